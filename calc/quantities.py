@@ -1,0 +1,88 @@
+"""What is measured and what derives from it: the names every room uses, with the kind of quantity of each.
+
+A channel is one quantity at one place. A figure is derived from channels by calc. The primary units are those
+that SenML registers (RFC 8428, section 12.1), except that temperatures inside the house are kelvin and turn
+into degrees Celsius only on the wire.
+"""
+
+from collections.abc import Mapping
+from enum import Enum
+from types import MappingProxyType
+
+
+class Quantity(Enum):
+    """A kind of quantity; its value is the unit used inside the house."""
+
+    PRESSURE = "Pa absolute"
+    TEMPERATURE = "K"
+    TEMPERATURE_DIFFERENCE = "K difference"
+    HUMIDITY = "%RH"
+    CURRENT = "A"
+    VOLTAGE = "V"
+    CAPACITANCE = "F"
+    MASS = "kg"
+    RATIO = "1"
+
+    @property
+    def senml_unit(self) -> str:
+        """The unit symbol this quantity carries on the wire (RFC 8428)."""
+        return _SENML_UNITS[self]
+
+
+_SENML_UNITS = {
+    Quantity.PRESSURE: "Pa",
+    Quantity.TEMPERATURE: "Cel",
+    Quantity.TEMPERATURE_DIFFERENCE: "K",
+    Quantity.HUMIDITY: "%RH",
+    Quantity.CURRENT: "A",
+    Quantity.VOLTAGE: "V",
+    Quantity.CAPACITANCE: "F",
+    Quantity.MASS: "kg",
+    Quantity.RATIO: "/",
+}
+
+CHANNELS: Mapping[str, Quantity] = MappingProxyType(
+    {
+        "suction_pressure": Quantity.PRESSURE,
+        "liquid_pressure": Quantity.PRESSURE,
+        "discharge_pressure": Quantity.PRESSURE,
+        "barometric_pressure": Quantity.PRESSURE,
+        "vacuum_pressure": Quantity.PRESSURE,
+        "suction_line_temperature": Quantity.TEMPERATURE,
+        "liquid_line_temperature": Quantity.TEMPERATURE,
+        "discharge_line_temperature": Quantity.TEMPERATURE,
+        "return_air_temperature": Quantity.TEMPERATURE,
+        "return_air_wet_bulb": Quantity.TEMPERATURE,
+        "return_air_humidity": Quantity.HUMIDITY,
+        "supply_air_temperature": Quantity.TEMPERATURE,
+        "supply_air_humidity": Quantity.HUMIDITY,
+        "outdoor_air_temperature": Quantity.TEMPERATURE,
+        "compressor_current": Quantity.CURRENT,
+        "compressor_current_a": Quantity.CURRENT,
+        "compressor_current_b": Quantity.CURRENT,
+        "compressor_current_c": Quantity.CURRENT,
+        "condenser_fan_current": Quantity.CURRENT,
+        "blower_current": Quantity.CURRENT,
+        "line_voltage_ab": Quantity.VOLTAGE,
+        "line_voltage_bc": Quantity.VOLTAGE,
+        "line_voltage_ca": Quantity.VOLTAGE,
+        "capacitance_herm": Quantity.CAPACITANCE,
+        "capacitance_fan": Quantity.CAPACITANCE,
+        "cylinder_mass": Quantity.MASS,
+    }
+)
+
+FIGURES: Mapping[str, Quantity] = MappingProxyType(
+    {
+        "suction_dew_point": Quantity.TEMPERATURE,
+        "liquid_bubble_point": Quantity.TEMPERATURE,
+        "superheat": Quantity.TEMPERATURE_DIFFERENCE,
+        "subcooling": Quantity.TEMPERATURE_DIFFERENCE,
+        "air_split": Quantity.TEMPERATURE_DIFFERENCE,
+        "condensing_over_ambient": Quantity.TEMPERATURE_DIFFERENCE,
+        "compressor_load_ratio": Quantity.RATIO,
+        "condenser_fan_load_ratio": Quantity.RATIO,
+    }
+)
+
+QUANTITIES: Mapping[str, Quantity] = MappingProxyType({**CHANNELS, **FIGURES})

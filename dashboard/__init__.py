@@ -1,0 +1,1 @@
+"""MQTT and history to the browser: the page that a technician and a lead watch."""

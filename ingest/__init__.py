@@ -1,0 +1,1 @@
+"""Instruments to record to MQTT: the daemon that reads, keeps and publishes."""

@@ -1,0 +1,78 @@
+"""What passes between a link and a decoder: bytes with the moment they arrived.
+
+A link moves bytes and stamps them; it knows no meaning. A decoder is a pure function from a frame to readings; it
+does no I/O, reads no clock, and raises only FrameError.
+"""
+
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from enum import Enum
+from typing import NamedTuple, Protocol
+
+
+class Stamp(NamedTuple):
+    """When something arrived: monotonic for ages and rates, wall time for the record."""
+
+    monotonic_ns: int
+    time_ns: int
+
+    @classmethod
+    def now(cls) -> "Stamp":
+        """Stamp this moment. Call it where the bytes come in, in the thread that reads them."""
+        return cls(time.monotonic_ns(), time.time_ns())
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """One message of an instrument.
+
+    `source` says which of the instrument's outputs it came from where there are several: the query of a SCPI
+    answer, the description of a Bluetooth characteristic. It is empty where one stream carries everything.
+    """
+
+    payload: bytes
+    stamp: Stamp
+    source: str = ""
+
+
+class FrameError(ValueError):
+    """A frame that cannot be decoded: not ours, damaged, or not plausible. It is counted, never guessed at."""
+
+
+class Unreadable(Enum):
+    """Why an instrument gave no number in a frame that is itself sound."""
+
+    OVERLOAD = "overload"
+    SENSOR_FAULT = "sensor_fault"
+    UNKNOWN = "unknown"
+
+
+Value = float | Unreadable
+"""A decoded value, in the instrument's own unit as the configuration states it."""
+
+Decode = Callable[[Frame], Mapping[str, Value]]
+"""A decoder: a frame to values by field name. Raises FrameError."""
+
+
+class LinkError(Exception):
+    """The instrument cannot be reached, or was lost. The supervisor tries again later."""
+
+
+class LinkSetupError(Exception):
+    """The instrument is configured in a way that cannot work. It is stopped until the configuration changes."""
+
+
+class Link(Protocol):
+    """A way to reach one instrument."""
+
+    async def run(self, deliver: Callable[[Frame], None], connected: Callable[[], None]) -> None:
+        """Connect, call `connected` once, then `deliver` each frame, until cancelled or lost.
+
+        Both callbacks are called in the event loop's thread. Releases everything it opened on the way out.
+
+        Raises:
+            LinkError: the instrument is out of reach or was lost.
+            LinkSetupError: the configuration cannot work on this machine.
+        """
+        ...

@@ -1,0 +1,388 @@
+"""The wire: what Dewline publishes over MQTT, as frozen structs with their encoding.
+
+Readings travel as SenML (RFC 8428) in its registered primary units; everything else is plain JSON. Temperatures
+are kelvin inside the house and degrees Celsius on the wire. Unknown fields are ignored, as RFC 8428 section 4.4
+asks, so that a newer rig can be watched by an older page.
+"""
+
+import math
+import ssl
+from collections.abc import Mapping, Sequence
+from typing import Any, Literal, TypeVar
+from urllib.parse import unquote, urlsplit
+
+import msgspec
+
+from calc.quantities import QUANTITIES, Quantity
+
+LARGEST_MESSAGE_BYTES = 64 * 1024
+"""A larger message is refused before it is decoded: nothing we publish comes near it."""
+
+CELSIUS_ZERO_K = 273.15
+
+Role = Literal["technician", "lead"]
+AskKind = Literal["added", "recovered", "reading", "note", "acknowledge"]
+
+QUALITIES = ("sensor_fault", "malformed", "overload", "out_of_range", "stale", "uncalibrated", "ok")
+"""How far a reading is to be trusted, worst first."""
+
+
+class MessageError(ValueError):
+    """A message that does not say what its topic promises. Count it and go on."""
+
+
+def topic(rig: str, kind: str) -> str:
+    """The topic of one kind of message of a rig, such as `dewline/1/van-3/readings`."""
+    return f"dewline/1/{rig}/{kind}"
+
+
+def rig_and_kind(full_topic: str) -> tuple[str, str]:
+    """Split a topic into the rig's name and the kind of message.
+
+    Raises:
+        MessageError: the topic is not one of ours.
+    """
+    parts = full_topic.split("/", 3)
+    if len(parts) != 4 or parts[:2] != ["dewline", "1"]:  # noqa: PLR2004 - prefix, version, rig, kind
+        raise MessageError(f"topic {full_topic!r} is not dewline/1/<rig>/<kind>")
+    return parts[2], parts[3]
+
+
+class SenmlRecord(msgspec.Struct, frozen=True, omit_defaults=True):
+    """One record of a SenML pack, with two fields of our own: `q` quality and `su` standard uncertainty [u]."""
+
+    n: str = ""
+    bn: str = ""
+    bt: float = 0.0
+    u: str = ""
+    v: float | None = None
+    vs: str | None = None
+    vb: bool | None = None
+    t: float = 0.0
+    q: str = ""
+    su: float | None = None
+
+
+class Reading(msgspec.Struct, frozen=True):
+    """One value with its stamp, quality and uncertainty. A value that is unknown is None, with the reason.
+
+    value: in the house's unit of its quantity (Pa absolute, K, A, ...). time_s: wall time [s since 1970].
+    """
+
+    value: float | None
+    time_s: float
+    quality: str = "ok"
+    reason: str = ""
+    standard_uncertainty: float | None = None
+
+
+class Pack(msgspec.Struct, frozen=True):
+    """Everything that one tick knows.
+
+    sequence: the number of this pack in the record, without gaps; None where it could not be saved.
+    session: which start of the daemon. epoch: how many steps of the wall clock came before. monotonic_s, time_s: when.
+    unsaved_packs: how many packs of this session could not be saved so far.
+    """
+
+    rig: str
+    sequence: int | None
+    session: int
+    epoch: int
+    monotonic_s: float
+    time_s: float
+    readings: Mapping[str, Reading]
+    unsaved_packs: int = 0
+
+    @property
+    def saved(self) -> bool:
+        """Whether this pack is on disk."""
+        return self.sequence is not None
+
+
+T = TypeVar("T")
+_encoder = msgspec.json.Encoder()
+_pack_decoder = msgspec.json.Decoder(tuple[SenmlRecord, ...])
+
+
+def _check_size(payload: bytes) -> None:
+    if len(payload) > LARGEST_MESSAGE_BYTES:
+        raise MessageError(f"{len(payload)} bytes; at most {LARGEST_MESSAGE_BYTES} are accepted")
+
+
+def encode(message: msgspec.Struct) -> bytes:
+    """Any message but a pack, as JSON."""
+    return _encoder.encode(message)
+
+
+def decode(payload: bytes, kind: type[T]) -> T:
+    """Decode a JSON message.
+
+    Raises:
+        MessageError: too large, not UTF-8, not JSON, or not of this kind.
+    """
+    _check_size(payload)
+    try:
+        return msgspec.json.decode(payload, type=kind)
+    except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
+        raise MessageError(str(error)) from error
+
+
+def encode_pack(pack: Pack) -> bytes:
+    """A pack as SenML. The first record carries the base name, the base time and the pack's number."""
+    base = f"{pack.rig}/"
+    if pack.sequence is None:
+        records = [SenmlRecord(bn=base, bt=pack.time_s, n="saved", vb=False)]
+    else:
+        records = [SenmlRecord(bn=base, bt=pack.time_s, n="pack", v=pack.sequence)]
+    records += [
+        SenmlRecord(n="session", v=pack.session),
+        SenmlRecord(n="epoch", v=pack.epoch),
+        SenmlRecord(n="monotonic", u="s", v=pack.monotonic_s),
+    ]
+    if pack.unsaved_packs:
+        records.append(SenmlRecord(n="unsaved_packs", v=pack.unsaved_packs))
+    records += [_senml(name, reading, pack.time_s) for name, reading in pack.readings.items()]
+    return _encoder.encode(records)
+
+
+def _senml(name: str, reading: Reading, base_time_s: float) -> SenmlRecord:
+    quantity = QUANTITIES[name]
+    value = reading.value
+    if value is not None and quantity is Quantity.TEMPERATURE:
+        value -= CELSIUS_ZERO_K
+    return SenmlRecord(
+        n=name,
+        u=quantity.senml_unit if value is not None else "",
+        v=value,
+        vs=reading.reason if value is None else None,
+        t=round(reading.time_s - base_time_s, 3),
+        q="" if reading.quality == "ok" else reading.quality,
+        su=reading.standard_uncertainty,
+    )
+
+
+def decode_pack(payload: bytes) -> Pack:
+    """Read a pack back from SenML. Names that this version does not know are left out.
+
+    Raises:
+        MessageError: too large, not UTF-8, not SenML, or without the records that number it.
+    """
+    _check_size(payload)
+    try:
+        records = _pack_decoder.decode(payload)
+    except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
+        raise MessageError(str(error)) from error
+    if not records or not records[0].bn.endswith("/"):
+        raise MessageError("the first record has no base name ending in '/'")
+    first = records[0]
+    heads = {record.n: record for record in records if record.n not in QUANTITIES}
+    return Pack(
+        rig=first.bn[:-1],
+        sequence=_whole(heads, "pack") if "pack" in heads else None,
+        session=_whole(heads, "session"),
+        epoch=_whole(heads, "epoch"),
+        monotonic_s=_number(heads, "monotonic"),
+        time_s=first.bt,
+        readings={
+            record.n: _reading(record, first.bt) for record in records if record.n in QUANTITIES
+        },
+        unsaved_packs=_whole(heads, "unsaved_packs") if "unsaved_packs" in heads else 0,
+    )
+
+
+def _number(heads: Mapping[str, SenmlRecord], name: str) -> float:
+    record = heads.get(name)
+    if record is None or record.v is None or not math.isfinite(record.v):
+        raise MessageError(f"the pack has no number for {name!r}")
+    return record.v
+
+
+def _whole(heads: Mapping[str, SenmlRecord], name: str) -> int:
+    return int(_number(heads, name))
+
+
+def _reading(record: SenmlRecord, base_time_s: float) -> Reading:
+    quantity = QUANTITIES[record.n]
+    value = record.v
+    if value is not None and record.u != quantity.senml_unit:
+        raise MessageError(f"{record.n} comes in {record.u!r}, not in {quantity.senml_unit!r}")
+    if value is not None and quantity is Quantity.TEMPERATURE:
+        value += CELSIUS_ZERO_K
+    quality = record.q or "ok"
+    if quality not in QUALITIES:
+        raise MessageError(f"{record.n} has the unknown quality {quality!r}")
+    return Reading(value, base_time_s + record.t, quality, record.vs or "", record.su)
+
+
+class Status(msgspec.Struct, frozen=True):
+    """Whether the rig is there. The broker says `lost` for a daemon that vanished (its will)."""
+
+    s: Literal["online", "offline", "lost"]
+    session: int
+
+
+class ChannelAbout(msgspec.Struct, frozen=True):
+    """How a channel is measured. accuracy: the maker's ± limit, in the house's unit of the quantity."""
+
+    name: str
+    instrument: str
+    unit: str
+    accuracy: float
+    reference: Literal["absolute", "gauge", ""] = ""
+    calibrated: str = ""
+
+
+class InstrumentAbout(msgspec.Struct, frozen=True):
+    """An instrument and how its link stands. state: a value of `ingest.supervise.LinkState`."""
+
+    name: str
+    link: str
+    state: str
+    since_s: float
+    reason: str = ""
+    frames: int = 0
+    rejected_frames: int = 0
+
+
+class UnitAbout(msgspec.Struct, frozen=True):
+    """The unit under service, as its nameplate says. All in SI; None where the nameplate is silent."""
+
+    tag: str
+    place: str
+    refrigerant: str
+    safety_class: str
+    metering_device: Literal["fixed_orifice", "txv", "eev"]
+    charge_as_liquid: bool
+    target_superheat_dk: float | None = None
+    target_subcooling_dk: float | None = None
+    nameplate_charge_kg: float | None = None
+    compressor_rla_a: float | None = None
+    condenser_fan_fla_a: float | None = None
+    blower_fla_a: float | None = None
+
+
+class Mark(msgspec.Struct, frozen=True, omit_defaults=True):
+    """An event on the visit's time line.
+
+    kind: an AskKind, or `visit`, `session`, `link`, `clock_step`. of: for `acknowledge`, the id of the note.
+    figures: for `reading`, the values at that moment in house units.
+    """
+
+    id: str
+    kind: str
+    time_s: float
+    by: str = ""
+    role: str = ""
+    text: str = ""
+    mass_kg: float | None = None
+    phase: Literal["liquid", "vapour", ""] = ""
+    of: str = ""
+    figures: Mapping[str, float | None] = {}
+
+
+class About(msgspec.Struct, frozen=True):
+    """Everything a page needs to make sense of the readings; retained, and renewed when any of it changes."""
+
+    rig: str
+    boot: str
+    session: int
+    started_s: float
+    visit: str
+    visit_started_s: float
+    unit: UnitAbout
+    barometric_pressure_pa: float
+    channels: Sequence[ChannelAbout]
+    instruments: Sequence[InstrumentAbout]
+    marks: Sequence[Mark] = ()
+    simulated: bool = False
+    speed: float = 1.0
+
+
+class Forecast(msgspec.Struct, frozen=True):
+    """Where a figure is heading: final value ± expanded (k = 2) [K], and the time to get there [s]."""
+
+    value_dk: float
+    expanded_dk: float
+    seconds: float
+
+
+class Steadiness(msgspec.Struct, frozen=True):
+    """Whether one figure has settled. state: settled, settling, not_steady or unknown."""
+
+    state: Literal["settled", "settling", "not_steady", "unknown"]
+    reason: str = ""
+    slope_dk_per_min: float | None = None
+    forecast: Forecast | None = None
+
+
+class Advice(msgspec.Struct, frozen=True):
+    """What to do now, in one sentence, with what speaks for it and what to beware of."""
+
+    time_s: float
+    sentence: str
+    details: Sequence[str]
+    cautions: Sequence[str]
+    steadiness: Mapping[str, Steadiness]
+
+
+class Ask(msgspec.Struct, frozen=True, omit_defaults=True):
+    """A request to the daemon. The id makes a repeated request harmless. mass_kg and phase: for added, recovered."""
+
+    id: str
+    by: str
+    role: Role
+    text: str = ""
+    mass_kg: float | None = None
+    phase: Literal["liquid", "vapour", ""] = ""
+    of: str = ""
+
+
+class Answer(msgspec.Struct, frozen=True):
+    """What the daemon did with a request: the mark it recorded, or why not."""
+
+    id: str
+    ok: bool
+    reason: str = ""
+    mark: Mark | None = None
+
+
+class BrokerAddress(msgspec.Struct, frozen=True):
+    """Where a broker is and how to be let in."""
+
+    host: str
+    port: int
+    tls: bool = False
+    user: str = ""
+    password: str = ""
+    authority_file: str = ""
+
+    @classmethod
+    def parse(cls, url: str, *, password: str = "", authority_file: str = "") -> "BrokerAddress":
+        """Read `mqtt://host:1883` or `mqtts://user@host:8883`.
+
+        A password in the URL is accepted; one given apart is preferred, since others can see a command line.
+
+        Raises:
+            MessageError: the URL is of another kind, or has no host.
+        """
+        parts = urlsplit(url)
+        if parts.scheme not in ("mqtt", "mqtts") or not parts.hostname:
+            raise MessageError(f"broker {url!r} is not of the form mqtt://host:port or mqtts://user@host:port")
+        tls = parts.scheme == "mqtts"
+        return cls(
+            host=parts.hostname,
+            port=parts.port or (8883 if tls else 1883),
+            tls=tls,
+            user=unquote(parts.username or ""),
+            password=password or unquote(parts.password or ""),
+            authority_file=authority_file,
+        )
+
+    def client_arguments(self) -> dict[str, Any]:
+        """The keyword arguments of `aiomqtt.Client` that reach this broker, with the time limits we rely on."""
+        arguments: dict[str, Any] = {"hostname": self.host, "port": self.port, "timeout": 3.0, "keepalive": 4}
+        if self.user:
+            arguments |= {"username": self.user, "password": self.password}
+        if self.tls:
+            arguments["tls_context"] = ssl.create_default_context(cafile=self.authority_file or None)
+        return arguments

@@ -1,0 +1,1 @@
+"""A physical model of a unit, and devices that speak the real protocols."""
