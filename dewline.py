@@ -1,12 +1,253 @@
-"""The command line of Dewline, and the only file that brings all its rooms together."""
+"""The command line of Dewline, and the only file that brings all its rooms together.
 
+Each command imports only the room it needs: arithmetic at the shell must not wait for a web framework.
+"""
+
+import argparse
+import asyncio
+import logging
+import os
+import signal
 import sys
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+
+from ingest.messages import BrokerAddress, MessageError
+
+logger = logging.getLogger("dewline")
 
 
-def main() -> int:
-    """Run one command."""
-    sys.stderr.write("dewline: no command yet\n")
-    return 2
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit code."""
+    options = _parser().parse_args(arguments)
+    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s: %(message)s")
+    return int(options.command(options))
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="dewline", description="A live charging bench for technicians.")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    _calc_command(commands.add_parser("calc", help="run one calculation, with units in the values"))
+    _daemon_command(commands.add_parser("daemon", help="read the instruments, record, publish over MQTT"))
+    _dashboard_command(commands.add_parser("dashboard", help="serve the live page"))
+    _invite_command(commands.add_parser("invite", help="make a one-time link to the page"))
+    _bench_command(
+        commands.add_parser("bench", help="a simulated unit on real transports, and the live page")
+    )
+    return parser
+
+
+# --- calc
+
+
+def _calc_command(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("name", nargs="?", help="the calculation; leave it out to list them all")
+    parser.add_argument("values", nargs="*", metavar="key=value", help="such as suction_pressure=118psig")
+    parser.add_argument("--json", action="store_true", help="print SI values as JSON")
+    parser.add_argument("--list", action="store_true", help="list every calculation")
+    parser.set_defaults(command=_calc)
+
+
+def _calc(options: argparse.Namespace) -> int:
+    from calc import catalogue
+    from calc.errors import CalcError
+
+    if options.list or options.name is None:
+        print("\n".join(catalogue.names()))
+        return 0
+    pairs = [value.partition("=") for value in options.values]
+    for key, equals, _ in pairs:
+        if not equals:
+            print(f"dewline calc: {key!r} is not of the form key=value", file=sys.stderr)
+            return 2
+    try:
+        result = catalogue.run(options.name, {key: value for key, _, value in pairs})
+    except CalcError as error:
+        print(f"dewline calc: {error}", file=sys.stderr)
+        return 2
+    print(result.as_json() if options.json else result.as_text())
+    return 0
+
+
+# --- daemon
+
+
+def _daemon_command(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--config", type=Path, required=True, help="the configuration of the rig, in TOML")
+    parser.set_defaults(command=_daemon)
+
+
+def _daemon(options: argparse.Namespace) -> int:
+    from ingest import daemon
+    from ingest.config import ConfigError, load
+
+    try:
+        config = load(options.config)
+    except ConfigError as error:
+        print(f"dewline daemon: {error}", file=sys.stderr)
+        return 2
+    asyncio.run(daemon.run(config, options.config))
+    return 0
+
+
+# --- dashboard
+
+
+def _dashboard_command(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--broker", required=True, help="mqtt://host:port, or mqtts://user@host:port")
+    parser.add_argument(
+        "--password-file", type=Path, help="the broker password; or set DEWLINE_BROKER_PASSWORD"
+    )
+    parser.add_argument(
+        "--authority-file", default="", help="the certificate authority that signed the broker's"
+    )
+    parser.add_argument("--rig", help="the rig to watch; else the first one heard")
+    parser.add_argument("--record", type=Path, help="the rig's record, where it is on this machine")
+    _page_options(parser)
+    parser.set_defaults(command=_dashboard)
+
+
+def _page_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--host", default="127.0.0.1", help="the address to listen on")
+    parser.add_argument("--port", type=int, default=8050)
+    parser.add_argument("--data-directory", type=Path, help="where the page keeps its secret")
+    parser.add_argument("--certificate", type=Path, help="TLS certificate; needed beyond this machine")
+    parser.add_argument("--key", type=Path, help="the certificate's key")
+
+
+def _data_directory(options: argparse.Namespace) -> Path:
+    from platformdirs import user_data_path
+
+    directory: Path = options.data_directory or user_data_path("dewline")
+    directory.mkdir(parents=True, exist_ok=True)
+    return directory
+
+
+def _broker_password(options: argparse.Namespace) -> str:
+    if options.password_file:
+        password: str = options.password_file.read_text().strip()
+        return password
+    return os.environ.get("DEWLINE_BROKER_PASSWORD", "")
+
+
+def _dashboard(options: argparse.Namespace) -> int:
+    from dashboard.app import serve
+    from dashboard.settings import Settings, SettingsError
+
+    try:
+        broker = BrokerAddress.parse(
+            options.broker, password=_broker_password(options), authority_file=options.authority_file
+        )
+        settings = Settings(
+            broker=broker,
+            rig=options.rig,
+            host=options.host,
+            port=options.port,
+            record=options.record,
+            data_directory=_data_directory(options),
+            certificate=options.certificate,
+            key=options.key,
+        )
+        asyncio.run(serve(settings))
+    except (MessageError, SettingsError, OSError) as error:
+        print(f"dewline dashboard: {error}", file=sys.stderr)
+        return 2
+    return 0
+
+
+# --- invite
+
+
+def _invite_command(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--role", choices=["technician", "lead"], default="lead")
+    _page_options(parser)
+    parser.set_defaults(command=_invite)
+
+
+def _invite(options: argparse.Namespace) -> int:
+    from dashboard.auth import make_invitation
+
+    print(make_invitation(options, options.role))
+    return 0
+
+
+# --- bench
+
+
+def _bench_command(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--scenario", default="low_charge", help="a name in simulators/scenarios, or a file")
+    parser.add_argument("--speed", type=float, default=1.0, help="how much faster than life the unit runs")
+    parser.add_argument("--port", type=int, default=8050, help="of the page")
+    parser.add_argument("--broker-port", type=int, default=18830)
+    parser.add_argument("--broker-kind", choices=["auto", "mosquitto", "embedded"], default="auto")
+    parser.add_argument("--directory", type=Path, help="where the record goes; else bench-data/ and the time")
+    parser.set_defaults(command=_bench)
+
+
+def _bench(options: argparse.Namespace) -> int:
+    directory: Path = options.directory or Path("bench-data") / datetime.now().strftime("%Y-%m-%d_%H%M%S")  # noqa: DTZ005
+    directory.mkdir(parents=True, exist_ok=True)
+    try:
+        asyncio.run(_run_bench(options, directory.resolve()))
+    except (KeyboardInterrupt, asyncio.CancelledError):
+        logger.info("the bench is stopped; its record stays in %s", directory)
+    return 0
+
+
+async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
+    from simulators.bench import SimulatedRig
+    from simulators.scenario import load_scenario
+
+    this_task = asyncio.current_task()
+    assert this_task is not None  # noqa: S101 - we are inside it
+    for number in (signal.SIGINT, signal.SIGTERM):
+        asyncio.get_running_loop().add_signal_handler(number, this_task.cancel)
+    broker = BrokerAddress(host="127.0.0.1", port=options.broker_port)
+    async with SimulatedRig(load_scenario(options.scenario), speed=options.speed, directory=directory) as rig:
+        configuration = directory / "rig.toml"
+        configuration.write_text(
+            rig.configuration(options.broker_port, options.broker_kind), encoding="utf-8"
+        )
+        daemon = ["daemon", "--config", str(configuration)]
+        page = ["dashboard", "--broker", f"mqtt://{broker.host}:{broker.port}", "--port", str(options.port)]
+        page += ["--record", str(rig.record), "--data-directory", str(directory)]
+        logger.info("the page: http://127.0.0.1:%d (stop with Ctrl-C)", options.port)
+        async with asyncio.TaskGroup() as group:
+            group.create_task(rig.follow(broker))
+            group.create_task(_keep_running(daemon, os.environ | rig.environment()))
+            group.create_task(_keep_running(page, os.environ))
+
+
+SETUP_IS_WRONG = 2
+"""The exit code of a command whose options or configuration cannot work: starting it again would not help."""
+
+
+async def _keep_running(arguments: Sequence[str], environment: Mapping[str, str]) -> None:
+    """Run one of our commands, and again whenever it dies, as a service manager would on a real rig."""
+    while True:
+        process = await asyncio.create_subprocess_exec(
+            sys.executable, "-m", "dewline", *arguments, env=environment, start_new_session=True
+        )
+        try:
+            code = await process.wait()
+        finally:
+            await _stop(process)
+        if code == SETUP_IS_WRONG:
+            raise SystemExit(code)
+        logger.warning("the %s ended with code %d; starting it again", arguments[0], code)
+
+
+async def _stop(process: asyncio.subprocess.Process) -> None:
+    """Ask a child to stop, and make sure of it."""
+    if process.returncode is not None:
+        return
+    process.terminate()
+    try:
+        async with asyncio.timeout(5):
+            await process.wait()
+    except TimeoutError:
+        process.kill()
 
 
 if __name__ == "__main__":
