@@ -1,8 +1,8 @@
 """The wire: what Dewline publishes over MQTT, as frozen structs with their encoding.
 
-Readings travel as SenML (RFC 8428) in its registered primary units; everything else is plain JSON. Temperatures
-are kelvin inside the house and degrees Celsius on the wire. Unknown fields are ignored, as RFC 8428 section 4.4
-asks, so that a newer rig can be watched by an older page.
+Readings travel as SenML (RFC 8428) in its registered primary units; everything else is plain JSON.
+Temperatures are kelvin inside the house and degrees Celsius on the wire. Unknown fields are ignored, as RFC 8428
+section 4.4 asks, so that a newer rig can be watched by an older page.
 """
 
 import math
@@ -32,7 +32,7 @@ class MessageError(ValueError):
 
 
 def topic(rig: str, kind: str) -> str:
-    """The topic of one kind of message of a rig, such as `dewline/1/van-3/readings`."""
+    """Name the topic of one kind of message of a rig, such as `dewline/1/van-3/readings`."""
     return f"dewline/1/{rig}/{kind}"
 
 
@@ -41,15 +41,32 @@ def rig_and_kind(full_topic: str) -> tuple[str, str]:
 
     Raises:
         MessageError: the topic is not one of ours.
+
     """
     parts = full_topic.split("/", 3)
-    if len(parts) != 4 or parts[:2] != ["dewline", "1"]:  # noqa: PLR2004 - prefix, version, rig, kind
+    if len(parts) != 4 or parts[:2] != ["dewline", "1"]:
         raise MessageError(f"topic {full_topic!r} is not dewline/1/<rig>/<kind>")
     return parts[2], parts[3]
 
 
+_DECIMALS = {
+    Quantity.PRESSURE: 1,
+    Quantity.TEMPERATURE: 4,
+    Quantity.TEMPERATURE_DIFFERENCE: 4,
+    Quantity.HUMIDITY: 3,
+    Quantity.CURRENT: 5,
+    Quantity.VOLTAGE: 4,
+    Quantity.CAPACITANCE: 12,
+    Quantity.MASS: 6,
+    Quantity.RATIO: 6,
+}
+"""The decimal places that travel: far below what a field instrument resolves, so nothing measured is lost."""
+
+_TIME_DECIMALS = 3
+
+
 class SenmlRecord(msgspec.Struct, frozen=True, omit_defaults=True):
-    """One record of a SenML pack, with two fields of our own: `q` quality and `su` standard uncertainty [u]."""
+    """One record of a SenML pack, with two fields of ours: `q` quality and `su` standard uncertainty [u]."""
 
     n: str = ""
     bn: str = ""
@@ -80,8 +97,8 @@ class Pack(msgspec.Struct, frozen=True):
     """Everything that one tick knows.
 
     sequence: the number of this pack in the record, without gaps; None where it could not be saved.
-    session: which start of the daemon. epoch: how many steps of the wall clock came before. monotonic_s, time_s: when.
-    unsaved_packs: how many packs of this session could not be saved so far.
+    session: which start of the daemon. epoch: how many steps of the wall clock came before.
+    monotonic_s, time_s: when. unsaved_packs: how many packs of this session could not be saved so far.
     """
 
     rig: str
@@ -110,7 +127,7 @@ def _check_size(payload: bytes) -> None:
 
 
 def encode(message: msgspec.Struct) -> bytes:
-    """Any message but a pack, as JSON."""
+    """Encode any message but a pack, as JSON."""
     return _encoder.encode(message)
 
 
@@ -119,6 +136,7 @@ def decode(payload: bytes, kind: type[T]) -> T:
 
     Raises:
         MessageError: too large, not UTF-8, not JSON, or not of this kind.
+
     """
     _check_size(payload)
     try:
@@ -128,37 +146,43 @@ def decode(payload: bytes, kind: type[T]) -> T:
 
 
 def encode_pack(pack: Pack) -> bytes:
-    """A pack as SenML. The first record carries the base name, the base time and the pack's number."""
+    """Encode a pack as SenML. The first record carries the base name, the base time and the pack's number."""
     base = f"{pack.rig}/"
+    time_s = round(pack.time_s, _TIME_DECIMALS)
     if pack.sequence is None:
-        records = [SenmlRecord(bn=base, bt=pack.time_s, n="saved", vb=False)]
+        records = [SenmlRecord(bn=base, bt=time_s, n="saved", vb=False)]
     else:
-        records = [SenmlRecord(bn=base, bt=pack.time_s, n="pack", v=pack.sequence)]
+        records = [SenmlRecord(bn=base, bt=time_s, n="pack", v=pack.sequence)]
     records += [
         SenmlRecord(n="session", v=pack.session),
         SenmlRecord(n="epoch", v=pack.epoch),
-        SenmlRecord(n="monotonic", u="s", v=pack.monotonic_s),
+        SenmlRecord(n="monotonic", u="s", v=round(pack.monotonic_s, _TIME_DECIMALS)),
     ]
     if pack.unsaved_packs:
         records.append(SenmlRecord(n="unsaved_packs", v=pack.unsaved_packs))
-    records += [_senml(name, reading, pack.time_s) for name, reading in pack.readings.items()]
+    records += [_senml(name, reading, time_s) for name, reading in pack.readings.items()]
     return _encoder.encode(records)
 
 
 def _senml(name: str, reading: Reading, base_time_s: float) -> SenmlRecord:
     quantity = QUANTITIES[name]
     value = reading.value
-    if value is not None and quantity is Quantity.TEMPERATURE:
-        value -= CELSIUS_ZERO_K
+    if value is not None:
+        celsius = quantity is Quantity.TEMPERATURE
+        value = round(value - CELSIUS_ZERO_K if celsius else value, _DECIMALS[quantity])
     return SenmlRecord(
         n=name,
         u=quantity.senml_unit if value is not None else "",
         v=value,
         vs=reading.reason if value is None else None,
-        t=round(reading.time_s - base_time_s, 3),
+        t=round(reading.time_s - base_time_s, _TIME_DECIMALS),
         q="" if reading.quality == "ok" else reading.quality,
-        su=reading.standard_uncertainty,
+        su=_three_digits(reading.standard_uncertainty),
     )
+
+
+def _three_digits(uncertainty: float | None) -> float | None:
+    return None if uncertainty is None else float(f"{uncertainty:.3g}")
 
 
 def decode_pack(payload: bytes) -> Pack:
@@ -166,6 +190,7 @@ def decode_pack(payload: bytes) -> Pack:
 
     Raises:
         MessageError: too large, not UTF-8, not SenML, or without the records that number it.
+
     """
     _check_size(payload)
     try:
@@ -183,9 +208,7 @@ def decode_pack(payload: bytes) -> Pack:
         epoch=_whole(heads, "epoch"),
         monotonic_s=_number(heads, "monotonic"),
         time_s=first.bt,
-        readings={
-            record.n: _reading(record, first.bt) for record in records if record.n in QUANTITIES
-        },
+        readings={record.n: _reading(record, first.bt) for record in records if record.n in QUANTITIES},
         unsaved_packs=_whole(heads, "unsaved_packs") if "unsaved_packs" in heads else 0,
     )
 
@@ -198,7 +221,10 @@ def _number(heads: Mapping[str, SenmlRecord], name: str) -> float:
 
 
 def _whole(heads: Mapping[str, SenmlRecord], name: str) -> int:
-    return int(_number(heads, name))
+    number = _number(heads, name)
+    if number != int(number):
+        raise MessageError(f"{name!r} is {number:g}, not a whole number")
+    return int(number)
 
 
 def _reading(record: SenmlRecord, base_time_s: float) -> Reading:
@@ -207,11 +233,12 @@ def _reading(record: SenmlRecord, base_time_s: float) -> Reading:
     if value is not None and record.u != quantity.senml_unit:
         raise MessageError(f"{record.n} comes in {record.u!r}, not in {quantity.senml_unit!r}")
     if value is not None and quantity is Quantity.TEMPERATURE:
-        value += CELSIUS_ZERO_K
+        value = round(value + CELSIUS_ZERO_K, _DECIMALS[quantity])
     quality = record.q or "ok"
     if quality not in QUALITIES:
         raise MessageError(f"{record.n} has the unknown quality {quality!r}")
-    return Reading(value, base_time_s + record.t, quality, record.vs or "", record.su)
+    time_s = round(base_time_s + record.t, _TIME_DECIMALS)
+    return Reading(value, time_s, quality, record.vs or "", record.su)
 
 
 class Status(msgspec.Struct, frozen=True):
@@ -315,18 +342,31 @@ class Steadiness(msgspec.Struct, frozen=True):
     forecast: Forecast | None = None
 
 
+class Wording(msgspec.Struct, frozen=True):
+    """One sentence, worded with its figures in either system of units."""
+
+    us: str
+    si: str
+
+
 class Advice(msgspec.Struct, frozen=True):
-    """What to do now, in one sentence, with what speaks for it and what to beware of."""
+    """What to do now, in one sentence, with what speaks for it and what to beware of.
+
+    steadiness: by figure, superheat and subcooling.
+    """
 
     time_s: float
-    sentence: str
-    details: Sequence[str]
+    sentence: Wording
+    details: Sequence[Wording]
     cautions: Sequence[str]
     steadiness: Mapping[str, Steadiness]
 
 
 class Ask(msgspec.Struct, frozen=True, omit_defaults=True):
-    """A request to the daemon. The id makes a repeated request harmless. mass_kg and phase: for added, recovered."""
+    """A request to the daemon. The id makes a repeated request harmless.
+
+    mass_kg and phase: for added and recovered. of: for acknowledge, the id of the note.
+    """
 
     id: str
     by: str
@@ -364,10 +404,13 @@ class BrokerAddress(msgspec.Struct, frozen=True):
 
         Raises:
             MessageError: the URL is of another kind, or has no host.
+
         """
         parts = urlsplit(url)
         if parts.scheme not in ("mqtt", "mqtts") or not parts.hostname:
-            raise MessageError(f"broker {url!r} is not of the form mqtt://host:port or mqtts://user@host:port")
+            raise MessageError(
+                f"broker {url!r} is not of the form mqtt://host:port or mqtts://user@host:port"
+            )
         tls = parts.scheme == "mqtts"
         return cls(
             host=parts.hostname,
@@ -379,7 +422,7 @@ class BrokerAddress(msgspec.Struct, frozen=True):
         )
 
     def client_arguments(self) -> dict[str, Any]:
-        """The keyword arguments of `aiomqtt.Client` that reach this broker, with the time limits we rely on."""
+        """Give the arguments of `aiomqtt.Client` that reach this broker, with the time limits we rely on."""
         arguments: dict[str, Any] = {"hostname": self.host, "port": self.port, "timeout": 3.0, "keepalive": 4}
         if self.user:
             arguments |= {"username": self.user, "password": self.password}
