@@ -1,144 +1,99 @@
-"""The configuration of a rig, from TOML. Every error names the file, the key, the value and what was expected."""
+"""The configuration of a rig: read from TOML, checked as a whole, and resolved into SI.
 
+Nothing starts on a configuration with a mistake in it, and every mistake is told at once.
+"""
+
+import tomllib
 from pathlib import Path
-from typing import Literal
 
 import msgspec
 
+from ingest.config_broker import with_whole_paths
+from ingest.config_check import Check
+from ingest.config_resolve import Sections, resolve_sections, sound_sections
+from ingest.config_structs import (
+    BluetoothConfig,
+    BrokerConfig,
+    BrokerUserConfig,
+    ChannelConfig,
+    Config,
+    InstrumentConfig,
+    LinkConfig,
+    NameplateConfig,
+    RigConfig,
+    ScpiConfig,
+    SerialLinesConfig,
+    UnitConfig,
+)
+from ingest.rig import Rig
+from ingest.structure import Problem, find_problems
 
-class ChannelConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """One channel of an instrument.
-
-    channel: a name of calc.quantities.CHANNELS. field: which of the instrument's values it is. unit: the unit that
-    the instrument sends, as calc.units reads it. reference: for pressures. accuracy: the maker's ± limit, with unit.
-    offset, slope: calibration, corrected = slope x reading + offset, offset with unit. calibrated: the date of it.
-    """
-
-    channel: str
-    field: str
-    unit: str
-    accuracy: str
-    reference: Literal["gauge", "absolute"] | None = None
-    offset: str | None = None
-    slope: float = 1.0
-    calibrated: str = ""
-
-
-class InstrumentConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """One instrument: how to reach it, and its channels (`[[instrument.channel]]` in the file)."""
-
-    name: str
-    link: "LinkConfig"
-    interval: str = "1 s"
-    channels: list[ChannelConfig] = msgspec.field(name="channel")
-
-
-class SerialLinesConfig(
-    msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True, tag="serial_lines", tag_field="kind"
-):
-    """Lines of text over a serial port: CSV with a `#` header, or JSON objects; optional `*HH` XOR check."""
-
-    port: str
-    baud: int = 9600
-
-
-class ScpiConfig(
-    msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True, tag="scpi", tag_field="kind"
-):
-    """A SCPI meter over a serial port. queries: field name to the query that reads it. poll: how often."""
-
-    port: str
-    queries: dict[str, str]
-    baud: int = 9600
-    setup: list[str] = []
-    poll: str = "0.5 s"
-
-
-class BluetoothConfig(
-    msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True, tag="bluetooth", tag_field="kind"
-):
-    """A Bluetooth LE instrument with standard characteristics. address: or else the name it advertises."""
-
-    address: str = ""
-    device_name: str = ""
-
-
-LinkConfig = SerialLinesConfig | ScpiConfig | BluetoothConfig
-
-
-class RigConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """`[rig]`: its name on the wire, where it stands, and the file of the record (relative to this file)."""
-
-    name: str
-    record: str
-    elevation: str | None = None
-    barometric_pressure: str | None = None
-    simulated: bool = False
-    speed: float = 1.0
-
-
-class BrokerUserConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """A credential for a broker that listens beyond loopback."""
-
-    name: str
-    role: Literal["technician", "lead"]
-    password_file: str
-
-
-class BrokerConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """`[broker]`: url of one that runs already, or where ours shall listen."""
-
-    kind: Literal["auto", "mosquitto", "embedded"] = "auto"
-    url: str = ""
-    password_file: str = ""
-    authority_file: str = ""
-    listen: str = "127.0.0.1:1883"
-    certificate_file: str = ""
-    key_file: str = ""
-    users: list[BrokerUserConfig] = msgspec.field(name="user", default_factory=list)
-
-
-class NameplateConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """`[unit.nameplate]`: what the nameplate says, with units; leave out what it does not say."""
-
-    charge: str | None = None
-    target_superheat: str | None = None
-    target_subcooling: str | None = None
-    compressor_rla: str | None = None
-    condenser_fan_fla: str | None = None
-    blower_fla: str | None = None
-
-
-class UnitConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """`[unit]`: the unit under service."""
-
-    tag: str
-    refrigerant: str
-    metering_device: Literal["fixed_orifice", "txv", "eev"]
-    place: str = ""
-    nameplate: NameplateConfig = NameplateConfig()
-
-
-class Config(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """A whole configuration file."""
-
-    rig: RigConfig
-    unit: UnitConfig
-    broker: BrokerConfig = BrokerConfig()
-    instruments: list[InstrumentConfig] = msgspec.field(name="instrument")
+__all__ = [
+    "BluetoothConfig",
+    "BrokerConfig",
+    "BrokerUserConfig",
+    "ChannelConfig",
+    "Config",
+    "ConfigError",
+    "InstrumentConfig",
+    "LinkConfig",
+    "NameplateConfig",
+    "RigConfig",
+    "ScpiConfig",
+    "SerialLinesConfig",
+    "UnitConfig",
+    "load",
+    "resolve",
+]
 
 
 class ConfigError(Exception):
-    """What is wrong with a configuration: file, key, value, what was expected, and a suggestion where there is one."""
+    """What is wrong with a configuration file: all of it."""
+
+    def __init__(self, path: Path, problems: list[Problem]) -> None:
+        super().__init__(path, problems)
+        self.path = path
+        self.problems = problems
+
+    def __str__(self) -> str:
+        return "\n  ".join([f"{self.path} cannot be used:", *map(str, self.problems)])
 
 
 def load(path: Path) -> Config:
-    """Read and check a configuration file.
+    """Read and check a configuration file. The broker's files come back as paths that hold from anywhere.
 
     Raises:
         ConfigError: with everything that is wrong with it.
+
     """
+    data = _read(path)
+    problems = find_problems(data, Config)
+    resolve_sections(Check(problems), sound_sections(data, problems), path.parent)
+    if problems:
+        raise ConfigError(path, problems)
+    config = msgspec.convert(data, Config)
+    return msgspec.structs.replace(config, broker=with_whole_paths(config.broker, path.parent))
+
+
+def resolve(config: Config, path: Path) -> Rig:
+    """Read every text of a configuration into SI. path: of its file, since the record lies relative to it.
+
+    Raises:
+        ConfigError: a value cannot be read; never after `load`.
+
+    """
+    check = Check([])
+    instruments = dict(enumerate(config.instruments))
+    rig = resolve_sections(check, Sections(config.rig, config.unit, config.broker, instruments), path.parent)
+    if rig is None or check.problems:
+        raise ConfigError(path, check.problems)
+    return rig
+
+
+def _read(path: Path) -> dict[str, object]:
     try:
-        return msgspec.toml.decode(path.read_bytes(), type=Config)
-    except (msgspec.MsgspecError, OSError) as error:
-        raise ConfigError(f"{path}: {error}") from error
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise ConfigError(path, [Problem("the file", None, f"cannot be read: {error.strerror}")]) from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise ConfigError(path, [Problem("the file", None, f"is not TOML: {error}")]) from error

@@ -1,8 +1,8 @@
 """The wire: what Dewline publishes over MQTT, as frozen structs with their encoding.
 
 Readings travel as SenML (RFC 8428) in its registered primary units; everything else is plain JSON.
-Temperatures are kelvin inside the house and degrees Celsius on the wire. Unknown fields are ignored, as RFC 8428
-section 4.4 asks, so that a newer rig can be watched by an older page.
+Temperatures are kelvin inside the house and degrees Celsius on the wire. Unknown fields are ignored, as
+RFC 8428 section 4.4 asks, so that a newer rig can be watched by an older page.
 """
 
 import math

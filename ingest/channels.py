@@ -1,0 +1,129 @@
+"""Channels: from an instrument's value to a reading in SI, with calibration, uncertainty and quality.
+
+A channel without a date of calibration reads `ok`: most field instruments come without papers, and a warning
+that is always there is not read. One calibrated over a year ago reads `uncalibrated` and stays in use.
+"""
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+
+from calc.quantities import Quantity
+from ingest.clock import Moment
+from ingest.frames import Stamp, Unreadable, Value
+from ingest.messages import Reading
+from ingest.rig import ChannelSetup, Rig
+
+STALE_INTERVALS = 3
+LOST_INTERVALS = 10
+SOONEST_STALE_S = 2.0
+
+CALIBRATION_HOLDS = timedelta(days=366)
+"""Yearly calibration is common practice, no source."""
+
+PLAUSIBLE: Mapping[Quantity, tuple[float, float]] = {
+    Quantity.PRESSURE: (0.0, 15e6),
+    Quantity.TEMPERATURE: (173.15, 523.15),
+    Quantity.HUMIDITY: (0.0, 105.0),
+    Quantity.CURRENT: (-2e3, 2e3),
+    Quantity.VOLTAGE: (-2e3, 2e3),
+    Quantity.CAPACITANCE: (0.0, 1e-2),
+    Quantity.MASS: (-10.0, 1e3),
+}
+"""Limits that nothing in this trade leaves [SI]: beyond them is a broken probe or a wrong unit."""
+
+_UNREADABLE: Mapping[Unreadable, tuple[str, str]] = {
+    Unreadable.OVERLOAD: ("overload", "the instrument shows overload"),
+    Unreadable.SENSOR_FAULT: ("sensor_fault", "the instrument reports a fault of its sensor"),
+    Unreadable.UNKNOWN: ("sensor_fault", "the instrument gives no value"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """What an instrument said last for one channel, in its own unit, and when."""
+
+    value: Value
+    monotonic_s: float
+    time_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Barometer:
+    """The barometric pressure that gauge pressures count from [Pa], and how well it is known."""
+
+    pressure_pa: float
+    standard_uncertainty_pa: float
+
+
+class Channels:
+    """The newest sample of each channel of a rig.
+
+    time_s: tells the wall time of an arrival.
+    """
+
+    def __init__(self, rig: Rig, time_s: Callable[[Stamp], float]) -> None:
+        self._setups = sorted(rig.channels, key=lambda setup: setup.name != "barometric_pressure")
+        self._configured = Barometer(rig.barometric_pressure_pa, rig.barometric_standard_uncertainty_pa)
+        self._time_s = time_s
+        self._samples: dict[str, Sample] = {}
+        self._names: dict[tuple[str, str], list[str]] = {}
+        for setup in self._setups:
+            self._names.setdefault((setup.instrument, setup.field), []).append(setup.name)
+
+    def accept(self, instrument: str, stamp: Stamp, values: Mapping[str, Value]) -> None:
+        """Take what an instrument's decoder found; fields that no channel asks for are left."""
+        time_s = self._time_s(stamp)
+        for field, value in values.items():
+            for name in self._names.get((instrument, field), ()):
+                self._samples[name] = Sample(value, stamp.monotonic_ns / 1e9, time_s)
+
+    def readings(self, moment: Moment) -> dict[str, Reading]:
+        """Give the reading of every channel at this moment."""
+        barometer = self._configured
+        readings = {}
+        for setup in self._setups:
+            reading = read(setup, self._samples.get(setup.name), moment, barometer)
+            readings[setup.name] = reading
+            if setup.name == "barometric_pressure" and reading.value is not None:
+                barometer = Barometer(reading.value, setup.standard_uncertainty)
+        return readings
+
+
+def read(setup: ChannelSetup, sample: Sample | None, moment: Moment, barometer: Barometer) -> Reading:
+    """Turn the newest sample of a channel into its reading at a moment."""
+    if sample is None:
+        return Reading(None, moment.time_s, "stale", f"nothing yet from the {setup.instrument}")
+    stale_after_s = max(SOONEST_STALE_S, STALE_INTERVALS * setup.interval_s)
+    age_s = moment.monotonic_s - sample.monotonic_s
+    if age_s > stale_after_s * LOST_INTERVALS / STALE_INTERVALS:
+        return Reading(None, sample.time_s, "stale", f"the {setup.instrument} is silent")
+    if isinstance(sample.value, Unreadable):
+        quality, reason = _UNREADABLE[sample.value]
+        return Reading(None, sample.time_s, quality, reason)
+    if not math.isfinite(sample.value):
+        return Reading(None, sample.time_s, "malformed", "the instrument sent no finite number")
+    value, uncertainty = _absolute(setup, setup.corrected(sample.value), barometer)
+    low, high = PLAUSIBLE[setup.quantity]
+    if not low <= value <= high:
+        return Reading(None, sample.time_s, "out_of_range", f"{sample.value:g} {setup.unit} is not plausible")
+    quality = "stale" if age_s > stale_after_s else _calibration(setup, moment)
+    return Reading(value, sample.time_s, quality, "", uncertainty)
+
+
+def _absolute(setup: ChannelSetup, value: float, barometer: Barometer) -> tuple[float, float]:
+    """Give the value with its standard uncertainty, a gauge pressure turned into an absolute one."""
+    if setup.reference != "gauge":
+        return value, setup.standard_uncertainty
+    return value + barometer.pressure_pa, math.hypot(
+        setup.standard_uncertainty, barometer.standard_uncertainty_pa
+    )
+
+
+def _calibration(setup: ChannelSetup, moment: Moment) -> str:
+    if setup.calibrated_on is None:
+        return "ok"
+    calibrated = datetime(*setup.calibrated_on.timetuple()[:3], tzinfo=UTC)
+    held = moment.time_s <= (calibrated + CALIBRATION_HOLDS).timestamp()
+    return "ok" if held else "uncalibrated"

@@ -1,0 +1,132 @@
+"""From readings to figures: superheat, subcooling and the rest, each with its standard uncertainty.
+
+Pure. A figure takes the worst quality and the oldest stamp of what it comes from. Where an input is unknown, or
+the pressure has no saturation (a vacuum, a system at rest far above the curve), the figure is None with the
+reason, never a number.
+"""
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from calc.errors import CalcRangeError
+from calc.estimate import Estimate
+from calc.refrigerants import get
+from calc.saturation import bubble_point, bubble_slope, dew_point, dew_slope
+from calc.superheat import subcooling, superheat
+from ingest.messages import QUALITIES, Reading, UnitAbout
+
+_COMPRESSOR_PHASES = ("compressor_current_a", "compressor_current_b", "compressor_current_c")
+
+
+@dataclass(frozen=True, slots=True)
+class _Figure:
+    """A figure, the channels it comes from, and how. The estimates come in the order of the channels."""
+
+    name: str
+    inputs: tuple[str, ...]
+    compute: Callable[..., Estimate]
+
+
+def derive(readings: Mapping[str, Reading], unit: UnitAbout) -> dict[str, Reading]:
+    """Compute every figure of which at least one input is measured."""
+    figures = _saturation_figures(unit.refrigerant)
+    figures += _load_figures(readings, unit)
+    return {
+        figure.name: _evaluate(figure, readings, unit)
+        for figure in figures
+        if any(name in readings for name in figure.inputs)
+    }
+
+
+def worst(qualities: Sequence[str]) -> str:
+    """Give the worst of several qualities."""
+    return min(qualities, key=QUALITIES.index)
+
+
+def _evaluate(figure: _Figure, readings: Mapping[str, Reading], unit: UnitAbout) -> Reading:
+    inputs = [readings[name] for name in figure.inputs if name in readings]
+    quality = worst([reading.quality for reading in inputs])
+    time_s = min(reading.time_s for reading in inputs)
+    estimates = []
+    for name in figure.inputs:
+        reading = readings.get(name)
+        if reading is None or reading.value is None:
+            reason = reading.reason if reading else "not measured"
+            return Reading(None, time_s, worst([quality, "stale"]), f"{name.replace('_', ' ')}: {reason}")
+        estimates.append(Estimate(reading.value, reading.standard_uncertainty or 0.0))
+    try:
+        result = figure.compute(*estimates)
+    except CalcRangeError:
+        reason = f"no saturation of {unit.refrigerant} is known at this pressure"
+        return Reading(None, time_s, worst([quality, "out_of_range"]), reason)
+    return Reading(result.value, time_s, quality, "", result.standard_uncertainty)
+
+
+def _saturation_figures(refrigerant: str) -> list[_Figure]:
+    model_k = get(refrigerant).model_standard_uncertainty_k
+
+    def dew(pressure: Estimate) -> Estimate:
+        from_pressure_k = dew_slope(refrigerant, pressure.value) * pressure.standard_uncertainty
+        return Estimate(dew_point(refrigerant, pressure.value), math.hypot(model_k, from_pressure_k))
+
+    def bubble(pressure: Estimate) -> Estimate:
+        from_pressure_k = bubble_slope(refrigerant, pressure.value) * pressure.standard_uncertainty
+        return Estimate(bubble_point(refrigerant, pressure.value), math.hypot(model_k, from_pressure_k))
+
+    def over_dew(pressure: Estimate, line: Estimate) -> Estimate:
+        return superheat(
+            refrigerant,
+            pressure.value,
+            suction_line_temperature_k=line.value,
+            pressure_standard_uncertainty_pa=pressure.standard_uncertainty,
+            temperature_standard_uncertainty_k=line.standard_uncertainty,
+        )
+
+    def under_bubble(pressure: Estimate, line: Estimate) -> Estimate:
+        return subcooling(
+            refrigerant,
+            pressure.value,
+            liquid_line_temperature_k=line.value,
+            pressure_standard_uncertainty_pa=pressure.standard_uncertainty,
+            temperature_standard_uncertainty_k=line.standard_uncertainty,
+        )
+
+    def over_ambient(pressure: Estimate, outdoor: Estimate) -> Estimate:
+        return _difference(bubble(pressure), outdoor)
+
+    return [
+        _Figure("suction_dew_point", ("suction_pressure",), dew),
+        _Figure("liquid_bubble_point", ("liquid_pressure",), bubble),
+        _Figure("superheat", ("suction_pressure", "suction_line_temperature"), over_dew),
+        _Figure("subcooling", ("liquid_pressure", "liquid_line_temperature"), under_bubble),
+        _Figure("condensing_over_ambient", ("liquid_pressure", "outdoor_air_temperature"), over_ambient),
+        _Figure("air_split", ("return_air_temperature", "supply_air_temperature"), _difference),
+    ]
+
+
+def _difference(first: Estimate, second: Estimate) -> Estimate:
+    return Estimate(
+        first.value - second.value, math.hypot(first.standard_uncertainty, second.standard_uncertainty)
+    )
+
+
+def _load_figures(readings: Mapping[str, Reading], unit: UnitAbout) -> list[_Figure]:
+    """Amps over what the nameplate rates; of a three-phase compressor the phase that carries most."""
+    phases = tuple(name for name in _COMPRESSOR_PHASES if name in readings)
+    compressor = ("compressor_current",) if "compressor_current" in readings else phases
+    figures = []
+    if unit.compressor_rla_a and compressor:
+        figures.append(_Figure("compressor_load_ratio", compressor, _over(unit.compressor_rla_a)))
+    if unit.condenser_fan_fla_a:
+        over_fla = _over(unit.condenser_fan_fla_a)
+        figures.append(_Figure("condenser_fan_load_ratio", ("condenser_fan_current",), over_fla))
+    return figures
+
+
+def _over(rated_a: float) -> Callable[..., Estimate]:
+    def ratio(*currents: Estimate) -> Estimate:
+        most = max(currents, key=lambda current: current.value)
+        return Estimate(most.value / rated_a, most.standard_uncertainty / rated_a)
+
+    return ratio

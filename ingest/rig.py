@@ -1,0 +1,89 @@
+"""The rig as configured, with every text read into SI: what the rest of the daemon works with."""
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Literal
+
+from calc.quantities import CHANNELS, Quantity
+from calc.units import Conversion
+from ingest.messages import ChannelAbout, UnitAbout
+
+
+@dataclass(frozen=True, slots=True)
+class ChannelSetup:
+    """How one channel is measured.
+
+    conversion: from the instrument's unit to SI; of a gauge pressure without the barometric pressure.
+    slope, offset: the calibration, in the instrument's own unit. accuracy: the maker's ± limit [SI], k = 2.
+    """
+
+    name: str
+    instrument: str
+    field: str
+    unit: str
+    reference: Literal["gauge", "absolute", ""]
+    conversion: Conversion
+    accuracy: float
+    interval_s: float
+    slope: float = 1.0
+    offset: float = 0.0
+    calibrated_on: date | None = None
+
+    @property
+    def quantity(self) -> Quantity:
+        """What the channel measures."""
+        return CHANNELS[self.name]
+
+    @property
+    def standard_uncertainty(self) -> float:
+        """Of one reading [SI]."""
+        return self.accuracy / 2
+
+    def corrected(self, value: float) -> float:
+        """Apply the calibration, then convert to SI; a gauge pressure stays gauge."""
+        return self.conversion.to_si(self.slope * value + self.offset)
+
+    def about(self) -> ChannelAbout:
+        """Describe the channel to those who watch."""
+        return ChannelAbout(
+            name=self.name,
+            instrument=self.instrument,
+            unit=self.unit,
+            accuracy=float(f"{self.accuracy:.4g}"),
+            reference=self.reference,
+            calibrated=self.calibrated_on.isoformat() if self.calibrated_on else "",
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentSetup:
+    """One instrument: the kind of its link, how often it speaks [s], and its channels."""
+
+    name: str
+    link: str
+    interval_s: float
+    channels: tuple[ChannelSetup, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rig:
+    """Everything the configuration says.
+
+    barometric_pressure_pa: as configured, or following from the elevation, and how well it is known.
+    speed: how much faster than life a simulated unit runs.
+    """
+
+    name: str
+    record: Path
+    barometric_pressure_pa: float
+    barometric_standard_uncertainty_pa: float
+    unit: UnitAbout
+    instruments: tuple[InstrumentSetup, ...]
+    simulated: bool = False
+    speed: float = 1.0
+
+    @property
+    def channels(self) -> tuple[ChannelSetup, ...]:
+        """Every channel of every instrument, in the order of the file."""
+        return tuple(channel for instrument in self.instruments for channel in instrument.channels)

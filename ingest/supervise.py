@@ -1,0 +1,147 @@
+"""One task for each instrument: connect, listen, and start again after whatever went wrong.
+
+What one instrument does never stops another. A loss is told once as a warning, and its repetitions quietly. A
+configuration that cannot work stops its instrument with a message; everything else is tried again.
+"""
+
+import asyncio
+import logging
+from collections.abc import Awaitable, Callable, Mapping
+from dataclasses import dataclass
+from enum import Enum
+
+from ingest.backoff import Backoff
+from ingest.frames import Decode, Frame, FrameError, Link, LinkError, LinkSetupError, Stamp, Value
+from ingest.messages import InstrumentAbout
+
+logger = logging.getLogger(__name__)
+
+
+class LinkState(Enum):
+    """How the link of an instrument stands."""
+
+    CONNECTING = "connecting"
+    CONNECTED = "connected"
+    WAITING = "waiting"
+    MISCONFIGURED = "misconfigured"
+
+
+@dataclass(frozen=True, slots=True)
+class Surroundings:
+    """What a supervised instrument needs from the daemon.
+
+    accept: takes the decoded values of an instrument. changed: told when a link's state changed.
+    time_s: tells wall time. sleep: waits [s].
+    """
+
+    accept: Callable[[str, Stamp, Mapping[str, Value]], None]
+    changed: Callable[[], None]
+    time_s: Callable[[], float]
+    sleep: Callable[[float], Awaitable[None]] = asyncio.sleep
+
+
+class Instrument:
+    """An instrument under supervision, with what is known of its link.
+
+    build: makes its link and decoder; may raise LinkSetupError.
+    """
+
+    def __init__(
+        self,
+        name: str,
+        kind: str,
+        build: Callable[[], tuple[Link, Decode]],
+        surroundings: Surroundings,
+        backoff: Backoff,
+    ) -> None:
+        self.name = name
+        self._kind = kind
+        self._build = build
+        self._around = surroundings
+        self._backoff = backoff
+        self._connected_at_s: float | None = None
+        self._state = LinkState.CONNECTING
+        self._since_s = surroundings.time_s()
+        self._reason = ""
+        self._frames = 0
+        self._rejected = 0
+
+    def about(self) -> InstrumentAbout:
+        """Describe the instrument to those who watch."""
+        return InstrumentAbout(
+            name=self.name,
+            link=self._kind,
+            state=self._state.value,
+            since_s=round(self._since_s, 3),
+            reason=self._reason,
+            frames=self._frames,
+            rejected_frames=self._rejected,
+        )
+
+    async def supervise(self) -> None:
+        """Keep the link up until cancelled, or until it turns out that it cannot work as configured."""
+        try:
+            link, decode = self._build()
+            while True:
+                await self._try_once(link, decode)
+        except LinkSetupError as error:
+            self._enter(LinkState.MISCONFIGURED, str(error))
+            logger.error("%s is stopped: %s", self.name, error)  # noqa: TRY400 - a mistake of the file, not ours
+
+    async def _try_once(self, link: Link, decode: Decode) -> None:
+        self._connected_at_s = None
+        error = await self._run(link, decode)
+        if isinstance(error, LinkSetupError):
+            raise error
+        wait_s = self._backoff.next_wait_s(self._healthy_for_s())
+        self._report(error)
+        self._enter(LinkState.WAITING, str(error) if error else "the link ended")
+        await self._around.sleep(wait_s)
+        self._enter(LinkState.CONNECTING, self._reason)
+
+    async def _run(self, link: Link, decode: Decode) -> BaseException | None:
+        """Run the link in a task of its own, so that even a mistake in its code ends only that link."""
+
+        def deliver(frame: Frame) -> None:
+            self._take(frame, decode)
+
+        running = asyncio.create_task(link.run(deliver, self._connected), name=self.name)
+        try:
+            await asyncio.wait({running})
+        finally:
+            running.cancel()
+            await asyncio.wait({running})
+        return None if running.cancelled() else running.exception()
+
+    def _healthy_for_s(self) -> float:
+        if self._connected_at_s is None:
+            return 0.0
+        return asyncio.get_running_loop().time() - self._connected_at_s
+
+    def _report(self, error: BaseException | None) -> None:
+        if error is not None and not isinstance(error, LinkError):
+            logger.error("%s: its link failed in a way it should not", self.name, exc_info=error)
+        elif self._backoff.failures == 1:
+            logger.warning("%s: %s; trying again until it is back", self.name, error or "the link ended")
+        else:
+            logger.debug("%s: %s", self.name, error)
+
+    def _connected(self) -> None:
+        self._connected_at_s = asyncio.get_running_loop().time()
+        logger.info("%s is connected", self.name)
+        self._enter(LinkState.CONNECTED, "")
+
+    def _take(self, frame: Frame, decode: Decode) -> None:
+        self._frames += 1
+        try:
+            values = decode(frame)
+        except FrameError as error:
+            self._rejected += 1
+            logger.debug("%s: frame refused: %s", self.name, error)
+            return
+        self._around.accept(self.name, frame.stamp, values)
+
+    def _enter(self, state: LinkState, reason: str) -> None:
+        self._state, self._reason = state, reason
+        self._since_s = self._around.time_s()
+        self._around.changed()
