@@ -1,0 +1,145 @@
+"""A thread for each serial port, so that a stamp says when bytes arrived.
+
+The event loop would say when it got round to them. Frames cross to it at most WAITING_FRAMES at a time; if it
+takes no more, the thread stops reading and the port's own buffer holds what comes: nothing grows without bound.
+"""
+
+import asyncio
+import errno
+import sys
+import threading
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+
+import serial
+
+from ingest.frames import Frame, LinkError, LinkSetupError
+
+if sys.platform == "win32":
+    PORT_ERRORS: tuple[type[Exception], ...] = (OSError,)
+else:
+    import termios
+
+    PORT_ERRORS = (OSError, termios.error)
+"""What pyserial raises when a port goes away under it."""
+
+WAITING_FRAMES = 1024
+LARGEST_CHUNK_BYTES = 4096
+READ_TIMEOUT_S = 0.1
+"""How long a read waits for a first byte; it bounds how long a thread takes to notice that it shall stop."""
+
+WRITE_TIMEOUT_S = 2.0
+
+
+class Stopped(Exception):  # noqa: N818 - the way out of a conversation, not an error
+    """The link was cancelled: the thread is to end now."""
+
+
+class Port:
+    """An open serial port, as its thread sees it. Any method raises Stopped when the link is cancelled."""
+
+    def __init__(self, device: serial.Serial, stopping: threading.Event) -> None:
+        self._device = device
+        self._stopping = stopping
+
+    def read(self) -> bytes:
+        """Read the bytes that are there, waiting READ_TIMEOUT_S for the first; empty if none came."""
+        if self._stopping.is_set():
+            raise Stopped
+        chunk: bytes = self._device.read(1)
+        if chunk:
+            chunk += self._device.read(min(self._device.in_waiting, LARGEST_CHUNK_BYTES))
+        return chunk
+
+    def write(self, data: bytes) -> None:
+        """Send all of `data`."""
+        if self._stopping.is_set():
+            raise Stopped
+        self._device.write(data)
+
+
+Deliver = Callable[[Frame], None]
+Connected = Callable[[], None]
+Conversation = Callable[[Port, Deliver, Connected], None]
+"""What a link does with its open port, in the port's thread, until Stopped or a port error ends it."""
+
+
+class _Crossing:
+    """Hands frames from the thread to the event loop, and makes the thread wait when it is full."""
+
+    def __init__(self, loop: asyncio.AbstractEventLoop, deliver: Deliver, stopping: threading.Event) -> None:
+        self._loop = loop
+        self._deliver = deliver
+        self._stopping = stopping
+        self._room = threading.Semaphore(WAITING_FRAMES)
+
+    def send(self, frame: Frame) -> None:
+        while not self._room.acquire(timeout=READ_TIMEOUT_S):
+            if self._stopping.is_set():
+                raise Stopped
+        self._loop.call_soon_threadsafe(self._arrive, frame)
+
+    def _arrive(self, frame: Frame) -> None:
+        self._room.release()
+        self._deliver(frame)
+
+
+async def converse(
+    port: str, baud: int, conversation: Conversation, deliver: Deliver, connected: Connected
+) -> None:
+    """Open a port in a thread of its own and hold a conversation there, as Link.run promises.
+
+    Raises:
+        LinkError: the port cannot be opened, or was lost.
+        LinkSetupError: the port cannot work as configured.
+
+    """
+    loop = asyncio.get_running_loop()
+    stopping = threading.Event()
+    crossing = _Crossing(loop, deliver, stopping)
+
+    def in_thread() -> None:
+        try:
+            with _opened(port, baud) as device:
+                conversation(Port(device, stopping), crossing.send, lambda: _call(loop, connected))
+        except PORT_ERRORS as error:
+            raise LinkError(f"{port} was lost; check plug, cable and battery") from error
+        except Stopped:
+            return
+
+    with ThreadPoolExecutor(1, thread_name_prefix=f"port {port}") as executor:
+        thread = loop.run_in_executor(executor, in_thread)
+        try:
+            await asyncio.wait([thread])
+        except asyncio.CancelledError:
+            stopping.set()
+            await asyncio.wait([thread])
+            thread.exception()  # what went wrong while stopping no longer matters
+            raise
+    thread.result()
+
+
+def _call(loop: asyncio.AbstractEventLoop, callback: Connected) -> None:
+    loop.call_soon_threadsafe(callback)
+
+
+_ADVICE = {
+    errno.ENOENT: "plug the instrument in, or correct `port`",
+    errno.ENODEV: "plug the instrument in again",
+    errno.EACCES: "this user may not open it: join the group that owns the port (often `dialout`)",
+    errno.EAGAIN: "another program has it open: close that one",
+    errno.EBUSY: "another program has it open: close that one",
+}
+
+
+def _opened(port: str, baud: int) -> serial.Serial:
+    try:
+        return serial.Serial(
+            port, baud, timeout=READ_TIMEOUT_S, write_timeout=WRITE_TIMEOUT_S, exclusive=True
+        )
+    except ValueError as error:
+        raise LinkSetupError(f"{port} at {baud} baud: {error}; correct `port` or `baud`") from error
+    except PORT_ERRORS as error:
+        code = getattr(error, "errno", None)
+        advice = _ADVICE.get(code, str(error)) if code else str(error)
+        raise LinkError(f"{port} cannot be opened: {advice}") from error
