@@ -1,0 +1,40 @@
+"""A value with its uncertainty, in the terms of JCGM 100 (Guide to the Expression of Uncertainty)."""
+
+import math
+from dataclasses import dataclass
+
+from calc.errors import CalcRangeError
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A value and its standard uncertainty, both in the same unit; the error is taken as normal.
+
+    >>> superheat_dk = Estimate(5.0, 0.5)
+    >>> superheat_dk.expanded()
+    1.0
+    >>> round(superheat_dk.probability_within(4.5, 5.5), 4)  # one standard deviation: 68.27 %
+    0.6827
+    """
+
+    value: float
+    standard_uncertainty: float
+
+    def __post_init__(self) -> None:
+        if not math.isfinite(self.value):
+            raise CalcRangeError("value", self.value, -math.inf, math.inf, "", "an estimate is a number")
+        if not 0 <= self.standard_uncertainty < math.inf:
+            raise CalcRangeError("standard_uncertainty", self.standard_uncertainty, 0, math.inf, "")
+
+    def expanded(self, k: float = 2) -> float:
+        """Give the half width of the interval with coverage factor `k`; 2 covers about 95 %."""
+        return k * self.standard_uncertainty
+
+    def probability_within(self, low: float, high: float) -> float:
+        """Give the probability that the true value lies from `low` to `high`."""
+        if self.standard_uncertainty == 0:
+            return float(low <= self.value <= high)
+        return max(0.0, self._probability_below(high) - self._probability_below(low))
+
+    def _probability_below(self, limit: float) -> float:
+        return (1 + math.erf((limit - self.value) / (self.standard_uncertainty * math.sqrt(2)))) / 2

@@ -1,0 +1,100 @@
+"""What is known of each refrigerant beside its curves: make-up, safety class, limits, model uncertainty."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from types import MappingProxyType
+from typing import Any, Literal
+
+from calc.saturation import bubble_point, designation, dew_point, names
+
+__all__ = ["LowerFlammableLimit", "Refrigerant", "get", "names"]
+
+
+@dataclass(frozen=True, slots=True)
+class LowerFlammableLimit:
+    """A lower flammable limit in air [kg/m³], with the document it stands in: documents differ."""
+
+    limit_kg_per_m3: float
+    basis: str
+
+
+@dataclass(frozen=True, slots=True)
+class Refrigerant:
+    """One refrigerant.
+
+    Attributes:
+        designation: as ASHRAE 34 writes it.
+        kind: a zeotrope boils over a range of temperature, an azeotrope hardly, a pure fluid not at all.
+        composition: mass fraction of each component, by designation.
+        safety_class: of ASHRAE 34: A1, A2L, A3.
+        equation_of_state: CoolProp's name of the fluid that the curves were fitted to.
+        critical_temperature_k: of that equation of state [K].
+        critical_pressure_pa: of that equation of state [Pa].
+        model_standard_uncertainty_k: one standard deviation of its dew and bubble points [K].
+        model_basis: where that figure comes from.
+        lower_flammable_limits: every limit known, each with its basis; empty for class 1.
+    """
+
+    designation: str
+    kind: Literal["pure", "azeotrope", "zeotrope"]
+    composition: Mapping[str, float]
+    safety_class: str
+    equation_of_state: str
+    critical_temperature_k: float
+    critical_pressure_pa: float
+    model_standard_uncertainty_k: float
+    model_basis: str
+    lower_flammable_limits: tuple[LowerFlammableLimit, ...]
+
+    @property
+    def charge_as_liquid(self) -> bool:
+        """Whether it must leave the cylinder as liquid, because its vapour has another composition."""
+        return self.kind == "zeotrope"
+
+    def glide_dk(self, pressure_pa: float) -> float:
+        """Give the temperature glide: dew point less bubble point at an absolute pressure [Pa] [K].
+
+        >>> round(get("R-404A").glide_dk(100e3), 1)  # 0.76: REFPROP, quoted in CoolProp issue 683
+        0.8
+        """
+        if self.kind == "pure":
+            return 0.0
+        return dew_point(self.designation, pressure_pa) - bubble_point(self.designation, pressure_pa)
+
+
+@cache
+def get(refrigerant: str) -> Refrigerant:
+    """Look a refrigerant up by its designation, or a way to write it that `saturation.designation` reads.
+
+    Raises:
+        UnknownNameError: it is none of `names()`.
+
+    >>> r454b = get("R-454B")
+    >>> r454b.composition["R-32"], r454b.safety_class, r454b.charge_as_liquid  # ASHRAE 34
+    (0.689, 'A2L', True)
+    """
+    name = designation(refrigerant)
+    shipped = _shipped()
+    facts, sources = shipped["refrigerants"][name], shipped["sources"]
+    limits = tuple(
+        LowerFlammableLimit(limit["kg_per_m3"], sources[limit["basis"]])
+        for limit in facts["lower_flammable_limits"]
+    )
+    return Refrigerant(
+        designation=name,
+        **{
+            **facts,
+            "composition": MappingProxyType(facts["composition"]),
+            "model_basis": sources[facts["model_basis"]],
+            "lower_flammable_limits": limits,
+        },
+    )
+
+
+@cache
+def _shipped() -> dict[str, Any]:
+    facts: dict[str, Any] = json.loads(files("calc.data").joinpath("refrigerants.json").read_text("utf-8"))
+    return facts

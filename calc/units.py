@@ -1,0 +1,378 @@
+"""Units: from what a person writes or an instrument sends to SI, and from SI to what a person reads.
+
+Inside the house every value is SI and every pressure absolute. A pressure that says neither gauge nor
+absolute is refused: that mix-up moves superheat by several degrees without looking wrong. Factors are the
+exact or conventional ones of NIST SP 811, appendix B; wire gauges follow ASTM B258.
+"""
+
+import math
+import re
+from difflib import get_close_matches
+from typing import Literal, NamedTuple
+
+from calc.errors import UnitError, UnknownNameError
+from calc.quantities import Quantity
+
+Reference = Literal["gauge", "absolute"]
+System = Literal["us", "si"]
+Kind = Quantity | str
+"""A quantity, or the name of a kind that no channel measures: see `kinds()`."""
+
+
+class Conversion(NamedTuple):
+    """A linear unit: SI value = factor x value + offset."""
+
+    factor: float
+    offset: float = 0.0
+
+    def to_si(self, value: float) -> float:
+        """Convert a value (or an array of them) in this unit to SI."""
+        return self.factor * value + self.offset
+
+    def from_si(self, value: float) -> float:
+        """Convert an SI value (or an array of them) to this unit."""
+        return (value - self.offset) / self.factor
+
+
+_POUND = 0.45359237
+_INCH = 0.0254
+_PSI = _POUND * 9.80665 / _INCH**2
+_FAHRENHEIT = 5 / 9
+_ICE_POINT = 273.15
+
+_PRESSURES = {
+    "psi": Conversion(_PSI),
+    "kPa": Conversion(1e3),
+    "bar": Conversion(1e5),
+    "Pa": Conversion(1.0),
+    "hPa": Conversion(1e2),
+    "mbar": Conversion(1e2),
+    "MPa": Conversion(1e6),
+    "inHg": Conversion(3386.389),
+    "mmHg": Conversion(133.3224),
+    "inH2O": Conversion(249.0889),
+    "micron": Conversion(0.1333224),
+}
+_UNITS: dict[Kind, dict[str, Conversion]] = {
+    Quantity.PRESSURE: _PRESSURES,
+    "barometric_pressure": _PRESSURES,
+    "vacuum_pressure": _PRESSURES,
+    Quantity.TEMPERATURE: {
+        "degF": Conversion(_FAHRENHEIT, _ICE_POINT - 32 * _FAHRENHEIT),
+        "degC": Conversion(1.0, _ICE_POINT),
+        "K": Conversion(1.0),
+    },
+    Quantity.TEMPERATURE_DIFFERENCE: {
+        "degF": Conversion(_FAHRENHEIT),
+        "degC": Conversion(1.0),
+        "K": Conversion(1.0),
+    },
+    Quantity.HUMIDITY: {"%RH": Conversion(1.0)},
+    Quantity.CURRENT: {"A": Conversion(1.0), "mA": Conversion(1e-3)},
+    Quantity.VOLTAGE: {"V": Conversion(1.0), "mV": Conversion(1e-3), "kV": Conversion(1e3)},
+    Quantity.CAPACITANCE: {"uF": Conversion(1e-6), "nF": Conversion(1e-9), "F": Conversion(1.0)},
+    Quantity.MASS: {
+        "lb": Conversion(_POUND),
+        "oz": Conversion(_POUND / 16),
+        "kg": Conversion(1.0),
+        "g": Conversion(1e-3),
+    },
+    Quantity.RATIO: {"": Conversion(1.0), "%": Conversion(0.01)},
+    "length": {
+        "ft": Conversion(12 * _INCH),
+        "in": Conversion(_INCH),
+        "m": Conversion(1.0),
+        "mm": Conversion(1e-3),
+    },
+    "area": {
+        "cmil": Conversion(math.pi / 4 * (_INCH / 1000) ** 2),
+        "mm2": Conversion(1e-6),
+        "m2": Conversion(1.0),
+    },
+    "time": {
+        "s": Conversion(1.0),
+        "ms": Conversion(1e-3),
+        "min": Conversion(60.0),
+        "h": Conversion(3600.0),
+        "d": Conversion(86400.0),
+    },
+}
+_SPELLINGS = {
+    "°F": "degF", "F": "degF", "°C": "degC", "C": "degC", "Cel": "degC", "%": "%RH", "µF": "uF", "μF": "uF",
+    "mm²": "mm2", "m²": "m2",
+    "sec": "s", "hr": "h", "day": "d", "days": "d", "microns": "micron", "lbs": "lb",
+}  # fmt: skip
+"""Other ways to write a unit; they count only where the kind has no unit of that very name."""
+
+_PRESSURE_NAMES = ["psig", "psia", *(f"{unit} {ref}" for unit in _PRESSURES for ref in ("gauge", "absolute"))]
+_REFERENCED = re.compile(rf"({'|'.join(_PRESSURES)}) ?\(?(g|gauge|a|abs|absolute)\)?", re.IGNORECASE)
+_ABSOLUTE_BY_NATURE = {"Pa", "micron"}
+"""Pa is the house's own unit, and a vacuum gauge in microns counts from nothing: neither is read as gauge."""
+_ABSOLUTE_KINDS = {"barometric_pressure", "vacuum_pressure"}
+
+_DISPLAY: dict[Kind, dict[str, tuple[str, ...]]] = {
+    Quantity.PRESSURE: {"us": ("psi",), "si": ("kPa",)},
+    "barometric_pressure": {"us": ("inHg",), "si": ("kPa",)},
+    "vacuum_pressure": {"us": ("micron",), "si": ("Pa",)},
+    Quantity.TEMPERATURE: {"us": ("degF",), "si": ("degC",)},
+    Quantity.TEMPERATURE_DIFFERENCE: {"us": ("degF",), "si": ("K",)},
+    Quantity.HUMIDITY: {"us": ("%RH",), "si": ("%RH",)},
+    Quantity.CURRENT: {"us": ("A",), "si": ("A",)},
+    Quantity.VOLTAGE: {"us": ("V",), "si": ("V",)},
+    Quantity.CAPACITANCE: {"us": ("uF",), "si": ("uF",)},
+    Quantity.MASS: {"us": ("lb", "oz"), "si": ("kg", "g")},
+    Quantity.RATIO: {"us": ("",), "si": ("",)},
+    "length": {"us": ("ft", "in"), "si": ("m", "mm")},
+    "area": {"us": ("cmil",), "si": ("mm2",)},
+    "time": {"us": ("s",), "si": ("s",)},
+}
+"""The units of each system, the larger first: below one of it, the next smaller is shown."""
+_LABELS = {"degF": "°F", "degC": "°C", "uF": "µF", "mm2": "mm²"}
+
+_EXAMPLES: dict[Kind, str] = {
+    Quantity.PRESSURE: "118 psig",
+    "barometric_pressure": "29.92 inHg",
+    "vacuum_pressure": "500 micron",
+    Quantity.TEMPERATURE: "41 degF",
+    Quantity.TEMPERATURE_DIFFERENCE: "10 degF",
+    Quantity.HUMIDITY: "50 %RH",
+    Quantity.CURRENT: "12 A",
+    Quantity.VOLTAGE: "230 V",
+    Quantity.CAPACITANCE: "45 uF",
+    Quantity.MASS: "6 oz",
+    Quantity.RATIO: "5 %",
+    "length": "30 m",
+    "area": "14 AWG",
+    "time": "2 min",
+}
+_VALUE = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*")
+_WIRE_GAUGE = re.compile(r"\s*(\d{1,2}|[1-4]/0)\s*AWG\s*", re.IGNORECASE)
+
+
+def kinds() -> tuple[str, ...]:
+    """List the kinds of value that can be read: quantities by their name in lower case, and further kinds."""
+    return tuple(kind.name.lower() if isinstance(kind, Quantity) else kind for kind in _UNITS)
+
+
+def conversion(
+    unit: str,
+    quantity: Kind,
+    *,
+    reference: Reference | None = None,
+    barometric_pressure_pa: float | None = None,
+) -> Conversion:
+    """Find how a unit converts to SI: look it up once per instrument, apply it to every reading.
+
+    Args:
+        unit: as the instrument's papers write it: "psi", "psig", "kPa gauge", "degF", "uF".
+        quantity: what is measured.
+        reference: of a pressure whose unit does not say it.
+        barometric_pressure_pa: needed for gauge pressures [Pa].
+
+    Raises:
+        UnitError: the unit does not fit the quantity, or a pressure lacks its reference.
+
+    >>> conversion("degF", Quantity.TEMPERATURE).to_si(212.0)  # steam point, by definition of the scale
+    373.15
+    """
+    kind = _kind(quantity)
+    if _UNITS[kind] is not _PRESSURES:
+        return _find(unit, kind)
+    base, written = _split_reference(unit)
+    found = _find(base, kind)
+    if _reference(unit, kind, written, reference) == "absolute":
+        return found
+    if barometric_pressure_pa is None:
+        fix = "give the barometric pressure, or the elevation for it"
+        raise UnitError(f"{unit!r} is a gauge pressure: {fix}")
+    return Conversion(found.factor, barometric_pressure_pa)
+
+
+def to_si(
+    value: float,
+    unit: str,
+    quantity: Kind,
+    *,
+    reference: Reference | None = None,
+    barometric_pressure_pa: float | None = None,
+) -> float:
+    """Convert an instrument's value to SI; arguments and errors as `conversion`.
+
+    >>> round(to_si(14.7, "psi", Quantity.PRESSURE, reference="absolute"), 1)  # NIST SP 811
+    101352.9
+    """
+    return conversion(
+        unit, quantity, reference=reference, barometric_pressure_pa=barometric_pressure_pa
+    ).to_si(value)
+
+
+def parse(
+    text: str,
+    quantity: Kind,
+    *,
+    reference: Reference | None = None,
+    barometric_pressure_pa: float | None = None,
+) -> float:
+    """Read a value with its unit; arguments and errors as `conversion`.
+
+    Args:
+        text: "118 psig", "41 degF", "45 uF", "14 AWG" (an area), "30 m".
+        quantity: a Quantity, or one of `kinds()`.
+        reference: of a pressure whose unit does not say it.
+        barometric_pressure_pa: needed for gauge pressures [Pa].
+
+    Returns:
+        The value [SI].
+
+    >>> parse("41 degF", Quantity.TEMPERATURE)
+    278.15
+    >>> round(parse("118psig", Quantity.PRESSURE, barometric_pressure_pa=101325.0))
+    914906
+    """
+    kind = _kind(quantity)
+    gauge = _WIRE_GAUGE.fullmatch(text) if kind == "area" else None
+    if gauge:
+        return _wire_area_m2(gauge[1])
+    value, unit = _value_and_unit(text, kind)
+    return to_si(value, unit, kind, reference=reference, barometric_pressure_pa=barometric_pressure_pa)
+
+
+def parse_difference(text: str, quantity: Kind = Quantity.TEMPERATURE) -> float:
+    """Read a difference, such as an accuracy: no zero of a scale and no reference of a pressure counts.
+
+    Returns:
+        The difference [SI; K for temperatures].
+
+    >>> parse_difference("9 degF")
+    5.0
+    >>> round(parse_difference("1 psi", Quantity.PRESSURE), 3)  # NIST SP 811
+    6894.757
+    """
+    kind = _kind(quantity)
+    value, unit = _value_and_unit(text, kind)
+    base = _split_reference(unit)[0] if _UNITS[kind] is _PRESSURES else unit
+    return value * _find(base, kind).factor
+
+
+def to_display(
+    value: float,
+    quantity: Kind,
+    system: System,
+    *,
+    reference: Reference = "gauge",
+    barometric_pressure_pa: float | None = None,
+) -> tuple[float, str]:
+    """Convert an SI value to the number and unit that a person reads.
+
+    Args:
+        value: the value [SI].
+        quantity: what it is.
+        system: "us" or "si".
+        reference: how a pressure is shown.
+        barometric_pressure_pa: needed to show a gauge pressure [Pa].
+
+    Raises:
+        UnitError: a gauge pressure without the barometric pressure.
+
+    >>> number, unit = to_display(373.15, Quantity.TEMPERATURE, "us")
+    >>> f"{number:.2f} {unit}"
+    '212.00 °F'
+    """
+    kind = _kind(quantity)
+    unit = _display_unit(value, kind, system)
+    if kind is not Quantity.PRESSURE:
+        return _UNITS[kind][unit].from_si(value), _LABELS.get(unit, unit)
+    found = conversion(unit, kind, reference=reference, barometric_pressure_pa=barometric_pressure_pa)
+    label = f"psi{reference[0]}" if unit == "psi" else f"{unit} {reference}"
+    return found.from_si(value), label
+
+
+def difference_to_display(value: float, quantity: Kind, system: System) -> tuple[float, str]:
+    """Convert a difference or an uncertainty [SI] to the number and unit that a person reads.
+
+    >>> difference_to_display(5.0, Quantity.TEMPERATURE, "us")
+    (9.0, '°F')
+    """
+    kind = _kind(quantity)
+    if kind is Quantity.TEMPERATURE:
+        kind = Quantity.TEMPERATURE_DIFFERENCE
+    unit = _display_unit(value, kind, system)
+    return value / _UNITS[kind][unit].factor, _LABELS.get(unit, unit)
+
+
+def _kind(quantity: Kind) -> Kind:
+    if isinstance(quantity, Quantity) or quantity in _UNITS:
+        return quantity
+    name = quantity.upper()
+    if name not in Quantity.__members__:
+        raise UnknownNameError("kind of value", quantity, kinds())
+    return Quantity[name]
+
+
+def _kind_name(kind: Kind) -> str:
+    return (kind.name.lower() if isinstance(kind, Quantity) else kind).replace("_", " ")
+
+
+def _find(unit: str, kind: Kind) -> Conversion:
+    units = _UNITS[kind]
+    for name in (unit, _SPELLINGS.get(unit, unit)):
+        if name in units:
+            return units[name]
+    for name in units:
+        if name.casefold() == unit.casefold() and not _differs_in_prefix(name, unit):
+            return units[name]
+    names = _PRESSURE_NAMES if kind is Quantity.PRESSURE else list(units)
+    close = get_close_matches(unit, names, n=1)
+    given = f"{unit!r} is no unit of {_kind_name(kind)}" if unit else f"a {_kind_name(kind)} needs a unit"
+    hint = f": did you mean {close[0]}? It" if close else ": it"
+    raise UnitError(f"{given}{hint} may be {', '.join(names)}")
+
+
+def _differs_in_prefix(name: str, unit: str) -> bool:
+    """Tell whether one says milli and the other mega, which ignoring the case would confuse."""
+    return name[:1] != unit[:1] and unit[:1] in "mM"
+
+
+def _split_reference(unit: str) -> tuple[str, Reference | None]:
+    """Part "psig" into "psi" and "gauge"; a unit that says neither comes back whole."""
+    match = _REFERENCED.fullmatch(unit)
+    if match is None:
+        return unit, None
+    return match[1], "gauge" if match[2].casefold().startswith("g") else "absolute"
+
+
+def _reference(unit: str, kind: Kind, written: Reference | None, stated: Reference | None) -> Reference:
+    """Settle what a pressure counts from, and refuse to guess."""
+    if written and stated and written != stated:
+        raise UnitError(f"{unit!r} says {written}, but the reference is stated as {stated}: make them agree")
+    known = written or stated
+    if known:
+        return known
+    if kind in _ABSOLUTE_KINDS or unit in _ABSOLUTE_BY_NATURE:
+        return "absolute"
+    fix = "psig or psia" if unit.casefold() == "psi" else f"{unit} gauge or {unit} absolute"
+    raise UnitError(f"{unit!r} does not say what it counts from: write {fix}")
+
+
+def _value_and_unit(text: str, kind: Kind) -> tuple[float, str]:
+    match = _VALUE.fullmatch(text)
+    if match is None:
+        example = _EXAMPLES[kind]
+        raise UnitError(f"{text!r} is no {_kind_name(kind)}: write a number and a unit, such as {example!r}")
+    value = float(match[1])
+    if math.isinf(value):
+        raise UnitError(f"{text!r} is beyond any {_kind_name(kind)}")
+    return value, match[2]
+
+
+def _wire_area_m2(gauge: str) -> float:
+    """Compute a conductor's area (ASTM B258: diameter = 0.005 in x 92^((36 - gauge) / 39)) [m²]."""
+    number = 1 - int(gauge[0]) if gauge.endswith("/0") else int(gauge)
+    diameter_m: float = 0.005 * _INCH * 92 ** ((36 - number) / 39)
+    return math.pi / 4 * diameter_m**2
+
+
+def _display_unit(value: float, kind: Kind, system: System) -> str:
+    units = _UNITS[kind]
+    *larger, smallest = _DISPLAY[kind][system]
+    return next((unit for unit in larger if abs(value) >= units[unit].factor), smallest)
