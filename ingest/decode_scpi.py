@@ -2,7 +2,7 @@ r"""The answer of a SCPI meter to one query.
 
     +1.84200000E+01\r        one number in IEEE 488.2 form NR1 (18), NR2 (18.42) or NR3 (1.842E+01)
 
-SCPI-99 volume 1, 7.2.1.4 and 7.2.1.5, gives three numbers that are none: 9.9E37 infinity, -9.9E37 its
+SCPI-99 volume 1, 7.2.1, gives three numbers that are none: 9.9E37 infinity, -9.9E37 its
 negative, 9.91E37 not a number. Meters send either kind when a range is exceeded, so both read as an overload.
 """
 

@@ -77,8 +77,6 @@ class BluetoothInstrument:
         return self.device_name or self.address
 
     async def _find(self) -> BLEDevice:
-        if not self._called:
-            raise LinkSetupError("a Bluetooth instrument needs `address` or `device_name`")
         for device in await _still_connected():
             if self._is_ours(device):
                 return device

@@ -1,7 +1,7 @@
 """A thread for each serial port, so that a stamp says when bytes arrived.
 
 The event loop would say when it got round to them. Frames cross to it at most WAITING_FRAMES at a time; if it
-takes no more, the thread stops reading and the port's own buffer holds what comes: nothing grows without bound.
+takes no more, the thread stops reading and the port keeps what comes in a buffer of its own: nothing grows.
 """
 
 import asyncio

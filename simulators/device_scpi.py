@@ -1,7 +1,7 @@
 """A meter that answers SCPI over a serial port.
 
 From the standards: IEEE 488.2 for `*IDN?`, `*CLS` and the form NR3 of numbers; SCPI-99 volume 2, 21.8 for
-`SYSTem:ERRor?`; SCPI-99 volume 1, 7.2.1.4 and 7.2.1.5 for 9.9E37 (infinity) and 9.91E37 (not a number).
+`SYSTem:ERRor?`; SCPI-99 volume 1, 7.2.1 for 9.9E37 (infinity) and 9.91E37 (not a number).
 """
 
 import asyncio

@@ -1,0 +1,7 @@
+"""How many examples hypothesis tries: 500, or as many as DEWLINE_FUZZ_EXAMPLES says (5000 before a release)."""
+
+import os
+
+from hypothesis import settings
+
+fuzz = settings(max_examples=int(os.environ.get("DEWLINE_FUZZ_EXAMPLES", "500")), deadline=None)

@@ -1,0 +1,62 @@
+"""A link at work in a test: what it delivered, and how it ended."""
+
+import asyncio
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+
+from ingest.frames import Frame, Link
+
+
+class Listener:
+    """What one run of a link brought."""
+
+    def __init__(self, link: Link) -> None:
+        self.frames: list[Frame] = []
+        self.connections = 0
+        self._changed = asyncio.Event()
+        self.task = asyncio.create_task(link.run(self._deliver, self._connected))
+        self.task.add_done_callback(lambda _: self._changed.set())
+
+    def _deliver(self, frame: Frame) -> None:
+        self.frames.append(frame)
+        self._changed.set()
+
+    def _connected(self) -> None:
+        self.connections += 1
+        self._changed.set()
+
+    async def connected(self) -> None:
+        """Wait until the link says that it is connected."""
+        await self._wait(lambda: self.connections > 0)
+
+    async def heard(self, count: int) -> list[Frame]:
+        """Wait for that many frames."""
+        await self._wait(lambda: len(self.frames) >= count)
+        return self.frames
+
+    async def error(self) -> BaseException:
+        """Wait for the link to fail, and say with what."""
+        async with asyncio.timeout(10):
+            await asyncio.wait([self.task])
+        error = self.task.exception()
+        assert error is not None
+        return error
+
+    async def _wait(self, check: Callable[[], bool]) -> None:
+        async with asyncio.timeout(10):
+            while not check():
+                if self.task.done():
+                    self.task.result()
+                self._changed.clear()
+                await self._changed.wait()
+
+
+@asynccontextmanager
+async def listening(link: Link) -> AsyncIterator[Listener]:
+    """Run a link until the block ends."""
+    listener = Listener(link)
+    try:
+        yield listener
+    finally:
+        listener.task.cancel()
+        await asyncio.wait([listener.task])
