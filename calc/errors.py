@@ -66,3 +66,7 @@ class UnknownNameError(CalcError):
         close = get_close_matches(self.name, self.known)
         hint = f"did you mean {' or '.join(close)}? " if close else ""
         return f"unknown {self.what} {self.name!r}: {hint}It may be {', '.join(self.known)}"
+
+
+class SeriesError(CalcError):
+    """A series of readings that cannot be judged: it names what is wrong with it."""
