@@ -70,3 +70,7 @@ class UnknownNameError(CalcError):
 
 class SeriesError(CalcError):
     """A series of readings that cannot be judged: it names what is wrong with it."""
+
+
+class ArgumentError(CalcError):
+    """The arguments of a calculation do not go together, or one is missing."""

@@ -78,8 +78,8 @@ def assess(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> Se
         SeriesError: times and values differ in length, times do not rise, or one is not a number.
 
     >>> times_s = np.arange(0.0, 240.0)
-    >>> towards_5_dk = assess(times_s, 5 + 8 * np.exp(-times_s / 180))  # no source: it follows from the formula
-    >>> round(towards_5_dk.forecast.value, 2)
+    >>> towards_5_dk = assess(times_s, 5 + 8 * np.exp(-times_s / 180))  # by the formula itself
+    >>> round(towards_5_dk.forecast.value, 1)
     5.0
     """
     times, readings = _checked(times_s, values)
