@@ -1,8 +1,7 @@
 """From readings to figures: superheat, subcooling and the rest, each with its standard uncertainty.
 
-Pure. A figure takes the worst quality and the oldest stamp of what it comes from. Where an input is unknown, or
-the pressure has no saturation (a vacuum, a system at rest far above the curve), the figure is None with the
-reason, never a number.
+Pure. A figure takes the worst quality and the oldest stamp of what it comes from. Where an input is unknown,
+or the pressure has no saturation (a vacuum, for one), the figure is None with the reason, never a number.
 """
 
 import math

@@ -30,12 +30,12 @@ class LinkState(Enum):
 class Surroundings:
     """What a supervised instrument needs from the daemon.
 
-    accept: takes the decoded values of an instrument. changed: told when a link's state changed.
+    accept: takes the decoded values of an instrument. changed: told its name, former and present state.
     time_s: tells wall time. sleep: waits [s].
     """
 
     accept: Callable[[str, Stamp, Mapping[str, Value]], None]
-    changed: Callable[[], None]
+    changed: Callable[[str, LinkState, LinkState], None]
     time_s: Callable[[], float]
     sleep: Callable[[float], Awaitable[None]] = asyncio.sleep
 
@@ -142,6 +142,6 @@ class Instrument:
         self._around.accept(self.name, frame.stamp, values)
 
     def _enter(self, state: LinkState, reason: str) -> None:
-        self._state, self._reason = state, reason
+        former, self._state, self._reason = self._state, state, reason
         self._since_s = self._around.time_s()
-        self._around.changed()
+        self._around.changed(self.name, former, state)

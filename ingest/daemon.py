@@ -1,0 +1,265 @@
+"""The daemon: instruments to record to broker, put together and run until it is told to stop."""
+
+import asyncio
+import contextlib
+import logging
+import math
+import secrets
+import signal
+import sys
+from functools import partial
+from pathlib import Path
+
+from ingest import links
+from ingest.advice import History, Situation, advise
+from ingest.asks import Asks
+from ingest.asks import Surroundings as AskSurroundings
+from ingest.backoff import Backoff
+from ingest.broker import BrokerSetupError, serve_broker
+from ingest.channels import Channels
+from ingest.clock import Clock
+from ingest.config import Config, resolve
+from ingest.messages import About, BrokerAddress, Mark, Pack, Reading, encode
+from ingest.publish import Publisher
+from ingest.record import Entry, NotSavedError, Record, RecordError, Session, Sink
+from ingest.recorder import Recorder
+from ingest.rig import Rig
+from ingest.supervise import Instrument, LinkState
+from ingest.supervise import Surroundings as LinkSurroundings
+from ingest.tick import PERIOD_S, every, make_pack
+
+logger = logging.getLogger(__name__)
+
+ADVICE_PERIOD_S = 1.0
+ABOUT_PERIOD_S = 10.0
+LATEST_PERIOD_S = 1.0
+FAREWELL_S = 1.0
+"""How long stopping may wait for the broker to take what is queued; the rest follows at the next start."""
+DISCONNECT_S = 0.3
+MARKS_BYTES = 40 * 1024
+"""How much of a message may be marks; the newest count. The record has them all."""
+
+
+class StartError(Exception):
+    """The daemon cannot start: the record or the broker cannot be had."""
+
+
+async def run(config: Config, config_path: Path) -> None:
+    """Run until SIGTERM or SIGINT.
+
+    Raises:
+        StartError: the record or the broker cannot be had.
+
+    """
+    stop = asyncio.Event()
+    _stop_on_signals(stop)
+    rig = resolve(config, config_path)
+    clock = Clock()
+    try:
+        async with serve_broker(config.broker, rig.name, rig.record.parent / "broker") as address:
+            with contextlib.closing(Record(rig.record)) as record:
+                session = record.begin_session(
+                    rig, boot=_boot_id(), new_visit=secrets.token_hex(8), time_s=round(clock.now().time_s, 3)
+                )
+                await Daemon(config, rig, record, session, address, clock).run(stop)
+    except (RecordError, NotSavedError, BrokerSetupError) as error:
+        raise StartError(str(error)) from error
+
+
+def _stop_on_signals(stop: asyncio.Event) -> None:
+    if sys.platform != "win32":  # there, asyncio.run turns Ctrl-C into a cancellation
+        for number in (signal.SIGTERM, signal.SIGINT):
+            asyncio.get_running_loop().add_signal_handler(number, stop.set)
+
+
+def _boot_id() -> str:
+    """Identify this run of the machine, so that monotonic times can be compared or not."""
+    try:
+        return Path("/proc/sys/kernel/random/boot_id").read_text(encoding="ascii").strip()
+    except OSError:
+        return secrets.token_hex(16)
+
+
+class Daemon:
+    """One session of one rig."""
+
+    def __init__(
+        self, config: Config, rig: Rig, record: Record, session: Session, address: BrokerAddress, clock: Clock
+    ) -> None:
+        self._rig = rig
+        self._record = record
+        self._session = session
+        self._clock = clock
+        self._started_s = round(clock.now().time_s, 3)
+        self._boot = _boot_id()
+        self._channels = Channels(rig, clock.time_s)
+        self._history = History(rig.speed)
+        self._newest: Pack | None = None
+        self._latest_at_s = -math.inf
+        self._ready = False
+        self._marks = record.marks()
+        self._new_marks: asyncio.Queue[Mark] = asyncio.Queue()
+        self._recorder = Recorder(record, saved=self._saved, unsaved=self._unsaved)
+        self._asks = Asks(
+            AskSurroundings(self._find_mark, self._add_mark, self._readings, lambda: clock.now().time_s)
+        )
+        self._publisher = Publisher(
+            address,
+            rig.name,
+            session.number,
+            outbox=self._outbox,
+            advance=partial(self._recorder.call, record.advance),
+            handle_ask=self._asks.handle,
+            backoff=Backoff(),
+        )
+        around = LinkSurroundings(self._channels.accept, self._link_changed, lambda: clock.now().time_s)
+        self._instruments = [
+            Instrument(setup.name, setup.link, partial(links.build, instrument), around, Backoff())
+            for setup, instrument in zip(rig.instruments, config.instruments, strict=True)
+        ]
+
+    async def run(self, stop: asyncio.Event) -> None:
+        """Run until `stop` is set, then bring home what is under way."""
+        self._note("session", f"session {self._session.number}")
+        if not self._session.resumed:
+            self._note("visit", f"visit at {self._rig.unit.tag}")
+        try:
+            await self._run_tasks(stop)
+        finally:
+            self._recorder.close()
+        try:
+            self._record.end_session(round(self._clock.now().time_s, 3))
+        except NotSavedError as error:
+            logger.error("NOT SAVED: the end of the session: %s", error)  # noqa: TRY400 - the disk's fault
+        logger.info("stopped; %d packs of this session were not saved", self._recorder.unsaved_packs)
+
+    async def _run_tasks(self, stop: asyncio.Event) -> None:
+        async with asyncio.TaskGroup() as group:
+            reading = [
+                *(group.create_task(instrument.supervise()) for instrument in self._instruments),
+                group.create_task(every(PERIOD_S, self._tick)),
+                group.create_task(every(ADVICE_PERIOD_S, self._advise)),
+                group.create_task(every(ABOUT_PERIOD_S, self._renew_about)),
+            ]
+            saving = [group.create_task(self._recorder.run()), group.create_task(self._save_marks())]
+            publishing = group.create_task(self._publisher.run())
+            await stop.wait()
+            logger.info("stopping")
+            for task in reading:
+                task.cancel()
+            await self._recorder.flush()
+            await self._new_marks.join()
+            await self._publisher.finish(FAREWELL_S)
+            await _end(publishing)
+            for task in saving:
+                task.cancel()
+
+    def _tick(self) -> None:
+        step = self._clock.follow()
+        if step is not None:
+            logger.warning("the wall clock was set by %+.3f s", step.by_s)
+            self._note("clock_step", f"the clock was set by {step.by_s:+.3f} s")
+        moment = self._clock.now()
+        self._newest = make_pack(self._rig, self._session.number, self._channels, moment)
+        self._history.add(moment.monotonic_s, self._newest.readings)
+        self._recorder.put(self._newest)
+
+    def _advise(self) -> None:
+        moment = self._clock.now()
+        instruments = {channel.name: channel.instrument for channel in self._rig.channels}
+        now = Situation(moment.time_s, moment.monotonic_s, self._rig.unit, self._readings(), instruments)
+        self._publisher.set_state("advice", encode(advise(now, self._history)))
+
+    def _readings(self) -> dict[str, Reading]:
+        return dict(self._newest.readings) if self._newest else {}
+
+    def _saved(self, newest: bytes) -> None:
+        if not self._ready:
+            self._ready = True
+            logger.info("ready: session %d, visit %s", self._session.number, self._session.visit)
+        self._publisher.wake("mqtt packs")
+        self._show_newest(newest)
+
+    def _unsaved(self, payload: bytes) -> None:
+        self._publisher.show_unsaved(payload)
+        self._show_newest(payload)
+
+    def _show_newest(self, payload: bytes) -> None:
+        """Renew `latest`, at most once a second: it is for those who join, not for those who listen."""
+        now_s = asyncio.get_running_loop().time()
+        if now_s - self._latest_at_s >= LATEST_PERIOD_S:
+            self._latest_at_s = now_s
+            self._publisher.set_state("latest", payload, qos=0)
+
+    def _link_changed(self, instrument: str, former: LinkState, state: LinkState) -> None:
+        if LinkState.CONNECTED in (former, state) or state is LinkState.MISCONFIGURED:
+            self._note("link", f"{instrument}: {state.value}")
+        self._renew_about()
+
+    def _note(self, kind: str, text: str) -> None:
+        """Queue a mark of the daemon's own."""
+        mark = Mark(id=secrets.token_hex(8), kind=kind, time_s=round(self._clock.now().time_s, 3), text=text)
+        self._new_marks.put_nowait(mark)
+
+    async def _save_marks(self) -> None:
+        while True:
+            mark = await self._new_marks.get()
+            try:
+                await self._add_mark(mark)
+            except NotSavedError as error:
+                logger.error("NOT SAVED: mark %r: %s", mark.text, error)  # noqa: TRY400 - the disk's fault
+            self._new_marks.task_done()
+
+    async def _add_mark(self, mark: Mark) -> None:
+        await self._recorder.call(self._record.add_mark, mark)
+        self._marks.append(mark)
+        if mark.kind in ("added", "recovered"):
+            self._history.restart()
+        self._publisher.wake("mqtt marks")
+        self._renew_about()
+
+    async def _find_mark(self, mark_id: str) -> Mark | None:
+        return await self._recorder.call(self._record.find_mark, mark_id)
+
+    async def _outbox(self, sink: Sink, limit: int) -> list[Entry]:
+        return await self._recorder.call(self._record.outbox, sink, limit)
+
+    def _renew_about(self) -> None:
+        barometric = self._readings().get("barometric_pressure")
+        pressure_pa = (
+            barometric.value if barometric and barometric.value else self._rig.barometric_pressure_pa
+        )
+        about = About(
+            rig=self._rig.name,
+            boot=self._boot,
+            session=self._session.number,
+            started_s=self._started_s,
+            visit=self._session.visit,
+            visit_started_s=self._session.visit_started_s,
+            unit=self._rig.unit,
+            barometric_pressure_pa=round(pressure_pa, 1),
+            channels=[channel.about() for channel in self._rig.channels],
+            instruments=[instrument.about() for instrument in self._instruments],
+            marks=_newest_marks(self._marks),
+            simulated=self._rig.simulated,
+            speed=self._rig.speed,
+        )
+        self._publisher.set_state("about", encode(about))
+
+
+def _newest_marks(marks: list[Mark]) -> list[Mark]:
+    """Take the newest marks that fit into one message, oldest of them first."""
+    room = MARKS_BYTES
+    for index in range(len(marks) - 1, -1, -1):
+        room -= len(encode(marks[index])) + 1
+        if room < 0:
+            return marks[index + 1 :]
+    return marks
+
+
+async def _end(task: asyncio.Task[None]) -> None:
+    """Cancel a task that may wait for a frozen broker while it disconnects; the second time it does not wait."""
+    task.cancel()
+    await asyncio.wait({task}, timeout=DISCONNECT_S)
+    task.cancel()
+    await asyncio.wait({task})

@@ -1,0 +1,199 @@
+"""Publishing: the record's packs and marks to the broker in order, and beside them how things stand now.
+
+The record is the outbox. Packs and marks after the cursor go out, up to 32 at a time, and the cursor moves
+only when the broker has acknowledged every one of them; whatever breaks, the rest goes out again. Retained
+messages (about, advice, latest) are replaced, not queued: only their newest state matters. A broker that is
+away is asked again and again, and nothing else waits for it.
+"""
+
+import asyncio
+import logging
+from collections import deque
+from collections.abc import Awaitable, Callable, Mapping
+from typing import Literal
+
+import aiomqtt
+
+from ingest.backoff import Backoff
+from ingest.messages import BrokerAddress, MessageError, Status, decode, encode, rig_and_kind, topic
+from ingest.record import Entry, Sink
+
+logger = logging.getLogger(__name__)
+
+IN_FLIGHT = 32
+QUEUED_ASKS = 64
+QUEUED_UNSAVED = 32
+
+_KINDS: Mapping[Sink, str] = {"mqtt packs": "readings", "mqtt marks": "marks"}
+
+Outbox = Callable[[Sink, int], Awaitable[list[Entry]]]
+Advance = Callable[[Sink, int], Awaitable[None]]
+HandleAsk = Callable[[str, bytes], Awaitable[tuple[str, bytes] | None]]
+"""From the kind and payload of an ask to the id and payload of its answer; None where it deserves none."""
+
+
+class Publisher:
+    """Publishes one session of one rig."""
+
+    def __init__(
+        self,
+        address: BrokerAddress,
+        rig: str,
+        session: int,
+        *,
+        outbox: Outbox,
+        advance: Advance,
+        handle_ask: HandleAsk,
+        backoff: Backoff,
+    ) -> None:
+        self._address = address
+        self._rig = rig
+        self._session = session
+        self._outbox = outbox
+        self._advance = advance
+        self._handle_ask = handle_ask
+        self._backoff = backoff
+        self._client: aiomqtt.Client | None = None
+        self._leaving = False
+        self._fresh: dict[Sink, asyncio.Event] = {sink: asyncio.Event() for sink in _KINDS}
+        self._drained: dict[Sink, asyncio.Event] = {sink: asyncio.Event() for sink in _KINDS}
+        self._states: dict[str, tuple[bytes, int]] = {}
+        self._changed: set[str] = set()
+        self._unsaved: deque[bytes] = deque(maxlen=QUEUED_UNSAVED)
+        self._something = asyncio.Event()
+
+    def wake(self, sink: Sink) -> None:
+        """Say that the record holds something new for a sink."""
+        self._drained[sink].clear()
+        self._fresh[sink].set()
+
+    def set_state(self, kind: str, payload: bytes, *, qos: int = 1) -> None:
+        """Replace a retained message; it is sent when it differs from what was sent."""
+        if self._states.get(kind) != (payload, qos):
+            self._states[kind] = (payload, qos)
+            self._changed.add(kind)
+            self._something.set()
+
+    def show_unsaved(self, payload: bytes) -> None:
+        """Send a pack that is not in the record; the oldest are dropped where the broker is away."""
+        self._unsaved.append(payload)
+        self._something.set()
+
+    async def run(self) -> None:
+        """Stay connected until cancelled."""
+        loop = asyncio.get_running_loop()
+        while True:
+            started_s = loop.time()
+            try:
+                async with self._connect() as client:
+                    await self._serve(client)
+            except* aiomqtt.MqttError as errors:
+                self._report(errors)
+            finally:
+                self._client = None
+            await asyncio.sleep(self._backoff.next_wait_s(loop.time() - started_s))
+
+    async def finish(self, within_s: float) -> None:
+        """Wait until everything recorded is out, then say that the rig is offline, as far as time allows."""
+        if self._client is None:
+            return
+        self._leaving = True
+        try:
+            async with asyncio.timeout(within_s):
+                for drained in self._drained.values():
+                    await drained.wait()
+                await self._publish(self._client, "status", self._status("offline"), retain=True)
+        except (TimeoutError, aiomqtt.MqttError) as error:
+            logger.warning(
+                "the broker did not take all: %s; it follows at the next start", error or "too slow"
+            )
+
+    def _report(self, errors: BaseExceptionGroup[aiomqtt.MqttError]) -> None:
+        first = errors.exceptions[0]
+        while isinstance(first, BaseExceptionGroup):
+            first = first.exceptions[0]
+        level = logging.DEBUG if self._backoff.failures else logging.WARNING
+        logger.log(level, "the broker is away: %s; recording goes on", first)
+
+    def _connect(self) -> aiomqtt.Client:
+        lost = aiomqtt.Will(topic(self._rig, "status"), self._status("lost"), qos=1, retain=True)
+        client = aiomqtt.Client(
+            **self._address.client_arguments(),
+            identifier=f"dewline-{self._rig}",
+            will=lost,
+            max_inflight_messages=IN_FLIGHT,
+            max_queued_incoming_messages=QUEUED_ASKS,
+        )
+        client.pending_calls_threshold = 2 * IN_FLIGHT
+        return client
+
+    def _status(self, state: Literal["online", "offline", "lost"]) -> bytes:
+        return encode(Status(s=state, session=self._session))
+
+    async def _serve(self, client: aiomqtt.Client) -> None:
+        await client.subscribe(topic(self._rig, "ask/+"), qos=1)
+        await self._publish(client, "status", self._status("online"), retain=True)
+        await client.subscribe(topic(self._rig, "status"), qos=1)
+        logger.info("connected to the broker at %s:%d", self._address.host, self._address.port)
+        self._client = client
+        self._changed = set(self._states)
+        self._something.set()
+        async with asyncio.TaskGroup() as group:
+            group.create_task(self._listen(client))
+            group.create_task(self._send_states(client))
+            for sink in _KINDS:
+                group.create_task(self._send_outbox(client, sink))
+
+    async def _send_outbox(self, client: aiomqtt.Client, sink: Sink) -> None:
+        kind = _KINDS[sink]
+        while True:
+            self._fresh[sink].clear()
+            entries = await self._outbox(sink, IN_FLIGHT)
+            if not entries:
+                if not self._fresh[sink].is_set():
+                    self._drained[sink].set()
+                await self._fresh[sink].wait()
+                continue
+            async with asyncio.TaskGroup() as group:
+                for entry in entries:
+                    group.create_task(self._publish(client, kind, entry.payload))
+            await self._advance(sink, entries[-1].position)
+
+    async def _send_states(self, client: aiomqtt.Client) -> None:
+        while True:
+            await self._something.wait()
+            self._something.clear()
+            while self._unsaved:
+                await self._publish(client, "readings", self._unsaved.popleft())
+            while self._changed:
+                kind = self._changed.pop()
+                payload, qos = self._states[kind]
+                await self._publish(client, kind, payload, qos=qos, retain=True)
+
+    async def _listen(self, client: aiomqtt.Client) -> None:
+        async for message in client.messages:
+            _, kind = rig_and_kind(message.topic.value)
+            payload = bytes(message.payload)
+            if kind == "status":
+                await self._correct_status(client, payload)
+                continue
+            answer = await self._handle_ask(kind.removeprefix("ask/"), payload)
+            if answer is not None:
+                answer_id, answered = answer
+                await self._publish(client, f"answer/{answer_id}", answered)
+
+    async def _correct_status(self, client: aiomqtt.Client, payload: bytes) -> None:
+        """Say again that we are here, where a broker sends the will of an earlier connection only now."""
+        if self._leaving:
+            return
+        try:
+            is_wrong = decode(payload, Status) != Status("online", self._session)
+        except MessageError:
+            is_wrong = True
+        if is_wrong:
+            await self._publish(client, "status", self._status("online"), retain=True)
+
+    async def _publish(
+        self, client: aiomqtt.Client, kind: str, payload: bytes, *, qos: int = 1, retain: bool = False
+    ) -> None:
+        await client.publish(topic(self._rig, kind), payload, qos=qos, retain=retain)

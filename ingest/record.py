@@ -1,0 +1,247 @@
+"""The record of the visits: one SQLite file, written by one process.
+
+What holds at all times:
+- A pack or mark that a method returned for is on the disk (write-ahead log, `synchronous=FULL`).
+- Packs are numbered without gaps, over restarts too. What is stored is byte for byte what is published.
+- A cursor says up to where a sink has acknowledged. It is written with the next commit: after a crash a sink
+  may get again what it has, and never misses what it has not.
+- Where the disk refuses, the record is as before, and NotSavedError is raised.
+
+Nothing here is asynchronous: ingest.recorder runs it in a thread.
+"""
+
+import sqlite3
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+import msgspec
+
+from ingest.messages import Mark, Pack, encode, encode_pack
+from ingest.migrations import MigrationError, migrate
+from ingest.rig import Rig
+
+Sink = Literal["mqtt packs", "mqtt marks"]
+
+RESUMED_WITHIN_S = 12 * 3600.0
+"""A visit goes on if the daemon is back at the same unit within this time, after a crash or a stop."""
+
+
+class RecordError(Exception):
+    """The record cannot be opened."""
+
+
+class NotSavedError(Exception):
+    """The disk refused. Nothing of the transaction is in the record."""
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """One run of the daemon, and the visit it belongs to. resumed: the visit began before this session."""
+
+    number: int
+    visit: str
+    visit_started_s: float
+    resumed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A pack or mark as it is published: its position for the cursor, and its bytes."""
+
+    position: int
+    payload: bytes
+
+
+class Record:
+    """An open record. Use it from one thread at a time.
+
+    Raises:
+        RecordError: the file cannot be opened, is no record, or a newer version wrote it.
+
+    """
+
+    def __init__(self, path: Path) -> None:
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            self._database = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
+        except (OSError, sqlite3.Error) as error:
+            raise RecordError(f"the record {path} cannot be opened: {error}") from error
+        try:
+            self._prepare()
+        except (sqlite3.Error, MigrationError) as error:
+            self._database.close()
+            raise RecordError(f"the record {path} cannot be used: {error}") from error
+        self._session: Session | None = None
+
+    def _prepare(self) -> None:
+        for pragma in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON"):
+            self._database.execute(f"PRAGMA {pragma}")
+        migrate(self._database)
+        self._last_sequence = self._number("SELECT coalesce(max(sequence), 0) FROM packs")
+        self._cursors: dict[str, int] = dict(self._database.execute("SELECT sink, position FROM cursors"))
+
+    @property
+    def session(self) -> Session:
+        """The session that was begun."""
+        if self._session is None:
+            raise RuntimeError("no session has begun")
+        return self._session
+
+    def begin_session(self, rig: Rig, *, boot: str, new_visit: str, time_s: float) -> Session:
+        """Start a session, in the unit's open visit if there is one, else in a new visit of the given id.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._transaction():
+            self._database.execute(
+                "INSERT INTO units VALUES (?, ?) ON CONFLICT (tag) DO UPDATE SET about = excluded.about",
+                (rig.unit.tag, encode(rig.unit).decode()),
+            )
+            opened = self._open_visit(rig.unit.tag, time_s)
+            visit, visit_started_s = opened or (new_visit, time_s)
+            if not opened:
+                self._database.execute(
+                    "INSERT INTO visits VALUES (?, ?, ?, NULL)", (visit, rig.unit.tag, time_s)
+                )
+            number = self._number("SELECT coalesce(max(number), 0) + 1 FROM sessions")
+            self._database.execute(
+                "INSERT INTO sessions VALUES (?, ?, ?, ?, ?, NULL)", (number, visit, rig.name, boot, time_s)
+            )
+            self._describe(rig, number)
+        self._session = Session(number, visit, visit_started_s, resumed=opened is not None)
+        return self._session
+
+    def _open_visit(self, unit: str, time_s: float) -> tuple[str, float] | None:
+        """Find the open visit of a unit; one that was left long ago is closed at its last pack."""
+        row = self._database.execute(
+            """SELECT id, started_s, coalesce((SELECT max(time_s) FROM packs WHERE visit = id), started_s)
+               FROM visits WHERE unit = ? AND ended_s IS NULL ORDER BY started_s DESC LIMIT 1""",
+            (unit,),
+        ).fetchone()
+        if row is None:
+            return None
+        visit, started_s, last_s = row
+        if time_s - last_s <= RESUMED_WITHIN_S:
+            return visit, started_s
+        self._database.execute("UPDATE visits SET ended_s = ? WHERE id = ?", (last_s, visit))
+        return None
+
+    def _describe(self, rig: Rig, session: int) -> None:
+        self._database.executemany(
+            "INSERT INTO instruments VALUES (?, ?, ?, ?)",
+            [(session, it.name, it.link, it.interval_s) for it in rig.instruments],
+        )
+        rows = [
+            (
+                session,
+                channel.name,
+                channel.instrument,
+                channel.unit,
+                channel.reference,
+                channel.accuracy,
+                channel.slope,
+                channel.offset,
+                channel.calibrated_on.isoformat() if channel.calibrated_on else "",
+            )
+            for channel in rig.channels
+        ]
+        self._database.executemany("INSERT INTO calibrations VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", rows)
+
+    def commit(self, packs: Sequence[Pack]) -> list[bytes]:
+        """Store packs in one transaction, each under the next number. Returns their payloads.
+
+        Raises:
+            NotSavedError: the disk refused; the numbers are free again.
+
+        """
+        session = self.session
+        rows = []
+        for sequence, pack in enumerate(packs, start=self._last_sequence + 1):
+            payload = encode_pack(msgspec.structs.replace(pack, sequence=sequence))
+            rows.append((sequence, session.number, session.visit, pack.time_s, payload))
+        with self._transaction():
+            self._database.executemany("INSERT INTO packs VALUES (?, ?, ?, ?, ?)", rows)
+        self._last_sequence += len(rows)
+        return [payload for *_, payload in rows]
+
+    def add_mark(self, mark: Mark) -> None:
+        """Store a mark.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        session = self.session
+        with self._transaction():
+            self._database.execute(
+                "INSERT INTO marks (id, visit, session, kind, time_s, payload) VALUES (?, ?, ?, ?, ?, ?)",
+                (mark.id, session.visit, session.number, mark.kind, mark.time_s, encode(mark)),
+            )
+
+    def find_mark(self, mark_id: str) -> Mark | None:
+        """Find a mark by its id, in any visit."""
+        row = self._database.execute("SELECT payload FROM marks WHERE id = ?", (mark_id,)).fetchone()
+        return msgspec.json.decode(row[0], type=Mark) if row else None
+
+    def marks(self) -> list[Mark]:
+        """Read the marks of this visit, oldest first."""
+        rows = self._database.execute(
+            "SELECT payload FROM marks WHERE visit = ? ORDER BY number", (self.session.visit,)
+        )
+        return [msgspec.json.decode(payload, type=Mark) for (payload,) in rows]
+
+    def outbox(self, sink: Sink, limit: int) -> list[Entry]:
+        """Read what comes after a sink's cursor, oldest first."""
+        statement = {
+            "mqtt packs": "SELECT sequence, payload FROM packs WHERE sequence > ? ORDER BY sequence LIMIT ?",
+            "mqtt marks": "SELECT number, payload FROM marks WHERE number > ? ORDER BY number LIMIT ?",
+        }[sink]
+        rows = self._database.execute(statement, (self._cursors.get(sink, 0), limit))
+        return [Entry(position, payload) for position, payload in rows]
+
+    def advance(self, sink: Sink, position: int) -> None:
+        """Move a sink's cursor, after it has acknowledged everything up to there."""
+        self._cursors[sink] = position
+
+    def end_session(self, time_s: float) -> None:
+        """End the session. Its visit stays open: a restart on the roof must not tear it in two.
+
+        Raises:
+            NotSavedError: the disk refused; the session looks as after a crash.
+
+        """
+        with self._transaction():
+            self._database.execute(
+                "UPDATE sessions SET ended_s = ? WHERE number = ?", (time_s, self.session.number)
+            )
+
+    def close(self) -> None:
+        """Close the file; the write-ahead log goes into it."""
+        self._database.close()
+
+    @contextmanager
+    def _transaction(self) -> Iterator[None]:
+        """All or nothing, with the cursors as they stand."""
+        try:
+            self._database.execute("BEGIN IMMEDIATE")
+            yield
+            self._database.executemany(
+                """INSERT INTO cursors VALUES (?, ?)
+                   ON CONFLICT (sink) DO UPDATE SET position = excluded.position""",
+                list(self._cursors.items()),
+            )
+            self._database.execute("COMMIT")
+        except sqlite3.OperationalError as error:
+            raise NotSavedError(str(error)) from error
+        finally:
+            if self._database.in_transaction:
+                self._database.execute("ROLLBACK")
+
+    def _number(self, statement: str) -> int:
+        (number,) = self._database.execute(statement).fetchone()
+        return int(number)
