@@ -1,0 +1,1 @@
+"""Tables of refrigerant properties, made by `python -m simulators.data.build_properties`."""

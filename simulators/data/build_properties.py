@@ -1,0 +1,147 @@
+"""Make the property tables of the simulated unit from CoolProp: `python -m simulators.data.build_properties`.
+
+The unit model may not call a flash in its loop, so that everything it needs is put on two grids here:
+the saturation line against ln p, and the superheated vapour against ln p and the square root of the superheat
+(which is what makes linear interpolation good next to the dew line, where the heat capacity is steep).
+"""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import CoolProp
+import msgspec
+import numpy as np
+from CoolProp.CoolProp import AbstractState
+
+from simulators.properties import PropertyTables
+
+FOLDER = Path(__file__).parent
+ROUTES = {
+    "R-410A": ("R410A", 4.41e6),
+    "R-22": ("R22", 4.45e6),
+    "R-407C": ("R407C", 4.15e6),
+}
+"""Designation to the fluid in CoolProp and the highest pressure [Pa], near 0.9 of the critical one. Pure and
+pseudo-pure fluids only: the flash of a predefined mixture fails at some pressures in the working range."""
+
+LOWEST_PRESSURE_PA = 60e3
+SATURATION_ROWS = 256
+VAPOUR_ROWS = 64
+VAPOUR_COLUMNS = 25
+HIGHEST_SUPERHEAT_DK = 130.0
+
+
+def build(designation: str) -> PropertyTables:
+    """The tables of one refrigerant."""
+    fluid, highest_pressure_pa = ROUTES[designation]
+    span = (np.log(LOWEST_PRESSURE_PA), np.log(highest_pressure_pa))
+    saturation = [_saturation_row(fluid, pressure) for pressure in np.exp(np.linspace(*span, SATURATION_ROWS))]
+    superheats = (np.linspace(0.0, 1.0, VAPOUR_COLUMNS) ** 2 * HIGHEST_SUPERHEAT_DK).tolist()
+    vapour = [_vapour_rows(fluid, pressure, superheats) for pressure in np.exp(np.linspace(*span, VAPOUR_ROWS))]
+    columns = [[_rounded(value) for value in column] for column in zip(*saturation, strict=True)]
+    return PropertyTables(
+        refrigerant=designation,
+        source=f"CoolProp {CoolProp.__version__}, {fluid}",
+        lowest_pressure_pa=LOWEST_PRESSURE_PA,
+        highest_pressure_pa=highest_pressure_pa,
+        highest_superheat_dk=HIGHEST_SUPERHEAT_DK,
+        bubble_point_k=columns[0],
+        dew_point_k=columns[1],
+        liquid_enthalpy=columns[2],
+        vapour_enthalpy=columns[3],
+        liquid_density=columns[4],
+        vapour_volume=columns[5],
+        liquid_heat_capacity=columns[6],
+        enthalpy_over_dew=[rows[0] for rows in vapour],
+        volume_over_dew=[rows[1] for rows in vapour],
+        entropy_over_dew=[rows[2] for rows in vapour],
+        dew_entropy=columns[7],
+    )
+
+
+def _saturation_row(fluid: str, pressure_pa: float) -> tuple[float, ...]:
+    state = AbstractState("HEOS", fluid)
+    state.update(CoolProp.PQ_INPUTS, pressure_pa, 0.0)
+    bubble_point_k, density, enthalpy = state.T(), state.rhomass(), state.hmass()
+    capacity = _liquid_heat_capacity(fluid, bubble_point_k, density)
+    dew_point_k, vapour_density, vapour_enthalpy, vapour_entropy = _dew(fluid, pressure_pa)
+    if not density > 1.05 * vapour_density:
+        raise ArithmeticError(f"{fluid} at {pressure_pa:.0f} Pa: the flash found no two phases")
+    return (
+        bubble_point_k,
+        dew_point_k,
+        enthalpy,
+        vapour_enthalpy,
+        density,
+        1.0 / vapour_density,
+        capacity,
+        vapour_entropy,
+    )
+
+
+def _dew(fluid: str, pressure_pa: float) -> tuple[float, float, float, float]:
+    state = AbstractState("HEOS", fluid)
+    state.update(CoolProp.PQ_INPUTS, pressure_pa, 1.0)
+    return state.T(), state.rhomass(), state.hmass(), state.smass()
+
+
+def _liquid_heat_capacity(fluid: str, bubble_point_k: float, density: float) -> float:
+    """Of the saturated liquid [J/(kg K)], from the single-phase side of the bubble line."""
+    state = AbstractState("HEOS", fluid)
+    state.specify_phase(CoolProp.iphase_liquid)
+    state.update(CoolProp.DmassT_INPUTS, density, bubble_point_k)
+    return float(state.cpmass())
+
+
+def _vapour_rows(
+    fluid: str, pressure_pa: float, superheats_dk: list[float]
+) -> tuple[list[float], list[float], list[float]]:
+    """Enthalpy [J/kg], volume ratio [1] and entropy [J/(kg K)] over those of the dew point, at each superheat."""
+    dew_point_k, density, dew_enthalpy, dew_entropy = _dew(fluid, pressure_pa)
+    state = AbstractState("HEOS", fluid)
+    state.specify_phase(CoolProp.iphase_gas)
+    dew_volume = 1.0 / density
+    enthalpies, volumes, entropies = [0.0], [1.0], [0.0]
+    for superheat in superheats_dk[1:]:
+        density = _vapour_density(state, pressure_pa, dew_point_k + superheat, guess=density)
+        enthalpies.append(_rounded(state.hmass() - dew_enthalpy))
+        volumes.append(_rounded(1.0 / density / dew_volume))
+        entropies.append(_rounded(state.smass() - dew_entropy))
+    return enthalpies, volumes, entropies
+
+
+def _vapour_density(state: AbstractState, pressure_pa: float, temperature_k: float, *, guess: float) -> float:
+    """Solve p(T, density) from the density of the last, cooler point; leaves the state there.
+
+    A flash on p and T looks for the phase anew at every point; close to the dew line it may take the wrong one.
+    """
+
+    def excess(density: float) -> float:
+        state.update(CoolProp.DmassT_INPUTS, density, temperature_k)
+        return float(state.p()) - pressure_pa
+
+    return _bisected(excess, 0.5 * guess, guess)
+
+
+def _bisected(rising: Callable[[float], float], low: float, high: float) -> float:
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        low, high = (low, middle) if rising(middle) > 0.0 else (middle, high)
+    rising(high)
+    return high
+
+
+def _rounded(value: float) -> float:
+    return float(f"{value:.7g}")
+
+
+def write(designation: str) -> Path:
+    """Build the tables of one refrigerant and write them where `simulators.properties` looks for them."""
+    path = FOLDER / f"{designation}.json"
+    path.write_bytes(msgspec.json.format(msgspec.json.encode(build(designation)), indent=0) + b"\n")
+    return path
+
+
+if __name__ == "__main__":
+    for name in ROUTES:
+        write(name)

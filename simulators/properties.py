@@ -1,0 +1,175 @@
+"""Properties of the refrigerant from the shipped tables. Pressures are absolute; everything is per kilogram, in SI."""
+
+import math
+from bisect import bisect_right
+from functools import cache
+from importlib import resources
+from typing import NamedTuple
+
+import msgspec
+
+from simulators.errors import SimulatorError
+
+
+class PropertyTables(msgspec.Struct, frozen=True):
+    """What `simulators.data.build_properties` writes, on even grids of ln p.
+
+    Lists run along ln p from the lowest to the highest pressure. The three `..._over_dew` tables hold, for each
+    pressure, columns on an even grid of the square root of superheat, from none to `highest_superheat_dk`:
+    enthalpy and entropy less those of the dew point [J/kg, J/(kg K)], and volume as a ratio to the dew point's.
+    """
+
+    refrigerant: str
+    source: str
+    lowest_pressure_pa: float
+    highest_pressure_pa: float
+    highest_superheat_dk: float
+    bubble_point_k: list[float]
+    dew_point_k: list[float]
+    liquid_enthalpy: list[float]
+    vapour_enthalpy: list[float]
+    liquid_density: list[float]
+    vapour_volume: list[float]
+    liquid_heat_capacity: list[float]
+    dew_entropy: list[float]
+    enthalpy_over_dew: list[list[float]]
+    volume_over_dew: list[list[float]]
+    entropy_over_dew: list[list[float]]
+
+
+class Saturation(NamedTuple):
+    """The two ends of evaporation at one pressure. Enthalpy [J/kg], density [kg/m³], entropy [J/(kg K)]."""
+
+    pressure_pa: float
+    bubble_point_k: float
+    dew_point_k: float
+    liquid_enthalpy: float
+    vapour_enthalpy: float
+    liquid_density: float
+    vapour_density: float
+    liquid_heat_capacity: float
+    dew_entropy: float
+
+    @property
+    def latent_heat(self) -> float:
+        """From bubble to dew point [J/kg]."""
+        return self.vapour_enthalpy - self.liquid_enthalpy
+
+    @property
+    def mean_temperature_k(self) -> float:
+        """Half-way between bubble and dew point, what a two-phase zone with glide exchanges heat at [K]."""
+        return 0.5 * (self.bubble_point_k + self.dew_point_k)
+
+
+class Properties:
+    """Properties of one refrigerant. Raises SimulatorError outside the pressures of the tables."""
+
+    def __init__(self, tables: PropertyTables) -> None:
+        self._tables = tables
+        self.lowest_pressure_pa = tables.lowest_pressure_pa
+        self.highest_pressure_pa = tables.highest_pressure_pa
+        self._log_low = math.log(tables.lowest_pressure_pa)
+        self._log_span = math.log(tables.highest_pressure_pa) - self._log_low
+
+    def saturation(self, pressure_pa: float) -> Saturation:
+        """Bubble and dew point at this pressure."""
+        tables = self._tables
+        row, part = self._place(pressure_pa, len(tables.dew_point_k))
+        rest, after = 1.0 - part, row + 1
+        liquid_density, volume = tables.liquid_density, tables.vapour_volume
+        return Saturation(
+            pressure_pa,
+            rest * tables.bubble_point_k[row] + part * tables.bubble_point_k[after],
+            rest * tables.dew_point_k[row] + part * tables.dew_point_k[after],
+            rest * tables.liquid_enthalpy[row] + part * tables.liquid_enthalpy[after],
+            rest * tables.vapour_enthalpy[row] + part * tables.vapour_enthalpy[after],
+            rest * liquid_density[row] + part * liquid_density[after],
+            1.0 / (rest * volume[row] + part * volume[after]),
+            rest * tables.liquid_heat_capacity[row] + part * tables.liquid_heat_capacity[after],
+            rest * tables.dew_entropy[row] + part * tables.dew_entropy[after],
+        )
+
+    def vapour_enthalpy(self, at: Saturation, superheat_dk: float) -> float:
+        """Of superheated vapour [J/kg]."""
+        return at.vapour_enthalpy + self._over_dew(self._tables.enthalpy_over_dew, at.pressure_pa, superheat_dk)
+
+    def vapour_density(self, at: Saturation, superheat_dk: float) -> float:
+        """Of superheated vapour [kg/m³]."""
+        return at.vapour_density / self._over_dew(self._tables.volume_over_dew, at.pressure_pa, superheat_dk)
+
+    def vapour_entropy(self, at: Saturation, superheat_dk: float) -> float:
+        """Of superheated vapour [J/(kg K)]."""
+        return at.dew_entropy + self._over_dew(self._tables.entropy_over_dew, at.pressure_pa, superheat_dk)
+
+    def superheat_of_enthalpy(self, at: Saturation, enthalpy: float) -> float:
+        """The superheat that vapour of this enthalpy has [K]; 0 at and below the dew point."""
+        return self._superheat(self._tables.enthalpy_over_dew, at.pressure_pa, enthalpy - at.vapour_enthalpy)
+
+    def superheat_of_entropy(self, at: Saturation, entropy: float) -> float:
+        """The superheat that vapour of this entropy has [K]; 0 at and below the dew point."""
+        return self._superheat(self._tables.entropy_over_dew, at.pressure_pa, entropy - at.dew_entropy)
+
+    def bubble_pressure(self, temperature_k: float) -> float:
+        """The pressure at which liquid of this temperature begins to boil, kept within the tables [Pa]."""
+        column = self._tables.bubble_point_k
+        row = min(max(bisect_right(column, temperature_k) - 1, 0), len(column) - 2)
+        part = (temperature_k - column[row]) / (column[row + 1] - column[row])
+        place = (row + min(max(part, 0.0), 1.0)) / (len(column) - 1)
+        return math.exp(self._log_low + place * self._log_span)
+
+    def _place(self, pressure_pa: float, rows: int) -> tuple[int, float]:
+        if not self.lowest_pressure_pa * (1 - 1e-9) <= pressure_pa <= self.highest_pressure_pa * (1 + 1e-9):
+            raise SimulatorError(
+                f"{self._tables.refrigerant} at {pressure_pa:.0f} Pa is outside the tables, "
+                f"{self.lowest_pressure_pa:.0f} to {self.highest_pressure_pa:.0f} Pa"
+            )
+        place = (math.log(pressure_pa) - self._log_low) / self._log_span * (rows - 1)
+        row = min(max(int(place), 0), rows - 2)
+        return row, place - row
+
+    def _over_dew(self, table: list[list[float]], pressure_pa: float, superheat_dk: float) -> float:
+        row, part = self._place(pressure_pa, len(table))
+        lower, upper = table[row], table[row + 1]
+        fraction = min(max(superheat_dk / self._tables.highest_superheat_dk, 0.0), 1.0)
+        column, across = _split(math.sqrt(fraction) * (len(lower) - 1), len(lower))
+        left = (1.0 - part) * lower[column] + part * upper[column]
+        right = (1.0 - part) * lower[column + 1] + part * upper[column + 1]
+        return left + across * (right - left)
+
+    def _superheat(self, table: list[list[float]], pressure_pa: float, over_dew: float) -> float:
+        """Undo `_over_dew`, exactly."""
+        row, part = self._place(pressure_pa, len(table))
+        lower, upper = table[row], table[row + 1]
+        values = [(1.0 - part) * low + part * high for low, high in zip(lower, upper, strict=True)]
+        column = min(max(bisect_right(values, over_dew) - 1, 0), len(values) - 2)
+        across = (over_dew - values[column]) / (values[column + 1] - values[column])
+        root = (column + min(max(across, 0.0), 1.0)) / (len(values) - 1)
+        return root * root * self._tables.highest_superheat_dk
+
+
+def _split(place: float, length: int) -> tuple[int, float]:
+    index = min(int(place), length - 2)
+    return index, place - index
+
+
+
+
+@cache
+def load(refrigerant: str) -> Properties:
+    """The properties of a refrigerant that the simulators know.
+
+    Raises:
+        SimulatorError: it is not one of them.
+    """
+    if refrigerant not in names():
+        raise SimulatorError(
+            f"no property tables for refrigerant {refrigerant!r}; the unit can be simulated with {', '.join(names())}"
+        )
+    file = resources.files("simulators.data") / f"{refrigerant}.json"
+    return Properties(msgspec.json.decode(file.read_bytes(), type=PropertyTables))
+
+
+def names() -> list[str]:
+    """The refrigerants that can be simulated."""
+    folder = resources.files("simulators.data")
+    return sorted(file.name.removesuffix(".json") for file in folder.iterdir() if file.name.endswith(".json"))
