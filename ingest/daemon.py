@@ -108,7 +108,7 @@ class Daemon:
             rig.name,
             session.number,
             outbox=self._outbox,
-            advance=partial(self._recorder.call, record.advance),
+            advance=self._advance,
             handle_ask=self._asks.handle,
             backoff=Backoff(),
         )
@@ -224,6 +224,9 @@ class Daemon:
     async def _outbox(self, sink: Sink, limit: int) -> list[Entry]:
         return await self._recorder.call(self._record.outbox, sink, limit)
 
+    async def _advance(self, sink: Sink, position: int) -> None:
+        await self._recorder.call(self._record.advance, sink, position)
+
     def _renew_about(self) -> None:
         barometric = self._readings().get("barometric_pressure")
         pressure_pa = (
@@ -258,7 +261,7 @@ def _newest_marks(marks: list[Mark]) -> list[Mark]:
 
 
 async def _end(task: asyncio.Task[None]) -> None:
-    """Cancel a task that may wait for a frozen broker while it disconnects; the second time it does not wait."""
+    """Cancel a task; where it then waits for a frozen broker to disconnect, cancel that too."""
     task.cancel()
     await asyncio.wait({task}, timeout=DISCONNECT_S)
     task.cancel()

@@ -4,7 +4,7 @@ import logging
 
 
 class OneLine(logging.Formatter):
-    """Keeps every event on one line, a traceback too, so that a line is never mistaken for an event of its own."""
+    """Keeps every event on one line, a traceback too, so that no part is mistaken for another event."""
 
     def __init__(self) -> None:
         super().__init__("%(asctime)s %(levelname)s %(name)s: %(message)s")
