@@ -11,7 +11,7 @@ from functools import partial
 from pathlib import Path
 
 from ingest import links
-from ingest.advice import History, Situation, advise
+from ingest.advice import Situation, advise
 from ingest.asks import Asks
 from ingest.asks import Surroundings as AskSurroundings
 from ingest.backoff import Backoff
@@ -24,6 +24,7 @@ from ingest.publish import Publisher
 from ingest.record import Entry, NotSavedError, Record, RecordError, Session, Sink
 from ingest.recorder import Recorder
 from ingest.rig import Rig
+from ingest.steadiness import History
 from ingest.supervise import Instrument, LinkState
 from ingest.supervise import Surroundings as LinkSurroundings
 from ingest.tick import PERIOD_S, every, make_pack

@@ -169,13 +169,13 @@ def _senml(name: str, reading: Reading, base_time_s: float) -> SenmlRecord:
     value = reading.value
     if value is not None:
         celsius = quantity is Quantity.TEMPERATURE
-        value = round(value - CELSIUS_ZERO_K if celsius else value, _DECIMALS[quantity])
+        value = round(value - CELSIUS_ZERO_K if celsius else value, _DECIMALS[quantity]) + 0.0  # never -0.0
     return SenmlRecord(
         n=name,
         u=quantity.senml_unit if value is not None else "",
         v=value,
         vs=reading.reason if value is None else None,
-        t=round(reading.time_s - base_time_s, _TIME_DECIMALS),
+        t=round(reading.time_s - base_time_s, _TIME_DECIMALS) + 0.0,
         q="" if reading.quality == "ok" else reading.quality,
         su=_three_digits(reading.standard_uncertainty),
     )
