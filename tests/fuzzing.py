@@ -1,4 +1,4 @@
-"""How many examples hypothesis tries: 500, or as many as DEWLINE_FUZZ_EXAMPLES says (5000 before a release)."""
+"""How many examples hypothesis tries: 500, or what DEWLINE_FUZZ_EXAMPLES says (5000 before a release)."""
 
 import os
 

@@ -27,11 +27,11 @@ class Listener:
 
     async def connected(self) -> None:
         """Wait until the link says that it is connected."""
-        await self._wait(lambda: self.connections > 0)
+        await self.until(lambda: self.connections > 0)
 
     async def heard(self, count: int) -> list[Frame]:
         """Wait for that many frames."""
-        await self._wait(lambda: len(self.frames) >= count)
+        await self.until(lambda: len(self.frames) >= count)
         return self.frames
 
     async def error(self) -> BaseException:
@@ -42,7 +42,8 @@ class Listener:
         assert error is not None
         return error
 
-    async def _wait(self, check: Callable[[], bool]) -> None:
+    async def until(self, check: Callable[[], bool]) -> None:
+        """Wait until what the link brought satisfies `check`. An error that ended the link comes out here."""
         async with asyncio.timeout(10):
             while not check():
                 if self.task.done():

@@ -1,6 +1,6 @@
 """Standard characteristics, against the GATT Specification Supplement of the Bluetooth SIG.
 
-Layouts, ranges and special values below are copied from the Supplement's YAML, as published with the Bluetooth
+Layouts, ranges and special values below are copied from the Supplement's YAML, as published with the
 Assigned Numbers. Values marked "worked" are worked examples made from those layouts.
 """
 

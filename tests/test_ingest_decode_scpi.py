@@ -1,4 +1,4 @@
-"""Answers of SCPI meters: the forms of numbers of IEEE 488.2, the three non-numbers of SCPI-99 volume 1, 7.2.1."""
+"""Answers of SCPI meters: the forms of IEEE 488.2, and the three non-numbers of SCPI-99 volume 1, 7.2.1."""
 
 import math
 

@@ -1,0 +1,42 @@
+"""How many readings each decoder reads in a second, on one core."""
+
+import time
+from collections.abc import Sequence
+
+from ingest.decode_gatt import decode_gatt
+from ingest.decode_lines import LineDecoder
+from ingest.decode_scpi import decode_scpi
+from ingest.frames import Decode, Frame, Stamp
+from tests.figures import Figure
+
+LONG_ENOUGH_S = 0.5
+TARGET = "10,000 readings/s or more, for the whole way to the record"
+NOW = Stamp(0, 0)
+
+CSV = LineDecoder()
+CSV(Frame(b"# pressure,temperature", NOW))
+
+CASES: Sequence[tuple[str, Decode, Frame]] = (
+    ("text line, CSV, two values", CSV, Frame(b"118.25,50.40\r", NOW)),
+    ("text line, CSV with check, two values", CSV, Frame(b"118.25,50.40*12\r", NOW)),
+    ("text line, JSON, two values", LineDecoder(), Frame(b'{"pressure":814.50,"temperature":10.22}\r', NOW)),
+    ("SCPI answer", decode_scpi, Frame(b"+1.84200000E+01", NOW, "compressor")),
+    ("Bluetooth characteristic", decode_gatt, Frame(bytes.fromhex("2909"), NOW, "2a6e:return air")),
+)
+
+
+def measure() -> list[Figure]:
+    """Decode each case for half a second."""
+    return [
+        Figure(f"decoding, {what}", f"{_rate(decode, frame):,.0f} readings/s", TARGET)
+        for what, decode, frame in CASES
+    ]
+
+
+def _rate(decode: Decode, frame: Frame) -> float:
+    readings, started_s = 0, time.perf_counter()
+    while (taken_s := time.perf_counter() - started_s) < LONG_ENOUGH_S:
+        for _ in range(1000):
+            values = decode(frame)
+        readings += 1000 * len(values)
+    return readings / taken_s
