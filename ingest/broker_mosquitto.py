@@ -30,6 +30,9 @@ from ingest.tethered import Tethered
 
 logger = logging.getLogger(__name__)
 
+PLACES = os.pathsep.join([os.environ.get("PATH", os.defpath), "/usr/local/sbin", "/usr/sbin"])
+"""Where programs are: PATH, and where Debian installs services, which is not on everyone's PATH."""
+
 START_PATIENCE_S = 5.0
 RESTART_PAUSE_S = 0.5
 
@@ -57,12 +60,11 @@ class Programs:
 
 
 def find_mosquitto() -> Programs | None:
-    """Look on PATH, and where Debian installs services, which is not on everyone's PATH."""
-    path = os.pathsep.join([os.environ.get("PATH", os.defpath), "/usr/local/sbin", "/usr/sbin"])
-    mosquitto = shutil.which("mosquitto", path=path)
+    """Look for mosquitto's programs."""
+    mosquitto = shutil.which("mosquitto", path=PLACES)
     if mosquitto is None:
         return None
-    return Programs(mosquitto, shutil.which("mosquitto_passwd", path=path) or "mosquitto_passwd")
+    return Programs(mosquitto, shutil.which("mosquitto_passwd", path=PLACES) or "mosquitto_passwd")
 
 
 @asynccontextmanager

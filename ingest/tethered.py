@@ -16,7 +16,7 @@ exec 3<&0
 "$@" </dev/null 3<&- & child=$!
 (read -r _ <&3; kill -9 "$child") >/dev/null 2>&1 & tether=$!
 exec 3<&-
-wait "$child"; status=$?
+wait "$child" 2>/dev/null; status=$?
 kill "$tether" 2>/dev/null
 exit "$status"
 """
