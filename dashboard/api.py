@@ -1,0 +1,132 @@
+"""The routes beside Dash's own: the stream, the past, requests to the rig, and the door for invited people."""
+
+import asyncio
+import time
+from collections.abc import AsyncIterator
+from http import HTTPStatus
+from typing import Annotated
+from urllib.parse import parse_qs
+
+import msgspec
+from fastapi import APIRouter, Query, Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
+
+from calc.units import System
+from dashboard import display
+from dashboard.asks import AskBody, submit
+from dashboard.auth import cookie_name
+from dashboard.binning import bin_extremes
+from dashboard.door import door_page
+from dashboard.errors import AskError, InvitationError
+from dashboard.hub import MOST_VIEWERS, Hub, encode_event
+from dashboard.invitations import LOGIN_LIFETIME_S, Doorkeeper
+from dashboard.roles import JOIN, visitor
+from dashboard.settings import Settings
+from ingest.messages import AskKind
+
+KEEPALIVE_S = 5.0
+LONGEST_HISTORY_MIN = 240.0
+LONGEST_NAME = 40
+
+
+def live_routes(hub: Hub, boot: str) -> APIRouter:
+    """Make the routes that show the rig: its stream and its past."""
+    router = APIRouter(prefix="/api")
+
+    @router.get("/stream")
+    async def stream(units: System) -> Response:
+        if hub.viewers >= MOST_VIEWERS:
+            reason = f"{MOST_VIEWERS} pages are open already. Close one that nobody looks at."
+            return _json({"ok": False, "reason": reason}, HTTPStatus.SERVICE_UNAVAILABLE)
+        hello = encode_event("hello", {"time": time.time(), "boot": boot, "units": units})
+        return StreamingResponse(_events(hub, units, hello), media_type="text/event-stream")
+
+    @router.get("/history")
+    async def history(
+        units: System,
+        minutes: Annotated[float, Query(gt=0, le=LONGEST_HISTORY_MIN)] = 20.0,
+        names: str = "",
+    ) -> Response:
+        if hub.newest is None:
+            return _json({"time": None, "times": [], "values": {}})
+        newest_s = hub.newest.time_s
+        rows = hub.ring.since(newest_s - 60 * minutes, newest_s)
+        if names:
+            rows = {name: column for name, column in rows.items() if name in {"time_s", *names.split(",")}}
+        if not len(rows["time_s"]):
+            return _json({"time": newest_s, "times": [], "values": {}})
+        return _json(display.history(bin_extremes(rows), hub.about, newest_s=newest_s, system=units))
+
+    return router
+
+
+def ask_routes(hub: Hub) -> APIRouter:
+    """Make the route by which people, and scripts on their behalf, ask the rig to record something."""
+    router = APIRouter(prefix="/api")
+
+    @router.post("/ask/{kind}")
+    async def ask(kind: AskKind, request: Request) -> Response:
+        try:
+            body = msgspec.json.decode(await request.body(), type=AskBody)
+            mark = await submit(hub, visitor.get(), kind, body)
+        except (msgspec.MsgspecError, UnicodeDecodeError) as error:
+            return _json({"ok": False, "reason": f"The request cannot be read: {error}"}, HTTPStatus.BAD_REQUEST)
+        except AskError as error:
+            return _json({"ok": False, "reason": error.reason}, error.status)
+        return _json({"ok": True, "mark": mark})
+
+    return router
+
+
+def door_routes(settings: Settings, doorkeeper: Doorkeeper) -> APIRouter:
+    """Make the door: a page that shows what a link gives, and the press of its button that uses it up.
+
+    Opening the link does not use it up, since messengers open links to preview them.
+    """
+    router = APIRouter()
+
+    @router.get(JOIN)
+    async def knock(token: str = "") -> Response:
+        try:
+            role = doorkeeper.inspect(token)
+        except InvitationError as error:
+            return HTMLResponse(door_page(error=str(error)), HTTPStatus.FORBIDDEN)
+        return HTMLResponse(door_page(token=token, role=role))
+
+    @router.post(JOIN)
+    async def enter(request: Request) -> Response:
+        form = parse_qs((await request.body()).decode("utf-8", "replace"))
+        token, name = (form.get(field, [""])[0] for field in ("token", "name"))
+        try:
+            role = doorkeeper.inspect(token)
+            login = doorkeeper.redeem(token, name.strip()[:LONGEST_NAME] or role)
+        except InvitationError as error:
+            return HTMLResponse(door_page(error=str(error)), HTTPStatus.FORBIDDEN)
+        response = RedirectResponse("/", HTTPStatus.SEE_OTHER)
+        response.set_cookie(
+            cookie_name(settings), login,
+            max_age=LOGIN_LIFETIME_S, secure=settings.tls, httponly=True, samesite="lax",
+        )  # fmt: skip
+        return response
+
+    return router
+
+
+async def _events(hub: Hub, units: System, hello: bytes) -> AsyncIterator[bytes]:
+    """Send events as they come, and a comment in between so that a dead connection is found."""
+    viewer = hub.join(units)
+    try:
+        yield hello
+        while True:
+            try:
+                async with asyncio.timeout(KEEPALIVE_S):
+                    events = await viewer.take()
+            except TimeoutError:
+                events = b": still here\n\n"
+            yield events
+    finally:
+        hub.leave(viewer)
+
+
+def _json(content: object, status: int = HTTPStatus.OK) -> Response:
+    return Response(msgspec.json.encode(content), status, media_type="application/json")

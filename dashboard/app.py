@@ -1,0 +1,133 @@
+"""Puts the page together and serves it."""
+
+import asyncio
+import logging
+import secrets
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import uvicorn
+from dash import Dash
+from fastapi import FastAPI
+from starlette.middleware.gzip import GZipMiddleware
+
+from dashboard import feed
+from dashboard.api import ask_routes, door_routes, live_routes
+from dashboard.auth import Gate
+from dashboard.callbacks import amount, invite, marks
+from dashboard.errors import HistoryError
+from dashboard.history import read_record
+from dashboard.hub import Hub
+from dashboard.invitations import Doorkeeper
+from dashboard.pages.charge import charge_page
+from dashboard.roles import visitor
+from dashboard.security import response_headers
+from dashboard.settings import Settings
+
+logger = logging.getLogger(__name__)
+
+ASSETS = Path(__file__).parent / "assets"
+
+_INDEX = """<!DOCTYPE html>
+<html lang="en">
+<head>
+{%metas%}
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>{%title%}</title>
+<link rel="icon" href="assets/icons/dewline.svg">
+<link rel="stylesheet" href="assets/page.css">
+<script src="assets/theme.js"></script>
+<script defer src="assets/plotly-basic.min.js"></script>
+<script type="module" src="assets/live.js"></script>
+{%css%}
+</head>
+<body>
+{%app_entry%}
+{%config%}
+{%scripts%}
+{%renderer%}
+</body>
+</html>
+"""
+
+
+def create_app(settings: Settings, hub: Hub) -> Dash:
+    """Make the application; its `server` is what an ASGI server runs.
+
+    Raises:
+        SettingsError: it would serve the page to people who should not see it.
+
+    """
+    settings.check()
+    doorkeeper = Doorkeeper(settings.data_directory)
+    server = FastAPI(lifespan=_feeding(settings, hub), docs_url=None, redoc_url=None, openapi_url=None)
+    for router in (live_routes(hub, secrets.token_hex(8)), ask_routes(hub), door_routes(settings, doorkeeper)):
+        server.include_router(router)
+    app = Dash(
+        __name__,
+        server=server,
+        title="Dewline",
+        update_title="",
+        assets_folder=str(ASSETS),
+        include_assets_files=False,
+        index_string=_INDEX,
+        suppress_callback_exceptions=True,
+    )
+    app.layout = lambda: charge_page(visitor.get())
+    amount.register(app, hub)
+    marks.register(app, hub)
+    invite.register(app, settings, doorkeeper)
+    server.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
+    server.add_middleware(
+        Gate, settings=settings, doorkeeper=doorkeeper, response_headers=response_headers(app.csp_hashes())
+    )
+    return app
+
+
+def _feeding(settings: Settings, hub: Hub):
+    @asynccontextmanager
+    async def lifespan(_server: FastAPI) -> AsyncIterator[None]:
+        async with asyncio.TaskGroup() as group:
+            tasks = [group.create_task(feed.run(settings, hub)), group.create_task(_recall(settings, hub))]
+            yield
+            for task in tasks:
+                task.cancel()
+
+    return lifespan
+
+
+async def _recall(settings: Settings, hub: Hub) -> None:
+    """Fill the ring with the past, if the record is on this machine."""
+    if settings.record is None:
+        return
+    try:
+        past = await asyncio.to_thread(read_record, settings.record, hub.ring.capacity)
+    except HistoryError as error:
+        logger.warning("%s", error)
+        return
+    hub.ring.prepend(past)
+
+
+async def serve(settings: Settings) -> None:
+    """Serve the page until cancelled.
+
+    Raises:
+        SettingsError: as `create_app`.
+
+    """
+    app = create_app(settings, Hub(settings.rig))
+    await uvicorn.Server(
+        uvicorn.Config(
+            app.server,
+            host=settings.host,
+            port=settings.port,
+            ssl_certfile=settings.certificate,
+            ssl_keyfile=settings.key,
+            timeout_graceful_shutdown=1,
+            proxy_headers=False,
+            server_header=False,
+            access_log=False,
+            log_config=None,
+        )
+    ).serve()

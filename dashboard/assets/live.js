@@ -1,0 +1,214 @@
+// Everything that moves. Listens to the server's events and writes figures into the places marked data-live.
+// Figures are written with every frame, charts once a second, nothing while the page is hidden.
+
+import { drawAmps, drawTraces, Series } from "./charts.js";
+import { startControls, tellDash } from "./controls.js";
+import { agedText, clock, figure, fill, place, setStatus, spokenSummary, whole } from "./writing.js";
+import { writeAdvice, writeInstruments, writeLog, writeNote } from "./panels.js";
+import { drawRuler } from "./ruler.js";
+
+const SILENCE_S = 3;
+const SUMMARY_EVERY_S = 5;
+const PLOTTED = ["superheat", "subcooling", "compressor_current", "condenser_fan_current"];
+const LIVE_POINTS_BEFORE_REFETCH = 1500;
+
+const state = {
+  units: localStorage.getItem("units") ?? "us",
+  minutes: Number(localStorage.getItem("minutes") ?? 20),
+  boot: null,
+  link: "opening",
+  about: null,
+  frame: null,
+  advice: null,
+  marks: null,
+  status: null,
+  heardAt: null, // performance.now() of the newest frame: wall clocks may step
+  savedAt: null,
+  series: new Series(PLOTTED),
+};
+let source = null;
+let history = null;
+let drawing = false;
+
+// --- listening
+
+function listen() {
+  source?.close();
+  Object.assign(state, { about: null, frame: null, advice: null, marks: null, heardAt: null });
+  state.series = new Series(PLOTTED);
+  source = new EventSource(`/api/stream?units=${state.units}`);
+  const on = (kind, take) => source.addEventListener(kind, (event) => { take(JSON.parse(event.data)); draw(); });
+  on("hello", (hello) => {
+    state.boot = hello.boot;
+    state.link = "open";
+    refetch();
+  });
+  on("status", (status) => { state.status = status; });
+  on("about", (about) => { state.about = about; });
+  on("advice", (advice) => { state.advice = advice; });
+  on("marks", (marks) => { state.marks = marks; });
+  on("frame", (frame) => {
+    state.frame = frame;
+    state.heardAt = performance.now();
+    if (frame.saved) state.savedAt = state.heardAt;
+    state.series.add(frame);
+    if (state.series.livePoints > LIVE_POINTS_BEFORE_REFETCH) refetch();
+  });
+  source.onerror = () => {
+    state.link = "lost";
+    if (source.readyState === EventSource.CLOSED) setTimeout(listen, 2000);
+    draw();
+  };
+}
+
+async function refetch() {
+  history?.abort();
+  history = new AbortController();
+  const { series } = state;
+  series.livePoints = 0;
+  const query = new URLSearchParams({ units: state.units, minutes: state.minutes, names: PLOTTED.join(",") });
+  try {
+    const response = await fetch(`/api/history?${query}`, { signal: history.signal });
+    if (response.ok) series.replace(await response.json());
+  } catch (error) {
+    if (error.name !== "AbortError") console.warn("the past could not be fetched", error);
+  }
+  drawCharts();
+}
+
+// --- telling the time
+
+const sinceHeard = () => (state.heardAt === null ? null : (performance.now() - state.heardAt) / 1000);
+const silent = () => state.heardAt === null || sinceHeard() > SILENCE_S;
+const rigTime = () => (state.frame ? state.frame.time + sinceHeard() : null);
+
+// One value with everything the drawing of it needs to know.
+function read(name) {
+  const meta = state.about?.quantities[name];
+  const raw = state.frame?.values[name];
+  if (!meta || !raw) return null;
+  const [value, plusMinus, age, quality, reason] = raw;
+  const ageNow = age + sinceHeard();
+  return { name, ...meta, value, plusMinus, quality, reason, age: ageNow, old: quality === "stale" || ageNow > SILENCE_S };
+}
+
+// --- drawing
+
+function draw() {
+  if (drawing || document.hidden) return;
+  drawing = true;
+  requestAnimationFrame(() => {
+    drawing = false;
+    if (document.getElementById("page")) drawFigures();
+  });
+}
+
+function drawFigures() {
+  drawHeader();
+  drawSilence();
+  drawRuler(place("ruler"), { read, about: state.about, advice: state.advice, silent: silent() });
+  drawAmpsTitle();
+  writeInstruments(place("instruments"), { about: state.about, read, rigTime: rigTime() });
+  writeAdvice(state);
+  writeNote(state.marks, (id) => tellDash("pending-note", id));
+  writeLog(state.marks);
+}
+
+function drawHeader() {
+  const { about } = state;
+  fill("tag", about?.tag ?? "Waiting for a rig");
+  fill("place", about?.place ?? "");
+  fill("facts", about?.facts ?? "");
+  const visit = about && state.frame ? rigTime() - about.visit_started : null;
+  fill("visit", visit === null ? "–" : `${whole(visit / 3600)}:${String(whole(visit / 60) % 60).padStart(2, "0")}`);
+  const label = place("bench-label");
+  label.hidden = !about?.simulated;
+  fill("bench", about?.speed > 1 ? `runs ${about.speed}× faster than life` : "no refrigerant moves");
+  drawInstrumentCount(about);
+  drawSaved();
+}
+
+function drawInstrumentCount(about) {
+  const all = about?.instruments ?? [];
+  const there = all.filter((instrument) => instrument.connected).length;
+  const good = all.length > 0 && there === all.length;
+  setStatus("instrument-count", good ? "good" : "bad", good ? "check" : "warning", `Instruments ${there} of ${all.length}`);
+}
+
+function drawSaved() {
+  if (state.link === "lost") return setStatus("saved", "bad", "cross", "Page has lost its server");
+  if (state.status && !state.status.broker) return setStatus("saved", "bad", "cross", "Broker lost");
+  if (state.status?.state === "lost" || state.status?.state === "offline") {
+    return setStatus("saved", "bad", "cross", state.status.state === "lost" ? "Rig lost" : "Rig is off");
+  }
+  if (silent()) return setStatus("saved", "bad", "unknown", "No data");
+  if (!state.frame.saved) return setStatus("saved", "bad", "cross", `NOT SAVED, ${state.frame.unsaved} lost`);
+  const age = (performance.now() - state.savedAt) / 1000;
+  return setStatus("saved", "good", "check", `Saved ${age.toFixed(1)} s ago`);
+}
+
+function drawSilence() {
+  const since = sinceHeard();
+  fill("silence", !silent() || !state.about ? "" : since === null ? "No data yet" : `No data for ${agedText(since)}`);
+}
+
+function drawAmpsTitle() {
+  const compressor = read("compressor_current");
+  const ratio = read("compressor_load_ratio");
+  const rla = state.about?.limits.compressor_current;
+  const share = ratio?.value != null && rla ? ` · ${figure(ratio)} of RLA ${rla.toFixed(1)} A` : "";
+  fill("compressor-amps", compressor?.value != null ? `${figure(compressor)} A${share}` : "–");
+  const fan = read("condenser_fan_current");
+  const fla = state.about?.limits.condenser_fan_current;
+  fill("fan-amps", fan?.value != null ? `Fan ${figure(fan)} A${fla ? ` of FLA ${fla.toFixed(1)}` : ""}` : "");
+}
+
+function drawCharts() {
+  if (document.hidden || !document.getElementById("page") || !window.Plotly) return;
+  const now = rigTime() ?? state.series.newest;
+  const view = { ...state, now, target: state.about?.limits.targets };
+  drawTraces(place("traces"), view);
+  drawAmps(place("amps"), view);
+}
+
+// --- starting
+
+function summarise() {
+  if (document.hidden || !document.getElementById("page")) return;
+  const summary = place("summary");
+  summary.setAttribute("aria-live", "polite");
+  summary.textContent = spokenSummary({ read, advice: state.advice, silent: silent() });
+}
+
+startControls({
+  units: (value) => {
+    state.units = value;
+    tellDash("units", value);
+    listen();
+  },
+  minutes: (value) => {
+    state.minutes = Number(value);
+    refetch();
+  },
+  theme: (value) => {
+    document.documentElement.dataset.theme = value;
+    draw();
+    drawCharts();
+  },
+  ready: () => {
+    tellDash("units", state.units);
+    draw();
+    drawCharts();
+  },
+});
+listen();
+setInterval(draw, 500);
+setInterval(drawCharts, 1000);
+setInterval(summarise, SUMMARY_EVERY_S * 1000);
+window.addEventListener("resize", () => { draw(); drawCharts(); });
+document.addEventListener("visibilitychange", () => {
+  if (!document.hidden) {
+    refetch();
+    draw();
+  }
+});

@@ -1,0 +1,66 @@
+// Writing figures and words into the page.
+
+export const place = (name) => document.querySelector(`[data-live="${name}"]`);
+
+export function fill(name, text) {
+  const element = place(name);
+  if (element && element.textContent !== text) element.textContent = text;
+}
+
+// A status is a symbol, a word and a colour, all three.
+export function setStatus(name, mood, icon, text) {
+  const element = place(name);
+  const key = `${mood} ${icon} ${text}`;
+  if (element.dataset.shown === key) return;
+  element.dataset.shown = key;
+  element.className = `fact status ${mood}`;
+  element.replaceChildren(iconOf(icon), ` ${text}`);
+}
+
+export function iconOf(name) {
+  const icon = document.createElement("span");
+  icon.className = `icon icon-${name}`;
+  icon.setAttribute("aria-hidden", "true");
+  return icon;
+}
+
+export function element(tag, className, ...content) {
+  const made = document.createElement(tag);
+  if (className) made.className = className;
+  made.append(...content);
+  return made;
+}
+
+export const whole = (number) => Math.max(0, Math.floor(number));
+
+export const number = (value, decimals) => value.toFixed(decimals).replace("-", "−");
+
+export const figure = (reading) => (reading?.value == null ? "–" : number(reading.value, reading.decimals));
+
+export function plusMinus(reading) {
+  if (reading?.plusMinus == null) return "";
+  return `± ${reading.plusMinus >= 10 ? reading.plusMinus.toFixed(0) : reading.plusMinus.toFixed(1)}`;
+}
+
+// How old something is, no finer than anyone needs.
+export function agedText(seconds) {
+  if (seconds < 1) return "< 1 s";
+  if (seconds < 100) return `${Math.floor(seconds)} s`;
+  if (seconds < 6000) return `${Math.floor(seconds / 60)} min`;
+  return `${Math.floor(seconds / 3600)} h`;
+}
+
+export const clock = (seconds) =>
+  new Date(seconds * 1000).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
+
+export function spokenSummary({ read, advice, silent }) {
+  if (silent) return "No data.";
+  const said = ["superheat", "subcooling"].map((name) => {
+    const reading = read(name);
+    if (reading?.value == null) return `${reading?.label ?? name} unknown.`;
+    const steadiness = advice?.steadiness[name]?.word.toLowerCase();
+    const spread = reading.plusMinus == null ? "" : ` plus or minus ${reading.plusMinus}`;
+    return `${reading.label} ${figure(reading)}${spread} ${reading.unit}${steadiness ? `, ${steadiness}` : ""}.`;
+  });
+  return [...said, advice?.sentence ?? ""].join(" ");
+}

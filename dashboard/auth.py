@@ -1,0 +1,173 @@
+"""One gate before everything the page serves: pages, callbacks, the stream and the API.
+
+In this order, each with its own refusal: the Host header (DNS rebinding), the size of a request, the origin of a
+POST (cross-site requests), who it is, and whether a rule lets that role use that route. Whoever is on this machine
+is the technician, unless a proxy stands between; anyone else needs a login from an invitation.
+"""
+
+import logging
+import socket
+from collections.abc import Mapping
+from http import HTTPStatus
+from http.cookies import CookieError, SimpleCookie
+from ipaddress import ip_address
+from urllib.parse import urlsplit
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import PlainTextResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from dashboard.invitations import Doorkeeper, make_invitation
+from dashboard.roles import JOIN, RULES, Visitor, visitor
+from dashboard.settings import Settings, is_loopback
+
+__all__ = ["Gate", "cookie_name", "make_invitation"]
+
+logger = logging.getLogger(__name__)
+
+LARGEST_REQUEST_BYTES = 64 * 1024
+_FORWARDED = ("forwarded", "x-forwarded-for", "x-forwarded-host", "x-real-ip", "via")
+_SAFE_METHODS = ("GET", "HEAD")
+
+
+class Refusal(Exception):  # noqa: N818 - it is an answer, not a mistake
+    """A request that is not served, with the answer that says why."""
+
+    def __init__(self, status: HTTPStatus, reason: str) -> None:
+        super().__init__(reason)
+        self.status = status
+        self.reason = reason
+
+
+def cookie_name(settings: Settings) -> str:
+    """Name the login's cookie; over TLS the prefix makes browsers hold it to this host and to TLS (RFC 6265bis)."""
+    return "__Host-dewline" if settings.tls else "dewline"
+
+
+class Gate:
+    """The middleware. `response_headers` are set on everything that leaves."""
+
+    def __init__(
+        self, app: ASGIApp, *, settings: Settings, doorkeeper: Doorkeeper, response_headers: Mapping[str, str]
+    ) -> None:
+        self._app = app
+        self._settings = settings
+        self._doorkeeper = doorkeeper
+        self._response_headers = response_headers
+        self._own_names = {settings.public_name, settings.host, socket.gethostname()} - {""}
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Let a request through, or refuse it."""
+        if scope["type"] == "lifespan":
+            await self._app(scope, receive, send)
+            return
+        if scope["type"] != "http":
+            await send({"type": "websocket.close", "code": 1008, "reason": "this page has no websocket"})
+            return
+        sender = self._with_headers(send, cacheable=scope["path"].startswith(("/assets/", "/_dash-component-suites/")))
+        try:
+            who = self._admit(scope)
+        except Refusal as refusal:
+            await PlainTextResponse(refusal.reason, refusal.status)(scope, receive, sender)
+            return
+        token = visitor.set(who)
+        try:
+            await self._app(scope, receive, sender)
+        finally:
+            visitor.reset(token)
+
+    def _admit(self, scope: Scope) -> Visitor:
+        headers = Headers(scope=scope)
+        self._check_host(headers)
+        if scope["method"] not in _SAFE_METHODS:
+            self._check_size(headers)
+            self._check_origin(headers)
+        if scope["path"] == JOIN:
+            return Visitor("lead", "")
+        who = self._recognise(scope, headers)
+        if who is None:
+            raise Refusal(HTTPStatus.UNAUTHORIZED, "This page opens with an invitation link. Ask the technician for one.")
+        self._check_rules(scope["method"], scope["path"], who)
+        return who
+
+    def _check_host(self, headers: Headers) -> None:
+        """Accept our own names and plain addresses: only a name can be made to point here by a stranger."""
+        host = _host(headers)
+        if is_loopback(host) or host in self._own_names:
+            return
+        if not is_loopback(self._settings.host) and _is_address(host):
+            return
+        raise Refusal(HTTPStatus.MISDIRECTED_REQUEST, "This page is not served under that name.")
+
+    def _check_size(self, headers: Headers) -> None:
+        length = headers.get("content-length", "")
+        if not length.isdigit():
+            raise Refusal(HTTPStatus.LENGTH_REQUIRED, "A request must say how long it is.")
+        if int(length) > LARGEST_REQUEST_BYTES:
+            raise Refusal(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, f"At most {LARGEST_REQUEST_BYTES} bytes are accepted.")
+
+    def _check_origin(self, headers: Headers) -> None:
+        scheme = "https" if self._settings.tls else "http"
+        if headers.get("origin") != f"{scheme}://{headers['host']}":
+            raise Refusal(HTTPStatus.FORBIDDEN, "Only this page itself may send that: the Origin header differs.")
+
+    def _recognise(self, scope: Scope, headers: Headers) -> Visitor | None:
+        login = _cookie(headers, cookie_name(self._settings))
+        known = self._doorkeeper.recognise(login) if login else None
+        if known is not None:
+            return known
+        if self._settings.open_loopback_role and _is_local(scope, headers):
+            return Visitor(self._settings.open_loopback_role, self._settings.technician)
+        return None
+
+    def _check_rules(self, method: str, path: str, who: Visitor) -> None:
+        rule = next((rule for rule in RULES if rule.covers(method, path)), None)
+        if rule is None:
+            raise Refusal(HTTPStatus.NOT_FOUND, "There is nothing here.")
+        if who.role not in rule.roles:
+            raise Refusal(HTTPStatus.FORBIDDEN, f"A {who.role} watches; only the technician at the unit does that.")
+
+    def _with_headers(self, send: Send, *, cacheable: bool) -> Send:
+        async def sender(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                headers.update(self._response_headers)
+                headers.setdefault("Cache-Control", "no-cache" if cacheable else "no-store")
+            await send(message)
+
+        return sender
+
+
+def _host(headers: Headers) -> str:
+    """Read the host name of the request, without its port; empty where there is none that could be one."""
+    try:
+        return urlsplit(f"//{headers.get('host', '')}").hostname or ""
+    except ValueError:
+        return ""
+
+
+def _cookie(headers: Headers, name: str) -> str:
+    try:
+        cookies = SimpleCookie(headers.get("cookie", ""))
+    except CookieError:
+        return ""
+    return cookies[name].value if name in cookies else ""
+
+
+def _is_local(scope: Scope, headers: Headers) -> bool:
+    """Whether the request began on this machine. A proxy here would make strangers look local."""
+    client = scope.get("client")
+    return (
+        client is not None
+        and is_loopback(client[0])
+        and is_loopback(_host(headers))
+        and not any(name in headers for name in _FORWARDED)
+    )
+
+
+def _is_address(host: str) -> bool:
+    try:
+        ip_address(host)
+    except ValueError:
+        return False
+    return True

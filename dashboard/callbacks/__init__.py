@@ -1,0 +1,1 @@
+"""What happens when a person touches something. Nothing here moves by itself."""

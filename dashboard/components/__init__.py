@@ -1,0 +1,1 @@
+"""Parts of the page: pure functions from what is known to Dash components."""

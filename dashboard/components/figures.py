@@ -1,0 +1,60 @@
+"""What moves: the ruler, the traces and the instruments. The live script draws into these places."""
+
+from dash import html
+from dash.development.base_component import Component
+
+from dashboard.components.basics import choice, live, panel
+
+
+def ruler() -> Component:
+    """Leave the place of the temperature ruler."""
+    return html.Section(
+        [
+            html.H2("Superheat and subcooling on the temperature ruler", className="unseen"),
+            live("ruler", html.Div, class_name="ruler-drawing"),
+            live("silence", html.Div, class_name="silence"),
+        ],
+        className="panel ruler",
+    )
+
+
+def traces() -> Component:
+    """Leave the place of the two traces with their legend and their span of time."""
+    legend = html.Span(
+        [
+            html.Span([html.Span(className="line line-superheat"), "Superheat"], className="key"),
+            html.Span([html.Span(className="line line-subcooling"), "Subcooling"], className="key"),
+        ],
+        className="keys",
+    )
+    spans = choice("minutes", "Span of time", {"20": "20 min", "60": "1 h", "240": "4 h"}, "20")
+    return html.Section(
+        [
+            html.Div([html.H2(legend, className="panel-title"), live("forecast", class_name="forecast"), spans],
+                     className="panel-head"),
+            live("traces", html.Div, class_name="chart"),
+        ],
+        className="panel traces",
+    )  # fmt: skip
+
+
+def amps() -> Component:
+    """Leave the place of the motor currents."""
+    return html.Section(
+        [
+            html.Div(
+                [
+                    html.H2(["Compressor ", live("compressor-amps", class_name="figure")], className="panel-title"),
+                    live("fan-amps", class_name="aside"),
+                ],
+                className="panel-head",
+            ),
+            live("amps", html.Div, class_name="chart"),
+        ],
+        className="panel amps",
+    )
+
+
+def instruments() -> Component:
+    """Leave the place of the table of instruments with their newest values."""
+    return panel("Instruments", [live("instruments", html.Div)], class_name="instruments")

@@ -1,0 +1,289 @@
+"""From what travels on the wire to what a person reads, in one system of units. Pure; every conversion is calc's.
+
+Numbers go to the page rounded, with the count of decimals beside the unit: the browser writes them down and places
+them, and does no arithmetic of the trade.
+"""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, cast
+
+import numpy as np
+
+from calc.quantities import QUANTITIES, Quantity
+from calc.units import System, difference_to_display, parse_difference, to_display
+from dashboard import words
+from dashboard.binning import Binned
+from dashboard.ring import Column
+from ingest.messages import (
+    About,
+    Advice,
+    Forecast,
+    InstrumentAbout,
+    Mark,
+    Pack,
+    Reading,
+    Steadiness,
+    UnitAbout,
+)
+
+Json = dict[str, Any]
+
+_DECIMALS: Mapping[Quantity, int] = {
+    Quantity.PRESSURE: 1,
+    Quantity.TEMPERATURE: 1,
+    Quantity.TEMPERATURE_DIFFERENCE: 1,
+    Quantity.HUMIDITY: 0,
+    Quantity.CURRENT: 1,
+    Quantity.VOLTAGE: 0,
+    Quantity.CAPACITANCE: 1,
+    Quantity.MASS: 2,
+    Quantity.RATIO: 2,
+}
+_HISTORY_EXTRA_DECIMALS = 1
+_COVERAGE = 2
+"""The factor k with which a standard uncertainty is shown (about 95 %)."""
+
+_TARGET_TOLERANCES_DK = {"superheat": parse_difference("5 degF"), "subcooling": parse_difference("3 degF")}
+"""The installer's tolerances of California Title 24, reference appendix RA3.2 (2008 and 2013 text)."""
+
+_CONE_STEPS = 12
+_TIME_CONSTANTS_TO_SETTLE = 3.0
+
+
+def decimals(quantity: Quantity, system: System) -> int:
+    """How many decimals are worth reading: a kilopascal is finer than any gauge on a roof."""
+    return 0 if quantity is Quantity.PRESSURE and system == "si" else _DECIMALS[quantity]
+
+
+def frame(pack: Pack, about: About | None, system: System) -> Json:
+    """Lay out one pack: by name `[value, ±, age in seconds, quality, reason]`.
+
+    An age is taken within the rig's own clock, which may differ from the page's.
+    """
+    return {
+        "time": pack.time_s,
+        "saved": pack.saved,
+        "unsaved": pack.unsaved_packs,
+        "values": {
+            name: [
+                _number(name, reading.value, about, system),
+                _plus_minus(name, reading.standard_uncertainty, system),
+                max(0.0, round(pack.time_s - reading.time_s, 1)),
+                reading.quality,
+                reading.reason or words.QUALITIES[reading.quality],
+            ]
+            for name, reading in pack.readings.items()
+        },
+    }
+
+
+def about(rig: About, system: System) -> Json:
+    """Lay out what the rig and the unit are, with the unit of measure and the decimals of every quantity."""
+    unit = rig.unit
+    return {
+        "rig": rig.rig,
+        "tag": unit.tag,
+        "place": unit.place,
+        "refrigerant": unit.refrigerant,
+        "facts": " · ".join(
+            [unit.refrigerant, unit.safety_class, words.METERING_DEVICES[unit.metering_device]]
+        ),
+        "simulated": rig.simulated,
+        "speed": rig.speed,
+        "visit": rig.visit,
+        "visit_started": rig.visit_started_s,
+        "quantities": {name: _quantity(name, rig, system) for name in QUANTITIES},
+        "instruments": [_instrument(instrument, rig, system) for instrument in rig.instruments],
+        "limits": _limits(unit, system),
+    }
+
+
+def _quantity(name: str, rig: About, system: System) -> Json:
+    _, unit = _convert(name, 300.0, rig, system)
+    places = decimals(QUANTITIES[name], system)
+    return {"label": words.channel(name), "unit": unit, "decimals": places}
+
+
+def _instrument(instrument: InstrumentAbout, rig: About, system: System) -> Json:
+    return {
+        "name": instrument.name,
+        "link": words.LINK_KINDS.get(instrument.link, instrument.link),
+        "connected": instrument.state == "connected",
+        "state": words.LINK_STATES.get(instrument.state, instrument.state),
+        "reason": instrument.reason,
+        "since": instrument.since_s,
+        "refused": instrument.rejected_frames,
+        "channels": [
+            {
+                "name": channel.name,
+                "accuracy": _plus_minus(channel.name, channel.accuracy / _COVERAGE, system),
+            }
+            for channel in rig.channels
+            if channel.instrument == instrument.name
+        ],
+    }
+
+
+def _limits(unit: UnitAbout, system: System) -> Json:
+    targets = {"superheat": unit.target_superheat_dk, "subcooling": unit.target_subcooling_dk}
+    return {
+        "targets": {
+            name: {
+                "value": _difference(target_dk, system),
+                "low": _difference(target_dk - _TARGET_TOLERANCES_DK[name], system),
+                "high": _difference(target_dk + _TARGET_TOLERANCES_DK[name], system),
+            }
+            for name, target_dk in targets.items()
+            if target_dk is not None
+        },
+        "compressor_current": unit.compressor_rla_a,
+        "condenser_fan_current": unit.condenser_fan_fla_a,
+        "blower_current": unit.blower_fla_a,
+    }
+
+
+def advice(given: Advice, newest: Pack | None, system: System) -> Json:
+    """Lay out the advice; forecasts start from the newest value."""
+    return {
+        "time": given.time_s,
+        "sentence": getattr(given.sentence, system),
+        "details": [getattr(detail, system) for detail in given.details],
+        "cautions": list(given.cautions),
+        "steadiness": {
+            name: _steadiness(steadiness, newest and newest.readings.get(name), system)
+            for name, steadiness in given.steadiness.items()
+        },
+    }
+
+
+def _steadiness(steadiness: Steadiness, now: Reading | None, system: System) -> Json:
+    forecast = steadiness.forecast
+    return {
+        "state": steadiness.state,
+        "word": words.STEADINESS[steadiness.state],
+        "reason": steadiness.reason,
+        "slope": _difference(steadiness.slope_dk_per_min, system),
+        "forecast": None if forecast is None else _forecast(forecast, now and now.value, system),
+    }
+
+
+def _forecast(forecast: Forecast, now_dk: float | None, system: System) -> Json:
+    value = _difference(forecast.value_dk, system)
+    plus_minus = _difference(forecast.expanded_dk, system)
+    unit = to_display(0.0, Quantity.TEMPERATURE_DIFFERENCE, system)[1]
+    return {
+        "seconds": forecast.seconds,
+        "text": f"{value:.1f} ± {plus_minus:.1f} {unit} {words.duration_ahead(forecast.seconds)}",
+        "cone": [] if now_dk is None else [
+            [round(time_s, 1), *(_difference(edge, system) for edge in edges)]
+            for time_s, *edges in _cone(forecast, now_dk)
+        ],
+    }
+
+
+def _cone(forecast: Forecast, now_dk: float) -> Iterable[tuple[float, float, float, float]]:
+    """Draw the way to the forecast as a first-order approach: seconds ahead, low, middle, high [K].
+
+    The forecast gives the end with its interval and the time to reach it; the curve between is for the eye.
+    """
+    for step in range(_CONE_STEPS + 1):
+        done = step / _CONE_STEPS
+        approach = 1 - math.exp(-_TIME_CONSTANTS_TO_SETTLE * done)
+        share = approach / (1 - math.exp(-_TIME_CONSTANTS_TO_SETTLE))
+        middle = now_dk + (forecast.value_dk - now_dk) * share
+        half_width = forecast.expanded_dk * share
+        yield forecast.seconds * done, middle - half_width, middle, middle + half_width
+
+
+def marks(events: Sequence[Mark], system: System) -> Json:
+    """Lay out the visit's marks, oldest first, with the note that nobody has acknowledged yet."""
+    return {
+        "marks": [
+            {
+                "id": event.id,
+                "kind": event.kind,
+                "time": event.time_s,
+                "by": event.by,
+                "role": event.role,
+                "text": event.text,
+                "label": words.mark(event, system),
+            }
+            for event in events
+        ],
+        "pending": pending_note(events),
+        "totals": _totals(events, system),
+    }
+
+
+def pending_note(events: Sequence[Mark]) -> Json | None:
+    """Find the newest note of a lead that no technician has acknowledged."""
+    acknowledged = {event.of for event in events if event.kind == "acknowledge"}
+    notes = [event for event in events if event.kind == "note" and event.role == "lead"]
+    if not notes or notes[-1].id in acknowledged:
+        return None
+    return {"id": notes[-1].id, "by": notes[-1].by, "text": notes[-1].text, "time": notes[-1].time_s}
+
+
+def _totals(events: Sequence[Mark], system: System) -> str:
+    sums = {
+        kind: sum(event.mass_kg or 0.0 for event in events if event.kind == kind) for kind in ("added", "recovered")
+    }
+    return " · ".join(f"{kind} {words.mass(mass_kg, system)}" for kind, mass_kg in sums.items() if mass_kg)
+
+
+def history(binned: Binned, rig: About | None, *, newest_s: float, system: System) -> Json:
+    """Lay out binned columns for the charts; None marks a gap."""
+    return {
+        "time": newest_s,
+        "times": _rounded(binned.time_s, 2),
+        "values": {
+            name: {
+                "low": _column(name, binned.low[name], rig, system),
+                "high": _column(name, binned.high[name], rig, system),
+            }
+            for name in binned.low
+            if name in QUANTITIES
+        },
+    }
+
+
+def _column(name: str, values: Column, rig: About | None, system: System) -> list[float | None]:
+    places = decimals(QUANTITIES[name], system) + _HISTORY_EXTRA_DECIMALS
+    converted, _ = _convert(name, cast("float", values), rig, system)
+    return _rounded(cast("Column", converted), places)
+
+
+def _rounded(values: Column, places: int) -> list[float | None]:
+    return [None if math.isnan(value) else value for value in np.round(values, places).tolist()]
+
+
+_ABSOLUTE_KINDS = frozenset({"barometric_pressure", "vacuum_pressure"})
+
+
+def _convert(name: str, value: float, rig: About | None, system: System) -> tuple[float, str]:
+    """Convert a value, or a column of them. Before the rig has told its barometric pressure, pressures are absolute."""
+    kind = name if name in _ABSOLUTE_KINDS else QUANTITIES[name]
+    if rig is None or name in _ABSOLUTE_KINDS:
+        return to_display(value, kind, system, reference="absolute")
+    return to_display(value, kind, system, barometric_pressure_pa=rig.barometric_pressure_pa)
+
+
+def _number(name: str, value: float | None, rig: About | None, system: System) -> float | None:
+    if value is None:
+        return None
+    return round(_convert(name, value, rig, system)[0], decimals(QUANTITIES[name], system))
+
+
+def _plus_minus(name: str, standard_uncertainty: float | None, system: System) -> float | None:
+    if standard_uncertainty is None:
+        return None
+    kind = name if name in _ABSOLUTE_KINDS else QUANTITIES[name]
+    number, _ = difference_to_display(_COVERAGE * standard_uncertainty, kind, system)
+    return float(f"{number:.2g}")
+
+
+def _difference(value_dk: float | None, system: System) -> float | None:
+    if value_dk is None:
+        return None
+    return round(difference_to_display(value_dk, Quantity.TEMPERATURE_DIFFERENCE, system)[0], 2)

@@ -1,0 +1,26 @@
+"""The errors of the page: each says what was wrong and what to do."""
+
+
+class DashboardError(Exception):
+    """The base of every error that the dashboard raises on purpose."""
+
+
+class SettingsError(DashboardError):
+    """The settings cannot work, or would serve the page to people who should not see it."""
+
+
+class InvitationError(DashboardError):
+    """A link that does not let anyone in: forged, expired or used already."""
+
+
+class HistoryError(DashboardError):
+    """The record cannot be read; the page goes on without the past."""
+
+
+class AskError(DashboardError):
+    """A request that did not become a mark. `status` is the HTTP status that says why."""
+
+    def __init__(self, status: int, reason: str) -> None:
+        super().__init__(reason)
+        self.status = status
+        self.reason = reason

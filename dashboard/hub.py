@@ -1,0 +1,273 @@
+"""What is known of one rig now, and the people who watch it.
+
+Messages come in through `receive`, which survives anything. Events go out to viewers as bytes, formatted once for
+each system of units however many watch. Every event carries a state in full, so a viewer who is slow needs only the
+newest of each kind: that is all that ever waits for them.
+"""
+
+import asyncio
+import logging
+from collections import Counter
+from collections.abc import Awaitable, Callable, Mapping
+
+import msgspec
+
+from calc.units import System
+from dashboard import display
+from dashboard.errors import AskError
+from dashboard.ring import Ring
+from ingest.messages import (
+    About,
+    Advice,
+    Answer,
+    Mark,
+    MessageError,
+    Pack,
+    Status,
+    decode,
+    decode_pack,
+    rig_and_kind,
+)
+
+logger = logging.getLogger(__name__)
+
+MOST_VIEWERS = 100
+MOST_MARKS = 500
+FRAME_SPACING_S = 0.1
+"""A burst of packs after an outage becomes one frame, not hundreds."""
+
+_LATEST_SENSIBLE_TIME_S = 4e9
+"""The year 2096: a stamp beyond it would push everything else off the charts."""
+
+Publish = Callable[[str, bytes], Awaitable[None]]
+
+
+class Viewer:
+    """One open page. At most one event of each kind waits; a newer one takes its place."""
+
+    def __init__(self, system: System) -> None:
+        self.system = system
+        self._waiting: dict[str, bytes] = {}
+        self._something = asyncio.Event()
+
+    def put(self, kind: str, event: bytes) -> None:
+        """Leave an event to be sent, in place of an older one of its kind."""
+        self._waiting.pop(kind, None)
+        self._waiting[kind] = event
+        self._something.set()
+
+    async def take(self) -> bytes:
+        """Wait for events and take all that wait, oldest first."""
+        await self._something.wait()
+        self._something.clear()
+        events, self._waiting = self._waiting, {}
+        return b"".join(events.values())
+
+
+class Hub:
+    """The state of the rig that this page shows."""
+
+    def __init__(self, rig: str | None = None, ring: Ring | None = None) -> None:
+        self.rig = rig
+        self.ring = ring or Ring()
+        self.about: About | None = None
+        self.advice: Advice | None = None
+        self.status: Status | None = None
+        self.newest: Pack | None = None
+        self.marks: dict[str, Mark] = {}
+        self.refused: Counter[str] = Counter()
+        self.publish: Publish | None = None
+        self._viewers: set[Viewer] = set()
+        self._answers: dict[str, asyncio.Future[Answer]] = {}
+        self._frame_timer: asyncio.TimerHandle | None = None
+        self._receivers: Mapping[str, Callable[[bytes], None]] = {
+            "status": self._receive_status,
+            "about": self._receive_about,
+            "readings": self._receive_pack,
+            "latest": self._receive_latest,
+            "advice": self._receive_advice,
+            "marks": self._receive_mark,
+        }
+
+    # --- from the rig
+
+    def receive(self, topic: str, payload: bytes) -> None:
+        """Take in one message. One that cannot be read is counted, told once and left out."""
+        kind = topic
+        try:
+            rig, kind = rig_and_kind(topic)
+            if self.rig is None:
+                self.rig = rig
+            if rig == self.rig:
+                self._receiver(kind)(payload)
+        except MessageError as error:
+            self.refused[kind] += 1
+            if self.refused[kind] == 1:
+                logger.warning("a message on %s is refused: %s", topic, error)
+            self._notify("status")
+
+    def connected(self, publish: Publish | None) -> None:
+        """Note that the broker is within reach, and how to publish; None when it was lost."""
+        self.publish = publish
+        self._notify("status")
+
+    def _receiver(self, kind: str) -> Callable[[bytes], None]:
+        if kind.startswith("answer/"):
+            return self._receive_answer
+        if kind not in self._receivers:
+            raise MessageError("no message that a page knows")
+        return self._receivers[kind]
+
+    def _receive_status(self, payload: bytes) -> None:
+        self.status = decode(payload, Status)
+        self._notify("status")
+
+    def _receive_about(self, payload: bytes) -> None:
+        about = decode(payload, About)
+        if self.about is None or self.about.visit != about.visit:
+            self.marks = {}
+        self.about = about
+        for mark in about.marks:
+            self._keep_mark(mark)
+        self._notify("about", "marks", "advice", "frame")
+
+    def _receive_advice(self, payload: bytes) -> None:
+        self.advice = decode(payload, Advice)
+        self._notify("advice")
+
+    def _receive_mark(self, payload: bytes) -> None:
+        self._keep_mark(decode(payload, Mark))
+        self._notify("marks")
+
+    def _keep_mark(self, mark: Mark) -> None:
+        self.marks[mark.id] = mark
+        while len(self.marks) > MOST_MARKS:
+            del self.marks[next(iter(self.marks))]
+
+    def _receive_pack(self, payload: bytes) -> None:
+        pack = _sensible(decode_pack(payload))
+        if self.ring.holds(pack):
+            return
+        self.ring.append(pack)
+        if self.newest is None or _order(pack) > _order(self.newest):
+            self.newest = pack
+            self._schedule_frame()
+
+    def _receive_latest(self, payload: bytes) -> None:
+        """Show the newest known values at once, until the first pack comes."""
+        pack = _sensible(decode_pack(payload))
+        if self.newest is None:
+            self.newest = pack
+            self._notify("frame")
+
+    def _receive_answer(self, payload: bytes) -> None:
+        answer = decode(payload, Answer)
+        waiting = self._answers.get(answer.id)
+        if waiting is not None and not waiting.done():
+            waiting.set_result(answer)
+
+    # --- to the rig
+
+    async def ask(self, topic: str, payload: bytes, ask_id: str, timeout_s: float) -> Answer:
+        """Publish a request and wait for the rig's answer.
+
+        Raises:
+            AskError: the broker is out of reach, or no answer came in time.
+
+        """
+        if self.publish is None:
+            raise AskError(503, "The page has lost the rig's broker. Nothing is recorded; try again when it is back.")
+        answer = self._answers.setdefault(ask_id, asyncio.get_running_loop().create_future())
+        try:
+            async with asyncio.timeout(timeout_s):
+                await self.publish(topic, payload)
+                return await asyncio.shield(answer)
+        except TimeoutError as error:
+            raise AskError(
+                504, f"The rig has not answered within {timeout_s:g} s. Look at the visit's marks before you repeat it."
+            ) from error
+        finally:
+            self._answers.pop(ask_id, None)
+
+    # --- to those who watch
+
+    @property
+    def viewers(self) -> int:
+        """How many pages are open."""
+        return len(self._viewers)
+
+    def join(self, system: System) -> Viewer:
+        """Let a page watch; it starts with everything that is known."""
+        viewer = Viewer(system)
+        self._viewers.add(viewer)
+        for kind in ("status", "about", "marks", "frame", "advice"):
+            event = self._event(kind, system)
+            if event is not None:
+                viewer.put(kind, event)
+        return viewer
+
+    def leave(self, viewer: Viewer) -> None:
+        """Forget a page that was closed."""
+        self._viewers.discard(viewer)
+
+    def _schedule_frame(self) -> None:
+        if self._frame_timer is None:
+            self._notify("frame")
+            self._frame_timer = asyncio.get_running_loop().call_later(FRAME_SPACING_S, self._frame_due, self.newest)
+
+    def _frame_due(self, shown: Pack) -> None:
+        self._frame_timer = None
+        if self.newest is not shown:
+            self._schedule_frame()
+
+    def _notify(self, *kinds: str) -> None:
+        for system in {viewer.system for viewer in self._viewers}:
+            for kind in kinds:
+                event = self._event(kind, system)
+                if event is not None:
+                    self._send(kind, event, system)
+
+    def _send(self, kind: str, event: bytes, system: System) -> None:
+        for viewer in self._viewers:
+            if viewer.system == system:
+                viewer.put(kind, event)
+
+    def _event(self, kind: str, system: System) -> bytes | None:
+        data = self._data(kind, system)
+        return None if data is None else encode_event(kind, data)
+
+    def _data(self, kind: str, system: System) -> display.Json | None:
+        if kind == "status":
+            return self._status()
+        if kind == "about" and self.about:
+            return display.about(self.about, system)
+        if kind == "marks":
+            return display.marks(list(self.marks.values()), system)
+        if kind == "frame" and self.newest:
+            return display.frame(self.newest, self.about, system)
+        if kind == "advice" and self.advice:
+            return display.advice(self.advice, self.newest, system)
+        return None
+
+    def _status(self) -> display.Json:
+        return {
+            "rig": self.rig,
+            "state": self.status.s if self.status else "unheard",
+            "broker": self.publish is not None,
+            "refused": self.refused.total(),
+        }
+
+
+def encode_event(kind: str, data: display.Json) -> bytes:
+    """Encode one server-sent event (WHATWG HTML, section 9.2)."""
+    return b"event: " + kind.encode() + b"\ndata: " + msgspec.json.encode(data) + b"\n\n"
+
+
+def _order(pack: Pack) -> tuple[int, float]:
+    return pack.session, pack.monotonic_s
+
+
+def _sensible(pack: Pack) -> Pack:
+    if not 0 <= pack.time_s <= _LATEST_SENSIBLE_TIME_S:
+        raise MessageError(f"the pack is stamped {pack.time_s:g} s, which is no time of ours")
+    return pack

@@ -1,0 +1,39 @@
+"""The ids of the page: what callbacks and the live script hold on to. Nothing else spells one out."""
+
+UNITS = "units"
+PENDING_NOTE = "pending-note"
+OUTCOME = "outcome"
+
+TAKE_READING = "take-reading"
+GOT_IT = "got-it"
+
+
+class Amount:
+    """The ids of one dialog that records refrigerant moved: `added` or `recovered`."""
+
+    def __init__(self, kind: str) -> None:
+        self.open = f"{kind}-open"
+        self.dialog = f"{kind}-dialog"
+        self.title = f"{kind}-title"
+        self.body = f"{kind}-body"
+        self.amount = f"{kind}-amount"
+        self.phase = f"{kind}-phase"
+        self.review = f"{kind}-review"
+        self.reviewed = f"{kind}-reviewed"
+        self.draft = f"{kind}-draft"
+        self.confirm = f"{kind}-confirm"
+        self.result = f"{kind}-result"
+
+
+ADDED = Amount("added")
+RECOVERED = Amount("recovered")
+
+NOTE_OPEN = "note-open"
+NOTE_DIALOG = "note-dialog"
+NOTE_TEXT = "note-text"
+NOTE_SEND = "note-send"
+NOTE_RESULT = "note-result"
+
+INVITE_OPEN = "invite-open"
+INVITE_DIALOG = "invite-dialog"
+INVITE_RESULT = "invite-result"

@@ -1,0 +1,163 @@
+"""One-time links that let a person in, and the signed cookie they become.
+
+The secret lies in the data directory, readable by its owner alone; so do the marks of used links, which makes a
+link single even across restarts and processes. Removing the secret ends every link and every login at once.
+"""
+
+import os
+import secrets
+import socket
+import time
+from pathlib import Path
+from typing import Protocol, get_args
+
+import msgspec
+from itsdangerous import BadSignature, SignatureExpired, URLSafeTimedSerializer
+
+from dashboard.errors import InvitationError, SettingsError
+from dashboard.roles import JOIN, Visitor
+from dashboard.settings import is_loopback
+from ingest.messages import Role
+
+INVITATION_LIFETIME_S = 30 * 60
+LOGIN_LIFETIME_S = 12 * 3600
+"""A long working day."""
+
+_SECRET_BYTES = 32
+_WILDCARDS = ("0.0.0.0", "::", "")  # noqa: S104 - compared with, not bound to
+
+
+class PagePlace(Protocol):
+    """What a link needs to know: where the page is, and where its secret lies."""
+
+    @property
+    def host(self) -> str: ...
+    @property
+    def port(self) -> int: ...
+    @property
+    def certificate(self) -> Path | None: ...
+    @property
+    def data_directory(self) -> Path: ...
+
+
+class _Invitation(msgspec.Struct, frozen=True):
+    role: Role
+    id: str
+
+
+class Doorkeeper:
+    """Makes and honours invitations and logins for one data directory."""
+
+    def __init__(self, data_directory: Path) -> None:
+        secret = _load_secret(data_directory / "page-secret")
+        self._used = data_directory / "used-invitations"
+        self._invitations = URLSafeTimedSerializer(secret, salt="dewline invitation")
+        self._logins = URLSafeTimedSerializer(secret, salt="dewline login")
+
+    def invite(self, role: Role) -> str:
+        """Make a token that lets one person in, once, within half an hour."""
+        return self._invitations.dumps([role, secrets.token_urlsafe(12)])
+
+    def inspect(self, token: str) -> Role:
+        """Tell the role that an invitation gives, without using it up.
+
+        Raises:
+            InvitationError: it was not made here, has expired, or has been used.
+
+        """
+        invitation = self._invitation(token)
+        if (self._used / invitation.id).exists():
+            raise InvitationError("This link has been used. Ask for a new one.")
+        return invitation.role
+
+    def redeem(self, token: str, name: str) -> str:
+        """Use an invitation up and return the login that it becomes.
+
+        Raises:
+            InvitationError: as `inspect`.
+
+        """
+        invitation = self._invitation(token)
+        self._use(invitation.id)
+        return self._logins.dumps([invitation.role, name])
+
+    def recognise(self, login: str) -> Visitor | None:
+        """Tell who holds a login; None for one that is forged or has expired."""
+        try:
+            role, name = self._logins.loads(login, max_age=LOGIN_LIFETIME_S)
+        except BadSignature:
+            return None
+        return Visitor(role, name)
+
+    def _invitation(self, token: str) -> _Invitation:
+        try:
+            role, identity = self._invitations.loads(token, max_age=INVITATION_LIFETIME_S)
+        except SignatureExpired as error:
+            raise InvitationError("This link has expired. Ask for a new one.") from error
+        except BadSignature as error:
+            raise InvitationError("This link is not one of ours. Ask for a new one.") from error
+        return _Invitation(role, identity)
+
+    def _use(self, identity: str) -> None:
+        """Mark an invitation used: creating a file is the one step that cannot happen twice."""
+        self._used.mkdir(mode=0o700, exist_ok=True)
+        for path in self._used.iterdir():
+            if path.stat().st_mtime < time.time() - 2 * INVITATION_LIFETIME_S:
+                path.unlink(missing_ok=True)
+        try:
+            (self._used / identity).touch(mode=0o600, exist_ok=False)
+        except FileExistsError as error:
+            raise InvitationError("This link has been used. Ask for a new one.") from error
+
+
+def make_invitation(place: PagePlace, role: Role) -> str:
+    """Make a link that lets one person in as `role`.
+
+    Raises:
+        SettingsError: the role is unknown, or the secret is not safe where it lies.
+
+    """
+    if role not in get_args(Role):
+        raise SettingsError(f"role {role!r} is none of {', '.join(get_args(Role))}")
+    return invitation_url(place, Doorkeeper(place.data_directory).invite(role))
+
+
+def invitation_url(place: PagePlace, token: str) -> str:
+    """Write the address that opens an invitation."""
+    host = getattr(place, "public_name", "") or (_own_address() if place.host in _WILDCARDS else place.host)
+    host = f"[{host}]" if ":" in host else host
+    return f"{'https' if place.certificate else 'http'}://{host}:{place.port}{JOIN}?token={token}"
+
+
+def reaches_others(place: PagePlace) -> bool:
+    """Whether a link would open on any machine but this one."""
+    return not is_loopback(place.host)
+
+
+def _own_address() -> str:
+    """Find the address by which this machine reaches its network. Nothing is sent."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # reserved for documentation (RFC 5737): only the route is looked up
+        except OSError:
+            return socket.gethostname()
+        address: str = probe.getsockname()[0]
+        return address
+
+
+def _load_secret(path: Path) -> str:
+    """Read the secret, or make it; two processes that start together end with the same one."""
+    if not path.exists():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        draft = path.with_name(f"{path.name}.{secrets.token_hex(4)}")
+        with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
+            file.write(secrets.token_hex(_SECRET_BYTES))
+        try:
+            os.link(draft, path)
+        except FileExistsError:
+            pass
+        finally:
+            draft.unlink()
+    if path.stat().st_mode & 0o077:
+        raise SettingsError(f"{path} can be read by others: run chmod 600 on it, or remove it to make a new one")
+    return path.read_text(encoding="ascii").strip()

@@ -1,0 +1,1 @@
+"""The pages, each put together from components."""

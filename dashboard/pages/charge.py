@@ -1,0 +1,40 @@
+"""The Charge page: stand, watch, add a little, wait, look again."""
+
+from dash import dcc, html
+from dash.development.base_component import Component
+
+from dashboard import ids
+from dashboard.components.actions import actions
+from dashboard.components.advice import advice, lead_note, log
+from dashboard.components.basics import live
+from dashboard.components.dialogs import dialogs
+from dashboard.components.figures import amps, instruments, ruler, traces
+from dashboard.components.header import bench_label, header
+from dashboard.roles import MAY_ASK, Visitor
+
+
+def charge_page(visitor: Visitor) -> Component:
+    """Lay out the page for a technician or, without the means to act, for a lead."""
+    acts = visitor.role in MAY_ASK["added"]
+    return html.Div(
+        [
+            dcc.Store(id=ids.UNITS, data="us"),
+            dcc.Store(id=ids.PENDING_NOTE),
+            header(),
+            bench_label(),
+            html.Main(
+                [
+                    html.Div([lead_note(visitor), advice()], className="column column-advice"),
+                    html.Div([ruler(), traces(), amps()], className="column column-figures"),
+                    html.Div([instruments(), log()], className="column column-rest"),
+                ],
+                className="grid",
+            ),
+            actions(visitor),
+            *(dialogs() if acts else []),
+            live("summary", html.P, class_name="unseen"),
+        ],
+        id="page",
+        className="page",
+        **{"data-role": visitor.role},
+    )

@@ -1,0 +1,94 @@
+"""The recent past in memory: one bounded row of numbers per pack, one column per channel or figure.
+
+Rows stay in order of arrival, which is nearly the order of time; whoever reads sorts. A redelivered pack is
+recognised by its key columns. Values that are not to be trusted are not kept: a line must break where the
+instrument was lost, not go on level.
+"""
+
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+import numpy.typing as npt
+
+from ingest.messages import Pack
+
+Column = npt.NDArray[np.float64]
+
+FOUR_HOURS_OF_TICKS = 4 * 3600 * 4
+PLOTTED_QUALITIES = frozenset({"ok", "uncalibrated"})
+_KEYS = ("session", "sequence", "monotonic_s")
+_UNSAVED = -1.0
+
+
+class Ring:
+    """The last `capacity` packs as columns of numbers, in the house's units; NaN where a value is unknown."""
+
+    def __init__(self, capacity: int = FOUR_HOURS_OF_TICKS) -> None:
+        self.capacity = capacity
+        self._appended = 0
+        self._columns: dict[str, Column] = {name: self._empty() for name in (*_KEYS, "time_s")}
+
+    def __len__(self) -> int:
+        return min(self._appended, self.capacity)
+
+    def holds(self, pack: Pack) -> bool:
+        """Whether this very pack is here already: brokers may deliver twice."""
+        same = [self._columns[name] == number for name, number in zip(_KEYS, _key(pack), strict=True)]
+        return bool(np.any(same[0] & same[1] & same[2]))
+
+    def append(self, pack: Pack) -> None:
+        """Keep one pack in place of the oldest."""
+        row = self._appended % self.capacity
+        for column in self._columns.values():
+            column[row] = np.nan
+        for name, number in zip(_KEYS, _key(pack), strict=True):
+            self._columns[name][row] = number
+        self._columns["time_s"][row] = pack.time_s
+        for name, reading in pack.readings.items():
+            if reading.value is not None and reading.quality in PLOTTED_QUALITIES:
+                self._columns.setdefault(name, self._empty())[row] = reading.value
+        self._appended += 1
+
+    def prepend(self, older: "Ring") -> None:
+        """Put another ring's rows before these, leaving out what is here already and what does not fit."""
+        theirs, mine = older.rows(), self.rows()
+        here = set(_keys(mine))
+        fresh = [row for row, key in enumerate(_keys(theirs)) if key not in here]
+        room = self.capacity - len(self)
+        kept = np.array(fresh[-room:] if room else [], int)
+        total = len(kept) + len(self)
+        for name in {**theirs, **mine}:
+            column = self._empty()
+            if name in theirs:
+                column[: len(kept)] = theirs[name][kept]
+            if name in mine:
+                column[len(kept) : total] = mine[name]
+            self._columns[name] = column
+        self._appended = total
+
+    def rows(self) -> Mapping[str, Column]:
+        """Every column, oldest arrival first."""
+        order = np.arange(self._appended - len(self), self._appended) % self.capacity
+        return {name: column[order] for name, column in self._columns.items()}
+
+    def since(self, start_s: float, end_s: float) -> Mapping[str, Column]:
+        """Every column of the packs stamped from `start_s` to `end_s` [s since 1970], in order of time."""
+        rows = self.rows()
+        time_s = rows["time_s"]
+        chosen = np.flatnonzero((time_s >= start_s) & (time_s <= end_s))
+        chosen = chosen[np.argsort(time_s[chosen], kind="stable")]
+        return {name: column[chosen] for name, column in rows.items() if name not in _KEYS}
+
+    def _empty(self) -> Column:
+        return np.full(self.capacity, np.nan)
+
+
+def _key(pack: Pack) -> tuple[float, float, float]:
+    """Session and sequence name a saved pack; one that could not be saved has only its moment."""
+    if pack.sequence is None:
+        return pack.session, _UNSAVED, pack.monotonic_s
+    return pack.session, pack.sequence, 0.0
+
+
+def _keys(rows: Mapping[str, Column]) -> Iterable[tuple[float, ...]]:
+    return zip(*(rows[name].tolist() for name in _KEYS), strict=True)

@@ -1,0 +1,60 @@
+"""Who may do what. The technician at the unit acts; a lead elsewhere watches and may write a note."""
+
+import re
+from collections.abc import Mapping
+from contextvars import ContextVar
+from typing import get_args
+
+import msgspec
+
+from ingest.messages import AskKind, Role
+
+TECHNICIAN = frozenset[Role]({"technician"})
+EVERYONE = frozenset[Role]({"technician", "lead"})
+
+MAY_ASK: Mapping[AskKind, frozenset[Role]] = {
+    "added": TECHNICIAN,
+    "recovered": TECHNICIAN,
+    "reading": TECHNICIAN,
+    "acknowledge": TECHNICIAN,
+    "note": EVERYONE,
+}
+MAY_INVITE = TECHNICIAN
+
+
+class Visitor(msgspec.Struct, frozen=True):
+    """Who is looking at the page."""
+
+    role: Role
+    name: str
+
+
+class Rule(msgspec.Struct, frozen=True):
+    """A route of the page and who may use it. What no rule names is refused."""
+
+    method: str
+    pattern: str
+    roles: frozenset[Role]
+
+    def covers(self, method: str, path: str) -> bool:
+        """Whether a request falls under this rule."""
+        return method == self.method and re.fullmatch(self.pattern, path) is not None
+
+
+RULES: tuple[Rule, ...] = (
+    Rule("GET", "/", EVERYONE),
+    Rule("GET", "/_dash-layout", EVERYONE),
+    Rule("GET", "/_dash-dependencies", EVERYONE),
+    Rule("GET", "/_dash-component-suites/.+", EVERYONE),
+    Rule("POST", "/_dash-update-component", EVERYONE),
+    Rule("GET", "/assets/.+", EVERYONE),
+    Rule("GET", "/api/stream", EVERYONE),
+    Rule("GET", "/api/history", EVERYONE),
+    *(Rule("POST", f"/api/ask/{kind}", MAY_ASK[kind]) for kind in get_args(AskKind)),
+)
+
+JOIN = "/join"
+"""The one path that serves strangers, and only those who hold a valid invitation."""
+
+visitor: ContextVar[Visitor] = ContextVar("visitor", default=Visitor("lead", ""))
+"""Who made the request at hand; outside a request, the one who may do least."""

@@ -1,0 +1,68 @@
+"""What the dashboard needs to know before it starts."""
+
+from ipaddress import ip_address
+from pathlib import Path
+
+import msgspec
+
+from dashboard.errors import SettingsError
+from ingest.messages import BrokerAddress, Role
+
+__all__ = ["Settings", "SettingsError", "is_loopback"]
+
+
+class Settings(msgspec.Struct, frozen=True, kw_only=True):
+    """How the page finds its rig and whom it serves.
+
+    rig: the rig to show; None takes the first one heard. record: the rig's SQLite file, for the past.
+    data_directory: where the secret and the used invitations are kept. certificate, key: PEM files for TLS.
+    open_loopback_role: who a visitor on this machine is without an invitation; None lets nobody in so.
+    public_name: the host name by which others reach this machine, if it is not an address.
+    technician: the name that stands beside what the local visitor does.
+    """
+
+    broker: BrokerAddress
+    data_directory: Path
+    rig: str | None = None
+    host: str = "127.0.0.1"
+    port: int = 8050
+    record: Path | None = None
+    certificate: Path | None = None
+    key: Path | None = None
+    open_loopback_role: Role | None = "technician"
+    public_name: str = ""
+    technician: str = "technician"
+
+    @property
+    def tls(self) -> bool:
+        """Whether the page is served over TLS."""
+        return self.certificate is not None
+
+    def check(self) -> None:
+        """Refuse to serve anyone in clear text beyond this machine.
+
+        Raises:
+            SettingsError: the page would listen beyond loopback without TLS, or TLS lacks one of its files.
+
+        """
+        if (self.certificate is None) != (self.key is None):
+            raise SettingsError("TLS needs both: give --certificate and --key, each a PEM file")
+        if not self.tls and not is_loopback(self.host):
+            raise SettingsError(
+                f"the page would listen on {self.host} in clear text, where others could read and act: "
+                "give --certificate and --key, or listen on 127.0.0.1"
+            )
+
+
+def is_loopback(host: str) -> bool:
+    """Whether a host name or address means this machine alone.
+
+    >>> is_loopback("127.0.0.1"), is_loopback("::1"), is_loopback("localhost"), is_loopback("0.0.0.0")
+    (True, True, True, False)
+    """
+    if host == "localhost":
+        return True
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        return False

@@ -1,0 +1,91 @@
+"""The words that a person reads: names of channels, metering devices, links, qualities and marks."""
+
+import math
+
+from calc.quantities import Quantity
+from calc.units import System, to_display
+from ingest.messages import Mark
+
+METERING_DEVICES = {"fixed_orifice": "Fixed orifice", "txv": "TXV", "eev": "EEV"}
+
+LINK_KINDS = {"serial_lines": "serial", "scpi": "SCPI", "bluetooth": "Bluetooth", "simulated": "simulated"}
+
+LINK_STATES = {
+    "connecting": "Connecting",
+    "connected": "Connected",
+    "waiting": "Lost, trying again",
+    "misconfigured": "Stopped: check its settings",
+}
+
+QUALITIES = {
+    "sensor_fault": "sensor fault",
+    "malformed": "unreadable",
+    "overload": "overload",
+    "out_of_range": "out of range",
+    "stale": "old",
+    "uncalibrated": "not calibrated",
+    "ok": "",
+}
+
+STEADINESS = {"settled": "Settled", "settling": "Settling", "not_steady": "Not steady", "unknown": ""}
+
+_CHANNELS = {
+    "suction_dew_point": "Dew point, suction",
+    "liquid_bubble_point": "Bubble point, liquid",
+    "suction_line_temperature": "Suction line",
+    "liquid_line_temperature": "Liquid line",
+    "discharge_line_temperature": "Discharge line",
+    "return_air_temperature": "Return air",
+    "return_air_wet_bulb": "Return air wet bulb",
+    "return_air_humidity": "Return air humidity",
+    "supply_air_temperature": "Supply air",
+    "outdoor_air_temperature": "Outdoor air",
+    "compressor_current": "Compressor",
+    "condenser_fan_current": "Condenser fan",
+    "blower_current": "Blower",
+    "line_voltage_ab": "Line voltage A–B",
+    "line_voltage_bc": "Line voltage B–C",
+    "line_voltage_ca": "Line voltage C–A",
+}
+
+
+def channel(name: str) -> str:
+    """Name a channel or a figure for people.
+
+    >>> channel("suction_pressure"), channel("line_voltage_ab")
+    ('Suction pressure', 'Line voltage A–B')
+    """
+    return _CHANNELS.get(name) or name.replace("_", " ").capitalize()
+
+
+def mass(mass_kg: float, system: System) -> str:
+    """Word a mass of refrigerant.
+
+    >>> mass(0.17009714, "us"), mass(0.17009714, "si")
+    ('6.0 oz', '170 g')
+    """
+    number, unit = to_display(mass_kg, Quantity.MASS, system)
+    return f"{number:.{0 if unit == 'g' else 2 if unit in ('kg', 'lb') else 1}f} {unit}"
+
+
+def mark(event: Mark, system: System) -> str:
+    """Word a mark so that it fits a flag on the chart."""
+    if event.kind in ("added", "recovered") and event.mass_kg is not None:
+        sign = "+" if event.kind == "added" else "−"
+        return f"{sign}{mass(event.mass_kg, system)} {event.phase}".rstrip()
+    return {"reading": "Reading", "note": "Note", "acknowledge": "Note read", "link": event.text or "Link"}.get(
+        event.kind, event.text or event.kind.replace("_", " ").capitalize()
+    )
+
+
+def duration_ahead(seconds: float) -> str:
+    """Word a time to wait, no finer than a forecast deserves.
+
+    >>> duration_ahead(25), duration_ahead(225), duration_ahead(3)
+    ('in 30 s', 'in 4 min', 'now')
+    """
+    if seconds < 5:
+        return "now"
+    if seconds < 90:
+        return f"in {10 * math.ceil(seconds / 10)} s"
+    return f"in {math.ceil(seconds / 60)} min"

@@ -1,0 +1,277 @@
+"""A rig that exists only on the wire: it publishes what a daemon would, from figures written down here.
+
+The unit, its place and its figures are invented. Values are in the house's units.
+"""
+
+import asyncio
+import math
+import time
+from collections.abc import AsyncIterator, Mapping, Sequence
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import aiomqtt
+import msgspec
+
+from ingest.messages import (
+    About,
+    Advice,
+    Answer,
+    Ask,
+    ChannelAbout,
+    Forecast,
+    InstrumentAbout,
+    Mark,
+    Pack,
+    Reading,
+    Status,
+    Steadiness,
+    UnitAbout,
+    Wording,
+    decode,
+    encode,
+    encode_pack,
+    topic,
+)
+
+RIG = "bench"
+BAROMETRIC_PRESSURE_PA = 101_325.0
+PSI = 6894.757
+INSTRUMENTS = {
+    "low side probe": ("serial_lines", ("suction_pressure", "suction_line_temperature")),
+    "high side probe": ("serial_lines", ("liquid_pressure", "liquid_line_temperature")),
+    "clamp meter": ("scpi", ("compressor_current", "condenser_fan_current", "line_voltage_ab")),
+    "air probe": (
+        "bluetooth",
+        ("return_air_temperature", "supply_air_temperature", "outdoor_air_temperature", "return_air_humidity"),
+    ),
+}
+UNCERTAINTIES = {
+    "suction_pressure": 0.5 * PSI,
+    "liquid_pressure": 1.5 * PSI,
+    "suction_line_temperature": 0.25,
+    "liquid_line_temperature": 0.25,
+    "suction_dew_point": 0.16,
+    "liquid_bubble_point": 0.2,
+    "superheat": 0.29,
+    "subcooling": 0.25,
+    "return_air_temperature": 0.15,
+    "supply_air_temperature": 0.15,
+    "outdoor_air_temperature": 0.15,
+    "return_air_humidity": 1.0,
+    "compressor_current": 0.06,
+    "condenser_fan_current": 0.03,
+    "line_voltage_ab": 0.7,
+}
+
+
+def fahrenheit(degrees: float) -> float:
+    """A temperature on the Fahrenheit scale [K]."""
+    return (degrees - 32) / 1.8 + 273.15
+
+
+def psig(pressure: float) -> float:
+    """A gauge pressure in psi [Pa absolute]."""
+    return pressure * PSI + BAROMETRIC_PRESSURE_PA
+
+
+def values(superheat_df: float = 18.3, subcooling_df: float = 6.8) -> dict[str, float]:
+    """One moment at the unit, with superheat and subcooling as given [differences in °F]."""
+    return {
+        "suction_pressure": psig(118.2),
+        "liquid_pressure": psig(345.4),
+        "suction_line_temperature": fahrenheit(39.8 + superheat_df),
+        "liquid_line_temperature": fahrenheit(105.4 - subcooling_df),
+        "compressor_current": 7.6,
+        "condenser_fan_current": 1.9,
+        "line_voltage_ab": 236.0,
+        "return_air_temperature": fahrenheit(75.2),
+        "supply_air_temperature": fahrenheit(57.8),
+        "outdoor_air_temperature": fahrenheit(86.4),
+        "return_air_humidity": 51.0,
+        "suction_dew_point": fahrenheit(39.8),
+        "liquid_bubble_point": fahrenheit(105.4),
+        "superheat": superheat_df / 1.8,
+        "subcooling": subcooling_df / 1.8,
+        "air_split": 17.4 / 1.8,
+        "condensing_over_ambient": 19.0 / 1.8,
+        "compressor_load_ratio": 7.6 / 12.0,
+        "condenser_fan_load_ratio": 1.9 / 2.0,
+    }
+
+
+def pack(
+    sequence: int | None,
+    known: Mapping[str, float | None],
+    *,
+    time_s: float,
+    session: int = 1,
+    old: Mapping[str, float] = {},
+    unsaved: int = 0,
+) -> Pack:
+    """A pack with these values; `old` tells which are stale, and for how long [s]."""
+    readings = {
+        name: Reading(
+            value,
+            time_s - old.get(name, 0.1),
+            "stale" if name in old else "sensor_fault" if value is None else "ok",
+            "no sensor" if value is None else "",
+            UNCERTAINTIES.get(name),
+        )
+        for name, value in known.items()
+    }
+    return Pack(RIG, sequence, session, 0, round(time_s % 1e6, 3), time_s, readings, unsaved)
+
+
+def unit(**changes: object) -> UnitAbout:
+    """The invented unit, as its nameplate says."""
+    known = UnitAbout(
+        tag="RTU-K7Q-4",
+        place="Harbour Street library, roof, north row",
+        refrigerant="R-410A",
+        safety_class="A1",
+        metering_device="txv",
+        charge_as_liquid=True,
+        target_subcooling_dk=10 / 1.8,
+        nameplate_charge_kg=3.4,
+        compressor_rla_a=12.0,
+        condenser_fan_fla_a=2.0,
+    )
+    return msgspec.structs.replace(known, **changes)
+
+
+def about(*, started_s: float, lost: Sequence[str] = (), marks: Sequence[Mark] = (), **changes: object) -> About:
+    """What the rig says of itself; `lost` names the instruments whose link is down."""
+    known = About(
+        rig=RIG,
+        boot="b1",
+        session=1,
+        started_s=started_s,
+        visit="visit-1",
+        visit_started_s=started_s,
+        unit=unit(),
+        barometric_pressure_pa=BAROMETRIC_PRESSURE_PA,
+        channels=[
+            ChannelAbout(name, instrument, "", 2 * UNCERTAINTIES[name])
+            for instrument, (_, names) in INSTRUMENTS.items()
+            for name in names
+        ],
+        instruments=[
+            InstrumentAbout(name, kind, "waiting", started_s, "the port is gone")
+            if name in lost
+            else InstrumentAbout(name, kind, "connected", started_s)
+            for name, (kind, _) in INSTRUMENTS.items()
+        ],
+        marks=marks,
+        simulated=True,
+    )
+    return msgspec.structs.replace(known, **changes)
+
+
+def advice(*, time_s: float) -> Advice:
+    """Advice as it stands while the unit settles after an addition."""
+    return Advice(
+        time_s=time_s,
+        sentence=Wording("Wait. Still settling.", "Wait. Still settling."),
+        details=[
+            Wording("Subcooling is heading for 8.9 ± 0.5 °F in 4 min.", "Subcooling is heading for 4.9 ± 0.3 K in 4 min."),
+            Wording("Both pressures are low and superheat is high: low charge.", "Both pressures are low and superheat is high: low charge."),
+            Wording("The air split of 17.4 °F is normal, so airflow is not the cause.", "The air split of 9.7 K is normal, so airflow is not the cause."),
+        ],
+        cautions=["Liquid into suction: crack the valve and let it flash.", "Gloves and eye protection."],
+        steadiness={
+            "superheat": Steadiness("settling", slope_dk_per_min=-0.2),
+            "subcooling": Steadiness("settling", slope_dk_per_min=0.2, forecast=Forecast(8.9 / 1.8, 0.5 / 1.8, 225.0)),
+        },
+    )
+
+
+class WireRig:
+    """Publishes as a daemon does, and answers what the page asks. `asked` keeps the requests."""
+
+    def __init__(self, client: aiomqtt.Client) -> None:
+        self._client = client
+        self.asked: list[tuple[str, Ask]] = []
+        self.refuse_with = ""
+        self.silent = False
+
+    async def say(self, kind: str, message: msgspec.Struct, *, retain: bool = False) -> None:
+        payload = encode_pack(message) if isinstance(message, Pack) else encode(message)
+        await self.say_raw(kind, payload, retain=retain)
+
+    async def say_raw(self, kind: str, payload: bytes, *, retain: bool = False) -> None:
+        await self._client.publish(topic(RIG, kind), payload, qos=1, retain=retain)
+
+    async def arrive(self, *, started_s: float, **changes: object) -> None:
+        """Come online with everything that is retained."""
+        await self.say("status", Status("online", 1), retain=True)
+        await self.say("about", about(started_s=started_s, **changes), retain=True)
+        await self.say("advice", advice(time_s=time.time()), retain=True)
+
+    async def answer(self) -> None:
+        """Answer requests until cancelled."""
+        await self._client.subscribe(topic(RIG, "ask/+"), qos=1)
+        async for message in self._client.messages:
+            kind = str(message.topic).rpartition("/")[2]
+            ask = decode(bytes(message.payload), Ask)
+            self.asked.append((kind, ask))
+            if not self.silent:
+                await self._answer(kind, ask)
+
+    async def _answer(self, kind: str, ask: Ask) -> None:
+        if self.refuse_with:
+            await self.say(f"answer/{ask.id}", Answer(ask.id, ok=False, reason=self.refuse_with))
+            return
+        mark = Mark(
+            ask.id, kind, time.time(), by=ask.by, role=ask.role, text=ask.text,
+            mass_kg=ask.mass_kg, phase=ask.phase, of=ask.of,
+        )  # fmt: skip
+        await self.say("marks", mark)
+        await self.say(f"answer/{ask.id}", Answer(ask.id, ok=True, mark=mark))
+
+
+@asynccontextmanager
+async def wire_rig(port: int) -> AsyncIterator[WireRig]:
+    """A rig connected to the broker on this port."""
+    async with aiomqtt.Client("127.0.0.1", port, timeout=5) as client:
+        rig = WireRig(client)
+        answering = asyncio.create_task(rig.answer())
+        try:
+            yield rig
+        finally:
+            answering.cancel()
+            await asyncio.wait({answering})
+
+
+@asynccontextmanager
+async def mosquitto(port: int, directory: Path) -> AsyncIterator[None]:
+    """A broker for this test alone."""
+    configuration = directory / f"mosquitto-{port}.conf"
+    configuration.write_text(f"listener {port} 127.0.0.1\nallow_anonymous true\nmax_queued_messages 20000\n")
+    process = await asyncio.create_subprocess_exec(
+        "mosquitto", "-c", str(configuration), stderr=asyncio.subprocess.DEVNULL
+    )
+    try:
+        await _listening(port)
+        yield
+    finally:
+        process.terminate()
+        await process.wait()
+
+
+async def _listening(port: int) -> None:
+    async with asyncio.timeout(5):
+        while True:
+            try:
+                _, writer = await asyncio.open_connection("127.0.0.1", port)
+            except ConnectionRefusedError:
+                await asyncio.sleep(0.02)
+                continue
+            writer.close()
+            await writer.wait_closed()
+            return
+
+
+def settling(seconds: float, *, start: float, end: float, time_constant_s: float = 180.0) -> float:
+    """A first-order approach, `seconds` after it began."""
+    return end + (start - end) * math.exp(-max(0.0, seconds) / time_constant_s)
