@@ -63,7 +63,9 @@ class Compression(NamedTuple):
     isentropic_work: float
 
 
-def compress(properties: Properties, suction: Saturation, superheat_dk: float, discharge: Saturation) -> Compression:
+def compress(
+    properties: Properties, suction: Saturation, superheat_dk: float, discharge: Saturation
+) -> Compression:
     """From superheated suction vapour to the discharge pressure at constant entropy."""
     enthalpy = properties.vapour_enthalpy(suction, superheat_dk)
     entropy = properties.vapour_entropy(suction, superheat_dk)

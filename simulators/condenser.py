@@ -103,7 +103,9 @@ def _desuperheating_fraction(
     return min(transfer_units * capacity / coil.vapour_conductance, 1.0)
 
 
-def _subcooling(coil: Condenser, at: Saturation, flow_kg_s: float, liquid: float, over_air_dk: float) -> float:
+def _subcooling(
+    coil: Condenser, at: Saturation, flow_kg_s: float, liquid: float, over_air_dk: float
+) -> float:
     if flow_kg_s <= 0.0:
         return max(over_air_dk, 0.0)
     transfer_units = coil.liquid_conductance * liquid / (flow_kg_s * at.liquid_heat_capacity)

@@ -27,7 +27,9 @@ class Evaporator:
     suction_volume_m3: float = 1.0e-3
     air_flow_m3_s: float = 0.66
 
-    def in_air(self, temperature_k: float, relative_humidity_percent: float, barometric_pressure_pa: float) -> "Air":
+    def in_air(
+        self, temperature_k: float, relative_humidity_percent: float, barometric_pressure_pa: float
+    ) -> "Air":
         """The coil's air side under these conditions."""
         flow = self.air_flow_m3_s * moist_air.density(temperature_k, barometric_pressure_pa)
         ratio = moist_air.humidity_ratio(temperature_k, relative_humidity_percent, barometric_pressure_pa)
@@ -101,7 +103,9 @@ def evaporate(
     return EvaporatorState(1.0, quality, 0.0, vapour_flow_kg_s / quality, held)
 
 
-def _superheat(coil: Evaporator, air: Air, at: Saturation, flow_kg_s: float, two_phase_fraction: float) -> float:
+def _superheat(
+    coil: Evaporator, air: Air, at: Saturation, flow_kg_s: float, two_phase_fraction: float
+) -> float:
     """The vapour warms from the dew point towards the air."""
     room = max(air.temperature_k - at.dew_point_k, 0.0)
     transfer_units = coil.vapour_conductance * (1.0 - two_phase_fraction) / (flow_kg_s * VAPOUR_HEAT_CAPACITY)

@@ -34,7 +34,11 @@ class Inlet:
 
 
 def orifice_flow(
-    properties: Properties, area_m2: float, inlet: Inlet, upstream_pressure_pa: float, downstream_pressure_pa: float
+    properties: Properties,
+    area_m2: float,
+    inlet: Inlet,
+    upstream_pressure_pa: float,
+    downstream_pressure_pa: float,
 ) -> float:
     """Through an effective area (discharge coefficient included), never backwards [kg/s]."""
     flashing_at_pa = FLASHING_PRESSURE_RATIO * properties.bubble_pressure(

@@ -21,7 +21,9 @@ def saturation_pressure(temperature_k: float) -> float:
     return 610.94 * math.exp(17.625 * celsius / (celsius + 243.04))
 
 
-def humidity_ratio(temperature_k: float, relative_humidity_percent: float, barometric_pressure_pa: float) -> float:
+def humidity_ratio(
+    temperature_k: float, relative_humidity_percent: float, barometric_pressure_pa: float
+) -> float:
     """Of air at this relative humidity [kg/kg]."""
     vapour_pressure = relative_humidity_percent / 100.0 * saturation_pressure(temperature_k)
     return 0.621945 * vapour_pressure / (barometric_pressure_pa - vapour_pressure)

@@ -91,7 +91,9 @@ class Properties:
 
     def vapour_enthalpy(self, at: Saturation, superheat_dk: float) -> float:
         """Of superheated vapour [J/kg]."""
-        return at.vapour_enthalpy + self._over_dew(self._tables.enthalpy_over_dew, at.pressure_pa, superheat_dk)
+        return at.vapour_enthalpy + self._over_dew(
+            self._tables.enthalpy_over_dew, at.pressure_pa, superheat_dk
+        )
 
     def vapour_density(self, at: Saturation, superheat_dk: float) -> float:
         """Of superheated vapour [kg/m³]."""
@@ -152,14 +154,13 @@ def _split(place: float, length: int) -> tuple[int, float]:
     return index, place - index
 
 
-
-
 @cache
 def load(refrigerant: str) -> Properties:
     """The properties of a refrigerant that the simulators know.
 
     Raises:
         SimulatorError: it is not one of them.
+
     """
     if refrigerant not in names():
         raise SimulatorError(

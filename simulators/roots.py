@@ -53,7 +53,7 @@ def _narrowed(
             break
         middle = (left * at_right - right * at_left) / (at_right - at_left)
         at_middle = rising(middle)
-        if abs(at_middle) < 1e-15:  # noqa: PLR2004 - nothing left to gain in floating point
+        if abs(at_middle) < 1e-15:
             break
         if at_middle < 0.0:
             left, at_left = middle, at_middle

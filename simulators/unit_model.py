@@ -17,10 +17,16 @@ from typing import Literal
 
 from simulators import moist_air, properties
 from simulators.compressor import Compressor, compress
-from simulators.condenser import Condenser, CondenserState, OutdoorAir, condense
+from simulators.condenser import Condenser, CondenserState, condense
 from simulators.errors import SimulatorError
-from simulators.evaporator import Air, Evaporator, EvaporatorState, evaporate
-from simulators.metering import FixedOrifice, Inlet, MeteringDevice, ThermostaticValve, in_series, orifice_flow
+from simulators.evaporator import Evaporator, EvaporatorState, evaporate
+from simulators.metering import (
+    Inlet,
+    MeteringDevice,
+    ThermostaticValve,
+    in_series,
+    orifice_flow,
+)
 from simulators.properties import Saturation
 from simulators.roots import solve_rising
 
@@ -170,12 +176,16 @@ class Unit:
         self._parameters = parameters or UnitParameters()
         self._properties = properties.load(self._parameters.refrigerant)
         self._evaporator = _with_air(self._parameters.evaporator, self._parameters.faults.evaporator_airflow)
-        self._condenser = _with_outdoor_air(self._parameters.condenser, self._parameters.faults.condenser_airflow)
+        self._condenser = _with_outdoor_air(
+            self._parameters.condenser, self._parameters.faults.condenser_airflow
+        )
         conditions = self._parameters.conditions
         self._air = self._evaporator.in_air(
             conditions.return_air_k, conditions.return_air_humidity, conditions.barometric_pressure_pa
         )
-        self._outdoor_air = self._condenser.in_air(conditions.outdoor_air_k, conditions.barometric_pressure_pa)
+        self._outdoor_air = self._condenser.in_air(
+            conditions.outdoor_air_k, conditions.barometric_pressure_pa
+        )
         self._stores = self._first_stores()
         self._moment = self._look()
         self._run(_SETTLING_S, quickening=_SETTLING_QUICKENING)
@@ -202,6 +212,7 @@ class Unit:
 
         Raises:
             SimulatorError: it is more than the high side can give at once.
+
         """
         _check_positive("mass recovered", mass_kg)
         available = 0.8 * self._stores.high_side_kg
@@ -252,7 +263,9 @@ class Unit:
     def _air_state(self, now: _Moment) -> dict[str, float]:
         air, conditions = self._air, self._parameters.conditions
         wet = air.effectiveness * now.evaporator.two_phase_fraction
-        saturated = moist_air.humidity_ratio(now.suction.mean_temperature_k, 100.0, air.barometric_pressure_pa)
+        saturated = moist_air.humidity_ratio(
+            now.suction.mean_temperature_k, 100.0, air.barometric_pressure_pa
+        )
         supply_ratio = air.humidity_ratio - wet * max(air.humidity_ratio - saturated, 0.0)
         latent = air.flow_kg_s * (air.humidity_ratio - supply_ratio) * moist_air.HEAT_OF_VAPORISATION
         sensible = self.heat_flows().evaporator_w - latent
@@ -264,7 +277,9 @@ class Unit:
                 air.temperature_k, air.humidity_ratio, air.barometric_pressure_pa
             ),
             "supply_air_temperature": supply_k,
-            "supply_air_humidity": moist_air.relative_humidity(supply_k, supply_ratio, air.barometric_pressure_pa),
+            "supply_air_humidity": moist_air.relative_humidity(
+                supply_k, supply_ratio, air.barometric_pressure_pa
+            ),
         }
 
     def _first_stores(self) -> _Stores:
@@ -301,7 +316,8 @@ class Unit:
         """Find the two pressures that the stores ask for, and everything that follows."""
         stores, parameters = self._stores, self._parameters
         boiling_off = (
-            stores.sump_kg - parameters.sump.equilibrium_kg(math.exp(stores.log_suction_pressure), stores.shell_k)
+            stores.sump_kg
+            - parameters.sump.equilibrium_kg(math.exp(stores.log_suction_pressure), stores.shell_k)
         ) / parameters.sump.time_constant_s
         suction, evaporator = self._low_side(boiling_off)
         flow = evaporator.flow_kg_s + boiling_off
@@ -370,7 +386,9 @@ class Unit:
         superheat = self._line_superheat(suction)
         compression = compress(self._properties, suction, superheat, head)
         efficiency = compressor.isentropic_efficiency(head.pressure_pa / suction.pressure_pa)
-        swallowed = self._swallowed(suction, head.pressure_pa) / (1.0 - self._parameters.faults.compressor_leakage)
+        swallowed = self._swallowed(suction, head.pressure_pa) / (
+            1.0 - self._parameters.faults.compressor_leakage
+        )
         power = swallowed * compression.isentropic_work / efficiency
         wetness = (1.0 - evaporator.outlet_quality) * suction.latent_heat
         hot = compression.suction_enthalpy - wetness + power / flow_kg_s
@@ -436,7 +454,9 @@ class Unit:
         stores.low_side_kg += metered_kg - drawn_kg
         stores.sump_kg -= boiled_kg
         outlet_k = now.suction.dew_point_k + now.evaporator.superheat_dk
-        stores.bulb_k += (stores.suction_line_k - stores.bulb_k) * -math.expm1(-step_s / parameters.bulb_lag_s)
+        stores.bulb_k += (stores.suction_line_k - stores.bulb_k) * -math.expm1(
+            -step_s / parameters.bulb_lag_s
+        )
         stores.suction_line_k += (outlet_k - stores.suction_line_k) * -math.expm1(
             -step_s / parameters.suction_line_lag_s
         )

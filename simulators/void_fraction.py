@@ -13,7 +13,7 @@ def mean_density(at: Saturation, quality_in: float, quality_out: float) -> float
     """
     slip = (at.vapour_density / at.liquid_density) ** (2.0 / 3.0)
     spread = quality_out - quality_in
-    if abs(spread) < 1e-6:  # noqa: PLR2004 - the mean over nothing is the value itself
+    if abs(spread) < 1e-6:
         void = quality_in / (quality_in + slip * (1.0 - quality_in))
     else:
         rest = 1.0 - slip

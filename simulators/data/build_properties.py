@@ -35,9 +35,13 @@ def build(designation: str) -> PropertyTables:
     """The tables of one refrigerant."""
     fluid, highest_pressure_pa = ROUTES[designation]
     span = (np.log(LOWEST_PRESSURE_PA), np.log(highest_pressure_pa))
-    saturation = [_saturation_row(fluid, pressure) for pressure in np.exp(np.linspace(*span, SATURATION_ROWS))]
+    saturation = [
+        _saturation_row(fluid, pressure) for pressure in np.exp(np.linspace(*span, SATURATION_ROWS))
+    ]
     superheats = (np.linspace(0.0, 1.0, VAPOUR_COLUMNS) ** 2 * HIGHEST_SUPERHEAT_DK).tolist()
-    vapour = [_vapour_rows(fluid, pressure, superheats) for pressure in np.exp(np.linspace(*span, VAPOUR_ROWS))]
+    vapour = [
+        _vapour_rows(fluid, pressure, superheats) for pressure in np.exp(np.linspace(*span, VAPOUR_ROWS))
+    ]
     columns = [[_rounded(value) for value in column] for column in zip(*saturation, strict=True)]
     return PropertyTables(
         refrigerant=designation,

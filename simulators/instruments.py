@@ -1,0 +1,163 @@
+"""The four instruments of the bench: what each measures, in which unit it sends it, and how good it is.
+
+The limits are those of ordinary field instruments, and the clamps are as quick as California Title 24 RA3.2 asks of pipe
+sensors (settled within 90 s of a 40 °F step). Noise and offset are common practice (no source).
+"""
+
+import math
+import random
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+from typing import Literal
+
+PA_PER_PSI = 6894.757293168
+
+
+@dataclass(frozen=True, slots=True)
+class SensorSetting:
+    """How good a sensor is, in SI; differences of temperature in K.
+
+    accuracy: the maker's ± limit. noise: standard deviation. offset: what this one reads too high. lag: time constant [s].
+    """
+
+    accuracy: float
+    noise: float
+    offset: float = 0.0
+    lag_s: float = 0.0
+
+
+class Sensor:
+    """One sensor: it lags behind the truth, is off by its offset, and its noise is correlated over some seconds."""
+
+    NOISE_CORRELATION_S = 8.0
+
+    def __init__(self, setting: SensorSetting, seed: str) -> None:
+        self._setting = setting
+        self._random = random.Random(seed)  # noqa: S311 - noise, not a secret
+        self._noise = self._random.gauss(0.0, setting.noise)
+        self._felt: float | None = None
+
+    def feel(self, true_value: float, elapsed_s: float) -> float:
+        """Follow the truth for this long, and give the reading in SI."""
+        setting = self._setting
+        if self._felt is None or setting.lag_s == 0.0:
+            self._felt = true_value
+        else:
+            self._felt += (true_value - self._felt) * -math.expm1(-elapsed_s / setting.lag_s)
+        kept = math.exp(-elapsed_s / self.NOISE_CORRELATION_S)
+        fresh = math.sqrt(1.0 - kept * kept) * setting.noise
+        self._noise = kept * self._noise + self._random.gauss(0.0, fresh)
+        return self._felt + setting.offset + self._noise
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    """One value that an instrument sends. accuracy_text: the limit as the instrument's papers print it."""
+
+    channel: str
+    field: str
+    unit: str
+    setting: SensorSetting
+    accuracy_text: str
+    reference: Literal["gauge"] | None = None
+
+    def from_si(self, value: float, barometric_pressure_pa: float) -> float:
+        """The house's value in the unit that the instrument sends."""
+        if self.reference == "gauge":
+            value -= barometric_pressure_pa
+        return _FROM_SI[self.unit](value)
+
+
+_FROM_SI: Mapping[str, Callable[[float], float]] = MappingProxyType(
+    {
+        "psi": lambda pascal: pascal / PA_PER_PSI,
+        "kPa": lambda pascal: pascal / 1000.0,
+        "degF": lambda kelvin: (kelvin - 273.15) * 1.8 + 32.0,
+        "degC": lambda kelvin: kelvin - 273.15,
+        "%RH": lambda percent: percent,
+        "A": lambda ampere: ampere,
+        "V": lambda volt: volt,
+    }
+)
+
+LinkKind = Literal["csv lines", "json lines", "scpi", "bluetooth"]
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """One instrument: its name on the rig, how it speaks, how often, and what it sends."""
+
+    name: str
+    link: LinkKind
+    interval_s: float
+    outputs: tuple[Output, ...]
+
+    @property
+    def port_name(self) -> str:
+        """The last part of its serial port's name."""
+        return self.name.replace(" ", "-")
+
+
+_SUCTION = SensorSetting(accuracy=PA_PER_PSI, noise=0.15 * PA_PER_PSI)
+_LIQUID = SensorSetting(accuracy=7000.0, noise=0.3 * PA_PER_PSI)
+_CLAMP = SensorSetting(accuracy=0.5, noise=0.05, lag_s=12.0)
+_AIR = SensorSetting(accuracy=0.3, noise=0.04, lag_s=8.0)
+_CURRENT = SensorSetting(accuracy=0.15, noise=0.02)
+
+
+def bench_instruments() -> tuple[Instrument, ...]:
+    """The bench's instruments as they are when nothing else is asked for."""
+    return (
+        Instrument(
+            "low side probe",
+            "csv lines",
+            0.5,
+            (
+                Output("suction_pressure", "pressure", "psi", _SUCTION, "1 psi", "gauge"),
+                Output("suction_line_temperature", "temperature", "degF", _CLAMP, "0.9 degF"),
+            ),
+        ),
+        Instrument(
+            "high side probe",
+            "json lines",
+            0.5,
+            (
+                Output("liquid_pressure", "pressure", "kPa", _LIQUID, "7 kPa", "gauge"),
+                Output("liquid_line_temperature", "temperature", "degC", _CLAMP, "0.5 degC"),
+            ),
+        ),
+        Instrument(
+            "clamp meter",
+            "scpi",
+            0.5,
+            (
+                Output("compressor_current", "compressor", "A", _CURRENT, "0.15 A"),
+                Output(
+                    "condenser_fan_current", "condenser fan", "A", replace(_CURRENT, noise=0.01), "0.15 A"
+                ),
+                Output("line_voltage_ab", "line voltage", "V", SensorSetting(2.0, 0.2), "2 V"),
+            ),
+        ),
+        Instrument(
+            "air probe",
+            "bluetooth",
+            0.5,
+            (
+                Output("return_air_temperature", "return air", "degC", _AIR, "0.3 degC"),
+                Output("supply_air_temperature", "supply air", "degC", _AIR, "0.3 degC"),
+                Output("outdoor_air_temperature", "outdoor air", "degC", _AIR, "0.3 degC"),
+                Output("return_air_humidity", "return air humidity", "%RH", SensorSetting(2.0, 0.1), "2 %RH"),
+            ),
+        ),
+    )
+
+
+SCPI_QUERIES: Mapping[str, str] = MappingProxyType(
+    {
+        "compressor": "MEAS:CURR:AC? (@1)",
+        "condenser fan": "MEAS:CURR:AC? (@2)",
+        "line voltage": "MEAS:VOLT:AC?",
+    }
+)
+"""The field of the clamp meter to the query that reads it."""

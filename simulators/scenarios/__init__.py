@@ -1,0 +1,1 @@
+"""Scenarios that come along; `low_charge` is the usual one."""
