@@ -1,8 +1,8 @@
 """What to do now, in one sentence: wait, look at an instrument, or read a figure that has settled.
 
 The figure that counts is the one the metering device leaves free: subcooling behind an expansion valve,
-superheat behind a fixed orifice. Nothing is said that the instruments cannot support, and nothing yet about the
-cause: charge is judged last.
+superheat behind a fixed orifice. Nothing is said that the instruments cannot support, and nothing yet about
+the cause: charge is judged last.
 """
 
 from collections.abc import Callable, Mapping

@@ -68,7 +68,10 @@ def load(path: Path) -> Config:
     """
     data = _read(path)
     problems = find_problems(data, Config)
-    resolve_sections(Check(problems), sound_sections(data, problems), path.parent)
+    check = Check(problems)
+    if data.get("instrument") == []:
+        check.wrong("instrument", None, "is empty; at least one [[instrument]] was expected")
+    resolve_sections(check, sound_sections(data, problems), path.parent)
     if problems:
         raise ConfigError(path, problems)
     config = msgspec.convert(data, Config)
