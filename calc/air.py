@@ -24,7 +24,7 @@ def barometric_pressure(elevation_m: float) -> float:
     Raises:
         CalcRangeError: beyond that range, which is that of the formula.
 
-    >>> round(barometric_pressure(1500.0))  # 84.556 kPa: ASHRAE Handbook of Fundamentals, ch. 1, table 1
+    >>> round(barometric_pressure(1500.0))  # ASHRAE Handbook of Fundamentals, ch. 1, table 1, from memory
     84556
     """
     if not _LEAST_ELEVATION_M <= elevation_m <= _GREATEST_ELEVATION_M:

@@ -57,7 +57,7 @@ class NotSteady:
 RULE = SteadyRule()
 _LEAST_SPAN_S = 60.0
 _LEAST_READINGS = 20
-_GREATEST_GAP_S = 30.0
+_GREATEST_GAP = 1 / 6  # of the window
 _GREATEST_FORECAST_UNCERTAINTY_K = 3.0
 _ABSURD = 1e12
 _RESOLUTION_K = 1e-3  # noise is never taken as smaller
@@ -90,11 +90,28 @@ def assess(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> Se
     if scatter_k > rule.deviation_limit_k:
         return NotSteady(f"it swings by {scatter_k:.1f} K about any steady course")
     now, final = fits.value_after(elapsed_s), fits.value_after(math.inf)
-    if abs(final.value - now.value) <= rule.deviation_limit_k and _holds(times, readings, rule):
+    if abs(final.value - now.value) <= rule.deviation_limit_k and rule_holds(times, readings, rule):
         return Settled(now)
     if final.standard_uncertainty > _GREATEST_FORECAST_UNCERTAINTY_K:
         return NotSteady("no end in sight yet")
     return Settling(final, fits.seconds_to_settle(rule, elapsed_s))
+
+
+def rule_holds(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> bool:
+    """Tell whether the plain rule held at each reading of the last `hold_s`, with no gap in its windows.
+
+    Arguments and errors as `assess`.
+    """
+    times, readings = _checked(times_s, values)
+    if not times.size or times[0] > times[-1] - rule.hold_s - rule.window_s:
+        return False
+    judged = times >= times[-1] - rule.hold_s
+    starts = np.searchsorted(times, times[judged] - rule.window_s)
+    if np.diff(times[starts[0] :]).max() > _GREATEST_GAP * rule.window_s:
+        return False
+    slopes, deviations = _moving_line(times, readings, starts, np.flatnonzero(judged) + 1)
+    steady = (np.abs(slopes) < rule.slope_limit_k_per_s) & (deviations < rule.deviation_limit_k)
+    return bool(steady.all())
 
 
 class _Fits(NamedTuple):
@@ -136,19 +153,6 @@ def _checked(times_s: ArrayLike, values: ArrayLike) -> tuple[Array, Array]:
     if not (np.diff(times) > 0).all():
         raise SeriesError("times must rise from reading to reading")
     return times, readings
-
-
-def _holds(times: Array, readings: Array, rule: SteadyRule) -> bool:
-    """Tell whether the plain rule held at each reading of the last `hold_s`, with no gap in its windows."""
-    judged = times >= times[-1] - rule.hold_s
-    starts = np.searchsorted(times, times[judged] - rule.window_s)
-    recent = times[starts[0] :]
-    spans_window = times[0] <= times[-1] - rule.hold_s - rule.window_s
-    if not spans_window or np.diff(recent).max() > _GREATEST_GAP_S:
-        return False
-    slopes, deviations = _moving_line(times, readings, starts, np.flatnonzero(judged) + 1)
-    steady = (np.abs(slopes) < rule.slope_limit_k_per_s) & (deviations < rule.deviation_limit_k)
-    return bool(steady.all())
 
 
 def _moving_line(

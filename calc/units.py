@@ -146,6 +146,9 @@ _EXAMPLES: dict[Kind, str] = {
     "time": "2 min",
 }
 _VALUE = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*")
+_ADDITIVE: set[Kind] = {Quantity.MASS, "length", "time"}
+_PART = re.compile(r"[\d.]+ ?[a-zA-Z]+")
+_SUM = re.compile(rf"{_PART.pattern}(?: {_PART.pattern})+")
 _WIRE_GAUGE = re.compile(r"\s*(\d{1,2}|[1-4]/0)\s*AWG\s*", re.IGNORECASE)
 
 
@@ -216,7 +219,7 @@ def parse(
     """Read a value with its unit; arguments and errors as `conversion`.
 
     Args:
-        text: "118 psig", "41 degF", "45 uF", "14 AWG" (an area), "30 m".
+        text: "118 psig", "41 degF", "45 uF", "14 AWG" (an area), "30 m", "7 lb 8 oz".
         quantity: a Quantity, or one of `kinds()`.
         reference: of a pressure whose unit does not say it.
         barometric_pressure_pa: needed for gauge pressures [Pa].
@@ -233,8 +236,12 @@ def parse(
     gauge = _WIRE_GAUGE.fullmatch(text) if kind == "area" else None
     if gauge:
         return _wire_area_m2(gauge[1])
-    value, unit = _value_and_unit(text, kind)
-    return to_si(value, unit, kind, reference=reference, barometric_pressure_pa=barometric_pressure_pa)
+    parts = _PART.findall(text) if kind in _ADDITIVE and _SUM.fullmatch(text) else [text]
+    total = 0.0
+    for part in parts:
+        value, unit = _value_and_unit(part, kind)
+        total += to_si(value, unit, kind, reference=reference, barometric_pressure_pa=barometric_pressure_pa)
+    return total
 
 
 def parse_difference(text: str, quantity: Kind = Quantity.TEMPERATURE) -> float:

@@ -51,7 +51,7 @@ def equilibrium_temperatures(
     for pressure_pa in pressures_pa:
         try:
             if is_mixture and temperatures_k:
-                state.update_with_guesses(PQ_INPUTS, pressure_pa, quality, _guesses(state))
+                state.update_with_guesses(PQ_INPUTS, pressure_pa, quality, guesses_from(state))
             else:
                 state.update(PQ_INPUTS, pressure_pa, quality)
         except ValueError as error:
@@ -65,10 +65,31 @@ def equilibrium_temperatures(
     return np.array(temperatures_k)
 
 
+def guesses_from(state: AbstractState) -> PyGuessesStructure:
+    """Take the equilibrium that a state is in as the first guess of the next one."""
+    guesses = PyGuessesStructure()
+    guesses.T = state.T()
+    guesses.rhomolar_liq = state.saturated_liquid_keyed_output(iDmolar)
+    guesses.rhomolar_vap = state.saturated_vapor_keyed_output(iDmolar)
+    guesses.x = state.mole_fractions_liquid()
+    guesses.y = state.mole_fractions_vapor()
+    return guesses
+
+
 def pressure_range_pa(designation: str, critical_pressure_pa: float) -> tuple[float, float]:
     """Give the least and greatest pressure of a refrigerant's curves [Pa]."""
     low = _LEAST_PRESSURE_ABOVE_TRIPLE_POINT_PA.get(designation, _LEAST_PRESSURE_PA)
     return low, round(_SHARE_OF_CRITICAL_PRESSURE * critical_pressure_pa)
+
+
+def fit(designation: str, nodes: NDArray[np.float64], temperatures_k: NDArray[np.float64]) -> list[float]:
+    """Fit 1/T by a Chebyshev series of the least degree within the tolerance; lowest order first."""
+    for degree in _DEGREES:
+        series = chebyshev.chebfit(nodes, 1 / temperatures_k, degree)
+        worst_k = np.abs(1 / chebyshev.chebval(nodes, series) - temperatures_k).max()
+        if worst_k <= _TOLERANCE_K:
+            return [float(f"{term:.13e}") for term in series]
+    raise BuildError(f"{designation}: still off by {worst_k:.2g} K at degree {degree}")
 
 
 def build() -> dict[str, dict[str, object]]:
@@ -77,10 +98,10 @@ def build() -> dict[str, dict[str, object]]:
     return {designation: _curves(designation, facts) for designation, facts in refrigerants.items()}
 
 
-def main() -> None:
-    """Write saturation.json, one refrigerant a line."""
+def main(path: Path = DATA / "saturation.json") -> None:
+    """Write the curves as JSON, one refrigerant a line."""
     lines = ",\n".join(f"{json.dumps(name)}: {json.dumps(curves)}" for name, curves in build().items())
-    (DATA / "saturation.json").write_text(f"{{\n{lines}\n}}\n", "utf-8")
+    path.write_text(f"{{\n{lines}\n}}\n", "utf-8")
 
 
 def _curves(designation: str, facts: dict[str, object]) -> dict[str, object]:
@@ -96,28 +117,9 @@ def _curves(designation: str, facts: dict[str, object]) -> dict[str, object]:
             pressures_pa,
             float(str(facts["critical_temperature_k"])),
         )
-        series.append(_fit(designation, nodes, temperatures_k))
+        series.append(fit(designation, nodes, temperatures_k))
     return {"low_pa": low_pa, "high_pa": high_pa, "bubble": series[0], "dew": series[1]}
 
 
-def _fit(designation: str, nodes: NDArray[np.float64], temperatures_k: NDArray[np.float64]) -> list[float]:
-    for degree in _DEGREES:
-        series = chebyshev.chebfit(nodes, 1 / temperatures_k, degree)
-        worst_k = np.abs(1 / chebyshev.chebval(nodes, series) - temperatures_k).max()
-        if worst_k <= _TOLERANCE_K:
-            return [float(f"{term:.13e}") for term in series]
-    raise BuildError(f"{designation}: still off by {worst_k:.2g} K at degree {degree}")
-
-
-def _guesses(state: AbstractState) -> PyGuessesStructure:
-    guesses = PyGuessesStructure()
-    guesses.T = state.T()
-    guesses.rhomolar_liq = state.saturated_liquid_keyed_output(iDmolar)
-    guesses.rhomolar_vap = state.saturated_vapor_keyed_output(iDmolar)
-    guesses.x = state.mole_fractions_liquid()
-    guesses.y = state.mole_fractions_vapor()
-    return guesses
-
-
-if __name__ == "__main__":
+if __name__ == "__main__":  # pragma: no cover
     main()

@@ -1,0 +1,142 @@
+"""Calculations by name: that they are wired right; what they give, the tests of each module check."""
+
+import json
+import subprocess
+import sys
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from calc import catalogue
+from calc.errors import ArgumentError, CalcError, CalcRangeError, UnitError, UnknownNameError
+
+SUPERHEAT = {"refrigerant": "R-410A", "suction_pressure": "118 psig", "suction_line_temperature": "50 degF"}
+SUBCOOLING = {"refrigerant": "R-410A", "liquid_pressure": "350psig", "liquid_line_temperature": "97degF"}
+
+
+def fields(name: str, arguments: dict[str, str]) -> dict:
+    return json.loads(catalogue.run(name, arguments).as_json())
+
+
+def test_saturation_in_si():
+    """118 psig is a dew point of 39.843 °F: computed with CoolProp 8.0.0."""
+    result = fields("saturation", {"refrigerant": "r410a", "pressure": "118psig"})
+    assert result["dew_k"] == pytest.approx(277.507, abs=2e-3)
+    assert result["glide_dk"] == pytest.approx(result["dew_k"] - result["bubble_k"])
+    assert result["pressure_pa"] == pytest.approx(118 * 6894.757 + 101325, abs=0.1)
+    assert result["assumed"] == ["the barometric pressure of sea level, 101.325 kPa"]
+
+
+@pytest.mark.parametrize("end", ["dew", "bubble"])
+def test_pressure_and_temperature_belong_together(end):
+    pressure_pa = fields(f"{end}_pressure", {"refrigerant": "R-454B", "temperature": "5 degC"})["pressure_pa"]
+    there = fields("saturation", {"refrigerant": "R-454B", "pressure": f"{pressure_pa} Pa"})
+    assert there[f"{end}_k"] == pytest.approx(278.15)
+
+
+@pytest.mark.parametrize(
+    ("name", "arguments", "instruments_ddegf"),
+    [("superheat", SUPERHEAT, 1.78), ("subcooling", SUBCOOLING, 1.70)],
+)
+def test_without_accuracies_the_limits_of_title_24_are_taken_and_named(name, arguments, instruments_ddegf):
+    result = fields(name, arguments)
+    margin_ddegf = result["expanded_dk"] * 1.8
+    assert margin_ddegf**2 == pytest.approx(instruments_ddegf**2 + (2 * 0.16 * 1.8) ** 2, rel=0.01)
+    assert result["coverage_factor"] == 2
+    assert any("California Title 24" in sentence for sentence in result["assumed"])
+    assert any("no source" in sentence for sentence in result["assumed"])
+
+
+def test_what_is_given_is_not_assumed():
+    accuracies = {"pressure_accuracy": "1 psi", "temperature_accuracy": "1 degF"}
+    result = fields("superheat", {**SUPERHEAT, **accuracies, "elevation": "1600 m"})
+    assert result["assumed"] == []
+    assert result["barometric_pressure_pa"] == pytest.approx(83.52e3, abs=10)
+    assert result["superheat_dk"] == pytest.approx(50 / 1.8 + 255.372 - result["dew_k"], abs=1e-3)
+    assert result["expanded_dk"] < fields("superheat", SUPERHEAT)["expanded_dk"]
+
+
+def test_a_barometer_counts_instead_of_the_elevation():
+    result = fields("subcooling", {**SUBCOOLING, "barometric_pressure": "24.66 inHg"})
+    assert result["barometric_pressure_pa"] == pytest.approx(83508, abs=1)
+    assert result["subcooling_dk"] == pytest.approx(result["bubble_k"] - (97 / 1.8 + 255.372), abs=1e-3)
+
+
+def test_text_shows_both_systems_the_margin_and_the_assumptions():
+    text = catalogue.run("superheat", SUPERHEAT).as_text()
+    assert "superheat            10.16 ± 1.87 °F, k = 2  (5.64 ± 1.04 K, k = 2)" in text
+    assert "dew point            39.84 °F  (4.36 °C)" in text
+    assert "pressure             118.00 psig  (813.58 kPa gauge)" in text
+    assert "barometric pressure  29.92 inHg  (101.33 kPa)" in text
+    assert "assumed: the suction pressure within ±3.5 psi" in text
+
+
+def test_barometric_pressure_needs_no_site():
+    assert fields("barometric_pressure", {"elevation": "0 ft"})["barometric_pressure_pa"] == 101325
+    assert catalogue.run("barometric_pressure", {"elevation": "0 ft"}).as_text() == (
+        "barometric pressure  29.92 inHg  (101.33 kPa)"
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "arguments", "error", "message"),
+    [
+        ("saturatoin", {}, UnknownNameError, "unknown calculation 'saturatoin': did you mean saturation"),
+        (
+            "superheat",
+            {"suction": "1 Pa"},
+            UnknownNameError,
+            "unknown argument of superheat 'suction': did you mean suc",
+        ),
+        ("superheat", {"refrigerant": "R-32"}, ArgumentError, "superheat needs suction_pressure, such as"),
+        ("saturation", {"refrigerant": "R-23X", "pressure": "1 Pa"}, UnknownNameError, "unknown refrigerant"),
+        (
+            "saturation",
+            {"refrigerant": "R-32", "pressure": "118 psi"},
+            UnitError,
+            "pressure: 'psi' does not say .* psig or psia",
+        ),
+        (
+            "saturation",
+            {"refrigerant": "R-32", "pressure": "1 Pa", "elevation": "1 m", "barometric_pressure": "1 Pa"},
+            ArgumentError,
+            "not both",
+        ),
+        ("saturation", {"refrigerant": "R-32", "pressure": "1 Pa"}, CalcRangeError, "R-32 has no saturation"),
+        ("barometric_pressure", {"elevation": "20 psi"}, UnitError, "elevation: 'psi' is no unit of length"),
+    ],
+)
+def test_errors_name_what_was_wrong(name, arguments, error, message):
+    with pytest.raises(error, match=message):
+        catalogue.run(name, arguments)
+
+
+@pytest.mark.parametrize("name", catalogue.names())
+def test_the_examples_of_a_description_run(name):
+    described = catalogue.describe(name)
+    assert described.startswith(f"{name}: ")
+    required = [line.split() for line in described.splitlines()[1:] if "(else" not in line]
+    arguments = dict(word.split("=") for (word,) in required)
+    assert catalogue.run(name, arguments).values
+
+
+def test_describing_what_is_not_there():
+    with pytest.raises(UnknownNameError):
+        catalogue.describe("superhot")
+
+
+@given(st.floats(), st.sampled_from(["psig", "psia", "kPa gauge", "Pa", "psi", ""]), st.text())
+def test_any_arguments_give_a_result_or_a_calc_error(number, unit, site):
+    for arguments in ({}, {"elevation": site}, {"barometric_pressure": site}):
+        try:
+            given_pressure = {"refrigerant": "R-32", "pressure": f"{number} {unit}"}
+            result = catalogue.run("saturation", {**given_pressure, **arguments})
+        except CalcError:
+            continue
+        assert result.as_text()
+
+
+def test_nothing_of_this_waits_for_an_equation_of_state():
+    program = "import sys, calc.catalogue; sys.exit('CoolProp' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", program], check=False).returncode == 0

@@ -1,0 +1,94 @@
+"""Refrigerants against the mixtures of CoolProp 8.0.0, made up after ANSI/ASHRAE 34."""
+
+import pytest
+from CoolProp.CoolProp import AbstractState
+
+from calc.errors import UnknownNameError
+from calc.refrigerants import get, names
+from calc.saturation import names as names_with_curves
+
+BLENDS = [name for name in names() if get(name).kind != "pure"]
+WITHOUT_MIXING_RULE = [name for name in names() if not get(name).equation_of_state.endswith(".mix")]
+COOLPROP_NAMES = {"R-744": "CO2", "R-600a": "IsoButane", "R-1234ze(E)": "R1234ze(E)", "R-290": "n-Propane"}
+
+
+def coolprop_name(designation: str) -> str:
+    return COOLPROP_NAMES.get(designation, designation.replace("-", ""))
+
+
+def test_every_curve_has_its_refrigerant():
+    assert names() == names_with_curves()
+    assert [get(name).designation for name in names()] == list(names())
+
+
+@pytest.mark.parametrize("name", BLENDS)
+def test_composition_by_mass_matches_the_mole_fractions_of_coolprop(name):
+    mixture = AbstractState("HEOS", f"{coolprop_name(name)}.mix")
+    masses = {
+        component: fraction * AbstractState("HEOS", component).molar_mass()
+        for component, fraction in zip(mixture.fluid_names(), mixture.get_mole_fractions(), strict=True)
+    }
+    composition = get(name).composition
+    assert sum(composition.values()) == pytest.approx(1)
+    assert len(masses) == len(composition)
+    for component, mass_fraction in composition.items():
+        state = AbstractState("HEOS", coolprop_name(component))
+        assert masses[state.fluid_names()[0]] / sum(masses.values()) == pytest.approx(mass_fraction, abs=1e-3)
+
+
+@pytest.mark.parametrize("name", WITHOUT_MIXING_RULE)
+def test_critical_point_is_that_of_the_equation_of_state(name):
+    state = AbstractState("HEOS", get(name).equation_of_state)
+    assert get(name).critical_pressure_pa == pytest.approx(state.p_critical(), rel=1e-5)
+    assert get(name).critical_temperature_k == pytest.approx(state.T_critical(), abs=1e-3)
+
+
+@pytest.mark.parametrize("name", ["R-454B", "R-454C", "R-513A"])  # the others take seconds each
+def test_critical_point_of_a_mixture_is_its_one_stable_one(name):
+    points = AbstractState("HEOS", get(name).equation_of_state).all_critical_points()
+    (point,) = [point for point in points if point.stable and point.p > 0]
+    assert get(name).critical_pressure_pa == pytest.approx(point.p, rel=1e-5)
+    assert get(name).critical_temperature_k == pytest.approx(point.T, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("name", "suction_kpa", "suction_dk", "liquid_kpa", "liquid_dk"),
+    [  # computed with CoolProp 8.0.0 at 70 and 250 psig
+        ("R-407C", 583.96, 6.1, 1825.0, 4.8),
+        ("R-448A", 583.96, 6.0, 1825.0, 5.0),
+        ("R-455A", 583.96, 12.7, 1825.0, 10.6),
+        ("R-454B", 583.96, 1.43, 1825.0, 1.51),
+        ("R-404A", 583.96, 0.52, 1825.0, 0.33),
+        ("R-410A", 583.96, 0.10, 1825.0, 0.12),
+        ("R-22", 583.96, 0.0, 1825.0, 0.0),
+    ],
+)
+def test_glide(name, suction_kpa, suction_dk, liquid_kpa, liquid_dk):
+    assert get(name).glide_dk(suction_kpa * 1e3) == pytest.approx(suction_dk, abs=0.06)
+    assert get(name).glide_dk(liquid_kpa * 1e3) == pytest.approx(liquid_dk, abs=0.06)
+
+
+def test_zeotropes_alone_must_be_charged_as_liquid():
+    must = {name for name in names() if get(name).charge_as_liquid}
+    assert {"R-410A", "R-407C", "R-454B", "R-448A"} <= must
+    assert must.isdisjoint({"R-22", "R-32", "R-134a", "R-507A", "R-513A", "R-744"})
+
+
+def test_flammable_refrigerants_and_only_they_have_a_limit_with_its_basis():
+    for name in names():
+        refrigerant = get(name)
+        assert bool(refrigerant.lower_flammable_limits) == (refrigerant.safety_class != "A1")
+        assert all(limit.basis for limit in refrigerant.lower_flammable_limits)
+    limits = {limit.basis: limit.limit_kg_per_m3 for limit in get("R-454B").lower_flammable_limits}
+    assert limits["ANSI/ASHRAE 34"] == pytest.approx(0.353, abs=1e-3)
+
+
+def test_model_uncertainty_says_where_it_comes_from():
+    assert get("R-410A").model_standard_uncertainty_k == 0.16
+    assert "Lemmon" in get("R-410A").model_basis
+    assert all(get(name).model_standard_uncertainty_k > 0 and get(name).model_basis for name in names())
+
+
+def test_unknown_refrigerant():
+    with pytest.raises(UnknownNameError, match="unknown refrigerant 'R-438A'"):
+        get("R-438A")

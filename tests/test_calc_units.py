@@ -1,0 +1,203 @@
+"""Units against NIST SP 811 (2008), appendix B, unless a check names another source."""
+
+import contextlib
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from calc.errors import CalcError, UnitError, UnknownNameError
+from calc.quantities import Quantity
+from calc.units import (
+    conversion,
+    difference_to_display,
+    kinds,
+    parse,
+    parse_difference,
+    to_display,
+    to_si,
+)
+
+ATMOSPHERE_PA = 101325.0  # standard atmosphere, by definition
+
+LINEAR = [
+    ("1 psia", Quantity.PRESSURE, 6894.757, 1e-3),
+    ("1 bar absolute", Quantity.PRESSURE, 1e5, 0),
+    ("100 kPa absolute", Quantity.PRESSURE, 1e5, 0),
+    ("250 Pa", Quantity.PRESSURE, 250, 0),
+    ("0.25 MPa (absolute)", Quantity.PRESSURE, 250e3, 0),
+    ("29.92 inHg", "barometric_pressure", 101320.8, 0.1),
+    ("1013.25 hPa", "barometric_pressure", ATMOSPHERE_PA, 1e-9),
+    ("500 micron", "vacuum_pressure", 66.66, 0.01),
+    ("41 degF", Quantity.TEMPERATURE, 278.15, 1e-9),
+    ("-40 °F", Quantity.TEMPERATURE, 233.15, 1e-9),
+    ("-40 degC", Quantity.TEMPERATURE, 233.15, 1e-9),
+    ("10 degF", Quantity.TEMPERATURE_DIFFERENCE, 10 / 1.8, 1e-12),
+    ("55 %", Quantity.HUMIDITY, 55, 0),
+    ("12 a", Quantity.CURRENT, 12, 0),
+    ("0.23 kV", Quantity.VOLTAGE, 230, 1e-12),
+    ("45 µF", Quantity.CAPACITANCE, 45e-6, 1e-18),
+    ("3.4 kg", Quantity.MASS, 3.4, 0),
+    ("6 oz", Quantity.MASS, 6 * 0.02834952, 1e-7),
+    ("7 lb 8 oz", Quantity.MASS, 7.5 * 0.45359237, 1e-12),
+    ("5 %", Quantity.RATIO, 0.05, 1e-15),
+    ("1.25", Quantity.RATIO, 1.25, 0),
+    ("30 m", "length", 30, 0),
+    ("5280 ft", "length", 1609.344, 1e-9),
+    ("1000 cmil", "area", 0.5067075e-6, 1e-13),
+    ("2 min", "time", 120, 0),
+    ("1 h 30 min", "time", 5400, 0),
+]
+
+
+@pytest.mark.parametrize(("text", "quantity", "expected", "error"), LINEAR)
+def test_reads_a_value_with_its_unit(text, quantity, expected, error):
+    assert parse(text, quantity) == pytest.approx(expected, abs=error, rel=1e-12)
+
+
+@pytest.mark.parametrize(("text", "expected_mm2"), [("14 AWG", 2.08), ("12awg", 3.31), ("4/0 AWG", 107.2)])
+def test_wire_gauges_have_the_area_of_astm_b258(text, expected_mm2):
+    assert parse(text, "area") == pytest.approx(expected_mm2 * 1e-6, rel=2e-3)
+
+
+@pytest.mark.parametrize("text", ["118 psig", "118psig", "118 PSIG", "118 psi gauge", "118 psi (gauge)"])
+def test_gauge_pressure_counts_from_the_barometric_pressure(text):
+    expected = 118 * 6894.757 + 83.52e3
+    read = parse(text, Quantity.PRESSURE, barometric_pressure_pa=83.52e3)
+    assert read == pytest.approx(expected, abs=0.1)
+
+
+def test_gauge_pressure_without_barometric_pressure_says_what_to_give():
+    with pytest.raises(UnitError, match=r"'psig' is a gauge pressure: give the barometric pressure"):
+        parse("118 psig", Quantity.PRESSURE)
+
+
+@pytest.mark.parametrize(
+    ("text", "fix"),
+    [
+        ("118 psi", "psig or psia"),
+        ("1.1 bar", "bar gauge or bar absolute"),
+        ("814 kPa", "kPa gauge or kPa absolute"),
+    ],
+)
+def test_pressure_without_reference_is_refused(text, fix):
+    with pytest.raises(UnitError, match=f"does not say what it counts from: write {fix}"):
+        parse(text, Quantity.PRESSURE, barometric_pressure_pa=ATMOSPHERE_PA)
+
+
+def test_reference_may_be_stated_beside_the_unit_but_not_against_it():
+    assert parse("1.1 bar", Quantity.PRESSURE, reference="absolute") == pytest.approx(1.1e5)
+    with pytest.raises(UnitError, match="'psig' says gauge, but the reference is stated as absolute"):
+        parse("118 psig", Quantity.PRESSURE, reference="absolute")
+
+
+@pytest.mark.parametrize(
+    ("text", "quantity", "message"),
+    [
+        ("118 pisg", Quantity.PRESSURE, "'pisg' is no unit of pressure: did you mean psig?"),
+        ("6 ozz", Quantity.MASS, r"did you mean oz\? It may be lb, oz, kg, g"),
+        ("41", Quantity.TEMPERATURE, "a temperature needs a unit: it may be degF, degC, K"),
+        ("warm", Quantity.TEMPERATURE, "'warm' is no temperature: write a number and a unit, such as"),
+        ("nan degF", Quantity.TEMPERATURE, "is no temperature"),
+        ("1e999 V", Quantity.VOLTAGE, "'1e999 V' is beyond any voltage"),
+        ("1 MA", Quantity.CURRENT, "'MA' is no unit of current"),
+        ("5/0 AWG", "area", "is no unit of area"),
+    ],
+)
+def test_what_cannot_be_read_is_named_with_the_fix(text, quantity, message):
+    with pytest.raises(UnitError, match=message):
+        parse(text, quantity)
+
+
+def test_unknown_kind_lists_the_kinds():
+    with pytest.raises(UnknownNameError, match="did you mean voltage"):
+        parse("3 V", "voltages")
+
+
+def test_kinds_go_by_the_names_of_the_quantities():
+    assert parse("3 V", "voltage") == 3
+    assert set(kinds()) > {"pressure", "temperature_difference", "length", "area", "time"}
+
+
+@pytest.mark.parametrize(
+    ("text", "quantity", "expected"),
+    [
+        ("0.5 degC", Quantity.TEMPERATURE, 0.5),
+        ("10 degF", Quantity.TEMPERATURE, 10 / 1.8),
+        ("1 psi", Quantity.PRESSURE, 6894.757),
+        ("1 psig", Quantity.PRESSURE, 6894.757),
+        ("2 %RH", Quantity.HUMIDITY, 2),
+    ],
+)
+def test_differences_have_no_zero_and_no_reference(text, quantity, expected):
+    assert parse_difference(text, quantity) == pytest.approx(expected, rel=1e-7)
+
+
+def test_a_difference_is_a_temperature_unless_said_otherwise():
+    assert parse_difference("9 degF") == pytest.approx(5)
+
+
+def test_instruments_values_convert_alone_and_in_arrays():
+    psi = conversion("psi", Quantity.PRESSURE, reference="gauge", barometric_pressure_pa=ATMOSPHERE_PA)
+    assert psi.to_si(118.0) == to_si(
+        118.0, "psi", Quantity.PRESSURE, reference="gauge", barometric_pressure_pa=ATMOSPHERE_PA
+    )
+    assert psi.to_si(np.array([0.0, 118.0])).tolist() == [psi.to_si(0.0), psi.to_si(118.0)]
+
+
+@pytest.mark.parametrize(
+    ("value", "quantity", "us", "si"),
+    [
+        (ATMOSPHERE_PA + 6894.757, Quantity.PRESSURE, (1, "psig"), (6.894757, "kPa gauge")),
+        (ATMOSPHERE_PA, "barometric_pressure", (29.9213, "inHg"), (101.325, "kPa")),
+        (66.6612, "vacuum_pressure", (500, "micron"), (66.6612, "Pa")),
+        (278.15, Quantity.TEMPERATURE, (41, "°F"), (5, "°C")),
+        (5.0, Quantity.TEMPERATURE_DIFFERENCE, (9, "°F"), (5, "K")),
+        (45e-6, Quantity.CAPACITANCE, (45, "µF"), (45, "µF")),
+        (0.17009714, Quantity.MASS, (6, "oz"), (170.09714, "g")),
+        (3.40194278, Quantity.MASS, (7.5, "lb"), (3.40194278, "kg")),
+        (12.0, Quantity.CURRENT, (12, "A"), (12, "A")),
+        (0.97, Quantity.RATIO, (0.97, ""), (0.97, "")),
+    ],
+)
+def test_shows_both_systems(value, quantity, us, si):
+    for system, (number, unit) in (("us", us), ("si", si)):
+        shown = to_display(value, quantity, system, barometric_pressure_pa=ATMOSPHERE_PA)
+        assert shown == (pytest.approx(number, rel=1e-5), unit)
+
+
+def test_absolute_pressure_is_shown_without_a_barometer_but_gauge_pressure_is_not():
+    assert to_display(6894.757, Quantity.PRESSURE, "us", reference="absolute") == (pytest.approx(1), "psia")
+    with pytest.raises(UnitError, match="give the barometric pressure"):
+        to_display(6894.757, Quantity.PRESSURE, "us")
+
+
+def test_shows_uncertainties_as_differences():
+    assert difference_to_display(5.0, Quantity.TEMPERATURE, "us") == (pytest.approx(9), "°F")
+    assert difference_to_display(5.0, Quantity.TEMPERATURE, "si") == (5.0, "K")
+    assert difference_to_display(6894.757, Quantity.PRESSURE, "us") == (pytest.approx(1), "psi")
+
+
+@given(st.sampled_from(kinds()), st.floats(-1e6, 1e6))
+def test_every_kind_shows_and_reads_back(kind, value):
+    for system in ("us", "si"):
+        number, unit = to_display(value, kind, system, barometric_pressure_pa=ATMOSPHERE_PA)
+        back = to_si(number, unit, kind, barometric_pressure_pa=ATMOSPHERE_PA)
+        assert back == pytest.approx(value, rel=1e-9, abs=1e-6)
+
+
+@given(st.text(), st.sampled_from([*kinds(), "volume"]))
+def test_any_text_is_read_or_refused(text, kind):
+    for read in (parse, parse_difference):
+        with contextlib.suppress(CalcError):
+            assert math.isfinite(read(text, kind))
+
+
+@given(
+    st.from_regex(r"-?\d{1,9}(\.\d{0,3})? ?[a-zA-Z%]{0,5}", fullmatch=True), st.sampled_from(list(Quantity))
+)
+def test_any_number_with_any_unit_is_read_or_refused(text, quantity):
+    with contextlib.suppress(CalcError):
+        assert math.isfinite(parse(text, quantity, barometric_pressure_pa=ATMOSPHERE_PA))
