@@ -32,9 +32,7 @@ def _parser() -> argparse.ArgumentParser:
     _daemon_command(commands.add_parser("daemon", help="read the instruments, record, publish over MQTT"))
     _dashboard_command(commands.add_parser("dashboard", help="serve the live page"))
     _invite_command(commands.add_parser("invite", help="make a one-time link to the page"))
-    _bench_command(
-        commands.add_parser("bench", help="a simulated unit on real transports, and the live page")
-    )
+    _bench_command(commands.add_parser("bench", help="a simulated unit on real transports, and the live page"))
     return parser
 
 
@@ -96,12 +94,8 @@ def _daemon(options: argparse.Namespace) -> int:
 
 def _dashboard_command(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--broker", required=True, help="mqtt://host:port, or mqtts://user@host:port")
-    parser.add_argument(
-        "--password-file", type=Path, help="the broker password; or set DEWLINE_BROKER_PASSWORD"
-    )
-    parser.add_argument(
-        "--authority-file", default="", help="the certificate authority that signed the broker's"
-    )
+    parser.add_argument("--password-file", type=Path, help="the broker password; or set DEWLINE_BROKER_PASSWORD")
+    parser.add_argument("--authority-file", default="", help="the certificate authority that signed the broker's")
     parser.add_argument("--rig", help="the rig to watch; else the first one heard")
     parser.add_argument("--record", type=Path, help="the rig's record, where it is on this machine")
     _page_options(parser)
@@ -206,9 +200,7 @@ async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
     broker = BrokerAddress(host="127.0.0.1", port=options.broker_port)
     async with SimulatedRig(load_scenario(options.scenario), speed=options.speed, directory=directory) as rig:
         configuration = directory / "rig.toml"
-        configuration.write_text(
-            rig.configuration(options.broker_port, options.broker_kind), encoding="utf-8"
-        )
+        configuration.write_text(rig.configuration(options.broker_port, options.broker_kind), encoding="utf-8")
         daemon = ["daemon", "--config", str(configuration)]
         page = ["dashboard", "--broker", f"mqtt://{broker.host}:{broker.port}", "--port", str(options.port)]
         page += ["--record", str(rig.record), "--data-directory", str(directory)]

@@ -24,9 +24,7 @@ class Command:
 
 
 @asynccontextmanager
-async def running(
-    arguments: Sequence[str], log: Path, environment: Mapping[str, str] = {}
-) -> AsyncIterator[Command]:
+async def running(arguments: Sequence[str], log: Path, environment: Mapping[str, str] = {}) -> AsyncIterator[Command]:
     """Run `dewline ARGUMENTS` until the block ends; what it printed is shown when the block fails."""
     with log.open("wb") as output:
         process = await asyncio.create_subprocess_exec(
