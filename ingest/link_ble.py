@@ -20,6 +20,7 @@ from bleak.exc import (
     BleakDBusError,
     BleakError,
 )
+from bleak.uuids import normalize_uuid_str
 
 from ingest.decode_gatt import CHARACTERISTICS
 from ingest.frames import Frame, LinkError, LinkSetupError, Stamp
@@ -28,8 +29,8 @@ SEARCH_S = 15.0
 CONNECT_TIMEOUT_S = 20.0
 """Through a roof a connection can take over 10 s; a shorter limit gives up on one about to succeed."""
 
-USER_DESCRIPTION = "00002901-0000-1000-8000-00805f9b34fb"
-_BASE_UUID = "0000{}-0000-1000-8000-00805f9b34fb"
+_USER_DESCRIPTION = normalize_uuid_str("2901")
+_ASSIGNED = {normalize_uuid_str(assigned): assigned for assigned in CHARACTERISTICS}
 _NOT_ON_THIS_MACHINE = (
     BleakBluetoothNotAvailableReason.NO_BLE_CENTRAL_ROLE,
     BleakBluetoothNotAvailableReason.DENIED_BY_USER,
@@ -41,8 +42,7 @@ _NOT_ON_THIS_MACHINE = (
 class BluetoothInstrument:
     """A link to the device with this address, or else with this advertised name.
 
-    `Frame.source` is the assigned number of the characteristic and the field it stands for: `2a6e:return
-    air`.
+    `Frame.source` is the assigned number of the characteristic and its field, such as `2a6e:return air`.
     """
 
     address: str = ""
@@ -106,23 +106,22 @@ async def _still_connected() -> list[BLEDevice]:
 
 async def _sources(client: BleakClient) -> dict[int, str]:
     """Find the characteristics to subscribe to, by handle, and what their frames are called."""
-    wanted = [
-        (uuid, characteristic)
+    wanted = {
+        handle: characteristic
         for handle, characteristic in sorted(client.services.characteristics.items())
-        for uuid in CHARACTERISTICS
-        if characteristic.uuid == _BASE_UUID.format(uuid)
-        and not {"notify", "indicate"}.isdisjoint(characteristic.properties)
-    ]
-    names = [await _description(client, found) or CHARACTERISTICS[uuid].name for uuid, found in wanted]
-    return {
-        characteristic.handle: f"{uuid}:{name}"
-        for (uuid, characteristic), name in zip(wanted, _numbered(names), strict=True)
+        if characteristic.uuid in _ASSIGNED and {"notify", "indicate"} & set(characteristic.properties)
     }
+    numbers = [_ASSIGNED[characteristic.uuid] for characteristic in wanted.values()]
+    descriptions = [await _description(client, characteristic) for characteristic in wanted.values()]
+    names = _numbered(
+        [text or CHARACTERISTICS[number].name for number, text in zip(numbers, descriptions, strict=True)]
+    )
+    return {handle: f"{number}:{name}" for handle, number, name in zip(wanted, numbers, names, strict=True)}
 
 
 async def _description(client: BleakClient, characteristic: BleakGATTCharacteristic) -> str:
     for descriptor in characteristic.descriptors:
-        if descriptor.uuid == USER_DESCRIPTION:
+        if descriptor.uuid == _USER_DESCRIPTION:
             text = await client.read_gatt_descriptor(descriptor)
             return text.decode("utf-8", "replace").strip(" \0")
     return ""

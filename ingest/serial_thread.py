@@ -98,10 +98,13 @@ async def converse(
     stopping = threading.Event()
     crossing = _Crossing(loop, deliver, stopping)
 
+    def announce() -> None:
+        loop.call_soon_threadsafe(connected)
+
     def in_thread() -> None:
         try:
             with _opened(port, baud) as device:
-                conversation(Port(device, stopping), crossing.send, lambda: _call(loop, connected))
+                conversation(Port(device, stopping), crossing.send, announce)
         except PORT_ERRORS as error:
             raise LinkError(f"{port} was lost; check plug, cable and battery") from error
         except Stopped:
@@ -117,10 +120,6 @@ async def converse(
             thread.exception()  # what went wrong while stopping no longer matters
             raise
     thread.result()
-
-
-def _call(loop: asyncio.AbstractEventLoop, callback: Connected) -> None:
-    loop.call_soon_threadsafe(callback)
 
 
 _ADVICE = {
