@@ -50,19 +50,13 @@ CHARACTERISTICS: Mapping[str, Characteristic] = MappingProxyType(
             highest=32767,
             special={-0x8000: Unreadable.UNKNOWN},
         ),
-        "2a6f": Characteristic(
-            name="Humidity", size=2, steps_per_unit=100, highest=10000, special=_NOT_KNOWN_2
-        ),
+        "2a6f": Characteristic(name="Humidity", size=2, steps_per_unit=100, highest=10000, special=_NOT_KNOWN_2),
         "2a6d": Characteristic(name="Pressure", size=4, steps_per_unit=10, highest=0xFFFFFFFF),
         "2aee": Characteristic(
             name="Electric Current", size=2, steps_per_unit=100, highest=65534, special=_NOT_KNOWN_2
         ),
-        "2b18": Characteristic(
-            name="Voltage", size=2, steps_per_unit=64, highest=1022 * 64, special=_NOT_KNOWN_2
-        ),
-        "2be0": Characteristic(
-            name="High Voltage", size=3, steps_per_unit=64, highest=0xFFFFFE, special=_NOT_KNOWN_3
-        ),
+        "2b18": Characteristic(name="Voltage", size=2, steps_per_unit=64, highest=1022 * 64, special=_NOT_KNOWN_2),
+        "2be0": Characteristic(name="High Voltage", size=3, steps_per_unit=64, highest=0xFFFFFE, special=_NOT_KNOWN_3),
         "2b05": Characteristic(
             name="Power",
             size=3,
@@ -71,9 +65,7 @@ CHARACTERISTICS: Mapping[str, Characteristic] = MappingProxyType(
             special=_NOT_KNOWN_3 | {0xFFFFFE: Unreadable.SENSOR_FAULT},
         ),
         "2a19": Characteristic(name="Battery Level", size=1, steps_per_unit=1, highest=100),
-        "2b1b": Characteristic(
-            name="Volume Flow", size=2, steps_per_unit=1000, highest=65534, special=_NOT_KNOWN_2
-        ),
+        "2b1b": Characteristic(name="Volume Flow", size=2, steps_per_unit=1000, highest=65534, special=_NOT_KNOWN_2),
     }
 )
 """By the four hexadecimal digits of the assigned number."""
@@ -100,7 +92,5 @@ def decode_gatt(frame: Frame) -> Mapping[str, Value]:
     if steps in layout.special:
         return {field_name: layout.special[steps]}
     if not layout.lowest <= steps <= layout.highest:
-        raise FrameError(
-            f"{layout.name} {steps / layout.steps_per_unit:g} is beyond what the standard allows"
-        )
+        raise FrameError(f"{layout.name} {steps / layout.steps_per_unit:g} is beyond what the standard allows")
     return {field_name: steps / layout.steps_per_unit}

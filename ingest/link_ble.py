@@ -54,9 +54,7 @@ class BluetoothInstrument:
         lost = asyncio.Event()
         try:
             device = await self._find()
-            client = BleakClient(
-                device, disconnected_callback=lambda _: lost.set(), timeout=CONNECT_TIMEOUT_S
-            )
+            client = BleakClient(device, disconnected_callback=lambda _: lost.set(), timeout=CONNECT_TIMEOUT_S)
             async with client:
                 sources = await _sources(client)
                 if not sources:
@@ -80,13 +78,9 @@ class BluetoothInstrument:
         for device in await _still_connected():
             if self._is_ours(device):
                 return device
-        found = await BleakScanner.find_device_by_filter(
-            lambda device, _: self._is_ours(device), timeout=self.search_s
-        )
+        found = await BleakScanner.find_device_by_filter(lambda device, _: self._is_ours(device), timeout=self.search_s)
         if found is None:
-            raise LinkError(
-                f"{self._called}: not heard for {self.search_s:g} s; is it on, in reach, and free?"
-            )
+            raise LinkError(f"{self._called}: not heard for {self.search_s:g} s; is it on, in reach, and free?")
         return found
 
     def _is_ours(self, device: BLEDevice) -> bool:

@@ -64,9 +64,7 @@ class ScpiMeter:
                 f"{self.port}: no answer to *IDN? or SYST:ERR?; is the meter on, and {self.baud} baud right?"
             ) from silence
         if error:
-            raise LinkSetupError(
-                f"{self.port}: after its setup commands the meter reports {error}; correct `setup`"
-            )
+            raise LinkSetupError(f"{self.port}: after its setup commands the meter reports {error}; correct `setup`")
 
     def _explain_silence(self, meter: "_Meter", query: str) -> None:
         """Find out why an answer stayed away: a missed query is let pass, a refused one ends the link."""

@@ -84,9 +84,7 @@ class _Crossing:
         self._deliver(frame)
 
 
-async def converse(
-    port: str, baud: int, conversation: Conversation, deliver: Deliver, connected: Connected
-) -> None:
+async def converse(port: str, baud: int, conversation: Conversation, deliver: Deliver, connected: Connected) -> None:
     """Open a port in a thread of its own and hold a conversation there, as Link.run promises.
 
     Raises:
@@ -133,9 +131,7 @@ _ADVICE = {
 
 def _opened(port: str, baud: int) -> serial.Serial:
     try:
-        return serial.Serial(
-            port, baud, timeout=READ_TIMEOUT_S, write_timeout=WRITE_TIMEOUT_S, exclusive=True
-        )
+        return serial.Serial(port, baud, timeout=READ_TIMEOUT_S, write_timeout=WRITE_TIMEOUT_S, exclusive=True)
     except ValueError as error:
         raise LinkSetupError(f"{port} at {baud} baud: {error}; correct `port` or `baud`") from error
     except PORT_ERRORS as error:

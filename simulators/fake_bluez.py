@@ -48,9 +48,7 @@ class FakeBluez:
 
     def __init__(self, *, with_adapter: bool = True, powered: bool = True) -> None:
         self.bus_address = ""
-        self._objects: dict[str, Interfaces] = (
-            {ADAPTER_PATH: adapter(powered=powered)} if with_adapter else {}
-        )
+        self._objects: dict[str, Interfaces] = {ADAPTER_PATH: adapter(powered=powered)} if with_adapter else {}
         self._peripherals: dict[str, Peripheral] = {}
         self._searching: set[str] = set()
         self._bus: MessageBus | None = None
@@ -162,9 +160,7 @@ class FakeBluez:
             case _, "SetDiscoveryFilter":
                 pass  # every device here is a Low Energy one
             case _:
-                raise DBusError(
-                    "org.freedesktop.DBus.Error.UnknownMethod", f"no {call.member} of {call.interface}"
-                )
+                raise DBusError("org.freedesktop.DBus.Error.UnknownMethod", f"no {call.member} of {call.interface}")
         return "", []
 
     def _connect(self, peripheral: Peripheral) -> None:

@@ -38,9 +38,7 @@ class Held(NamedTuple):
     @classmethod
     def now(cls) -> "Held":
         gc.collect()
-        return cls(
-            len(list(Path("/proc/self/fd").iterdir())), len(asyncio.all_tasks()), threading.active_count()
-        )
+        return cls(len(list(Path("/proc/self/fd").iterdir())), len(asyncio.all_tasks()), threading.active_count())
 
 
 async def cycle(device: SimulatedDevice, link: Link) -> None:
@@ -65,9 +63,7 @@ async def serial_probe(stack: AsyncExitStack, directory: Path) -> tuple[Simulate
 
 
 async def meter(stack: AsyncExitStack, directory: Path) -> tuple[SimulatedDevice, Link]:
-    device = ScpiDevice(
-        lambda: {"amps": 18.42}, address=directory / "usb-meter", queries={"MEAS:CURR:AC?": "amps"}
-    )
+    device = ScpiDevice(lambda: {"amps": 18.42}, address=directory / "usb-meter", queries={"MEAS:CURR:AC?": "amps"})
     await stack.enter_async_context(device)
     return device, ScpiMeter(device.address, 9600, {"amps": "MEAS:CURR:AC?"}, poll_s=0.01)
 
@@ -98,9 +94,7 @@ async def test_nothing_is_left_behind(open_devices: AsyncExitStack, tmp_path: Pa
 
 
 @pytest.mark.parametrize("make", [serial_probe, meter, pytest.param(bluetooth_probe, marks=needs_fake_bluez)])
-async def test_nothing_is_left_behind_by_cancelling(
-    open_devices: AsyncExitStack, tmp_path: Path, make: Make
-) -> None:
+async def test_nothing_is_left_behind_by_cancelling(open_devices: AsyncExitStack, tmp_path: Path, make: Make) -> None:
     _, link = await make(open_devices, tmp_path)
 
     async def connect_and_cancel() -> None:
@@ -129,9 +123,7 @@ def terminal_behind(device: SimulatedDevice) -> str:
     return os.path.realpath(device.address)
 
 
-async def test_a_port_that_comes_back_is_the_same_instrument(
-    open_devices: AsyncExitStack, tmp_path: Path
-) -> None:
+async def test_a_port_that_comes_back_is_the_same_instrument(open_devices: AsyncExitStack, tmp_path: Path) -> None:
     """The name is what is configured; the terminal behind it may be another one every time."""
     device, link = await serial_probe(open_devices, tmp_path)
     first = terminal_behind(device)

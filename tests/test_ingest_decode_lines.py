@@ -118,9 +118,7 @@ def test_a_damaged_header_leaves_the_last_good_one() -> None:
 likely_bytes = st.lists(
     st.one_of(
         st.binary(max_size=6),
-        st.sampled_from(
-            [b"#", b",", b"OL", b"*", b"00", b"1.5", b"-", b'{"p":', b"}", b'"', b"null", b"1e308", b"9"]
-        ),
+        st.sampled_from([b"#", b",", b"OL", b"*", b"00", b"1.5", b"-", b'{"p":', b"}", b'"', b"null", b"1e308", b"9"]),
     ),
     max_size=30,
 ).map(b"".join)

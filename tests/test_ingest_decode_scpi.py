@@ -35,9 +35,7 @@ def test_non_numbers_of_the_standard_are_overloads(answer: bytes) -> None:
     assert decode(answer) is Unreadable.OVERLOAD
 
 
-@pytest.mark.parametrize(
-    "answer", [b"", b"OL", b"nan", b"inf", b"1,2", b"1_0", b"18 A", b"\xff\xfe", b"1E", b"1" * 65]
-)
+@pytest.mark.parametrize("answer", [b"", b"OL", b"nan", b"inf", b"1,2", b"1_0", b"18 A", b"\xff\xfe", b"1E", b"1" * 65])
 def test_refused(answer: bytes) -> None:
     with pytest.raises(FrameError):
         decode(answer)

@@ -48,9 +48,7 @@ def values_of(frames: list[Frame]) -> dict[str, object]:
     [BluetoothInstrument(device_name="air probe"), BluetoothInstrument(address=ADDRESS.lower())],
     ids=["by name", "by address"],
 )
-async def test_four_described_characteristics_three_of_them_alike(
-    bluez: FakeBluez, link: BluetoothInstrument
-) -> None:
+async def test_four_described_characteristics_three_of_them_alike(bluez: FakeBluez, link: BluetoothInstrument) -> None:
     async with air_probe(bluez), listening(link) as listener:
         frames = await listener.heard(12)
     assert values_of(frames) == VALUES

@@ -21,9 +21,7 @@ values = {"amps": 18.42, "over": float("inf"), "under": float("-inf"), "open": f
 async def meter(tmp_path: Path) -> AsyncIterator[serial.Serial]:
     queries = {f"MEAS:CURR:AC? (@{number})": name for number, name in enumerate(values, 1)}
     settings = frozenset({"CONF:RANG:AUTO ON"})
-    async with ScpiDevice(
-        lambda: values, address=tmp_path / "usb-meter", queries=queries, settings=settings
-    ) as device:
+    async with ScpiDevice(lambda: values, address=tmp_path / "usb-meter", queries=queries, settings=settings) as device:
         with serial.Serial(device.address, 9600, timeout=2) as port:
             yield port
 

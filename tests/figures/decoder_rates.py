@@ -28,8 +28,7 @@ CASES: Sequence[tuple[str, Decode, Frame]] = (
 def measure() -> list[Figure]:
     """Decode each case for half a second."""
     return [
-        Figure(f"decoding, {what}", f"{_rate(decode, frame):,.0f} readings/s", TARGET)
-        for what, decode, frame in CASES
+        Figure(f"decoding, {what}", f"{_rate(decode, frame):,.0f} readings/s", TARGET) for what, decode, frame in CASES
     ]
 
 

@@ -24,8 +24,7 @@ def measure() -> list[Figure]:
     """Measure on real pseudo-terminals and, where there is a D-Bus, on the fake BlueZ."""
     figures = [asyncio.run(_late_stamps())]
     figures += [
-        asyncio.run(_left_behind(make, what))
-        for what, make in (("text probe", serial_probe), ("meter", meter))
+        asyncio.run(_left_behind(make, what)) for what, make in (("text probe", serial_probe), ("meter", meter))
     ]
     if fake_bluez.available() is None:
         figures.append(asyncio.run(_left_behind(bluetooth_probe, "Bluetooth probe")))
@@ -53,13 +52,9 @@ async def _late_stamps() -> Figure:
     sender.join()
     os.close(master)
     os.close(slave)
-    late_ms = sorted(
-        (frame.stamp.monotonic_ns - sent) / 1e6 for frame, sent in zip(frames, sent_ns, strict=True)
-    )
+    late_ms = sorted((frame.stamp.monotonic_ns - sent) / 1e6 for frame, sent in zip(frames, sent_ns, strict=True))
     measured = f"median {late_ms[LINES // 2]:.2f} ms, worst {late_ms[-1]:.2f} ms"
-    return Figure(
-        f"stamps of a serial line, event loop blocked {BLOCKED_S * 1000:.0f} ms", measured, "within 2 ms"
-    )
+    return Figure(f"stamps of a serial line, event loop blocked {BLOCKED_S * 1000:.0f} ms", measured, "within 2 ms")
 
 
 async def _left_behind(make: Make, what: str) -> Figure:
@@ -71,9 +66,7 @@ async def _left_behind(make: Make, what: str) -> Figure:
         for _ in range(CYCLES):
             await cycle(device, link)
         taken_s, after = time.perf_counter() - started_s, Held.now()
-    grown = "; ".join(
-        f"{name} {now - then:+d}" for name, then, now in zip(Held._fields, before, after, strict=True)
-    )
+    grown = "; ".join(f"{name} {now - then:+d}" for name, then, now in zip(Held._fields, before, after, strict=True))
     return Figure(
         f"{what}: {CYCLES} unpluggings",
         f"{grown}; {taken_s / CYCLES * 1000:.0f} ms each",
