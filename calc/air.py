@@ -26,6 +26,7 @@ def barometric_pressure(elevation_m: float) -> float:
 
     >>> round(barometric_pressure(1500.0))  # ASHRAE Handbook of Fundamentals, ch. 1, table 1, from memory
     84556
+
     """
     if not _LEAST_ELEVATION_M <= elevation_m <= _GREATEST_ELEVATION_M:
         raise CalcRangeError("elevation_m", elevation_m, _LEAST_ELEVATION_M, _GREATEST_ELEVATION_M, "m")

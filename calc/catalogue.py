@@ -38,6 +38,7 @@ class Parameter:
         example: a value, as people write it.
         is_difference: it is an accuracy: its unit needs no reference.
         otherwise: what is assumed when it is not given; None if it must be given.
+
     """
 
     name: str
@@ -114,6 +115,7 @@ def describe(name: str) -> str:
 
     Raises:
         UnknownNameError: there is no such calculation.
+
     """
     calculation = _find(name)
     lines = [f"{name}: {calculation.answers}"]
@@ -143,6 +145,7 @@ def run(name: str, arguments: Mapping[str, str]) -> Result:
     >>> result = run("saturation", {"refrigerant": "R-410A", "pressure": "962.14 kPa absolute"})
     >>> round(result.values["dew_k"], 2)  # 6 °C: R-410A vapour table of US DOE's EnergyPlus
     279.15
+
     """
     calculation = _find(name)
     known = [parameter.name for parameter in calculation.parameters]

@@ -21,6 +21,7 @@ class CalcRangeError(CalcError):
 
     >>> print(CalcRangeError("pressure", 12.0, 30e3, 4.4e6, "Pa"))
     pressure is 12 Pa, outside 30000 to 4.4e+06 Pa
+
     """
 
     def __init__(
@@ -54,6 +55,7 @@ class UnknownNameError(CalcError):
 
     >>> print(UnknownNameError("refrigerant", "R-41A", ["R-32", "R-410A"]))
     unknown refrigerant 'R-41A': did you mean R-410A? It may be R-32, R-410A
+
     """
 
     def __init__(self, what: str, name: str, known: Iterable[str]) -> None:

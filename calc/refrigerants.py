@@ -36,6 +36,7 @@ class Refrigerant:
         model_standard_uncertainty_k: one standard deviation of its dew and bubble points [K].
         model_basis: where that figure comes from.
         lower_flammable_limits: every limit known, each with its basis; empty for class 1.
+
     """
 
     designation: str
@@ -75,6 +76,7 @@ def get(refrigerant: str) -> Refrigerant:
     >>> r454b = get("R-454B")
     >>> r454b.composition["R-32"], r454b.safety_class, r454b.charge_as_liquid  # ASHRAE 34
     (0.689, 'A2L', True)
+
     """
     name = designation(refrigerant)
     shipped = _shipped()

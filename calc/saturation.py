@@ -38,6 +38,7 @@ def designation(refrigerant: str) -> str:
 
     >>> designation("r410a")
     'R-410A'
+
     """
     wanted = _letters(refrigerant)
     for name in names():
@@ -62,6 +63,7 @@ def dew_point(refrigerant: str, pressure_pa: Value) -> Value:
 
     >>> round(dew_point("R-410A", 962.14e3) - 273.15, 2)  # 6 °C: R-410A vapour table of US DOE's EnergyPlus
     6.0
+
     """
     return _dew_curve(refrigerant).temperature_k(pressure_pa)
 

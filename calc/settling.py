@@ -61,7 +61,7 @@ _GREATEST_GAP = 1 / 6  # of the window
 _GREATEST_FORECAST_UNCERTAINTY_K = 3.0
 _ABSURD = 1e12
 _RESOLUTION_K = 1e-3  # noise is never taken as smaller
-_GREATEST_CORRELATION = 0.98
+_LEAST_CORRELATION_TIMES = 5  # in a row of readings: a longer memory could not be told from the course
 _LEAST_WEIGHT = 1e-6
 _TIME_CONSTANTS_S = np.geomspace(15.0, 1800.0, 40)
 
@@ -74,6 +74,9 @@ def assess(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> Se
         values: superheat, subcooling or another temperature [K].
         rule: the limits of the plain rule.
 
+    Returns:
+        The judgement. Its estimates hold the uncertainty of the course alone; that of the instruments comes on top.
+
     Raises:
         SeriesError: times and values differ in length, times do not rise, or one is not a number.
 
@@ -81,6 +84,7 @@ def assess(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> Se
     >>> towards_5_dk = assess(times_s, 5 + 8 * np.exp(-times_s / 180))  # by the formula itself
     >>> round(towards_5_dk.forecast.value, 1)
     5.0
+
     """
     times, readings = _checked(times_s, values)
     if times.size < _LEAST_READINGS or times[-1] - times[0] < _LEAST_SPAN_S:
@@ -217,9 +221,11 @@ def _memories(elapsed: Array, residuals: Array) -> Array:
     squares = residuals @ residuals + residuals.size * _RESOLUTION_K**2
     correlation = float(residuals[1:] @ residuals[:-1] / squares)
     correlation += (1 + 4 * correlation) / residuals.size  # short rows look less correlated than they are
-    correlation = min(max(correlation, 1e-6), _GREATEST_CORRELATION)
     intervals = np.diff(elapsed)
-    return np.asarray(correlation ** (intervals / np.median(intervals)))
+    typical_s = float(np.median(intervals))
+    limit = math.exp(-_LEAST_CORRELATION_TIMES * typical_s / elapsed[-1])
+    correlation = min(max(correlation, 1e-6), limit)
+    return np.minimum(correlation ** (intervals / typical_s), limit)
 
 
 def _whiten(series: Array, memories: Array) -> Array:

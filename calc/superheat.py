@@ -43,6 +43,7 @@ def superheat(
     ... )
     >>> round(ten_degf_dk.value, 2)
     5.56
+
     """
     uncertainty_dk = math.hypot(
         dew_slope(refrigerant, suction_pressure_pa) * pressure_standard_uncertainty_pa,

@@ -53,49 +53,96 @@ _PRESSURES = {
     "inH2O": Conversion(249.0889),
     "micron": Conversion(0.1333224),
 }
-_UNITS: dict[Kind, dict[str, Conversion]] = {
-    Quantity.PRESSURE: _PRESSURES,
-    "barometric_pressure": _PRESSURES,
-    "vacuum_pressure": _PRESSURES,
-    Quantity.TEMPERATURE: {
-        "degF": Conversion(_FAHRENHEIT, _ICE_POINT - 32 * _FAHRENHEIT),
-        "degC": Conversion(1.0, _ICE_POINT),
-        "K": Conversion(1.0),
-    },
-    Quantity.TEMPERATURE_DIFFERENCE: {
-        "degF": Conversion(_FAHRENHEIT),
-        "degC": Conversion(1.0),
-        "K": Conversion(1.0),
-    },
-    Quantity.HUMIDITY: {"%RH": Conversion(1.0)},
-    Quantity.CURRENT: {"A": Conversion(1.0), "mA": Conversion(1e-3)},
-    Quantity.VOLTAGE: {"V": Conversion(1.0), "mV": Conversion(1e-3), "kV": Conversion(1e3)},
-    Quantity.CAPACITANCE: {"uF": Conversion(1e-6), "nF": Conversion(1e-9), "F": Conversion(1.0)},
-    Quantity.MASS: {
-        "lb": Conversion(_POUND),
-        "oz": Conversion(_POUND / 16),
-        "kg": Conversion(1.0),
-        "g": Conversion(1e-3),
-    },
-    Quantity.RATIO: {"": Conversion(1.0), "%": Conversion(0.01)},
-    "length": {
-        "ft": Conversion(12 * _INCH),
-        "in": Conversion(_INCH),
-        "m": Conversion(1.0),
-        "mm": Conversion(1e-3),
-    },
-    "area": {
-        "cmil": Conversion(math.pi / 4 * (_INCH / 1000) ** 2),
-        "mm2": Conversion(1e-6),
-        "m2": Conversion(1.0),
-    },
-    "time": {
-        "s": Conversion(1.0),
-        "ms": Conversion(1e-3),
-        "min": Conversion(60.0),
-        "h": Conversion(3600.0),
-        "d": Conversion(86400.0),
-    },
+
+
+class _Facts(NamedTuple):
+    """What is known of a kind: an example, its units, and those to show: below one of the larger, the smaller."""
+
+    example: str
+    us: tuple[str, ...]
+    si: tuple[str, ...]
+    units: dict[str, Conversion]
+
+
+_KINDS: dict[Kind, _Facts] = {
+    Quantity.PRESSURE: _Facts("118 psig", ("psi",), ("kPa",), _PRESSURES),
+    "barometric_pressure": _Facts("29.92 inHg", ("inHg",), ("kPa",), _PRESSURES),
+    "vacuum_pressure": _Facts("500 micron", ("micron",), ("Pa",), _PRESSURES),
+    Quantity.TEMPERATURE: _Facts(
+        "41 degF",
+        ("degF",),
+        ("degC",),
+        {
+            "degF": Conversion(_FAHRENHEIT, _ICE_POINT - 32 * _FAHRENHEIT),
+            "degC": Conversion(1.0, _ICE_POINT),
+            "K": Conversion(1.0),
+        },
+    ),
+    Quantity.TEMPERATURE_DIFFERENCE: _Facts(
+        "10 degF",
+        ("degF",),
+        ("K",),
+        {"degF": Conversion(_FAHRENHEIT), "degC": Conversion(1.0), "K": Conversion(1.0)},
+    ),
+    Quantity.HUMIDITY: _Facts("50 %RH", ("%RH",), ("%RH",), {"%RH": Conversion(1.0)}),
+    Quantity.CURRENT: _Facts("12 A", ("A",), ("A",), {"A": Conversion(1.0), "mA": Conversion(1e-3)}),
+    Quantity.VOLTAGE: _Facts(
+        "230 V",
+        ("V",),
+        ("V",),
+        {"V": Conversion(1.0), "mV": Conversion(1e-3), "kV": Conversion(1e3)},
+    ),
+    Quantity.CAPACITANCE: _Facts(
+        "45 uF",
+        ("uF",),
+        ("uF",),
+        {"uF": Conversion(1e-6), "nF": Conversion(1e-9), "F": Conversion(1.0)},
+    ),
+    Quantity.MASS: _Facts(
+        "6 oz",
+        ("lb", "oz"),
+        ("kg", "g"),
+        {
+            "lb": Conversion(_POUND),
+            "oz": Conversion(_POUND / 16),
+            "kg": Conversion(1.0),
+            "g": Conversion(1e-3),
+        },
+    ),
+    Quantity.RATIO: _Facts("5 %", ("",), ("",), {"": Conversion(1.0), "%": Conversion(0.01)}),
+    "length": _Facts(
+        "30 m",
+        ("ft", "in"),
+        ("m", "mm"),
+        {
+            "ft": Conversion(12 * _INCH),
+            "in": Conversion(_INCH),
+            "m": Conversion(1.0),
+            "mm": Conversion(1e-3),
+        },
+    ),
+    "area": _Facts(
+        "14 AWG",
+        ("cmil",),
+        ("mm2",),
+        {
+            "cmil": Conversion(math.pi / 4 * (_INCH / 1000) ** 2),
+            "mm2": Conversion(1e-6),
+            "m2": Conversion(1.0),
+        },
+    ),
+    "time": _Facts(
+        "2 min",
+        ("s",),
+        ("s",),
+        {
+            "s": Conversion(1.0),
+            "ms": Conversion(1e-3),
+            "min": Conversion(60.0),
+            "h": Conversion(3600.0),
+            "d": Conversion(86400.0),
+        },
+    ),
 }
 _SPELLINGS = {
     "°F": "degF", "F": "degF", "°C": "degC", "C": "degC", "Cel": "degC", "%": "%RH", "µF": "uF", "μF": "uF",
@@ -110,41 +157,8 @@ _ABSOLUTE_BY_NATURE = {"Pa", "micron"}
 """Pa is the house's own unit, and a vacuum gauge in microns counts from nothing: neither is read as gauge."""
 _ABSOLUTE_KINDS = {"barometric_pressure", "vacuum_pressure"}
 
-_DISPLAY: dict[Kind, dict[str, tuple[str, ...]]] = {
-    Quantity.PRESSURE: {"us": ("psi",), "si": ("kPa",)},
-    "barometric_pressure": {"us": ("inHg",), "si": ("kPa",)},
-    "vacuum_pressure": {"us": ("micron",), "si": ("Pa",)},
-    Quantity.TEMPERATURE: {"us": ("degF",), "si": ("degC",)},
-    Quantity.TEMPERATURE_DIFFERENCE: {"us": ("degF",), "si": ("K",)},
-    Quantity.HUMIDITY: {"us": ("%RH",), "si": ("%RH",)},
-    Quantity.CURRENT: {"us": ("A",), "si": ("A",)},
-    Quantity.VOLTAGE: {"us": ("V",), "si": ("V",)},
-    Quantity.CAPACITANCE: {"us": ("uF",), "si": ("uF",)},
-    Quantity.MASS: {"us": ("lb", "oz"), "si": ("kg", "g")},
-    Quantity.RATIO: {"us": ("",), "si": ("",)},
-    "length": {"us": ("ft", "in"), "si": ("m", "mm")},
-    "area": {"us": ("cmil",), "si": ("mm2",)},
-    "time": {"us": ("s",), "si": ("s",)},
-}
-"""The units of each system, the larger first: below one of it, the next smaller is shown."""
 _LABELS = {"degF": "°F", "degC": "°C", "uF": "µF", "mm2": "mm²"}
 
-_EXAMPLES: dict[Kind, str] = {
-    Quantity.PRESSURE: "118 psig",
-    "barometric_pressure": "29.92 inHg",
-    "vacuum_pressure": "500 micron",
-    Quantity.TEMPERATURE: "41 degF",
-    Quantity.TEMPERATURE_DIFFERENCE: "10 degF",
-    Quantity.HUMIDITY: "50 %RH",
-    Quantity.CURRENT: "12 A",
-    Quantity.VOLTAGE: "230 V",
-    Quantity.CAPACITANCE: "45 uF",
-    Quantity.MASS: "6 oz",
-    Quantity.RATIO: "5 %",
-    "length": "30 m",
-    "area": "14 AWG",
-    "time": "2 min",
-}
 _VALUE = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*")
 _ADDITIVE: set[Kind] = {Quantity.MASS, "length", "time"}
 _PART = re.compile(r"[\d.]+ ?[a-zA-Z]+")
@@ -154,7 +168,7 @@ _WIRE_GAUGE = re.compile(r"\s*(\d{1,2}|[1-4]/0)\s*AWG\s*", re.IGNORECASE)
 
 def kinds() -> tuple[str, ...]:
     """List the kinds of value that can be read: quantities by their name in lower case, and further kinds."""
-    return tuple(kind.name.lower() if isinstance(kind, Quantity) else kind for kind in _UNITS)
+    return tuple(kind.name.lower() if isinstance(kind, Quantity) else kind for kind in _KINDS)
 
 
 def conversion(
@@ -177,9 +191,10 @@ def conversion(
 
     >>> conversion("degF", Quantity.TEMPERATURE).to_si(212.0)  # steam point, by definition of the scale
     373.15
+
     """
     kind = _kind(quantity)
-    if _UNITS[kind] is not _PRESSURES:
+    if _KINDS[kind].units is not _PRESSURES:
         return _find(unit, kind)
     base, written = _split_reference(unit)
     found = _find(base, kind)
@@ -231,6 +246,7 @@ def parse(
     278.15
     >>> round(parse("118psig", Quantity.PRESSURE, barometric_pressure_pa=101325.0))
     914906
+
     """
     kind = _kind(quantity)
     gauge = _WIRE_GAUGE.fullmatch(text) if kind == "area" else None
@@ -254,10 +270,11 @@ def parse_difference(text: str, quantity: Kind = Quantity.TEMPERATURE) -> float:
     5.0
     >>> round(parse_difference("1 psi", Quantity.PRESSURE), 3)  # NIST SP 811
     6894.757
+
     """
     kind = _kind(quantity)
     value, unit = _value_and_unit(text, kind)
-    base = _split_reference(unit)[0] if _UNITS[kind] is _PRESSURES else unit
+    base = _split_reference(unit)[0] if _KINDS[kind].units is _PRESSURES else unit
     return value * _find(base, kind).factor
 
 
@@ -284,11 +301,12 @@ def to_display(
     >>> number, unit = to_display(373.15, Quantity.TEMPERATURE, "us")
     >>> f"{number:.2f} {unit}"
     '212.00 °F'
+
     """
     kind = _kind(quantity)
     unit = _display_unit(value, kind, system)
     if kind is not Quantity.PRESSURE:
-        return _UNITS[kind][unit].from_si(value), _LABELS.get(unit, unit)
+        return _KINDS[kind].units[unit].from_si(value), _LABELS.get(unit, unit)
     found = conversion(unit, kind, reference=reference, barometric_pressure_pa=barometric_pressure_pa)
     label = f"psi{reference[0]}" if unit == "psi" else f"{unit} {reference}"
     return found.from_si(value), label
@@ -304,11 +322,11 @@ def difference_to_display(value: float, quantity: Kind, system: System) -> tuple
     if kind is Quantity.TEMPERATURE:
         kind = Quantity.TEMPERATURE_DIFFERENCE
     unit = _display_unit(value, kind, system)
-    return value / _UNITS[kind][unit].factor, _LABELS.get(unit, unit)
+    return value / _KINDS[kind].units[unit].factor, _LABELS.get(unit, unit)
 
 
 def _kind(quantity: Kind) -> Kind:
-    if isinstance(quantity, Quantity) or quantity in _UNITS:
+    if isinstance(quantity, Quantity) or quantity in _KINDS:
         return quantity
     name = quantity.upper()
     if name not in Quantity.__members__:
@@ -321,7 +339,7 @@ def _kind_name(kind: Kind) -> str:
 
 
 def _find(unit: str, kind: Kind) -> Conversion:
-    units = _UNITS[kind]
+    units = _KINDS[kind].units
     for name in (unit, _SPELLINGS.get(unit, unit)):
         if name in units:
             return units[name]
@@ -364,7 +382,7 @@ def _reference(unit: str, kind: Kind, written: Reference | None, stated: Referen
 def _value_and_unit(text: str, kind: Kind) -> tuple[float, str]:
     match = _VALUE.fullmatch(text)
     if match is None:
-        example = _EXAMPLES[kind]
+        example = _KINDS[kind].example
         raise UnitError(f"{text!r} is no {_kind_name(kind)}: write a number and a unit, such as {example!r}")
     value = float(match[1])
     if math.isinf(value):
@@ -380,6 +398,7 @@ def _wire_area_m2(gauge: str) -> float:
 
 
 def _display_unit(value: float, kind: Kind, system: System) -> str:
-    units = _UNITS[kind]
-    *larger, smallest = _DISPLAY[kind][system]
+    facts = _KINDS[kind]
+    units = facts.units
+    *larger, smallest = facts.us if system == "us" else facts.si
     return next((unit for unit in larger if abs(value) >= units[unit].factor), smallest)

@@ -44,6 +44,7 @@ def equilibrium_temperatures(
 
     Raises:
         BuildError: a flash found no equilibrium, or a false one.
+
     """
     state = AbstractState("HEOS", equation_of_state)
     is_mixture = len(state.fluid_names()) > 1
