@@ -5,9 +5,11 @@ from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from pathlib import Path
 
 from ingest.broker_credentials import read_password
+from ingest.broker_embedded import serve_embedded
 from ingest.broker_endpoint import BrokerSetupError, Endpoint
-from ingest.broker_mosquitto import find_mosquitto, serve_mosquitto
+from ingest.broker_mosquitto import serve_mosquitto
 from ingest.config_structs import BrokerConfig
+from ingest.find_program import find_program
 from ingest.messages import BrokerAddress
 
 __all__ = ["BrokerSetupError", "serve_broker"]
@@ -32,16 +34,10 @@ async def serve_broker(broker: BrokerConfig, rig: str, directory: Path) -> Async
         yield address
 
 
-def _serve_our_own(
-    broker: BrokerConfig, rig: str, directory: Path
-) -> AbstractAsyncContextManager[BrokerAddress]:
-    programs = None if broker.kind == "embedded" else find_mosquitto()
-    if programs is not None:
-        return serve_mosquitto(programs, broker, rig=rig, directory=directory)
+def _serve_our_own(broker: BrokerConfig, rig: str, directory: Path) -> AbstractAsyncContextManager[BrokerAddress]:
+    mosquitto = None if broker.kind == "embedded" else find_program("mosquitto")
+    if mosquitto is not None:
+        return serve_mosquitto(mosquitto, broker, rig=rig, directory=directory)
     if broker.kind == "mosquitto":
         raise BrokerSetupError("there is no mosquitto on PATH: install it, or leave out kind under [broker]")
-    # Only now: the embedded broker takes 0.15 s and 15 MB to import, which a rig with mosquitto need not
-    # spend.
-    from ingest.broker_embedded import serve_embedded
-
     return serve_embedded(Endpoint.parse(broker.listen))

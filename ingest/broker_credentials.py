@@ -10,6 +10,7 @@ from pathlib import Path
 
 from ingest.broker_endpoint import BrokerSetupError
 from ingest.config_structs import BrokerUserConfig
+from ingest.find_program import find_program
 from ingest.messages import topic
 
 DAEMON_USER = "dewline-daemon"
@@ -62,19 +63,23 @@ def write_private(path: Path, text: str) -> None:
     path.write_text(text, encoding="utf-8")
 
 
-async def write_password_file(mosquitto_passwd: str, path: Path, passwords: Mapping[str, str]) -> None:
+async def write_password_file(path: Path, passwords: Mapping[str, str]) -> None:
     """Write a password file for mosquitto, hashed in place: a password on a command line is seen by all.
 
     Raises:
-        BrokerSetupError: mosquitto_passwd refused.
+        BrokerSetupError: mosquitto_passwd is missing, or refused.
 
     """
+    program = find_program("mosquitto_passwd")
+    if program is None:
+        raise BrokerSetupError("there is no mosquitto_passwd on PATH, which hashes the users' passwords: install it")
     write_private(path, "".join(f"{name}:{password}\n" for name, password in passwords.items()))
     process = await asyncio.create_subprocess_exec(
-        mosquitto_passwd, "-U", str(path), stdout=asyncio.subprocess.PIPE, stderr=asyncio.subprocess.STDOUT
+        program, "-U", str(path), stdout=asyncio.subprocess.PIPE, stderr=asyncio.subprocess.STDOUT
     )
     output, _ = await process.communicate()
     if process.returncode:
+        path.unlink()  # noqa: ASYNC240 - the passwords are still in plain text there
         raise BrokerSetupError(f"mosquitto_passwd could not hash the passwords: {output.decode().strip()}")
 
 

@@ -12,7 +12,7 @@ from typing import Any
 
 from amqtt.adapters import BufferReader
 from amqtt.broker import Broker
-from amqtt.errors import AMQTTError, MQTTError, NoDataError
+from amqtt.errors import AMQTTError, BrokerError, MQTTError, NoDataError
 from amqtt.mqtt.connect import ConnectPacket
 from amqtt.mqtt.protocol.broker_handler import BrokerProtocolHandler, Subscription
 from amqtt.mqtt.publish import PublishPacket
@@ -46,7 +46,10 @@ async def serve_embedded(endpoint: Endpoint) -> AsyncIterator[BrokerAddress]:
         logging.getLogger(chatty).setLevel(logging.WARNING)
     await endpoint.wait_until_free()
     broker = EmbeddedBroker(endpoint)
-    await broker.start()
+    try:
+        await broker.start()
+    except BrokerError as error:
+        raise BrokerSetupError(f"the embedded broker did not start: {error}") from error
     try:
         logger.info("the embedded broker serves on %s", endpoint)
         yield BrokerAddress(endpoint.host, endpoint.port)
@@ -100,7 +103,7 @@ class EmbeddedBroker(Broker):  # type: ignore[misc]
 
     def __init__(self, endpoint: Endpoint, patience_s: float = PATIENCE_S) -> None:
         configuration = {
-            "listeners": {"default": {"type": "tcp", "bind": str(endpoint)}},
+            "listeners": {"default": {"type": "tcp", "bind": f"{endpoint.host}:{endpoint.port}"}},
             "plugins": {},
             "session_expiry_interval": SESSION_KEPT_S,
         }
@@ -109,9 +112,7 @@ class EmbeddedBroker(Broker):  # type: ignore[misc]
 
     async def shutdown(self) -> None:
         """Close every connection, and wait until it is closed."""
-        connected = [
-            handler for session, handler in self._sessions.values() if session.transitions.is_connected()
-        ]
+        connected = [handler for session, handler in self._sessions.values() if session.transitions.is_connected()]
         await super().shutdown()
         for handler in connected:
             await handler.ended.wait()
@@ -171,9 +172,7 @@ class EmbeddedBroker(Broker):  # type: ignore[misc]
             client_session.transitions.disconnect()
             handler.ended.set()
 
-    async def pass_on(
-        self, session: Session, handler: ConnectionHandler, message: ApplicationMessage
-    ) -> None:
+    async def pass_on(self, session: Session, handler: ConnectionHandler, message: ApplicationMessage) -> None:
         """Send a message to all who subscribe to it; end the connection of a client that may not send it."""
         received = self._loop.create_future()
         received.set_result(message)

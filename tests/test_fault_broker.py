@@ -3,9 +3,7 @@
 import asyncio
 import os
 import signal
-import sys
-from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
@@ -17,52 +15,16 @@ from ingest.broker import serve_broker
 from ingest.config_structs import BrokerConfig
 from ingest.messages import BrokerAddress, topic
 from tests.processes import eventually
+from tests.serving import serving
 
 RIG = "bench"
-
-SERVE = """
-import asyncio, sys
-from pathlib import Path
-from ingest.broker import serve_broker
-from ingest.config_structs import BrokerConfig
-
-async def main():
-    config = BrokerConfig(kind=sys.argv[1], listen=sys.argv[2])
-    async with serve_broker(config, "bench", Path(sys.argv[3])):
-        print("ready", flush=True)
-        await asyncio.sleep(60)
-
-asyncio.run(main())
-"""
-
-
-@asynccontextmanager
-async def daemon(config: BrokerConfig, directory: Path) -> AsyncIterator[asyncio.subprocess.Process]:
-    """A process of its own that serves a broker."""
-    process = await asyncio.create_subprocess_exec(
-        *(sys.executable, "-c", SERVE, config.kind, config.listen, str(directory)),
-        stdout=asyncio.subprocess.PIPE,
-    )
-    assert process.stdout is not None
-    try:
-        async with asyncio.timeout(10):
-            assert await process.stdout.readline() == b"ready\n"
-        yield process
-    finally:
-        if process.returncode is None:
-            process.kill()
-        await process.wait()
 
 
 def mosquitto_of(config: BrokerConfig) -> list[psutil.Process]:
     """The mosquitto processes that listen where that broker does."""
     port = int(config.listen.rpartition(":")[2])
-    listening = {
-        each.pid for each in psutil.net_connections() if each.status == "LISTEN" and each.laddr.port == port
-    }
-    return [
-        process for process in map(psutil.Process, filter(None, listening)) if process.name() == "mosquitto"
-    ]
+    listening = {each.pid for each in psutil.net_connections() if each.status == "LISTEN" and each.laddr.port == port}
+    return [process for process in map(psutil.Process, filter(None, listening)) if process.name() == "mosquitto"]
 
 
 async def can_publish(address: BrokerAddress) -> bool:
@@ -97,19 +59,17 @@ async def test_a_frozen_mosquitto_does_not_hold_up_our_end(mosquitto: BrokerConf
 
 
 @pytest.mark.parametrize("kind", ["mosquitto", "embedded"])
-async def test_a_killed_daemon_does_not_block_the_next(
-    kind: str, free_port: Callable[[], int], tmp_path: Path
-) -> None:
+async def test_a_killed_daemon_does_not_block_the_next(kind: str, free_port: Callable[[], int], tmp_path: Path) -> None:
     config = BrokerConfig(kind=kind, listen=f"127.0.0.1:{free_port()}")
     for _ in range(3):
-        async with daemon(config, tmp_path) as process:
+        async with serving(config, tmp_path) as process:
             process.send_signal(signal.SIGKILL)
         async with serve_broker(config, RIG, tmp_path) as address:
             assert await can_publish(address)
 
 
 async def test_mosquitto_does_not_outlive_a_killed_daemon(mosquitto: BrokerConfig, tmp_path: Path) -> None:
-    async with daemon(mosquitto, tmp_path) as process:
+    async with serving(mosquitto, tmp_path) as process:
         (child,) = mosquitto_of(mosquitto)
         process.send_signal(signal.SIGKILL)
         await process.wait()
@@ -122,7 +82,7 @@ async def is_gone(process: psutil.Process) -> bool:
 
 async def test_ctrl_c_leaves_mosquitto_to_us(mosquitto: BrokerConfig, tmp_path: Path) -> None:
     """At a terminal Ctrl-C goes to the whole process group; the daemon must still be able to say goodbye."""
-    async with daemon(mosquitto, tmp_path) as process:
+    async with serving(mosquitto, tmp_path) as process:
         (child,) = mosquitto_of(mosquitto)
         assert child.parent() is not None
         assert all(os.getpgid(each.pid) != os.getpgid(process.pid) for each in (child, child.parent()))

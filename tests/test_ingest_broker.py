@@ -126,9 +126,7 @@ async def test_serves_again_after_it_has_stopped(serve: Serve) -> None:
 
 async def test_a_port_in_use_is_told(serve: Serve) -> None:
     async with serve() as address:
-        message = (
-            rf"port {address.port} of 127\.0\.0\.1 is in use .* url = \"mqtt://127\.0\.0\.1:{address.port}\""
-        )
+        message = rf"port {address.port} of 127\.0\.0\.1 is in use .* url = \"mqtt://127\.0\.0\.1:{address.port}\""
         with pytest.raises(BrokerSetupError, match=message):
             async with serve():
                 pass
@@ -174,21 +172,17 @@ async def test_auto_takes_the_embedded_one_where_there_is_no_mosquitto(
 
 
 def hide_mosquitto(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("ingest.broker_mosquitto.PLACES", "")
+    monkeypatch.setattr("ingest.find_program.PLACES", "")
 
 
-async def test_says_what_to_do_where_mosquitto_is_missing(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+async def test_says_what_to_do_where_mosquitto_is_missing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     hide_mosquitto(monkeypatch)
     with pytest.raises(BrokerSetupError, match="no mosquitto on PATH: install it"):
         async with serve_broker(BrokerConfig(kind="mosquitto"), RIG, tmp_path):
             pass
 
 
-async def test_the_embedded_one_refuses_to_serve_others(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+async def test_the_embedded_one_refuses_to_serve_others(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     hide_mosquitto(monkeypatch)
     with pytest.raises(BrokerSetupError, match="no TLS and no passwords"):
         async with serve_broker(BrokerConfig(listen="0.0.0.0:8883"), RIG, tmp_path):
@@ -283,12 +277,8 @@ async def test_another_rig_is_out_of_reach(guarded: BrokerConfig, tmp_path: Path
         assert await hears_nothing(daemon)
 
 
-@pytest.mark.parametrize(
-    ("user", "password"), [("sam", "password of robin"), ("pat", "x"), (DAEMON_USER, "x")]
-)
-async def test_a_wrong_password_is_refused(
-    guarded: BrokerConfig, user: str, password: str, tmp_path: Path
-) -> None:
+@pytest.mark.parametrize(("user", "password"), [("sam", "password of robin"), ("pat", "x"), (DAEMON_USER, "x")])
+async def test_a_wrong_password_is_refused(guarded: BrokerConfig, user: str, password: str, tmp_path: Path) -> None:
     async with serve_broker(guarded, RIG, tmp_path / "broker"):
         with pytest.raises(aiomqtt.MqttError, match="Not authorized"):
             async with aiomqtt.Client(**outside(guarded, user, password).client_arguments()):
@@ -312,9 +302,7 @@ async def test_nobody_comes_in_from_outside_without_tls(guarded: BrokerConfig, t
                 pass
 
 
-@pytest.mark.filterwarnings(
-    "ignore:.*SSLSocket:pytest.PytestUnraisableExceptionWarning"
-)  # paho leaves it open
+@pytest.mark.filterwarnings("ignore:.*SSLSocket:pytest.PytestUnraisableExceptionWarning")  # paho leaves it open
 async def test_a_broker_that_another_authority_vouches_for_is_not_believed(
     guarded: BrokerConfig, tmp_path: Path
 ) -> None:
@@ -347,8 +335,7 @@ async def test_its_files_are_private_and_hold_no_password(guarded: BrokerConfig,
 def files_in(directory: Path) -> dict[str, tuple[int, str]]:
     """The mode and the text of each file, by name."""
     return {
-        file.name: (stat.S_IMODE(file.stat().st_mode), file.read_text(encoding="utf-8"))
-        for file in directory.iterdir()
+        file.name: (stat.S_IMODE(file.stat().st_mode), file.read_text(encoding="utf-8")) for file in directory.iterdir()
     }
 
 
@@ -368,9 +355,7 @@ async def test_a_password_that_would_not_work_is_told(
             pass
 
 
-async def test_what_mosquitto_has_against_its_configuration_is_told(
-    guarded: BrokerConfig, tmp_path: Path
-) -> None:
+async def test_what_mosquitto_has_against_its_configuration_is_told(guarded: BrokerConfig, tmp_path: Path) -> None:
     overwrite(guarded.certificate_file, "not a certificate")
     with pytest.raises(BrokerSetupError, match=r"mosquitto did not start: .*certificate"):
         async with serve_broker(guarded, RIG, tmp_path / "broker"):

@@ -70,9 +70,7 @@ class Client:
             except (asyncio.IncompleteReadError, ConnectionError):
                 return None
 
-    async def connect(
-        self, client_id: str, *, clean: bool = True, keepalive_s: int = 0, will_topic: str = ""
-    ) -> None:
+    async def connect(self, client_id: str, *, clean: bool = True, keepalive_s: int = 0, will_topic: str = "") -> None:
         flags = (2 if clean else 0) | (4 if will_topic else 0)
         will = text(will_topic) + text("gone") if will_topic else b""
         body = text("MQTT") + bytes([4, flags]) + struct.pack("!H", keepalive_s) + text(client_id) + will
