@@ -3,6 +3,7 @@
 import asyncio
 import os
 import signal
+import socket
 import sys
 from collections.abc import AsyncIterator, Awaitable, Callable, Mapping, Sequence
 from contextlib import asynccontextmanager
@@ -10,6 +11,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+
+
+def unused_port() -> int:
+    """Find a TCP port of this machine on which nothing listens."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+        return port
 
 
 @dataclass(frozen=True)

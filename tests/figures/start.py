@@ -1,0 +1,32 @@
+"""How long a technician waits: from the command to the first live number, when everything is installed."""
+
+import asyncio
+import tempfile
+import time
+from pathlib import Path
+
+from tests.bench import bench
+from tests.browser import chromium
+from tests.figures import Figure
+from tests.processes import unused_port
+
+
+def measure() -> list[Figure]:
+    """Start the bench with its page, and wait for a superheat on the screen."""
+    return asyncio.run(_measure())
+
+
+async def _measure() -> list[Figure]:
+    async with chromium() as browser:
+        page = await browser.new_page()
+        with tempfile.TemporaryDirectory() as directory:
+            began_s = time.perf_counter()
+            async with bench(Path(directory), unused_port) as it:
+                served_s = time.perf_counter() - began_s
+                await page.goto(it.page)
+                await page.locator("[data-figure=superheat]").wait_for()
+                shown_s = time.perf_counter() - began_s
+    return [
+        Figure("installed -> the page is served", f"{served_s:.1f} s", "-"),
+        Figure("installed -> first live number on the screen", f"{shown_s:.1f} s", "<= 5 s"),
+    ]
