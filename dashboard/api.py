@@ -1,4 +1,4 @@
-"""The routes beside Dash's own: the stream, the past, requests to the rig, and the door for invited people."""
+"""The routes beside Dash's own: the stream, the past, requests to the rig, and the door for the invited."""
 
 import asyncio
 import time
@@ -37,7 +37,7 @@ def live_routes(hub: Hub, boot: str) -> APIRouter:
     async def stream(units: System) -> Response:
         if hub.viewers >= MOST_VIEWERS:
             reason = f"{MOST_VIEWERS} pages are open already. Close one that nobody looks at."
-            return _json({"ok": False, "reason": reason}, HTTPStatus.SERVICE_UNAVAILABLE)
+            return _refused(reason, HTTPStatus.SERVICE_UNAVAILABLE)
         hello = encode_event("hello", {"time": time.time(), "boot": boot, "units": units})
         return StreamingResponse(_events(hub, units, hello), media_type="text/event-stream")
 
@@ -70,9 +70,9 @@ def ask_routes(hub: Hub) -> APIRouter:
             body = msgspec.json.decode(await request.body(), type=AskBody)
             mark = await submit(hub, visitor.get(), kind, body)
         except (msgspec.MsgspecError, UnicodeDecodeError) as error:
-            return _json({"ok": False, "reason": f"The request cannot be read: {error}"}, HTTPStatus.BAD_REQUEST)
+            return _refused(f"The request cannot be read: {error}", HTTPStatus.BAD_REQUEST)
         except AskError as error:
-            return _json({"ok": False, "reason": error.reason}, error.status)
+            return _refused(error.reason, error.status)
         return _json({"ok": True, "mark": mark})
 
     return router
@@ -126,6 +126,10 @@ async def _events(hub: Hub, units: System, hello: bytes) -> AsyncIterator[bytes]
             yield events
     finally:
         hub.leave(viewer)
+
+
+def _refused(reason: str, status: int) -> Response:
+    return _json({"ok": False, "reason": reason}, status)
 
 
 def _json(content: object, status: int = HTTPStatus.OK) -> Response:

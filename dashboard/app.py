@@ -66,7 +66,7 @@ def create_app(settings: Settings, hub: Hub) -> Dash:
         server.include_router(router)
     app = Dash(
         __name__,
-        server=server,
+        server=server,  # type: ignore[arg-type] # Dash's annotation lags behind its FastAPI support
         title="Dewline",
         update_title="",
         assets_folder=str(ASSETS),
@@ -74,6 +74,7 @@ def create_app(settings: Settings, hub: Hub) -> Dash:
         index_string=_INDEX,
         suppress_callback_exceptions=True,
     )
+    app.backend.websocket_capability = False  # or every page would open one, which the gate refuses
     app.layout = lambda: charge_page(visitor.get())
     amount.register(app, hub)
     marks.register(app, hub)
@@ -85,7 +86,9 @@ def create_app(settings: Settings, hub: Hub) -> Dash:
     return app
 
 
-def _feeding(settings: Settings, hub: Hub):
+def _feeding(settings: Settings, hub: Hub) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:
+    """Make the span of the server's life, during which the hub is fed."""
+
     @asynccontextmanager
     async def lifespan(_server: FastAPI) -> AsyncIterator[None]:
         async with asyncio.TaskGroup() as group:

@@ -55,7 +55,7 @@ async def submit(hub: Hub, who: Visitor, kind: AskKind, body: AskBody) -> Mark |
     """Ask the rig to record something; returns the mark that it made.
 
     Raises:
-        AskError: this visitor may not ask that, the request is not whole, or the rig refused or did not answer.
+        AskError: this visitor may not ask that, it is not whole, or the rig refused or did not answer.
 
     """
     if who.role not in MAY_ASK[kind]:

@@ -1,8 +1,8 @@
 """One gate before everything the page serves: pages, callbacks, the stream and the API.
 
-In this order, each with its own refusal: the Host header (DNS rebinding), the size of a request, the origin of a
-POST (cross-site requests), who it is, and whether a rule lets that role use that route. Whoever is on this machine
-is the technician, unless a proxy stands between; anyone else needs a login from an invitation.
+In this order, each with its own refusal: the Host header (DNS rebinding), the size of a request, the origin of
+a POST (cross-site requests), who it is, and whether a rule lets that role use that route. Whoever is on this
+machine is the technician, unless a proxy stands between; anyone else needs a login from an invitation.
 """
 
 import logging
@@ -40,7 +40,7 @@ class Refusal(Exception):  # noqa: N818 - it is an answer, not a mistake
 
 
 def cookie_name(settings: Settings) -> str:
-    """Name the login's cookie; over TLS the prefix makes browsers hold it to this host and to TLS (RFC 6265bis)."""
+    """Name the login's cookie; over TLS its prefix binds it to this host and to TLS (RFC 6265bis)."""
     return "__Host-dewline" if settings.tls else "dewline"
 
 
@@ -86,7 +86,9 @@ class Gate:
             return Visitor("lead", "")
         who = self._recognise(scope, headers)
         if who is None:
-            raise Refusal(HTTPStatus.UNAUTHORIZED, "This page opens with an invitation link. Ask the technician for one.")
+            raise Refusal(
+                HTTPStatus.UNAUTHORIZED, "This page opens with an invitation link. Ask the technician for one."
+            )
         self._check_rules(scope["method"], scope["path"], who)
         return who
 

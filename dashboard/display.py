@@ -22,7 +22,6 @@ from ingest.messages import (
     InstrumentAbout,
     Mark,
     Pack,
-    Reading,
     Steadiness,
     UnitAbout,
 )
@@ -56,13 +55,15 @@ def decimals(quantity: Quantity, system: System) -> int:
     return 0 if quantity is Quantity.PRESSURE and system == "si" else _DECIMALS[quantity]
 
 
-def frame(pack: Pack, about: About | None, system: System) -> Json:
+def frame(pack: Pack, about: About | None, system: System, *, since_s: float = 0.0) -> Json:
     """Lay out one pack: by name `[value, ±, age in seconds, quality, reason]`.
 
-    An age is taken within the rig's own clock, which may differ from the page's.
+    An age is taken within the rig's own clock, which may differ from the page's. since_s: how long ago the pack
+    was heard, for a page that opens in a silence [s].
     """
     return {
         "time": pack.time_s,
+        "since": round(since_s, 2),
         "saved": pack.saved,
         "unsaved": pack.unsaved_packs,
         "values": {
@@ -86,9 +87,7 @@ def about(rig: About, system: System) -> Json:
         "tag": unit.tag,
         "place": unit.place,
         "refrigerant": unit.refrigerant,
-        "facts": " · ".join(
-            [unit.refrigerant, unit.safety_class, words.METERING_DEVICES[unit.metering_device]]
-        ),
+        "facts": " · ".join([unit.refrigerant, unit.safety_class, words.METERING_DEVICES[unit.metering_device]]),
         "simulated": rig.simulated,
         "speed": rig.speed,
         "visit": rig.visit,
@@ -151,20 +150,24 @@ def advice(given: Advice, newest: Pack | None, system: System) -> Json:
         "details": [getattr(detail, system) for detail in given.details],
         "cautions": list(given.cautions),
         "steadiness": {
-            name: _steadiness(steadiness, newest and newest.readings.get(name), system)
-            for name, steadiness in given.steadiness.items()
+            name: _steadiness(steadiness, _value(newest, name), system) for name, steadiness in given.steadiness.items()
         },
     }
 
 
-def _steadiness(steadiness: Steadiness, now: Reading | None, system: System) -> Json:
+def _value(pack: Pack | None, name: str) -> float | None:
+    reading = pack.readings.get(name) if pack else None
+    return reading.value if reading else None
+
+
+def _steadiness(steadiness: Steadiness, now_dk: float | None, system: System) -> Json:
     forecast = steadiness.forecast
     return {
         "state": steadiness.state,
         "word": words.STEADINESS[steadiness.state],
         "reason": steadiness.reason,
         "slope": _difference(steadiness.slope_dk_per_min, system),
-        "forecast": None if forecast is None else _forecast(forecast, now and now.value, system),
+        "forecast": None if forecast is None else _forecast(forecast, now_dk, system),
     }
 
 
@@ -174,8 +177,11 @@ def _forecast(forecast: Forecast, now_dk: float | None, system: System) -> Json:
     unit = to_display(0.0, Quantity.TEMPERATURE_DIFFERENCE, system)[1]
     return {
         "seconds": forecast.seconds,
-        "text": f"{value:.1f} ± {plus_minus:.1f} {unit} {words.duration_ahead(forecast.seconds)}",
-        "cone": [] if now_dk is None else [
+        "end": f"{value:.1f} ± {plus_minus:.1f} {unit}",
+        "ahead": words.duration_ahead(forecast.seconds),
+        "cone": []
+        if now_dk is None
+        else [
             [round(time_s, 1), *(_difference(edge, system) for edge in edges)]
             for time_s, *edges in _cone(forecast, now_dk)
         ],

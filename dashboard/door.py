@@ -14,7 +14,8 @@ body {{ font: 18px/1.5 system-ui, sans-serif; margin: 0; display: grid; place-it
 main {{ max-width: 26rem; padding: 1.5rem; }}
 h1 {{ font-size: 1.6rem; line-height: 1.2; margin: 0 0 .5rem; }}
 label {{ display: block; margin: 1rem 0 .25rem; font-weight: 600; }}
-input, button {{ font: inherit; width: 100%; min-height: 52px; box-sizing: border-box; padding: 0 .75rem; border-radius: 6px; }}
+input, button {{ font: inherit; width: 100%; min-height: 52px; box-sizing: border-box; padding: 0 .75rem; }}
+input, button {{ border-radius: 6px; }}
 input {{ border: 2px solid currentColor; background: transparent; color: inherit; }}
 button {{ margin-top: 1rem; border: 0; background: #14202b; color: #fff; font-weight: 700; }}
 @media (prefers-color-scheme: dark) {{ button {{ background: #eef2f5; color: #10161c; }} }}

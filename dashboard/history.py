@@ -7,7 +7,9 @@ from dashboard.errors import HistoryError
 from dashboard.ring import Ring
 from ingest.messages import MessageError, decode_pack
 
-_NEWEST_PACKS = "SELECT payload FROM (SELECT sequence, payload FROM packs ORDER BY sequence DESC LIMIT ?) ORDER BY sequence"
+_NEWEST_PACKS = (
+    "SELECT payload FROM (SELECT sequence, payload FROM packs ORDER BY sequence DESC LIMIT ?) ORDER BY sequence"
+)
 
 
 def read_record(path: Path, capacity: int) -> Ring:

@@ -7,6 +7,7 @@ newest of each kind: that is all that ever waits for them.
 
 import asyncio
 import logging
+import time
 from collections import Counter
 from collections.abc import Awaitable, Callable, Mapping
 
@@ -74,6 +75,7 @@ class Hub:
         self.advice: Advice | None = None
         self.status: Status | None = None
         self.newest: Pack | None = None
+        self._heard_s = 0.0
         self.marks: dict[str, Mark] = {}
         self.refused: Counter[str] = Counter()
         self.publish: Publish | None = None
@@ -150,15 +152,19 @@ class Hub:
             return
         self.ring.append(pack)
         if self.newest is None or _order(pack) > _order(self.newest):
-            self.newest = pack
+            self._hear(pack, silent_for_s=0.0)
             self._schedule_frame()
 
     def _receive_latest(self, payload: bytes) -> None:
         """Show the newest known values at once, until the first pack comes."""
         pack = _sensible(decode_pack(payload))
         if self.newest is None:
-            self.newest = pack
+            self._hear(pack, silent_for_s=max(0.0, time.time() - pack.time_s))
             self._notify("frame")
+
+    def _hear(self, pack: Pack, *, silent_for_s: float) -> None:
+        self.newest = pack
+        self._heard_s = time.monotonic() - silent_for_s
 
     def _receive_answer(self, payload: bytes) -> None:
         answer = decode(payload, Answer)
@@ -215,7 +221,7 @@ class Hub:
             self._notify("frame")
             self._frame_timer = asyncio.get_running_loop().call_later(FRAME_SPACING_S, self._frame_due, self.newest)
 
-    def _frame_due(self, shown: Pack) -> None:
+    def _frame_due(self, shown: Pack | None) -> None:
         self._frame_timer = None
         if self.newest is not shown:
             self._schedule_frame()
@@ -244,7 +250,7 @@ class Hub:
         if kind == "marks":
             return display.marks(list(self.marks.values()), system)
         if kind == "frame" and self.newest:
-            return display.frame(self.newest, self.about, system)
+            return display.frame(self.newest, self.about, system, since_s=time.monotonic() - self._heard_s)
         if kind == "advice" and self.advice:
             return display.advice(self.advice, self.newest, system)
         return None

@@ -9,14 +9,14 @@ import secrets
 import socket
 import time
 from pathlib import Path
-from typing import Protocol, get_args
+from typing import get_args
 
 import msgspec
 from itsdangerous import BadSignature, SignatureExpired, URLSafeTimedSerializer
 
 from dashboard.errors import InvitationError, SettingsError
 from dashboard.roles import JOIN, Visitor
-from dashboard.settings import is_loopback
+from dashboard.settings import PagePlace, is_loopback
 from ingest.messages import Role
 
 INVITATION_LIFETIME_S = 30 * 60
@@ -25,19 +25,6 @@ LOGIN_LIFETIME_S = 12 * 3600
 
 _SECRET_BYTES = 32
 _WILDCARDS = ("0.0.0.0", "::", "")  # noqa: S104 - compared with, not bound to
-
-
-class PagePlace(Protocol):
-    """What a link needs to know: where the page is, and where its secret lies."""
-
-    @property
-    def host(self) -> str: ...
-    @property
-    def port(self) -> int: ...
-    @property
-    def certificate(self) -> Path | None: ...
-    @property
-    def data_directory(self) -> Path: ...
 
 
 class _Invitation(msgspec.Struct, frozen=True):
@@ -124,7 +111,7 @@ def make_invitation(place: PagePlace, role: Role) -> str:
 
 def invitation_url(place: PagePlace, token: str) -> str:
     """Write the address that opens an invitation."""
-    host = getattr(place, "public_name", "") or (_own_address() if place.host in _WILDCARDS else place.host)
+    host = place.public_name or (_own_address() if place.host in _WILDCARDS else place.host)
     host = f"[{host}]" if ":" in host else host
     return f"{'https' if place.certificate else 'http'}://{host}:{place.port}{JOIN}?token={token}"
 

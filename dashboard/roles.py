@@ -56,5 +56,6 @@ RULES: tuple[Rule, ...] = (
 JOIN = "/join"
 """The one path that serves strangers, and only those who hold a valid invitation."""
 
-visitor: ContextVar[Visitor] = ContextVar("visitor", default=Visitor("lead", ""))
+_NOBODY = Visitor("lead", "")
+visitor: ContextVar[Visitor] = ContextVar("visitor", default=_NOBODY)
 """Who made the request at hand; outside a request, the one who may do least."""

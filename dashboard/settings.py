@@ -8,29 +8,36 @@ import msgspec
 from dashboard.errors import SettingsError
 from ingest.messages import BrokerAddress, Role
 
-__all__ = ["Settings", "SettingsError", "is_loopback"]
+__all__ = ["PagePlace", "Settings", "SettingsError", "is_loopback"]
 
 
-class Settings(msgspec.Struct, frozen=True, kw_only=True):
+class PagePlace(msgspec.Struct, frozen=True, kw_only=True):
+    """Where the page is served, which is all that an invitation needs to know.
+
+    data_directory: where the secret and the marks of used invitations are kept. certificate: a PEM file for TLS.
+    public_name: the host name by which others reach this machine, if it is not an address.
+    """
+
+    data_directory: Path
+    host: str = "127.0.0.1"
+    port: int = 8050
+    certificate: Path | None = None
+    public_name: str = ""
+
+
+class Settings(PagePlace, frozen=True, kw_only=True):
     """How the page finds its rig and whom it serves.
 
     rig: the rig to show; None takes the first one heard. record: the rig's SQLite file, for the past.
-    data_directory: where the secret and the used invitations are kept. certificate, key: PEM files for TLS.
-    open_loopback_role: who a visitor on this machine is without an invitation; None lets nobody in so.
-    public_name: the host name by which others reach this machine, if it is not an address.
-    technician: the name that stands beside what the local visitor does.
+    key: the PEM file that belongs to the certificate. open_loopback_role: who a visitor on this machine is without
+    an invitation; None lets nobody in so. technician: the name beside what the local visitor does.
     """
 
     broker: BrokerAddress
-    data_directory: Path
     rig: str | None = None
-    host: str = "127.0.0.1"
-    port: int = 8050
     record: Path | None = None
-    certificate: Path | None = None
     key: Path | None = None
     open_loopback_role: Role | None = "technician"
-    public_name: str = ""
     technician: str = "technician"
 
     @property

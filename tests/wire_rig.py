@@ -174,9 +174,17 @@ def advice(*, time_s: float) -> Advice:
         time_s=time_s,
         sentence=Wording("Wait. Still settling.", "Wait. Still settling."),
         details=[
-            Wording("Subcooling is heading for 8.9 ± 0.5 °F in 4 min.", "Subcooling is heading for 4.9 ± 0.3 K in 4 min."),
-            Wording("Both pressures are low and superheat is high: low charge.", "Both pressures are low and superheat is high: low charge."),
-            Wording("The air split of 17.4 °F is normal, so airflow is not the cause.", "The air split of 9.7 K is normal, so airflow is not the cause."),
+            Wording(
+                "Subcooling is heading for 8.9 ± 0.5 °F in 4 min.", "Subcooling is heading for 4.9 ± 0.3 K in 4 min."
+            ),
+            Wording(
+                "Both pressures are low and superheat is high: low charge.",
+                "Both pressures are low and superheat is high: low charge.",
+            ),
+            Wording(
+                "The air split of 17.4 °F is normal, so airflow is not the cause.",
+                "The air split of 9.7 K is normal, so airflow is not the cause.",
+            ),
         ],
         cautions=["Liquid into suction: crack the valve and let it flash.", "Gloves and eye protection."],
         steadiness={

@@ -1,7 +1,8 @@
 // The traces of superheat and subcooling with their targets, marks and forecast, and the compressor's amps.
 // Time runs in minutes from now: what matters while waiting is how long ago and how long yet.
 
-const CLASH_PX = 84;
+const CLASH_PX = 110;
+const FLAG_PX = 22;
 
 // The past as fetched, in bins of lowest and highest, and after it what came live.
 export class Series {
@@ -57,40 +58,62 @@ function drawnLine(points, name, dash) {
   };
 }
 
+const config = { displayModeBar: false, responsive: false, staticPlot: true };
+
+// Add to what is drawn: the forecasts, how old the advice is [min], and how far ahead both charts reach [min].
+export function withForecasts(view) {
+  const { advice, minutes, now, silent } = view;
+  const known = silent ? [] : Object.entries(advice?.steadiness ?? {});
+  const forecasts = known.filter(([, steadiness]) => steadiness.forecast?.cone.length);
+  const age = advice && now !== null ? Math.max(0, (now - advice.time) / 60) : 0;
+  const ahead = Math.max(0, ...forecasts.map(([, { forecast }]) => forecast.seconds / 60 - age));
+  const end = forecasts.length ? Math.min(Math.max(ahead * 1.05, minutes * 0.15), minutes * 0.4) : 0;
+  return { ...view, forecasts, age, end };
+}
+
 export function drawTraces(holder, view) {
-  const { series, now, minutes, advice, target } = view;
+  const { series, now, minutes, target, forecasts, age, end } = view;
   if (now === null || !holder.clientWidth) return;
-  const superheat = series.points("superheat", now);
-  const subcooling = series.points("subcooling", now);
-  const forecasts = Object.entries(advice?.steadiness ?? {}).filter(([, steadiness]) => steadiness.forecast?.cone.length);
-  const ahead = Math.max(0, ...forecasts.map(([, { forecast }]) => forecast.seconds / 60));
-  const end = forecasts.length ? Math.min(Math.max(ahead * 1.05, minutes * 0.12), minutes * 0.4) : 0;
-  const age = view.advice && view.frame ? (now - view.advice.time) / 60 : 0;
-  const traces = [drawnLine(superheat, "low", "dash"), drawnLine(subcooling, "high", "solid"), ...forecasts.flatMap((entry) => cone(entry, age))];
-  const shown = [superheat, subcooling].flatMap(({ x, y }) => y.filter((value, index) => value !== null && x[index] >= -minutes));
+  const lines = { superheat: series.points("superheat", now), subcooling: series.points("subcooling", now) };
   const bands = Object.entries(target ?? {});
-  const layout = frame(holder, { minutes, end, range: steadyRange([...shown, ...bands.flatMap(([, band]) => [band.low, band.high])], 5) });
-  layout.shapes = [...bands.flatMap(([name, band]) => bandShape(name, band)), ...markLines(view, minutes), nowLine()];
+  const shown = [...Object.values(lines).flatMap((points) => visible(points, minutes)), ...bands.flatMap(([, band]) => [band.low, band.high])];
+  const traces = [
+    drawnLine(lines.superheat, "low", "dash"),
+    drawnLine(lines.subcooling, "high", "solid"),
+    ...forecasts.flatMap((entry) => cone(entry, age)),
+  ];
+  const layout = frame(holder, { minutes, end, range: steadyRange(shown, 5, FLAG_PX / holder.clientHeight) });
+  layout.shapes = [...bands.flatMap(([name, band]) => bandShape(name, band)), ...markLines(view), nowLine()];
   layout.annotations = [
     ...bands.map(([name, band]) => bandLabel(name, band)),
-    ...markFlags(view, minutes, holder.clientWidth / (minutes + end)),
+    ...markFlags(view, holder.clientWidth / (minutes + end)),
     ...forecasts.map((entry) => coneLabel(entry, age, end)),
   ];
-  Plotly.react(holder, traces, layout, { displayModeBar: false, responsive: false, staticPlot: true });
+  Plotly.react(holder, traces, layout, config);
 }
 
 export function drawAmps(holder, view) {
-  const { series, now, minutes, about } = view;
+  const { series, now, minutes, about, end } = view;
   if (now === null || !holder.clientWidth) return;
   const compressor = series.points("compressor_current", now);
   const rla = about?.limits.compressor_current;
-  const shown = compressor.y.filter((value, index) => value !== null && compressor.x[index] >= -minutes);
-  const layout = frame(holder, { minutes, end: 0, range: steadyRange([0, ...shown, ...(rla ? [rla * 1.08] : [])], 2) });
-  layout.shapes = [...markLines(view, minutes), ...(rla ? [{ type: "line", xref: "paper", x0: 0, x1: 1, y0: rla, y1: rla, line: { color: colour("high"), width: 1.5 * weight(), dash: "longdash" } }] : [])];
-  layout.annotations = rla
-    ? [{ xref: "paper", x: 1, xanchor: "right", y: rla, yanchor: "bottom", text: `RLA ${rla.toFixed(1)} A`, showarrow: false, font: { size: 13, color: colour("high"), weight: 650 } }]
-    : [];
-  Plotly.react(holder, [drawnLine(compressor, "ink", "solid")], layout, { displayModeBar: false, responsive: false, staticPlot: true });
+  const layout = frame(holder, { minutes, end, range: steadyRange([...visible(compressor, minutes), ...(rla ? [rla * 1.05] : [])], 2, 0) });
+  layout.shapes = [...markLines(view), nowLine(), ...(rla ? [ratedLine(rla)] : [])];
+  layout.annotations = rla ? [ratedLabel(rla)] : [];
+  Plotly.react(holder, [drawnLine(compressor, "ink", "solid")], layout, config);
+}
+
+const visible = ({ x, y }, minutes) => y.filter((value, index) => value !== null && x[index] >= -minutes);
+
+function ratedLine(rla) {
+  return { type: "line", xref: "paper", x0: 0, x1: 1, y0: rla, y1: rla, line: { color: colour("high"), width: 1.5 * weight(), dash: "longdash" } };
+}
+
+function ratedLabel(rla) {
+  return {
+    xref: "paper", x: 1, xanchor: "right", y: rla, yanchor: "top", showarrow: false,
+    text: `RLA ${rla.toFixed(1)} A`, font: { size: 13, color: colour("high"), weight: 650 },
+  };
 }
 
 // --- the frame of a chart
@@ -99,19 +122,19 @@ function frame(holder, { minutes, end, range }) {
   const step = minutes <= 20 ? 5 : minutes <= 60 ? 15 : 60;
   const ticks = [];
   for (let at = -Math.floor(minutes / step) * step; at <= end; at += step) ticks.push(at);
-  const axis = { fixedrange: true, showline: false, zeroline: false, ticks: "", tickfont: { size: 13, color: colour("muted") } };
+  const axis = { fixedrange: true, showline: false, zeroline: false, tickfont: { size: 13, color: colour("muted") } };
   return {
     width: holder.clientWidth,
     height: holder.clientHeight,
-    margin: { l: 34, r: 6, t: 8, b: 22 },
+    margin: { l: 30, r: 4, t: 4, b: 26 },
     paper_bgcolor: "rgba(0,0,0,0)",
     plot_bgcolor: "rgba(0,0,0,0)",
     font: { family: "Inter, system-ui, sans-serif", color: colour("ink") },
     showlegend: false,
     dragmode: false,
     hovermode: false,
-    xaxis: { ...axis, range: [-minutes, end], showgrid: false, tickvals: ticks, ticktext: ticks.map((at) => tickText(at, minutes)) },
-    yaxis: { ...axis, range, nticks: 6, gridcolor: colour("faint"), gridwidth: 1 },
+    xaxis: { ...axis, ticks: "outside", ticklen: 5, tickcolor: colour("muted"), range: [-minutes, end], showgrid: false, tickvals: ticks, ticktext: ticks.map((at) => tickText(at, minutes)) },
+    yaxis: { ...axis, ticks: "", range, nticks: 6, gridcolor: colour("faint"), gridwidth: 1 },
   };
 }
 
@@ -121,12 +144,12 @@ function tickText(at, minutes) {
   return at < 0 ? `−${size}` : `+${size}`;
 }
 
-// Whole steps, so that the axis stands still while figures move.
-function steadyRange(values, step) {
+// Whole steps, so that the axis stands still while figures move; `headroom` is the share of the height that stays free for flags.
+function steadyRange(values, step, headroom) {
   if (!values.length) return [0, 4 * step];
-  const low = step * Math.floor((Math.min(...values) - 0.05 * step) / step);
-  const high = step * Math.ceil((Math.max(...values) + 0.05 * step) / step);
-  return [Math.min(low, 0), Math.max(high, low + 2 * step)];
+  const low = Math.min(0, step * Math.floor(Math.min(...values) / step));
+  const high = Math.max(step * Math.ceil((Math.max(...values) + 0.2) / step), low + 2 * step);
+  return [low, low + (high - low) / (1 - headroom)];
 }
 
 // --- targets, marks, now, forecast
@@ -146,35 +169,35 @@ function bandShape(name, band) {
 function bandLabel(name, band) {
   return {
     xref: "paper", x: 0, xanchor: "left", y: band.high, yanchor: "top", showarrow: false,
-    text: `target ${name} ${band.value.toFixed(1)}`, font: { size: 13, color: colour(sideOf(name)), weight: 600 },
+    text: `target ${name} ${band.value.toFixed(1)}`, bgcolor: transparent(colour("panel"), 0.75), font: { size: 13, color: colour(sideOf(name)), weight: 600 },
   };
 }
 
 const nowLine = () => ({ type: "line", x0: 0, x1: 0, yref: "paper", y0: 0, y1: 1, line: { color: colour("muted"), width: weight() } });
 
-function flagged({ marks, now }, minutes) {
+function flagged({ marks, now, minutes }) {
   return (marks?.marks ?? [])
     .filter((mark) => ["added", "recovered", "reading", "note"].includes(mark.kind))
     .map((mark) => ({ ...mark, at: (mark.time - now) / 60, heavy: mark.kind === "added" || mark.kind === "recovered" }))
     .filter((mark) => mark.at >= -minutes);
 }
 
-function markLines(view, minutes) {
-  return flagged(view, minutes).map(({ at, heavy }) => ({
+function markLines(view) {
+  return flagged(view).map(({ at, heavy }) => ({
     type: "line", x0: at, x1: at, yref: "paper", y0: 0, y1: 1,
     line: { color: colour(heavy ? "care" : "muted"), width: (heavy ? 1.6 : 1) * weight(), dash: "dot" },
   }));
 }
 
-// Flags stand at the foot of the chart and step up where they would cover each other.
-function markFlags(view, minutes, pixelsPerMinute) {
+// Flags hang at the head of the chart and step down where they would cover each other.
+function markFlags(view, pixelsPerMinute) {
   let last = -Infinity;
   let row = 0;
-  return flagged(view, minutes).map(({ at, label, heavy }) => {
+  return flagged(view).map(({ at, label, heavy }) => {
     row = (at - last) * pixelsPerMinute < CLASH_PX ? (row + 1) % 3 : 0;
     last = at;
     return {
-      x: at, xanchor: at > -minutes * 0.2 ? "right" : "left", yref: "paper", y: 0, yanchor: "bottom", yshift: row * 21 + 1,
+      x: at, xanchor: "left", yref: "paper", y: 1, yanchor: "top", yshift: -row * FLAG_PX,
       text: label, showarrow: false, borderpad: 3,
       bgcolor: colour(heavy ? "care" : "panel"), bordercolor: colour(heavy ? "care" : "muted"),
       font: { size: 13, color: colour(heavy ? "panel" : "muted"), weight: 650 },
@@ -197,7 +220,7 @@ function coneLabel([name, { forecast }], age, end) {
   const [seconds, , , high] = forecast.cone.at(-1);
   return {
     x: Math.min(seconds / 60 - age, end), xanchor: "right", y: high, yanchor: "bottom", showarrow: false,
-    text: forecast.text.replace(/ in .*| now$/, ""), font: { size: 15, color: colour(sideOf(name)), weight: 750 },
+    text: `${forecast.end}<br>${forecast.ahead}`, align: "right", bgcolor: transparent(colour("panel"), 0.75), font: { size: 15, color: colour(sideOf(name)), weight: 750 },
   };
 }
 

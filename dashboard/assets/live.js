@@ -1,9 +1,9 @@
 // Everything that moves. Listens to the server's events and writes figures into the places marked data-live.
 // Figures are written with every frame, charts once a second, nothing while the page is hidden.
 
-import { drawAmps, drawTraces, Series } from "./charts.js";
+import { drawAmps, drawTraces, Series, withForecasts } from "./charts.js";
 import { startControls, tellDash } from "./controls.js";
-import { agedText, clock, figure, fill, place, setStatus, spokenSummary, whole } from "./writing.js";
+import { agedText, figure, fill, place, setStatus, spokenSummary, whole } from "./writing.js";
 import { writeAdvice, writeInstruments, writeLog, writeNote } from "./panels.js";
 import { drawRuler } from "./ruler.js";
 
@@ -49,7 +49,7 @@ function listen() {
   on("marks", (marks) => { state.marks = marks; });
   on("frame", (frame) => {
     state.frame = frame;
-    state.heardAt = performance.now();
+    state.heardAt = performance.now() - 1000 * frame.since;
     if (frame.saved) state.savedAt = state.heardAt;
     state.series.add(frame);
     if (state.series.livePoints > LIVE_POINTS_BEFORE_REFETCH) refetch();
@@ -109,7 +109,7 @@ function drawFigures() {
   drawRuler(place("ruler"), { read, about: state.about, advice: state.advice, silent: silent() });
   drawAmpsTitle();
   writeInstruments(place("instruments"), { about: state.about, read, rigTime: rigTime() });
-  writeAdvice(state);
+  writeAdvice({ ...state, silent: silent() });
   writeNote(state.marks, (id) => tellDash("pending-note", id));
   writeLog(state.marks);
 }
@@ -123,7 +123,7 @@ function drawHeader() {
   fill("visit", visit === null ? "–" : `${whole(visit / 3600)}:${String(whole(visit / 60) % 60).padStart(2, "0")}`);
   const label = place("bench-label");
   label.hidden = !about?.simulated;
-  fill("bench", about?.speed > 1 ? `runs ${about.speed}× faster than life` : "no refrigerant moves");
+  fill("speed", about?.speed > 1 ? ` · ${about.speed}× as fast` : "");
   drawInstrumentCount(about);
   drawSaved();
 }
@@ -135,16 +135,25 @@ function drawInstrumentCount(about) {
   setStatus("instrument-count", good ? "good" : "bad", good ? "check" : "warning", `Instruments ${there} of ${all.length}`);
 }
 
+function trouble() {
+  if (state.link === "lost") return "Page has lost its server";
+  if (state.status && !state.status.broker) return "Broker lost";
+  if (state.status?.state === "lost") return "Rig lost";
+  if (state.status?.state === "offline") return "Rig is off";
+  if (silent()) return "No data";
+  if (!state.frame.saved) return `NOT SAVED: ${state.frame.unsaved} packs`;
+  return "";
+}
+
 function drawSaved() {
-  if (state.link === "lost") return setStatus("saved", "bad", "cross", "Page has lost its server");
-  if (state.status && !state.status.broker) return setStatus("saved", "bad", "cross", "Broker lost");
-  if (state.status?.state === "lost" || state.status?.state === "offline") {
-    return setStatus("saved", "bad", "cross", state.status.state === "lost" ? "Rig lost" : "Rig is off");
+  const wrong = trouble();
+  fill("alarm", wrong && state.about ? wrong : "");
+  if (wrong) setStatus("saved", "bad", "cross", wrong);
+  else {
+    const ago = `Saved ${((performance.now() - state.savedAt) / 1000).toFixed(1)} s ago`;
+    if (state.frame.unsaved) setStatus("saved", "care", "warning", `${ago}, ${state.frame.unsaved} packs lost`);
+    else setStatus("saved", "good", "check", ago);
   }
-  if (silent()) return setStatus("saved", "bad", "unknown", "No data");
-  if (!state.frame.saved) return setStatus("saved", "bad", "cross", `NOT SAVED, ${state.frame.unsaved} lost`);
-  const age = (performance.now() - state.savedAt) / 1000;
-  return setStatus("saved", "good", "check", `Saved ${age.toFixed(1)} s ago`);
 }
 
 function drawSilence() {
@@ -166,7 +175,7 @@ function drawAmpsTitle() {
 function drawCharts() {
   if (document.hidden || !document.getElementById("page") || !window.Plotly) return;
   const now = rigTime() ?? state.series.newest;
-  const view = { ...state, now, target: state.about?.limits.targets };
+  const view = withForecasts({ ...state, now, silent: silent(), target: state.about?.limits.targets });
   drawTraces(place("traces"), view);
   drawAmps(place("amps"), view);
 }

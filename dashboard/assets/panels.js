@@ -11,13 +11,13 @@ function rewrite(name, content, build) {
   list.replaceChildren(...content.map(build));
 }
 
-export function writeAdvice({ advice, about }) {
-  fill("sentence", advice?.sentence ?? (about ? "Waiting for the first advice." : "Waiting for a rig."));
+// In a silence old advice must not pass for present advice.
+export function writeAdvice({ advice, about, silent }) {
+  const known = silent ? "No data from the rig." : advice?.sentence ?? "Waiting for the first advice.";
+  fill("sentence", about ? known : "Waiting for a rig.");
+  place("details").parentElement.classList.toggle("outdated", silent);
   rewrite("details", advice?.details ?? [], (text) => element("li", "", text));
   rewrite("cautions", advice?.cautions ?? [], (text) => element("li", "", iconOf("warning"), element("span", "", text)));
-  const forecasts = Object.entries(advice?.steadiness ?? {}).filter(([, steadiness]) => steadiness.forecast);
-  const told = forecasts.map(([name, { forecast }]) => `${name} to ${forecast.text}`);
-  fill("forecast", told.length ? `Heading for ${told.join(", ").replace(/(superheat|subcooling) to/g, "$1")}` : "");
 }
 
 export function writeNote(marks, tell) {
@@ -32,9 +32,11 @@ export function writeNote(marks, tell) {
   fill("note-text", pending?.text ?? "");
 }
 
+const UNLOGGED = ["session", "link"]; // the header and the table of instruments tell these
+
 export function writeLog(marks) {
   fill("totals", marks?.totals ?? "");
-  const newest = (marks?.marks ?? []).filter((mark) => mark.kind !== "session").slice(-8).reverse();
+  const newest = (marks?.marks ?? []).filter((mark) => !UNLOGGED.includes(mark.kind)).slice(-5).reverse();
   rewrite("log", newest, (mark) => {
     const row = element("li", "", element("time", "", clock(mark.time)), element("strong", "", mark.label));
     row.append(element("span", "who", mark.by));
@@ -49,7 +51,7 @@ export function writeInstruments(holder, { about, read, rigTime }) {
   const key = JSON.stringify(about?.instruments.map(({ name, channels }) => [name, channels]) ?? []);
   if (holder.dataset.shown !== key) {
     holder.dataset.shown = key;
-    holder.replaceChildren(buildTable(about?.instruments ?? []));
+    holder.replaceChildren(...(about?.instruments ?? []).map(buildInstrument));
   }
   for (const instrument of about?.instruments ?? []) {
     writeLink(holder.querySelector(`[data-instrument="${CSS.escape(instrument.name)}"]`), instrument, rigTime);
@@ -59,23 +61,13 @@ export function writeInstruments(holder, { about, read, rigTime }) {
   }
 }
 
-function buildTable(instruments) {
-  const table = element("table", "readings");
-  const caption = element("caption", "unseen", "Each instrument with its link and its newest values");
-  table.append(caption);
-  for (const instrument of instruments) table.append(buildInstrument(instrument));
-  return table;
-}
-
+// One table for each instrument; its caption says what it is and how its link stands.
 function buildInstrument({ name, link, channels }) {
-  const body = element("tbody");
-  const head = element("th", "", element("span", "link-state"), `${name} `, element("span", "aside", link), element("span", "reason"));
-  head.colSpan = 5;
-  head.scope = "rowgroup";
-  const row = element("tr", "of-instrument", head);
-  row.dataset.instrument = name;
-  body.append(row, ...channels.map(buildReading));
-  return body;
+  const title = element("span", "instrument-name", `${name} `, element("span", "aside", link));
+  const caption = element("caption", "", title, element("span", "link-state"), element("span", "reason"));
+  const table = element("table", "readings", caption, element("tbody", "", ...channels.map(buildReading)));
+  table.dataset.instrument = name;
+  return table;
 }
 
 function buildReading({ name }) {
@@ -86,16 +78,17 @@ function buildReading({ name }) {
   return row;
 }
 
-function writeLink(row, instrument, rigTime) {
-  const state = row.querySelector(".link-state");
+function writeLink(table, instrument, rigTime) {
+  const state = table.querySelector(".link-state");
   const key = `${instrument.connected} ${instrument.state}`;
   if (state.dataset.shown !== key) {
     state.dataset.shown = key;
     state.className = `link-state ${instrument.connected ? "good" : "bad"}`;
     state.replaceChildren(iconOf(instrument.connected ? "check" : "warning"), ` ${instrument.state}`);
   }
-  const lostFor = rigTime === null ? "" : ` for ${agedText(Math.max(0, rigTime - instrument.since))}`;
-  write(row.querySelector(".reason"), instrument.connected ? "" : `${instrument.reason || instrument.state}${lostFor}`);
+  const lostFor = rigTime === null ? "" : `for ${agedText(Math.max(0, rigTime - instrument.since))}`;
+  const reason = [lostFor, instrument.reason].filter(Boolean).join(": ");
+  write(table.querySelector(".reason"), instrument.connected ? "" : reason);
 }
 
 function writeReading(row, reading) {
@@ -106,8 +99,9 @@ function writeReading(row, reading) {
   write(value, figure(reading));
   write(unit, reading?.unit ?? "");
   write(spread, plusMinus(reading));
-  write(age, reading ? agedText(reading.age) : "");
-  const word = !reading ? "not heard yet" : reading.value === null || reading.quality !== "ok" ? reading.reason : "";
+  write(age, reading ? `${agedText(reading.age)}${reading.old ? " old" : ""}` : "");
+  const doubt = reading && (reading.value === null || !["ok", "stale"].includes(reading.quality));
+  const word = !reading ? "not heard yet" : doubt ? reading.reason : "";
   if (word) label.append(element("span", "reason", word));
 }
 

@@ -4,19 +4,24 @@
 
 import { agedText, figure, plusMinus } from "./writing.js";
 
-const WIDE = { height: 318, big: 58, name: 17, small: 14, tick: 13, pad: 16, top: 60, axisTop: 142, axisBottom: 172 };
-const NARROW = { height: 306, big: 44, name: 15, small: 13, tick: 12, pad: 10, top: 50, axisTop: 132, axisBottom: 160 };
+const WIDE = { height: 300, big: 58, name: 17, small: 14, tick: 13, pad: 16, number: 60, axisTop: 134, axisBottom: 164, aside: 150 };
+const NARROW = { height: 280, big: 46, name: 15, small: 13, tick: 12, pad: 12, number: 50, axisTop: 124, axisBottom: 152, aside: 92 };
+const NARROW_BELOW_PX = 560;
 const STEP = 5; // the ends of the axis lie on multiples of this, so that it stands still while figures move
+const LABEL_GAP = 8;
+const STEM_PX = 34;
 
 const SIDES = {
   high: {
     colour: "var(--high)", word: "High side", pressure: "liquid_pressure", gap: "subcooling",
-    from: { name: "liquid_line_temperature", word: "liquid line" }, to: { name: "liquid_bubble_point", word: "bubble point" },
-    anchor: "to", // subcooling hangs from the bubble point: its ghost ends there
+    from: { name: "liquid_line_temperature", word: "liquid line", short: "liquid" },
+    to: { name: "liquid_bubble_point", word: "bubble point", short: "bubble" },
+    anchor: "to", // subcooling hangs from the bubble point: its target does too
   },
   low: {
     colour: "var(--low)", word: "Low side", pressure: "suction_pressure", gap: "superheat",
-    from: { name: "suction_dew_point", word: "dew point" }, to: { name: "suction_line_temperature", word: "suction line" },
+    from: { name: "suction_dew_point", word: "dew point", short: "dew" },
+    to: { name: "suction_line_temperature", word: "suction line", short: "suction" },
     anchor: "from",
   },
 };
@@ -26,52 +31,71 @@ const AIR = [
   { name: "outdoor_air_temperature", word: "outdoor", edge: "high" },
 ];
 
-let domain = null; // [low, high, unit]: kept between frames while everything still fits
+let domain = null; // { low, high, unit }: kept between frames while everything still fits
 
 export function drawRuler(holder, { read, about, advice, silent }) {
   const width = holder.clientWidth;
   if (!width) return;
-  const size = width >= 560 ? WIDE : NARROW;
-  const marks = Object.fromEntries(
-    [...Object.values(SIDES).flatMap((side) => [side.from, side.to]), ...AIR].map(({ name }) => [name, read(name)]),
-  );
-  const scale = makeScale(width, size, Object.values(marks).filter((mark) => mark?.value != null));
-  const parts = [defs(), axis(scale, size, width)];
-  for (const air of AIR) parts.push(airTick(marks[air.name], air, scale, size));
-  for (const edge of ["high", "low"]) {
-    parts.push(drawSide(edge, { read, marks, scale, size, width, silent, about, steadiness: advice?.steadiness }));
-  }
+  const narrow = width < NARROW_BELOW_PX;
+  const size = narrow ? NARROW : WIDE;
+  const names = [...Object.values(SIDES).flatMap((side) => [side.from.name, side.to.name]), ...AIR.map(({ name }) => name)];
+  const marks = Object.fromEntries(names.map((name) => [name, read(name)]));
+  const known = Object.values(marks).filter((mark) => mark?.value != null);
+  const scale = makeScale(width, size, known, narrow);
+  const view = { read, marks, scale, size, width, narrow, silent, about, steadiness: advice?.steadiness };
+  const parts = [
+    defs(), axisBody(view), gapFill("high", view), gapFill("low", view), axisTicks(view),
+    airTicks(view), drawSide("high", view), drawSide("low", view),
+  ];
   holder.innerHTML = `<svg viewBox="0 0 ${width} ${size.height}" height="${size.height}" role="img"
-    aria-label="Temperature ruler. The figures are in the summary and the table of instruments.">${parts.join("")}</svg>`;
+    aria-label="Temperature ruler. Its figures are in the summary and in the table of instruments.">${parts.join("")}</svg>`;
 }
 
 // --- scale
 
-function makeScale(width, size, marks) {
+// Room beside the outermost marks for their labels decides how much of the width is left for degrees.
+function makeScale(width, size, marks, narrow) {
   const unit = marks[0]?.unit ?? "";
   const values = marks.map((mark) => mark.value);
   const least = values.length ? Math.min(...values) : 30;
   const most = values.length ? Math.max(...values) : 120;
-  const margin = (most - least || 10) * (width >= 560 ? 0.13 : 0.2); // room for the labels beside the outermost marks
-  const wanted = [STEP * Math.floor((least - margin) / STEP), STEP * Math.ceil((most + margin) / STEP)];
-  const fits = domain && domain[2] === unit && domain[0] <= least - margin * 0.6 && domain[1] >= most + margin * 0.6;
-  const snug = fits && domain[1] - domain[0] <= 1.25 * (wanted[1] - wanted[0]);
-  if (!snug) domain = [...wanted, unit];
-  const [low, high] = domain;
-  const start = size.pad;
-  const end = width - size.pad;
-  const at = (value) => start + ((value - low) / (high - low)) * (end - start);
-  return { low, high, unit, at, length: (value) => (value / (high - low)) * (end - start) };
+  const left = measure(narrow ? "dew 100.0" : "dew point 100.0", size.small, 600) + LABEL_GAP;
+  const right = measure(narrow ? "bubble 100.0" : "bubble point 100.0", size.small, 600) + LABEL_GAP;
+  const inner = width - 2 * size.pad;
+  const degrees = Math.max(most - least, 10) / (inner - left - right);
+  const wanted = { low: STEP * Math.floor((least - left * degrees) / STEP), high: STEP * Math.ceil((most + right * degrees) / STEP), unit };
+  const along = (ends, value) => size.pad + ((value - ends.low) / (ends.high - ends.low)) * inner;
+  const kept = domain?.unit === unit && along(domain, least) - left >= size.pad && along(domain, most) + right <= width - size.pad
+    && domain.high - domain.low <= 1.25 * (wanted.high - wanted.low);
+  if (!kept) domain = wanted;
+  return { ...domain, at: (value) => along(domain, value), length: (value) => (value / (domain.high - domain.low)) * inner };
 }
 
-// --- drawing
+const canvas = document.createElement("canvas").getContext("2d");
+
+// Figures are tabular on the page but not on a canvas: each counts as wide as a nought.
+function measure(content, size, weight) {
+  canvas.font = `${weight} ${size}px Inter, system-ui, sans-serif`;
+  return canvas.measureText(content.replace(/\d/g, "0")).width;
+}
+
+// --- shapes
 
 const heavy = () => Number(getComputedStyle(document.documentElement).getPropertyValue("--heavy")) || 1;
-const text = (x, y, content, { size, weight = 500, anchor = "start", fill = "var(--ink)", halo = true }) =>
-  `<text x="${x.toFixed(1)}" y="${y}" font-size="${size}" font-weight="${weight}" text-anchor="${anchor}" style="fill:${fill}"${halo ? ' class="halo"' : ""}>${escape(content)}</text>`;
-const line = (x1, y1, x2, y2, stroke, width, extra = "") =>
-  `<line x1="${x1.toFixed(1)}" y1="${y1}" x2="${x2.toFixed(1)}" y2="${y2}" stroke="${stroke}" stroke-width="${width * heavy()}" ${extra}/>`;
 const escape = (content) => String(content).replace(/[&<>]/g, (sign) => ({ "&": "&amp;", "<": "&lt;", ">": "&gt;" })[sign]);
+
+function text(x, y, content, { size, weight = 500, anchor = "start", fill = "var(--ink)", halo = true, figure: shows }) {
+  return `<text${shows ? ` data-figure="${shows}"` : ""} x="${x.toFixed(1)}" y="${y}" font-size="${size}" font-weight="${weight}" text-anchor="${anchor}"
+    style="fill:${fill}"${halo ? ' class="halo"' : ""}>${escape(content)}</text>`;
+}
+
+function line(x1, y1, x2, y2, stroke, width, extra = "") {
+  return `<line x1="${x1.toFixed(1)}" y1="${y1}" x2="${x2.toFixed(1)}" y2="${y2}" stroke="${stroke}" stroke-width="${width * heavy()}" ${extra}/>`;
+}
+
+function bracket(x1, x2, y, legs, stroke, width, extra = "") {
+  return `<path d="M${x1.toFixed(1)},${y + legs} V${y} H${x2.toFixed(1)} V${y + legs}" fill="none" stroke="${stroke}" stroke-width="${width * heavy()}" ${extra}/>`;
+}
 
 function defs() {
   const fade = (id, colour) =>
@@ -80,108 +104,139 @@ function defs() {
   return `<defs>${fade("soft-high", "var(--high)")}${fade("soft-low", "var(--low)")}</defs>`;
 }
 
-function axis(scale, size, width) {
-  const { axisTop, axisBottom } = size;
-  const every = scale.high - scale.low > 60 && width < 560 ? 20 : 10;
-  const small = width < 560 ? 5 : scale.high - scale.low > 60 ? 2 : 1;
-  const parts = [
-    `<rect x="${size.pad}" y="${axisTop}" width="${width - 2 * size.pad}" height="${axisBottom - axisTop}" fill="var(--ground)"/>`,
-  ];
+// --- the axis
+
+function axisBody({ size, width }) {
+  const { pad, axisTop, axisBottom } = size;
+  return `<rect x="${pad}" y="${axisTop}" width="${width - 2 * pad}" height="${axisBottom - axisTop}" fill="var(--ground)"/>`;
+}
+
+// The gap itself, laid along the edge of the ruler that it is read from.
+function gapFill(edge, { marks, scale, size }) {
+  const side = SIDES[edge];
+  const [from, to] = [marks[side.from.name], marks[side.to.name]];
+  if (from?.value == null || to?.value == null) return "";
+  const [x1, x2] = [scale.at(from.value), scale.at(to.value)].sort((a, b) => a - b);
+  const thick = 9;
+  const y = edge === "high" ? size.axisTop : size.axisBottom - thick;
+  return `<rect x="${x1.toFixed(1)}" y="${y}" width="${(x2 - x1).toFixed(1)}" height="${thick}" fill="${side.colour}" opacity=".28"/>`;
+}
+
+function axisTicks({ scale, size, width, narrow }) {
+  const { pad, axisTop, axisBottom } = size;
+  const span = scale.high - scale.low;
+  const numbered = narrow && span > 60 ? 20 : span > 30 ? 10 : 5;
+  const small = narrow ? 5 : span > 60 ? 2 : 1;
+  const parts = [];
   for (let value = Math.ceil(scale.low / small) * small; value <= scale.high; value += small) {
     const main = value % 10 === 0;
     const length = main ? 8 : value % 5 === 0 ? 6 : 4;
     const x = scale.at(value);
     parts.push(line(x, axisTop, x, axisTop + length, "var(--ink)", main ? 1.5 : 0.75));
     parts.push(line(x, axisBottom, x, axisBottom - length, "var(--ink)", main ? 1.5 : 0.75));
-    const inside = x > size.pad + 12 && x < width - size.pad - 12;
-    if (value % every === 0 && inside) {
+    if (value % numbered === 0 && x > pad + 12 && x < width - pad - 12) {
       const y = (axisTop + axisBottom) / 2 + size.tick * 0.36;
-      parts.push(text(x, y, value, { size: size.tick, weight: 600, anchor: "middle", fill: "var(--muted)", halo: false }));
+      parts.push(text(x, y, value, { size: size.tick, weight: 600, anchor: "middle", halo: false }));
     }
   }
-  parts.push(line(size.pad, axisTop, width - size.pad, axisTop, "var(--ink)", 2));
-  parts.push(line(size.pad, axisBottom, width - size.pad, axisBottom, "var(--ink)", 2));
+  parts.push(line(pad, axisTop, width - pad, axisTop, "var(--ink)", 2));
+  parts.push(line(pad, axisBottom, width - pad, axisBottom, "var(--ink)", 2));
   return parts.join("");
 }
 
-function airTick(mark, { word, edge }, scale, size) {
-  if (mark?.value == null) return "";
-  const x = scale.at(mark.value);
+// Air temperatures are small ticks on the edge of the coil they belong to. A label goes to the side on which it
+// covers neither a mark of the refrigerant nor another label, and is left out where there is no such side.
+function airTicks({ marks, scale, size, width }) {
+  const taken = { high: occupied("high", marks, scale), low: occupied("low", marks, scale) };
+  return AIR.map(({ name, word, edge }) => {
+    const mark = marks[name];
+    if (mark?.value == null) return "";
+    const x = scale.at(mark.value);
+    const label = `${word} ${figure(mark)}${mark.old ? `, ${agedText(mark.age)} old` : ""}`;
+    const length = measure(label, size.small, 500) + 10;
+    const before = [x - length, x - 8];
+    const after = [x + 8, x + length];
+    const free = ([start, end]) => start >= size.pad && end <= width - size.pad && taken[edge].every(([a, b]) => b < start - 4 || a > end + 4);
+    const high = edge === "high";
+    const y = high ? size.axisTop - 1 : size.axisBottom + 1;
+    const tick = `<path d="M${x.toFixed(1)},${y} l-5,${high ? -9 : 9} h10 z" fill="${mark.old ? "none" : "var(--muted)"}" stroke="var(--muted)" stroke-width="1.5"/>`;
+    const box = [before, after].find(free);
+    if (!box) return tick; // its figure is in the table
+    taken[edge].push(box);
+    const side = box === before ? { at: x - 9, anchor: "end" } : { at: x + 9, anchor: "start" };
+    return tick + text(side.at, y + (high ? -3 : 13), label, { size: size.small, anchor: side.anchor, fill: "var(--muted)" });
+  }).join("");
+}
+
+// Where no label may stand: the marks of the refrigerant and the ticks of the air.
+function occupied(edge, marks, scale) {
+  const { from, to } = SIDES[edge];
+  const names = [from.name, to.name, ...AIR.filter((air) => air.edge === edge).map((air) => air.name)];
+  return names.filter((name) => marks[name]?.value != null).map((name) => [scale.at(marks[name].value) - 3, scale.at(marks[name].value) + 3]);
+}
+
+// --- a side
+
+// The heights of a side's parts, outwards from the axis; `legs` points back towards the axis.
+function rows(edge, { axisTop, axisBottom }) {
   const high = edge === "high";
-  const y = high ? size.axisTop - 1 : size.axisBottom + 1;
-  const tip = high ? -9 : 9;
-  const label = `${word} ${figure(mark)}${mark.old ? `, ${agedText(mark.age)} old` : ""}`;
-  const fill = mark.old ? "none" : "var(--muted)";
-  return (
-    `<path d="M${x.toFixed(1)},${y} l-5,${tip} h10 z" fill="${fill}" stroke="var(--muted)" stroke-width="1.5"/>` +
-    text(x - 9, y + (high ? -3 : 13), label, { size: size.small, anchor: "end", fill: "var(--muted)" })
-  );
+  const away = (distance) => (high ? axisTop - distance : axisBottom + distance);
+  return { axis: away(0), stem: away(STEM_PX), label: high ? away(23) : away(33), bracket: away(45), ghost: away(57), legs: high ? 7 : -7 };
 }
 
 function drawSide(edge, view) {
   const side = SIDES[edge];
-  const { read, marks, scale, size, width } = view;
-  const from = marks[side.from.name];
-  const to = marks[side.to.name];
+  const { read, marks, scale, size } = view;
+  const [from, to] = [marks[side.from.name], marks[side.to.name]];
   const gap = read(side.gap);
   const target = view.about?.limits.targets[side.gap];
   const row = rows(edge, size);
-  const parts = [pressure(edge, read(side.pressure), size, width)];
-  if (from?.value != null) parts.push(stem(edge, from, side.from.word, "end", view, row));
-  if (to?.value != null) parts.push(stem(edge, to, side.to.word, "start", view, row));
+  const parts = [pressure(edge, read(side.pressure), view)];
+  const turned = from?.value > to?.value; // a negative gap: the labels change sides with the marks
+  if (from?.value != null) parts.push(stem(edge, from, side.from, turned ? "start" : "end", view, row));
+  if (to?.value != null) parts.push(stem(edge, to, side.to, turned ? "end" : "start", view, row));
   const fixed = side.anchor === "to" ? to : from;
   if (target && fixed?.value != null) {
     const other = side.anchor === "to" ? fixed.value - target.value : fixed.value + target.value;
-    parts.push(bracket(scale.at(fixed.value), scale.at(other), row.ghost, row.out, "var(--muted)", 2, 'stroke-dasharray="5 4"'));
+    parts.push(bracket(scale.at(fixed.value), scale.at(other), row.ghost, row.legs, "var(--muted)", 2, 'stroke-dasharray="5 4"'));
   }
-  if (from?.value != null && to?.value != null) {
-    const dash = gap?.old || view.silent ? 'stroke-dasharray="2 3"' : "";
-    parts.push(bracket(scale.at(from.value), scale.at(to.value), row.bracket, row.out, side.colour, 3.5, dash));
+  const both = from?.value != null && to?.value != null;
+  if (both) {
+    const dash = gap?.old || view.silent ? 'stroke-dasharray="3 3"' : "";
+    parts.push(bracket(scale.at(from.value), scale.at(to.value), row.bracket, row.legs, side.colour, 3.5, dash));
   }
-  const middle = from?.value != null && to?.value != null ? (scale.at(from.value) + scale.at(to.value)) / 2 : null;
-  parts.push(numberBlock(edge, gap, target, middle, view));
+  parts.push(numberBlock(edge, gap, target, both ? (scale.at(from.value) + scale.at(to.value)) / 2 : null, view));
   return parts.join("");
 }
 
-// The heights of a side's parts, outwards from the axis; `out` is the direction of the legs towards the axis.
-function rows(edge, { axisTop, axisBottom }) {
-  const away = (distance) => (edge === "high" ? axisTop - distance : axisBottom + distance);
-  return { axis: away(0), stem: away(40), label: edge === "high" ? away(28) : away(37), bracket: away(48), ghost: away(61), out: edge === "high" ? 8 : -8 };
-}
-
-function bracket(x1, x2, y, legs, stroke, width, extra = "") {
-  return `<path d="M${x1.toFixed(1)},${y + legs} V${y} H${x2.toFixed(1)} V${y + legs}" fill="none" stroke="${stroke}" stroke-width="${width * heavy()}" stroke-linejoin="round" ${extra}/>`;
-}
-
-function stem(edge, mark, word, side, { scale, size, silent, width }, row) {
+function stem(edge, mark, { word, short }, side, { scale, size, silent, narrow }, row) {
   const { colour } = SIDES[edge];
   const x = scale.at(mark.value);
   const old = mark.old || silent;
   const parts = [];
   if (mark.plusMinus != null) {
     const half = Math.max(scale.length(mark.plusMinus), 3);
-    const top = Math.min(row.axis, row.stem);
-    parts.push(`<rect x="${(x - half).toFixed(1)}" y="${top}" width="${(2 * half).toFixed(1)}" height="${Math.abs(row.axis - row.stem)}" fill="url(#soft-${edge})"/>`);
+    parts.push(`<rect x="${(x - half).toFixed(1)}" y="${Math.min(row.axis, row.stem)}" width="${(2 * half).toFixed(1)}" height="${STEM_PX}" fill="url(#soft-${edge})"/>`);
   }
-  parts.push(line(x, row.axis, x, row.stem, colour, old ? 2 : 4, old ? 'stroke-dasharray="3 3" opacity=".6"' : ""));
-  const age = old && mark.age > 1 ? `, ${agedText(mark.age)} old` : "";
-  const wanted = side === "end" ? x - 8 : x + 8;
-  parts.push(text(wanted, row.label, `${word} ${figure(mark)}${age}`, { size: size.small, weight: 600, anchor: side, fill: old ? "var(--muted)" : "var(--ink)" }));
+  parts.push(line(x, row.axis, x, row.stem, colour, old ? 2 : 4, old ? 'stroke-dasharray="3 3"' : ""));
+  const label = `${narrow ? short : word} ${figure(mark)}`;
+  parts.push(text(side === "end" ? x - LABEL_GAP : x + LABEL_GAP, row.label, label, { size: size.small, weight: 600, anchor: side, fill: old ? "var(--muted)" : "var(--ink)" }));
   return parts.join("");
 }
 
-function pressure(edge, reading, size, width) {
+function pressure(edge, reading, { size, width }) {
   const side = SIDES[edge];
   const high = edge === "high";
+  const at = { anchor: high ? "start" : "end" };
   const x = high ? size.pad : width - size.pad;
-  const y = high ? 24 : size.height - 34;
-  const anchor = high ? "start" : "end";
+  const y = high ? 26 : size.height - 54;
   const value = reading?.value != null ? `${figure(reading)} ${reading.unit}` : "–";
-  const old = reading?.old ? `, ${agedText(reading.age)} old` : "";
-  return (
-    text(x, y, side.word, { size: size.small, weight: 700, anchor, fill: side.colour }) +
-    text(x, y + 22, value + old, { size: size.name + 3, weight: 700, anchor, fill: reading?.old ? "var(--muted)" : "var(--ink)" })
-  );
+  const detail = reading?.old ? `${agedText(reading.age)} old` : plusMinus(reading);
+  return [
+    text(x, y, side.word, { ...at, size: size.small, weight: 700, fill: side.colour }),
+    text(x, y + 21, value, { ...at, size: size.name + 2, weight: 700, fill: reading?.old ? "var(--muted)" : "var(--ink)" }),
+    text(x, y + 39, detail, { ...at, size: size.small - 1, fill: "var(--muted)" }),
+  ].join("");
 }
 
 // The large number with its name, its ± and how it stands, centred on its bracket as far as the page allows.
@@ -189,21 +244,21 @@ function numberBlock(edge, gap, target, middle, { size, width, steadiness, silen
   const side = SIDES[edge];
   const shown = figure(gap);
   const old = !gap || gap.old || silent;
-  const numberWidth = shown.length * size.big * 0.6;
-  const blockWidth = numberWidth + 10 + size.name * 8.5;
-  const least = edge === "high" ? size.pad + (width >= 560 ? 150 : 96) : size.pad;
-  const most = width - size.pad - blockWidth - (edge === "low" ? (width >= 560 ? 140 : 96) : 0);
-  const x = Math.min(Math.max((middle ?? width / 2) - numberWidth / 2, least), Math.max(most, least));
-  const baseline = edge === "high" ? size.top : size.height - 18;
-  const beside = x + numberWidth + 10;
   const word = steadiness?.[side.gap]?.word ?? "";
   const state = gap?.value == null ? gap?.reason || "unknown" : gap.old ? `${agedText(gap.age)} old` : word;
-  const aim = target ? `target ${target.value.toFixed(1)}` : "";
-  const lineHeight = size.name + 3;
-  return [
-    text(x, baseline, shown, { size: size.big, weight: 750, fill: old ? "var(--muted)" : "var(--ink)" }),
-    text(beside, baseline - 2 * lineHeight + 2, side.gap[0].toUpperCase() + side.gap.slice(1), { size: size.name, weight: 750, fill: side.colour }),
-    text(beside, baseline - lineHeight + 2, `${plusMinus(gap)} ${gap?.unit ?? ""}`, { size: size.name, weight: 650 }),
-    text(beside, baseline + 1, [state, aim].filter(Boolean).join(" · "), { size: size.small, weight: 550, fill: "var(--muted)" }),
-  ].join("");
+  const lines = [
+    [side.gap[0].toUpperCase() + side.gap.slice(1), { size: size.name, weight: 750, fill: side.colour }],
+    [`${plusMinus(gap)} ${gap?.unit ?? ""}`, { size: size.name, weight: 650 }],
+    [[state, target ? `target ${target.value.toFixed(1)}` : ""].filter(Boolean).join(" · "), { size: size.small, weight: 600, fill: "var(--muted)" }],
+  ];
+  const numberWidth = measure(shown, size.big, 750) + 12;
+  const blockWidth = numberWidth + Math.max(...lines.map(([content, style]) => measure(content, style.size, style.weight)));
+  const least = size.pad + (edge === "high" ? size.aside : 0);
+  const most = width - size.pad - blockWidth - (edge === "low" ? size.aside : 0);
+  const x = Math.max(least, Math.min((middle ?? width / 2) - numberWidth / 2, most));
+  const baseline = edge === "high" ? size.number : size.height - (size.number - Math.round(size.big * 0.727));
+  return (
+    text(x, baseline, shown, { size: size.big, weight: 750, fill: old ? "var(--muted)" : "var(--ink)", figure: side.gap }) +
+    lines.map(([content, style], index) => text(x + numberWidth, baseline - (2 - index) * (size.name + 2) + 4, content, style)).join("")
+  );
 }

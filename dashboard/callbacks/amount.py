@@ -21,7 +21,8 @@ Draft = dict[str, Any]
 
 def register(app: Dash, hub: Hub) -> None:
     """Add the callbacks of both dialogs."""
-    for own, kind in ((ids.ADDED, "added"), (ids.RECOVERED, "recovered")):
+    dialogs: tuple[tuple[ids.Amount, AskKind], ...] = ((ids.ADDED, "added"), (ids.RECOVERED, "recovered"))
+    for own, kind in dialogs:
         _register_open(app, hub, own, kind)
         _register_review(app, hub, own, kind)
         _register_record(app, hub, own, kind)
@@ -66,8 +67,12 @@ def _register_review(app: Dash, hub: Hub, own: ids.Amount, kind: AskKind) -> Non
 
 
 def _sentence(hub: Hub, kind: AskKind, mass: str, phase: str, system: System) -> str:
-    refrigerant = hub.about.unit.refrigerant if hub.about else "refrigerant"
-    return f"{words.mass(mass_kg(mass), system)} of {refrigerant} {kind} as {phase}. Touch Record to keep it."
+    unit = hub.about.unit if hub.about else None
+    refrigerant = unit.refrigerant if unit else "refrigerant"
+    what = f"{words.mass(mass_kg(mass), system)} of {refrigerant} {kind} as {phase}."
+    if kind == "added" and phase == "vapour" and unit and unit.charge_as_liquid:
+        what += f" {refrigerant} must be charged as liquid: record vapour only if that is what was done."
+    return f"{what} Touch Record to keep it."
 
 
 def _register_record(app: Dash, hub: Hub, own: ids.Amount, kind: AskKind) -> None:

@@ -4,6 +4,7 @@ from dash import Dash, Input, Output, html
 from dash.development.base_component import Component
 
 from dashboard import ids
+from dashboard.components.basics import attributes
 from dashboard.invitations import INVITATION_LIFETIME_S, Doorkeeper, invitation_url, reaches_others
 from dashboard.roles import MAY_INVITE, visitor
 from dashboard.settings import Settings
@@ -21,13 +22,14 @@ def register(app: Dash, settings: Settings, doorkeeper: Doorkeeper) -> None:
     async def invite(_clicks: int) -> list[Component]:
         if visitor.get().role not in MAY_INVITE:
             return [html.P("Only the technician at the unit invites.")]
-        url = invitation_url(settings, doorkeeper.invite("lead"))
-        return [
-            html.Code(url, className="link", **{"data-link": "lead"}),
-            html.Div(
-                [html.Button("Copy", type="button", className="button button-main", **{"data-copies": "lead"})],
-                className="dialog-buttons",
-            ),
-            html.P(f"It works once, within {INVITATION_LIFETIME_S // 60} minutes."),
-            *([] if reaches_others(settings) else [html.P(_ONLY_HERE, className="aside")]),
-        ]
+        return _link(invitation_url(settings, doorkeeper.invite("lead")), only_here=not reaches_others(settings))
+
+
+def _link(url: str, *, only_here: bool) -> list[Component]:
+    copy = html.Button("Copy", type="button", className="button button-main", **attributes(data_copies="lead"))
+    return [
+        html.Code(url, className="link", **attributes(data_link="lead")),
+        html.Div([copy], className="dialog-buttons"),
+        html.P(f"It works once, within {INVITATION_LIFETIME_S // 60} minutes."),
+        *([html.P(_ONLY_HERE, className="aside")] if only_here else []),
+    ]

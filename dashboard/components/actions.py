@@ -4,7 +4,8 @@ from dash import dcc, html
 from dash.development.base_component import Component
 
 from dashboard import ids
-from dashboard.components.basics import icon
+from dashboard.asks import LONGEST_TEXT
+from dashboard.components.dialogs import opener
 from dashboard.roles import MAY_ASK, Visitor
 
 
@@ -22,26 +23,18 @@ def actions(visitor: Visitor) -> Component:
 
 def _buttons() -> list[Component]:
     return [
-        _opener("Added…", ids.ADDED.open, ids.ADDED.dialog, "button button-main"),
-        _opener("Recovered…", ids.RECOVERED.open, ids.RECOVERED.dialog),
+        opener("Added…", ids.ADDED.open, ids.ADDED.dialog, main=True),
+        opener("Recovered…", ids.RECOVERED.open, ids.RECOVERED.dialog),
         html.Button("Take reading", id=ids.TAKE_READING, type="button", className="button"),
-        _opener("Note…", ids.NOTE_OPEN, ids.NOTE_DIALOG),
-        _opener([icon("invite"), html.Span("Invite a lead")], ids.INVITE_OPEN, ids.INVITE_DIALOG, "button button-quiet"),
+        opener("Note…", ids.NOTE_OPEN, ids.NOTE_DIALOG),
     ]
 
 
 def _note_box() -> list[Component]:
+    label = "Note to the technician"
     return [
-        html.Label("Note to the technician", htmlFor=ids.NOTE_TEXT, className="unseen"),
-        dcc.Textarea(id=ids.NOTE_TEXT, className="field note-field", placeholder="Note to the technician", maxLength=500),
+        html.Label(label, htmlFor=ids.NOTE_TEXT, className="unseen"),
+        dcc.Textarea(id=ids.NOTE_TEXT, className="field note-field", placeholder=label, maxLength=LONGEST_TEXT),
         html.Button("Send note", id=ids.NOTE_SEND, type="button", className="button button-main"),
         html.P(id=ids.NOTE_RESULT, className="result", role="status"),
     ]
-
-
-def _opener(
-    content: str | list[Component], button_id: str, dialog_id: str, class_name: str = "button"
-) -> Component:
-    return html.Button(
-        content, id=button_id, type="button", className=class_name, **{"data-opens": dialog_id, "aria-haspopup": "dialog"}
-    )

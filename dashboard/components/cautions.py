@@ -23,11 +23,14 @@ _FLAMMABLE = (
     "{refrigerant} burns ({safety_class}): ventilate throughout, no flame or halide torch, "
     "detector at 25 % of LFL, earth the system before you connect."
 )
+_TOXIC = "{refrigerant} is toxic ({safety_class}): breathing protection, and never alone."
 
 
 def cautions(kind: str, unit: UnitAbout | None) -> list[str]:
     """List what to beware of before refrigerant is added or recovered."""
     steps = [*(_ADDED if kind == "added" else _RECOVERED), *_ALWAYS]
-    if unit is not None and unit.safety_class not in ("A1", "B1"):
+    if unit is not None and unit.safety_class.startswith("B"):
+        steps.insert(0, _TOXIC.format(refrigerant=unit.refrigerant, safety_class=unit.safety_class))
+    if unit is not None and not unit.safety_class.endswith("1"):
         steps.insert(0, _FLAMMABLE.format(refrigerant=unit.refrigerant, safety_class=unit.safety_class))
     return steps

@@ -4,7 +4,8 @@ from dash import dcc, html
 from dash.development.base_component import Component
 
 from dashboard import ids
-from dashboard.components.basics import choice, icon
+from dashboard.asks import LONGEST_TEXT
+from dashboard.components.basics import Content, attributes, choice, icon
 from dashboard.components.cautions import cautions
 from ingest.messages import UnitAbout
 
@@ -13,12 +14,15 @@ MASS_UNITS = {"us": "oz", "si": "g"}
 
 
 def dialogs() -> list[Component]:
-    """Lay out every dialog, closed. Their contents are written when they open."""
-    return [amount_dialog(ids.ADDED, "added"), amount_dialog(ids.RECOVERED, "recovered"), note_dialog(), invite_dialog()]
+    """Lay out every dialog, closed. What depends on the unit is written when they open."""
+    amounts = [amount_dialog(ids.ADDED, "added"), amount_dialog(ids.RECOVERED, "recovered")]
+    return [*amounts, note_dialog(), invite_dialog()]
 
 
 def amount_dialog(own: ids.Amount, kind: str) -> Component:
-    """Frame the record of refrigerant moved: amount, state, a look at what will be recorded, and a second touch."""
+    """Frame the record of refrigerant moved: amount, state, what would be recorded, and a second touch."""
+    review = html.Button("Review", id=own.review, type="button", className="button")
+    confirm = html.Button("Record", id=own.confirm, type="button", className="button button-main", disabled=True)
     return _dialog(
         own.dialog,
         _TITLES[kind],
@@ -27,13 +31,7 @@ def amount_dialog(own: ids.Amount, kind: str) -> Component:
             dcc.Store(id=own.draft),
             dcc.Store(id=own.phase, data="liquid"),
             html.Div(id=own.reviewed, role="status", className="reviewed"),
-            html.Div(
-                [
-                    html.Button("Review", id=own.review, type="button", className="button"),
-                    html.Button("Record", id=own.confirm, type="button", className="button button-main", disabled=True),
-                ],
-                className="dialog-buttons",
-            ),
+            html.Div([review, confirm], className="dialog-buttons"),
             html.P(id=own.result, className="result", role="status"),
         ],
     )
@@ -41,31 +39,24 @@ def amount_dialog(own: ids.Amount, kind: str) -> Component:
 
 def amount_form(own: ids.Amount, kind: str, unit: UnitAbout | None, system: str) -> list[Component]:
     """Ask how much, and in which state, for the refrigerant of this unit."""
-    mass_unit = MASS_UNITS[system]
-    as_liquid = kind == "added" and (unit is None or unit.charge_as_liquid)
+    keyboard = attributes(inputMode="decimal")
+    amount = dcc.Input(id=own.amount, type="text", autoComplete="off", className="field amount", **keyboard)
+    warnings = [html.Li([icon("warning"), html.Span(text)]) for text in cautions(kind, unit)]
     return [
-        html.Ul([html.Li([icon("warning"), html.Span(text)]) for text in cautions(kind, unit)], className="cautions"),
+        html.Ul(warnings, className="cautions"),
         html.Label(f"Amount of {unit.refrigerant if unit else 'refrigerant'}", htmlFor=own.amount),
-        html.Div(
-            [
-                dcc.Input(id=own.amount, type="text", inputMode="decimal", autoComplete="off", className="field amount"),
-                html.Span(mass_unit, className="amount-unit"),
-            ],
-            className="amount-row",
-        ),
+        html.Div([amount, html.Span(MASS_UNITS[system], className="amount-unit")], className="amount-row"),
         choice(own.phase, "State", {"liquid": "Liquid", "vapour": "Vapour"}, "liquid"),
-        *(_liquid_only(unit) if unit is not None and as_liquid else []),
+        *(_liquid_only(unit) if kind == "added" and unit is not None and unit.charge_as_liquid else []),
     ]
 
 
 def _liquid_only(unit: UnitAbout) -> list[Component]:
-    return [
-        html.P(
-            f"{unit.refrigerant} leaves the cylinder as liquid: as vapour its composition would change. Meter it slowly "
-            "into the suction side, so that it flashes before the compressor.",
-            className="liquid-only",
-        )
-    ]
+    wording = (
+        f"{unit.refrigerant} leaves the cylinder as liquid: as vapour its composition would change. "
+        "Meter it slowly into the suction side, so that it flashes before the compressor."
+    )
+    return [html.P(wording, className="liquid-only")]
 
 
 def note_dialog() -> Component:
@@ -75,7 +66,7 @@ def note_dialog() -> Component:
         "Note on this visit",
         [
             html.Label("What should stay with this visit?", htmlFor=ids.NOTE_TEXT),
-            dcc.Textarea(id=ids.NOTE_TEXT, className="field note-field", maxLength=500),
+            dcc.Textarea(id=ids.NOTE_TEXT, className="field note-field", maxLength=LONGEST_TEXT),
             html.Div(
                 [html.Button("Save note", id=ids.NOTE_SEND, type="button", className="button button-main")],
                 className="dialog-buttons",
@@ -91,21 +82,26 @@ def invite_dialog() -> Component:
         ids.INVITE_DIALOG,
         "Invite a lead",
         [
-            html.P("Whoever opens this link watches this visit and can write you notes. They cannot record anything else."),
-            html.Div(id=ids.INVITE_RESULT, role="status"),
+            html.P("Whoever opens this link watches this visit and can write you notes, nothing else."),
+            html.Div(id=ids.INVITE_RESULT, role="status", className="dialog-body"),
         ],
     )
 
 
+def opener(content: Content, button_id: str, dialog_id: str, *, main: bool = False, quiet: bool = False) -> Component:
+    """Make a button that opens a dialog."""
+    looks = f"button{' button-main' * main}{' button-quiet' * quiet}"
+    opens = attributes(data_opens=dialog_id, aria_haspopup="dialog")
+    return html.Button(content, id=button_id, type="button", className=looks, **opens)
+
+
 def _dialog(dialog_id: str, title: str, content: list[Component]) -> Component:
     title_id = f"{dialog_id}-title"
-    close = html.Button(
-        icon("close"), type="button", className="button button-quiet dialog-close",
-        **{"data-closes": dialog_id, "aria-label": "Close"},
-    )  # fmt: skip
+    closes = attributes(data_closes=dialog_id, aria_label="Close")
+    close = html.Button(icon("close"), type="button", className="button button-quiet dialog-close", **closes)
     return html.Dialog(
         [html.Div([html.H2(title, id=title_id), close], className="dialog-head"), *content],
         id=dialog_id,
         className="dialog",
-        **{"aria-labelledby": title_id},
+        **attributes(aria_labelledby=title_id),
     )

@@ -20,22 +20,19 @@ def ruler() -> Component:
 
 def traces() -> Component:
     """Leave the place of the two traces with their legend and their span of time."""
-    legend = html.Span(
-        [
-            html.Span([html.Span(className="line line-superheat"), "Superheat"], className="key"),
-            html.Span([html.Span(className="line line-subcooling"), "Subcooling"], className="key"),
-        ],
-        className="keys",
-    )
     spans = choice("minutes", "Span of time", {"20": "20 min", "60": "1 h", "240": "4 h"}, "20")
+    title = html.H2([_key("superheat"), _key("subcooling")], className="panel-title keys")
     return html.Section(
         [
-            html.Div([html.H2(legend, className="panel-title"), live("forecast", class_name="forecast"), spans],
-                     className="panel-head"),
+            html.Div([title, spans], className="panel-head"),
             live("traces", html.Div, class_name="chart"),
         ],
         className="panel traces",
-    )  # fmt: skip
+    )
+
+
+def _key(name: str) -> Component:
+    return html.Span([html.Span(className=f"line line-{name}"), name.capitalize()], className="key")
 
 
 def amps() -> Component:

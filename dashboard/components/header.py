@@ -3,36 +3,39 @@
 from dash import html
 from dash.development.base_component import Component
 
-from dashboard.components.basics import choice, icon, live
+from dashboard import ids
+from dashboard.components.basics import attributes, choice, icon, live
+from dashboard.components.dialogs import opener
+from dashboard.roles import MAY_INVITE, Visitor
 
 
-def header() -> Component:
-    """Lay out the header."""
+def header(visitor: Visitor) -> Component:
+    """Lay out the header for this visitor."""
+    invite = [opener([icon("invite"), _words("Invite a lead")], ids.INVITE_OPEN, ids.INVITE_DIALOG, quiet=True)]
     return html.Header(
         [
-            html.Div([live("tag", html.H1), live("place", html.P)], className="unit"),
+            html.Div([live("tag", html.H1), _bench_label(), live("place", html.P)], className="unit"),
             html.Div(
-                [
-                    live("facts", class_name="facts"),
-                    html.Span(["Visit ", live("visit", class_name="figure")], className="fact"),
-                    live("instrument-count", class_name="fact status"),
-                    live("saved", class_name="fact status"),
-                ],
-                className="facts-row",
+                [live("facts", class_name="facts"), html.Span(["Visit ", live("visit")], className="fact")],
+                className="facts-block",
             ),
-            html.Div([_units(), _theme()], className="switches"),
+            html.Div(
+                [live("instrument-count", class_name="fact status"), live("saved", class_name="fact status")],
+                className="facts-block",
+            ),
+            html.Div([_units(), _theme(), *(invite if visitor.role in MAY_INVITE else [])], className="switches"),
         ],
         className="top",
     )
 
 
-def bench_label() -> Component:
-    """Say, in a place that cannot be missed, that the unit is simulated."""
-    return html.Div(
-        [html.Strong("Bench — simulated unit"), live("bench")],
+def _bench_label() -> Component:
+    """Say, where it cannot be missed, that the unit is simulated."""
+    return html.Span(
+        ["Bench — simulated unit", live("speed")],
         className="bench",
         hidden=True,
-        **{"data-live": "bench-label"},
+        **attributes(data_live="bench-label"),
     )
 
 
@@ -41,13 +44,10 @@ def _units() -> Component:
 
 
 def _theme() -> Component:
-    return choice(
-        "theme",
-        "Theme",
-        {
-            "light": [icon("light"), html.Span("Light")],
-            "dark": [icon("dark"), html.Span("Dark")],
-            "sun": [icon("sun"), html.Span("Sun")],
-        },
-        "light",
-    )
+    themes = {name: [icon(name), _words(name.capitalize())] for name in ("light", "dark", "sun")}
+    return choice("theme", "Theme", themes, "light")
+
+
+def _words(content: str) -> Component:
+    """Write words that give way to their icon on a phone, yet are still read out."""
+    return html.Span(content, className="words")

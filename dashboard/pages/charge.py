@@ -5,11 +5,11 @@ from dash.development.base_component import Component
 
 from dashboard import ids
 from dashboard.components.actions import actions
-from dashboard.components.advice import advice, lead_note, log
-from dashboard.components.basics import live
+from dashboard.components.advice import lead_note, log, reasons, sentence
+from dashboard.components.basics import attributes, live
 from dashboard.components.dialogs import dialogs
 from dashboard.components.figures import amps, instruments, ruler, traces
-from dashboard.components.header import bench_label, header
+from dashboard.components.header import header
 from dashboard.roles import MAY_ASK, Visitor
 
 
@@ -20,13 +20,13 @@ def charge_page(visitor: Visitor) -> Component:
         [
             dcc.Store(id=ids.UNITS, data="us"),
             dcc.Store(id=ids.PENDING_NOTE),
-            header(),
-            bench_label(),
+            header(visitor),
+            live("alarm", html.Div, class_name="alarm"),
             html.Main(
                 [
-                    html.Div([lead_note(visitor), advice()], className="column column-advice"),
+                    html.Div([lead_note(visitor), sentence(), reasons(), log()], className="column column-advice"),
                     html.Div([ruler(), traces(), amps()], className="column column-figures"),
-                    html.Div([instruments(), log()], className="column column-rest"),
+                    html.Div([instruments()], className="column column-rest"),
                 ],
                 className="grid",
             ),
@@ -36,5 +36,5 @@ def charge_page(visitor: Visitor) -> Component:
         ],
         id="page",
         className="page",
-        **{"data-role": visitor.role},
+        **attributes(data_role=visitor.role),
     )
