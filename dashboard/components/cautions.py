@@ -1,8 +1,7 @@
 """The usual cautions at each step that moves refrigerant. They warn; they unlock nothing.
 
-Sources: liquid charging of 400-series blends, purging and metering from the refrigerant makers' handling guides, as
-gathered in the trade rules of this project; the 80 % limit of a recovery cylinder from 49 CFR 173.304a practice;
-certified handling from 40 CFR 82.161. Gloves, eyewear and flames: common practice, no source.
+Sources: certified handling, 40 CFR 82.161; flammable refrigerants and purging, public charging manuals. The 80 % of a
+recovery cylinder, gloves, eyewear and small steps: common practice, no source.
 """
 
 from ingest.messages import UnitAbout
@@ -17,7 +16,8 @@ _RECOVERED = (
 )
 _ALWAYS = (
     "Gloves and eye protection. Never heat a cylinder with a flame.",
-    "Only certified persons handle refrigerant (40 CFR 82.161).",
+    "Only certified persons handle refrigerant (in the US: 40 CFR 82.161). The nameplate, the maker's instructions and "
+    "local codes come first.",
 )
 _FLAMMABLE = (
     "{refrigerant} burns ({safety_class}): ventilate throughout, no flame or halide torch, "
