@@ -98,6 +98,13 @@ def _dashboard_command(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--authority-file", default="", help="the certificate authority that signed the broker's")
     parser.add_argument("--rig", help="the rig to watch; else the first one heard")
     parser.add_argument("--record", type=Path, help="the rig's record, where it is on this machine")
+    parser.add_argument(
+        "--role",
+        choices=["technician", "lead"],
+        default="technician",
+        help="who someone at this machine is, without an invitation",
+    )
+    parser.add_argument("--name", default="", help="the name that stands beside what they do")
     _page_options(parser)
     parser.set_defaults(command=_dashboard)
 
@@ -108,6 +115,7 @@ def _page_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--data-directory", type=Path, help="where the page keeps its secret")
     parser.add_argument("--certificate", type=Path, help="TLS certificate; needed beyond this machine")
     parser.add_argument("--key", type=Path, help="the certificate's key")
+    parser.add_argument("--public-name", default="", help="the host name in links, where it is not this machine's")
 
 
 def _data_directory(options: argparse.Namespace) -> Path:
@@ -142,6 +150,9 @@ def _dashboard(options: argparse.Namespace) -> int:
             data_directory=_data_directory(options),
             certificate=options.certificate,
             key=options.key,
+            public_name=options.public_name,
+            open_loopback_role=options.role,
+            technician=options.name or options.role,
         )
         asyncio.run(serve(settings))
     except (MessageError, SettingsError, OSError) as error:
@@ -161,8 +172,14 @@ def _invite_command(parser: argparse.ArgumentParser) -> None:
 
 def _invite(options: argparse.Namespace) -> int:
     from dashboard.auth import make_invitation
+    from dashboard.settings import SettingsError
 
-    print(make_invitation(options, options.role))
+    options.data_directory = _data_directory(options)
+    try:
+        print(make_invitation(options, options.role))
+    except (SettingsError, OSError) as error:
+        print(f"dewline invite: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
     return 0
 
 

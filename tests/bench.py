@@ -85,11 +85,11 @@ async def bench(
     arguments += ["--broker-kind", broker_kind, "--speed", f"{speed:g}", "--scenario", scenario]
     async with running(arguments, directory / "bench.log") as command:
         it = Bench(command, broker_port, page_port, directory)
-        await eventually("the page is served", lambda: asyncio.to_thread(_answers, it.page))
+        await eventually("the page is served", lambda: asyncio.to_thread(answers, it.page))
         yield it
 
 
-def _answers(url: str) -> bool:
+def answers(url: str) -> bool:
     try:
         with urllib.request.urlopen(url, timeout=2) as response:
             return bool(response.status == 200)
