@@ -48,11 +48,22 @@ def _calc_command(parser: argparse.ArgumentParser) -> None:
 
 
 def _calc(options: argparse.Namespace) -> int:
+    try:
+        code = _run_calculation(options)
+        sys.stdout.flush()
+    except BrokenPipeError:  # the reader, such as `head`, has seen enough; nor can the interpreter flush as it ends
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    return code
+
+
+def _run_calculation(options: argparse.Namespace) -> int:
     from calc import catalogue
-    from calc.errors import CalcError
+    from calc.errors import ArgumentError, CalcError
 
     if options.list or options.name is None:
-        print("\n".join(catalogue.names()))
+        width = max(len(name) for name in catalogue.names())
+        print("\n".join(f"{name:{width}}  {catalogue.question(name)}" for name in catalogue.names()))
         return 0
     pairs = [value.partition("=") for value in options.values]
     for key, equals, _ in pairs:
@@ -63,6 +74,8 @@ def _calc(options: argparse.Namespace) -> int:
         result = catalogue.run(options.name, {key: value for key, _, value in pairs})
     except CalcError as error:
         print(f"dewline calc: {error}", file=sys.stderr)
+        if isinstance(error, ArgumentError):
+            print(catalogue.describe(options.name), file=sys.stderr)
         return 2
     print(result.as_json() if options.json else result.as_text())
     return 0

@@ -36,7 +36,9 @@ class Conversion(NamedTuple):
 
 _POUND = 0.45359237
 _INCH = 0.0254
-_PSI = _POUND * 9.80665 / _INCH**2
+_GRAVITY = 9.80665
+_PSI = _POUND * _GRAVITY / _INCH**2
+_BTU = 1055.05585262
 _FAHRENHEIT = 5 / 9
 _ICE_POINT = 273.15
 
@@ -143,11 +145,94 @@ _KINDS: dict[Kind, _Facts] = {
             "d": Conversion(86400.0),
         },
     ),
+    "pressure_difference": _Facts("0.5 inH2O", ("psi", "inH2O"), ("kPa", "Pa"), {**_PRESSURES}),  # of no reference
+    "resistance": _Facts(
+        "15 kohm",
+        ("Mohm", "kohm", "ohm"),
+        ("Mohm", "kohm", "ohm"),
+        {"ohm": Conversion(1.0), "kohm": Conversion(1e3), "Mohm": Conversion(1e6)},
+    ),
+    "frequency": _Facts("60 Hz", ("Hz",), ("Hz",), {"Hz": Conversion(1.0)}),
+    "power": _Facts(
+        "3 kW",
+        ("Btu/h",),
+        ("kW", "W"),
+        {
+            "W": Conversion(1.0),
+            "kW": Conversion(1e3),
+            "Btu/h": Conversion(_BTU / 3600),
+            "ton": Conversion(12000 * _BTU / 3600),
+            "hp": Conversion(550 * 12 * _INCH * _POUND * _GRAVITY),
+        },
+    ),
+    "energy": _Facts("8 J", ("J",), ("J",), {"J": Conversion(1.0), "Btu": Conversion(_BTU), "kWh": Conversion(3.6e6)}),
+    "torque": _Facts(
+        "20 lbf in",
+        ("lbf in",),
+        ("N m",),
+        {
+            "lbf in": Conversion(_INCH * _POUND * _GRAVITY),
+            "lbf ft": Conversion(12 * _INCH * _POUND * _GRAVITY),
+            "N m": Conversion(1.0),
+        },
+    ),
+    "volume": _Facts(
+        "12 L",
+        ("ft3",),
+        ("L",),
+        {
+            "L": Conversion(1e-3),
+            "m3": Conversion(1.0),
+            "ft3": Conversion((12 * _INCH) ** 3),
+            "gal": Conversion(231 * _INCH**3),
+        },
+    ),
+    "air_flow": _Facts(
+        "1200 cfm",
+        ("cfm",),
+        ("L/s",),
+        {
+            "cfm": Conversion((12 * _INCH) ** 3 / 60),
+            "L/s": Conversion(1e-3),
+            "m3/s": Conversion(1.0),
+            "m3/h": Conversion(1 / 3600),
+        },
+    ),
+    "mass_per_length": _Facts(
+        "0.6 oz/ft",
+        ("oz/ft",),
+        ("g/m",),
+        {"oz/ft": Conversion(_POUND / 16 / (12 * _INCH)), "g/m": Conversion(1e-3), "kg/m": Conversion(1.0)},
+    ),
+    "density": _Facts(
+        "62 lb/ft3",
+        ("lb/ft3",),
+        ("kg/m3",),
+        {"lb/ft3": Conversion(_POUND / (12 * _INCH) ** 3), "kg/m3": Conversion(1.0)},
+    ),
+    "humidity_ratio": _Facts(
+        "65 gr/lb",
+        ("gr/lb",),
+        ("g/kg",),
+        {"gr/lb": Conversion(1 / 7000), "g/kg": Conversion(1e-3), "kg/kg": Conversion(1.0)},
+    ),
+    "enthalpy": _Facts(
+        "28 Btu/lb",
+        ("Btu/lb",),
+        ("kJ/kg",),
+        {"Btu/lb": Conversion(_BTU / _POUND), "kJ/kg": Conversion(1e3), "J/kg": Conversion(1.0)},
+    ),
+    "percentage": _Facts("10 %", ("%",), ("%",), {"%": Conversion(1.0), "": Conversion(1.0)}),
 }
+_LABELS = {
+    "degF": "°F", "degC": "°C", "uF": "µF", "mm2": "mm²", "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ", "N m": "N·m",
+    "ft3": "ft³", "kg/m3": "kg/m³", "lb/ft3": "lb/ft³",
+}  # fmt: skip
 _SPELLINGS = {
-    "°F": "degF", "F": "degF", "°C": "degC", "C": "degC", "Cel": "degC", "%": "%RH", "µF": "uF", "μF": "uF",
-    "mm²": "mm2", "m²": "m2",
+    **{label: unit for unit, label in _LABELS.items()},
+    "F": "degF", "C": "degC", "Cel": "degC", "%": "%RH", "μF": "uF", "m²": "m2", "m³": "m3",
     "sec": "s", "hr": "h", "day": "d", "days": "d", "microns": "micron", "lbs": "lb",
+    "lb-in": "lbf in", "in-lb": "lbf in", "ft-lb": "lbf ft",
 }  # fmt: skip
 """Other ways to write a unit; they count only where the kind has no unit of that very name."""
 
@@ -155,9 +240,8 @@ _PRESSURE_NAMES = ["psig", "psia", *(f"{unit} {ref}" for unit in _PRESSURES for 
 _REFERENCED = re.compile(rf"({'|'.join(_PRESSURES)}) ?\(?(g|gauge|a|abs|absolute)\)?", re.IGNORECASE)
 _ABSOLUTE_BY_NATURE = {"Pa", "micron"}
 """Pa is the house's own unit, and a vacuum gauge in microns counts from nothing: neither is read as gauge."""
+_ABSOLUTE_IN_PRINT = {"bar", "kPa", "MPa", "hPa", "mbar", "Pa"}
 _ABSOLUTE_KINDS = {"barometric_pressure", "vacuum_pressure"}
-
-_LABELS = {"degF": "°F", "degC": "°C", "uF": "µF", "mm2": "mm²"}
 
 _VALUE = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*")
 _ADDITIVE: set[Kind] = {Quantity.MASS, "length", "time"}
@@ -219,9 +303,7 @@ def to_si(
     >>> round(to_si(14.7, "psi", Quantity.PRESSURE, reference="absolute"), 1)  # NIST SP 811
     101352.9
     """
-    return conversion(
-        unit, quantity, reference=reference, barometric_pressure_pa=barometric_pressure_pa
-    ).to_si(value)
+    return conversion(unit, quantity, reference=reference, barometric_pressure_pa=barometric_pressure_pa).to_si(value)
 
 
 def parse(
@@ -230,6 +312,7 @@ def parse(
     *,
     reference: Reference | None = None,
     barometric_pressure_pa: float | None = None,
+    bare_is_absolute: bool = True,
 ) -> float:
     """Read a value with its unit; arguments and errors as `conversion`.
 
@@ -238,6 +321,8 @@ def parse(
         quantity: a Quantity, or one of `kinds()`.
         reference: of a pressure whose unit does not say it.
         barometric_pressure_pa: needed for gauge pressures [Pa].
+        bare_is_absolute: a pressure in bar or (k, M, h) Pa that does not say what it counts from is absolute, as in
+            print; False for what a technician reads off a gauge. A bare psi is always refused.
 
     Returns:
         The value [SI].
@@ -246,6 +331,8 @@ def parse(
     278.15
     >>> round(parse("118psig", Quantity.PRESSURE, barometric_pressure_pa=101325.0))
     914906
+    >>> round(parse("1.1 bar", "pressure"))
+    110000
 
     """
     kind = _kind(quantity)
@@ -256,7 +343,8 @@ def parse(
     total = 0.0
     for part in parts:
         value, unit = _value_and_unit(part, kind)
-        total += to_si(value, unit, kind, reference=reference, barometric_pressure_pa=barometric_pressure_pa)
+        known = reference or ("absolute" if bare_is_absolute and unit in _ABSOLUTE_IN_PRINT else None)
+        total += to_si(value, unit, kind, reference=known, barometric_pressure_pa=barometric_pressure_pa)
     return total
 
 
@@ -276,6 +364,18 @@ def parse_difference(text: str, quantity: Kind = Quantity.TEMPERATURE) -> float:
     value, unit = _value_and_unit(text, kind)
     base = _split_reference(unit)[0] if _KINDS[kind].units is _PRESSURES else unit
     return value * _find(base, kind).factor
+
+
+def parse_accuracy(text: str, quantity: Kind) -> float:
+    """Read the ± limit of an instrument [SI]: a difference that is not negative.
+
+    >>> parse_accuracy("0.5 degC", "temperature")
+    0.5
+    """
+    limit = parse_difference(text, quantity)
+    if limit < 0:
+        raise UnitError(f"{text!r} is negative: an accuracy is a limit on both sides, such as {text.strip(' -')!r}")
+    return limit
 
 
 def to_display(
@@ -349,8 +449,17 @@ def _find(unit: str, kind: Kind) -> Conversion:
     names = _PRESSURE_NAMES if kind is Quantity.PRESSURE else list(units)
     close = get_close_matches(unit, names, n=1)
     given = f"{unit!r} is no unit of {_kind_name(kind)}" if unit else f"a {_kind_name(kind)} needs a unit"
-    hint = f": did you mean {close[0]}? It" if close else ": it"
+    hint = f": did you mean {close[0]}? It" if close else f"{_belongs_to(unit)}: it"
     raise UnitError(f"{given}{hint} may be {', '.join(names)}")
+
+
+def _belongs_to(unit: str) -> str:
+    """Say which kind of value a unit is for, if any."""
+    base, _ = _split_reference(unit)
+    for kind, facts in _KINDS.items():
+        if unit and base in facts.units:
+            return f" (it is one of {_kind_name(kind)})"
+    return ""
 
 
 def _differs_in_prefix(name: str, unit: str) -> bool:

@@ -1,6 +1,7 @@
 """Calculations by name: that they are wired right; what they give, the tests of each module check."""
 
 import json
+import shlex
 import subprocess
 import sys
 
@@ -116,9 +117,11 @@ def test_errors_name_what_was_wrong(name, arguments, error, message):
 def test_the_examples_of_a_description_run(name):
     described = catalogue.describe(name)
     assert described.startswith(f"{name}: ")
-    required = [line.split() for line in described.splitlines()[1:] if "(else" not in line]
-    arguments = dict(word.split("=") for (word,) in required)
-    assert catalogue.run(name, arguments).values
+    required = [line for line in described.splitlines() if line.startswith("  ") and "(else" not in line]
+    arguments = dict(word.split("=") for line in required for word in shlex.split(line))
+    result = catalogue.run(name, arguments)
+    assert result.as_text()
+    assert json.loads(result.as_json())["calculation"] == name
 
 
 def test_describing_what_is_not_there():

@@ -84,7 +84,17 @@ def test_gauge_pressure_without_barometric_pressure_says_what_to_give():
 )
 def test_pressure_without_reference_is_refused(text, fix):
     with pytest.raises(UnitError, match=f"does not say what it counts from: write {fix}"):
-        parse(text, Quantity.PRESSURE, barometric_pressure_pa=ATMOSPHERE_PA)
+        parse(text, Quantity.PRESSURE, barometric_pressure_pa=ATMOSPHERE_PA, bare_is_absolute=False)
+
+
+@pytest.mark.parametrize("text", ["1.1 bar", "110 kPa", "0.11 MPa", "1100 hPa", "1100 mbar", "110000 Pa"])
+def test_pressure_in_units_of_print_is_absolute_unless_refused(text):
+    assert parse(text, "pressure") == pytest.approx(110e3)
+
+
+def test_bare_psi_is_always_refused():
+    with pytest.raises(UnitError, match="write psig or psia"):
+        parse("118 psi", "pressure", barometric_pressure_pa=ATMOSPHERE_PA)
 
 
 def test_reference_may_be_stated_beside_the_unit_but_not_against_it():
@@ -104,6 +114,8 @@ def test_reference_may_be_stated_beside_the_unit_but_not_against_it():
         ("1e999 V", Quantity.VOLTAGE, "'1e999 V' is beyond any voltage"),
         ("1 MA", Quantity.CURRENT, "'MA' is no unit of current"),
         ("5/0 AWG", "area", "is no unit of area"),
+        ("6 oz", "length", r"'oz' is no unit of length \(it is one of mass\): it may be ft, in, m, mm"),
+        ("118 psig", Quantity.MASS, r"\(it is one of pressure\): it may be lb"),
     ],
 )
 def test_what_cannot_be_read_is_named_with_the_fix(text, quantity, message):
@@ -195,9 +207,7 @@ def test_any_text_is_read_or_refused(text, kind):
             assert math.isfinite(read(text, kind))
 
 
-@given(
-    st.from_regex(r"-?\d{1,9}(\.\d{0,3})? ?[a-zA-Z%]{0,5}", fullmatch=True), st.sampled_from(list(Quantity))
-)
+@given(st.from_regex(r"-?\d{1,9}(\.\d{0,3})? ?[a-zA-Z%]{0,5}", fullmatch=True), st.sampled_from(list(Quantity)))
 def test_any_number_with_any_unit_is_read_or_refused(text, quantity):
     with contextlib.suppress(CalcError):
         assert math.isfinite(parse(text, quantity, barometric_pressure_pa=ATMOSPHERE_PA))

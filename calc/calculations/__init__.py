@@ -1,0 +1,16 @@
+"""Every calculation that can be run by name: one file a topic, merged here.
+
+To add a topic, write `calc/calculations/TOPIC.py` with its `CALCULATIONS` and give it a line below.
+"""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from calc.calculation import Calculation
+from calc.calculations import saturation
+
+CALCULATIONS: Mapping[str, Calculation] = MappingProxyType(
+    {
+        **saturation.CALCULATIONS,
+    }
+)
