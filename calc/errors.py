@@ -24,9 +24,7 @@ class CalcRangeError(CalcError):
 
     """
 
-    def __init__(
-        self, name: str, value: float, low: float, high: float, unit: str, because: str = ""
-    ) -> None:
+    def __init__(self, name: str, value: float, low: float, high: float, unit: str, because: str = "") -> None:
         super().__init__(name, value, low, high, unit, because)
         self.name = name
         self.value = value

@@ -82,8 +82,7 @@ def get(refrigerant: str) -> Refrigerant:
     shipped = _shipped()
     facts, sources = shipped["refrigerants"][name], shipped["sources"]
     limits = tuple(
-        LowerFlammableLimit(limit["kg_per_m3"], sources[limit["basis"]])
-        for limit in facts["lower_flammable_limits"]
+        LowerFlammableLimit(limit["kg_per_m3"], sources[limit["basis"]]) for limit in facts["lower_flammable_limits"]
     )
     return Refrigerant(
         designation=name,

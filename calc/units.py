@@ -1,243 +1,27 @@
 """Units: from what a person writes or an instrument sends to SI, and from SI to what a person reads.
 
 Inside the house every value is SI and every pressure absolute. A pressure that says neither gauge nor
-absolute is refused: that mix-up moves superheat by several degrees without looking wrong. Factors are the
-exact or conventional ones of NIST SP 811, appendix B; wire gauges follow ASTM B258.
+absolute is refused: that mix-up moves superheat by several degrees without looking wrong. The units are in
+calc.unit_tables; wire gauges follow ASTM B258.
 """
 
 import math
 import re
 from difflib import get_close_matches
-from typing import Literal, NamedTuple
+from typing import Literal
 
 from calc.errors import UnitError, UnknownNameError
 from calc.quantities import Quantity
+from calc.unit_tables import INCH, KINDS, LABELS, PRESSURES, SPELLINGS, Conversion, Kind
+
+__all__ = ["Conversion", "Kind", "Reference", "System", "conversion", "difference_to_display", "kinds", "parse"]
+__all__ += ["parse_accuracy", "parse_difference", "to_display", "to_si"]
 
 Reference = Literal["gauge", "absolute"]
 System = Literal["us", "si"]
-Kind = Quantity | str
-"""A quantity, or the name of a kind that no channel measures: see `kinds()`."""
 
-
-class Conversion(NamedTuple):
-    """A linear unit: SI value = factor x value + offset."""
-
-    factor: float
-    offset: float = 0.0
-
-    def to_si(self, value: float) -> float:
-        """Convert a value (or an array of them) in this unit to SI."""
-        return self.factor * value + self.offset
-
-    def from_si(self, value: float) -> float:
-        """Convert an SI value (or an array of them) to this unit."""
-        return (value - self.offset) / self.factor
-
-
-_POUND = 0.45359237
-_INCH = 0.0254
-_GRAVITY = 9.80665
-_PSI = _POUND * _GRAVITY / _INCH**2
-_BTU = 1055.05585262
-_FAHRENHEIT = 5 / 9
-_ICE_POINT = 273.15
-
-_PRESSURES = {
-    "psi": Conversion(_PSI),
-    "kPa": Conversion(1e3),
-    "bar": Conversion(1e5),
-    "Pa": Conversion(1.0),
-    "hPa": Conversion(1e2),
-    "mbar": Conversion(1e2),
-    "MPa": Conversion(1e6),
-    "inHg": Conversion(3386.389),
-    "mmHg": Conversion(133.3224),
-    "inH2O": Conversion(249.0889),
-    "micron": Conversion(0.1333224),
-}
-
-
-class _Facts(NamedTuple):
-    """What is known of a kind: an example, its units, and those to show: below one of the larger, the smaller."""
-
-    example: str
-    us: tuple[str, ...]
-    si: tuple[str, ...]
-    units: dict[str, Conversion]
-
-
-_KINDS: dict[Kind, _Facts] = {
-    Quantity.PRESSURE: _Facts("118 psig", ("psi",), ("kPa",), _PRESSURES),
-    "barometric_pressure": _Facts("29.92 inHg", ("inHg",), ("kPa",), _PRESSURES),
-    "vacuum_pressure": _Facts("500 micron", ("micron",), ("Pa",), _PRESSURES),
-    Quantity.TEMPERATURE: _Facts(
-        "41 degF",
-        ("degF",),
-        ("degC",),
-        {
-            "degF": Conversion(_FAHRENHEIT, _ICE_POINT - 32 * _FAHRENHEIT),
-            "degC": Conversion(1.0, _ICE_POINT),
-            "K": Conversion(1.0),
-        },
-    ),
-    Quantity.TEMPERATURE_DIFFERENCE: _Facts(
-        "10 degF",
-        ("degF",),
-        ("K",),
-        {"degF": Conversion(_FAHRENHEIT), "degC": Conversion(1.0), "K": Conversion(1.0)},
-    ),
-    Quantity.HUMIDITY: _Facts("50 %RH", ("%RH",), ("%RH",), {"%RH": Conversion(1.0)}),
-    Quantity.CURRENT: _Facts("12 A", ("A",), ("A",), {"A": Conversion(1.0), "mA": Conversion(1e-3)}),
-    Quantity.VOLTAGE: _Facts(
-        "230 V",
-        ("V",),
-        ("V",),
-        {"V": Conversion(1.0), "mV": Conversion(1e-3), "kV": Conversion(1e3)},
-    ),
-    Quantity.CAPACITANCE: _Facts(
-        "45 uF",
-        ("uF",),
-        ("uF",),
-        {"uF": Conversion(1e-6), "nF": Conversion(1e-9), "F": Conversion(1.0)},
-    ),
-    Quantity.MASS: _Facts(
-        "6 oz",
-        ("lb", "oz"),
-        ("kg", "g"),
-        {
-            "lb": Conversion(_POUND),
-            "oz": Conversion(_POUND / 16),
-            "kg": Conversion(1.0),
-            "g": Conversion(1e-3),
-        },
-    ),
-    Quantity.RATIO: _Facts("5 %", ("",), ("",), {"": Conversion(1.0), "%": Conversion(0.01)}),
-    "length": _Facts(
-        "30 m",
-        ("ft", "in"),
-        ("m", "mm"),
-        {
-            "ft": Conversion(12 * _INCH),
-            "in": Conversion(_INCH),
-            "m": Conversion(1.0),
-            "mm": Conversion(1e-3),
-        },
-    ),
-    "area": _Facts(
-        "14 AWG",
-        ("cmil",),
-        ("mm2",),
-        {
-            "cmil": Conversion(math.pi / 4 * (_INCH / 1000) ** 2),
-            "mm2": Conversion(1e-6),
-            "m2": Conversion(1.0),
-        },
-    ),
-    "time": _Facts(
-        "2 min",
-        ("s",),
-        ("s",),
-        {
-            "s": Conversion(1.0),
-            "ms": Conversion(1e-3),
-            "min": Conversion(60.0),
-            "h": Conversion(3600.0),
-            "d": Conversion(86400.0),
-        },
-    ),
-    "pressure_difference": _Facts("0.5 inH2O", ("psi", "inH2O"), ("kPa", "Pa"), {**_PRESSURES}),  # of no reference
-    "resistance": _Facts(
-        "15 kohm",
-        ("Mohm", "kohm", "ohm"),
-        ("Mohm", "kohm", "ohm"),
-        {"ohm": Conversion(1.0), "kohm": Conversion(1e3), "Mohm": Conversion(1e6)},
-    ),
-    "frequency": _Facts("60 Hz", ("Hz",), ("Hz",), {"Hz": Conversion(1.0)}),
-    "power": _Facts(
-        "3 kW",
-        ("Btu/h",),
-        ("kW", "W"),
-        {
-            "W": Conversion(1.0),
-            "kW": Conversion(1e3),
-            "Btu/h": Conversion(_BTU / 3600),
-            "ton": Conversion(12000 * _BTU / 3600),
-            "hp": Conversion(550 * 12 * _INCH * _POUND * _GRAVITY),
-        },
-    ),
-    "energy": _Facts("8 J", ("J",), ("J",), {"J": Conversion(1.0), "Btu": Conversion(_BTU), "kWh": Conversion(3.6e6)}),
-    "torque": _Facts(
-        "20 lbf in",
-        ("lbf in",),
-        ("N m",),
-        {
-            "lbf in": Conversion(_INCH * _POUND * _GRAVITY),
-            "lbf ft": Conversion(12 * _INCH * _POUND * _GRAVITY),
-            "N m": Conversion(1.0),
-        },
-    ),
-    "volume": _Facts(
-        "12 L",
-        ("ft3",),
-        ("L",),
-        {
-            "L": Conversion(1e-3),
-            "m3": Conversion(1.0),
-            "ft3": Conversion((12 * _INCH) ** 3),
-            "gal": Conversion(231 * _INCH**3),
-        },
-    ),
-    "air_flow": _Facts(
-        "1200 cfm",
-        ("cfm",),
-        ("L/s",),
-        {
-            "cfm": Conversion((12 * _INCH) ** 3 / 60),
-            "L/s": Conversion(1e-3),
-            "m3/s": Conversion(1.0),
-            "m3/h": Conversion(1 / 3600),
-        },
-    ),
-    "mass_per_length": _Facts(
-        "0.6 oz/ft",
-        ("oz/ft",),
-        ("g/m",),
-        {"oz/ft": Conversion(_POUND / 16 / (12 * _INCH)), "g/m": Conversion(1e-3), "kg/m": Conversion(1.0)},
-    ),
-    "density": _Facts(
-        "62 lb/ft3",
-        ("lb/ft3",),
-        ("kg/m3",),
-        {"lb/ft3": Conversion(_POUND / (12 * _INCH) ** 3), "kg/m3": Conversion(1.0)},
-    ),
-    "humidity_ratio": _Facts(
-        "65 gr/lb",
-        ("gr/lb",),
-        ("g/kg",),
-        {"gr/lb": Conversion(1 / 7000), "g/kg": Conversion(1e-3), "kg/kg": Conversion(1.0)},
-    ),
-    "enthalpy": _Facts(
-        "28 Btu/lb",
-        ("Btu/lb",),
-        ("kJ/kg",),
-        {"Btu/lb": Conversion(_BTU / _POUND), "kJ/kg": Conversion(1e3), "J/kg": Conversion(1.0)},
-    ),
-    "percentage": _Facts("10 %", ("%",), ("%",), {"%": Conversion(1.0), "": Conversion(1.0)}),
-}
-_LABELS = {
-    "degF": "°F", "degC": "°C", "uF": "µF", "mm2": "mm²", "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ", "N m": "N·m",
-    "ft3": "ft³", "kg/m3": "kg/m³", "lb/ft3": "lb/ft³",
-}  # fmt: skip
-_SPELLINGS = {
-    **{label: unit for unit, label in _LABELS.items()},
-    "F": "degF", "C": "degC", "Cel": "degC", "%": "%RH", "μF": "uF", "m²": "m2", "m³": "m3",
-    "sec": "s", "hr": "h", "day": "d", "days": "d", "microns": "micron", "lbs": "lb",
-    "lb-in": "lbf in", "in-lb": "lbf in", "ft-lb": "lbf ft",
-}  # fmt: skip
-"""Other ways to write a unit; they count only where the kind has no unit of that very name."""
-
-_PRESSURE_NAMES = ["psig", "psia", *(f"{unit} {ref}" for unit in _PRESSURES for ref in ("gauge", "absolute"))]
-_REFERENCED = re.compile(rf"({'|'.join(_PRESSURES)}) ?\(?(g|gauge|a|abs|absolute)\)?", re.IGNORECASE)
+_PRESSURE_NAMES = ["psig", "psia", *(f"{unit} {ref}" for unit in PRESSURES for ref in ("gauge", "absolute"))]
+_REFERENCED = re.compile(rf"({'|'.join(PRESSURES)}) ?\(?(g|gauge|a|abs|absolute)\)?", re.IGNORECASE)
 _ABSOLUTE_BY_NATURE = {"Pa", "micron"}
 """Pa is the house's own unit, and a vacuum gauge in microns counts from nothing: neither is read as gauge."""
 _ABSOLUTE_IN_PRINT = {"bar", "kPa", "MPa", "hPa", "mbar", "Pa"}
@@ -252,7 +36,7 @@ _WIRE_GAUGE = re.compile(r"\s*(\d{1,2}|[1-4]/0)\s*AWG\s*", re.IGNORECASE)
 
 def kinds() -> tuple[str, ...]:
     """List the kinds of value that can be read: quantities by their name in lower case, and further kinds."""
-    return tuple(kind.name.lower() if isinstance(kind, Quantity) else kind for kind in _KINDS)
+    return tuple(kind.name.lower() if isinstance(kind, Quantity) else kind for kind in KINDS)
 
 
 def conversion(
@@ -278,7 +62,7 @@ def conversion(
 
     """
     kind = _kind(quantity)
-    if _KINDS[kind].units is not _PRESSURES:
+    if KINDS[kind].units is not PRESSURES:
         return _find(unit, kind)
     base, written = _split_reference(unit)
     found = _find(base, kind)
@@ -362,7 +146,7 @@ def parse_difference(text: str, quantity: Kind = Quantity.TEMPERATURE) -> float:
     """
     kind = _kind(quantity)
     value, unit = _value_and_unit(text, kind)
-    base = _split_reference(unit)[0] if _KINDS[kind].units is _PRESSURES else unit
+    base = _split_reference(unit)[0] if KINDS[kind].units is PRESSURES else unit
     return value * _find(base, kind).factor
 
 
@@ -406,7 +190,7 @@ def to_display(
     kind = _kind(quantity)
     unit = _display_unit(value, kind, system)
     if kind is not Quantity.PRESSURE:
-        return _KINDS[kind].units[unit].from_si(value), _LABELS.get(unit, unit)
+        return KINDS[kind].units[unit].from_si(value), LABELS.get(unit, unit)
     found = conversion(unit, kind, reference=reference, barometric_pressure_pa=barometric_pressure_pa)
     label = f"psi{reference[0]}" if unit == "psi" else f"{unit} {reference}"
     return found.from_si(value), label
@@ -422,11 +206,11 @@ def difference_to_display(value: float, quantity: Kind, system: System) -> tuple
     if kind is Quantity.TEMPERATURE:
         kind = Quantity.TEMPERATURE_DIFFERENCE
     unit = _display_unit(value, kind, system)
-    return value / _KINDS[kind].units[unit].factor, _LABELS.get(unit, unit)
+    return value / KINDS[kind].units[unit].factor, LABELS.get(unit, unit)
 
 
 def _kind(quantity: Kind) -> Kind:
-    if isinstance(quantity, Quantity) or quantity in _KINDS:
+    if isinstance(quantity, Quantity) or quantity in KINDS:
         return quantity
     name = quantity.upper()
     if name not in Quantity.__members__:
@@ -439,8 +223,8 @@ def _kind_name(kind: Kind) -> str:
 
 
 def _find(unit: str, kind: Kind) -> Conversion:
-    units = _KINDS[kind].units
-    for name in (unit, _SPELLINGS.get(unit, unit)):
+    units = KINDS[kind].units
+    for name in (unit, SPELLINGS.get(unit, unit)):
         if name in units:
             return units[name]
     for name in units:
@@ -456,7 +240,7 @@ def _find(unit: str, kind: Kind) -> Conversion:
 def _belongs_to(unit: str) -> str:
     """Say which kind of value a unit is for, if any."""
     base, _ = _split_reference(unit)
-    for kind, facts in _KINDS.items():
+    for kind, facts in KINDS.items():
         if unit and base in facts.units:
             return f" (it is one of {_kind_name(kind)})"
     return ""
@@ -491,7 +275,7 @@ def _reference(unit: str, kind: Kind, written: Reference | None, stated: Referen
 def _value_and_unit(text: str, kind: Kind) -> tuple[float, str]:
     match = _VALUE.fullmatch(text)
     if match is None:
-        example = _KINDS[kind].example
+        example = KINDS[kind].example
         raise UnitError(f"{text!r} is no {_kind_name(kind)}: write a number and a unit, such as {example!r}")
     value = float(match[1])
     if math.isinf(value):
@@ -502,12 +286,12 @@ def _value_and_unit(text: str, kind: Kind) -> tuple[float, str]:
 def _wire_area_m2(gauge: str) -> float:
     """Compute a conductor's area (ASTM B258: diameter = 0.005 in x 92^((36 - gauge) / 39)) [m²]."""
     number = 1 - int(gauge[0]) if gauge.endswith("/0") else int(gauge)
-    diameter_m: float = 0.005 * _INCH * 92 ** ((36 - number) / 39)
+    diameter_m: float = 0.005 * INCH * 92 ** ((36 - number) / 39)
     return math.pi / 4 * diameter_m**2
 
 
 def _display_unit(value: float, kind: Kind, system: System) -> str:
-    facts = _KINDS[kind]
+    facts = KINDS[kind]
     units = facts.units
     *larger, smallest = facts.us if system == "us" else facts.si
     return next((unit for unit in larger if abs(value) >= units[unit].factor), smallest)

@@ -1,0 +1,230 @@
+"""The units that are known, by the kind of value they belong to.
+
+Factors are the exact or conventional ones of NIST SP 811, appendix B; Btu are of the International Table.
+"""
+
+import math
+from typing import NamedTuple
+
+from calc.quantities import Quantity
+
+Kind = Quantity | str
+"""A quantity, or the name of a kind that no channel measures."""
+
+
+class Conversion(NamedTuple):
+    """A linear unit: SI value = factor x value + offset."""
+
+    factor: float
+    offset: float = 0.0
+
+    def to_si(self, value: float) -> float:
+        """Convert a value (or an array of them) in this unit to SI."""
+        return self.factor * value + self.offset
+
+    def from_si(self, value: float) -> float:
+        """Convert an SI value (or an array of them) to this unit."""
+        return (value - self.offset) / self.factor
+
+
+_POUND = 0.45359237
+INCH = 0.0254
+_GRAVITY = 9.80665
+_PSI = _POUND * _GRAVITY / INCH**2
+_BTU = 1055.05585262
+_FAHRENHEIT = 5 / 9
+_ICE_POINT = 273.15
+
+PRESSURES = {
+    "psi": Conversion(_PSI),
+    "kPa": Conversion(1e3),
+    "bar": Conversion(1e5),
+    "Pa": Conversion(1.0),
+    "hPa": Conversion(1e2),
+    "mbar": Conversion(1e2),
+    "MPa": Conversion(1e6),
+    "inHg": Conversion(3386.389),
+    "mmHg": Conversion(133.3224),
+    "inH2O": Conversion(249.0889),
+    "micron": Conversion(0.1333224),
+}
+
+
+class Facts(NamedTuple):
+    """What is known of a kind: an example, its units, and those to show: below one of the larger, the smaller."""
+
+    example: str
+    us: tuple[str, ...]
+    si: tuple[str, ...]
+    units: dict[str, Conversion]
+
+
+KINDS: dict[Kind, Facts] = {
+    Quantity.PRESSURE: Facts("118 psig", ("psi",), ("kPa",), PRESSURES),
+    "barometric_pressure": Facts("29.92 inHg", ("inHg",), ("kPa",), PRESSURES),
+    "vacuum_pressure": Facts("500 micron", ("micron",), ("Pa",), PRESSURES),
+    Quantity.TEMPERATURE: Facts(
+        "41 degF",
+        ("degF",),
+        ("degC",),
+        {
+            "degF": Conversion(_FAHRENHEIT, _ICE_POINT - 32 * _FAHRENHEIT),
+            "degC": Conversion(1.0, _ICE_POINT),
+            "K": Conversion(1.0),
+        },
+    ),
+    Quantity.TEMPERATURE_DIFFERENCE: Facts(
+        "10 degF",
+        ("degF",),
+        ("K",),
+        {"degF": Conversion(_FAHRENHEIT), "degC": Conversion(1.0), "K": Conversion(1.0)},
+    ),
+    Quantity.HUMIDITY: Facts("50 %RH", ("%RH",), ("%RH",), {"%RH": Conversion(1.0)}),
+    Quantity.CURRENT: Facts("12 A", ("A",), ("A",), {"A": Conversion(1.0), "mA": Conversion(1e-3)}),
+    Quantity.VOLTAGE: Facts(
+        "230 V",
+        ("V",),
+        ("V",),
+        {"V": Conversion(1.0), "mV": Conversion(1e-3), "kV": Conversion(1e3)},
+    ),
+    Quantity.CAPACITANCE: Facts(
+        "45 uF",
+        ("uF",),
+        ("uF",),
+        {"uF": Conversion(1e-6), "nF": Conversion(1e-9), "F": Conversion(1.0)},
+    ),
+    Quantity.MASS: Facts(
+        "6 oz",
+        ("lb", "oz"),
+        ("kg", "g"),
+        {
+            "lb": Conversion(_POUND),
+            "oz": Conversion(_POUND / 16),
+            "kg": Conversion(1.0),
+            "g": Conversion(1e-3),
+        },
+    ),
+    Quantity.RATIO: Facts("5 %", ("",), ("",), {"": Conversion(1.0), "%": Conversion(0.01)}),
+    "length": Facts(
+        "30 m",
+        ("ft", "in"),
+        ("m", "mm"),
+        {
+            "ft": Conversion(12 * INCH),
+            "in": Conversion(INCH),
+            "m": Conversion(1.0),
+            "mm": Conversion(1e-3),
+        },
+    ),
+    "area": Facts(
+        "14 AWG",
+        ("cmil",),
+        ("mm2",),
+        {
+            "cmil": Conversion(math.pi / 4 * (INCH / 1000) ** 2),
+            "mm2": Conversion(1e-6),
+            "m2": Conversion(1.0),
+        },
+    ),
+    "time": Facts(
+        "2 min",
+        ("s",),
+        ("s",),
+        {
+            "s": Conversion(1.0),
+            "ms": Conversion(1e-3),
+            "min": Conversion(60.0),
+            "h": Conversion(3600.0),
+            "d": Conversion(86400.0),
+        },
+    ),
+    "pressure_difference": Facts("0.5 inH2O", ("psi", "inH2O"), ("kPa", "Pa"), {**PRESSURES}),  # of no reference
+    "resistance": Facts(
+        "15 kohm",
+        ("Mohm", "kohm", "ohm"),
+        ("Mohm", "kohm", "ohm"),
+        {"ohm": Conversion(1.0), "kohm": Conversion(1e3), "Mohm": Conversion(1e6)},
+    ),
+    "frequency": Facts("60 Hz", ("Hz",), ("Hz",), {"Hz": Conversion(1.0)}),
+    "power": Facts(
+        "3 kW",
+        ("Btu/h",),
+        ("kW", "W"),
+        {
+            "W": Conversion(1.0),
+            "kW": Conversion(1e3),
+            "Btu/h": Conversion(_BTU / 3600),
+            "ton": Conversion(12000 * _BTU / 3600),
+            "hp": Conversion(550 * 12 * INCH * _POUND * _GRAVITY),
+        },
+    ),
+    "energy": Facts("8 J", ("J",), ("J",), {"J": Conversion(1.0), "Btu": Conversion(_BTU), "kWh": Conversion(3.6e6)}),
+    "torque": Facts(
+        "20 lbf in",
+        ("lbf in",),
+        ("N m",),
+        {
+            "lbf in": Conversion(INCH * _POUND * _GRAVITY),
+            "lbf ft": Conversion(12 * INCH * _POUND * _GRAVITY),
+            "N m": Conversion(1.0),
+        },
+    ),
+    "volume": Facts(
+        "12 L",
+        ("ft3",),
+        ("L",),
+        {
+            "L": Conversion(1e-3),
+            "m3": Conversion(1.0),
+            "ft3": Conversion((12 * INCH) ** 3),
+            "gal": Conversion(231 * INCH**3),
+        },
+    ),
+    "air_flow": Facts(
+        "1200 cfm",
+        ("cfm",),
+        ("L/s",),
+        {
+            "cfm": Conversion((12 * INCH) ** 3 / 60),
+            "L/s": Conversion(1e-3),
+            "m3/s": Conversion(1.0),
+            "m3/h": Conversion(1 / 3600),
+        },
+    ),
+    "mass_per_length": Facts(
+        "0.6 oz/ft",
+        ("oz/ft",),
+        ("g/m",),
+        {"oz/ft": Conversion(_POUND / 16 / (12 * INCH)), "g/m": Conversion(1e-3), "kg/m": Conversion(1.0)},
+    ),
+    "density": Facts(
+        "62 lb/ft3",
+        ("lb/ft3",),
+        ("kg/m3",),
+        {"lb/ft3": Conversion(_POUND / (12 * INCH) ** 3), "kg/m3": Conversion(1.0)},
+    ),
+    "humidity_ratio": Facts(
+        "65 gr/lb",
+        ("gr/lb",),
+        ("g/kg",),
+        {"gr/lb": Conversion(1 / 7000), "g/kg": Conversion(1e-3), "kg/kg": Conversion(1.0)},
+    ),
+    "enthalpy": Facts(
+        "28 Btu/lb",
+        ("Btu/lb",),
+        ("kJ/kg",),
+        {"Btu/lb": Conversion(_BTU / _POUND), "kJ/kg": Conversion(1e3), "J/kg": Conversion(1.0)},
+    ),
+    "percentage": Facts("10 %", ("%",), ("%",), {"%": Conversion(1.0), "": Conversion(1.0)}),
+}
+LABELS = {
+    "degF": "°F", "degC": "°C", "uF": "µF", "mm2": "mm²", "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ", "N m": "N·m",
+    "ft3": "ft³", "kg/m3": "kg/m³", "lb/ft3": "lb/ft³",
+}  # fmt: skip
+SPELLINGS = {
+    **{label: unit for unit, label in LABELS.items()},
+    "F": "degF", "C": "degC", "Cel": "degC", "%": "%RH", "μF": "uF", "m²": "m2", "m³": "m3",
+    "sec": "s", "hr": "h", "day": "d", "days": "d", "microns": "micron", "lbs": "lb",
+    "lb-in": "lbf in", "in-lb": "lbf in", "ft-lb": "lbf ft",
+}  # fmt: skip
+"""Other ways to write a unit; they count only where the kind has no unit of that very name."""
