@@ -1,7 +1,7 @@
 """A bench: a simulated unit that runs in real time, with simulated instruments on real transports.
 
-It follows the rig's marks, so that refrigerant that a technician records as added really goes in, and it lets a
-page or a test pull an instrument's plug.
+It follows the rig's marks, so that refrigerant that a technician records as added really goes in, and it lets
+a page or a test pull an instrument's plug.
 """
 
 import asyncio
@@ -13,11 +13,9 @@ from pathlib import Path
 from types import TracebackType
 from typing import Literal, Self
 
-import aiomqtt
 import msgspec
 
-from ingest.backoff import Backoff
-from ingest.messages import About, BrokerAddress, Mark, MessageError, decode, rig_and_kind, topic
+from ingest.messages import About, BrokerAddress, Mark, decode, rig_and_kind, topic
 from simulators import fake_bluez
 from simulators.configuration import configuration_text
 from simulators.device import SimulatedDevice
@@ -26,6 +24,7 @@ from simulators.device_scpi import ScpiDevice
 from simulators.device_serial import SerialProbe
 from simulators.errors import SimulatorError
 from simulators.fake_bluez import FakeBluez
+from simulators.following import follow
 from simulators.instruments import SCPI_QUERIES, Instrument, Output, Sensor
 from simulators.scenario import Scenario
 from simulators.transfers import Transfers
@@ -38,8 +37,6 @@ RIG_NAME = "bench"
 AIR_PROBE_ADDRESS = "C0:00:5E:00:00:01"
 AIR_PROBE_CHARACTERISTICS = {"degC": "2a6e", "%RH": "2a6f"}
 """Unit to the assigned number of the characteristic that carries it."""
-
-LARGEST_BACKLOG = 1000
 
 
 class BenchAsk(msgspec.Struct, frozen=True):
@@ -72,8 +69,7 @@ class SimulatedRig:
         self._opened = AsyncExitStack()
         outputs = [output for instrument in scenario.instruments for output in instrument.outputs]
         self._sensors = {
-            output.channel: Sensor(output.setting, f"{scenario.file.seed} {output.channel}")
-            for output in outputs
+            output.channel: Sensor(output.setting, f"{scenario.file.seed} {output.channel}") for output in outputs
         }
         self._readings: dict[str, float] = {}
         self._feel(0.0)
@@ -126,36 +122,15 @@ class SimulatedRig:
         self._named(instrument).replug()
 
     async def follow(self, broker: BrokerAddress) -> None:
-        """Follow the rig's marks and the asks to the bench, for ever and across every loss of the broker."""
-        backoff, clock = Backoff(), asyncio.get_running_loop().time
-        while True:
-            began_s = clock()
-            try:
-                await self._follow_once(broker)
-            except aiomqtt.MqttError as error:
-                if backoff.failures == 0:
-                    logger.info(
-                        "the bench waits for the broker at %s:%d: %s", broker.host, broker.port, error
-                    )
-            await asyncio.sleep(backoff.next_wait_s(clock() - began_s))
-
-    async def _follow_once(self, broker: BrokerAddress) -> None:
-        async with aiomqtt.Client(
-            **broker.client_arguments(), max_queued_incoming_messages=LARGEST_BACKLOG
-        ) as client:
-            for kind in ("marks", "about", "bench/ask"):
-                await client.subscribe(topic(RIG_NAME, kind), qos=1)
-            async for message in client.messages:
-                try:
-                    self.receive(str(message.topic), bytes(message.payload))
-                except (MessageError, SimulatorError) as error:
-                    logger.warning("the bench cannot use a message on %s: %s", message.topic, error)
+        """Follow the rig's marks, and the asks to the bench, for ever."""
+        topics = [topic(RIG_NAME, kind) for kind in ("marks", "about", "bench/ask")]
+        await follow(broker, topics, self.receive)
 
     def receive(self, full_topic: str, payload: bytes) -> None:
         """Act on one message from the broker.
 
-        The retained `about` repeats the newest marks, so that none is missed while the broker was out of reach; a
-        mark that has been seen, or is older than this bench, changes nothing.
+        The retained `about` repeats the newest marks, so that none is missed while the broker was out of reach.
+        A mark that has been seen, or is older than this bench, changes nothing.
 
         Raises:
             MessageError: the message is not what its topic promises.
@@ -250,9 +225,7 @@ class SimulatedRig:
 
     def _feel(self, elapsed_s: float) -> None:
         state = self.unit.true_state()
-        self._readings = {
-            channel: sensor.feel(state[channel], elapsed_s) for channel, sensor in self._sensors.items()
-        }
+        self._readings = {channel: sensor.feel(state[channel], elapsed_s) for channel, sensor in self._sensors.items()}
 
 
 async def _cancel(task: asyncio.Task[None]) -> None:

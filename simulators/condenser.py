@@ -1,7 +1,7 @@
 """The condenser: desuperheating, two-phase and subcooled zones with moving boundaries.
 
-Each zone gets the area that its duty takes, by effectiveness and number of transfer units; what is left at the end
-is full of liquid. Where nothing is left, some vapour leaves uncondensed.
+Each zone gets the area that its duty takes, by effectiveness and number of transfer units. What is left at the
+end is full of liquid; where nothing is left, some vapour leaves uncondensed.
 """
 
 import math
@@ -15,7 +15,7 @@ from simulators.void_fraction import mean_density
 
 @dataclass(frozen=True, slots=True)
 class Condenser:
-    """Sizes of the coil: conductances of the whole coil were it all one zone [W/K], volumes [m³], air [m³/s].
+    """Sizes of the coil. Conductances are those of the whole coil were it all one zone [W/K].
 
     line_volume: of the liquid line up to the metering device, drier included.
     """
@@ -28,7 +28,7 @@ class Condenser:
     air_flow_m3_s: float = 2.0
 
     def in_air(self, temperature_k: float, barometric_pressure_pa: float) -> "OutdoorAir":
-        """The coil's air side under these conditions."""
+        """Find what the coil's air side does under these conditions."""
         density = moist_air.density(temperature_k, barometric_pressure_pa)
         capacity = self.air_flow_m3_s * density * moist_air.DRY_AIR_HEAT_CAPACITY
         effectiveness = -math.expm1(-self.two_phase_conductance / capacity)
@@ -60,7 +60,7 @@ def condense(
     inlet_enthalpy: float,
     flow_kg_s: float,
 ) -> CondenserState:
-    """How far the refrigerant gets at this pressure, and how much coil and liquid line hold then."""
+    """Find how far the refrigerant gets at this pressure, and how much coil and liquid line hold."""
     over_air_dk = at.mean_temperature_k - air.temperature_k
     vapour_part = _desuperheating_fraction(coil, properties, air, at, inlet_enthalpy, flow_kg_s)
     quality_in = min(max((inlet_enthalpy - at.liquid_enthalpy) / at.latent_heat, 0.0), 1.0)
@@ -103,9 +103,7 @@ def _desuperheating_fraction(
     return min(transfer_units * capacity / coil.vapour_conductance, 1.0)
 
 
-def _subcooling(
-    coil: Condenser, at: Saturation, flow_kg_s: float, liquid: float, over_air_dk: float
-) -> float:
+def _subcooling(coil: Condenser, at: Saturation, flow_kg_s: float, liquid: float, over_air_dk: float) -> float:
     if flow_kg_s <= 0.0:
         return max(over_air_dk, 0.0)
     transfer_units = coil.liquid_conductance * liquid / (flow_kg_s * at.liquid_heat_capacity)

@@ -20,9 +20,7 @@ def configuration_text(
 ) -> str:
     """Write the configuration. instruments: each with the address at which it is reached."""
     file = scenario.file
-    nameplate = {
-        key: value for key, value in msgspec.structs.asdict(file.nameplate).items() if value is not None
-    }
+    nameplate = {key: value for key, value in msgspec.structs.asdict(file.nameplate).items() if value is not None}
     lines = [
         *_table(
             "rig",
@@ -69,8 +67,7 @@ def _link(instrument: Instrument, address: str) -> dict[str, object]:
             return {"kind": "serial_lines", "port": address}
         case "scpi":
             queries = {
-                f"queries.{json.dumps(output.field)}": SCPI_QUERIES[output.field]
-                for output in instrument.outputs
+                f"queries.{json.dumps(output.field)}": SCPI_QUERIES[output.field] for output in instrument.outputs
             }
             return {"kind": "scpi", "port": address, "poll": f"{instrument.interval_s:g} s", **queries}
         case "bluetooth":

@@ -1,7 +1,7 @@
 """The four instruments of the bench: what each measures, in which unit it sends it, and how good it is.
 
-The limits are those of ordinary field instruments, and the clamps are as quick as California Title 24 RA3.2 asks of pipe
-sensors (settled within 90 s of a 40 °F step). Noise and offset are common practice (no source).
+The clamps are as quick as California Title 24 RA3.2 asks of pipe sensors: settled within 90 s of a 40 °F step.
+The limits and the noise are those of ordinary field instruments (common practice, no source).
 """
 
 import math
@@ -16,19 +16,18 @@ PA_PER_PSI = 6894.757293168
 
 @dataclass(frozen=True, slots=True)
 class SensorSetting:
-    """How good a sensor is, in SI; differences of temperature in K.
+    """How a sensor misreads, in SI.
 
-    accuracy: the maker's ± limit. noise: standard deviation. offset: what this one reads too high. lag: time constant [s].
+    noise: standard deviation. offset: what it reads too high. lag: its time constant.
     """
 
-    accuracy: float
     noise: float
     offset: float = 0.0
     lag_s: float = 0.0
 
 
 class Sensor:
-    """One sensor: it lags behind the truth, is off by its offset, and its noise is correlated over some seconds."""
+    """One sensor: it lags, is off by its offset, and its noise is correlated over some seconds."""
 
     NOISE_CORRELATION_S = 8.0
 
@@ -63,7 +62,7 @@ class Output:
     reference: Literal["gauge"] | None = None
 
     def from_si(self, value: float, barometric_pressure_pa: float) -> float:
-        """The house's value in the unit that the instrument sends."""
+        """Turn the house's value into the unit that the instrument sends."""
         if self.reference == "gauge":
             value -= barometric_pressure_pa
         return _FROM_SI[self.unit](value)
@@ -99,15 +98,15 @@ class Instrument:
         return self.name.replace(" ", "-")
 
 
-_SUCTION = SensorSetting(accuracy=PA_PER_PSI, noise=0.15 * PA_PER_PSI)
-_LIQUID = SensorSetting(accuracy=7000.0, noise=0.3 * PA_PER_PSI)
-_CLAMP = SensorSetting(accuracy=0.5, noise=0.05, lag_s=12.0)
-_AIR = SensorSetting(accuracy=0.3, noise=0.04, lag_s=8.0)
-_CURRENT = SensorSetting(accuracy=0.15, noise=0.02)
+_SUCTION = SensorSetting(noise=0.15 * PA_PER_PSI)
+_LIQUID = SensorSetting(noise=0.3 * PA_PER_PSI)
+_CLAMP = SensorSetting(noise=0.05, lag_s=12.0)
+_AIR = SensorSetting(noise=0.04, lag_s=8.0)
+_CURRENT = SensorSetting(noise=0.02)
 
 
 def bench_instruments() -> tuple[Instrument, ...]:
-    """The bench's instruments as they are when nothing else is asked for."""
+    """List the bench's instruments as they are when a scenario says nothing else."""
     return (
         Instrument(
             "low side probe",
@@ -133,10 +132,8 @@ def bench_instruments() -> tuple[Instrument, ...]:
             0.5,
             (
                 Output("compressor_current", "compressor", "A", _CURRENT, "0.15 A"),
-                Output(
-                    "condenser_fan_current", "condenser fan", "A", replace(_CURRENT, noise=0.01), "0.15 A"
-                ),
-                Output("line_voltage_ab", "line voltage", "V", SensorSetting(2.0, 0.2), "2 V"),
+                Output("condenser_fan_current", "condenser fan", "A", replace(_CURRENT, noise=0.01), "0.15 A"),
+                Output("line_voltage_ab", "line voltage", "V", SensorSetting(0.2), "2 V"),
             ),
         ),
         Instrument(
@@ -147,7 +144,7 @@ def bench_instruments() -> tuple[Instrument, ...]:
                 Output("return_air_temperature", "return air", "degC", _AIR, "0.3 degC"),
                 Output("supply_air_temperature", "supply air", "degC", _AIR, "0.3 degC"),
                 Output("outdoor_air_temperature", "outdoor air", "degC", _AIR, "0.3 degC"),
-                Output("return_air_humidity", "return air humidity", "%RH", SensorSetting(2.0, 0.1), "2 %RH"),
+                Output("return_air_humidity", "return air humidity", "%RH", SensorSetting(0.1), "2 %RH"),
             ),
         ),
     )

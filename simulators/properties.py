@@ -1,4 +1,4 @@
-"""Properties of the refrigerant from the shipped tables. Pressures are absolute; everything is per kilogram, in SI."""
+"""Properties of the refrigerant, from the shipped tables: SI, per kilogram, pressures absolute."""
 
 import math
 from bisect import bisect_right
@@ -15,8 +15,8 @@ class PropertyTables(msgspec.Struct, frozen=True):
     """What `simulators.data.build_properties` writes, on even grids of ln p.
 
     Lists run along ln p from the lowest to the highest pressure. The three `..._over_dew` tables hold, for each
-    pressure, columns on an even grid of the square root of superheat, from none to `highest_superheat_dk`:
-    enthalpy and entropy less those of the dew point [J/kg, J/(kg K)], and volume as a ratio to the dew point's.
+    pressure, columns on an even grid of the square root of superheat, from none to the highest: enthalpy and
+    entropy less those of the dew point [J/kg, J/(kg K)], and volume as a ratio to the dew point's.
     """
 
     refrigerant: str
@@ -72,7 +72,7 @@ class Properties:
         self._log_span = math.log(tables.highest_pressure_pa) - self._log_low
 
     def saturation(self, pressure_pa: float) -> Saturation:
-        """Bubble and dew point at this pressure."""
+        """Find bubble and dew point at this pressure."""
         tables = self._tables
         row, part = self._place(pressure_pa, len(tables.dew_point_k))
         rest, after = 1.0 - part, row + 1
@@ -90,29 +90,27 @@ class Properties:
         )
 
     def vapour_enthalpy(self, at: Saturation, superheat_dk: float) -> float:
-        """Of superheated vapour [J/kg]."""
-        return at.vapour_enthalpy + self._over_dew(
-            self._tables.enthalpy_over_dew, at.pressure_pa, superheat_dk
-        )
+        """Find the enthalpy of superheated vapour [J/kg]."""
+        return at.vapour_enthalpy + self._over_dew(self._tables.enthalpy_over_dew, at.pressure_pa, superheat_dk)
 
     def vapour_density(self, at: Saturation, superheat_dk: float) -> float:
-        """Of superheated vapour [kg/m³]."""
+        """Find the density of superheated vapour [kg/m³]."""
         return at.vapour_density / self._over_dew(self._tables.volume_over_dew, at.pressure_pa, superheat_dk)
 
     def vapour_entropy(self, at: Saturation, superheat_dk: float) -> float:
-        """Of superheated vapour [J/(kg K)]."""
+        """Find the entropy of superheated vapour [J/(kg K)]."""
         return at.dew_entropy + self._over_dew(self._tables.entropy_over_dew, at.pressure_pa, superheat_dk)
 
     def superheat_of_enthalpy(self, at: Saturation, enthalpy: float) -> float:
-        """The superheat that vapour of this enthalpy has [K]; 0 at and below the dew point."""
+        """Find how far above the dew point vapour of this enthalpy is [K]; 0 for wet vapour."""
         return self._superheat(self._tables.enthalpy_over_dew, at.pressure_pa, enthalpy - at.vapour_enthalpy)
 
     def superheat_of_entropy(self, at: Saturation, entropy: float) -> float:
-        """The superheat that vapour of this entropy has [K]; 0 at and below the dew point."""
+        """Find how far above the dew point vapour of this entropy is [K]; 0 for wet vapour."""
         return self._superheat(self._tables.entropy_over_dew, at.pressure_pa, entropy - at.dew_entropy)
 
     def bubble_pressure(self, temperature_k: float) -> float:
-        """The pressure at which liquid of this temperature begins to boil, kept within the tables [Pa]."""
+        """Find where liquid of this temperature begins to boil, kept within the tables [Pa]."""
         column = self._tables.bubble_point_k
         row = min(max(bisect_right(column, temperature_k) - 1, 0), len(column) - 2)
         part = (temperature_k - column[row]) / (column[row + 1] - column[row])
@@ -156,7 +154,7 @@ def _split(place: float, length: int) -> tuple[int, float]:
 
 @cache
 def load(refrigerant: str) -> Properties:
-    """The properties of a refrigerant that the simulators know.
+    """Load the properties of a refrigerant that the simulators know.
 
     Raises:
         SimulatorError: it is not one of them.
@@ -164,13 +162,18 @@ def load(refrigerant: str) -> Properties:
     """
     if refrigerant not in names():
         raise SimulatorError(
-            f"no property tables for refrigerant {refrigerant!r}; the unit can be simulated with {', '.join(names())}"
+            f"refrigerant {refrigerant!r} cannot be simulated; there are tables for {', '.join(names())}"
         )
+    return Properties(load_tables(refrigerant))
+
+
+def load_tables(refrigerant: str) -> PropertyTables:
+    """Read the tables of a refrigerant as they are shipped."""
     file = resources.files("simulators.data") / f"{refrigerant}.json"
-    return Properties(msgspec.json.decode(file.read_bytes(), type=PropertyTables))
+    return msgspec.json.decode(file.read_bytes(), type=PropertyTables)
 
 
 def names() -> list[str]:
-    """The refrigerants that can be simulated."""
+    """List the refrigerants that can be simulated."""
     folder = resources.files("simulators.data")
     return sorted(file.name.removesuffix(".json") for file in folder.iterdir() if file.name.endswith(".json"))

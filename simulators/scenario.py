@@ -3,6 +3,7 @@
 Values are written with their units, as in "86 degF". A name without a path is one of simulators/scenarios.
 """
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from importlib import resources
@@ -18,11 +19,11 @@ from simulators import properties
 from simulators.errors import SimulatorError
 from simulators.instruments import Instrument, Output, SensorSetting, bench_instruments
 from simulators.metering import FixedOrifice, MeteringDevice, ThermostaticValve
-from simulators.unit_model import Conditions, Faults, UnitParameters
+from simulators.unit_parameters import Conditions, Faults, UnitParameters
 
-DEFAULT_METERING: Mapping[str, MeteringDevice] = {
-    "txv": ThermostaticValve(full_area_m2=2.1e-6),
-    "fixed_orifice": FixedOrifice(area_m2=1.8e-6),
+METERING: Mapping[str, MeteringDevice] = {
+    "txv": ThermostaticValve(),
+    "fixed_orifice": FixedOrifice(),
 }
 
 
@@ -61,7 +62,7 @@ class ConditionsSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True,
 
 
 class FaultsSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """`[faults]`: sizes of what is wrong besides the charge; see simulators.unit_model.Faults."""
+    """`[faults]`: sizes of what is wrong besides the charge; see simulators.unit_parameters.Faults."""
 
     evaporator_airflow: str = "100 %"
     condenser_airflow: str = "100 %"
@@ -141,19 +142,24 @@ def parse_scenario(content: bytes, source: str) -> Scenario:
         file = msgspec.toml.decode(content, type=ScenarioFile)
     except (msgspec.MsgspecError, UnicodeDecodeError) as error:
         raise ScenarioError(f"{source}: {error}") from error
-    read = _Reader(source)
+    try:
+        return _resolve(_Reader(source), file)
+    except ScenarioError:
+        raise
+    except SimulatorError as error:
+        raise ScenarioError(f"{source}: {error}") from error
+
+
+def _resolve(read: "_Reader", file: ScenarioFile) -> Scenario:
     elevation_m = read("conditions.elevation", file.conditions.elevation, "length")
     if file.unit.refrigerant not in properties.names():
-        raise read.error(
-            "unit.refrigerant",
-            file.unit.refrigerant,
-            f"the unit is simulated with {', '.join(properties.names())}",
-        )
+        expected = f"the unit is simulated with {', '.join(properties.names())}"
+        raise read.error("unit.refrigerant", file.unit.refrigerant, expected)
     parameters = UnitParameters(
         charge_kg=read("charge", file.charge, Quantity.MASS),
         refrigerant=file.unit.refrigerant,
         conditions=_conditions(read, file.conditions, elevation_m),
-        metering=DEFAULT_METERING[file.unit.metering_device],
+        metering=METERING[file.unit.metering_device],
         faults=_faults(read, file.faults),
     )
     return Scenario(file, parameters, _instruments(read, file.sensors), elevation_m)
@@ -183,16 +189,14 @@ class _Reader:
 
 def standard_pressure(elevation_m: float) -> float:
     """Give the pressure of the standard atmosphere, ISO 2533, at this elevation [Pa]."""
-    return 101_325.0 * (1.0 - 2.25577e-5 * elevation_m) ** 5.25588
+    return 101_325.0 * math.pow(1.0 - 2.25577e-5 * elevation_m, 5.25588)
 
 
 def _conditions(read: _Reader, section: ConditionsSection, elevation_m: float) -> Conditions:
     return Conditions(
         outdoor_air_k=read("conditions.outdoor_air", section.outdoor_air, Quantity.TEMPERATURE),
         return_air_k=read("conditions.return_air", section.return_air, Quantity.TEMPERATURE),
-        return_air_humidity=read(
-            "conditions.return_air_humidity", section.return_air_humidity, Quantity.HUMIDITY
-        ),
+        return_air_humidity=read("conditions.return_air_humidity", section.return_air_humidity, Quantity.HUMIDITY),
         barometric_pressure_pa=standard_pressure(elevation_m),
         line_voltage_v=read("conditions.line_voltage", section.line_voltage, Quantity.VOLTAGE),
     )
@@ -209,10 +213,7 @@ def _faults(read: _Reader, section: FaultsSection) -> Faults:
         )
     }
     pressure = read.difference("faults.non_condensables", section.non_condensables, Quantity.PRESSURE)
-    try:
-        return Faults(**fractions, non_condensables_pa=pressure)
-    except SimulatorError as error:
-        raise read.error("faults", str(fractions), str(error)) from error
+    return Faults(**fractions, non_condensables_pa=pressure)
 
 
 def _instruments(read: _Reader, sections: Mapping[str, SensorSection]) -> tuple[Instrument, ...]:
@@ -224,9 +225,7 @@ def _instruments(read: _Reader, sections: Mapping[str, SensorSection]) -> tuple[
     return tuple(
         replace(
             instrument,
-            outputs=tuple(
-                _output(read, output, sections.get(output.channel)) for output in instrument.outputs
-            ),
+            outputs=tuple(_output(read, output, sections.get(output.channel)) for output in instrument.outputs),
         )
         for instrument in instruments
     )
@@ -243,11 +242,12 @@ def _output(read: _Reader, output: Output, section: SensorSection | None) -> Out
     lag_s = setting.lag_s
     if section.lag is not None:
         lag_s = read(f"sensors.{output.channel}.lag", section.lag, "time")
+    if section.accuracy is not None:
+        read.difference(f"sensors.{output.channel}.accuracy", section.accuracy, quantity)
     return replace(
         output,
         accuracy_text=section.accuracy or output.accuracy_text,
         setting=SensorSetting(
-            accuracy=changed("accuracy", section.accuracy, setting.accuracy),
             noise=changed("noise", section.noise, setting.noise),
             offset=changed("offset", section.offset, setting.offset),
             lag_s=lag_s,

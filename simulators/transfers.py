@@ -1,4 +1,4 @@
-"""Refrigerant on its way in or out: what a technician has recorded, moved at the rate of a hose and a careful hand."""
+"""Refrigerant on its way in or out: what was recorded, moved as fast as a hose and a careful hand do."""
 
 from collections import deque
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""How much refrigerant a two-phase zone holds: Zivi's void fraction (J. Heat Transfer 86, 1964), in closed form."""
+"""How much refrigerant a two-phase zone holds, by Zivi's void fraction (J. Heat Transfer 86, 1964)."""
 
 import math
 
@@ -6,12 +6,12 @@ from simulators.properties import Saturation
 
 
 def mean_density(at: Saturation, quality_in: float, quality_out: float) -> float:
-    """The mean density along a zone in which quality changes evenly from one end to the other [kg/m³].
+    """Find the mean density along a zone in which quality changes evenly from end to end [kg/m³].
 
-    The void fraction is x / (x + c (1 - x)) with c = (vapour density / liquid density)^(2/3); its mean over x is
-    the difference of x / (1 - c) - c / (1 - c)² ln(c + (1 - c) x).
+    The void fraction is x / (x + c (1 - x)) with c = (vapour density / liquid density)^(2/3). Its mean over x
+    has a closed form, the difference of x / (1 - c) - c / (1 - c)² ln(c + (1 - c) x) over that of x.
     """
-    slip = (at.vapour_density / at.liquid_density) ** (2.0 / 3.0)
+    slip = math.cbrt(at.vapour_density / at.liquid_density) ** 2
     spread = quality_out - quality_in
     if abs(spread) < 1e-6:
         void = quality_in / (quality_in + slip * (1.0 - quality_in))

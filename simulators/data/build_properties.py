@@ -32,16 +32,12 @@ HIGHEST_SUPERHEAT_DK = 130.0
 
 
 def build(designation: str) -> PropertyTables:
-    """The tables of one refrigerant."""
+    """Compute the tables of one refrigerant."""
     fluid, highest_pressure_pa = ROUTES[designation]
     span = (np.log(LOWEST_PRESSURE_PA), np.log(highest_pressure_pa))
-    saturation = [
-        _saturation_row(fluid, pressure) for pressure in np.exp(np.linspace(*span, SATURATION_ROWS))
-    ]
+    saturation = [_saturation_row(fluid, pressure) for pressure in np.exp(np.linspace(*span, SATURATION_ROWS))]
     superheats = (np.linspace(0.0, 1.0, VAPOUR_COLUMNS) ** 2 * HIGHEST_SUPERHEAT_DK).tolist()
-    vapour = [
-        _vapour_rows(fluid, pressure, superheats) for pressure in np.exp(np.linspace(*span, VAPOUR_ROWS))
-    ]
+    vapour = [_vapour_rows(fluid, pressure, superheats) for pressure in np.exp(np.linspace(*span, VAPOUR_ROWS))]
     columns = [[_rounded(value) for value in column] for column in zip(*saturation, strict=True)]
     return PropertyTables(
         refrigerant=designation,
@@ -100,7 +96,7 @@ def _liquid_heat_capacity(fluid: str, bubble_point_k: float, density: float) -> 
 def _vapour_rows(
     fluid: str, pressure_pa: float, superheats_dk: list[float]
 ) -> tuple[list[float], list[float], list[float]]:
-    """Enthalpy [J/kg], volume ratio [1] and entropy [J/(kg K)] over those of the dew point, at each superheat."""
+    """Enthalpy [J/kg], volume ratio [1], entropy [J/(kg K)] over those of the dew point, by superheat."""
     dew_point_k, density, dew_enthalpy, dew_entropy = _dew(fluid, pressure_pa)
     state = AbstractState("HEOS", fluid)
     state.specify_phase(CoolProp.iphase_gas)
@@ -117,7 +113,7 @@ def _vapour_rows(
 def _vapour_density(state: AbstractState, pressure_pa: float, temperature_k: float, *, guess: float) -> float:
     """Solve p(T, density) from the density of the last, cooler point; leaves the state there.
 
-    A flash on p and T looks for the phase anew at every point; close to the dew line it may take the wrong one.
+    A flash on p and T looks for the phase anew at every point, and may take the wrong one near the dew line.
     """
 
     def excess(density: float) -> float:
