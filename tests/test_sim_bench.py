@@ -111,7 +111,7 @@ def test_an_ounce_takes_ten_seconds_in_and_out_in_turn() -> None:
 def test_what_the_unit_cannot_give_is_given_up_and_the_rest_goes_on(rig: SimulatedRig) -> None:
     rig.transfers.recover(50.0)
     rig.transfers.add(OUNCE_KG, "vapour")
-    for _ in range(200):
+    for _ in range(30):
         rig.advance(60.0)
     assert rig.transfers.waiting_kg == 0.0
     assert 0.0 < rig.unit.charge_kg < 1.0
@@ -229,25 +229,24 @@ async def test_air_probe_is_there_where_bluetooth_can_be(rig: SimulatedRig, tmp_
 
 
 async def test_it_follows_the_rig_over_a_dead_broker(tmp_path: Path, free_port: Callable[[], int]) -> None:
-    async with mosquitto(free_port(), tmp_path) as broker:
-        async with SimulatedRig(SCENARIO, directory=tmp_path) as rig:
-            following = asyncio.create_task(rig.follow(broker.address))
-            try:
-                await told_until_heard(rig, broker.address.port, mark("added", 6.0, name="m1"))
-                await broker.kill()
-                await broker.start()
-                await told_until_heard(rig, broker.address.port, mark("added", 4.0, name="m2"))
-                port = tmp_path / "ports" / "clamp-meter"
-                async with aiomqtt.Client("127.0.0.1", broker.address.port) as client:
-                    await client.publish(topic(RIG_NAME, "bench/ask"), b"never mind", qos=1)
-                    unplug = b'{"instrument": "clamp meter", "do": "unplug"}'
-                    await client.publish(topic(RIG_NAME, "bench/ask"), unplug, qos=1)
-                    await eventually("the clamp meter is gone", lambda: missing(port, gone=True))
-                    await client.publish(topic(RIG_NAME, "bench/ask"), unplug.replace(b"unplug", b"replug"), qos=1)
-                    await eventually("the clamp meter is back", lambda: missing(port, gone=False))
-            finally:
-                following.cancel()
-                await asyncio.wait([following])
+    async with mosquitto(free_port(), tmp_path) as broker, SimulatedRig(SCENARIO, directory=tmp_path) as rig:
+        following = asyncio.create_task(rig.follow(broker.address))
+        try:
+            await told_until_heard(rig, broker.address.port, mark("added", 6.0, name="m1"))
+            await broker.kill()
+            await broker.start()
+            await told_until_heard(rig, broker.address.port, mark("added", 4.0, name="m2"))
+            port = tmp_path / "ports" / "clamp-meter"
+            async with aiomqtt.Client("127.0.0.1", broker.address.port) as client:
+                await client.publish(topic(RIG_NAME, "bench/ask"), b"never mind", qos=1)
+                unplug = b'{"instrument": "clamp meter", "do": "unplug"}'
+                await client.publish(topic(RIG_NAME, "bench/ask"), unplug, qos=1)
+                await eventually("the clamp meter is gone", lambda: missing(port, gone=True))
+                await client.publish(topic(RIG_NAME, "bench/ask"), unplug.replace(b"unplug", b"replug"), qos=1)
+                await eventually("the clamp meter is back", lambda: missing(port, gone=False))
+        finally:
+            following.cancel()
+            await asyncio.wait([following])
 
 
 async def missing(port: Path, *, gone: bool) -> bool:
