@@ -5,6 +5,7 @@ import math
 from calc.estimate import Estimate
 from calc.refrigerants import get
 from calc.saturation import bubble_point, bubble_slope, dew_point, dew_slope
+from calc.uncertainty import Budget
 
 
 def superheat(
@@ -81,3 +82,82 @@ def subcooling(
         get(refrigerant).model_standard_uncertainty_k,
     )
     return Estimate(bubble_point(refrigerant, liquid_pressure_pa) - liquid_line_temperature_k, uncertainty_dk)
+
+
+def superheat_budget(
+    refrigerant: str,
+    suction_gauge_pressure_pa: Estimate,
+    *,
+    suction_line_temperature_k: Estimate,
+    barometric_pressure_pa: Estimate,
+) -> Budget:
+    """Compute the superheat from a gauge pressure, and keep what each input adds to its uncertainty.
+
+    Superheat and subcooling hang on the same barometric pressure, in opposite directions: `Budget.correlation` of the
+    two tells how much. Their models count as apart: how far dew and bubble points err together is not published.
+
+    Args:
+        refrigerant: one of `saturation.names()`.
+        suction_gauge_pressure_pa: over the barometric pressure [Pa].
+        suction_line_temperature_k: where the pressure is read [K].
+        barometric_pressure_pa: from a barometer, or from the elevation with some 1 kPa for the weather [Pa].
+
+    Returns:
+        The superheat [K], from suction_pressure, barometric_pressure, suction_line_temperature and dew_point_model.
+
+    Raises:
+        CalcRangeError: no saturation is known at this pressure.
+        UnknownNameError: an unknown refrigerant.
+
+    >>> budget = superheat_budget(
+    ...     "R-410A",
+    ...     Estimate(813.58e3, 12.07e3),  # 118 psig within ±3.5 psi, as California Title 24 asks
+    ...     suction_line_temperature_k=Estimate(283.15, 0.25),
+    ...     barometric_pressure_pa=Estimate(101325.0, 1000.0),
+    ... )
+    >>> round(budget.value, 2), budget.leading_input
+    (5.64, 'suction_pressure')
+
+    """
+    pressure_pa = suction_gauge_pressure_pa.value + barometric_pressure_pa.value
+    slope_k_per_pa = dew_slope(refrigerant, pressure_pa)
+    return Budget(
+        suction_line_temperature_k.value - dew_point(refrigerant, pressure_pa),
+        {
+            "suction_pressure": -slope_k_per_pa * suction_gauge_pressure_pa.standard_uncertainty,
+            "barometric_pressure": -slope_k_per_pa * barometric_pressure_pa.standard_uncertainty,
+            "suction_line_temperature": suction_line_temperature_k.standard_uncertainty,
+            "dew_point_model": -get(refrigerant).model_standard_uncertainty_k,
+        },
+    )
+
+
+def subcooling_budget(
+    refrigerant: str,
+    liquid_gauge_pressure_pa: Estimate,
+    *,
+    liquid_line_temperature_k: Estimate,
+    barometric_pressure_pa: Estimate,
+) -> Budget:
+    """Compute the subcooling [K] likewise: liquid_pressure, barometric_pressure, liquid_line_temperature and so on.
+
+    >>> budget = subcooling_budget(  # an R-22 service manual: 260 psig, line at 105 °F -> 15 °F
+    ...     "R-22",
+    ...     Estimate(1792.64e3, 0.0),
+    ...     liquid_line_temperature_k=Estimate(313.706, 0.0),
+    ...     barometric_pressure_pa=Estimate(101325.0, 0.0),
+    ... )
+    >>> round(budget.value * 9 / 5, 1), budget.leading_input
+    (15.0, 'bubble_point_model')
+    """
+    pressure_pa = liquid_gauge_pressure_pa.value + barometric_pressure_pa.value
+    slope_k_per_pa = bubble_slope(refrigerant, pressure_pa)
+    return Budget(
+        bubble_point(refrigerant, pressure_pa) - liquid_line_temperature_k.value,
+        {
+            "liquid_pressure": slope_k_per_pa * liquid_gauge_pressure_pa.standard_uncertainty,
+            "barometric_pressure": slope_k_per_pa * barometric_pressure_pa.standard_uncertainty,
+            "liquid_line_temperature": -liquid_line_temperature_k.standard_uncertainty,
+            "bubble_point_model": get(refrigerant).model_standard_uncertainty_k,
+        },
+    )
