@@ -1,0 +1,228 @@
+"""Advice: wait while it settles, look where an instrument is missing, and read only what the instruments support."""
+
+import math
+from collections.abc import Mapping
+
+import msgspec
+import pytest
+
+from ingest.advice import Situation, advise, governing_figure
+from ingest.cautions import cautions
+from ingest.messages import Advice, Reading, UnitAbout
+from ingest.steadiness import HISTORY_S, History
+
+FAHRENHEIT = 5 / 9
+INSTRUMENTS = {
+    "suction_pressure": "low side probe",
+    "suction_line_temperature": "low side probe",
+    "liquid_pressure": "high side probe",
+    "liquid_line_temperature": "high side probe",
+}
+UNIT = UnitAbout(
+    tag="RTU-K7Q-4",
+    place="",
+    refrigerant="R-410A",
+    safety_class="A1",
+    metering_device="txv",
+    charge_as_liquid=True,
+    target_subcooling_dk=10 * FAHRENHEIT,
+)
+
+
+def readings(subcooling_f: float, uncertainty_f: float = 0.45, **others: Reading) -> dict[str, Reading]:
+    """Everything is known; subcooling ± 2 x uncertainty, superheat 12 °F."""
+    return {
+        "suction_pressure": Reading(914_906.0, 0.0),
+        "suction_line_temperature": Reading(283.0, 0.0),
+        "liquid_pressure": Reading(2_514_000.0, 0.0),
+        "liquid_line_temperature": Reading(309.0, 0.0),
+        "superheat": Reading(12 * FAHRENHEIT, 0.0, "ok", "", 0.3),
+        "subcooling": Reading(subcooling_f * FAHRENHEIT, 0.0, "ok", "", uncertainty_f * FAHRENHEIT),
+        **others,
+    }
+
+
+def situation(now: Mapping[str, Reading], at_s: float = 0.0, unit: UnitAbout = UNIT) -> Situation:
+    return Situation(1_700_000_000.0 + at_s, at_s, unit, now, INSTRUMENTS)
+
+
+def watch(
+    seconds: int, final_f: float, away_f: float = 0.0, tau_s: float = 180.0, uncertainty_f: float = 0.45
+) -> tuple[History, dict[str, Reading]]:
+    """Subcooling over so many seconds, towards its end by a first-order response, at four ticks a second."""
+    history = History()
+    now: dict[str, Reading] = {}
+    for tick in range(4 * seconds):
+        elapsed_s = tick / 4
+        ripple_f = 0.02 * math.sin(elapsed_s)
+        now = readings(final_f + away_f * math.exp(-elapsed_s / tau_s) + ripple_f, uncertainty_f)
+        history.add(elapsed_s, now)
+    return history, now
+
+
+def settled_advice(final_f: float, unit: UnitAbout = UNIT, uncertainty_f: float = 0.45) -> Advice:
+    history, now = watch(1000, final_f, uncertainty_f=uncertainty_f)
+    return advise(situation(now, 1000.0, unit), history)
+
+
+def test_settled_and_on_the_nameplate() -> None:
+    advice = settled_advice(10.2)
+    assert advice.sentence.us == "Settled. Subcooling 10.2 ± 0.9 °F against 10 °F on the nameplate."
+    assert advice.sentence.si == "Settled. Subcooling 5.7 ± 0.5 K against 5.6 K on the nameplate."
+    assert advice.steadiness["subcooling"].state == "settled"
+    assert [detail.us for detail in advice.details] == [
+        "Within the nameplate's value ± 3 °F (California Title 24, RA3.2)."
+    ]
+
+
+@pytest.mark.parametrize(
+    ("final_f", "uncertainty_f", "verdict"),
+    [
+        (10.0, 0.45, "Within the nameplate's value"),
+        (12.9, 0.45, "These instruments cannot tell"),
+        (10.0, 3.0, "These instruments cannot tell"),
+        (15.0, 0.45, "Above the nameplate's value"),
+        (5.0, 0.45, "Below the nameplate's value"),
+    ],
+)
+def test_no_verdict_that_the_instruments_cannot_support(final_f: float, uncertainty_f: float, verdict: str) -> None:
+    details = settled_advice(final_f, uncertainty_f=uncertainty_f).details
+    assert details[0].us.startswith(verdict)
+
+
+def test_charge_is_judged_last() -> None:
+    for final_f in (5.0, 15.0):
+        advice = settled_advice(final_f)
+        assert "airflow, filters, coils and restrictions before the charge" in advice.details[0].us
+        said = " ".join([advice.sentence.us, *(detail.us for detail in advice.details)])
+        assert "add refrigerant" not in said
+        assert "undercharge" not in said.lower()
+
+
+def test_still_settling_says_where_it_is_heading() -> None:
+    history, now = watch(240, final_f=10.0, away_f=-12.0)
+    advice = advise(situation(now, 240.0), history)
+    assert advice.sentence.us == "Wait. Still settling."
+    forecast = advice.steadiness["subcooling"].forecast
+    assert forecast is not None
+    assert forecast.value_dk == pytest.approx(10 * FAHRENHEIT, abs=1 * FAHRENHEIT)
+    assert 60 < forecast.seconds < 1500
+    assert advice.details[0].us.startswith("Subcooling is heading for ")
+    slope = advice.steadiness["subcooling"].slope_dk_per_min
+    # by hand: d/dt of -12 °F exp(-t/180 s), averaged over the last 180 s of 240 s
+    by_hand = 12 * FAHRENHEIT * (math.exp(-60 / 180) - math.exp(-240 / 180)) / 3
+    assert slope == pytest.approx(by_hand, rel=0.1)
+
+
+def test_before_there_is_enough_it_waits() -> None:
+    history, now = watch(5, final_f=10.0)
+    advice = advise(situation(now, 5.0), history)
+    assert advice.sentence.us == advice.sentence.si == "Wait. Not steady yet."
+    assert advice.steadiness["subcooling"].state == "not_steady"
+
+
+def test_a_change_of_charge_starts_over() -> None:
+    history, now = watch(1000, final_f=10.0)
+    history.restart()
+    history.add(1000.0, now)
+    assert history.undisturbed_s(1060.0) == 60.0
+    assert advise(situation(now, 1000.0), history).sentence.us == "Wait. Not steady yet."
+
+
+def test_settled_early_names_the_wait_of_a_formal_verification() -> None:
+    history, now = watch(600, final_f=10.0)
+    advice = advise(situation(now, 600.0), history)
+    assert advice.sentence.us.startswith("Settled.")
+    assert any("Left alone for 10 min" in detail.us for detail in advice.details)
+
+
+def test_a_missing_instrument_is_named() -> None:
+    now = readings(10.0)
+    silent = {
+        "liquid_pressure": Reading(None, 0.0, "stale", "the high side probe is silent"),
+        "subcooling": Reading(None, 0.0, "stale", "liquid pressure: the high side probe is silent"),
+    }
+    advice = advise(situation({**now, **silent}), History())
+    assert advice.sentence.us == "Connect the high side probe: no liquid pressure."
+    assert advice.details[0].us == "Subcooling: liquid pressure: the high side probe is silent."
+    assert advice.steadiness["subcooling"].state == "unknown"
+
+
+def test_a_channel_that_is_not_configured_is_asked_for() -> None:
+    some = {name: instrument for name, instrument in INSTRUMENTS.items() if name != "liquid_line_temperature"}
+    now = readings(10.0, subcooling=Reading(None, 0.0, "stale", "liquid line temperature: not measured"))
+    advice = advise(Situation(0.0, 0.0, UNIT, now, some), History())
+    assert advice.sentence.us == "Add an instrument for the liquid line temperature: subcooling needs it."
+
+
+def test_a_pressure_without_saturation_is_no_missing_instrument() -> None:
+    reason = "no saturation of R-410A is known at this pressure"
+    now = readings(10.0, subcooling=Reading(None, 0.0, "out_of_range", reason))
+    assert advise(situation(now), History()).sentence.us == "Check the pressure: no subcooling follows from it."
+
+
+def test_a_unit_at_rest_is_not_judged() -> None:
+    history, now = watch(1000, final_f=10.0)
+    equal = {"suction_pressure": Reading(1_500_000.0, 0.0), "liquid_pressure": Reading(1_510_000.0, 0.0)}
+    advice = advise(situation({**now, **equal}, 1000.0), history)
+    assert advice.sentence.us == "Start the unit: its pressures are equalized."
+
+
+def test_a_stale_figure_is_not_judged() -> None:
+    history, now = watch(1000, final_f=10.0)
+    late = msgspec.structs.replace(now["subcooling"], quality="stale")
+    assert advise(situation({**now, "subcooling": late}, 1000.0), history).sentence.us == "Wait for fresh readings."
+
+
+def test_the_metering_device_decides_which_figure_counts() -> None:
+    # California Title 24, RA3.2: superheat for a fixed orifice, subcooling for an expansion valve
+    figures = {
+        device: governing_figure(msgspec.structs.replace(UNIT, metering_device=device))
+        for device in ("fixed_orifice", "txv", "eev")
+    }
+    assert figures == {"fixed_orifice": "superheat", "txv": "subcooling", "eev": "subcooling"}
+
+
+def test_without_a_target_none_is_invented() -> None:
+    unit = msgspec.structs.replace(UNIT, metering_device="fixed_orifice")
+    advice = settled_advice(10.0, unit)
+    assert advice.sentence.us == "Settled. Superheat 12.0 ± 1.1 °F; the nameplate gives no target."
+    assert advice.details[0].us == "Take the target from the maker's charging chart for this unit."
+
+
+def test_times_are_the_units_own_on_a_faster_bench() -> None:
+    fast = History(speed=10.0)
+    now: dict[str, Reading] = {}
+    for tick in range(400):  # 100 s, 1000 s of the unit
+        now = readings(10.0 - 12.0 * math.exp(-tick * 2.5 / 180))
+        fast.add(tick / 4, now)
+    assert fast.undisturbed_s(100.0) == 1000.0
+    assert advise(situation(now, 100.0), fast).steadiness["subcooling"].state == "settled"
+
+
+def test_history_holds_twenty_minutes_and_no_more() -> None:
+    history = History()
+    for second in range(3 * 1200):
+        history.add(float(second), readings(10.0))
+    times_s, values = history.course("subcooling")
+    assert len(times_s) == len(values) == HISTORY_S + 1
+    history.add(10_000.0, {})
+    assert history.course("subcooling") == ([], [])
+
+
+@pytest.mark.parametrize(
+    ("safety_class", "charge_as_liquid", "burns", "is_blend"),
+    [("A1", False, False, False), ("A1", True, False, True), ("A2L", True, True, True), ("A3", False, True, False)],
+)
+def test_cautions_fit_the_refrigerant(safety_class: str, charge_as_liquid: bool, burns: bool, is_blend: bool) -> None:
+    unit = msgspec.structs.replace(UNIT, safety_class=safety_class, charge_as_liquid=charge_as_liquid)
+    said = " ".join(cautions(unit))
+    assert ("can burn" in said and "no flame" in said) == burns
+    assert ("leave the cylinder as liquid" in said) == is_blend
+    assert "nameplate" in said
+    assert "80 %" in said
+
+
+def test_advice_survives_the_wire() -> None:
+    advice = settled_advice(10.2)
+    assert msgspec.json.decode(msgspec.json.encode(advice), type=Advice).sentence == advice.sentence
