@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
+from calc.conformity import CannotTell, OutOfTolerance, WithinTolerance, judge
 from calc.elementwise import within
 from calc.estimate import Estimate
 
@@ -20,7 +21,6 @@ RESIDUAL_LIMIT_S = 60.0
 """NEC 460.6: at most 50 V within a minute for capacitors of up to 600 V."""
 USUAL_TOLERANCE_RATIO = 0.06
 """Taken where the label is silent: common practice, no source."""
-_SURE = 0.95
 _GREATEST_F = 0.1
 _GREATEST_V = 2000.0
 
@@ -99,8 +99,8 @@ def capacitor_verdict(
 ) -> CapacitorVerdict:
     """Judge one section of a capacitor against its label.
 
-    Sound or failed is said when that is at least 95 % probable; between, the instruments cannot tell. A can that
-    bulges or leaks has failed whatever it reads (common practice, no source). A maker's limits win over ±6 %.
+    Sound or failed is said when the instruments can tell (see calc.conformity). A can that bulges or leaks has failed
+    whatever it reads (common practice, no source). The label's limits win over ±6 %.
 
     Args:
         measured: of this section [F].
@@ -119,18 +119,23 @@ def capacitor_verdict(
     within("label_f", label_f, 1e-9, _GREATEST_F, "F")
     within("tolerance_ratio", tolerance_ratio, 1e-3, 0.5, "")
     low_f, high_f = label_f * (1 - tolerance_ratio), label_f * (1 + tolerance_ratio)
+    verdict = judge(measured, low_f, high_f)
     probability = measured.probability_within(low_f, high_f)
     if bulged_or_leaking:
         return CapacitorVerdict(Condition.FAILED, "the can bulges or leaks, whatever it reads", probability)
     limits = f"{low_f * 1e6:.2f} to {high_f * 1e6:.2f} µF"
     reads = f"it reads {measured.value * 1e6:.2f} µF"
-    if probability >= _SURE:
-        return CapacitorVerdict(Condition.SOUND, f"{reads}, within {limits}", probability)
-    if probability <= 1 - _SURE:
-        side = "below" if measured.value < label_f else "above"
-        return CapacitorVerdict(Condition.FAILED, f"{reads}, {side} {limits}", probability)
-    reason = f"{reads} ± {measured.expanded() * 1e6:.2f} µF: too near an end of {limits} to tell"
-    return CapacitorVerdict(Condition.UNDECIDED, reason, probability)
+    match verdict:
+        case WithinTolerance():
+            return CapacitorVerdict(Condition.SOUND, f"{reads}, within {limits}", probability)
+        case OutOfTolerance(side=side):
+            beyond = "below" if side == "low" else "above"
+            return CapacitorVerdict(Condition.FAILED, f"{reads}, {beyond} {limits}", probability)
+        case CannotTell():
+            margin = f"± {measured.expanded() * 1e6:.2f} µF"
+            return CapacitorVerdict(
+                Condition.UNDECIDED, f"{reads} {margin}: {limits} cannot be told from it", probability
+            )
 
 
 def dual_capacitor_condition(*sections: CapacitorVerdict) -> Condition:
