@@ -101,9 +101,7 @@ class Daemon:
         self._marks = record.marks()
         self._new_marks: asyncio.Queue[Mark] = asyncio.Queue()
         self._recorder = Recorder(record, saved=self._saved, unsaved=self._unsaved)
-        self._asks = Asks(
-            AskSurroundings(self._find_mark, self._add_mark, self._readings, lambda: clock.now().time_s)
-        )
+        self._asks = Asks(AskSurroundings(self._find_mark, self._add_mark, self._readings, lambda: clock.now().time_s))
         self._publisher = Publisher(
             address,
             rig.name,
@@ -230,9 +228,7 @@ class Daemon:
 
     def _renew_about(self) -> None:
         barometric = self._readings().get("barometric_pressure")
-        pressure_pa = (
-            barometric.value if barometric and barometric.value else self._rig.barometric_pressure_pa
-        )
+        pressure_pa = barometric.value if barometric and barometric.value else self._rig.barometric_pressure_pa
         about = About(
             rig=self._rig.name,
             boot=self._boot,
@@ -244,14 +240,14 @@ class Daemon:
             barometric_pressure_pa=round(pressure_pa, 1),
             channels=[channel.about() for channel in self._rig.channels],
             instruments=[instrument.about() for instrument in self._instruments],
-            marks=_newest_marks(self._marks),
+            marks=newest_marks(self._marks),
             simulated=self._rig.simulated,
             speed=self._rig.speed,
         )
         self._publisher.set_state("about", encode(about))
 
 
-def _newest_marks(marks: list[Mark]) -> list[Mark]:
+def newest_marks(marks: list[Mark]) -> list[Mark]:
     """Take the newest marks that fit into one message, oldest of them first."""
     room = MARKS_BYTES
     for index in range(len(marks) - 1, -1, -1):
