@@ -4,7 +4,7 @@ An entry's function takes SI values and returns SI values by name. The ending of
 decides how it is shown: `KINDS_BY_UNIT`. What is not known is `Unknown` with a reason, never zero and never NaN.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
@@ -23,8 +23,8 @@ class Unknown:
     reason: str
 
 
-Value = float | str | Estimate | Unknown | Sequence[float] | Sequence[str]
-"""A bool counts as a yes or no, an int as a count; a list is short."""
+Value = float | str | Estimate | Unknown | list[float] | list[str] | tuple[float, ...] | tuple[str, ...]
+"""A bool counts as a yes or no, a whole number without a unit in its name as a count; a list is short."""
 Values = Mapping[str, Value]
 
 KINDS_BY_UNIT: Mapping[str, Kind] = MappingProxyType(
@@ -56,6 +56,7 @@ KINDS_BY_UNIT: Mapping[str, Kind] = MappingProxyType(
         "ratio": Quantity.RATIO,
         "factor": Quantity.RATIO,
         "probability": Quantity.RATIO,
+        "gwp": Quantity.RATIO,
     }
 )
 _NAMED_AFTER_THEIR_KIND = ("barometric_pressure", "vacuum_pressure")
@@ -112,6 +113,15 @@ class Calculation:
     tolerance: str
     test: str
     needs_site: bool = False
+
+
+def has_unit(name: str) -> bool:
+    """Tell whether a name ends in one of `KINDS_BY_UNIT`.
+
+    >>> has_unit("suction_line_temperature_k"), has_unit("visits_counted")
+    (True, False)
+    """
+    return any(f"_{name}".endswith(f"_{unit}") for unit in KINDS_BY_UNIT)
 
 
 def unit_of(name: str) -> str:

@@ -8,12 +8,12 @@ from typing import Any
 
 from calc.air import barometric_pressure
 from calc.arguments import argument
-from calc.calculation import Assumption, Calculation, Parameter, Unknown, Value, Values, kind_of, unit_of
+from calc.calculation import Assumption, Calculation, Parameter, Unknown, Value, Values, has_unit, kind_of, unit_of
 from calc.calculations import CALCULATIONS
 from calc.errors import ArgumentError, UnitError, UnknownNameError
 from calc.estimate import Estimate
 from calc.quantities import Quantity
-from calc.units import System, difference_to_display, to_display
+from calc.units import Reference, System, difference_to_display, to_display
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +50,9 @@ class Result:
 
     def _rows(self, name: str, value: Value) -> Iterator[tuple[str, str]]:
         """Give what to write before and after the gap; of a list, a row for each item."""
-        several = [value] if isinstance(value, str | float | Estimate | Unknown) else value
-        label = _label(name, several[0]) if several else _label(name, "")
-        for item in several or ["none"]:
+        items: list[Any] = (list(value) if isinstance(value, list | tuple) else [value]) or ["none"]
+        label = _label(name, items[0])
+        for item in items:
             yield label, self._text(name, item)
             label = ""
 
@@ -63,7 +63,7 @@ class Result:
             return f"unknown: {value.reason}"
         if isinstance(value, bool):
             return "yes" if value else "no"
-        if isinstance(value, int):
+        if isinstance(value, int) and not has_unit(name):
             return str(value)
         us, si = (self._shown(name, value, system) for system in _SYSTEMS)
         return us if us == si else f"{us}  ({si})"
@@ -72,8 +72,9 @@ class Result:
         kind = kind_of(name)
         site_pa = self.values.get("barometric_pressure_pa")
         site_pa = site_pa if isinstance(site_pa, float) else None
+        reference: Reference = "absolute" if site_pa is None else "gauge"
         plain = value.value if isinstance(value, Estimate) else value
-        number, unit = to_display(plain, kind, system, barometric_pressure_pa=site_pa)
+        number, unit = to_display(plain, kind, system, reference=reference, barometric_pressure_pa=site_pa)
         if not isinstance(value, Estimate):
             return f"{number:.{_decimals(number)}f} {unit}".rstrip()
         margin, _ = difference_to_display(value.expanded(), kind, system)
@@ -151,7 +152,11 @@ _SITE = ["elevation", "barometric_pressure"]
 _ELEVATION = Parameter("elevation", "elevation_m", "length", "30m")
 _BAROMETRIC_PRESSURE = Parameter("barometric_pressure", "barometric_pressure_pa", "barometric_pressure", "29.92inHg")
 _SEA_LEVEL = Assumption(101325.0, "the barometric pressure of sea level, 101.325 kPa")
-_LABELS = {"dew_k": "dew point", "bubble_k": "bubble point"}
+_LABELS = {
+    "dew_k": "dew point",
+    "bubble_k": "bubble point",
+    **{f"{report.lower()}_gwp": f"GWP, 100 years, {report}" for report in ("AR4", "AR5", "AR6")},
+}
 
 
 def _find(name: str) -> Calculation:
@@ -197,8 +202,7 @@ def _label(name: str, value: object) -> str:
     """Give the words of a name, without the unit that follows the number anyway."""
     if name in _LABELS:
         return _LABELS[name]
-    is_number = isinstance(value, float | Estimate)
-    if is_number and kind_of(name) is not Quantity.RATIO:
+    if isinstance(value, int | float | Estimate) and has_unit(name) and kind_of(name) is not Quantity.RATIO:
         name = name.removesuffix(f"_{unit_of(name)}")
     return name.replace("_", " ")
 

@@ -10,7 +10,12 @@ from typing import Any, Literal
 
 from calc.saturation import bubble_point, designation, dew_point, names
 
-__all__ = ["LowerFlammableLimit", "Refrigerant", "get", "names"]
+__all__ = ["AssessmentReport", "LowerFlammableLimit", "Refrigerant", "get", "names"]
+
+AssessmentReport = Literal["AR4", "AR5", "AR6"]
+"""The report of the IPCC that a global warming potential is taken from: they differ, and a rule names its own."""
+
+_OZONE_DEPLETING = {"R-22"}  # of the components shipped; 40 CFR 82, subpart A, appendix B
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +54,27 @@ class Refrigerant:
     model_standard_uncertainty_k: float
     model_basis: str
     lower_flammable_limits: tuple[LowerFlammableLimit, ...]
+
+    @property
+    def is_ozone_depleting(self) -> bool:
+        """Whether it holds a class I or II substance of 40 CFR 82, which deplete the ozone layer."""
+        return not _OZONE_DEPLETING.isdisjoint(self.composition)
+
+    @property
+    def is_flammable(self) -> bool:
+        """Whether its safety class is other than 1, which stands for no flame propagation (ASHRAE 34)."""
+        return not self.safety_class.endswith("1")
+
+    def global_warming_potential(self, report: AssessmentReport) -> float:
+        """Give the warming over 100 years, as a multiple of that of the same mass of CO2 [1].
+
+        A blend's is the mean of its components by mass.
+
+        >>> round(get("R-410A").global_warming_potential("AR4"), 1)  # 40 CFR 84, from memory: 2087.5
+        2087.5
+        """
+        components: dict[str, dict[str, float]] = _shipped()["components"]
+        return sum(share * components[component][report] for component, share in self.composition.items())
 
     @property
     def charge_as_liquid(self) -> bool:

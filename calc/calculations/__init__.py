@@ -7,10 +7,13 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from calc.calculation import Calculation
-from calc.calculations import saturation
+from calc.calculations import leakage, refrigerants, saturation, vacuum
 
 CALCULATIONS: Mapping[str, Calculation] = MappingProxyType(
     {
         **saturation.CALCULATIONS,
+        **refrigerants.CALCULATIONS,
+        **leakage.CALCULATIONS,
+        **vacuum.CALCULATIONS,
     }
 )

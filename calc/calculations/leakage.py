@@ -1,0 +1,131 @@
+"""Leak rates, the limits they are held against, and the record."""
+
+from collections.abc import Mapping
+from datetime import date
+
+from calc import leakage
+from calc.arguments import DATE, REFRIGERANT, YES_NO, Choice, Count, Dated, ListOf
+from calc.calculation import Assumption, Calculation, Parameter, Values
+from calc.quantities import Quantity
+from calc.refrigerants import get
+
+
+def _held_against(rate_percent: float, appliance: leakage.Appliance) -> Values:
+    return {
+        "leak_rate_percent": rate_percent,
+        "threshold_percent": leakage.threshold(appliance),
+        "exceeds_threshold": leakage.exceeds_threshold(rate_percent, appliance),
+    }
+
+
+def _annualized(added_kg: tuple[float, ...], full_charge_kg: float, days: int, appliance: leakage.Appliance) -> Values:
+    rate_percent = leakage.annualized_rate(sum(added_kg), full_charge_kg, days_since_last_addition=days)
+    return _held_against(rate_percent, appliance)
+
+
+def _rolling(
+    additions: tuple[tuple[date, float], ...],
+    full_charge_kg: float,
+    on: date,
+    since: date | None,
+    appliance: leakage.Appliance,
+) -> Values:
+    counted = leakage.of_the_last_year([leakage.Addition(*dated) for dated in additions], on=on, since=since)
+    rate_percent = leakage.rolling_rate([addition.mass for addition in counted], full_charge_kg)
+    return {
+        **_held_against(rate_percent, appliance),
+        "added_kg": sum(addition.mass for addition in counted),
+        "visits_counted": len(counted),
+    }
+
+
+def _chronic(additions: tuple[tuple[date, float], ...], full_charge_kg: float, year: int) -> Values:
+    lost_percent = leakage.lost_in_year([leakage.Addition(*dated) for dated in additions], full_charge_kg, year=year)
+    must_report = leakage.is_chronic(lost_percent)
+    return {
+        "lost_percent": lost_percent,
+        "must_be_reported": must_report,
+        **({"report_by": leakage.report_due(year).isoformat()} if must_report else {}),
+    }
+
+
+def _rules(refrigerant: str, full_charge_kg: float, is_left_out: bool) -> Values:  # noqa: FBT001 - called by keyword
+    found = leakage.rules(get(refrigerant), full_charge_kg, is_residential_or_light_commercial=is_left_out)
+    return {"rules": [f"{rule.paragraph} {'holds' if rule.holds else 'does not hold'}: {rule.why}" for rule in found]}
+
+
+def _record_fields() -> Values:
+    return {"record_says": [f"{field.name} ({field.basis})" for field in leakage.record_fields()]}
+
+
+_APPLIANCE = Parameter(
+    "appliance", "appliance", Choice("kind of appliance", tuple(leakage.Appliance)), "comfort_cooling"
+)
+_FULL_CHARGE = Parameter("full_charge", "full_charge_kg", Quantity.MASS, "50lb")
+_ADDITIONS = Parameter("additions", "additions", ListOf(Dated(Quantity.MASS)), "2026-01-20 2lb, 2026-04-02 3lb")
+_METHODS = "40 CFR 82.152, 84.102"
+_LIMITS = "40 CFR 82.157(c), 84.106(c)"
+
+CALCULATIONS: Mapping[str, Calculation] = {
+    "annualized_leak_rate": Calculation(
+        "the leak rate from the refrigerant added at one visit",
+        (
+            Parameter("added", "added_kg", ListOf(Quantity.MASS), "2lb"),
+            _FULL_CHARGE,
+            Parameter("days_since_last_addition", "days", Count(1), "30"),
+            _APPLIANCE,
+        ),
+        _annualized,
+        source=f"{_METHODS} (annualizing method); {_LIMITS}",
+        tolerance="0.05 %",
+        test="tests/test_calc_leakage.py::test_annualizing_in_print",
+    ),
+    "rolling_leak_rate": Calculation(
+        "the leak rate from all refrigerant added within a year",
+        (
+            _ADDITIONS,
+            _FULL_CHARGE,
+            Parameter("on", "on", DATE, "2026-05-30"),
+            Parameter(
+                "since",
+                "since",
+                DATE,
+                "2026-02-01",
+                otherwise=Assumption(None, "no successful follow-up verification test within the year"),
+            ),
+            _APPLIANCE,
+        ),
+        _rolling,
+        source=f"{_METHODS} (rolling average method); {_LIMITS}",
+        tolerance="exact",
+        test="tests/test_calc_leakage.py::test_rolling_average",
+    ),
+    "chronic_leak": Calculation(
+        "whether a calendar year's loss must be reported",
+        (_ADDITIONS, _FULL_CHARGE, Parameter("year", "year", Count(1990, 9998), "2026")),
+        _chronic,
+        source="40 CFR 82.157(j), 84.106(j)",
+        tolerance="exact",
+        test="tests/test_calc_leakage.py::test_chronic_from_125_percent_in_a_calendar_year",
+    ),
+    "leak_rules": Calculation(
+        "which US rule on leaks holds for an appliance",
+        (
+            Parameter("refrigerant", "refrigerant", REFRIGERANT, "R-410A"),
+            _FULL_CHARGE,
+            Parameter("residential_or_light_commercial_comfort_cooling", "is_left_out", YES_NO, "no"),
+        ),
+        _rules,
+        source="40 CFR 82.157(a), 84.106(a)",
+        tolerance="exact",
+        test="tests/test_calc_leakage.py::test_which_rule_holds",
+    ),
+    "leak_record": Calculation(
+        "what the record of a service has to say",
+        (),
+        _record_fields,
+        source="40 CFR 82.157(b) and (l), 84.106(l)",
+        tolerance="exact",
+        test="tests/test_calc_leakage.py::test_the_record_says_what_the_rule_lists",
+    ),
+}

@@ -1,0 +1,80 @@
+"""What to beware of at each step that touches refrigerant. They warn; they unlock nothing.
+
+Sources: 40 CFR 82.161 (certification) and 82.154 (no venting); public charging manuals for flammable refrigerants and
+blends. Gloves, eyewear, the cylinder's 80 % and small steps: common practice, no source.
+"""
+
+from enum import StrEnum
+
+from calc.refrigerants import get
+
+
+class Step(StrEnum):
+    """What is about to be done with the refrigerant."""
+
+    CONNECT = "connect"
+    CHARGE = "charge"
+    RECOVER = "recover"
+    EVACUATE = "evacuate"
+    BRAZE = "braze"
+
+
+_ALWAYS = (
+    "The nameplate, the maker's instructions and local codes come first; this is no licence to do the work.",
+    "Only certified persons handle refrigerant (in the US: 40 CFR 82.161). Never vent it on purpose.",
+)
+_AT_STEP = {
+    Step.CONNECT: ("Gloves and eye protection. Liquid refrigerant freezes skin.",),
+    Step.CHARGE: (
+        "Gloves and eye protection. Never heat a cylinder with a flame.",
+        "Purge the hose. Small steps from below; after each, wait until the figures have settled.",
+    ),
+    Step.RECOVER: (
+        "Gloves and eye protection. Never heat a cylinder with a flame.",
+        "A recovery cylinder in date, on a scale, to at most 80 % liquid by volume. Never mix refrigerants.",
+    ),
+    Step.EVACUATE: ("Never run the compressor, nor put voltage to its terminals, while the system is in a vacuum.",),
+    Step.BRAZE: (
+        "Recover the refrigerant first, and let nitrogen flow through while brazing.",
+        "A permit for hot work where one is asked for; an extinguisher at hand. Test for leaks after.",
+    ),
+}
+_FLAMMABLE = (
+    "{name} burns ({safety_class}): ventilate throughout, no flame, halide torch or spark, and a detector that warns "
+    "at 25 % of the lower flammable limit."
+)
+_FLAMMABLE_AT_STEP = {
+    Step.CONNECT: ("Short hoses; tools and machines rated for flammable refrigerant.",),
+    Step.CHARGE: (
+        "Earth the system before charging; short hoses.",
+        "How much a room may hold is for the product's standard, the maker and local codes: no formula here allows it.",
+    ),
+    Step.RECOVER: ("A recovery machine and cylinder rated for flammable refrigerant, earthed.",),
+    Step.EVACUATE: ("Let the pump blow off outdoors, away from anything that ignites.",),
+    Step.BRAZE: ("Purge with nitrogen after recovery and before any flame; measure that no refrigerant is left.",),
+}
+
+
+def cautions(refrigerant: str, step: Step) -> tuple[str, ...]:
+    """List what to beware of at a step, what is worst first.
+
+    Raises:
+        UnknownNameError: an unknown refrigerant.
+        ValueError: an unknown step.
+
+    >>> cautions("R-454B", Step.CHARGE)[0].split(":")[0]
+    'R-454B burns (A2L)'
+
+    """
+    facts, step = get(refrigerant), Step(step)
+    found = [*_AT_STEP[step], *_ALWAYS]
+    if step is Step.CHARGE and facts.charge_as_liquid:
+        found.insert(
+            0,
+            f"{facts.designation} is a blend: it leaves the cylinder as liquid, metered slowly into the suction side "
+            "so that it flashes before the compressor.",
+        )
+    if facts.is_flammable:
+        warning = _FLAMMABLE.format(name=facts.designation, safety_class=facts.safety_class)
+        found = [warning, *_FLAMMABLE_AT_STEP[step], *found]
+    return tuple(found)

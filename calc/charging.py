@@ -1,0 +1,103 @@
+"""How refrigerant is moved: as liquid or vapour, how much a cylinder may hold, how much a line set takes."""
+
+import math
+
+from calc.errors import CalcRangeError
+from calc.liquid import liquid_density
+from calc.refrigerants import get
+
+__all__ = ["line_set_charge", "line_set_charge_per_length", "liquid_feed_required", "safe_fill_mass"]
+
+LARGEST_LIQUID_SHARE = 0.8
+_WATER_DENSITY_KG_PER_M3 = 999.0  # at 60 °F, where a water capacity is stated; the CRC Handbook's, from memory
+_WARMEST_CYLINDER_K = 328.15  # 55 °C
+
+
+def liquid_feed_required(refrigerant: str) -> bool:
+    """Tell whether a refrigerant must leave its cylinder as liquid.
+
+    The vapour over a zeotropic blend, numbered R-4xx in ANSI/ASHRAE 34, has another composition than the liquid.
+
+    Raises:
+        UnknownNameError: an unknown refrigerant.
+
+    >>> liquid_feed_required("R-410A"), liquid_feed_required("R-32")
+    (True, False)
+
+    """
+    return get(refrigerant).charge_as_liquid
+
+
+def safe_fill_mass(refrigerant: str, *, water_capacity_kg: float, liquid_temperature_k: float) -> float:
+    """Compute how much refrigerant a cylinder may hold at most.
+
+    Liquid fills 80 % of its volume at the stated temperature, as AHRI Guideline K has it at 77 °F; and never more than
+    all of it at 55 °C, as a cold cylinder warms (49 CFR 173.304, from memory). The cylinder's own label, its date and
+    the maker come first.
+
+    Args:
+        refrigerant: one of `saturation.names()`, alone in the cylinder.
+        water_capacity_kg: stamped "WC" on the cylinder: the water it holds when full [kg].
+        liquid_temperature_k: of the liquid at which 80 % is reached [K].
+
+    Returns:
+        The mass of refrigerant without the cylinder [kg].
+
+    Raises:
+        CalcRangeError: a capacity that is none, or a temperature without liquid: R-744 has none at 55 °C.
+        UnknownNameError: an unknown refrigerant.
+
+    >>> round(safe_fill_mass("R-22", water_capacity_kg=1000.0, liquid_temperature_k=298.15))  # in print: 957.6
+    954
+
+    """
+    _require_positive("water_capacity_kg", water_capacity_kg, "kg")
+    volume_m3 = water_capacity_kg / _WATER_DENSITY_KG_PER_M3
+    at_rest = LARGEST_LIQUID_SHARE * liquid_density(refrigerant, liquid_temperature_k)
+    return volume_m3 * min(at_rest, liquid_density(refrigerant, _WARMEST_CYLINDER_K))
+
+
+def line_set_charge_per_length(refrigerant: str, *, bore_m: float, liquid_temperature_k: float) -> float:
+    """Compute the mass of liquid in a length of liquid line: its density times the area of its bore.
+
+    The vapour in the suction line, some 2 % of it, is left out. The maker's figure comes first.
+
+    Args:
+        refrigerant: one of `saturation.names()`.
+        bore_m: inner diameter, not the outer one by which tube is sold [m].
+        liquid_temperature_k: of the liquid line [K].
+
+    Returns:
+        Mass per length [kg/m].
+
+    Raises:
+        CalcRangeError: a bore that is none, or a temperature without liquid.
+        UnknownNameError: an unknown refrigerant.
+
+    >>> per_length = line_set_charge_per_length("R-22", bore_m=0.311 * 0.0254, liquid_temperature_k=310.928)
+    >>> round(per_length / 0.028349523 * 0.3048, 2)  # 0.6 oz per foot of 3/8 in line: the trade's figure for R-22
+    0.6
+
+    """
+    _require_positive("bore_m", bore_m, "m")
+    return math.pi / 4 * bore_m**2 * liquid_density(refrigerant, liquid_temperature_k)
+
+
+def line_set_charge(refrigerant: str, *, bore_m: float, length_m: float, liquid_temperature_k: float) -> float:
+    """Compute the mass of liquid in a liquid line [kg]; the rest as `line_set_charge_per_length`.
+
+    Args:
+        refrigerant: one of `saturation.names()`.
+        bore_m: inner diameter [m].
+        length_m: of line beyond what the nameplate's charge allows for [m].
+        liquid_temperature_k: of the liquid line [K].
+
+    """
+    _require_positive("length_m", length_m, "m")
+    per_length = line_set_charge_per_length(refrigerant, bore_m=bore_m, liquid_temperature_k=liquid_temperature_k)
+    return length_m * per_length
+
+
+def _require_positive(name: str, value: float, unit: str) -> None:
+    if not 0 < value < math.inf:
+        raise CalcRangeError(name, value, 0, math.inf, unit, "more than none is needed")

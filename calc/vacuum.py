@@ -1,0 +1,124 @@
+"""The rise test after evacuation: what the vacuum says of moisture and leaks once the pump is isolated.
+
+Installation manuals ask for 500 micron or less, held for 20 min with the pump isolated; a rise that levels off is
+moisture boiling, a steady climb is air coming in. How much a climb must slow down to count as levelling off is common
+practice without a source: a leak far from filling the system climbs at a constant rate, and evaporating moisture
+slows by the same share in equal times.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import pairwise
+
+from calc.errors import SeriesError
+
+LIMIT_PA = 500 * 0.1333224
+HOLD_S = 1200.0
+_FEWEST_READINGS = 2
+_ATMOSPHERE_PA = 110e3
+_LEVELS_OFF_BELOW = 1 / 3
+_CLIMBS_ABOVE = 2 / 3
+
+
+class Finding(StrEnum):
+    """What a rise test found."""
+
+    TIGHT = "tight"
+    MOISTURE = "moisture"
+    LEAK = "leak"
+    UNCLEAR = "unclear"
+
+
+@dataclass(frozen=True, slots=True)
+class RiseTest:
+    """A finding, why, and how the pressure rose.
+
+    Attributes:
+        finding: what it is.
+        reason: why, and what to do.
+        slowing_factor: the rate of rise in the last third of the test over that in the first; None where it did not
+            rise at first.
+
+    """
+
+    finding: Finding
+    reason: str
+    slowing_factor: float | None
+
+
+def rise_test(
+    times_s: Sequence[float],
+    vacuum_pressures_pa: Sequence[float],
+    *,
+    limit_pa: float = LIMIT_PA,
+    hold_s: float = HOLD_S,
+) -> RiseTest:
+    """Judge how the pressure rose after the pump was isolated.
+
+    Args:
+        times_s: rising, from when the pump was isolated [s].
+        vacuum_pressures_pa: absolute, one for each time [Pa].
+        limit_pa: what must be held: 500 micron, unless the maker says otherwise [Pa].
+        hold_s: for how long: 20 min, unless the maker says otherwise [s].
+
+    Returns:
+        Tight, if the limit was held throughout that time. Moisture, if the limit was passed and the rise slowed to less
+        than a third; a leak, if it kept more than two thirds of its rate. Else unclear, with what to do.
+
+    Raises:
+        SeriesError: too few readings, times that do not rise, or a reading that is no vacuum.
+
+    >>> five_minutes_s = [0.0, 60.0, 120.0, 180.0, 240.0, 300.0]
+    >>> rise_test(five_minutes_s, [40.0, 60.0, 80.0, 100.0, 120.0, 140.0]).finding.value
+    'leak'
+
+    """
+    _check(times_s, vacuum_pressures_pa)
+    readings = list(zip(times_s, vacuum_pressures_pa, strict=True))
+    third_s = (times_s[-1] - times_s[0]) / 3
+    first = _rate([reading for reading in readings if reading[0] <= times_s[0] + third_s])
+    last = _rate([reading for reading in readings if reading[0] >= times_s[-1] - third_s])
+    slowing = last / first if first > 0 else None
+    if max(vacuum_pressures_pa) > limit_pa:
+        return RiseTest(*_judge_rise(vacuum_pressures_pa[0] > limit_pa, slowing), slowing)
+    left_s = hold_s - (times_s[-1] - times_s[0])
+    if left_s > 0:
+        return RiseTest(Finding.UNCLEAR, f"held so far: watch it for {left_s / 60:.0f} min more", slowing)
+    return RiseTest(Finding.TIGHT, "the limit was held: tight and dry, as far as this test can tell", slowing)
+
+
+def _judge_rise(begins_above: bool, slowing: float | None) -> tuple[Finding, str]:  # noqa: FBT001 - private
+    if begins_above:
+        return Finding.UNCLEAR, "it was above the limit as the pump was isolated: evacuate further, then test again"
+    if slowing is None:
+        return Finding.UNCLEAR, "it rose only later: check that the valve to the pump is shut, and test again"
+    if slowing < _LEVELS_OFF_BELOW:
+        return Finding.MOISTURE, "the rise levels off: moisture boils; break with dry nitrogen, evacuate, test again"
+    if slowing > _CLIMBS_ABOVE:
+        return (
+            Finding.LEAK,
+            "a steady climb: air comes in; check hoses and gauge first, then find the leak with nitrogen",
+        )
+    return Finding.UNCLEAR, "the rise slows down but has not levelled off: watch it longer"
+
+
+def _rate(readings: Sequence[tuple[float, float]]) -> float:
+    """Fit a straight line by least squares; its slope [Pa/s]."""
+    if len(readings) < _FEWEST_READINGS:
+        raise SeriesError("the first and the last third of a rise test need two readings each: read more often")
+    mean_s = math.fsum(time_s for time_s, _ in readings) / len(readings)
+    mean_pa = math.fsum(pressure_pa for _, pressure_pa in readings) / len(readings)
+    moment = math.fsum((time_s - mean_s) * (pressure_pa - mean_pa) for time_s, pressure_pa in readings)
+    return moment / math.fsum((time_s - mean_s) ** 2 for time_s, _ in readings)
+
+
+def _check(times_s: Sequence[float], vacuum_pressures_pa: Sequence[float]) -> None:
+    if not times_s or len(times_s) != len(vacuum_pressures_pa):
+        raise SeriesError(f"{len(times_s)} times and {len(vacuum_pressures_pa)} pressures do not make a series")
+    if not all(earlier < later for earlier, later in pairwise(times_s)) or not all(map(math.isfinite, times_s)):
+        raise SeriesError("the times of a rise test have to rise")
+    wrong = [pressure_pa for pressure_pa in vacuum_pressures_pa if not 0 <= pressure_pa < _ATMOSPHERE_PA]
+    if wrong:
+        raise SeriesError(f"{wrong[0]:g} Pa is no vacuum: absolute pressures below 110 kPa are expected")
