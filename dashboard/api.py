@@ -8,7 +8,7 @@ from typing import Annotated
 from urllib.parse import parse_qs
 
 import msgspec
-from fastapi import APIRouter, Query, Request
+from fastapi import FastAPI, Query, Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
 
 from calc.units import System
@@ -29,11 +29,10 @@ LONGEST_HISTORY_MIN = 240.0
 LONGEST_NAME = 40
 
 
-def live_routes(hub: Hub, boot: str) -> APIRouter:
-    """Make the routes that show the rig: its stream and its past."""
-    router = APIRouter(prefix="/api")
+def add_live_routes(server: FastAPI, hub: Hub, boot: str) -> None:
+    """Add the routes that show the rig: its stream and its past."""
 
-    @router.get("/stream")
+    @server.get("/api/stream")
     async def stream(units: System) -> Response:
         if hub.viewers >= MOST_VIEWERS:
             reason = f"{MOST_VIEWERS} pages are open already. Close one that nobody looks at."
@@ -41,7 +40,7 @@ def live_routes(hub: Hub, boot: str) -> APIRouter:
         hello = encode_event("hello", {"time": time.time(), "boot": boot, "units": units})
         return StreamingResponse(_events(hub, units, hello), media_type="text/event-stream")
 
-    @router.get("/history")
+    @server.get("/api/history")
     async def history(
         units: System,
         minutes: Annotated[float, Query(gt=0, le=LONGEST_HISTORY_MIN)] = 20.0,
@@ -57,14 +56,11 @@ def live_routes(hub: Hub, boot: str) -> APIRouter:
             return _json({"time": newest_s, "times": [], "values": {}})
         return _json(display.history(bin_extremes(rows), hub.about, newest_s=newest_s, system=units))
 
-    return router
 
+def add_ask_routes(server: FastAPI, hub: Hub) -> None:
+    """Add the route by which people, and scripts on their behalf, ask the rig to record something."""
 
-def ask_routes(hub: Hub) -> APIRouter:
-    """Make the route by which people, and scripts on their behalf, ask the rig to record something."""
-    router = APIRouter(prefix="/api")
-
-    @router.post("/ask/{kind}")
+    @server.post("/api/ask/{kind}")
     async def ask(kind: AskKind, request: Request) -> Response:
         try:
             body = msgspec.json.decode(await request.body(), type=AskBody)
@@ -75,17 +71,14 @@ def ask_routes(hub: Hub) -> APIRouter:
             return _refused(error.reason, error.status)
         return _json({"ok": True, "mark": mark})
 
-    return router
 
-
-def door_routes(settings: Settings, doorkeeper: Doorkeeper) -> APIRouter:
-    """Make the door: a page that shows what a link gives, and the press of its button that uses it up.
+def add_door_routes(server: FastAPI, settings: Settings, doorkeeper: Doorkeeper) -> None:
+    """Add the door: a page that shows what a link gives, and the press of its button that uses it up.
 
     Opening the link does not use it up, since messengers open links to preview them.
     """
-    router = APIRouter()
 
-    @router.get(JOIN)
+    @server.get(JOIN)
     async def knock(token: str = "") -> Response:
         try:
             role = doorkeeper.inspect(token)
@@ -93,13 +86,12 @@ def door_routes(settings: Settings, doorkeeper: Doorkeeper) -> APIRouter:
             return HTMLResponse(door_page(error=str(error)), HTTPStatus.FORBIDDEN)
         return HTMLResponse(door_page(token=token, role=role))
 
-    @router.post(JOIN)
+    @server.post(JOIN)
     async def enter(request: Request) -> Response:
         form = parse_qs((await request.body()).decode("utf-8", "replace"))
         token, name = (form.get(field, [""])[0] for field in ("token", "name"))
         try:
-            role = doorkeeper.inspect(token)
-            login = doorkeeper.redeem(token, name.strip()[:LONGEST_NAME] or role)
+            login = doorkeeper.redeem(token, name.strip()[:LONGEST_NAME])
         except InvitationError as error:
             return HTMLResponse(door_page(error=str(error)), HTTPStatus.FORBIDDEN)
         response = RedirectResponse("/", HTTPStatus.SEE_OTHER)
@@ -109,15 +101,13 @@ def door_routes(settings: Settings, doorkeeper: Doorkeeper) -> APIRouter:
         )  # fmt: skip
         return response
 
-    return router
-
 
 async def _events(hub: Hub, units: System, hello: bytes) -> AsyncIterator[bytes]:
     """Send events as they come, and a comment in between so that a dead connection is found."""
     viewer = hub.join(units)
     try:
         yield hello
-        while True:
+        while not viewer.dismissed:
             try:
                 async with asyncio.timeout(KEEPALIVE_S):
                     events = await viewer.take()

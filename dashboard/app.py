@@ -3,6 +3,7 @@
 import asyncio
 import logging
 import secrets
+import socket
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from pathlib import Path
@@ -13,7 +14,7 @@ from fastapi import FastAPI
 from starlette.middleware.gzip import GZipMiddleware
 
 from dashboard import feed
-from dashboard.api import ask_routes, door_routes, live_routes
+from dashboard.api import add_ask_routes, add_door_routes, add_live_routes
 from dashboard.auth import Gate
 from dashboard.callbacks import amount, invite, marks
 from dashboard.errors import HistoryError
@@ -62,8 +63,9 @@ def create_app(settings: Settings, hub: Hub) -> Dash:
     settings.check()
     doorkeeper = Doorkeeper(settings.data_directory)
     server = FastAPI(lifespan=_feeding(settings, hub), docs_url=None, redoc_url=None, openapi_url=None)
-    for router in (live_routes(hub, secrets.token_hex(8)), ask_routes(hub), door_routes(settings, doorkeeper)):
-        server.include_router(router)
+    add_live_routes(server, hub, secrets.token_hex(8))
+    add_ask_routes(server, hub)
+    add_door_routes(server, settings, doorkeeper)
     app = Dash(
         __name__,
         server=server,  # type: ignore[arg-type] # Dash's annotation lags behind its FastAPI support
@@ -112,25 +114,46 @@ async def _recall(settings: Settings, hub: Hub) -> None:
     hub.ring.prepend(past)
 
 
-async def serve(settings: Settings) -> None:
-    """Serve the page until cancelled.
+class PageServer(uvicorn.Server):
+    """A server that ends its streams before it waits for connections to close."""
+
+    def __init__(self, config: uvicorn.Config, hub: Hub) -> None:
+        super().__init__(config)
+        self._hub = hub
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """Stop serving."""
+        self._hub.dismiss_viewers()
+        await super().shutdown(sockets)
+
+
+def page_server(settings: Settings, hub: Hub) -> PageServer:
+    """Make the server of the page. It keeps no log of requests: an invitation is part of an address.
 
     Raises:
         SettingsError: as `create_app`.
 
     """
-    app = create_app(settings, Hub(settings.rig))
-    await uvicorn.Server(
-        uvicorn.Config(
-            app.server,
-            host=settings.host,
-            port=settings.port,
-            ssl_certfile=settings.certificate,
-            ssl_keyfile=settings.key,
-            timeout_graceful_shutdown=1,
-            proxy_headers=False,
-            server_header=False,
-            access_log=False,
-            log_config=None,
-        )
-    ).serve()
+    config = uvicorn.Config(
+        create_app(settings, hub).server,
+        host=settings.host,
+        port=settings.port,
+        ssl_certfile=settings.certificate,
+        ssl_keyfile=settings.key,
+        timeout_graceful_shutdown=1,
+        proxy_headers=False,
+        server_header=False,
+        access_log=False,
+        log_config=None,
+    )
+    return PageServer(config, hub)
+
+
+async def serve(settings: Settings) -> None:
+    """Serve the page until the process is told to stop.
+
+    Raises:
+        SettingsError: as `create_app`.
+
+    """
+    await page_server(settings, Hub(settings.rig)).serve()

@@ -48,6 +48,7 @@ class Viewer:
 
     def __init__(self, system: System) -> None:
         self.system = system
+        self.dismissed = False
         self._waiting: dict[str, bytes] = {}
         self._something = asyncio.Event()
 
@@ -55,6 +56,11 @@ class Viewer:
         """Leave an event to be sent, in place of an older one of its kind."""
         self._waiting.pop(kind, None)
         self._waiting[kind] = event
+        self._something.set()
+
+    def dismiss(self) -> None:
+        """Tell the page's stream to end."""
+        self.dismissed = True
         self._something.set()
 
     async def take(self) -> bytes:
@@ -211,6 +217,11 @@ class Hub:
             if event is not None:
                 viewer.put(kind, event)
         return viewer
+
+    def dismiss_viewers(self) -> None:
+        """End every stream, so that the server can stop; the pages come back when it does."""
+        for viewer in self._viewers:
+            viewer.dismiss()
 
     def leave(self, viewer: Viewer) -> None:
         """Forget a page that was closed."""

@@ -58,7 +58,7 @@ class Doorkeeper:
         return invitation.role
 
     def redeem(self, token: str, name: str) -> str:
-        """Use an invitation up and return the login that it becomes.
+        """Use an invitation up and return the login that it becomes; who gives no name goes by the role.
 
         Raises:
             InvitationError: as `inspect`.
@@ -66,7 +66,7 @@ class Doorkeeper:
         """
         invitation = self._invitation(token)
         self._use(invitation.id)
-        return self._logins.dumps([invitation.role, name])
+        return self._logins.dumps([invitation.role, name or invitation.role])
 
     def recognise(self, login: str) -> Visitor | None:
         """Tell who holds a login; None for one that is forged or has expired."""

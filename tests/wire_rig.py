@@ -8,7 +8,6 @@ import math
 import time
 from collections.abc import AsyncIterator, Mapping, Sequence
 from contextlib import asynccontextmanager
-from pathlib import Path
 
 import aiomqtt
 import msgspec
@@ -210,10 +209,10 @@ class WireRig:
     async def say_raw(self, kind: str, payload: bytes, *, retain: bool = False) -> None:
         await self._client.publish(topic(RIG, kind), payload, qos=1, retain=retain)
 
-    async def arrive(self, *, started_s: float, **changes: object) -> None:
+    async def arrive(self, known: About) -> None:
         """Come online with everything that is retained."""
         await self.say("status", Status("online", 1), retain=True)
-        await self.say("about", about(started_s=started_s, **changes), retain=True)
+        await self.say("about", known, retain=True)
         await self.say("advice", advice(time_s=time.time()), retain=True)
 
     async def answer(self) -> None:
@@ -249,35 +248,6 @@ async def wire_rig(port: int) -> AsyncIterator[WireRig]:
         finally:
             answering.cancel()
             await asyncio.wait({answering})
-
-
-@asynccontextmanager
-async def mosquitto(port: int, directory: Path) -> AsyncIterator[None]:
-    """A broker for this test alone."""
-    configuration = directory / f"mosquitto-{port}.conf"
-    configuration.write_text(f"listener {port} 127.0.0.1\nallow_anonymous true\nmax_queued_messages 20000\n")
-    process = await asyncio.create_subprocess_exec(
-        "mosquitto", "-c", str(configuration), stderr=asyncio.subprocess.DEVNULL
-    )
-    try:
-        await _listening(port)
-        yield
-    finally:
-        process.terminate()
-        await process.wait()
-
-
-async def _listening(port: int) -> None:
-    async with asyncio.timeout(5):
-        while True:
-            try:
-                _, writer = await asyncio.open_connection("127.0.0.1", port)
-            except ConnectionRefusedError:
-                await asyncio.sleep(0.02)
-                continue
-            writer.close()
-            await writer.wait_closed()
-            return
 
 
 def settling(seconds: float, *, start: float, end: float, time_constant_s: float = 180.0) -> float:

@@ -16,8 +16,8 @@ _RECOVERED = (
 )
 _ALWAYS = (
     "Gloves and eye protection. Never heat a cylinder with a flame.",
-    "Only certified persons handle refrigerant (in the US: 40 CFR 82.161). The nameplate, the maker's instructions and "
-    "local codes come first.",
+    "Only certified persons handle refrigerant (in the US: 40 CFR 82.161).",
+    "The nameplate, the maker's instructions and local codes come first.",
 )
 _FLAMMABLE = (
     "{refrigerant} burns ({safety_class}): ventilate throughout, no flame or halide torch, "
