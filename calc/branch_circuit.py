@@ -71,7 +71,7 @@ def mocp(
         CalcRangeError: beyond these limits.
 
     >>> mocp(20.0, 2.5).current_a, mocp(20.0, 2.5, will_not_start=True).current_a  # an electrical magazine's code quiz
-    (35, 45)
+    (35.0, 45.0)
 
     """
     if nameplate_a is not None:
@@ -79,7 +79,7 @@ def mocp(
     _check_loads(largest_motor_a, other_loads_a)
     limit_a = (GREATEST_SHARE if will_not_start else USUAL_SHARE) * largest_motor_a + other_loads_a
     rating_a = max((rating for rating in STANDARD_RATINGS_A if rating <= limit_a), default=STANDARD_RATINGS_A[0])
-    return CircuitRating(rating_a, "computed: NEC 440.22, 240.6(A)")
+    return CircuitRating(float(rating_a), "computed: NEC 440.22, 240.6(A)")
 
 
 def _check_loads(largest_motor_a: float, other_loads_a: float) -> None:

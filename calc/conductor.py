@@ -175,7 +175,7 @@ def overcurrent_limit(gauge: str | int, column_c: int, *, article_440_mocp_a: fl
         CalcRangeError: no such maximum overcurrent protection.
 
     >>> overcurrent_limit("10", 75).current_a  # NEC 240.4(D)
-    30
+    30.0
     >>> overcurrent_limit("10", 75, article_440_mocp_a=50.0).current_a  # the same textbook's example
     50.0
 
@@ -186,9 +186,9 @@ def overcurrent_limit(gauge: str | int, column_c: int, *, article_440_mocp_a: fl
         return CircuitRating(article_440_mocp_a, "the unit's maximum overcurrent protection: NEC 240.4(G), Article 440")
     limit_a = find(gauge).small_conductor_limit_a
     if limit_a is not None:
-        return CircuitRating(limit_a, "small conductor: NEC 240.4(D)")
+        return CircuitRating(float(limit_a), "small conductor: NEC 240.4(D)")
     rating_a = next(rating for rating in STANDARD_RATINGS_A if rating >= ampacity_a)
-    return CircuitRating(rating_a, "the standard rating at or next above the ampacity: NEC 240.4(B)")
+    return CircuitRating(float(rating_a), "the standard rating at or next above the ampacity: NEC 240.4(B)")
 
 
 @cache

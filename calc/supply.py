@@ -13,7 +13,7 @@ SUPPLY_TOLERANCE_RATIO = 0.10
 """About the nameplate's voltage: common practice, and as printed in general tables (engineeringtoolbox.com)."""
 VOLTAGE_UNBALANCE_LIMIT_RATIO = 0.02
 CURRENT_UNBALANCE_LIMIT_RATIO = 0.10
-"""Both as the service manual of the Refrigeration Service Engineers Society prints them."""
+"""Both as a training manual of the Refrigeration Service Engineers Society prints them."""
 GREATEST_UNBALANCE_RATIO = 0.05
 """NEMA advises against running a motor beyond (as quoted)."""
 CAUTION = "Measured on live parts: only with the training, gloves and eyewear for live work."

@@ -1,5 +1,6 @@
 """Thermistors: temperature from resistance, by the three coefficients or the beta of the maker's sheet."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from calc.elementwise import Value, log, within
@@ -18,18 +19,18 @@ class SteinhartHart:
     c: float
 
     @classmethod
-    def through(cls, *points: tuple[float, float]) -> "SteinhartHart":
-        """Fit the coefficients to three rows (resistance [ohm], temperature [K]) of the maker's table.
+    def through(cls, resistances_ohm: Sequence[float], temperatures_k: Sequence[float]) -> "SteinhartHart":
+        """Fit the coefficients to three rows of the maker's table: its resistances [ohm] and temperatures [K].
 
         Raises:
-            ArgumentError: there are not three points of different resistance.
+            ArgumentError: there are not three rows of different resistance.
             CalcRangeError: one lies beyond 1 mΩ to 1 GΩ or -100 to 300 °C.
 
         """
-        logs = [log(within("resistance_ohm", ohm, _LEAST_OHM, _GREATEST_OHM, "ohm")) for ohm, _ in points]
-        inverses = [1 / within("temperature_k", kelvin, _LOW_K, _HIGH_K, "K") for _, kelvin in points]
-        if len(set(logs)) != 3 or len(points) != 3 or not sum(logs):
-            raise ArgumentError("a thermistor's curve needs three points of different resistance")
+        logs = [log(within("resistance_ohm", ohm, _LEAST_OHM, _GREATEST_OHM, "ohm")) for ohm in resistances_ohm]
+        inverses = [1 / within("temperature_k", kelvin, _LOW_K, _HIGH_K, "K") for kelvin in temperatures_k]
+        if not len(set(logs)) == len(logs) == len(inverses) == 3 or not sum(logs):
+            raise ArgumentError("a thermistor's curve needs three rows of different resistance")
         (first, second, third), (start, middle, end) = logs, inverses
         near = (middle - start) / (second - first)
         far = (end - start) / (third - first)
@@ -73,7 +74,7 @@ def thermistor_temperature(resistance_ohm: Value, curve: SteinhartHart | Beta) -
     Raises:
         CalcRangeError: the curve gives no temperature from -100 to 300 °C there.
 
-    >>> table = SteinhartHart.through((32650.0, 273.15), (10000.0, 298.15), (3603.0, 323.15))
+    >>> table = SteinhartHart.through((32650.0, 10000.0, 3603.0), (273.15, 298.15, 323.15))
     >>> round(thermistor_temperature(12490.0, table) - 273.15, 1)  # the same table in print, at 20 °C (from memory)
     20.0
 

@@ -32,6 +32,7 @@ INCH = 0.0254
 _GRAVITY = 9.80665
 _PSI = _POUND * _GRAVITY / INCH**2
 _BTU = 1055.05585262
+_HORSEPOWER = 550 * 12 * INCH * _POUND * _GRAVITY
 _FAHRENHEIT = 5 / 9
 _ICE_POINT = 273.15
 
@@ -155,8 +156,15 @@ KINDS: dict[Kind, Facts] = {
             "kW": Conversion(1e3),
             "Btu/h": Conversion(_BTU / 3600),
             "ton": Conversion(12000 * _BTU / 3600),
-            "hp": Conversion(550 * 12 * INCH * _POUND * _GRAVITY),
+            "hp": Conversion(_HORSEPOWER),
         },
+    ),
+    "electric_power": Facts(
+        "12 kW", ("kW", "W"), ("kW", "W"), {"W": Conversion(1.0), "kW": Conversion(1e3), "hp": Conversion(_HORSEPOWER)}
+    ),
+    "apparent_power": Facts("14.5 kVA", ("kVA", "VA"), ("kVA", "VA"), {"VA": Conversion(1.0), "kVA": Conversion(1e3)}),
+    "reactive_power": Facts(
+        "7.6 kvar", ("kvar", "var"), ("kvar", "var"), {"var": Conversion(1.0), "kvar": Conversion(1e3)}
     ),
     "energy": Facts("8 J", ("J",), ("J",), {"J": Conversion(1.0), "Btu": Conversion(_BTU), "kWh": Conversion(3.6e6)}),
     "torque": Facts(

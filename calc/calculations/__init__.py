@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from calc.calculation import Calculation
-from calc.calculations import leakage, refrigerants, saturation, vacuum
+from calc.calculations import leakage, motor, refrigerants, saturation, sensors, vacuum, wiring
 
 CALCULATIONS: Mapping[str, Calculation] = MappingProxyType(
     {
@@ -15,5 +15,8 @@ CALCULATIONS: Mapping[str, Calculation] = MappingProxyType(
         **refrigerants.CALCULATIONS,
         **leakage.CALCULATIONS,
         **vacuum.CALCULATIONS,
+        **sensors.CALCULATIONS,
+        **motor.CALCULATIONS,
+        **wiring.CALCULATIONS,
     }
 )
