@@ -39,10 +39,14 @@ class Bench:
         return BrokerAddress(host="127.0.0.1", port=self.broker_port)
 
     def daemon(self) -> psutil.Process | None:
-        """The daemon's process, found among the bench's own."""
+        """The daemon's process."""
+        return self.process("daemon")
+
+    def process(self, name: str) -> psutil.Process | None:
+        """The process of one of our commands, found among the bench's own."""
         for child in psutil.Process(self.command.process.pid).children(recursive=True):
             try:
-                if child.cmdline()[1:4] == ["-m", "dewline", "daemon"]:
+                if child.cmdline()[1:4] == ["-m", "dewline", name]:
                     return child
             except (psutil.NoSuchProcess, psutil.ZombieProcess):
                 continue
