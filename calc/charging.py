@@ -2,7 +2,7 @@
 
 import math
 
-from calc.errors import CalcRangeError
+from calc.elementwise import within
 from calc.liquid import liquid_density
 from calc.refrigerants import get
 
@@ -44,14 +44,14 @@ def safe_fill_mass(refrigerant: str, *, water_capacity_kg: float, liquid_tempera
         The mass of refrigerant without the cylinder [kg].
 
     Raises:
-        CalcRangeError: a capacity that is none, or a temperature without liquid: R-744 has none at 55 °C.
+        CalcRangeError: a capacity that no cylinder has, or a temperature without liquid: R-744 has none at 55 °C.
         UnknownNameError: an unknown refrigerant.
 
     >>> round(safe_fill_mass("R-22", water_capacity_kg=1000.0, liquid_temperature_k=298.15))  # in print: 957.6
     954
 
     """
-    _require_positive("water_capacity_kg", water_capacity_kg, "kg")
+    within("water_capacity_kg", water_capacity_kg, 0.1, 1e5, "kg", "as cylinders and tanks have it")
     volume_m3 = water_capacity_kg / _WATER_DENSITY_KG_PER_M3
     at_rest = LARGEST_LIQUID_SHARE * liquid_density(refrigerant, liquid_temperature_k)
     return volume_m3 * min(at_rest, liquid_density(refrigerant, _WARMEST_CYLINDER_K))
@@ -71,7 +71,7 @@ def line_set_charge_per_length(refrigerant: str, *, bore_m: float, liquid_temper
         Mass per length [kg/m].
 
     Raises:
-        CalcRangeError: a bore that is none, or a temperature without liquid.
+        CalcRangeError: a bore that no tube has, or a temperature without liquid.
         UnknownNameError: an unknown refrigerant.
 
     >>> per_length = line_set_charge_per_length("R-22", bore_m=0.311 * 0.0254, liquid_temperature_k=310.928)
@@ -79,7 +79,7 @@ def line_set_charge_per_length(refrigerant: str, *, bore_m: float, liquid_temper
     0.6
 
     """
-    _require_positive("bore_m", bore_m, "m")
+    within("bore_m", bore_m, 1e-4, 1.0, "m", "as tubes have it")
     return math.pi / 4 * bore_m**2 * liquid_density(refrigerant, liquid_temperature_k)
 
 
@@ -93,11 +93,6 @@ def line_set_charge(refrigerant: str, *, bore_m: float, length_m: float, liquid_
         liquid_temperature_k: of the liquid line [K].
 
     """
-    _require_positive("length_m", length_m, "m")
+    within("length_m", length_m, 0.0, 1e4, "m", "as line sets have it")
     per_length = line_set_charge_per_length(refrigerant, bore_m=bore_m, liquid_temperature_k=liquid_temperature_k)
     return length_m * per_length
-
-
-def _require_positive(name: str, value: float, unit: str) -> None:
-    if not 0 < value < math.inf:
-        raise CalcRangeError(name, value, 0, math.inf, unit, "more than none is needed")

@@ -14,12 +14,15 @@ from datetime import date, timedelta
 from enum import StrEnum
 from types import MappingProxyType
 
-from calc.errors import ArgumentError, CalcRangeError, UnknownNameError
+from calc.elementwise import within
+from calc.errors import ArgumentError, UnknownNameError
 from calc.refrigerants import Refrigerant
 
 _YEAR_DAYS = 365
 _ROUNDING = 1e-9
 """1.5 lb of 15 lb is 10 %, whatever is lost in its last binary digits: neither over nor under."""
+_LEAST, _MOST = 1e-6, 1e9
+_MASS = "as much as an appliance can hold"
 CHRONIC_LEAK_PERCENT = 125.0
 LEAST_GLOBAL_WARMING_POTENTIAL = 53.0
 _POUND_KG = 0.45359237
@@ -76,9 +79,10 @@ def annualized_rate(added: float, full_charge: float, *, days_since_last_additio
     48.7
 
     """
-    _require("added", added, 0)
-    _require("full_charge", full_charge, math.ulp(0.0))
-    _require("days_since_last_addition", days_since_last_addition, 1, "d", "additions of one visit are added up first")
+    within("added", added, 0.0, _MOST, "", _MASS)
+    within("full_charge", full_charge, _LEAST, _MOST, "", _MASS)
+    because = "additions of one visit are added up first"
+    within("days_since_last_addition", days_since_last_addition, 1.0, _MOST, "d", because)
     return 100 * added / full_charge * (_YEAR_DAYS / min(days_since_last_addition, _YEAR_DAYS))
 
 
@@ -99,9 +103,9 @@ def rolling_rate(added: Sequence[float], full_charge: float) -> float:
     13.0
 
     """
-    _require("full_charge", full_charge, math.ulp(0.0))
+    within("full_charge", full_charge, _LEAST, _MOST, "", _MASS)
     for mass in added:
-        _require("added", mass, 0)
+        within("added", mass, 0.0, _MOST, "", _MASS)
     return 100 * math.fsum(added) / full_charge
 
 
@@ -164,7 +168,7 @@ def exceeds_threshold(leak_rate_percent: float, appliance: Appliance | str) -> b
     >>> exceeds_threshold(10.0, Appliance.COMFORT_COOLING)
     False
     """
-    _require("leak_rate_percent", leak_rate_percent, 0, "%")
+    within("leak_rate_percent", leak_rate_percent, 0.0, math.inf, "%")
     return leak_rate_percent > threshold(appliance) * (1 + _ROUNDING)
 
 
@@ -182,7 +186,7 @@ def is_chronic(lost_percent: float) -> bool:
     >>> is_chronic(125.0)
     True
     """
-    _require("lost_percent", lost_percent, 0, "%")
+    within("lost_percent", lost_percent, 0.0, math.inf, "%")
     return lost_percent >= CHRONIC_LEAK_PERCENT * (1 - _ROUNDING)
 
 
@@ -215,7 +219,7 @@ def rules(
         CalcRangeError: no full charge.
 
     """
-    _require("full_charge_kg", full_charge_kg, math.ulp(0.0), "kg")
+    within("full_charge_kg", full_charge_kg, _LEAST, _MOST, "kg", _MASS)
     pounds = full_charge_kg / _POUND_KG * (1 + _ROUNDING)
     potential = refrigerant.global_warming_potential("AR4")
     return (
@@ -267,8 +271,3 @@ _RECORD_FIELDS = (
     RecordField("leak inspections: date, method, where leaks were found", "40 CFR 82.157(g)"),
     RecordField("repairs: dates and results of the initial and follow-up verification tests", "40 CFR 82.157(e)"),
 )
-
-
-def _require(name: str, value: float, low: float, unit: str = "", because: str = "") -> None:
-    if not low <= value < math.inf:
-        raise CalcRangeError(name, value, low, math.inf, unit, because)

@@ -2,6 +2,7 @@
 
 import math
 
+from calc.elementwise import within
 from calc.estimate import Estimate
 from calc.refrigerants import get
 from calc.saturation import bubble_point, bubble_slope, dew_point, dew_slope
@@ -32,7 +33,7 @@ def superheat(
         The superheat [K]. Below zero the instruments disagree, or liquid comes back.
 
     Raises:
-        CalcRangeError: no saturation is known at this pressure.
+        CalcRangeError: no saturation is known at this pressure, or an uncertainty is negative.
         UnknownNameError: an unknown refrigerant.
 
     >>> ten_degf_dk = superheat(
@@ -46,10 +47,11 @@ def superheat(
     5.56
 
     """
-    uncertainty_dk = math.hypot(
-        dew_slope(refrigerant, suction_pressure_pa) * pressure_standard_uncertainty_pa,
+    uncertainty_dk = _uncertainty_dk(
+        refrigerant,
+        dew_slope(refrigerant, suction_pressure_pa),
+        pressure_standard_uncertainty_pa,
         temperature_standard_uncertainty_k,
-        get(refrigerant).model_standard_uncertainty_k,
     )
     return Estimate(suction_line_temperature_k - dew_point(refrigerant, suction_pressure_pa), uncertainty_dk)
 
@@ -76,10 +78,11 @@ def subcooling(
     >>> round(fifteen_degf_dk.value * 9 / 5, 1)
     15.0
     """
-    uncertainty_dk = math.hypot(
-        bubble_slope(refrigerant, liquid_pressure_pa) * pressure_standard_uncertainty_pa,
+    uncertainty_dk = _uncertainty_dk(
+        refrigerant,
+        bubble_slope(refrigerant, liquid_pressure_pa),
+        pressure_standard_uncertainty_pa,
         temperature_standard_uncertainty_k,
-        get(refrigerant).model_standard_uncertainty_k,
     )
     return Estimate(bubble_point(refrigerant, liquid_pressure_pa) - liquid_line_temperature_k, uncertainty_dk)
 
@@ -106,7 +109,7 @@ def superheat_budget(
         The superheat [K], from suction_pressure, barometric_pressure, suction_line_temperature and dew_point_model.
 
     Raises:
-        CalcRangeError: no saturation is known at this pressure.
+        CalcRangeError: no saturation is known at this pressure, or an uncertainty is negative.
         UnknownNameError: an unknown refrigerant.
 
     >>> budget = superheat_budget(
@@ -161,3 +164,9 @@ def subcooling_budget(
             "bubble_point_model": get(refrigerant).model_standard_uncertainty_k,
         },
     )
+
+
+def _uncertainty_dk(refrigerant: str, slope_k_per_pa: float, pressure_pa: float, temperature_k: float) -> float:
+    within("pressure_standard_uncertainty_pa", pressure_pa, 0.0, math.inf, "Pa")
+    within("temperature_standard_uncertainty_k", temperature_k, 0.0, math.inf, "K")
+    return math.hypot(slope_k_per_pa * pressure_pa, temperature_k, get(refrigerant).model_standard_uncertainty_k)

@@ -18,6 +18,9 @@ LIMIT_PA = 500 * 0.1333224
 HOLD_S = 1200.0
 _FEWEST_READINGS = 2
 _ATMOSPHERE_PA = 110e3
+_LEAST_STEP_S = 1e-3
+_LONGEST_S = 7 * 86400.0
+_STANDSTILL_PA_PER_S = 1e-6
 _LEVELS_OFF_BELOW = 1 / 3
 _CLIMBS_ABOVE = 2 / 3
 
@@ -80,7 +83,7 @@ def rise_test(
     third_s = (times_s[-1] - times_s[0]) / 3
     first = _rate([reading for reading in readings if reading[0] <= times_s[0] + third_s])
     last = _rate([reading for reading in readings if reading[0] >= times_s[-1] - third_s])
-    slowing = last / first if first > 0 else None
+    slowing = last / first if first > _STANDSTILL_PA_PER_S else None
     if max(vacuum_pressures_pa) > limit_pa:
         return RiseTest(*_judge_rise(vacuum_pressures_pa[0] > limit_pa, slowing), slowing)
     left_s = hold_s - (times_s[-1] - times_s[0])
@@ -117,8 +120,9 @@ def _rate(readings: Sequence[tuple[float, float]]) -> float:
 def _check(times_s: Sequence[float], vacuum_pressures_pa: Sequence[float]) -> None:
     if not times_s or len(times_s) != len(vacuum_pressures_pa):
         raise SeriesError(f"{len(times_s)} times and {len(vacuum_pressures_pa)} pressures do not make a series")
-    if not all(earlier < later for earlier, later in pairwise(times_s)) or not all(map(math.isfinite, times_s)):
-        raise SeriesError("the times of a rise test have to rise")
+    rising = all(earlier + _LEAST_STEP_S <= later for earlier, later in pairwise(times_s))
+    if not (rising and times_s[0] >= 0 and times_s[-1] <= _LONGEST_S):
+        raise SeriesError("the times of a rise test have to rise, from 0 to at most a week")
     wrong = [pressure_pa for pressure_pa in vacuum_pressures_pa if not 0 <= pressure_pa < _ATMOSPHERE_PA]
     if wrong:
         raise SeriesError(f"{wrong[0]:g} Pa is no vacuum: absolute pressures below 110 kPa are expected")

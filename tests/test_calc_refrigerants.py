@@ -83,6 +83,46 @@ def test_flammable_refrigerants_and_only_they_have_a_limit_with_its_basis():
     assert limits["ANSI/ASHRAE 34"] == pytest.approx(0.353, abs=1e-3)
 
 
+@pytest.mark.parametrize(
+    ("name", "ar4", "ar5", "ar6"),
+    [  # IPCC assessment reports; blends by mass fraction of ANSI/ASHRAE 34, computed apart from this project
+        ("R-22", 1810, 1760, 1960),
+        ("R-32", 675, 677, 771),
+        ("R-134a", 1430, 1300, 1530),
+        ("R-1234yf", 4, 1, 0.5),
+        ("R-290", 3, 3, 0),
+        ("R-744", 1, 1, 1),
+        ("R-404A", 3921.6, 3942.8, 4728.0),
+        ("R-407A", 2107.0, 1923.4, 2262.2),
+        ("R-407C", 1773.8, 1624.2, 1907.9),
+        ("R-407F", 1824.5, 1674.1, 1965.3),
+        ("R-410A", 2087.5, 1923.5, 2255.5),
+        ("R-422D", 2729.1, 2473.3, 2916.7),
+        ("R-448A", 1387.0, 1273.5, 1494.4),
+        ("R-449A", 1397.0, 1281.9, 1504.5),
+        ("R-452B", 698.3, 675.8, 778.5),
+        ("R-454A", 238.8, 237.6, 270.2),
+        ("R-454B", 466.3, 466.8, 531.4),
+        ("R-454C", 148.3, 146.3, 166.2),
+        ("R-455A", 148.2, 146.3, 166.2),
+        ("R-507A", 3985.0, 3985.0, 4775.0),
+        ("R-513A", 631.4, 572.6, 673.5),
+    ],
+)
+def test_global_warming_potential_of_each_report(name, ar4, ar5, ar6):
+    for report, printed in (("AR4", ar4), ("AR5", ar5), ("AR6", ar6)):
+        assert get(name).global_warming_potential(report) == pytest.approx(printed, abs=0.06)
+
+
+def test_every_refrigerant_has_a_warming_potential():
+    assert all(get(name).global_warming_potential("AR6") >= 0 for name in names())
+
+
+def test_of_those_shipped_only_hcfc_22_depletes_ozone():
+    """40 CFR 82, subpart A, appendix B."""
+    assert [name for name in names() if get(name).is_ozone_depleting] == ["R-22"]
+
+
 def test_model_uncertainty_says_where_it_comes_from():
     assert get("R-410A").model_standard_uncertainty_k == 0.16
     assert "Lemmon" in get("R-410A").model_basis

@@ -66,9 +66,7 @@ def test_subcooling_below_zero_is_not_clamped():
     ("suction_limit_psi", "superheat_ddegf", "liquid_limit_psi", "subcooling_ddegf"),
     [(1, 1.00, 1, 0.92), (4, 1.98, 4, 1.22), (3.5, 1.78, 7, 1.70)],  # computed from the slopes alone
 )
-def test_instruments_limits_add_in_quadrature(
-    suction_limit_psi, superheat_ddegf, liquid_limit_psi, subcooling_ddegf
-):
+def test_instruments_limits_add_in_quadrature(suction_limit_psi, superheat_ddegf, liquid_limit_psi, subcooling_ddegf):
     """R-410A at 118 and 350 psig with ±0.5 °C at the line; the model's 0.16 K at k = 1 comes on top."""
     model_ddegf = 2 * 0.16 * 1.8
     for function, gauge_psi, limit_psi, instruments_ddegf in (
@@ -92,6 +90,19 @@ def test_taking_sea_level_at_1600_m_reads_superheat_low(refrigerant, gauge_psi, 
         for site_pa in (SEA_LEVEL_PA, barometric_pressure(1600))
     )
     assert there - at_sea_level == pytest.approx(error_ddegf, abs=0.05)
+
+
+@pytest.mark.parametrize("uncertainties", [(-1.0, 0.25), (1.0, -0.25)])
+def test_negative_uncertainties_are_refused(uncertainties):
+    pressure_u_pa, line_u_k = uncertainties
+    with pytest.raises(CalcRangeError, match=r"standard_uncertainty_\w+ is -\S+ \w+, outside 0 to inf"):
+        superheat(
+            "R-32",
+            1e6,
+            suction_line_temperature_k=290.0,
+            pressure_standard_uncertainty_pa=pressure_u_pa,
+            temperature_standard_uncertainty_k=line_u_k,
+        )
 
 
 def test_pressure_without_saturation():

@@ -15,6 +15,7 @@ from calc.units import (
     difference_to_display,
     kinds,
     parse,
+    parse_accuracy,
     parse_difference,
     to_display,
     to_si,
@@ -47,6 +48,22 @@ LINEAR = [
     ("30 m", "length", 30, 0),
     ("5280 ft", "length", 1609.344, 1e-9),
     ("1000 cmil", "area", 0.5067075e-6, 1e-13),
+    ("0.5 inH2O", "pressure_difference", 124.54, 0.01),
+    ("4.7 MΩ", "resistance", 4.7e6, 0),
+    ("60 Hz", "frequency", 60, 0),
+    ("12000 Btu/h", "power", 3516.853, 1e-3),
+    ("1 ton", "power", 3516.853, 1e-3),
+    ("1 hp", "power", 745.6999, 1e-4),
+    ("1 kWh", "energy", 3.6e6, 0),
+    ("20 lbf in", "torque", 2.259697, 1e-6),
+    ("1 ft-lb", "torque", 1.355818, 1e-6),
+    ("1 gal", "volume", 3.785412e-3, 1e-9),
+    ("1200 cfm", "air_flow", 0.5663369, 1e-7),
+    ("1 oz/ft", "mass_per_length", 0.09301, 1e-5),
+    ("1 lb/ft3", "density", 16.01846, 1e-5),
+    ("70 gr/lb", "humidity_ratio", 0.01, 1e-15),
+    ("1 Btu/lb", "enthalpy", 2326, 1e-9),
+    ("10 %", "percentage", 10, 0),
     ("2 min", "time", 120, 0),
     ("1 h 30 min", "time", 5400, 0),
 ]
@@ -145,6 +162,13 @@ def test_kinds_go_by_the_names_of_the_quantities():
 )
 def test_differences_have_no_zero_and_no_reference(text, quantity, expected):
     assert parse_difference(text, quantity) == pytest.approx(expected, rel=1e-7)
+
+
+def test_an_accuracy_is_not_negative():
+    assert parse_accuracy("1 psi", "pressure") == pytest.approx(6894.757)
+    assert parse_accuracy("0 degC", "temperature") == 0
+    with pytest.raises(UnitError, match=r"'-1 psi' is negative: an accuracy is a limit on both sides, such as '1 psi'"):
+        parse_accuracy("-1 psi", "pressure")
 
 
 def test_a_difference_is_a_temperature_unless_said_otherwise():

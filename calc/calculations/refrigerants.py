@@ -1,10 +1,12 @@
 """A refrigerant's facts and cautions; what a cylinder and a line set hold."""
 
+import math
 from collections.abc import Mapping
 
 from calc import cautions, charging
 from calc.arguments import REFRIGERANT, Choice
 from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
+from calc.elementwise import within
 from calc.liquid import liquid_density
 from calc.quantities import Quantity
 from calc.refrigerants import get
@@ -52,7 +54,7 @@ def _cylinder_fill(
     fill_kg = charging.safe_fill_mass(
         refrigerant, water_capacity_kg=water_capacity_kg, liquid_temperature_k=temperature_k
     )
-    greatest_kg = tare_kg + fill_kg
+    greatest_kg = within("tare_kg", tare_kg, 0.0, math.inf, "kg") + fill_kg
     room: Values = {} if scale_reading_kg is None else {"room_left_kg": greatest_kg - scale_reading_kg}
     overfilled = scale_reading_kg is not None and scale_reading_kg > greatest_kg
     return {

@@ -1,0 +1,56 @@
+"""Cautions: the flammable and blend ones where they belong, and none of the usual ones lost."""
+
+import pytest
+
+from calc.cautions import Step, cautions
+from calc.errors import UnknownNameError
+from calc.refrigerants import get, names
+
+
+@pytest.mark.parametrize("step", Step)
+def test_flammable_refrigerants_are_warned_of_first_at_every_step(step):
+    """25 % of the lower flammable limit, and no flame: public charging manuals for flammable refrigerants."""
+    for name in names():
+        first, *_ = cautions(name, step)
+        assert ("burns" in first) == get(name).is_flammable
+        if get(name).is_flammable:
+            assert "25 % of the lower flammable limit" in first
+            assert get(name).safety_class in first
+
+
+@pytest.mark.parametrize("step", Step)
+def test_the_maker_and_certification_are_named_at_every_step(step):
+    said = " ".join(cautions("R-410A", step))
+    assert "maker's instructions and local codes come first" in said
+    assert "40 CFR 82.161" in said
+
+
+def test_blends_are_charged_as_liquid_and_only_charging_says_so():
+    assert "leaves the cylinder as liquid" in " ".join(cautions("R-410A", Step.CHARGE))
+    assert "as liquid" not in " ".join(cautions("R-32", Step.CHARGE))
+    assert "leaves the cylinder" not in " ".join(cautions("R-410A", Step.RECOVER))
+
+
+@pytest.mark.parametrize(
+    ("step", "words"),
+    [
+        (Step.RECOVER, "80 % liquid"),
+        (Step.BRAZE, "nitrogen"),
+        (Step.CHARGE, "no formula here allows it"),
+        (Step.EVACUATE, "in a vacuum"),
+        (Step.CONNECT, "Gloves and eye protection"),
+    ],
+)
+def test_each_step_has_its_own(step, words):
+    assert words in " ".join(cautions("R-454B", step))
+
+
+def test_steps_go_by_their_names():
+    assert cautions("R-32", "charge") == cautions("R-32", Step.CHARGE)
+    with pytest.raises(ValueError, match="'weld' is not a valid Step"):
+        cautions("R-32", "weld")
+
+
+def test_unknown_refrigerant():
+    with pytest.raises(UnknownNameError):
+        cautions("R-0", Step.CHARGE)
