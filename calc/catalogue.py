@@ -202,7 +202,7 @@ def _label(name: str, value: object) -> str:
     """Give the words of a name, without the unit that follows the number anyway."""
     if name in _LABELS:
         return _LABELS[name]
-    if isinstance(value, int | float | Estimate) and has_unit(name) and kind_of(name) is not Quantity.RATIO:
+    if isinstance(value, int | float | Estimate | Unknown) and has_unit(name) and kind_of(name) is not Quantity.RATIO:
         name = name.removesuffix(f"_{unit_of(name)}")
     return name.replace("_", " ")
 

@@ -4,14 +4,22 @@ import json
 import shlex
 import subprocess
 import sys
+from importlib import import_module
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from calc import catalogue
+from calc.calculation import Unknown
+from calc.calculations import CALCULATIONS
+from calc.catalogue import Result
 from calc.errors import ArgumentError, CalcError, CalcRangeError, UnitError, UnknownNameError
+from calc.estimate import Estimate
 
+ROOT = Path(__file__).parent.parent
+TOPICS = [path for path in (ROOT / "calc" / "calculations").glob("*.py") if path.stem != "__init__"]
 SUPERHEAT = {"refrigerant": "R-410A", "suction_pressure": "118 psig", "suction_line_temperature": "50 degF"}
 SUBCOOLING = {"refrigerant": "R-410A", "liquid_pressure": "350psig", "liquid_line_temperature": "97degF"}
 
@@ -122,6 +130,90 @@ def test_the_examples_of_a_description_run(name):
     result = catalogue.run(name, arguments)
     assert result.as_text()
     assert json.loads(result.as_json())["calculation"] == name
+
+
+def test_every_calculation_names_its_source_tolerance_and_test():
+    for name, calculation in CALCULATIONS.items():
+        assert calculation.source, name
+        assert calculation.tolerance, name
+        path, _, function = calculation.test.partition("::")
+        assert f"def {function}(" in (ROOT / path).read_text("utf-8"), name
+
+
+def test_no_two_topics_share_a_name():
+    modules = [import_module(f"calc.calculations.{path.stem}") for path in TOPICS]
+    assert sorted(name for module in modules for name in module.CALCULATIONS) == sorted(CALCULATIONS)
+
+
+def test_a_question_is_asked_of_every_calculation():
+    assert catalogue.question("superheat") == "how far the suction line is above the dew point"
+    assert all(catalogue.question(name) for name in catalogue.names())
+
+
+def test_one_estimate_has_its_margin_by_unit_too_and_several_only_by_name():
+    one = json.loads(Result("x", {"superheat_dk": Estimate(5.0, 0.5)}, ()).as_json())
+    assert one["expanded_superheat_dk"] == one["expanded_dk"] == 1.0
+    two = json.loads(Result("x", {"first_dk": Estimate(5.0, 0.5), "other_dk": Estimate(1.0, 0.1)}, ()).as_json())
+    assert two["expanded_first_dk"] == 1.0
+    assert two["expanded_other_dk"] == 0.2
+    assert "expanded_dk" not in two
+
+
+def test_every_kind_of_value_is_given_and_shown():
+    values = {
+        "load_ratio": 0.9,
+        "load_current_a": 12,
+        "leak_rate_percent": 10.0,
+        "visits": 3,
+        "tight": True,
+        "loose": False,
+        "reason": "it held",
+        "target_superheat_dk": Unknown("the table is blank there"),
+        "sides_v": [229.0, 231.0],
+        "steps": ("first", "second"),
+        "nothing": (),
+        "small_kg_per_kg": 0.0093,
+        "pressure_pa": 1e6,
+    }
+    result = Result("x", values, ())
+    assert result.as_text().splitlines() == [
+        "load ratio        0.900",
+        "load current      12.00 A",
+        "leak rate         10.00 %",
+        "visits            3",
+        "tight             yes",
+        "loose             no",
+        "reason            it held",
+        "target superheat  unknown: the table is blank there",
+        "sides             229.00 V",
+        "                  231.00 V",
+        "steps             first",
+        "                  second",
+        "nothing           none",
+        "small             65.10 gr/lb  (9.30 g/kg)",
+        "pressure          145.04 psia  (1000.00 kPa absolute)",
+    ]
+    fields = json.loads(result.as_json())
+    assert fields["target_superheat_dk"] is None
+    assert fields["target_superheat_dk_reason"] == "the table is blank there"
+    assert fields["sides_v"] == [229.0, 231.0]
+    assert fields["tight"] is True
+
+
+def test_a_number_without_a_unit_in_its_name_is_an_error_of_ours():
+    with pytest.raises(UnknownNameError, match="unknown unit at the end of the name 'weight'"):
+        Result("x", {"weight": 1.5}, ()).as_text()
+
+
+@pytest.mark.parametrize("text", ["814 kPa", "1.1 bar", "118 psi", "0.8 MPa"])
+def test_a_pressure_from_a_person_says_gauge_or_absolute(text):
+    with pytest.raises(UnitError, match=r"pressure: .* does not say what it counts from: write .* or"):
+        catalogue.run("saturation", {"refrigerant": "R-32", "pressure": text})
+
+
+def test_an_accuracy_from_a_person_is_not_negative():
+    with pytest.raises(UnitError, match="pressure_accuracy: '-1 psi' is negative"):
+        catalogue.run("superheat", {**SUPERHEAT, "pressure_accuracy": "-1 psi"})
 
 
 def test_describing_what_is_not_there():
