@@ -107,7 +107,7 @@ def acceptance_interval(
     if math.isinf(low) or math.isinf(high):
         width = guard_band(standard_uncertainty, confidence=confidence)
         return low + width, high - width
-    middle, half = low + (high - low) / 2, (high - low) / 2
+    middle, half = low / 2 + high / 2, high / 2 - low / 2
     if _best_probability(low, high, standard_uncertainty) < confidence:
         return None
     inner, outer = 0.0, half
@@ -124,7 +124,7 @@ _HALVINGS = 60
 def _best_probability(low: float, high: float, standard_uncertainty: float) -> float:
     if math.isinf(low) or math.isinf(high):
         return 1.0
-    return Estimate(low + (high - low) / 2, standard_uncertainty).probability_within(low, high)
+    return Estimate(low / 2 + high / 2, standard_uncertainty).probability_within(low, high)
 
 
 def _check(low: float, high: float, confidence: float) -> None:
