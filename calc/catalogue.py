@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from calc.air import barometric_pressure
-from calc.arguments import argument
+from calc.arguments import Choice, argument
 from calc.calculation import Assumption, Calculation, Parameter, Unknown, Value, Values, has_unit, kind_of, unit_of
 from calc.calculations import CALCULATIONS
 from calc.errors import ArgumentError, UnitError, UnknownNameError
@@ -167,8 +167,9 @@ def _find(name: str) -> Calculation:
 
 def _line(parameter: Parameter) -> str:
     example = f"'{parameter.example}'" if " " in parameter.example else parameter.example
+    options = f"  ({' | '.join(parameter.kind.options)})" if isinstance(parameter.kind, Choice) else ""
     otherwise = f"  (else {parameter.otherwise.says})" if parameter.otherwise else ""
-    return f"  {parameter.name}={example}{otherwise}"
+    return f"  {parameter.name}={example}{options}{otherwise}"
 
 
 def _site_pressure_pa(arguments: Mapping[str, str], assumed: list[str]) -> float:

@@ -1,0 +1,92 @@
+"""Write docs/calculations.md from the catalogue and the docstrings of calc: `python -m docs.build_calculations`."""
+
+import inspect
+import re
+from collections.abc import Callable, Iterator
+from importlib import import_module
+from pathlib import Path
+from pkgutil import iter_modules
+from types import ModuleType
+
+import calc
+from calc.calculation import Calculation
+from calc.calculations import CALCULATIONS
+
+PAGE = Path(__file__).parent / "calculations.md"
+_HOUSEKEEPING = {"arguments", "calculation", "catalogue", "elementwise", "errors", "quantities", "unit_tables"}
+_SECTIONS = re.compile(r"^(Args|Returns|Raises|Attributes):$", re.MULTILINE)
+_EXAMPLE = re.compile(r"^>>> .*\Z", re.MULTILINE | re.DOTALL)
+
+_INTRODUCTION = """# Calculations
+
+Written by `python -m docs.build_calculations` from the code; change it there.
+
+Run one at a shell, with its unit in every value:
+
+    dewline calc --list
+    dewline calc superheat refrigerant=R-410A suction_pressure=118psig suction_line_temperature=50degF
+    dewline calc superheat                     # says which arguments it takes
+
+`--json` gives SI values. What carries a ± has it beside it as `expanded_NAME`, with the coverage factor k = 2. What
+had to be assumed is listed. A pressure says gauge or absolute, or it is refused.
+"""
+
+
+def page() -> str:
+    """Give the whole page."""
+    parts = [_INTRODUCTION, *_table()]
+    for module in _modules():
+        parts += _module_section(module)
+    return "\n".join(parts).rstrip() + "\n"
+
+
+def _table() -> Iterator[str]:
+    yield "| calculation | answers | arguments | source | tolerance | held by |"
+    yield "|---|---|---|---|---|---|"
+    for name, calculation in CALCULATIONS.items():
+        cells = [f"`{name}`", calculation.answers, _arguments(calculation), calculation.source, calculation.tolerance]
+        cells.append(f"`{calculation.test.removeprefix('tests/')}`")
+        yield f"| {' | '.join(cell.replace('|', chr(92) + '|') for cell in cells)} |"
+    yield "\nArguments in brackets may be left out.\n"
+
+
+def _arguments(calculation: Calculation) -> str:
+    names = [f"[{given.name}]" if given.otherwise else given.name for given in calculation.parameters]
+    if calculation.needs_site:
+        names.append("[elevation or barometric_pressure]")
+    return ", ".join(names) or "none"
+
+
+def _modules() -> Iterator[ModuleType]:
+    for found in iter_modules(calc.__path__):
+        if not found.ispkg and found.name not in _HOUSEKEEPING:
+            yield import_module(f"calc.{found.name}")
+
+
+def _module_section(module: ModuleType) -> Iterator[str]:
+    functions = [function for _, function in inspect.getmembers(module, inspect.isfunction)]
+    own = [each for each in functions if each.__module__ == module.__name__ and not each.__name__.startswith("_")]
+    if not own:
+        return
+    yield f"## {module.__name__}\n\n{inspect.getdoc(module)}\n"
+    for function in sorted(own, key=lambda each: each.__code__.co_firstlineno):
+        yield f"### {function.__name__}\n\n`{function.__name__}{_signature(function)}`\n"
+        yield _markdown(inspect.getdoc(function) or "")
+
+
+def _signature(function: Callable[..., object]) -> str:
+    """Give the names of the arguments; the docstring tells what they are."""
+    signature = inspect.signature(function)
+    plain = [given.replace(annotation=inspect.Parameter.empty) for given in signature.parameters.values()]
+    return str(signature.replace(parameters=plain, return_annotation=inspect.Signature.empty))
+
+
+def _markdown(docstring: str) -> str:
+    text = _SECTIONS.sub(lambda match: f"{match[1]}:\n", docstring)
+    text = re.sub(r"^    (\w+): ", r"- `\1`: ", text, flags=re.MULTILINE)
+    text = re.sub(r"^ {4,8}(?=\S)", "  ", text, flags=re.MULTILINE)
+    return _EXAMPLE.sub(lambda match: f"```python\n{match[0].rstrip()}\n```", text) + "\n"
+
+
+if __name__ == "__main__":
+    PAGE.write_text(page(), "utf-8")
