@@ -34,6 +34,8 @@ logger = logging.getLogger(__name__)
 ADVICE_PERIOD_S = 1.0
 ABOUT_PERIOD_S = 10.0
 LATEST_PERIOD_S = 1.0
+COMPACTION_PERIOD_S = 60.0
+COMPACTION_PAUSE_S = 1.0
 FAREWELL_S = 1.0
 """How long stopping may wait for the broker to take what is queued; the rest follows at the next start."""
 DISCONNECT_S = 0.3
@@ -139,6 +141,7 @@ class Daemon:
                 group.create_task(every(PERIOD_S, self._tick)),
                 group.create_task(every(ADVICE_PERIOD_S, self._advise)),
                 group.create_task(every(ABOUT_PERIOD_S, self._renew_about)),
+                group.create_task(self._compact()),
             ]
             saving = [group.create_task(self._recorder.run()), group.create_task(self._save_marks())]
             publishing = group.create_task(self._publisher.run())
@@ -216,6 +219,18 @@ class Daemon:
             self._history.restart()
         self._publisher.wake("mqtt marks")
         self._renew_about()
+
+    async def _compact(self) -> None:
+        """Keep the record small; packs that would not come back from a chunk as they are stay packs."""
+        while True:
+            try:
+                packs = await self._recorder.call(self._record.compact)
+            except NotSavedError:
+                packs = 0  # the recorder tells of a disk that refuses
+            except RecordError as error:
+                logger.warning("the record is no longer compacted: %s", error)
+                return
+            await asyncio.sleep(COMPACTION_PAUSE_S if packs else COMPACTION_PERIOD_S)
 
     async def _find_mark(self, mark_id: str) -> Mark | None:
         return await self._recorder.call(self._record.find_mark, mark_id)

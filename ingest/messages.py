@@ -49,7 +49,7 @@ def rig_and_kind(full_topic: str) -> tuple[str, str]:
     return parts[2], parts[3]
 
 
-_DECIMALS = {
+DECIMALS = {
     Quantity.PRESSURE: 1,
     Quantity.TEMPERATURE: 4,
     Quantity.TEMPERATURE_DIFFERENCE: 4,
@@ -62,7 +62,7 @@ _DECIMALS = {
 }
 """The decimal places that travel: far below what a field instrument resolves, so nothing measured is lost."""
 
-_TIME_DECIMALS = 3
+TIME_DECIMALS = 3
 
 
 class SenmlRecord(msgspec.Struct, frozen=True, omit_defaults=True):
@@ -148,7 +148,7 @@ def decode(payload: bytes, kind: type[T]) -> T:
 def encode_pack(pack: Pack) -> bytes:
     """Encode a pack as SenML. The first record carries the base name, the base time and the pack's number."""
     base = f"{pack.rig}/"
-    time_s = round(pack.time_s, _TIME_DECIMALS)
+    time_s = round(pack.time_s, TIME_DECIMALS)
     if pack.sequence is None:
         records = [SenmlRecord(bn=base, bt=time_s, n="saved", vb=False)]
     else:
@@ -156,7 +156,7 @@ def encode_pack(pack: Pack) -> bytes:
     records += [
         SenmlRecord(n="session", v=pack.session),
         SenmlRecord(n="epoch", v=pack.epoch),
-        SenmlRecord(n="monotonic", u="s", v=round(pack.monotonic_s, _TIME_DECIMALS)),
+        SenmlRecord(n="monotonic", u="s", v=round(pack.monotonic_s, TIME_DECIMALS)),
     ]
     if pack.unsaved_packs:
         records.append(SenmlRecord(n="unsaved_packs", v=pack.unsaved_packs))
@@ -164,18 +164,32 @@ def encode_pack(pack: Pack) -> bytes:
     return _encoder.encode(records)
 
 
-def _senml(name: str, reading: Reading, base_time_s: float) -> SenmlRecord:
+def to_wire(name: str, value: float) -> float:
+    """Convert a value in the house's unit to what travels: degrees Celsius, and no more decimals than mean anything.
+
+    >>> to_wire("suction_line_temperature", 310.0)
+    36.85
+    """
     quantity = QUANTITIES[name]
-    value = reading.value
-    if value is not None:
-        celsius = quantity is Quantity.TEMPERATURE
-        value = round(value - CELSIUS_ZERO_K if celsius else value, _DECIMALS[quantity]) + 0.0  # never -0.0
+    shifted = value - CELSIUS_ZERO_K if quantity is Quantity.TEMPERATURE else value
+    return round(shifted, DECIMALS[quantity]) + 0.0  # never -0.0
+
+
+def from_wire(name: str, value: float) -> float:
+    """Convert back what `to_wire` made; `to_wire` of that is the same again."""
+    quantity = QUANTITIES[name]
+    shifted = value + CELSIUS_ZERO_K if quantity is Quantity.TEMPERATURE else value
+    return round(shifted, DECIMALS[quantity])
+
+
+def _senml(name: str, reading: Reading, base_time_s: float) -> SenmlRecord:
+    known = reading.value is not None
     return SenmlRecord(
         n=name,
-        u=quantity.senml_unit if value is not None else "",
-        v=value,
-        vs=reading.reason if value is None else None,
-        t=round(reading.time_s - base_time_s, _TIME_DECIMALS) + 0.0,
+        u=QUANTITIES[name].senml_unit if known else "",
+        v=to_wire(name, reading.value) if reading.value is not None else None,
+        vs=None if known else reading.reason,
+        t=round(reading.time_s - base_time_s, TIME_DECIMALS) + 0.0,
         q="" if reading.quality == "ok" else reading.quality,
         su=_three_digits(reading.standard_uncertainty),
     )
@@ -228,16 +242,16 @@ def _whole(heads: Mapping[str, SenmlRecord], name: str) -> int:
 
 
 def _reading(record: SenmlRecord, base_time_s: float) -> Reading:
-    quantity = QUANTITIES[record.n]
     value = record.v
-    if value is not None and record.u != quantity.senml_unit:
-        raise MessageError(f"{record.n} comes in {record.u!r}, not in {quantity.senml_unit!r}")
-    if value is not None and quantity is Quantity.TEMPERATURE:
-        value = round(value + CELSIUS_ZERO_K, _DECIMALS[quantity])
+    if value is not None:
+        expected = QUANTITIES[record.n].senml_unit
+        if record.u != expected:
+            raise MessageError(f"{record.n} comes in {record.u!r}, not in {expected!r}")
+        value = from_wire(record.n, value)
     quality = record.q or "ok"
     if quality not in QUALITIES:
         raise MessageError(f"{record.n} has the unknown quality {quality!r}")
-    time_s = round(base_time_s + record.t, _TIME_DECIMALS)
+    time_s = round(base_time_s + record.t, TIME_DECIMALS)
     return Reading(value, time_s, quality, record.vs or "", record.su)
 
 
@@ -408,9 +422,7 @@ class BrokerAddress(msgspec.Struct, frozen=True):
         """
         parts = urlsplit(url)
         if parts.scheme not in ("mqtt", "mqtts") or not parts.hostname:
-            raise MessageError(
-                f"broker {url!r} is not of the form mqtt://host:port or mqtts://user@host:port"
-            )
+            raise MessageError(f"broker {url!r} is not of the form mqtt://host:port or mqtts://user@host:port")
         tls = parts.scheme == "mqtts"
         return cls(
             host=parts.hostname,

@@ -71,6 +71,18 @@ STEPS: Sequence[Step] = (
             position INTEGER NOT NULL    -- everything up to here has been acknowledged
         ) STRICT""",
     ),
+    (
+        """CREATE TABLE chunks (
+            first_sequence INTEGER PRIMARY KEY,
+            last_sequence INTEGER NOT NULL,
+            session INTEGER NOT NULL REFERENCES sessions (number),
+            visit TEXT NOT NULL REFERENCES visits (id),
+            first_s REAL NOT NULL,
+            last_s REAL NOT NULL,
+            data BLOB NOT NULL           -- ingest.chunks: the packs from first to last, to the byte
+        ) STRICT""",
+        "CREATE INDEX chunks_by_time ON chunks (visit, first_s)",
+    ),
 )
 
 

@@ -5,6 +5,7 @@ What holds at all times:
 - Packs are numbered without gaps, over restarts too. What is stored is byte for byte what is published.
 - A cursor says up to where a sink has acknowledged. It is written with the next commit: after a crash a sink
   may get again what it has, and never misses what it has not.
+- Old packs that every sink has are kept as chunks, from which the same bytes come again.
 - Where the disk refuses, the record is as before, and NotSavedError is raised.
 
 Nothing here is asynchronous: ingest.recorder runs it in a thread.
@@ -14,12 +15,14 @@ import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import takewhile
 from pathlib import Path
 from typing import Literal
 
 import msgspec
 
-from ingest.messages import Mark, Pack, encode, encode_pack
+from ingest.chunks import can_share_a_chunk, from_chunk, to_chunk
+from ingest.messages import Mark, MessageError, Pack, decode_pack, encode, encode_pack
 from ingest.migrations import MigrationError, migrate
 from ingest.rig import Rig
 
@@ -29,8 +32,15 @@ RESUMED_WITHIN_S = 12 * 3600.0
 """A visit goes on if the daemon is back at the same unit within this time, after a crash or a stop."""
 
 
+NEWEST_PACKS = 2 * 3600 * 4
+"""Two hours at four a second stay as packs, ready to be shown; older ones become chunks."""
+
+CHUNK_PACKS = 240
+"""One minute."""
+
+
 class RecordError(Exception):
-    """The record cannot be opened."""
+    """The record cannot be opened, or holds what it should not."""
 
 
 class NotSavedError(Exception):
@@ -80,7 +90,10 @@ class Record:
         for pragma in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON"):
             self._database.execute(f"PRAGMA {pragma}")
         migrate(self._database)
-        self._last_sequence = self._number("SELECT coalesce(max(sequence), 0) FROM packs")
+        self._last_sequence = self._number(
+            """SELECT max(coalesce((SELECT max(sequence) FROM packs), 0),
+                          coalesce((SELECT max(last_sequence) FROM chunks), 0))"""
+        )
         self._cursors: dict[str, int] = dict(self._database.execute("SELECT sink, position FROM cursors"))
 
     @property
@@ -105,9 +118,7 @@ class Record:
             opened = self._open_visit(rig.unit.tag, time_s)
             visit, visit_started_s = opened or (new_visit, time_s)
             if not opened:
-                self._database.execute(
-                    "INSERT INTO visits VALUES (?, ?, ?, NULL)", (visit, rig.unit.tag, time_s)
-                )
+                self._database.execute("INSERT INTO visits VALUES (?, ?, ?, NULL)", (visit, rig.unit.tag, time_s))
             number = self._number("SELECT coalesce(max(number), 0) + 1 FROM sessions")
             self._database.execute(
                 "INSERT INTO sessions VALUES (?, ?, ?, ?, ?, NULL)", (number, visit, rig.name, boot, time_s)
@@ -119,8 +130,11 @@ class Record:
     def _open_visit(self, unit: str, time_s: float) -> tuple[str, float] | None:
         """Find the open visit of a unit; one that was left long ago is closed at its last pack."""
         row = self._database.execute(
-            """SELECT id, started_s, coalesce((SELECT max(time_s) FROM packs WHERE visit = id), started_s)
-               FROM visits WHERE unit = ? AND ended_s IS NULL ORDER BY started_s DESC LIMIT 1""",
+            """SELECT id, started_s, max(
+                   started_s,
+                   coalesce((SELECT max(time_s) FROM packs WHERE visit = id), 0),
+                   coalesce((SELECT max(last_s) FROM chunks WHERE visit = id), 0)
+               ) FROM visits WHERE unit = ? AND ended_s IS NULL ORDER BY started_s DESC LIMIT 1""",
             (unit,),
         ).fetchone()
         if row is None:
@@ -208,6 +222,40 @@ class Record:
         """Move a sink's cursor, after it has acknowledged everything up to there."""
         self._cursors[sink] = position
 
+    def compact(self, newest_packs: int = NEWEST_PACKS) -> int:
+        """Make one chunk of the oldest packs, up to a minute of them; returns how many they were.
+
+        The newest packs stay, and those that a sink has not acknowledged.
+
+        Raises:
+            NotSavedError: the disk refused.
+            RecordError: these packs would not come back as they are; they stay.
+
+        """
+        until = min(self._cursors.get("mqtt packs", 0), self._last_sequence - newest_packs)
+        rows = self._database.execute(
+            "SELECT visit, payload FROM packs WHERE sequence <= ? ORDER BY sequence LIMIT ?", (until, CHUNK_PACKS)
+        ).fetchall()
+        if not rows:
+            return 0
+        visit = rows[0][0]
+        packs, data = _chunk([payload for owner, payload in rows if owner == visit])
+        first, last = packs[0], packs[-1]
+        with self._transaction():
+            self._database.execute(
+                "INSERT INTO chunks VALUES (?, ?, ?, ?, ?, ?, ?)",
+                (first.sequence, last.sequence, first.session, visit, first.time_s, last.time_s, data),
+            )
+            self._database.execute("DELETE FROM packs WHERE sequence <= ?", (last.sequence,))
+        return len(packs)
+
+    def payloads(self) -> Iterator[bytes]:
+        """Read every pack there is, oldest first, as it was published."""
+        for (data,) in self._database.execute("SELECT data FROM chunks ORDER BY first_sequence"):
+            yield from map(encode_pack, from_chunk(data))
+        for (payload,) in self._database.execute("SELECT payload FROM packs ORDER BY sequence"):
+            yield payload
+
     def end_session(self, time_s: float) -> None:
         """End the session. Its visit stays open: a restart on the roof must not tear it in two.
 
@@ -216,9 +264,7 @@ class Record:
 
         """
         with self._transaction():
-            self._database.execute(
-                "UPDATE sessions SET ended_s = ? WHERE number = ?", (time_s, self.session.number)
-            )
+            self._database.execute("UPDATE sessions SET ended_s = ? WHERE number = ?", (time_s, self.session.number))
 
     def close(self) -> None:
         """Close the file; the write-ahead log goes into it."""
@@ -245,3 +291,16 @@ class Record:
     def _number(self, statement: str) -> int:
         (number,) = self._database.execute(statement).fetchone()
         return int(number)
+
+
+def _chunk(payloads: Sequence[bytes]) -> tuple[list[Pack], bytes]:
+    """Make a chunk of the first packs, as many as can share one, and make sure that they come back from it."""
+    try:
+        decoded = [decode_pack(payload) for payload in payloads]
+    except MessageError as error:
+        raise RecordError(f"a pack cannot be read: {error}") from error
+    packs = list(takewhile(lambda pack: can_share_a_chunk(decoded[0], pack), decoded))
+    data = to_chunk(packs)
+    if [encode_pack(pack) for pack in from_chunk(data)] != list(payloads[: len(packs)]):
+        raise RecordError(f"the packs from {packs[0].sequence} on would not come back from a chunk as they are")
+    return packs, data

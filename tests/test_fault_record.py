@@ -35,22 +35,22 @@ def open_record(rig: Rig) -> Record:
 
 
 def sequences(rig: Rig) -> list[int]:
-    """The numbers in the record, each checked against its own payload."""
-    database = sqlite3.connect(rig.record)
-    assert database.execute("PRAGMA integrity_check").fetchone() == ("ok",)
-    rows = database.execute("SELECT sequence, payload FROM packs ORDER BY sequence").fetchall()
-    database.close()
-    assert all(decode_pack(payload).sequence == sequence for sequence, payload in rows)
-    return [sequence for sequence, _ in rows]
+    """The numbers of the packs in the record, whether kept as packs or in chunks."""
+    record = Record(rig.record)
+    assert record._database.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+    found = [decode_pack(payload).sequence or 0 for payload in record.payloads()]
+    record.close()
+    return found
 
 
 def commit_until_killed(rig: Rig, confirmed: int) -> None:
-    """In a child: commit, and say after each commit up to where."""
+    """In a child: commit and compact, and say after each commit up to where."""
     record = open_record(rig)
     while True:
         payloads = record.commit([make_pack() for _ in range(random.randint(1, 4))])
         record.advance("mqtt packs", decode_pack(payloads[0]).sequence or 0)
         os.write(confirmed, b"%d\n" % (decode_pack(payloads[-1]).sequence or 0))
+        record.compact(newest_packs=10)
 
 
 def last_confirmed(rig: Rig, after_s: float) -> int:

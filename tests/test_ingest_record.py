@@ -168,6 +168,50 @@ def test_a_record_of_a_newer_version_is_refused(rig: Rig) -> None:
         Record(rig.record)
 
 
+def test_old_packs_become_chunks_and_come_back_to_the_byte(rig: Rig) -> None:
+    record = Record(rig.record)
+    begin(record, rig)
+    published = record.commit([make_pack(T0_S + number / 4) for number in range(300)])
+    published += record.commit([make_pack(T0_S + 75, liquid_pressure=2.5e6) for _ in range(5)])
+    assert record.compact(newest_packs=0) == 0  # the broker has not acknowledged them
+    record.advance("mqtt packs", 303)
+    counts = [record.compact(newest_packs=0) for _ in range(4)]
+    assert counts == [240, 60, 3, 0]  # a minute; up to where the columns change; up to the cursor
+    assert list(record.payloads()) == published
+    assert [entry.position for entry in record.outbox("mqtt packs", 32)] == [304, 305]
+    record.advance("mqtt packs", 305)
+    assert record.compact(newest_packs=2) == 0
+    assert record.compact(newest_packs=0) == 2
+    record.close()
+
+    record = Record(rig.record)  # with chunks only, numbers go on all the same
+    assert begin(record, rig, T0_S + 80).resumed
+    assert decode_pack(record.commit([make_pack(T0_S + 80)])[0]).sequence == 306
+    record.close()
+
+
+def test_a_chunk_holds_one_visit(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    record.commit([make_pack(T0_S)])
+    begin(record, with_unit(rig, tag="RTU-M2D-1"), T0_S + 60, visit="visit-2")
+    record.commit([make_pack(T0_S + 60)])
+    record.advance("mqtt packs", 2)
+    assert [record.compact(newest_packs=0) for _ in range(3)] == [1, 1, 0]
+    visits = record._database.execute("SELECT visit FROM chunks ORDER BY first_sequence").fetchall()
+    assert visits == [("visit-1",), ("visit-2",)]
+
+
+@pytest.mark.parametrize("payload", [b"not a pack", encode_pack(make_pack()) + b" "])
+def test_packs_that_would_not_come_back_stay(record: Record, rig: Rig, payload: bytes) -> None:
+    begin(record, rig)
+    record.commit([make_pack()])
+    record._database.execute("UPDATE packs SET payload = ?", (payload,))
+    record.advance("mqtt packs", 1)
+    with pytest.raises(RecordError, match=r"cannot be read|would not come back"):
+        record.compact(newest_packs=0)
+    assert list(record.payloads()) == [payload]
+
+
 def test_nothing_is_recorded_before_a_session(record: Record) -> None:
     with pytest.raises(RuntimeError, match="no session"):
         record.commit([make_pack()])
@@ -181,9 +225,7 @@ def dump(database: sqlite3.Connection) -> list[str]:
 
 
 @pytest.mark.parametrize(("step", "statement"), FAILING)
-def test_a_migration_that_fails_leaves_the_record_as_it_was(
-    tmp_path: Path, step: int, statement: int
-) -> None:
+def test_a_migration_that_fails_leaves_the_record_as_it_was(tmp_path: Path, step: int, statement: int) -> None:
     database = sqlite3.connect(tmp_path / "bench.sqlite", isolation_level=None)
     migrate(database, STEPS[:step])
     before = dump(database)
@@ -211,7 +253,5 @@ def test_migrating_twice_changes_nothing(tmp_path: Path) -> None:
 def test_a_changed_rig_is_described_anew(record: Record, rig: Rig) -> None:
     begin(record, rig)
     begin(record, replace(rig, instruments=rig.instruments[:1]), T0_S + 1)
-    counts = record._database.execute(
-        "SELECT session, count(*) FROM calibrations GROUP BY session"
-    ).fetchall()
+    counts = record._database.execute("SELECT session, count(*) FROM calibrations GROUP BY session").fetchall()
     assert counts == [(1, 4), (2, 2)]
