@@ -67,7 +67,8 @@ class Number:
     def read(self, text: str, _: float | None) -> float:
         """Give the number."""
         number: float = _convert(float, text, "a plain number, such as 1.5")
-        _check_within(number, self.low, self.high)
+        if not self.low <= number <= self.high or math.isinf(number):
+            raise UnitError(f"{text.strip()} is outside {self.low:g} to {self.high:g}")
         return number
 
 
@@ -76,12 +77,13 @@ class Count:
     """A whole number within limits."""
 
     low: int = 0
-    high: float = math.inf
+    high: int = 1_000_000_000
 
     def read(self, text: str, _: float | None) -> int:
         """Give the number."""
         number: int = _convert(int, text, "a whole number, such as 3")
-        _check_within(number, self.low, self.high)
+        if not self.low <= number <= self.high:
+            raise UnitError(f"{text.strip()} is outside {self.low} to {self.high}")
         return number
 
 
@@ -146,11 +148,6 @@ def _convert(convert: Callable[[str], Any], text: str, expected: str) -> Any:
         return convert(text.strip())
     except ValueError as error:
         raise UnitError(f"{text!r} cannot be read: write {expected}") from error
-
-
-def _check_within(value: float, low: float, high: float) -> None:
-    if not low <= value <= high or math.isinf(value):
-        raise UnitError(f"{value:g} is outside {low:g} to {high:g}")
 
 
 def _date(text: str) -> date:

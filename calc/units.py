@@ -21,6 +21,7 @@ Reference = Literal["gauge", "absolute"]
 System = Literal["us", "si"]
 
 _PRESSURE_NAMES = ["psig", "psia", *(f"{unit} {ref}" for unit in PRESSURES for ref in ("gauge", "absolute"))]
+_PRESSURES_IN_WORDS = f"psig, psia, or {', '.join(list(PRESSURES)[1:])} with gauge or absolute"
 _REFERENCED = re.compile(rf"({'|'.join(PRESSURES)}) ?\(?(g|gauge|a|abs|absolute)\)?", re.IGNORECASE)
 _ABSOLUTE_BY_NATURE = {"Pa", "micron"}
 """Pa is the house's own unit, and a vacuum gauge in microns counts from nothing: neither is read as gauge."""
@@ -234,7 +235,8 @@ def _find(unit: str, kind: Kind) -> Conversion:
     close = get_close_matches(unit, names, n=1)
     given = f"{unit!r} is no unit of {_kind_name(kind)}" if unit else f"a {_kind_name(kind)} needs a unit"
     hint = f": did you mean {close[0]}? It" if close else f"{_belongs_to(unit)}: it"
-    raise UnitError(f"{given}{hint} may be {', '.join(names)}")
+    known = _PRESSURES_IN_WORDS if kind is Quantity.PRESSURE else ", ".join(names)
+    raise UnitError(f"{given}{hint} may be {known}")
 
 
 def _belongs_to(unit: str) -> str:

@@ -73,6 +73,7 @@ def test_reads(kind, text, expected):
         (NUMBER, "inf", UnitError, "inf is outside"),
         (Number(0, 1), "2", UnitError, "2 is outside 0 to 1"),
         (Count(1, 3), "4", UnitError, "4 is outside 1 to 3"),
+        (Count(), "1" * 400, UnitError, "is outside 0 to 1000000000"),
         (Count(), "1.5", UnitError, "write a whole number, such as 3"),
         (COLOUR, "bleu", UnknownNameError, "unknown colour 'bleu': did you mean blue"),
         (DATE, "30.5.2026", UnitError, "write a date as year-month-day, such as 2026-05-30"),
