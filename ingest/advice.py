@@ -5,28 +5,27 @@ superheat behind a fixed orifice. Nothing is said that the instruments cannot su
 the cause: charge is judged last.
 """
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from calc.air import wet_bulb
+from calc.cautions import Step, cautions
+from calc.conformity import OutOfTolerance, WithinTolerance, judge
+from calc.errors import CalcRangeError
 from calc.estimate import Estimate
+from calc.protocols import tolerances
 from calc.quantities import Quantity
+from calc.targets import NoTarget, find_target_superheat
 from calc.units import System, difference_to_display
-from ingest.cautions import cautions
+from calc.verification import governing_figure
 from ingest.messages import Advice, Forecast, Reading, UnitAbout, Wording
-from ingest.steadiness import JUDGED_FIGURES, History, Judged, judge
+from ingest.steadiness import JUDGED_FIGURES, History, Judged, assess_figure
 
 AT_REST_RATIO = 1.15
 """Liquid over suction pressure below which the pressures have equalized: common practice, no source."""
 
-TOLERANCE_DK: Mapping[str, float] = {"superheat": 5 * 5 / 9, "subcooling": 3 * 5 / 9}
-"""Superheat ± 5 °F, subcooling ± 3 °F: California Title 24, RA3.2 (2008/2013 text), for the installer."""
-
-VERIFICATION_WAIT_S = 15 * 60.0
-"""15 minutes of running before readings and after every change of the charge: the same."""
-
-SOURCE = "California Title 24, RA3.2"
-
-CONFIDENT = 0.95
+PROTOCOL = tolerances("title_24_installer")
 
 _INPUTS: Mapping[str, tuple[str, ...]] = {
     "superheat": ("suction_pressure", "suction_line_temperature"),
@@ -41,8 +40,24 @@ class Situation:
     time_s: float
     monotonic_s: float
     unit: UnitAbout
+    barometric_pressure_pa: float
     readings: Mapping[str, Reading]
     instruments: Mapping[str, str]
+
+    def estimate(self, name: str) -> Estimate | None:
+        """Give a reading with its uncertainty; None where it is unknown."""
+        reading = self.readings.get(name)
+        if reading is None or reading.value is None:
+            return None
+        return Estimate(reading.value, reading.standard_uncertainty or 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class TargetFigure:
+    """What the figure should be [K], and where that stands, as the end of a sentence."""
+
+    value_dk: Estimate
+    stands: str
 
 
 Words = tuple[Wording, list[Wording]]
@@ -51,25 +66,16 @@ Words = tuple[Wording, list[Wording]]
 
 def advise(now: Situation, history: History) -> Advice:
     """Say what to do now."""
-    judged = {name: judge(name, now.readings.get(name), history) for name in JUDGED_FIGURES}
-    figure = governing_figure(now.unit)
+    judged = {name: assess_figure(name, now.readings.get(name), history) for name in JUDGED_FIGURES}
+    figure = governing_figure(now.unit.metering_device)
     sentence, details = _words(figure, judged[figure], now, history)
     return Advice(
         time_s=round(now.time_s, 3),
         sentence=sentence,
         details=details,
-        cautions=cautions(now.unit),
+        cautions=cautions(now.unit.refrigerant, Step.CHARGE),
         steadiness={name: found.steadiness for name, found in judged.items()},
     )
-
-
-def governing_figure(unit: UnitAbout) -> str:
-    """Name the figure by which this metering device is charged.
-
-    An expansion valve holds superheat by itself, so that subcooling shows the charge; a fixed orifice holds
-    nothing, and superheat shows it (California Title 24, RA3.2).
-    """
-    return "superheat" if unit.metering_device == "fixed_orifice" else "subcooling"
 
 
 def _words(figure: str, judged: Judged, now: Situation, history: History) -> Words:
@@ -100,10 +106,8 @@ def _what_to_connect(figure: str, now: Situation) -> str:
 
 
 def _is_at_rest(now: Situation) -> bool:
-    suction, liquid = now.readings.get("suction_pressure"), now.readings.get("liquid_pressure")
-    if suction is None or liquid is None or suction.value is None or liquid.value is None:
-        return False
-    return liquid.value < AT_REST_RATIO * suction.value
+    suction, liquid = now.estimate("suction_pressure"), now.estimate("liquid_pressure")
+    return suction is not None and liquid is not None and liquid.value < AT_REST_RATIO * suction.value
 
 
 def _forecast(figure: str, ahead: Forecast) -> Wording:
@@ -117,41 +121,86 @@ def _forecast(figure: str, ahead: Forecast) -> Wording:
 
 
 def _settled(figure: str, value: Estimate, now: Situation, history: History) -> Words:
-    target_dk = now.unit.target_superheat_dk if figure == "superheat" else now.unit.target_subcooling_dk
+    target = _target(figure, now)
+    waited_s = history.undisturbed_s(now.monotonic_s)
+    undisturbed = PROTOCOL.limits["undisturbed_time"]
 
     def sentence(system: System) -> str:
         found = f"Settled. {figure.capitalize()} {_limits(value.value, value.expanded(), system)}"
-        if target_dk is None:
-            return f"{found}; the nameplate gives no target."
-        return f"{found} against {_difference(target_dk, system)} on the nameplate."
+        if isinstance(target, NoTarget):
+            return f"{found}; no target is known."
+        return f"{found} against {_difference(target.value_dk.value, system)} {target.stands}."
 
-    if target_dk is None:
-        details = [_same("Take the target from the maker's charging chart for this unit.")]
+    if isinstance(target, NoTarget):
+        details = [_same(f"{target.reason[0].upper()}{target.reason[1:]}.")]
     else:
-        details = [_verdict(figure, value, target_dk)]
-    minutes = int(history.undisturbed_s(now.monotonic_s) // 60)
-    if 60 * minutes < VERIFICATION_WAIT_S:
+        details = [_verdict(figure, value, target)]
+    if waited_s < undisturbed.low:
         details.append(
             _same(
-                f"Left alone for {minutes} min. A formal verification waits 15 min after the start and after "
-                f"every change of the charge ({SOURCE})."
+                f"Left alone for {waited_s / 60:.0f} min. A formal verification waits "
+                f"{undisturbed.low / 60:.0f} min after the start and every change ({undisturbed.source})."
             )
         )
     return _in_both(sentence), details
 
 
-def _verdict(figure: str, value: Estimate, target_dk: float) -> Wording:
-    """Compare with the nameplate, as far as the instruments allow."""
-    tolerance_dk = TOLERANCE_DK[figure]
-    within = value.probability_within(target_dk - tolerance_dk, target_dk + tolerance_dk)
-    side = "Below" if value.value < target_dk else "Above"
+def _target(figure: str, now: Situation) -> TargetFigure | NoTarget:
+    """Take the target from the nameplate; for a fixed orifice whose nameplate is silent from the table."""
+    unit = now.unit
+    nameplate_dk = unit.target_superheat_dk if figure == "superheat" else unit.target_subcooling_dk
+    if nameplate_dk is not None:
+        return TargetFigure(Estimate(nameplate_dk, 0.0), "on the nameplate")
+    if figure == "subcooling":
+        return NoTarget("the nameplate's target is not configured: read it there, or in the maker's chart")
+    try:
+        return _table_target(_return_wet_bulb(now), now.estimate("outdoor_air_temperature"))
+    except CalcRangeError as error:
+        return NoTarget(str(error))
+
+
+def _table_target(return_wet_bulb: Estimate | None, outdoor: Estimate | None) -> TargetFigure | NoTarget:
+    if return_wet_bulb is None or outdoor is None:
+        return NoTarget(
+            "take the target from the maker's chart; to look it up in a table, the wet bulb of the return air "
+            "and the outdoor temperature are needed"
+        )
+    found = find_target_superheat(return_wet_bulb, outdoor)
+    if isinstance(found, NoTarget):
+        return found
+    return TargetFigure(found.value.estimate, f"in the table ({found.source})")
+
+
+def _return_wet_bulb(now: Situation) -> Estimate | None:
+    """Take the wet bulb as measured, or compute it from the return air's temperature and humidity."""
+    measured = now.estimate("return_air_wet_bulb")
+    if measured is not None:
+        return measured
+    dry_bulb, humidity = now.estimate("return_air_temperature"), now.estimate("return_air_humidity")
+    if dry_bulb is None or humidity is None:
+        return None
+    pressure_pa = now.barometric_pressure_pa
+    value_k = wet_bulb(dry_bulb.value, humidity.value, pressure_pa=pressure_pa)
+    warmer_k = wet_bulb(dry_bulb.value + dry_bulb.standard_uncertainty, humidity.value, pressure_pa=pressure_pa)
+    drier_k = wet_bulb(dry_bulb.value, humidity.value - humidity.standard_uncertainty, pressure_pa=pressure_pa)
+    return Estimate(value_k, math.hypot(warmer_k - value_k, drier_k - value_k))
+
+
+def _verdict(figure: str, value: Estimate, target: TargetFigure) -> Wording:
+    """Compare with the target, as far as the instruments allow."""
+    low_dk, high_dk, source = PROTOCOL.limits[figure]
+    uncertainty_dk = math.hypot(value.standard_uncertainty, target.value_dk.standard_uncertainty)
+    verdict = judge(Estimate(value.value - target.value_dk.value, uncertainty_dk), low_dk, high_dk)
 
     def say(system: System) -> str:
-        limits = f"the nameplate's value ± {_difference(tolerance_dk, system)} ({SOURCE})"
-        if within >= CONFIDENT:
-            return f"Within {limits}."
-        if within <= 1 - CONFIDENT:
-            return f"{side} {limits}. Look at airflow, filters, coils and restrictions before the charge."
+        limits = f"± {_difference(high_dk, system)} of it ({source})"
+        match verdict:
+            case WithinTolerance():
+                return f"Within {limits}."
+            case OutOfTolerance(side="low"):
+                return f"Below {limits}. Look at airflow, filters, coils and restrictions before the charge."
+            case OutOfTolerance():
+                return f"Above {limits}. Look at airflow, filters, coils and restrictions before the charge."
         return f"These instruments cannot tell whether it is within {limits}."
 
     return _in_both(say)

@@ -169,7 +169,14 @@ class Daemon:
     def _advise(self) -> None:
         moment = self._clock.now()
         instruments = {channel.name: channel.instrument for channel in self._rig.channels}
-        now = Situation(moment.time_s, moment.monotonic_s, self._rig.unit, self._readings(), instruments)
+        now = Situation(
+            time_s=moment.time_s,
+            monotonic_s=moment.monotonic_s,
+            unit=self._rig.unit,
+            barometric_pressure_pa=self._barometric_pressure_pa(),
+            readings=self._readings(),
+            instruments=instruments,
+        )
         self._publisher.set_state("advice", encode(advise(now, self._history)))
 
     def _readings(self) -> dict[str, Reading]:
@@ -241,9 +248,11 @@ class Daemon:
     async def _advance(self, sink: Sink, position: int) -> None:
         await self._recorder.call(self._record.advance, sink, position)
 
+    def _barometric_pressure_pa(self) -> float:
+        measured = self._readings().get("barometric_pressure")
+        return (measured and measured.value) or self._rig.barometric_pressure_pa
+
     def _renew_about(self) -> None:
-        barometric = self._readings().get("barometric_pressure")
-        pressure_pa = barometric.value if barometric and barometric.value else self._rig.barometric_pressure_pa
         about = About(
             rig=self._rig.name,
             boot=self._boot,
@@ -252,7 +261,7 @@ class Daemon:
             visit=self._session.visit,
             visit_started_s=self._session.visit_started_s,
             unit=self._rig.unit,
-            barometric_pressure_pa=round(pressure_pa, 1),
+            barometric_pressure_pa=round(self._barometric_pressure_pa(), 1),
             channels=[channel.about() for channel in self._rig.channels],
             instruments=[instrument.about() for instrument in self._instruments],
             marks=newest_marks(self._marks),

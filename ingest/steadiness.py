@@ -65,8 +65,8 @@ class Judged(NamedTuple):
     value: Estimate | None
 
 
-def judge(name: str, reading: Reading | None, history: History) -> Judged:
-    """Judge one figure.
+def assess_figure(name: str, reading: Reading | None, history: History) -> Judged:
+    """Judge whether one figure has settled.
 
     The uncertainty of a value is that of the instruments together with that of its course.
     """

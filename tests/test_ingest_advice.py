@@ -6,8 +6,7 @@ from collections.abc import Mapping
 import msgspec
 import pytest
 
-from ingest.advice import Situation, advise, governing_figure
-from ingest.cautions import cautions
+from ingest.advice import Situation, advise
 from ingest.messages import Advice, Reading, UnitAbout
 from ingest.steadiness import HISTORY_S, History
 
@@ -43,7 +42,7 @@ def readings(subcooling_f: float, uncertainty_f: float = 0.45, **others: Reading
 
 
 def situation(now: Mapping[str, Reading], at_s: float = 0.0, unit: UnitAbout = UNIT) -> Situation:
-    return Situation(1_700_000_000.0 + at_s, at_s, unit, now, INSTRUMENTS)
+    return Situation(1_700_000_000.0 + at_s, at_s, unit, 101_325.0, now, INSTRUMENTS)
 
 
 def watch(
@@ -70,19 +69,17 @@ def test_settled_and_on_the_nameplate() -> None:
     assert advice.sentence.us == "Settled. Subcooling 10.2 ± 0.9 °F against 10 °F on the nameplate."
     assert advice.sentence.si == "Settled. Subcooling 5.7 ± 0.5 K against 5.6 K on the nameplate."
     assert advice.steadiness["subcooling"].state == "settled"
-    assert [detail.us for detail in advice.details] == [
-        "Within the nameplate's value ± 3 °F (California Title 24, RA3.2)."
-    ]
+    assert [detail.us for detail in advice.details] == ["Within ± 3 °F of it (California Title 24, 2008, page RA3-15)."]
 
 
 @pytest.mark.parametrize(
     ("final_f", "uncertainty_f", "verdict"),
     [
-        (10.0, 0.45, "Within the nameplate's value"),
+        (10.0, 0.45, "Within ± 3 °F of it"),
         (12.9, 0.45, "These instruments cannot tell"),
         (10.0, 3.0, "These instruments cannot tell"),
-        (15.0, 0.45, "Above the nameplate's value"),
-        (5.0, 0.45, "Below the nameplate's value"),
+        (15.0, 0.45, "Above ± 3 °F of it"),
+        (5.0, 0.45, "Below ± 3 °F of it"),
     ],
 )
 def test_no_verdict_that_the_instruments_cannot_support(final_f: float, uncertainty_f: float, verdict: str) -> None:
@@ -151,7 +148,7 @@ def test_a_missing_instrument_is_named() -> None:
 def test_a_channel_that_is_not_configured_is_asked_for() -> None:
     some = {name: instrument for name, instrument in INSTRUMENTS.items() if name != "liquid_line_temperature"}
     now = readings(10.0, subcooling=Reading(None, 0.0, "stale", "liquid line temperature: not measured"))
-    advice = advise(Situation(0.0, 0.0, UNIT, now, some), History())
+    advice = advise(Situation(0.0, 0.0, UNIT, 101_325.0, now, some), History())
     assert advice.sentence.us == "Add an instrument for the liquid line temperature: subcooling needs it."
 
 
@@ -174,20 +171,42 @@ def test_a_stale_figure_is_not_judged() -> None:
     assert advise(situation({**now, "subcooling": late}, 1000.0), history).sentence.us == "Wait for fresh readings."
 
 
-def test_the_metering_device_decides_which_figure_counts() -> None:
+ORIFICE = msgspec.structs.replace(UNIT, metering_device="fixed_orifice")
+
+
+def test_a_fixed_orifice_is_judged_by_superheat() -> None:
     # California Title 24, RA3.2: superheat for a fixed orifice, subcooling for an expansion valve
-    figures = {
-        device: governing_figure(msgspec.structs.replace(UNIT, metering_device=device))
-        for device in ("fixed_orifice", "txv", "eev")
+    nameplate = msgspec.structs.replace(ORIFICE, target_superheat_dk=12 * FAHRENHEIT)
+    assert settled_advice(10.0, nameplate).sentence.us == (
+        "Settled. Superheat 12.0 ± 1.1 °F against 12 °F on the nameplate."
+    )
+
+
+def test_where_the_nameplate_is_silent_the_table_stands_in() -> None:
+    # California Title 24, RA3.2, table of target superheat: 15 °F at 66 °F wet bulb and 85 °F outdoors;
+    # ASHRAE psychrometrics (PsychroLib): 75 °F at 63.0 %RH and sea level is a wet bulb of 66.0 °F
+    history, now = watch(1000, 10.0)
+    outdoor = {"outdoor_air_temperature": Reading(273.15 + (85 - 32) * FAHRENHEIT, 0.0, "ok", "", 0.3)}
+    measured = {"return_air_wet_bulb": Reading(273.15 + (66 - 32) * FAHRENHEIT, 0.0, "ok", "", 0.3)}
+    computed = {
+        "return_air_temperature": Reading(273.15 + (75 - 32) * FAHRENHEIT, 0.0, "ok", "", 0.1),
+        "return_air_humidity": Reading(63.0, 0.0, "ok", "", 1.0),
     }
-    assert figures == {"fixed_orifice": "superheat", "txv": "subcooling", "eev": "subcooling"}
+    for air in (measured, computed):
+        advice = advise(situation({**now, **outdoor, **air}, 1000.0, ORIFICE), history)
+        assert advice.sentence.us.startswith("Settled. Superheat 12.0 ± 1.1 °F against 15 °F in the table (")
+        assert advice.details[0].us.startswith("Within ± 5 °F of it")
+    hot = {"outdoor_air_temperature": Reading(273.15 + 60, 0.0, "ok", "", 0.3)}
+    off_the_table = advise(situation({**now, **hot, **measured}, 1000.0, ORIFICE), history)
+    assert "no target is known" in off_the_table.sentence.us
 
 
 def test_without_a_target_none_is_invented() -> None:
-    unit = msgspec.structs.replace(UNIT, metering_device="fixed_orifice")
-    advice = settled_advice(10.0, unit)
-    assert advice.sentence.us == "Settled. Superheat 12.0 ± 1.1 °F; the nameplate gives no target."
-    assert advice.details[0].us == "Take the target from the maker's charging chart for this unit."
+    advice = settled_advice(10.0, ORIFICE)
+    assert advice.sentence.us == "Settled. Superheat 12.0 ± 1.1 °F; no target is known."
+    assert advice.details[0].us.startswith("Take the target from the maker's chart")
+    valve = msgspec.structs.replace(UNIT, target_subcooling_dk=None)
+    assert "read it there, or in the maker's chart" in settled_advice(10.0, valve).details[0].us
 
 
 def test_times_are_the_units_own_on_a_faster_bench() -> None:
@@ -211,16 +230,16 @@ def test_history_holds_twenty_minutes_and_no_more() -> None:
 
 
 @pytest.mark.parametrize(
-    ("safety_class", "charge_as_liquid", "burns", "is_blend"),
-    [("A1", False, False, False), ("A1", True, False, True), ("A2L", True, True, True), ("A3", False, True, False)],
+    ("refrigerant", "burns", "is_blend"),
+    [("R-410A", False, True), ("R-134a", False, False), ("R-454B", True, True), ("R-290", True, False)],
 )
-def test_cautions_fit_the_refrigerant(safety_class: str, charge_as_liquid: bool, burns: bool, is_blend: bool) -> None:
-    unit = msgspec.structs.replace(UNIT, safety_class=safety_class, charge_as_liquid=charge_as_liquid)
-    said = " ".join(cautions(unit))
-    assert ("can burn" in said and "no flame" in said) == burns
-    assert ("leave the cylinder as liquid" in said) == is_blend
+def test_cautions_fit_the_refrigerant(refrigerant: str, burns: bool, is_blend: bool) -> None:
+    # ASHRAE 34: R-454B is A2L, R-290 A3; R-410A and R-454B are blends and leave the cylinder as liquid
+    unit = msgspec.structs.replace(UNIT, refrigerant=refrigerant)
+    said = " ".join(settled_advice(10.0, unit).cautions)
+    assert ("burns" in said and "no flame" in said) == burns
+    assert ("leaves the cylinder as liquid" in said) == is_blend
     assert "nameplate" in said
-    assert "80 %" in said
 
 
 def test_advice_survives_the_wire() -> None:
