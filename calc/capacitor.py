@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from calc.conformity import CannotTell, OutOfTolerance, WithinTolerance, judge
+from calc.conformity import OutOfTolerance, WithinTolerance, judge
 from calc.elementwise import within
 from calc.estimate import Estimate
 
@@ -125,17 +125,13 @@ def capacitor_verdict(
         return CapacitorVerdict(Condition.FAILED, "the can bulges or leaks, whatever it reads", probability)
     limits = f"{low_f * 1e6:.2f} to {high_f * 1e6:.2f} µF"
     reads = f"it reads {measured.value * 1e6:.2f} µF"
-    match verdict:
-        case WithinTolerance():
-            return CapacitorVerdict(Condition.SOUND, f"{reads}, within {limits}", probability)
-        case OutOfTolerance(side=side):
-            beyond = "below" if side == "low" else "above"
-            return CapacitorVerdict(Condition.FAILED, f"{reads}, {beyond} {limits}", probability)
-        case CannotTell():
-            margin = f"± {measured.expanded() * 1e6:.2f} µF"
-            return CapacitorVerdict(
-                Condition.UNDECIDED, f"{reads} {margin}: {limits} cannot be told from it", probability
-            )
+    if isinstance(verdict, WithinTolerance):
+        return CapacitorVerdict(Condition.SOUND, f"{reads}, within {limits}", probability)
+    if isinstance(verdict, OutOfTolerance):
+        side = "below" if verdict.side == "low" else "above"
+        return CapacitorVerdict(Condition.FAILED, f"{reads}, {side} {limits}", probability)
+    reason = f"{reads} ± {measured.expanded() * 1e6:.2f}: too near an end of {limits} to tell"
+    return CapacitorVerdict(Condition.UNDECIDED, reason, probability)
 
 
 def dual_capacitor_condition(*sections: CapacitorVerdict) -> Condition:

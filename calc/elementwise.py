@@ -1,4 +1,4 @@
-"""What works on one value as on a numpy array of them: limits, polynomials and logarithms.
+"""What works on one value as on a numpy array of them: limits, polynomials, logarithms and exponentials.
 
 A branch of a formula that holds only in a part of the range is multiplied by the truth of "it lies there": that reads
 the same for one value and for many.
@@ -71,3 +71,16 @@ def log(value: Value) -> Value:
     import numpy as np
 
     return np.log(value)
+
+
+def exp(value: Value) -> Value:
+    """Give e to the power of a value.
+
+    >>> exp(0.0)
+    1.0
+    """
+    if isinstance(value, float | int):
+        return math.exp(value)
+    import numpy as np
+
+    return np.exp(value)

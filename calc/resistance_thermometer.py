@@ -10,6 +10,8 @@ _A = 3.9083e-3
 _B = -5.775e-7
 _C = -4.183e-12
 _LEAST_C, _GREATEST_C = -200.0, 850.0
+_LEAST_OHM, _GREATEST_OHM = 18.52, 390.49
+"""Those of a Pt100 at these ends, rounded outwards: the table prints 18.52."""
 _ICE_POINT_K = 273.15
 _NEWTON_STEPS = 4
 """From the quadratic, three settle the last digit at -200 °C; one more for safety."""
@@ -47,7 +49,7 @@ def rtd_temperature(resistance_ohm: Value, nominal_ohm: float = 100.0) -> Value:
     The leads of a two-wire probe count as its own resistance: 0.39 ohm of them read 1 K high on a Pt100.
 
     Args:
-        resistance_ohm: of a Pt100 18.52 to 390.48; an array gives an array [ohm].
+        resistance_ohm: of a Pt100 18.52 to 390.49; an array gives an array [ohm].
         nominal_ohm: at 0 °C [ohm].
 
     Returns:
@@ -62,11 +64,11 @@ def rtd_temperature(resistance_ohm: Value, nominal_ohm: float = 100.0) -> Value:
     -200.0
 
     """
-    low_ohm, high_ohm = (_nominal(nominal_ohm) * _ratio(end_c) for end_c in (_LEAST_C, _GREATEST_C))
+    low_ohm, high_ohm = (end_ohm * _nominal(nominal_ohm) / 100 for end_ohm in (_LEAST_OHM, _GREATEST_OHM))
     because = "no such temperature: look for an open or shorted probe"
     within("resistance_ohm", resistance_ohm, low_ohm, high_ohm, "ohm", because)
     ratio = resistance_ohm / nominal_ohm
-    celsius = (-_A + (_A**2 - 4 * _B * (1 - ratio)) ** 0.5) / (2 * _B)
+    celsius: Value = (-_A + (_A**2 - 4 * _B * (1 - ratio)) ** 0.5) / (2 * _B)
     for _ in range(_NEWTON_STEPS):
         celsius = celsius - (_ratio(celsius) - ratio) / _ratio_slope(celsius)
     return celsius + _ICE_POINT_K

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
-from calc.elementwise import Value, polynomial, slope, within
+from calc.elementwise import Value, exp, polynomial, slope, within
 
-_LOW_K, _HIGH_K = 73.15, 1645.15
 _ICE_POINT_K = 273.15
+_LOW_K, _HIGH_K = -200 + _ICE_POINT_K, 1372 + _ICE_POINT_K
 _NEWTON_STEPS = 3
 """The inverse polynomials of NIST lie within 0.06 K; two steps take that below 1e-9 K, and one more is for safety."""
 
@@ -88,7 +88,7 @@ def _coefficients() -> _Coefficients:
 def _emf_mv(celsius: Value) -> Value:
     of = _coefficients()
     height, width, middle = of.bump
-    warm = polynomial(of.above_0, celsius) + height * math.e ** (width * (celsius - middle) ** 2)
+    warm = polynomial(of.above_0, celsius) + height * exp(width * (celsius - middle) ** 2)
     return (celsius < 0) * polynomial(of.below_0, celsius) + (celsius >= 0) * warm
 
 
@@ -96,7 +96,7 @@ def _seebeck_mv_per_k(celsius: Value) -> Value:
     of = _coefficients()
     height, width, middle = of.bump
     away = celsius - middle
-    warm = polynomial(slope(of.above_0), celsius) + 2 * height * width * away * math.e ** (width * away**2)
+    warm = polynomial(slope(of.above_0), celsius) + 2 * height * width * away * exp(width * away**2)
     return (celsius < 0) * polynomial(slope(of.below_0), celsius) + (celsius >= 0) * warm
 
 

@@ -138,19 +138,18 @@ def _mocp(
 
 def _motor_start(interval_s: float, currents_a: tuple[float, ...], rated_current_a: float) -> Values:
     times_s = [interval_s * index for index in range(len(currents_a))]
-    match motor.motor_start(times_s, currents_a, rated_current_a=rated_current_a):
-        case motor.Started(peak_a, running_a, start_time_s, resolution_s):
-            return {
-                "start": "it came up to speed",
-                "peak_a": peak_a,
-                "running_a": running_a,
-                "start_time_s": start_time_s,
-                "resolution_s": resolution_s,
-            }
-        case motor.Stalled(peak_a, lasted_s):
-            return {"start": "it did not come up to speed", "peak_a": peak_a, "lasted_s": lasted_s}
-        case motor.NoStart(reason):
-            return {"start": Unknown(reason)}
+    found = motor.motor_start(times_s, currents_a, rated_current_a=rated_current_a)
+    if isinstance(found, motor.NoStart):
+        return {"start": Unknown(found.reason)}
+    if isinstance(found, motor.Stalled):
+        return {"start": "it did not come up to speed", "peak_a": found.peak_a, "lasted_s": found.lasted_s}
+    return {
+        "start": "it came up to speed",
+        "peak_a": found.peak_a,
+        "running_a": found.running_a,
+        "start_time_s": found.start_time_s,
+        "resolution_s": found.resolution_s,
+    }
 
 
 def _short_cycling(interval_s: float, currents_a: tuple[float, ...], rated_current_a: float) -> Values:

@@ -1,0 +1,61 @@
+"""Load ratio and windings, against examples in print."""
+
+import json
+import math
+from contextlib import suppress
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from calc import catalogue
+from calc.errors import CalcError, CalcRangeError
+from calc.motor import WindingState, load_ratio, winding_check
+from tests.fuzzing import fuzz
+
+OPEN = math.inf
+
+
+def test_load_ratio_by_definition():
+    assert load_ratio(9.0, 12.0) == 0.75
+    assert load_ratio(0.0, 12.0) == 0
+
+
+@pytest.mark.parametrize(("start_common", "run_common", "start_run", "state"), [
+    (11, 4, 15, WindingState.CONSISTENT),  # a supplier's example
+    (0.5, 1.2, 1.7, WindingState.CONSISTENT),  # an article's example, where start is below run
+    (30, 10, 40, WindingState.CONSISTENT),  # another article's example
+    (11, 4, 15.7, WindingState.CONSISTENT),  # within 5 %: common practice, no source
+    (11, 4, 15.8, WindingState.INCONSISTENT),
+    (11, 4, 13, WindingState.INCONSISTENT),
+    (OPEN, OPEN, 15, WindingState.COMMON_OPEN),  # the same supplier: infinite to common, whole across, overload open
+    (OPEN, 4, OPEN, WindingState.START_OPEN),  # by definition, as the others
+    (11, OPEN, OPEN, WindingState.RUN_OPEN),
+    (OPEN, OPEN, OPEN, WindingState.ALL_OPEN),
+    (11, 4, OPEN, WindingState.INCONSISTENT),  # no single pair can be open alone
+])  # fmt: skip
+def test_windings(start_common, run_common, start_run, state):
+    assert winding_check(start_common, run_common, start_run_ohm=start_run).state is state
+
+
+@pytest.mark.parametrize("ohm", [0.0, -1.0, math.nan, 1e7])
+def test_no_winding_has_such_a_resistance(ohm):
+    with pytest.raises(CalcRangeError, match=r"run_common_ohm is .* give an open one as infinite"):
+        winding_check(11.0, ohm, start_run_ohm=15.0)
+
+
+@fuzz
+@given(st.floats(), st.floats(), st.floats(), st.floats())
+def test_any_numbers_give_an_answer_or_a_calc_error(first, second, third, fourth):
+    with suppress(CalcError):
+        assert winding_check(first, second, start_run_ohm=third, tolerance_ratio=fourth).reason
+    with suppress(CalcError):
+        assert math.isfinite(load_ratio(first, second))
+
+
+def test_by_name_a_winding_may_be_open():
+    arguments = {"start_common": "open", "run_common": "open", "start_run": "15 ohm"}
+    result = json.loads(catalogue.run("winding_check", arguments).as_json())
+    assert result["state"] == "common_open"
+    assert "overload" in result["reason"]
+    assert "Lock out" in result["caution"]
