@@ -31,8 +31,8 @@ class Protocol:
         scope: which units it is meant for, and for whom.
         limits: by what they limit; what a protocol does not limit is not there. `superheat`, `subcooling` and
             `air_split` are less their targets [K]; `target_superheat`, `expansion_valve_superheat` [K];
-            `outdoor_air_temperature` [K]; `running`, `undisturbed`: since the start and since the last change of the
-            charge [s]; `airflow_per_capacity` [m³/s per W]; `airflow_over_design` [ratio]; and the ± limits of the
+            `outdoor_air_temperature` [K]; `running_time`, `undisturbed_time`: since the start and since the charge was
+            last changed [s]; `airflow_per_capacity` [m³/s per W]; `airflow_over_design` [ratio]; the ± limits of the
             instruments: `suction_pressure_accuracy`, `liquid_pressure_accuracy` [Pa], `temperature_accuracy` [K].
 
     """
@@ -80,8 +80,8 @@ _TITLE_24_CONDITIONS: Mapping[str, Limits] = MappingProxyType(
         "outdoor_air_temperature": Limits(
             parse("55 degF", Quantity.TEMPERATURE), math.inf, f"{_TITLE_24}, 2013, RA3.2.1.1(d)"
         ),
-        "running": Limits(15 * 60.0, math.inf, f"{_TITLE_24}, 2008, RA3.2.2.5"),
-        "undisturbed": Limits(15 * 60.0, math.inf, f"{_TITLE_24}, 2008, RA3.2.2.5"),
+        "running_time": Limits(15 * 60.0, math.inf, f"{_TITLE_24}, 2008, RA3.2.2.5"),
+        "undisturbed_time": Limits(15 * 60.0, math.inf, f"{_TITLE_24}, 2008, RA3.2.2.5"),
         "airflow_per_capacity": Limits(300 * _CFM_PER_TON, math.inf, f"{_TITLE_24}, 2008, RA3.2.2.7"),
         "suction_pressure_accuracy": _at_most("3.5 psi", f"{_TITLE_24}, 2013, RA3.2.2.2", Quantity.PRESSURE),
         "liquid_pressure_accuracy": _at_most("7 psi", f"{_TITLE_24}, 2013, RA3.2.2.2", Quantity.PRESSURE),

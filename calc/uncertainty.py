@@ -51,14 +51,18 @@ class Budget:
         """The value with its combined standard uncertainty (JCGM 100, 5.1.2 and 5.2.2).
 
         Raises:
-            ArgumentError: no quantities can be correlated as stated.
+            ArgumentError: no inputs can be correlated as stated.
+            CalcRangeError: the uncertainty is beyond any number.
 
         """
-        scale = math.hypot(*self.contributions.values())
-        variance = self.covariance(self)
-        if variance < -1e-12 * scale**2:
-            raise ArgumentError("the correlations of the inputs contradict each other: their variance is negative")
-        return Estimate(self.value, math.sqrt(max(variance, 0.0)) if self.correlations else scale)
+        apart = Estimate(self.value, math.hypot(*self.contributions.values()))
+        scale = apart.standard_uncertainty
+        if not self.correlations or scale == 0:
+            return apart
+        part = _product(self.contributions, self.contributions, self.correlations, scale, scale)
+        if part < -1e-12:
+            raise ArgumentError("the correlations of the inputs contradict each other: the variance would be negative")
+        return Estimate(self.value, scale * math.sqrt(max(part, 0.0)))
 
     @property
     def leading_input(self) -> str | None:
@@ -66,19 +70,19 @@ class Budget:
         adding = {name: abs(part) for name, part in self.contributions.items() if part}
         return max(adding, key=adding.__getitem__, default=None)
 
-    def covariance(self, other: "Budget") -> float:
-        """Give the covariance of two results through the inputs that they share (JCGM 100, F.1.2.3)."""
-        correlations = _joined(self.correlations, other.correlations)
-        return math.fsum(
-            mine * theirs * _coefficient(correlations, name, another)
-            for name, mine in self.contributions.items()
-            for another, theirs in other.contributions.items()
-        )
-
     def correlation(self, other: "Budget") -> float:
-        """Give the correlation coefficient of two results; 0 if one of them is exact."""
+        """Give the correlation coefficient of two results through the inputs that they share; 0 if one is exact."""
+        mine, theirs = self.estimate.standard_uncertainty, other.estimate.standard_uncertainty
+        correlations = _joined(self.correlations, other.correlations)
+        if mine == 0 or theirs == 0:
+            return 0.0
+        coefficient = _product(self.contributions, other.contributions, correlations, mine, theirs)
+        return min(max(coefficient, -1.0), 1.0)  # rounding goes a little beyond
+
+    def covariance(self, other: "Budget") -> float:
+        """Give the covariance of two results, likewise (JCGM 100, F.1.2.3)."""
         scale = self.estimate.standard_uncertainty * other.estimate.standard_uncertainty
-        return self.covariance(other) / scale if scale else 0.0
+        return self.correlation(other) * scale
 
 
 def propagate(
@@ -135,6 +139,17 @@ def _joined(first: Correlations, second: Correlations) -> Correlations:
         if _coefficient(first, one, another) not in (0.0, coefficient):
             raise ArgumentError(f"the correlation of {one} and {another} is stated twice, and differs")
     return {**first, **second}
+
+
+def _product(
+    first: Mapping[str, float], second: Mapping[str, float], correlations: Correlations, unit: float, other_unit: float
+) -> float:
+    """Sum the products of contributions, each in a unit in which none overflows."""
+    return sum(
+        (part / unit) * (other_part / other_unit) * _coefficient(correlations, name, other)
+        for name, part in first.items()
+        for other, other_part in second.items()
+    )
 
 
 def _coefficient(correlations: Correlations, name: str, another: str) -> float:

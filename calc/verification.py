@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
 
-from calc.conformity import CONFIDENCE, CannotTell, OutOfTolerance, Verdict, WithinTolerance, judge
+from calc.conformity import CONFIDENCE, OutOfTolerance, Verdict, WithinTolerance, judge
 from calc.elementwise import within
 from calc.errors import UnknownNameError
 from calc.estimate import Estimate
@@ -207,8 +207,8 @@ def verify(
 
 _WHAT_TO_DO: Mapping[str, str] = {
     "outdoor_air_temperature": "too cold outdoors: weigh the charge in by the maker's instructions, or come back",
-    "running": "let it run on before any reading counts",
-    "undisturbed": "the charge was changed: wait before any reading counts",
+    "running_time": "let it run on before any reading counts",
+    "undisturbed_time": "the charge was changed: wait before any reading counts",
     "suction_pressure_accuracy": "take a better pressure instrument",
     "liquid_pressure_accuracy": "take a better pressure instrument",
     "temperature_accuracy": "take a better thermometer",
@@ -235,8 +235,8 @@ def _measured(figure: Figure, situation: Situation) -> dict[str, Estimate | None
     side = "suction" if figure == "superheat" else "liquid"
     return {
         "outdoor_air_temperature": situation.outdoor_air_temperature_k,
-        "running": _exactly("running_s", situation.running_s, "s"),
-        "undisturbed": _exactly("undisturbed_s", situation.undisturbed_s, "s"),
+        "running_time": _exactly("running_s", situation.running_s, "s"),
+        "undisturbed_time": _exactly("undisturbed_s", situation.undisturbed_s, "s"),
         f"{side}_pressure_accuracy": _exactly("pressure_accuracy_pa", situation.pressure_accuracy_pa, "Pa"),
         "temperature_accuracy": _exactly("temperature_accuracy_dk", situation.temperature_accuracy_dk, "K"),
     }
@@ -257,13 +257,11 @@ def _compare(name: str, measured: Estimate | None, limits: Limits, confidence: f
 
 
 def _judged(name: str, verdict: Verdict) -> tuple[State, str]:
-    match verdict:
-        case WithinTolerance():
-            return State.MET, "met"
-        case OutOfTolerance():
-            return State.NOT_MET, _WHAT_TO_DO[name]
-        case CannotTell():
-            return State.UNKNOWN, "too near the limit for these instruments to tell"
+    if isinstance(verdict, WithinTolerance):
+        return State.MET, "met"
+    if isinstance(verdict, OutOfTolerance):
+        return State.NOT_MET, _WHAT_TO_DO[name]
+    return State.UNKNOWN, "too near the limit for these instruments to tell"
 
 
 def _expansion_valve(situation: Situation, limits: Limits, confidence: float) -> Condition:

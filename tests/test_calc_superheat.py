@@ -11,7 +11,7 @@ from calc.errors import CalcError, CalcRangeError
 from calc.estimate import Estimate
 from calc.quantities import Quantity
 from calc.refrigerants import get, names
-from calc.superheat import subcooling, superheat
+from calc.superheat import subcooling, subcooling_budget, superheat, superheat_budget
 from calc.units import parse, parse_difference
 
 SEA_LEVEL_PA = 101325.0
@@ -125,3 +125,17 @@ def test_any_numbers_give_an_estimate_or_a_calc_error(refrigerant, numbers):
 def test_no_instrument_makes_it_surer_than_the_model(refrigerant, pressure_pa, pressure_u_pa, line_u_k):
     estimate = superheat_of(refrigerant, pressure_pa, 300.0, pressure_u_pa, line_u_k)
     assert estimate.standard_uncertainty >= get(refrigerant).model_standard_uncertainty_k
+
+
+@given(st.sampled_from(names()), st.tuples(st.floats(), st.floats(), st.floats()), st.floats())
+def test_any_numbers_give_a_budget_or_a_calc_error(refrigerant, numbers, uncertainty):
+    try:
+        pressure, line, site = (Estimate(number, uncertainty) for number in numbers)
+        found = [
+            superheat_budget(refrigerant, pressure, suction_line_temperature_k=line, barometric_pressure_pa=site),
+            subcooling_budget(refrigerant, pressure, liquid_line_temperature_k=line, barometric_pressure_pa=site),
+        ]
+        estimates = [budget.estimate for budget in found]
+    except CalcError:
+        return
+    assert all(estimate.standard_uncertainty >= uncertainty for estimate in estimates)

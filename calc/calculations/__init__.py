@@ -7,11 +7,25 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from calc.calculation import Calculation
-from calc.calculations import leakage, motor, refrigerants, saturation, sensors, vacuum, wiring
+from calc.calculations import (
+    air,
+    leakage,
+    motor,
+    refrigerants,
+    saturation,
+    sensors,
+    targets,
+    vacuum,
+    verification,
+    wiring,
+)
 
 CALCULATIONS: Mapping[str, Calculation] = MappingProxyType(
     {
         **saturation.CALCULATIONS,
+        **air.CALCULATIONS,
+        **targets.CALCULATIONS,
+        **verification.CALCULATIONS,
         **refrigerants.CALCULATIONS,
         **leakage.CALCULATIONS,
         **vacuum.CALCULATIONS,
