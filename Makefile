@@ -6,39 +6,51 @@ BROKER_PORT ?= 18830
 SCENARIO ?= low_charge
 SPEED ?= 1
 
-INSTALLED := .venv/.installed
+TO_RUN := .venv/.installed-to-run
+TO_TEST := .venv/.installed-to-test
+PIP := .venv/bin/pip install --quiet --disable-pip-version-check --no-compile
+TESTS_FROM_HERE := \# what the tests need besides
 
 .PHONY: bench test lint figures lock system-packages clean
 
-bench: $(INSTALLED)
+bench: $(TO_RUN)
 	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --port $(PORT) --broker-port $(BROKER_PORT)
 
-test: system-packages $(INSTALLED) lint
+test: system-packages $(TO_TEST) lint
 	.venv/bin/pytest --cov --cov-report=term:skip-covered
 
-lint: $(INSTALLED)
+lint: $(TO_TEST)
 	.venv/bin/ruff check .
 	.venv/bin/ruff format --check .
 	.venv/bin/mypy
 	.venv/bin/lint-imports
 
-figures: system-packages $(INSTALLED)
+figures: system-packages $(TO_TEST)
 	.venv/bin/python -m tests.figures
 
-# Rewrites requirements.lock from pyproject.toml; needs uv on the PATH.
+# Rewrites requirements.lock from pyproject.toml; needs uv on the PATH. First what runs, then what the tests add.
+lock: UV := uv pip compile --quiet --universal --generate-hashes --python-version 3.11 --no-header --no-annotate
 lock:
-	uv pip compile --universal --generate-hashes --python-version 3.11 --no-header --no-annotate \
-		--group dev pyproject.toml -o requirements.lock
+	$(UV) --group build pyproject.toml -o .venv/run.lock
+	$(UV) --group build --group dev -c .venv/run.lock pyproject.toml -o .venv/all.lock
+	{ cat .venv/run.lock; echo '$(TESTS_FROM_HERE)'; \
+	  awk 'NR == FNR { runs[$$0]; next } /^[^ ]/ { wanted = !($$0 in runs) } wanted' .venv/run.lock .venv/all.lock; \
+	} > requirements.lock
 
 # The browser, the brokers and the buses that the tests talk to; installs what is missing where it may.
 system-packages:
 	@sh tests/system_packages.sh
 
-$(INSTALLED): requirements.lock pyproject.toml
+$(TO_RUN): requirements.lock pyproject.toml
 	@$(PYTHON) -m venv .venv || { echo "Python cannot make an environment here: install the package python3-venv." >&2; exit 1; }
-	@echo "Installing the pinned packages, once (about a minute)."
-	@.venv/bin/pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock
-	@.venv/bin/pip install --quiet --disable-pip-version-check --no-index --no-deps --no-build-isolation -e .
+	@echo "Installing the pinned packages, once (less than a minute)."
+	@sed '/^$(TESTS_FROM_HERE)/,$$d' requirements.lock > .venv/run.lock
+	@$(PIP) --require-hashes -r .venv/run.lock
+	@$(PIP) --no-index --no-deps --no-build-isolation -e .
+	@touch $@
+
+$(TO_TEST): $(TO_RUN)
+	@$(PIP) --require-hashes -r requirements.lock
 	@touch $@
 
 clean:
