@@ -18,6 +18,7 @@ _LONGEST_START_S = 3.0  # common practice, no source: compressors take some tent
 _INRUSH_SHARE = 1.5  # of the running current: with less of a peak, the inrush fell between two samples
 _GREATEST_CURRENT_A = 1e5
 _GREATEST_TIME_S = 1e12
+_GREATEST_GAP_S = 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +111,7 @@ def runs(times_s: ArrayLike, currents_a: ArrayLike, *, rated_current_a: float, g
     """
     times, currents = _checked(times_s, currents_a)
     within("rated_current_a", rated_current_a, 0.01, 1e4, "A")
-    within("gap_s", gap_s, 1e-3, 1e6, "s")
+    within("gap_s", gap_s, 1e-3, _GREATEST_GAP_S, "s")
     found: list[Run] = []
     for piece in np.split(np.arange(times.size), np.flatnonzero(np.diff(times) > gap_s) + 1):
         found += _runs_of_piece(times[piece], currents[piece] > _RUNNING_SHARE * rated_current_a)
@@ -136,7 +137,8 @@ def motor_start(times_s: ArrayLike, currents_a: ArrayLike, *, rated_current_a: f
 
     """
     times, currents = _checked(times_s, currents_a)
-    seen = [run for run in runs(times, currents, rated_current_a=rated_current_a) if run.began_s is not None]
+    found = runs(times, currents, rated_current_a=rated_current_a, gap_s=_GREATEST_GAP_S)
+    seen = [run for run in found if run.began_s is not None]
     if not seen:
         return NoStart("the trace shows no start: begin it before the motor is switched on")
     first, end = (times[-1] if edge is None else edge for edge in (seen[0].began_s, seen[0].ended_s))
@@ -152,8 +154,8 @@ def short_cycling(
     A run or a rest counts only if the trace shows both its ends. One short run is no habit: a thermostat or a
     technician may have ended it.
 
-    >>> minute_by_minute_a = [0.0, 9.0, 9.0, 0.0, 9.0, 9.0, 0.0]  # made up: two minutes on, one off
-    >>> seen = short_cycling([20.0 * i for i in range(7)], minute_by_minute_a, rated_current_a=10.0)
+    >>> trace_a = [0.0, 9.0, 9.0, 0.0, 9.0, 9.0, 0.0]  # made up: every 20 s
+    >>> seen = short_cycling([20.0 * i for i in range(7)], trace_a, rated_current_a=10.0)
     >>> seen.is_short_cycling, seen.short_runs_s, seen.short_rests_s
     (True, (40.0, 40.0), (20.0,))
 

@@ -63,6 +63,14 @@ def test_what_is_no_good_start(currents_a, kind, says):
         assert found.lasted_s == pytest.approx((len(currents_a) - 2) / 10)
 
 
+def test_a_gap_while_running_does_not_hide_the_start():
+    times_s = [0.0, 0.1, 0.2, 0.3, 0.4, 60.0, 60.1, 60.2, 60.3]
+    currents_a = [0.0, 60.0, 58.0, 10.0, 10.0, 10.0, 10.0, 10.0, 0.0]
+    started = motor_start(times_s, currents_a, rated_current_a=RATED_A)
+    assert isinstance(started, Started)
+    assert started.start_time_s == pytest.approx(0.1 + 0.1 * (58 - 35) / (58 - 10))
+
+
 def trace(*spans: tuple[float, float], step_s: float = 10.0) -> tuple[np.ndarray, np.ndarray]:
     """A current of so many amperes for so many seconds each."""
     currents_a = np.concatenate([np.full(round(seconds / step_s), amps) for amps, seconds in spans])
