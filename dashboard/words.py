@@ -27,6 +27,8 @@ QUALITIES = {
     "ok": "",
 }
 
+_MARKS = {"reading": "Reading", "note": "Note", "acknowledge": "Note read"}
+
 STEADINESS = {"settled": "Settled", "settling": "Settling", "not_steady": "Not steady", "unknown": ""}
 
 _CHANNELS = {
@@ -73,9 +75,8 @@ def mark(event: Mark, system: System) -> str:
     if event.kind in ("added", "recovered") and event.mass_kg is not None:
         sign = "+" if event.kind == "added" else "−"
         return f"{sign}{mass(event.mass_kg, system)} {event.phase}".rstrip()
-    return {"reading": "Reading", "note": "Note", "acknowledge": "Note read", "link": event.text or "Link"}.get(
-        event.kind, event.text or event.kind.replace("_", " ").capitalize()
-    )
+    said = event.text or event.kind.replace("_", " ")
+    return _MARKS.get(event.kind, said[:1].upper() + said[1:])
 
 
 def duration_ahead(seconds: float) -> str:

@@ -373,13 +373,39 @@ async def test_it_fits_and_can_be_touched_with_gloves(size: str, tmp_path: Path,
             SMALLEST_TARGET_PX,
         )
         assert small == []
-        cut = await page.evaluate(
-            """() => [...document.querySelectorAll("[data-live=ruler] text")]
-                .map(text => [text.textContent, text.getBoundingClientRect()])
-                .filter(([, box]) => box.left < 0 || box.right > innerWidth)
-                .map(([content]) => content)"""
-        )
-        assert cut == []
+
+
+MOMENTS = {"usual": (18.3, 6.8), "flooded, empty": (-1.2, -0.6), "starved, overfull": (42.5, 27.5), "bare": (0.0, 0.0)}
+CUT_OR_COVERED = """() => {
+    const texts = [...document.querySelectorAll("[data-live=ruler] text")].map(text => {
+        const box = text.getBoundingClientRect();  // its middle: letters do not fill the height of their line
+        const [top, bottom] = [box.top + 0.15 * box.height, box.bottom - 0.15 * box.height];
+        return { says: text.textContent, left: box.left, right: box.right, top, bottom };
+    });
+    const cut = texts.filter(text => text.left < 0 || text.right > innerWidth).map(text => text.says);
+    const covers = (a, b) => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+    const covered = (a, at) => texts.slice(at + 1).filter(b => covers(a, b)).map(b => `${a.says} / ${b.says}`);
+    return [...cut, ...texts.flatMap(covered)];
+}"""
+
+
+@pytest.mark.parametrize("units", ["us", "si"])
+@pytest.mark.parametrize("size", SIZES)
+async def test_everything_on_the_ruler_can_be_read(
+    size: str, units: str, tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port, unit=wire_rig.unit(target_superheat_dk=8.0)) as it:
+        page = await ready(await it.open(size=size))
+        await page.click(f"[data-choice=units] [data-value={units}]")
+        for moment, figures in MOMENTS.items():
+            it.values.update(wire_rig.values(*figures))
+            shown = figures[0] if units == "us" else round(figures[0] / 1.8, 1)
+
+            async def drawn(expected: float = shown) -> bool:
+                return await figure(page, "superheat") == expected
+
+            await eventually(f"{moment} is drawn", drawn)
+            assert await page.evaluate(CUT_OR_COVERED) == [], moment
 
 
 async def test_it_can_be_worked_from_the_keyboard(tmp_path: Path, free_port: Callable[[], int]) -> None:

@@ -53,7 +53,12 @@ const weight = () => Number(colour("heavy")) || 1;
 
 function drawnLine(points, name, dash) {
   return {
-    ...points, type: "scatter", mode: "lines", connectgaps: false, hoverinfo: "skip", showlegend: false,
+    ...points,
+    type: "scatter",
+    mode: "lines",
+    connectgaps: false,
+    hoverinfo: "skip",
+    showlegend: false,
     line: { color: colour(name), width: 2.4 * weight(), dash, simplify: true },
   };
 }
@@ -67,7 +72,7 @@ export function withForecasts(view) {
   const forecasts = known.filter(([, steadiness]) => steadiness.forecast?.cone.length);
   const age = advice && now !== null ? Math.max(0, (now - advice.time) / 60) : 0;
   const ahead = Math.max(0, ...forecasts.map(([, { forecast }]) => forecast.seconds / 60 - age));
-  const end = forecasts.length ? Math.min(Math.max(ahead * 1.05, minutes * 0.15), minutes * 0.4) : 0;
+  const end = forecasts.length ? Math.min(Math.max(ahead * 1.05, minutes * 0.2), minutes * 0.4) : minutes * 0.05;
   return { ...view, forecasts, age, end };
 }
 
@@ -76,7 +81,10 @@ export function drawTraces(holder, view) {
   if (now === null || !holder.clientWidth) return;
   const lines = { superheat: series.points("superheat", now), subcooling: series.points("subcooling", now) };
   const bands = Object.entries(target ?? {});
-  const shown = [...Object.values(lines).flatMap((points) => visible(points, minutes)), ...bands.flatMap(([, band]) => [band.low, band.high])];
+  const shown = [
+    ...Object.values(lines).flatMap((points) => visible(points, minutes)),
+    ...bands.flatMap(([, band]) => [band.low, band.high]),
+  ];
   const traces = [
     drawnLine(lines.superheat, "low", "dash"),
     drawnLine(lines.subcooling, "high", "solid"),
@@ -87,7 +95,7 @@ export function drawTraces(holder, view) {
   layout.annotations = [
     ...bands.map(([name, band]) => bandLabel(name, band)),
     ...markFlags(view, holder.clientWidth / (minutes + end)),
-    ...forecasts.map((entry) => coneLabel(entry, age, end)),
+    ...coneLabels(forecasts, end),
   ];
   Plotly.react(holder, traces, layout, config);
 }
@@ -97,7 +105,11 @@ export function drawAmps(holder, view) {
   if (now === null || !holder.clientWidth) return;
   const compressor = series.points("compressor_current", now);
   const rla = about?.limits.compressor_current;
-  const layout = frame(holder, { minutes, end, range: steadyRange([...visible(compressor, minutes), ...(rla ? [rla * 1.05] : [])], 2, 0) });
+  const layout = frame(holder, {
+    minutes,
+    end,
+    range: steadyRange([...visible(compressor, minutes), ...(rla ? [rla * 1.05] : [])], 2, 0),
+  });
   layout.shapes = [...markLines(view), nowLine(), ...(rla ? [ratedLine(rla)] : [])];
   layout.annotations = rla ? [ratedLabel(rla)] : [];
   Plotly.react(holder, [drawnLine(compressor, "ink", "solid")], layout, config);
@@ -106,13 +118,27 @@ export function drawAmps(holder, view) {
 const visible = ({ x, y }, minutes) => y.filter((value, index) => value !== null && x[index] >= -minutes);
 
 function ratedLine(rla) {
-  return { type: "line", xref: "paper", x0: 0, x1: 1, y0: rla, y1: rla, line: { color: colour("high"), width: 1.5 * weight(), dash: "longdash" } };
+  return {
+    type: "line",
+    xref: "paper",
+    x0: 0,
+    x1: 1,
+    y0: rla,
+    y1: rla,
+    line: { color: colour("high"), width: 1.5 * weight(), dash: "longdash" },
+  };
 }
 
 function ratedLabel(rla) {
   return {
-    xref: "paper", x: 1, xanchor: "right", y: rla, yanchor: "top", showarrow: false,
-    text: `RLA ${rla.toFixed(1)} A`, font: { size: 13, color: colour("high"), weight: 650 },
+    xref: "paper",
+    x: 0,
+    xanchor: "left",
+    y: rla,
+    yanchor: "top",
+    showarrow: false,
+    text: `RLA ${rla.toFixed(1)} A`,
+    font: { size: 13, color: colour("high"), weight: 650 },
   };
 }
 
@@ -133,7 +159,16 @@ function frame(holder, { minutes, end, range }) {
     showlegend: false,
     dragmode: false,
     hovermode: false,
-    xaxis: { ...axis, ticks: "outside", ticklen: 5, tickcolor: colour("muted"), range: [-minutes, end], showgrid: false, tickvals: ticks, ticktext: ticks.map((at) => tickText(at, minutes)) },
+    xaxis: {
+      ...axis,
+      ticks: "outside",
+      ticklen: 5,
+      tickcolor: colour("muted"),
+      range: [-minutes, end],
+      showgrid: false,
+      tickvals: ticks,
+      ticktext: ticks.map((at) => tickText(at, minutes)),
+    },
     yaxis: { ...axis, ticks: "", range, nticks: 6, gridcolor: colour("faint"), gridwidth: 1 },
   };
 }
@@ -158,9 +193,23 @@ const sideOf = (name) => (name === "superheat" ? "low" : "high");
 
 function bandShape(name, band) {
   const across = { xref: "paper", x0: 0, x1: 1, layer: "below" };
-  const edge = (y) => ({ ...across, type: "line", y0: y, y1: y, line: { color: colour(sideOf(name)), width: weight(), dash: "dot" } });
+  const edge = (y) => ({
+    ...across,
+    type: "line",
+    y0: y,
+    y1: y,
+    line: { color: colour(sideOf(name)), width: weight(), dash: "dot" },
+  });
   return [
-    { ...across, type: "rect", y0: band.low, y1: band.high, fillcolor: colour(sideOf(name)), opacity: 0.1, line: { width: 0 } },
+    {
+      ...across,
+      type: "rect",
+      y0: band.low,
+      y1: band.high,
+      fillcolor: colour(sideOf(name)),
+      opacity: 0.1,
+      line: { width: 0 },
+    },
     edge(band.low),
     edge(band.high),
   ];
@@ -168,12 +217,27 @@ function bandShape(name, band) {
 
 function bandLabel(name, band) {
   return {
-    xref: "paper", x: 0, xanchor: "left", y: band.high, yanchor: "top", showarrow: false,
-    text: `target ${name} ${band.value.toFixed(1)}`, bgcolor: transparent(colour("panel"), 0.75), font: { size: 13, color: colour(sideOf(name)), weight: 600 },
+    xref: "paper",
+    x: 0,
+    xanchor: "left",
+    y: band.high,
+    yanchor: "top",
+    showarrow: false,
+    text: `target ${name} ${band.value.toFixed(1)}`,
+    bgcolor: transparent(colour("panel"), 0.75),
+    font: { size: 13, color: colour(sideOf(name)), weight: 600 },
   };
 }
 
-const nowLine = () => ({ type: "line", x0: 0, x1: 0, yref: "paper", y0: 0, y1: 1, line: { color: colour("muted"), width: weight() } });
+const nowLine = () => ({
+  type: "line",
+  x0: 0,
+  x1: 0,
+  yref: "paper",
+  y0: 0,
+  y1: 1,
+  line: { color: colour("muted"), width: weight() },
+});
 
 function flagged({ marks, now, minutes }) {
   return (marks?.marks ?? [])
@@ -184,7 +248,12 @@ function flagged({ marks, now, minutes }) {
 
 function markLines(view) {
   return flagged(view).map(({ at, heavy }) => ({
-    type: "line", x0: at, x1: at, yref: "paper", y0: 0, y1: 1,
+    type: "line",
+    x0: at,
+    x1: at,
+    yref: "paper",
+    y0: 0,
+    y1: 1,
     line: { color: colour(heavy ? "care" : "muted"), width: (heavy ? 1.6 : 1) * weight(), dash: "dot" },
   }));
 }
@@ -197,9 +266,17 @@ function markFlags(view, pixelsPerMinute) {
     row = (at - last) * pixelsPerMinute < CLASH_PX ? (row + 1) % 3 : 0;
     last = at;
     return {
-      x: at, xanchor: "left", yref: "paper", y: 1, yanchor: "top", yshift: -row * FLAG_PX,
-      text: label, showarrow: false, borderpad: 3,
-      bgcolor: colour(heavy ? "care" : "panel"), bordercolor: colour(heavy ? "care" : "muted"),
+      x: at,
+      xanchor: "left",
+      yref: "paper",
+      y: 1,
+      yanchor: "top",
+      yshift: -row * FLAG_PX,
+      text: label,
+      showarrow: false,
+      borderpad: 3,
+      bgcolor: colour(heavy ? "care" : "panel"),
+      bordercolor: colour(heavy ? "care" : "muted"),
       font: { size: 13, color: colour(heavy ? "panel" : "muted"), weight: 650 },
     };
   });
@@ -211,17 +288,39 @@ function cone([name, { forecast }], age) {
   const edge = { x, type: "scatter", mode: "lines", hoverinfo: "skip", showlegend: false };
   return [
     { ...edge, y: forecast.cone.map(([, low]) => low), line: { width: 0 } },
-    { ...edge, y: forecast.cone.map(([, , , high]) => high), line: { width: 0 }, fill: "tonexty", fillcolor: transparent(shade, 0.22) },
-    { ...edge, y: forecast.cone.map(([, , middle]) => middle), line: { color: shade, width: 1.8 * weight(), dash: "dot" } },
+    {
+      ...edge,
+      y: forecast.cone.map(([, , , high]) => high),
+      line: { width: 0 },
+      fill: "tonexty",
+      fillcolor: transparent(shade, 0.22),
+    },
+    {
+      ...edge,
+      y: forecast.cone.map(([, , middle]) => middle),
+      line: { color: shade, width: 1.8 * weight(), dash: "dot" },
+    },
   ];
 }
 
-function coneLabel([name, { forecast }], age, end) {
-  const [seconds, , , high] = forecast.cone.at(-1);
-  return {
-    x: Math.min(seconds / 60 - age, end), xanchor: "right", y: high, yanchor: "bottom", showarrow: false,
-    text: `${forecast.end}<br>${forecast.ahead}`, align: "right", bgcolor: transparent(colour("panel"), 0.75), font: { size: 15, color: colour(sideOf(name)), weight: 750 },
-  };
+// At the right edge, on the side away from the other forecast.
+function coneLabels(forecasts, end) {
+  const values = forecasts.map(([, { forecast }]) => forecast.cone.at(-1)[2]);
+  return forecasts.map(([name, { forecast }]) => {
+    const [, low, value, high] = forecast.cone.at(-1);
+    const above = value === Math.max(...values);
+    return {
+      x: end,
+      xanchor: "right",
+      y: above ? high : low,
+      yanchor: above ? "bottom" : "top",
+      showarrow: false,
+      text: `${forecast.end}<br>${forecast.ahead}`,
+      align: "right",
+      bgcolor: transparent(colour("panel"), 0.75),
+      font: { size: 15, color: colour(sideOf(name)), weight: 750 },
+    };
+  });
 }
 
 function transparent(hex, alpha) {

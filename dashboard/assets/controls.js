@@ -62,6 +62,8 @@ export function startControls(listeners) {
     return true;
   };
   if (whenReady()) return;
-  const observer = new MutationObserver(() => { if (whenReady()) observer.disconnect(); });
+  const observer = new MutationObserver(() => {
+    if (whenReady()) observer.disconnect();
+  });
   observer.observe(document.body, { childList: true, subtree: true });
 }

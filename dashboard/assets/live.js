@@ -37,16 +37,28 @@ function listen() {
   Object.assign(state, { about: null, frame: null, advice: null, marks: null, heardAt: null });
   state.series = new Series(PLOTTED);
   source = new EventSource(`/api/stream?units=${state.units}`);
-  const on = (kind, take) => source.addEventListener(kind, (event) => { take(JSON.parse(event.data)); draw(); });
+  const on = (kind, take) =>
+    source.addEventListener(kind, (event) => {
+      take(JSON.parse(event.data));
+      draw();
+    });
   on("hello", (hello) => {
     state.boot = hello.boot;
     state.link = "open";
     refetch();
   });
-  on("status", (status) => { state.status = status; });
-  on("about", (about) => { state.about = about; });
-  on("advice", (advice) => { state.advice = advice; });
-  on("marks", (marks) => { state.marks = marks; });
+  on("status", (status) => {
+    state.status = status;
+  });
+  on("about", (about) => {
+    state.about = about;
+  });
+  on("advice", (advice) => {
+    state.advice = advice;
+  });
+  on("marks", (marks) => {
+    state.marks = marks;
+  });
   on("frame", (frame) => {
     state.frame = frame;
     state.heardAt = performance.now() - 1000 * frame.since;
@@ -89,7 +101,16 @@ function read(name) {
   if (!meta || !raw) return null;
   const [value, plusMinus, age, quality, reason] = raw;
   const ageNow = age + sinceHeard();
-  return { name, ...meta, value, plusMinus, quality, reason, age: ageNow, old: quality === "stale" || ageNow > SILENCE_S };
+  return {
+    name,
+    ...meta,
+    value,
+    plusMinus,
+    quality,
+    reason,
+    age: ageNow,
+    old: quality === "stale" || ageNow > SILENCE_S,
+  };
 }
 
 // --- drawing
@@ -132,7 +153,12 @@ function drawInstrumentCount(about) {
   const all = about?.instruments ?? [];
   const there = all.filter((instrument) => instrument.connected).length;
   const good = all.length > 0 && there === all.length;
-  setStatus("instrument-count", good ? "good" : "bad", good ? "check" : "warning", `Instruments ${there} of ${all.length}`);
+  setStatus(
+    "instrument-count",
+    good ? "good" : "bad",
+    good ? "check" : "warning",
+    `Instruments ${there} of ${all.length}`,
+  );
 }
 
 function trouble() {
@@ -214,7 +240,10 @@ listen();
 setInterval(draw, 500);
 setInterval(drawCharts, 1000);
 setInterval(summarise, SUMMARY_EVERY_S * 1000);
-window.addEventListener("resize", () => { draw(); drawCharts(); });
+window.addEventListener("resize", () => {
+  draw();
+  drawCharts();
+});
 document.addEventListener("visibilitychange", () => {
   if (!document.hidden) {
     refetch();

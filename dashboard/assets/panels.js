@@ -1,6 +1,6 @@
 // The parts of the page that are lists: advice, instruments with their values, the visit's marks, a lead's note.
 
-import { agedText, clock, element, figure, fill, iconOf, place, plusMinus } from "./writing.js";
+import { agedText, clock, element, figure, fill, iconOf, place, plusMinus, unbroken } from "./writing.js";
 
 // Rebuild a list only when what it says has changed, so that nobody's reading or selection is disturbed.
 function rewrite(name, content, build) {
@@ -13,11 +13,13 @@ function rewrite(name, content, build) {
 
 // In a silence old advice must not pass for present advice.
 export function writeAdvice({ advice, about, silent }) {
-  const known = silent ? "No data from the rig." : advice?.sentence ?? "Waiting for the first advice.";
-  fill("sentence", about ? known : "Waiting for a rig.");
+  const known = silent ? "No data from the rig." : (advice?.sentence ?? "Waiting for the first advice.");
+  fill("sentence", about ? unbroken(known) : "Waiting for a rig.");
   place("details").parentElement.classList.toggle("outdated", silent);
-  rewrite("details", advice?.details ?? [], (text) => element("li", "", text));
-  rewrite("cautions", advice?.cautions ?? [], (text) => element("li", "", iconOf("warning"), element("span", "", text)));
+  rewrite("details", advice?.details ?? [], (text) => element("li", "", unbroken(text)));
+  rewrite("cautions", advice?.cautions ?? [], (text) =>
+    element("li", "", iconOf("warning"), element("span", "", unbroken(text))),
+  );
 }
 
 export function writeNote(marks, tell) {
@@ -36,7 +38,10 @@ const UNLOGGED = ["session", "link"]; // the header and the table of instruments
 
 export function writeLog(marks) {
   fill("totals", marks?.totals ?? "");
-  const newest = (marks?.marks ?? []).filter((mark) => !UNLOGGED.includes(mark.kind)).slice(-5).reverse();
+  const newest = (marks?.marks ?? [])
+    .filter((mark) => !UNLOGGED.includes(mark.kind))
+    .slice(-5)
+    .reverse();
   rewrite("log", newest, (mark) => {
     const row = element("li", "", element("time", "", clock(mark.time)), element("strong", "", mark.label));
     row.append(element("span", "who", mark.by));
@@ -93,7 +98,8 @@ function writeLink(table, instrument, rigTime) {
 
 function writeReading(row, reading) {
   const [label, value, unit, spread, age] = row.children;
-  const doubtful = !reading || reading.value === null || reading.old || !["ok", "uncalibrated"].includes(reading.quality);
+  const doubtful =
+    !reading || reading.value === null || reading.old || !["ok", "uncalibrated"].includes(reading.quality);
   row.classList.toggle("doubtful", doubtful);
   write(label, reading?.label ?? row.dataset.reading.replaceAll("_", " "));
   write(value, figure(reading));

@@ -4,8 +4,28 @@
 
 import { agedText, figure, plusMinus } from "./writing.js";
 
-const WIDE = { height: 300, big: 58, name: 17, small: 14, tick: 13, pad: 16, number: 60, axisTop: 134, axisBottom: 164, aside: 150 };
-const NARROW = { height: 280, big: 46, name: 15, small: 13, tick: 12, pad: 12, number: 50, axisTop: 124, axisBottom: 152, aside: 92 };
+const WIDE = {
+  height: 300,
+  big: 58,
+  name: 17,
+  small: 15,
+  tick: 14,
+  pad: 16,
+  number: 60,
+  axisTop: 134,
+  axisBottom: 164,
+};
+const NARROW = {
+  height: 280,
+  big: 46,
+  name: 15,
+  small: 13,
+  tick: 12,
+  pad: 12,
+  number: 50,
+  axisTop: 124,
+  axisBottom: 152,
+};
 const NARROW_BELOW_PX = 560;
 const STEP = 5; // the ends of the axis lie on multiples of this, so that it stands still while figures move
 const LABEL_GAP = 8;
@@ -13,13 +33,19 @@ const STEM_PX = 34;
 
 const SIDES = {
   high: {
-    colour: "var(--high)", word: "High side", pressure: "liquid_pressure", gap: "subcooling",
+    colour: "var(--high)",
+    word: "High side",
+    pressure: "liquid_pressure",
+    gap: "subcooling",
     from: { name: "liquid_line_temperature", word: "liquid line", short: "liquid" },
     to: { name: "liquid_bubble_point", word: "bubble point", short: "bubble" },
     anchor: "to", // subcooling hangs from the bubble point: its target does too
   },
   low: {
-    colour: "var(--low)", word: "Low side", pressure: "suction_pressure", gap: "superheat",
+    colour: "var(--low)",
+    word: "Low side",
+    pressure: "suction_pressure",
+    gap: "superheat",
     from: { name: "suction_dew_point", word: "dew point", short: "dew" },
     to: { name: "suction_line_temperature", word: "suction line", short: "suction" },
     anchor: "from",
@@ -31,21 +57,40 @@ const AIR = [
   { name: "outdoor_air_temperature", word: "outdoor", edge: "high" },
 ];
 
+// Symbols that stand before the words, 13 px wide about the middle of a line.
+const SIGNS = {
+  settled: '<path d="M1,0 l4,5 l8,-11" stroke="var(--good)"/>',
+  settling:
+    '<path d="M1,3 h0.01 M6.5,3 h0.01 M12,3 h0.01" stroke="var(--muted)" stroke-width="4" stroke-linecap="round"/>',
+  not_steady: '<path d="M0,0 q3.25,-9 6.5,0 t6.5,0" stroke="var(--care)"/>',
+};
+
+let heavy = 1; // how much heavier the theme at hand draws its strokes
 let domain = null; // { low, high, unit }: kept between frames while everything still fits
 
 export function drawRuler(holder, { read, about, advice, silent }) {
   const width = holder.clientWidth;
   if (!width) return;
+  heavy = Number(getComputedStyle(holder).getPropertyValue("--heavy"));
   const narrow = width < NARROW_BELOW_PX;
   const size = narrow ? NARROW : WIDE;
-  const names = [...Object.values(SIDES).flatMap((side) => [side.from.name, side.to.name]), ...AIR.map(({ name }) => name)];
+  const names = [
+    ...Object.values(SIDES).flatMap((side) => [side.from.name, side.to.name]),
+    ...AIR.map(({ name }) => name),
+  ];
   const marks = Object.fromEntries(names.map((name) => [name, read(name)]));
   const known = Object.values(marks).filter((mark) => mark?.value != null);
   const scale = makeScale(width, size, known, narrow);
   const view = { read, marks, scale, size, width, narrow, silent, about, steadiness: advice?.steadiness };
   const parts = [
-    defs(), axisBody(view), gapFill("high", view), gapFill("low", view), axisTicks(view),
-    airTicks(view), drawSide("high", view), drawSide("low", view),
+    defs(),
+    axisBody(view),
+    gapFill("high", view),
+    gapFill("low", view),
+    axisTicks(view),
+    airTicks(view),
+    drawSide("high", view),
+    drawSide("low", view),
   ];
   holder.innerHTML = `<svg viewBox="0 0 ${width} ${size.height}" height="${size.height}" role="img"
     aria-label="Temperature ruler. Its figures are in the summary and in the table of instruments.">${parts.join("")}</svg>`;
@@ -63,12 +108,23 @@ function makeScale(width, size, marks, narrow) {
   const right = measure(narrow ? "bubble 100.0" : "bubble point 100.0", size.small, 600) + LABEL_GAP;
   const inner = width - 2 * size.pad;
   const degrees = Math.max(most - least, 10) / (inner - left - right);
-  const wanted = { low: STEP * Math.floor((least - left * degrees) / STEP), high: STEP * Math.ceil((most + right * degrees) / STEP), unit };
+  const wanted = {
+    low: STEP * Math.floor((least - left * degrees) / STEP),
+    high: STEP * Math.ceil((most + right * degrees) / STEP),
+    unit,
+  };
   const along = (ends, value) => size.pad + ((value - ends.low) / (ends.high - ends.low)) * inner;
-  const kept = domain?.unit === unit && along(domain, least) - left >= size.pad && along(domain, most) + right <= width - size.pad
-    && domain.high - domain.low <= 1.25 * (wanted.high - wanted.low);
+  const kept =
+    domain?.unit === unit &&
+    along(domain, least) - left >= size.pad &&
+    along(domain, most) + right <= width - size.pad &&
+    domain.high - domain.low <= 1.25 * (wanted.high - wanted.low);
   if (!kept) domain = wanted;
-  return { ...domain, at: (value) => along(domain, value), length: (value) => (value / (domain.high - domain.low)) * inner };
+  return {
+    ...domain,
+    at: (value) => along(domain, value),
+    length: (value) => (value / (domain.high - domain.low)) * inner,
+  };
 }
 
 const canvas = document.createElement("canvas").getContext("2d");
@@ -81,20 +137,25 @@ function measure(content, size, weight) {
 
 // --- shapes
 
-const heavy = () => Number(getComputedStyle(document.documentElement).getPropertyValue("--heavy")) || 1;
-const escape = (content) => String(content).replace(/[&<>]/g, (sign) => ({ "&": "&amp;", "<": "&lt;", ">": "&gt;" })[sign]);
+const escape = (content) =>
+  String(content).replace(/[&<>]/g, (sign) => ({ "&": "&amp;", "<": "&lt;", ">": "&gt;" })[sign]);
 
-function text(x, y, content, { size, weight = 500, anchor = "start", fill = "var(--ink)", halo = true, figure: shows }) {
+function text(
+  x,
+  y,
+  content,
+  { size, weight = 500, anchor = "start", fill = "var(--ink)", halo = true, figure: shows },
+) {
   return `<text${shows ? ` data-figure="${shows}"` : ""} x="${x.toFixed(1)}" y="${y}" font-size="${size}" font-weight="${weight}" text-anchor="${anchor}"
     style="fill:${fill}"${halo ? ' class="halo"' : ""}>${escape(content)}</text>`;
 }
 
 function line(x1, y1, x2, y2, stroke, width, extra = "") {
-  return `<line x1="${x1.toFixed(1)}" y1="${y1}" x2="${x2.toFixed(1)}" y2="${y2}" stroke="${stroke}" stroke-width="${width * heavy()}" ${extra}/>`;
+  return `<line x1="${x1.toFixed(1)}" y1="${y1}" x2="${x2.toFixed(1)}" y2="${y2}" stroke="${stroke}" stroke-width="${width * heavy}" ${extra}/>`;
 }
 
 function bracket(x1, x2, y, legs, stroke, width, extra = "") {
-  return `<path d="M${x1.toFixed(1)},${y + legs} V${y} H${x2.toFixed(1)} V${y + legs}" fill="none" stroke="${stroke}" stroke-width="${width * heavy()}" ${extra}/>`;
+  return `<path d="M${x1.toFixed(1)},${y + legs} V${y} H${x2.toFixed(1)} V${y + legs}" fill="none" stroke="${stroke}" stroke-width="${width * heavy}" ${extra}/>`;
 }
 
 function defs() {
@@ -156,7 +217,8 @@ function airTicks({ marks, scale, size, width }) {
     const length = measure(label, size.small, 500) + 10;
     const before = [x - length, x - 8];
     const after = [x + 8, x + length];
-    const free = ([start, end]) => start >= size.pad && end <= width - size.pad && taken[edge].every(([a, b]) => b < start - 4 || a > end + 4);
+    const free = ([start, end]) =>
+      start >= size.pad && end <= width - size.pad && taken[edge].every(([a, b]) => b < start - 4 || a > end + 4);
     const high = edge === "high";
     const y = high ? size.axisTop - 1 : size.axisBottom + 1;
     const tick = `<path d="M${x.toFixed(1)},${y} l-5,${high ? -9 : 9} h10 z" fill="${mark.old ? "none" : "var(--muted)"}" stroke="var(--muted)" stroke-width="1.5"/>`;
@@ -164,7 +226,9 @@ function airTicks({ marks, scale, size, width }) {
     if (!box) return tick; // its figure is in the table
     taken[edge].push(box);
     const side = box === before ? { at: x - 9, anchor: "end" } : { at: x + 9, anchor: "start" };
-    return tick + text(side.at, y + (high ? -3 : 13), label, { size: size.small, anchor: side.anchor, fill: "var(--muted)" });
+    return (
+      tick + text(side.at, y + (high ? -3 : 13), label, { size: size.small, anchor: side.anchor, fill: "var(--muted)" })
+    );
   }).join("");
 }
 
@@ -172,7 +236,9 @@ function airTicks({ marks, scale, size, width }) {
 function occupied(edge, marks, scale) {
   const { from, to } = SIDES[edge];
   const names = [from.name, to.name, ...AIR.filter((air) => air.edge === edge).map((air) => air.name)];
-  return names.filter((name) => marks[name]?.value != null).map((name) => [scale.at(marks[name].value) - 3, scale.at(marks[name].value) + 3]);
+  return names
+    .filter((name) => marks[name]?.value != null)
+    .map((name) => [scale.at(marks[name].value) - 3, scale.at(marks[name].value) + 3]);
 }
 
 // --- a side
@@ -181,7 +247,14 @@ function occupied(edge, marks, scale) {
 function rows(edge, { axisTop, axisBottom }) {
   const high = edge === "high";
   const away = (distance) => (high ? axisTop - distance : axisBottom + distance);
-  return { axis: away(0), stem: away(STEM_PX), label: high ? away(23) : away(33), bracket: away(45), ghost: away(57), legs: high ? 7 : -7 };
+  return {
+    axis: away(0),
+    stem: away(STEM_PX),
+    label: high ? away(23) : away(33),
+    bracket: away(45),
+    ghost: away(57),
+    legs: high ? 7 : -7,
+  };
 }
 
 function drawSide(edge, view) {
@@ -191,22 +264,39 @@ function drawSide(edge, view) {
   const gap = read(side.gap);
   const target = view.about?.limits.targets[side.gap];
   const row = rows(edge, size);
-  const parts = [pressure(edge, read(side.pressure), view)];
+  const aside = pressureLines(edge, view);
+  const parts = [pressure(edge, aside, view)];
   const turned = from?.value > to?.value; // a negative gap: the labels change sides with the marks
   if (from?.value != null) parts.push(stem(edge, from, side.from, turned ? "start" : "end", view, row));
   if (to?.value != null) parts.push(stem(edge, to, side.to, turned ? "end" : "start", view, row));
   const fixed = side.anchor === "to" ? to : from;
   if (target && fixed?.value != null) {
     const other = side.anchor === "to" ? fixed.value - target.value : fixed.value + target.value;
-    parts.push(bracket(scale.at(fixed.value), scale.at(other), row.ghost, row.legs, "var(--muted)", 2, 'stroke-dasharray="5 4"'));
+    parts.push(ghost(edge, scale.at(fixed.value), scale.at(other), target, view, row));
   }
   const both = from?.value != null && to?.value != null;
   if (both) {
     const dash = gap?.old || view.silent ? 'stroke-dasharray="3 3"' : "";
     parts.push(bracket(scale.at(from.value), scale.at(to.value), row.bracket, row.legs, side.colour, 3.5, dash));
   }
-  parts.push(numberBlock(edge, gap, target, both ? (scale.at(from.value) + scale.at(to.value)) / 2 : null, view));
+  parts.push(
+    numberBlock(edge, gap, both ? (scale.at(from.value) + scale.at(to.value)) / 2 : null, widest(aside), view),
+  );
   return parts.join("");
+}
+
+// The target as a ghost bracket, which the real one grows into.
+function ghost(edge, fixed, other, target, { size }, row) {
+  const away = edge === "high" ? -6 : 6;
+  return (
+    bracket(fixed, other, row.ghost, row.legs, "var(--muted)", 2, 'stroke-dasharray="5 4"') +
+    text(other + away, row.ghost + 4, `target ${target.value.toFixed(1)}`, {
+      size: size.small - 1,
+      weight: 600,
+      anchor: edge === "high" ? "end" : "start",
+      fill: "var(--muted)",
+    })
+  );
 }
 
 function stem(edge, mark, { word, short }, side, { scale, size, silent, narrow }, row) {
@@ -216,31 +306,56 @@ function stem(edge, mark, { word, short }, side, { scale, size, silent, narrow }
   const parts = [];
   if (mark.plusMinus != null) {
     const half = Math.max(scale.length(mark.plusMinus), 3);
-    parts.push(`<rect x="${(x - half).toFixed(1)}" y="${Math.min(row.axis, row.stem)}" width="${(2 * half).toFixed(1)}" height="${STEM_PX}" fill="url(#soft-${edge})"/>`);
+    parts.push(
+      `<rect x="${(x - half).toFixed(1)}" y="${Math.min(row.axis, row.stem)}" width="${(2 * half).toFixed(1)}" height="${STEM_PX}" fill="url(#soft-${edge})"/>`,
+    );
   }
   parts.push(line(x, row.axis, x, row.stem, colour, old ? 2 : 4, old ? 'stroke-dasharray="3 3"' : ""));
   const label = `${narrow ? short : word} ${figure(mark)}`;
-  parts.push(text(side === "end" ? x - LABEL_GAP : x + LABEL_GAP, row.label, label, { size: size.small, weight: 600, anchor: side, fill: old ? "var(--muted)" : "var(--ink)" }));
+  parts.push(
+    text(side === "end" ? x - LABEL_GAP : x + LABEL_GAP, row.label, label, {
+      size: size.small,
+      weight: 600,
+      anchor: side,
+      fill: old ? "var(--muted)" : "var(--ink)",
+    }),
+  );
   return parts.join("");
 }
 
-function pressure(edge, reading, { size, width }) {
+// The lines that tell a pressure; a word such as "gauge" goes below where the page is narrow.
+function pressureLines(edge, { read, size, narrow }) {
   const side = SIDES[edge];
-  const high = edge === "high";
-  const at = { anchor: high ? "start" : "end" };
-  const x = high ? size.pad : width - size.pad;
-  const y = high ? 26 : size.height - 54;
-  const value = reading?.value != null ? `${figure(reading)} ${reading.unit}` : "–";
-  const detail = reading?.old ? `${agedText(reading.age)} old` : plusMinus(reading);
+  const reading = read(side.pressure);
+  const [unit, ...reference] = (reading?.unit ?? "").split(" ");
+  const beside = narrow ? [unit] : [unit, ...reference];
+  const below = [...(narrow ? reference : []), reading?.old ? `${agedText(reading.age)} old` : plusMinus(reading)];
   return [
-    text(x, y, side.word, { ...at, size: size.small, weight: 700, fill: side.colour }),
-    text(x, y + 21, value, { ...at, size: size.name + 2, weight: 700, fill: reading?.old ? "var(--muted)" : "var(--ink)" }),
-    text(x, y + 39, detail, { ...at, size: size.small - 1, fill: "var(--muted)" }),
-  ].join("");
+    [side.word, { size: size.small, weight: 700, fill: side.colour }],
+    [
+      [figure(reading), ...beside].join(" "),
+      { size: size.name + 2, weight: 700, fill: reading?.old ? "var(--muted)" : "var(--ink)" },
+    ],
+    [below.filter(Boolean).join(" "), { size: size.small - 1, weight: 500, fill: "var(--muted)" }],
+  ];
 }
 
+function pressure(edge, lines, { size, width }) {
+  const high = edge === "high";
+  const x = high ? size.pad : width - size.pad;
+  const y = high ? 26 : size.height - 54;
+  const heights = [0, 21, 39];
+  return lines
+    .map(([content, style], index) =>
+      text(x, y + heights[index], content, { ...style, anchor: high ? "start" : "end" }),
+    )
+    .join("");
+}
+
+const widest = (lines) => Math.max(...lines.map(([content, style]) => measure(content, style.size, style.weight)));
+
 // The large number with its name, its ± and how it stands, centred on its bracket as far as the page allows.
-function numberBlock(edge, gap, target, middle, { size, width, steadiness, silent }) {
+function numberBlock(edge, gap, middle, aside, { size, width, steadiness, silent }) {
   const side = SIDES[edge];
   const shown = figure(gap);
   const old = !gap || gap.old || silent;
@@ -249,16 +364,41 @@ function numberBlock(edge, gap, target, middle, { size, width, steadiness, silen
   const lines = [
     [side.gap[0].toUpperCase() + side.gap.slice(1), { size: size.name, weight: 750, fill: side.colour }],
     [`${plusMinus(gap)} ${gap?.unit ?? ""}`, { size: size.name, weight: 650 }],
-    [[state, target ? `target ${target.value.toFixed(1)}` : ""].filter(Boolean).join(" · "), { size: size.small, weight: 600, fill: "var(--muted)" }],
+    [state, { size: size.small, weight: 600, fill: "var(--muted)" }],
   ];
+  const sign = gap?.value != null && !old ? (SIGNS[steadiness?.[side.gap]?.state] ?? "") : "";
+  const signWidth = sign ? 18 : 0;
   const numberWidth = measure(shown, size.big, 750) + 12;
-  const blockWidth = numberWidth + Math.max(...lines.map(([content, style]) => measure(content, style.size, style.weight)));
-  const least = size.pad + (edge === "high" ? size.aside : 0);
-  const most = width - size.pad - blockWidth - (edge === "low" ? size.aside : 0);
+  const blockWidth =
+    numberWidth +
+    Math.max(
+      ...lines.map(
+        ([content, style], index) => measure(content, style.size, style.weight) + (index === 2 ? signWidth : 0),
+      ),
+    );
+  const least = size.pad + (edge === "high" ? aside + 12 : 0);
+  const most = width - size.pad - blockWidth - (edge === "low" ? aside + 12 : 0);
   const x = Math.max(least, Math.min((middle ?? width / 2) - numberWidth / 2, most));
   const baseline = edge === "high" ? size.number : size.height - (size.number - Math.round(size.big * 0.727));
   return (
-    text(x, baseline, shown, { size: size.big, weight: 750, fill: old ? "var(--muted)" : "var(--ink)", figure: side.gap }) +
-    lines.map(([content, style], index) => text(x + numberWidth, baseline - (2 - index) * (size.name + 2) + 4, content, style)).join("")
+    text(x, baseline, shown, {
+      size: size.big,
+      weight: 750,
+      fill: old ? "var(--muted)" : "var(--ink)",
+      figure: side.gap,
+    }) +
+    lines
+      .map(([content, style], index) =>
+        text(
+          x + numberWidth + (index === 2 ? signWidth : 0),
+          baseline - (2 - index) * (size.name + 2) + 4,
+          content,
+          style,
+        ),
+      )
+      .join("") +
+    (sign
+      ? `<g transform="translate(${(x + numberWidth).toFixed(1)},${baseline - 1})" fill="none" stroke-width="2.4">${sign}</g>`
+      : "")
   );
 }

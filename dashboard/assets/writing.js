@@ -24,6 +24,10 @@ export function iconOf(name) {
   return icon;
 }
 
+// Keep a figure, its sign and its unit on one line.
+export const unbroken = (text) =>
+  text.replace(/(?<=\d) (?=[±°%]|(?:K|oz|lb|g|kg|min|s|A|V|psig)\b)|(?<=±) (?=\d)/g, "\u00a0");
+
 export function element(tag, className, ...content) {
   const made = document.createElement(tag);
   if (className) made.className = className;
