@@ -33,7 +33,8 @@ class Protocol:
             `air_split` are less their targets [K]; `target_superheat`, `expansion_valve_superheat` [K];
             `outdoor_air_temperature` [K]; `running_time`, `undisturbed_time`: since the start and since the charge was
             last changed [s]; `airflow_per_capacity` [m³/s per W]; `airflow_over_design` [ratio]; the ± limits of the
-            instruments: `suction_pressure_accuracy`, `liquid_pressure_accuracy` [Pa], `temperature_accuracy` [K].
+            instruments: `suction_pressure_accuracy`, `liquid_pressure_accuracy` [Pa], `temperature_accuracy` [K]; and
+            `line_sensor_settling` after a step of 40 °F [s], which only the instrument's papers can answer for.
 
     """
 
@@ -85,6 +86,7 @@ _TITLE_24_CONDITIONS: Mapping[str, Limits] = MappingProxyType(
         "airflow_per_capacity": Limits(300 * _CFM_PER_TON, math.inf, f"{_TITLE_24}, 2008, RA3.2.2.7"),
         "suction_pressure_accuracy": _at_most("3.5 psi", f"{_TITLE_24}, 2013, RA3.2.2.2", Quantity.PRESSURE),
         "liquid_pressure_accuracy": _at_most("7 psi", f"{_TITLE_24}, 2013, RA3.2.2.2", Quantity.PRESSURE),
+        "line_sensor_settling": Limits(0.0, 90.0, f"{_TITLE_24}, 2013, RA3.2.2.2.2"),
         "temperature_accuracy": _at_most("1.3 degF", f"{_TITLE_24}, 2008, RA3.2.2.2.1, which adds 0.1 % of reading"),
     }
 )

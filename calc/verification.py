@@ -147,7 +147,7 @@ def may_be_judged(
         confidence: the probability by which a measured value must keep its limits, or break them.
 
     Raises:
-        UnknownNameError: no such protocol or metering device.
+        UnknownNameError: no such figure, protocol or metering device.
         CalcRangeError: a duration, an accuracy, a capacity or an airflow is none.
 
     >>> cold = Situation(metering_device="txv", outdoor_air_temperature_k=Estimate(285.0, 0.3))  # 53.3 °F
@@ -157,6 +157,8 @@ def may_be_judged(
     outdoor_air_temperature: not met: California Title 24, 2013, RA3.2.1.1(d)
 
     """
+    if figure not in _GOVERNING_FIGURES.values():
+        raise UnknownNameError("figure", figure, sorted(set(_GOVERNING_FIGURES.values())))
     limits = tolerances(protocol).limits
     conditions = [_metering_device(figure, situation.metering_device)]
     conditions += [
@@ -193,6 +195,13 @@ def verify(
     Raises:
         UnknownNameError, CalcRangeError: as `may_be_judged`.
 
+    >>> situation = Situation(
+    ...     metering_device="txv", airflow_m3_per_s=Estimate(0.5, 0.01), design_airflow_m3_per_s=0.5
+    ... )
+    >>> nameplate = Target(Budget(5.56, {}), "nameplate")  # 10 °F; ± 3 °F by ANSI/ACCA 5 QI, from memory
+    >>> verify("subcooling", Estimate(8.5, 0.5), nameplate, situation, protocol="acca_5").verdict
+    OutOfTolerance(probability=0.9..., side='high')
+
     """
     conditions = may_be_judged(figure, target, situation, protocol=protocol, confidence=confidence)
     if not isinstance(target, Target):
@@ -206,7 +215,8 @@ def verify(
 
 
 _WHAT_TO_DO: Mapping[str, str] = {
-    "outdoor_air_temperature": "too cold outdoors: weigh the charge in by the maker's instructions, or come back",
+    "outdoor_air_temperature": "too cold outdoors: weigh the charge in by the maker's instructions, or come back; some "
+    "makers allow a winter set-up for subcooling from 37 °F (California Title 24, RA1.2)",
     "running_time": "let it run on before any reading counts",
     "undisturbed_time": "the charge was changed: wait before any reading counts",
     "suction_pressure_accuracy": "take a better pressure instrument",

@@ -148,6 +148,7 @@ def test_conditions_and_instruments_of_title_24():
     assert limits["running_time"].low == limits["undisturbed_time"].low == 900
     assert limits["suction_pressure_accuracy"].high == pytest.approx(3.5 * 6894.757)
     assert limits["liquid_pressure_accuracy"].high == pytest.approx(7 * 6894.757)
+    assert limits["line_sensor_settling"].high == 90
     cfm_per_ton = limits["airflow_per_capacity"].low * 12000 * 1055.056 / 3600 / (0.3048**3 / 60)
     assert cfm_per_ton == pytest.approx(300)
 

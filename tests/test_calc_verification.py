@@ -247,6 +247,8 @@ def test_each_metering_device_leaves_one_figure_free(device, figure):
 def test_unknown_devices_are_refused():
     with pytest.raises(UnknownNameError, match="unknown metering device 'capillary'"):
         governing_figure("capillary")
+    with pytest.raises(UnknownNameError, match=r"unknown figure 'split'.*It may be subcooling, superheat"):
+        may_be_judged("split", SUPERHEAT, READY)
 
 
 @pytest.mark.parametrize(

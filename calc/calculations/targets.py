@@ -21,6 +21,7 @@ _UNITS: Mapping[str, str] = {
     "airflow_over_design": "ratio",
     "suction_pressure_accuracy": "dpa",
     "liquid_pressure_accuracy": "dpa",
+    "line_sensor_settling": "s",
     "temperature_accuracy": "dk",
 }
 
