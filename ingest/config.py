@@ -10,6 +10,7 @@ import msgspec
 
 from ingest.config_broker import with_whole_paths
 from ingest.config_check import Check
+from ingest.config_links import link_with_whole_paths
 from ingest.config_resolve import Sections, resolve_sections, sound_sections
 from ingest.config_structs import (
     BluetoothConfig,
@@ -19,7 +20,12 @@ from ingest.config_structs import (
     Config,
     InstrumentConfig,
     LinkConfig,
+    ModbusRtuConfig,
+    ModbusTcpConfig,
+    MqttConfig,
+    MqttValueConfig,
     NameplateConfig,
+    RegisterConfig,
     RigConfig,
     ScpiConfig,
     SerialLinesConfig,
@@ -37,7 +43,12 @@ __all__ = [
     "ConfigError",
     "InstrumentConfig",
     "LinkConfig",
+    "ModbusRtuConfig",
+    "ModbusTcpConfig",
+    "MqttConfig",
+    "MqttValueConfig",
     "NameplateConfig",
+    "RegisterConfig",
     "RigConfig",
     "ScpiConfig",
     "SerialLinesConfig",
@@ -60,7 +71,7 @@ class ConfigError(Exception):
 
 
 def load(path: Path) -> Config:
-    """Read and check a configuration file. The broker's files come back as paths that hold from anywhere.
+    """Read and check a configuration file. Files that it names come back as paths that hold from anywhere.
 
     Raises:
         ConfigError: with everything that is wrong with it.
@@ -75,7 +86,11 @@ def load(path: Path) -> Config:
     if problems:
         raise ConfigError(path, problems)
     config = msgspec.convert(data, Config)
-    return msgspec.structs.replace(config, broker=with_whole_paths(config.broker, path.parent))
+    return msgspec.structs.replace(
+        config,
+        broker=with_whole_paths(config.broker, path.parent),
+        instruments=[link_with_whole_paths(instrument, path.parent) for instrument in config.instruments],
+    )
 
 
 def resolve(config: Config, path: Path) -> Rig:

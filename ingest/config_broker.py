@@ -13,21 +13,22 @@ from ingest.messages import BrokerAddress, MessageError
 def check_broker(check: Check, broker: BrokerConfig, directory: Path) -> None:
     """Note what is wrong with the section. directory: where the configuration lies, with its files."""
     for name in ("password_file", "authority_file", "certificate_file", "key_file"):
-        _check_file(check, f"broker.{name}", getattr(broker, name), directory)
+        check_file(check, f"broker.{name}", getattr(broker, name), directory)
     seen: dict[str, str] = {}
     for index, user in enumerate(broker.users):
         key = f"broker.user[{index}]"
         if not WIRE_NAME.fullmatch(user.name):
             check.wrong(f"{key}.name", user.name, WIRE_NAME_RULE)
         check.first(seen, f"{key}.name", user.name)
-        _check_file(check, f"{key}.password_file", user.password_file, directory)
+        check_file(check, f"{key}.password_file", user.password_file, directory)
     if broker.url:
         _check_url(check, broker)
     else:
         _check_listen(check, broker)
 
 
-def _check_file(check: Check, key: str, name: str, directory: Path) -> None:
+def check_file(check: Check, key: str, name: str, directory: Path) -> None:
+    """Note a file that is named and not there."""
     if name and not (directory / name).is_file():
         check.wrong(key, name, f"there is no such file in {directory.resolve()}")
 
@@ -44,9 +45,7 @@ def _check_url(check: Check, broker: BrokerConfig) -> None:
 def _check_listen(check: Check, broker: BrokerConfig) -> None:
     host, _, port = broker.listen.rpartition(":")
     if not host or not port.isdecimal() or not 0 < int(port) <= 65535:
-        check.wrong(
-            "broker.listen", broker.listen, 'an address and port such as "127.0.0.1:1883" was expected'
-        )
+        check.wrong("broker.listen", broker.listen, 'an address and port such as "127.0.0.1:1883" was expected')
         return
     if _is_loopback(host):
         return
@@ -69,16 +68,19 @@ def _is_loopback(host: str) -> bool:
 
 def with_whole_paths(broker: BrokerConfig, directory: Path) -> BrokerConfig:
     """Turn the broker's files, relative to the configuration, into paths that hold from anywhere."""
-
-    def whole(name: str) -> str:
-        return str((directory / name).resolve()) if name else ""
-
-    users = [msgspec.structs.replace(user, password_file=whole(user.password_file)) for user in broker.users]
+    users = [
+        msgspec.structs.replace(user, password_file=whole_path(user.password_file, directory)) for user in broker.users
+    ]
     return msgspec.structs.replace(
         broker,
-        password_file=whole(broker.password_file),
-        authority_file=whole(broker.authority_file),
-        certificate_file=whole(broker.certificate_file),
-        key_file=whole(broker.key_file),
+        password_file=whole_path(broker.password_file, directory),
+        authority_file=whole_path(broker.authority_file, directory),
+        certificate_file=whole_path(broker.certificate_file, directory),
+        key_file=whole_path(broker.key_file, directory),
         users=users,
     )
+
+
+def whole_path(name: str, directory: Path) -> str:
+    """Turn the name of a file, relative to the configuration, into a path; none stays none."""
+    return str((directory / name).resolve()) if name else ""

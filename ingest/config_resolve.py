@@ -8,22 +8,20 @@ from pathlib import Path
 from typing import Literal, TypeVar
 
 import msgspec
-from calc.air import barometric_pressure
 
 from calc import refrigerants
+from calc.air import barometric_pressure
 from calc.errors import CalcError
 from calc.quantities import CHANNELS, Quantity
 from calc.units import Conversion, Kind, conversion, parse, parse_difference
 from ingest.config_broker import check_broker
 from ingest.config_check import LEAST, WIRE_NAME, WIRE_NAME_RULE, Check
+from ingest.config_links import check_link, known_fields, read_time
 from ingest.config_structs import (
-    BluetoothConfig,
     BrokerConfig,
     ChannelConfig,
     InstrumentConfig,
-    LinkConfig,
     RigConfig,
-    ScpiConfig,
     UnitConfig,
 )
 from ingest.messages import UnitAbout
@@ -79,13 +77,13 @@ def sound_sections(data: Mapping[str, object], problems: list[Problem]) -> Secti
 def resolve_sections(check: Check, sections: Sections, directory: Path) -> Rig | None:
     """Resolve every sound section; None where rig or unit cannot be had at all.
 
-    directory: where the configuration lies, and from there the record and the broker's files.
+    directory: where the configuration lies, and from there every file that it names.
     """
     if sections.broker:
         check_broker(check, sections.broker, directory)
     _check_names(check, sections.instruments)
     instruments = tuple(
-        _resolve_instrument(check, f"instrument[{index}]", instrument)
+        _resolve_instrument(check, f"instrument[{index}]", instrument, directory)
         for index, instrument in sections.instruments.items()
     )
     unit = _resolve_unit(check, sections.unit) if sections.unit else None
@@ -185,13 +183,13 @@ def _resolve_unit(check: Check, unit: UnitConfig) -> UnitAbout | None:
     )
 
 
-def _resolve_instrument(check: Check, key: str, instrument: InstrumentConfig) -> InstrumentSetup:
-    interval_s = _read_time(check, f"{key}.interval", instrument.interval)
+def _resolve_instrument(check: Check, key: str, instrument: InstrumentConfig, directory: Path) -> InstrumentSetup:
+    interval_s = read_time(check, f"{key}.interval", instrument.interval)
     if not instrument.name.strip():
         check.wrong(f"{key}.name", instrument.name, "a name was expected")
     if not instrument.channels:
         check.wrong(f"{key}.channel", None, "is empty; at least one [[instrument.channel]] was expected")
-    _check_link(check, f"{key}.link", instrument.link)
+    check_link(check, f"{key}.link", instrument.link, directory)
     channels = [
         _resolve_channel(check, f"{key}.channel[{index}]", channel, instrument, interval_s)
         for index, channel in enumerate(instrument.channels)
@@ -204,30 +202,14 @@ def _resolve_instrument(check: Check, key: str, instrument: InstrumentConfig) ->
     )
 
 
-def _read_time(check: Check, key: str, text: str) -> float:
-    return check.read(key, text, lambda text: parse(text, "time"), 0.01, 3600)
-
-
-def _check_link(check: Check, key: str, link: LinkConfig) -> None:
-    if isinstance(link, BluetoothConfig):
-        if not link.address and not link.device_name:
-            check.wrong(key, None, "names no instrument; address or device_name was expected")
-        return
-    if not link.port:
-        check.wrong(f"{key}.port", link.port, "a serial port such as /dev/serial/by-id/... was expected")
-    if link.baud <= 0:
-        check.wrong(f"{key}.baud", link.baud, "a rate such as 9600 was expected")
-    if isinstance(link, ScpiConfig):
-        _read_time(check, f"{key}.poll", link.poll)
-
-
 def _resolve_channel(
     check: Check, key: str, channel: ChannelConfig, instrument: InstrumentConfig, interval_s: float
 ) -> ChannelSetup | None:
     calibrated_on = _read_date(check, f"{key}.calibrated", channel.calibrated)
-    if isinstance(instrument.link, ScpiConfig) and channel.field not in instrument.link.queries:
-        hint = suggestion(channel.field, instrument.link.queries)
-        check.wrong(f"{key}.field", channel.field, f"the link has no query of that name{hint}")
+    fields = known_fields(instrument.link)
+    if fields is not None and channel.field not in fields:
+        hint = suggestion(channel.field, fields)
+        check.wrong(f"{key}.field", channel.field, f"the link has no value of that name{hint}")
     if not (math.isfinite(channel.slope) and channel.slope):
         check.wrong(f"{key}.slope", channel.slope, "a number other than 0 was expected")
     if channel.channel not in CHANNELS:
@@ -266,9 +248,7 @@ def _read_difference(check: Check, key: str, text: str | None, quantity: Quantit
     return check.read(key, text, lambda text: parse_difference(text, quantity), low, _LARGEST)
 
 
-def _read_reference(
-    check: Check, key: str, channel: ChannelConfig
-) -> Literal["gauge", "absolute", ""] | None:
+def _read_reference(check: Check, key: str, channel: ChannelConfig) -> Literal["gauge", "absolute", ""] | None:
     """Say what a pressure counts from; empty for what is no pressure, None where that is wrong."""
     key = f"{key}.reference"
     if CHANNELS[channel.channel] is not Quantity.PRESSURE:

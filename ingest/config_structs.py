@@ -47,9 +47,7 @@ class SerialLinesConfig(
     baud: int = 9600
 
 
-class ScpiConfig(
-    msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True, tag="scpi", tag_field="kind"
-):
+class ScpiConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True, tag="scpi", tag_field="kind"):
     """A SCPI meter over a serial port. queries: field name to the query that reads it. poll: how often."""
 
     port: str
@@ -68,7 +66,74 @@ class BluetoothConfig(
     device_name: str = ""
 
 
-LinkConfig = SerialLinesConfig | ScpiConfig | BluetoothConfig
+class RegisterConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """A value in one or two registers of a Modbus device: value = scale x number + offset.
+
+    address: of its first register as it travels, from 0; a manual's 40001 (holding) or 30001 (input) is address 0.
+    order: of the four bytes of a two-register number as they arrive, A the highest; ABCD where not given. overload,
+    invalid: numbers, as their bits, that stand for an overload or for no value. device: where it is another than the
+    link's, on the same bus.
+    """
+
+    address: int
+    type: Literal["i16", "u16", "i32", "u32", "f32"]
+    table: Literal["holding", "input"] = "holding"
+    order: Literal["ABCD", "CDAB", "BADC", "DCBA"] | None = None
+    scale: float = 1.0
+    offset: float = 0.0
+    overload: list[int] = []
+    invalid: list[int] = []
+    device: int | None = None
+
+
+class ModbusRtuConfig(
+    msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True, tag="modbus_rtu", tag_field="kind"
+):
+    """Modbus devices on one serial line; speed and parity as the standard has them by default."""
+
+    port: str
+    registers: dict[str, RegisterConfig]
+    baud: int = 19200
+    parity: Literal["even", "odd", "none"] = "even"
+    device: int = 1
+    poll: str = "0.5 s"
+
+
+class ModbusTcpConfig(
+    msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True, tag="modbus_tcp", tag_field="kind"
+):
+    """A Modbus device, or a gateway to several, on a network."""
+
+    host: str
+    registers: dict[str, RegisterConfig]
+    port: int = 502
+    device: int = 1
+    poll: str = "0.5 s"
+
+
+class MqttValueConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """Where one value comes in: a topic whose payload is a plain number, unless one of these is given.
+
+    pointer: the number's place in a JSON document (RFC 6901), such as `/air/temperature`. senml: the whole name of a
+    SenML record (RFC 8428), base name included; unit: the SenML unit that it must have.
+    """
+
+    topic: str
+    pointer: str | None = None
+    senml: str | None = None
+    unit: str | None = None
+
+
+class MqttConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True, tag="mqtt", tag_field="kind"):
+    """An instrument that publishes to an MQTT broker. values: field name to where it comes in."""
+
+    url: str
+    values: dict[str, MqttValueConfig]
+    password_file: str = ""
+    authority_file: str = ""
+
+
+LinkConfig = SerialLinesConfig | ScpiConfig | BluetoothConfig | ModbusRtuConfig | ModbusTcpConfig | MqttConfig
 
 
 class RigConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):

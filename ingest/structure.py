@@ -165,7 +165,9 @@ def _wanted(kind: inspect.Type) -> str:
             return "one of " + ", ".join(map(str, kind.values))
         case inspect.UnionType() if tagged := _tagged(kind):
             return f"a table with a kind ({', '.join(tagged)})"
-    return " or ".join(_LEAVES[type(choice)][0] for choice in _choices(kind) if type(choice) in _LEAVES)
+        case inspect.UnionType():
+            return " or ".join(_wanted(choice) for choice in kind.types if not isinstance(choice, inspect.NoneType))
+    return _LEAVES[type(kind)][0]
 
 
 def _join(key: str, name: str) -> str:
