@@ -37,6 +37,9 @@ _UNREADABLE: Mapping[Unreadable, tuple[str, str]] = {
     Unreadable.OVERLOAD: ("overload", "the instrument shows overload"),
     Unreadable.SENSOR_FAULT: ("sensor_fault", "the instrument reports a fault of its sensor"),
     Unreadable.UNKNOWN: ("sensor_fault", "the instrument gives no value"),
+    Unreadable.NOT_LIVE: ("stale", "the instrument shows a held, extreme or relative value; set it back to live"),
+    Unreadable.OTHER_FUNCTION: ("stale", "the instrument is set to measure something else; turn its dial"),
+    Unreadable.LOW_BATTERY: ("sensor_fault", "the instrument's battery is low: do not trust its number; change it"),
 }
 
 

@@ -46,6 +46,9 @@ class Unreadable(Enum):
     OVERLOAD = "overload"
     SENSOR_FAULT = "sensor_fault"
     UNKNOWN = "unknown"
+    NOT_LIVE = "not_live"
+    OTHER_FUNCTION = "other_function"
+    LOW_BATTERY = "low_battery"
 
 
 Value = float | Unreadable

@@ -1,0 +1,31 @@
+"""Frames of fixed length over a serial port."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from ingest.frame_finder import FrameFinder
+from ingest.frames import Frame, Stamp
+from ingest.serial_thread import Connected, Deliver, Port, converse
+
+
+@dataclass(frozen=True, slots=True)
+class SerialFrames:
+    """A link that delivers each frame that arrives at a port (8N1). is_frame: knows one by its fixed bytes."""
+
+    port: str
+    baud: int
+    length: int
+    is_frame: Callable[[bytes], bool]
+
+    async def run(self, deliver: Deliver, connected: Connected) -> None:
+        """See Link.run."""
+        await converse(self.port, self.baud, self._listen, deliver, connected)
+
+    def _listen(self, port: Port, deliver: Deliver, connected: Connected) -> None:
+        connected()
+        frames = FrameFinder(self.length, self.is_frame)
+        while True:
+            chunk = port.read()
+            stamp = Stamp.now()
+            for frame in frames.feed(chunk):
+                deliver(Frame(frame, stamp))
