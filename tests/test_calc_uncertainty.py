@@ -1,7 +1,7 @@
 """Propagation of uncertainty against the GUM's worked example H.2, and against Monte Carlo (JCGM 101).
 
-The figures of H.2 are those of JCGM 100:2008, tables H.2 to H.4, as the public documentation of two metrology libraries
-quotes them; the third decimals of the correlations are from memory.
+The inputs of H.2 and its results to two digits are those of JCGM 100:2008 as the public documentation of a metrology
+library quotes them; the further digits are from memory.
 """
 
 import math
