@@ -111,7 +111,7 @@ async def _recall(settings: Settings, hub: Hub) -> None:
     except HistoryError as error:
         logger.warning("%s", error)
         return
-    hub.ring.prepend(past)
+    hub.recall(past)
 
 
 class PageServer(uvicorn.Server):

@@ -54,7 +54,7 @@ class Gate:
         self._settings = settings
         self._doorkeeper = doorkeeper
         self._response_headers = response_headers
-        self._own_names = {settings.public_name, settings.host, socket.gethostname()} - {""}
+        self._own_names = {settings.public_name, settings.host, socket.gethostname().lower()} - {""}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a request through, or refuse it."""
@@ -68,6 +68,7 @@ class Gate:
         try:
             who = self._admit(scope)
         except Refusal as refusal:
+            logger.info("%s %.100r refused: %s", scope["method"], scope["path"], refusal.reason)
             await PlainTextResponse(refusal.reason, refusal.status)(scope, receive, sender)
             return
         token = visitor.set(who)

@@ -83,17 +83,14 @@ def about(rig: About, system: System) -> Json:
     """Lay out what the rig and the unit are, with the unit of measure and the decimals of every quantity."""
     unit = rig.unit
     return {
-        "rig": rig.rig,
         "tag": unit.tag,
         "place": unit.place,
-        "refrigerant": unit.refrigerant,
         "facts": " · ".join([unit.refrigerant, unit.safety_class, words.METERING_DEVICES[unit.metering_device]]),
         "simulated": rig.simulated,
         "speed": rig.speed,
-        "visit": rig.visit,
         "visit_started": rig.visit_started_s,
         "quantities": {name: _quantity(name, rig, system) for name in QUANTITIES},
-        "instruments": [_instrument(instrument, rig, system) for instrument in rig.instruments],
+        "instruments": [_instrument(instrument, rig) for instrument in rig.instruments],
         "limits": _limits(unit, system),
     }
 
@@ -104,7 +101,7 @@ def _quantity(name: str, rig: About, system: System) -> Json:
     return {"label": words.channel(name), "unit": unit, "decimals": places}
 
 
-def _instrument(instrument: InstrumentAbout, rig: About, system: System) -> Json:
+def _instrument(instrument: InstrumentAbout, rig: About) -> Json:
     return {
         "name": instrument.name,
         "link": words.LINK_KINDS.get(instrument.link, instrument.link),
@@ -112,14 +109,10 @@ def _instrument(instrument: InstrumentAbout, rig: About, system: System) -> Json
         "state": words.LINK_STATES.get(instrument.state, instrument.state),
         "reason": instrument.reason,
         "since": instrument.since_s,
-        "refused": instrument.rejected_frames,
         "channels": [
-            {
-                "name": channel.name,
-                "accuracy": _plus_minus(channel.name, channel.accuracy / _COVERAGE, system),
-            }
+            channel.name
             for channel in rig.channels
-            if channel.instrument == instrument.name
+            if channel.instrument == instrument.name and channel.name in QUANTITIES
         ],
     }
 

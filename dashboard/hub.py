@@ -72,7 +72,11 @@ class Viewer:
 
 
 class Hub:
-    """The state of the rig that this page shows."""
+    """The state of the rig that this page shows.
+
+    marks: by id, in order of arrival. refused: how many messages could not be read, by kind. publish: sends to the
+    broker; None while it is out of reach.
+    """
 
     def __init__(self, rig: str | None = None, ring: Ring | None = None) -> None:
         self.rig = rig
@@ -81,10 +85,10 @@ class Hub:
         self.advice: Advice | None = None
         self.status: Status | None = None
         self.newest: Pack | None = None
-        self._heard_s = 0.0
         self.marks: dict[str, Mark] = {}
         self.refused: Counter[str] = Counter()
         self.publish: Publish | None = None
+        self._heard_s = 0.0
         self._viewers: set[Viewer] = set()
         self._answers: dict[str, asyncio.Future[Answer]] = {}
         self._frame_timer: asyncio.TimerHandle | None = None
@@ -97,7 +101,7 @@ class Hub:
             "marks": self._receive_mark,
         }
 
-    # --- from the rig
+    # --- from the rig, and from its record
 
     def receive(self, topic: str, payload: bytes) -> None:
         """Take in one message. One that cannot be read is counted, told once and left out."""
@@ -119,6 +123,11 @@ class Hub:
         self.publish = publish
         self._notify("status")
 
+    def recall(self, past: Ring) -> None:
+        """Put the past before what was heard, and tell the pages to fetch it."""
+        self.ring.prepend(past)
+        self._notify("past")
+
     def _receiver(self, kind: str) -> Callable[[bytes], None]:
         if kind.startswith("answer/"):
             return self._receive_answer
@@ -134,6 +143,8 @@ class Hub:
         about = decode(payload, About)
         if self.about is None or self.about.visit != about.visit:
             self.marks = {}
+        if self.newest and about.session < self.newest.session:
+            self.newest = None  # the rig counts from one again, in a new record
         self.about = about
         for mark in about.marks:
             self._keep_mark(mark)
@@ -258,6 +269,8 @@ class Hub:
             return self._status()
         if kind == "about" and self.about:
             return display.about(self.about, system)
+        if kind == "past":
+            return {"packs": len(self.ring)}
         if kind == "marks":
             return display.marks(list(self.marks.values()), system)
         if kind == "frame" and self.newest:

@@ -14,7 +14,6 @@ class Amount:
     def __init__(self, kind: str) -> None:
         self.open = f"{kind}-open"
         self.dialog = f"{kind}-dialog"
-        self.title = f"{kind}-title"
         self.body = f"{kind}-body"
         self.amount = f"{kind}-amount"
         self.phase = f"{kind}-phase"

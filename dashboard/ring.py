@@ -16,7 +16,8 @@ Column = npt.NDArray[np.float64]
 
 FOUR_HOURS_OF_TICKS = 4 * 3600 * 4
 PLOTTED_QUALITIES = frozenset({"ok", "uncalibrated"})
-_KEYS = ("session", "sequence", "monotonic_s")
+_KEYS = ("session", "sequence", "time_s")
+_NUMBERING = ("session", "sequence")
 _UNSAVED = -1.0
 
 
@@ -26,7 +27,7 @@ class Ring:
     def __init__(self, capacity: int = FOUR_HOURS_OF_TICKS) -> None:
         self.capacity = capacity
         self._appended = 0
-        self._columns: dict[str, Column] = {name: self._empty() for name in (*_KEYS, "time_s")}
+        self._columns: dict[str, Column] = {name: self._empty() for name in _KEYS}
 
     def __len__(self) -> int:
         return min(self._appended, self.capacity)
@@ -43,7 +44,6 @@ class Ring:
             column[row] = np.nan
         for name, number in zip(_KEYS, _key(pack), strict=True):
             self._columns[name][row] = number
-        self._columns["time_s"][row] = pack.time_s
         for name, reading in pack.readings.items():
             if reading.value is not None and reading.quality in PLOTTED_QUALITIES:
                 self._columns.setdefault(name, self._empty())[row] = reading.value
@@ -77,17 +77,15 @@ class Ring:
         time_s = rows["time_s"]
         chosen = np.flatnonzero((time_s >= start_s) & (time_s <= end_s))
         chosen = chosen[np.argsort(time_s[chosen], kind="stable")]
-        return {name: column[chosen] for name, column in rows.items() if name not in _KEYS}
+        return {name: column[chosen] for name, column in rows.items() if name not in _NUMBERING}
 
     def _empty(self) -> Column:
         return np.full(self.capacity, np.nan)
 
 
 def _key(pack: Pack) -> tuple[float, float, float]:
-    """Session and sequence name a saved pack; one that could not be saved has only its moment."""
-    if pack.sequence is None:
-        return pack.session, _UNSAVED, pack.monotonic_s
-    return pack.session, pack.sequence, 0.0
+    """Tell packs apart. The time does so where a pack could not be saved, or a new record counts from one again."""
+    return pack.session, _UNSAVED if pack.sequence is None else pack.sequence, pack.time_s
 
 
 def _keys(rows: Mapping[str, Column]) -> Iterable[tuple[float, ...]]:

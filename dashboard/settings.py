@@ -46,12 +46,18 @@ class Settings(PagePlace, frozen=True, kw_only=True):
         return self.certificate is not None
 
     def check(self) -> None:
-        """Refuse to serve anyone in clear text beyond this machine.
+        """Refuse what cannot work, and to serve anyone in clear text beyond this machine.
 
         Raises:
-            SettingsError: the page would listen beyond loopback without TLS, or TLS lacks one of its files.
+            SettingsError: the page would listen beyond loopback without TLS, or a file of TLS is missing.
 
         """
+        try:
+            self.broker.client_arguments()
+        except OSError as error:
+            raise SettingsError(
+                f"the authority file {self.broker.authority_file!r} of the broker cannot be used: {error}"
+            ) from error
         if (self.certificate is None) != (self.key is None):
             raise SettingsError("TLS needs both: give --certificate and --key, each a PEM file")
         if not self.tls and not is_loopback(self.host):

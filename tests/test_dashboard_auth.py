@@ -22,7 +22,7 @@ from dashboard.hub import Hub
 from dashboard.invitations import Doorkeeper, make_invitation
 from dashboard.roles import MAY_ASK, RULES
 from dashboard.settings import Settings
-from ingest.messages import AskKind
+from ingest.messages import AskKind, BrokerAddress
 from tests.page import cookie_of, enter, request, serving_page, settings
 
 TECHNICIAN = {"technician"}
@@ -192,6 +192,12 @@ def test_beyond_loopback_clear_text_is_refused_with_what_to_do(host: str, tmp_pa
 def test_half_of_tls_is_refused(tmp_path: Path) -> None:
     with pytest.raises(SettingsError, match="both"):
         create_app(settings(tmp_path, 1, certificate=tmp_path / "c.pem"), Hub())
+
+
+def test_an_authority_that_cannot_be_read_is_told_before_anything_is_served(tmp_path: Path) -> None:
+    broker = BrokerAddress("broker.example", 8883, tls=True, authority_file=str(tmp_path / "gone.pem"))
+    with pytest.raises(SettingsError, match=r"gone\.pem"):
+        create_app(settings(tmp_path, 1, broker=broker), Hub())
 
 
 async def test_beyond_loopback_nothing_is_served_without_a_link(tmp_path: Path, free_port: Callable[[], int]) -> None:

@@ -4,11 +4,12 @@ import asyncio
 import json
 import random
 
+import msgspec
 import pytest
 
 from dashboard.errors import AskError
 from dashboard.hub import Hub, Viewer
-from ingest.messages import LARGEST_MESSAGE_BYTES, Answer, Mark, Status, encode, encode_pack, topic
+from ingest.messages import LARGEST_MESSAGE_BYTES, Answer, ChannelAbout, Mark, Status, encode, encode_pack, topic
 from tests import wire_rig
 from tests.wire_rig import RIG
 
@@ -80,17 +81,38 @@ async def test_nonsense_is_counted_and_survived(kind: str, payload: bytes) -> No
     assert len(hub.ring) == 1
 
 
-async def test_random_bytes_never_stop_the_feed() -> None:
+@pytest.mark.parametrize("seed", range(4))
+async def test_damaged_messages_never_stop_the_feed(seed: int) -> None:
     hub = known_hub()
-    noise = random.Random(7)
-    good = pack_bytes(1)
-    for _ in range(2000):
-        broken = bytearray(good)
-        for _ in range(noise.randint(1, 6)):
-            broken[noise.randrange(len(broken))] = noise.randrange(256)
-        hub.receive(topic(RIG, noise.choice(["readings", "latest", "about", "marks"])), bytes(broken))
-    viewer = hub.join("us")
-    assert "about" in await events(viewer)
+    viewers = [hub.join("us"), hub.join("si")]
+    noise = random.Random(seed)
+    sound = {
+        "readings": pack_bytes(1),
+        "latest": pack_bytes(2),
+        "about": encode(wire_rig.about(started_s=TIME_S)),
+        "advice": encode(wire_rig.advice(time_s=TIME_S)),
+        "marks": encode(Mark("m1", "added", TIME_S, mass_kg=0.17, phase="liquid")),
+        "status": encode(Status("online", 1)),
+    }
+    for _ in range(1500):
+        kind, payload = noise.choice(list(sound.items()))
+        damaged = bytearray(payload)
+        for _ in range(noise.randint(1, 4)):
+            damaged[noise.randrange(len(damaged))] = noise.choice(b'0123456789abcxyz"{}[],:.-e ')
+        hub.receive(topic(RIG, kind), bytes(damaged))
+    assert hub.refused.total() > 0
+    for viewer in viewers:
+        assert "about" in await events(viewer)
+
+
+async def test_a_newer_rig_with_channels_this_page_does_not_know_can_be_watched() -> None:
+    hub = known_hub()
+    about = wire_rig.about(started_s=TIME_S)
+    unheard_of = ChannelAbout("oil_level", "low side probe", "mm", 1.0)
+    newer = msgspec.structs.replace(about, channels=[*about.channels, unheard_of])
+    hub.receive(topic(RIG, "about"), encode(newer))
+    instruments = (await events(hub.join("us")))["about"]["instruments"]
+    assert instruments[0]["channels"] == ["suction_pressure", "suction_line_temperature"]
 
 
 async def test_a_new_viewer_gets_everything_known_in_their_units() -> None:
@@ -153,6 +175,17 @@ async def test_a_new_visit_starts_with_its_own_marks() -> None:
     assert list(hub.marks) == ["m1"]
     hub.receive(topic(RIG, "about"), encode(wire_rig.about(started_s=TIME_S, visit="visit-2")))
     assert not hub.marks
+
+
+async def test_a_rig_that_begins_a_new_record_is_followed() -> None:
+    hub = known_hub()
+    for session in (3, 1):
+        hub.receive(topic(RIG, "about"), encode(wire_rig.about(started_s=TIME_S, session=session)))
+        pack = wire_rig.pack(1, wire_rig.values(), time_s=TIME_S - session, session=session)
+        hub.receive(topic(RIG, "readings"), encode_pack(pack))
+        assert hub.newest is not None
+        assert hub.newest.session == session
+    assert len(hub.ring) == 2
 
 
 async def test_an_answer_finds_who_asked() -> None:

@@ -9,13 +9,13 @@ import { drawRuler } from "./ruler.js";
 
 const SILENCE_S = 3;
 const SUMMARY_EVERY_S = 5;
-const PLOTTED = ["superheat", "subcooling", "compressor_current", "condenser_fan_current"];
+const PLOTTED = ["superheat", "subcooling", "compressor_current"];
 const LIVE_POINTS_BEFORE_REFETCH = 1500;
+const BACKLOG_WAIT_MS = 3000;
 
 const state = {
   units: localStorage.getItem("units") ?? "us",
   minutes: Number(localStorage.getItem("minutes") ?? 20),
-  boot: null,
   link: "opening",
   about: null,
   frame: null,
@@ -42,12 +42,14 @@ function listen() {
       take(JSON.parse(event.data));
       draw();
     });
-  on("hello", (hello) => {
-    state.boot = hello.boot;
+  on("hello", () => {
     state.link = "open";
     refetch();
   });
+  on("past", refetch);
   on("status", (status) => {
+    const back = state.status && !state.status.broker && status.broker;
+    if (back) setTimeout(refetch, BACKLOG_WAIT_MS); // what the rig kept meanwhile comes now
     state.status = status;
   });
   on("about", (about) => {
@@ -210,9 +212,7 @@ function drawCharts() {
 
 function summarise() {
   if (document.hidden || !document.getElementById("page")) return;
-  const summary = place("summary");
-  summary.setAttribute("aria-live", "polite");
-  summary.textContent = spokenSummary({ read, advice: state.advice, silent: silent() });
+  fill("summary", spokenSummary({ read, advice: state.advice, silent: silent() }));
 }
 
 startControls({

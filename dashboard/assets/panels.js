@@ -60,9 +60,7 @@ export function writeInstruments(holder, { about, read, rigTime }) {
   }
   for (const instrument of about?.instruments ?? []) {
     writeLink(holder.querySelector(`[data-instrument="${CSS.escape(instrument.name)}"]`), instrument, rigTime);
-    for (const { name } of instrument.channels) {
-      writeReading(holder.querySelector(`[data-reading="${name}"]`), read(name));
-    }
+    for (const name of instrument.channels) writeReading(holder.querySelector(`[data-reading="${name}"]`), read(name));
   }
 }
 
@@ -75,8 +73,8 @@ function buildInstrument({ name, link, channels }) {
   return table;
 }
 
-function buildReading({ name }) {
-  const label = element("th", "label-of");
+function buildReading(name) {
+  const label = element("th", "", element("span"), element("span", "reason"));
   label.scope = "row";
   const row = element("tr", "", label, ...["value", "unit-of", "plus-minus", "age"].map((part) => element("td", part)));
   row.dataset.reading = name;
@@ -101,14 +99,14 @@ function writeReading(row, reading) {
   const doubtful =
     !reading || reading.value === null || reading.old || !["ok", "uncalibrated"].includes(reading.quality);
   row.classList.toggle("doubtful", doubtful);
-  write(label, reading?.label ?? row.dataset.reading.replaceAll("_", " "));
+  const [name, doubted] = label.children;
+  write(name, reading?.label ?? row.dataset.reading.replaceAll("_", " "));
   write(value, figure(reading));
   write(unit, reading?.unit ?? "");
   write(spread, plusMinus(reading));
   write(age, reading ? `${agedText(reading.age)}${reading.old ? " old" : ""}` : "");
   const doubt = reading && (reading.value === null || !["ok", "stale"].includes(reading.quality));
-  const word = !reading ? "not heard yet" : doubt ? reading.reason : "";
-  if (word) label.append(element("span", "reason", word));
+  write(doubted, !reading ? "not heard yet" : doubt ? reading.reason : "");
 }
 
 function write(cell, text) {

@@ -32,7 +32,7 @@ def charge_page(visitor: Visitor) -> Component:
             ),
             actions(visitor),
             *(dialogs() if acts else []),
-            live("summary", html.P, class_name="unseen"),
+            html.P(className="unseen", **attributes(data_live="summary", aria_live="polite")),
         ],
         id="page",
         className="page",
