@@ -2,9 +2,14 @@
 
 from collections.abc import Callable
 
+import hypothesis
 import pytest
 
 from tests.processes import unused_port
+
+# An example's time says more about the machine than about the code; speed is measured in tests/figures.
+hypothesis.settings.register_profile("dewline", deadline=None)
+hypothesis.settings.load_profile("dewline")
 
 
 @pytest.fixture
