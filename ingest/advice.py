@@ -54,10 +54,11 @@ class Situation:
 
 @dataclass(frozen=True, slots=True)
 class TargetFigure:
-    """What the figure should be [K], and where that stands, as the end of a sentence."""
+    """What the figure should be [K], where that stands, and the source where that is not the nameplate."""
 
     value_dk: Estimate
     stands: str
+    source: str = ""
 
 
 Words = tuple[Wording, list[Wording]]
@@ -135,6 +136,8 @@ def _settled(figure: str, value: Estimate, now: Situation, history: History) -> 
         details = [_same(f"{target.reason[0].upper()}{target.reason[1:]}.")]
     else:
         details = [_verdict(figure, value, target)]
+        if target.source:
+            details.append(_same(f"The target: {target.source}."))
     if waited_s < undisturbed.low:
         details.append(
             _same(
@@ -168,7 +171,7 @@ def _table_target(return_wet_bulb: Estimate | None, outdoor: Estimate | None) ->
     found = find_target_superheat(return_wet_bulb, outdoor)
     if isinstance(found, NoTarget):
         return found
-    return TargetFigure(found.value.estimate, f"in the table ({found.source})")
+    return TargetFigure(found.value.estimate, "by the table", found.source)
 
 
 def _return_wet_bulb(now: Situation) -> Estimate | None:

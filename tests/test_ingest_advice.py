@@ -183,19 +183,20 @@ def test_a_fixed_orifice_is_judged_by_superheat() -> None:
 
 
 def test_where_the_nameplate_is_silent_the_table_stands_in() -> None:
-    # California Title 24, RA3.2, table of target superheat: 15 °F at 66 °F wet bulb and 85 °F outdoors;
-    # ASHRAE psychrometrics (PsychroLib): 75 °F at 63.0 %RH and sea level is a wet bulb of 66.0 °F
+    # California Title 24, RA3.2, table of target superheat: at 85 °F outdoors 15 °F at 66 °F wet bulb and 19 °F
+    # at 68 °F, so 17 °F between; the rating point of AHRI 210/240, 80 °F and 67 °F wet bulb, is 51.1 %RH
     history, now = watch(1000, 10.0)
     outdoor = {"outdoor_air_temperature": Reading(273.15 + (85 - 32) * FAHRENHEIT, 0.0, "ok", "", 0.3)}
-    measured = {"return_air_wet_bulb": Reading(273.15 + (66 - 32) * FAHRENHEIT, 0.0, "ok", "", 0.3)}
+    measured = {"return_air_wet_bulb": Reading(273.15 + (67 - 32) * FAHRENHEIT, 0.0, "ok", "", 0.3)}
     computed = {
-        "return_air_temperature": Reading(273.15 + (75 - 32) * FAHRENHEIT, 0.0, "ok", "", 0.1),
-        "return_air_humidity": Reading(63.0, 0.0, "ok", "", 1.0),
+        "return_air_temperature": Reading(273.15 + (80 - 32) * FAHRENHEIT, 0.0, "ok", "", 0.1),
+        "return_air_humidity": Reading(51.1, 0.0, "ok", "", 1.0),
     }
     for air in (measured, computed):
         advice = advise(situation({**now, **outdoor, **air}, 1000.0, ORIFICE), history)
-        assert advice.sentence.us.startswith("Settled. Superheat 12.0 ± 1.1 °F against 15 °F in the table (")
-        assert advice.details[0].us.startswith("Within ± 5 °F of it")
+        assert advice.sentence.us == "Settled. Superheat 12.0 ± 1.1 °F against 17 °F by the table."
+        assert advice.details[0].us.startswith("These instruments cannot tell whether it is within ± 5 °F of it")
+        assert advice.details[1].us.startswith("The target: California Title 24, RA3.2")
     hot = {"outdoor_air_temperature": Reading(273.15 + 60, 0.0, "ok", "", 0.3)}
     off_the_table = advise(situation({**now, **hot, **measured}, 1000.0, ORIFICE), history)
     assert "no target is known" in off_the_table.sentence.us
