@@ -13,6 +13,7 @@ from ingest.config_check import Check
 from ingest.config_links import link_with_whole_paths
 from ingest.config_resolve import Sections, resolve_sections, sound_sections
 from ingest.config_structs import (
+    BluetoothAdvertsConfig,
     BluetoothConfig,
     BrokerConfig,
     BrokerUserConfig,
@@ -29,12 +30,14 @@ from ingest.config_structs import (
     RigConfig,
     ScpiConfig,
     SerialLinesConfig,
+    SerialMeterConfig,
     UnitConfig,
 )
 from ingest.rig import Rig
 from ingest.structure import Problem, find_problems
 
 __all__ = [
+    "BluetoothAdvertsConfig",
     "BluetoothConfig",
     "BrokerConfig",
     "BrokerUserConfig",
@@ -52,6 +55,7 @@ __all__ = [
     "RigConfig",
     "ScpiConfig",
     "SerialLinesConfig",
+    "SerialMeterConfig",
     "UnitConfig",
     "load",
     "resolve",

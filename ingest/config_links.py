@@ -11,6 +11,7 @@ from calc.units import parse
 from ingest.config_broker import check_file, whole_path
 from ingest.config_check import Check
 from ingest.config_structs import (
+    BluetoothAdvertsConfig,
     BluetoothConfig,
     InstrumentConfig,
     LinkConfig,
@@ -21,8 +22,10 @@ from ingest.config_structs import (
     RegisterConfig,
     ScpiConfig,
     SerialLinesConfig,
+    SerialMeterConfig,
 )
 from ingest.messages import BrokerAddress, MessageError
+from ingest.meter_display import FIELDS
 from ingest.register_map import WORDS
 
 _ADDRESSES = 0x10000
@@ -34,9 +37,11 @@ def check_link(check: Check, key: str, link: LinkConfig, directory: Path) -> Non
     """Note what is wrong with a link. directory: where the configuration lies, with its files."""
     match link:
         case BluetoothConfig():
-            if not link.address and not link.device_name:
-                check.wrong(key, None, "names no instrument; address or device_name was expected")
-        case SerialLinesConfig():
+            _check_named(check, key, link)
+        case BluetoothAdvertsConfig():
+            _check_named(check, key, link)
+            check_file(check, f"{key}.key_file", link.key_file, directory)
+        case SerialLinesConfig() | SerialMeterConfig():
             _check_serial(check, key, link.port, link.baud)
         case ScpiConfig():
             _check_serial(check, key, link.port, link.baud)
@@ -52,8 +57,10 @@ def check_link(check: Check, key: str, link: LinkConfig, directory: Path) -> Non
 
 
 def known_fields(link: LinkConfig) -> Collection[str] | None:
-    """Give the names of a link's values, where the configuration itself names them."""
+    """Give the names of a link's values, where they are known before it speaks."""
     match link:
+        case SerialMeterConfig():
+            return FIELDS
         case ScpiConfig():
             return link.queries
         case ModbusRtuConfig() | ModbusTcpConfig():
@@ -65,20 +72,22 @@ def known_fields(link: LinkConfig) -> Collection[str] | None:
 
 def link_with_whole_paths(instrument: InstrumentConfig, directory: Path) -> InstrumentConfig:
     """Turn the files that a link names, relative to the configuration, into paths that hold from anywhere."""
-    link = instrument.link
-    if not isinstance(link, MqttConfig):
-        return instrument
-    whole = msgspec.structs.replace(
-        link,
-        password_file=whole_path(link.password_file, directory),
-        authority_file=whole_path(link.authority_file, directory),
-    )
-    return msgspec.structs.replace(instrument, link=whole)
+    whole = {
+        name: whole_path(getattr(instrument.link, name), directory)
+        for name in ("password_file", "authority_file", "key_file")
+        if hasattr(instrument.link, name)
+    }
+    return msgspec.structs.replace(instrument, link=msgspec.structs.replace(instrument.link, **whole))
 
 
 def read_time(check: Check, key: str, text: str) -> float:
     """Read how often something comes or is asked for [s]."""
     return check.read(key, text, lambda text: parse(text, "time"), 0.01, 3600)
+
+
+def _check_named(check: Check, key: str, link: BluetoothConfig | BluetoothAdvertsConfig) -> None:
+    if not link.address and not link.device_name:
+        check.wrong(key, None, "names no instrument; address or device_name was expected")
 
 
 def _check_serial(check: Check, key: str, port: str, baud: int) -> None:

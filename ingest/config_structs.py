@@ -66,6 +66,26 @@ class BluetoothConfig(
     device_name: str = ""
 
 
+class BluetoothAdvertsConfig(
+    msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True, tag="bluetooth_adverts", tag_field="kind"
+):
+    """A probe that only advertises, in BTHome v2. address: or else its name. key_file: holds its key, if it encrypts."""
+
+    address: str = ""
+    device_name: str = ""
+    key_file: str = ""
+
+
+class SerialMeterConfig(
+    msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True, tag="serial_meter", tag_field="kind"
+):
+    """A multimeter that sends the frames of its chip over a serial port."""
+
+    port: str
+    chip: Literal["fs9721", "fs9922"]
+    baud: int = 2400
+
+
 class RegisterConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """A value in one or two registers of a Modbus device: value = scale x number + offset.
 
@@ -133,7 +153,16 @@ class MqttConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_onl
     authority_file: str = ""
 
 
-LinkConfig = SerialLinesConfig | ScpiConfig | BluetoothConfig | ModbusRtuConfig | ModbusTcpConfig | MqttConfig
+LinkConfig = (
+    SerialLinesConfig
+    | SerialMeterConfig
+    | ScpiConfig
+    | BluetoothConfig
+    | BluetoothAdvertsConfig
+    | ModbusRtuConfig
+    | ModbusTcpConfig
+    | MqttConfig
+)
 
 
 class RigConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):

@@ -7,6 +7,9 @@ a time, so that the decoder refuses it and it is counted.
 
 from collections.abc import Callable
 
+IsFrame = Callable[[bytes], bool]
+"""Knows a frame of the right length by its fixed bytes."""
+
 
 class FrameFinder:
     r"""Cuts chunks of bytes into frames.
@@ -18,7 +21,7 @@ class FrameFinder:
     [b'#3', b'?', b'#4']
     """
 
-    def __init__(self, length: int, is_frame: Callable[[bytes], bool]) -> None:
+    def __init__(self, length: int, is_frame: IsFrame) -> None:
         self._length = length
         self._is_frame = is_frame
         self._begun = b""

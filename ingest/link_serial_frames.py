@@ -1,9 +1,8 @@
 """Frames of fixed length over a serial port."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
-from ingest.frame_finder import FrameFinder
+from ingest.frame_finder import FrameFinder, IsFrame
 from ingest.frames import Frame, Stamp
 from ingest.serial_thread import Connected, Deliver, Port, converse
 
@@ -15,7 +14,7 @@ class SerialFrames:
     port: str
     baud: int
     length: int
-    is_frame: Callable[[bytes], bool]
+    is_frame: IsFrame
 
     async def run(self, deliver: Deliver, connected: Connected) -> None:
         """See Link.run."""
