@@ -1,7 +1,7 @@
 r"""Lines of text from a probe: CSV under a `#` header, or JSON objects.
 
-    # pressure,temperature*1D         header: names the columns of the rows that follow
-    118.2,50.4*0A                     row: as many numbers, in the instrument's own units
+    # pressure,temperature*46         header: names the columns of the rows that follow
+    118.2,50.4*17                     row: as many numbers, in the instrument's own units
     {"pressure":118.2,"temperature":50.4}
                        |
                        `*HH`, optional after any line: two hexadecimal digits, the exclusive or of all bytes
@@ -12,7 +12,6 @@ A number is decimal, ASCII, with an optional exponent. `OL` (also -OL) or an emp
 never half believed.
 """
 
-import math
 import re
 from collections.abc import Mapping
 from functools import reduce
@@ -22,9 +21,8 @@ import msgspec
 
 from ingest.frames import Frame, FrameError, Unreadable, Value
 from ingest.line_splitter import LONGEST_LINE_BYTES
+from ingest.number_text import finite, read_number
 
-_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
-_OVERLOAD = re.compile(r"[+-]?OL|", re.IGNORECASE)
 _CHECK = re.compile(rb"(.*)\*([0-9A-Fa-f]{2})", re.DOTALL)
 
 _object_decoder = msgspec.json.Decoder(dict[str, float | str | None])
@@ -91,7 +89,7 @@ def _row(text: str, columns: tuple[str, ...]) -> dict[str, Value]:
         raise FrameError("a row before the header that names its columns")
     if len(places) != len(columns):
         raise FrameError(f"{len(places)} values under {len(columns)} columns")
-    return {name: _value(place.strip()) for name, place in zip(columns, places, strict=True)}
+    return {name: read_number(place) for name, place in zip(columns, places, strict=True)}
 
 
 def _object(text: str) -> dict[str, Value]:
@@ -106,19 +104,5 @@ def _member(member: float | str | None) -> Value:
     if member is None:
         return Unreadable.UNKNOWN
     if isinstance(member, str):
-        return _value(member.strip())
-    return _finite(member)
-
-
-def _value(text: str) -> Value:
-    if _OVERLOAD.fullmatch(text):
-        return Unreadable.OVERLOAD
-    if not _NUMBER.fullmatch(text):
-        raise FrameError(f"{text!r} is not a number")
-    return _finite(float(text))
-
-
-def _finite(number: float) -> float:
-    if not math.isfinite(number):
-        raise FrameError("a number beyond all bounds")
-    return number
+        return read_number(member)
+    return finite(member)

@@ -5,12 +5,18 @@ Bluetooth does not wait for, or need, a Bluetooth stack.
 """
 
 from collections.abc import Mapping
+from pathlib import Path
 from types import MappingProxyType
 
 from calc.units import parse
+from ingest.broker_credentials import read_password
+from ingest.broker_endpoint import BrokerSetupError
 from ingest.config_structs import (
     BluetoothConfig,
     InstrumentConfig,
+    ModbusRtuConfig,
+    ModbusTcpConfig,
+    MqttConfig,
     ScpiConfig,
     SerialLinesConfig,
     SerialMeterConfig,
@@ -19,9 +25,13 @@ from ingest.decode_fs9721 import decode_fs9721, is_fs9721
 from ingest.decode_fs9922 import decode_fs9922, is_fs9922
 from ingest.decode_gatt import decode_gatt
 from ingest.decode_lines import LineDecoder
+from ingest.decode_modbus import ModbusDecoder
+from ingest.decode_mqtt import MqttDecoder, MqttValue
 from ingest.decode_scpi import decode_scpi
 from ingest.frame_finder import IsFrame
-from ingest.frames import Decode, Link
+from ingest.frames import Decode, Link, LinkSetupError
+from ingest.messages import BrokerAddress
+from ingest.register_map import Register, blocks
 
 _CHIPS: Mapping[str, tuple[int, IsFrame, Decode]] = MappingProxyType(
     {"fs9721": (14, is_fs9721, decode_fs9721), "fs9922": (14, is_fs9922, decode_fs9922)}
@@ -50,3 +60,48 @@ def build(instrument: InstrumentConfig) -> tuple[Link, Decode]:
             from ingest.link_ble import BluetoothInstrument
 
             return BluetoothInstrument(bluetooth.address, bluetooth.device_name), decode_gatt
+        case ModbusRtuConfig() | ModbusTcpConfig() as modbus:
+            return _build_modbus(modbus)
+        case MqttConfig() as mqtt:
+            return _build_mqtt(mqtt)
+
+
+def _build_modbus(config: ModbusRtuConfig | ModbusTcpConfig) -> tuple[Link, Decode]:
+    from ingest.link_modbus import ModbusDevices
+    from ingest.modbus_line import RtuLine, TcpHost
+
+    if isinstance(config, ModbusRtuConfig):
+        line: RtuLine | TcpHost = RtuLine(config.port, config.baud, config.parity)
+    else:
+        line = TcpHost(config.host, config.port)
+    to_read = blocks(
+        Register(
+            field=field,
+            device=config.device if register.device is None else register.device,
+            table=register.table,
+            address=register.address,
+            number_type=register.type,
+            order=register.order or "ABCD",
+            scale=register.scale,
+            offset=register.offset,
+            overload=frozenset(register.overload),
+            invalid=frozenset(register.invalid),
+        )
+        for field, register in config.registers.items()
+    )
+    return ModbusDevices(line, to_read, parse(config.poll, "time")), ModbusDecoder(to_read)
+
+
+def _build_mqtt(config: MqttConfig) -> tuple[Link, Decode]:
+    from ingest.link_mqtt import MqttTopics
+
+    try:
+        password = read_password(Path(config.password_file)) if config.password_file else ""
+    except BrokerSetupError as error:
+        raise LinkSetupError(str(error)) from error
+    address = BrokerAddress.parse(config.url, password=password, authority_file=config.authority_file)
+    values = {
+        field: MqttValue(value.topic, value.pointer, value.senml, value.unit or "")
+        for field, value in config.values.items()
+    }
+    return MqttTopics(address, sorted({value.topic for value in values.values()})), MqttDecoder(values)

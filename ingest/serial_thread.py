@@ -101,7 +101,7 @@ async def converse(port: str, baud: int, conversation: Conversation, deliver: De
 
     def in_thread() -> None:
         try:
-            with _opened(port, baud) as device:
+            with open_port(port, baud) as device:
                 conversation(Port(device, stopping), crossing.send, announce)
         except PORT_ERRORS as error:
             raise LinkError(f"{port} was lost; check plug, cable and battery") from error
@@ -129,7 +129,14 @@ _ADVICE = {
 }
 
 
-def _opened(port: str, baud: int) -> serial.Serial:
+def open_port(port: str, baud: int) -> serial.Serial:
+    """Open a serial port (8N1) for us alone.
+
+    Raises:
+        LinkError: it is not there, in use, or not ours to open.
+        LinkSetupError: it cannot work at that speed.
+
+    """
     try:
         return serial.Serial(port, baud, timeout=READ_TIMEOUT_S, write_timeout=WRITE_TIMEOUT_S, exclusive=True)
     except ValueError as error:
