@@ -64,21 +64,25 @@ class Asks:
 
     async def answer(self, kind: str, ask: Ask) -> Answer:
         """Record what is asked, and say so; or say why not."""
-        known = await self._around.find(ask.id)
-        if known is not None:
-            return Answer(ask.id, ok=True, mark=known)
-        reason = refusal(kind, ask)
-        if not reason and kind == "acknowledge":
-            note = await self._around.find(ask.of)
-            reason = "" if note and note.kind == "note" else f"there is no note {ask.of!r} to acknowledge"
-        if reason:
-            return Answer(ask.id, ok=False, reason=reason)
-        mark = self._mark(kind, ask)
         try:
+            known = await self._around.find(ask.id)
+            if known is not None:
+                return Answer(ask.id, ok=True, mark=known)
+            reason = refusal(kind, ask) or await self._missing_note(kind, ask)
+            if reason:
+                return Answer(ask.id, ok=False, reason=reason)
+            mark = self._mark(kind, ask)
             await self._around.add(mark)
         except NotSavedError as error:
             return Answer(ask.id, ok=False, reason=f"not saved: {error}")
         return Answer(ask.id, ok=True, mark=mark)
+
+    async def _missing_note(self, kind: str, ask: Ask) -> str:
+        """Say so where an acknowledgement names no note; empty otherwise."""
+        if kind != "acknowledge":
+            return ""
+        note = await self._around.find(ask.of)
+        return "" if note and note.kind == "note" else f"there is no note {ask.of!r} to acknowledge"
 
     def _mark(self, kind: str, ask: Ask) -> Mark:
         figures: dict[str, float | None] = {}

@@ -7,6 +7,8 @@ import math
 import secrets
 import signal
 import sys
+from collections import deque
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
@@ -41,6 +43,7 @@ FAREWELL_S = 1.0
 DISCONNECT_S = 0.3
 MARKS_BYTES = 40 * 1024
 """How much of a message may be marks; the newest count. The record has them all."""
+MARKS_KEPT = 1000
 
 
 class StartError(Exception):
@@ -100,7 +103,7 @@ class Daemon:
         self._newest: Pack | None = None
         self._latest_at_s = -math.inf
         self._ready = False
-        self._marks = record.marks()
+        self._marks = deque(record.marks(), maxlen=MARKS_KEPT)
         self._new_marks: asyncio.Queue[Mark] = asyncio.Queue()
         self._recorder = Recorder(record, saved=self._saved, unsaved=self._unsaved)
         self._asks = Asks(AskSurroundings(self._find_mark, self._add_mark, self._readings, lambda: clock.now().time_s))
@@ -243,7 +246,10 @@ class Daemon:
         return await self._recorder.call(self._record.find_mark, mark_id)
 
     async def _outbox(self, sink: Sink, limit: int) -> list[Entry]:
-        return await self._recorder.call(self._record.outbox, sink, limit)
+        try:
+            return await self._recorder.call(self._record.outbox, sink, limit)
+        except NotSavedError:
+            return []  # the recorder tells of a disk that refuses; the next pack asks again
 
     async def _advance(self, sink: Sink, position: int) -> None:
         await self._recorder.call(self._record.advance, sink, position)
@@ -271,14 +277,17 @@ class Daemon:
         self._publisher.set_state("about", encode(about))
 
 
-def newest_marks(marks: list[Mark]) -> list[Mark]:
-    """Take the newest marks that fit into one message, oldest of them first."""
+def newest_marks(marks: Sequence[Mark]) -> list[Mark]:
+    """Take the newest marks that fit into one message, people's before the daemon's own; oldest first."""
     room = MARKS_BYTES
-    for index in range(len(marks) - 1, -1, -1):
-        room -= len(encode(marks[index])) + 1
+    chosen = set()
+    newest_first = list(reversed(marks))
+    for mark in sorted(newest_first, key=lambda mark: not mark.by):
+        room -= len(encode(mark)) + 1
         if room < 0:
-            return marks[index + 1 :]
-    return marks
+            break
+        chosen.add(mark.id)
+    return [mark for mark in marks if mark.id in chosen]
 
 
 async def _end(task: asyncio.Task[None]) -> None:

@@ -44,7 +44,7 @@ class RecordError(Exception):
 
 
 class NotSavedError(Exception):
-    """The disk refused. Nothing of the transaction is in the record."""
+    """The disk refused. Nothing of what was asked is in the record."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,8 +198,14 @@ class Record:
             )
 
     def find_mark(self, mark_id: str) -> Mark | None:
-        """Find a mark by its id, in any visit."""
-        row = self._database.execute("SELECT payload FROM marks WHERE id = ?", (mark_id,)).fetchone()
+        """Find a mark by its id, in any visit.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with _refusals():
+            row = self._database.execute("SELECT payload FROM marks WHERE id = ?", (mark_id,)).fetchone()
         return msgspec.json.decode(row[0], type=Mark) if row else None
 
     def marks(self) -> list[Mark]:
@@ -210,12 +216,18 @@ class Record:
         return [msgspec.json.decode(payload, type=Mark) for (payload,) in rows]
 
     def outbox(self, sink: Sink, limit: int) -> list[Entry]:
-        """Read what comes after a sink's cursor, oldest first."""
+        """Read what comes after a sink's cursor, oldest first.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
         statement = {
             "mqtt packs": "SELECT sequence, payload FROM packs WHERE sequence > ? ORDER BY sequence LIMIT ?",
             "mqtt marks": "SELECT number, payload FROM marks WHERE number > ? ORDER BY number LIMIT ?",
         }[sink]
-        rows = self._database.execute(statement, (self._cursors.get(sink, 0), limit))
+        with _refusals():
+            rows = self._database.execute(statement, (self._cursors.get(sink, 0), limit)).fetchall()
         return [Entry(position, payload) for position, payload in rows]
 
     def advance(self, sink: Sink, position: int) -> None:
@@ -233,9 +245,11 @@ class Record:
 
         """
         until = min(self._cursors.get("mqtt packs", 0), self._last_sequence - newest_packs)
-        rows = self._database.execute(
-            "SELECT visit, payload FROM packs WHERE sequence <= ? ORDER BY sequence LIMIT ?", (until, CHUNK_PACKS)
-        ).fetchall()
+        with _refusals():
+            rows = self._database.execute(
+                "SELECT visit, payload FROM packs WHERE sequence <= ? ORDER BY sequence LIMIT ?",
+                (until, CHUNK_PACKS),
+            ).fetchall()
         if not rows:
             return 0
         visit = rows[0][0]
@@ -274,16 +288,15 @@ class Record:
     def _transaction(self) -> Iterator[None]:
         """All or nothing, with the cursors as they stand."""
         try:
-            self._database.execute("BEGIN IMMEDIATE")
-            yield
-            self._database.executemany(
-                """INSERT INTO cursors VALUES (?, ?)
-                   ON CONFLICT (sink) DO UPDATE SET position = excluded.position""",
-                list(self._cursors.items()),
-            )
-            self._database.execute("COMMIT")
-        except sqlite3.OperationalError as error:
-            raise NotSavedError(str(error)) from error
+            with _refusals():
+                self._database.execute("BEGIN IMMEDIATE")
+                yield
+                self._database.executemany(
+                    """INSERT INTO cursors VALUES (?, ?)
+                       ON CONFLICT (sink) DO UPDATE SET position = excluded.position""",
+                    list(self._cursors.items()),
+                )
+                self._database.execute("COMMIT")
         finally:
             if self._database.in_transaction:
                 self._database.execute("ROLLBACK")
@@ -291,6 +304,14 @@ class Record:
     def _number(self, statement: str) -> int:
         (number,) = self._database.execute(statement).fetchone()
         return int(number)
+
+
+@contextmanager
+def _refusals() -> Iterator[None]:
+    try:
+        yield
+    except sqlite3.OperationalError as error:
+        raise NotSavedError(str(error)) from error
 
 
 def _chunk(payloads: Sequence[bytes]) -> tuple[list[Pack], bytes]:

@@ -241,8 +241,17 @@ def test_the_newest_marks_fit_into_a_message() -> None:
     newest = newest_marks(marks)
     assert newest == marks[-len(newest) :]
     assert 50 < len(newest) < 100
-    assert len(encode(marks[0])) * (len(newest) + 1) > MARKS_BYTES * 0.9
     assert newest_marks(marks[:3]) == marks[:3]
+    assert newest_marks([]) == []
+
+
+def test_what_people_did_is_not_crowded_out_by_links() -> None:
+    added = Mark(id="a", kind="added", time_s=0.0, by="Sam", role="technician", mass_kg=0.1, phase="liquid")
+    links = [Mark(id=str(number), kind="link", time_s=1.0, text="probe: waiting") for number in range(2000)]
+    newest = newest_marks([added, *links])
+    assert newest[0] == added
+    assert newest[1:] == links[-len(newest) + 1 :]
+    assert sum(len(encode(mark)) for mark in newest) <= MARKS_BYTES
 
 
 def test_an_event_is_one_line() -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from ingest.messages import Mark, decode_pack, encode, encode_pack
 from ingest.migrations import STEPS, MigrationError, migrate
-from ingest.record import RESUMED_WITHIN_S, Record, RecordError, Session
+from ingest.record import RESUMED_WITHIN_S, NotSavedError, Record, RecordError, Session
 from ingest.rig import Rig
 from tests.rigs import make_pack, make_rig, with_unit
 
@@ -210,6 +210,18 @@ def test_packs_that_would_not_come_back_stay(record: Record, rig: Rig, payload: 
     with pytest.raises(RecordError, match=r"cannot be read|would not come back"):
         record.compact(newest_packs=0)
     assert list(record.payloads()) == [payload]
+
+
+def test_a_record_that_cannot_be_read_any_more_says_so(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    for table in ("packs", "marks"):
+        record._database.execute(f"DROP TABLE {table}")
+    with pytest.raises(NotSavedError, match="packs"):
+        record.outbox("mqtt packs", 1)
+    with pytest.raises(NotSavedError, match="packs"):
+        record.compact()
+    with pytest.raises(NotSavedError, match="marks"):
+        record.find_mark("a")
 
 
 def test_nothing_is_recorded_before_a_session(record: Record) -> None:
