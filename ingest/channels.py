@@ -119,9 +119,7 @@ def _absolute(setup: ChannelSetup, value: float, barometer: Barometer) -> tuple[
     """Give the value with its standard uncertainty, a gauge pressure turned into an absolute one."""
     if setup.reference != "gauge":
         return value, setup.standard_uncertainty
-    return value + barometer.pressure_pa, math.hypot(
-        setup.standard_uncertainty, barometer.standard_uncertainty_pa
-    )
+    return value + barometer.pressure_pa, math.hypot(setup.standard_uncertainty, barometer.standard_uncertainty_pa)
 
 
 def _calibration(setup: ChannelSetup, moment: Moment) -> str:

@@ -105,9 +105,7 @@ def _saturation_figures(refrigerant: str) -> list[_Figure]:
 
 
 def _difference(first: Estimate, second: Estimate) -> Estimate:
-    return Estimate(
-        first.value - second.value, math.hypot(first.standard_uncertainty, second.standard_uncertainty)
-    )
+    return Estimate(first.value - second.value, math.hypot(first.standard_uncertainty, second.standard_uncertainty))
 
 
 def _load_figures(readings: Mapping[str, Reading], unit: UnitAbout) -> list[_Figure]:

@@ -104,9 +104,7 @@ class Publisher:
                     await drained.wait()
                 await self._publish(self._client, "status", self._status("offline"), retain=True)
         except (TimeoutError, aiomqtt.MqttError) as error:
-            logger.warning(
-                "the broker did not take all: %s; it follows at the next start", error or "too slow"
-            )
+            logger.warning("the broker did not take all: %s; it follows at the next start", error or "too slow")
 
     def _report(self, errors: BaseExceptionGroup[aiomqtt.MqttError]) -> None:
         first = errors.exceptions[0]

@@ -33,9 +33,7 @@ class Recorder:
     unsaved: called with the payload of each pack that the disk refused.
     """
 
-    def __init__(
-        self, record: Record, *, saved: Callable[[bytes], None], unsaved: Callable[[bytes], None]
-    ) -> None:
+    def __init__(self, record: Record, *, saved: Callable[[bytes], None], unsaved: Callable[[bytes], None]) -> None:
         self._record = record
         self._saved = saved
         self._unsaved = unsaved

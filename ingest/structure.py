@@ -74,9 +74,7 @@ def _struct_problems(value: object, kind: inspect.StructType, key: str) -> Itera
     for name in value:
         if name not in known:
             hint = suggestion(name, [other for other in known if other not in value])
-            yield Problem(
-                _join(key, name), value[name], f"there is no such key here{hint} Known: {', '.join(known)}"
-            )
+            yield Problem(_join(key, name), value[name], f"there is no such key here{hint} Known: {', '.join(known)}")
     for name, field in fields.items():
         if name in value:
             yield from _problems(value[name], field.type, _join(key, name))

@@ -60,9 +60,7 @@ def test_a_gauge_pressure_is_no_surer_than_the_barometer() -> None:
     assert reading.standard_uncertainty == pytest.approx(math.hypot(PSI / 2, 1_000.0), rel=1e-6)
 
 
-@pytest.mark.parametrize(
-    ("interval_s", "stale_s", "lost_s"), [(1.0, 3.0, 10.0), (0.1, 2.0, 20 / 3), (5.0, 15.0, 50.0)]
-)
+@pytest.mark.parametrize(("interval_s", "stale_s", "lost_s"), [(1.0, 3.0, 10.0), (0.1, 2.0, 20 / 3), (5.0, 15.0, 50.0)])
 def test_a_silent_instrument_is_stale_then_lost(interval_s: float, stale_s: float, lost_s: float) -> None:
     setup = replace(SUCTION, interval_s=interval_s)
     fresh = read(setup, sample(118.0), at(stale_s - 0.01), SEA_LEVEL)
@@ -107,18 +105,14 @@ def test_what_is_no_reading_is_none_with_the_reason(value: float | Unreadable, q
     ("calibrated_on", "quality"),
     [(None, "ok"), (date(2025, 6, 2), "ok"), (date(2025, 5, 1), "uncalibrated")],
 )
-def test_an_old_calibration_shows_and_a_missing_one_does_not(
-    calibrated_on: date | None, quality: str
-) -> None:
+def test_an_old_calibration_shows_and_a_missing_one_does_not(calibrated_on: date | None, quality: str) -> None:
     reading = read(replace(SUCTION, calibrated_on=calibrated_on), sample(118.0), at(0.1), SEA_LEVEL)
     assert reading.quality == quality
     assert reading.value is not None
 
 
 def test_every_quality_and_quantity_is_known() -> None:
-    assert {"sensor_fault", "malformed", "overload", "out_of_range", "stale", "uncalibrated", "ok"} == set(
-        QUALITIES
-    )
+    assert {"sensor_fault", "malformed", "overload", "out_of_range", "stale", "uncalibrated", "ok"} == set(QUALITIES)
     derived = {Quantity.TEMPERATURE_DIFFERENCE, Quantity.RATIO}
     assert set(PLAUSIBLE) == set(Quantity) - derived
 
@@ -137,9 +131,7 @@ def test_fields_find_their_channels(tmp_path: Path) -> None:
 
 def test_a_live_barometer_counts_instead_of_the_elevation(tmp_path: Path) -> None:
     rig = make_rig(tmp_path)
-    barometer = replace(
-        SUCTION, name="barometric_pressure", instrument="weather", reference="absolute", accuracy=200.0
-    )
+    barometer = replace(SUCTION, name="barometric_pressure", instrument="weather", reference="absolute", accuracy=200.0)
     high = replace(rig.instruments[0], name="weather", channels=(barometer,))
     channels = Channels(replace(rig, instruments=(*rig.instruments, high)), lambda stamp: NOW_S)
     stamp = Stamp(1000 * 10**9, 0)

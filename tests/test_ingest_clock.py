@@ -35,9 +35,7 @@ def test_it_tells_the_time_of_the_machine() -> None:
     assert (moment.monotonic_s, moment.time_s, moment.epoch) == (5_000.0, 1_700_000_000.0, 0)
 
 
-@pytest.mark.parametrize(
-    "by_s", [1.0, -1.0, 3600.0, -3600.0, 7200.0, 1_700_000_000.0], ids=lambda by: f"{by:+.0f} s"
-)
+@pytest.mark.parametrize("by_s", [1.0, -1.0, 3600.0, -3600.0, 7200.0, 1_700_000_000.0], ids=lambda by: f"{by:+.0f} s")
 def test_a_step_is_told_once_and_counted(by_s: float) -> None:
     # an hour back and forth is daylight saving on a machine set to local time; the last, a start in 1970
     machine = Machine(time_s=0.0 if by_s > 1e9 else 1_700_000_000.0)
@@ -70,9 +68,7 @@ def test_a_small_difference_is_followed_slowly() -> None:
     assert clock.now().epoch == 0
 
 
-@given(
-    st.lists(st.tuples(st.floats(0.0, 2.0), st.floats(-STEP_S, STEP_S) | st.floats(-1e5, 1e5)), max_size=60)
-)
+@given(st.lists(st.tuples(st.floats(0.0, 2.0), st.floats(-STEP_S, STEP_S) | st.floats(-1e5, 1e5)), max_size=60))
 def test_within_an_epoch_stamps_keep_their_order(events: list[tuple[float, float]]) -> None:
     machine = Machine()
     clock = Clock(machine.now)

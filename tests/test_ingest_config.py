@@ -16,11 +16,7 @@ BAD = sorted((Path(__file__).parent / "bad_configurations").glob("*.toml"))
 def test_a_bad_configuration_is_told_in_full(path: Path) -> None:
     with pytest.raises(ConfigError) as caught:
         load(path)
-    said = (
-        str(caught.value)
-        .replace(f"{path.parent.resolve()}/", "")
-        .replace(str(path.parent.resolve()), "DIRECTORY")
-    )
+    said = str(caught.value).replace(f"{path.parent.resolve()}/", "").replace(str(path.parent.resolve()), "DIRECTORY")
     assert said == path.with_suffix(".txt").read_text(encoding="utf-8").rstrip("\n")
 
 

@@ -110,8 +110,7 @@ def test_differences_and_load_ratios() -> None:
 
 def test_of_three_phases_the_one_that_carries_most_counts() -> None:
     phases = {
-        f"compressor_current_{phase}": Reading(amps, 100.0)
-        for phase, amps in zip("abc", (9, 12, 6), strict=True)
+        f"compressor_current_{phase}": Reading(amps, 100.0) for phase, amps in zip("abc", (9, 12, 6), strict=True)
     }
     assert derive(phases, unit())["compressor_load_ratio"].value == pytest.approx(1.0)
 

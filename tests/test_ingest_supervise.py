@@ -114,9 +114,7 @@ async def test_waits_grow_and_only_the_first_failure_is_loud(caplog: pytest.LogC
 
 
 @pytest.mark.parametrize("when", ["building", "running"])
-async def test_a_setup_that_cannot_work_stops_that_instrument(
-    when: str, caplog: pytest.LogCaptureFixture
-) -> None:
+async def test_a_setup_that_cannot_work_stops_that_instrument(when: str, caplog: pytest.LogCaptureFixture) -> None:
     error = LinkSetupError("port is empty")
     link = ScriptedLink([error])
 
