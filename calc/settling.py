@@ -2,18 +2,17 @@
 
 A figure has settled when the plain steady-state rule holds and the forecast agrees that no more is to come.
 The rule (a moving window, after NIST SP 1087) asks that slope and scatter within a window stay below their
-limits for a while. The forecast fits y = y_inf + a exp(-t / tau) for every tau of a grid, weighs each by its
-evidence, and allows for noise that is correlated from reading to reading (an Ornstein-Uhlenbeck process),
-without which it would be far too sure of itself.
+limits for a while. The forecast comes from `calc.course`.
 """
 
 import math
 from dataclasses import dataclass
-from typing import NamedTuple
+from enum import StrEnum
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from calc.course import MOST_STRETCHES, Course, fit
 from calc.errors import SeriesError
 from calc.estimate import Estimate
 
@@ -41,10 +40,25 @@ class Settled:
 
 @dataclass(frozen=True, slots=True)
 class Settling:
-    """It still moves: its final value [unit of the readings], and when the plain rule will hold [s]."""
+    """It still moves: its final value [unit of the readings], and when the plain rule will hold [s].
+
+    The forecast's standard uncertainty makes its 90 % interval: ±1.645 of it.
+    """
 
     forecast: Estimate
     seconds_to_settle: float
+
+
+class Cause(StrEnum):
+    """Why nothing can be said of a figure's end."""
+
+    JUST_BEGUN = "just begun"
+    JUST_CHANGED = "just changed"
+    STARTING = "starting"
+    HUNTING = "hunting"
+    CYCLING = "cycling"
+    SWINGING = "swinging"
+    DRIFTING = "drifting"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,25 +66,37 @@ class NotSteady:
     """Nothing can be said of its end, and why."""
 
     reason: str
+    cause: Cause
 
 
 RULE = SteadyRule()
+LONGEST_GAP_S = 300.0
+"""After a longer gap, or a clock that was set, the course begins anew: what went on meanwhile is not known."""
+
 _LEAST_SPAN_S = 60.0
 _LEAST_READINGS = 20
 _GREATEST_GAP = 1 / 6  # of the window
 _GREATEST_FORECAST_UNCERTAINTY_K = 3.0
 _ABSURD = 1e12
-_RESOLUTION_K = 1e-3  # noise is never taken as smaller
-_LEAST_CORRELATION_TIMES = 5  # in a row of readings: a longer memory could not be told from the course
-_LEAST_WEIGHT = 1e-6
-_TIME_CONSTANTS_S = np.geomspace(15.0, 1800.0, 40)
+_LONG_S = 600.0  # twice a unit's slow lag
+_DRIFT_K = 1.0
+_CLAMP_S = 90.0  # a pipe sensor settles within this (California Title 24, RA3.2)
+_CLAMP_K = 10.0
+_SURPRISING = 7.0  # standard deviations from one stretch of time to the next
+_JUMP_K = 0.5
+_CYCLES = 3  # so often, and it is no accident
+_PERIODIC_SHARE = 0.5  # of the swings' power near one period
+_CYCLING_K = 4.0
 
 
 def assess(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> Settled | Settling | NotSteady:
     """Judge the readings of one figure since the last change of the charge, or since the start.
 
+    Where a reading jumps, or the early part follows no steady course but the latest does, only what came after
+    counts: something was changed there that nobody told of.
+
     Args:
-        times_s: rising, of any origin; gaps may occur [s].
+        times_s: of any origin; gaps may occur, and the clock may have been set [s].
         values: superheat, subcooling or another temperature [K].
         rule: the limits of the plain rule.
 
@@ -78,7 +104,7 @@ def assess(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> Se
         The judgement. Its estimates hold the uncertainty of the course alone; that of the instruments comes on top.
 
     Raises:
-        SeriesError: times and values differ in length, times do not rise, or one is not a number.
+        SeriesError: times and values differ in length, or one is not a number.
 
     >>> times_s = np.arange(0.0, 240.0)
     >>> towards_5_dk = assess(times_s, 5 + 8 * np.exp(-times_s / 180))  # by the formula itself
@@ -87,18 +113,23 @@ def assess(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> Se
 
     """
     times, readings = _checked(times_s, values)
-    if times.size < _LEAST_READINGS or times[-1] - times[0] < _LEAST_SPAN_S:
-        return NotSteady(f"a forecast needs {_LEAST_READINGS} readings over {_LEAST_SPAN_S:.0f} s at least")
-    elapsed_s = float(times[-1] - times[0])
-    fits, scatter_k = _fit(times - times[0], readings)
-    if scatter_k > rule.deviation_limit_k:
-        return NotSteady(f"it swings by {scatter_k:.1f} K about any steady course")
-    now, final = fits.value_after(elapsed_s), fits.value_after(math.inf)
-    if abs(final.value - now.value) <= rule.deviation_limit_k and rule_holds(times, readings, rule):
-        return Settled(now)
-    if final.standard_uncertainty > _GREATEST_FORECAST_UNCERTAINTY_K:
-        return NotSteady("no end in sight yet")
-    return Settling(final, fits.seconds_to_settle(rule, elapsed_s))
+    if _too_few(times):
+        return NotSteady(
+            f"a forecast needs {_LEAST_READINGS} readings over {_LEAST_SPAN_S:.0f} s at least", Cause.JUST_BEGUN
+        )
+    course = fit(times - times[0], readings)
+    jumps_s = _jumps_s(course)
+    if len(jumps_s) >= _CYCLES:
+        return NotSteady(f"it jumped {len(jumps_s)} times: something starts and stops", Cause.CYCLING)
+    if jumps_s:
+        return _after(times[0] + jumps_s[-1], times, readings, rule)
+    swing = _swing(course, rule)
+    if swing is None:
+        return _end(times, readings, course, rule)
+    if swing.cause is Cause.SWINGING and not _too_few(times[times.size // 2 :]):
+        later = assess(times[times.size // 2 :], readings[times.size // 2 :], rule)
+        return swing if isinstance(later, NotSteady) else later
+    return swing
 
 
 def rule_holds(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> bool:
@@ -118,45 +149,86 @@ def rule_holds(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -
     return bool(steady.all())
 
 
-class _Fits(NamedTuple):
-    """Least-squares fits of y = final + amplitude x exp(-t / time constant): a row each per time constant."""
-
-    time_constants_s: Array
-    weights: Array  # the evidence for each time constant, 1 in sum
-    finals: Array
-    amplitudes: Array
-    final_variances: Array
-    amplitude_variances: Array
-    covariances: Array
-
-    def value_after(self, elapsed_s: float) -> Estimate:
-        """Give what the fits together say of the value at a time since the first reading, inf for the end."""
-        decays = np.exp(-elapsed_s / self.time_constants_s)
-        values = self.finals + decays * self.amplitudes
-        variances = (
-            self.final_variances + decays**2 * self.amplitude_variances + 2 * decays * self.covariances
-        )
-        mean = self.weights @ values
-        variance = self.weights @ (np.maximum(variances, 0.0) + (values - mean) ** 2)
-        return Estimate(float(mean), math.sqrt(variance))
-
-    def seconds_to_settle(self, rule: SteadyRule, elapsed_s: float) -> float:
-        """Predict when the plain rule will hold: its slope is that of the middle of its window [s]."""
-        slopes = np.abs(self.amplitudes) / self.time_constants_s
-        flat_at_s = self.time_constants_s * np.log(np.maximum(slopes / rule.slope_limit_k_per_s, 1.0))
-        holds_at_s = np.maximum(flat_at_s + rule.window_s / 2, rule.window_s) + rule.hold_s
-        return max(0.0, float(self.weights @ holds_at_s) - elapsed_s)
-
-
 def _checked(times_s: ArrayLike, values: ArrayLike) -> tuple[Array, Array]:
+    """Give both as arrays, from where the clock last leapt."""
     times, readings = np.asarray(times_s, np.float64), np.asarray(values, np.float64)
     if times.ndim != 1 or times.shape != readings.shape:
         raise SeriesError(f"times and values must be two rows of one length: {times.shape}, {readings.shape}")
     if not (np.abs(times) < _ABSURD).all() or not (np.abs(readings) < _ABSURD).all():
         raise SeriesError("a time or a value is no sound number: leave such readings out")
-    if not (np.diff(times) > 0).all():
-        raise SeriesError("times must rise from reading to reading")
-    return times, readings
+    intervals_s = np.diff(times)
+    leaps = np.flatnonzero((intervals_s <= 0) | (intervals_s > LONGEST_GAP_S))
+    begin = leaps[-1] + 1 if leaps.size else 0
+    return times[begin:], readings[begin:]
+
+
+def _too_few(times: Array) -> bool:
+    """Tell whether too little is known: readings close together count once."""
+    if times.size < _LEAST_READINGS or times[-1] - times[0] < _LEAST_SPAN_S:
+        return True
+    return np.unique(np.floor(MOST_STRETCHES * (times - times[0]) / (times[-1] - times[0]))).size < _LEAST_READINGS
+
+
+def _after(jump_s: float, times: Array, readings: Array, rule: SteadyRule) -> Settled | Settling | NotSteady:
+    later = times >= jump_s
+    if _too_few(times[later]):
+        return NotSteady(f"it jumped {times[-1] - jump_s:.0f} s ago: something was changed", Cause.JUST_CHANGED)
+    return assess(times[later], readings[later], rule)
+
+
+def _end(times: Array, readings: Array, course: Course, rule: SteadyRule) -> Settled | Settling | NotSteady:
+    """Say where a smooth course ends, if that can be known yet."""
+    elapsed_s = float(times[-1] - times[0])
+    to_come_k = abs(course.final.value - course.now.value)
+    if to_come_k <= rule.deviation_limit_k and rule_holds(times, readings, rule):
+        return Settled(course.now)
+    if elapsed_s < _CLAMP_S and float(np.ptp(readings)) > _CLAMP_K:
+        return NotSteady(
+            f"it moved by {np.ptp(readings):.0f} K within {elapsed_s:.0f} s: a start, or a probe just put on",
+            Cause.STARTING,
+        )
+    if course.final.standard_uncertainty > _GREATEST_FORECAST_UNCERTAINTY_K or _only_drifts(course, elapsed_s):
+        return NotSteady("no end in sight yet", Cause.DRIFTING)
+    return Settling(course.final, _seconds_to_settle(course, rule, elapsed_s))
+
+
+def _only_drifts(course: Course, elapsed_s: float) -> bool:
+    """Tell whether, long after any change, most of the way would still lie ahead: weather or load moves it."""
+    if elapsed_s < _LONG_S or abs(course.final.value - course.now.value) < _DRIFT_K:
+        return False
+    return float(course.weights @ np.exp(-elapsed_s / course.slow_constants_s)) > 0.5
+
+
+def _seconds_to_settle(course: Course, rule: SteadyRule, elapsed_s: float) -> float:
+    """Predict when the plain rule will hold: its slope is that of the middle of its window [s]."""
+    slopes = np.abs(course.slow_amplitudes) / course.slow_constants_s
+    flat_at_s = course.slow_constants_s * np.log(np.maximum(slopes / rule.slope_limit_k_per_s, 1.0))
+    holds_at_s = np.maximum(flat_at_s + rule.window_s / 2, rule.window_s) + rule.hold_s
+    return max(0.0, float(course.weights @ holds_at_s) - elapsed_s)
+
+
+def _jumps_s(course: Course) -> list[float]:
+    """Find when the figure moved at once by more than its noise ever does, but for the first moments [s]."""
+    steps_k = np.abs(np.diff(course.residuals, prepend=course.residuals[0]))
+    jumps = (np.abs(course.surprises) > _SURPRISING) & (steps_k > _JUMP_K) & (course.times_s > _LEAST_SPAN_S / 2)
+    first_of_each = jumps & ~np.roll(jumps, 1)
+    return [float(time_s) for time_s in course.times_s[first_of_each]]
+
+
+def _swing(course: Course, rule: SteadyRule) -> NotSteady | None:
+    """Tell what the figure does about its course, if that is more than noise."""
+    scatter_k = float(course.residuals.std())
+    if scatter_k <= rule.deviation_limit_k:
+        return None
+    half_k = math.sqrt(2) * scatter_k
+    power = np.abs(np.fft.rfft(course.residuals * np.hanning(course.residuals.size))) ** 2
+    peak = int(np.argmax(power))
+    if peak < _CYCLES or power[peak - 1 : peak + 2].sum() < _PERIODIC_SHARE * power.sum():
+        return NotSteady(f"it swings by {half_k:.1f} K about any steady course", Cause.SWINGING)
+    period_s = (course.times_s[-1] - course.times_s[0]) / peak
+    if half_k > _CYCLING_K:
+        return NotSteady(f"it swings by {half_k:.0f} K every {period_s:.0f} s: the unit cycles", Cause.CYCLING)
+    return NotSteady(f"it swings by {half_k:.1f} K every {period_s:.0f} s: the valve hunts", Cause.HUNTING)
 
 
 def _moving_line(
@@ -169,66 +241,3 @@ def _moving_line(
     slopes = (n * sty - st * sy) / (n * stt - st * st)
     deviations = np.sqrt(np.maximum(syy - sy * sy / n, 0.0) / (n - 1))
     return slopes, deviations
-
-
-def _fit(elapsed: Array, readings: Array) -> tuple[_Fits, float]:
-    """Fit for the noise, for where the evidence lies, and closely there; give that and the scatter [K]."""
-    rough = _solve(elapsed, readings, _TIME_CONSTANTS_S, np.zeros(elapsed.size - 1))
-    best = int(np.argmax(rough.weights))
-    course = rough.finals[best] + rough.amplitudes[best] * np.exp(-elapsed / _TIME_CONSTANTS_S[best])
-    memories = _memories(elapsed, readings - course)
-    coarse = _solve(elapsed, readings, _TIME_CONSTANTS_S, memories)
-    fine = _solve(elapsed, readings, _narrow(coarse), memories)
-    return fine, float((readings - course).std())
-
-
-def _narrow(fits: _Fits) -> Array:
-    """Divide anew the part of the grid that holds the evidence, and a step on either side."""
-    likely = np.flatnonzero(fits.weights > _LEAST_WEIGHT)
-    low, high = max(likely[0] - 1, 0), min(likely[-1] + 1, fits.weights.size - 1)
-    return np.geomspace(fits.time_constants_s[low], fits.time_constants_s[high], fits.weights.size)
-
-
-def _solve(elapsed: Array, readings: Array, time_constants_s: Array, memories: Array) -> _Fits:
-    ones = _whiten(np.ones_like(elapsed), memories)
-    decays = _whiten(np.exp(-elapsed / time_constants_s[:, np.newaxis]), memories)
-    level = float(readings[-1])
-    y = _whiten(readings - level, memories)
-    s11, s12, s22 = ones @ ones, decays @ ones, np.einsum("ij,ij->i", decays, decays)
-    b1, b2 = ones @ y, decays @ y
-    determinants = s11 * s22 - s12**2
-    finals = (s22 * b1 - s12 * b2) / determinants
-    amplitudes = (s11 * b2 - s12 * b1) / determinants
-    residuals = y - finals[:, np.newaxis] * ones - amplitudes[:, np.newaxis] * decays
-    squares = np.einsum("ij,ij->i", residuals, residuals) + y.size * _RESOLUTION_K**2
-    freedom = y.size - 3
-    evidence = -(freedom * np.log(squares) + np.log(determinants)) / 2
-    weights = np.exp(evidence - evidence.max())
-    variances = squares / freedom / determinants
-    return _Fits(
-        time_constants_s,
-        weights / weights.sum(),
-        level + finals,
-        amplitudes,
-        variances * s22,
-        variances * s11,
-        -variances * s12,
-    )
-
-
-def _memories(elapsed: Array, residuals: Array) -> Array:
-    """Tell how much of its noise each reading has from the one before: exp(-interval / correlation time)."""
-    squares = residuals @ residuals + residuals.size * _RESOLUTION_K**2
-    correlation = float(residuals[1:] @ residuals[:-1] / squares)
-    correlation += (1 + 4 * correlation) / residuals.size  # short rows look less correlated than they are
-    intervals = np.diff(elapsed)
-    typical_s = float(np.median(intervals))
-    limit = math.exp(-_LEAST_CORRELATION_TIMES * typical_s / elapsed[-1])
-    correlation = min(max(correlation, 1e-6), limit)
-    return np.minimum(correlation ** (intervals / typical_s), limit)
-
-
-def _whiten(series: Array, memories: Array) -> Array:
-    """Turn correlated noise into independent noise of the same size, along the last axis."""
-    fresh = (series[..., 1:] - memories * series[..., :-1]) / np.sqrt(1 - memories**2)
-    return np.concatenate([series[..., :1], fresh], axis=-1)

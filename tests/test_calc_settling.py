@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from calc.errors import SeriesError
-from calc.settling import NotSteady, Settled, Settling, SteadyRule, assess, rule_holds
+from calc.settling import LONGEST_GAP_S, Cause, NotSteady, Settled, Settling, SteadyRule, assess, rule_holds
 
 DDEGF = 5 / 9
 PUBLISHED = Path(__file__).parent / "published/steady_state_sim_cases.csv"
@@ -64,7 +64,7 @@ def test_forecast_knows_the_end_early_and_how_well(elapsed_in_tau, rms_ddegf):
         errors.append(forecast.value - 5.0)
         held.append(abs(errors[-1]) <= forecast.expanded(1.645))  # 90 % of a normal distribution
     assert np.sqrt(np.mean(np.square(errors))) <= rms_ddegf * DDEGF
-    assert 0.8 <= np.mean(held) <= 0.99
+    assert np.mean(held) >= 0.85
 
 
 def test_settles_when_the_plain_rule_fires_and_the_forecast_agrees():
@@ -101,24 +101,75 @@ def test_a_gap_in_the_window_holds_the_plain_rule_up_but_not_the_forecast():
     assert judged.forecast.value == pytest.approx(5.0, abs=0.05)
 
 
-def test_hunting_is_not_steady():
-    times_s = np.arange(0.0, 600.0)
-    judged = assess(times_s, 6 + 3 * np.sin(times_s / 15))
+QUARTER_HOUR_S = np.arange(0.0, 900.0)
+
+
+def noise(size: int, sd_k: float = 0.08) -> np.ndarray:
+    return np.random.default_rng(0).normal(0.0, sd_k, size)
+
+
+@pytest.mark.parametrize(
+    ("course", "cause"),
+    [
+        (lambda t: 6 + 1.5 * np.sin(t / 15), Cause.HUNTING),
+        (lambda t: 6 + 2 * np.sin(t / 25) + 3 * np.exp(-t / 200), Cause.HUNTING),
+        (lambda t: 6 + 8 * np.sin(t / 30), Cause.CYCLING),
+        (lambda t: 6 + 8 * np.sign(np.sin(t / 40)), Cause.CYCLING),
+        (lambda t: 8 - 0.004 * t, Cause.DRIFTING),
+        (lambda t: 8 + 4 * np.sin(t / 90) * np.sin(t / 210), Cause.SWINGING),
+    ],
+    ids=["hunts", "hunts while it settles", "cycles", "is switched on and off", "drifts", "swings"],
+)
+def test_courses_without_an_end_say_why(course, cause):
+    judged = assess(QUARTER_HOUR_S, course(QUARTER_HOUR_S) + noise(900))
     assert isinstance(judged, NotSteady)
-    assert "swings by" in judged.reason
+    assert judged.cause is cause
 
 
-def test_a_straight_climb_has_no_end_in_sight():
-    times_s = np.arange(0.0, 90.0)
-    generator = np.random.default_rng(0)
-    judged = assess(times_s, 5 + 0.05 * times_s + generator.normal(0, 0.1, times_s.size))
-    assert judged == NotSteady("no end in sight yet")
+def test_a_start_or_a_fresh_probe_is_not_extrapolated():
+    times_s = np.arange(0.0, 80.0)
+    judged = assess(times_s, 5 + 20 * np.exp(-times_s / 20) + noise(80))
+    assert judged == NotSteady("it moved by 20 K within 79 s: a start, or a probe just put on", Cause.STARTING)
+
+
+def test_only_what_came_after_an_untold_change_counts():
+    moved = np.where(QUARTER_HOUR_S < 500, 8.0, 4 + 4 * np.exp(-(QUARTER_HOUR_S - 500) / 150)) + noise(900)
+    judged = assess(QUARTER_HOUR_S, moved)
+    assert isinstance(judged, Settling)
+    assert judged.forecast.value == pytest.approx(4.0, abs=0.3)
+
+
+def test_a_change_of_a_moment_ago_says_so():
+    times_s = np.arange(0.0, 530.0)
+    judged = assess(times_s, np.where(times_s < 500, 8.0, 5.0) + noise(530))
+    assert isinstance(judged, NotSteady)
+    assert judged.cause is Cause.JUST_CHANGED
+    assert assess(QUARTER_HOUR_S, np.where(QUARTER_HOUR_S < 500, 8.0, 5.0) + noise(900)).value.value == pytest.approx(
+        5.0, abs=0.05
+    )
+
+
+@pytest.mark.parametrize("leap_s", [-300.0, 3600.0], ids=["set back", "set forward"])
+def test_a_clock_that_was_set_begins_the_course_anew(leap_s):
+    times_s, values = approach(60.0, 900.0, seed=1)
+    leapt_s = np.where(times_s < 500, times_s, times_s + leap_s)
+    assert assess(leapt_s, values) == assess(times_s[500:], values[500:])
+    assert abs(leap_s) >= LONGEST_GAP_S
+
+
+def test_forecast_holds_its_interval_for_noise_of_long_memory_and_after_one_time_constant():
+    """Noise that keeps 0.97 from second to second, as slow as a lag: the interval must own up to it."""
+    held = []
+    for seed in range(60):
+        forecast = assess(*approach(180.0, 270.0, seed=seed, correlation=0.97)).forecast
+        held.append(abs(forecast.value - 5.0) <= forecast.expanded(1.645))
+    assert np.mean(held) >= 0.85
 
 
 @pytest.mark.parametrize("count", [0, 1, 10, 59])
 def test_too_few_readings_say_so(count):
     judged = assess(np.arange(float(count)), np.full(count, 5.0))
-    assert judged == NotSteady("a forecast needs 20 readings over 60 s at least")
+    assert judged == NotSteady("a forecast needs 20 readings over 60 s at least", Cause.JUST_BEGUN)
 
 
 @pytest.mark.parametrize(
@@ -128,7 +179,6 @@ def test_too_few_readings_say_so(count):
         ([[0, 1]], [[5, 5]], "two rows of one length"),
         ([0, 1], [5, math.nan], "no sound number"),
         ([0, math.inf], [5, 5], "no sound number"),
-        ([0, 0], [5, 5], "times must rise"),
     ],
 )
 def test_series_that_cannot_be_judged(times_s, values, message):
@@ -138,7 +188,7 @@ def test_series_that_cannot_be_judged(times_s, values, message):
 
 @given(
     arrays(np.float64, 80, elements=st.floats(-100, 100)),
-    arrays(np.float64, 80, elements=st.floats(0.01, 100)),
+    arrays(np.float64, 80, elements=st.floats(-1, 100)),
 )
 def test_any_sound_series_gets_a_judgement(values, intervals_s):
     judged = assess(np.cumsum(intervals_s), values)

@@ -1,0 +1,301 @@
+"""Where a figure that settles is heading, from its course so far.
+
+A change of the charge moves a figure by a quick lag (the lines and their sensors) and a slow one (metal, oil and the
+places where refrigerant lies): y = final + slow exp(-t / slow constant) + quick exp(-t / quick constant), the quick
+part perhaps nought. Neither the constants nor how long the noise remembers itself are known. So every combination
+of a grid is fitted by least squares and weighed by its evidence, and the forecast is what all of them say together:
+where they disagree it is uncertain. The noise is an Ornstein-Uhlenbeck process: taken as independent from reading to
+reading, it would make the forecast far too sure of itself.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calc.estimate import Estimate
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+MOST_STRETCHES = 120
+"""Readings are averaged over so many stretches of time: the lags are longer, and the work is less."""
+
+_SLOW_S = np.geomspace(15.0, 1800.0, 24)
+_QUICK_S = np.array([6.0, 12.0, 22.0, 40.0])
+_LEAST_RATIO = 3.0  # of the slow constant to the quick one: nearer, they cannot be told apart
+_MEMORIES_S = np.array([0.0, 3.0, 8.0, 20.0, 50.0])
+_LEAST_MEMORIES = 4.0  # in the time observed: a longer memory cannot be told from the course
+_MIDDLE_S, _SPREAD = 190.0, 0.8  # of the slow constant before anything is seen, log-normal: wide
+_AMPLITUDE_K = 8.0  # how far a change moves a figure, one standard deviation: a superheat's range
+_RESOLUTION_K = 5e-3  # noise of a stretch's mean is never taken as smaller
+_MODEL_SHARE = 0.12  # of what is still to come: how far true courses are from this one
+_LEAST_WEIGHT = 1e-5
+_SLACK = 1e-9
+_NORMAL_DEVIATES = np.array([-1.6449, -1.0364, -0.6745, -0.3853, -0.1257, 0.1257, 0.3853, 0.6745, 1.0364, 1.6449])
+_TAIL, _TAIL_DEVIATE = 0.05, 1.6449
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """What the fits say together.
+
+    Attributes:
+        now: the value at the last reading, without its noise.
+        final: the value in the end.
+        slow_constants_s: of each fit that counts [s].
+        slow_amplitudes: of the same, at the first reading.
+        weights: of the same, 1 in sum.
+        times_s: the middle of each stretch [s].
+        residuals: of each stretch about the likeliest course.
+        surprises: the same, without what each has from the one before, in standard deviations.
+
+    """
+
+    now: Estimate
+    final: Estimate
+    slow_constants_s: Array
+    slow_amplitudes: Array
+    weights: Array
+    times_s: Array
+    residuals: Array
+    surprises: Array
+
+
+def fit(elapsed_s: Array, readings: Array) -> Course:
+    """Fit every combination of constants, and put together what they say.
+
+    Args:
+        elapsed_s: since the first reading, rising [s].
+        readings: of the figure [K].
+
+    """
+    stretches = _Stretches.of(elapsed_s, readings)
+    wide = _Grid.of(_SLOW_S, elapsed_s[-1])
+    close = _Grid.of(_narrow(_solve_all(stretches, wide), wide), elapsed_s[-1])
+    return _put_together(_solve_all(stretches, close), close, stretches)
+
+
+class _Stretches(NamedTuple):
+    """The readings, and where each stretch of time begins among them; stretches without a reading are left out."""
+
+    elapsed_s: Array
+    starts: Index
+    counts: Index
+    times_s: Array
+    values: Array
+
+    @classmethod
+    def of(cls, elapsed_s: Array, readings: Array) -> "_Stretches":
+        width_s = elapsed_s[-1] / MOST_STRETCHES
+        starts = np.flatnonzero(np.diff(np.floor(elapsed_s / width_s), prepend=-1.0))
+        counts = np.diff(np.append(starts, elapsed_s.size))
+        bare = cls(elapsed_s, starts, counts, elapsed_s, readings)
+        return bare._replace(times_s=bare.mean(elapsed_s), values=bare.mean(readings))
+
+    def mean(self, series: Array) -> Array:
+        """Average over each stretch what has a value for each reading, along its last axis."""
+        sums: Array = np.add.reduceat(series, self.starts, axis=-1)
+        return sums / self.counts
+
+    def decays(self, constants_s: Array) -> Array:
+        """Give the mean of exp(-t / constant) over each stretch."""
+        return self.mean(np.exp(-self.elapsed_s / constants_s[:, np.newaxis]))
+
+
+class _Grid(NamedTuple):
+    """What is tried: each slow constant, alone and with those that are quick enough beside it.
+
+    columns: of the basis [1, slow constants, quick constants], for the slow and the quick part of each combination.
+    paired: 1 where there is a quick part, else 0. prior: how likely each is before anything is seen, its logarithm.
+    """
+
+    slow_s: Array
+    memories_s: Array
+    columns: Index
+    paired: Array
+    prior: Array
+
+    @classmethod
+    def of(cls, slow_s: Array, elapsed_s: float) -> "_Grid":
+        slow, quick = np.meshgrid(np.arange(slow_s.size), np.arange(-1, _QUICK_S.size), indexing="ij")
+        distinct = (quick < 0) | (slow_s[slow] >= _LEAST_RATIO * _QUICK_S[quick])
+        slow, quick = slow[distinct], quick[distinct]
+        paired = (quick >= 0).astype(np.float64)
+        prior = -((np.log(slow_s[slow] / _MIDDLE_S) / _SPREAD) ** 2) / 2 - paired * math.log(_QUICK_S.size)
+        columns = np.stack([1 + slow, 1 + slow_s.size + np.maximum(quick, 0)])
+        return cls(slow_s, _MEMORIES_S[elapsed_s >= _MEMORIES_S * _LEAST_MEMORIES], columns, paired, prior)
+
+    def basis(self, stretches: _Stretches) -> Array:
+        """Give what each row of the basis is over the stretches."""
+        ones = np.ones((1, stretches.times_s.size))
+        return np.concatenate([ones, stretches.decays(self.slow_s), stretches.decays(_QUICK_S)])
+
+    def constants_s(self, columns: Index) -> Array:
+        """Give the constants of combinations: every memory repeats them all."""
+        every = np.concatenate([[math.inf], self.slow_s, _QUICK_S])
+        constants: Array = every[self.columns[:, columns % self.paired.size]]
+        return constants
+
+
+class _Fits(NamedTuple):
+    """What came out for each combination, a column each; two rows are for the slow and the quick part.
+
+    A fit goes by level + (decays - middles) · amplitudes: around its middle it is well conditioned.
+    """
+
+    level: Array
+    level_variance: Array
+    middles: Array
+    amplitudes: Array
+    variances: Array
+    covariance: Array
+    evidence: Array
+
+    def of(self, columns: Index) -> "_Fits":
+        """Keep some of the combinations."""
+        return _Fits(*(part[..., columns] for part in self))
+
+    def values(self, decays: Array) -> tuple[Array, Array]:
+        """Give value and variance of each combination where its parts have decayed so far."""
+        shifts = decays - self.middles
+        values = self.level + (shifts * self.amplitudes).sum(axis=0)
+        spread = (shifts**2 * self.variances).sum(axis=0) + 2 * shifts[0] * shifts[1] * self.covariance
+        return values, self.level_variance + np.maximum(spread, 0.0)
+
+
+def _solve_all(stretches: _Stretches, grid: _Grid) -> _Fits:
+    rows = np.vstack([grid.basis(stretches), stretches.values - stretches.values[-1]])
+    intervals_s = np.diff(stretches.times_s)
+    solved = [_solve(grid, rows, _kept(intervals_s, memory_s)) for memory_s in grid.memories_s]
+    return _Fits(*(np.concatenate(parts, axis=-1) for parts in zip(*solved, strict=True)))
+
+
+def _solve(grid: _Grid, rows: Array, kept: Array) -> _Fits:
+    """Fit every combination, for noise of which so much is kept from stretch to stretch."""
+    whitened = _whiten(rows, kept)
+    products = whitened @ whitened.T
+    weight = products[0, 0]
+    explained = products[0] / weight  # by a constant alone
+    rest = products - weight * np.outer(explained, explained)
+    columns, count = grid.columns, rows.shape[1]
+    paired = np.stack([np.ones_like(grid.paired), grid.paired])
+    right = rest[columns, -1] * paired
+    squares = rest[columns, columns]
+    cross = rest[columns[0], columns[1]] * grid.paired
+    equations = _Equations(squares, cross, right, max(float(rest[-1, -1]), 0.0) + count * _RESOLUTION_K**2, paired)
+    noise = float(equations.solve(_SLACK * weight).left.min()) / count
+    tie = noise / _AMPLITUDE_K**2  # the amplitudes have a prior of their own size
+    solved = equations.solve(tie)
+    variance = solved.left / (count - 3)
+    evidence = -(count - 1) * np.log(solved.left) - np.log(solved.determinants) + paired.sum(axis=0) * math.log(tie)
+    evidence -= np.log1p(-(kept**2)).sum() + math.log(weight)
+    return _Fits(
+        level=np.full(variance.size, explained[-1]),
+        level_variance=variance / weight,
+        middles=explained[columns],
+        amplitudes=solved.amplitudes,
+        variances=variance * solved.variances,
+        covariance=variance * solved.covariance,
+        evidence=evidence / 2 + grid.prior,
+    )
+
+
+class _Solved(NamedTuple):
+    """Amplitudes with their variances and covariance per unit of noise, what is left over, and determinants."""
+
+    amplitudes: Array
+    variances: Array
+    covariance: Array
+    left: Array
+    determinants: Array
+
+
+class _Equations(NamedTuple):
+    """Two equations for the two amplitudes of each combination; without a quick part the second says nothing."""
+
+    squares: Array
+    cross: Array
+    right: Array
+    square: float
+    paired: Array
+
+    def solve(self, tie: float) -> _Solved:
+        """Solve them, the amplitudes tied to nought by so much."""
+        slow, quick = np.where(self.paired, self.squares + tie, 1.0)
+        determinants = slow * quick - self.cross**2
+        variances, covariance = np.stack([quick, slow]) / determinants * self.paired, -self.cross / determinants
+        amplitudes = variances * self.right + covariance * self.right[::-1]
+        left = np.maximum(self.square - (amplitudes * self.right).sum(axis=0), _RESOLUTION_K**2)
+        return _Solved(amplitudes, variances, covariance, left, determinants)
+
+
+def _narrow(wide: _Fits, grid: _Grid) -> Array:
+    """Divide anew the part of the slow constants that holds the evidence, and a step on either side."""
+    slow_s, _ = grid.constants_s(_likely(wide))
+    step = grid.slow_s[1] / grid.slow_s[0]
+    low_s, high_s = max(slow_s.min() / step, _SLOW_S[0]), min(slow_s.max() * step, _SLOW_S[-1])
+    return np.geomspace(low_s, high_s, _SLOW_S.size)
+
+
+def _likely(fits: _Fits) -> Index:
+    return np.flatnonzero(fits.evidence > fits.evidence.max() + math.log(_LEAST_WEIGHT))
+
+
+def _put_together(fits: _Fits, grid: _Grid, stretches: _Stretches) -> Course:
+    columns = _likely(fits)
+    constants_s, likely = grid.constants_s(columns), fits.of(columns)
+    weights = np.exp(likely.evidence - likely.evidence.max())
+    weights /= weights.sum()
+    level = stretches.values[-1]
+    now = _together(likely, np.exp(-stretches.elapsed_s[-1] / constants_s), weights, level)
+    final = _together(likely, np.zeros_like(constants_s), weights, level)
+    doubt = math.hypot(final.standard_uncertainty, _MODEL_SHARE * (final.value - now.value))
+    residuals, surprises = _about_the_likeliest(fits, grid, stretches)
+    return Course(
+        now=now,
+        final=Estimate(final.value, doubt),
+        slow_constants_s=constants_s[0],
+        slow_amplitudes=likely.amplitudes[0],
+        weights=weights,
+        times_s=stretches.times_s,
+        residuals=residuals,
+        surprises=surprises,
+    )
+
+
+def _together(fits: _Fits, decays: Array, weights: Array, level: float) -> Estimate:
+    """Give the middle of all that the fits say; as its standard uncertainty what the 90 % interval would have.
+
+    Each fit is a normal distribution, and stands for ten values of equal weight.
+    """
+    values, variances = fits.values(decays)
+    spread = values[:, np.newaxis] + np.sqrt(variances)[:, np.newaxis] * _NORMAL_DEVIATES
+    order = np.argsort(spread, axis=None)
+    shares = np.repeat(weights / _NORMAL_DEVIATES.size, _NORMAL_DEVIATES.size)[order]
+    low, middle, high = np.interp([_TAIL, 0.5, 1 - _TAIL], np.cumsum(shares) - shares / 2, spread.ravel()[order])
+    return Estimate(float(level + middle), float(high - low) / 2 / _TAIL_DEVIATE)
+
+
+def _about_the_likeliest(fits: _Fits, grid: _Grid, stretches: _Stretches) -> tuple[Array, Array]:
+    best = np.argmax(fits.evidence, keepdims=True)
+    decays = stretches.decays(grid.constants_s(best)[:, 0])
+    course = (fits.level[best] + (decays.T - fits.middles[:, best[0]]) @ fits.amplitudes[:, best])[:, 0]
+    residuals = stretches.values - stretches.values[-1] - course
+    memory_s = grid.memories_s[best[0] // grid.paired.size]
+    fresh = _whiten(residuals, _kept(np.diff(stretches.times_s), memory_s))
+    typical = np.median(np.abs(fresh)) / 0.6745 + _RESOLUTION_K
+    return residuals, fresh / typical
+
+
+def _kept(intervals_s: Array, memory_s: float) -> Array:
+    """Tell how much of its noise each stretch has from the one before."""
+    return np.exp(-intervals_s / memory_s) if memory_s else np.zeros_like(intervals_s)
+
+
+def _whiten(series: Array, kept: Array) -> Array:
+    """Turn correlated noise into independent noise of the same size, along the last axis."""
+    fresh = (series[..., 1:] - kept * series[..., :-1]) / np.sqrt(1 - kept**2)
+    return np.concatenate([series[..., :1], fresh], axis=-1)
