@@ -83,7 +83,7 @@ offset = "1 degF"
         (WHOLE.replace("charge", "charges"), r"trial.toml: .*unknown field `charges`"),
         (WHOLE.replace("6 lb 10 oz", "6"), r"trial.toml: charge = '6': .*needs a unit"),
         (WHOLE.replace("6 lb 10 oz", "90 lb"), r"trial.toml: charge_kg is 40.*; the unit is simulated with 1 to 6"),
-        (WHOLE.replace("R-410A", "R-1"), r"trial.toml: unit.refrigerant = 'R-1': .*R-22, R-407C, R-410A"),
+        (WHOLE.replace("R-410A", "R-1"), r"trial.toml: unit.refrigerant = 'R-1': .*R-22, R-32, R-407C, R-410A, R-454B"),
         (WHOLE.replace("txv", "wick"), r"trial.toml: Invalid enum value 'wick' - at `\$.unit.metering_device`"),
         (WHOLE + '[conditions]\noutdoor_air = "30 A"', r"conditions.outdoor_air = '30 A'"),
         (WHOLE + '[faults]\ncompressor_leakage = "80 %"', r"trial.toml: compressor_leakage is 0.8"),

@@ -3,16 +3,21 @@
 The unit model may not call a flash in its loop, so that everything it needs is put on two grids here:
 the saturation line against ln p, and the superheated vapour against ln p and the square root of the superheat
 (which is what makes linear interpolation good next to the dew line, where the heat capacity is steep).
+
+A plain flash of a mixture fails at some pressures in the working range, or finds a false root. So every flash of
+one starts from the equilibrium at the pressure below it.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
+from typing import NamedTuple
 
 import CoolProp
 import msgspec
 import numpy as np
 from CoolProp.CoolProp import AbstractState
 
+from calc.data.build_saturation import guesses_from
 from simulators.properties import PropertyTables
 
 FOLDER = Path(__file__).parent
@@ -20,24 +25,39 @@ ROUTES = {
     "R-410A": ("R410A", 4.41e6),
     "R-22": ("R22", 4.45e6),
     "R-407C": ("R407C", 4.15e6),
+    "R-32": ("R32", 5.20e6),
+    "R-454B": ("R454B.mix", 4.75e6),
 }
-"""Designation to the fluid in CoolProp and the highest pressure [Pa], near 0.9 of the critical one. Pure and
-pseudo-pure fluids only: the flash of a predefined mixture fails at some pressures in the working range."""
+"""Designation to the fluid in CoolProp and the highest pressure [Pa], near 0.9 of the critical one."""
 
 LOWEST_PRESSURE_PA = 60e3
 SATURATION_ROWS = 256
 VAPOUR_ROWS = 64
 VAPOUR_COLUMNS = 25
+STEPS_TO_A_ROW = 4
+"""From one row of the vapour to the next is too far a start for a mixture's flash near its critical point."""
 HIGHEST_SUPERHEAT_DK = 130.0
+
+
+class _End(NamedTuple):
+    """One end of evaporation at one pressure. Density [kg/m³], enthalpy [J/kg], entropy [J/(kg K)]."""
+
+    temperature_k: float
+    density: float
+    enthalpy: float
+    entropy: float
 
 
 def build(designation: str) -> PropertyTables:
     """Compute the tables of one refrigerant."""
     fluid, highest_pressure_pa = ROUTES[designation]
     span = (np.log(LOWEST_PRESSURE_PA), np.log(highest_pressure_pa))
-    saturation = [_saturation_row(fluid, pressure) for pressure in np.exp(np.linspace(*span, SATURATION_ROWS))]
+    saturation = list(_saturation_rows(fluid, np.exp(np.linspace(*span, SATURATION_ROWS)).tolist()))
     superheats = (np.linspace(0.0, 1.0, VAPOUR_COLUMNS) ** 2 * HIGHEST_SUPERHEAT_DK).tolist()
-    vapour = [_vapour_rows(fluid, pressure, superheats) for pressure in np.exp(np.linspace(*span, VAPOUR_ROWS))]
+    finely = np.exp(np.linspace(*span, (VAPOUR_ROWS - 1) * STEPS_TO_A_ROW + 1)).tolist()
+    pressures = finely[::STEPS_TO_A_ROW]
+    dews = list(_equilibria(fluid, 1.0, finely))[::STEPS_TO_A_ROW]
+    vapour = [_vapour_rows(fluid, p, dew, superheats) for p, dew in zip(pressures, dews, strict=True)]
     columns = [[_rounded(value) for value in column] for column in zip(*saturation, strict=True)]
     return PropertyTables(
         refrigerant=designation,
@@ -59,30 +79,33 @@ def build(designation: str) -> PropertyTables:
     )
 
 
-def _saturation_row(fluid: str, pressure_pa: float) -> tuple[float, ...]:
-    state = AbstractState("HEOS", fluid)
-    state.update(CoolProp.PQ_INPUTS, pressure_pa, 0.0)
-    bubble_point_k, density, enthalpy = state.T(), state.rhomass(), state.hmass()
-    capacity = _liquid_heat_capacity(fluid, bubble_point_k, density)
-    dew_point_k, vapour_density, vapour_enthalpy, vapour_entropy = _dew(fluid, pressure_pa)
-    if not density > 1.05 * vapour_density:
-        raise ArithmeticError(f"{fluid} at {pressure_pa:.0f} Pa: the flash found no two phases")
-    return (
-        bubble_point_k,
-        dew_point_k,
-        enthalpy,
-        vapour_enthalpy,
-        density,
-        1.0 / vapour_density,
-        capacity,
-        vapour_entropy,
-    )
+def _saturation_rows(fluid: str, pressures_pa: list[float]) -> Iterator[tuple[float, ...]]:
+    bubbles, dews = _equilibria(fluid, 0.0, pressures_pa), _equilibria(fluid, 1.0, pressures_pa)
+    for pressure, bubble, dew in zip(pressures_pa, bubbles, dews, strict=True):
+        if not bubble.density > 1.05 * dew.density:
+            raise ArithmeticError(f"{fluid} at {pressure:.0f} Pa: the flash found no two phases")
+        yield (
+            bubble.temperature_k,
+            dew.temperature_k,
+            bubble.enthalpy,
+            dew.enthalpy,
+            bubble.density,
+            1.0 / dew.density,
+            _liquid_heat_capacity(fluid, bubble.temperature_k, bubble.density),
+            dew.entropy,
+        )
 
 
-def _dew(fluid: str, pressure_pa: float) -> tuple[float, float, float, float]:
+def _equilibria(fluid: str, quality: float, rising_pressures_pa: Iterable[float]) -> Iterator[_End]:
     state = AbstractState("HEOS", fluid)
-    state.update(CoolProp.PQ_INPUTS, pressure_pa, 1.0)
-    return state.T(), state.rhomass(), state.hmass(), state.smass()
+    is_mixture, found = len(state.fluid_names()) > 1, False
+    for pressure in rising_pressures_pa:
+        if is_mixture and found:
+            state.update_with_guesses(CoolProp.PQ_INPUTS, pressure, quality, guesses_from(state))
+        else:
+            state.update(CoolProp.PQ_INPUTS, pressure, quality)
+        found = True
+        yield _End(state.T(), state.rhomass(), state.hmass(), state.smass())
 
 
 def _liquid_heat_capacity(fluid: str, bubble_point_k: float, density: float) -> float:
@@ -94,19 +117,18 @@ def _liquid_heat_capacity(fluid: str, bubble_point_k: float, density: float) -> 
 
 
 def _vapour_rows(
-    fluid: str, pressure_pa: float, superheats_dk: list[float]
+    fluid: str, pressure_pa: float, dew: _End, superheats_dk: list[float]
 ) -> tuple[list[float], list[float], list[float]]:
     """Enthalpy [J/kg], volume ratio [1], entropy [J/(kg K)] over those of the dew point, by superheat."""
-    dew_point_k, density, dew_enthalpy, dew_entropy = _dew(fluid, pressure_pa)
     state = AbstractState("HEOS", fluid)
     state.specify_phase(CoolProp.iphase_gas)
-    dew_volume = 1.0 / density
+    density = dew.density
     enthalpies, volumes, entropies = [0.0], [1.0], [0.0]
     for superheat in superheats_dk[1:]:
-        density = _vapour_density(state, pressure_pa, dew_point_k + superheat, guess=density)
-        enthalpies.append(_rounded(state.hmass() - dew_enthalpy))
-        volumes.append(_rounded(1.0 / density / dew_volume))
-        entropies.append(_rounded(state.smass() - dew_entropy))
+        density = _vapour_density(state, pressure_pa, dew.temperature_k + superheat, guess=density)
+        enthalpies.append(_rounded(state.hmass() - dew.enthalpy))
+        volumes.append(_rounded(dew.density / density))
+        entropies.append(_rounded(state.smass() - dew.entropy))
     return enthalpies, volumes, entropies
 
 
