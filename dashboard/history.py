@@ -15,6 +15,8 @@ _NEWEST_PACKS = (
 def read_record(path: Path, capacity: int) -> Ring:
     """Read the newest packs of a record into a ring. Takes seconds for a long visit: run it in a thread.
 
+    What the recorder has compacted, hours ago, is left out: the record's own export gives it.
+
     Raises:
         HistoryError: there is no record at the path, or it is not one that this version reads.
 

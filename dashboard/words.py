@@ -8,7 +8,16 @@ from ingest.messages import Mark
 
 METERING_DEVICES = {"fixed_orifice": "Fixed orifice", "txv": "TXV", "eev": "EEV"}
 
-LINK_KINDS = {"serial_lines": "serial", "scpi": "SCPI", "bluetooth": "Bluetooth", "simulated": "simulated"}
+LINK_KINDS = {
+    "serial_lines": "serial",
+    "serial_meter": "serial",
+    "scpi": "SCPI",
+    "bluetooth": "Bluetooth",
+    "bluetooth_adverts": "Bluetooth adverts",
+    "modbus_rtu": "Modbus RTU",
+    "modbus_tcp": "Modbus TCP",
+    "mqtt": "MQTT",
+}
 
 LINK_STATES = {
     "connecting": "Connecting",

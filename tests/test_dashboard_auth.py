@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import get_args
+from urllib.parse import urlsplit
 
 import pytest
 import trustme
@@ -21,7 +22,7 @@ from dashboard.errors import InvitationError, SettingsError
 from dashboard.hub import Hub
 from dashboard.invitations import Doorkeeper, make_invitation
 from dashboard.roles import MAY_ASK, RULES
-from dashboard.settings import Settings
+from dashboard.settings import PagePlace, Settings
 from ingest.messages import AskKind, BrokerAddress
 from tests.page import cookie_of, enter, request, serving_page, settings
 
@@ -298,6 +299,21 @@ async def test_no_token_reaches_a_log(
     said = caplog.text + "".join(capfd.readouterr())
     for hidden in (link.partition("token=")[2], login.partition("=")[2], secret):
         assert hidden not in said
+
+
+@pytest.mark.parametrize(
+    ("host", "start"),
+    [("127.0.0.1", "http://127.0.0.1:8050/join?token="), ("::1", "http://[::1]:8050/join?token=")],
+)
+def test_a_link_leads_to_where_the_page_listens(host: str, start: str, tmp_path: Path) -> None:
+    assert make_invitation(PagePlace(data_directory=tmp_path, host=host), "lead").startswith(start)
+
+
+def test_a_page_on_every_address_is_linked_by_one_that_others_can_reach(tmp_path: Path) -> None:
+    link = make_invitation(PagePlace(data_directory=tmp_path, host="0.0.0.0"), "lead")
+    assert urlsplit(link).hostname not in ("0.0.0.0", "", None)
+    with pytest.raises(SettingsError, match="technician, lead"):
+        make_invitation(PagePlace(data_directory=tmp_path), "owner")
 
 
 def test_only_the_technician_may_say_what_was_done() -> None:

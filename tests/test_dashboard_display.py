@@ -1,6 +1,6 @@
 """What a person reads: units, signs, ± and words, against published conversions."""
 
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 
@@ -8,7 +8,9 @@ from calc.units import System
 from dashboard import display, words
 from dashboard.asks import mass_kg
 from dashboard.errors import AskError
-from ingest.messages import Forecast, Mark, Pack, Reading, Steadiness
+from ingest.config_structs import LinkConfig
+from ingest.messages import QUALITIES, Forecast, Mark, Pack, Reading, Steadiness
+from ingest.supervise import LinkState
 from tests import wire_rig
 
 TIME_S = 1.7e9
@@ -119,8 +121,6 @@ def test_no_amount_is_guessed(text: str) -> None:
 
 
 def test_every_quality_and_state_has_words() -> None:
-    from ingest.messages import QUALITIES
-    from ingest.supervise import LinkState
-
     assert set(words.QUALITIES) == set(QUALITIES)
     assert set(words.LINK_STATES) == {state.value for state in LinkState}
+    assert set(words.LINK_KINDS) == {kind.__struct_config__.tag for kind in get_args(LinkConfig)}
