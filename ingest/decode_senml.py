@@ -116,7 +116,7 @@ def _unit(base: _Record, record: _Record) -> str:
 
 
 def _number(base: _Record, record: _Record) -> float | None:
-    """A base value alone is a value too; a text, a truth, data or a sum is none."""
+    """Add value and base value, either of which may be missing. A text, a truth, data or a sum is no number."""
     others = (record.vs, record.vb, record.vd, record.s)
     if record.v is None and (base.bv is None or any(other is not None for other in others)):
         return None

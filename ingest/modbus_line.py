@@ -1,13 +1,14 @@
 """Where Modbus devices are: behind a serial port, or at a network address."""
 
+import errno
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
 from pymodbus.client import AsyncModbusSerialClient, AsyncModbusTcpClient
 
-from ingest.frames import LinkError
-from ingest.serial_thread import open_port
+from ingest.frames import LinkError, LinkSetupError
+from ingest.serial_thread import PORT_ERRORS, open_port
 
 ModbusClient = AsyncModbusSerialClient | AsyncModbusTcpClient
 
@@ -51,16 +52,21 @@ class RtuLine:
         """Open the port.
 
         Raises:
-            LinkError, LinkSetupError: why it cannot be opened, as we find by trying, since the client does not tell.
+            LinkError: it cannot be opened.
+            LinkSetupError: it cannot work as configured.
 
         """
         try:
             is_open = await client.connect()
-        except ValueError:
-            is_open = False
+        except (ValueError, *PORT_ERRORS) as error:
+            if isinstance(error, ValueError) or error.args[0] == errno.EINVAL:
+                raise LinkSetupError(
+                    f"{self.port} cannot be set to {self.baud} baud, {self.parity} parity: correct `baud` or `parity`"
+                ) from error
+            raise LinkError(f"{self.port} was lost while it was opened") from error
         if not is_open:
-            open_port(self.port, self.baud).close()
-            raise LinkError(f"{self.port} was not there a moment ago; trying again")
+            open_port(self.port, self.baud).close()  # to learn the reason, which the client keeps to itself
+            raise LinkError(f"{self.port} was not there a moment ago")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,262 @@
+"""The Modbus link with simulated devices on a pseudo-terminal and on loopback, and with pymodbus' own server.
+
+The server is the independent peer for how a request and an answer are framed and numbers laid out; the devices can be
+unplugged, late, busy, or wrong.
+"""
+
+import asyncio
+from collections.abc import AsyncIterator, Sequence
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+from pymodbus.server import ModbusTcpServer
+from pymodbus.simulator import DataType, SimData, SimDevice
+
+from ingest.broker_endpoint import free_loopback_port
+from ingest.decode_modbus import ModbusDecoder
+from ingest.frames import Frame, LinkError, LinkSetupError, Unreadable
+from ingest.link_modbus import ModbusDevices
+from ingest.modbus_line import Line, RtuLine, TcpHost
+from ingest.register_map import Block, Register, blocks
+from simulators.device_modbus import ModbusDevice, ModbusRtuDevice, ModbusTcpDevice
+from simulators.modbus_frames import SimulatedRegister
+from tests.listening import listening
+
+VALUES = {"suction": 118.25, "liquid": 340.5, "outdoor": 95.0}
+SIMULATED = {
+    "suction": SimulatedRegister(address=0, order="CDAB"),
+    "liquid": SimulatedRegister(address=2),
+    "outdoor": SimulatedRegister(address=100, table="input", steps_per_unit=10),
+}
+REGISTERS = (
+    Register(field="suction", device=1, table="holding", address=0, number_type="f32", order="CDAB"),
+    Register(field="liquid", device=1, table="holding", address=2, number_type="f32"),
+    Register(
+        field="outdoor",
+        device=1,
+        table="input",
+        address=100,
+        number_type="i16",
+        scale=0.1,
+        overload=frozenset({0x7FFF}),
+        invalid=frozenset({0x8000}),
+    ),
+)
+
+
+@pytest.fixture(params=["rtu", "tcp"])
+async def device(request: pytest.FixtureRequest, tmp_path: Path) -> AsyncIterator[ModbusDevice]:
+    values = dict(VALUES)
+    device: ModbusDevice
+    if request.param == "rtu":
+        device = ModbusRtuDevice(lambda: values, address=tmp_path / "usb-bus", registers=SIMULATED)
+    else:
+        device = ModbusTcpDevice(lambda: values, registers=SIMULATED)
+    async with device:
+        yield device
+
+
+def line_to(device: ModbusDevice) -> Line:
+    if isinstance(device, ModbusTcpDevice):
+        return TcpHost("127.0.0.1", device.port)
+    return RtuLine(device.address, parity="none")  # a pseudo-terminal can have no other
+
+
+def link_to(line: Line, registers: Sequence[Register] = REGISTERS, **changes: Any) -> ModbusDevices:
+    return ModbusDevices(line, blocks(registers), **{"poll_s": 0.05, "answer_timeout_s": 0.3, **changes})
+
+
+def values_of(frames: Sequence[Frame], registers: Sequence[Register] = REGISTERS) -> dict[str, object]:
+    decode = ModbusDecoder(blocks(registers))
+    return {field: value for frame in frames for field, value in decode(frame).items()}
+
+
+async def test_neighbours_come_in_one_answer_and_every_round_is_stamped(device: ModbusDevice) -> None:
+    async with listening(link_to(line_to(device))) as listener:
+        frames = await listener.heard(6)
+    assert [frame.source for frame in frames[:6]] == ["1 holding 0", "1 input 100"] * 3
+    assert values_of(frames) == VALUES
+    assert listener.connections == 1
+    assert frames[2].stamp.monotonic_ns - frames[0].stamp.monotonic_ns > 30e6  # polled every 0.05 s, not flat out
+
+
+async def test_unplugged_it_is_lost_at_once_and_found_again(device: ModbusDevice) -> None:
+    async with listening(link_to(line_to(device), answer_timeout_s=60)) as listener:
+        await listener.heard(2)
+        device.unplug()
+        error = await listener.error()
+    assert isinstance(error, LinkError)
+    assert "was lost" in str(error)
+    device.replug()
+    async with listening(link_to(line_to(device))) as listener:
+        assert values_of(await listener.heard(2)) == VALUES
+
+
+async def test_what_is_not_there_is_named_with_what_to_do(device: ModbusDevice) -> None:
+    device.unplug()
+    async with listening(link_to(line_to(device))) as listener:
+        error = await listener.error()
+    assert isinstance(error, LinkError)
+    assert device.address in str(error)
+    assert "plug the instrument in" in str(error) or "is the device on" in str(error)
+    assert listener.connections == 0
+
+
+async def test_a_refused_register_stops_the_instrument(device: ModbusDevice) -> None:
+    wrong = Register(field="superfluous", device=1, table="holding", address=4000, number_type="u16")
+    async with listening(link_to(line_to(device), [wrong])) as listener:
+        error = await listener.error()
+    assert isinstance(error, LinkSetupError)
+    assert "exception 2" in str(error)
+    assert "4000" in str(error)
+    assert "superfluous" in str(error)
+
+
+async def test_a_busy_device_is_asked_again(device: ModbusDevice) -> None:
+    device.is_busy = True
+    async with listening(link_to(line_to(device))) as listener:
+        error = await listener.error()
+    assert isinstance(error, LinkError)
+    assert "exception 6" in str(error)
+
+
+async def test_a_late_answer_is_not_taken_for_the_next_one(device: ModbusDevice) -> None:
+    """Both blocks are alike: two holding registers. Only their order of arrival tells them apart on a serial line."""
+    apart = (REGISTERS[0], Register(field="liquid", device=1, table="holding", address=2, number_type="f32"))
+    alike = [Block(1, "holding", register.address, (register,)) for register in apart]
+    decode = ModbusDecoder(alike)
+    link = ModbusDevices(line_to(device), alike, poll_s=0.05, answer_timeout_s=0.2)
+    async with listening(link) as listener:
+        await listener.heard(2)
+        device.delay_s = 0.25  # past the timeout of 0.2 s, and before the answer to a request sent then
+        await asyncio.sleep(0.1)
+        device.delay_s = 0.15
+        frames = await listener.heard(len(listener.frames) + 4)
+    assert {(field, value) for frame in frames for field, value in decode(frame).items()} == {
+        ("suction", 118.25),
+        ("liquid", 340.5),
+    }
+
+
+async def test_a_device_that_falls_silent_is_lost(device: ModbusDevice) -> None:
+    async with listening(link_to(line_to(device))) as listener:
+        await listener.heard(2)
+        device.delay_s = 60
+        error = await listener.error()
+    assert isinstance(error, LinkError)
+    assert "does not answer" in str(error)
+
+
+async def test_damage_on_the_line_costs_no_more_than_a_round(tmp_path: Path) -> None:
+    device = ModbusRtuDevice(lambda: VALUES, address=tmp_path / "usb-bus", registers=SIMULATED)
+    async with device, listening(link_to(line_to(device))) as listener:
+        await listener.heard(2)
+        for damage in (b"\xff" * 300, b"\x01\x03\x08garbage!\x00\x00", b"\x01\x83\x02"):
+            device.send(damage)
+            frames = await listener.heard(len(listener.frames) + 4)
+    assert values_of(frames) == VALUES
+    assert listener.connections == 1
+
+
+async def test_no_number_is_told_in_the_devices_own_way(tmp_path: Path) -> None:
+    values = {"suction": float("inf"), "liquid": float("nan"), "outdoor": float("inf")}
+    device = ModbusRtuDevice(lambda: values, address=tmp_path / "usb-bus", registers=SIMULATED)
+    async with device, listening(link_to(line_to(device))) as listener:
+        frames = await listener.heard(2)
+    assert values_of(frames) == {
+        "suction": Unreadable.OVERLOAD,
+        "liquid": Unreadable.UNKNOWN,
+        "outdoor": Unreadable.OVERLOAD,
+    }
+
+
+async def test_a_port_in_use_is_left_alone(tmp_path: Path) -> None:
+    device = ModbusRtuDevice(lambda: VALUES, address=tmp_path / "usb-bus", registers=SIMULATED)
+    async with device, listening(link_to(line_to(device))) as first:
+        await first.heard(2)
+        async with listening(link_to(line_to(device))) as second:
+            error = await second.error()
+        assert isinstance(error, LinkError)
+        assert "another program has it open" in str(error)
+        await first.heard(len(first.frames) + 2)
+
+
+@pytest.mark.parametrize(
+    ("line", "says"), [({"parity": "even"}, "even parity"), ({"parity": "none", "baud": -1}, "-1 baud")]
+)
+async def test_what_a_port_cannot_do_is_a_mistake_of_the_configuration(
+    tmp_path: Path, line: dict[str, Any], says: str
+) -> None:
+    device = ModbusRtuDevice(lambda: VALUES, address=tmp_path / "usb-bus", registers=SIMULATED)
+    async with device, listening(link_to(RtuLine(device.address, **line))) as listener:
+        error = await listener.error()
+    assert isinstance(error, LinkSetupError)
+    assert says in str(error)
+
+
+@asynccontextmanager
+async def independent_server(devices: list[SimDevice]) -> AsyncIterator[Line]:
+    server = ModbusTcpServer(devices, address=("127.0.0.1", free_loopback_port()))
+    await server.serve_forever(background=True)
+    try:
+        yield TcpHost("127.0.0.1", server.comm_params.source_address[1])
+    finally:
+        await server.shutdown()
+
+
+async def test_an_independent_server_is_understood() -> None:
+    """The numbers are laid out by pymodbus, as ABCD, which is its default."""
+    registers = [
+        Register(field="f32", device=1, table="holding", address=0, number_type="f32"),
+        Register(field="i32", device=1, table="holding", address=2, number_type="i32"),
+        Register(field="u32", device=1, table="holding", address=4, number_type="u32"),
+        Register(field="i16", device=1, table="holding", address=6, number_type="i16"),
+        Register(field="u16", device=1, table="holding", address=7, number_type="u16"),
+        Register(field="second device", device=2, table="input", address=9, number_type="i16", scale=0.1, offset=-40),
+    ]
+    data = [
+        SimData(0, values=-118.25, datatype=DataType.FLOAT32),
+        SimData(2, values=-70_000, datatype=DataType.INT32),
+        SimData(4, values=4_000_000_000, datatype=DataType.UINT32),
+        SimData(6, values=-2, datatype=DataType.INT16),
+        SimData(7, values=65_535, datatype=DataType.UINT16),
+    ]
+    second = SimData(9, values=635, datatype=DataType.INT16)
+    async with (
+        independent_server([SimDevice(1, simdata=data), SimDevice(2, simdata=[second])]) as line,
+        listening(link_to(line, registers)) as listener,
+    ):
+        frames = await listener.heard(2)
+    assert [frame.source for frame in frames[:2]] == ["1 holding 0", "2 input 9"]
+    assert values_of(frames, registers) == {
+        "f32": -118.25,
+        "i32": -70_000,
+        "u32": 4_000_000_000,
+        "i16": -2,
+        "u16": 65_535,
+        "second device": pytest.approx(23.5),
+    }
+
+
+async def test_one_silent_device_leaves_the_other_alone() -> None:
+    there = Register(field="there", device=1, table="holding", address=0, number_type="u16")
+    not_there = Register(field="not there", device=7, table="holding", address=0, number_type="u16")
+    device = SimDevice(1, simdata=[SimData(0, values=21, datatype=DataType.UINT16)])
+    async with (
+        independent_server([device]) as line,
+        listening(link_to(line, [there, not_there], answer_timeout_s=0.1)) as listener,
+    ):
+        frames = await listener.heard(3)
+    assert {frame.source for frame in frames} == {"1 holding 0"}
+    assert values_of(frames, [there]) == {"there": 21}
+
+
+async def test_an_independent_server_refuses_what_it_lacks() -> None:
+    device = SimDevice(1, simdata=[SimData(0, values=21, datatype=DataType.UINT16)])
+    lacking = Register(field="lacking", device=1, table="holding", address=50, number_type="u16")
+    async with independent_server([device]) as line, listening(link_to(line, [lacking])) as listener:
+        error = await listener.error()
+    assert isinstance(error, LinkSetupError)
+    assert "exception 2" in str(error)
