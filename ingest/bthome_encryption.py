@@ -25,9 +25,11 @@ _COUNTER_BYTES = _CHECK_BYTES = 4
 
 
 class AdvertCipher:
-    """Decrypts the adverts of one probe. key: 16 bytes. Its only state is the newest counter."""
+    """Decrypts the adverts of one probe. key: 16 bytes, or ValueError. Its only state is the newest counter."""
 
     def __init__(self, key: bytes) -> None:
+        if len(key) != KEY_BYTES:
+            raise ValueError(f"a key of {len(key)} bytes, not {KEY_BYTES}")
         self._cipher = AESCCM(key, tag_length=_CHECK_BYTES)
         self._newest = -1
 

@@ -17,6 +17,7 @@ from ingest.advice import Situation, advise
 from ingest.asks import Asks
 from ingest.asks import Surroundings as AskSurroundings
 from ingest.backoff import Backoff
+from ingest.bluetooth_scan import SharedScan
 from ingest.broker import BrokerSetupError, serve_broker
 from ingest.channels import Channels
 from ingest.clock import Clock
@@ -117,8 +118,9 @@ class Daemon:
             backoff=Backoff(),
         )
         around = LinkSurroundings(self._channels.accept, self._link_changed, lambda: clock.now().time_s)
+        scan = SharedScan()
         self._instruments = [
-            Instrument(setup.name, setup.link, partial(links.build, instrument), around, Backoff())
+            Instrument(setup.name, setup.link, partial(links.build, instrument, scan), around, Backoff())
             for setup, instrument in zip(rig.instruments, config.instruments, strict=True)
         ]
 

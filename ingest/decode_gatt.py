@@ -14,6 +14,13 @@ Each value is one unsigned or signed integer, least significant byte first, in f
     2B1B  Volume Flow       u u       0.001 L/s   FFFF not known
 
 The values come in those units. Temperature 29 09 is 0x0929 = 2345 steps = 23.45 degC.
+
+A frame names the attribute and the field, `2a6e:return air`. Two descriptors come ahead of the values, like the header
+of a table:
+
+    2904  presentation format: how to read a characteristic that is none of the above. Its field then carries the unit,
+          `pipe [degC]`, so that a device that changes it is not misread. The layouts above hold whatever it says.
+    2906  valid range: the least and the greatest valid value, laid out as the value is. What is outside is refused.
 """
 
 from collections.abc import Mapping
@@ -21,6 +28,10 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from ingest.frames import Frame, FrameError, Unreadable, Value
+from ingest.presentation_format import PresentationFormat, read_presentation_format
+
+PRESENTATION_FORMAT = "2904"
+VALID_RANGE = "2906"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +45,22 @@ class Characteristic:
     lowest: int = 0
     highest: int
     special: Mapping[int, Unreadable] = field(default_factory=dict)
+
+    def read(self, payload: bytes) -> Value:
+        """Read a value in the unit of the standard.
+
+        Raises:
+            FrameError: the wrong number of bytes, or beyond what the standard allows.
+
+        """
+        if len(payload) != self.size:
+            raise FrameError(f"{self.name} of {len(payload)} bytes, not {self.size}")
+        steps = int.from_bytes(payload, "little", signed=self.signed)
+        if steps in self.special:
+            return self.special[steps]
+        if not self.lowest <= steps <= self.highest:
+            raise FrameError(f"{self.name} {steps / self.steps_per_unit:g} is beyond what the standard allows")
+        return steps / self.steps_per_unit
 
 
 _NOT_KNOWN_2 = {0xFFFF: Unreadable.UNKNOWN}
@@ -71,26 +98,45 @@ CHARACTERISTICS: Mapping[str, Characteristic] = MappingProxyType(
 """By the four hexadecimal digits of the assigned number."""
 
 
-def decode_gatt(frame: Frame) -> Mapping[str, Value]:
-    """Read one notification, under the field that its source names: `2a6e:return air`.
+class GattDecoder:
+    """A decoder of one device. Its only state is what the descriptors of its characteristics said.
 
     >>> from ingest.frames import Stamp
-    >>> decode_gatt(Frame(bytes.fromhex("2909"), Stamp(0, 0), "2a6e:return air"))
+    >>> GattDecoder()(Frame(bytes.fromhex("2909"), Stamp(0, 0), "2a6e:return air"))
     {'return air': 23.45}
-
-    Raises:
-        FrameError: another characteristic, the wrong number of bytes, or beyond what the standard allows.
-
     """
-    uuid, _, field_name = frame.source.partition(":")
-    layout = CHARACTERISTICS.get(uuid)
-    if layout is None:
-        raise FrameError(f"characteristic {uuid!r} is not one that we decode")
-    if len(frame.payload) != layout.size:
-        raise FrameError(f"{layout.name} of {len(frame.payload)} bytes, not {layout.size}")
-    steps = int.from_bytes(frame.payload, "little", signed=layout.signed)
-    if steps in layout.special:
-        return {field_name: layout.special[steps]}
-    if not layout.lowest <= steps <= layout.highest:
-        raise FrameError(f"{layout.name} {steps / layout.steps_per_unit:g} is beyond what the standard allows")
-    return {field_name: steps / layout.steps_per_unit}
+
+    def __init__(self) -> None:
+        self._formats: dict[str, PresentationFormat] = {}
+        self._ranges: dict[str, bytes] = {}
+
+    def __call__(self, frame: Frame) -> Mapping[str, Value]:
+        """Read a value, or a descriptor, which holds none.
+
+        Raises:
+            FrameError: a characteristic that nothing describes, the wrong number of bytes, or beyond what the standard
+                or the device itself allows.
+
+        """
+        attribute, _, name = frame.source.partition(":")
+        if attribute == PRESENTATION_FORMAT:
+            self._formats[name] = read_presentation_format(frame.payload)
+            return {}
+        if attribute == VALID_RANGE:
+            self._ranges[name] = frame.payload
+            return {}
+        layout = CHARACTERISTICS.get(attribute) or self._formats.get(name)
+        if layout is None:
+            raise FrameError(f"characteristic {attribute!r} is not one that we decode")
+        value = layout.read(frame.payload)
+        if name in self._ranges:
+            _check_range(value, layout, self._ranges[name])
+        return {f"{name} [{layout.unit}]" if isinstance(layout, PresentationFormat) else name: value}
+
+
+def _check_range(value: Value, layout: Characteristic | PresentationFormat, limits: bytes) -> None:
+    low, high = layout.read(limits[: layout.size]), layout.read(limits[layout.size :])
+    if isinstance(low, Unreadable) or isinstance(high, Unreadable):
+        raise FrameError("a valid range whose ends are no numbers")
+    if not isinstance(value, Unreadable) and not low <= value <= high:
+        raise FrameError(f"{value:g} is outside {low:g} to {high:g}, which the device gives as valid")

@@ -1,53 +1,49 @@
-"""A Bluetooth LE instrument with standard characteristics, by notification.
+"""A Bluetooth LE instrument with characteristics: those that notify are subscribed to, the others read in turn.
 
-Every connection gets a new client, since a used one keeps what it knew of a device that may have changed.
-Subscriptions go by handle and are named by the description (0x2901): one device may have several of the same
-characteristic, and a look-up by assigned number would fail on the second. What is subscribed to is not polled
-as well.
+Every connection gets a new client, since a used one keeps what it knew of a device that may have changed. Everything
+goes by handle and is named by the description (0x2901): one device may have several of the same characteristic, and a
+look-up by assigned number would fail on the second. What a characteristic says of itself (0x2904, 0x2906) is delivered
+ahead of its values. What notifies is not polled as well.
 """
 
 import asyncio
-from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from bleak import BleakAdapter, BleakClient, BleakScanner
+from bleak import BleakAdapter, BleakClient
 from bleak.backends.characteristic import BleakGATTCharacteristic
 from bleak.backends.device import BLEDevice
-from bleak.exc import (
-    BleakBluetoothNotAvailableError,
-    BleakBluetoothNotAvailableReason,
-    BleakDBusError,
-    BleakError,
-)
+from bleak.backends.scanner import AdvertisementData
 from bleak.uuids import normalize_uuid_str
 
-from ingest.decode_gatt import CHARACTERISTICS
+from ingest.bluetooth_errors import BLUETOOTH_ERRORS, as_link_error
+from ingest.bluetooth_scan import SharedScan, is_named
+from ingest.decode_gatt import CHARACTERISTICS, PRESENTATION_FORMAT, VALID_RANGE
 from ingest.frames import Frame, LinkError, LinkSetupError, Stamp
+from ingest.numbered import numbered
 
 SEARCH_S = 15.0
 CONNECT_TIMEOUT_S = 20.0
 """Through a roof a connection can take over 10 s; a shorter limit gives up on one about to succeed."""
 
 _USER_DESCRIPTION = normalize_uuid_str("2901")
+_DESCRIPTORS = {normalize_uuid_str(assigned): assigned for assigned in (PRESENTATION_FORMAT, VALID_RANGE)}
 _ASSIGNED = {normalize_uuid_str(assigned): assigned for assigned in CHARACTERISTICS}
-_NOT_ON_THIS_MACHINE = (
-    BleakBluetoothNotAvailableReason.NO_BLE_CENTRAL_ROLE,
-    BleakBluetoothNotAvailableReason.DENIED_BY_USER,
-    BleakBluetoothNotAvailableReason.DENIED_BY_SYSTEM,
-)
 
 
 @dataclass(frozen=True, slots=True)
 class BluetoothInstrument:
     """A link to the device with this address, or else with this advertised name.
 
-    `Frame.source` is the assigned number of the characteristic and its field, such as `2a6e:return air`.
+    `Frame.source` is the assigned number of the characteristic and its field, such as `2a6e:return air`; of one that
+    has none, its whole UUID. poll_s: how often what does not notify is read [s].
     """
 
     address: str = ""
     device_name: str = ""
     search_s: float = SEARCH_S
+    poll_s: float = 1.0
+    scan: SharedScan = field(default_factory=SharedScan, compare=False)
 
     async def run(self, deliver: Callable[[Frame], None], connected: Callable[[], None]) -> None:
         """See Link.run."""
@@ -56,18 +52,17 @@ class BluetoothInstrument:
             device = await self._find()
             client = BleakClient(device, disconnected_callback=lambda _: lost.set(), timeout=CONNECT_TIMEOUT_S)
             async with client:
-                sources = await _sources(client)
-                if not sources:
-                    raise LinkSetupError(f"{self._called}: it notifies of no characteristic that we decode")
+                outputs = await _outputs(client)
+                if not outputs:
+                    raise LinkSetupError(f"{self._called}: it has no characteristic that we decode")
                 connected()
-                for handle, source in sources.items():
-                    await client.start_notify(handle, _deliver_from(source, deliver))
-                await lost.wait()
-        except BleakBluetoothNotAvailableError as error:
-            kind = LinkSetupError if error.reason in _NOT_ON_THIS_MACHINE else LinkError
-            raise kind(f"{self._called}: {error.args[0]}") from error
-        except (BleakError, OSError, EOFError) as error:
-            raise LinkError(f"{self._called}: {_explain(error)}") from error
+                await _deliver_descriptors(client, outputs, deliver)
+                for output in outputs:
+                    if output.notifies:
+                        await client.start_notify(output.handle, _deliver_from(output.source, deliver))
+                await self._poll(client, [output for output in outputs if not output.notifies], deliver, lost)
+        except BLUETOOTH_ERRORS as error:
+            raise as_link_error(self._called, error, CONNECT_TIMEOUT_S) from error
         raise LinkError(f"{self._called}: the Bluetooth connection was lost; is it in reach, and charged?")
 
     @property
@@ -76,17 +71,56 @@ class BluetoothInstrument:
 
     async def _find(self) -> BLEDevice:
         for device in await _still_connected():
-            if self._is_ours(device):
+            if is_named(device, self.address, self.device_name):
                 return device
-        found = await BleakScanner.find_device_by_filter(lambda device, _: self._is_ours(device), timeout=self.search_s)
-        if found is None:
-            raise LinkError(f"{self._called}: not heard for {self.search_s:g} s; is it on, in reach, and free?")
-        return found
+        found: asyncio.Future[BLEDevice] = asyncio.get_running_loop().create_future()
 
-    def _is_ours(self, device: BLEDevice) -> bool:
-        if self.address:
-            return device.address.lower() == self.address.lower()
-        return device.name == self.device_name
+        def hear(device: BLEDevice, _: AdvertisementData) -> None:
+            if is_named(device, self.address, self.device_name) and not found.done():
+                found.set_result(device)
+
+        async with self.scan.heard_by(hear) as scan:
+            await asyncio.wait([found, scan], timeout=self.search_s, return_when=asyncio.FIRST_COMPLETED)
+            if found.done():
+                return found.result()
+            if scan.done():
+                scan.result()
+        raise LinkError(f"{self._called}: not heard for {self.search_s:g} s; is it on, in reach, and free?")
+
+    async def _poll(
+        self, client: BleakClient, outputs: list["_Output"], deliver: Callable[[Frame], None], lost: asyncio.Event
+    ) -> None:
+        """Read in turn what does not notify, until the connection is lost."""
+        while not lost.is_set():
+            for output in outputs:
+                value = await client.read_gatt_char(output.handle)
+                deliver(Frame(bytes(value), Stamp.now(), output.source))
+            try:
+                async with asyncio.timeout(self.poll_s if outputs else None):
+                    await lost.wait()
+            except TimeoutError:
+                continue
+
+
+@dataclass(frozen=True, slots=True)
+class _Output:
+    """A characteristic that holds a value."""
+
+    characteristic: BleakGATTCharacteristic
+    name: str
+
+    @property
+    def handle(self) -> int:
+        return self.characteristic.handle
+
+    @property
+    def notifies(self) -> bool:
+        return _notifies(self.characteristic)
+
+    @property
+    def source(self) -> str:
+        uuid = self.characteristic.uuid
+        return f"{_ASSIGNED.get(uuid, uuid)}:{self.name}"
 
 
 async def _still_connected() -> list[BLEDevice]:
@@ -98,19 +132,29 @@ async def _still_connected() -> list[BLEDevice]:
     return await adapter.get_connected_devices()
 
 
-async def _sources(client: BleakClient) -> dict[int, str]:
-    """Find the characteristics to subscribe to, by handle, and what their frames are called."""
-    wanted = {
-        handle: characteristic
-        for handle, characteristic in sorted(client.services.characteristics.items())
-        if characteristic.uuid in _ASSIGNED and {"notify", "indicate"} & set(characteristic.properties)
-    }
-    numbers = [_ASSIGNED[characteristic.uuid] for characteristic in wanted.values()]
-    descriptions = [await _description(client, characteristic) for characteristic in wanted.values()]
-    names = _numbered(
-        [text or CHARACTERISTICS[number].name for number, text in zip(numbers, descriptions, strict=True)]
-    )
-    return {handle: f"{number}:{name}" for handle, number, name in zip(wanted, numbers, names, strict=True)}
+def _notifies(characteristic: BleakGATTCharacteristic) -> bool:
+    return not {"notify", "indicate"}.isdisjoint(characteristic.properties)
+
+
+async def _outputs(client: BleakClient) -> list[_Output]:
+    """Find what holds a value that we decode, in the order of the handles."""
+    wanted = [
+        characteristic
+        for _, characteristic in sorted(client.services.characteristics.items())
+        if _notifies(characteristic) or "read" in characteristic.properties
+        if characteristic.uuid in _ASSIGNED or _describes_itself(characteristic)
+    ]
+    names = [await _description(client, characteristic) or _kind(characteristic) for characteristic in wanted]
+    return [_Output(*output) for output in zip(wanted, numbered(names), strict=True)]
+
+
+def _describes_itself(characteristic: BleakGATTCharacteristic) -> bool:
+    return any(_DESCRIPTORS.get(descriptor.uuid) == PRESENTATION_FORMAT for descriptor in characteristic.descriptors)
+
+
+def _kind(characteristic: BleakGATTCharacteristic) -> str:
+    assigned = _ASSIGNED.get(characteristic.uuid)
+    return CHARACTERISTICS[assigned].name if assigned else characteristic.uuid
 
 
 async def _description(client: BleakClient, characteristic: BleakGATTCharacteristic) -> str:
@@ -121,31 +165,15 @@ async def _description(client: BleakClient, characteristic: BleakGATTCharacteris
     return ""
 
 
-def _numbered(names: list[str]) -> list[str]:
-    """Names that occur more than once get their number: Temperature 1, Temperature 2.
-
-    >>> _numbered(["Temperature", "Humidity", "Temperature"])
-    ['Temperature 1', 'Humidity', 'Temperature 2']
-    """
-    total, seen = Counter(names), Counter[str]()
-    numbered = []
-    for name in names:
-        seen[name] += 1
-        numbered.append(f"{name} {seen[name]}" if total[name] > 1 else name)
-    return numbered
+async def _deliver_descriptors(client: BleakClient, outputs: list[_Output], deliver: Callable[[Frame], None]) -> None:
+    for output in outputs:
+        for descriptor in output.characteristic.descriptors:
+            if descriptor.uuid in _DESCRIPTORS:
+                value = await client.read_gatt_descriptor(descriptor)
+                deliver(Frame(bytes(value), Stamp.now(), f"{_DESCRIPTORS[descriptor.uuid]}:{output.name}"))
 
 
 def _deliver_from(
     source: str, deliver: Callable[[Frame], None]
 ) -> Callable[[BleakGATTCharacteristic, bytearray], None]:
     return lambda _, value: deliver(Frame(bytes(value), Stamp.now(), source))
-
-
-def _explain(error: Exception) -> str:
-    if isinstance(error, BleakDBusError) and error.dbus_error == "org.freedesktop.DBus.Error.ServiceUnknown":
-        return "the Bluetooth service of this machine does not run; start `bluetooth` (BlueZ)"
-    if isinstance(error, FileNotFoundError | ConnectionRefusedError):
-        return "this machine has no system D-Bus, which BlueZ needs; install and start dbus and bluez"
-    if isinstance(error, TimeoutError):
-        return f"no connection within {CONNECT_TIMEOUT_S:g} s; is it in reach?"
-    return str(error) or type(error).__name__

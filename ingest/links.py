@@ -9,9 +9,11 @@ from pathlib import Path
 from types import MappingProxyType
 
 from calc.units import parse
+from ingest.bluetooth_scan import SharedScan
 from ingest.broker_credentials import read_password
 from ingest.broker_endpoint import BrokerSetupError
 from ingest.config_structs import (
+    BluetoothAdvertsConfig,
     BluetoothConfig,
     InstrumentConfig,
     ModbusRtuConfig,
@@ -21,9 +23,10 @@ from ingest.config_structs import (
     SerialLinesConfig,
     SerialMeterConfig,
 )
+from ingest.decode_bthome import BTHomeDecoder
 from ingest.decode_fs9721 import decode_fs9721, is_fs9721
 from ingest.decode_fs9922 import decode_fs9922, is_fs9922
-from ingest.decode_gatt import decode_gatt
+from ingest.decode_gatt import GattDecoder
 from ingest.decode_lines import LineDecoder
 from ingest.decode_modbus import ModbusDecoder
 from ingest.decode_mqtt import MqttDecoder, MqttValue
@@ -39,8 +42,15 @@ _CHIPS: Mapping[str, tuple[int, IsFrame, Decode]] = MappingProxyType(
 """Of each multimeter chip the length of its frames, what knows them, and their decoder."""
 
 
-def build(instrument: InstrumentConfig) -> tuple[Link, Decode]:
-    """Make the link and the decoder of an instrument whose configuration was checked. Nothing is opened yet."""
+def build(instrument: InstrumentConfig, scan: SharedScan | None = None) -> tuple[Link, Decode]:
+    """Make the link and the decoder of an instrument whose configuration was checked. Nothing is opened yet.
+
+    scan: what the Bluetooth instruments of a rig share.
+
+    Raises:
+        LinkSetupError: a file or a package that the instrument needs cannot be had.
+
+    """
     match instrument.link:
         case SerialLinesConfig() as lines:
             from ingest.link_serial import SerialLines
@@ -59,11 +69,35 @@ def build(instrument: InstrumentConfig) -> tuple[Link, Decode]:
         case BluetoothConfig() as bluetooth:
             from ingest.link_ble import BluetoothInstrument
 
-            return BluetoothInstrument(bluetooth.address, bluetooth.device_name), decode_gatt
+            poll_s = parse(instrument.interval, "time")
+            link = BluetoothInstrument(
+                bluetooth.address, bluetooth.device_name, poll_s=poll_s, scan=scan or SharedScan()
+            )
+            return link, GattDecoder()
+        case BluetoothAdvertsConfig() as adverts:
+            from ingest.link_adverts import AdvertisingProbe
+
+            probe = AdvertisingProbe(adverts.address, adverts.device_name, scan or SharedScan())
+            return probe, _advert_decoder(adverts.key_file)
         case ModbusRtuConfig() | ModbusTcpConfig() as modbus:
             return _build_modbus(modbus)
         case MqttConfig() as mqtt:
             return _build_mqtt(mqtt)
+
+
+def _advert_decoder(key_file: str) -> BTHomeDecoder:
+    if not key_file:
+        return BTHomeDecoder()
+    try:
+        from ingest.bthome_encryption import AdvertCipher
+    except ModuleNotFoundError as error:
+        raise LinkSetupError(
+            "a probe with a key needs the package cryptography; install `dewline[encrypted-adverts]`"
+        ) from error
+    try:
+        return BTHomeDecoder(AdvertCipher(bytes.fromhex(Path(key_file).read_text(encoding="ascii"))))
+    except (OSError, ValueError) as error:
+        raise LinkSetupError(f"{key_file} holds no key of 32 hexadecimal digits: {error}") from error
 
 
 def _build_modbus(config: ModbusRtuConfig | ModbusTcpConfig) -> tuple[Link, Decode]:

@@ -3,8 +3,8 @@
 By the documentation of BlueZ (github.com/bluez/bluez, doc/org.bluez.*.rst).
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 
 from dbus_fast import Variant
 
@@ -16,6 +16,8 @@ DESCRIPTOR = "org.bluez.GattDescriptor1"
 
 ADAPTER_PATH = "/org/bluez/hci0"
 SERVICE_HANDLE = 0x10
+HANDLES = 8
+"""How many each characteristic has: three of its own, and five for what describes it."""
 
 GENERIC_ATTRIBUTE = "1801"
 ENVIRONMENTAL_SENSING = "181a"
@@ -30,16 +32,34 @@ NO = Variant("b", False)  # noqa: FBT003 - a D-Bus value, not a flag
 
 def full_uuid(assigned: str) -> str:
     """Extend an assigned number to a whole UUID (Bluetooth Core specification, volume 3, part B, 2.5.1)."""
+    if len(assigned) > 4:
+        return assigned
     return f"0000{assigned}-0000-1000-8000-00805f9b34fb"
 
 
 @dataclass(frozen=True, slots=True)
+class Characteristic:
+    """A characteristic of a device. descriptors: by assigned number, besides the description (0x2901)."""
+
+    assigned: str
+    description: str = ""
+    flags: tuple[str, ...] = ("read", "notify")
+    descriptors: Mapping[str, bytes] = field(default_factory=dict)
+
+    @property
+    def all_descriptors(self) -> Mapping[str, bytes]:
+        """Everything that describes it, by assigned number."""
+        described = {USER_DESCRIPTION: self.description.encode()} if self.description else {}
+        return described | dict(self.descriptors)
+
+
+@dataclass(frozen=True, slots=True)
 class Peripheral:
-    """A device with one service. characteristics: of each the assigned number, and its description or ""."""
+    """A device with one service."""
 
     address: str
     name: str
-    characteristics: tuple[tuple[str, str], ...]
+    characteristics: tuple[Characteristic, ...] = ()
 
     @property
     def path(self) -> str:
@@ -52,12 +72,12 @@ class Peripheral:
         return f"{self.path}/service{SERVICE_HANDLE:04x}"
 
     def characteristic_path(self, index: int) -> str:
-        """Give the path of a characteristic: handles for declaration, value, configuration, description."""
-        return f"{self.service_path}/char{SERVICE_HANDLE + 1 + 4 * index:04x}"
+        """Give the path of a characteristic: handles for declaration, value, configuration, descriptors."""
+        return f"{self.service_path}/char{SERVICE_HANDLE + 1 + HANDLES * index:04x}"
 
-    def description_path(self, index: int) -> str:
-        """Give the path of the description of a characteristic."""
-        return f"{self.characteristic_path(index)}/desc{SERVICE_HANDLE + 4 + 4 * index:04x}"
+    def descriptor_path(self, index: int, number: int) -> str:
+        """Give the path of a descriptor of a characteristic."""
+        return f"{self.characteristic_path(index)}/desc{SERVICE_HANDLE + 4 + HANDLES * index + number:04x}"
 
 
 def adapter(*, powered: bool) -> Interfaces:
@@ -102,28 +122,28 @@ def services(peripheral: Peripheral) -> Iterator[tuple[str, Interfaces]]:
             }
         },
     )
-    for index, (assigned, description) in enumerate(peripheral.characteristics):
+    for index, characteristic in enumerate(peripheral.characteristics):
         path = peripheral.characteristic_path(index)
         yield (
             path,
             {
                 CHARACTERISTIC: {
-                    "UUID": Variant("s", full_uuid(assigned)),
+                    "UUID": Variant("s", full_uuid(characteristic.assigned)),
                     "Service": Variant("o", peripheral.service_path),
-                    "Flags": Variant("as", ["read", "notify"]),
+                    "Flags": Variant("as", list(characteristic.flags)),
                     "Notifying": NO,
                     "Value": Variant("ay", b""),
                 }
             },
         )
-        if description:
+        for number, (assigned, value) in enumerate(characteristic.all_descriptors.items()):
             yield (
-                peripheral.description_path(index),
+                peripheral.descriptor_path(index, number),
                 {
                     DESCRIPTOR: {
-                        "UUID": Variant("s", full_uuid(USER_DESCRIPTION)),
+                        "UUID": Variant("s", full_uuid(assigned)),
                         "Characteristic": Variant("o", path),
-                        "Value": Variant("ay", description.encode()),
+                        "Value": Variant("ay", value),
                     }
                 },
             )

@@ -8,7 +8,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from simulators.bluez_objects import Peripheral
+from simulators.bluez_objects import Characteristic, Peripheral
 from simulators.device import Read, SimulatedDevice
 from simulators.fake_bluez import FakeBluez
 
@@ -59,7 +59,7 @@ class BluetoothDevice(SimulatedDevice):
         self._bluez = bluez
         self._characteristics = dict(characteristics)
         self._peripheral = Peripheral(
-            address, name, tuple((assigned, text) for text, assigned in characteristics.items())
+            address, name, tuple(Characteristic(assigned, text) for text, assigned in characteristics.items())
         )
 
     @property

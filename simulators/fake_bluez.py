@@ -2,10 +2,12 @@
 
 A client reaches it when DBUS_SYSTEM_BUS_ADDRESS is `bus_address` in its environment; nothing else differs. It
 answers what a central asks. As with BlueZ, a device that is connected does not advertise, its services come
-and go with the connection, and a client that dies leaves it connected.
+and go with the connection, and a client that dies leaves it connected; a client has one search at a time, and
+an advert that repeats itself is told only to those who asked for duplicates.
 """
 
 import asyncio
+from collections.abc import Mapping
 from contextlib import AsyncExitStack, suppress
 from types import TracebackType
 from typing import Any, Self
@@ -25,6 +27,7 @@ from simulators.bluez_objects import (
     Peripheral,
     adapter,
     device,
+    full_uuid,
     services,
 )
 from simulators.errors import SimulatorError
@@ -33,6 +36,9 @@ OBJECT_MANAGER = "org.freedesktop.DBus.ObjectManager"
 
 ADVERTISE_EVERY_S = 0.1
 """Often, because a client that looks for a device misses single advertisements."""
+
+
+STRENGTH_DBM = -60
 
 
 def available() -> str | None:
@@ -50,6 +56,8 @@ class FakeBluez:
         self.bus_address = ""
         self._objects: dict[str, Interfaces] = {ADAPTER_PATH: adapter(powered=powered)} if with_adapter else {}
         self._peripherals: dict[str, Peripheral] = {}
+        self._values: dict[str, bytes] = {}
+        self._filters: dict[str, dict[str, Any]] = {}
         self._searching: set[str] = set()
         self._bus: MessageBus | None = None
         self._opened = AsyncExitStack()
@@ -97,13 +105,29 @@ class FakeBluez:
         if path in self._objects and self._is(path, CHARACTERISTIC, "Notifying"):
             self._change(path, CHARACTERISTIC, {"Value": Variant("ay", value)})
 
+    def set_value(self, peripheral: Peripheral, index: int, value: bytes) -> None:
+        """Hold a value of one characteristic ready for whoever reads it."""
+        self._values[peripheral.characteristic_path(index)] = value
+
+    def advertise(self, peripheral: Peripheral, service_data: Mapping[str, bytes]) -> None:
+        """Send an advert with data of services, by assigned number."""
+        if peripheral.path not in self._peripherals or not self._searching:
+            return
+        data = {full_uuid(assigned): Variant("ay", value) for assigned, value in service_data.items()}
+        known = self._objects[peripheral.path][DEVICE]
+        repeats = "ServiceData" in known and known["ServiceData"].value == data
+        if not repeats or any(self._filters.get(client, {}).get("DuplicateData") for client in self._searching):
+            strength = Variant("n", STRENGTH_DBM)
+            self._change(peripheral.path, DEVICE, {"RSSI": strength, "ServiceData": Variant("a{sv}", data)})
+
     async def _advertise(self) -> None:
-        strengths_dbm = -60, -61  # in turn, for a property that stays the same is not announced
+        strengths_dbm = STRENGTH_DBM, STRENGTH_DBM - 1  # in turn, for a property that stays the same is not announced
         while True:
             for strength_dbm in strengths_dbm:
                 await asyncio.sleep(ADVERTISE_EVERY_S)
                 for path in self._peripherals if self._searching else ():
-                    if not self._is(path, DEVICE, "Connected"):
+                    by_itself = "ServiceData" in self._objects[path][DEVICE]
+                    if not by_itself and not self._is(path, DEVICE, "Connected"):
                         self._change(path, DEVICE, {"RSSI": Variant("n", strength_dbm)})
 
     # --- the tree of objects, and the signals that tell of its changes
@@ -147,8 +171,10 @@ class FakeBluez:
                 return "a{oa{sa{sv}}}", [self._objects]
             case "org.bluez.GattDescriptor1", "ReadValue":
                 return "ay", [self._objects[path][DESCRIPTOR]["Value"].value]
+            case "org.bluez.GattCharacteristic1", "ReadValue":
+                return "ay", [self._read(path)]
             case _, "StartDiscovery":
-                self._searching.add(client)
+                self._search(client)
             case _, "StopDiscovery":
                 self._searching.discard(client)
             case _, "Connect":
@@ -158,10 +184,20 @@ class FakeBluez:
             case _, "StartNotify" | "StopNotify":
                 self._change(path, CHARACTERISTIC, {"Notifying": YES if call.member == "StartNotify" else NO})
             case _, "SetDiscoveryFilter":
-                pass  # every device here is a Low Energy one
+                self._filters[client] = {name: value.value for name, value in call.body[0].items()}
             case _:
                 raise DBusError("org.freedesktop.DBus.Error.UnknownMethod", f"no {call.member} of {call.interface}")
         return "", []
+
+    def _search(self, client: str) -> None:
+        if client in self._searching:  # start_discovery() in BlueZ's src/adapter.c
+            raise DBusError("org.bluez.Error.InProgress", "Operation already in progress")
+        self._searching.add(client)
+
+    def _read(self, path: str) -> bytes:
+        if "read" not in self._objects[path][CHARACTERISTIC]["Flags"].value:
+            raise DBusError("org.bluez.Error.NotPermitted", "Read not permitted")
+        return self._values.get(path, b"")
 
     def _connect(self, peripheral: Peripheral) -> None:
         if not self._is(peripheral.path, DEVICE, "Connected"):

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from ingest.decode_gatt import decode_gatt
+from ingest.decode_gatt import GattDecoder
 from ingest.decode_lines import LineDecoder
 from ingest.decode_scpi import decode_scpi
 from ingest.frames import Decode, Frame, FrameError, Value
@@ -120,6 +120,6 @@ async def test_bluetooth_probe() -> None:
         await listener.heard(2)
         for data in (b"", b"\x00", b"\x11\x27", b"\xfe\xff", garbage(1, 3), garbage(2, 200)):
             probe.send(0, data)
-        good, refused = await recovered(listener, lambda: decode_gatt, 6)
+        good, refused = await recovered(listener, GattDecoder, 6)
     assert refused == 6
     assert all(values == {"return air humidity": 52.3} for values in good)

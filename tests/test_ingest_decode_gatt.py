@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ingest.decode_gatt import CHARACTERISTICS, decode_gatt
+from ingest.decode_gatt import CHARACTERISTICS, GattDecoder
 from ingest.frames import Frame, FrameError, Stamp, Unreadable
 from tests.fuzzing import fuzz
 
@@ -16,7 +16,7 @@ STAMP = Stamp(0, 0)
 
 
 def decode(uuid: str, payload: str) -> object:
-    return decode_gatt(Frame(bytes.fromhex(payload), STAMP, f"{uuid}:it"))["it"]
+    return GattDecoder()(Frame(bytes.fromhex(payload), STAMP, f"{uuid}:it"))["it"]
 
 
 @pytest.mark.parametrize(
@@ -84,14 +84,14 @@ def test_refused(uuid: str, payload: str, says: str) -> None:
 
 def test_the_field_is_what_follows_the_number() -> None:
     frame = Frame(bytes.fromhex("2909"), STAMP, "2a6e:air: return, 2nd")
-    assert decode_gatt(frame) == {"air: return, 2nd": 23.45}
+    assert GattDecoder()(frame) == {"air: return, 2nd": 23.45}
 
 
 @fuzz
 @given(uuid=st.sampled_from([*CHARACTERISTICS, "2a37", ""]), payload=st.binary(max_size=8))
 def test_any_bytes_give_a_value_in_range_or_a_frame_error(uuid: str, payload: bytes) -> None:
     try:
-        values = decode_gatt(Frame(payload, STAMP, f"{uuid}:it"))
+        values = GattDecoder()(Frame(payload, STAMP, f"{uuid}:it"))
     except FrameError:
         return
     value = values["it"]

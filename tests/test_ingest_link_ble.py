@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 from bleak import BleakClient, BleakScanner
 
-from ingest.decode_gatt import decode_gatt
+from ingest.decode_gatt import GattDecoder
 from ingest.frames import Frame, LinkError, LinkSetupError
 from ingest.link_ble import BluetoothInstrument
-from simulators.bluez_objects import Peripheral
+from simulators.bluez_objects import Characteristic, Peripheral
 from simulators.device_bluetooth import BluetoothDevice
 from simulators.fake_bluez import FakeBluez
 from simulators.private_bus import private_bus
@@ -40,7 +40,8 @@ async def air_probe(
 
 
 def values_of(frames: list[Frame]) -> dict[str, object]:
-    return {name: value for frame in frames for name, value in decode_gatt(frame).items()}
+    decode = GattDecoder()
+    return {name: value for frame in frames for name, value in decode(frame).items()}
 
 
 @pytest.mark.parametrize(
@@ -57,7 +58,7 @@ async def test_four_described_characteristics_three_of_them_alike(bluez: FakeBlu
 
 
 async def test_notifications_come_in_order_and_none_is_lost(bluez: FakeBluez) -> None:
-    probe = Peripheral(ADDRESS, "air probe", (("2a6f", "count"),))
+    probe = Peripheral(ADDRESS, "air probe", (Characteristic("2a6f", "count"),))
     bluez.appear(probe)
     async with listening(BluetoothInstrument(device_name="air probe")) as listener:
         await listener.connected()
@@ -74,7 +75,9 @@ async def test_notifications_come_in_order_and_none_is_lost(bluez: FakeBluez) ->
 
 
 async def test_characteristics_without_a_description_are_numbered(bluez: FakeBluez) -> None:
-    probe = Peripheral(ADDRESS, "plain probe", (("2a6e", ""), ("2a6f", ""), ("2a6e", ""), ("2a00", "name")))
+    probe = Peripheral(
+        ADDRESS, "plain probe", tuple(Characteristic(assigned) for assigned in ("2a6e", "2a6f", "2a6e", "2a00"))
+    )
     bluez.appear(probe)
     async with listening(BluetoothInstrument(device_name="plain probe")) as listener:
         await listener.connected()
@@ -130,7 +133,7 @@ async def test_a_device_out_of_reach_is_named(bluez: FakeBluez) -> None:
 
 
 async def test_a_device_of_another_kind_stops_the_instrument(bluez: FakeBluez) -> None:
-    bluez.appear(Peripheral(ADDRESS, "a scale", (("2a9d", "weight"),)))
+    bluez.appear(Peripheral(ADDRESS, "a scale", (Characteristic("2a9d", "weight"),)))
     async with listening(BluetoothInstrument(device_name="a scale")) as listener:
         error = await listener.error()
     assert isinstance(error, LinkSetupError)

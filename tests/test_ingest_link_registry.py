@@ -7,7 +7,7 @@ import msgspec
 import pytest
 
 from ingest.config_structs import InstrumentConfig
-from ingest.decode_gatt import decode_gatt
+from ingest.decode_gatt import GattDecoder
 from ingest.decode_lines import LineDecoder
 from ingest.decode_scpi import decode_scpi
 from ingest.frames import Frame, FrameError, Stamp
@@ -39,7 +39,7 @@ def test_scpi() -> None:
 def test_bluetooth() -> None:
     link, decode = build(instrument('{ kind = "bluetooth", device_name = "air probe" }'))
     assert link == BluetoothInstrument(device_name="air probe")
-    assert decode is decode_gatt
+    assert isinstance(decode, GattDecoder)
 
 
 def test_two_probes_do_not_share_their_headers() -> None:

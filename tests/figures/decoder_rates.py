@@ -3,7 +3,7 @@
 import time
 from collections.abc import Sequence
 
-from ingest.decode_gatt import decode_gatt
+from ingest.decode_gatt import GattDecoder
 from ingest.decode_lines import LineDecoder
 from ingest.decode_scpi import decode_scpi
 from ingest.frames import Decode, Frame, Stamp
@@ -21,7 +21,7 @@ CASES: Sequence[tuple[str, Decode, Frame]] = (
     ("text line, CSV with check, two values", CSV, Frame(b"118.25,50.40*12\r", NOW)),
     ("text line, JSON, two values", LineDecoder(), Frame(b'{"pressure":814.50,"temperature":10.22}\r', NOW)),
     ("SCPI answer", decode_scpi, Frame(b"+1.84200000E+01", NOW, "compressor")),
-    ("Bluetooth characteristic", decode_gatt, Frame(bytes.fromhex("2909"), NOW, "2a6e:return air")),
+    ("Bluetooth characteristic", GattDecoder(), Frame(bytes.fromhex("2909"), NOW, "2a6e:return air")),
 )
 
 
