@@ -5,13 +5,15 @@ unplugged, late, busy, or wrong.
 """
 
 import asyncio
-from collections.abc import AsyncIterator, Sequence
-from contextlib import asynccontextmanager
+import os
+from collections.abc import AsyncIterator, Callable, Sequence
+from contextlib import AbstractAsyncContextManager, asynccontextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
-from pymodbus.server import ModbusTcpServer
+from pymodbus.server import ModbusSerialServer, ModbusTcpServer
 from pymodbus.simulator import DataType, SimData, SimDevice
 
 from ingest.broker_endpoint import free_loopback_port
@@ -22,6 +24,7 @@ from ingest.modbus_line import Line, RtuLine, TcpHost
 from ingest.register_map import Block, Register, blocks
 from simulators.device_modbus import ModbusDevice, ModbusRtuDevice, ModbusTcpDevice
 from simulators.modbus_frames import SimulatedRegister
+from simulators.pty_port import PtyPort
 from tests.listening import listening
 
 VALUES = {"suction": 118.25, "liquid": 340.5, "outdoor": 95.0}
@@ -197,16 +200,53 @@ async def test_what_a_port_cannot_do_is_a_mistake_of_the_configuration(
 
 
 @asynccontextmanager
-async def independent_server(devices: list[SimDevice]) -> AsyncIterator[Line]:
-    server = ModbusTcpServer(devices, address=("127.0.0.1", free_loopback_port()))
+async def bridge(directory: Path) -> AsyncIterator[tuple[Path, Path]]:
+    """Two serial ports with a cable between them."""
+    ports = PtyPort(directory / "near"), PtyPort(directory / "far")
+    near, far = (port.plug() for port in ports)
+    loop = asyncio.get_running_loop()
+    loop.add_reader(near, lambda: os.write(far, os.read(near, 4096)))
+    loop.add_reader(far, lambda: os.write(near, os.read(far, 4096)))
+    try:
+        yield ports[0].address, ports[1].address
+    finally:
+        loop.remove_reader(near)
+        loop.remove_reader(far)
+        for port in ports:
+            port.unplug()
+
+
+Serve = Callable[[list[SimDevice]], AbstractAsyncContextManager[Line]]
+
+
+@pytest.fixture(params=["rtu", "tcp"])
+def independent_server(request: pytest.FixtureRequest, tmp_path: Path) -> Serve:
+    return partial(serve_rtu, tmp_path) if request.param == "rtu" else serve_tcp
+
+
+@asynccontextmanager
+async def serve_rtu(directory: Path, devices: list[SimDevice]) -> AsyncIterator[Line]:
+    async with bridge(directory) as (near, far):
+        server = ModbusSerialServer(devices, port=str(far), baudrate=19200, stopbits=2)
+        await server.serve_forever(background=True)
+        try:
+            yield RtuLine(str(near), parity="none")
+        finally:
+            await server.shutdown()
+
+
+@asynccontextmanager
+async def serve_tcp(devices: list[SimDevice]) -> AsyncIterator[Line]:
+    port = free_loopback_port()
+    server = ModbusTcpServer(devices, address=("127.0.0.1", port))
     await server.serve_forever(background=True)
     try:
-        yield TcpHost("127.0.0.1", server.comm_params.source_address[1])
+        yield TcpHost("127.0.0.1", port)
     finally:
         await server.shutdown()
 
 
-async def test_an_independent_server_is_understood() -> None:
+async def test_an_independent_server_is_understood(independent_server: Serve) -> None:
     """The numbers are laid out by pymodbus, as ABCD, which is its default."""
     registers = [
         Register(field="f32", device=1, table="holding", address=0, number_type="f32"),
@@ -240,7 +280,7 @@ async def test_an_independent_server_is_understood() -> None:
     }
 
 
-async def test_one_silent_device_leaves_the_other_alone() -> None:
+async def test_one_silent_device_leaves_the_other_alone(independent_server: Serve) -> None:
     there = Register(field="there", device=1, table="holding", address=0, number_type="u16")
     not_there = Register(field="not there", device=7, table="holding", address=0, number_type="u16")
     device = SimDevice(1, simdata=[SimData(0, values=21, datatype=DataType.UINT16)])
@@ -253,7 +293,7 @@ async def test_one_silent_device_leaves_the_other_alone() -> None:
     assert values_of(frames, [there]) == {"there": 21}
 
 
-async def test_an_independent_server_refuses_what_it_lacks() -> None:
+async def test_an_independent_server_refuses_what_it_lacks(independent_server: Serve) -> None:
     device = SimDevice(1, simdata=[SimData(0, values=21, datatype=DataType.UINT16)])
     lacking = Register(field="lacking", device=1, table="holding", address=50, number_type="u16")
     async with independent_server([device]) as line, listening(link_to(line, [lacking])) as listener:
