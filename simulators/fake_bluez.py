@@ -17,6 +17,7 @@ from dbus_fast.aio import MessageBus
 
 from simulators import private_bus
 from simulators.bluez_objects import (
+    ADAPTER,
     ADAPTER_PATH,
     CHARACTERISTIC,
     DESCRIPTOR,
@@ -78,6 +79,10 @@ class FakeBluez:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         await self._opened.aclose()
+
+    def switch_on(self) -> None:
+        """Give the adapter power."""
+        self._change(ADAPTER_PATH, ADAPTER, {"Powered": YES})
 
     def appear(self, peripheral: Peripheral) -> None:
         """Bring a device into reach: it advertises from now on."""
