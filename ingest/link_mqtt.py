@@ -35,11 +35,9 @@ class MqttTopics:
                 async for message in client.messages:
                     if not message.retain:
                         deliver(Frame(bytes(message.payload), Stamp.now(), message.topic.value))
-        except aiomqtt.MqttCodeError as error:
-            if isinstance(error.rc, ReasonCode) and error.rc.getName() in _BAD_CREDENTIALS:
-                raise LinkSetupError(f"{self._called} refuses us: {error.rc}; correct the user or password") from error
-            raise LinkError(f"{self._called}: {error}") from error
         except aiomqtt.MqttError as error:
+            if isinstance(error, aiomqtt.MqttCodeError) and str(error.rc) in _BAD_CREDENTIALS:
+                raise LinkSetupError(f"{self._called} refuses us: {error.rc}; correct the user or password") from error
             raise LinkError(f"{self._called}: {error}; does a broker run there?") from error
 
     @property

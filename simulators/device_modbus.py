@@ -14,6 +14,9 @@ from simulators.pty_port import PtyPort
 
 DEVICE = 1
 LONGEST_RTU_FRAME_BYTES = 256
+SILENCE_S = 0.05
+"""Ends a frame: longer than the standard's 3.5 characters, since a machine at work may hold bytes up."""
+
 _CHUNK_BYTES = 4096
 
 
@@ -55,6 +58,7 @@ class ModbusRtuDevice(ModbusDevice):
         self._port = PtyPort(address)
         self._master: int | None = None
         self._begun = b""
+        self._heard_s = 0.0
 
     @property
     def address(self) -> str:
@@ -80,16 +84,18 @@ class ModbusRtuDevice(ModbusDevice):
         self._port.write(data)
 
     def _receive(self, master: int) -> None:
-        """Take a request when its check fits: a pseudo-terminal knows no silence that would end a frame."""
-        self._begun += os.read(master, _CHUNK_BYTES)
+        """Take a request when its check fits; after a silence whatever was before is damage."""
+        now_s = asyncio.get_running_loop().time()
+        if now_s - self._heard_s > SILENCE_S:
+            self._begun = b""
+        self._heard_s = now_s
+        self._begun = (self._begun + os.read(master, _CHUNK_BYTES))[-LONGEST_RTU_FRAME_BYTES:]
         frame, check = self._begun[:-2], self._begun[-2:]
         if len(frame) > 1 and crc(frame) == check:
             self._begun = b""
             if frame[0] == DEVICE:
                 answered = bytes([DEVICE]) + self._answer(frame[1:])
                 self._later(self.send, answered + crc(answered))
-        elif len(self._begun) > LONGEST_RTU_FRAME_BYTES:
-            self._begun = b""
 
 
 class ModbusTcpDevice(ModbusDevice):

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from ingest.config import ConfigError, load, resolve
+from ingest.config import ConfigError, MqttConfig, SerialLinesConfig, load, resolve
 from ingest.structure import suggestion
 from tests.rigs import make_rig, write_configuration
 
@@ -43,6 +43,21 @@ def test_the_record_and_the_brokers_files_lie_beside_the_configuration(tmp_path:
     assert config.broker.password_file == str(tmp_path / "password")
     assert config.broker.certificate_file == ""
     assert resolve(config, path).record == tmp_path / "bench.sqlite"
+
+
+def test_the_files_of_a_link_lie_beside_the_configuration_too(tmp_path: Path) -> None:
+    (tmp_path / "password").write_text("x")
+    (tmp_path / "authority.pem").write_text("x")
+    path = write_configuration(tmp_path)
+    link = """{ kind = "mqtt", url = "mqtts://sam@192.0.2.7", password_file = "password",
+    authority_file = "authority.pem", values = { pressure = { topic = "p" }, temperature = { topic = "t" } } }"""
+    before = f'{{ kind = "serial_lines", port = "{tmp_path}/low", baud = 9600 }}'
+    path.write_text(path.read_text().replace(before, link.replace("\n", " ")))
+    first, second = load(path).instruments
+    assert isinstance(first.link, MqttConfig)
+    assert first.link.password_file == str(tmp_path / "password")
+    assert first.link.authority_file == str(tmp_path / "authority.pem")
+    assert isinstance(second.link, SerialLinesConfig)
 
 
 def test_values_come_out_in_si(tmp_path: Path) -> None:

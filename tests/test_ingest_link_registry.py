@@ -1,6 +1,7 @@
 """The registry of links: each kind of configuration gives its link and a decoder of its own."""
 
 import sys
+from pathlib import Path
 from subprocess import run
 
 import msgspec
@@ -10,11 +11,16 @@ from ingest.config_structs import InstrumentConfig
 from ingest.decode_gatt import GattDecoder
 from ingest.decode_lines import LineDecoder
 from ingest.decode_scpi import decode_scpi
-from ingest.frames import Frame, FrameError, Stamp
+from ingest.frames import Frame, FrameError, LinkSetupError, Stamp
 from ingest.link_ble import BluetoothInstrument
+from ingest.link_modbus import ModbusDevices
+from ingest.link_mqtt import MqttTopics
 from ingest.link_scpi import ScpiMeter
 from ingest.link_serial import SerialLines
 from ingest.links import build
+from ingest.messages import BrokerAddress
+from ingest.modbus_line import Line, RtuLine, TcpHost
+from ingest.register_map import Register, blocks
 
 
 def instrument(link: str) -> InstrumentConfig:
@@ -42,6 +48,51 @@ def test_bluetooth() -> None:
     assert isinstance(decode, GattDecoder)
 
 
+REGISTERS = 'registers = { suction = { address = 4, type = "f32", order = "CDAB", device = 9, invalid = [0x8000] } }'
+
+
+@pytest.mark.parametrize(
+    ("link", "line"),
+    [
+        (f'{{ kind = "modbus_rtu", port = "P", parity = "odd", {REGISTERS} }}', RtuLine("P", 19200, "odd")),
+        (f'{{ kind = "modbus_tcp", host = "192.0.2.7", {REGISTERS} }}', TcpHost("192.0.2.7", 502)),
+    ],
+)
+def test_modbus(link: str, line: Line) -> None:
+    built, decode = build(instrument(link))
+    register = Register(
+        field="suction",
+        device=9,
+        table="holding",
+        address=4,
+        number_type="f32",
+        order="CDAB",
+        invalid=frozenset({0x8000}),
+    )
+    assert built == ModbusDevices(line, blocks([register]), poll_s=0.5)
+    # 118.25 = 1.1101100100 (binary) x 2^6: sign 0, exponent 133, so 42EC8000
+    assert decode(Frame(bytes.fromhex("800042ec"), Stamp(0, 0), "9 holding 4")) == {"suction": 118.25}
+
+
+def test_mqtt(tmp_path: Path) -> None:
+    (tmp_path / "password").write_text("secret\n")
+    values = 'values = { air = { topic = "roof/state", pointer = "/air" }, low = { topic = "roof/low" } }'
+    link, decode = build(
+        instrument(
+            f'{{ kind = "mqtt", url = "mqtts://sam@192.0.2.7", password_file = "{tmp_path / "password"}", {values} }}'
+        )
+    )
+    address = BrokerAddress("192.0.2.7", 8883, tls=True, user="sam", password="secret")
+    assert link == MqttTopics(address, ["roof/low", "roof/state"])
+    assert decode(Frame(b'{"air": 23.5}', Stamp(0, 0), "roof/state")) == {"air": 23.5}
+
+
+def test_a_password_file_that_has_gone_is_told(tmp_path: Path) -> None:
+    gone = f'{{ kind = "mqtt", url = "mqtt://192.0.2.7", password_file = "{tmp_path / "gone"}", values = {{}} }}'
+    with pytest.raises(LinkSetupError, match="cannot be read"):
+        build(instrument(gone))
+
+
 def test_two_probes_do_not_share_their_headers() -> None:
     config = instrument('{ kind = "serial_lines", port = "P" }')
     (_, first), (_, second) = build(config), build(config)
@@ -50,7 +101,7 @@ def test_two_probes_do_not_share_their_headers() -> None:
         second(Frame(b"118.2", Stamp(0, 0)))
 
 
-@pytest.mark.parametrize("library", ["serial", "bleak", "dbus_fast"])
+@pytest.mark.parametrize("library", ["serial", "bleak", "dbus_fast", "pymodbus", "aiomqtt"])
 def test_no_link_library_is_loaded_before_an_instrument_needs_it(library: str) -> None:
     code = f"import sys, ingest.links; sys.exit({library!r} in sys.modules)"
     assert run([sys.executable, "-c", code], check=False).returncode == 0
