@@ -27,7 +27,8 @@ _AT_STEP = {
     Step.CONNECT: ("Gloves and eye protection. Liquid refrigerant freezes skin.",),
     Step.CHARGE: (
         "Gloves and eye protection. Never heat a cylinder with a flame.",
-        "Purge the hose. Small steps from below; after each, wait until the figures have settled.",
+        "Into the low side only, with the compressor running. Purge the hose.",
+        "Small steps from below; after each, wait until the figures have settled.",
     ),
     Step.RECOVER: (
         "Gloves and eye protection. Never heat a cylinder with a flame.",
@@ -55,8 +56,8 @@ _FLAMMABLE_AT_STEP = {
 }
 
 
-def cautions(refrigerant: str, step: Step) -> tuple[str, ...]:
-    """List what to beware of at a step, what is worst first.
+def cautions(refrigerant: str | None, step: Step) -> tuple[str, ...]:
+    """List what to beware of at a step, what is worst first. Where the refrigerant is not known, what holds for any.
 
     Raises:
         UnknownNameError: an unknown refrigerant.
@@ -66,8 +67,11 @@ def cautions(refrigerant: str, step: Step) -> tuple[str, ...]:
     'R-454B burns (A2L)'
 
     """
-    facts, step = get(refrigerant), Step(step)
+    step = Step(step)
     found = [*_AT_STEP[step], *_ALWAYS]
+    if refrigerant is None:
+        return tuple(found)
+    facts = get(refrigerant)
     if step is Step.CHARGE and facts.charge_as_liquid:
         found.insert(
             0,

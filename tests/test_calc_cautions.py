@@ -54,3 +54,9 @@ def test_steps_go_by_their_names():
 def test_unknown_refrigerant():
     with pytest.raises(UnknownNameError):
         cautions("R-0", Step.CHARGE)
+
+
+@pytest.mark.parametrize("step", Step)
+def test_what_holds_for_any_refrigerant_is_said_while_it_is_not_known(step: Step) -> None:
+    assert set(cautions(None, step)) <= set(cautions("R-410A", step))
+    assert "40 CFR 82.161" in " ".join(cautions(None, step))

@@ -1,30 +1,17 @@
-"""What is said before refrigerant is moved. Nothing here unlocks anything; it must only never be missing."""
+"""What is said in the dialog before refrigerant is moved. It unlocks nothing; it must only never be missing."""
 
 import pytest
 
-from dashboard.components.cautions import cautions
+from calc.cautions import Step, cautions
+from dashboard import ids
+from dashboard.components.dialogs import amount_form
+from ingest.messages import UnitAbout
 from tests.wire_rig import unit
 
 
-@pytest.mark.parametrize("kind", ["added", "recovered"])
-def test_the_usual_cautions_defer_to_nameplate_codes_and_certified_persons(kind: str) -> None:
-    said = " ".join(cautions(kind, None))
-    for needed in ("Gloves and eye protection", "flame", "nameplate", "local codes", "40 CFR 82.161"):
-        assert needed in said
-
-
-def test_a_recovery_cylinder_is_filled_to_80_percent_at_most() -> None:
-    """Common practice, no source."""
-    assert any("80 %" in caution for caution in cautions("recovered", unit()))
-
-
-@pytest.mark.parametrize(
-    ("safety_class", "burns", "toxic"),
-    # The classes of ANSI/ASHRAE 34: A or B by toxicity, 1, 2L, 2, 3 by flammability.
-    [("A1", False, False), ("A2L", True, False), ("A2", True, False), ("A3", True, False), ("B1", False, True),
-     ("B2L", True, True)],
-)  # fmt: skip
-def test_what_burns_or_is_toxic_is_said_first(safety_class: str, burns: bool, toxic: bool) -> None:
-    said = cautions("added", unit(safety_class=safety_class))
-    assert any("25 % of LFL" in caution for caution in said[:2]) is burns
-    assert any("toxic" in caution for caution in said[:2]) is toxic
+@pytest.mark.parametrize("known", [None, unit(), unit(refrigerant="R-454B", safety_class="A2L")])
+@pytest.mark.parametrize(("kind", "step"), [("added", Step.CHARGE), ("recovered", Step.RECOVER)])
+def test_every_caution_of_the_step_stands_in_its_dialog(kind: str, step: Step, known: UnitAbout | None) -> None:
+    said = str(amount_form(ids.ADDED, kind, known, "us"))
+    for caution in cautions(known and known.refrigerant, step):
+        assert caution in said.replace("\\'", "'")

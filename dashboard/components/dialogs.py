@@ -3,13 +3,14 @@
 from dash import dcc, html
 from dash.development.base_component import Component
 
+from calc.cautions import Step, cautions
 from dashboard import ids
 from dashboard.asks import LONGEST_TEXT
 from dashboard.components.basics import Content, attributes, choice, icon
-from dashboard.components.cautions import cautions
 from ingest.messages import UnitAbout
 
 _TITLES = {"added": "Refrigerant added", "recovered": "Refrigerant recovered"}
+_STEPS = {"added": Step.CHARGE, "recovered": Step.RECOVER}
 MASS_UNITS = {"us": "oz", "si": "g"}
 
 
@@ -41,7 +42,9 @@ def amount_form(own: ids.Amount, kind: str, unit: UnitAbout | None, system: str)
     """Ask how much, and in which state, for the refrigerant of this unit."""
     keyboard = attributes(inputMode="decimal")
     amount = dcc.Input(id=own.amount, type="text", autoComplete="off", className="field amount", **keyboard)
-    warnings = [html.Li([icon("warning"), html.Span(text)]) for text in cautions(kind, unit)]
+    warnings = [
+        html.Li([icon("warning"), html.Span(text)]) for text in cautions(unit and unit.refrigerant, _STEPS[kind])
+    ]
     return [
         html.Ul(warnings, className="cautions"),
         html.Label(f"Amount of {unit.refrigerant if unit else 'refrigerant'}", htmlFor=own.amount),
