@@ -4,6 +4,8 @@ Layouts, ranges and special values below are copied from the Supplement's YAML, 
 Assigned Numbers. Values marked "worked" are worked examples made from those layouts.
 """
 
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -85,6 +87,131 @@ def test_refused(uuid: str, payload: str, says: str) -> None:
 def test_the_field_is_what_follows_the_number() -> None:
     frame = Frame(bytes.fromhex("2909"), STAMP, "2a6e:air: return, 2nd")
     assert GattDecoder()(frame) == {"air: return, 2nd": 23.45}
+
+
+OWN = "0000aa01-f000-4000-8000-00805f9b34fb"
+
+
+def described(presentation_format: str, payload: str) -> object:
+    """What a maker's own characteristic holds, by its presentation format."""
+    decode = GattDecoder()
+    assert decode(Frame(bytes.fromhex(presentation_format), STAMP, "2904:it")) == {}
+    [(name, value)] = decode(Frame(bytes.fromhex(payload), STAMP, f"{OWN}:it")).items()
+    return name, value
+
+
+@pytest.mark.parametrize(
+    ("presentation_format", "payload", "field", "value"),
+    [
+        ("0EFE2F27010000", "2909", "it [degC]", 23.45),  # sint16, exponent -2
+        ("0402002700 0000", "17", "it []", 2300.0),  # the example of the Core specification: 23 with 2 is 2300
+        ("06FDA527010000", "340F", "it [psi]", 3.892),  # and 3892 with -3 is 3.892
+        ("05FF2827010000", "E8F3", "it [V]", 100.0),  # uint12: 3E8, the other bits are ignored
+        ("0DFF2F27010000", "FF0F", "it [degC]", -0.1),  # sint12
+        ("0C000427010000", "FB", "it [A]", -5.0),
+        ("0F002427010000", "FFFFFF", "it [Pa]", -1.0),
+        ("11002427010000", "FEFFFFFFFFFF", "it [Pa]", -2.0),
+        ("0BF42927010000", "2D" + "00" * 15, "it [F]", 4.5e-11),  # uint128
+        ("14002F27010000", "0000BC41", "it [degC]", 23.5),  # IEEE 754: 1.46875 x 2^4
+        ("15002F27010000", "0000000000803740", "it [degC]", 23.5),
+        ("14002F27010000", "0000C07F", "it [degC]", Unreadable.UNKNOWN),  # not a number
+        ("14002F27010000", "000080FF", "it [degC]", Unreadable.OVERLOAD),  # minus infinity
+        ("16002F27010000", "EBF0", "it [degC]", 23.5),  # IEEE 11073: 0EB = 235, F = -1
+        ("16002F27010000", "FF07", "it [degC]", Unreadable.UNKNOWN),
+        ("16002F27010000", "0008", "it [degC]", Unreadable.UNKNOWN),  # not at this resolution
+        ("16002F27010000", "FE07", "it [degC]", Unreadable.OVERLOAD),
+        ("16002F27010000", "0208", "it [degC]", Unreadable.OVERLOAD),
+        ("1700AC27010000", "6C0100FF", "it [degF]", 36.4),  # 364 x 10^-1
+        ("1700AC27010000", "FFFF7F00", "it [degF]", Unreadable.UNKNOWN),
+    ],
+)
+def test_a_characteristic_that_describes_itself(
+    presentation_format: str, payload: str, field: str, value: object
+) -> None:
+    """Format types and units of the Assigned Numbers; worked by hand where nothing else is said."""
+    assert described(presentation_format, payload) == (field, value)
+
+
+@pytest.mark.parametrize(
+    ("presentation_format", "payload", "says"),
+    [
+        ("0EFE2F270100", "2909", "6 bytes, not 7"),
+        ("19002F27010000", "2909", "format 19 that is no number"),  # text
+        ("01002F27010000", "01", "format 01 that is no number"),
+        ("0EFE6527010000", "2909", "unit 2765 that no channel has"),  # seconds of arc
+        ("0EFE2F27010000", "29", "1 bytes, not 2"),
+        ("16002F27010000", "0108", "reserved"),
+    ],
+)
+def test_a_description_that_does_not_hold(presentation_format: str, payload: str, says: str) -> None:
+    with pytest.raises(FrameError, match=says):
+        described(presentation_format, payload)
+
+
+def test_a_standard_layout_holds_whatever_the_format_says() -> None:
+    decode = GattDecoder()
+    decode(Frame(bytes.fromhex("0EFFAC27010000"), STAMP, "2904:it"))
+    assert decode(Frame(bytes.fromhex("2909"), STAMP, "2a6e:it")) == {"it": 23.45}
+
+
+@pytest.mark.parametrize(
+    ("valid_range", "payload", "outcome"),
+    [
+        ("60F0 3421", "2909", 23.45),  # -40.00 to 85.00
+        ("60F0 3421", "60F0", -40.0),
+        ("60F0 3421", "3421", 85.0),
+        ("60F0 3421", "0080", Unreadable.UNKNOWN),
+        ("60F0 3421", "3521", "85.01 is outside -40 to 85"),
+        ("60F0 3421", "5FF0", "-40.01 is outside"),
+        ("60F0", "2909", "0 bytes, not 2"),
+        ("60F0 342100", "2909", "3 bytes, not 2"),
+        ("0080 3421", "2909", "no numbers"),
+    ],
+)
+def test_valid_range(valid_range: str, payload: str, outcome: object) -> None:
+    """Bluetooth Core specification supplement, Valid Range 0x2906: both ends belong to it; worked by hand."""
+    decode = GattDecoder()
+    assert decode(Frame(bytes.fromhex(valid_range), STAMP, "2906:it")) == {}
+    frame = Frame(bytes.fromhex(payload), STAMP, "2a6e:it")
+    if isinstance(outcome, str):
+        with pytest.raises(FrameError, match=outcome):
+            decode(frame)
+    else:
+        assert decode(frame) == {"it": outcome}
+
+
+def test_another_field_keeps_its_own_range() -> None:
+    decode = GattDecoder()
+    decode(Frame(bytes.fromhex("60F03421"), STAMP, "2906:it"))
+    assert decode(Frame(bytes.fromhex("3521"), STAMP, "2a6e:another")) == {"another": 85.01}
+
+
+@fuzz
+@given(descriptor=st.binary(max_size=9), valid_range=st.binary(max_size=9), payload=st.binary(max_size=17))
+def test_any_description_gives_a_value_or_a_frame_error(descriptor: bytes, valid_range: bytes, payload: bytes) -> None:
+    decode = GattDecoder()
+    for source, data in (("2904:it", descriptor), ("2906:it", valid_range), (f"{OWN}:it", payload)):
+        try:
+            values = decode(Frame(data, STAMP, source))
+        except FrameError:
+            continue
+        assert all(isinstance(value, float | Unreadable) for value in values.values())
+
+
+@fuzz
+@given(
+    number=st.sampled_from([*range(0x04, 0x18)]),
+    exponent=st.integers(0, 255),
+    payload=st.binary(max_size=17),
+)
+def test_any_value_in_a_sound_format(number: int, exponent: int, payload: bytes) -> None:
+    decode = GattDecoder()
+    decode(Frame(bytes([number, exponent]) + bytes.fromhex("2F27010000"), STAMP, "2904:it"))
+    try:
+        values = decode(Frame(payload, STAMP, f"{OWN}:it"))
+    except FrameError:
+        return
+    assert all(isinstance(value, Unreadable) or math.isfinite(value) for value in values.values())
 
 
 @fuzz

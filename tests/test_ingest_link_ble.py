@@ -177,3 +177,45 @@ async def test_the_bus_going_down_ends_the_link() -> None:
         listener = Listener(BluetoothInstrument(device_name="air probe"))
         await listener.heard(4)
     assert isinstance(await listener.error(), LinkError)
+
+
+async def test_what_does_not_notify_is_read_at_the_interval_and_what_notifies_is_not_read(bluez: FakeBluez) -> None:
+    only_read, both, hidden = (
+        Characteristic("2a6e", name, flags)
+        for name, flags in (("pipe", ("read",)), ("air", ("read", "notify")), ("coil", ("write",)))
+    )
+    probe = Peripheral(ADDRESS, "slow probe", (only_read, both, hidden))
+    for index in range(3):
+        bluez.set_value(probe, index, bytes.fromhex("2909"))
+    bluez.appear(probe)
+    async with listening(BluetoothInstrument(device_name="slow probe", poll_s=0.02)) as listener:
+        await listener.heard(3)
+        bluez.set_value(probe, 0, bytes.fromhex("b004"))
+        await listener.until(lambda: listener.frames[-1].payload == bytes.fromhex("b004"))
+        assert {frame.source for frame in listener.frames} == {"2a6e:pipe"}
+        bluez.notify(probe, 1, bytes.fromhex("ac0d"))
+        await listener.until(lambda: any(frame.source == "2a6e:air" for frame in listener.frames))
+        bluez.drop(probe)
+        assert isinstance(await listener.error(), LinkError)
+
+
+async def test_a_characteristic_that_describes_itself(bluez: FakeBluez) -> None:
+    """A maker's own characteristic in 0.1 psi, valid from 0 to 800 psi; without its format it would be left alone."""
+    own = "0000aa01-f000-4000-8000-00805f9b34fb"
+    described = Characteristic(
+        own,
+        "suction",
+        descriptors={"2904": bytes.fromhex("0EFFA527010000"), "2906": bytes.fromhex("0000401F")},
+    )
+    probe = Peripheral(ADDRESS, "own probe", (Characteristic(own, "left alone"), described))
+    bluez.appear(probe)
+    decode = GattDecoder()
+    async with listening(BluetoothInstrument(device_name="own probe")) as listener:
+        await listener.heard(2)
+        while len(listener.frames) < 3:
+            bluez.notify(probe, 0, bytes.fromhex("2909"))
+            bluez.notify(probe, 1, bytes.fromhex("9E04"))
+            await asyncio.sleep(0.01)
+        first, second, third = listener.frames[:3]
+    assert (first.source, second.source, third.source) == ("2904:suction", "2906:suction", f"{own}:suction")
+    assert [decode(frame) for frame in (first, second, third)] == [{}, {}, {"suction [psi]": 118.2}]
