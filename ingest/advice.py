@@ -196,15 +196,17 @@ def _verdict(figure: str, value: Estimate, target: TargetFigure) -> Wording:
     verdict = judge(Estimate(value.value - target.value_dk.value, uncertainty_dk), low_dk, high_dk)
 
     def say(system: System) -> str:
-        limits = f"± {_difference(high_dk, system)} of it ({source})"
+        limit = _difference(high_dk, system)
         match verdict:
             case WithinTolerance():
-                return f"Within {limits}."
-            case OutOfTolerance(side="low"):
-                return f"Below {limits}. Look at airflow, filters, coils and restrictions before the charge."
-            case OutOfTolerance():
-                return f"Above {limits}. Look at airflow, filters, coils and restrictions before the charge."
-        return f"These instruments cannot tell whether it is within {limits}."
+                return f"Within {limit} of it ({source})."
+            case OutOfTolerance(side=side):
+                found = "below" if side == "low" else "above"
+                return (
+                    f"More than {limit} {found} it ({source}). "
+                    "Look at airflow, filters, coils and restrictions before the charge."
+                )
+        return f"These instruments cannot tell whether it is within {limit} of it ({source})."
 
     return _in_both(say)
 

@@ -69,17 +69,17 @@ def test_settled_and_on_the_nameplate() -> None:
     assert advice.sentence.us == "Settled. Subcooling 10.2 ± 0.9 °F against 10 °F on the nameplate."
     assert advice.sentence.si == "Settled. Subcooling 5.7 ± 0.5 K against 5.6 K on the nameplate."
     assert advice.steadiness["subcooling"].state == "settled"
-    assert [detail.us for detail in advice.details] == ["Within ± 3 °F of it (California Title 24, 2008, page RA3-15)."]
+    assert [detail.us for detail in advice.details] == ["Within 3 °F of it (California Title 24, 2008, page RA3-15)."]
 
 
 @pytest.mark.parametrize(
     ("final_f", "uncertainty_f", "verdict"),
     [
-        (10.0, 0.45, "Within ± 3 °F of it"),
+        (10.0, 0.45, "Within 3 °F of it"),
         (12.9, 0.45, "These instruments cannot tell"),
         (10.0, 3.0, "These instruments cannot tell"),
-        (15.0, 0.45, "Above ± 3 °F of it"),
-        (5.0, 0.45, "Below ± 3 °F of it"),
+        (15.0, 0.45, "More than 3 °F above it"),
+        (5.0, 0.45, "More than 3 °F below it"),
     ],
 )
 def test_no_verdict_that_the_instruments_cannot_support(final_f: float, uncertainty_f: float, verdict: str) -> None:
@@ -195,7 +195,7 @@ def test_where_the_nameplate_is_silent_the_table_stands_in() -> None:
     for air in (measured, computed):
         advice = advise(situation({**now, **outdoor, **air}, 1000.0, ORIFICE), history)
         assert advice.sentence.us == "Settled. Superheat 12.0 ± 1.1 °F against 17 °F by the table."
-        assert advice.details[0].us.startswith("These instruments cannot tell whether it is within ± 5 °F of it")
+        assert advice.details[0].us.startswith("These instruments cannot tell whether it is within 5 °F of it")
         assert advice.details[1].us.startswith("The target: California Title 24, RA3.2")
     hot = {"outdoor_air_temperature": Reading(273.15 + 60, 0.0, "ok", "", 0.3)}
     off_the_table = advise(situation({**now, **hot, **measured}, 1000.0, ORIFICE), history)
