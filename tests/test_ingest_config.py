@@ -1,11 +1,13 @@
 """The configuration: what a good one means in SI, and what is said of bad ones."""
 
+import re
 from datetime import date
 from pathlib import Path
 
 import pytest
 
 from ingest.config import ConfigError, MqttConfig, SerialLinesConfig, load, resolve
+from ingest.links import build
 from ingest.structure import suggestion
 from tests.rigs import make_rig, write_configuration
 
@@ -43,6 +45,18 @@ def test_the_record_and_the_brokers_files_lie_beside_the_configuration(tmp_path:
     assert config.broker.password_file == str(tmp_path / "password")
     assert config.broker.certificate_file == ""
     assert resolve(config, path).record == tmp_path / "bench.sqlite"
+
+
+def test_the_examples_for_contributors_are_good(tmp_path: Path) -> None:
+    text = (Path(__file__).parent.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    (example,) = re.findall(r"```toml\n(.*?)```", text, re.DOTALL)
+    path = write_configuration(tmp_path)
+    rig = path.read_text().partition("[[instrument]]")[0]
+    path.write_text(rig + example)
+    config = load(path)
+    assert len(config.instruments) >= 4
+    for instrument in config.instruments:
+        build(instrument)
 
 
 def test_the_files_of_a_link_lie_beside_the_configuration_too(tmp_path: Path) -> None:

@@ -5,8 +5,11 @@ from collections.abc import Sequence
 
 from ingest.decode_gatt import GattDecoder
 from ingest.decode_lines import LineDecoder
+from ingest.decode_modbus import ModbusDecoder
+from ingest.decode_mqtt import MqttDecoder, MqttValue
 from ingest.decode_scpi import decode_scpi
 from ingest.frames import Decode, Frame, Stamp
+from ingest.register_map import Register, blocks
 from tests.figures import Figure
 
 LONG_ENOUGH_S = 0.5
@@ -16,12 +19,32 @@ NOW = Stamp(0, 0)
 CSV = LineDecoder()
 CSV(Frame(b"# pressure,temperature", NOW))
 
+SUCTION = Register(field="suction", device=1, table="input", address=0, number_type="f32", order="CDAB")
+LIQUID = Register(field="liquid", device=1, table="input", address=2, number_type="i16", scale=0.1)
+MODBUS = ModbusDecoder(blocks([SUCTION, LIQUID]))
+
+MQTT = MqttDecoder(
+    {
+        "plain": MqttValue("plain"),
+        "temperature": MqttValue("json", pointer="/air/temperature"),
+        "humidity": MqttValue("json", pointer="/air/humidity"),
+        "supply": MqttValue("senml", senml="roof/supply", unit="Cel"),
+        "return": MqttValue("senml", senml="roof/return", unit="Cel"),
+    }
+)
+JSON_PAYLOAD = b'{"air":{"temperature":23.5,"humidity":52}}'
+SENML_PAYLOAD = b'[{"bn":"roof/","bu":"Cel","n":"supply","v":12.25},{"n":"return","v":23.5}]'
+
 CASES: Sequence[tuple[str, Decode, Frame]] = (
     ("text line, CSV, two values", CSV, Frame(b"118.25,50.40\r", NOW)),
     ("text line, CSV with check, two values", CSV, Frame(b"118.25,50.40*12\r", NOW)),
     ("text line, JSON, two values", LineDecoder(), Frame(b'{"pressure":814.50,"temperature":10.22}\r', NOW)),
     ("SCPI answer", decode_scpi, Frame(b"+1.84200000E+01", NOW, "compressor")),
     ("Bluetooth characteristic", GattDecoder(), Frame(bytes.fromhex("2909"), NOW, "2a6e:return air")),
+    ("Modbus registers, two values", MODBUS, Frame(bytes.fromhex("800042ec0d4d"), NOW, "1 input 0")),
+    ("MQTT, plain number", MQTT, Frame(b"118.25", NOW, "plain")),
+    ("MQTT, JSON, two values", MQTT, Frame(JSON_PAYLOAD, NOW, "json")),
+    ("MQTT, SenML, two values", MQTT, Frame(SENML_PAYLOAD, NOW, "senml")),
 )
 
 
