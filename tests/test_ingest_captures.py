@@ -4,7 +4,8 @@ A capture is a pair of files in the folder of its kind of link. NAME.hex holds o
 follows `#` is a remark. NAME.json says where the frames are from (`source`: a standard with its section, a data
 sheet, or a recording and what it was recorded from), gives the instrument's `link` as a configuration would, and for
 each frame, in order, either the `values` that the source gives or what it is `refused` for. A frame may have a
-`frame_source` and a `time_s` of arrival. Values that are no number are `overload`, `sensor_fault` or `unknown`.
+`frame_source` and a `time_s` of arrival. Values that are no number are `overload`, `unknown` and the like: a value of
+`Unreadable`.
 """
 
 from pathlib import Path

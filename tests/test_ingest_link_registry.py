@@ -7,16 +7,22 @@ from subprocess import run
 import msgspec
 import pytest
 
+from ingest.bluetooth_scan import SharedScan
 from ingest.config_structs import InstrumentConfig
+from ingest.decode_fs9721 import decode_fs9721, is_fs9721
+from ingest.decode_fs9922 import decode_fs9922, is_fs9922
 from ingest.decode_gatt import GattDecoder
 from ingest.decode_lines import LineDecoder
 from ingest.decode_scpi import decode_scpi
-from ingest.frames import Frame, FrameError, LinkSetupError, Stamp
+from ingest.frame_finder import IsFrame
+from ingest.frames import Decode, Frame, FrameError, LinkSetupError, Stamp
+from ingest.link_adverts import AdvertisingProbe
 from ingest.link_ble import BluetoothInstrument
 from ingest.link_modbus import ModbusDevices
 from ingest.link_mqtt import MqttTopics
 from ingest.link_scpi import ScpiMeter
 from ingest.link_serial import SerialLines
+from ingest.link_serial_frames import SerialFrames
 from ingest.links import build
 from ingest.messages import BrokerAddress
 from ingest.modbus_line import Line, RtuLine, TcpHost
@@ -46,6 +52,50 @@ def test_bluetooth() -> None:
     link, decode = build(instrument('{ kind = "bluetooth", device_name = "air probe" }'))
     assert link == BluetoothInstrument(device_name="air probe")
     assert isinstance(decode, GattDecoder)
+
+
+@pytest.mark.parametrize(
+    ("chip", "is_frame", "decoder"), [("fs9721", is_fs9721, decode_fs9721), ("fs9922", is_fs9922, decode_fs9922)]
+)
+def test_serial_meter(chip: str, is_frame: IsFrame, decoder: Decode) -> None:
+    link, decode = build(instrument(f'{{ kind = "serial_meter", port = "P", chip = "{chip}" }}'))
+    assert link == SerialFrames("P", 2400, 14, is_frame)
+    assert decode is decoder
+
+
+def test_bluetooth_instruments_of_a_rig_share_a_scan() -> None:
+    scan = SharedScan()
+    probe, decode = build(instrument('{ kind = "bluetooth_adverts", device_name = "air probe" }'), scan)
+    device, _ = build(instrument('{ kind = "bluetooth", device_name = "air probe" }'), scan)
+    assert isinstance(probe, AdvertisingProbe)
+    assert isinstance(device, BluetoothInstrument)
+    assert probe == AdvertisingProbe(device_name="air probe")
+    assert probe.scan is scan
+    assert device.scan is scan
+    assert decode(Frame(bytes.fromhex("4002CA09"), Stamp(0, 0))) == {"temperature": 25.06}
+
+
+def test_the_key_of_a_probe_comes_from_its_file(tmp_path: Path) -> None:
+    """The example of bthome.io/encryption."""
+    (tmp_path / "key").write_text("231d39c1d7cc1ab1aee224cd096db932\n")
+    _, decode = build(instrument(f'{{ kind = "bluetooth_adverts", device_name = "it", key_file = "{tmp_path}/key" }}'))
+    frame = Frame(bytes.fromhex("41e445f3c9962b332211006c7c4519"), Stamp(0, 0), "54:48:E6:8F:80:A5")
+    assert decode(frame) == {"temperature": 25.06, "humidity": 50.55}
+
+
+@pytest.mark.parametrize("key", ["231d39", "secret", "231d39c1d7cc1ab1aee224cd096db932231d39c1d7cc1ab1", None])
+def test_a_key_that_is_none_stops_the_probe(tmp_path: Path, key: str | None) -> None:
+    if key is not None:
+        (tmp_path / "key").write_text(key)
+    with pytest.raises(LinkSetupError, match="no key of 32 hexadecimal digits"):
+        build(instrument(f'{{ kind = "bluetooth_adverts", device_name = "it", key_file = "{tmp_path}/key" }}'))
+
+
+def test_without_cryptography_a_key_cannot_be_used(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delitem(sys.modules, "ingest.bthome_encryption", raising=False)
+    monkeypatch.setitem(sys.modules, "cryptography.exceptions", None)
+    with pytest.raises(LinkSetupError, match="needs the package cryptography"):
+        build(instrument('{ kind = "bluetooth_adverts", device_name = "it", key_file = "key" }'))
 
 
 REGISTERS = 'registers = { suction = { address = 4, type = "f32", order = "CDAB", device = 9, invalid = [0x8000] } }'
@@ -101,7 +151,7 @@ def test_two_probes_do_not_share_their_headers() -> None:
         second(Frame(b"118.2", Stamp(0, 0)))
 
 
-@pytest.mark.parametrize("library", ["serial", "bleak", "dbus_fast", "pymodbus", "aiomqtt"])
+@pytest.mark.parametrize("library", ["serial", "bleak", "dbus_fast", "cryptography", "pymodbus", "aiomqtt"])
 def test_no_link_library_is_loaded_before_an_instrument_needs_it(library: str) -> None:
     code = f"import sys, ingest.links; sys.exit({library!r} in sys.modules)"
     assert run([sys.executable, "-c", code], check=False).returncode == 0
