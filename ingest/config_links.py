@@ -70,6 +70,14 @@ def known_fields(link: LinkConfig) -> Collection[str] | None:
     return None
 
 
+def serial_port(link: LinkConfig) -> str:
+    """Give the serial port of a link, which it needs for itself alone; empty where it has none."""
+    match link:
+        case SerialLinesConfig() | SerialMeterConfig() | ScpiConfig() | ModbusRtuConfig():
+            return link.port
+    return ""
+
+
 def link_with_whole_paths(instrument: InstrumentConfig, directory: Path) -> InstrumentConfig:
     """Turn the files that a link names, relative to the configuration, into paths that hold from anywhere."""
     whole = {

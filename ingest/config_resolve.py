@@ -16,7 +16,7 @@ from calc.quantities import CHANNELS, Quantity
 from calc.units import Conversion, Kind, conversion, parse, parse_difference
 from ingest.config_broker import check_broker
 from ingest.config_check import LEAST, WIRE_NAME, WIRE_NAME_RULE, Check
-from ingest.config_links import check_link, known_fields, read_time
+from ingest.config_links import check_link, known_fields, read_time, serial_port
 from ingest.config_structs import (
     BrokerConfig,
     ChannelConfig,
@@ -108,10 +108,13 @@ def resolve_sections(check: Check, sections: Sections, directory: Path) -> Rig |
 
 def _check_names(check: Check, instruments: Mapping[int, InstrumentConfig]) -> None:
     seen_instruments: dict[str, str] = {}
+    seen_ports: dict[str, str] = {}
     seen_channels: dict[str, str] = {}
     for index, instrument in instruments.items():
         key = f"instrument[{index}]"
         check.first(seen_instruments, f"{key}.name", instrument.name)
+        if port := serial_port(instrument.link):
+            check.first(seen_ports, f"{key}.link.port", port)
         for channel_index, channel in enumerate(instrument.channels):
             check.first(seen_channels, f"{key}.channel[{channel_index}].channel", channel.channel)
 

@@ -232,7 +232,7 @@ async def serve_rtu(directory: Path, devices: list[SimDevice]) -> AsyncIterator[
         try:
             yield RtuLine(str(near), parity="none")
         finally:
-            await server.shutdown()
+            await server.shutdown()  # type: ignore[no-untyped-call]
 
 
 @asynccontextmanager
@@ -243,7 +243,7 @@ async def serve_tcp(devices: list[SimDevice]) -> AsyncIterator[Line]:
     try:
         yield TcpHost("127.0.0.1", port)
     finally:
-        await server.shutdown()
+        await server.shutdown()  # type: ignore[no-untyped-call]
 
 
 async def test_an_independent_server_is_understood(independent_server: Serve) -> None:
