@@ -9,6 +9,7 @@ ahead of its values. What notifies is not polled as well.
 import asyncio
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
 from bleak import BleakAdapter, BleakClient
 from bleak.backends.characteristic import BleakGATTCharacteristic
@@ -80,7 +81,8 @@ class BluetoothInstrument:
                 found.set_result(device)
 
         async with self.scan.heard_by(hear) as scan:
-            await asyncio.wait([found, scan], timeout=self.search_s, return_when=asyncio.FIRST_COMPLETED)
+            either: tuple[asyncio.Future[Any], ...] = found, scan
+            await asyncio.wait(either, timeout=self.search_s, return_when=asyncio.FIRST_COMPLETED)
             if found.done():
                 return found.result()
             if scan.done():
@@ -167,7 +169,7 @@ async def _description(client: BleakClient, characteristic: BleakGATTCharacteris
 
 async def _deliver_descriptors(client: BleakClient, outputs: list[_Output], deliver: Callable[[Frame], None]) -> None:
     for output in outputs:
-        for descriptor in output.characteristic.descriptors:
+        for descriptor in sorted(output.characteristic.descriptors, key=lambda descriptor: descriptor.handle):
             if descriptor.uuid in _DESCRIPTORS:
                 value = await client.read_gatt_descriptor(descriptor)
                 deliver(Frame(bytes(value), Stamp.now(), f"{_DESCRIPTORS[descriptor.uuid]}:{output.name}"))

@@ -89,6 +89,9 @@ def test_before_the_first_reading_the_reason_says_so() -> None:
         (Unreadable.OVERLOAD, "overload"),
         (Unreadable.SENSOR_FAULT, "sensor_fault"),
         (Unreadable.UNKNOWN, "sensor_fault"),
+        (Unreadable.NOT_LIVE, "stale"),
+        (Unreadable.OTHER_FUNCTION, "stale"),
+        (Unreadable.LOW_BATTERY, "sensor_fault"),
         (math.nan, "malformed"),
         (math.inf, "malformed"),
         (-14.8, "out_of_range"),  # below a perfect vacuum
