@@ -17,6 +17,7 @@ MAY_ASK: Mapping[AskKind, frozenset[Role]] = {
     "recovered": TECHNICIAN,
     "reading": TECHNICIAN,
     "acknowledge": TECHNICIAN,
+    "reload": TECHNICIAN,
     "note": EVERYONE,
 }
 MAY_INVITE = TECHNICIAN

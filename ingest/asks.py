@@ -1,4 +1,4 @@
-"""What a technician or a lead asks for: validated, recorded as a mark, answered.
+"""What a technician or a lead asks for: validated, done, recorded as a mark, answered.
 
 What an answer confirms was on the disk before it went out. Asking twice under one id records once. A lead
 watches from elsewhere and may leave notes; only the technician at the unit says what was done to it.
@@ -10,8 +10,11 @@ from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
 from typing import get_args
 
+import msgspec
+
 from ingest.messages import Answer, Ask, AskKind, Mark, MessageError, Reading, decode, encode
 from ingest.record import NotSavedError
+from ingest.reload import ReloadError
 
 logger = logging.getLogger(__name__)
 
@@ -29,12 +32,13 @@ class Surroundings:
     """What answering needs from the daemon.
 
     find: a mark by its id. add: stores a mark; raises NotSavedError. readings: the newest of each channel and
-    figure. time_s: tells wall time.
+    figure. reload: reads the configuration again and says what changed; raises ReloadError. time_s: tells wall time.
     """
 
     find: Callable[[str], Awaitable[Mark | None]]
     add: Callable[[Mark], Awaitable[None]]
     readings: Callable[[], Mapping[str, Reading]]
+    reload: Callable[[], Awaitable[str]]
     time_s: Callable[[], float]
 
 
@@ -72,9 +76,13 @@ class Asks:
             if reason:
                 return Answer(ask.id, ok=False, reason=reason)
             mark = self._mark(kind, ask)
+            if kind == "reload":
+                mark = msgspec.structs.replace(mark, text=await self._around.reload())
             await self._around.add(mark)
         except NotSavedError as error:
             return Answer(ask.id, ok=False, reason=f"not saved: {error}")
+        except ReloadError as error:
+            return Answer(ask.id, ok=False, reason=str(error))
         return Answer(ask.id, ok=True, mark=mark)
 
     async def _missing_note(self, kind: str, ask: Ask) -> str:

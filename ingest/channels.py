@@ -5,7 +5,7 @@ that is always there is not read. One calibrated over a year ago reads `uncalibr
 """
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
@@ -67,13 +67,24 @@ class Channels:
     """
 
     def __init__(self, rig: Rig, time_s: Callable[[Stamp], float]) -> None:
-        self._setups = sorted(rig.channels, key=lambda setup: setup.name != "barometric_pressure")
-        self._configured = Barometer(rig.barometric_pressure_pa, rig.barometric_standard_uncertainty_pa)
         self._time_s = time_s
         self._samples: dict[str, Sample] = {}
+        self._setups: list[ChannelSetup] = []
+        self.change(rig, keep=())
+
+    def change(self, rig: Rig, keep: Collection[str]) -> None:
+        """Have the channels of this rig. keep: instruments that go on, so that what they said last still counts."""
+        before = {setup.name: (setup.instrument, setup.field) for setup in self._setups}
+        self._setups = sorted(rig.channels, key=lambda setup: setup.name != "barometric_pressure")
+        self._configured = Barometer(rig.barometric_pressure_pa, rig.barometric_standard_uncertainty_pa)
         self._names: dict[tuple[str, str], list[str]] = {}
+        samples = {}
         for setup in self._setups:
-            self._names.setdefault((setup.instrument, setup.field), []).append(setup.name)
+            source = setup.instrument, setup.field
+            self._names.setdefault(source, []).append(setup.name)
+            if setup.instrument in keep and before.get(setup.name) == source and setup.name in self._samples:
+                samples[setup.name] = self._samples[setup.name]
+        self._samples = samples
 
     def accept(self, instrument: str, stamp: Stamp, values: Mapping[str, Value]) -> None:
         """Take what an instrument's decoder found; fields that no channel asks for are left."""

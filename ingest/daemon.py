@@ -9,26 +9,26 @@ import signal
 import sys
 from collections import deque
 from collections.abc import Sequence
-from functools import partial
+from dataclasses import dataclass
 from pathlib import Path
 
-from ingest import links
 from ingest.advice import Situation, advise
 from ingest.asks import Asks
 from ingest.asks import Surroundings as AskSurroundings
 from ingest.backoff import Backoff
-from ingest.bluetooth_scan import SharedScan
 from ingest.broker import BrokerSetupError, serve_broker
 from ingest.channels import Channels
 from ingest.clock import Clock
-from ingest.config import Config, resolve
+from ingest.config import Config, ConfigError, load, resolve
+from ingest.instruments import Instruments
 from ingest.messages import About, BrokerAddress, Mark, Pack, Reading, encode
 from ingest.publish import Publisher
 from ingest.record import Entry, NotSavedError, Record, RecordError, Session, Sink
 from ingest.recorder import Recorder
+from ingest.reload import ReloadError, compare, touched_channels
 from ingest.rig import Rig
-from ingest.steadiness import History
-from ingest.supervise import Instrument, LinkState
+from ingest.steadiness import JUDGED_CHANNELS, History
+from ingest.supervise import LinkState
 from ingest.supervise import Surroundings as LinkSurroundings
 from ingest.tick import PERIOD_S, every, make_pack
 
@@ -45,22 +45,44 @@ DISCONNECT_S = 0.3
 MARKS_BYTES = 40 * 1024
 """How much of a message may be marks; the newest count. The record has them all."""
 MARKS_KEPT = 1000
+LONGEST_REASON = 1000
+"""Of a refused configuration, in an answer and a mark; the log has all of it."""
 
 
 class StartError(Exception):
     """The daemon cannot start: the record or the broker cannot be had."""
 
 
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """What a configuration file says, and what that means in SI."""
+
+    path: Path
+    config: Config
+    rig: Rig
+
+    def read_again(self) -> "Setup":
+        """Read the file again.
+
+        Raises:
+            ConfigError: it cannot be used.
+
+        """
+        config = load(self.path)
+        return Setup(self.path, config, resolve(config, self.path))
+
+
 async def run(config: Config, config_path: Path) -> None:
-    """Run until SIGTERM or SIGINT.
+    """Run until SIGTERM or SIGINT; on SIGHUP read the configuration again.
 
     Raises:
         StartError: the record or the broker cannot be had.
 
     """
-    stop = asyncio.Event()
-    _stop_on_signals(stop)
+    stop, reload = asyncio.Event(), asyncio.Event()
+    _heed_signals(stop, reload)
     rig = resolve(config, config_path)
+    setup = Setup(config_path, config, rig)
     clock = Clock()
     try:
         async with serve_broker(config.broker, rig.name, rig.record.parent / "broker") as address:
@@ -68,15 +90,17 @@ async def run(config: Config, config_path: Path) -> None:
                 session = record.begin_session(
                     rig, boot=_boot_id(), new_visit=secrets.token_hex(8), time_s=round(clock.now().time_s, 3)
                 )
-                await Daemon(config, rig, record, session, address, clock).run(stop)
+                await Daemon(setup, record, session, address, clock).run(stop, reload)
     except (RecordError, NotSavedError, BrokerSetupError) as error:
         raise StartError(str(error)) from error
 
 
-def _stop_on_signals(stop: asyncio.Event) -> None:
+def _heed_signals(stop: asyncio.Event, reload: asyncio.Event) -> None:
     if sys.platform != "win32":  # there, asyncio.run turns Ctrl-C into a cancellation
+        loop = asyncio.get_running_loop()
         for number in (signal.SIGTERM, signal.SIGINT):
-            asyncio.get_running_loop().add_signal_handler(number, stop.set)
+            loop.add_signal_handler(number, stop.set)
+        loop.add_signal_handler(signal.SIGHUP, reload.set)
 
 
 def _boot_id() -> str:
@@ -90,47 +114,49 @@ def _boot_id() -> str:
 class Daemon:
     """One session of one rig."""
 
-    def __init__(
-        self, config: Config, rig: Rig, record: Record, session: Session, address: BrokerAddress, clock: Clock
-    ) -> None:
-        self._rig = rig
+    def __init__(self, setup: Setup, record: Record, session: Session, address: BrokerAddress, clock: Clock) -> None:
+        self._setup = setup
+        self._reloading = asyncio.Lock()
         self._record = record
         self._session = session
         self._clock = clock
         self._started_s = round(clock.now().time_s, 3)
         self._boot = _boot_id()
-        self._channels = Channels(rig, clock.time_s)
-        self._history = History(rig.speed)
+        self._channels = Channels(setup.rig, clock.time_s)
+        self._history = History(setup.rig.speed)
         self._newest: Pack | None = None
         self._latest_at_s = -math.inf
         self._ready = False
         self._marks = deque(record.marks(), maxlen=MARKS_KEPT)
         self._new_marks: asyncio.Queue[Mark] = asyncio.Queue()
         self._recorder = Recorder(record, saved=self._saved, unsaved=self._unsaved)
-        self._asks = Asks(AskSurroundings(self._find_mark, self._add_mark, self._readings, lambda: clock.now().time_s))
+        self._asks = Asks(
+            AskSurroundings(self._find_mark, self._add_mark, self._readings, self._reload, lambda: clock.now().time_s)
+        )
         self._publisher = Publisher(
             address,
-            rig.name,
+            setup.rig.name,
             session.number,
             outbox=self._outbox,
             advance=self._advance,
             handle_ask=self._asks.handle,
             backoff=Backoff(),
         )
-        around = LinkSurroundings(self._channels.accept, self._link_changed, lambda: clock.now().time_s)
-        scan = SharedScan()
-        self._instruments = [
-            Instrument(setup.name, setup.link, partial(links.build, instrument, scan), around, Backoff())
-            for setup, instrument in zip(rig.instruments, config.instruments, strict=True)
-        ]
+        self._instruments = Instruments(
+            LinkSurroundings(self._channels.accept, self._link_changed, lambda: clock.now().time_s)
+        )
 
-    async def run(self, stop: asyncio.Event) -> None:
-        """Run until `stop` is set, then bring home what is under way."""
+    @property
+    def _rig(self) -> Rig:
+        return self._setup.rig
+
+    async def run(self, stop: asyncio.Event, reload: asyncio.Event) -> None:
+        """Run until `stop` is set, then bring home what is under way; read the configuration again on `reload`."""
         self._note("session", f"session {self._session.number}")
         if not self._session.resumed:
             self._note("visit", f"visit at {self._rig.unit.tag}")
         try:
-            await self._run_tasks(stop)
+            await self._run_tasks(stop, reload)
         finally:
             self._recorder.close()
         try:
@@ -139,27 +165,70 @@ class Daemon:
             logger.error("NOT SAVED: the end of the session: %s", error)  # noqa: TRY400 - the disk's fault
         logger.info("stopped; %d packs of this session were not saved", self._recorder.unsaved_packs)
 
-    async def _run_tasks(self, stop: asyncio.Event) -> None:
+    async def _run_tasks(self, stop: asyncio.Event, reload: asyncio.Event) -> None:
         async with asyncio.TaskGroup() as group:
             reading = [
-                *(group.create_task(instrument.supervise()) for instrument in self._instruments),
+                group.create_task(self._instruments.run(self._setup.config.instruments)),
                 group.create_task(every(PERIOD_S, self._tick)),
                 group.create_task(every(ADVICE_PERIOD_S, self._advise)),
                 group.create_task(every(ABOUT_PERIOD_S, self._renew_about)),
                 group.create_task(self._compact()),
+                group.create_task(self._reload_whenever(reload)),
             ]
             saving = [group.create_task(self._recorder.run()), group.create_task(self._save_marks())]
             publishing = group.create_task(self._publisher.run())
             await stop.wait()
-            logger.info("stopping")
-            for task in reading:
-                task.cancel()
-            await self._recorder.flush()
-            await self._new_marks.join()
-            await self._publisher.finish(FAREWELL_S)
-            await _end(publishing)
-            for task in saving:
-                task.cancel()
+            async with self._reloading:  # none begins any more
+                logger.info("stopping")
+                for task in reading:
+                    task.cancel()
+                await self._recorder.flush()
+                await self._new_marks.join()
+                await self._publisher.finish(FAREWELL_S)
+                await _end(publishing)
+                for task in saving:
+                    task.cancel()
+
+    async def _reload_whenever(self, asked: asyncio.Event) -> None:
+        while True:
+            await asked.wait()
+            asked.clear()
+            try:
+                self._note("reload", await self._reload())
+            except ReloadError:
+                continue  # _reload has told
+
+    async def _reload(self) -> str:
+        """Read the configuration again, and take over what it says of instruments; says what changed.
+
+        Raises:
+            ReloadError: it cannot be used; everything stays as it was.
+
+        """
+        async with self._reloading:
+            try:
+                changed = await self._take_over(await asyncio.to_thread(self._setup.read_again))
+            except (ConfigError, ReloadError, NotSavedError) as error:
+                logger.error("nothing is reloaded: %s", error)  # noqa: TRY400 - a mistake of the file, not ours
+                reason = str(error)[:LONGEST_REASON]
+                self._note("reload", f"nothing is reloaded: {reason}")
+                raise ReloadError(reason) from error
+        logger.info("reloaded: %s", changed)
+        return changed
+
+    async def _take_over(self, wanted: Setup) -> str:
+        change = compare(self._setup.config, wanted.config, self._instruments.ended())
+        touched = touched_channels(self._rig, wanted.rig, change)
+        await self._recorder.call(self._record.describe, wanted.rig)
+        await self._instruments.stop(change.stopped)
+        self._setup = wanted
+        kept = {instrument.name for instrument in wanted.rig.instruments} - {*change.added, *change.restarted}
+        self._channels.change(wanted.rig, kept)
+        if touched & JUDGED_CHANNELS:
+            self._history.restart()
+        self._instruments.start(wanted.config.instruments)
+        self._renew_about()
+        return str(change)
 
     def _tick(self) -> None:
         step = self._clock.follow()
@@ -271,7 +340,7 @@ class Daemon:
             unit=self._rig.unit,
             barometric_pressure_pa=round(self._barometric_pressure_pa(), 1),
             channels=[channel.about() for channel in self._rig.channels],
-            instruments=[instrument.about() for instrument in self._instruments],
+            instruments=self._instruments.about(),
             marks=newest_marks(self._marks),
             simulated=self._rig.simulated,
             speed=self._rig.speed,

@@ -21,7 +21,7 @@ LARGEST_MESSAGE_BYTES = 64 * 1024
 CELSIUS_ZERO_K = 273.15
 
 Role = Literal["technician", "lead"]
-AskKind = Literal["added", "recovered", "reading", "note", "acknowledge"]
+AskKind = Literal["added", "recovered", "reading", "note", "acknowledge", "reload"]
 
 QUALITIES = ("sensor_fault", "malformed", "overload", "out_of_range", "stale", "uncalibrated", "ok")
 """How far a reading is to be trusted, worst first."""
@@ -306,7 +306,7 @@ class Mark(msgspec.Struct, frozen=True, omit_defaults=True):
     """An event on the visit's time line.
 
     kind: an AskKind, or `visit`, `session`, `link`, `clock_step`. of: for `acknowledge`, the id of the note.
-    figures: for `reading`, the values at that moment in house units.
+    figures: for `reading`, the values at that moment in house units. text: for `reload`, what changed.
     """
 
     id: str

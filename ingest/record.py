@@ -145,9 +145,20 @@ class Record:
         self._database.execute("UPDATE visits SET ended_s = ? WHERE id = ?", (last_s, visit))
         return None
 
+    def describe(self, rig: Rig) -> None:
+        """Store what the instruments of this session are from now on. Those that are gone stay: they measured in it.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._transaction():
+            self._describe(rig, self.session.number)
+
     def _describe(self, rig: Rig, session: int) -> None:
         self._database.executemany(
-            "INSERT INTO instruments VALUES (?, ?, ?, ?)",
+            """INSERT INTO instruments VALUES (?, ?, ?, ?)
+               ON CONFLICT DO UPDATE SET link = excluded.link, interval_s = excluded.interval_s""",
             [(session, it.name, it.link, it.interval_s) for it in rig.instruments],
         )
         rows = [
@@ -164,7 +175,7 @@ class Record:
             )
             for channel in rig.channels
         ]
-        self._database.executemany("INSERT INTO calibrations VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", rows)
+        self._database.executemany("INSERT OR REPLACE INTO calibrations VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", rows)
 
     def commit(self, packs: Sequence[Pack]) -> list[bytes]:
         """Store packs in one transaction, each under the next number. Returns their payloads.

@@ -12,6 +12,16 @@ from calc.settling import NotSteady, Settled, Settling, assess
 from ingest.messages import Forecast, Reading, Steadiness
 
 JUDGED_FIGURES = ("superheat", "subcooling")
+JUDGED_CHANNELS = frozenset(
+    {
+        "suction_pressure",
+        "suction_line_temperature",
+        "liquid_pressure",
+        "liquid_line_temperature",
+        "barometric_pressure",
+    }
+)
+"""What those figures come from."""
 HISTORY_S = 20 * 60.0
 SPACING_S = 1.0
 SLOPE_WINDOW_S = 180.0
@@ -44,7 +54,7 @@ class History:
                 series.append((time_s, reading.value))
 
     def restart(self) -> None:
-        """Forget what came before: the charge was changed."""
+        """Forget what came before: the charge was changed, or something else measures it now."""
         self._since_s = None
         for series in self._series.values():
             series.clear()

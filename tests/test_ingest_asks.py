@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from ingest.asks import HEAVIEST_KG, KINDS, LONGEST_TEXT, Asks, Surroundings
 from ingest.messages import LARGEST_MESSAGE_BYTES, Answer, Ask, Mark, Reading, decode, encode
 from ingest.record import NotSavedError
+from ingest.reload import ReloadError
 
 NOW_S = 1_700_000_000.0
 
@@ -39,7 +40,15 @@ def asks(book: Book) -> Asks:
         "suction_pressure": Reading(914_906.123456, NOW_S),
         "superheat": Reading(None, NOW_S, "stale", "the low side probe is silent"),
     }
-    return Asks(Surroundings(book.find, book.add, lambda: readings, lambda: NOW_S))
+    return Asks(Surroundings(book.find, book.add, lambda: readings, reload, lambda: NOW_S))
+
+
+async def reload() -> str:
+    return "instruments: added clamp meter"
+
+
+async def refuse_to_reload() -> str:
+    raise ReloadError("rig.toml cannot be used")
 
 
 def ask(**fields: object) -> Ask:
@@ -65,6 +74,17 @@ async def test_refrigerant_added_becomes_a_mark(asks: Asks, book: Book) -> None:
 async def test_a_reading_keeps_the_figures_of_the_moment(asks: Asks, book: Book) -> None:
     assert (await asks.answer("reading", ask(text="filter changed"))).ok
     assert book.marks["a1"].figures == {"suction_pressure": 914_906.1, "superheat": None}
+
+
+async def test_a_reload_keeps_what_changed(asks: Asks, book: Book) -> None:
+    assert (await asks.answer("reload", ask())).ok
+    assert (book.marks["a1"].by, book.marks["a1"].text) == ("Sam", "instruments: added clamp meter")
+
+
+async def test_a_reload_that_changed_nothing_is_no_mark_of_that_ask(book: Book) -> None:
+    asks = Asks(Surroundings(book.find, book.add, dict, refuse_to_reload, lambda: NOW_S))
+    assert await asks.answer("reload", ask()) == Answer("a1", ok=False, reason="rig.toml cannot be used")
+    assert book.marks == {}
 
 
 async def test_a_repeated_ask_records_once(asks: Asks, book: Book) -> None:
@@ -105,7 +125,7 @@ async def test_a_lead_may_do_nothing_else(asks: Asks, book: Book, kind: str) -> 
         ("reading", {"by": "x" * 65}, "by is the name of who asks"),
         ("acknowledge", {"of": "n9"}, "there is no note 'n9'"),
         ("acknowledge", {}, "there is no note ''"),
-        ("erase", {}, "'erase' is none of added, recovered, reading, note, acknowledge"),
+        ("erase", {}, "'erase' is none of added, recovered, reading, note, acknowledge, reload"),
     ],
 )
 async def test_what_makes_no_sense_is_refused_with_the_reason(
@@ -170,6 +190,6 @@ async def test_of_two_values_for_one_key_one_counts(asks: Asks, book: Book) -> N
 @given(st.binary(max_size=300), st.text(max_size=20))
 async def test_nothing_that_comes_stops_the_daemon(payload: bytes, kind: str) -> None:
     book = Book()
-    asks = Asks(Surroundings(book.find, book.add, dict, lambda: NOW_S))
+    asks = Asks(Surroundings(book.find, book.add, dict, reload, lambda: NOW_S))
     assert await asks.handle(kind, payload) is None
     assert asks.refused_messages == 1

@@ -209,8 +209,10 @@ async def test_without_a_broker_it_records_and_catches_up(
     free_port: Callable[[], int], probes: SerialProbe, tmp_path: Path
 ) -> None:
     broker = Mosquitto(free_port(), tmp_path)
-    async with daemon(broker, tmp_path):
-        await asyncio.sleep(1.5)
+    async with daemon(broker, tmp_path) as command:
+        while "ready: session 1" not in command.output():  # noqa: ASYNC110 - the log is a file
+            await asyncio.sleep(0.05)
+        await asyncio.sleep(0.5)
         before = saved(tmp_path)
         assert len(before) >= 2
         await broker.start()

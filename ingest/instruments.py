@@ -1,0 +1,61 @@
+"""The instruments of a rig under supervision. They may change while it runs, one without the other noticing."""
+
+import asyncio
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from functools import partial
+
+from ingest import links
+from ingest.backoff import Backoff
+from ingest.bluetooth_scan import SharedScan
+from ingest.config_structs import InstrumentConfig
+from ingest.messages import InstrumentAbout
+from ingest.supervise import Instrument, Surroundings
+
+
+@dataclass(frozen=True, slots=True)
+class _Supervised:
+    instrument: Instrument
+    task: asyncio.Task[None]
+
+
+class Instruments:
+    """One task for each instrument, from entering `run` to its cancellation."""
+
+    def __init__(self, around: Surroundings) -> None:
+        self._around = around
+        self._scan = SharedScan()
+        self._group = asyncio.TaskGroup()
+        self._supervised: dict[str, _Supervised] = {}
+
+    async def run(self, configs: Sequence[InstrumentConfig]) -> None:
+        """Supervise these instruments, and those that take their place, until cancelled."""
+        async with self._group:
+            self.start(configs)
+            await asyncio.Event().wait()
+
+    def start(self, configs: Iterable[InstrumentConfig]) -> None:
+        """Have exactly these instruments, in this order: those that run go on, the others start."""
+        self._supervised = {config.name: self._supervised.get(config.name) or self._begin(config) for config in configs}
+
+    async def stop(self, names: Collection[str]) -> None:
+        """Stop instruments; returns when they have let go of what they had open."""
+        tasks = [self._supervised.pop(name).task for name in names]
+        for task in tasks:
+            task.cancel()
+        if tasks:
+            await asyncio.wait(tasks)
+
+    def ended(self) -> set[str]:
+        """Name those that gave up: as configured they could not work."""
+        return {name for name, supervised in self._supervised.items() if supervised.task.done()}
+
+    def about(self) -> list[InstrumentAbout]:
+        """Describe the instruments to those who watch."""
+        return [supervised.instrument.about() for supervised in self._supervised.values()]
+
+    def _begin(self, config: InstrumentConfig) -> _Supervised:
+        kind = str(config.link.__struct_config__.tag)
+        build = partial(links.build, config, self._scan)
+        instrument = Instrument(config.name, kind, build, self._around, Backoff())
+        return _Supervised(instrument, self._group.create_task(instrument.supervise(), name=config.name))
