@@ -69,7 +69,7 @@ class BluetoothConfig(
 class BluetoothAdvertsConfig(
     msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True, tag="bluetooth_adverts", tag_field="kind"
 ):
-    """A probe that only advertises, in BTHome v2. address: or else its name. key_file: holds its key, if it encrypts."""
+    """A probe that only advertises, in BTHome v2. address: or else its name. key_file: with its key, if it has one."""
 
     address: str = ""
     device_name: str = ""

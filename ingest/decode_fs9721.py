@@ -19,8 +19,8 @@
 The high half of each byte counts from 1 to E, and there is no other check. An overload shows blank, 0, L, blank. The
 segments are what the display shows, so HOLD freezes the frames as well.
 
-Source: data sheet of the FS9721_LP3 (DS-21), section on the RS232 output; the table of its segments as the page
-"Multimeter ICs" of the sigrok wiki gives it.
+Source: the page "Multimeter ICs" of the sigrok wiki, after the data sheet FS9721_LP3-DS-21; digits and overload as
+libsigrok's reader of the chip tells them, and as recorded frames show.
 """
 
 from collections.abc import Mapping

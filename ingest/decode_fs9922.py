@@ -13,8 +13,8 @@ r"""The frame of the multimeter chips FS9922-DMM3 and FS9922-DMM4: text and flag
 
 The flags may hold any byte, a newline as well: frames are found by their length and their fixed bytes.
 
-Source: data sheet of the FS9922-DMM4 (DS-15), page 31. It prints '3' for the point after the third digit; the chip
-sends '4', as the comments of libsigrok's reader of this chip tell, and '3' is refused.
+Source: the comments of libsigrok's reader of the chip, after the data sheet FS9922-DMM4-DS-13 (page 31). They say that
+the sheet prints '3' for the point after the third digit where the chip sends '4'; '3' is refused.
 """
 
 import re

@@ -1,7 +1,7 @@
 """A multimeter with the chip FS9721 on a pseudo-terminal: it sends the segments of its display.
 
-Its bytes are made by the table of the chip's data sheet: the high half of each counts from 1 to 14, the low half lights
-four segments or signs.
+Its bytes are made by the table on the page "Multimeter ICs" of the sigrok wiki, after the chip's data sheet: the high
+half of each counts from 1 to 14, the low half lights four segments or signs.
 """
 
 import math

@@ -128,7 +128,7 @@ def described(presentation_format: str, payload: str) -> object:
 def test_a_characteristic_that_describes_itself(
     presentation_format: str, payload: str, field: str, value: object
 ) -> None:
-    """Format types and units of the Assigned Numbers; worked by hand where nothing else is said."""
+    """Format types and units of the Assigned Numbers; IEEE 11073's special values from memory; worked by hand."""
     assert described(presentation_format, payload) == (field, value)
 
 
@@ -169,7 +169,7 @@ def test_a_standard_layout_holds_whatever_the_format_says() -> None:
     ],
 )
 def test_valid_range(valid_range: str, payload: str, outcome: object) -> None:
-    """Bluetooth Core specification supplement, Valid Range 0x2906: both ends belong to it; worked by hand."""
+    """GATT Specification Supplement, Valid Range: both ends belong to it (from memory); worked by hand."""
     decode = GattDecoder()
     assert decode(Frame(bytes.fromhex(valid_range), STAMP, "2906:it")) == {}
     frame = Frame(bytes.fromhex(payload), STAMP, "2a6e:it")

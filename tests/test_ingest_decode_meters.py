@@ -3,7 +3,7 @@
 FS9721: frames recorded from a meter with the chip, published with their readings by the open project python-fs9721
 (github.com/coddingtonbear/python-fs9721, output.csv). FS9922: the frames of a unit test of libsigrok's reader of the
 chip (github.com/knarfS/libsigrok, tests/dmm_fs9922.c), which leave out the byte of the units; ohm is put in here.
-Frames marked "by hand" are made from the tables of the data sheets.
+Frames marked "by hand" are made from the layouts that the decoders draw and name the sources of.
 """
 
 import base64
