@@ -64,7 +64,7 @@ def read_display(digits: int | None, decimals: int, signs: frozenset[str]) -> Ma
     function = _function(signs)
     if not function:
         return dict(_OTHERS)
-    return _OTHERS | {function: _value(digits, sum(exponents) - decimals, signs)}
+    return {**_OTHERS, function: _value(digits, sum(exponents) - decimals, signs)}
 
 
 def _function(signs: frozenset[str]) -> str:
