@@ -13,15 +13,21 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 
+from ingest.logs import OneLine
 from ingest.messages import BrokerAddress, MessageError
 
 logger = logging.getLogger("dewline")
+
+SETUP_IS_WRONG = 2
+"""The exit code of a command whose options or configuration cannot work: starting it again would not help."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code."""
     options = _parser().parse_args(arguments)
-    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(levelname)s %(name)s: %(message)s")
+    log = logging.StreamHandler()
+    log.setFormatter(OneLine())
+    logging.basicConfig(level=logging.INFO, handlers=[log])
     return int(options.command(options))
 
 
@@ -29,6 +35,7 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="dewline", description="A live charging bench for technicians.")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     _calc_command(commands.add_parser("calc", help="run one calculation, with units in the values"))
+    _check_command(commands.add_parser("check", help="try a configuration: reach its instruments, read each channel"))
     _daemon_command(commands.add_parser("daemon", help="read the instruments, record, publish over MQTT"))
     _dashboard_command(commands.add_parser("dashboard", help="serve the live page"))
     _invite_command(commands.add_parser("invite", help="make a one-time link to the page"))
@@ -81,6 +88,33 @@ def _run_calculation(options: argparse.Namespace) -> int:
     return 0
 
 
+# --- check
+
+
+def _check_command(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", type=Path, help="the configuration of the rig, in TOML")
+    parser.add_argument("--within", default="20 s", help="how long the slowest instrument may take")
+    parser.set_defaults(command=_check)
+
+
+def _check(options: argparse.Namespace) -> int:
+    from calc.errors import CalcError
+    from calc.units import parse
+    from ingest import check
+    from ingest.config import ConfigError, load, resolve
+
+    try:
+        within_s = parse(options.within, "time")
+        config = load(options.file)
+        rig = resolve(config, options.file)
+    except (CalcError, ConfigError) as error:
+        print(f"dewline check: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    trials = asyncio.run(check.try_out(config, rig, within_s=within_s))
+    print(check.as_tree(rig.name, trials))
+    return 0 if all(trial.is_good for trial in trials) else SETUP_IS_WRONG
+
+
 # --- daemon
 
 
@@ -95,10 +129,10 @@ def _daemon(options: argparse.Namespace) -> int:
 
     try:
         config = load(options.config)
-    except ConfigError as error:
+        asyncio.run(daemon.run(config, options.config))
+    except (ConfigError, daemon.StartError) as error:
         print(f"dewline daemon: {error}", file=sys.stderr)
-        return 2
-    asyncio.run(daemon.run(config, options.config))
+        return SETUP_IS_WRONG
     return 0
 
 
@@ -225,7 +259,7 @@ async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
 
     this_task = asyncio.current_task()
     assert this_task is not None  # noqa: S101 - we are inside it
-    for number in (signal.SIGINT, signal.SIGTERM):
+    for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
         asyncio.get_running_loop().add_signal_handler(number, this_task.cancel)
     broker = BrokerAddress(host="127.0.0.1", port=options.broker_port)
     async with SimulatedRig(load_scenario(options.scenario), speed=options.speed, directory=directory) as rig:
@@ -239,10 +273,6 @@ async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
             group.create_task(rig.follow(broker))
             group.create_task(_keep_running(daemon, os.environ | rig.environment()))
             group.create_task(_keep_running(page, os.environ))
-
-
-SETUP_IS_WRONG = 2
-"""The exit code of a command whose options or configuration cannot work: starting it again would not help."""
 
 
 async def _keep_running(arguments: Sequence[str], environment: Mapping[str, str]) -> None:

@@ -262,3 +262,12 @@ def test_an_event_is_one_line() -> None:
     line = OneLine().format(event)
     assert "\n" not in line
     assert line.endswith("ERROR ingest: it failed | ValueError: first | second")
+
+
+async def test_what_keeps_it_from_starting_is_told_in_a_line(tmp_path: Path) -> None:
+    configuration = write_configuration(tmp_path, 'url = "mqtt://127.0.0.1:1"')
+    (tmp_path / "bench.sqlite").mkdir()
+    async with running(["daemon", "--config", str(configuration)], tmp_path / "daemon.log") as command:
+        assert await command.process.wait() == 2
+    assert command.output().startswith("dewline daemon: the record ")
+    assert "Traceback" not in command.output()
