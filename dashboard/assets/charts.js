@@ -2,6 +2,7 @@
 // Time runs in minutes from now: what matters while waiting is how long ago and how long yet.
 
 const CLASH_PX = 110;
+const LABEL_PX = 64; // two lines of text with the axis below the chart
 const FLAG_PX = 22;
 
 // The past as fetched, in bins of lowest and highest, and after it what came live.
@@ -84,18 +85,20 @@ export function drawTraces(holder, view) {
   const shown = [
     ...Object.values(lines).flatMap((points) => visible(points, minutes)),
     ...bands.flatMap(([, band]) => [band.low, band.high]),
+    ...forecasts.map(([, { forecast }]) => forecast.cone.at(-1)[2]),
   ];
+  const range = steadyRange(shown, 5, FLAG_PX / holder.clientHeight);
   const traces = [
     drawnLine(lines.superheat, "low", "dash"),
     drawnLine(lines.subcooling, "high", "solid"),
     ...forecasts.flatMap((entry) => cone(entry, age)),
   ];
-  const layout = frame(holder, { minutes, end, range: steadyRange(shown, 5, FLAG_PX / holder.clientHeight) });
+  const layout = frame(holder, { minutes, end, range });
   layout.shapes = [...bands.flatMap(([name, band]) => bandShape(name, band)), ...markLines(view), nowLine()];
   layout.annotations = [
     ...bands.map(([name, band]) => bandLabel(name, band)),
     ...markFlags(view, holder.clientWidth / (minutes + end)),
-    ...coneLabels(forecasts, end),
+    ...coneLabels(forecasts, end, range, LABEL_PX / holder.clientHeight),
   ];
   Plotly.react(holder, traces, layout, config);
 }
@@ -303,8 +306,9 @@ function cone([name, { forecast }], age) {
   ];
 }
 
-// At the right edge, on the side away from the other forecast.
-function coneLabels(forecasts, end) {
+// At the right edge, on the side away from the other forecast, and within the chart however wide the cone.
+function coneLabels(forecasts, end, [bottom, top], share) {
+  const room = share * (top - bottom);
   const values = forecasts.map(([, { forecast }]) => forecast.cone.at(-1)[2]);
   return forecasts.map(([name, { forecast }]) => {
     const [, low, value, high] = forecast.cone.at(-1);
@@ -312,7 +316,7 @@ function coneLabels(forecasts, end) {
     return {
       x: end,
       xanchor: "right",
-      y: above ? high : low,
+      y: above ? Math.min(high, top - room) : Math.max(low, bottom + room),
       yanchor: above ? "bottom" : "top",
       showarrow: false,
       text: `${forecast.end}<br>${forecast.ahead}`,

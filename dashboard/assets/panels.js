@@ -45,7 +45,7 @@ export function writeLog(marks) {
   rewrite("log", newest, (mark) => {
     const row = element("li", "", element("time", "", clock(mark.time)), element("strong", "", mark.label));
     row.append(element("span", "who", mark.by));
-    if (mark.text && mark.text !== mark.label) row.append(element("span", "said", mark.text));
+    if (mark.text && mark.text.toLowerCase() !== mark.label.toLowerCase()) row.append(element("span", "said", mark.text));
     return row;
   });
 }

@@ -50,16 +50,7 @@ def amount_form(own: ids.Amount, kind: str, unit: UnitAbout | None, system: str)
         html.Label(f"Amount of {unit.refrigerant if unit else 'refrigerant'}", htmlFor=own.amount),
         html.Div([amount, html.Span(MASS_UNITS[system], className="amount-unit")], className="amount-row"),
         choice(own.phase, "State", {"liquid": "Liquid", "vapour": "Vapour"}, "liquid"),
-        *(_liquid_only(unit) if kind == "added" and unit is not None and unit.charge_as_liquid else []),
     ]
-
-
-def _liquid_only(unit: UnitAbout) -> list[Component]:
-    wording = (
-        f"{unit.refrigerant} leaves the cylinder as liquid: as vapour its composition would change. "
-        "Meter it slowly into the suction side, so that it flashes before the compressor."
-    )
-    return [html.P(wording, className="liquid-only")]
 
 
 def note_dialog() -> Component:
