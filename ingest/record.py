@@ -32,8 +32,8 @@ RESUMED_WITHIN_S = 12 * 3600.0
 """A visit goes on if the daemon is back at the same unit within this time, after a crash or a stop."""
 
 
-NEWEST_PACKS = 2 * 3600 * 4
-"""Two hours at four a second stay as packs, ready to be shown; older ones become chunks."""
+NEWEST_PACKS = 4 * 3600 * 4
+"""Four hours at four a second, the longest span that a page shows, stay as packs; older ones become chunks."""
 
 CHUNK_PACKS = 240
 """One minute."""
