@@ -219,11 +219,17 @@ def _invite_command(parser: argparse.ArgumentParser) -> None:
 
 def _invite(options: argparse.Namespace) -> int:
     from dashboard.auth import make_invitation
-    from dashboard.settings import SettingsError
+    from dashboard.settings import PagePlace, SettingsError
 
-    options.data_directory = _data_directory(options)
+    place = PagePlace(
+        data_directory=_data_directory(options),
+        host=options.host,
+        port=options.port,
+        certificate=options.certificate,
+        public_name=options.public_name,
+    )
     try:
-        print(make_invitation(options, options.role))
+        print(make_invitation(place, options.role))
     except (SettingsError, OSError) as error:
         print(f"dewline invite: {error}", file=sys.stderr)
         return SETUP_IS_WRONG

@@ -49,9 +49,7 @@ def pressure_at(refrigerant: str, share: float) -> float:
     return min(max(low_pa * (high_pa / low_pa) ** share, low_pa), high_pa)
 
 
-@pytest.mark.parametrize(
-    "row", ROWS, ids=[f"{row['refrigerant']}-{row['pressure_kPa_abs']}kPa" for row in ROWS]
-)
+@pytest.mark.parametrize("row", ROWS, ids=[f"{row['refrigerant']}-{row['pressure_kPa_abs']}kPa" for row in ROWS])
 def test_published_values(row):
     pressure_pa = float(row["pressure_kPa_abs"]) * 1e3
     printed = {end: row[f"{end}_C"] for end in POINTS if row[f"{end}_C"]}

@@ -64,9 +64,7 @@ def test_within_a_millikelvin_of_a_flash_from_its_neighbour(refrigerant, end):
     quality, point = POINTS[end]
     facts = get(refrigerant)
     pressures = pressures_pa(refrigerant)
-    flashes = equilibrium_temperatures(
-        facts.equation_of_state, quality, pressures, facts.critical_temperature_k
-    )
+    flashes = equilibrium_temperatures(facts.equation_of_state, quality, pressures, facts.critical_temperature_k)
     assert np.abs(point(refrigerant, pressures) - flashes).max() <= 1e-3
 
 

@@ -42,9 +42,8 @@ def amount_form(own: ids.Amount, kind: str, unit: UnitAbout | None, system: str)
     """Ask how much, and in which state, for the refrigerant of this unit."""
     keyboard = attributes(inputMode="decimal")
     amount = dcc.Input(id=own.amount, type="text", autoComplete="off", className="field amount", **keyboard)
-    warnings = [
-        html.Li([icon("warning"), html.Span(text)]) for text in cautions(unit and unit.refrigerant, _STEPS[kind])
-    ]
+    beware = cautions(unit.refrigerant if unit else None, _STEPS[kind])
+    warnings = [html.Li([icon("warning"), html.Span(text)]) for text in beware]
     return [
         html.Ul(warnings, className="cautions"),
         html.Label(f"Amount of {unit.refrigerant if unit else 'refrigerant'}", htmlFor=own.amount),
