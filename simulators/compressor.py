@@ -1,10 +1,9 @@
-"""A hermetic scroll compressor with a three-phase motor.
+"""A hermetic scroll compressor; its motor is in simulators.motors.
 
 Its efficiencies have the usual shape against the pressure ratio: nearly straight for the volumetric one, and a
 flat top near the built-in ratio for the overall isentropic one (common practice, no source for the figures).
 """
 
-import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -16,20 +15,17 @@ class Compressor:
     """Sizes of the compressor.
 
     displacement: swept volume per time [m³/s]. relief: the head at which the internal relief valve begins to
-    open, and the band over which it returns ever more to suction [Pa]. magnetising: reactive power at the
-    nominal voltage [var].
+    open, and the band over which it returns ever more to suction [Pa].
     """
 
     displacement_m3_s: float = 0.00225
     volumetric_efficiency_at_ratio_1: float = 1.0
     volumetric_efficiency_slope: float = 0.025
-    best_isentropic_efficiency: float = 0.73
-    best_pressure_ratio: float = 2.7
-    isentropic_efficiency_droop: float = 0.035
+    best_isentropic_efficiency: float = 0.742
+    best_pressure_ratio: float = 3.2
+    isentropic_efficiency_droop: float = 0.03
     relief_pressure_pa: float = 4.05e6
     relief_band_pa: float = 0.3e6
-    nominal_voltage_v: float = 230.0
-    magnetising_var: float = 1500.0
 
     def volume_flow(self, suction_pressure_pa: float, head_pa: float) -> float:
         """Find what it swallows, less what leaks back within [m³/s at suction]; never quite nothing."""
@@ -47,11 +43,6 @@ class Compressor:
         off_design = pressure_ratio - self.best_pressure_ratio
         weight = off_design if off_design > 0.0 else 2.0 * off_design**2
         return max(self.best_isentropic_efficiency - self.isentropic_efficiency_droop * weight, 0.25)
-
-    def current(self, power_w: float, voltage_v: float) -> float:
-        """Find the current in each phase [A]: it does not vanish with the load, since the motor is magnetised."""
-        reactive_var = self.magnetising_var * (voltage_v / self.nominal_voltage_v) ** 2
-        return math.hypot(power_w, reactive_var) / (math.sqrt(3.0) * voltage_v)
 
 
 class Compression(NamedTuple):

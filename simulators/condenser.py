@@ -22,7 +22,7 @@ class Condenser:
 
     vapour_conductance: float = 900.0
     two_phase_conductance: float = 2350.0
-    liquid_conductance: float = 680.0
+    liquid_conductance: float = 800.0
     volume_m3: float = 6.27e-3
     line_volume_m3: float = 0.30e-3
     air_flow_m3_s: float = 2.0
@@ -75,7 +75,7 @@ def condense(
         return CondenserState(0.0, at.liquid_enthalpy + quality * at.latent_heat, vapour_kg + mixture + line)
     two_phase = to_condense / full_heat if full_heat > 0.0 else room
     liquid = room - two_phase
-    subcooling = _subcooling(coil, at, flow_kg_s, liquid, at.bubble_point_k - air.temperature_k)
+    subcooling = _subcooling(coil, air, at, flow_kg_s, liquid)
     held = (
         vapour_kg
         + two_phase * mean_density(at, 0.0, quality_in) * coil.volume_m3
@@ -103,8 +103,10 @@ def _desuperheating_fraction(
     return min(transfer_units * capacity / coil.vapour_conductance, 1.0)
 
 
-def _subcooling(coil: Condenser, at: Saturation, flow_kg_s: float, liquid: float, over_air_dk: float) -> float:
+def _subcooling(coil: Condenser, air: OutdoorAir, at: Saturation, flow_kg_s: float, liquid: float) -> float:
+    """Cross flow, the liquid mixed and the air not (Kays and London): air past the pipe has but so much to take."""
+    over_air_dk = max(at.bubble_point_k - air.temperature_k, 0.0)
     if flow_kg_s <= 0.0:
-        return max(over_air_dk, 0.0)
-    transfer_units = coil.liquid_conductance * liquid / (flow_kg_s * at.liquid_heat_capacity)
-    return -math.expm1(-transfer_units) * max(over_air_dk, 0.0)
+        return over_air_dk
+    taken_up = -math.expm1(-coil.liquid_conductance / air.capacity) * air.capacity
+    return -math.expm1(-taken_up * liquid / (flow_kg_s * at.liquid_heat_capacity)) * over_air_dk

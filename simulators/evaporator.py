@@ -19,7 +19,7 @@ VAPOUR_HEAT_CAPACITY = 1000.0
 LEAST_QUALITY = 0.02
 """A floor for what enters, which keeps the void fraction defined for liquid colder than the coil."""
 
-LEAST_OUTLET_QUALITY = 0.4
+LEAST_OUTLET_QUALITY = 0.6
 """The wettest vapour that the model lets the compressor swallow; a coil flooded further only fills up."""
 
 
@@ -95,7 +95,7 @@ def evaporate(
     heat = air.heat(at.mean_temperature_k)
     to_dry = vapour_flow_kg_s * (at.vapour_enthalpy - inlet_enthalpy)
     if to_dry <= heat:
-        wet = to_dry / heat
+        wet = max(to_dry, 0.0) / heat if heat > 0.0 else 0.0
         superheat = _superheat(coil, air, at, vapour_flow_kg_s, 1.0 - wet)
         density = wet * mean_density(at, quality_in, 1.0) + (1.0 - wet) * at.vapour_density
         line = coil.suction_volume_m3 * properties.vapour_density(at, superheat)

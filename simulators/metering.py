@@ -52,11 +52,11 @@ def orifice_flow(
     return area_m2 * math.sqrt(2.0 * inlet.density * max(drop_pa, 0.0))
 
 
-def behind_restriction(area_m2: float, blocked: float) -> float:
+def behind_restriction(area_m2: float, blocked: float, *, line_area_m2: float = LIQUID_LINE_AREA_M2) -> float:
     """Find the one area that passes what this one does behind a liquid line of which a fraction is blocked."""
     if blocked == 0.0:
         return area_m2
-    line_m2 = LIQUID_LINE_AREA_M2 * (1.0 - blocked)
+    line_m2 = line_area_m2 * (1.0 - blocked)
     return area_m2 * line_m2 / math.hypot(area_m2, line_m2)
 
 
@@ -76,8 +76,8 @@ class ThermostaticValve:
     """A valve that opens with the superheat its bulb feels, from the static superheat over a range of it."""
 
     full_area_m2: float = 2.1e-6
-    static_superheat_dk: float = 2.0
-    superheat_range_dk: float = 4.5
+    static_superheat_dk: float = 1.0
+    superheat_range_dk: float = 5.8
     least_opening: float = 0.05
 
     def open_area(self, bulb_superheat_dk: float) -> float:

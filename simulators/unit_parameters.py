@@ -1,15 +1,21 @@
 """What makes one unit: its parts and charge, what it stands in, and what is wrong with it."""
 
-import math
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from simulators.compressor import Compressor
 from simulators.condenser import Condenser
-from simulators.errors import SimulatorError
+from simulators.controls import CutOuts
 from simulators.evaporator import Evaporator
-from simulators.metering import MeteringDevice, ThermostaticValve
+from simulators.faults import Faults
+from simulators.limits import check_limits
+from simulators.metering import LIQUID_LINE_AREA_M2, MeteringDevice, ThermostaticValve
+from simulators.motors import CompressorMotor, FanMotor
 from simulators.sump import Sump
+
+__all__ = ["Conditions", "Faults", "UnitParameters"]
+
+CONDUCTANCE_EXPONENT = 0.5
+"""How conductance goes with air flow, air being about half of the resistance."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,59 +29,25 @@ class Conditions:
     line_voltage_v: float = 230.0
 
     def __post_init__(self) -> None:
-        _check_limits(self, _CONDITION_LIMITS)
-
-
-@dataclass(frozen=True, slots=True)
-class Faults:
-    """Faults with their sizes; the defaults are none.
-
-    evaporator_airflow, condenser_airflow: fraction of the design air flow. liquid_line_restriction: fraction of the
-    liquid line's free area that is blocked. compressor_leakage: fraction of the flow that leaks back inside.
-    non_condensables: pressure of air in the condenser [Pa].
-    """
-
-    evaporator_airflow: float = 1.0
-    condenser_airflow: float = 1.0
-    liquid_line_restriction: float = 0.0
-    compressor_leakage: float = 0.0
-    non_condensables_pa: float = 0.0
-
-    def __post_init__(self) -> None:
-        _check_limits(self, _FAULT_LIMITS)
+        check_limits(self, _CONDITION_LIMITS)
 
 
 _CONDITION_LIMITS = {
-    "outdoor_air_k": (280.0, 325.0),
+    "outdoor_air_k": (268.0, 325.0),
     "return_air_k": (288.0, 308.0),
     "return_air_humidity": (5.0, 95.0),
     "barometric_pressure_pa": (60e3, 110e3),
     "line_voltage_v": (150.0, 300.0),
 }
-_FAULT_LIMITS = {
-    "evaporator_airflow": (0.2, 1.5),
-    "condenser_airflow": (0.2, 1.5),
-    "liquid_line_restriction": (0.0, 0.98),
-    "compressor_leakage": (0.0, 0.6),
-    "non_condensables_pa": (0.0, 1e6),
-}
-MOST_CHARGE_KG = 6.0
-"""Near what the coils hold when full of liquid."""
-_CHARGE_LIMITS = {"charge_kg": (1.0, MOST_CHARGE_KG)}
-
-
-def _check_limits(item: object, limits: Mapping[str, tuple[float, float]]) -> None:
-    for name, (low, high) in limits.items():
-        size = getattr(item, name)
-        if not low <= size <= high:
-            raise SimulatorError(f"{name} is {size:g}; the unit is simulated with {low:g} to {high:g}")
 
 
 @dataclass(frozen=True, slots=True)
 class UnitParameters:
     """A unit; the defaults make a rooftop unit of 3.5 tons on R-410A, rightly charged, in mild weather.
 
-    The three-phase compressor would be rated at 12 A. The condenser fan is the motor with the run capacitor.
+    Units of other sizes, refrigerants and builds come from simulators.sizing. most_charge: near what the coils hold
+    when full of liquid. bulb_dead_time: until what the valve feeds shows at its bulb, the way through the coil.
+    liquid_line_area: effective, of a clean drier and line; it counts where some is blocked.
     """
 
     charge_kg: float = 3.40
@@ -84,37 +56,45 @@ class UnitParameters:
     metering: MeteringDevice = field(default_factory=ThermostaticValve)
     faults: Faults = field(default_factory=Faults)
     compressor: Compressor = field(default_factory=Compressor)
+    compressor_motor: CompressorMotor = field(default_factory=CompressorMotor)
     condenser: Condenser = field(default_factory=Condenser)
+    condenser_fan: FanMotor = field(default_factory=FanMotor)
     evaporator: Evaporator = field(default_factory=Evaporator)
     sump: Sump = field(default_factory=Sump)
+    cut_outs: CutOuts = field(default_factory=CutOuts)
+    liquid_line_area_m2: float = LIQUID_LINE_AREA_M2
+    most_charge_kg: float = 6.0
     suction_line_lag_s: float = 6.0
     bulb_lag_s: float = 20.0
-    condenser_fan_current_a: float = 1.6
+    bulb_dead_time_s: float = 4.0
     blower_current_a: float = 3.1
-    condenser_fan_capacitance_f: float = 7.5e-6
 
     def __post_init__(self) -> None:
-        _check_limits(self, _CHARGE_LIMITS)
+        check_limits(self, {"charge_kg": (self.most_charge_kg / 6.0, self.most_charge_kg)})
+
+    def metering_as_it_is(self) -> MeteringDevice:
+        """Give the device that is really in there."""
+        if isinstance(self.metering, ThermostaticValve) and self.faults.valve_oversize != 1.0:
+            return replace(self.metering, full_area_m2=self.metering.full_area_m2 * self.faults.valve_oversize)
+        return self.metering
 
     def evaporator_as_it_is(self) -> Evaporator:
-        """Give the coil at the air flow it really gets.
-
-        Its conductance goes with the square root of the flow, air being about half of the resistance.
-        """
+        """Give the coil at the air flow it really gets."""
         flow = self.faults.evaporator_airflow
         return replace(
             self.evaporator,
             air_flow_m3_s=self.evaporator.air_flow_m3_s * flow,
-            two_phase_conductance=self.evaporator.two_phase_conductance * math.sqrt(flow),
+            two_phase_conductance=self.evaporator.two_phase_conductance * flow**CONDUCTANCE_EXPONENT,
         )
 
-    def condenser_as_it_is(self) -> Condenser:
-        """Give the coil at the air flow it really gets; conductances as in the evaporator."""
-        flow = self.faults.condenser_airflow
+    def condenser_as_it_is(self, fan_speed: float = 1.0) -> Condenser:
+        """Give the coil at the air flow it really gets, with its fan at this part of its rated speed."""
+        flow = self.faults.condenser_airflow * fan_speed
+        better = flow**CONDUCTANCE_EXPONENT
         return replace(
             self.condenser,
             air_flow_m3_s=self.condenser.air_flow_m3_s * flow,
-            vapour_conductance=self.condenser.vapour_conductance * math.sqrt(flow),
-            two_phase_conductance=self.condenser.two_phase_conductance * math.sqrt(flow),
-            liquid_conductance=self.condenser.liquid_conductance * math.sqrt(flow),
+            vapour_conductance=self.condenser.vapour_conductance * better,
+            two_phase_conductance=self.condenser.two_phase_conductance * better,
+            liquid_conductance=self.condenser.liquid_conductance * better,
         )
