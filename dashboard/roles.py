@@ -18,6 +18,8 @@ MAY_ASK: Mapping[AskKind, frozenset[Role]] = {
     "reading": TECHNICIAN,
     "acknowledge": TECHNICIAN,
     "reload": TECHNICIAN,
+    "check": TECHNICIAN,
+    "correct": TECHNICIAN,
     "note": EVERYONE,
 }
 MAY_INVITE = TECHNICIAN

@@ -6,7 +6,7 @@ the cause: charge is judged last.
 """
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from calc.air import wet_bulb
@@ -14,12 +14,13 @@ from calc.cautions import Step, cautions
 from calc.conformity import OutOfTolerance, WithinTolerance, judge
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
+from calc.observed import LIKELY
 from calc.protocols import tolerances
 from calc.quantities import Quantity
 from calc.targets import NoTarget, find_target_superheat
 from calc.units import System, difference_to_display
 from calc.verification import governing_figure
-from ingest.messages import Advice, Forecast, Reading, UnitAbout, Wording
+from ingest.messages import Advice, Doubt, Forecast, Reading, UnitAbout, Wording
 from ingest.steadiness import JUDGED_FIGURES, History, Judged, assess_figure
 
 AT_REST_RATIO = 1.15
@@ -35,7 +36,10 @@ _INPUTS: Mapping[str, tuple[str, ...]] = {
 
 @dataclass(frozen=True, slots=True)
 class Situation:
-    """What advice rests on, at one moment. instruments: of each channel, the name of its instrument."""
+    """What advice rests on, at one moment.
+
+    instruments: of each channel, the name of its instrument. doubts: of the readings, the surest first.
+    """
 
     time_s: float
     monotonic_s: float
@@ -43,6 +47,7 @@ class Situation:
     barometric_pressure_pa: float
     readings: Mapping[str, Reading]
     instruments: Mapping[str, str]
+    doubts: Sequence[Doubt] = ()
 
     def estimate(self, name: str) -> Estimate | None:
         """Give a reading with its uncertainty; None where it is unknown."""
@@ -76,6 +81,7 @@ def advise(now: Situation, history: History) -> Advice:
         details=details,
         cautions=cautions(now.unit.refrigerant, Step.CHARGE),
         steadiness={name: found.steadiness for name, found in judged.items()},
+        doubts=now.doubts,
     )
 
 
@@ -86,6 +92,9 @@ def _words(figure: str, judged: Judged, now: Situation, history: History) -> Wor
         return _same(_what_to_connect(figure, now)), because
     if now.readings[figure].quality == "stale":
         return _same("Wait for fresh readings."), [_same(f"{figure.capitalize()}: an instrument is late.")]
+    doubted = _doubted(figure, now)
+    if doubted is not None:
+        return _same(f"Check the {_names(doubted.channels)}."), [_same(doubted.reason), _same(doubted.fix)]
     if _is_at_rest(now):
         return _same("Start the unit: its pressures are equalized."), []
     if steadiness.state == "not_steady":
@@ -104,6 +113,18 @@ def _what_to_connect(figure: str, now: Situation) -> str:
         if reading is None or reading.value is None:
             return f"Connect the {now.instruments[name]}: no {channel}."
     return f"Check the pressure: no {figure} follows from it."
+
+
+def _doubted(figure: str, now: Situation) -> Doubt | None:
+    """Find what is too doubtful among the readings that a figure comes from to go on."""
+    for doubt in now.doubts:
+        if doubt.confidence >= LIKELY and set(doubt.channels) & set(_INPUTS[figure]):
+            return doubt
+    return None
+
+
+def _names(channels: Sequence[str]) -> str:
+    return " and the ".join(channel.replace("_", " ") for channel in channels)
 
 
 def _is_at_rest(now: Situation) -> bool:

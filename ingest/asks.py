@@ -12,7 +12,19 @@ from typing import get_args
 
 import msgspec
 
-from ingest.messages import Answer, Ask, AskKind, Mark, MessageError, Reading, decode, encode
+from ingest.field_checks import CheckRefusedError
+from ingest.messages import (
+    Answer,
+    Ask,
+    AskKind,
+    Calibration,
+    CheckFound,
+    Mark,
+    MessageError,
+    Reading,
+    decode,
+    encode,
+)
 from ingest.record import NotSavedError
 from ingest.reload import ReloadError
 
@@ -32,13 +44,17 @@ class Surroundings:
     """What answering needs from the daemon.
 
     find: a mark by its id. add: stores a mark; raises NotSavedError. readings: the newest of each channel and
-    figure. reload: reads the configuration again and says what changed; raises ReloadError. time_s: tells wall time.
+    figure. reload: reads the configuration again and says what changed; raises ReloadError. check: compares a channel
+    with what is true; raises CheckRefusedError. correct: makes a calibration of checks, by their ids; raises likewise.
+    time_s: tells wall time.
     """
 
     find: Callable[[str], Awaitable[Mark | None]]
     add: Callable[[Mark], Awaitable[None]]
     readings: Callable[[], Mapping[str, Reading]]
     reload: Callable[[], Awaitable[str]]
+    check: Callable[[Ask], CheckFound]
+    correct: Callable[[Mapping[str, CheckFound]], Calibration]
     time_s: Callable[[], float]
 
 
@@ -75,15 +91,34 @@ class Asks:
             reason = refusal(kind, ask) or await self._missing_note(kind, ask)
             if reason:
                 return Answer(ask.id, ok=False, reason=reason)
-            mark = self._mark(kind, ask)
-            if kind == "reload":
-                mark = msgspec.structs.replace(mark, text=await self._around.reload())
+            mark = await self._done(kind, ask, self._mark(kind, ask))
             await self._around.add(mark)
         except NotSavedError as error:
             return Answer(ask.id, ok=False, reason=f"not saved: {error}")
-        except ReloadError as error:
+        except (ReloadError, CheckRefusedError) as error:
             return Answer(ask.id, ok=False, reason=str(error))
         return Answer(ask.id, ok=True, mark=mark)
+
+    async def _done(self, kind: str, ask: Ask, mark: Mark) -> Mark:
+        """Do what is more than to record, and tell of it in the mark."""
+        match kind:
+            case "reload":
+                return msgspec.structs.replace(mark, text=await self._around.reload())
+            case "check":
+                return msgspec.structs.replace(mark, check=self._around.check(ask))
+            case "correct":
+                return msgspec.structs.replace(mark, calibration=self._around.correct(await self._checks(ask)))
+        return mark
+
+    async def _checks(self, ask: Ask) -> dict[str, CheckFound]:
+        """Find what the checks found that an ask names."""
+        found = {}
+        for check_id in ask.checks:
+            mark = await self._around.find(check_id)
+            if mark is None or mark.check is None:
+                raise CheckRefusedError(f"there is no check {check_id!r} to correct by")
+            found[check_id] = mark.check
+        return found
 
     async def _missing_note(self, kind: str, ask: Ask) -> str:
         """Say so where an acknowledgement names no note; empty otherwise."""
@@ -126,6 +161,8 @@ def refusal(kind: str, ask: Ask) -> str:
         return _charge_refusal(kind, ask)
     if ask.mass_kg is not None or ask.phase:
         return f"mass and phase do not belong to {kind!r}"
+    if kind == "correct" and len(set(ask.checks)) not in (1, 2):
+        return f"checks names {len(set(ask.checks))} checks; one, or two at different values, were expected"
     return ""
 
 

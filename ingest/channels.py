@@ -9,11 +9,14 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
+from calc.observed import Repetition
 from calc.quantities import Quantity
 from ingest.clock import Moment
+from ingest.field_checks import Checkable
 from ingest.frames import Stamp, Unreadable, Value
 from ingest.messages import Reading
 from ingest.rig import ChannelSetup, Rig
+from ingest.sample_course import Course
 
 STALE_INTERVALS = 3
 LOST_INTERVALS = 10
@@ -69,6 +72,7 @@ class Channels:
     def __init__(self, rig: Rig, time_s: Callable[[Stamp], float]) -> None:
         self._time_s = time_s
         self._samples: dict[str, Sample] = {}
+        self._courses: dict[str, Course] = {}
         self._setups: list[ChannelSetup] = []
         self.change(rig, keep=())
 
@@ -78,40 +82,67 @@ class Channels:
         self._setups = sorted(rig.channels, key=lambda setup: setup.name != "barometric_pressure")
         self._configured = Barometer(rig.barometric_pressure_pa, rig.barometric_standard_uncertainty_pa)
         self._names: dict[tuple[str, str], list[str]] = {}
-        samples = {}
+        samples, courses = {}, {}
         for setup in self._setups:
             source = setup.instrument, setup.field
             self._names.setdefault(source, []).append(setup.name)
-            if setup.instrument in keep and before.get(setup.name) == source and setup.name in self._samples:
+            goes_on = setup.instrument in keep and before.get(setup.name) == source
+            if goes_on and setup.name in self._samples:
                 samples[setup.name] = self._samples[setup.name]
-        self._samples = samples
+            courses[setup.name] = self._courses[setup.name] if goes_on else Course(setup.interval_s)
+        self._samples, self._courses = samples, courses
 
     def accept(self, instrument: str, stamp: Stamp, values: Mapping[str, Value]) -> None:
         """Take what an instrument's decoder found; fields that no channel asks for are left."""
         time_s = self._time_s(stamp)
         for field, value in values.items():
             for name in self._names.get((instrument, field), ()):
-                self._samples[name] = Sample(value, stamp.monotonic_ns / 1e9, time_s)
+                sample = Sample(value, stamp.monotonic_ns / 1e9, time_s)
+                self._samples[name] = sample
+                self._courses[name].add(value, sample.monotonic_s)
 
     def readings(self, moment: Moment) -> dict[str, Reading]:
         """Give the reading of every channel at this moment."""
         barometer = self._configured
         readings = {}
         for setup in self._setups:
-            reading = read(setup, self._samples.get(setup.name), moment, barometer)
+            interval_s = self._courses[setup.name].interval_s
+            reading = read(setup, self._samples.get(setup.name), moment, barometer, interval_s)
             readings[setup.name] = reading
             if setup.name == "barometric_pressure" and reading.value is not None:
                 barometer = Barometer(reading.value, setup.standard_uncertainty)
         return readings
 
+    def repetitions(self) -> dict[str, Repetition]:
+        """Tell of each channel how its newest number repeats itself, where that says anything."""
+        found = {name: self._courses[name].repetition for name in self._samples}
+        return {name: repetition for name, repetition in found.items() if repetition}
 
-def read(setup: ChannelSetup, sample: Sample | None, moment: Moment, barometer: Barometer) -> Reading:
-    """Turn the newest sample of a channel into its reading at a moment."""
+    def checkable(self, moment: Moment) -> dict[str, Checkable]:
+        """Give every channel with what its instrument sent lately, for a field check."""
+        return {setup.name: self._checkable(setup, moment) for setup in self._setups}
+
+    def _checkable(self, setup: ChannelSetup, moment: Moment) -> Checkable:
+        sample, course = self._samples.get(setup.name), self._courses[setup.name]
+        if sample is None or moment.monotonic_s - sample.monotonic_s > stale_after_s(course.interval_s):
+            return Checkable(setup)
+        return Checkable(setup, course.recent(), course.recent_s)
+
+
+def stale_after_s(interval_s: float) -> float:
+    """Tell how long after its newest sample a channel is stale, if samples usually come at this interval."""
+    return max(SOONEST_STALE_S, STALE_INTERVALS * interval_s)
+
+
+def read(
+    setup: ChannelSetup, sample: Sample | None, moment: Moment, barometer: Barometer, interval_s: float
+) -> Reading:
+    """Turn the newest sample of a channel into its reading at a moment. interval_s: how often samples come."""
     if sample is None:
         return Reading(None, moment.time_s, "stale", f"nothing yet from the {setup.instrument}")
-    stale_after_s = max(SOONEST_STALE_S, STALE_INTERVALS * setup.interval_s)
+    stale_s = stale_after_s(interval_s)
     age_s = moment.monotonic_s - sample.monotonic_s
-    if age_s > stale_after_s * LOST_INTERVALS / STALE_INTERVALS:
+    if age_s > stale_s * LOST_INTERVALS / STALE_INTERVALS:
         return Reading(None, sample.time_s, "stale", f"the {setup.instrument} is silent")
     if isinstance(sample.value, Unreadable):
         quality, reason = _UNREADABLE[sample.value]
@@ -122,7 +153,7 @@ def read(setup: ChannelSetup, sample: Sample | None, moment: Moment, barometer: 
     low, high = PLAUSIBLE[setup.quantity]
     if not low <= value <= high:
         return Reading(None, sample.time_s, "out_of_range", f"{sample.value:g} {setup.unit} is not plausible")
-    quality = "stale" if age_s > stale_after_s else _calibration(setup, moment)
+    quality = "stale" if age_s > stale_s else _calibration(setup, moment)
     return Reading(value, sample.time_s, quality, "", uncertainty)
 
 

@@ -8,10 +8,11 @@ import secrets
 import signal
 import sys
 from collections import deque
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from calc.estimate import Estimate
 from ingest.advice import Situation, advise
 from ingest.asks import Asks
 from ingest.asks import Surroundings as AskSurroundings
@@ -20,8 +21,10 @@ from ingest.broker import BrokerSetupError, serve_broker
 from ingest.channels import Channels
 from ingest.clock import Clock
 from ingest.config import Config, ConfigError, load, resolve
+from ingest.doubts import Doubts, find_doubts
+from ingest.field_checks import CheckRefusedError, check, correct, corrected
 from ingest.instruments import Instruments
-from ingest.messages import About, BrokerAddress, Mark, Pack, Reading, encode
+from ingest.messages import About, Ask, BrokerAddress, Calibration, CheckFound, Doubt, Mark, Pack, Reading, encode
 from ingest.publish import Publisher
 from ingest.record import Entry, NotSavedError, Record, RecordError, Session, Sink
 from ingest.recorder import Recorder
@@ -115,23 +118,34 @@ class Daemon:
     """One session of one rig."""
 
     def __init__(self, setup: Setup, record: Record, session: Session, address: BrokerAddress, clock: Clock) -> None:
-        self._setup = setup
+        marks = record.marks()
+        self._calibrations = [mark for mark in marks if mark.calibration]
+        self._setup = replace(setup, rig=corrected(setup.rig, self._calibrations))
         self._reloading = asyncio.Lock()
         self._record = record
         self._session = session
         self._clock = clock
         self._started_s = round(clock.now().time_s, 3)
         self._boot = _boot_id()
-        self._channels = Channels(setup.rig, clock.time_s)
+        self._channels = Channels(self._rig, clock.time_s)
         self._history = History(setup.rig.speed)
+        self._doubts = Doubts(setup.rig.speed)
         self._newest: Pack | None = None
         self._latest_at_s = -math.inf
         self._ready = False
-        self._marks = deque(record.marks(), maxlen=MARKS_KEPT)
+        self._marks = deque(marks, maxlen=MARKS_KEPT)
         self._new_marks: asyncio.Queue[Mark] = asyncio.Queue()
         self._recorder = Recorder(record, saved=self._saved, unsaved=self._unsaved)
         self._asks = Asks(
-            AskSurroundings(self._find_mark, self._add_mark, self._readings, self._reload, lambda: clock.now().time_s)
+            AskSurroundings(
+                find=self._find_mark,
+                add=self._add_mark,
+                readings=self._readings,
+                reload=self._reload,
+                check=self._check,
+                correct=self._correct,
+                time_s=lambda: clock.now().time_s,
+            )
         )
         self._publisher = Publisher(
             address,
@@ -218,8 +232,9 @@ class Daemon:
 
     async def _take_over(self, wanted: Setup) -> str:
         change = compare(self._setup.config, wanted.config, self._instruments.ended())
+        wanted = replace(wanted, rig=corrected(wanted.rig, self._calibrations))
         touched = touched_channels(self._rig, wanted.rig, change)
-        await self._recorder.call(self._record.describe, wanted.rig)
+        await self._recorder.call(self._record.describe, wanted.rig, round(self._clock.now().time_s, 3))
         await self._instruments.stop(change.stopped)
         self._setup = wanted
         kept = {instrument.name for instrument in wanted.rig.instruments} - {*change.added, *change.restarted}
@@ -247,11 +262,16 @@ class Daemon:
             time_s=moment.time_s,
             monotonic_s=moment.monotonic_s,
             unit=self._rig.unit,
-            barometric_pressure_pa=self._barometric_pressure_pa(),
+            barometric_pressure_pa=self._barometer().value,
             readings=self._readings(),
             instruments=instruments,
+            doubts=self._doubts.lasting(self._find_doubts(), moment.monotonic_s),
         )
         self._publisher.set_state("advice", encode(advise(now, self._history)))
+
+    def _find_doubts(self) -> list[Doubt]:
+        setups, repetitions = self._rig.channels, self._channels.repetitions()
+        return find_doubts(self._readings(), setups, repetitions, self._rig.unit, self._barometer().value)
 
     def _readings(self) -> dict[str, Reading]:
         return dict(self._newest.readings) if self._newest else {}
@@ -298,8 +318,29 @@ class Daemon:
         self._marks.append(mark)
         if mark.kind in ("added", "recovered"):
             self._history.restart()
+        if mark.calibration:
+            self._recalibrate(mark, mark.calibration)
         self._publisher.wake("mqtt marks")
         self._renew_about()
+
+    def _check(self, ask: Ask) -> CheckFound:
+        return check(ask, self._channels.checkable(self._clock.now()), self._barometer())
+
+    def _correct(self, checks: Mapping[str, CheckFound]) -> Calibration:
+        channels = {found.channel for found in checks.values()}
+        for setup in self._rig.channels:
+            if setup.name in channels:
+                return correct(checks, setup)
+        raise CheckRefusedError(f"there is no channel {', '.join(channels)} any more")
+
+    def _recalibrate(self, mark: Mark, calibration: Calibration) -> None:
+        """Read a channel differently from now on, and judge its figures anew."""
+        self._calibrations.append(mark)
+        self._setup = replace(self._setup, rig=corrected(self._rig, [mark]))
+        self._channels.change(self._rig, [instrument.name for instrument in self._rig.instruments])
+        if calibration.channel in JUDGED_CHANNELS:
+            self._history.restart()
+        logger.info("%s is corrected: %s", calibration.channel, calibration.after)
 
     async def _compact(self) -> None:
         """Keep the record small; packs that would not come back from a chunk as they are stay packs."""
@@ -325,9 +366,12 @@ class Daemon:
     async def _advance(self, sink: Sink, position: int) -> None:
         await self._recorder.call(self._record.advance, sink, position)
 
-    def _barometric_pressure_pa(self) -> float:
+    def _barometer(self) -> Estimate:
+        """Give the barometric pressure as well as it is known [Pa]: measured, or else as configured."""
         measured = self._readings().get("barometric_pressure")
-        return (measured and measured.value) or self._rig.barometric_pressure_pa
+        if measured is None or measured.value is None:
+            return Estimate(self._rig.barometric_pressure_pa, self._rig.barometric_standard_uncertainty_pa)
+        return Estimate(measured.value, measured.standard_uncertainty or 0.0)
 
     def _renew_about(self) -> None:
         about = About(
@@ -338,7 +382,7 @@ class Daemon:
             visit=self._session.visit,
             visit_started_s=self._session.visit_started_s,
             unit=self._rig.unit,
-            barometric_pressure_pa=round(self._barometric_pressure_pa(), 1),
+            barometric_pressure_pa=round(self._barometer().value, 1),
             channels=[channel.about() for channel in self._rig.channels],
             instruments=self._instruments.about(),
             marks=newest_marks(self._marks),

@@ -21,7 +21,8 @@ LARGEST_MESSAGE_BYTES = 64 * 1024
 CELSIUS_ZERO_K = 273.15
 
 Role = Literal["technician", "lead"]
-AskKind = Literal["added", "recovered", "reading", "note", "acknowledge", "reload"]
+AskKind = Literal["added", "recovered", "reading", "note", "acknowledge", "reload", "check", "correct"]
+CheckKind = Literal["open_to_air", "ice_point", "one_pipe", "closed_jaw", "reference"]
 
 QUALITIES = ("sensor_fault", "malformed", "overload", "out_of_range", "stale", "uncalibrated", "ok")
 """How far a reading is to be trusted, worst first."""
@@ -302,11 +303,54 @@ class UnitAbout(msgspec.Struct, frozen=True):
     blower_fla_a: float | None = None
 
 
+class CheckFound(msgspec.Struct, frozen=True, omit_defaults=True):
+    """What a field check of a channel found, in the house's unit; a gauge pressure counts from the air.
+
+    sent: what the instrument sent, averaged, in its own unit. reading: what was made of it. reference: what it should
+    have been. offset: how much too high it reads. standard_uncertainty: of a reading before;
+    corrected_standard_uncertainty: with the offset taken off, None where that would not help. other: for one_pipe, the
+    channel it was compared with.
+    """
+
+    kind: CheckKind
+    channel: str
+    sent: float
+    reading: float
+    reference: float
+    offset: float
+    offset_standard_uncertainty: float
+    standard_uncertainty: float
+    verdict: Literal["within", "out", "cannot_tell"]
+    corrected_standard_uncertainty: float | None = None
+    other: str = ""
+
+
+class Line(msgspec.Struct, frozen=True):
+    """How a channel is read: value = slope x sent + offset, in the instrument's own unit.
+
+    standard_uncertainty: of one reading, in the house's unit.
+    """
+
+    slope: float
+    offset: float
+    standard_uncertainty: float
+
+
+class Calibration(msgspec.Struct, frozen=True):
+    """How a channel was read before and is from now on. checks: the marks that it rests on, one or two."""
+
+    channel: str
+    before: Line
+    after: Line
+    checks: Sequence[str]
+
+
 class Mark(msgspec.Struct, frozen=True, omit_defaults=True):
     """An event on the visit's time line.
 
     kind: an AskKind, or `visit`, `session`, `link`, `clock_step`. of: for `acknowledge`, the id of the note.
     figures: for `reading`, the values at that moment in house units. text: for `reload`, what changed.
+    check: for `check`, what it found. calibration: for `correct`, what it changed.
     """
 
     id: str
@@ -319,6 +363,8 @@ class Mark(msgspec.Struct, frozen=True, omit_defaults=True):
     phase: Literal["liquid", "vapour", ""] = ""
     of: str = ""
     figures: Mapping[str, float | None] = {}
+    check: CheckFound | None = None
+    calibration: Calibration | None = None
 
 
 class About(msgspec.Struct, frozen=True):
@@ -363,10 +409,23 @@ class Wording(msgspec.Struct, frozen=True):
     si: str
 
 
+class Doubt(msgspec.Struct, frozen=True):
+    """A reason to doubt what some channels say, though each of them is plausible by itself.
+
+    fix: what to do about it. confidence: that this is the cause, 0 to 1. source: of the rule.
+    """
+
+    channels: Sequence[str]
+    reason: str
+    fix: str
+    confidence: float
+    source: str
+
+
 class Advice(msgspec.Struct, frozen=True):
     """What to do now, in one sentence, with what speaks for it and what to beware of.
 
-    steadiness: by figure, superheat and subcooling.
+    steadiness: by figure, superheat and subcooling. doubts: what the readings contradict each other in.
     """
 
     time_s: float
@@ -374,12 +433,16 @@ class Advice(msgspec.Struct, frozen=True):
     details: Sequence[Wording]
     cautions: Sequence[str]
     steadiness: Mapping[str, Steadiness]
+    doubts: Sequence[Doubt] = ()
 
 
 class Ask(msgspec.Struct, frozen=True, omit_defaults=True):
     """A request to the daemon. The id makes a repeated request harmless.
 
-    mass_kg and phase: for added and recovered. of: for acknowledge, the id of the note.
+    mass_kg and phase: for added and recovered. of: for acknowledge, the id of the note. check, channel: for check;
+    with other, for one_pipe, the channel to compare with; with value and value_accuracy, for reference, what a better
+    instrument says and its ± limit, in the house's unit. checks: for correct, the ids of one check, or of two at
+    different values.
     """
 
     id: str
@@ -389,6 +452,12 @@ class Ask(msgspec.Struct, frozen=True, omit_defaults=True):
     mass_kg: float | None = None
     phase: Literal["liquid", "vapour", ""] = ""
     of: str = ""
+    check: CheckKind | None = None
+    channel: str = ""
+    other: str = ""
+    value: float | None = None
+    value_accuracy: float | None = None
+    checks: Sequence[str] = ()
 
 
 class Answer(msgspec.Struct, frozen=True):

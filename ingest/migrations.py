@@ -83,6 +83,32 @@ STEPS: Sequence[Step] = (
         ) STRICT""",
         "CREATE INDEX chunks_by_time ON chunks (visit, first_s)",
     ),
+    (
+        "ALTER TABLE calibrations RENAME TO calibrations_of_sessions",
+        """CREATE TABLE calibrations (
+            number INTEGER PRIMARY KEY,  -- in order; of a channel the newest counts
+            session INTEGER NOT NULL,
+            channel TEXT NOT NULL,
+            instrument TEXT NOT NULL,
+            unit TEXT NOT NULL,          -- what the instrument sends
+            reference TEXT NOT NULL,     -- gauge, absolute, or empty
+            accuracy REAL NOT NULL,      -- the maker's ± limit [SI]
+            standard_uncertainty REAL NOT NULL, -- of one reading [SI]
+            slope REAL NOT NULL,
+            offset REAL NOT NULL,        -- in the instrument's unit
+            calibrated TEXT NOT NULL,    -- a date, or empty
+            since_s REAL NOT NULL,
+            mark TEXT NOT NULL,          -- the id of the mark that tells who changed it; empty: as configured
+            FOREIGN KEY (session, instrument) REFERENCES instruments (session, name)
+        ) STRICT""",
+        "CREATE INDEX calibrations_by_channel ON calibrations (session, channel, number)",
+        """INSERT INTO calibrations
+           (session, channel, instrument, unit, reference, accuracy, standard_uncertainty, slope, offset, calibrated,
+            since_s, mark)
+           SELECT session, channel, instrument, unit, reference, accuracy, accuracy / 2, slope, offset, calibrated,
+            started_s, '' FROM calibrations_of_sessions JOIN sessions ON sessions.number = session ORDER BY session""",
+        "DROP TABLE calibrations_of_sessions",
+    ),
 )
 
 

@@ -22,7 +22,8 @@ from typing import Literal
 import msgspec
 
 from ingest.chunks import can_share_a_chunk, from_chunk, to_chunk
-from ingest.messages import Mark, MessageError, Pack, decode_pack, encode, encode_pack
+from ingest.field_checks import calibration_date, corrected
+from ingest.messages import Calibration, Mark, MessageError, Pack, decode_pack, encode, encode_pack
 from ingest.migrations import MigrationError, migrate
 from ingest.rig import Rig
 
@@ -123,7 +124,7 @@ class Record:
             self._database.execute(
                 "INSERT INTO sessions VALUES (?, ?, ?, ?, ?, NULL)", (number, visit, rig.name, boot, time_s)
             )
-            self._describe(rig, number)
+            self._describe(corrected(rig, self._marks_of(visit)), number, time_s)
         self._session = Session(number, visit, visit_started_s, resumed=opened is not None)
         return self._session
 
@@ -145,7 +146,7 @@ class Record:
         self._database.execute("UPDATE visits SET ended_s = ? WHERE id = ?", (last_s, visit))
         return None
 
-    def describe(self, rig: Rig) -> None:
+    def describe(self, rig: Rig, time_s: float) -> None:
         """Store what the instruments of this session are from now on. Those that are gone stay: they measured in it.
 
         Raises:
@@ -153,9 +154,9 @@ class Record:
 
         """
         with self._transaction():
-            self._describe(rig, self.session.number)
+            self._describe(rig, self.session.number, time_s)
 
-    def _describe(self, rig: Rig, session: int) -> None:
+    def _describe(self, rig: Rig, session: int, time_s: float) -> None:
         self._database.executemany(
             """INSERT INTO instruments VALUES (?, ?, ?, ?)
                ON CONFLICT DO UPDATE SET link = excluded.link, interval_s = excluded.interval_s""",
@@ -169,13 +170,31 @@ class Record:
                 channel.unit,
                 channel.reference,
                 channel.accuracy,
+                channel.standard_uncertainty,
                 channel.slope,
                 channel.offset,
                 channel.calibrated_on.isoformat() if channel.calibrated_on else "",
+                time_s,
             )
             for channel in rig.channels
         ]
-        self._database.executemany("INSERT OR REPLACE INTO calibrations VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", rows)
+        self._database.executemany("INSERT INTO calibrations VALUES (NULL, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '')", rows)
+
+    def _calibrate(self, mark: Mark, calibration: Calibration) -> None:
+        """Store how a channel is read from now on; for the rest it stays as it was."""
+        after = calibration.after
+        calibrated_on = calibration_date(mark)
+        self._database.execute(
+            """INSERT INTO calibrations
+               SELECT NULL, session, channel, instrument, unit, reference, accuracy, ?, ?, ?,
+                   coalesce(?, calibrated), ?, ?
+               FROM calibrations WHERE session = ? AND channel = ? ORDER BY number DESC LIMIT 1""",
+            (
+                *(after.standard_uncertainty, after.slope, after.offset),
+                *(calibrated_on.isoformat() if calibrated_on else None, mark.time_s, mark.id),
+                *(self.session.number, calibration.channel),
+            ),
+        )
 
     def commit(self, packs: Sequence[Pack]) -> list[bytes]:
         """Store packs in one transaction, each under the next number. Returns their payloads.
@@ -195,7 +214,7 @@ class Record:
         return [payload for *_, payload in rows]
 
     def add_mark(self, mark: Mark) -> None:
-        """Store a mark.
+        """Store a mark, and with it the calibration that it tells of.
 
         Raises:
             NotSavedError: the disk refused.
@@ -207,6 +226,8 @@ class Record:
                 "INSERT INTO marks (id, visit, session, kind, time_s, payload) VALUES (?, ?, ?, ?, ?, ?)",
                 (mark.id, session.visit, session.number, mark.kind, mark.time_s, encode(mark)),
             )
+            if mark.calibration:
+                self._calibrate(mark, mark.calibration)
 
     def find_mark(self, mark_id: str) -> Mark | None:
         """Find a mark by its id, in any visit.
@@ -221,9 +242,10 @@ class Record:
 
     def marks(self) -> list[Mark]:
         """Read the marks of this visit, oldest first."""
-        rows = self._database.execute(
-            "SELECT payload FROM marks WHERE visit = ? ORDER BY number", (self.session.visit,)
-        )
+        return self._marks_of(self.session.visit)
+
+    def _marks_of(self, visit: str) -> list[Mark]:
+        rows = self._database.execute("SELECT payload FROM marks WHERE visit = ? ORDER BY number", (visit,))
         return [msgspec.json.decode(payload, type=Mark) for (payload,) in rows]
 
     def outbox(self, sink: Sink, limit: int) -> list[Entry]:

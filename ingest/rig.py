@@ -16,6 +16,7 @@ class ChannelSetup:
 
     conversion: from the instrument's unit to SI; of a gauge pressure without the barometric pressure.
     slope, offset: the calibration, in the instrument's own unit. accuracy: the maker's ± limit [SI], k = 2.
+    checked_standard_uncertainty: what a check in the field left of it [SI].
     """
 
     name: str
@@ -29,6 +30,7 @@ class ChannelSetup:
     slope: float = 1.0
     offset: float = 0.0
     calibrated_on: date | None = None
+    checked_standard_uncertainty: float | None = None
 
     @property
     def quantity(self) -> Quantity:
@@ -38,7 +40,7 @@ class ChannelSetup:
     @property
     def standard_uncertainty(self) -> float:
         """Of one reading [SI]."""
-        return self.accuracy / 2
+        return self.accuracy / 2 if self.checked_standard_uncertainty is None else self.checked_standard_uncertainty
 
     def corrected(self, value: float) -> float:
         """Apply the calibration, then convert to SI; a gauge pressure stays gauge."""

@@ -47,6 +47,8 @@ ROUTES: dict[tuple[str, str], set[str]] = {
     ("POST", "/api/ask/reading"): TECHNICIAN,
     ("POST", "/api/ask/acknowledge"): TECHNICIAN,
     ("POST", "/api/ask/reload"): TECHNICIAN,
+    ("POST", "/api/ask/check"): TECHNICIAN,
+    ("POST", "/api/ask/correct"): TECHNICIAN,
     ("POST", "/api/ask/note"): EVERYONE,
     ("GET", "/join"): EVERYONE,  # and strangers with a link
     ("POST", "/join"): EVERYONE,

@@ -2,12 +2,13 @@
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 import msgspec
 import pytest
 
 from ingest.advice import Situation, advise
-from ingest.messages import Advice, Reading, UnitAbout
+from ingest.messages import Advice, Doubt, Reading, UnitAbout
 from ingest.steadiness import HISTORY_S, History
 
 FAHRENHEIT = 5 / 9
@@ -43,6 +44,10 @@ def readings(subcooling_f: float, uncertainty_f: float = 0.45, **others: Reading
 
 def situation(now: Mapping[str, Reading], at_s: float = 0.0, unit: UnitAbout = UNIT) -> Situation:
     return Situation(1_700_000_000.0 + at_s, at_s, unit, 101_325.0, now, INSTRUMENTS)
+
+
+def doubting(now: Mapping[str, Reading], doubt: Doubt) -> Situation:
+    return replace(situation(now, 1000.0), doubts=[doubt])
 
 
 def watch(
@@ -246,3 +251,23 @@ def test_cautions_fit_the_refrigerant(refrigerant: str, burns: bool, is_blend: b
 def test_advice_survives_the_wire() -> None:
     advice = settled_advice(10.2)
     assert msgspec.json.decode(msgspec.json.encode(advice), type=Advice).sentence == advice.sentence
+
+
+def test_a_doubt_about_its_instruments_comes_before_any_figure() -> None:
+    history, now = watch(1000, 10.2)
+    doubt = Doubt(("liquid_line_temperature",), "It reads as the air.", "Seat the clamp.", 0.8, "common practice")
+    advice = advise(doubting(now, doubt), history)
+    assert advice.sentence.us == "Check the liquid line temperature."
+    assert [detail.us for detail in advice.details] == ["It reads as the air.", "Seat the clamp."]
+    assert advice.doubts == [doubt]
+
+
+@pytest.mark.parametrize(
+    ("channel", "confidence"), [("liquid_line_temperature", 0.5), ("suction_line_temperature", 0.95)]
+)
+def test_a_doubt_that_is_vague_or_elsewhere_is_only_told(channel: str, confidence: float) -> None:
+    history, now = watch(1000, 10.2)
+    doubt = Doubt((channel,), "It may be.", "Look.", confidence, "common practice")
+    advice = advise(doubting(now, doubt), history)
+    assert advice.sentence.us.startswith("Settled.")
+    assert advice.doubts == [doubt]

@@ -1,11 +1,25 @@
 """Asks: what is recorded, who may, and what comes of nonsense."""
 
+from collections.abc import Mapping
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from ingest.asks import HEAVIEST_KG, KINDS, LONGEST_TEXT, Asks, Surroundings
-from ingest.messages import LARGEST_MESSAGE_BYTES, Answer, Ask, Mark, Reading, decode, encode
+from ingest.field_checks import CheckRefusedError
+from ingest.messages import (
+    LARGEST_MESSAGE_BYTES,
+    Answer,
+    Ask,
+    Calibration,
+    CheckFound,
+    Line,
+    Mark,
+    Reading,
+    decode,
+    encode,
+)
 from ingest.record import NotSavedError
 from ingest.reload import ReloadError
 
@@ -40,7 +54,25 @@ def asks(book: Book) -> Asks:
         "suction_pressure": Reading(914_906.123456, NOW_S),
         "superheat": Reading(None, NOW_S, "stale", "the low side probe is silent"),
     }
-    return Asks(Surroundings(book.find, book.add, lambda: readings, reload, lambda: NOW_S))
+    return Asks(surroundings(book, readings=lambda: readings))
+
+
+def surroundings(book: Book, **changes: object) -> Surroundings:
+    usual = {"readings": dict, "reload": reload, "check": find_half_a_degree, "correct": take_off_half_a_degree}
+    return Surroundings(**{"find": book.find, "add": book.add, "time_s": lambda: NOW_S, **usual, **changes})  # type: ignore[arg-type]
+
+
+FOUND = CheckFound("ice_point", "suction_line_temperature", 32.9, 273.65, 273.15, 0.5, 0.06, 0.25, "within", 0.19)
+
+
+def find_half_a_degree(ask: Ask) -> CheckFound:
+    if ask.channel != FOUND.channel:
+        raise CheckRefusedError(f"there is no channel {ask.channel!r}")
+    return FOUND
+
+
+def take_off_half_a_degree(checks: Mapping[str, CheckFound]) -> Calibration:
+    return Calibration(FOUND.channel, Line(1.0, 0.0, 0.25), Line(1.0, -0.9, 0.19), tuple(checks))
 
 
 async def reload() -> str:
@@ -82,7 +114,7 @@ async def test_a_reload_keeps_what_changed(asks: Asks, book: Book) -> None:
 
 
 async def test_a_reload_that_changed_nothing_is_no_mark_of_that_ask(book: Book) -> None:
-    asks = Asks(Surroundings(book.find, book.add, dict, refuse_to_reload, lambda: NOW_S))
+    asks = Asks(surroundings(book, reload=refuse_to_reload))
     assert await asks.answer("reload", ask()) == Answer("a1", ok=False, reason="rig.toml cannot be used")
     assert book.marks == {}
 
@@ -100,6 +132,35 @@ async def test_a_lead_may_leave_a_note_that_the_technician_acknowledges(asks: As
     assert note.ok
     assert done.ok
     assert (book.marks["n1"].role, book.marks["k1"].of) == ("lead", "n1")
+
+
+async def test_a_check_proposes_and_a_second_ask_corrects(asks: Asks, book: Book) -> None:
+    checked = await asks.answer("check", ask(id="c1", check="ice_point", channel="suction_line_temperature"))
+    assert checked.mark is not None
+    assert (checked.mark.kind, checked.mark.check, checked.mark.calibration) == ("check", FOUND, None)
+    corrected = await asks.answer("correct", ask(id="c2", checks=["c1"]))
+    assert corrected.mark is not None
+    assert corrected.mark.calibration == take_off_half_a_degree({"c1": FOUND})
+    assert (corrected.mark.by, list(book.marks)) == ("Sam", ["c1", "c2"])
+
+
+@pytest.mark.parametrize(
+    ("kind", "fields", "reason"),
+    [
+        ("check", {"check": "ice_point", "channel": "oil_temperature"}, "there is no channel 'oil_temperature'"),
+        ("correct", {}, "checks names 0 checks"),
+        ("correct", {"checks": ["c1", "c2", "c3"]}, "checks names 3 checks"),
+        ("correct", {"checks": ["c9"]}, "there is no check 'c9'"),
+        ("correct", {"checks": ["n1"]}, "there is no check 'n1'"),
+    ],
+)
+async def test_what_cannot_be_checked_or_corrected_changes_nothing(
+    asks: Asks, book: Book, kind: str, fields: dict[str, object], reason: str
+) -> None:
+    await asks.answer("note", ask(id="n1", text="x"))
+    answer = await asks.answer(kind, ask(**fields))
+    assert (answer.ok, list(book.marks)) == (False, ["n1"])
+    assert reason in answer.reason
 
 
 @pytest.mark.parametrize("kind", sorted(set(KINDS) - {"note"}))
@@ -125,7 +186,7 @@ async def test_a_lead_may_do_nothing_else(asks: Asks, book: Book, kind: str) -> 
         ("reading", {"by": "x" * 65}, "by is the name of who asks"),
         ("acknowledge", {"of": "n9"}, "there is no note 'n9'"),
         ("acknowledge", {}, "there is no note ''"),
-        ("erase", {}, "'erase' is none of added, recovered, reading, note, acknowledge, reload"),
+        ("erase", {}, "'erase' is none of added, recovered, reading, note, acknowledge, reload, check, correct"),
     ],
 )
 async def test_what_makes_no_sense_is_refused_with_the_reason(
@@ -190,6 +251,6 @@ async def test_of_two_values_for_one_key_one_counts(asks: Asks, book: Book) -> N
 @given(st.binary(max_size=300), st.text(max_size=20))
 async def test_nothing_that_comes_stops_the_daemon(payload: bytes, kind: str) -> None:
     book = Book()
-    asks = Asks(Surroundings(book.find, book.add, dict, reload, lambda: NOW_S))
+    asks = Asks(surroundings(book))
     assert await asks.handle(kind, payload) is None
     assert asks.refused_messages == 1

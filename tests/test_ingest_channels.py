@@ -7,13 +7,16 @@ from pathlib import Path
 
 import pytest
 
+from calc.observed import Repetition
 from calc.quantities import Quantity
 from calc.units import conversion
-from ingest.channels import PLAUSIBLE, Barometer, Channels, Sample, read
+from ingest import channels as channels_module
+from ingest.channels import PLAUSIBLE, Barometer, Channels, Sample
 from ingest.clock import Moment
 from ingest.frames import Stamp, Unreadable
-from ingest.messages import QUALITIES
+from ingest.messages import QUALITIES, Reading
 from ingest.rig import ChannelSetup
+from ingest.sample_course import LEARNED_GAPS
 from tests.rigs import make_rig
 
 PSI = 6894.757  # NIST SP 811
@@ -30,6 +33,11 @@ SUCTION = ChannelSetup(
     accuracy=PSI,
     interval_s=1.0,
 )
+
+
+def read(setup: ChannelSetup, newest: Sample | None, moment: Moment, barometer: Barometer) -> Reading:
+    """A reading of an instrument that speaks as often as configured."""
+    return channels_module.read(setup, newest, moment, barometer, setup.interval_s)
 
 
 def at(age_s: float) -> Moment:
@@ -144,3 +152,37 @@ def test_a_live_barometer_counts_instead_of_the_elevation(tmp_path: Path) -> Non
     assert channels.readings(at(0.1))["suction_pressure"].value == pytest.approx(83_520 + 118 * PSI, rel=1e-6)
     lost = channels.readings(at(30.0))
     assert lost["barometric_pressure"].value is None
+
+
+def test_an_instrument_that_speaks_more_often_than_configured_is_missed_sooner(tmp_path: Path) -> None:
+    """Configured every 5 s, so stale after 15; it speaks every second, so after 3."""
+    rig = make_rig(tmp_path)
+    slow = tuple(replace(channel, interval_s=5.0) for channel in rig.instruments[0].channels)
+    channels = Channels(replace(rig, instruments=(replace(rig.instruments[0], channels=slow),)), lambda stamp: NOW_S)
+    for second in range(LEARNED_GAPS + 1):
+        channels.accept("low side probe", Stamp((991 + second) * 10**9, 0), {"pressure": 118.0 + second})
+    newest = 991 + LEARNED_GAPS - 1000  # against `at`
+    assert channels.readings(at(newest + 2.9))["suction_pressure"].quality == "ok"
+    assert channels.readings(at(newest + 3.1))["suction_pressure"].quality == "stale"
+
+
+def test_an_instrument_that_speaks_less_often_than_configured_is_late_as_configured(tmp_path: Path) -> None:
+    channels = Channels(make_rig(tmp_path), lambda stamp: NOW_S)
+    for number in range(LEARNED_GAPS + 1):
+        channels.accept("low side probe", Stamp((1000 + 4 * number) * 10**9, 0), {"pressure": 118.0})
+    newest = 4 * LEARNED_GAPS
+    assert channels.readings(at(newest + 1.9))["suction_pressure"].quality == "ok"
+    assert channels.readings(at(newest + 2.1))["suction_pressure"].quality == "stale"
+
+
+def test_a_probe_that_repeats_itself_is_told_from_one_that_is_coarse(tmp_path: Path) -> None:
+    channels = Channels(make_rig(tmp_path), lambda stamp: NOW_S)
+    for number in range(24):
+        values = {"pressure": 118.0 + number % 2, "temperature": 50.0 + number // 8}
+        channels.accept("low side probe", Stamp((1000 + number) * 10**9, 0), values)
+    for number in range(24, 44):
+        channels.accept("low side probe", Stamp((1000 + number) * 10**9, 0), {"pressure": 119.0, "temperature": 53.0})
+    repetitions = channels.repetitions()
+    assert repetitions == {
+        "suction_pressure": Repetition(21, 1, 20.0)
+    }  # the other has not changed often enough to tell

@@ -102,7 +102,9 @@ def test_instruments_and_calibrations_are_kept_with_the_session(record: Record, 
         ("high side probe", "serial_lines"),
     ]
     row = database.execute("SELECT * FROM calibrations WHERE channel = 'liquid_pressure'").fetchone()
-    assert row == (1, "liquid_pressure", "high side probe", "kPa", "gauge", 7000.0, 1.0, 0.0, "")
+    assert row[1:] == (
+        *(1, "liquid_pressure", "high side probe", "kPa", "gauge", 7000.0, 3500.0, 1.0, 0.0, "", T0_S, ""),
+    )
 
 
 def test_marks_are_found_by_id_and_listed_by_visit(record: Record, rig: Rig) -> None:

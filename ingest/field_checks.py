@@ -1,0 +1,244 @@
+"""Field checks of channels and what follows from them: a check proposes, a calibration is made when it is accepted.
+
+Pure. A check looks at what came in the last seconds, so that nobody waits for it: the technician follows the steps,
+sees the reading stand, and then asks.
+"""
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
+from typing import Literal
+
+from calc import field_checks
+from calc.calibration import CalibrationPoint, two_point
+from calc.conformity import OutOfTolerance, WithinTolerance
+from calc.errors import CalcError
+from calc.estimate import Estimate
+from calc.quantities import CHANNELS, Quantity
+from ingest.frames import Unreadable, Value
+from ingest.messages import Ask, Calibration, CheckFound, CheckKind, Line, Mark
+from ingest.rig import ChannelSetup, Rig
+
+CHECKED_BY: Mapping[CheckKind, frozenset[Quantity]] = {
+    "open_to_air": frozenset({Quantity.PRESSURE}),
+    "ice_point": frozenset({Quantity.TEMPERATURE}),
+    "one_pipe": frozenset({Quantity.TEMPERATURE}),
+    "closed_jaw": frozenset({Quantity.CURRENT}),
+    "reference": frozenset(Quantity),
+}
+"""What each check is for."""
+
+_NOT_IN_AIR = frozenset({"barometric_pressure", "vacuum_pressure"})
+"""Pressures for which the air is no reference: one is the air, the other's gauge ends far below it."""
+
+
+LEAST_S = 3.0
+"""Over less an average says little of what the instrument will do next: common practice, no source."""
+
+
+class CheckRefusedError(Exception):
+    """A check or a correction that cannot be made: says why and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Checkable:
+    """A channel that can be checked.
+
+    recent: what its instrument sent lately, oldest first; empty if it is silent. seconds: over how long [s].
+    """
+
+    setup: ChannelSetup
+    recent: Sequence[Value] = ()
+    seconds: float = 0.0
+
+
+def check(ask: Ask, channels: Mapping[str, Checkable], barometer: Estimate) -> CheckFound:
+    """Compare what a channel read lately with what is true.
+
+    barometer: the barometric pressure, as well as it is known [Pa].
+
+    Raises:
+        CheckRefusedError: there is no such check of this channel now.
+
+    """
+    kind = ask.check
+    if kind is None:
+        raise CheckRefusedError(f"check is missing: one of {', '.join(CHECKED_BY)}")
+    channel = _checkable(kind, ask.channel, channels)
+    setup = channel.setup
+    sent = _sent(channel)
+    try:
+        reading = field_checks.steady_average([setup.corrected(value) for value in sent], setup.accuracy)
+        reference = _reference(kind, ask, channels, setup, barometer)
+        found = field_checks.check(reading, reference, setup.accuracy)
+    except CalcError as error:
+        raise CheckRefusedError(f"{ask.channel}: {error}") from error
+    left = found.corrected_standard_uncertainty
+    return CheckFound(
+        kind=kind,
+        channel=ask.channel,
+        sent=_rounded(math.fsum(sent) / len(sent)),
+        reading=_rounded(reading.value),
+        reference=_rounded(reference.value),
+        offset=_rounded(found.offset.value),
+        offset_standard_uncertainty=_rounded(found.offset.standard_uncertainty),
+        standard_uncertainty=_rounded(setup.standard_uncertainty),
+        verdict=_verdict(found),
+        corrected_standard_uncertainty=None if left is None else _rounded(min(left, setup.standard_uncertainty)),
+        other=ask.other,
+    )
+
+
+def _checkable(kind: CheckKind, name: str, channels: Mapping[str, Checkable]) -> Checkable:
+    if name not in channels:
+        raise CheckRefusedError(f"there is no channel {name!r}; there are {', '.join(channels)}")
+    if CHANNELS[name] not in CHECKED_BY[kind] or (kind == "open_to_air" and name in _NOT_IN_AIR):
+        raise CheckRefusedError(f"{kind} is no check of {name}")
+    return channels[name]
+
+
+def _sent(channel: Checkable) -> list[float]:
+    """Give the numbers that a channel sent lately; refuse where there was anything else."""
+    setup = channel.setup
+    if not channel.recent:
+        raise CheckRefusedError(f"the {setup.instrument} is silent: wait until it reads")
+    if channel.seconds < LEAST_S:
+        raise CheckRefusedError(f"the {setup.instrument} has been heard for too short a time: wait {LEAST_S:g} s")
+    numbers = [value for value in channel.recent if not isinstance(value, Unreadable)]
+    if len(numbers) < len(channel.recent):
+        raise CheckRefusedError(f"the {setup.instrument} gave no number for {setup.name}: wait until it reads")
+    return numbers
+
+
+def _reference(
+    kind: CheckKind, ask: Ask, channels: Mapping[str, Checkable], setup: ChannelSetup, barometer: Estimate
+) -> Estimate:
+    match kind:
+        case "ice_point":
+            return field_checks.ICE_POINT_K
+        case "closed_jaw":
+            return field_checks.NO_CURRENT_A
+        case "open_to_air":
+            return field_checks.NO_GAUGE_PRESSURE_PA if setup.reference == "gauge" else barometer
+        case "one_pipe":
+            return _second_clamp(ask, channels)
+    return _better_instrument(ask, setup, barometer)
+
+
+def _second_clamp(ask: Ask, channels: Mapping[str, Checkable]) -> Estimate:
+    if ask.other == ask.channel:
+        raise CheckRefusedError("one_pipe compares two clamps: other names the same one")
+    second = _checkable("one_pipe", ask.other, channels)
+    setup = second.setup
+    average = field_checks.steady_average([setup.corrected(value) for value in _sent(second)], setup.accuracy)
+    return Estimate(average.value, math.hypot(average.standard_uncertainty, setup.standard_uncertainty))
+
+
+def _better_instrument(ask: Ask, setup: ChannelSetup, barometer: Estimate) -> Estimate:
+    if ask.value is None or ask.value_accuracy is None:
+        raise CheckRefusedError(
+            "value and value_accuracy are missing: what the better instrument says, and its ± limit"
+        )
+    says = Estimate(ask.value, ask.value_accuracy / 2)
+    if setup.reference != "gauge":
+        return says
+    return Estimate(says.value - barometer.value, math.hypot(says.standard_uncertainty, barometer.standard_uncertainty))
+
+
+def _verdict(found: field_checks.FieldCheck) -> Literal["within", "out", "cannot_tell"]:
+    match found.verdict:
+        case WithinTolerance():
+            return "within"
+        case OutOfTolerance():
+            return "out"
+    return "cannot_tell"
+
+
+def correct(founds: Mapping[str, CheckFound], setup: ChannelSetup) -> Calibration:
+    """Make the calibration that takes off what one check found, or that runs through what two found.
+
+    founds: the checks, by the ids of their marks.
+
+    Raises:
+        CheckRefusedError: the checks do not make a calibration.
+
+    """
+    points = list(founds.values())
+    if any(found.channel != setup.name for found in points):
+        raise CheckRefusedError(f"the checks are not all of {setup.name}")
+    if any(found.corrected_standard_uncertainty is None for found in points):
+        raise CheckRefusedError("a correction would not make it better: see what the check found")
+    after = _shifted(points[0], setup) if len(points) == 1 else _through(points, setup)
+    before = Line(setup.slope, setup.offset, _rounded(setup.standard_uncertainty))
+    return Calibration(setup.name, before, after, tuple(founds))
+
+
+def _shifted(found: CheckFound, setup: ChannelSetup) -> Line:
+    """Move the line so that what was sent gives what was true."""
+    offset = setup.offset - (setup.corrected(found.sent) - found.reference) / setup.conversion.factor
+    return Line(setup.slope, _rounded(offset), _left(found))
+
+
+def _through(points: Sequence[CheckFound], setup: ChannelSetup) -> Line:
+    """Run the line through both points. What an instrument is off between them stays as with one."""
+    low, high = (
+        CalibrationPoint(
+            Estimate(setup.slope * found.sent + setup.offset, 0.0),
+            Estimate(setup.conversion.from_si(found.reference), 0.0),
+        )
+        for found in points
+    )
+    try:
+        gain = two_point(low, high).gain
+    except CalcError as error:
+        raise CheckRefusedError(f"the two checks of {setup.name} make no calibration: {error}") from error
+    offset = low.reference.value - gain * (low.reading.value - setup.offset)
+    return Line(_rounded(gain * setup.slope), _rounded(offset), max(map(_left, points)))
+
+
+def _left(found: CheckFound) -> float:
+    return found.corrected_standard_uncertainty or found.standard_uncertainty
+
+
+def corrected(rig: Rig, marks: Iterable[Mark]) -> Rig:
+    """Apply the calibrations among the marks of a visit, oldest first, to a rig as it is configured.
+
+    One applies only to what it was made for: where the file says something new, the file counts.
+    """
+    made = [mark for mark in marks if mark.calibration]
+
+    def follow(setup: ChannelSetup) -> ChannelSetup:
+        for mark in made:
+            setup = _calibrated(setup, mark)
+        return setup
+
+    instruments = (replace(it, channels=tuple(map(follow, it.channels))) for it in rig.instruments)
+    return replace(rig, instruments=tuple(instruments))
+
+
+def _calibrated(setup: ChannelSetup, mark: Mark) -> ChannelSetup:
+    calibration = mark.calibration
+    if calibration is None or calibration.channel != setup.name:
+        return setup
+    before, after = calibration.before, calibration.after
+    if (setup.slope, setup.offset) != (before.slope, before.offset):
+        return setup
+    return replace(
+        setup,
+        slope=after.slope,
+        offset=after.offset,
+        checked_standard_uncertainty=after.standard_uncertainty,
+        calibrated_on=calibration_date(mark) or setup.calibrated_on,
+    )
+
+
+def calibration_date(mark: Mark) -> date | None:
+    """Give the day from which a mark's calibration counts as one: it takes two points. One is a check."""
+    if mark.calibration is None or len(mark.calibration.checks) < 2:
+        return None
+    return datetime.fromtimestamp(mark.time_s, UTC).date()
+
+
+def _rounded(value: float) -> float:
+    return float(f"{value:.7g}")
