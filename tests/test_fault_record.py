@@ -111,6 +111,7 @@ async def put(recorder: Recorder, count: int) -> None:
 def full_disk(record: Record) -> Iterator[None]:
     """The file may not grow by a page."""
     database = record._database
+    database.execute("VACUUM")  # nor has it free pages left
     database.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     (pages,) = database.execute("PRAGMA page_count").fetchone()
     database.execute(f"PRAGMA max_page_count = {pages}")
