@@ -1,0 +1,344 @@
+"""What is wrong with a unit? Every cause that would explain the readings, with its probability.
+
+Each cause moves the figures in its own way (calc/data/fault_signatures.csv): the directions are published, the sizes
+are typical and wide. What is measured is compared with every one of them, as departures from a sound unit, with the
+uncertainty of instruments and expectations; Bayes' rule turns that into probabilities. Nothing may be wrong, several
+things may be, or something that is not in the list. Charge is judged last: while air flow or heat rejection is not
+ruled out, it is not blamed.
+"""
+
+import csv
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache
+from importlib.resources import files
+from itertools import combinations, product
+from types import MappingProxyType
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calc.symptoms import FAHRENHEIT_DK, FIGURES, Departure, Departures, Observations, departures
+
+__all__ = ["Evidence", "Explanation", "Fault", "Observations", "explain"]
+
+Array = NDArray[np.float64]
+
+
+class Fault(StrEnum):
+    """What may be wrong."""
+
+    NOTHING_WRONG = "nothing wrong"
+    UNDERCHARGE = "undercharge"
+    OVERCHARGE = "overcharge"
+    LOW_EVAPORATOR_AIRFLOW = "low evaporator airflow"
+    CONDENSER_FOULING = "condenser fouling or low outdoor airflow"
+    RESTRICTION = "liquid-line restriction"
+    VALVE_LEAKAGE = "compressor valve leakage"
+    NON_CONDENSABLES = "non-condensables"
+    SEVERAL = "several at once"
+    NOT_ONE_OF_THESE = "not one of these"
+
+
+SINGLE_FAULTS = tuple(
+    fault for fault in Fault if fault not in (Fault.NOTHING_WRONG, Fault.SEVERAL, Fault.NOT_ONE_OF_THESE)
+)
+
+_PRIOR: Mapping[Fault, float] = MappingProxyType(
+    {
+        Fault.NOTHING_WRONG: 0.36,
+        Fault.UNDERCHARGE: 0.12,
+        Fault.OVERCHARGE: 0.08,
+        Fault.LOW_EVAPORATOR_AIRFLOW: 0.10,
+        Fault.CONDENSER_FOULING: 0.10,
+        Fault.RESTRICTION: 0.06,
+        Fault.VALVE_LEAKAGE: 0.06,
+        Fault.NON_CONDENSABLES: 0.06,
+        Fault.SEVERAL: 0.04,
+        Fault.NOT_ONE_OF_THESE: 0.02,
+    }
+)
+"""How likely each is before anything is measured: common practice, no source."""
+
+_NEXT_CHECK: Mapping[Fault, str] = MappingProxyType(
+    {
+        Fault.NOTHING_WRONG: "Leave the charge alone. Look for the complaint elsewhere: thermostat, ducts, load.",
+        Fault.UNDERCHARGE: "Look for oil and leaks before adding anything; a unit does not use refrigerant up.",
+        Fault.OVERCHARGE: "Stop the unit, and compare the pressure at rest with saturation at the outdoor air: "
+        "above it, there is air in the system, and not too much refrigerant.",
+        Fault.LOW_EVAPORATOR_AIRFLOW: "Filter, coil, blower wheel and its amps, dampers, registers.",
+        Fault.CONDENSER_FOULING: "Coil face, fan blade and its direction, fan motor and run capacitor, air drawn in "
+        "twice.",
+        Fault.RESTRICTION: "Feel for a fall of temperature along the liquid line, at the drier and the strainer; look "
+        "at the bulb and the screen of the metering device.",
+        Fault.VALVE_LEAKAGE: "Compare amps and capacity with the maker's table; look whether the pressures equalize "
+        "at once when it stops.",
+        Fault.NON_CONDENSABLES: "Stop the unit, let the condenser come to the outdoor air, and compare the pressure "
+        "at rest with saturation at that temperature: above it, there is air in the system.",
+        Fault.SEVERAL: "Put right what has to do with air first, then measure again.",
+        Fault.NOT_ONE_OF_THESE: "Check the instruments: which port, which pipe, gauge or absolute, which refrigerant.",
+    }
+)
+"""From the trade's fault tables; the check at rest from memory."""
+
+MOST_WHILE_HELD_BACK = 0.5
+"""The probability that a wrong charge gets at most while another cause of the same readings is not ruled out."""
+
+RULED_OUT = 0.1
+"""The probability below which a cause counts as ruled out."""
+
+_MUST_BE_SEEN = (
+    ("air_split", Fault.LOW_EVAPORATOR_AIRFLOW, "return and supply air"),
+    ("condensing_over_outdoor", Fault.CONDENSER_FOULING, "liquid pressure and outdoor air"),
+)
+_JUDGED_BEFORE: Mapping[Fault, tuple[Fault, ...]] = MappingProxyType(
+    {
+        Fault.UNDERCHARGE: (Fault.LOW_EVAPORATOR_AIRFLOW, Fault.CONDENSER_FOULING, Fault.RESTRICTION),
+        Fault.OVERCHARGE: (Fault.LOW_EVAPORATOR_AIRFLOW, Fault.CONDENSER_FOULING, Fault.NON_CONDENSABLES),
+    }
+)
+"""What must be ruled out before each wrong charge is blamed: air first, then what looks just like it."""
+
+_ALONG, _ASIDE = 0.25, 0.2  # how far a fault's changes vary: all together, and each by itself, as a share of them
+_CHANGE_DK, _CHANGE_LOAD = 0.6, 0.02  # and at least
+_UNKNOWN_DK, _UNKNOWN_LOAD = 9.0, 0.3  # how far a fault that is not in the list moves a figure
+_LEAST_DENSITY = 1e-12
+_TELLING = 0.5  # of a figure's part in the logarithm of the odds
+_NEVER_BELOW_ZERO = ("superheat", "subcooling")
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """One figure's part in an explanation.
+
+    Attributes:
+        departure: what was measured against what was expected.
+        weight: the logarithm of how much likelier it makes this explanation than the next best, by itself.
+
+    """
+
+    departure: Departure
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Explanation:
+    """One cause that would explain the readings.
+
+    Attributes:
+        fault: the cause.
+        together: of `SEVERAL`, the two that go together best; else empty.
+        probability: of this cause; those of all explanations are 1 in sum.
+        evidence_for: the figures that speak for it, the strongest first.
+        evidence_against: those that speak against it, the strongest first.
+        next_check: what would settle it.
+        held_back: why a wrong charge is not blamed yet; else empty.
+
+    """
+
+    fault: Fault
+    together: tuple[Fault, ...]
+    probability: float
+    evidence_for: tuple[Evidence, ...]
+    evidence_against: tuple[Evidence, ...]
+    next_check: str
+    held_back: str
+
+
+def explain(observations: Observations) -> tuple[Explanation, ...]:
+    """Rank what may be wrong with a unit that runs and has settled, the likeliest first.
+
+    Args:
+        observations: what is known of it.
+
+    Returns:
+        Every `Fault`, with its probability. Without a single figure, those are what they were before.
+
+    Raises:
+        UnknownNameError: an unknown refrigerant or metering device.
+        CalcRangeError: a pressure without saturation, a temperature that is none of air.
+
+    >>> from calc.estimate import Estimate
+    >>> seen = Observations(  # a ground-source manual, undercharged: superheat 25 to 30, subcooling 6 to 8 °F
+    ...     refrigerant="R-410A",
+    ...     metering_device="txv",
+    ...     target_subcooling_dk=11 / 1.8,
+    ...     measured={
+    ...         "suction_pressure": Estimate(820e3, 7e3),  # dew point 0.9 °C
+    ...         "suction_line_temperature": Estimate(274.1 + 27 / 1.8, 0.3),
+    ...         "liquid_pressure": Estimate(2300e3, 7e3),  # bubble point 37.3 °C
+    ...         "liquid_line_temperature": Estimate(310.4 - 5 / 1.8, 0.3),
+    ...         "return_air_temperature": Estimate(297.0, 0.2),
+    ...         "supply_air_temperature": Estimate(287.5, 0.2),
+    ...         "outdoor_air_temperature": Estimate(301.0, 0.2),
+    ...     },
+    ... )
+    >>> explain(seen)[0].fault.value
+    'undercharge'
+
+    """
+    seen = departures(observations)
+    compared = _Compared.of(seen, _causes(observations.metering_device))
+    probabilities = compared.probabilities()
+    held_back = {charge: _held_back(charge, probabilities, seen.missing) for charge in _JUDGED_BEFORE}
+    capped = _capped(probabilities, held_back)
+    ranked = sorted(Fault, key=lambda fault: -capped[fault])
+    weights = {fault: compared.weights(fault, ranked[1] if fault is ranked[0] else ranked[0]) for fault in Fault}
+    evidence = {fault: [Evidence(*piece) for piece in zip(seen.found, weights[fault], strict=True)] for fault in Fault}
+    return tuple(
+        Explanation(
+            fault=fault,
+            together=compared.together() if fault is Fault.SEVERAL else (),
+            probability=capped[fault],
+            evidence_for=_speaking(evidence[fault], 1.0),
+            evidence_against=_speaking(evidence[fault], -1.0),
+            next_check=_NEXT_CHECK[fault],
+            held_back=held_back.get(fault, ""),
+        )
+        for fault in ranked
+    )
+
+
+class _Cause(NamedTuple):
+    """One cause at one size. parts: the faults in it. share: its prior. shifts: of each of `FIGURES` [K or 1]."""
+
+    fault: Fault
+    parts: tuple[Fault, ...]
+    share: float
+    shifts: Array
+
+
+@cache
+def _causes(metering_device: str) -> tuple[_Cause, ...]:
+    """List every cause at every size of it."""
+    kind = "fixed_orifice" if metering_device == "fixed_orifice" else "valve"
+    sizes = {fault: _signatures()[kind, fault] for fault in SINGLE_FAULTS}
+    nothing = np.zeros(len(FIGURES))
+    causes = [
+        _Cause(Fault.NOTHING_WRONG, (), _PRIOR[Fault.NOTHING_WRONG], nothing),
+        _Cause(Fault.NOT_ONE_OF_THESE, (), _PRIOR[Fault.NOT_ONE_OF_THESE], nothing),
+    ]
+    for fault, rows in sizes.items():
+        share = _PRIOR[fault] / len(rows)
+        causes += [_Cause(fault, (fault,), share, row) for row in rows]
+    pairs = [pair for pair in combinations(SINGLE_FAULTS, 2) if pair != tuple(_JUDGED_BEFORE)]
+    for pair in pairs:
+        both = [first + second for first, second in product(sizes[pair[0]], sizes[pair[1]])]
+        share = _PRIOR[Fault.SEVERAL] / len(pairs) / len(both)
+        causes += [_Cause(Fault.SEVERAL, pair, share, shifts) for shifts in both]
+    return tuple(causes)
+
+
+@cache
+def _signatures() -> Mapping[tuple[str, Fault], tuple[Array, ...]]:
+    """Read the signatures: in °F, loads in shares of the rated amps."""
+    text = files("calc.data").joinpath("fault_signatures.csv").read_text("utf-8")
+    table: dict[tuple[str, Fault], tuple[Array, ...]] = {}
+    for row in csv.DictReader(text.splitlines()):
+        shifts = np.array([float(row[name]) for name in FIGURES]) * _units(FIGURES)
+        key = row["metering"], Fault(row["fault"])
+        table[key] = (*table.get(key, ()), shifts)
+    return table
+
+
+def _units(names: Sequence[str]) -> Array:
+    return np.array([1.0 if name.endswith("_load") else FAHRENHEIT_DK for name in names])
+
+
+class _Compared(NamedTuple):
+    """What was seen against every cause: rests and covariances have a row for each cause [K or 1]."""
+
+    causes: tuple[_Cause, ...]
+    rests: Array
+    covariances: Array
+
+    @classmethod
+    def of(cls, seen: Departures, causes: tuple[_Cause, ...]) -> "_Compared":
+        columns = [FIGURES.index(departure.name) for departure in seen.found]
+        least = [
+            min(-departure.expected.value, 0.0) if departure.name in _NEVER_BELOW_ZERO else -np.inf
+            for departure in seen.found
+        ]
+        shifts = np.maximum(np.array([cause.shifts for cause in causes])[:, columns], least)
+        loads = np.array([departure.name.endswith("_load") for departure in seen.found], dtype=bool)
+        covariances = [
+            seen.covariance + _own_covariance(cause, shift, loads) for cause, shift in zip(causes, shifts, strict=True)
+        ]
+        observed = np.array([departure.departure.value for departure in seen.found])
+        return cls(causes, observed - shifts, np.array(covariances).reshape(len(causes), loads.size, loads.size))
+
+    def likelihoods(self) -> Array:
+        """Compute how likely what was seen is under each cause, the likeliest being 1."""
+        solved = np.linalg.solve(self.covariances, self.rests[:, :, np.newaxis])[:, :, 0]
+        distances = np.einsum("ij,ij->i", self.rests, solved)
+        logarithms = -(distances + np.linalg.slogdet(self.covariances)[1]) / 2
+        likelihoods: Array = np.exp(logarithms - logarithms.max())
+        return likelihoods
+
+    def probabilities(self) -> dict[Fault, float]:
+        """Apply Bayes' rule."""
+        odds = dict.fromkeys(Fault, 0.0)
+        for cause, likelihood in zip(self.causes, self.likelihoods(), strict=True):
+            odds[cause.fault] += cause.share * float(likelihood)
+        return {fault: part / sum(odds.values()) for fault, part in odds.items()}
+
+    def together(self) -> tuple[Fault, ...]:
+        """Name the two faults that explain most together."""
+        likelihoods = self.likelihoods()
+        several = [index for index, cause in enumerate(self.causes) if cause.fault is Fault.SEVERAL]
+        return self.causes[max(several, key=lambda index: float(likelihoods[index]))].parts
+
+    def weights(self, fault: Fault, other: Fault) -> list[float]:
+        """Weigh each figure by itself: the logarithm of how much likelier one fault makes it than the other."""
+        return [float(weight) for weight in np.log(self._marginals(fault) / self._marginals(other))]
+
+    def _marginals(self, fault: Fault) -> Array:
+        rows = [index for index, cause in enumerate(self.causes) if cause.fault is fault]
+        shares = np.array([self.causes[row].share for row in rows])
+        variances = np.diagonal(self.covariances[rows], axis1=1, axis2=2)
+        densities = np.exp(-(self.rests[rows] ** 2) / variances / 2) / np.sqrt(variances)
+        marginals: Array = shares @ densities / shares.sum() + _LEAST_DENSITY
+        return marginals
+
+
+def _own_covariance(cause: _Cause, shifts: Array, loads: NDArray[np.bool_]) -> Array:
+    """Give the covariance that comes with a cause itself: no two units answer it alike."""
+    if cause.fault is Fault.NOT_ONE_OF_THESE:
+        unknown: Array = np.diag(np.where(loads, _UNKNOWN_LOAD, _UNKNOWN_DK) ** 2)
+        return unknown
+    if cause.fault is Fault.NOTHING_WRONG:
+        return np.zeros((loads.size, loads.size))
+    aside = (_ASIDE * shifts) ** 2 + np.where(loads, _CHANGE_LOAD, _CHANGE_DK) ** 2
+    together: Array = np.outer(shifts, shifts) * _ALONG**2 + np.diag(aside)
+    return together
+
+
+def _held_back(charge: Fault, probabilities: Mapping[Fault, float], missing: Sequence[str]) -> str:
+    """Say what must be ruled out before this charge may be blamed; nothing if all is."""
+    for figure, fault, measure in _MUST_BE_SEEN:
+        if figure in missing:
+            return f"{fault.value} is not ruled out: measure {measure}"
+    for fault in _JUDGED_BEFORE[charge]:
+        if probabilities[fault] > RULED_OUT:
+            return f"{fault.value} is not ruled out. {_NEXT_CHECK[fault]}"
+    return ""
+
+
+def _capped(probabilities: Mapping[Fault, float], held_back: Mapping[Fault, str]) -> dict[Fault, float]:
+    """Keep a wrong charge from the blame while it is held back; what is over goes to what must be ruled out first."""
+    capped = dict(probabilities)
+    for charge, reason in held_back.items():
+        over = max(probabilities[charge] - MOST_WHILE_HELD_BACK, 0.0) if reason else 0.0
+        before = {fault: probabilities[fault] + _LEAST_DENSITY for fault in _JUDGED_BEFORE[charge]}
+        capped[charge] -= over
+        for fault, part in before.items():
+            capped[fault] += over * part / sum(before.values())
+    return capped
+
+
+def _speaking(evidence: Sequence[Evidence], sign: float) -> tuple[Evidence, ...]:
+    """Give what speaks for (1) or against (-1), the strongest first."""
+    telling = [piece for piece in evidence if sign * piece.weight > _TELLING]
+    return tuple(sorted(telling, key=lambda piece: -sign * piece.weight))

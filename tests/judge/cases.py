@@ -1,0 +1,272 @@
+"""Random units, weather, faults and instruments: what the judge is tried on.
+
+Each unit is drawn afresh: its size, coils, fans, compressor, metering device and refrigerant. Its maker charges it
+rightly and prints on the nameplate what it does then at the rating conditions. The technician's instruments are off by
+errors within their accuracy.
+"""
+
+import random
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from calc.air import wet_bulb
+from calc.saturation import bubble_point, bubble_pressure, dew_point
+from calc.targets import target_superheat
+from simulators.metering import FixedOrifice, MeteringDevice, ThermostaticValve
+from simulators.unit_model import Unit
+from simulators.unit_parameters import Conditions, Faults, UnitParameters
+
+DDEGF = 5 / 9
+PSI = 6894.757
+
+RATING = Conditions(outdoor_air_k=308.15, return_air_k=299.817, return_air_humidity=51.1)
+"""95 °F outdoors, 80 °F and 67 °F wet bulb inside: condition A of AHRI 210/240."""
+
+REFRIGERANTS: Mapping[str, tuple[float, float, float]] = {
+    "R-410A": (1.0, 1.0, 1.0),
+    "R-32": (0.93, 0.76, 0.9),
+    "R-454B": (1.05, 0.88, 0.93),
+    "R-22": (1.42, 1.22, 1.07),
+    "R-407C": (1.40, 1.20, 1.07),
+}
+"""What displacement, orifice and charge are multiplied by, roughly: density, pressure and latent heat differ."""
+
+FAULTS = (
+    "undercharge",
+    "overcharge",
+    "low evaporator airflow",
+    "condenser fouling",
+    "liquid-line restriction",
+    "compressor valve leakage",
+    "non-condensables",
+)
+NO_FAULT = "nothing wrong"
+
+ACCURACIES: Mapping[str, float] = {
+    "suction_pressure": 1.0 * PSI,
+    "liquid_pressure": 2.0 * PSI,
+    "suction_line_temperature": 0.5,
+    "liquid_line_temperature": 0.5,
+    "discharge_line_temperature": 1.0,
+    "return_air_temperature": 0.3,
+    "supply_air_temperature": 0.3,
+    "outdoor_air_temperature": 0.3,
+    "return_air_humidity": 2.0,
+    "compressor_current": 0.15,
+}
+"""The ± limits of ordinary field instruments, as k = 2 (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Design:
+    """A unit as its maker meant it, and its nameplate."""
+
+    parameters: UnitParameters
+    metering_device: str
+    target_subcooling_dk: float | None
+    compressor_rla_a: float
+
+
+@dataclass(frozen=True)
+class Case:
+    """What the judge gets to see, and what is true."""
+
+    truth: str
+    size: float
+    design: Design
+    parameters: UnitParameters
+    state: Mapping[str, float]
+    readings: Mapping[str, float]
+    readings_at_rest: Mapping[str, float]
+    capacity_ratio: float
+
+
+def draw_design(chance: random.Random) -> Design:
+    """Draw units until one comes out as a maker would sell it."""
+    valve = chance.random() < 0.5
+    while True:
+        parameters = _draw_parameters(chance, valve=valve)
+        if not valve:
+            parameters = _charged_to(parameters, chance.uniform(9.0, 15.0) * DDEGF)
+        state = Unit(parameters).true_state()
+        figures = figures_of(parameters.refrigerant, state)
+        subcooling_f, superheat_f = figures["subcooling"] / DDEGF, figures["superheat"] / DDEGF
+        if 6.0 <= subcooling_f <= 15.0 and 8.0 <= superheat_f <= 16.0:
+            break
+    return Design(
+        parameters=parameters,
+        metering_device=chance.choice(("txv", "eev")) if valve else "fixed_orifice",
+        target_subcooling_dk=round(subcooling_f) * DDEGF if valve else None,
+        compressor_rla_a=round(state["compressor_current"] * chance.uniform(1.15, 1.4), 1),
+    )
+
+
+def _charged_to(parameters: UnitParameters, superheat_dk: float) -> UnitParameters:
+    """Charge a unit with a fixed orifice to a superheat: the table asks for 12 °F at the rating conditions."""
+    for _ in range(3):
+        over_dk = figures_of(parameters.refrigerant, Unit(parameters).true_state())["superheat"] - superheat_dk
+        if abs(over_dk) < 2 * DDEGF:
+            break
+        # Some 3 K of superheat for 5 % of the charge.
+        parameters = replace(parameters, charge_kg=parameters.charge_kg * (1 + min(max(over_dk / 60, -0.1), 0.1)))
+    return parameters
+
+
+def _draw_parameters(chance: random.Random, *, valve: bool) -> UnitParameters:
+    size, refrigerant = chance.uniform(0.6, 1.3), chance.choice(tuple(REFRIGERANTS))
+    displacement, area, charge = REFRIGERANTS[refrigerant]
+    plain = UnitParameters()
+
+    def spread(share: float) -> float:
+        return chance.uniform(1 - share, 1 + share)
+
+    coil = spread(0.12)
+    condenser = replace(
+        plain.condenser,
+        vapour_conductance=plain.condenser.vapour_conductance * size * coil,
+        two_phase_conductance=plain.condenser.two_phase_conductance * size * coil,
+        liquid_conductance=plain.condenser.liquid_conductance * size * coil,
+        volume_m3=plain.condenser.volume_m3 * size,
+        line_volume_m3=plain.condenser.line_volume_m3 * size,
+        air_flow_m3_s=plain.condenser.air_flow_m3_s * size * spread(0.12),
+    )
+    coil = spread(0.12)
+    evaporator = replace(
+        plain.evaporator,
+        two_phase_conductance=plain.evaporator.two_phase_conductance * size * coil,
+        vapour_conductance=plain.evaporator.vapour_conductance * size * coil,
+        volume_m3=plain.evaporator.volume_m3 * size,
+        suction_volume_m3=plain.evaporator.suction_volume_m3 * size,
+        air_flow_m3_s=plain.evaporator.air_flow_m3_s * size * spread(0.12),
+    )
+    compressor = replace(
+        plain.compressor,
+        displacement_m3_s=plain.compressor.displacement_m3_s * size * displacement * spread(0.06),
+        best_isentropic_efficiency=plain.compressor.best_isentropic_efficiency * spread(0.06),
+        magnetising_var=plain.compressor.magnetising_var * size * spread(0.1),
+    )
+    sump = plain.sump
+    sump = replace(
+        sump,
+        **{
+            name: getattr(sump, name) * size
+            for name in ("oil_kg", "shell_heat_capacity", "shell_conductance", "loss_conductance")
+        },
+    )
+    return UnitParameters(
+        charge_kg=plain.charge_kg * size * charge * spread(0.06),
+        refrigerant=refrigerant,
+        conditions=RATING,
+        metering=_draw_metering(chance, size * area * spread(0.06), valve=valve),
+        compressor=compressor,
+        condenser=condenser,
+        evaporator=evaporator,
+        sump=sump,
+    )
+
+
+def _draw_metering(chance: random.Random, size: float, *, valve: bool) -> MeteringDevice:
+    if not valve:
+        plain = FixedOrifice()
+        return replace(plain, area_m2=plain.area_m2 * size)
+    thermostatic = ThermostaticValve()
+    static_dk = chance.uniform(1.5, 4.0)
+    return replace(thermostatic, full_area_m2=thermostatic.full_area_m2 * size, static_superheat_dk=static_dk)
+
+
+def figures_of(refrigerant: str, state: Mapping[str, float]) -> dict[str, float]:
+    """Give superheat and subcooling [K]."""
+    return {
+        "superheat": state["suction_line_temperature"] - dew_point(refrigerant, state["suction_pressure"]),
+        "subcooling": bubble_point(refrigerant, state["liquid_pressure"]) - state["liquid_line_temperature"],
+    }
+
+
+def draw_conditions(chance: random.Random) -> Conditions:
+    """Draw weather in which the table of target superheat has a value: else nobody charges by it."""
+    while True:
+        conditions = Conditions(
+            outdoor_air_k=(chance.uniform(68.0, 108.0) + 459.67) * DDEGF,
+            return_air_k=(chance.uniform(71.0, 82.0) + 459.67) * DDEGF,
+            return_air_humidity=chance.uniform(38.0, 62.0),
+        )
+        wet_bulb_k = _wet_bulb_k(conditions)
+        if target_superheat(wet_bulb_k, conditions.outdoor_air_k) is not None:
+            return conditions
+
+
+def _wet_bulb_k(conditions: Conditions) -> float:
+    return wet_bulb(
+        conditions.return_air_k, conditions.return_air_humidity, pressure_pa=conditions.barometric_pressure_pa
+    )
+
+
+def draw_fault(chance: random.Random, fault: str) -> tuple[float, float, Faults]:
+    """Draw a fault of moderate size: its size, the charge by which the right one is multiplied, and the rest."""
+    match fault:
+        case "undercharge":
+            size = chance.uniform(0.15, 0.30)
+            return size, 1 - size, Faults()
+        case "overcharge":
+            size = chance.uniform(0.15, 0.30)
+            return size, 1 + size, Faults()
+        case "low evaporator airflow":
+            size = chance.uniform(0.30, 0.55)
+            return size, 1.0, Faults(evaporator_airflow=1 - size)
+        case "condenser fouling":
+            size = chance.uniform(0.30, 0.60)
+            return size, 1.0, Faults(condenser_airflow=1 - size)
+        case "liquid-line restriction":
+            size = chance.uniform(0.55, 0.78)
+            return size, 1.0, Faults(liquid_line_restriction=size)
+        case "compressor valve leakage":
+            size = chance.uniform(0.15, 0.40)
+            return size, 1.0, Faults(compressor_leakage=size)
+        case "non-condensables":
+            size = chance.uniform(1.0e5, 3.0e5)
+            return size, 1.0, Faults(non_condensables_pa=size)
+        case _:
+            return 0.0, 1.0, Faults()
+
+
+def measure(state: Mapping[str, float], chance: random.Random) -> dict[str, float]:
+    """Read every instrument once: off by a normal error of which its ± limit is twice the standard deviation."""
+    return {name: state[name] + chance.gauss(0.0, limit / 2) for name, limit in ACCURACIES.items() if name in state}
+
+
+def _at_rest(parameters: UnitParameters, off_dk: float) -> dict[str, float]:
+    """Find what the gauge shows with the unit off: saturation at the outdoor air, and the air that is in it.
+
+    The air was in the condenser's gas, at its partial pressure there; at rest it has all of the gas to itself. The
+    liquid takes a third of the volume. The coils are off the outdoor air by a degree or so.
+    """
+    condenser, evaporator, faults = parameters.condenser, parameters.evaporator, parameters.faults
+    volume_m3 = condenser.volume_m3 + condenser.line_volume_m3 + evaporator.volume_m3 + evaporator.suction_volume_m3
+    share = 0.75 * condenser.volume_m3 / (0.67 * volume_m3)
+    outdoor_k = parameters.conditions.outdoor_air_k
+    saturated_pa = bubble_pressure(parameters.refrigerant, outdoor_k + off_dk)
+    return {
+        "liquid_pressure": saturated_pa + share * faults.non_condensables_pa,
+        "outdoor_air_temperature": outdoor_k,
+    }
+
+
+def draw_case(seed: int, truth: str) -> Case:
+    """Draw one case. The same seed gives the same case."""
+    chance = random.Random(f"{seed} {truth}")
+    design = draw_design(chance)
+    size, charge, faults = draw_fault(chance, truth)
+    right = replace(design.parameters, conditions=draw_conditions(chance))
+    parameters = replace(right, charge_kg=right.charge_kg * charge, faults=faults)
+    unit, sound = Unit(parameters), Unit(right)
+    state = unit.true_state()
+    return Case(
+        truth=truth,
+        size=size,
+        design=design,
+        parameters=parameters,
+        state=state,
+        readings=measure(state, chance),
+        readings_at_rest=measure(_at_rest(parameters, chance.gauss(0.0, 1.0)), chance),
+        capacity_ratio=unit.heat_flows().evaporator_w / sound.heat_flows().evaporator_w,
+    )
