@@ -19,7 +19,7 @@ from ingest.decode_bthome import BTHomeDecoder
 from ingest.decode_gatt import GattDecoder
 from ingest.frames import Frame, FrameError, LinkError, LinkSetupError, Stamp
 from ingest.guess import Output, advertised_output, described_output, interval_s
-from ingest.link_adverts import BTHOME
+from ingest.link_adverts import BTHOME, is_remembered
 from ingest.link_ble import BluetoothInstrument
 from ingest.propose import Found
 
@@ -60,6 +60,8 @@ async def _hear(scan: SharedScan, seconds: float) -> list[_Heard]:
     heard: dict[str, _Heard] = {}
 
     def hear(device: BLEDevice, advert: AdvertisementData) -> None:
+        if is_remembered(advert):
+            return
         it = heard.setdefault(device.address, _Heard(device))
         it.services |= set(advert.service_uuids)
         payload = advert.service_data.get(BTHOME)

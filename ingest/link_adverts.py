@@ -40,7 +40,7 @@ class AdvertisingProbe:
             nonlocal announced
             stamp = Stamp.now()
             payload = advert.service_data.get(BTHOME)
-            if payload is None or not is_named(device, self.address, self.device_name) or _is_remembered(advert):
+            if payload is None or not is_named(device, self.address, self.device_name) or is_remembered(advert):
                 return
             if not announced:
                 announced = True
@@ -55,6 +55,6 @@ class AdvertisingProbe:
             raise as_link_error(self.device_name or self.address, error) from error
 
 
-def _is_remembered(advert: AdvertisementData) -> bool:
+def is_remembered(advert: AdvertisementData) -> bool:
     """Say whether BlueZ told of what it knew before: only what the radio hears has a strength."""
     return advert.rssi == _STRENGTH_OF_NOTHING_HEARD_DBM
