@@ -1,1 +1,15 @@
 """How good is the judge? Measured on simulated units that it knows nothing of, beside what is published."""
+
+from typing import NamedTuple
+
+from tests.judge.diagnosis import Judged
+from tests.judge.guidance import Start
+from tests.judge.settling import Forecasts
+
+
+class Results(NamedTuple):
+    """Everything that was measured."""
+
+    judged: list[Judged]
+    forecasts: list[Forecasts]
+    starts: list[Start]

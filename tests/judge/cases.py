@@ -113,7 +113,7 @@ def _charged_to(parameters: UnitParameters, superheat_dk: float) -> UnitParamete
 
 
 def _draw_parameters(chance: random.Random, *, valve: bool) -> UnitParameters:
-    size, refrigerant = chance.uniform(0.6, 1.3), chance.choice(tuple(REFRIGERANTS))
+    size, refrigerant = chance.uniform(0.6, 1.6), chance.choice(tuple(REFRIGERANTS))
     displacement, area, charge = REFRIGERANTS[refrigerant]
     plain = UnitParameters()
 
@@ -143,7 +143,6 @@ def _draw_parameters(chance: random.Random, *, valve: bool) -> UnitParameters:
         plain.compressor,
         displacement_m3_s=plain.compressor.displacement_m3_s * size * displacement * spread(0.06),
         best_isentropic_efficiency=plain.compressor.best_isentropic_efficiency * spread(0.06),
-        magnetising_var=plain.compressor.magnetising_var * size * spread(0.1),
     )
     sump = plain.sump
     sump = replace(
@@ -159,9 +158,14 @@ def _draw_parameters(chance: random.Random, *, valve: bool) -> UnitParameters:
         conditions=RATING,
         metering=_draw_metering(chance, size * area * spread(0.06), valve=valve),
         compressor=compressor,
+        compressor_motor=replace(
+            plain.compressor_motor, magnetising_var=plain.compressor_motor.magnetising_var * size * spread(0.1)
+        ),
         condenser=condenser,
         evaporator=evaporator,
         sump=sump,
+        liquid_line_area_m2=plain.liquid_line_area_m2 * size * area,
+        most_charge_kg=plain.most_charge_kg * size * 1.2,
     )
 
 
