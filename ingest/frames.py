@@ -77,5 +77,6 @@ class Link(Protocol):
         Raises:
             LinkError: the instrument is out of reach or was lost.
             LinkSetupError: the configuration cannot work on this machine.
+
         """
         ...
