@@ -13,6 +13,7 @@ class Step(StrEnum):
     """What is about to be done with the refrigerant."""
 
     CONNECT = "connect"
+    DISCONNECT = "disconnect"
     CHARGE = "charge"
     RECOVER = "recover"
     EVACUATE = "evacuate"
@@ -25,6 +26,10 @@ _ALWAYS = (
 )
 _AT_STEP = {
     Step.CONNECT: ("Gloves and eye protection. Liquid refrigerant freezes skin.",),
+    Step.DISCONNECT: (
+        "Gloves and eye protection. Liquid refrigerant freezes skin.",
+        "Close the hose off at its valve and recover what it holds. Never loosen a hose under pressure.",
+    ),
     Step.CHARGE: (
         "Gloves and eye protection. Never heat a cylinder with a flame.",
         "Into the low side only, with the compressor running. Purge the hose.",
@@ -46,6 +51,7 @@ _FLAMMABLE = (
 )
 _FLAMMABLE_AT_STEP = {
     Step.CONNECT: ("Short hoses; tools and machines rated for flammable refrigerant.",),
+    Step.DISCONNECT: ("What still escapes must not reach anything that ignites.",),
     Step.CHARGE: (
         "Earth the system before charging; short hoses.",
         "How much a room may hold is for the product's standard, the maker and local codes: no formula here allows it.",

@@ -16,7 +16,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from dashboard import feed
 from dashboard.api import add_ask_routes, add_door_routes, add_live_routes
 from dashboard.auth import Gate
-from dashboard.callbacks import amount, invite, marks
+from dashboard.callbacks import amount, checks, invite, marks
 from dashboard.errors import HistoryError
 from dashboard.history import read_record
 from dashboard.hub import Hub
@@ -79,6 +79,7 @@ def create_app(settings: Settings, hub: Hub) -> Dash:
     app.backend.websocket_capability = False  # or every page would open one, which the gate refuses
     app.layout = lambda: charge_page(visitor.get())
     amount.register(app, hub)
+    checks.register(app, hub)
     marks.register(app, hub)
     invite.register(app, settings, doorkeeper)
     server.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)

@@ -1,17 +1,18 @@
 """What people ask of the rig: checked here, decided and recorded by the daemon alone."""
 
 import uuid
+from collections.abc import Callable
 from typing import Literal
 
 import msgspec
 
 from calc.errors import CalcError
-from calc.quantities import Quantity
-from calc.units import parse
+from calc.quantities import CHANNELS, Quantity
+from calc.units import parse, parse_accuracy
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.roles import MAY_ASK, Visitor
-from ingest.messages import Answer, Ask, AskKind, Mark, encode, topic
+from ingest.messages import Answer, Ask, AskKind, CheckKind, Mark, encode, topic
 
 ANSWER_WITHIN_S = 3.0
 LONGEST_TEXT = 500
@@ -20,7 +21,9 @@ LONGEST_TEXT = 500
 class AskBody(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """What a page or a script sends.
 
-    id: makes a repetition harmless; made up where absent. mass: with its unit, such as "6 oz" or "170 g".
+    id: makes a repetition harmless; made up where absent. mass: with its unit, such as "6 oz" or "170 g". check,
+    channel, other: for a check; against a better instrument also what that says and its ± limit, with units, such as
+    "104 degF" and "0.2 degF". checks: what to correct by.
     """
 
     id: str = ""
@@ -28,6 +31,12 @@ class AskBody(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     mass: str = ""
     phase: Literal["liquid", "vapour", ""] = ""
     of: str = ""
+    check: CheckKind | None = None
+    channel: str = ""
+    other: str = ""
+    value: str = ""
+    value_accuracy: str = ""
+    checks: tuple[str, ...] = ()
 
 
 def new_id() -> str:
@@ -85,4 +94,22 @@ def _ask(who: Visitor, kind: AskKind, body: AskBody) -> Ask:
         mass_kg=mass_kg(body.mass) if moves_refrigerant else None,
         phase=body.phase if moves_refrigerant else "",
         of=body.of,
+        check=body.check,
+        channel=body.channel,
+        other=body.other,
+        value=_read(body, body.value, parse),
+        value_accuracy=_read(body, body.value_accuracy, parse_accuracy),
+        checks=body.checks,
     )
+
+
+def _read(body: AskBody, text: str, parse_text: Callable[[str, Quantity], float]) -> float | None:
+    """Read a value of the channel that is checked; None where there is none."""
+    if not text:
+        return None
+    if body.channel not in CHANNELS:
+        raise AskError(400, f"There is no channel {body.channel!r}.")
+    try:
+        return parse_text(text, CHANNELS[body.channel])
+    except CalcError as error:
+        raise AskError(400, f"The value cannot be read: {error}") from error

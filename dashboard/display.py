@@ -18,6 +18,7 @@ from dashboard.ring import Column
 from ingest.messages import (
     About,
     Advice,
+    Doubt,
     Forecast,
     InstrumentAbout,
     Mark,
@@ -142,10 +143,22 @@ def advice(given: Advice, newest: Pack | None, system: System) -> Json:
         "sentence": getattr(given.sentence, system),
         "details": [getattr(detail, system) for detail in given.details],
         "cautions": list(given.cautions),
+        "doubts": _doubts(given.doubts),
         "steadiness": {
             name: _steadiness(steadiness, _value(newest, name), system) for name, steadiness in given.steadiness.items()
         },
     }
+
+
+def _doubts(doubts: Sequence[Doubt]) -> dict[str, str]:
+    """Say beside each channel why it is in doubt, and what to do: in full at the first that a doubt concerns."""
+    said: dict[str, str] = {}
+    for doubt in doubts:
+        for name in doubt.channels:
+            first = doubt.channels[0]
+            full = f"In doubt. {doubt.reason} {doubt.fix}"
+            said.setdefault(name, full if name == first else f"In doubt: see {words.channel(first)}.")
+    return said
 
 
 def _value(pack: Pack | None, name: str) -> float | None:

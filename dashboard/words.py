@@ -2,9 +2,9 @@
 
 import math
 
-from calc.quantities import Quantity
-from calc.units import System, to_display
-from ingest.messages import Mark
+from calc.quantities import CHANNELS, Quantity
+from calc.units import System, difference_to_display, to_display
+from ingest.messages import CheckFound, Mark
 
 METERING_DEVICES = {"fixed_orifice": "Fixed orifice", "txv": "TXV", "eev": "EEV"}
 
@@ -84,6 +84,10 @@ def mark(event: Mark, system: System) -> str:
     if event.kind in ("added", "recovered") and event.mass_kg is not None:
         sign = "+" if event.kind == "added" else "−"
         return f"{sign}{mass(event.mass_kg, system)} {event.phase}".rstrip()
+    if event.check is not None:
+        return f"{channel(event.check.channel)} checked"
+    if event.calibration is not None:
+        return f"{channel(event.calibration.channel)} corrected"
     said = event.text or event.kind.replace("_", " ")
     return _MARKS.get(event.kind, said[:1].upper() + said[1:])
 
@@ -99,3 +103,36 @@ def duration_ahead(seconds: float) -> str:
     if seconds < 90:
         return f"in {10 * math.ceil(seconds / 10)} s"
     return f"in {math.ceil(seconds / 60)} min"
+
+
+def check_found(found: CheckFound, system: System) -> list[str]:
+    """Word what a check found, with its figures, and what follows."""
+    of = channel(found.channel)
+    offset, unit = difference_to_display(found.offset, CHANNELS[found.channel], system)
+    spread = _spread(2 * found.offset_standard_uncertainty, found.channel, system)
+    than = f" than {channel(found.other)}" if found.other else ""
+    side = "higher" if offset > 0 else "lower"
+    reads = f"{of} reads {abs(offset):.2g}\u00a0{unit} {side}{than or ' than it should'}, ±\u00a0{spread}."
+    return [reads, _VERDICTS[found.verdict], _consequence(found, system)]
+
+
+_VERDICTS = {
+    "within": "That is within its maker's limit.",
+    "out": "That is beyond its maker's limit.",
+    "cannot_tell": "This check cannot tell whether that is within its maker's limit.",
+}
+
+
+def _consequence(found: CheckFound, system: System) -> str:
+    left = found.corrected_standard_uncertainty
+    if left is None and found.verdict == "out":
+        return "Do not rely on it: have it calibrated, or take another."
+    if left is None:
+        return "It stays as it is: taking this off would not make it surer."
+    then, so_far = (f"±\u00a0{_spread(2 * each, found.channel, system)}" for each in (left, found.standard_uncertainty))
+    return f"Touch Correct to take it off from now on; its readings are then good to {then}, so far {so_far}."
+
+
+def _spread(value: float, name: str, system: System) -> str:
+    number, unit = difference_to_display(value, CHANNELS[name], system)
+    return f"{number:.2g}\u00a0{unit}"

@@ -39,6 +39,7 @@ def test_blends_are_charged_as_liquid_and_only_charging_says_so():
         (Step.CHARGE, "no formula here allows it"),
         (Step.EVACUATE, "in a vacuum"),
         (Step.CONNECT, "Gloves and eye protection"),
+        (Step.DISCONNECT, "Never loosen a hose under pressure"),
     ],
 )
 def test_each_step_has_its_own(step, words):

@@ -2,6 +2,7 @@
 
 from typing import Any, get_args
 
+import msgspec
 import pytest
 
 from calc.units import System
@@ -9,7 +10,7 @@ from dashboard import display, words
 from dashboard.asks import mass_kg
 from dashboard.errors import AskError
 from ingest.config_structs import LinkConfig
-from ingest.messages import QUALITIES, Forecast, Mark, Pack, Reading, Steadiness
+from ingest.messages import QUALITIES, Ask, Doubt, Forecast, Mark, Pack, Reading, Steadiness
 from ingest.supervise import LinkState
 from tests import wire_rig
 
@@ -124,3 +125,27 @@ def test_every_quality_and_state_has_words() -> None:
     assert set(words.QUALITIES) == set(QUALITIES)
     assert set(words.LINK_STATES) == {state.value for state in LinkState}
     assert set(words.LINK_KINDS) == {kind.__struct_config__.tag for kind in get_args(LinkConfig)}
+
+
+def test_a_doubt_is_told_in_full_once_and_pointed_to_elsewhere() -> None:
+    doubt = Doubt(("suction_pressure", "liquid_pressure"), "One is above the other.", "Exchange them.", 0.95, "")
+    weaker = Doubt(("liquid_pressure",), "It may be.", "Look.", 0.5, "")
+    given = msgspec.structs.replace(wire_rig.advice(time_s=1.0), doubts=[doubt, weaker])
+    assert display.advice(given, None, "us")["doubts"] == {
+        "suction_pressure": "In doubt. One is above the other. Exchange them.",
+        "liquid_pressure": "In doubt: see Suction pressure.",
+    }
+
+
+def test_a_check_is_worded_in_either_system() -> None:
+    """0.6 psi is 4.137 kPa (NIST SP 811, B.8)."""
+    found = wire_rig.correctable(Ask("c1", "Sam", "technician", check="open_to_air", channel="suction_pressure"))
+    us, si = (words.check_found(found, system)[0].replace("\u00a0", " ") for system in ("us", "si"))
+    assert us == "Suction pressure reads 0.6 psi higher than it should, ± 0.2 psi."
+    assert si == "Suction pressure reads 4.1 kPa higher than it should, ± 1.4 kPa."
+    unsure = msgspec.structs.replace(found, offset=-1.0, verdict="cannot_tell", corrected_standard_uncertainty=None)
+    assert "lower than it should" in words.check_found(unsure, "us")[0]
+    assert words.check_found(unsure, "us")[1:] == [
+        "This check cannot tell whether that is within its maker's limit.",
+        "It stays as it is: taking this off would not make it surer.",
+    ]

@@ -6,7 +6,7 @@ The unit, its place and its figures are invented. Values are in the house's unit
 import asyncio
 import math
 import time
-from collections.abc import AsyncIterator, Mapping, Sequence
+from collections.abc import AsyncIterator, Callable, Mapping, Sequence
 from contextlib import asynccontextmanager
 
 import aiomqtt
@@ -17,9 +17,12 @@ from ingest.messages import (
     Advice,
     Answer,
     Ask,
+    Calibration,
     ChannelAbout,
+    CheckFound,
     Forecast,
     InstrumentAbout,
+    Line,
     Mark,
     Pack,
     Reading,
@@ -193,6 +196,20 @@ def advice(*, time_s: float) -> Advice:
     )
 
 
+def correctable(ask: Ask) -> CheckFound:
+    """A channel of ±1 psi or ±0.9 °F that reads 0.6 psi or 0.5 °F too high, and would be surer without."""
+    kind, name = ask.check or "reference", ask.channel
+    if name.endswith("pressure"):
+        return CheckFound(kind, name, 0.6, 0.6 * PSI, 0.0, 0.6 * PSI, 0.1 * PSI, 0.5 * PSI, "within", 0.35 * PSI)
+    return CheckFound(kind, name, 32.5, 273.43, 273.15, 0.5 / 1.8, 0.06, 0.25, "within", 0.19, ask.other)
+
+
+def calibration(ask: Ask) -> Calibration:
+    """What a daemon would make of such a check of the suction pressure."""
+    before, after = Line(1.0, 0.0, 0.5 * PSI), Line(1.0, -0.6, 0.35 * PSI)
+    return Calibration("suction_pressure", before, after, ask.checks)
+
+
 class WireRig:
     """Publishes as a daemon does, and answers what the page asks. `asked` keeps the requests."""
 
@@ -201,6 +218,7 @@ class WireRig:
         self.asked: list[tuple[str, Ask]] = []
         self.refuse_with = ""
         self.silent = False
+        self.check_finds: Callable[[Ask], CheckFound] = correctable
 
     async def say(self, kind: str, message: msgspec.Struct, *, retain: bool = False) -> None:
         payload = encode_pack(message) if isinstance(message, Pack) else encode(message)
@@ -232,6 +250,8 @@ class WireRig:
         mark = Mark(
             ask.id, kind, time.time(), by=ask.by, role=ask.role, text=ask.text,
             mass_kg=ask.mass_kg, phase=ask.phase, of=ask.of,
+            check=self.check_finds(ask) if kind == "check" else None,
+            calibration=calibration(ask) if kind == "correct" else None,
         )  # fmt: skip
         await self.say("marks", mark)
         await self.say(f"answer/{ask.id}", Answer(ask.id, ok=True, mark=mark))

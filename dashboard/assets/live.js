@@ -131,7 +131,8 @@ function drawFigures() {
   drawSilence();
   drawRuler(place("ruler"), { read, about: state.about, advice: state.advice, silent: silent() });
   drawAmpsTitle();
-  writeInstruments(place("instruments"), { about: state.about, read, rigTime: rigTime() });
+  const doubts = silent() ? {} : (state.advice?.doubts ?? {});
+  writeInstruments(place("instruments"), { about: state.about, read, rigTime: rigTime(), doubts });
   writeAdvice({ ...state, silent: silent() });
   writeNote(state.marks, (id) => tellDash("pending-note", id));
   writeLog(state.marks);

@@ -52,7 +52,7 @@ export function writeLog(marks) {
 
 // --- instruments: rows are built once for a rig and then only written into
 
-export function writeInstruments(holder, { about, read, rigTime }) {
+export function writeInstruments(holder, { about, read, rigTime, doubts }) {
   const key = JSON.stringify(about?.instruments.map(({ name, channels }) => [name, channels]) ?? []);
   if (holder.dataset.shown !== key) {
     holder.dataset.shown = key;
@@ -60,7 +60,9 @@ export function writeInstruments(holder, { about, read, rigTime }) {
   }
   for (const instrument of about?.instruments ?? []) {
     writeLink(holder.querySelector(`[data-instrument="${CSS.escape(instrument.name)}"]`), instrument, rigTime);
-    for (const name of instrument.channels) writeReading(holder.querySelector(`[data-reading="${name}"]`), read(name));
+    for (const name of instrument.channels) {
+      writeReading(holder.querySelector(`[data-reading="${name}"]`), read(name), doubts[name] ?? "");
+    }
   }
 }
 
@@ -89,15 +91,20 @@ function writeLink(table, instrument, rigTime) {
     state.className = `link-state ${instrument.connected ? "good" : "bad"}`;
     state.replaceChildren(iconOf(instrument.connected ? "check" : "warning"), ` ${instrument.state}`);
   }
-  const lostFor = rigTime === null ? "" : `for ${agedText(Math.max(0, rigTime - instrument.since))}`;
-  const reason = [lostFor, instrument.reason].filter(Boolean).join(": ");
-  write(table.querySelector(".reason"), instrument.connected ? "" : reason);
+  const lostFor =
+    rigTime === null || instrument.connected ? "" : `for ${agedText(Math.max(0, rigTime - instrument.since))}`;
+  write(table.querySelector(".reason"), [lostFor, instrument.reason].filter(Boolean).join(": "));
 }
 
-function writeReading(row, reading) {
+// A doubt names what the readings contradict each other in, though each is plausible by itself.
+function writeReading(row, reading, doubt) {
   const [label, value, unit, spread, age] = row.children;
   const doubtful =
-    !reading || reading.value === null || reading.old || !["ok", "uncalibrated"].includes(reading.quality);
+    doubt !== "" ||
+    !reading ||
+    reading.value === null ||
+    reading.old ||
+    !["ok", "uncalibrated"].includes(reading.quality);
   row.classList.toggle("doubtful", doubtful);
   const [name, doubted] = label.children;
   write(name, reading?.label ?? row.dataset.reading.replaceAll("_", " "));
@@ -105,8 +112,8 @@ function writeReading(row, reading) {
   write(unit, reading?.unit ?? "");
   write(spread, plusMinus(reading));
   write(age, reading ? `${agedText(reading.age)}${reading.old ? " old" : ""}` : "");
-  const doubt = reading && (reading.value === null || !["ok", "stale"].includes(reading.quality));
-  write(doubted, !reading ? "not heard yet" : doubt ? reading.reason : "");
+  const poor = reading && (reading.value === null || !["ok", "stale"].includes(reading.quality));
+  write(doubted, !reading ? "not heard yet" : poor ? reading.reason : doubt);
 }
 
 function write(cell, text) {

@@ -1,5 +1,7 @@
 """The dialogs: refrigerant added or recovered, a note, an invitation."""
 
+from collections.abc import Sequence
+
 from dash import dcc, html
 from dash.development.base_component import Component
 
@@ -24,7 +26,7 @@ def amount_dialog(own: ids.Amount, kind: str) -> Component:
     """Frame the record of refrigerant moved: amount, state, what would be recorded, and a second touch."""
     review = html.Button("Review", id=own.review, type="button", className="button")
     confirm = html.Button("Record", id=own.confirm, type="button", className="button button-main", disabled=True)
-    return _dialog(
+    return dialog(
         own.dialog,
         _TITLES[kind],
         [
@@ -42,19 +44,22 @@ def amount_form(own: ids.Amount, kind: str, unit: UnitAbout | None, system: str)
     """Ask how much, and in which state, for the refrigerant of this unit."""
     keyboard = attributes(inputMode="decimal")
     amount = dcc.Input(id=own.amount, type="text", autoComplete="off", className="field amount", **keyboard)
-    beware = cautions(unit.refrigerant if unit else None, _STEPS[kind])
-    warnings = [html.Li([icon("warning"), html.Span(text)]) for text in beware]
     return [
-        html.Ul(warnings, className="cautions"),
+        warnings(cautions(unit.refrigerant if unit else None, _STEPS[kind])),
         html.Label(f"Amount of {unit.refrigerant if unit else 'refrigerant'}", htmlFor=own.amount),
         html.Div([amount, html.Span(MASS_UNITS[system], className="amount-unit")], className="amount-row"),
         choice(own.phase, "State", {"liquid": "Liquid", "vapour": "Vapour"}, "liquid"),
     ]
 
 
+def warnings(texts: Sequence[str]) -> Component:
+    """List what to beware of."""
+    return html.Ul([html.Li([icon("warning"), html.Span(text)]) for text in texts], className="cautions")
+
+
 def note_dialog() -> Component:
     """Ask for a note."""
-    return _dialog(
+    return dialog(
         ids.NOTE_DIALOG,
         "Note on this visit",
         [
@@ -71,7 +76,7 @@ def note_dialog() -> Component:
 
 def invite_dialog() -> Component:
     """Show a link for a lead."""
-    return _dialog(
+    return dialog(
         ids.INVITE_DIALOG,
         "Invite a lead",
         [
@@ -88,7 +93,8 @@ def opener(content: Content, button_id: str, dialog_id: str, *, main: bool = Fal
     return html.Button(content, id=button_id, type="button", className=looks, **opens)
 
 
-def _dialog(dialog_id: str, title: str, content: list[Component]) -> Component:
+def dialog(dialog_id: str, title: str, content: list[Component]) -> Component:
+    """Frame a dialog, closed."""
     title_id = f"{dialog_id}-title"
     closes = attributes(data_closes=dialog_id, aria_label="Close")
     close = html.Button(icon("close"), type="button", className="button button-quiet dialog-close", **closes)

@@ -3,7 +3,10 @@
 from dash import html
 from dash.development.base_component import Component
 
-from dashboard.components.basics import choice, live, panel
+from dashboard import ids
+from dashboard.components.basics import choice, live
+from dashboard.components.dialogs import opener
+from dashboard.roles import MAY_ASK, Visitor
 
 
 def ruler() -> Component:
@@ -52,6 +55,10 @@ def amps() -> Component:
     )
 
 
-def instruments() -> Component:
-    """Leave the place of the table of instruments with their newest values."""
-    return panel("Instruments", [live("instruments", html.Div)], class_name="instruments")
+def instruments(visitor: Visitor) -> Component:
+    """Leave the place of the table of instruments with their newest values, and let a technician check them."""
+    check = [opener("Check…", ids.CHECK_OPEN, ids.CHECK_DIALOG, quiet=True)]
+    head = [html.H2("Instruments", className="panel-title"), *(check if visitor.role in MAY_ASK["check"] else [])]
+    return html.Section(
+        [html.Div(head, className="panel-head"), live("instruments", html.Div)], className="panel instruments"
+    )

@@ -7,6 +7,7 @@ from dashboard import ids
 from dashboard.components.actions import actions
 from dashboard.components.advice import lead_note, log, reasons, sentence
 from dashboard.components.basics import attributes, live
+from dashboard.components.checks import check_dialog
 from dashboard.components.dialogs import dialogs
 from dashboard.components.figures import amps, instruments, ruler, traces
 from dashboard.components.header import header
@@ -26,12 +27,12 @@ def charge_page(visitor: Visitor) -> Component:
                 [
                     html.Div([lead_note(visitor), sentence(), reasons(), log()], className="column column-advice"),
                     html.Div([ruler(), traces(), amps()], className="column column-figures"),
-                    html.Div([instruments()], className="column column-rest"),
+                    html.Div([instruments(visitor)], className="column column-rest"),
                 ],
                 className="grid",
             ),
             actions(visitor),
-            *(dialogs() if acts else []),
+            *([*dialogs(), check_dialog()] if acts else []),
             html.P(className="unseen", **attributes(data_live="summary", aria_live="polite")),
         ],
         id="page",
