@@ -16,6 +16,11 @@ from ingest.messages import InstrumentAbout
 
 logger = logging.getLogger(__name__)
 
+UNREAD_IN_A_ROW = 5
+"""So many messages in a row that cannot be read are no passing disturbance: common practice, no source."""
+
+LONGEST_REASON = 200
+
 
 class LinkState(Enum):
     """How the link of an instrument stands."""
@@ -65,6 +70,8 @@ class Instrument:
         self._reason = ""
         self._frames = 0
         self._rejected = 0
+        self._rejected_in_a_row = 0
+        self._rejected_for = ""
 
     def about(self) -> InstrumentAbout:
         """Describe the instrument to those who watch."""
@@ -73,10 +80,16 @@ class Instrument:
             link=self._kind,
             state=self._state.value,
             since_s=round(self._since_s, 3),
-            reason=self._reason,
+            reason=self._reason or self._unread(),
             frames=self._frames,
             rejected_frames=self._rejected,
         )
+
+    def _unread(self) -> str:
+        """Say what is wrong where the link stands and yet nothing that comes can be used."""
+        if self._rejected_in_a_row < UNREAD_IN_A_ROW:
+            return ""
+        return f"the last {self._rejected_in_a_row} messages could not be read: {self._rejected_for}"
 
     async def supervise(self) -> None:
         """Keep the link up until cancelled, or until it turns out that it cannot work as configured."""
@@ -137,8 +150,11 @@ class Instrument:
             values = decode(frame)
         except FrameError as error:
             self._rejected += 1
+            self._rejected_in_a_row += 1
+            self._rejected_for = str(error)[:LONGEST_REASON]
             logger.debug("%s: frame refused: %s", self.name, error)
             return
+        self._rejected_in_a_row = 0
         self._around.accept(self.name, frame.stamp, values)
 
     def _enter(self, state: LinkState, reason: str) -> None:

@@ -76,9 +76,10 @@ class AdvertisingDevice(SimulatedDevice):
         values = self._read()
         objects = b"".join(encode(number, values[name]) for name, number in self._objects)
         if self._key:
-            self.send(encrypt(objects, key=self._key, address=self.address, counter=next(self._counters)))
+            sealed = encrypt(objects, key=self._key, address=self.address, counter=next(self._counters))
+            self._emit(self.send, sealed)
         else:
-            self.send(bytes([PLAIN]) + objects)
+            self._emit(self.send, bytes([PLAIN]) + objects)
 
 
 def encode(number: int, value: float) -> bytes:

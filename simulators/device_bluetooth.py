@@ -7,6 +7,7 @@ byte first.
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 
 from simulators.bluez_objects import Characteristic, Peripheral
 from simulators.device import Read, SimulatedDevice
@@ -88,7 +89,7 @@ class BluetoothDevice(SimulatedDevice):
         for index, (name, assigned) in enumerate(self._characteristics.items()):
             data = encode(assigned, values[name])
             if data is not None:
-                self.send(index, data)
+                self._emit(partial(self.send, index), data)
 
 
 def encode(assigned: str, value: float) -> bytes | None:

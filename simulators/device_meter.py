@@ -10,6 +10,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from simulators.device import Read, SimulatedDevice
+from simulators.device_faults import DeviceFault
 from simulators.pty_port import PtyPort
 
 COUNTS = 4000
@@ -48,7 +49,7 @@ class MeterDevice(SimulatedDevice):
     """
 
     def __init__(self, read: Read, *, address: Path, function: str, interval_s: float = 0.5) -> None:
-        super().__init__(read, interval_s)
+        super().__init__(read, interval_s, tells_low_battery=True)
         self._port = PtyPort(address)
         self.function = function
         self.lit: set[str] = set()
@@ -78,8 +79,10 @@ class MeterDevice(SimulatedDevice):
     def _sample(self) -> None:
         value = self._read()[self.function] if self._held is None else self._held
         hold = set() if self._held is None else {"HOLD"}
+        battery = {"BATTERY"} if DeviceFault.LOW_BATTERY in self.faults else set()
         if not math.isnan(value):
-            self.send(frame(value, {"AUTO", "RS232", *FUNCTIONS[self.function], *hold, *self.lit}))
+            signs = {"AUTO", "RS232", *FUNCTIONS[self.function], *hold, *battery, *self.lit}
+            self._emit(self.send, frame(value, signs))
 
 
 def frame(value: float, signs: set[str]) -> bytes:

@@ -45,7 +45,7 @@ class ModbusDevice(SimulatedDevice):
         return refuse(request[0], BUSY) if self.is_busy else answer(request, self._words)
 
     def _later(self, send: Callable[[bytes], None], frame: bytes) -> None:
-        asyncio.get_running_loop().call_later(self.delay_s, send, frame)
+        asyncio.get_running_loop().call_later(self.delay_s, self._emit, send, frame)
 
 
 class ModbusRtuDevice(ModbusDevice):

@@ -78,7 +78,7 @@ class ScpiDevice(SimulatedDevice):
         for command in commands:
             answer = self._answer(command.decode("ascii", "replace").strip().upper())
             if answer is not None:
-                asyncio.get_running_loop().call_later(self.delay_s, self.send, answer.encode() + b"\n")
+                asyncio.get_running_loop().call_later(self.delay_s, self._emit, self.send, answer.encode() + b"\n")
 
     def _answer(self, command: str) -> str | None:
         if command == "*IDN?":

@@ -77,7 +77,7 @@ class SerialProbe(SimulatedDevice):
         line = text.encode()
         if self._check:
             line += b"*%02X" % reduce(xor, line, 0)
-        self.send(line + b"\r\n")
+        self._emit(self.send, line + b"\r\n")
 
     def _number(self, value: float) -> str:
         if math.isnan(value):

@@ -9,7 +9,7 @@ import pytest
 
 from ingest.backoff import HEALTHY_S, LONGEST_S, SHORTEST_S, Backoff
 from ingest.frames import Decode, Frame, FrameError, Link, LinkError, LinkSetupError, Stamp, Value
-from ingest.supervise import Instrument, LinkState, Surroundings
+from ingest.supervise import UNREAD_IN_A_ROW, Instrument, LinkState, Surroundings
 
 Script = list[BaseException | list[bytes]]
 
@@ -100,6 +100,33 @@ async def test_refused_frames_are_counted_and_the_next_good_one_counts() -> None
         await settle()
         about = watched.instrument.about()
         assert (about.frames, about.rejected_frames, watched.values) == (3, 2, [7.0])
+
+
+class TalkingLink:
+    """Stays connected, and delivers what a test puts in."""
+
+    def __init__(self) -> None:
+        self.deliver: Callable[[Frame], None] = lambda _: None
+
+    async def run(self, deliver: Callable[[Frame], None], connected: Callable[[], None]) -> None:
+        self.deliver = deliver
+        connected()
+        await asyncio.Event().wait()
+
+
+async def test_what_comes_and_can_never_be_read_is_told_until_something_can() -> None:
+    link = TalkingLink()
+    watched = Watched(lambda: (link, decode))
+    async with supervised(watched):
+        await settle()
+        for _ in range(UNREAD_IN_A_ROW - 1):
+            link.deliver(Frame(b"garbage", Stamp(0, 0)))
+        assert watched.instrument.about().reason == ""
+        link.deliver(Frame(b"garbage", Stamp(0, 0)))
+        about = watched.instrument.about()
+        assert (about.state, about.reason) == ("connected", "the last 5 messages could not be read: not a number")
+        link.deliver(Frame(b"7", Stamp(0, 0)))
+        assert watched.instrument.about().reason == ""
 
 
 async def test_waits_grow_and_only_the_first_failure_is_loud(caplog: pytest.LogCaptureFixture) -> None:
