@@ -191,7 +191,7 @@ async def test_refrigerant_added_is_reviewed_recorded_and_shown(tmp_path: Path, 
         page = await ready(await it.open())
         await page.click("#added-open")
         dialog = page.locator("#added-dialog")
-        await expect(dialog).to_contain_text("R-410A leaves the cylinder as liquid")
+        await expect(dialog).to_contain_text("R-410A is a blend: it leaves the cylinder as liquid")
         await expect(dialog).to_contain_text("Gloves and eye protection")
         await expect(dialog.locator("[data-value=liquid]")).to_have_attribute("aria-pressed", "true")
         record = page.locator("#added-confirm")
