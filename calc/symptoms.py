@@ -228,8 +228,6 @@ def _valve_superheat(seen: Observations, _at: Values) -> _Expected | None:
 
 
 def _orifice_superheat(seen: Observations, at: Values) -> _Expected | None:
-    if seen.metering_device != "fixed_orifice":
-        return None
     if seen.target_superheat_dk is not None:
         return _Expected(seen.target_superheat_dk, _degf(2.5), _NAMEPLATE)
     target_dk = target_superheat(at["return_air_wet_bulb"], at["outdoor_air_temperature"])

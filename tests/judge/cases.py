@@ -6,7 +6,7 @@ errors within their accuracy.
 """
 
 import random
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from calc.air import wet_bulb
@@ -75,15 +75,14 @@ class Case:
     size: float
     design: Design
     parameters: UnitParameters
-    state: Mapping[str, float]
     readings: Mapping[str, float]
     readings_at_rest: Mapping[str, float]
-    capacity_ratio: float
 
 
-def draw_design(chance: random.Random) -> Design:
-    """Draw units until one comes out as a maker would sell it."""
-    valve = chance.random() < 0.5
+def draw_design(chance: random.Random, *, valve: bool | None = None) -> Design:
+    """Draw units until one comes out as a maker would sell it. valve: an expansion valve; None: perhaps."""
+    if valve is None:
+        valve = chance.random() < 0.5
     while True:
         parameters = _draw_parameters(chance, valve=valve)
         if not valve:
@@ -91,7 +90,7 @@ def draw_design(chance: random.Random) -> Design:
         state = Unit(parameters).true_state()
         figures = figures_of(parameters.refrigerant, state)
         subcooling_f, superheat_f = figures["subcooling"] / DDEGF, figures["superheat"] / DDEGF
-        if 6.0 <= subcooling_f <= 15.0 and 8.0 <= superheat_f <= 16.0:
+        if 5.0 <= subcooling_f <= 16.0 and 5.0 <= superheat_f <= 16.0:
             break
     return Design(
         parameters=parameters,
@@ -255,22 +254,26 @@ def _at_rest(parameters: UnitParameters, off_dk: float) -> dict[str, float]:
     }
 
 
-def draw_case(seed: int, truth: str) -> Case:
-    """Draw one case. The same seed gives the same case."""
-    chance = random.Random(f"{seed} {truth}")
+def draw_cases(seed: int) -> Iterator[Case]:
+    """Draw a unit, and show it with each fault and twice without, in other weather each time.
+
+    The same seed gives the same cases.
+    """
+    chance = random.Random(seed)
     design = draw_design(chance)
-    size, charge, faults = draw_fault(chance, truth)
-    right = replace(design.parameters, conditions=draw_conditions(chance))
-    parameters = replace(right, charge_kg=right.charge_kg * charge, faults=faults)
-    unit, sound = Unit(parameters), Unit(right)
-    state = unit.true_state()
-    return Case(
-        truth=truth,
-        size=size,
-        design=design,
-        parameters=parameters,
-        state=state,
-        readings=measure(state, chance),
-        readings_at_rest=measure(_at_rest(parameters, chance.gauss(0.0, 1.0)), chance),
-        capacity_ratio=unit.heat_flows().evaporator_w / sound.heat_flows().evaporator_w,
-    )
+    for truth in (*FAULTS, NO_FAULT, NO_FAULT):
+        size, charge, faults = draw_fault(chance, truth)
+        parameters = replace(
+            design.parameters,
+            conditions=draw_conditions(chance),
+            charge_kg=design.parameters.charge_kg * charge,
+            faults=faults,
+        )
+        yield Case(
+            truth=truth,
+            size=size,
+            design=design,
+            parameters=parameters,
+            readings=measure(Unit(parameters).true_state(), chance),
+            readings_at_rest=measure(_at_rest(parameters, chance.gauss(0.0, 1.0)), chance),
+        )

@@ -6,7 +6,7 @@ from typing import NamedTuple
 from calc.diagnosis import Fault, Observations, explain
 from calc.estimate import Estimate
 from tests.judge import plain_protocol
-from tests.judge.cases import ACCURACIES, NO_FAULT, Case, draw_case
+from tests.judge.cases import ACCURACIES, NO_FAULT, Case, draw_cases
 
 FULL_NAME = {"condenser fouling": Fault.CONDENSER_FOULING.value}
 CHARGE = (Fault.UNDERCHARGE.value, Fault.OVERCHARGE.value)
@@ -32,23 +32,23 @@ class Judged(NamedTuple):
 
     truth: str
     metering_device: str
-    capacity_ratio: float
     running: Answer
     with_rest: Answer
     plain: str
 
 
-def judge_case(seed: int, truth: str) -> Judged:
-    """Draw a case and ask for its cause: from the running unit alone, and with its pressure at rest too."""
-    case = draw_case(seed, truth)
-    return Judged(
-        truth=FULL_NAME.get(truth, truth),
-        metering_device=case.design.metering_device,
-        capacity_ratio=case.capacity_ratio,
-        running=_answer(case, {}),
-        with_rest=_answer(case, case.readings_at_rest),
-        plain=FULL_NAME.get(plain := plain_protocol.diagnose(case), plain),
-    )
+def judge_unit(seed: int) -> list[Judged]:
+    """Ask for the cause in each case of a unit: from the running unit alone, and with its pressure at rest too."""
+    return [
+        Judged(
+            truth=FULL_NAME.get(case.truth, case.truth),
+            metering_device=case.design.metering_device,
+            running=_answer(case, {}),
+            with_rest=_answer(case, case.readings_at_rest),
+            plain=FULL_NAME.get(plain := plain_protocol.diagnose(case), plain),
+        )
+        for case in draw_cases(seed)
+    ]
 
 
 def _answer(case: Case, at_rest: Mapping[str, float]) -> Answer:

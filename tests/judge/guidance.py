@@ -16,7 +16,6 @@ from calc.superheat import subcooling, superheat
 from calc.targets import target_superheat
 from calc.verification import governing_figure
 from simulators.unit_model import Unit
-from simulators.unit_parameters import UnitParameters
 from tests.judge.cases import ACCURACIES, Design, draw_conditions, draw_design, figures_of
 
 MOST_MOVES = 6
@@ -50,32 +49,29 @@ class Start:
 def try_start(seed: int, metering: str) -> Start:
     """Charge one unit wrongly, and follow the guidance."""
     chance = random.Random(f"guidance {seed} {metering}")
-    while True:
-        design = draw_design(chance)
-        if (design.metering_device == "fixed_orifice") == (metering == "fixed orifice"):
-            break
+    design = draw_design(chance, valve=metering == "expansion valve")
     right = replace(design.parameters, conditions=draw_conditions(chance))
     offsets = {name: chance.gauss(0.0, limit / 2) for name, limit in ACCURACIES.items()}
     figure = governing_figure(design.metering_device)
     tolerance_dk = tolerances("title_24_installer").limits[figure].high
     while True:
         error = chance.choice((-1, 1)) * chance.uniform(0.08, 0.25)
-        now = replace(right, charge_kg=right.charge_kg * (1 + error))
-        deviation_dk = _true_deviation(now, design)
-        if abs(deviation_dk) > tolerance_dk:
+        charge_kg = right.charge_kg * (1 + error)
+        state = Unit(replace(right, charge_kg=charge_kg)).true_state()
+        if abs(_true_deviation(right.refrigerant, state, design)) > tolerance_dk:
             break
-    deviations, moves = [deviation_dk], []
-    seen = _seen(now, design, offsets, chance)
+    deviations = [_true_deviation(right.refrigerant, state, design)]
+    moves: list[Move] = []
+    seen = _seen(right.refrigerant, state, design, offsets, chance)
     while len(moves) < MOST_MOVES:
-        step = next_addition(
-            figure, seen[1], nameplate_charge_kg=right.charge_kg, moves=moves, protocol="title_24_installer"
-        )
+        step = next_addition(figure, seen[1], nameplate_charge_kg=right.charge_kg, moves=moves)
         if step is None:
             break
-        now = replace(now, charge_kg=now.charge_kg + step.step_kg)
-        before, seen = seen, _seen(now, design, offsets, chance)
+        charge_kg += step.step_kg
+        state = Unit(replace(right, charge_kg=charge_kg)).true_state()
+        before, seen = seen, _seen(right.refrigerant, state, design, offsets, chance)
         moves.append(Move(step.step_kg, before[0], seen[0]))
-        deviations.append(_true_deviation(now, design))
+        deviations.append(_true_deviation(right.refrigerant, state, design))
     return Start(figure, design.metering_device, error, tuple(deviations), tolerance_dk)
 
 
@@ -94,19 +90,20 @@ def _target_dk(state: Mapping[str, float], design: Design, *, otherwise: Mapping
     return target_dk
 
 
-def _true_deviation(parameters: UnitParameters, design: Design) -> float:
-    state = Unit(parameters).true_state()
-    figures = figures_of(parameters.refrigerant, state)
+def _true_deviation(refrigerant: str, state: Mapping[str, float], design: Design) -> float:
+    figures = figures_of(refrigerant, state)
     return figures[governing_figure(design.metering_device)] - _target_dk(state, design)
 
 
 def _seen(
-    parameters: UnitParameters, design: Design, offsets: Mapping[str, float], chance: random.Random
+    refrigerant: str,
+    state: Mapping[str, float],
+    design: Design,
+    offsets: Mapping[str, float],
+    chance: random.Random,
 ) -> tuple[Estimate, Estimate]:
     """Give the figure and its deviation as the instruments show them."""
-    state = Unit(parameters).true_state()
     read = {name: state[name] + offset for name, offset in offsets.items()}
-    refrigerant = parameters.refrigerant
     if governing_figure(design.metering_device) == "superheat":
         figure_dk = superheat(
             refrigerant,
