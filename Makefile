@@ -8,7 +8,7 @@ SPEED ?= 1
 
 TO_RUN := .venv/.installed-to-run
 TO_TEST := .venv/.installed-to-test
-PIP := .venv/bin/pip install --quiet --disable-pip-version-check --no-compile
+PIP := .venv/bin/pip install --quiet --disable-pip-version-check
 TESTS_FROM_HERE := \# what the tests need besides
 
 .PHONY: bench test lint figures lock system-packages clean
@@ -50,7 +50,7 @@ $(TO_RUN): requirements.lock pyproject.toml
 	@touch $@
 
 $(TO_TEST): $(TO_RUN)
-	@$(PIP) --require-hashes -r requirements.lock
+	@$(PIP) --no-compile --require-hashes -r requirements.lock
 	@touch $@
 
 clean:
