@@ -1,8 +1,11 @@
-"""Pressures that cannot be: exchanged probes, and a reference that was stated as the other one."""
+"""Pressures that cannot be: exchanged probes, and a unit or a reference that was stated as the other one."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
 
-from calc.observed import COVERAGE, CYCLE, LIKELY, POSSIBLE, SURE, Doubt, Observed, clearly_above
+from calc.errors import CalcRangeError
+from calc.observed import COVERAGE, CYCLE, LIKELY, POSSIBLE, SURE, Doubt, Observed, clearly_above, lies_within
+from calc.saturation import bubble_point, dew_point
 
 _OPEN_TO_AIR_PA = 4e3
 """An open probe within this of what it should read has its reference mixed up, not its zero: no source."""
@@ -12,6 +15,43 @@ _ISOTHERMAL_DK = 3.0
 
 _MODEL_DK = 1.0
 """How well a dew point is expected to match at rest, beside what the temperatures differ: no source."""
+
+
+_ORDINARY_K: Mapping[str, tuple[float, float]] = MappingProxyType(
+    {"suction_pressure": (240.0, 300.0), "liquid_pressure": (280.0, 345.0)}
+)
+"""Dew and bubble points between which a unit that cools works, ill or well: common practice, no source."""
+
+_KPA_PER_PSI = 6.894757  # NIST SP 811, B.8
+
+
+def pressure_in_other_unit(now: Observed) -> Iterator[Doubt]:
+    """Find a number that makes sense only in kPa where it was taken in psi, or the other way round."""
+    for channel, other in (("suction_pressure", "liquid_pressure"), ("liquid_pressure", "suction_pressure")):
+        pressure_pa = now.value(channel)
+        if not now.running or pressure_pa is None or _is_ordinary(now, channel, pressure_pa):
+            continue
+        if _is_ordinary(now, channel, now.value(other)) and _is_ordinary(now, other, pressure_pa):
+            continue  # exchanged, rather
+        gauge_pa = pressure_pa - now.barometric_pressure_pa
+        for taken, sent, shrinks in (("psi", "kPa", _KPA_PER_PSI), ("kPa", "psi", 1 / _KPA_PER_PSI)):
+            if _is_ordinary(now, channel, gauge_pa / shrinks + now.barometric_pressure_pa):
+                yield Doubt(
+                    (channel,),
+                    f"Taken as {taken} its number is out of the way; as {sent} it would be ordinary.",
+                    f"See whether the probe is set to {sent}, and configure its unit as what it sends.",
+                    LIKELY if shrinks > 1 else POSSIBLE,  # a unit that is nearly empty has such low pressures too
+                )
+
+
+def _is_ordinary(now: Observed, channel: str, pressure_pa: float | None) -> bool:
+    if pressure_pa is None:
+        return False
+    point = dew_point if channel == "suction_pressure" else bubble_point
+    try:
+        return lies_within(point(now.refrigerant, pressure_pa), _ORDINARY_K[channel])
+    except CalcRangeError:
+        return False
 
 
 def pressures_exchanged(now: Observed) -> Iterator[Doubt]:

@@ -7,7 +7,12 @@ tells the slip. A doubt changes no reading; it names the channels, the reason an
 
 from collections.abc import Callable, Iterator
 
-from calc.doubtful_pressures import pressures_exchanged, reference_mixed_up_at_rest, reference_mixed_up_in_air
+from calc.doubtful_pressures import (
+    pressure_in_other_unit,
+    pressures_exchanged,
+    reference_mixed_up_at_rest,
+    reference_mixed_up_in_air,
+)
 from calc.doubtful_temperatures import (
     air_exchanged,
     clamps_exchanged,
@@ -56,6 +61,7 @@ def stands_still(now: Observed) -> Iterator[Doubt]:
 
 
 _RULES: tuple[Callable[[Observed], Iterator[Doubt]], ...] = (  # the surest first
+    pressure_in_other_unit,
     pressures_exchanged,
     reference_mixed_up_in_air,
     reference_mixed_up_at_rest,

@@ -84,8 +84,8 @@ class DeviceFaults:
         """Give what goes out instead of a message: pieces, each with the time to wait before it [s]."""
         if self._happens(DeviceFault.DROP) or self._fails_for_power():
             return []
-        if self._happens(DeviceFault.GARBAGE):
-            message = self._random.randbytes(len(message))
+        if message and self._happens(DeviceFault.GARBAGE):
+            message = self._random.randbytes(len(message) - 1) + message[-1:]  # a line still ends
         if message and self._happens(DeviceFault.BIT_FLIPS):
             bit = self._random.randrange(8 * len(message))
             message = (int.from_bytes(message) ^ 1 << bit).to_bytes(len(message))

@@ -79,6 +79,15 @@ def test_pressures_exchanged(running, confidence):
     assert doubt.confidence == confidence
 
 
+@pytest.mark.parametrize("channel", ["suction_pressure", "liquid_pressure"])
+@pytest.mark.parametrize(("sent", "factor"), [("kPa", 6.894757), ("psi", 1 / 6.894757)])  # NIST SP 811, B.8
+def test_a_pressure_in_the_other_unit(channel, sent, factor):
+    wrong_pa = (SOUND[channel] - AIR_PA) * factor + AIR_PA
+    doubt = the_doubt(observe(**{channel: wrong_pa}))
+    assert doubt.channels == (channel,)
+    assert doubt.fix.startswith(f"See whether the probe is set to {sent}")
+
+
 def test_a_unit_at_rest_may_have_either_pressure_above():
     assert doubts(observe(False, **exchanged("suction_pressure", "liquid_pressure"))) == []
 
