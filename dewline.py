@@ -7,6 +7,7 @@ import argparse
 import asyncio
 import logging
 import os
+import secrets
 import signal
 import sys
 from collections.abc import Mapping, Sequence
@@ -290,7 +291,9 @@ def _invite(options: argparse.Namespace) -> int:
 
 
 def _bench_command(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--scenario", default="low_charge", help="a name in simulators/scenarios, or a file")
+    parser.add_argument("--scenario", default="low_charge", help="a name in simulators/scenarios, a file, or any")
+    parser.add_argument("--list", action="store_true", help="list the scenarios")
+    parser.add_argument("--blind", action="store_true", help="hide what is wrong until the trainee's verdict")
     parser.add_argument("--speed", type=float, default=1.0, help="how much faster than life the unit runs")
     parser.add_argument("--port", type=int, default=8050, help="of the page")
     parser.add_argument("--broker-port", type=int, default=18830)
@@ -300,10 +303,20 @@ def _bench_command(parser: argparse.ArgumentParser) -> None:
 
 
 def _bench(options: argparse.Namespace) -> int:
+    from simulators.errors import SimulatorError
+    from simulators.scenario import names, title
+
+    if options.list:
+        width = max(len(name) for name in names())
+        print("\n".join(f"{name:{width}}  {title(name)}" for name in names()))
+        return 0
     directory: Path = options.directory or Path("bench-data") / datetime.now().strftime("%Y-%m-%d_%H%M%S")  # noqa: DTZ005
     directory.mkdir(parents=True, exist_ok=True)
     try:
         asyncio.run(_run_bench(options, directory.resolve()))
+    except SimulatorError as error:
+        print(f"dewline bench: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
     except (KeyboardInterrupt, asyncio.CancelledError):
         logger.info("the bench is stopped; its record stays in %s", directory)
     return 0
@@ -311,14 +324,15 @@ def _bench(options: argparse.Namespace) -> int:
 
 async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
     from simulators.bench import SimulatedRig
-    from simulators.scenario import load_scenario
+    from simulators.scenario import load_scenario, names
 
     this_task = asyncio.current_task()
     assert this_task is not None  # noqa: S101 - we are inside it
     for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
         asyncio.get_running_loop().add_signal_handler(number, this_task.cancel)
     broker = BrokerAddress(host="127.0.0.1", port=options.broker_port)
-    async with SimulatedRig(load_scenario(options.scenario), speed=options.speed, directory=directory) as rig:
+    scenario = load_scenario(secrets.choice(names()) if options.scenario == "any" else options.scenario)
+    async with SimulatedRig(scenario, speed=options.speed, directory=directory, blind=options.blind) as rig:
         configuration = directory / "rig.toml"
         configuration.write_text(rig.configuration(options.broker_port, options.broker_kind), encoding="utf-8")
         daemon = ["daemon", "--config", str(configuration)]

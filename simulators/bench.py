@@ -9,24 +9,28 @@ import logging
 import time
 from collections.abc import Callable, Mapping
 from contextlib import AsyncExitStack, suppress
+from dataclasses import asdict
 from pathlib import Path
 from types import TracebackType
 from typing import Literal, Self
 
 import msgspec
 
-from ingest.messages import About, BrokerAddress, Mark, decode, rig_and_kind, topic
+from ingest.messages import About, BrokerAddress, Mark, decode, encode, rig_and_kind, topic
 from simulators import fake_bluez
 from simulators.configuration import configuration_text
 from simulators.device import SimulatedDevice
 from simulators.device_bluetooth import BluetoothDevice
+from simulators.device_faults import DeviceFault
 from simulators.device_scpi import ScpiDevice
 from simulators.device_serial import SerialProbe
 from simulators.errors import SimulatorError
 from simulators.fake_bluez import FakeBluez
-from simulators.following import follow
+from simulators.following import Outgoing, follow
 from simulators.instruments import SCPI_QUERIES, Instrument, Output, Sensor
+from simulators.other_unit import other_units
 from simulators.scenario import Scenario
+from simulators.training import FAULTS, Move, score
 from simulators.transfers import Transfers
 from simulators.unit_model import Unit
 
@@ -34,44 +38,90 @@ logger = logging.getLogger(__name__)
 
 TICK_S = 0.25
 RIG_NAME = "bench"
+THERMOSTAT = "thermostat"
 AIR_PROBE_ADDRESS = "C0:00:5E:00:00:01"
 AIR_PROBE_CHARACTERISTICS = {"degC": "2a6e", "%RH": "2a6f"}
 """Unit to the assigned number of the characteristic that carries it."""
 
 
 class BenchAsk(msgspec.Struct, frozen=True):
-    """What the topic bench/ask carries: pull an instrument's plug, or put it back."""
+    """What the topic bench/ask carries: pull an instrument's plug, or put it back; set the thermostat on or off.
+
+    Or have an instrument misbehave (simulators.device_faults), and mend it. size: share of messages, or seconds.
+    """
 
     instrument: str
-    do: Literal["unplug", "replug"]
+    do: Literal[
+        "unplug", "replug", "on", "off", "mend", "drop", "delay", "garbage", "bit_flips", "out_of_order", "frozen",
+        "overload", "low_battery", "wrong_unit", "reboot",
+    ]  # fmt: skip
+    size: float | None = None
+
+
+class BenchAbout(msgspec.Struct, frozen=True):
+    """What the retained topic bench/about carries. Blind, it tells neither title nor fault.
+
+    faults: what a verdict may say, with words for it; none where the scenario has no hidden fault.
+    """
+
+    scenario: str
+    story: str
+    blind: bool
+    speed: float
+    faults: Mapping[str, str]
+
+
+class BenchVerdict(msgspec.Struct, frozen=True):
+    """What the topic bench/verdict carries: the fault on which the trainee commits."""
+
+    fault: str
+
+
+class BenchReveal(msgspec.Struct, frozen=True):
+    """What the topic bench/reveal carries in answer: the truth, and what the way to the verdict was worth."""
+
+    scenario: str
+    verdict: str
+    fault: str
+    reading: str
+    right: bool
+    points: int
+    time_s: float
+    added_kg: float
+    recovered_kg: float
+    charge_error_kg: float
+    wrong_moves: tuple[str, ...]
 
 
 class SimulatedRig:
     """The bench, from entering the context to leaving it.
 
     speed: how much faster than life the unit runs; the instruments send at their usual pace all the same.
-    directory: where the serial ports appear and the record goes.
+    directory: where the serial ports appear and the record goes. blind: what is wrong stays hidden until a verdict.
     """
 
-    def __init__(self, scenario: Scenario, *, directory: Path, speed: float = 1.0) -> None:
+    def __init__(self, scenario: Scenario, *, directory: Path, speed: float = 1.0, blind: bool = False) -> None:
         if not 0.1 <= speed <= 100.0:
             raise SimulatorError(f"speed is {speed:g}; the bench runs 0.1 to 100 times as fast as life")
-        self.unit = Unit(scenario.parameters)
+        if blind and scenario.truth is None:
+            raise SimulatorError(f"the scenario {scenario.file.title!r} has no [truth] to hide")
+        self.unit = Unit(scenario.parameters, at_rest=scenario.starts_after_s is not None)
+        self.simulated_s = 0.0
         self.transfers = Transfers()
         self.record = directory / "bench.sqlite"
         self._scenario = scenario
         self._directory = directory
         self._speed = speed
+        self._blind = blind
+        self._moves: list[Move] = []
         self._devices: dict[str, SimulatedDevice] = {}
         self._bluez: FakeBluez | None = None
         self._seen_marks: set[str] = set()
         self._started_s = 0.0
         self._opened = AsyncExitStack()
         outputs = [output for instrument in scenario.instruments for output in instrument.outputs]
-        self._sensors = {
-            output.channel: Sensor(output.setting, f"{scenario.file.seed} {output.channel}") for output in outputs
-        }
-        self._readings: dict[str, float] = {}
+        self._sensors = {output: Sensor(output.setting, f"{scenario.file.seed} {output.channel}") for output in outputs}
+        self._readings: dict[Output, float] = {}
         self._feel(0.0)
 
     async def __aenter__(self) -> Self:
@@ -82,6 +132,9 @@ class SimulatedRig:
                 device = self._device(instrument)
                 if device is not None:
                     self._devices[instrument.name] = await opening.enter_async_context(device)
+                    device.faults.other_units = other_units(instrument)
+                    for fault, size in self._scenario.misbehaviour.get(instrument.name, ()):
+                        device.misbehave(fault, size)
             running = asyncio.create_task(self._run(), name="simulated unit")
             opening.push_async_callback(_cancel, running)
             self._opened = opening.pop_all()
@@ -123,11 +176,40 @@ class SimulatedRig:
 
     async def follow(self, broker: BrokerAddress) -> None:
         """Follow the rig's marks, and the asks to the bench, for ever."""
-        topics = [topic(RIG_NAME, kind) for kind in ("marks", "about", "bench/ask")]
-        await follow(broker, topics, self.receive)
+        topics = [topic(RIG_NAME, kind) for kind in ("marks", "about", "bench/ask", "bench/verdict")]
+        greeting = Outgoing(topic(RIG_NAME, "bench/about"), encode(self.about()), retain=True)
+        await follow(broker, topics, self.receive, greeting=[greeting])
 
-    def receive(self, full_topic: str, payload: bytes) -> None:
-        """Act on one message from the broker.
+    def about(self) -> BenchAbout:
+        """Tell what is on the bench, as far as the trainee may know."""
+        file = self._scenario.file
+        hidden = self._scenario.truth is not None
+        return BenchAbout(
+            "" if self._blind else file.title, file.story, self._blind, self._speed, dict(FAULTS) if hidden else {}
+        )
+
+    def reveal(self, verdict: str) -> BenchReveal:
+        """Tell the truth, now that the trainee has committed to a verdict; it stays told.
+
+        Raises:
+            SimulatorError: the verdict is no fault that there could be, or the scenario hides none.
+
+        """
+        truth = self._scenario.truth
+        if truth is None:
+            raise SimulatorError(f"the scenario {self._scenario.file.title!r} has no hidden fault")
+        result = score(truth, verdict, time_s=self.simulated_s, charge_kg=self.unit.charge_kg, moves=self._moves)
+        self._blind = False
+        return BenchReveal(
+            scenario=self._scenario.file.title,
+            verdict=verdict,
+            fault=truth.fault,
+            reading=truth.reading,
+            **asdict(result),
+        )
+
+    def receive(self, full_topic: str, payload: bytes) -> list[Outgoing]:
+        """Act on one message from the broker, and give what to publish in answer.
 
         The retained `about` repeats the newest marks, so that none is missed while the broker was out of reach.
         A mark that has been seen, or is older than this bench, changes nothing.
@@ -145,8 +227,29 @@ class SimulatedRig:
                 for mark in decode(payload, About).marks:
                     self._take(mark)
             case "bench/ask":
-                ask = decode(payload, BenchAsk)
-                (self.unplug if ask.do == "unplug" else self.replug)(ask.instrument)
+                self._do(decode(payload, BenchAsk))
+            case "bench/verdict":
+                revealed = self.reveal(decode(payload, BenchVerdict).fault)
+                return [
+                    Outgoing(topic(RIG_NAME, "bench/reveal"), encode(revealed)),
+                    Outgoing(topic(RIG_NAME, "bench/about"), encode(self.about()), retain=True),
+                ]
+        return []
+
+    def _do(self, ask: BenchAsk) -> None:
+        match ask.do:
+            case "unplug":
+                self.unplug(ask.instrument)
+            case "replug":
+                self.replug(ask.instrument)
+            case "on" | "off" if ask.instrument == THERMOSTAT:
+                self.unit.call(cooling=ask.do == "on")
+            case "mend":
+                self._named(ask.instrument).faults.clear()
+            case fault if fault in list(DeviceFault):
+                self._named(ask.instrument).misbehave(DeviceFault(fault), ask.size)
+            case _:
+                raise SimulatorError(f"only the {THERMOSTAT} goes on and off, not {ask.instrument!r}")
 
     def _take(self, mark: Mark) -> None:
         if mark.id in self._seen_marks or mark.time_s < self._started_s:
@@ -155,8 +258,10 @@ class SimulatedRig:
         if mark.mass_kg is None or mark.mass_kg <= 0.0:
             return
         if mark.kind == "added":
+            self._moves.append(Move("added", self.simulated_s, mark.mass_kg))
             self.transfers.add(mark.mass_kg, mark.phase or "vapour")
         elif mark.kind == "recovered":
+            self._moves.append(Move("recovered", self.simulated_s, mark.mass_kg))
             self.transfers.recover(mark.mass_kg)
 
     def _named(self, instrument: str) -> SimulatedDevice:
@@ -202,7 +307,7 @@ class SimulatedRig:
         barometric_pressure_pa = self._scenario.parameters.conditions.barometric_pressure_pa
 
         def sent(output: Output) -> float:
-            return output.from_si(self._readings[output.channel], barometric_pressure_pa)
+            return output.from_si(self._readings[output], barometric_pressure_pa)
 
         return lambda: {output.field: sent(output) for output in instrument.outputs}
 
@@ -220,12 +325,18 @@ class SimulatedRig:
             self.transfers.move(self.unit, duration_s)
         except SimulatorError as error:
             logger.warning("the bench stops moving refrigerant: %s", error)
+        starts_after_s = self._scenario.starts_after_s
+        if starts_after_s is not None and self.simulated_s < starts_after_s <= self.simulated_s + duration_s:
+            self.unit.call(cooling=True)
         self.unit.step(duration_s)
+        self.simulated_s += duration_s
         self._feel(duration_s)
 
     def _feel(self, elapsed_s: float) -> None:
         state = self.unit.true_state()
-        self._readings = {channel: sensor.feel(state[channel], elapsed_s) for channel, sensor in self._sensors.items()}
+        self._readings = {
+            output: sensor.feel(output.truth(state), elapsed_s) for output, sensor in self._sensors.items()
+        }
 
 
 async def _cancel(task: asyncio.Task[None]) -> None:

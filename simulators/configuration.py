@@ -33,7 +33,7 @@ def configuration_text(
             },
         ),
         *_table("broker", broker),
-        *_table("unit", msgspec.structs.asdict(file.unit)),
+        *_table("unit", msgspec.structs.asdict(file.unit) | {"refrigerant": file.selected or file.unit.refrigerant}),
         *_table("unit.nameplate", nameplate),
     ]
     for instrument, address in instruments:

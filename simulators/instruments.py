@@ -52,7 +52,11 @@ class Sensor:
 
 @dataclass(frozen=True, slots=True)
 class Output:
-    """One value that an instrument sends. accuracy_text: the limit as the instrument's papers print it."""
+    """One value that an instrument sends. accuracy_text: the limit as the instrument's papers print it.
+
+    What may be wrong with it: contact is how far a clamp feels its pipe, the rest being outdoor air; found_at is the
+    channel where the probe really sits; sends_absolute is of a pressure whose papers say gauge.
+    """
 
     channel: str
     field: str
@@ -60,10 +64,22 @@ class Output:
     setting: SensorSetting
     accuracy_text: str
     reference: Literal["gauge"] | None = None
+    contact: float = 1.0
+    found_at: str | None = None
+    sends_absolute: bool = False
+
+    def truth(self, state: Mapping[str, float]) -> float:
+        """Take from what the unit is at what this sensor is exposed to."""
+        value = state[self.found_at or self.channel]
+        return (
+            self.contact * value + (1.0 - self.contact) * state["outdoor_air_temperature"]
+            if self.contact < 1.0
+            else value
+        )
 
     def from_si(self, value: float, barometric_pressure_pa: float) -> float:
         """Turn the house's value into the unit that the instrument sends."""
-        if self.reference == "gauge":
+        if self.reference == "gauge" and not self.sends_absolute:
             value -= barometric_pressure_pa
         return _FROM_SI[self.unit](value)
 

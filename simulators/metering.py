@@ -1,7 +1,7 @@
 """Metering devices: a fixed orifice, and a thermostatic expansion valve with its bulb."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from simulators.properties import Properties, Saturation
 
@@ -79,6 +79,10 @@ class ThermostaticValve:
     static_superheat_dk: float = 1.0
     superheat_range_dk: float = 5.8
     least_opening: float = 0.05
+
+    def oversized(self, times: float) -> "ThermostaticValve":
+        """Give a valve so many times too large: more area, and on less travel, since it works near its seat."""
+        return replace(self, full_area_m2=self.full_area_m2 * times, superheat_range_dk=self.superheat_range_dk / times)
 
     def open_area(self, bulb_superheat_dk: float) -> float:
         """Find how far it is open at this superheat of the bulb [m²]."""

@@ -4,7 +4,7 @@ Values are written with their units, as in "86 degF". A name without a path is o
 """
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
@@ -16,11 +16,17 @@ from calc import units
 from calc.errors import CalcError
 from calc.quantities import CHANNELS, Quantity
 from simulators import properties
+from simulators.device_faults import DeviceFault
 from simulators.errors import SimulatorError
+from simulators.faults import Faults
 from simulators.instruments import Instrument, Output, SensorSetting, bench_instruments
+from simulators.line_set import LineSet
 from simulators.metering import FixedOrifice, MeteringDevice, ThermostaticValve
-from simulators.unit_parameters import Conditions, Faults, UnitParameters
+from simulators.sizing import Build, size
+from simulators.training import Truth
+from simulators.unit_parameters import Conditions, UnitParameters
 
+USUAL_REFRIGERANT = UnitParameters().refrigerant
 METERING: Mapping[str, MeteringDevice] = {
     "txv": ThermostaticValve(),
     "fixed_orifice": FixedOrifice(),
@@ -62,35 +68,80 @@ class ConditionsSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True,
 
 
 class FaultsSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """`[faults]`: sizes of what is wrong besides the charge; see simulators.unit_parameters.Faults."""
+    """`[faults]`: sizes of what is wrong besides the charge; see simulators.faults.Faults."""
 
     evaporator_airflow: str = "100 %"
     condenser_airflow: str = "100 %"
     liquid_line_restriction: str = "0 %"
     compressor_leakage: str = "0 %"
     non_condensables: str = "0 psi"
+    bulb_contact: str = "100 %"
+    valve_oversize: float = 1.0
+    herm_capacitor: str = "100 %"
+    fan_capacitor: str = "100 %"
+    lug_resistance: str = "0 ohm"
+    voltage_sag: str = "0 %"
+    voltage_unbalance: str = "0 %"
+
+
+class BuildSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """`[build]`: a unit sized from its nameplate; left out, it is the usual one, of 3.5 tons on R-410A.
+
+    line_set: the length of its lines makes it a split unit.
+    """
+
+    capacity: str
+    phases: Literal[1, 3] = 3
+    voltage: str = "230 V"
+    line_set: str | None = None
+
+
+class TruthSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """`[truth]`: the hidden fault, one of simulators.training.FAULTS, and how the readings tell it."""
+
+    fault: str
+    reading: str
 
 
 class SensorSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """`[sensors.CHANNEL]`: what differs from the bench's usual instrument. All are differences: "0.5 degF"."""
+    """`[sensors.CHANNEL]`: what differs from the bench's usual instrument. Sizes are differences: "0.5 degF".
+
+    contact: how far a clamp feels its pipe. found_at: the channel where the probe really sits. sends: "absolute" of
+    a pressure whose papers say gauge.
+    """
 
     accuracy: str | None = None
     noise: str | None = None
     offset: str | None = None
     lag: str | None = None
+    contact: str = "100 %"
+    found_at: str | None = None
+    sends: Literal["gauge", "absolute"] = "gauge"
 
 
 class ScenarioFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """A whole file. charge: what is in the unit when the technician arrives. seed: of the instruments' noise."""
+    """A whole file. charge: what is in the unit when the technician arrives. seed: of the instruments' noise.
+
+    contains: the refrigerant that is really in it, and selected: the one that the rig is told, where they are not the
+    nameplate's. starts_after: where it is
+    at rest at first, when the thermostat calls. misbehaves: by instrument its faults (simulators.device_faults), each
+    with its size, "20 %" of the messages or a delay of "2 s", or true.
+    """
 
     title: str
     story: str
     unit: UnitSection
     charge: str
+    truth: TruthSection | None = None
+    contains: str | None = None
+    selected: str | None = None
+    starts_after: str | None = None
+    build: BuildSection | None = None
     nameplate: NameplateSection = NameplateSection()
     conditions: ConditionsSection = ConditionsSection()
     faults: FaultsSection = FaultsSection()
     sensors: dict[str, SensorSection] = {}
+    misbehaves: dict[str, dict[str, str | bool]] = {}
     seed: int = 1
 
 
@@ -102,12 +153,21 @@ class Scenario:
     parameters: UnitParameters
     instruments: tuple[Instrument, ...]
     elevation_m: float
+    truth: Truth | None
+    starts_after_s: float | None
+    misbehaviour: Mapping[str, Sequence[tuple[DeviceFault, float | None]]]
 
 
 def names() -> list[str]:
     """List the scenarios that come along."""
     folder = resources.files("simulators.scenarios")
     return sorted(file.name.removesuffix(".toml") for file in folder.iterdir() if file.name.endswith(".toml"))
+
+
+def title(name: str) -> str:
+    """Tell the title of one of the scenarios that come along."""
+    content = (resources.files("simulators.scenarios") / f"{name}.toml").read_bytes()
+    return msgspec.toml.decode(content, type=ScenarioFile).title
 
 
 def load_scenario(name_or_path: str) -> Scenario:
@@ -152,17 +212,85 @@ def parse_scenario(content: bytes, source: str) -> Scenario:
 
 def _resolve(read: "_Reader", file: ScenarioFile) -> Scenario:
     elevation_m = read("conditions.elevation", file.conditions.elevation, "length")
-    if file.unit.refrigerant not in properties.names():
-        expected = f"the unit is simulated with {', '.join(properties.names())}"
-        raise read.error("unit.refrigerant", file.unit.refrigerant, expected)
-    parameters = UnitParameters(
+    sized = _sized(read, file)
+    parameters = replace(
+        sized,
         charge_kg=read("charge", file.charge, Quantity.MASS),
-        refrigerant=file.unit.refrigerant,
+        refrigerant=_known(read, "contains", file.contains or file.unit.refrigerant),
         conditions=_conditions(read, file.conditions, elevation_m),
-        metering=METERING[file.unit.metering_device],
         faults=_faults(read, file.faults),
     )
-    return Scenario(file, parameters, _instruments(read, file.sensors), elevation_m)
+    return Scenario(
+        file,
+        parameters,
+        _instruments(read, file.sensors),
+        elevation_m,
+        None if file.truth is None else Truth(file.truth.fault, sized.charge_kg, file.truth.reading.strip()),
+        None if file.starts_after is None else read("starts_after", file.starts_after, "time"),
+        {name: _misbehaviour(read, name, section) for name, section in file.misbehaves.items()},
+    )
+
+
+_LASTING = {fault.value: fault for fault in DeviceFault if fault is not DeviceFault.REBOOT}
+
+
+def _misbehaviour(
+    read: "_Reader", instrument: str, section: Mapping[str, str | bool]
+) -> list[tuple[DeviceFault, float | None]]:
+    known = [item.name for item in bench_instruments()]
+    if instrument not in known:
+        raise read.error("misbehaves", instrument, f"the bench has {', '.join(known)}")
+    faults: list[tuple[DeviceFault, float | None]] = []
+    for name, given in section.items():
+        key = f"misbehaves.{instrument}.{name}"
+        if name not in _LASTING:
+            raise read.error(key, str(given), f"no fault that lasts; those are {', '.join(_LASTING)}")
+        fault = _LASTING[name]
+        if isinstance(given, str):
+            faults.append((fault, read(key, given, "time" if fault is DeviceFault.DELAY else Quantity.RATIO)))
+        elif given:
+            faults.append((fault, None))
+    return faults
+
+
+def _known(read: "_Reader", key: str, refrigerant: str) -> str:
+    if refrigerant not in properties.names():
+        raise read.error(key, refrigerant, f"the unit is simulated with {', '.join(properties.names())}")
+    return refrigerant
+
+
+def _sized(read: "_Reader", file: ScenarioFile) -> UnitParameters:
+    """Make the unit as it should be, its right charge included."""
+    refrigerant = _known(read, "unit.refrigerant", file.unit.refrigerant)
+    section, plate = file.build, file.nameplate
+    usual = UnitParameters(refrigerant=refrigerant, metering=METERING[file.unit.metering_device])
+    right_kg = usual.charge_kg if plate.charge is None else read("nameplate.charge", plate.charge, Quantity.MASS)
+    if section is None and refrigerant != USUAL_REFRIGERANT:
+        raise read.error("unit.refrigerant", refrigerant, f"without [build], it is a unit for {USUAL_REFRIGERANT}")
+    if section is None:
+        return replace(usual, charge_kg=right_kg)
+    build = Build(
+        capacity_w=read("build.capacity", section.capacity, "power"),
+        charge_kg=right_kg,
+        refrigerant=refrigerant,
+        metering=file.unit.metering_device,
+        phases=section.phases,
+        nominal_voltage_v=read("build.voltage", section.voltage, Quantity.VOLTAGE),
+        line_set=None if section.line_set is None else LineSet(read("build.line_set", section.line_set, "length")),
+    )
+    if plate.compressor_rla is not None:
+        build = replace(
+            build, compressor_rla_a=read("nameplate.compressor_rla", plate.compressor_rla, Quantity.CURRENT)
+        )
+    if plate.condenser_fan_fla is not None:
+        fla_a = read("nameplate.condenser_fan_fla", plate.condenser_fan_fla, Quantity.CURRENT)
+        build = replace(build, condenser_fan_fla_a=fla_a)
+    if plate.target_subcooling is not None:
+        target_dk = read.difference(
+            "nameplate.target_subcooling", plate.target_subcooling, Quantity.TEMPERATURE_DIFFERENCE
+        )
+        build = replace(build, target_subcooling_dk=target_dk)
+    return size(build)
 
 
 class _Reader:
@@ -210,10 +338,20 @@ def _faults(read: _Reader, section: FaultsSection) -> Faults:
             "condenser_airflow",
             "liquid_line_restriction",
             "compressor_leakage",
+            "bulb_contact",
+            "herm_capacitor",
+            "fan_capacitor",
+            "voltage_sag",
+            "voltage_unbalance",
         )
     }
     pressure = read.difference("faults.non_condensables", section.non_condensables, Quantity.PRESSURE)
-    return Faults(**fractions, non_condensables_pa=pressure)
+    return Faults(
+        **fractions,
+        non_condensables_pa=pressure,
+        valve_oversize=section.valve_oversize,
+        lug_resistance_ohm=read("faults.lug_resistance", section.lug_resistance, "resistance"),
+    )
 
 
 def _instruments(read: _Reader, sections: Mapping[str, SensorSection]) -> tuple[Instrument, ...]:
@@ -244,8 +382,13 @@ def _output(read: _Reader, output: Output, section: SensorSection | None) -> Out
         lag_s = read(f"sensors.{output.channel}.lag", section.lag, "time")
     if section.accuracy is not None:
         read.difference(f"sensors.{output.channel}.accuracy", section.accuracy, quantity)
+    if section.found_at is not None and CHANNELS.get(section.found_at) != quantity:
+        raise read.error(f"sensors.{output.channel}.found_at", section.found_at, "name a channel of the same quantity")
     return replace(
         output,
+        contact=read(f"sensors.{output.channel}.contact", section.contact, Quantity.RATIO),
+        found_at=section.found_at,
+        sends_absolute=section.sends == "absolute",
         accuracy_text=section.accuracy or output.accuracy_text,
         setting=SensorSetting(
             noise=changed("noise", section.noise, setting.noise),

@@ -76,7 +76,7 @@ class Unit:
         self._controls = Controls(self._parameters.cut_outs, self._refrigerant)
         self._electrics = Electrics(self._parameters)
         self._circuit.set_fan_speed(self._electrics.fan_speed)
-        self._on_its_way_to_the_bulb = Delay(self._parameters.bulb_dead_time_s)
+        self._on_its_way_to_the_bulb = Delay(self._parameters.dead_time_as_it_is_s())
         self._stores = self._first_stores()
         self._moment = self._circuit.running(self._stores, math.inf)
         self._settle()
@@ -299,7 +299,10 @@ class Unit:
         stores.sump_kg -= boiled_kg
 
     def _warm_shell(self, step_s: float, quickening: float) -> None:
-        kept_w = self._moment.compressed.gas_to_shell_w - self.heat_flows().shell_loss_w
+        """Heat the shell by the hot gas, less what it loses to the air and what boils the liquid in its sump."""
+        now = self._moment
+        boiling_w = now.boiling_off_kg_s * (self._circuit.suction_enthalpy(now) - self._stores.liquid_enthalpy)
+        kept_w = now.compressed.gas_to_shell_w - self.heat_flows().shell_loss_w - boiling_w
         self._stores.shell_k += kept_w / self._parameters.sump.shell_heat_capacity * step_s * quickening
 
     def _follow(self, step_s: float, *, suction_line_k: float, liquid_line_k: float, discharge_line_k: float) -> None:

@@ -65,8 +65,8 @@ class UnitParameters:
     liquid_line_area_m2: float = LIQUID_LINE_AREA_M2
     most_charge_kg: float = 6.0
     suction_line_lag_s: float = 6.0
-    bulb_lag_s: float = 20.0
-    bulb_dead_time_s: float = 4.0
+    bulb_lag_s: float = 40.0
+    bulb_dead_time_s: float = 3.0
     blower_current_a: float = 3.1
 
     def __post_init__(self) -> None:
@@ -75,8 +75,12 @@ class UnitParameters:
     def metering_as_it_is(self) -> MeteringDevice:
         """Give the device that is really in there."""
         if isinstance(self.metering, ThermostaticValve) and self.faults.valve_oversize != 1.0:
-            return replace(self.metering, full_area_m2=self.metering.full_area_m2 * self.faults.valve_oversize)
+            return self.metering.oversized(self.faults.valve_oversize)
         return self.metering
+
+    def dead_time_as_it_is_s(self) -> float:
+        """Give the dead time of the bulb: a valve that works near its seat feeds in slugs, which take longer."""
+        return self.bulb_dead_time_s * max(self.faults.valve_oversize, 1.0)
 
     def evaporator_as_it_is(self) -> Evaporator:
         """Give the coil at the air flow it really gets."""

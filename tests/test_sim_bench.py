@@ -264,3 +264,49 @@ async def told_until_heard(rig: SimulatedRig, port: int, told: Mark) -> None:
         return rig.unit.charge_kg + rig.transfers.waiting_kg == pytest.approx(expected)
 
     await eventually(f"{told.id} is in or on its way", heard)
+
+
+async def test_a_verdict_is_answered_over_the_broker(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with mosquitto(free_port(), tmp_path) as broker:
+        rig = SimulatedRig(SCENARIO, directory=tmp_path, blind=True)
+        following = asyncio.create_task(rig.follow(broker.address))
+        try:
+            async with asyncio.timeout(20), aiomqtt.Client("127.0.0.1", broker.address.port) as client:
+                await client.subscribe(topic(RIG_NAME, "bench/about"), qos=1)
+                await client.subscribe(topic(RIG_NAME, "bench/reveal"), qos=1)
+                heard = client.messages
+                about = json.loads((await anext(heard)).payload)
+                assert (about["blind"], about["scenario"]) == (True, "")
+                await client.publish(topic(RIG_NAME, "bench/verdict"), b'{"fault": "undercharge"}', qos=1)
+                told = {}
+                for _ in range(2):
+                    message = await anext(heard)
+                    told[str(message.topic)] = json.loads(message.payload)
+            assert told[topic(RIG_NAME, "bench/reveal")]["right"]
+            assert told[topic(RIG_NAME, "bench/about")]["scenario"] == SCENARIO.file.title
+        finally:
+            following.cancel()
+            await asyncio.wait([following])
+
+
+def test_the_thermostat_can_be_set(rig: SimulatedRig) -> None:
+    def ask(instrument: str, do: str) -> None:
+        payload = json.dumps({"instrument": instrument, "do": do}).encode()
+        rig.receive(topic(RIG_NAME, "bench/ask"), payload)
+
+    ask("thermostat", "off")
+    rig.advance(1.0)
+    assert not rig.unit.is_running
+    ask("thermostat", "on")
+    rig.advance(1.0)
+    assert rig.unit.is_running
+    with pytest.raises(SimulatorError, match="only the thermostat goes on and off, not 'clamp meter'"):
+        ask("clamp meter", "off")
+
+
+def test_a_unit_at_rest_is_called_for_when_its_scenario_says(tmp_path: Path) -> None:
+    rig = SimulatedRig(load_scenario("slow_start"), directory=tmp_path)
+    rig.advance(59.0)
+    assert not rig.unit.is_running
+    rig.advance(2.0)
+    assert rig.unit.is_running

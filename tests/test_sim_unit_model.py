@@ -78,9 +78,15 @@ def test_no_refrigerant_is_made_or_lost(metering: FixedOrifice | ThermostaticVal
     assert unit.charge_kg == pytest.approx(2.95, abs=1e-10)
 
 
-def test_energy_balances_over_the_hour_after_a_change() -> None:
+@pytest.mark.parametrize("metering", DEVICES)
+@pytest.mark.parametrize(
+    "faults", [Faults(), Faults(condenser_airflow=0.6, evaporator_airflow=0.7)], ids=["sound", "faulty"]
+)
+def test_energy_balances_over_the_hour_after_a_change(
+    metering: FixedOrifice | ThermostaticValve, faults: Faults
+) -> None:
     """What is not balanced at a moment is stored in the shell and the refrigerant: it evens out."""
-    unit = Unit(UnitParameters(charge_kg=3.1))
+    unit = Unit(UnitParameters(charge_kg=3.1, metering=metering, faults=faults))
     unit.add(0.15, "liquid")
     taken_in = given_off = 0.0
     for _ in range(3600 // 5):

@@ -2,9 +2,11 @@
 
 import time
 
-from simulators.metering import FixedOrifice, ThermostaticValve
+from simulators.line_set import LineSet
+from simulators.metering import FixedOrifice
+from simulators.sizing import Build, size
 from simulators.unit_model import Unit
-from simulators.unit_parameters import UnitParameters
+from simulators.unit_parameters import Faults, UnitParameters
 from tests.figures import Figure
 
 SIMULATED_S = 300.0
@@ -12,10 +14,16 @@ TICK_S = 0.25
 
 
 def measure() -> list[Figure]:
-    """Run a unit that settles after an addition, with each metering device."""
+    """Run units that settle after an addition: with each metering device, sized, and one that cycles all the time."""
+    units = {
+        "TXV": UnitParameters(),
+        "fixed orifice": UnitParameters(metering=FixedOrifice()),
+        "split, R-454B": size(Build(10_550.0, 2.7, "R-454B", phases=1, line_set=LineSet(15.0))),
+        "cycling on a cut-out": UnitParameters(faults=Faults(fan_capacitor=0.0)),
+    }
     return [
-        Figure(f"simulated unit at 4 Hz, {name}", f"{_speed(UnitParameters(metering=metering)):.0f}x life", ">= 200x")
-        for name, metering in (("TXV", ThermostaticValve()), ("fixed orifice", FixedOrifice()))
+        Figure(f"simulated unit at 4 Hz, {name}", f"{_speed(parameters):.0f}x life", ">= 200x")
+        for name, parameters in units.items()
     ]
 
 
