@@ -12,12 +12,11 @@ from contextlib import AsyncExitStack, suppress
 from dataclasses import asdict
 from pathlib import Path
 from types import TracebackType
-from typing import Literal, Self
-
-import msgspec
+from typing import Self
 
 from ingest.messages import About, BrokerAddress, Mark, decode, encode, rig_and_kind, topic
 from simulators import fake_bluez
+from simulators.bench_messages import BenchAbout, BenchAsk, BenchReveal, BenchVerdict
 from simulators.configuration import configuration_text
 from simulators.device import SimulatedDevice
 from simulators.device_bluetooth import BluetoothDevice
@@ -42,55 +41,6 @@ THERMOSTAT = "thermostat"
 AIR_PROBE_ADDRESS = "C0:00:5E:00:00:01"
 AIR_PROBE_CHARACTERISTICS = {"degC": "2a6e", "%RH": "2a6f"}
 """Unit to the assigned number of the characteristic that carries it."""
-
-
-class BenchAsk(msgspec.Struct, frozen=True):
-    """What the topic bench/ask carries: pull an instrument's plug, or put it back; set the thermostat on or off.
-
-    Or have an instrument misbehave (simulators.device_faults), and mend it. size: share of messages, or seconds.
-    """
-
-    instrument: str
-    do: Literal[
-        "unplug", "replug", "on", "off", "mend", "drop", "delay", "garbage", "bit_flips", "out_of_order", "frozen",
-        "overload", "low_battery", "wrong_unit", "reboot",
-    ]  # fmt: skip
-    size: float | None = None
-
-
-class BenchAbout(msgspec.Struct, frozen=True):
-    """What the retained topic bench/about carries. Blind, it tells neither title nor fault.
-
-    faults: what a verdict may say, with words for it; none where the scenario has no hidden fault.
-    """
-
-    scenario: str
-    story: str
-    blind: bool
-    speed: float
-    faults: Mapping[str, str]
-
-
-class BenchVerdict(msgspec.Struct, frozen=True):
-    """What the topic bench/verdict carries: the fault on which the trainee commits."""
-
-    fault: str
-
-
-class BenchReveal(msgspec.Struct, frozen=True):
-    """What the topic bench/reveal carries in answer: the truth, and what the way to the verdict was worth."""
-
-    scenario: str
-    verdict: str
-    fault: str
-    reading: str
-    right: bool
-    points: int
-    time_s: float
-    added_kg: float
-    recovered_kg: float
-    charge_error_kg: float
-    wrong_moves: tuple[str, ...]
 
 
 class SimulatedRig:

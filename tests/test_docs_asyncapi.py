@@ -14,6 +14,7 @@ from calc.quantities import QUANTITIES
 from ingest import messages
 from ingest.messages import AskKind, topic
 from ingest.supervise import LinkState
+from simulators import bench_messages
 
 ROOT = Path(__file__).parent.parent
 DOCUMENT: dict[str, Any] = yaml.safe_load((ROOT / "docs" / "asyncapi.yaml").read_text(encoding="utf-8"))
@@ -26,6 +27,10 @@ PAYLOADS: dict[str, type] = {
     "mark": messages.Mark,
     "ask": messages.Ask,
     "answer": messages.Answer,
+    "benchAbout": bench_messages.BenchAbout,
+    "benchAsk": bench_messages.BenchAsk,
+    "benchVerdict": bench_messages.BenchVerdict,
+    "benchReveal": bench_messages.BenchReveal,
 }
 """The struct of every message but the pack."""
 
