@@ -35,7 +35,8 @@ def vessel(properties: Properties, *, held_kg: float, volume_m3: float, metal_k:
     filled = held_kg / volume_m3 / saturated.vapour_density
     if filled >= 1.0:
         return Vessel(saturated, has_liquid=True)
-    return Vessel(properties.saturation(max(saturated.pressure_pa * filled, properties.lowest_pressure_pa)), False)  # noqa: FBT003
+    thin_pa = max(saturated.pressure_pa * filled, properties.lowest_pressure_pa)
+    return Vessel(properties.saturation(thin_pa), has_liquid=False)
 
 
 def equalising_flow(
