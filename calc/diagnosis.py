@@ -102,7 +102,7 @@ _JUDGED_BEFORE: Mapping[Fault, tuple[Fault, ...]] = MappingProxyType(
 """What must be ruled out before each wrong charge is blamed: air first, then what looks just like it."""
 
 _ALONG, _ASIDE = 0.25, 0.2  # how far a fault's changes vary: all together, and each by itself, as a share of them
-_CHANGE_DK, _CHANGE_LOAD = 0.6, 0.02  # and at least
+_CHANGE_DK, _CHANGE_LOAD = 1.0, 0.02  # and at least
 _UNKNOWN_DK, _UNKNOWN_LOAD = 9.0, 0.3  # how far a fault that is not in the list moves a figure
 _LEAST_DENSITY = 1e-12
 _TELLING = 0.5  # of a figure's part in the logarithm of the odds

@@ -154,8 +154,9 @@ class NextMove:
 
 def next_addition(
     figure: Figure,
-    deviation_dk: Estimate,
+    measured_dk: Estimate,
     *,
+    target_dk: Estimate,
     nameplate_charge_kg: float,
     moves: Sequence[Move] = (),
     protocol: str = "title_24_installer",
@@ -163,11 +164,13 @@ def next_addition(
     """Work out how much refrigerant to move next; None if the figure is as near to its target as it need be.
 
     The step comes from below: it is so small that it overshoots the tolerance in one of fifty cases at most, were the
-    charge the only fault. Whether it is, `calc.diagnosis` tells first.
+    charge the only fault. Whether it is, `calc.diagnosis` tells first. A figure near nought shows only the least that
+    is wrong, and the step is what that least takes.
 
     Args:
         figure: the one that shows the charge; superheat or subcooling.
-        deviation_dk: the figure less its target, settled [K].
+        measured_dk: the figure, settled [K].
+        target_dk: what it should be [K].
         nameplate_charge_kg: of the unit [kg].
         moves: what was moved before, at this visit and in these conditions.
         protocol: one of `protocols.protocols()`, for its tolerance.
@@ -176,20 +179,27 @@ def next_addition(
         CalcRangeError: no unit has such a charge.
         UnknownNameError: no such protocol.
 
-    >>> step = next_addition("subcooling", Estimate(-4.0, 0.5), nameplate_charge_kg=3.4)
+    >>> step = next_addition("subcooling", Estimate(2.0, 0.5), target_dk=Estimate(6.0, 0.0), nameplate_charge_kg=3.4)
     >>> round(step.step_kg, 3), round(step.needed_kg.value, 2)  # 0.5 °F for 1 % of the charge would be 0.49 kg
     (0.246, 0.55)
 
     """
     within("nameplate_charge_kg", nameplate_charge_kg, 0.01, 1e4, "kg", "a unit's charge")
     tolerance_dk = tolerances(protocol).limits[figure].high
+    uncertainty_dk = math.hypot(measured_dk.standard_uncertainty, target_dk.standard_uncertainty)
+    deviation_dk = Estimate(measured_dk.value - target_dk.value, uncertainty_dk)
     if abs(deviation_dk.value) <= tolerance_dk / 2:
         return None
     slopes, weights = _responses(figure, nameplate_charge_kg, moves)
     needed, shares = _needed(deviation_dk, slopes, weights)
     direction = math.copysign(1.0, -deviation_dk.value * _RESPONSE[figure])
     middle_kg = abs(_quantile(needed, shares, 0.5))
-    safe_kg = _quantile(np.abs(needed + direction * tolerance_dk / np.abs(slopes)[:, np.newaxis]), shares, _OVERSHOOT)
+    at_floor = measured_dk.value < _FLOOR_DK
+    safe_kg = (
+        math.inf
+        if at_floor
+        else _quantile(np.abs(needed + direction * tolerance_dk / np.abs(slopes)[:, np.newaxis]), shares, _OVERSHOOT)
+    )
     most_kg = _LARGEST_STEP * nameplate_charge_kg
     step_kg = min(middle_kg, safe_kg, most_kg)
     limited_by = ""

@@ -80,12 +80,17 @@ def test_the_metering_device_must_be_known():
         judge(Estimate(5.0, 0.3), TEN, replace(VALVE, metering_device=None))
 
 
+def ahead(figure, measured_f, *, target_f=15.0, moves=()):
+    measured_dk, target_dk = Estimate(measured_f * DDEGF, 0.4), Estimate(target_f * DDEGF, 0.0)
+    return next_addition(figure, measured_dk, target_dk=target_dk, nameplate_charge_kg=3.4, moves=moves)
+
+
 @pytest.mark.parametrize(
     ("figure", "deviation_f", "adds"),
     [("subcooling", -6.0, True), ("subcooling", 6.0, False), ("superheat", 12.0, True), ("superheat", -12.0, False)],
 )
 def test_moves_in_the_published_direction(figure, deviation_f, adds):
-    step = next_addition(figure, Estimate(deviation_f * DDEGF, 0.4), nameplate_charge_kg=3.4)
+    step = ahead(figure, 15.0 + deviation_f)
     assert step is not None
     assert (step.step_kg > 0) == adds
     assert (step.needed_kg.value > 0) == adds
@@ -93,22 +98,21 @@ def test_moves_in_the_published_direction(figure, deviation_f, adds):
 
 
 def test_leaves_a_charge_alone_that_is_near_enough():
-    assert next_addition("subcooling", Estimate(1.4 * DDEGF, 0.4), nameplate_charge_kg=3.4) is None
+    assert ahead("subcooling", 16.4) is None
 
 
 def test_no_step_is_larger_than_its_share_of_the_charge():
-    step = next_addition("subcooling", Estimate(-20 * DDEGF, 0.4), nameplate_charge_kg=3.0)
-    assert step.step_kg == pytest.approx(0.12 * 3.0)
+    step = ahead("subcooling", -5.0)
+    assert step.step_kg == pytest.approx(0.12 * 3.4)
     assert step.limited_by == "no step is larger than 12 % of the charge"
 
 
 def test_first_step_is_careful_and_the_next_knows_this_unit():
-    deviation_dk = Estimate(-6 * DDEGF, 0.4)
-    first = next_addition("subcooling", deviation_dk, nameplate_charge_kg=3.4)
+    first = ahead("subcooling", 9.0)
     assert first.limited_by == "it must not overshoot"
     strong_dk_per_kg = 2 * first.response_dk_per_kg.value
     moves = [Move(0.15, Estimate(3.0, 0.4), Estimate(3.0 + 0.15 * strong_dk_per_kg, 0.4))] * 2
-    second = next_addition("subcooling", deviation_dk, nameplate_charge_kg=3.4, moves=moves)
+    second = ahead("subcooling", 9.0, moves=moves)
     assert second.response_dk_per_kg.value == pytest.approx(strong_dk_per_kg, rel=0.2)
     assert second.needed_kg.standard_uncertainty < first.needed_kg.standard_uncertainty / 2
     assert second.needed_kg.value < first.needed_kg.value
@@ -116,16 +120,21 @@ def test_first_step_is_careful_and_the_next_knows_this_unit():
 
 def test_a_step_from_the_floor_tells_nothing_of_the_response():
     """Without liquid at the outlet subcooling stays at nought however much is missing."""
-    deviation_dk = Estimate(-10 * DDEGF, 0.4)
     moves = [Move(0.3, Estimate(0.1, 0.4), Estimate(0.2, 0.4))]
-    known = next_addition("subcooling", deviation_dk, nameplate_charge_kg=3.4, moves=moves)
-    assert known == next_addition("subcooling", deviation_dk, nameplate_charge_kg=3.4)
+    assert ahead("subcooling", 5.0, moves=moves) == ahead("subcooling", 5.0)
+
+
+def test_a_figure_at_its_floor_shows_the_least_that_is_wrong():
+    """Overcharged, a fixed orifice has no superheat left to count down: the step takes all that is seen."""
+    step = ahead("superheat", 0.0, target_f=8.0)
+    assert step.step_kg == pytest.approx(-0.08 / 0.9 * 3.4, rel=0.15)
+    assert step.limited_by == ""
 
 
 @pytest.mark.parametrize("charge_kg", [0.0, -1.0, float("nan"), float("inf")])
 def test_no_unit_has_such_a_charge(charge_kg):
     with pytest.raises(CalcRangeError, match="nameplate_charge_kg"):
-        next_addition("subcooling", Estimate(-5.0, 0.4), nameplate_charge_kg=charge_kg)
+        next_addition("subcooling", Estimate(5.0, 0.4), target_dk=Estimate(8.0, 0.0), nameplate_charge_kg=charge_kg)
 
 
 @given(
@@ -137,7 +146,13 @@ def test_no_unit_has_such_a_charge(charge_kg):
 def test_any_step_is_finite_and_within_its_cap(deviation_dk, uncertainty_dk, masses_kg, figure):
     rng = np.random.default_rng(0)
     moves = [Move(mass, Estimate(6.0, 0.3), Estimate(6.0 + rng.normal(0, 3), 0.3)) for mass in masses_kg]
-    step = next_addition(figure, Estimate(deviation_dk, uncertainty_dk), nameplate_charge_kg=2.0, moves=moves)
+    step = next_addition(
+        figure,
+        Estimate(8.0 + deviation_dk, uncertainty_dk),
+        target_dk=Estimate(8.0, 0.0),
+        nameplate_charge_kg=2.0,
+        moves=moves,
+    )
     if step is not None:
         assert abs(step.step_kg) <= 0.12 * 2.0
 

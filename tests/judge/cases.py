@@ -5,6 +5,7 @@ rightly and prints on the nameplate what it does then at the rating conditions. 
 errors within their accuracy.
 """
 
+import math
 import random
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -12,6 +13,7 @@ from dataclasses import dataclass, replace
 from calc.air import wet_bulb
 from calc.saturation import bubble_point, bubble_pressure, dew_point
 from calc.targets import target_superheat
+from simulators import properties
 from simulators.metering import FixedOrifice, MeteringDevice, ThermostaticValve
 from simulators.unit_model import Unit
 from simulators.unit_parameters import Conditions, Faults, UnitParameters
@@ -22,14 +24,7 @@ PSI = 6894.757
 RATING = Conditions(outdoor_air_k=308.15, return_air_k=299.817, return_air_humidity=51.1)
 """95 °F outdoors, 80 °F and 67 °F wet bulb inside: condition A of AHRI 210/240."""
 
-REFRIGERANTS: Mapping[str, tuple[float, float, float]] = {
-    "R-410A": (1.0, 1.0, 1.0),
-    "R-32": (0.93, 0.76, 0.9),
-    "R-454B": (1.05, 0.88, 0.93),
-    "R-22": (1.42, 1.22, 1.07),
-    "R-407C": (1.40, 1.20, 1.07),
-}
-"""What displacement, orifice and charge are multiplied by, roughly: density, pressure and latent heat differ."""
+REFRIGERANTS = ("R-410A", "R-32", "R-454B", "R-22", "R-407C")
 
 FAULTS = (
     "undercharge",
@@ -112,8 +107,8 @@ def _charged_to(parameters: UnitParameters, superheat_dk: float) -> UnitParamete
 
 
 def _draw_parameters(chance: random.Random, *, valve: bool) -> UnitParameters:
-    size, refrigerant = chance.uniform(0.6, 1.6), chance.choice(tuple(REFRIGERANTS))
-    displacement, area, charge = REFRIGERANTS[refrigerant]
+    size, refrigerant = chance.uniform(0.6, 1.6), chance.choice(REFRIGERANTS)
+    displacement, area, charge = _against_the_usual(refrigerant)
     plain = UnitParameters()
 
     def spread(share: float) -> float:
@@ -166,6 +161,23 @@ def _draw_parameters(chance: random.Random, *, valve: bool) -> UnitParameters:
         liquid_line_area_m2=plain.liquid_line_area_m2 * size * area,
         most_charge_kg=plain.most_charge_kg * size * 1.2,
     )
+
+
+def _against_the_usual(refrigerant: str) -> tuple[float, float, float]:
+    """Find what displacement, orifice and charge are multiplied by, for the same capacity with another refrigerant."""
+    volume, area, mass = _needs(refrigerant)
+    usual_volume, usual_area, usual_mass = _needs(UnitParameters().refrigerant)
+    return volume / usual_volume, area / usual_area, mass / usual_mass
+
+
+def _needs(refrigerant: str) -> tuple[float, float, float]:
+    """Give suction volume and orifice for each watt between 47 °F and 115 °F, and the liquid's density."""
+    found = properties.load(refrigerant)
+    low = found.saturation(found.bubble_pressure(281.5))
+    high = found.saturation(found.bubble_pressure(319.0))
+    lifted = low.vapour_enthalpy - high.liquid_enthalpy
+    flux = math.sqrt(high.liquid_density * (high.pressure_pa - low.pressure_pa))
+    return 1 / (low.vapour_density * lifted), 1 / (flux * lifted), high.liquid_density
 
 
 def _draw_metering(chance: random.Random, size: float, *, valve: bool) -> MeteringDevice:

@@ -64,7 +64,7 @@ def try_start(seed: int, metering: str) -> Start:
     moves: list[Move] = []
     seen = _seen(right.refrigerant, state, design, offsets, chance)
     while len(moves) < MOST_MOVES:
-        step = next_addition(figure, seen[1], nameplate_charge_kg=right.charge_kg, moves=moves)
+        step = next_addition(figure, seen[0], target_dk=seen[1], nameplate_charge_kg=right.charge_kg, moves=moves)
         if step is None:
             break
         charge_kg += step.step_kg
@@ -102,7 +102,7 @@ def _seen(
     offsets: Mapping[str, float],
     chance: random.Random,
 ) -> tuple[Estimate, Estimate]:
-    """Give the figure and its deviation as the instruments show them."""
+    """Give the figure and its target as the instruments show them."""
     read = {name: state[name] + offset for name, offset in offsets.items()}
     if governing_figure(design.metering_device) == "superheat":
         figure_dk = superheat(
@@ -122,4 +122,4 @@ def _seen(
         )
     shown = Estimate(figure_dk.value + chance.gauss(0.0, NOISE_K), figure_dk.standard_uncertainty)
     target_dk = _target_dk({**state, **read}, design, otherwise=state)
-    return shown, Estimate(shown.value - target_dk, shown.standard_uncertainty)
+    return shown, Estimate(target_dk, 0.0)
