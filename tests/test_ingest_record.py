@@ -269,3 +269,23 @@ def test_a_changed_rig_is_described_anew(record: Record, rig: Rig) -> None:
     begin(record, replace(rig, instruments=rig.instruments[:1]), T0_S + 1)
     counts = record._database.execute("SELECT session, count(*) FROM calibrations GROUP BY session").fetchall()
     assert counts == [(1, 4), (2, 2)]
+
+
+def test_calibrations_of_an_older_record_stay_and_get_their_uncertainty(rig: Rig) -> None:
+    """As version 2 had them: one for each channel and session; the maker's limit is k = 2."""
+    database = sqlite3.connect(rig.record, isolation_level=None)
+    migrate(database, STEPS[:2])
+    database.execute("INSERT INTO units VALUES ('RTU-K7Q-4', '{}')")
+    database.execute("INSERT INTO visits VALUES ('visit-0', 'RTU-K7Q-4', ?, NULL)", (T0_S,))
+    database.execute("INSERT INTO sessions VALUES (1, 'visit-0', 'bench', 'boot', ?, NULL)", (T0_S,))
+    database.execute("INSERT INTO instruments VALUES (1, 'low side probe', 'serial_lines', 0.5)")
+    database.execute(
+        "INSERT INTO calibrations VALUES (1, 'suction_pressure', 'low side probe', 'psi', 'gauge', 6894.8, 1.0, -0.4, '')"
+    )
+    database.close()
+    record = Record(rig.record)
+    rows = record._database.execute(
+        "SELECT session, channel, standard_uncertainty, offset, since_s, mark FROM calibrations"
+    ).fetchall()
+    record.close()
+    assert rows == [(1, "suction_pressure", 3447.4, -0.4, T0_S, "")]
