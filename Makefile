@@ -11,7 +11,7 @@ TO_TEST := .venv/.installed-to-test
 PIP := .venv/bin/pip install --quiet --disable-pip-version-check
 TESTS_FROM_HERE := \# what the tests need besides
 
-.PHONY: bench test lint figures lock system-packages clean
+.PHONY: bench test lint figures judge lock system-packages clean
 
 bench: $(TO_RUN)
 	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --port $(PORT) --broker-port $(BROKER_PORT)
@@ -27,6 +27,10 @@ lint: $(TO_TEST)
 
 figures: system-packages $(TO_TEST)
 	.venv/bin/python -m tests.figures
+
+# Tries the judge on a thousand simulated units and writes docs/judge.md: a quarter of an hour on two cores.
+judge: $(TO_TEST)
+	.venv/bin/python -m tests.judge
 
 # Rewrites requirements.lock from pyproject.toml; needs uv on the PATH. First what runs, then what the tests add.
 lock: UV := uv pip compile --quiet --universal --generate-hashes --python-version 3.11 --no-header --no-annotate

@@ -1,12 +1,23 @@
-"""How refrigerant is moved: as liquid or vapour, how much a cylinder may hold, how much a line set takes."""
+"""How refrigerant is moved: as liquid or vapour, how much a cylinder may hold, how much a line set takes.
+
+Whether the charge is right, and how much to move next, comes from `calc.guidance`.
+"""
 
 import math
 
 from calc.elementwise import within
+from calc.guidance import judge, next_addition
 from calc.liquid import liquid_density
 from calc.refrigerants import get
 
-__all__ = ["line_set_charge", "line_set_charge_per_length", "liquid_feed_required", "safe_fill_mass"]
+__all__ = [
+    "judge",
+    "line_set_charge",
+    "line_set_charge_per_length",
+    "liquid_feed_required",
+    "next_addition",
+    "safe_fill_mass",
+]
 
 LARGEST_LIQUID_SHARE = 0.8
 _WATER_DENSITY_KG_PER_M3 = 999.0  # at 60 °F, where a water capacity is stated; the CRC Handbook's, from memory

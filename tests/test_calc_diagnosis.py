@@ -7,19 +7,21 @@ wrong superheat 8 to 12 and subcooling 10 to 12 °F; undercharged 25 to 30 and 6
 """
 
 import csv
+import math
 import re
 from pathlib import Path
 
 import numpy as np
 import pytest
+from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
 from calc.diagnosis import MOST_WHILE_HELD_BACK, Fault, Observations, _signatures, explain
 from calc.errors import UnknownNameError
 from calc.estimate import Estimate
-from calc.saturation import bubble_pressure, dew_pressure
-from calc.symptoms import FIGURES, departures
+from calc.saturation import bubble_point, bubble_pressure, dew_point, dew_pressure
+from calc.symptoms import _COMPRESSION_EXPONENTS, FIGURES, departures
 
 DDEGF = 5 / 9
 SIGNS = list(csv.DictReader((Path(__file__).parent / "published/fault_signs.csv").read_text("utf-8").splitlines()))
@@ -256,6 +258,49 @@ def test_a_discharge_line_too_hot_for_its_compression_speaks_for_leaking_valves(
     found = explain(seen)[0]
     assert found.fault is Fault.VALVE_LEAKAGE
     assert "discharge_superheat" in [piece.departure.name for piece in found.evidence_for]
+
+
+@pytest.mark.parametrize("refrigerant", ["R-22", "R-32", "R-134a", "R-290"])
+def test_compression_goes_as_the_equation_of_state_has_it(refrigerant):
+    """CoolProp: at constant entropy from 6 K above a dew point of 7 °C to a bubble point of 47 °C."""
+    fluid = {"R-290": "n-Propane"}.get(refrigerant, refrigerant.replace("-", ""))
+    low_pa, high_pa = (PropsSI("P", "T", temperature_k, "Q", 0, fluid) for temperature_k in (280.15, 320.15))
+    entropy = PropsSI("S", "P", low_pa, "T", 286.15, fluid)
+    end_k = PropsSI("T", "P", high_pa, "S", entropy, fluid)
+    exponent = math.log(end_k / 286.15) / math.log(high_pa / low_pa)
+    assert _COMPRESSION_EXPONENTS[refrigerant] == pytest.approx(exponent, abs=0.002)
+
+
+def test_the_glide_of_a_blend_moves_what_is_expected_of_its_dew_point():
+    """The trade's rules speak of a coil, not of one end of a blend's boiling: R-407C has 9 °F of it, R-22 none."""
+    expected = {}
+    for refrigerant in ("R-22", "R-407C"):
+        seen = Observations(
+            refrigerant=refrigerant,
+            metering_device="txv",
+            measured={
+                "suction_pressure": Estimate(dew_pressure(refrigerant, kelvin(45.0)), 3e3),
+                "return_air_temperature": Estimate(kelvin(80.0), 0.2),
+            },
+        )
+        (found,) = departures(seen).found
+        expected[refrigerant] = found.expected.value / DDEGF
+    glide_f = (dew_point("R-407C", 500e3) - bubble_point("R-407C", 500e3)) / DDEGF
+    assert expected["R-407C"] - expected["R-22"] == pytest.approx(0.4 * glide_f, abs=0.5)
+
+
+def test_no_discharge_is_expected_of_a_refrigerant_above_its_critical_point():
+    seen = Observations(
+        refrigerant="R-744",
+        metering_device="eev",
+        measured={
+            "suction_pressure": Estimate(3.5e6, 3e3),
+            "suction_line_temperature": Estimate(280.0, 0.2),
+            "liquid_pressure": Estimate(6.0e6, 3e3),
+            "discharge_line_temperature": Estimate(340.0, 0.2),
+        },
+    )
+    assert "discharge_superheat" in departures(seen).missing
 
 
 def test_unrated_motors_and_pressures_at_rest_without_air_are_left_out():
