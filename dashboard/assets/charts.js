@@ -4,6 +4,7 @@
 const CLASH_PX = 110;
 const LABEL_PX = 64; // two lines of text with the axis below the chart
 const FLAG_PX = 22;
+const CHARACTER_PX = 8;
 
 // The past as fetched, in bins of lowest and highest, and after it what came live.
 export class Series {
@@ -261,7 +262,7 @@ function markLines(view) {
   }));
 }
 
-// Flags hang at the head of the chart and step down where they would cover each other.
+// Flags hang at the head of the chart, step down where they would cover each other, and leave the future to forecasts.
 function markFlags(view, pixelsPerMinute) {
   let last = -Infinity;
   let row = 0;
@@ -270,7 +271,7 @@ function markFlags(view, pixelsPerMinute) {
     last = at;
     return {
       x: at,
-      xanchor: "left",
+      xanchor: -at * pixelsPerMinute < label.length * CHARACTER_PX ? "right" : "left",
       yref: "paper",
       y: 1,
       yanchor: "top",
