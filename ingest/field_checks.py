@@ -32,7 +32,6 @@ CHECKED_BY: Mapping[CheckKind, frozenset[Quantity]] = {
 _NOT_IN_AIR = frozenset({"barometric_pressure", "vacuum_pressure"})
 """Pressures for which the air is no reference: one is the air, the other's gauge ends far below it."""
 
-
 LEAST_S = 3.0
 """Over less an average says little of what the instrument will do next: common practice, no source."""
 

@@ -279,9 +279,8 @@ def test_calibrations_of_an_older_record_stay_and_get_their_uncertainty(rig: Rig
     database.execute("INSERT INTO visits VALUES ('visit-0', 'RTU-K7Q-4', ?, NULL)", (T0_S,))
     database.execute("INSERT INTO sessions VALUES (1, 'visit-0', 'bench', 'boot', ?, NULL)", (T0_S,))
     database.execute("INSERT INTO instruments VALUES (1, 'low side probe', 'serial_lines', 0.5)")
-    database.execute(
-        "INSERT INTO calibrations VALUES (1, 'suction_pressure', 'low side probe', 'psi', 'gauge', 6894.8, 1.0, -0.4, '')"
-    )
+    was = (1, "suction_pressure", "low side probe", "psi", "gauge", 6894.8, 1.0, -0.4, "")
+    database.execute("INSERT INTO calibrations VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", was)
     database.close()
     record = Record(rig.record)
     rows = record._database.execute(
