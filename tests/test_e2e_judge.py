@@ -1,0 +1,56 @@
+"""The trial of the judge, `make judge`, on a few cases: it runs, and its page and drawing hold what it measured."""
+
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from tests.judge import Results, report
+from tests.judge.diagnosis import category, judge_unit
+from tests.judge.guidance import try_start
+from tests.judge.settling import try_changes
+
+
+@pytest.fixture(scope="module")
+def results() -> Results:
+    forecasts = [*try_changes("one lag", 1), *try_changes("two lags", 1)]
+    return Results(judge_unit(1), forecasts, [try_start(1, "expansion valve"), try_start(1, "fixed orifice")])
+
+
+def test_tries_every_fault_once_and_a_sound_unit_twice(results: Results) -> None:
+    truths = [case.truth for case in results.judged]
+    assert len(truths) == 9
+    assert len(set(truths)) == 8
+    assert truths.count("nothing wrong") == 2
+    for case in results.judged:
+        assert sum(probability for _, probability in case.running.ranking) == pytest.approx(1.0, abs=0.01)
+
+
+def test_a_start_is_followed_until_it_is_near_enough(results: Results) -> None:
+    for start in results.starts:
+        assert abs(start.deviations_dk[0]) > start.tolerance_dk
+        assert abs(start.deviations_dk[-1]) < abs(start.deviations_dk[0])
+
+
+def test_page_and_drawing_hold_what_was_measured(results: Results, tmp_path) -> None:
+    report.write(results, tmp_path)
+    page = (tmp_path / "judge.md").read_text("utf-8")
+    assert "9 units, 2 of them sound" in page
+    assert "| expansion valve | 1 |" in page
+    drawing = ET.fromstring((tmp_path / "judge.svg").read_text("utf-8"))
+    assert drawing.tag.endswith("svg")
+
+
+@pytest.mark.parametrize(
+    ("truth", "response", "sorted_as"),
+    [
+        ("nothing wrong", "nothing wrong", "correct"),
+        ("nothing wrong", "overcharge", "false alarm"),
+        ("overcharge", "nothing wrong", "missed detection"),
+        ("overcharge", "non-condensables", "misdiagnosis"),
+        ("overcharge", "overcharge", "correct"),
+        ("nothing wrong", "no response", "no response"),
+    ],
+)
+def test_responses_fall_into_the_published_categories(truth: str, response: str, sorted_as: str) -> None:
+    """Yuill and Braun, Purdue IRACC 2012, paper 1307."""
+    assert category(truth, response) == sorted_as
