@@ -1,6 +1,7 @@
 """The simulated Modbus devices, seen from outside: raw bytes, from the examples of the standard."""
 
 import asyncio
+import contextlib
 import os
 from collections.abc import Mapping
 from pathlib import Path
@@ -46,25 +47,38 @@ def test_check_of_a_serial_frame(frame: str, check: str) -> None:
     assert crc(bytes.fromhex(frame)).hex() == check
 
 
+ATTEMPTS = 5
+
+
 def rtu(tmp_path: Path, values: Mapping[str, float] = VALUES) -> ModbusRtuDevice:
     return ModbusRtuDevice(lambda: values, address=tmp_path / "usb-bus", registers=REGISTERS, interval_s=0.01)
 
 
 async def exchange(path: str, request: bytes, size: int) -> bytes:
+    """Send a request byte by byte, and again where a busy machine paused within it: a pause ends a frame."""
     port = os.open(path, os.O_RDWR | os.O_NONBLOCK | os.O_NOCTTY)
-    received = b""
     try:
-        for byte in request:
-            os.write(port, bytes([byte]))
-            await asyncio.sleep(0)
-        async with asyncio.timeout(5):
+        for _ in range(ATTEMPTS):
+            for byte in request:
+                os.write(port, bytes([byte]))
+                await asyncio.sleep(0)
+            received = await answer_of(port, size)
+            if received:
+                return received
+    finally:
+        os.close(port)
+    raise TimeoutError
+
+
+async def answer_of(port: int, size: int) -> bytes:
+    received = b""
+    with contextlib.suppress(TimeoutError):
+        async with asyncio.timeout(1):
             while len(received) < size:
                 try:
                     received += os.read(port, 4096)
                 except BlockingIOError:
                     await asyncio.sleep(0.005)
-    finally:
-        os.close(port)
     return received
 
 
