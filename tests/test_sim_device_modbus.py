@@ -63,7 +63,7 @@ async def exchange(path: str, request: bytes, size: int) -> bytes:
                 os.write(port, bytes([byte]))
                 await asyncio.sleep(0)
             received = await answer_of(port, size)
-            if received:
+            if len(received) >= size:
                 return received
     finally:
         os.close(port)
