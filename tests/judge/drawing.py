@@ -82,7 +82,5 @@ def _calibration(judged: Sequence[Judged], x0: float, y0: float) -> list[str]:
                 f'<circle cx="{x0 + stated * PLOT:.1f}" cy="{y0 + PLOT - right * PLOT:.1f}" r="{radius:.1f}" '
                 f'fill="rgb({RIGHT})" fill-opacity="0.75"/>'
             )
-    parts.append(
-        f'<text x="{x0}" y="{y0 + PLOT + 40}">each dot a range of probabilities; its size, the cases in it</text>'
-    )
+    parts.append(f'<text x="{x0}" y="{y0 + PLOT + 40}">a dot: a range of it, by number of cases</text>')
     return parts
