@@ -13,7 +13,8 @@ from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
-from calc.errors import CalcRangeError, UnknownNameError
+from calc.elementwise import exp, log, polynomial, slope, within
+from calc.errors import UnknownNameError
 
 if TYPE_CHECKING:  # numpy is loaded only when an array comes: one reading needs none of it
     import numpy as np
@@ -112,7 +113,7 @@ def bubble_slope(refrigerant: str, pressure_pa: Value) -> Value:
 
 @dataclass(frozen=True, slots=True)
 class _Curve:
-    """1/T as a polynomial of x = (ln p - middle) / half, which runs from -1 to 1; highest power first."""
+    """1/T as a polynomial of x = (ln p - middle) / half, which runs from -1 to 1; terms by rising power."""
 
     refrigerant: str
     low_pa: float
@@ -123,67 +124,31 @@ class _Curve:
     slope_terms: tuple[float, ...]
 
     def temperature_k(self, pressure_pa: Value) -> Value:
-        x = self._x(pressure_pa)
-        total = 0.0 * x  # _polynomial in line, for this is called for every reading
-        for term in self.terms:
-            total = total * x + term
-        return 1.0 / total
+        return 1.0 / polynomial(self.terms, self._x(pressure_pa))
 
     def slope_k_per_pa(self, pressure_pa: Value) -> Value:
         temperature_k = self.temperature_k(pressure_pa)
-        slope = _polynomial(self.slope_terms, self._x(pressure_pa))
-        return -(temperature_k**2) * slope / (self.half * pressure_pa)
+        steepness = polynomial(self.slope_terms, self._x(pressure_pa))
+        return -(temperature_k**2) * steepness / (self.half * pressure_pa)
 
     def pressure_pa(self, temperature_k: Value) -> Value:
         low, high = self.temperature_k(self.low_pa), self.temperature_k(self.high_pa)
-        self._check("temperature_k", temperature_k, low, high, "K")
+        within("temperature_k", temperature_k, low, high, "K", self._unknown)
         inverse = 1.0 / temperature_k
         x = 2.0 * (1.0 / low - inverse) / (1.0 / low - 1.0 / high) - 1.0
         for _ in range(_NEWTON_STEPS):
-            x = x - (_polynomial(self.terms, x) - inverse) / _polynomial(self.slope_terms, x)
-        return _clip(_exp(self.middle + self.half * x), self.low_pa, self.high_pa)
+            x = x - (polynomial(self.terms, x) - inverse) / polynomial(self.slope_terms, x)
+        return _clip(exp(self.middle + self.half * x), self.low_pa, self.high_pa)
 
     def _x(self, pressure_pa: Value) -> Value:
         if isinstance(pressure_pa, float) and self.low_pa <= pressure_pa <= self.high_pa:
             return (math.log(pressure_pa) - self.middle) / self.half
-        self._check("pressure_pa", pressure_pa, self.low_pa, self.high_pa, "Pa")
-        return (_log(pressure_pa) - self.middle) / self.half
+        within("pressure_pa", pressure_pa, self.low_pa, self.high_pa, "Pa", self._unknown)
+        return (log(pressure_pa) - self.middle) / self.half
 
-    def _check(self, name: str, value: Value, low: float, high: float, unit: str) -> None:
-        if isinstance(value, float | int):
-            if low <= value <= high:
-                return
-            outside = value
-        else:
-            inside = (low <= value) & (value <= high)
-            if inside.all():
-                return
-            outside = float(value[~inside][0])
-        because = f"{self.refrigerant} has no saturation known there"
-        raise CalcRangeError(name, outside, low, high, unit, because)
-
-
-def _polynomial(terms: tuple[float, ...], x: Value) -> Value:
-    total = 0.0 * x
-    for term in terms:
-        total = total * x + term
-    return total
-
-
-def _log(value: Value) -> Value:
-    if isinstance(value, float | int):
-        return math.log(value)
-    import numpy as np
-
-    return np.log(value)
-
-
-def _exp(value: Value) -> Value:
-    if isinstance(value, float | int):
-        return math.exp(value)
-    import numpy as np
-
-    return np.exp(value)
+    @property
+    def _unknown(self) -> str:
+        return f"{self.refrigerant} has no saturation known there"
 
 
 def _clip(value: Value, low: float, high: float) -> Value:
@@ -206,15 +171,14 @@ def _curve(refrigerant: str, end: Literal["dew", "bubble"]) -> _Curve:
     shipped = _shipped()[refrigerant]
     low_pa, high_pa = shipped["low_pa"], shipped["high_pa"]
     powers = _powers(shipped[end])
-    slopes = tuple(power * term for power, term in enumerate(powers))[1:]
     return _Curve(
         refrigerant=refrigerant,
         low_pa=low_pa,
         high_pa=high_pa,
         middle=math.log(low_pa * high_pa) / 2,
         half=math.log(high_pa / low_pa) / 2,
-        terms=powers[::-1],
-        slope_terms=slopes[::-1],
+        terms=powers,
+        slope_terms=slope(powers),
     )
 
 

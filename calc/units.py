@@ -10,9 +10,10 @@ import re
 from difflib import get_close_matches
 from typing import Literal
 
+from calc.conductor import awg_area_m2
 from calc.errors import UnitError, UnknownNameError
 from calc.quantities import Quantity
-from calc.unit_tables import INCH, KINDS, LABELS, PRESSURES, SPELLINGS, Conversion, Kind
+from calc.unit_tables import KINDS, LABELS, PRESSURES, SPELLINGS, Conversion, Kind
 
 __all__ = ["Conversion", "Kind", "Reference", "System", "conversion", "difference_to_display", "kinds", "parse"]
 __all__ += ["parse_accuracy", "parse_difference", "to_display", "to_si"]
@@ -123,7 +124,7 @@ def parse(
     kind = _kind(quantity)
     gauge = _WIRE_GAUGE.fullmatch(text) if kind == "area" else None
     if gauge:
-        return _wire_area_m2(gauge[1])
+        return awg_area_m2(gauge[1])
     parts = _PART.findall(text) if kind in _ADDITIVE and _SUM.fullmatch(text) else [text]
     total = 0.0
     for part in parts:
@@ -283,13 +284,6 @@ def _value_and_unit(text: str, kind: Kind) -> tuple[float, str]:
     if math.isinf(value):
         raise UnitError(f"{text!r} is beyond any {_kind_name(kind)}")
     return value, match[2]
-
-
-def _wire_area_m2(gauge: str) -> float:
-    """Compute a conductor's area (ASTM B258: diameter = 0.005 in x 92^((36 - gauge) / 39)) [m²]."""
-    number = 1 - int(gauge[0]) if gauge.endswith("/0") else int(gauge)
-    diameter_m: float = 0.005 * INCH * 92 ** ((36 - number) / 39)
-    return math.pi / 4 * diameter_m**2
 
 
 def _display_unit(value: float, kind: Kind, system: System) -> str:

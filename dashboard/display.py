@@ -10,8 +10,9 @@ from typing import Any, cast
 
 import numpy as np
 
+from calc.protocols import tolerances
 from calc.quantities import QUANTITIES, Quantity
-from calc.units import System, difference_to_display, parse_difference, to_display
+from calc.units import System, difference_to_display, to_display
 from dashboard import words
 from dashboard.binning import Binned
 from dashboard.ring import Column
@@ -44,8 +45,8 @@ _HISTORY_EXTRA_DECIMALS = 1
 _COVERAGE = 2
 """The factor k with which a standard uncertainty is shown (about 95 %)."""
 
-_TARGET_TOLERANCES_DK = {"superheat": parse_difference("5 degF"), "subcooling": parse_difference("3 degF")}
-"""The installer's tolerances of California Title 24, reference appendix RA3.2 (2008 and 2013 text)."""
+_PROTOCOL = tolerances("title_24_installer")
+"""Where its tolerances stand, and those of which the advice speaks."""
 
 _CONE_STEPS = 12
 _TIME_CONSTANTS_TO_SETTLE = 3.0
@@ -124,8 +125,8 @@ def _limits(unit: UnitAbout, system: System) -> Json:
         "targets": {
             name: {
                 "value": _difference(target_dk, system),
-                "low": _difference(target_dk - _TARGET_TOLERANCES_DK[name], system),
-                "high": _difference(target_dk + _TARGET_TOLERANCES_DK[name], system),
+                "low": _difference(target_dk + _PROTOCOL.limits[name].low, system),
+                "high": _difference(target_dk + _PROTOCOL.limits[name].high, system),
             }
             for name, target_dk in targets.items()
             if target_dk is not None

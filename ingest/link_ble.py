@@ -129,7 +129,7 @@ async def _still_connected() -> list[BLEDevice]:
     """Find what the system still holds a connection to, left by a killed process: it does not advertise."""
     try:
         adapter = await BleakAdapter.get()
-    except NotImplementedError:
+    except NotImplementedError:  # bleak knows adapters on Linux alone, and only there does a connection outlive us
         return []
     return await adapter.get_connected_devices()
 

@@ -1,7 +1,6 @@
 """The link to probes that only advertise, and the scan that all share: our own code and an unmodified library."""
 
 import asyncio
-import importlib.util
 from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 
@@ -11,6 +10,7 @@ from bleak.exc import BleakDBusError
 from dbus_fast import Variant
 
 from ingest.bluetooth_scan import SharedScan
+from ingest.bthome_encryption import AdvertCipher
 from ingest.decode_bthome import BTHomeDecoder
 from ingest.frames import Frame, LinkError
 from ingest.link_adverts import AdvertisingProbe
@@ -62,10 +62,6 @@ async def test_adverts_that_repeat_themselves_all_arrive(bluez: FakeBluez, link:
 
 
 async def test_encrypted_adverts() -> None:
-    if importlib.util.find_spec("cryptography") is None:
-        pytest.skip("cryptography is not installed")
-    from ingest.bthome_encryption import AdvertCipher
-
     key = bytes(range(16))
     link = AdvertisingProbe(address=ADDRESS)
     async with reached(FakeBluez()) as bluez, probe(bluez, key=key), listening(link) as listener:
