@@ -108,6 +108,9 @@ async def test_a_lead_reads_and_writes_notes_and_may_do_nothing_else(
         for kind in get_args(AskKind):
             answer = await request(known, "POST", f"/api/ask/{kind}", body=b'{"text": "x"}', headers=lead)
             assert answer.status == (503 if kind == "note" else 403), kind  # 503: no rig has been heard
+            # The gate refuses before anything is read; behind it, a request that cannot be read is told so.
+            answer = await request(known, "POST", f"/api/ask/{kind}", body=b"nonsense", headers=lead)
+            assert answer.status == (400 if kind == "note" else 403), kind
         press = await request(
             known, "POST", "/_dash-update-component", body=press_of("take-reading"), headers=lead | JSON
         )
