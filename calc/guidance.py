@@ -6,7 +6,7 @@ roughly beforehand, and better from each step of this visit.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
@@ -19,6 +19,7 @@ from calc.elementwise import within
 from calc.errors import ArgumentError
 from calc.estimate import Estimate
 from calc.protocols import tolerances
+from calc.quantities import Quantity
 from calc.targets import NoTarget, Target
 from calc.verification import Figure, Situation, governing_figure, verify
 
@@ -261,10 +262,23 @@ class AlarmKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Alarm:
-    """Stop at once: why, what to do, and where the limit stands."""
+    """Stop at once.
+
+    Attributes:
+        kind: what it is about.
+        says: why, and what to do.
+        measured: what is over its limit, or under it [unit of quantity].
+        limit: likewise.
+        quantity: what the two are.
+        source: where the limit stands.
+
+    """
 
     kind: AlarmKind
     says: str
+    measured: Estimate
+    limit: float
+    quantity: Quantity
     source: str
 
 
@@ -305,33 +319,63 @@ def alarms(running: Running) -> tuple[Alarm, ...]:
     >>> [alarm.kind.value for alarm in alarms(Running(superheat_dk=Estimate(0.2, 0.5)))]
     ['floodback']
     """
-    found = []
-    if _over(_LEAST_SUPERHEAT_DK, running.superheat_dk, above=False):
-        says = "no superheat: liquid reaches the compressor. Stop adding; if it stays, stop the unit"
-        found.append(
-            Alarm(AlarmKind.FLOODBACK, says, f"never below 5 °F at the service port: charging tables; {_PRACTICE}")
+    found: dict[AlarmKind, Alarm] = {}
+    for alarm in _candidates(running):
+        if _is_over(alarm):
+            found.setdefault(alarm.kind, alarm)
+    return tuple(found.values())
+
+
+def _candidates(running: Running) -> Iterator[Alarm]:
+    """Give an alarm for every limit that can be compared with what is measured."""
+    if running.superheat_dk is not None:
+        yield Alarm(
+            AlarmKind.FLOODBACK,
+            "no superheat: liquid reaches the compressor. Stop adding; if it stays, stop the unit",
+            running.superheat_dk,
+            _LEAST_SUPERHEAT_DK,
+            Quantity.TEMPERATURE_DIFFERENCE,
+            f"what instruments can tell from none; {_PRACTICE}",
         )
-    if running.design_pressure_pa is not None and _over(
-        _NEAR_DESIGN * running.design_pressure_pa, running.liquid_pressure_pa
-    ):
-        says = "the head is near the design pressure. Stop adding; look at the condenser and its fan"
-        found.append(Alarm(AlarmKind.HEAD_PRESSURE, says, f"95 % of the nameplate's design pressure: {_PRACTICE}"))
-    elif _over(_MOST_OVER_OUTDOOR_DK, running.condensing_over_outdoor_dk):
-        says = "it condenses far above the outdoor air. Stop adding; look at the condenser and its fan"
-        found.append(Alarm(AlarmKind.HEAD_PRESSURE, says, f"45 °F over the outdoor air: {_PRACTICE}"))
-    if _over(1.0, running.compressor_load_ratio):
-        says = "the compressor draws more than its rated load amps. Stop adding; check the supply and the head"
-        found.append(Alarm(AlarmKind.COMPRESSOR_CURRENT, says, "nameplate"))
-    if running.cylinder_safe_fill_kg is not None and _over(
-        running.cylinder_safe_fill_kg, running.cylinder_refrigerant_kg
-    ):
-        says = "the cylinder holds as much as it may. Stop recovering; take another one"
-        found.append(Alarm(AlarmKind.CYLINDER, says, "80 % of liquid at most: AHRI Guideline K"))
-    return tuple(found)
+    if running.liquid_pressure_pa is not None and running.design_pressure_pa is not None:
+        yield Alarm(
+            AlarmKind.HEAD_PRESSURE,
+            "the head is near the design pressure. Stop adding; look at the condenser and its fan",
+            running.liquid_pressure_pa,
+            _NEAR_DESIGN * running.design_pressure_pa,
+            Quantity.PRESSURE,
+            f"95 % of the design pressure on the nameplate: {_PRACTICE}",
+        )
+    if running.condensing_over_outdoor_dk is not None:
+        yield Alarm(
+            AlarmKind.HEAD_PRESSURE,
+            "it condenses far above the outdoor air. Stop adding; look at the condenser and its fan",
+            running.condensing_over_outdoor_dk,
+            _MOST_OVER_OUTDOOR_DK,
+            Quantity.TEMPERATURE_DIFFERENCE,
+            _PRACTICE,
+        )
+    if running.compressor_load_ratio is not None:
+        yield Alarm(
+            AlarmKind.COMPRESSOR_CURRENT,
+            "the compressor draws more than its rated load amps. Stop adding; check the supply and the head",
+            running.compressor_load_ratio,
+            1.0,
+            Quantity.RATIO,
+            "nameplate",
+        )
+    if running.cylinder_refrigerant_kg is not None and running.cylinder_safe_fill_kg is not None:
+        yield Alarm(
+            AlarmKind.CYLINDER,
+            "the cylinder holds as much as it may. Stop recovering; take another one",
+            running.cylinder_refrigerant_kg,
+            running.cylinder_safe_fill_kg,
+            Quantity.MASS,
+            "80 % of liquid at most: AHRI Guideline K",
+        )
 
 
-def _over(limit: float, measured: Estimate | None, *, above: bool = True) -> bool:
-    if measured is None:
-        return False
-    low, high = (limit, math.inf) if above else (-math.inf, limit)
-    return measured.probability_within(low, high) >= _LIKELY
+def _is_over(alarm: Alarm) -> bool:
+    """Tell whether it is likelier than not beyond its limit; superheat must not be below it."""
+    below = alarm.measured.probability_within(-math.inf, alarm.limit)
+    return (below if alarm.kind is AlarmKind.FLOODBACK else 1 - below) >= _LIKELY

@@ -63,10 +63,11 @@ class Cause(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class NotSteady:
-    """Nothing can be said of its end, and why."""
+    """Nothing can be said of its end, and why. swing_k: how far it moves about or away [K], where that is the why."""
 
     reason: str
     cause: Cause
+    swing_k: float | None = None
 
 
 RULE = SteadyRule()
@@ -183,10 +184,8 @@ def _end(times: Array, readings: Array, course: Course, rule: SteadyRule) -> Set
     if to_come_k <= rule.deviation_limit_k and rule_holds(times, readings, rule):
         return Settled(course.now)
     if elapsed_s < _CLAMP_S and float(np.ptp(readings)) > _CLAMP_K:
-        return NotSteady(
-            f"it moved by {np.ptp(readings):.0f} K within {elapsed_s:.0f} s: a start, or a probe just put on",
-            Cause.STARTING,
-        )
+        reason = f"it moved far within {elapsed_s:.0f} s: a start, or a probe just put on"
+        return NotSteady(reason, Cause.STARTING, float(np.ptp(readings)))
     if course.final.standard_uncertainty > _GREATEST_FORECAST_UNCERTAINTY_K or _only_drifts(course, elapsed_s):
         return NotSteady("no end in sight yet", Cause.DRIFTING)
     return Settling(course.final, _seconds_to_settle(course, rule, elapsed_s))
@@ -224,11 +223,11 @@ def _swing(course: Course, rule: SteadyRule) -> NotSteady | None:
     power = np.abs(np.fft.rfft(course.residuals * np.hanning(course.residuals.size))) ** 2
     peak = int(np.argmax(power))
     if peak < _CYCLES or power[peak - 1 : peak + 2].sum() < _PERIODIC_SHARE * power.sum():
-        return NotSteady(f"it swings by {half_k:.1f} K about any steady course", Cause.SWINGING)
+        return NotSteady("it swings about any steady course", Cause.SWINGING, half_k)
     period_s = (course.times_s[-1] - course.times_s[0]) / peak
     if half_k > _CYCLING_K:
-        return NotSteady(f"it swings by {half_k:.0f} K every {period_s:.0f} s: the unit cycles", Cause.CYCLING)
-    return NotSteady(f"it swings by {half_k:.1f} K every {period_s:.0f} s: the valve hunts", Cause.HUNTING)
+        return NotSteady(f"it swings every {period_s:.0f} s: the unit cycles", Cause.CYCLING, half_k)
+    return NotSteady(f"it swings every {period_s:.0f} s: the valve hunts", Cause.HUNTING, half_k)
 
 
 def _moving_line(

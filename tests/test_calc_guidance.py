@@ -175,6 +175,8 @@ def test_stops_at_once(running, kind):
     assert alarm.kind is kind
     assert alarm.says
     assert alarm.source
+    over = alarm.measured.value > alarm.limit
+    assert over is (kind is not AlarmKind.FLOODBACK)
 
 
 @pytest.mark.parametrize(

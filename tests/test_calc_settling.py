@@ -126,10 +126,18 @@ def test_courses_without_an_end_say_why(course, cause):
     assert judged.cause is cause
 
 
+def test_a_valve_that_hunts_tells_how_far():
+    hunts = assess(QUARTER_HOUR_S, 6 + 1.5 * np.sin(QUARTER_HOUR_S / 15) + noise(900))
+    assert hunts.reason == "it swings every 90 s: the valve hunts"  # 2 pi x 15 s is 94 s: the tenth part of 15 min
+    assert hunts.swing_k == pytest.approx(1.5, abs=0.1)
+
+
 def test_a_start_or_a_fresh_probe_is_not_extrapolated():
     times_s = np.arange(0.0, 80.0)
     judged = assess(times_s, 5 + 20 * np.exp(-times_s / 20) + noise(80))
-    assert judged == NotSteady("it moved by 20 K within 79 s: a start, or a probe just put on", Cause.STARTING)
+    assert judged.cause is Cause.STARTING
+    assert judged.reason == "it moved far within 79 s: a start, or a probe just put on"
+    assert judged.swing_k == pytest.approx(20.0, abs=1.0)
 
 
 def test_only_what_came_after_an_untold_change_counts():
