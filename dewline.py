@@ -304,11 +304,9 @@ def _bench_command(parser: argparse.ArgumentParser) -> None:
 
 def _bench(options: argparse.Namespace) -> int:
     from simulators.errors import SimulatorError
-    from simulators.scenario import names, title
 
     if options.list:
-        width = max(len(name) for name in names())
-        print("\n".join(f"{name:{width}}  {title(name)}" for name in names()))
+        _list_scenarios()
         return 0
     directory: Path = options.directory or Path("bench-data") / datetime.now().strftime("%Y-%m-%d_%H%M%S")  # noqa: DTZ005
     directory.mkdir(parents=True, exist_ok=True)
@@ -320,6 +318,16 @@ def _bench(options: argparse.Namespace) -> int:
     except (KeyboardInterrupt, asyncio.CancelledError):
         logger.info("the bench is stopped; its record stays in %s", directory)
     return 0
+
+
+def _list_scenarios() -> None:
+    from simulators.scenario import file_of, names
+
+    width = max(len(name) for name in names())
+    for name in names():
+        file = file_of(name)
+        print(f"{name:{width}} {'*' if file.truth else ' '} {file.title}")
+    print("* hides a fault, which --blind keeps from the trainee until the verdict")
 
 
 async def _run_bench(options: argparse.Namespace, directory: Path) -> None:

@@ -14,9 +14,9 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+from ingest.bench_messages import BenchAbout, BenchAsk, BenchReveal, BenchVerdict
 from ingest.messages import About, BrokerAddress, Mark, decode, encode, rig_and_kind, topic
 from simulators import fake_bluez
-from simulators.bench_messages import BenchAbout, BenchAsk, BenchReveal, BenchVerdict
 from simulators.configuration import configuration_text
 from simulators.device import SimulatedDevice
 from simulators.device_bluetooth import BluetoothDevice
@@ -62,7 +62,8 @@ class SimulatedRig:
         self._scenario = scenario
         self._directory = directory
         self._speed = speed
-        self._blind = blind
+        self._hides_truth = blind
+        self._revealed: BenchReveal | None = None
         self._moves: list[Move] = []
         self._devices: dict[str, SimulatedDevice] = {}
         self._bluez: FakeBluez | None = None
@@ -127,36 +128,44 @@ class SimulatedRig:
     async def follow(self, broker: BrokerAddress) -> None:
         """Follow the rig's marks, and the asks to the bench, for ever."""
         topics = [topic(RIG_NAME, kind) for kind in ("marks", "about", "bench/ask", "bench/verdict")]
-        greeting = Outgoing(topic(RIG_NAME, "bench/about"), encode(self.about()), retain=True)
-        await follow(broker, topics, self.receive, greeting=[greeting])
+        await follow(broker, topics, self.receive, greeting=self._told)
 
     def about(self) -> BenchAbout:
         """Tell what is on the bench, as far as the trainee may know."""
         file = self._scenario.file
-        hidden = self._scenario.truth is not None
-        return BenchAbout(
-            "" if self._blind else file.title, file.story, self._blind, self._speed, dict(FAULTS) if hidden else {}
-        )
+        blind = self._hides_truth and self._revealed is None
+        faults = {} if self._scenario.truth is None else dict(FAULTS)
+        return BenchAbout("" if blind else file.title, file.story, blind, self._speed, faults)
 
     def reveal(self, verdict: str) -> BenchReveal:
-        """Tell the truth, now that the trainee has committed to a verdict; it stays told.
+        """Tell the truth, now that the trainee has committed to a verdict. The first one counts, whatever comes later.
 
         Raises:
             SimulatorError: the verdict is no fault that there could be, or the scenario hides none.
 
         """
+        if self._revealed is not None:
+            return self._revealed
         truth = self._scenario.truth
         if truth is None:
             raise SimulatorError(f"the scenario {self._scenario.file.title!r} has no hidden fault")
         result = score(truth, verdict, time_s=self.simulated_s, charge_kg=self.unit.charge_kg, moves=self._moves)
-        self._blind = False
-        return BenchReveal(
+        self._revealed = BenchReveal(
             scenario=self._scenario.file.title,
             verdict=verdict,
             fault=truth.fault,
             reading=truth.reading,
             **asdict(result),
         )
+        return self._revealed
+
+    def _told(self) -> list[Outgoing]:
+        """Give what stays with the broker: the bench, and the truth, empty until it is told."""
+        truth = encode(self._revealed) if self._revealed else b""
+        return [
+            Outgoing(topic(RIG_NAME, "bench/reveal"), truth, retain=True),
+            Outgoing(topic(RIG_NAME, "bench/about"), encode(self.about()), retain=True),
+        ]
 
     def receive(self, full_topic: str, payload: bytes) -> list[Outgoing]:
         """Act on one message from the broker, and give what to publish in answer.
@@ -179,11 +188,8 @@ class SimulatedRig:
             case "bench/ask":
                 self._do(decode(payload, BenchAsk))
             case "bench/verdict":
-                revealed = self.reveal(decode(payload, BenchVerdict).fault)
-                return [
-                    Outgoing(topic(RIG_NAME, "bench/reveal"), encode(revealed)),
-                    Outgoing(topic(RIG_NAME, "bench/about"), encode(self.about()), retain=True),
-                ]
+                self.reveal(decode(payload, BenchVerdict).fault)
+                return self._told()
         return []
 
     def _do(self, ask: BenchAsk) -> None:

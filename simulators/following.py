@@ -30,14 +30,13 @@ class Outgoing(NamedTuple):
 
 
 async def follow(
-    broker: BrokerAddress, topics: Sequence[str], receive: Receive, *, greeting: Iterable[Outgoing] = ()
+    broker: BrokerAddress, topics: Sequence[str], receive: Receive, *, greeting: Callable[[], Iterable[Outgoing]] = list
 ) -> None:
     """Give every message on these topics to `receive`, as topic and payload, and publish what it answers.
 
-    greeting: published whenever the broker has been found. What `receive` refuses with MessageError or
+    greeting: gives what to publish whenever the broker has been found. What `receive` refuses with MessageError or
     SimulatorError is logged, and the next one taken.
     """
-    greeting = tuple(greeting)
     backoff, clock = Backoff(), asyncio.get_running_loop().time
     while True:
         began_s = clock()
@@ -50,13 +49,13 @@ async def follow(
 
 
 async def _follow_once(
-    broker: BrokerAddress, topics: Sequence[str], receive: Receive, greeting: Iterable[Outgoing]
+    broker: BrokerAddress, topics: Sequence[str], receive: Receive, greeting: Callable[[], Iterable[Outgoing]]
 ) -> None:
     arguments = broker.client_arguments()
     async with aiomqtt.Client(**arguments, max_queued_incoming_messages=LARGEST_BACKLOG) as client:
         for topic in topics:
             await client.subscribe(topic, qos=1)
-        await _publish(client, greeting)
+        await _publish(client, greeting())
         async for message in client.messages:
             try:
                 answers = receive(str(message.topic), bytes(message.payload))

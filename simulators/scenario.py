@@ -164,10 +164,10 @@ def names() -> list[str]:
     return sorted(file.name.removesuffix(".toml") for file in folder.iterdir() if file.name.endswith(".toml"))
 
 
-def title(name: str) -> str:
-    """Tell the title of one of the scenarios that come along."""
+def file_of(name: str) -> ScenarioFile:
+    """Read the file of one of the scenarios that come along, as far as its form."""
     content = (resources.files("simulators.scenarios") / f"{name}.toml").read_bytes()
-    return msgspec.toml.decode(content, type=ScenarioFile).title
+    return msgspec.toml.decode(content, type=ScenarioFile)
 
 
 def load_scenario(name_or_path: str) -> Scenario:

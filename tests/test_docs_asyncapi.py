@@ -11,10 +11,9 @@ import pytest
 import yaml
 
 from calc.quantities import QUANTITIES
-from ingest import messages
+from ingest import bench_messages, messages
 from ingest.messages import AskKind, topic
 from ingest.supervise import LinkState
-from simulators import bench_messages
 
 ROOT = Path(__file__).parent.parent
 DOCUMENT: dict[str, Any] = yaml.safe_load((ROOT / "docs" / "asyncapi.yaml").read_text(encoding="utf-8"))

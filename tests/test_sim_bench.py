@@ -22,7 +22,7 @@ from simulators.scenario import load_scenario
 from simulators.transfers import OUNCE_KG, Transfers
 from simulators.unit_model import Unit
 from tests.bluetooth import needs_fake_bluez
-from tests.brokers import mosquitto
+from tests.brokers import listening_to, mosquitto
 from tests.processes import eventually
 
 SCENARIO = load_scenario("low_charge")
@@ -266,27 +266,30 @@ async def told_until_heard(rig: SimulatedRig, port: int, told: Mark) -> None:
     await eventually(f"{told.id} is in or on its way", heard)
 
 
-async def test_a_verdict_is_answered_over_the_broker(tmp_path: Path, free_port: Callable[[], int]) -> None:
-    async with mosquitto(free_port(), tmp_path) as broker:
+async def test_a_verdict_is_answered_over_the_broker_and_stays_for_a_latecomer(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    about, reveal = (topic(RIG_NAME, kind) for kind in ("bench/about", "bench/reveal"))
+    async with mosquitto(free_port(), tmp_path) as broker, aiomqtt.Client("127.0.0.1", broker.address.port) as client:
+        await client.publish(reveal, b"what an earlier bench revealed", qos=1, retain=True)
         rig = SimulatedRig(SCENARIO, directory=tmp_path, blind=True)
-        following = asyncio.create_task(rig.follow(broker.address))
-        try:
-            async with asyncio.timeout(20), aiomqtt.Client("127.0.0.1", broker.address.port) as client:
-                await client.subscribe(topic(RIG_NAME, "bench/about"), qos=1)
-                await client.subscribe(topic(RIG_NAME, "bench/reveal"), qos=1)
-                heard = client.messages
-                about = json.loads((await anext(heard)).payload)
-                assert (about["blind"], about["scenario"]) == (True, "")
+        async with listening_to(broker.address) as ear:
+            following = asyncio.create_task(rig.follow(broker.address))
+            try:
+                await ear.until(lambda: len(ear.payloads(about)) == 1)
+                blind = json.loads(ear.payloads(about)[0])
+                assert (blind["blind"], blind["scenario"]) == (True, "")
                 await client.publish(topic(RIG_NAME, "bench/verdict"), b'{"fault": "undercharge"}', qos=1)
-                told = {}
-                for _ in range(2):
-                    message = await anext(heard)
-                    told[str(message.topic)] = json.loads(message.payload)
-            assert told[topic(RIG_NAME, "bench/reveal")]["right"]
-            assert told[topic(RIG_NAME, "bench/about")]["scenario"] == SCENARIO.file.title
-        finally:
-            following.cancel()
-            await asyncio.wait([following])
+                await ear.until(lambda: len(ear.payloads(about)) == 2)
+            finally:
+                following.cancel()
+                await asyncio.wait([following])
+        assert json.loads(ear.payloads(about)[1])["scenario"] == SCENARIO.file.title
+        *_, cleared, revealed = ear.payloads(reveal)
+        assert cleared == b""
+        assert json.loads(revealed)["right"]
+        async with listening_to(broker.address) as latecomer:
+            await latecomer.until(lambda: latecomer.payloads(reveal) == [revealed])
 
 
 def test_the_thermostat_can_be_set(rig: SimulatedRig) -> None:

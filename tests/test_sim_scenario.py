@@ -1,5 +1,7 @@
 """Scenario files: those that come along work, and a wrong one is told by file, key and value."""
 
+import re
+
 import pytest
 
 from calc import saturation
@@ -57,8 +59,16 @@ def test_every_scenario_hides_a_fault_and_says_how_it_is_read(name: str) -> None
     assert loaded.truth is not None
     assert loaded.truth.fault in FAULTS
     assert len(loaded.truth.reading) > 80
-    assert scenario.title(name) == loaded.file.title
+    assert scenario.file_of(name) == loaded.file
     assert len(loaded.file.story.split()) > 15
+
+
+@pytest.mark.parametrize("name", scenario.names())
+def test_what_a_scenario_tells_has_no_figure_in_one_system_of_units_only(name: str) -> None:
+    """The page shows it in either system."""
+    file = scenario.file_of(name)
+    assert file.truth is not None
+    assert re.findall(r"\d\s*(?:°|psi|kPa|bar|oz|lb|k?g\b|K\b|ft|m\b)", f"{file.story} {file.truth.reading}") == []
 
 
 # What each one's reading says, in figures: normal is subcooling 10..12, superheat 8..12 °F (ground-source manual);

@@ -156,6 +156,14 @@ def test_what_was_added_on_the_way_is_judged(rig: SimulatedRig) -> None:
     assert abs(float(str(revealed["charge_error_kg"]))) < 0.03 * 3.4
 
 
+def test_the_first_verdict_counts_and_the_broker_keeps_what_it_told(rig: SimulatedRig) -> None:
+    first, _ = commit(rig, "restriction")
+    rig.advance(60.0)
+    again, _ = commit(rig, "undercharge")
+    assert again == first
+    assert first["retain"]
+
+
 def test_what_is_no_verdict_is_refused_and_tells_nothing(rig: SimulatedRig) -> None:
     with pytest.raises(MessageError):
         rig.receive(topic(RIG_NAME, "bench/verdict"), b'{"fault": 3}')

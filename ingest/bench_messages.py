@@ -1,4 +1,4 @@
-"""What the bench itself says and hears over MQTT, beside the rig's own messages."""
+"""What a bench says and hears over MQTT, beside the messages of its rig. No other rig has these topics."""
 
 from collections.abc import Mapping
 from typing import Literal
@@ -34,13 +34,16 @@ class BenchAbout(msgspec.Struct, frozen=True):
 
 
 class BenchVerdict(msgspec.Struct, frozen=True):
-    """What the topic bench/verdict carries: the fault on which the trainee commits."""
+    """What the topic bench/verdict carries: the fault on which the trainee commits. The first one counts."""
 
     fault: str
 
 
 class BenchReveal(msgspec.Struct, frozen=True):
-    """What the topic bench/reveal carries in answer: the truth, and what the way to the verdict was worth."""
+    """What the retained topic bench/reveal carries in answer: the truth, and what the way to the verdict was worth.
+
+    It stays for those who come later, and is empty (which in MQTT clears it) from the bench's start to the verdict.
+    """
 
     scenario: str
     verdict: str
