@@ -39,6 +39,7 @@ def _parser() -> argparse.ArgumentParser:
     _instruments_command(commands.add_parser("instruments", help="look for instruments, and propose how to read them"))
     _check_command(commands.add_parser("check", help="try a configuration: reach its instruments, read each channel"))
     _daemon_command(commands.add_parser("daemon", help="read the instruments, record, publish over MQTT"))
+    _rerun_command(commands.add_parser("rerun", help="work the advices of a record out again, from its readings"))
     _dashboard_command(commands.add_parser("dashboard", help="serve the live page"))
     _invite_command(commands.add_parser("invite", help="make a one-time link to the page"))
     _bench_command(commands.add_parser("bench", help="a simulated unit on real transports, and the live page"))
@@ -185,6 +186,35 @@ def _daemon(options: argparse.Namespace) -> int:
         print(f"dewline daemon: {error}", file=sys.stderr)
         return SETUP_IS_WRONG
     return 0
+
+
+# --- rerun
+
+
+def _rerun_command(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("record", type=Path, help="such as visit.sqlite")
+    parser.set_defaults(command=_rerun)
+
+
+def _rerun(options: argparse.Namespace) -> int:
+    from ingest.record import RecordError
+    from ingest.rerun import rerun
+
+    same = others = 0
+    try:
+        for found in rerun(options.record):
+            if found.same:
+                same += 1
+                continue
+            others += 1
+            again = found.again.sentence.us if found.again else "its readings are not in the record"
+            when = datetime.fromtimestamp(found.given.time_s).astimezone().isoformat(" ", "seconds")
+            print(f"{when}\n  given: {found.given.sentence.us}\n  now:   {again}")
+    except RecordError as error:
+        print(f"dewline rerun: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    print(f"{same} advices come out as they were given, {others} do not.")
+    return 1 if others else 0
 
 
 # --- dashboard

@@ -21,7 +21,7 @@ from calc.estimate import Estimate
 from calc.protocols import tolerances
 from calc.quantities import Quantity
 from calc.targets import NoTarget, Target
-from calc.verification import Figure, Situation, governing_figure, verify
+from calc.verification import Condition, Figure, Situation, governing_figure, verify
 
 __all__ = [
     "Alarm",
@@ -59,6 +59,7 @@ class Judgement:
         probability: of that verdict; where there is none, of the charge being right; None if it may not be judged.
         deviation_dk: the figure less its target [K]; None without a target.
         why_not: what stands in the way of a verdict, and what to do about it.
+        conditions: all that a verdict needs.
 
     """
 
@@ -67,6 +68,7 @@ class Judgement:
     probability: float | None
     deviation_dk: Estimate | None
     why_not: tuple[str, ...]
+    conditions: tuple[Condition, ...]
 
 
 def judge(
@@ -100,7 +102,7 @@ def judge(
     why_not = tuple(f"{condition.name.replace('_', ' ')}: {condition.says}" for condition in verified.unmet)
     match verified.verdict:
         case None:
-            return Judgement(figure, ChargeState.MAY_NOT_BE_JUDGED, None, verified.deviation_dk, why_not)
+            state, probability = ChargeState.MAY_NOT_BE_JUDGED, None
         case WithinTolerance(probability):
             state = ChargeState.RIGHT
         case OutOfTolerance(probability, side):
@@ -109,7 +111,7 @@ def judge(
         case cannot_tell:
             state, probability = ChargeState.CANNOT_TELL, cannot_tell.probability_within
             why_not = ("these instruments cannot tell on which side of the limit it is",)
-    return Judgement(figure, state, probability, verified.deviation_dk, why_not)
+    return Judgement(figure, state, probability, verified.deviation_dk, why_not, verified.conditions)
 
 
 _RESPONSE: Mapping[Figure, float] = MappingProxyType(

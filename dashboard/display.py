@@ -10,6 +10,7 @@ from typing import Any, cast
 
 import numpy as np
 
+from calc import wording
 from calc.protocols import tolerances
 from calc.quantities import QUANTITIES, Quantity
 from calc.units import System, difference_to_display, to_display
@@ -242,7 +243,7 @@ def _totals(events: Sequence[Mark], system: System) -> str:
     sums = {
         kind: sum(event.mass_kg or 0.0 for event in events if event.kind == kind) for kind in ("added", "recovered")
     }
-    return " · ".join(f"{kind} {words.mass(mass_kg, system)}" for kind, mass_kg in sums.items() if mass_kg)
+    return " · ".join(f"{kind} {wording.mass(mass_kg, system)}" for kind, mass_kg in sums.items() if mass_kg)
 
 
 def history(binned: Binned, rig: About | None, *, newest_s: float, system: System) -> Json:

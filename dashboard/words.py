@@ -2,8 +2,9 @@
 
 import math
 
-from calc.quantities import CHANNELS, Quantity
-from calc.units import System, difference_to_display, to_display
+from calc import wording
+from calc.quantities import CHANNELS
+from calc.units import System, difference_to_display
 from ingest.messages import CheckFound, Mark
 
 METERING_DEVICES = {"fixed_orifice": "Fixed orifice", "txv": "TXV", "eev": "EEV"}
@@ -69,21 +70,11 @@ def channel(name: str) -> str:
     return _CHANNELS.get(name) or name.replace("_", " ").capitalize()
 
 
-def mass(mass_kg: float, system: System) -> str:
-    """Word a mass of refrigerant.
-
-    >>> mass(0.17009714, "us"), mass(0.17009714, "si")
-    ('6.0 oz', '170 g')
-    """
-    number, unit = to_display(mass_kg, Quantity.MASS, system)
-    return f"{number:.{0 if unit == 'g' else 2 if unit in ('kg', 'lb') else 1}f} {unit}"
-
-
 def mark(event: Mark, system: System) -> str:
     """Word a mark so that it fits a flag on the chart."""
     if event.kind in ("added", "recovered") and event.mass_kg is not None:
         sign = "+" if event.kind == "added" else "−"
-        return f"{sign}{mass(event.mass_kg, system)} {event.phase}".rstrip()
+        return f"{sign}{wording.mass(event.mass_kg, system)} {event.phase}".rstrip()
     if event.check is not None:
         return f"{channel(event.check.channel)} checked"
     if event.calibration is not None:

@@ -1,69 +1,36 @@
-"""What to do now, in one sentence: wait, look at an instrument, or read a figure that has settled.
+"""What to do now, in one sentence: stop, wait, look at an instrument, look for another cause, or move refrigerant.
 
 The figure that counts is the one the metering device leaves free: subcooling behind an expansion valve,
-superheat behind a fixed orifice. Nothing is said that the instruments cannot support, and nothing yet about
-the cause: charge is judged last.
+superheat behind a fixed orifice. Nothing is said that the instruments cannot support, and charge is judged last.
 """
 
 import math
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 
-from calc.air import wet_bulb
 from calc.cautions import Step, cautions
 from calc.conformity import OutOfTolerance, WithinTolerance, judge
-from calc.errors import CalcRangeError
+from calc.diagnosis import Fault
 from calc.estimate import Estimate
 from calc.observed import LIKELY
 from calc.protocols import tolerances
-from calc.quantities import Quantity
-from calc.targets import NoTarget, find_target_superheat
-from calc.units import System, difference_to_display
-from calc.verification import governing_figure
-from ingest.messages import Advice, Doubt, Forecast, Reading, UnitAbout, Wording
+from calc.targets import NAMEPLATE_SOURCE, NoTarget, Target
+from calc.units import System
+from calc.verification import Figure, governing_figure
+from calc.wording import difference, limits, mass, percent
+from ingest.messages import Advice, Doubt, Explanation, Forecast, NextStep, Steadiness, Wording
+from ingest.opinion import Opinion, Question, form_opinion
+from ingest.situation import FIGURE_INPUTS, Situation, find_target
 from ingest.steadiness import JUDGED_FIGURES, History, Judged, assess_figure
+from ingest.wording import in_both, same, sentence
 
 AT_REST_RATIO = 1.15
 """Liquid over suction pressure below which the pressures have equalized: common practice, no source."""
 
 PROTOCOL = tolerances("title_24_installer")
 
-_INPUTS: Mapping[str, tuple[str, ...]] = {
-    "superheat": ("suction_pressure", "suction_line_temperature"),
-    "subcooling": ("liquid_pressure", "liquid_line_temperature"),
-}
+LIKELIER_THAN_NOT = 0.5
 
-
-@dataclass(frozen=True, slots=True)
-class Situation:
-    """What advice rests on, at one moment.
-
-    instruments: of each channel, the name of its instrument. doubts: of the readings, the surest first.
-    """
-
-    time_s: float
-    monotonic_s: float
-    unit: UnitAbout
-    barometric_pressure_pa: float
-    readings: Mapping[str, Reading]
-    instruments: Mapping[str, str]
-    doubts: Sequence[Doubt] = ()
-
-    def estimate(self, name: str) -> Estimate | None:
-        """Give a reading with its uncertainty; None where it is unknown."""
-        reading = self.readings.get(name)
-        if reading is None or reading.value is None:
-            return None
-        return Estimate(reading.value, reading.standard_uncertainty or 0.0)
-
-
-@dataclass(frozen=True, slots=True)
-class TargetFigure:
-    """What the figure should be [K], where that stands, and the source where that is not the nameplate."""
-
-    value_dk: Estimate
-    stands: str
-    source: str = ""
+_NO_SINGLE_CAUSE = (Fault.NOTHING_WRONG, Fault.NOT_ONE_OF_THESE, Fault.SEVERAL)
 
 
 Words = tuple[Wording, list[Wording]]
@@ -74,51 +41,80 @@ def advise(now: Situation, history: History) -> Advice:
     """Say what to do now."""
     judged = {name: assess_figure(name, now.readings.get(name), history) for name in JUDGED_FIGURES}
     figure = governing_figure(now.unit.metering_device)
-    sentence, details = _words(figure, judged[figure], now, history)
+    steadiness, value = judged[figure]
+    opinion, words = None, _what_to_wait_for(figure, judged[figure], now)
+    if value is not None:
+        question = Question(figure, steadiness, value, find_target(figure, now), now, history)
+        opinion = form_opinion(question)
+        words = words or _settled(question, opinion)
+    said, details = _stop(now) or words or (same(_what_to_connect(figure, now)), [_because(figure, steadiness)])
     return Advice(
         time_s=round(now.time_s, 3),
-        sentence=sentence,
+        sentence=said,
         details=details,
         cautions=cautions(now.unit.refrigerant, Step.CHARGE),
         steadiness={name: found.steadiness for name, found in judged.items()},
         doubts=now.doubts,
+        alarms=now.alarms,
+        judgement=opinion.judgement if opinion else None,
+        explanations=opinion.explanations if opinion else (),
+        next_step=opinion.next_step if opinion else None,
     )
 
 
-def _words(figure: str, judged: Judged, now: Situation, history: History) -> Words:
+def _stop(now: Situation) -> Words | None:
+    if not now.alarms:
+        return None
+    return same(sentence(f"Stop: {now.alarms[0].says}")), [alarm.measured for alarm in now.alarms]
+
+
+# --- before anything can be said
+
+
+def _what_to_wait_for(figure: Figure, judged: Judged, now: Situation) -> Words | None:
+    """Say what stands before a judgement; None where nothing does, or where the figure is not known at all."""
     steadiness, value = judged
-    because = [_same(f"{figure.capitalize()}: {steadiness.reason}.")]
     if value is None:
-        return _same(_what_to_connect(figure, now)), because
+        return None
     if now.readings[figure].quality == "stale":
-        return _same("Wait for fresh readings."), [_same(f"{figure.capitalize()}: an instrument is late.")]
+        return same("Wait for fresh readings."), [same(f"{figure.capitalize()}: an instrument is late.")]
     doubted = _doubted(figure, now)
     if doubted is not None:
-        return _same(f"Check the {_names(doubted.channels)}."), [_same(doubted.reason), _same(doubted.fix)]
+        return same(f"Check the {_names(doubted.channels)}."), [same(doubted.reason), same(doubted.fix)]
     if _is_at_rest(now):
-        return _same("Start the unit: its pressures are equalized."), []
+        return same("Start the unit: its pressures are equalized."), []
     if steadiness.state == "not_steady":
-        return _same("Wait. Not steady yet."), because
+        return same("Wait. Not steady yet."), [_because(figure, steadiness)]
     if steadiness.forecast is not None:
-        return _same("Wait. Still settling."), [_forecast(figure, steadiness.forecast)]
-    return _settled(figure, value, now, history)
+        return same("Wait. Still settling."), [_forecast(figure, steadiness.forecast)]
+    return None
+
+
+def _because(figure: str, steadiness: Steadiness) -> Wording:
+    def say(system: System) -> str:
+        swing_dk = steadiness.swing_dk
+        swing = "" if swing_dk is None else f", by {difference(swing_dk, system)}"
+        return f"{figure.capitalize()}: {steadiness.reason}{swing}."
+
+    return in_both(say)
 
 
 def _what_to_connect(figure: str, now: Situation) -> str:
-    for name in _INPUTS[figure]:
+    instruments = {channel.name: channel.instrument for channel in now.channels}
+    for name in FIGURE_INPUTS[figure]:
         channel = name.replace("_", " ")
-        if name not in now.instruments:
+        if name not in instruments:
             return f"Add an instrument for the {channel}: {figure} needs it."
         reading = now.readings.get(name)
         if reading is None or reading.value is None:
-            return f"Connect the {now.instruments[name]}: no {channel}."
+            return f"Connect the {instruments[name]}: no {channel}."
     return f"Check the pressure: no {figure} follows from it."
 
 
 def _doubted(figure: str, now: Situation) -> Doubt | None:
     """Find what is too doubtful among the readings that a figure comes from to go on."""
     for doubt in now.doubts:
-        if doubt.confidence >= LIKELY and set(doubt.channels) & set(_INPUTS[figure]):
+        if doubt.confidence >= LIKELY and set(doubt.channels) & set(FIGURE_INPUTS[figure]):
             return doubt
     return None
 
@@ -134,118 +130,131 @@ def _is_at_rest(now: Situation) -> bool:
 
 def _forecast(figure: str, ahead: Forecast) -> Wording:
     minutes = max(1, round(ahead.seconds / 60))
-    return _in_both(
+    return in_both(
         lambda system: (
-            f"{figure.capitalize()} is heading for {_limits(ahead.value_dk, ahead.expanded_dk, system)}, "
+            f"{figure.capitalize()} is heading for {limits(ahead.value_dk, ahead.expanded_dk, system)}, "
             f"in about {minutes} min."
         )
     )
 
 
-def _settled(figure: str, value: Estimate, now: Situation, history: History) -> Words:
-    target = _target(figure, now)
-    waited_s = history.undisturbed_s(now.monotonic_s)
-    undisturbed = PROTOCOL.limits["undisturbed_time"]
+# --- once the figure has settled
 
-    def sentence(system: System) -> str:
-        found = f"Settled. {figure.capitalize()} {_limits(value.value, value.expanded(), system)}"
-        if isinstance(target, NoTarget):
-            return f"{found}; no target is known."
-        return f"{found} against {_difference(target.value_dk.value, system)} {target.stands}."
 
-    if isinstance(target, NoTarget):
-        details = [_same(f"{target.reason[0].upper()}{target.reason[1:]}.")]
-    else:
-        details = [_verdict(figure, value, target)]
-        if target.source:
-            details.append(_same(f"The target: {target.source}."))
-    if waited_s < undisturbed.low:
-        details.append(
-            _same(
-                f"Left alone for {waited_s / 60:.0f} min. A formal verification waits "
-                f"{undisturbed.low / 60:.0f} min after the start and every change ({undisturbed.source})."
-            )
+def _settled(question: Question, opinion: Opinion) -> Words:
+    figure_said = _figure(question)
+    details = _verdict(question)
+    step, causes = opinion.next_step, opinion.explanations
+    first = causes[0] if causes else None
+    if first is not None and _is_another_cause(first):
+        return _look_elsewhere(first), [figure_said, same(sentence(first.next_check)), *details, *_conditional(step)]
+    if step is None:
+        if first is not None and first.fault == Fault.NOTHING_WRONG and first.probability > LIKELIER_THAN_NOT:
+            details.append(same(sentence(first.next_check)))
+        return figure_said, [*details, *_why_no_amount(question, opinion), *_early(question)]
+    if step.advised:
+        return _move(step), [figure_said, *details, *_in_all(step), *_early(question)]
+    held_back = first.held_back if first is not None and first.held_back else _WITHOUT_A_CAUSE
+    return same(sentence(f"Not the charge yet: {held_back}")), [figure_said, *details, *_conditional(step)]
+
+
+_WITHOUT_A_CAUSE = "look at airflow, filters, coils and restrictions first"
+
+
+def _is_another_cause(first: Explanation) -> bool:
+    """Tell whether something other than the charge is likelier than everything else together."""
+    is_charge = first.fault in (Fault.UNDERCHARGE, Fault.OVERCHARGE)
+    return not is_charge and first.fault not in _NO_SINGLE_CAUSE and first.probability > LIKELIER_THAN_NOT
+
+
+def _look_elsewhere(first: Explanation) -> Wording:
+    return same(f"Leave the charge alone: {first.fault} is most likely ({percent(first.probability)}).")
+
+
+def _move(step: NextStep) -> Wording:
+    verb, manner = ("Add", f" as {step.phase}") if step.step_kg > 0 else ("Recover", "")
+    return in_both(
+        lambda system: f"{verb} {mass(step.step_kg, system)}{manner}, note it here, and wait until it has settled."
+    )
+
+
+def _in_all(step: NextStep) -> list[Wording]:
+    in_steps = f", in steps: {step.limited_by}" if step.limited_by else ""
+    return [
+        in_both(
+            lambda system: f"About {mass(step.needed_kg, system)} ± {mass(step.expanded_kg, system)} in all{in_steps}."
         )
-    return _in_both(sentence), details
+    ]
 
 
-def _target(figure: str, now: Situation) -> TargetFigure | NoTarget:
-    """Take the target from the nameplate; for a fixed orifice whose nameplate is silent from the table."""
-    unit = now.unit
-    nameplate_dk = unit.target_superheat_dk if figure == "superheat" else unit.target_subcooling_dk
-    if nameplate_dk is not None:
-        return TargetFigure(Estimate(nameplate_dk, 0.0), "on the nameplate")
-    if figure == "subcooling":
-        return NoTarget("the nameplate's target is not configured: read it there, or in the maker's chart")
-    try:
-        return _table_target(_return_wet_bulb(now), now.estimate("outdoor_air_temperature"))
-    except CalcRangeError as error:
-        return NoTarget(str(error))
+def _conditional(step: NextStep | None) -> list[Wording]:
+    """Say what it would take, were only the charge wrong."""
+    if step is None:
+        return []
+    verb = "adding" if step.step_kg > 0 else "recovering"
+    return [in_both(lambda system: f"Were only the charge wrong, {verb} {mass(step.step_kg, system)} would come next.")]
 
 
-def _table_target(return_wet_bulb: Estimate | None, outdoor: Estimate | None) -> TargetFigure | NoTarget:
-    if return_wet_bulb is None or outdoor is None:
-        return NoTarget(
-            "take the target from the maker's chart; to look it up in a table, the wet bulb of the return air "
-            "and the outdoor temperature are needed"
-        )
-    found = find_target_superheat(return_wet_bulb, outdoor)
-    if isinstance(found, NoTarget):
-        return found
-    return TargetFigure(found.value.estimate, "by the table", found.source)
-
-
-def _return_wet_bulb(now: Situation) -> Estimate | None:
-    """Take the wet bulb as measured, or compute it from the return air's temperature and humidity."""
-    measured = now.estimate("return_air_wet_bulb")
-    if measured is not None:
-        return measured
-    dry_bulb, humidity = now.estimate("return_air_temperature"), now.estimate("return_air_humidity")
-    if dry_bulb is None or humidity is None:
-        return None
-    pressure_pa = now.barometric_pressure_pa
-    value_k = wet_bulb(dry_bulb.value, humidity.value, pressure_pa=pressure_pa)
-    warmer_k = wet_bulb(dry_bulb.value + dry_bulb.standard_uncertainty, humidity.value, pressure_pa=pressure_pa)
-    drier_k = wet_bulb(dry_bulb.value, humidity.value - humidity.standard_uncertainty, pressure_pa=pressure_pa)
-    return Estimate(value_k, math.hypot(warmer_k - value_k, drier_k - value_k))
-
-
-def _verdict(figure: str, value: Estimate, target: TargetFigure) -> Wording:
-    """Compare with the target, as far as the instruments allow."""
-    low_dk, high_dk, source = PROTOCOL.limits[figure]
-    uncertainty_dk = math.hypot(value.standard_uncertainty, target.value_dk.standard_uncertainty)
-    verdict = judge(Estimate(value.value - target.value_dk.value, uncertainty_dk), low_dk, high_dk)
+def _figure(question: Question) -> Wording:
+    value, target = question.value, question.target
 
     def say(system: System) -> str:
-        limit = _difference(high_dk, system)
+        found = f"Settled. {question.figure.capitalize()} {limits(value.value, value.expanded(), system)}"
+        if isinstance(target, NoTarget):
+            return f"{found}; no target is known."
+        stands = "on the nameplate" if target.source == NAMEPLATE_SOURCE else "by the table"
+        return f"{found} against {difference(target.value.value, system)} {stands}."
+
+    return in_both(say)
+
+
+def _verdict(question: Question) -> list[Wording]:
+    """Compare with the target, as far as the instruments allow."""
+    target = question.target
+    if isinstance(target, NoTarget):
+        return [same(sentence(target.reason))]
+    said = [_comparison(question.figure, question.value, target)]
+    if target.source != NAMEPLATE_SOURCE:
+        said.append(same(f"The target: {target.source}."))
+    return said
+
+
+def _comparison(figure: Figure, value: Estimate, target: Target) -> Wording:
+    low_dk, high_dk, source = PROTOCOL.limits[figure]
+    target_dk = target.value.estimate
+    uncertainty_dk = math.hypot(value.standard_uncertainty, target_dk.standard_uncertainty)
+    verdict = judge(Estimate(value.value - target_dk.value, uncertainty_dk), low_dk, high_dk)
+
+    def say(system: System) -> str:
+        limit = difference(high_dk, system)
         match verdict:
-            case WithinTolerance():
-                return f"Within {limit} of it ({source})."
-            case OutOfTolerance(side=side):
+            case WithinTolerance(probability):
+                return f"Within {limit} of it ({percent(probability)}; {source})."
+            case OutOfTolerance(probability, side):
                 found = "below" if side == "low" else "above"
-                return (
-                    f"More than {limit} {found} it ({source}). "
-                    "Look at airflow, filters, coils and restrictions before the charge."
-                )
+                return f"More than {limit} {found} it ({percent(probability)}; {source})."
         return f"These instruments cannot tell whether it is within {limit} of it ({source})."
 
-    return _in_both(say)
+    return in_both(say)
 
 
-def _same(text: str) -> Wording:
-    return Wording(us=text, si=text)
+def _why_no_amount(question: Question, opinion: Opinion) -> list[Wording]:
+    off_dk = opinion.judgement.deviation_dk
+    is_near = off_dk is None or abs(off_dk) <= PROTOCOL.limits[question.figure].high
+    if is_near or question.now.unit.nameplate_charge_kg is not None:
+        return []
+    return [same("How much to move cannot be said: the charge on the nameplate is not configured.")]
 
 
-def _in_both(say: Callable[[System], str]) -> Wording:
-    return Wording(us=say("us"), si=say("si"))
-
-
-def _difference(value_dk: float, system: System) -> str:
-    number, unit = difference_to_display(value_dk, Quantity.TEMPERATURE_DIFFERENCE, system)
-    return f"{round(number, 1):g} {unit}"
-
-
-def _limits(value_dk: float, expanded_dk: float, system: System) -> str:
-    number, unit = difference_to_display(value_dk, Quantity.TEMPERATURE_DIFFERENCE, system)
-    half_width, _ = difference_to_display(expanded_dk, Quantity.TEMPERATURE_DIFFERENCE, system)
-    return f"{number:.1f} ± {half_width:.1f} {unit}"
+def _early(question: Question) -> list[Wording]:
+    """Say that a formal verification would wait longer."""
+    waited_s = question.history.undisturbed_s(question.now.monotonic_s)
+    undisturbed = PROTOCOL.limits["undisturbed_time"]
+    if waited_s >= undisturbed.low:
+        return []
+    return [
+        same(
+            f"Left alone for {waited_s / 60:.0f} min. A formal verification waits "
+            f"{undisturbed.low / 60:.0f} min after the start and every change ({undisturbed.source})."
+        )
+    ]

@@ -106,7 +106,9 @@ def resolve(config: Config, path: Path) -> Rig:
     """
     check = Check([])
     instruments = dict(enumerate(config.instruments))
-    rig = resolve_sections(check, Sections(config.rig, config.unit, config.broker, instruments), path.parent)
+    rig = resolve_sections(
+        check, Sections(config.rig, config.unit, config.broker, config.recovery_cylinder, instruments), path.parent
+    )
     if rig is None or check.problems:
         raise ConfigError(path, check.problems)
     return rig

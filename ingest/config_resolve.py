@@ -10,7 +10,7 @@ from typing import Literal, TypeVar
 import msgspec
 
 from calc import refrigerants
-from calc.air import barometric_pressure
+from calc.air import STANDARD_PRESSURE_PA, barometric_pressure
 from calc.errors import CalcError
 from calc.quantities import CHANNELS, Quantity
 from calc.units import Conversion, Kind, conversion, parse, parse_difference
@@ -21,11 +21,12 @@ from ingest.config_structs import (
     BrokerConfig,
     ChannelConfig,
     InstrumentConfig,
+    RecoveryCylinderConfig,
     RigConfig,
     UnitConfig,
 )
 from ingest.messages import UnitAbout
-from ingest.rig import ChannelSetup, InstrumentSetup, Rig
+from ingest.rig import ChannelSetup, InstrumentSetup, RecoveryCylinder, Rig
 from ingest.structure import Problem, suggestion
 
 _HIGHEST_SPEED = 1000.0
@@ -46,6 +47,7 @@ class Sections:
     rig: RigConfig | None
     unit: UnitConfig | None
     broker: BrokerConfig | None
+    recovery_cylinder: RecoveryCylinderConfig | None
     instruments: Mapping[int, InstrumentConfig]
 
 
@@ -70,6 +72,9 @@ def sound_sections(data: Mapping[str, object], problems: list[Problem]) -> Secti
         convert(data.get("rig"), RigConfig, "rig"),
         convert(data.get("unit"), UnitConfig, "unit"),
         convert(data.get("broker", {}), BrokerConfig, "broker"),
+        convert(data.get("recovery_cylinder"), RecoveryCylinderConfig, "recovery_cylinder")
+        if "recovery_cylinder" in data
+        else None,
         {index: instrument for index, instrument in instruments.items() if instrument},
     )
 
@@ -87,6 +92,7 @@ def resolve_sections(check: Check, sections: Sections, directory: Path) -> Rig |
         for index, instrument in sections.instruments.items()
     )
     unit = _resolve_unit(check, sections.unit) if sections.unit else None
+    cylinder = _resolve_cylinder(check, sections.recovery_cylinder) if sections.recovery_cylinder else None
     rig = sections.rig
     if rig is None:
         return None
@@ -101,6 +107,7 @@ def resolve_sections(check: Check, sections: Sections, directory: Path) -> Rig |
         barometric_standard_uncertainty_pa=uncertainty_pa,
         unit=unit,
         instruments=instruments,
+        recovery_cylinder=cylinder,
         simulated=rig.simulated,
         speed=rig.speed,
     )
@@ -165,6 +172,10 @@ def _resolve_unit(check: Check, unit: UnitConfig) -> UnitAbout | None:
     compressor_rla_a = read("compressor_rla", plate.compressor_rla, Quantity.CURRENT, 1000)
     condenser_fan_fla_a = read("condenser_fan_fla", plate.condenser_fan_fla, Quantity.CURRENT, 1000)
     blower_fla_a = read("blower_fla", plate.blower_fla, Quantity.CURRENT, 1000)
+    design_pressure_pa = None
+    if plate.high_side_design_pressure is not None:
+        key, text = "unit.nameplate.high_side_design_pressure", plate.high_side_design_pressure
+        design_pressure_pa = check.read(key, text, _read_nameplate_pressure, 1e6, 2e7)
     try:
         refrigerant = refrigerants.get(unit.refrigerant)
     except CalcError as error:
@@ -183,7 +194,20 @@ def _resolve_unit(check: Check, unit: UnitConfig) -> UnitAbout | None:
         compressor_rla_a=compressor_rla_a,
         condenser_fan_fla_a=condenser_fan_fla_a,
         blower_fla_a=blower_fla_a,
+        high_side_design_pressure_pa=design_pressure_pa,
     )
+
+
+def _read_nameplate_pressure(text: str) -> float:
+    """Read a pressure as nameplates have it: psig, or bar and MPa that count from the air outside [Pa absolute]."""
+    return parse(text, Quantity.PRESSURE, barometric_pressure_pa=STANDARD_PRESSURE_PA, bare_is_absolute=False)
+
+
+def _resolve_cylinder(check: Check, cylinder: RecoveryCylinderConfig) -> RecoveryCylinder:
+    def read(key: str, text: str) -> float:
+        return check.read(f"recovery_cylinder.{key}", text, lambda text: parse(text, Quantity.MASS), LEAST, 1000)
+
+    return RecoveryCylinder(read("water_capacity", cylinder.water_capacity), read("tare", cylinder.tare))
 
 
 def _resolve_instrument(check: Check, key: str, instrument: InstrumentConfig, directory: Path) -> InstrumentSetup:

@@ -206,6 +206,7 @@ class NameplateConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, k
     compressor_rla: str | None = None
     condenser_fan_fla: str | None = None
     blower_fla: str | None = None
+    high_side_design_pressure: str | None = None
 
 
 class UnitConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -218,10 +219,18 @@ class UnitConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_onl
     nameplate: NameplateConfig = NameplateConfig()
 
 
+class RecoveryCylinderConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """`[recovery_cylinder]`: what is stamped on the one that stands on the scale, WC and TW."""
+
+    water_capacity: str
+    tare: str
+
+
 class Config(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """A whole configuration file."""
 
     rig: RigConfig
     unit: UnitConfig
     broker: BrokerConfig = BrokerConfig()
+    recovery_cylinder: RecoveryCylinderConfig | None = None
     instruments: list[InstrumentConfig] = msgspec.field(name="instrument")

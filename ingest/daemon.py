@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from calc.estimate import Estimate
-from ingest.advice import Situation, advise
+from ingest.advisor import Advisor, Given
 from ingest.asks import Asks
 from ingest.asks import Surroundings as AskSurroundings
 from ingest.backoff import Backoff
@@ -21,16 +21,15 @@ from ingest.broker import BrokerSetupError, serve_broker
 from ingest.channels import Channels
 from ingest.clock import Clock
 from ingest.config import Config, ConfigError, load, resolve
-from ingest.doubts import Doubts, find_doubts
 from ingest.field_checks import CheckRefusedError, check, correct, corrected
 from ingest.instruments import Instruments
-from ingest.messages import About, Ask, BrokerAddress, Calibration, CheckFound, Doubt, Mark, Pack, Reading, encode
+from ingest.messages import About, Ask, BrokerAddress, Calibration, CheckFound, Mark, Pack, Reading, encode
 from ingest.publish import Publisher
 from ingest.record import Entry, NotSavedError, Record, RecordError, Session, Sink
 from ingest.recorder import Recorder
 from ingest.reload import ReloadError, compare, touched_channels
 from ingest.rig import Rig
-from ingest.steadiness import JUDGED_CHANNELS, History
+from ingest.steadiness import JUDGED_CHANNELS
 from ingest.supervise import LinkState
 from ingest.supervise import Surroundings as LinkSurroundings
 from ingest.tick import PERIOD_S, every, make_pack
@@ -128,13 +127,13 @@ class Daemon:
         self._started_s = round(clock.now().time_s, 3)
         self._boot = _boot_id()
         self._channels = Channels(self._rig, clock.time_s)
-        self._history = History(setup.rig.speed)
-        self._doubts = Doubts(setup.rig.speed)
+        self._advisor = Advisor(setup.rig.speed, record.newest_grounds())
         self._newest: Pack | None = None
         self._latest_at_s = -math.inf
         self._ready = False
         self._marks = deque(marks, maxlen=MARKS_KEPT)
         self._new_marks: asyncio.Queue[Mark] = asyncio.Queue()
+        self._new_advice: asyncio.Queue[Given] = asyncio.Queue()
         self._recorder = Recorder(record, saved=self._saved, unsaved=self._unsaved)
         self._asks = Asks(
             AskSurroundings(
@@ -189,7 +188,9 @@ class Daemon:
                 group.create_task(self._compact()),
                 group.create_task(self._reload_whenever(reload)),
             ]
-            saving = [group.create_task(self._recorder.run()), group.create_task(self._save_marks())]
+            saving = [
+                group.create_task(save) for save in (self._recorder.run(), self._save_marks(), self._save_advice())
+            ]
             publishing = group.create_task(self._publisher.run())
             await stop.wait()
             async with self._reloading:  # none begins any more
@@ -198,6 +199,7 @@ class Daemon:
                     task.cancel()
                 await self._recorder.flush()
                 await self._new_marks.join()
+                await self._new_advice.join()
                 await self._publisher.finish(FAREWELL_S)
                 await _end(publishing)
                 for task in saving:
@@ -240,7 +242,7 @@ class Daemon:
         kept = {instrument.name for instrument in wanted.rig.instruments} - {*change.added, *change.restarted}
         self._channels.change(wanted.rig, kept)
         if touched & JUDGED_CHANNELS:
-            self._history.restart()
+            self._advisor.measured_anew()
         self._instruments.start(wanted.config.instruments)
         self._renew_about()
         return str(change)
@@ -252,26 +254,30 @@ class Daemon:
             self._note("clock_step", f"the clock was set by {step.by_s:+.3f} s")
         moment = self._clock.now()
         self._newest = make_pack(self._rig, self._session.number, self._channels, moment)
-        self._history.add(moment.monotonic_s, self._newest.readings)
         self._recorder.put(self._newest)
+        alarms = self._advisor.follow(self._newest, self._rig)
+        for alarm in alarms.raised:
+            logger.warning("%s: %s", alarm.kind.value, alarm.says)
+            self._note("alarm", f"{alarm.kind.value}: {alarm.says}")
+        if alarms.raised or alarms.ended:
+            self._advise()
 
     def _advise(self) -> None:
-        moment = self._clock.now()
-        instruments = {channel.name: channel.instrument for channel in self._rig.channels}
-        now = Situation(
-            time_s=moment.time_s,
-            monotonic_s=moment.monotonic_s,
-            unit=self._rig.unit,
-            barometric_pressure_pa=self._barometer().value,
-            readings=self._readings(),
-            instruments=instruments,
-            doubts=self._doubts.lasting(self._find_doubts(), moment.monotonic_s),
-        )
-        self._publisher.set_state("advice", encode(advise(now, self._history)))
+        if self._newest is None:
+            return
+        given = self._advisor.advise(self._newest, self._rig, self._barometer().value, self._channels.repetitions())
+        self._publisher.set_state("advice", given.payload)
+        if given.is_news:
+            self._new_advice.put_nowait(given)
 
-    def _find_doubts(self) -> list[Doubt]:
-        setups, repetitions = self._rig.channels, self._channels.repetitions()
-        return find_doubts(self._readings(), setups, repetitions, self._rig.unit, self._barometer().value)
+    async def _save_advice(self) -> None:
+        while True:
+            given = await self._new_advice.get()
+            try:
+                await self._recorder.call(self._record.add_advice, given.time_s, given.grounds, given.payload)
+            except NotSavedError as error:
+                logger.error("NOT SAVED: advice: %s", error)  # noqa: TRY400 - the disk's fault
+            self._new_advice.task_done()
 
     def _readings(self) -> dict[str, Reading]:
         return dict(self._newest.readings) if self._newest else {}
@@ -316,8 +322,7 @@ class Daemon:
     async def _add_mark(self, mark: Mark) -> None:
         await self._recorder.call(self._record.add_mark, mark)
         self._marks.append(mark)
-        if mark.kind in ("added", "recovered"):
-            self._history.restart()
+        self._advisor.take(mark)
         if mark.calibration:
             self._recalibrate(mark, mark.calibration)
         self._publisher.wake("mqtt marks")
@@ -339,7 +344,7 @@ class Daemon:
         self._setup = replace(self._setup, rig=corrected(self._rig, [mark]))
         self._channels.change(self._rig, [instrument.name for instrument in self._rig.instruments])
         if calibration.channel in JUDGED_CHANNELS:
-            self._history.restart()
+            self._advisor.measured_anew()
         logger.info("%s is corrected: %s", calibration.channel, calibration.after)
 
     async def _compact(self) -> None:

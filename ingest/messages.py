@@ -165,6 +165,11 @@ def encode_pack(pack: Pack) -> bytes:
     return _encoder.encode(records)
 
 
+def as_recorded(pack: Pack) -> Pack:
+    """Give a pack as it comes back from the record, so that what is judged now is what can be judged again."""
+    return decode_pack(encode_pack(pack))
+
+
 def to_wire(name: str, value: float) -> float:
     """Convert a value in the house's unit to what travels: degrees Celsius, and no more decimals than mean anything.
 
@@ -301,6 +306,7 @@ class UnitAbout(msgspec.Struct, frozen=True):
     compressor_rla_a: float | None = None
     condenser_fan_fla_a: float | None = None
     blower_fla_a: float | None = None
+    high_side_design_pressure_pa: float | None = None
 
 
 class CheckFound(msgspec.Struct, frozen=True, omit_defaults=True):
@@ -348,7 +354,7 @@ class Calibration(msgspec.Struct, frozen=True):
 class Mark(msgspec.Struct, frozen=True, omit_defaults=True):
     """An event on the visit's time line.
 
-    kind: an AskKind, or `visit`, `session`, `link`, `clock_step`. of: for `acknowledge`, the id of the note.
+    kind: an AskKind, or `visit`, `session`, `link`, `clock_step`, `alarm`. of: for `acknowledge`, the id of the note.
     figures: for `reading`, the values at that moment in house units. text: for `reload`, what changed.
     check: for `check`, what it found. calibration: for `correct`, what it changed.
     """
@@ -394,12 +400,19 @@ class Forecast(msgspec.Struct, frozen=True):
 
 
 class Steadiness(msgspec.Struct, frozen=True):
-    """Whether one figure has settled. state: settled, settling, not_steady or unknown."""
+    """Whether one figure has settled, and why not.
+
+    value_dk ± expanded_dk (k = 2): where it has settled [K]. swing_dk: how far it moves about or away, where that is
+    the reason [K].
+    """
 
     state: Literal["settled", "settling", "not_steady", "unknown"]
     reason: str = ""
+    swing_dk: float | None = None
     slope_dk_per_min: float | None = None
     forecast: Forecast | None = None
+    value_dk: float | None = None
+    expanded_dk: float | None = None
 
 
 class Wording(msgspec.Struct, frozen=True):
@@ -422,10 +435,94 @@ class Doubt(msgspec.Struct, frozen=True):
     source: str
 
 
+class Alarm(msgspec.Struct, frozen=True):
+    """A reason to stop at once.
+
+    kind: a value of `calc.guidance.AlarmKind`. says: why, and what to do. measured: against its limit. source: of the
+    limit.
+    """
+
+    kind: str
+    says: str
+    measured: Wording
+    source: str
+
+
+class Condition(msgspec.Struct, frozen=True):
+    """One condition under which the charge may be judged. says: why it is met or not, and what to do about it."""
+
+    name: str
+    state: Literal["met", "not met", "unknown"]
+    says: str
+    measured: Wording
+    source: str
+
+
+class Judgement(msgspec.Struct, frozen=True):
+    """What a formal verification says of the charge now.
+
+    figure: that shows the charge. state: a value of `calc.guidance.ChargeState`. probability: of that verdict; where
+    there is none, of the charge being right; None if it may not be judged. deviation_dk ± expanded_dk (k = 2): the
+    figure less its target [K]; None without a target.
+    """
+
+    figure: str
+    state: str
+    probability: float | None
+    deviation_dk: float | None
+    expanded_dk: float | None
+    conditions: Sequence[Condition]
+
+
+class Evidence(msgspec.Struct, frozen=True):
+    """What one figure says for or against an explanation.
+
+    figure: one of `calc.symptoms.FIGURES`. weight: the logarithm of how much likelier it makes the explanation than
+    the next best, by itself. measured: against what was expected. source: of the expectation.
+    """
+
+    figure: str
+    weight: float
+    measured: Wording
+    source: str
+
+
+class Explanation(msgspec.Struct, frozen=True):
+    """One cause that would explain the readings.
+
+    fault, together: values of `calc.diagnosis.Fault`. held_back: why a wrong charge is not blamed yet; else empty.
+    """
+
+    fault: str
+    probability: float
+    together: Sequence[str]
+    evidence_for: Sequence[Evidence]
+    evidence_against: Sequence[Evidence]
+    next_check: str
+    held_back: str
+
+
+class NextStep(msgspec.Struct, frozen=True):
+    """How much refrigerant to move next, were the charge the only fault: added above 0, recovered below [kg].
+
+    needed_kg ± expanded_kg (k = 2): what it takes in all. advised: whether the readings bear out that it is the charge.
+    limited_by: why the step is smaller than what is needed; else empty.
+    """
+
+    step_kg: float
+    needed_kg: float
+    expanded_kg: float
+    phase: Literal["liquid", "vapour", ""]
+    advised: bool
+    limited_by: str
+
+
 class Advice(msgspec.Struct, frozen=True):
     """What to do now, in one sentence, with what speaks for it and what to beware of.
 
-    steadiness: by figure, superheat and subcooling. doubts: what the readings contradict each other in.
+    steadiness: by figure, superheat and subcooling. doubts: what the readings contradict each other in. alarms: what
+    to stop for. judgement: None while the figure that shows the charge is unknown. explanations, the likeliest first,
+    and next_step: only of a unit that runs and has settled.
     """
 
     time_s: float
@@ -434,6 +531,10 @@ class Advice(msgspec.Struct, frozen=True):
     cautions: Sequence[str]
     steadiness: Mapping[str, Steadiness]
     doubts: Sequence[Doubt] = ()
+    alarms: Sequence[Alarm] = ()
+    judgement: Judgement | None = None
+    explanations: Sequence[Explanation] = ()
+    next_step: NextStep | None = None
 
 
 class Ask(msgspec.Struct, frozen=True, omit_defaults=True):

@@ -109,6 +109,17 @@ STEPS: Sequence[Step] = (
             started_s, '' FROM calibrations_of_sessions JOIN sessions ON sessions.number = session ORDER BY session""",
         "DROP TABLE calibrations_of_sessions",
     ),
+    (
+        """CREATE TABLE advices (
+            number INTEGER PRIMARY KEY,  -- in the order in which they were given
+            visit TEXT NOT NULL REFERENCES visits (id),
+            session INTEGER NOT NULL REFERENCES sessions (number),
+            time_s REAL NOT NULL,
+            grounds BLOB NOT NULL,       -- ingest.rerun.Grounds as JSON: what it rests on beside the packs
+            payload BLOB NOT NULL        -- messages.Advice as JSON, byte for byte as published
+        ) STRICT""",
+        "CREATE INDEX advices_by_session ON advices (session, number)",
+    ),
 )
 
 

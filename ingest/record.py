@@ -229,6 +229,27 @@ class Record:
             if mark.calibration:
                 self._calibrate(mark, mark.calibration)
 
+    def add_advice(self, time_s: float, grounds: bytes, payload: bytes) -> None:
+        """Store an advice as it was published, and what it rests on beside the packs.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        session = self.session
+        with self._transaction():
+            self._database.execute(
+                "INSERT INTO advices VALUES (NULL, ?, ?, ?, ?, ?)",
+                (session.visit, session.number, time_s, grounds, payload),
+            )
+
+    def newest_grounds(self) -> bytes | None:
+        """Read what the newest advice of this visit rests on."""
+        row = self._database.execute(
+            "SELECT grounds FROM advices WHERE visit = ? ORDER BY number DESC LIMIT 1", (self.session.visit,)
+        ).fetchone()
+        return row[0] if row else None
+
     def find_mark(self, mark_id: str) -> Mark | None:
         """Find a mark by its id, in any visit.
 
@@ -298,10 +319,7 @@ class Record:
 
     def payloads(self) -> Iterator[bytes]:
         """Read every pack there is, oldest first, as it was published."""
-        for (data,) in self._database.execute("SELECT data FROM chunks ORDER BY first_sequence"):
-            yield from map(encode_pack, from_chunk(data))
-        for (payload,) in self._database.execute("SELECT payload FROM packs ORDER BY sequence"):
-            yield payload
+        return read_payloads(self._database)
 
     def end_session(self, time_s: float) -> None:
         """End the session. Its visit stays open: a restart on the roof must not tear it in two.
@@ -337,6 +355,14 @@ class Record:
     def _number(self, statement: str) -> int:
         (number,) = self._database.execute(statement).fetchone()
         return int(number)
+
+
+def read_payloads(database: sqlite3.Connection) -> Iterator[bytes]:
+    """Read every pack of a record, oldest first, as it was published."""
+    for (data,) in database.execute("SELECT data FROM chunks ORDER BY first_sequence"):
+        yield from map(encode_pack, from_chunk(data))
+    for (payload,) in database.execute("SELECT payload FROM packs ORDER BY sequence"):
+        yield payload
 
 
 @contextmanager

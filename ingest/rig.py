@@ -69,6 +69,14 @@ class InstrumentSetup:
 
 
 @dataclass(frozen=True, slots=True)
+class RecoveryCylinder:
+    """The cylinder on the scale while refrigerant is recovered: what is stamped on it [kg]."""
+
+    water_capacity_kg: float
+    tare_kg: float
+
+
+@dataclass(frozen=True, slots=True)
 class Rig:
     """Everything the configuration says.
 
@@ -82,6 +90,7 @@ class Rig:
     barometric_standard_uncertainty_pa: float
     unit: UnitAbout
     instruments: tuple[InstrumentSetup, ...]
+    recovery_cylinder: RecoveryCylinder | None = None
     simulated: bool = False
     speed: float = 1.0
 

@@ -25,47 +25,58 @@ JUDGED_CHANNELS = frozenset(
 HISTORY_S = 20 * 60.0
 SPACING_S = 1.0
 SLOPE_WINDOW_S = 180.0
+MEAN_OVER_S = 60.0
 _LEAST_POINTS = 3
 
 
 class History:
-    """The figures of the last 20 minutes, or since the charge was last changed, about one a second.
+    """What was measured and derived in the last 20 minutes, or since the charge was last changed, once a second.
 
-    speed: how much faster than life the unit runs. Times here are the unit's own.
+    speed: how much faster than life the unit runs. Times here are the unit's own. The same packs make the same
+    history, from whichever of them it begins.
     """
 
     def __init__(self, speed: float = 1.0) -> None:
         self.speed = speed
-        self._series: dict[str, deque[tuple[float, float]]] = {name: deque() for name in JUDGED_FIGURES}
-        self._since_s: float | None = None
+        self.since_monotonic_s: float | None = None
+        self._series: dict[str, deque[tuple[float, float]]] = {}
+        self._second: int | None = None
 
     def add(self, monotonic_s: float, readings: Mapping[str, Reading]) -> None:
-        """Take the figures of one tick; those that are unknown or stale are left out."""
+        """Take the readings of one tick; those that are unknown or stale are left out."""
+        if self.since_monotonic_s is None:
+            self.since_monotonic_s = monotonic_s
         time_s = monotonic_s * self.speed
-        if self._since_s is None:
-            self._since_s = time_s
-        for name, series in self._series.items():
+        second, self._second = self._second, math.floor(time_s / SPACING_S)
+        if second == self._second:
+            return
+        for series in self._series.values():
             while series and series[0][0] < time_s - HISTORY_S:
                 series.popleft()
-            reading = readings.get(name)
-            if reading is None or reading.value is None or reading.quality == "stale":
-                continue
-            if not series or time_s - series[-1][0] > SPACING_S - 0.01:
-                series.append((time_s, reading.value))
+        for name, reading in readings.items():
+            if reading.value is not None and reading.quality != "stale":
+                self._series.setdefault(name, deque()).append((time_s, reading.value))
 
     def restart(self) -> None:
         """Forget what came before: the charge was changed, or something else measures it now."""
-        self._since_s = None
-        for series in self._series.values():
-            series.clear()
+        self.since_monotonic_s = None
+        self._second = None
+        self._series.clear()
 
     def undisturbed_s(self, monotonic_s: float) -> float:
         """Tell for how long the charge has been left alone [s]."""
-        return 0.0 if self._since_s is None else monotonic_s * self.speed - self._since_s
+        return 0.0 if self.since_monotonic_s is None else (monotonic_s - self.since_monotonic_s) * self.speed
 
     def course(self, name: str) -> tuple[list[float], list[float]]:
-        """Give times [s] and values [K] of a figure."""
-        return [time_s for time_s, _ in self._series[name]], [value for _, value in self._series[name]]
+        """Give times [s] and values of a channel or figure."""
+        series = self._series.get(name, ())
+        return [time_s for time_s, _ in series], [value for _, value in series]
+
+    def mean(self, name: str, monotonic_s: float) -> float | None:
+        """Average a channel or figure over the last minute; None where it was not known in it."""
+        since_s = monotonic_s * self.speed - MEAN_OVER_S
+        recent = [value for time_s, value in self._series.get(name, ()) if time_s >= since_s]
+        return sum(recent) / len(recent) if recent else None
 
 
 class Judged(NamedTuple):
@@ -88,14 +99,17 @@ def assess_figure(name: str, reading: Reading | None, history: History) -> Judge
     now = Estimate(reading.value, instruments_k)
     match assess(times_s, values):
         case Settled(value):
-            uncertainty_k = math.hypot(value.standard_uncertainty, instruments_k)
-            return Judged(Steadiness("settled", "", slope), Estimate(value.value, uncertainty_k))
+            settled = Estimate(value.value, math.hypot(value.standard_uncertainty, instruments_k))
+            value_dk, expanded_dk = round(settled.value, 3), round(settled.expanded(), 3)
+            said = Steadiness("settled", slope_dk_per_min=slope, value_dk=value_dk, expanded_dk=expanded_dk)
+            return Judged(said, settled)
         case Settling(forecast, seconds):
             expanded_dk = 2 * math.hypot(forecast.standard_uncertainty, instruments_k)
             ahead = Forecast(round(forecast.value, 3), round(expanded_dk, 3), round(seconds / history.speed))
-            return Judged(Steadiness("settling", "", slope, ahead), now)
-        case NotSteady(reason):
-            return Judged(Steadiness("not_steady", reason, slope), now)
+            return Judged(Steadiness("settling", slope_dk_per_min=slope, forecast=ahead), now)
+        case NotSteady(reason, swing_k=swing_k):
+            swing_dk = None if swing_k is None else round(swing_k, 2)
+            return Judged(Steadiness("not_steady", reason, swing_dk, slope), now)
 
 
 def _slope_dk_per_min(times_s: Sequence[float], values: Sequence[float]) -> float | None:

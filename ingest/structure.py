@@ -61,6 +61,8 @@ def _problems(value: object, kind: inspect.Type, key: str) -> Iterator[Problem]:
             yield from _dict_problems(value, kind, key)
         case inspect.UnionType() if tagged := _tagged(kind):
             yield from _choice_problems(value, tagged, key)
+        case inspect.UnionType(types=[inspect.StructType() as table, inspect.NoneType()]):
+            yield from _struct_problems(value, table, key)
         case _:
             yield from _leaf_problems(value, kind, key)
 

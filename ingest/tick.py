@@ -7,7 +7,7 @@ from collections.abc import Awaitable, Callable
 from ingest.channels import Channels
 from ingest.clock import Moment
 from ingest.derive import derive
-from ingest.messages import Pack
+from ingest.messages import Pack, as_recorded
 from ingest.rig import Rig
 
 PERIOD_S = 0.25
@@ -32,7 +32,7 @@ async def every(
 def make_pack(rig: Rig, session: int, channels: Channels, moment: Moment) -> Pack:
     """Take the newest reading of each channel and what derives from them. It is not numbered yet."""
     readings = channels.readings(moment)
-    return Pack(
+    pack = Pack(
         rig=rig.name,
         sequence=None,
         session=session,
@@ -41,3 +41,4 @@ def make_pack(rig: Rig, session: int, channels: Channels, moment: Moment) -> Pac
         time_s=moment.time_s,
         readings={**readings, **derive(readings, rig.unit)},
     )
+    return as_recorded(pack)

@@ -21,6 +21,7 @@ SECTIONS: dict[str, Any] = {
     "`[rig]`": structs.RigConfig,
     "`[unit]`": structs.UnitConfig,
     "`[unit.nameplate]`": structs.NameplateConfig,
+    "`[recovery_cylinder]`": structs.RecoveryCylinderConfig,
     "`[broker]`": structs.BrokerConfig,
     "`[[broker.user]]`": structs.BrokerUserConfig,
     "`[[instrument]]`": structs.InstrumentConfig,

@@ -6,6 +6,7 @@ import msgspec
 from dash import Dash, Input, Output, State, ctx, html
 from dash.development.base_component import Component
 
+from calc import wording
 from calc.units import System
 from dashboard import ids, words
 from dashboard.asks import AskBody, mass_kg, new_id, submit
@@ -69,7 +70,7 @@ def _register_review(app: Dash, hub: Hub, own: ids.Amount, kind: AskKind) -> Non
 def _sentence(hub: Hub, kind: AskKind, mass: str, phase: str, system: System) -> str:
     unit = hub.about.unit if hub.about else None
     refrigerant = unit.refrigerant if unit else "refrigerant"
-    what = f"{words.mass(mass_kg(mass), system)} of {refrigerant} {kind} as {phase}."
+    what = f"{wording.mass(mass_kg(mass), system)} of {refrigerant} {kind} as {phase}."
     if kind == "added" and phase == "vapour" and unit and unit.charge_as_liquid:
         what += f" {refrigerant} must be charged as liquid: record vapour only if that is what was done."
     return f"{what} Touch Record to keep it."
