@@ -16,7 +16,7 @@ from starlette.middleware.gzip import GZipMiddleware
 from dashboard import feed
 from dashboard.api import add_ask_routes, add_door_routes, add_live_routes
 from dashboard.auth import Gate
-from dashboard.callbacks import amount, checks, invite, marks
+from dashboard.callbacks import amount, checks, invite, marks, verdict
 from dashboard.errors import HistoryError
 from dashboard.history import read_record
 from dashboard.hub import Hub
@@ -38,6 +38,7 @@ _INDEX = """<!DOCTYPE html>
 <title>{%title%}</title>
 <link rel="icon" href="assets/icons/dewline.svg">
 <link rel="stylesheet" href="assets/page.css">
+<link rel="stylesheet" href="assets/training.css">
 <script src="assets/theme.js"></script>
 <script defer src="assets/plotly-basic.min.js"></script>
 <script type="module" src="assets/live.js"></script>
@@ -81,6 +82,7 @@ def create_app(settings: Settings, hub: Hub) -> Dash:
     amount.register(app, hub)
     checks.register(app, hub)
     marks.register(app, hub)
+    verdict.register(app, hub)
     invite.register(app, settings, doorkeeper)
     server.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     server.add_middleware(

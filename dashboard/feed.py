@@ -13,7 +13,7 @@ from ingest.messages import topic
 
 logger = logging.getLogger(__name__)
 
-KINDS = ("status", "about", "readings", "latest", "advice", "marks", "answer/+")
+KINDS = ("bench/about", "bench/reveal", "status", "about", "readings", "latest", "advice", "marks", "answer/+")
 _QUALITY_OF_SERVICE = 1
 _LONGEST_QUEUE = 2000
 _SHORTEST_WAIT_S = 0.5

@@ -14,9 +14,10 @@ from collections.abc import Awaitable, Callable, Mapping
 import msgspec
 
 from calc.units import System
-from dashboard import display
+from dashboard import display, training
 from dashboard.errors import AskError
 from dashboard.ring import Ring
+from ingest.bench_messages import BenchAbout, BenchReveal
 from ingest.messages import (
     About,
     Advice,
@@ -75,7 +76,8 @@ class Hub:
     """The state of the rig that this page shows.
 
     marks: by id, in order of arrival. refused: how many messages could not be read, by kind. publish: sends to the
-    broker; None while it is out of reach.
+    broker; None while it is out of reach. reveal: what a verdict on the bench brought to light, if there was one;
+    revealed: set when there is.
     """
 
     def __init__(self, rig: str | None = None, ring: Ring | None = None) -> None:
@@ -86,6 +88,9 @@ class Hub:
         self.status: Status | None = None
         self.newest: Pack | None = None
         self.marks: dict[str, Mark] = {}
+        self._bench: BenchAbout | None = None
+        self.reveal: BenchReveal | None = None
+        self.revealed = asyncio.Event()
         self.refused: Counter[str] = Counter()
         self.publish: Publish | None = None
         self._heard_s = 0.0
@@ -99,7 +104,19 @@ class Hub:
             "latest": self._receive_latest,
             "advice": self._receive_advice,
             "marks": self._receive_mark,
+            "bench/about": self._receive_bench,
+            "bench/reveal": self._receive_reveal,
         }
+
+    @property
+    def bench(self) -> BenchAbout | None:
+        """What is on the bench. Only a simulated rig has one."""
+        return self._bench if self.about and self.about.simulated else None
+
+    @property
+    def exercise(self) -> BenchAbout | None:
+        """The bench whose hidden fault waits for a verdict."""
+        return self.bench if self.bench and self.bench.blind and self.reveal is None else None
 
     # --- from the rig, and from its record
 
@@ -148,7 +165,7 @@ class Hub:
         self.about = about
         for mark in about.marks:
             self._keep_mark(mark)
-        self._notify("about", "marks", "advice", "frame")
+        self._notify("about", "bench", "marks", "advice", "frame")
 
     def _receive_advice(self, payload: bytes) -> None:
         self.advice = decode(payload, Advice)
@@ -157,6 +174,19 @@ class Hub:
     def _receive_mark(self, payload: bytes) -> None:
         self._keep_mark(decode(payload, Mark))
         self._notify("marks")
+
+    def _receive_bench(self, payload: bytes) -> None:
+        self._bench = decode(payload, BenchAbout)
+        self._notify("bench", "advice")
+
+    def _receive_reveal(self, payload: bytes) -> None:
+        """Take in the truth; an empty one takes back what an earlier bench told."""
+        self.reveal = decode(payload, BenchReveal) if payload else None
+        if self.reveal:
+            self.revealed.set()
+        else:
+            self.revealed.clear()
+        self._notify("bench", "advice")
 
     def _keep_mark(self, mark: Mark) -> None:
         self.marks[mark.id] = mark
@@ -191,6 +221,17 @@ class Hub:
 
     # --- to the rig
 
+    async def send(self, topic: str, payload: bytes) -> None:
+        """Publish something for the rig.
+
+        Raises:
+            AskError: the broker is out of reach.
+
+        """
+        if self.publish is None:
+            raise AskError(503, "The page has lost the rig's broker. Nothing is recorded; try again when it is back.")
+        await self.publish(topic, payload)
+
     async def ask(self, topic: str, payload: bytes, ask_id: str, timeout_s: float) -> Answer:
         """Publish a request and wait for the rig's answer.
 
@@ -198,12 +239,10 @@ class Hub:
             AskError: the broker is out of reach, or no answer came in time.
 
         """
-        if self.publish is None:
-            raise AskError(503, "The page has lost the rig's broker. Nothing is recorded; try again when it is back.")
         answer = self._answers.setdefault(ask_id, asyncio.get_running_loop().create_future())
         try:
             async with asyncio.timeout(timeout_s):
-                await self.publish(topic, payload)
+                await self.send(topic, payload)
                 return await asyncio.shield(answer)
         except TimeoutError as error:
             raise AskError(
@@ -223,7 +262,7 @@ class Hub:
         """Let a page watch; it starts with everything that is known."""
         viewer = Viewer(system)
         self._viewers.add(viewer)
-        for kind in ("status", "about", "marks", "frame", "advice"):
+        for kind in ("status", "about", "marks", "frame", "advice", "bench"):
             event = self._event(kind, system)
             if event is not None:
                 viewer.put(kind, event)
@@ -276,7 +315,10 @@ class Hub:
         if kind == "frame" and self.newest:
             return display.frame(self.newest, self.about, system, since_s=time.monotonic() - self._heard_s)
         if kind == "advice" and self.advice:
-            return display.advice(self.advice, self.newest, system)
+            advice = training.held_back(self.advice) if self.exercise else self.advice
+            return display.advice(advice, self.newest, system)
+        if kind == "bench" and self.bench:
+            return training.exercise(self.bench, self.reveal, system)
         return None
 
     def _status(self) -> display.Json:

@@ -23,6 +23,8 @@ MAY_ASK: Mapping[AskKind, frozenset[Role]] = {
     "note": EVERYONE,
 }
 MAY_INVITE = TECHNICIAN
+MAY_COMMIT = TECHNICIAN
+"""Who gives the verdict that ends an exercise on the bench."""
 
 
 class Visitor(msgspec.Struct, frozen=True):

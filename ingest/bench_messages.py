@@ -39,10 +39,19 @@ class BenchVerdict(msgspec.Struct, frozen=True):
     fault: str
 
 
+class BenchPoints(msgspec.Struct, frozen=True):
+    """What one side of a verdict was worth: points, of so many."""
+
+    what: str
+    points: int
+    of: int
+
+
 class BenchReveal(msgspec.Struct, frozen=True):
     """What the retained topic bench/reveal carries in answer: the truth, and what the way to the verdict was worth.
 
     It stays for those who come later, and is empty (which in MQTT clears it) from the bench's start to the verdict.
+    points: of 100, the sum of its parts.
     """
 
     scenario: str
@@ -51,6 +60,7 @@ class BenchReveal(msgspec.Struct, frozen=True):
     reading: str
     right: bool
     points: int
+    parts: tuple[BenchPoints, ...]
     time_s: float
     added_kg: float
     recovered_kg: float

@@ -1,7 +1,7 @@
 """What a trainee's verdict on an unknown fault is worth, and the way there. The points are ours; no source.
 
 Half of the points are for the right fault. The rest is for the charge left as it should be (untouched where charge
-is not the fault), for the time it took, and for no wrong moves.
+is not the fault) and, with the right fault, for the time it took and for no wrong moves.
 """
 
 from collections.abc import Sequence
@@ -10,6 +10,7 @@ from itertools import pairwise
 from types import MappingProxyType
 from typing import Literal
 
+from ingest.bench_messages import BenchPoints
 from simulators.errors import SimulatorError
 
 FAULTS = MappingProxyType(
@@ -45,7 +46,8 @@ QUICK_S, SLOW_S = 1800.0, 5400.0
 RIGHTLY_CHARGED, WRONGLY_CHARGED = 0.03, 0.15
 """Charge error over the right charge: all points up to the first, none from the second on."""
 
-COST_OF_A_WRONG_MOVE = 5
+MOST_WRONG_MOVES = 3
+"""No points for the way from here on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +77,7 @@ class Score:
 
     right: bool
     points: int
+    parts: tuple[BenchPoints, ...]
     time_s: float
     added_kg: float
     recovered_kg: float
@@ -106,12 +109,17 @@ def score(truth: Truth, verdict: str, *, time_s: float, charge_kg: float, moves:
     right = verdict == truth.fault
     wrong = wrong_moves(truth, moves, time_s=time_s)
     error_kg = charge_kg - truth.right_charge_kg
-    charge_left = _charge_points(truth, moves, abs(error_kg) / truth.right_charge_kg)
-    earned = FOR_THE_TIME * _falling(time_s, QUICK_S, SLOW_S) + max(FOR_THE_WAY - COST_OF_A_WRONG_MOVE * len(wrong), 0)
-    points = FOR_THE_FAULT * right + FOR_THE_CHARGE * charge_left + (earned if right else 0.0)
+    shares = {
+        "for the fault": (float(right), FOR_THE_FAULT),
+        "for the charge as it was left": (_charge_left(truth, moves, error_kg), FOR_THE_CHARGE),
+        "for the time, with the right fault": (right * _falling(time_s, QUICK_S, SLOW_S), FOR_THE_TIME),
+        "for no wrong moves, with the right fault": (right * _falling(len(wrong), 0, MOST_WRONG_MOVES), FOR_THE_WAY),
+    }
+    parts = tuple(BenchPoints(what, round(share * of), of) for what, (share, of) in shares.items())
     return Score(
         right=right,
-        points=round(points),
+        points=sum(part.points for part in parts),
+        parts=parts,
         time_s=time_s,
         added_kg=sum(move.mass_kg for move in moves if move.kind == "added"),
         recovered_kg=sum(move.mass_kg for move in moves if move.kind == "recovered"),
@@ -136,9 +144,9 @@ def wrong_moves(truth: Truth, moves: Sequence[Move], *, time_s: float) -> tuple[
     return tuple(wrong)
 
 
-def _charge_points(truth: Truth, moves: Sequence[Move], error: float) -> float:
+def _charge_left(truth: Truth, moves: Sequence[Move], error_kg: float) -> float:
     if truth.fault in CHARGE_FAULTS:
-        return _falling(error, RIGHTLY_CHARGED, WRONGLY_CHARGED)
+        return _falling(abs(error_kg) / truth.right_charge_kg, RIGHTLY_CHARGED, WRONGLY_CHARGED)
     return 0.0 if moves else 1.0
 
 

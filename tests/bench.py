@@ -74,6 +74,7 @@ async def bench(
     broker_kind: str = "auto",
     speed: float = 1.0,
     scenario: str = "low_charge",
+    blind: bool = False,
 ) -> AsyncIterator[Bench]:
     """Start `dewline bench` and wait until it serves the page."""
     broker_port, page_port = free_port(), free_port()
@@ -87,6 +88,8 @@ async def bench(
         str(broker_port),
     ]
     arguments += ["--broker-kind", broker_kind, "--speed", f"{speed:g}", "--scenario", scenario]
+    if blind:
+        arguments.append("--blind")
     async with running(arguments, directory / "bench.log") as command:
         it = Bench(command, broker_port, page_port, directory)
         await eventually("the page is served", lambda: asyncio.to_thread(answers, it.page))

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from ingest.bench_messages import BenchPoints
 from ingest.messages import MessageError, encode, topic
 from simulators import scenario
 from simulators.bench import RIG_NAME, SimulatedRig
@@ -42,6 +43,7 @@ def test_a_perfect_way_is_worth_a_hundred() -> None:
     assert result == Score(
         right=True,
         points=100,
+        parts=tuple(BenchPoints(part.what, of, of) for part, of in zip(result.parts, (50, 20, 15, 15), strict=True)),
         time_s=1740.0,
         added_kg=0.2,
         recovered_kg=0.0,
@@ -55,13 +57,14 @@ def test_a_wrong_verdict_keeps_only_what_the_charge_is_worth() -> None:
     assert judged(DIRTY, "overcharge", minutes=10).points == 20
     spoiled = judged(DIRTY, "overcharge", minutes=40, charge_kg=3.1, moves=[recovered(10, 0.3)])
     assert (spoiled.right, spoiled.points) == (False, 0)
+    assert [part.points for part in spoiled.parts] == [0, 0, 0, 0]
     assert spoiled.wrong_moves == ("refrigerant was moved, but charge was not the fault",)
 
 
 def test_time_costs_from_half_an_hour_to_one_and_a_half() -> None:
     assert [judged(DIRTY, "condenser_airflow", minutes=minutes).points for minutes in (30, 60, 90, 300)] == [
         100,
-        92,
+        93,  # 7.5 for the time
         85,
         85,
     ]

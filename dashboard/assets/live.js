@@ -6,6 +6,7 @@ import { startControls, tellDash } from "./controls.js";
 import { agedText, figure, fill, place, setStatus, spokenSummary, whole } from "./writing.js";
 import { writeAdvice, writeInstruments, writeLog, writeNote } from "./panels.js";
 import { drawRuler } from "./ruler.js";
+import { writeBench } from "./training.js";
 
 const SILENCE_S = 3;
 const SUMMARY_EVERY_S = 5;
@@ -21,6 +22,7 @@ const state = {
   frame: null,
   advice: null,
   marks: null,
+  bench: null,
   status: null,
   heardAt: null, // performance.now() of the newest frame: wall clocks may step
   savedAt: null,
@@ -34,7 +36,7 @@ let drawing = false;
 
 function listen() {
   source?.close();
-  Object.assign(state, { about: null, frame: null, advice: null, marks: null, heardAt: null });
+  Object.assign(state, { about: null, frame: null, advice: null, marks: null, bench: null, heardAt: null });
   state.series = new Series(PLOTTED);
   source = new EventSource(`/api/stream?units=${state.units}`);
   const on = (kind, take) =>
@@ -60,6 +62,9 @@ function listen() {
   });
   on("marks", (marks) => {
     state.marks = marks;
+  });
+  on("bench", (bench) => {
+    state.bench = bench;
   });
   on("frame", (frame) => {
     state.frame = frame;
@@ -136,6 +141,7 @@ function drawFigures() {
   writeAdvice({ ...state, silent: silent() });
   writeNote(state.marks, (id) => tellDash("pending-note", id));
   writeLog(state.marks);
+  writeBench(state.bench, state.about);
 }
 
 function drawHeader() {

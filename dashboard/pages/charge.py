@@ -11,6 +11,7 @@ from dashboard.components.checks import check_dialog
 from dashboard.components.dialogs import dialogs
 from dashboard.components.figures import amps, instruments, ruler, traces
 from dashboard.components.header import header
+from dashboard.components.training import bench_panel, verdict_dialog
 from dashboard.roles import MAY_ASK, Visitor
 
 
@@ -25,7 +26,10 @@ def charge_page(visitor: Visitor) -> Component:
             live("alarm", html.Div, class_name="alarm"),
             html.Main(
                 [
-                    html.Div([lead_note(visitor), sentence(), reasons(), log()], className="column column-advice"),
+                    html.Div(
+                        [bench_panel(), lead_note(visitor), sentence(), reasons(), log()],
+                        className="column column-advice",
+                    ),
                     html.Div([ruler(), traces(), amps()], className="column column-figures"),
                     html.Div([instruments(visitor)], className="column column-rest"),
                 ],
@@ -33,6 +37,7 @@ def charge_page(visitor: Visitor) -> Component:
             ),
             actions(visitor),
             *([*dialogs(), check_dialog()] if acts else []),
+            verdict_dialog(visitor),
             html.P(className="unseen", **attributes(data_live="summary", aria_live="polite")),
         ],
         id="page",

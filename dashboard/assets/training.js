@@ -1,0 +1,48 @@
+// An exercise on the bench: its story, and after the verdict what it was and what the way there was worth.
+
+import { element, fill, iconOf, place } from "./writing.js";
+
+export function writeBench(bench, about) {
+  const panel = place("bench");
+  panel.hidden = !about?.simulated || !(bench?.open || bench?.reveal);
+  if (panel.hidden) return;
+  const work = place("verdict-work"); // only who may commit has it
+  fill("bench-title", bench.title);
+  fill("bench-story", bench.story);
+  fill("verdict-label", bench.reveal ? "See the result…" : "Give a verdict…");
+  place("verdict-offer").hidden = !bench.reveal && !work;
+  if (work) work.hidden = Boolean(bench.reveal);
+  rewrite("bench-result", bench.reveal, brief);
+  if (rewrite("reveal", bench.reveal, result)) place("reveal").querySelector("h3")?.focus();
+}
+
+// Rebuild what shows the result only when it has changed; tells whether it has.
+function rewrite(name, reveal, build) {
+  const key = JSON.stringify(reveal);
+  const holder = place(name);
+  if ((holder.dataset.shown ?? "null") === key) return false;
+  holder.dataset.shown = key;
+  holder.replaceChildren(...(reveal ? build(reveal) : []));
+  return true;
+}
+
+const mark = ({ right }) => iconOf(right ? "check" : "cross");
+
+function brief(reveal) {
+  return [element("span", reveal.right ? "good" : "bad", mark(reveal)), element("span", "", reveal.brief)];
+}
+
+function result(reveal) {
+  const said = element("h3", `said ${reveal.right ? "good" : "bad"}`, mark(reveal), ` ${reveal.said}`);
+  said.tabIndex = -1;
+  const row = (kind) => ([name, told]) => element("div", kind, element("dt", "", name), element("dd", "", told));
+  const wrong = reveal.wrong_moves.map((move) => element("li", "", iconOf("warning"), element("span", "", move)));
+  return [
+    said,
+    element("dl", "figures-told", ...reveal.rows.map(row("")), ...reveal.parts.map(row("part"))),
+    element("h4", "", "How the figures tell it"),
+    element("p", "", reveal.reading),
+    element("h4", "", "The way there"),
+    wrong.length ? element("ul", "cautions", ...wrong) : element("p", "", "No wrong move."),
+  ];
+}

@@ -1,0 +1,89 @@
+"""An exercise on the bench, worded: what is on it, and after the verdict what it was and what the way was worth.
+
+Until then the rig's advice is held back, since it would name what is wrong.
+"""
+
+from collections.abc import Mapping
+
+from calc import wording
+from calc.units import System
+from dashboard.display import Json
+from ingest.bench_messages import BenchAbout, BenchReveal
+from ingest.messages import Advice, Wording
+
+_UNTOLD = "find what is wrong, if anything"
+_YOUR_TURN = "You judge."
+_HELD_BACK = "This is an exercise: what the rig advises is held back until the verdict."
+
+
+def exercise(bench: BenchAbout, revealed: BenchReveal | None, system: System) -> Json:
+    """Lay out the exercise. open: whether it waits for a verdict; reveal: what came of it, or None."""
+    return {
+        "title": bench.scenario or _UNTOLD,
+        "story": " ".join(bench.story.split()),
+        "open": bench.blind and revealed is None,
+        "reveal": None if revealed is None else _result(revealed, bench.faults, system),
+    }
+
+
+def held_back(advice: Advice) -> Advice:
+    """Keep of the advice whether the figures have settled and what to beware of. An alarm is never held back."""
+    said, details = (advice.sentence, advice.details) if advice.alarms else (_same(_YOUR_TURN), [_same(_HELD_BACK)])
+    return Advice(
+        advice.time_s, said, details, cautions=advice.cautions, steadiness=advice.steadiness, alarms=advice.alarms
+    )
+
+
+def _same(text: str) -> Wording:
+    return Wording(text, text)
+
+
+def _result(revealed: BenchReveal, faults: Mapping[str, str], system: System) -> Json:
+    truth, verdict = (_sentence_case(faults.get(fault, fault)) for fault in (revealed.fault, revealed.verdict))
+    said = "Right" if revealed.right else "Not right"
+    return {
+        "right": revealed.right,
+        "said": said,
+        "brief": f"{said} · {truth} · {revealed.points} of 100 points",
+        "rows": [
+            ["The truth", truth],
+            ["The verdict", verdict],
+            ["Time, by the unit's clock", duration(revealed.time_s)],
+            ["Refrigerant added", _moved(revealed.added_kg, system)],
+            ["Refrigerant recovered", _moved(revealed.recovered_kg, system)],
+            ["Charge left in the unit", charge_left(revealed.charge_error_kg, system)],
+            ["Points", f"{revealed.points} of 100"],
+        ],
+        "parts": [[part.what, f"{part.points} of {part.of}"] for part in revealed.parts],
+        "reading": " ".join(revealed.reading.split()),
+        "wrong_moves": [f"{_sentence_case(move)}." for move in revealed.wrong_moves],
+    }
+
+
+def duration(seconds: float) -> str:
+    """Word a time that has passed.
+
+    >>> duration(40.0), duration(1320.0), duration(3900.0)
+    ('1 min', '22 min', '1 h 5 min')
+    """
+    hours, minutes = divmod(max(round(seconds / 60), 1), 60)
+    return f"{hours} h {minutes} min" if hours else f"{minutes} min"
+
+
+def charge_left(error_kg: float, system: System) -> str:
+    """Word how far the charge was left from what the unit should hold [kg].
+
+    >>> charge_left(-0.1, "us"), charge_left(0.1, "si"), charge_left(1e-4, "si")
+    ('3.5 oz too little', '100 g too much', 'as it should be')
+    """
+    if wording.mass(error_kg, system) == wording.mass(0.0, system):
+        return "as it should be"
+    return f"{wording.mass(error_kg, system)} too {'much' if error_kg > 0 else 'little'}"
+
+
+def _moved(mass_kg: float, system: System) -> str:
+    return wording.mass(mass_kg, system) if mass_kg else "none"
+
+
+def _sentence_case(text: str) -> str:
+    return text[:1].upper() + text[1:]
