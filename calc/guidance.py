@@ -144,6 +144,7 @@ class NextMove:
     Attributes:
         step_kg: how much to move now; then wait until the figure has settled.
         needed_kg: how much it takes in all, as far as known.
+        needed_interval_kg: nine in ten chances that it takes from the first, the least, to the second.
         response_dk_per_kg: how much the figure rises with the charge.
         limited_by: why the step is smaller than what is needed; empty if it is not.
 
@@ -151,6 +152,7 @@ class NextMove:
 
     step_kg: float
     needed_kg: Estimate
+    needed_interval_kg: tuple[float, float]
     response_dk_per_kg: Estimate
     limited_by: str
 
@@ -211,6 +213,7 @@ def next_addition(
     return NextMove(
         step_kg=direction * step_kg,
         needed_kg=_estimate(needed, shares),
+        needed_interval_kg=_interval(needed, shares, direction),
         response_dk_per_kg=_estimate(slopes, weights),
         limited_by=limited_by,
     )
@@ -246,6 +249,11 @@ def _quantile(values: Array, weights: Array, share: float) -> float:
     order = np.argsort(values, axis=None)
     reached = np.cumsum(weights.ravel()[order])
     return float(values.ravel()[order][min(int(np.searchsorted(reached, share)), order.size - 1)])
+
+
+def _interval(needed: Array, shares: Array, direction: float) -> tuple[float, float]:
+    least, most = (max(_quantile(direction * needed, shares, share), 0.0) for share in (0.05, 0.95))
+    return direction * least, direction * most
 
 
 def _estimate(values: Array, weights: Array) -> Estimate:

@@ -179,12 +179,13 @@ def _move(step: NextStep) -> Wording:
 
 
 def _in_all(step: NextStep) -> list[Wording]:
-    in_steps = f", in steps: {step.limited_by}" if step.limited_by else ""
-    return [
-        in_both(
-            lambda system: f"About {mass(step.needed_kg, system)} ± {mass(step.expanded_kg, system)} in all{in_steps}."
-        )
-    ]
+    in_steps = f"; in steps, for {step.limited_by}" if step.limited_by else ""
+
+    def say(system: System) -> str:
+        least, most = mass(step.needed_least_kg, system), mass(step.needed_most_kg, system)
+        return f"It takes some {mass(step.needed_kg, system)} in all, likely {least} to {most}{in_steps}."
+
+    return [in_both(say)]
 
 
 def _conditional(step: NextStep | None) -> list[Wording]:

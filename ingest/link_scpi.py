@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ingest.frames import Frame, LinkError, LinkSetupError, Stamp
+from ingest.port_settings import PortSettings
 from ingest.serial_thread import Connected, Deliver, Port, converse
 
 ANSWER_TIMEOUT_S = 2.0
@@ -25,8 +26,7 @@ class ScpiMeter:
     the next [s]; a round that takes longer is followed by the next at once.
     """
 
-    port: str
-    baud: int
+    settings: PortSettings
     queries: Mapping[str, str]
     setup: Sequence[str] = ()
     poll_s: float = 0.5
@@ -34,7 +34,7 @@ class ScpiMeter:
 
     async def run(self, deliver: Deliver, connected: Connected) -> None:
         """See Link.run."""
-        await converse(self.port, self.baud, self._talk, deliver, connected)
+        await converse(self.settings, self._talk, deliver, connected)
 
     def _talk(self, port: Port, deliver: Deliver, connected: Connected) -> None:
         meter = _Meter(port, self.answer_timeout_s)
@@ -49,7 +49,7 @@ class ScpiMeter:
                     self._explain_silence(meter, query)
                 else:
                     deliver(Frame(answer, stamp, name))
-            meter.wait_until(next_round_s)
+            port.wait_until(next_round_s)
 
     def _configure(self, meter: "_Meter") -> None:
         meter.drain()
@@ -61,10 +61,12 @@ class ScpiMeter:
             error = meter.error()
         except TimeoutError as silence:
             raise LinkError(
-                f"{self.port}: no answer to *IDN? or SYST:ERR?; is the meter on, and {self.baud} baud right?"
+                f"{self.settings.port}: no answer to *IDN? or SYST:ERR?; is the meter on, and {self.settings} right?"
             ) from silence
         if error:
-            raise LinkSetupError(f"{self.port}: after its setup commands the meter reports {error}; correct `setup`")
+            raise LinkSetupError(
+                f"{self.settings.port}: after its setup commands the meter reports {error}; correct `setup`"
+            )
 
     def _explain_silence(self, meter: "_Meter", query: str) -> None:
         """Find out why an answer stayed away: a missed query is let pass, a refused one ends the link."""
@@ -72,9 +74,9 @@ class ScpiMeter:
         try:
             error = meter.error()
         except TimeoutError as silence:
-            raise LinkError(f"{self.port}: the meter no longer answers; is it still on?") from silence
+            raise LinkError(f"{self.settings.port}: the meter no longer answers; is it still on?") from silence
         if error.startswith("-1"):
-            raise LinkSetupError(f"{self.port}: the meter refuses {query!r} with {error}; correct `queries`")
+            raise LinkSetupError(f"{self.settings.port}: the meter refuses {query!r} with {error}; correct `queries`")
 
 
 class _Meter:
@@ -116,8 +118,3 @@ class _Meter:
         deadline_s = time.monotonic() + self._answer_timeout_s
         while self._port.read() and time.monotonic() < deadline_s:
             pass
-
-    def wait_until(self, moment_s: float) -> None:
-        """Wait by listening: an unplugged meter is noticed at once, and a stray answer is discarded."""
-        while time.monotonic() < moment_s:
-            self._port.read()

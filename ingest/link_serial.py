@@ -4,19 +4,19 @@ from dataclasses import dataclass
 
 from ingest.frames import Frame, Stamp
 from ingest.line_splitter import LineSplitter
+from ingest.port_settings import PortSettings
 from ingest.serial_thread import Connected, Deliver, Port, converse
 
 
 @dataclass(frozen=True, slots=True)
 class SerialLines:
-    """A link that delivers each line that arrives at a port (8N1), without its newline."""
+    """A link that delivers each line that arrives at a port, without its newline."""
 
-    port: str
-    baud: int
+    settings: PortSettings
 
     async def run(self, deliver: Deliver, connected: Connected) -> None:
         """See Link.run."""
-        await converse(self.port, self.baud, _listen, deliver, connected)
+        await converse(self.settings, _listen, deliver, connected)
 
 
 def _listen(port: Port, deliver: Deliver, connected: Connected) -> None:

@@ -4,21 +4,21 @@ from dataclasses import dataclass
 
 from ingest.frame_finder import FrameFinder, IsFrame
 from ingest.frames import Frame, Stamp
+from ingest.port_settings import PortSettings
 from ingest.serial_thread import Connected, Deliver, Port, converse
 
 
 @dataclass(frozen=True, slots=True)
 class SerialFrames:
-    """A link that delivers each frame that arrives at a port (8N1). is_frame: knows one by its fixed bytes."""
+    """A link that delivers each frame that arrives at a port. is_frame: knows one by its fixed bytes."""
 
-    port: str
-    baud: int
+    settings: PortSettings
     length: int
     is_frame: IsFrame
 
     async def run(self, deliver: Deliver, connected: Connected) -> None:
         """See Link.run."""
-        await converse(self.port, self.baud, self._listen, deliver, connected)
+        await converse(self.settings, self._listen, deliver, connected)
 
     def _listen(self, port: Port, deliver: Deliver, connected: Connected) -> None:
         connected()

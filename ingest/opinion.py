@@ -251,11 +251,13 @@ def _next_step(question: Question, explanations: Sequence[Explanation]) -> messa
     if step is None:
         return None
     adds = step.step_kg > 0
+    least_kg, most_kg = step.needed_interval_kg
     blamed = Fault.UNDERCHARGE if adds else Fault.OVERCHARGE
     return messages.NextStep(
         step_kg=round(step.step_kg, 4),
         needed_kg=round(step.needed_kg.value, 4),
-        expanded_kg=round(step.needed_kg.expanded(), 4),
+        needed_least_kg=round(least_kg, 4),
+        needed_most_kg=round(most_kg, 4),
         phase="" if not adds else "liquid" if unit.charge_as_liquid else "vapour",
         advised=bool(explanations) and explanations[0].fault is blamed and not explanations[0].held_back,
         limited_by=step.limited_by,

@@ -8,12 +8,14 @@ import asyncio
 import errno
 import sys
 import threading
+import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 
 import serial
 
 from ingest.frames import Frame, LinkError, LinkSetupError
+from ingest.port_settings import PortSettings
 
 if sys.platform == "win32":
     PORT_ERRORS: tuple[type[Exception], ...] = (OSError,)
@@ -57,6 +59,18 @@ class Port:
             raise Stopped
         self._device.write(data)
 
+    def wait_until(self, moment_s: float) -> None:
+        """Wait until a moment of the monotonic clock [s] by listening: an unplugged device is noticed at once.
+
+        What comes unasked is discarded.
+        """
+        while time.monotonic() < moment_s - READ_TIMEOUT_S:
+            self.read()
+        time.sleep(max(0.0, moment_s - time.monotonic()))
+        if self._stopping.is_set():
+            raise Stopped
+        self._device.reset_input_buffer()
+
 
 Deliver = Callable[[Frame], None]
 Connected = Callable[[], None]
@@ -84,7 +98,7 @@ class _Crossing:
         self._deliver(frame)
 
 
-async def converse(port: str, baud: int, conversation: Conversation, deliver: Deliver, connected: Connected) -> None:
+async def converse(settings: PortSettings, conversation: Conversation, deliver: Deliver, connected: Connected) -> None:
     """Open a port in a thread of its own and hold a conversation there, as Link.run promises.
 
     Raises:
@@ -101,14 +115,14 @@ async def converse(port: str, baud: int, conversation: Conversation, deliver: De
 
     def in_thread() -> None:
         try:
-            with open_port(port, baud) as device:
+            with open_port(settings) as device:
                 conversation(Port(device, stopping), crossing.send, announce)
         except PORT_ERRORS as error:
-            raise LinkError(f"{port} was lost; check plug, cable and battery") from error
+            raise LinkError(f"{settings.port} was lost; check plug, cable and battery") from error
         except Stopped:
             return
 
-    with ThreadPoolExecutor(1, thread_name_prefix=f"port {port}") as executor:
+    with ThreadPoolExecutor(1, thread_name_prefix=f"port {settings.port}") as executor:
         thread = loop.run_in_executor(executor, in_thread)
         try:
             await asyncio.wait([thread])
@@ -129,19 +143,30 @@ _ADVICE = {
 }
 
 
-def open_port(port: str, baud: int) -> serial.Serial:
-    """Open a serial port (8N1) for us alone.
+def open_port(settings: PortSettings) -> serial.Serial:
+    """Open a serial port for us alone.
 
     Raises:
         LinkError: it is not there, in use, or not ours to open.
-        LinkSetupError: it cannot work at that speed.
+        LinkSetupError: it cannot be set as configured.
 
     """
+    device = serial.Serial(timeout=READ_TIMEOUT_S, write_timeout=WRITE_TIMEOUT_S, exclusive=True)
+    device.rts, device.dtr = settings.rts, settings.dtr  # before it opens, so that they never stand the other way
     try:
-        return serial.Serial(port, baud, timeout=READ_TIMEOUT_S, write_timeout=WRITE_TIMEOUT_S, exclusive=True)
+        device.port, device.baudrate = settings.port, settings.baud
+        device.parity, device.bytesize, device.stopbits = (
+            settings.parity[0].upper(),
+            settings.data_bits,
+            settings.stop_bits,
+        )
+        device.open()
     except ValueError as error:
-        raise LinkSetupError(f"{port} at {baud} baud: {error}; correct `port` or `baud`") from error
+        raise LinkSetupError(f"{settings.port} at {settings}: {error}; correct `port` or `baud`") from error
     except PORT_ERRORS as error:
-        code = getattr(error, "errno", None)
+        code = error.args[0] if error.args else None
+        if code == errno.EINVAL:
+            raise LinkSetupError(f"{settings.port} cannot be set to {settings}: correct `baud` or `parity`") from error
         advice = _ADVICE.get(code, str(error)) if code else str(error)
-        raise LinkError(f"{port} cannot be opened: {advice}") from error
+        raise LinkError(f"{settings.port} cannot be opened: {advice}") from error
+    return device

@@ -105,7 +105,7 @@ def assess_figure(name: str, reading: Reading | None, history: History) -> Judge
             return Judged(said, settled)
         case Settling(forecast, seconds):
             expanded_dk = 2 * math.hypot(forecast.standard_uncertainty, instruments_k)
-            ahead = Forecast(round(forecast.value, 3), round(expanded_dk, 3), round(seconds / history.speed))
+            ahead = Forecast(round(forecast.value, 3), round(expanded_dk, 3), round(seconds / history.speed, 0))
             return Judged(Steadiness("settling", slope_dk_per_min=slope, forecast=ahead), now)
         case NotSteady(reason, swing_k=swing_k):
             swing_dk = None if swing_k is None else round(swing_k, 2)

@@ -118,6 +118,19 @@ def test_first_step_is_careful_and_the_next_knows_this_unit():
     assert second.needed_kg.value < first.needed_kg.value
 
 
+@pytest.mark.parametrize("deviation_f", [-6.0, 6.0])
+def test_the_interval_holds_what_is_needed_and_never_turns_round(deviation_f):
+    step = next_addition(
+        "subcooling",
+        Estimate((10 + deviation_f) * DDEGF, 0.5),
+        target_dk=Estimate(10 * DDEGF, 0.0),
+        nameplate_charge_kg=3.4,
+    )
+    least, most = (abs(mass_kg) for mass_kg in step.needed_interval_kg)
+    assert 0 < least < abs(step.needed_kg.value) < most
+    assert all(mass_kg * step.step_kg > 0 for mass_kg in step.needed_interval_kg)
+
+
 def test_a_step_from_the_floor_tells_nothing_of_the_response():
     """Without liquid at the outlet subcooling stays at nought however much is missing."""
     moves = [Move(0.3, Estimate(0.1, 0.4), Estimate(0.2, 0.4))]
