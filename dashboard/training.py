@@ -11,7 +11,7 @@ from dashboard.display import Json
 from ingest.bench_messages import BenchAbout, BenchReveal
 from ingest.messages import Advice, Wording
 
-_UNTOLD = "find what is wrong, if anything"
+_UNTOLD = "is anything wrong?"
 _YOUR_TURN = "You judge."
 _HELD_BACK = "This is an exercise: what the rig advises is held back until the verdict."
 

@@ -112,8 +112,8 @@ def score(truth: Truth, verdict: str, *, time_s: float, charge_kg: float, moves:
     shares = {
         "for the fault": (float(right), FOR_THE_FAULT),
         "for the charge as it was left": (_charge_left(truth, moves, error_kg), FOR_THE_CHARGE),
-        "for the time, with the right fault": (right * _falling(time_s, QUICK_S, SLOW_S), FOR_THE_TIME),
-        "for no wrong moves, with the right fault": (right * _falling(len(wrong), 0, MOST_WRONG_MOVES), FOR_THE_WAY),
+        "for the time, if the fault is right": (right * _falling(time_s, QUICK_S, SLOW_S), FOR_THE_TIME),
+        "for no wrong moves, if the fault is right": (right * _falling(len(wrong), 0, MOST_WRONG_MOVES), FOR_THE_WAY),
     }
     parts = tuple(BenchPoints(what, round(share * of), of) for what, (share, of) in shares.items())
     return Score(
@@ -140,7 +140,8 @@ def wrong_moves(truth: Truth, moves: Sequence[Move], *, time_s: float) -> tuple[
     times = [*(move.time_s for move in moves), time_s]
     hasty = sum(later - earlier < WAIT_S for earlier, later in pairwise(times))
     if hasty:
-        wrong.append(f"{hasty} time{'s' if hasty > 1 else ''} less than 15 min was waited after a change of the charge")
+        times_over = f", {hasty} times" if hasty > 1 else ""
+        wrong.append(f"less than 15 min was waited after a change of the charge{times_over}")
     return tuple(wrong)
 
 

@@ -34,7 +34,7 @@ REVEALED = BenchReveal(
     added_kg=0.17009714,  # 6 oz: NIST SP 811, B.8
     recovered_kg=0.0,
     charge_error_kg=-0.226796,  # 8 oz, likewise
-    wrong_moves=("2 times less than 15 min was waited after a change of the charge",),
+    wrong_moves=("less than 15 min was waited after a change of the charge, 2 times",),
 )
 
 
@@ -62,7 +62,7 @@ async def seen(known: Hub, units: str = "us") -> dict[str, dict]:
 def test_an_exercise_tells_its_story_and_nothing_else() -> None:
     told = training.exercise(BLIND, None, "us")
     assert told == {
-        "title": "find what is wrong, if anything",
+        "title": "is anything wrong?",
         "story": "The fan runs. It is still warm.",
         "open": True,
         "reveal": None,
@@ -85,7 +85,7 @@ def test_the_result_is_told_in_the_readers_units(units: str, added: str, left: s
     assert rows["Charge left in the unit"] == left
     assert result["parts"] == [["for the fault", "0 of 50"], ["for the charge as it was left", "13 of 20"]]
     assert result["reading"] == "Subcooling is far below."
-    assert result["wrong_moves"] == ["2 times less than 15 min was waited after a change of the charge."]
+    assert result["wrong_moves"] == ["Less than 15 min was waited after a change of the charge, 2 times."]
 
 
 @pytest.mark.parametrize(

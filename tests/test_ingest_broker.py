@@ -257,7 +257,9 @@ async def test_everyone_let_in_reads_all_of_the_rig(guarded: BrokerConfig, user:
         ("sam", "readings", False),
         ("sam", "status", False),
         ("sam", "answer/a1", False),
+        ("sam", "bench/verdict", False),  # a bench is on loopback
         ("robin", "readings", False),
+        ("robin", "bench/verdict", False),
     ],
 )
 async def test_writes_only_what_its_role_allows(
