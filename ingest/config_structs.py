@@ -45,6 +45,11 @@ class SerialLinesConfig(
 
     port: str
     baud: int = 9600
+    parity: Literal["even", "odd", "none"] = "none"
+    data_bits: Literal[7, 8] = 8
+    stop_bits: Literal[1, 2] = 1
+    rts: bool = True
+    dtr: bool = True
 
 
 class ScpiConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True, tag="scpi", tag_field="kind"):
@@ -53,6 +58,11 @@ class ScpiConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_onl
     port: str
     queries: dict[str, str]
     baud: int = 9600
+    parity: Literal["even", "odd", "none"] = "none"
+    data_bits: Literal[7, 8] = 8
+    stop_bits: Literal[1, 2] = 1
+    rts: bool = True
+    dtr: bool = True
     setup: list[str] = []
     poll: str = "0.5 s"
 
@@ -84,6 +94,8 @@ class SerialMeterConfig(
     port: str
     chip: Literal["fs9721", "fs9922"]
     baud: int = 2400
+    rts: bool = True
+    dtr: bool = True
 
 
 class RegisterConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -115,6 +127,8 @@ class ModbusRtuConfig(
     registers: dict[str, RegisterConfig]
     baud: int = 19200
     parity: Literal["even", "odd", "none"] = "even"
+    rts: bool = True
+    dtr: bool = True
     device: int = 1
     poll: str = "0.5 s"
 

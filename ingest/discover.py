@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from ingest.discover_bluetooth import find_bluetooth
-from ingest.discover_modbus import Parity, find_modbus
+from ingest.discover_modbus import find_modbus
 from ingest.discover_serial import examine_port, list_serial_ports
+from ingest.port_settings import Parity
 from ingest.propose import Found
 
 

@@ -5,23 +5,24 @@ Specification V1.1b3, 6.3 and 6.4). Whether a device is there, and at which spee
 so where to look must be said.
 """
 
-import logging
-from collections.abc import AsyncIterator, Sequence
-from typing import Literal, get_args
-
-from pymodbus.exceptions import ModbusException
+import asyncio
+import threading
+from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from typing import get_args
 
 from ingest.config_structs import ModbusRtuConfig, ModbusTcpConfig, RegisterConfig
 from ingest.decode_modbus import ModbusDecoder
 from ingest.frames import Frame, LinkError, LinkSetupError, Stamp, Value
 from ingest.guess import guess_registers, unnamed_output
-from ingest.link_modbus import ANSWER_TIMEOUT_S
-from ingest.modbus_line import Line, ModbusClient, RtuLine, TcpHost
+from ingest.link_modbus_rtu import RtuBus, rtu_settings
+from ingest.link_modbus_tcp import connect
+from ingest.modbus_request import SILENCE, RefusedError, Request
+from ingest.port_settings import Parity, PortSettings
 from ingest.propose import Found
 from ingest.register_map import Register, Table, blocks
-from ingest.serial_thread import open_port
-
-Parity = Literal["even", "odd", "none"]
+from ingest.serial_thread import PORT_ERRORS, Port, open_port
 
 STANDARD_BAUD = 19200
 """MODBUS over Serial Line V1.02, 3.2: what a device is set to before anyone changes it."""
@@ -32,73 +33,100 @@ _WARNING = (
 )
 
 
+@dataclass(frozen=True, slots=True)
+class TcpHost:
+    """Where a device on a network is."""
+
+    host: str
+    port: int = 502
+
+    def __str__(self) -> str:
+        """Give host and port."""
+        return f"{self.host}:{self.port}"
+
+
 async def find_modbus(
     where: str, *, device: int, registers: tuple[int, int], baud: int | None, parity: Parity
 ) -> Found:
     """Read a device. where: a serial port, or a host and perhaps its port. registers: the first and the last."""
-    line = _line(where, baud, parity)
+    place = _place(where, baud, parity)
+    name = str(place) if isinstance(place, TcpHost) else place.port
     guessed: dict[str, RegisterConfig] = {}
     values: dict[str, Value] = {}
     try:
-        async for table, address, words in _pairs(line, device, registers):
-            found = guess_registers(table, address, words)
-            guessed |= found
-            values |= _values(found, words, address)
+        async with _opened(place) as read:
+            async for table, address, words in _pairs(read, device, registers):
+                found = guess_registers(table, address, words)
+                guessed |= found
+                values |= _values(found, words, address)
     except (LinkError, LinkSetupError) as error:
-        return Found(f"Modbus {line}", (_SENT, str(error)))
+        return Found(f"Modbus {name}", (_SENT, str(error)))
     return Found(
-        f"Modbus {line}, device {device}",
+        f"Modbus {name}, device {device}",
         (_SENT, _WARNING if guessed else "nothing but zeros there"),
         f"device {device}",
-        _link(line, device, guessed) if guessed else None,
+        _link(place, device, guessed) if guessed else None,
         outputs=tuple(unnamed_output(field, value) for field, value in values.items()),
     )
 
 
-def _line(where: str, baud: int | None, parity: Parity) -> Line:
+def _place(where: str, baud: int | None, parity: Parity) -> PortSettings | TcpHost:
     if "/" in where or where.upper().startswith("COM"):
-        return RtuLine(where, baud or STANDARD_BAUD, parity)
+        return rtu_settings(where, baud or STANDARD_BAUD, parity)
     host, colon, port = where.rpartition(":")
     return TcpHost(host, int(port)) if colon and port.isdecimal() else TcpHost(where)
 
 
-def _link(line: Line, device: int, registers: dict[str, RegisterConfig]) -> ModbusRtuConfig | ModbusTcpConfig:
-    if isinstance(line, RtuLine):
-        return ModbusRtuConfig(port=line.port, baud=line.baud, parity=line.parity, device=device, registers=registers)
-    return ModbusTcpConfig(host=line.host, port=line.port, device=device, registers=registers)
+def _link(
+    place: PortSettings | TcpHost, device: int, registers: dict[str, RegisterConfig]
+) -> ModbusRtuConfig | ModbusTcpConfig:
+    if isinstance(place, PortSettings):
+        return ModbusRtuConfig(
+            port=place.port, baud=place.baud, parity=place.parity, device=device, registers=registers
+        )
+    return ModbusTcpConfig(host=place.host, port=place.port, device=device, registers=registers)
+
+
+_Read = Callable[[Request], Awaitable[bytes]]
+
+
+@asynccontextmanager
+async def _opened(place: PortSettings | TcpHost) -> AsyncIterator[_Read]:
+    """Open a port or a connection; gives what reads registers there."""
+    if isinstance(place, TcpHost):
+        async with connect(place.host, place.port) as tcp:
+            yield tcp.read
+        return
+    try:
+        with open_port(place) as device:
+            rtu = RtuBus(Port(device, threading.Event()), place.baud)
+            yield lambda request: asyncio.to_thread(lambda: rtu.read(request)[0])
+    except PORT_ERRORS as error:
+        raise LinkError(f"{place.port} was lost while it was examined: {error}") from error
 
 
 async def _pairs(
-    line: Line, device: int, registers: tuple[int, int]
+    read: _Read, device: int, registers: tuple[int, int]
 ) -> AsyncIterator[tuple[Table, int, Sequence[int]]]:
     """Read the registers that are there, one or two at a time: their table, the address of the first, and the words."""
-    logging.getLogger("pymodbus").setLevel(logging.CRITICAL)
-    if isinstance(line, RtuLine):
-        open_port(line.port, line.baud).close()  # refuses one that is in use
-    client = line.client(ANSWER_TIMEOUT_S, lambda: None)
-    try:
-        await line.connect(client)
-        for table in get_args(Table):
-            for address in range(registers[0], registers[1], 2):
-                words = await _words(client, table, address, device, 2) or await _words(
-                    client, table, address, device, 1
-                )
-                if words:
-                    yield table, address, words
-    finally:
-        client.close()
+    for table in get_args(Table):
+        for address in range(registers[0], registers[1], 2):
+            words = await _words(read, Request(device, table, address, 2)) or await _words(
+                read, Request(device, table, address, 1)
+            )
+            if words:
+                yield table, address, words
 
 
-async def _words(client: ModbusClient, table: Table, address: int, device: int, count: int) -> list[int]:
+async def _words(read: _Read, request: Request) -> list[int]:
     """Read registers; none where the device has not all of them."""
-    ask = client.read_holding_registers if table == "holding" else client.read_input_registers
     try:
-        answer = await ask(address, count=count, device_id=device)
-    except ModbusException as error:
-        raise LinkError(
-            f"device {device} does not answer; is it on, and are its address, speed and parity right?"
-        ) from error
-    return [] if answer.isError() else list(answer.registers)
+        data = await read(request)
+    except TimeoutError as error:
+        raise LinkError(SILENCE.format(request.device)) from error
+    except RefusedError:
+        return []
+    return [int.from_bytes(data[start : start + 2], "big") for start in range(0, len(data), 2)]
 
 
 def _values(registers: dict[str, RegisterConfig], words: Sequence[int], address: int) -> dict[str, Value]:

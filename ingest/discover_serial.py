@@ -22,6 +22,7 @@ from ingest.frame_finder import FrameFinder, IsFrame
 from ingest.frames import Decode, Frame, FrameError, LinkError, LinkSetupError, Stamp, Unreadable, Value
 from ingest.guess import Output, displayed_outputs, interval_s, named_output
 from ingest.line_splitter import LineSplitter
+from ingest.port_settings import PortSettings
 from ingest.propose import Found
 from ingest.serial_thread import LARGEST_CHUNK_BYTES, PORT_ERRORS, open_port
 
@@ -59,7 +60,7 @@ def examine_port(port: str, description: str, *, listen_s: float, baud: int | No
         return Found(where, (f"left alone: process {', '.join(users)} has it open",))
     look = _Look(port, where, description or Path(port).name, listen_s, baud or SPEEDS[0])
     try:
-        with open_port(port, look.baud) as device:
+        with open_port(PortSettings(port, look.baud)) as device:
             return look.listen(device) or (look.ask(device) if may_ask else look.silence("it was not asked"))
     except (LinkError, LinkSetupError) as error:
         return Found(where, (str(error),))

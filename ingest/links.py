@@ -34,6 +34,7 @@ from ingest.decode_scpi import decode_scpi
 from ingest.frame_finder import IsFrame
 from ingest.frames import Decode, Link, LinkSetupError
 from ingest.messages import BrokerAddress
+from ingest.port_settings import PortSettings
 from ingest.register_map import Register, blocks
 
 _CHIPS: Mapping[str, tuple[int, IsFrame, Decode]] = MappingProxyType(
@@ -55,17 +56,18 @@ def build(instrument: InstrumentConfig, scan: SharedScan | None = None) -> tuple
         case SerialLinesConfig() as lines:
             from ingest.link_serial import SerialLines
 
-            return SerialLines(lines.port, lines.baud), LineDecoder()
+            return SerialLines(_settings(lines)), LineDecoder()
         case SerialMeterConfig() as meter:
             from ingest.link_serial_frames import SerialFrames
 
             length, is_frame, decode = _CHIPS[meter.chip]
-            return SerialFrames(meter.port, meter.baud, length, is_frame), decode
+            settings = PortSettings(meter.port, meter.baud, rts=meter.rts, dtr=meter.dtr)
+            return SerialFrames(settings, length, is_frame), decode
         case ScpiConfig() as scpi:
             from ingest.link_scpi import ScpiMeter
 
             poll_s = parse(scpi.poll, "time")
-            return ScpiMeter(scpi.port, scpi.baud, scpi.queries, scpi.setup, poll_s), decode_scpi
+            return ScpiMeter(_settings(scpi), scpi.queries, scpi.setup, poll_s), decode_scpi
         case BluetoothConfig() as bluetooth:
             from ingest.link_ble import BluetoothInstrument
 
@@ -85,6 +87,18 @@ def build(instrument: InstrumentConfig, scan: SharedScan | None = None) -> tuple
             return _build_mqtt(mqtt)
 
 
+def _settings(config: SerialLinesConfig | ScpiConfig) -> PortSettings:
+    return PortSettings(
+        config.port,
+        config.baud,
+        config.parity,
+        data_bits=config.data_bits,
+        stop_bits=config.stop_bits,
+        rts=config.rts,
+        dtr=config.dtr,
+    )
+
+
 def _advert_decoder(key_file: str) -> BTHomeDecoder:
     if not key_file:
         return BTHomeDecoder()
@@ -101,13 +115,6 @@ def _advert_decoder(key_file: str) -> BTHomeDecoder:
 
 
 def _build_modbus(config: ModbusRtuConfig | ModbusTcpConfig) -> tuple[Link, Decode]:
-    from ingest.link_modbus import ModbusDevices
-    from ingest.modbus_line import RtuLine, TcpHost
-
-    if isinstance(config, ModbusRtuConfig):
-        line: RtuLine | TcpHost = RtuLine(config.port, config.baud, config.parity)
-    else:
-        line = TcpHost(config.host, config.port)
     to_read = blocks(
         Register(
             field=field,
@@ -123,7 +130,15 @@ def _build_modbus(config: ModbusRtuConfig | ModbusTcpConfig) -> tuple[Link, Deco
         )
         for field, register in config.registers.items()
     )
-    return ModbusDevices(line, to_read, parse(config.poll, "time")), ModbusDecoder(to_read)
+    poll_s = parse(config.poll, "time")
+    if isinstance(config, ModbusTcpConfig):
+        from ingest.link_modbus_tcp import ModbusTcp
+
+        return ModbusTcp(config.host, config.port, to_read, poll_s), ModbusDecoder(to_read)
+    from ingest.link_modbus_rtu import ModbusRtu, rtu_settings
+
+    settings = rtu_settings(config.port, config.baud, config.parity, rts=config.rts, dtr=config.dtr)
+    return ModbusRtu(settings, to_read, poll_s), ModbusDecoder(to_read)
 
 
 def _build_mqtt(config: MqttConfig) -> tuple[Link, Decode]:

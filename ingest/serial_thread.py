@@ -151,19 +151,18 @@ def open_port(settings: PortSettings) -> serial.Serial:
         LinkSetupError: it cannot be set as configured.
 
     """
-    device = serial.Serial(timeout=READ_TIMEOUT_S, write_timeout=WRITE_TIMEOUT_S, exclusive=True)
+    device = serial.Serial(write_timeout=WRITE_TIMEOUT_S, exclusive=True)
     device.rts, device.dtr = settings.rts, settings.dtr  # before it opens, so that they never stand the other way
     try:
         device.port, device.baudrate = settings.port, settings.baud
-        device.parity, device.bytesize, device.stopbits = (
-            settings.parity[0].upper(),
-            settings.data_bits,
-            settings.stop_bits,
-        )
+        device.parity, device.bytesize = settings.parity[0].upper(), settings.data_bits
+        device.stopbits = settings.stop_bits
         device.open()
+        device.timeout = READ_TIMEOUT_S  # sets the port again: what it takes in part only is refused this time
     except ValueError as error:
         raise LinkSetupError(f"{settings.port} at {settings}: {error}; correct `port` or `baud`") from error
     except PORT_ERRORS as error:
+        device.close()
         code = error.args[0] if error.args else None
         if code == errno.EINVAL:
             raise LinkSetupError(f"{settings.port} cannot be set to {settings}: correct `baud` or `parity`") from error

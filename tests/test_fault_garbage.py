@@ -14,6 +14,7 @@ from ingest.frames import Decode, Frame, FrameError, Value
 from ingest.link_ble import BluetoothInstrument
 from ingest.link_scpi import ScpiMeter
 from ingest.link_serial import SerialLines
+from ingest.port_settings import PortSettings
 from simulators.device_bluetooth import BluetoothDevice
 from simulators.device_scpi import ScpiDevice
 from simulators.device_serial import SerialProbe
@@ -63,7 +64,7 @@ async def test_serial_line(tmp_path: Path, form: str, check: bool) -> None:
             form=form,  # type: ignore[arg-type]
             check=check,
         ) as probe,
-        listening(SerialLines(probe.address, 9600)) as listener,
+        listening(SerialLines(PortSettings(probe.address, 9600))) as listener,
     ):
         await listener.heard(2)
         for seed in range(5):
@@ -79,7 +80,7 @@ async def test_damage_that_looks_like_numbers_is_caught_by_the_check(tmp_path: P
         SerialProbe(
             lambda: {"pressure": 118.25}, address=tmp_path / "usb-probe", interval_s=0.005, check=True
         ) as probe,
-        listening(SerialLines(probe.address, 9600)) as listener,
+        listening(SerialLines(PortSettings(probe.address, 9600))) as listener,
     ):
         await listener.heard(2)
         probe.send(b"\n718.25*11\n1718.25*11\n")
@@ -91,7 +92,9 @@ async def test_damage_that_looks_like_numbers_is_caught_by_the_check(tmp_path: P
 async def test_meter(tmp_path: Path) -> None:
     queries = {"MEAS:CURR:AC?": "amps"}
     async with ScpiDevice(lambda: {"amps": 18.42}, address=tmp_path / "usb-meter", queries=queries) as meter:
-        link = ScpiMeter(meter.address, 9600, {"amps": "MEAS:CURR:AC?"}, poll_s=0.01, answer_timeout_s=0.3)
+        link = ScpiMeter(
+            PortSettings(meter.address, 9600), {"amps": "MEAS:CURR:AC?"}, poll_s=0.01, answer_timeout_s=0.3
+        )
         async with listening(link) as listener:
             await listener.heard(2)
             meter.delay_s = 0.05  # a question is open most of the time now, so garbage gets into its answer

@@ -15,6 +15,7 @@ from ingest.frames import Link, LinkError
 from ingest.link_ble import BluetoothInstrument
 from ingest.link_scpi import ScpiMeter
 from ingest.link_serial import SerialLines
+from ingest.port_settings import PortSettings
 from simulators.device import SimulatedDevice
 from simulators.device_bluetooth import BluetoothDevice
 from simulators.device_scpi import ScpiDevice
@@ -59,13 +60,13 @@ async def open_devices() -> AsyncIterator[AsyncExitStack]:
 async def serial_probe(stack: AsyncExitStack, directory: Path) -> tuple[SimulatedDevice, Link]:
     probe = SerialProbe(lambda: {"pressure": 118.0}, address=directory / "usb-probe", interval_s=0.005)
     await stack.enter_async_context(probe)
-    return probe, SerialLines(probe.address, 9600)
+    return probe, SerialLines(PortSettings(probe.address, 9600))
 
 
 async def meter(stack: AsyncExitStack, directory: Path) -> tuple[SimulatedDevice, Link]:
     device = ScpiDevice(lambda: {"amps": 18.42}, address=directory / "usb-meter", queries={"MEAS:CURR:AC?": "amps"})
     await stack.enter_async_context(device)
-    return device, ScpiMeter(device.address, 9600, {"amps": "MEAS:CURR:AC?"}, poll_s=0.01)
+    return device, ScpiMeter(PortSettings(device.address, 9600), {"amps": "MEAS:CURR:AC?"}, poll_s=0.01)
 
 
 async def bluetooth_probe(stack: AsyncExitStack, directory: Path) -> tuple[SimulatedDevice, Link]:

@@ -9,6 +9,7 @@ import pytest
 
 from ingest.check import as_tree, try_out
 from ingest.config import load, resolve
+from ingest.port_settings import PortSettings
 from ingest.serial_thread import open_port
 from simulators.device_serial import SerialProbe
 from tests.rigs import write_configuration
@@ -85,7 +86,7 @@ async def test_an_instrument_that_says_nothing_sensible(low: SerialProbe, high: 
 
 @pytest.mark.usefixtures("low", "high")
 async def test_a_port_that_another_program_has_is_told(tmp_path: Path) -> None:
-    with open_port(str(tmp_path / "high"), 9600):
+    with open_port(PortSettings(str(tmp_path / "high"), 9600)):
         good, said = await tree(write_configuration(tmp_path))
     assert not good
     assert "high cannot be opened: another program has it open" in said

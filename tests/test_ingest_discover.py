@@ -22,6 +22,7 @@ from ingest.config_structs import (
     SerialMeterConfig,
 )
 from ingest.discover import Search, find_instruments
+from ingest.port_settings import PortSettings
 from ingest.propose import Found, as_configuration
 from ingest.serial_thread import open_port
 from simulators.bluez_objects import Characteristic, Peripheral
@@ -134,7 +135,7 @@ async def test_a_multimeter_is_known_by_its_frames(tmp_path: Path) -> None:
 
 async def test_a_port_in_use_is_left_alone(tmp_path: Path) -> None:
     async with at_ports(probe(tmp_path / "taken")) as search:
-        with open_port(search.ports[0], 9600):  # type: ignore[index]
+        with open_port(PortSettings(search.ports[0], 9600)):  # type: ignore[index]
             [found] = await find_instruments(search)
     assert found.link is None
     assert "another program has it open" in found.notes[0]

@@ -8,9 +8,9 @@ import asyncio
 import os
 from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any
 
 import pytest
 from pymodbus.server import ModbusSerialServer, ModbusTcpServer
@@ -18,9 +18,10 @@ from pymodbus.simulator import DataType, SimData, SimDevice
 
 from ingest.broker_endpoint import free_loopback_port
 from ingest.decode_modbus import ModbusDecoder
-from ingest.frames import Frame, LinkError, LinkSetupError, Unreadable
-from ingest.link_modbus import ModbusDevices
-from ingest.modbus_line import Line, RtuLine, TcpHost
+from ingest.frames import Frame, Link, LinkError, LinkSetupError, Unreadable
+from ingest.link_modbus_rtu import ModbusRtu, rtu_settings
+from ingest.link_modbus_tcp import ModbusTcp
+from ingest.port_settings import Parity, PortSettings
 from ingest.register_map import Block, Register, blocks
 from simulators.device_modbus import ModbusDevice, ModbusRtuDevice, ModbusTcpDevice
 from simulators.modbus_frames import SimulatedRegister
@@ -61,14 +62,28 @@ async def device(request: pytest.FixtureRequest, tmp_path: Path) -> AsyncIterato
         yield device
 
 
-def line_to(device: ModbusDevice) -> Line:
+@dataclass(frozen=True)
+class TcpPlace:
+    port: int
+
+
+Place = PortSettings | TcpPlace
+
+
+def place_of(device: ModbusDevice) -> Place:
     if isinstance(device, ModbusTcpDevice):
-        return TcpHost("127.0.0.1", device.port)
-    return RtuLine(device.address, parity="none")  # a pseudo-terminal can have no other
+        return TcpPlace(device.port)
+    return rtu_settings(device.address, 19200, "none")  # a pseudo-terminal can have no other
 
 
-def link_to(line: Line, registers: Sequence[Register] = REGISTERS, **changes: Any) -> ModbusDevices:
-    return ModbusDevices(line, blocks(registers), **{"poll_s": 0.05, "answer_timeout_s": 0.3, **changes})
+def reading(place: Place, to_read: Sequence[Block], *, poll_s: float = 0.05, answer_timeout_s: float = 0.3) -> Link:
+    if isinstance(place, TcpPlace):
+        return ModbusTcp("127.0.0.1", place.port, to_read, poll_s, answer_timeout_s)
+    return ModbusRtu(place, to_read, poll_s, answer_timeout_s)
+
+
+def link_to(place: Place, registers: Sequence[Register] = REGISTERS, **changes: float) -> Link:
+    return reading(place, blocks(registers), **changes)
 
 
 def values_of(frames: Sequence[Frame], registers: Sequence[Register] = REGISTERS) -> dict[str, object]:
@@ -77,7 +92,7 @@ def values_of(frames: Sequence[Frame], registers: Sequence[Register] = REGISTERS
 
 
 async def test_neighbours_come_in_one_answer_and_every_round_is_stamped(device: ModbusDevice) -> None:
-    async with listening(link_to(line_to(device))) as listener:
+    async with listening(link_to(place_of(device))) as listener:
         frames = await listener.heard(6)
     assert [frame.source for frame in frames[:6]] == ["1 holding 0", "1 input 100"] * 3
     assert values_of(frames) == VALUES
@@ -86,20 +101,20 @@ async def test_neighbours_come_in_one_answer_and_every_round_is_stamped(device: 
 
 
 async def test_unplugged_it_is_lost_at_once_and_found_again(device: ModbusDevice) -> None:
-    async with listening(link_to(line_to(device), answer_timeout_s=60)) as listener:
+    async with listening(link_to(place_of(device), answer_timeout_s=60)) as listener:
         await listener.heard(2)
         device.unplug()
         error = await listener.error()
     assert isinstance(error, LinkError)
     assert "was lost" in str(error)
     device.replug()
-    async with listening(link_to(line_to(device))) as listener:
+    async with listening(link_to(place_of(device))) as listener:
         assert values_of(await listener.heard(2)) == VALUES
 
 
 async def test_what_is_not_there_is_named_with_what_to_do(device: ModbusDevice) -> None:
     device.unplug()
-    async with listening(link_to(line_to(device))) as listener:
+    async with listening(link_to(place_of(device))) as listener:
         error = await listener.error()
     assert isinstance(error, LinkError)
     assert device.address in str(error)
@@ -109,7 +124,7 @@ async def test_what_is_not_there_is_named_with_what_to_do(device: ModbusDevice) 
 
 async def test_a_refused_register_stops_the_instrument(device: ModbusDevice) -> None:
     wrong = Register(field="superfluous", device=1, table="holding", address=4000, number_type="u16")
-    async with listening(link_to(line_to(device), [wrong])) as listener:
+    async with listening(link_to(place_of(device), [wrong])) as listener:
         error = await listener.error()
     assert isinstance(error, LinkSetupError)
     assert "exception 2" in str(error)
@@ -119,7 +134,7 @@ async def test_a_refused_register_stops_the_instrument(device: ModbusDevice) -> 
 
 async def test_a_busy_device_is_asked_again(device: ModbusDevice) -> None:
     device.is_busy = True
-    async with listening(link_to(line_to(device))) as listener:
+    async with listening(link_to(place_of(device))) as listener:
         error = await listener.error()
     assert isinstance(error, LinkError)
     assert "exception 6" in str(error)
@@ -130,7 +145,7 @@ async def test_a_late_answer_is_not_taken_for_the_next_one(device: ModbusDevice)
     apart = (REGISTERS[0], Register(field="liquid", device=1, table="holding", address=2, number_type="f32"))
     alike = [Block(1, "holding", register.address, (register,)) for register in apart]
     decode = ModbusDecoder(alike)
-    link = ModbusDevices(line_to(device), alike, poll_s=0.05, answer_timeout_s=0.2)
+    link = reading(place_of(device), alike, poll_s=0.05, answer_timeout_s=0.2)
     async with listening(link) as listener:
         await listener.heard(2)
         device.delay_s = 0.25  # past the timeout of 0.2 s, and before the answer to a request sent then
@@ -144,7 +159,7 @@ async def test_a_late_answer_is_not_taken_for_the_next_one(device: ModbusDevice)
 
 
 async def test_a_device_that_falls_silent_is_lost(device: ModbusDevice) -> None:
-    async with listening(link_to(line_to(device))) as listener:
+    async with listening(link_to(place_of(device))) as listener:
         await listener.heard(2)
         device.delay_s = 60
         error = await listener.error()
@@ -154,7 +169,7 @@ async def test_a_device_that_falls_silent_is_lost(device: ModbusDevice) -> None:
 
 async def test_damage_on_the_line_costs_no_more_than_a_round(tmp_path: Path) -> None:
     device = ModbusRtuDevice(lambda: VALUES, address=tmp_path / "usb-bus", registers=SIMULATED)
-    async with device, listening(link_to(line_to(device))) as listener:
+    async with device, listening(link_to(place_of(device))) as listener:
         await listener.heard(2)
         for damage in (b"\xff" * 300, b"\x01\x03\x08garbage!\x00\x00", b"\x01\x83\x02"):
             device.send(damage)
@@ -166,7 +181,7 @@ async def test_damage_on_the_line_costs_no_more_than_a_round(tmp_path: Path) -> 
 async def test_no_number_is_told_in_the_devices_own_way(tmp_path: Path) -> None:
     values = {"suction": float("inf"), "liquid": float("nan"), "outdoor": float("inf")}
     device = ModbusRtuDevice(lambda: values, address=tmp_path / "usb-bus", registers=SIMULATED)
-    async with device, listening(link_to(line_to(device))) as listener:
+    async with device, listening(link_to(place_of(device))) as listener:
         frames = await listener.heard(2)
     assert values_of(frames) == {
         "suction": Unreadable.OVERLOAD,
@@ -177,23 +192,21 @@ async def test_no_number_is_told_in_the_devices_own_way(tmp_path: Path) -> None:
 
 async def test_a_port_in_use_is_left_alone(tmp_path: Path) -> None:
     device = ModbusRtuDevice(lambda: VALUES, address=tmp_path / "usb-bus", registers=SIMULATED)
-    async with device, listening(link_to(line_to(device))) as first:
+    async with device, listening(link_to(place_of(device))) as first:
         await first.heard(2)
-        async with listening(link_to(line_to(device))) as second:
+        async with listening(link_to(place_of(device))) as second:
             error = await second.error()
         assert isinstance(error, LinkError)
         assert "another program has it open" in str(error)
         await first.heard(len(first.frames) + 2)
 
 
-@pytest.mark.parametrize(
-    ("line", "says"), [({"parity": "even"}, "even parity"), ({"parity": "none", "baud": -1}, "-1 baud")]
-)
+@pytest.mark.parametrize(("baud", "parity", "says"), [(19200, "even", "19200 baud, 8E1"), (-1, "none", "-1 baud")])
 async def test_what_a_port_cannot_do_is_a_mistake_of_the_configuration(
-    tmp_path: Path, line: dict[str, Any], says: str
+    tmp_path: Path, baud: int, parity: Parity, says: str
 ) -> None:
     device = ModbusRtuDevice(lambda: VALUES, address=tmp_path / "usb-bus", registers=SIMULATED)
-    async with device, listening(link_to(RtuLine(device.address, **line))) as listener:
+    async with device, listening(link_to(rtu_settings(device.address, baud, parity))) as listener:
         error = await listener.error()
     assert isinstance(error, LinkSetupError)
     assert says in str(error)
@@ -216,7 +229,7 @@ async def bridge(directory: Path) -> AsyncIterator[tuple[Path, Path]]:
             port.unplug()
 
 
-Serve = Callable[[list[SimDevice]], AbstractAsyncContextManager[Line]]
+Serve = Callable[[list[SimDevice]], AbstractAsyncContextManager[Place]]
 
 
 @pytest.fixture(params=["rtu", "tcp"])
@@ -225,23 +238,23 @@ def independent_server(request: pytest.FixtureRequest, tmp_path: Path) -> Serve:
 
 
 @asynccontextmanager
-async def serve_rtu(directory: Path, devices: list[SimDevice]) -> AsyncIterator[Line]:
+async def serve_rtu(directory: Path, devices: list[SimDevice]) -> AsyncIterator[Place]:
     async with bridge(directory) as (near, far):
         server = ModbusSerialServer(devices, port=str(far), baudrate=19200, stopbits=2)
         await server.serve_forever(background=True)
         try:
-            yield RtuLine(str(near), parity="none")
+            yield rtu_settings(str(near), 19200, "none")
         finally:
             await server.shutdown()  # type: ignore[no-untyped-call]
 
 
 @asynccontextmanager
-async def serve_tcp(devices: list[SimDevice]) -> AsyncIterator[Line]:
+async def serve_tcp(devices: list[SimDevice]) -> AsyncIterator[Place]:
     port = free_loopback_port()
     server = ModbusTcpServer(devices, address=("127.0.0.1", port))
     await server.serve_forever(background=True)
     try:
-        yield TcpHost("127.0.0.1", port)
+        yield TcpPlace(port)
     finally:
         await server.shutdown()  # type: ignore[no-untyped-call]
 
@@ -265,8 +278,8 @@ async def test_an_independent_server_is_understood(independent_server: Serve) ->
     ]
     second = SimData(9, values=635, datatype=DataType.INT16)
     async with (
-        independent_server([SimDevice(1, simdata=data), SimDevice(2, simdata=[second])]) as line,
-        listening(link_to(line, registers)) as listener,
+        independent_server([SimDevice(1, simdata=data), SimDevice(2, simdata=[second])]) as place,
+        listening(link_to(place, registers)) as listener,
     ):
         frames = await listener.heard(2)
     assert [frame.source for frame in frames[:2]] == ["1 holding 0", "2 input 9"]
@@ -285,8 +298,8 @@ async def test_one_silent_device_leaves_the_other_alone(independent_server: Serv
     not_there = Register(field="not there", device=7, table="holding", address=0, number_type="u16")
     device = SimDevice(1, simdata=[SimData(0, values=21, datatype=DataType.UINT16)])
     async with (
-        independent_server([device]) as line,
-        listening(link_to(line, [there, not_there], answer_timeout_s=0.1)) as listener,
+        independent_server([device]) as place,
+        listening(link_to(place, [there, not_there], answer_timeout_s=0.1)) as listener,
     ):
         frames = await listener.heard(3)
     assert {frame.source for frame in frames} == {"1 holding 0"}
@@ -296,7 +309,7 @@ async def test_one_silent_device_leaves_the_other_alone(independent_server: Serv
 async def test_an_independent_server_refuses_what_it_lacks(independent_server: Serve) -> None:
     device = SimDevice(1, simdata=[SimData(0, values=21, datatype=DataType.UINT16)])
     lacking = Register(field="lacking", device=1, table="holding", address=50, number_type="u16")
-    async with independent_server([device]) as line, listening(link_to(line, [lacking])) as listener:
+    async with independent_server([device]) as place, listening(link_to(place, [lacking])) as listener:
         error = await listener.error()
     assert isinstance(error, LinkSetupError)
     assert "exception 2" in str(error)

@@ -18,14 +18,15 @@ from ingest.frame_finder import IsFrame
 from ingest.frames import Decode, Frame, FrameError, LinkSetupError, Stamp
 from ingest.link_adverts import AdvertisingProbe
 from ingest.link_ble import BluetoothInstrument
-from ingest.link_modbus import ModbusDevices
+from ingest.link_modbus_rtu import ModbusRtu
+from ingest.link_modbus_tcp import ModbusTcp
 from ingest.link_mqtt import MqttTopics
 from ingest.link_scpi import ScpiMeter
 from ingest.link_serial import SerialLines
 from ingest.link_serial_frames import SerialFrames
 from ingest.links import build
 from ingest.messages import BrokerAddress
-from ingest.modbus_line import Line, RtuLine, TcpHost
+from ingest.port_settings import PortSettings
 from ingest.register_map import Register, blocks
 
 
@@ -36,15 +37,24 @@ def instrument(link: str) -> InstrumentConfig:
 
 def test_serial_lines() -> None:
     link, decode = build(instrument('{ kind = "serial_lines", port = "/dev/ttyUSB0", baud = 19200 }'))
-    assert link == SerialLines("/dev/ttyUSB0", 19200)
+    assert link == SerialLines(PortSettings("/dev/ttyUSB0", 19200))
     assert isinstance(decode, LineDecoder)
+
+
+def test_how_a_port_is_set() -> None:
+    said = 'port = "P", parity = "odd", data_bits = 7, stop_bits = 2, rts = false, dtr = false'
+    settings = PortSettings("P", 9600, "odd", data_bits=7, stop_bits=2, rts=False, dtr=False)
+    lines, _ = build(instrument(f'{{ kind = "serial_lines", {said} }}'))
+    meter, _ = build(instrument(f'{{ kind = "scpi", queries = {{}}, setup = ["*RST"], {said} }}'))
+    assert lines == SerialLines(settings)
+    assert meter == ScpiMeter(settings, {}, ["*RST"])
 
 
 def test_scpi() -> None:
     queries = 'queries = { amps = "MEAS:CURR:AC?" }'
     text = f'{{ kind = "scpi", port = "P", {queries}, setup = ["*RST"], poll = "250 ms" }}'
     link, decode = build(instrument(text))
-    assert link == ScpiMeter("P", 9600, {"amps": "MEAS:CURR:AC?"}, ["*RST"], poll_s=0.25)
+    assert link == ScpiMeter(PortSettings("P", 9600), {"amps": "MEAS:CURR:AC?"}, ["*RST"], poll_s=0.25)
     assert decode is decode_scpi
 
 
@@ -59,7 +69,7 @@ def test_bluetooth() -> None:
 )
 def test_serial_meter(chip: str, is_frame: IsFrame, decoder: Decode) -> None:
     link, decode = build(instrument(f'{{ kind = "serial_meter", port = "P", chip = "{chip}" }}'))
-    assert link == SerialFrames("P", 2400, 14, is_frame)
+    assert link == SerialFrames(PortSettings("P", 2400), 14, is_frame)
     assert decode is decoder
 
 
@@ -101,15 +111,7 @@ def test_without_cryptography_a_key_cannot_be_used(monkeypatch: pytest.MonkeyPat
 REGISTERS = 'registers = { suction = { address = 4, type = "f32", order = "CDAB", device = 9, invalid = [0x8000] } }'
 
 
-@pytest.mark.parametrize(
-    ("link", "line"),
-    [
-        (f'{{ kind = "modbus_rtu", port = "P", parity = "odd", {REGISTERS} }}', RtuLine("P", 19200, "odd")),
-        (f'{{ kind = "modbus_tcp", host = "192.0.2.7", {REGISTERS} }}', TcpHost("192.0.2.7", 502)),
-    ],
-)
-def test_modbus(link: str, line: Line) -> None:
-    built, decode = build(instrument(link))
+def test_modbus() -> None:
     register = Register(
         field="suction",
         device=9,
@@ -119,7 +121,10 @@ def test_modbus(link: str, line: Line) -> None:
         order="CDAB",
         invalid=frozenset({0x8000}),
     )
-    assert built == ModbusDevices(line, blocks([register]), poll_s=0.5)
+    rtu, decode = build(instrument(f'{{ kind = "modbus_rtu", port = "P", parity = "odd", rts = false, {REGISTERS} }}'))
+    tcp, _ = build(instrument(f'{{ kind = "modbus_tcp", host = "192.0.2.7", {REGISTERS} }}'))
+    assert rtu == ModbusRtu(PortSettings("P", 19200, "odd", rts=False), blocks([register]), poll_s=0.5)
+    assert tcp == ModbusTcp("192.0.2.7", 502, blocks([register]), poll_s=0.5)
     # 118.25 = 1.1101100100 (binary) x 2^6: sign 0, exponent 133, so 42EC8000
     assert decode(Frame(bytes.fromhex("800042ec"), Stamp(0, 0), "9 holding 4")) == {"suction": 118.25}
 

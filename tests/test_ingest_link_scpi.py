@@ -9,6 +9,7 @@ import pytest
 from ingest.decode_scpi import decode_scpi
 from ingest.frames import Frame, LinkError, LinkSetupError
 from ingest.link_scpi import ScpiMeter
+from ingest.port_settings import PortSettings
 from simulators.device_scpi import ScpiDevice
 from tests.listening import listening
 
@@ -29,7 +30,7 @@ async def meter(tmp_path: Path) -> AsyncIterator[ScpiDevice]:
 
 def link(meter: ScpiDevice, **changes: object) -> ScpiMeter:
     options = {"queries": {"compressor": COMPRESSOR, "fan": FAN}, "poll_s": 0.05, "answer_timeout_s": 0.3}
-    return ScpiMeter(meter.address, 9600, **(options | changes))  # type: ignore[arg-type]
+    return ScpiMeter(PortSettings(meter.address, 9600), **(options | changes))  # type: ignore[arg-type]
 
 
 def decoded(frames: list[Frame]) -> list[dict[str, object]]:

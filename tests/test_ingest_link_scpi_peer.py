@@ -11,6 +11,7 @@ import pytest
 from ingest.decode_scpi import decode_scpi
 from ingest.frames import LinkSetupError, Unreadable
 from ingest.link_scpi import ScpiMeter
+from ingest.port_settings import PortSettings
 from tests.listening import listening
 
 QUERIES = {
@@ -43,7 +44,7 @@ async def port(tmp_path: Path) -> AsyncIterator[str]:
 
 
 async def test_every_query_is_answered(port: str) -> None:
-    async with listening(ScpiMeter(port, 9600, QUERIES, poll_s=0.05)) as listener:
+    async with listening(ScpiMeter(PortSettings(port, 9600), QUERIES, poll_s=0.05)) as listener:
         frames = await listener.heard(6)
     assert [dict(decode_scpi(frame)) for frame in frames[:6]] == [
         {"compressor": 18.42},
@@ -62,7 +63,9 @@ async def test_every_query_is_answered(port: str) -> None:
 async def test_what_it_refuses_stops_the_instrument(
     port: str, setup: list[str], queries: dict[str, str], says: str
 ) -> None:
-    async with listening(ScpiMeter(port, 9600, queries, setup, poll_s=0.05, answer_timeout_s=0.3)) as listener:
+    async with listening(
+        ScpiMeter(PortSettings(port, 9600), queries, setup, poll_s=0.05, answer_timeout_s=0.3)
+    ) as listener:
         error = await listener.error()
     assert isinstance(error, LinkSetupError)
     assert says in str(error)

@@ -2,6 +2,7 @@
 
 import asyncio
 import os
+import termios
 import threading
 import time
 import tty
@@ -13,7 +14,8 @@ import pytest
 from ingest.frames import Frame, LinkError, LinkSetupError
 from ingest.line_splitter import LONGEST_LINE_BYTES
 from ingest.link_serial import SerialLines
-from ingest.serial_thread import WAITING_FRAMES
+from ingest.port_settings import PortSettings
+from ingest.serial_thread import WAITING_FRAMES, open_port
 from tests.listening import listening
 
 
@@ -42,7 +44,7 @@ def terminal() -> Iterator[Terminal]:
 
 async def test_lines_come_whole_and_the_cut_first_one_not(terminal: Terminal) -> None:
     terminal.write(b"stale, from before we opened the port\n")
-    async with listening(SerialLines(terminal.port, 9600)) as listener:
+    async with listening(SerialLines(PortSettings(terminal.port, 9600))) as listener:
         await listener.connected()
         terminal.write(b"8.2,50\n118.3,50.1\r\n")
         terminal.write(b"118.4,")
@@ -62,7 +64,7 @@ async def test_stamps_say_when_bytes_arrived_while_the_event_loop_is_blocked(ter
             terminal.write(b"%d\n" % number)
             time.sleep(0.015)
 
-    async with listening(SerialLines(terminal.port, 9600)) as listener:
+    async with listening(SerialLines(PortSettings(terminal.port, 9600))) as listener:
         await listener.connected()
         terminal.write(b"\n")
         sender = threading.Thread(target=send_20_lines)
@@ -86,7 +88,7 @@ async def test_what_a_blocked_loop_leaves_waiting_is_bounded_and_nothing_is_lost
         for number in range(count):
             terminal.write(b"%d%s\n" % (number, padding))
 
-    async with listening(SerialLines(terminal.port, 9600)) as listener:
+    async with listening(SerialLines(PortSettings(terminal.port, 9600))) as listener:
         await listener.connected()
         terminal.write(b"\n")
         sender = threading.Thread(target=send_all)
@@ -99,7 +101,7 @@ async def test_what_a_blocked_loop_leaves_waiting_is_bounded_and_nothing_is_lost
 
 
 async def test_cancelling_ends_the_thread_even_when_it_waits_to_hand_over(terminal: Terminal) -> None:
-    async with listening(SerialLines(terminal.port, 9600)) as listener:
+    async with listening(SerialLines(PortSettings(terminal.port, 9600))) as listener:
         await listener.connected()
         terminal.write(b"\n" + b"x\n" * (WAITING_FRAMES + 100))
         time.sleep(0.1)  # noqa: ASYNC251 - nobody takes frames meanwhile
@@ -108,7 +110,7 @@ async def test_cancelling_ends_the_thread_even_when_it_waits_to_hand_over(termin
 
 
 async def test_an_endless_line_is_one_frame_too_long(terminal: Terminal) -> None:
-    async with listening(SerialLines(terminal.port, 9600)) as listener:
+    async with listening(SerialLines(PortSettings(terminal.port, 9600))) as listener:
         await listener.connected()
         terminal.write(b"\n")
         for _ in range(40):
@@ -121,7 +123,7 @@ async def test_an_endless_line_is_one_frame_too_long(terminal: Terminal) -> None
 
 async def test_a_missing_port_is_named_with_what_to_do(tmp_path: Path) -> None:
     port = str(tmp_path / "usb-probe")
-    async with listening(SerialLines(port, 9600)) as listener:
+    async with listening(SerialLines(PortSettings(port, 9600))) as listener:
         error = await listener.error()
     assert isinstance(error, LinkError)
     assert port in str(error)
@@ -130,9 +132,9 @@ async def test_a_missing_port_is_named_with_what_to_do(tmp_path: Path) -> None:
 
 
 async def test_a_port_in_use_is_left_alone(terminal: Terminal) -> None:
-    async with listening(SerialLines(terminal.port, 9600)) as first:
+    async with listening(SerialLines(PortSettings(terminal.port, 9600))) as first:
         await first.connected()
-        async with listening(SerialLines(terminal.port, 9600)) as second:
+        async with listening(SerialLines(PortSettings(terminal.port, 9600))) as second:
             error = await second.error()
         assert isinstance(error, LinkError)
         assert "another program has it open" in str(error)
@@ -143,14 +145,14 @@ async def test_a_port_in_use_is_left_alone(terminal: Terminal) -> None:
 async def test_something_that_is_no_serial_port(tmp_path: Path) -> None:
     file = tmp_path / "notes.txt"
     file.touch()
-    async with listening(SerialLines(str(file), 9600)) as listener:
+    async with listening(SerialLines(PortSettings(str(file), 9600))) as listener:
         error = await listener.error()
     assert isinstance(error, LinkError)
     assert str(file) in str(error)
 
 
 async def test_an_impossible_speed_is_a_mistake_of_the_configuration(terminal: Terminal) -> None:
-    async with listening(SerialLines(terminal.port, -1)) as listener:
+    async with listening(SerialLines(PortSettings(terminal.port, -1))) as listener:
         error = await listener.error()
     assert isinstance(error, LinkSetupError)
     assert "baud" in str(error)
@@ -169,7 +171,7 @@ async def test_an_error_in_deliver_is_not_swallowed_and_does_not_stop_the_link(t
         second.set()
 
     connected, second = asyncio.Event(), asyncio.Event()
-    task = asyncio.create_task(SerialLines(terminal.port, 9600).run(deliver, connected.set))
+    task = asyncio.create_task(SerialLines(PortSettings(terminal.port, 9600)).run(deliver, connected.set))
     await connected.wait()
     terminal.write(b"\n1\n2\n")
     async with asyncio.timeout(5):
@@ -177,3 +179,19 @@ async def test_an_error_in_deliver_is_not_swallowed_and_does_not_stop_the_link(t
     task.cancel()
     await asyncio.wait([task])
     assert [type(problem) for problem in problems] == [ZeroDivisionError]
+
+
+@pytest.mark.parametrize(("rts", "dtr"), [(True, True), (True, False), (False, True), (False, False)])
+def test_the_lines_that_power_a_cable_reach_the_port(terminal: Terminal, *, rts: bool, dtr: bool) -> None:
+    """A pseudo-terminal has no such lines; what pyserial was told to do with them is asked instead."""
+    with open_port(PortSettings(terminal.port, 9600, rts=rts, dtr=dtr)) as device:
+        assert (device.rts, device.dtr) == (rts, dtr)
+
+
+def test_the_format_of_bytes_reaches_the_port(terminal: Terminal) -> None:
+    """A pseudo-terminal has 8 bits and no parity. Linux refuses the rest, mostly only when asked a second time."""
+    with open_port(PortSettings(terminal.port, 4800, stop_bits=2)) as device:
+        assert termios.tcgetattr(device.fd)[2] & termios.CSTOPB
+    for settings in (PortSettings(terminal.port, 19200, "odd"), PortSettings(terminal.port, 2400, data_bits=7)):
+        with pytest.raises(LinkSetupError, match=str(settings)):
+            open_port(settings)

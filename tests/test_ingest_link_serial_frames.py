@@ -6,6 +6,7 @@ from pathlib import Path
 from ingest.decode_fs9721 import LENGTH, decode_fs9721, is_fs9721
 from ingest.frames import LinkError, Unreadable, Value
 from ingest.link_serial_frames import SerialFrames
+from ingest.port_settings import PortSettings
 from simulators.device_meter import MeterDevice
 from tests.listening import listening
 
@@ -17,7 +18,7 @@ def meter(tmp_path: Path, function: str = "ac_current") -> MeterDevice:
 
 
 def link(device: MeterDevice) -> SerialFrames:
-    return SerialFrames(device.address, 2400, LENGTH, is_fs9721)
+    return SerialFrames(PortSettings(device.address, 2400), LENGTH, is_fs9721)
 
 
 async def test_what_the_meter_shows_comes_out(tmp_path: Path) -> None:

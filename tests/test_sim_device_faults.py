@@ -13,9 +13,9 @@ from ingest.bluetooth_scan import SharedScan
 from ingest.decode_fs9721 import decode_fs9721, is_fs9721
 from ingest.frames import Link, LinkError, Unreadable
 from ingest.link_adverts import AdvertisingProbe
-from ingest.link_modbus import ModbusDevices
+from ingest.link_modbus_tcp import ModbusTcp
 from ingest.link_serial_frames import SerialFrames
-from ingest.modbus_line import TcpHost
+from ingest.port_settings import PortSettings
 from ingest.register_map import Register, blocks
 from simulators.device import REBOOT_S, SimulatedDevice
 from simulators.device_adverts import AdvertisingDevice
@@ -122,14 +122,14 @@ async def modbus(stack: AsyncExitStack, _: Path) -> tuple[SimulatedDevice, Link]
     device = ModbusTcpDevice(lambda: {"pressure": 118.0}, registers={"pressure": SimulatedRegister(address=0)})
     await stack.enter_async_context(device)
     register = Register(field="pressure", device=1, table="holding", address=0, number_type="f32")
-    return device, ModbusDevices(TcpHost("127.0.0.1", device.port), blocks([register]), 0.05, answer_timeout_s=0.3)
+    return device, ModbusTcp("127.0.0.1", device.port, blocks([register]), 0.05, answer_timeout_s=0.3)
 
 
 async def display(stack: AsyncExitStack, directory: Path) -> tuple[SimulatedDevice, Link]:
     port = directory / "usb-meter"
     device = MeterDevice(lambda: {"ac_current": 7.6}, address=port, function="ac_current", interval_s=0.01)
     await stack.enter_async_context(device)
-    return device, SerialFrames(device.address, 2400, 14, is_fs9721)
+    return device, SerialFrames(PortSettings(device.address, 2400), 14, is_fs9721)
 
 
 async def adverts(stack: AsyncExitStack, _: Path) -> tuple[SimulatedDevice, Link]:

@@ -10,6 +10,7 @@ from contextlib import AsyncExitStack
 from pathlib import Path
 
 from ingest.link_serial import SerialLines
+from ingest.port_settings import PortSettings
 from simulators import fake_bluez
 from tests.figures import Figure
 from tests.listening import listening
@@ -42,7 +43,7 @@ async def _late_stamps() -> Figure:
             os.write(master, b"%d\n" % number)
             time.sleep(BLOCKED_S / LINES)
 
-    async with listening(SerialLines(os.ttyname(slave), 9600)) as listener:
+    async with listening(SerialLines(PortSettings(os.ttyname(slave), 9600))) as listener:
         await listener.connected()
         os.write(master, b"\n")
         sender = threading.Thread(target=send)
