@@ -4,6 +4,8 @@ from typing import Literal
 
 import msgspec
 
+from ingest.port_settings import Parity
+
 
 class ChannelConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """One channel of an instrument.
@@ -45,7 +47,7 @@ class SerialLinesConfig(
 
     port: str
     baud: int = 9600
-    parity: Literal["even", "odd", "none"] = "none"
+    parity: Parity = "none"
     data_bits: Literal[7, 8] = 8
     stop_bits: Literal[1, 2] = 1
     rts: bool = True
@@ -58,7 +60,7 @@ class ScpiConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_onl
     port: str
     queries: dict[str, str]
     baud: int = 9600
-    parity: Literal["even", "odd", "none"] = "none"
+    parity: Parity = "none"
     data_bits: Literal[7, 8] = 8
     stop_bits: Literal[1, 2] = 1
     rts: bool = True
@@ -126,7 +128,7 @@ class ModbusRtuConfig(
     port: str
     registers: dict[str, RegisterConfig]
     baud: int = 19200
-    parity: Literal["even", "odd", "none"] = "even"
+    parity: Parity = "even"
     rts: bool = True
     dtr: bool = True
     device: int = 1

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-Parity = Literal["none", "even", "odd"]
+Parity = Literal["even", "odd", "none"]
 
 
 @dataclass(frozen=True, slots=True)
