@@ -10,8 +10,9 @@ TO_RUN := .venv/.installed-to-run
 TO_TEST := .venv/.installed-to-test
 PIP := .venv/bin/pip install --quiet --disable-pip-version-check
 TESTS_FROM_HERE := \# what the tests need besides
+DECODER_TESTS := tests/test_ingest_decode_*.py tests/test_ingest_frame_finder.py tests/test_ingest_modbus_rtu.py
 
-.PHONY: bench test lint figures judge lock system-packages clean
+.PHONY: bench test lint fuzz figures visit judge lock system-packages clean
 
 bench: $(TO_RUN)
 	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --port $(PORT) --broker-port $(BROKER_PORT)
@@ -25,8 +26,16 @@ lint: $(TO_TEST)
 	.venv/bin/mypy
 	.venv/bin/lint-imports
 
+# Every decoder against 5,000 cases from hypothesis for each of its properties: a few minutes.
+fuzz: $(TO_TEST)
+	DEWLINE_FUZZ_EXAMPLES=5000 .venv/bin/pytest --timeout=900 $(DECODER_TESTS)
+
 figures: system-packages $(TO_TEST)
 	.venv/bin/python -m tests.figures
+
+# A visit of half an hour with eight instruments, and a hundred unpluggings: nothing may be lost or left behind.
+visit: system-packages $(TO_TEST)
+	.venv/bin/python -m tests.figures.eight_instruments 30 100
 
 # Tries the judge on a thousand simulated units and writes docs/judge.md: a quarter of an hour on two cores.
 judge: $(TO_TEST)
