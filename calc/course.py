@@ -1,8 +1,10 @@
 """Where a figure that settles is heading, from its course so far.
 
 A change of the charge moves a figure by a quick lag (the lines and their sensors) and a slow one (metal, oil and the
-places where refrigerant lies): y = final + slow exp(-t / slow constant) + quick exp(-t / quick constant), the quick
-part perhaps nought. Neither the constants nor how long the noise remembers itself are known. So every combination
+places where refrigerant lies): y = final + slow exp(-t / slow constant) + quick exp(-t / quick constant). The quick
+part may be nought, or itself come through two lags, as where a clamp follows a pipe that follows the refrigerant:
+(quick + more t / quick constant) exp(-t / quick constant). Neither the constants nor how long the noise remembers
+itself are known. So every combination
 of a grid is fitted by least squares and weighed by its evidence, and the forecast is what all of them say together:
 where they disagree it is uncertain. The noise is an Ornstein-Uhlenbeck process: taken as independent from reading to
 reading, it would make the forecast far too sure of itself.
@@ -25,11 +27,12 @@ MOST_STRETCHES = 120
 
 _SLOW_S = np.geomspace(15.0, 1800.0, 24)
 _QUICK_S = np.array([6.0, 12.0, 22.0, 40.0])
-_LEAST_RATIO = 3.0  # of the slow constant to the quick one: nearer, they cannot be told apart
+_SHARES = (0.5, 0.3, 0.2)  # of courses before anything is seen: no quick part, one of one lag, one of two
+_LEAST_RATIO = 2.0  # of the slow constant to the quick one: nearer, they cannot be told apart
 _MEMORIES_S = np.array([0.0, 3.0, 8.0, 20.0, 50.0])
 _LEAST_MEMORIES = 4.0  # in the time observed: a longer memory cannot be told from the course
 _MIDDLE_S, _SPREAD = 190.0, 0.8  # of the slow constant before anything is seen, log-normal: wide
-_AMPLITUDE_K = 8.0  # how far a change moves a figure, one standard deviation: a superheat's range
+_AMPLITUDE_K = 1.0  # one standard deviation of each part's size, beside the range that has been seen
 _RESOLUTION_K = 5e-3  # noise of a stretch's mean is never taken as smaller
 _MODEL_SHARE = 0.12  # of what is still to come: how far true courses are from this one
 _LEAST_WEIGHT = 1e-5
@@ -100,77 +103,81 @@ class _Stretches(NamedTuple):
         sums: Array = np.add.reduceat(series, self.starts, axis=-1)
         return sums / self.counts
 
-    def decays(self, constants_s: Array) -> Array:
-        """Give the mean of exp(-t / constant) over each stretch."""
-        return self.mean(np.exp(-self.elapsed_s / constants_s[:, np.newaxis]))
-
 
 class _Grid(NamedTuple):
-    """What is tried: each slow constant, alone and with those that are quick enough beside it.
+    """What is tried: each slow constant alone, and with each that is quick enough beside it, once or through two lags.
 
-    columns: of the basis [1, slow constants, quick constants], for the slow and the quick part of each combination.
-    paired: 1 where there is a quick part, else 0. prior: how likely each is before anything is seen, its logarithm.
+    columns: of `courses`, for each part of each combination, its slow one first. present: 1 where it has that part,
+    else 0. prior: how likely each is before anything is seen, its logarithm.
     """
 
     slow_s: Array
     memories_s: Array
     columns: Index
-    paired: Array
+    present: Array
     prior: Array
 
     @classmethod
     def of(cls, slow_s: Array, elapsed_s: float) -> "_Grid":
-        slow, quick = np.meshgrid(np.arange(slow_s.size), np.arange(-1, _QUICK_S.size), indexing="ij")
-        distinct = (quick < 0) | (slow_s[slow] >= _LEAST_RATIO * _QUICK_S[quick])
-        slow, quick = slow[distinct], quick[distinct]
-        paired = (quick >= 0).astype(np.float64)
-        prior = -((np.log(slow_s[slow] / _MIDDLE_S) / _SPREAD) ** 2) / 2 - paired * math.log(_QUICK_S.size)
-        columns = np.stack([1 + slow, 1 + slow_s.size + np.maximum(quick, 0)])
-        return cls(slow_s, _MEMORIES_S[elapsed_s >= _MEMORIES_S * _LEAST_MEMORIES], columns, paired, prior)
+        quick_parts, quick = np.arange(len(_SHARES)), np.arange(_QUICK_S.size)
+        every = np.meshgrid(np.arange(slow_s.size), quick, quick_parts, indexing="ij")
+        slow, quick, quick_parts = (index.ravel() for index in every)
+        distinct = np.where(quick_parts > 0, slow_s[slow] >= _LEAST_RATIO * _QUICK_S[quick], quick == 0)
+        slow, quick, quick_parts = slow[distinct], quick[distinct], quick_parts[distinct]
+        shares = np.array(_SHARES) / np.array([1, _QUICK_S.size, _QUICK_S.size])
+        prior = np.log(shares[quick_parts]) - (np.log(slow_s[slow] / _MIDDLE_S) / _SPREAD) ** 2 / 2
+        columns = np.stack([1 + slow, 1 + slow_s.size + quick, 1 + slow_s.size + _QUICK_S.size + quick], axis=-1)
+        present = (np.arange(len(_SHARES)) <= quick_parts[:, np.newaxis]).astype(np.float64)
+        return cls(slow_s, _MEMORIES_S[elapsed_s >= _MEMORIES_S * _LEAST_MEMORIES], columns, present, prior)
 
-    def basis(self, stretches: _Stretches) -> Array:
-        """Give what each row of the basis is over the stretches."""
-        ones = np.ones((1, stretches.times_s.size))
-        return np.concatenate([ones, stretches.decays(self.slow_s), stretches.decays(_QUICK_S)])
+    def courses(self, times_s: Array) -> Array:
+        """Give how each part goes: one that stays, the slow ones, the quick ones, and what two quick lags add."""
+        decays = np.exp(-times_s / np.concatenate([self.slow_s, _QUICK_S])[:, np.newaxis])
+        twice = times_s / _QUICK_S[:, np.newaxis] * decays[self.slow_s.size :]
+        return np.concatenate([np.ones((1, times_s.size)), decays, twice])
 
-    def constants_s(self, columns: Index) -> Array:
-        """Give the constants of combinations: every memory repeats them all."""
-        every = np.concatenate([[math.inf], self.slow_s, _QUICK_S])
-        constants: Array = every[self.columns[:, columns % self.paired.size]]
+    def parts(self, rows: Index) -> Index:
+        """Give the columns of combinations: every memory repeats them all."""
+        columns: Index = self.columns[rows % self.prior.size]
+        return columns
+
+    def slow_constants_s(self, rows: Index) -> Array:
+        """Give the slow constants of combinations."""
+        constants: Array = self.slow_s[self.parts(rows)[:, 0] - 1]
         return constants
 
 
 class _Fits(NamedTuple):
-    """What came out for each combination, a column each; two rows are for the slow and the quick part.
+    """What came out for each combination; amplitudes, and what goes with them, of each part.
 
-    A fit goes by level + (decays - middles) · amplitudes: around its middle it is well conditioned.
+    A fit goes by level + (course of each part - its middle) · amplitudes: around its middle it is well conditioned.
     """
 
     level: Array
     level_variance: Array
     middles: Array
     amplitudes: Array
-    variances: Array
-    covariance: Array
+    covariances: Array
     evidence: Array
 
-    def of(self, columns: Index) -> "_Fits":
+    def of(self, rows: Index) -> "_Fits":
         """Keep some of the combinations."""
-        return _Fits(*(part[..., columns] for part in self))
+        return _Fits(*(part[rows] for part in self))
 
-    def values(self, decays: Array) -> tuple[Array, Array]:
-        """Give value and variance of each combination where its parts have decayed so far."""
-        shifts = decays - self.middles
-        values = self.level + (shifts * self.amplitudes).sum(axis=0)
-        spread = (shifts**2 * self.variances).sum(axis=0) + 2 * shifts[0] * shifts[1] * self.covariance
+    def values(self, parts: Array) -> tuple[Array, Array]:
+        """Give value and variance of each combination where its parts have come to this."""
+        shifts = parts - self.middles
+        values = self.level + np.einsum("ni,ni->n", shifts, self.amplitudes)
+        spread = np.einsum("ni,nij,nj->n", shifts, self.covariances, shifts)
         return values, self.level_variance + np.maximum(spread, 0.0)
 
 
 def _solve_all(stretches: _Stretches, grid: _Grid) -> _Fits:
-    rows = np.vstack([grid.basis(stretches), stretches.values - stretches.values[-1]])
+    courses = stretches.mean(grid.courses(stretches.elapsed_s))
+    rows = np.vstack([courses, stretches.values - stretches.values[-1]])
     intervals_s = np.diff(stretches.times_s)
     solved = [_solve(grid, rows, _kept(intervals_s, memory_s)) for memory_s in grid.memories_s]
-    return _Fits(*(np.concatenate(parts, axis=-1) for parts in zip(*solved, strict=True)))
+    return _Fits(*(np.concatenate(parts) for parts in zip(*solved, strict=True)))
 
 
 def _solve(grid: _Grid, rows: Array, kept: Array) -> _Fits:
@@ -180,61 +187,60 @@ def _solve(grid: _Grid, rows: Array, kept: Array) -> _Fits:
     weight = products[0, 0]
     explained = products[0] / weight  # by a constant alone
     rest = products - weight * np.outer(explained, explained)
-    columns, count = grid.columns, rows.shape[1]
-    paired = np.stack([np.ones_like(grid.paired), grid.paired])
-    right = rest[columns, -1] * paired
-    squares = rest[columns, columns]
-    cross = rest[columns[0], columns[1]] * grid.paired
-    equations = _Equations(squares, cross, right, max(float(rest[-1, -1]), 0.0) + count * _RESOLUTION_K**2, paired)
+    columns, present, count = grid.columns, grid.present, rows.shape[1]
+    both = present[:, :, np.newaxis] * present[:, np.newaxis, :]
+    equations = _Equations(
+        rest[columns[:, :, np.newaxis], columns[:, np.newaxis, :]] * both,
+        rest[columns, -1] * present,
+        max(float(rest[-1, -1]), 0.0) + count * _RESOLUTION_K**2,
+        present,
+    )
     noise = float(equations.solve(_SLACK * weight).left.min()) / count
-    tie = noise / _AMPLITUDE_K**2  # the amplitudes have a prior of their own size
+    tie = noise / (_AMPLITUDE_K**2 + float(np.ptp(rows[-1])) ** 2)  # the amplitudes have a prior of their own size
     solved = equations.solve(tie)
     variance = solved.left / (count - 3)
-    evidence = -(count - 1) * np.log(solved.left) - np.log(solved.determinants) + paired.sum(axis=0) * math.log(tie)
+    evidence = -(count - 1) * np.log(solved.left) - solved.log_determinants + present.sum(axis=1) * math.log(tie)
     evidence -= np.log1p(-(kept**2)).sum() + math.log(weight)
     return _Fits(
         level=np.full(variance.size, explained[-1]),
         level_variance=variance / weight,
         middles=explained[columns],
         amplitudes=solved.amplitudes,
-        variances=variance * solved.variances,
-        covariance=variance * solved.covariance,
+        covariances=variance[:, np.newaxis, np.newaxis] * solved.inverses,
         evidence=evidence / 2 + grid.prior,
     )
 
 
 class _Solved(NamedTuple):
-    """Amplitudes with their variances and covariance per unit of noise, what is left over, and determinants."""
+    """Amplitudes with their covariances per unit of noise, what is left over, and the determinants' logarithms."""
 
     amplitudes: Array
-    variances: Array
-    covariance: Array
+    inverses: Array
     left: Array
-    determinants: Array
+    log_determinants: Array
 
 
 class _Equations(NamedTuple):
-    """Two equations for the two amplitudes of each combination; without a quick part the second says nothing."""
+    """The normal equations of each combination; a part that it has not says nothing."""
 
     squares: Array
-    cross: Array
     right: Array
     square: float
-    paired: Array
+    present: Array
 
     def solve(self, tie: float) -> _Solved:
         """Solve them, the amplitudes tied to nought by so much."""
-        slow, quick = np.where(self.paired, self.squares + tie, 1.0)
-        determinants = slow * quick - self.cross**2
-        variances, covariance = np.stack([quick, slow]) / determinants * self.paired, -self.cross / determinants
-        amplitudes = variances * self.right + covariance * self.right[::-1]
-        left = np.maximum(self.square - (amplitudes * self.right).sum(axis=0), _RESOLUTION_K**2)
-        return _Solved(amplitudes, variances, covariance, left, determinants)
+        ties = np.where(self.present, tie, 1.0)
+        tied = self.squares + ties[:, :, np.newaxis] * np.eye(ties.shape[1])
+        inverses = np.linalg.inv(tied) * self.present[:, :, np.newaxis] * self.present[:, np.newaxis, :]
+        amplitudes = np.einsum("nij,nj->ni", inverses, self.right)
+        left = np.maximum(self.square - (amplitudes * self.right).sum(axis=1), _RESOLUTION_K**2)
+        return _Solved(amplitudes, inverses, left, np.linalg.slogdet(tied)[1])
 
 
 def _narrow(wide: _Fits, grid: _Grid) -> Array:
     """Divide anew the part of the slow constants that holds the evidence, and a step on either side."""
-    slow_s, _ = grid.constants_s(_likely(wide))
+    slow_s = grid.slow_constants_s(_likely(wide))
     step = grid.slow_s[1] / grid.slow_s[0]
     low_s, high_s = max(slow_s.min() / step, _SLOW_S[0]), min(slow_s.max() * step, _SLOW_S[-1])
     return np.geomspace(low_s, high_s, _SLOW_S.size)
@@ -245,20 +251,20 @@ def _likely(fits: _Fits) -> Index:
 
 
 def _put_together(fits: _Fits, grid: _Grid, stretches: _Stretches) -> Course:
-    columns = _likely(fits)
-    constants_s, likely = grid.constants_s(columns), fits.of(columns)
+    rows = _likely(fits)
+    likely, columns = fits.of(rows), grid.parts(rows)
     weights = np.exp(likely.evidence - likely.evidence.max())
     weights /= weights.sum()
     level = stretches.values[-1]
-    now = _together(likely, np.exp(-stretches.elapsed_s[-1] / constants_s), weights, level)
-    final = _together(likely, np.zeros_like(constants_s), weights, level)
+    now = _together(likely, grid.courses(stretches.elapsed_s[-1:])[columns, 0], weights, level)
+    final = _together(likely, np.zeros(columns.shape), weights, level)
     doubt = math.hypot(final.standard_uncertainty, _MODEL_SHARE * (final.value - now.value))
     residuals, surprises = _about_the_likeliest(fits, grid, stretches)
     return Course(
         now=now,
         final=Estimate(final.value, doubt),
-        slow_constants_s=constants_s[0],
-        slow_amplitudes=likely.amplitudes[0],
+        slow_constants_s=grid.slow_constants_s(rows),
+        slow_amplitudes=likely.amplitudes[:, 0],
         weights=weights,
         times_s=stretches.times_s,
         residuals=residuals,
@@ -266,12 +272,12 @@ def _put_together(fits: _Fits, grid: _Grid, stretches: _Stretches) -> Course:
     )
 
 
-def _together(fits: _Fits, decays: Array, weights: Array, level: float) -> Estimate:
+def _together(fits: _Fits, parts: Array, weights: Array, level: float) -> Estimate:
     """Give the middle of all that the fits say; as its standard uncertainty what the 90 % interval would have.
 
     Each fit is a normal distribution, and stands for ten values of equal weight.
     """
-    values, variances = fits.values(decays)
+    values, variances = fits.values(parts)
     spread = values[:, np.newaxis] + np.sqrt(variances)[:, np.newaxis] * _NORMAL_DEVIATES
     order = np.argsort(spread, axis=None)
     shares = np.repeat(weights / _NORMAL_DEVIATES.size, _NORMAL_DEVIATES.size)[order]
@@ -281,10 +287,10 @@ def _together(fits: _Fits, decays: Array, weights: Array, level: float) -> Estim
 
 def _about_the_likeliest(fits: _Fits, grid: _Grid, stretches: _Stretches) -> tuple[Array, Array]:
     best = np.argmax(fits.evidence, keepdims=True)
-    decays = stretches.decays(grid.constants_s(best)[:, 0])
-    course = (fits.level[best] + (decays.T - fits.middles[:, best[0]]) @ fits.amplitudes[:, best])[:, 0]
+    parts = stretches.mean(grid.courses(stretches.elapsed_s))[grid.parts(best)[0]]
+    course = fits.level[best] + (parts.T - fits.middles[best[0]]) @ fits.amplitudes[best[0]]
     residuals = stretches.values - stretches.values[-1] - course
-    memory_s = grid.memories_s[best[0] // grid.paired.size]
+    memory_s = grid.memories_s[best[0] // grid.prior.size]
     fresh = _whiten(residuals, _kept(np.diff(stretches.times_s), memory_s))
     typical = np.median(np.abs(fresh)) / 0.6745 + _RESOLUTION_K
     return residuals, fresh / typical

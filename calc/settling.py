@@ -83,7 +83,7 @@ _LONG_S = 600.0  # twice a unit's slow lag
 _DRIFT_K = 1.0
 _CLAMP_S = 90.0  # a pipe sensor settles within this (California Title 24, RA3.2)
 _CLAMP_K = 10.0
-_SURPRISING = 7.0  # standard deviations from one stretch of time to the next
+_SURPRISING = 6.0  # standard deviations from one stretch of time to the next
 _JUMP_K = 0.5
 _CYCLES = 3  # so often, and it is no accident
 _PERIODIC_SHARE = 0.5  # of the swings' power near one period
@@ -127,9 +127,10 @@ def assess(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> Se
     swing = _swing(course, rule)
     if swing is None:
         return _end(times, readings, course, rule)
-    if swing.cause is Cause.SWINGING and not _too_few(times[times.size // 2 :]):
-        later = assess(times[times.size // 2 :], readings[times.size // 2 :], rule)
-        return swing if isinstance(later, NotSteady) else later
+    latest = slice(times.size // 2, None)
+    if swing.cause is Cause.SWINGING and not _too_few(times[latest]):
+        later = assess(times[latest], readings[latest], rule)
+        return later if _ends_in_sight(later, readings[latest]) else swing
     return swing
 
 
@@ -175,6 +176,13 @@ def _after(jump_s: float, times: Array, readings: Array, rule: SteadyRule) -> Se
     if _too_few(times[later]):
         return NotSteady(f"it jumped {times[-1] - jump_s:.0f} s ago: something was changed", Cause.JUST_CHANGED)
     return assess(times[later], readings[later], rule)
+
+
+def _ends_in_sight(judged: Settled | Settling | NotSteady, readings: Array) -> bool:
+    """Tell whether the end is no farther than the way already seen: any short part of a swing fits some course."""
+    if isinstance(judged, Settling):
+        return bool(abs(judged.forecast.value - readings[-1]) <= np.ptp(readings))
+    return isinstance(judged, Settled)
 
 
 def _end(times: Array, readings: Array, course: Course, rule: SteadyRule) -> Settled | Settling | NotSteady:
