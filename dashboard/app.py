@@ -38,6 +38,7 @@ _INDEX = """<!DOCTYPE html>
 <title>{%title%}</title>
 <link rel="icon" href="assets/icons/dewline.svg">
 <link rel="stylesheet" href="assets/page.css">
+<link rel="stylesheet" href="assets/opinion.css">
 <link rel="stylesheet" href="assets/training.css">
 <script src="assets/theme.js"></script>
 <script defer src="assets/plotly-basic.min.js"></script>

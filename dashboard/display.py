@@ -16,6 +16,7 @@ from calc.quantities import QUANTITIES, Quantity
 from calc.units import System, difference_to_display, to_display
 from dashboard import words
 from dashboard.binning import Binned
+from dashboard.opinion import opinion
 from dashboard.ring import Column
 from ingest.messages import (
     About,
@@ -149,6 +150,7 @@ def advice(given: Advice, newest: Pack | None, system: System) -> Json:
         "steadiness": {
             name: _steadiness(steadiness, _value(newest, name), system) for name, steadiness in given.steadiness.items()
         },
+        **opinion(given, system),
     }
 
 
@@ -173,10 +175,16 @@ def _steadiness(steadiness: Steadiness, now_dk: float | None, system: System) ->
     return {
         "state": steadiness.state,
         "word": words.STEADINESS[steadiness.state],
-        "reason": steadiness.reason,
+        "reason": _why_not(steadiness, system),
         "slope": _difference(steadiness.slope_dk_per_min, system),
         "forecast": None if forecast is None else _forecast(forecast, now_dk, system),
     }
+
+
+def _why_not(steadiness: Steadiness, system: System) -> str:
+    if steadiness.swing_dk is None:
+        return steadiness.reason
+    return f"{steadiness.reason}, by {wording.difference(steadiness.swing_dk, system)}"
 
 
 def _forecast(forecast: Forecast, now_dk: float | None, system: System) -> Json:

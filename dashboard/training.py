@@ -44,7 +44,7 @@ def _result(revealed: BenchReveal, faults: Mapping[str, str], system: System) ->
     return {
         "right": revealed.right,
         "said": said,
-        "brief": f"{said} · {truth} · {revealed.points} of 100 points",
+        "brief": f"{said} · {truth} · {revealed.points} of {sum(part.of for part in revealed.parts)} points",
         "rows": [
             ["The truth", truth],
             ["The verdict", verdict],
@@ -52,7 +52,7 @@ def _result(revealed: BenchReveal, faults: Mapping[str, str], system: System) ->
             ["Refrigerant added", _moved(revealed.added_kg, system)],
             ["Refrigerant recovered", _moved(revealed.recovered_kg, system)],
             ["Charge left in the unit", charge_left(revealed.charge_error_kg, system)],
-            ["Points", f"{revealed.points} of 100"],
+            ["Points", f"{revealed.points} of {sum(part.of for part in revealed.parts)}"],
         ],
         "parts": [[part.what, f"{part.points} of {part.of}"] for part in revealed.parts],
         "reading": " ".join(revealed.reading.split()),

@@ -152,8 +152,9 @@ def _settled(question: Question, opinion: Opinion) -> Words:
         if first is not None and first.fault == Fault.NOTHING_WRONG and first.probability > LIKELIER_THAN_NOT:
             details.append(same(sentence(first.next_check)))
         return figure_said, [*details, *_why_no_amount(question, opinion), *_early(question)]
-    if step.advised:
-        return _move(step), [figure_said, *details, *_in_all(step), *_early(question)]
+    if step.advised and first is not None:
+        check = same(sentence(first.next_check))
+        return _move(step), [figure_said, *details, *_in_all(step), check, *_early(question)]
     held_back = first.held_back if first is not None and first.held_back else _WITHOUT_A_CAUSE
     return same(sentence(f"Not the charge yet: {held_back}")), [figure_said, *details, *_conditional(step)]
 

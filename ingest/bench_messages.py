@@ -51,7 +51,7 @@ class BenchReveal(msgspec.Struct, frozen=True):
     """What the retained topic bench/reveal carries in answer: the truth, and what the way to the verdict was worth.
 
     It stays for those who come later, and is empty (which in MQTT clears it) from the bench's start to the verdict.
-    points: of 100, the sum of its parts.
+    points: the sum of its parts.
     """
 
     scenario: str

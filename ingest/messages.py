@@ -505,8 +505,9 @@ class Explanation(msgspec.Struct, frozen=True):
 class NextStep(msgspec.Struct, frozen=True):
     """How much refrigerant to move next, were the charge the only fault: added above 0, recovered below [kg].
 
-    needed_kg: what it takes in all; nine in ten chances that it is from needed_least_kg to needed_most_kg. advised: whether the readings bear out that it is the charge.
-    limited_by: why the step is smaller than what is needed; else empty.
+    needed_kg: what it takes in all; nine in ten chances that it is from needed_least_kg to needed_most_kg.
+    advised: whether the readings bear out that it is the charge. limited_by: why the step is smaller than what is
+    needed; else empty.
     """
 
     step_kg: float

@@ -39,14 +39,14 @@ CHARGE_FAULTS = ("undercharge", "overcharge")
 WAIT_S = 900.0
 """How long to wait after every change of the charge: California Title 24 RA3.2, 15 min."""
 
-FOR_THE_FAULT, FOR_THE_CHARGE, FOR_THE_TIME, FOR_THE_WAY = 50, 20, 15, 15
+FOR_THE_FAULT, FOR_THE_CHARGE, FOR_THE_TIME, FOR_THE_WAY = 6, 2, 2, 2
 QUICK_S, SLOW_S = 1800.0, 5400.0
 """All points for the time up to the first, none from the second on."""
 
 RIGHTLY_CHARGED, WRONGLY_CHARGED = 0.03, 0.15
 """Charge error over the right charge: all points up to the first, none from the second on."""
 
-MOST_WRONG_MOVES = 3
+MOST_WRONG_MOVES = 2
 """No points for the way from here on."""
 
 
@@ -73,7 +73,7 @@ class Truth:
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """What the way to the verdict was worth, of 100 points, and why."""
+    """What the way to the verdict was worth, of twelve points, and why."""
 
     right: bool
     points: int

@@ -28,8 +28,8 @@ REVEALED = BenchReveal(
     fault="undercharge",
     reading="Subcooling is\nfar below.",
     right=False,
-    points=13,
-    parts=(BenchPoints("for the fault", 0, 50), BenchPoints("for the charge as it was left", 13, 20)),
+    points=1,
+    parts=(BenchPoints("for the fault", 0, 6), BenchPoints("for the charge as it was left", 1, 2)),
     time_s=3900.0,
     added_kg=0.17009714,  # 6 oz: NIST SP 811, B.8
     recovered_kg=0.0,
@@ -76,14 +76,14 @@ def test_the_result_is_told_in_the_readers_units(units: str, added: str, left: s
     told = training.exercise(BLIND, REVEALED, units)
     assert not told["open"]
     result = told["reveal"]
-    assert result["brief"] == "Not right · Too little refrigerant · 13 of 100 points"
+    assert result["brief"] == "Not right · Too little refrigerant · 1 of 8 points"
     rows = dict(result["rows"])
     assert rows["The truth"] == "Too little refrigerant"
     assert rows["The verdict"] == "A restricted liquid line"
     assert rows["Time, by the unit's clock"] == "1 h 5 min"
     assert (rows["Refrigerant added"], rows["Refrigerant recovered"]) == (added, "none")
     assert rows["Charge left in the unit"] == left
-    assert result["parts"] == [["for the fault", "0 of 50"], ["for the charge as it was left", "13 of 20"]]
+    assert result["parts"] == [["for the fault", "0 of 6"], ["for the charge as it was left", "1 of 2"]]
     assert result["reading"] == "Subcooling is far below."
     assert result["wrong_moves"] == ["Less than 15 min was waited after a change of the charge, 2 times."]
 
@@ -100,7 +100,7 @@ def test_every_score_of_the_bench_adds_up_on_the_page() -> None:
     truth = Truth("undercharge", 3.4, "Low.")
     result = score(truth, "undercharge", time_s=3600.0, charge_kg=3.1, moves=[Move("added", 60.0, 0.1)])
     assert sum(part.points for part in result.parts) == result.points
-    assert sum(part.of for part in result.parts) == 100
+    assert sum(part.of for part in result.parts) == 12
 
 
 # --- what the page tells

@@ -63,7 +63,7 @@ async def test_the_screen_shows_what_the_equation_of_state_says_and_follows_what
         await eventually("subcooling rises by 2 °F after 8 oz", has_risen, within_s=45)
 
         async def has_settled() -> bool:
-            return "Settled" in (await page.locator("[data-live=sentence]").text_content() or "")
+            return "Settled" in (await page.locator(".column-advice").text_content() or "")
 
         await eventually("the page says that it has settled", has_settled, within_s=75)
         risen = await figure(page, "subcooling")

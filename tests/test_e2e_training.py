@@ -89,7 +89,7 @@ async def test_a_technician_commits_to_a_verdict_and_everyone_learns_the_truth(
         await expect(roof.locator("#verdict-dialog")).to_contain_text("This unit is simulated.")
         (heard,) = await listening
         assert (heard["verdict"], heard["fault"]) == (verdict, "undercharge")
-        await expect(result).to_contain_text(f"Points{heard['points']} of 100")
+        await expect(result).to_contain_text(f"Points{heard['points']} of 12")
 
         await roof.keyboard.press("Escape")
         await expect(panel).to_contain_text("On the bench: A little low")

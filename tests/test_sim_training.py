@@ -35,26 +35,26 @@ def recovered(minutes: float, kg: float) -> Move:
     return Move("recovered", 60.0 * minutes, kg)
 
 
-# --- the score: 50 for the fault, 20 for the charge, 15 for the time, 15 for the way
+# --- the score: six points for the fault, two each for the charge, the time and the way
 
 
-def test_a_perfect_way_is_worth_a_hundred() -> None:
+def test_a_perfect_way_is_worth_all_twelve() -> None:
     result = judged(LOW, "undercharge", minutes=29, charge_kg=3.38, moves=[added(5, 0.2)])
     assert result == Score(
         right=True,
-        points=100,
-        parts=tuple(BenchPoints(part.what, of, of) for part, of in zip(result.parts, (50, 20, 15, 15), strict=True)),
+        points=12,
+        parts=tuple(BenchPoints(part.what, of, of) for part, of in zip(result.parts, (6, 2, 2, 2), strict=True)),
         time_s=1740.0,
         added_kg=0.2,
         recovered_kg=0.0,
         charge_error_kg=pytest.approx(-0.02),
         wrong_moves=(),
     )
-    assert judged(DIRTY, "condenser_airflow", minutes=10).points == 100
+    assert judged(DIRTY, "condenser_airflow", minutes=10).points == 12
 
 
 def test_a_wrong_verdict_keeps_only_what_the_charge_is_worth() -> None:
-    assert judged(DIRTY, "overcharge", minutes=10).points == 20
+    assert judged(DIRTY, "overcharge", minutes=10).points == 2
     spoiled = judged(DIRTY, "overcharge", minutes=40, charge_kg=3.1, moves=[recovered(10, 0.3)])
     assert (spoiled.right, spoiled.points) == (False, 0)
     assert [part.points for part in spoiled.parts] == [0, 0, 0, 0]
@@ -63,28 +63,28 @@ def test_a_wrong_verdict_keeps_only_what_the_charge_is_worth() -> None:
 
 def test_time_costs_from_half_an_hour_to_one_and_a_half() -> None:
     assert [judged(DIRTY, "condenser_airflow", minutes=minutes).points for minutes in (30, 60, 90, 300)] == [
-        100,
-        93,  # 7.5 for the time
-        85,
-        85,
+        12,
+        11,
+        10,
+        10,
     ]
 
 
 def test_the_charge_left_wrong_costs() -> None:
-    """Twenty points up to 3 %, none from 15 %, half of them at 9 %."""
+    """Two points up to 3 %, none from 15 %, one of them at 9 %."""
     moves = [added(5, 0.1)]
     points = [
         judged(LOW, "undercharge", minutes=25, charge_kg=3.4 * (1 - off), moves=moves).points
         for off in (0.03, 0.09, 0.15)
     ]
-    assert points == [100, 90, 80]
+    assert points == [12, 11, 10]
 
 
 def test_haste_after_a_change_of_charge_is_a_wrong_move() -> None:
     """California Title 24 RA3.2: 15 min of running after every change of the charge."""
     hasty = judged(LOW, "undercharge", minutes=29, moves=[added(5, 0.2), added(10, 0.2)])
     assert hasty.wrong_moves == ("less than 15 min was waited after a change of the charge",)
-    assert hasty.points == 95
+    assert hasty.points == 11
     again = judged(LOW, "undercharge", minutes=15, moves=[added(5, 0.2), added(10, 0.2)])
     assert again.wrong_moves == ("less than 15 min was waited after a change of the charge, 2 times",)
 
@@ -110,13 +110,13 @@ def test_only_a_known_fault_is_judged() -> None:
     charge_kg=st.floats(0.5, 6.0),
     moves=st.lists(st.builds(Move, st.sampled_from(["added", "recovered"]), st.floats(0.0, 1e6), st.floats(0.0, 3.0))),
 )
-def test_points_stay_within_nought_and_a_hundred_and_being_right_is_never_worth_less(
+def test_points_stay_within_nought_and_twelve_and_being_right_is_never_worth_less(
     truth: str, verdict: str, time_s: float, charge_kg: float, moves: list[Move]
 ) -> None:
     hidden = Truth(truth, 3.4, "")
     result = score(hidden, verdict, time_s=time_s, charge_kg=charge_kg, moves=moves)
     right = score(hidden, truth, time_s=time_s, charge_kg=charge_kg, moves=moves)
-    assert 0 <= result.points <= right.points <= 100
+    assert 0 <= result.points <= right.points <= 12
 
 
 # --- on the bench
@@ -153,7 +153,7 @@ def test_what_was_added_on_the_way_is_judged(rig: SimulatedRig) -> None:
     rig.advance(1200.0)
     revealed, _ = commit(rig, "undercharge")
     assert revealed["right"]
-    assert revealed["points"] == 100
+    assert revealed["points"] == 12
     assert revealed["added_kg"] == pytest.approx(14 * 0.0283495, rel=1e-4)
     assert revealed["time_s"] == pytest.approx(1320.0)
     assert abs(float(str(revealed["charge_error_kg"]))) < 0.03 * 3.4

@@ -6,6 +6,7 @@ import { startControls, tellDash } from "./controls.js";
 import { agedText, figure, fill, place, setStatus, spokenSummary, whole } from "./writing.js";
 import { writeAdvice, writeInstruments, writeLog, writeNote } from "./panels.js";
 import { drawRuler } from "./ruler.js";
+import { writeOpinion } from "./opinion.js";
 import { writeBench } from "./training.js";
 
 const SILENCE_S = 3;
@@ -139,6 +140,7 @@ function drawFigures() {
   const doubts = silent() ? {} : (state.advice?.doubts ?? {});
   writeInstruments(place("instruments"), { about: state.about, read, rigTime: rigTime(), doubts });
   writeAdvice({ ...state, silent: silent() });
+  writeOpinion({ ...state, silent: silent() });
   writeNote(state.marks, (id) => tellDash("pending-note", id));
   writeLog(state.marks);
   writeBench(state.bench, state.about);

@@ -11,6 +11,7 @@ from dashboard.components.checks import check_dialog
 from dashboard.components.dialogs import dialogs
 from dashboard.components.figures import amps, instruments, ruler, traces
 from dashboard.components.header import header
+from dashboard.components.opinion import causes, conditions, stops
 from dashboard.components.training import bench_panel, verdict_dialog
 from dashboard.roles import MAY_ASK, Visitor
 
@@ -24,6 +25,7 @@ def charge_page(visitor: Visitor) -> Component:
             dcc.Store(id=ids.PENDING_NOTE),
             header(visitor),
             live("alarm", html.Div, class_name="alarm"),
+            stops(),
             html.Main(
                 [
                     html.Div(
@@ -31,7 +33,7 @@ def charge_page(visitor: Visitor) -> Component:
                         className="column column-advice",
                     ),
                     html.Div([ruler(), traces(), amps()], className="column column-figures"),
-                    html.Div([instruments(visitor)], className="column column-rest"),
+                    html.Div([causes(), conditions(), instruments(visitor)], className="column column-rest"),
                 ],
                 className="grid",
             ),

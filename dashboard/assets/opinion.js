@@ -1,0 +1,91 @@
+// What to stop for, what would explain the readings, and whether the charge may be judged.
+
+import { element, fill, iconOf, place, unbroken } from "./writing.js";
+
+export function writeOpinion({ advice, silent }) {
+  const causes = place("causes");
+  const explanations = advice?.explanations ?? [];
+  writeStops(advice?.alarms ?? [], silent);
+  causes.parentElement.hidden = !explanations.length;
+  causes.parentElement.classList.toggle("outdated", silent);
+  if (changed(causes, explanations)) writeCauses(causes, explanations);
+  writeConditions(advice?.judgement ?? null);
+}
+
+function changed(holder, content) {
+  const key = JSON.stringify(content);
+  if (holder.dataset.shown === key) return false;
+  holder.dataset.shown = key;
+  return true;
+}
+
+function writeStops(alarms, silent) {
+  const list = place("stops");
+  list.classList.toggle("outdated", silent);
+  if (!changed(list, alarms)) return;
+  list.replaceChildren(
+    ...alarms.map(({ kind, says, measured, source }) => {
+      const said = element("strong", "", `${kind}: ${says}.`);
+      return element("li", "", iconOf("warning"), element("p", "", said, ` ${unbroken(measured)}. `, limit(source)));
+    }),
+  );
+}
+
+const limit = (source) => element("span", "source", `Limit: ${source}.`);
+
+// What somebody has opened stays open, and keeps its focus, while the figures in it change.
+function writeCauses(holder, explanations) {
+  const rows = new Map([...holder.children].map((row) => [row.dataset.fault, row]));
+  const wanted = explanations.map((cause, index) => {
+    const row = rows.get(cause.fault) ?? build(cause.fault);
+    if (!rows.has(cause.fault)) row.open = index === 0;
+    write(row, cause);
+    return row;
+  });
+  const same = wanted.length === holder.children.length && wanted.every((row, index) => row === holder.children[index]);
+  if (!same) holder.replaceChildren(...wanted);
+}
+
+function build(fault) {
+  const bar = element("span", "bar", element("span"));
+  bar.setAttribute("aria-hidden", "true");
+  const row = element("details", "cause");
+  row.dataset.fault = fault;
+  row.append(
+    element("summary", "", element("span", "fault", fault), element("span", "chance"), bar),
+    element("ul", "evidence"),
+    element("p", "next"),
+    element("p", "held-back"),
+  );
+  return row;
+}
+
+function write(row, cause) {
+  row.querySelector(".chance").textContent = unbroken(cause.chance);
+  row.querySelector(".bar > span").style.width = `${100 * cause.share}%`;
+  row.querySelector(".evidence").replaceChildren(
+    ...cause.for.map((text) => speaking("for", "check", text)),
+    ...cause.against.map((text) => speaking("against", "cross", text)),
+  );
+  row.querySelector(".next").replaceChildren(element("strong", "", "Next: "), cause.next);
+  row.querySelector(".held-back").textContent = cause.held_back ? `Not to blame yet: ${cause.held_back}` : "";
+}
+
+function speaking(side, icon, text) {
+  return element("li", side, iconOf(icon), element("span", "", element("span", "unseen", `${side}: `), unbroken(text)));
+}
+
+function writeConditions(judgement) {
+  const list = place("conditions");
+  list.parentElement.hidden = !judgement;
+  fill("verdict", judgement?.verdict ?? "");
+  if (!changed(list, judgement?.conditions ?? [])) return;
+  list.replaceChildren(
+    ...(judgement?.conditions ?? []).map(({ name, mood, icon, state, measured, says, source }) => {
+      const value = measured ? ` ${unbroken(measured)}` : "";
+      const head = element("span", "", element("strong", "", name), value, element("span", "unseen", `: ${state}`));
+      const why = element("span", "aside", says && mood !== "good" ? `${says}. ${source}` : source);
+      return element("li", "", element("span", mood, iconOf(icon)), element("span", "", head, why));
+    }),
+  );
+}
