@@ -98,10 +98,10 @@ def _check_named(check: Check, key: str, link: BluetoothConfig | BluetoothAdvert
         check.wrong(key, None, "names no instrument; address or device_name was expected")
 
 
-def _check_serial(check: Check, key: str, port: str, baud: int) -> None:
+def _check_serial(check: Check, key: str, port: str, baud: int | None) -> None:
     if not port:
         check.wrong(f"{key}.port", port, "a serial port such as /dev/serial/by-id/... was expected")
-    if baud <= 0:
+    if baud is not None and baud <= 0:
         check.wrong(f"{key}.baud", baud, "a rate such as 9600 was expected")
 
 

@@ -4,6 +4,7 @@ from typing import Literal
 
 import msgspec
 
+from ingest.meter_chips import ChipName
 from ingest.port_settings import Parity
 
 
@@ -91,11 +92,11 @@ class BluetoothAdvertsConfig(
 class SerialMeterConfig(
     msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True, tag="serial_meter", tag_field="kind"
 ):
-    """A multimeter that sends the frames of its chip over a serial port."""
+    """A multimeter that sends the frames of its chip over a serial port. baud: the chip's own where not given."""
 
     port: str
-    chip: Literal["fs9721", "fs9922"]
-    baud: int = 2400
+    chip: ChipName
+    baud: int | None = None
     rts: bool = True
     dtr: bool = True
 

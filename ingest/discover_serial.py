@@ -9,30 +9,23 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from time import monotonic
-from typing import Literal
 
 import serial
 from serial.tools.list_ports import comports
 
 from ingest.config_structs import LinkConfig, ScpiConfig, SerialLinesConfig, SerialMeterConfig
-from ingest.decode_fs9721 import decode_fs9721, is_fs9721
-from ingest.decode_fs9922 import decode_fs9922, is_fs9922
 from ingest.decode_lines import LineDecoder
-from ingest.frame_finder import FrameFinder, IsFrame
+from ingest.frame_finder import FrameFinder
 from ingest.frames import Decode, Frame, FrameError, LinkError, LinkSetupError, Stamp, Unreadable, Value
 from ingest.guess import Output, displayed_outputs, interval_s, named_output
 from ingest.line_splitter import LineSplitter
+from ingest.meter_chips import CHIPS
 from ingest.port_settings import PortSettings
 from ingest.propose import Found
 from ingest.serial_thread import LARGEST_CHUNK_BYTES, PORT_ERRORS, open_port
 
 SPEEDS = (9600, 115200, 57600, 38400, 19200, 4800, 2400)
 ANSWER_TIMEOUT_S = 2.0
-_METERS: Mapping[Literal["fs9721", "fs9922"], tuple[IsFrame, Decode]] = {
-    "fs9721": (is_fs9721, decode_fs9721),
-    "fs9922": (is_fs9922, decode_fs9922),
-}
-_METER_FRAME_BYTES = 14
 _FEWEST_METER_FRAMES = 2
 _IDENTITY_QUERY = b"*IDN?\n"
 
@@ -166,11 +159,11 @@ def _as_lines(port: str, baud: int, arrivals: Arrivals) -> _Spoken | None:
 
 
 def _as_meter(port: str, baud: int, arrivals: Arrivals) -> _Spoken | None:
-    for chip, (is_frame, decode) in _METERS.items():
-        values, times_s = _decoded(arrivals, FrameFinder(_METER_FRAME_BYTES, is_frame).feed, decode)
+    for name, chip in CHIPS.items():
+        values, times_s = _decoded(arrivals, FrameFinder(chip.frame_bytes, chip.is_frame).feed, chip.decode)
         if len(times_s) >= _FEWEST_METER_FRAMES:
-            link = SerialMeterConfig(port=port, chip=chip, baud=baud)
-            return _Spoken(f"frames of the chip {chip}", link, interval_s(times_s), displayed_outputs(values))
+            link = SerialMeterConfig(port=port, chip=name, baud=None if baud == chip.baud else baud)
+            return _Spoken(f"frames of the chip {name}", link, interval_s(times_s), displayed_outputs(values))
     return None
 
 

@@ -4,9 +4,7 @@ The one registry. A library for a link is imported only when an instrument uses 
 Bluetooth does not wait for, or need, a Bluetooth stack.
 """
 
-from collections.abc import Mapping
 from pathlib import Path
-from types import MappingProxyType
 
 from calc.units import parse
 from ingest.bluetooth_scan import SharedScan
@@ -24,23 +22,16 @@ from ingest.config_structs import (
     SerialMeterConfig,
 )
 from ingest.decode_bthome import BTHomeDecoder
-from ingest.decode_fs9721 import decode_fs9721, is_fs9721
-from ingest.decode_fs9922 import decode_fs9922, is_fs9922
 from ingest.decode_gatt import GattDecoder
 from ingest.decode_lines import LineDecoder
 from ingest.decode_modbus import ModbusDecoder
 from ingest.decode_mqtt import MqttDecoder, MqttValue
 from ingest.decode_scpi import decode_scpi
-from ingest.frame_finder import IsFrame
 from ingest.frames import Decode, Link, LinkSetupError
 from ingest.messages import BrokerAddress
+from ingest.meter_chips import CHIPS
 from ingest.port_settings import PortSettings
 from ingest.register_map import Register, blocks
-
-_CHIPS: Mapping[str, tuple[int, IsFrame, Decode]] = MappingProxyType(
-    {"fs9721": (14, is_fs9721, decode_fs9721), "fs9922": (14, is_fs9922, decode_fs9922)}
-)
-"""Of each multimeter chip the length of its frames, what knows them, and their decoder."""
 
 
 def build(instrument: InstrumentConfig, scan: SharedScan | None = None) -> tuple[Link, Decode]:
@@ -60,9 +51,9 @@ def build(instrument: InstrumentConfig, scan: SharedScan | None = None) -> tuple
         case SerialMeterConfig() as meter:
             from ingest.link_serial_frames import SerialFrames
 
-            length, is_frame, decode = _CHIPS[meter.chip]
-            settings = PortSettings(meter.port, meter.baud, rts=meter.rts, dtr=meter.dtr)
-            return SerialFrames(settings, length, is_frame), decode
+            chip = CHIPS[meter.chip]
+            settings = PortSettings(meter.port, meter.baud or chip.baud, rts=meter.rts, dtr=meter.dtr)
+            return SerialFrames(settings, chip.frame_bytes, chip.is_frame), chip.decode
         case ScpiConfig() as scpi:
             from ingest.link_scpi import ScpiMeter
 

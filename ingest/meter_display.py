@@ -3,7 +3,8 @@
 A meter sends what it shows, and it shows what its dial is set to. So the field is named after the function, AC and DC
 apart, and every other field says at the same time that the meter is set to something else: a channel of AC current
 never takes a DC reading, and tells why it has none. A held, extreme or relative number is none of the present, and
-with a low battery the meter's reference is no longer sure; neither comes out as a number.
+with a low battery the meter's reference is no longer sure; neither comes out as a number. UNDER means
+less than the range can tell.
 
 The numbers come in the unit without prefix: A, V, ohm, F, Hz, %.
 """
@@ -93,4 +94,6 @@ def _value(digits: int | None, exponent: int, signs: frozenset[str]) -> Value:
         return Unreadable.NOT_LIVE
     if digits is None:
         return Unreadable.OVERLOAD
+    if "UNDER" in signs:
+        return Unreadable.UNKNOWN
     return float(f"{digits}e{exponent}")  # rounds once, where a product would round twice

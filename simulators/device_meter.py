@@ -1,11 +1,11 @@
-"""A multimeter with the chip FS9721 on a pseudo-terminal: it sends the segments of its display.
+"""A multimeter on a pseudo-terminal; with the chip FS9721, unless told otherwise: the segments of its display.
 
 Its bytes are made by the table on the page "Multimeter ICs" of the sigrok wiki, after the chip's data sheet: the high
 half of each counts from 1 to 14, the low half lights four segments or signs.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from types import MappingProxyType
 
@@ -41,15 +41,27 @@ FUNCTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
 """What the dial can be set to, with the signs that it lights."""
 
 
+MakeFrame = Callable[[float, set[str]], bytes]
+
+
 class MeterDevice(SimulatedDevice):
     """A multimeter that sends the value named by its dial, in A, V, ohm or Hz.
 
-    address: the symbolic link at which its port appears. Out of range it shows an overload; what it cannot tell it does
-    not send.
+    address: the symbolic link at which its port appears. make_frame: what its chip makes of a number and the signs that
+    are lit. Out of range it shows an overload; what it cannot tell it does not send.
     """
 
-    def __init__(self, read: Read, *, address: Path, function: str, interval_s: float = 0.5) -> None:
+    def __init__(
+        self,
+        read: Read,
+        *,
+        address: Path,
+        function: str,
+        interval_s: float = 0.5,
+        make_frame: MakeFrame | None = None,
+    ) -> None:
         super().__init__(read, interval_s, tells_low_battery=True)
+        self._make_frame = make_frame or frame
         self._port = PtyPort(address)
         self.function = function
         self.lit: set[str] = set()
@@ -82,7 +94,7 @@ class MeterDevice(SimulatedDevice):
         battery = {"BATTERY"} if DeviceFault.LOW_BATTERY in self.faults else set()
         if not math.isnan(value):
             signs = {"AUTO", "RS232", *FUNCTIONS[self.function], *hold, *battery, *self.lit}
-            self._emit(self.send, frame(value, signs))
+            self._emit(self.send, self._make_frame(value, signs))
 
 
 def frame(value: float, signs: set[str]) -> bytes:

@@ -1,8 +1,11 @@
-"""The frames of two multimeter chips.
+"""The frames of three multimeter chips.
 
 FS9721: frames recorded from a meter with the chip, published with their readings by the open project python-fs9721
 (github.com/coddingtonbear/python-fs9721, output.csv). FS9922: the frames of a unit test of libsigrok's reader of the
 chip (github.com/knarfS/libsigrok, tests/dmm_fs9922.c), which leave out the byte of the units; ohm is put in here.
+ES51922: the table of ranges in its data sheet, as docs/ut61e/serial-protocol.md of the project wifidmm has it; recorded
+frames are among the captures.
+
 Frames marked "by hand" are made from the layouts that the decoders draw and name the sources of.
 """
 
@@ -12,6 +15,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from ingest.decode_es51922 import decode_es51922, is_es51922
 from ingest.decode_fs9721 import decode_fs9721, is_fs9721
 from ingest.decode_fs9922 import decode_fs9922, is_fs9922
 from ingest.frames import Decode, Frame, FrameError, Stamp, Unreadable, Value
@@ -182,6 +186,100 @@ def test_fs9922_refused(payload: bytes, says: str) -> None:
         decode_fs9922(Frame(payload, Stamp(0, 0)))
 
 
+def es51922(text: bytes, tail: bytes = b"\r\n") -> bytes:
+    """Put the parity bit in."""
+    return bytes(byte if byte.bit_count() % 2 else byte | 0x80 for byte in text + tail)
+
+
+FULL_SCALES = {
+    b";4": ("dc_voltage", [2.2, 22.0, 220.0, 2200.0, 0.22]),
+    b"94": ("dc_current", [2.2, 22.0, 220.0, 2200.0, 22000.0]),
+    b"04": ("dc_current", [22.0]),
+    b"=4": ("dc_current", [220e-6, 2200e-6]),
+    b"?4": ("dc_current", [22e-3, 220e-3]),
+    b"30": ("resistance", [220.0, 2.2e3, 22e3, 220e3, 2.2e6, 22e6, 220e6]),
+    b"50": ("resistance", [220.0]),
+    b"10": ("diode_voltage", [2.2]),
+    b"60": ("capacitance", [22e-9, 220e-9, 2.2e-6, 22e-6, 220e-6, 2.2e-3, 22e-3, 220e-3]),
+    b"20": ("frequency", [220.0, 2200.0, None, 22e3, 220e3, 2.2e6, 22e6, 220e6]),
+}
+"""By function, with the flag of DC where it has one: the number 22000 on each of its ranges.
+
+The lowest two of frequency have four digits, 22.00 and 220.0 Hz. Microamps and milliamps are not in the data sheet's
+table: libsigrok has them.
+"""
+
+
+@pytest.mark.parametrize(
+    ("function", "place", "field", "value"),
+    [
+        (function, place, field, value)
+        for function, (field, values) in FULL_SCALES.items()
+        for place, value in enumerate([*values, *[None] * (8 - len(values))])
+    ],
+)
+def test_es51922_ranges(function: bytes, place: int, field: str, value: float | None) -> None:
+    flags = b"8" if function[1:] == b"4" else b"0"
+    payload = es51922(b"%d22000%s000%s0" % (place, function[:1], flags))
+    if value is None:
+        with pytest.raises(FrameError, match="no range of this function"):
+            decode_es51922(Frame(payload, Stamp(0, 0)))
+    else:
+        assert shown(decode_es51922, payload) == {field: pytest.approx(value, rel=1e-15)}
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        (b"201842900040", {"ac_current": 18.42}),
+        (b"201842940040", {"ac_current": -18.42}),
+        (b"201842920040", {"ac_current": Unreadable.LOW_BATTERY}),
+        (b"201842910040", {"ac_current": Unreadable.OVERLOAD}),
+        (b"201842910840", {"ac_current": Unreadable.OVERLOAD}),  # both UL and OL
+        (b"201842900042", {"ac_current": Unreadable.NOT_LIVE}),  # HOLD
+        (b"201842902040", {"ac_current": Unreadable.NOT_LIVE}),  # REL
+        (b"201842908040", {"ac_current": Unreadable.NOT_LIVE}),  # MAX
+        (b"201842904040", {"ac_current": Unreadable.NOT_LIVE}),  # MIN
+        (b"201842901040", {"ac_current": 18.42}),  # RMR, which no source explains
+        (b"201842900041", {"ac_current": 18.42}),  # low-pass filter
+        (b"106000=00050", {"frequency": 600.0}),  # VAHZ
+        (b"000500=80050", {"duty_cycle": 50.0}),
+        (b"001842=00044", {}),  # VBAR: a clamp adapter
+        (b"001842?00044", {}),
+        (b"100600=00054", {"frequency": 60.0}),  # VBAR does not matter to a frequency
+        (b"002471480000", {}),  # temperature
+        (b"000247480000", {}),
+        (b"000247>00000", {}),  # another adapter
+    ],
+)
+def test_es51922_by_hand(text: bytes, expected: dict[str, Value]) -> None:
+    assert shown(decode_es51922, es51922(text)) == expected
+
+
+@pytest.mark.parametrize(
+    ("payload", "says"),
+    [
+        (b"", "not 14 bytes"),
+        (es51922(b"201842900040")[:13], "not 14 bytes"),
+        (es51922(b"201842900040") + b"\xb0", "not 14 bytes"),
+        (es51922(b"201842900040", b"\n\r"), "not 14 bytes"),
+        (b"201842900040\r\n", "odd parity"),
+        (es51922(b"A01842900040"), "upper bits"),
+        (es51922(b"20184:900040"), "no number"),
+        (es51922(b"201842700040"), "'7' is no function"),
+        (es51922(b"2018429000@0"), "upper bits"),
+        (es51922(b"201842900140"), "never is"),
+        (es51922(b"201842900048"), "never is"),
+        (es51922(b"2018429000<0"), "AC and DC"),
+        (es51922(b"201842900000"), "neither AC nor DC"),
+        (es51922(b"901842900040"), "'9' is no range"),
+    ],
+)
+def test_es51922_refused(payload: bytes, says: str) -> None:
+    with pytest.raises(FrameError, match=says):
+        decode_es51922(Frame(payload, Stamp(0, 0)))
+
+
 def test_a_number_is_rounded_once() -> None:
     """4635 x 10^-3 x 10^-6 in binary is not 4.635e-6."""
     assert read_display(4635, 3, frozenset({"u", "A", "DC"}))["dc_current"] == 4.635e-6
@@ -216,3 +314,24 @@ def test_fs9922_any_bytes(payload: bytes) -> None:
         return
     assert is_fs9922(payload)
     assert set(values) == set(FIELDS)
+
+
+@fuzz
+@given(
+    payload=st.binary(max_size=20)
+    | st.binary(min_size=12, max_size=12).map(lambda text: es51922(bytes(byte & 0x0F | 0x30 for byte in text)))
+)
+def test_es51922_any_bytes(payload: bytes) -> None:
+    try:
+        values = decode_es51922(Frame(payload, Stamp(0, 0)))
+    except FrameError:
+        return
+    assert is_es51922(payload)
+    assert set(values) == set(FIELDS)
+
+
+@given(place=st.integers(0, 13), bit=st.integers(0, 7))
+def test_es51922_one_wrong_bit_is_noticed(place: int, bit: int) -> None:
+    damaged = bytearray(es51922(b"201842900040"))
+    damaged[place] ^= 1 << bit
+    assert not is_es51922(bytes(damaged))

@@ -29,11 +29,12 @@ from simulators.bluez_objects import Characteristic, Peripheral
 from simulators.device import SimulatedDevice
 from simulators.device_adverts import AdvertisingDevice
 from simulators.device_bluetooth import BluetoothDevice
-from simulators.device_meter import MeterDevice
+from simulators.device_meter import MakeFrame, MeterDevice
 from simulators.device_modbus import ModbusTcpDevice
 from simulators.device_scpi import ScpiDevice
 from simulators.device_serial import SerialProbe
 from simulators.fake_bluez import FakeBluez
+from simulators.meter_frames_es51922 import frame as es51922_frame
 from simulators.modbus_frames import SimulatedRegister
 from simulators.pty_port import PtyPort
 from tests.bluetooth import ADDRESS, AIR_PROBE, needs_fake_bluez, reached
@@ -121,13 +122,21 @@ async def test_nothing_is_sent_to_a_port_that_speaks_and_a_silent_one_gets_one_q
     assert found[0].link is None
 
 
-async def test_a_multimeter_is_known_by_its_frames(tmp_path: Path) -> None:
-    meter = MeterDevice(lambda: {"ac_current": 11.2}, address=tmp_path / "dmm", function="ac_current", interval_s=0.1)
+@pytest.mark.parametrize(("chip", "make_frame"), [("fs9721", None), ("es51922", es51922_frame)])
+async def test_a_multimeter_is_known_by_its_frames(tmp_path: Path, chip: str, make_frame: MakeFrame | None) -> None:
+    """A pseudo-terminal passes bytes at any speed, so the one that was listened at is in the configuration."""
+    meter = MeterDevice(
+        lambda: {"ac_current": 11.2},
+        address=tmp_path / "dmm",
+        function="ac_current",
+        interval_s=0.1,
+        make_frame=make_frame,
+    )
     async with at_ports(meter) as search:
         found = await find_instruments(search)
     [instrument] = read_proposal(found, tmp_path).instruments
     assert isinstance(instrument.link, SerialMeterConfig)
-    assert instrument.link.chip == "fs9721"
+    assert (instrument.link.chip, instrument.link.baud) == (chip, 9600)
     assert [(it.channel, it.field, it.unit) for it in instrument.channels] == [
         ("compressor_current", "ac_current", "A")
     ]

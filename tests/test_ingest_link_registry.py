@@ -9,6 +9,7 @@ import pytest
 
 from ingest.bluetooth_scan import SharedScan
 from ingest.config_structs import InstrumentConfig
+from ingest.decode_es51922 import decode_es51922, is_es51922
 from ingest.decode_fs9721 import decode_fs9721, is_fs9721
 from ingest.decode_fs9922 import decode_fs9922, is_fs9922
 from ingest.decode_gatt import GattDecoder
@@ -65,11 +66,16 @@ def test_bluetooth() -> None:
 
 
 @pytest.mark.parametrize(
-    ("chip", "is_frame", "decoder"), [("fs9721", is_fs9721, decode_fs9721), ("fs9922", is_fs9922, decode_fs9922)]
+    ("chip", "baud", "is_frame", "decoder"),
+    [
+        ("fs9721", 2400, is_fs9721, decode_fs9721),
+        ("fs9922", 2400, is_fs9922, decode_fs9922),
+        ("es51922", 19200, is_es51922, decode_es51922),
+    ],
 )
-def test_serial_meter(chip: str, is_frame: IsFrame, decoder: Decode) -> None:
+def test_serial_meter(chip: str, baud: int, is_frame: IsFrame, decoder: Decode) -> None:
     link, decode = build(instrument(f'{{ kind = "serial_meter", port = "P", chip = "{chip}" }}'))
-    assert link == SerialFrames(PortSettings("P", 2400), 14, is_frame)
+    assert link == SerialFrames(PortSettings("P", baud), 14, is_frame)
     assert decode is decoder
 
 

@@ -6,8 +6,10 @@ from pathlib import Path
 from ingest.decode_fs9721 import LENGTH, decode_fs9721, is_fs9721
 from ingest.frames import LinkError, Unreadable, Value
 from ingest.link_serial_frames import SerialFrames
+from ingest.meter_chips import CHIPS
 from ingest.port_settings import PortSettings
 from simulators.device_meter import MeterDevice
+from simulators.meter_frames_es51922 import frame as es51922_frame
 from tests.listening import listening
 
 VALUES = {"ac_current": 18.42, "dc_current": 3.999, "resistance": float("inf"), "frequency": float("nan")}
@@ -45,6 +47,24 @@ async def test_the_dial_hold_and_overload(tmp_path: Path) -> None:
         await listener.until(lambda: values()["resistance"] is Unreadable.OVERLOAD)
         device.lit.add("BATTERY")
         await listener.until(lambda: values()["resistance"] is Unreadable.LOW_BATTERY)
+
+
+async def test_another_chip_with_odd_parity(tmp_path: Path) -> None:
+    device = MeterDevice(
+        lambda: VALUES, address=tmp_path / "usb-meter", function="ac_current", interval_s=0.01, make_frame=es51922_frame
+    )
+    chip = CHIPS["es51922"]
+    port = SerialFrames(PortSettings(device.address, chip.baud), chip.frame_bytes, chip.is_frame)
+    async with device, listening(port) as listener:
+        await listener.heard(1)
+        damaged = bytearray(es51922_frame(18.42, {"A", "AC"}))
+        damaged[4] ^= 0x01  # it would read 18.43; the parity tells
+        device.send(bytes(damaged))
+        await listener.until(lambda: any(not chip.is_frame(frame.payload) for frame in listener.frames))
+        known = len(listener.frames)
+        await listener.heard(known + 2)
+    whole = [frame for frame in listener.frames if chip.is_frame(frame.payload)]
+    assert {chip.decode(frame)["ac_current"] for frame in whole} == {18.42}
 
 
 async def test_noise_is_refused_and_counted_and_the_next_frame_is_whole(tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ import time
 from collections.abc import Sequence
 
 from ingest.decode_bthome import BTHomeDecoder
+from ingest.decode_es51922 import decode_es51922
 from ingest.decode_fs9721 import decode_fs9721
 from ingest.decode_fs9922 import decode_fs9922
 from ingest.decode_gatt import GattDecoder
@@ -47,6 +48,7 @@ CASES: Sequence[tuple[str, Decode, Frame]] = (
     ("Bluetooth advert, two values", BTHomeDecoder(), Frame(bytes.fromhex("4002CA0903BF13"), NOW)),
     ("multimeter chip FS9721", decode_fs9721, Frame(bytes.fromhex("172835455b697f8095a0b0c0d4e8"), NOW)),
     ("multimeter chip FS9922", decode_fs9922, Frame(b"+1842 2\x29\x00\x00\x40\x12\r\n", NOW)),
+    ("multimeter chip ES51922", decode_es51922, Frame(bytes.fromhex("32b031383432b9b0b0b034b00d8a"), NOW)),
     ("Modbus registers, two values", MODBUS, Frame(bytes.fromhex("800042ec0d4d"), NOW, "1 input 0")),
     ("MQTT, plain number", MQTT, Frame(b"118.25", NOW, "plain")),
     ("MQTT, JSON, two values", MQTT, Frame(JSON_PAYLOAD, NOW, "json")),
