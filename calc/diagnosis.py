@@ -8,7 +8,7 @@ ruled out, it is not blamed.
 """
 
 import csv
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
@@ -102,7 +102,7 @@ _JUDGED_BEFORE: Mapping[Fault, tuple[Fault, ...]] = MappingProxyType(
 """What must be ruled out before each wrong charge is blamed: air first, then what looks just like it."""
 
 _ALONG, _ASIDE = 0.25, 0.2  # how far a fault's changes vary: all together, and each by itself, as a share of them
-_CHANGE_DK, _CHANGE_LOAD = 1.0, 0.02  # and at least
+_CHANGE_DK, _CHANGE_LIQUID_LINE_DK, _CHANGE_LOAD = 1.0, 0.5, 0.02  # and at least
 _UNKNOWN_DK, _UNKNOWN_LOAD = 9.0, 0.3  # how far a fault that is not in the list moves a figure
 _LEAST_DENSITY = 1e-12
 _TELLING = 0.5  # of a figure's part in the logarithm of the odds
@@ -135,6 +135,7 @@ class Explanation:
         evidence_against: those that speak against it, the strongest first.
         next_check: what would settle it.
         held_back: why a wrong charge is not blamed yet; else empty.
+        rule_out_first: what must be ruled out before; None where it is not held back.
 
     """
 
@@ -145,6 +146,7 @@ class Explanation:
     evidence_against: tuple[Evidence, ...]
     next_check: str
     held_back: str
+    rule_out_first: Fault | None
 
 
 def explain(observations: Observations) -> tuple[Explanation, ...]:
@@ -182,8 +184,12 @@ def explain(observations: Observations) -> tuple[Explanation, ...]:
     seen = departures(observations)
     compared = _Compared.of(seen, _causes(observations.metering_device))
     probabilities = compared.probabilities()
-    held_back = {charge: _held_back(charge, probabilities, seen.missing) for charge in _JUDGED_BEFORE}
-    capped = _capped(probabilities, held_back)
+    held_back = {
+        charge: held
+        for charge in _JUDGED_BEFORE
+        if (held := _held_back(charge, probabilities, seen.missing)) is not None
+    }
+    capped = _capped(probabilities, held_back.keys())
     ranked = sorted(Fault, key=lambda fault: -capped[fault])
     weights = {fault: compared.weights(fault, ranked[1] if fault is ranked[0] else ranked[0]) for fault in Fault}
     evidence = {fault: [Evidence(*piece) for piece in zip(seen.found, weights[fault], strict=True)] for fault in Fault}
@@ -195,7 +201,8 @@ def explain(observations: Observations) -> tuple[Explanation, ...]:
             evidence_for=_speaking(evidence[fault], 1.0),
             evidence_against=_speaking(evidence[fault], -1.0),
             next_check=_NEXT_CHECK[fault],
-            held_back=held_back.get(fault, ""),
+            held_back=held_back[fault].reason if fault in held_back else "",
+            rule_out_first=held_back[fault].by if fault in held_back else None,
         )
         for fault in ranked
     )
@@ -262,12 +269,12 @@ class _Compared(NamedTuple):
             for departure in seen.found
         ]
         shifts = np.maximum(np.array([cause.shifts for cause in causes])[:, columns], least)
-        loads = np.array([departure.name.endswith("_load") for departure in seen.found], dtype=bool)
+        answers = _Answers.of([departure.name for departure in seen.found])
         covariances = [
-            seen.covariance + _own_covariance(cause, shift, loads) for cause, shift in zip(causes, shifts, strict=True)
+            seen.covariance + answers.covariance(cause, shift) for cause, shift in zip(causes, shifts, strict=True)
         ]
         observed = np.array([departure.departure.value for departure in seen.found])
-        return cls(causes, observed - shifts, np.array(covariances).reshape(len(causes), loads.size, loads.size))
+        return cls(causes, observed - shifts, np.array(covariances).reshape(len(causes), *seen.covariance.shape))
 
     def likelihoods(self) -> Array:
         """Compute how likely what was seen is under each cause, the likeliest being 1."""
@@ -303,34 +310,66 @@ class _Compared(NamedTuple):
         return marginals
 
 
-def _own_covariance(cause: _Cause, shifts: Array, loads: NDArray[np.bool_]) -> Array:
-    """Give the covariance that comes with a cause itself: no two units answer it alike."""
-    if cause.fault is Fault.NOT_ONE_OF_THESE:
-        unknown: Array = np.diag(np.where(loads, _UNKNOWN_LOAD, _UNKNOWN_DK) ** 2)
-        return unknown
-    if cause.fault is Fault.NOTHING_WRONG:
-        return np.zeros((loads.size, loads.size))
-    aside = (_ASIDE * shifts) ** 2 + np.where(loads, _CHANGE_LOAD, _CHANGE_DK) ** 2
-    together: Array = np.outer(shifts, shifts) * _ALONG**2 + np.diag(aside)
-    return together
+class _Answers(NamedTuple):
+    """How differently units answer one and the same cause.
+
+    What answers by itself is the temperature at which the refrigerant condenses, and that of the liquid line over the
+    outdoor air: subcooling is the one less the other, so that a change which leaves the liquid line alone, as air in
+    the system does, moves both figures alike.
+
+    loads: whether a figure is one. mixing: the figures of what answers by itself; it is its own inverse. least: how far
+    that varies at least [K or 1].
+    """
+
+    loads: NDArray[np.bool_]
+    mixing: Array
+    least: Array
+
+    @classmethod
+    def of(cls, names: Sequence[str]) -> "_Answers":
+        loads = np.array([name.endswith("_load") for name in names], dtype=bool)
+        mixing, least = np.eye(len(names)), np.where(loads, _CHANGE_LOAD, _CHANGE_DK)
+        if "subcooling" in names and "condensing_over_outdoor" in names:
+            subcooling, condensing = names.index("subcooling"), names.index("condensing_over_outdoor")
+            mixing[subcooling, [condensing, subcooling]] = 1.0, -1.0
+            least[subcooling] = _CHANGE_LIQUID_LINE_DK
+        return cls(loads, mixing, least)
+
+    def covariance(self, cause: _Cause, shifts: Array) -> Array:
+        """Give the covariance that comes with a cause itself."""
+        if cause.fault is Fault.NOT_ONE_OF_THESE:
+            unknown: Array = np.diag(np.where(self.loads, _UNKNOWN_LOAD, _UNKNOWN_DK) ** 2)
+            return unknown
+        if cause.fault is Fault.NOTHING_WRONG:
+            return np.zeros((shifts.size, shifts.size))
+        aside = (_ASIDE * (self.mixing @ shifts)) ** 2 + self.least**2
+        together: Array = np.outer(shifts, shifts) * _ALONG**2 + self.mixing * aside @ self.mixing.T
+        return together
 
 
-def _held_back(charge: Fault, probabilities: Mapping[Fault, float], missing: Sequence[str]) -> str:
-    """Say what must be ruled out before this charge may be blamed; nothing if all is."""
+class _Held(NamedTuple):
+    """What holds a wrong charge back, and what to do about it."""
+
+    by: Fault
+    reason: str
+
+
+def _held_back(charge: Fault, probabilities: Mapping[Fault, float], missing: Sequence[str]) -> _Held | None:
+    """Say what must be ruled out before this charge may be blamed, the likeliest of it; None if all is."""
     for figure, fault, measure in _MUST_BE_SEEN:
         if figure in missing:
-            return f"{fault.value} is not ruled out: measure {measure}"
-    for fault in _JUDGED_BEFORE[charge]:
-        if probabilities[fault] > RULED_OUT:
-            return f"{fault.value} is not ruled out. {_NEXT_CHECK[fault]}"
-    return ""
+            return _Held(fault, f"{fault.value} is not ruled out: measure {measure}")
+    fault = max(_JUDGED_BEFORE[charge], key=lambda before: probabilities[before])
+    if probabilities[fault] > RULED_OUT:
+        return _Held(fault, f"{fault.value} is not ruled out. {_NEXT_CHECK[fault]}")
+    return None
 
 
-def _capped(probabilities: Mapping[Fault, float], held_back: Mapping[Fault, str]) -> dict[Fault, float]:
+def _capped(probabilities: Mapping[Fault, float], held_back: Collection[Fault]) -> dict[Fault, float]:
     """Keep a wrong charge from the blame while it is held back; what is over goes to what must be ruled out first."""
     capped = dict(probabilities)
-    for charge, reason in held_back.items():
-        over = max(probabilities[charge] - MOST_WHILE_HELD_BACK, 0.0) if reason else 0.0
+    for charge in held_back:
+        over = max(probabilities[charge] - MOST_WHILE_HELD_BACK, 0.0)
         before = {fault: probabilities[fault] + _LEAST_DENSITY for fault in _JUDGED_BEFORE[charge]}
         capped[charge] -= over
         for fault, part in before.items():

@@ -9,6 +9,7 @@ wrong superheat 8 to 12 and subcooling 10 to 12 °F; undercharged 25 to 30 and 6
 import csv
 import math
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -21,7 +22,7 @@ from calc.diagnosis import MOST_WHILE_HELD_BACK, Fault, Observations, _signature
 from calc.errors import UnknownNameError
 from calc.estimate import Estimate
 from calc.saturation import bubble_point, bubble_pressure, dew_point, dew_pressure
-from calc.symptoms import _COMPRESSION_EXPONENTS, FIGURES, departures
+from calc.symptoms import _COMPRESSION_EXPONENTS, _DENSER_PER_DK, FIGURES, departures
 
 DDEGF = 5 / 9
 SIGNS = list(csv.DictReader((Path(__file__).parent / "published/fault_signs.csv").read_text("utf-8").splitlines()))
@@ -178,9 +179,38 @@ def test_overcharge_waits_for_the_pressure_at_rest():
         found for found in explain(observed(subcooling_f=19, condensing_f=122.5)) if found.fault is Fault.OVERCHARGE
     )
     assert running.held_back.startswith("non-condensables is not ruled out")
+    assert running.rule_out_first is Fault.NON_CONDENSABLES
     rested = explain(observed(subcooling_f=20, condensing_f=120, rest_f=-0.5))[0]
     assert rested.fault is Fault.OVERCHARGE
     assert rested.held_back == ""
+    assert rested.rule_out_first is None
+
+
+def test_air_in_the_system_leaves_the_liquid_line_where_it_is():
+    """By Dalton's law it adds to the pressure alone: head and subcooling seem to rise alike, and with too much
+    refrigerant subcooling rises by more, the liquid line being colder. Nothing was measured at rest.
+    """
+    air = {found.fault: found.probability for found in explain(observed(condensing_f=124, subcooling_f=20))}
+    charge = {found.fault: found.probability for found in explain(observed(condensing_f=121, subcooling_f=23))}
+    assert air[Fault.NON_CONDENSABLES] > air[Fault.OVERCHARGE]
+    assert charge[Fault.NON_CONDENSABLES] < charge[Fault.OVERCHARGE]
+
+
+@pytest.mark.parametrize("refrigerant", ["R410A", "R32", "R22", "R407C"])
+def test_the_heat_to_reject_goes_with_the_density_of_the_vapour(refrigerant):
+    warm, cold = (PropsSI("D", "T", kelvin(45.0) + shift_k, "Q", 1, refrigerant) for shift_k in (0.5, -0.5))
+    assert math.log(warm / cold) == pytest.approx(_DENSER_PER_DK, rel=0.1)
+
+
+def test_a_condenser_with_little_to_do_is_closer_to_the_outdoor_air():
+    at_rating, drier = observed(), observed()
+    drier = replace(drier, measured={**drier.measured, "return_air_humidity": Estimate(30.0, 1.0)})
+    expected = [
+        next(found.expected.value for found in departures(seen).found if found.name == "condensing_over_outdoor")
+        for seen in (at_rating, drier)
+    ]
+    assert expected[0] == pytest.approx(20 * DDEGF, abs=0.1)
+    assert expected[1] < expected[0] - 1.0
 
 
 def test_nothing_measured_leaves_what_was_known_before():
