@@ -38,6 +38,7 @@ _CONDITIONS = {
     "air_split": "Airflow, by the split of the air",
     "airflow_per_capacity": "Airflow for the capacity",
     "airflow_over_design": "Airflow against its design",
+    "other_causes": "Other causes ruled out",
 }
 
 _STATES: Mapping[str, tuple[str, str]] = {

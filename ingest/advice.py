@@ -18,7 +18,7 @@ from calc.units import System
 from calc.verification import Figure, governing_figure
 from calc.wording import difference, limits, mass, percent
 from ingest.messages import Advice, Doubt, Explanation, Forecast, NextStep, Steadiness, Wording
-from ingest.opinion import Opinion, Question, form_opinion
+from ingest.opinion import LIKELIER_THAN_NOT, Opinion, Question, form_opinion, is_another_cause
 from ingest.situation import FIGURE_INPUTS, Situation, find_target
 from ingest.steadiness import JUDGED_FIGURES, History, Judged, assess_figure
 from ingest.wording import in_both, same, sentence
@@ -27,10 +27,6 @@ AT_REST_RATIO = 1.15
 """Liquid over suction pressure below which the pressures have equalized: common practice, no source."""
 
 PROTOCOL = tolerances("title_24_installer")
-
-LIKELIER_THAN_NOT = 0.5
-
-_NO_SINGLE_CAUSE = (Fault.NOTHING_WRONG, Fault.NOT_ONE_OF_THESE, Fault.SEVERAL)
 
 
 Words = tuple[Wording, list[Wording]]
@@ -146,7 +142,7 @@ def _settled(question: Question, opinion: Opinion) -> Words:
     details = _verdict(question)
     step, causes = opinion.next_step, opinion.explanations
     first = causes[0] if causes else None
-    if first is not None and _is_another_cause(first):
+    if first is not None and is_another_cause(first.fault, first.probability):
         return _look_elsewhere(first), [figure_said, same(sentence(first.next_check)), *details, *_conditional(step)]
     if step is None:
         if first is not None and first.fault == Fault.NOTHING_WRONG and first.probability > LIKELIER_THAN_NOT:
@@ -156,16 +152,12 @@ def _settled(question: Question, opinion: Opinion) -> Words:
         check = same(sentence(first.next_check))
         return _move(step), [figure_said, *details, *_in_all(step), check, *_early(question)]
     held_back = first.held_back if first is not None and first.held_back else _WITHOUT_A_CAUSE
-    return same(sentence(f"Not the charge yet: {held_back}")), [figure_said, *details, *_conditional(step)]
+    why, _, what_to_do = held_back.partition(". ")
+    to_do = [same(what_to_do)] if what_to_do else []
+    return same(sentence(f"Not the charge yet: {why}")), [figure_said, *to_do, *details, *_conditional(step)]
 
 
 _WITHOUT_A_CAUSE = "look at airflow, filters, coils and restrictions first"
-
-
-def _is_another_cause(first: Explanation) -> bool:
-    """Tell whether something other than the charge is likelier than everything else together."""
-    is_charge = first.fault in (Fault.UNDERCHARGE, Fault.OVERCHARGE)
-    return not is_charge and first.fault not in _NO_SINGLE_CAUSE and first.probability > LIKELIER_THAN_NOT
 
 
 def _look_elsewhere(first: Explanation) -> Wording:

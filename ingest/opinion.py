@@ -64,8 +64,11 @@ def form_opinion(question: Question) -> Opinion:
     if not question.settled or now.running_s == 0.0:
         return Opinion(judgement)
     explanations = _explain(seen)
-    shown = [_message(found, now) for found in explanations if found.probability >= LEAST_SHOWN]
-    return Opinion(judgement, shown, _next_step(question, explanations))
+    return Opinion(
+        judgement=_judged_last(judgement, explanations),
+        explanations=[_message(found, now) for found in explanations if found.probability >= LEAST_SHOWN],
+        next_step=_next_step(question, explanations),
+    )
 
 
 def _observe(now: Situation, history: History) -> Observations:
@@ -128,6 +131,44 @@ def _judge(question: Question, split: tuple[Estimate, str] | None) -> messages.J
         expanded_dk=None if deviation is None else round(deviation.expanded(), 3),
         conditions=[_settled(question), *(_condition(it, now, split) for it in verdict.conditions)],
     )
+
+
+def _judged_last(judgement: messages.Judgement, explanations: Sequence[Explanation]) -> messages.Judgement:
+    """Add the condition that nothing else explains the readings as well; without it no charge is called wrong."""
+    state, says = _other_causes(ChargeState(judgement.state), explanations)
+    condition = messages.Condition("other_causes", state.value, says, same(""), _JUDGED_LAST)
+    conditions = [*judgement.conditions, condition]
+    if state is State.MET:
+        return msgspec.structs.replace(judgement, conditions=conditions)
+    not_yet = ChargeState.MAY_NOT_BE_JUDGED.value
+    return msgspec.structs.replace(judgement, state=not_yet, probability=None, conditions=conditions)
+
+
+_JUDGED_LAST = "charge is judged last: common practice, no source"
+_BLAMED = {ChargeState.TOO_LITTLE: Fault.UNDERCHARGE, ChargeState.TOO_MUCH: Fault.OVERCHARGE}
+
+
+def _other_causes(state: ChargeState, explanations: Sequence[Explanation]) -> tuple[State, str]:
+    if not explanations:
+        return State.UNKNOWN, "the causes cannot be weighed: a reading is beyond all physics"
+    first = explanations[0]
+    if is_another_cause(first.fault, first.probability):
+        return State.NOT_MET, f"{first.fault.value} is most likely. {first.next_check}"
+    blamed = next((it for it in explanations if it.fault is _BLAMED.get(state)), None)
+    if blamed is not None and blamed.held_back:
+        return State.UNKNOWN, blamed.held_back
+    return State.MET, "met"
+
+
+def is_another_cause(fault: str, probability: float) -> bool:
+    """Tell whether one cause, and not the charge, is likelier than everything else together."""
+    return fault not in _NO_OTHER_CAUSE and probability > LIKELIER_THAN_NOT
+
+
+LIKELIER_THAN_NOT = 0.5
+_NO_OTHER_CAUSE = frozenset(
+    {Fault.UNDERCHARGE, Fault.OVERCHARGE, Fault.NOTHING_WRONG, Fault.NOT_ONE_OF_THESE, Fault.SEVERAL}
+)
 
 
 def _settled(question: Question) -> messages.Condition:

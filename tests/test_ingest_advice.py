@@ -174,6 +174,10 @@ def test_another_cause_leaves_the_charge_alone() -> None:
         "air_split": Reading(29 * FAHRENHEIT, 0.0, "ok", "", 0.14),
     }
     advice = settled_on(little_air)
+    judgement = advice.judgement
+    assert judgement is not None
+    assert judgement.state == "may not be judged"
+    assert judgement.conditions[-1].state == "not met"
     assert advice.sentence.us.startswith("Leave the charge alone: low evaporator airflow is most likely")
     assert "Filter, coil, blower wheel" in advice.details[1].us
     assert any(piece.figure == "air_split" for piece in advice.explanations[0].evidence_for)
@@ -202,6 +206,7 @@ def test_a_verdict_waits_for_every_condition_of_the_protocol() -> None:
         "expansion_valve_superheat": "met",
         "target": "met",
         "air_split": "met",
+        "other_causes": "met",
     }
     assert judgement.state == "right"
     assert judgement.probability is not None
