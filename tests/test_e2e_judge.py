@@ -5,7 +5,7 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from tests.judge import Results, report
-from tests.judge.diagnosis import category, judge_unit
+from tests.judge.diagnosis import Answer, category, judge_unit
 from tests.judge.guidance import try_start
 from tests.judge.settling import try_changes
 
@@ -54,3 +54,17 @@ def test_page_and_drawing_hold_what_was_measured(results: Results, tmp_path) -> 
 def test_responses_fall_into_the_published_categories(truth: str, response: str, sorted_as: str) -> None:
     """Yuill and Braun, Purdue IRACC 2012, paper 1307."""
     assert category(truth, response) == sorted_as
+
+
+@pytest.mark.parametrize(
+    ("answer", "named", "acted_upon"),
+    [
+        (Answer([("restriction", 0.9)], None), "restriction", "restriction"),
+        (Answer([("overcharge", 0.5)], "non-condensables"), "overcharge", "non-condensables"),
+        (Answer([("not one of these", 0.8)], None), "no response", "no response"),
+    ],
+)
+def test_a_charge_that_is_held_back_counts_by_its_name_and_by_what_is_looked_at_first(
+    answer: Answer, named: str, acted_upon: str
+) -> None:
+    assert (answer.named, answer.acted_upon) == (named, acted_upon)

@@ -15,16 +15,29 @@ CATEGORIES = ("correct", "no response", "false alarm", "missed detection", "misd
 
 
 class Answer(NamedTuple):
-    """The judge's answer: every fault with its probability, the likeliest first, and whether the first is held back."""
+    """The judge's answer.
+
+    ranking: every fault with its probability, the likeliest first. rule_out_first: where the first is a charge that is
+    held back, what the technician is sent to rule out before; else None.
+    """
 
     ranking: list[tuple[str, float]]
-    held_back: bool
+    rule_out_first: str | None
 
     @property
-    def response(self) -> str:
-        """What it says is wrong; a charge that is held back, and a fault not in the list, are no response."""
-        first = self.ranking[0][0]
-        return plain_protocol.NO_RESPONSE if self.held_back or first == Fault.NOT_ONE_OF_THESE else first
+    def held_back(self) -> bool:
+        """Whether what comes first may not be blamed yet."""
+        return self.rule_out_first is not None
+
+    @property
+    def named(self) -> str:
+        """The response by its words: what it names first, held back or not."""
+        return _response(self.ranking[0][0])
+
+    @property
+    def acted_upon(self) -> str:
+        """The response by its deed: what the technician is sent to look at first."""
+        return _response(self.rule_out_first or self.ranking[0][0])
 
 
 class Judged(NamedTuple):
@@ -35,6 +48,11 @@ class Judged(NamedTuple):
     running: Answer
     with_rest: Answer
     plain: str
+
+
+def _response(fault: str) -> str:
+    """Take a cause that is not in the list for no response."""
+    return plain_protocol.NO_RESPONSE if fault == Fault.NOT_ONE_OF_THESE else fault
 
 
 def judge_unit(seed: int) -> list[Judged]:
@@ -63,7 +81,7 @@ def _answer(case: Case, at_rest: Mapping[str, float]) -> Answer:
         )
     )
     ranking = [(found.fault.value, round(found.probability, 4)) for found in explained]
-    return Answer(ranking, bool(explained[0].held_back))
+    return Answer(ranking, explained[0].rule_out_first)
 
 
 def _estimates(readings: Mapping[str, float]) -> dict[str, Estimate]:
