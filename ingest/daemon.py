@@ -320,11 +320,14 @@ class Daemon:
             self._new_marks.task_done()
 
     async def _add_mark(self, mark: Mark) -> None:
-        await self._recorder.call(self._record.add_mark, mark)
+        if mark.calibration is None:
+            await self._recorder.call(self._record.add_mark, mark)
+        else:
+            async with self._reloading:  # or a rig that is being taken over would be read without it
+                await self._recorder.call(self._record.add_mark, mark)
+                self._recalibrate(mark, mark.calibration)
         self._marks.append(mark)
         self._advisor.take(mark)
-        if mark.calibration:
-            self._recalibrate(mark, mark.calibration)
         self._publisher.wake("mqtt marks")
         self._renew_about()
 

@@ -2,6 +2,7 @@
 
 import asyncio
 import signal
+import threading
 from collections.abc import AsyncIterator, Callable, Mapping, Sequence
 from contextlib import AsyncExitStack, asynccontextmanager
 from itertools import count
@@ -11,11 +12,27 @@ import aiomqtt
 import msgspec
 import pytest
 
+from ingest.clock import Clock
 from ingest.config import load, resolve
 from ingest.config_structs import Config, InstrumentConfig
+from ingest.daemon import Daemon, Setup
 from ingest.frames import Stamp, Value
 from ingest.instruments import Instruments
-from ingest.messages import About, Answer, Ask, InstrumentAbout, Mark, Pack, decode, decode_pack, encode
+from ingest.messages import (
+    About,
+    Answer,
+    Ask,
+    BrokerAddress,
+    Calibration,
+    InstrumentAbout,
+    Line,
+    Mark,
+    Pack,
+    decode,
+    decode_pack,
+    encode,
+)
+from ingest.record import Record
 from ingest.reload import Change, ReloadError, compare, touched_channels
 from ingest.supervise import LinkState, Surroundings
 from simulators.device_scpi import ScpiDevice
@@ -316,3 +333,34 @@ async def test_the_technician_may_ask_for_it_and_a_lead_may_not(broker: Mosquitt
         assert answer.mark is not None
         assert (answer.mark.by, answer.mark.text) == ("Sam", "instruments: removed high side probe")
         await rig.ear.until(lambda: list(rig.instruments) == ["low side probe"])
+
+
+async def test_a_correction_while_a_file_is_taken_over_counts(tmp_path: Path) -> None:
+    """The technician touches Correct while the record is busy, and the file is read again meanwhile."""
+    path = write_configuration(tmp_path)
+    config = load(path)
+    rig = resolve(config, path)
+    may_go_on = threading.Event()
+    record = Record(rig.record)
+    session = record.begin_session(rig, boot="boot", new_visit="visit-1", time_s=1.7e9)
+    daemon = Daemon(Setup(path, config, rig), record, session, BrokerAddress("127.0.0.1", 9), Clock())
+    stop = asyncio.Event()
+    running_daemon = asyncio.create_task(daemon.run(stop, asyncio.Event()))
+    try:
+        await asyncio.sleep(0.1)
+        busy = asyncio.create_task(daemon._recorder.call(may_go_on.wait))
+        before, after = Line(1.0, 0.0, 3447.4), Line(1.0, -0.6, 2413.2)
+        mark = Mark("c1", "correct", 1.7e9, calibration=Calibration("suction_pressure", before, after, ["k1"]))
+        correcting = asyncio.create_task(daemon._add_mark(mark))
+        await asyncio.sleep(0.05)
+        reloading = asyncio.create_task(daemon._reload())
+        await asyncio.sleep(0.2)  # it has read the file by now
+        may_go_on.set()
+        await asyncio.gather(busy, reloading, correcting)
+        [suction] = [channel for channel in daemon._rig.channels if channel.name == "suction_pressure"]
+        assert suction.offset == -0.6
+    finally:
+        may_go_on.set()
+        stop.set()
+        await running_daemon
+        record.close()
