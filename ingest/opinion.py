@@ -1,6 +1,7 @@
 """What is made of a unit that runs: may its charge be judged, what would explain the readings, how much to move."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 import msgspec
@@ -99,8 +100,9 @@ def _observe(now: Situation, history: History) -> Observations:
 
 def _expected_split(seen: Observations) -> tuple[Estimate, str] | None:
     """Give the split of the air that is expected [K], by which rule; the protocol's own table is not at hand."""
+    air = {name: estimate for name, estimate in seen.measured.items() if "_air_" in name}
     try:
-        found = departures(seen).found
+        found = departures(replace(seen, measured=air, at_rest={})).found
     except CalcRangeError:
         return None
     return next(((it.expected, it.source) for it in found if it.name == "air_split"), None)

@@ -3,6 +3,7 @@
 import math
 from collections import deque
 from collections.abc import Mapping, Sequence
+from itertools import takewhile
 from typing import NamedTuple
 
 import numpy as np
@@ -75,7 +76,8 @@ class History:
     def mean(self, name: str, monotonic_s: float) -> float | None:
         """Average a channel or figure over the last minute; None where it was not known in it."""
         since_s = monotonic_s * self.speed - MEAN_OVER_S
-        recent = [value for time_s, value in self._series.get(name, ()) if time_s >= since_s]
+        newest_first = reversed(self._series.get(name, deque()))
+        recent = [value for _, value in takewhile(lambda point: point[0] >= since_s, newest_first)]
         return sum(recent) / len(recent) if recent else None
 
 
