@@ -45,8 +45,13 @@ def measured(value: Estimate, quantity: Quantity, system: System, barometric_pre
     half_width, _ = difference_to_display(value.expanded(), quantity, system)
     places = _PLACES[quantity]
     if half_width < 0.5 * 10**-places:
-        return f"{number:.{places}f} {unit}".rstrip()
-    return f"{number:.{places}f} ± {half_width:.{places}f} {unit}".rstrip()
+        return f"{_written(number, places)} {unit}".rstrip()
+    return f"{_written(number, places)} ± {half_width:.{places}f} {unit}".rstrip()
+
+
+def _written(number: float, places: int) -> str:
+    """Write a number; what rounds to nought has no sign."""
+    return f"{round(number, places) + 0.0:.{places}f}".replace("-", "−")
 
 
 def limit(value: float, quantity: Quantity, system: System, barometric_pressure_pa: float) -> str:
@@ -54,7 +59,7 @@ def limit(value: float, quantity: Quantity, system: System, barometric_pressure_
     if quantity is Quantity.MASS:
         return mass(value, system)
     number, unit = _shown(value, quantity, system, barometric_pressure_pa)
-    return f"{round(number, _PLACES[quantity]):g} {unit}".rstrip()
+    return f"{round(number, _PLACES[quantity]) + 0.0:g} {unit}".replace("-", "−").rstrip()
 
 
 _PLACES = {

@@ -61,7 +61,8 @@ def advise(now: Situation, history: History) -> Advice:
 def _stop(now: Situation) -> Words | None:
     if not now.alarms:
         return None
-    return same(sentence(f"Stop: {now.alarms[0].says}")), [alarm.measured for alarm in now.alarms]
+    kinds = " and ".join(alarm.kind for alarm in now.alarms)
+    return same(f"Stop: {kinds}."), [same(sentence(alarm.says)) for alarm in now.alarms]
 
 
 # --- before anything can be said

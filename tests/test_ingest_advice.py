@@ -233,8 +233,8 @@ def test_an_alarm_comes_before_everything() -> None:
         "floodback", "no superheat: stop adding", Wording("0.2 °F; at least 1.8 °F", "0.1 K; at least 1.0 K"), ""
     )
     advice = advise(msgspec.structs.replace(now, alarms=[alarm]), History())
-    assert advice.sentence.us == "Stop: no superheat: stop adding."
-    assert advice.details == [alarm.measured]
+    assert advice.sentence.us == "Stop: floodback."
+    assert [detail.si for detail in advice.details] == ["No superheat: stop adding."]
     assert advice.alarms == [alarm]
 
 

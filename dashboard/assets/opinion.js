@@ -25,7 +25,7 @@ function writeStops(alarms, silent) {
   if (!changed(list, alarms)) return;
   list.replaceChildren(
     ...alarms.map(({ kind, says, measured, source }) => {
-      const said = element("strong", "", `${kind}: ${says}.`);
+      const said = element("strong", "", `${kind}. ${says}.`);
       return element("li", "", iconOf("warning"), element("p", "", said, ` ${unbroken(measured)}. `, limit(source)));
     }),
   );

@@ -1,0 +1,52 @@
+"""Figures in words: conversions from print, no finer than known, and no nought with a sign."""
+
+import pytest
+
+from calc.estimate import Estimate
+from calc.quantities import Quantity
+from calc.wording import difference, limit, limits, mass, measured, percent
+
+ATMOSPHERE_PA = 101_325.0
+
+
+@pytest.mark.parametrize(
+    ("value", "quantity", "us", "si"),
+    [
+        # NIST SP 811, B.8: 1 psi = 6.894 757 kPa; 1 °F of difference = 1/1.8 K; 0 °C = 32 °F
+        (
+            Estimate(ATMOSPHERE_PA + 118 * 6894.757, 6894.757 / 2),
+            Quantity.PRESSURE,
+            "118 ± 1 psig",
+            "814 ± 7 kPa gauge",
+        ),
+        (Estimate(273.15, 0.5), Quantity.TEMPERATURE, "32.0 ± 1.8 °F", "0.0 ± 1.0 °C"),
+        (Estimate(-5.0, 0.25), Quantity.TEMPERATURE_DIFFERENCE, "−9.0 ± 0.9 °F", "−5.0 ± 0.5 K"),
+        (Estimate(-0.01, 0.25), Quantity.TEMPERATURE_DIFFERENCE, "0.0 ± 0.9 °F", "0.0 ± 0.5 K"),
+        (Estimate(0.92, 0.0), Quantity.RATIO, "0.92", "0.92"),
+        (Estimate(0.17009714, 0.0141747615), Quantity.MASS, "6.0 oz ± 1.0 oz", "170 g ± 28 g"),
+    ],
+)
+def test_a_measured_value(value: Estimate, quantity: Quantity, us: str, si: str) -> None:
+    assert measured(value, quantity, "us", ATMOSPHERE_PA) == us
+    assert measured(value, quantity, "si", ATMOSPHERE_PA) == si
+
+
+@pytest.mark.parametrize(
+    ("value", "quantity", "us"),
+    [
+        (25.0, Quantity.TEMPERATURE_DIFFERENCE, "45 °F"),
+        (-0.001, Quantity.TEMPERATURE_DIFFERENCE, "0 °F"),
+        (-1.0, Quantity.TEMPERATURE_DIFFERENCE, "−1.8 °F"),
+        (1.0, Quantity.RATIO, "1"),
+        (9.5, Quantity.MASS, "20.94 lb"),
+    ],
+)
+def test_a_limit(value: float, quantity: Quantity, us: str) -> None:
+    assert limit(value, quantity, "us", ATMOSPHERE_PA) == us
+
+
+def test_differences_masses_and_chances() -> None:
+    assert difference(5.0, "us") == "9 °F"
+    assert limits(5.0, 0.5, "us") == "9.0 ± 0.9 °F"
+    assert mass(-0.17009714, "us") == "6.0 oz"
+    assert [percent(chance) for chance in (0.0, 0.5, 1.0)] == ["1 %", "50 %", "99 %"]
