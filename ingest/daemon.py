@@ -36,7 +36,8 @@ from ingest.tick import PERIOD_S, every, make_pack
 
 logger = logging.getLogger(__name__)
 
-ADVICE_PERIOD_S = 1.0
+ADVICE_PERIOD_S = 2.0
+"""An alarm does not wait for it, and nothing else that is advised changes faster than a person can act."""
 ABOUT_PERIOD_S = 10.0
 LATEST_PERIOD_S = 1.0
 COMPACTION_PERIOD_S = 60.0
