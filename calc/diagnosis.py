@@ -38,6 +38,7 @@ class Fault(StrEnum):
     RESTRICTION = "liquid-line restriction"
     VALVE_LEAKAGE = "compressor valve leakage"
     NON_CONDENSABLES = "non-condensables"
+    OVERFEEDING = "expansion valve that feeds too much"
     SEVERAL = "several at once"
     NOT_ONE_OF_THESE = "not one of these"
 
@@ -48,7 +49,7 @@ SINGLE_FAULTS = tuple(
 
 _PRIOR: Mapping[Fault, float] = MappingProxyType(
     {
-        Fault.NOTHING_WRONG: 0.36,
+        Fault.NOTHING_WRONG: 0.31,
         Fault.UNDERCHARGE: 0.12,
         Fault.OVERCHARGE: 0.08,
         Fault.LOW_EVAPORATOR_AIRFLOW: 0.10,
@@ -56,6 +57,7 @@ _PRIOR: Mapping[Fault, float] = MappingProxyType(
         Fault.RESTRICTION: 0.06,
         Fault.VALVE_LEAKAGE: 0.06,
         Fault.NON_CONDENSABLES: 0.06,
+        Fault.OVERFEEDING: 0.05,
         Fault.SEVERAL: 0.04,
         Fault.NOT_ONE_OF_THESE: 0.02,
     }
@@ -77,6 +79,8 @@ _NEXT_CHECK: Mapping[Fault, str] = MappingProxyType(
         "at once when it stops.",
         Fault.NON_CONDENSABLES: "Stop the unit, let the condenser come to the outdoor air, and compare the pressure "
         "at rest with saturation at that temperature: above it, there is air in the system.",
+        Fault.OVERFEEDING: "Look at the valve's bulb first: its place on the pipe, its strap, its insulation; then at "
+        "the valve's size and its superheat setting.",
         Fault.SEVERAL: "Put right what has to do with air first, then measure again.",
         Fault.NOT_ONE_OF_THESE: "Check the instruments: which port, which pipe, gauge or absolute, which refrigerant.",
     }
@@ -156,7 +160,7 @@ def explain(observations: Observations) -> tuple[Explanation, ...]:
         observations: what is known of it.
 
     Returns:
-        Every `Fault`, with its probability. Without a single figure, those are what they were before.
+        Every `Fault` that such a unit can have, with its probability. Without a single figure, those are what they were before.
 
     Raises:
         UnknownNameError: an unknown refrigerant or metering device.
@@ -190,9 +194,9 @@ def explain(observations: Observations) -> tuple[Explanation, ...]:
         if (held := _held_back(charge, probabilities, seen.missing)) is not None
     }
     capped = _capped(probabilities, held_back.keys())
-    ranked = sorted(Fault, key=lambda fault: -capped[fault])
-    weights = {fault: compared.weights(fault, ranked[1] if fault is ranked[0] else ranked[0]) for fault in Fault}
-    evidence = {fault: [Evidence(*piece) for piece in zip(seen.found, weights[fault], strict=True)] for fault in Fault}
+    ranked = sorted(capped, key=lambda fault: -capped[fault])
+    weights = {fault: compared.weights(fault, ranked[1] if fault is ranked[0] else ranked[0]) for fault in ranked}
+    evidence = {fault: [Evidence(*piece) for piece in zip(seen.found, weights[fault], strict=True)] for fault in ranked}
     return tuple(
         Explanation(
             fault=fault,
@@ -221,7 +225,7 @@ class _Cause(NamedTuple):
 def _causes(metering_device: str) -> tuple[_Cause, ...]:
     """List every cause at every size of it."""
     kind = "fixed_orifice" if metering_device == "fixed_orifice" else "valve"
-    sizes = {fault: _signatures()[kind, fault] for fault in SINGLE_FAULTS}
+    sizes = {fault: _signatures()[kind, fault] for fault in SINGLE_FAULTS if (kind, fault) in _signatures()}
     nothing = np.zeros(len(FIGURES))
     causes = [
         _Cause(Fault.NOTHING_WRONG, (), _PRIOR[Fault.NOTHING_WRONG], nothing),
@@ -230,7 +234,8 @@ def _causes(metering_device: str) -> tuple[_Cause, ...]:
     for fault, rows in sizes.items():
         share = _PRIOR[fault] / len(rows)
         causes += [_Cause(fault, (fault,), share, row) for row in rows]
-    pairs = [pair for pair in combinations(SINGLE_FAULTS, 2) if pair != tuple(_JUDGED_BEFORE)]
+    paired = [fault for fault in sizes if fault is not Fault.OVERFEEDING]
+    pairs = [pair for pair in combinations(paired, 2) if pair != tuple(_JUDGED_BEFORE)]
     for pair in pairs:
         both = [first + second for first, second in product(sizes[pair[0]], sizes[pair[1]])]
         share = _PRIOR[Fault.SEVERAL] / len(pairs) / len(both)
@@ -286,7 +291,7 @@ class _Compared(NamedTuple):
 
     def probabilities(self) -> dict[Fault, float]:
         """Apply Bayes' rule."""
-        odds = dict.fromkeys(Fault, 0.0)
+        odds = {cause.fault: 0.0 for cause in self.causes}
         for cause, likelihood in zip(self.causes, self.likelihoods(), strict=True):
             odds[cause.fault] += cause.share * float(likelihood)
         return {fault: part / sum(odds.values()) for fault, part in odds.items()}

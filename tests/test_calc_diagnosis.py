@@ -128,6 +128,8 @@ def test_signatures_go_in_the_published_directions(row):
             Fault.CONDENSER_FOULING,
         ),
         (observed(suction_f=37, split_f=30, condensing_f=128, load=0.88), Fault.SEVERAL),
+        # Below the window of 4 to 25 °F an expansion valve does not meter as it should: California Title 24, RA3.2.
+        (observed(superheat_f=1, suction_f=47, subcooling_f=10), Fault.OVERFEEDING),
         (observed(superheat_f=40, subcooling_f=40, suction_f=75, condensing_f=100), Fault.NOT_ONE_OF_THESE),
     ],
     ids=lambda value: value.value if isinstance(value, Fault) else "",
@@ -136,7 +138,8 @@ def test_explains_printed_cases(seen, fault):
     explained = explain(seen)
     assert explained[0].fault is fault, [(found.fault, round(found.probability, 3)) for found in explained[:3]]
     assert sum(found.probability for found in explained) == pytest.approx(1.0)
-    assert {found.fault for found in explained} == set(Fault)
+    possible = set(Fault) - ({Fault.OVERFEEDING} if seen.metering_device == "fixed_orifice" else set())
+    assert {found.fault for found in explained} == possible
     assert all(found.next_check for found in explained)
 
 
@@ -216,7 +219,7 @@ def test_a_condenser_with_little_to_do_is_closer_to_the_outdoor_air():
 def test_nothing_measured_leaves_what_was_known_before():
     explained = explain(Observations(refrigerant="R-410A", metering_device="txv", measured={}))
     assert explained[0].fault is Fault.NOTHING_WRONG
-    assert explained[0].probability == pytest.approx(0.36)
+    assert explained[0].probability == pytest.approx(0.31)
     assert all(not found.evidence_for and not found.evidence_against for found in explained)
 
 
