@@ -15,7 +15,7 @@ from tests.figures import Figure
 from tests.processes import Command, running, unused_port
 
 INTERVAL_S = 0.1
-WARM_UP_S = 4.0
+WARM_UP_S = 75.0  # by then there is enough to judge by
 WATCHED_S = 20.0
 MEGABYTE = 1e6
 
