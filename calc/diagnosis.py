@@ -363,10 +363,10 @@ def _held_back(charge: Fault, probabilities: Mapping[Fault, float], missing: Seq
     """Say what must be ruled out before this charge may be blamed, the likeliest of it; None if all is."""
     for figure, fault, measure in _MUST_BE_SEEN:
         if figure in missing:
-            return _Held(fault, f"{fault.value} is not ruled out: measure {measure}")
+            return _Held(fault, f"first rule out {fault.value}: measure {measure}")
     fault = max(_JUDGED_BEFORE[charge], key=lambda before: probabilities[before])
     if probabilities[fault] > RULED_OUT:
-        return _Held(fault, f"{fault.value} is not ruled out. {_NEXT_CHECK[fault]}")
+        return _Held(fault, f"first rule out {fault.value}. {_NEXT_CHECK[fault]}")
     return None
 
 

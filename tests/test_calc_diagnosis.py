@@ -181,7 +181,7 @@ def test_overcharge_waits_for_the_pressure_at_rest():
     running = next(
         found for found in explain(observed(subcooling_f=19, condensing_f=122.5)) if found.fault is Fault.OVERCHARGE
     )
-    assert running.held_back.startswith("non-condensables is not ruled out")
+    assert running.held_back.startswith("first rule out non-condensables")
     assert running.rule_out_first is Fault.NON_CONDENSABLES
     rested = explain(observed(subcooling_f=20, condensing_f=120, rest_f=-0.5))[0]
     assert rested.fault is Fault.OVERCHARGE

@@ -26,14 +26,14 @@ def judgement(state: str, probability: float | None, *conditions: Condition) -> 
 
 def test_causes_come_with_their_chance_and_evidence_in_the_pages_units() -> None:
     causes = [
-        explanation("undercharge", 0.5, "low airflow is not ruled out"),
+        explanation("undercharge", 0.5, "first rule out low airflow"),
         explanation("liquid-line restriction", 0.4),
     ]
     given = msgspec.structs.replace(advice(time_s=0.0), explanations=causes)
     first, second = opinion(given, "si")["explanations"]
     assert (first["fault"], first["chance"]) == ("Undercharge", "50 %")
     assert first["for"] == ["Subcooling 2.4 K, expected 5.6 ± 1.3 K"]
-    assert first["held_back"] == "Low airflow is not ruled out"
+    assert first["held_back"] == "First rule out low airflow"
     assert second["fault"] == "Liquid-line restriction"
     assert opinion(given, "us")["explanations"][0]["for"] == ["Subcooling 4.4 °F, expected 10.0 ± 2.4 °F"]
 
