@@ -329,6 +329,12 @@ async def test_no_barrier_is_found_in_any_theme(theme: str, tmp_path: Path, free
         assert described(await Axe().run(page)) == []
         if theme == "sun":  # WCAG 2.2, success criterion 1.4.6: at least 7:1
             assert described(await Axe().run(page, options=CONTRAST_7_TO_1)) == []
+        await it.rig.say("advice", wire_rig.opinion(time_s=time.time()), retain=True)
+        await page.locator(".judgement summary").click()
+        await expect(page.get_by_role("alert", name="Stop")).to_be_visible()
+        assert described(await Axe().run(page)) == []
+        if theme == "sun":
+            assert described(await Axe().run(page, options=CONTRAST_7_TO_1)) == []
         await page.click("#added-open")
         await page.locator("#added-amount").wait_for()
         await page.fill("#added-amount", "6")
@@ -362,10 +368,12 @@ def described(results) -> list[str]:  # type: ignore[no-untyped-def]
 async def test_it_fits_and_can_be_touched_with_gloves(size: str, tmp_path: Path, free_port: Callable[[], int]) -> None:
     async with scene(tmp_path, free_port) as it:
         page = await ready(await it.open(size=size))
+        await it.rig.say("advice", wire_rig.opinion(time_s=time.time()), retain=True)
+        await expect(page.locator(".cause")).to_have_count(2)
         width, _ = SIZES[size]
         assert await page.evaluate("document.documentElement.scrollWidth") <= width
         small = await page.evaluate(
-            """least => [...document.querySelectorAll("button, input, textarea, a")]
+            """least => [...document.querySelectorAll("button, input, textarea, a, summary")]
                 .filter(target => target.checkVisibility())
                 .map(target => [target.id || target.textContent, target.getBoundingClientRect()])
                 .filter(([, box]) => box.width < least || box.height < least)
@@ -421,6 +429,24 @@ async def test_it_can_be_worked_from_the_keyboard(tmp_path: Path, free_port: Cal
         await page.keyboard.press("Escape")
         await expect(page.locator("#added-dialog")).to_be_hidden()
         assert await page.evaluate("document.activeElement.id") == "added-open"
+
+
+async def test_a_cause_that_is_open_stays_open_while_its_figures_change(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        await it.rig.say("advice", wire_rig.opinion(time_s=time.time(), first=0.6), retain=True)
+        likelier, other = page.locator(".cause").nth(0), page.locator(".cause").nth(1)
+        await expect(likelier).to_contain_text("Undercharge")
+        await expect(likelier.locator(".chance")).to_have_text("60\u00a0%")
+        await expect(likelier.locator(".held-back")).to_contain_text("First rule out low evaporator airflow")
+        await expect(other.locator(".evidence")).to_be_hidden()
+        await other.locator("summary").click()
+        await it.rig.say("advice", wire_rig.opinion(time_s=time.time(), first=0.5), retain=True)
+        await expect(other.locator(".chance")).to_have_text("40\u00a0%")
+        await expect(other.locator(".evidence")).to_be_visible()
+        assert await page.evaluate("document.activeElement.parentElement.dataset.fault") == "Liquid-line restriction"
 
 
 async def test_a_summary_is_spoken_and_moving_figures_are_not(tmp_path: Path, free_port: Callable[[], int]) -> None:

@@ -15,13 +15,18 @@ import msgspec
 from ingest.messages import (
     About,
     Advice,
+    Alarm,
     Answer,
     Ask,
     Calibration,
     ChannelAbout,
     CheckFound,
+    Condition,
+    Evidence,
+    Explanation,
     Forecast,
     InstrumentAbout,
+    Judgement,
     Line,
     Mark,
     Pack,
@@ -194,6 +199,34 @@ def advice(*, time_s: float) -> Advice:
             "subcooling": Steadiness("settling", slope_dk_per_min=0.2, forecast=Forecast(8.9 / 1.8, 0.5 / 1.8, 225.0)),
         },
     )
+
+
+def opinion(*, time_s: float, first: float = 0.5) -> Advice:
+    """Advice once it has settled: two causes, the likelier with this probability, open conditions, and an alarm."""
+    low = Evidence(
+        "subcooling", 2.3, Wording("4.4 °F, expected 10.0 ± 2.4 °F", "2.4 K, expected 5.6 ± 1.3 K"), "nameplate"
+    )
+    high = Evidence(
+        "superheat", -0.9, Wording("18.3 °F, expected 12.0 ± 8.0 °F", "10.2 K, expected 6.7 ± 4.4 K"), "a manual"
+    )
+    held_back = "first rule out low evaporator airflow: measure return and supply air"
+    waited = Wording("6 of 15 min", "6 of 15 min")
+    return msgspec.structs.replace(
+        advice(time_s=time_s),
+        explanations=[
+            Explanation("undercharge", first, [], [low], [high], "Look for oil and leaks.", held_back),
+            Explanation("liquid-line restriction", 0.9 - first, [], [high], [low], "Feel along the liquid line.", ""),
+        ],
+        judgement=Judgement(
+            "subcooling", "may not be judged", None, -3.1, 0.6,
+            [
+                Condition("settled", "met", "met", Wording("", ""), "NIST SP 1087"),
+                Condition("undisturbed_time", "not met", "the charge was changed: wait", waited, "California Title 24"),
+                Condition("air_split", "unknown", "not known", Wording("", ""), "California Title 24"),
+            ],
+        ),
+        alarms=[Alarm("floodback", "no superheat: stop adding", Wording("0.2 °F", "0.1 K"), "common practice")],
+    )  # fmt: skip
 
 
 def correctable(ask: Ask) -> CheckFound:

@@ -26,7 +26,7 @@ function writeStops(alarms, silent) {
   list.replaceChildren(
     ...alarms.map(({ kind, says, measured, source }) => {
       const said = element("strong", "", `${kind}. ${says}.`);
-      return element("li", "", iconOf("warning"), element("p", "", said, ` ${unbroken(measured)}. `, limit(source)));
+      return element("div", "stop", iconOf("warning"), element("p", "", said, ` ${unbroken(measured)}. `, limit(source)));
     }),
   );
 }

@@ -8,7 +8,7 @@ from dashboard.components.basics import attributes, live
 
 def stops() -> Component:
     """Leave the place of the reasons to stop at once."""
-    return html.Ul(className="stops", role="alert", **attributes(data_live="stops", aria_label="Stop"))
+    return html.Div(className="stops", role="alert", **attributes(data_live="stops", aria_label="Stop"))
 
 
 def causes() -> Component:
