@@ -160,7 +160,8 @@ def explain(observations: Observations) -> tuple[Explanation, ...]:
         observations: what is known of it.
 
     Returns:
-        Every `Fault` that such a unit can have, with its probability. Without a single figure, those are what they were before.
+        Every `Fault` that such a unit can have, with its probability. Without a single figure, those are what they
+        were before.
 
     Raises:
         UnknownNameError: an unknown refrigerant or metering device.
