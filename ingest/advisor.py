@@ -16,7 +16,7 @@ from ingest.moves import Moves
 from ingest.rerun import Grounds
 from ingest.rig import Rig
 from ingest.running import RunningUnit
-from ingest.situation import Situation, estimate
+from ingest.situation import Situation, fresh
 from ingest.steadiness import History
 
 RECORDED_EVERY_S = 30.0
@@ -52,7 +52,8 @@ class Advisor:
         """Take the pack of one tick; tells which alarms are new or have ended."""
         moment_s = pack.monotonic_s
         self._history.add(moment_s, pack.readings)
-        self._running.follow(_fresh(pack), rig.unit, moment_s)
+        known = {name: found for name, reading in pack.readings.items() if (found := fresh(reading))}
+        self._running.follow(known, rig.unit, moment_s)
         since_start_s = self._running.since_start_s(moment_s)
         found = find_alarms(pack.readings, rig.unit, rig.recovery_cylinder, since_start_s)
         return self._alarms.follow(found, moment_s)
@@ -105,14 +106,6 @@ class Advisor:
             return False
         self._recorded, self._recorded_at_s = said, monotonic_s
         return True
-
-
-def _fresh(pack: Pack) -> dict[str, Estimate]:
-    return {
-        name: found
-        for name, reading in pack.readings.items()
-        if reading.quality != "stale" and (found := estimate(reading))
-    }
 
 
 def _gist(advice: Advice) -> tuple[object, ...]:

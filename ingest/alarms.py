@@ -11,7 +11,7 @@ from calc.wording import limit, measured
 from ingest.messages import Alarm as AlarmMessage
 from ingest.messages import Reading, UnitAbout
 from ingest.rig import RecoveryCylinder
-from ingest.situation import estimate
+from ingest.situation import fresh
 from ingest.wording import in_both
 
 CLEAR_S = 10.0
@@ -63,12 +63,12 @@ def find_alarms(
     """Look for reasons to stop among what is fresh and known; since_start_s as `RunningUnit` gives it."""
     found = alarms(
         Running(
-            superheat_dk=_fresh(readings, "superheat"),
-            liquid_pressure_pa=_fresh(readings, "liquid_pressure"),
+            superheat_dk=fresh(readings.get("superheat")),
+            liquid_pressure_pa=fresh(readings.get("liquid_pressure")),
             design_pressure_pa=unit.high_side_design_pressure_pa,
-            condensing_over_outdoor_dk=_fresh(readings, "condensing_over_ambient"),
-            compressor_load_ratio=_fresh(readings, "compressor_load_ratio"),
-            cylinder_refrigerant_kg=_refrigerant(_fresh(readings, "cylinder_mass"), cylinder),
+            condensing_over_outdoor_dk=fresh(readings.get("condensing_over_ambient")),
+            compressor_load_ratio=fresh(readings.get("compressor_load_ratio")),
+            cylinder_refrigerant_kg=_refrigerant(fresh(readings.get("cylinder_mass")), cylinder),
             cylinder_safe_fill_kg=_safe_fill_kg(unit.refrigerant, cylinder),
         )
     )
@@ -78,11 +78,6 @@ def find_alarms(
 def _counts(kind: AlarmKind, since_start_s: float | None) -> bool:
     """Tell whether an alarm means anything: at rest there is no superheat to have, and a start passes."""
     return since_start_s is None or since_start_s >= STARTING_S.get(kind, 0.0)
-
-
-def _fresh(readings: Mapping[str, Reading], name: str) -> Estimate | None:
-    reading = readings.get(name)
-    return None if reading is None or reading.quality == "stale" else estimate(reading)
 
 
 def _refrigerant(gross: Estimate | None, cylinder: RecoveryCylinder | None) -> Estimate | None:

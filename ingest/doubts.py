@@ -7,6 +7,7 @@ from calc.observed import Observed, Reference, Repetition
 from calc.plausibility import doubts
 from ingest.messages import Doubt, Reading, UnitAbout
 from ingest.rig import ChannelSetup
+from ingest.situation import fresh
 
 _RUNNING_SHARE = 0.15
 _RUNNING_A = 1.0
@@ -44,7 +45,7 @@ def find_doubts(
     barometric_pressure_pa: float,
 ) -> list[Doubt]:
     """Look for contradictions among what is fresh and known."""
-    known = {setup.name: estimate for setup in setups if (estimate := _estimate(readings.get(setup.name)))}
+    known = {setup.name: estimate for setup in setups if (estimate := fresh(readings.get(setup.name)))}
     observed = Observed(
         refrigerant=unit.refrigerant,
         readings=known,
@@ -68,12 +69,6 @@ def is_running(known: Mapping[str, Estimate], unit: UnitAbout) -> bool | None:
         return True
     at_rest = liquid.value < _EQUALIZED_RATIO * suction.value and suction.value < _EQUALIZED_RATIO * liquid.value
     return False if at_rest else None
-
-
-def _estimate(reading: Reading | None) -> Estimate | None:
-    if reading is None or reading.value is None or reading.quality == "stale":
-        return None
-    return Estimate(reading.value, reading.standard_uncertainty or 0.0)
 
 
 def _reference(setup: ChannelSetup) -> Reference | None:

@@ -68,6 +68,11 @@ def estimate(reading: Reading | None) -> Estimate | None:
     return Estimate(reading.value, reading.standard_uncertainty or 0.0)
 
 
+def fresh(reading: Reading | None) -> Estimate | None:
+    """Give a reading with its uncertainty; None where it is unknown or old."""
+    return None if reading is None or reading.quality == "stale" else estimate(reading)
+
+
 def find_target(figure: str, now: Situation) -> Target | NoTarget:
     """Take the target from the nameplate; for a fixed orifice whose nameplate is silent from the table."""
     unit = now.unit
