@@ -52,7 +52,7 @@ class Advisor:
         """Take the pack of one tick; tells which alarms are new or have ended."""
         moment_s = pack.monotonic_s
         self._history.add(moment_s, pack.readings)
-        known = {name: found for name, reading in pack.readings.items() if (found := fresh(reading))}
+        known = {name: value for name, reading in pack.readings.items() if (value := fresh(reading))}
         self._running.follow(known, rig.unit, moment_s)
         since_start_s = self._running.since_start_s(moment_s)
         found = find_alarms(pack.readings, rig.unit, rig.recovery_cylinder, since_start_s)
