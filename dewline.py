@@ -209,7 +209,8 @@ def _rerun(options: argparse.Namespace) -> int:
             others += 1
             again = found.again.sentence.us if found.again else "its readings are not in the record"
             when = datetime.fromtimestamp(found.given.time_s).astimezone().isoformat(" ", "seconds")
-            print(f"{when}\n  given: {found.given.sentence.us}\n  now:   {again}")
+            parts = f", another in {', '.join(found.differing)}" if found.differing else ""
+            print(f"{when}{parts}\n  given: {found.given.sentence.us}\n  now:   {again}")
     except RecordError as error:
         print(f"dewline rerun: {error}", file=sys.stderr)
         return SETUP_IS_WRONG

@@ -115,8 +115,8 @@ STEPS: Sequence[Step] = (
             visit TEXT NOT NULL REFERENCES visits (id),
             session INTEGER NOT NULL REFERENCES sessions (number),
             time_s REAL NOT NULL,
-            grounds BLOB NOT NULL,       -- ingest.rerun.Grounds as JSON: what it rests on beside the packs
-            payload BLOB NOT NULL        -- messages.Advice as JSON, byte for byte as published
+            grounds BLOB NOT NULL,       -- ingest.rerun.Grounds as JSON, by zlib: what it rests on beside the packs
+            payload BLOB NOT NULL        -- messages.Advice as published, by zlib
         ) STRICT""",
         "CREATE INDEX advices_by_session ON advices (session, number)",
     ),

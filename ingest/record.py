@@ -12,6 +12,7 @@ Nothing here is asynchronous: ingest.recorder runs it in a thread.
 """
 
 import sqlite3
+import zlib
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -240,7 +241,7 @@ class Record:
         with self._transaction():
             self._database.execute(
                 "INSERT INTO advices VALUES (NULL, ?, ?, ?, ?, ?)",
-                (session.visit, session.number, time_s, grounds, payload),
+                (session.visit, session.number, time_s, zlib.compress(grounds), zlib.compress(payload)),
             )
 
     def newest_grounds(self) -> bytes | None:
@@ -248,7 +249,7 @@ class Record:
         row = self._database.execute(
             "SELECT grounds FROM advices WHERE visit = ? ORDER BY number DESC LIMIT 1", (self.session.visit,)
         ).fetchone()
-        return row[0] if row else None
+        return zlib.decompress(row[0]) if row else None
 
     def find_mark(self, mark_id: str) -> Mark | None:
         """Find a mark by its id, in any visit.
@@ -355,6 +356,13 @@ class Record:
     def _number(self, statement: str) -> int:
         (number,) = self._database.execute(statement).fetchone()
         return int(number)
+
+
+def read_advices(database: sqlite3.Connection) -> Iterator[tuple[int, bytes, bytes]]:
+    """Read every advice of a record, oldest first: its session, its grounds, and itself as it was published."""
+    for session, *texts in database.execute("SELECT session, grounds, payload FROM advices ORDER BY number"):
+        grounds, payload = map(zlib.decompress, texts)
+        yield session, grounds, payload
 
 
 def read_payloads(database: sqlite3.Connection) -> Iterator[bytes]:

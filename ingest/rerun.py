@@ -1,6 +1,7 @@
 """Works the advices of a record out again, from the packs and from what else they rested on."""
 
 import sqlite3
+import zlib
 from collections import deque
 from collections.abc import Iterable, Iterator
 from contextlib import closing
@@ -11,7 +12,7 @@ import msgspec
 
 from ingest.advice import advise
 from ingest.messages import Advice, MessageError, Pack, decode_pack, encode
-from ingest.record import RecordError, read_payloads
+from ingest.record import RecordError, read_advices, read_payloads
 from ingest.situation import Situation
 from ingest.steadiness import HISTORY_S, History
 
@@ -40,7 +41,15 @@ class Rerun:
     @property
     def same(self) -> bool:
         """Whether it comes out as it was given."""
-        return self.again is not None and encode(self.again) == encode(self.given)
+        return self.again is not None and not self.differing
+
+    @property
+    def differing(self) -> list[str]:
+        """Name the parts of the advice that come out differently."""
+        if self.again is None:
+            return []
+        given, again = (msgspec.json.decode(encode(advice)) for advice in (self.given, self.again))
+        return [part for part in given if given[part] != again[part]]
 
 
 def rerun(record: Path) -> Iterator[Rerun]:
@@ -55,7 +64,7 @@ def rerun(record: Path) -> Iterator[Rerun]:
             given = _Given(database)
             if given:
                 yield from _again(map(decode_pack, read_payloads(database)), given)
-    except (sqlite3.Error, MessageError, msgspec.MsgspecError) as error:
+    except (sqlite3.Error, zlib.error, MessageError, msgspec.MsgspecError) as error:
         raise RecordError(f"the record {record} cannot be read: {error}") from error
 
 
@@ -64,9 +73,7 @@ class _Given:
 
     def __init__(self, database: sqlite3.Connection) -> None:
         self._advices: dict[tuple[int, float], list[tuple[Grounds, Advice]]] = {}
-        for session, grounds, payload in database.execute(
-            "SELECT session, grounds, payload FROM advices ORDER BY number"
-        ):
+        for session, grounds, payload in read_advices(database):
             decoded = msgspec.json.decode(grounds, type=Grounds)
             key = session, decoded.situation.monotonic_s
             self._advices.setdefault(key, []).append((decoded, msgspec.json.decode(payload, type=Advice)))
