@@ -62,12 +62,12 @@ class Advisor:
         """Take a mark; after refrigerant was moved, everything settles anew."""
         if mark.kind in ("added", "recovered") and mark.mass_kg is not None:
             self._moves.moved(mark.mass_kg if mark.kind == "added" else -mark.mass_kg)
-            self._history.restart()
+            self._history.restart("refrigerant was moved")
 
     def measured_anew(self) -> None:
         """Begin anew: something else measures the figures now, or measures them otherwise."""
         self._moves.forget()
-        self._history.restart()
+        self._history.restart("it is measured otherwise now")
 
     def advise(
         self, pack: Pack, rig: Rig, barometric_pressure_pa: float, repetitions: Mapping[str, Repetition]
@@ -89,8 +89,12 @@ class Advisor:
         )
         advice = advise(situation, self._history)
         self._learn(advice, governing_figure(rig.unit.metering_device))
+        history = self._history
         grounds = Grounds(
-            msgspec.structs.replace(situation, readings={}), self._history.since_monotonic_s, self._history.speed
+            situation=msgspec.structs.replace(situation, readings={}),
+            history_since_s=history.since_monotonic_s,
+            history_because=history.because,
+            speed=history.speed,
         )
         return Given(advice.time_s, encode(advice), encode(grounds), self._is_news(advice, pack.monotonic_s))
 

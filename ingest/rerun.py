@@ -23,11 +23,12 @@ class Grounds(msgspec.Struct, frozen=True):
     """What an advice rests on beside the packs.
 
     situation: without its readings, which are those of the pack of the same monotonic time. history_since_s: the
-    monotonic time of the first pack that its history is made of.
+    monotonic time of the first pack that its history is made of; history_because: why it begins there.
     """
 
     situation: Situation
     history_since_s: float | None
+    history_because: str
     speed: float
 
 
@@ -103,7 +104,8 @@ def _again(packs: Iterable[Pack], given: _Given) -> Iterator[Rerun]:
             horizon_s = (HISTORY_S + _SPARE_S) / grounds.speed
             while recent[0].monotonic_s < pack.monotonic_s - horizon_s:
                 recent.popleft()
-            if history.since_monotonic_s != grounds.history_since_s or history.speed != grounds.speed:
+            made_of = history.since_monotonic_s, history.because, history.speed
+            if made_of != (grounds.history_since_s, grounds.history_because, grounds.speed):
                 history = _history(recent, grounds)
             situation = msgspec.structs.replace(grounds.situation, readings=pack.readings)
             yield Rerun(advice, advise(situation, history))
@@ -117,4 +119,5 @@ def _history(recent: Iterable[Pack], grounds: Grounds) -> History:
         if grounds.history_since_s is not None and pack.monotonic_s >= grounds.history_since_s:
             history.add(pack.monotonic_s, pack.readings)
     history.since_monotonic_s = grounds.history_since_s
+    history.because = grounds.history_because
     return history

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from calc.estimate import Estimate
-from calc.settling import NotSteady, Settled, Settling, assess
+from calc.settling import Cause, NotSteady, Settled, Settling, assess
 from ingest.messages import Forecast, Reading, Steadiness
 
 JUDGED_FIGURES = ("superheat", "subcooling")
@@ -34,11 +34,12 @@ class History:
     """What was measured and derived in the last 20 minutes, or since the charge was last changed, once a second.
 
     speed: how much faster than life the unit runs. Times here are the unit's own. The same packs make the same
-    history, from whichever of them it begins.
+    history, from whichever of them it begins. because: why it begins where it does, where that has a reason.
     """
 
     def __init__(self, speed: float = 1.0) -> None:
         self.speed = speed
+        self.because = ""
         self.since_monotonic_s: float | None = None
         self._series: dict[str, deque[tuple[float, float]]] = {}
         self._second: int | None = None
@@ -58,8 +59,9 @@ class History:
             if reading.value is not None and reading.quality != "stale":
                 self._series.setdefault(name, deque()).append((time_s, reading.value))
 
-    def restart(self) -> None:
+    def restart(self, because: str) -> None:
         """Forget what came before: the charge was changed, or something else measures it now."""
+        self.because = because
         self.since_monotonic_s = None
         self._second = None
         self._series.clear()
@@ -109,7 +111,9 @@ def assess_figure(name: str, reading: Reading | None, history: History) -> Judge
             expanded_dk = 2 * math.hypot(forecast.standard_uncertainty, instruments_k)
             ahead = Forecast(round(forecast.value, 3), round(expanded_dk, 3), round(seconds / history.speed, 0))
             return Judged(Steadiness("settling", slope_dk_per_min=slope, forecast=ahead), now)
-        case NotSteady(reason, swing_k=swing_k):
+        case NotSteady(reason, cause, swing_k):
+            if cause is Cause.JUST_BEGUN and history.because:
+                reason = f"{history.because}; {reason}"
             swing_dk = None if swing_k is None else round(swing_k, 2)
             return Judged(Steadiness("not_steady", reason, swing_dk, slope), now)
 

@@ -262,10 +262,12 @@ def test_before_there_is_enough_it_waits() -> None:
 
 def test_a_change_of_charge_starts_over() -> None:
     history, now = watch(1000, final_f=10.0)
-    history.restart()
+    history.restart("refrigerant was moved")
     history.add(1000.0, now)
     assert history.undisturbed_s(1060.0) == 60.0
-    assert advise(situation(now, 1000.0), history).sentence.us == "Wait. Not steady yet."
+    advice = advise(situation(now, 1000.0), history)
+    assert advice.sentence.us == "Wait. Not steady yet."
+    assert advice.details[0].us.startswith("Subcooling: refrigerant was moved; a forecast needs 20 readings")
 
 
 def test_settled_early_names_the_wait_of_a_formal_verification() -> None:
