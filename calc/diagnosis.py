@@ -119,7 +119,8 @@ class Evidence:
 
     Attributes:
         departure: what was measured against what was expected.
-        weight: the logarithm of how much likelier it makes this explanation than the next best, by itself.
+        weight: the logarithm of how much likelier it makes this explanation than a sound unit, by itself; a sound
+            unit is compared with the likeliest fault.
 
     """
 
@@ -196,7 +197,9 @@ def explain(observations: Observations) -> tuple[Explanation, ...]:
     }
     capped = _capped(probabilities, held_back.keys())
     ranked = sorted(capped, key=lambda fault: -capped[fault])
-    weights = {fault: compared.weights(fault, ranked[1] if fault is ranked[0] else ranked[0]) for fault in ranked}
+    likeliest_fault = next(fault for fault in ranked if fault is not Fault.NOTHING_WRONG)
+    against = {fault: likeliest_fault if fault is Fault.NOTHING_WRONG else Fault.NOTHING_WRONG for fault in ranked}
+    weights = {fault: compared.weights(fault, against[fault]) for fault in ranked}
     evidence = {fault: [Evidence(*piece) for piece in zip(seen.found, weights[fault], strict=True)] for fault in ranked}
     return tuple(
         Explanation(

@@ -477,8 +477,9 @@ class Judgement(msgspec.Struct, frozen=True):
 class Evidence(msgspec.Struct, frozen=True):
     """What one figure says for or against an explanation.
 
-    figure: one of `calc.symptoms.FIGURES`. weight: the logarithm of how much likelier it makes the explanation than
-    the next best, by itself. measured: against what was expected. source: of the expectation.
+    figure: one of `calc.symptoms.FIGURES`. weight: the logarithm of how much likelier it makes the explanation than a
+    sound unit, by itself; a sound unit is compared with the likeliest fault. measured: against what was expected.
+    source: of the expectation.
     """
 
     figure: str
