@@ -170,8 +170,8 @@ async def test_a_late_will_is_contradicted(broker: Mosquitto) -> None:
         async with aiomqtt.Client(broker.address.host, broker.address.port) as other:
             await other.publish(STATUS, encode(Status("lost", 6)), qos=1, retain=True)
             await other.publish(STATUS, b"\xff", qos=1, retain=True)
-        await ear.until(
-            lambda: len(ear.payloads(STATUS)) == 5 and ear.payloads(STATUS)[-1] == encode(Status("online", 7))
+        await ear.until(  # one answer may do for both
+            lambda: b"\xff" in ear.payloads(STATUS) and ear.payloads(STATUS)[-1] == encode(Status("online", 7))
         )
 
 
