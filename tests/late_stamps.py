@@ -28,16 +28,22 @@ from tests.listening import listening
 
 BLOCKED_S = 0.35
 PAUSE_S = 0.005
+HELD_UP_S = 0.0005
+"""An instrument that takes longer than this to send was kept from running itself: its reading tells nothing."""
 
 Make = Callable[[str], Link]
 """A link to the instrument at a port."""
 
 
 class Instrument:
-    """The far end of a pseudo-terminal. sent_ns: when it sent each of its readings, noted just before."""
+    """The far end of a pseudo-terminal.
+
+    sent_ns: when it sent each of its readings, noted just before; took_ns: until it had sent it.
+    """
 
     def __init__(self, master: int, speak: "Speak") -> None:
         self.sent_ns: list[int] = []
+        self.took_ns: list[int] = []
         self._master = master
         self._speak = speak
         self._silenced = threading.Event()
@@ -57,6 +63,7 @@ class Instrument:
         """Send a reading."""
         self.sent_ns.append(time.monotonic_ns())
         os.write(self._master, reading)
+        self.took_ns.append(time.monotonic_ns() - self.sent_ns[-1])
 
     def say(self, words: bytes) -> None:
         """Send something else."""
@@ -149,12 +156,14 @@ async def late_s(kind: str) -> list[float]:
             await listener.heard(2)
             blocked_ns, free_ns = await _block_the_loop()
             instrument.silence()
-            sent_ns = instrument.sent_ns
+            sent_ns, took_ns = instrument.sent_ns, instrument.took_ns
             await listener.until(lambda: listener.frames[-1].stamp.monotonic_ns > sent_ns[-1])
     stamps_ns = [frame.stamp.monotonic_ns for frame in listener.frames]
     # From the end, since the first that it sent may have come before we listened.
-    pairs = zip(reversed(stamps_ns), reversed(sent_ns), strict=False)
-    return [(stamp - sent) / 1e9 for stamp, sent in pairs if blocked_ns < sent < free_ns]
+    readings = zip(reversed(stamps_ns), reversed(sent_ns), reversed(took_ns), strict=False)
+    return [
+        (stamp - sent) / 1e9 for stamp, sent, took in readings if blocked_ns < sent < free_ns and took < HELD_UP_S * 1e9
+    ]
 
 
 async def _block_the_loop() -> tuple[int, int]:
