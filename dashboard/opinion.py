@@ -25,6 +25,7 @@ _FIGURES = {
 }
 
 _CONDITIONS = {
+    "readings": "Readings fresh and beyond doubt",
     "settled": "Settled",
     "metering_device": "Metering device",
     "outdoor_air_temperature": "Outdoor air",

@@ -11,20 +11,17 @@ from calc.cautions import Step, cautions
 from calc.conformity import OutOfTolerance, WithinTolerance, judge
 from calc.diagnosis import Fault
 from calc.estimate import Estimate
-from calc.observed import LIKELY
 from calc.protocols import tolerances
 from calc.targets import NAMEPLATE_SOURCE, NoTarget, Target
 from calc.units import System
 from calc.verification import Figure, governing_figure
 from calc.wording import difference, limits, mass, percent
-from ingest.messages import Advice, Doubt, Explanation, Forecast, NextStep, Steadiness, Wording
+from ingest.doubts import EQUALIZED_RATIO
+from ingest.messages import Advice, Explanation, Forecast, NextStep, Steadiness, Wording
 from ingest.opinion import LIKELIER_THAN_NOT, Opinion, Question, form_opinion, is_another_cause
 from ingest.situation import FIGURE_INPUTS, Situation, find_target
 from ingest.steadiness import JUDGED_FIGURES, History, Judged, assess_figure
 from ingest.wording import in_both, same, sentence
-
-AT_REST_RATIO = 1.15
-"""Liquid over suction pressure below which the pressures have equalized: common practice, no source."""
 
 PROTOCOL = tolerances("title_24_installer")
 
@@ -48,7 +45,7 @@ def advise(now: Situation, history: History) -> Advice:
         time_s=round(now.time_s, 3),
         sentence=said,
         details=details,
-        cautions=cautions(now.unit.refrigerant, Step.CHARGE),
+        cautions=cautions(now.unit.refrigerant, _next_act(opinion)),
         steadiness={name: found.steadiness for name, found in judged.items()},
         doubts=now.doubts,
         alarms=now.alarms,
@@ -56,6 +53,12 @@ def advise(now: Situation, history: History) -> Advice:
         explanations=opinion.explanations if opinion else (),
         next_step=opinion.next_step if opinion else None,
     )
+
+
+def _next_act(opinion: Opinion | None) -> Step:
+    """Tell what the next hand on a valve would do: what to beware of depends on it."""
+    step = opinion.next_step if opinion else None
+    return Step.RECOVER if step is not None and step.step_kg < 0 else Step.CHARGE
 
 
 def _stop(now: Situation) -> Words | None:
@@ -73,9 +76,9 @@ def _what_to_wait_for(figure: Figure, judged: Judged, now: Situation) -> Words |
     steadiness, value = judged
     if value is None:
         return None
-    if now.readings[figure].quality == "stale":
+    if now.is_late(figure):
         return same("Wait for fresh readings."), [same(f"{figure.capitalize()}: an instrument is late.")]
-    doubted = _doubted(figure, now)
+    doubted = now.doubt_of(figure)
     if doubted is not None:
         return same(f"Check the {_names(doubted.channels)}."), [same(doubted.reason), same(doubted.fix)]
     if _is_at_rest(now):
@@ -108,21 +111,13 @@ def _what_to_connect(figure: str, now: Situation) -> str:
     return f"Check the pressure: no {figure} follows from it."
 
 
-def _doubted(figure: str, now: Situation) -> Doubt | None:
-    """Find what is too doubtful among the readings that a figure comes from to go on."""
-    for doubt in now.doubts:
-        if doubt.confidence >= LIKELY and set(doubt.channels) & set(FIGURE_INPUTS[figure]):
-            return doubt
-    return None
-
-
 def _names(channels: Sequence[str]) -> str:
     return " and the ".join(channel.replace("_", " ") for channel in channels)
 
 
 def _is_at_rest(now: Situation) -> bool:
     suction, liquid = now.estimate("suction_pressure"), now.estimate("liquid_pressure")
-    return suction is not None and liquid is not None and liquid.value < AT_REST_RATIO * suction.value
+    return suction is not None and liquid is not None and liquid.value < EQUALIZED_RATIO * suction.value
 
 
 def _forecast(figure: str, ahead: Forecast) -> Wording:

@@ -14,7 +14,7 @@ _RUNNING_A = 1.0
 """Of its rated amps, or where the plate is silent: a crankcase heater takes less, any compressor more; no source."""
 
 _WORKING_RATIO = 1.5
-_EQUALIZED_RATIO = 1.15
+EQUALIZED_RATIO = 1.15
 """Liquid over suction pressure of a compressor that works, and of a unit at rest: common practice, no source."""
 
 LASTING_S = 30.0
@@ -67,7 +67,7 @@ def is_running(known: Mapping[str, Estimate], unit: UnitAbout) -> bool | None:
         return None
     if liquid.value > _WORKING_RATIO * suction.value:
         return True
-    at_rest = liquid.value < _EQUALIZED_RATIO * suction.value and suction.value < _EQUALIZED_RATIO * liquid.value
+    at_rest = liquid.value < EQUALIZED_RATIO * suction.value and suction.value < EQUALIZED_RATIO * liquid.value
     return False if at_rest else None
 
 

@@ -56,13 +56,26 @@ class Question(NamedTuple):
         """Whether the figure that shows the charge has settled."""
         return self.steadiness.state == "settled"
 
+    @property
+    def what_is_wrong_with_the_readings(self) -> str:
+        """Why the figure cannot be relied upon; empty if it can."""
+        doubt = self.now.doubt_of(self.figure)
+        if doubt is not None:
+            return f"{doubt.reason} {doubt.fix}"
+        return "an instrument is late" if self.now.is_late(self.figure) else ""
+
+    @property
+    def ready(self) -> bool:
+        """Whether anything may be made of the figure."""
+        return self.settled and not self.what_is_wrong_with_the_readings and self.now.running_s != 0.0
+
 
 def form_opinion(question: Question) -> Opinion:
     """Judge a unit by what is measured."""
     now = question.now
     seen = _observe(now, question.history)
     judgement = _judge(question, _expected_split(seen))
-    if not question.settled or now.running_s == 0.0:
+    if not question.ready:
         return Opinion(judgement)
     explanations = _explain(seen)
     return Opinion(
@@ -110,7 +123,7 @@ def _expected_split(seen: Observations) -> tuple[Estimate, str] | None:
 
 def _judge(question: Question, split: tuple[Estimate, str] | None) -> messages.Judgement:
     """Verify the charge by the protocol; not before the figure has settled."""
-    figure, now, settled = question.figure, question.now, question.settled
+    figure, now, ready = question.figure, question.now, question.ready
     side, line = ("suction", "suction_line") if figure == "superheat" else ("liquid", "liquid_line")
     conditions = Conditions(
         metering_device=now.unit.metering_device,
@@ -127,11 +140,11 @@ def _judge(question: Question, split: tuple[Estimate, str] | None) -> messages.J
     deviation = verdict.deviation_dk
     return messages.Judgement(
         figure=figure,
-        state=(verdict.state if settled else ChargeState.MAY_NOT_BE_JUDGED).value,
-        probability=None if not settled or verdict.probability is None else round(verdict.probability, 4),
+        state=(verdict.state if ready else ChargeState.MAY_NOT_BE_JUDGED).value,
+        probability=None if not ready or verdict.probability is None else round(verdict.probability, 4),
         deviation_dk=None if deviation is None else round(deviation.value, 3),
         expanded_dk=None if deviation is None else round(deviation.expanded(), 3),
-        conditions=[_settled(question), *(_condition(it, now, split) for it in verdict.conditions)],
+        conditions=[_sound(question), _settled(question), *(_condition(it, now, split) for it in verdict.conditions)],
     )
 
 
@@ -171,6 +184,12 @@ LIKELIER_THAN_NOT = 0.5
 _NO_OTHER_CAUSE = frozenset(
     {Fault.UNDERCHARGE, Fault.OVERCHARGE, Fault.NOTHING_WRONG, Fault.NOT_ONE_OF_THESE, Fault.SEVERAL}
 )
+
+
+def _sound(question: Question) -> messages.Condition:
+    wrong = question.what_is_wrong_with_the_readings
+    source = "rules of physics; what an instrument promises"
+    return messages.Condition("readings", "not met" if wrong else "met", wrong or "met", same(""), source)
 
 
 def _settled(question: Question) -> messages.Condition:
@@ -302,6 +321,9 @@ def _next_step(question: Question, explanations: Sequence[Explanation]) -> messa
         needed_least_kg=round(least_kg, 4),
         needed_most_kg=round(most_kg, 4),
         phase="" if not adds else "liquid" if unit.charge_as_liquid else "vapour",
-        advised=bool(explanations) and explanations[0].fault is blamed and not explanations[0].held_back,
+        advised=bool(explanations)
+        and explanations[0].fault is blamed
+        and not explanations[0].held_back
+        and not question.now.alarms,
         limited_by=step.limited_by,
     )

@@ -56,6 +56,15 @@ class Situation(msgspec.Struct, frozen=True, kw_only=True):
             if name in CHANNELS and name not in doubted and reading.quality in _TRUSTED and (found := estimate(reading))
         }
 
+    def doubt_of(self, figure: str) -> Doubt | None:
+        """Find what is too doubtful among the readings that a figure comes from to go on."""
+        inputs = set(FIGURE_INPUTS[figure])
+        return next((it for it in self.doubts if it.confidence >= LIKELY and set(it.channels) & inputs), None)
+
+    def is_late(self, figure: str) -> bool:
+        """Tell whether an instrument that a figure comes from is late."""
+        return self.readings[figure].quality == "stale"
+
     def accuracy(self, channel: str) -> float | None:
         """Give the ± limit of the instrument of a channel; None where there is none."""
         return next((about.accuracy for about in self.channels if about.name == channel), None)

@@ -75,6 +75,6 @@ async def test_the_cause_is_named_with_its_evidence_and_the_record_bears_it_out(
         await expect(cause).to_contain_text("Undercharge")
         await expect(cause.locator(".evidence")).to_contain_text("Subcooling")
         await page.get_by_text("May the charge be judged?").click()
-        await expect(page.locator("[data-live=conditions] li")).to_have_count(11)
+        await expect(page.locator("[data-live=conditions] li")).to_have_count(12)
     assert main(["rerun", str(tmp_path / "bench.sqlite")]) == 0
     assert "do not" in capsys.readouterr().out

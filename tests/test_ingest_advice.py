@@ -183,6 +183,47 @@ def test_another_cause_leaves_the_charge_alone() -> None:
     assert any(piece.figure == "air_split" for piece in advice.explanations[0].evidence_for)
 
 
+@pytest.mark.parametrize("trouble", ["doubted", "late"])
+def test_nothing_is_made_of_readings_that_cannot_be_relied_upon(trouble: str) -> None:
+    low = {**UNDERCHARGED, **AIR}
+    doubts: list[Doubt] = []
+    if trouble == "late":
+        low["subcooling"] = msgspec.structs.replace(low["subcooling"], quality="stale")
+    else:
+        doubts = [Doubt(("liquid_line_temperature",), "It reads as the air.", "Seat the clamp.", 0.9, "physics")]
+    history = History()
+    for tick in range(4000):
+        history.add(tick / 4, {**UNDERCHARGED, **AIR})
+    now = msgspec.structs.replace(situation(low, 1000.0, CHARGED), doubts=doubts)
+    advice = advise(now, history)
+    assert advice.explanations == ()
+    assert advice.next_step is None
+    assert advice.judgement is not None
+    assert advice.judgement.state == "may not be judged"
+    assert (advice.judgement.conditions[0].name, advice.judgement.conditions[0].state) == ("readings", "not met")
+
+
+def test_no_step_is_advised_while_an_alarm_stands() -> None:
+    history = History()
+    for tick in range(4000):
+        history.add(tick / 4, {**UNDERCHARGED, **AIR})
+    alarm = Alarm("compressor current", "stop adding", Wording("", ""), "nameplate")
+    now = msgspec.structs.replace(situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED), alarms=[alarm])
+    step = advise(now, history).next_step
+    assert step is not None
+    assert not step.advised
+
+
+def test_the_cautions_are_those_of_the_next_act() -> None:
+    """A recovery cylinder to at most 80 %, never mixed: only where refrigerant would come out."""
+    full = running(low_f=46.0, high_f=122.0, subcooling_f=20.0, superheat_f=12.0)
+    taking_out, putting_in = settled_on({**full, **AIR}), settled_on({**UNDERCHARGED, **AIR})
+    assert taking_out.next_step is not None
+    assert taking_out.next_step.step_kg < 0
+    assert any("80 %" in caution for caution in taking_out.cautions)
+    assert not any("80 %" in caution for caution in putting_in.cautions)
+
+
 def test_a_charge_as_it_should_be_is_left_alone() -> None:
     advice = settled_on({**running(low_f=46.0, high_f=115.0, subcooling_f=10.0, superheat_f=12.0), **AIR})
     assert advice.sentence.us.startswith("Settled. Subcooling 10.0 ± 1.1 °F")
@@ -196,6 +237,7 @@ def test_a_verdict_waits_for_every_condition_of_the_protocol() -> None:
     judgement = settled_on(sound).judgement
     assert judgement is not None
     assert {condition.name: condition.state for condition in judgement.conditions} == {
+        "readings": "met",
         "settled": "met",
         "metering_device": "met",
         "outdoor_air_temperature": "met",
