@@ -10,7 +10,7 @@ TO_RUN := .venv/.installed-to-run
 TO_TEST := .venv/.installed-to-test
 PIP := .venv/bin/pip install --quiet --disable-pip-version-check
 TESTS_FROM_HERE := \# what the tests need besides
-DECODER_TESTS := tests/test_ingest_decode_*.py tests/test_ingest_frame_finder.py tests/test_ingest_modbus_rtu.py
+DECODER_TESTS := tests/ingest/decode tests/ingest/link/test_modbus_rtu_frames.py
 
 .PHONY: bench test lint fuzz figures visit judge lock system-packages clean
 

@@ -15,7 +15,7 @@ from datetime import datetime
 from pathlib import Path
 
 from ingest.logs import OneLine
-from ingest.messages import BrokerAddress, MessageError
+from ingest.wire.messages import BrokerAddress, MessageError
 
 logger = logging.getLogger("dewline")
 
@@ -120,8 +120,8 @@ def _span(text: str) -> tuple[int, int]:
 
 
 def _instruments(options: argparse.Namespace) -> int:
-    from ingest.discover import Search, find_instruments
-    from ingest.propose import as_configuration
+    from ingest.discover.propose import as_configuration
+    from ingest.discover.search import Search, find_instruments
 
     search = Search(
         seconds=options.seconds,
@@ -152,8 +152,8 @@ def _check_command(parser: argparse.ArgumentParser) -> None:
 def _check(options: argparse.Namespace) -> int:
     from calc.errors import CalcError
     from calc.units import parse
-    from ingest import check
-    from ingest.config import ConfigError, load, resolve
+    from ingest.config.load import ConfigError, load, resolve
+    from ingest.discover import try_out as check
 
     try:
         within_s = parse(options.within, "time")
@@ -177,7 +177,7 @@ def _daemon_command(parser: argparse.ArgumentParser) -> None:
 
 def _daemon(options: argparse.Namespace) -> int:
     from ingest import daemon
-    from ingest.config import ConfigError, load
+    from ingest.config.load import ConfigError, load
 
     try:
         config = load(options.config)
@@ -197,8 +197,8 @@ def _rerun_command(parser: argparse.ArgumentParser) -> None:
 
 
 def _rerun(options: argparse.Namespace) -> int:
-    from ingest.record import RecordError
-    from ingest.rerun import rerun
+    from ingest.advice.rerun import rerun
+    from ingest.record.store import RecordError
 
     same = others = 0
     try:
@@ -352,7 +352,7 @@ def _bench(options: argparse.Namespace) -> int:
 
 
 def _list_scenarios() -> None:
-    from simulators.scenario import file_of, names
+    from simulators.bench.scenario import file_of, names
 
     width = max(len(name) for name in names())
     for name in names():
@@ -362,8 +362,8 @@ def _list_scenarios() -> None:
 
 
 async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
-    from simulators.bench import SimulatedRig
-    from simulators.scenario import load_scenario, names
+    from simulators.bench.bench import SimulatedRig
+    from simulators.bench.scenario import load_scenario, names
 
     this_task = asyncio.current_task()
     assert this_task is not None  # noqa: S101 - we are inside it

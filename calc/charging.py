@@ -1,12 +1,12 @@
 """How refrigerant is moved: as liquid or vapour, how much a cylinder may hold, how much a line set takes.
 
-Whether the charge is right, and how much to move next, comes from `calc.guidance`.
+Whether the charge is right, and how much to move next, comes from `calc.judge.guidance`.
 """
 
 import math
 
 from calc.elementwise import within
-from calc.guidance import judge, next_addition
+from calc.judge.guidance import judge, next_addition
 from calc.liquid import liquid_density
 from calc.refrigerants import get
 

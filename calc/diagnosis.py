@@ -20,7 +20,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from calc.symptoms import FAHRENHEIT_DK, FIGURES, Departure, Departures, Observations, departures
+from calc.judge.symptoms import FAHRENHEIT_DK, FIGURES, Departure, Departures, Observations, departures
 
 __all__ = ["Evidence", "Explanation", "Fault", "Observations", "explain"]
 

@@ -10,10 +10,10 @@ import re
 from difflib import get_close_matches
 from typing import Literal
 
-from calc.conductor import awg_area_m2
 from calc.errors import UnitError, UnknownNameError
 from calc.quantities import Quantity
 from calc.unit_tables import KINDS, LABELS, PRESSURES, SPELLINGS, Conversion, Kind
+from calc.wiring.conductor import awg_area_m2
 
 __all__ = ["Conversion", "Kind", "Reference", "System", "conversion", "difference_to_display", "kinds", "parse"]
 __all__ += ["parse_accuracy", "parse_difference", "to_display", "to_si"]

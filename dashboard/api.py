@@ -22,7 +22,7 @@ from dashboard.hub import MOST_VIEWERS, Hub, encode_event
 from dashboard.invitations import LOGIN_LIFETIME_S, Doorkeeper
 from dashboard.roles import JOIN, visitor
 from dashboard.settings import Settings
-from ingest.messages import AskKind
+from ingest.wire.messages import AskKind
 
 KEEPALIVE_S = 5.0
 LONGEST_HISTORY_MIN = 240.0

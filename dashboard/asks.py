@@ -12,7 +12,7 @@ from calc.units import parse, parse_accuracy
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.roles import MAY_ASK, Visitor
-from ingest.messages import Answer, Ask, AskKind, CheckKind, Mark, encode, topic
+from ingest.wire.messages import Answer, Ask, AskKind, CheckKind, Mark, encode, topic
 
 ANSWER_WITHIN_S = 3.0
 LONGEST_TEXT = 500

@@ -11,14 +11,14 @@ from typing import Any, cast
 import numpy as np
 
 from calc import wording
-from calc.protocols import tolerances
+from calc.judge.protocols import tolerances
 from calc.quantities import QUANTITIES, Quantity
 from calc.units import System, difference_to_display, to_display
 from dashboard import words
 from dashboard.binning import Binned
 from dashboard.opinion import opinion
 from dashboard.ring import Column
-from ingest.messages import (
+from ingest.wire.messages import (
     About,
     Advice,
     Doubt,

@@ -9,7 +9,7 @@ import aiomqtt
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.settings import Settings
-from ingest.messages import topic
+from ingest.wire.messages import topic
 
 logger = logging.getLogger(__name__)
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from dashboard.errors import HistoryError
 from dashboard.ring import Ring
-from ingest.messages import MessageError, decode_pack
+from ingest.wire.messages import MessageError, decode_pack
 
 _NEWEST_PACKS = (
     "SELECT payload FROM (SELECT sequence, payload FROM packs ORDER BY sequence DESC LIMIT ?) ORDER BY sequence"

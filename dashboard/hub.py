@@ -17,8 +17,8 @@ from calc.units import System
 from dashboard import display, training
 from dashboard.errors import AskError
 from dashboard.ring import Ring
-from ingest.bench_messages import BenchAbout, BenchReveal
-from ingest.messages import (
+from ingest.wire.bench_messages import BenchAbout, BenchReveal
+from ingest.wire.messages import (
     About,
     Advice,
     Answer,

@@ -17,7 +17,7 @@ from itsdangerous import BadSignature, SignatureExpired, URLSafeTimedSerializer
 from dashboard.errors import InvitationError, SettingsError
 from dashboard.roles import JOIN, Visitor
 from dashboard.settings import PagePlace, is_loopback
-from ingest.messages import Role
+from ingest.wire.messages import Role
 
 INVITATION_LIFETIME_S = 30 * 60
 LOGIN_LIFETIME_S = 12 * 3600

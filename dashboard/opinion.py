@@ -5,7 +5,7 @@ from typing import Any
 
 from calc.units import System
 from dashboard import words
-from ingest.messages import Advice, Alarm, Condition, Evidence, Explanation, Judgement
+from ingest.wire.messages import Advice, Alarm, Condition, Evidence, Explanation, Judgement
 
 Json = dict[str, Any]
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 import numpy as np
 import numpy.typing as npt
 
-from ingest.messages import Pack
+from ingest.wire.messages import Pack
 
 Column = npt.NDArray[np.float64]
 

@@ -7,7 +7,7 @@ from typing import get_args
 
 import msgspec
 
-from ingest.messages import AskKind, Role
+from ingest.wire.messages import AskKind, Role
 
 TECHNICIAN = frozenset[Role]({"technician"})
 EVERYONE = frozenset[Role]({"technician", "lead"})

@@ -6,7 +6,7 @@ from pathlib import Path
 import msgspec
 
 from dashboard.errors import SettingsError
-from ingest.messages import BrokerAddress, Role
+from ingest.wire.messages import BrokerAddress, Role
 
 __all__ = ["PagePlace", "Settings", "SettingsError", "is_loopback"]
 

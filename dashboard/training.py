@@ -8,8 +8,8 @@ from collections.abc import Mapping
 from calc import wording
 from calc.units import System
 from dashboard.display import Json
-from ingest.bench_messages import BenchAbout, BenchReveal
-from ingest.messages import Advice, Wording
+from ingest.wire.bench_messages import BenchAbout, BenchReveal
+from ingest.wire.messages import Advice, Wording
 
 _UNTOLD = "is anything wrong?"
 _YOUR_TURN = "You judge."

@@ -5,8 +5,8 @@ import asyncio
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.roles import MAY_COMMIT, Visitor
-from ingest.bench_messages import BenchVerdict
-from ingest.messages import encode, topic
+from ingest.wire.bench_messages import BenchVerdict
+from ingest.wire.messages import encode, topic
 
 REVEALED_WITHIN_S = 3.0
 

@@ -5,7 +5,7 @@ import math
 from calc import wording
 from calc.quantities import CHANNELS
 from calc.units import System, difference_to_display
-from ingest.messages import CheckFound, Mark
+from ingest.wire.messages import CheckFound, Mark
 
 METERING_DEVICES = {"fixed_orifice": "Fixed orifice", "txv": "TXV", "eev": "EEV"}
 

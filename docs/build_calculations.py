@@ -5,7 +5,7 @@ import re
 from collections.abc import Callable, Iterator
 from importlib import import_module
 from pathlib import Path
-from pkgutil import iter_modules
+from pkgutil import walk_packages
 from types import ModuleType
 
 import calc
@@ -14,6 +14,7 @@ from calc.calculations import CALCULATIONS
 
 PAGE = Path(__file__).parent / "calculations.md"
 _HOUSEKEEPING = {"arguments", "calculation", "catalogue", "elementwise", "errors", "quantities", "unit_tables"}
+_NOT_SHOWN = ("calc.calculations", "calc.data")
 _SECTIONS = re.compile(r"^(Args|Returns|Raises|Attributes):$", re.MULTILINE)
 _EXAMPLE = re.compile(r"^>>> .*\Z", re.MULTILINE | re.DOTALL)
 
@@ -58,9 +59,9 @@ def _arguments(calculation: Calculation) -> str:
 
 
 def _modules() -> Iterator[ModuleType]:
-    for found in iter_modules(calc.__path__):
-        if not found.ispkg and found.name not in _HOUSEKEEPING:
-            yield import_module(f"calc.{found.name}")
+    for found in walk_packages(calc.__path__, "calc."):
+        if not found.name.startswith(_NOT_SHOWN) and found.name.removeprefix("calc.") not in _HOUSEKEEPING:
+            yield import_module(found.name)
 
 
 def _module_section(module: ModuleType) -> Iterator[str]:

@@ -13,7 +13,9 @@ from typing import get_args
 import msgspec
 
 from ingest.field_checks import CheckRefusedError
-from ingest.messages import (
+from ingest.record.store import NotSavedError
+from ingest.reload import ReloadError
+from ingest.wire.messages import (
     Answer,
     Ask,
     AskKind,
@@ -25,8 +27,6 @@ from ingest.messages import (
     decode,
     encode,
 )
-from ingest.record import NotSavedError
-from ingest.reload import ReloadError
 
 logger = logging.getLogger(__name__)
 

@@ -9,14 +9,14 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from calc.observed import Repetition
+from calc.doubts.observed import Repetition
 from calc.quantities import Quantity
 from ingest.clock import Moment
 from ingest.field_checks import Checkable
 from ingest.frames import Stamp, Unreadable, Value
-from ingest.messages import Reading
 from ingest.rig import ChannelSetup, Rig
 from ingest.sample_course import Course
+from ingest.wire.messages import Reading
 
 STALE_INTERVALS = 3
 LOST_INTERVALS = 10

@@ -13,26 +13,26 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from calc.estimate import Estimate
-from ingest.advisor import Advisor, Given
+from ingest.advice.advisor import Advisor, Given
+from ingest.advice.steadiness import JUDGED_CHANNELS
 from ingest.asks import Asks
 from ingest.asks import Surroundings as AskSurroundings
-from ingest.backoff import Backoff
-from ingest.broker import BrokerSetupError, serve_broker
+from ingest.broker.serve import BrokerSetupError, serve_broker
 from ingest.channels import Channels
 from ingest.clock import Clock
-from ingest.config import Config, ConfigError, load, resolve
+from ingest.config.load import Config, ConfigError, load, resolve
 from ingest.field_checks import CheckRefusedError, check, correct, corrected
 from ingest.instruments import Instruments
-from ingest.messages import About, Ask, BrokerAddress, Calibration, CheckFound, Mark, Pack, Reading, encode
+from ingest.link.backoff import Backoff
 from ingest.publish import Publisher
-from ingest.record import Entry, NotSavedError, Record, RecordError, Session, Sink
-from ingest.recorder import Recorder
+from ingest.record.recorder import Recorder
+from ingest.record.store import Entry, NotSavedError, Record, RecordError, Session, Sink
 from ingest.reload import ReloadError, compare, touched_channels
 from ingest.rig import Rig
-from ingest.steadiness import JUDGED_CHANNELS
 from ingest.supervise import LinkState
 from ingest.supervise import Surroundings as LinkSurroundings
 from ingest.tick import PERIOD_S, every, make_pack
+from ingest.wire.messages import About, Ask, BrokerAddress, Calibration, CheckFound, Mark, Pack, Reading, encode
 
 logger = logging.getLogger(__name__)
 

@@ -13,7 +13,7 @@ from calc.estimate import Estimate
 from calc.refrigerants import get
 from calc.saturation import bubble_point, bubble_slope, dew_point, dew_slope
 from calc.superheat import subcooling, superheat
-from ingest.messages import QUALITIES, Reading, UnitAbout
+from ingest.wire.messages import QUALITIES, Reading, UnitAbout
 
 _COMPRESSOR_PHASES = ("compressor_current_a", "compressor_current_b", "compressor_current_c")
 

@@ -10,15 +10,15 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from typing import Literal
 
-from calc import field_checks
-from calc.calibration import CalibrationPoint, two_point
-from calc.conformity import OutOfTolerance, WithinTolerance
 from calc.errors import CalcError
 from calc.estimate import Estimate
+from calc.judge.conformity import OutOfTolerance, WithinTolerance
 from calc.quantities import CHANNELS, Quantity
+from calc.sensors import field_checks
+from calc.sensors.calibration import CalibrationPoint, two_point
 from ingest.frames import Unreadable, Value
-from ingest.messages import Ask, Calibration, CheckFound, CheckKind, Line, Mark
 from ingest.rig import ChannelSetup, Rig
+from ingest.wire.messages import Ask, Calibration, CheckFound, CheckKind, Line, Mark
 
 CHECKED_BY: Mapping[CheckKind, frozenset[Quantity]] = {
     "open_to_air": frozenset({Quantity.PRESSURE}),

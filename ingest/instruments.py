@@ -5,12 +5,12 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from ingest import links
-from ingest.backoff import Backoff
-from ingest.bluetooth_scan import SharedScan
-from ingest.config_structs import InstrumentConfig
-from ingest.messages import InstrumentAbout
+from ingest.config.structs import InstrumentConfig
+from ingest.link import registry as links
+from ingest.link.backoff import Backoff
+from ingest.link.bluetooth_scan import SharedScan
 from ingest.supervise import Instrument, Surroundings
+from ingest.wire.messages import InstrumentAbout
 
 
 @dataclass(frozen=True, slots=True)

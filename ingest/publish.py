@@ -14,9 +14,9 @@ from typing import Literal
 
 import aiomqtt
 
-from ingest.backoff import Backoff
-from ingest.messages import BrokerAddress, MessageError, Status, decode, encode, rig_and_kind, topic
-from ingest.record import Entry, Sink
+from ingest.link.backoff import Backoff
+from ingest.record.store import Entry, Sink
+from ingest.wire.messages import BrokerAddress, MessageError, Status, decode, encode, rig_and_kind, topic
 
 logger = logging.getLogger(__name__)
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import msgspec
 
-from ingest.config_structs import Config, InstrumentConfig
+from ingest.config.structs import Config, InstrumentConfig
 from ingest.rig import Rig
 
 

@@ -7,7 +7,7 @@ from typing import Literal
 
 from calc.quantities import CHANNELS, Quantity
 from calc.units import Conversion
-from ingest.messages import ChannelAbout, UnitAbout
+from ingest.wire.messages import ChannelAbout, UnitAbout
 
 
 @dataclass(frozen=True, slots=True)

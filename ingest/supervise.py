@@ -10,9 +10,9 @@ from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
 from enum import Enum
 
-from ingest.backoff import Backoff
 from ingest.frames import Decode, Frame, FrameError, Link, LinkError, LinkSetupError, Stamp, Value
-from ingest.messages import InstrumentAbout
+from ingest.link.backoff import Backoff
+from ingest.wire.messages import InstrumentAbout
 
 logger = logging.getLogger(__name__)
 

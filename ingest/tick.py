@@ -7,8 +7,8 @@ from collections.abc import Awaitable, Callable
 from ingest.channels import Channels
 from ingest.clock import Moment
 from ingest.derive import derive
-from ingest.messages import Pack, as_recorded
 from ingest.rig import Rig
+from ingest.wire.messages import Pack, as_recorded
 
 PERIOD_S = 0.25
 

@@ -15,7 +15,7 @@ from typing import Any
 import aiomqtt
 import psutil
 
-from ingest.messages import BrokerAddress, topic
+from ingest.wire.messages import BrokerAddress, topic
 from tests.processes import Command, eventually, running
 
 RIG = "bench"

@@ -6,8 +6,8 @@ from contextlib import asynccontextmanager
 
 import pytest
 
-from simulators import fake_bluez
-from simulators.fake_bluez import FakeBluez
+from simulators.device import fake_bluez
+from simulators.device.fake_bluez import FakeBluez
 
 _missing = fake_bluez.available()
 needs_fake_bluez = pytest.mark.skipif(_missing is not None, reason=_missing or "")

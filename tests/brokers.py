@@ -8,8 +8,8 @@ from pathlib import Path
 
 import aiomqtt
 
-from ingest.find_program import find_program
-from ingest.messages import BrokerAddress
+from ingest.broker.find_program import find_program
+from ingest.wire.messages import BrokerAddress
 
 
 class Mosquitto:

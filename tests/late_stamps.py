@@ -14,16 +14,16 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from types import MappingProxyType
 
-from ingest.decode_fs9721 import LENGTH, is_fs9721
+from ingest.decode.fs9721 import LENGTH, is_fs9721
+from ingest.decode.register_map import Register, blocks
 from ingest.frames import Link
-from ingest.link_modbus_rtu import ModbusRtu, rtu_settings
-from ingest.link_scpi import ScpiMeter
-from ingest.link_serial import SerialLines
-from ingest.link_serial_frames import SerialFrames
-from ingest.port_settings import PortSettings
-from ingest.register_map import Register, blocks
-from simulators.device_meter import frame
-from simulators.modbus_frames import answer, crc
+from ingest.link.modbus_rtu import ModbusRtu, rtu_settings
+from ingest.link.port_settings import PortSettings
+from ingest.link.scpi import ScpiMeter
+from ingest.link.serial_frames import SerialFrames
+from ingest.link.serial_lines import SerialLines
+from simulators.device.meter import frame
+from simulators.device.modbus_frames import answer, crc
 from tests.listening import listening
 
 BLOCKED_S = 0.35

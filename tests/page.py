@@ -13,7 +13,7 @@ from typing import Any
 from dashboard.app import page_server
 from dashboard.hub import Hub
 from dashboard.settings import Settings
-from ingest.messages import BrokerAddress
+from ingest.wire.messages import BrokerAddress
 
 NO_BROKER = BrokerAddress("127.0.0.1", 9)  # the discard port: nothing listens there
 

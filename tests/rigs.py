@@ -5,9 +5,9 @@ from pathlib import Path
 
 import msgspec
 
-from ingest.config import load, resolve
-from ingest.messages import Pack, Reading
+from ingest.config.load import load, resolve
 from ingest.rig import Rig
+from ingest.wire.messages import Pack, Reading
 
 CONFIGURATION = """
 [rig]

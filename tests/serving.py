@@ -6,13 +6,13 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
 
-from ingest.config_structs import BrokerConfig
+from ingest.config.structs import BrokerConfig
 
 SERVE = """
 import asyncio, sys
 from pathlib import Path
-from ingest.broker import serve_broker
-from ingest.config_structs import BrokerConfig
+from ingest.broker.serve import serve_broker
+from ingest.config.structs import BrokerConfig
 
 async def main():
     config = BrokerConfig(kind=sys.argv[1], listen=sys.argv[2])

@@ -12,7 +12,7 @@ from contextlib import asynccontextmanager
 import aiomqtt
 import msgspec
 
-from ingest.messages import (
+from ingest.wire.messages import (
     About,
     Advice,
     Alarm,

@@ -152,7 +152,7 @@ _HUMIDITY_ACCURACY = Parameter(
 )
 _AIRFLOW = Parameter("airflow", "airflow_m3_per_s", "air_flow", "1200cfm")
 _HANDBOOK = "ASHRAE Handbook of Fundamentals 2017, chapter 1"
-_REAL_AIR = "tests/test_calc_air.py::test_against_real_moist_air"
+_REAL_AIR = "tests/calc/test_air.py::test_against_real_moist_air"
 
 CALCULATIONS: Mapping[str, Calculation] = {
     "moist_air": Calculation(
@@ -186,7 +186,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _air_split,
         source="JCGM 100, 5.2.2 (correlated inputs)",
         tolerance="exact",
-        test="tests/test_calc_air.py::test_one_instrument_at_both_ends_of_the_split",
+        test="tests/calc/test_air.py::test_one_instrument_at_both_ends_of_the_split",
     ),
     "sensible_heat": Calculation(
         "the heat that lowers an air stream's temperature, corrected for altitude",
@@ -197,7 +197,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _sensible_heat,
         source="1.08 x cfm x °F of standard air, times the density ratio of the standard atmosphere",
         tolerance="0.01 %; standard air for real air 3 %",
-        test="tests/test_calc_air.py::test_sensible_and_total_heat",
+        test="tests/calc/test_air.py::test_sensible_and_total_heat",
         needs_site=True,
     ),
     "total_heat": Calculation(
@@ -206,7 +206,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _total_heat,
         source="4.5 x cfm x Btu/lb of standard air, times the density ratio of the standard atmosphere",
         tolerance="0.01 %; standard air for real air 3 %",
-        test="tests/test_calc_air.py::test_sensible_and_total_heat",
+        test="tests/calc/test_air.py::test_sensible_and_total_heat",
         needs_site=True,
     ),
     "delivered_capacity": Calculation(
@@ -231,7 +231,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _delivered_capacity,
         source=f"{_HANDBOOK}; JCGM 100, section 5",
         tolerance="1 % of the total: real moist air",
-        test="tests/test_calc_air.py::test_what_a_coil_delivers_agrees_with_real_moist_air",
+        test="tests/calc/test_air.py::test_what_a_coil_delivers_agrees_with_real_moist_air",
         needs_site=True,
     ),
 }

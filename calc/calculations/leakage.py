@@ -78,7 +78,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _annualized,
         source=f"{_METHODS} (annualizing method); {_LIMITS}",
         tolerance="0.05 %",
-        test="tests/test_calc_leakage.py::test_annualizing_in_print",
+        test="tests/calc/test_leakage.py::test_annualizing_in_print",
     ),
     "rolling_leak_rate": Calculation(
         "the leak rate from all refrigerant added within a year",
@@ -98,7 +98,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _rolling,
         source=f"{_METHODS} (rolling average method); {_LIMITS}",
         tolerance="exact",
-        test="tests/test_calc_leakage.py::test_rolling_average",
+        test="tests/calc/test_leakage.py::test_rolling_average",
     ),
     "chronic_leak": Calculation(
         "whether a calendar year's loss must be reported",
@@ -106,7 +106,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _chronic,
         source="40 CFR 82.157(j), 84.106(j)",
         tolerance="exact",
-        test="tests/test_calc_leakage.py::test_chronic_from_125_percent_in_a_calendar_year",
+        test="tests/calc/test_leakage.py::test_chronic_from_125_percent_in_a_calendar_year",
     ),
     "leak_rules": Calculation(
         "which US rule on leaks holds for an appliance",
@@ -118,7 +118,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _rules,
         source="40 CFR 82.157(a), 84.106(a)",
         tolerance="exact",
-        test="tests/test_calc_leakage.py::test_which_rule_holds",
+        test="tests/calc/test_leakage.py::test_which_rule_holds",
     ),
     "leak_record": Calculation(
         "what the record of a service has to say",
@@ -126,6 +126,6 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _record_fields,
         source="40 CFR 82.157(b) and (l), 84.106(l)",
         tolerance="exact",
-        test="tests/test_calc_leakage.py::test_the_record_says_what_the_rule_lists",
+        test="tests/calc/test_leakage.py::test_the_record_says_what_the_rule_lists",
     ),
 }

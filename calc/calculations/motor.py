@@ -3,11 +3,12 @@
 import math
 from collections.abc import Mapping
 
-from calc import branch_circuit, capacitor, motor, supply, windings
+from calc import motor
 from calc.arguments import YES_NO, Accuracy, ListOf, Number, Worded
 from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
 from calc.errors import ArgumentError
 from calc.estimate import Estimate
+from calc.motor import branch_circuit, capacitor, supply, windings
 from calc.quantities import Quantity
 from calc.units import parse
 
@@ -180,10 +181,10 @@ _CAPACITANCE = Parameter("capacitance", "capacitance_f", Quantity.CAPACITANCE, "
 _CURRENTS = Parameter(
     "currents", "currents_a", ListOf(Quantity.CURRENT), "0 A, 60 A, 55 A, 20 A, 10 A, 10 A, 10 A, 10 A"
 )
-_MOTOR_TEST = "tests/test_calc_motor.py"
-_CAPACITOR_TEST = "tests/test_calc_capacitor.py"
-_SUPPLY_TEST = "tests/test_calc_supply.py"
-_TRACE_TEST = "tests/test_calc_current_trace.py"
+_MOTOR_TEST = "tests/calc/motor/test_motor.py"
+_CAPACITOR_TEST = "tests/calc/motor/test_capacitor.py"
+_SUPPLY_TEST = "tests/calc/motor/test_supply.py"
+_TRACE_TEST = "tests/calc/motor/test_current_trace.py"
 _MEMORY = "common practice, no source"
 
 CALCULATIONS: Mapping[str, Calculation] = {
@@ -329,7 +330,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _mca,
         source="NEC 440.32, 440.33; the nameplate wins",
         tolerance="exact",
-        test="tests/test_calc_branch_circuit.py",
+        test="tests/calc/motor/test_branch_circuit.py",
     ),
     "mocp": Calculation(
         "the greatest fuse or breaker of a unit",
@@ -348,7 +349,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _mocp,
         source="NEC 440.22, 240.6(A); the nameplate wins",
         tolerance="exact",
-        test="tests/test_calc_branch_circuit.py",
+        test="tests/calc/motor/test_branch_circuit.py",
     ),
     "motor_start": Calculation(
         "how a motor starts, from its current at even intervals",

@@ -80,7 +80,7 @@ def _line_set(refrigerant: str, bore_m: float, length_m: float, temperature_k: f
 
 _REFRIGERANT = Parameter("refrigerant", "refrigerant", REFRIGERANT, "R-454B")
 _DENSITY_SOURCE = "the equations of state of CoolProp 8.0.0"
-_DENSITY_TEST = "tests/test_calc_liquid.py::test_within_a_hundredth_of_a_percent_of_the_equation_of_state"
+_DENSITY_TEST = "tests/calc/test_liquid.py::test_within_a_hundredth_of_a_percent_of_the_equation_of_state"
 
 CALCULATIONS: Mapping[str, Calculation] = {
     "refrigerant": Calculation(
@@ -89,7 +89,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _refrigerant,
         source="ANSI/ASHRAE 34; IPCC AR4, AR5, AR6; IEC 60335-2-40 (from memory)",
         tolerance="0.1 of a GWP",
-        test="tests/test_calc_refrigerants.py::test_global_warming_potential_of_each_report",
+        test="tests/calc/test_refrigerants.py::test_global_warming_potential_of_each_report",
     ),
     "cautions": Calculation(
         "what to beware of with a refrigerant before a step",
@@ -97,7 +97,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _cautions,
         source="40 CFR 82.154, 82.161; public charging manuals; common practice",
         tolerance="exact",
-        test="tests/test_calc_cautions.py::test_flammable_refrigerants_are_warned_of_first_at_every_step",
+        test="tests/calc/test_cautions.py::test_flammable_refrigerants_are_warned_of_first_at_every_step",
     ),
     "liquid_density": Calculation(
         "the density of liquid refrigerant at its bubble point",
@@ -131,7 +131,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _cylinder_fill,
         source="AHRI Guideline K: 80 % of the volume, as worked in the trade press",
         tolerance="0.5 %",
-        test="tests/test_calc_charging.py::test_cylinder_fill_in_print",
+        test="tests/calc/test_charging.py::test_cylinder_fill_in_print",
     ),
     "line_set_charge": Calculation(
         "the charge that a liquid line takes beyond what the nameplate allows for",
@@ -150,6 +150,6 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _line_set,
         source=f"{_DENSITY_SOURCE}; 0.6 oz/ft of 3/8 in line for R-22 in the trade",
         tolerance="1 %",
-        test="tests/test_calc_charging.py::test_line_set_charge_per_foot",
+        test="tests/calc/test_charging.py::test_line_set_charge_per_foot",
     ),
 }

@@ -111,7 +111,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _saturation,
         source=_EQUATIONS,
         tolerance="1 mK",
-        test="tests/test_calc_saturation_oracle.py::test_within_a_millikelvin_of_the_plain_flash",
+        test="tests/calc/test_saturation_oracle.py::test_within_a_millikelvin_of_the_plain_flash",
         needs_site=True,
     ),
     "dew_pressure": Calculation(
@@ -120,7 +120,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _dew_pressure,
         source=_EQUATIONS,
         tolerance="that of 1 mK",
-        test="tests/test_calc_saturation.py::test_pressure_inverts_temperature",
+        test="tests/calc/test_saturation.py::test_pressure_inverts_temperature",
         needs_site=True,
     ),
     "bubble_pressure": Calculation(
@@ -129,7 +129,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _bubble_pressure,
         source=_EQUATIONS,
         tolerance="that of 1 mK",
-        test="tests/test_calc_saturation.py::test_pressure_inverts_temperature",
+        test="tests/calc/test_saturation.py::test_pressure_inverts_temperature",
         needs_site=True,
     ),
     "superheat": Calculation(
@@ -144,7 +144,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _superheat,
         source=f"{_EQUATIONS}; {_UNCERTAINTY}",
         tolerance="1 mK",
-        test="tests/test_calc_superheat.py::test_instruments_limits_add_in_quadrature",
+        test="tests/calc/test_superheat.py::test_instruments_limits_add_in_quadrature",
         needs_site=True,
     ),
     "subcooling": Calculation(
@@ -159,7 +159,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _subcooling,
         source=f"{_EQUATIONS}; {_UNCERTAINTY}",
         tolerance="1 mK",
-        test="tests/test_calc_superheat.py::test_subcooling_in_print",
+        test="tests/calc/test_superheat.py::test_subcooling_in_print",
         needs_site=True,
     ),
     "barometric_pressure": Calculation(
@@ -168,6 +168,6 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _barometric_pressure,
         source="ASHRAE Handbook of Fundamentals, chapter 1, table 1 (from memory)",
         tolerance="1 Pa",
-        test="tests/test_calc_air.py::test_standard_atmosphere",
+        test="tests/calc/test_air.py::test_standard_atmosphere",
     ),
 }

@@ -87,7 +87,7 @@ _TEMPERATURE = Parameter("temperature", "temperature_k", Quantity.TEMPERATURE, "
 _COLD_JUNCTION = Parameter("cold_junction", "cold_junction_k", Quantity.TEMPERATURE, "25degC")
 _LOOP_CURRENT = Parameter("current", "current_a", Quantity.CURRENT, "12mA")
 _NE_43 = "NAMUR NE 43, from its summaries in print"
-_TEST = "tests/test_calc_sensors.py"
+_TEST = "tests/calc/sensors/test_sensors.py"
 
 CALCULATIONS: Mapping[str, Calculation] = {
     "rtd_temperature": Calculation(

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from calc.arguments import Accuracy, Choice
 from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
 from calc.estimate import Estimate
-from calc.protocols import protocols, tolerances
+from calc.judge.protocols import protocols, tolerances
 from calc.quantities import Quantity
 from calc.targets import NoTarget, Target, estimate_target_superheat, find_target_superheat
 
@@ -85,7 +85,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _target_superheat,
         source=f"{_TABLE}, bilinear between its values; JCGM 100, 4.3.7 for its rounding to whole °F",
         tolerance="exact at the printed values",
-        test="tests/test_calc_targets.py::test_every_printed_value_is_found_and_every_dash_is_none",
+        test="tests/calc/test_targets.py::test_every_printed_value_is_found_and_every_dash_is_none",
     ),
     "target_superheat_estimate": Calculation(
         "an estimate of the target superheat by the formula of the trade, where the table is not to hand",
@@ -93,7 +93,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _target_superheat_estimate,
         source="(3 x wet bulb - 80 - outdoor) / 2 in °F: a trade-training article; its uncertainty by the table",
         tolerance="1.6 °F by root mean square, 6.5 °F at worst",
-        test="tests/test_calc_targets.py::test_how_far_the_formula_is_from_the_table",
+        test="tests/calc/test_targets.py::test_how_far_the_formula_is_from_the_table",
     ),
     "tolerances": Calculation(
         "what a protocol of charge verification asks for",
@@ -101,6 +101,6 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _tolerances,
         source="California Title 24, RA3.2; ANSI/ACCA 5 QI (from memory)",
         tolerance="exact",
-        test="tests/test_calc_targets.py::test_tolerances",
+        test="tests/calc/test_targets.py::test_tolerances",
     ),
 }

@@ -46,6 +46,6 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _rise_test,
         source="installation manuals: 500 micron held for 20 min; levelling off is moisture, a steady climb a leak",
         tolerance="exact",
-        test="tests/test_calc_vacuum.py::test_evaporating_moisture_levels_off_and_a_leak_climbs",
+        test="tests/calc/test_vacuum.py::test_evaporating_moisture_levels_off_and_a_leak_climbs",
     ),
 }

@@ -5,15 +5,15 @@ from collections.abc import Mapping
 from calc.arguments import REFRIGERANT, Accuracy, Choice, Difference
 from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
 from calc.calculations.targets import PROTOCOL
-from calc.conformity import CannotTell, OutOfTolerance, Verdict, acceptance_interval, judge
 from calc.estimate import Estimate
-from calc.protocols import tolerances
+from calc.judge.conformity import CannotTell, OutOfTolerance, Verdict, acceptance_interval, judge
+from calc.judge.protocols import tolerances
+from calc.judge.verification import Figure, Situation, governing_figure, verify
 from calc.quantities import Quantity
 from calc.superheat import subcooling_budget, superheat_budget
 from calc.targets import NoTarget, Target, find_target_superheat, target_subcooling
 from calc.uncertainty import Budget
 from calc.units import parse_difference
-from calc.verification import Figure, Situation, governing_figure, verify
 
 
 def _charge_figures(
@@ -183,7 +183,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _charge_figures,
         source="the equations of state of CoolProp 8.0.0; JCGM 100, 5.2 and F.1.2.3",
         tolerance="1 mK; uncertainties 1 %",
-        test="tests/test_calc_uncertainty.py::test_superheat_and_subcooling_agree_with_monte_carlo",
+        test="tests/calc/test_uncertainty.py::test_superheat_and_subcooling_agree_with_monte_carlo",
         needs_site=True,
     ),
     "within_tolerance": Calculation(
@@ -205,7 +205,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _within_tolerance,
         source=f"{_RULE}; limits by the protocol",
         tolerance="exact",
-        test="tests/test_calc_conformity.py::test_superheat_within_five_degrees_read_with_two_at_k_2",
+        test="tests/calc/judge/test_conformity.py::test_superheat_within_five_degrees_read_with_two_at_k_2",
     ),
     "charge_verification": Calculation(
         "whether the charge may be judged now, condition by condition, and the verdict",
@@ -241,6 +241,6 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _charge_verification,
         source=f"California Title 24, RA3.2; {_RULE}",
         tolerance="exact",
-        test="tests/test_calc_verification.py::test_each_condition",
+        test="tests/calc/judge/test_verification.py::test_each_condition",
     ),
 }

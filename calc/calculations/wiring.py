@@ -2,10 +2,12 @@
 
 from collections.abc import Mapping
 
-from calc import conductor, terminal, voltage_drop, wiring
+from calc import wiring
 from calc.arguments import TEXT, Accuracy, Choice, Count
 from calc.calculation import Assumption, Calculation, Parameter, Values
 from calc.quantities import Quantity
+from calc.wiring import conductor, terminal
+from calc.wiring import drop as voltage_drop
 
 
 def _wire_size(gauge: str) -> Values:
@@ -67,7 +69,7 @@ _GAUGE = Parameter("gauge", "gauge", TEXT, "10AWG")
 _COLUMN = Parameter("column", "column", Choice("column [°C]", tuple(map(str, conductor.COLUMNS_C))), "75")
 _CURRENT = Parameter("current", "current_a", Quantity.CURRENT, "16A")
 _ONE = Assumption(1, "one conductor, in a terminal marked for one")
-_CONDUCTOR_TEST = "tests/test_calc_wiring.py"
+_CONDUCTOR_TEST = "tests/calc/wiring/test_wiring.py"
 
 CALCULATIONS: Mapping[str, Calculation] = {
     "wire_size": Calculation(
@@ -155,7 +157,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _terminal_fit,
         source="the terminal's marking; NEC 110.14(A)",
         tolerance="exact",
-        test="tests/test_calc_terminal.py",
+        test="tests/calc/wiring/test_terminal.py",
     ),
     "terminal_torque": Calculation(
         "how tight a slotted screw of a terminal must be",
@@ -173,7 +175,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _torque,
         source="the maker, else NEC informative annex I, table I.1",
         tolerance="exact",
-        test="tests/test_calc_terminal.py",
+        test="tests/calc/wiring/test_terminal.py",
     ),
     "joint": Calculation(
         "the resistance and heat of a joint from the voltage across it under load",
@@ -186,6 +188,6 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _joint,
         source="Ohm's law; JCGM 100, 5.1.2; what is suspect: a tutorial of the trade, no standard",
         tolerance="exact",
-        test="tests/test_calc_terminal.py",
+        test="tests/calc/wiring/test_terminal.py",
     ),
 }

@@ -15,7 +15,7 @@ from dashboard.components.dialogs import MASS_UNITS, amount_form
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
-from ingest.messages import AskKind
+from ingest.wire.messages import AskKind
 
 Draft = dict[str, Any]
 

@@ -11,7 +11,7 @@ from dashboard.components.checks import candidates, check_form
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
-from ingest.messages import CheckKind
+from ingest.wire.messages import CheckKind
 
 
 def register(app: Dash, hub: Hub) -> None:

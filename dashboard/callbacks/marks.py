@@ -10,7 +10,7 @@ from dashboard.callbacks.outcome import failure, success
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
-from ingest.messages import AskKind
+from ingest.wire.messages import AskKind
 
 
 def register(app: Dash, hub: Hub) -> None:

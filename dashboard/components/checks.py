@@ -11,7 +11,7 @@ from calc.quantities import CHANNELS, Quantity
 from dashboard import ids, words
 from dashboard.components.basics import choice
 from dashboard.components.dialogs import dialog, warnings
-from ingest.messages import About, CheckKind
+from ingest.wire.messages import About, CheckKind
 
 
 class Guide(NamedTuple):

@@ -9,7 +9,7 @@ from calc.cautions import Step, cautions
 from dashboard import ids
 from dashboard.asks import LONGEST_TEXT
 from dashboard.components.basics import Content, attributes, choice, icon
-from ingest.messages import UnitAbout
+from ingest.wire.messages import UnitAbout
 
 _TITLES = {"added": "Refrigerant added", "recovered": "Refrigerant recovered"}
 _STEPS = {"added": Step.CHARGE, "recovered": Step.RECOVER}

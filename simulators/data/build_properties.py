@@ -18,7 +18,7 @@ import numpy as np
 from CoolProp.CoolProp import AbstractState
 
 from calc.data.build_saturation import guesses_from
-from simulators.properties import PropertyTables
+from simulators.unit.properties import PropertyTables
 
 FOLDER = Path(__file__).parent
 ROUTES = {
@@ -158,7 +158,7 @@ def _rounded(value: float) -> float:
 
 
 def write(designation: str) -> Path:
-    """Build the tables of one refrigerant and write them where `simulators.properties` looks for them."""
+    """Build the tables of one refrigerant and write them where `simulators.unit.properties` looks for them."""
     path = FOLDER / f"{designation}.json"
     path.write_bytes(msgspec.json.format(msgspec.json.encode(build(designation)), indent=0) + b"\n")
     return path

@@ -11,8 +11,8 @@ from typing import NamedTuple
 import aiomqtt
 import psutil
 
-from ingest.broker_endpoint import free_loopback_port
-from ingest.config_structs import BrokerConfig
+from ingest.broker.endpoint import free_loopback_port
+from ingest.config.structs import BrokerConfig
 from tests.figures import Figure
 from tests.serving import serving
 

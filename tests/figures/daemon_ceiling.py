@@ -16,17 +16,17 @@ from pathlib import Path
 
 from calc.quantities import CHANNELS, Quantity
 from calc.units import conversion
-from ingest.backoff import Backoff
 from ingest.channels import Channels
 from ingest.clock import Clock
-from ingest.decode_lines import LineDecoder
+from ingest.decode.lines import LineDecoder
 from ingest.frames import Frame, Stamp
-from ingest.messages import BrokerAddress, decode_pack
+from ingest.link.backoff import Backoff
 from ingest.publish import Publisher
-from ingest.record import Entry, Record, Sink
-from ingest.recorder import Recorder
+from ingest.record.recorder import Recorder
+from ingest.record.store import Entry, Record, Sink
 from ingest.rig import ChannelSetup, InstrumentSetup, Rig
 from ingest.tick import make_pack
+from ingest.wire.messages import BrokerAddress, decode_pack
 from tests.brokers import mosquitto
 from tests.figures import Figure
 from tests.rigs import make_rig

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import psutil
 
-from ingest.messages import decode_pack
-from simulators.device_serial import SerialProbe
+from ingest.wire.messages import decode_pack
+from simulators.device.serial import SerialProbe
 from tests.figures import Figure
 from tests.processes import Command, running, unused_port
 

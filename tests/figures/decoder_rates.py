@@ -3,17 +3,17 @@
 import time
 from collections.abc import Sequence
 
-from ingest.decode_bthome import BTHomeDecoder
-from ingest.decode_es51922 import decode_es51922
-from ingest.decode_fs9721 import decode_fs9721
-from ingest.decode_fs9922 import decode_fs9922
-from ingest.decode_gatt import GattDecoder
-from ingest.decode_lines import LineDecoder
-from ingest.decode_modbus import ModbusDecoder
-from ingest.decode_mqtt import MqttDecoder, MqttValue
-from ingest.decode_scpi import decode_scpi
+from ingest.decode.bthome import BTHomeDecoder
+from ingest.decode.es51922 import decode_es51922
+from ingest.decode.fs9721 import decode_fs9721
+from ingest.decode.fs9922 import decode_fs9922
+from ingest.decode.gatt import GattDecoder
+from ingest.decode.lines import LineDecoder
+from ingest.decode.modbus import ModbusDecoder
+from ingest.decode.mqtt import MqttDecoder, MqttValue
+from ingest.decode.register_map import Register, blocks
+from ingest.decode.scpi import decode_scpi
 from ingest.frames import Decode, Frame, Stamp
-from ingest.register_map import Register, blocks
 from tests.figures import Figure
 
 LONG_ENOUGH_S = 0.5

@@ -3,9 +3,9 @@
 import timeit
 
 from ingest.derive import derive
-from ingest.messages import Reading
+from ingest.wire.messages import Reading
 from tests.figures import Figure
-from tests.test_ingest_derive import fahrenheit, psig, unit
+from tests.ingest.test_derive import fahrenheit, psig, unit
 
 READINGS = {
     "suction_pressure": psig(118),

@@ -22,23 +22,23 @@ from typing import Self
 
 import aiomqtt
 
-from ingest.config import load
+from ingest.config.load import load
 from ingest.daemon import run
-from ingest.messages import Pack, decode_pack
-from simulators.device import Read, SimulatedDevice
-from simulators.device_adverts import AdvertisingDevice
-from simulators.device_bluetooth import BluetoothDevice
-from simulators.device_meter import MeterDevice
-from simulators.device_modbus import ModbusTcpDevice
-from simulators.device_scpi import ScpiDevice
-from simulators.device_serial import SerialProbe
-from simulators.fake_bluez import FakeBluez
-from simulators.modbus_frames import SimulatedRegister
+from ingest.wire.messages import Pack, decode_pack
+from simulators.device.adverts import AdvertisingDevice
+from simulators.device.bluetooth import BluetoothDevice
+from simulators.device.device import Read, SimulatedDevice
+from simulators.device.fake_bluez import FakeBluez
+from simulators.device.meter import MeterDevice
+from simulators.device.modbus import ModbusTcpDevice
+from simulators.device.modbus_frames import SimulatedRegister
+from simulators.device.scpi import ScpiDevice
+from simulators.device.serial import SerialProbe
 from tests.bluetooth import reached
 from tests.brokers import mosquitto
+from tests.fault.test_unplug import Held
 from tests.figures import Figure
 from tests.processes import unused_port
-from tests.test_fault_unplug import Held
 
 MINUTES = 3.0
 CYCLES = 100

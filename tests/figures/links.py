@@ -6,10 +6,10 @@ import time
 from contextlib import AsyncExitStack
 from pathlib import Path
 
-from simulators import fake_bluez
+from simulators.device import fake_bluez
+from tests.fault.test_unplug import Held, Make, bluetooth_probe, cycle, meter, serial_probe
 from tests.figures import Figure
 from tests.late_stamps import BLOCKED_S, LINKS, late_s
-from tests.test_fault_unplug import Held, Make, bluetooth_probe, cycle, meter, serial_probe
 
 BLOCKINGS = 10
 CYCLES = 100

@@ -9,9 +9,9 @@ from pathlib import Path
 from calc.quantities import CHANNELS
 from ingest.clock import Moment
 from ingest.derive import derive
-from ingest.messages import Pack, Reading
-from ingest.record import CHUNK_PACKS, Record
+from ingest.record.store import CHUNK_PACKS, Record
 from ingest.rig import Rig
+from ingest.wire.messages import Pack, Reading
 from tests.figures import Figure
 from tests.rigs import make_rig
 

@@ -2,11 +2,11 @@
 
 import time
 
-from simulators.line_set import LineSet
-from simulators.metering import FixedOrifice
-from simulators.sizing import Build, size
-from simulators.unit_model import Unit
-from simulators.unit_parameters import Faults, UnitParameters
+from simulators.unit.line_set import LineSet
+from simulators.unit.metering import FixedOrifice
+from simulators.unit.model import Unit
+from simulators.unit.parameters import Faults, UnitParameters
+from simulators.unit.sizing import Build, size
 from tests.figures import Figure
 
 SIMULATED_S = 300.0

@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 from calc.air import wet_bulb
 from calc.saturation import bubble_point, bubble_pressure, dew_point
 from calc.targets import target_superheat
-from simulators import properties
-from simulators.metering import FixedOrifice, MeteringDevice, ThermostaticValve
-from simulators.unit_model import Unit
-from simulators.unit_parameters import Conditions, Faults, UnitParameters
+from simulators.unit import properties
+from simulators.unit.metering import FixedOrifice, MeteringDevice, ThermostaticValve
+from simulators.unit.model import Unit
+from simulators.unit.parameters import Conditions, Faults, UnitParameters
 
 DDEGF = 5 / 9
 PSI = 6894.757

@@ -10,12 +10,12 @@ from dataclasses import dataclass, replace
 
 from calc.air import wet_bulb
 from calc.estimate import Estimate
-from calc.guidance import Move, next_addition
-from calc.protocols import tolerances
+from calc.judge.guidance import Move, next_addition
+from calc.judge.protocols import tolerances
+from calc.judge.verification import governing_figure
 from calc.superheat import subcooling, superheat
 from calc.targets import target_superheat
-from calc.verification import governing_figure
-from simulators.unit_model import Unit
+from simulators.unit.model import Unit
 from tests.judge.cases import ACCURACIES, Design, draw_conditions, draw_design, figures_of
 
 MOST_MOVES = 6

@@ -5,9 +5,9 @@ superheat; it reads every instrument as exact. A fault beyond that it can only c
 """
 
 from calc.air import wet_bulb
-from calc.protocols import tolerances
+from calc.judge.protocols import tolerances
+from calc.judge.verification import governing_figure
 from calc.targets import target_superheat
-from calc.verification import governing_figure
 from tests.judge.cases import DDEGF, Case, figures_of
 
 NO_RESPONSE = "no response"

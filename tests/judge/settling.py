@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calc.settling import Settled, Settling, assess, rule_holds
-from simulators.unit_model import Unit
+from simulators.unit.model import Unit
 from tests.judge.cases import DDEGF, draw_conditions, draw_design, figures_of
 
 LONGEST_S = 2400

@@ -1,0 +1,205 @@
+"""Copper conductors: their gauge, what they may carry, and which fuse or breaker may protect them."""
+
+import json
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from calc.elementwise import within
+from calc.errors import UnknownNameError
+from calc.motor.branch_circuit import STANDARD_RATINGS_A, CircuitRating
+
+CAUTION = (
+    "Local codes, the maker's instructions and the lowest temperature rating of every terminal win; a licensed "
+    "electrician answers for the circuit."
+)
+COLUMNS_C = (60, 75, 90)
+"""The temperatures that insulation, and terminals, are rated for: the columns of NEC table 310.16."""
+_INCH_M = 0.0254
+_KILOFOOT_M = 304.8
+_AMBIENT_C = 30.0
+_ICE_POINT_K = 273.15
+_CROWDED = ((3, 1.0), (6, 0.8), (9, 0.7), (20, 0.5), (30, 0.45), (40, 0.4))
+"""Up to how many current-carrying conductors in one raceway, and what share each may carry (NEC 310.15(C)(1))."""
+_MOST_CONDUCTORS = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Conductor:
+    """What the tables say of one gauge; None where they say nothing."""
+
+    gauge: str
+    resistance_ohm_per_m: float
+    ampacities_a: Mapping[int, float] | None
+    small_conductor_limit_a: float | None
+
+
+def awg_number(gauge: str | int) -> int:
+    """Read a gauge: "14", "14 AWG" and 14 are 14; "1/0" is 0, "4/0" is -3 (the numbers of ASTM B258's formula).
+
+    Raises:
+        UnknownNameError: it is none from 4/0 to 40.
+
+    >>> awg_number("4/0")
+    -3
+
+    """
+    match = re.fullmatch(r"(\d{1,2})(/0)?(?: ?AWG)?", str(gauge).strip(), re.IGNORECASE)
+    number = -4 if match is None else 1 - int(match[1]) if match[2] else int(match[1])
+    if match is None or not (-3 <= number <= 0 if match[2] else 1 <= number <= 40):
+        raise UnknownNameError("wire gauge", str(gauge), (*(f"{n}/0" for n in (4, 3, 2, 1)), "1 to 40"))
+    return number
+
+
+def awg_diameter_m(gauge: str | int) -> float:
+    """Compute the diameter of a solid conductor: 0.005 in x 92^((36 - n) / 39) (ASTM B258).
+
+    Args:
+        gauge: "4/0" to "40", or a number from 1 to 40.
+
+    Returns:
+        The diameter of the bare wire [m].
+
+    Raises:
+        UnknownNameError: no such gauge.
+
+    >>> round(awg_diameter_m(10) / 0.0254, 4)  # the table of solid copper wire in many handbooks
+    0.1019
+
+    """
+    diameter_m: float = 0.005 * _INCH_M * 92 ** ((36 - awg_number(gauge)) / 39)
+    return diameter_m
+
+
+def awg_area_m2(gauge: str | int) -> float:
+    """Compute the area of copper in a conductor [m²]; argument and errors as `awg_diameter_m`.
+
+    >>> round(awg_area_m2(14) * 1e6, 2)  # the same table
+    2.08
+    """
+    return math.pi / 4 * awg_diameter_m(gauge) ** 2
+
+
+def find(gauge: str | int) -> Conductor:
+    """Find what the tables say of a gauge.
+
+    Raises:
+        UnknownNameError: the tables, from 18 AWG to 4/0, do not hold it.
+
+    >>> find("12").small_conductor_limit_a
+    20
+
+    """
+    number = awg_number(gauge)
+    if number not in _conductors():
+        raise UnknownNameError("wire gauge of the tables", str(gauge), (each.gauge for each in _conductors().values()))
+    return _conductors()[number]
+
+
+def ampacity(
+    gauge: str | int, column_c: int, *, ambient_temperature_k: float = 303.15, current_carrying: int = 3
+) -> float:
+    """Give the current that a copper conductor in a raceway or cable may carry (NEC table 310.16).
+
+    Corrected for the ambient temperature by the code's own formula, sqrt((Tc - Ta) / (Tc - 30 °C)), whose banded table
+    is this at the upper end of each band, and for more than three current-carrying conductors (NEC 310.15).
+    The terminals' rating wins where it is lower than the insulation's: use that of their column (NEC 110.14(C)).
+
+    Args:
+        gauge: "14" to "4/0".
+        column_c: 60, 75 or 90: the insulation's rating [°C].
+        ambient_temperature_k: around the raceway; one on a roof in the sun is hotter than the air [K].
+        current_carrying: conductors that carry current in one raceway, 1 to 40.
+
+    Returns:
+        The ampacity [A].
+
+    Raises:
+        UnknownNameError: no such gauge or column.
+        CalcRangeError: the ambient is not from -40 °C to 5 K below the column, or there are too many conductors.
+
+    >>> ampacity("14", 75), ampacity("4", 60)  # NEC table 310.16
+    (20.0, 70.0)
+
+    """
+    found = find(gauge).ampacities_a
+    if found is None:
+        raise UnknownNameError("wire gauge with an ampacity", str(gauge), ("14 AWG", "and thicker"))
+    if column_c not in found:
+        raise UnknownNameError("column of the ampacity table [°C]", str(column_c), map(str, COLUMNS_C))
+    within("ambient_temperature_k", ambient_temperature_k, 233.15, column_c + _ICE_POINT_K - 5, "K")
+    within("current_carrying", current_carrying, 1, _MOST_CONDUCTORS, "")
+    warmth = (column_c + _ICE_POINT_K - ambient_temperature_k) / (column_c - _AMBIENT_C)
+    share = next(share for most, share in _CROWDED if current_carrying <= most)
+    return found[column_c] * math.sqrt(round(warmth, 12)) * share  # rounded: at 30 °C it is the table's own figure
+
+
+def smallest_conductor(current_a: float, column_c: int) -> str:
+    """Find the thinnest copper conductor whose table ampacity reaches a current, such as the unit's MCA.
+
+    Args:
+        current_a: above 0 [A].
+        column_c: as for `ampacity`; the lower of insulation and terminals [°C].
+
+    Raises:
+        CalcRangeError: none up to 4/0 does.
+        UnknownNameError: no such column.
+
+    >>> smallest_conductor(31.4, 75)  # a textbook's example: nameplate MCA 31.40 A, terminals of 75 °C
+    '10'
+
+    """
+    greatest_a = ampacity("4/0", column_c)
+    within("current_a", current_a, 1e-6, greatest_a, "A", "one conductor of up to 4/0 AWG carries no more")
+    gauges = (each.gauge for each in _conductors().values() if each.ampacities_a)
+    return next(gauge for gauge in gauges if ampacity(gauge, column_c) >= current_a)
+
+
+def overcurrent_limit(gauge: str | int, column_c: int, *, article_440_mocp_a: float | None = None) -> CircuitRating:
+    """Give the greatest fuse or breaker that may protect a copper conductor.
+
+    In general that of 240.4(D) up to 10 AWG, and above it the standard rating at or next above the ampacity (240.4(B)).
+    In the circuit of a motor-compressor it is the unit's maximum overcurrent protection instead (240.4(G), Article
+    440), for the unit's own overload protects the conductor: say so only for such a circuit.
+
+    Args:
+        gauge: "14" to "4/0".
+        column_c: as for `ampacity` [°C].
+        article_440_mocp_a: of the unit that this circuit alone supplies, 15 to 6000; None for any other circuit [A].
+
+    Raises:
+        UnknownNameError: no such gauge or column.
+        CalcRangeError: no such maximum overcurrent protection.
+
+    >>> overcurrent_limit("10", 75).current_a  # NEC 240.4(D)
+    30.0
+    >>> overcurrent_limit("10", 75, article_440_mocp_a=50.0).current_a  # the same textbook's example
+    50.0
+
+    """
+    ampacity_a = ampacity(gauge, column_c)
+    if article_440_mocp_a is not None:
+        within("article_440_mocp_a", article_440_mocp_a, STANDARD_RATINGS_A[0], STANDARD_RATINGS_A[-1], "A")
+        return CircuitRating(article_440_mocp_a, "the unit's maximum overcurrent protection: NEC 240.4(G), Article 440")
+    limit_a = find(gauge).small_conductor_limit_a
+    if limit_a is not None:
+        return CircuitRating(float(limit_a), "small conductor: NEC 240.4(D)")
+    rating_a = next(rating for rating in STANDARD_RATINGS_A if rating >= ampacity_a)
+    return CircuitRating(float(rating_a), "the standard rating at or next above the ampacity: NEC 240.4(B)")
+
+
+@cache
+def _conductors() -> dict[int, Conductor]:
+    shipped = json.loads(files("calc.data").joinpath("conductors.json").read_text("utf-8"))
+    return {
+        awg_number(row["gauge"]): Conductor(
+            row["gauge"],
+            row["resistance_ohm_per_kft"] / _KILOFOOT_M,
+            dict(zip(COLUMNS_C, row["ampacity_a"], strict=True)) if "ampacity_a" in row else None,
+            row.get("small_conductor_limit_a"),
+        )
+        for row in shipped["conductors"]
+    }

@@ -1,0 +1,1 @@
+"""From calc's judgement to words and messages."""

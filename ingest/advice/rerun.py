@@ -1,0 +1,123 @@
+"""Works the advices of a record out again, from the packs and from what else they rested on."""
+
+import sqlite3
+import zlib
+from collections import deque
+from collections.abc import Iterable, Iterator
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+
+import msgspec
+
+from ingest.advice.sentence import advise
+from ingest.advice.situation import Situation
+from ingest.advice.steadiness import HISTORY_S, History
+from ingest.record.store import RecordError, read_advices, read_payloads
+from ingest.wire.messages import Advice, MessageError, Pack, decode_pack, encode
+
+_SPARE_S = 10.0
+
+
+class Grounds(msgspec.Struct, frozen=True):
+    """What an advice rests on beside the packs.
+
+    situation: without its readings, which are those of the pack of the same monotonic time. history_since_s: the
+    monotonic time of the first pack that its history is made of; history_because: why it begins there.
+    """
+
+    situation: Situation
+    history_since_s: float | None
+    history_because: str
+    speed: float
+
+
+@dataclass(frozen=True, slots=True)
+class Rerun:
+    """An advice as it was given, and as it comes out now; None where its readings are not in the record."""
+
+    given: Advice
+    again: Advice | None = None
+
+    @property
+    def same(self) -> bool:
+        """Whether it comes out as it was given."""
+        return self.again is not None and not self.differing
+
+    @property
+    def differing(self) -> list[str]:
+        """Name the parts of the advice that come out differently."""
+        if self.again is None:
+            return []
+        given, again = (msgspec.json.decode(encode(advice)) for advice in (self.given, self.again))
+        return [part for part in given if given[part] != again[part]]
+
+
+def rerun(record: Path) -> Iterator[Rerun]:
+    """Work out every advice of a record again, in the order of the packs.
+
+    Raises:
+        RecordError: there is no record at the path, or it is not one that this version reads.
+
+    """
+    try:
+        with closing(sqlite3.connect(f"{record.resolve().as_uri()}?mode=ro", uri=True)) as database:
+            given = _Given(database)
+            if given:
+                yield from _again(map(decode_pack, read_payloads(database)), given)
+    except (sqlite3.Error, zlib.error, MessageError, msgspec.MsgspecError) as error:
+        raise RecordError(f"the record {record} cannot be read: {error}") from error
+
+
+class _Given:
+    """The advices of a record, by the session and the moment of the pack on which they were given."""
+
+    def __init__(self, database: sqlite3.Connection) -> None:
+        self._advices: dict[tuple[int, float], list[tuple[Grounds, Advice]]] = {}
+        for session, grounds, payload in read_advices(database):
+            decoded = msgspec.json.decode(grounds, type=Grounds)
+            key = session, decoded.situation.monotonic_s
+            self._advices.setdefault(key, []).append((decoded, msgspec.json.decode(payload, type=Advice)))
+
+    def __bool__(self) -> bool:
+        return bool(self._advices)
+
+    def at(self, pack: Pack) -> list[tuple[Grounds, Advice]]:
+        """Take the advices that were given on a pack."""
+        return self._advices.pop((pack.session, pack.monotonic_s), [])
+
+    def left(self) -> Iterator[Advice]:
+        """Give the advices whose pack was not there."""
+        for advices in self._advices.values():
+            yield from (advice for _, advice in advices)
+
+
+def _again(packs: Iterable[Pack], given: _Given) -> Iterator[Rerun]:
+    recent: deque[Pack] = deque()
+    history = History()
+    for pack in packs:
+        if recent and recent[-1].session != pack.session:
+            recent.clear()
+        recent.append(pack)
+        history.add(pack.monotonic_s, pack.readings)
+        for grounds, advice in given.at(pack):
+            horizon_s = (HISTORY_S + _SPARE_S) / grounds.speed
+            while recent[0].monotonic_s < pack.monotonic_s - horizon_s:
+                recent.popleft()
+            made_of = history.since_monotonic_s, history.because, history.speed
+            if made_of != (grounds.history_since_s, grounds.history_because, grounds.speed):
+                history = _history(recent, grounds)
+            situation = msgspec.structs.replace(grounds.situation, readings=pack.readings)
+            yield Rerun(advice, advise(situation, history))
+    for advice in given.left():
+        yield Rerun(advice)
+
+
+def _history(recent: Iterable[Pack], grounds: Grounds) -> History:
+    history = History(grounds.speed)
+    for pack in recent:
+        if grounds.history_since_s is not None and pack.monotonic_s >= grounds.history_since_s:
+            history.add(pack.monotonic_s, pack.readings)
+    history.since_monotonic_s = grounds.history_since_s
+    history.because = grounds.history_because
+    return history

@@ -1,0 +1,103 @@
+"""Who may connect to a broker of ours that others can reach, and what each may do there.
+
+A technician may read everything of the rig and ask for anything. A lead may read the same, and ask only for a
+note to be taken. Nobody but the daemon may write what the rig says, so a reading cannot be forged.
+"""
+
+import asyncio
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from ingest.broker.endpoint import BrokerSetupError
+from ingest.broker.find_program import find_program
+from ingest.config.structs import BrokerUserConfig
+from ingest.wire.messages import topic
+
+DAEMON_USER = "dewline-daemon"
+"""The daemon's own name at the broker. Its password is new with every run."""
+
+MAY_ASK = {"technician": "ask/#", "lead": "ask/note"}
+
+
+def read_password(path: Path) -> str:
+    """Read the password that a file holds: all of it but the line's end.
+
+    Raises:
+        BrokerSetupError: the file cannot be read, or is empty.
+
+    """
+    try:
+        password = path.read_text(encoding="utf-8").rstrip("\r\n")
+    except (OSError, UnicodeDecodeError) as error:
+        raise BrokerSetupError(f"the password file {path} cannot be read: {error}") from error
+    if not password:
+        raise BrokerSetupError(f"the password file {path} is empty: write the password into it, on one line")
+    return password
+
+
+def read_passwords(users: Sequence[BrokerUserConfig]) -> dict[str, str]:
+    """Read the password of each user, by name.
+
+    Raises:
+        BrokerSetupError: a file cannot be used, or holds a password that mosquitto_passwd would cut short.
+
+    """
+    passwords = {}
+    for user in users:
+        password = read_password(Path(user.password_file))
+        # mosquitto_passwd drops what follows a colon in a password, without a word: "a:b" would let in "a".
+        if ":" in password or not password.isprintable():
+            raise BrokerSetupError(
+                f"the password in {user.password_file} holds a colon or a control character: choose another"
+            )
+        if user.name == DAEMON_USER:
+            raise BrokerSetupError(f"the user name {DAEMON_USER!r} is the daemon's own; choose another")
+        passwords[user.name] = password
+    return passwords
+
+
+def write_private(path: Path, text: str) -> None:
+    """Write a file that only our own user can read, from its first byte on."""
+    path.unlink(missing_ok=True)
+    path.touch(mode=0o600, exist_ok=False)
+    path.write_text(text, encoding="utf-8")
+
+
+async def write_password_file(path: Path, passwords: Mapping[str, str]) -> None:
+    """Write a password file for mosquitto, hashed in place: a password on a command line is seen by all.
+
+    Raises:
+        BrokerSetupError: mosquitto_passwd is missing, or refused.
+
+    """
+    program = find_program("mosquitto_passwd")
+    if program is None:
+        raise BrokerSetupError("there is no mosquitto_passwd on PATH, which hashes the users' passwords: install it")
+    write_private(path, "".join(f"{name}:{password}\n" for name, password in passwords.items()))
+    process = await asyncio.create_subprocess_exec(
+        program, "-U", str(path), stdout=asyncio.subprocess.PIPE, stderr=asyncio.subprocess.STDOUT
+    )
+    output, _ = await process.communicate()
+    if process.returncode:
+        path.unlink()  # noqa: ASYNC240 - the passwords are still in plain text there
+        raise BrokerSetupError(f"mosquitto_passwd could not hash the passwords: {output.decode().strip()}")
+
+
+def access_list(rig: str, users: Sequence[BrokerUserConfig]) -> str:
+    """Write the access list in mosquitto's form. Where it is silent, mosquitto refuses.
+
+    >>> print(access_list("van-3", [BrokerUserConfig(name="robin", role="lead", password_file="robin.txt")]))
+    user dewline-daemon
+    topic readwrite dewline/1/van-3/#
+    <BLANKLINE>
+    user robin
+    topic read dewline/1/van-3/#
+    topic write dewline/1/van-3/ask/note
+    <BLANKLINE>
+    """
+    everything = topic(rig, "#")
+    lines = [f"user {DAEMON_USER}", f"topic readwrite {everything}", ""]
+    for user in users:
+        lines += [f"user {user.name}", f"topic read {everything}"]
+        lines += [f"topic write {topic(rig, MAY_ASK[user.role])}", ""]
+    return "\n".join(lines)

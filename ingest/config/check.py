@@ -1,0 +1,46 @@
+"""Collecting what is wrong with a configuration, so that one run tells everything."""
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from calc.errors import CalcError
+from ingest.config.structure import Problem
+
+WIRE_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,62}")
+"""A name that may stand in a topic, in an access list and in a SenML base name."""
+
+WIRE_NAME_RULE = "1 to 63 letters, digits, - and _, the first a letter or digit, were expected"
+
+LEAST = 1e-12
+"""The lower bound of a value that must be more than nothing."""
+
+
+@dataclass(frozen=True)
+class Check:
+    """Reads values, and collects in `problems` what is wrong with them."""
+
+    problems: list[Problem]
+
+    def wrong(self, key: str, value: object, expected: str) -> None:
+        """Note one thing that is wrong."""
+        self.problems.append(Problem(key, value, expected))
+
+    def read(self, key: str, text: str, read: Callable[[str], float], low: float, high: float) -> float:
+        """Read a number within bounds [SI]. One that is wrong is noted, and NaN until the check fails."""
+        try:
+            value = read(text)
+        except CalcError as error:
+            self.wrong(key, text, str(error))
+            return math.nan
+        if not low <= value <= high:
+            bounds = f"{low:g} to {high:g}" if low != LEAST else f"more than 0, at most {high:g}"
+            self.wrong(key, text, f"{bounds} was expected, in SI units; this is {value:g}")
+        return value
+
+    def first(self, seen: dict[str, str], key: str, name: str) -> None:
+        """Note a name that another key has already. seen: name to key, so far."""
+        first = seen.setdefault(name, key)
+        if first != key:
+            self.wrong(key, name, f"{first} has this name already")

@@ -1,0 +1,123 @@
+"""The configuration of a rig: read from TOML, checked as a whole, and resolved into SI.
+
+Nothing starts on a configuration with a mistake in it, and every mistake is told at once.
+"""
+
+import tomllib
+from pathlib import Path
+
+import msgspec
+
+from ingest.config.broker import with_whole_paths
+from ingest.config.check import Check
+from ingest.config.links import link_with_whole_paths
+from ingest.config.resolve import Sections, resolve_sections, sound_sections
+from ingest.config.structs import (
+    BluetoothAdvertsConfig,
+    BluetoothConfig,
+    BrokerConfig,
+    BrokerUserConfig,
+    ChannelConfig,
+    Config,
+    InstrumentConfig,
+    LinkConfig,
+    ModbusRtuConfig,
+    ModbusTcpConfig,
+    MqttConfig,
+    MqttValueConfig,
+    NameplateConfig,
+    RegisterConfig,
+    RigConfig,
+    ScpiConfig,
+    SerialLinesConfig,
+    SerialMeterConfig,
+    UnitConfig,
+)
+from ingest.config.structure import Problem, find_problems
+from ingest.rig import Rig
+
+__all__ = [
+    "BluetoothAdvertsConfig",
+    "BluetoothConfig",
+    "BrokerConfig",
+    "BrokerUserConfig",
+    "ChannelConfig",
+    "Config",
+    "ConfigError",
+    "InstrumentConfig",
+    "LinkConfig",
+    "ModbusRtuConfig",
+    "ModbusTcpConfig",
+    "MqttConfig",
+    "MqttValueConfig",
+    "NameplateConfig",
+    "RegisterConfig",
+    "RigConfig",
+    "ScpiConfig",
+    "SerialLinesConfig",
+    "SerialMeterConfig",
+    "UnitConfig",
+    "load",
+    "resolve",
+]
+
+
+class ConfigError(Exception):
+    """What is wrong with a configuration file: all of it."""
+
+    def __init__(self, path: Path, problems: list[Problem]) -> None:
+        super().__init__(path, problems)
+        self.path = path
+        self.problems = problems
+
+    def __str__(self) -> str:
+        return "\n  ".join([f"{self.path} cannot be used:", *map(str, self.problems)])
+
+
+def load(path: Path) -> Config:
+    """Read and check a configuration file. Files that it names come back as paths that hold from anywhere.
+
+    Raises:
+        ConfigError: with everything that is wrong with it.
+
+    """
+    data = _read(path)
+    problems = find_problems(data, Config)
+    check = Check(problems)
+    if data.get("instrument") == []:
+        check.wrong("instrument", None, "is empty; at least one [[instrument]] was expected")
+    resolve_sections(check, sound_sections(data, problems), path.parent)
+    if problems:
+        raise ConfigError(path, problems)
+    config = msgspec.convert(data, Config)
+    return msgspec.structs.replace(
+        config,
+        broker=with_whole_paths(config.broker, path.parent),
+        instruments=[link_with_whole_paths(instrument, path.parent) for instrument in config.instruments],
+    )
+
+
+def resolve(config: Config, path: Path) -> Rig:
+    """Read every text of a configuration into SI. path: of its file, since the record lies relative to it.
+
+    Raises:
+        ConfigError: a value cannot be read; never after `load`.
+
+    """
+    check = Check([])
+    instruments = dict(enumerate(config.instruments))
+    rig = resolve_sections(
+        check, Sections(config.rig, config.unit, config.broker, config.recovery_cylinder, instruments), path.parent
+    )
+    if rig is None or check.problems:
+        raise ConfigError(path, check.problems)
+    return rig
+
+
+def _read(path: Path) -> dict[str, object]:
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise ConfigError(path, [Problem("the file", None, f"cannot be read: {error.strerror}")]) from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise ConfigError(path, [Problem("the file", None, f"is not TOML: {error}")]) from error

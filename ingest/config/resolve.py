@@ -1,0 +1,317 @@
+"""From the texts of a configuration to SI, noting everything that cannot be read."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Literal, TypeVar
+
+import msgspec
+
+from calc import refrigerants
+from calc.air import STANDARD_PRESSURE_PA, barometric_pressure
+from calc.errors import CalcError
+from calc.quantities import CHANNELS, Quantity
+from calc.units import Conversion, Kind, conversion, parse, parse_difference
+from ingest.config.broker import check_broker
+from ingest.config.check import LEAST, WIRE_NAME, WIRE_NAME_RULE, Check
+from ingest.config.links import check_link, known_fields, read_time, serial_port
+from ingest.config.structs import (
+    BrokerConfig,
+    ChannelConfig,
+    InstrumentConfig,
+    RecoveryCylinderConfig,
+    RigConfig,
+    UnitConfig,
+)
+from ingest.config.structure import Problem, suggestion
+from ingest.rig import ChannelSetup, InstrumentSetup, RecoveryCylinder, Rig
+from ingest.wire.messages import UnitAbout
+
+_HIGHEST_SPEED = 1000.0
+
+_WEATHER_STANDARD_UNCERTAINTY_PA = 1000.0
+"""How far the weather moves the pressure from what the elevation gives; common practice, no source."""
+
+_READ_STANDARD_UNCERTAINTY_PA = 100.0
+"""Of a barometric pressure that somebody read off and typed; common practice, no source."""
+
+_ABSOLUTE_BY_NATURE = {"barometric_pressure", "vacuum_pressure"}
+
+
+@dataclass(frozen=True)
+class Sections:
+    """The sections of a file whose structure holds; None for one that does not."""
+
+    rig: RigConfig | None
+    unit: UnitConfig | None
+    broker: BrokerConfig | None
+    recovery_cylinder: RecoveryCylinderConfig | None
+    instruments: Mapping[int, InstrumentConfig]
+
+
+Section = TypeVar("Section")
+
+
+def sound_sections(data: Mapping[str, object], problems: list[Problem]) -> Sections:
+    """Convert what can be converted, so that one misspelt key does not hide what else is wrong."""
+    broken = [problem.key for problem in problems]
+
+    def convert(value: object, kind: type[Section], key: str) -> Section | None:
+        if any(other == key or other.startswith((f"{key}.", f"{key}[")) for other in broken):
+            return None
+        return msgspec.convert(value, kind)
+
+    tables = data.get("instrument")
+    instruments = {
+        index: convert(table, InstrumentConfig, f"instrument[{index}]")
+        for index, table in enumerate(tables if isinstance(tables, list) else [])
+    }
+    return Sections(
+        convert(data.get("rig"), RigConfig, "rig"),
+        convert(data.get("unit"), UnitConfig, "unit"),
+        convert(data.get("broker", {}), BrokerConfig, "broker"),
+        convert(data.get("recovery_cylinder"), RecoveryCylinderConfig, "recovery_cylinder")
+        if "recovery_cylinder" in data
+        else None,
+        {index: instrument for index, instrument in instruments.items() if instrument},
+    )
+
+
+def resolve_sections(check: Check, sections: Sections, directory: Path) -> Rig | None:
+    """Resolve every sound section; None where rig or unit cannot be had at all.
+
+    directory: where the configuration lies, and from there every file that it names.
+    """
+    if sections.broker:
+        check_broker(check, sections.broker, directory)
+    _check_names(check, sections.instruments)
+    instruments = tuple(
+        _resolve_instrument(check, f"instrument[{index}]", instrument, directory)
+        for index, instrument in sections.instruments.items()
+    )
+    unit = _resolve_unit(check, sections.unit) if sections.unit else None
+    cylinder = _resolve_cylinder(check, sections.recovery_cylinder) if sections.recovery_cylinder else None
+    rig = sections.rig
+    if rig is None:
+        return None
+    _check_rig(check, rig)
+    pressure_pa, uncertainty_pa = _resolve_barometric_pressure(check, rig)
+    if unit is None:
+        return None
+    return Rig(
+        name=rig.name,
+        record=directory / rig.record,
+        barometric_pressure_pa=pressure_pa,
+        barometric_standard_uncertainty_pa=uncertainty_pa,
+        unit=unit,
+        instruments=instruments,
+        recovery_cylinder=cylinder,
+        simulated=rig.simulated,
+        speed=rig.speed,
+    )
+
+
+def _check_names(check: Check, instruments: Mapping[int, InstrumentConfig]) -> None:
+    seen_instruments: dict[str, str] = {}
+    seen_ports: dict[str, str] = {}
+    seen_channels: dict[str, str] = {}
+    for index, instrument in instruments.items():
+        key = f"instrument[{index}]"
+        check.first(seen_instruments, f"{key}.name", instrument.name)
+        if port := serial_port(instrument.link):
+            check.first(seen_ports, f"{key}.link.port", port)
+        for channel_index, channel in enumerate(instrument.channels):
+            check.first(seen_channels, f"{key}.channel[{channel_index}].channel", channel.channel)
+
+
+def _check_rig(check: Check, rig: RigConfig) -> None:
+    if not WIRE_NAME.fullmatch(rig.name):
+        check.wrong("rig.name", rig.name, WIRE_NAME_RULE)
+    if not rig.record:
+        check.wrong("rig.record", "", "the name of a file was expected")
+    if not 0 < rig.speed <= _HIGHEST_SPEED:
+        check.wrong("rig.speed", rig.speed, f"more than 0, at most {_HIGHEST_SPEED:g}, was expected")
+
+
+def _resolve_barometric_pressure(check: Check, rig: RigConfig) -> tuple[float, float]:
+    """Return the pressure and its standard uncertainty [Pa]."""
+    if rig.barometric_pressure is not None:
+        key = "rig.barometric_pressure"
+        if rig.elevation is not None:
+            check.wrong(key, rig.barometric_pressure, "rig.elevation is given too; keep one of them")
+        pressure_pa = check.read(
+            key, rig.barometric_pressure, lambda text: parse(text, "barometric_pressure"), 50e3, 110e3
+        )
+        return pressure_pa, _READ_STANDARD_UNCERTAINTY_PA
+    if rig.elevation is None:
+        expected = 'is missing; elevation = "30 m" or barometric_pressure = "29.8 inHg" was expected'
+        check.wrong("rig.elevation", None, expected)
+        return math.nan, math.nan
+    elevation_m = check.read("rig.elevation", rig.elevation, lambda text: parse(text, "length"), -500, 5000)
+    if not -500 <= elevation_m <= 5000:
+        return math.nan, math.nan
+    return barometric_pressure(elevation_m), _WEATHER_STANDARD_UNCERTAINTY_PA
+
+
+def _resolve_unit(check: Check, unit: UnitConfig) -> UnitAbout | None:
+    if not unit.tag.strip():
+        check.wrong("unit.tag", unit.tag, "the tag engraved on the unit was expected")
+    plate = unit.nameplate
+
+    def read(key: str, text: str | None, quantity: Quantity, high: float) -> float | None:
+        if text is None:
+            return None
+        return check.read(f"unit.nameplate.{key}", text, lambda text: parse(text, quantity), LEAST, high)
+
+    charge_kg = read("charge", plate.charge, Quantity.MASS, 1000)
+    difference = Quantity.TEMPERATURE_DIFFERENCE
+    target_superheat_dk = read("target_superheat", plate.target_superheat, difference, 40)
+    target_subcooling_dk = read("target_subcooling", plate.target_subcooling, difference, 40)
+    compressor_rla_a = read("compressor_rla", plate.compressor_rla, Quantity.CURRENT, 1000)
+    condenser_fan_fla_a = read("condenser_fan_fla", plate.condenser_fan_fla, Quantity.CURRENT, 1000)
+    blower_fla_a = read("blower_fla", plate.blower_fla, Quantity.CURRENT, 1000)
+    design_pressure_pa = None
+    if plate.high_side_design_pressure is not None:
+        key, text = "unit.nameplate.high_side_design_pressure", plate.high_side_design_pressure
+        design_pressure_pa = check.read(key, text, _read_nameplate_pressure, 1e6, 2e7)
+    try:
+        refrigerant = refrigerants.get(unit.refrigerant)
+    except CalcError as error:
+        check.wrong("unit.refrigerant", unit.refrigerant, str(error))
+        return None
+    return UnitAbout(
+        tag=unit.tag,
+        place=unit.place,
+        refrigerant=refrigerant.designation,
+        safety_class=refrigerant.safety_class,
+        metering_device=unit.metering_device,
+        charge_as_liquid=refrigerant.charge_as_liquid,
+        target_superheat_dk=target_superheat_dk,
+        target_subcooling_dk=target_subcooling_dk,
+        nameplate_charge_kg=charge_kg,
+        compressor_rla_a=compressor_rla_a,
+        condenser_fan_fla_a=condenser_fan_fla_a,
+        blower_fla_a=blower_fla_a,
+        high_side_design_pressure_pa=design_pressure_pa,
+    )
+
+
+def _read_nameplate_pressure(text: str) -> float:
+    """Read a pressure as nameplates have it: psig, or bar and MPa that count from the air outside [Pa absolute]."""
+    return parse(text, Quantity.PRESSURE, barometric_pressure_pa=STANDARD_PRESSURE_PA, bare_is_absolute=False)
+
+
+def _resolve_cylinder(check: Check, cylinder: RecoveryCylinderConfig) -> RecoveryCylinder:
+    def read(key: str, text: str) -> float:
+        return check.read(f"recovery_cylinder.{key}", text, lambda text: parse(text, Quantity.MASS), LEAST, 1000)
+
+    return RecoveryCylinder(read("water_capacity", cylinder.water_capacity), read("tare", cylinder.tare))
+
+
+def _resolve_instrument(check: Check, key: str, instrument: InstrumentConfig, directory: Path) -> InstrumentSetup:
+    interval_s = read_time(check, f"{key}.interval", instrument.interval)
+    if not instrument.name.strip():
+        check.wrong(f"{key}.name", instrument.name, "a name was expected")
+    if not instrument.channels:
+        check.wrong(f"{key}.channel", None, "is empty; at least one [[instrument.channel]] was expected")
+    check_link(check, f"{key}.link", instrument.link, directory)
+    channels = [
+        _resolve_channel(check, f"{key}.channel[{index}]", channel, instrument, interval_s)
+        for index, channel in enumerate(instrument.channels)
+    ]
+    return InstrumentSetup(
+        name=instrument.name,
+        link=str(instrument.link.__struct_config__.tag),
+        interval_s=interval_s,
+        channels=tuple(channel for channel in channels if channel),
+    )
+
+
+def _resolve_channel(
+    check: Check, key: str, channel: ChannelConfig, instrument: InstrumentConfig, interval_s: float
+) -> ChannelSetup | None:
+    calibrated_on = _read_date(check, f"{key}.calibrated", channel.calibrated)
+    fields = known_fields(instrument.link)
+    if fields is not None and channel.field not in fields:
+        hint = suggestion(channel.field, fields)
+        check.wrong(f"{key}.field", channel.field, f"the link has no value of that name{hint}")
+    if not (math.isfinite(channel.slope) and channel.slope):
+        check.wrong(f"{key}.slope", channel.slope, "a number other than 0 was expected")
+    if channel.channel not in CHANNELS:
+        expected = f"there is no such channel{suggestion(channel.channel, CHANNELS)}"
+        check.wrong(f"{key}.channel", channel.channel, f"{expected} Known: {', '.join(CHANNELS)}")
+        return None
+    quantity = CHANNELS[channel.channel]
+    reference = _read_reference(check, key, channel)
+    to_si = _read_unit(check, key, channel)
+    accuracy = _read_difference(check, f"{key}.accuracy", channel.accuracy, quantity, LEAST)
+    offset = _read_difference(check, f"{key}.offset", channel.offset, quantity, -_LARGEST)
+    if reference is None or to_si is None:
+        return None
+    return ChannelSetup(
+        name=channel.channel,
+        instrument=instrument.name,
+        field=channel.field,
+        unit=channel.unit,
+        reference=reference,
+        conversion=to_si,
+        accuracy=accuracy,
+        interval_s=interval_s,
+        slope=channel.slope,
+        offset=offset / to_si.factor,
+        calibrated_on=calibrated_on,
+    )
+
+
+_LARGEST = 1e7
+"""More than any accuracy or offset [SI]: 100 bar."""
+
+
+def _read_difference(check: Check, key: str, text: str | None, quantity: Quantity, low: float) -> float:
+    if text is None:
+        return 0.0
+    return check.read(key, text, lambda text: parse_difference(text, quantity), low, _LARGEST)
+
+
+def _read_reference(check: Check, key: str, channel: ChannelConfig) -> Literal["gauge", "absolute", ""] | None:
+    """Say what a pressure counts from; empty for what is no pressure, None where that is wrong."""
+    key = f"{key}.reference"
+    if CHANNELS[channel.channel] is not Quantity.PRESSURE:
+        if channel.reference is None:
+            return ""
+        check.wrong(key, channel.reference, "only a pressure has a reference; leave it out")
+        return None
+    if channel.channel in _ABSOLUTE_BY_NATURE:
+        if channel.reference in (None, "absolute"):
+            return "absolute"
+        check.wrong(key, channel.reference, f'{channel.channel} is "absolute" by nature')
+        return None
+    if channel.reference is None:
+        check.wrong(key, None, 'is missing; "gauge" or "absolute" was expected: the maker says which')
+    return channel.reference
+
+
+def _read_unit(check: Check, key: str, channel: ChannelConfig) -> Conversion | None:
+    """Look up the unit. A gauge pressure gets no barometric pressure yet: that may come from a channel."""
+    kind: Kind = CHANNELS[channel.channel]
+    reference = channel.reference
+    if kind is Quantity.PRESSURE:
+        reference = reference or "absolute"
+        kind = channel.channel if channel.channel in _ABSOLUTE_BY_NATURE else kind
+    try:
+        return conversion(channel.unit, kind, reference=reference, barometric_pressure_pa=0.0)
+    except CalcError as error:
+        check.wrong(f"{key}.unit", channel.unit, str(error))
+        return None
+
+
+def _read_date(check: Check, key: str, text: str) -> date | None:
+    if not text:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        check.wrong(key, text, 'a date such as "2026-03-31" was expected')
+        return None

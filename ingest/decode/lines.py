@@ -1,0 +1,108 @@
+r"""Lines of text from a probe: CSV under a `#` header, or JSON objects.
+
+    # pressure,temperature*46         header: names the columns of the rows that follow
+    118.2,50.4*17                     row: as many numbers, in the instrument's own units
+    {"pressure":118.2,"temperature":50.4}
+                       |
+                       `*HH`, optional after any line: two hexadecimal digits, the exclusive or of all bytes
+                       before `*`
+
+A number is decimal, ASCII, with an optional exponent. `OL` (also -OL) or an empty place is an overload,
+`null` in JSON a value that the probe does not know. Anything else refuses the whole line: a damaged line is
+never half believed.
+"""
+
+import re
+from collections.abc import Mapping
+from functools import reduce
+from operator import xor
+
+import msgspec
+
+from ingest.decode.line_splitter import LONGEST_LINE_BYTES
+from ingest.decode.number_text import finite, read_number
+from ingest.frames import Frame, FrameError, Unreadable, Value
+
+_CHECK = re.compile(rb"(.*)\*([0-9A-Fa-f]{2})", re.DOTALL)
+
+_object_decoder = msgspec.json.Decoder(dict[str, float | str | None])
+
+
+class LineDecoder:
+    """A decoder of lines. Its only state is the newest CSV header; make one for each instrument.
+
+    >>> from ingest.frames import Frame, Stamp
+    >>> decode = LineDecoder()
+    >>> decode(Frame(b"# pressure,temperature", Stamp(0, 0)))
+    {}
+    >>> decode(Frame(b"118.2,OL", Stamp(0, 0)))
+    {'pressure': 118.2, 'temperature': <Unreadable.OVERLOAD: 'overload'>}
+    """
+
+    def __init__(self) -> None:
+        self._columns: tuple[str, ...] = ()
+
+    def __call__(self, frame: Frame) -> Mapping[str, Value]:
+        """Read one line; a header or a blank line holds no values.
+
+        Raises:
+            FrameError: the line is damaged, too long, of another form, or a row before its header.
+
+        """
+        text = _checked_text(frame.payload)
+        if not text:
+            return {}
+        if text.startswith("#"):
+            self._columns = _columns(text[1:])
+            return {}
+        if text.startswith("{"):
+            return _object(text)
+        return _row(text, self._columns)
+
+
+def _checked_text(line: bytes) -> str:
+    if len(line) > LONGEST_LINE_BYTES:
+        raise FrameError(f"a line of more than {LONGEST_LINE_BYTES} bytes")
+    line = line.strip()
+    check = _CHECK.fullmatch(line)
+    if check:
+        line = check[1]
+        expected, found = int(check[2], 16), reduce(xor, line, 0)
+        if expected != found:
+            raise FrameError(f"the check says {expected:02X}, the line gives {found:02X}")
+    try:
+        return line.decode("utf-8").strip()
+    except UnicodeDecodeError as error:
+        raise FrameError("the line is not UTF-8 text") from error
+
+
+def _columns(header: str) -> tuple[str, ...]:
+    names = tuple(name.strip() for name in header.split(","))
+    if not all(names) or len(set(names)) < len(names):
+        raise FrameError(f"the header {header!r} has an empty or repeated name")
+    return names
+
+
+def _row(text: str, columns: tuple[str, ...]) -> dict[str, Value]:
+    places = text.split(",")
+    if not columns:
+        raise FrameError("a row before the header that names its columns")
+    if len(places) != len(columns):
+        raise FrameError(f"{len(places)} values under {len(columns)} columns")
+    return {name: read_number(place) for name, place in zip(columns, places, strict=True)}
+
+
+def _object(text: str) -> dict[str, Value]:
+    try:
+        members = _object_decoder.decode(text)
+    except (msgspec.MsgspecError, RecursionError) as error:
+        raise FrameError(f"not an object of numbers: {error}") from error
+    return {name: _member(member) for name, member in members.items()}
+
+
+def _member(member: float | str | None) -> Value:
+    if member is None:
+        return Unreadable.UNKNOWN
+    if isinstance(member, str):
+        return read_number(member)
+    return finite(member)

@@ -1,0 +1,1 @@
+"""Looking for instruments, and trying out what a configuration says of them."""

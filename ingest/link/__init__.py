@@ -1,0 +1,1 @@
+"""Links: they move bytes and stamp their arrival, and know no meaning."""

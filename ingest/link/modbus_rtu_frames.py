@@ -1,0 +1,83 @@
+"""Modbus RTU frames: a request to read registers, and its answer among the bytes that came.
+
+    request  device | 3 or 4   | first address, 2 bytes | how many registers, 2 bytes | check, 2 bytes
+    answer   device | 3 or 4   | how many bytes | two bytes a register, high one first | check, 2 bytes
+    refusal  device | 83 or 84 | exception                                             | check, 2 bytes
+
+Addresses and numbers have their high byte first, the check (a CRC) its low one.
+
+Source: MODBUS Application Protocol Specification V1.1b3, 6.3, 6.4 and 7; MODBUS over Serial Line V1.02, 2.5.1 and
+appendix B.
+"""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from ingest.decode.register_map import Table
+from ingest.link.modbus_request import RefusedError, Request
+
+LONGEST_FRAME_BYTES = 256
+
+_FUNCTIONS: Mapping[Table, int] = MappingProxyType({"holding": 3, "input": 4})
+_REFUSED = 0x80
+_CHECK_BYTES = 2
+
+
+def request_frame(request: Request) -> bytes:
+    """Give the bytes to send.
+
+    The example of 6.3 asks device 17 for the holding registers 108 to 110, whose addresses are 107 to 109.
+
+    >>> request_frame(Request(17, "holding", 107, 3)).hex()
+    '1103006b00037687'
+    """
+    head = bytes([request.device, _FUNCTIONS[request.table]])
+    return _checked(head + request.address.to_bytes(2, "big") + request.words.to_bytes(2, "big"))
+
+
+def answer_in(received: bytes, request: Request) -> bytes | None:
+    """Find the answer to a request, and give the bytes of its registers; None where there is none yet.
+
+    What is not the answer is passed over: noise, and the request itself, which some adapters echo.
+
+    Raises:
+        RefusedError: the device answers with an exception.
+
+    """
+    function, length = _FUNCTIONS[request.table], 2 * request.words
+    data = _find(bytes([request.device, function, length]), length, received)
+    if data is not None:
+        return data
+    exception = _find(bytes([request.device, function | _REFUSED]), 1, received)
+    if exception is not None:
+        raise RefusedError(exception[0])
+    return None
+
+
+def crc(frame: bytes) -> int:
+    """Compute the check of a frame.
+
+    >>> hex(crc(bytes([0x02, 0x07])))
+    '0x1241'
+    """
+    register = 0xFFFF
+    for byte in frame:
+        register ^= byte
+        for _ in range(8):
+            register = register >> 1 ^ (0xA001 if register & 1 else 0)
+    return register
+
+
+def _checked(frame: bytes) -> bytes:
+    return frame + crc(frame).to_bytes(_CHECK_BYTES, "little")
+
+
+def _find(head: bytes, length: int, received: bytes) -> bytes | None:
+    """Find a whole frame that begins with `head`, and give the `length` bytes that follow there."""
+    start = received.find(head)
+    while start >= 0:
+        end = start + len(head) + length
+        if received[start : end + _CHECK_BYTES] == _checked(received[start:end]):
+            return received[start + len(head) : end]
+        start = received.find(head, start + 1)
+    return None

@@ -1,0 +1,171 @@
+"""A thread for each serial port, so that a stamp says when bytes arrived.
+
+The event loop would say when it got round to them. Frames cross to it at most WAITING_FRAMES at a time; if it
+takes no more, the thread stops reading and the port keeps what comes in a buffer of its own: nothing grows.
+"""
+
+import asyncio
+import errno
+import sys
+import threading
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+
+import serial
+
+from ingest.frames import Frame, LinkError, LinkSetupError
+from ingest.link.port_settings import PortSettings
+
+if sys.platform == "win32":
+    PORT_ERRORS: tuple[type[Exception], ...] = (OSError,)
+else:
+    import termios
+
+    PORT_ERRORS = (OSError, termios.error)
+"""What pyserial raises when a port goes away under it."""
+
+WAITING_FRAMES = 1024
+LARGEST_CHUNK_BYTES = 4096
+READ_TIMEOUT_S = 0.1
+"""How long a read waits for a first byte; it bounds how long a thread takes to notice that it shall stop."""
+
+WRITE_TIMEOUT_S = 2.0
+
+
+class Stopped(Exception):  # noqa: N818 - the way out of a conversation, not an error
+    """The link was cancelled: the thread is to end now."""
+
+
+class Port:
+    """An open serial port, as its thread sees it. Any method raises Stopped when the link is cancelled."""
+
+    def __init__(self, device: serial.Serial, stopping: threading.Event) -> None:
+        self._device = device
+        self._stopping = stopping
+
+    def read(self) -> bytes:
+        """Read the bytes that are there, waiting READ_TIMEOUT_S for the first; empty if none came."""
+        if self._stopping.is_set():
+            raise Stopped
+        chunk: bytes = self._device.read(1)
+        if chunk:
+            chunk += self._device.read(min(self._device.in_waiting, LARGEST_CHUNK_BYTES))
+        return chunk
+
+    def write(self, data: bytes) -> None:
+        """Send all of `data`."""
+        if self._stopping.is_set():
+            raise Stopped
+        self._device.write(data)
+
+    def wait_until(self, moment_s: float) -> None:
+        """Wait until a moment of the monotonic clock [s] by listening: an unplugged device is noticed at once.
+
+        What comes unasked is discarded.
+        """
+        while time.monotonic() < moment_s - READ_TIMEOUT_S:
+            self.read()
+        time.sleep(max(0.0, moment_s - time.monotonic()))
+        if self._stopping.is_set():
+            raise Stopped
+        self._device.reset_input_buffer()
+
+
+Deliver = Callable[[Frame], None]
+Connected = Callable[[], None]
+Conversation = Callable[[Port, Deliver, Connected], None]
+"""What a link does with its open port, in the port's thread, until Stopped or a port error ends it."""
+
+
+class _Crossing:
+    """Hands frames from the thread to the event loop, and makes the thread wait when it is full."""
+
+    def __init__(self, loop: asyncio.AbstractEventLoop, deliver: Deliver, stopping: threading.Event) -> None:
+        self._loop = loop
+        self._deliver = deliver
+        self._stopping = stopping
+        self._room = threading.Semaphore(WAITING_FRAMES)
+
+    def send(self, frame: Frame) -> None:
+        while not self._room.acquire(timeout=READ_TIMEOUT_S):
+            if self._stopping.is_set():
+                raise Stopped
+        self._loop.call_soon_threadsafe(self._arrive, frame)
+
+    def _arrive(self, frame: Frame) -> None:
+        self._room.release()
+        self._deliver(frame)
+
+
+async def converse(settings: PortSettings, conversation: Conversation, deliver: Deliver, connected: Connected) -> None:
+    """Open a port in a thread of its own and hold a conversation there, as Link.run promises.
+
+    Raises:
+        LinkError: the port cannot be opened, or was lost.
+        LinkSetupError: the port cannot work as configured.
+
+    """
+    loop = asyncio.get_running_loop()
+    stopping = threading.Event()
+    crossing = _Crossing(loop, deliver, stopping)
+
+    def announce() -> None:
+        loop.call_soon_threadsafe(connected)
+
+    def in_thread() -> None:
+        try:
+            with open_port(settings) as device:
+                conversation(Port(device, stopping), crossing.send, announce)
+        except PORT_ERRORS as error:
+            raise LinkError(f"{settings.port} was lost; check plug, cable and battery") from error
+        except Stopped:
+            return
+
+    with ThreadPoolExecutor(1, thread_name_prefix=f"port {settings.port}") as executor:
+        thread = loop.run_in_executor(executor, in_thread)
+        try:
+            await asyncio.wait([thread])
+        except asyncio.CancelledError:
+            stopping.set()
+            await asyncio.wait([thread])
+            thread.exception()  # what went wrong while stopping no longer matters
+            raise
+    thread.result()
+
+
+_ADVICE = {
+    errno.ENOENT: "plug the instrument in, or correct `port`",
+    errno.ENODEV: "plug the instrument in again",
+    errno.EACCES: "this user may not open it: join the group that owns the port (often `dialout`)",
+    errno.EAGAIN: "another program has it open: close that one",
+    errno.EBUSY: "another program has it open: close that one",
+}
+
+
+def open_port(settings: PortSettings) -> serial.Serial:
+    """Open a serial port for us alone.
+
+    Raises:
+        LinkError: it is not there, in use, or not ours to open.
+        LinkSetupError: it cannot be set as configured.
+
+    """
+    device = serial.Serial(write_timeout=WRITE_TIMEOUT_S, exclusive=True)
+    device.rts, device.dtr = settings.rts, settings.dtr  # before it opens, so that they never stand the other way
+    try:
+        device.port, device.baudrate = settings.port, settings.baud
+        device.parity, device.bytesize = settings.parity[0].upper(), settings.data_bits
+        device.stopbits = settings.stop_bits
+        device.open()
+        device.timeout = READ_TIMEOUT_S  # sets the port again: what it takes in part only is refused this time
+    except ValueError as error:
+        raise LinkSetupError(f"{settings.port} at {settings}: {error}; correct `port` or `baud`") from error
+    except PORT_ERRORS as error:
+        device.close()
+        code = error.args[0] if error.args else None
+        if code == errno.EINVAL:
+            raise LinkSetupError(f"{settings.port} cannot be set to {settings}: correct `baud` or `parity`") from error
+        advice = _ADVICE.get(code, str(error)) if code else str(error)
+        raise LinkError(f"{settings.port} cannot be opened: {advice}") from error
+    return device

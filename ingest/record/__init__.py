@@ -1,0 +1,1 @@
+"""The record: one SQLite file, written by one process."""

@@ -1,0 +1,156 @@
+"""Chunks: a run of packs as columns of whole numbers, for keeping.
+
+Neighbouring packs differ little. Each column holds the first value and then the differences, in units of the last
+decimal that travels; deflated, a reading takes about one byte. Nothing is rounded: from a chunk come the packs,
+and from the packs the very bytes that were published.
+"""
+
+import zlib
+from collections.abc import Iterable, Sequence
+from itertools import accumulate, pairwise
+from typing import TypeVar
+
+import msgspec
+
+from calc.quantities import QUANTITIES
+from ingest.wire.messages import DECIMALS, TIME_DECIMALS, Pack, Reading, from_wire, to_wire
+
+T = TypeVar("T")
+Runs = list[tuple[int, T]]
+"""A column that seldom changes: how often, and what."""
+
+
+class _Column(msgspec.Struct, frozen=True, array_like=True):
+    """One channel or figure. values: differences of those that are known; known: runs of yes and no."""
+
+    name: str
+    known: Runs[bool]
+    values: list[int]
+    times: list[int]
+    qualities: Runs[str]
+    reasons: Runs[str]
+    uncertainties: Runs[float | None]
+
+
+class _Chunk(msgspec.Struct, frozen=True, array_like=True):
+    rig: str
+    sequence: int
+    session: int
+    epochs: Runs[int]
+    unsaved_packs: Runs[int]
+    monotonic: list[int]
+    times: list[int]
+    columns: list[_Column]
+
+
+def can_share_a_chunk(first: Pack, other: Pack) -> bool:
+    """Tell whether two packs have the same columns; the numbers of a chunk must follow each other besides."""
+    return (first.rig, first.session, list(first.readings)) == (other.rig, other.session, list(other.readings))
+
+
+def to_chunk(packs: Sequence[Pack]) -> bytes:
+    """Write saved packs that can share a chunk, with numbers that follow each other."""
+    first = packs[0]
+    chunk = _Chunk(
+        rig=first.rig,
+        sequence=first.sequence or 0,
+        session=first.session,
+        epochs=_runs(pack.epoch for pack in packs),
+        unsaved_packs=_runs(pack.unsaved_packs for pack in packs),
+        monotonic=_differences(_scaled(pack.monotonic_s, TIME_DECIMALS) for pack in packs),
+        times=_differences(_scaled(pack.time_s, TIME_DECIMALS) for pack in packs),
+        columns=[_to_column(name, [pack.readings[name] for pack in packs]) for name in first.readings],
+    )
+    return zlib.compress(msgspec.json.encode(chunk), level=9)
+
+
+def from_chunk(data: bytes) -> list[Pack]:
+    """Read the packs of a chunk."""
+    chunk = msgspec.json.decode(zlib.decompress(data), type=_Chunk)
+    columns = {column.name: _from_column(column) for column in chunk.columns}
+    rows = zip(
+        _values(chunk.epochs),
+        _values(chunk.unsaved_packs),
+        accumulate(chunk.monotonic),
+        accumulate(chunk.times),
+        strict=True,
+    )
+    return [
+        Pack(
+            rig=chunk.rig,
+            sequence=chunk.sequence + index,
+            session=chunk.session,
+            epoch=epoch,
+            monotonic_s=_unscaled(monotonic, TIME_DECIMALS),
+            time_s=_unscaled(time, TIME_DECIMALS),
+            readings={name: readings[index] for name, readings in columns.items()},
+            unsaved_packs=unsaved_packs,
+        )
+        for index, (epoch, unsaved_packs, monotonic, time) in enumerate(rows)
+    ]
+
+
+def _to_column(name: str, readings: Sequence[Reading]) -> _Column:
+    decimals = DECIMALS[QUANTITIES[name]]
+    return _Column(
+        name=name,
+        known=_runs(reading.value is not None for reading in readings),
+        values=_differences(
+            _scaled(to_wire(name, reading.value), decimals) for reading in readings if reading.value is not None
+        ),
+        times=_differences(_scaled(reading.time_s, TIME_DECIMALS) for reading in readings),
+        qualities=_runs(reading.quality for reading in readings),
+        reasons=_runs(reading.reason for reading in readings),
+        uncertainties=_runs(reading.standard_uncertainty for reading in readings),
+    )
+
+
+def _from_column(column: _Column) -> list[Reading]:
+    decimals = DECIMALS[QUANTITIES[column.name]]
+    values = accumulate(column.values)
+    rows = zip(
+        _values(column.known),
+        accumulate(column.times),
+        _values(column.qualities),
+        _values(column.reasons),
+        _values(column.uncertainties),
+        strict=True,
+    )
+    return [
+        Reading(
+            from_wire(column.name, _unscaled(next(values), decimals)) if known else None,
+            _unscaled(time, TIME_DECIMALS),
+            quality,
+            reason,
+            uncertainty,
+        )
+        for known, time, quality, reason, uncertainty in rows
+    ]
+
+
+def _scaled(value: float, decimals: int) -> int:
+    return round(value * 10.0**decimals)
+
+
+def _unscaled(value: int, decimals: int) -> float:
+    """Divide: the quotient of two whole numbers is the nearest float there is, as decimal text would give it."""
+    return value / 10.0**decimals
+
+
+def _differences(values: Iterable[int]) -> list[int]:
+    listed = list(values)
+    return listed[:1] + [after - before for before, after in pairwise(listed)]
+
+
+def _runs(values: Iterable[T]) -> Runs[T]:
+    runs: Runs[T] = []
+    for value in values:
+        if runs and runs[-1][1] == value:
+            runs[-1] = (runs[-1][0] + 1, value)
+        else:
+            runs.append((1, value))
+    return runs
+
+
+def _values(runs: Runs[T]) -> list[T]:
+    return [value for count, value in runs for _ in range(count)]

@@ -1,0 +1,1 @@
+"""What travels: the messages, their topics and their encoding. The only door for the page."""

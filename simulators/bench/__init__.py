@@ -1,0 +1,1 @@
+"""A simulated unit in real time, with simulated instruments around it."""

@@ -1,0 +1,302 @@
+"""A bench: a simulated unit that runs in real time, with simulated instruments on real transports.
+
+It follows the rig's marks, so that refrigerant that a technician records as added really goes in, and it lets
+a page or a test pull an instrument's plug.
+"""
+
+import asyncio
+import logging
+import time
+from collections.abc import Callable, Mapping
+from contextlib import AsyncExitStack, suppress
+from dataclasses import asdict
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from ingest.wire.bench_messages import BenchAbout, BenchAsk, BenchReveal, BenchVerdict
+from ingest.wire.messages import About, BrokerAddress, Mark, decode, encode, rig_and_kind, topic
+from simulators.bench.configuration import configuration_text
+from simulators.bench.following import Outgoing, follow
+from simulators.bench.instruments import SCPI_QUERIES, Instrument, Output, Sensor
+from simulators.bench.scenario import Scenario
+from simulators.bench.training import FAULTS, Move, score
+from simulators.device import fake_bluez
+from simulators.device.bluetooth import BluetoothDevice
+from simulators.device.device import SimulatedDevice
+from simulators.device.fake_bluez import FakeBluez
+from simulators.device.faults import DeviceFault
+from simulators.device.other_unit import other_units
+from simulators.device.scpi import ScpiDevice
+from simulators.device.serial import SerialProbe
+from simulators.errors import SimulatorError
+from simulators.unit.model import Unit
+from simulators.unit.transfers import Transfers
+
+logger = logging.getLogger(__name__)
+
+TICK_S = 0.25
+RIG_NAME = "bench"
+THERMOSTAT = "thermostat"
+AIR_PROBE_ADDRESS = "C0:00:5E:00:00:01"
+AIR_PROBE_CHARACTERISTICS = {"degC": "2a6e", "%RH": "2a6f"}
+"""Unit to the assigned number of the characteristic that carries it."""
+
+
+class SimulatedRig:
+    """The bench, from entering the context to leaving it.
+
+    speed: how much faster than life the unit runs; the instruments send at their usual pace all the same.
+    directory: where the serial ports appear and the record goes. blind: what is wrong stays hidden until a verdict.
+    """
+
+    def __init__(self, scenario: Scenario, *, directory: Path, speed: float = 1.0, blind: bool = False) -> None:
+        if not 0.1 <= speed <= 100.0:
+            raise SimulatorError(f"speed is {speed:g}; the bench runs 0.1 to 100 times as fast as life")
+        if blind and scenario.truth is None:
+            raise SimulatorError(f"the scenario {scenario.file.title!r} has no [truth] to hide")
+        self.unit = Unit(scenario.parameters, at_rest=scenario.starts_after_s is not None)
+        self.simulated_s = 0.0
+        self.transfers = Transfers()
+        self.record = directory / "bench.sqlite"
+        self._scenario = scenario
+        self._directory = directory
+        self._speed = speed
+        self._hides_truth = blind
+        self._revealed: BenchReveal | None = None
+        self._moves: list[Move] = []
+        self._devices: dict[str, SimulatedDevice] = {}
+        self._bluez: FakeBluez | None = None
+        self._seen_marks: set[str] = set()
+        self._started_s = 0.0
+        self._opened = AsyncExitStack()
+        outputs = [output for instrument in scenario.instruments for output in instrument.outputs]
+        self._sensors = {output: Sensor(output.setting, f"{scenario.file.seed} {output.channel}") for output in outputs}
+        self._readings: dict[Output, float] = {}
+        self._feel(0.0)
+
+    async def __aenter__(self) -> Self:
+        self._started_s = time.time()
+        async with AsyncExitStack() as opening:
+            await self._open_bluetooth(opening)
+            for instrument in self._scenario.instruments:
+                device = self._device(instrument)
+                if device is not None:
+                    self._devices[instrument.name] = await opening.enter_async_context(device)
+                    device.faults.other_units = other_units(instrument)
+                    for fault, size in self._scenario.misbehaviour.get(instrument.name, ()):
+                        device.misbehave(fault, size)
+            running = asyncio.create_task(self._run(), name="simulated unit")
+            opening.push_async_callback(_cancel, running)
+            self._opened = opening.pop_all()
+        return self
+
+    async def __aexit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        await self._opened.aclose()
+
+    def configuration(self, broker_port: int, broker_kind: str = "auto") -> str:
+        """Write the daemon's configuration for the instruments that are there, as TOML."""
+        present = [item for item in self._scenario.instruments if item.name in self._devices]
+        return configuration_text(
+            self._scenario,
+            [(instrument, self._devices[instrument.name].address) for instrument in present],
+            rig=RIG_NAME,
+            record=str(self.record),
+            speed=self._speed,
+            broker={"kind": broker_kind, "listen": f"127.0.0.1:{broker_port}"},
+        )
+
+    def environment(self) -> dict[str, str]:
+        """Give what the daemon needs in its environment to find the simulated Bluetooth."""
+        return {} if self._bluez is None else {"DBUS_SYSTEM_BUS_ADDRESS": self._bluez.bus_address}
+
+    def unplug(self, instrument: str) -> None:
+        """Pull an instrument's plug.
+
+        Raises:
+            SimulatorError: the bench has no instrument of this name.
+
+        """
+        self._named(instrument).unplug()
+
+    def replug(self, instrument: str) -> None:
+        """Put the plug back; errors as `unplug`."""
+        self._named(instrument).replug()
+
+    async def follow(self, broker: BrokerAddress) -> None:
+        """Follow the rig's marks, and the asks to the bench, for ever."""
+        topics = [topic(RIG_NAME, kind) for kind in ("marks", "about", "bench/ask", "bench/verdict")]
+        await follow(broker, topics, self.receive, greeting=self._told)
+
+    def about(self) -> BenchAbout:
+        """Tell what is on the bench, as far as the trainee may know."""
+        file = self._scenario.file
+        blind = self._hides_truth and self._revealed is None
+        faults = {} if self._scenario.truth is None else dict(FAULTS)
+        return BenchAbout("" if blind else file.title, file.story, blind, self._speed, faults)
+
+    def reveal(self, verdict: str) -> BenchReveal:
+        """Tell the truth, now that the trainee has committed to a verdict. The first one counts, whatever comes later.
+
+        Raises:
+            SimulatorError: the verdict is no fault that there could be, or the scenario hides none.
+
+        """
+        if self._revealed is not None:
+            return self._revealed
+        truth = self._scenario.truth
+        if truth is None:
+            raise SimulatorError(f"the scenario {self._scenario.file.title!r} has no hidden fault")
+        result = score(truth, verdict, time_s=self.simulated_s, charge_kg=self.unit.charge_kg, moves=self._moves)
+        self._revealed = BenchReveal(
+            scenario=self._scenario.file.title,
+            verdict=verdict,
+            fault=truth.fault,
+            reading=truth.reading,
+            **asdict(result),
+        )
+        return self._revealed
+
+    def _told(self) -> list[Outgoing]:
+        """Give what stays with the broker: the bench, and the truth, empty until it is told."""
+        truth = encode(self._revealed) if self._revealed else b""
+        return [
+            Outgoing(topic(RIG_NAME, "bench/reveal"), truth, retain=True),
+            Outgoing(topic(RIG_NAME, "bench/about"), encode(self.about()), retain=True),
+        ]
+
+    def receive(self, full_topic: str, payload: bytes) -> list[Outgoing]:
+        """Act on one message from the broker, and give what to publish in answer.
+
+        The retained `about` repeats the newest marks, so that none is missed while the broker was out of reach.
+        A mark that has been seen, or is older than this bench, changes nothing.
+
+        Raises:
+            MessageError: the message is not what its topic promises.
+            SimulatorError: it asks for an instrument that is not there.
+
+        """
+        _, kind = rig_and_kind(full_topic)
+        match kind:
+            case "marks":
+                self._take(decode(payload, Mark))
+            case "about":
+                for mark in decode(payload, About).marks:
+                    self._take(mark)
+            case "bench/ask":
+                self._do(decode(payload, BenchAsk))
+            case "bench/verdict":
+                self.reveal(decode(payload, BenchVerdict).fault)
+                return self._told()
+        return []
+
+    def _do(self, ask: BenchAsk) -> None:
+        match ask.do:
+            case "unplug":
+                self.unplug(ask.instrument)
+            case "replug":
+                self.replug(ask.instrument)
+            case "on" | "off" if ask.instrument == THERMOSTAT:
+                self.unit.call(cooling=ask.do == "on")
+            case "mend":
+                self._named(ask.instrument).faults.clear()
+            case fault if fault in list(DeviceFault):
+                self._named(ask.instrument).misbehave(DeviceFault(fault), ask.size)
+            case _:
+                raise SimulatorError(f"only the {THERMOSTAT} goes on and off, not {ask.instrument!r}")
+
+    def _take(self, mark: Mark) -> None:
+        if mark.id in self._seen_marks or mark.time_s < self._started_s:
+            return
+        self._seen_marks.add(mark.id)
+        if mark.mass_kg is None or mark.mass_kg <= 0.0:
+            return
+        if mark.kind == "added":
+            self._moves.append(Move("added", self.simulated_s, mark.mass_kg))
+            self.transfers.add(mark.mass_kg, mark.phase or "vapour")
+        elif mark.kind == "recovered":
+            self._moves.append(Move("recovered", self.simulated_s, mark.mass_kg))
+            self.transfers.recover(mark.mass_kg)
+
+    def _named(self, instrument: str) -> SimulatedDevice:
+        if instrument not in self._devices:
+            raise SimulatorError(
+                f"the bench has no instrument {instrument!r}; it has {', '.join(sorted(self._devices))}"
+            )
+        return self._devices[instrument]
+
+    async def _open_bluetooth(self, opening: AsyncExitStack) -> None:
+        reason = fake_bluez.available()
+        if reason is None:
+            self._bluez = await opening.enter_async_context(FakeBluez())
+        else:
+            logger.warning("the bench runs without its Bluetooth instrument: %s", reason)
+
+    def _device(self, instrument: Instrument) -> SimulatedDevice | None:
+        read = self._reader(instrument)
+        port = self._directory / "ports" / instrument.port_name
+        match instrument.link:
+            case "csv lines":
+                return SerialProbe(read, address=port, interval_s=instrument.interval_s, form="csv")
+            case "json lines":
+                return SerialProbe(read, address=port, interval_s=instrument.interval_s, form="json")
+            case "scpi":
+                queries = {SCPI_QUERIES[output.field]: output.field for output in instrument.outputs}
+                return ScpiDevice(read, address=port, queries=queries)
+            case "bluetooth" if self._bluez is not None:
+                return BluetoothDevice(
+                    read,
+                    bluez=self._bluez,
+                    address=AIR_PROBE_ADDRESS,
+                    name=instrument.name,
+                    characteristics={
+                        output.field: AIR_PROBE_CHARACTERISTICS[output.unit] for output in instrument.outputs
+                    },
+                    interval_s=instrument.interval_s,
+                )
+            case _:
+                return None
+
+    def _reader(self, instrument: Instrument) -> Callable[[], Mapping[str, float]]:
+        barometric_pressure_pa = self._scenario.parameters.conditions.barometric_pressure_pa
+
+        def sent(output: Output) -> float:
+            return output.from_si(self._readings[output], barometric_pressure_pa)
+
+        return lambda: {output.field: sent(output) for output in instrument.outputs}
+
+    async def _run(self) -> None:
+        clock = asyncio.get_running_loop().time
+        due_s = clock()
+        while True:
+            self.advance(TICK_S * self._speed)
+            due_s = max(due_s + TICK_S, clock())
+            await asyncio.sleep(due_s - clock())
+
+    def advance(self, duration_s: float) -> None:
+        """Let the unit run on for this long, with what is to be added or recovered meanwhile."""
+        try:
+            self.transfers.move(self.unit, duration_s)
+        except SimulatorError as error:
+            logger.warning("the bench stops moving refrigerant: %s", error)
+        starts_after_s = self._scenario.starts_after_s
+        if starts_after_s is not None and self.simulated_s < starts_after_s <= self.simulated_s + duration_s:
+            self.unit.call(cooling=True)
+        self.unit.step(duration_s)
+        self.simulated_s += duration_s
+        self._feel(duration_s)
+
+    def _feel(self, elapsed_s: float) -> None:
+        state = self.unit.true_state()
+        self._readings = {
+            output: sensor.feel(output.truth(state), elapsed_s) for output, sensor in self._sensors.items()
+        }
+
+
+async def _cancel(task: asyncio.Task[None]) -> None:
+    """Stop a task, and let out what it may have failed with before."""
+    task.cancel()
+    with suppress(asyncio.CancelledError):
+        await task

@@ -1,0 +1,102 @@
+"""A meter that answers SCPI over a serial port.
+
+From the standards: IEEE 488.2 for `*IDN?`, `*CLS` and the form NR3 of numbers; SCPI-99 volume 2, 21.8 for
+`SYSTem:ERRor?`; SCPI-99 volume 1, 7.2.1 for 9.9E37 (infinity) and 9.91E37 (not a number).
+"""
+
+import asyncio
+import math
+import os
+from collections import deque
+from collections.abc import Mapping
+from pathlib import Path
+
+from simulators.device.device import Read, SimulatedDevice
+from simulators.device.pty_port import PtyPort
+
+IDENTITY = "SIMULATED,METER,0,1"
+MOST_ERRORS = 16
+
+
+class ScpiDevice(SimulatedDevice):
+    """A SCPI meter on a pseudo-terminal.
+
+    queries: by the text of the query, such as `MEAS:VOLT:AC?`, the name of the value in `read` that answers
+    it. A query is answered with the newest sample, `delay_s` later. Anything else is an error and gets no
+    answer. settings: commands that it accepts and that need no answer.
+    """
+
+    def __init__(
+        self,
+        read: Read,
+        *,
+        address: Path,
+        queries: Mapping[str, str],
+        settings: frozenset[str] = frozenset(),
+        interval_s: float = 0.1,
+        delay_s: float = 0.0,
+    ) -> None:
+        super().__init__(read, interval_s)
+        self.delay_s = delay_s
+        self._port = PtyPort(address)
+        self._names = {query.upper(): name for query, name in queries.items()}
+        self._settings = {command.upper() for command in settings}
+        self._newest: Mapping[str, float] = {}
+        self._errors: deque[str] = deque(maxlen=MOST_ERRORS)
+        self._begun = b""
+        self._master: int | None = None
+
+    @property
+    def address(self) -> str:
+        """The path of its port."""
+        return str(self._port.address)
+
+    def unplug(self) -> None:
+        """Pull the plug."""
+        if self._master is not None:
+            asyncio.get_running_loop().remove_reader(self._master)
+            self._master = None
+        self._port.unplug()
+
+    def replug(self) -> None:
+        """Plug it in again: a new port behind the same name, and a meter that starts afresh."""
+        self._errors.clear()
+        self._begun = b""
+        self._sample()
+        self._master = self._port.plug()
+        asyncio.get_running_loop().add_reader(self._master, self._receive, self._master)
+
+    def send(self, data: bytes) -> None:
+        """Send these bytes as they are: damage, or an answer that nobody asked for."""
+        self._port.write(data)
+
+    def _sample(self) -> None:
+        self._newest = self._read()
+
+    def _receive(self, master: int) -> None:
+        *commands, self._begun = (self._begun + os.read(master, 4096)).split(b"\n")
+        for command in commands:
+            answer = self._answer(command.decode("ascii", "replace").strip().upper())
+            if answer is not None:
+                asyncio.get_running_loop().call_later(self.delay_s, self._emit, self.send, answer.encode() + b"\n")
+
+    def _answer(self, command: str) -> str | None:
+        if command == "*IDN?":
+            return IDENTITY
+        if command == "SYST:ERR?":
+            return self._errors.popleft() if self._errors else '0,"No error"'
+        if command in self._names:
+            return _number(self._newest[self._names[command]])
+        if command == "*CLS":
+            self._errors.clear()
+        elif command not in self._settings:
+            self._errors.append('-113,"Undefined header"')
+        return None
+
+
+def _number(value: float) -> str:
+    if math.isnan(value):
+        return "9.91000000E+37"
+    if math.isinf(value):
+        return f"{math.copysign(9.9e37, value):.8E}"
+    return f"{value:+.8E}"

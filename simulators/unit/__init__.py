@@ -1,0 +1,1 @@
+"""A physical model of a unit. Shares no constant with the judge."""

@@ -1,0 +1,262 @@
+"""The refrigerant circuit with its compressor running: the pressures that the stores ask for, and all the flows.
+
+The suction pressure is the one at which evaporator and suction line hold what the low side holds, and the head is
+found likewise. What the coils store in their metal lets the pressures follow within some seconds.
+"""
+
+import math
+from collections.abc import Callable
+
+from simulators.unit import properties
+from simulators.unit.compressor import compress
+from simulators.unit.condenser import CondenserState, condense
+from simulators.unit.evaporator import EvaporatorState, evaporate
+from simulators.unit.metering import Inlet, behind_restriction, orifice_flow
+from simulators.unit.parameters import UnitParameters
+from simulators.unit.properties import Saturation
+from simulators.unit.resting import Vessel, equalising_flow, moment, vessel
+from simulators.unit.roots import solve_rising
+from simulators.unit.stores import Compressed, Moment, Stores
+
+SUCTION_LAG_S = 3.0
+HEAD_LAG_S = 5.0
+"""How soon the pressures follow, for the metal of the coils (of the order of its heat capacity over conductance)."""
+
+NATURAL_DRAUGHT = 0.08
+"""What part of the fan's air flow passes the condenser by itself (common practice, no source)."""
+
+_FAN_STEP = 0.003
+
+
+class Circuit:
+    """The circuit of one unit. It keeps the air streams; what it finds goes back to the caller."""
+
+    def __init__(self, parameters: UnitParameters) -> None:
+        conditions = parameters.conditions
+        self._parameters = parameters
+        self.refrigerant = properties.load(parameters.refrigerant)
+        self._evaporator = parameters.evaporator_as_it_is()
+        self.air = self._evaporator.in_air(
+            conditions.return_air_k, conditions.return_air_humidity, conditions.barometric_pressure_pa
+        )
+        self._fan_speed = math.nan
+        self.set_fan_speed(1.0)
+
+    def set_fan_speed(self, speed: float) -> None:
+        """Give the condenser the air that its fan moves at this part of its rated speed."""
+        if abs(speed - self._fan_speed) < _FAN_STEP:
+            return
+        conditions = self._parameters.conditions
+        self._fan_speed = speed
+        self._condenser = self._parameters.condenser_as_it_is(max(speed, NATURAL_DRAUGHT))
+        self._outdoor_air = self._condenser.in_air(conditions.outdoor_air_k, conditions.barometric_pressure_pa)
+
+    def running(self, stores: Stores, step_s: float) -> Moment:
+        """Let the pressures follow for this long, and find all that the stores then bring about.
+
+        An infinite step takes the pressures straight to where they go.
+        """
+        boiling_off = self._boiling_off(stores)
+        suction, evaporator = self._find_low_side(stores, boiling_off, step_s)
+        compressed = self._compress(stores, suction, evaporator, boiling_off)
+        condensing, condenser, condenser_flow = self._find_high_side(stores, compressed, step_s)
+        stores.liquid_enthalpy = condenser.outlet_enthalpy
+        return Moment(
+            suction=suction,
+            evaporator=evaporator,
+            boiling_off_kg_s=boiling_off,
+            compressed=compressed,
+            condensing=condensing,
+            condenser=condenser,
+            condenser_flow_kg_s=condenser_flow,
+            metered_kg_s=self._meter(stores, suction, condensing, condenser),
+        )
+
+    def resting(self, stores: Stores) -> Moment:
+        """Find the pressures of a unit at rest, and what passes from one side to the other."""
+        high, low = self._vessels(stores)
+        flow = equalising_flow(
+            self.refrigerant,
+            self._open_area(stores, low.at),
+            high,
+            low,
+            non_condensables_pa=self._parameters.faults.non_condensables_pa,
+        )
+        stores.log_suction_pressure = stores.sought_log_suction = math.log(low.at.pressure_pa)
+        stores.log_condensing_pressure = stores.sought_log_condensing = math.log(high.at.pressure_pa)
+        boiling_off = self._boiling_off(stores)
+        return moment(high, low, low_metal_k=stores.low_metal_k, boiling_off_kg_s=boiling_off, flow_kg_s=flow)
+
+    def head(self, condensing: Saturation) -> Saturation:
+        """Take saturation at the pressure that a gauge finds: refrigerant and non-condensables together."""
+        extra_pa = self._parameters.faults.non_condensables_pa
+        if extra_pa == 0.0:
+            return condensing
+        highest_pa = self.refrigerant.highest_pressure_pa
+        return self.refrigerant.saturation(min(condensing.pressure_pa + extra_pa, highest_pa))
+
+    def _vessels(self, stores: Stores) -> tuple[Vessel, Vessel]:
+        condenser, evaporator = self._condenser, self._evaporator
+        return (
+            vessel(
+                self.refrigerant,
+                held_kg=stores.high_side_kg,
+                volume_m3=condenser.volume_m3 + condenser.line_volume_m3,
+                metal_k=stores.high_metal_k,
+            ),
+            vessel(
+                self.refrigerant,
+                held_kg=stores.low_side_kg,
+                volume_m3=evaporator.volume_m3 + evaporator.suction_volume_m3,
+                metal_k=stores.low_metal_k,
+            ),
+        )
+
+    def _boiling_off(self, stores: Stores) -> float:
+        sump = self._parameters.sump
+        dissolved_kg = sump.equilibrium_kg(math.exp(stores.log_suction_pressure), stores.shell_k)
+        return (stores.sump_kg - dissolved_kg) / sump.time_constant_s
+
+    def _find_low_side(
+        self, stores: Stores, boiling_off_kg_s: float, step_s: float
+    ) -> tuple[Saturation, EvaporatorState]:
+        """Find the suction pressure at which evaporator and suction line hold what the low side holds."""
+        refrigerant = self.refrigerant
+        head_pa = self._last_head_pa(stores)
+
+        def at(log_pressure: float) -> tuple[Saturation, EvaporatorState]:
+            saturation = refrigerant.saturation(math.exp(log_pressure))
+            swallowed = self._swallowed(stores, saturation, head_pa) * stores.delivered_fraction
+            return saturation, evaporate(
+                self._evaporator,
+                refrigerant,
+                self.air,
+                at=saturation,
+                inlet_enthalpy=stores.liquid_enthalpy,
+                vapour_flow_kg_s=max(swallowed - boiling_off_kg_s, 0.05 * swallowed),
+            )
+
+        stores.sought_log_suction = self._find_pressure(
+            lambda log_pressure: at(log_pressure)[1].held_kg - stores.low_side_kg,
+            stores.sought_log_suction,
+            lowest_pa=refrigerant.lowest_pressure_pa,
+            highest_pa=refrigerant.bubble_pressure(self.air.temperature_k),
+        )
+        stores.log_suction_pressure = lagged(
+            stores.log_suction_pressure, stores.sought_log_suction, step_s / SUCTION_LAG_S
+        )
+        return at(stores.log_suction_pressure)
+
+    def _find_high_side(
+        self, stores: Stores, compressed: Compressed, step_s: float
+    ) -> tuple[Saturation, CondenserState, float]:
+        """Find the condensing pressure at which condenser and liquid line hold what the high side holds.
+
+        The flow into the condenser comes with it: near its limit the relief valve lets the less pass the higher the
+        head, at once, so that flow and pressure have to be found together. The head never falls below the suction
+        pressure: the discharge valve would open by itself.
+        """
+        refrigerant = self.refrigerant
+        extra_pa = self._parameters.faults.non_condensables_pa
+
+        def at(log_pressure: float) -> tuple[Saturation, CondenserState, float]:
+            saturation = refrigerant.saturation(math.exp(log_pressure))
+            head_pa = saturation.pressure_pa + extra_pa
+            flow = compressed.flow_kg_s * self._parameters.compressor.delivered_fraction(head_pa)
+            state = condense(
+                self._condenser,
+                refrigerant,
+                self._outdoor_air,
+                at=saturation,
+                inlet_enthalpy=compressed.enthalpy,
+                flow_kg_s=flow,
+            )
+            return saturation, state, flow
+
+        stores.sought_log_condensing = self._find_pressure(
+            lambda log_pressure: at(log_pressure)[1].held_kg - stores.high_side_kg,
+            stores.sought_log_condensing,
+            lowest_pa=math.exp(stores.log_suction_pressure),
+            highest_pa=refrigerant.highest_pressure_pa - extra_pa,
+        )
+        stores.log_condensing_pressure = lagged(
+            stores.log_condensing_pressure, stores.sought_log_condensing, step_s / HEAD_LAG_S
+        )
+        return at(stores.log_condensing_pressure)
+
+    @staticmethod
+    def _find_pressure(
+        excess_kg: Callable[[float], float], guess_log_pressure: float, *, lowest_pa: float, highest_pa: float
+    ) -> float:
+        return solve_rising(
+            excess_kg,
+            guess_log_pressure,
+            step=1e-4,
+            low=math.log(lowest_pa),
+            high=math.log(highest_pa),
+            tolerance=1e-9,
+        )
+
+    def _compress(
+        self, stores: Stores, suction: Saturation, evaporator: EvaporatorState, boiling_off_kg_s: float
+    ) -> Compressed:
+        compressor, sump, faults = self._parameters.compressor, self._parameters.sump, self._parameters.faults
+        head = self.head(self.refrigerant.saturation(math.exp(stores.log_condensing_pressure)))
+        compression = compress(
+            self.refrigerant, suction=suction, superheat_dk=_line_superheat(stores, suction), head=head
+        )
+        efficiency = compressor.isentropic_efficiency(head.pressure_pa / suction.pressure_pa)
+        driven = self._swallowed(stores, suction, head.pressure_pa) / (1.0 - faults.compressor_leakage)
+        losses = self._parameters.compressor_motor.losses(faults.herm_capacitor)
+        power = driven * stores.delivered_fraction * compression.isentropic_work / efficiency * losses
+        flow = evaporator.flow_kg_s + boiling_off_kg_s
+        wetness = (1.0 - evaporator.outlet_quality) * suction.latent_heat
+        hot = compression.suction_enthalpy - wetness + power / flow
+        hot_k = head.dew_point_k + self.refrigerant.superheat_of_enthalpy(head, hot)
+        gas_to_shell = sump.shell_conductance * (hot_k - stores.shell_k)
+        unrelieved = evaporator.flow_kg_s / stores.delivered_fraction + boiling_off_kg_s
+        return Compressed(unrelieved, power, hot - gas_to_shell / flow, gas_to_shell)
+
+    def _meter(self, stores: Stores, suction: Saturation, condensing: Saturation, condenser: CondenserState) -> float:
+        return orifice_flow(
+            self.refrigerant,
+            self._open_area(stores, suction),
+            Inlet(condensing, condenser.outlet_enthalpy),
+            upstream_pa=self.head(condensing).pressure_pa,
+            downstream_pa=suction.pressure_pa,
+        )
+
+    def _open_area(self, stores: Stores, suction: Saturation) -> float:
+        faults = self._parameters.faults
+        area = self._parameters.metering_as_it_is().open_area(stores.bulb_k - suction.dew_point_k)
+        return behind_restriction(
+            area, faults.liquid_line_restriction, line_area_m2=self._parameters.liquid_line_area_m2
+        )
+
+    def _swallowed(self, stores: Stores, suction: Saturation, head_pa: float) -> float:
+        """Find what the compressor moves on of vapour as warm as the suction line, with no relief [kg/s].
+
+        It falls to nothing at the end of the tables, so that the low side is never pumped empty.
+        """
+        lowest_pa = self.refrigerant.lowest_pressure_pa
+        starved = min((suction.pressure_pa - lowest_pa) / lowest_pa + 1e-6, 1.0)
+        density = self.refrigerant.vapour_density(suction, _line_superheat(stores, suction))
+        volume_flow = self._parameters.compressor.volume_flow(suction.pressure_pa, head_pa)
+        return volume_flow * density * starved * (1.0 - self._parameters.faults.compressor_leakage)
+
+    def _last_head_pa(self, stores: Stores) -> float:
+        return math.exp(stores.log_condensing_pressure) + self._parameters.faults.non_condensables_pa
+
+    def suction_enthalpy(self, now: Moment) -> float:
+        """Find the enthalpy of what leaves the evaporator [J/kg]."""
+        wetness = (1.0 - now.evaporator.outlet_quality) * now.suction.latent_heat
+        return self.refrigerant.vapour_enthalpy(now.suction, now.evaporator.superheat_dk) - wetness
+
+
+def _line_superheat(stores: Stores, suction: Saturation) -> float:
+    return max(stores.suction_line_k - suction.dew_point_k, 0.0)
+
+
+def lagged(now: float, towards: float, time_constants: float) -> float:
+    """Follow for this many time constants."""
+    return now + (towards - now) * -math.expm1(-time_constants)

@@ -1,0 +1,331 @@
+"""A unit in cooling: where its refrigerant is, what it does to two air streams, what probes would find.
+
+Three stores hold the refrigerant: the high side (condenser and liquid line), the low side (evaporator and suction
+line) and the compressor's sump, where some is dissolved in the oil. Only flows between them change what each holds,
+so that no mass is made or lost. What takes time is the moving of refrigerant and the warming of metal:
+
+- the high and the low side fill and empty within seconds to half a minute, and the pressures follow within seconds;
+- the lines, the valve's bulb and the air side of the coil follow with lags of their own;
+- sump and shell take minutes; liquid let in at the suction port lies in the sump first and boils off;
+- at rest the two sides equalise through the metering device, and some refrigerant goes into the oil.
+"""
+
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Literal, NamedTuple
+
+from simulators.errors import SimulatorError
+from simulators.unit import moist_air
+from simulators.unit.circuit import Circuit, lagged
+from simulators.unit.controls import Controls
+from simulators.unit.delay import Delay
+from simulators.unit.electrics import Electrics
+from simulators.unit.metering import Inlet
+from simulators.unit.parameters import UnitParameters
+from simulators.unit.resting import METAL_LAG_S
+from simulators.unit.stores import Stores
+
+LONGEST_STEP_S = 0.25
+"""The stores move on in steps no longer than this, well below the quickest of their lags."""
+
+RELIEF_LAG_S = 3.0
+"""How soon the suction side notices that the relief valve returns gas to it."""
+
+LINE_LAG_S = 5.0
+DISCHARGE_LAG_S = 12.0
+SUPPLY_AIR_LAG_S = 10.0
+
+RECOVERABLE_FRACTION = 0.8
+"""What part of the high side can be taken out at one moment."""
+
+REST_S = 1200.0
+"""How long a unit has been off that is found at rest."""
+
+_SETTLING_S = 900.0
+_SETTLING_LOOK_S = 30.0
+_SETTLING_QUICKENING = 12.0
+_STEADY_KG = 1e-6
+_STEADY_DK = 1e-3
+
+
+class HeatFlows(NamedTuple):
+    """Where the energy goes, now. At a steady state the first two add up to the other two."""
+
+    evaporator_w: float
+    compressor_w: float
+    condenser_w: float
+    shell_loss_w: float
+
+
+class Unit:
+    """A unit that has run for long, or that has been off for a while. Refrigerant can go in and out meanwhile.
+
+    The same parameters and calls give the same states: there is no chance in it. A unit whose compressor cannot
+    start is at rest, whatever was asked for.
+
+    Raises:
+        SimulatorError: the refrigerant is not one that can be simulated.
+
+    """
+
+    def __init__(self, parameters: UnitParameters | None = None, *, at_rest: bool = False) -> None:
+        self._parameters = parameters or UnitParameters()
+        self._circuit = Circuit(self._parameters)
+        self._refrigerant = self._circuit.refrigerant
+        self._controls = Controls(self._parameters.cut_outs, self._refrigerant)
+        self._electrics = Electrics(self._parameters)
+        self._circuit.set_fan_speed(self._electrics.fan_speed)
+        self._on_its_way_to_the_bulb = Delay(self._parameters.dead_time_as_it_is_s())
+        self._stores = self._first_stores()
+        self._moment = self._circuit.running(self._stores, math.inf)
+        self._settle()
+        if at_rest or not self._electrics.can_start:
+            self._rest()
+
+    @property
+    def charge_kg(self) -> float:
+        """All the refrigerant in the unit."""
+        return sum(self.held_kg().values())
+
+    @property
+    def is_running(self) -> bool:
+        """Whether the compressor turns."""
+        return self._electrics.compressor_turns
+
+    @property
+    def cut_out(self) -> str:
+        """Which pressure cut-out is open: `high`, `low`, or none."""
+        return self._controls.cut_out
+
+    def held_kg(self) -> Mapping[str, float]:
+        """Tell where the refrigerant is now."""
+        stores = self._stores
+        return {"high side": stores.high_side_kg, "low side": stores.low_side_kg, "sump": stores.sump_kg}
+
+    def call(self, *, cooling: bool) -> None:
+        """Let the thermostat call for cooling, or no longer."""
+        self._controls.calls = cooling
+
+    def step(self, duration_s: float) -> None:
+        """Let the unit go on for this long."""
+        if not (duration_s >= 0.0 and math.isfinite(duration_s)):
+            raise SimulatorError(f"the unit cannot run for {duration_s} s")
+        steps = math.ceil(duration_s / LONGEST_STEP_S)
+        for _ in range(steps):
+            self._go_on(duration_s / steps)
+
+    def add(self, mass_kg: float, phase: Literal["liquid", "vapour"]) -> None:
+        """Let refrigerant in at the suction port: vapour joins the flow, liquid falls into the sump first.
+
+        Raises:
+            SimulatorError: more would be in the unit than it can hold.
+
+        """
+        _check_mass(mass_kg)
+        most_kg = self._parameters.most_charge_kg
+        if self.charge_kg + mass_kg > most_kg:
+            raise SimulatorError(f"the unit holds {self.charge_kg:.2f} kg, and {most_kg:g} kg at most")
+        if phase == "liquid":
+            self._stores.sump_kg += mass_kg
+        else:
+            self._stores.low_side_kg += mass_kg
+
+    def recover(self, mass_kg: float) -> None:
+        """Take liquid out at the liquid port.
+
+        Raises:
+            SimulatorError: it is more than the high side can give at once.
+
+        """
+        _check_mass(mass_kg)
+        available_kg = RECOVERABLE_FRACTION * self._stores.high_side_kg
+        if mass_kg > available_kg:
+            raise SimulatorError(
+                f"cannot recover {mass_kg:.3f} kg at once: the high side gives at most {available_kg:.3f} kg; "
+                "take less, and let the unit run in between"
+            )
+        self._stores.high_side_kg -= mass_kg
+
+    def heat_flows(self) -> HeatFlows:
+        """Find the four flows of energy now."""
+        now, parameters = self._moment, self._parameters
+        shell_over_air_dk = self._stores.shell_k - parameters.conditions.outdoor_air_k
+        lifted = self._circuit.suction_enthalpy(now) - self._stores.liquid_enthalpy
+        return HeatFlows(
+            evaporator_w=now.evaporator.flow_kg_s * lifted,
+            compressor_w=now.compressed.power_w,
+            condenser_w=now.condenser_flow_kg_s * (now.compressed.enthalpy - now.condenser.outlet_enthalpy),
+            shell_loss_w=parameters.sump.loss_conductance * shell_over_air_dk,
+        )
+
+    def lug_temperature_k(self) -> float:
+        """Tell how warm the compressor's lug of phase a is."""
+        return self._parameters.conditions.outdoor_air_k + self._electrics.lug_rise_dk
+
+    def true_state(self) -> Mapping[str, float]:
+        """Tell what perfect instruments would read: channel to value in the house's units."""
+        return self._refrigerant_state() | self._air_state() | self._electrics.state()
+
+    def _refrigerant_state(self) -> dict[str, float]:
+        stores = self._stores
+        head_pa = self._circuit.head(self._moment.condensing).pressure_pa
+        return {
+            "suction_pressure": self._moment.suction.pressure_pa,
+            "liquid_pressure": head_pa,
+            "discharge_pressure": head_pa,
+            "suction_line_temperature": stores.suction_line_k,
+            "liquid_line_temperature": stores.liquid_line_k,
+            "discharge_line_temperature": stores.discharge_line_k,
+        }
+
+    def _air_state(self) -> dict[str, float]:
+        air, stores, conditions = self._circuit.air, self._stores, self._parameters.conditions
+        pressure_pa = conditions.barometric_pressure_pa
+        supply_k, supply_ratio = stores.supply_air_k, stores.supply_humidity_ratio
+        return {
+            "barometric_pressure": pressure_pa,
+            "outdoor_air_temperature": conditions.outdoor_air_k,
+            "return_air_temperature": air.temperature_k,
+            "return_air_humidity": conditions.return_air_humidity,
+            "return_air_wet_bulb": moist_air.wet_bulb(air.temperature_k, air.humidity_ratio, pressure_pa),
+            "supply_air_temperature": supply_k,
+            "supply_air_humidity": moist_air.relative_humidity(supply_k, supply_ratio, pressure_pa),
+        }
+
+    def _first_stores(self) -> Stores:
+        """Make a rough state to start from; running on finds the true one."""
+        parameters, conditions = self._parameters, self._parameters.conditions
+        charge_kg, size = parameters.charge_kg, parameters.most_charge_kg / 6.0
+        low_side_kg, sump_kg = min(0.45 * size, 0.25 * charge_kg), min(0.18 * size, 0.1 * charge_kg)
+        condensing_pa = self._refrigerant.bubble_pressure(conditions.outdoor_air_k + 12.0)
+        suction_pa = self._refrigerant.bubble_pressure(conditions.return_air_k - 18.0)
+        line_k = conditions.return_air_k - 10.0
+        return Stores(
+            high_side_kg=charge_kg - low_side_kg - sump_kg,
+            low_side_kg=low_side_kg,
+            sump_kg=sump_kg,
+            shell_k=conditions.outdoor_air_k + 30.0,
+            suction_line_k=line_k,
+            liquid_line_k=conditions.outdoor_air_k,
+            discharge_line_k=conditions.outdoor_air_k + 35.0,
+            bulb_k=line_k,
+            high_metal_k=conditions.outdoor_air_k + 12.0,
+            low_metal_k=line_k,
+            supply_air_k=conditions.return_air_k,
+            supply_humidity_ratio=self._circuit.air.humidity_ratio,
+            liquid_enthalpy=self._refrigerant.saturation(condensing_pa).liquid_enthalpy,
+            delivered_fraction=1.0,
+            log_suction_pressure=math.log(suction_pa),
+            log_condensing_pressure=math.log(condensing_pa),
+            sought_log_suction=math.log(suction_pa),
+            sought_log_condensing=math.log(condensing_pa),
+        )
+
+    def _settle(self) -> None:
+        """Run until nothing moves any more, or for as long as one may wait: some states never come to rest."""
+        for _ in range(math.ceil(_SETTLING_S / _SETTLING_LOOK_S)):
+            before = replace(self._stores)
+            for _ in range(math.ceil(_SETTLING_LOOK_S / LONGEST_STEP_S)):
+                self._run(LONGEST_STEP_S, quickening=_SETTLING_QUICKENING)
+            moved_kg = abs(self._stores.high_side_kg - before.high_side_kg)
+            warmed_dk = abs(self._stores.shell_k - before.shell_k)
+            if moved_kg < _STEADY_KG and warmed_dk < _STEADY_DK:
+                break
+        self._electrics.has_run(self._moment.compressed.power_w)
+
+    def _rest(self) -> None:
+        """Let it stand for a while, until the thermostat calls."""
+        self.call(cooling=False)
+        self.step(REST_S)
+        self._electrics.has_cooled()
+
+    def _go_on(self, step_s: float) -> None:
+        now = self._moment
+        closed = self._controls.closed(
+            suction_pa=now.suction.pressure_pa, head_pa=self._circuit.head(now.condensing).pressure_pa
+        )
+        self._electrics.go_on(step_s, closed=closed, compressor_w=now.compressed.power_w)
+        self._circuit.set_fan_speed(self._electrics.fan_speed)
+        if self._electrics.compressor_turns:
+            self._run(step_s, quickening=1.0)
+        else:
+            self._stand(step_s)
+
+    def _run(self, step_s: float, *, quickening: float) -> None:
+        """Run on. quickening: how many times faster than in truth sump and shell go, to settle at first."""
+        self._move_masses(step_s, quickening)
+        self._warm_shell(step_s, quickening)
+        now, stores = self._moment, self._stores
+        stores.high_metal_k, stores.low_metal_k = now.condensing.bubble_point_k, now.suction.bubble_point_k
+        head = self._circuit.head(now.condensing)
+        superheat = self._refrigerant.superheat_of_enthalpy(head, now.compressed.enthalpy)
+        self._follow(
+            step_s,
+            suction_line_k=now.suction.dew_point_k + now.evaporator.superheat_dk,
+            liquid_line_k=Inlet(now.condensing, now.condenser.outlet_enthalpy).temperature_k,
+            discharge_line_k=head.dew_point_k + superheat,
+        )
+        self._cool_air(step_s)
+        delivered = self._parameters.compressor.delivered_fraction(head.pressure_pa)
+        stores.delivered_fraction = lagged(stores.delivered_fraction, delivered, step_s / RELIEF_LAG_S)
+        self._moment = self._circuit.running(stores, step_s)
+
+    def _stand(self, step_s: float) -> None:
+        """Stand still: the sides equalise, and everything goes to the temperature around it."""
+        self._move_masses(step_s, 1.0)
+        self._warm_shell(step_s, 1.0)
+        stores, conditions = self._stores, self._parameters.conditions
+        parts = step_s / METAL_LAG_S
+        stores.high_metal_k = lagged(stores.high_metal_k, conditions.outdoor_air_k, parts)
+        stores.low_metal_k = lagged(stores.low_metal_k, conditions.return_air_k, parts)
+        self._follow(
+            step_s,
+            suction_line_k=stores.low_metal_k,
+            liquid_line_k=min(stores.high_metal_k, stores.liquid_line_k + 0.05),
+            discharge_line_k=stores.shell_k,
+        )
+        stores.supply_air_k = lagged(stores.supply_air_k, conditions.return_air_k, step_s / SUPPLY_AIR_LAG_S)
+        stores.delivered_fraction = 1.0
+        self._moment = self._circuit.resting(stores)
+
+    def _move_masses(self, step_s: float, quickening: float) -> None:
+        now, stores = self._moment, self._stores
+        boiled_kg = now.boiling_off_kg_s * step_s * quickening
+        compressed_kg = now.condenser_flow_kg_s * step_s
+        metered_kg = now.metered_kg_s * step_s
+        stores.high_side_kg += compressed_kg - metered_kg
+        stores.low_side_kg += metered_kg + boiled_kg - compressed_kg
+        stores.sump_kg -= boiled_kg
+
+    def _warm_shell(self, step_s: float, quickening: float) -> None:
+        """Heat the shell by the hot gas, less what it loses to the air and what boils the liquid in its sump."""
+        now = self._moment
+        boiling_w = now.boiling_off_kg_s * (self._circuit.suction_enthalpy(now) - self._stores.liquid_enthalpy)
+        kept_w = now.compressed.gas_to_shell_w - self.heat_flows().shell_loss_w - boiling_w
+        self._stores.shell_k += kept_w / self._parameters.sump.shell_heat_capacity * step_s * quickening
+
+    def _follow(self, step_s: float, *, suction_line_k: float, liquid_line_k: float, discharge_line_k: float) -> None:
+        stores, parameters = self._stores, self._parameters
+        contact = parameters.faults.bulb_contact
+        felt_k = contact * stores.suction_line_k + (1.0 - contact) * parameters.conditions.outdoor_air_k
+        arriving_k = self._on_its_way_to_the_bulb(felt_k, step_s)
+        stores.bulb_k = lagged(stores.bulb_k, arriving_k, step_s / parameters.bulb_lag_s)
+        stores.suction_line_k = lagged(stores.suction_line_k, suction_line_k, step_s / parameters.suction_line_lag_s)
+        stores.liquid_line_k = lagged(stores.liquid_line_k, liquid_line_k, step_s / LINE_LAG_S)
+        stores.discharge_line_k = lagged(stores.discharge_line_k, discharge_line_k, step_s / DISCHARGE_LAG_S)
+
+    def _cool_air(self, step_s: float) -> None:
+        air, evaporator, stores = self._circuit.air, self._moment.evaporator, self._stores
+        contact = air.effectiveness * evaporator.two_phase_fraction
+        condensed = contact * air.water_above(self._moment.suction.mean_temperature_k)
+        latent_w = air.flow_kg_s * condensed * moist_air.HEAT_OF_VAPORISATION
+        supply_k = air.temperature_k - max(self.heat_flows().evaporator_w - latent_w, 0.0) / air.capacity
+        parts = step_s / SUPPLY_AIR_LAG_S
+        stores.supply_air_k = lagged(stores.supply_air_k, supply_k, parts)
+        stores.supply_humidity_ratio = lagged(stores.supply_humidity_ratio, air.humidity_ratio - condensed, parts)
+
+
+def _check_mass(mass_kg: float) -> None:
+    if not (mass_kg > 0.0 and math.isfinite(mass_kg)):
+        raise SimulatorError(f"a mass of {mass_kg} kg cannot be moved; give more than nothing")

@@ -1,0 +1,58 @@
+"""What the unit remembers from one step to the next, and everything that follows from it at one moment."""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from simulators.unit.condenser import CondenserState
+from simulators.unit.evaporator import EvaporatorState
+from simulators.unit.properties import Saturation
+
+
+@dataclass(slots=True)
+class Stores:
+    """Where refrigerant and heat are.
+
+    log_suction_pressure, log_condensing_pressure: the pressures as they are. sought_...: those that the stores ask
+    for, which the pressures follow within seconds. high_metal, low_metal: the coils, which set the pressures at rest.
+    """
+
+    high_side_kg: float
+    low_side_kg: float
+    sump_kg: float
+    shell_k: float
+    suction_line_k: float
+    liquid_line_k: float
+    discharge_line_k: float
+    bulb_k: float
+    high_metal_k: float
+    low_metal_k: float
+    supply_air_k: float
+    supply_humidity_ratio: float
+    liquid_enthalpy: float
+    delivered_fraction: float
+    log_suction_pressure: float
+    log_condensing_pressure: float
+    sought_log_suction: float
+    sought_log_condensing: float
+
+
+class Compressed(NamedTuple):
+    """What the compressor does now. flow: what it would send to the condenser with its relief valve shut."""
+
+    flow_kg_s: float
+    power_w: float
+    enthalpy: float
+    gas_to_shell_w: float
+
+
+class Moment(NamedTuple):
+    """Everything that follows from the stores at one moment."""
+
+    suction: Saturation
+    evaporator: EvaporatorState
+    boiling_off_kg_s: float
+    compressed: Compressed
+    condensing: Saturation
+    condenser: CondenserState
+    condenser_flow_kg_s: float
+    metered_kg_s: float

@@ -1,0 +1,282 @@
+"""Verification against the procedure of California Title 24, RA3.2 (texts of 2008 and 2013), condition by condition."""
+
+import dataclasses
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from calc.errors import CalcError, CalcRangeError, UnknownNameError
+from calc.estimate import Estimate
+from calc.judge.conformity import CannotTell, OutOfTolerance, WithinTolerance
+from calc.judge.verification import Situation, State, governing_figure, may_be_judged, verify
+from calc.targets import Target, find_target_superheat, target_subcooling
+from calc.uncertainty import Budget
+
+DDEGF = 5 / 9
+PSI = 6894.757
+CFM = 0.3048**3 / 60
+TON = 12000 * 1055.056 / 3600
+
+
+def kelvin(fahrenheit: float) -> float:
+    return (fahrenheit + 459.67) / 1.8
+
+
+READY = Situation(
+    metering_device="fixed_orifice",
+    running_s=1200.0,
+    undisturbed_s=1000.0,
+    outdoor_air_temperature_k=Estimate(kelvin(95), 0.3),
+    superheat_dk=Estimate(12 * DDEGF, 0.3),
+    air_split_dk=Estimate(20 * DDEGF, 0.3),
+    target_air_split_dk=Estimate(20 * DDEGF, 0.0),
+    pressure_accuracy_pa=3.5 * PSI,
+    temperature_accuracy_dk=1.0 * DDEGF,
+)
+SUPERHEAT = find_target_superheat(Estimate(kelvin(67), 0.1), Estimate(kelvin(95), 0.1))
+SUBCOOLING = target_subcooling(10 * DDEGF)
+
+
+def but(**changes) -> Situation:
+    return dataclasses.replace(READY, **changes)
+
+
+def states(figure, target, situation, protocol="title_24_installer") -> dict[str, State]:
+    return {found.name: found.state for found in may_be_judged(figure, target, situation, protocol=protocol)}
+
+
+def test_all_conditions_met():
+    found = states("superheat", SUPERHEAT, READY)
+    assert list(found) == [
+        "metering_device",
+        "outdoor_air_temperature",
+        "running_time",
+        "undisturbed_time",
+        "suction_pressure_accuracy",
+        "temperature_accuracy",
+        "target",
+        "air_split",
+    ]
+    assert set(found.values()) == {State.MET}
+
+
+@pytest.mark.parametrize(
+    ("change", "name", "state"),
+    [
+        ({"metering_device": "txv"}, "metering_device", State.NOT_MET),
+        ({"metering_device": None}, "metering_device", State.UNKNOWN),
+        ({"outdoor_air_temperature_k": Estimate(kelvin(56), 0.2)}, "outdoor_air_temperature", State.MET),
+        ({"outdoor_air_temperature_k": Estimate(kelvin(55.1), 0.2)}, "outdoor_air_temperature", State.UNKNOWN),
+        ({"outdoor_air_temperature_k": Estimate(kelvin(54), 0.2)}, "outdoor_air_temperature", State.NOT_MET),
+        ({"outdoor_air_temperature_k": None}, "outdoor_air_temperature", State.UNKNOWN),
+        ({"running_s": 900.0}, "running_time", State.MET),
+        ({"running_s": 899.0}, "running_time", State.NOT_MET),
+        ({"undisturbed_s": 60.0}, "undisturbed_time", State.NOT_MET),
+        ({"undisturbed_s": None}, "undisturbed_time", State.UNKNOWN),
+        ({"pressure_accuracy_pa": 3.6 * PSI}, "suction_pressure_accuracy", State.NOT_MET),
+        ({"pressure_accuracy_pa": None}, "suction_pressure_accuracy", State.UNKNOWN),
+        ({"temperature_accuracy_dk": 1.4 * DDEGF}, "temperature_accuracy", State.NOT_MET),
+        ({"air_split_dk": Estimate(24 * DDEGF, 0.2)}, "air_split", State.NOT_MET),
+        ({"air_split_dk": Estimate(23 * DDEGF, 0.2)}, "air_split", State.UNKNOWN),
+        ({"air_split_dk": Estimate(14 * DDEGF, 0.2)}, "air_split", State.MET),
+        ({"air_split_dk": None}, "air_split", State.UNKNOWN),
+        ({"target_air_split_dk": None}, "air_split", State.UNKNOWN),
+    ],
+)
+def test_each_condition(change, name, state):
+    assert states("superheat", SUPERHEAT, but(**change))[name] is state
+
+
+def test_a_condition_carries_what_was_measured_its_limits_and_its_source():
+    conditions = {found.name: found for found in may_be_judged("superheat", SUPERHEAT, but(running_s=60.0))}
+    running = conditions["running_time"]
+    assert running.measured == Estimate(60.0, 0.0)
+    assert (running.limits.low, running.limits.high) == (900, math.inf)
+    assert running.source == "California Title 24, 2008, RA3.2.2.5"
+    assert running.says == "let it run on before any reading counts"
+    assert all(found.source and found.says for found in conditions.values())
+
+
+def test_the_verifier_takes_a_wider_split():
+    """Page RA3-16: ±3 °F for the installer, ±4 °F for the verifier; only a split above its target is low airflow."""
+    situation = but(air_split_dk=Estimate(23.7 * DDEGF, 0.05))
+    assert states("superheat", SUPERHEAT, situation)["air_split"] is State.NOT_MET
+    assert states("superheat", SUPERHEAT, situation, "title_24_verifier")["air_split"] is State.MET
+
+
+def test_a_low_split_passes_but_points_to_capacity():
+    """Page RA3-16: below minus 3 °F it is measured again, and then passes: 'it is likely that the capacity is low'."""
+    *_, split = may_be_judged("superheat", SUPERHEAT, but(air_split_dk=Estimate(14 * DDEGF, 0.2)))
+    assert split.state is State.MET
+    assert "capacity is likely low" in split.says
+
+
+@pytest.mark.parametrize(
+    ("cfm", "capacity_w", "name", "state"),
+    [
+        (1000, 3 * TON, "airflow_per_capacity", State.MET),
+        (700, 3 * TON, "air_split", State.NOT_MET),
+        (900, 3 * TON, "air_split", State.NOT_MET),
+        (1000, None, "air_split", State.NOT_MET),
+    ],
+)
+def test_a_measured_airflow_counts_instead_of_the_split(cfm, capacity_w, name, state):
+    """RA3.2.2.7: in excess of 300 cfm a ton."""
+    situation = but(
+        air_split_dk=Estimate(25 * DDEGF, 0.2),
+        airflow_m3_per_s=Estimate(cfm * CFM, 10 * CFM),
+        nominal_capacity_w=capacity_w,
+    )
+    assert states("superheat", SUPERHEAT, situation)[name] is state
+
+
+def test_acca_5_asks_for_the_design_airflow():
+    """From memory."""
+    situation = but(airflow_m3_per_s=Estimate(0.5, 0.01), design_airflow_m3_per_s=0.5)
+    found = states("superheat", SUPERHEAT, situation, "acca_5")
+    assert found == {"metering_device": State.MET, "target": State.MET, "airflow_over_design": State.MET}
+    low = dataclasses.replace(situation, design_airflow_m3_per_s=0.7)
+    assert states("superheat", SUPERHEAT, low, "acca_5")["airflow_over_design"] is State.NOT_MET
+    assert states("superheat", SUPERHEAT, READY, "acca_5")["airflow_over_design"] is State.UNKNOWN
+
+
+def expansion_valve(**changes) -> Situation:
+    return but(metering_device="txv", pressure_accuracy_pa=7 * PSI, **changes)
+
+
+@pytest.mark.parametrize(
+    ("change", "state"),
+    [
+        ({}, State.MET),
+        ({"superheat_dk": Estimate(28 * DDEGF, 0.3)}, State.NOT_MET),
+        ({"superheat_dk": Estimate(2 * DDEGF, 0.3)}, State.NOT_MET),
+        ({"superheat_dk": Estimate(25 * DDEGF, 0.3)}, State.UNKNOWN),
+        ({"superheat_dk": None}, State.UNKNOWN),
+        ({"maker_superheat_dk": (5 * DDEGF, 9 * DDEGF)}, State.NOT_MET),
+    ],
+)
+def test_an_expansion_valve_must_hold_its_superheat(change, state):
+    """Page RA3-15: 4 to 25 °F for the installer where the maker is silent."""
+    assert states("subcooling", SUBCOOLING, expansion_valve(**change))["expansion_valve_superheat"] is state
+
+
+def test_liquid_pressure_has_its_own_limit():
+    found = states("subcooling", SUBCOOLING, expansion_valve())
+    assert found["liquid_pressure_accuracy"] is State.MET
+    assert "suction_pressure_accuracy" not in found
+
+
+@pytest.mark.parametrize(
+    ("target", "state", "says"),
+    [
+        (SUPERHEAT, State.MET, "California Title 24, RA3.2: the table of target superheat, in whole °F"),
+        (None, State.UNKNOWN, "not known"),
+        (
+            find_target_superheat(Estimate(kelvin(56), 0.1), Estimate(kelvin(100), 0.1)),
+            State.NOT_MET,
+            "the target would be below 5 °F, too hot and dry for a valid test: warm the space, or test at another time",
+        ),
+        (
+            Target(Budget(4.9 * DDEGF, {}), "the maker's chart"),
+            State.NOT_MET,
+            "a target so low is no valid test: warm the space, or test at another time",
+        ),
+        (Target(Budget(5 * DDEGF, {}), "the maker's chart"), State.MET, "the maker's chart"),
+    ],
+)
+def test_the_target_superheat(target, state, says):
+    """Page RA3-14: below 5 °F 'a valid refrigerant charge verification test cannot be performed'."""
+    found = {condition.name: condition for condition in may_be_judged("superheat", target, READY)}["target"]
+    assert (found.state, found.says) == (state, says)
+
+
+def test_a_low_target_of_subcooling_is_the_makers_affair():
+    target = target_subcooling(4 * DDEGF)
+    assert states("subcooling", target, expansion_valve())["target"] is State.MET
+    assert states("subcooling", target_subcooling(None), expansion_valve())["target"] is State.NOT_MET
+
+
+@pytest.mark.parametrize(
+    ("over_ddegf", "protocol", "expected"),
+    [
+        (0.0, "title_24_installer", WithinTolerance),
+        (-3.0, "title_24_installer", WithinTolerance),
+        (5.0, "title_24_installer", CannotTell),
+        (5.0, "title_24_verifier", CannotTell),
+        (4.6, "title_24_verifier", WithinTolerance),
+        (8.0, "title_24_installer", OutOfTolerance),
+        (-8.0, "title_24_verifier", OutOfTolerance),
+    ],
+)
+def test_superheat_against_its_target(over_ddegf, protocol, expected):
+    """12 °F at 67/95 °F; ±5 °F for the installer, ±6 °F for the verifier, page RA3-14."""
+    found = verify("superheat", Estimate((12 + over_ddegf) * DDEGF, 0.5), SUPERHEAT, READY, protocol=protocol)
+    assert found.unmet == ()
+    assert found.deviation_dk.value / DDEGF == pytest.approx(over_ddegf, abs=1e-6)
+    assert isinstance(found.verdict, expected)
+
+
+def test_the_uncertainty_of_the_target_counts_too():
+    found = verify("superheat", Estimate(12 * DDEGF, 0.5), SUPERHEAT, READY)
+    assert found.deviation_dk.standard_uncertainty == pytest.approx(
+        math.hypot(0.5, SUPERHEAT.value.estimate.standard_uncertainty)
+    )
+
+
+def test_no_verdict_before_the_conditions_are_met():
+    found = verify("superheat", Estimate(30 * DDEGF, 0.5), SUPERHEAT, but(running_s=60.0))
+    assert found.verdict is None
+    assert found.deviation_dk.value > 0
+    assert [condition.name for condition in found.unmet] == ["running_time"]
+
+
+def test_without_a_target_there_is_nothing_to_compare():
+    found = verify("superheat", Estimate(12 * DDEGF, 0.5), None, READY)
+    assert (found.verdict, found.deviation_dk) == (None, None)
+
+
+@pytest.mark.parametrize(
+    ("device", "figure"), [("fixed_orifice", "superheat"), ("txv", "subcooling"), ("eev", "subcooling")]
+)
+def test_each_metering_device_leaves_one_figure_free(device, figure):
+    assert governing_figure(device) == figure
+
+
+def test_unknown_devices_are_refused():
+    with pytest.raises(UnknownNameError, match="unknown metering device 'capillary'"):
+        governing_figure("capillary")
+    with pytest.raises(UnknownNameError, match=r"unknown figure 'split'.*It may be subcooling, superheat"):
+        may_be_judged("split", SUPERHEAT, READY)
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"running_s": -1.0}, "running_s is -1 s"),
+        ({"undisturbed_s": math.nan}, "undisturbed_s is nan s"),
+        ({"airflow_m3_per_s": Estimate(0.5, 0.1), "nominal_capacity_w": 0.0}, "nominal_capacity_w is 0 W"),
+    ],
+)
+def test_what_cannot_be_is_refused(change, message):
+    with pytest.raises(CalcRangeError, match=message):
+        may_be_judged("superheat", SUPERHEAT, but(**change))
+
+
+@given(st.floats(), st.floats(), st.floats())
+def test_any_numbers_give_conditions_or_a_calc_error(first, second, third):
+    try:
+        situation = Situation(
+            metering_device="txv",
+            running_s=first,
+            undisturbed_s=second,
+            outdoor_air_temperature_k=Estimate(third, 0.3),
+            pressure_accuracy_pa=first,
+            airflow_m3_per_s=Estimate(second, 0.1),
+            nominal_capacity_w=third,
+        )
+        found = verify("subcooling", Estimate(first, 0.3), SUBCOOLING, situation)
+    except CalcError:
+        return
+    assert all(isinstance(condition.state, State) for condition in found.conditions)

@@ -1,0 +1,59 @@
+"""MCA and MOCP against a code quiz in print."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from calc.errors import CalcError
+from calc.motor import mca, mocp
+from calc.motor.branch_circuit import STANDARD_RATINGS_A
+from tests.fuzzing import fuzz
+
+
+@pytest.mark.parametrize(("largest_a", "others_a", "mca_a", "usual_a", "greatest_a"), [
+    (20, 2.5, 27.5, 35, 45),  # EC&M code quiz: 37.5 A needs a 35 A device, 47.5 A allows 45 A
+    (17.9, 2.8, 25.175, 30, 40),  # computed
+    (7.05, 0.7, 9.5125, 15, 15),  # computed: 13.0 and 16.6 A; never less than 15 A
+    (29, 2.5, 38.75, 50, 60),  # computed: 53.25 and 67.75 A
+])  # fmt: skip
+def test_circuit_of_a_unit(largest_a, others_a, mca_a, usual_a, greatest_a):
+    assert mca(largest_a, others_a).current_a == pytest.approx(mca_a)
+    assert mocp(largest_a, others_a).current_a == usual_a
+    assert mocp(largest_a, others_a, will_not_start=True).current_a == greatest_a
+
+
+def test_the_nameplate_wins():
+    for rating in (mca(20.0, 2.5, nameplate_a=26.0), mocp(20.0, 2.5, nameplate_a=26.0)):
+        assert (rating.current_a, rating.source) == (26.0, "the nameplate")
+    assert "computed" in mca(20.0).source
+
+
+def test_standard_ratings_rise():
+    """The list of NEC 240.6(A) as several summaries print it: 37 ratings from 15 to 6000 A."""
+    assert (len(STANDARD_RATINGS_A), STANDARD_RATINGS_A[0], STANDARD_RATINGS_A[-1]) == (37, 15, 6000)
+    assert list(STANDARD_RATINGS_A) == sorted(set(STANDARD_RATINGS_A))
+    assert (
+        sum(STANDARD_RATINGS_A[:16])
+        == 15 + 20 + 25 + 30 + 35 + 40 + 45 + 50 + 60 + 70 + 80 + 90 + 100 + 110 + 125 + 150
+    )
+
+
+@given(st.floats(0.1, 400), st.floats(0, 400))
+def test_protection_is_a_standard_rating_that_its_limit_allows(largest_a, others_a):
+    rating_a = mocp(largest_a, others_a).current_a
+    assert rating_a in STANDARD_RATINGS_A
+    assert rating_a <= max(1.75 * largest_a + others_a, 15)
+    assert mocp(largest_a, others_a, will_not_start=True).current_a >= rating_a
+
+
+@fuzz
+@given(st.floats(), st.floats(), st.one_of(st.none(), st.floats()))
+def test_any_numbers_give_an_answer_or_a_calc_error(largest_a, others_a, nameplate_a):
+    for function in (mca, mocp):
+        try:
+            answer = function(largest_a, others_a, nameplate_a=nameplate_a)
+        except CalcError:
+            continue
+        assert math.isfinite(answer.current_a)

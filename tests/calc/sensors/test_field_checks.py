@@ -1,0 +1,115 @@
+"""Field checks against the GUM's own example of an average, fixed points, and cases worked by hand."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from calc.errors import CalcError, CalcRangeError, SeriesError
+from calc.estimate import Estimate
+from calc.judge.conformity import CannotTell, OutOfTolerance, WithinTolerance
+from calc.sensors.field_checks import (
+    ICE_POINT_K,
+    NO_CURRENT_A,
+    NO_GAUGE_PRESSURE_PA,
+    check,
+    steady_average,
+)
+
+PSI = 6894.757  # NIST SP 811, B.8
+
+JCGM_100_4_4_3 = [
+    96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07,
+    100.33, 100.42, 100.68, 100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72,
+]  # fmt: skip
+"""Twenty observations of a temperature [°C], JCGM 100:2008, 4.4.3, table 1; from memory. They are sorted there."""
+
+
+def test_the_average_of_the_gum_and_its_deviation():
+    in_turn = JCGM_100_4_4_3[::2] + JCGM_100_4_4_3[::-2]
+    average = steady_average(in_turn, accuracy=10.0)
+    assert average.value == pytest.approx(100.145, abs=5e-4)
+    assert average.standard_uncertainty == pytest.approx(1.489, abs=5e-4)
+
+
+def test_what_still_moves_is_no_average():
+    with pytest.raises(SeriesError, match="still moves"):
+        steady_average([40.0, 38.0, 36.5, 35.2, 34.3, 33.6], accuracy=0.9)
+
+
+def test_two_readings_are_too_few():
+    with pytest.raises(SeriesError, match="wait for 3"):
+        steady_average([32.0, 32.0], accuracy=0.9)
+
+
+def test_no_number_is_no_reading():
+    with pytest.raises(CalcRangeError, match="reading is nan"):
+        steady_average([32.0, math.nan, 32.0], accuracy=0.9)
+
+
+def test_a_clamp_in_ice_reads_32_fahrenheit():
+    """0 °C is 32 °F (NIST SP 811, B.8); a clamp of ±0.9 °F that shows 32.5 °F is within, and better for the check."""
+    reading_k = (32.5 + 459.67) / 1.8
+    found = check(Estimate(reading_k, 0.03), ICE_POINT_K, accuracy=0.5)
+    assert found.offset.value * 1.8 == pytest.approx(0.5, abs=1e-9)
+    assert isinstance(found.verdict, WithinTolerance)
+    # by hand: the span keeps 0.25 sqrt(1/2) = 0.1768; offset sqrt(0.03² + 0.05² + (0.05/sqrt(12))²) = 0.0601
+    assert found.corrected_standard_uncertainty == pytest.approx(math.hypot(0.1768, 0.0601), abs=1e-4)
+
+
+def test_a_gauge_probe_in_the_air_reads_zero_and_an_absolute_one_the_barometer():
+    """14.696 psi is the standard atmosphere (NIST SP 811, B.8: 101 325 Pa)."""
+    gauge = check(Estimate(0.4 * PSI, 0.05 * PSI), NO_GAUGE_PRESSURE_PA, accuracy=PSI)
+    absolute = check(Estimate(15.096 * PSI, 0.05 * PSI), Estimate(101_325.0, 100.0), accuracy=PSI)
+    assert gauge.offset.value == pytest.approx(absolute.offset.value, abs=5.0)
+    assert gauge.offset.standard_uncertainty < absolute.offset.standard_uncertainty
+    assert isinstance(gauge.verdict, WithinTolerance)
+
+
+def test_a_probe_that_sends_psia_as_psig_is_no_matter_of_adjustment():
+    found = check(Estimate(14.7 * PSI, 0.0), NO_GAUGE_PRESSURE_PA, accuracy=PSI)
+    assert isinstance(found.verdict, OutOfTolerance)
+    assert found.corrected_standard_uncertainty is None
+
+
+def test_out_of_its_limits_it_can_be_corrected_yet_is_trusted_no_more_than_its_maker_says():
+    found = check(Estimate(0.4, 0.01), NO_CURRENT_A, accuracy=0.15)
+    assert found.verdict == OutOfTolerance(pytest.approx(1.0), "high")
+    assert found.corrected_standard_uncertainty == 0.075
+
+
+def test_two_equal_clamps_on_one_pipe_say_whether_they_agree_and_not_which_is_right():
+    """Each ±0.5 K: 0.25 K is as much as the other is uncertain, so nothing is gained by following it."""
+    second = Estimate(300.0, 0.25)
+    agreeing = check(Estimate(300.1, 0.02), second, accuracy=0.5)
+    apart = check(Estimate(302.0, 0.02), second, accuracy=0.5)
+    unclear = check(Estimate(300.5, 0.02), second, accuracy=0.5)
+    assert isinstance(agreeing.verdict, WithinTolerance)
+    assert isinstance(apart.verdict, OutOfTolerance)
+    assert isinstance(unclear.verdict, CannotTell)
+    assert {found.corrected_standard_uncertainty for found in (agreeing, apart, unclear)} == {None}
+
+
+def test_an_accuracy_is_a_limit():
+    with pytest.raises(CalcRangeError, match="accuracy"):
+        check(Estimate(0.0, 0.0), NO_CURRENT_A, accuracy=0.0)
+
+
+@given(st.floats(), st.floats(), st.floats(), st.floats())
+def test_only_errors_that_name_the_value(value, uncertainty, accuracy, truth):
+    try:
+        found = check(Estimate(value, uncertainty), Estimate(truth, 0.0), accuracy)
+    except CalcError:
+        return
+    left = found.corrected_standard_uncertainty
+    assert left is None or 0 < left <= accuracy / 2
+
+
+@given(st.lists(st.floats(), max_size=8), st.floats(min_value=0, allow_nan=False))
+def test_an_average_is_among_its_readings_or_refused(values, accuracy):
+    try:
+        average = steady_average(values, accuracy)
+    except CalcError:
+        return
+    assert min(values) - 1e-9 * abs(min(values)) <= average.value <= max(values) + 1e-9 * abs(max(values))

@@ -1,0 +1,151 @@
+"""What a person reads: units, signs, ± and words, against published conversions."""
+
+from typing import Any, get_args
+
+import msgspec
+import pytest
+
+from calc.units import System
+from dashboard import display, words
+from dashboard.asks import mass_kg
+from dashboard.errors import AskError
+from ingest.config.structs import LinkConfig
+from ingest.supervise import LinkState
+from ingest.wire.messages import QUALITIES, Ask, Doubt, Forecast, Mark, Pack, Reading, Steadiness
+from tests import wire_rig
+
+TIME_S = 1.7e9
+
+
+def shown(name: str, value: float, system: System, uncertainty: float | None = None) -> list[Any]:
+    pack = Pack("bench", 1, 1, 0, 1.0, TIME_S, {name: Reading(value, TIME_S - 0.4, "ok", "", uncertainty)})
+    return display.frame(pack, wire_rig.about(started_s=TIME_S), system)["values"][name]
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "us", "si"),
+    [
+        # NIST SP 811 (2008), appendix B.8: 1 psi = 6.894 757 kPa; gauge at the standard atmosphere, 101.325 kPa.
+        ("suction_pressure", 915_000.0, 118.0, 814.0),
+        ("suction_line_temperature", 277.594, 40.0, 4.4),  # NIST SP 811, B.8: t/°C = (t/°F - 32)/1.8
+        ("superheat", 10.0, 18.0, 10.0),  # a difference: 1 K = 1.8 °F, no 32
+        ("compressor_current", 7.62, 7.6, 7.6),
+        ("line_voltage_ab", 236.4, 236.0, 236.0),
+        ("compressor_load_ratio", 0.6333, 0.63, 0.63),
+    ],
+)
+def test_values_in_both_systems(name: str, value: float, us: float, si: float) -> None:
+    assert shown(name, value, "us")[0] == us
+    assert shown(name, value, "si")[0] == si
+
+
+def test_plus_minus_is_twice_the_standard_uncertainty() -> None:
+    """The expanded uncertainty with k = 2: JCGM 100:2008 (GUM), 6.2 and 6.3."""
+    assert shown("superheat", 10.0, "si", 0.25)[1] == 0.5
+    assert shown("superheat", 10.0, "us", 0.25)[1] == 0.9
+    assert shown("superheat", 10.0, "us")[1] is None
+
+
+def test_unknown_stays_unknown_with_its_reason() -> None:
+    pack = wire_rig.pack(1, {"superheat": None}, time_s=TIME_S)
+    value, _, _, quality, reason = display.frame(pack, None, "us")["values"]["superheat"]
+    assert value is None
+    assert (quality, reason) == ("sensor_fault", "no sensor")
+
+
+def test_before_the_rig_has_told_its_barometric_pressure_a_pressure_is_absolute() -> None:
+    pack = wire_rig.pack(1, {"suction_pressure": 101_325.0}, time_s=TIME_S)
+    assert display.frame(pack, None, "us")["values"]["suction_pressure"][0] == 14.7  # NIST SP 811: 1 atm
+
+
+def test_about_names_units_targets_and_instruments() -> None:
+    about = display.about(wire_rig.about(started_s=TIME_S, lost=["air probe"]), "us")
+    assert about["facts"] == "R-410A · A1 · TXV"
+    assert about["quantities"]["suction_pressure"]["unit"] == "psig"
+    assert about["quantities"]["superheat"]["unit"] == "°F"
+    # California Title 24, RA3.2 (2008/2013 text), for the installer: subcooling within ± 3 °F of the nameplate.
+    assert about["limits"]["targets"]["subcooling"] == {"value": 10.0, "low": 7.0, "high": 13.0}
+    assert "superheat" not in about["limits"]["targets"]
+    states = {instrument["name"]: instrument["connected"] for instrument in about["instruments"]}
+    assert states == {"low side probe": True, "high side probe": True, "clamp meter": True, "air probe": False}
+
+
+def test_a_forecast_ends_in_a_number_with_its_interval_and_a_time() -> None:
+    steadiness = Steadiness("settling", forecast=Forecast(5.0, 0.25, 225.0))
+    advice = wire_rig.advice(time_s=TIME_S)
+    pack = wire_rig.pack(1, {"subcooling": 2.0}, time_s=TIME_S)
+    known = display.advice(type(advice)(TIME_S, advice.sentence, [], [], {"subcooling": steadiness}), pack, "us")
+    forecast = known["steadiness"]["subcooling"]["forecast"]
+    assert (forecast["end"], forecast["ahead"]) == ("9.0 ± 0.5 °F", "in 4 min")
+    first, last = forecast["cone"][0], forecast["cone"][-1]
+    assert first == [0.0, 3.6, 3.6, 3.6]  # it starts where the figure is now: 2.0 K
+    assert last == [225.0, 8.55, 9.0, 9.45]
+    middles = [middle for _, _, middle, _ in forecast["cone"]]
+    assert middles == sorted(middles)
+
+
+def note(identity: str, role: str = "lead") -> Mark:
+    return Mark(identity, "note", TIME_S, by="Robin", role=role, text="Let it sit.")
+
+
+def test_a_leads_note_waits_until_it_is_acknowledged() -> None:
+    assert display.pending_note([note("n1", role="technician")]) is None
+    waiting = display.pending_note([note("n1"), note("n2")])
+    assert waiting is not None
+    assert waiting["id"] == "n2"
+    assert display.pending_note([note("n1"), Mark("a", "acknowledge", TIME_S, of="n1")]) is None
+
+
+def test_marks_are_worded_and_summed() -> None:
+    ounce = 0.028349523125  # NIST SP 811, B.8: 1 oz (avoirdupois) = 2.834 952 E-02 kg
+    events = [
+        Mark("1", "added", TIME_S, mass_kg=6 * ounce, phase="liquid"),
+        Mark("2", "added", TIME_S, mass_kg=4 * ounce, phase="liquid"),
+        Mark("3", "recovered", TIME_S, mass_kg=2 * ounce, phase="vapour"),
+    ]
+    known = display.marks(events, "us")
+    assert [mark["label"] for mark in known["marks"]] == ["+6.0 oz liquid", "+4.0 oz liquid", "−2.0 oz vapour"]
+    assert known["totals"] == "added 10.0 oz · recovered 2.0 oz"
+    assert display.marks(events, "si")["totals"] == "added 283 g · recovered 57 g"
+
+
+@pytest.mark.parametrize(("text", "kilograms"), [("6 oz", 0.17009714), ("170,5 g", 0.1705), ("1.5 lb", 0.68038856)])
+def test_amounts_as_people_write_them(text: str, kilograms: float) -> None:
+    assert mass_kg(text) == pytest.approx(kilograms, rel=1e-7)
+
+
+@pytest.mark.parametrize("text", ["", " oz", "six oz", "0 oz", "-2 oz", "6 psi", "1e999 oz"])
+def test_no_amount_is_guessed(text: str) -> None:
+    with pytest.raises(AskError) as refused:
+        mass_kg(text)
+    assert refused.value.status == 400
+
+
+def test_every_quality_and_state_has_words() -> None:
+    assert set(words.QUALITIES) == set(QUALITIES)
+    assert set(words.LINK_STATES) == {state.value for state in LinkState}
+    assert set(words.LINK_KINDS) == {kind.__struct_config__.tag for kind in get_args(LinkConfig)}
+
+
+def test_a_doubt_is_told_in_full_once_and_pointed_to_elsewhere() -> None:
+    doubt = Doubt(("suction_pressure", "liquid_pressure"), "One is above the other.", "Exchange them.", 0.95, "")
+    weaker = Doubt(("liquid_pressure",), "It may be.", "Look.", 0.5, "")
+    given = msgspec.structs.replace(wire_rig.advice(time_s=1.0), doubts=[doubt, weaker])
+    assert display.advice(given, None, "us")["doubts"] == {
+        "suction_pressure": "In doubt. One is above the other. Exchange them.",
+        "liquid_pressure": "In doubt: see Suction pressure.",
+    }
+
+
+def test_a_check_is_worded_in_either_system() -> None:
+    """0.6 psi is 4.137 kPa (NIST SP 811, B.8)."""
+    found = wire_rig.correctable(Ask("c1", "Sam", "technician", check="open_to_air", channel="suction_pressure"))
+    us, si = (words.check_found(found, system)[0].replace("\u00a0", " ") for system in ("us", "si"))
+    assert us == "Suction pressure reads 0.6 psi higher than it should, ± 0.2 psi."
+    assert si == "Suction pressure reads 4.1 kPa higher than it should, ± 1.4 kPa."
+    unsure = msgspec.structs.replace(found, offset=-1.0, verdict="cannot_tell", corrected_standard_uncertainty=None)
+    assert "lower than it should" in words.check_found(unsure, "us")[0]
+    assert words.check_found(unsure, "us")[1:] == [
+        "This check cannot tell whether that is within its maker's limit.",
+        "It stays as it is: taking this off would not make it surer.",
+    ]

@@ -1,0 +1,78 @@
+"""The past from a real record, written by the recorder's own code."""
+
+import math
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from dashboard.errors import HistoryError
+from dashboard.history import read_record
+from ingest.record.store import Record
+from tests.rigs import make_pack, make_rig
+
+START_S = 1.7e9
+
+
+def record(directory: Path, packs: int) -> Path:
+    path = directory / "visit.sqlite"
+    writer = Record(path)
+    writer.begin_session(make_rig(directory), boot="b", new_visit="v", time_s=START_S)
+    writer.commit([make_pack(START_S + number, superheat=10.0 + number) for number in range(packs)])
+    writer.close()
+    return path
+
+
+def test_the_newest_packs_come_in_order(tmp_path: Path) -> None:
+    ring = read_record(record(tmp_path, 20), capacity=8)
+    rows = ring.rows()
+    assert rows["time_s"].tolist() == [START_S + number for number in range(12, 20)]
+    assert rows["superheat"].tolist() == [22.0, 23, 24, 25, 26, 27, 28, 29]
+    assert rows["sequence"].tolist() == list(range(13, 21))
+
+
+def test_a_record_that_is_being_written_can_be_read(tmp_path: Path) -> None:
+    path = tmp_path / "visit.sqlite"
+    writer = Record(path)
+    writer.begin_session(make_rig(tmp_path), boot="b", new_visit="v", time_s=START_S)
+    writer.commit([make_pack(START_S)])
+    assert len(read_record(path, capacity=8)) == 1
+    writer.commit([make_pack(START_S + 1)])  # reading has locked nothing
+    writer.close()
+
+
+def test_reading_writes_nothing(tmp_path: Path) -> None:
+    path = record(tmp_path, 3)
+    before = path.read_bytes()
+    read_record(path, capacity=8)
+    assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize("content", [None, b"", b"no database", b"SQLite format 3\x00" + bytes(200)])
+def test_what_is_no_record_is_told_with_its_path(content: bytes | None, tmp_path: Path) -> None:
+    path = tmp_path / "visit.sqlite"
+    if content is not None:
+        path.write_bytes(content)
+    with pytest.raises(HistoryError, match=r"visit\.sqlite.*hears from now on"):
+        read_record(path, capacity=8)
+    assert content is not None or not path.exists()
+
+
+def test_a_damaged_pack_is_told(tmp_path: Path) -> None:
+    path = record(tmp_path, 3)
+    with sqlite3.connect(path) as database:
+        database.execute("UPDATE packs SET payload = x'00' WHERE sequence = 2")
+    database.close()
+    with pytest.raises(HistoryError):
+        read_record(path, capacity=8)
+
+
+def test_a_channel_that_came_later_is_unknown_before(tmp_path: Path) -> None:
+    path = tmp_path / "visit.sqlite"
+    writer = Record(path)
+    writer.begin_session(make_rig(tmp_path), boot="b", new_visit="v", time_s=START_S)
+    writer.commit([make_pack(START_S, superheat=5.0), make_pack(START_S + 1, superheat=6.0, subcooling=3.0)])
+    writer.close()
+    subcooling = read_record(path, capacity=8).rows()["subcooling"]
+    assert math.isnan(subcooling[0])
+    assert subcooling[1] == 3.0

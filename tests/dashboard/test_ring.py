@@ -1,0 +1,100 @@
+"""The past in memory and its bins: nothing twice, nothing unbounded, no peak lost."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from dashboard.binning import LARGEST_BIN_COUNT, bin_extremes
+from dashboard.ring import Ring
+from ingest.wire.messages import Pack, Reading
+
+START_S = 1.7e9
+
+
+def pack(sequence: int | None, superheat_dk: float | None = 5.0, *, at_s: float = 0.0, quality: str = "ok") -> Pack:
+    reading = Reading(superheat_dk, START_S + at_s, quality)
+    return Pack("bench", sequence, 1, 0, at_s, START_S + at_s, {"superheat": reading})
+
+
+def filled(capacity: int, count: int) -> Ring:
+    ring = Ring(capacity)
+    for sequence in range(count):
+        ring.append(pack(sequence, float(sequence), at_s=sequence))
+    return ring
+
+
+def test_the_oldest_gives_way() -> None:
+    ring = filled(4, 10)
+    assert len(ring) == 4
+    assert ring.rows()["superheat"].tolist() == [6, 7, 8, 9]
+
+
+def test_a_pack_delivered_twice_is_recognised_saved_or_not() -> None:
+    ring = filled(8, 3)
+    assert ring.holds(pack(2, at_s=2))
+    assert not ring.holds(pack(3, at_s=3))
+    ring.append(pack(None, at_s=4))
+    assert ring.holds(pack(None, at_s=4))
+    assert not ring.holds(pack(None, at_s=5))
+
+
+@pytest.mark.parametrize("quality", ["stale", "sensor_fault", "out_of_range", "overload", "malformed"])
+def test_what_is_not_to_be_trusted_breaks_the_line(quality: str) -> None:
+    ring = filled(8, 2)
+    ring.append(pack(2, 99.0, at_s=2, quality=quality))
+    assert np.isnan(ring.rows()["superheat"][-1])
+
+
+def test_packs_out_of_order_come_out_in_order_of_time() -> None:
+    ring = Ring(8)
+    for sequence in (0, 3, 1, 2):
+        ring.append(pack(sequence, float(sequence), at_s=sequence))
+    rows = ring.since(START_S + 0.5, START_S + 10)
+    assert rows["superheat"].tolist() == [1, 2, 3]
+
+
+@given(capacity=st.integers(1, 12), older=st.integers(0, 12), overlap=st.integers(0, 6), newer=st.integers(0, 12))
+def test_the_record_joins_what_was_heard_without_gap_or_double(
+    capacity: int, older: int, overlap: int, newer: int
+) -> None:
+    past = filled(32, older)
+    live = Ring(capacity)
+    for sequence in range(max(0, older - overlap), older + newer):
+        live.append(pack(sequence, float(sequence), at_s=sequence))
+    live.prepend(past)
+    sequences = live.rows()["sequence"].tolist()
+    assert sequences == list(range(older + newer))[-capacity:][-len(sequences) or capacity :]
+    assert len(sequences) == min(capacity, older + newer)
+
+
+values = st.lists(st.one_of(st.just(float("nan")), st.floats(-1e3, 1e3)), min_size=1, max_size=5000)
+
+
+@given(values)
+def test_binning_keeps_the_lowest_and_the_highest_of_all(column: list[float]) -> None:
+    given_column = np.array(column)
+    binned = bin_extremes({"time_s": np.arange(len(column), dtype=float), "superheat": given_column}, 50)
+    assert len(binned.time_s) <= 50
+    if np.all(np.isnan(given_column)):
+        assert "superheat" not in binned.low
+    else:
+        assert np.nanmin(binned.low["superheat"]) == np.nanmin(given_column)
+        assert np.nanmax(binned.high["superheat"]) == np.nanmax(given_column)
+
+
+def test_an_inrush_of_one_sample_survives_four_hours() -> None:
+    amps = np.full(57_600, 7.6)
+    amps[31_337] = 62.0
+    binned = bin_extremes({"time_s": np.arange(57_600) / 4, "compressor_current": amps})
+    assert len(binned.time_s) <= LARGEST_BIN_COUNT
+    assert binned.high["compressor_current"].max() == 62.0
+
+
+def test_a_silence_is_a_gap() -> None:
+    time_s = np.concatenate([np.arange(0, 60, 0.25), np.arange(400, 460, 0.25)])
+    binned = bin_extremes({"time_s": time_s, "superheat": np.ones(len(time_s))})
+    (gap,) = np.flatnonzero(np.isnan(binned.time_s))
+    assert binned.time_s[gap - 1] < 60
+    assert binned.time_s[gap + 1] >= 400
+    assert np.isnan(binned.low["superheat"][gap])

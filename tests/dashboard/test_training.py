@@ -1,0 +1,199 @@
+"""An exercise on the bench as the page words it, and who may end it."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from dashboard import training
+from dashboard.errors import AskError
+from dashboard.hub import Hub
+from dashboard.invitations import make_invitation
+from dashboard.roles import Visitor
+from dashboard.verdicts import commit
+from ingest.wire.bench_messages import BenchAbout, BenchPoints, BenchReveal
+from ingest.wire.messages import Alarm, Doubt, Wording, encode, topic
+from simulators.bench.training import FAULTS, Move, Truth, score
+from tests import wire_rig
+from tests.page import cookie_of, enter, request, serving_page, settings
+from tests.wire_rig import RIG
+
+SAM, ROBIN = Visitor("technician", "Sam"), Visitor("lead", "Robin")
+BLIND = BenchAbout("", "The fan runs.\nIt is still warm.\n", blind=True, speed=10.0, faults=dict(FAULTS))
+REVEALED = BenchReveal(
+    scenario="A little low",
+    verdict="restriction",
+    fault="undercharge",
+    reading="Subcooling is\nfar below.",
+    right=False,
+    points=1,
+    parts=(BenchPoints("for the fault", 0, 6), BenchPoints("for the charge as it was left", 1, 2)),
+    time_s=3900.0,
+    added_kg=0.17009714,  # 6 oz: NIST SP 811, B.8
+    recovered_kg=0.0,
+    charge_error_kg=-0.226796,  # 8 oz, likewise
+    wrong_moves=("less than 15 min was waited after a change of the charge, 2 times",),
+)
+
+
+def hub(*, simulated: bool = True, bench: BenchAbout | None = BLIND, reveal: BenchReveal | None = None) -> Hub:
+    known = Hub()
+    known.receive(topic(RIG, "about"), encode(wire_rig.about(started_s=1.7e9, simulated=simulated)))
+    known.receive(topic(RIG, "advice"), encode(wire_rig.advice(time_s=1.7e9)))
+    if bench is not None:
+        known.receive(topic(RIG, "bench/about"), encode(bench))
+    if reveal is not None:
+        known.receive(topic(RIG, "bench/reveal"), encode(reveal))
+    return known
+
+
+async def seen(known: Hub, units: str = "us") -> dict[str, dict]:
+    """What a page that opens now is told, by kind."""
+    text = (await known.join(units).take()).decode()
+    blocks = [block.split("\n", 1) for block in text.strip().split("\n\n")]
+    return {kind.removeprefix("event: "): json.loads(data.removeprefix("data: ")) for kind, data in blocks}
+
+
+# --- in words
+
+
+def test_an_exercise_tells_its_story_and_nothing_else() -> None:
+    told = training.exercise(BLIND, None, "us")
+    assert told == {
+        "title": "is anything wrong?",
+        "story": "The fan runs. It is still warm.",
+        "open": True,
+        "reveal": None,
+    }
+
+
+@pytest.mark.parametrize(
+    ("units", "added", "left"), [("us", "6.0 oz", "8.0 oz too little"), ("si", "170 g", "227 g too little")]
+)
+def test_the_result_is_told_in_the_readers_units(units: str, added: str, left: str) -> None:
+    told = training.exercise(BLIND, REVEALED, units)
+    assert not told["open"]
+    result = told["reveal"]
+    assert result["brief"] == "Not right · Too little refrigerant · 1 of 8 points"
+    rows = dict(result["rows"])
+    assert rows["The truth"] == "Too little refrigerant"
+    assert rows["The verdict"] == "A restricted liquid line"
+    assert rows["Time, by the unit's clock"] == "1 h 5 min"
+    assert (rows["Refrigerant added"], rows["Refrigerant recovered"]) == (added, "none")
+    assert rows["Charge left in the unit"] == left
+    assert result["parts"] == [["for the fault", "0 of 6"], ["for the charge as it was left", "1 of 2"]]
+    assert result["reading"] == "Subcooling is far below."
+    assert result["wrong_moves"] == ["Less than 15 min was waited after a change of the charge, 2 times."]
+
+
+@pytest.mark.parametrize(
+    ("error_kg", "said"),
+    [(0.0, "as it should be"), (-0.0004, "as it should be"), (0.0015, "2 g too much"), (-1.25, "1.25 kg too little")],
+)
+def test_the_charge_that_was_left(error_kg: float, said: str) -> None:
+    assert training.charge_left(error_kg, "si") == said
+
+
+def test_every_score_of_the_bench_adds_up_on_the_page() -> None:
+    truth = Truth("undercharge", 3.4, "Low.")
+    result = score(truth, "undercharge", time_s=3600.0, charge_kg=3.1, moves=[Move("added", 60.0, 0.1)])
+    assert sum(part.points for part in result.parts) == result.points
+    assert sum(part.of for part in result.parts) == 12
+
+
+# --- what the page tells
+
+
+async def test_the_advice_is_held_back_until_the_verdict() -> None:
+    doubted = msgspec.structs.replace(
+        wire_rig.advice(time_s=1.7e9), doubts=[Doubt(("suction_pressure",), "It reads wrong.", "See.", 0.9, "a book")]
+    )
+    known = hub()
+    known.receive(topic(RIG, "advice"), encode(doubted))
+    advice = (await seen(known))["advice"]
+    assert advice["sentence"] == "You judge."
+    assert "low charge" not in json.dumps(advice)
+    assert advice["doubts"] == {}
+    assert advice["cautions"] == list(doubted.cautions)
+    assert advice["steadiness"]["subcooling"]["state"] == "settling"
+    known.receive(topic(RIG, "bench/reveal"), encode(REVEALED))
+    after = (await seen(known))["advice"]
+    assert after["sentence"] == doubted.sentence.us
+    assert "suction_pressure" in after["doubts"]
+
+
+def test_an_alarm_is_never_held_back() -> None:
+    alarm = Alarm("high_pressure", "the head is too high", Wording("700 psig", "4800 kPa"), "the nameplate")
+    stop = Wording("Stop: the head is too high.", "Stop: the head is too high.")
+    given = msgspec.structs.replace(wire_rig.advice(time_s=1.7e9), sentence=stop, alarms=[alarm])
+    kept = training.held_back(given)
+    assert (kept.sentence, kept.details, kept.alarms) == (stop, given.details, given.alarms)
+
+
+async def test_a_verdict_that_an_earlier_bench_revealed_is_taken_back() -> None:
+    known = hub(reveal=REVEALED)
+    assert known.exercise is None
+    known.receive(topic(RIG, "bench/reveal"), b"")
+    assert known.exercise == BLIND
+    assert (await seen(known))["bench"]["reveal"] is None
+
+
+@pytest.mark.parametrize("known", [hub(bench=None), hub(simulated=False)], ids=["no bench", "a real unit"])
+async def test_a_rig_that_is_no_bench_has_no_exercise(known: Hub) -> None:
+    told = await seen(known)
+    assert "bench" not in told
+    assert told["advice"]["sentence"] == "Wait. Still settling."
+    with pytest.raises(AskError, match="no exercise on this rig"):
+        await commit(known, SAM, "undercharge")
+
+
+# --- who may end it
+
+
+async def test_what_is_no_verdict_never_leaves_the_page() -> None:
+    known = hub()
+    for who, fault, reason in [
+        (ROBIN, "undercharge", "A lead watches"),
+        (SAM, "", "Choose what is wrong first"),
+        (SAM, "gremlins", "Choose what is wrong first"),
+        (SAM, "undercharge", "lost the rig's broker"),
+    ]:
+        with pytest.raises(AskError, match=reason):
+            await commit(known, who, fault)
+    with pytest.raises(AskError, match="or it has ended"):
+        await commit(hub(reveal=REVEALED), SAM, "undercharge")
+
+
+async def test_a_bench_that_does_not_answer_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("dashboard.verdicts.REVEALED_WITHIN_S", 0.05)
+    sent = []
+
+    async def publish(to: str, payload: bytes) -> None:
+        sent.append((to, json.loads(payload)))
+
+    known = hub()
+    known.connected(publish)
+    with pytest.raises(AskError, match="has not answered"):
+        await commit(known, SAM, "undercharge")
+    assert sent == [("dewline/1/bench/bench/verdict", {"fault": "undercharge"})]
+
+
+async def test_a_lead_commits_nothing_even_past_the_page(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    known = settings(tmp_path, free_port())
+    press = {
+        "output": "verdict-result.children",
+        "outputs": {"id": "verdict-result", "property": "children"},
+        "inputs": [{"id": "verdict-commit", "property": "n_clicks", "value": 1}],
+        "state": [{"id": "verdict-draft", "property": "data", "value": "undercharge"}],
+        "changedPropIds": ["verdict-commit.n_clicks"],
+    }
+    async with serving_page(known, hub()):
+        lead = cookie_of(await enter(known, make_invitation(known, "lead")))
+        assert '"verdict-commit"' not in (await request(known, "GET", "/_dash-layout", headers=lead)).text
+        body, headers = json.dumps(press).encode(), {"Content-Type": "application/json"}
+        answer = await request(known, "POST", "/_dash-update-component", body=body, headers=lead | headers)
+        assert "A lead watches" in answer.text
+        own = await request(known, "POST", "/_dash-update-component", body=body, headers=headers)
+        assert "lost the rig's broker" in own.text

@@ -1,0 +1,153 @@
+"""Checking an instrument on the page, and doubts beside what they are about, in a real browser."""
+
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import msgspec
+import pytest
+from axe_playwright_python.async_playwright import Axe
+from playwright.async_api import Locator, Page, expect
+
+from dashboard.invitations import make_invitation
+from ingest.wire.messages import Ask, CheckFound, Doubt
+from tests import wire_rig
+from tests.e2e.test_page import CONTRAST_7_TO_1, SIZES, SMALLEST_TARGET_PX, THEMES, described, ready, scene
+
+pytestmark = pytest.mark.browser
+
+
+async def opened(page: Page) -> Locator:
+    await page.click("#check-open")
+    dialog = page.locator("#check-dialog")
+    await dialog.locator(".steps").wait_for()
+    return dialog
+
+
+async def test_a_probe_open_to_the_air_is_checked_and_then_corrected(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        dialog = await opened(page)
+        await expect(dialog).to_contain_text("Recover what the hose holds")
+        await expect(dialog).to_contain_text("Never loosen a hose under pressure")
+        await expect(dialog).to_contain_text("Gloves and eye protection")
+        correct = page.locator("#check-correct")
+        await expect(correct).to_be_disabled()
+        await page.click("#check-start")
+        found = page.locator("#check-found")
+        await expect(found).to_contain_text("Suction pressure reads 0.6 psi higher than it should, ± 0.2 psi.")
+        await expect(found).to_contain_text("good to ± 0.7 psi, so far ± 1 psi")
+        assert [kind for kind, _ in it.rig.asked] == ["check"]  # finding changes nothing
+        await correct.dblclick()
+        await expect(page.locator("#check-result")).to_contain_text("Suction pressure is corrected from now on")
+        check, *corrections = (ask for _, ask in it.rig.asked)
+        assert {tuple(ask.checks) for ask in corrections} == {(check.id,)}
+        assert len({ask.id for ask in corrections}) == 1  # touched twice, corrected once
+        await page.keyboard.press("Escape")
+        await expect(page.locator("[data-live=log]")).to_contain_text("Suction pressure corrected")
+
+
+async def test_two_clamps_on_one_pipe(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        dialog = await opened(page)
+        await dialog.locator("[data-value=one_pipe]").click()
+        await expect(dialog).to_contain_text("side by side on one clean pipe")
+        await page.click("#check-start")
+        found = page.locator("#check-found")
+        await expect(found).to_contain_text("Suction line reads 0.5 °F higher than Liquid line")
+        assert (it.rig.asked[0][1].channel, it.rig.asked[0][1].other) == (
+            "suction_line_temperature",
+            "liquid_line_temperature",
+        )
+        await dialog.locator("[data-choice=check-channel] [data-value=liquid_line_temperature]").click()
+        await expect(found).to_be_empty()  # what was found was about another pair
+        await expect(page.locator("#check-correct")).to_be_disabled()
+
+
+def broken(ask: Ask) -> CheckFound:
+    return msgspec.structs.replace(
+        wire_rig.correctable(ask), offset=5 * wire_rig.PSI, verdict="out", corrected_standard_uncertainty=None
+    )
+
+
+async def test_a_broken_probe_is_not_corrected(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        it.rig.check_finds = broken
+        page = await ready(await it.open())
+        await opened(page)
+        await page.click("#check-start")
+        await expect(page.locator("#check-found")).to_contain_text("Do not rely on it")
+        await expect(page.locator("#check-correct")).to_be_disabled()
+        it.rig.refuse_with = "the low side probe is silent: wait until it reads"
+        await page.click("#check-start")
+        await expect(page.locator("#check-found")).to_contain_text("the low side probe is silent")
+
+
+async def test_what_a_rig_does_not_measure_cannot_be_checked(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port, channels=[]) as it:
+        page = await ready(await it.open())
+        await page.click("#check-open")
+        await expect(page.locator("#check-dialog")).to_contain_text("This rig has no instrument for that.")
+
+
+async def test_a_doubt_stands_beside_its_channel(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    doubt = Doubt(
+        ("suction_pressure", "liquid_pressure"), "The one is above the other.", "Exchange them.", 0.95, "a handbook"
+    )
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        advice = wire_rig.advice(time_s=time.time())
+        await it.rig.say("advice", msgspec.structs.replace(advice, doubts=[doubt]), retain=True)
+        row = page.locator("[data-reading=suction_pressure]")
+        await expect(row).to_contain_text("In doubt. The one is above the other. Exchange them.")
+        await expect(row).to_have_class("doubtful")
+        other = page.locator("[data-reading=liquid_pressure]")
+        await expect(other).to_contain_text("In doubt: see Suction pressure.")
+        await expect(page.locator("[data-reading=return_air_temperature]")).not_to_have_class("doubtful")
+        await it.rig.say("advice", advice, retain=True)
+        await expect(row).not_to_have_class("doubtful")
+
+
+@pytest.mark.parametrize("theme", THEMES)
+async def test_no_barrier_is_found_in_any_theme(theme: str, tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open(theme=theme))
+        dialog = await opened(page)
+        for kind in ("one_pipe", "ice_point", "closed_jaw", "open_to_air"):
+            await dialog.locator(f"[data-value={kind}]").click()
+            await page.click("#check-start")
+            await expect(page.locator("#check-found")).to_contain_text("higher than")
+            assert described(await Axe().run(page)) == []
+            if theme == "sun":  # WCAG 2.2, success criterion 1.4.6: at least 7:1
+                assert described(await Axe().run(page, options=CONTRAST_7_TO_1)) == []
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_it_fits_and_can_be_touched_with_gloves(size: str, tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open(size=size))
+        dialog = await opened(page)
+        await dialog.locator("[data-value=one_pipe]").click()
+        await dialog.locator("[data-choice=check-other]").wait_for()
+        assert await page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
+        small = await dialog.evaluate(
+            """(dialog, least) => [...dialog.querySelectorAll("button")]
+                .map(target => [target.textContent, target.getBoundingClientRect()])
+                .filter(([, box]) => box.width < least || box.height < least || box.right > innerWidth)
+                .map(([name, box]) => `${name}: ${box.width} x ${box.height}`)""",
+            SMALLEST_TARGET_PX,
+        )
+        assert small == []
+
+
+async def test_a_lead_checks_nothing(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        lead = await it.open(at="/join" + make_invitation(it.known, "lead").partition("/join")[2])
+        await lead.fill("#name", "Robin")
+        await lead.click("button")
+        await ready(lead)
+        await expect(lead.locator("#check-open")).to_have_count(0)
+        await expect(lead.locator("#check-dialog")).to_have_count(0)

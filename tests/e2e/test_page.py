@@ -1,0 +1,467 @@
+"""The Charge page in a real browser, fed over a real broker by a rig that exists only on the wire."""
+
+import asyncio
+import math
+import time
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from axe_playwright_python.async_playwright import Axe
+from playwright.async_api import Browser, Page, expect
+
+from dashboard.hub import Hub
+from dashboard.invitations import make_invitation
+from dashboard.settings import Settings
+from ingest.wire.messages import Mark
+from tests import wire_rig
+from tests.brokers import Mosquitto, mosquitto
+from tests.browser import chromium, figure
+from tests.page import serving_page, settings
+from tests.processes import eventually
+from tests.wire_rig import WireRig
+
+pytestmark = pytest.mark.browser
+
+SIZES = {"phone": (390, 844), "tablet": (820, 1180), "tablet lying": (1180, 820), "desk": (1440, 900)}
+THEMES = ("light", "dark", "sun")
+SMALLEST_TARGET_PX = 48
+PATIENCE_MS = 15_000
+CONTRAST_7_TO_1 = {"runOnly": ["color-contrast-enhanced"]}
+
+
+@dataclass
+class Scene:
+    """A page that watches a rig. `live` keeps packs coming; `known` values and `old` channels can be changed."""
+
+    broker: Mosquitto
+    rig: WireRig
+    known: Settings
+    hub: Hub
+    browser: Browser
+    values: dict[str, float | None]
+    old: dict[str, float]
+    saved: bool = True
+    talking: bool = True
+    sequence: int = 0
+
+    async def tell(self, time_s: float) -> None:
+        self.sequence += 1
+        number = self.sequence if self.saved else None
+        unsaved = 0 if self.saved else 3
+        await self.rig.say("readings", wire_rig.pack(number, self.values, time_s=time_s, old=self.old, unsaved=unsaved))
+
+    async def talk(self) -> None:
+        while True:
+            if self.talking:
+                await self.tell(time.time())
+            await asyncio.sleep(0.25)
+
+    async def open(self, *, size: str = "tablet lying", theme: str = "light", at: str = "/") -> Page:
+        width, height = SIZES[size]
+        context = await self.browser.new_context(viewport={"width": width, "height": height})
+        await context.add_init_script(f"localStorage.theme ??= '{theme}'")
+        page = await context.new_page()
+        page.set_default_timeout(PATIENCE_MS)
+        await page.goto(f"http://127.0.0.1:{self.known.port}{at}")
+        return page
+
+
+@asynccontextmanager
+async def scene(directory: Path, free_port: Callable[[], int], **changes: object) -> AsyncIterator[Scene]:
+    started_s = time.time() - 41 * 60
+    async with mosquitto(free_port(), directory) as broker, chromium() as browser:
+        known = settings(directory, free_port(), broker=broker.address)
+        async with wire_rig.wire_rig(broker.address.port) as rig, serving_page(known) as hub:
+            await rig.arrive(wire_rig.about(started_s=started_s, **changes))
+            it = Scene(broker, rig, known, hub, browser, dict(wire_rig.values()), {})
+            talking = asyncio.create_task(it.talk())
+            try:
+                yield it
+            finally:
+                talking.cancel()
+                await asyncio.wait([talking])
+
+
+async def ready(page: Page) -> Page:
+    await page.locator("[data-figure=superheat]").wait_for()
+    return page
+
+
+async def test_the_figures_carry_their_uncertainty_and_change_units_without_a_reload(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        assert (await figure(page, "superheat"), await figure(page, "subcooling")) == (18.3, 6.8)
+        ruler = page.locator("[data-live=ruler]")
+        await expect(ruler).to_contain_text("± 1.0 °F")  # k = 2: 2 x 0.29 K = 1.04 °F
+        await expect(ruler).to_contain_text("dew point 39.8")
+        await expect(ruler).to_contain_text("118.2 psig")
+        await page.evaluate("window.stillHere = true")
+        await page.click("[data-choice=units] [data-value=si]")
+        await expect(ruler).to_contain_text("815 kPa gauge")  # 118.2 psi x 6.894 757 (NIST SP 811, B.8)
+        assert await figure(page, "superheat") == 10.2
+        assert await page.evaluate("window.stillHere")
+        await page.reload()
+        await ready(page)
+        await expect(page.locator("[data-choice=units] [data-value=si]")).to_have_attribute("aria-pressed", "true")
+
+
+async def test_a_pack_is_painted_soon_after_it_is_published(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        for superheat in (11.1, 12.2, 13.3):
+            it.values.update(wire_rig.values(superheat))
+
+            async def painted(expected: float = superheat) -> bool:
+                return await figure(page, "superheat") == expected
+
+            await eventually("the new figure is painted", painted, within_s=5)
+
+
+async def test_silence_is_told_within_seconds_and_nothing_old_passes_for_new(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        await expect(page.locator("[data-live=saved]")).to_contain_text("Saved")
+        await expect(page.locator("[data-live=sentence]")).to_have_text("Wait. Still settling.")
+        it.talking = False
+        await expect(page.locator("[data-live=silence]")).to_contain_text("No data for")
+        await expect(page.locator("[data-live=saved]")).to_contain_text("No data")
+        await expect(page.locator("[data-live=sentence]")).to_have_text("No data from the rig.")
+        await expect(page.locator("[data-live=ruler]")).to_contain_text("s old")
+        it.talking = True
+        await expect(page.locator("[data-live=silence]")).to_be_empty()
+        await expect(page.locator("[data-live=sentence]")).to_have_text("Wait. Still settling.")
+
+
+async def test_a_page_opened_in_a_silence_knows_how_long_it_lasts(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        it.talking = False
+        await it.tell(time.time())
+        await asyncio.sleep(1.5)
+        page = await it.open()
+        await expect(page.locator("[data-live=silence]")).to_contain_text("No data for")
+
+
+async def test_one_stale_instrument_fades_alone_and_says_how_old_it_is(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port, lost=["high side probe"]) as it:
+        it.old.update(dict.fromkeys(("liquid_pressure", "liquid_line_temperature", "subcooling"), 42.0))
+        page = await ready(await it.open())
+        await expect(page.locator("[data-live=instrument-count]")).to_contain_text("Instruments 3 of 4")
+        row = page.locator("[data-reading=liquid_pressure]")
+        await expect(row).to_contain_text("42 s old")
+        await expect(row).to_have_class("doubtful")
+        await expect(page.locator("[data-reading=suction_pressure]")).not_to_have_class("doubtful")
+        table = page.locator("[data-instrument='high side probe']")
+        await expect(table).to_contain_text("Lost, trying again")
+        await expect(table).to_contain_text("the port is gone")
+        await expect(page.locator("[data-live=ruler]")).to_contain_text("42 s old")
+
+
+async def test_an_unknown_figure_says_why(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        it.values.update({"subcooling": None, "liquid_bubble_point": None, "liquid_pressure": None})
+        page = await ready(await it.open())
+        assert await figure(page, "subcooling") is None
+        await expect(page.locator("[data-live=ruler]")).to_contain_text("no sensor")
+        assert await figure(page, "superheat") == 18.3
+
+
+async def test_what_is_not_saved_is_not_shown_as_saved(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        it.saved = False
+        page = await ready(await it.open(size="phone"))
+        await expect(page.locator("[data-live=saved]")).to_contain_text("NOT SAVED")
+        await expect(page.locator("[data-live=alarm]")).to_be_visible()
+        it.saved = True
+        await expect(page.locator("[data-live=saved]")).to_contain_text("Saved")
+        await expect(page.locator("[data-live=alarm]")).to_be_hidden()
+
+
+async def test_refrigerant_added_is_reviewed_recorded_and_shown(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        await page.click("#added-open")
+        dialog = page.locator("#added-dialog")
+        await expect(dialog).to_contain_text("R-410A is a blend: it leaves the cylinder as liquid")
+        await expect(dialog).to_contain_text("Gloves and eye protection")
+        await expect(dialog.locator("[data-value=liquid]")).to_have_attribute("aria-pressed", "true")
+        record = page.locator("#added-confirm")
+        await expect(record).to_be_disabled()
+        await page.fill("#added-amount", "six")
+        await page.click("#added-review")
+        await expect(page.locator("#added-reviewed")).to_contain_text("cannot be read")
+        await page.fill("#added-amount", "6")
+        await page.click("#added-review")
+        await expect(page.locator("#added-reviewed")).to_contain_text("6.0 oz of R-410A added as liquid.")
+        await page.fill("#added-amount", "60")  # whatever changes after the review must be reviewed again
+        await expect(record).to_be_disabled()
+        await page.fill("#added-amount", "6")
+        await dialog.locator("[data-value=vapour]").click()
+        await page.click("#added-review")
+        await expect(page.locator("#added-reviewed")).to_contain_text("must be charged as liquid")
+        await dialog.locator("[data-value=liquid]").click()
+        await page.click("#added-review")
+        await expect(page.locator("#added-reviewed")).to_contain_text("added as liquid")
+        assert not it.rig.asked
+        await record.dblclick()
+        await expect(page.locator("#added-result")).to_contain_text("Recorded: +6.0 oz liquid")
+        await page.keyboard.press("Escape")
+        await expect(dialog).to_be_hidden()
+        await expect(page.locator("[data-live=log]")).to_contain_text("+6.0 oz liquid")
+        await expect(page.locator("[data-live=traces]")).to_contain_text("+6.0 oz liquid")
+        assert len({ask.id for _, ask in it.rig.asked}) == 1  # touched twice, recorded once
+        assert it.rig.asked[0][1].mass_kg == pytest.approx(0.17009714, rel=1e-6)  # NIST SP 811, B.8
+
+
+async def test_a_refusal_of_the_rig_is_shown_and_nothing_is_called_recorded(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        it.rig.refuse_with = "not saved: the disk is full"
+        page = await ready(await it.open())
+        await page.click("#take-reading")
+        await expect(page.locator("#outcome")).to_contain_text("the disk is full")
+        it.rig.refuse_with = ""
+        await page.click("#take-reading")
+        await expect(page.locator("#outcome")).to_have_text("The reading is recorded.")
+
+
+async def test_an_invited_lead_warns_the_technician_and_sees_that_it_was_read(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        roof = await ready(await it.open())
+        await roof.click("#invite-open")
+        link = await roof.locator("[data-link=lead]").text_content()
+        await roof.keyboard.press("Escape")
+        lead = await it.open(size="phone", at="/join" + str(link).partition("/join")[2])
+        await lead.fill("#name", "Robin")
+        await lead.click("button")
+        await ready(lead)
+        for button in ("added-open", "recovered-open", "take-reading", "invite-open"):
+            await expect(lead.locator(f"#{button}")).to_have_count(0)
+        await lead.fill("#note-text", "Let it sit, you are close.")
+        await lead.click("#note-send")
+        note = roof.locator("[data-live=note]")
+        await expect(note).to_contain_text("Let it sit, you are close.")
+        await expect(note).to_contain_text("Robin")
+        await roof.click("#got-it")
+        await expect(note).to_be_hidden()
+        await expect(lead.locator("[data-live=note]")).to_be_hidden()
+
+
+async def test_the_page_returns_by_itself_after_the_broker_was_away(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        it.talking = False
+        await it.broker.kill()
+        await expect(page.locator("[data-live=saved]")).to_contain_text("Broker lost")
+        await it.broker.start()
+        async with wire_rig.wire_rig(it.broker.address.port) as rig:
+            for _ in range(40):
+                await rig.say("readings", wire_rig.pack(None, wire_rig.values(9.9), time_s=time.time()))
+                await asyncio.sleep(0.25)
+                if await figure(page, "superheat") == 9.9:
+                    break
+        assert await figure(page, "superheat") == 9.9
+
+
+async def test_the_past_is_there_when_the_page_opens_and_the_forecast_ahead_of_it(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    added = Mark("m1", "added", time.time() - 240, by="Sam", role="technician", mass_kg=0.17009714, phase="liquid")
+    async with scene(tmp_path, free_port, marks=[added]) as it:
+        it.talking = False
+        now_s = time.time()
+        for back in range(300, 0, -1):
+            it.values["subcooling"] = wire_rig.settling(300 - back, start=2.0, end=8.9) / 1.8
+            await it.tell(now_s - back)
+        it.talking = True
+        page = await ready(await it.open())
+        traces = page.locator("[data-live=traces]")
+        await expect(traces).to_contain_text("8.9 ± 0.5 °F")
+        await expect(traces).to_contain_text("in 4 min")
+        await expect(traces).to_contain_text("target subcooling 10.0")
+        await expect(traces).to_contain_text("+6.0 oz liquid")
+        drawn = await traces.evaluate("plot => plot.data[1].y.filter(value => value !== null)")
+        assert len(drawn) >= 300
+        assert math.isclose(min(drawn), 2.0, abs_tol=0.1)
+
+
+async def test_everything_comes_from_the_machine_that_serves_the_page(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await it.open()
+        hosts: set[str | None] = set()
+        complaints: list[str] = []
+        page.on("request", lambda request: hosts.add(urlsplit(request.url).hostname))
+        page.on("console", lambda message: complaints.append(message.text) if message.type == "error" else None)
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        await page.reload()
+        await ready(page)
+        await page.click("[data-choice=minutes] [data-value='60']")
+        await page.click("#added-open")
+        await page.locator("#added-amount").wait_for()
+        fonts = await page.evaluate("document.fonts.ready.then(() => document.fonts.check('16px Inter'))")
+        assert hosts == {"127.0.0.1"}
+        assert complaints == []
+        assert fonts
+
+
+@pytest.mark.parametrize("theme", THEMES)
+async def test_no_barrier_is_found_in_any_theme(theme: str, tmp_path: Path, free_port: Callable[[], int]) -> None:
+    waiting = Mark("n1", "note", time.time(), by="Robin", role="lead", text="Let it sit.")
+    async with scene(tmp_path, free_port, marks=[waiting], lost=["air probe"]) as it:
+        page = await ready(await it.open(theme=theme))
+        await expect(page.locator("[data-live=note]")).to_be_visible()
+        assert described(await Axe().run(page)) == []
+        if theme == "sun":  # WCAG 2.2, success criterion 1.4.6: at least 7:1
+            assert described(await Axe().run(page, options=CONTRAST_7_TO_1)) == []
+        await it.rig.say("advice", wire_rig.opinion(time_s=time.time()), retain=True)
+        await page.locator(".judgement summary").click()
+        await expect(page.get_by_role("alert", name="Stop")).to_be_visible()
+        assert described(await Axe().run(page)) == []
+        if theme == "sun":
+            assert described(await Axe().run(page, options=CONTRAST_7_TO_1)) == []
+        await page.click("#added-open")
+        await page.locator("#added-amount").wait_for()
+        await page.fill("#added-amount", "6")
+        await page.click("#added-review")
+        await expect(page.locator("#added-reviewed")).to_contain_text("6.0 oz")
+        assert described(await Axe().run(page)) == []
+        if theme == "sun":
+            assert described(await Axe().run(page, options=CONTRAST_7_TO_1)) == []
+
+
+async def test_a_lead_meets_no_barrier_either(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        link = make_invitation(it.known, "lead")
+        lead = await it.open(size="phone", at="/join" + link.partition("/join")[2])
+        assert described(await Axe().run(lead)) == []
+        await lead.fill("#name", "Robin")
+        await lead.click("button")
+        await ready(lead)
+        assert described(await Axe().run(lead)) == []
+
+
+def described(results) -> list[str]:  # type: ignore[no-untyped-def]
+    return [
+        f"{violation['id']}: {node['html'][:160]}"
+        for violation in results.response["violations"]
+        for node in violation["nodes"]
+    ]
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_it_fits_and_can_be_touched_with_gloves(size: str, tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open(size=size))
+        await it.rig.say("advice", wire_rig.opinion(time_s=time.time()), retain=True)
+        await expect(page.locator(".cause")).to_have_count(2)
+        width, _ = SIZES[size]
+        assert await page.evaluate("document.documentElement.scrollWidth") <= width
+        small = await page.evaluate(
+            """least => [...document.querySelectorAll("button, input, textarea, a, summary")]
+                .filter(target => target.checkVisibility())
+                .map(target => [target.id || target.textContent, target.getBoundingClientRect()])
+                .filter(([, box]) => box.width < least || box.height < least)
+                .map(([name, box]) => `${name}: ${box.width} x ${box.height}`)""",
+            SMALLEST_TARGET_PX,
+        )
+        assert small == []
+
+
+MOMENTS = {"usual": (18.3, 6.8), "flooded, empty": (-1.2, -0.6), "starved, overfull": (42.5, 27.5), "bare": (0.0, 0.0)}
+CUT_OR_COVERED = """() => {
+    const texts = [...document.querySelectorAll("[data-live=ruler] text")].map(text => {
+        const box = text.getBoundingClientRect();  // its middle: letters do not fill the height of their line
+        const [top, bottom] = [box.top + 0.15 * box.height, box.bottom - 0.15 * box.height];
+        return { says: text.textContent, left: box.left, right: box.right, top, bottom };
+    });
+    const cut = texts.filter(text => text.left < 0 || text.right > innerWidth).map(text => text.says);
+    const covers = (a, b) => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+    const covered = (a, at) => texts.slice(at + 1).filter(b => covers(a, b)).map(b => `${a.says} / ${b.says}`);
+    return [...cut, ...texts.flatMap(covered)];
+}"""
+
+
+@pytest.mark.parametrize("units", ["us", "si"])
+@pytest.mark.parametrize("size", SIZES)
+async def test_everything_on_the_ruler_can_be_read(
+    size: str, units: str, tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port, unit=wire_rig.unit(target_superheat_dk=8.0)) as it:
+        page = await ready(await it.open(size=size))
+        await page.click(f"[data-choice=units] [data-value={units}]")
+        for moment, figures in MOMENTS.items():
+            it.values.update(wire_rig.values(*figures))
+            shown = figures[0] if units == "us" else round(figures[0] / 1.8, 1)
+
+            async def drawn(expected: float = shown) -> bool:
+                return await figure(page, "superheat") == expected
+
+            await eventually(f"{moment} is drawn", drawn)
+            assert await page.evaluate(CUT_OR_COVERED) == [], moment
+
+
+async def test_it_can_be_worked_from_the_keyboard(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        await page.focus("#added-open")
+        await page.keyboard.press("Enter")
+        await page.locator("#added-amount").wait_for()
+        focused = "document.querySelector('#added-dialog').contains(document.activeElement)"
+        for _ in range(4):
+            await page.keyboard.press("Tab")
+            assert await page.evaluate(focused)
+        await page.keyboard.press("Escape")
+        await expect(page.locator("#added-dialog")).to_be_hidden()
+        assert await page.evaluate("document.activeElement.id") == "added-open"
+
+
+async def test_a_cause_that_is_open_stays_open_while_its_figures_change(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        await it.rig.say("advice", wire_rig.opinion(time_s=time.time(), first=0.6), retain=True)
+        likelier, other = page.locator(".cause").nth(0), page.locator(".cause").nth(1)
+        await expect(likelier).to_contain_text("Undercharge")
+        await expect(likelier.locator(".chance")).to_have_text("60\u00a0%")
+        await expect(likelier.locator(".held-back")).to_contain_text("First rule out low evaporator airflow")
+        await expect(other.locator(".evidence")).to_be_hidden()
+        await other.locator("summary").click()
+        await it.rig.say("advice", wire_rig.opinion(time_s=time.time(), first=0.5), retain=True)
+        await expect(other.locator(".chance")).to_have_text("40\u00a0%")
+        await expect(other.locator(".evidence")).to_be_visible()
+        assert await page.evaluate("document.activeElement.parentElement.dataset.fault") == "Liquid-line restriction"
+
+
+async def test_a_summary_is_spoken_and_moving_figures_are_not(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        summary = page.locator("[data-live=summary]")
+        await expect(summary).to_contain_text("Superheat 18.3 plus or minus 1 °F, settling.")
+        await expect(summary).to_have_attribute("aria-live", "polite")
+        for moving in ("ruler", "instruments", "saved", "traces"):
+            assert await page.locator(f"[data-live={moving}]").get_attribute("aria-live") is None
+
+
+async def test_the_bench_is_labelled_as_a_bench(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        await expect(page.locator("[data-live=bench-label]")).to_contain_text("Bench — simulated unit")
+        await it.rig.say("about", wire_rig.about(started_s=time.time(), simulated=False), retain=True)
+        await expect(page.locator("[data-live=bench-label]")).to_be_hidden()

@@ -1,0 +1,173 @@
+"""An exercise on the bench in a real browser: nothing is told before the verdict, and then to everyone."""
+
+import asyncio
+from collections.abc import Callable
+from pathlib import Path
+
+import msgspec
+import pytest
+from axe_playwright_python.async_playwright import Axe
+from playwright.async_api import Browser, Page, expect
+
+from tests.bench import Bench, bench, stock_subscriber
+from tests.browser import chromium
+from tests.dashboard.test_training import BLIND, REVEALED
+from tests.e2e.test_page import (
+    CONTRAST_7_TO_1,
+    PATIENCE_MS,
+    SIZES,
+    SMALLEST_TARGET_PX,
+    THEMES,
+    Scene,
+    described,
+    ready,
+    scene,
+)
+
+pytestmark = pytest.mark.browser
+
+
+async def opened(browser: Browser, url: str) -> Page:
+    page = await (await browser.new_context()).new_page()
+    page.set_default_timeout(PATIENCE_MS)
+    await page.goto(url)
+    return page
+
+
+async def invited(it: Bench, browser: Browser, roof: Page) -> Page:
+    """A lead on a page of their own, by the technician's invitation."""
+    await roof.click("#invite-open")
+    link = await roof.locator("[data-link=lead]").text_content()
+    await roof.keyboard.press("Escape")
+    lead = await opened(browser, it.page + "/join" + str(link).partition("/join")[2])
+    await lead.fill("#name", "Robin")
+    await lead.click("button")
+    return await ready(lead)
+
+
+@pytest.mark.parametrize(
+    ("verdict", "brief"),
+    [("undercharge", "Right · Too little refrigerant"), ("restriction", "Not right · Too little refrigerant")],
+)
+async def test_a_technician_commits_to_a_verdict_and_everyone_learns_the_truth(
+    verdict: str, brief: str, tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with bench(tmp_path, free_port, speed=100, blind=True) as it, chromium() as browser:
+        roof = await ready(await opened(browser, it.page))
+        panel = roof.locator("[data-live=bench]")
+        await expect(panel).to_contain_text("There was an oily trace at the service valve's cap")
+        await expect(roof.locator("[data-figure=subcooling]")).to_be_visible()
+        await expect(roof.locator("[data-live=ruler]")).to_contain_text("Settled")
+        await expect(roof.locator("[data-live=sentence]")).to_have_text("You judge.")
+        shown = (await roof.content()).lower()
+        assert not [word for word in ("a little low", "undercharge", "too little", "low charge") if word in shown]
+
+        lead = await invited(it, browser, roof)
+        await expect(lead.locator("[data-live=bench]")).to_contain_text("oily trace")
+        await expect(lead.locator("#verdict-open")).to_be_hidden()
+        await expect(lead.locator("#verdict-commit")).to_have_count(0)
+
+        listening = asyncio.create_task(stock_subscriber(it.broker_port, "dewline/1/bench/bench/reveal", count=1))
+        await roof.click("#verdict-open")
+        reviewed, commit = roof.locator("#verdict-reviewed"), roof.locator("#verdict-commit")
+        await expect(roof.locator("#verdict-dialog")).to_contain_text("A verdict ends the exercise")
+        await roof.click("#verdict-review")
+        await expect(reviewed).to_contain_text("Choose what is wrong first.")
+        await roof.click("[data-value=loose_lug]")
+        await roof.click("#verdict-review")
+        await expect(reviewed).to_contain_text("Your verdict: a loose lug.")
+        await expect(commit).to_be_enabled()
+        await roof.click(f"[data-value={verdict}]")  # another choice must be reviewed again
+        await expect(commit).to_be_disabled()
+        await roof.click("#verdict-review")
+        await commit.dblclick()
+
+        result = roof.locator("[data-live=reveal]")
+        await expect(result).to_contain_text("Subcooling is far below the nameplate's target")
+        await expect(result).to_contain_text("oz too little")
+        await expect(commit).to_be_hidden()
+        await expect(roof.locator("#verdict-dialog")).to_contain_text("This unit is simulated.")
+        (heard,) = await listening
+        assert (heard["verdict"], heard["fault"]) == (verdict, "undercharge")
+        await expect(result).to_contain_text(f"Points{heard['points']} of 12")
+
+        await roof.keyboard.press("Escape")
+        await expect(panel).to_contain_text("On the bench: A little low")
+        await expect(panel).to_contain_text(brief)
+        await roof.click("[data-choice=units] [data-value=si]")
+        await roof.click("#verdict-open")
+        await expect(result).to_contain_text("g too little")
+
+        late = await opened(browser, it.page)
+        for page in (lead, late):
+            await expect(page.locator("[data-live=bench]")).to_contain_text(brief)
+            await page.click("#verdict-open")
+            await expect(page.locator("[data-live=reveal]")).to_contain_text("Subcooling is far below")
+            await expect(page.locator("[data-live=sentence]")).not_to_have_text("You judge.")
+
+
+# --- with a bench that exists only on the wire
+
+
+async def test_a_rig_that_is_no_bench_shows_nothing_of_it(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port, simulated=False) as it:
+        await it.rig.say("bench/about", BLIND, retain=True)
+        page = await ready(await it.open())
+        await expect(page.locator("[data-live=sentence]")).to_have_text("Wait. Still settling.")
+        await expect(page.locator("[data-live=bench]")).to_be_hidden()
+        await expect(page.locator("#verdict-open")).to_be_hidden()
+
+
+async def exercise(it: Scene, **how: str) -> Page:
+    await it.rig.say("bench/about", BLIND, retain=True)
+    page = await ready(await it.open(**how))
+    await page.click("#verdict-open")
+    await page.click("[data-value=instrument]")
+    await page.click("#verdict-review")
+    await expect(page.locator("#verdict-reviewed")).to_contain_text("an instrument reads wrong")
+    return page
+
+
+async def test_a_bench_that_has_gone_is_told_and_nothing_is_revealed(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await exercise(it)
+        await page.click("#verdict-commit")
+        await expect(page.locator("#verdict-result")).to_contain_text("The bench has not answered within 3 s.")
+        await expect(page.locator("[data-live=reveal]")).to_be_empty()
+
+
+@pytest.mark.parametrize("theme", THEMES)
+async def test_no_barrier_is_found_in_any_theme(theme: str, tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await exercise(it, theme=theme)
+        await barriers(page, theme)
+        await it.rig.say("bench/reveal", REVEALED, retain=True)
+        await expect(page.locator("[data-live=reveal]")).to_contain_text("8.0 oz too little")
+        await barriers(page, theme)
+        await page.keyboard.press("Escape")
+        await barriers(page, theme)
+
+
+async def barriers(page: Page, theme: str) -> None:
+    assert described(await Axe().run(page)) == []
+    if theme == "sun":  # WCAG 2.2, success criterion 1.4.6: at least 7:1
+        assert described(await Axe().run(page, options=CONTRAST_7_TO_1)) == []
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_it_fits_and_can_be_touched_with_gloves(size: str, tmp_path: Path, free_port: Callable[[], int]) -> None:
+    small = """least => [...document.querySelectorAll("#verdict-dialog button, [data-live=bench] :is(button, summary)")]
+        .filter(target => target.checkVisibility())
+        .map(target => [target.textContent, target.getBoundingClientRect()])
+        .filter(([, box]) => box.width < least || box.height < least || box.right > innerWidth)
+        .map(([name, box]) => `${name}: ${box.width} x ${box.height}`)"""
+    async with scene(tmp_path, free_port) as it:
+        page = await exercise(it, size=size)
+        assert await page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
+        assert await page.evaluate(small, SMALLEST_TARGET_PX) == []
+        await it.rig.say("bench/reveal", msgspec.structs.replace(REVEALED, right=True), retain=True)
+        await expect(page.locator("[data-live=reveal]")).to_contain_text("Right")
+        assert await page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
+        assert await page.evaluate(small, SMALLEST_TARGET_PX) == []

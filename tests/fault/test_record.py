@@ -1,0 +1,195 @@
+"""Faults of the machine: killed at any moment, a disk that is full or fails. Nothing confirmed is lost."""
+
+import asyncio
+import os
+import random
+import resource
+import signal
+import sqlite3
+import time
+from collections.abc import AsyncIterator, Iterator
+from contextlib import asynccontextmanager, contextmanager
+from pathlib import Path
+
+import pytest
+
+from ingest.record.recorder import LARGEST_QUEUE, Recorder
+from ingest.record.store import NotSavedError, Record
+from ingest.rig import Rig
+from ingest.wire.messages import Mark, Pack, decode_pack
+from tests.rigs import make_pack, make_rig
+
+T0_S = 1_700_000_000.0
+KILLS = 150
+
+
+@pytest.fixture
+def rig(tmp_path: Path) -> Rig:
+    return make_rig(tmp_path)
+
+
+def open_record(rig: Rig) -> Record:
+    record = Record(rig.record)
+    record.begin_session(rig, boot="boot", new_visit="visit", time_s=T0_S)
+    return record
+
+
+def sequences(rig: Rig) -> list[int]:
+    """The numbers of the packs in the record, whether kept as packs or in chunks."""
+    record = Record(rig.record)
+    assert record._database.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+    found = [decode_pack(payload).sequence or 0 for payload in record.payloads()]
+    record.close()
+    return found
+
+
+def commit_until_killed(rig: Rig, confirmed: int) -> None:
+    """In a child: commit and compact, and say after each commit up to where."""
+    record = open_record(rig)
+    while True:
+        payloads = record.commit([make_pack() for _ in range(random.randint(1, 4))])
+        record.advance("mqtt packs", decode_pack(payloads[0]).sequence or 0)
+        os.write(confirmed, b"%d\n" % (decode_pack(payloads[-1]).sequence or 0))
+        record.compact(newest_packs=10)
+
+
+def last_confirmed(rig: Rig, after_s: float) -> int:
+    """Kill a recording child, and say what it had confirmed."""
+    read, write = os.pipe()
+    child = os.fork()
+    if child == 0:
+        try:
+            commit_until_killed(rig, write)
+        finally:
+            os._exit(1)
+    os.close(write)
+    with os.fdopen(read, "rb") as pipe:
+        lines = [pipe.readline()]  # it has begun
+        time.sleep(after_s)
+        os.kill(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+        lines += pipe.readlines()
+    return int(lines[-1] if lines[-1].endswith(b"\n") else lines[-2])
+
+
+def test_killed_at_any_moment_nothing_confirmed_is_lost(rig: Rig) -> None:
+    chance = random.Random(20_260_601)
+    for _ in range(KILLS):
+        confirmed = last_confirmed(rig, chance.uniform(0.0, 0.03))
+        found = sequences(rig)
+        assert found == list(range(1, len(found) + 1))
+        assert found[-1] >= confirmed
+
+
+@asynccontextmanager
+async def recording(record: Record) -> AsyncIterator[tuple[Recorder, list[Pack], list[Pack]]]:
+    """A recorder at work, with the packs it saved last and those it gave up."""
+    saved: list[Pack] = []
+    unsaved: list[Pack] = []
+    recorder = Recorder(
+        record,
+        saved=lambda payload: saved.append(decode_pack(payload)),
+        unsaved=lambda payload: unsaved.append(decode_pack(payload)),
+    )
+    task = asyncio.create_task(recorder.run())
+    try:
+        yield recorder, saved, unsaved
+    finally:
+        task.cancel()
+        await asyncio.wait([task])
+        recorder.close()
+        record.close()
+
+
+async def put(recorder: Recorder, count: int) -> None:
+    for _ in range(count):
+        recorder.put(make_pack())
+        await recorder.flush()
+
+
+@contextmanager
+def full_disk(record: Record) -> Iterator[None]:
+    """The file may not grow by a page."""
+    database = record._database
+    database.execute("VACUUM")  # nor has it free pages left
+    database.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    (pages,) = database.execute("PRAGMA page_count").fetchone()
+    database.execute(f"PRAGMA max_page_count = {pages}")
+    yield
+    database.execute("PRAGMA max_page_count = 1073741823")
+
+
+@contextmanager
+def no_room_for_a_larger_file(record: Record) -> Iterator[None]:
+    """The operating system refuses to let any file grow beyond a page or two."""
+    record._database.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (8192, hard))
+    yield
+    resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+
+
+@pytest.mark.parametrize("fault", [full_disk, no_room_for_a_larger_file])
+async def test_a_disk_that_refuses_is_counted_exactly_and_recovers_unaided(
+    rig: Rig, fault: type[Iterator[None]], caplog: pytest.LogCaptureFixture
+) -> None:
+    async with recording(open_record(rig)) as (recorder, saved, unsaved):
+        await put(recorder, 3)
+        with fault(recorder._record):  # type: ignore[call-arg, attr-defined]
+            await put(recorder, 40)  # the last page of the file holds a few more
+        before = len(saved)
+        refused = 43 - before
+        await put(recorder, 2)
+        assert refused >= 20
+        assert [pack.sequence for pack in unsaved] == [None] * refused
+        assert [pack.unsaved_packs for pack in unsaved] == list(range(1, refused + 1))
+        assert [pack.unsaved_packs for pack in saved[before:]] == [refused, refused]
+        assert recorder.unsaved_packs == refused
+    assert sequences(rig) == list(range(1, before + 3))
+    assert caplog.text.count("NOT SAVED") == caplog.text.count("saving again") >= 1
+
+
+def test_a_mark_that_the_disk_refuses_is_not_confirmed(rig: Rig) -> None:
+    record = open_record(rig)
+    large = Mark(id="large", kind="note", time_s=T0_S, text="x" * 40_000)
+    with full_disk(record), pytest.raises(NotSavedError, match="full"):
+        record.add_mark(large)
+    assert record.marks() == []
+    record.add_mark(large)
+    assert record.marks() == [large]
+    record.close()
+
+
+async def test_a_record_that_is_locked_for_a_while_is_written_later(rig: Rig) -> None:
+    async with recording(open_record(rig)) as (recorder, saved, unsaved):
+        other = sqlite3.connect(rig.record, isolation_level=None)
+        other.execute("BEGIN IMMEDIATE")
+        for _ in range(5):
+            recorder.put(make_pack())
+        await asyncio.sleep(0.1)
+        assert saved == []
+        other.execute("ROLLBACK")
+        other.close()
+        await recorder.flush()
+        assert unsaved == []
+        assert saved[-1].sequence == 5
+
+
+async def test_packs_that_wait_go_in_one_transaction(rig: Rig) -> None:
+    async with recording(open_record(rig)) as (recorder, saved, _):
+        for _ in range(50):
+            recorder.put(make_pack())
+        await recorder.flush()
+        assert saved[-1].sequence == 50
+        assert len(saved) <= 2
+
+
+async def test_a_disk_that_hangs_does_not_fill_the_memory(rig: Rig) -> None:
+    record = open_record(rig)
+    unsaved: list[bytes] = []
+    recorder = Recorder(record, saved=lambda _: None, unsaved=unsaved.append)
+    for _ in range(LARGEST_QUEUE + 7):
+        recorder.put(make_pack())
+    assert len(unsaved) == recorder.unsaved_packs == 7
+    recorder.close()
+    record.close()

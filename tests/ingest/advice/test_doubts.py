@@ -1,0 +1,85 @@
+"""Doubts of a rig: only about what is fresh, and only those that last."""
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from calc.doubts.observed import Repetition
+from calc.estimate import Estimate
+from ingest.advice.doubts import LASTING_S, Doubts, find_doubts, is_running
+from ingest.rig import Rig
+from ingest.wire.messages import Doubt, Reading
+from tests.rigs import make_rig
+
+# R-410A as a unit has it at work: 118 psig and 350 psig, the wrong way round
+EXCHANGED = {"suction_pressure": 2_514_000.0, "liquid_pressure": 914_906.0}
+
+
+@pytest.fixture
+def rig(tmp_path: Path) -> Rig:
+    return make_rig(tmp_path)
+
+
+def found(
+    rig: Rig, values: Mapping[str, float], quality: str = "ok", repetitions: Mapping[str, Repetition] = {}
+) -> list[Doubt]:
+    readings = {name: Reading(value, 0.0, quality, "", 1e-3 * value) for name, value in values.items()}
+    return find_doubts(readings, rig.channels, repetitions, rig.unit, 101_325.0)
+
+
+def test_exchanged_pressures_are_told_with_what_to_do(rig: Rig) -> None:
+    (doubt,) = found(rig, EXCHANGED)
+    assert doubt.channels == ("suction_pressure", "liquid_pressure")
+    assert "Exchange" in doubt.fix
+
+
+def test_what_is_old_or_unknown_is_not_doubted(rig: Rig) -> None:
+    assert found(rig, EXCHANGED, quality="stale") == []
+    assert find_doubts({"suction_pressure": Reading(None, 0.0, "stale")}, rig.channels, {}, rig.unit, 101_325.0) == []
+
+
+def test_the_reference_that_is_configured_is_the_one_to_doubt(rig: Rig) -> None:
+    (doubt,) = found(rig, {"suction_pressure": 2 * 101_325.0})  # one atmosphere over the air: psia taken for psig
+    assert "configure its reference as absolute" in doubt.fix
+
+
+def test_a_frozen_probe(rig: Rig) -> None:
+    held = {"suction_pressure": Repetition(40, 2, 20.0), "liquid_pressure": Repetition(40, 2, 20.0)}
+    (doubt,) = found(rig, {"suction_pressure": 914_906.0}, repetitions=held)
+    assert doubt.channels == ("suction_pressure",)
+
+
+@pytest.mark.parametrize(
+    ("known", "rla_a", "running"),
+    [
+        ({"compressor_current": 7.6}, 12.0, True),
+        ({"compressor_current": 0.2}, 12.0, False),
+        ({"compressor_current": 1.5}, None, True),
+        ({"compressor_current_a": 0.0, "compressor_current_b": 7.0}, 12.0, True),
+        ({"compressor_current": 0.2, "suction_pressure": 9e5, "liquid_pressure": 25e5}, 12.0, False),
+        ({"suction_pressure": 9e5, "liquid_pressure": 25e5}, 12.0, True),
+        ({"suction_pressure": 16e5, "liquid_pressure": 16.5e5}, 12.0, False),
+        ({"suction_pressure": 9e5, "liquid_pressure": 12e5}, 12.0, None),
+        ({"suction_pressure": 25e5, "liquid_pressure": 9e5}, 12.0, None),
+        ({"suction_pressure": 9e5}, 12.0, None),
+    ],
+)
+def test_whether_it_runs(rig: Rig, known: Mapping[str, float], rla_a: float | None, running: bool | None) -> None:
+    unit = msgspec.structs.replace(rig.unit, compressor_rla_a=rla_a)
+    assert is_running({name: Estimate(value, 0.0) for name, value in known.items()}, unit) is running
+
+
+def test_only_what_lasts_is_told(rig: Rig) -> None:
+    kept, doubt = Doubts(), found(rig, EXCHANGED)
+    assert kept.lasting(doubt, 100.0) == []
+    assert kept.lasting(doubt, 100.0 + LASTING_S) == doubt
+    assert kept.lasting([], 140.0) == []
+    assert kept.lasting(doubt, 141.0) == []
+
+
+def test_a_bench_that_runs_ahead_waits_less(rig: Rig) -> None:
+    kept, doubt = Doubts(speed=10.0), found(rig, EXCHANGED)
+    kept.lasting(doubt, 100.0)
+    assert kept.lasting(doubt, 100.0 + LASTING_S / 10) == doubt

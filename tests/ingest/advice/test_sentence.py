@@ -1,0 +1,455 @@
+"""Advice: wait while it settles, look where an instrument is missing, and read only what the instruments support."""
+
+import math
+from collections.abc import Mapping
+
+import msgspec
+import pytest
+
+from calc.saturation import bubble_pressure, dew_pressure
+from ingest.advice.sentence import advise
+from ingest.advice.situation import Situation
+from ingest.advice.steadiness import HISTORY_S, History
+from ingest.wire.messages import Advice, Alarm, ChannelAbout, Doubt, Reading, UnitAbout, Wording
+
+FAHRENHEIT = 5 / 9
+INSTRUMENTS = {
+    "suction_pressure": "low side probe",
+    "suction_line_temperature": "low side probe",
+    "liquid_pressure": "high side probe",
+    "liquid_line_temperature": "high side probe",
+}
+UNIT = UnitAbout(
+    tag="RTU-K7Q-4",
+    place="",
+    refrigerant="R-410A",
+    safety_class="A1",
+    metering_device="txv",
+    charge_as_liquid=True,
+    target_subcooling_dk=10 * FAHRENHEIT,
+)
+
+
+def readings(subcooling_f: float, uncertainty_f: float = 0.45, **others: Reading) -> dict[str, Reading]:
+    """Everything is known; subcooling ± 2 x uncertainty, superheat 12 °F."""
+    return {
+        "suction_pressure": Reading(914_906.0, 0.0),
+        "suction_line_temperature": Reading(283.0, 0.0),
+        "liquid_pressure": Reading(2_514_000.0, 0.0),
+        "liquid_line_temperature": Reading(309.0, 0.0),
+        "superheat": Reading(12 * FAHRENHEIT, 0.0, "ok", "", 0.3),
+        "subcooling": Reading(subcooling_f * FAHRENHEIT, 0.0, "ok", "", uncertainty_f * FAHRENHEIT),
+        **others,
+    }
+
+
+def situation(now: Mapping[str, Reading], at_s: float = 0.0, unit: UnitAbout = UNIT) -> Situation:
+    return Situation(
+        time_s=1_700_000_000.0 + at_s,
+        monotonic_s=at_s,
+        unit=unit,
+        barometric_pressure_pa=101_325.0,
+        channels=[ChannelAbout(name, instrument, "", 0.5) for name, instrument in INSTRUMENTS.items()],
+        readings=now,
+        running_s=at_s,
+    )
+
+
+def doubting(now: Mapping[str, Reading], doubt: Doubt) -> Situation:
+    return msgspec.structs.replace(situation(now, 1000.0), doubts=[doubt])
+
+
+def watch(
+    seconds: int, final_f: float, away_f: float = 0.0, tau_s: float = 180.0, uncertainty_f: float = 0.45
+) -> tuple[History, dict[str, Reading]]:
+    """Subcooling over so many seconds, towards its end by a first-order response, at four ticks a second."""
+    history = History()
+    now: dict[str, Reading] = {}
+    for tick in range(4 * seconds):
+        elapsed_s = tick / 4
+        ripple_f = 0.02 * math.sin(elapsed_s)
+        now = readings(final_f + away_f * math.exp(-elapsed_s / tau_s) + ripple_f, uncertainty_f)
+        history.add(elapsed_s, now)
+    return history, now
+
+
+def settled_advice(final_f: float, unit: UnitAbout = UNIT, uncertainty_f: float = 0.45) -> Advice:
+    history, now = watch(1000, final_f, uncertainty_f=uncertainty_f)
+    return advise(situation(now, 1000.0, unit), history)
+
+
+def test_settled_and_on_the_nameplate() -> None:
+    advice = settled_advice(10.2)
+    assert advice.sentence.us == "Settled. Subcooling 10.2 ± 0.9 °F against 10 °F on the nameplate."
+    assert advice.sentence.si == "Settled. Subcooling 5.7 ± 0.5 K against 5.6 K on the nameplate."
+    assert advice.steadiness["subcooling"].state == "settled"
+    assert [detail.us for detail in advice.details] == [
+        "Within 3 °F of it (99 %; California Title 24, 2008, page RA3-15).",
+        "Leave the charge alone. Look for the complaint elsewhere: thermostat, ducts, load.",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("final_f", "uncertainty_f", "verdict"),
+    [
+        (10.0, 0.45, "Within 3 °F of it"),
+        (12.9, 0.45, "These instruments cannot tell"),
+        (10.0, 3.0, "These instruments cannot tell"),
+        (15.0, 0.45, "More than 3 °F above it"),
+        (5.0, 0.45, "More than 3 °F below it"),
+    ],
+)
+def test_no_verdict_that_the_instruments_cannot_support(final_f: float, uncertainty_f: float, verdict: str) -> None:
+    details = settled_advice(final_f, uncertainty_f=uncertainty_f).details
+    assert details[0].us.startswith(verdict)
+
+
+CHARGED = msgspec.structs.replace(UNIT, nameplate_charge_kg=3.4)
+# 80 °F and 67 °F wet bulb, 95 °F outdoors (AHRI 210/240, condition A); a split of 20 °F: common practice, no source
+AIR = {
+    "outdoor_air_temperature": Reading(308.15, 0.0, "ok", "", 0.1),
+    "return_air_temperature": Reading(299.82, 0.0, "ok", "", 0.1),
+    "return_air_humidity": Reading(51.1, 0.0, "ok", "", 1.0),
+    "supply_air_temperature": Reading(288.71, 0.0, "ok", "", 0.1),
+    "air_split": Reading(11.11, 0.0, "ok", "", 0.14),
+}
+
+
+def running(low_f: float, high_f: float, subcooling_f: float, superheat_f: float) -> dict[str, Reading]:
+    """Dew point and bubble point of R-410A, and how far the lines are from them; in °F."""
+
+    def kelvin(fahrenheit: float) -> float:
+        return (fahrenheit + 459.67) * FAHRENHEIT
+
+    return {
+        "suction_pressure": Reading(dew_pressure("R-410A", kelvin(low_f)), 0.0, "ok", "", 3500.0),
+        "suction_line_temperature": Reading(kelvin(low_f + superheat_f), 0.0, "ok", "", 0.25),
+        "liquid_pressure": Reading(bubble_pressure("R-410A", kelvin(high_f)), 0.0, "ok", "", 7000.0),
+        "liquid_line_temperature": Reading(kelvin(high_f - subcooling_f), 0.0, "ok", "", 0.25),
+        "superheat": Reading(superheat_f * FAHRENHEIT, 0.0, "ok", "", 0.27),
+        "subcooling": Reading(subcooling_f * FAHRENHEIT, 0.0, "ok", "", 0.3),
+    }
+
+
+def settled_on(now: Mapping[str, Reading], unit: UnitAbout = CHARGED) -> Advice:
+    history = History()
+    for tick in range(4000):
+        history.add(tick / 4, now)
+    return advise(situation(now, 1000.0, unit), history)
+
+
+UNDERCHARGED = running(low_f=38.0, high_f=109.0, subcooling_f=4.0, superheat_f=19.0)
+
+
+def test_a_low_charge_is_blamed_once_air_is_ruled_out_and_refrigerant_goes_in_as_liquid() -> None:
+    advice = settled_on({**UNDERCHARGED, **AIR})
+    assert advice.explanations[0].fault == "undercharge"
+    assert advice.explanations[0].held_back == ""
+    step = advice.next_step
+    assert step is not None
+    assert step.advised
+    assert 0 < step.step_kg < 0.12 * 3.4
+    assert step.phase == "liquid"  # R-410A is a blend: ANSI/ASHRAE 34
+    assert advice.sentence.us.startswith("Add ")
+    assert "oz as liquid" in advice.sentence.us
+    assert advice.details[0].us.startswith("Settled. Subcooling 4.0 ± 1.1 °F against 10 °F")
+
+
+def test_charge_is_judged_last() -> None:
+    """Without the air's temperatures too little of it is not ruled out, and refrigerant stays where it is."""
+    advice = settled_on(UNDERCHARGED)
+    assert advice.explanations[0].fault == "undercharge"
+    assert "measure return and supply air" in advice.sentence.us
+    assert advice.next_step is not None
+    assert not advice.next_step.advised
+    assert advice.details[-1].us.startswith("Were only the charge wrong, adding ")
+
+
+def test_another_cause_leaves_the_charge_alone() -> None:
+    # published signs of too little air over the evaporator: suction and superheat down, split up
+    little_air = {
+        **running(low_f=27.0, high_f=106.0, subcooling_f=11.0, superheat_f=4.0),
+        **AIR,
+        "supply_air_temperature": Reading(299.82 - 29 * FAHRENHEIT, 0.0, "ok", "", 0.1),
+        "air_split": Reading(29 * FAHRENHEIT, 0.0, "ok", "", 0.14),
+    }
+    advice = settled_on(little_air)
+    judgement = advice.judgement
+    assert judgement is not None
+    assert judgement.state == "may not be judged"
+    assert judgement.conditions[-1].state == "not met"
+    assert advice.sentence.us.startswith("Leave the charge alone: low evaporator airflow is most likely")
+    assert "Filter, coil, blower wheel" in advice.details[1].us
+    assert any(piece.figure == "air_split" for piece in advice.explanations[0].evidence_for)
+
+
+@pytest.mark.parametrize("trouble", ["doubted", "late"])
+def test_nothing_is_made_of_readings_that_cannot_be_relied_upon(trouble: str) -> None:
+    low = {**UNDERCHARGED, **AIR}
+    doubts: list[Doubt] = []
+    if trouble == "late":
+        low["subcooling"] = msgspec.structs.replace(low["subcooling"], quality="stale")
+    else:
+        doubts = [Doubt(("liquid_line_temperature",), "It reads as the air.", "Seat the clamp.", 0.9, "physics")]
+    history = History()
+    for tick in range(4000):
+        history.add(tick / 4, {**UNDERCHARGED, **AIR})
+    now = msgspec.structs.replace(situation(low, 1000.0, CHARGED), doubts=doubts)
+    advice = advise(now, history)
+    assert advice.explanations == ()
+    assert advice.next_step is None
+    assert advice.judgement is not None
+    assert advice.judgement.state == "may not be judged"
+    assert (advice.judgement.conditions[0].name, advice.judgement.conditions[0].state) == ("readings", "not met")
+
+
+def test_no_step_is_advised_while_an_alarm_stands() -> None:
+    history = History()
+    for tick in range(4000):
+        history.add(tick / 4, {**UNDERCHARGED, **AIR})
+    alarm = Alarm("compressor current", "stop adding", Wording("", ""), "nameplate")
+    now = msgspec.structs.replace(situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED), alarms=[alarm])
+    step = advise(now, history).next_step
+    assert step is not None
+    assert not step.advised
+
+
+def test_the_cautions_are_those_of_the_next_act() -> None:
+    """A recovery cylinder to at most 80 %, never mixed: only where refrigerant would come out."""
+    full = running(low_f=46.0, high_f=122.0, subcooling_f=20.0, superheat_f=12.0)
+    taking_out, putting_in = settled_on({**full, **AIR}), settled_on({**UNDERCHARGED, **AIR})
+    assert taking_out.next_step is not None
+    assert taking_out.next_step.step_kg < 0
+    assert any("80 %" in caution for caution in taking_out.cautions)
+    assert not any("80 %" in caution for caution in putting_in.cautions)
+
+
+def test_a_charge_as_it_should_be_is_left_alone() -> None:
+    advice = settled_on({**running(low_f=46.0, high_f=115.0, subcooling_f=10.0, superheat_f=12.0), **AIR})
+    assert advice.sentence.us.startswith("Settled. Subcooling 10.0 ± 1.1 °F")
+    assert advice.next_step is None
+    assert advice.explanations[0].fault == "nothing wrong"
+    assert sum(found.probability for found in advice.explanations) == pytest.approx(1.0, abs=0.1)
+
+
+def test_a_verdict_waits_for_every_condition_of_the_protocol() -> None:
+    sound = {**running(low_f=46.0, high_f=115.0, subcooling_f=10.0, superheat_f=12.0), **AIR}
+    judgement = settled_on(sound).judgement
+    assert judgement is not None
+    assert {condition.name: condition.state for condition in judgement.conditions} == {
+        "readings": "met",
+        "settled": "met",
+        "metering_device": "met",
+        "outdoor_air_temperature": "met",
+        "running_time": "met",
+        "undisturbed_time": "met",
+        "liquid_pressure_accuracy": "met",
+        "temperature_accuracy": "met",
+        "expansion_valve_superheat": "met",
+        "target": "met",
+        "air_split": "met",
+        "other_causes": "met",
+    }
+    assert judgement.state == "right"
+    assert judgement.probability is not None
+    assert judgement.probability > 0.9
+    history = History()
+    for tick in range(2400):
+        history.add(tick / 4, sound)
+    early = advise(situation(sound, 600.0, CHARGED), history).judgement  # Title 24 asks for 15 min
+    assert early is not None
+    assert early.state == "may not be judged"
+    waited = next(condition for condition in early.conditions if condition.name == "undisturbed_time")
+    assert (waited.state, waited.measured.us) == ("not met", "10 of 15 min")
+
+
+def test_without_a_charge_on_the_nameplate_no_amount_is_invented() -> None:
+    advice = settled_on({**UNDERCHARGED, **AIR}, UNIT)
+    assert advice.next_step is None
+    assert any("the charge on the nameplate is not configured" in detail.us for detail in advice.details)
+
+
+def test_an_alarm_comes_before_everything() -> None:
+    now = situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED)
+    alarm = Alarm(
+        "floodback", "no superheat: stop adding", Wording("0.2 °F; at least 1.8 °F", "0.1 K; at least 1.0 K"), ""
+    )
+    advice = advise(msgspec.structs.replace(now, alarms=[alarm]), History())
+    assert advice.sentence.us == "Stop: floodback."
+    assert [detail.si for detail in advice.details] == ["No superheat: stop adding."]
+    assert advice.alarms == [alarm]
+
+
+def test_still_settling_says_where_it_is_heading() -> None:
+    history, now = watch(240, final_f=10.0, away_f=-12.0)
+    advice = advise(situation(now, 240.0), history)
+    assert advice.sentence.us == "Wait. Still settling."
+    forecast = advice.steadiness["subcooling"].forecast
+    assert forecast is not None
+    assert forecast.value_dk == pytest.approx(10 * FAHRENHEIT, abs=1 * FAHRENHEIT)
+    assert 60 < forecast.seconds < 1500
+    assert advice.details[0].us.startswith("Subcooling is heading for ")
+    slope = advice.steadiness["subcooling"].slope_dk_per_min
+    # by hand: d/dt of -12 °F exp(-t/180 s), averaged over the last 180 s of 240 s
+    by_hand = 12 * FAHRENHEIT * (math.exp(-60 / 180) - math.exp(-240 / 180)) / 3
+    assert slope == pytest.approx(by_hand, rel=0.1)
+
+
+def test_before_there_is_enough_it_waits() -> None:
+    history, now = watch(5, final_f=10.0)
+    advice = advise(situation(now, 5.0), history)
+    assert advice.sentence.us == advice.sentence.si == "Wait. Not steady yet."
+    assert advice.steadiness["subcooling"].state == "not_steady"
+
+
+def test_a_change_of_charge_starts_over() -> None:
+    history, now = watch(1000, final_f=10.0)
+    history.restart("refrigerant was moved")
+    history.add(1000.0, now)
+    assert history.undisturbed_s(1060.0) == 60.0
+    advice = advise(situation(now, 1000.0), history)
+    assert advice.sentence.us == "Wait. Not steady yet."
+    assert advice.details[0].us.startswith("Subcooling: refrigerant was moved; a forecast needs 20 readings")
+
+
+def test_settled_early_names_the_wait_of_a_formal_verification() -> None:
+    history, now = watch(600, final_f=10.0)
+    advice = advise(situation(now, 600.0), history)
+    assert advice.sentence.us.startswith("Settled.")
+    assert any("Left alone for 10 min" in detail.us for detail in advice.details)
+
+
+def test_a_missing_instrument_is_named() -> None:
+    now = readings(10.0)
+    silent = {
+        "liquid_pressure": Reading(None, 0.0, "stale", "the high side probe is silent"),
+        "subcooling": Reading(None, 0.0, "stale", "liquid pressure: the high side probe is silent"),
+    }
+    advice = advise(situation({**now, **silent}), History())
+    assert advice.sentence.us == "Connect the high side probe: no liquid pressure."
+    assert advice.details[0].us == "Subcooling: liquid pressure: the high side probe is silent."
+    assert advice.steadiness["subcooling"].state == "unknown"
+
+
+def test_a_channel_that_is_not_configured_is_asked_for() -> None:
+    now = situation(readings(10.0, subcooling=Reading(None, 0.0, "stale", "liquid line temperature: not measured")))
+    some = [channel for channel in now.channels if channel.name != "liquid_line_temperature"]
+    advice = advise(msgspec.structs.replace(now, channels=some), History())
+    assert advice.sentence.us == "Add an instrument for the liquid line temperature: subcooling needs it."
+
+
+def test_a_pressure_without_saturation_is_no_missing_instrument() -> None:
+    reason = "no saturation of R-410A is known at this pressure"
+    now = readings(10.0, subcooling=Reading(None, 0.0, "out_of_range", reason))
+    assert advise(situation(now), History()).sentence.us == "Check the pressure: no subcooling follows from it."
+
+
+def test_a_unit_at_rest_is_not_judged() -> None:
+    history, now = watch(1000, final_f=10.0)
+    equal = {"suction_pressure": Reading(1_500_000.0, 0.0), "liquid_pressure": Reading(1_510_000.0, 0.0)}
+    advice = advise(situation({**now, **equal}, 1000.0), history)
+    assert advice.sentence.us == "Start the unit: its pressures are equalized."
+
+
+def test_a_stale_figure_is_not_judged() -> None:
+    history, now = watch(1000, final_f=10.0)
+    late = msgspec.structs.replace(now["subcooling"], quality="stale")
+    assert advise(situation({**now, "subcooling": late}, 1000.0), history).sentence.us == "Wait for fresh readings."
+
+
+ORIFICE = msgspec.structs.replace(UNIT, metering_device="fixed_orifice")
+
+
+def test_a_fixed_orifice_is_judged_by_superheat() -> None:
+    # California Title 24, RA3.2: superheat for a fixed orifice, subcooling for an expansion valve
+    nameplate = msgspec.structs.replace(ORIFICE, target_superheat_dk=12 * FAHRENHEIT)
+    assert settled_advice(10.0, nameplate).sentence.us == (
+        "Settled. Superheat 12.0 ± 1.1 °F against 12 °F on the nameplate."
+    )
+
+
+def test_where_the_nameplate_is_silent_the_table_stands_in() -> None:
+    # California Title 24, RA3.2, table of target superheat: at 85 °F outdoors 15 °F at 66 °F wet bulb and 19 °F
+    # at 68 °F, so 17 °F between; the rating point of AHRI 210/240, 80 °F and 67 °F wet bulb, is 51.1 %RH
+    history, now = watch(1000, 10.0)
+    outdoor = {"outdoor_air_temperature": Reading(273.15 + (85 - 32) * FAHRENHEIT, 0.0, "ok", "", 0.3)}
+    measured = {"return_air_wet_bulb": Reading(273.15 + (67 - 32) * FAHRENHEIT, 0.0, "ok", "", 0.3)}
+    computed = {
+        "return_air_temperature": Reading(273.15 + (80 - 32) * FAHRENHEIT, 0.0, "ok", "", 0.1),
+        "return_air_humidity": Reading(51.1, 0.0, "ok", "", 1.0),
+    }
+    for air in (measured, computed):
+        advice = advise(situation({**now, **outdoor, **air}, 1000.0, ORIFICE), history)
+        said = [advice.sentence.us, *(detail.us for detail in advice.details)]
+        assert "Settled. Superheat 12.0 ± 1.1 °F against 17 °F by the table." in said
+        assert any(it.startswith("These instruments cannot tell whether it is within 5 °F of it") for it in said)
+        assert any(it.startswith("The target: California Title 24, RA3.2") for it in said)
+    hot = {"outdoor_air_temperature": Reading(273.15 + 60, 0.0, "ok", "", 0.3)}
+    off_the_table = advise(situation({**now, **hot, **measured}, 1000.0, ORIFICE), history)
+    assert "no target is known" in off_the_table.sentence.us
+
+
+def test_without_a_target_none_is_invented() -> None:
+    advice = settled_advice(10.0, ORIFICE)
+    assert advice.sentence.us == "Settled. Superheat 12.0 ± 1.1 °F; no target is known."
+    assert advice.details[0].us.startswith("Take the target from the maker's chart")
+    valve = msgspec.structs.replace(UNIT, target_subcooling_dk=None)
+    assert "read it there, or in the maker's chart" in settled_advice(10.0, valve).details[0].us
+
+
+def test_times_are_the_units_own_on_a_faster_bench() -> None:
+    fast = History(speed=10.0)
+    now: dict[str, Reading] = {}
+    for tick in range(400):  # 100 s, 1000 s of the unit
+        now = readings(10.0 - 12.0 * math.exp(-tick * 2.5 / 180))
+        fast.add(tick / 4, now)
+    assert fast.undisturbed_s(100.0) == 1000.0
+    assert advise(situation(now, 100.0), fast).steadiness["subcooling"].state == "settled"
+
+
+def test_history_holds_twenty_minutes_and_no_more() -> None:
+    history = History()
+    for second in range(3 * 1200):
+        history.add(float(second), readings(10.0))
+    times_s, values = history.course("subcooling")
+    assert len(times_s) == len(values) == HISTORY_S + 1
+    history.add(10_000.0, {})
+    assert history.course("subcooling") == ([], [])
+
+
+@pytest.mark.parametrize(
+    ("refrigerant", "burns", "is_blend"),
+    [("R-410A", False, True), ("R-134a", False, False), ("R-454B", True, True), ("R-290", True, False)],
+)
+def test_cautions_fit_the_refrigerant(refrigerant: str, burns: bool, is_blend: bool) -> None:
+    # ASHRAE 34: R-454B is A2L, R-290 A3; R-410A and R-454B are blends and leave the cylinder as liquid
+    unit = msgspec.structs.replace(UNIT, refrigerant=refrigerant)
+    said = " ".join(settled_advice(10.0, unit).cautions)
+    assert ("burns" in said and "no flame" in said) == burns
+    assert ("leaves the cylinder as liquid" in said) == is_blend
+    assert "nameplate" in said
+
+
+def test_advice_survives_the_wire() -> None:
+    advice = settled_advice(10.2)
+    assert msgspec.json.decode(msgspec.json.encode(advice), type=Advice).sentence == advice.sentence
+
+
+def test_a_doubt_about_its_instruments_comes_before_any_figure() -> None:
+    history, now = watch(1000, 10.2)
+    doubt = Doubt(("liquid_line_temperature",), "It reads as the air.", "Seat the clamp.", 0.8, "common practice")
+    advice = advise(doubting(now, doubt), history)
+    assert advice.sentence.us == "Check the liquid line temperature."
+    assert [detail.us for detail in advice.details] == ["It reads as the air.", "Seat the clamp."]
+    assert advice.doubts == [doubt]
+
+
+@pytest.mark.parametrize(
+    ("channel", "confidence"), [("liquid_line_temperature", 0.5), ("suction_line_temperature", 0.95)]
+)
+def test_a_doubt_that_is_vague_or_elsewhere_is_only_told(channel: str, confidence: float) -> None:
+    history, now = watch(1000, 10.2)
+    doubt = Doubt((channel,), "It may be.", "Look.", confidence, "common practice")
+    advice = advise(doubting(now, doubt), history)
+    assert advice.sentence.us.startswith("Settled.")
+    assert advice.doubts == [doubt]

@@ -1,0 +1,123 @@
+"""The SCPI link with a simulated meter on a pseudo-terminal."""
+
+import asyncio
+from collections.abc import AsyncIterator
+from pathlib import Path
+
+import pytest
+
+from ingest.decode.scpi import decode_scpi
+from ingest.frames import Frame, LinkError, LinkSetupError
+from ingest.link.port_settings import PortSettings
+from ingest.link.scpi import ScpiMeter
+from simulators.device.scpi import ScpiDevice
+from tests.listening import listening
+
+COMPRESSOR, FAN = "MEAS:CURR:AC? (@1)", "MEAS:CURR:AC? (@2)"
+
+
+@pytest.fixture
+async def meter(tmp_path: Path) -> AsyncIterator[ScpiDevice]:
+    device = ScpiDevice(
+        lambda: {"compressor": 18.42, "fan": 1.9},
+        address=tmp_path / "usb-meter",
+        queries={COMPRESSOR: "compressor", FAN: "fan"},
+        settings=frozenset({"CONF:RANG:AUTO ON"}),
+    )
+    async with device:
+        yield device
+
+
+def link(meter: ScpiDevice, **changes: object) -> ScpiMeter:
+    options = {"queries": {"compressor": COMPRESSOR, "fan": FAN}, "poll_s": 0.05, "answer_timeout_s": 0.3}
+    return ScpiMeter(PortSettings(meter.address, 9600), **(options | changes))  # type: ignore[arg-type]
+
+
+def decoded(frames: list[Frame]) -> list[dict[str, object]]:
+    return [dict(decode_scpi(frame)) for frame in frames]
+
+
+async def test_every_query_is_asked_in_turn(meter: ScpiDevice) -> None:
+    async with listening(link(meter, setup=["CONF:RANG:AUTO ON"])) as listener:
+        frames = await listener.heard(6)
+    assert decoded(frames[:6]) == [{"compressor": 18.42}, {"fan": 1.9}] * 3
+    rounds_s = [
+        (later.stamp.monotonic_ns - first.stamp.monotonic_ns) / 1e9
+        for first, later in zip(frames, frames[2:], strict=False)
+    ]
+    assert min(rounds_s) > 0.03  # polled every 0.05 s, not as fast as it answers
+
+
+async def test_a_late_answer_is_not_taken_for_the_next_one(meter: ScpiDevice) -> None:
+    async with listening(link(meter)) as listener:
+        await listener.heard(2)
+        meter.delay_s = 0.35  # past the timeout
+        await asyncio.sleep(0.1)
+        meter.delay_s = 0.0
+        frames = await listener.heard(len(listener.frames) + 10)
+    assert all(
+        frame.payload == (b"+1.84200000E+01" if frame.source == "compressor" else b"+1.90000000E+00")
+        for frame in frames
+    )
+
+
+async def test_what_nobody_asked_for_is_discarded(meter: ScpiDevice) -> None:
+    async with listening(link(meter, poll_s=0.2)) as listener:
+        await listener.heard(2)
+        await asyncio.sleep(0.02)
+        meter.send(b"+9.99E+02\n")
+        frames = await listener.heard(4)
+    assert {frame.payload for frame in frames} == {b"+1.84200000E+01", b"+1.90000000E+00"}
+
+
+async def test_a_refused_setup_command_stops_the_instrument(meter: ScpiDevice) -> None:
+    async with listening(link(meter, setup=["CONF:RANG:AUTO SOMETIMES"])) as listener:
+        error = await listener.error()
+    assert isinstance(error, LinkSetupError)
+    assert "-113" in str(error)
+    assert listener.connections == 0
+
+
+async def test_a_refused_query_stops_the_instrument(meter: ScpiDevice) -> None:
+    async with listening(link(meter, queries={"wrong": "MEAS:PRES?"})) as listener:
+        error = await listener.error()
+    assert isinstance(error, LinkSetupError)
+    assert "MEAS:PRES?" in str(error)
+
+
+async def test_errors_from_before_are_not_ours(meter: ScpiDevice) -> None:
+    with pytest.raises(AssertionError, match="-113"):
+        async with listening(link(meter, setup=["NONSENSE"])) as listener:
+            raise AssertionError(str(await listener.error()))
+    async with listening(link(meter, setup=["CONF:RANG:AUTO ON"])) as listener:
+        await listener.heard(2)
+
+
+async def test_a_meter_that_is_switched_off_is_not_there(meter: ScpiDevice) -> None:
+    meter.delay_s = 60
+    async with listening(link(meter)) as listener:
+        error = await listener.error()
+    assert isinstance(error, LinkError)
+    assert "is the meter on" in str(error)
+
+
+async def test_a_meter_that_falls_silent_is_lost(meter: ScpiDevice) -> None:
+    async with listening(link(meter)) as listener:
+        await listener.heard(2)
+        meter.delay_s = 60
+        error = await listener.error()
+    assert isinstance(error, LinkError)
+    assert "no longer answers" in str(error)
+
+
+async def test_an_answer_without_end_does_not_fill_memory(meter: ScpiDevice) -> None:
+    async with listening(link(meter, queries={"compressor": COMPRESSOR})) as listener:
+        await listener.heard(1)
+        meter.delay_s = 0.15
+        for _ in range(30):
+            meter.send(b"9" * 1000)
+            await asyncio.sleep(0.01)
+        meter.delay_s = 0.0
+        good = len(listener.frames)
+        frames = await listener.heard(good + 3)
+    assert decoded(frames[-2:]) == [{"compressor": 18.42}] * 2

@@ -1,0 +1,290 @@
+"""The record: numbers without gaps, bytes as published, visits that survive a restart."""
+
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from ingest.record.migrations import STEPS, MigrationError, migrate
+from ingest.record.store import RESUMED_WITHIN_S, NotSavedError, Record, RecordError, Session
+from ingest.rig import Rig
+from ingest.wire.messages import Mark, decode_pack, encode, encode_pack
+from tests.rigs import make_pack, make_rig, with_unit
+
+T0_S = 1_700_000_000.0
+
+
+@pytest.fixture
+def rig(tmp_path: Path) -> Rig:
+    return make_rig(tmp_path)
+
+
+@pytest.fixture
+def record(rig: Rig) -> Iterator[Record]:
+    record = Record(rig.record)
+    yield record
+    record.close()
+
+
+def begin(record: Record, rig: Rig, time_s: float = T0_S, visit: str = "visit-1") -> Session:
+    return record.begin_session(rig, boot="boot", new_visit=visit, time_s=time_s)
+
+
+def test_packs_are_numbered_and_stored_as_published(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    packs = [make_pack(T0_S + number) for number in range(5)]
+    published = record.commit(packs[:2]) + record.commit(packs[2:])
+    assert [decode_pack(payload).sequence for payload in published] == [1, 2, 3, 4, 5]
+    assert published[0] == encode_pack(msgspec.structs.replace(packs[0], sequence=1))
+    assert [entry.payload for entry in record.outbox("mqtt packs", 32)] == published
+
+
+def test_numbers_go_on_over_restarts(rig: Rig) -> None:
+    for run in range(1, 4):
+        record = Record(rig.record)
+        session = begin(record, rig, T0_S + run)
+        payloads = record.commit([make_pack(T0_S + run)])
+        record.close()
+        assert (session.number, decode_pack(payloads[0]).sequence) == (run, run)
+
+
+def test_the_disk_is_asked_to_make_sure(record: Record) -> None:
+    database = record._database
+    assert database.execute("PRAGMA journal_mode").fetchone() == ("wal",)
+    assert database.execute("PRAGMA synchronous").fetchone() == (2,)  # FULL, sqlite.org/pragma.html
+    assert database.execute("PRAGMA foreign_keys").fetchone() == (1,)
+
+
+def test_an_open_visit_is_resumed(rig: Rig) -> None:
+    record = Record(rig.record)
+    first = begin(record, rig)
+    record.commit([make_pack(T0_S + 3600)])
+    record.close()  # without an end, as after a crash
+    record = Record(rig.record)
+    second = begin(record, rig, T0_S + 3600 + RESUMED_WITHIN_S - 1, visit="visit-2")
+    record.close()
+    assert (first.resumed, second.resumed) == (False, True)
+    assert (second.number, second.visit, second.visit_started_s) == (2, "visit-1", T0_S)
+
+
+def test_a_visit_left_long_ago_ended_with_its_last_pack(rig: Rig) -> None:
+    record = Record(rig.record)
+    begin(record, rig)
+    record.commit([make_pack(T0_S + 3600)])
+    session = begin(record, rig, T0_S + 3600 + RESUMED_WITHIN_S + 1, visit="visit-2")
+    rows = record._database.execute("SELECT id, ended_s FROM visits ORDER BY id").fetchall()
+    record.close()
+    assert (session.visit, session.resumed) == ("visit-2", False)
+    assert rows == [("visit-1", T0_S + 3600), ("visit-2", None)]
+
+
+def test_a_restart_on_the_roof_does_not_tear_a_visit_in_two(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    record.end_session(T0_S + 60)
+    assert begin(record, rig, T0_S + 120, visit="visit-2").visit == "visit-1"
+
+
+def test_another_unit_is_another_visit(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    elsewhere = begin(record, with_unit(rig, tag="RTU-M2D-1"), T0_S + 60, visit="visit-2")
+    back = begin(record, rig, T0_S + 120, visit="visit-3")
+    assert (elsewhere.visit, back.visit) == ("visit-2", "visit-1")
+
+
+def test_instruments_and_calibrations_are_kept_with_the_session(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    database = record._database
+    assert database.execute("SELECT name, link FROM instruments").fetchall() == [
+        ("low side probe", "serial_lines"),
+        ("high side probe", "serial_lines"),
+    ]
+    row = database.execute("SELECT * FROM calibrations WHERE channel = 'liquid_pressure'").fetchone()
+    assert row[1:] == (
+        *(1, "liquid_pressure", "high side probe", "kPa", "gauge", 7000.0, 3500.0, 1.0, 0.0, "", T0_S, ""),
+    )
+
+
+def test_marks_are_found_by_id_and_listed_by_visit(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    added = Mark(id="a", kind="added", time_s=T0_S, by="Sam", role="technician", mass_kg=0.1, phase="liquid")
+    note = Mark(id="b", kind="note", time_s=T0_S + 1, by="Robin", role="lead", text="Mind the filter.")
+    record.add_mark(added)
+    record.add_mark(note)
+    assert record.find_mark("a") == added
+    assert record.find_mark("c") is None
+    assert record.marks() == [added, note]
+    assert [entry.payload for entry in record.outbox("mqtt marks", 32)] == [encode(added), encode(note)]
+    begin(record, with_unit(rig, tag="RTU-M2D-1"), T0_S + 60, visit="visit-2")
+    assert record.marks() == []
+    assert record.find_mark("a") == added
+
+
+def test_a_cursor_moves_with_the_next_commit(rig: Rig) -> None:
+    record = Record(rig.record)
+    begin(record, rig)
+    record.commit([make_pack(T0_S + number) for number in range(10)])
+    assert [entry.position for entry in record.outbox("mqtt packs", 4)] == [1, 2, 3, 4]
+    record.advance("mqtt packs", 4)
+    assert [entry.position for entry in record.outbox("mqtt packs", 4)] == [5, 6, 7, 8]
+    record.close()
+
+    record = Record(rig.record)  # crashed before the next commit: what was acknowledged comes again
+    begin(record, rig, T0_S + 20)
+    assert record.outbox("mqtt packs", 1)[0].position == 1
+    record.advance("mqtt packs", 4)
+    record.commit([make_pack(T0_S + 20)])
+    record.close()
+
+    record = Record(rig.record)
+    assert record.outbox("mqtt packs", 1)[0].position == 5
+    record.close()
+
+
+def test_two_sinks_do_not_disturb_each_other(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    record.commit([make_pack()])
+    record.add_mark(Mark(id="a", kind="note", time_s=T0_S))
+    record.advance("mqtt packs", 1)
+    assert record.outbox("mqtt packs", 1) == []
+    assert len(record.outbox("mqtt marks", 1)) == 1
+
+
+def test_what_is_no_record_is_refused_and_left_alone(tmp_path: Path) -> None:
+    path = tmp_path / "notes.txt"
+    path.write_text("Readings of last week, by hand. " * 100)
+    with pytest.raises(RecordError, match=r"notes\.txt cannot be used: file is not a database"):
+        Record(path)
+    assert path.read_text().startswith("Readings of last week")
+    with pytest.raises(RecordError, match="cannot be opened"):
+        Record(tmp_path / "notes.txt" / "bench.sqlite")
+
+
+def test_a_record_of_a_newer_version_is_refused(rig: Rig) -> None:
+    record = Record(rig.record)
+    record._database.execute(f"PRAGMA user_version = {len(STEPS) + 1}")
+    record.close()
+    with pytest.raises(RecordError, match="use a newer one"):
+        Record(rig.record)
+
+
+def test_old_packs_become_chunks_and_come_back_to_the_byte(rig: Rig) -> None:
+    record = Record(rig.record)
+    begin(record, rig)
+    published = record.commit([make_pack(T0_S + number / 4) for number in range(300)])
+    published += record.commit([make_pack(T0_S + 75, liquid_pressure=2.5e6) for _ in range(5)])
+    assert record.compact(newest_packs=0) == 0  # the broker has not acknowledged them
+    record.advance("mqtt packs", 303)
+    counts = [record.compact(newest_packs=0) for _ in range(4)]
+    assert counts == [240, 60, 3, 0]  # a minute; up to where the columns change; up to the cursor
+    assert list(record.payloads()) == published
+    assert [entry.position for entry in record.outbox("mqtt packs", 32)] == [304, 305]
+    record.advance("mqtt packs", 305)
+    assert record.compact(newest_packs=2) == 0
+    assert record.compact(newest_packs=0) == 2
+    record.close()
+
+    record = Record(rig.record)  # with chunks only, numbers go on all the same
+    assert begin(record, rig, T0_S + 80).resumed
+    assert decode_pack(record.commit([make_pack(T0_S + 80)])[0]).sequence == 306
+    record.close()
+
+
+def test_a_chunk_holds_one_visit(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    record.commit([make_pack(T0_S)])
+    begin(record, with_unit(rig, tag="RTU-M2D-1"), T0_S + 60, visit="visit-2")
+    record.commit([make_pack(T0_S + 60)])
+    record.advance("mqtt packs", 2)
+    assert [record.compact(newest_packs=0) for _ in range(3)] == [1, 1, 0]
+    visits = record._database.execute("SELECT visit FROM chunks ORDER BY first_sequence").fetchall()
+    assert visits == [("visit-1",), ("visit-2",)]
+
+
+@pytest.mark.parametrize("payload", [b"not a pack", encode_pack(make_pack()) + b" "])
+def test_packs_that_would_not_come_back_stay(record: Record, rig: Rig, payload: bytes) -> None:
+    begin(record, rig)
+    record.commit([make_pack()])
+    record._database.execute("UPDATE packs SET payload = ?", (payload,))
+    record.advance("mqtt packs", 1)
+    with pytest.raises(RecordError, match=r"cannot be read|would not come back"):
+        record.compact(newest_packs=0)
+    assert list(record.payloads()) == [payload]
+
+
+def test_a_record_that_cannot_be_read_any_more_says_so(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    for table in ("packs", "marks"):
+        record._database.execute(f"DROP TABLE {table}")
+    with pytest.raises(NotSavedError, match="packs"):
+        record.outbox("mqtt packs", 1)
+    with pytest.raises(NotSavedError, match="packs"):
+        record.compact()
+    with pytest.raises(NotSavedError, match="marks"):
+        record.find_mark("a")
+
+
+def test_nothing_is_recorded_before_a_session(record: Record) -> None:
+    with pytest.raises(RuntimeError, match="no session"):
+        record.commit([make_pack()])
+
+
+FAILING = [(step, statement) for step in range(len(STEPS)) for statement in range(len(STEPS[step]) + 1)]
+
+
+def dump(database: sqlite3.Connection) -> list[str]:
+    return [*database.iterdump(), str(database.execute("PRAGMA user_version").fetchone())]
+
+
+@pytest.mark.parametrize(("step", "statement"), FAILING)
+def test_a_migration_that_fails_leaves_the_record_as_it_was(tmp_path: Path, step: int, statement: int) -> None:
+    database = sqlite3.connect(tmp_path / "bench.sqlite", isolation_level=None)
+    migrate(database, STEPS[:step])
+    before = dump(database)
+    broken = list(STEPS[step])
+    broken.insert(statement, "INSERT INTO nowhere VALUES (1)")
+    with pytest.raises(sqlite3.OperationalError, match="nowhere"):
+        migrate(database, [*STEPS[:step], broken])
+    assert dump(database) == before
+    migrate(database)
+    assert database.execute("PRAGMA user_version").fetchone() == (len(STEPS),)
+    database.close()
+
+
+def test_migrating_twice_changes_nothing(tmp_path: Path) -> None:
+    database = sqlite3.connect(tmp_path / "bench.sqlite", isolation_level=None)
+    migrate(database)
+    before = dump(database)
+    migrate(database)
+    assert dump(database) == before
+    with pytest.raises(MigrationError):
+        migrate(database, [])
+    database.close()
+
+
+def test_a_changed_rig_is_described_anew(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    begin(record, replace(rig, instruments=rig.instruments[:1]), T0_S + 1)
+    counts = record._database.execute("SELECT session, count(*) FROM calibrations GROUP BY session").fetchall()
+    assert counts == [(1, 4), (2, 2)]
+
+
+def test_calibrations_of_an_older_record_stay_and_get_their_uncertainty(rig: Rig) -> None:
+    """As version 2 had them: one for each channel and session; the maker's limit is k = 2."""
+    database = sqlite3.connect(rig.record, isolation_level=None)
+    migrate(database, STEPS[:2])
+    database.execute("INSERT INTO units VALUES ('RTU-K7Q-4', '{}')")
+    database.execute("INSERT INTO visits VALUES ('visit-0', 'RTU-K7Q-4', ?, NULL)", (T0_S,))
+    database.execute("INSERT INTO sessions VALUES (1, 'visit-0', 'bench', 'boot', ?, NULL)", (T0_S,))
+    database.execute("INSERT INTO instruments VALUES (1, 'low side probe', 'serial_lines', 0.5)")
+    was = (1, "suction_pressure", "low side probe", "psi", "gauge", 6894.8, 1.0, -0.4, "")
+    database.execute("INSERT INTO calibrations VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", was)
+    database.close()
+    record = Record(rig.record)
+    rows = record._database.execute(
+        "SELECT session, channel, standard_uncertainty, offset, since_s, mark FROM calibrations"
+    ).fetchall()
+    record.close()
+    assert rows == [(1, "suction_pressure", 3447.4, -0.4, T0_S, "")]

@@ -1,0 +1,188 @@
+"""Channels: what an instrument sent, as a reading in SI with its quality."""
+
+import math
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+
+from calc.doubts.observed import Repetition
+from calc.quantities import Quantity
+from calc.units import conversion
+from ingest import channels as channels_module
+from ingest.channels import PLAUSIBLE, Barometer, Channels, Sample
+from ingest.clock import Moment
+from ingest.frames import Stamp, Unreadable
+from ingest.rig import ChannelSetup
+from ingest.sample_course import LEARNED_GAPS
+from ingest.wire.messages import QUALITIES, Reading
+from tests.rigs import make_rig
+
+PSI = 6894.757  # NIST SP 811
+SEA_LEVEL = Barometer(101_325.0, 0.0)
+NOW_S = datetime(2026, 6, 1, tzinfo=UTC).timestamp()
+
+SUCTION = ChannelSetup(
+    name="suction_pressure",
+    instrument="low side probe",
+    field="pressure",
+    unit="psi",
+    reference="gauge",
+    conversion=conversion("psi", Quantity.PRESSURE, reference="gauge", barometric_pressure_pa=0.0),
+    accuracy=PSI,
+    interval_s=1.0,
+)
+
+
+def read(setup: ChannelSetup, newest: Sample | None, moment: Moment, barometer: Barometer) -> Reading:
+    """A reading of an instrument that speaks as often as configured."""
+    return channels_module.read(setup, newest, moment, barometer, setup.interval_s)
+
+
+def at(age_s: float) -> Moment:
+    return Moment(1000.0 + age_s, NOW_S + age_s, 0)
+
+
+def sample(value: float | Unreadable) -> Sample:
+    return Sample(value, 1000.0, NOW_S)
+
+
+def test_a_gauge_pressure_becomes_absolute() -> None:
+    # 118 psig at 14.696 psia is 132.696 psia
+    reading = read(SUCTION, sample(118.0), at(0.1), SEA_LEVEL)
+    assert reading.value == pytest.approx(132.696 * PSI, rel=1e-5)
+    assert (reading.quality, reading.time_s) == ("ok", NOW_S)
+    assert reading.standard_uncertainty == pytest.approx(PSI / 2)
+
+
+def test_an_absolute_pressure_stays_as_it_is() -> None:
+    setup = replace(SUCTION, reference="absolute")
+    reading = read(setup, sample(132.696), at(0.1), Barometer(83_520.0, 5_000.0))
+    assert reading.value == pytest.approx(132.696 * PSI, rel=1e-5)
+    assert reading.standard_uncertainty == pytest.approx(PSI / 2)
+
+
+def test_a_gauge_pressure_is_no_surer_than_the_barometer() -> None:
+    reading = read(SUCTION, sample(118.0), at(0.1), Barometer(101_325.0, 1_000.0))
+    assert reading.standard_uncertainty == pytest.approx(math.hypot(PSI / 2, 1_000.0), rel=1e-6)
+
+
+@pytest.mark.parametrize(("interval_s", "stale_s", "lost_s"), [(1.0, 3.0, 10.0), (0.1, 2.0, 20 / 3), (5.0, 15.0, 50.0)])
+def test_a_silent_instrument_is_stale_then_lost(interval_s: float, stale_s: float, lost_s: float) -> None:
+    setup = replace(SUCTION, interval_s=interval_s)
+    fresh = read(setup, sample(118.0), at(stale_s - 0.01), SEA_LEVEL)
+    stale = read(setup, sample(118.0), at(stale_s + 0.01), SEA_LEVEL)
+    still = read(setup, sample(118.0), at(lost_s - 0.01), SEA_LEVEL)
+    lost = read(setup, sample(118.0), at(lost_s + 0.01), SEA_LEVEL)
+    assert [reading.quality for reading in (fresh, stale, still, lost)] == ["ok", "stale", "stale", "stale"]
+    assert stale.value == fresh.value == still.value
+    assert (lost.value, lost.reason) == (None, "the low side probe is silent")
+
+
+def test_age_counts_by_the_monotonic_clock() -> None:
+    an_hour_later = Moment(1000.1, NOW_S + 3600, 1)
+    assert read(SUCTION, sample(118.0), an_hour_later, SEA_LEVEL).quality == "ok"
+
+
+def test_before_the_first_reading_the_reason_says_so() -> None:
+    reading = read(SUCTION, None, at(0), SEA_LEVEL)
+    assert (reading.value, reading.quality) == (None, "stale")
+    assert reading.reason == "nothing yet from the low side probe"
+
+
+@pytest.mark.parametrize(
+    ("value", "quality"),
+    [
+        (Unreadable.OVERLOAD, "overload"),
+        (Unreadable.SENSOR_FAULT, "sensor_fault"),
+        (Unreadable.UNKNOWN, "sensor_fault"),
+        (Unreadable.NOT_LIVE, "stale"),
+        (Unreadable.OTHER_FUNCTION, "stale"),
+        (Unreadable.LOW_BATTERY, "sensor_fault"),
+        (math.nan, "malformed"),
+        (math.inf, "malformed"),
+        (-14.8, "out_of_range"),  # below a perfect vacuum
+        (3000.0, "out_of_range"),
+    ],
+)
+def test_what_is_no_reading_is_none_with_the_reason(value: float | Unreadable, quality: str) -> None:
+    reading = read(SUCTION, sample(value), at(0.1), SEA_LEVEL)
+    assert (reading.value, reading.quality) == (None, quality)
+    assert reading.reason
+
+
+@pytest.mark.parametrize(
+    ("calibrated_on", "quality"),
+    [(None, "ok"), (date(2025, 6, 2), "ok"), (date(2025, 5, 1), "uncalibrated")],
+)
+def test_an_old_calibration_shows_and_a_missing_one_does_not(calibrated_on: date | None, quality: str) -> None:
+    reading = read(replace(SUCTION, calibrated_on=calibrated_on), sample(118.0), at(0.1), SEA_LEVEL)
+    assert reading.quality == quality
+    assert reading.value is not None
+
+
+def test_every_quality_and_quantity_is_known() -> None:
+    assert {"sensor_fault", "malformed", "overload", "out_of_range", "stale", "uncalibrated", "ok"} == set(QUALITIES)
+    derived = {Quantity.TEMPERATURE_DIFFERENCE, Quantity.RATIO}
+    assert set(PLAUSIBLE) == set(Quantity) - derived
+
+
+def test_fields_find_their_channels(tmp_path: Path) -> None:
+    channels = Channels(make_rig(tmp_path), lambda stamp: stamp.time_ns / 1e9)
+    stamp = Stamp(1000 * 10**9, round(NOW_S * 1e9))
+    channels.accept("low side probe", stamp, {"pressure": 118.0, "temperature": 50.0, "battery": 3.1})
+    channels.accept("high side probe", stamp, {"pressure": 2413.0})
+    readings = channels.readings(at(0.1))
+    assert readings["suction_pressure"].value == pytest.approx(101_325 + 118 * PSI, rel=1e-6)
+    assert readings["suction_line_temperature"].value == pytest.approx(283.15)
+    assert readings["liquid_pressure"].value == pytest.approx(101_325 + 2413e3)
+    assert readings["liquid_line_temperature"].value is None
+
+
+def test_a_live_barometer_counts_instead_of_the_elevation(tmp_path: Path) -> None:
+    rig = make_rig(tmp_path)
+    barometer = replace(SUCTION, name="barometric_pressure", instrument="weather", reference="absolute", accuracy=200.0)
+    high = replace(rig.instruments[0], name="weather", channels=(barometer,))
+    channels = Channels(replace(rig, instruments=(*rig.instruments, high)), lambda stamp: NOW_S)
+    stamp = Stamp(1000 * 10**9, 0)
+    channels.accept("low side probe", stamp, {"pressure": 118.0})
+    # 1,600 m is 83.52 kPa (ISO 2533), 12.114 psi
+    channels.accept("weather", stamp, {"pressure": 83_520 / PSI})
+    assert channels.readings(at(0.1))["suction_pressure"].value == pytest.approx(83_520 + 118 * PSI, rel=1e-6)
+    lost = channels.readings(at(30.0))
+    assert lost["barometric_pressure"].value is None
+
+
+def test_an_instrument_that_speaks_more_often_than_configured_is_missed_sooner(tmp_path: Path) -> None:
+    """Configured every 5 s, so stale after 15; it speaks every second, so after 3."""
+    rig = make_rig(tmp_path)
+    slow = tuple(replace(channel, interval_s=5.0) for channel in rig.instruments[0].channels)
+    channels = Channels(replace(rig, instruments=(replace(rig.instruments[0], channels=slow),)), lambda stamp: NOW_S)
+    for second in range(LEARNED_GAPS + 1):
+        channels.accept("low side probe", Stamp((991 + second) * 10**9, 0), {"pressure": 118.0 + second})
+    newest = 991 + LEARNED_GAPS - 1000  # against `at`
+    assert channels.readings(at(newest + 2.9))["suction_pressure"].quality == "ok"
+    assert channels.readings(at(newest + 3.1))["suction_pressure"].quality == "stale"
+
+
+def test_an_instrument_that_speaks_less_often_than_configured_is_late_as_configured(tmp_path: Path) -> None:
+    channels = Channels(make_rig(tmp_path), lambda stamp: NOW_S)
+    for number in range(LEARNED_GAPS + 1):
+        channels.accept("low side probe", Stamp((1000 + 4 * number) * 10**9, 0), {"pressure": 118.0})
+    newest = 4 * LEARNED_GAPS
+    assert channels.readings(at(newest + 1.9))["suction_pressure"].quality == "ok"
+    assert channels.readings(at(newest + 2.1))["suction_pressure"].quality == "stale"
+
+
+def test_a_probe_that_repeats_itself_is_told_from_one_that_is_coarse(tmp_path: Path) -> None:
+    channels = Channels(make_rig(tmp_path), lambda stamp: NOW_S)
+    for number in range(24):
+        values = {"pressure": 118.0 + number % 2, "temperature": 50.0 + number // 8}
+        channels.accept("low side probe", Stamp((1000 + number) * 10**9, 0), values)
+    for number in range(24, 44):
+        channels.accept("low side probe", Stamp((1000 + number) * 10**9, 0), {"pressure": 119.0, "temperature": 53.0})
+    repetitions = channels.repetitions()
+    assert repetitions == {
+        "suction_pressure": Repetition(21, 1, 20.0)
+    }  # the other has not changed often enough to tell

@@ -1,0 +1,273 @@
+"""The daemon as a process of its own, with probes on serial ports and a real broker."""
+
+import asyncio
+import logging
+import random
+import signal
+import sqlite3
+import subprocess
+import sys
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import aiomqtt
+import pytest
+
+from ingest.config.load import load
+from ingest.daemon import MARKS_BYTES, StartError, newest_marks, run
+from ingest.logs import OneLine
+from ingest.wire.messages import (
+    About,
+    Advice,
+    Answer,
+    Ask,
+    Mark,
+    Pack,
+    Status,
+    decode,
+    decode_pack,
+    encode,
+)
+from simulators.device.serial import SerialProbe
+from tests.brokers import Ear, Mosquitto, listening_to, mosquitto
+from tests.processes import Command, running
+from tests.rigs import write_configuration
+
+BENCH = "dewline/1/bench"
+
+
+@pytest.fixture
+async def broker(free_port: Callable[[], int], tmp_path: Path) -> AsyncIterator[Mosquitto]:
+    async with mosquitto(free_port(), tmp_path) as broker:
+        yield broker
+
+
+@pytest.fixture
+async def probes(tmp_path: Path) -> AsyncIterator[SerialProbe]:
+    """Both probes, alive; the one on the low side comes back to be unplugged."""
+    low = SerialProbe(lambda: {"pressure": 118.0, "temperature": 50.0}, address=tmp_path / "low", interval_s=0.1)
+    high = SerialProbe(
+        lambda: {"pressure": 2413.0, "temperature": 36.0},
+        address=tmp_path / "high",
+        interval_s=0.1,
+        form="json",
+    )
+    async with low, high:
+        yield low
+
+
+@asynccontextmanager
+async def daemon(broker: Mosquitto, directory: Path) -> AsyncIterator[Command]:
+    configuration = write_configuration(directory, f'url = "mqtt://127.0.0.1:{broker.address.port}"')
+    async with running(["daemon", "--config", str(configuration)], directory / "daemon.log") as command:
+        yield command
+
+
+def packs(ear: Ear) -> list[Pack]:
+    return [decode_pack(payload) for payload in ear.payloads(f"{BENCH}/readings")]
+
+
+def abouts(ear: Ear) -> list[About]:
+    return [decode(payload, About) for payload in ear.payloads(f"{BENCH}/about")]
+
+
+def advices(ear: Ear) -> list[Advice]:
+    return [decode(payload, Advice) for payload in ear.payloads(f"{BENCH}/advice")]
+
+
+def saved(directory: Path) -> dict[int, bytes]:
+    """The packs in the record, by number."""
+    database = sqlite3.connect(directory / "bench.sqlite")
+    assert database.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+    rows = database.execute("SELECT sequence, payload FROM packs ORDER BY sequence").fetchall()
+    database.close()
+    assert [sequence for sequence, _ in rows] == list(range(1, len(rows) + 1))
+    return dict(rows)
+
+
+async def stop(command: Command) -> int:
+    command.process.send_signal(signal.SIGTERM)
+    async with asyncio.timeout(2):
+        return await command.process.wait()
+
+
+async def test_from_probes_to_broker(broker: Mosquitto, probes: SerialProbe, tmp_path: Path) -> None:
+    async with listening_to(broker.address) as ear, daemon(broker, tmp_path) as command:
+        await ear.until(lambda: any(pack.readings["subcooling"].value for pack in packs(ear)))
+        await ear.until(lambda: any(pack.readings["superheat"].value for pack in packs(ear)))
+        await ear.until(lambda: bool(ear.payloads(f"{BENCH}/advice") and ear.payloads(f"{BENCH}/latest")))
+        await ear.until(lambda: {it.state for it in abouts(ear)[-1].instruments} == {"connected"})
+        superheat = packs(ear)[-1].readings["superheat"]
+        assert superheat.value is not None
+        # CoolProp 8.0.0: R-410A at 118 psig (14.696 psia barometric) has its dew point at 39.843 °F
+        assert superheat.value * 9 / 5 == pytest.approx(50 - 39.843, abs=0.01)
+        about = abouts(ear)[-1]
+        assert (about.rig, about.session, about.unit.refrigerant) == ("bench", 1, "R-410A")
+        assert about.channels[0].name == "suction_pressure"
+        assert {mark.kind for mark in about.marks} >= {"visit", "session"}
+        await ear.until(lambda: advices(ear)[-1].sentence.us == "Wait. Not steady yet.")
+        assert await stop(command) == 0
+        assert "ready: session 1" in command.output()
+        published = {decode_pack(payload).sequence: payload for payload in ear.payloads(f"{BENCH}/readings")}
+        assert published == saved(tmp_path)
+        assert decode(ear.payloads(f"{BENCH}/status")[-1], Status).s == "offline"
+
+
+async def test_a_stock_client_reads_it(broker: Mosquitto, probes: SerialProbe, tmp_path: Path) -> None:
+    async with daemon(broker, tmp_path):
+        client = await asyncio.create_subprocess_exec(
+            *("mosquitto_sub", "-p", str(broker.address.port), "-t", f"{BENCH}/readings", "-C", "3", "-W", "10"),
+            stdout=asyncio.subprocess.PIPE,
+        )
+        out, _ = await client.communicate()
+    numbers = [decode_pack(line).sequence for line in out.splitlines()]
+    assert numbers == list(range(numbers[0] or 0, (numbers[0] or 0) + 3))
+
+
+async def test_an_ask_is_recorded_and_answered(broker: Mosquitto, probes: SerialProbe, tmp_path: Path) -> None:
+    async with listening_to(broker.address) as ear, daemon(broker, tmp_path):
+        await ear.until(lambda: bool(packs(ear)))
+        async with aiomqtt.Client("127.0.0.1", broker.address.port) as sam:
+            for kind, ask in [
+                ("added", b"\xff\xfe not an ask"),
+                ("added", encode(Ask("a1", "Sam", "technician", mass_kg=0.113, phase="liquid"))),
+                ("added", encode(Ask("a2", "Robin", "lead", mass_kg=0.113, phase="liquid"))),
+                ("added", encode(Ask("a1", "Sam", "technician", mass_kg=0.113, phase="liquid"))),
+            ]:
+                await sam.publish(f"{BENCH}/ask/{kind}", ask, qos=1)
+        await ear.until(lambda: len(ear.payloads(f"{BENCH}/answer/a1")) == 2)
+        first, again = (decode(payload, Answer) for payload in ear.payloads(f"{BENCH}/answer/a1"))
+        assert first == again
+        assert first.ok
+        assert not decode(ear.payloads(f"{BENCH}/answer/a2")[0], Answer).ok
+        await ear.until(lambda: first.mark in abouts(ear)[-1].marks)
+        marks = [decode(payload, Mark) for payload in ear.payloads(f"{BENCH}/marks")]
+        assert [mark for mark in marks if mark.kind == "added"] == [first.mark]
+
+
+async def test_an_unplugged_probe_goes_stale_and_comes_back(
+    broker: Mosquitto, probes: SerialProbe, tmp_path: Path
+) -> None:
+    def last(ear: Ear) -> str:
+        return packs(ear)[-1].readings["suction_pressure"].quality
+
+    async with listening_to(broker.address) as ear, daemon(broker, tmp_path):
+        await ear.until(lambda: bool(packs(ear)) and last(ear) == "ok")
+        probes.unplug()
+        await ear.until(lambda: last(ear) == "stale")
+        assert packs(ear)[-1].readings["liquid_pressure"].quality == "ok"
+        probes.replug()
+        await ear.until(lambda: last(ear) == "ok")
+        await ear.until(lambda: "low side probe: waiting" in {mark.text for mark in abouts(ear)[-1].marks})
+
+
+async def test_killed_it_loses_nothing_and_goes_on(broker: Mosquitto, probes: SerialProbe, tmp_path: Path) -> None:
+    chance = random.Random(20_260_601)
+    async with listening_to(broker.address) as ear:
+        for session in range(1, 6):
+            async with daemon(broker, tmp_path) as command:
+                await ear.until(lambda number=session: bool(packs(ear)) and packs(ear)[-1].session == number)  # type: ignore[misc]
+                await asyncio.sleep(chance.uniform(0.0, 0.6))
+                command.process.kill()
+                await command.process.wait()
+        record = saved(tmp_path)
+        for payload in ear.payloads(f"{BENCH}/readings"):
+            assert record[decode_pack(payload).sequence or 0] == payload
+        async with daemon(broker, tmp_path) as command:
+            await ear.until(lambda: len(record) in {pack.sequence for pack in packs(ear)})
+            await ear.until(lambda: abouts(ear)[-1].session == 6)
+        assert len({about.visit for about in abouts(ear)}) == 1
+        heard = list(dict.fromkeys(pack.sequence or 0 for pack in packs(ear)))
+        assert heard == list(range(1, len(heard) + 1))
+
+
+async def test_asked_to_stop_it_loses_nothing(broker: Mosquitto, probes: SerialProbe, tmp_path: Path) -> None:
+    chance = random.Random(20_260_602)
+    async with listening_to(broker.address) as ear:
+        for session in range(1, 8):
+            async with daemon(broker, tmp_path) as command:
+                await ear.until(lambda number=session: bool(abouts(ear)) and abouts(ear)[-1].session == number)  # type: ignore[misc]
+                await asyncio.sleep(chance.uniform(0.0, 0.5))
+                assert await stop(command) == 0
+            await ear.until(lambda: bool(packs(ear)) and packs(ear)[-1].sequence == max(saved(tmp_path)))
+        assert [pack.sequence for pack in packs(ear)] == list(saved(tmp_path))
+
+
+async def test_it_stops_in_time_where_the_broker_is_frozen(
+    broker: Mosquitto, probes: SerialProbe, tmp_path: Path
+) -> None:
+    async with listening_to(broker.address) as ear, daemon(broker, tmp_path) as command:
+        await ear.until(lambda: bool(packs(ear)))
+        broker.freeze()
+        await asyncio.sleep(0.6)
+        assert await stop(command) == 0
+        broker.thaw()
+
+
+async def test_without_a_broker_it_records_and_catches_up(
+    free_port: Callable[[], int], probes: SerialProbe, tmp_path: Path
+) -> None:
+    broker = Mosquitto(free_port(), tmp_path)
+    async with daemon(broker, tmp_path) as command:
+        while "ready: session 1" not in command.output():  # noqa: ASYNC110 - the log is a file
+            await asyncio.sleep(0.05)
+        await asyncio.sleep(0.5)
+        before = saved(tmp_path)
+        assert len(before) >= 2
+        await broker.start()
+        async with listening_to(broker.address) as ear:
+            await ear.until(lambda: bool(packs(ear)) and (packs(ear)[-1].sequence or 0) > len(before))
+            numbers = [pack.sequence or 0 for pack in packs(ear)]
+            assert numbers == list(range(numbers[0], numbers[0] + len(numbers)))
+    await broker.kill()
+
+
+def test_what_a_rig_does_not_need_is_not_loaded() -> None:
+    code = "import sys, ingest.daemon; print(*{name.partition('.')[0] for name in sys.modules})"
+    loaded = set(
+        subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
+    )
+    assert not loaded & {"CoolProp", "dash", "plotly", "bleak", "serial", "pymodbus", "scipy", "pandas"}
+
+
+async def test_a_record_that_cannot_be_had_is_told(tmp_path: Path) -> None:
+    configuration = write_configuration(tmp_path, 'url = "mqtt://127.0.0.1:1"')
+    (tmp_path / "bench.sqlite").mkdir()
+    with pytest.raises(StartError, match=r"bench\.sqlite cannot be opened"):
+        await run(load(configuration), configuration)
+
+
+def test_the_newest_marks_fit_into_a_message() -> None:
+    marks = [Mark(id=str(number), kind="note", time_s=0.0, text="x" * 500) for number in range(200)]
+    newest = newest_marks(marks)
+    assert newest == marks[-len(newest) :]
+    assert 50 < len(newest) < 100
+    assert newest_marks(marks[:3]) == marks[:3]
+    assert newest_marks([]) == []
+
+
+def test_what_people_did_is_not_crowded_out_by_links() -> None:
+    added = Mark(id="a", kind="added", time_s=0.0, by="Sam", role="technician", mass_kg=0.1, phase="liquid")
+    links = [Mark(id=str(number), kind="link", time_s=1.0, text="probe: waiting") for number in range(2000)]
+    newest = newest_marks([added, *links])
+    assert newest[0] == added
+    assert newest[1:] == links[-len(newest) + 1 :]
+    assert sum(len(encode(mark)) for mark in newest) <= MARKS_BYTES
+
+
+def test_an_event_is_one_line() -> None:
+    error = ValueError("first\nsecond")
+    event = logging.LogRecord("ingest", logging.ERROR, "", 0, "it failed", (), (ValueError, error, None))
+    line = OneLine().format(event)
+    assert "\n" not in line
+    assert line.endswith("ERROR ingest: it failed | ValueError: first | second")
+
+
+async def test_what_keeps_it_from_starting_is_told_in_a_line(tmp_path: Path) -> None:
+    configuration = write_configuration(tmp_path, 'url = "mqtt://127.0.0.1:1"')
+    (tmp_path / "bench.sqlite").mkdir()
+    async with running(["daemon", "--config", str(configuration)], tmp_path / "daemon.log") as command:
+        assert await command.process.wait() == 2
+    assert command.output().startswith("dewline daemon: the record ")
+    assert "Traceback" not in command.output()

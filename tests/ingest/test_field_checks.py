@@ -1,0 +1,157 @@
+"""Field checks of channels, from what the instrument sent to the line that is read by from then on."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from calc.estimate import Estimate
+from calc.quantities import Quantity
+from calc.units import conversion
+from ingest.field_checks import Checkable, CheckRefusedError, check, correct, corrected
+from ingest.frames import Unreadable, Value
+from ingest.rig import ChannelSetup, Rig
+from ingest.wire.messages import Ask, Calibration, CheckFound, CheckKind, Mark
+from tests.rigs import make_rig
+
+PSI = 6894.757  # NIST SP 811, B.8
+AIR = Estimate(101_325.0, 100.0)
+NOW_S = 1_700_000_000.0
+SUCTION, SUCTION_LINE, LIQUID_LINE = "suction_pressure", "suction_line_temperature", "liquid_line_temperature"
+
+
+@pytest.fixture
+def rig(tmp_path: Path) -> Rig:
+    return make_rig(tmp_path)
+
+
+def setup_of(rig: Rig, name: str) -> ChannelSetup:
+    return next(channel for channel in rig.channels if channel.name == name)
+
+
+def found_by(kind: CheckKind, rig: Rig, sent: dict[str, Sequence[Value]], **fields: object) -> CheckFound:
+    """The check of the first channel that sent something."""
+    channels = {setup.name: Checkable(setup, sent.get(setup.name, ()), 10.0) for setup in rig.channels}
+    ask = Ask("c1", "Sam", "technician", check=kind, channel=next(iter(sent)), **fields)  # type: ignore[arg-type]
+    return check(ask, channels, AIR)
+
+
+def mark(calibration: Calibration, time_s: float = NOW_S) -> Mark:
+    return Mark("m1", "correct", time_s, by="Sam", role="technician", calibration=calibration)
+
+
+def test_a_clamp_in_ice_that_reads_32_9_fahrenheit_is_corrected_by_0_9(rig: Rig) -> None:
+    found = found_by("ice_point", rig, {SUCTION_LINE: [32.9, 32.9, 32.9, 32.9]})
+    assert found.offset == pytest.approx(0.5)  # 0.9 °F is 0.5 K
+    assert (found.sent, found.reference, found.verdict) == (32.9, 273.15, "cannot_tell")  # its limit is ±0.9 °F
+    setup = setup_of(rig, SUCTION_LINE)
+    calibration = correct({"c1": found}, setup)
+    assert calibration.after.offset == pytest.approx(-0.9)
+    now = setup_of(corrected(rig, [mark(calibration)]), SUCTION_LINE)
+    assert now.corrected(32.9) == pytest.approx(273.15)
+    assert now.corrected(50.9) == pytest.approx(283.15)  # 50 °F is 10 °C
+    assert now.standard_uncertainty == found.corrected_standard_uncertainty
+    assert now.standard_uncertainty < setup.standard_uncertainty
+    assert now.calibrated_on == setup.calibrated_on  # one point is no calibration
+
+
+def test_a_gauge_probe_open_to_the_air_counts_from_the_air(rig: Rig) -> None:
+    found = found_by("open_to_air", rig, {SUCTION: [0.6, 0.7, 0.6, 0.7]})
+    assert found.reading == pytest.approx(0.65 * PSI, rel=1e-5)
+    assert (found.reference, found.verdict) == (0.0, "within")
+
+
+def test_an_absolute_probe_open_to_the_air_is_compared_with_the_barometer(rig: Rig) -> None:
+    absolute = tuple(replace(channel, reference="absolute") for channel in rig.instruments[0].channels[:1])
+    absolute_rig = replace(rig, instruments=(replace(rig.instruments[0], channels=absolute),))
+    found = found_by("open_to_air", absolute_rig, {SUCTION: [14.7, 14.7, 14.7]})  # 14.696 psi, NIST SP 811
+    assert (found.reference, found.verdict) == (101_325.0, "within")
+
+
+def test_a_jaw_closed_on_nothing_reads_nothing(rig: Rig) -> None:
+    amps = ChannelSetup(
+        "compressor_current", "clamp meter", "amps", "A", "", conversion("A", Quantity.CURRENT), 0.15, 0.5
+    )
+    meter = replace(rig.instruments[0], name="clamp meter", channels=(amps,))
+    found = found_by("closed_jaw", replace(rig, instruments=(meter,)), {"compressor_current": [0.02, 0.02, 0.03]})
+    assert (found.verdict, found.reference) == ("within", 0.0)
+    assert found.corrected_standard_uncertainty == pytest.approx(0.075 * 0.5**0.5, rel=0.02)
+
+
+def test_two_clamps_on_one_pipe_disagree(rig: Rig) -> None:
+    sent = {SUCTION_LINE: [80.0, 80.0, 80.0], LIQUID_LINE: [25.0, 25.0, 25.0]}  # 25 °C is 77 °F
+    found = found_by("one_pipe", rig, dict(sent), other=LIQUID_LINE)
+    assert found.offset == pytest.approx(3 / 1.8)
+    assert (found.verdict, found.other, found.corrected_standard_uncertainty) == ("out", LIQUID_LINE, None)
+    with pytest.raises(CheckRefusedError, match="would not make it better"):
+        correct({"c1": found}, setup_of(rig, SUCTION_LINE))
+
+
+def test_two_points_make_a_line_and_a_date(rig: Rig) -> None:
+    """It reads 32.9 °F in ice and 104.5 °F at 40 °C: by hand, true = 72 / 71.6 x (sent - 32.9) + 32."""
+    setup = setup_of(rig, SUCTION_LINE)
+    ice = found_by("ice_point", rig, {SUCTION_LINE: [32.9] * 3})
+    warm = found_by("reference", rig, {SUCTION_LINE: [104.5] * 3}, value=313.15, value_accuracy=0.1)
+    calibration = correct({"c1": ice, "c2": warm}, setup)
+    assert calibration.after.slope == pytest.approx(72 / 71.6)
+    assert calibration.after.offset == pytest.approx(32 - 72 / 71.6 * 32.9)
+    now = setup_of(corrected(rig, [mark(calibration)]), SUCTION_LINE)
+    assert (now.corrected(32.9), now.corrected(104.5)) == pytest.approx((273.15, 313.15))
+    assert str(now.calibrated_on) == "2023-11-14"  # 1,700,000,000 s after 1970
+
+
+def test_two_checks_at_one_value_make_no_line(rig: Rig) -> None:
+    ice = found_by("ice_point", rig, {SUCTION_LINE: [32.9] * 3})
+    with pytest.raises(CheckRefusedError, match="two different readings"):
+        correct({"c1": ice, "c2": ice}, setup_of(rig, SUCTION_LINE))
+
+
+def test_a_reference_pressure_is_absolute_and_the_probe_gauge(rig: Rig) -> None:
+    found = found_by("reference", rig, {SUCTION: [118.3] * 3}, value=118 * PSI + AIR.value, value_accuracy=0.1 * PSI)
+    assert found.offset == pytest.approx(0.3 * PSI, rel=1e-4)
+
+
+def test_accepting_twice_changes_once_and_a_new_file_counts_more(rig: Rig) -> None:
+    found = found_by("ice_point", rig, {SUCTION_LINE: [32.9] * 3})
+    once = corrected(rig, [first := mark(correct({"c1": found}, setup_of(rig, SUCTION_LINE)))])
+    again = correct({"c1": found}, setup_of(once, SUCTION_LINE))
+    assert again.after.offset == pytest.approx(again.before.offset)
+    channels = tuple(replace(channel, offset=1.0) for channel in rig.instruments[0].channels)
+    rewritten = replace(rig, instruments=(replace(rig.instruments[0], channels=channels), *rig.instruments[1:]))
+    assert corrected(rewritten, [first]) == rewritten
+
+
+@pytest.mark.parametrize(
+    ("kind", "sent", "fields", "reason"),
+    [
+        (None, {SUCTION: [0.0] * 3}, {}, "check is missing"),
+        ("ice_point", {"oil_temperature": [0.0] * 3}, {}, "there is no channel 'oil_temperature'"),
+        ("ice_point", {SUCTION: [0.0] * 3}, {}, "ice_point is no check of suction_pressure"),
+        ("open_to_air", {SUCTION: []}, {}, "the low side probe is silent"),
+        ("open_to_air", {SUCTION: [0.0, Unreadable.OVERLOAD, 0.0]}, {}, "gave no number"),
+        ("open_to_air", {SUCTION: [0.0, 0.0]}, {}, "wait for 3"),
+        ("open_to_air", {SUCTION: [4.0, 3.0, 2.0, 1.0]}, {}, "still moves"),
+        ("one_pipe", {SUCTION_LINE: [50.0] * 3}, {"other": SUCTION_LINE}, "names the same one"),
+        ("one_pipe", {SUCTION_LINE: [50.0] * 3}, {"other": LIQUID_LINE}, "the high side probe is silent"),
+        ("reference", {SUCTION_LINE: [50.0] * 3}, {}, "value and value_accuracy are missing"),
+        ("reference", {SUCTION_LINE: [50.0] * 3}, {"value": 283.15, "value_accuracy": -1.0}, "standard_uncertainty"),
+    ],
+)
+def test_what_cannot_be_checked_says_why(
+    rig: Rig, kind: CheckKind, sent: dict[str, Sequence[Value]], fields: dict[str, object], reason: str
+) -> None:
+    with pytest.raises(CheckRefusedError, match=reason):
+        found_by(kind, rig, sent, **fields)
+
+
+def test_a_moment_is_too_short(rig: Rig) -> None:
+    channels = {SUCTION: Checkable(setup_of(rig, SUCTION), [0.0] * 20, 2.0)}
+    with pytest.raises(CheckRefusedError, match="wait 3 s"):
+        check(Ask("c1", "Sam", "technician", check="open_to_air", channel=SUCTION), channels, AIR)
+
+
+def test_checks_of_another_channel_correct_nothing(rig: Rig) -> None:
+    found = found_by("ice_point", rig, {SUCTION_LINE: [32.9] * 3})
+    with pytest.raises(CheckRefusedError, match="not all of liquid_line_temperature"):
+        correct({"c1": found}, setup_of(rig, LIQUID_LINE))

@@ -1,0 +1,248 @@
+"""Publishing to a real broker, over its deaths: everything arrives, in order, and the cursor is never ahead."""
+
+import asyncio
+import socket
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import aiomqtt
+import pytest
+
+from ingest.link.backoff import Backoff
+from ingest.publish import Publisher
+from ingest.record.store import Entry, Sink
+from ingest.wire.messages import BrokerAddress, Status, decode, encode
+from tests.brokers import Ear, Mosquitto, listening_to, mosquitto
+
+STATUS = "dewline/1/bench/status"
+READINGS = "dewline/1/bench/readings"
+
+
+class Shelf:
+    """An outbox in memory, with the cursors of its sinks."""
+
+    def __init__(self) -> None:
+        self.entries: dict[Sink, list[Entry]] = {"mqtt packs": [], "mqtt marks": []}
+        self.cursors: dict[Sink, int] = {"mqtt packs": 0, "mqtt marks": 0}
+
+    def add(self, sink: Sink, count: int = 1) -> None:
+        for _ in range(count):
+            position = len(self.entries[sink]) + 1
+            self.entries[sink].append(Entry(position, b"%d" % position))
+
+    async def outbox(self, sink: Sink, limit: int) -> list[Entry]:
+        start = self.cursors[sink]
+        return self.entries[sink][start : start + limit]
+
+    async def advance(self, sink: Sink, position: int) -> None:
+        assert position >= self.cursors[sink]
+        self.cursors[sink] = position
+
+
+async def no_asks(kind: str, payload: bytes) -> tuple[str, bytes] | None:
+    raise AssertionError(f"nobody asked: {kind} {payload!r}")
+
+
+def make_publisher(
+    address: BrokerAddress,
+    shelf: Shelf,
+    handle_ask: Callable[..., object] = no_asks,
+) -> Publisher:
+    return Publisher(
+        address,
+        "bench",
+        7,
+        outbox=shelf.outbox,
+        advance=shelf.advance,
+        handle_ask=handle_ask,  # type: ignore[arg-type]
+        backoff=Backoff(lambda: 0.0),
+    )
+
+
+@asynccontextmanager
+async def running(publisher: Publisher) -> AsyncIterator[asyncio.Task[None]]:
+    task = asyncio.create_task(publisher.run())
+    try:
+        yield task
+    finally:
+        task.cancel()
+        await asyncio.wait([task], timeout=0.3)
+        task.cancel()
+        await asyncio.wait([task])
+
+
+@pytest.fixture
+async def broker(free_port: Callable[[], int], tmp_path: Path) -> AsyncIterator[Mosquitto]:
+    async with mosquitto(free_port(), tmp_path) as broker:
+        yield broker
+
+
+def statuses(ear: Ear) -> list[str]:
+    return [decode(payload, Status).s for payload in ear.payloads(STATUS)]
+
+
+def numbers(ear: Ear) -> list[int]:
+    return [int(payload) for payload in ear.payloads(READINGS)]
+
+
+async def test_packs_and_marks_go_out_in_order(broker: Mosquitto) -> None:
+    shelf = Shelf()
+    shelf.add("mqtt packs", 100)
+    publisher = make_publisher(broker.address, shelf)
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: len(numbers(ear)) == 100)
+        shelf.add("mqtt packs")
+        publisher.wake("mqtt packs")
+        shelf.add("mqtt marks")
+        publisher.wake("mqtt marks")
+        await ear.until(lambda: len(numbers(ear)) == 101 and ear.payloads("dewline/1/bench/marks") == [b"1"])
+        assert numbers(ear) == list(range(1, 102))
+
+
+async def test_over_three_deaths_of_the_broker_nothing_is_lost(broker: Mosquitto) -> None:
+    shelf = Shelf()
+    publisher = make_publisher(broker.address, shelf)
+    async with listening_to(broker.address) as ear, running(publisher):
+        for death in range(1, 4):
+            shelf.add("mqtt packs", 100)
+            publisher.wake("mqtt packs")
+            await ear.until(lambda: bool(ear.heard))
+            await broker.kill()
+            shelf.add("mqtt packs", 33)
+            publisher.wake("mqtt packs")
+            await broker.start()
+            await ear.until(lambda count=133 * death: len(set(numbers(ear))) == count)  # type: ignore[misc]
+            assert sorted(set(numbers(ear))) == list(range(1, 133 * death + 1))
+    firsts = list(dict.fromkeys(numbers(ear)))
+    assert firsts == sorted(firsts)
+
+
+async def test_the_backlog_of_an_outage_comes_in_order(free_port: Callable[[], int], tmp_path: Path) -> None:
+    port = free_port()
+    shelf = Shelf()
+    shelf.add("mqtt packs", 1000)
+    publisher = make_publisher(BrokerAddress("127.0.0.1", port), shelf)
+    async with running(publisher) as task:
+        await asyncio.sleep(0.1)
+        assert not task.done()
+        assert shelf.cursors["mqtt packs"] == 0
+        async with mosquitto(port, tmp_path) as broker, listening_to(broker.address) as ear:
+            await ear.until(lambda: shelf.cursors["mqtt packs"] == 1000)
+            await ear.until(lambda: numbers(ear)[-1] == 1000)
+            heard = numbers(ear)
+            assert heard == list(range(heard[0], 1001))
+
+
+async def test_a_frozen_broker_is_noticed_and_the_cursor_waits(broker: Mosquitto) -> None:
+    shelf = Shelf()
+    publisher = make_publisher(broker.address, shelf)
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: statuses(ear) == ["online"])
+        broker.freeze()
+        shelf.add("mqtt packs", 5)
+        publisher.wake("mqtt packs")
+        await asyncio.sleep(0.3)
+        assert shelf.cursors["mqtt packs"] == 0
+        broker.thaw()
+        await ear.until(lambda: shelf.cursors["mqtt packs"] == 5)
+        assert numbers(ear)[:5] == [1, 2, 3, 4, 5]
+
+
+async def test_status_tells_online_lost_and_offline(broker: Mosquitto) -> None:
+    async with listening_to(broker.address) as ear:
+        publisher = make_publisher(broker.address, Shelf())
+        async with running(publisher):
+            await ear.until(lambda: statuses(ear) == ["online"])
+            assert publisher._client is not None
+            publisher._client._client.socket().shutdown(socket.SHUT_RDWR)  # type: ignore[union-attr]
+            await ear.until(lambda: statuses(ear)[:3] == ["online", "lost", "online"])
+            await publisher.finish(5.0)
+        await ear.until(lambda: statuses(ear)[-1] == "offline")
+    assert decode(ear.payloads(STATUS)[-1], Status).session == 7
+    async with listening_to(broker.address) as late:
+        await late.until(lambda: statuses(late) == ["offline"])
+
+
+async def test_a_late_will_is_contradicted(broker: Mosquitto) -> None:
+    async with listening_to(broker.address) as ear, running(make_publisher(broker.address, Shelf())):
+        await ear.until(lambda: statuses(ear) == ["online"])
+        async with aiomqtt.Client(broker.address.host, broker.address.port) as other:
+            await other.publish(STATUS, encode(Status("lost", 6)), qos=1, retain=True)
+            await other.publish(STATUS, b"\xff", qos=1, retain=True)
+        await ear.until(  # one answer may do for both
+            lambda: b"\xff" in ear.payloads(STATUS) and ear.payloads(STATUS)[-1] == encode(Status("online", 7))
+        )
+
+
+async def test_states_are_retained_and_only_their_newest_counts(broker: Mosquitto) -> None:
+    publisher = make_publisher(broker.address, Shelf())
+    publisher.set_state("about", b"old")
+    publisher.set_state("about", b"new")
+    async with running(publisher):
+        async with listening_to(broker.address) as ear:
+            await ear.until(lambda: ear.payloads("dewline/1/bench/about") == [b"new"])
+        async with listening_to(broker.address) as late:
+            await late.until(lambda: ("dewline/1/bench/about", b"new", True) in late.heard)
+            publisher.set_state("about", b"new")
+            publisher.set_state("about", b"newer")
+            await late.until(lambda: late.payloads("dewline/1/bench/about") == [b"new", b"newer"])
+
+
+async def test_after_a_reconnect_states_are_there_again(broker: Mosquitto) -> None:
+    publisher = make_publisher(broker.address, Shelf())
+    publisher.set_state("about", b"here")
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: len(ear.payloads("dewline/1/bench/about")) == 1)
+        await broker.kill()
+        await broker.start()  # it kept nothing
+        await ear.until(lambda: len(ear.payloads("dewline/1/bench/about")) >= 2)
+
+
+async def test_a_pack_that_is_not_saved_is_shown_and_not_kept(broker: Mosquitto) -> None:
+    shelf = Shelf()
+    publisher = make_publisher(broker.address, shelf)
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: statuses(ear) == ["online"])
+        publisher.show_unsaved(b"77")
+        await ear.until(lambda: numbers(ear) == [77])
+        assert shelf.cursors["mqtt packs"] == 0
+
+
+async def test_an_ask_is_answered_to_its_id(broker: Mosquitto) -> None:
+    async def handle(kind: str, payload: bytes) -> tuple[str, bytes] | None:
+        return None if payload == b"garbage" else (payload.decode(), kind.encode())
+
+    publisher = make_publisher(broker.address, Shelf(), handle)
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: statuses(ear) == ["online"])
+        async with aiomqtt.Client(broker.address.host, broker.address.port) as asking:
+            await asking.publish("dewline/1/bench/ask/note", b"garbage", qos=1)
+            await asking.publish("dewline/1/bench/ask/note", b"a1", qos=1)
+        await ear.until(lambda: ear.payloads("dewline/1/bench/answer/a1") == [b"note"])
+
+
+async def test_finishing_waits_for_what_is_queued(broker: Mosquitto) -> None:
+    shelf = Shelf()
+    publisher = make_publisher(broker.address, shelf)
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: statuses(ear) == ["online"])
+        shelf.add("mqtt packs", 500)
+        publisher.wake("mqtt packs")
+        await publisher.finish(10.0)
+        assert shelf.cursors["mqtt packs"] == 500
+
+
+async def test_finishing_without_a_broker_does_not_wait(free_port: Callable[[], int]) -> None:
+    publisher = make_publisher(BrokerAddress("127.0.0.1", free_port()), Shelf())
+    async with running(publisher), asyncio.timeout(1):
+        await publisher.finish(60.0)
+
+
+async def test_the_broker_being_away_is_told_once(
+    free_port: Callable[[], int], caplog: pytest.LogCaptureFixture
+) -> None:
+    publisher = make_publisher(BrokerAddress("127.0.0.1", free_port()), Shelf())
+    async with running(publisher):
+        await asyncio.sleep(1.2)  # two attempts at least
+    assert caplog.text.count("the broker is away") == 1

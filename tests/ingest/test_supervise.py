@@ -1,0 +1,200 @@
+"""Supervision: whatever an instrument does, it is tried again, alone, and without noise."""
+
+import asyncio
+import contextlib
+import logging
+from collections.abc import AsyncIterator, Callable, Mapping
+
+import pytest
+
+from ingest.frames import Decode, Frame, FrameError, Link, LinkError, LinkSetupError, Stamp, Value
+from ingest.link.backoff import HEALTHY_S, LONGEST_S, SHORTEST_S, Backoff
+from ingest.supervise import UNREAD_IN_A_ROW, Instrument, LinkState, Surroundings
+
+Script = list[BaseException | list[bytes]]
+
+
+class ScriptedLink:
+    """Plays one entry a run: bytes to deliver before it is lost, or an error before it connects."""
+
+    def __init__(self, script: Script) -> None:
+        self.script = script
+        self.runs = 0
+
+    async def run(self, deliver: Callable[[Frame], None], connected: Callable[[], None]) -> None:
+        self.runs += 1
+        if not self.script:
+            connected()
+            await asyncio.Event().wait()
+        entry = self.script.pop(0)
+        if isinstance(entry, BaseException):
+            raise entry
+        connected()
+        for payload in entry:
+            deliver(Frame(payload, Stamp(0, 0)))
+        raise LinkError("unplugged")
+
+
+def decode(frame: Frame) -> Mapping[str, Value]:
+    if not frame.payload.isdigit():
+        raise FrameError("not a number")
+    return {"pressure": float(frame.payload)}
+
+
+class Watched:
+    """An instrument under supervision, and what came of it."""
+
+    def __init__(self, build: Callable[[], tuple[Link, Decode]]) -> None:
+        self.values: list[float] = []
+        self.changes: list[LinkState] = []
+        self.waits_s: list[float] = []
+        around = Surroundings(self._accept, self._changed, lambda: 1_700_000_000.0, self._sleep)
+        self.instrument = Instrument("probe", "serial_lines", build, around, Backoff(lambda: 1.0))
+
+    def _accept(self, instrument: str, stamp: Stamp, values: Mapping[str, Value]) -> None:
+        assert instrument == "probe"
+        self.values += [value for value in values.values() if isinstance(value, float)]
+
+    def _changed(self, instrument: str, former: LinkState, state: LinkState) -> None:
+        assert (instrument, former) == ("probe", self.changes[-1] if self.changes else LinkState.CONNECTING)
+        self.changes.append(state)
+
+    async def _sleep(self, seconds: float) -> None:
+        self.waits_s.append(seconds)
+        await asyncio.sleep(0)
+
+
+@contextlib.asynccontextmanager
+async def supervised(watched: Watched) -> AsyncIterator[asyncio.Task[None]]:
+    task = asyncio.create_task(watched.instrument.supervise())
+    try:
+        yield task
+    finally:
+        task.cancel()
+        with contextlib.suppress(asyncio.CancelledError):
+            await task
+
+
+async def settle() -> None:
+    for _ in range(200):
+        await asyncio.sleep(0)
+
+
+async def test_a_lost_instrument_is_found_again() -> None:
+    link = ScriptedLink([[b"1", b"2"], [b"3"]])
+    watched = Watched(lambda: (link, decode))
+    async with supervised(watched):
+        await settle()
+        assert watched.values == [1.0, 2.0, 3.0]
+        assert link.runs == 3
+        about = watched.instrument.about()
+        assert (about.state, about.frames, about.rejected_frames, about.reason) == ("connected", 3, 0, "")
+    cycle = [LinkState.CONNECTED, LinkState.WAITING, LinkState.CONNECTING]
+    assert watched.changes == [*cycle, *cycle, LinkState.CONNECTED]
+
+
+async def test_refused_frames_are_counted_and_the_next_good_one_counts() -> None:
+    link = ScriptedLink([[b"garbage", b"\xff", b"7"]])
+    watched = Watched(lambda: (link, decode))
+    async with supervised(watched):
+        await settle()
+        about = watched.instrument.about()
+        assert (about.frames, about.rejected_frames, watched.values) == (3, 2, [7.0])
+
+
+class TalkingLink:
+    """Stays connected, and delivers what a test puts in."""
+
+    def __init__(self) -> None:
+        self.deliver: Callable[[Frame], None] = lambda _: None
+
+    async def run(self, deliver: Callable[[Frame], None], connected: Callable[[], None]) -> None:
+        self.deliver = deliver
+        connected()
+        await asyncio.Event().wait()
+
+
+async def test_what_comes_and_can_never_be_read_is_told_until_something_can() -> None:
+    link = TalkingLink()
+    watched = Watched(lambda: (link, decode))
+    async with supervised(watched):
+        await settle()
+        for _ in range(UNREAD_IN_A_ROW - 1):
+            link.deliver(Frame(b"garbage", Stamp(0, 0)))
+        assert watched.instrument.about().reason == ""
+        link.deliver(Frame(b"garbage", Stamp(0, 0)))
+        about = watched.instrument.about()
+        assert (about.state, about.reason) == ("connected", "the last 5 messages could not be read: not a number")
+        link.deliver(Frame(b"7", Stamp(0, 0)))
+        assert watched.instrument.about().reason == ""
+
+
+async def test_waits_grow_and_only_the_first_failure_is_loud(caplog: pytest.LogCaptureFixture) -> None:
+    caplog.set_level(logging.DEBUG, "ingest.supervise")
+    link = ScriptedLink([LinkError("no such device") for _ in range(8)])
+    watched = Watched(lambda: (link, decode))
+    async with supervised(watched):
+        await settle()
+    assert watched.waits_s == [0.5, 1.0, 2.0, 4.0, 8.0, 15.0, 15.0, 15.0]
+    warnings = [record.message for record in caplog.records if record.levelno >= logging.WARNING]
+    assert warnings == ["probe: no such device; trying again until it is back"]
+
+
+@pytest.mark.parametrize("when", ["building", "running"])
+async def test_a_setup_that_cannot_work_stops_that_instrument(when: str, caplog: pytest.LogCaptureFixture) -> None:
+    error = LinkSetupError("port is empty")
+    link = ScriptedLink([error])
+
+    def build() -> tuple[Link, Decode]:
+        if when == "building":
+            raise error
+        return link, decode
+
+    watched = Watched(build)
+    async with supervised(watched) as task:
+        await settle()
+        assert task.done()
+        assert task.exception() is None
+    about = watched.instrument.about()
+    assert (about.state, about.reason) == ("misconfigured", "port is empty")
+    assert "probe is stopped: port is empty" in caplog.text
+
+
+async def test_a_mistake_in_a_link_ends_only_that_link(caplog: pytest.LogCaptureFixture) -> None:
+    link = ScriptedLink([ZeroDivisionError("a mistake"), [b"5"]])
+    watched = Watched(lambda: (link, decode))
+    async with supervised(watched):
+        await settle()
+        assert watched.values == [5.0]
+    assert "in a way it should not" in caplog.text
+    assert "ZeroDivisionError" in caplog.text
+
+
+async def test_stopping_supervision_ends_the_link() -> None:
+    ended = asyncio.Event()
+
+    class Waiting:
+        async def run(self, deliver: Callable[[Frame], None], connected: Callable[[], None]) -> None:
+            try:
+                await asyncio.Event().wait()
+            finally:
+                ended.set()
+
+    watched = Watched(lambda: (Waiting(), decode))
+    async with supervised(watched):
+        await settle()
+    assert ended.is_set()
+
+
+def test_a_wait_lies_between_half_a_second_and_fifteen() -> None:
+    for spread in (0.0, 0.3, 1.0):
+        backoff = Backoff(lambda spread=spread: spread)  # type: ignore[misc]
+        assert all(SHORTEST_S <= backoff.next_wait_s(0.0) <= LONGEST_S for _ in range(100))
+
+
+def test_a_healthy_spell_starts_over() -> None:
+    backoff = Backoff(lambda: 1.0)
+    for _ in range(5):
+        backoff.next_wait_s(0.0)
+    assert backoff.next_wait_s(HEALTHY_S) == SHORTEST_S
+    assert backoff.failures == 1

@@ -1,0 +1,224 @@
+"""Scenario files: those that come along work, and a wrong one is told by file, key and value."""
+
+import re
+
+import pytest
+
+from calc import saturation
+from simulators.bench import scenario
+from simulators.bench.configuration import configuration_text
+from simulators.bench.scenario import ScenarioError, load_scenario, parse_scenario
+from simulators.bench.training import FAULTS
+from simulators.unit.model import Unit
+from simulators.unit.transfers import OUNCE_KG
+
+WHOLE = """
+title = "A trial"
+story = "It was tried."
+charge = "6 lb 10 oz"
+[unit]
+tag = "RTU-T1"
+place = "roof"
+refrigerant = "R-410A"
+metering_device = "txv"
+"""
+
+
+def readings(name: str) -> tuple[Unit, dict[str, float]]:
+    """What perfect instruments of this scenario would make the rig believe, a while after it began."""
+    loaded = load_scenario(name)
+    unit = Unit(loaded.parameters, at_rest=loaded.starts_after_s is not None)
+    unit.call(cooling=True)
+    unit.step(1.0 if loaded.starts_after_s is None else 1200.0)
+    state = unit.true_state()
+    air_pa = state["barometric_pressure"]
+    outputs = [output for item in loaded.instruments for output in item.outputs]
+    believed = {output.channel: output.truth(state) + (air_pa if output.sends_absolute else 0.0) for output in outputs}
+    refrigerant = loaded.file.selected or loaded.file.unit.refrigerant
+    dew_point = saturation.dew_point(refrigerant, believed["suction_pressure"])
+    bubble_point = saturation.bubble_point(refrigerant, believed["liquid_pressure"])
+    return unit, believed | {
+        "superheat": 1.8 * (believed["suction_line_temperature"] - dew_point),
+        "subcooling": 1.8 * (bubble_point - believed["liquid_line_temperature"]),
+        "over_ambient": 1.8 * (bubble_point - believed["outdoor_air_temperature"]),
+        "split": 1.8 * (believed["return_air_temperature"] - believed["supply_air_temperature"]),
+    }
+
+
+def test_low_charge_is_the_one_that_the_bench_starts_with() -> None:
+    assert "low_charge" in scenario.names()
+    low = load_scenario("low_charge")
+    assert low.file.unit.tag == "RTU-K7Q-4"
+    assert low.parameters.charge_kg == pytest.approx(106 / 16 * 0.45359237)
+    assert low.parameters.conditions.outdoor_air_k == pytest.approx(303.15)
+
+
+@pytest.mark.parametrize("name", scenario.names())
+def test_every_scenario_hides_a_fault_and_says_how_it_is_read(name: str) -> None:
+    loaded = load_scenario(name)
+    assert loaded.truth is not None
+    assert loaded.truth.fault in FAULTS
+    assert len(loaded.truth.reading) > 80
+    assert scenario.file_of(name) == loaded.file
+    assert len(loaded.file.story.split()) > 15
+
+
+@pytest.mark.parametrize("name", scenario.names())
+def test_what_a_scenario_tells_has_no_figure_in_one_system_of_units_only(name: str) -> None:
+    """The page shows it in either system."""
+    file = scenario.file_of(name)
+    assert file.truth is not None
+    assert re.findall(r"\d\s*(?:°|psi|kPa|bar|oz|lb|k?g\b|K\b|ft|m\b)", f"{file.story} {file.truth.reading}") == []
+
+
+# What each one's reading says, in figures: normal is subcooling 10..12, superheat 8..12 °F (ground-source manual);
+# an air split near 20 °F at this humidity (common practice, no source).
+SAID = {
+    "low_charge": {"subcooling": (2.0, 7.0), "superheat": (8.0, 14.0)},
+    "fixed_orifice_low": {"superheat": (20.0, 40.0), "subcooling": (2.0, 8.0)},
+    "overcharged": {"subcooling": (13.5, 25.0), "superheat": (8.0, 12.0)},
+    "dirty_condenser": {"over_ambient": (28.0, 40.0), "subcooling": (7.0, 13.0), "superheat": (8.0, 12.0)},
+    "starved_coil": {"split": (25.0, 40.0), "superheat": (4.0, 12.0), "subcooling": (8.0, 13.0)},
+    "tight_drier": {"superheat": (25.0, 70.0), "subcooling": (12.0, 20.0)},
+    "tired_valves": {"over_ambient": (8.0, 17.0), "split": (8.0, 18.0), "superheat": (-1.0, 8.0)},
+    "air_inside": {"subcooling": (15.0, 25.0), "over_ambient": (22.0, 35.0)},
+    "sweating_shell": {"superheat": (-1.0, 3.0), "subcooling": (4.0, 10.0)},
+    "slow_start": {"superheat": (8.0, 12.0), "subcooling": (8.0, 13.0)},
+    "warm_lug": {"superheat": (8.0, 12.0), "subcooling": (8.0, 12.0), "line_voltage_ab": (215.0, 228.0)},
+    "clamp_slipped": {"subcooling": (13.0, 20.0), "superheat": (8.0, 12.0), "over_ambient": (17.0, 21.0)},
+    "wrong_zero": {"superheat": (3.0, 6.0), "subcooling": (8.0, 12.0)},
+    "wrong_table": {"subcooling": (15.0, 30.0), "split": (17.0, 22.0)},
+    "all_is_well": {"superheat": (8.0, 12.0), "subcooling": (8.0, 12.0), "split": (17.0, 22.0)},
+}
+
+
+@pytest.mark.parametrize("name", SAID)
+def test_scenarios_read_as_they_say(name: str) -> None:
+    _, believed = readings(name)
+    for figure, (low, high) in SAID[name].items():
+        assert low <= believed[figure] <= high, f"{figure} is {believed[figure]:.1f}"
+
+
+def test_a_psig_for_psia_mixup_moves_superheat_by_about_six_degrees() -> None:
+    """In a public data set such a mix-up moved superheat by about 6 °F."""
+    moved = readings("all_is_well")[1]["superheat"] - readings("wrong_zero")[1]["superheat"]
+    assert moved == pytest.approx(6.0, abs=1.0)
+
+
+def test_the_fan_that_stands_opens_the_high_cut_out_and_the_large_valve_hunts() -> None:
+    stands, _ = readings("fan_stands")
+    stands.step(5.0)
+    assert stands.cut_out == "high"
+    restless, _ = readings("restless_valve")
+    pressures = []
+    for _ in range(180):
+        restless.step(1.0)
+        pressures.append(restless.true_state()["suction_pressure"])
+    assert max(pressures) - min(pressures) > 1.0 * 6894.757
+
+
+def test_standard_atmosphere() -> None:
+    """ISO 2533: 1000 m is 89 874.6 Pa, 1600 m 83 523 Pa (to 0.02 %)."""
+    assert scenario.standard_pressure(1000.0) == pytest.approx(89_874.6, rel=2e-4)
+    assert scenario.standard_pressure(1600.0) == pytest.approx(83_523.0, rel=2e-4)
+
+
+def test_everything_that_can_be_set_is_used() -> None:
+    more = """
+[conditions]
+outdoor_air = "95 degF"
+line_voltage = "208 V"
+elevation = "1600 m"
+[faults]
+condenser_airflow = "60 %"
+non_condensables = "20 psi"
+bulb_contact = "70 %"
+valve_oversize = 2.0
+fan_capacitor = "50 %"
+lug_resistance = "0.2 ohm"
+voltage_unbalance = "3 %"
+[sensors.suction_pressure]
+accuracy = "2 psi"
+noise = "0.5 psi"
+offset = "-1 psi"
+[sensors.liquid_line_temperature]
+lag = "40 s"
+offset = "1 degF"
+contact = "60 %"
+[sensors.supply_air_temperature]
+found_at = "return_air_temperature"
+[sensors.liquid_pressure]
+sends = "absolute"
+"""
+    trial = parse_scenario((WHOLE + more).encode(), "trial.toml")
+    assert trial.parameters.conditions.line_voltage_v == 208.0
+    assert trial.parameters.conditions.barometric_pressure_pa == pytest.approx(83_523.0, rel=2e-4)
+    assert trial.parameters.faults.condenser_airflow == pytest.approx(0.6)
+    assert trial.parameters.faults.non_condensables_pa == pytest.approx(137_895.0, rel=1e-4)
+    outputs = {output.channel: output for item in trial.instruments for output in item.outputs}
+    suction, liquid = outputs["suction_pressure"], outputs["liquid_line_temperature"]
+    assert suction.accuracy_text == "2 psi"
+    assert suction.setting.noise == pytest.approx(3447.4, rel=1e-4)
+    assert suction.setting.offset == pytest.approx(-6894.8, rel=1e-4)
+    assert liquid.setting.lag_s == 40.0
+    assert liquid.setting.offset == pytest.approx(5 / 9)
+    faults = trial.parameters.faults
+    assert (faults.bulb_contact, faults.valve_oversize) == (pytest.approx(0.7), 2.0)
+    assert (faults.fan_capacitor, faults.lug_resistance_ohm) == (0.5, 0.2)
+    assert faults.voltage_unbalance == pytest.approx(0.03)
+    state = {"liquid_line_temperature": 310.0, "outdoor_air_temperature": 300.0, "return_air_temperature": 297.0}
+    assert liquid.truth(state) == pytest.approx(306.0)
+    assert outputs["supply_air_temperature"].truth(state) == 297.0
+    absolute = outputs["liquid_pressure"]
+    assert absolute.from_si(2.5e6, 101_325.0) == pytest.approx(2500.0)
+
+
+def test_a_nameplate_and_lines_make_a_split_unit() -> None:
+    split = WHOLE + '[build]\ncapacity = "3 ton"\nphases = 1\nline_set = "50 ft"\n[nameplate]\ncharge = "6 lb 6 oz"\n'
+    trial = parse_scenario((split + 'compressor_rla = "16 A"\n[truth]\nfault = "none"\nreading = "x"').encode(), "t")
+    assert trial.truth is not None
+    assert trial.truth.right_charge_kg == pytest.approx((102 + 35 * 0.52) * OUNCE_KG, rel=0.06)  # and the suction line
+    assert trial.parameters.compressor_motor.phases == 1
+    assert trial.parameters.compressor_motor.rated_load_a == 16.0
+
+
+def test_the_rig_is_told_the_refrigerant_that_was_selected() -> None:
+    told = configuration_text(load_scenario("wrong_table"), [], rig="r", record="r", speed=1.0, broker={})
+    assert 'refrigerant = "R-22"' in told
+    assert load_scenario("wrong_table").parameters.refrigerant == "R-407C"
+
+
+@pytest.mark.parametrize(
+    ("wrong", "message"),
+    [
+        (WHOLE.replace('charge = "6 lb 10 oz"', ""), r"trial.toml: .*missing required field `charge`"),
+        (WHOLE.replace("charge", "charges"), r"trial.toml: .*unknown field `charges`"),
+        (WHOLE.replace("6 lb 10 oz", "6"), r"trial.toml: charge = '6': .*needs a unit"),
+        (WHOLE.replace("6 lb 10 oz", "90 lb"), r"trial.toml: charge_kg is 40.*; the unit is simulated with 1 to 6"),
+        (WHOLE.replace("R-410A", "R-1"), r"trial.toml: unit.refrigerant = 'R-1': .*R-22, R-32, R-407C, R-410A, R-454B"),
+        (WHOLE.replace("txv", "wick"), r"trial.toml: Invalid enum value 'wick' - at `\$.unit.metering_device`"),
+        (WHOLE + '[conditions]\noutdoor_air = "30 A"', r"conditions.outdoor_air = '30 A'"),
+        (WHOLE + '[faults]\ncompressor_leakage = "80 %"', r"trial.toml: compressor_leakage is 0.8"),
+        (WHOLE + '[sensors.oil]\nnoise = "1 psi"', r"sensors = 'oil': the bench measures compressor_current, "),
+        (WHOLE + '[sensors.suction_pressure]\nnoise = "1 A"', r"sensors.suction_pressure.noise = '1 A'"),
+        (WHOLE + '[sensors.suction_pressure]\naccuracy = "good"', r"sensors.suction_pressure.accuracy = 'good'"),
+        (WHOLE.replace("R-410A", "R-22"), r"unit.refrigerant = 'R-22': without \[build\], it is a unit for R-410A"),
+        (WHOLE + '[build]\ncapacity = "3 kg"', r"trial.toml: build.capacity = '3 kg'"),
+        (WHOLE + '[truth]\nfault = "gremlins"\nreading = "x"', r"trial.toml: fault 'gremlins' is none of"),
+        (
+            WHOLE + '[sensors.suction_pressure]\nfound_at = "supply_air_temperature"',
+            r"sensors.suction_pressure.found_at = 'supply_air_temperature': name a channel of the same quantity",
+        ),
+        ("title =", r"trial.toml: Invalid value"),
+    ],
+)
+def test_a_wrong_scenario_is_told_by_file_key_and_value(wrong: str, message: str) -> None:
+    with pytest.raises(ScenarioError, match=message):
+        parse_scenario(wrong.encode(), "trial.toml")
+
+
+def test_a_scenario_that_is_not_there() -> None:
+    with pytest.raises(ScenarioError, match="no scenario 'high': give one of air_inside, all_is_well"):
+        load_scenario("high")
+    with pytest.raises(ScenarioError, match=r"nowhere/high.toml cannot be read: No such file"):
+        load_scenario("nowhere/high.toml")
