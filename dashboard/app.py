@@ -1,7 +1,6 @@
 """Puts the page together and serves it."""
 
 import asyncio
-import logging
 import secrets
 import socket
 from collections.abc import AsyncIterator, Callable
@@ -13,20 +12,16 @@ from dash import Dash
 from fastapi import FastAPI
 from starlette.middleware.gzip import GZipMiddleware
 
-from dashboard import feed
+from dashboard import feed, recall
 from dashboard.api import add_ask_routes, add_door_routes, add_live_routes
 from dashboard.auth import Gate
 from dashboard.callbacks import amount, checks, invite, marks, verdict
-from dashboard.errors import HistoryError
-from dashboard.history import read_record
 from dashboard.hub import Hub
 from dashboard.invitations import Doorkeeper
 from dashboard.pages.charge import charge_page
 from dashboard.roles import visitor
 from dashboard.security import response_headers
 from dashboard.settings import Settings
-
-logger = logging.getLogger(__name__)
 
 ASSETS = Path(__file__).parent / "assets"
 
@@ -98,24 +93,12 @@ def _feeding(settings: Settings, hub: Hub) -> Callable[[FastAPI], AbstractAsyncC
     @asynccontextmanager
     async def lifespan(_server: FastAPI) -> AsyncIterator[None]:
         async with asyncio.TaskGroup() as group:
-            tasks = [group.create_task(feed.run(settings, hub)), group.create_task(_recall(settings, hub))]
+            tasks = [group.create_task(feed.run(settings, hub)), group.create_task(recall.run(settings, hub))]
             yield
             for task in tasks:
                 task.cancel()
 
     return lifespan
-
-
-async def _recall(settings: Settings, hub: Hub) -> None:
-    """Fill the ring with the past, if the record is on this machine."""
-    if settings.record is None:
-        return
-    try:
-        past = await asyncio.to_thread(read_record, settings.record, hub.ring.capacity)
-    except HistoryError as error:
-        logger.warning("%s", error)
-        return
-    hub.recall(past)
 
 
 class PageServer(uvicorn.Server):

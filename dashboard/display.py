@@ -67,6 +67,7 @@ def frame(pack: Pack, about: About | None, system: System, *, since_s: float = 0
     """
     return {
         "time": pack.time_s,
+        "sequence": pack.sequence,
         "since": round(since_s, 2),
         "saved": pack.saved,
         "unsaved": pack.unsaved_packs,

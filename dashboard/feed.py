@@ -25,11 +25,12 @@ async def run(settings: Settings, hub: Hub) -> None:
     wait_s = _SHORTEST_WAIT_S
     while True:
         try:
-            async with _client(settings) as client:
-                await client.subscribe([(topic(settings.rig or "+", kind), _QUALITY_OF_SERVICE) for kind in KINDS])
+            overflow = asyncio.Event()
+            async with _client(settings, overflow) as client:
+                await _subscribe(client, settings)
                 logger.info("listening to %s:%d", settings.broker.host, settings.broker.port)
                 wait_s = _SHORTEST_WAIT_S
-                await _listen(client, hub)
+                await _listen(client, settings, hub, overflow)
         except aiomqtt.MqttError as error:
             logger.log(
                 logging.WARNING if wait_s == _SHORTEST_WAIT_S else logging.DEBUG,
@@ -41,11 +42,26 @@ async def run(settings: Settings, hub: Hub) -> None:
         wait_s = min(2 * wait_s, _LONGEST_WAIT_S)
 
 
-def _client(settings: Settings) -> aiomqtt.Client:
-    return aiomqtt.Client(**settings.broker.client_arguments(), max_queued_incoming_messages=_LONGEST_QUEUE)
+def _client(settings: Settings, overflow: asyncio.Event) -> aiomqtt.Client:
+    """Make a client that sets `overflow` when more comes at once than it keeps, which it then drops."""
+
+    class Incoming(asyncio.Queue[aiomqtt.Message]):
+        def put_nowait(self, message: aiomqtt.Message) -> None:
+            if self.full():
+                overflow.set()
+            super().put_nowait(message)
+
+    return aiomqtt.Client(
+        **settings.broker.client_arguments(), queue_type=Incoming, max_queued_incoming_messages=_LONGEST_QUEUE
+    )
 
 
-async def _listen(client: aiomqtt.Client, hub: Hub) -> None:
+async def _subscribe(client: aiomqtt.Client, settings: Settings) -> None:
+    """Subscribe, again where need be: the broker then says again all that it retains."""
+    await client.subscribe([(topic(settings.rig or "+", kind), _QUALITY_OF_SERVICE) for kind in KINDS])
+
+
+async def _listen(client: aiomqtt.Client, settings: Settings, hub: Hub, overflow: asyncio.Event) -> None:
     async def publish(to: str, payload: bytes) -> None:
         try:
             await client.publish(to, payload, qos=_QUALITY_OF_SERVICE)
@@ -53,5 +69,11 @@ async def _listen(client: aiomqtt.Client, hub: Hub) -> None:
             raise AskError(503, f"The rig's broker did not take it: {error}. Nothing is recorded.") from error
 
     hub.connected(publish)
-    async for message in client.messages:
+    messages = client.messages
+    async for message in messages:
         hub.receive(str(message.topic), message.payload)
+        if overflow.is_set() and not len(messages):
+            overflow.clear()
+            logger.info("more came at once than the page keeps: it recalls it from the record")
+            await _subscribe(client, settings)
+            hub.past_wanted.set()

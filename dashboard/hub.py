@@ -16,6 +16,8 @@ import msgspec
 from calc.units import System
 from dashboard import display, training
 from dashboard.errors import AskError
+from dashboard.history import Past
+from dashboard.numbering import Numbering
 from dashboard.ring import Ring
 from ingest.wire.bench_messages import BenchAbout, BenchReveal
 from ingest.wire.messages import (
@@ -34,7 +36,7 @@ from ingest.wire.messages import (
 logger = logging.getLogger(__name__)
 
 MOST_VIEWERS = 100
-MOST_MARKS = 500
+MOST_MARKS = 5000
 FRAME_SPACING_S = 0.1
 """A burst of packs after an outage becomes one frame, not hundreds."""
 
@@ -75,14 +77,17 @@ class Viewer:
 class Hub:
     """The state of the rig that this page shows.
 
-    marks: by id, in order of arrival. refused: how many messages could not be read, by kind. publish: sends to the
-    broker; None while it is out of reach. reveal: what a verdict on the bench brought to light, if there was one;
-    revealed: set when there is.
+    marks: by id, oldest first. past_wanted: set when the record may know more than was heard. refused: how many
+    messages could not be read, by kind. publish: sends to the broker; None while it is out of reach. reveal: what a
+    verdict on the bench brought to light, if there was one; revealed: set when there is.
     """
 
     def __init__(self, rig: str | None = None, ring: Ring | None = None) -> None:
         self.rig = rig
         self.ring = ring or Ring()
+        self.numbering = Numbering()
+        self.past_wanted = asyncio.Event()
+        self.past_wanted.set()
         self.about: About | None = None
         self.advice: Advice | None = None
         self.status: Status | None = None
@@ -138,12 +143,21 @@ class Hub:
     def connected(self, publish: Publish | None) -> None:
         """Note that the broker is within reach, and how to publish; None when it was lost."""
         self.publish = publish
+        if publish is not None:
+            self.past_wanted.set()  # what was published meanwhile is in the record
         self._notify("status")
 
-    def recall(self, past: Ring) -> None:
-        """Put the past before what was heard, and tell the pages to fetch it."""
-        self.ring.prepend(past)
-        self._notify("past")
+    def recall(self, past: Past) -> None:
+        """Put what the record knows between what was heard, and tell the pages to fetch it."""
+        self.numbering.recalled(past.until)
+        self.ring.merge(past.packs)
+        if past.newest and (self.newest is None or _order(past.newest) > _order(self.newest)):
+            self._hear(past.newest, silent_for_s=max(0.0, time.time() - past.newest.time_s))
+            self._notify("frame")
+        heard, self.marks = self.marks, {}
+        for mark in [*past.marks, *heard.values()]:
+            self._keep_mark(mark)
+        self._notify("past", "marks")
 
     def _receiver(self, kind: str) -> Callable[[bytes], None]:
         if kind.startswith("answer/"):
@@ -160,8 +174,12 @@ class Hub:
         about = decode(payload, About)
         if self.about is None or self.about.visit != about.visit:
             self.marks = {}
+            self.past_wanted.set()
         if self.newest and about.session < self.newest.session:
             self.newest = None  # the rig counts from one again, in a new record
+        if self.about and about.session <= self.about.session and about.started_s > self.about.started_s:
+            self.numbering = Numbering()
+            self.past_wanted.set()
         self.about = about
         for mark in about.marks:
             self._keep_mark(mark)
@@ -189,7 +207,7 @@ class Hub:
         self._notify("bench", "advice")
 
     def _keep_mark(self, mark: Mark) -> None:
-        self.marks[mark.id] = mark
+        self.marks.setdefault(mark.id, mark)
         while len(self.marks) > MOST_MARKS:
             del self.marks[next(iter(self.marks))]
 
@@ -198,6 +216,8 @@ class Hub:
         if self.ring.holds(pack):
             return
         self.ring.append(pack)
+        if pack.sequence is not None and self.numbering.hear(pack.sequence):
+            self.past_wanted.set()
         if self.newest is None or _order(pack) > _order(self.newest):
             self._hear(pack, silent_for_s=0.0)
             self._schedule_frame()

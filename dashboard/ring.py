@@ -1,8 +1,8 @@
 """The recent past in memory: one bounded row of numbers per pack, one column per channel or figure.
 
-Rows stay in order of arrival, which is nearly the order of time; whoever reads sorts. A redelivered pack is
-recognised by its key columns. Values that are not to be trusted are not kept: a line must break where the
-instrument was lost, not go on level.
+Rows stay in order of arrival, which is nearly the order of time; whoever reads sorts. What the record knows beside
+them is merged in order of time. A redelivered pack is recognised by its key columns. Values that are not to be trusted
+are not kept: a line must break where the instrument was lost, not go on level.
 """
 
 from collections.abc import Iterable, Mapping
@@ -49,25 +49,24 @@ class Ring:
                 self._columns.setdefault(name, self._empty())[row] = reading.value
         self._appended += 1
 
-    def prepend(self, older: "Ring") -> None:
-        """Put another ring's rows before these, leaving out what is here already and what does not fit."""
-        theirs, mine = older.rows(), self.rows()
+    def merge(self, past: "Ring") -> None:
+        """Take in another ring's rows but those that are here already, all in order of time; the oldest give way."""
+        theirs, mine = past.rows(), self.rows()
         here = set(_keys(mine))
         fresh = [row for row, key in enumerate(_keys(theirs)) if key not in here]
-        room = self.capacity - len(self)
-        kept = np.array(fresh[-room:] if room else [], int)
-        total = len(kept) + len(self)
+        if not fresh:
+            return
+        time_s = np.concatenate([mine["time_s"], theirs["time_s"][fresh]])
+        order = np.argsort(time_s, kind="stable")[-self.capacity :]
         for name in {**theirs, **mine}:
+            joined = [mine.get(name, np.full(len(self), np.nan)), theirs.get(name, np.full(len(past), np.nan))[fresh]]
             column = self._empty()
-            if name in theirs:
-                column[: len(kept)] = theirs[name][kept]
-            if name in mine:
-                column[len(kept) : total] = mine[name]
+            column[: len(order)] = np.concatenate(joined)[order]
             self._columns[name] = column
-        self._appended = total
+        self._appended = len(order)
 
     def rows(self) -> Mapping[str, Column]:
-        """Every column, oldest arrival first."""
+        """Every column, oldest first."""
         order = np.arange(self._appended - len(self), self._appended) % self.capacity
         return {name: column[order] for name, column in self._columns.items()}
 

@@ -13,7 +13,7 @@ const SILENCE_S = 3;
 const SUMMARY_EVERY_S = 5;
 const PLOTTED = ["superheat", "subcooling", "compressor_current"];
 const LIVE_POINTS_BEFORE_REFETCH = 1500;
-const BACKLOG_WAIT_MS = 3000;
+const REFETCH_WAIT_MS = 2000;
 
 const state = {
   units: localStorage.getItem("units") ?? "us",
@@ -31,6 +31,7 @@ const state = {
 };
 let source = null;
 let history = null;
+let refetching = null;
 let drawing = false;
 
 // --- listening
@@ -51,8 +52,6 @@ function listen() {
   });
   on("past", refetch);
   on("status", (status) => {
-    const back = state.status && !state.status.broker && status.broker;
-    if (back) setTimeout(refetch, BACKLOG_WAIT_MS); // what the rig kept meanwhile comes now
     state.status = status;
   });
   on("about", (about) => {
@@ -68,6 +67,7 @@ function listen() {
     state.bench = bench;
   });
   on("frame", (frame) => {
+    if (state.frame && frame.sequence > state.frame.sequence + 1) refetchSoon(); // a burst comes as one frame
     state.frame = frame;
     state.heardAt = performance.now() - 1000 * frame.since;
     if (frame.saved) state.savedAt = state.heardAt;
@@ -89,11 +89,21 @@ async function refetch() {
   const query = new URLSearchParams({ units: state.units, minutes: state.minutes, names: PLOTTED.join(",") });
   try {
     const response = await fetch(`/api/history?${query}`, { signal: history.signal });
-    if (response.ok) series.replace(await response.json());
+    if (!response.ok) throw new Error(`the server answers ${response.status}`);
+    series.replace(await response.json());
   } catch (error) {
-    if (error.name !== "AbortError") console.warn("the past could not be fetched", error);
+    if (error.name === "AbortError") return;
+    console.warn("the past could not be fetched", error);
+    refetchSoon();
   }
   drawCharts();
+}
+
+function refetchSoon() {
+  refetching ??= setTimeout(() => {
+    refetching = null;
+    refetch();
+  }, REFETCH_WAIT_MS);
 }
 
 // --- telling the time

@@ -151,7 +151,7 @@ async def test_history_joins_the_record_with_what_is_heard(tmp_path: Path, free_
             return len(it.hub.ring) == 30
 
         await eventually("the record is read", recalled)
-        await it.rig.say("readings", wire_rig.pack(31, {"superheat": 50.0}, time_s=START_S + 30))
+        await it.rig.say("readings", wire_rig.pack(31, {"superheat": 50.0}, time_s=START_S + 30, session=2))
 
         async def joined() -> bool:
             return len(it.hub.ring) == 31

@@ -54,18 +54,17 @@ def test_packs_out_of_order_come_out_in_order_of_time() -> None:
     assert rows["superheat"].tolist() == [1, 2, 3]
 
 
-@given(capacity=st.integers(1, 12), older=st.integers(0, 12), overlap=st.integers(0, 6), newer=st.integers(0, 12))
-def test_the_record_joins_what_was_heard_without_gap_or_double(
-    capacity: int, older: int, overlap: int, newer: int
-) -> None:
-    past = filled(32, older)
+@given(capacity=st.integers(1, 12), recorded=st.integers(0, 12), heard=st.sets(st.integers(0, 20)))
+def test_the_record_joins_what_was_heard_without_gap_or_double(capacity: int, recorded: int, heard: set[int]) -> None:
+    past = filled(32, recorded)
     live = Ring(capacity)
-    for sequence in range(max(0, older - overlap), older + newer):
+    for sequence in sorted(heard):
         live.append(pack(sequence, float(sequence), at_s=sequence))
-    live.prepend(past)
-    sequences = live.rows()["sequence"].tolist()
-    assert sequences == list(range(older + newer))[-capacity:][-len(sequences) or capacity :]
-    assert len(sequences) == min(capacity, older + newer)
+    kept = sorted(heard)[-capacity:]
+    live.merge(past)
+    rows = live.rows()
+    assert rows["sequence"].tolist() == sorted({*range(recorded), *kept})[-capacity:]
+    assert rows.get("superheat", rows["sequence"]).tolist() == rows["sequence"].tolist()
 
 
 values = st.lists(st.one_of(st.just(float("nan")), st.floats(-1e3, 1e3)), min_size=1, max_size=5000)
