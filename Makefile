@@ -1,9 +1,10 @@
 # Two commands do everything: make bench (a simulated unit and the live page), make test (all of it).
 
 PYTHON ?= python3
+HOST ?= 127.0.0.1
 PORT ?= 8050
 BROKER_PORT ?= 18830
-SCENARIO ?= low_charge
+SCENARIO ?= long_lines
 SPEED ?= 1
 
 TO_RUN := .venv/.installed-to-run
@@ -15,7 +16,7 @@ DECODER_TESTS := tests/ingest/decode tests/ingest/link/test_modbus_rtu_frames.py
 .PHONY: bench test lint fuzz figures visit judge lock system-packages clean
 
 bench: $(TO_RUN)
-	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --port $(PORT) --broker-port $(BROKER_PORT)
+	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --host $(HOST) --port $(PORT) --broker-port $(BROKER_PORT)
 
 test: system-packages $(TO_TEST) lint
 	.venv/bin/pytest --cov --cov-report=term:skip-covered

@@ -10,11 +10,12 @@ import os
 import secrets
 import signal
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 
 from ingest.logs import OneLine
+from ingest.parent import end_with_parent
 from ingest.wire.messages import BrokerAddress, MessageError
 
 logger = logging.getLogger("dewline")
@@ -29,11 +30,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     log = logging.StreamHandler()
     log.setFormatter(OneLine())
     logging.basicConfig(level=logging.INFO, handlers=[log])
+    if options.with_parent:
+        end_with_parent()
     return int(options.command(options))
 
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="dewline", description="A live charging bench for technicians.")
+    parser.add_argument("--with-parent", action="store_true", help="stop when standard input closes")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     _calc_command(commands.add_parser("calc", help="run one calculation, with units in the values"))
     _instruments_command(commands.add_parser("instruments", help="look for instruments, and propose how to read them"))
@@ -239,9 +243,13 @@ def _dashboard_command(parser: argparse.ArgumentParser) -> None:
 
 
 def _page_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--host", default="127.0.0.1", help="the address to listen on")
-    parser.add_argument("--port", type=int, default=8050)
     parser.add_argument("--data-directory", type=Path, help="where the page keeps its secret")
+    _place_options(parser)
+
+
+def _place_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--host", default="127.0.0.1", help="the address to listen on")
+    parser.add_argument("--port", type=int, default=8050, help="of the page")
     parser.add_argument("--certificate", type=Path, help="TLS certificate; needed beyond this machine")
     parser.add_argument("--key", type=Path, help="the certificate's key")
     parser.add_argument("--public-name", default="", help="the host name in links, where it is not this machine's")
@@ -322,11 +330,11 @@ def _invite(options: argparse.Namespace) -> int:
 
 
 def _bench_command(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--scenario", default="low_charge", help="a name in simulators/scenarios, a file, or any")
+    parser.add_argument("--scenario", default="long_lines", help="a name in simulators/scenarios, a file, or any")
     parser.add_argument("--list", action="store_true", help="list the scenarios")
     parser.add_argument("--blind", action="store_true", help="hide what is wrong until the trainee's verdict")
     parser.add_argument("--speed", type=float, default=1.0, help="how much faster than life the unit runs")
-    parser.add_argument("--port", type=int, default=8050, help="of the page")
+    _place_options(parser)
     parser.add_argument("--broker-port", type=int, default=18830)
     parser.add_argument("--broker-kind", choices=["auto", "mosquitto", "embedded"], default="auto")
     parser.add_argument("--directory", type=Path, help="where the record goes; else bench-data/ and the time")
@@ -363,6 +371,7 @@ def _list_scenarios() -> None:
 
 async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
     from simulators.bench.bench import SimulatedRig
+    from simulators.bench.children import keep_running
     from simulators.bench.scenario import load_scenario, names
 
     this_task = asyncio.current_task()
@@ -371,44 +380,41 @@ async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
         asyncio.get_running_loop().add_signal_handler(number, this_task.cancel)
     broker = BrokerAddress(host="127.0.0.1", port=options.broker_port)
     scenario = load_scenario(secrets.choice(names()) if options.scenario == "any" else options.scenario)
+    page = _bench_page(options, directory, broker)
     async with SimulatedRig(scenario, speed=options.speed, directory=directory, blind=options.blind) as rig:
         configuration = directory / "rig.toml"
         configuration.write_text(rig.configuration(options.broker_port, options.broker_kind), encoding="utf-8")
         daemon = ["daemon", "--config", str(configuration)]
-        page = ["dashboard", "--broker", f"mqtt://{broker.host}:{broker.port}", "--port", str(options.port)]
-        page += ["--record", str(rig.record), "--data-directory", str(directory)]
-        logger.info("the page: http://127.0.0.1:%d (stop with Ctrl-C)", options.port)
         async with asyncio.TaskGroup() as group:
             group.create_task(rig.follow(broker))
-            group.create_task(_keep_running(daemon, os.environ | rig.environment()))
-            group.create_task(_keep_running(page, os.environ))
+            group.create_task(keep_running(daemon, rig.environment(), gives_up_at=SETUP_IS_WRONG))
+            group.create_task(keep_running([*page, "--record", str(rig.record)], {}, gives_up_at=SETUP_IS_WRONG))
 
 
-async def _keep_running(arguments: Sequence[str], environment: Mapping[str, str]) -> None:
-    """Run one of our commands, and again whenever it dies, as a service manager would on a real rig."""
-    while True:
-        process = await asyncio.create_subprocess_exec(
-            sys.executable, "-m", "dewline", *arguments, env=environment, start_new_session=True
-        )
-        try:
-            code = await process.wait()
-        finally:
-            await _stop(process)
-        if code == SETUP_IS_WRONG:
-            raise SystemExit(code)
-        logger.warning("the %s ended with code %d; starting it again", arguments[0], code)
+def _bench_page(options: argparse.Namespace, directory: Path, broker: BrokerAddress) -> list[str]:
+    """Give the command that serves the page, and say where to open it: beyond this machine by the door only."""
+    from dashboard.auth import make_invitation
+    from dashboard.own_certificate import fingerprint, own_certificate
+    from dashboard.settings import PagePlace, is_loopback
 
-
-async def _stop(process: asyncio.subprocess.Process) -> None:
-    """Ask a child to stop, and make sure of it."""
-    if process.returncode is not None:
-        return
-    process.terminate()
-    try:
-        async with asyncio.timeout(5):
-            await process.wait()
-    except TimeoutError:
-        process.kill()
+    page = ["dashboard", "--broker", f"mqtt://{broker.host}:{broker.port}", "--data-directory", str(directory)]
+    page += ["--host", options.host, "--port", str(options.port), "--public-name", options.public_name]
+    if is_loopback(options.host):
+        logger.info("the page: http://%s:%d (stop with Ctrl-C)", options.host, options.port)
+        return page
+    certificate, key = options.certificate, options.key
+    if certificate is None:
+        certificate, key = own_certificate(directory.parent / "certificates", options.public_name or options.host)
+        print(f"The page's certificate is its own: the browser warns once. Its SHA-256: {fingerprint(certificate)}")
+    place = PagePlace(
+        data_directory=directory,
+        host=options.host,
+        port=options.port,
+        certificate=certificate,
+        public_name=options.public_name,
+    )
+    print(f"Open this once on the tablet, within a day:\n  {make_invitation(place, 'technician')}", flush=True)
+    return [*page, "--certificate", str(certificate), "--key", str(key)]
 
 
 if __name__ == "__main__":

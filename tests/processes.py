@@ -21,6 +21,17 @@ def unused_port() -> int:
         return port
 
 
+def is_free(port: int) -> bool:
+    """Whether a TCP port of this machine can be listened on."""
+    with socket.socket() as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)  # what lingers after a close takes no port
+        try:
+            probe.bind(("127.0.0.1", port))
+        except OSError:
+            return False
+        return True
+
+
 @dataclass(frozen=True)
 class Command:
     """One of our commands as a running process, with the file its output goes to."""

@@ -26,6 +26,9 @@ from simulators.unit.metering import FixedOrifice, MeteringDevice, ThermostaticV
 from simulators.unit.parameters import Conditions, UnitParameters
 from simulators.unit.sizing import Build, size
 
+USUAL = "long_lines"
+"""The scenario that the bench starts with."""
+
 USUAL_REFRIGERANT = UnitParameters().refrigerant
 METERING: Mapping[str, MeteringDevice] = {
     "txv": ThermostaticValve(),

@@ -1,1 +1,1 @@
-"""Scenarios that come along; `low_charge` is the usual one."""
+"""Scenarios that come along; `long_lines` is the usual one."""

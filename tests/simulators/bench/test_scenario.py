@@ -45,12 +45,14 @@ def readings(name: str) -> tuple[Unit, dict[str, float]]:
     }
 
 
-def test_low_charge_is_the_one_that_the_bench_starts_with() -> None:
-    assert "low_charge" in scenario.names()
-    low = load_scenario("low_charge")
-    assert low.file.unit.tag == "RTU-K7Q-4"
-    assert low.parameters.charge_kg == pytest.approx(106 / 16 * 0.45359237)
-    assert low.parameters.conditions.outdoor_air_k == pytest.approx(303.15)
+def test_the_usual_unit_is_short_of_what_its_long_lines_hold() -> None:
+    usual = load_scenario(scenario.USUAL)
+    assert usual.file.unit.tag == "SPL-D3R-6"
+    assert usual.parameters.charge_kg == pytest.approx(98 / 16 * 0.45359237)
+    assert usual.parameters.conditions.outdoor_air_k == pytest.approx(305.372, abs=1e-3)
+    assert usual.truth is not None
+    nameplate_kg = 93 / 16 * 0.45359237
+    assert nameplate_kg < usual.parameters.charge_kg < 0.92 * usual.truth.right_charge_kg
 
 
 @pytest.mark.parametrize("name", scenario.names())
@@ -74,6 +76,7 @@ def test_what_a_scenario_tells_has_no_figure_in_one_system_of_units_only(name: s
 # What each one's reading says, in figures: normal is subcooling 10..12, superheat 8..12 °F (ground-source manual);
 # an air split near 20 °F at this humidity (common practice, no source).
 SAID = {
+    "long_lines": {"subcooling": (2.0, 7.0), "superheat": (8.0, 14.0)},
     "low_charge": {"subcooling": (2.0, 7.0), "superheat": (8.0, 14.0)},
     "fixed_orifice_low": {"superheat": (20.0, 40.0), "subcooling": (2.0, 8.0)},
     "overcharged": {"subcooling": (13.5, 25.0), "superheat": (8.0, 12.0)},

@@ -1,0 +1,65 @@
+"""A bench that ends takes its children along, however it ends; and it opens to a tablet by the door only."""
+
+import asyncio
+import http.client
+import re
+import ssl
+from collections.abc import Callable
+from contextlib import closing
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import psutil
+
+from dashboard.own_certificate import own_certificate
+from tests.bench import Bench, bench, kill
+from tests.processes import eventually, is_free, running
+
+
+def kin(it: Bench) -> list[psutil.Process]:
+    return psutil.Process(it.command.process.pid).children(recursive=True)
+
+
+async def test_a_killed_bench_leaves_no_child_and_no_port_behind(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with bench(tmp_path, free_port) as it:
+        children = kin(it)
+        assert len(children) >= 3
+        kill(psutil.Process(it.command.process.pid))
+
+        async def all_gone() -> bool:
+            return not any(child.is_running() and child.status() != psutil.STATUS_ZOMBIE for child in children)
+
+        await eventually("its children end", all_gone)
+        assert is_free(it.page_port)
+        assert is_free(it.broker_port)
+
+
+async def test_beyond_this_machine_the_page_has_tls_and_lets_in_who_holds_the_link(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    port = free_port()
+    directory = tmp_path / "run"
+    certificate, _ = own_certificate(tmp_path / "certificates", "localhost")
+    trusted = ssl.create_default_context(cafile=str(certificate))
+    arguments = ["bench", "--host", "0.0.0.0", "--public-name", "localhost", "--port", str(port)]
+    arguments += ["--broker-port", str(free_port()), "--directory", str(directory)]
+
+    def get(path: str) -> int:
+        with closing(http.client.HTTPSConnection("localhost", port, context=trusted, timeout=5)) as page:
+            page.request("GET", path)
+            return page.getresponse().status
+
+    async with running(arguments, tmp_path / "log.txt") as command:
+
+        async def serves() -> bool:
+            try:
+                return await asyncio.to_thread(get, "/join?token=none") > 0
+            except OSError:
+                return False
+
+        await eventually("the page is served", serves)
+        link = re.search(r"https://localhost:\S+", command.output())
+        assert link is not None
+        opened = urlsplit(link[0])
+        assert await asyncio.to_thread(get, f"{opened.path}?{opened.query}") == 200
+        assert await asyncio.to_thread(get, "/join?token=none") == 403
