@@ -10,6 +10,8 @@ SPEED ?= 1
 TO_RUN := .venv/.installed-to-run
 TO_TEST := .venv/.installed-to-test
 PIP := .venv/bin/pip install --quiet --disable-pip-version-check
+# The lock names everything: pip asks no package what else it needs, and builds none with what the lock does not name.
+AS_LOCKED := --no-deps --require-hashes --no-build-isolation
 TESTS_FROM_HERE := \# what the tests need besides
 DECODER_TESTS := tests/ingest/decode tests/ingest/link/test_modbus_rtu_frames.py
 
@@ -42,9 +44,14 @@ visit: system-packages $(TO_TEST)
 judge: $(TO_TEST)
 	.venv/bin/python -m tests.judge
 
-# Rewrites requirements.lock from pyproject.toml; needs uv on the PATH. First what runs, then what the tests add.
-lock: UV := uv pip compile --quiet --universal --generate-hashes --python-version 3.11 --no-header --no-annotate
+# Rewrites requirements.lock from pyproject.toml, keeping what is pinned; `make lock UPGRADE=--upgrade` takes the newest
+# of everything. Needs uv on the PATH. First what runs, then what the tests add; extras stay, so that each line is whole.
+lock: UV := uv pip compile --quiet --universal --generate-hashes --no-strip-extras --python-version 3.11 --no-header \
+	--no-annotate $(UPGRADE)
 lock:
+	mkdir -p .venv
+	cp requirements.lock .venv/run.lock
+	cp requirements.lock .venv/all.lock
 	$(UV) --group build pyproject.toml -o .venv/run.lock
 	$(UV) --group build --group dev -c .venv/run.lock pyproject.toml -o .venv/all.lock
 	{ cat .venv/run.lock; echo '$(TESTS_FROM_HERE)'; \
@@ -55,16 +62,21 @@ lock:
 system-packages:
 	@sh tests/system_packages.sh
 
+# setuptools first: it builds what comes only as source, from what is here and not from what is newest somewhere.
 $(TO_RUN): requirements.lock pyproject.toml
 	@$(PYTHON) -m venv .venv || { echo "Python cannot make an environment here: install the package python3-venv." >&2; exit 1; }
 	@echo "Installing the pinned packages, once (less than a minute)."
 	@sed '/^$(TESTS_FROM_HERE)/,$$d' requirements.lock > .venv/run.lock
-	@$(PIP) --require-hashes -r .venv/run.lock
+	@awk '/^[^ ]/ { wanted = /^setuptools==/ } wanted' .venv/run.lock > .venv/build.lock
+	@$(PIP) $(AS_LOCKED) --no-compile -r .venv/build.lock
+	@$(PIP) $(AS_LOCKED) -r .venv/run.lock
 	@$(PIP) --no-index --no-deps --no-build-isolation -e .
+	@.venv/bin/pip check
 	@touch $@
 
 $(TO_TEST): $(TO_RUN)
-	@$(PIP) --no-compile --require-hashes -r requirements.lock
+	@$(PIP) $(AS_LOCKED) --no-compile -r requirements.lock
+	@.venv/bin/pip check
 	@touch $@
 
 clean:
