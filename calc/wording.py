@@ -2,6 +2,7 @@
 
 from calc.estimate import Estimate
 from calc.quantities import Quantity
+from calc.unit_tables import KINDS
 from calc.units import System, difference_to_display, to_display
 
 
@@ -35,6 +36,41 @@ def mass(mass_kg: float, system: System) -> str:
     """
     number, unit = to_display(abs(mass_kg), Quantity.MASS, system)
     return f"{number:.{0 if unit == 'g' else 2 if unit in ('kg', 'lb') else 1}f} {unit}"
+
+
+def mass_to_move(mass_kg: float, system: System) -> str:
+    """Word a mass to weigh out [kg], without its sign, no finer than is worth weighing: it stands still when it should.
+
+    >>> mass_to_move(0.119, "us"), mass_to_move(-0.119, "si"), mass_to_move(0.021, "us")
+    ('4 oz', '120 g', '0.5 oz')
+    """
+    unit, step, places = _weighed_in(mass_kg, system)
+    return f"{max(_in_steps(mass_kg, unit, step), step):.{places}f} {unit}"
+
+
+def mass_between(least_kg: float, most_kg: float, system: System) -> str:
+    """Word between which masses something lies [kg], without their signs, both in one unit.
+
+    >>> mass_between(0.164, 0.866, "us"), mass_between(0.164, 1.2, "si")
+    ('6 to 31 oz', '0.16 to 1.20 kg')
+    """
+    unit, step, places = _weighed_in(most_kg, system)
+    least, most = (f"{_in_steps(mass_kg, unit, step):.{places}f}" for mass_kg in (least_kg, most_kg))
+    return f"{least} to {most} {unit}"
+
+
+def _in_steps(mass_kg: float, unit: str, step: float) -> float:
+    return step * round(KINDS[Quantity.MASS].units[unit].from_si(abs(mass_kg)) / step)
+
+
+def _weighed_in(mass_kg: float, system: System) -> tuple[str, float, int]:
+    """Choose the unit for a mass of refrigerant, its smallest step and its decimals."""
+    if system == "si":
+        return ("g", 5.0 if abs(mass_kg) < 0.1 else 10.0, 0) if abs(mass_kg) < 1.0 else ("kg", 0.01, 2)
+    ounces = KINDS[Quantity.MASS].units["oz"].from_si(abs(mass_kg))
+    if ounces < 2.5:
+        return "oz", 0.5, 1
+    return ("oz", 1.0, 0) if ounces < 40 else ("lb", 0.1, 1)
 
 
 def measured(value: Estimate, quantity: Quantity, system: System, barometric_pressure_pa: float) -> str:

@@ -15,7 +15,7 @@ from calc.judge.protocols import tolerances
 from calc.judge.verification import Figure, governing_figure
 from calc.targets import NAMEPLATE_SOURCE, NoTarget, Target
 from calc.units import System
-from calc.wording import difference, limits, mass, percent
+from calc.wording import difference, limits, mass_between, mass_to_move, percent
 from ingest.advice.doubts import EQUALIZED_RATIO
 from ingest.advice.opinion import LIKELIER_THAN_NOT, Opinion, Question, form_opinion, is_another_cause
 from ingest.advice.situation import FIGURE_INPUTS, Situation, find_target
@@ -163,7 +163,9 @@ def _look_elsewhere(first: Explanation) -> Wording:
 def _move(step: NextStep) -> Wording:
     verb, manner = ("Add", f" as {step.phase}") if step.step_kg > 0 else ("Recover", "")
     return in_both(
-        lambda system: f"{verb} {mass(step.step_kg, system)}{manner}, note it here, and wait until it has settled."
+        lambda system: (
+            f"{verb} {mass_to_move(step.step_kg, system)}{manner}, note it here, and wait until it has settled."
+        )
     )
 
 
@@ -171,8 +173,8 @@ def _in_all(step: NextStep) -> list[Wording]:
     in_steps = f"; in steps, for {step.limited_by}" if step.limited_by else ""
 
     def say(system: System) -> str:
-        least, most = mass(step.needed_least_kg, system), mass(step.needed_most_kg, system)
-        return f"It takes some {mass(step.needed_kg, system)} in all, likely {least} to {most}{in_steps}."
+        likely = mass_between(step.needed_least_kg, step.needed_most_kg, system)
+        return f"It takes some {mass_to_move(step.needed_kg, system)} in all, likely {likely}{in_steps}."
 
     return [in_both(say)]
 
@@ -182,7 +184,11 @@ def _conditional(step: NextStep | None) -> list[Wording]:
     if step is None:
         return []
     verb = "adding" if step.step_kg > 0 else "recovering"
-    return [in_both(lambda system: f"Were only the charge wrong, {verb} {mass(step.step_kg, system)} would come next.")]
+    return [
+        in_both(
+            lambda system: f"Were only the charge wrong, {verb} {mass_to_move(step.step_kg, system)} would come next."
+        )
+    ]
 
 
 def _figure(question: Question) -> Wording:

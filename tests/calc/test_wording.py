@@ -4,7 +4,7 @@ import pytest
 
 from calc.estimate import Estimate
 from calc.quantities import Quantity
-from calc.wording import difference, limit, limits, mass, measured, percent
+from calc.wording import difference, limit, limits, mass, mass_between, mass_to_move, measured, percent
 
 ATMOSPHERE_PA = 101_325.0
 
@@ -50,3 +50,23 @@ def test_differences_masses_and_chances() -> None:
     assert limits(5.0, 0.5, "us") == "9.0 ± 0.9 °F"
     assert mass(-0.17009714, "us") == "6.0 oz"
     assert [percent(chance) for chance in (0.0, 0.5, 1.0)] == ["1 %", "50 %", "99 %"]
+
+
+def test_a_mass_to_move_stands_still_while_the_figures_behind_it_flicker() -> None:
+    flickering_kg = [0.111, 0.1134, 0.116, 0.119]  # 3.9 to 4.2 oz; NIST SP 811, B.8: 1 oz = 2.834 952 E-02 kg
+    assert {mass_to_move(mass_kg, "us") for mass_kg in flickering_kg} == {"4 oz"}
+    assert {mass_to_move(mass_kg, "si") for mass_kg in (0.1155, 0.119, 0.1245)} == {"120 g"}
+    assert mass_to_move(-1e-4, "us") == "0.5 oz"
+
+
+@pytest.mark.parametrize(
+    ("least_kg", "most_kg", "us", "si"),
+    [
+        (0.1644, 0.8664, "6 to 31 oz", "160 to 870 g"),  # 5.8 oz and 1.91 lb
+        (0.0, 0.0567, "0.0 to 2.0 oz", "0 to 55 g"),
+        (-0.5, -1.36077711, "1.1 to 3.0 lb", "0.50 to 1.36 kg"),  # 3 lb
+    ],
+)
+def test_both_ends_of_a_range_of_masses_come_in_one_unit(least_kg: float, most_kg: float, us: str, si: str) -> None:
+    assert mass_between(least_kg, most_kg, "us") == us
+    assert mass_between(least_kg, most_kg, "si") == si
