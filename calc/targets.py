@@ -1,4 +1,4 @@
-"""What superheat and subcooling should be; how near is near enough, `calc.judge.protocols` knows.
+"""What superheat and subcooling should be; how near is near enough, `calc.protocols` knows.
 
 A target comes from the nameplate or the maker's chart first. The table stands in for a fixed orifice whose maker is
 silent, and the formula of the trade for the table, as no more than an estimate of it.
@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from calc.elementwise import within
 from calc.estimate import Estimate
-from calc.judge.protocols import LEAST_TARGET_DK, tolerances
+from calc.protocols import LEAST_TARGET_DK, tolerances
 from calc.uncertainty import Budget
 
 __all__ = [

@@ -11,7 +11,7 @@ from typing import Any, cast
 import numpy as np
 
 from calc import wording
-from calc.judge.protocols import tolerances
+from calc.protocols import tolerances
 from calc.quantities import QUANTITIES, Quantity
 from calc.units import System, difference_to_display, to_display
 from dashboard import words

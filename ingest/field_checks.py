@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from typing import Literal
 
+from calc.conformity import OutOfTolerance, WithinTolerance
 from calc.errors import CalcError
 from calc.estimate import Estimate
-from calc.judge.conformity import OutOfTolerance, WithinTolerance
 from calc.quantities import CHANNELS, Quantity
 from calc.sensors import field_checks
 from calc.sensors.calibration import CalibrationPoint, two_point

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from calc.arguments import Accuracy, Choice
 from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
 from calc.estimate import Estimate
-from calc.judge.protocols import protocols, tolerances
+from calc.protocols import protocols, tolerances
 from calc.quantities import Quantity
 from calc.targets import NoTarget, Target, estimate_target_superheat, find_target_superheat
 

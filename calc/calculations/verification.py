@@ -5,10 +5,10 @@ from collections.abc import Mapping
 from calc.arguments import REFRIGERANT, Accuracy, Choice, Difference
 from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
 from calc.calculations.targets import PROTOCOL
+from calc.conformity import CannotTell, OutOfTolerance, Verdict, acceptance_interval, judge
 from calc.estimate import Estimate
-from calc.judge.conformity import CannotTell, OutOfTolerance, Verdict, acceptance_interval, judge
-from calc.judge.protocols import tolerances
 from calc.judge.verification import Figure, Situation, governing_figure, verify
+from calc.protocols import tolerances
 from calc.quantities import Quantity
 from calc.superheat import subcooling_budget, superheat_budget
 from calc.targets import NoTarget, Target, find_target_superheat, target_subcooling
@@ -205,7 +205,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _within_tolerance,
         source=f"{_RULE}; limits by the protocol",
         tolerance="exact",
-        test="tests/calc/judge/test_conformity.py::test_superheat_within_five_degrees_read_with_two_at_k_2",
+        test="tests/calc/test_conformity.py::test_superheat_within_five_degrees_read_with_two_at_k_2",
     ),
     "charge_verification": Calculation(
         "whether the charge may be judged now, condition by condition, and the verdict",

@@ -14,12 +14,12 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
+from calc.conformity import CONFIDENCE, OutOfTolerance, WithinTolerance
 from calc.elementwise import within
 from calc.errors import ArgumentError
 from calc.estimate import Estimate
-from calc.judge.conformity import CONFIDENCE, OutOfTolerance, WithinTolerance
-from calc.judge.protocols import tolerances
 from calc.judge.verification import Condition, Figure, Situation, governing_figure, verify
+from calc.protocols import tolerances
 from calc.quantities import Quantity
 from calc.targets import NoTarget, Target
 

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Literal
 
+from calc.conformity import CONFIDENCE, OutOfTolerance, Verdict, WithinTolerance, judge
 from calc.elementwise import within
 from calc.errors import UnknownNameError
 from calc.estimate import Estimate
-from calc.judge.conformity import CONFIDENCE, OutOfTolerance, Verdict, WithinTolerance, judge
-from calc.judge.protocols import Limits, tolerances
+from calc.protocols import Limits, tolerances
 from calc.targets import NoTarget, Target
 from calc.uncertainty import Budget
 

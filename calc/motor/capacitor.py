@@ -4,9 +4,9 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
+from calc.conformity import OutOfTolerance, WithinTolerance, judge
 from calc.elementwise import within
 from calc.estimate import Estimate
-from calc.judge.conformity import OutOfTolerance, WithinTolerance, judge
 
 UNDER_LOAD_CAUTION = (
     "This is measured on live parts of several hundred volts: only with the training, gloves and eyewear for live "
@@ -99,7 +99,7 @@ def capacitor_verdict(
 ) -> CapacitorVerdict:
     """Judge one section of a capacitor against its label.
 
-    Sound or failed is said when the instruments can tell (see calc.judge.conformity). A can that bulges or leaks has
+    Sound or failed is said when the instruments can tell (see calc.conformity). A can that bulges or leaks has
     failed whatever it reads (common practice, no source). The label's limits win over ±6 %.
 
     Args:

@@ -9,10 +9,10 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from calc.conformity import OutOfTolerance, Verdict, judge
 from calc.elementwise import within
 from calc.errors import SeriesError
 from calc.estimate import Estimate
-from calc.judge.conformity import OutOfTolerance, Verdict, judge
 
 ICE_POINT_K = Estimate(273.15, 0.05)
 """Crushed ice and clean water, stirred, in an insulated cup: 0 °C (ASTM E563; MSL Technical Guide 1, The Ice Point).

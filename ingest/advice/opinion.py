@@ -11,10 +11,10 @@ from calc.diagnosis import Explanation, Fault, Observations, explain
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
 from calc.judge.guidance import ChargeState, judge, next_addition
-from calc.judge.protocols import Limits
 from calc.judge.symptoms import departures
 from calc.judge.verification import Condition, Figure, State
 from calc.judge.verification import Situation as Conditions
+from calc.protocols import Limits
 from calc.quantities import Quantity
 from calc.targets import NoTarget, Target
 from calc.units import System

@@ -8,11 +8,11 @@ import math
 from collections.abc import Sequence
 
 from calc.cautions import Step, cautions
+from calc.conformity import OutOfTolerance, WithinTolerance, judge
 from calc.diagnosis import Fault
 from calc.estimate import Estimate
-from calc.judge.conformity import OutOfTolerance, WithinTolerance, judge
-from calc.judge.protocols import tolerances
 from calc.judge.verification import Figure, governing_figure
+from calc.protocols import tolerances
 from calc.targets import NAMEPLATE_SOURCE, NoTarget, Target
 from calc.units import System
 from calc.wording import difference, limits, mass_between, mass_to_move, percent

@@ -19,6 +19,7 @@ from ingest.wire.messages import About, BrokerAddress, Mark, decode, encode, rig
 from simulators.bench.configuration import configuration_text
 from simulators.bench.following import Outgoing, follow
 from simulators.bench.instruments import SCPI_QUERIES, Instrument, Output, Sensor
+from simulators.bench.other_unit import other_units
 from simulators.bench.scenario import Scenario
 from simulators.bench.training import FAULTS, Move, score
 from simulators.device import fake_bluez
@@ -26,7 +27,6 @@ from simulators.device.bluetooth import BluetoothDevice
 from simulators.device.device import SimulatedDevice
 from simulators.device.fake_bluez import FakeBluez
 from simulators.device.faults import DeviceFault
-from simulators.device.other_unit import other_units
 from simulators.device.scpi import ScpiDevice
 from simulators.device.serial import SerialProbe
 from simulators.errors import SimulatorError

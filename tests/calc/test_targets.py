@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from calc.errors import CalcError, CalcRangeError, UnknownNameError
 from calc.estimate import Estimate
-from calc.judge.protocols import protocols
+from calc.protocols import protocols
 from calc.targets import (
     NoTarget,
     Target,

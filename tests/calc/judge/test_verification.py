@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from calc.conformity import CannotTell, OutOfTolerance, WithinTolerance
 from calc.errors import CalcError, CalcRangeError, UnknownNameError
 from calc.estimate import Estimate
-from calc.judge.conformity import CannotTell, OutOfTolerance, WithinTolerance
 from calc.judge.verification import Situation, State, governing_figure, may_be_judged, verify
 from calc.targets import Target, find_target_superheat, target_subcooling
 from calc.uncertainty import Budget

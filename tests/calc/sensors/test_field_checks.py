@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from calc.conformity import CannotTell, OutOfTolerance, WithinTolerance
 from calc.errors import CalcError, CalcRangeError, SeriesError
 from calc.estimate import Estimate
-from calc.judge.conformity import CannotTell, OutOfTolerance, WithinTolerance
 from calc.sensors.field_checks import (
     ICE_POINT_K,
     NO_CURRENT_A,

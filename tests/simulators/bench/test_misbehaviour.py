@@ -8,10 +8,10 @@ import pytest
 from ingest.wire.messages import MessageError, topic
 from simulators.bench.bench import RIG_NAME, SimulatedRig
 from simulators.bench.instruments import bench_instruments
+from simulators.bench.other_unit import other_units
 from simulators.bench.scenario import ScenarioError, load_scenario, parse_scenario
 from simulators.device import fake_bluez
 from simulators.device.faults import DeviceFault
-from simulators.device.other_unit import other_units
 from simulators.errors import SimulatorError
 
 FILE = """

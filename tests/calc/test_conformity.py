@@ -6,9 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calc.errors import ArgumentError, CalcError, CalcRangeError
-from calc.estimate import Estimate
-from calc.judge.conformity import (
+from calc.conformity import (
     CannotTell,
     OutOfTolerance,
     WithinTolerance,
@@ -16,6 +14,8 @@ from calc.judge.conformity import (
     guard_band,
     judge,
 )
+from calc.errors import ArgumentError, CalcError, CalcRangeError
+from calc.estimate import Estimate
 
 
 @pytest.mark.parametrize(("confidence", "z"), [(0.8, 0.84), (0.9, 1.28), (0.95, 1.64), (0.99, 2.33), (0.999, 3.09)])
