@@ -10,7 +10,7 @@
 AES-CCM with a key of 16 bytes; the nonce is address, D2 FC, information, counter. The counter never goes back: after a
 change of its battery a probe may start anew, and is refused until Dewline is started again.
 
-Source: bthome.io/encryption. Needs the package cryptography (the extra `encrypted-adverts`).
+Source: bthome.io/encryption.
 """
 
 from cryptography.exceptions import InvalidTag
