@@ -202,7 +202,7 @@ def _rerun_command(parser: argparse.ArgumentParser) -> None:
 
 def _rerun(options: argparse.Namespace) -> int:
     from ingest.advice.rerun import rerun
-    from ingest.record.store import RecordError
+    from ingest.record.errors import RecordError
 
     same = others = 0
     try:

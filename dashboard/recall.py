@@ -11,6 +11,7 @@ from dashboard.hub import Hub
 from dashboard.numbering import Numbering
 from dashboard.ring import Ring
 from dashboard.settings import Settings
+from ingest.record.reading import RecordFile
 
 logger = logging.getLogger(__name__)
 
@@ -52,5 +53,5 @@ async def _recall(record: Path | None, hub: Hub, wanted: tuple[Numbering, str | 
     if record is None:
         return Past(Ring(1), heard_until)
     after = numbering.whole_until or 0
-    past = await asyncio.to_thread(read_past, record, capacity=hub.ring.capacity, after=after, visit=visit)
+    past = await asyncio.to_thread(read_past, RecordFile(record), capacity=hub.ring.capacity, after=after, visit=visit)
     return replace(past, until=max(past.until, heard_until))

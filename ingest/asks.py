@@ -13,7 +13,7 @@ from typing import get_args
 import msgspec
 
 from ingest.field_checks import CheckRefusedError
-from ingest.record.store import NotSavedError
+from ingest.record.errors import NotSavedError
 from ingest.reload import ReloadError
 from ingest.wire.messages import (
     Answer,

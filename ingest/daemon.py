@@ -25,8 +25,9 @@ from ingest.field_checks import CheckRefusedError, check, correct, corrected
 from ingest.instruments import Instruments
 from ingest.link.backoff import Backoff
 from ingest.publish import Publisher
+from ingest.record.errors import NotSavedError, RecordError
 from ingest.record.recorder import Recorder
-from ingest.record.store import Entry, NotSavedError, Record, RecordError, Session, Sink
+from ingest.record.store import Entry, Record, Session, Sink
 from ingest.reload import ReloadError, compare, touched_channels
 from ingest.rig import Rig
 from ingest.supervise import LinkState

@@ -1,10 +1,7 @@
 """Works the advices of a record out again, from the packs and from what else they rested on."""
 
-import sqlite3
-import zlib
 from collections import deque
 from collections.abc import Iterable, Iterator
-from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,8 +10,9 @@ import msgspec
 from ingest.advice.sentence import advise
 from ingest.advice.situation import Situation
 from ingest.advice.steadiness import HISTORY_S, History
-from ingest.record.store import RecordError, read_advices, read_payloads
-from ingest.wire.messages import Advice, MessageError, Pack, decode_pack, encode
+from ingest.record.errors import RecordError
+from ingest.record.reading import RecordedAdvice, RecordFile
+from ingest.wire.messages import Advice, Pack, encode
 
 _SPARE_S = 10.0
 
@@ -60,24 +58,26 @@ def rerun(record: Path) -> Iterator[Rerun]:
         RecordError: there is no record at the path, or it is not one that this version reads.
 
     """
+    if not record.exists():
+        raise RecordError(f"the record {record} cannot be read: there is no such file")
+    history = RecordFile(record)
     try:
-        with closing(sqlite3.connect(f"{record.resolve().as_uri()}?mode=ro", uri=True)) as database:
-            given = _Given(database)
-            if given:
-                yield from _again(map(decode_pack, read_payloads(database)), given)
-    except (sqlite3.Error, zlib.error, MessageError, msgspec.MsgspecError) as error:
+        given = _Given(history.advices())
+    except msgspec.MsgspecError as error:
         raise RecordError(f"the record {record} cannot be read: {error}") from error
+    if given:
+        yield from _again(history.packs_after(0), given)
 
 
 class _Given:
     """The advices of a record, by the session and the moment of the pack on which they were given."""
 
-    def __init__(self, database: sqlite3.Connection) -> None:
+    def __init__(self, advices: Iterable[RecordedAdvice]) -> None:
         self._advices: dict[tuple[int, float], list[tuple[Grounds, Advice]]] = {}
-        for session, grounds, payload in read_advices(database):
-            decoded = msgspec.json.decode(grounds, type=Grounds)
-            key = session, decoded.situation.monotonic_s
-            self._advices.setdefault(key, []).append((decoded, msgspec.json.decode(payload, type=Advice)))
+        for recorded in advices:
+            decoded = msgspec.json.decode(recorded.grounds, type=Grounds)
+            key = recorded.session, decoded.situation.monotonic_s
+            self._advices.setdefault(key, []).append((decoded, msgspec.json.decode(recorded.payload, type=Advice)))
 
     def __bool__(self) -> bool:
         return bool(self._advices)

@@ -13,7 +13,8 @@ from typing import ParamSpec, TypeVar
 
 import msgspec
 
-from ingest.record.store import NotSavedError, Record
+from ingest.record.errors import NotSavedError
+from ingest.record.store import Record
 from ingest.wire.messages import Pack, encode_pack
 
 logger = logging.getLogger(__name__)

@@ -24,6 +24,7 @@ import msgspec
 
 from ingest.field_checks import calibration_date, corrected
 from ingest.record.chunks import can_share_a_chunk, from_chunk, to_chunk
+from ingest.record.errors import NotSavedError, RecordError
 from ingest.record.migrations import MigrationError, migrate
 from ingest.rig import Rig
 from ingest.wire.messages import Calibration, Mark, MessageError, Pack, decode_pack, encode, encode_pack
@@ -39,14 +40,6 @@ NEWEST_PACKS = 4 * 3600 * 4
 
 CHUNK_PACKS = 240
 """One minute."""
-
-
-class RecordError(Exception):
-    """The record cannot be opened, or holds what it should not."""
-
-
-class NotSavedError(Exception):
-    """The disk refused. Nothing of what was asked is in the record."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -318,10 +311,6 @@ class Record:
             self._database.execute("DELETE FROM packs WHERE sequence <= ?", (last.sequence,))
         return len(packs)
 
-    def payloads(self) -> Iterator[bytes]:
-        """Read every pack there is, oldest first, as it was published."""
-        return read_payloads(self._database)
-
     def end_session(self, time_s: float) -> None:
         """End the session. Its visit stays open: a restart on the roof must not tear it in two.
 
@@ -356,21 +345,6 @@ class Record:
     def _number(self, statement: str) -> int:
         (number,) = self._database.execute(statement).fetchone()
         return int(number)
-
-
-def read_advices(database: sqlite3.Connection) -> Iterator[tuple[int, bytes, bytes]]:
-    """Read every advice of a record, oldest first: its session, its grounds, and itself as it was published."""
-    for session, *texts in database.execute("SELECT session, grounds, payload FROM advices ORDER BY number"):
-        grounds, payload = map(zlib.decompress, texts)
-        yield session, grounds, payload
-
-
-def read_payloads(database: sqlite3.Connection) -> Iterator[bytes]:
-    """Read every pack of a record, oldest first, as it was published."""
-    for (data,) in database.execute("SELECT data FROM chunks ORDER BY first_sequence"):
-        yield from map(encode_pack, from_chunk(data))
-    for (payload,) in database.execute("SELECT payload FROM packs ORDER BY sequence"):
-        yield payload
 
 
 @contextmanager

@@ -8,6 +8,7 @@ import pytest
 
 from dashboard.errors import HistoryError
 from dashboard.history import read_past
+from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.wire.messages import Mark
 from tests.rigs import make_pack, make_rig
@@ -25,7 +26,7 @@ def record(directory: Path, packs: int) -> Path:
 
 
 def test_the_newest_packs_come_in_order(tmp_path: Path) -> None:
-    past = read_past(record(tmp_path, 20), capacity=8)
+    past = read_past(RecordFile(record(tmp_path, 20)), capacity=8)
     rows = past.packs.rows()
     assert rows["time_s"].tolist() == [START_S + number for number in range(12, 20)]
     assert rows["superheat"].tolist() == [22.0, 23, 24, 25, 26, 27, 28, 29]
@@ -37,7 +38,7 @@ def test_a_record_that_is_being_written_can_be_read(tmp_path: Path) -> None:
     writer = Record(path)
     writer.begin_session(make_rig(tmp_path), boot="b", new_visit="v", time_s=START_S)
     writer.commit([make_pack(START_S)])
-    assert len(read_past(path, capacity=8).packs) == 1
+    assert len(read_past(RecordFile(path), capacity=8).packs) == 1
     writer.commit([make_pack(START_S + 1)])  # reading has locked nothing
     writer.close()
 
@@ -45,18 +46,26 @@ def test_a_record_that_is_being_written_can_be_read(tmp_path: Path) -> None:
 def test_reading_writes_nothing(tmp_path: Path) -> None:
     path = record(tmp_path, 3)
     before = path.read_bytes()
-    read_past(path, capacity=8)
+    read_past(RecordFile(path), capacity=8)
     assert path.read_bytes() == before
 
 
-@pytest.mark.parametrize("content", [None, b"", b"no database", b"SQLite format 3\x00" + bytes(200)])
-def test_what_is_no_record_is_told_with_its_path(content: bytes | None, tmp_path: Path) -> None:
+@pytest.mark.parametrize("content", [b"no database", b"SQLite format 3\x00" + bytes(200)])
+def test_what_is_no_record_is_told_with_its_path(content: bytes, tmp_path: Path) -> None:
+    path = tmp_path / "visit.sqlite"
+    path.write_bytes(content)
+    with pytest.raises(HistoryError, match=r"visit\.sqlite.*hears from now on"):
+        read_past(RecordFile(path), capacity=8)
+
+
+@pytest.mark.parametrize("content", [None, b""])
+def test_where_nothing_is_recorded_yet_there_is_no_past_yet(content: bytes | None, tmp_path: Path) -> None:
     path = tmp_path / "visit.sqlite"
     if content is not None:
         path.write_bytes(content)
-    with pytest.raises(HistoryError, match=r"visit\.sqlite.*hears from now on"):
-        read_past(path, capacity=8)
-    assert content is not None or not path.exists()
+    past = read_past(RecordFile(path), capacity=8, after=3)
+    assert (len(past.packs), past.until, past.newest, past.marks) == (0, 3, None, [])
+    assert path.exists() == (content is not None)
 
 
 def test_a_damaged_pack_is_told(tmp_path: Path) -> None:
@@ -65,7 +74,7 @@ def test_a_damaged_pack_is_told(tmp_path: Path) -> None:
         database.execute("UPDATE packs SET payload = x'00' WHERE sequence = 2")
     database.close()
     with pytest.raises(HistoryError):
-        read_past(path, capacity=8)
+        read_past(RecordFile(path), capacity=8)
 
 
 def test_a_channel_that_came_later_is_unknown_before(tmp_path: Path) -> None:
@@ -74,7 +83,7 @@ def test_a_channel_that_came_later_is_unknown_before(tmp_path: Path) -> None:
     writer.begin_session(make_rig(tmp_path), boot="b", new_visit="v", time_s=START_S)
     writer.commit([make_pack(START_S, superheat=5.0), make_pack(START_S + 1, superheat=6.0, subcooling=3.0)])
     writer.close()
-    subcooling = read_past(path, capacity=8).packs.rows()["subcooling"]
+    subcooling = read_past(RecordFile(path), capacity=8).packs.rows()["subcooling"]
     assert math.isnan(subcooling[0])
     assert subcooling[1] == 3.0
 
@@ -86,11 +95,11 @@ def test_only_what_came_after_a_pack_is_read_again_with_every_mark_of_the_visit(
     for number in range(3):
         writer.add_mark(Mark(f"m{number}", "note", START_S + number, by="Robin", text="x"))
     writer.close()
-    past = read_past(path, capacity=8, after=17)
+    past = read_past(RecordFile(path), capacity=8, after=17)
     assert past.packs.rows()["sequence"].tolist() == [18, 19, 20]
     assert past.until == 20
     assert past.newest is not None
     assert past.newest.sequence == 20
     assert [mark.id for mark in past.marks] == ["m0", "m1", "m2"]
-    assert read_past(path, capacity=8, after=20).until == 20
-    assert not read_past(path, capacity=8, visit="elsewhere").marks
+    assert read_past(RecordFile(path), capacity=8, after=20).until == 20
+    assert not read_past(RecordFile(path), capacity=8, visit="elsewhere").marks

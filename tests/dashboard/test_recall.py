@@ -55,7 +55,8 @@ class Scene:
 
     async def same(self) -> bool:
         """Whether the page holds what the record holds."""
-        recorded = [decode_pack(payload) for payload in self.record.payloads()]
+        payloads = self.record._database.execute("SELECT payload FROM packs ORDER BY sequence")
+        recorded = [decode_pack(payload) for (payload,) in payloads]
         rows = self.hub.ring.rows()
         shown = list(zip(rows["sequence"].tolist(), rows["time_s"].tolist(), rows["superheat"].tolist(), strict=True))
         wanted = [(pack.sequence, pack.time_s, pack.readings["superheat"].value) for pack in recorded]

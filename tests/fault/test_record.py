@@ -13,8 +13,10 @@ from pathlib import Path
 
 import pytest
 
+from ingest.record.errors import NotSavedError
+from ingest.record.reading import RecordFile
 from ingest.record.recorder import LARGEST_QUEUE, Recorder
-from ingest.record.store import NotSavedError, Record
+from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.wire.messages import Mark, Pack, decode_pack
 from tests.rigs import make_pack, make_rig
@@ -38,9 +40,8 @@ def sequences(rig: Rig) -> list[int]:
     """The numbers of the packs in the record, whether kept as packs or in chunks."""
     record = Record(rig.record)
     assert record._database.execute("PRAGMA integrity_check").fetchone() == ("ok",)
-    found = [decode_pack(payload).sequence or 0 for payload in record.payloads()]
     record.close()
-    return found
+    return [pack.sequence or 0 for pack in RecordFile(rig.record).packs_after(0)]
 
 
 def commit_until_killed(rig: Rig, confirmed: int) -> None:

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from ingest.asks import HEAVIEST_KG, KINDS, LONGEST_TEXT, Asks, Surroundings
 from ingest.field_checks import CheckRefusedError
-from ingest.record.store import NotSavedError
+from ingest.record.errors import NotSavedError
 from ingest.reload import ReloadError
 from ingest.wire.messages import (
     LARGEST_MESSAGE_BYTES,

@@ -15,7 +15,8 @@ from ingest.advice.advisor import RECORDED_EVERY_S, Advisor, Given
 from ingest.advice.moves import Moves
 from ingest.advice.rerun import Grounds, rerun
 from ingest.derive import derive
-from ingest.record.store import Record, RecordError
+from ingest.record.errors import RecordError
+from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.wire.messages import Advice, Mark, Pack, Reading, as_recorded
 from tests.rigs import make_rig

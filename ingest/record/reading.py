@@ -1,0 +1,158 @@
+"""The record for those who only read it: the page, the rerun, an export.
+
+One interface, whatever keeps the record. `History` says what can be asked; `RecordFile` answers from the file on this
+machine, beside the daemon that writes it. A record that is not there yet holds nothing yet: that is no error.
+
+Everything here blocks: run it in a thread. Packs come one by one, because hours of them do not fit a list; what reads
+them must come to an end, for the file cannot be tidied up meanwhile.
+"""
+
+import sqlite3
+import zlib
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+import msgspec
+
+from ingest.record.chunks import from_chunk
+from ingest.record.errors import RecordError
+from ingest.record.migrations import STEPS
+from ingest.wire.messages import Mark, MessageError, Pack, decode_pack
+
+__all__ = ["History", "RecordError", "RecordFile", "RecordedAdvice", "RecordedMark"]
+
+
+@dataclass(frozen=True, slots=True)
+class RecordedMark:
+    """A mark and its number: marks count from 1 in the order in which they were recorded."""
+
+    number: int
+    mark: Mark
+
+
+@dataclass(frozen=True, slots=True)
+class RecordedAdvice:
+    """An advice as it was published, what it rests on beside the packs (`ingest.advice.rerun`), and its session."""
+
+    session: int
+    grounds: bytes
+    payload: bytes
+
+
+class History(Protocol):
+    """What a record can be asked. Every method raises RecordError where the record cannot be read."""
+
+    def packs_after(self, sequence: int) -> Iterator[Pack]:
+        """Read the packs after a number, oldest first; 0 for all there are."""
+        ...
+
+    def newest_packs(self, limit: int, *, after: int = 0) -> Iterator[Pack]:
+        """Read the newest packs after a number, oldest first, at most `limit`."""
+        ...
+
+    def packs_between(self, visit: str, start_s: float, end_s: float) -> Iterator[Pack]:
+        """Read the packs of a visit that are stamped from `start_s` to `end_s` [s since 1970], in order of number."""
+        ...
+
+    def newest_visit(self) -> str | None:
+        """Tell the id of the visit that began last; None before the first."""
+        ...
+
+    def marks_after(self, visit: str, number: int) -> Iterator[RecordedMark]:
+        """Read the marks of a visit after a number, oldest first; 0 for all there are."""
+        ...
+
+    def advices(self) -> Iterator[RecordedAdvice]:
+        """Read every advice, oldest first."""
+        ...
+
+
+class RecordFile:
+    """The history in a record on this machine. Each reading opens the file anew, so that a new record is seen."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    def packs_after(self, sequence: int) -> Iterator[Pack]:
+        """See History."""
+        with self._open() as database:
+            if database:
+                yield from _packs_after(database, sequence)
+
+    def newest_packs(self, limit: int, *, after: int = 0) -> Iterator[Pack]:
+        """See History."""
+        with self._open() as database:
+            if database:
+                yield from _packs_after(database, max(after, _last_sequence(database) - limit))
+
+    def packs_between(self, visit: str, start_s: float, end_s: float) -> Iterator[Pack]:
+        """See History."""
+        chunks = "SELECT data FROM chunks WHERE visit = ? AND first_s <= ? AND last_s >= ? ORDER BY first_sequence"
+        packs = "SELECT payload FROM packs WHERE visit = ? AND time_s BETWEEN ? AND ? ORDER BY sequence"
+        with self._open() as database:
+            if database:
+                for (data,) in database.execute(chunks, (visit, end_s, start_s)):
+                    yield from (pack for pack in from_chunk(data) if start_s <= pack.time_s <= end_s)
+                for (payload,) in database.execute(packs, (visit, start_s, end_s)):
+                    yield decode_pack(payload)
+
+    def newest_visit(self) -> str | None:
+        """See History."""
+        with self._open() as database:
+            row = database and database.execute("SELECT id FROM visits ORDER BY started_s DESC LIMIT 1").fetchone()
+        return row[0] if row else None
+
+    def marks_after(self, visit: str, number: int) -> Iterator[RecordedMark]:
+        """See History."""
+        marks = "SELECT number, payload FROM marks WHERE visit = ? AND number > ? ORDER BY number"
+        with self._open() as database:
+            if database:
+                for found, payload in database.execute(marks, (visit, number)):
+                    yield RecordedMark(found, msgspec.json.decode(payload, type=Mark))
+
+    def advices(self) -> Iterator[RecordedAdvice]:
+        """See History."""
+        with self._open() as database:
+            if database:
+                for session, *texts in database.execute(
+                    "SELECT session, grounds, payload FROM advices ORDER BY number"
+                ):
+                    grounds, payload = map(zlib.decompress, texts)
+                    yield RecordedAdvice(session, grounds, payload)
+
+    @contextmanager
+    def _open(self) -> Iterator[sqlite3.Connection | None]:
+        """Open the file for reading, at one point in time; None where nothing is recorded yet."""
+        if not self.path.exists():
+            yield None
+            return
+        try:
+            with closing(sqlite3.connect(f"{self.path.resolve().as_uri()}?mode=ro", uri=True)) as database:
+                database.execute("BEGIN")
+                (version,) = database.execute("PRAGMA user_version").fetchone()
+                if version > len(STEPS):
+                    raise RecordError(f"the record {self.path} is of a newer version: use a newer program")
+                yield database if version else None
+        except (sqlite3.Error, zlib.error, MessageError, msgspec.MsgspecError) as error:
+            raise RecordError(f"the record {self.path} cannot be read: {error}") from error
+
+
+def _last_sequence(database: sqlite3.Connection) -> int:
+    (last,) = database.execute(
+        """SELECT max(coalesce((SELECT max(sequence) FROM packs), 0),
+                      coalesce((SELECT max(last_sequence) FROM chunks), 0))"""
+    ).fetchone()
+    return int(last)
+
+
+def _packs_after(database: sqlite3.Connection, sequence: int) -> Iterator[Pack]:
+    """Read the packs after a number, from chunks and then one by one."""
+    chunks = """SELECT data FROM chunks WHERE last_sequence > :after AND first_sequence >=
+        coalesce((SELECT max(first_sequence) FROM chunks WHERE first_sequence <= :after), 0) ORDER BY first_sequence"""
+    for (data,) in database.execute(chunks, {"after": sequence}):
+        yield from (pack for pack in from_chunk(data) if (pack.sequence or 0) > sequence)
+    for (payload,) in database.execute("SELECT payload FROM packs WHERE sequence > ? ORDER BY sequence", (sequence,)):
+        yield decode_pack(payload)

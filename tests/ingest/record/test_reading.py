@@ -1,0 +1,104 @@
+"""Reading a record beside its writer: after a pack, in a span of time, whether kept as packs or in chunks."""
+
+import sqlite3
+from collections.abc import Iterable, Iterator
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from ingest.record.errors import RecordError
+from ingest.record.migrations import STEPS
+from ingest.record.reading import RecordFile
+from ingest.record.store import Record
+from ingest.wire.messages import Mark, Pack
+from tests.rigs import make_pack, make_rig
+
+T0_S = 1_700_000_000.0
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    return tmp_path / "bench.sqlite"
+
+
+@pytest.fixture
+def writer(path: Path) -> Iterator[Record]:
+    """A record of 300 packs, a second apart, of which the first 240 have become a chunk."""
+    record = Record(path)
+    record.begin_session(make_rig(path.parent), boot="boot", new_visit="v1", time_s=T0_S)
+    record.commit([make_pack(T0_S + number) for number in range(300)])
+    record.advance("mqtt packs", 300)
+    assert record.compact(newest_packs=0) == 240
+    yield record
+    record.close()
+
+
+def numbers(packs: Iterable[Pack]) -> list[int]:
+    return [pack.sequence or 0 for pack in packs]
+
+
+@pytest.mark.parametrize("after", [0, 1, 239, 240, 241, 299, 300])
+def test_what_comes_after_a_pack(writer: Record, path: Path, after: int) -> None:
+    assert numbers(RecordFile(path).packs_after(after)) == list(range(after + 1, 301))
+
+
+def test_the_newest_packs(writer: Record, path: Path) -> None:
+    history = RecordFile(path)
+    assert numbers(history.newest_packs(5)) == list(range(296, 301))
+    assert numbers(history.newest_packs(70)) == list(range(231, 301))
+    assert numbers(history.newest_packs(1000)) == list(range(1, 301))
+    assert numbers(history.newest_packs(70, after=290)) == list(range(291, 301))
+
+
+def test_a_span_of_time_of_one_visit(writer: Record, path: Path) -> None:
+    history = RecordFile(path)
+    assert numbers(history.packs_between("v1", T0_S + 230, T0_S + 250)) == list(range(231, 252))
+    assert numbers(history.packs_between("v1", T0_S + 10, T0_S + 11)) == [11, 12]
+    assert numbers(history.packs_between("v2", T0_S, T0_S + 300)) == []
+
+
+def test_marks_are_numbered_and_come_after_a_number(writer: Record, path: Path) -> None:
+    marks = [Mark(id=f"m{number}", kind="note", time_s=T0_S, text="looked") for number in range(4)]
+    for mark in marks:
+        writer.add_mark(mark)
+    history = RecordFile(path)
+    assert history.newest_visit() == "v1"
+    everything = list(history.marks_after("v1", 0))
+    assert [found.mark for found in everything] == marks
+    assert [found.mark for found in history.marks_after("v1", everything[1].number)] == marks[2:]
+    assert list(history.marks_after("v2", 0)) == []
+
+
+def test_reading_sees_one_point_in_time_and_holds_up_nobody(writer: Record, path: Path) -> None:
+    reading = RecordFile(path).packs_after(0)
+    assert next(reading).sequence == 1
+    assert writer.compact(newest_packs=0) == 60  # what is a pack to the reader is a chunk by now
+    writer.commit([make_pack(T0_S + 300)])
+    assert numbers(reading) == list(range(2, 301))
+    assert numbers(RecordFile(path).packs_after(300)) == [301]
+
+
+@pytest.mark.parametrize("content", [None, b""])
+def test_a_record_that_is_not_there_yet_holds_nothing_yet(path: Path, content: bytes | None) -> None:
+    if content is not None:
+        path.write_bytes(content)
+    history = RecordFile(path)
+    assert numbers(history.newest_packs(10)) == numbers(history.packs_after(1)) == []
+    assert numbers(history.packs_between("v1", 0, T0_S)) == list(history.marks_after("v1", 0)) == []
+    assert history.newest_visit() is None
+    assert list(history.advices()) == []
+    assert path.exists() == (content is not None)
+
+
+def test_what_cannot_be_read_is_told_with_its_path(path: Path) -> None:
+    path.write_bytes(b"no database" * 100)
+    with pytest.raises(RecordError, match=r"bench\.sqlite cannot be read"):
+        list(RecordFile(path).newest_packs(10))
+
+
+def test_a_record_of_a_newer_version_is_told(writer: Record, path: Path) -> None:
+    with closing(sqlite3.connect(path)) as database:
+        database.execute(f"PRAGMA user_version = {len(STEPS) + 1}")
+    with pytest.raises(RecordError, match="newer"):
+        list(RecordFile(path).marks_after("v1", 0))
