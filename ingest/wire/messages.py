@@ -261,11 +261,27 @@ def _reading(record: SenmlRecord, base_time_s: float) -> Reading:
     return Reading(value, time_s, quality, record.vs or "", record.su)
 
 
-class Status(msgspec.Struct, frozen=True):
-    """Whether the rig is there. The broker says `lost` for a daemon that vanished (its will)."""
+class NotSaved(msgspec.Struct, frozen=True):
+    """Why nothing is recorded now. path: of the record. reason: what is wrong with it. cure: what to do about it.
+
+    since_s: when the first pack was refused [s since 1970].
+    """
+
+    path: str
+    reason: str
+    cure: str
+    since_s: float
+
+
+class Status(msgspec.Struct, frozen=True, omit_defaults=True):
+    """Whether the rig is there, and whether it records. The broker says `lost` for a daemon that vanished (its will).
+
+    session: 0 before a record could first be opened. not_saved: None while packs are saved.
+    """
 
     s: Literal["online", "offline", "lost"]
     session: int
+    not_saved: NotSaved | None = None
 
 
 class ChannelAbout(msgspec.Struct, frozen=True):
@@ -354,8 +370,8 @@ class Calibration(msgspec.Struct, frozen=True):
 class Mark(msgspec.Struct, frozen=True, omit_defaults=True):
     """An event on the visit's time line.
 
-    kind: an AskKind, or `visit`, `session`, `link`, `clock_step`, `alarm`. of: for `acknowledge`, the id of the note.
-    figures: for `reading`, the values at that moment in house units. text: for `reload`, what changed.
+    kind: an AskKind, or `visit`, `session`, `link`, `clock_step`, `alarm`, `record`. of: for `acknowledge`, the id of
+    the note. figures: for `reading`, the values at that moment in house units. text: for `reload`, what changed.
     check: for `check`, what it found. calibration: for `correct`, what it changed.
     """
 
