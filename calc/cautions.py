@@ -21,8 +21,8 @@ class Step(StrEnum):
 
 
 _ALWAYS = (
-    "The nameplate, the maker's instructions and local codes come first; this is no licence to do the work.",
-    "Only certified persons handle refrigerant (in the US: 40 CFR 82.161). Never vent it on purpose.",
+    "Nameplate, maker, local codes and licensed practice come first.",
+    "Certified persons only (US: 40 CFR 82.161). Never vent.",
 )
 _AT_STEP = {
     Step.CONNECT: ("Gloves and eye protection. Liquid refrigerant freezes skin.",),
@@ -31,12 +31,12 @@ _AT_STEP = {
         "Close the hose off at its valve and recover what it holds. Never loosen a hose under pressure.",
     ),
     Step.CHARGE: (
-        "Gloves and eye protection. Never heat a cylinder with a flame.",
-        "Into the low side only, with the compressor running. Purge the hose.",
-        "Small steps from below; after each, wait until the figures have settled.",
+        "Gloves and eye protection. No flame on a cylinder.",
+        "Low side only, compressor running. Purge the hose.",
+        "Small steps; after each, wait until it has settled.",
     ),
     Step.RECOVER: (
-        "Gloves and eye protection. Never heat a cylinder with a flame.",
+        "Gloves and eye protection. No flame on a cylinder.",
         "A recovery cylinder in date, on a scale, to at most 80 % liquid by volume. Never mix refrigerants.",
     ),
     Step.EVACUATE: ("Never run the compressor, nor put voltage to its terminals, while the system is in a vacuum.",),
@@ -81,8 +81,8 @@ def cautions(refrigerant: str | None, step: Step) -> tuple[str, ...]:
     if step is Step.CHARGE and facts.charge_as_liquid:
         found.insert(
             0,
-            f"{facts.designation} is a blend: it leaves the cylinder as liquid, metered slowly into the suction side "
-            "so that it flashes before the compressor.",
+            f"{facts.designation} is a blend: out of the cylinder as liquid, slowly, so that it flashes before the "
+            "compressor.",
         )
     if facts.is_flammable:
         warning = _FLAMMABLE.format(name=facts.designation, safety_class=facts.safety_class)

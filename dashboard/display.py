@@ -24,7 +24,6 @@ from ingest.wire.messages import (
     Doubt,
     Forecast,
     InstrumentAbout,
-    Mark,
     Pack,
     Steadiness,
     UnitAbout,
@@ -89,6 +88,7 @@ def about(rig: About, system: System) -> Json:
     unit = rig.unit
     return {
         "tag": unit.tag,
+        "visit": rig.visit,
         "place": unit.place,
         "facts": " · ".join([unit.refrigerant, unit.safety_class, words.METERING_DEVICES[unit.metering_device]]),
         "simulated": rig.simulated,
@@ -176,6 +176,8 @@ def _steadiness(steadiness: Steadiness, now_dk: float | None, system: System) ->
     return {
         "state": steadiness.state,
         "word": words.STEADINESS[steadiness.state],
+        "value": _difference(steadiness.value_dk, system),
+        "plus_minus": _difference(steadiness.expanded_dk, system),
         "reason": _why_not(steadiness, system),
         "slope": _difference(steadiness.slope_dk_per_min, system),
         "forecast": None if forecast is None else _forecast(forecast, now_dk, system),
@@ -219,40 +221,10 @@ def _cone(forecast: Forecast, now_dk: float) -> Iterable[tuple[float, float, flo
         yield forecast.seconds * done, middle - half_width, middle, middle + half_width
 
 
-def marks(events: Sequence[Mark], system: System) -> Json:
-    """Lay out the visit's marks, oldest first, with the note that nobody has acknowledged yet."""
-    return {
-        "marks": [
-            {
-                "id": event.id,
-                "kind": event.kind,
-                "time": event.time_s,
-                "by": event.by,
-                "role": event.role,
-                "text": event.text,
-                "label": words.mark(event, system),
-            }
-            for event in events
-        ],
-        "pending": pending_note(events),
-        "totals": _totals(events, system),
-    }
-
-
-def pending_note(events: Sequence[Mark]) -> Json | None:
-    """Find the newest note of a lead that no technician has acknowledged."""
-    acknowledged = {event.of for event in events if event.kind == "acknowledge"}
-    notes = [event for event in events if event.kind == "note" and event.role == "lead"]
-    if not notes or notes[-1].id in acknowledged:
-        return None
-    return {"id": notes[-1].id, "by": notes[-1].by, "text": notes[-1].text, "time": notes[-1].time_s}
-
-
-def _totals(events: Sequence[Mark], system: System) -> str:
-    sums = {
-        kind: sum(event.mass_kg or 0.0 for event in events if event.kind == kind) for kind in ("added", "recovered")
-    }
-    return " · ".join(f"{kind} {wording.mass(mass_kg, system)}" for kind, mass_kg in sums.items() if mass_kg)
+def worded(name: str, value: float, rig: About | None, system: System) -> str:
+    """Word a value with its unit."""
+    number, unit = _convert(name, value, rig, system)
+    return f"{number:.{decimals(QUANTITIES[name], system)}f} {unit}".replace("-", "−").rstrip()
 
 
 def history(binned: Binned, rig: About | None, *, newest_s: float, system: System) -> Json:

@@ -14,11 +14,12 @@ from collections.abc import Awaitable, Callable, Mapping
 import msgspec
 
 from calc.units import System
-from dashboard import display, training
+from dashboard import display, journal, training, words
 from dashboard.errors import AskError
 from dashboard.history import Past
 from dashboard.numbering import Numbering
 from dashboard.ring import Ring
+from dashboard.roles import Visitor, visitor
 from ingest.wire.bench_messages import BenchAbout, BenchReveal
 from ingest.wire.messages import (
     About,
@@ -49,8 +50,9 @@ Publish = Callable[[str, bytes], Awaitable[None]]
 class Viewer:
     """One open page. At most one event of each kind waits; a newer one takes its place."""
 
-    def __init__(self, system: System) -> None:
+    def __init__(self, system: System, who: Visitor) -> None:
         self.system = system
+        self.who = who
         self.dismissed = False
         self._waiting: dict[str, bytes] = {}
         self._something = asyncio.Event()
@@ -279,13 +281,14 @@ class Hub:
         return len(self._viewers)
 
     def join(self, system: System) -> Viewer:
-        """Let a page watch; it starts with everything that is known."""
-        viewer = Viewer(system)
+        """Let a page of whoever asks for it watch; it starts with everything that is known."""
+        viewer = Viewer(system, visitor.get())
         self._viewers.add(viewer)
         for kind in ("status", "about", "marks", "frame", "advice", "bench"):
             event = self._event(kind, system)
             if event is not None:
                 viewer.put(kind, event)
+        self._notify("watchers")
         return viewer
 
     def dismiss_viewers(self) -> None:
@@ -296,6 +299,7 @@ class Hub:
     def leave(self, viewer: Viewer) -> None:
         """Forget a page that was closed."""
         self._viewers.discard(viewer)
+        self._notify("watchers")
 
     def _schedule_frame(self) -> None:
         if self._frame_timer is None:
@@ -328,10 +332,13 @@ class Hub:
             return self._status()
         if kind == "about" and self.about:
             return display.about(self.about, system)
+        if kind == "watchers":
+            leads = {viewer.who.name for viewer in self._viewers if viewer.who.role == "lead"}
+            return {"says": words.watching(sorted(leads))}
         if kind == "past":
             return {"packs": len(self.ring)}
         if kind == "marks":
-            return display.marks(list(self.marks.values()), system)
+            return journal.marks(list(self.marks.values()), self.about, system)
         if kind == "frame" and self.newest:
             return display.frame(self.newest, self.about, system, since_s=time.monotonic() - self._heard_s)
         if kind == "advice" and self.advice:

@@ -61,7 +61,7 @@ def opinion(given: Advice, system: System) -> Json:
 
 def _alarm(alarm: Alarm, system: System) -> Json:
     return {
-        "kind": sentence_case(alarm.kind),
+        "kind": alarm.kind,
         "says": sentence_case(alarm.says),
         "measured": getattr(alarm.measured, system),
         "source": alarm.source,

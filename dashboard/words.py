@@ -1,6 +1,7 @@
 """The words that a person reads: names of channels, metering devices, links, qualities and marks."""
 
 import math
+from collections.abc import Sequence
 
 from calc import wording
 from calc.quantities import CHANNELS
@@ -81,6 +82,16 @@ def mark(event: Mark, system: System) -> str:
         return f"{channel(event.calibration.channel)} corrected"
     said = event.text or event.kind.replace("_", " ")
     return _MARKS.get(event.kind, said[:1].upper() + said[1:])
+
+
+def watching(names: Sequence[str]) -> str:
+    """Say who watches from elsewhere.
+
+    >>> watching([]), watching(["Robin"]), watching(["Kim", "Robin"])
+    ('', 'Robin watches', 'Kim and Robin watch')
+    """
+    named = [name or "a lead" for name in names]
+    return f"{' and '.join(named)} watch{'es' if len(named) == 1 else ''}" if named else ""
 
 
 def duration_ahead(seconds: float) -> str:

@@ -201,6 +201,11 @@ def advice(*, time_s: float) -> Advice:
     )
 
 
+def same(text: str) -> Wording:
+    """A sentence without figures, the same in both systems of units."""
+    return Wording(text, text)
+
+
 def opinion(*, time_s: float, first: float = 0.5) -> Advice:
     """Advice once it has settled: two causes, the likelier with this probability, open conditions, and an alarm."""
     low = Evidence(

@@ -1,10 +1,10 @@
 // The traces of superheat and subcooling with their targets, marks and forecast, and the compressor's amps.
 // Time runs in minutes from now: what matters while waiting is how long ago and how long yet.
 
-const CLASH_PX = 110;
+const CLASH_PX = 125;
 const LABEL_PX = 64; // two lines of text with the axis below the chart
-const FLAG_PX = 22;
-const CHARACTER_PX = 8;
+const FLAG_PX = 25;
+const CHARACTER_PX = 9;
 
 // The past as fetched, in bins of lowest and highest, and after it what came live.
 export class Series {
@@ -142,7 +142,7 @@ function ratedLabel(rla) {
     yanchor: "top",
     showarrow: false,
     text: `RLA ${rla.toFixed(1)} A`,
-    font: { size: 13, color: colour("high"), weight: 650 },
+    font: { size: 15, color: colour("high"), weight: 650 },
   };
 }
 
@@ -152,11 +152,11 @@ function frame(holder, { minutes, end, range }) {
   const step = minutes <= 20 ? 5 : minutes <= 60 ? 15 : 60;
   const ticks = [];
   for (let at = -Math.floor(minutes / step) * step; at <= end; at += step) ticks.push(at);
-  const axis = { fixedrange: true, showline: false, zeroline: false, tickfont: { size: 13, color: colour("muted") } };
+  const axis = { fixedrange: true, showline: false, zeroline: false, tickfont: { size: 15, color: colour("muted") } };
   return {
     width: holder.clientWidth,
     height: holder.clientHeight,
-    margin: { l: 30, r: 4, t: 4, b: 26 },
+    margin: { l: 32, r: 4, t: 4, b: 28 },
     paper_bgcolor: "rgba(0,0,0,0)",
     plot_bgcolor: "rgba(0,0,0,0)",
     font: { family: "Inter, system-ui, sans-serif", color: colour("ink") },
@@ -229,7 +229,7 @@ function bandLabel(name, band) {
     showarrow: false,
     text: `target ${name} ${band.value.toFixed(1)}`,
     bgcolor: transparent(colour("panel"), 0.75),
-    font: { size: 13, color: colour(sideOf(name)), weight: 600 },
+    font: { size: 15, color: colour(sideOf(name)), weight: 600 },
   };
 }
 
@@ -281,7 +281,7 @@ function markFlags(view, pixelsPerMinute) {
       borderpad: 3,
       bgcolor: colour(heavy ? "care" : "panel"),
       bordercolor: colour(heavy ? "care" : "muted"),
-      font: { size: 13, color: colour(heavy ? "panel" : "muted"), weight: 650 },
+      font: { size: 15, color: colour(heavy ? "panel" : "muted"), weight: 650 },
     };
   });
 }

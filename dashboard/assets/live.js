@@ -3,8 +3,9 @@
 
 import { drawAmps, drawTraces, Series, withForecasts } from "./charts.js";
 import { startControls, tellDash } from "./controls.js";
-import { agedText, figure, fill, place, setStatus, spokenSummary, whole } from "./writing.js";
+import { agedText, figure, fill, judged, place, setStatus, spokenSummary, whole } from "./writing.js";
 import { writeAdvice, writeInstruments, writeLog, writeNote } from "./panels.js";
+import { writeCautions } from "./cautions.js";
 import { drawRuler } from "./ruler.js";
 import { writeOpinion } from "./opinion.js";
 import { writeBench } from "./training.js";
@@ -25,6 +26,7 @@ const state = {
   marks: null,
   bench: null,
   status: null,
+  watchers: "",
   heardAt: null, // performance.now() of the newest frame: wall clocks may step
   savedAt: null,
   series: new Series(PLOTTED),
@@ -65,6 +67,9 @@ function listen() {
   });
   on("bench", (bench) => {
     state.bench = bench;
+  });
+  on("watchers", ({ says }) => {
+    state.watchers = says;
   });
   on("frame", (frame) => {
     if (state.frame && frame.sequence > state.frame.sequence + 1) refetchSoon(); // a burst comes as one frame
@@ -131,6 +136,12 @@ function read(name) {
   };
 }
 
+// A figure that has settled is shown as it was judged, so that the advice, its evidence and the ruler say the same.
+function shown(name) {
+  const reading = read(name);
+  return reading && judged(reading, state.advice?.steadiness[name]);
+}
+
 // --- drawing
 
 function draw() {
@@ -145,11 +156,12 @@ function draw() {
 function drawFigures() {
   drawHeader();
   drawSilence();
-  drawRuler(place("ruler"), { read, about: state.about, advice: state.advice, silent: silent() });
+  drawRuler(place("ruler"), { read: shown, about: state.about, advice: state.advice, silent: silent() });
   drawAmpsTitle();
   const doubts = silent() ? {} : (state.advice?.doubts ?? {});
   writeInstruments(place("instruments"), { about: state.about, read, rigTime: rigTime(), doubts });
   writeAdvice({ ...state, silent: silent() });
+  writeCautions({ ...state, silent: silent() });
   writeOpinion({ ...state, silent: silent() });
   writeNote(state.marks, (id) => tellDash("pending-note", id));
   writeLog(state.marks);
@@ -163,6 +175,7 @@ function drawHeader() {
   fill("facts", about?.facts ?? "");
   const visit = about && state.frame ? rigTime() - about.visit_started : null;
   fill("visit", visit === null ? "–" : `${whole(visit / 3600)}:${String(whole(visit / 60) % 60).padStart(2, "0")}`);
+  fill("watchers", state.watchers ? ` · ${state.watchers}` : "");
   const label = place("bench-label");
   label.hidden = !about?.simulated;
   fill("speed", about?.speed > 1 ? ` · ${about.speed}× as fast` : "");
@@ -231,7 +244,7 @@ function drawCharts() {
 
 function summarise() {
   if (document.hidden || !document.getElementById("page")) return;
-  fill("summary", spokenSummary({ read, advice: state.advice, silent: silent() }));
+  fill("summary", spokenSummary({ read: shown, advice: state.advice, silent: silent() }));
 }
 
 startControls({

@@ -25,13 +25,12 @@ function writeStops(alarms, silent) {
   if (!changed(list, alarms)) return;
   list.replaceChildren(
     ...alarms.map(({ kind, says, measured, source }) => {
-      const said = element("strong", "", `${kind}. ${says}.`);
-      return element("div", "stop", iconOf("warning"), element("p", "", said, ` ${unbroken(measured)}. `, limit(source)));
+      const said = element("strong", "", `Stop: ${kind}. ${says}.`);
+      const why = element("span", "source", `${unbroken(measured)}. Limit: ${source}.`);
+      return element("div", "stop", iconOf("warning"), element("p", "", said, " ", why));
     }),
   );
 }
-
-const limit = (source) => element("span", "source", `Limit: ${source}.`);
 
 // What somebody has opened stays open, and keeps its focus, while the figures in it change.
 function writeCauses(holder, explanations) {
@@ -64,15 +63,16 @@ function write(row, cause) {
   row.querySelector(".chance").textContent = unbroken(cause.chance);
   row.querySelector(".bar > span").style.width = `${100 * cause.share}%`;
   row.querySelector(".evidence").replaceChildren(
-    ...cause.for.map((text) => speaking("for", "check", text)),
-    ...cause.against.map((text) => speaking("against", "cross", text)),
+    ...cause.for.map((text) => speaking("for", text)),
+    ...cause.against.map((text) => speaking("against", text)),
   );
   row.querySelector(".next").replaceChildren(element("strong", "", "Next: "), cause.next);
   row.querySelector(".held-back").textContent = cause.held_back ? `Not to blame yet: ${cause.held_back}` : "";
 }
 
-function speaking(side, icon, text) {
-  return element("li", side, iconOf(icon), element("span", "", element("span", "unseen", `${side}: `), unbroken(text)));
+// A word, not a sign: a cross would read as "bad", and what speaks against a cause is often good news.
+function speaking(side, text) {
+  return element("li", side, element("span", "side-of", side), element("span", "", unbroken(text)));
 }
 
 function writeConditions(judgement) {

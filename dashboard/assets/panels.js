@@ -15,23 +15,30 @@ function rewrite(name, content, build) {
 export function writeAdvice({ advice, about, silent }) {
   const known = silent ? "No data from the rig." : (advice?.sentence ?? "Waiting for the first advice.");
   fill("sentence", about ? unbroken(known) : "Waiting for a rig.");
-  place("details").parentElement.classList.toggle("outdated", silent);
+  place("details").classList.toggle("outdated", silent);
   rewrite("details", advice?.details ?? [], (text) => element("li", "", unbroken(text)));
-  rewrite("cautions", advice?.cautions ?? [], (text) =>
-    element("li", "", iconOf("warning"), element("span", "", unbroken(text))),
-  );
 }
 
+const TOUCH_AFTER_MS = 800; // the next note must not be called read by the touch that was meant for the last
+
+// Notes of a lead wait in a queue, the oldest first; each is called read by a touch of its own.
 export function writeNote(marks, tell) {
   const note = place("note");
-  const pending = marks?.pending ?? null;
-  const id = pending?.id ?? "";
-  if (note.dataset.shown === id) return;
-  note.dataset.shown = id;
-  note.hidden = !pending;
-  tell(pending ? id : null);
-  fill("note-by", pending ? `${pending.by}, lead · ${clock(pending.time)}` : "");
-  fill("note-text", pending?.text ?? "");
+  const waiting = marks?.pending ?? [];
+  const [first] = waiting;
+  const more = waiting.length > 1 ? ` · 1 of ${waiting.length}` : "";
+  fill("note-by", first ? `${first.by}, lead · ${clock(first.time)}${more}` : "");
+  if (note.dataset.shown === (first?.id ?? "")) return;
+  note.dataset.shown = first?.id ?? "";
+  note.hidden = !first;
+  tell(first?.id ?? null);
+  fill("note-text", first?.text ?? "");
+  const key = note.querySelector("button"); // only who may call it read has one
+  if (!key) return;
+  key.disabled = true;
+  setTimeout(() => {
+    key.disabled = false;
+  }, TOUCH_AFTER_MS);
 }
 
 const UNLOGGED = ["session", "link"]; // the header and the table of instruments tell these

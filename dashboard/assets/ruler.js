@@ -6,21 +6,23 @@ import { agedText, figure, plusMinus } from "./writing.js";
 
 const WIDE = {
   height: 300,
-  big: 58,
-  name: 17,
-  small: 15,
-  tick: 14,
+  big: 60,
+  name: 18,
+  small: 16,
+  pressure: 27,
+  tick: 15,
   pad: 16,
   number: 60,
   axisTop: 134,
   axisBottom: 164,
 };
 const NARROW = {
-  height: 280,
+  height: 284,
   big: 46,
-  name: 15,
-  small: 13,
-  tick: 12,
+  name: 16,
+  small: 14,
+  pressure: 21,
+  tick: 13,
   pad: 12,
   number: 50,
   axisTop: 124,
@@ -334,17 +336,17 @@ function pressureLines(edge, { read, size, narrow }) {
     [side.word, { size: size.small, weight: 700, fill: side.colour }],
     [
       [figure(reading), ...beside].join(" "),
-      { size: size.name + 2, weight: 700, fill: reading?.old ? "var(--muted)" : "var(--ink)" },
+      { size: size.pressure, weight: 750, fill: reading?.old ? "var(--muted)" : "var(--ink)" },
     ],
-    [below.filter(Boolean).join(" "), { size: size.small - 1, weight: 500, fill: "var(--muted)" }],
+    [below.filter(Boolean).join(" "), { size: size.small, weight: 500, fill: "var(--muted)" }],
   ];
 }
 
 function pressure(edge, lines, { size, width }) {
   const high = edge === "high";
   const x = high ? size.pad : width - size.pad;
-  const y = high ? 26 : size.height - 54;
-  const heights = [0, 21, 39];
+  const heights = [0, size.pressure + 1, size.pressure + size.small + 6];
+  const y = high ? 26 : size.height - heights[2] - 13;
   return lines
     .map(([content, style], index) =>
       text(x, y + heights[index], content, { ...style, anchor: high ? "start" : "end" }),

@@ -46,6 +46,13 @@ export function plusMinus(reading) {
   return `± ${reading.plusMinus >= 10 ? reading.plusMinus.toFixed(0) : reading.plusMinus.toFixed(1)}`;
 }
 
+// What a figure was judged at, where it has settled and still is within the ± of that.
+export function judged(reading, steadiness) {
+  if (steadiness?.state !== "settled" || steadiness.value === null || reading.value === null || reading.old) return reading;
+  const moved = Math.abs(reading.value - steadiness.value) > Math.max(steadiness.plus_minus, 10 ** -reading.decimals);
+  return moved ? reading : { ...reading, value: steadiness.value, plusMinus: steadiness.plus_minus };
+}
+
 // How old something is, no finer than anyone needs.
 export function agedText(seconds) {
   if (seconds < 1) return "< 1 s";
@@ -66,5 +73,6 @@ export function spokenSummary({ read, advice, silent }) {
     const spread = reading.plusMinus == null ? "" : ` plus or minus ${reading.plusMinus}`;
     return `${reading.label} ${figure(reading)}${spread} ${reading.unit}${steadiness ? `, ${steadiness}` : ""}.`;
   });
-  return [...said, advice?.sentence ?? ""].join(" ");
+  const stop = advice?.alarms.map(({ kind }) => `Stop: ${kind}.`) ?? [];
+  return [...stop, ...said, stop.length ? "" : (advice?.sentence ?? "")].filter(Boolean).join(" ");
 }

@@ -9,19 +9,22 @@ from dashboard.roles import MAY_ASK, Visitor
 
 
 def sentence() -> Component:
-    """Leave the place of the one sentence that says what to do now."""
-    return html.Section([live("sentence", html.H2, class_name="sentence")], className="panel say")
-
-
-def reasons() -> Component:
-    """Leave the place of what speaks for the sentence, and of what to beware of."""
+    """Leave the place of the one sentence that says what to do now, and of what speaks for it."""
     return html.Section(
-        [
-            html.H2("Why, and what to beware of", className="unseen"),
-            live("details", html.Ul, class_name="details"),
-            live("cautions", html.Ul, class_name="cautions"),
-        ],
-        className="panel why",
+        [live("sentence", html.H2, class_name="sentence"), live("details", html.Ul, class_name="details")],
+        className="panel say",
+    )
+
+
+def beware() -> Component:
+    """Leave the place of the cautions; assets/cautions.js folds them once they are read."""
+    head = html.Summary([icon("warning"), live("cautions-count"), live("cautions-state", class_name="aside")])
+    return html.Details(
+        [head, live("cautions", html.Ul, class_name="cautions")],
+        open=True,
+        hidden=True,
+        className="panel beware",
+        **attributes(data_live="beware"),
     )
 
 

@@ -6,7 +6,7 @@ from dash.development.base_component import Component
 from dashboard import ids
 from dashboard.components.basics import attributes, choice, icon, live
 from dashboard.components.dialogs import opener
-from dashboard.roles import MAY_INVITE, Visitor
+from dashboard.roles import MAY_ASK, MAY_INVITE, Visitor
 
 
 def header(visitor: Visitor) -> Component:
@@ -14,9 +14,14 @@ def header(visitor: Visitor) -> Component:
     invite = [opener([icon("invite"), _words("Invite a lead")], ids.INVITE_OPEN, ids.INVITE_DIALOG, quiet=True)]
     return html.Header(
         [
-            html.Div([live("tag", html.H1), _bench_label(), live("place", html.P)], className="unit"),
             html.Div(
-                [live("facts", class_name="facts"), html.Span(["Visit ", live("visit")], className="fact")],
+                [live("tag", html.H1), _bench_label(), *_role_label(visitor), live("place", html.P)], className="unit"
+            ),
+            html.Div(
+                [
+                    live("facts", class_name="facts"),
+                    html.Span(["Visit ", live("visit"), live("watchers", class_name="watchers")], className="fact"),
+                ],
                 className="facts-block",
             ),
             html.Div(
@@ -37,6 +42,13 @@ def _bench_label() -> Component:
         hidden=True,
         **attributes(data_live="bench-label"),
     )
+
+
+def _role_label(visitor: Visitor) -> list[Component]:
+    """Say to those who only watch that they do."""
+    if visitor.role in MAY_ASK["added"]:
+        return []
+    return [html.Span([icon("note"), f" {visitor.name or 'You'}, {visitor.role}: watching"], className="role")]
 
 
 def _units() -> Component:

@@ -5,7 +5,7 @@ from dash.development.base_component import Component
 
 from dashboard import ids
 from dashboard.components.actions import actions
-from dashboard.components.advice import lead_note, log, reasons, sentence
+from dashboard.components.advice import beware, lead_note, log, sentence
 from dashboard.components.basics import attributes, live
 from dashboard.components.checks import check_dialog
 from dashboard.components.dialogs import dialogs
@@ -29,11 +29,16 @@ def charge_page(visitor: Visitor) -> Component:
             html.Main(
                 [
                     html.Div(
-                        [bench_panel(), lead_note(visitor), sentence(), reasons(), log()],
-                        className="column column-advice",
+                        [
+                            html.Div(
+                                [bench_panel(), lead_note(visitor), sentence(), beware(), causes(), conditions()],
+                                className="column column-advice",
+                            ),
+                            html.Div([log(), instruments(visitor)], className="column column-rest"),
+                        ],
+                        className="side",
                     ),
                     html.Div([ruler(), traces(), amps()], className="column column-figures"),
-                    html.Div([causes(), conditions(), instruments(visitor)], className="column column-rest"),
                 ],
                 className="grid",
             ),

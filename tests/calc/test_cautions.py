@@ -21,14 +21,14 @@ def test_flammable_refrigerants_are_warned_of_first_at_every_step(step):
 @pytest.mark.parametrize("step", Step)
 def test_the_maker_and_certification_are_named_at_every_step(step):
     said = " ".join(cautions("R-410A", step))
-    assert "maker's instructions and local codes come first" in said
+    assert "Nameplate, maker, local codes and licensed practice come first" in said
     assert "40 CFR 82.161" in said
 
 
 def test_blends_are_charged_as_liquid_and_only_charging_says_so():
-    assert "leaves the cylinder as liquid" in " ".join(cautions("R-410A", Step.CHARGE))
+    assert "out of the cylinder as liquid" in " ".join(cautions("R-410A", Step.CHARGE))
     assert "as liquid" not in " ".join(cautions("R-32", Step.CHARGE))
-    assert "leaves the cylinder" not in " ".join(cautions("R-410A", Step.RECOVER))
+    assert "out of the cylinder" not in " ".join(cautions("R-410A", Step.RECOVER))
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ from dashboard.asks import mass_kg
 from dashboard.errors import AskError
 from ingest.config.structs import LinkConfig
 from ingest.supervise import LinkState
-from ingest.wire.messages import QUALITIES, Ask, Doubt, Forecast, Mark, Pack, Reading, Steadiness
+from ingest.wire.messages import QUALITIES, Ask, Doubt, Forecast, Pack, Reading, Steadiness
 from tests import wire_rig
 
 TIME_S = 1.7e9
@@ -82,31 +82,6 @@ def test_a_forecast_ends_in_a_number_with_its_interval_and_a_time() -> None:
     assert last == [225.0, 8.55, 9.0, 9.45]
     middles = [middle for _, _, middle, _ in forecast["cone"]]
     assert middles == sorted(middles)
-
-
-def note(identity: str, role: str = "lead") -> Mark:
-    return Mark(identity, "note", TIME_S, by="Robin", role=role, text="Let it sit.")
-
-
-def test_a_leads_note_waits_until_it_is_acknowledged() -> None:
-    assert display.pending_note([note("n1", role="technician")]) is None
-    waiting = display.pending_note([note("n1"), note("n2")])
-    assert waiting is not None
-    assert waiting["id"] == "n2"
-    assert display.pending_note([note("n1"), Mark("a", "acknowledge", TIME_S, of="n1")]) is None
-
-
-def test_marks_are_worded_and_summed() -> None:
-    ounce = 0.028349523125  # NIST SP 811, B.8: 1 oz (avoirdupois) = 2.834 952 E-02 kg
-    events = [
-        Mark("1", "added", TIME_S, mass_kg=6 * ounce, phase="liquid"),
-        Mark("2", "added", TIME_S, mass_kg=4 * ounce, phase="liquid"),
-        Mark("3", "recovered", TIME_S, mass_kg=2 * ounce, phase="vapour"),
-    ]
-    known = display.marks(events, "us")
-    assert [mark["label"] for mark in known["marks"]] == ["+6.0 oz liquid", "+4.0 oz liquid", "−2.0 oz vapour"]
-    assert known["totals"] == "added 10.0 oz · recovered 2.0 oz"
-    assert display.marks(events, "si")["totals"] == "added 283 g · recovered 57 g"
 
 
 @pytest.mark.parametrize(("text", "kilograms"), [("6 oz", 0.17009714), ("170,5 g", 0.1705), ("1.5 lb", 0.68038856)])

@@ -9,6 +9,7 @@ import pytest
 
 from dashboard.errors import AskError
 from dashboard.hub import Hub, Viewer
+from dashboard.roles import Visitor, visitor
 from ingest.wire.messages import LARGEST_MESSAGE_BYTES, Answer, ChannelAbout, Mark, Status, encode, encode_pack, topic
 from tests import wire_rig
 from tests.wire_rig import RIG
@@ -120,10 +121,22 @@ async def test_a_new_viewer_gets_everything_known_in_their_units() -> None:
     hub.receive(topic(RIG, "readings"), pack_bytes(1))
     hub.receive(topic(RIG, "advice"), encode(wire_rig.advice(time_s=TIME_S)))
     us, si = await events(hub.join("us")), await events(hub.join("si"))
-    assert set(us) == {"status", "about", "marks", "frame", "advice"}
+    assert set(us) == {"status", "about", "marks", "frame", "advice", "watchers"}
     assert us["frame"]["values"]["superheat"][0] == 18.3
     assert si["frame"]["values"]["superheat"][0] == 10.2
     assert us["advice"]["details"][0] != si["advice"]["details"][0]
+
+
+async def test_the_technician_sees_which_leads_watch() -> None:
+    hub = known_hub()
+    pages = {}
+    for who in (Visitor("technician", "Sam"), Visitor("lead", "Robin"), Visitor("lead", "Kim")):
+        token = visitor.set(who)
+        pages[who.name] = hub.join("us")
+        visitor.reset(token)
+    assert (await events(pages["Sam"]))["watchers"] == {"says": "Kim and Robin watch"}
+    hub.leave(pages["Kim"])
+    assert (await events(pages["Sam"]))["watchers"] == {"says": "Robin watches"}
 
 
 async def test_a_slow_viewer_gets_only_the_newest_of_each_kind() -> None:

@@ -56,7 +56,7 @@ def test_an_alarm_says_why_and_where_its_limit_stands() -> None:
     )
     (told,) = opinion(msgspec.structs.replace(advice(time_s=0.0), alarms=[alarm]), "si")["alarms"]
     assert told == {
-        "kind": "Head pressure",
+        "kind": "head pressure",
         "says": "It condenses far above the outdoor air",
         "measured": "28 K",
         "source": "common practice",

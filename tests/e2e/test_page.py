@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlsplit
 
+import msgspec
 import pytest
 from axe_playwright_python.async_playwright import Axe
 from playwright.async_api import Browser, Page, expect
@@ -16,7 +17,7 @@ from playwright.async_api import Browser, Page, expect
 from dashboard.hub import Hub
 from dashboard.invitations import make_invitation
 from dashboard.settings import Settings
-from ingest.wire.messages import Mark
+from ingest.wire.messages import Mark, Steadiness
 from tests import wire_rig
 from tests.brokers import Mosquitto, mosquitto
 from tests.browser import chromium, figure
@@ -191,7 +192,7 @@ async def test_refrigerant_added_is_reviewed_recorded_and_shown(tmp_path: Path, 
         page = await ready(await it.open())
         await page.click("#added-open")
         dialog = page.locator("#added-dialog")
-        await expect(dialog).to_contain_text("R-410A is a blend: it leaves the cylinder as liquid")
+        await expect(dialog).to_contain_text("R-410A is a blend: out of the cylinder as liquid")
         await expect(dialog).to_contain_text("Gloves and eye protection")
         await expect(dialog.locator("[data-value=liquid]")).to_have_attribute("aria-pressed", "true")
         record = page.locator("#added-confirm")
@@ -254,8 +255,18 @@ async def test_an_invited_lead_warns_the_technician_and_sees_that_it_was_read(
         note = roof.locator("[data-live=note]")
         await expect(note).to_contain_text("Let it sit, you are close.")
         await expect(note).to_contain_text("Robin")
+        await expect(roof.locator("[data-live=watchers]")).to_contain_text("Robin watches")
+        await expect(lead.locator(".role")).to_have_text("Robin, lead: watching")
+        await lead.fill("#note-text", "Now the filter.")
+        await lead.click("#note-send")
+        await expect(note).to_contain_text("1 of 2")
+        await expect(note).to_contain_text("Let it sit, you are close.")  # the oldest first
+        await roof.locator("#got-it").dblclick()  # one touch too many reads nothing that was not shown
+        await expect(note).to_contain_text("Now the filter.")
         await roof.click("#got-it")
         await expect(note).to_be_hidden()
+        assert len([ask for kind, ask in it.rig.asked if kind == "acknowledge"]) == 2
+        await expect(lead.locator("[data-live=log]")).to_contain_text("Note read")
         await expect(lead.locator("[data-live=note]")).to_be_hidden()
 
 
@@ -414,6 +425,80 @@ async def test_everything_on_the_ruler_can_be_read(
 
             await eventually(f"{moment} is drawn", drawn)
             assert await page.evaluate(CUT_OR_COVERED) == [], moment
+
+
+async def test_an_alarm_is_told_once_and_the_key_that_stands_out_does_not_say_added(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        added, background = page.locator("#added-open"), "key => getComputedStyle(key).backgroundColor"
+        plain = await page.locator("#recovered-open").evaluate(background)
+        assert await added.evaluate(background) != plain
+        said = msgspec.structs.replace(wire_rig.opinion(time_s=time.time()), sentence=wire_rig.same("Stop: floodback."))
+        await it.rig.say("advice", said, retain=True)
+        await expect(page.get_by_role("alert", name="Stop")).to_contain_text(
+            "Stop: floodback. No superheat: stop adding."
+        )
+        seen = (await page.locator("body").inner_text()).lower()
+        assert seen.count("floodback") == 1
+
+        async def stands_back() -> bool:
+            return bool(await added.evaluate(background) == plain)
+
+        await eventually("the key stands back", stands_back)
+
+
+async def test_cautions_fold_once_read_for_this_visit_and_unfold_for_a_new_one(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        gloves = page.locator("[data-live=cautions]").get_by_text("Gloves and eye protection")
+        await expect(gloves).to_be_visible()
+        await page.locator(".beware summary").click()
+        await expect(gloves).to_be_hidden()
+        await page.reload()
+        await ready(page)
+        await expect(page.locator(".beware summary")).to_contain_text("2 cautions")
+        await expect(gloves).to_be_hidden()
+        advice = wire_rig.advice(time_s=time.time())
+        more = msgspec.structs.replace(advice, cautions=[*advice.cautions, "A cylinder in date, on a scale."])
+        await it.rig.say("advice", more, retain=True)
+        await expect(gloves).to_be_visible()
+        await page.locator(".beware summary").click()
+        await expect(gloves).to_be_hidden()
+        await it.rig.say("about", wire_rig.about(started_s=time.time(), visit="visit-2"), retain=True)
+        await expect(gloves).to_be_visible()
+
+
+@pytest.mark.parametrize("size", ["tablet", "tablet lying"])
+async def test_traces_and_causes_stand_above_the_fold_of_a_tablet(
+    size: str, tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open(size=size))
+        calm = msgspec.structs.replace(wire_rig.opinion(time_s=time.time()), alarms=[])
+        await it.rig.say("advice", calm, retain=True)
+        await page.locator(".beware summary").click()
+        fold = await page.locator(".actions").evaluate("bar => bar.getBoundingClientRect().top")
+        for part in (".traces", ".cause[open] .evidence"):
+            assert await page.locator(part).evaluate("part => part.getBoundingClientRect().bottom") <= fold, part
+
+
+async def test_what_has_settled_is_one_figure_with_one_value(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        steadiness = {"superheat": Steadiness("settled", value_dk=18.1 / 1.8, expanded_dk=0.9 / 1.8)}
+        settled = msgspec.structs.replace(wire_rig.advice(time_s=time.time()), steadiness=steadiness)
+        await it.rig.say("advice", settled, retain=True)
+
+        async def shows(expected: float) -> bool:
+            return await figure(page, "superheat") == expected
+
+        await eventually("the figure is shown as it was judged", lambda: shows(18.1))
+        it.values.update(wire_rig.values(12.0))
+        await eventually("what has moved away is shown as it is", lambda: shows(12.0))
 
 
 async def test_it_can_be_worked_from_the_keyboard(tmp_path: Path, free_port: Callable[[], int]) -> None:
