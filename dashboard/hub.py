@@ -349,11 +349,13 @@ class Hub:
         return None
 
     def _status(self) -> display.Json:
+        unsaved = self.status.not_saved if self.status else None
         return {
             "rig": self.rig,
             "state": self.status.s if self.status else "unheard",
             "broker": self.publish is not None,
             "refused": self.refused.total(),
+            "not_saved": None if unsaved is None else msgspec.to_builtins(unsaved),
         }
 
 

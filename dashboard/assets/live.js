@@ -4,7 +4,7 @@
 import { drawAmps, drawTraces, Series, withForecasts } from "./charts.js";
 import { startControls, tellDash } from "./controls.js";
 import { agedText, figure, fill, judged, place, setStatus, spokenSummary, whole } from "./writing.js";
-import { writeAdvice, writeInstruments, writeLog, writeNote } from "./panels.js";
+import { writeAdvice, writeAlarm, writeInstruments, writeLog, writeNote } from "./panels.js";
 import { writeCautions } from "./cautions.js";
 import { drawRuler } from "./ruler.js";
 import { writeOpinion } from "./opinion.js";
@@ -201,13 +201,16 @@ function trouble() {
   if (state.status?.state === "lost") return "Rig lost";
   if (state.status?.state === "offline") return "Rig is off";
   if (silent()) return "No data";
-  if (!state.frame.saved) return `NOT SAVED: ${state.frame.unsaved} packs`;
   return "";
 }
 
+// Whether what is shown is not on the disk, as the newest pack or the daemon itself says.
+const notSaved = () => state.status?.not_saved ?? (state.frame && !state.frame.saved ? {} : null);
+
 function drawSaved() {
-  const wrong = trouble();
-  fill("alarm", wrong && state.about ? wrong : "");
+  const unsaved = notSaved();
+  const wrong = trouble() || (unsaved ? "NOT SAVED" : "");
+  writeAlarm(place("alarm"), { wrong: state.about ? wrong : "", unsaved, packs: state.frame?.unsaved ?? 0 });
   if (wrong) setStatus("saved", "bad", "cross", wrong);
   else {
     const ago = `Saved ${((performance.now() - state.savedAt) / 1000).toFixed(1)} s ago`;

@@ -11,6 +11,23 @@ function rewrite(name, content, build) {
   list.replaceChildren(...content.map(build));
 }
 
+// What is wrong with the page's data. That it is not saved is told whatever else is wrong, with where, why and the cure.
+export function writeAlarm(holder, { wrong, unsaved, packs }) {
+  const key = JSON.stringify([wrong, unsaved, packs]);
+  if (holder.dataset.shown === key) return;
+  holder.dataset.shown = key;
+  holder.classList.toggle("not-saved", Boolean(unsaved));
+  const lines = unsaved ? notSavedLines(unsaved, packs) : [];
+  const others = wrong && wrong !== "NOT SAVED" ? [element("p", "", wrong)] : [];
+  holder.replaceChildren(...lines, ...others);
+}
+
+function notSavedLines({ path, reason, cure, since_s: since }, packs) {
+  const head = ["NOT SAVED", since ? ` since ${clock(since)}` : "", packs ? ` · ${packs} packs lost` : ""].join("");
+  const why = reason ? [element("p", "", element("code", "", path), `: ${reason}.`)] : [];
+  return [element("p", "head", head), ...why, ...(cure ? [element("p", "", element("strong", "", "Do this: "), cure)] : [])];
+}
+
 // In a silence old advice must not pass for present advice.
 export function writeAdvice({ advice, about, silent }) {
   const known = silent ? "No data from the rig." : (advice?.sentence ?? "Waiting for the first advice.");

@@ -6,6 +6,11 @@ from dash.development.base_component import Component
 from dashboard.components.basics import attributes, live
 
 
+def data_alarm() -> Component:
+    """Leave the place of what is wrong with the data: not saved, or none."""
+    return html.Div(className="alarm", role="alert", **attributes(data_live="alarm", aria_label="Data"))
+
+
 def stops() -> Component:
     """Leave the place of the reasons to stop at once."""
     return html.Div(className="stops", role="alert", **attributes(data_live="stops", aria_label="Stop"))

@@ -6,12 +6,12 @@ from dash.development.base_component import Component
 from dashboard import ids
 from dashboard.components.actions import actions
 from dashboard.components.advice import beware, lead_note, log, sentence
-from dashboard.components.basics import attributes, live
+from dashboard.components.basics import attributes
 from dashboard.components.checks import check_dialog
 from dashboard.components.dialogs import dialogs
 from dashboard.components.figures import amps, instruments, ruler, traces
 from dashboard.components.header import header
-from dashboard.components.opinion import causes, conditions, stops
+from dashboard.components.opinion import causes, conditions, data_alarm, stops
 from dashboard.components.training import bench_panel, verdict_dialog
 from dashboard.roles import MAY_ASK, Visitor
 
@@ -24,8 +24,7 @@ def charge_page(visitor: Visitor) -> Component:
             dcc.Store(id=ids.UNITS, data="us"),
             dcc.Store(id=ids.PENDING_NOTE),
             header(visitor),
-            live("alarm", html.Div, class_name="alarm"),
-            stops(),
+            html.Div([data_alarm(), stops()], className="alarms"),
             html.Main(
                 [
                     html.Div(

@@ -17,7 +17,7 @@ from playwright.async_api import Browser, Page, expect
 from dashboard.hub import Hub
 from dashboard.invitations import make_invitation
 from dashboard.settings import Settings
-from ingest.wire.messages import Mark, Steadiness
+from ingest.wire.messages import Mark, NotSaved, Status, Steadiness
 from tests import wire_rig
 from tests.brokers import Mosquitto, mosquitto
 from tests.browser import chromium, figure
@@ -185,6 +185,35 @@ async def test_what_is_not_saved_is_not_shown_as_saved(tmp_path: Path, free_port
         it.saved = True
         await expect(page.locator("[data-live=saved]")).to_contain_text("Saved")
         await expect(page.locator("[data-live=alarm]")).to_be_hidden()
+
+
+@pytest.mark.parametrize("role", ["technician", "lead"])
+async def test_not_saved_stands_on_top_with_its_path_its_reason_and_its_cure(
+    role: str, tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await it.open(
+            at="/" if role == "technician" else "/join" + make_invitation(it.known, role).partition("/join")[2]
+        )
+        if role == "lead":
+            await page.fill("#name", "Robin")
+            await page.click("button")
+        await ready(page)
+        why = NotSaved(
+            "/var/lib/visit.sqlite", "the disk is full", "Free some space; recording then goes on.", time.time()
+        )
+        await it.rig.say("status", Status("online", 1, why), retain=True)
+        banner = page.locator(".alarm")
+        await expect(banner).to_contain_text("NOT SAVED since")
+        for told in ("/var/lib/visit.sqlite", "the disk is full", "Free some space"):
+            await expect(banner).to_contain_text(told)
+        box = await banner.bounding_box()
+        assert box is not None
+        assert box["y"] < 80
+        await expect(page.locator("[data-live=saved]")).to_have_text("NOT SAVED")
+        await it.rig.say("status", Status("online", 1), retain=True)
+        await expect(banner).to_be_hidden()
+        await expect(page.locator("[data-live=saved]")).to_contain_text("Saved")
 
 
 async def test_refrigerant_added_is_reviewed_recorded_and_shown(tmp_path: Path, free_port: Callable[[], int]) -> None:
