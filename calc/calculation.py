@@ -62,7 +62,14 @@ KINDS_BY_UNIT: Mapping[str, Kind] = MappingProxyType(
         "gwp": Quantity.RATIO,
     }
 )
-_NAMED_AFTER_THEIR_KIND = ("barometric_pressure", "vacuum_pressure")
+_NAMED_AFTER_THEIR_KIND: Mapping[str, Kind] = MappingProxyType(
+    {
+        "barometric_pressure": "barometric_pressure",
+        "vacuum_pressure": "vacuum_pressure",
+        "enthalpy": "moist_air_enthalpy",
+    }
+)
+"""By how a name ends before its unit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,4 +161,5 @@ def kind_of(name: str) -> Kind:
     """
     unit = unit_of(name)
     what = name.removesuffix(f"_{unit}")
-    return next((kind for kind in _NAMED_AFTER_THEIR_KIND if what.endswith(kind)), KINDS_BY_UNIT[unit])
+    named = (kind for ending, kind in _NAMED_AFTER_THEIR_KIND.items() if what.endswith(ending))
+    return next(named, KINDS_BY_UNIT[unit])

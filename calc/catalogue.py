@@ -13,7 +13,7 @@ from calc.calculations import CALCULATIONS
 from calc.errors import ArgumentError, UnitError, UnknownNameError
 from calc.estimate import Estimate
 from calc.quantities import Quantity
-from calc.units import Reference, System, difference_to_display, to_display
+from calc.units import Reference, System, difference_to_display, display_unit, to_display
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +77,8 @@ class Result:
         number, unit = to_display(plain, kind, system, reference=reference, barometric_pressure_pa=site_pa)
         if not isinstance(value, Estimate):
             return f"{number:.{_decimals(number)}f} {unit}".rstrip()
-        margin, _ = difference_to_display(value.expanded(), kind, system)
+        beside = display_unit(plain, kind, system)
+        margin, _ = difference_to_display(value.expanded(), kind, system, unit=beside)
         decimals = _decimals(margin)
         return f"{number:.{decimals}f} ± {margin:.{decimals}f} {unit}".rstrip() + ", k = 2"
 

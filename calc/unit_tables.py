@@ -35,6 +35,9 @@ _BTU = 1055.05585262
 _HORSEPOWER = 550 * 12 * INCH * _POUND * _GRAVITY
 _FAHRENHEIT = 5 / 9
 _ICE_POINT = 273.15
+_CHART_DATUM = 0.240 * 32
+"""What dry air at 32 °F holds on a chart in inch-pound units, which counts from 0 °F [Btu/lb]: h = 0.240 t + W (1061 +
+0.444 t), ASHRAE Handbook of Fundamentals 2017, chapter 1, as a public psychrometric library quotes it."""
 
 PRESSURES = {
     "psi": Conversion(_PSI),
@@ -48,6 +51,8 @@ PRESSURES = {
     "mmHg": Conversion(133.3224),
     "inH2O": Conversion(249.0889),
     "micron": Conversion(0.1333224),
+    "Torr": Conversion(101325 / 760),
+    "mTorr": Conversion(101.325 / 760),
 }
 
 
@@ -155,6 +160,7 @@ KINDS: dict[Kind, Facts] = {
             "W": Conversion(1.0),
             "kW": Conversion(1e3),
             "Btu/h": Conversion(_BTU / 3600),
+            "MBH": Conversion(1000 * _BTU / 3600),
             "ton": Conversion(12000 * _BTU / 3600),
             "hp": Conversion(_HORSEPOWER),
         },
@@ -223,6 +229,16 @@ KINDS: dict[Kind, Facts] = {
         ("kJ/kg",),
         {"Btu/lb": Conversion(_BTU / _POUND), "kJ/kg": Conversion(1e3), "J/kg": Conversion(1.0)},
     ),
+    "moist_air_enthalpy": Facts(
+        "31.4 Btu/lb",
+        ("Btu/lb",),
+        ("kJ/kg",),
+        {
+            "Btu/lb": Conversion(_BTU / _POUND, -_CHART_DATUM * _BTU / _POUND),
+            "kJ/kg": Conversion(1e3),
+            "J/kg": Conversion(1.0),
+        },
+    ),
     "percentage": Facts("10 %", ("%",), ("%",), {"%": Conversion(1.0), "": Conversion(1.0)}),
 }
 LABELS = {
@@ -236,3 +252,63 @@ SPELLINGS = {
     "lb-in": "lbf in", "in-lb": "lbf in", "ft-lb": "lbf ft",
 }  # fmt: skip
 """Other ways to write a unit; they count only where the kind has no unit of that very name."""
+WORDS = {
+    word: unit
+    for unit, words in {
+        "degF": "°f degf degreef degreesf fahrenheit degfahrenheit",
+        "degC": "°c degc degreec degreesc celsius centigrade",
+        "K": "kelvin kelvins",
+        "psi": "psi lb/in2 lb/in² lbs/in2",
+        "inHg": 'inhg inchhg incheshg inchesofmercury inchofmercury "hg inmercury',
+        "mmHg": "mmhg",
+        "inH2O": 'inh2o inwc inwg inh₂o iwc wc "wc "wg "h2o incheswc incheswg inchwc inchesh2o inchesofwater '
+        "incheswatercolumn inchesofwatercolumn",
+        "micron": "micron microns µm μm um µmhg umhg micronhg micronshg",
+        "Torr": "torr",
+        "mTorr": "mtorr millitorr",
+        "A": "amp amps ampere amperes aac adc ampsac",
+        "mA": "milliamp milliamps",
+        "V": "volt volts vac vdc vrms voltsac voltac",
+        "mV": "millivolt millivolts",
+        "kV": "kilovolt kilovolts",
+        "uF": "mfd mfds ufd uf µf μf microfarad microfarads",
+        "ohm": "ohm ohms ω",
+        "kohm": "k kohm kohms kω kilohm kilohms kiloohm kiloohms",
+        "Mohm": "megohm megohms megaohm megaohms meg megs",
+        "Hz": "hz hertz cps",
+        "W": "watt watts",
+        "kW": "kw kilowatt kilowatts",
+        "Btu/h": "btuh btu/h btu/hr btuperhour btusperhour btu/hour btus/h btuhr btushr btus/hr",
+        "MBH": "mbh mbtuh kbtuh kbtu/h kbtu/hr mbtu/h",
+        "ton": "ton tons tr tonsofrefrigeration tonofrefrigeration",
+        "hp": "hp horsepower",
+        "lb": "lb lbs pound pounds # lbm",
+        "oz": "oz ozs ounce ounces",
+        "kg": "kg kgs kilo kilos kilogram kilograms",
+        "g": "g gram grams gm",
+        "ft": "ft foot feet ' ′ ’",
+        "in": 'in inch inches " ″ ” ins',
+        "m": "m meter meters metre metres",
+        "mm": "mm millimeter millimeters millimetre millimetres",
+        "mm2": "mm2 mm² mm^2 sqmm",
+        "cmil": "cmil cmils circularmil circularmils",
+        "s": "s sec secs second seconds",
+        "min": "min mins minute minutes",
+        "h": "h hr hrs hour hours",
+        "d": "d day days",
+        "lbf in": "lbfin inlbf lbin inlb inlbs lbsin inchpound inchpounds poundinch poundinches inchlb inchlbs",
+        "lbf ft": "lbfft ftlbf lbft ftlb ftlbs lbsft footpound footpounds poundfoot poundfeet",
+        "N m": "nm newtonmeter newtonmeters newtonmetre newtonmetres",
+        "cfm": "cfm ft3/min ft³/min cubicfeetperminute",
+        "L/s": "l/s lps liter/s litre/s",
+        "m3/h": "m3/h m³/h m^3/h cmh m3/hr m³/hr",
+        "m3/s": "m3/s m³/s m^3/s",
+        "Btu/lb": "btu/lb btu/lbm btuperpound btus/lb btu/lbda",
+        "gr/lb": "gr/lb grains/lb grainsperpound grain/lb",
+        "oz/ft": "oz/ft ozperft ounces/ft ozperfoot oz/foot",
+        "%": "% percent pct",
+        "%RH": "%rh rh rh% percentrh",
+    }.items()
+    for word in words.split()
+}
+"""How the trade writes units, in lower case and without spaces, dots and hyphens; likewise of the kind's units only."""

@@ -8,31 +8,36 @@ calc.unit_tables; wire gauges follow ASTM B258.
 import math
 import re
 from difflib import get_close_matches
+from itertools import pairwise
 from typing import Literal
 
 from calc.errors import UnitError, UnknownNameError
 from calc.quantities import Quantity
-from calc.unit_tables import KINDS, LABELS, PRESSURES, SPELLINGS, Conversion, Kind
+from calc.unit_tables import KINDS, LABELS, PRESSURES, SPELLINGS, WORDS, Conversion, Kind
 from calc.wiring.conductor import awg_area_m2
 
-__all__ = ["Conversion", "Kind", "Reference", "System", "conversion", "difference_to_display", "kinds", "parse"]
-__all__ += ["parse_accuracy", "parse_difference", "to_display", "to_si"]
+__all__ = ["Conversion", "Kind", "Reference", "System", "conversion", "difference_to_display", "display_unit", "kinds"]
+__all__ += ["parse", "parse_accuracy", "parse_difference", "to_display", "to_si", "written_unit"]
 
 Reference = Literal["gauge", "absolute"]
 System = Literal["us", "si"]
+_Written = Literal["gauge", "absolute", "vacuum"]
 
 _PRESSURE_NAMES = ["psig", "psia", *(f"{unit} {ref}" for unit in PRESSURES for ref in ("gauge", "absolute"))]
 _PRESSURES_IN_WORDS = f"psig, psia, or {', '.join(list(PRESSURES)[1:])} with gauge or absolute"
-_REFERENCED = re.compile(rf"({'|'.join(PRESSURES)}) ?\(?(g|gauge|a|abs|absolute)\)?", re.IGNORECASE)
-_ABSOLUTE_BY_NATURE = {"Pa", "micron"}
-"""Pa is the house's own unit, and a vacuum gauge in microns counts from nothing: neither is read as gauge."""
+_REFERENCED = re.compile(r"(.+?)[ .]?\(?(g|gauge|gage|a|abs|absolute|vac|vacuum)\)?\.?", re.IGNORECASE)
+_ABSOLUTE_BY_NATURE = {"Pa", "micron", "mTorr", "Torr"}
+"""Pa is the house's own unit, and a vacuum gauge in microns or Torr counts from nothing: none is read as gauge."""
 _ABSOLUTE_IN_PRINT = {"bar", "kPa", "MPa", "hPa", "mbar", "Pa"}
 _ABSOLUTE_KINDS = {"barometric_pressure", "vacuum_pressure"}
 
-_VALUE = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*")
+_UNSIGNED = r"(?:\d+[ -])?\d+/[1-9]\d*|(?:\d+(?:[.,]\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
+"""A decimal number, or a fraction as on a rule: 3/8, 1 1/8, 1-1/8."""
+_VALUE = re.compile(rf"\s*([+-]?)({_UNSIGNED})\s*(.*?)\s*")
+_THOUSANDS = re.compile(r"\d{1,3},\d{3}")
 _ADDITIVE: set[Kind] = {Quantity.MASS, "length", "time"}
-_PART = re.compile(r"[\d.]+ ?[a-zA-Z]+")
-_SUM = re.compile(rf"{_PART.pattern}(?: {_PART.pattern})+")
+_PART = rf"(?:{_UNSIGNED})\s*[^\d\s.,+/-]+(?:[ .]+[^\d\s.,+/-]+)*"
+_SUM = re.compile(rf"\s*{_PART}(?:[\s.,]*{_PART})+[\s.]*")
 _WIRE_GAUGE = re.compile(r"\s*(\d{1,2}|[1-4]/0)\s*AWG\s*", re.IGNORECASE)
 
 
@@ -68,12 +73,13 @@ def conversion(
         return _find(unit, kind)
     base, written = _split_reference(unit)
     found = _find(base, kind)
-    if _reference(unit, kind, written, reference) == "absolute":
+    counts_from = _reference(unit, base, kind, written, reference)
+    if counts_from == "absolute":
         return found
     if barometric_pressure_pa is None:
         fix = "give the barometric pressure, or the elevation for it"
         raise UnitError(f"{unit!r} is a gauge pressure: {fix}")
-    return Conversion(found.factor, barometric_pressure_pa)
+    return Conversion(-found.factor if counts_from == "vacuum" else found.factor, barometric_pressure_pa)
 
 
 def to_si(
@@ -103,7 +109,7 @@ def parse(
     """Read a value with its unit; arguments and errors as `conversion`.
 
     Args:
-        text: "118 psig", "41 degF", "45 uF", "14 AWG" (an area), "30 m", "7 lb 8 oz".
+        text: "118 psig", "25 inHg vac", "41 degF", "45 MFD", "14 AWG" (an area), "3/8 in", "7 lb 8 oz".
         quantity: a Quantity, or one of `kinds()`.
         reference: of a pressure whose unit does not say it.
         barometric_pressure_pa: needed for gauge pressures [Pa].
@@ -125,13 +131,55 @@ def parse(
     gauge = _WIRE_GAUGE.fullmatch(text) if kind == "area" else None
     if gauge:
         return awg_area_m2(gauge[1])
-    parts = _PART.findall(text) if kind in _ADDITIVE and _SUM.fullmatch(text) else [text]
     total = 0.0
-    for part in parts:
-        value, unit = _value_and_unit(part, kind)
-        known = reference or ("absolute" if bare_is_absolute and unit in _ABSOLUTE_IN_PRINT else None)
+    for value, unit in _parts(text, kind):
+        base, written = _split_reference(unit) if KINDS[kind].units is PRESSURES else (unit, None)
+        if written == "vacuum" and value < 0:
+            raise UnitError(f"{text!r} counts down twice: write {text.strip(' -')!r}")
+        in_print = bare_is_absolute and base in _ABSOLUTE_IN_PRINT and written is None
+        known = reference or ("absolute" if in_print else None)
         total += to_si(value, unit, kind, reference=known, barometric_pressure_pa=barometric_pressure_pa)
     return total
+
+
+def _parts(text: str, kind: Kind) -> list[tuple[float, str]]:
+    """Part "7 lb 4 oz" into its values and units; a single one comes alone."""
+    if kind not in _ADDITIVE or not _SUM.fullmatch(text):
+        return [_value_and_unit(text, kind)]
+    parts = [_value_and_unit(part, kind) for part in re.findall(_PART, text)]
+    found = [_find(unit, kind) for _, unit in parts]
+    if any(later.factor >= earlier.factor for earlier, later in pairwise(found)):
+        raise UnitError(
+            f"{text!r} is no sum of one value: write the larger unit first and each once, such as 7 lb 4 oz"
+        )
+    return parts
+
+
+def written_unit(
+    text: str, quantity: Kind, *, difference: bool = False, barometric_pressure_pa: float | None = None
+) -> tuple[Conversion, str]:
+    """Give the conversion and the label of the unit that a text is written in: what its writer should be answered in.
+
+    Args:
+        text: as `parse` reads it; of a sum the larger unit counts.
+        quantity: likewise.
+        difference: it is read by `parse_difference`.
+        barometric_pressure_pa: needed for gauge pressures [Pa].
+
+    >>> written_unit("7 lb 4 oz", "mass")[1]
+    'lb'
+
+    """
+    kind = _kind(quantity)
+    if kind == "area" and _WIRE_GAUGE.fullmatch(text):
+        return KINDS["area"].units["cmil"], "cmil"
+    _, unit = _parts(text, kind)[0]
+    label = LABELS.get(SPELLINGS.get(unit, unit), unit)
+    if difference:
+        base = _split_reference(unit)[0] if KINDS[kind].units is PRESSURES else unit
+        return Conversion(_find(base, kind).factor), label
+    counts_from: Reference | None = "absolute" if _split_reference(unit)[1] is None else None
+    return conversion(unit, kind, reference=counts_from, barometric_pressure_pa=barometric_pressure_pa), label
 
 
 def parse_difference(text: str, quantity: Kind = Quantity.TEMPERATURE) -> float:
@@ -171,15 +219,17 @@ def to_display(
     *,
     reference: Reference = "gauge",
     barometric_pressure_pa: float | None = None,
+    unit: str | None = None,
 ) -> tuple[float, str]:
     """Convert an SI value to the number and unit that a person reads.
 
     Args:
-        value: the value [SI].
+        value: the value, or an array of them, which gets one unit [SI].
         quantity: what it is.
         system: "us" or "si".
         reference: how a pressure is shown.
         barometric_pressure_pa: needed to show a gauge pressure [Pa].
+        unit: of `display_unit`, where several values stand together; else that of the value.
 
     Raises:
         UnitError: a gauge pressure without the barometric pressure.
@@ -190,7 +240,7 @@ def to_display(
 
     """
     kind = _kind(quantity)
-    unit = _display_unit(value, kind, system)
+    unit = unit or display_unit(value, kind, system)
     if kind is not Quantity.PRESSURE:
         return KINDS[kind].units[unit].from_si(value), LABELS.get(unit, unit)
     found = conversion(unit, kind, reference=reference, barometric_pressure_pa=barometric_pressure_pa)
@@ -198,17 +248,33 @@ def to_display(
     return found.from_si(value), label
 
 
-def difference_to_display(value: float, quantity: Kind, system: System) -> tuple[float, str]:
+def difference_to_display(
+    value: float, quantity: Kind, system: System, *, unit: str | None = None
+) -> tuple[float, str]:
     """Convert a difference or an uncertainty [SI] to the number and unit that a person reads.
+
+    Beside a value it is told in the unit of that value: unit, of `display_unit`.
 
     >>> difference_to_display(5.0, Quantity.TEMPERATURE, "us")
     (9.0, '°F')
     """
     kind = _kind(quantity)
     if kind is Quantity.TEMPERATURE:
-        kind = Quantity.TEMPERATURE_DIFFERENCE
-    unit = _display_unit(value, kind, system)
+        kind, unit = Quantity.TEMPERATURE_DIFFERENCE, None
+    unit = unit or display_unit(value, kind, system)
     return value / KINDS[kind].units[unit].factor, LABELS.get(unit, unit)
+
+
+def display_unit(value: float, quantity: Kind, system: System) -> str:
+    """Choose the unit in which a value, or an array of them, is shown: once, for all that stands beside it.
+
+    >>> display_unit(0.1, "mass", "us"), display_unit(10.0, "mass", "us")
+    ('oz', 'lb')
+    """
+    facts = KINDS[_kind(quantity)]
+    *larger, smallest = facts.us if system == "us" else facts.si
+    size = abs(value) if isinstance(value, float | int) else abs(value[value == value]).max(initial=0.0)
+    return next((unit for unit in larger if size >= facts.units[unit].factor), smallest)
 
 
 def _kind(quantity: Kind) -> Kind:
@@ -226,18 +292,26 @@ def _kind_name(kind: Kind) -> str:
 
 def _find(unit: str, kind: Kind) -> Conversion:
     units = KINDS[kind].units
-    for name in (unit, SPELLINGS.get(unit, unit)):
+    word = WORDS.get(_plain(unit), unit)
+    for name in (unit, SPELLINGS.get(unit, unit), word, SPELLINGS.get(word, word)):
         if name in units:
             return units[name]
     for name in units:
         if name.casefold() == unit.casefold() and not _differs_in_prefix(name, unit):
             return units[name]
+    if kind == "pressure_difference" and _split_reference(unit)[1]:
+        return _find(_split_reference(unit)[0], kind)
     names = _PRESSURE_NAMES if kind is Quantity.PRESSURE else list(units)
-    close = get_close_matches(unit, names, n=1)
+    close = ["uF"] if kind is Quantity.CAPACITANCE and unit else get_close_matches(unit, names, n=1)
     given = f"{unit!r} is no unit of {_kind_name(kind)}" if unit else f"a {_kind_name(kind)} needs a unit"
     hint = f": did you mean {close[0]}? It" if close else f"{_belongs_to(unit)}: it"
     known = _PRESSURES_IN_WORDS if kind is Quantity.PRESSURE else ", ".join(names)
     raise UnitError(f"{given}{hint} may be {known}")
+
+
+def _plain(unit: str) -> str:
+    """Write a unit without what people write differently: "in. W.C." is "inwc"."""
+    return re.sub(r"[\s.·-]", "", unit).casefold()
 
 
 def _belongs_to(unit: str) -> str:
@@ -254,40 +328,57 @@ def _differs_in_prefix(name: str, unit: str) -> bool:
     return name[:1] != unit[:1] and unit[:1] in "mM"
 
 
-def _split_reference(unit: str) -> tuple[str, Reference | None]:
-    """Part "psig" into "psi" and "gauge"; a unit that says neither comes back whole."""
+def _split_reference(unit: str) -> tuple[str, _Written | None]:
+    """Part "psig" into "psi" and "gauge"; a unit that says neither comes back with None."""
     match = _REFERENCED.fullmatch(unit)
-    if match is None:
-        return unit, None
-    return match[1], "gauge" if match[2].casefold().startswith("g") else "absolute"
+    base = _pressure_name(match[1]) if match else None
+    if match is None or base is None:
+        return _pressure_name(unit) or unit, None
+    written = match[2].casefold()[0]
+    if written == "v":
+        return base, "absolute" if base in _ABSOLUTE_BY_NATURE else "vacuum"
+    return base, "gauge" if written == "g" else "absolute"
 
 
-def _reference(unit: str, kind: Kind, written: Reference | None, stated: Reference | None) -> Reference:
+def _pressure_name(unit: str) -> str | None:
+    plain = _plain(unit)
+    names = (name for name in PRESSURES if name.casefold() == plain and not _differs_in_prefix(name, unit))
+    return unit if unit in PRESSURES else WORDS.get(plain) if WORDS.get(plain) in PRESSURES else next(names, None)
+
+
+def _reference(unit: str, base: str, kind: Kind, written: _Written | None, stated: Reference | None) -> _Written:
     """Settle what a pressure counts from, and refuse to guess."""
     if written and stated and written != stated:
         raise UnitError(f"{unit!r} says {written}, but the reference is stated as {stated}: make them agree")
     known = written or stated
     if known:
         return known
-    if kind in _ABSOLUTE_KINDS or unit in _ABSOLUTE_BY_NATURE:
+    if kind in _ABSOLUTE_KINDS or base in _ABSOLUTE_BY_NATURE:
         return "absolute"
-    fix = "psig or psia" if unit.casefold() == "psi" else f"{unit} gauge or {unit} absolute"
-    raise UnitError(f"{unit!r} does not say what it counts from: write {fix}")
+    fix = "psig or psia" if base == "psi" else f"{base} gauge or {base} absolute"
+    below = ", or inHg vac below the air" if base == "inHg" else ""
+    raise UnitError(f"{unit!r} does not say what it counts from: write {fix}{below}")
 
 
 def _value_and_unit(text: str, kind: Kind) -> tuple[float, str]:
-    match = _VALUE.fullmatch(text)
+    match = _VALUE.fullmatch(text.replace("−", "-"))
     if match is None:
         example = KINDS[kind].example
         raise UnitError(f"{text!r} is no {_kind_name(kind)}: write a number and a unit, such as {example!r}")
-    value = float(match[1])
+    sign, number, unit = match.groups()
+    if _THOUSANDS.fullmatch(number):
+        whole, thousandths = number.replace(",", ""), number.replace(",", ".")
+        raise UnitError(f"{text!r} may be {whole} or {thousandths}: write it without the comma")
+    value = _number(number)
     if math.isinf(value):
         raise UnitError(f"{text!r} is beyond any {_kind_name(kind)}")
-    return value, match[2]
+    return -value if sign == "-" else value, unit
 
 
-def _display_unit(value: float, kind: Kind, system: System) -> str:
-    facts = KINDS[kind]
-    units = facts.units
-    *larger, smallest = facts.us if system == "us" else facts.si
-    return next((unit for unit in larger if abs(value) >= units[unit].factor), smallest)
+def _number(text: str) -> float:
+    """Read a decimal number, or a fraction: "1 1/8" and "1-1/8" are 1.125."""
+    if "/" not in text:
+        return float(text.replace(",", "."))
+    *whole, fraction = re.split(r"[ -]", text)
+    above, below = fraction.split("/")
+    return sum(map(float, whole)) + float(above) / float(below)

@@ -3,7 +3,7 @@
 from calc.estimate import Estimate
 from calc.quantities import Quantity
 from calc.unit_tables import KINDS
-from calc.units import System, difference_to_display, to_display
+from calc.units import System, difference_to_display, display_unit, to_display
 
 
 def percent(probability: float) -> str:
@@ -35,7 +35,10 @@ def mass(mass_kg: float, system: System) -> str:
     ('6.0 oz', '170 g')
     """
     number, unit = to_display(abs(mass_kg), Quantity.MASS, system)
-    return f"{number:.{0 if unit == 'g' else 2 if unit in ('kg', 'lb') else 1}f} {unit}"
+    return f"{number:.{_MASS_PLACES[unit]}f} {unit}"
+
+
+_MASS_PLACES = {"lb": 2, "kg": 2, "oz": 1, "g": 0}
 
 
 def mass_to_move(mass_kg: float, system: System) -> str:
@@ -76,7 +79,10 @@ def _weighed_in(mass_kg: float, system: System) -> tuple[str, float, int]:
 def measured(value: Estimate, quantity: Quantity, system: System, barometric_pressure_pa: float) -> str:
     """Word a value with what it may be off by (k = 2); a pressure as a gauge shows it."""
     if quantity is Quantity.MASS:
-        return f"{mass(value.value, system)} ± {mass(value.expanded(), system)}"
+        unit = display_unit(value.value, quantity, system)
+        half_width, _ = difference_to_display(value.expanded(), quantity, system, unit=unit)
+        number, _ = to_display(abs(value.value), quantity, system, unit=unit)
+        return f"{number:.{_MASS_PLACES[unit]}f} {unit} ± {half_width:.{_MASS_PLACES[unit]}f} {unit}"
     number, unit = _shown(value.value, quantity, system, barometric_pressure_pa)
     half_width, _ = difference_to_display(value.expanded(), quantity, system)
     places = _PLACES[quantity]

@@ -52,7 +52,7 @@ def mass_kg(text: str) -> float:
 
     """
     try:
-        mass = parse(text.replace(",", "."), Quantity.MASS)
+        mass = parse(text, Quantity.MASS)
     except CalcError as error:
         raise AskError(400, f"The amount cannot be read: {error}") from error
     if mass <= 0:

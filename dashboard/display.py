@@ -13,7 +13,7 @@ import numpy as np
 from calc import wording
 from calc.protocols import tolerances
 from calc.quantities import QUANTITIES, Quantity
-from calc.units import System, difference_to_display, to_display
+from calc.units import Kind, System, difference_to_display, display_unit, to_display
 from dashboard import words
 from dashboard.binning import Binned
 from dashboard.opinion import opinion
@@ -43,6 +43,8 @@ _DECIMALS: Mapping[Quantity, int] = {
     Quantity.RATIO: 2,
 }
 _HISTORY_EXTRA_DECIMALS = 1
+_LARGE = 1e9
+"""A value for which the larger unit of its kind is chosen: of a channel every number stands in that one."""
 _COVERAGE = 2
 """The factor k with which a standard uncertainty is shown (about 95 %)."""
 
@@ -101,7 +103,7 @@ def about(rig: About, system: System) -> Json:
 
 
 def _quantity(name: str, rig: About, system: System) -> Json:
-    _, unit = _convert(name, 300.0, rig, system)
+    _, unit = _convert(name, 0.0, rig, system)
     places = decimals(QUANTITIES[name], system)
     return {"label": words.channel(name), "unit": unit, "decimals": places}
 
@@ -258,10 +260,15 @@ _ABSOLUTE_KINDS = frozenset({"barometric_pressure", "vacuum_pressure"})
 
 def _convert(name: str, value: float, rig: About | None, system: System) -> tuple[float, str]:
     """Convert a value, or a column of them. Before the rig has told its barometric pressure, pressures are absolute."""
-    kind = name if name in _ABSOLUTE_KINDS else QUANTITIES[name]
+    kind = _kind(name)
+    unit = display_unit(_LARGE, kind, system)
     if rig is None or name in _ABSOLUTE_KINDS:
-        return to_display(value, kind, system, reference="absolute")
-    return to_display(value, kind, system, barometric_pressure_pa=rig.barometric_pressure_pa)
+        return to_display(value, kind, system, reference="absolute", unit=unit)
+    return to_display(value, kind, system, barometric_pressure_pa=rig.barometric_pressure_pa, unit=unit)
+
+
+def _kind(name: str) -> Kind:
+    return name if name in _ABSOLUTE_KINDS else QUANTITIES[name]
 
 
 def _number(name: str, value: float | None, rig: About | None, system: System) -> float | None:
@@ -273,8 +280,8 @@ def _number(name: str, value: float | None, rig: About | None, system: System) -
 def _plus_minus(name: str, standard_uncertainty: float | None, system: System) -> float | None:
     if standard_uncertainty is None:
         return None
-    kind = name if name in _ABSOLUTE_KINDS else QUANTITIES[name]
-    number, _ = difference_to_display(_COVERAGE * standard_uncertainty, kind, system)
+    unit = display_unit(_LARGE, _kind(name), system)
+    number, _ = difference_to_display(_COVERAGE * standard_uncertainty, _kind(name), system, unit=unit)
     return float(f"{number:.2g}")
 
 

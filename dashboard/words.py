@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from calc import wording
 from calc.quantities import CHANNELS
-from calc.units import System, difference_to_display
+from calc.units import System, difference_to_display, display_unit
 from ingest.wire.messages import CheckFound, Mark
 
 METERING_DEVICES = {"fixed_orifice": "Fixed orifice", "txv": "TXV", "eev": "EEV"}
@@ -111,7 +111,8 @@ def check_found(found: CheckFound, system: System) -> list[str]:
     """Word what a check found, with its figures, and what follows."""
     of = channel(found.channel)
     offset, unit = difference_to_display(found.offset, CHANNELS[found.channel], system)
-    spread = _spread(2 * found.offset_standard_uncertainty, found.channel, system)
+    beside = display_unit(found.offset, CHANNELS[found.channel], system)
+    spread = _spread(2 * found.offset_standard_uncertainty, found.channel, system, beside)
     than = f" than {channel(found.other)}" if found.other else ""
     side = "higher" if offset > 0 else "lower"
     reads = f"{of} reads {abs(offset):.2g}\u00a0{unit} {side}{than or ' than it should'}, ±\u00a0{spread}."
@@ -135,6 +136,6 @@ def _consequence(found: CheckFound, system: System) -> str:
     return f"Touch Correct to take it off from now on; its readings are then good to {then}, so far {so_far}."
 
 
-def _spread(value: float, name: str, system: System) -> str:
-    number, unit = difference_to_display(value, CHANNELS[name], system)
+def _spread(value: float, name: str, system: System, beside: str | None = None) -> str:
+    number, unit = difference_to_display(value, CHANNELS[name], system, unit=beside)
     return f"{number:.2g}\u00a0{unit}"

@@ -8,6 +8,7 @@ is no ideal gas; the Handbook's formulas here do not, and the tolerances are tha
 import csv
 import itertools
 import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +18,7 @@ from CoolProp.CoolProp import HAPropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calc import air
+from calc import air, catalogue
 from calc.air import MoistAir, barometric_pressure
 from calc.errors import CalcError, CalcRangeError
 from calc.estimate import Estimate
@@ -80,6 +81,12 @@ def test_states_in_inch_pound_units(row):
     assert wet_bulb_degf == pytest.approx(float(row["wb_F"]), abs=0.02)
     assert air.enthalpy(dry_bulb_k, ratio) / BTU_PER_LB + 0.24 * 32 == pytest.approx(float(row["h_btu_lb"]), abs=0.02)
     assert volume_ft3_per_lb == pytest.approx(float(row["v_ft3_lbda"]), rel=1e-4)
+    by_name = catalogue.run(
+        "moist_air",
+        {"dry_bulb": f"{row['db_F']}degF", "humidity": f"{percent}%", "barometric_pressure": f"{row['p_psia']}psia"},
+    ).as_text()
+    shown = re.search(r"enthalpy +([\d.]+)", by_name)
+    assert float(shown[1]) == pytest.approx(float(row["h_btu_lb"]), abs=0.02)
 
 
 @pytest.mark.parametrize(("celsius", "printed"), [(-20, 6.373e-4), (-5, 2.4863e-3), (5, 5.425e-3), (25, 20.173e-3)])

@@ -1,6 +1,7 @@
 """Calculations by name: that they are wired right; what they give, the tests of each module check."""
 
 import json
+import re
 import shlex
 import subprocess
 import sys
@@ -79,6 +80,18 @@ def test_text_shows_both_systems_the_margin_and_the_assumptions():
     assert "pressure             118.00 psig  (813.58 kPa gauge)" in text
     assert "barometric pressure  29.92 inHg  (101.33 kPa)" in text
     assert "assumed: the suction pressure within ±3.5 psi" in text
+
+
+def test_a_margin_is_shown_in_the_unit_of_its_value():
+    arguments = {"airflow": "400cfm", "return_air_temperature": "80degF", "return_air_humidity": "51%RH",
+                 "supply_air_temperature": "58degF", "supply_air_humidity": "88%RH"}  # fmt: skip
+    value, margin, unit = re.search(
+        r"\(([\d.]+) ± ([\d.]+) (k?W)", catalogue.run("delivered_capacity", arguments).as_text()
+    ).groups()
+    fields_si = fields("delivered_capacity", arguments)
+    factor = {"kW": 1000, "W": 1}[unit]
+    assert float(value) * factor == pytest.approx(fields_si["total_heat_w"], rel=0.01)
+    assert float(margin) * factor == pytest.approx(fields_si["expanded_total_heat_w"], rel=0.01)
 
 
 def test_barometric_pressure_needs_no_site():

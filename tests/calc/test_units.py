@@ -13,12 +13,14 @@ from calc.quantities import Quantity
 from calc.units import (
     conversion,
     difference_to_display,
+    display_unit,
     kinds,
     parse,
     parse_accuracy,
     parse_difference,
     to_display,
     to_si,
+    written_unit,
 )
 
 ATMOSPHERE_PA = 101325.0  # standard atmosphere, by definition
@@ -72,6 +74,85 @@ LINEAR = [
 @pytest.mark.parametrize(("text", "quantity", "expected", "error"), LINEAR)
 def test_reads_a_value_with_its_unit(text, quantity, expected, error):
     assert parse(text, quantity) == pytest.approx(expected, abs=error, rel=1e-12)
+
+
+TRADE = [
+    ("45 MFD", Quantity.CAPACITANCE, 45e-6),
+    ("45mfd", Quantity.CAPACITANCE, 45e-6),
+    ("5 microfarads", Quantity.CAPACITANCE, 5e-6),
+    ("0.5inWC", "pressure_difference", 0.5 * 249.0889),
+    ("0.5 in. w.c.", "pressure_difference", 0.5 * 249.0889),
+    ("500psig", "pressure_difference", 500 * 6894.757),
+    ("36000 BTUH", "power", 36000 * 0.2930711),
+    ("36 MBH", "power", 36000 * 0.2930711),
+    ("3 tons", "power", 3 * 3516.853),
+    ("1/2 hp", "power", 372.85),
+    ("25 feet", "length", 7.62),
+    ("3/8in", "length", 0.009525),
+    ("1 1/8 inch", "length", 0.028575),
+    ("1-1/8 inches", "length", 0.028575),
+    ('3/8"', "length", 0.009525),
+    ("5' 6\"", "length", 1.6764),
+    ("9 amps", Quantity.CURRENT, 9),
+    ("240VAC", Quantity.VOLTAGE, 240),
+    ("240 Volts", Quantity.VOLTAGE, 240),
+    ("11 ohms", "resistance", 11),
+    ("20k", "resistance", 20e3),
+    ("1.2 megohms", "resistance", 1.2e6),
+    ("0.5 Torr", "vacuum_pressure", 0.5 * 133.3224),
+    ("500 mTorr", "vacuum_pressure", 0.5 * 133.3224),
+    ("500 microns", "vacuum_pressure", 500 * 0.1333224),
+    ("4 Nm", "torque", 4),
+    ("35 in-lbs", "torque", 35 * 0.1129848),
+    ("7 lb 4 oz", Quantity.MASS, 7.25 * 0.45359237),
+    ("7lb4oz", Quantity.MASS, 7.25 * 0.45359237),
+    ("7 lbs. 4 oz.", Quantity.MASS, 7.25 * 0.45359237),
+    ("75 deg F", Quantity.TEMPERATURE, 297.0389),
+    ("51 percent", Quantity.HUMIDITY, 51),
+    ("60 hertz", "frequency", 60),
+    ("28 BTU/lb", "enthalpy", 28 * 2326),
+]
+
+
+@pytest.mark.parametrize(("text", "kind", "expected"), TRADE)
+def test_reads_what_the_trade_writes(text, kind, expected):
+    assert parse(text, kind) == pytest.approx(expected, rel=2e-6)
+
+
+@pytest.mark.parametrize("text", ["25 inHg vac", "25 in. Hg vacuum", "25inHg Vac", "-25 inHg gauge"])
+def test_a_vacuum_is_counted_down_from_the_air(text):
+    read = parse(text, Quantity.PRESSURE, barometric_pressure_pa=ATMOSPHERE_PA)
+    assert read == pytest.approx(ATMOSPHERE_PA - 25 * 3386.389)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "message"),
+    [
+        ("-25 inHg vac", Quantity.PRESSURE, "counts down twice: write '25 inHg vac'"),
+        ("25 inHg", Quantity.PRESSURE, "or inHg vac below the air"),
+        ("45 MF", Quantity.CAPACITANCE, "did you mean uF"),
+        ("4 oz 7 lb", Quantity.MASS, "the larger unit first"),
+        ("1,200 cfm", "air_flow", "may be 1200 or 1.200"),
+        ("3/0 in", "length", "no unit of length"),
+    ],
+)
+def test_what_could_be_misread_is_refused(text, kind, message):
+    with pytest.raises(UnitError, match=message):
+        parse(text, kind, barometric_pressure_pa=ATMOSPHERE_PA)
+
+
+def test_enthalpy_of_air_counts_from_the_datum_of_its_chart():
+    """Dry air at 32 °F: 7.687 Btu/lb and 0 kJ/kg, ASHRAE Handbook of Fundamentals, ch. 1, table 3 (from memory)."""
+    assert to_display(0.0, "moist_air_enthalpy", "us")[0] == pytest.approx(7.687, abs=0.01)
+    assert to_display(0.0, "moist_air_enthalpy", "si")[0] == 0
+    assert difference_to_display(2326.0, "moist_air_enthalpy", "us") == (pytest.approx(1.0), "Btu/lb")
+
+
+def test_the_unit_of_a_writer():
+    found, label = written_unit("-14.7 psig", Quantity.PRESSURE, barometric_pressure_pa=ATMOSPHERE_PA)
+    assert (label, found.from_si(ATMOSPHERE_PA)) == ("psig", 0)
+    assert written_unit("3/8in", "length")[1] == "in"
+    assert written_unit("9 degF", Quantity.TEMPERATURE, difference=True)[0].from_si(5.0) == pytest.approx(9)
 
 
 @pytest.mark.parametrize(("text", "expected_mm2"), [("14 AWG", 2.08), ("12awg", 3.31), ("4/0 AWG", 107.2)])
@@ -214,6 +295,27 @@ def test_shows_uncertainties_as_differences():
     assert difference_to_display(5.0, Quantity.TEMPERATURE, "us") == (pytest.approx(9), "°F")
     assert difference_to_display(5.0, Quantity.TEMPERATURE, "si") == (5.0, "K")
     assert difference_to_display(6894.757, Quantity.PRESSURE, "us") == (pytest.approx(1), "psi")
+
+
+@pytest.mark.parametrize("kind", kinds())
+@pytest.mark.parametrize("system", ["us", "si"])
+@given(value=st.floats(1e-6, 1e6), share=st.floats(1e-6, 1e3))
+def test_a_margin_stands_in_the_unit_of_its_value(kind, system, value, share):
+    """However large or small: the two numbers keep the ratio that the two values have."""
+    unit = display_unit(value, kind, system)
+    margin, margin_label = difference_to_display(value * share, kind, system, unit=unit)
+    same, _ = difference_to_display(value, kind, system, unit=unit)
+    _, label = to_display(value, kind, system, barometric_pressure_pa=ATMOSPHERE_PA, unit=unit)
+    assert margin == pytest.approx(same * share)
+    assert kind in ("pressure", "temperature", "temperature_difference") or margin_label == label
+
+
+def test_a_column_has_the_unit_of_its_largest_value():
+    scale_kg = np.array([math.nan, 0.1, 13.9])
+    number, unit = to_display(scale_kg, Quantity.MASS, "us")
+    assert unit == "lb"
+    assert number[1:] == pytest.approx([0.220462, 30.64425], rel=1e-5)  # NIST SP 811: 1 lb = 0.453 592 37 kg
+    assert to_display(scale_kg[:2], Quantity.MASS, "us")[1] == "oz"
 
 
 @given(st.sampled_from(kinds()), st.floats(-1e6, 1e6))

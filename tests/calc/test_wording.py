@@ -24,6 +24,8 @@ ATMOSPHERE_PA = 101_325.0
         (Estimate(-0.01, 0.25), Quantity.TEMPERATURE_DIFFERENCE, "0.0 ± 0.9 °F", "0.0 ± 0.5 K"),
         (Estimate(0.92, 0.0), Quantity.RATIO, "0.92", "0.92"),
         (Estimate(0.17009714, 0.0141747615), Quantity.MASS, "6.0 oz ± 1.0 oz", "170 g ± 28 g"),
+        # a scale accurate to 0.5 oz: NIST SP 811, B.8: 1 oz = 28.349 52 g, and 16 of them are 1 lb
+        (Estimate(13.94343, 0.00708738), Quantity.MASS, "30.74 lb ± 0.03 lb", "13.94 kg ± 0.01 kg"),
     ],
 )
 def test_a_measured_value(value: Estimate, quantity: Quantity, us: str, si: str) -> None:

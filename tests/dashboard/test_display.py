@@ -1,13 +1,16 @@
 """What a person reads: units, signs, ± and words, against published conversions."""
 
+import math
 from typing import Any, get_args
 
 import msgspec
+import numpy as np
 import pytest
 
 from calc.units import System
 from dashboard import display, words
 from dashboard.asks import mass_kg
+from dashboard.binning import Binned
 from dashboard.errors import AskError
 from ingest.config.structs import LinkConfig
 from ingest.supervise import LinkState
@@ -37,6 +40,18 @@ def shown(name: str, value: float, system: System, uncertainty: float | None = N
 def test_values_in_both_systems(name: str, value: float, us: float, si: float) -> None:
     assert shown(name, value, "us")[0] == us
     assert shown(name, value, "si")[0] == si
+
+
+@pytest.mark.parametrize("kilograms", [0.1, 13.94343])
+def test_a_scale_has_one_unit_for_value_margin_and_column(kilograms: float) -> None:
+    """0.5 oz is 0.031 25 lb, by definition (NIST SP 811, B.8: 1 lb = 0.453 592 37 kg)."""
+    known = display.about(wire_rig.about(started_s=TIME_S), "us")["quantities"]["cylinder_mass"]
+    value, margin, *_ = shown("cylinder_mass", kilograms, "us", 0.5 * 0.45359237 / 16 / 2)
+    assert (known["unit"], value, margin) == ("lb", round(kilograms / 0.45359237, 2), 0.031)
+    column = np.array([kilograms, math.nan])
+    binned = Binned(np.array([TIME_S, TIME_S]), {"cylinder_mass": column}, {"cylinder_mass": column})
+    past = display.history(binned, wire_rig.about(started_s=TIME_S), newest_s=TIME_S, system="us")
+    assert past["values"]["cylinder_mass"]["low"] == [round(kilograms / 0.45359237, 3), None]
 
 
 def test_plus_minus_is_twice_the_standard_uncertainty() -> None:
@@ -84,12 +99,13 @@ def test_a_forecast_ends_in_a_number_with_its_interval_and_a_time() -> None:
     assert middles == sorted(middles)
 
 
-@pytest.mark.parametrize(("text", "kilograms"), [("6 oz", 0.17009714), ("170,5 g", 0.1705), ("1.5 lb", 0.68038856)])
+@pytest.mark.parametrize(("text", "kilograms"), [("6 oz", 0.17009714), ("170,5 g", 0.1705), ("1.5 lb", 0.68038856),
+                                                  ("7 lb 4 oz", 3.2885447), ("7lb 4oz", 3.2885447)])  # fmt: skip
 def test_amounts_as_people_write_them(text: str, kilograms: float) -> None:
     assert mass_kg(text) == pytest.approx(kilograms, rel=1e-7)
 
 
-@pytest.mark.parametrize("text", ["", " oz", "six oz", "0 oz", "-2 oz", "6 psi", "1e999 oz"])
+@pytest.mark.parametrize("text", ["", " oz", "six oz", "0 oz", "-2 oz", "6 psi", "1e999 oz", "1,200 g", "7 lb 4"])
 def test_no_amount_is_guessed(text: str) -> None:
     with pytest.raises(AskError) as refused:
         mass_kg(text)

@@ -162,6 +162,18 @@ async def test_history_joins_the_record_with_what_is_heard(tmp_path: Path, free_
     assert set(history["values"]) == {"superheat"}
 
 
+@pytest.mark.parametrize("units", ["us", "si"])
+async def test_history_of_a_rig_with_a_scale(units: str, tmp_path: Path, free_port: Callable[[], int]) -> None:
+    """13.94343 kg are 30.74 lb (NIST SP 811, B.8), and so is what the page says of it elsewhere."""
+    async with serving_page(known := settings(tmp_path, free_port())) as hub:
+        for sequence in range(3):
+            hub.newest = wire_rig.pack(sequence, {"cylinder_mass": 13.94343}, time_s=START_S + sequence)
+            hub.ring.append(hub.newest)
+        answer = await request(known, "GET", f"/api/history?units={units}&minutes=1")
+    assert answer.status == 200
+    assert answer.json()["values"]["cylinder_mass"]["high"] == [{"us": 30.74, "si": 13.943}[units]] * 3
+
+
 async def test_four_hours_of_history_stay_small_and_keep_their_peak(
     tmp_path: Path, free_port: Callable[[], int]
 ) -> None:
