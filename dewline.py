@@ -5,6 +5,7 @@ Each command imports only the room it needs: arithmetic at the shell must not wa
 
 import argparse
 import asyncio
+import json
 import logging
 import os
 import secrets
@@ -39,7 +40,8 @@ def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="dewline", description="A live charging bench for technicians.")
     parser.add_argument("--with-parent", action="store_true", help="stop when standard input closes")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
-    _calc_command(commands.add_parser("calc", help="run one calculation, with units in the values"))
+    calc = commands.add_parser("calc", help="run one calculation, with units in the values", add_help=False)
+    _calc_command(calc)
     _instruments_command(commands.add_parser("instruments", help="look for instruments, and propose how to read them"))
     _check_command(commands.add_parser("check", help="try a configuration: reach its instruments, read each channel"))
     _daemon_command(commands.add_parser("daemon", help="read the instruments, record, publish over MQTT"))
@@ -54,11 +56,12 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _calc_command(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("name", nargs="?", help="the calculation; leave it out to list them all")
+    parser.add_argument("name", nargs="?", help="the calculation, or words to look for; leave it out to list them all")
     parser.add_argument("values", nargs="*", metavar="key=value", help="such as suction_pressure=118psig")
-    parser.add_argument("--json", action="store_true", help="print SI values as JSON")
+    parser.add_argument("--json", action="store_true", help="print SI values, and errors, as JSON")
     parser.add_argument("--list", action="store_true", help="list every calculation")
-    parser.set_defaults(command=_calc)
+    parser.add_argument("-h", "--help", action="store_true", help="show this, or what the calculation takes and gives")
+    parser.set_defaults(command=_calc, print_help=parser.print_help)
 
 
 def _calc(options: argparse.Namespace) -> int:
@@ -73,26 +76,56 @@ def _calc(options: argparse.Namespace) -> int:
 
 def _run_calculation(options: argparse.Namespace) -> int:
     from calc import catalogue
-    from calc.errors import ArgumentError, CalcError
+    from calc.errors import ArgumentError, CalcError, UnknownNameError
 
-    if options.list or options.name is None:
-        width = max(len(name) for name in catalogue.names())
-        print("\n".join(f"{name:{width}}  {catalogue.question(name)}" for name in catalogue.names()))
+    if options.help and options.name is None:
+        options.print_help()
         return 0
-    pairs = [value.partition("=") for value in options.values]
-    for key, equals, _ in pairs:
-        if not equals:
-            print(f"dewline calc: {key!r} is not of the form key=value", file=sys.stderr)
-            return 2
+    if options.list or options.name is None:
+        _print_calculations(catalogue.names())
+        return 0
     try:
-        result = catalogue.run(options.name, {key: value for key, _, value in pairs})
+        catalogue.question(options.name)
+        if options.help:
+            print(catalogue.help_on(options.name))
+            return 0
+        result = catalogue.run(options.name, _pairs(options.values))
     except CalcError as error:
+        found = catalogue.search(" ".join([options.name, *options.values]))
+        if isinstance(error, UnknownNameError) and error.what == "calculation" and found and not options.json:
+            _print_calculations(found)
+            return 0
+        if options.json:
+            print(json.dumps({"error": error.as_fields()}, indent=2, ensure_ascii=False))
+            return 2
         print(f"dewline calc: {error}", file=sys.stderr)
         if isinstance(error, ArgumentError):
             print(catalogue.describe(options.name), file=sys.stderr)
         return 2
     print(result.as_json() if options.json else result.as_text())
     return 0
+
+
+def _print_calculations(names: Sequence[str]) -> None:
+    from calc import catalogue
+
+    width = max(len(name) for name in names)
+    print("\n".join(f"{name:{width}}  {catalogue.question(name)}" for name in names))
+
+
+def _pairs(values: Sequence[str]) -> dict[str, str]:
+    """Part each key=value; a key that comes twice would leave open which counts."""
+    from calc.errors import UnitError
+
+    pairs: dict[str, str] = {}
+    for value in values:
+        key, equals, text = value.partition("=")
+        if not equals:
+            raise UnitError(f"{value!r} is not of the form key=value")
+        if key in pairs:
+            raise UnitError(f"{key} is given twice, as {pairs[key]!r} and {text!r}: give it once")
+        pairs[key] = text
+    return pairs
 
 
 # --- instruments

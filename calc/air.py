@@ -13,7 +13,7 @@ import psychrolib
 
 from calc.elementwise import Value, within
 from calc.estimate import Estimate
-from calc.uncertainty import Budget
+from calc.uncertainty import Budget, propagate
 
 # psychrolib's unit system is one switch for whoever imports it: a copy of the module that is ours alone stays SI
 _psychrolib = module_from_spec(psychrolib.__spec__)
@@ -121,6 +121,30 @@ def wet_bulb(dry_bulb_k: Value, relative_humidity_percent: Value, *, pressure_pa
         dry_bulb_k,
         relative_humidity_percent,
     )
+
+
+def measured_wet_bulb(dry_bulb: Estimate, humidity: Estimate, *, barometric_pressure_pa: float) -> Estimate:
+    """Compute the wet bulb of measured air, with what both instruments leave open: the one that every room takes.
+
+    Args:
+        dry_bulb: -40 to 60 °C [K].
+        humidity: relative, 0 to 100 [%RH].
+        barometric_pressure_pa: of the site; at sea level's a roof in the mountains reads some tenths of a kelvin high
+            in dry air [Pa].
+
+    Raises:
+        CalcRangeError: an argument is outside its range.
+
+    >>> found = measured_wet_bulb(Estimate(299.817, 0.25), Estimate(51.1, 1.5), barometric_pressure_pa=101325.0)
+    >>> round(found.value * 1.8 - 459.67, 1)  # the rating point 80 / 67 °F of AHRI
+    67.0
+
+    """
+
+    def model(dry_bulb: float, humidity: float) -> float:
+        return wet_bulb(dry_bulb, humidity, pressure_pa=barometric_pressure_pa)
+
+    return propagate(model, {"dry_bulb": dry_bulb, "humidity": humidity}).estimate
 
 
 def enthalpy(dry_bulb_k: Value, humidity_ratio_kg_per_kg: Value) -> Value:
@@ -276,18 +300,24 @@ def delivered(entering: MoistAir, leaving: MoistAir, *, airflow_m3_per_s: float,
     )
 
 
+GREATEST_COEFFICIENT = 30.0
+"""No air conditioner comes near: an EER of 102. Common practice, no source."""
+_NO_MACHINE = f"no machine cools by more than {GREATEST_COEFFICIENT:g} times what it takes"
+
+
 def coefficient_of_performance(capacity_w: float, power_w: float) -> float:
     """Give the capacity over the electric power that it takes; 3.412 times that is the EER [Btu/Wh].
 
     Raises:
-        CalcRangeError: the power is below 1 W, or one of them is no number below 1 GW.
+        CalcRangeError: the capacity is negative, the power is below 1 W or a thirtieth of it, or beyond 1 GW.
 
     >>> ton_w = 3516.85
     >>> round(3.412 * coefficient_of_performance(3 * ton_w, 3000.0), 1)  # 12 EER is 1 kW a ton, by definition
     12.0
 
     """
-    return within("capacity_w", capacity_w, -1e9, 1e9, "W") / within("power_w", power_w, 1.0, 1e9, "W")
+    within("capacity_w", capacity_w, 0.0, 1e9, "W", "what gives up no heat has no efficiency at cooling")
+    return capacity_w / within("power_w", power_w, max(1.0, capacity_w / GREATEST_COEFFICIENT), 1e9, "W", _NO_MACHINE)
 
 
 def _celsius(dry_bulb_k: float) -> float:

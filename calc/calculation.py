@@ -74,7 +74,7 @@ _NAMED_AFTER_THEIR_KIND: Mapping[str, Kind] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True)
 class Assumption:
-    """What stands in for an argument that is not given [SI], and the sentence that says so."""
+    """What stands in for an argument that is not given [SI], and the sentence that says so; none if it needs none."""
 
     value: Any
     says: str
@@ -90,6 +90,9 @@ class Parameter:
         kind: what it is: a Quantity or a kind of calc.units for a value with its unit, else one of calc.arguments.
         example: a value, as people write it.
         otherwise: what is assumed when it is not given; None if it must be given.
+        says: what it is, where its name leaves that open.
+        also: other names by which it may be given.
+        called: what calc's functions call it in an error, if that is not the keyword.
 
     """
 
@@ -98,6 +101,9 @@ class Parameter:
     kind: Argument | Kind
     example: str
     otherwise: Assumption | None = None
+    says: str = ""
+    also: tuple[str, ...] = ()
+    called: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +117,7 @@ class Calculation:
         source: the standard, table or rule that it follows, in print; or "common practice, no source".
         tolerance: how far from its source it may be, or "exact".
         test: what holds it to the source, as pytest names it.
+        example: further arguments to show it with, where all that it can give needs some that may be left out.
         needs_site: gauge pressures occur, so the elevation or the barometric pressure is asked for too, and given to
             `compute` as barometric_pressure_pa [Pa].
 
@@ -123,6 +130,7 @@ class Calculation:
     tolerance: str
     test: str
     needs_site: bool = False
+    example: tuple[tuple[str, str], ...] = ()
 
 
 def has_unit(name: str) -> bool:

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from calc.air import barometric_pressure
-from calc.arguments import Choice, argument
-from calc.calculation import Assumption, Calculation, Parameter, Unknown, Value, Values, has_unit, kind_of, unit_of
+from calc.arguments import Accuracy, Choice, Count, Difference, ListOf, Measure, Number, argument, unit_of
+from calc.calculation import Assumption, Calculation, Parameter, Unknown, Value, Values, has_unit, kind_of
+from calc.calculation import unit_of as unit_of_name
 from calc.calculations import CALCULATIONS
-from calc.errors import ArgumentError, UnitError, UnknownNameError
+from calc.errors import ArgumentError, CalcRangeError, UnitError, UnknownNameError
 from calc.estimate import Estimate
 from calc.quantities import Quantity
 from calc.units import Reference, System, difference_to_display, display_unit, to_display
@@ -38,7 +39,7 @@ class Result:
             fields["coverage_factor"] = 2
         if len(margins) == 1:
             ((name, estimate),) = margins.items()
-            fields[f"expanded_{unit_of(name)}"] = estimate.expanded()
+            fields[f"expanded_{unit_of_name(name)}"] = estimate.expanded()
         return json.dumps({**fields, "assumed": self.assumed}, indent=2, ensure_ascii=False)
 
     def as_text(self) -> str:
@@ -93,19 +94,53 @@ def question(name: str) -> str:
     return _find(name).answers
 
 
+def search(text: str) -> tuple[str, ...]:
+    """Find the calculations in whose name, question, arguments or results all of the words occur.
+
+    >>> search("wetbulb")[0], search("wet bulb")[0]
+    ('wet_bulb', 'wet_bulb')
+    """
+    words = [_squeezed(word) for word in text.replace("_", " ").split()]
+
+    def holds(text: str) -> bool:
+        squeezed = _squeezed(text)
+        return bool(words) and all(word in squeezed for word in words)
+
+    by_name = [name for name in CALCULATIONS if holds(name)]
+    by_question = [name for name, calculation in CALCULATIONS.items() if holds(calculation.answers)]
+    by_argument = [name for name, calculation in CALCULATIONS.items() if holds(_said(calculation))]
+    return tuple(dict.fromkeys([*by_name, *by_question, *by_argument]))
+
+
 def describe(name: str) -> str:
-    """Say what a calculation answers, which arguments it takes, and where it comes from.
+    """Say what a calculation answers, which arguments it takes within which limits, and where it comes from.
 
     Raises:
         UnknownNameError: there is no such calculation.
 
     """
     calculation = _find(name)
-    lines = [f"{name}: {calculation.answers}"]
+    lines = [f"{_written(name)}: {calculation.answers}"]
     lines += [_line(parameter) for parameter in calculation.parameters]
     if calculation.needs_site:
         lines.append(f"  elevation=30m, or barometric_pressure=29.92inHg  (else {_SEA_LEVEL.says})")
     return "\n".join([*lines, f"source: {calculation.source}"])
+
+
+def help_on(name: str) -> str:
+    """Describe a calculation, and show with the values of its description what it gives.
+
+    Raises:
+        UnknownNameError: there is no such calculation.
+
+    """
+    calculation = _find(name)
+    given = {
+        parameter.name: parameter.example for parameter in calculation.parameters if parameter.otherwise is None
+    } | dict(calculation.example)
+    pairs = " ".join(f"'{key}={value}'" if set(value) & set(" ,") else f"{key}={value}" for key, value in given.items())
+    gives = run(name, given).as_text()
+    return f"{describe(name)}\n\nfor example: dewline calc {_written(name)} {pairs}\n\n{gives}"
 
 
 def run(name: str, arguments: Mapping[str, str]) -> Result:
@@ -117,9 +152,9 @@ def run(name: str, arguments: Mapping[str, str]) -> Result:
 
     Raises:
         UnknownNameError: no such calculation, argument or refrigerant.
-        ArgumentError: an argument is missing, or two exclude each other.
+        ArgumentError: an argument is missing, given by two names, or two exclude each other.
         UnitError: a value cannot be read.
-        CalcRangeError: the answer is not known there.
+        CalcRangeError: the answer is not known there; it names the argument, in the unit in which it was written.
 
     >>> result = run("saturation", {"refrigerant": "R-410A", "pressure": "962.14 kPa absolute"})
     >>> round(result.values["dew_k"], 2)  # 6 °C: R-410A vapour table of US DOE's EnergyPlus
@@ -127,30 +162,29 @@ def run(name: str, arguments: Mapping[str, str]) -> Result:
 
     """
     calculation = _find(name)
-    known = [parameter.name for parameter in calculation.parameters]
-    if calculation.needs_site:
-        known += _SITE
-    for given in arguments:
-        if given not in known:
-            raise UnknownNameError(f"argument of {name}", given, known)
+    given = _by_name(_written(name), calculation, arguments)
     assumed: list[str] = []
-    site_pa = _site_pressure_pa(arguments, assumed) if calculation.needs_site else None
+    site_pa = _site_pressure_pa(given, assumed) if calculation.needs_site else None
     values: dict[str, Any] = {} if site_pa is None else {"barometric_pressure_pa": site_pa}
     for parameter in calculation.parameters:
-        if parameter.name in arguments:
-            values[parameter.keyword] = _read(parameter, arguments[parameter.name], site_pa)
+        if parameter.name in given:
+            values[parameter.keyword] = _read(parameter, given[parameter.name], site_pa)
         elif parameter.otherwise:
             values[parameter.keyword] = parameter.otherwise.value
-            assumed.append(parameter.otherwise.says)
+            assumed += [parameter.otherwise.says] if parameter.otherwise.says else []
         else:
             example = f"{parameter.name}={parameter.example}"
-            raise ArgumentError(f"{name} needs {parameter.name}, such as {example}")
-    return Result(name, calculation.compute(**values), tuple(assumed))
+            raise ArgumentError(f"{_written(name)} needs {parameter.name}, such as {example}")
+    try:
+        found = calculation.compute(**values)
+    except CalcRangeError as error:
+        raise _as_written(error, calculation, given, values) from error
+    return Result(_written(name), found, tuple(assumed))
 
 
 _SYSTEMS: tuple[System, System] = ("us", "si")
 _SITE = ["elevation", "barometric_pressure"]
-_ELEVATION = Parameter("elevation", "elevation_m", "length", "30m")
+_ELEVATION = Parameter("elevation", "elevation_m", Measure("length", -5000.0, 7000.0), "30m")
 _BAROMETRIC_PRESSURE = Parameter("barometric_pressure", "barometric_pressure_pa", "barometric_pressure", "29.92inHg")
 _SEA_LEVEL = Assumption(101325.0, "the barometric pressure of sea level, 101.325 kPa")
 _LABELS = {
@@ -160,17 +194,89 @@ _LABELS = {
 }
 
 
+def _written(name: str) -> str:
+    """Write a name as the catalogue does: "Wet-bulb" is "wet_bulb"."""
+    return "_".join(name.casefold().replace("-", " ").replace("_", " ").split())
+
+
+def _squeezed(text: str) -> str:
+    return "".join(letter for letter in text.casefold() if letter.isalnum())
+
+
+def _said(calculation: Calculation) -> str:
+    names = (name for given in calculation.parameters for name in (given.name, *given.also, given.says))
+    return " ".join([calculation.answers, *names])
+
+
 def _find(name: str) -> Calculation:
-    if name not in CALCULATIONS:
+    if _written(name) not in CALCULATIONS:
         raise UnknownNameError("calculation", name, names())
-    return CALCULATIONS[name]
+    return CALCULATIONS[_written(name)]
 
 
 def _line(parameter: Parameter) -> str:
     example = f"'{parameter.example}'" if " " in parameter.example else parameter.example
     options = f"  ({' | '.join(parameter.kind.options)})" if isinstance(parameter.kind, Choice) else ""
-    otherwise = f"  (else {parameter.otherwise.says})" if parameter.otherwise else ""
-    return f"  {parameter.name}={example}{options}{otherwise}"
+    otherwise = f"  (else {parameter.otherwise.says})" if parameter.otherwise and parameter.otherwise.says else ""
+    says = "; ".join(part for part in (parameter.says, _limits(parameter)) if part)
+    return f"  {parameter.name}={example}{options}{otherwise}{f'  ({says})' if says else ''}"
+
+
+def _limits(parameter: Parameter) -> str:
+    """Say from where to where an argument may lie, in the unit of its example."""
+    kind = argument(parameter.kind)
+    if isinstance(kind, Number | Count):
+        return f"{kind.low:g} to {kind.high:g}" if math.isfinite(kind.low) and kind.high < _ENDLESS else ""
+    item = argument(kind.item) if isinstance(kind, ListOf) else kind
+    if not isinstance(item, Measure | Difference | Accuracy):
+        return ""
+    conversion, label = unit_of(item, parameter.example.split(",")[0], _SEA_LEVEL.value)
+    low, high = sorted(map(conversion.from_si, item.limits))
+    return f"{_short(low)} to {_short(high)} {label}" if math.isfinite(low) and math.isfinite(high) else ""
+
+
+_ENDLESS = 1e9
+
+
+def _short(number: float) -> str:
+    return f"{number:.3g}" if abs(number) < 1000 else f"{float(f'{number:.3g}'):,.0f}"
+
+
+def _by_name(name: str, calculation: Calculation, arguments: Mapping[str, str]) -> dict[str, str]:
+    """Bring the arguments under the names of the parameters."""
+    known = {other: each.name for each in calculation.parameters for other in (each.name, *each.also)}
+    if calculation.needs_site:
+        known |= {site: site for site in _SITE}
+    given: dict[str, str] = {}
+    for key, text in arguments.items():
+        if key not in known:
+            raise UnknownNameError(f"argument of {name}", key, known)
+        if known[key] in given:
+            raise ArgumentError(f"{key} and {known[key]} are one argument of {name}: give it once")
+        given[known[key]] = text
+    return given
+
+
+def _as_written(
+    error: CalcRangeError, calculation: Calculation, given: Mapping[str, str], values: Mapping[str, Any]
+) -> CalcRangeError:
+    """Tell an error by the argument that it is of: by its name, and where that is not clear by its value."""
+    site_pa = values.get("barometric_pressure_pa")
+    called = [it for it in calculation.parameters if error.name in (it.keyword, it.name, *it.called)]
+    same = [it for it in called or calculation.parameters if _holds(values[it.keyword], error.value)]
+    parameter = called[0] if len(called) == 1 else next(iter(same or called), None)
+    if parameter is None:
+        return error
+    if parameter.name not in given:
+        return error.named(parameter.name)
+    conversion, label = unit_of(parameter.kind, given[parameter.name], site_pa)
+    return error.in_unit(conversion, label or error.unit).named(parameter.name)
+
+
+def _holds(value: Any, wanted: float) -> bool:
+    if isinstance(value, tuple):
+        return any(_holds(item, wanted) for item in value)
+    return isinstance(value, float | int) and math.isclose(value, wanted, rel_tol=1e-9)
 
 
 def _site_pressure_pa(arguments: Mapping[str, str], assumed: list[str]) -> float:
@@ -190,6 +296,8 @@ def _read(parameter: Parameter, text: str, site_pa: float | None) -> Any:
         return argument(parameter.kind).read(text, site_pa)
     except UnitError as error:
         raise UnitError(f"{parameter.name}: {error}") from error
+    except CalcRangeError as error:
+        raise error.named(parameter.name) from None
 
 
 def _fields(name: str, value: Value) -> dict[str, Any]:
@@ -205,7 +313,7 @@ def _label(name: str, value: object) -> str:
     if name in _LABELS:
         return _LABELS[name]
     if isinstance(value, int | float | Estimate | Unknown) and has_unit(name) and kind_of(name) is not Quantity.RATIO:
-        name = name.removesuffix(f"_{unit_of(name)}")
+        name = name.removesuffix(f"_{unit_of_name(name)}")
     return name.replace("_", " ")
 
 

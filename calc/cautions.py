@@ -56,7 +56,10 @@ _FLAMMABLE_AT_STEP = {
         "Earth the system before charging; short hoses.",
         "How much a room may hold is for the product's standard, the maker and local codes: no formula here allows it.",
     ),
-    Step.RECOVER: ("A recovery machine and cylinder rated for flammable refrigerant, earthed.",),
+    Step.RECOVER: (
+        "A recovery machine and cylinder rated for flammable refrigerant, earthed.",
+        "Less than 80 % liquid: AHRI Guideline K covers only what does not burn; the cylinder's maker says how far.",
+    ),
     Step.EVACUATE: ("Let the pump blow off outdoors, away from anything that ignites.",),
     Step.BRAZE: ("Purge with nitrogen after recovery and before any flame; measure that no refrigerant is left.",),
 }

@@ -20,8 +20,14 @@ __all__ = [
 ]
 
 LARGEST_LIQUID_SHARE = 0.8
+LARGEST_FLAMMABLE_LIQUID_SHARE = 0.7
+"""AHRI Guideline K, and its 80 %, are for refrigerants that do not burn. For those that do less is taken here: common
+practice, no source."""
+FILL_TEMPERATURE_K = 298.15
+"""77 °F, at which AHRI Guideline K has the 80 %."""
 _WATER_DENSITY_KG_PER_M3 = 999.0  # at 60 °F, where a water capacity is stated; the CRC Handbook's, from memory
 _WARMEST_CYLINDER_K = 328.15  # 55 °C
+_CYLINDER_K = (213.15, 333.15)
 
 
 def liquid_feed_required(refrigerant: str) -> bool:
@@ -42,14 +48,15 @@ def liquid_feed_required(refrigerant: str) -> bool:
 def safe_fill_mass(refrigerant: str, *, water_capacity_kg: float, liquid_temperature_k: float) -> float:
     """Compute how much refrigerant a cylinder may hold at most.
 
-    Liquid fills 80 % of its volume at the stated temperature, as AHRI Guideline K has it at 77 °F; and never more than
-    all of it at 55 °C, as a cold cylinder warms (49 CFR 173.304, from memory). The cylinder's own label, its date and
+    Liquid fills 80 % of its volume at 77 °F, as AHRI Guideline K has it for refrigerants that do not burn; 70 % of one
+    that does, for which that guideline does not hold. Never more than all of it at 55 °C, as a cold cylinder warms (49
+    CFR 173.304, from memory). Colder liquid allows no more, warmer liquid less. The cylinder's own label, its date and
     the maker come first.
 
     Args:
         refrigerant: one of `saturation.names()`, alone in the cylinder.
         water_capacity_kg: stamped "WC" on the cylinder: the water it holds when full [kg].
-        liquid_temperature_k: of the liquid at which 80 % is reached [K].
+        liquid_temperature_k: of the liquid, -60 to 60 °C; below 77 °F it makes no difference [K].
 
     Returns:
         The mass of refrigerant without the cylinder [kg].
@@ -63,8 +70,10 @@ def safe_fill_mass(refrigerant: str, *, water_capacity_kg: float, liquid_tempera
 
     """
     within("water_capacity_kg", water_capacity_kg, 0.1, 1e5, "kg", "as cylinders and tanks have it")
+    within("liquid_temperature_k", liquid_temperature_k, *_CYLINDER_K, "K", "as cylinders may be")
     volume_m3 = water_capacity_kg / _WATER_DENSITY_KG_PER_M3
-    at_rest = LARGEST_LIQUID_SHARE * liquid_density(refrigerant, liquid_temperature_k)
+    share = LARGEST_FLAMMABLE_LIQUID_SHARE if get(refrigerant).is_flammable else LARGEST_LIQUID_SHARE
+    at_rest = share * liquid_density(refrigerant, max(liquid_temperature_k, FILL_TEMPERATURE_K))
     return volume_m3 * min(at_rest, liquid_density(refrigerant, _WARMEST_CYLINDER_K))
 
 

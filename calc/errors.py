@@ -1,11 +1,25 @@
 """The errors of calc: each says which value was wrong, what it was, and what would do."""
 
+import math
 from collections.abc import Iterable
 from difflib import get_close_matches
+from typing import Any, Protocol
+
+
+class SupportsFromSi(Protocol):
+    """A conversion between SI and another unit."""
+
+    def from_si(self, value: float) -> float:
+        """Convert an SI value to this unit."""
+        ...
 
 
 class CalcError(ValueError):
     """The base of every error that calc raises on purpose."""
+
+    def as_fields(self) -> dict[str, Any]:
+        """Give what a program needs to know of it, by names that go into JSON."""
+        return {"kind": type(self).__name__, "message": str(self)}
 
 
 class CalcRangeError(CalcError):
@@ -32,6 +46,21 @@ class CalcRangeError(CalcError):
         self.high = high
         self.unit = unit
         self.because = because
+
+    def as_fields(self) -> dict[str, Any]:
+        """Give the message, the argument, and in its unit what was given and would do; a limit without end is null."""
+        numbers = {"value": self.value, "low": self.low, "high": self.high}
+        known = {name: number if math.isfinite(number) else None for name, number in numbers.items()}
+        return {**CalcError.as_fields(self), "argument": self.name, **known, "unit": self.unit}
+
+    def in_unit(self, conversion: "SupportsFromSi", unit: str) -> "CalcRangeError":
+        """Tell the same in another unit than that of SI."""
+        value, low, high = map(conversion.from_si, (self.value, self.low, self.high))
+        return CalcRangeError(self.name, value, min(low, high), max(low, high), unit, self.because)
+
+    def named(self, name: str) -> "CalcRangeError":
+        """Tell the same of an argument by the name that its writer knows."""
+        return CalcRangeError(name, self.value, self.low, self.high, self.unit, self.because)
 
     def __str__(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
@@ -61,6 +90,10 @@ class UnknownNameError(CalcError):
         self.name = name
         self.known = tuple(known)
         super().__init__(what, name, self.known)
+
+    def as_fields(self) -> dict[str, Any]:
+        """Give the message, what it should name, and all that would do."""
+        return {**CalcError.as_fields(self), "what": self.what, "name": self.name, "known": list(self.known)}
 
     def __str__(self) -> str:
         close = get_close_matches(self.name, self.known)

@@ -23,6 +23,8 @@ _ROUNDING = 1e-9
 """1.5 lb of 15 lb is 10 %, whatever is lost in its last binary digits: neither over nor under."""
 _LEAST, _MOST = 1e-6, 1e9
 _MASS = "as much as an appliance can hold"
+_MOST_AT_ONCE = 2.0
+"""Of the full charge, which may have been found too low: common practice, no source."""
 CHRONIC_LEAK_PERCENT = 125.0
 LEAST_GLOBAL_WARMING_POTENTIAL = 53.0
 _POUND_KG = 0.45359237
@@ -79,8 +81,8 @@ def annualized_rate(added: float, full_charge: float, *, days_since_last_additio
     48.7
 
     """
-    within("added", added, 0.0, _MOST, "", _MASS)
     within("full_charge", full_charge, _LEAST, _MOST, "", _MASS)
+    within("added", added, 0.0, _MOST_AT_ONCE * full_charge, "", "no appliance takes so much at one visit")
     because = "additions of one visit are added up first"
     within("days_since_last_addition", days_since_last_addition, 1.0, _MOST, "d", because)
     return 100 * added / full_charge * (_YEAR_DAYS / min(days_since_last_addition, _YEAR_DAYS))
@@ -105,7 +107,7 @@ def rolling_rate(added: Sequence[float], full_charge: float) -> float:
     """
     within("full_charge", full_charge, _LEAST, _MOST, "", _MASS)
     for mass in added:
-        within("added", mass, 0.0, _MOST, "", _MASS)
+        within("added", mass, 0.0, _MOST_AT_ONCE * full_charge, "", "no appliance takes so much at one visit")
     return 100 * math.fsum(added) / full_charge
 
 

@@ -8,6 +8,7 @@ array an array.
 
 import json
 import math
+import re
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -32,7 +33,7 @@ def names() -> tuple[str, ...]:
 
 
 def designation(refrigerant: str) -> str:
-    """Give the designation as ASHRAE 34 writes it, from how a person may: "r410a", "R 410A".
+    """Give the designation as ASHRAE 34 writes it, from how a person may: "r410a", "R 410A", "410A", "HFC-134a", "CO2".
 
     Raises:
         UnknownNameError: no curve is shipped for it.
@@ -41,7 +42,8 @@ def designation(refrigerant: str) -> str:
     'R-410A'
 
     """
-    wanted = _letters(refrigerant)
+    wanted = re.sub(r"^(?:hcfc|hfc|hfo|hc)?-?r?(?=\d)", "r", _letters(refrigerant))
+    wanted = _SUBSTANCES.get(wanted, wanted)
     for name in names():
         if _letters(name) == wanted:
             return name
@@ -200,6 +202,9 @@ def _powers(series: list[float]) -> tuple[float, ...]:
             following[power] -= term
         previous, current = current, following
     return tuple(powers)
+
+
+_SUBSTANCES = {"propane": "r290", "co2": "r744", "carbondioxide": "r744"}
 
 
 def _letters(name: str) -> str:

@@ -86,10 +86,7 @@ def find_target_superheat(return_wet_bulb_k: Estimate, outdoor_dry_bulb_k: Estim
     outdoor_degf = _degf("outdoor_dry_bulb_k", outdoor_dry_bulb_k.value)
     table = _table()
     if not table.holds(wet_bulb_degf, outdoor_degf):
-        return NoTarget(
-            f"the table runs from {table.wet_bulbs[0]:.0f} to {table.wet_bulbs[-1]:.0f} °F wet bulb and "
-            f"{table.outdoors[0]:.0f} to {table.outdoors[-1]:.0f} °F outdoors: take the maker's chart"
-        )
+        return NoTarget(f"{table.says}: take the maker's chart")
     cell = table.cell(wet_bulb_degf, outdoor_degf)
     if cell is None:
         return NoTarget(
@@ -109,8 +106,8 @@ def estimate_target_superheat(return_wet_bulb_k: float, outdoor_dry_bulb_k: floa
     Against the table it is 0.45 °F low on average, 1.6 °F off by root mean square, and 6.5 °F low at worst.
 
     Args:
-        return_wet_bulb_k: of the air that enters the coil [K].
-        outdoor_dry_bulb_k: of the air that enters the condenser [K].
+        return_wet_bulb_k: of the air that enters the coil, 50 to 76 °F as in the table [K].
+        outdoor_dry_bulb_k: of the air that enters the condenser, 55 to 115 °F likewise [K].
 
     Raises:
         CalcRangeError: no temperature of air.
@@ -123,6 +120,9 @@ def estimate_target_superheat(return_wet_bulb_k: float, outdoor_dry_bulb_k: floa
     wet_bulb_degf = _degf("return_wet_bulb_k", return_wet_bulb_k)
     outdoor_degf = _degf("outdoor_dry_bulb_k", outdoor_dry_bulb_k)
     target_dk = (3 * wet_bulb_degf - 80 - outdoor_degf) / 2 * _FAHRENHEIT_DK
+    table = _table()
+    if not table.holds(wet_bulb_degf, outdoor_degf):
+        return NoTarget(f"the formula stands in for the table, and {table.says}: take the maker's chart")
     if target_dk < LEAST_TARGET_DK:
         return NoTarget("the formula gives less than 5 °F, which is no valid test")
     return Target(Budget(target_dk, {"formula": _FORMULA_DK}), FORMULA_SOURCE)
@@ -164,6 +164,14 @@ class _Table:
     wet_bulbs: tuple[float, ...]
     outdoors: tuple[float, ...]
     targets: tuple[tuple[float | None, ...], ...]
+
+    @property
+    def says(self) -> str:
+        """From where to where it runs."""
+        return (
+            f"the table runs from {self.wet_bulbs[0]:.0f} to {self.wet_bulbs[-1]:.0f} °F wet bulb and "
+            f"{self.outdoors[0]:.0f} to {self.outdoors[-1]:.0f} °F outdoors"
+        )
 
     def holds(self, wet_bulb: float, outdoor: float) -> bool:
         edge = _EDGE_DEGF

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 
 from calc import air
 from calc.air import Delivered, MoistAir
-from calc.arguments import Accuracy, Difference, Number
+from calc.arguments import Accuracy, Difference, Measure, Number
 from calc.calculation import Assumption, Calculation, Parameter, Unknown, Value, Values
 from calc.estimate import Estimate
 from calc.quantities import Quantity
@@ -28,20 +28,30 @@ def _moist_air(
     def ratio(dry_bulb: float, humidity: float) -> float:
         return air.humidity_ratio(dry_bulb, humidity, pressure_pa=barometric_pressure_pa)
 
-    def wet_bulb(dry_bulb: float, humidity: float) -> float:
-        return air.wet_bulb(dry_bulb, humidity, pressure_pa=barometric_pressure_pa)
-
     def enthalpy(dry_bulb: float, humidity: float) -> float:
         return air.enthalpy(dry_bulb, ratio(dry_bulb, humidity))
 
     moisture = propagate(ratio, measured).estimate
     return {
-        "wet_bulb_k": propagate(wet_bulb, measured).estimate,
+        "wet_bulb_k": air.measured_wet_bulb(**measured, barometric_pressure_pa=barometric_pressure_pa),
         "humidity_ratio_kg_per_kg": moisture,
         "enthalpy_j_per_kg": propagate(enthalpy, measured).estimate,
         "density_kg_per_m3": air.density(dry_bulb_k, moisture.value, pressure_pa=barometric_pressure_pa),
         "barometric_pressure_pa": barometric_pressure_pa,
     }
+
+
+def _wet_bulb(
+    dry_bulb_k: float,
+    humidity_percent: float,
+    temperature_accuracy_dk: float,
+    humidity_accuracy_percent: float,
+    barometric_pressure_pa: float,
+) -> Values:
+    dry_bulb = Estimate(dry_bulb_k, temperature_accuracy_dk / 2)
+    humidity = Estimate(humidity_percent, humidity_accuracy_percent / 2)
+    found = air.measured_wet_bulb(dry_bulb, humidity, barometric_pressure_pa=barometric_pressure_pa)
+    return {"wet_bulb_k": found, "barometric_pressure_pa": barometric_pressure_pa}
 
 
 def _air_split(return_k: float, supply_k: float, temperature_accuracy_dk: float, correlation: float) -> Values:
@@ -112,8 +122,12 @@ def _delivered_capacity(
 def _performance(capacity_w: Estimate, power_w: float | None, factor: float) -> Value:
     if power_w is None:
         return Unknown("the electric power is not given")
-    per_watt = factor * air.coefficient_of_performance(1.0, power_w)
-    return Estimate(capacity_w.value * per_watt, capacity_w.standard_uncertainty * per_watt)
+    if capacity_w.value <= 0:
+        return Unknown(
+            "the air leaves with more heat than it came with: that is no cooling; are the two ends exchanged?"
+        )
+    ratio = factor * air.coefficient_of_performance(capacity_w.value, power_w)
+    return Estimate(ratio, ratio * capacity_w.standard_uncertainty / capacity_w.value)
 
 
 def _words(leading: str | None) -> str:
@@ -128,11 +142,11 @@ def _words(leading: str | None) -> str:
 
 
 def _temperature(name: str, keyword: str, example: str) -> Parameter:
-    return Parameter(name, keyword, Quantity.TEMPERATURE, example)
+    return Parameter(name, keyword, Measure(Quantity.TEMPERATURE, 233.15, 333.15), example, called=("dry_bulb_k",))
 
 
 def _humidity(name: str, keyword: str, example: str) -> Parameter:
-    return Parameter(name, keyword, Quantity.HUMIDITY, example)
+    return Parameter(name, keyword, Quantity.HUMIDITY, example, called=("relative_humidity_percent",))
 
 
 _COMMON = "(common practice, no source)"
@@ -164,8 +178,22 @@ CALCULATIONS: Mapping[str, Calculation] = {
             _HUMIDITY_ACCURACY,
         ),
         _moist_air,
-        source=f"{_HANDBOOK}; JCGM 100, section 5",
+        source=f"{_HANDBOOK}: kJ/kg from dry air at 0 °C, Btu/lb at 0 °F; JCGM 100, section 5",
         tolerance="0.03 K of wet bulb, 0.7 % of humidity ratio: real moist air",
+        test=_REAL_AIR,
+        needs_site=True,
+    ),
+    "wet_bulb": Calculation(
+        "the wet bulb from dry bulb and relative humidity, at the site's barometric pressure",
+        (
+            _temperature("dry_bulb", "dry_bulb_k", "80degF"),
+            _humidity("humidity", "humidity_percent", "51%RH"),
+            _TEMPERATURE_ACCURACY,
+            _HUMIDITY_ACCURACY,
+        ),
+        _wet_bulb,
+        source=f"{_HANDBOOK}; JCGM 100, section 5",
+        tolerance="0.03 K: real moist air",
         test=_REAL_AIR,
         needs_site=True,
     ),
@@ -192,7 +220,13 @@ CALCULATIONS: Mapping[str, Calculation] = {
         "the heat that lowers an air stream's temperature, corrected for altitude",
         (
             _AIRFLOW,
-            Parameter("air_split", "split_dk", Difference(Quantity.TEMPERATURE), "20degF"),
+            Parameter(
+                "air_split",
+                "split_dk",
+                Difference(Quantity.TEMPERATURE, -60.0, 60.0),
+                "20degF",
+                says="return less supply; negative when heating",
+            ),
         ),
         _sensible_heat,
         source="1.08 x cfm x °F of standard air, times the density ratio of the standard atmosphere",
@@ -202,7 +236,16 @@ CALCULATIONS: Mapping[str, Calculation] = {
     ),
     "total_heat": Calculation(
         "the heat that an air stream gives up with that of its water, corrected for altitude",
-        (_AIRFLOW, Parameter("enthalpy_fall", "fall_j_per_kg", "enthalpy", "6.7Btu/lb")),
+        (
+            _AIRFLOW,
+            Parameter(
+                "enthalpy_fall",
+                "fall_j_per_kg",
+                Difference("enthalpy", -2e5, 2e5),
+                "6.7Btu/lb",
+                says="return less supply",
+            ),
+        ),
         _total_heat,
         source="4.5 x cfm x Btu/lb of standard air, times the density ratio of the standard atmosphere",
         tolerance="0.01 %; standard air for real air 3 %",
@@ -217,7 +260,14 @@ CALCULATIONS: Mapping[str, Calculation] = {
             _humidity("return_air_humidity", "return_percent", "51%RH"),
             _temperature("supply_air_temperature", "supply_k", "58degF"),
             _humidity("supply_air_humidity", "supply_percent", "88%RH"),
-            Parameter("power", "power_w", "power", "3500W", otherwise=Assumption(None, "no electric power")),
+            Parameter(
+                "power",
+                "power_w",
+                Measure("power", 1.0, 1e7),
+                "3500W",
+                otherwise=Assumption(None, "no electric power"),
+                says="electric",
+            ),
             Parameter(
                 "airflow_accuracy",
                 "airflow_accuracy_percent",
@@ -232,6 +282,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         source=f"{_HANDBOOK}; JCGM 100, section 5",
         tolerance="1 % of the total: real moist air",
         test="tests/calc/test_air.py::test_what_a_coil_delivers_agrees_with_real_moist_air",
+        example=(("power", "3500W"),),
         needs_site=True,
     ),
 }

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from datetime import date
 
 from calc import leakage
-from calc.arguments import DATE, REFRIGERANT, YES_NO, Choice, Count, Dated, ListOf
+from calc.arguments import DATE, REFRIGERANT, YES_NO, Choice, Count, Dated, ListOf, Measure
 from calc.calculation import Assumption, Calculation, Parameter, Values
 from calc.quantities import Quantity
 from calc.refrigerants import get
@@ -61,8 +61,10 @@ def _record_fields() -> Values:
 _APPLIANCE = Parameter(
     "appliance", "appliance", Choice("kind of appliance", tuple(leakage.Appliance)), "comfort_cooling"
 )
-_FULL_CHARGE = Parameter("full_charge", "full_charge_kg", Quantity.MASS, "50lb")
-_ADDITIONS = Parameter("additions", "additions", ListOf(Dated(Quantity.MASS)), "2026-01-20 2lb, 2026-04-02 3lb")
+_FULL_CHARGE = Parameter("full_charge", "full_charge_kg", Measure(Quantity.MASS, 0.01, 1e5), "50lb")
+_ADDITIONS = Parameter(
+    "additions", "additions", ListOf(Dated(Quantity.MASS)), "2026-01-20 2lb, 2026-04-02 3lb", called=("added",)
+)
 _METHODS = "40 CFR 82.152, 84.102"
 _LIMITS = "40 CFR 82.157(c), 84.106(c)"
 
@@ -70,7 +72,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "annualized_leak_rate": Calculation(
         "the leak rate from the refrigerant added at one visit",
         (
-            Parameter("added", "added_kg", ListOf(Quantity.MASS), "2lb"),
+            Parameter("added", "added_kg", ListOf(Quantity.MASS), "2lb", called=("added",)),
             _FULL_CHARGE,
             Parameter("days_since_last_addition", "days", Count(1), "30"),
             _APPLIANCE,

@@ -4,13 +4,12 @@ import math
 from collections.abc import Mapping
 
 from calc import motor
-from calc.arguments import YES_NO, Accuracy, ListOf, Number, Worded
+from calc.arguments import YES_NO, Accuracy, ListOf, Measure, Number, Worded
 from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
 from calc.errors import ArgumentError
 from calc.estimate import Estimate
 from calc.motor import branch_circuit, capacitor, supply, windings
 from calc.quantities import Quantity
-from calc.units import parse
 
 
 def _capacitance_under_load(
@@ -54,13 +53,19 @@ def _capacitor_verdict(
 
 
 def _stored_energy(capacitance_f: float, voltage_v: float) -> Values:
-    return {"energy_j": motor.stored_energy_j(capacitance_f, voltage_v), "caution": capacitor.DISCHARGE_CAUTION}
+    return {
+        "energy_j": motor.stored_energy_j(capacitance_f, voltage_v),
+        "peak_voltage_v": voltage_v,
+        "caution": capacitor.DISCHARGE_CAUTION,
+    }
 
 
-def _discharge_time(capacitance_f: float, resistance_ohm: float, from_v: float) -> Values:
-    time_s = motor.discharge_time_s(capacitance_f, resistance_ohm, from_v=from_v)
+def _discharge_time(capacitance_f: float, resistance_ohm: float, from_v: float, to_v: float) -> Values:
+    time_s = motor.discharge_time_s(capacitance_f, resistance_ohm, from_v=from_v, to_v=to_v)
     return {
         "time_s": time_s,
+        "from_peak_v": from_v,
+        "end_v": to_v,
         "within_a_minute": time_s <= capacitor.RESIDUAL_LIMIT_S,
         "caution": capacitor.DISCHARGE_CAUTION,
     }
@@ -115,25 +120,37 @@ def _power_factor(real_w: float, line_voltage_v: float, line_current_a: float) -
 
 def _winding_check(start_common_ohm: float, run_common_ohm: float, start_run_ohm: float) -> Values:
     verdict = motor.winding_check(start_common_ohm, run_common_ohm, start_run_ohm=start_run_ohm)
-    return {"state": verdict.state, "reason": verdict.reason, "caution": windings.CAUTION}
+    state = "leads_may_be_swapped" if verdict.leads_may_be_swapped else verdict.state
+    return {"state": state, "reason": verdict.reason, "caution": windings.CAUTION}
+
+
+_OPEN = ("open", "ol", "o.l.", "inf", "infinite")
+"""What people write, and meters show, where nothing conducts."""
 
 
 def _ohm_or_open(text: str) -> float:
-    return math.inf if text.strip().casefold() == "open" else parse(text, "resistance")
+    return math.inf if text.strip().casefold() in _OPEN else Measure("resistance", 1e-3, 1e6).read(text, None)
 
 
-def _mca(largest_motor_a: float, other_loads_a: float, nameplate_a: float | None) -> Values:
-    rating = motor.mca(largest_motor_a, other_loads_a, nameplate_a=nameplate_a)
+def _mca(largest_motor_a: float, other_loads_a: float, electric_heat_a: float, nameplate_a: float | None) -> Values:
+    rating = motor.mca(largest_motor_a, other_loads_a, electric_heat_a=electric_heat_a, nameplate_a=nameplate_a)
     return {"ampacity_a": rating.current_a, "says": rating.source, "caution": branch_circuit.CAUTION}
 
 
 def _mocp(
     largest_motor_a: float,
     other_loads_a: float,
+    electric_heat_a: float,
     will_not_start: bool,  # noqa: FBT001 - the catalogue calls by keyword
     nameplate_a: float | None,
 ) -> Values:
-    rating = motor.mocp(largest_motor_a, other_loads_a, will_not_start=will_not_start, nameplate_a=nameplate_a)
+    rating = motor.mocp(
+        largest_motor_a,
+        other_loads_a,
+        electric_heat_a=electric_heat_a,
+        will_not_start=will_not_start,
+        nameplate_a=nameplate_a,
+    )
     return {"rating_a": rating.current_a, "says": rating.source, "caution": branch_circuit.CAUTION}
 
 
@@ -165,19 +182,34 @@ def _short_cycling(interval_s: float, currents_a: tuple[float, ...], rated_curre
 
 
 _CURRENT = Parameter("current", "current_a", Quantity.CURRENT, "9A")
-_RATED = Parameter("rated_current", "rated_current_a", Quantity.CURRENT, "12A")
-_LINE_VOLTAGE = Parameter("line_voltage", "line_voltage_v", Quantity.VOLTAGE, "460V")
-_LINE_CURRENT = Parameter("line_current", "line_current_a", Quantity.CURRENT, "18.2A")
-_LARGEST = Parameter("largest_motor", "largest_motor_a", Quantity.CURRENT, "20A")
-_OTHERS = Parameter("other_loads", "other_loads_a", Quantity.CURRENT, "2.5A")
+_RATED = Parameter("rated_current", "rated_current_a", Measure(Quantity.CURRENT, 0.01, 1e4), "12A")
+_LINE_VOLTAGE = Parameter("line_voltage", "line_voltage_v", Measure(Quantity.VOLTAGE, 1e-3, 1e5), "460V")
+_LINE_CURRENT = Parameter("line_current", "line_current_a", Measure(Quantity.CURRENT, 1e-3, 1e4), "18.2A")
+_LARGEST = Parameter("largest_motor", "largest_motor_a", Measure(Quantity.CURRENT, 0.01, 2000.0), "20A")
+_OTHERS = Parameter("other_loads", "other_loads_a", Measure(Quantity.CURRENT, 0.0, 2000.0), "2.5A")
+_HEAT = Parameter(
+    "electric_heat",
+    "electric_heat_a",
+    Measure(Quantity.CURRENT, 0.0, 2000.0),
+    "20A",
+    otherwise=Assumption(0.0, "no electric heat that runs together with these loads"),
+)
 _NAMEPLATE = Parameter(
     "nameplate",
     "nameplate_a",
-    Quantity.CURRENT,
+    Measure(Quantity.CURRENT, 0.01, 6000.0),
     "30A",
     otherwise=Assumption(None, "the nameplate gives no such figure: it would win"),
 )
 _CAPACITANCE = Parameter("capacitance", "capacitance_f", Quantity.CAPACITANCE, "45uF")
+
+
+def _peak(keyword: str, once: str) -> Parameter:
+    """Give the parameter of a peak voltage; once: by which it was known before."""
+    says = "the peak, 1.414 times the RMS volts that a meter shows across it"
+    return Parameter("peak_voltage", keyword, Measure(Quantity.VOLTAGE, 0.0, 2000.0), "523V", says=says, also=(once,))
+
+
 _CURRENTS = Parameter(
     "currents", "currents_a", ListOf(Quantity.CURRENT), "0 A, 60 A, 55 A, 20 A, 10 A, 10 A, 10 A, 10 A"
 )
@@ -191,9 +223,15 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "capacitance_under_load": Calculation(
         "the capacitance of a run capacitor while its motor runs",
         (
-            Parameter("current", "current_a", Quantity.CURRENT, "4.6A"),
-            Parameter("voltage", "voltage_v", Quantity.VOLTAGE, "345V"),
-            Parameter("frequency", "frequency_hz", "frequency", "60Hz"),
+            Parameter("current", "current_a", Measure(Quantity.CURRENT, 0.0, 1000.0), "4.6A"),
+            Parameter(
+                "voltage",
+                "voltage_v",
+                Measure(Quantity.VOLTAGE, 1.0, 2000.0),
+                "345V",
+                says="RMS, across the section while it runs",
+            ),
+            Parameter("frequency", "frequency_hz", Measure("frequency", 45.0, 65.0), "60Hz"),
             Parameter(
                 "current_accuracy",
                 "current_accuracy_a",
@@ -204,7 +242,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
             Parameter(
                 "voltage_accuracy",
                 "voltage_accuracy_v",
-                Accuracy(Quantity.VOLTAGE),
+                Accuracy(Quantity.VOLTAGE, 200.0),
                 "5V",
                 otherwise=Assumption(5.0, f"the voltage within ±5 V ({_MEMORY})"),
             ),
@@ -218,13 +256,13 @@ CALCULATIONS: Mapping[str, Calculation] = {
         "whether a run capacitor, of one section or two, is sound",
         (
             Parameter("measured", "measured_f", ListOf(Quantity.CAPACITANCE), "44.1 uF, 4.2 uF"),
-            Parameter("label", "label_f", ListOf(Quantity.CAPACITANCE), "45 uF, 5 uF"),
+            Parameter("label", "label_f", ListOf(Measure(Quantity.CAPACITANCE, 1e-9, 0.1)), "45 uF, 5 uF"),
             Parameter("bulged_or_leaking", "bulged_or_leaking", YES_NO, "no"),
             Parameter("accuracy", "accuracy_f", Accuracy(Quantity.CAPACITANCE), "0.2uF"),
             Parameter(
                 "tolerance",
                 "tolerance_ratio",
-                Quantity.RATIO,
+                Measure(Quantity.RATIO, 1e-3, 0.5),
                 "6%",
                 otherwise=Assumption(capacitor.USUAL_TOLERANCE_RATIO, f"the label allows ±6 % ({_MEMORY})"),
             ),
@@ -236,21 +274,30 @@ CALCULATIONS: Mapping[str, Calculation] = {
     ),
     "stored_energy": Calculation(
         "the energy in a charged capacitor",
-        (_CAPACITANCE, Parameter("voltage", "voltage_v", Quantity.VOLTAGE, "523V")),
+        (_CAPACITANCE, _peak("voltage_v", "voltage")),
         _stored_energy,
         source="E = C V² / 2",
         tolerance="exact",
         test=_CAPACITOR_TEST,
     ),
     "discharge_time": Calculation(
-        "how long a resistor takes to discharge a capacitor to 50 V",
+        "how long a resistor takes to discharge a capacitor",
         (
             _CAPACITANCE,
-            Parameter("resistance", "resistance_ohm", "resistance", "20kohm"),
-            Parameter("from", "from_v", Quantity.VOLTAGE, "523V"),
+            Parameter("resistance", "resistance_ohm", Measure("resistance", 1.0, 1e9), "20kohm"),
+            _peak("from_v", "from"),
+            Parameter(
+                "end_voltage",
+                "to_v",
+                Measure(Quantity.VOLTAGE, 1.0, 2000.0),
+                "50V",
+                otherwise=Assumption(capacitor.RESIDUAL_LIMIT_V, f"discharged to 50 V ({_MEMORY})"),
+                also=("to",),
+            ),
         ),
         _discharge_time,
-        source="t = R C ln(V / 50 V); NEC 460.6",
+        source=f"t = R C ln(peak voltage / end voltage); 50 V and a minute: {_MEMORY}, for NEC 460 leaves out "
+        "capacitors that are part of other apparatus (NEC 460.1)",
         tolerance="exact",
         test=_CAPACITOR_TEST,
     ),
@@ -282,7 +329,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         "whether a voltage is within 10 % of the nameplate's",
         (
             Parameter("voltage", "voltage_v", Quantity.VOLTAGE, "221V"),
-            Parameter("nameplate", "nameplate_low_v", Quantity.VOLTAGE, "208V"),
+            Parameter("nameplate", "nameplate_low_v", Measure(Quantity.VOLTAGE, 1.0, 1e5), "208V"),
             Parameter(
                 "nameplate_high",
                 "nameplate_high_v",
@@ -326,9 +373,9 @@ CALCULATIONS: Mapping[str, Calculation] = {
     ),
     "mca": Calculation(
         "the minimum circuit ampacity of a unit",
-        (_LARGEST, _OTHERS, _NAMEPLATE),
+        (_LARGEST, _OTHERS, _HEAT, _NAMEPLATE),
         _mca,
-        source="NEC 440.32, 440.33; the nameplate wins",
+        source="NEC 440.32, 440.33; electric heat at 125 %: NEC 424.4(B), UL 1995 (both from memory); nameplate first",
         tolerance="exact",
         test="tests/calc/motor/test_branch_circuit.py",
     ),
@@ -337,6 +384,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         (
             _LARGEST,
             _OTHERS,
+            _HEAT,
             Parameter(
                 "will_not_start",
                 "will_not_start",
@@ -347,7 +395,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
             _NAMEPLATE,
         ),
         _mocp,
-        source="NEC 440.22, 240.6(A); the nameplate wins",
+        source="NEC 440.22, 240.6(A); never below the minimum circuit ampacity; the nameplate wins",
         tolerance="exact",
         test="tests/calc/motor/test_branch_circuit.py",
     ),

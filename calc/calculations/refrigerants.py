@@ -1,16 +1,17 @@
 """A refrigerant's facts and cautions; what a cylinder and a line set hold."""
 
-import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 
-from calc import cautions, charging
-from calc.arguments import REFRIGERANT, Choice
+from calc import cautions, charging, tubes
+from calc.arguments import REFRIGERANT, Choice, Measure
 from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
 from calc.elementwise import within
+from calc.errors import ArgumentError
 from calc.liquid import liquid_density
 from calc.quantities import Quantity
 from calc.refrigerants import get
-from calc.units import to_display
+from calc.units import Conversion, to_display
 
 
 def _refrigerant(refrigerant: str) -> Values:
@@ -54,30 +55,86 @@ def _cylinder_fill(
     fill_kg = charging.safe_fill_mass(
         refrigerant, water_capacity_kg=water_capacity_kg, liquid_temperature_k=temperature_k
     )
-    greatest_kg = within("tare_kg", tare_kg, 0.0, math.inf, "kg") + fill_kg
-    room: Values = {} if scale_reading_kg is None else {"room_left_kg": greatest_kg - scale_reading_kg}
+    within("tare_kg", tare_kg, 0.0, _MOST_TARE * water_capacity_kg, "kg", "no cylinder is that heavy for what it holds")
+    greatest_kg = tare_kg + fill_kg
+    room: Values = {}
+    if scale_reading_kg is not None:
+        because = "less than the empty cylinder: see that it stands free on the scale, the zero, and the tare stamped"
+        within("scale_reading_kg", scale_reading_kg, tare_kg, max(tare_kg, _GREATEST_SCALE_KG), "kg", because)
+        room = {"room_left_kg": max(greatest_kg - scale_reading_kg, 0.0)}
     overfilled = scale_reading_kg is not None and scale_reading_kg > greatest_kg
     return {
         "safe_fill_kg": fill_kg,
         "greatest_scale_reading_kg": greatest_kg,
         **room,
         "overfilled": overfilled,
+        "limited_by": _fill_rule(refrigerant),
         "cautions": cautions.cautions(refrigerant, cautions.Step.RECOVER),
     }
 
 
-def _line_set(refrigerant: str, bore_m: float, length_m: float, temperature_k: float) -> Values:
+def _fill_rule(refrigerant: str) -> str:
+    facts = get(refrigerant)
+    if not facts.is_flammable:
+        return "80 % of the volume as liquid at 77 °F: AHRI Guideline K; and no more than all of it at 55 °C"
+    return (
+        f"{facts.designation} burns ({facts.safety_class}), and AHRI Guideline K covers only what does not: 70 % of "
+        "the volume as liquid at 77 °F (common practice, no source). No authorisation: the cylinder's and the "
+        "refrigerant's makers and local codes say how far"
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Tube(Measure):
+    """A tube's outer diameter; a bare number is in inches, as tube is sold."""
+
+    def read(self, text: str, _: float | None) -> float:
+        """Give the diameter [m]."""
+        return Measure.read(self, _with_inches(text), None)
+
+    def unit_of(self, text: str, _: float | None) -> tuple[Conversion, str]:
+        """Give the conversion and the label of the unit in which a text is written."""
+        return Measure.unit_of(self, _with_inches(text), None)
+
+
+def _with_inches(text: str) -> str:
+    return text if any(letter.isalpha() or letter in '"″”' for letter in text) else f"{text} in"
+
+
+def _bore(bore_m: float | None, outer_diameter_m: float | None) -> float:
+    if (bore_m is None) == (outer_diameter_m is None):
+        raise ArgumentError(
+            "line_set_charge needs tube, the outer diameter by which it is sold, such as tube=3/8in, or bore, the "
+            "inner one, such as bore=0.311in: one of the two"
+        )
+    return tubes.acr_bore_m(outer_diameter_m) if bore_m is None and outer_diameter_m is not None else bore_m or 0.0
+
+
+def _line_set(
+    refrigerant: str, outer_diameter_m: float | None, bore_m: float | None, length_m: float, temperature_k: float
+) -> Values:
+    inner_m = _bore(bore_m, outer_diameter_m)
+    doubt = bore_m is not None and tubes.is_outer_diameter(bore_m)
     return {
         "line_set_charge_kg": charging.line_set_charge(
-            refrigerant, bore_m=bore_m, length_m=length_m, liquid_temperature_k=temperature_k
+            refrigerant, bore_m=inner_m, length_m=length_m, liquid_temperature_k=temperature_k
         ),
         "charge_per_length_kg_per_m": charging.line_set_charge_per_length(
-            refrigerant, bore_m=bore_m, liquid_temperature_k=temperature_k
+            refrigerant, bore_m=inner_m, liquid_temperature_k=temperature_k
+        ),
+        "inner_diameter_m": inner_m,
+        **(
+            {"look_again": "tube is sold by this as its outer diameter: if it is that, give it as tube"}
+            if doubt
+            else {}
         ),
         "cautions": cautions.cautions(refrigerant, cautions.Step.CHARGE),
     }
 
 
+_GREATEST_SCALE_KG = 1e5
+_MOST_TARE = 10.0
+"""Of its water capacity; a small cylinder weighs some three times what it holds: common practice, no source."""
 _REFRIGERANT = Parameter("refrigerant", "refrigerant", REFRIGERANT, "R-454B")
 _DENSITY_SOURCE = "the equations of state of CoolProp 8.0.0"
 _DENSITY_TEST = "tests/calc/test_liquid.py::test_within_a_hundredth_of_a_percent_of_the_equation_of_state"
@@ -101,7 +158,10 @@ CALCULATIONS: Mapping[str, Calculation] = {
     ),
     "liquid_density": Calculation(
         "the density of liquid refrigerant at its bubble point",
-        (_REFRIGERANT, Parameter("temperature", "temperature_k", Quantity.TEMPERATURE, "100degF")),
+        (
+            _REFRIGERANT,
+            Parameter("temperature", "temperature_k", Measure(Quantity.TEMPERATURE, 173.15, 423.15), "100degF"),
+        ),
         _liquid_density,
         source=_DENSITY_SOURCE,
         tolerance="0.01 %",
@@ -111,14 +171,22 @@ CALCULATIONS: Mapping[str, Calculation] = {
         "how much refrigerant a recovery cylinder may hold, and the scale's reading then",
         (
             _REFRIGERANT,
-            Parameter("water_capacity", "water_capacity_kg", Quantity.MASS, "26.2lb"),
-            Parameter("tare", "tare_kg", Quantity.MASS, "17lb"),
+            Parameter(
+                "water_capacity",
+                "water_capacity_kg",
+                Measure(Quantity.MASS, 0.1, 1e4),
+                "26.2lb",
+                says="stamped WC on the cylinder",
+            ),
+            Parameter("tare", "tare_kg", Measure(Quantity.MASS, 0.0, 1e4), "17lb", says="stamped TW on the cylinder"),
             Parameter(
                 "temperature",
                 "temperature_k",
-                Quantity.TEMPERATURE,
+                Measure(Quantity.TEMPERATURE, 213.15, 333.15),
                 "77degF",
                 otherwise=Assumption(298.15, "liquid at 77 °F (25 °C), as AHRI Guideline K"),
+                says="of the liquid; below 77 °F it allows no more",
+                called=("liquid_temperature_k",),
             ),
             Parameter(
                 "scale_reading",
@@ -126,10 +194,13 @@ CALCULATIONS: Mapping[str, Calculation] = {
                 Quantity.MASS,
                 "20lb",
                 otherwise=Assumption(None, "no reading of the scale: the room left is not given"),
+                says="with the cylinder on it",
             ),
         ),
         _cylinder_fill,
-        source="AHRI Guideline K: 80 % of the volume, as worked in the trade press",
+        example=(("scale_reading", "20lb"),),
+        source="AHRI Guideline K, for refrigerants that do not burn: 80 % of the volume at 77 °F, as worked in the "
+        "trade press; 49 CFR 173.304 (from memory): never full at 55 °C; 70 % of what burns: no source",
         tolerance="0.5 %",
         test="tests/calc/test_charging.py::test_cylinder_fill_in_print",
     ),
@@ -137,18 +208,42 @@ CALCULATIONS: Mapping[str, Calculation] = {
         "the charge that a liquid line takes beyond what the nameplate allows for",
         (
             _REFRIGERANT,
-            Parameter("bore", "bore_m", "length", "0.311in"),
-            Parameter("length", "length_m", "length", "20ft"),
+            Parameter(
+                "tube",
+                "outer_diameter_m",
+                _Tube("length", tubes.OUTER_DIAMETERS_M[0], tubes.OUTER_DIAMETERS_M[1]),
+                "3/8in",
+                otherwise=Assumption(None, ""),
+                says="the outer diameter by which tube is sold",
+            ),
+            Parameter(
+                "bore",
+                "bore_m",
+                Measure("length", 1e-3, 0.11),
+                "0.311in",
+                otherwise=Assumption(None, "the bore that tube of this outer diameter has"),
+                says="the inner diameter, instead of tube",
+            ),
+            Parameter(
+                "length",
+                "length_m",
+                Measure("length", 0.0, 1000.0),
+                "20ft",
+                says="beyond what the nameplate's charge allows for",
+            ),
             Parameter(
                 "temperature",
                 "temperature_k",
-                Quantity.TEMPERATURE,
+                Measure(Quantity.TEMPERATURE, 233.15, 353.15),
                 "100degF",
                 otherwise=Assumption(310.928, "liquid at 100 °F (37.8 °C) (common practice, no source)"),
+                called=("liquid_temperature_k",),
             ),
         ),
         _line_set,
-        source=f"{_DENSITY_SOURCE}; 0.6 oz/ft of 3/8 in line for R-22 in the trade",
+        example=(("tube", "3/8in"),),
+        source=f"{_DENSITY_SOURCE}; 0.6 oz/ft of 3/8 in line for R-22 in the trade; bores of tube: ASTM B280 (from "
+        "memory)",
         tolerance="1 %",
         test="tests/calc/test_charging.py::test_line_set_charge_per_foot",
     ),

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from calc import saturation, superheat
 from calc.air import barometric_pressure
-from calc.arguments import REFRIGERANT, Accuracy
+from calc.arguments import REFRIGERANT, Accuracy, Measure
 from calc.calculation import Assumption, Calculation, Parameter, Values
 from calc.quantities import Quantity
 from calc.units import parse_difference
@@ -92,8 +92,9 @@ def _pressure_accuracy(limit: str, which: str) -> Parameter:
     )
 
 
+_LINE = Measure(Quantity.TEMPERATURE, 173.15, 473.15)
 _REFRIGERANT = Parameter("refrigerant", "refrigerant", REFRIGERANT, "R-410A")
-_TEMPERATURE = Parameter("temperature", "temperature_k", Quantity.TEMPERATURE, "41degF")
+_TEMPERATURE = Parameter("temperature", "temperature_k", Measure(Quantity.TEMPERATURE, 173.15, 423.15), "41degF")
 _TEMPERATURE_ACCURACY = Parameter(
     "temperature_accuracy",
     "temperature_accuracy_dk",
@@ -137,7 +138,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         (
             _REFRIGERANT,
             Parameter("suction_pressure", "pressure_pa", Quantity.PRESSURE, "118psig"),
-            Parameter("suction_line_temperature", "temperature_k", Quantity.TEMPERATURE, "50degF"),
+            Parameter("suction_line_temperature", "temperature_k", _LINE, "50degF"),
             _pressure_accuracy("3.5 psi", "suction"),
             _TEMPERATURE_ACCURACY,
         ),
@@ -152,7 +153,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         (
             _REFRIGERANT,
             Parameter("liquid_pressure", "pressure_pa", Quantity.PRESSURE, "350psig"),
-            Parameter("liquid_line_temperature", "temperature_k", Quantity.TEMPERATURE, "97degF"),
+            Parameter("liquid_line_temperature", "temperature_k", _LINE, "97degF"),
             _pressure_accuracy("7 psi", "liquid"),
             _TEMPERATURE_ACCURACY,
         ),
@@ -164,7 +165,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
     ),
     "barometric_pressure": Calculation(
         "the pressure of the standard atmosphere at an elevation",
-        (Parameter("elevation", "elevation_m", "length", "30m"),),
+        (Parameter("elevation", "elevation_m", Measure("length", -5000.0, 11000.0), "30m"),),
         _barometric_pressure,
         source="ASHRAE Handbook of Fundamentals, chapter 1, table 1 (from memory)",
         tolerance="1 Pa",

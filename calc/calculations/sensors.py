@@ -3,9 +3,9 @@
 from collections.abc import Mapping
 
 from calc import sensors
-from calc.arguments import Accuracy, ListOf, Number
+from calc.arguments import Accuracy, ListOf, Measure, Number
 from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
-from calc.errors import ArgumentError
+from calc.errors import ArgumentError, CalcRangeError
 from calc.estimate import Estimate
 from calc.quantities import Quantity
 
@@ -49,17 +49,26 @@ def _loop(current_a: float, low: float, high: float) -> tuple[float | Unknown, s
 
 def _loop_pressure(current_a: float, low_pa: float, high_pa: float, barometric_pressure_pa: float) -> Values:
     pressure_pa, state = _loop(current_a, low_pa, high_pa)
+    if isinstance(pressure_pa, float) and pressure_pa < 0:
+        pressure_pa = Unknown("it would be below a perfect vacuum: look at the scale, and at the transmitter's zero")
     return {"pressure_pa": pressure_pa, "state": state, "barometric_pressure_pa": barometric_pressure_pa}
 
 
 def _loop_temperature(current_a: float, low_k: float, high_k: float) -> Values:
     temperature_k, state = _loop(current_a, low_k, high_k)
+    if isinstance(temperature_k, float) and temperature_k < 0:
+        temperature_k = Unknown("it would be below absolute zero: look at the scale")
     return {"temperature_k": temperature_k, "state": state}
 
 
 def _ratiometric(output_v: float, supply_v: float, full_scale_pa: float, barometric_pressure_pa: float) -> Values:
-    above_pa = sensors.ratiometric(output_v, supply_v, full_scale_pa=full_scale_pa)
-    return {"pressure_pa": above_pa + barometric_pressure_pa, "barometric_pressure_pa": barometric_pressure_pa}
+    above_pa = sensors.ratiometric(
+        output_v, supply_v, full_scale_pa=full_scale_pa, barometric_pressure_pa=barometric_pressure_pa
+    )
+    return {
+        "pressure_pa": max(above_pa + barometric_pressure_pa, 0.0),
+        "barometric_pressure_pa": barometric_pressure_pa,
+    }
 
 
 def _two_point_calibration(
@@ -75,17 +84,23 @@ def _two_point_calibration(
         sensors.CalibrationPoint(Estimate(read_k, repeatability_dk / 2), Estimate(true_k, reference_accuracy_dk / 2))
         for read_k, true_k in zip(readings_k, references_k, strict=True)
     ]
-    calibration = sensors.two_point(*points)
+    try:
+        calibration = sensors.two_point(*points)
+    except CalcRangeError as error:
+        raise ArgumentError(f"point_readings and point_references do not go together: {error}") from error
     corrected = calibration.correct(Estimate(reading_k, repeatability_dk / 2))
     return {"temperature_k": corrected, "gain_factor": calibration.gain}
 
 
 _PT100 = Assumption(100.0, "a Pt100")
-_NOMINAL = Parameter("nominal", "nominal_ohm", "resistance", "100ohm", otherwise=_PT100)
-_RESISTANCE = Parameter("resistance", "resistance_ohm", "resistance", "109.73ohm")
-_TEMPERATURE = Parameter("temperature", "temperature_k", Quantity.TEMPERATURE, "25degC")
-_COLD_JUNCTION = Parameter("cold_junction", "cold_junction_k", Quantity.TEMPERATURE, "25degC")
-_LOOP_CURRENT = Parameter("current", "current_a", Quantity.CURRENT, "12mA")
+_NOMINAL = Parameter("nominal", "nominal_ohm", Measure("resistance", 10.0, 10e3), "100ohm", otherwise=_PT100)
+_RESISTANCE = Parameter("resistance", "resistance_ohm", Measure("resistance", 1e-3, 1e9), "109.73ohm")
+_TEMPERATURE = Parameter("temperature", "temperature_k", Measure(Quantity.TEMPERATURE, 73.15, 1123.15), "25degC")
+_HOT_JUNCTION = Parameter("temperature", "temperature_k", Measure(Quantity.TEMPERATURE, 73.15, 1645.15), "25degC")
+_COLD_JUNCTION = Parameter("cold_junction", "cold_junction_k", Measure(Quantity.TEMPERATURE, 223.15, 373.15), "25degC")
+_LOOP_CURRENT = Parameter("current", "current_a", Measure(Quantity.CURRENT, -0.1, 0.1), "12mA")
+_PRESSURE_SCALE = Measure(Quantity.PRESSURE, -180e3, 1e8)
+"""The end of a scale may lie below a perfect vacuum, as -14.7 psig does in the mountains; no reading may."""
 _NE_43 = "NAMUR NE 43, from its summaries in print"
 _TEST = "tests/calc/sensors/test_sensors.py"
 
@@ -108,7 +123,10 @@ CALCULATIONS: Mapping[str, Calculation] = {
     ),
     "thermocouple_temperature": Calculation(
         "the temperature of a type K thermocouple",
-        (Parameter("voltage", "voltage_v", Quantity.VOLTAGE, "3.096mV"), _COLD_JUNCTION),
+        (
+            Parameter("voltage", "voltage_v", Measure(Quantity.VOLTAGE, -0.1, 0.1), "3.096mV"),
+            _COLD_JUNCTION,
+        ),
         _thermocouple_temperature,
         source="ITS-90, NIST Monograph 175, type K",
         tolerance="0.015 K, the rounding of its table",
@@ -116,7 +134,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
     ),
     "thermocouple_voltage": Calculation(
         "the voltage of a type K thermocouple",
-        (_TEMPERATURE, _COLD_JUNCTION),
+        (_HOT_JUNCTION, _COLD_JUNCTION),
         _thermocouple_voltage,
         source="ITS-90, NIST Monograph 175, type K",
         tolerance="0.5 µV, the rounding of its table",
@@ -125,13 +143,13 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "thermistor_temperature": Calculation(
         "the temperature of a thermistor by its beta",
         (
-            Parameter("resistance", "resistance_ohm", "resistance", "12.5kohm"),
+            Parameter("resistance", "resistance_ohm", Measure("resistance", 1e-3, 1e9), "12.5kohm"),
             Parameter("beta", "beta_k", Number(500, 10_000), "3950"),
-            Parameter("nominal", "nominal_ohm", "resistance", "10kohm"),
+            Parameter("nominal", "nominal_ohm", Measure("resistance", 1e-3, 1e9), "10kohm"),
             Parameter(
                 "nominal_temperature",
                 "nominal_k",
-                Quantity.TEMPERATURE,
+                Measure(Quantity.TEMPERATURE, 173.15, 573.15),
                 "25degC",
                 otherwise=Assumption(298.15, "the nominal resistance is at 25 °C"),
             ),
@@ -144,7 +162,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "thermistor_by_table": Calculation(
         "the temperature of a thermistor by three rows of its maker's table",
         (
-            Parameter("resistance", "resistance_ohm", "resistance", "12.5kohm"),
+            Parameter("resistance", "resistance_ohm", Measure("resistance", 1e-3, 1e9), "12.5kohm"),
             Parameter("table_resistances", "table_ohm", ListOf("resistance"), "32650 ohm, 10 kohm, 3603 ohm"),
             Parameter("table_temperatures", "table_k", ListOf(Quantity.TEMPERATURE), "0 degC, 25 degC, 50 degC"),
         ),
@@ -157,8 +175,8 @@ CALCULATIONS: Mapping[str, Calculation] = {
         "the pressure that a 4 to 20 mA transmitter gives",
         (
             _LOOP_CURRENT,
-            Parameter("low", "low_pa", Quantity.PRESSURE, "0psig"),
-            Parameter("high", "high_pa", Quantity.PRESSURE, "500psig"),
+            Parameter("low", "low_pa", _PRESSURE_SCALE, "0psig", says="at 4 mA"),
+            Parameter("high", "high_pa", _PRESSURE_SCALE, "500psig", says="at 20 mA"),
         ),
         _loop_pressure,
         source=_NE_43,
@@ -170,8 +188,8 @@ CALCULATIONS: Mapping[str, Calculation] = {
         "the temperature that a 4 to 20 mA transmitter gives",
         (
             _LOOP_CURRENT,
-            Parameter("low", "low_k", Quantity.TEMPERATURE, "-40degF"),
-            Parameter("high", "high_k", Quantity.TEMPERATURE, "160degF"),
+            Parameter("low", "low_k", Quantity.TEMPERATURE, "-40degF", says="at 4 mA"),
+            Parameter("high", "high_k", Quantity.TEMPERATURE, "160degF", says="at 20 mA"),
         ),
         _loop_temperature,
         source=_NE_43,
@@ -182,8 +200,8 @@ CALCULATIONS: Mapping[str, Calculation] = {
         "the pressure that a ratiometric gauge transmitter gives, 10 to 90 % of its supply",
         (
             Parameter("output", "output_v", Quantity.VOLTAGE, "2.5V"),
-            Parameter("supply", "supply_v", Quantity.VOLTAGE, "5V"),
-            Parameter("full_scale", "full_scale_pa", "pressure_difference", "500psi"),
+            Parameter("supply", "supply_v", Measure(Quantity.VOLTAGE, 2.0, 30.0), "5V"),
+            Parameter("full_scale", "full_scale_pa", Measure("pressure_difference", 1e3, 1e8), "500psi"),
         ),
         _ratiometric,
         source="common practice, no source",

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Mapping
 
-from calc.arguments import Accuracy, Choice
+from calc.arguments import Accuracy, Choice, Measure
 from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
 from calc.estimate import Estimate
 from calc.protocols import protocols, tolerances
@@ -57,8 +57,9 @@ def _tolerances(protocol: str) -> Values:
     return values
 
 
-_WET_BULB = Parameter("return_wet_bulb", "wet_bulb_k", Quantity.TEMPERATURE, "67degF")
-_OUTDOOR = Parameter("outdoor_temperature", "outdoor_k", Quantity.TEMPERATURE, "95degF")
+_AIR = Measure(Quantity.TEMPERATURE, 233.15, 333.15)
+_WET_BULB = Parameter("return_wet_bulb", "wet_bulb_k", _AIR, "67degF", called=("return_wet_bulb_k",))
+_OUTDOOR = Parameter("outdoor_temperature", "outdoor_k", _AIR, "95degF", called=("outdoor_dry_bulb_k",))
 _TABLE = "California Title 24, RA3.2, the table of target superheat"
 PROTOCOL = Parameter(
     "protocol",

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from calc import vacuum
-from calc.arguments import ListOf
+from calc.arguments import ListOf, Measure
 from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
 
 
@@ -31,20 +31,21 @@ CALCULATIONS: Mapping[str, Calculation] = {
             Parameter(
                 "limit",
                 "limit_pa",
-                "vacuum_pressure",
+                Measure("vacuum_pressure", 1.0, 3000.0),
                 "500micron",
                 otherwise=Assumption(vacuum.LIMIT_PA, "a limit of 500 micron (installation manuals)"),
             ),
             Parameter(
                 "hold",
                 "hold_s",
-                "time",
+                Measure("time", 60.0, 86400.0),
                 "20min",
                 otherwise=Assumption(vacuum.HOLD_S, "held for 20 min (installation manuals)"),
             ),
         ),
         _rise_test,
-        source="installation manuals: 500 micron held for 20 min; levelling off is moisture, a steady climb a leak",
+        source="installation manuals: 500 micron held for 20 min; levelling off is moisture, a steady climb a leak; "
+        "how much either is: common practice, no source",
         tolerance="exact",
         test="tests/calc/test_vacuum.py::test_evaporating_moisture_levels_off_and_a_leak_climbs",
     ),

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from calc.arguments import REFRIGERANT, Accuracy, Choice, Difference
+from calc.arguments import REFRIGERANT, Accuracy, Choice, Difference, Measure
 from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
 from calc.calculations.targets import PROTOCOL
 from calc.conformity import CannotTell, OutOfTolerance, Verdict, acceptance_interval, judge
@@ -136,7 +136,7 @@ def _sentence(verdict: Verdict) -> str:
     return "within tolerance"
 
 
-def _optional(name: str, keyword: str, kind: Difference | Quantity | str, example: str, says: str) -> Parameter:
+def _optional(name: str, keyword: str, kind: Difference | Measure | str, example: str, says: str) -> Parameter:
     return Parameter(name, keyword, kind, example, otherwise=Assumption(None, says))
 
 
@@ -147,6 +147,8 @@ def _pressure_accuracy(side: str, limit: str) -> Parameter:
     return Parameter(name, f"{side}_accuracy_pa", Accuracy(Quantity.PRESSURE), "1psi", Assumption(limit_pa, says))
 
 
+_AIR = Measure(Quantity.TEMPERATURE, 233.15, 333.15)
+_LINE = Measure(Quantity.TEMPERATURE, 173.15, 473.15)
 _DIFFERENCE = Difference(Quantity.TEMPERATURE)
 _TEMPERATURE_ACCURACY = Parameter(
     "temperature_accuracy",
@@ -164,9 +166,9 @@ CALCULATIONS: Mapping[str, Calculation] = {
         (
             Parameter("refrigerant", "refrigerant", REFRIGERANT, "R-410A"),
             Parameter("suction_pressure", "suction_pa", Quantity.PRESSURE, "118psig"),
-            Parameter("suction_line_temperature", "suction_line_k", Quantity.TEMPERATURE, "50degF"),
+            Parameter("suction_line_temperature", "suction_line_k", _LINE, "50degF"),
             Parameter("liquid_pressure", "liquid_pa", Quantity.PRESSURE, "350psig"),
-            Parameter("liquid_line_temperature", "liquid_line_k", Quantity.TEMPERATURE, "97degF"),
+            Parameter("liquid_line_temperature", "liquid_line_k", _LINE, "97degF"),
             _pressure_accuracy("suction", "3.5 psi"),
             _pressure_accuracy("liquid", "7 psi"),
             _TEMPERATURE_ACCURACY,
@@ -218,10 +220,14 @@ CALCULATIONS: Mapping[str, Calculation] = {
             ),
             Parameter("figure", "figure_dk", _DIFFERENCE, "10degF"),
             Parameter("figure_accuracy", "figure_accuracy_dk", Accuracy(Quantity.TEMPERATURE), "1.7degF"),
-            _optional("return_wet_bulb", "return_wet_bulb_k", Quantity.TEMPERATURE, "67degF", "no return wet bulb"),
-            _optional("outdoor_temperature", "outdoor_k", Quantity.TEMPERATURE, "95degF", "no outdoor temperature"),
+            _optional("return_wet_bulb", "return_wet_bulb_k", _AIR, "67degF", "no return wet bulb"),
+            _optional("outdoor_temperature", "outdoor_k", _AIR, "95degF", "no outdoor temperature"),
             _optional(
-                "target_subcooling", "nameplate_subcooling_dk", _DIFFERENCE, "10degF", "no target on the nameplate"
+                "target_subcooling",
+                "nameplate_subcooling_dk",
+                Difference(Quantity.TEMPERATURE, 0.0, 30.0),
+                "10degF",
+                "no target on the nameplate",
             ),
             _optional("valve_superheat", "valve_superheat_dk", _DIFFERENCE, "12degF", "no superheat of the valve"),
             _optional("running", "running_s", "time", "20min", "no running time"),

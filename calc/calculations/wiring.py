@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from calc import wiring
-from calc.arguments import TEXT, Accuracy, Choice, Count
+from calc.arguments import TEXT, Accuracy, Choice, Count, Measure
 from calc.calculation import Assumption, Calculation, Parameter, Values
 from calc.quantities import Quantity
 from calc.wiring import conductor, terminal
@@ -21,13 +21,23 @@ def _ampacity(gauge: str, column: str, ambient_temperature_k: float, current_car
     return {"ampacity_a": found_a, "caution": conductor.CAUTION}
 
 
-def _smallest_conductor(current_a: float, column: str) -> Values:
-    gauge = wiring.smallest_conductor(current_a, int(column))
-    return {"gauge": f"{gauge} AWG", "ampacity_a": wiring.ampacity(gauge, int(column)), "caution": conductor.CAUTION}
+def _smallest_conductor(current_a: float, column: str, ambient_temperature_k: float, current_carrying: int) -> Values:
+    gauge = wiring.smallest_conductor(
+        current_a, int(column), ambient_temperature_k=ambient_temperature_k, current_carrying=current_carrying
+    )
+    return {"gauge": f"{gauge} AWG", **_ampacity(gauge, column, ambient_temperature_k, current_carrying)}
 
 
-def _overcurrent_limit(gauge: str, column: str, mocp_a: float | None) -> Values:
-    limit = wiring.overcurrent_limit(gauge, int(column), article_440_mocp_a=mocp_a)
+def _overcurrent_limit(
+    gauge: str, column: str, mocp_a: float | None, ambient_temperature_k: float, current_carrying: int
+) -> Values:
+    limit = wiring.overcurrent_limit(
+        gauge,
+        int(column),
+        article_440_mocp_a=mocp_a,
+        ambient_temperature_k=ambient_temperature_k,
+        current_carrying=current_carrying,
+    )
     return {"limit_a": limit.current_a, "says": limit.source, "caution": conductor.CAUTION}
 
 
@@ -67,6 +77,21 @@ def _joint(drop_v: float, current_a: float, drop_accuracy_v: float, current_accu
 
 _GAUGE = Parameter("gauge", "gauge", TEXT, "10AWG")
 _COLUMN = Parameter("column", "column", Choice("column [°C]", tuple(map(str, conductor.COLUMNS_C))), "75")
+_AMBIENT = Parameter(
+    "ambient_temperature",
+    "ambient_temperature_k",
+    Measure(Quantity.TEMPERATURE, 233.15, 358.15),
+    "40degC",
+    otherwise=Assumption(303.15, "an ambient temperature of 30 °C (86 °F), the table's"),
+    says="around the raceway; on a roof in the sun more than the air's",
+)
+_CARRYING = Parameter(
+    "current_carrying",
+    "current_carrying",
+    Count(1, 40),
+    "3",
+    otherwise=Assumption(3, "at most three current-carrying conductors in the raceway"),
+)
 _CURRENT = Parameter("current", "current_a", Quantity.CURRENT, "16A")
 _ONE = Assumption(1, "one conductor, in a terminal marked for one")
 _CONDUCTOR_TEST = "tests/calc/wiring/test_wiring.py"
@@ -85,20 +110,8 @@ CALCULATIONS: Mapping[str, Calculation] = {
         (
             _GAUGE,
             _COLUMN,
-            Parameter(
-                "ambient_temperature",
-                "ambient_temperature_k",
-                Quantity.TEMPERATURE,
-                "40degC",
-                otherwise=Assumption(303.15, "an ambient temperature of 30 °C, the table's"),
-            ),
-            Parameter(
-                "current_carrying",
-                "current_carrying",
-                Count(1),
-                "3",
-                otherwise=Assumption(3, "at most three current-carrying conductors in the raceway"),
-            ),
+            _AMBIENT,
+            _CARRYING,
         ),
         _ampacity,
         source="NEC table 310.16; 310.15(B) and (C)",
@@ -107,9 +120,9 @@ CALCULATIONS: Mapping[str, Calculation] = {
     ),
     "smallest_conductor": Calculation(
         "the thinnest copper conductor for a current such as the unit's minimum circuit ampacity",
-        (_CURRENT, _COLUMN),
+        (_CURRENT, _COLUMN, _AMBIENT, _CARRYING),
         _smallest_conductor,
-        source="NEC table 310.16",
+        source="NEC table 310.16; 310.15(B) and (C)",
         tolerance="exact",
         test=_CONDUCTOR_TEST,
     ),
@@ -124,10 +137,13 @@ CALCULATIONS: Mapping[str, Calculation] = {
                 Quantity.CURRENT,
                 "50A",
                 otherwise=Assumption(None, "no circuit of a motor-compressor alone (NEC Article 440)"),
+                called=("article_440_mocp_a",),
             ),
+            _AMBIENT,
+            _CARRYING,
         ),
         _overcurrent_limit,
-        source="NEC 240.4(B), (D) and (G)",
+        source="NEC 240.4(B), (D) and (G); 310.15(B) and (C)",
         tolerance="exact",
         test=_CONDUCTOR_TEST,
     ),
@@ -135,9 +151,9 @@ CALCULATIONS: Mapping[str, Calculation] = {
         "the voltage that stranded copper conductors lose on the way",
         (
             _GAUGE,
-            Parameter("length", "length_m", "length", "100ft"),
+            Parameter("length", "length_m", "length", "100ft", says="one way"),
             _CURRENT,
-            Parameter("circuit_voltage", "circuit_v", Quantity.VOLTAGE, "240V"),
+            Parameter("circuit_voltage", "circuit_v", Measure(Quantity.VOLTAGE, 1.0, 1e5), "240V"),
             Parameter("phases", "phases", Count(1, 3), "1"),
         ),
         _voltage_drop,
@@ -151,8 +167,8 @@ CALCULATIONS: Mapping[str, Calculation] = {
             _GAUGE,
             Parameter("thinnest", "thinnest", TEXT, "14AWG"),
             Parameter("thickest", "thickest", TEXT, "4AWG"),
-            Parameter("conductors", "conductors", Count(1), "1", otherwise=_ONE),
-            Parameter("marked_for", "marked_for", Count(1), "1", otherwise=_ONE),
+            Parameter("conductors", "conductors", Count(1, 100), "1", otherwise=_ONE),
+            Parameter("marked_for", "marked_for", Count(1, 100), "1", otherwise=_ONE),
         ),
         _terminal_fit,
         source="the terminal's marking; NEC 110.14(A)",
@@ -167,7 +183,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
             Parameter(
                 "maker",
                 "maker_n_m",
-                "torque",
+                Measure("torque", 0.01, 1000.0),
                 "35lbf in",
                 otherwise=Assumption(None, "the maker gives no torque: it would win"),
             ),
@@ -180,9 +196,9 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "joint": Calculation(
         "the resistance and heat of a joint from the voltage across it under load",
         (
-            Parameter("drop", "drop_v", Quantity.VOLTAGE, "60mV"),
+            Parameter("drop", "drop_v", Measure(Quantity.VOLTAGE, 0.0, 50.0), "60mV"),
             _CURRENT,
-            Parameter("drop_accuracy", "drop_accuracy_v", Accuracy(Quantity.VOLTAGE), "1mV"),
+            Parameter("drop_accuracy", "drop_accuracy_v", Accuracy(Quantity.VOLTAGE, 10.0), "1mV"),
             Parameter("current_accuracy", "current_accuracy_a", Accuracy(Quantity.CURRENT), "0.3A"),
         ),
         _joint,

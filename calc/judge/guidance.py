@@ -381,7 +381,7 @@ def _candidates(running: Running) -> Iterator[Alarm]:
             running.cylinder_refrigerant_kg,
             running.cylinder_safe_fill_kg,
             Quantity.MASS,
-            "80 % of liquid at most: AHRI Guideline K",
+            "80 % of liquid at 77 °F at most: AHRI Guideline K; 70 % of what burns: common practice, no source",
         )
 
 

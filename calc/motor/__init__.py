@@ -67,6 +67,10 @@ __all__ = [
 ]
 
 
+GREATEST_LOAD_RATIO = 20.0
+"""A locked rotor draws some 4 to 8 times the rated current: common practice, no source."""
+
+
 def load_ratio(current_a: float, rated_current_a: float) -> float:
     """Compute a motor's current over that of its nameplate: RLA of a compressor, FLA of a fan.
 
@@ -74,7 +78,7 @@ def load_ratio(current_a: float, rated_current_a: float) -> float:
     short of refrigerant (common practice, no source).
 
     Args:
-        current_a: measured, the mean of three phases where there are three, 0 to 1e4 [A].
+        current_a: measured, the mean of three phases where there are three, 0 to 20 times the rated one [A].
         rated_current_a: of the nameplate, 0.01 to 1e4 [A].
 
     Returns:
@@ -87,5 +91,6 @@ def load_ratio(current_a: float, rated_current_a: float) -> float:
     0.75
 
     """
-    within("current_a", current_a, 0.0, 1e4, "A")
-    return current_a / within("rated_current_a", rated_current_a, 0.01, 1e4, "A")
+    within("rated_current_a", rated_current_a, 0.01, 1e4, "A")
+    because = "more than any motor draws, even locked: check the nameplate's figure"
+    return within("current_a", current_a, 0.0, GREATEST_LOAD_RATIO * rated_current_a, "A", because) / rated_current_a

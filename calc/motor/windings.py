@@ -27,10 +27,11 @@ class WindingState(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class WindingVerdict:
-    """What the resistances say, and what to do next."""
+    """What the resistances say, what to do next, and whether a terminal may be another than one thinks."""
 
     state: WindingState
     reason: str
+    leads_may_be_swapped: bool = False
 
 
 _OPEN: Mapping[tuple[bool, ...], tuple[WindingState, str]] = {
@@ -42,6 +43,14 @@ _OPEN: Mapping[tuple[bool, ...], tuple[WindingState, str]] = {
     (False, True, True): (WindingState.RUN_OPEN, "the run winding is open"),
     (True, True, True): (WindingState.ALL_OPEN, "nothing conducts: check leads, terminals and the instrument first"),
 }
+_EXCHANGED = (
+    ": the sum fits, but start reads less than run, which is the other way round on most motors: see by the wiring "
+    "diagram whether start and run are exchanged"
+)
+_NOT_COMMON = (
+    ": the greatest of the three is between start and run, and here it is not: the terminal taken for common is "
+    "another; see the wiring diagram"
+)
 _IMPOSSIBLE = (WindingState.INCONSISTENT, "one open pair alone cannot be: measure again")
 
 
@@ -51,8 +60,9 @@ def winding_check(
     """Check that the resistances between start, run and common go together.
 
     Start to run passes through both windings, so it is the sum of the other two (general texts of the trade); within
-    5 % here (common practice, no source). Shorted turns within one winding pass this check: compare with the maker's
-    table, and check each terminal to the case as well.
+    5 % here (common practice, no source). The start winding has more resistance than the run winding on most motors
+    (general texts of the trade): where it has less, the two may be exchanged, though the sum fits. Shorted turns within
+    one winding pass this check: compare with the maker's table, and check each terminal to the case as well.
 
     Args:
         start_common_ohm: start to common, infinite if open [ohm].
@@ -79,6 +89,15 @@ def winding_check(
     total_ohm = start_common_ohm + run_common_ohm
     reason = f"start to run reads {start_run_ohm:g} ohm, and the two windings together {total_ohm:g} ohm"
     if abs(start_run_ohm - total_ohm) <= tolerance_ratio * total_ohm:
-        return WindingVerdict(WindingState.CONSISTENT, reason)
+        swapped = start_common_ohm < (1 - tolerance_ratio) * run_common_ohm
+        return WindingVerdict(WindingState.CONSISTENT, reason + (_EXCHANGED if swapped else ""), swapped)
+    greatest_ohm, others_ohm = _greatest_and_others(*readings.values())
+    if greatest_ohm != start_run_ohm and abs(greatest_ohm - others_ohm) <= tolerance_ratio * others_ohm:
+        return WindingVerdict(WindingState.INCONSISTENT, reason + _NOT_COMMON, leads_may_be_swapped=True)
     fix = "clean the terminals, zero the leads, see that the terminals are what you think, and measure again"
     return WindingVerdict(WindingState.INCONSISTENT, f"{reason}: {fix}")
+
+
+def _greatest_and_others(*ohms: float) -> tuple[float, float]:
+    greatest = max(ohms)
+    return greatest, sum(ohms) - greatest

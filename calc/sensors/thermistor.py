@@ -1,13 +1,15 @@
 """Thermistors: temperature from resistance, by the three coefficients or the beta of the maker's sheet."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from calc.elementwise import Value, log, within
-from calc.errors import ArgumentError
+from calc.errors import ArgumentError, CalcRangeError
 
 _LEAST_OHM, _GREATEST_OHM = 1e-3, 1e9
 _LOW_K, _HIGH_K = 173.15, 573.15
+_HALVINGS = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +82,22 @@ def thermistor_temperature(resistance_ohm: Value, curve: SteinhartHart | Beta) -
 
     """
     within("resistance_ohm", resistance_ohm, _LEAST_OHM, _GREATEST_OHM, "ohm")
-    because = f"the curve gives no temperature from {_LOW_K} to {_HIGH_K} K there: an open or shorted probe"
     inverse = curve.inverse_k(log(resistance_ohm))
-    return 1 / within("1 / temperature", inverse, 1 / _HIGH_K, 1 / _LOW_K, "1/K", because)
+    try:
+        return 1 / within("inverse_k", inverse, 1 / _HIGH_K, 1 / _LOW_K, "1/K")
+    except CalcRangeError:
+        because = f"the curve gives no temperature from {_LOW_K} to {_HIGH_K} K there: an open or shorted probe"
+        within("resistance_ohm", resistance_ohm, *_ends_ohm(curve), "ohm", because)
+        raise
+
+
+def _ends_ohm(curve: SteinhartHart | Beta) -> tuple[float, float]:
+    """Find between which resistances the curve gives a temperature, halving."""
+    ends = []
+    for kelvin in (_HIGH_K, _LOW_K):
+        low, high = log(_LEAST_OHM), log(_GREATEST_OHM)
+        for _ in range(_HALVINGS):
+            middle = (low + high) / 2
+            low, high = (middle, high) if curve.inverse_k(middle) < 1 / kelvin else (low, middle)
+        ends.append(math.exp(high if kelvin == _HIGH_K else low))
+    return ends[0], ends[1]

@@ -55,10 +55,10 @@ def thermocouple_temperature(voltage_v: Value, cold_junction_k: float) -> Value:
     100.0
 
     """
-    total_mv = 1e3 * within("voltage_v", voltage_v, -1.0, 1.0, "V") + _cold_junction_mv(cold_junction_k)
-    ends_mv = (_emf_mv(_LOW_K - _ICE_POINT_K), _emf_mv(_HIGH_K - _ICE_POINT_K))
+    cold_mv = _cold_junction_mv(cold_junction_k)
+    low_v, high_v = ((_emf_mv(end_k - _ICE_POINT_K) - cold_mv) / 1e3 for end_k in (_LOW_K, _HIGH_K))
     because = "with its cold junction, no type K thermocouple gives that: look for an open or reversed lead"
-    within("voltage_mv", total_mv, *ends_mv, "mV", because)
+    total_mv = 1e3 * within("voltage_v", voltage_v, low_v, high_v, "V", because) + cold_mv
     celsius = _roughly_c(total_mv)
     for _ in range(_NEWTON_STEPS):
         celsius = celsius - (_emf_mv(celsius) - total_mv) / _seebeck_mv_per_k(celsius)

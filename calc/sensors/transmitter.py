@@ -10,6 +10,8 @@ FAULT_LOW_A, FAULT_HIGH_A = 3.6e-3, 21e-3
 """NAMUR NE 43, as its summaries in print give it: below 3.6 and above 21 mA the transmitter reports its own fault."""
 _ZERO_SHARE, _FULL_SHARE = 0.1, 0.9
 _BROKEN_SHARE = 0.05
+_HIGHEST_AIR_PA = 109e3
+"""More than the highest that a barometer at sea level has shown (from memory)."""
 
 
 class LoopState(StrEnum):
@@ -60,7 +62,9 @@ def current_loop(current_a: float, *, low: float, high: float) -> LoopReading:
     return LoopReading(low + share * (high - low), state)
 
 
-def ratiometric(output_v: Value, supply_v: float, *, full_scale_pa: float) -> Value:
+def ratiometric(
+    output_v: Value, supply_v: float, *, full_scale_pa: float, barometric_pressure_pa: float = _HIGHEST_AIR_PA
+) -> Value:
     """Read a ratiometric pressure transmitter: 10 % of its supply at zero, 90 % at full scale.
 
     That is 0.5 to 4.5 V of 5 V. The supply must be measured: one that is 1 % low reads 1 % of the span low.
@@ -70,12 +74,13 @@ def ratiometric(output_v: Value, supply_v: float, *, full_scale_pa: float) -> Va
         output_v: an array gives an array [V].
         supply_v: measured at the same time, 2 to 30 [V].
         full_scale_pa: the pressure at 90 % [Pa].
+        barometric_pressure_pa: how far a gauge pressure can fall; the highest ever if not given [Pa].
 
     Returns:
         The pressure above the transmitter's zero: above the surrounding air of a gauge transmitter [Pa].
 
     Raises:
-        CalcRangeError: a broken wire, or values beyond these limits.
+        CalcRangeError: a broken wire, less than a perfect vacuum, or values beyond these limits.
 
     >>> ratiometric(2.5, 5.0, full_scale_pa=500.0)  # the middle of the scale, by definition
     250.0
@@ -85,6 +90,10 @@ def ratiometric(output_v: Value, supply_v: float, *, full_scale_pa: float) -> Va
     within("full_scale_pa", full_scale_pa, 1.0, 1e9, "Pa")
     low_v, high_v = _BROKEN_SHARE * supply_v, (1 - _BROKEN_SHARE) * supply_v
     within("output_v", output_v, low_v, high_v, "V", "look for a broken or shorted wire")
+    within("barometric_pressure_pa", barometric_pressure_pa, 0.0, 180e3, "Pa")
+    vacuum_v = (_ZERO_SHARE - (_FULL_SHARE - _ZERO_SHARE) * barometric_pressure_pa / full_scale_pa) * supply_v
+    because = "less would be below a perfect vacuum: look at the wires, the supply and the full scale"
+    within("output_v", output_v, vacuum_v, high_v, "V", because)
     return (output_v / supply_v - _ZERO_SHARE) / (_FULL_SHARE - _ZERO_SHARE) * full_scale_pa
 
 

@@ -137,28 +137,44 @@ def ampacity(
     return found[column_c] * math.sqrt(round(warmth, 12)) * share  # rounded: at 30 °C it is the table's own figure
 
 
-def smallest_conductor(current_a: float, column_c: int) -> str:
-    """Find the thinnest copper conductor whose table ampacity reaches a current, such as the unit's MCA.
+def smallest_conductor(
+    current_a: float, column_c: int, *, ambient_temperature_k: float = 303.15, current_carrying: int = 3
+) -> str:
+    """Find the thinnest copper conductor whose ampacity reaches a current, such as the unit's MCA.
 
     Args:
         current_a: above 0 [A].
         column_c: as for `ampacity`; the lower of insulation and terminals [°C].
+        ambient_temperature_k: as for `ampacity` [K].
+        current_carrying: as for `ampacity`.
 
     Raises:
-        CalcRangeError: none up to 4/0 does.
+        CalcRangeError: none up to 4/0 does, or beyond the limits of `ampacity`.
         UnknownNameError: no such column.
 
     >>> smallest_conductor(31.4, 75)  # a textbook's example: nameplate MCA 31.40 A, terminals of 75 °C
     '10'
+    >>> smallest_conductor(31.0, 75, ambient_temperature_k=323.15)  # at 50 °C 10 AWG carries 26 A
+    '8'
 
     """
-    greatest_a = ampacity("4/0", column_c)
-    within("current_a", current_a, 1e-6, greatest_a, "A", "one conductor of up to 4/0 AWG carries no more")
+
+    def carries_a(gauge: str) -> float:
+        return ampacity(gauge, column_c, ambient_temperature_k=ambient_temperature_k, current_carrying=current_carrying)
+
+    within("current_a", current_a, 1e-6, carries_a("4/0"), "A", "one conductor of up to 4/0 AWG carries no more")
     gauges = (each.gauge for each in _conductors().values() if each.ampacities_a)
-    return next(gauge for gauge in gauges if ampacity(gauge, column_c) >= current_a)
+    return next(gauge for gauge in gauges if carries_a(gauge) >= current_a)
 
 
-def overcurrent_limit(gauge: str | int, column_c: int, *, article_440_mocp_a: float | None = None) -> CircuitRating:
+def overcurrent_limit(
+    gauge: str | int,
+    column_c: int,
+    *,
+    article_440_mocp_a: float | None = None,
+    ambient_temperature_k: float = 303.15,
+    current_carrying: int = 3,
+) -> CircuitRating:
     """Give the greatest fuse or breaker that may protect a copper conductor.
 
     In general that of 240.4(D) up to 10 AWG, and above it the standard rating at or next above the ampacity (240.4(B)).
@@ -169,6 +185,8 @@ def overcurrent_limit(gauge: str | int, column_c: int, *, article_440_mocp_a: fl
         gauge: "14" to "4/0".
         column_c: as for `ampacity` [°C].
         article_440_mocp_a: of the unit that this circuit alone supplies, 15 to 6000; None for any other circuit [A].
+        ambient_temperature_k: as for `ampacity` [K].
+        current_carrying: as for `ampacity`.
 
     Raises:
         UnknownNameError: no such gauge or column.
@@ -180,14 +198,16 @@ def overcurrent_limit(gauge: str | int, column_c: int, *, article_440_mocp_a: fl
     50.0
 
     """
-    ampacity_a = ampacity(gauge, column_c)
+    ampacity_a = ampacity(
+        gauge, column_c, ambient_temperature_k=ambient_temperature_k, current_carrying=current_carrying
+    )
     if article_440_mocp_a is not None:
         within("article_440_mocp_a", article_440_mocp_a, STANDARD_RATINGS_A[0], STANDARD_RATINGS_A[-1], "A")
         return CircuitRating(article_440_mocp_a, "the unit's maximum overcurrent protection: NEC 240.4(G), Article 440")
     limit_a = find(gauge).small_conductor_limit_a
-    if limit_a is not None:
-        return CircuitRating(float(limit_a), "small conductor: NEC 240.4(D)")
     rating_a = next(rating for rating in STANDARD_RATINGS_A if rating >= ampacity_a)
+    if limit_a is not None and limit_a <= rating_a:
+        return CircuitRating(float(limit_a), "small conductor: NEC 240.4(D)")
     return CircuitRating(float(rating_a), "the standard rating at or next above the ampacity: NEC 240.4(B)")
 
 

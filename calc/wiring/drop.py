@@ -7,6 +7,7 @@ from calc.elementwise import within
 from calc.errors import ArgumentError
 from calc.wiring.conductor import find
 
+_NO_OHM = 1e-9
 BRANCH_CIRCUIT_LIMIT_RATIO = 0.03
 """Advice, no rule: 3 % to the farthest outlet, 5 % with the feeder (informational notes to NEC 210.19; from memory)."""
 
@@ -35,7 +36,7 @@ def voltage_drop(gauge: str | int, length_m: float, *, current_a: float, circuit
     Raises:
         UnknownNameError: no such gauge.
         ArgumentError: neither one phase nor three.
-        CalcRangeError: beyond these limits.
+        CalcRangeError: beyond these limits, or more than the circuit's voltage would be lost.
 
     >>> lost = voltage_drop("12", 30.48, current_a=16.0, circuit_v=240.0, phases=1)  # by the formula: 100 ft
     >>> round(lost.drop_v, 2), round(100 * lost.ratio, 2)
@@ -48,5 +49,8 @@ def voltage_drop(gauge: str | int, length_m: float, *, current_a: float, circuit
     within("current_a", current_a, 0.0, 1e4, "A")
     within("circuit_v", circuit_v, 1.0, 1e5, "V")
     way = 2.0 if phases == 1 else math.sqrt(3)
-    drop_v = way * find(gauge).resistance_ohm_per_m * length_m * current_a
+    resistance_ohm = way * find(gauge).resistance_ohm_per_m * length_m
+    because = "these conductors alone would let no more through: check their length and gauge"
+    within("current_a", current_a, 0.0, circuit_v / max(resistance_ohm, _NO_OHM), "A", because)
+    drop_v = resistance_ohm * current_a
     return VoltageDrop(drop_v, drop_v / circuit_v)

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from calc.charging import safe_fill_mass
+from calc.charging import FILL_TEMPERATURE_K, safe_fill_mass
 from calc.estimate import Estimate
 from calc.judge.guidance import Alarm, AlarmKind, Running, alarms
 from calc.units import System
@@ -20,8 +20,6 @@ CLEAR_S = 10.0
 
 STARTING_S: Mapping[AlarmKind, float] = {AlarmKind.FLOODBACK: 120.0, AlarmKind.COMPRESSOR_CURRENT: 10.0}
 """After a start every compressor gets some liquid, and draws its inrush current: common practice, no source."""
-
-_FILLED_AT_K = 298.15  # 77 °F, at which AHRI Guideline K has the 80 %
 
 
 class AlarmChange(NamedTuple):
@@ -91,7 +89,7 @@ def _safe_fill_kg(refrigerant: str, cylinder: RecoveryCylinder | None) -> float 
     if cylinder is None:
         return None
     water_kg = cylinder.water_capacity_kg
-    return safe_fill_mass(refrigerant, water_capacity_kg=water_kg, liquid_temperature_k=_FILLED_AT_K)
+    return safe_fill_mass(refrigerant, water_capacity_kg=water_kg, liquid_temperature_k=FILL_TEMPERATURE_K)
 
 
 def alarm_message(alarm: Alarm, barometric_pressure_pa: float) -> AlarmMessage:

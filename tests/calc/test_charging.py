@@ -3,11 +3,13 @@
 import math
 
 import pytest
+from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
+from calc import catalogue
 from calc.charging import line_set_charge, line_set_charge_per_length, liquid_feed_required, safe_fill_mass
-from calc.errors import CalcError, CalcRangeError
+from calc.errors import ArgumentError, CalcError, CalcRangeError
 from calc.liquid import liquid_density
 from calc.saturation import names
 
@@ -32,6 +34,63 @@ def test_cylinder_fill_in_print():
     fill_kg = safe_fill_mass("R-22", water_capacity_kg=1000 * POUND_KG, liquid_temperature_k=298.15)
     assert fill_kg / POUND_KG == pytest.approx(957.6, rel=5e-3)
     assert fill_kg / POUND_KG < 957.6
+
+
+@pytest.mark.parametrize("refrigerant", [name for name in names() if name != "R-744"])
+def test_a_cold_cylinder_may_hold_no_more(refrigerant):
+    """AHRI Guideline K has the 80 % at 77 °F: what fills 80 % at 0 °F would fill all of it as it warms."""
+    at_77_degf = safe_fill_mass(refrigerant, water_capacity_kg=20.0, liquid_temperature_k=298.15)
+    for celsius in (-40, -17.8, 0, 20):
+        cold = safe_fill_mass(refrigerant, water_capacity_kg=20.0, liquid_temperature_k=273.15 + celsius)
+        assert cold == at_77_degf
+    assert safe_fill_mass(refrigerant, water_capacity_kg=20.0, liquid_temperature_k=318.15) < at_77_degf
+
+
+@pytest.mark.parametrize(("refrigerant", "share"), [("R-134a", 0.8), ("R-32", 0.7), ("R-454B", 0.7), ("R-290", 0.7)])
+def test_the_guideline_is_not_for_what_burns(refrigerant, share):
+    """Safety classes by ANSI/ASHRAE 34; densities by CoolProp; 70 %: common practice, no source."""
+    fill_kg = safe_fill_mass(refrigerant, water_capacity_kg=20.0, liquid_temperature_k=298.15)
+    density = PropsSI("D", "T", 298.15, "Q", 0, refrigerant.replace("-", "")) if refrigerant != "R-454B" else None
+    expected = share * 20.0 / 999.0 * (density or liquid_density(refrigerant, 298.15))
+    assert fill_kg == pytest.approx(expected, rel=1e-3)
+
+
+CYLINDER = {"refrigerant": "R-134a", "water_capacity": "26.2lb", "tare": "17lb"}
+
+
+def test_by_name_a_cylinder_says_by_which_rule_it_is_full():
+    found = catalogue.run("cylinder_fill", {**CYLINDER, "scale_reading": "20lb"}).values
+    assert found["limited_by"].endswith("AHRI Guideline K; and no more than all of it at 55 °C")
+    assert found["room_left_kg"] == pytest.approx(found["greatest_scale_reading_kg"] - 20 * POUND_KG)
+    burns = catalogue.run("cylinder_fill", {**CYLINDER, "refrigerant": "R-32"}).values["limited_by"]
+    assert "R-32 burns (A2L), and AHRI Guideline K covers only what does not: 70 %" in burns
+
+
+def test_by_name_a_reading_below_the_tare_is_refused():
+    with pytest.raises(
+        CalcRangeError, match="scale_reading is 12 lb, outside 17 to 220462 lb: less than the empty cyl"
+    ):
+        catalogue.run("cylinder_fill", {**CYLINDER, "scale_reading": "12lb"})
+    over = catalogue.run("cylinder_fill", {**CYLINDER, "scale_reading": "60lb"}).values
+    assert (over["overfilled"], over["room_left_kg"]) == (True, 0.0)
+
+
+@pytest.mark.parametrize("tube", ["3/8in", "3/8", '3/8"', "0.375 inch", "9.525mm"])
+def test_by_name_tube_goes_by_its_outer_diameter(tube):
+    """0.521 oz/ft of 3/8 in tube with R-410A: computed with CoolProp 8.0.0, bore 0.311 in."""
+    found = catalogue.run("line_set_charge", {"refrigerant": "410A", "tube": tube, "length": "20 feet"}).values
+    assert found["charge_per_length_kg_per_m"] / OUNCE_PER_FOOT == pytest.approx(0.521, abs=6e-4)
+    assert "look_again" not in found
+
+
+def test_by_name_an_outer_diameter_given_as_bore_is_told():
+    found = catalogue.run("line_set_charge", {"refrigerant": "R-410A", "bore": "3/8in", "length": "20ft"}).values
+    assert "give it as tube" in found["look_again"]
+    for both in ({}, {"bore": "0.311in", "tube": "3/8in"}):
+        with pytest.raises(ArgumentError, match="the outer diameter by which it is sold"):
+            catalogue.run("line_set_charge", {"refrigerant": "R-410A", "length": "20ft", **both})
+    with pytest.raises(CalcRangeError, match="the nearest size"):
+        catalogue.run("line_set_charge", {"refrigerant": "R-410A", "length": "20ft", "tube": "0.4in"})
 
 
 @pytest.mark.parametrize("refrigerant", [name for name in names() if name != "R-744"])

@@ -53,6 +53,41 @@ def test_errors_go_to_stderr(arguments, message):
     assert message in done.stderr
 
 
+def test_a_key_given_twice_is_refused():
+    done = dewline_calc("saturation", "refrigerant=R-32", "pressure=118psig", "pressure=120psig")
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "pressure is given twice, as '118psig' and '120psig'" in done.stderr
+
+
+def test_errors_are_json_under_json():
+    done = dewline_calc("moist_air", "dry_bulb=-500degF", "humidity=50%", "--json")
+    assert done.returncode == 2
+    error = json.loads(done.stdout)["error"]
+    assert (error["kind"], error["argument"], error["unit"]) == ("CalcRangeError", "dry_bulb", "°F")
+    assert (error["value"], error["low"], error["high"]) == pytest.approx((-500, -40, 140))
+    for wrong in (["superhot"], ["superheat", "118psig"], ["superheat", "refrigerant=R-0"], ["wetbulb"]):
+        done = dewline_calc(*wrong, "--json")
+        assert done.returncode == 2
+        assert json.loads(done.stdout)["error"]["message"]
+        assert done.stderr == ""
+
+
+def test_help_on_one_calculation_tells_limits_and_results():
+    done = dewline_calc("superheat", "--help")
+    assert done.returncode == 0
+    assert done.stdout == catalogue.help_on("superheat") + "\n"
+    assert "suction_line_temperature=50degF  (-148 to 392 °F)" in done.stdout
+    assert "superheat            10.16 ± 1.87 °F" in done.stdout
+    assert "key=value" in dewline_calc("--help").stdout
+
+
+@pytest.mark.parametrize(("words", "name"), [(["wetbulb"], "wet_bulb"), (["recovery", "cylinder"], "cylinder_fill")])
+def test_words_that_are_no_name_are_looked_for(words, name):
+    done = dewline_calc(*words)
+    assert done.returncode == 0
+    assert name in [line.split()[0] for line in done.stdout.splitlines()]
+
+
 def test_a_reader_that_goes_away_is_no_error():
     process = subprocess.Popen([*DEWLINE, "--list"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     process.stdout.close()

@@ -163,3 +163,19 @@ def test_one_reading_needs_neither_numpy_nor_an_equation_of_state():
         "sys.exit(bool({'numpy', 'CoolProp'} & set(sys.modules)))"
     )
     assert subprocess.run([sys.executable, "-c", program], check=False).returncode == 0
+
+
+@pytest.mark.parametrize(("written", "designated"), [
+    ("410A", "R-410A"), ("r410a", "R-410A"), ("R410A", "R-410A"), ("R 410 A", "R-410A"), ("22", "R-22"),
+    ("HFC-134a", "R-134a"), ("HCFC-22", "R-22"), ("HFO-1234yf", "R-1234yf"), ("1234yf", "R-1234yf"), ("454b", "R-454B"),
+    ("propane", "R-290"), ("CO2", "R-744"), ("R-744", "R-744"),
+])  # fmt: skip
+def test_refrigerants_go_by_what_the_trade_calls_them(written, designated):
+    """Designations of ANSI/ASHRAE 34, with the prefixes that it allows for composition."""
+    assert designation(written) == designated
+
+
+@pytest.mark.parametrize("written", ["R-23X", "", "R", "410", "A410", "10A"])
+def test_what_is_no_refrigerant(written):
+    with pytest.raises(UnknownNameError):
+        designation(written)

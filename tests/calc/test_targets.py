@@ -188,3 +188,11 @@ def test_a_target_is_given_exactly_where_no_corner_is_blank_and_lies_between_the
         assert None in corners
     elif None not in corners:
         assert min(corners) - 1e-6 <= found_dk / DDEGF <= max(corners) + 1e-6
+
+
+@pytest.mark.parametrize(("wet_bulb_degf", "outdoor_degf"), [(95, 60), (100, 55), (77, 95), (67, 120)])
+def test_the_formula_stands_in_for_the_table_only_where_the_table_runs(wet_bulb_degf, outdoor_degf):
+    """Worked out by the formula alone, 95 and 60 °F would give 72.5 °F of superheat."""
+    found = estimate_target_superheat((wet_bulb_degf + 459.67) / 1.8, (outdoor_degf + 459.67) / 1.8)
+    assert isinstance(found, NoTarget)
+    assert "the table runs from 50 to 76 °F wet bulb" in found.reason

@@ -72,6 +72,23 @@ def test_what_cannot_be_told_says_what_to_do(times_s, pressures_pa, reason):
     assert reason in test.reason
 
 
+@pytest.mark.parametrize(
+    ("pressures_pa", "finding", "says"),
+    [
+        (leak(300, 9.5), Finding.LEAK, "a steady climb"),  # 300 to 490 micron
+        (moisture(300, 490, 20), Finding.UNCLEAR, "watch it longer"),
+        (leak(300, -15), Finding.UNCLEAR, "read nothing at all"),  # 300 to 0
+        ([0.0] * 21, Finding.UNCLEAR, "read nothing at all"),
+        (leak(400, -15), Finding.UNCLEAR, "it fell"),  # 400 to 100
+        ([*leak(300, 50)[:14], *leak(900, -40)[14:]], Finding.UNCLEAR, "it fell"),
+    ],
+)
+def test_what_was_held_only_so_far_or_cannot_be_is_not_tight_and_dry(pressures_pa, finding, says):
+    """A steady climb is a leak (installation manuals); an isolated system does not lose pressure by itself."""
+    test = rise_test(MINUTES_S, pressures_pa)
+    assert (test.finding, says in test.reason) == (finding, True)
+
+
 def test_a_makers_limit_counts_instead():
     assert rise_test(MINUTES_S, leak(200, 5), limit_pa=250 * MICRON_PA).finding is Finding.LEAK
     assert rise_test(MINUTES_S[:11], leak(200, 5)[:11], hold_s=600.0).finding is Finding.TIGHT

@@ -30,21 +30,38 @@ def test_the_nameplate_wins():
     assert "computed" in mca(20.0).source
 
 
-def test_standard_ratings_rise():
-    """The list of NEC 240.6(A) as several summaries print it: 37 ratings from 15 to 6000 A."""
-    assert (len(STANDARD_RATINGS_A), STANDARD_RATINGS_A[0], STANDARD_RATINGS_A[-1]) == (37, 15, 6000)
-    assert list(STANDARD_RATINGS_A) == sorted(set(STANDARD_RATINGS_A))
+RATINGS_A = [
+    *(15, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90, 100, 110, 125, 150, 175, 200, 225, 250, 300, 350, 400, 450, 500),
+    *(600, 700, 800, 1000, 1200, 1600, 2000, 2500, 3000, 4000, 5000, 6000),
+]
+"""The list of NEC 240.6(A) as several summaries print it: 37 ratings from 15 to 6000 A."""
+
+
+def test_standard_ratings_are_those_of_the_code():
+    assert list(STANDARD_RATINGS_A) == RATINGS_A
+
+
+def test_electric_heat_counts_at_125_percent():
+    """NEC 424.4(B) and UL 1995, both from memory: 1.25 x (20 + 20) + 2.5 A, worked out here."""
+    assert mca(20.0, 2.5, electric_heat_a=20.0).current_a == pytest.approx(52.5)
     assert (
-        sum(STANDARD_RATINGS_A[:16])
-        == 15 + 20 + 25 + 30 + 35 + 40 + 45 + 50 + 60 + 70 + 80 + 90 + 100 + 110 + 125 + 150
-    )
+        mocp(20.0, 2.5, electric_heat_a=20.0).current_a == 60
+    )  # 57.5 A gives 50 A, less than the 52.5 A of the circuit
+
+
+@pytest.mark.parametrize(("largest_a", "others_a", "least_a"), [(5, 40, 50), (7.05, 21, 30), (1, 14.5, 20)])
+def test_a_fuse_is_never_smaller_than_the_circuit_needs(largest_a, others_a, least_a):
+    """Worked out: 46.25, 29.8 and 15.75 A must flow; 48.75, 33.3 and 16.25 A allow 45, 30 and 15 A."""
+    assert mocp(largest_a, others_a).current_a == least_a
 
 
 @given(st.floats(0.1, 400), st.floats(0, 400))
 def test_protection_is_a_standard_rating_that_its_limit_allows(largest_a, others_a):
     rating_a = mocp(largest_a, others_a).current_a
-    assert rating_a in STANDARD_RATINGS_A
-    assert rating_a <= max(1.75 * largest_a + others_a, 15)
+    assert rating_a in RATINGS_A
+    least_a = 1.25 * largest_a + others_a
+    next_above_a = next(rating for rating in RATINGS_A if rating >= least_a)
+    assert least_a <= rating_a <= max(1.75 * largest_a + others_a, 15, next_above_a)
     assert mocp(largest_a, others_a, will_not_start=True).current_a >= rating_a
 
 

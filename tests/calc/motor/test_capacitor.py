@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calc import catalogue
-from calc.errors import ArgumentError, CalcError
+from calc.errors import ArgumentError, CalcError, CalcRangeError
 from calc.estimate import Estimate
 from calc.motor import (
     CapacitorVerdict,
@@ -98,6 +98,25 @@ def test_energy_and_discharge(uf, ohm, joule, seconds):
     """Computed by hand at the peak of 370 V: ½CV², RC ln(V/50)."""
     assert stored_energy_j(uf * 1e-6, 523.3) == pytest.approx(joule, abs=0.005)
     assert discharge_time_s(uf * 1e-6, ohm, from_v=523.3) == pytest.approx(seconds, rel=1e-3)
+
+
+def test_by_name_the_peak_is_asked_for_and_the_end_voltage_may_be_said():
+    """RC ln(523.3 / 30), worked out: 0.9 s x 2.859."""
+    arguments = {"capacitance": "45 MFD", "resistance": "20k", "peak_voltage": "523.3 V"}
+    assert "the peak, 1.414 times the RMS volts" in catalogue.describe("discharge_time")
+    assert "460.6" not in catalogue.describe("discharge_time")
+    found = json.loads(catalogue.run("discharge_time", {**arguments, "end_voltage": "30V"}).as_json())
+    assert found["time_s"] == pytest.approx(2.573, abs=1e-3)
+    assert found["end_v"] == 30
+    once = catalogue.run("stored_energy", {"capacitance": "45uF", "voltage": "523.3V"}).values
+    assert (once["energy_j"], once["peak_voltage_v"]) == (pytest.approx(6.16, abs=0.005), 523.3)
+    with pytest.raises(ArgumentError, match="one argument"):
+        catalogue.run("stored_energy", {"capacitance": "45uF", "voltage": "523V", "peak_voltage": "523V"})
+
+
+def test_no_capacitor_of_a_motor_is_that_large():
+    with pytest.raises(CalcRangeError, match="no capacitor of a motor"):
+        under_load(900.0, 1.0)
 
 
 def test_what_is_discharged_takes_no_time():

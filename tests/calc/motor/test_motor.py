@@ -38,6 +38,27 @@ def test_windings(start_common, run_common, start_run, state):
     assert winding_check(start_common, run_common, start_run_ohm=start_run).state is state
 
 
+@pytest.mark.parametrize(
+    ("start_common", "run_common", "start_run", "says"),
+    [
+        ("4ohm", "11ohm", "15ohm", "start reads less than run"),  # the supplier's 11, 4 and 15 with two leads exchanged
+        ("15ohm", "4ohm", "11ohm", "taken for common is another"),
+        ("4ohm", "15ohm", "11ohm", "taken for common is another"),
+    ],
+)
+def test_exchanged_leads_are_told(start_common, run_common, start_run, says):
+    """The start winding has more resistance than the run winding, and both together most: texts of the trade."""
+    arguments = {"start_common": start_common, "run_common": run_common, "start_run": start_run}
+    found = catalogue.run("winding_check", arguments).values
+    assert found["state"] == "leads_may_be_swapped"
+    assert says in found["reason"]
+
+
+def test_no_motor_draws_that():
+    with pytest.raises(CalcRangeError, match="even locked"):
+        load_ratio(500.0, 12.0)
+
+
 @pytest.mark.parametrize("ohm", [0.0, -1.0, math.nan, 1e7])
 def test_no_winding_has_such_a_resistance(ohm):
     with pytest.raises(CalcRangeError, match=r"run_common_ohm is .* give an open one as infinite"):

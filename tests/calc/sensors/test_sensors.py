@@ -130,6 +130,21 @@ def test_a_broken_ratiometric_wire(output_v):
         ratiometric(output_v, 5.0, full_scale_pa=500.0)
 
 
+def test_a_ratiometric_output_below_a_perfect_vacuum():
+    """0.26 V of 5 V on 500 psi is -30 psig, worked out by the scale; there is no less than -14.7 psig at sea level."""
+    with pytest.raises(CalcRangeError, match="below a perfect vacuum"):
+        ratiometric(0.26, 5.0, full_scale_pa=500 * 6894.757)
+    assert ratiometric(0.45, 5.0, full_scale_pa=500 * 6894.757) == pytest.approx(-6.25 * 6894.757)
+    with pytest.raises(CalcRangeError, match=r"output is 0.26 V, outside 0.38.* to 4.75 V: .* perfect vacuum"):
+        catalogue.run("ratiometric_pressure", {"output": "0.26V", "supply": "5V", "full_scale": "500psig"})
+
+
+def test_a_loop_below_a_perfect_vacuum_is_unknown():
+    low = catalogue.run("current_loop_pressure", {"current": "3.7mA", "low": "0psia", "high": "500psia"})
+    assert "below a perfect vacuum" in low.as_text()
+    assert catalogue.run("current_loop_pressure", {"current": "12mA", "low": "-14.7psig", "high": "500psig"}).values
+
+
 ICE = CalibrationPoint(Estimate(0.4, 0.03), Estimate(0.0, 0.1))
 WARM = CalibrationPoint(Estimate(50.2, 0.03), Estimate(50.0, 0.2))
 

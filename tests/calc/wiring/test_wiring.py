@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from calc import catalogue
 from calc.errors import ArgumentError, CalcError, CalcRangeError, UnknownNameError
 from calc.units import parse
 from calc.wiring import (
@@ -114,6 +115,26 @@ def test_a_textbooks_air_conditioner():
     assert gauge == "10"
     assert overcurrent_limit(gauge, 75, article_440_mocp_a=50.0).current_a == 50
     assert overcurrent_limit(gauge, 75).current_a == 30
+
+
+def test_a_hot_or_crowded_raceway_asks_for_more_copper():
+    """Table 310.15(B)(1) prints 0.75 at 46 to 50 °C: of 35 A are left 26; 310.15(C)(1): 0.8 for four conductors."""
+    assert smallest_conductor(31.0, 75) == "10"
+    assert smallest_conductor(31.0, 75, ambient_temperature_k=323.15) == "8"
+    assert smallest_conductor(31.0, 75, current_carrying=4) == "8"
+    found = catalogue.run(
+        "smallest_conductor", {"current": "31A", "column": "75", "ambient_temperature": "50degC"}
+    ).values
+    assert (found["gauge"], round(found["ampacity_a"])) == ("8 AWG", 37)
+    assert overcurrent_limit("8", 75).current_a == 50
+    assert overcurrent_limit("8", 75, ambient_temperature_k=323.15).current_a == 40  # 37 A, and the next rating
+    assert overcurrent_limit("10", 75, current_carrying=21).current_a == 20  # 15.75 A: below the 30 A of 240.4(D)
+
+
+def test_no_more_than_the_circuits_voltage_is_lost():
+    """14 AWG, 3.14 ohm per 1000 ft (NEC chapter 9, table 8): 5000 ft and back are 31.4 ohm, and 120 V drive 3.82 A."""
+    with pytest.raises(CalcRangeError, match=r"current_a is 100 A, outside 0 to 3\.82"):
+        voltage_drop("14", 5000 * FOOT_M, current_a=100.0, circuit_v=120.0, phases=1)
 
 
 def test_an_article_on_nameplates():
