@@ -9,6 +9,8 @@ SPEED ?= 1
 
 TO_RUN := .venv/.installed-to-run
 TO_TEST := .venv/.installed-to-test
+JAVASCRIPT := npm --prefix tests/javascript --silent
+TO_CHECK_JAVASCRIPT := tests/javascript/node_modules/.package-lock.json
 PIP := .venv/bin/pip install --quiet --disable-pip-version-check
 # The lock names everything: pip asks no package what else it needs, and builds none with what the lock does not name.
 AS_LOCKED := --no-deps --require-hashes --no-build-isolation
@@ -21,13 +23,15 @@ bench: $(TO_RUN)
 	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --host $(HOST) --port $(PORT) --broker-port $(BROKER_PORT)
 
 test: system-packages $(TO_TEST) lint
+	$(JAVASCRIPT) test
 	.venv/bin/pytest --cov --cov-report=term:skip-covered
 
-lint: $(TO_TEST)
+lint: $(TO_TEST) $(TO_CHECK_JAVASCRIPT)
 	.venv/bin/ruff check .
 	.venv/bin/ruff format --check .
 	.venv/bin/mypy
 	.venv/bin/lint-imports
+	$(JAVASCRIPT) run lint
 
 # Every decoder against 5,000 cases from hypothesis for each of its properties: a few minutes.
 fuzz: $(TO_TEST)
@@ -78,6 +82,9 @@ $(TO_TEST): $(TO_RUN)
 	@$(PIP) $(AS_LOCKED) --no-compile -r requirements.lock
 	@.venv/bin/pip check
 	@touch $@
+
+$(TO_CHECK_JAVASCRIPT): tests/javascript/package-lock.json
+	@$(JAVASCRIPT) ci --no-audit --no-fund
 
 clean:
 	rm -rf .venv bench-data

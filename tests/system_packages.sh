@@ -4,7 +4,7 @@ set -eu
 
 PATH="$PATH:/usr/sbin:/sbin"
 missing=""
-for pair in mosquitto:mosquitto mosquitto_sub:mosquitto-clients chromium:chromium dbus-daemon:dbus; do
+for pair in mosquitto:mosquitto mosquitto_sub:mosquitto-clients chromium:chromium dbus-daemon:dbus node:nodejs npm:npm; do
     command -v "${pair%%:*}" >/dev/null 2>&1 || missing="$missing ${pair##*:}"
 done
 python3 -c "import ensurepip" 2>/dev/null || missing="$missing python3-venv"

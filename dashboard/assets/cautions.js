@@ -5,15 +5,22 @@ import { element, fill, iconOf, place, unbroken } from "./writing.js";
 const STORE = "cautions-read";
 
 // The texts that were read on a visit, from what the browser keeps; another visit starts unread.
+/**
+ * @param {string | undefined} visit
+ * @param {string | null} kept
+ * @returns {Set<string>}
+ */
 export function readOn(visit, kept) {
   const known = kept ? JSON.parse(kept) : null;
   return new Set(known && known.visit === visit ? known.texts : []);
 }
 
+/** @type {(cautions: string[], read: Set<string>) => string[]} */
 export const unread = (cautions, read) => cautions.filter((text) => !read.has(text));
 
+/** @param {{ advice: Advice | null, about: About | null, silent: boolean }} view */
 export function writeCautions({ advice, about, silent }) {
-  const holder = place("beware");
+  const holder = /** @type {HTMLDetailsElement} */ (place("beware"));
   const cautions = advice?.cautions ?? [];
   const key = JSON.stringify([about?.visit, cautions]);
   holder.classList.toggle("outdated", silent);
@@ -30,12 +37,19 @@ export function writeCautions({ advice, about, silent }) {
   tellState(holder);
 }
 
+/**
+ * @param {Event} event
+ * @param {HTMLDetailsElement} holder
+ * @param {string | undefined} visit
+ * @param {string[]} cautions
+ */
 function fold(event, holder, visit, cautions) {
-  if (!holder.open || !event.target.closest("summary")) return;
+  if (!holder.open || !(event.target instanceof Element && event.target.closest("summary"))) return;
   const read = readOn(visit, localStorage.getItem(STORE));
   localStorage.setItem(STORE, JSON.stringify({ visit, texts: [...new Set([...read, ...cautions])] }));
 }
 
+/** @param {HTMLDetailsElement} holder */
 function tellState(holder) {
   fill("cautions-state", holder.open ? "Got it" : "Show");
 }

@@ -6,53 +6,89 @@ const LABEL_PX = 64; // two lines of text with the axis below the chart
 const FLAG_PX = 25;
 const CHARACTER_PX = 9;
 
+/** @typedef {[string, Forecast]} Ahead */
+/**
+ * @typedef {object} View
+ * @property {Series} series
+ * @property {About | null} about
+ * @property {Marks | null} marks
+ * @property {number | null} now
+ * @property {number} minutes
+ * @property {Record<string, Band> | undefined} target
+ * @property {Ahead[]} forecasts
+ * @property {number} age
+ * @property {number} end
+ */
+
+/**
+ * Whether packs came between two frames that the page did not get one by one.
+ * @param {Frame | null} before
+ * @param {Frame} now
+ */
+export const missed = (before, now) =>
+  before !== null && before.sequence !== null && now.sequence !== null && now.sequence > before.sequence + 1;
+
 // The past as fetched, in bins of lowest and highest, and after it what came live.
 export class Series {
+  /** @param {string[]} names */
   constructor(names) {
     this.names = names;
+    /** @type {(number | null)[]} */
     this.times = [];
+    /** @type {Record<string, (number | null)[]>} */
     this.values = Object.fromEntries(names.map((name) => [name, []]));
+    /** @type {{ time: number, values: Record<string, Sample> }[]} */
     this.live = [];
     this.livePoints = 0;
+    /** @type {number | null} */
     this.newest = null;
   }
 
+  /** @param {Frame} frame */
   add(frame) {
     this.live.push({ time: frame.time, values: frame.values });
     this.livePoints += 1;
     this.newest = frame.time;
   }
 
-  replace(history) {
-    this.times = [];
-    for (const name of this.names) this.values[name] = [];
-    for (let bin = 0; bin < history.times.length; bin += 1) {
-      this.times.push(history.times[bin], history.times[bin]);
-      for (const name of this.names) {
-        const column = history.values[name];
-        this.values[name].push(column?.low[bin] ?? null, column?.high[bin] ?? null);
-      }
+  /** @param {Past} past */
+  replace(past) {
+    this.times = past.times.flatMap((time) => [time, time]);
+    for (const name of this.names) {
+      const column = past.values[name];
+      this.values[name] = past.times.flatMap((_, bin) => [column?.low[bin] ?? null, column?.high[bin] ?? null]);
     }
-    this.live = this.live.filter((point) => history.time === null || point.time > history.time);
-    this.newest ??= history.time;
+    this.live = this.live.filter((point) => past.time === null || point.time > past.time);
+    this.newest ??= past.time;
   }
 
   // x in minutes from now, y in the reader's unit; null breaks the line.
+  /**
+   * @param {string} name
+   * @param {number} now
+   * @returns {Points}
+   */
   points(name, now) {
     const x = this.times.map((time) => (time === null ? null : (time - now) / 60));
-    const y = [...this.values[name]];
+    const y = [...(this.values[name] ?? [])];
     for (const { time, values } of this.live) {
-      const [value, , , quality] = values[name] ?? [null];
+      const sample = values[name];
       x.push((time - now) / 60);
-      y.push(["ok", "uncalibrated"].includes(quality) ? value : null);
+      y.push(sample && ["ok", "uncalibrated"].includes(sample[3]) ? sample[0] : null);
     }
     return { x, y };
   }
 }
 
+/** @param {string} name */
 const colour = (name) => getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim();
 const weight = () => Number(colour("heavy")) || 1;
 
+/**
+ * @param {Points} points
+ * @param {string} name
+ * @param {string} dash
+ */
 function drawnLine(points, name, dash) {
   return {
     ...points,
@@ -68,16 +104,25 @@ function drawnLine(points, name, dash) {
 const config = { displayModeBar: false, responsive: false, staticPlot: true };
 
 // Add to what is drawn: the forecasts, how old the advice is [min], and how far ahead both charts reach [min].
+/**
+ * @template {{ advice: Advice | null, minutes: number, now: number | null, silent: boolean }} Given
+ * @param {Given} view
+ */
 export function withForecasts(view) {
   const { advice, minutes, now, silent } = view;
   const known = silent ? [] : Object.entries(advice?.steadiness ?? {});
-  const forecasts = known.filter(([, steadiness]) => steadiness.forecast?.cone.length);
+  /** @type {Ahead[]} */
+  const forecasts = known.flatMap(([name, { forecast }]) => (forecast?.cone.length ? [[name, forecast]] : []));
   const age = advice && now !== null ? Math.max(0, (now - advice.time) / 60) : 0;
-  const ahead = Math.max(0, ...forecasts.map(([, { forecast }]) => forecast.seconds / 60 - age));
+  const ahead = Math.max(0, ...forecasts.map(([, forecast]) => forecast.seconds / 60 - age));
   const end = forecasts.length ? Math.min(Math.max(ahead * 1.05, minutes * 0.2), minutes * 0.4) : minutes * 0.05;
   return { ...view, forecasts, age, end };
 }
 
+/**
+ * @param {HTMLElement} holder
+ * @param {View} view
+ */
 export function drawTraces(holder, view) {
   const { series, now, minutes, target, forecasts, age, end } = view;
   if (now === null || !holder.clientWidth) return;
@@ -86,7 +131,7 @@ export function drawTraces(holder, view) {
   const shown = [
     ...Object.values(lines).flatMap((points) => visible(points, minutes)),
     ...bands.flatMap(([, band]) => [band.low, band.high]),
-    ...forecasts.map(([, { forecast }]) => forecast.cone.at(-1)[2]),
+    ...forecasts.map(([, forecast]) => endOf(forecast)[2]),
   ];
   const range = steadyRange(shown, 5, FLAG_PX / holder.clientHeight);
   const traces = [
@@ -95,15 +140,19 @@ export function drawTraces(holder, view) {
     ...forecasts.flatMap((entry) => cone(entry, age)),
   ];
   const layout = frame(holder, { minutes, end, range });
-  layout.shapes = [...bands.flatMap(([name, band]) => bandShape(name, band)), ...markLines(view), nowLine()];
-  layout.annotations = [
+  const shapes = [...bands.flatMap(([name, band]) => bandShape(name, band)), ...markLines(view), nowLine()];
+  const annotations = [
     ...bands.map(([name, band]) => bandLabel(name, band)),
     ...markFlags(view, holder.clientWidth / (minutes + end)),
     ...coneLabels(forecasts, end, range, LABEL_PX / holder.clientHeight),
   ];
-  Plotly.react(holder, traces, layout, config);
+  Plotly.react(holder, traces, { ...layout, shapes, annotations }, config);
 }
 
+/**
+ * @param {HTMLElement} holder
+ * @param {View} view
+ */
 export function drawAmps(holder, view) {
   const { series, now, minutes, about, end } = view;
   if (now === null || !holder.clientWidth) return;
@@ -114,13 +163,19 @@ export function drawAmps(holder, view) {
     end,
     range: steadyRange([...visible(compressor, minutes), ...(rla ? [rla * 1.05] : [])], 2, 0),
   });
-  layout.shapes = [...markLines(view), nowLine(), ...(rla ? [ratedLine(rla)] : [])];
-  layout.annotations = rla ? [ratedLabel(rla)] : [];
-  Plotly.react(holder, [drawnLine(compressor, "ink", "solid")], layout, config);
+  const shapes = [...markLines(view), nowLine(), ...(rla ? [ratedLine(rla)] : [])];
+  const annotations = rla ? [ratedLabel(rla)] : [];
+  Plotly.react(holder, [drawnLine(compressor, "ink", "solid")], { ...layout, shapes, annotations }, config);
 }
 
-const visible = ({ x, y }, minutes) => y.filter((value, index) => value !== null && x[index] >= -minutes);
+/**
+ * @param {Points} points
+ * @param {number} minutes
+ */
+const visible = ({ x, y }, minutes) =>
+  y.flatMap((value, index) => (value !== null && (x[index] ?? -Infinity) >= -minutes ? [value] : []));
 
+/** @param {number} rla */
 function ratedLine(rla) {
   return {
     type: "line",
@@ -133,6 +188,7 @@ function ratedLine(rla) {
   };
 }
 
+/** @param {number} rla */
 function ratedLabel(rla) {
   return {
     xref: "paper",
@@ -148,6 +204,10 @@ function ratedLabel(rla) {
 
 // --- the frame of a chart
 
+/**
+ * @param {HTMLElement} holder
+ * @param {{ minutes: number, end: number, range: number[] }} view
+ */
 function frame(holder, { minutes, end, range }) {
   const step = minutes <= 20 ? 5 : minutes <= 60 ? 15 : 60;
   const ticks = [];
@@ -177,14 +237,24 @@ function frame(holder, { minutes, end, range }) {
   };
 }
 
-function tickText(at, minutes) {
+/**
+ * @param {number} at
+ * @param {number} minutes
+ */
+export function tickText(at, minutes) {
   if (at === 0) return "now";
   const size = minutes > 60 ? `${Math.abs(at) / 60} h` : `${Math.abs(at)} min`;
   return at < 0 ? `−${size}` : `+${size}`;
 }
 
 // Whole steps, so that the axis stands still while figures move; `headroom` is the share of the height that stays free for flags.
-function steadyRange(values, step, headroom) {
+/**
+ * @param {number[]} values
+ * @param {number} step
+ * @param {number} headroom
+ * @returns {[number, number]}
+ */
+export function steadyRange(values, step, headroom) {
   if (!values.length) return [0, 4 * step];
   const low = Math.min(0, step * Math.floor(Math.min(...values) / step));
   const high = Math.max(step * Math.ceil((Math.max(...values) + 0.2) / step), low + 2 * step);
@@ -193,11 +263,16 @@ function steadyRange(values, step, headroom) {
 
 // --- targets, marks, now, forecast
 
+/** @param {string} name */
 const sideOf = (name) => (name === "superheat" ? "low" : "high");
 
+/**
+ * @param {string} name
+ * @param {Band} band
+ */
 function bandShape(name, band) {
   const across = { xref: "paper", x0: 0, x1: 1, layer: "below" };
-  const edge = (y) => ({
+  const edge = (/** @type {number} */ y) => ({
     ...across,
     type: "line",
     y0: y,
@@ -219,6 +294,10 @@ function bandShape(name, band) {
   ];
 }
 
+/**
+ * @param {string} name
+ * @param {Band} band
+ */
 function bandLabel(name, band) {
   return {
     xref: "paper",
@@ -243,13 +322,19 @@ const nowLine = () => ({
   line: { color: colour("muted"), width: weight() },
 });
 
+/** @param {View} view */
 function flagged({ marks, now, minutes }) {
   return (marks?.marks ?? [])
     .filter((mark) => ["added", "recovered", "reading", "note"].includes(mark.kind))
-    .map((mark) => ({ ...mark, at: (mark.time - now) / 60, heavy: mark.kind === "added" || mark.kind === "recovered" }))
+    .map((mark) => ({
+      ...mark,
+      at: (mark.time - (now ?? 0)) / 60,
+      heavy: mark.kind === "added" || mark.kind === "recovered",
+    }))
     .filter((mark) => mark.at >= -minutes);
 }
 
+/** @param {View} view */
 function markLines(view) {
   return flagged(view).map(({ at, heavy }) => ({
     type: "line",
@@ -263,6 +348,10 @@ function markLines(view) {
 }
 
 // Flags hang at the head of the chart, step down where they would cover each other, and leave the future to forecasts.
+/**
+ * @param {View} view
+ * @param {number} pixelsPerMinute
+ */
 function markFlags(view, pixelsPerMinute) {
   let last = -Infinity;
   let row = 0;
@@ -286,7 +375,11 @@ function markFlags(view, pixelsPerMinute) {
   });
 }
 
-function cone([name, { forecast }], age) {
+/**
+ * @param {Ahead} ahead
+ * @param {number} age
+ */
+function cone([name, forecast], age) {
   const shade = colour(sideOf(name));
   const x = forecast.cone.map(([seconds]) => seconds / 60 - age);
   const edge = { x, type: "scatter", mode: "lines", hoverinfo: "skip", showlegend: false };
@@ -307,12 +400,24 @@ function cone([name, { forecast }], age) {
   ];
 }
 
+/**
+ * @param {Forecast} forecast
+ * @returns {Forecast["cone"][number]}
+ */
+const endOf = (forecast) => forecast.cone.at(-1) ?? [0, 0, 0, 0];
+
 // At the right edge, on the side away from the other forecast, and within the chart however wide the cone.
+/**
+ * @param {Ahead[]} forecasts
+ * @param {number} end
+ * @param {[number, number]} range
+ * @param {number} share
+ */
 function coneLabels(forecasts, end, [bottom, top], share) {
   const room = share * (top - bottom);
-  const values = forecasts.map(([, { forecast }]) => forecast.cone.at(-1)[2]);
-  return forecasts.map(([name, { forecast }]) => {
-    const [, low, value, high] = forecast.cone.at(-1);
+  const values = forecasts.map(([, forecast]) => endOf(forecast)[2]);
+  return forecasts.map(([name, forecast]) => {
+    const [, low, value, high] = endOf(forecast);
     const above = value === Math.max(...values);
     return {
       x: end,
@@ -328,6 +433,10 @@ function coneLabels(forecasts, end, [bottom, top], share) {
   });
 }
 
+/**
+ * @param {string} hex
+ * @param {number} alpha
+ */
 function transparent(hex, alpha) {
   const [red, green, blue] = [1, 3, 5].map((at) => parseInt(hex.slice(at, at + 2), 16));
   return `rgba(${red},${green},${blue},${alpha})`;

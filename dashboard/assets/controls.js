@@ -1,9 +1,16 @@
 // What a person touches that needs no server: choices, dialogs, copying a link. The rest is Dash's.
 
+/** @typedef {Record<string, (value: string) => void>} Listeners */
+
 const REMEMBERED = ["units", "minutes", "theme"];
+/** @type {Record<string, string | undefined>} */
 const USUAL = { units: "us", minutes: "20", theme: document.documentElement.dataset.theme };
 
 // Give a value to a Dash store, so that callbacks know of it. Dash may still be loading.
+/**
+ * @param {string} store
+ * @param {unknown} value
+ */
 export function tellDash(store, value) {
   if (window.dash_clientside?.set_props && document.getElementById("page")) {
     window.dash_clientside.set_props(store, { data: value });
@@ -12,45 +19,62 @@ export function tellDash(store, value) {
   }
 }
 
+/**
+ * @param {Element | null} group
+ * @param {string | undefined} value
+ */
 function press(group, value) {
-  for (const option of group.querySelectorAll("[data-value]")) {
-    option.setAttribute("aria-pressed", String(option.dataset.value === value));
+  for (const option of group?.querySelectorAll("[data-value]") ?? []) {
+    option.setAttribute("aria-pressed", String(option.getAttribute("data-value") === value));
   }
 }
 
+/**
+ * @param {HTMLElement} button
+ * @param {Listeners} listeners
+ */
 function choose(button, listeners) {
   const group = button.closest("[data-choice]");
-  const { choice } = group.dataset;
-  press(group, button.dataset.value);
+  const choice = group?.getAttribute("data-choice") ?? "";
+  const value = button.dataset.value ?? "";
+  press(group, value);
   if (REMEMBERED.includes(choice)) {
-    localStorage.setItem(choice, button.dataset.value);
-    listeners[choice](button.dataset.value);
+    localStorage.setItem(choice, value);
+    listeners[choice]?.(value);
   } else {
-    tellDash(choice, button.dataset.value);
+    tellDash(choice, value);
   }
 }
 
+/** @param {HTMLElement} button */
 async function copy(button) {
   const link = document.querySelector(`[data-link="${button.dataset.copies}"]`);
-  getSelection().selectAllChildren(link);
+  if (!link) return;
+  getSelection()?.selectAllChildren(link);
   try {
-    await navigator.clipboard.writeText(link.textContent);
+    await navigator.clipboard.writeText(link.textContent ?? "");
     button.textContent = "Copied";
   } catch {
     button.textContent = "Selected: copy it by hand";
   }
 }
 
+/**
+ * @param {Event} event
+ * @param {Listeners} listeners
+ */
 function onClick(event, listeners) {
-  const button = event.target.closest("button");
+  const button = event.target instanceof Element ? event.target.closest("button") : null;
   if (!button) return;
+  const dialog = (/** @type {string} */ id) => /** @type {HTMLDialogElement | null} */ (document.getElementById(id));
   if (button.dataset.value) choose(button, listeners);
-  if (button.dataset.opens) document.getElementById(button.dataset.opens)?.showModal();
-  if (button.dataset.closes) document.getElementById(button.dataset.closes)?.close();
+  if (button.dataset.opens) dialog(button.dataset.opens)?.showModal();
+  if (button.dataset.closes) dialog(button.dataset.closes)?.close();
   if (button.dataset.copies) copy(button);
 }
 
 // Dash writes the page when its scripts have loaded: wait for it, then show what was chosen last time.
+/** @param {Listeners & { ready: () => void }} listeners */
 export function startControls(listeners) {
   document.addEventListener("click", (event) => onClick(event, listeners));
   const whenReady = () => {

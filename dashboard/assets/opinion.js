@@ -2,16 +2,22 @@
 
 import { element, fill, iconOf, place, unbroken } from "./writing.js";
 
+/** @param {{ advice: Advice | null, silent: boolean }} view */
 export function writeOpinion({ advice, silent }) {
   const causes = place("causes");
   const explanations = advice?.explanations ?? [];
   writeStops(advice?.alarms ?? [], silent);
-  causes.parentElement.hidden = !explanations.length;
-  causes.parentElement.classList.toggle("outdated", silent);
+  const panel = /** @type {HTMLElement} */ (causes.parentElement);
+  panel.hidden = !explanations.length;
+  panel.classList.toggle("outdated", silent);
   if (changed(causes, explanations)) writeCauses(causes, explanations);
   writeConditions(advice?.judgement ?? null);
 }
 
+/**
+ * @param {HTMLElement} holder
+ * @param {unknown} content
+ */
 function changed(holder, content) {
   const key = JSON.stringify(content);
   if (holder.dataset.shown === key) return false;
@@ -19,6 +25,10 @@ function changed(holder, content) {
   return true;
 }
 
+/**
+ * @param {Alarm[]} alarms
+ * @param {boolean} silent
+ */
 function writeStops(alarms, silent) {
   const list = place("stops");
   list.classList.toggle("outdated", silent);
@@ -33,8 +43,12 @@ function writeStops(alarms, silent) {
 }
 
 // What somebody has opened stays open, and keeps its focus, while the figures in it change.
+/**
+ * @param {HTMLElement} holder
+ * @param {Cause[]} explanations
+ */
 function writeCauses(holder, explanations) {
-  const rows = new Map([...holder.children].map((row) => [row.dataset.fault, row]));
+  const rows = new Map([...holder.querySelectorAll("details")].map((row) => [row.dataset.fault, row]));
   const wanted = explanations.map((cause, index) => {
     const row = rows.get(cause.fault) ?? build(cause.fault);
     if (!rows.has(cause.fault)) row.open = index === 0;
@@ -45,6 +59,7 @@ function writeCauses(holder, explanations) {
   if (!same) holder.replaceChildren(...wanted);
 }
 
+/** @param {string} fault */
 function build(fault) {
   const bar = element("span", "bar", element("span"));
   bar.setAttribute("aria-hidden", "true");
@@ -59,25 +74,35 @@ function build(fault) {
   return row;
 }
 
+/**
+ * @param {HTMLElement} row
+ * @param {Cause} cause
+ */
 function write(row, cause) {
-  row.querySelector(".chance").textContent = unbroken(cause.chance);
-  row.querySelector(".bar > span").style.width = `${100 * cause.share}%`;
-  row.querySelector(".evidence").replaceChildren(
+  const part = (/** @type {string} */ name) => /** @type {HTMLElement} */ (row.querySelector(name));
+  part(".chance").textContent = unbroken(cause.chance);
+  part(".bar > span").style.width = `${100 * cause.share}%`;
+  part(".evidence").replaceChildren(
     ...cause.for.map((text) => speaking("for", text)),
     ...cause.against.map((text) => speaking("against", text)),
   );
-  row.querySelector(".next").replaceChildren(element("strong", "", "Next: "), cause.next);
-  row.querySelector(".held-back").textContent = cause.held_back ? `Not to blame yet: ${cause.held_back}` : "";
+  part(".next").replaceChildren(element("strong", "", "Next: "), cause.next);
+  part(".held-back").textContent = cause.held_back ? `Not to blame yet: ${cause.held_back}` : "";
 }
 
 // A word, not a sign: a cross would read as "bad", and what speaks against a cause is often good news.
+/**
+ * @param {string} side
+ * @param {string} text
+ */
 function speaking(side, text) {
   return element("li", side, element("span", "side-of", side), element("span", "", unbroken(text)));
 }
 
+/** @param {Advice["judgement"]} judgement */
 function writeConditions(judgement) {
   const list = place("conditions");
-  list.parentElement.hidden = !judgement;
+  /** @type {HTMLElement} */ (list.parentElement).hidden = !judgement;
   fill("verdict", judgement?.verdict ?? "");
   if (!changed(list, judgement?.conditions ?? [])) return;
   list.replaceChildren(

@@ -3,6 +3,12 @@
 import { agedText, clock, element, figure, fill, iconOf, place, plusMinus, unbroken } from "./writing.js";
 
 // Rebuild a list only when what it says has changed, so that nobody's reading or selection is disturbed.
+/**
+ * @template Item
+ * @param {string} name
+ * @param {Item[]} content
+ * @param {(item: Item) => Node} build
+ */
 function rewrite(name, content, build) {
   const list = place(name);
   const key = JSON.stringify(content);
@@ -12,6 +18,10 @@ function rewrite(name, content, build) {
 }
 
 // What is wrong with the page's data. That it is not saved is told whatever else is wrong, with where, why and the cure.
+/**
+ * @param {HTMLElement} holder
+ * @param {{ wrong: string, unsaved: NotSaved | null, packs: number }} view
+ */
 export function writeAlarm(holder, { wrong, unsaved, packs }) {
   const key = JSON.stringify([wrong, unsaved, packs]);
   if (holder.dataset.shown === key) return;
@@ -22,13 +32,22 @@ export function writeAlarm(holder, { wrong, unsaved, packs }) {
   holder.replaceChildren(...lines, ...others);
 }
 
+/**
+ * @param {NotSaved} unsaved
+ * @param {number} packs
+ */
 function notSavedLines({ path, reason, cure, since_s: since }, packs) {
   const head = ["NOT SAVED", since ? ` since ${clock(since)}` : "", packs ? ` · ${packs} packs lost` : ""].join("");
-  const why = reason ? [element("p", "", element("code", "", path), `: ${reason}.`)] : [];
-  return [element("p", "head", head), ...why, ...(cure ? [element("p", "", element("strong", "", "Do this: "), cure)] : [])];
+  const why = reason ? [element("p", "", element("code", "", path ?? ""), `: ${reason}.`)] : [];
+  return [
+    element("p", "head", head),
+    ...why,
+    ...(cure ? [element("p", "", element("strong", "", "Do this: "), cure)] : []),
+  ];
 }
 
 // In a silence old advice must not pass for present advice.
+/** @param {{ advice: Advice | null, about: About | null, silent: boolean }} view */
 export function writeAdvice({ advice, about, silent }) {
   const known = silent ? "No data from the rig." : (advice?.sentence ?? "Waiting for the first advice.");
   fill("sentence", about ? unbroken(known) : "Waiting for a rig.");
@@ -39,6 +58,10 @@ export function writeAdvice({ advice, about, silent }) {
 const TOUCH_AFTER_MS = 800; // the next note must not be called read by the touch that was meant for the last
 
 // Notes of a lead wait in a queue, the oldest first; each is called read by a touch of its own.
+/**
+ * @param {Marks | null} marks
+ * @param {(id: string | null) => void} tell
+ */
 export function writeNote(marks, tell) {
   const note = place("note");
   const waiting = marks?.pending ?? [];
@@ -60,6 +83,7 @@ export function writeNote(marks, tell) {
 
 const UNLOGGED = ["session", "link"]; // the header and the table of instruments tell these
 
+/** @param {Marks | null} marks */
 export function writeLog(marks) {
   fill("totals", marks?.totals ?? "");
   const newest = (marks?.marks ?? [])
@@ -69,13 +93,18 @@ export function writeLog(marks) {
   rewrite("log", newest, (mark) => {
     const row = element("li", "", element("time", "", clock(mark.time)), element("strong", "", mark.label));
     row.append(element("span", "who", mark.by));
-    if (mark.text && mark.text.toLowerCase() !== mark.label.toLowerCase()) row.append(element("span", "said", mark.text));
+    if (mark.text && mark.text.toLowerCase() !== mark.label.toLowerCase())
+      row.append(element("span", "said", mark.text));
     return row;
   });
 }
 
 // --- instruments: rows are built once for a rig and then only written into
 
+/**
+ * @param {HTMLElement} holder
+ * @param {{ about: About | null, read: Read, rigTime: number | null, doubts: Record<string, string> }} view
+ */
 export function writeInstruments(holder, { about, read, rigTime, doubts }) {
   const key = JSON.stringify(about?.instruments.map(({ name, channels }) => [name, channels]) ?? []);
   if (holder.dataset.shown !== key) {
@@ -91,6 +120,7 @@ export function writeInstruments(holder, { about, read, rigTime, doubts }) {
 }
 
 // One table for each instrument; its caption says what it is and how its link stands.
+/** @param {Instrument} instrument */
 function buildInstrument({ name, link, channels }) {
   const title = element("span", "instrument-name", `${name} `, element("span", "aside", link));
   const caption = element("caption", "", title, element("span", "link-state"), element("span", "reason"));
@@ -99,6 +129,7 @@ function buildInstrument({ name, link, channels }) {
   return table;
 }
 
+/** @param {string} name */
 function buildReading(name) {
   const label = element("th", "", element("span"), element("span", "reason"));
   label.scope = "row";
@@ -107,8 +138,14 @@ function buildReading(name) {
   return row;
 }
 
+/**
+ * @param {Element | null} table
+ * @param {Instrument} instrument
+ * @param {number | null} rigTime
+ */
 function writeLink(table, instrument, rigTime) {
-  const state = table.querySelector(".link-state");
+  const state = table?.querySelector(".link-state");
+  if (!(state instanceof HTMLElement)) return;
   const key = `${instrument.connected} ${instrument.state}`;
   if (state.dataset.shown !== key) {
     state.dataset.shown = key;
@@ -117,11 +154,17 @@ function writeLink(table, instrument, rigTime) {
   }
   const lostFor =
     rigTime === null || instrument.connected ? "" : `for ${agedText(Math.max(0, rigTime - instrument.since))}`;
-  write(table.querySelector(".reason"), [lostFor, instrument.reason].filter(Boolean).join(": "));
+  write(table?.querySelector(".reason"), [lostFor, instrument.reason].filter(Boolean).join(": "));
 }
 
 // A doubt names what the readings contradict each other in, though each is plausible by itself.
+/**
+ * @param {HTMLElement | null} row
+ * @param {Reading | null} reading
+ * @param {string} doubt
+ */
 function writeReading(row, reading, doubt) {
+  if (!row) return;
   const [label, value, unit, spread, age] = row.children;
   const doubtful =
     doubt !== "" ||
@@ -130,8 +173,8 @@ function writeReading(row, reading, doubt) {
     reading.old ||
     !["ok", "uncalibrated"].includes(reading.quality);
   row.classList.toggle("doubtful", doubtful);
-  const [name, doubted] = label.children;
-  write(name, reading?.label ?? row.dataset.reading.replaceAll("_", " "));
+  const [name, doubted] = label?.children ?? [];
+  write(name, reading?.label ?? row.dataset.reading?.replaceAll("_", " ") ?? "");
   write(value, figure(reading));
   write(unit, reading?.unit ?? "");
   write(spread, plusMinus(reading));
@@ -140,6 +183,10 @@ function writeReading(row, reading, doubt) {
   write(doubted, !reading ? "not heard yet" : poor ? reading.reason : doubt);
 }
 
+/**
+ * @param {Element | null | undefined} cell
+ * @param {string} text
+ */
 function write(cell, text) {
-  if (cell.textContent !== text) cell.textContent = text;
+  if (cell && cell.textContent !== text) cell.textContent = text;
 }

@@ -4,6 +4,26 @@
 
 import { agedText, figure, plusMinus } from "./writing.js";
 
+/** @typedef {"high" | "low"} Edge */
+/** @typedef {typeof WIDE} Size */
+/** @typedef {{ low: number, high: number, unit: string }} Domain */
+/** @typedef {Domain & { at: (value: number) => number, length: (value: number) => number }} Scale */
+/** @typedef {{ size: number, weight?: number, anchor?: string, fill?: string, halo?: boolean, figure?: string }} Style */
+/** @typedef {[string, { size: number, weight: number, fill?: string }]} Line */
+/** @typedef {ReturnType<typeof rows>} Row */
+/**
+ * @typedef {object} View
+ * @property {Read} read
+ * @property {Record<string, Reading | null>} marks
+ * @property {Scale} scale
+ * @property {Size} size
+ * @property {number} width
+ * @property {boolean} narrow
+ * @property {boolean} silent
+ * @property {About | null} about
+ * @property {Record<string, Steadiness> | undefined} steadiness
+ */
+
 const WIDE = {
   height: 300,
   big: 60,
@@ -33,6 +53,7 @@ const STEP = 5; // the ends of the axis lie on multiples of this, so that it sta
 const LABEL_GAP = 8;
 const STEM_PX = 34;
 
+/** @satisfies {Record<Edge, object>} */
 const SIDES = {
   high: {
     colour: "var(--high)",
@@ -53,6 +74,7 @@ const SIDES = {
     anchor: "from",
   },
 };
+/** @type {{ name: string, word: string, edge: Edge }[]} */
 const AIR = [
   { name: "supply_air_temperature", word: "supply", edge: "low" },
   { name: "return_air_temperature", word: "return", edge: "low" },
@@ -60,6 +82,7 @@ const AIR = [
 ];
 
 // Symbols that stand before the words, 13 px wide about the middle of a line.
+/** @type {Record<string, string>} */
 const SIGNS = {
   settled: '<path d="M1,0 l4,5 l8,-11" stroke="var(--good)"/>',
   settling:
@@ -68,8 +91,13 @@ const SIGNS = {
 };
 
 let heavy = 1; // how much heavier the theme at hand draws its strokes
+/** @type {Domain | null} */
 let domain = null; // { low, high, unit }: kept between frames while everything still fits
 
+/**
+ * @param {HTMLElement} holder
+ * @param {{ read: Read, about: About | null, advice: Advice | null, silent: boolean }} given
+ */
 export function drawRuler(holder, { read, about, advice, silent }) {
   const width = holder.clientWidth;
   if (!width) return;
@@ -81,8 +109,9 @@ export function drawRuler(holder, { read, about, advice, silent }) {
     ...AIR.map(({ name }) => name),
   ];
   const marks = Object.fromEntries(names.map((name) => [name, read(name)]));
-  const known = Object.values(marks).filter((mark) => mark?.value != null);
-  const scale = makeScale(width, size, known, narrow);
+  const values = Object.values(marks).flatMap((mark) => mark?.value ?? []);
+  const unit = Object.values(marks).find((mark) => mark)?.unit ?? "";
+  const scale = makeScale(width, size, values, unit, narrow);
   const view = { read, marks, scale, size, width, narrow, silent, about, steadiness: advice?.steadiness };
   const parts = [
     defs(),
@@ -101,9 +130,15 @@ export function drawRuler(holder, { read, about, advice, silent }) {
 // --- scale
 
 // Room beside the outermost marks for their labels decides how much of the width is left for degrees.
-function makeScale(width, size, marks, narrow) {
-  const unit = marks[0]?.unit ?? "";
-  const values = marks.map((mark) => mark.value);
+/**
+ * @param {number} width
+ * @param {Size} size
+ * @param {number[]} values
+ * @param {string} unit
+ * @param {boolean} narrow
+ * @returns {Scale}
+ */
+function makeScale(width, size, values, unit, narrow) {
   const least = values.length ? Math.min(...values) : 30;
   const most = values.length ? Math.max(...values) : 120;
   const left = measure(narrow ? "dew 100.0" : "dew point 100.0", size.small, 600) + LABEL_GAP;
@@ -115,33 +150,50 @@ function makeScale(width, size, marks, narrow) {
     high: STEP * Math.ceil((most + right * degrees) / STEP),
     unit,
   };
-  const along = (ends, value) => size.pad + ((value - ends.low) / (ends.high - ends.low)) * inner;
+  const along = (/** @type {Domain} */ ends, /** @type {number} */ value) =>
+    size.pad + ((value - ends.low) / (ends.high - ends.low)) * inner;
   const kept =
-    domain?.unit === unit &&
+    domain !== null &&
+    domain.unit === unit &&
     along(domain, least) - left >= size.pad &&
     along(domain, most) + right <= width - size.pad &&
     domain.high - domain.low <= 1.25 * (wanted.high - wanted.low);
-  if (!kept) domain = wanted;
+  const ends = kept && domain ? domain : wanted;
+  domain = ends;
   return {
-    ...domain,
-    at: (value) => along(domain, value),
-    length: (value) => (value / (domain.high - domain.low)) * inner,
+    ...ends,
+    at: (value) => along(ends, value),
+    length: (value) => (value / (ends.high - ends.low)) * inner,
   };
 }
 
-const canvas = document.createElement("canvas").getContext("2d");
+/** @type {CanvasRenderingContext2D | null} */
+let canvas = null; // made when it is first needed, so that the rest runs without a browser
 
 // Figures are tabular on the page but not on a canvas: each counts as wide as a nought.
+/**
+ * @param {string} content
+ * @param {number} size
+ * @param {number} weight
+ */
 function measure(content, size, weight) {
+  canvas ??= document.createElement("canvas").getContext("2d");
+  if (!canvas) throw new Error("this browser measures no text");
   canvas.font = `${weight} ${size}px Inter, system-ui, sans-serif`;
   return canvas.measureText(content.replace(/\d/g, "0")).width;
 }
 
 // --- shapes
 
-const escape = (content) =>
-  String(content).replace(/[&<>]/g, (sign) => ({ "&": "&amp;", "<": "&lt;", ">": "&gt;" })[sign]);
+/** @param {string | number} content */
+const escaped = (content) => String(content).replace(/[&<>]/g, (sign) => `&#${sign.charCodeAt(0)};`);
 
+/**
+ * @param {number} x
+ * @param {number} y
+ * @param {string | number} content
+ * @param {Style} style
+ */
 function text(
   x,
   y,
@@ -149,19 +201,37 @@ function text(
   { size, weight = 500, anchor = "start", fill = "var(--ink)", halo = true, figure: shows },
 ) {
   return `<text${shows ? ` data-figure="${shows}"` : ""} x="${x.toFixed(1)}" y="${y}" font-size="${size}" font-weight="${weight}" text-anchor="${anchor}"
-    style="fill:${fill}"${halo ? ' class="halo"' : ""}>${escape(content)}</text>`;
+    style="fill:${fill}"${halo ? ' class="halo"' : ""}>${escaped(content)}</text>`;
 }
 
+/**
+ * @param {number} x1
+ * @param {number} y1
+ * @param {number} x2
+ * @param {number} y2
+ * @param {string} stroke
+ * @param {number} width
+ * @param {string} extra
+ */
 function line(x1, y1, x2, y2, stroke, width, extra = "") {
   return `<line x1="${x1.toFixed(1)}" y1="${y1}" x2="${x2.toFixed(1)}" y2="${y2}" stroke="${stroke}" stroke-width="${width * heavy}" ${extra}/>`;
 }
 
+/**
+ * @param {number} x1
+ * @param {number} x2
+ * @param {number} y
+ * @param {number} legs
+ * @param {string} stroke
+ * @param {number} width
+ * @param {string} extra
+ */
 function bracket(x1, x2, y, legs, stroke, width, extra = "") {
   return `<path d="M${x1.toFixed(1)},${y + legs} V${y} H${x2.toFixed(1)} V${y + legs}" fill="none" stroke="${stroke}" stroke-width="${width * heavy}" ${extra}/>`;
 }
 
 function defs() {
-  const fade = (id, colour) =>
+  const fade = (/** @type {string} */ id, /** @type {string} */ colour) =>
     `<linearGradient id="${id}"><stop offset="0" stop-color="${colour}" stop-opacity="0"/>
      <stop offset=".5" stop-color="${colour}" stop-opacity=".5"/><stop offset="1" stop-color="${colour}" stop-opacity="0"/></linearGradient>`;
   return `<defs>${fade("soft-high", "var(--high)")}${fade("soft-low", "var(--low)")}</defs>`;
@@ -169,12 +239,17 @@ function defs() {
 
 // --- the axis
 
+/** @param {View} view */
 function axisBody({ size, width }) {
   const { pad, axisTop, axisBottom } = size;
   return `<rect x="${pad}" y="${axisTop}" width="${width - 2 * pad}" height="${axisBottom - axisTop}" fill="var(--ground)"/>`;
 }
 
 // The gap itself, laid along the edge of the ruler that it is read from.
+/**
+ * @param {Edge} edge
+ * @param {View} view
+ */
 function gapFill(edge, { marks, scale, size }) {
   const side = SIDES[edge];
   const [from, to] = [marks[side.from.name], marks[side.to.name]];
@@ -185,6 +260,7 @@ function gapFill(edge, { marks, scale, size }) {
   return `<rect x="${x1.toFixed(1)}" y="${y}" width="${(x2 - x1).toFixed(1)}" height="${thick}" fill="${side.colour}" opacity=".28"/>`;
 }
 
+/** @param {View} view */
 function axisTicks({ scale, size, width, narrow }) {
   const { pad, axisTop, axisBottom } = size;
   const span = scale.high - scale.low;
@@ -209,6 +285,7 @@ function axisTicks({ scale, size, width, narrow }) {
 
 // Air temperatures are small ticks on the edge of the coil they belong to. A label goes to the side on which it
 // covers neither a mark of the refrigerant nor another label, and is left out where there is no such side.
+/** @param {View} view */
 function airTicks({ marks, scale, size, width }) {
   const taken = { high: occupied("high", marks, scale), low: occupied("low", marks, scale) };
   return AIR.map(({ name, word, edge }) => {
@@ -217,9 +294,11 @@ function airTicks({ marks, scale, size, width }) {
     const x = scale.at(mark.value);
     const label = `${word} ${figure(mark)}${mark.old ? `, ${agedText(mark.age)} old` : ""}`;
     const length = measure(label, size.small, 500) + 10;
+    /** @type {[number, number]} */
     const before = [x - length, x - 8];
+    /** @type {[number, number]} */
     const after = [x + 8, x + length];
-    const free = ([start, end]) =>
+    const free = (/** @type {[number, number]} */ [start, end]) =>
       start >= size.pad && end <= width - size.pad && taken[edge].every(([a, b]) => b < start - 4 || a > end + 4);
     const high = edge === "high";
     const y = high ? size.axisTop - 1 : size.axisBottom + 1;
@@ -235,20 +314,28 @@ function airTicks({ marks, scale, size, width }) {
 }
 
 // Where no label may stand: the marks of the refrigerant and the ticks of the air.
+/**
+ * @param {Edge} edge
+ * @param {Record<string, Reading | null>} marks
+ * @param {Scale} scale
+ * @returns {[number, number][]}
+ */
 function occupied(edge, marks, scale) {
   const { from, to } = SIDES[edge];
   const names = [from.name, to.name, ...AIR.filter((air) => air.edge === edge).map((air) => air.name)];
-  return names
-    .filter((name) => marks[name]?.value != null)
-    .map((name) => [scale.at(marks[name].value) - 3, scale.at(marks[name].value) + 3]);
+  return names.flatMap((name) => marks[name]?.value ?? []).map((value) => [scale.at(value) - 3, scale.at(value) + 3]);
 }
 
 // --- a side
 
 // The heights of a side's parts, outwards from the axis; `legs` points back towards the axis.
+/**
+ * @param {Edge} edge
+ * @param {Size} size
+ */
 function rows(edge, { axisTop, axisBottom }) {
   const high = edge === "high";
-  const away = (distance) => (high ? axisTop - distance : axisBottom + distance);
+  const away = (/** @type {number} */ distance) => (high ? axisTop - distance : axisBottom + distance);
   return {
     axis: away(0),
     stem: away(STEM_PX),
@@ -259,6 +346,10 @@ function rows(edge, { axisTop, axisBottom }) {
   };
 }
 
+/**
+ * @param {Edge} edge
+ * @param {View} view
+ */
 function drawSide(edge, view) {
   const side = SIDES[edge];
   const { read, marks, scale, size } = view;
@@ -268,26 +359,34 @@ function drawSide(edge, view) {
   const row = rows(edge, size);
   const aside = pressureLines(edge, view);
   const parts = [pressure(edge, aside, view)];
-  const turned = from?.value > to?.value; // a negative gap: the labels change sides with the marks
-  if (from?.value != null) parts.push(stem(edge, from, side.from, turned ? "start" : "end", view, row));
-  if (to?.value != null) parts.push(stem(edge, to, side.to, turned ? "end" : "start", view, row));
-  const fixed = side.anchor === "to" ? to : from;
-  if (target && fixed?.value != null) {
-    const other = side.anchor === "to" ? fixed.value - target.value : fixed.value + target.value;
-    parts.push(ghost(edge, scale.at(fixed.value), scale.at(other), target, view, row));
+  const [low, high] = [from?.value ?? null, to?.value ?? null];
+  const turned = low !== null && high !== null && low > high; // a negative gap: the labels change sides with the marks
+  if (from && low !== null) parts.push(stem(edge, from, low, side.from, turned ? "start" : "end", view, row));
+  if (to && high !== null) parts.push(stem(edge, to, high, side.to, turned ? "end" : "start", view, row));
+  const fixed = side.anchor === "to" ? high : low;
+  if (target && fixed !== null) {
+    const other = side.anchor === "to" ? fixed - target.value : fixed + target.value;
+    parts.push(ghost(edge, scale.at(fixed), scale.at(other), target, view, row));
   }
-  const both = from?.value != null && to?.value != null;
+  const both = low === null || high === null ? null : [scale.at(low), scale.at(high)];
+  const [start, end] = both ?? [0, 0];
   if (both) {
     const dash = gap?.old || view.silent ? 'stroke-dasharray="3 3"' : "";
-    parts.push(bracket(scale.at(from.value), scale.at(to.value), row.bracket, row.legs, side.colour, 3.5, dash));
+    parts.push(bracket(start, end, row.bracket, row.legs, side.colour, 3.5, dash));
   }
-  parts.push(
-    numberBlock(edge, gap, both ? (scale.at(from.value) + scale.at(to.value)) / 2 : null, widest(aside), view),
-  );
+  parts.push(numberBlock(edge, gap, both ? (start + end) / 2 : null, widest(aside), view));
   return parts.join("");
 }
 
 // The target as a ghost bracket, which the real one grows into.
+/**
+ * @param {Edge} edge
+ * @param {number} fixed
+ * @param {number} other
+ * @param {Band} target
+ * @param {View} view
+ * @param {Row} row
+ */
 function ghost(edge, fixed, other, target, { size }, row) {
   const away = edge === "high" ? -6 : 6;
   return (
@@ -301,9 +400,18 @@ function ghost(edge, fixed, other, target, { size }, row) {
   );
 }
 
-function stem(edge, mark, { word, short }, side, { scale, size, silent, narrow }, row) {
+/**
+ * @param {Edge} edge
+ * @param {Reading} mark
+ * @param {number} value
+ * @param {{ word: string, short: string }} words
+ * @param {string} side
+ * @param {View} view
+ * @param {Row} row
+ */
+function stem(edge, mark, value, { word, short }, side, { scale, size, silent, narrow }, row) {
   const { colour } = SIDES[edge];
-  const x = scale.at(mark.value);
+  const x = scale.at(value);
   const old = mark.old || silent;
   const parts = [];
   if (mark.plusMinus != null) {
@@ -326,6 +434,11 @@ function stem(edge, mark, { word, short }, side, { scale, size, silent, narrow }
 }
 
 // The lines that tell a pressure; a word such as "gauge" goes below where the page is narrow.
+/**
+ * @param {Edge} edge
+ * @param {View} view
+ * @returns {Line[]}
+ */
 function pressureLines(edge, { read, size, narrow }) {
   const side = SIDES[edge];
   const reading = read(side.pressure);
@@ -342,6 +455,11 @@ function pressureLines(edge, { read, size, narrow }) {
   ];
 }
 
+/**
+ * @param {Edge} edge
+ * @param {Line[]} lines
+ * @param {View} view
+ */
 function pressure(edge, lines, { size, width }) {
   const high = edge === "high";
   const x = high ? size.pad : width - size.pad;
@@ -354,21 +472,30 @@ function pressure(edge, lines, { size, width }) {
     .join("");
 }
 
+/** @param {Line[]} lines */
 const widest = (lines) => Math.max(...lines.map(([content, style]) => measure(content, style.size, style.weight)));
 
 // The large number with its name, its ± and how it stands, centred on its bracket as far as the page allows.
+/**
+ * @param {Edge} edge
+ * @param {Reading | null} gap
+ * @param {number | null} middle
+ * @param {number} aside
+ * @param {View} view
+ */
 function numberBlock(edge, gap, middle, aside, { size, width, steadiness, silent }) {
   const side = SIDES[edge];
   const shown = figure(gap);
   const old = !gap || gap.old || silent;
   const word = steadiness?.[side.gap]?.word ?? "";
   const state = gap?.value == null ? gap?.reason || "unknown" : gap.old ? `${agedText(gap.age)} old` : word;
+  /** @type {Line[]} */
   const lines = [
-    [side.gap[0].toUpperCase() + side.gap.slice(1), { size: size.name, weight: 750, fill: side.colour }],
+    [side.gap.slice(0, 1).toUpperCase() + side.gap.slice(1), { size: size.name, weight: 750, fill: side.colour }],
     [`${plusMinus(gap)} ${gap?.unit ?? ""}`, { size: size.name, weight: 650 }],
     [state, { size: size.small, weight: 600, fill: "var(--muted)" }],
   ];
-  const sign = gap?.value != null && !old ? (SIGNS[steadiness?.[side.gap]?.state] ?? "") : "";
+  const sign = gap?.value != null && !old ? (SIGNS[steadiness?.[side.gap]?.state ?? ""] ?? "") : "";
   const signWidth = sign ? 18 : 0;
   const numberWidth = measure(shown, size.big, 750) + 12;
   const blockWidth =

@@ -1,12 +1,16 @@
 // An exercise on the bench: its story, and after the verdict what it was and what the way there was worth.
 
-import { element, fill, iconOf, place } from "./writing.js";
+import { element, fill, find, iconOf, place } from "./writing.js";
 
+/**
+ * @param {Bench | null} bench
+ * @param {About | null} about
+ */
 export function writeBench(bench, about) {
   const panel = place("bench");
   panel.hidden = !about?.simulated || !(bench?.open || bench?.reveal);
-  if (panel.hidden) return;
-  const work = place("verdict-work"); // only who may commit has it
+  if (panel.hidden || !bench) return;
+  const work = find("verdict-work"); // only who may commit has it
   fill("bench-title", bench.title);
   fill("bench-story", bench.story);
   fill("verdict-label", bench.reveal ? "See the result…" : "Give a verdict…");
@@ -17,6 +21,11 @@ export function writeBench(bench, about) {
 }
 
 // Rebuild what shows the result only when it has changed; tells whether it has.
+/**
+ * @param {string} name
+ * @param {Reveal | null} reveal
+ * @param {(reveal: Reveal) => Node[]} build
+ */
 function rewrite(name, reveal, build) {
   const key = JSON.stringify(reveal);
   const holder = place(name);
@@ -26,16 +35,23 @@ function rewrite(name, reveal, build) {
   return true;
 }
 
+/** @param {Reveal} reveal */
 const mark = ({ right }) => iconOf(right ? "check" : "cross");
 
+/** @param {Reveal} reveal */
 function brief(reveal) {
   return [element("span", reveal.right ? "good" : "bad", mark(reveal)), element("span", "", reveal.brief)];
 }
 
+/** @param {Reveal} reveal */
 function result(reveal) {
   const said = element("h3", `said ${reveal.right ? "good" : "bad"}`, mark(reveal), ` ${reveal.said}`);
   said.tabIndex = -1;
-  const row = (kind) => ([name, told]) => element("div", kind, element("dt", "", name), element("dd", "", told));
+  /** @type {(kind: string) => (told: [string, string]) => HTMLElement} */
+  const row =
+    (kind) =>
+    ([name, told]) =>
+      element("div", kind, element("dt", "", name), element("dd", "", told));
   const wrong = reveal.wrong_moves.map((move) => element("li", "", iconOf("warning"), element("span", "", move)));
   return [
     said,

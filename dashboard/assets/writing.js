@@ -1,13 +1,35 @@
 // Writing figures and words into the page.
 
-export const place = (name) => document.querySelector(`[data-live="${name}"]`);
+/** @type {(name: string) => HTMLElement | null} */
+export const find = (name) => document.querySelector(`[data-live="${name}"]`);
 
+// A place that every page has.
+/**
+ * @param {string} name
+ * @returns {HTMLElement}
+ */
+export function place(name) {
+  const found = find(name);
+  if (!found) throw new Error(`the page has no place for ${name}`);
+  return found;
+}
+
+/**
+ * @param {string} name
+ * @param {string} text
+ */
 export function fill(name, text) {
-  const element = place(name);
+  const element = find(name);
   if (element && element.textContent !== text) element.textContent = text;
 }
 
 // A status is a symbol, a word and a colour, all three.
+/**
+ * @param {string} name
+ * @param {string} mood
+ * @param {string} icon
+ * @param {string} text
+ */
 export function setStatus(name, mood, icon, text) {
   const element = place(name);
   const key = `${mood} ${icon} ${text}`;
@@ -17,6 +39,7 @@ export function setStatus(name, mood, icon, text) {
   element.replaceChildren(iconOf(icon), ` ${text}`);
 }
 
+/** @param {string} name */
 export function iconOf(name) {
   const icon = document.createElement("span");
   icon.className = `icon icon-${name}`;
@@ -25,9 +48,17 @@ export function iconOf(name) {
 }
 
 // Keep a figure, its sign and its unit on one line.
+/** @param {string} text */
 export const unbroken = (text) =>
   text.replace(/(?<=\d) (?=[±°%]|(?:K|oz|lb|g|kg|min|s|A|V|psig)\b)|(?<=±) (?=\d)/g, "\u00a0");
 
+/**
+ * @template {keyof HTMLElementTagNameMap} Tag
+ * @param {Tag} tag
+ * @param {string} [className]
+ * @param {(string | Node)[]} content
+ * @returns {HTMLElementTagNameMap[Tag]}
+ */
 export function element(tag, className, ...content) {
   const made = document.createElement(tag);
   if (className) made.className = className;
@@ -35,25 +66,40 @@ export function element(tag, className, ...content) {
   return made;
 }
 
+/** @param {number} number */
 export const whole = (number) => Math.max(0, Math.floor(number));
 
+/**
+ * @param {number} value
+ * @param {number} decimals
+ */
 export const number = (value, decimals) => value.toFixed(decimals).replace("-", "−");
 
+/** @param {Reading | null | undefined} reading */
 export const figure = (reading) => (reading?.value == null ? "–" : number(reading.value, reading.decimals));
 
+/** @param {Reading | null | undefined} reading */
 export function plusMinus(reading) {
   if (reading?.plusMinus == null) return "";
   return `± ${reading.plusMinus >= 10 ? reading.plusMinus.toFixed(0) : reading.plusMinus.toFixed(1)}`;
 }
 
 // What a figure was judged at, where it has settled and still is within the ± of that.
+/**
+ * @param {Reading} reading
+ * @param {Steadiness | undefined} steadiness
+ * @returns {Reading}
+ */
 export function judged(reading, steadiness) {
-  if (steadiness?.state !== "settled" || steadiness.value === null || reading.value === null || reading.old) return reading;
-  const moved = Math.abs(reading.value - steadiness.value) > Math.max(steadiness.plus_minus, 10 ** -reading.decimals);
+  if (steadiness?.state !== "settled" || steadiness.value === null || reading.value === null || reading.old)
+    return reading;
+  const may = Math.max(steadiness.plus_minus ?? 0, 10 ** -reading.decimals);
+  const moved = Math.abs(reading.value - steadiness.value) > may;
   return moved ? reading : { ...reading, value: steadiness.value, plusMinus: steadiness.plus_minus };
 }
 
 // How old something is, no finer than anyone needs.
+/** @param {number} seconds */
 export function agedText(seconds) {
   if (seconds < 1) return "< 1 s";
   if (seconds < 100) return `${Math.floor(seconds)} s`;
@@ -61,9 +107,11 @@ export function agedText(seconds) {
   return `${Math.floor(seconds / 3600)} h`;
 }
 
+/** @param {number} seconds */
 export const clock = (seconds) =>
   new Date(seconds * 1000).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
 
+/** @param {{ read: Read, advice: Advice | null, silent: boolean }} view */
 export function spokenSummary({ read, advice, silent }) {
   if (silent) return "No data.";
   const said = ["superheat", "subcooling"].map((name) => {

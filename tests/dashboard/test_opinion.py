@@ -1,8 +1,14 @@
 """What the page says of causes, alarms and conditions."""
 
+import re
+from xml.etree import ElementTree as ET
+
 import msgspec
 import pytest
 
+from dashboard.app import ASSETS
+from dashboard.callbacks.outcome import failure, success
+from dashboard.errors import AskError
 from dashboard.opinion import MOST_EXPLANATIONS, opinion, verdict
 from ingest.wire.messages import Alarm, Condition, Evidence, Explanation, Judgement, Wording
 from tests.wire_rig import advice
@@ -36,6 +42,37 @@ def test_causes_come_with_their_chance_and_evidence_in_the_pages_units() -> None
     assert first["held_back"] == "First rule out low airflow"
     assert second["fault"] == "Liquid-line restriction"
     assert opinion(given, "us")["explanations"][0]["for"] == ["Subcooling 4.4 °F, expected 10.0 ± 2.4 °F"]
+
+
+@pytest.mark.parametrize(
+    ("state", "mood", "icon"), [("met", "good", "check"), ("not met", "bad", "cross"), ("unknown", "care", "unknown")]
+)
+def test_a_condition_has_the_sign_of_its_state(state: str, mood: str, icon: str) -> None:
+    given = msgspec.structs.replace(advice(time_s=0.0), judgement=judgement("x", None, condition("settled", state)))
+    (told,) = opinion(given, "us")["judgement"]["conditions"]
+    assert (told["mood"], told["icon"], told["state"]) == (mood, icon, state)
+
+
+def test_what_came_of_a_request_has_the_sign_of_it() -> None:
+    good, bad = str(success("Recorded.")), str(failure(AskError(409, "Full.")))
+    assert "icon-check" in good
+    assert "icon-warning" in bad
+
+
+def test_every_icon_is_drawn_by_the_file_of_its_name() -> None:
+    style = (ASSETS / "page.css").read_text(encoding="utf-8")
+    drawn = dict(re.findall(r"\.icon-(\w+) \{\s*--picture: url\(\"icons/(\w+)\.svg\"\)", style))
+    assert drawn == {name: name for name in drawn}
+    assert {"check", "cross", "warning", "unknown"} <= set(drawn)
+    for name in drawn:
+        ET.parse(ASSETS / "icons" / f"{name}.svg")
+
+
+def test_the_check_rises_and_the_cross_crosses() -> None:
+    """The one that means good is a tick of three points; the one that means bad is two strokes that cross."""
+    check, cross = ((ASSETS / "icons" / f"{name}.svg").read_text(encoding="utf-8") for name in ("check", "cross"))
+    assert len(re.findall("M", check)) == 1
+    assert len(re.findall("M", cross)) == 2
 
 
 def test_what_is_unlikely_is_not_told() -> None:

@@ -7,14 +7,14 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from dashboard import training
+from dashboard import display, training
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.invitations import make_invitation
 from dashboard.roles import Visitor
 from dashboard.verdicts import commit
 from ingest.wire.bench_messages import BenchAbout, BenchPoints, BenchReveal
-from ingest.wire.messages import Alarm, Doubt, Wording, encode, topic
+from ingest.wire.messages import Alarm, Doubt, NextStep, Wording, encode, topic
 from simulators.bench.training import FAULTS, Move, Truth, score
 from tests import wire_rig
 from tests.page import cookie_of, enter, request, serving_page, settings
@@ -122,6 +122,18 @@ async def test_the_advice_is_held_back_until_the_verdict() -> None:
     after = (await seen(known))["advice"]
     assert after["sentence"] == doubted.sentence.us
     assert "suction_pressure" in after["doubts"]
+
+
+def test_nothing_that_would_give_the_fault_away_is_told_before_the_verdict() -> None:
+    step = NextStep(0.1, 0.3, 0.2, 0.4, "liquid", advised=True, limited_by="")
+    given = msgspec.structs.replace(wire_rig.opinion(time_s=1.7e9), alarms=[], next_step=step)
+    assert given.judgement is not None
+    assert given.explanations
+    kept = training.held_back(given)
+    assert kept.judgement is None
+    assert (list(kept.explanations), list(kept.doubts), kept.next_step) == ([], [], None)
+    shown = display.advice(kept, None, "us")
+    assert (shown["judgement"], shown["explanations"], shown["alarms"]) == (None, [], [])
 
 
 def test_an_alarm_is_never_held_back() -> None:

@@ -1,0 +1,39 @@
+// What is told first: whether data comes, and whether it is on the disk.
+
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { readOn, unread } from "../../dashboard/assets/cautions.js";
+import { hours, notSaved, trouble } from "../../dashboard/assets/header.js";
+
+const sound = { link: "open", status: { broker: true, state: "online", not_saved: null }, silent: false };
+
+test("what is lost nearest to the page is told first", () => {
+  assert.equal(trouble(sound), "");
+  assert.equal(trouble({ ...sound, silent: true }), "No data");
+  assert.equal(trouble({ ...sound, silent: true, status: { broker: true, state: "offline" } }), "Rig is off");
+  assert.equal(trouble({ ...sound, silent: true, status: { broker: false, state: "lost" } }), "Broker lost");
+  assert.equal(
+    trouble({ ...sound, link: "lost", status: { broker: false, state: "lost" } }),
+    "Page has lost its server",
+  );
+});
+
+test("nothing is called saved that the daemon or the newest pack says is not", () => {
+  const why = { path: "/v.sqlite", reason: "disk full", cure: "free space", since_s: 1 };
+  assert.equal(notSaved({ status: sound.status, frame: { saved: true } }), null);
+  assert.equal(notSaved({ status: { ...sound.status, not_saved: why }, frame: { saved: true } }), why);
+  assert.deepEqual(notSaved({ status: sound.status, frame: { saved: false } }), {});
+  assert.equal(notSaved({ status: null, frame: null }), null);
+});
+
+test("a visit is told in hours and minutes", () => {
+  assert.deepEqual([hours(59), hours(2460), hours(36060)], ["0:00", "0:41", "10:01"]);
+});
+
+test("cautions that were read stay read on their visit only", () => {
+  const kept = JSON.stringify({ visit: "v1", texts: ["gloves"] });
+  assert.deepEqual(unread(["gloves", "no flame"], readOn("v1", kept)), ["no flame"]);
+  assert.deepEqual(unread(["gloves"], readOn("v1", kept)), []);
+  assert.deepEqual(unread(["gloves"], readOn("v2", kept)), ["gloves"]);
+  assert.deepEqual(unread(["gloves"], readOn(undefined, null)), ["gloves"]);
+});

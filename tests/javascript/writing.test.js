@@ -1,0 +1,75 @@
+// What is written into the page: figures, ages, and which value a figure is shown with.
+
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import {
+  agedText,
+  figure,
+  judged,
+  number,
+  plusMinus,
+  spokenSummary,
+  unbroken,
+} from "../../dashboard/assets/writing.js";
+
+const reading = (changes) => ({
+  name: "superheat",
+  label: "Superheat",
+  unit: "°F",
+  decimals: 1,
+  value: 18.34,
+  plusMinus: 1,
+  quality: "ok",
+  reason: "",
+  age: 0.1,
+  old: false,
+  ...changes,
+});
+const settled = { state: "settled", word: "Settled", value: 18.1, plus_minus: 0.9 };
+
+test("a figure has its decimals, a true minus, and a dash where it is unknown", () => {
+  assert.equal(figure(reading()), "18.3");
+  assert.equal(figure(reading({ value: null })), "–");
+  assert.equal(figure(null), "–");
+  assert.equal(number(-1.25, 1), "−1.3");
+});
+
+test("what is known within ten or more has no decimals", () => {
+  assert.equal(plusMinus(reading({ plusMinus: 0.94 })), "± 0.9");
+  assert.equal(plusMinus(reading({ plusMinus: 12.4 })), "± 12");
+  assert.equal(plusMinus(reading({ plusMinus: null })), "");
+});
+
+test("a figure that has settled is shown as it was judged", () => {
+  const shown = judged(reading(), settled);
+  assert.deepEqual([shown.value, shown.plusMinus], [18.1, 0.9]);
+});
+
+test("a figure that has moved away, is old or has not settled is shown as it is", () => {
+  assert.equal(judged(reading({ value: 19.1 }), settled).value, 19.1);
+  assert.equal(judged(reading({ value: 17.1 }), settled).value, 17.1);
+  assert.equal(judged(reading({ old: true }), settled).value, 18.34);
+  assert.equal(judged(reading(), { ...settled, state: "settling" }).value, 18.34);
+  assert.equal(judged(reading(), undefined).value, 18.34);
+  assert.equal(judged(reading({ value: null }), settled).value, null);
+});
+
+test("an age is no finer than anyone needs", () => {
+  const ages = { 0.4: "< 1 s", 42.9: "42 s", 99: "99 s", 100: "1 min", 5999: "99 min", 7200: "2 h" };
+  for (const [seconds, told] of Object.entries(ages)) assert.equal(agedText(Number(seconds)), told);
+});
+
+test("a figure, its sign and its unit stay on one line, and words may break", () => {
+  assert.equal(unbroken("8.9 ± 0.5 °F in 4 min"), "8.9\u00a0±\u00a00.5\u00a0°F in 4\u00a0min");
+  assert.equal(unbroken("Add 4 oz as liquid"), "Add 4\u00a0oz as liquid");
+});
+
+test("an alarm is spoken before everything else, and the sentence only where there is none", () => {
+  const advice = { sentence: "Wait.", alarms: [], steadiness: { superheat: settled } };
+  const view = { read: (name) => (name === "superheat" ? reading() : null), advice, silent: false };
+  assert.equal(spokenSummary(view), "Superheat 18.3 plus or minus 1 °F, settled. subcooling unknown. Wait.");
+  const stopped = { ...view, advice: { ...advice, alarms: [{ kind: "floodback" }] } };
+  assert.match(spokenSummary(stopped), /^Stop: floodback\. Superheat/);
+  assert.doesNotMatch(spokenSummary(stopped), /Wait/);
+  assert.equal(spokenSummary({ ...view, silent: true }), "No data.");
+});
