@@ -50,4 +50,6 @@ def register(app: Dash, hub: Hub) -> None:
     async def acknowledge(_clicks: int, note_id: str | None) -> Component:
         if note_id is None:
             raise PreventUpdate
-        return await record("acknowledge", AskBody(id=f"{note_id[:58]}-read", of=note_id), "The lead knows that you read the note.")
+        return await record(
+            "acknowledge", AskBody(id=f"{note_id[:58]}-read", of=note_id), "The lead knows that you read the note."
+        )
