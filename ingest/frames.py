@@ -36,6 +36,22 @@ class Frame:
     source: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """What is wrong with a part of an instrument while its link stands; empty once it is right again.
+
+    part: such as a query, or a device on a line that several share.
+    """
+
+    part: str
+    problem: str
+
+
+Delivered = Frame | Notice
+Deliver = Callable[[Delivered], None]
+Connected = Callable[[], None]
+
+
 class FrameError(ValueError):
     """A frame that cannot be decoded: not ours, damaged, or not plausible. It is counted, never guessed at."""
 
@@ -63,20 +79,30 @@ class LinkError(Exception):
 
 
 class LinkSetupError(Exception):
-    """The instrument is configured in a way that cannot work. It is stopped until the configuration changes."""
+    """The instrument refuses what it is configured for, or the machine does.
+
+    That may be a mistake, or an instrument that is still starting: it is told plainly, and tried again, slowly.
+    """
 
 
 class Link(Protocol):
     """A way to reach one instrument."""
 
-    async def run(self, deliver: Callable[[Frame], None], connected: Callable[[], None]) -> None:
-        """Connect, call `connected` once, then `deliver` each frame, until cancelled or lost.
+    async def run(self, deliver: Deliver, connected: Connected) -> None:
+        """Connect, call `connected` once, then `deliver` each frame and notice, until cancelled or lost.
 
         Both callbacks are called in the event loop's thread. Releases everything it opened on the way out.
 
         Raises:
             LinkError: the instrument is out of reach or was lost.
-            LinkSetupError: the configuration cannot work on this machine.
+            LinkSetupError: the configuration cannot work on this machine, or with this instrument as it is now.
 
+        """
+        ...
+
+    async def seen_again(self) -> None:
+        """Wait, while it is not connected, for a sign that it is back: its port appears, or it is heard.
+
+        Only what was away at first and then is there counts. Where there can be no sign, this never returns.
         """
         ...

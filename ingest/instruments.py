@@ -47,8 +47,8 @@ class Instruments:
             await asyncio.wait(tasks)
 
     def ended(self) -> set[str]:
-        """Name those that gave up: as configured they could not work."""
-        return {name for name, supervised in self._supervised.items() if supervised.task.done()}
+        """Name those that, as configured, cannot work as far as is known: a new look at the file begins them anew."""
+        return {name for name, supervised in self._supervised.items() if supervised.instrument.is_refused}
 
     def about(self) -> list[InstrumentAbout]:
         """Describe the instruments to those who watch."""

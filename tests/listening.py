@@ -4,7 +4,7 @@ import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 
-from ingest.frames import Frame, Link
+from ingest.frames import Delivered, Frame, Link, Notice
 
 
 class Listener:
@@ -12,13 +12,17 @@ class Listener:
 
     def __init__(self, link: Link) -> None:
         self.frames: list[Frame] = []
+        self.notices: list[Notice] = []
         self.connections = 0
         self._changed = asyncio.Event()
         self.task = asyncio.create_task(link.run(self._deliver, self._connected))
         self.task.add_done_callback(lambda _: self._changed.set())
 
-    def _deliver(self, frame: Frame) -> None:
-        self.frames.append(frame)
+    def _deliver(self, delivered: Delivered) -> None:
+        if isinstance(delivered, Notice):
+            self.notices.append(delivered)
+        else:
+            self.frames.append(delivered)
         self._changed.set()
 
     def _connected(self) -> None:
@@ -33,6 +37,12 @@ class Listener:
         """Wait for that many frames."""
         await self.until(lambda: len(self.frames) >= count)
         return self.frames
+
+    @property
+    def problems(self) -> dict[str, str]:
+        """What is wrong now, by part."""
+        newest = {notice.part: notice.problem for notice in self.notices}
+        return {part: problem for part, problem in newest.items() if problem}
 
     async def error(self) -> BaseException:
         """Wait for the link to fail, and say with what."""

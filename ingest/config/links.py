@@ -46,6 +46,7 @@ def check_link(check: Check, key: str, link: LinkConfig, directory: Path) -> Non
         case ScpiConfig():
             _check_serial(check, key, link.port, link.baud)
             read_time(check, f"{key}.poll", link.poll)
+            read_time(check, f"{key}.timeout", link.timeout)
         case ModbusRtuConfig():
             _check_serial(check, key, link.port, link.baud)
             _check_modbus(check, key, link)
@@ -115,6 +116,7 @@ def _check_modbus(check: Check, key: str, link: ModbusRtuConfig | ModbusTcpConfi
     """Addresses 1 to 247 are devices; a gateway or a device on TCP may also be 0 or 255."""
     lowest, highest = (1, 247) if isinstance(link, ModbusRtuConfig) else (0, 255)
     read_time(check, f"{key}.poll", link.poll)
+    read_time(check, f"{key}.timeout", link.timeout)
     _check_whole(check, f"{key}.device", link.device, lowest, highest)
     _check_any(check, f"{key}.registers", link.registers)
     for name, register in link.registers.items():

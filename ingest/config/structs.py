@@ -68,6 +68,7 @@ class ScpiConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_onl
     dtr: bool = True
     setup: list[str] = []
     poll: str = "0.5 s"
+    timeout: str = "5 s"
 
 
 class BluetoothConfig(
@@ -134,6 +135,7 @@ class ModbusRtuConfig(
     dtr: bool = True
     device: int = 1
     poll: str = "0.5 s"
+    timeout: str = "1 s"
 
 
 class ModbusTcpConfig(
@@ -146,6 +148,7 @@ class ModbusTcpConfig(
     port: int = 502
     device: int = 1
     poll: str = "0.5 s"
+    timeout: str = "1 s"
 
 
 class MqttValueConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):

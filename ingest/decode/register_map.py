@@ -55,6 +55,12 @@ class Block:
         """How many registers it reads."""
         return max(register.end for register in self.registers) - self.address
 
+    def __str__(self) -> str:
+        """Name the registers for people."""
+        fields = ", ".join(register.field for register in self.registers)
+        plural = "s" if self.words > 1 else ""
+        return f"{self.words} {self.table} register{plural} from address {self.address} ({fields})"
+
     @property
     def name(self) -> str:
         """What its frames are called: device, table, first address."""

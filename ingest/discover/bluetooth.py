@@ -17,11 +17,12 @@ from ingest.decode.bthome import BTHomeDecoder
 from ingest.decode.gatt import GattDecoder
 from ingest.discover.guess import Output, advertised_output, described_output, interval_s
 from ingest.discover.propose import Found
-from ingest.frames import Frame, FrameError, LinkError, LinkSetupError, Stamp
+from ingest.frames import Delivered, Frame, FrameError, LinkError, LinkSetupError, Notice, Stamp
 from ingest.link.adverts import BTHOME, is_remembered
 from ingest.link.bluetooth import BluetoothInstrument
 from ingest.link.bluetooth_errors import BLUETOOTH_ERRORS, as_link_error
 from ingest.link.bluetooth_scan import SharedScan
+from ingest.link.ending import end
 
 ENVIRONMENTAL_SENSING = normalize_uuid_str("181a")
 
@@ -115,7 +116,10 @@ async def _connected(heard: _Heard, scan: SharedScan, seconds: float) -> Found:
     times_s: dict[str, list[float]] = {}
     connected = asyncio.Event()
 
-    def deliver(frame: Frame) -> None:
+    def deliver(delivered: Delivered) -> None:
+        if isinstance(delivered, Notice):
+            return
+        frame = delivered
         try:
             values = decode(frame)
         except FrameError:
@@ -131,9 +135,7 @@ async def _connected(heard: _Heard, scan: SharedScan, seconds: float) -> Found:
         await asyncio.wait([running, waiting], return_when=asyncio.FIRST_COMPLETED)
         await asyncio.wait([running], timeout=seconds)
     finally:
-        running.cancel()
-        waiting.cancel()
-        await asyncio.wait([running, waiting])
+        await end(running, waiting)
     error = None if running.cancelled() else running.exception()
     if isinstance(error, LinkError | LinkSetupError):
         return Found(heard.where, (str(error),))

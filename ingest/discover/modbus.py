@@ -18,8 +18,10 @@ from ingest.decode.register_map import Register, Table, blocks
 from ingest.discover.guess import guess_registers, unnamed_output
 from ingest.discover.propose import Found
 from ingest.frames import Frame, LinkError, LinkSetupError, Stamp, Value
+from ingest.link.modbus_answers_due import AnswersDue
 from ingest.link.modbus_request import SILENCE, RefusedError, Request
-from ingest.link.modbus_rtu import RtuBus, rtu_settings
+from ingest.link.modbus_rtu import ANSWER_TIMEOUT_S, rtu_settings
+from ingest.link.modbus_rtu_bus import RtuBus
 from ingest.link.modbus_tcp import connect
 from ingest.link.port_settings import Parity, PortSettings
 from ingest.link.serial_thread import PORT_ERRORS, Port, open_port
@@ -99,7 +101,7 @@ async def _opened(place: PortSettings | TcpHost) -> AsyncIterator[_Read]:
         return
     try:
         with open_port(place) as device:
-            rtu = RtuBus(Port(device, threading.Event()), place.baud)
+            rtu = RtuBus(Port(device, threading.Event()), place.baud, AnswersDue(ANSWER_TIMEOUT_S))
             yield lambda request: asyncio.to_thread(lambda: rtu.read(request)[0])
     except PORT_ERRORS as error:
         raise LinkError(f"{place.port} was lost while it was examined: {error}") from error

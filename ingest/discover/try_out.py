@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from ingest.channels import Channels
 from ingest.clock import Clock
 from ingest.config.structs import Config, InstrumentConfig
-from ingest.frames import Decode, Frame, FrameError, LinkError, LinkSetupError, Value
+from ingest.frames import Decode, Delivered, Frame, FrameError, LinkError, LinkSetupError, Notice, Value
 from ingest.link import registry as links
 from ingest.link.bluetooth_scan import SharedScan
 from ingest.rig import ChannelSetup, InstrumentSetup, Rig
@@ -21,7 +21,10 @@ _INDENT = "    "
 
 @dataclass(slots=True)
 class Trial:
-    """What came of one instrument. error: why its link ended. values: the newest of every field, in its own unit."""
+    """What came of one instrument. error: why its link ended. values: the newest of every field, in its own unit.
+
+    problems: by part, what its link says is wrong.
+    """
 
     setup: InstrumentSetup
     error: str = ""
@@ -29,6 +32,7 @@ class Trial:
     values: dict[str, Value] = field(default_factory=dict)
     refused: int = 0
     last_refusal: str = ""
+    problems: dict[str, str] = field(default_factory=dict)
     readings: dict[str, Reading] = field(default_factory=dict)
 
     @property
@@ -85,8 +89,11 @@ async def _run(
     try:
         link, decode = links.build(instrument, scan)
 
-        def deliver(frame: Frame) -> None:
-            _take(frame, decode, trial, channels)
+        def deliver(delivered: Delivered) -> None:
+            if isinstance(delivered, Notice):
+                trial.problems[delivered.part] = delivered.problem
+            else:
+                _take(delivered, decode, trial, channels)
             tell()
 
         await link.run(deliver, connected)
@@ -108,6 +115,9 @@ def _take(frame: Frame, decode: Decode, trial: Trial, channels: Channels) -> Non
 
 
 def _silence(trial: Trial, within_s: float) -> str:
+    problems = [problem for problem in trial.problems.values() if problem]
+    if problems:
+        return f"nothing in {within_s:g} s: {problems[0]}"
     if trial.refused:
         return f"nothing that can be read in {within_s:g} s; {_refusals(trial)}"
     if trial.is_connected:
@@ -133,6 +143,7 @@ def _branch(trial: Trial) -> list[str]:
     if trial.error and not trial.values:
         return [trial.error]
     lines = [_channel(channel, trial) for channel in trial.setup.channels]
+    lines += [problem for problem in trial.problems.values() if problem]
     if trial.error:
         lines.append(trial.error)
     elif trial.refused:

@@ -5,14 +5,13 @@ because nothing comes, only if the radio fails; how old a reading is, its channe
 """
 
 import asyncio
-from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from bleak.backends.device import BLEDevice
 from bleak.backends.scanner import AdvertisementData
 from bleak.uuids import normalize_uuid_str
 
-from ingest.frames import Frame, Stamp
+from ingest.frames import Connected, Deliver, Frame, Stamp
 from ingest.link.bluetooth_errors import BLUETOOTH_ERRORS, as_link_error
 from ingest.link.bluetooth_scan import SharedScan, is_named
 
@@ -32,7 +31,7 @@ class AdvertisingProbe:
     device_name: str = ""
     scan: SharedScan = field(default_factory=SharedScan, compare=False)
 
-    async def run(self, deliver: Callable[[Frame], None], connected: Callable[[], None]) -> None:
+    async def run(self, deliver: Deliver, connected: Connected) -> None:
         """See Link.run."""
         announced = False
 
@@ -53,6 +52,10 @@ class AdvertisingProbe:
                 scan.result()
         except BLUETOOTH_ERRORS as error:
             raise as_link_error(self.device_name or self.address, error) from error
+
+    async def seen_again(self) -> None:
+        """See Link.seen_again. It listens as long as the radio works, and has nothing to wait for."""
+        await asyncio.Event().wait()
 
 
 def is_remembered(advert: AdvertisementData) -> bool:

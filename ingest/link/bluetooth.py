@@ -19,13 +19,17 @@ from bleak.uuids import normalize_uuid_str
 
 from ingest.decode.gatt import CHARACTERISTICS, PRESENTATION_FORMAT, VALID_RANGE
 from ingest.decode.numbered import numbered
-from ingest.frames import Frame, LinkError, LinkSetupError, Stamp
+from ingest.frames import Connected, Deliver, Frame, LinkError, LinkSetupError, Stamp
 from ingest.link.bluetooth_errors import BLUETOOTH_ERRORS, as_link_error
 from ingest.link.bluetooth_scan import SharedScan, is_named
+from ingest.link.ending import end
 
 SEARCH_S = 15.0
 CONNECT_TIMEOUT_S = 20.0
 """Through a roof a connection can take over 10 s; a shorter limit gives up on one about to succeed."""
+
+SILENT_S = 1.0
+"""Who was not heard for so long was away: common practice, no source."""
 
 _USER_DESCRIPTION = normalize_uuid_str("2901")
 _DESCRIPTORS = {normalize_uuid_str(assigned): assigned for assigned in (PRESENTATION_FORMAT, VALID_RANGE)}
@@ -46,7 +50,7 @@ class BluetoothInstrument:
     poll_s: float = 1.0
     scan: SharedScan = field(default_factory=SharedScan, compare=False)
 
-    async def run(self, deliver: Callable[[Frame], None], connected: Callable[[], None]) -> None:
+    async def run(self, deliver: Deliver, connected: Connected) -> None:
         """See Link.run."""
         lost = asyncio.Event()
         try:
@@ -65,6 +69,28 @@ class BluetoothInstrument:
         except BLUETOOTH_ERRORS as error:
             raise as_link_error(self._called, error, CONNECT_TIMEOUT_S) from error
         raise LinkError(f"{self._called}: the Bluetooth connection was lost; is it in reach, and charged?")
+
+    async def seen_again(self) -> None:
+        """See Link.seen_again: it is heard, after SILENT_S in which it was not."""
+        heard_s = asyncio.get_running_loop().time()
+        heard = asyncio.Event()
+
+        def hear(device: BLEDevice, _: AdvertisementData) -> None:
+            nonlocal heard_s
+            if is_named(device, self.address, self.device_name):
+                now_s = asyncio.get_running_loop().time()
+                if now_s - heard_s >= SILENT_S:
+                    heard.set()
+                heard_s = now_s
+
+        async with self.scan.heard_by(hear) as scan:
+            waiting = asyncio.create_task(heard.wait())
+            try:
+                await asyncio.wait([waiting, scan], return_when=asyncio.FIRST_COMPLETED)
+            finally:
+                await end(waiting)
+            if scan.done():
+                scan.result()
 
     @property
     def _called(self) -> str:
@@ -89,9 +115,7 @@ class BluetoothInstrument:
                 scan.result()
         raise LinkError(f"{self._called}: not heard for {self.search_s:g} s; is it on, in reach, and free?")
 
-    async def _poll(
-        self, client: BleakClient, outputs: list["_Output"], deliver: Callable[[Frame], None], lost: asyncio.Event
-    ) -> None:
+    async def _poll(self, client: BleakClient, outputs: list["_Output"], deliver: Deliver, lost: asyncio.Event) -> None:
         """Read in turn what does not notify, until the connection is lost."""
         while not lost.is_set():
             for output in outputs:
@@ -167,7 +191,7 @@ async def _description(client: BleakClient, characteristic: BleakGATTCharacteris
     return ""
 
 
-async def _deliver_descriptors(client: BleakClient, outputs: list[_Output], deliver: Callable[[Frame], None]) -> None:
+async def _deliver_descriptors(client: BleakClient, outputs: list[_Output], deliver: Deliver) -> None:
     for output in outputs:
         for descriptor in sorted(output.characteristic.descriptors, key=lambda descriptor: descriptor.handle):
             if descriptor.uuid in _DESCRIPTORS:
@@ -175,7 +199,5 @@ async def _deliver_descriptors(client: BleakClient, outputs: list[_Output], deli
                 deliver(Frame(bytes(value), Stamp.now(), f"{_DESCRIPTORS[descriptor.uuid]}:{output.name}"))
 
 
-def _deliver_from(
-    source: str, deliver: Callable[[Frame], None]
-) -> Callable[[BleakGATTCharacteristic, bytearray], None]:
+def _deliver_from(source: str, deliver: Deliver) -> Callable[[BleakGATTCharacteristic, bytearray], None]:
     return lambda _, value: deliver(Frame(bytes(value), Stamp.now(), source))

@@ -9,15 +9,22 @@ share it are told. The Bluetooth library is loaded with the first scan, not befo
 """
 
 import asyncio
+import logging
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from typing import TYPE_CHECKING
+
+from ingest.link.ending import end
 
 if TYPE_CHECKING:
     from bleak.backends.device import BLEDevice
     from bleak.backends.scanner import AdvertisementData
 
+logger = logging.getLogger(__name__)
+
 QUIET_S = 30.0
+STOPPING_S = 1.0
+"""How long a service may take to end a scan."""
 
 Hear = Callable[["BLEDevice", "AdvertisementData"], None]
 
@@ -43,7 +50,15 @@ class SharedScan:
         finally:
             self._hearers.remove(hear)
             if not self._hearers:
-                await _end(self._scan)
+                await self._stop(self._scan)
+
+    async def _stop(self, scan: asyncio.Task[None]) -> None:
+        """End the scan; one that hangs on its service is left, and the next one does not wait for it."""
+        if not await end(scan, grace_s=STOPPING_S):
+            logger.error("the Bluetooth service does not answer, and the scan cannot be ended")
+            self._one_at_a_time = asyncio.Lock()
+        elif not scan.cancelled():
+            scan.exception()  # those who shared it have told of it
 
     async def _run(self) -> None:
         from bleak import BleakScanner
@@ -66,13 +81,6 @@ class SharedScan:
         self._heard.set()
         for hear in tuple(self._hearers):
             hear(device, advert)
-
-
-async def _end(scan: asyncio.Task[None]) -> None:
-    scan.cancel()
-    await asyncio.wait([scan])
-    if not scan.cancelled():
-        scan.exception()  # those who shared it have told of it
 
 
 def is_named(device: "BLEDevice", address: str, name: str) -> bool:

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 from ingest.decode.register_map import Block, Table
-from ingest.frames import LinkSetupError
 
 ILLEGAL_FUNCTION, ILLEGAL_ADDRESS, ILLEGAL_VALUE = 1, 2, 3
 """MODBUS Application Protocol Specification V1.1b3, 7."""
@@ -34,18 +33,29 @@ class RefusedError(Exception):
         self.exception = exception
 
 
-def explain_refusal(where: str, block: Block, exception: int) -> str:
-    """Say what a device answered that is busy or broken, and may recover.
+def is_lasting(exception: int) -> bool:
+    """Say whether a device is asked for what it does not have: it may still have it later, while it starts."""
+    return exception in (ILLEGAL_FUNCTION, ILLEGAL_ADDRESS, ILLEGAL_VALUE)
 
-    Raises:
-        LinkSetupError: it is asked for what it does not have.
 
+def explain_refusal(block: Block, exception: int) -> str:
+    """Say what a device answers, and what to do about it.
+
+    >>> from ingest.decode.register_map import Register, blocks
+    >>> suction = Register(field="suction", device=1, table="holding", address=40001, number_type="u16")
+    >>> print(explain_refusal(blocks([suction])[0], 2))
+    device 1 answers with exception 2 when asked for 1 holding register from address 40001 (suction); if it stays so, \
+correct `registers`: a manual's 40001 is address 0 of the holding registers
     """
-    said = f"device {block.device} answers with exception {exception}"
-    if exception not in (ILLEGAL_FUNCTION, ILLEGAL_ADDRESS, ILLEGAL_VALUE):
-        return said
-    fields = ", ".join(register.field for register in block.registers)
-    raise LinkSetupError(
-        f"{where}: {said} when asked for {block.words} {block.table} registers from address {block.address}; "
-        f"correct `registers` ({fields})"
-    )
+    said = f"device {block.device} answers with exception {exception} when asked for {block}"
+    if not is_lasting(exception):
+        return f"{said}; it may be busy, or still starting"
+    return f"{said}; if it stays so, correct `registers`{_manual_hint(block.address)}"
+
+
+def _manual_hint(address: int) -> str:
+    """Tell what an address means that looks like a manual's number: the table's digit, then counted from 1."""
+    table = {3: "input", 4: "holding"}.get(address // 10_000)
+    if table is None or address % 10_000 == 0:
+        return ""
+    return f": a manual's {address} is address {address % 10_000 - 1} of the {table} registers"

@@ -1,23 +1,23 @@
 """Modbus devices on a serial line (RTU), asked block by block in the thread of their port.
 
-The thread is why the frames are made and read here and not by pymodbus, as they are over TCP: of its serial clients one
-hears of an answer when the event loop gets round to it, the other looks for one every four characters, which is 4.6 ms
-at 9600 baud, and neither says when it came.
-
-A late answer cannot be told from the next one, since RTU frames carry no number: so nothing is asked twice, and after a
-silence we listen for as long again before the next request.
+The thread is why the frames are made and read here and not by pymodbus, as they are over TCP
+(docs/decisions/0025-rtu-frames-of-our-own.md).
 """
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import partial
 
 from ingest.decode.register_map import Block
-from ingest.frames import Frame, LinkError, Stamp
-from ingest.link.modbus_request import SILENCE, RefusedError, Request, explain_refusal
-from ingest.link.modbus_rtu_frames import LONGEST_FRAME_BYTES, answer_in, request_frame
+from ingest.frames import Connected, Deliver
+from ingest.link.modbus_answers_due import AnswersDue
+from ingest.link.modbus_poll import Poll
+from ingest.link.modbus_request import RefusedError, Request
+from ingest.link.modbus_rtu_bus import RtuBus
 from ingest.link.port_settings import Parity, PortSettings
-from ingest.link.serial_thread import Connected, Deliver, Port, converse
+from ingest.link.presence import port_appears
+from ingest.link.serial_thread import Port, converse
 
 ANSWER_TIMEOUT_S = 1.0
 """At 9600 bps a second or more is typical: MODBUS over Serial Line V1.02, 2.4.1."""
@@ -33,69 +33,47 @@ class ModbusRtu:
     """A link that reads blocks of registers. `Frame.source` is the block's name, the payload its words.
 
     It is connected when the first device has answered. poll_s: from one round of requests to the next [s]; a round
-    that takes longer is followed by the next at once.
+    that takes longer is followed by the next at once. answer_timeout_s: how long an answer may take [s].
     """
 
     settings: PortSettings
     blocks: Sequence[Block]
     poll_s: float = 0.5
     answer_timeout_s: float = ANSWER_TIMEOUT_S
+    due: AnswersDue = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "due", AnswersDue(self.answer_timeout_s))
+        for block in self.blocks:
+            self.due.will_ask(Request.of(block))
 
     async def run(self, deliver: Deliver, connected: Connected) -> None:
         """See Link.run."""
         await converse(self.settings, self._talk, deliver, connected)
 
+    async def seen_again(self) -> None:
+        """See Link.seen_again."""
+        await port_appears(self.settings.port)
+
     def _talk(self, port: Port, deliver: Deliver, connected: Connected) -> None:
-        bus = RtuBus(port, self.settings.baud, self.answer_timeout_s)
-        is_first = True
+        poll = Poll(self.settings.port, self.blocks, self.answer_timeout_s, deliver, connected)
+        bus = RtuBus(port, self.settings.baud, self.due, partial(_tell_late, poll, self.blocks))
         while True:
             next_round_s = time.monotonic() + self.poll_s
-            problems: list[str] = []
-            for block in self.blocks:
+            for block in poll.due(time.monotonic()):
                 try:
                     words, stamp = bus.read(Request.of(block))
                 except TimeoutError:
-                    problems.append(SILENCE.format(block.device))
-                    continue
+                    poll.unanswered(block, time.monotonic())
                 except RefusedError as refused:
-                    problems.append(explain_refusal(self.settings.port, block, refused.exception))
-                    continue
-                if is_first:
-                    connected()
-                    is_first = False
-                deliver(Frame(words, stamp, block.name))
-            if len(problems) == len(self.blocks):
-                raise LinkError(f"{self.settings.port}: {problems[0]}")
-            port.wait_until(next_round_s)
+                    poll.refused(block, refused.exception)
+                else:
+                    poll.answered(block, words, stamp)
+            poll.end_round()
+            bus.listen_until(next_round_s)
 
 
-class RtuBus:
-    """Requests and answers, one at a time."""
-
-    def __init__(self, port: Port, baud: int, answer_timeout_s: float = ANSWER_TIMEOUT_S) -> None:
-        self._port = port
-        self._answer_timeout_s = answer_timeout_s
-        self._pause_s = max(3.5 * 11 / baud, 0.00175)
-        """How long the line must be silent between frames: 3.5 characters of 11 bits, and 1.75 ms beyond 19200 baud
-        (MODBUS over Serial Line V1.02, 2.5.1.1)."""
-
-    def read(self, request: Request) -> tuple[bytes, Stamp]:
-        """Read registers: their bytes, and when the answer was complete.
-
-        Raises:
-            RefusedError: the device answers with an exception.
-            TimeoutError: it does not answer in time, or not intelligibly.
-
-        """
-        self._port.wait_until(time.monotonic() + self._pause_s)
-        self._port.write(request_frame(request))
-        deadline_s = time.monotonic() + self._answer_timeout_s
-        received = b""
-        while time.monotonic() < deadline_s:
-            received = (received + self._port.read())[-LONGEST_FRAME_BYTES:]
-            stamp = Stamp.now()
-            words = answer_in(received, request)
-            if words is not None:
-                return words, stamp
-        self._port.wait_until(time.monotonic() + self._answer_timeout_s)
-        raise TimeoutError
+def _tell_late(poll: Poll, blocks: Sequence[Block], request: Request, after_s: float) -> None:
+    for block in blocks:
+        if Request.of(block) == request:
+            poll.late(block, after_s)

@@ -14,8 +14,11 @@ from pymodbus.client import AsyncModbusTcpClient
 from pymodbus.exceptions import ModbusException
 
 from ingest.decode.register_map import Block
-from ingest.frames import Frame, LinkError, Stamp
-from ingest.link.modbus_request import SILENCE, RefusedError, Request, explain_refusal
+from ingest.frames import Connected, Deliver, LinkError, Stamp
+from ingest.link.ending import end
+from ingest.link.modbus_poll import Poll
+from ingest.link.modbus_request import RefusedError, Request
+from ingest.link.presence import host_appears
 
 ANSWER_TIMEOUT_S = 1.0
 
@@ -34,11 +37,15 @@ class ModbusTcp:
     poll_s: float = 0.5
     answer_timeout_s: float = ANSWER_TIMEOUT_S
 
-    async def run(self, deliver: Callable[[Frame], None], connected: Callable[[], None]) -> None:
+    async def run(self, deliver: Deliver, connected: Connected) -> None:
         """See Link.run."""
         lost = asyncio.Event()
         async with connect(self.host, self.port, self.answer_timeout_s, lost.set) as bus:
             await self._until_lost(self._poll(bus, deliver, connected), lost)
+
+    async def seen_again(self) -> None:
+        """See Link.seen_again."""
+        await host_appears(self.host, self.port)
 
     async def _until_lost(self, poll: Coroutine[Any, Any, None], lost: asyncio.Event) -> None:
         """Poll, and stop at once when the connection breaks instead of waiting for an answer that cannot come."""
@@ -46,62 +53,93 @@ class ModbusTcp:
         try:
             await asyncio.wait([polling, watching], return_when=asyncio.FIRST_COMPLETED)
         finally:
-            polling.cancel()
-            watching.cancel()
-            await asyncio.wait([polling, watching])
+            await end(polling, watching)
         if polling.cancelled():
             raise LinkError(f"{self.host}:{self.port} was lost; check plug, cable and supply")
         polling.result()
 
-    async def _poll(self, bus: "TcpBus", deliver: Callable[[Frame], None], connected: Callable[[], None]) -> None:
+    async def _poll(self, bus: "TcpBus", deliver: Deliver, connected: Connected) -> None:
         clock = asyncio.get_running_loop().time
-        is_first = True
+        poll = Poll(f"{self.host}:{self.port}", self.blocks, self.answer_timeout_s, deliver, connected)
         while True:
             next_round_s = clock() + self.poll_s
-            problems: list[str] = []
-            for block in self.blocks:
+            for block in poll.due(clock()):
                 try:
                     words = await bus.read(Request.of(block))
                 except TimeoutError:
-                    problems.append(SILENCE.format(block.device))
-                    continue
+                    poll.unanswered(block, clock())
                 except RefusedError as refused:
-                    problems.append(explain_refusal(f"{self.host}:{self.port}", block, refused.exception))
-                    continue
-                stamp = Stamp.now()
-                if is_first:
-                    connected()
-                    is_first = False
-                deliver(Frame(words, stamp, block.name))
-            if len(problems) == len(self.blocks):
-                raise LinkError(f"{self.host}:{self.port}: {problems[0]}")
+                    poll.refused(block, refused.exception)
+                else:
+                    poll.answered(block, words, Stamp.now())
+            poll.end_round()
             await asyncio.sleep(next_round_s - clock())
 
 
 class TcpBus:
-    """Requests and answers over a connection, one at a time."""
+    """Requests and answers, one at a time. After a silence the connection is a new one: no late answer comes there.
 
-    def __init__(self, client: AsyncModbusTcpClient, answer_timeout_s: float) -> None:
-        self._client = client
+    lost: called when the connection breaks.
+    """
+
+    def __init__(self, host: str, port: int, answer_timeout_s: float, lost: Callable[[], None]) -> None:
+        self._host = host
+        self._port = port
         self._answer_timeout_s = answer_timeout_s
+        self._lost = lost
+        self._client: AsyncModbusTcpClient | None = None
 
     async def read(self, request: Request) -> bytes:
         """Read registers: their bytes.
 
         Raises:
+            LinkError: the host takes no connection.
             RefusedError: the device answers with an exception.
             TimeoutError: it does not answer in time.
 
         """
-        by_table = {"holding": self._client.read_holding_registers, "input": self._client.read_input_registers}
+        client = self._client or await self.open()
+        by_table = {"holding": client.read_holding_registers, "input": client.read_input_registers}
         try:
             answer = await by_table[request.table](request.address, count=request.words, device_id=request.device)
         except ModbusException as error:
-            await asyncio.sleep(self._answer_timeout_s)
+            self.close()
             raise TimeoutError from error
         if answer.isError():
             raise RefusedError(answer.exception_code)
         return b"".join(word.to_bytes(2, "big") for word in answer.registers)
+
+    async def open(self) -> AsyncModbusTcpClient:
+        """Connect.
+
+        Raises:
+            LinkError: the host takes no connection.
+
+        """
+
+        def heed(is_connected: bool) -> None:  # noqa: FBT001 - as pymodbus calls it
+            if not is_connected and self._client is client:
+                self._lost()
+
+        self._client = client = AsyncModbusTcpClient(
+            self._host,
+            port=self._port,
+            timeout=self._answer_timeout_s,
+            retries=0,
+            reconnect_delay=0,
+            trace_connect=heed,
+        )
+        if not await client.connect():
+            raise LinkError(
+                f"{self._host}:{self._port} takes no connection; is the device on, and are host and port right?"
+            )
+        return client
+
+    def close(self) -> None:
+        """Disconnect."""
+        client, self._client = self._client, None
+        if client:
+            client.close()
 
 
 @asynccontextmanager
@@ -115,17 +153,9 @@ async def connect(
 
     """
     logging.getLogger("pymodbus").setLevel(logging.CRITICAL)
-    client = AsyncModbusTcpClient(
-        host,
-        port=port,
-        timeout=answer_timeout_s,
-        retries=0,
-        reconnect_delay=0,
-        trace_connect=lambda connected: None if connected else lost(),
-    )
+    bus = TcpBus(host, port, answer_timeout_s, lost)
     try:
-        if not await client.connect():
-            raise LinkError(f"{host}:{port} takes no connection; is the device on, and are host and port right?")
-        yield TcpBus(client, answer_timeout_s)
+        await bus.open()
+        yield bus
     finally:
-        client.close()
+        bus.close()

@@ -3,13 +3,14 @@
 What a broker has kept of a topic (a retained message) may be hours old, and is no reading of now: it is let pass.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import aiomqtt
 from paho.mqtt.reasoncodes import ReasonCode
 
-from ingest.frames import Frame, LinkError, LinkSetupError, Stamp
+from ingest.frames import Connected, Deliver, Frame, LinkError, LinkSetupError, Stamp
+from ingest.link.presence import host_appears
 from ingest.wire.messages import BrokerAddress
 
 WAITING_MESSAGES = 1024
@@ -25,7 +26,7 @@ class MqttTopics:
     broker: BrokerAddress
     topics: Sequence[str]
 
-    async def run(self, deliver: Callable[[Frame], None], connected: Callable[[], None]) -> None:
+    async def run(self, deliver: Deliver, connected: Connected) -> None:
         """See Link.run."""
         arguments = self.broker.client_arguments()
         try:
@@ -39,6 +40,10 @@ class MqttTopics:
             if isinstance(error, aiomqtt.MqttCodeError) and str(error.rc) in _BAD_CREDENTIALS:
                 raise LinkSetupError(f"{self._called} refuses us: {error.rc}; correct the user or password") from error
             raise LinkError(f"{self._called}: {error}; does a broker run there?") from error
+
+    async def seen_again(self) -> None:
+        """See Link.seen_again."""
+        await host_appears(self.broker.host, self.broker.port)
 
     @property
     def _called(self) -> str:

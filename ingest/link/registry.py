@@ -57,8 +57,8 @@ def build(instrument: InstrumentConfig, scan: SharedScan | None = None) -> tuple
         case ScpiConfig() as scpi:
             from ingest.link.scpi import ScpiMeter
 
-            poll_s = parse(scpi.poll, "time")
-            return ScpiMeter(_settings(scpi), scpi.queries, scpi.setup, poll_s), decode_scpi
+            poll_s, timeout_s = parse(scpi.poll, "time"), parse(scpi.timeout, "time")
+            return ScpiMeter(_settings(scpi), scpi.queries, scpi.setup, poll_s, timeout_s), decode_scpi
         case BluetoothConfig() as bluetooth:
             from ingest.link.bluetooth import BluetoothInstrument
 
@@ -121,15 +121,15 @@ def _build_modbus(config: ModbusRtuConfig | ModbusTcpConfig) -> tuple[Link, Deco
         )
         for field, register in config.registers.items()
     )
-    poll_s = parse(config.poll, "time")
+    poll_s, timeout_s = parse(config.poll, "time"), parse(config.timeout, "time")
     if isinstance(config, ModbusTcpConfig):
         from ingest.link.modbus_tcp import ModbusTcp
 
-        return ModbusTcp(config.host, config.port, to_read, poll_s), ModbusDecoder(to_read)
+        return ModbusTcp(config.host, config.port, to_read, poll_s, timeout_s), ModbusDecoder(to_read)
     from ingest.link.modbus_rtu import ModbusRtu, rtu_settings
 
     settings = rtu_settings(config.port, config.baud, config.parity, rts=config.rts, dtr=config.dtr)
-    return ModbusRtu(settings, to_read, poll_s), ModbusDecoder(to_read)
+    return ModbusRtu(settings, to_read, poll_s, timeout_s), ModbusDecoder(to_read)
 
 
 def _build_mqtt(config: MqttConfig) -> tuple[Link, Decode]:

@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 
 from ingest.decode.line_splitter import LineSplitter
-from ingest.frames import Frame, Stamp
+from ingest.frames import Connected, Deliver, Frame, Stamp
 from ingest.link.port_settings import PortSettings
-from ingest.link.serial_thread import Connected, Deliver, Port, converse
+from ingest.link.presence import port_appears
+from ingest.link.serial_thread import Port, converse
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +18,10 @@ class SerialLines:
     async def run(self, deliver: Deliver, connected: Connected) -> None:
         """See Link.run."""
         await converse(self.settings, _listen, deliver, connected)
+
+    async def seen_again(self) -> None:
+        """See Link.seen_again."""
+        await port_appears(self.settings.port)
 
 
 def _listen(port: Port, deliver: Deliver, connected: Connected) -> None:

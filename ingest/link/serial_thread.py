@@ -2,19 +2,23 @@
 
 The event loop would say when it got round to them. Frames cross to it at most WAITING_FRAMES at a time; if it
 takes no more, the thread stops reading and the port keeps what comes in a buffer of its own: nothing grows.
+
+A driver may hold a thread up for ever, in opening a port or in closing it. Such a thread is left behind, and told of;
+it ends with the process.
 """
 
 import asyncio
 import errno
+import logging
+import math
 import sys
 import threading
 import time
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 
 import serial
 
-from ingest.frames import Frame, LinkError, LinkSetupError
+from ingest.frames import Connected, Deliver, Delivered, LinkError, LinkSetupError
 from ingest.link.port_settings import PortSettings
 
 if sys.platform == "win32":
@@ -25,12 +29,16 @@ else:
     PORT_ERRORS = (OSError, termios.error)
 """What pyserial raises when a port goes away under it."""
 
+logger = logging.getLogger(__name__)
+
 WAITING_FRAMES = 1024
 LARGEST_CHUNK_BYTES = 4096
 READ_TIMEOUT_S = 0.1
 """How long a read waits for a first byte; it bounds how long a thread takes to notice that it shall stop."""
 
-WRITE_TIMEOUT_S = 2.0
+WRITE_TIMEOUT_S = 1.5
+LET_GO_S = 2.0
+"""How long a thread may take to let go of its port; more than any wait of ours in it."""
 
 
 class Stopped(Exception):  # noqa: N818 - the way out of a conversation, not an error
@@ -44,20 +52,39 @@ class Port:
         self._device = device
         self._stopping = stopping
 
-    def read(self) -> bytes:
-        """Read the bytes that are there, waiting READ_TIMEOUT_S for the first; empty if none came."""
+    def read(self, until_s: float = math.inf) -> bytes:
+        """Read the bytes that are there, waiting READ_TIMEOUT_S for the first; empty if none came.
+
+        until_s: a moment of the monotonic clock; it waits no longer than that.
+        """
         if self._stopping.is_set():
             raise Stopped
+        wait_s = max(0.0, until_s - time.monotonic())
+        if wait_s < READ_TIMEOUT_S:
+            self._device.timeout = wait_s
         chunk: bytes = self._device.read(1)
+        if wait_s < READ_TIMEOUT_S:
+            self._device.timeout = READ_TIMEOUT_S
         if chunk:
             chunk += self._device.read(min(self._device.in_waiting, LARGEST_CHUNK_BYTES))
         return chunk
+
+    def read_waiting(self) -> bytes:
+        """Read the bytes that are there, without waiting for any."""
+        if self._stopping.is_set():
+            raise Stopped
+        waiting: bytes = self._device.read(min(self._device.in_waiting, LARGEST_CHUNK_BYTES))
+        return waiting
 
     def write(self, data: bytes) -> None:
         """Send all of `data`."""
         if self._stopping.is_set():
             raise Stopped
         self._device.write(data)
+
+    def clear(self) -> None:
+        """Discard what came unasked."""
+        self._device.reset_input_buffer()
 
     def wait_until(self, moment_s: float) -> None:
         """Wait until a moment of the monotonic clock [s] by listening: an unplugged device is noticed at once.
@@ -69,11 +96,9 @@ class Port:
         time.sleep(max(0.0, moment_s - time.monotonic()))
         if self._stopping.is_set():
             raise Stopped
-        self._device.reset_input_buffer()
+        self.clear()
 
 
-Deliver = Callable[[Frame], None]
-Connected = Callable[[], None]
 Conversation = Callable[[Port, Deliver, Connected], None]
 """What a link does with its open port, in the port's thread, until Stopped or a port error ends it."""
 
@@ -87,15 +112,15 @@ class _Crossing:
         self._stopping = stopping
         self._room = threading.Semaphore(WAITING_FRAMES)
 
-    def send(self, frame: Frame) -> None:
+    def send(self, delivered: Delivered) -> None:
         while not self._room.acquire(timeout=READ_TIMEOUT_S):
             if self._stopping.is_set():
                 raise Stopped
-        self._loop.call_soon_threadsafe(self._arrive, frame)
+        self._loop.call_soon_threadsafe(self._arrive, delivered)
 
-    def _arrive(self, frame: Frame) -> None:
+    def _arrive(self, delivered: Delivered) -> None:
         self._room.release()
-        self._deliver(frame)
+        self._deliver(delivered)
 
 
 async def converse(settings: PortSettings, conversation: Conversation, deliver: Deliver, connected: Connected) -> None:
@@ -113,7 +138,7 @@ async def converse(settings: PortSettings, conversation: Conversation, deliver: 
     def announce() -> None:
         loop.call_soon_threadsafe(connected)
 
-    def in_thread() -> None:
+    def hold() -> None:
         try:
             with open_port(settings) as device:
                 conversation(Port(device, stopping), crossing.send, announce)
@@ -122,16 +147,45 @@ async def converse(settings: PortSettings, conversation: Conversation, deliver: 
         except Stopped:
             return
 
-    with ThreadPoolExecutor(1, thread_name_prefix=f"port {settings.port}") as executor:
-        thread = loop.run_in_executor(executor, in_thread)
+    ended = _in_thread(hold, f"port {settings.port}")
+    try:
+        await asyncio.wait([ended])
+    except asyncio.CancelledError:
+        stopping.set()
+        await asyncio.wait([ended], timeout=LET_GO_S)
+        if not ended.done():
+            logger.error(  # noqa: TRY400 - the driver's fault
+                "%s: its driver does not let go of the port; it is left behind", settings.port
+            )
+        raise
+    ended.result()
+
+
+def _in_thread(work: Callable[[], None], name: str) -> asyncio.Future[None]:
+    """Run in a thread that the end of the process does not wait for; gives what becomes of it."""
+    loop = asyncio.get_running_loop()
+    ended = loop.create_future()
+
+    def tell(error: BaseException | None) -> None:
+        if error is None:
+            ended.set_result(None)
+        else:
+            ended.set_exception(error)
+            ended.exception()  # who was cancelled meanwhile does not ask for it
+
+    def run() -> None:
+        error: BaseException | None = None
         try:
-            await asyncio.wait([thread])
-        except asyncio.CancelledError:
-            stopping.set()
-            await asyncio.wait([thread])
-            thread.exception()  # what went wrong while stopping no longer matters
-            raise
-    thread.result()
+            work()
+        except Exception as raised:  # noqa: BLE001 - it goes on where the future is waited for
+            error = raised
+        try:
+            loop.call_soon_threadsafe(tell, error)
+        except RuntimeError:
+            logger.debug("%s ended after the event loop", name)
+
+    threading.Thread(target=run, name=name, daemon=True).start()
+    return ended
 
 
 _ADVICE = {

@@ -34,6 +34,7 @@ class SimulatedDevice(ABC):
         self._interval_s = interval_s
         self._sampling: asyncio.Task[None] | None = None
         self._rebooting: asyncio.TimerHandle | None = None
+        self._busy_until_s = 0.0
 
     @property
     @abstractmethod
@@ -76,6 +77,12 @@ class SimulatedDevice(ABC):
                 asyncio.get_running_loop().call_later(delay_s, send, piece)
             else:
                 send(piece)
+
+    def _answer_after(self, delay_s: float, send: Callable[[bytes], None], answer: bytes) -> None:
+        """Send an answer that takes so long [s]: a device works on one request after the other."""
+        loop = asyncio.get_running_loop()
+        self._busy_until_s = max(self._busy_until_s, loop.time()) + delay_s
+        loop.call_at(self._busy_until_s, self._emit, send, answer)
 
     async def __aenter__(self) -> Self:
         self.replug()

@@ -9,7 +9,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from simulators.device.device import Read, SimulatedDevice
-from simulators.device.modbus_frames import BUSY, TCP_HEADER, SimulatedRegister, answer, crc, refuse
+from simulators.device.modbus_frames import TCP_HEADER, SimulatedRegister, answer, crc, place_of, refuse
 from simulators.device.pty_port import PtyPort
 
 DEVICE = 1
@@ -23,13 +23,15 @@ _CHUNK_BYTES = 4096
 class ModbusDevice(SimulatedDevice):
     """What both kinds do: answer from the newest sample, `delay_s` after the request.
 
-    registers: by the name of the value in `read`. is_busy: refuse every request for now.
+    registers: by the name of the value in `read`. delays_s: by table and first address, where an answer takes another
+    time. refuses_with: an exception with which it answers every request for now.
     """
 
     def __init__(self, read: Read, *, registers: Mapping[str, SimulatedRegister], interval_s: float = 0.1) -> None:
         super().__init__(read, interval_s)
         self.delay_s = 0.0
-        self.is_busy = False
+        self.delays_s: dict[tuple[str, int], float] = {}
+        self.refuses_with: int | None = None
         self._registers = registers
         self._words: dict[tuple[str, int], int] = {}
 
@@ -42,10 +44,10 @@ class ModbusDevice(SimulatedDevice):
             self._words.update(self._registers[name].words(value))
 
     def _answer(self, request: bytes) -> bytes:
-        return refuse(request[0], BUSY) if self.is_busy else answer(request, self._words)
+        return answer(request, self._words) if self.refuses_with is None else refuse(request[0], self.refuses_with)
 
-    def _later(self, send: Callable[[bytes], None], frame: bytes) -> None:
-        asyncio.get_running_loop().call_later(self.delay_s, self._emit, send, frame)
+    def _later(self, request: bytes, send: Callable[[bytes], None], frame: bytes) -> None:
+        self._answer_after(self.delays_s.get(place_of(request), self.delay_s), send, frame)
 
 
 class ModbusRtuDevice(ModbusDevice):
@@ -76,6 +78,7 @@ class ModbusRtuDevice(ModbusDevice):
         """Plug it in again: a new port behind the same name."""
         self._sample()
         self._begun = b""
+        self._busy_until_s = 0.0
         self._master = self._port.plug()
         asyncio.get_running_loop().add_reader(self._master, self._receive, self._master)
 
@@ -95,7 +98,7 @@ class ModbusRtuDevice(ModbusDevice):
             self._begun = b""
             if frame[0] == DEVICE:
                 answered = bytes([DEVICE]) + self._answer(frame[1:])
-                self._later(self.send, answered + crc(answered))
+                self._later(frame[1:], self.send, answered + crc(answered))
 
 
 class ModbusTcpDevice(ModbusDevice):
@@ -153,9 +156,10 @@ class ModbusTcpDevice(ModbusDevice):
             end = TCP_HEADER.size - 1 + length
             if len(begun) < end:
                 break
-            answered = self._answer(begun[TCP_HEADER.size : end])
+            request = begun[TCP_HEADER.size : end]
+            answered = self._answer(request)
             frame = TCP_HEADER.pack(transaction, 0, len(answered) + 1, device) + answered
-            self._later(lambda frame: self._send_to(connection, frame), frame)
+            self._later(request, lambda frame: self._send_to(connection, frame), frame)
             begun = begun[end:]
         self._connections[connection] = begun
 

@@ -55,6 +55,11 @@ def _steps(value: float, steps_per_unit: float) -> int:
     return _OVERLOAD_STEPS if math.isinf(value) else round(value * steps_per_unit)
 
 
+def place_of(request: bytes) -> tuple[str, int]:
+    """Tell which table a request means, empty for none, and the address at which it begins."""
+    return _FUNCTIONS.get(request[0], ""), int.from_bytes(request[1:3], "big")
+
+
 def answer(request: bytes, words: Mapping[tuple[str, int], int]) -> bytes:
     """Answer a request. words: everything that the device has."""
     function = request[0]

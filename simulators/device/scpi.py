@@ -22,8 +22,9 @@ class ScpiDevice(SimulatedDevice):
     """A SCPI meter on a pseudo-terminal.
 
     queries: by the text of the query, such as `MEAS:VOLT:AC?`, the name of the value in `read` that answers
-    it. A query is answered with the newest sample, `delay_s` later. Anything else is an error and gets no
-    answer. settings: commands that it accepts and that need no answer.
+    it. A query is answered with the newest sample, `delay_s` later, or as much later as `delays_s` says for that value.
+    Anything else is an error and gets no answer. settings: commands that it accepts and that need no answer. echoes:
+    whether it first repeats what it is sent.
     """
 
     def __init__(
@@ -35,9 +36,12 @@ class ScpiDevice(SimulatedDevice):
         settings: frozenset[str] = frozenset(),
         interval_s: float = 0.1,
         delay_s: float = 0.0,
+        echoes: bool = False,
     ) -> None:
         super().__init__(read, interval_s)
         self.delay_s = delay_s
+        self.delays_s: dict[str, float] = {}
+        self._echoes = echoes
         self._port = PtyPort(address)
         self._names = {query.upper(): name for query, name in queries.items()}
         self._settings = {command.upper() for command in settings}
@@ -62,6 +66,7 @@ class ScpiDevice(SimulatedDevice):
         """Plug it in again: a new port behind the same name, and a meter that starts afresh."""
         self._errors.clear()
         self._begun = b""
+        self._busy_until_s = 0.0
         self._sample()
         self._master = self._port.plug()
         asyncio.get_running_loop().add_reader(self._master, self._receive, self._master)
@@ -76,9 +81,13 @@ class ScpiDevice(SimulatedDevice):
     def _receive(self, master: int) -> None:
         *commands, self._begun = (self._begun + os.read(master, 4096)).split(b"\n")
         for command in commands:
-            answer = self._answer(command.decode("ascii", "replace").strip().upper())
+            if self._echoes:
+                self.send(command + b"\r\n")
+            said = command.decode("ascii", "replace").strip().upper()
+            answer = self._answer(said)
             if answer is not None:
-                asyncio.get_running_loop().call_later(self.delay_s, self._emit, self.send, answer.encode() + b"\n")
+                delay_s = self.delays_s.get(self._names.get(said, ""), self.delay_s)
+                self._answer_after(delay_s, self.send, answer.encode() + b"\n")
 
     def _answer(self, command: str) -> str | None:
         if command == "*IDN?":

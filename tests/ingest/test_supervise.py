@@ -7,21 +7,44 @@ from collections.abc import AsyncIterator, Callable, Mapping
 
 import pytest
 
-from ingest.frames import Decode, Frame, FrameError, Link, LinkError, LinkSetupError, Stamp, Value
+from ingest.frames import (
+    Connected,
+    Decode,
+    Deliver,
+    Frame,
+    FrameError,
+    Link,
+    LinkError,
+    LinkSetupError,
+    Notice,
+    Stamp,
+    Value,
+)
 from ingest.link.backoff import HEALTHY_S, LONGEST_S, SHORTEST_S, Backoff
-from ingest.supervise import UNREAD_IN_A_ROW, Instrument, LinkState, Surroundings
+from ingest.supervise import SLOWLY_S, UNREAD_IN_A_ROW, Instrument, LinkState, Surroundings
 
 Script = list[BaseException | list[bytes]]
 
 
-class ScriptedLink:
+class Unseen:
+    """What every link here has in common: nothing shows that it is back, until `is_seen` is set."""
+
+    def __init__(self) -> None:
+        self.is_seen = asyncio.Event()
+
+    async def seen_again(self) -> None:
+        await self.is_seen.wait()
+
+
+class ScriptedLink(Unseen):
     """Plays one entry a run: bytes to deliver before it is lost, or an error before it connects."""
 
     def __init__(self, script: Script) -> None:
+        super().__init__()
         self.script = script
         self.runs = 0
 
-    async def run(self, deliver: Callable[[Frame], None], connected: Callable[[], None]) -> None:
+    async def run(self, deliver: Deliver, connected: Connected) -> None:
         self.runs += 1
         if not self.script:
             connected()
@@ -48,6 +71,7 @@ class Watched:
         self.values: list[float] = []
         self.changes: list[LinkState] = []
         self.waits_s: list[float] = []
+        self.sleep_for_ever = False
         around = Surroundings(self._accept, self._changed, lambda: 1_700_000_000.0, self._sleep)
         self.instrument = Instrument("probe", "serial_lines", build, around, Backoff(lambda: 1.0))
 
@@ -61,7 +85,7 @@ class Watched:
 
     async def _sleep(self, seconds: float) -> None:
         self.waits_s.append(seconds)
-        await asyncio.sleep(0)
+        await asyncio.sleep(3600 if self.sleep_for_ever else 0)
 
 
 @contextlib.asynccontextmanager
@@ -102,13 +126,14 @@ async def test_refused_frames_are_counted_and_the_next_good_one_counts() -> None
         assert (about.frames, about.rejected_frames, watched.values) == (3, 2, [7.0])
 
 
-class TalkingLink:
+class TalkingLink(Unseen):
     """Stays connected, and delivers what a test puts in."""
 
     def __init__(self) -> None:
-        self.deliver: Callable[[Frame], None] = lambda _: None
+        super().__init__()
+        self.deliver: Deliver = lambda _: None
 
-    async def run(self, deliver: Callable[[Frame], None], connected: Callable[[], None]) -> None:
+    async def run(self, deliver: Deliver, connected: Connected) -> None:
         self.deliver = deliver
         connected()
         await asyncio.Event().wait()
@@ -140,15 +165,9 @@ async def test_waits_grow_and_only_the_first_failure_is_loud(caplog: pytest.LogC
     assert warnings == ["probe: no such device; trying again until it is back"]
 
 
-@pytest.mark.parametrize("when", ["building", "running"])
-async def test_a_setup_that_cannot_work_stops_that_instrument(when: str, caplog: pytest.LogCaptureFixture) -> None:
-    error = LinkSetupError("port is empty")
-    link = ScriptedLink([error])
-
+async def test_a_setup_that_cannot_be_built_stops_that_instrument(caplog: pytest.LogCaptureFixture) -> None:
     def build() -> tuple[Link, Decode]:
-        if when == "building":
-            raise error
-        return link, decode
+        raise LinkSetupError("port is empty")
 
     watched = Watched(build)
     async with supervised(watched) as task:
@@ -157,7 +176,87 @@ async def test_a_setup_that_cannot_work_stops_that_instrument(when: str, caplog:
         assert task.exception() is None
     about = watched.instrument.about()
     assert (about.state, about.reason) == ("misconfigured", "port is empty")
-    assert "probe is stopped: port is empty" in caplog.text
+    assert "probe cannot work as configured: port is empty" in caplog.text
+
+
+async def test_what_refuses_at_first_is_told_once_and_tried_again_slowly(caplog: pytest.LogCaptureFixture) -> None:
+    link = ScriptedLink([LinkSetupError("exception 2"), LinkSetupError("exception 2"), [b"5"]])
+    watched = Watched(lambda: (link, decode))
+    async with supervised(watched):
+        await settle()
+        assert watched.values == [5.0]
+    assert watched.waits_s[:2] == [SLOWLY_S, SLOWLY_S]
+    assert watched.changes[:2] == [LinkState.MISCONFIGURED, LinkState.CONNECTED]
+    assert caplog.text.count("cannot work as configured: exception 2") == 1
+
+
+async def test_what_once_worked_and_refuses_is_tried_again_soon() -> None:
+    link = ScriptedLink([[b"5"], LinkSetupError("exception 2, while it boots"), [b"6"]])
+    watched = Watched(lambda: (link, decode))
+    async with supervised(watched):
+        await settle()
+        assert watched.values == [5.0, 6.0]
+    assert max(watched.waits_s) < LONGEST_S
+    assert LinkState.MISCONFIGURED not in watched.changes
+
+
+async def test_a_wait_ends_when_the_instrument_is_seen_again() -> None:
+    link = ScriptedLink([LinkError("away")])
+    watched = Watched(lambda: (link, decode))
+    watched.sleep_for_ever = True
+    async with supervised(watched):
+        await settle()
+        assert (link.runs, watched.changes[-1]) == (1, LinkState.WAITING)
+        link.is_seen.set()
+        await settle()
+        assert (link.runs, watched.changes[-1]) == (2, LinkState.CONNECTED)
+
+
+async def test_where_no_sign_can_be_had_the_wait_goes_on() -> None:
+    class Deaf(ScriptedLink):
+        async def seen_again(self) -> None:
+            raise LinkError("no radio")
+
+    link = Deaf([LinkError("away")])
+    watched = Watched(lambda: (link, decode))
+    watched.sleep_for_ever = True
+    async with supervised(watched):
+        await settle()
+        assert link.runs == 1
+
+
+async def test_a_part_that_does_not_work_is_named_until_it_does(caplog: pytest.LogCaptureFixture) -> None:
+    link = TalkingLink()
+    watched = Watched(lambda: (link, decode))
+    async with supervised(watched):
+        await settle()
+        for times in (1, 2, 3):
+            link.deliver(Notice("device 7", f"device 7 does not answer ({times} in a row)"))
+        about = watched.instrument.about()
+        assert (about.state, about.reason) == ("connected", "device 7 does not answer (3 in a row)")
+        link.deliver(Notice("device 7", ""))
+        assert watched.instrument.about().reason == ""
+    assert [record.levelname for record in caplog.records] == ["WARNING"]
+
+
+async def test_a_link_that_does_not_end_is_left_behind_and_told_of(caplog: pytest.LogCaptureFixture) -> None:
+    may_end = asyncio.Event()
+
+    class Stubborn(ScriptedLink):
+        async def run(self, deliver: Deliver, connected: Connected) -> None:
+            while not may_end.is_set():
+                with contextlib.suppress(asyncio.CancelledError):
+                    await may_end.wait()
+
+    watched = Watched(lambda: (Stubborn([]), decode))
+    task = asyncio.create_task(watched.instrument.supervise())
+    await settle()
+    task.cancel()
+    await asyncio.wait({task}, timeout=30)
+    assert task.cancelled()
+    assert "probe: its link does not end when it is told to, and is left behind" in caplog.text
+    may_end.set()
+    await settle()
 
 
 async def test_a_mistake_in_a_link_ends_only_that_link(caplog: pytest.LogCaptureFixture) -> None:
@@ -173,8 +272,8 @@ async def test_a_mistake_in_a_link_ends_only_that_link(caplog: pytest.LogCapture
 async def test_stopping_supervision_ends_the_link() -> None:
     ended = asyncio.Event()
 
-    class Waiting:
-        async def run(self, deliver: Callable[[Frame], None], connected: Callable[[], None]) -> None:
+    class Waiting(Unseen):
+        async def run(self, deliver: Deliver, connected: Connected) -> None:
             try:
                 await asyncio.Event().wait()
             finally:

@@ -10,6 +10,7 @@ from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from dataclasses import dataclass
 from functools import partial
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -19,12 +20,13 @@ from pymodbus.simulator import DataType, SimData, SimDevice
 from ingest.broker.endpoint import free_loopback_port
 from ingest.decode.modbus import ModbusDecoder
 from ingest.decode.register_map import Block, Register, blocks
-from ingest.frames import Frame, Link, LinkError, LinkSetupError, Unreadable
+from ingest.frames import Delivered, Frame, Link, LinkError, LinkSetupError, Notice, Stamp, Unreadable
+from ingest.link.modbus_poll import Poll
 from ingest.link.modbus_rtu import ModbusRtu, rtu_settings
 from ingest.link.modbus_tcp import ModbusTcp
 from ingest.link.port_settings import Parity, PortSettings
 from simulators.device.modbus import ModbusDevice, ModbusRtuDevice, ModbusTcpDevice
-from simulators.device.modbus_frames import SimulatedRegister
+from simulators.device.modbus_frames import BUSY, ILLEGAL_ADDRESS, SimulatedRegister
 from simulators.device.pty_port import PtyPort
 from tests.listening import listening
 
@@ -133,7 +135,7 @@ async def test_a_refused_register_stops_the_instrument(device: ModbusDevice) -> 
 
 
 async def test_a_busy_device_is_asked_again(device: ModbusDevice) -> None:
-    device.is_busy = True
+    device.refuses_with = BUSY
     async with listening(link_to(place_of(device))) as listener:
         error = await listener.error()
     assert isinstance(error, LinkError)
@@ -304,6 +306,77 @@ async def test_one_silent_device_leaves_the_other_alone(independent_server: Serv
         frames = await listener.heard(3)
     assert {frame.source for frame in frames} == {"1 holding 0"}
     assert values_of(frames, [there]) == {"there": 21}
+
+
+async def test_a_silent_device_is_named_and_asked_ever_more_rarely(tmp_path: Path) -> None:
+    """On the line of device 1 there is no device 7, and nothing answers in its place."""
+    gone = Register(field="gone", device=7, table="holding", address=0, number_type="f32")
+    timeout_s = 0.1
+    device = ModbusRtuDevice(lambda: VALUES, address=tmp_path / "usb-bus", registers=SIMULATED)
+    link = link_to(place_of(device), [gone, REGISTERS[0]], poll_s=0.02, answer_timeout_s=timeout_s)
+    async with device, listening(link) as listener:
+        frames = await listener.heard(80)
+        assert "device 7 does not answer" in listener.problems["device 7"]
+        assert "device 1" not in " ".join(listener.problems)
+    stamps_s = [frame.stamp.monotonic_ns / 1e9 for frame in frames]
+    gaps_s = sorted(later - earlier for earlier, later in pairwise(stamps_s))
+    assert gaps_s[len(gaps_s) // 2] < timeout_s, "most rounds are not held up at all"
+
+
+def test_beside_a_silent_device_the_other_is_always_fresh() -> None:
+    """Ten minutes by a clock of our own: an answer takes 30 ms, a silence the whole timeout of 1 s."""
+    there, gone = (
+        Block(
+            device, "holding", 0, (Register(field="x", device=device, table="holding", address=0, number_type="u16"),)
+        )
+        for device in (1, 7)
+    )
+    now_s = 0.0
+    answered_s: list[float] = []
+    tries_of_the_silent = 0
+    delivered: list[Delivered] = []
+    poll = Poll("the line", [gone, there], 1.0, delivered.append, lambda: None)
+    while now_s < 600.0:
+        next_round_s = now_s + 0.5
+        for block in poll.due(now_s):
+            if block is there:
+                now_s += 0.03
+                answered_s.append(now_s)
+                poll.answered(block, bytes(2), Stamp(0, 0))
+            else:
+                now_s += 1.0
+                tries_of_the_silent += 1
+                poll.unanswered(block, now_s)
+        poll.end_round()
+        now_s = max(now_s, next_round_s)
+    stale_s = 3.0  # three times an interval of 1 s
+    assert max(later - earlier for earlier, later in pairwise(answered_s)) < stale_s
+    assert len(answered_s) > 1000
+    assert 600 / 17 < tries_of_the_silent < 60
+    told = {notice.part: notice.problem for notice in delivered if isinstance(notice, Notice)}
+    assert "device 7 does not answer" in told["device 7"]
+    assert "device 1" not in told
+
+
+async def test_an_exception_while_booting_costs_a_round(device: ModbusDevice) -> None:
+    async with listening(link_to(place_of(device))) as listener:
+        await listener.heard(2)
+        device.refuses_with = ILLEGAL_ADDRESS
+        await listener.until(lambda: "exception 2" in " ".join(listener.problems.values()))
+        device.refuses_with = None
+        await listener.heard(len(listener.frames) + 4)
+        assert listener.problems == {}
+    assert listener.connections == 1
+
+
+async def test_one_refused_register_leaves_the_others_alone(device: ModbusDevice) -> None:
+    wrong = Register(field="superfluous", device=1, table="holding", address=40001, number_type="u16")
+    async with listening(link_to(place_of(device), [*REGISTERS, wrong])) as listener:
+        frames = await listener.heard(6)
+        await listener.until(lambda: bool(listener.problems))
+    assert values_of(frames) == VALUES
+    assert "superfluous" in listener.problems["1 holding 40001"]
+    assert "a manual's 40001 is address 0 of the holding registers" in listener.problems["1 holding 40001"]
 
 
 async def test_an_independent_server_refuses_what_it_lacks(independent_server: Serve) -> None:

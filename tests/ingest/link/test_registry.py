@@ -53,9 +53,9 @@ def test_how_a_port_is_set() -> None:
 
 def test_scpi() -> None:
     queries = 'queries = { amps = "MEAS:CURR:AC?" }'
-    text = f'{{ kind = "scpi", port = "P", {queries}, setup = ["*RST"], poll = "250 ms" }}'
+    text = f'{{ kind = "scpi", port = "P", {queries}, setup = ["*RST"], poll = "250 ms", timeout = "3 s" }}'
     link, decode = build(instrument(text))
-    assert link == ScpiMeter(PortSettings("P", 9600), {"amps": "MEAS:CURR:AC?"}, ["*RST"], poll_s=0.25)
+    assert link == ScpiMeter(PortSettings("P", 9600), {"amps": "MEAS:CURR:AC?"}, ["*RST"], 0.25, answer_timeout_s=3.0)
     assert decode is decode_scpi
 
 
@@ -128,9 +128,9 @@ def test_modbus() -> None:
         invalid=frozenset({0x8000}),
     )
     rtu, decode = build(instrument(f'{{ kind = "modbus_rtu", port = "P", parity = "odd", rts = false, {REGISTERS} }}'))
-    tcp, _ = build(instrument(f'{{ kind = "modbus_tcp", host = "192.0.2.7", {REGISTERS} }}'))
+    tcp, _ = build(instrument(f'{{ kind = "modbus_tcp", host = "192.0.2.7", timeout = "4 s", {REGISTERS} }}'))
     assert rtu == ModbusRtu(PortSettings("P", 19200, "odd", rts=False), blocks([register]), poll_s=0.5)
-    assert tcp == ModbusTcp("192.0.2.7", 502, blocks([register]), poll_s=0.5)
+    assert tcp == ModbusTcp("192.0.2.7", 502, blocks([register]), 0.5, answer_timeout_s=4.0)
     # 118.25 = 1.1101100100 (binary) x 2^6: sign 0, exponent 133, so 42EC8000
     assert decode(Frame(bytes.fromhex("800042ec"), Stamp(0, 0), "9 holding 4")) == {"suction": 118.25}
 

@@ -121,3 +121,40 @@ async def test_an_answer_without_end_does_not_fill_memory(meter: ScpiDevice) -> 
         good = len(listener.frames)
         frames = await listener.heard(good + 3)
     assert decoded(frames[-2:]) == [{"compressor": 18.42}] * 2
+
+
+async def test_a_meter_that_echoes_is_understood(tmp_path: Path) -> None:
+    meter = ScpiDevice(
+        lambda: {"compressor": 18.42, "fan": 1.9},
+        address=tmp_path / "usb-meter",
+        queries={COMPRESSOR: "compressor", FAN: "fan"},
+        settings=frozenset({"CONF:RANG:AUTO ON"}),
+        echoes=True,
+    )
+    async with meter, listening(link(meter, setup=["CONF:RANG:AUTO ON"])) as listener:
+        frames = await listener.heard(4)
+    assert decoded(frames[:4]) == [{"compressor": 18.42}, {"fan": 1.9}] * 2
+
+
+async def test_one_refused_query_leaves_the_others_alone(meter: ScpiDevice) -> None:
+    queries = {"compressor": COMPRESSOR, "wrong": "MEAS:PRES?"}
+    async with listening(link(meter, queries=queries, answer_timeout_s=0.1)) as listener:
+        frames = await listener.heard(3)
+        await listener.until(lambda: bool(listener.problems))
+    assert {frame.source for frame in frames} == {"compressor"}
+    assert "refuses 'MEAS:PRES?' with -113" in listener.problems["wrong"]
+
+
+async def test_an_answer_of_another_kind_is_no_value(meter: ScpiDevice) -> None:
+    """A meter that was asked by somebody before us may still have an answer to give."""
+    async with listening(link(meter, answer_timeout_s=1.0)) as listener:
+        await listener.heard(2)
+        meter.delay_s = 0.2
+        count = len(listener.frames)
+        await listener.heard(count + 1)
+        await asyncio.sleep(0.05)
+        meter.send(b"SIMULATED,METER,0,1\n")
+        error = await listener.error()
+    assert isinstance(error, LinkError)
+    assert "which answers something else" in str(error)
+    assert {frame.payload for frame in listener.frames} == {b"+1.84200000E+01", b"+1.90000000E+00"}

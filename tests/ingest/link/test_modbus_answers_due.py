@@ -1,0 +1,66 @@
+"""What may still come from a Modbus device, and when nothing may any more."""
+
+import pytest
+
+from ingest.link.modbus_answers_due import LATEST, AnswersDue
+from ingest.link.modbus_request import Request
+
+VALUE = Request(1, "holding", 100, 2)
+
+
+@pytest.fixture
+def due() -> AnswersDue:
+    due = AnswersDue(timeout_s=1.0)
+    due.will_ask(VALUE)
+    due.will_ask(Request(1, "input", 0, 1))
+    return due
+
+
+def test_a_probe_is_like_no_value_and_like_no_other_probe(due: AnswersDue) -> None:
+    due.unanswered(VALUE, 0.0)
+    probes = [due.probe(VALUE) for _ in range(8)]
+    assert {probe.table for probe in probes} == {"input"}
+    assert all((probe.device, probe.words) != (1, 1) for probe in probes)
+    assert len({probe.words for probe in probes}) == 8
+
+
+def test_an_answered_probe_settles_everything_before_it(due: AnswersDue) -> None:
+    due.unanswered(VALUE, 0.0)
+    due.probe(VALUE)
+    assert due.probe_answered(due.probe(VALUE), refused=False)
+    assert due.overdue(0.1) == []
+
+
+def test_a_refusal_settles_it_only_where_no_earlier_probe_may_be_refused_yet(due: AnswersDue) -> None:
+    due.unanswered(VALUE, 0.0)
+    due.probe(VALUE)
+    second = due.probe(VALUE)
+    assert due.probe_answered(second, refused=True)  # of the first or of the second: both came after the value
+    due.unanswered(VALUE, 2.0)  # and now the refusal of the second may still come
+    third = due.probe(VALUE)
+    assert not due.probe_answered(third, refused=True)
+    assert due.overdue(2.1) == [(VALUE, 2.0)]
+    assert due.probe_answered(third, refused=True)
+    assert due.overdue(2.1) == []
+
+
+def test_after_an_answered_value_no_earlier_probe_is_open(due: AnswersDue) -> None:
+    due.unanswered(VALUE, 0.0)
+    due.probe(VALUE)
+    due.probe_answered(due.probe(VALUE), refused=True)
+    due.answered(VALUE)
+    due.unanswered(VALUE, 2.0)
+    assert due.probe_answered(due.probe(VALUE), refused=True)
+
+
+def test_what_has_not_come_for_long_never_comes(due: AnswersDue) -> None:
+    due.unanswered(VALUE, 5.0)
+    assert due.overdue(5.0 + LATEST - 0.1) == [(VALUE, 5.0)]
+    assert due.overdue(5.0 + LATEST + 0.1) == []
+
+
+def test_devices_do_not_concern_each_other(due: AnswersDue) -> None:
+    due.unanswered(VALUE, 0.0)
+    due.unanswered(Request(7, "holding", 100, 2), 0.0)
+    due.came(VALUE)
+    assert [request.device for request, _ in due.overdue(0.1)] == [7]

@@ -1,0 +1,105 @@
+"""Instruments that answer later than they are waited for, over real pseudo-terminals and loopback.
+
+Timeout and lateness are scaled down together. Every value of an instrument differs from every other and never changes,
+so that one under another's name shows.
+"""
+
+import asyncio
+import random
+from collections import Counter
+from collections.abc import AsyncIterator, Callable, Mapping, MutableMapping
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from ingest.decode.modbus import ModbusDecoder
+from ingest.decode.register_map import Block, Register
+from ingest.decode.scpi import decode_scpi
+from ingest.frames import Decode, Link
+from ingest.link.modbus_rtu import ModbusRtu, rtu_settings
+from ingest.link.modbus_tcp import ModbusTcp
+from ingest.link.port_settings import PortSettings
+from ingest.link.scpi import ScpiMeter
+from simulators.device.modbus import ModbusRtuDevice, ModbusTcpDevice
+from simulators.device.modbus_frames import SimulatedRegister
+from simulators.device.scpi import ScpiDevice
+from tests.listening import listening
+
+TIMEOUT_S = 0.04
+NAMES = ("a", "b", "c", "late", "e", "f")
+VALUES = {name: 11.0 * place for place, name in enumerate(NAMES, 1)}
+QUERIES = {name: f"MEAS:CAP? (@{place})" for place, name in enumerate(NAMES)}
+
+
+@dataclass(frozen=True)
+class Came:
+    """What came of many rounds: frames by name, values under a wrong name, and how often a late one was told of."""
+
+    frames: Counter[str]
+    wrong: list[tuple[str, object]]
+    told: int
+    last_told: str
+
+
+@asynccontextmanager
+async def scpi(directory: Path) -> AsyncIterator[tuple[Link, Decode, MutableMapping[Any, float], Any]]:
+    """A meter with six queries."""
+    device = ScpiDevice(
+        lambda: VALUES, address=directory / "meter", queries={query: name for name, query in QUERIES.items()}
+    )
+    async with device:
+        link = ScpiMeter(PortSettings(device.address, 9600), QUERIES, poll_s=0.0, answer_timeout_s=TIMEOUT_S)
+        yield link, decode_scpi, device.delays_s, "late"
+
+
+_SIMULATED = {name: SimulatedRegister(address=10 * place) for place, name in enumerate(NAMES)}
+_BLOCKS = [
+    Block(
+        1,
+        "holding",
+        10 * place,
+        (Register(field=name, device=1, table="holding", address=10 * place, number_type="f32"),),
+    )
+    for place, name in enumerate(NAMES)
+]
+_LATE = ("holding", 10 * NAMES.index("late"))
+
+
+@asynccontextmanager
+async def modbus_rtu(directory: Path) -> AsyncIterator[tuple[Link, Decode, MutableMapping[Any, float], Any]]:
+    """A device with six values that are alike but for their address, of which an answer says nothing."""
+    async with ModbusRtuDevice(lambda: VALUES, address=directory / "bus", registers=_SIMULATED) as device:
+        settings = rtu_settings(device.address, 19200, "none")
+        yield ModbusRtu(settings, _BLOCKS, 0.0, TIMEOUT_S), ModbusDecoder(_BLOCKS), device.delays_s, _LATE
+
+
+@asynccontextmanager
+async def modbus_tcp(_: Path) -> AsyncIterator[tuple[Link, Decode, MutableMapping[Any, float], Any]]:
+    """The same on a network."""
+    async with ModbusTcpDevice(lambda: VALUES, registers=_SIMULATED) as device:
+        link = ModbusTcp("127.0.0.1", device.port, _BLOCKS, 0.0, TIMEOUT_S)
+        yield link, ModbusDecoder(_BLOCKS), device.delays_s, _LATE
+
+
+LINKS: Mapping[str, Callable[[Path], Any]] = {"scpi": scpi, "modbus_rtu": modbus_rtu, "modbus_tcp": modbus_tcp}
+
+
+async def rounds(kind: str, directory: Path, count: int, latest: tuple[float, float]) -> Came:
+    """Go through many rounds. latest: the least and the greatest lateness of one value, in times of the timeout."""
+    chance = random.Random(f"{kind} {count}")
+    async with LINKS[kind](directory) as (link, decode, delays_s, late):
+        delays_s[late] = latest[0] * TIMEOUT_S
+        async with listening(link) as listener:
+            while sum(frame.source == listener.frames[0].source for frame in listener.frames) < count:
+                delays_s[late] = chance.uniform(*latest) * TIMEOUT_S
+                await listener.heard(len(listener.frames) + 3)
+            await asyncio.sleep(0)
+    values = [pair for frame in listener.frames for pair in decode(frame).items()]
+    told = [notice.problem for notice in listener.notices if " after " in notice.problem]
+    return Came(
+        Counter(name for name, _ in values),
+        [(name, value) for name, value in values if value != VALUES[name]],
+        len(told),
+        told[-1] if told else "",
+    )
