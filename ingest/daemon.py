@@ -25,15 +25,27 @@ from ingest.field_checks import CheckRefusedError, check, correct, corrected
 from ingest.instruments import Instruments
 from ingest.link.backoff import Backoff
 from ingest.publish import Publisher
+from ingest.record.custody import Custody, Run
 from ingest.record.errors import NotSavedError, RecordError
-from ingest.record.recorder import Recorder
+from ingest.record.recorder import Begun, Listener, Recorder
 from ingest.record.store import Entry, Record, Session, Sink
 from ingest.reload import ReloadError, compare, touched_channels
 from ingest.rig import Rig
 from ingest.supervise import LinkState
 from ingest.supervise import Surroundings as LinkSurroundings
 from ingest.tick import PERIOD_S, every, make_pack
-from ingest.wire.messages import About, Ask, BrokerAddress, Calibration, CheckFound, Mark, Pack, Reading, encode
+from ingest.wire.messages import (
+    About,
+    Ask,
+    BrokerAddress,
+    Calibration,
+    CheckFound,
+    Mark,
+    NotSaved,
+    Pack,
+    Reading,
+    encode,
+)
 
 logger = logging.getLogger(__name__)
 
@@ -49,12 +61,14 @@ DISCONNECT_S = 0.3
 MARKS_BYTES = 40 * 1024
 """How much of a message may be marks; the newest count. The record has them all."""
 MARKS_KEPT = 1000
+NO_SESSION = 0
+"""Until a record could first be opened."""
 LONGEST_REASON = 1000
 """Of a refused configuration, in an answer and a mark; the log has all of it."""
 
 
 class StartError(Exception):
-    """The daemon cannot start: the record or the broker cannot be had."""
+    """The daemon cannot start: the broker cannot be had. A record that cannot be had does not keep it from starting."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +94,7 @@ async def run(config: Config, config_path: Path) -> None:
     """Run until SIGTERM or SIGINT; on SIGHUP read the configuration again.
 
     Raises:
-        StartError: the record or the broker cannot be had.
+        StartError: the broker cannot be had.
 
     """
     stop, reload = asyncio.Event(), asyncio.Event()
@@ -90,12 +104,8 @@ async def run(config: Config, config_path: Path) -> None:
     clock = Clock()
     try:
         async with serve_broker(config.broker, rig.name, rig.record.parent / "broker") as address:
-            with contextlib.closing(Record(rig.record)) as record:
-                session = record.begin_session(
-                    rig, boot=_boot_id(), new_visit=secrets.token_hex(8), time_s=round(clock.now().time_s, 3)
-                )
-                await Daemon(setup, record, session, address, clock).run(stop, reload)
-    except (RecordError, NotSavedError, BrokerSetupError) as error:
+            await Daemon(setup, address, clock).run(stop, reload)
+    except BrokerSetupError as error:
         raise StartError(str(error)) from error
 
 
@@ -118,25 +128,37 @@ def _boot_id() -> str:
 class Daemon:
     """One session of one rig."""
 
-    def __init__(self, setup: Setup, record: Record, session: Session, address: BrokerAddress, clock: Clock) -> None:
-        marks = record.marks()
-        self._calibrations = [mark for mark in marks if mark.calibration]
-        self._setup = replace(setup, rig=corrected(setup.rig, self._calibrations))
+    def __init__(self, setup: Setup, address: BrokerAddress, clock: Clock) -> None:
+        self._calibrations: list[Mark] = []
+        self._setup = setup
         self._reloading = asyncio.Lock()
-        self._record = record
-        self._session = session
         self._clock = clock
         self._started_s = round(clock.now().time_s, 3)
         self._boot = _boot_id()
+        self._session = Session(NO_SESSION, secrets.token_hex(8), self._started_s, resumed=False)
         self._channels = Channels(self._rig, clock.time_s)
-        self._advisor = Advisor(setup.rig.speed, record.newest_grounds())
+        self._advisor = Advisor(setup.rig.speed, None)
         self._newest: Pack | None = None
         self._latest_at_s = -math.inf
         self._ready = False
-        self._marks = deque(marks, maxlen=MARKS_KEPT)
+        self._marks: deque[Mark] = deque(maxlen=MARKS_KEPT)
         self._new_marks: asyncio.Queue[Mark] = asyncio.Queue()
         self._new_advice: asyncio.Queue[Given] = asyncio.Queue()
-        self._recorder = Recorder(record, saved=self._saved, unsaved=self._unsaved)
+        run = Run(
+            rig=lambda: resolve(self._setup.config, self._setup.path),
+            boot=self._boot,
+            new_visit=self._session.visit,
+            now_s=lambda: clock.now().time_s,
+            monotonic_s=lambda: clock.now().monotonic_s,
+        )
+        listener = Listener(
+            began=self._begin,
+            saved=self._saved,
+            unsaved=self._unsaved,
+            changed=self._show_status,
+            told=lambda news: self._note("record", news),
+        )
+        self._recorder = Recorder(Custody(setup.rig.record, run), listener, run.now_s)
         self._asks = Asks(
             AskSurroundings(
                 find=self._find_mark,
@@ -151,7 +173,6 @@ class Daemon:
         self._publisher = Publisher(
             address,
             setup.rig.name,
-            session.number,
             outbox=self._outbox,
             advance=self._advance,
             handle_ask=self._asks.handle,
@@ -167,18 +188,33 @@ class Daemon:
 
     async def run(self, stop: asyncio.Event, reload: asyncio.Event) -> None:
         """Run until `stop` is set, then bring home what is under way; read the configuration again on `reload`."""
-        self._note("session", f"session {self._session.number}")
-        if not self._session.resumed:
-            self._note("visit", f"visit at {self._rig.unit.tag}")
+        self._show_status(None)
+        await self._recorder.open()
         try:
             await self._run_tasks(stop, reload)
         finally:
-            self._recorder.close()
-        try:
-            self._record.end_session(round(self._clock.now().time_s, 3))
-        except NotSavedError as error:
-            logger.error("NOT SAVED: the end of the session: %s", error)  # noqa: TRY400 - the disk's fault
+            self._recorder.close(round(self._clock.now().time_s, 3))
         logger.info("stopped; %d packs of this session were not saved", self._recorder.unsaved_packs)
+
+    def _begin(self, begun: Begun) -> None:
+        """Go on in the session that the record has begun, with what its visit knows: here, or in a session before."""
+        self._session = begun.session
+        self._marks = deque(begun.marks, maxlen=MARKS_KEPT)
+        self._calibrations = [mark for mark in begun.marks if mark.calibration]
+        configured = resolve(self._setup.config, self._setup.path)
+        self._setup = replace(self._setup, rig=corrected(configured, self._calibrations))
+        self._channels.change(self._rig, [instrument.name for instrument in self._rig.instruments])
+        if begun.grounds:
+            self._advisor = Advisor(self._rig.speed, begun.grounds)
+        self._show_status(self._not_saved)
+        self._note("session", f"session {begun.session.number}")
+        if not begun.session.resumed:
+            self._note("visit", f"visit at {self._rig.unit.tag}")
+        self._renew_about()
+
+    def _show_status(self, not_saved: NotSaved | None) -> None:
+        self._not_saved = not_saved
+        self._publisher.set_status(self._session.number, not_saved)
 
     async def _run_tasks(self, stop: asyncio.Event, reload: asyncio.Event) -> None:
         async with asyncio.TaskGroup() as group:
@@ -238,7 +274,7 @@ class Daemon:
         change = compare(self._setup.config, wanted.config, self._instruments.ended())
         wanted = replace(wanted, rig=corrected(wanted.rig, self._calibrations))
         touched = touched_channels(self._rig, wanted.rig, change)
-        await self._recorder.call(self._record.describe, wanted.rig, round(self._clock.now().time_s, 3))
+        await self._recorder.call(Record.describe, wanted.rig, round(self._clock.now().time_s, 3))
         await self._instruments.stop(change.stopped)
         self._setup = wanted
         kept = {instrument.name for instrument in wanted.rig.instruments} - {*change.added, *change.restarted}
@@ -276,7 +312,7 @@ class Daemon:
         while True:
             given = await self._new_advice.get()
             try:
-                await self._recorder.call(self._record.add_advice, given.time_s, given.grounds, given.payload)
+                await self._recorder.call(Record.add_advice, given.time_s, given.grounds, given.payload)
             except NotSavedError as error:
                 logger.error("NOT SAVED: advice: %s", error)  # noqa: TRY400 - the disk's fault
             self._new_advice.task_done()
@@ -323,10 +359,10 @@ class Daemon:
 
     async def _add_mark(self, mark: Mark) -> None:
         if mark.calibration is None:
-            await self._recorder.call(self._record.add_mark, mark)
+            await self._recorder.add_mark(mark)
         else:
             async with self._reloading:  # or a rig that is being taken over would be read without it
-                await self._recorder.call(self._record.add_mark, mark)
+                await self._recorder.add_mark(mark)
                 self._recalibrate(mark, mark.calibration)
         self._marks.append(mark)
         self._advisor.take(mark)
@@ -356,7 +392,7 @@ class Daemon:
         """Keep the record small; packs that would not come back from a chunk as they are stay packs."""
         while True:
             try:
-                packs = await self._recorder.call(self._record.compact)
+                packs = await self._recorder.call(Record.compact)
             except NotSavedError:
                 packs = 0  # the recorder tells of a disk that refuses
             except RecordError as error:
@@ -365,16 +401,17 @@ class Daemon:
             await asyncio.sleep(COMPACTION_PAUSE_S if packs else COMPACTION_PERIOD_S)
 
     async def _find_mark(self, mark_id: str) -> Mark | None:
-        return await self._recorder.call(self._record.find_mark, mark_id)
+        return await self._recorder.call(Record.find_mark, mark_id)
 
     async def _outbox(self, sink: Sink, limit: int) -> list[Entry]:
         try:
-            return await self._recorder.call(self._record.outbox, sink, limit)
+            return await self._recorder.call(Record.outbox, sink, limit)
         except NotSavedError:
             return []  # the recorder tells of a disk that refuses; the next pack asks again
 
     async def _advance(self, sink: Sink, position: int) -> None:
-        await self._recorder.call(self._record.advance, sink, position)
+        with contextlib.suppress(NotSavedError):  # then it goes out once more
+            await self._recorder.call(Record.advance, sink, position)
 
     def _barometer(self) -> Estimate:
         """Give the barometric pressure as well as it is known [Pa]: measured, or else as configured."""

@@ -16,7 +16,7 @@ import aiomqtt
 
 from ingest.link.backoff import Backoff
 from ingest.record.store import Entry, Sink
-from ingest.wire.messages import BrokerAddress, MessageError, Status, decode, encode, rig_and_kind, topic
+from ingest.wire.messages import BrokerAddress, MessageError, NotSaved, Status, decode, encode, rig_and_kind, topic
 
 logger = logging.getLogger(__name__)
 
@@ -33,13 +33,12 @@ HandleAsk = Callable[[str, bytes], Awaitable[tuple[str, bytes] | None]]
 
 
 class Publisher:
-    """Publishes one session of one rig."""
+    """Publishes what one rig says, and passes on what it is asked."""
 
     def __init__(
         self,
         address: BrokerAddress,
         rig: str,
-        session: int,
         *,
         outbox: Outbox,
         advance: Advance,
@@ -48,7 +47,8 @@ class Publisher:
     ) -> None:
         self._address = address
         self._rig = rig
-        self._session = session
+        self._session = 0
+        self._not_saved: NotSaved | None = None
         self._outbox = outbox
         self._advance = advance
         self._handle_ask = handle_ask
@@ -72,6 +72,13 @@ class Publisher:
         if self._states.get(kind) != (payload, qos):
             self._states[kind] = (payload, qos)
             self._changed.add(kind)
+            self._something.set()
+
+    def set_status(self, session: int, not_saved: NotSaved | None) -> None:
+        """Say which session this is, and why nothing is saved, if so."""
+        if (session, not_saved) != (self._session, self._not_saved):
+            self._session, self._not_saved = session, not_saved
+            self._changed.add("status")
             self._something.set()
 
     def show_unsaved(self, payload: bytes) -> None:
@@ -126,15 +133,16 @@ class Publisher:
         return client
 
     def _status(self, state: Literal["online", "offline", "lost"]) -> bytes:
-        return encode(Status(s=state, session=self._session))
+        return encode(Status(state, self._session, self._not_saved if state == "online" else None))
 
     async def _serve(self, client: aiomqtt.Client) -> None:
         await client.subscribe(topic(self._rig, "ask/+"), qos=1)
+        self._changed.discard("status")
         await self._publish(client, "status", self._status("online"), retain=True)
         await client.subscribe(topic(self._rig, "status"), qos=1)
         logger.info("connected to the broker at %s:%d", self._address.host, self._address.port)
         self._client = client
-        self._changed = set(self._states)
+        self._changed |= set(self._states)
         self._something.set()
         async with asyncio.TaskGroup() as group:
             group.create_task(self._listen(client))
@@ -165,6 +173,11 @@ class Publisher:
                 await self._publish(client, "readings", self._unsaved.popleft())
             while self._changed:
                 kind = self._changed.pop()
+                if kind == "status":
+                    if self._leaving:
+                        continue
+                    await self._publish(client, kind, self._status("online"), retain=True)
+                    continue
                 payload, qos = self._states[kind]
                 await self._publish(client, kind, payload, qos=qos, retain=True)
 
@@ -185,7 +198,7 @@ class Publisher:
         if self._leaving:
             return
         try:
-            is_wrong = decode(payload, Status) != Status("online", self._session)
+            is_wrong = decode(payload, Status) != decode(self._status("online"), Status)
         except MessageError:
             is_wrong = True
         if is_wrong:

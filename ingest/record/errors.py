@@ -5,5 +5,14 @@ class RecordError(Exception):
     """The record cannot be opened, or holds what it should not."""
 
 
-class NotSavedError(Exception):
-    """The disk refused. Nothing of what was asked is in the record."""
+class NotSavedError(RecordError):
+    """Nothing of what was asked is in the record. reason: what is wrong; cure: what to do about it, a sentence."""
+
+    def __init__(self, reason: str, cure: str = "") -> None:
+        super().__init__(f"{reason}. {cure}" if cure else reason)
+        self.reason = reason
+        self.cure = cure
+
+
+class DamagedError(NotSavedError):
+    """What is in the file is no whole record any more."""

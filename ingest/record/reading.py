@@ -123,10 +123,18 @@ class RecordFile:
                     grounds, payload = map(zlib.decompress, texts)
                     yield RecordedAdvice(session, grounds, payload)
 
+    def _size(self) -> int:
+        try:
+            return self.path.stat().st_size
+        except FileNotFoundError:
+            return 0
+        except OSError as error:
+            raise RecordError(f"the record {self.path} cannot be read: {error}") from error
+
     @contextmanager
     def _open(self) -> Iterator[sqlite3.Connection | None]:
         """Open the file for reading, at one point in time; None where nothing is recorded yet."""
-        if not self.path.exists():
+        if not self._size():  # SQLite would delete the log of an empty file, even if it may only read
             yield None
             return
         try:

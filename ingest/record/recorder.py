@@ -9,13 +9,15 @@ import asyncio
 import logging
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from typing import ParamSpec, TypeVar
+from dataclasses import dataclass
+from typing import Concatenate, ParamSpec, TypeVar
 
 import msgspec
 
+from ingest.record.custody import Custody
 from ingest.record.errors import NotSavedError
-from ingest.record.store import Record
-from ingest.wire.messages import Pack, encode_pack
+from ingest.record.store import Record, Session
+from ingest.wire.messages import Mark, NotSaved, Pack, encode_pack
 
 logger = logging.getLogger(__name__)
 
@@ -27,33 +29,51 @@ Arguments = ParamSpec("Arguments")
 Result = TypeVar("Result")
 
 
-class Recorder:
-    """Runs one record.
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """A session that began, in a record that was just opened or begun: the visit's marks, what its advice rested on."""
 
-    saved: called after each commit, with the payload of its newest pack.
-    unsaved: called with the payload of each pack that the disk refused.
+    session: Session
+    marks: list[Mark]
+    grounds: bytes | None
+
+
+@dataclass(frozen=True, slots=True)
+class Listener:
+    """Who hears of the record, in the event loop.
+
+    began: a session began; before that nothing is saved. saved: after each commit, the payload of its newest pack.
+    unsaved: the payload of each pack that the disk refused. changed: whether packs are saved, and why not. told: what
+    was found wrong with the file, and done about it.
     """
 
-    def __init__(self, record: Record, *, saved: Callable[[bytes], None], unsaved: Callable[[bytes], None]) -> None:
-        self._record = record
-        self._saved = saved
-        self._unsaved = unsaved
+    began: Callable[[Begun], None]
+    saved: Callable[[bytes], None]
+    unsaved: Callable[[bytes], None]
+    changed: Callable[[NotSaved | None], None]
+    told: Callable[[str], None]
+
+
+class Recorder:
+    """Runs one record. unsaved_packs: how many packs of this run of the daemon the disk refused."""
+
+    def __init__(self, custody: Custody, listener: Listener, now_s: Callable[[], float]) -> None:
+        self._custody = custody
+        self._listener = listener
+        self._now_s = now_s
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="record")
         self._waiting: asyncio.Queue[Pack] = asyncio.Queue()
-        self._unsaved_packs = 0
-        self._failing = False
-
-    @property
-    def unsaved_packs(self) -> int:
-        """How many packs of this session the disk refused."""
-        return self._unsaved_packs
+        self._session: Session | None = None
+        self._not_saved: NotSaved | None = None
+        self.unsaved_packs = 0
 
     def put(self, pack: Pack) -> None:
         """Queue a pack to be saved."""
         if self._waiting.qsize() < LARGEST_QUEUE:
             self._waiting.put_nowait(pack)
         else:
-            self._give_up([pack], "the disk hangs")
+            cure = f"Look at the disk that holds {self._custody.path.parent} and its cable."
+            self._give_up([pack], NotSavedError("the disk hangs", cure))
 
     async def run(self) -> None:
         """Save what comes, until cancelled."""
@@ -69,33 +89,97 @@ class Recorder:
         """Wait until everything queued has been tried."""
         await self._waiting.join()
 
-    async def call(
-        self, function: Callable[Arguments, Result], *arguments: Arguments.args, **named: Arguments.kwargs
-    ) -> Result:
-        """Run a method of the record in its thread, after what is under way there."""
-        loop = asyncio.get_running_loop()
-        return await loop.run_in_executor(self._thread, lambda: function(*arguments, **named))
+    async def open(self) -> None:
+        """Open the record, if it can be opened now; if not, the packs that come say so, and try again."""
+        try:
+            await self.call(lambda _: None)
+        except NotSavedError as error:
+            self._refused(error)
 
-    def close(self) -> None:
-        """End the thread, after what is under way; the record stays open."""
+    async def call(
+        self,
+        function: Callable[Concatenate[Record, Arguments], Result],
+        *arguments: Arguments.args,
+        **named: Arguments.kwargs,
+    ) -> Result:
+        """Run a method of the record in its thread, after what is under way there.
+
+        Raises:
+            NotSavedError: it could not be done.
+
+        """
+        return await self._in_thread(lambda: self._custody.use(lambda record: function(record, *arguments, **named)))
+
+    async def add_mark(self, mark: Mark) -> None:
+        """Store a mark.
+
+        Raises:
+            NotSavedError: it was not saved.
+
+        """
+        await self._in_thread(lambda: self._custody.add_mark(mark))
+
+    def close(self, time_s: float) -> None:
+        """End the session, the thread and the custody of the record, after what is under way."""
+        self._thread.submit(self._end, time_s).result()
         self._thread.shutdown()
 
-    async def _save(self, packs: list[Pack]) -> None:
-        counted = [msgspec.structs.replace(pack, unsaved_packs=self._unsaved_packs) for pack in packs]
+    def _end(self, time_s: float) -> None:
         try:
-            payloads = await self.call(self._record.commit, counted)
+            self._custody.use(lambda record: record.end_session(time_s))
         except NotSavedError as error:
-            self._give_up(packs, str(error))
-            return
-        if self._failing:
-            logger.warning("saving again; %d packs of this session were not saved", self._unsaved_packs)
-        self._failing = False
-        self._saved(payloads[-1])
+            logger.error("NOT SAVED: the end of the session: %s", error)  # noqa: TRY400 - the disk's fault
+        self._custody.close()
 
-    def _give_up(self, packs: list[Pack], reason: str) -> None:
-        if not self._failing:
-            logger.error("NOT SAVED: %s; the live view goes on", reason)
-        self._failing = True
+    async def _in_thread(self, act: Callable[[], Result]) -> Result:
+        try:
+            return await asyncio.get_running_loop().run_in_executor(self._thread, act)
+        finally:
+            await self._hear()
+
+    async def _hear(self) -> None:
+        """Pass on what the thread found out."""
+        for news in self._custody.take_news():
+            logger.warning("%s", news)
+            self._listener.told(news)
+        session = self._custody.session
+        if session and session is not self._session:
+            await self._begin(session)
+
+    async def _begin(self, session: Session) -> None:
+        def read(record: Record) -> Begun:
+            return Begun(session, record.marks(), record.newest_grounds())
+
+        try:
+            begun = await asyncio.get_running_loop().run_in_executor(self._thread, lambda: self._custody.use(read))
+        except NotSavedError:
+            return  # the next that asks something of the record hears of it
+        self._session = session
+        self._listener.began(begun)
+
+    async def _save(self, packs: list[Pack]) -> None:
+        counted = [msgspec.structs.replace(pack, unsaved_packs=self.unsaved_packs) for pack in packs]
+        try:
+            payloads = await self.call(Record.commit, counted)
+        except NotSavedError as error:
+            self._give_up(packs, error)
+            return
+        if self._not_saved:
+            logger.warning("saving again; %d packs of this session were not saved", self.unsaved_packs)
+            self._not_saved = None
+            self._listener.changed(None)
+        self._listener.saved(payloads[-1])
+
+    def _give_up(self, packs: list[Pack], error: NotSavedError) -> None:
+        self._refused(error)
         for pack in packs:
-            self._unsaved_packs += 1
-            self._unsaved(encode_pack(msgspec.structs.replace(pack, unsaved_packs=self._unsaved_packs)))
+            self.unsaved_packs += 1
+            self._listener.unsaved(encode_pack(msgspec.structs.replace(pack, unsaved_packs=self.unsaved_packs)))
+
+    def _refused(self, error: NotSavedError) -> None:
+        before = self._not_saved
+        since_s = before.since_s if before else round(self._now_s(), 3)
+        self._not_saved = NotSaved(str(self._custody.path), error.reason, error.cure, since_s)
+        if self._not_saved != before:
+            logger.error("NOT SAVED: %s: %s; the live view goes on", self._custody.path, error)
+            self._listener.changed(self._not_saved)

@@ -14,7 +14,7 @@ Nothing here is asynchronous: ingest.record.recorder runs it in a thread.
 import sqlite3
 import zlib
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from itertools import takewhile
 from pathlib import Path
@@ -24,8 +24,9 @@ import msgspec
 
 from ingest.field_checks import calibration_date, corrected
 from ingest.record.chunks import can_share_a_chunk, from_chunk, to_chunk
-from ingest.record.errors import NotSavedError, RecordError
+from ingest.record.errors import DamagedError, NotSavedError, RecordError
 from ingest.record.migrations import MigrationError, migrate
+from ingest.record.refusals import refusal
 from ingest.rig import Rig
 from ingest.wire.messages import Calibration, Mark, MessageError, Pack, decode_pack, encode, encode_pack
 
@@ -41,6 +42,9 @@ NEWEST_PACKS = 4 * 3600 * 4
 CHUNK_PACKS = 240
 """One minute."""
 
+BUSY_S = 1.0
+"""How long to wait for another program that keeps the file locked."""
+
 
 @dataclass(frozen=True, slots=True)
 class Session:
@@ -50,6 +54,19 @@ class Session:
     visit: str
     visit_started_s: float
     resumed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """What goes on in a new record that takes the place of another: its numbers, its visit, the marks of that.
+
+    visit: id and start [s since 1970]; None where it is not known.
+    """
+
+    last_session: int
+    last_sequence: int
+    visit: tuple[str, float] | None = None
+    marks: Sequence[Mark] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,30 +81,42 @@ class Record:
     """An open record. Use it from one thread at a time.
 
     Raises:
-        RecordError: the file cannot be opened, is no record, or a newer version wrote it.
+        DamagedError: what is in the file is no whole record any more.
+        NotSavedError: the file cannot be written, belongs to another program, or a newer version wrote it.
 
     """
 
     def __init__(self, path: Path) -> None:
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            self._database = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
-        except (OSError, sqlite3.Error) as error:
-            raise RecordError(f"the record {path} cannot be opened: {error}") from error
-        try:
-            self._prepare()
-        except (sqlite3.Error, MigrationError) as error:
-            self._database.close()
-            raise RecordError(f"the record {path} cannot be used: {error}") from error
+        self._path = path
         self._session: Session | None = None
+        _refuse_an_orphaned_log(path)
+        with self._refusals():
+            self._database = sqlite3.connect(path, BUSY_S, isolation_level=None, check_same_thread=False)
+        try:
+            with self._refusals():
+                self._prepare()
+        except MigrationError as error:
+            self.close()
+            raise NotSavedError(str(error), "Or name another file under [rig] record and start anew.") from error
+        except NotSavedError:
+            self.close()
+            raise
 
     def _prepare(self) -> None:
+        if self._number("PRAGMA user_version") == 0 and self._number("SELECT count(*) FROM sqlite_schema"):
+            raise NotSavedError(
+                "it is a database of another program", "Name another file under [rig] record and start anew."
+            )
+        (found,) = self._database.execute("PRAGMA quick_check(1)").fetchone()
+        if found != "ok":
+            raise DamagedError(f"the file is damaged ({found})")
         for pragma in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON"):
             self._database.execute(f"PRAGMA {pragma}")
         migrate(self._database)
         self._last_sequence = self._number(
             """SELECT max(coalesce((SELECT max(sequence) FROM packs), 0),
-                          coalesce((SELECT max(last_sequence) FROM chunks), 0))"""
+                          coalesce((SELECT max(last_sequence) FROM chunks), 0),
+                          coalesce((SELECT position FROM cursors WHERE sink = 'mqtt packs'), 0))"""
         )
         self._cursors: dict[str, int] = dict(self._database.execute("SELECT sink, position FROM cursors"))
 
@@ -98,8 +127,18 @@ class Record:
             raise RuntimeError("no session has begun")
         return self._session
 
-    def begin_session(self, rig: Rig, *, boot: str, new_visit: str, time_s: float) -> Session:
+    @property
+    def last_sequence(self) -> int:
+        """The number of the newest pack there is."""
+        return self._last_sequence
+
+    def begin_session(
+        self, rig: Rig, *, boot: str, new_visit: str, time_s: float, carried: Carried | None = None
+    ) -> Session:
         """Start a session, in the unit's open visit if there is one, else in a new visit of the given id.
+
+        carried: from a record that this one takes the place of. Its numbers go on; its visit and marks only in a
+        record that has none.
 
         Raises:
             NotSavedError: the disk refused.
@@ -110,17 +149,60 @@ class Record:
                 "INSERT INTO units VALUES (?, ?) ON CONFLICT (tag) DO UPDATE SET about = excluded.about",
                 (rig.unit.tag, encode(rig.unit).decode()),
             )
+            is_new = not self._number("SELECT count(*) FROM sessions")
             opened = self._open_visit(rig.unit.tag, time_s)
-            visit, visit_started_s = opened or (new_visit, time_s)
+            goes_on = carried.visit if carried and is_new else None
+            visit, visit_started_s = opened or goes_on or (new_visit, time_s)
             if not opened:
-                self._database.execute("INSERT INTO visits VALUES (?, ?, ?, NULL)", (visit, rig.unit.tag, time_s))
+                self._database.execute(
+                    "INSERT INTO visits VALUES (?, ?, ?, NULL)", (visit, rig.unit.tag, visit_started_s)
+                )
             number = self._number("SELECT coalesce(max(number), 0) + 1 FROM sessions")
+            if carried:
+                number = max(number, carried.last_session + 1)
             self._database.execute(
                 "INSERT INTO sessions VALUES (?, ?, ?, ?, ?, NULL)", (number, visit, rig.name, boot, time_s)
             )
+            if carried and is_new:
+                self._take_over(carried, visit, number)
             self._describe(corrected(rig, self._marks_of(visit)), number, time_s)
-        self._session = Session(number, visit, visit_started_s, resumed=opened is not None)
+        self._last_sequence = max(self._last_sequence, carried.last_sequence if carried else 0)
+        self._session = Session(number, visit, visit_started_s, resumed=bool(opened or goes_on))
         return self._session
+
+    def _take_over(self, carried: Carried, visit: str, session: int) -> None:
+        """Go on with the numbers of an earlier record and the marks of its visit, which have been published."""
+        rows = [(mark.id, visit, session, mark.kind, mark.time_s, encode(mark)) for mark in carried.marks]
+        self._database.executemany(
+            "INSERT INTO marks (id, visit, session, kind, time_s, payload) VALUES (?, ?, ?, ?, ?, ?)", rows
+        )
+        self._cursors = {"mqtt packs": carried.last_sequence, "mqtt marks": len(rows)}
+
+    def resume_session(self, session: Session, boot: str) -> bool:
+        """Go on with a session that this record holds; False where it does not.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._refusals():
+            row = self._database.execute(
+                "SELECT 1 FROM sessions WHERE number = ? AND visit = ? AND boot = ? AND ended_s IS NULL",
+                (session.number, session.visit, boot),
+            ).fetchone()
+        if row:
+            self._session = session
+        return row is not None
+
+    def copy_to(self, path: Path) -> None:
+        """Write all of this record into a new file, though its own may have no name any more.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._refusals(), closing(sqlite3.connect(path)) as copy:
+            self._database.backup(copy)
 
     def _open_visit(self, unit: str, time_s: float) -> tuple[str, float] | None:
         """Find the open visit of a unit; one that was left long ago is closed at its last pack."""
@@ -200,7 +282,7 @@ class Record:
         session = self.session
         rows = []
         for sequence, pack in enumerate(packs, start=self._last_sequence + 1):
-            payload = encode_pack(msgspec.structs.replace(pack, sequence=sequence))
+            payload = encode_pack(msgspec.structs.replace(pack, sequence=sequence, session=session.number))
             rows.append((sequence, session.number, session.visit, pack.time_s, payload))
         with self._transaction():
             self._database.executemany("INSERT INTO packs VALUES (?, ?, ?, ?, ?)", rows)
@@ -238,10 +320,16 @@ class Record:
             )
 
     def newest_grounds(self) -> bytes | None:
-        """Read what the newest advice of this visit rests on."""
-        row = self._database.execute(
-            "SELECT grounds FROM advices WHERE visit = ? ORDER BY number DESC LIMIT 1", (self.session.visit,)
-        ).fetchone()
+        """Read what the newest advice of this visit rests on.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._refusals():
+            row = self._database.execute(
+                "SELECT grounds FROM advices WHERE visit = ? ORDER BY number DESC LIMIT 1", (self.session.visit,)
+            ).fetchone()
         return zlib.decompress(row[0]) if row else None
 
     def find_mark(self, mark_id: str) -> Mark | None:
@@ -251,13 +339,19 @@ class Record:
             NotSavedError: the disk refused.
 
         """
-        with _refusals():
+        with self._refusals():
             row = self._database.execute("SELECT payload FROM marks WHERE id = ?", (mark_id,)).fetchone()
         return msgspec.json.decode(row[0], type=Mark) if row else None
 
     def marks(self) -> list[Mark]:
-        """Read the marks of this visit, oldest first."""
-        return self._marks_of(self.session.visit)
+        """Read the marks of this visit, oldest first.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._refusals():
+            return self._marks_of(self.session.visit)
 
     def _marks_of(self, visit: str) -> list[Mark]:
         rows = self._database.execute("SELECT payload FROM marks WHERE visit = ? ORDER BY number", (visit,))
@@ -274,13 +368,13 @@ class Record:
             "mqtt packs": "SELECT sequence, payload FROM packs WHERE sequence > ? ORDER BY sequence LIMIT ?",
             "mqtt marks": "SELECT number, payload FROM marks WHERE number > ? ORDER BY number LIMIT ?",
         }[sink]
-        with _refusals():
+        with self._refusals():
             rows = self._database.execute(statement, (self._cursors.get(sink, 0), limit)).fetchall()
         return [Entry(position, payload) for position, payload in rows]
 
     def advance(self, sink: Sink, position: int) -> None:
         """Move a sink's cursor, after it has acknowledged everything up to there."""
-        self._cursors[sink] = position
+        self._cursors[sink] = max(position, self._cursors.get(sink, 0))
 
     def compact(self, newest_packs: int = NEWEST_PACKS) -> int:
         """Make one chunk of the oldest packs, up to a minute of them; returns how many they were.
@@ -293,7 +387,7 @@ class Record:
 
         """
         until = min(self._cursors.get("mqtt packs", 0), self._last_sequence - newest_packs)
-        with _refusals():
+        with self._refusals():
             rows = self._database.execute(
                 "SELECT visit, payload FROM packs WHERE sequence <= ? ORDER BY sequence LIMIT ?",
                 (until, CHUNK_PACKS),
@@ -329,7 +423,7 @@ class Record:
     def _transaction(self) -> Iterator[None]:
         """All or nothing, with the cursors as they stand."""
         try:
-            with _refusals():
+            with self._refusals():
                 self._database.execute("BEGIN IMMEDIATE")
                 yield
                 self._database.executemany(
@@ -340,19 +434,49 @@ class Record:
                 self._database.execute("COMMIT")
         finally:
             if self._database.in_transaction:
-                self._database.execute("ROLLBACK")
+                with suppress(sqlite3.Error):  # the first error is the one to tell
+                    self._database.execute("ROLLBACK")
+
+    @contextmanager
+    def _refusals(self) -> Iterator[None]:
+        """Whatever SQLite says no with, nothing was saved."""
+        try:
+            yield
+        except sqlite3.Error as error:
+            raise refusal(error, self._path) from error
 
     def _number(self, statement: str) -> int:
         (number,) = self._database.execute(statement).fetchone()
         return int(number)
 
 
-@contextmanager
-def _refusals() -> Iterator[None]:
+def is_whole(path: Path, session: Session) -> bool:
+    """Tell whether a file is whole and the record of a session, whatever the one that writes it has in memory.
+
+    Raises:
+        NotSavedError: it cannot be looked at now.
+
+    """
+    if not path.stat().st_size:
+        return False  # and SQLite would delete its log, even if it may only read
     try:
-        yield
-    except sqlite3.OperationalError as error:
-        raise NotSavedError(str(error)) from error
+        with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", BUSY_S, uri=True)) as database:
+            (found,) = database.execute("PRAGMA quick_check(1)").fetchone()
+            of_session = database.execute(
+                "SELECT 1 FROM sessions WHERE number = ? AND visit = ?", (session.number, session.visit)
+            ).fetchone()
+    except sqlite3.Error as error:
+        if error.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY:
+            raise refusal(error, path) from error
+        return False
+    return found == "ok" and of_session is not None
+
+
+def _refuse_an_orphaned_log(path: Path) -> None:
+    """Refuse an empty file beside a write-ahead log: SQLite would delete the log, and what was committed to it."""
+    log = path.with_name(path.name + "-wal")
+    if path.exists() and not path.stat().st_size and log.exists() and log.stat().st_size:
+        raise DamagedError("the file is empty, though its write-ahead log is not")
 
 
 def _chunk(payloads: Sequence[bytes]) -> tuple[list[Pack], bytes]:

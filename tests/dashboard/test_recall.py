@@ -66,7 +66,7 @@ class Scene:
 @asynccontextmanager
 async def scene(directory: Path, free_port: Callable[[], int]) -> AsyncIterator[Scene]:
     record = Record(directory / "visit.sqlite")
-    session = record.begin_session(make_rig(directory), boot="b1", new_visit="visit-1", time_s=START_S)
+    record.begin_session(make_rig(directory), boot="b1", new_visit="visit-1", time_s=START_S)
 
     async def outbox(sink, limit):
         return record.outbox(sink, limit)
@@ -79,7 +79,7 @@ async def scene(directory: Path, free_port: Callable[[], int]) -> AsyncIterator[
 
     async with mosquitto(free_port(), directory) as broker:
         publisher = Publisher(
-            broker.address, "bench", session.number,
+            broker.address, "bench",
             outbox=outbox, advance=advance, handle_ask=refuse, backoff=Backoff(),
         )  # fmt: skip
         publisher.set_state("about", encode(wire_rig.about(started_s=START_S)))

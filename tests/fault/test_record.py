@@ -7,18 +7,20 @@ import resource
 import signal
 import sqlite3
 import time
-from collections.abc import AsyncIterator, Iterator
-from contextlib import asynccontextmanager, contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, closing, contextmanager
 from pathlib import Path
 
 import pytest
 
+from ingest.record.custody import Custody
 from ingest.record.errors import NotSavedError
 from ingest.record.reading import RecordFile
-from ingest.record.recorder import LARGEST_QUEUE, Recorder
+from ingest.record.recorder import LARGEST_QUEUE
 from ingest.record.store import Record
 from ingest.rig import Rig
-from ingest.wire.messages import Mark, Pack, decode_pack
+from ingest.wire.messages import Mark, decode_pack
+from tests.recording import Recording, recording, run_of
 from tests.rigs import make_pack, make_rig
 
 T0_S = 1_700_000_000.0
@@ -82,32 +84,6 @@ def test_killed_at_any_moment_nothing_confirmed_is_lost(rig: Rig) -> None:
         assert found[-1] >= confirmed
 
 
-@asynccontextmanager
-async def recording(record: Record) -> AsyncIterator[tuple[Recorder, list[Pack], list[Pack]]]:
-    """A recorder at work, with the packs it saved last and those it gave up."""
-    saved: list[Pack] = []
-    unsaved: list[Pack] = []
-    recorder = Recorder(
-        record,
-        saved=lambda payload: saved.append(decode_pack(payload)),
-        unsaved=lambda payload: unsaved.append(decode_pack(payload)),
-    )
-    task = asyncio.create_task(recorder.run())
-    try:
-        yield recorder, saved, unsaved
-    finally:
-        task.cancel()
-        await asyncio.wait([task])
-        recorder.close()
-        record.close()
-
-
-async def put(recorder: Recorder, count: int) -> None:
-    for _ in range(count):
-        recorder.put(make_pack())
-        await recorder.flush()
-
-
 @contextmanager
 def full_disk(record: Record) -> Iterator[None]:
     """The file may not grow by a page."""
@@ -132,20 +108,22 @@ def no_room_for_a_larger_file(record: Record) -> Iterator[None]:
 
 @pytest.mark.parametrize("fault", [full_disk, no_room_for_a_larger_file])
 async def test_a_disk_that_refuses_is_counted_exactly_and_recovers_unaided(
-    rig: Rig, fault: type[Iterator[None]], caplog: pytest.LogCaptureFixture
+    rig: Rig, fault: Callable[[Record], AbstractContextManager[None]], caplog: pytest.LogCaptureFixture
 ) -> None:
-    async with recording(open_record(rig)) as (recorder, saved, unsaved):
-        await put(recorder, 3)
-        with fault(recorder._record):  # type: ignore[call-arg, attr-defined]
-            await put(recorder, 40)  # the last page of the file holds a few more
-        before = len(saved)
+    async with recording(rig) as it:
+        await it.put(3)
+        assert it.custody._record is not None
+        with fault(it.custody._record):
+            await it.put(40)  # the last page of the file holds a few more
+        before = len(it.saved)
         refused = 43 - before
-        await put(recorder, 2)
+        await it.put(2)
         assert refused >= 20
-        assert [pack.sequence for pack in unsaved] == [None] * refused
-        assert [pack.unsaved_packs for pack in unsaved] == list(range(1, refused + 1))
-        assert [pack.unsaved_packs for pack in saved[before:]] == [refused, refused]
-        assert recorder.unsaved_packs == refused
+        assert [pack.sequence for pack in it.unsaved] == [None] * refused
+        assert [pack.unsaved_packs for pack in it.unsaved] == list(range(1, refused + 1))
+        assert [pack.unsaved_packs for pack in it.saved[before:]] == [refused, refused]
+        assert it.recorder.unsaved_packs == refused
+        assert it.statuses[-1] is None
     assert sequences(rig) == list(range(1, before + 3))
     assert caplog.text.count("NOT SAVED") == caplog.text.count("saving again") >= 1
 
@@ -161,36 +139,33 @@ def test_a_mark_that_the_disk_refuses_is_not_confirmed(rig: Rig) -> None:
     record.close()
 
 
-async def test_a_record_that_is_locked_for_a_while_is_written_later(rig: Rig) -> None:
-    async with recording(open_record(rig)) as (recorder, saved, unsaved):
-        other = sqlite3.connect(rig.record, isolation_level=None)
-        other.execute("BEGIN IMMEDIATE")
-        for _ in range(5):
-            recorder.put(make_pack())
-        await asyncio.sleep(0.1)
-        assert saved == []
-        other.execute("ROLLBACK")
-        other.close()
-        await recorder.flush()
-        assert unsaved == []
-        assert saved[-1].sequence == 5
+async def test_a_record_that_is_locked_for_a_moment_is_written_later(rig: Rig) -> None:
+    async with recording(rig) as it:
+        await it.put()
+        with closing(sqlite3.connect(rig.record, isolation_level=None)) as other:
+            other.execute("BEGIN IMMEDIATE")
+            for _ in range(5):
+                it.recorder.put(make_pack())
+            await asyncio.sleep(0.1)
+            assert len(it.saved) == 1
+        await it.recorder.flush()
+        assert it.unsaved == []
+        assert it.saved[-1].sequence == 6
 
 
 async def test_packs_that_wait_go_in_one_transaction(rig: Rig) -> None:
-    async with recording(open_record(rig)) as (recorder, saved, _):
+    async with recording(rig) as it:
         for _ in range(50):
-            recorder.put(make_pack())
-        await recorder.flush()
-        assert saved[-1].sequence == 50
-        assert len(saved) <= 2
+            it.recorder.put(make_pack())
+        await it.recorder.flush()
+        assert it.saved[-1].sequence == 50
+        assert len(it.saved) <= 2
 
 
 async def test_a_disk_that_hangs_does_not_fill_the_memory(rig: Rig) -> None:
-    record = open_record(rig)
-    unsaved: list[bytes] = []
-    recorder = Recorder(record, saved=lambda _: None, unsaved=unsaved.append)
+    it = Recording(Custody(rig.record, run_of(rig)))  # its queue is never emptied
     for _ in range(LARGEST_QUEUE + 7):
-        recorder.put(make_pack())
-    assert len(unsaved) == recorder.unsaved_packs == 7
-    recorder.close()
-    record.close()
+        it.recorder.put(make_pack())
+    assert len(it.unsaved) == it.recorder.unsaved_packs == 7
+    assert it.refusal.reason == "the disk hangs"
+    it.recorder.close(T0_S)

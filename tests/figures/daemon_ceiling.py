@@ -22,7 +22,8 @@ from ingest.decode.lines import LineDecoder
 from ingest.frames import Frame, Stamp
 from ingest.link.backoff import Backoff
 from ingest.publish import Publisher
-from ingest.record.recorder import Recorder
+from ingest.record.custody import Custody, Run
+from ingest.record.recorder import Listener, Recorder
 from ingest.record.store import Entry, Record, Sink
 from ingest.rig import ChannelSetup, InstrumentSetup, Rig
 from ingest.tick import make_pack
@@ -86,13 +87,12 @@ class Chain:
         self._rig = rig
         self._clock = Clock()
         self._channels = Channels(rig, self._clock.time_s)
-        self._record = Record(rig.record)
-        self._record.begin_session(rig, boot="boot", new_visit="visit", time_s=time.time())
-        self._recorder = Recorder(self._record, saved=self._saved, unsaved=self._unsaved)
+        run = Run(lambda: rig, "boot", "visit", time.time, time.monotonic)
+        listener = Listener(lambda _: None, self._saved, self._unsaved, lambda _: None, lambda _: None)
+        self._recorder = Recorder(Custody(rig.record, run), listener, time.time)
         self._publisher = Publisher(
             address,
             rig.name,
-            1,
             outbox=self._outbox,
             advance=self._advance,
             handle_ask=self._no_ask,
@@ -114,8 +114,7 @@ class Chain:
                 await asyncio.sleep(0.001)
             for task in tasks:
                 task.cancel()
-        self._recorder.close()
-        self._record.close()
+        self._recorder.close(time.time())
 
     def _header(self) -> None:
         for instrument in self._rig.instruments:
@@ -137,10 +136,10 @@ class Chain:
         raise RuntimeError("the disk refused")
 
     async def _outbox(self, sink: Sink, limit: int) -> list[Entry]:
-        return await self._recorder.call(self._record.outbox, sink, limit)
+        return await self._recorder.call(Record.outbox, sink, limit)
 
     async def _advance(self, sink: Sink, position: int) -> None:
-        await self._recorder.call(self._record.advance, sink, position)
+        await self._recorder.call(Record.advance, sink, position)
         self._acknowledged = position
 
     async def _no_ask(self, kind: str, payload: bytes) -> None:

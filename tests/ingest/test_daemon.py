@@ -14,8 +14,7 @@ from pathlib import Path
 import aiomqtt
 import pytest
 
-from ingest.config.load import load
-from ingest.daemon import MARKS_BYTES, StartError, newest_marks, run
+from ingest.daemon import MARKS_BYTES, newest_marks
 from ingest.logs import OneLine
 from ingest.wire.messages import (
     About,
@@ -231,13 +230,6 @@ def test_what_a_rig_does_not_need_is_not_loaded() -> None:
     assert not loaded & {"CoolProp", "dash", "plotly", "bleak", "serial", "pymodbus", "scipy", "pandas"}
 
 
-async def test_a_record_that_cannot_be_had_is_told(tmp_path: Path) -> None:
-    configuration = write_configuration(tmp_path, 'url = "mqtt://127.0.0.1:1"')
-    (tmp_path / "bench.sqlite").mkdir()
-    with pytest.raises(StartError, match=r"bench\.sqlite cannot be opened"):
-        await run(load(configuration), configuration)
-
-
 def test_the_newest_marks_fit_into_a_message() -> None:
     marks = [Mark(id=str(number), kind="note", time_s=0.0, text="x" * 500) for number in range(200)]
     newest = newest_marks(marks)
@@ -262,12 +254,3 @@ def test_an_event_is_one_line() -> None:
     line = OneLine().format(event)
     assert "\n" not in line
     assert line.endswith("ERROR ingest: it failed | ValueError: first | second")
-
-
-async def test_what_keeps_it_from_starting_is_told_in_a_line(tmp_path: Path) -> None:
-    configuration = write_configuration(tmp_path, 'url = "mqtt://127.0.0.1:1"')
-    (tmp_path / "bench.sqlite").mkdir()
-    async with running(["daemon", "--config", str(configuration)], tmp_path / "daemon.log") as command:
-        assert await command.process.wait() == 2
-    assert command.output().startswith("dewline daemon: the record ")
-    assert "Traceback" not in command.output()

@@ -49,15 +49,16 @@ def make_publisher(
     shelf: Shelf,
     handle_ask: Callable[..., object] = no_asks,
 ) -> Publisher:
-    return Publisher(
+    publisher = Publisher(
         address,
         "bench",
-        7,
         outbox=shelf.outbox,
         advance=shelf.advance,
         handle_ask=handle_ask,  # type: ignore[arg-type]
         backoff=Backoff(lambda: 0.0),
     )
+    publisher.set_status(7, None)
+    return publisher
 
 
 @asynccontextmanager

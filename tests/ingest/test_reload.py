@@ -18,7 +18,6 @@ from ingest.config.structs import Config, InstrumentConfig
 from ingest.daemon import Daemon, Setup
 from ingest.frames import Stamp, Value
 from ingest.instruments import Instruments
-from ingest.record.store import Record
 from ingest.reload import Change, ReloadError, compare, touched_channels
 from ingest.supervise import LinkState, Surroundings
 from ingest.wire.messages import (
@@ -341,14 +340,12 @@ async def test_a_correction_while_a_file_is_taken_over_counts(tmp_path: Path) ->
     config = load(path)
     rig = resolve(config, path)
     may_go_on = threading.Event()
-    record = Record(rig.record)
-    session = record.begin_session(rig, boot="boot", new_visit="visit-1", time_s=1.7e9)
-    daemon = Daemon(Setup(path, config, rig), record, session, BrokerAddress("127.0.0.1", 9), Clock())
+    daemon = Daemon(Setup(path, config, rig), BrokerAddress("127.0.0.1", 9), Clock())
     stop = asyncio.Event()
     running_daemon = asyncio.create_task(daemon.run(stop, asyncio.Event()))
     try:
         await asyncio.sleep(0.1)
-        busy = asyncio.create_task(daemon._recorder.call(may_go_on.wait))
+        busy = asyncio.create_task(daemon._recorder.call(lambda _: may_go_on.wait()))
         before, after = Line(1.0, 0.0, 3447.4), Line(1.0, -0.6, 2413.2)
         mark = Mark("c1", "correct", 1.7e9, calibration=Calibration("suction_pressure", before, after, ["k1"]))
         correcting = asyncio.create_task(daemon._add_mark(mark))
@@ -363,4 +360,3 @@ async def test_a_correction_while_a_file_is_taken_over_counts(tmp_path: Path) ->
         may_go_on.set()
         stop.set()
         await running_daemon
-        record.close()

@@ -91,10 +91,24 @@ def test_a_record_that_is_not_there_yet_holds_nothing_yet(path: Path, content: b
     assert path.exists() == (content is not None)
 
 
+def test_reading_leaves_the_log_of_an_emptied_record_alone(writer: Record, path: Path) -> None:
+    log = path.with_name("bench.sqlite-wal")
+    before = log.read_bytes()
+    path.write_bytes(b"")
+    assert numbers(RecordFile(path).packs_after(0)) == []
+    assert log.read_bytes() == before != b""
+
+
 def test_what_cannot_be_read_is_told_with_its_path(path: Path) -> None:
     path.write_bytes(b"no database" * 100)
     with pytest.raises(RecordError, match=r"bench\.sqlite cannot be read"):
         list(RecordFile(path).newest_packs(10))
+
+
+def test_a_file_in_place_of_its_folder_is_told(path: Path) -> None:
+    path.write_bytes(b"")
+    with pytest.raises(RecordError, match=r"other\.sqlite cannot be read"):
+        list(RecordFile(path / "other.sqlite").newest_packs(10))
 
 
 def test_a_record_of_a_newer_version_is_told(writer: Record, path: Path) -> None:
