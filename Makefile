@@ -17,7 +17,7 @@ AS_LOCKED := --no-deps --require-hashes --no-build-isolation
 TESTS_FROM_HERE := \# what the tests need besides
 DECODER_TESTS := tests/ingest/decode tests/ingest/link/test_modbus_rtu_frames.py
 
-.PHONY: bench test lint fuzz figures visit judge lock system-packages clean
+.PHONY: bench test lint fuzz figures power-cuts visit judge lock system-packages clean
 
 bench: $(TO_RUN)
 	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --host $(HOST) --port $(PORT) --broker-port $(BROKER_PORT)
@@ -36,6 +36,10 @@ lint: $(TO_TEST) $(TO_CHECK_JAVASCRIPT)
 # Every decoder against 5,000 cases from hypothesis for each of its properties: a few minutes.
 fuzz: $(TO_TEST)
 	DEWLINE_FUZZ_EXAMPLES=5000 .venv/bin/pytest --timeout=900 $(DECODER_TESTS)
+
+# Power cuts at four hundred moments of each kind, and the same where SQLite syncs less: that must lose packs.
+power-cuts: $(TO_TEST)
+	DEWLINE_POWER_CUTS=400 .venv/bin/pytest --timeout=900 tests/fault/test_power_cut.py
 
 figures: system-packages $(TO_TEST)
 	.venv/bin/python -m tests.figures
