@@ -15,6 +15,7 @@ __all__ = ["AssessmentReport", "LowerFlammableLimit", "Refrigerant", "get", "nam
 AssessmentReport = Literal["AR4", "AR5", "AR6"]
 """The report of the IPCC that a global warming potential is taken from: they differ, and a rule names its own."""
 
+_IN_PRESSURE = ("pure", "pseudo_pure", "hfc_mixture")
 _OZONE_DEPLETING = {"R-22"}  # of the components shipped; 40 CFR 82, subpart A, appendix B
 
 
@@ -75,6 +76,11 @@ class Refrigerant:
         """
         components: dict[str, dict[str, float]] = _shipped()["components"]
         return sum(share * components[component][report] for component, share in self.composition.items())
+
+    @property
+    def model_errs_in_pressure(self) -> bool:
+        """Whether the model's uncertainty stems from one in pressure, as that of pure fluids and HFC mixtures does."""
+        return self.model_basis in (_shipped()["sources"][basis] for basis in _IN_PRESSURE)
 
     @property
     def charge_as_liquid(self) -> bool:

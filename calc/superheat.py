@@ -1,11 +1,12 @@
 """Superheat and subcooling, with the uncertainty that instruments and the refrigerant's model give them."""
 
 import math
+from functools import cache
 
 from calc.elementwise import within
 from calc.estimate import Estimate
 from calc.refrigerants import get
-from calc.saturation import bubble_point, bubble_slope, dew_point, dew_slope
+from calc.saturation import bubble_point, bubble_slope, dew_point, dew_pressure, dew_slope
 from calc.uncertainty import Budget
 
 
@@ -50,6 +51,7 @@ def superheat(
     uncertainty_dk = _uncertainty_dk(
         refrigerant,
         dew_slope(refrigerant, suction_pressure_pa),
+        suction_pressure_pa,
         pressure_standard_uncertainty_pa,
         temperature_standard_uncertainty_k,
     )
@@ -81,6 +83,7 @@ def subcooling(
     uncertainty_dk = _uncertainty_dk(
         refrigerant,
         bubble_slope(refrigerant, liquid_pressure_pa),
+        liquid_pressure_pa,
         pressure_standard_uncertainty_pa,
         temperature_standard_uncertainty_k,
     )
@@ -130,7 +133,7 @@ def superheat_budget(
             "suction_pressure": -slope_k_per_pa * suction_gauge_pressure_pa.standard_uncertainty,
             "barometric_pressure": -slope_k_per_pa * barometric_pressure_pa.standard_uncertainty,
             "suction_line_temperature": suction_line_temperature_k.standard_uncertainty,
-            "dew_point_model": -get(refrigerant).model_standard_uncertainty_k,
+            "dew_point_model": -model_uncertainty_k(refrigerant, pressure_pa, slope_k_per_pa),
         },
     )
 
@@ -161,12 +164,51 @@ def subcooling_budget(
             "liquid_pressure": slope_k_per_pa * liquid_gauge_pressure_pa.standard_uncertainty,
             "barometric_pressure": slope_k_per_pa * barometric_pressure_pa.standard_uncertainty,
             "liquid_line_temperature": -liquid_line_temperature_k.standard_uncertainty,
-            "bubble_point_model": get(refrigerant).model_standard_uncertainty_k,
+            "bubble_point_model": model_uncertainty_k(refrigerant, pressure_pa, slope_k_per_pa),
         },
     )
 
 
-def _uncertainty_dk(refrigerant: str, slope_k_per_pa: float, pressure_pa: float, temperature_k: float) -> float:
-    within("pressure_standard_uncertainty_pa", pressure_pa, 0.0, math.inf, "Pa")
-    within("temperature_standard_uncertainty_k", temperature_k, 0.0, math.inf, "K")
-    return math.hypot(slope_k_per_pa * pressure_pa, temperature_k, get(refrigerant).model_standard_uncertainty_k)
+def model_uncertainty_k(refrigerant: str, pressure_pa: float, slope_k_per_pa: float) -> float:
+    """Give the standard uncertainty of a dew or bubble point by the refrigerant's model alone.
+
+    Where it stems from one in pressure, it is stated for air conditioning, and at deep suction (below -10 °C)
+    it is less: the same share of the pressure is fewer kelvin there.
+
+    Args:
+        refrigerant: one of `saturation.names()`.
+        pressure_pa: absolute [Pa].
+        slope_k_per_pa: of the dew or bubble point there [K/Pa].
+
+    Returns:
+        One standard deviation [K].
+
+    >>> slope_k_per_pa = dew_slope("R-410A", 175e3)  # -40 °C: 0.5 % of pressure (Lemmon 2003) would be 0.11 K
+    >>> round(model_uncertainty_k("R-410A", 175e3, slope_k_per_pa), 2)
+    0.12
+
+    """
+    facts = get(refrigerant)
+    if not facts.model_errs_in_pressure:
+        return facts.model_standard_uncertainty_k
+    share = pressure_pa * slope_k_per_pa / _kelvin_of_all_pressure(facts.designation)
+    return facts.model_standard_uncertainty_k * min(1.0, share)
+
+
+@cache
+def _kelvin_of_all_pressure(refrigerant: str) -> float:
+    """Give pressure times slope of the dew point [K] where deep suction begins: below, it is less."""
+    pressure_pa = min(dew_pressure(refrigerant, _DEEP_SUCTION_K), _DEEP_SUCTION_PA)
+    return pressure_pa * dew_slope(refrigerant, pressure_pa)
+
+
+_DEEP_SUCTION_K = 263.15
+_DEEP_SUCTION_PA = 600e3  # of carbon dioxide, which boils colder at any pressure
+
+
+def _uncertainty_dk(
+    refrigerant: str, slope_k_per_pa: float, at_pa: float, pressure_u_pa: float, line_u_k: float
+) -> float:
+    within("pressure_standard_uncertainty_pa", pressure_u_pa, 0.0, math.inf, "Pa")
+    within("temperature_standard_uncertainty_k", line_u_k, 0.0, math.inf, "K")
+    return math.hypot(slope_k_per_pa * pressure_u_pa, line_u_k, model_uncertainty_k(refrigerant, at_pa, slope_k_per_pa))

@@ -85,6 +85,17 @@ class Budget:
         return self.correlation(other) * scale
 
 
+def rectangular(limit: float) -> float:
+    """Give the standard uncertainty of what is known only to lie within ± a limit: limit / sqrt(3).
+
+    Of a limit that is all that is known of an instrument each value within is as likely (JCGM 100, 4.3.7).
+
+    >>> round(rectangular(1.0), 4)  # JCGM 100, 4.3.7: a² / 3
+    0.5774
+    """
+    return limit / math.sqrt(3)
+
+
 def propagate(
     model: Callable[..., float], inputs: Mapping[str, Estimate], correlations: Correlations = INDEPENDENT
 ) -> Budget:

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
-from calc.refrigerants import get
 from calc.saturation import bubble_point, bubble_slope, dew_point, dew_slope
-from calc.superheat import subcooling, superheat
+from calc.superheat import model_uncertainty_k, subcooling, superheat
 from ingest.wire.messages import QUALITIES, Reading, UnitAbout
 
+_Curve = Callable[[str, float], float]
 _COMPRESSOR_PHASES = ("compressor_current_a", "compressor_current_b", "compressor_current_c")
 
 
@@ -63,15 +63,11 @@ def _evaluate(figure: _Figure, readings: Mapping[str, Reading], unit: UnitAbout)
 
 
 def _saturation_figures(refrigerant: str) -> list[_Figure]:
-    model_k = get(refrigerant).model_standard_uncertainty_k
-
     def dew(pressure: Estimate) -> Estimate:
-        from_pressure_k = dew_slope(refrigerant, pressure.value) * pressure.standard_uncertainty
-        return Estimate(dew_point(refrigerant, pressure.value), math.hypot(model_k, from_pressure_k))
+        return _point(refrigerant, dew_point, dew_slope, pressure)
 
     def bubble(pressure: Estimate) -> Estimate:
-        from_pressure_k = bubble_slope(refrigerant, pressure.value) * pressure.standard_uncertainty
-        return Estimate(bubble_point(refrigerant, pressure.value), math.hypot(model_k, from_pressure_k))
+        return _point(refrigerant, bubble_point, bubble_slope, pressure)
 
     def over_dew(pressure: Estimate, line: Estimate) -> Estimate:
         return superheat(
@@ -102,6 +98,14 @@ def _saturation_figures(refrigerant: str) -> list[_Figure]:
         _Figure("condensing_over_ambient", ("liquid_pressure", "outdoor_air_temperature"), over_ambient),
         _Figure("air_split", ("return_air_temperature", "supply_air_temperature"), _difference),
     ]
+
+
+def _point(refrigerant: str, at: _Curve, slope: _Curve, pressure: Estimate) -> Estimate:
+    """Give the dew or the bubble point with its uncertainty, by its curve and the slope of that."""
+    slope_k_per_pa = slope(refrigerant, pressure.value)
+    model_k = model_uncertainty_k(refrigerant, pressure.value, slope_k_per_pa)
+    uncertainty_k = math.hypot(model_k, slope_k_per_pa * pressure.standard_uncertainty)
+    return Estimate(at(refrigerant, pressure.value), uncertainty_k)
 
 
 def _difference(first: Estimate, second: Estimate) -> Estimate:

@@ -16,6 +16,7 @@ from calc.estimate import Estimate
 from calc.quantities import CHANNELS, Quantity
 from calc.sensors import field_checks
 from calc.sensors.calibration import CalibrationPoint, two_point
+from calc.uncertainty import rectangular
 from ingest.frames import Unreadable, Value
 from ingest.rig import ChannelSetup, Rig
 from ingest.wire.messages import Ask, Calibration, CheckFound, CheckKind, Line, Mark
@@ -131,7 +132,10 @@ def _second_clamp(ask: Ask, channels: Mapping[str, Checkable]) -> Estimate:
     second = _checkable("one_pipe", ask.other, channels)
     setup = second.setup
     average = field_checks.steady_average([setup.corrected(value) for value in _sent(second)], setup.accuracy)
-    return Estimate(average.value, math.hypot(average.standard_uncertainty, setup.standard_uncertainty))
+    checked = setup.checked_standard_uncertainty
+    instrument = rectangular(setup.accuracy) if checked is None else checked
+    contacts = math.sqrt(2) * field_checks.PIPE_CONTACT_DK  # each of the two clamps has its own
+    return Estimate(average.value, math.hypot(average.standard_uncertainty, instrument, contacts))
 
 
 def _better_instrument(ask: Ask, setup: ChannelSetup, barometer: Estimate) -> Estimate:
@@ -139,7 +143,7 @@ def _better_instrument(ask: Ask, setup: ChannelSetup, barometer: Estimate) -> Es
         raise CheckRefusedError(
             "value and value_accuracy are missing: what the better instrument says, and its ± limit"
         )
-    says = Estimate(ask.value, ask.value_accuracy / 2)
+    says = Estimate(ask.value, rectangular(ask.value_accuracy))
     if setup.reference != "gauge":
         return says
     return Estimate(says.value - barometer.value, math.hypot(says.standard_uncertainty, barometer.standard_uncertainty))

@@ -3,11 +3,12 @@
 from collections.abc import Mapping
 
 from calc import sensors
-from calc.arguments import Accuracy, ListOf, Measure, Number
+from calc.arguments import YES_NO, Accuracy, ListOf, Measure, Number
 from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
 from calc.errors import ArgumentError, CalcRangeError
 from calc.estimate import Estimate
 from calc.quantities import Quantity
+from calc.uncertainty import rectangular
 
 _FAULTS = {
     sensors.LoopState.FAULT_LOW: "below 3.6 mA a wire is broken, or the transmitter reports its own fault",
@@ -77,15 +78,17 @@ def _two_point_calibration(
     references_k: tuple[float, ...],
     reference_accuracy_dk: float,
     repeatability_dk: float,
+    one_reference: bool,  # noqa: FBT001 - the catalogue calls by keyword
 ) -> Values:
     if not len(readings_k) == len(references_k) == 2:
         raise ArgumentError("a two-point calibration takes two readings and two references")
+    reference_u_k = rectangular(reference_accuracy_dk)
     points = [
-        sensors.CalibrationPoint(Estimate(read_k, repeatability_dk / 2), Estimate(true_k, reference_accuracy_dk / 2))
+        sensors.CalibrationPoint(Estimate(read_k, repeatability_dk / 2), Estimate(true_k, reference_u_k))
         for read_k, true_k in zip(readings_k, references_k, strict=True)
     ]
     try:
-        calibration = sensors.two_point(*points)
+        calibration = sensors.two_point(*points, reference_correlation=1.0 if one_reference else 0.0)
     except CalcRangeError as error:
         raise ArgumentError(f"point_readings and point_references do not go together: {error}") from error
     corrected = calibration.correct(Estimate(reading_k, repeatability_dk / 2))
@@ -217,9 +220,16 @@ CALCULATIONS: Mapping[str, Calculation] = {
             Parameter("point_references", "references_k", ListOf(Quantity.TEMPERATURE), "32 degF, 100 degF"),
             Parameter("reference_accuracy", "reference_accuracy_dk", Accuracy(Quantity.TEMPERATURE), "0.2degF"),
             Parameter("repeatability", "repeatability_dk", Accuracy(Quantity.TEMPERATURE), "0.1degF"),
+            Parameter(
+                "one_reference",
+                "one_reference",
+                YES_NO,
+                "yes",
+                otherwise=Assumption(value=True, says="one reference instrument in both points: it errs alike in both"),
+            ),
         ),
         _two_point_calibration,
-        source="JCGM 100, 5.1.2 (uncertainties in quadrature)",
+        source="JCGM 100, 4.3.7 (the reference's limit is a rectangle), 5.2.2 (one reference in both points)",
         tolerance="exact",
         test=_TEST,
     ),

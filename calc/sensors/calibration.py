@@ -1,11 +1,11 @@
 """Two-point calibration: a straight line through two points, with the uncertainty that both leave behind."""
 
-import math
 from dataclasses import dataclass
 
 from calc.elementwise import within
 from calc.errors import ArgumentError
 from calc.estimate import Estimate
+from calc.uncertainty import Budget
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +22,7 @@ class TwoPointCalibration:
 
     low: CalibrationPoint
     high: CalibrationPoint
+    reference_correlation: float = 0.0
 
     @property
     def gain(self) -> float:
@@ -33,8 +34,9 @@ class TwoPointCalibration:
         """Correct a reading.
 
         The uncertainties add in quadrature (JCGM 100, 5.1.2): each point's with the weight that it has at this
-        reading, which beyond the points grows, and the reading's own. What the two points have in common, such as one
-        reference instrument, is taken as independent.
+        reading, which beyond the points grows, and the reading's own. The errors of the two references go together as
+        far as `reference_correlation` says (5.2.2): those of one instrument in both points wholly, and then they do not
+        shrink between the points.
 
         >>> ice = CalibrationPoint(Estimate(0.4, 0.0), Estimate(0.0, 0.1))
         >>> warm = CalibrationPoint(Estimate(50.4, 0.0), Estimate(50.0, 0.1))
@@ -44,21 +46,28 @@ class TwoPointCalibration:
         """
         low, high = self.low, self.high
         weight = (reading.value - low.reading.value) / (high.reading.value - low.reading.value)
-        return Estimate(
-            low.reference.value + weight * (high.reference.value - low.reference.value),
-            math.hypot(
-                (1 - weight) * self._point_uncertainty(low),
-                weight * self._point_uncertainty(high),
-                self.gain * reading.standard_uncertainty,
-            ),
-        )
+        contributions = {
+            "low_reference": (1 - weight) * low.reference.standard_uncertainty,
+            "high_reference": weight * high.reference.standard_uncertainty,
+            "low_reading": (1 - weight) * self.gain * low.reading.standard_uncertainty,
+            "high_reading": weight * self.gain * high.reading.standard_uncertainty,
+            "reading": self.gain * reading.standard_uncertainty,
+        }
+        corrected = low.reference.value + weight * (high.reference.value - low.reference.value)
+        shared = {("low_reference", "high_reference"): self.reference_correlation}
+        return Budget(corrected, contributions, shared).estimate
 
-    def _point_uncertainty(self, point: CalibrationPoint) -> float:
-        return math.hypot(point.reference.standard_uncertainty, self.gain * point.reading.standard_uncertainty)
 
-
-def two_point(low: CalibrationPoint, high: CalibrationPoint) -> TwoPointCalibration:
+def two_point(
+    low: CalibrationPoint, high: CalibrationPoint, *, reference_correlation: float = 0.0
+) -> TwoPointCalibration:
     """Make the calibration of an instrument from two points; see `TwoPointCalibration.correct`.
+
+    Args:
+        low: one point.
+        high: the other.
+        reference_correlation: of the references' errors: 1 of one instrument in both points, 0 of an ice slurry and an
+            instrument.
 
     Raises:
         ArgumentError: both points have the same reading.
@@ -67,6 +76,6 @@ def two_point(low: CalibrationPoint, high: CalibrationPoint) -> TwoPointCalibrat
     """
     if low.reading.value == high.reading.value:
         raise ArgumentError("a two-point calibration needs two different readings")
-    calibration = TwoPointCalibration(low, high)
+    calibration = TwoPointCalibration(low, high, within("reference_correlation", reference_correlation, -1.0, 1.0, ""))
     within("gain", calibration.gain, 0.5, 2.0, "", "a sound instrument reads nearly true: check points and units")
     return calibration

@@ -13,6 +13,7 @@ from calc.conformity import OutOfTolerance, Verdict, judge
 from calc.elementwise import within
 from calc.errors import SeriesError
 from calc.estimate import Estimate
+from calc.uncertainty import rectangular
 
 ICE_POINT_K = Estimate(273.15, 0.05)
 """Crushed ice and clean water, stirred, in an insulated cup: 0 °C (ASTM E563; MSL Technical Guide 1, The Ice Point).
@@ -23,6 +24,10 @@ NO_CURRENT_A = Estimate(0.0, 0.0)
 
 NO_GAUGE_PRESSURE_PA = Estimate(0.0, 0.0)
 """What a gauge probe feels while it is open to the air, whatever the barometer says."""
+
+PIPE_CONTACT_DK = rectangular(0.3)
+"""How far a clamp may be from its pipe by its contact alone, beside what it errs by itself: within ±0.3 K on a clean
+pipe with the clamp insulated (common practice, no source); a rectangle (JCGM 100, 4.3.7). Ice has no such term."""
 
 ZERO_SHARE = 0.5
 """How much of an instrument's variance is an error of its zero, the same everywhere: common practice, no source."""

@@ -11,6 +11,7 @@ from calc.errors import CalcError, CalcRangeError
 from calc.estimate import Estimate
 from calc.quantities import Quantity
 from calc.refrigerants import get, names
+from calc.saturation import dew_pressure, dew_slope
 from calc.superheat import subcooling, subcooling_budget, superheat, superheat_budget
 from calc.units import parse, parse_difference
 
@@ -125,6 +126,16 @@ def test_any_numbers_give_an_estimate_or_a_calc_error(refrigerant, numbers):
 def test_no_instrument_makes_it_surer_than_the_model(refrigerant, pressure_pa, pressure_u_pa, line_u_k):
     estimate = superheat_of(refrigerant, pressure_pa, 300.0, pressure_u_pa, line_u_k)
     assert estimate.standard_uncertainty >= get(refrigerant).model_standard_uncertainty_k
+
+
+@pytest.mark.parametrize("refrigerant", ["R-410A", "R-404A", "R-507A"])
+@pytest.mark.parametrize(("celsius", "at_most"), [(-40, 0.125), (-30, 0.135), (-20, 0.15), (5, 0.161)])
+def test_the_model_is_not_less_sure_at_deep_suction_than_its_pressure(refrigerant, celsius, at_most):
+    """Lemmon, Int. J. Thermophysics 24 (2003): 0.5 % of the pressure, which is fewer kelvin the colder it boils."""
+    pressure_pa = dew_pressure(refrigerant, 273.15 + celsius)
+    stated_k = 0.005 * pressure_pa * dew_slope(refrigerant, pressure_pa)
+    model_k = superheat_of(refrigerant, pressure_pa, 300.0, 0.0, 0.0).standard_uncertainty
+    assert 0.97 * stated_k <= model_k <= at_most
 
 
 @given(st.sampled_from(names()), st.tuples(st.floats(), st.floats(), st.floats()), st.floats())

@@ -1,5 +1,6 @@
 """Field checks of channels, from what the instrument sent to the line that is read by from then on."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -86,6 +87,18 @@ def test_two_clamps_on_one_pipe_disagree(rig: Rig) -> None:
     assert (found.verdict, found.other, found.corrected_standard_uncertainty) == ("out", LIQUID_LINE, None)
     with pytest.raises(CheckRefusedError, match="would not make it better"):
         correct({"c1": found}, setup_of(rig, SUCTION_LINE))
+
+
+def test_a_second_instrument_is_known_by_its_limit_alone(rig: Rig) -> None:
+    """JCGM 100, 4.3.7: ±0.5 K is 0.5 / sqrt(3); each clamp's contact ±0.3 K likewise (common practice, no source)."""
+    steady = {SUCTION_LINE: [77.0] * 3, LIQUID_LINE: [25.0] * 3}  # 25 °C is 77 °F
+    pipe = found_by("one_pipe", rig, dict(steady), other=LIQUID_LINE)
+    limit = setup_of(rig, LIQUID_LINE).accuracy / math.sqrt(3)
+    digit = 0.1 * setup_of(rig, SUCTION_LINE).accuracy / math.sqrt(12)
+    contacts = math.sqrt(2) * 0.3 / math.sqrt(3)
+    assert pipe.offset_standard_uncertainty == pytest.approx(math.hypot(limit, digit, contacts), rel=1e-6)
+    better = found_by("reference", rig, {SUCTION_LINE: [77.0] * 3}, value=298.15, value_accuracy=0.1)
+    assert better.offset_standard_uncertainty == pytest.approx(math.hypot(0.1 / math.sqrt(3), digit), rel=1e-6)
 
 
 def test_two_points_make_a_line_and_a_date(rig: Rig) -> None:

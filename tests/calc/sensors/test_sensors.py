@@ -171,6 +171,29 @@ def test_the_uncertainty_of_a_calibration_is_that_of_ten_thousand_trials():
     assert corrected.standard_uncertainty == pytest.approx(trials.std(), rel=0.03)
 
 
+def test_one_reference_in_two_points_errs_alike_in_both():
+    """JCGM 101: one error of the reference for both points; JCGM 100, 5.2.2: equal errors do not average out."""
+    low = CalibrationPoint(Estimate(0.4, 0.0), Estimate(0.0, 0.1))
+    high = CalibrationPoint(Estimate(50.2, 0.0), Estimate(50.0, 0.1))
+    error = np.random.default_rng(8).normal(0.0, 0.1, 40_000)
+    trials = error + (25.3 - 0.4) * 50.0 / (50.2 - 0.4)
+    corrected = two_point(low, high, reference_correlation=1.0).correct(Estimate(25.3, 0.0))
+    assert corrected.value == pytest.approx(trials.mean(), abs=0.01)
+    assert corrected.standard_uncertainty == pytest.approx(trials.std(), rel=0.03)
+    apart = two_point(low, high).correct(Estimate(25.3, 0.0)).standard_uncertainty
+    assert apart == pytest.approx(0.1 / math.sqrt(2), rel=1e-3)
+
+
+def test_by_name_a_references_limit_is_a_rectangle():
+    """JCGM 100, 4.3.7: ±0.2 °F is 0.2 / sqrt(3), and of one reference no less between the points; k = 2."""
+    points = {"reading": "66 degF", "point_readings": "32 degF, 100 degF", "point_references": "32 degF, 100 degF",
+              "reference_accuracy": "0.2degF", "repeatability": "0degF"}  # fmt: skip
+    one = fields("two_point_calibration", **points)["expanded_temperature_k"] * 1.8
+    assert one == pytest.approx(2 * 0.2 / math.sqrt(3))
+    two = fields("two_point_calibration", **points, one_reference="no")["expanded_temperature_k"] * 1.8
+    assert two == pytest.approx(one / math.sqrt(2), rel=1e-6)
+
+
 def test_points_that_are_no_calibration():
     with pytest.raises(ArgumentError, match="two different readings"):
         two_point(ICE, CalibrationPoint(ICE.reading, WARM.reference))
