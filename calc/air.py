@@ -4,14 +4,12 @@ Psychrometrics follow the ASHRAE Handbook of Fundamentals, chapter 1, through ps
 numpy array an array. Humidity ratio is water per mass of dry air, and enthalpy counts from dry air at 0 °C.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from importlib.util import module_from_spec
-from typing import Any
 
 import psychrolib
 
-from calc.elementwise import Value, within
+from calc.elementwise import Value, takes_arrays, within
 from calc.estimate import Estimate
 from calc.uncertainty import Budget, propagate
 
@@ -33,6 +31,7 @@ _PRESSURE_PA = (40e3, 180e3)
 _ELEVATION_M = (-5000.0, 11000.0)
 
 
+@takes_arrays
 def barometric_pressure(elevation_m: float) -> float:
     """Compute the pressure of the standard atmosphere at an elevation.
 
@@ -63,6 +62,7 @@ def density_ratio(pressure_pa: Value) -> Value:
     return _site(pressure_pa) / STANDARD_PRESSURE_PA
 
 
+@takes_arrays
 def humidity_ratio(dry_bulb_k: Value, relative_humidity_percent: Value, *, pressure_pa: float) -> Value:
     """Compute the humidity ratio from the relative humidity.
 
@@ -82,13 +82,12 @@ def humidity_ratio(dry_bulb_k: Value, relative_humidity_percent: Value, *, press
 
     """
     _site(pressure_pa)
-    return _each(
-        lambda dry_bulb, humidity: _psychrolib.GetHumRatioFromRelHum(_celsius(dry_bulb), _ratio(humidity), pressure_pa),
-        dry_bulb_k,
-        relative_humidity_percent,
-    )
+    ratio = _ratio(relative_humidity_percent)
+    found: Value = _psychrolib.GetHumRatioFromRelHum(_celsius(dry_bulb_k), ratio, pressure_pa)
+    return found
 
 
+@takes_arrays
 def humidity_ratio_from_wet_bulb(dry_bulb_k: Value, wet_bulb_k: Value, *, pressure_pa: float) -> Value:
     """Compute the humidity ratio [kg/kg] from the wet bulb [K]; other arguments and errors as `humidity_ratio`.
 
@@ -98,15 +97,13 @@ def humidity_ratio_from_wet_bulb(dry_bulb_k: Value, wet_bulb_k: Value, *, pressu
     0.0064
     """
     _site(pressure_pa)
-
-    def compute(dry_bulb: float, wet: float) -> float:
-        within("wet_bulb_k", wet, _DRY_BULB_K[0], dry_bulb, "K", "a wet bulb is never above the dry bulb")
-        ratio: float = _psychrolib.GetHumRatioFromTWetBulb(_celsius(dry_bulb), _celsius(wet), pressure_pa)
-        return ratio
-
-    return _each(compute, dry_bulb_k, wet_bulb_k)
+    celsius = _celsius(dry_bulb_k)
+    within("wet_bulb_k", wet_bulb_k, _DRY_BULB_K[0], dry_bulb_k, "K", "a wet bulb is never above the dry bulb")
+    found: Value = _psychrolib.GetHumRatioFromTWetBulb(celsius, _celsius(wet_bulb_k), pressure_pa)
+    return found
 
 
+@takes_arrays
 def wet_bulb(dry_bulb_k: Value, relative_humidity_percent: Value, *, pressure_pa: float) -> Value:
     """Compute the (thermodynamic) wet bulb [K]; arguments and errors as `humidity_ratio`.
 
@@ -114,15 +111,12 @@ def wet_bulb(dry_bulb_k: Value, relative_humidity_percent: Value, *, pressure_pa
     67.0
     """
     _site(pressure_pa)
-    return _each(
-        lambda dry_bulb, humidity: (
-            _ICE_POINT_K + _psychrolib.GetTWetBulbFromRelHum(_celsius(dry_bulb), _ratio(humidity), pressure_pa)
-        ),
-        dry_bulb_k,
-        relative_humidity_percent,
-    )
+    ratio = _ratio(relative_humidity_percent)
+    found: Value = _ICE_POINT_K + _psychrolib.GetTWetBulbFromRelHum(_celsius(dry_bulb_k), ratio, pressure_pa)
+    return found
 
 
+@takes_arrays
 def measured_wet_bulb(dry_bulb: Estimate, humidity: Estimate, *, barometric_pressure_pa: float) -> Estimate:
     """Compute the wet bulb of measured air, with what both instruments leave open: the one that every room takes.
 
@@ -147,6 +141,7 @@ def measured_wet_bulb(dry_bulb: Estimate, humidity: Estimate, *, barometric_pres
     return propagate(model, {"dry_bulb": dry_bulb, "humidity": humidity}).estimate
 
 
+@takes_arrays
 def enthalpy(dry_bulb_k: Value, humidity_ratio_kg_per_kg: Value) -> Value:
     """Compute the enthalpy of moist air per mass of dry air.
 
@@ -161,13 +156,12 @@ def enthalpy(dry_bulb_k: Value, humidity_ratio_kg_per_kg: Value) -> Value:
     25.15
 
     """
-    return _each(
-        lambda dry_bulb, moisture: _psychrolib.GetMoistAirEnthalpy(_celsius(dry_bulb), _moisture(moisture)),
-        dry_bulb_k,
-        humidity_ratio_kg_per_kg,
-    )
+    moisture = _moisture(humidity_ratio_kg_per_kg)
+    found: Value = _psychrolib.GetMoistAirEnthalpy(_celsius(dry_bulb_k), moisture)
+    return found
 
 
+@takes_arrays
 def density(dry_bulb_k: Value, humidity_ratio_kg_per_kg: Value, *, pressure_pa: float) -> Value:
     """Compute the density of moist air [kg/m³], its water included; arguments as `enthalpy`.
 
@@ -175,11 +169,9 @@ def density(dry_bulb_k: Value, humidity_ratio_kg_per_kg: Value, *, pressure_pa: 
     0.8446
     """
     _site(pressure_pa)
-    return _each(
-        lambda dry_bulb, moisture: _psychrolib.GetMoistAirDensity(_celsius(dry_bulb), _moisture(moisture), pressure_pa),
-        dry_bulb_k,
-        humidity_ratio_kg_per_kg,
-    )
+    moisture = _moisture(humidity_ratio_kg_per_kg)
+    found: Value = _psychrolib.GetMoistAirDensity(_celsius(dry_bulb_k), moisture, pressure_pa)
+    return found
 
 
 def split(return_air_k: Estimate, supply_air_k: Estimate, *, correlation: float = 0.0) -> Estimate:
@@ -320,15 +312,15 @@ def coefficient_of_performance(capacity_w: float, power_w: float) -> float:
     return capacity_w / within("power_w", power_w, max(1.0, capacity_w / GREATEST_COEFFICIENT), 1e9, "W", _NO_MACHINE)
 
 
-def _celsius(dry_bulb_k: float) -> float:
+def _celsius(dry_bulb_k: Value) -> Value:
     return within("dry_bulb_k", dry_bulb_k, *_DRY_BULB_K, "K") - _ICE_POINT_K
 
 
-def _ratio(relative_humidity_percent: float) -> float:
+def _ratio(relative_humidity_percent: Value) -> Value:
     return within("relative_humidity_percent", relative_humidity_percent, 0.0, 100.0, "%RH") / 100
 
 
-def _moisture(humidity_ratio_kg_per_kg: float) -> float:
+def _moisture(humidity_ratio_kg_per_kg: Value) -> Value:
     return within("humidity_ratio_kg_per_kg", humidity_ratio_kg_per_kg, 0.0, 1.0, "kg/kg")
 
 
@@ -338,15 +330,3 @@ def _site(pressure_pa: Value) -> Value:
 
 def _flow(airflow_m3_per_s: Value) -> Value:
     return within("airflow_m3_per_s", airflow_m3_per_s, 0.0, 1e4, "m³/s")
-
-
-def _each(compute: Callable[..., Any], *values: Value) -> Value:
-    """Apply a function of numbers to numbers, or to arrays element by element."""
-    result: Value
-    if all(isinstance(value, float | int) for value in values):
-        result = compute(*values)
-    else:
-        import numpy as np
-
-        result = np.vectorize(compute, otypes=[np.float64])(*values)
-    return result

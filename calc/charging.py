@@ -5,7 +5,7 @@ Whether the charge is right, and how much to move next, comes from `calc.judge.g
 
 import math
 
-from calc.elementwise import within
+from calc.elementwise import takes_arrays, within
 from calc.judge.guidance import judge, next_addition
 from calc.liquid import liquid_density
 from calc.refrigerants import get
@@ -45,6 +45,7 @@ def liquid_feed_required(refrigerant: str) -> bool:
     return get(refrigerant).charge_as_liquid
 
 
+@takes_arrays
 def safe_fill_mass(refrigerant: str, *, water_capacity_kg: float, liquid_temperature_k: float) -> float:
     """Compute how much refrigerant a cylinder may hold at most.
 
@@ -77,6 +78,7 @@ def safe_fill_mass(refrigerant: str, *, water_capacity_kg: float, liquid_tempera
     return volume_m3 * min(at_rest, liquid_density(refrigerant, _WARMEST_CYLINDER_K))
 
 
+@takes_arrays
 def line_set_charge_per_length(refrigerant: str, *, bore_m: float, liquid_temperature_k: float) -> float:
     """Compute the mass of liquid in a length of liquid line: its density times the area of its bore.
 
@@ -103,6 +105,7 @@ def line_set_charge_per_length(refrigerant: str, *, bore_m: float, liquid_temper
     return math.pi / 4 * bore_m**2 * liquid_density(refrigerant, liquid_temperature_k)
 
 
+@takes_arrays
 def line_set_charge(refrigerant: str, *, bore_m: float, length_m: float, liquid_temperature_k: float) -> float:
     """Compute the mass of liquid in a liquid line [kg]; the rest as `line_set_charge_per_length`.
 

@@ -1,14 +1,17 @@
 """A value with its uncertainty, in the terms of JCGM 100 (Guide to the Expression of Uncertainty)."""
 
 import math
+import sys
 from dataclasses import dataclass
 
-from calc.errors import CalcRangeError
+from calc.elementwise import takes_arrays, within
+
+_GREATEST = sys.float_info.max
 
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """A value and its standard uncertainty, both in the same unit; the error is taken as normal.
+    """A value and its standard uncertainty, both in the same unit, or an array of each; the error is taken as normal.
 
     >>> superheat_dk = Estimate(5.0, 0.5)
     >>> superheat_dk.expanded()
@@ -21,15 +24,14 @@ class Estimate:
     standard_uncertainty: float
 
     def __post_init__(self) -> None:
-        if not math.isfinite(self.value):
-            raise CalcRangeError("value", self.value, -math.inf, math.inf, "", "an estimate is a number")
-        if not 0 <= self.standard_uncertainty < math.inf:
-            raise CalcRangeError("standard_uncertainty", self.standard_uncertainty, 0, math.inf, "")
+        within("value", self.value, -_GREATEST, _GREATEST, "", "an estimate is a number")
+        within("standard_uncertainty", self.standard_uncertainty, 0.0, _GREATEST, "")
 
     def expanded(self, k: float = 2) -> float:
         """Give the half width of the interval with coverage factor `k`; 2 covers about 95 %."""
         return k * self.standard_uncertainty
 
+    @takes_arrays
     def probability_within(self, low: float, high: float) -> float:
         """Give the probability that the true value lies from `low` to `high`."""
         if self.standard_uncertainty == 0:

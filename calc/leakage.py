@@ -14,7 +14,7 @@ from datetime import date, timedelta
 from enum import StrEnum
 from types import MappingProxyType
 
-from calc.elementwise import within
+from calc.elementwise import takes_arrays, within
 from calc.errors import ArgumentError, UnknownNameError
 from calc.refrigerants import Refrigerant
 
@@ -63,6 +63,7 @@ class RecordField:
     basis: str
 
 
+@takes_arrays
 def annualized_rate(added: float, full_charge: float, *, days_since_last_addition: float) -> float:
     """Compute the leak rate by the annualizing method of 40 CFR 82.152 and 84.102.
 
@@ -105,6 +106,11 @@ def rolling_rate(added: Sequence[float], full_charge: float) -> float:
     13.0
 
     """
+    return _rolling_rate(tuple(added), full_charge)
+
+
+@takes_arrays
+def _rolling_rate(added: tuple[float, ...], full_charge: float) -> float:
     within("full_charge", full_charge, _LEAST, _MOST, "", _MASS)
     for mass in added:
         within("added", mass, 0.0, _MOST_AT_ONCE * full_charge, "", "no appliance takes so much at one visit")

@@ -3,13 +3,14 @@
 import math
 from functools import cache
 
-from calc.elementwise import within
+from calc.elementwise import takes_arrays, within
 from calc.estimate import Estimate
 from calc.refrigerants import get
 from calc.saturation import bubble_point, bubble_slope, dew_point, dew_pressure, dew_slope
 from calc.uncertainty import Budget
 
 
+@takes_arrays
 def superheat(
     refrigerant: str,
     suction_pressure_pa: float,
@@ -58,6 +59,7 @@ def superheat(
     return Estimate(suction_line_temperature_k - dew_point(refrigerant, suction_pressure_pa), uncertainty_dk)
 
 
+@takes_arrays
 def subcooling(
     refrigerant: str,
     liquid_pressure_pa: float,
@@ -169,6 +171,7 @@ def subcooling_budget(
     )
 
 
+@takes_arrays
 def model_uncertainty_k(refrigerant: str, pressure_pa: float, slope_k_per_pa: float) -> float:
     """Give the standard uncertainty of a dew or bubble point by the refrigerant's model alone.
 

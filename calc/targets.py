@@ -12,7 +12,7 @@ from functools import cache
 from importlib.resources import files
 from typing import NamedTuple
 
-from calc.elementwise import within
+from calc.elementwise import takes_arrays, within
 from calc.estimate import Estimate
 from calc.protocols import LEAST_TARGET_DK, tolerances
 from calc.uncertainty import Budget
@@ -52,6 +52,7 @@ class NoTarget:
     reason: str
 
 
+@takes_arrays
 def target_superheat(return_wet_bulb_k: float, outdoor_dry_bulb_k: float) -> float | None:
     """Look up the target superheat of a fixed orifice, between the printed values bilinearly.
 

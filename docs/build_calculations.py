@@ -70,7 +70,7 @@ def _module_section(module: ModuleType) -> Iterator[str]:
     if not own:
         return
     yield f"## {module.__name__}\n\n{inspect.getdoc(module)}\n"
-    for function in sorted(own, key=lambda each: each.__code__.co_firstlineno):
+    for function in sorted(own, key=lambda each: inspect.unwrap(each).__code__.co_firstlineno):
         yield f"### {function.__name__}\n\n`{function.__name__}{_signature(function)}`\n"
         yield _markdown(inspect.getdoc(function) or "")
 

@@ -1,6 +1,6 @@
 """Motors and their capacitors: the names by which they are known here. One file an idea; gathered here."""
 
-from calc.elementwise import within
+from calc.elementwise import takes_arrays, within
 from calc.motor.branch_circuit import CircuitRating, mca, mocp
 from calc.motor.capacitor import (
     CapacitorVerdict,
@@ -71,6 +71,7 @@ GREATEST_LOAD_RATIO = 20.0
 """A locked rotor draws some 4 to 8 times the rated current: common practice, no source."""
 
 
+@takes_arrays
 def load_ratio(current_a: float, rated_current_a: float) -> float:
     """Compute a motor's current over that of its nameplate: RLA of a compressor, FLA of a fan.
 

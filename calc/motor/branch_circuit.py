@@ -5,7 +5,7 @@ The nameplate wins: its figures come from the maker's tests, and these formulas 
 
 from dataclasses import dataclass
 
-from calc.elementwise import within
+from calc.elementwise import takes_arrays, within
 
 CAUTION = (
     "The nameplate's minimum circuit ampacity and maximum fuse or breaker win, and so do local codes; a licensed "
@@ -29,6 +29,7 @@ class CircuitRating:
     source: str
 
 
+@takes_arrays
 def mca(
     largest_motor_a: float,
     other_loads_a: float = 0.0,
@@ -61,6 +62,7 @@ def mca(
     return CircuitRating(current_a, f"computed: {rule}")
 
 
+@takes_arrays
 def mocp(
     largest_motor_a: float,
     other_loads_a: float = 0.0,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from calc.conformity import OutOfTolerance, WithinTolerance, judge
-from calc.elementwise import within
+from calc.elementwise import takes_arrays, within
 from calc.estimate import Estimate
 
 UNDER_LOAD_CAUTION = (
@@ -44,6 +44,7 @@ class CapacitorVerdict:
     probability_within: float
 
 
+@takes_arrays
 def capacitance_under_load(
     current_a: float,
     voltage_v: float,
@@ -94,6 +95,7 @@ def capacitance_under_load(
     )
 
 
+@takes_arrays
 def capacitor_verdict(
     measured: Estimate,
     label_f: float,
@@ -149,6 +151,7 @@ def dual_capacitor_condition(*sections: CapacitorVerdict) -> Condition:
     return max((section.condition for section in sections), key=list(Condition).index)
 
 
+@takes_arrays
 def stored_energy_j(capacitance_f: float, voltage_v: float) -> float:
     """Compute the energy in a charged capacitor, ½CV².
 
@@ -172,6 +175,7 @@ def stored_energy_j(capacitance_f: float, voltage_v: float) -> float:
     return capacitance_f * voltage_v**2 / 2
 
 
+@takes_arrays
 def discharge_time_s(
     capacitance_f: float, resistance_ohm: float, *, from_v: float, to_v: float = RESIDUAL_LIMIT_V
 ) -> float:

@@ -7,7 +7,7 @@ from functools import cache
 from importlib.resources import files
 from itertools import pairwise
 
-from calc.elementwise import within
+from calc.elementwise import takes_arrays, within
 
 SUPPLY_TOLERANCE_RATIO = 0.10
 """About the nameplate's voltage: common practice, and as printed in general tables (engineeringtoolbox.com)."""
@@ -37,6 +37,7 @@ class ThreePhasePower:
     reactive_var: float
 
 
+@takes_arrays
 def unbalance(first: float, second: float, third: float) -> float:
     """Compute the unbalance of three line voltages or currents: the largest deviation from their mean, over it.
 
@@ -63,6 +64,7 @@ def unbalance(first: float, second: float, third: float) -> float:
     return max(abs(value - mean) for value in three) / mean
 
 
+@takes_arrays
 def derating(voltage_unbalance_ratio: float) -> Derating:
     """Give what share of its rated load a three-phase motor may carry under unbalanced voltage.
 
@@ -86,6 +88,7 @@ def derating(voltage_unbalance_ratio: float) -> Derating:
     return Derating(round(low_factor + (ratio - low) / (high - low) * (high_factor - low_factor), 4), status)
 
 
+@takes_arrays
 def supply_limits(nameplate_low_v: float, nameplate_high_v: float | None = None) -> tuple[float, float]:
     """Give between which voltages a unit may run: 10 % below the nameplate's to 10 % above it.
 
@@ -106,6 +109,7 @@ def supply_limits(nameplate_low_v: float, nameplate_high_v: float | None = None)
     return nameplate_low_v * (1 - SUPPLY_TOLERANCE_RATIO), high_v * (1 + SUPPLY_TOLERANCE_RATIO)
 
 
+@takes_arrays
 def three_phase_power(line_voltage_v: float, line_current_a: float, *, power_factor: float) -> ThreePhasePower:
     """Compute the power of a balanced three-phase load: sqrt(3) V I times the power factor.
 
@@ -127,6 +131,7 @@ def three_phase_power(line_voltage_v: float, line_current_a: float, *, power_fac
     return ThreePhasePower(apparent_va * power_factor, apparent_va, reactive_var)
 
 
+@takes_arrays
 def power_factor(real_w: float, *, line_voltage_v: float, line_current_a: float) -> float:
     """Compute the power factor of a three-phase load from its measured power.
 

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from calc.elementwise import within
+from calc.elementwise import takes_arrays, within
 
 CAUTION = (
     "Lock out and tag, test dead, discharge the capacitors and pull the leads first. Keep to one side of a "
@@ -54,6 +54,7 @@ _NOT_COMMON = (
 _IMPOSSIBLE = (WindingState.INCONSISTENT, "one open pair alone cannot be: measure again")
 
 
+@takes_arrays
 def winding_check(
     start_common_ohm: float, run_common_ohm: float, *, start_run_ohm: float, tolerance_ratio: float = 0.05
 ) -> WindingVerdict:

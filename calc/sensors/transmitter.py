@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
-from calc.elementwise import Value, within
+from calc.elementwise import Value, takes_arrays, within
 
 LIVE_ZERO_A, FULL_SCALE_A = 4e-3, 20e-3
 FAULT_LOW_A, FAULT_HIGH_A = 3.6e-3, 21e-3
@@ -32,6 +32,7 @@ class LoopReading:
     state: LoopState
 
 
+@takes_arrays
 def current_loop(current_a: float, *, low: float, high: float) -> LoopReading:
     """Read a 4 to 20 mA loop.
 
@@ -62,6 +63,7 @@ def current_loop(current_a: float, *, low: float, high: float) -> LoopReading:
     return LoopReading(low + share * (high - low), state)
 
 
+@takes_arrays
 def ratiometric(
     output_v: Value, supply_v: float, *, full_scale_pa: float, barometric_pressure_pa: float = _HIGHEST_AIR_PA
 ) -> Value:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
-from calc.elementwise import within
+from calc.elementwise import takes_arrays, within
 from calc.errors import UnknownNameError
 from calc.motor.branch_circuit import STANDARD_RATINGS_A, CircuitRating
 
@@ -99,6 +99,7 @@ def find(gauge: str | int) -> Conductor:
     return _conductors()[number]
 
 
+@takes_arrays
 def ampacity(
     gauge: str | int, column_c: int, *, ambient_temperature_k: float = 303.15, current_carrying: int = 3
 ) -> float:
@@ -137,6 +138,7 @@ def ampacity(
     return found[column_c] * math.sqrt(round(warmth, 12)) * share  # rounded: at 30 °C it is the table's own figure
 
 
+@takes_arrays
 def smallest_conductor(
     current_a: float, column_c: int, *, ambient_temperature_k: float = 303.15, current_carrying: int = 3
 ) -> str:
@@ -167,6 +169,7 @@ def smallest_conductor(
     return next(gauge for gauge in gauges if carries_a(gauge) >= current_a)
 
 
+@takes_arrays
 def overcurrent_limit(
     gauge: str | int,
     column_c: int,

@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from calc.elementwise import within
+from calc.elementwise import takes_arrays, within
 from calc.errors import ArgumentError
 from calc.wiring.conductor import find
 
@@ -20,6 +20,7 @@ class VoltageDrop:
     ratio: float
 
 
+@takes_arrays
 def voltage_drop(gauge: str | int, length_m: float, *, current_a: float, circuit_v: float, phases: int) -> VoltageDrop:
     """Compute the voltage lost in stranded copper conductors: 2 R I on one phase, sqrt(3) R I on three.
 

@@ -7,7 +7,7 @@ from enum import StrEnum
 from functools import cache
 from importlib.resources import files
 
-from calc.elementwise import within
+from calc.elementwise import takes_arrays, within
 from calc.errors import ArgumentError, UnknownNameError
 from calc.estimate import Estimate
 from calc.wiring.conductor import awg_number
@@ -89,6 +89,7 @@ def terminal_fit(
     return Fit.FITS if number >= least else Fit.TOO_THICK
 
 
+@takes_arrays
 def torque(gauge: str | int, slot: Slot, *, maker_n_m: float | None = None) -> Torque:
     """Give how tight a terminal's screw must be: what its maker says, else NEC informative annex I, table I.1.
 
@@ -114,6 +115,7 @@ def torque(gauge: str | int, slot: Slot, *, maker_n_m: float | None = None) -> T
     return Torque(rows[number][slot] * _LBF_IN_N_M, source)
 
 
+@takes_arrays
 def joint(
     drop_v: float, current_a: float, *, drop_standard_uncertainty_v: float, current_standard_uncertainty_a: float
 ) -> Joint:
