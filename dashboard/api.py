@@ -17,7 +17,7 @@ from dashboard.asks import AskBody, submit
 from dashboard.auth import cookie_name
 from dashboard.binning import bin_extremes
 from dashboard.door import door_page
-from dashboard.errors import AskError, InvitationError
+from dashboard.errors import AskError, AskQuestionError, InvitationError
 from dashboard.hub import MOST_VIEWERS, Hub, encode_event
 from dashboard.invitations import LOGIN_LIFETIME_S, Doorkeeper
 from dashboard.roles import JOIN, visitor
@@ -67,6 +67,8 @@ def add_ask_routes(server: FastAPI, hub: Hub) -> None:
             mark = await submit(hub, visitor.get(), kind, body)
         except (msgspec.MsgspecError, UnicodeDecodeError) as error:
             return _refused(f"The request cannot be read: {error}", HTTPStatus.BAD_REQUEST)
+        except AskQuestionError as error:
+            return _json({"ok": False, "question": error.question}, error.status)
         except AskError as error:
             return _refused(error.reason, error.status)
         return _json({"ok": True, "mark": mark})

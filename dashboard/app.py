@@ -143,4 +143,4 @@ async def serve(settings: Settings) -> None:
         SettingsError: as `create_app`.
 
     """
-    await page_server(settings, Hub(settings.rig)).serve()
+    await page_server(settings, Hub(settings.rig, broker_user=settings.broker.user)).serve()

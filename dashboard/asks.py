@@ -2,17 +2,34 @@
 
 import uuid
 from collections.abc import Callable
-from typing import Literal
+from typing import Literal, get_args
 
 import msgspec
 
 from calc.errors import CalcError
 from calc.quantities import CHANNELS, Quantity
 from calc.units import parse, parse_accuracy
-from dashboard.errors import AskError
+from dashboard.errors import AskError, AskQuestionError
 from dashboard.hub import Hub
-from dashboard.roles import MAY_ASK, Visitor
-from ingest.wire.messages import Answer, Ask, AskKind, CheckKind, Mark, encode, topic
+from dashboard.roles import Visitor
+from ingest.wire.messages import (
+    AcknowledgeAsk,
+    AddedAsk,
+    Ask,
+    AskKind,
+    CheckAsk,
+    CheckKind,
+    CorrectAsk,
+    CorrectionAsk,
+    Mark,
+    NoteAsk,
+    ReadingAsk,
+    RecoveredAsk,
+    ReloadAsk,
+    encode,
+    topic,
+)
+from ingest.wire.roles import MAY_ASK, asking_as
 
 ANSWER_WITHIN_S = 3.0
 LONGEST_TEXT = 500
@@ -23,7 +40,8 @@ class AskBody(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
     id: makes a repetition harmless; made up where absent. mass: with its unit, such as "6 oz" or "170 g". check,
     channel, other: for a check; against a better instrument also what that says and its ± limit, with units, such as
-    "104 degF" and "0.2 degF". checks: what to correct by.
+    "104 degF" and "0.2 degF". checks: what to correct by. of: the note or
+    the amount that is meant; a correction without a mass withdraws it. confirmed: the person was asked, and it is so.
     """
 
     id: str = ""
@@ -37,6 +55,7 @@ class AskBody(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     value: str = ""
     value_accuracy: str = ""
     checks: tuple[str, ...] = ()
+    confirmed: bool = False
 
 
 def new_id() -> str:
@@ -64,6 +83,7 @@ async def submit(hub: Hub, who: Visitor, kind: AskKind, body: AskBody) -> Mark |
     """Ask the rig to record something; returns the mark that it made.
 
     Raises:
+        AskQuestionError: the rig asks back first; ask again with `confirmed` once the person says that it is so.
         AskError: this visitor may not ask that, it is not whole, or the rig refused or did not answer.
 
     """
@@ -72,34 +92,59 @@ async def submit(hub: Hub, who: Visitor, kind: AskKind, body: AskBody) -> Mark |
     if hub.rig is None:
         raise AskError(503, "No rig has been heard yet.")
     ask = _ask(who, kind, body)
-    answer: Answer = await hub.ask(topic(hub.rig, f"ask/{kind}"), encode(ask), ask.id, ANSWER_WITHIN_S)
+    asking = asking_as(hub.broker_user, who.role)
+    answer = await hub.ask(topic(hub.rig, f"ask/{asking}/{kind}"), encode(ask), ask.id, ANSWER_WITHIN_S)
+    if answer.question:
+        raise AskQuestionError(answer.question)
     if not answer.ok:
         raise AskError(409, f"The rig did not record it: {answer.reason}")
     return answer.mark
 
 
 def _ask(who: Visitor, kind: AskKind, body: AskBody) -> Ask:
-    if len(body.text) > LONGEST_TEXT:
-        raise AskError(400, f"A note may have {LONGEST_TEXT} characters; this has {len(body.text)}.")
-    if kind == "note" and not body.text.strip():
+    head = (body.id or new_id(), who.name)
+    match kind:
+        case "added" | "recovered":
+            if not body.phase:
+                raise AskError(400, "Say whether it was liquid or vapour.")
+            make = AddedAsk if kind == "added" else RecoveredAsk
+            return make(*head, mass_kg=mass_kg(body.mass), phase=body.phase, confirmed=body.confirmed)
+        case "correction":
+            was_kg = mass_kg(body.mass) if body.mass else None
+            return CorrectionAsk(*head, of=body.of, mass_kg=was_kg, confirmed=body.confirmed)
+        case "reading":
+            return ReadingAsk(*head)
+        case "note":
+            return NoteAsk(*head, text=_note(body.text))
+        case "acknowledge":
+            return AcknowledgeAsk(*head, of=body.of)
+        case "reload":
+            return ReloadAsk(*head)
+        case "check":
+            return _check(head, body)
+        case "correct":
+            return CorrectAsk(*head, checks=body.checks)
+
+
+def _note(text: str) -> str:
+    if len(text) > LONGEST_TEXT:
+        raise AskError(400, f"A note may have {LONGEST_TEXT} characters; this has {len(text)}.")
+    if not text.strip():
         raise AskError(400, "The note is empty.")
-    moves_refrigerant = kind in ("added", "recovered")
-    if moves_refrigerant and not body.phase:
-        raise AskError(400, "Say whether it was liquid or vapour.")
-    return Ask(
-        id=body.id or new_id(),
-        by=who.name,
-        role=who.role,
-        text=body.text.strip(),
-        mass_kg=mass_kg(body.mass) if moves_refrigerant else None,
-        phase=body.phase if moves_refrigerant else "",
-        of=body.of,
+    return text.strip()
+
+
+def _check(head: tuple[str, str], body: AskBody) -> CheckAsk:
+    if body.check is None:
+        raise AskError(400, f"Say which check: one of {', '.join(get_args(CheckKind))}.")
+    return CheckAsk(
+        *head,
         check=body.check,
         channel=body.channel,
         other=body.other,
         value=_read(body, body.value, parse),
         value_accuracy=_read(body, body.value_accuracy, parse_accuracy),
-        checks=body.checks,
+        confirmed=body.confirmed,
     )
 
 

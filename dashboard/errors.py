@@ -1,5 +1,7 @@
 """The errors of the page: each says what was wrong and what to do."""
 
+from ingest.wire.messages import Wording
+
 
 class DashboardError(Exception):
     """The base of every error that the dashboard raises on purpose."""
@@ -24,3 +26,11 @@ class AskError(DashboardError):
         super().__init__(reason)
         self.status = status
         self.reason = reason
+
+
+class AskQuestionError(AskError):
+    """The rig wants a person to confirm what is asked. `question` is what to put to them."""
+
+    def __init__(self, question: Wording) -> None:
+        super().__init__(409, question.us)
+        self.question = question

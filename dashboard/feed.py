@@ -13,7 +13,18 @@ from ingest.wire.messages import topic
 
 logger = logging.getLogger(__name__)
 
-KINDS = ("bench/about", "bench/reveal", "status", "about", "readings", "latest", "advice", "marks", "answer/+")
+KINDS = (
+    "bench/about",
+    "bench/reveal",
+    "status",
+    "about",
+    "readings",
+    "latest",
+    "advice",
+    "marks",
+    "visit",
+    "answer/+/+",
+)
 _QUALITY_OF_SERVICE = 1
 _LONGEST_QUEUE = 2000
 _SHORTEST_WAIT_S = 0.5

@@ -29,7 +29,9 @@ from ingest.wire.messages import (
     MessageError,
     Pack,
     Status,
+    Visit,
     decode,
+    decode_mark,
     decode_pack,
     rig_and_kind,
 )
@@ -84,7 +86,7 @@ class Hub:
     verdict on the bench brought to light, if there was one; revealed: set when there is.
     """
 
-    def __init__(self, rig: str | None = None, ring: Ring | None = None) -> None:
+    def __init__(self, rig: str | None = None, ring: Ring | None = None, *, broker_user: str = "") -> None:
         self.rig = rig
         self.ring = ring or Ring()
         self.numbering = Numbering()
@@ -95,6 +97,8 @@ class Hub:
         self.status: Status | None = None
         self.newest: Pack | None = None
         self.marks: dict[str, Mark] = {}
+        self.visit: Visit | None = None
+        self.broker_user = broker_user
         self._bench: BenchAbout | None = None
         self.reveal: BenchReveal | None = None
         self.revealed = asyncio.Event()
@@ -111,6 +115,7 @@ class Hub:
             "latest": self._receive_latest,
             "advice": self._receive_advice,
             "marks": self._receive_mark,
+            "visit": self._receive_visit,
             "bench/about": self._receive_bench,
             "bench/reveal": self._receive_reveal,
         }
@@ -192,7 +197,7 @@ class Hub:
         self._notify("advice")
 
     def _receive_mark(self, payload: bytes) -> None:
-        self._keep_mark(decode(payload, Mark))
+        self._keep_mark(decode_mark(payload))
         self._notify("marks")
 
     def _receive_bench(self, payload: bytes) -> None:
@@ -207,6 +212,10 @@ class Hub:
         else:
             self.revealed.clear()
         self._notify("bench", "advice")
+
+    def _receive_visit(self, payload: bytes) -> None:
+        self.visit = decode(payload, Visit)
+        self._notify("marks")
 
     def _keep_mark(self, mark: Mark) -> None:
         self.marks.setdefault(mark.id, mark)
@@ -338,7 +347,7 @@ class Hub:
         if kind == "past":
             return {"packs": len(self.ring)}
         if kind == "marks":
-            return journal.marks(list(self.marks.values()), self.about, system)
+            return journal.marks(list(self.marks.values()), self.visit, self.about, system)
         if kind == "frame" and self.newest:
             return display.frame(self.newest, self.about, system, since_s=time.monotonic() - self._heard_s)
         if kind == "advice" and self.advice:

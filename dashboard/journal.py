@@ -1,12 +1,22 @@
 """The visit's marks as a person reads them: what was done, by whom, and with which figures."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from calc import wording
 from calc.units import System
 from dashboard import words
 from dashboard.display import Json, worded
-from ingest.wire.messages import About, Mark
+from ingest.wire.messages import (
+    About,
+    Acknowledged,
+    Added,
+    Correction,
+    Mark,
+    Note,
+    ReadingTaken,
+    Recovered,
+    Visit,
+)
 
 _READ = ("superheat", "subcooling", "suction_pressure", "liquid_pressure")
 """What the log tells of a reading; the record has all of it."""
@@ -15,13 +25,12 @@ _READ = ("superheat", "subcooling", "suction_pressure", "liquid_pressure")
 MOST_OTHERS = 300
 """Besides moves of refrigerant, of which none is left out, a page gets the newest of the marks."""
 
-_MOVES = ("added", "recovered")
 
-
-def marks(events: Sequence[Mark], rig: About | None, system: System) -> Json:
+def marks(events: Sequence[Mark], visit: Visit | None, rig: About | None, system: System) -> Json:
     """Lay out the visit's marks, oldest first, with the notes that nobody has acknowledged yet."""
-    shown = {event.id for event in [event for event in events if event.kind not in _MOVES][-MOST_OTHERS:]}
-    notes = {event.id: event.text for event in events if event.kind == "note"}
+    shown = {event.id for event in [event for event in events if not isinstance(event, MOVES)][-MOST_OTHERS:]}
+    of = {event.id: event for event in events if isinstance(event, (Note, *MOVES))}
+    corrected = {event.of: event for event in events if isinstance(event, Correction)}
     return {
         "marks": [
             {
@@ -30,18 +39,34 @@ def marks(events: Sequence[Mark], rig: About | None, system: System) -> Json:
                 "time": event.time_s,
                 "by": event.by,
                 "role": event.role,
-                "text": _figures(event, rig, system) or notes.get(event.of, event.text),
+                "text": _said(event, of, rig, system),
                 "label": words.mark(event, system),
+                "corrected": event.id in corrected,
             }
             for event in events
-            if event.kind in _MOVES or event.id in shown
+            if isinstance(event, MOVES) or event.id in shown
         ],
-        "pending": pending_notes(events),
-        "totals": _totals(events, system),
+        "pending": _pending(visit),
+        "totals": _totals(visit, system),
     }
 
 
-def _figures(event: Mark, rig: About | None, system: System) -> str:
+MOVES = (Added, Recovered, Correction)
+
+
+def _said(event: Mark, of: Mapping[str, Mark], rig: About | None, system: System) -> str:
+    """Word what a mark tells beside its label."""
+    match event:
+        case ReadingTaken():
+            return _figures(event, rig, system)
+        case Acknowledged() if event.of in of:
+            return of[event.of].text
+        case Correction() if event.of in of:
+            return f"instead of {words.mark(of[event.of], system)}"
+    return event.text
+
+
+def _figures(event: ReadingTaken, rig: About | None, system: System) -> str:
     """Word the figures that a reading was taken for."""
     known = [(name, event.figures.get(name)) for name in _READ]
     return ", ".join(
@@ -49,16 +74,13 @@ def _figures(event: Mark, rig: About | None, system: System) -> str:
     )
 
 
-def pending_notes(events: Sequence[Mark]) -> list[Json]:
-    """Find the notes of leads that no technician has acknowledged, the oldest first."""
-    acknowledged = {event.of for event in events if event.kind == "acknowledge"}
-    return [
-        {"id": event.id, "by": event.by, "text": event.text, "time": event.time_s}
-        for event in events
-        if event.kind == "note" and event.role == "lead" and event.id not in acknowledged
-    ]
+def _pending(visit: Visit | None) -> list[Json]:
+    """Lay out the notes of leads that no technician has acknowledged, the oldest first, as the rig tells them."""
+    notes = visit.notes if visit else ()
+    return [{"id": note.id, "by": note.by, "text": note.text, "time": note.time_s} for note in notes]
 
 
-def _totals(events: Sequence[Mark], system: System) -> str:
-    sums = {kind: sum(event.mass_kg or 0.0 for event in events if event.kind == kind) for kind in _MOVES}
+def _totals(visit: Visit | None, system: System) -> str:
+    """Word what the visit's moves come to, as the rig tells it: a page may not hold them all."""
+    sums = {"added": visit.added_kg, "recovered": visit.recovered_kg} if visit else {}
     return " · ".join(f"{kind} {wording.mass(mass_kg, system)}" for kind, mass_kg in sums.items() if mass_kg)

@@ -1,27 +1,13 @@
 """Who may do what. The technician at the unit acts; a lead elsewhere watches and may write a note."""
 
 import re
-from collections.abc import Mapping
 from contextvars import ContextVar
-from typing import get_args
 
 import msgspec
 
-from ingest.wire.messages import AskKind, Role
+from ingest.wire.messages import Role
+from ingest.wire.roles import EVERYONE, MAY_ASK, TECHNICIAN
 
-TECHNICIAN = frozenset[Role]({"technician"})
-EVERYONE = frozenset[Role]({"technician", "lead"})
-
-MAY_ASK: Mapping[AskKind, frozenset[Role]] = {
-    "added": TECHNICIAN,
-    "recovered": TECHNICIAN,
-    "reading": TECHNICIAN,
-    "acknowledge": TECHNICIAN,
-    "reload": TECHNICIAN,
-    "check": TECHNICIAN,
-    "correct": TECHNICIAN,
-    "note": EVERYONE,
-}
 MAY_INVITE = TECHNICIAN
 MAY_COMMIT = TECHNICIAN
 """Who gives the verdict that ends an exercise on the bench."""
@@ -55,7 +41,7 @@ RULES: tuple[Rule, ...] = (
     Rule("GET", "/assets/.+", EVERYONE),
     Rule("GET", "/api/stream", EVERYONE),
     Rule("GET", "/api/history", EVERYONE),
-    *(Rule("POST", f"/api/ask/{kind}", MAY_ASK[kind]) for kind in get_args(AskKind)),
+    *(Rule("POST", f"/api/ask/{kind}", roles) for kind, roles in MAY_ASK.items()),
 )
 
 JOIN = "/join"

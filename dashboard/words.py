@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from calc import wording
 from calc.quantities import CHANNELS
 from calc.units import System, difference_to_display, display_unit
-from ingest.wire.messages import CheckFound, Mark
+from ingest.wire.messages import Added, Checked, CheckFound, Corrected, Correction, Mark, Recovered
 
 METERING_DEVICES = {"fixed_orifice": "Fixed orifice", "txv": "TXV", "eev": "EEV"}
 
@@ -73,13 +73,16 @@ def channel(name: str) -> str:
 
 def mark(event: Mark, system: System) -> str:
     """Word a mark so that it fits a flag on the chart."""
-    if event.kind in ("added", "recovered") and event.mass_kg is not None:
-        sign = "+" if event.kind == "added" else "−"
-        return f"{sign}{wording.mass(event.mass_kg, system)} {event.phase}".rstrip()
-    if event.check is not None:
-        return f"{channel(event.check.channel)} checked"
-    if event.calibration is not None:
-        return f"{channel(event.calibration.channel)} corrected"
+    match event:
+        case Added() | Recovered():
+            sign = "+" if isinstance(event, Added) else "−"
+            return f"{sign}{wording.mass(event.mass_kg, system)} {event.phase}".rstrip()
+        case Correction():
+            return f"It was {wording.mass(event.mass_kg, system)}" if event.mass_kg else "Withdrawn"
+        case Checked():
+            return f"{channel(event.check.channel)} checked"
+        case Corrected():
+            return f"{channel(event.calibration.channel)} corrected"
     said = event.text or event.kind.replace("_", " ")
     return _MARKS.get(event.kind, said[:1].upper() + said[1:])
 

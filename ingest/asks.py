@@ -1,60 +1,94 @@
 """What a technician or a lead asks for: validated, done, recorded as a mark, answered.
 
-What an answer confirms was on the disk before it went out. Asking twice under one id records once. A lead
-watches from elsewhere and may leave notes; only the technician at the unit says what was done to it.
+What an answer confirms was on the disk before it went out. Asking twice under one id records once. Who asks is the user
+in the topic, bound to a credential by the broker; what that user may ask stands in one table (`ingest.wire.roles`). A
+new kind is a struct (`ingest.wire.asks`), a line in that table, and a handler here.
 """
 
 import logging
 import re
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
-from typing import get_args
 
-import msgspec
-
+from calc.ledger import HEAVIEST_KG, Doubtful, Ledger, doubtful_amount
 from ingest.field_checks import CheckRefusedError
 from ingest.record.errors import NotSavedError
 from ingest.reload import ReloadError
+from ingest.visit.amounts import question
 from ingest.wire.messages import (
+    AcknowledgeAsk,
+    Acknowledged,
+    Added,
+    AddedAsk,
     Answer,
     Ask,
-    AskKind,
     Calibration,
+    CheckAsk,
+    Checked,
     CheckFound,
+    CorrectAsk,
+    Corrected,
+    Correction,
+    CorrectionAsk,
     Mark,
     MessageError,
+    MoveAsk,
+    Note,
+    NoteAsk,
     Reading,
-    decode,
+    ReadingAsk,
+    ReadingTaken,
+    Recovered,
+    RecoveredAsk,
+    ReloadAsk,
+    Reloaded,
+    Role,
+    Wording,
+    decode_ask,
     encode,
 )
+from ingest.wire.roles import MAY_ASK, role_of
 
 logger = logging.getLogger(__name__)
 
-KINDS: tuple[str, ...] = get_args(AskKind)
-HEAVIEST_KG = 50.0
-"""More than any single addition to equipment of this kind: a slip of the decimal point."""
 LONGEST_TEXT = 500
 LONGEST_NAME = 64
 
 _ID = re.compile(r"[A-Za-z0-9_-]{1,64}")
 
 
+class RefusedError(Exception):
+    """An ask that cannot be recorded: says why."""
+
+
+class DoubtfulError(Exception):
+    """An ask that is recorded only once the person has confirmed it. question: what to ask them."""
+
+    def __init__(self, question: Wording) -> None:
+        super().__init__(question.us)
+        self.question = question
+
+
 @dataclass(frozen=True, slots=True)
 class Surroundings:
     """What answering needs from the daemon.
 
-    find: a mark by its id. add: stores a mark; raises NotSavedError. readings: the newest of each channel and
-    figure. reload: reads the configuration again and says what changed; raises ReloadError. check: compares a channel
-    with what is true; raises CheckRefusedError. correct: makes a calibration of checks, by their ids; raises likewise.
-    time_s: tells wall time.
+    users: the role of each user at the broker. find: a mark by its id. add: stores a mark; raises NotSavedError.
+    readings: the newest of each channel and figure. reload: reads the configuration again and says what changed; raises
+    ReloadError. check: compares a channel with what is true; raises CheckRefusedError. correct: makes a calibration of
+    checks, by their ids; raises likewise. ledger: what the visit's moves come to. nameplate_charge_kg: of the unit,
+    None where the nameplate says none. time_s: tells wall time.
     """
 
+    users: Mapping[str, Role]
     find: Callable[[str], Awaitable[Mark | None]]
     add: Callable[[Mark], Awaitable[None]]
     readings: Callable[[], Mapping[str, Reading]]
     reload: Callable[[], Awaitable[str]]
-    check: Callable[[Ask], CheckFound]
+    check: Callable[[CheckAsk], CheckFound]
     correct: Callable[[Mapping[str, CheckFound]], Calibration]
+    ledger: Callable[[], Ledger]
+    nameplate_charge_kg: Callable[[], float | None]
     time_s: Callable[[], float]
 
 
@@ -65,115 +99,139 @@ class Asks:
         self._around = surroundings
         self.refused_messages = 0
 
-    async def handle(self, kind: str, payload: bytes) -> tuple[str, bytes] | None:
-        """Answer one message: the id and payload of the answer; None where it has no id to answer to."""
+    async def handle(self, path: str, payload: bytes) -> tuple[str, bytes] | None:
+        """Answer one message: the last parts of the answer's topic, and its payload; None without an id to answer to.
+
+        path: the ask's topic after `ask/`, which is the user and the kind.
+        """
+        user, _, kind = path.partition("/")
         try:
-            ask = decode(payload, Ask)
+            ask = decode_ask(payload)
         except MessageError as error:
-            self._refuse(kind, str(error))
+            self._refuse(path, str(error))
             return None
         if not _ID.fullmatch(ask.id):
-            self._refuse(kind, "its id is not 1 to 64 letters, digits, - and _")
+            self._refuse(path, "its id is not 1 to 64 letters, digits, - and _")
             return None
-        answer = await self.answer(kind, ask)
-        return ask.id, encode(answer)
+        return f"{user}/{ask.id}", encode(await self.answer(user, kind, ask))
 
-    def _refuse(self, kind: str, reason: str) -> None:
+    def _refuse(self, path: str, reason: str) -> None:
         self.refused_messages += 1
-        logger.info("ask/%.32s refused (%d so far): %.200s", kind, self.refused_messages, reason)
+        logger.info("ask/%.80r refused (%d so far): %.200s", path, self.refused_messages, reason)
 
-    async def answer(self, kind: str, ask: Ask) -> Answer:
-        """Record what is asked, and say so; or say why not."""
+    async def answer(self, user: str, kind: str, ask: Ask) -> Answer:
+        """Record what is asked, and say so; or say why not; or what to ask the person first."""
         try:
+            role = self._role(user, kind, ask)
             known = await self._around.find(ask.id)
             if known is not None:
                 return Answer(ask.id, ok=True, mark=known)
-            reason = refusal(kind, ask) or await self._missing_note(kind, ask)
-            if reason:
-                return Answer(ask.id, ok=False, reason=reason)
-            mark = await self._done(kind, ask, self._mark(kind, ask))
+            mark = await self._mark(ask, role)
             await self._around.add(mark)
+        except DoubtfulError as error:
+            return Answer(ask.id, ok=False, question=error.question)
         except NotSavedError as error:
             return Answer(ask.id, ok=False, reason=f"not saved: {error}")
-        except (ReloadError, CheckRefusedError) as error:
+        except (RefusedError, ReloadError, CheckRefusedError) as error:
             return Answer(ask.id, ok=False, reason=str(error))
         return Answer(ask.id, ok=True, mark=mark)
 
-    async def _done(self, kind: str, ask: Ask, mark: Mark) -> Mark:
-        """Do what is more than to record, and tell of it in the mark."""
-        match kind:
-            case "reload":
-                return msgspec.structs.replace(mark, text=await self._around.reload())
-            case "check":
-                return msgspec.structs.replace(mark, check=self._around.check(ask))
-            case "correct":
-                return msgspec.structs.replace(mark, calibration=self._around.correct(await self._checks(ask)))
-        return mark
+    def _role(self, user: str, kind: str, ask: Ask) -> Role:
+        """Tell in which role a user asks, from the table."""
+        role = role_of(user, self._around.users)
+        if role is None:
+            raise RefusedError(f"{user!r} is nobody whom this rig knows; users stand in its configuration")
+        if kind != ask.kind:
+            raise RefusedError(f"the topic says {kind!r}, the ask {ask.kind!r}")
+        if role not in MAY_ASK[ask.kind]:
+            raise RefusedError("a lead may leave notes; the technician at the unit records what was done")
+        if not ask.by.strip() or len(ask.by) > LONGEST_NAME or not ask.by.isprintable():
+            raise RefusedError(f"by is the name of who asks, of at most {LONGEST_NAME} letters")
+        return role
 
-    async def _checks(self, ask: Ask) -> dict[str, CheckFound]:
+    async def _mark(self, ask: Ask, role: Role) -> Mark:
+        """Do what is asked, short of recording it, and give the mark that tells of it."""
+        head = (ask.id, round(self._around.time_s(), 3), ask.by.strip(), role)
+        match ask:
+            case AddedAsk() | RecoveredAsk():
+                self._weigh(ask)
+                kind = Added if isinstance(ask, AddedAsk) else Recovered
+                return kind(*head, mass_kg=ask.mass_kg, phase=ask.phase)
+            case CorrectionAsk():
+                return Correction(*head, of=self._corrected_move(ask), mass_kg=ask.mass_kg or None)
+            case ReadingAsk():
+                values = self._around.readings().items()
+                return ReadingTaken(*head, figures={name: _rounded(reading.value) for name, reading in values})
+            case NoteAsk():
+                return Note(*head, text=_note(ask.text))
+            case AcknowledgeAsk():
+                if not isinstance(await self._around.find(ask.of), Note):
+                    raise RefusedError(f"there is no note {ask.of!r} to acknowledge")
+                return Acknowledged(*head, of=ask.of)
+            case ReloadAsk():
+                return Reloaded(*head, text=await self._around.reload())
+            case CheckAsk():
+                return Checked(*head, check=self._around.check(ask))
+            case CorrectAsk():
+                return Corrected(*head, calibration=self._around.correct(await self._checks(ask)))
+
+    def _weigh(self, ask: MoveAsk) -> None:
+        """Refuse an amount that cannot be, and ask about one that is unlikely for this unit."""
+        if not 0 < ask.mass_kg <= HEAVIEST_KG:
+            raise RefusedError(f"mass_kg is {ask.mass_kg:g}; more than 0, at most {HEAVIEST_KG:g}, was expected")
+        if isinstance(ask, AddedAsk) and not ask.phase:
+            raise RefusedError("phase is missing: liquid or vapour, as it left the cylinder")
+        ledger = self._around.ledger()
+        self._doubt(
+            ask.mass_kg if isinstance(ask, AddedAsk) else -ask.mass_kg, ledger.net_kg, ledger, confirmed=ask.confirmed
+        )
+
+    def _corrected_move(self, ask: CorrectionAsk) -> str:
+        """Find the move that a correction is of; its new amount is weighed like a first one."""
+        ledger = self._around.ledger()
+        move = ledger.original(ask.of)
+        if move is None:
+            raise RefusedError(f"there is no amount {ask.of!r} of this visit to correct")
+        if ask.mass_kg is not None and not 0 <= ask.mass_kg <= HEAVIEST_KG:
+            raise RefusedError(f"mass_kg is {ask.mass_kg:g}; 0 to {HEAVIEST_KG:g} was expected")
+        sign = 1 if ledger.is_added(move) else -1
+        before_kg = ledger.net_kg - sign * (ledger.mass_kg(move) or 0.0)
+        self._doubt(sign * (ask.mass_kg or 0.0), before_kg, ledger, confirmed=ask.confirmed, without=move)
+        return move
+
+    def _doubt(self, change_kg: float, net_kg: float, ledger: Ledger, *, confirmed: bool, without: str = "") -> None:
+        recovered_kg = ledger.recovered_kg
+        if without and not ledger.is_added(without):
+            recovered_kg -= ledger.mass_kg(without) or 0.0
+        nameplate_kg = self._around.nameplate_charge_kg()
+        why = doubtful_amount(change_kg, net_kg, recovered_kg, nameplate_kg=nameplate_kg)
+        if why is None or (confirmed and why is not Doubtful.IMPOSSIBLE):
+            return
+        asked = question(why, change_kg, net_kg=net_kg, recovered_kg=recovered_kg, nameplate_kg=nameplate_kg)
+        if why is Doubtful.IMPOSSIBLE:
+            raise RefusedError(f"{asked.us} ({asked.si})" if asked.us != asked.si else asked.us)
+        raise DoubtfulError(asked)
+
+    async def _checks(self, ask: CorrectAsk) -> dict[str, CheckFound]:
         """Find what the checks found that an ask names."""
+        if len(set(ask.checks)) not in (1, 2):
+            named = len(set(ask.checks))
+            raise RefusedError(f"checks names {named} checks; one, or two at different values, were expected")
         found = {}
         for check_id in ask.checks:
             mark = await self._around.find(check_id)
-            if mark is None or mark.check is None:
+            if not isinstance(mark, Checked):
                 raise CheckRefusedError(f"there is no check {check_id!r} to correct by")
             found[check_id] = mark.check
         return found
 
-    async def _missing_note(self, kind: str, ask: Ask) -> str:
-        """Say so where an acknowledgement names no note; empty otherwise."""
-        if kind != "acknowledge":
-            return ""
-        note = await self._around.find(ask.of)
-        return "" if note and note.kind == "note" else f"there is no note {ask.of!r} to acknowledge"
 
-    def _mark(self, kind: str, ask: Ask) -> Mark:
-        figures: dict[str, float | None] = {}
-        if kind == "reading":
-            figures = {name: _rounded(reading.value) for name, reading in self._around.readings().items()}
-        return Mark(
-            id=ask.id,
-            kind=kind,
-            time_s=round(self._around.time_s(), 3),
-            by=ask.by.strip(),
-            role=ask.role,
-            text=ask.text.strip(),
-            mass_kg=ask.mass_kg,
-            phase=ask.phase,
-            of=ask.of,
-            figures=figures,
-        )
-
-
-def refusal(kind: str, ask: Ask) -> str:
-    """Say why an ask cannot be recorded; empty where it can."""
-    if kind not in KINDS:
-        return f"{kind!r} is none of {', '.join(KINDS)}"
-    if ask.role == "lead" and kind != "note":
-        return "a lead may leave notes; the technician at the unit records what was done"
-    if not ask.by.strip() or len(ask.by) > LONGEST_NAME:
-        return f"by is the name of who asks, of at most {LONGEST_NAME} letters"
-    if len(ask.text) > LONGEST_TEXT:
-        return f"the text has {len(ask.text)} letters; at most {LONGEST_TEXT} are kept"
-    if kind == "note" and not ask.text.strip():
-        return "a note needs a text"
-    if kind in ("added", "recovered"):
-        return _charge_refusal(kind, ask)
-    if ask.mass_kg is not None or ask.phase:
-        return f"mass and phase do not belong to {kind!r}"
-    if kind == "correct" and len(set(ask.checks)) not in (1, 2):
-        return f"checks names {len(set(ask.checks))} checks; one, or two at different values, were expected"
-    return ""
-
-
-def _charge_refusal(kind: str, ask: Ask) -> str:
-    if ask.mass_kg is None:
-        return f"mass_kg is missing: how much was {kind}, off the scale"
-    if not 0 < ask.mass_kg <= HEAVIEST_KG:
-        return f"mass_kg is {ask.mass_kg:g}; more than 0, at most {HEAVIEST_KG:g}, was expected"
-    if kind == "added" and not ask.phase:
-        return "phase is missing: liquid or vapour, as it left the cylinder"
-    return ""
+def _note(text: str) -> str:
+    if len(text) > LONGEST_TEXT:
+        raise RefusedError(f"the text has {len(text)} letters; at most {LONGEST_TEXT} are kept")
+    if not text.strip():
+        raise RefusedError("a note needs a text")
+    return text.strip()
 
 
 def _rounded(value: float | None) -> float | None:

@@ -17,6 +17,7 @@ from ingest.advice.advisor import Advisor, Given
 from ingest.advice.steadiness import JUDGED_CHANNELS
 from ingest.asks import Asks
 from ingest.asks import Surroundings as AskSurroundings
+from ingest.broker.credentials import users_of
 from ingest.broker.serve import BrokerSetupError, serve_broker
 from ingest.channels import Channels
 from ingest.clock import Clock
@@ -34,16 +35,26 @@ from ingest.rig import Rig
 from ingest.supervise import LinkState
 from ingest.supervise import Surroundings as LinkSurroundings
 from ingest.tick import PERIOD_S, every, make_pack
+from ingest.visit.standing import Standing
 from ingest.wire.messages import (
     About,
-    Ask,
+    AlarmChanged,
     BrokerAddress,
     Calibration,
+    CheckAsk,
     CheckFound,
+    ClockStepped,
+    Corrected,
+    LinkChanged,
     Mark,
     NotSaved,
+    OwnMark,
     Pack,
     Reading,
+    RecordChanged,
+    Reloaded,
+    SessionBegan,
+    VisitOpened,
     encode,
 )
 
@@ -129,13 +140,14 @@ class Daemon:
     """One session of one rig."""
 
     def __init__(self, setup: Setup, address: BrokerAddress, clock: Clock) -> None:
-        self._calibrations: list[Mark] = []
+        self._calibrations: list[Corrected] = []
         self._setup = setup
         self._reloading = asyncio.Lock()
         self._clock = clock
         self._started_s = round(clock.now().time_s, 3)
         self._boot = _boot_id()
         self._session = Session(NO_SESSION, secrets.token_hex(8), self._started_s, resumed=False)
+        self._standing = Standing(self._session.visit)
         self._channels = Channels(self._rig, clock.time_s)
         self._advisor = Advisor(setup.rig.speed, None)
         self._newest: Pack | None = None
@@ -156,17 +168,20 @@ class Daemon:
             saved=self._saved,
             unsaved=self._unsaved,
             changed=self._show_status,
-            told=lambda news: self._note("record", news),
+            told=lambda news: self._note(RecordChanged, news),
         )
         self._recorder = Recorder(Custody(setup.rig.record, run), listener, run.now_s)
         self._asks = Asks(
             AskSurroundings(
+                users=users_of(setup.config.broker),
                 find=self._find_mark,
                 add=self._add_mark,
                 readings=self._readings,
                 reload=self._reload,
                 check=self._check,
                 correct=self._correct,
+                ledger=lambda: self._standing.ledger,
+                nameplate_charge_kg=lambda: self._rig.unit.nameplate_charge_kg,
                 time_s=lambda: clock.now().time_s,
             )
         )
@@ -200,16 +215,18 @@ class Daemon:
         """Go on in the session that the record has begun, with what its visit knows: here, or in a session before."""
         self._session = begun.session
         self._marks = deque(begun.marks, maxlen=MARKS_KEPT)
-        self._calibrations = [mark for mark in begun.marks if mark.calibration]
+        self._calibrations = [mark for mark in begun.marks if isinstance(mark, Corrected)]
+        self._standing = Standing(begun.session.visit, begun.marks)
+        self._publisher.set_state("visit", self._standing.encoded())
         configured = resolve(self._setup.config, self._setup.path)
         self._setup = replace(self._setup, rig=corrected(configured, self._calibrations))
         self._channels.change(self._rig, [instrument.name for instrument in self._rig.instruments])
         if begun.grounds:
             self._advisor = Advisor(self._rig.speed, begun.grounds)
         self._show_status(self._not_saved)
-        self._note("session", f"session {begun.session.number}")
+        self._note(SessionBegan, f"session {begun.session.number}")
         if not begun.session.resumed:
-            self._note("visit", f"visit at {self._rig.unit.tag}")
+            self._note(VisitOpened, f"visit at {self._rig.unit.tag}")
         self._renew_about()
 
     def _show_status(self, not_saved: NotSaved | None) -> None:
@@ -248,7 +265,7 @@ class Daemon:
             await asked.wait()
             asked.clear()
             try:
-                self._note("reload", await self._reload())
+                self._note(Reloaded, await self._reload())
             except ReloadError:
                 continue  # _reload has told
 
@@ -265,7 +282,7 @@ class Daemon:
             except (ConfigError, ReloadError, NotSavedError) as error:
                 logger.error("nothing is reloaded: %s", error)  # noqa: TRY400 - a mistake of the file, not ours
                 reason = str(error)[:LONGEST_REASON]
-                self._note("reload", f"nothing is reloaded: {reason}")
+                self._note(Reloaded, f"nothing is reloaded: {reason}")
                 raise ReloadError(reason) from error
         logger.info("reloaded: %s", changed)
         return changed
@@ -289,14 +306,14 @@ class Daemon:
         step = self._clock.follow()
         if step is not None:
             logger.warning("the wall clock was set by %+.3f s", step.by_s)
-            self._note("clock_step", f"the clock was set by {step.by_s:+.3f} s")
+            self._note(ClockStepped, f"the clock was set by {step.by_s:+.3f} s")
         moment = self._clock.now()
         self._newest = make_pack(self._rig, self._session.number, self._channels, moment)
         self._recorder.put(self._newest)
         alarms = self._advisor.follow(self._newest, self._rig)
         for alarm in alarms.raised:
             logger.warning("%s: %s", alarm.kind.value, alarm.says)
-            self._note("alarm", f"{alarm.kind.value}: {alarm.says}")
+            self._note(AlarmChanged, f"{alarm.kind.value}: {alarm.says}")
         if alarms.raised or alarms.ended:
             self._advise()
 
@@ -340,12 +357,12 @@ class Daemon:
 
     def _link_changed(self, instrument: str, former: LinkState, state: LinkState) -> None:
         if LinkState.CONNECTED in (former, state) or state is LinkState.MISCONFIGURED:
-            self._note("link", f"{instrument}: {state.value}")
+            self._note(LinkChanged, f"{instrument}: {state.value}")
         self._renew_about()
 
-    def _note(self, kind: str, text: str) -> None:
+    def _note(self, kind: type[OwnMark | Reloaded], text: str) -> None:
         """Queue a mark of the daemon's own."""
-        mark = Mark(id=secrets.token_hex(8), kind=kind, time_s=round(self._clock.now().time_s, 3), text=text)
+        mark = kind(id=secrets.token_hex(8), time_s=round(self._clock.now().time_s, 3), text=text)
         self._new_marks.put_nowait(mark)
 
     async def _save_marks(self) -> None:
@@ -358,18 +375,19 @@ class Daemon:
             self._new_marks.task_done()
 
     async def _add_mark(self, mark: Mark) -> None:
-        if mark.calibration is None:
-            await self._recorder.add_mark(mark)
-        else:
+        if isinstance(mark, Corrected):
             async with self._reloading:  # or a rig that is being taken over would be read without it
                 await self._recorder.add_mark(mark)
                 self._recalibrate(mark, mark.calibration)
+        else:
+            await self._recorder.add_mark(mark)
         self._marks.append(mark)
-        self._advisor.take(mark)
+        self._advisor.take(mark, self._standing.take(mark))
+        self._publisher.set_state("visit", self._standing.encoded())
         self._publisher.wake("mqtt marks")
         self._renew_about()
 
-    def _check(self, ask: Ask) -> CheckFound:
+    def _check(self, ask: CheckAsk) -> CheckFound:
         return check(ask, self._channels.checkable(self._clock.now()), self._barometer())
 
     def _correct(self, checks: Mapping[str, CheckFound]) -> Calibration:
@@ -379,7 +397,7 @@ class Daemon:
                 return correct(checks, setup)
         raise CheckRefusedError(f"there is no channel {', '.join(channels)} any more")
 
-    def _recalibrate(self, mark: Mark, calibration: Calibration) -> None:
+    def _recalibrate(self, mark: Corrected, calibration: Calibration) -> None:
         """Read a channel differently from now on, and judge its figures anew."""
         self._calibrations.append(mark)
         self._setup = replace(self._setup, rig=corrected(self._rig, [mark]))

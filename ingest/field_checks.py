@@ -19,7 +19,7 @@ from calc.sensors.calibration import CalibrationPoint, two_point
 from calc.uncertainty import rectangular
 from ingest.frames import Unreadable, Value
 from ingest.rig import ChannelSetup, Rig
-from ingest.wire.messages import Ask, Calibration, CheckFound, CheckKind, Line, Mark
+from ingest.wire.messages import Calibration, CheckAsk, CheckFound, CheckKind, Corrected, Line, Mark
 
 CHECKED_BY: Mapping[CheckKind, frozenset[Quantity]] = {
     "open_to_air": frozenset({Quantity.PRESSURE}),
@@ -53,7 +53,7 @@ class Checkable:
     seconds: float = 0.0
 
 
-def check(ask: Ask, channels: Mapping[str, Checkable], barometer: Estimate) -> CheckFound:
+def check(ask: CheckAsk, channels: Mapping[str, Checkable], barometer: Estimate) -> CheckFound:
     """Compare what a channel read lately with what is true.
 
     barometer: the barometric pressure, as well as it is known [Pa].
@@ -63,8 +63,6 @@ def check(ask: Ask, channels: Mapping[str, Checkable], barometer: Estimate) -> C
 
     """
     kind = ask.check
-    if kind is None:
-        raise CheckRefusedError(f"check is missing: one of {', '.join(CHECKED_BY)}")
     channel = _checkable(kind, ask.channel, channels)
     setup = channel.setup
     sent = _sent(channel)
@@ -112,7 +110,7 @@ def _sent(channel: Checkable) -> list[float]:
 
 
 def _reference(
-    kind: CheckKind, ask: Ask, channels: Mapping[str, Checkable], setup: ChannelSetup, barometer: Estimate
+    kind: CheckKind, ask: CheckAsk, channels: Mapping[str, Checkable], setup: ChannelSetup, barometer: Estimate
 ) -> Estimate:
     match kind:
         case "ice_point":
@@ -126,7 +124,7 @@ def _reference(
     return _better_instrument(ask, setup, barometer)
 
 
-def _second_clamp(ask: Ask, channels: Mapping[str, Checkable]) -> Estimate:
+def _second_clamp(ask: CheckAsk, channels: Mapping[str, Checkable]) -> Estimate:
     if ask.other == ask.channel:
         raise CheckRefusedError("one_pipe compares two clamps: other names the same one")
     second = _checkable("one_pipe", ask.other, channels)
@@ -138,7 +136,7 @@ def _second_clamp(ask: Ask, channels: Mapping[str, Checkable]) -> Estimate:
     return Estimate(average.value, math.hypot(average.standard_uncertainty, instrument, contacts))
 
 
-def _better_instrument(ask: Ask, setup: ChannelSetup, barometer: Estimate) -> Estimate:
+def _better_instrument(ask: CheckAsk, setup: ChannelSetup, barometer: Estimate) -> Estimate:
     if ask.value is None or ask.value_accuracy is None:
         raise CheckRefusedError(
             "value and value_accuracy are missing: what the better instrument says, and its ± limit"
@@ -209,7 +207,7 @@ def corrected(rig: Rig, marks: Iterable[Mark]) -> Rig:
 
     One applies only to what it was made for: where the file says something new, the file counts.
     """
-    made = [mark for mark in marks if mark.calibration]
+    made = [mark for mark in marks if isinstance(mark, Corrected)]
 
     def follow(setup: ChannelSetup) -> ChannelSetup:
         for mark in made:
@@ -220,9 +218,9 @@ def corrected(rig: Rig, marks: Iterable[Mark]) -> Rig:
     return replace(rig, instruments=tuple(instruments))
 
 
-def _calibrated(setup: ChannelSetup, mark: Mark) -> ChannelSetup:
+def _calibrated(setup: ChannelSetup, mark: Corrected) -> ChannelSetup:
     calibration = mark.calibration
-    if calibration is None or calibration.channel != setup.name:
+    if calibration.channel != setup.name:
         return setup
     before, after = calibration.before, calibration.after
     if (setup.slope, setup.offset) != (before.slope, before.offset):
@@ -236,9 +234,9 @@ def _calibrated(setup: ChannelSetup, mark: Mark) -> ChannelSetup:
     )
 
 
-def calibration_date(mark: Mark) -> date | None:
+def calibration_date(mark: Corrected) -> date | None:
     """Give the day from which a mark's calibration counts as one: it takes two points. One is a check."""
-    if mark.calibration is None or len(mark.calibration.checks) < 2:
+    if len(mark.calibration.checks) < 2:
         return None
     return datetime.fromtimestamp(mark.time_s, UTC).date()
 

@@ -29,7 +29,7 @@ _KINDS: Mapping[Sink, str] = {"mqtt packs": "readings", "mqtt marks": "marks"}
 Outbox = Callable[[Sink, int], Awaitable[list[Entry]]]
 Advance = Callable[[Sink, int], Awaitable[None]]
 HandleAsk = Callable[[str, bytes], Awaitable[tuple[str, bytes] | None]]
-"""From the kind and payload of an ask to the id and payload of its answer; None where it deserves none."""
+"""From user and kind of an ask, and its payload, to user and id of the answer, and that; None where there is none."""
 
 
 class Publisher:
@@ -136,7 +136,7 @@ class Publisher:
         return encode(Status(state, self._session, self._not_saved if state == "online" else None))
 
     async def _serve(self, client: aiomqtt.Client) -> None:
-        await client.subscribe(topic(self._rig, "ask/+"), qos=1)
+        await client.subscribe(topic(self._rig, "ask/+/+"), qos=1)
         self._changed.discard("status")
         await self._publish(client, "status", self._status("online"), retain=True)
         await client.subscribe(topic(self._rig, "status"), qos=1)
@@ -190,8 +190,8 @@ class Publisher:
                 continue
             answer = await self._handle_ask(kind.removeprefix("ask/"), payload)
             if answer is not None:
-                answer_id, answered = answer
-                await self._publish(client, f"answer/{answer_id}", answered)
+                path, answered = answer
+                await self._publish(client, f"answer/{path}", answered)
 
     async def _correct_status(self, client: aiomqtt.Client, payload: bytes) -> None:
         """Say again that we are here, where a broker sends the will of an earlier connection only now."""

@@ -12,16 +12,27 @@ from contextlib import asynccontextmanager
 import aiomqtt
 import msgspec
 
+from ingest.visit.standing import Standing
 from ingest.wire.messages import (
     About,
+    AcknowledgeAsk,
+    Acknowledged,
+    Added,
+    AddedAsk,
     Advice,
     Alarm,
     Answer,
     Ask,
     Calibration,
     ChannelAbout,
+    CheckAsk,
+    Checked,
     CheckFound,
     Condition,
+    CorrectAsk,
+    Corrected,
+    Correction,
+    CorrectionAsk,
     Evidence,
     Explanation,
     Forecast,
@@ -29,17 +40,26 @@ from ingest.wire.messages import (
     Judgement,
     Line,
     Mark,
+    Note,
+    NoteAsk,
     Pack,
     Reading,
+    ReadingAsk,
+    ReadingTaken,
+    Recovered,
+    RecoveredAsk,
+    ReloadAsk,
+    Reloaded,
     Status,
     Steadiness,
     UnitAbout,
     Wording,
-    decode,
+    decode_ask,
     encode,
     encode_pack,
     topic,
 )
+from ingest.wire.roles import MAY_ASK, WHERE_NOBODY_IS_NAMED, role_of
 
 RIG = "bench"
 BAROMETRIC_PRESSURE_PA = 101_325.0
@@ -234,29 +254,32 @@ def opinion(*, time_s: float, first: float = 0.5) -> Advice:
     )  # fmt: skip
 
 
-def correctable(ask: Ask) -> CheckFound:
+def correctable(ask: CheckAsk) -> CheckFound:
     """A channel of ±1 psi or ±0.9 °F that reads 0.6 psi or 0.5 °F too high, and would be surer without."""
-    kind, name = ask.check or "reference", ask.channel
+    kind, name = ask.check, ask.channel
     if name.endswith("pressure"):
         return CheckFound(kind, name, 0.6, 0.6 * PSI, 0.0, 0.6 * PSI, 0.1 * PSI, 0.5 * PSI, "within", 0.35 * PSI)
     return CheckFound(kind, name, 32.5, 273.43, 273.15, 0.5 / 1.8, 0.06, 0.25, "within", 0.19, ask.other)
 
 
-def calibration(ask: Ask) -> Calibration:
+def calibration(ask: CorrectAsk) -> Calibration:
     """What a daemon would make of such a check of the suction pressure."""
     before, after = Line(1.0, 0.0, 0.5 * PSI), Line(1.0, -0.6, 0.35 * PSI)
     return Calibration("suction_pressure", before, after, ask.checks)
 
 
 class WireRig:
-    """Publishes as a daemon does, and answers what the page asks. `asked` keeps the requests."""
+    """Publishes as a daemon does, and answers what the page asks. `asked` keeps the requests, `asked_as` as whom."""
 
     def __init__(self, client: aiomqtt.Client) -> None:
         self._client = client
         self.asked: list[tuple[str, Ask]] = []
+        self.asked_as: list[str] = []
         self.refuse_with = ""
+        self.asks_back: Wording | None = None
+        self.standing = Standing("v1")
         self.silent = False
-        self.check_finds: Callable[[Ask], CheckFound] = correctable
+        self.check_finds: Callable[[CheckAsk], CheckFound] = correctable
 
     async def say(self, kind: str, message: msgspec.Struct, *, retain: bool = False) -> None:
         payload = encode_pack(message) if isinstance(message, Pack) else encode(message)
@@ -273,26 +296,52 @@ class WireRig:
 
     async def answer(self) -> None:
         """Answer requests until cancelled."""
-        await self._client.subscribe(topic(RIG, "ask/+"), qos=1)
+        await self._client.subscribe(topic(RIG, "ask/+/+"), qos=1)
         async for message in self._client.messages:
-            kind = str(message.topic).rpartition("/")[2]
-            ask = decode(bytes(message.payload), Ask)
+            _, user, kind = str(message.topic).rsplit("/", 2)
+            ask = decode_ask(bytes(message.payload))
             self.asked.append((kind, ask))
+            self.asked_as.append(user)
             if not self.silent:
-                await self._answer(kind, ask)
+                await self._answer(user, ask)
 
-    async def _answer(self, kind: str, ask: Ask) -> None:
-        if self.refuse_with:
-            await self.say(f"answer/{ask.id}", Answer(ask.id, ok=False, reason=self.refuse_with))
+    async def _answer(self, user: str, ask: Ask) -> None:
+        where = f"answer/{user}/{ask.id}"
+        if self.asks_back and not getattr(ask, "confirmed", True):
+            await self.say(where, Answer(ask.id, ok=False, question=self.asks_back))
             return
-        mark = Mark(
-            ask.id, kind, time.time(), by=ask.by, role=ask.role, text=ask.text,
-            mass_kg=ask.mass_kg, phase=ask.phase, of=ask.of,
-            check=self.check_finds(ask) if kind == "check" else None,
-            calibration=calibration(ask) if kind == "correct" else None,
-        )  # fmt: skip
+        if self.refuse_with:
+            await self.say(where, Answer(ask.id, ok=False, reason=self.refuse_with))
+            return
+        role = role_of(user, WHERE_NOBODY_IS_NAMED)
+        assert role is not None
+        assert role in MAY_ASK[ask.kind]
+        mark = self._mark(ask, (ask.id, time.time(), ask.by, role))
         await self.say("marks", mark)
-        await self.say(f"answer/{ask.id}", Answer(ask.id, ok=True, mark=mark))
+        self.standing.take(mark)
+        await self.say("visit", self.standing.message(), retain=True)
+        await self.say(where, Answer(ask.id, ok=True, mark=mark))
+
+    def _mark(self, ask: Ask, head: tuple[str, float, str, str]) -> Mark:
+        match ask:
+            case AddedAsk():
+                return Added(*head, mass_kg=ask.mass_kg, phase=ask.phase)
+            case RecoveredAsk():
+                return Recovered(*head, mass_kg=ask.mass_kg, phase=ask.phase)
+            case CorrectionAsk():
+                return Correction(*head, of=ask.of, mass_kg=ask.mass_kg)
+            case NoteAsk():
+                return Note(*head, text=ask.text)
+            case AcknowledgeAsk():
+                return Acknowledged(*head, of=ask.of)
+            case CheckAsk():
+                return Checked(*head, check=self.check_finds(ask))
+            case CorrectAsk():
+                return Corrected(*head, calibration=calibration(ask))
+            case ReloadAsk():
+                return Reloaded(*head)
+            case ReadingAsk():
+                return ReadingTaken(*head)
 
 
 @asynccontextmanager

@@ -11,7 +11,7 @@ from dashboard.components.checks import candidates, check_form
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
-from ingest.wire.messages import CheckKind
+from ingest.wire.messages import Checked, CheckKind, Corrected
 
 
 def register(app: Dash, hub: Hub) -> None:
@@ -59,7 +59,7 @@ def _register_check(app: Dash, hub: Hub) -> None:
             mark = await submit(hub, visitor.get(), "check", AskBody(check=kind, channel=channel or "", other=compared))
         except AskError as error:
             return failure(error), None, True
-        if mark is None or mark.check is None:
+        if not isinstance(mark, Checked):
             return failure(AskError(502, "The rig recorded no check.")), None, True
         sentences = [html.P(sentence) for sentence in words.check_found(mark.check, system)]
         return html.Div(sentences), mark.id, mark.check.corrected_standard_uncertainty is None
@@ -79,5 +79,5 @@ def _register_correct(app: Dash, hub: Hub) -> None:
             mark = await submit(hub, visitor.get(), "correct", body)
         except AskError as error:
             return failure(error), False
-        what = words.channel(mark.calibration.channel) if mark and mark.calibration else "The instrument"
+        what = words.channel(mark.calibration.channel) if isinstance(mark, Corrected) else "The instrument"
         return success(f"{what} is corrected from now on, for this visit. The marks keep what it was."), True

@@ -6,7 +6,8 @@ from dash.development.base_component import Component
 from dashboard import ids
 from dashboard.asks import LONGEST_TEXT
 from dashboard.components.dialogs import opener
-from dashboard.roles import MAY_ASK, Visitor
+from dashboard.roles import Visitor
+from ingest.wire.roles import MAY_ASK
 
 
 def actions(visitor: Visitor) -> Component:

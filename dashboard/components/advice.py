@@ -5,7 +5,8 @@ from dash.development.base_component import Component
 
 from dashboard import ids
 from dashboard.components.basics import attributes, icon, live
-from dashboard.roles import MAY_ASK, Visitor
+from dashboard.roles import Visitor
+from ingest.wire.roles import MAY_ASK
 
 
 def sentence() -> Component:

@@ -6,7 +6,8 @@ from dash.development.base_component import Component
 from dashboard import ids
 from dashboard.components.basics import attributes, choice, icon, live
 from dashboard.components.dialogs import opener
-from dashboard.roles import MAY_ASK, MAY_INVITE, Visitor
+from dashboard.roles import MAY_INVITE, Visitor
+from ingest.wire.roles import MAY_ASK
 
 
 def header(visitor: Visitor) -> Component:

@@ -13,7 +13,8 @@ from dashboard.components.figures import amps, instruments, ruler, traces
 from dashboard.components.header import header
 from dashboard.components.opinion import causes, conditions, data_alarm, stops
 from dashboard.components.training import bench_panel, verdict_dialog
-from dashboard.roles import MAY_ASK, Visitor
+from dashboard.roles import Visitor
+from ingest.wire.roles import MAY_ASK
 
 
 def charge_page(visitor: Visitor) -> Component:

@@ -17,7 +17,7 @@ from ingest.advice.sentence import advise
 from ingest.advice.situation import Situation, fresh
 from ingest.advice.steadiness import History
 from ingest.rig import Rig
-from ingest.wire.messages import Advice, Mark, Pack, encode
+from ingest.wire.messages import Added, Advice, Correction, Mark, Pack, Recovered, encode
 
 RECORDED_EVERY_S = 30.0
 """An advice that says the same as the one before is recorded so often."""
@@ -58,11 +58,13 @@ class Advisor:
         found = find_alarms(pack.readings, rig.unit, rig.recovery_cylinder, since_start_s)
         return self._alarms.follow(found, moment_s)
 
-    def take(self, mark: Mark) -> None:
-        """Take a mark; after refrigerant was moved, everything settles anew."""
-        if mark.kind in ("added", "recovered") and mark.mass_kg is not None:
-            self._moves.moved(mark.mass_kg if mark.kind == "added" else -mark.mass_kg)
+    def take(self, mark: Mark, change_kg: float) -> None:
+        """Take a mark, with the change of charge that it tells of [kg]; after a move everything settles anew."""
+        if isinstance(mark, Added | Recovered):
+            self._moves.moved(mark.id, change_kg)
             self._history.restart("refrigerant was moved")
+        elif isinstance(mark, Correction):
+            self._moves.corrected(mark.of, change_kg)
 
     def measured_anew(self) -> None:
         """Begin anew: something else measures the figures now, or measures them otherwise."""

@@ -1,22 +1,27 @@
 """Who may connect to a broker of ours that others can reach, and what each may do there.
 
-A technician may read everything of the rig and ask for anything. A lead may read the same, and ask only for a
-note to be taken. Nobody but the daemon may write what the rig says, so a reading cannot be forged.
+Everyone may read all of the rig, and ask under their own name for what the table of roles gives them. A page's
+credential asks for the people it has let in besides, never for more than itself. Nobody but the daemon may write what
+the rig says, so a reading cannot be forged.
 """
 
 import asyncio
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from ingest.broker.endpoint import BrokerSetupError
 from ingest.broker.find_program import find_program
-from ingest.config.structs import BrokerUserConfig
-from ingest.wire.messages import topic
+from ingest.config.structs import BrokerConfig, BrokerUserConfig
+from ingest.wire.messages import Role, topic
+from ingest.wire.roles import MAY_ASK, WHERE_NOBODY_IS_NAMED, asking_as, speaks_for
 
 DAEMON_USER = "dewline-daemon"
 """The daemon's own name at the broker. Its password is new with every run."""
 
-MAY_ASK = {"technician": "ask/#", "lead": "ask/note"}
+
+def users_of(broker: BrokerConfig) -> Mapping[str, Role]:
+    """Give the role of each user of a broker, by name: those of its section, else those of a machine of one's own."""
+    return {user.name: user.role for user in broker.users} or WHERE_NOBODY_IS_NAMED
 
 
 def read_password(path: Path) -> str:
@@ -92,12 +97,20 @@ def access_list(rig: str, users: Sequence[BrokerUserConfig]) -> str:
     <BLANKLINE>
     user robin
     topic read dewline/1/van-3/#
-    topic write dewline/1/van-3/ask/note
+    topic write dewline/1/van-3/ask/robin/note
+    topic write dewline/1/van-3/ask/robin:lead/note
     <BLANKLINE>
     """
     everything = topic(rig, "#")
     lines = [f"user {DAEMON_USER}", f"topic readwrite {everything}", ""]
     for user in users:
         lines += [f"user {user.name}", f"topic read {everything}"]
-        lines += [f"topic write {topic(rig, MAY_ASK[user.role])}", ""]
+        lines += [f"topic write {topic(rig, ask)}" for ask in _may_ask(user)] + [""]
     return "\n".join(lines)
+
+
+def _may_ask(user: BrokerUserConfig) -> Iterator[str]:
+    """Name what a user may ask for, as themselves and for those whom their page lets in."""
+    speakers = {user.name: user.role} | {asking_as(user.name, role): role for role in sorted(speaks_for(user.role))}
+    for speaker, role in speakers.items():
+        yield from (f"ask/{speaker}/{kind}" for kind, roles in MAY_ASK.items() if role in roles)

@@ -57,6 +57,10 @@ def _check_listen(check: Check, broker: BrokerConfig) -> None:
             check.wrong(f"broker.{name}", None, "is missing; who listens beyond this machine needs TLS")
     if not broker.users:
         check.wrong("broker.user", None, "is missing; who listens beyond this machine needs at least one")
+    for index, user in enumerate(broker.users):
+        if not user.password_file:
+            key = f"broker.user[{index}].password_file"
+            check.wrong(key, None, "is missing; who comes from beyond this machine needs a password")
 
 
 def _is_loopback(host: str) -> bool:

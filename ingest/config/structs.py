@@ -197,11 +197,11 @@ class RigConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only
 
 
 class BrokerUserConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """A credential for a broker that listens beyond loopback."""
+    """Who may come to a broker, and as what. password_file: for a broker of ours that listens beyond loopback."""
 
     name: str
     role: Literal["technician", "lead"]
-    password_file: str
+    password_file: str = ""
 
 
 class BrokerConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):

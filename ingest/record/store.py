@@ -28,7 +28,7 @@ from ingest.record.errors import DamagedError, NotSavedError, RecordError
 from ingest.record.migrations import MigrationError, migrate
 from ingest.record.refusals import refusal
 from ingest.rig import Rig
-from ingest.wire.messages import Calibration, Mark, MessageError, Pack, decode_pack, encode, encode_pack
+from ingest.wire.messages import Calibration, Corrected, Mark, MessageError, Pack, decode_pack, encode, encode_pack
 
 Sink = Literal["mqtt packs", "mqtt marks"]
 
@@ -256,7 +256,7 @@ class Record:
         ]
         self._database.executemany("INSERT INTO calibrations VALUES (NULL, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '')", rows)
 
-    def _calibrate(self, mark: Mark, calibration: Calibration) -> None:
+    def _calibrate(self, mark: Corrected, calibration: Calibration) -> None:
         """Store how a channel is read from now on; for the rest it stays as it was."""
         after = calibration.after
         calibrated_on = calibration_date(mark)
@@ -302,7 +302,7 @@ class Record:
                 "INSERT INTO marks (id, visit, session, kind, time_s, payload) VALUES (?, ?, ?, ?, ?, ?)",
                 (mark.id, session.visit, session.number, mark.kind, mark.time_s, encode(mark)),
             )
-            if mark.calibration:
+            if isinstance(mark, Corrected):
                 self._calibrate(mark, mark.calibration)
 
     def add_advice(self, time_s: float, grounds: bytes, payload: bytes) -> None:

@@ -14,8 +14,22 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+from calc.ledger import Ledger
 from ingest.wire.bench_messages import BenchAbout, BenchAsk, BenchReveal, BenchVerdict
-from ingest.wire.messages import About, BrokerAddress, Mark, decode, encode, rig_and_kind, topic
+from ingest.wire.messages import (
+    About,
+    Added,
+    BrokerAddress,
+    Correction,
+    Mark,
+    Phase,
+    Recovered,
+    decode,
+    decode_mark,
+    encode,
+    rig_and_kind,
+    topic,
+)
 from simulators.bench.configuration import configuration_text
 from simulators.bench.following import Outgoing, follow
 from simulators.bench.instruments import SCPI_QUERIES, Instrument, Output, Sensor
@@ -68,6 +82,7 @@ class SimulatedRig:
         self._devices: dict[str, SimulatedDevice] = {}
         self._bluez: FakeBluez | None = None
         self._seen_marks: set[str] = set()
+        self._ledger = Ledger()
         self._started_s = 0.0
         self._opened = AsyncExitStack()
         outputs = [output for instrument in scenario.instruments for output in instrument.outputs]
@@ -181,7 +196,7 @@ class SimulatedRig:
         _, kind = rig_and_kind(full_topic)
         match kind:
             case "marks":
-                self._take(decode(payload, Mark))
+                self._take(decode_mark(payload))
             case "about":
                 for mark in decode(payload, About).marks:
                     self._take(mark)
@@ -211,14 +226,21 @@ class SimulatedRig:
         if mark.id in self._seen_marks or mark.time_s < self._started_s:
             return
         self._seen_marks.add(mark.id)
-        if mark.mass_kg is None or mark.mass_kg <= 0.0:
-            return
-        if mark.kind == "added":
-            self._moves.append(Move("added", self.simulated_s, mark.mass_kg))
-            self.transfers.add(mark.mass_kg, mark.phase or "vapour")
-        elif mark.kind == "recovered":
-            self._moves.append(Move("recovered", self.simulated_s, mark.mass_kg))
-            self.transfers.recover(mark.mass_kg)
+        match mark:
+            case Added():
+                self._moves.append(Move("added", self.simulated_s, mark.mass_kg))
+                self._move(self._ledger.added(mark.id, mark.mass_kg), mark.phase)
+            case Recovered():
+                self._moves.append(Move("recovered", self.simulated_s, mark.mass_kg))
+                self._move(self._ledger.recovered(mark.id, mark.mass_kg), mark.phase)
+            case Correction():  # here an amount is in the unit because it was written: what it was not, comes out again
+                self._move(self._ledger.corrected(mark.id, mark.of, mark.mass_kg), "liquid")
+
+    def _move(self, change_kg: float, phase: Phase) -> None:
+        if change_kg > 0.0:
+            self.transfers.add(change_kg, phase or "vapour")
+        elif change_kg < 0.0:
+            self.transfers.recover(-change_kg)
 
     def _named(self, instrument: str) -> SimulatedDevice:
         if instrument not in self._devices:

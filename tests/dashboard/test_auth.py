@@ -44,6 +44,7 @@ ROUTES: dict[tuple[str, str], set[str]] = {
     ("GET", "/api/history"): EVERYONE,
     ("POST", "/api/ask/added"): TECHNICIAN,
     ("POST", "/api/ask/recovered"): TECHNICIAN,
+    ("POST", "/api/ask/correction"): TECHNICIAN,
     ("POST", "/api/ask/reading"): TECHNICIAN,
     ("POST", "/api/ask/acknowledge"): TECHNICIAN,
     ("POST", "/api/ask/reload"): TECHNICIAN,

@@ -14,7 +14,7 @@ from dashboard.binning import Binned
 from dashboard.errors import AskError
 from ingest.config.structs import LinkConfig
 from ingest.supervise import LinkState
-from ingest.wire.messages import QUALITIES, Ask, Doubt, Forecast, Pack, Reading, Steadiness
+from ingest.wire.messages import QUALITIES, CheckAsk, Doubt, Forecast, Pack, Reading, Steadiness
 from tests import wire_rig
 
 TIME_S = 1.7e9
@@ -130,7 +130,7 @@ def test_a_doubt_is_told_in_full_once_and_pointed_to_elsewhere() -> None:
 
 def test_a_check_is_worded_in_either_system() -> None:
     """0.6 psi is 4.137 kPa (NIST SP 811, B.8)."""
-    found = wire_rig.correctable(Ask("c1", "Sam", "technician", check="open_to_air", channel="suction_pressure"))
+    found = wire_rig.correctable(CheckAsk("c1", "Sam", check="open_to_air", channel="suction_pressure"))
     us, si = (words.check_found(found, system)[0].replace("\u00a0", " ") for system in ("us", "si"))
     assert us == "Suction pressure reads 0.6 psi higher than it should, ± 0.2 psi."
     assert si == "Suction pressure reads 4.1 kPa higher than it should, ± 1.4 kPa."

@@ -10,7 +10,7 @@ from dashboard.errors import HistoryError
 from dashboard.history import read_past
 from ingest.record.reading import RecordFile
 from ingest.record.store import Record
-from ingest.wire.messages import Mark
+from ingest.wire.messages import Note
 from tests.rigs import make_pack, make_rig
 
 START_S = 1.7e9
@@ -93,7 +93,7 @@ def test_only_what_came_after_a_pack_is_read_again_with_every_mark_of_the_visit(
     writer = Record(path)
     writer.begin_session(make_rig(tmp_path), boot="b", new_visit="another", time_s=START_S + 1)
     for number in range(3):
-        writer.add_mark(Mark(f"m{number}", "note", START_S + number, by="Robin", text="x"))
+        writer.add_mark(Note(f"m{number}", START_S + number, by="Robin", text="x"))
     writer.close()
     past = read_past(RecordFile(path), capacity=8, after=17)
     assert past.packs.rows()["sequence"].tolist() == [18, 19, 20]

@@ -10,7 +10,17 @@ import pytest
 from dashboard.errors import AskError
 from dashboard.hub import Hub, Viewer
 from dashboard.roles import Visitor, visitor
-from ingest.wire.messages import LARGEST_MESSAGE_BYTES, Answer, ChannelAbout, Mark, Status, encode, encode_pack, topic
+from ingest.wire.messages import (
+    LARGEST_MESSAGE_BYTES,
+    Added,
+    Answer,
+    ChannelAbout,
+    Note,
+    Status,
+    encode,
+    encode_pack,
+    topic,
+)
 from tests import wire_rig
 from tests.wire_rig import RIG
 
@@ -92,7 +102,7 @@ async def test_damaged_messages_never_stop_the_feed(seed: int) -> None:
         "latest": pack_bytes(2),
         "about": encode(wire_rig.about(started_s=TIME_S)),
         "advice": encode(wire_rig.advice(time_s=TIME_S)),
-        "marks": encode(Mark("m1", "added", TIME_S, mass_kg=0.17, phase="liquid")),
+        "marks": encode(Added("m1", TIME_S, mass_kg=0.17, phase="liquid")),
         "status": encode(Status("online", 1)),
     }
     for _ in range(1500):
@@ -184,7 +194,7 @@ async def test_latest_is_shown_until_the_first_pack_and_says_how_long_ago_it_was
 
 async def test_a_new_visit_starts_with_its_own_marks() -> None:
     hub = known_hub()
-    hub.receive(topic(RIG, "marks"), encode(Mark("m1", "note", TIME_S)))
+    hub.receive(topic(RIG, "marks"), encode(Note("m1", TIME_S)))
     assert list(hub.marks) == ["m1"]
     hub.receive(topic(RIG, "about"), encode(wire_rig.about(started_s=TIME_S, visit="visit-2")))
     assert not hub.marks
@@ -211,9 +221,9 @@ async def test_an_answer_finds_who_asked() -> None:
         hub.receive(topic(RIG, "answer/a1"), encode(Answer("a1", ok=True)))
 
     hub.connected(publish)
-    answer = await hub.ask(topic(RIG, "ask/reading"), b"{}", "a1", 1.0)
+    answer = await hub.ask(topic(RIG, "ask/technician/reading"), b"{}", "a1", 1.0)
     assert answer.ok
-    assert sent == [topic(RIG, "ask/reading")]
+    assert sent == [topic(RIG, "ask/technician/reading")]
 
 
 async def test_no_answer_says_so_and_leaves_nothing_behind() -> None:

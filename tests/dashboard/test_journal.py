@@ -1,7 +1,8 @@
 """The visit's marks as a person reads them."""
 
 from dashboard import journal
-from ingest.wire.messages import Mark
+from ingest.visit.standing import Standing
+from ingest.wire.messages import Acknowledged, Added, Correction, Mark, Note, ReadingTaken, Recovered, Visit
 from tests import wire_rig
 
 TIME_S = 1.7e9
@@ -9,48 +10,56 @@ OUNCE_KG = 0.028349523125  # NIST SP 811, B.8: 1 oz (avoirdupois) = 2.834 952 E-
 
 
 def note(identity: str, role: str = "lead") -> Mark:
-    return Mark(identity, "note", TIME_S, by="Robin", role=role, text=f"Let it sit, {identity}.")
+    return Note(identity, TIME_S, by="Robin", role=role, text=f"Let it sit, {identity}.")
 
 
-def test_the_notes_of_a_lead_wait_in_a_queue_the_oldest_first_until_each_is_acknowledged() -> None:
-    waiting = [note("n1"), note("n2", role="technician"), note("n3"), note("n4")]
-    assert [it["id"] for it in journal.pending_notes(waiting)] == ["n1", "n3", "n4"]
-    waiting.append(Mark("a", "acknowledge", TIME_S, of="n3"))
-    assert [it["id"] for it in journal.pending_notes(waiting)] == ["n1", "n4"]
-    waiting.append(Mark("b", "acknowledge", TIME_S, of="n1"))
-    assert [it["id"] for it in journal.pending_notes(waiting)] == ["n4"]
+def told(*events: Mark) -> Visit:
+    """What the rig says of these marks."""
+    return Standing("v1", events).message()
 
 
-def test_marks_are_worded_and_summed() -> None:
+def test_the_notes_of_a_lead_wait_as_the_rig_says() -> None:
+    events = [note("n1"), note("n2", role="technician"), note("n3"), Acknowledged("a", TIME_S, of="n1")]
+    pending = journal.marks(events, told(*events), None, "us")["pending"]
+    assert pending == [{"id": "n3", "by": "Robin", "text": "Let it sit, n3.", "time": TIME_S}]
+    assert journal.marks(events, None, None, "us")["pending"] == []
+
+
+def test_marks_are_worded_and_the_sums_are_the_rigs() -> None:
     events = [
-        Mark("1", "added", TIME_S, mass_kg=6 * OUNCE_KG, phase="liquid"),
-        Mark("2", "added", TIME_S, mass_kg=4 * OUNCE_KG, phase="liquid"),
-        Mark("3", "recovered", TIME_S, mass_kg=2 * OUNCE_KG, phase="vapour"),
+        Added("1", TIME_S, mass_kg=6 * OUNCE_KG, phase="liquid"),
+        Added("2", TIME_S, mass_kg=40 * OUNCE_KG, phase="liquid"),
+        Recovered("3", TIME_S, mass_kg=2 * OUNCE_KG, phase="vapour"),
+        Correction("4", TIME_S, of="2", mass_kg=4 * OUNCE_KG),
     ]
-    known = journal.marks(events, None, "us")
-    assert [mark["label"] for mark in known["marks"]] == ["+6.0 oz liquid", "+4.0 oz liquid", "−2.0 oz vapour"]
+    known = journal.marks(events[2:], told(*events), None, "us")  # though the page does not hold them all
+    assert [mark["label"] for mark in known["marks"]] == ["−2.0 oz vapour", "It was 4.0 oz"]
     assert known["totals"] == "added 10.0 oz · recovered 2.0 oz"
-    assert journal.marks(events, None, "si")["totals"] == "added 283 g · recovered 57 g"
+    assert journal.marks(events, told(*events), None, "si")["totals"] == "added 283 g · recovered 57 g"
+    whole = journal.marks(events, told(*events), None, "us")["marks"]
+    assert [mark["corrected"] for mark in whole] == [False, True, False, False]
+    assert whole[-1]["text"] == "instead of +2.50 lb liquid"
 
 
 def test_a_reading_tells_its_figures() -> None:
     figures = {"superheat": 10.0, "subcooling": None, "suction_pressure": wire_rig.psig(118.2), "air_split": 9.0}
-    reading = Mark("r1", "reading", TIME_S, by="Sam", role="technician", figures=figures)
+    reading = ReadingTaken("r1", TIME_S, by="Sam", role="technician", figures=figures)
     about = wire_rig.about(started_s=TIME_S)
-    (told,) = journal.marks([reading], about, "us")["marks"]
-    assert (told["label"], told["text"]) == ("Reading", "Superheat 18.0 °F, Suction pressure 118.2 psig")
-    (told,) = journal.marks([reading], about, "si")["marks"]
-    assert told["text"] == "Superheat 10.0 K, Suction pressure 815 kPa gauge"  # 118.2 x 6.894 757 (NIST SP 811, B.8)
+    (read,) = journal.marks([reading], None, about, "us")["marks"]
+    assert (read["label"], read["text"]) == ("Reading", "Superheat 18.0 °F, Suction pressure 118.2 psig")
+    (read,) = journal.marks([reading], None, about, "si")["marks"]
+    assert read["text"] == "Superheat 10.0 K, Suction pressure 815 kPa gauge"  # 118.2 x 6.894 757 (NIST SP 811, B.8)
 
 
 def test_who_read_a_note_says_which() -> None:
-    read = Mark("a", "acknowledge", TIME_S + 60, by="Sam", role="technician", of="n1")
-    *_, told = journal.marks([note("n1"), read], None, "us")["marks"]
-    assert (told["label"], told["by"], told["text"]) == ("Note read", "Sam", "Let it sit, n1.")
+    read = Acknowledged("a", TIME_S + 60, by="Sam", role="technician", of="n1")
+    *_, last = journal.marks([note("n1"), read], None, None, "us")["marks"]
+    assert (last["label"], last["by"], last["text"]) == ("Note read", "Sam", "Let it sit, n1.")
 
 
 def test_no_flood_of_other_marks_pushes_a_move_off_the_page() -> None:
-    moved = Mark("m", "added", TIME_S, mass_kg=OUNCE_KG, phase="liquid")
-    told = journal.marks([moved, *(note(f"n{number}") for number in range(journal.MOST_OTHERS + 50))], None, "us")
-    assert told["marks"][0]["id"] == "m"
-    assert len(told["marks"]) == journal.MOST_OTHERS + 1
+    moved = Added("m", TIME_S, mass_kg=OUNCE_KG, phase="liquid")
+    others = (note(f"n{number}") for number in range(journal.MOST_OTHERS + 50))
+    shown = journal.marks([moved, *others], None, None, "us")
+    assert shown["marks"][0]["id"] == "m"
+    assert len(shown["marks"]) == journal.MOST_OTHERS + 1

@@ -89,9 +89,9 @@ async def test_what_is_asked_reaches_the_rig_with_who_asked_and_comes_back_as_a_
         assert answer.status == 200
         assert answer.json()["mark"]["id"] == "ask-1"
         ((kind, ask),) = it.rig.asked
-        assert (kind, ask.by, ask.role, ask.phase) == ("added", "technician", "technician", "liquid")
+        assert (kind, ask.by, it.rig.asked_as, ask.phase) == ("added", "technician", ["technician"], "liquid")
         assert ask.mass_kg == pytest.approx(0.17009714, rel=1e-7)  # NIST SP 811, B.8: 1 oz = 2.834 952 E-02 kg
-        while not (marks := await stream.next("marks"))["marks"]:
+        while not (marks := await stream.next("marks"))["totals"]:
             pass
         assert marks["marks"][-1]["label"] == "+6.0 oz liquid"
         assert marks["totals"] == "added 6.0 oz"
@@ -105,7 +105,7 @@ async def test_a_leads_note_carries_the_name_from_the_door(tmp_path: Path, free_
         answer = await request(it.known, "POST", "/api/ask/note", body=b'{"text": "Let it sit."}', headers=lead)
         assert answer.status == 200
         ((kind, ask),) = it.rig.asked
-        assert (kind, ask.by, ask.role, ask.text) == ("note", "Robin", "lead", "Let it sit.")
+        assert (kind, ask.by, it.rig.asked_as, ask.text) == ("note", "Robin", ["lead"], "Let it sit.")
 
 
 async def test_a_refusal_of_the_rig_and_its_silence_are_told_apart(

@@ -13,7 +13,7 @@ from dashboard.hub import Hub
 from ingest.link.backoff import Backoff
 from ingest.publish import Publisher
 from ingest.record.store import Record
-from ingest.wire.messages import Mark, decode_pack, encode
+from ingest.wire.messages import Note, decode_pack, encode
 from tests import wire_rig
 from tests.brokers import Mosquitto, mosquitto
 from tests.dashboard.test_history import START_S
@@ -49,7 +49,7 @@ class Scene:
         self.record.commit([make_pack(at_s, superheat=float(at_s - START_S)) for at_s in time_s])
         self.publisher.wake("mqtt packs")
         if start // 10 != self.packs // 10:
-            self.record.add_mark(Mark(f"m{self.marks}", "note", time_s[-1], by="Robin", role="lead", text="look"))
+            self.record.add_mark(Note(f"m{self.marks}", time_s[-1], by="Robin", role="lead", text="look"))
             self.marks += 1
             self.publisher.wake("mqtt marks")
 

@@ -17,7 +17,7 @@ from playwright.async_api import Browser, Page, expect
 from dashboard.hub import Hub
 from dashboard.invitations import make_invitation
 from dashboard.settings import Settings
-from ingest.wire.messages import Mark, NotSaved, Status, Steadiness
+from ingest.wire.messages import Added, Note, NotSaved, Status, Steadiness
 from tests import wire_rig
 from tests.brokers import Mosquitto, mosquitto
 from tests.browser import chromium, figure
@@ -320,7 +320,7 @@ async def test_the_page_returns_by_itself_after_the_broker_was_away(
 async def test_the_past_is_there_when_the_page_opens_and_the_forecast_ahead_of_it(
     tmp_path: Path, free_port: Callable[[], int]
 ) -> None:
-    added = Mark("m1", "added", time.time() - 240, by="Sam", role="technician", mass_kg=0.17009714, phase="liquid")
+    added = Added("m1", time.time() - 240, by="Sam", role="technician", mass_kg=0.17009714, phase="liquid")
     async with scene(tmp_path, free_port, marks=[added]) as it:
         it.talking = False
         now_s = time.time()
@@ -362,7 +362,7 @@ async def test_everything_comes_from_the_machine_that_serves_the_page(
 
 @pytest.mark.parametrize("theme", THEMES)
 async def test_no_barrier_is_found_in_any_theme(theme: str, tmp_path: Path, free_port: Callable[[], int]) -> None:
-    waiting = Mark("n1", "note", time.time(), by="Robin", role="lead", text="Let it sit.")
+    waiting = Note("n1", time.time(), by="Robin", role="lead", text="Let it sit.")
     async with scene(tmp_path, free_port, marks=[waiting], lost=["air probe"]) as it:
         page = await ready(await it.open(theme=theme))
         await expect(page.locator("[data-live=note]")).to_be_visible()

@@ -31,10 +31,13 @@ user van-3
 topic readwrite dewline/1/{RIG_NAME}/#
 user roof-page
 topic read dewline/1/{RIG_NAME}/#
-topic write dewline/1/{RIG_NAME}/ask/#
+topic write dewline/1/{RIG_NAME}/ask/roof-page/#
+topic write dewline/1/{RIG_NAME}/ask/roof-page:technician/#
+topic write dewline/1/{RIG_NAME}/ask/roof-page:lead/note
 user lead-1
 topic read dewline/1/{RIG_NAME}/#
-topic write dewline/1/{RIG_NAME}/ask/note
+topic write dewline/1/{RIG_NAME}/ask/lead-1/#
+topic write dewline/1/{RIG_NAME}/ask/lead-1:lead/#
 """
 CONFIGURATION = """
 user {user}
@@ -126,6 +129,9 @@ def configure(rig: SimulatedRig, broker: str, directory: Path) -> Path:
     before, _, rest = text.partition("[broker]")
     _, _, after = rest.partition("[unit]")
     ours = f'[broker]\nurl = "mqtts://van-3@{broker}"\npassword_file = "van-3"\nauthority_file = "authority.pem"\n'
+    ours += (
+        '[[broker.user]]\nname = "roof-page"\nrole = "technician"\n[[broker.user]]\nname = "lead-1"\nrole = "lead"\n'
+    )
     path = directory / "rig.toml"
     path.write_text(f"{before}{ours}[unit]{after}", encoding="utf-8")
     return path
@@ -146,9 +152,12 @@ async def marks_after_a_lead_asks_for_more_than_a_note(broker: str, directory: P
     address = BrokerAddress.parse(
         f"mqtts://lead-1@{broker}", password=PASSWORDS["lead-1"], authority_file=str(directory / "authority.pem")
     )
-    ask = {"id": "past-the-page", "by": "Robin", "role": "technician", "mass_kg": 0.1, "phase": "liquid"}
+    ask = {"kind": "added", "by": "Robin", "role": "technician", "mass_kg": 0.1, "phase": "liquid"}
+    ways = ["lead-1", "lead-1:technician", "roof-page", "roof-page:technician", "technician"]
     async with aiomqtt.Client(**address.client_arguments()) as client:
-        await client.publish(topic(RIG_NAME, "ask/added"), json.dumps(ask), qos=1)
+        for number, way in enumerate(ways):
+            payload = json.dumps(ask | {"id": f"past-the-page-{number}"})
+            await client.publish(topic(RIG_NAME, f"ask/{way}/added"), payload, qos=1)
         await asyncio.sleep(1.5)  # a denied publish is acknowledged and dropped: only its absence can be seen
         await client.subscribe(topic(RIG_NAME, "about"), qos=1)
         message = await anext(aiter(client.messages))

@@ -110,10 +110,19 @@ async def test_nonsense_on_the_wire_crashes_nothing_and_loses_nothing(
         page = await browser.new_page()
         await page.goto(it.page)
         await page.locator("[data-figure=superheat]").wait_for(timeout=15_000)
-        for kind in ("readings", "latest", "about", "advice", "marks", "status", "ask/added", "ask/nothing"):
+        for kind in (
+            "readings",
+            "latest",
+            "about",
+            "advice",
+            "marks",
+            "status",
+            "ask/technician/added",
+            "ask/technician/nothing",
+        ):
             for payload in nonsense:
                 await publish(it, kind, payload)
-        for kind in ("readings", "ask/added"):
+        for kind in ("readings", "ask/technician/added"):
             await publish_huge(it, kind)
         first = (await newest_pack(it)).sequence
         assert first is not None

@@ -19,7 +19,7 @@ from ingest.record.reading import RecordFile
 from ingest.record.recorder import LARGEST_QUEUE
 from ingest.record.store import Record
 from ingest.rig import Rig
-from ingest.wire.messages import Mark, decode_pack
+from ingest.wire.messages import Note, decode_pack
 from tests.recording import Recording, recording, run_of
 from tests.rigs import make_pack, make_rig
 
@@ -130,7 +130,7 @@ async def test_a_disk_that_refuses_is_counted_exactly_and_recovers_unaided(
 
 def test_a_mark_that_the_disk_refuses_is_not_confirmed(rig: Rig) -> None:
     record = open_record(rig)
-    large = Mark(id="large", kind="note", time_s=T0_S, text="x" * 40_000)
+    large = Note(id="large", time_s=T0_S, text="x" * 40_000)
     with full_disk(record), pytest.raises(NotSavedError, match="full"):
         record.add_mark(large)
     assert record.marks() == []

@@ -17,7 +17,7 @@ from ingest.record.errors import NotSavedError
 from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.rig import Rig
-from ingest.wire.messages import Mark
+from ingest.wire.messages import Added
 from tests.recording import T0_S, recording, run_of
 from tests.rigs import make_pack, make_rig
 
@@ -249,7 +249,7 @@ async def test_a_record_that_is_taken_away_is_restored_with_all_that_was_committ
 ) -> None:
     async with recording(rig) as it:
         await it.put(5)
-        mark = Mark(id="m1", kind="added", time_s=T0_S, by="Sam", role="technician", mass_kg=0.1, phase="liquid")
+        mark = Added(id="m1", time_s=T0_S, by="Sam", role="technician", mass_kg=0.1, phase="liquid")
         await it.recorder.add_mark(mark)
         take_away(rig.record)
         await it.put()  # the very next pack notices
@@ -312,7 +312,7 @@ async def test_a_record_that_is_overwritten_is_set_aside_and_a_new_one_goes_on(
         assert it.custody._record is not None
         it.custody._record._database.execute("PRAGMA wal_checkpoint(TRUNCATE)")  # all of it is in the file
         await it.put()
-        mark = Mark(id="m1", kind="added", time_s=T0_S, by="Sam", role="technician", mass_kg=0.1, phase="liquid")
+        mark = Added(id="m1", time_s=T0_S, by="Sam", role="technician", mass_kg=0.1, phase="liquid")
         await it.recorder.add_mark(mark)
         spoil(rig.record)
         spoiled, log = rig.record.read_bytes(), beside(rig.record, "-wal").read_bytes()

@@ -9,7 +9,7 @@ import aiomqtt
 import pytest
 
 from ingest.field_checks import LEAST_S
-from ingest.wire.messages import About, Answer, Ask, Pack, decode, decode_pack, encode
+from ingest.wire.messages import About, Answer, Ask, CheckAsk, CorrectAsk, Pack, decode, decode_pack, encode
 from simulators.device.serial import SerialProbe
 from tests.brokers import Ear, Mosquitto, listening_to, mosquitto
 from tests.processes import running
@@ -33,9 +33,9 @@ def gauge_psi(ear: Ear) -> float | None:
 
 async def tell(broker: Mosquitto, ear: Ear, kind: str, ask: Ask) -> Answer:
     async with aiomqtt.Client("127.0.0.1", broker.address.port) as sam:
-        await sam.publish(f"{BENCH}/ask/{kind}", encode(ask), qos=1)
-    await ear.until(lambda: bool(ear.payloads(f"{BENCH}/answer/{ask.id}")))
-    return decode(ear.payloads(f"{BENCH}/answer/{ask.id}")[0], Answer)
+        await sam.publish(f"{BENCH}/ask/technician/{kind}", encode(ask), qos=1)
+    await ear.until(lambda: bool(ear.payloads(f"{BENCH}/answer/technician/{ask.id}")))
+    return decode(ear.payloads(f"{BENCH}/answer/technician/{ask.id}")[0], Answer)
 
 
 async def test_a_probe_that_is_off_in_the_air_is_corrected_for_the_visit(
@@ -52,13 +52,13 @@ async def test_a_probe_that_is_off_in_the_air_is_corrected_for_the_visit(
             await ear.until(lambda: len(ear.payloads(f"{BENCH}/readings")) > 4 * LEAST_S + 4)
             before = newest(ear)
             answer = await tell(
-                broker, ear, "check", Ask("c1", "Sam", "technician", check="open_to_air", channel="suction_pressure")
+                broker, ear, "check", CheckAsk("c1", "Sam", check="open_to_air", channel="suction_pressure")
             )
             assert answer.mark is not None
             assert answer.mark.check is not None
             assert answer.mark.check.offset == pytest.approx(0.6 * PSI, rel=1e-4)
             assert gauge_psi(ear) == pytest.approx(0.6, abs=1e-3)  # a check only proposes
-            assert (await tell(broker, ear, "correct", Ask("c2", "Sam", "technician", checks=["c1"]))).ok
+            assert (await tell(broker, ear, "correct", CorrectAsk("c2", "Sam", checks=["c1"]))).ok
             await ear.until(lambda: gauge_psi(ear) == pytest.approx(0.0, abs=1e-3))
             after = newest(ear)
             daemon.process.kill()

@@ -18,13 +18,17 @@ from ingest.daemon import MARKS_BYTES, newest_marks
 from ingest.logs import OneLine
 from ingest.wire.messages import (
     About,
+    Added,
+    AddedAsk,
     Advice,
     Answer,
-    Ask,
-    Mark,
+    LinkChanged,
+    Note,
     Pack,
     Status,
+    Visit,
     decode,
+    decode_mark,
     decode_pack,
     encode,
 )
@@ -129,20 +133,24 @@ async def test_an_ask_is_recorded_and_answered(broker: Mosquitto, probes: Serial
         await ear.until(lambda: bool(packs(ear)))
         async with aiomqtt.Client("127.0.0.1", broker.address.port) as sam:
             for kind, ask in [
-                ("added", b"\xff\xfe not an ask"),
-                ("added", encode(Ask("a1", "Sam", "technician", mass_kg=0.113, phase="liquid"))),
-                ("added", encode(Ask("a2", "Robin", "lead", mass_kg=0.113, phase="liquid"))),
-                ("added", encode(Ask("a1", "Sam", "technician", mass_kg=0.113, phase="liquid"))),
+                ("technician/added", b"\xff\xfe not an ask"),
+                ("technician/added", encode(AddedAsk("a1", "Sam", mass_kg=0.113, phase="liquid"))),
+                ("lead/added", encode(AddedAsk("a2", "Robin", mass_kg=0.113, phase="liquid"))),
+                ("somebody/added", encode(AddedAsk("a3", "Pat", mass_kg=0.113, phase="liquid"))),
+                ("technician/added", encode(AddedAsk("a1", "Sam", mass_kg=0.113, phase="liquid"))),
             ]:
                 await sam.publish(f"{BENCH}/ask/{kind}", ask, qos=1)
-        await ear.until(lambda: len(ear.payloads(f"{BENCH}/answer/a1")) == 2)
-        first, again = (decode(payload, Answer) for payload in ear.payloads(f"{BENCH}/answer/a1"))
+        await ear.until(lambda: len(ear.payloads(f"{BENCH}/answer/technician/a1")) == 2)
+        first, again = (decode(payload, Answer) for payload in ear.payloads(f"{BENCH}/answer/technician/a1"))
         assert first == again
         assert first.ok
-        assert not decode(ear.payloads(f"{BENCH}/answer/a2")[0], Answer).ok
+        assert not decode(ear.payloads(f"{BENCH}/answer/lead/a2")[0], Answer).ok
+        assert not decode(ear.payloads(f"{BENCH}/answer/somebody/a3")[0], Answer).ok
         await ear.until(lambda: first.mark in abouts(ear)[-1].marks)
-        marks = [decode(payload, Mark) for payload in ear.payloads(f"{BENCH}/marks")]
+        marks = [decode_mark(payload) for payload in ear.payloads(f"{BENCH}/marks")]
         assert [mark for mark in marks if mark.kind == "added"] == [first.mark]
+        visit = decode(ear.payloads(f"{BENCH}/visit")[-1], Visit)
+        assert (visit.added_kg, visit.recovered_kg, visit.moves) == (0.113, 0.0, 1)
 
 
 async def test_an_unplugged_probe_goes_stale_and_comes_back(
@@ -231,7 +239,7 @@ def test_what_a_rig_does_not_need_is_not_loaded() -> None:
 
 
 def test_the_newest_marks_fit_into_a_message() -> None:
-    marks = [Mark(id=str(number), kind="note", time_s=0.0, text="x" * 500) for number in range(200)]
+    marks = [Note(id=str(number), time_s=0.0, text="x" * 500) for number in range(200)]
     newest = newest_marks(marks)
     assert newest == marks[-len(newest) :]
     assert 50 < len(newest) < 100
@@ -240,8 +248,8 @@ def test_the_newest_marks_fit_into_a_message() -> None:
 
 
 def test_what_people_did_is_not_crowded_out_by_links() -> None:
-    added = Mark(id="a", kind="added", time_s=0.0, by="Sam", role="technician", mass_kg=0.1, phase="liquid")
-    links = [Mark(id=str(number), kind="link", time_s=1.0, text="probe: waiting") for number in range(2000)]
+    added = Added(id="a", time_s=0.0, by="Sam", role="technician", mass_kg=0.1, phase="liquid")
+    links = [LinkChanged(id=str(number), time_s=1.0, text="probe: waiting") for number in range(2000)]
     newest = newest_marks([added, *links])
     assert newest[0] == added
     assert newest[1:] == links[-len(newest) + 1 :]

@@ -13,7 +13,7 @@ from calc.units import conversion
 from ingest.field_checks import Checkable, CheckRefusedError, check, correct, corrected
 from ingest.frames import Unreadable, Value
 from ingest.rig import ChannelSetup, Rig
-from ingest.wire.messages import Ask, Calibration, CheckFound, CheckKind, Mark
+from ingest.wire.messages import Calibration, CheckAsk, CheckFound, CheckKind, Corrected
 from tests.rigs import make_rig
 
 PSI = 6894.757  # NIST SP 811, B.8
@@ -34,12 +34,12 @@ def setup_of(rig: Rig, name: str) -> ChannelSetup:
 def found_by(kind: CheckKind, rig: Rig, sent: dict[str, Sequence[Value]], **fields: object) -> CheckFound:
     """The check of the first channel that sent something."""
     channels = {setup.name: Checkable(setup, sent.get(setup.name, ()), 10.0) for setup in rig.channels}
-    ask = Ask("c1", "Sam", "technician", check=kind, channel=next(iter(sent)), **fields)  # type: ignore[arg-type]
+    ask = CheckAsk("c1", "Sam", check=kind, channel=next(iter(sent)), **fields)  # type: ignore[arg-type]
     return check(ask, channels, AIR)
 
 
-def mark(calibration: Calibration, time_s: float = NOW_S) -> Mark:
-    return Mark("m1", "correct", time_s, by="Sam", role="technician", calibration=calibration)
+def mark(calibration: Calibration, time_s: float = NOW_S) -> Corrected:
+    return Corrected("m1", time_s, by="Sam", role="technician", calibration=calibration)
 
 
 def test_a_clamp_in_ice_that_reads_32_9_fahrenheit_is_corrected_by_0_9(rig: Rig) -> None:
@@ -138,7 +138,6 @@ def test_accepting_twice_changes_once_and_a_new_file_counts_more(rig: Rig) -> No
 @pytest.mark.parametrize(
     ("kind", "sent", "fields", "reason"),
     [
-        (None, {SUCTION: [0.0] * 3}, {}, "check is missing"),
         ("ice_point", {"oil_temperature": [0.0] * 3}, {}, "there is no channel 'oil_temperature'"),
         ("ice_point", {SUCTION: [0.0] * 3}, {}, "ice_point is no check of suction_pressure"),
         ("open_to_air", {SUCTION: []}, {}, "the low side probe is silent"),
@@ -161,7 +160,7 @@ def test_what_cannot_be_checked_says_why(
 def test_a_moment_is_too_short(rig: Rig) -> None:
     channels = {SUCTION: Checkable(setup_of(rig, SUCTION), [0.0] * 20, 2.0)}
     with pytest.raises(CheckRefusedError, match="wait 3 s"):
-        check(Ask("c1", "Sam", "technician", check="open_to_air", channel=SUCTION), channels, AIR)
+        check(CheckAsk("c1", "Sam", check="open_to_air", channel=SUCTION), channels, AIR)
 
 
 def test_checks_of_another_channel_correct_nothing(rig: Rig) -> None:

@@ -212,15 +212,15 @@ async def test_a_pack_that_is_not_saved_is_shown_and_not_kept(broker: Mosquitto)
 
 async def test_an_ask_is_answered_to_its_id(broker: Mosquitto) -> None:
     async def handle(kind: str, payload: bytes) -> tuple[str, bytes] | None:
-        return None if payload == b"garbage" else (payload.decode(), kind.encode())
+        return None if payload == b"garbage" else (f"technician/{payload.decode()}", kind.encode())
 
     publisher = make_publisher(broker.address, Shelf(), handle)
     async with listening_to(broker.address) as ear, running(publisher):
         await ear.until(lambda: statuses(ear) == ["online"])
         async with aiomqtt.Client(broker.address.host, broker.address.port) as asking:
-            await asking.publish("dewline/1/bench/ask/note", b"garbage", qos=1)
-            await asking.publish("dewline/1/bench/ask/note", b"a1", qos=1)
-        await ear.until(lambda: ear.payloads("dewline/1/bench/answer/a1") == [b"note"])
+            await asking.publish("dewline/1/bench/ask/technician/note", b"garbage", qos=1)
+            await asking.publish("dewline/1/bench/ask/technician/note", b"a1", qos=1)
+        await ear.until(lambda: ear.payloads("dewline/1/bench/answer/technician/a1") == [b"technician/note"])
 
 
 async def test_finishing_waits_for_what_is_queued(broker: Mosquitto) -> None:

@@ -23,13 +23,14 @@ from ingest.supervise import LinkState, Surroundings
 from ingest.wire.messages import (
     About,
     Answer,
-    Ask,
     BrokerAddress,
     Calibration,
+    Corrected,
     InstrumentAbout,
     Line,
     Mark,
     Pack,
+    ReloadAsk,
     decode,
     decode_pack,
     encode,
@@ -215,11 +216,11 @@ class Rig:
     def hang_up(self) -> None:
         self.command.process.send_signal(signal.SIGHUP)
 
-    async def ask(self, ask: Ask) -> Answer:
+    async def ask(self, ask: ReloadAsk, user: str = "technician") -> Answer:
         async with aiomqtt.Client(*self._address) as client:
-            await client.publish(f"{BENCH}/ask/reload", encode(ask), qos=1)
-        await self.ear.until(lambda: bool(self.ear.payloads(f"{BENCH}/answer/{ask.id}")))
-        return decode(self.ear.payloads(f"{BENCH}/answer/{ask.id}")[-1], Answer)
+            await client.publish(f"{BENCH}/ask/{user}/reload", encode(ask), qos=1)
+        await self.ear.until(lambda: bool(self.ear.payloads(f"{BENCH}/answer/{user}/{ask.id}")))
+        return decode(self.ear.payloads(f"{BENCH}/answer/{user}/{ask.id}")[-1], Answer)
 
     @property
     def packs(self) -> list[Pack]:
@@ -307,7 +308,7 @@ async def test_a_calibration_is_corrected_without_touching_the_connection(broker
 async def test_a_file_with_a_mistake_changes_nothing_and_says_why(broker: Mosquitto, tmp_path: Path) -> None:
     async with started(broker, tmp_path) as rig:
         rig.rewrite(rig.without("high side probe").replace('reference = "gauge"', 'reference = "guage"'))
-        answer = await rig.ask(Ask("r1", "Sam", "technician"))
+        answer = await rig.ask(ReloadAsk("r1", "Sam"))
         assert not answer.ok
         assert 'instrument[0].channel[0].reference = "guage"' in answer.reason
         await rig.ear.until(lambda: bool(rig.reloads))
@@ -326,8 +327,8 @@ async def test_a_file_with_a_mistake_changes_nothing_and_says_why(broker: Mosqui
 async def test_the_technician_may_ask_for_it_and_a_lead_may_not(broker: Mosquitto, tmp_path: Path) -> None:
     async with started(broker, tmp_path) as rig:
         rig.rewrite(rig.without("high side probe"))
-        assert not (await rig.ask(Ask("r1", "Robin", "lead"))).ok
-        answer = await rig.ask(Ask("r2", "Sam", "technician"))
+        assert not (await rig.ask(ReloadAsk("r1", "Robin"), user="lead")).ok
+        answer = await rig.ask(ReloadAsk("r2", "Sam"))
         assert answer.ok
         assert answer.mark is not None
         assert (answer.mark.by, answer.mark.text) == ("Sam", "instruments: removed high side probe")
@@ -347,7 +348,7 @@ async def test_a_correction_while_a_file_is_taken_over_counts(tmp_path: Path) ->
         await asyncio.sleep(0.1)
         busy = asyncio.create_task(daemon._recorder.call(lambda _: may_go_on.wait()))
         before, after = Line(1.0, 0.0, 3447.4), Line(1.0, -0.6, 2413.2)
-        mark = Mark("c1", "correct", 1.7e9, calibration=Calibration("suction_pressure", before, after, ["k1"]))
+        mark = Corrected("c1", 1.7e9, calibration=Calibration("suction_pressure", before, after, ["k1"]))
         correcting = asyncio.create_task(daemon._add_mark(mark))
         await asyncio.sleep(0.05)
         reloading = asyncio.create_task(daemon._reload())

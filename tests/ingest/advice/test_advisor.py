@@ -18,7 +18,7 @@ from ingest.derive import derive
 from ingest.record.errors import RecordError
 from ingest.record.store import Record
 from ingest.rig import Rig
-from ingest.wire.messages import Advice, Mark, Pack, Reading, as_recorded
+from ingest.wire.messages import Added, Advice, Pack, Reading, as_recorded
 from tests.rigs import make_rig
 from tests.wire_rig import UNCERTAINTIES, values
 
@@ -66,7 +66,7 @@ class Visit:
     def charge_a_little(self) -> tuple[list[Given], list[Given]]:
         """Settled at 4 °F; 6 oz go in; settled at 7 °F. Gives the advices before and after."""
         before = self.watch(range(400), lambda second: 4.0 + 0.02 * math.sin(second))
-        self.advisor.take(Mark("m1", "added", T0_S + 400, mass_kg=0.17, phase="liquid"))
+        self.advisor.take(Added("m1", T0_S + 400, mass_kg=0.17, phase="liquid"), 0.17)
         return before, self.watch(range(400, 1300), lambda second: 7.0 - 3.0 * math.exp(-(second - 400) / 90))
 
 
@@ -103,16 +103,16 @@ def test_a_visit_is_learnt_from_recorded_and_comes_out_again_as_it_was(visit: Vi
 
 def test_moves_in_a_row_are_one_and_one_without_a_start_is_none() -> None:
     moves = Moves()
-    moves.moved(0.1)
+    moves.moved("m1", 0.1)
     moves.settled(Estimate(3.0, 0.1))
     assert moves.made == []
-    moves.moved(0.5)
-    moves.moved(-0.25)
+    moves.moved("m2", 0.5)
+    moves.moved("m3", -0.25)
     moves.settled(Estimate(3.5, 0.1))
     moves.settled(Estimate(3.6, 0.1))
     assert moves.made == [Move(0.25, Estimate(3.0, 0.1), Estimate(3.5, 0.1))]
     moves.forget()
-    moves.moved(0.1)
+    moves.moved("m1", 0.1)
     moves.settled(Estimate(5.0, 0.1))
     assert len(moves.made) == 1
 
@@ -146,3 +146,28 @@ def test_an_advice_whose_readings_were_not_saved_says_so(visit: Visit) -> None:
 def test_what_is_no_record_is_refused_by_name(tmp_path: Path) -> None:
     with pytest.raises(RecordError, match=r"nothing\.sqlite cannot be read"):
         list(rerun(tmp_path / "nothing.sqlite"))
+
+
+def test_a_correction_makes_the_step_what_it_was() -> None:
+    moves = Moves()
+    moves.settled(Estimate(3.0, 0.1))
+    moves.moved("m1", 0.5)
+    moves.corrected("m1", -0.45)  # 0.05 kg, and not 0.5: before it has settled again
+    moves.settled(Estimate(3.5, 0.1))
+    moves.moved("m2", 0.2)
+    moves.settled(Estimate(4.5, 0.1))
+    assert [move.mass_kg for move in moves.made] == pytest.approx([0.05, 0.2])
+    moves.corrected("m2", -0.1)  # and after it has
+    assert [move.mass_kg for move in moves.made] == pytest.approx([0.05, 0.1])
+    moves.corrected("m1", -0.05)  # it was nothing at all
+    assert [move.mass_kg for move in moves.made] == pytest.approx([0.1])
+
+
+def test_after_a_restart_a_correction_takes_back_what_was_learnt_with_it() -> None:
+    before = Moves()
+    before.settled(Estimate(3.0, 0.1))
+    before.moved("m1", 0.5)
+    before.settled(Estimate(3.5, 0.1))
+    moves = Moves(before.made)
+    moves.corrected("m1", -0.45)
+    assert moves.made == []

@@ -249,11 +249,21 @@ async def test_everyone_let_in_reads_all_of_the_rig(guarded: BrokerConfig, user:
 @pytest.mark.parametrize(
     ("user", "kind", "allowed"),
     [
-        ("sam", "ask/added", True),
-        ("sam", "ask/note", True),
-        ("robin", "ask/note", True),
-        ("robin", "ask/added", False),
-        ("robin", "ask/acknowledge", False),
+        ("sam", "ask/sam/added", True),
+        ("sam", "ask/sam/note", True),
+        ("sam", "ask/sam:technician/added", True),
+        ("sam", "ask/sam:lead/note", True),  # for a lead whom the technician's page let in
+        ("sam", "ask/sam:lead/added", False),
+        ("sam", "ask/robin/note", False),
+        ("sam", "ask/technician/added", False),
+        ("robin", "ask/robin/note", True),
+        ("robin", "ask/robin:lead/note", True),
+        ("robin", "ask/robin/added", False),
+        ("robin", "ask/robin/acknowledge", False),
+        ("robin", "ask/robin:technician/added", False),
+        ("robin", "ask/sam/added", False),  # a lead's password does not ask as the technician
+        ("robin", "ask/technician/added", False),
+        ("robin", "ask/sam:technician/added", False),
         ("sam", "readings", False),
         ("sam", "status", False),
         ("sam", "answer/a1", False),
@@ -274,7 +284,7 @@ async def test_another_rig_is_out_of_reach(guarded: BrokerConfig, tmp_path: Path
     async with daemon_and(guarded, "sam", tmp_path) as (daemon, sam):
         await sam.subscribe("#", qos=1)
         await daemon.publish(topic("another", "readings"), b"x", qos=1)
-        await sam.publish(topic("another", "ask/note"), b"x", qos=1)
+        await sam.publish(topic("another", "ask/sam/note"), b"x", qos=1)
         assert await hears_nothing(sam)
         assert await hears_nothing(daemon)
 

@@ -11,7 +11,7 @@ from ingest.record.errors import RecordError
 from ingest.record.migrations import STEPS
 from ingest.record.reading import RecordFile
 from ingest.record.store import Record
-from ingest.wire.messages import Mark, Pack
+from ingest.wire.messages import Note, Pack
 from tests.rigs import make_pack, make_rig
 
 T0_S = 1_700_000_000.0
@@ -59,7 +59,7 @@ def test_a_span_of_time_of_one_visit(writer: Record, path: Path) -> None:
 
 
 def test_marks_are_numbered_and_come_after_a_number(writer: Record, path: Path) -> None:
-    marks = [Mark(id=f"m{number}", kind="note", time_s=T0_S, text="looked") for number in range(4)]
+    marks = [Note(id=f"m{number}", time_s=T0_S, text="looked") for number in range(4)]
     for mark in marks:
         writer.add_mark(mark)
     history = RecordFile(path)

@@ -13,7 +13,7 @@ from ingest.record.migrations import STEPS, MigrationError, migrate
 from ingest.record.reading import RecordFile
 from ingest.record.store import RESUMED_WITHIN_S, Record, Session
 from ingest.rig import Rig
-from ingest.wire.messages import Mark, decode_pack, encode, encode_pack
+from ingest.wire.messages import Added, Note, decode_pack, encode, encode_pack
 from tests.rigs import make_pack, make_rig, with_unit
 
 T0_S = 1_700_000_000.0
@@ -116,8 +116,8 @@ def test_instruments_and_calibrations_are_kept_with_the_session(record: Record, 
 
 def test_marks_are_found_by_id_and_listed_by_visit(record: Record, rig: Rig) -> None:
     begin(record, rig)
-    added = Mark(id="a", kind="added", time_s=T0_S, by="Sam", role="technician", mass_kg=0.1, phase="liquid")
-    note = Mark(id="b", kind="note", time_s=T0_S + 1, by="Robin", role="lead", text="Mind the filter.")
+    added = Added(id="a", time_s=T0_S, by="Sam", role="technician", mass_kg=0.1, phase="liquid")
+    note = Note(id="b", time_s=T0_S + 1, by="Robin", role="lead", text="Mind the filter.")
     record.add_mark(added)
     record.add_mark(note)
     assert record.find_mark("a") == added
@@ -153,7 +153,7 @@ def test_a_cursor_moves_with_the_next_commit(rig: Rig) -> None:
 def test_two_sinks_do_not_disturb_each_other(record: Record, rig: Rig) -> None:
     begin(record, rig)
     record.commit([make_pack()])
-    record.add_mark(Mark(id="a", kind="note", time_s=T0_S))
+    record.add_mark(Note(id="a", time_s=T0_S))
     record.advance("mqtt packs", 1)
     assert record.outbox("mqtt packs", 1) == []
     assert len(record.outbox("mqtt marks", 1)) == 1

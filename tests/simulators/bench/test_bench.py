@@ -14,7 +14,18 @@ import aiomqtt
 import pytest
 
 from ingest.config import load as config
-from ingest.wire.messages import Mark, MessageError, encode, topic
+from ingest.wire.messages import (
+    Added,
+    Correction,
+    Mark,
+    MessageError,
+    Note,
+    ReadingTaken,
+    Recovered,
+    SessionBegan,
+    encode,
+    topic,
+)
 from simulators.bench.bench import RIG_NAME, SimulatedRig
 from simulators.bench.instruments import Sensor, SensorSetting, bench_instruments
 from simulators.bench.scenario import load_scenario
@@ -60,7 +71,8 @@ async def line_from(path: str, accept: Callable[[bytes], bool], query: bytes = b
 
 def mark(kind: str, ounces: float, *, name: str = "m1", time_s: float | None = None) -> Mark:
     moment = time.time() + 60.0 if time_s is None else time_s  # after the bench starts, however slow the machine
-    return Mark(name, kind, moment, by="Sam", role="technician", mass_kg=ounces * OUNCE_KG, phase="liquid")
+    make = Added if kind == "added" else Recovered
+    return make(name, moment, by="Sam", role="technician", mass_kg=ounces * OUNCE_KG, phase="liquid")
 
 
 # --- sensors
@@ -130,10 +142,20 @@ def test_a_recorded_addition_goes_in_once(rig: SimulatedRig) -> None:
     assert rig.unit.charge_kg - before == pytest.approx(6 * OUNCE_KG)
 
 
+@pytest.mark.parametrize(("ounces", "left"), [(4.0, 4.0), (None, 0.0), (8.0, 8.0)])
+def test_a_correction_leaves_in_the_unit_what_it_says(rig: SimulatedRig, ounces: float | None, left: float) -> None:
+    before = rig.unit.charge_kg
+    rig.receive(topic(RIG_NAME, "marks"), encode(mark("added", 6.0)))
+    rig.advance(70.0)
+    mass_kg = None if ounces is None else ounces * OUNCE_KG
+    rig.receive(topic(RIG_NAME, "marks"), encode(Correction("c1", time.time() + 60.0, of="m1", mass_kg=mass_kg)))
+    rig.advance(90.0)
+    assert rig.unit.charge_kg - before == pytest.approx(left * OUNCE_KG, abs=1e-9)
+
+
 def test_other_marks_move_nothing(rig: SimulatedRig) -> None:
-    for kind in ("note", "reading", "session"):
-        rig.receive(topic(RIG_NAME, "marks"), encode(mark(kind, 6.0, name=kind)))
-    rig.receive(topic(RIG_NAME, "marks"), encode(Mark("m2", "added", time.time() + 1.0)))
+    for other in (Note, ReadingTaken, SessionBegan):
+        rig.receive(topic(RIG_NAME, "marks"), encode(other(other.__name__, time.time() + 60.0)))
     assert rig.transfers.waiting_kg == 0.0
 
 

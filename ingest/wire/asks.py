@@ -1,0 +1,125 @@
+"""What people ask of the rig, one struct a kind, and what it answers.
+
+The kind is the last part of the topic and the tag of the JSON, which must agree. The id makes a repeated ask harmless.
+"""
+
+from collections.abc import Sequence
+from typing import cast
+
+import msgspec
+
+from ingest.wire.checks import CheckKind
+from ingest.wire.encoding import MessageError, check_size
+from ingest.wire.marks import Mark, Phase
+from ingest.wire.roles import AskKind
+from ingest.wire.wording import Wording
+
+
+class AskBase(msgspec.Struct, frozen=True, omit_defaults=True, tag_field="kind"):
+    """What every ask has. by: the name of the person, for the mark."""
+
+    id: str
+    by: str
+
+    @property
+    def kind(self) -> AskKind:
+        """The tag of its JSON."""
+        return cast(AskKind, self.__struct_config__.tag)
+
+
+class MoveAsk(AskBase, frozen=True, omit_defaults=True, kw_only=True):
+    """Refrigerant that was moved, off the scale. confirmed: the person has been asked, and it is so."""
+
+    mass_kg: float
+    phase: Phase = ""
+    confirmed: bool = False
+
+
+class AddedAsk(MoveAsk, frozen=True, omit_defaults=True, tag="added"):
+    """Refrigerant was added; the phase is how it left the cylinder."""
+
+
+class RecoveredAsk(MoveAsk, frozen=True, omit_defaults=True, tag="recovered"):
+    """Refrigerant was recovered."""
+
+
+class CorrectionAsk(AskBase, frozen=True, omit_defaults=True, tag="correction", kw_only=True):
+    """An earlier amount was not so. of: the id of its mark. mass_kg: what it was; None where nothing was moved."""
+
+    of: str
+    mass_kg: float | None = None
+    confirmed: bool = False
+
+
+class ReadingAsk(AskBase, frozen=True, omit_defaults=True, tag="reading"):
+    """Keep all values of this moment."""
+
+
+class NoteAsk(AskBase, frozen=True, omit_defaults=True, tag="note", kw_only=True):
+    """Keep these words."""
+
+    text: str
+
+
+class AcknowledgeAsk(AskBase, frozen=True, omit_defaults=True, tag="acknowledge", kw_only=True):
+    """A note was read. of: its id."""
+
+    of: str
+
+
+class ReloadAsk(AskBase, frozen=True, omit_defaults=True, tag="reload"):
+    """Read the configuration again."""
+
+
+class CheckAsk(AskBase, frozen=True, omit_defaults=True, tag="check", kw_only=True):
+    """Compare a channel with what is true.
+
+    other: for one_pipe, the channel to compare with. value, value_accuracy: for reference, what a better instrument
+    says and its ± limit, in the house's unit. confirmed: the probe is where the check needs it, whatever it reads.
+    """
+
+    check: CheckKind
+    channel: str
+    other: str = ""
+    value: float | None = None
+    value_accuracy: float | None = None
+    confirmed: bool = False
+
+
+class CorrectAsk(AskBase, frozen=True, omit_defaults=True, tag="correct", kw_only=True):
+    """Take off what checks found. checks: the ids of one, or of two at different values."""
+
+    checks: Sequence[str]
+
+
+Ask = (
+    AddedAsk | RecoveredAsk | CorrectionAsk | ReadingAsk | NoteAsk | AcknowledgeAsk | ReloadAsk | CheckAsk | CorrectAsk
+)
+
+
+class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
+    """What became of an ask: the mark that was recorded; why not; or a question, to be asked again as `confirmed`."""
+
+    id: str
+    ok: bool
+    reason: str = ""
+    mark: Mark | None = None
+    question: Wording | None = None
+
+
+_decoder = msgspec.json.Decoder(Ask)
+
+
+def decode_ask(payload: bytes) -> Ask:
+    """Decode an ask.
+
+    Raises:
+        MessageError: too large, not JSON, or no ask that there is.
+
+    """
+    check_size(payload)
+    try:
+        ask: Ask = _decoder.decode(payload)
+    except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
+        raise MessageError(str(error)) from error
+    return ask

@@ -1,0 +1,21 @@
+"""Topics: where each kind of message of a rig travels."""
+
+from ingest.wire.encoding import MessageError
+
+
+def topic(rig: str, kind: str) -> str:
+    """Name the topic of one kind of message of a rig, such as `dewline/1/van-3/readings`."""
+    return f"dewline/1/{rig}/{kind}"
+
+
+def rig_and_kind(full_topic: str) -> tuple[str, str]:
+    """Split a topic into the rig's name and the kind of message.
+
+    Raises:
+        MessageError: the topic is not one of ours.
+
+    """
+    parts = full_topic.split("/", 3)
+    if len(parts) != 4 or parts[:2] != ["dewline", "1"]:
+        raise MessageError(f"topic {full_topic!r} is not dewline/1/<rig>/<kind>")
+    return parts[2], parts[3]

@@ -1,0 +1,97 @@
+"""The ledger: sums and corrections held against a plain list that is worked out anew each time, and amounts that ask.
+
+The thresholds are common practice without a source; the figures here are those that a person at a scale would try.
+"""
+
+import pytest
+from hypothesis import strategies as st
+from hypothesis.stateful import Bundle, RuleBasedStateMachine, invariant, rule
+
+from calc.ledger import Doubtful, Ledger, doubtful_amount
+
+MASSES_KG = st.floats(0.001, 5.0)
+OUNCE_KG = 0.028349523125  # NIST SP 811, B.8: 1 oz (avoirdupois) = 2.834 952 E-02 kg
+
+
+class AgainstAList(RuleBasedStateMachine):
+    """Every entry in a list; the sums are worked out from all of it, the last word on each move counting."""
+
+    entries = Bundle("entries")
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.ledger = Ledger()
+        self.written: list[tuple[str, int, float]] = []
+        self.charge_kg = 0.0
+        self.number = 0
+
+    def name(self) -> str:
+        self.number += 1
+        return f"e{self.number}"
+
+    @rule(target=entries, mass_kg=MASSES_KG, sign=st.sampled_from([1, -1]))
+    def move(self, mass_kg: float, sign: int) -> tuple[str, str]:
+        entry = self.name()
+        enter = self.ledger.added if sign > 0 else self.ledger.recovered
+        self.charge_kg += enter(entry, mass_kg)
+        self.written.append((entry, sign, mass_kg))
+        return entry, entry
+
+    @rule(target=entries, of=entries, mass_kg=st.none() | MASSES_KG)
+    def correct(self, of: tuple[str, str], mass_kg: float | None) -> tuple[str, str]:
+        entry = self.name()
+        self.charge_kg += self.ledger.corrected(entry, of[0], mass_kg)
+        sign = next(sign for move, sign, _ in self.written if move == of[1])
+        self.written.append((of[1], sign, mass_kg or 0.0))
+        return entry, of[1]
+
+    @rule(of=entries)
+    def repeat(self, of: tuple[str, str]) -> None:
+        """What comes twice counts once."""
+        assert self.ledger.added(of[1], 9.0) == 0.0
+        assert self.ledger.corrected("nobody's", "unknown", 1.0) == 0.0
+
+    @invariant()
+    def sums_are_those_of_the_list(self) -> None:
+        last = {move: (sign, mass_kg) for move, sign, mass_kg in self.written}
+        added = sum(mass_kg for sign, mass_kg in last.values() if sign > 0)
+        recovered = sum(mass_kg for sign, mass_kg in last.values() if sign < 0)
+        assert self.ledger.added_kg == pytest.approx(added)
+        assert self.ledger.recovered_kg == pytest.approx(recovered)
+        assert self.ledger.net_kg == pytest.approx(self.charge_kg, abs=1e-6)
+        assert self.ledger.count == sum(mass_kg > 0 for _, mass_kg in last.values())
+
+
+TestAgainstAList = AgainstAList.TestCase
+
+
+@pytest.mark.parametrize(
+    ("ounces", "net", "recovered", "plate", "why"),
+    [
+        (500.0, 0.0, 0.0, 120.0, Doubtful.IMPOSSIBLE),  # a unit of 7 lb 8 oz
+        (241.0, 0.0, 0.0, 120.0, Doubtful.IMPOSSIBLE),
+        (239.0, 0.0, 0.0, 120.0, Doubtful.SUM_PASSES_NAMEPLATE),
+        (-241.0, 0.0, 0.0, 120.0, Doubtful.IMPOSSIBLE),
+        (31.0, 0.0, 0.0, 120.0, Doubtful.LARGE_STEP),
+        (30.0, 0.0, 0.0, 120.0, None),
+        (6.0, 113.0, 0.0, 120.0, None),
+        (6.0, 115.0, 0.0, 120.0, Doubtful.SUM_PASSES_NAMEPLATE),
+        (6.0, -20.0, 20.0, 120.0, None),
+        (-120.0, 0.0, 0.0, 120.0, None),  # all of it, for a repair
+        (-6.0, -115.0, 115.0, 120.0, Doubtful.MORE_THAN_NAMEPLATE_OUT),
+        (-6.0, 0.0, 0.0, 120.0, None),
+        (80.0, 0.0, 0.0, None, Doubtful.LARGE_WITHOUT_NAMEPLATE),
+        (60.0, 0.0, 0.0, None, None),
+        (1800.0, 0.0, 0.0, None, Doubtful.IMPOSSIBLE),  # 112 lb, and no cylinder holds it
+    ],
+)
+def test_which_amounts_ask(
+    ounces: float, net: float, recovered: float, plate: float | None, why: Doubtful | None
+) -> None:
+    found = doubtful_amount(
+        ounces * OUNCE_KG,
+        net * OUNCE_KG,
+        recovered * OUNCE_KG,
+        nameplate_kg=None if plate is None else plate * OUNCE_KG,
+    )
+    assert found is why
