@@ -1,4 +1,7 @@
-"""Write docs/calculations.md from the catalogue and the docstrings of calc: `python -m docs.build_calculations`."""
+"""Write docs/calculations.md from the catalogue and the docstrings of calc, and docs/from_memory.md.
+
+Run `python -m docs.build_calculations`.
+"""
 
 import inspect
 import re
@@ -11,6 +14,8 @@ from types import ModuleType
 import calc
 from calc.calculation import Calculation
 from calc.calculations import CALCULATIONS
+from docs import from_memory
+from docs.sources import IN_FULL
 
 PAGE = Path(__file__).parent / "calculations.md"
 _HOUSEKEEPING = {"arguments", "calculation", "catalogue", "elementwise", "errors", "quantities", "unit_tables"}
@@ -26,16 +31,22 @@ Run one at a shell, with its unit in every value:
 
     dewline calc --list
     dewline calc superheat refrigerant=R-410A suction_pressure=118psig suction_line_temperature=50degF
-    dewline calc superheat                     # says which arguments it takes
+    dewline calc superheat --help              # its arguments with their limits, and what it gives
+    dewline calc wet bulb                      # looks for words
 
-`--json` gives SI values. What carries a ± has it beside it as `expanded_NAME`, with the coverage factor k = 2. What
-had to be assumed is listed. A pressure says gauge or absolute, or it is refused.
+`--json` gives SI values, and errors too. What carries a ± has it beside it as `expanded_NAME`, with the coverage factor
+k = 2. What had to be assumed is listed. A pressure says gauge or absolute, or it is refused; "25 inHg vac" counts down
+from the air.
+
+From Python: `calc.catalogue.run(name, values)`, or the functions below. They take SI, floats or numpy arrays alike, by
+keyword after the first two arguments, and raise `calc.errors.CalcError`. The packages are typed (PEP 561); where an
+array is given for a float, a type checker sees the float.
 """
 
 
 def page() -> str:
     """Give the whole page."""
-    parts = [_INTRODUCTION, *_table()]
+    parts = [_INTRODUCTION, *_table(), *_sources()]
     for module in _modules():
         parts += _module_section(module)
     return "\n".join(parts).rstrip() + "\n"
@@ -49,6 +60,13 @@ def _table() -> Iterator[str]:
         cells.append(f"`{calculation.test.removeprefix('tests/')}`")
         yield f"| {' | '.join(cell.replace('|', chr(92) + '|') for cell in cells)} |"
     yield "\nArguments in brackets may be left out.\n"
+
+
+def _sources() -> Iterator[str]:
+    yield "## Sources in full\n"
+    yield "What is only from memory, editions and pages included, is listed in [from_memory.md](from_memory.md).\n"
+    yield from (f"- **{name}**: {what}" for name, what in IN_FULL.items())
+    yield ""
 
 
 def _arguments(calculation: Calculation) -> str:
@@ -91,3 +109,4 @@ def _markdown(docstring: str) -> str:
 
 if __name__ == "__main__":
     PAGE.write_text(page(), "utf-8")
+    from_memory.PAGE.write_text(from_memory.page(), "utf-8")

@@ -3,7 +3,10 @@
 import pytest
 
 from calc import catalogue
+from calc.calculations import CALCULATIONS
+from docs import from_memory
 from docs.build_calculations import PAGE, page
+from docs.sources import IN_FULL
 
 WRITTEN = PAGE.read_text("utf-8")
 
@@ -28,3 +31,36 @@ def test_public_modules_and_functions_have_a_section(heading):
 
 def test_no_section_without_words():
     assert all(section.count("\n") > 4 for section in WRITTEN.split("\n### ")[1:])
+
+
+def test_what_is_only_from_memory_is_listed():
+    written = from_memory.PAGE.read_text("utf-8")
+    assert from_memory.page() == written, "run: python -m docs.build_calculations"
+    for known in ("ANSI/ACCA 5 QI", "49 CFR 173.304", "unbalance_ratio 0.03, factor 0.88", "999.0", "IEC 60335-2-40"):
+        assert known in written, known
+    assert "ASTM B258" not in written  # read in print
+
+
+STANDARDS = (
+    "CFR",
+    "ASHRAE",
+    "IEC",
+    "JCGM",
+    "NEC ",
+    "NEMA",
+    "NIST",
+    "ASTM",
+    "AHRI",
+    "NAMUR",
+    "Title 24",
+    "Steinhart",
+    "UL ",
+)
+
+
+@pytest.mark.parametrize("name", catalogue.names())
+def test_every_document_that_a_calculation_names_is_given_in_full(name):
+    source = CALCULATIONS[name].source
+    for standard in STANDARDS:
+        if standard in source:
+            assert any(short in source for short, what in IN_FULL.items() if standard.strip() in short + what), standard
