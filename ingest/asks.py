@@ -48,11 +48,9 @@ from ingest.wire.messages import (
     encode,
 )
 from ingest.wire.roles import MAY_ASK, role_of
+from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT, fault, shown
 
 logger = logging.getLogger(__name__)
-
-LONGEST_TEXT = 500
-LONGEST_NAME = 64
 
 _ID = re.compile(r"[A-Za-z0-9_-]{1,64}")
 
@@ -140,13 +138,12 @@ class Asks:
         """Tell in which role a user asks, from the table."""
         role = role_of(user, self._around.users)
         if role is None:
-            raise RefusedError(f"{user!r} is nobody whom this rig knows; users stand in its configuration")
+            raise RefusedError(f"{shown(user)!r} is nobody whom this rig knows; users stand in its configuration")
         if kind != ask.kind:
-            raise RefusedError(f"the topic says {kind!r}, the ask {ask.kind!r}")
+            raise RefusedError(f"the topic says {shown(kind)!r}, the ask {ask.kind!r}")
         if role not in MAY_ASK[ask.kind]:
             raise RefusedError("a lead may leave notes; the technician at the unit records what was done")
-        if not ask.by.strip() or len(ask.by) > LONGEST_NAME or not ask.by.isprintable():
-            raise RefusedError(f"by is the name of who asks, of at most {LONGEST_NAME} letters")
+        _check_texts(ask)
         return role
 
     async def _mark(self, ask: Ask, role: Role) -> Mark:
@@ -226,9 +223,19 @@ class Asks:
         return found
 
 
+def _check_texts(ask: Ask) -> None:
+    """Refuse a text that nobody could have meant: it is kept for ever, and shown to everybody."""
+    for field in ask.__struct_fields__:
+        value = getattr(ask, field)
+        for text in [value] if isinstance(value, str) else value if isinstance(value, list | tuple) else []:
+            is_words = field == "text"
+            if wrong := fault(text, LONGEST_TEXT if is_words else LONGEST_NAME, several_lines=is_words):
+                raise RefusedError(f"{field} {wrong}")
+    if not ask.by.strip():
+        raise RefusedError("by is empty: the name of who asks was expected")
+
+
 def _note(text: str) -> str:
-    if len(text) > LONGEST_TEXT:
-        raise RefusedError(f"the text has {len(text)} letters; at most {LONGEST_TEXT} are kept")
     if not text.strip():
         raise RefusedError("a note needs a text")
     return text.strip()

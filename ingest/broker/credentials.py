@@ -35,6 +35,8 @@ def read_password(path: Path) -> str:
         password = path.read_text(encoding="utf-8").rstrip("\r\n")
     except (OSError, UnicodeDecodeError) as error:
         raise BrokerSetupError(f"the password file {path} cannot be read: {error}") from error
+    if password.startswith("\ufeff"):
+        raise BrokerSetupError(f"the password file {path} begins with a byte order mark: save it as plain UTF-8")
     if not password:
         raise BrokerSetupError(f"the password file {path} is empty: write the password into it, on one line")
     return password

@@ -36,7 +36,7 @@ def check_file(check: Check, key: str, name: str, directory: Path) -> None:
 def _check_url(check: Check, broker: BrokerConfig) -> None:
     try:
         BrokerAddress.parse(broker.url)
-    except (MessageError, ValueError) as error:
+    except MessageError as error:
         check.wrong("broker.url", broker.url, str(error))
     if broker.kind != "auto":
         check.wrong("broker.kind", broker.kind, "url names a broker that runs already; keep one of them")

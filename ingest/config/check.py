@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from calc.errors import CalcError
 from ingest.config.structure import Problem
+from ingest.wire.texts import fault
 
 WIRE_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,62}")
 """A name that may stand in a topic, in an access list and in a SenML base name."""
@@ -38,6 +39,11 @@ class Check:
             bounds = f"{low:g} to {high:g}" if low != LEAST else f"more than 0, at most {high:g}"
             self.wrong(key, text, f"{bounds} was expected, in SI units; this is {value:g}")
         return value
+
+    def seen(self, key: str, text: str, longest: int) -> None:
+        """Note a text that people see, and that is too long for it or holds what cannot be seen."""
+        if wrong := fault(text, longest):
+            self.wrong(key, text, wrong)
 
     def first(self, seen: dict[str, str], key: str, name: str) -> None:
         """Note a name that another key has already. seen: name to key, so far."""

@@ -143,7 +143,7 @@ def _check_register(check: Check, key: str, register: RegisterConfig) -> None:
 def _check_mqtt(check: Check, key: str, link: MqttConfig, directory: Path) -> None:
     try:
         BrokerAddress.parse(link.url)
-    except (MessageError, ValueError) as error:
+    except MessageError as error:
         check.wrong(f"{key}.url", link.url, str(error))
     check_file(check, f"{key}.password_file", link.password_file, directory)
     check_file(check, f"{key}.authority_file", link.authority_file, directory)

@@ -116,7 +116,11 @@ def resolve(config: Config, path: Path) -> Rig:
 
 def _read(path: Path) -> dict[str, object]:
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
+        text = path.read_text(encoding="utf-8")
+        if text.startswith("\ufeff"):
+            expected = "begins with a byte order mark; save it as plain UTF-8, without one"
+            raise ConfigError(path, [Problem("the file", None, expected)])
+        return tomllib.loads(text)
     except OSError as error:
         raise ConfigError(path, [Problem("the file", None, f"cannot be read: {error.strerror}")]) from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:

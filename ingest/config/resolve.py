@@ -28,6 +28,7 @@ from ingest.config.structs import (
 from ingest.config.structure import Problem, suggestion
 from ingest.rig import ChannelSetup, InstrumentSetup, RecoveryCylinder, Rig
 from ingest.wire.messages import UnitAbout
+from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT
 
 _HIGHEST_SPEED = 1000.0
 
@@ -158,6 +159,8 @@ def _resolve_barometric_pressure(check: Check, rig: RigConfig) -> tuple[float, f
 def _resolve_unit(check: Check, unit: UnitConfig) -> UnitAbout | None:
     if not unit.tag.strip():
         check.wrong("unit.tag", unit.tag, "the tag engraved on the unit was expected")
+    check.seen("unit.tag", unit.tag, LONGEST_NAME)
+    check.seen("unit.place", unit.place, LONGEST_TEXT)
     plate = unit.nameplate
 
     def read(key: str, text: str | None, quantity: Quantity, high: float) -> float | None:
@@ -214,6 +217,7 @@ def _resolve_instrument(check: Check, key: str, instrument: InstrumentConfig, di
     interval_s = read_time(check, f"{key}.interval", instrument.interval)
     if not instrument.name.strip():
         check.wrong(f"{key}.name", instrument.name, "a name was expected")
+    check.seen(f"{key}.name", instrument.name, LONGEST_NAME)
     if not instrument.channels:
         check.wrong(f"{key}.channel", None, "is empty; at least one [[instrument.channel]] was expected")
     check_link(check, f"{key}.link", instrument.link, directory)

@@ -3,12 +3,21 @@
 msgspec stops at the first mistake. A person who wrote twenty lines on a roof wants to hear of all of them.
 """
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
 from msgspec import inspect
+
+from ingest.wire.texts import LONGEST_NAME, fault, shown
+
+LONGEST_PATH = 1000
+"""Of any text in a file: paths and addresses are the longest."""
+
+_SECRET = re.compile(r"(pas+|secret|token)\w*(?<!_file)$")
+"""A key that looks as if somebody wrote a secret there, though none of ours takes one: the value is not told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,9 +29,11 @@ class Problem:
     expected: str
 
     def __str__(self) -> str:
+        key = shown(self.key)
         if self.value is None:
-            return f"{self.key}: {self.expected}"
-        return f"{self.key} = {_as_toml(self.value)}: {self.expected}"
+            return f"{key}: {self.expected}"
+        value = '"..."' if _SECRET.search(self.key) and isinstance(self.value, str) else _as_toml(self.value)
+        return f"{key} = {value}: {self.expected}"
 
 
 def suggestion(word: str, words: Iterable[str]) -> str:
@@ -45,7 +56,7 @@ def _as_toml(value: object) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, str):
-        return f'"{value}"'
+        return f'"{shown(value)}"'
     if isinstance(value, dict | list):
         return "a table" if isinstance(value, dict) else "a list"
     return str(value)
@@ -97,6 +108,8 @@ def _dict_problems(value: object, kind: inspect.DictType, key: str) -> Iterator[
         yield Problem(key, value, f"{_wanted(kind)} was expected")
         return
     for name, item in value.items():
+        if wrong := fault(name, LONGEST_NAME):
+            yield Problem(_join(key, name), None, f"this name {wrong}")
         yield from _problems(item, kind.value_type, _join(key, name))
 
 
@@ -121,6 +134,8 @@ def _choice_problems(value: object, choices: Mapping[str, inspect.StructType], k
 
 def _leaf_problems(value: object, kind: inspect.Type, key: str) -> Iterator[Problem]:
     if any(_fits(value, choice) for choice in _choices(kind)):
+        if isinstance(value, str) and (wrong := fault(value, LONGEST_PATH)):
+            yield Problem(key, value, wrong)
         return
     hint = ""
     for choice in _choices(kind):

@@ -7,6 +7,7 @@ from urllib.parse import unquote, urlsplit
 import msgspec
 
 from ingest.wire.encoding import MessageError
+from ingest.wire.texts import shown
 
 
 class BrokerAddress(msgspec.Struct, frozen=True):
@@ -19,23 +20,34 @@ class BrokerAddress(msgspec.Struct, frozen=True):
     password: str = ""
     authority_file: str = ""
 
+    def __repr__(self) -> str:
+        """Never tell the password: what is printed ends in a log."""
+        return f"BrokerAddress({self.host!r}, {self.port}, tls={self.tls}, user={self.user!r})"
+
     @classmethod
     def parse(cls, url: str, *, password: str = "", authority_file: str = "") -> "BrokerAddress":
         """Read `mqtt://host:1883` or `mqtts://user@host:8883`.
 
         A password in the URL is accepted; one given apart is preferred, since others can see a command line.
 
+        What its user or password holds beyond letters and digits is percent-encoded (RFC 3986, section 2.1).
+
         Raises:
-            MessageError: the URL is of another kind, or has no host.
+            MessageError: the URL is of another kind, has no host, or more than one. It never tells the password.
 
         """
-        parts = urlsplit(url)
-        if parts.scheme not in ("mqtt", "mqtts") or not parts.hostname:
-            raise MessageError(f"broker {url!r} is not of the form mqtt://host:port or mqtts://user@host:port")
+        form = f"broker {shown(url)!r} is not of the form mqtt://host:port or mqtts://user@host:port"
+        try:
+            parts = urlsplit(url)
+            host, port = parts.hostname, parts.port
+        except ValueError:  # its words may hold the password, or a part of it
+            raise MessageError(form) from None
+        if parts.scheme not in ("mqtt", "mqtts") or not host or parts.path.strip("/") or parts.query or parts.fragment:
+            raise MessageError(form)
         tls = parts.scheme == "mqtts"
         return cls(
-            host=parts.hostname,
-            port=parts.port or (8883 if tls else 1883),
+            host=host,
+            port=port or (8883 if tls else 1883),
             tls=tls,
             user=unquote(parts.username or ""),
             password=password or unquote(parts.password or ""),
