@@ -109,6 +109,9 @@ _PLACES = {
     Quantity.TEMPERATURE: 1,
     Quantity.TEMPERATURE_DIFFERENCE: 1,
     Quantity.RATIO: 2,
+    Quantity.CURRENT: 1,
+    Quantity.VOLTAGE: 0,
+    Quantity.HUMIDITY: 0,
 }
 
 

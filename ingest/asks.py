@@ -11,7 +11,7 @@ from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
 
 from calc.ledger import HEAVIEST_KG, Doubtful, Ledger, doubtful_amount
-from ingest.field_checks import CheckRefusedError
+from ingest.field_checks import CheckRefusedError, ElsewhereError
 from ingest.record.errors import NotSavedError
 from ingest.reload import ReloadError
 from ingest.visit.amounts import question
@@ -73,9 +73,9 @@ class Surroundings:
 
     users: the role of each user at the broker. find: a mark by its id. add: stores a mark; raises NotSavedError.
     readings: the newest of each channel and figure. reload: reads the configuration again and says what changed; raises
-    ReloadError. check: compares a channel with what is true; raises CheckRefusedError. correct: makes a calibration of
-    checks, by their ids; raises likewise. ledger: what the visit's moves come to. nameplate_charge_kg: of the unit,
-    None where the nameplate says none. time_s: tells wall time.
+    ReloadError. check: compares a channel with what is true; raises CheckRefusedError, or ElsewhereError to ask first.
+    correct: makes a calibration of checks, by their ids; raises CheckRefusedError. ledger: what the visit's moves come
+    to. nameplate_charge_kg: of the unit, None where the nameplate says none. time_s: tells wall time.
     """
 
     users: Mapping[str, Role]
@@ -126,7 +126,7 @@ class Asks:
                 return Answer(ask.id, ok=True, mark=known)
             mark = await self._mark(ask, role)
             await self._around.add(mark)
-        except DoubtfulError as error:
+        except (DoubtfulError, ElsewhereError) as error:
             return Answer(ask.id, ok=False, question=error.question)
         except NotSavedError as error:
             return Answer(ask.id, ok=False, reason=f"not saved: {error}")

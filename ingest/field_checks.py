@@ -17,9 +17,11 @@ from calc.quantities import CHANNELS, Quantity
 from calc.sensors import field_checks
 from calc.sensors.calibration import CalibrationPoint, two_point
 from calc.uncertainty import rectangular
+from calc.units import System
+from calc.wording import limit
 from ingest.frames import Unreadable, Value
 from ingest.rig import ChannelSetup, Rig
-from ingest.wire.messages import Calibration, CheckAsk, CheckFound, CheckKind, Corrected, Line, Mark
+from ingest.wire.messages import Calibration, CheckAsk, CheckFound, CheckKind, Corrected, Line, Mark, Wording
 
 CHECKED_BY: Mapping[CheckKind, frozenset[Quantity]] = {
     "open_to_air": frozenset({Quantity.PRESSURE}),
@@ -41,6 +43,24 @@ class CheckRefusedError(Exception):
     """A check or a correction that cannot be made: says why and what to do."""
 
 
+class ElsewhereError(Exception):
+    """The probe reads as if it were elsewhere. question: to the person; the check goes on once they confirm."""
+
+    def __init__(self, question: Wording) -> None:
+        super().__init__(question.us)
+        self.question = question
+
+
+IS_IT_THERE: Mapping[CheckKind, str] = {
+    "open_to_air": "is the hose still on the unit? Check once it is open to the air",
+    "ice_point": "is it in the ice? Check once it has stood there for a while",
+    "closed_jaw": "is a conductor in the jaw? Check once it is closed on nothing",
+    "one_pipe": "are both on the same pipe? Check once they are side by side",
+    "reference": "are both at the same place? Check once they are",
+}
+"""What to ask where a reading is far from what the check expects: common practice, no source."""
+
+
 @dataclass(frozen=True, slots=True)
 class Checkable:
     """A channel that can be checked.
@@ -60,15 +80,19 @@ def check(ask: CheckAsk, channels: Mapping[str, Checkable], barometer: Estimate)
 
     Raises:
         CheckRefusedError: there is no such check of this channel now.
+        ElsewhereError: it reads far from what the check expects, and nobody has confirmed that it is there.
 
     """
     kind = ask.check
     channel = _checkable(kind, ask.channel, channels)
     setup = channel.setup
     sent = _sent(channel)
+    read = [setup.corrected(value) for value in sent]
     try:
-        reading = field_checks.steady_average([setup.corrected(value) for value in sent], setup.accuracy)
         reference = _reference(kind, ask, channels, setup, barometer)
+        if not ask.confirmed and not field_checks.is_near(math.fsum(read) / len(read), reference.value, setup.accuracy):
+            raise ElsewhereError(_question(kind, setup, read[-1], reference.value, barometer.value))
+        reading = field_checks.steady_average(read, setup.accuracy)
         found = field_checks.check(reading, reference, setup.accuracy)
     except CalcError as error:
         raise CheckRefusedError(f"{ask.channel}: {error}") from error
@@ -86,6 +110,20 @@ def check(ask: CheckAsk, channels: Mapping[str, Checkable], barometer: Estimate)
         corrected_standard_uncertainty=None if left is None else _rounded(min(left, setup.standard_uncertainty)),
         other=ask.other,
     )
+
+
+def _question(
+    kind: CheckKind, setup: ChannelSetup, reading: float, reference: float, barometric_pressure_pa: float
+) -> Wording:
+    def say(system: System) -> str:
+        above = barometric_pressure_pa if setup.reference == "gauge" else 0.0
+        reads, beside = (
+            limit(value + above, setup.quantity, system, barometric_pressure_pa) for value in (reading, reference)
+        )
+        compared = f", the other {beside}" if kind in ("one_pipe", "reference") else ""
+        return f"It still reads {reads}{compared}: {IS_IT_THERE[kind]}."
+
+    return Wording(us=say("us"), si=say("si"))
 
 
 def _checkable(kind: CheckKind, name: str, channels: Mapping[str, Checkable]) -> Checkable:

@@ -38,6 +38,9 @@ _RESOLUTION_SHARE = 0.1
 _CORRECTABLE_LIMITS = 3.0
 """An instrument that is further off than so many of its limits is broken, not out of adjustment: no source."""
 
+_NEAR_LIMITS = 2 * _CORRECTABLE_LIMITS
+"""One that reads further off than so many of its limits is likelier somewhere else than broken: no source."""
+
 LEAST_READINGS = 3
 _GREATEST = 1e12
 
@@ -85,6 +88,18 @@ def steady_average(values: Sequence[float], accuracy: float) -> Estimate:
     if abs(moved) > accuracy / 2:
         raise SeriesError("the reading still moves: wait until it stands")
     return Estimate(statistics.fmean(values), statistics.stdev(values))
+
+
+def is_near(reading: float, reference: float, accuracy: float) -> bool:
+    """Whether a reading can be of the place that a check is about, before the instrument is blamed for it.
+
+    A good probe that is still on the unit reads far from the air, from ice, or from nothing. accuracy: the maker's ±
+    limit [unit of both]. A rule of thumb (no source): it decides only whether somebody is asked.
+
+    >>> is_near(118.0, 0.0, accuracy=1.0), is_near(-4.0, 0.0, accuracy=1.0)
+    (False, True)
+    """
+    return abs(reading - reference) <= _NEAR_LIMITS * accuracy
 
 
 def check(reading: Estimate, reference: Estimate, accuracy: float) -> FieldCheck:

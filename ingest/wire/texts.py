@@ -1,4 +1,4 @@
-"""What a text may be, from wherever it comes: of bounded length, without what cannot be seen, and told without secrets."""
+"""What a text may be, from wherever it comes: of bounded length, all of it seen, and told without secrets."""
 
 import re
 import unicodedata

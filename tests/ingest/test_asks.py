@@ -6,10 +6,11 @@ from typing import Any, get_args
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from calc.ledger import Ledger
-from ingest.asks import LONGEST_TEXT, Asks, Surroundings
-from ingest.field_checks import CheckRefusedError
+from ingest.asks import Asks, Surroundings
+from ingest.field_checks import CheckRefusedError, ElsewhereError
 from ingest.record.errors import NotSavedError
 from ingest.reload import ReloadError
 from ingest.visit.standing import Standing
@@ -39,10 +40,12 @@ from ingest.wire.messages import (
     ReadingTaken,
     RecoveredAsk,
     ReloadAsk,
+    Wording,
     decode,
     encode,
 )
 from ingest.wire.roles import MAY_ASK, WHERE_NOBODY_IS_NAMED
+from ingest.wire.texts import LONGEST_TEXT
 
 NOW_S = 1_700_000_000.0
 
@@ -291,9 +294,7 @@ async def test_a_correction_is_weighed_like_a_first_amount(asks: Asks, book: Boo
         (AddedAsk("a1", "Sam", mass_kg=0.1), "phase is missing"),
         (NoteAsk("a1", "Sam", text="  "), "a note needs a text"),
         (NoteAsk("a1", "Sam", text="x" * (LONGEST_TEXT + 1)), "at most 500 are kept"),
-        (ReadingAsk("a1", " "), "by is the name of who asks"),
-        (ReadingAsk("a1", "x" * 65), "by is the name of who asks"),
-        (ReadingAsk("a1", "Sam\x1b[2J"), "by is the name of who asks"),
+        (ReadingAsk("a1", " "), "by is empty: the name of who asks"),
         (AcknowledgeAsk("a1", "Sam", of="n9"), "there is no note 'n9'"),
         (CorrectionAsk("a1", "Sam", of="n1", mass_kg=0.1), "there is no amount 'n1'"),
         (CorrectionAsk("a1", "Sam", of="m9", mass_kg=0.1), "there is no amount 'm9'"),
@@ -368,3 +369,41 @@ async def test_nothing_that_comes_stops_the_daemon(payload: bytes, kind: str) ->
     asks = Asks(surroundings(book))
     assert await asks.handle(kind, payload) is None
     assert asks.refused_messages == 1
+
+
+@pytest.mark.parametrize(
+    ("ask", "reason"),
+    [
+        (NoteAsk("a1", "S" * 65, text="x"), "by has 65 letters; at most 64"),
+        (NoteAsk("a1", "Sam\x1b[2J", text="x"), r"by holds the control character U+001B"),
+        (NoteAsk("a1", "\ufeffSam", text="x"), "by holds a byte order mark"),
+        (NoteAsk("a1", "Sam", text="x\x00y"), "text holds the control character U+0000"),
+        (AcknowledgeAsk("a1", "Sam", of="n" * 70_00), "of has 7000 letters"),
+        (CheckAsk("a1", "Sam", check="ice_point", channel="c" * 65), "channel has 65 letters"),
+        (CorrectAsk("a1", "Sam", checks=["c" * 65]), "checks has 65 letters"),
+    ],
+)
+async def test_no_text_of_an_ask_is_longer_than_sense_or_hides_something(asks: Asks, ask: Ask, reason: str) -> None:
+    answer = await asks.answer("technician", ask.kind, ask)
+    assert not answer.ok
+    assert answer.reason.startswith(reason)
+
+
+async def test_a_user_as_long_as_a_topic_may_be_is_not_told_back(asks: Asks) -> None:
+    answer = await asks.answer("u" * 60_000, "note", NoteAsk("a1", "Sam", text="x"))
+    assert not answer.ok
+    assert len(answer.reason) < 200
+
+
+async def test_a_probe_that_is_elsewhere_is_asked_about_and_checked_once_that_is_confirmed(book: Book) -> None:
+    def still_on_the_unit(ask: CheckAsk) -> CheckFound:
+        if not ask.confirmed:
+            raise ElsewhereError(Wording(us="It still reads 118 psig", si="It still reads 814 kPa gauge"))
+        return FOUND
+
+    asks = Asks(surroundings(book, check=still_on_the_unit))
+    ask = CheckAsk("c1", "Sam", check="open_to_air", channel="suction_pressure")
+    answer = await asks.answer("technician", "check", ask)
+    assert answer.question == Wording(us="It still reads 118 psig", si="It still reads 814 kPa gauge")
+    assert (answer.ok, book.marks) == (False, {})
+    assert (await asks.answer("technician", "check", replace(ask, confirmed=True))).ok

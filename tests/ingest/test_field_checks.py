@@ -10,7 +10,7 @@ import pytest
 from calc.estimate import Estimate
 from calc.quantities import Quantity
 from calc.units import conversion
-from ingest.field_checks import Checkable, CheckRefusedError, check, correct, corrected
+from ingest.field_checks import Checkable, CheckRefusedError, ElsewhereError, check, correct, corrected
 from ingest.frames import Unreadable, Value
 from ingest.rig import ChannelSetup, Rig
 from ingest.wire.messages import Calibration, CheckAsk, CheckFound, CheckKind, Corrected
@@ -167,3 +167,56 @@ def test_checks_of_another_channel_correct_nothing(rig: Rig) -> None:
     found = found_by("ice_point", rig, {SUCTION_LINE: [32.9] * 3})
     with pytest.raises(CheckRefusedError, match="not all of liquid_line_temperature"):
         correct({"c1": found}, setup_of(rig, LIQUID_LINE))
+
+
+@pytest.mark.parametrize(
+    ("kind", "sent", "fields", "us", "si"),
+    [
+        (
+            "open_to_air",
+            {SUCTION: [117.9, 118.1, 118.0]},
+            {},
+            "It still reads 118 psig: is the hose still on the unit? Check once it is open to the air.",
+            "It still reads 814 kPa gauge: is the hose",  # 118 x 6.894 757 (NIST SP 811, B.8)
+        ),
+        ("open_to_air", {SUCTION: [118.0, 112.0, 121.0]}, {}, "It still reads 121 psig", "It still reads 834 kPa"),
+        (
+            "ice_point",
+            {SUCTION_LINE: [50.0] * 3},
+            {},
+            "It still reads 50 °F: is it in the ice?",
+            "It still reads 10 °C",
+        ),
+        (
+            "one_pipe",
+            {SUCTION_LINE: [50.0] * 3, LIQUID_LINE: [35.0] * 3},
+            {"other": LIQUID_LINE},
+            "It still reads 50 °F, the other 95 °F: are both on the same pipe?",
+            "It still reads 10 °C, the other 35 °C",
+        ),
+    ],
+)
+def test_a_probe_that_is_elsewhere_is_asked_about_before_it_is_blamed(
+    rig: Rig, kind: CheckKind, sent: dict[str, Sequence[Value]], fields: dict[str, object], us: str, si: str
+) -> None:
+    with pytest.raises(ElsewhereError) as caught:
+        found_by(kind, rig, dict(sent), **fields)
+    assert caught.value.question.us.startswith(us)
+    assert caught.value.question.si.startswith(si)
+
+
+def test_a_clamp_that_still_holds_a_conductor_is_asked_about(rig: Rig) -> None:
+    amps = ChannelSetup(
+        "compressor_current", "clamp meter", "amps", "A", "", conversion("A", Quantity.CURRENT), 0.15, 0.5
+    )
+    meter = replace(rig.instruments[0], name="clamp meter", channels=(amps,))
+    with pytest.raises(ElsewhereError, match=r"7\.6 A: is a conductor in the jaw"):
+        found_by("closed_jaw", replace(rig, instruments=(meter,)), {"compressor_current": [7.6] * 3})
+
+
+def test_what_is_confirmed_to_be_there_gets_a_verdict_and_so_does_what_is_near(rig: Rig) -> None:
+    """The limit is ±1 psi: 4 psi off is out of it, and 118 psi, open to the air, is a broken probe."""
+    near = found_by("open_to_air", rig, {SUCTION: [4.0] * 3})
+    assert (near.verdict, near.corrected_standard_uncertainty) == ("out", None)
+    broken = found_by("open_to_air", rig, {SUCTION: [118.0] * 3}, confirmed=True)
+    assert (broken.verdict, broken.corrected_standard_uncertainty) == ("out", None)

@@ -40,7 +40,9 @@ def test_no_error_about_an_address_tells_its_password(url: str, tmp_path: Path) 
     assert SECRET not in str(refused.value)
     link = f'{{ kind = "mqtt", url = "{url}", values = {{ pressure = {{ topic = "p" }} }} }}'
     path = write_configuration(tmp_path)
-    path.write_text(path.read_text().replace(f'{{ kind = "serial_lines", port = "{tmp_path}/low", baud = 9600 }}', link))
+    path.write_text(
+        path.read_text().replace(f'{{ kind = "serial_lines", port = "{tmp_path}/low", baud = 9600 }}', link)
+    )
     with pytest.raises(ConfigError, match=r"link\.url") as refused:
         load(path)
     assert SECRET not in str(refused.value)
