@@ -8,7 +8,7 @@ from dashboard import ids, words
 from dashboard.asks import AskBody, submit
 from dashboard.callbacks.outcome import failure, success
 from dashboard.components.checks import candidates, check_form
-from dashboard.errors import AskError
+from dashboard.errors import AskError, AskQuestionError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
 from ingest.wire.messages import Checked, CheckKind, Corrected
@@ -42,7 +42,9 @@ def _register_check(app: Dash, hub: Hub) -> None:
         Output(ids.CHECK_FOUND, "children"),
         Output(ids.CHECK_DRAFT, "data"),
         Output(ids.CHECK_CORRECT, "disabled"),
+        Output(ids.CHECK_CONFIRM, "hidden"),
         Input(ids.CHECK_START, "n_clicks"),
+        Input(ids.CHECK_CONFIRM, "n_clicks"),
         Input(ids.CHECK_KIND, "data"),
         Input(ids.CHECK_CHANNEL, "data"),
         Input(ids.CHECK_OTHER, "data"),
@@ -50,19 +52,31 @@ def _register_check(app: Dash, hub: Hub) -> None:
         prevent_initial_call=True,
     )
     async def check(
-        _clicks: int | None, kind: CheckKind, channel: str | None, other: str | None, system: System
-    ) -> tuple[Component | str, str | None, bool]:
-        if ctx.triggered_id != ids.CHECK_START:
-            return "", None, True
-        compared = (other or "") if kind == "one_pipe" else ""
+        _clicks: int | None,
+        _confirmations: int | None,
+        kind: CheckKind,
+        channel: str | None,
+        other: str | None,
+        system: System,
+    ) -> tuple[Component | str, str | None, bool, bool]:
+        if ctx.triggered_id not in (ids.CHECK_START, ids.CHECK_CONFIRM):
+            return "", None, True, True
+        body = AskBody(
+            check=kind,
+            channel=channel or "",
+            other=(other or "") if kind == "one_pipe" else "",
+            confirmed=ctx.triggered_id == ids.CHECK_CONFIRM,
+        )
         try:
-            mark = await submit(hub, visitor.get(), "check", AskBody(check=kind, channel=channel or "", other=compared))
+            mark = await submit(hub, visitor.get(), "check", body)
+        except AskQuestionError as asked:
+            return html.P(getattr(asked.question, system)), None, True, False
         except AskError as error:
-            return failure(error), None, True
+            return failure(error), None, True, True
         if not isinstance(mark, Checked):
-            return failure(AskError(502, "The rig recorded no check.")), None, True
+            return failure(AskError(502, "The rig recorded no check.")), None, True, True
         sentences = [html.P(sentence) for sentence in words.check_found(mark.check, system)]
-        return html.Div(sentences), mark.id, mark.check.corrected_standard_uncertainty is None
+        return html.Div(sentences), mark.id, mark.check.corrected_standard_uncertainty is None, True
 
 
 def _register_correct(app: Dash, hub: Hub) -> None:

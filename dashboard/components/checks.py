@@ -80,6 +80,7 @@ ASKED_FIRST: CheckKind = "open_to_air"
 def check_dialog() -> Component:
     """Frame the check: what it needs is written when it opens, and correcting takes a second touch."""
     start = html.Button("Check", id=ids.CHECK_START, type="button", className="button")
+    confirm = html.Button("It is there: check", id=ids.CHECK_CONFIRM, type="button", className="button", hidden=True)
     correct = html.Button("Correct", id=ids.CHECK_CORRECT, type="button", className="button button-main", disabled=True)
     titles = {kind: GUIDES[kind].title for kind in get_args(CheckKind) if kind in GUIDES}
     return dialog(
@@ -91,7 +92,7 @@ def check_dialog() -> Component:
             dcc.Store(id=ids.CHECK_KIND, data=ASKED_FIRST),
             *(dcc.Store(id=store) for store in (ids.CHECK_CHANNEL, ids.CHECK_OTHER, ids.CHECK_DRAFT)),
             html.Div(id=ids.CHECK_FOUND, role="status", className="reviewed"),
-            html.Div([start, correct], className="dialog-buttons"),
+            html.Div([start, confirm, correct], className="dialog-buttons"),
             html.P(id=ids.CHECK_RESULT, className="result", role="status"),
         ],
     )

@@ -10,7 +10,7 @@ from axe_playwright_python.async_playwright import Axe
 from playwright.async_api import Locator, Page, expect
 
 from dashboard.invitations import make_invitation
-from ingest.wire.messages import Ask, CheckFound, Doubt
+from ingest.wire.messages import Ask, CheckAsk, CheckFound, Doubt, Wording
 from tests import wire_rig
 from tests.e2e.test_page import CONTRAST_7_TO_1, SIZES, SMALLEST_TARGET_PX, THEMES, described, ready, scene
 
@@ -84,6 +84,26 @@ async def test_a_broken_probe_is_not_corrected(tmp_path: Path, free_port: Callab
         it.rig.refuse_with = "the low side probe is silent: wait until it reads"
         await page.click("#check-start")
         await expect(page.locator("#check-found")).to_contain_text("the low side probe is silent")
+
+
+async def test_a_probe_that_is_still_on_the_unit_is_asked_about_before_it_is_blamed(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        it.rig.asks_back = Wording(us="It still reads 118 psig: is the hose still on the unit?", si="-")
+        page = await ready(await it.open())
+        await opened(page)
+        confirm, found = page.locator("#check-confirm"), page.locator("#check-found")
+        await expect(confirm).to_be_hidden()
+        await page.click("#check-start")
+        await expect(found).to_contain_text("It still reads 118 psig: is the hose still on the unit?")
+        await expect(page.locator("#check-correct")).to_be_disabled()
+        await page.click("#check-start")  # once the hose is off, the same touch checks again
+        await expect(found).to_contain_text("It still reads 118 psig")
+        await confirm.click()
+        await expect(found).to_contain_text("Suction pressure reads 0.6 psi higher than it should")
+        await expect(confirm).to_be_hidden()
+        assert [ask.confirmed for _, ask in it.rig.asked if isinstance(ask, CheckAsk)] == [False, False, True]
 
 
 async def test_what_a_rig_does_not_measure_cannot_be_checked(tmp_path: Path, free_port: Callable[[], int]) -> None:
