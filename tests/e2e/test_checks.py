@@ -154,7 +154,7 @@ async def test_it_fits_and_can_be_touched_with_gloves(size: str, tmp_path: Path,
         await dialog.locator("[data-choice=check-other]").wait_for()
         assert await page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
         small = await dialog.evaluate(
-            """(dialog, least) => [...dialog.querySelectorAll("button")]
+            """(dialog, least) => [...dialog.querySelectorAll("button:not([hidden])")]
                 .map(target => [target.textContent, target.getBoundingClientRect()])
                 .filter(([, box]) => box.width < least || box.height < least || box.right > innerWidth)
                 .map(([name, box]) => `${name}: ${box.width} x ${box.height}`)""",
