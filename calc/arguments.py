@@ -180,14 +180,23 @@ class Count:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One of a few names; a StrEnum's members do well."""
+    """One of a few names; a StrEnum's members do well.
+
+    Attributes:
+        what: it is.
+        options: the names.
+        also: other ways to write some of them, and the names meant.
+
+    """
 
     what: str
     options: tuple[str, ...]
+    also: tuple[tuple[str, str], ...] = ()
 
     def read(self, text: str, _: float | None) -> str:
         """Give the option."""
         wanted = "_".join(text.casefold().replace("-", " ").replace("_", " ").split())
+        wanted = dict(self.also).get(wanted, wanted)
         for option in self.options:
             if option == wanted:
                 return option
@@ -263,7 +272,8 @@ def _date(text: str) -> date:
 
 
 def _yes_no(text: str) -> bool:
-    return Choice("answer", ("yes", "no")).read(text, None) == "yes"
+    also = (("y", "yes"), ("true", "yes"), ("n", "no"), ("false", "no"))
+    return Choice("answer", ("yes", "no"), also).read(text, None) == "yes"
 
 
 NUMBER = Number()

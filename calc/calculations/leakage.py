@@ -58,8 +58,13 @@ def _record_fields() -> Values:
     return {"record_says": [f"{field.name} ({field.basis})" for field in leakage.record_fields()]}
 
 
+_APPLIANCE_WORDS = (
+    *((word, "comfort_cooling") for word in ("comfort", "air_conditioning", "ac")),
+    ("commercial", "commercial_refrigeration"),
+    *((word, "industrial_process_refrigeration") for word in ("industrial", "ipr", "industrial_process")),
+)
 _APPLIANCE = Parameter(
-    "appliance", "appliance", Choice("kind of appliance", tuple(leakage.Appliance)), "comfort_cooling"
+    "appliance", "appliance", Choice("kind of appliance", tuple(leakage.Appliance), _APPLIANCE_WORDS), "comfort_cooling"
 )
 _FULL_CHARGE = Parameter("full_charge", "full_charge_kg", Measure(Quantity.MASS, 0.01, 1e5), "50lb")
 _ADDITIONS = Parameter(

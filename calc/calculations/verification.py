@@ -157,6 +157,11 @@ _TEMPERATURE_ACCURACY = Parameter(
     "0.5degC",
     otherwise=Assumption(0.5, "temperatures within ±0.5 °C (common practice, no source)"),
 )
+_METERING_WORDS = (
+    *((word, "fixed_orifice") for word in ("piston", "orifice", "fixed", "cap_tube", "capillary_tube", "capillary")),
+    *((word, "txv") for word in ("tev", "tx_valve", "thermostatic_expansion_valve")),
+    *((word, "eev") for word in ("exv", "electronic_expansion_valve")),
+)
 _RULE = "JCGM 106 (conformity), with 90 % confidence (common practice, no source)"
 
 CALCULATIONS: Mapping[str, Calculation] = {
@@ -215,7 +220,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
             Parameter(
                 "metering_device",
                 "metering_device",
-                Choice("metering device", ("fixed_orifice", "txv", "eev")),
+                Choice("metering device", ("fixed_orifice", "txv", "eev"), _METERING_WORDS),
                 "txv",
             ),
             Parameter("figure", "figure_dk", _DIFFERENCE, "10degF"),

@@ -76,7 +76,14 @@ def _joint(drop_v: float, current_a: float, drop_accuracy_v: float, current_accu
 
 
 _GAUGE = Parameter("gauge", "gauge", TEXT, "10AWG")
-_COLUMN = Parameter("column", "column", Choice("column [°C]", tuple(map(str, conductor.COLUMNS_C))), "75")
+_COLUMNS = Choice(
+    "column [°C]",
+    tuple(map(str, conductor.COLUMNS_C)),
+    tuple(
+        (f"{column}{unit}", str(column)) for column in conductor.COLUMNS_C for unit in ("c", "°c", "degc", "_c", "_°c")
+    ),
+)
+_COLUMN = Parameter("column", "column", _COLUMNS, "75", says="the lower of insulation and terminals")
 _AMBIENT = Parameter(
     "ambient_temperature",
     "ambient_temperature_k",

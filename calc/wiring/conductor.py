@@ -38,7 +38,7 @@ class Conductor:
 
 
 def awg_number(gauge: str | int) -> int:
-    """Read a gauge: "14", "14 AWG" and 14 are 14; "1/0" is 0, "4/0" is -3 (the numbers of ASTM B258's formula).
+    """Read a gauge: "14", "14 AWG", "#14", "14 ga" and 14 are 14; "1/0" is 0, "4/0" is -3 (numbers of ASTM B258).
 
     Raises:
         UnknownNameError: it is none from 4/0 to 40.
@@ -47,7 +47,7 @@ def awg_number(gauge: str | int) -> int:
     -3
 
     """
-    match = re.fullmatch(r"(\d{1,2})(/0)?(?: ?AWG)?", str(gauge).strip(), re.IGNORECASE)
+    match = re.fullmatch(r"(?:#|AWG ?)?(\d{1,2})(/0)?(?: ?(?:AWG|ga|gauge))?", str(gauge).strip(), re.IGNORECASE)
     number = -4 if match is None else 1 - int(match[1]) if match[2] else int(match[1])
     if match is None or not (-3 <= number <= 0 if match[2] else 1 <= number <= 40):
         raise UnknownNameError("wire gauge", str(gauge), (*(f"{n}/0" for n in (4, 3, 2, 1)), "1 to 40"))

@@ -53,6 +53,8 @@ POUND_KG = 0.45359237
         (DATE, "2026-05-30", date(2026, 5, 30)),
         (YES_NO, "Yes", True),
         (YES_NO, "no", False),
+        (YES_NO, "Y", True),
+        (Choice("column", ("60", "75"), (("75c", "75"),)), "75C", "75"),
         (TEXT, " roof ", "roof"),
         (REFRIGERANT, "r410a", "R-410A"),
         (ListOf(Quantity.MASS), "2 lb, 3lb", (2 * POUND_KG, 3 * POUND_KG)),

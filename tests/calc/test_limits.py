@@ -156,5 +156,22 @@ def test_searching_finds_by_name_question_and_argument() -> None:
     assert catalogue.search("zzz") == catalogue.search("") == ()
 
 
+@pytest.mark.parametrize(("name", "as_in_the_catalogue", "as_typed"), [
+    ("ampacity", {"gauge": "10", "column": "75"}, {"gauge": "#10", "column": "75 °C"}),
+    ("ampacity", {"gauge": "4/0", "column": "60"}, {"gauge": "4/0 AWG", "column": "60C"}),
+    ("charge_verification", {"metering_device": "fixed_orifice", "figure": "10degF", "figure_accuracy": "2degF"},
+     {"metering_device": "piston", "figure": "10 F", "figure_accuracy": "2 °F"}),
+    ("chronic_leak", {"additions": "2026-01-20 2lb", "full_charge": "50lb", "year": "2026"},
+     {"additions": "2026-01-20 2 pounds", "full_charge": "50 LBS", "year": "2026"}),
+    ("superheat", {"refrigerant": "R-22", "suction_pressure": "68psig", "suction_line_temperature": "50degF"},
+     {"refrigerant": "22", "suction_pressure": "68 PSIG", "suction_line_temperature": "50 deg F"}),
+    ("leak_rules", {"refrigerant": "R-410A", "full_charge": "20lb",
+                    "residential_or_light_commercial_comfort_cooling": "yes"},
+     {"refrigerant": "r 410a", "full_charge": "20 lb", "residential_or_light_commercial_comfort_cooling": "Y"}),
+])  # fmt: skip
+def test_what_a_technician_would_type(name: str, as_in_the_catalogue: dict[str, str], as_typed: dict[str, str]) -> None:
+    assert catalogue.run(name, as_typed).as_json() == catalogue.run(name, as_in_the_catalogue).as_json()
+
+
 def test_names_are_read_as_people_write_them() -> None:
     assert catalogue.run("Wet-Bulb", {"dry_bulb": "80F", "humidity": "51.1%"}).calculation == "wet_bulb"

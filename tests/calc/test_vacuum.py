@@ -89,6 +89,29 @@ def test_what_was_held_only_so_far_or_cannot_be_is_not_tight_and_dry(pressures_p
     assert (test.finding, says in test.reason) == (finding, True)
 
 
+@pytest.mark.parametrize(
+    ("slowing", "finding"),
+    [(0.32, Finding.MOISTURE), (0.35, Finding.UNCLEAR), (0.65, Finding.UNCLEAR), (0.68, Finding.LEAK)],
+)
+def test_from_a_third_of_its_rate_it_has_levelled_off_and_up_to_two_thirds_it_has_not(slowing, finding):
+    """Common practice, no source; the slowing between the outer thirds of an exponential is exp(-2/3 duration / T)."""
+    times_s = [float(second) for second in range(0, 1201, 5)]
+    constant_s = -800 / math.log(slowing)
+    pressures_pa = [40 + 200 * (1 - math.exp(-time_s / constant_s)) for time_s in times_s]
+    assert rise_test(times_s, pressures_pa, limit_pa=45.0).finding is finding
+
+
+def test_the_limits_of_what_a_rise_test_takes():
+    """Air has never pressed with more than 110 kPa anywhere people live; a micron is 0.133 322 Pa (NIST SP 811)."""
+    with pytest.raises(SeriesError, match="is no vacuum"):
+        rise_test(MINUTES_S, [110.1e3] * 21)
+    assert rise_test(MINUTES_S, [109e3] * 21).finding is Finding.UNCLEAR
+    assert "read nothing" in rise_test(MINUTES_S, [0.13] * 21).reason
+    assert "read nothing" not in rise_test(MINUTES_S, [0.14] * 21).reason
+    with pytest.raises(SeriesError, match="at most a week"):
+        rise_test([0.0, 300.0, 7.1 * 86400], [40.0] * 3)
+
+
 def test_a_makers_limit_counts_instead():
     assert rise_test(MINUTES_S, leak(200, 5), limit_pa=250 * MICRON_PA).finding is Finding.LEAK
     assert rise_test(MINUTES_S[:11], leak(200, 5)[:11], hold_s=600.0).finding is Finding.TIGHT

@@ -61,7 +61,9 @@ def test_what_is_no_gauge(gauge):
 
 
 def test_spellings_of_a_gauge():
-    assert {awg_number(text) for text in ("14", "14 AWG", "14awg", 14, " 14 ")} == {14}
+    assert {
+        awg_number(text) for text in ("14", "14 AWG", "14awg", 14, " 14 ", "#14", "14 ga", "14 gauge", "AWG 14")
+    } == {14}
 
 
 @pytest.mark.parametrize("row", rows("nec_conductors.csv"), ids=lambda row: row["awg"])
