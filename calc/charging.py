@@ -1,12 +1,14 @@
 """How refrigerant is moved: as liquid or vapour, how much a cylinder may hold, how much a line set takes.
 
-Whether the charge is right, and how much to move next, comes from `calc.judge.guidance`.
+Whether the charge is right, and how much to move next, comes from `calc.judge`.
 """
 
 import math
 
 from calc.elementwise import takes_arrays, within
-from calc.judge.guidance import judge, next_addition
+from calc.estimate import Estimate
+from calc.judge.next_step import next_addition
+from calc.judge.verification import judge
 from calc.liquid import liquid_density
 from calc.refrigerants import get
 
@@ -16,6 +18,7 @@ __all__ = [
     "line_set_charge_per_length",
     "liquid_feed_required",
     "next_addition",
+    "refrigerant_in_cylinder",
     "safe_fill_mass",
 ]
 
@@ -76,6 +79,15 @@ def safe_fill_mass(refrigerant: str, *, water_capacity_kg: float, liquid_tempera
     share = LARGEST_FLAMMABLE_LIQUID_SHARE if get(refrigerant).is_flammable else LARGEST_LIQUID_SHARE
     at_rest = share * liquid_density(refrigerant, max(liquid_temperature_k, FILL_TEMPERATURE_K))
     return volume_m3 * min(at_rest, liquid_density(refrigerant, _WARMEST_CYLINDER_K))
+
+
+def refrigerant_in_cylinder(gross_kg: Estimate, *, tare_kg: float) -> Estimate:
+    """Take the tare off what a scale shows under a cylinder [kg].
+
+    >>> refrigerant_in_cylinder(Estimate(20.0, 0.01), tare_kg=12.5).value
+    7.5
+    """
+    return Estimate(gross_kg.value - tare_kg, gross_kg.standard_uncertainty)
 
 
 @takes_arrays

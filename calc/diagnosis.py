@@ -20,9 +20,14 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from calc.judge.symptoms import FAHRENHEIT_DK, FIGURES, Departure, Departures, Observations, departures
+from calc.judge.symptoms import FAHRENHEIT_DK, FIGURES, Departure, Departures, departures
+from calc.sentences import Sentence, term
+from calc.situation import Situation
 
-__all__ = ["Evidence", "Explanation", "Fault", "Observations", "explain"]
+__all__ = ["Cause", "Evidence", "Fault", "Observations", "explain", "next_check"]
+
+Observations = Situation
+"""What it is called where causes are weighed."""
 
 Array = NDArray[np.float64]
 
@@ -64,29 +69,6 @@ _PRIOR: Mapping[Fault, float] = MappingProxyType(
 )
 """How likely each is before anything is measured: common practice, no source."""
 
-_NEXT_CHECK: Mapping[Fault, str] = MappingProxyType(
-    {
-        Fault.NOTHING_WRONG: "Leave the charge alone. Look for the complaint elsewhere: thermostat, ducts, load.",
-        Fault.UNDERCHARGE: "Look for oil and leaks before adding anything; a unit does not use refrigerant up.",
-        Fault.OVERCHARGE: "Stop the unit, and compare the pressure at rest with saturation at the outdoor air: "
-        "above it, there is air in the system, and not too much refrigerant.",
-        Fault.LOW_EVAPORATOR_AIRFLOW: "Filter, coil, blower wheel and its amps, dampers, registers.",
-        Fault.CONDENSER_FOULING: "Coil face, fan blade and its direction, fan motor and run capacitor, air drawn in "
-        "twice.",
-        Fault.RESTRICTION: "Feel for a fall of temperature along the liquid line, at the drier and the strainer; look "
-        "at the bulb and the screen of the metering device.",
-        Fault.VALVE_LEAKAGE: "Compare amps and capacity with the maker's table; look whether the pressures equalize "
-        "at once when it stops.",
-        Fault.NON_CONDENSABLES: "Stop the unit, let the condenser come to the outdoor air, and compare the pressure "
-        "at rest with saturation at that temperature: above it, there is air in the system.",
-        Fault.OVERFEEDING: "Look at the valve's bulb first: its place on the pipe, its strap, its insulation; then at "
-        "the valve's size and its superheat setting.",
-        Fault.SEVERAL: "Put right what has to do with air first, then measure again.",
-        Fault.NOT_ONE_OF_THESE: "Check the instruments: which port, which pipe, gauge or absolute, which refrigerant.",
-    }
-)
-"""From the trade's fault tables; the check at rest from memory."""
-
 MOST_WHILE_HELD_BACK = 0.5
 """The probability that a wrong charge gets at most while another cause of the same readings is not ruled out."""
 
@@ -94,8 +76,8 @@ RULED_OUT = 0.1
 """The probability below which a cause counts as ruled out."""
 
 _MUST_BE_SEEN = (
-    ("air_split", Fault.LOW_EVAPORATOR_AIRFLOW, "return and supply air"),
-    ("condensing_over_outdoor", Fault.CONDENSER_FOULING, "liquid pressure and outdoor air"),
+    ("air_split", Fault.LOW_EVAPORATOR_AIRFLOW, ("return_air", "supply_air")),
+    ("condensing_over_outdoor", Fault.CONDENSER_FOULING, ("liquid_pressure", "outdoor_air")),
 )
 _JUDGED_BEFORE: Mapping[Fault, tuple[Fault, ...]] = MappingProxyType(
     {
@@ -129,8 +111,8 @@ class Evidence:
 
 
 @dataclass(frozen=True, slots=True)
-class Explanation:
-    """One cause that would explain the readings.
+class Cause:
+    """What would explain the readings.
 
     Attributes:
         fault: the cause.
@@ -139,7 +121,7 @@ class Explanation:
         evidence_for: the figures that speak for it, the strongest first.
         evidence_against: those that speak against it, the strongest first.
         next_check: what would settle it.
-        held_back: why a wrong charge is not blamed yet; else empty.
+        held_back: why a wrong charge is not blamed yet; else None.
         rule_out_first: what must be ruled out before; None where it is not held back.
 
     """
@@ -149,16 +131,18 @@ class Explanation:
     probability: float
     evidence_for: tuple[Evidence, ...]
     evidence_against: tuple[Evidence, ...]
-    next_check: str
-    held_back: str
+    next_check: Sentence
+    held_back: Sentence | None
     rule_out_first: Fault | None
 
 
-def explain(observations: Observations) -> tuple[Explanation, ...]:
+def explain(observations: Situation, *, something_is_wrong: bool = False) -> tuple[Cause, ...]:
     """Rank what may be wrong with a unit that runs and has settled, the likeliest first.
 
     Args:
         observations: what is known of it.
+        something_is_wrong: whether that is known otherwise, by an alarm or by the figure that shows the charge; then
+            `NOTHING_WRONG` has no chance.
 
     Returns:
         Every `Fault` that such a unit can have, with its probability. Without a single figure, those are what they
@@ -188,8 +172,8 @@ def explain(observations: Observations) -> tuple[Explanation, ...]:
 
     """
     seen = departures(observations)
-    compared = _Compared.of(seen, _causes(observations.metering_device))
-    probabilities = compared.probabilities()
+    compared = _Compared.of(seen, _causes(observations.metering_device or "none"))
+    probabilities = compared.probabilities(without=Fault.NOTHING_WRONG if something_is_wrong else None)
     held_back = {
         charge: held
         for charge in _JUDGED_BEFORE
@@ -202,21 +186,21 @@ def explain(observations: Observations) -> tuple[Explanation, ...]:
     weights = {fault: compared.weights(fault, against[fault]) for fault in ranked}
     evidence = {fault: [Evidence(*piece) for piece in zip(seen.found, weights[fault], strict=True)] for fault in ranked}
     return tuple(
-        Explanation(
+        Cause(
             fault=fault,
             together=compared.together() if fault is Fault.SEVERAL else (),
             probability=capped[fault],
             evidence_for=_speaking(evidence[fault], 1.0),
             evidence_against=_speaking(evidence[fault], -1.0),
-            next_check=_NEXT_CHECK[fault],
-            held_back=held_back[fault].reason if fault in held_back else "",
+            next_check=next_check(fault),
+            held_back=held_back[fault].reason if fault in held_back else None,
             rule_out_first=held_back[fault].by if fault in held_back else None,
         )
         for fault in ranked
     )
 
 
-class _Cause(NamedTuple):
+class _Candidate(NamedTuple):
     """One cause at one size. parts: the faults in it. share: its prior. shifts: of each of `FIGURES` [K or 1]."""
 
     fault: Fault
@@ -226,24 +210,24 @@ class _Cause(NamedTuple):
 
 
 @cache
-def _causes(metering_device: str) -> tuple[_Cause, ...]:
+def _causes(metering_device: str) -> tuple[_Candidate, ...]:
     """List every cause at every size of it."""
     kind = "fixed_orifice" if metering_device == "fixed_orifice" else "valve"
     sizes = {fault: _signatures()[kind, fault] for fault in SINGLE_FAULTS if (kind, fault) in _signatures()}
     nothing = np.zeros(len(FIGURES))
     causes = [
-        _Cause(Fault.NOTHING_WRONG, (), _PRIOR[Fault.NOTHING_WRONG], nothing),
-        _Cause(Fault.NOT_ONE_OF_THESE, (), _PRIOR[Fault.NOT_ONE_OF_THESE], nothing),
+        _Candidate(Fault.NOTHING_WRONG, (), _PRIOR[Fault.NOTHING_WRONG], nothing),
+        _Candidate(Fault.NOT_ONE_OF_THESE, (), _PRIOR[Fault.NOT_ONE_OF_THESE], nothing),
     ]
     for fault, rows in sizes.items():
         share = _PRIOR[fault] / len(rows)
-        causes += [_Cause(fault, (fault,), share, row) for row in rows]
+        causes += [_Candidate(fault, (fault,), share, row) for row in rows]
     paired = [fault for fault in sizes if fault is not Fault.OVERFEEDING]
     pairs = [pair for pair in combinations(paired, 2) if pair != tuple(_JUDGED_BEFORE)]
     for pair in pairs:
         both = [first + second for first, second in product(sizes[pair[0]], sizes[pair[1]])]
         share = _PRIOR[Fault.SEVERAL] / len(pairs) / len(both)
-        causes += [_Cause(Fault.SEVERAL, pair, share, shifts) for shifts in both]
+        causes += [_Candidate(Fault.SEVERAL, pair, share, shifts) for shifts in both]
     return tuple(causes)
 
 
@@ -266,12 +250,12 @@ def _units(names: Sequence[str]) -> Array:
 class _Compared(NamedTuple):
     """What was seen against every cause: rests and covariances have a row for each cause [K or 1]."""
 
-    causes: tuple[_Cause, ...]
+    causes: tuple[_Candidate, ...]
     rests: Array
     covariances: Array
 
     @classmethod
-    def of(cls, seen: Departures, causes: tuple[_Cause, ...]) -> "_Compared":
+    def of(cls, seen: Departures, causes: tuple[_Candidate, ...]) -> "_Compared":
         columns = [FIGURES.index(departure.name) for departure in seen.found]
         least = [
             min(-departure.expected.value, 0.0) if departure.name in _NEVER_BELOW_ZERO else -np.inf
@@ -293,11 +277,11 @@ class _Compared(NamedTuple):
         likelihoods: Array = np.exp(logarithms - logarithms.max())
         return likelihoods
 
-    def probabilities(self) -> dict[Fault, float]:
-        """Apply Bayes' rule."""
+    def probabilities(self, without: Fault | None = None) -> dict[Fault, float]:
+        """Apply Bayes' rule; without: what is ruled out beforehand."""
         odds = {cause.fault: 0.0 for cause in self.causes}
         for cause, likelihood in zip(self.causes, self.likelihoods(), strict=True):
-            odds[cause.fault] += cause.share * float(likelihood)
+            odds[cause.fault] += cause.share * float(likelihood) if cause.fault is not without else 0.0
         return {fault: part / sum(odds.values()) for fault, part in odds.items()}
 
     def together(self) -> tuple[Fault, ...]:
@@ -344,7 +328,7 @@ class _Answers(NamedTuple):
             least[subcooling] = _CHANGE_LIQUID_LINE_DK
         return cls(loads, mixing, least)
 
-    def covariance(self, cause: _Cause, shifts: Array) -> Array:
+    def covariance(self, cause: _Candidate, shifts: Array) -> Array:
         """Give the covariance that comes with a cause itself."""
         if cause.fault is Fault.NOT_ONE_OF_THESE:
             unknown: Array = np.diag(np.where(self.loads, _UNKNOWN_LOAD, _UNKNOWN_DK) ** 2)
@@ -360,17 +344,22 @@ class _Held(NamedTuple):
     """What holds a wrong charge back, and what to do about it."""
 
     by: Fault
-    reason: str
+    reason: Sentence
+
+
+def next_check(fault: Fault) -> Sentence:
+    """Say what would settle whether it is this fault."""
+    return Sentence(f"check.{fault.name.lower()}")
 
 
 def _held_back(charge: Fault, probabilities: Mapping[Fault, float], missing: Sequence[str]) -> _Held | None:
     """Say what must be ruled out before this charge may be blamed, the likeliest of it; None if all is."""
     for figure, fault, measure in _MUST_BE_SEEN:
         if figure in missing:
-            return _Held(fault, f"first rule out {fault.value}: measure {measure}")
+            return _Held(fault, Sentence("held_back.unseen", (term("fault", fault.value), term("measure", *measure))))
     fault = max(_JUDGED_BEFORE[charge], key=lambda before: probabilities[before])
     if probabilities[fault] > RULED_OUT:
-        return _Held(fault, f"first rule out {fault.value}. {_NEXT_CHECK[fault]}")
+        return _Held(fault, Sentence(f"held_back.{fault.name.lower()}"))
     return None
 
 

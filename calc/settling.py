@@ -6,7 +6,7 @@ limits for a while. The forecast comes from `calc.judge.course`.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -15,6 +15,8 @@ from numpy.typing import ArrayLike, NDArray
 from calc.errors import SeriesError
 from calc.estimate import Estimate
 from calc.judge.course import MOST_STRETCHES, Course, fit
+from calc.quantities import Quantity
+from calc.sentences import Part, Sentence, amount, count, seconds
 
 Array = NDArray[np.float64]
 
@@ -49,7 +51,7 @@ class Settling:
     seconds_to_settle: float
 
 
-class Cause(StrEnum):
+class Why(StrEnum):
     """Why nothing can be said of a figure's end."""
 
     JUST_BEGUN = "just begun"
@@ -57,17 +59,44 @@ class Cause(StrEnum):
     STARTING = "starting"
     HUNTING = "hunting"
     CYCLING = "cycling"
+    JUMPING = "jumping"
     SWINGING = "swinging"
     DRIFTING = "drifting"
 
 
 @dataclass(frozen=True, slots=True)
 class NotSteady:
-    """Nothing can be said of its end, and why. swing_k: how far it moves about or away [K], where that is the why."""
+    """Nothing can be said of its end, and why.
 
-    reason: str
-    cause: Cause
+    Attributes:
+        why: the kind of it.
+        swing_k: how far it moves about or away [K], where that is the why.
+        seconds: since the jump, since the start, or from one swing to the next [s], where there is such a time.
+        times: how often it jumped.
+        left_s: after how long more can be said [s]; None where there is no telling.
+        of_s: of how long in all [s].
+
+    """
+
+    why: Why
     swing_k: float | None = None
+    seconds: float = 0.0
+    times: int = 0
+    left_s: float | None = None
+    of_s: float = 0.0
+
+    @property
+    def sentence(self) -> Sentence:
+        """What to say of it."""
+        parts: list[Part] = [seconds("seconds", self.seconds), count("times", self.times)]
+        if self.swing_k is not None:
+            parts.append(amount("swing", self.swing_k, Quantity.TEMPERATURE_DIFFERENCE))
+        return Sentence(f"not_steady.{self.why.name.lower()}", tuple(parts))
+
+    @property
+    def reason(self) -> str:
+        """The same in English, in US units."""
+        return str(self.sentence)
 
 
 RULE = SteadyRule()
@@ -76,6 +105,7 @@ LONGEST_GAP_S = 300.0
 
 _LEAST_SPAN_S = 60.0
 _LEAST_READINGS = 20
+_LEAST_ON_A_LINE = 3
 _GREATEST_GAP = 1 / 6  # of the window
 _GREATEST_FORECAST_UNCERTAINTY_K = 3.0
 _ABSURD = 1e12
@@ -115,20 +145,18 @@ def assess(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> Se
     """
     times, readings = _checked(times_s, values)
     if _too_few(times):
-        return NotSteady(
-            f"a forecast needs {_LEAST_READINGS} readings over {_LEAST_SPAN_S:.0f} s at least", Cause.JUST_BEGUN
-        )
+        return NotSteady(Why.JUST_BEGUN, left_s=_left_s(times), of_s=_LEAST_SPAN_S)
     course = fit(times - times[0], readings)
     jumps_s = _jumps_s(course)
     if len(jumps_s) >= _CYCLES:
-        return NotSteady(f"it jumped {len(jumps_s)} times: something starts and stops", Cause.CYCLING)
+        return NotSteady(Why.JUMPING, times=len(jumps_s))
     if jumps_s:
         return _after(times[0] + jumps_s[-1], times, readings, rule)
     swing = _swing(course, rule)
     if swing is None:
         return _end(times, readings, course, rule)
     latest = slice(times.size // 2, None)
-    if swing.cause is Cause.SWINGING and not _too_few(times[latest]):
+    if swing.why is Why.SWINGING and not _too_few(times[latest]):
         later = assess(times[latest], readings[latest], rule)
         return later if _ends_in_sight(later, readings[latest]) else swing
     return swing
@@ -151,6 +179,51 @@ def rule_holds(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -
     return bool(steady.all())
 
 
+def steady_all_along(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> bool:
+    """Tell whether the plain rule held from the very first reading on.
+
+    Arguments and errors as `assess`.
+    """
+    times, readings = _checked(times_s, values)
+    if not times.size:
+        return False
+    hold_s = float(times[-1] - times[0]) - rule.window_s
+    return hold_s >= rule.hold_s and rule_holds(times, readings, replace(rule, hold_s=hold_s))
+
+
+def slope_per_minute(times_s: ArrayLike, values: ArrayLike, window_s: float = RULE.window_s) -> float | None:
+    """Fit a line to the last readings [unit of the values per minute]; None where there are too few.
+
+    Arguments and errors as `assess`; window_s: how far back it looks [s].
+    """
+    times, readings = _checked(times_s, values)
+    recent = times >= (times[-1] - window_s if times.size else 0.0)
+    if recent.sum() < _LEAST_ON_A_LINE:
+        return None
+    t = times[recent] - times[recent].mean()
+    return float(60 * (t @ readings[recent]) / (t @ t))
+
+
+def mean_of_last(times_s: ArrayLike, values: ArrayLike, *, now_s: float, over_s: float = 60.0) -> float | None:
+    """Average the readings of the last minute, or of another time, before now; None where there were none.
+
+    Args:
+        times_s: rising [s].
+        values: one for each.
+        now_s: of the same origin [s].
+        over_s: how far back it looks [s].
+
+    """
+    times, readings = np.asarray(times_s, np.float64), np.asarray(values, np.float64)
+    recent = readings[times >= now_s - over_s]
+    return float(recent.mean()) if recent.size else None
+
+
+def with_instruments(course: Estimate, instruments: float) -> Estimate:
+    """Add the standard uncertainty of the instruments to that of a course (JCGM 100, 5.1.2)."""
+    return Estimate(course.value, math.hypot(course.standard_uncertainty, instruments))
+
+
 def _checked(times_s: ArrayLike, values: ArrayLike) -> tuple[Array, Array]:
     """Give both as arrays, from where the clock last leapt."""
     times, readings = np.asarray(times_s, np.float64), np.asarray(values, np.float64)
@@ -171,10 +244,17 @@ def _too_few(times: Array) -> bool:
     return np.unique(np.floor(MOST_STRETCHES * (times - times[0]) / (times[-1] - times[0]))).size < _LEAST_READINGS
 
 
+def _left_s(times: Array) -> float:
+    """Tell how long until a forecast may be made; a second at least, where readings are few [s]."""
+    span_s = float(times[-1] - times[0]) if times.size else 0.0
+    return max(_LEAST_SPAN_S - span_s, 1.0)
+
+
 def _after(jump_s: float, times: Array, readings: Array, rule: SteadyRule) -> Settled | Settling | NotSteady:
     later = times >= jump_s
     if _too_few(times[later]):
-        return NotSteady(f"it jumped {times[-1] - jump_s:.0f} s ago: something was changed", Cause.JUST_CHANGED)
+        ago_s = float(times[-1] - jump_s)
+        return NotSteady(Why.JUST_CHANGED, seconds=ago_s, left_s=_left_s(times[later]), of_s=_LEAST_SPAN_S)
     return assess(times[later], readings[later], rule)
 
 
@@ -192,10 +272,10 @@ def _end(times: Array, readings: Array, course: Course, rule: SteadyRule) -> Set
     if to_come_k <= rule.deviation_limit_k and rule_holds(times, readings, rule):
         return Settled(course.now)
     if elapsed_s < _CLAMP_S and float(np.ptp(readings)) > _CLAMP_K:
-        reason = f"it moved far within {elapsed_s:.0f} s: a start, or a probe just put on"
-        return NotSteady(reason, Cause.STARTING, float(np.ptp(readings)))
+        moved_k = float(np.ptp(readings))
+        return NotSteady(Why.STARTING, moved_k, elapsed_s, left_s=_CLAMP_S - elapsed_s, of_s=_CLAMP_S)
     if course.final.standard_uncertainty > _GREATEST_FORECAST_UNCERTAINTY_K or _only_drifts(course, elapsed_s):
-        return NotSteady("no end in sight yet", Cause.DRIFTING)
+        return NotSteady(Why.DRIFTING)
     return Settling(course.final, _seconds_to_settle(course, rule, elapsed_s))
 
 
@@ -231,11 +311,11 @@ def _swing(course: Course, rule: SteadyRule) -> NotSteady | None:
     power = np.abs(np.fft.rfft(course.residuals * np.hanning(course.residuals.size))) ** 2
     peak = int(np.argmax(power))
     if peak < _CYCLES or power[peak - 1 : peak + 2].sum() < _PERIODIC_SHARE * power.sum():
-        return NotSteady("it swings about any steady course", Cause.SWINGING, half_k)
+        return NotSteady(Why.SWINGING, half_k)
     period_s = (course.times_s[-1] - course.times_s[0]) / peak
     if half_k > _CYCLING_K:
-        return NotSteady(f"it swings every {period_s:.0f} s: the unit cycles", Cause.CYCLING, half_k)
-    return NotSteady(f"it swings every {period_s:.0f} s: the valve hunts", Cause.HUNTING, half_k)
+        return NotSteady(Why.CYCLING, half_k, float(period_s))
+    return NotSteady(Why.HUNTING, half_k, float(period_s))
 
 
 def _moving_line(

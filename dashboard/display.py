@@ -10,7 +10,6 @@ from typing import Any, cast
 
 import numpy as np
 
-from calc import wording
 from calc.protocols import tolerances
 from calc.quantities import QUANTITIES, Quantity
 from calc.units import Kind, System, difference_to_display, display_unit, to_display
@@ -21,7 +20,8 @@ from dashboard.ring import Column
 from ingest.wire.messages import (
     About,
     Advice,
-    Doubt,
+    AwaitedMessage,
+    DoubtMessage,
     Forecast,
     InstrumentAbout,
     Pack,
@@ -149,7 +149,8 @@ def advice(given: Advice, newest: Pack | None, system: System) -> Json:
         "sentence": getattr(given.sentence, system),
         "details": [getattr(detail, system) for detail in given.details],
         "cautions": list(given.cautions),
-        "doubts": _doubts(given.doubts),
+        "doubts": _doubts(given.doubts, system),
+        "awaited": _awaited(given.awaited),
         "steadiness": {
             name: _steadiness(steadiness, _value(newest, name), system) for name, steadiness in given.steadiness.items()
         },
@@ -157,13 +158,13 @@ def advice(given: Advice, newest: Pack | None, system: System) -> Json:
     }
 
 
-def _doubts(doubts: Sequence[Doubt]) -> dict[str, str]:
+def _doubts(doubts: Sequence[DoubtMessage], system: System) -> dict[str, str]:
     """Say beside each channel why it is in doubt, and what to do: in full at the first that a doubt concerns."""
     said: dict[str, str] = {}
     for doubt in doubts:
         for name in doubt.channels:
             first = doubt.channels[0]
-            full = f"In doubt. {doubt.reason} {doubt.fix}"
+            full = f"In doubt. {getattr(doubt.reason, system)} {getattr(doubt.fix, system)}"
             said.setdefault(name, full if name == first else f"In doubt: see {words.channel(first)}.")
     return said
 
@@ -180,16 +181,23 @@ def _steadiness(steadiness: Steadiness, now_dk: float | None, system: System) ->
         "word": words.STEADINESS[steadiness.state],
         "value": _difference(steadiness.value_dk, system),
         "plus_minus": _difference(steadiness.expanded_dk, system),
-        "reason": _why_not(steadiness, system),
+        "reason": "" if steadiness.reason is None else getattr(steadiness.reason, system),
         "slope": _difference(steadiness.slope_dk_per_min, system),
         "forecast": None if forecast is None else _forecast(forecast, now_dk, system),
     }
 
 
-def _why_not(steadiness: Steadiness, system: System) -> str:
-    if steadiness.swing_dk is None:
-        return steadiness.reason
-    return f"{steadiness.reason}, by {wording.difference(steadiness.swing_dk, system)}"
+def _awaited(awaited: AwaitedMessage | None) -> Json | None:
+    """Lay out what is awaited, with how much of the time has passed, 0 to 1."""
+    if awaited is None:
+        return None
+    done = 1 - awaited.seconds_left / awaited.of_seconds if awaited.of_seconds else 0.0
+    return {
+        "what": words.AWAITED.get(awaited.what, words.channel(awaited.what)),
+        "ahead": words.duration_ahead(awaited.seconds_left),
+        "seconds_left": awaited.seconds_left,
+        "done": round(min(max(done, 0.0), 1.0), 3),
+    }
 
 
 def _forecast(forecast: Forecast, now_dk: float | None, system: System) -> Json:

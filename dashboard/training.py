@@ -29,8 +29,15 @@ def exercise(bench: BenchAbout, revealed: BenchReveal | None, system: System) ->
 def held_back(advice: Advice) -> Advice:
     """Keep of the advice whether the figures have settled and what to beware of. An alarm is never held back."""
     said, details = (advice.sentence, advice.details) if advice.alarms else (_same(_YOUR_TURN), [_same(_HELD_BACK)])
+    waiting = advice.state in ("starting", "settling")  # what else is awaited would tell what was made of the unit
     return Advice(
-        advice.time_s, said, details, cautions=advice.cautions, steadiness=advice.steadiness, alarms=advice.alarms
+        advice.time_s,
+        said,
+        details,
+        cautions=advice.cautions,
+        steadiness=advice.steadiness,
+        alarms=advice.alarms,
+        awaited=advice.awaited if waiting else None,
     )
 
 

@@ -40,6 +40,8 @@ QUALITIES = {
 
 _MARKS = {"reading": "Reading", "note": "Note", "acknowledge": "Note read"}
 
+AWAITED = {"first_forecast": "The first forecast", "verification": "A formal verification"}
+
 STEADINESS = {"settled": "Settled", "settling": "Settling", "not_steady": "Not steady", "unknown": ""}
 
 _CHANNELS = {

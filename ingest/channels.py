@@ -9,8 +9,8 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from calc.doubts.observed import Repetition
 from calc.quantities import Quantity
+from calc.situation import Repetition
 from ingest.clock import Moment
 from ingest.field_checks import Checkable
 from ingest.frames import Stamp, Unreadable, Value

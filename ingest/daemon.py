@@ -14,7 +14,7 @@ from pathlib import Path
 
 from calc.estimate import Estimate
 from ingest.advice.advisor import Advisor, Given
-from ingest.advice.steadiness import JUDGED_CHANNELS
+from ingest.advice.history import JUDGED_CHANNELS
 from ingest.asks import Asks
 from ingest.asks import Surroundings as AskSurroundings
 from ingest.broker.credentials import users_of

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from typing import Literal
 
-from calc.conformity import OutOfTolerance, WithinTolerance
+from calc.comparing import Met, NotMet
 from calc.errors import CalcError
 from calc.estimate import Estimate
 from calc.quantities import CHANNELS, Quantity
@@ -187,9 +187,9 @@ def _better_instrument(ask: CheckAsk, setup: ChannelSetup, barometer: Estimate) 
 
 def _verdict(found: field_checks.FieldCheck) -> Literal["within", "out", "cannot_tell"]:
     match found.verdict:
-        case WithinTolerance():
+        case Met():
             return "within"
-        case OutOfTolerance():
+        case NotMet():
             return "out"
     return "cannot_tell"
 

@@ -5,7 +5,7 @@ Bounded: some gaps, some runs, and the samples of the last seconds.
 
 from collections import deque
 
-from calc.doubts.observed import Repetition
+from calc.situation import Repetition
 from ingest.frames import Unreadable, Value
 
 LEARNED_GAPS = 8

@@ -20,24 +20,24 @@ from ingest.wire.messages import (
     Added,
     AddedAsk,
     Advice,
-    Alarm,
+    AlarmMessage,
     Answer,
     Ask,
+    AwaitedMessage,
     Calibration,
+    CauseMessage,
     ChannelAbout,
     CheckAsk,
     Checked,
     CheckFound,
-    Condition,
+    ConditionMessage,
     CorrectAsk,
     Corrected,
     Correction,
     CorrectionAsk,
-    Evidence,
-    Explanation,
+    EvidenceMessage,
     Forecast,
     InstrumentAbout,
-    Judgement,
     Line,
     Mark,
     Note,
@@ -53,6 +53,7 @@ from ingest.wire.messages import (
     Status,
     Steadiness,
     UnitAbout,
+    VerificationMessage,
     Wording,
     decode_ask,
     encode,
@@ -195,6 +196,11 @@ def about(*, started_s: float, lost: Sequence[str] = (), marks: Sequence[Mark] =
     return msgspec.structs.replace(known, **changes)
 
 
+def said(text: str) -> Wording:
+    """A sentence without figures."""
+    return Wording(text, text)
+
+
 def advice(*, time_s: float) -> Advice:
     """Advice as it stands while the unit settles after an addition."""
     return Advice(
@@ -218,6 +224,8 @@ def advice(*, time_s: float) -> Advice:
             "superheat": Steadiness("settling", slope_dk_per_min=-0.2),
             "subcooling": Steadiness("settling", slope_dk_per_min=0.2, forecast=Forecast(8.9 / 1.8, 0.5 / 1.8, 225.0)),
         },
+        state="settling",
+        awaited=AwaitedMessage("subcooling", 225.0, 600.0),
     )
 
 
@@ -228,29 +236,37 @@ def same(text: str) -> Wording:
 
 def opinion(*, time_s: float, first: float = 0.5) -> Advice:
     """Advice once it has settled: two causes, the likelier with this probability, open conditions, and an alarm."""
-    low = Evidence(
+    low = EvidenceMessage(
         "subcooling", 2.3, Wording("4.4 °F, expected 10.0 ± 2.4 °F", "2.4 K, expected 5.6 ± 1.3 K"), "nameplate"
     )
-    high = Evidence(
+    high = EvidenceMessage(
         "superheat", -0.9, Wording("18.3 °F, expected 12.0 ± 8.0 °F", "10.2 K, expected 6.7 ± 4.4 K"), "a manual"
     )
-    held_back = "first rule out low evaporator airflow: measure return and supply air"
-    waited = Wording("6 of 15 min", "6 of 15 min")
+    held_back = said("First rule out low evaporator airflow: measure return air and supply air.")
+    waited = said("6 of 15 min")
+    leaks, along = said("Look for oil and leaks."), said("Feel along the liquid line.")
+    met = Wording("Met.", "Met.", "condition.met")
     return msgspec.structs.replace(
         advice(time_s=time_s),
-        explanations=[
-            Explanation("undercharge", first, [], [low], [high], "Look for oil and leaks.", held_back),
-            Explanation("liquid-line restriction", 0.9 - first, [], [high], [low], "Feel along the liquid line.", ""),
+        state="stop",
+        causes=[
+            CauseMessage("undercharge", first, [], [low], [high], leaks, held_back),
+            CauseMessage("liquid-line restriction", 0.9 - first, [], [high], [low], along),
         ],
-        judgement=Judgement(
+        verification=VerificationMessage(
             "subcooling", "may not be judged", None, -3.1, 0.6,
             [
-                Condition("settled", "met", "met", Wording("", ""), "NIST SP 1087"),
-                Condition("undisturbed_time", "not met", "the charge was changed: wait", waited, "California Title 24"),
-                Condition("air_split", "unknown", "not known", Wording("", ""), "California Title 24"),
+                ConditionMessage("settled", "met", met, said(""), "NIST SP 1087"),
+                ConditionMessage(
+                    "undisturbed_time", "not met", said("The charge was changed: wait."), waited, "California Title 24"
+                ),
+                ConditionMessage("air_split", "cannot tell", said("Not known."), said(""), "California Title 24"),
             ],
+            said("Not yet: 2 of 3 conditions open."),
         ),
-        alarms=[Alarm("floodback", "no superheat: stop adding", Wording("0.2 °F", "0.1 K"), "common practice")],
+        alarms=[
+            AlarmMessage("floodback", said("No superheat: stop adding."), Wording("0.2 °F", "0.1 K"), "common practice")
+        ],
     )  # fmt: skip
 
 

@@ -5,11 +5,12 @@ from collections.abc import Mapping
 from calc.arguments import REFRIGERANT, Accuracy, Choice, Difference, Measure
 from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
 from calc.calculations.targets import PROTOCOL
-from calc.conformity import CannotTell, OutOfTolerance, Verdict, acceptance_interval, judge
+from calc.comparing import CannotTell, Comparison, NotMet, acceptance_interval, compare
 from calc.estimate import Estimate
-from calc.judge.verification import Figure, Situation, governing_figure, verify
+from calc.judge.verification import Condition, Figure, governing_figure, verify
 from calc.protocols import tolerances
 from calc.quantities import Quantity
+from calc.situation import Situation
 from calc.superheat import subcooling_budget, superheat_budget
 from calc.targets import NoTarget, Target, find_target_superheat, target_subcooling
 from calc.uncertainty import Budget
@@ -62,7 +63,7 @@ def _within_tolerance(
     low_dk, high_dk, source = tolerances(protocol).limits[figure]
     measured = Budget(measured_dk, {"measured": accuracy_dk / 2})
     deviation_dk = (measured - Budget(target_dk, {"target": target_accuracy_dk / 2})).estimate
-    verdict = judge(deviation_dk, low_dk, high_dk)
+    verdict = compare(deviation_dk, low_dk, high_dk)
     accepted = acceptance_interval(low_dk, high_dk, deviation_dk.standard_uncertainty)
     too_poor = Unknown("these instruments could not confirm even a reading on target")
     return {
@@ -98,16 +99,20 @@ def _charge_verification(
         return None if value is None else Estimate(value, standard_uncertainty)
 
     outdoor = reading(outdoor_k, line_u_k)
+    side = "suction" if figure == "superheat" else "liquid"
+    measured = {
+        "outdoor_air_temperature": outdoor,
+        "superheat": reading(valve_superheat_dk, figure_accuracy_dk / 2),
+        "air_split": reading(air_split_dk, line_u_k * 2**0.5),
+    }
+    accuracies = {f"{side}_pressure": pressure_accuracy_pa, f"{side}_line_temperature": temperature_accuracy_dk}
     situation = Situation(
         metering_device=metering_device,
         running_s=running_s,
         undisturbed_s=undisturbed_s,
-        outdoor_air_temperature_k=outdoor,
-        superheat_dk=reading(valve_superheat_dk, figure_accuracy_dk / 2),
-        air_split_dk=reading(air_split_dk, line_u_k * 2**0.5),
+        measured={name: found for name, found in measured.items() if found is not None},
         target_air_split_dk=reading(target_air_split_dk, 0.0),
-        pressure_accuracy_pa=pressure_accuracy_pa,
-        temperature_accuracy_dk=temperature_accuracy_dk,
+        accuracies={name: found for name, found in accuracies.items() if found is not None},
     )
     target: Target | NoTarget | None
     if figure == "subcooling":
@@ -121,17 +126,19 @@ def _charge_verification(
         "judged_by": figure,
         "verdict": _sentence(found.verdict) if found.verdict else no_verdict,
         "less_target_dk": found.deviation_dk or Unknown("there is no target to compare with"),
-        "conditions": tuple(
-            f"{condition.name.replace('_', ' ')}: {condition.state}: {condition.says} ({condition.source})"
-            for condition in found.conditions
-        ),
+        "conditions": tuple(_condition(condition) for condition in found.conditions),
     }
 
 
-def _sentence(verdict: Verdict) -> str:
+def _condition(condition: Condition) -> str:
+    why = "" if condition.says.kind == "condition.met" else f": {condition.says}".removesuffix(".")
+    return f"{condition.name.replace('_', ' ')}: {condition.state}{why} ({condition.source})"
+
+
+def _sentence(verdict: Comparison) -> str:
     if isinstance(verdict, CannotTell):
         return "these instruments cannot tell" + (", not even on target" if verdict.even_on_target else "")
-    if isinstance(verdict, OutOfTolerance):
+    if isinstance(verdict, NotMet):
         return f"out of tolerance, too {verdict.side}"
     return "within tolerance"
 
@@ -212,7 +219,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _within_tolerance,
         source=f"{_RULE}; limits by the protocol",
         tolerance="exact",
-        test="tests/calc/test_conformity.py::test_superheat_within_five_degrees_read_with_two_at_k_2",
+        test="tests/calc/test_comparing.py::test_superheat_within_five_degrees_read_with_two_at_k_2",
     ),
     "charge_verification": Calculation(
         "whether the charge may be judged now, condition by condition, and the verdict",

@@ -7,7 +7,7 @@ tells the slip. A doubt changes no reading; it names the channels, the reason an
 
 from collections.abc import Callable, Iterator
 
-from calc.doubts.observed import LIKELY, POSSIBLE, Doubt, Observed
+from calc.doubts.observed import LIKELY, POSSIBLE, Doubt
 from calc.doubts.pressures import (
     pressure_in_other_unit,
     pressures_exchanged,
@@ -23,6 +23,8 @@ from calc.doubts.temperatures import (
     other_scale,
     suction_clamp_beside_its_pipe,
 )
+from calc.sentences import Sentence
+from calc.situation import Situation
 
 _FROZEN_TIMES = 20
 _FROZEN_OVER_USUAL = 5
@@ -30,7 +32,7 @@ _FROZEN_S = 10.0
 """So often, so many times the longest run of late, and for so long: common practice, no source."""
 
 
-def doubts(observed: Observed) -> list[Doubt]:
+def doubts(now: Situation) -> list[Doubt]:
     """Find what cannot be, the surest first.
 
     A rule whose channels are not measured is silent, and a channel that is in doubt counts as not measured for the
@@ -38,29 +40,29 @@ def doubts(observed: Observed) -> list[Doubt]:
 
     >>> from calc.estimate import Estimate
     >>> swapped = {"suction_pressure": Estimate(2.5e6, 3e3), "liquid_pressure": Estimate(0.9e6, 3e3)}
-    >>> [doubt.channels for doubt in doubts(Observed("R-410A", swapped, 101_325.0, running=True))]
+    >>> [doubt.channels for doubt in doubts(Situation(refrigerant="R-410A", measured=swapped, running=True))]
     [('suction_pressure', 'liquid_pressure')]
     """
     found: list[Doubt] = []
     for rule in _RULES:
         doubted = {channel for doubt in found for channel in doubt.channels}
-        found += rule(observed.without(doubted))
+        found += rule(now.without(doubted))
     return sorted(found, key=lambda doubt: -doubt.confidence)
 
 
-def stands_still(now: Observed) -> Iterator[Doubt]:
+def stands_still(now: Situation) -> Iterator[Doubt]:
     """Find an instrument that repeats one number longer than it ever did of late."""
     for channel, run in now.repetitions.items():
         if run.seconds >= _FROZEN_S and run.times >= max(_FROZEN_TIMES, _FROZEN_OVER_USUAL * run.usually):
             yield Doubt(
                 (channel,),
-                "The very same number comes again and again, which it did not before.",
-                "See whether the display is held or the sensor came loose; switch the instrument off and on.",
+                Sentence("doubt.stands_still"),
+                Sentence("fix.stands_still"),
                 LIKELY if now.running else POSSIBLE,
             )
 
 
-_RULES: tuple[Callable[[Observed], Iterator[Doubt]], ...] = (  # the surest first
+_RULES: tuple[Callable[[Situation], Iterator[Doubt]], ...] = (  # the surest first
     pressure_in_other_unit,
     pressures_exchanged,
     reference_mixed_up_in_air,

@@ -3,9 +3,23 @@
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
-from calc.doubts.observed import COVERAGE, CYCLE, LIKELY, POSSIBLE, SURE, Doubt, Observed, clearly_above, lies_within
+from calc.doubts.observed import (
+    COVERAGE,
+    CYCLE,
+    LIKELY,
+    POSSIBLE,
+    SURE,
+    Doubt,
+    clearly_above,
+    lies_within,
+    over_dew_point_dk,
+    shift_pa,
+    under_bubble_point_dk,
+)
 from calc.errors import CalcRangeError
 from calc.saturation import bubble_point, dew_point
+from calc.sentences import Sentence, term
+from calc.situation import Situation
 
 _OPEN_TO_AIR_PA = 4e3
 """An open probe within this of what it should read has its reference mixed up, not its zero: no source."""
@@ -25,7 +39,7 @@ _ORDINARY_K: Mapping[str, tuple[float, float]] = MappingProxyType(
 _KPA_PER_PSI = 6.894757  # NIST SP 811, B.8
 
 
-def pressure_in_other_unit(now: Observed) -> Iterator[Doubt]:
+def pressure_in_other_unit(now: Situation) -> Iterator[Doubt]:
     """Find a number that makes sense only in kPa where it was taken in psi, or the other way round."""
     for channel, other in (("suction_pressure", "liquid_pressure"), ("liquid_pressure", "suction_pressure")):
         pressure_pa = now.value(channel)
@@ -33,18 +47,18 @@ def pressure_in_other_unit(now: Observed) -> Iterator[Doubt]:
             continue
         if _is_ordinary(now, channel, now.value(other)) and _is_ordinary(now, other, pressure_pa):
             continue  # exchanged, rather
-        gauge_pa = pressure_pa - now.barometric_pressure_pa
+        gauge_pa = pressure_pa - now.site_pressure_pa
         for taken, sent, shrinks in (("psi", "kPa", _KPA_PER_PSI), ("kPa", "psi", 1 / _KPA_PER_PSI)):
-            if _is_ordinary(now, channel, gauge_pa / shrinks + now.barometric_pressure_pa):
+            if _is_ordinary(now, channel, gauge_pa / shrinks + now.site_pressure_pa):
                 yield Doubt(
                     (channel,),
-                    f"Taken as {taken} its number is out of the way; as {sent} it would be ordinary.",
-                    f"See whether the probe is set to {sent}, and configure its unit as what it sends.",
+                    Sentence("doubt.other_unit", (term("taken", taken), term("sent", sent))),
+                    Sentence("fix.other_unit", (term("sent", sent),)),
                     LIKELY if shrinks > 1 else POSSIBLE,  # a unit that is nearly empty has such low pressures too
                 )
 
 
-def _is_ordinary(now: Observed, channel: str, pressure_pa: float | None) -> bool:
+def _is_ordinary(now: Situation, channel: str, pressure_pa: float | None) -> bool:
     if pressure_pa is None:
         return False
     point = dew_point if channel == "suction_pressure" else bubble_point
@@ -54,30 +68,30 @@ def _is_ordinary(now: Observed, channel: str, pressure_pa: float | None) -> bool
         return False
 
 
-def pressures_exchanged(now: Observed) -> Iterator[Doubt]:
+def pressures_exchanged(now: Situation) -> Iterator[Doubt]:
     """Find a suction pressure above the liquid pressure while the compressor runs, or may run."""
     if now.running is not False and clearly_above(now.difference("suction_pressure", "liquid_pressure"), 0.0):
         yield Doubt(
             ("suction_pressure", "liquid_pressure"),
-            "The suction pressure is above the liquid pressure: a compressor that runs raises the pressure.",
-            "Exchange the two hoses or probes. A heat pump that heats exchanges them by itself: switch it to cooling.",
+            Sentence("doubt.pressures_exchanged"),
+            Sentence("fix.pressures_exchanged"),
             SURE if now.running else LIKELY,
             CYCLE,
         )
 
 
-def reference_mixed_up_in_air(now: Observed) -> Iterator[Doubt]:
+def reference_mixed_up_in_air(now: Situation) -> Iterator[Doubt]:
     """Find a probe that may be open to the air and is off by just the barometric pressure."""
     for channel, reference in now.references.items():
-        reading = now.readings.get(channel)
+        reading = now.measured.get(channel)
         if reading is None or now.running:
             continue
-        would_read_pa = 2 * now.barometric_pressure_pa if reference == "gauge" else 0.0
+        would_read_pa = 2 * now.site_pressure_pa if reference == "gauge" else 0.0
         if abs(reading.value - would_read_pa) < _OPEN_TO_AIR_PA + COVERAGE * reading.standard_uncertainty:
-            yield _mixed_up(now, channel, "If the probe is open to the air, it", LIKELY)
+            yield _mixed_up(now, channel, "open_to_air", LIKELY)
 
 
-def reference_mixed_up_at_rest(now: Observed) -> Iterator[Doubt]:
+def reference_mixed_up_at_rest(now: Situation) -> Iterator[Doubt]:
     """Find a pressure that belongs to the temperature which everything has at rest, but for the barometric pressure."""
     lines = ("suction_line_temperature", "liquid_line_temperature", "outdoor_air_temperature")
     temperatures_k = [value for name in lines if (value := now.value(name)) is not None]
@@ -85,24 +99,23 @@ def reference_mixed_up_at_rest(now: Observed) -> Iterator[Doubt]:
         return
     apart_dk = max(temperatures_k) - min(temperatures_k)
     ambient_k = sum(temperatures_k) / len(temperatures_k)
-    figures = {"suction_pressure": now.superheat_dk, "liquid_pressure": now.subcooling_dk}
+    figures = {"suction_pressure": over_dew_point_dk, "liquid_pressure": under_bubble_point_dk}
     for channel, over_dk in figures.items():
         if channel not in now.references or apart_dk > _ISOTHERMAL_DK:
             continue
-        as_is = over_dk(line_k=ambient_k)
-        shifted = over_dk(line_k=ambient_k, shift_pa=now.shift_pa(channel))
+        as_is = over_dk(now, line_k=ambient_k)
+        shifted = over_dk(now, line_k=ambient_k, by_pa=shift_pa(now, channel))
         if as_is is None or shifted is None:
             continue
         if abs(as_is) > apart_dk / 2 + _MODEL_DK and abs(shifted) < abs(as_is) / 2:
-            yield _mixed_up(now, channel, "For a unit that has rested, it", POSSIBLE)
+            yield _mixed_up(now, channel, "at_rest", POSSIBLE)
 
 
-def _mixed_up(now: Observed, channel: str, where: str, confidence: float) -> Doubt:
+def _mixed_up(now: Situation, channel: str, where: str, confidence: float) -> Doubt:
     is_gauge = now.references[channel] == "gauge"
-    sent = "absolute" if is_gauge else "gauge"
     return Doubt(
         (channel,),
-        f"{where} reads one barometric pressure {'above' if is_gauge else 'below'} what it should.",
-        f"The probe may send {sent} pressure: look into its papers, and configure its reference as {sent}.",
+        Sentence(f"doubt.reference_{where}", (term("side", "above" if is_gauge else "below"),)),
+        Sentence("fix.reference", (term("sent", "absolute" if is_gauge else "gauge"),)),
         confidence,
     )

@@ -10,10 +10,14 @@ from calc.doubts.observed import (
     SECOND_LAW,
     SURE,
     Doubt,
-    Observed,
     clearly_above,
     lies_within,
+    over_dew_point_dk,
+    shift_pa,
+    under_bubble_point_dk,
 )
+from calc.sentences import Sentence, term
+from calc.situation import Situation
 
 _USUAL_DK = (-1.0, 25.0)
 """Superheat and subcooling of a unit that may be ill, but whose instruments are well: common practice, no source."""
@@ -35,27 +39,27 @@ _NO_CONDENSER_DK = 10.0
 """With so much subcooling some difference to the air is left, since a condenser is not endless: no source."""
 
 
-def clamps_exchanged(now: Observed) -> Iterator[Doubt]:
+def clamps_exchanged(now: Situation) -> Iterator[Doubt]:
     """Find two clamps that make sense only the other way round."""
     suction_k, liquid_k = now.value("suction_line_temperature"), now.value("liquid_line_temperature")
-    superheat_dk, subcooling_dk = now.superheat_dk(), now.subcooling_dk()
+    superheat_dk, subcooling_dk = over_dew_point_dk(now), under_bubble_point_dk(now)
     if not now.running or superheat_dk is None or subcooling_dk is None:
         return
     if min(superheat_dk, subcooling_dk) <= _USUAL_DK[1]:
         return
-    as_usual = lies_within(now.superheat_dk(line_k=liquid_k), _USUAL_DK)
-    if as_usual and lies_within(now.subcooling_dk(line_k=suction_k), _USUAL_DK):
+    as_usual = lies_within(over_dew_point_dk(now, line_k=liquid_k), _USUAL_DK)
+    if as_usual and lies_within(under_bubble_point_dk(now, line_k=suction_k), _USUAL_DK):
         yield Doubt(
             ("suction_line_temperature", "liquid_line_temperature"),
-            "Both lines are far from their saturation; the other way round, both would be as usual.",
-            "Exchange the two clamps, or their names.",
+            Sentence("doubt.clamps_exchanged"),
+            Sentence("fix.clamps_exchanged"),
             SURE,
         )
 
 
-def suction_clamp_beside_its_pipe(now: Observed) -> Iterator[Doubt]:
+def suction_clamp_beside_its_pipe(now: Situation) -> Iterator[Doubt]:
     """Find a suction line as warm as the air, with a liquid line that is full."""
-    superheat_dk, subcooling_dk = now.superheat_dk(), now.subcooling_dk()
+    superheat_dk, subcooling_dk = over_dew_point_dk(now), under_bubble_point_dk(now)
     if not now.running or superheat_dk is None or subcooling_dk is None:
         return
     air = [name for name in ("outdoor_air", "return_air") if _reads_like(now, "suction", name)]
@@ -63,70 +67,68 @@ def suction_clamp_beside_its_pipe(now: Observed) -> Iterator[Doubt]:
         above_return = now.difference("suction_line_temperature", "return_air_temperature")
         yield Doubt(
             ("suction_line_temperature",),
-            f"The suction line reads as warm as the {air[0].replace('_', ' ')}, yet the liquid line is full: a coil "
-            "that is fed does not give so much superheat.",
-            "Seat the clamp on clean pipe and insulate it from the air; if it sits well, look for a restriction.",
+            Sentence("doubt.suction_clamp_loose", (term("air", air[0]),)),
+            Sentence("fix.suction_clamp_loose"),
             LIKELY if clearly_above(above_return, _OFF_PIPE_DK) else POSSIBLE,
         )
 
 
-def liquid_clamp_beside_its_pipe(now: Observed) -> Iterator[Doubt]:
+def liquid_clamp_beside_its_pipe(now: Situation) -> Iterator[Doubt]:
     """Find a liquid line as warm as the outdoor air, and with it much subcooling."""
-    subcooling_dk = now.subcooling_dk()
+    subcooling_dk = under_bubble_point_dk(now)
     if not now.running or subcooling_dk is None or not _reads_like(now, "liquid", "outdoor_air"):
         return
     if subcooling_dk > _NO_CONDENSER_DK:
         yield Doubt(
             ("liquid_line_temperature",),
-            "The liquid line reads as warm as the outdoor air: a condenser leaves some difference between them.",
-            "Seat the clamp on clean pipe and insulate it from the air; if it sits well, the unit may be overcharged.",
+            Sentence("doubt.liquid_clamp_loose"),
+            Sentence("fix.liquid_clamp_loose"),
             POSSIBLE,
         )
 
 
-def _reads_like(now: Observed, side: str, air: str) -> bool:
+def _reads_like(now: Situation, side: str, air: str) -> bool:
     apart = now.difference(f"{side}_line_temperature", f"{air}_temperature")
     return apart is not None and abs(apart.value) < _OFF_PIPE_DK + apart.standard_uncertainty
 
 
-def liquid_line_below_outdoor_air(now: Observed) -> Iterator[Doubt]:
+def liquid_line_below_outdoor_air(now: Situation) -> Iterator[Doubt]:
     """Find a liquid line that would have been cooled by warmer air."""
     below = now.difference("outdoor_air_temperature", "liquid_line_temperature")
     if now.running and clearly_above(below, _OFF_PIPE_DK):
         yield Doubt(
             ("liquid_line_temperature", "outdoor_air_temperature"),
-            "The liquid line reads colder than the outdoor air that cools it.",
-            "Keep the outdoor probe out of the sun and of the condenser's own discharge; see whether the liquid clamp "
-            "sits behind a restriction.",
+            Sentence("doubt.liquid_line_too_cold"),
+            Sentence("fix.liquid_line_too_cold"),
             LIKELY,
             SECOND_LAW,
         )
 
 
-def line_beyond_saturation(now: Observed) -> Iterator[Doubt]:
+def line_beyond_saturation(now: Situation) -> Iterator[Doubt]:
     """Find vapour below its dew point and liquid above its bubble point."""
-    for side, over_dk, limit in (
-        ("suction", now.superheat_dk, "colder than its dew point"),
-        ("liquid", now.subcooling_dk, "warmer than its bubble point"),
+    for side, over_dk in (
+        ("suction", over_dew_point_dk),
+        ("liquid", under_bubble_point_dk),
     ):
-        found_dk, pressure = over_dk(), f"{side}_pressure"
+        found_dk, pressure = over_dk(now), f"{side}_pressure"
         if not now.running or found_dk is None or found_dk > _LEAST_THINKABLE_DK:
             continue
-        fix = "Check the probe in air and the clamp in ice; make sure that the refrigerant is what the plate says."
-        if pressure in now.references and lies_within(over_dk(shift_pa=now.shift_pa(pressure)), _USUAL_DK):
-            fix = f"One barometric pressure would explain it: is the probe's reference gauge or absolute? {fix}"
-        reason = f"The {side} line reads {limit}."
+        fix = Sentence("fix.line_beyond_saturation")
+        if pressure in now.references and lies_within(over_dk(now, by_pa=shift_pa(now, pressure)), _USUAL_DK):
+            fix = Sentence("fix.line_or_reference")
+        reason = Sentence(f"doubt.{side}_line_beyond_saturation")
         yield Doubt((pressure, f"{side}_line_temperature"), reason, fix, POSSIBLE, CYCLE)
 
 
-def air_exchanged(now: Observed) -> Iterator[Doubt]:
+def air_exchanged(now: Situation) -> Iterator[Doubt]:
     """Find supply air that comes out warmer than it went in."""
     warmer = now.difference("supply_air_temperature", "return_air_temperature")
     if now.running and clearly_above(warmer, _OFF_PIPE_DK):
         yield Doubt(
             ("return_air_temperature", "supply_air_temperature"),
-            "The supply air reads warmer than the return air while the compressor runs.",
-            "Exchange the two air probes, or their names. A heat pump that heats does this by itself.",
+            Sentence("doubt.air_exchanged"),
+            Sentence("fix.air_exchanged"),
             LIKELY,
         )
 
@@ -145,7 +147,7 @@ _ORDINARY_K: Mapping[str, tuple[float, float]] = MappingProxyType(
 """What the temperatures of a unit that cools lie between, ill or well: common practice, no source."""
 
 
-def other_scale(now: Observed) -> Iterator[Doubt]:
+def other_scale(now: Situation) -> Iterator[Doubt]:
     """Find a number that makes sense only as °F where it was taken as °C, or the other way round."""
     for channel in _ORDINARY_K:
         number_k = now.value(channel)
@@ -160,23 +162,23 @@ def other_scale(now: Observed) -> Iterator[Doubt]:
             if lies_within(sent[scale], _ORDINARY_K[channel]) and (over_dk is None or lies_within(over_dk, _USUAL_DK)):
                 yield Doubt(
                     (channel,),
-                    f"As {taken} its number is out of the way; as {scale} it would be ordinary.",
-                    f"See whether the instrument is set to {scale}, and configure its unit as what it sends.",
+                    Sentence("doubt.other_scale", (term("taken", taken), term("sent", scale))),
+                    Sentence("fix.other_scale", (term("sent", scale),)),
                     LIKELY,
                 )
 
 
-def _is_thinkable(now: Observed, channel: str, temperature_k: float) -> bool:
+def _is_thinkable(now: Situation, channel: str, temperature_k: float) -> bool:
     if not lies_within(temperature_k, _ORDINARY_K[channel]):
         return False
     over_dk = _over_saturation_dk(now, channel, temperature_k) if now.running else None
     return over_dk is None or lies_within(over_dk, _THINKABLE_DK[channel])
 
 
-def _over_saturation_dk(now: Observed, channel: str, temperature_k: float) -> float | None:
+def _over_saturation_dk(now: Situation, channel: str, temperature_k: float) -> float | None:
     """Give the superheat or subcooling that a line would have at this temperature [K]; None where there is none."""
     if channel == "suction_line_temperature":
-        return now.superheat_dk(line_k=temperature_k)
+        return over_dew_point_dk(now, line_k=temperature_k)
     if channel == "liquid_line_temperature":
-        return now.subcooling_dk(line_k=temperature_k)
+        return under_bubble_point_dk(now, line_k=temperature_k)
     return None

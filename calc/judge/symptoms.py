@@ -7,18 +7,20 @@ this unit when it was sound beats all of them.
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from calc.air import STANDARD_PRESSURE_PA, wet_bulb
+from calc.errors import CalcRangeError
 from calc.estimate import Estimate
+from calc.judge.return_air import return_wet_bulb
 from calc.judge.verification import governing_figure
 from calc.refrigerants import get
 from calc.saturation import bubble_point, dew_point
+from calc.situation import Situation
 from calc.targets import target_superheat
 from calc.uncertainty import Budget, propagate
 
@@ -33,35 +35,6 @@ _EARLIER = "this unit when it was last found sound"
 
 _TESTED_WET_BULB_K = (67.0 + 459.67) * FAHRENHEIT_DK  # AHRI 210/240, condition A: 80 °F, 67 °F wet bulb; 95 °F outdoors
 _TESTED_OUTDOOR_K = (95.0 + 459.67) * FAHRENHEIT_DK
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Observations:
-    """What is known of a unit that runs and has settled.
-
-    Attributes:
-        refrigerant: one of `saturation.names()`.
-        metering_device: fixed_orifice, txv or eev.
-        measured: by channel, as `quantities.CHANNELS` names them, in SI; what is not measured is left out.
-        at_rest: likewise, with the unit off and its pressures equalized, the coils as warm as the outdoor air:
-            liquid_pressure or suction_pressure, and outdoor_air_temperature.
-        target_subcooling_dk: the nameplate's [K]; None: not known.
-        target_superheat_dk: the nameplate's, of a fixed orifice, for these conditions [K]; None: take the table's.
-        compressor_rla_a: rated load amps [A].
-        condenser_fan_fla_a: full load amps [A].
-        found_sound: the departures of this unit at an earlier visit at which it was found sound, by name [K or 1].
-
-    """
-
-    refrigerant: str
-    metering_device: str
-    measured: Mapping[str, Estimate]
-    at_rest: Mapping[str, Estimate] = field(default_factory=lambda: MappingProxyType({}))
-    target_subcooling_dk: float | None = None
-    target_superheat_dk: float | None = None
-    compressor_rla_a: float | None = None
-    condenser_fan_fla_a: float | None = None
-    found_sound: Mapping[str, Estimate] = field(default_factory=lambda: MappingProxyType({}))
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,11 +79,11 @@ class _Figure(NamedTuple):
 
     name: str
     channels: tuple[str, ...]
-    compute: Callable[[Observations, Values], float]
-    expect: Callable[[Observations, Values], _Expected | None]
+    compute: Callable[[Situation, Values], float]
+    expect: Callable[[Situation, Values], _Expected | None]
 
 
-def departures(observations: Observations) -> Departures:
+def departures(observations: Situation) -> Departures:
     """Compare every figure that can be had with its expectation.
 
     Raises:
@@ -118,8 +91,8 @@ def departures(observations: Observations) -> Departures:
         CalcRangeError: a pressure without saturation, a temperature that is none of air.
 
     """
-    governing_figure(observations.metering_device)  # refuses what it does not know
-    measured = _with_wet_bulb(observations.measured) | _at_rest(observations.at_rest)
+    governing_figure(observations.metering_device or "none")  # refuses what it does not know
+    measured = _completed(observations) | _at_rest(observations.at_rest)
     found: list[tuple[Departure, Budget, float]] = []
     missing = []
     for name in FIGURES:
@@ -133,18 +106,31 @@ def departures(observations: Observations) -> Departures:
     return Departures(tuple(departure for departure, _, _ in found), covariance, tuple(missing))
 
 
-def _with_wet_bulb(measured: Mapping[str, Estimate]) -> dict[str, Estimate]:
-    """Add the wet bulb of the return air, if its humidity is known."""
-    humid = {"dry_bulb_k": "return_air_temperature", "relative_humidity_percent": "return_air_humidity"}
-    if "return_air_wet_bulb" in measured or not set(humid.values()) <= measured.keys():
-        return dict(measured)
-    pressure_pa = measured.get("barometric_pressure", Estimate(STANDARD_PRESSURE_PA, 0.0)).value
+def _completed(now: Situation) -> dict[str, Estimate]:
+    """Add the wet bulb of the return air, and the amps of a motor of which only phases are measured."""
+    found, wet = dict(now.measured), return_wet_bulb(now)
+    if wet is not None:
+        found["return_air_wet_bulb"] = wet
+    phases = [found[name] for name in _COMPRESSOR_PHASES if name in found]
+    if phases:
+        found.setdefault("compressor_current", max(phases, key=lambda phase: phase.value))
+    return found
 
-    def model(dry_bulb_k: float, relative_humidity_percent: float) -> float:
-        return wet_bulb(dry_bulb_k, relative_humidity_percent, pressure_pa=pressure_pa)
 
-    found = propagate(model, {name: measured[channel] for name, channel in humid.items()}).estimate
-    return {**measured, "return_air_wet_bulb": found}
+_COMPRESSOR_PHASES = ("compressor_current_a", "compressor_current_b", "compressor_current_c")
+
+
+def expected_air_split(now: Situation) -> tuple[Estimate, str] | None:
+    """Give the split of the air that is expected [K], and by which rule; None where too little is measured.
+
+    The protocol's own table is not at hand.
+    """
+    air = {name: found for name, found in now.measured.items() if "_air_" in name}
+    try:
+        found = departures(replace(now, measured=air, at_rest={}, barometric_pressure_pa=now.site_pressure_pa)).found
+    except CalcRangeError:
+        return None
+    return next(((it.expected, it.source) for it in found if it.name == "air_split"), None)
 
 
 def _at_rest(measured: Mapping[str, Estimate]) -> dict[str, Estimate]:
@@ -157,7 +143,7 @@ def _at_rest(measured: Mapping[str, Estimate]) -> dict[str, Estimate]:
 
 
 def _compare(
-    name: str, observations: Observations, measured: Mapping[str, Estimate]
+    name: str, observations: Situation, measured: Mapping[str, Estimate]
 ) -> Iterator[tuple[Departure, Budget, float]]:
     """Compare one figure in each way that what is measured allows, the best first."""
     for figure in _WAYS:
@@ -171,7 +157,7 @@ def _compare(
 
 
 def _departure(
-    figure: _Figure, observations: Observations, inputs: Mapping[str, Estimate], expected: _Expected
+    figure: _Figure, observations: Situation, inputs: Mapping[str, Estimate], expected: _Expected
 ) -> tuple[Departure, Budget, float]:
     def over(**values: float) -> float:
         """Give the departure: what conditions do to figure and expectation alike cancels."""
@@ -203,16 +189,16 @@ def _degf(difference: float) -> float:
     return difference * FAHRENHEIT_DK
 
 
-def _glide(seen: Observations, pressure_pa: float) -> float:
+def _glide(seen: Situation, pressure_pa: float) -> float:
     """Give the dew point less the bubble point: the rules speak of the temperature at which heat passes."""
     return dew_point(seen.refrigerant, pressure_pa) - bubble_point(seen.refrigerant, pressure_pa)
 
 
-def _suction_dew_point(seen: Observations, at: Values) -> float:
+def _suction_dew_point(seen: Situation, at: Values) -> float:
     return dew_point(seen.refrigerant, at["suction_pressure"])
 
 
-def _below_wet_bulb(seen: Observations, at: Values) -> _Expected:
+def _below_wet_bulb(seen: Situation, at: Values) -> _Expected:
     """Expect the coil 35 °F below the return air as tested, at 80 °F: 22 °F below its wet bulb.
 
     A wet coil follows the wet bulb, so that this carries the rule to other humidities.
@@ -224,7 +210,7 @@ def _below_wet_bulb(seen: Observations, at: Values) -> _Expected:
     )
 
 
-def _below_dry_bulb(seen: Observations, at: Values) -> _Expected:
+def _below_dry_bulb(seen: Situation, at: Values) -> _Expected:
     coil_k = at["return_air_temperature"] - _degf(35.0)
     return _Expected(
         coil_k + _DEW_OVER_MEAN * _glide(seen, at["suction_pressure"]),
@@ -233,38 +219,38 @@ def _below_dry_bulb(seen: Observations, at: Values) -> _Expected:
     )
 
 
-def _superheat(seen: Observations, at: Values) -> float:
+def _superheat(seen: Situation, at: Values) -> float:
     return at["suction_line_temperature"] - dew_point(seen.refrigerant, at["suction_pressure"])
 
 
-def _valve_superheat(seen: Observations, _at: Values) -> _Expected | None:
+def _valve_superheat(seen: Situation, _at: Values) -> _Expected | None:
     if seen.metering_device == "fixed_orifice":
         return None
     return _Expected(_degf(12.0), _degf(4.0), _VALVE)
 
 
-def _orifice_superheat(seen: Observations, at: Values) -> _Expected | None:
+def _orifice_superheat(seen: Situation, at: Values) -> _Expected | None:
     if seen.target_superheat_dk is not None:
         return _Expected(seen.target_superheat_dk, _degf(2.5), _NAMEPLATE)
     target_dk = target_superheat(at["return_air_wet_bulb"], at["outdoor_air_temperature"])
     return None if target_dk is None else _Expected(target_dk, _degf(3.5), _TABLE)
 
 
-def _subcooling(seen: Observations, at: Values) -> float:
+def _subcooling(seen: Situation, at: Values) -> float:
     return bubble_point(seen.refrigerant, at["liquid_pressure"]) - at["liquid_line_temperature"]
 
 
-def _liquid_subcooling(seen: Observations, _at: Values) -> _Expected:
+def _liquid_subcooling(seen: Situation, _at: Values) -> _Expected:
     if seen.target_subcooling_dk is not None and seen.metering_device != "fixed_orifice":
         return _Expected(seen.target_subcooling_dk, _degf(1.2), _NAMEPLATE)
     return _Expected(_degf(11.0), _degf(3.0), _MANUAL)
 
 
-def _condensing_over_outdoor(seen: Observations, at: Values) -> float:
+def _condensing_over_outdoor(seen: Situation, at: Values) -> float:
     return bubble_point(seen.refrigerant, at["liquid_pressure"]) - at["outdoor_air_temperature"]
 
 
-def _over_outdoor_by_load(seen: Observations, at: Values) -> _Expected:
+def _over_outdoor_by_load(seen: Situation, at: Values) -> _Expected:
     """Expect 20 °F as tested, and otherwise in proportion to the vapour that is pumped: so much heat is rejected.
 
     The coil follows the wet bulb, and its vapour gets denser with it.
@@ -276,31 +262,31 @@ def _over_outdoor_by_load(seen: Observations, at: Values) -> _Expected:
     )
 
 
-def _over_outdoor(seen: Observations, at: Values) -> _Expected:
+def _over_outdoor(seen: Situation, at: Values) -> _Expected:
     below_dk = _BUBBLE_BELOW_MEAN * _glide(seen, at["liquid_pressure"])
     return _Expected(_degf(20.0) - below_dk, _degf(3.0), f"15 to 25 °F over the outdoor air: {_PRACTICE}")
 
 
-def _air_split(_seen: Observations, at: Values) -> float:
+def _air_split(_seen: Situation, at: Values) -> float:
     return at["return_air_temperature"] - at["supply_air_temperature"]
 
 
-def _humid_split(_seen: Observations, at: Values) -> _Expected:
+def _humid_split(_seen: Situation, at: Values) -> _Expected:
     """Expect 20 °F where the coil is 35 °F below the air, and in proportion: the air by-passes the coil alike."""
     coil_k = at["return_air_wet_bulb"] - _degf(22.0)
     split_dk = 20.0 / 35.0 * (at["return_air_temperature"] - coil_k)
     return _Expected(split_dk, _degf(2.0), f"20 °F at 80 °F and 67 °F wet bulb: {_PRACTICE}")
 
 
-def _any_split(_seen: Observations, _at: Values) -> _Expected:
+def _any_split(_seen: Situation, _at: Values) -> _Expected:
     return _Expected(_degf(20.0), _degf(4.0), f"16 to 24 °F: {_PRACTICE}")
 
 
-def _discharge_superheat(seen: Observations, at: Values) -> float:
+def _discharge_superheat(seen: Situation, at: Values) -> float:
     return at["discharge_line_temperature"] - dew_point(seen.refrigerant, at["liquid_pressure"])
 
 
-def _compressed_superheat(seen: Observations, at: Values) -> _Expected | None:
+def _compressed_superheat(seen: Situation, at: Values) -> _Expected | None:
     """Expect what compression at an efficiency of 85 % would give: the shell loses some of the heat.
 
     With R-410A as tested that is 165 °F or so, as the trade knows it (from memory).
@@ -343,19 +329,19 @@ _COMPRESSION_EXPONENTS: Mapping[str, float] = MappingProxyType(
 7 °C to a bubble point of 47 °C."""
 
 
-def _rest_over_outdoor(seen: Observations, at: Values) -> float:
+def _rest_over_outdoor(seen: Situation, at: Values) -> float:
     return bubble_point(seen.refrigerant, at["pressure at rest"]) - at["outdoor air at rest"]
 
 
-def _saturated_at_rest(_seen: Observations, _at: Values) -> _Expected:
+def _saturated_at_rest(_seen: Situation, _at: Values) -> _Expected:
     return _Expected(0.0, _degf(2.0), f"saturation at the outdoor air: physics; ± 4 °F for sun and wind: {_PRACTICE}")
 
 
-def _compressor_load(seen: Observations, at: Values) -> float:
+def _compressor_load(seen: Situation, at: Values) -> float:
     return at["compressor_current"] / _rated(seen.compressor_rla_a)
 
 
-def _running_load(seen: Observations, at: Values) -> _Expected | None:
+def _running_load(seen: Situation, at: Values) -> _Expected | None:
     """Expect three quarters of the rated amps as tested, and less where it is cooler outdoors."""
     if seen.compressor_rla_a is None:
         return None
@@ -363,11 +349,11 @@ def _running_load(seen: Observations, at: Values) -> _Expected | None:
     return _Expected(0.78 + 0.006 * warmer_f, 0.08, f"0.6 to 0.9 of the rated amps at 95 °F outdoors: {_PRACTICE}")
 
 
-def _fan_load(seen: Observations, at: Values) -> float:
+def _fan_load(seen: Situation, at: Values) -> float:
     return at["condenser_fan_current"] / _rated(seen.condenser_fan_fla_a)
 
 
-def _full_load(seen: Observations, _at: Values) -> _Expected | None:
+def _full_load(seen: Situation, _at: Values) -> _Expected | None:
     if seen.condenser_fan_fla_a is None:
         return None
     return _Expected(0.88, 0.10, f"a fan near its full load amps: {_PRACTICE}")

@@ -1,20 +1,22 @@
 """May the charge be judged now, and is it right? By a protocol, condition by condition.
 
-Every condition comes back with what was measured, its limits and its source, as met, not met or unknown. Where the
-instruments cannot tell, it is unknown. No verdict on the charge is given before all of them are met.
+Every condition comes back with what was measured, its limits and its source, as met, not met or cannot tell. No
+verdict on the charge is given before all of them are met.
 """
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Literal
 
-from calc.conformity import CONFIDENCE, OutOfTolerance, Verdict, WithinTolerance, judge
+from calc.comparing import CONFIDENCE, CannotTell, Comparison, Met, NotMet, Outcome, compare, outcome
 from calc.elementwise import within
-from calc.errors import UnknownNameError
+from calc.errors import ArgumentError, UnknownNameError
 from calc.estimate import Estimate
 from calc.protocols import Limits, tolerances
+from calc.sentences import Sentence, term, text
+from calc.situation import Situation
 from calc.targets import NoTarget, Target
 from calc.uncertainty import Budget
 
@@ -24,12 +26,14 @@ _GOVERNING_FIGURES: Mapping[str, Figure] = {"fixed_orifice": "superheat", "txv":
 _GOVERNING_SOURCE = "California Title 24, RA3.2"
 
 
-class State(StrEnum):
-    """Whether a condition is met."""
+class ChargeState(StrEnum):
+    """What can be said of the charge."""
 
-    MET = "met"
-    NOT_MET = "not met"
-    UNKNOWN = "unknown"
+    RIGHT = "right"
+    TOO_LITTLE = "too little"
+    TOO_MUCH = "too much"
+    CANNOT_TELL = "cannot tell"
+    MAY_NOT_BE_JUDGED = "may not be judged"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +41,7 @@ class Condition:
     """One condition of a protocol.
 
     Attributes:
-        name: what it is about, as in `Protocol.limits`, or `metering_device` or `target`.
+        name: what it is about, as in `Protocol.limits`, or `metering_device`, `target`, or what judging adds.
         state: whether it is met.
         says: why, and what to do about it.
         measured: what was measured, in the unit of the limits; None if it was not, or is no number.
@@ -47,68 +51,64 @@ class Condition:
     """
 
     name: str
-    state: State
-    says: str
+    state: Outcome
+    says: Sentence
     measured: Estimate | None
     limits: Limits | None
     source: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Situation:
-    """What is known of a unit and its surroundings; None is not known.
-
-    Attributes:
-        metering_device: fixed_orifice, txv or eev.
-        running_s: since the compressor's last start [s].
-        undisturbed_s: since the charge was last changed, or since the start [s].
-        outdoor_air_temperature_k: entering the condenser [K].
-        superheat_dk: of a unit with an expansion valve [K].
-        maker_superheat_dk: the range that the maker gives for that; None: the protocol's [K].
-        air_split_dk: return less supply [K].
-        target_air_split_dk: by the protocol's table or the maker, for the return air at hand [K].
-        airflow_m3_per_s: measured [m³/s].
-        nominal_capacity_w: of the unit [W].
-        design_airflow_m3_per_s: by the maker or the design [m³/s].
-        pressure_accuracy_pa: the ± limit of the instrument at the pressure that counts [Pa].
-        temperature_accuracy_dk: the ± limit of the line's thermometer [K].
-
-    """
-
-    metering_device: str | None = None
-    running_s: float | None = None
-    undisturbed_s: float | None = None
-    outdoor_air_temperature_k: Estimate | None = None
-    superheat_dk: Estimate | None = None
-    maker_superheat_dk: tuple[float, float] | None = None
-    air_split_dk: Estimate | None = None
-    target_air_split_dk: Estimate | None = None
-    airflow_m3_per_s: Estimate | None = None
-    nominal_capacity_w: float | None = None
-    design_airflow_m3_per_s: float | None = None
-    pressure_accuracy_pa: float | None = None
-    temperature_accuracy_dk: float | None = None
-
-
 @dataclass(frozen=True, slots=True)
 class Verification:
-    """The outcome of a verification.
+    """What a protocol says of the charge.
 
     Attributes:
-        conditions: all of the protocol's.
+        figure: the one that shows the charge.
+        conditions: all that a verdict needs.
         deviation_dk: the figure less its target [K]; None without a target.
-        verdict: on that; None while a condition is not met or unknown.
+        comparison: of that with the tolerance, whatever the conditions; None without a target.
 
     """
 
+    figure: Figure
     conditions: tuple[Condition, ...]
     deviation_dk: Estimate | None
-    verdict: Verdict | None
+    comparison: Comparison | None
 
     @property
     def unmet(self) -> tuple[Condition, ...]:
         """The conditions that stand in the way of a verdict."""
-        return tuple(condition for condition in self.conditions if condition.state is not State.MET)
+        return tuple(condition for condition in self.conditions if condition.state is not Outcome.MET)
+
+    @property
+    def verdict(self) -> Comparison | None:
+        """The comparison, once every condition is met; None before, and without a target."""
+        return None if self.unmet else self.comparison
+
+    @property
+    def state(self) -> ChargeState:
+        """What can be said of the charge: too little refrigerant lowers subcooling and raises superheat."""
+        match self.verdict:
+            case None:
+                return ChargeState.MAY_NOT_BE_JUDGED
+            case Met():
+                return ChargeState.RIGHT
+            case NotMet(_, side):
+                short = (side == "low") == (self.figure == "subcooling")
+                return ChargeState.TOO_LITTLE if short else ChargeState.TOO_MUCH
+        return ChargeState.CANNOT_TELL
+
+    @property
+    def probability(self) -> float | None:
+        """Of the verdict; where there is none, of the charge being right; None if it may not be judged."""
+        verdict = self.verdict
+        if verdict is None:
+            return None
+        return verdict.probability_within if isinstance(verdict, CannotTell) else verdict.probability
+
+    def also(self, *conditions: Condition) -> "Verification":
+        """Give the same with further conditions."""
+        return replace(self, conditions=(*self.conditions, *conditions))
 
 
 def governing_figure(metering_device: str) -> Figure:
@@ -150,7 +150,7 @@ def may_be_judged(
         UnknownNameError: no such figure, protocol or metering device.
         CalcRangeError: a duration, an accuracy, a capacity or an airflow is none.
 
-    >>> cold = Situation(metering_device="txv", outdoor_air_temperature_k=Estimate(285.0, 0.3))  # 53.3 °F
+    >>> cold = Situation(metering_device="txv", measured={"outdoor_air_temperature": Estimate(285.0, 0.3)})  # 53 °F
     >>> for condition in may_be_judged("subcooling", None, cold)[:2]:
     ...     print(condition.name, condition.state, condition.source, sep=": ")
     metering_device: met: California Title 24, RA3.2
@@ -162,7 +162,9 @@ def may_be_judged(
     limits = tolerances(protocol).limits
     conditions = [_metering_device(figure, situation.metering_device)]
     conditions += [
-        _compare(name, measured, limits[name], confidence)
+        _waited(name, limits[name])
+        if name in _TIMES and situation.steady_since_arrival
+        else _compare(name, measured, limits[name], confidence)
         for name, measured in _measured(figure, situation).items()
         if name in limits
     ]
@@ -200,55 +202,75 @@ def verify(
     ... )
     >>> nameplate = Target(Budget(5.56, {}), "nameplate")  # 10 °F; ± 3 °F by ANSI/ACCA 5 QI, from memory
     >>> verify("subcooling", Estimate(8.5, 0.5), nameplate, situation, protocol="acca_5").verdict
-    OutOfTolerance(probability=0.9..., side='high')
+    NotMet(probability=0.9..., side='high')
 
     """
     conditions = may_be_judged(figure, target, situation, protocol=protocol, confidence=confidence)
     if not isinstance(target, Target):
-        return Verification(conditions, None, None)
+        return Verification(figure, conditions, None, None)
     measured = Budget(measured_dk.value, {figure: measured_dk.standard_uncertainty})
     deviation_dk = (measured - target.value).estimate
     low_dk, high_dk, _ = tolerances(protocol).limits[figure]
-    met = all(condition.state is State.MET for condition in conditions)
-    verdict = judge(deviation_dk, low_dk, high_dk, confidence=confidence) if met else None
-    return Verification(conditions, deviation_dk, verdict)
+    comparison = compare(deviation_dk, low_dk, high_dk, confidence=confidence)
+    return Verification(figure, conditions, deviation_dk, comparison)
 
 
-_WHAT_TO_DO: Mapping[str, str] = {
-    "outdoor_air_temperature": "too cold outdoors: weigh the charge in by the maker's instructions, or come back; some "
-    "makers allow a winter set-up for subcooling from 37 °F (California Title 24, RA1.2)",
-    "running_time": "let it run on before any reading counts",
-    "undisturbed_time": "the charge was changed: wait before any reading counts",
-    "suction_pressure_accuracy": "take a better pressure instrument",
-    "liquid_pressure_accuracy": "take a better pressure instrument",
-    "temperature_accuracy": "take a better thermometer",
-    "expansion_valve_superheat": "the expansion valve does not hold its superheat: look at it, and at its bulb, first",
-    "air_split": "the split is above its target, so the airflow is low: raise it first",
-    "airflow_per_capacity": "the airflow is low: raise it first",
-    "airflow_over_design": "the airflow is off its design: set it first",
-}
-_SPLIT_BELOW = "met, but the split is below its target: average the air again; if it stays, the capacity is likely low"
+def judge(
+    figure_dk: Estimate,
+    target: Target | NoTarget | None,
+    situation: Situation,
+    *,
+    protocol: str = "title_24_installer",
+    confidence: float = CONFIDENCE,
+) -> Verification:
+    """Judge the charge by the figure that this unit's metering device leaves free.
+
+    Args:
+        figure_dk: settled: superheat behind a fixed orifice, subcooling behind an expansion valve [K].
+        target: of that figure; None is not known.
+        situation: what is measured beside it; the metering device must be in it.
+        protocol: one of `protocols.protocols()`.
+        confidence: the probability that a verdict must reach.
+
+    Raises:
+        ArgumentError: the metering device is not known.
+        UnknownNameError, CalcRangeError: as `verify`.
+
+    """
+    if situation.metering_device is None:
+        raise ArgumentError("the metering device is not known: it decides which figure shows the charge")
+    figure = governing_figure(situation.metering_device)
+    return verify(figure, figure_dk, target, situation, protocol=protocol, confidence=confidence)
+
+
+_TIMES = ("running_time", "undisturbed_time")
+
+
+def _waited(name: str, limits: Limits) -> Condition:
+    """Take a wait for granted: what has been steady since someone came had been left alone long before."""
+    source = f"{limits.source}; that it was steady on arrival shows it: common practice, no source"
+    return Condition(name, Outcome.MET, Sentence("condition.steady_since_arrival"), None, limits, source)
 
 
 def _metering_device(figure: Figure, metering_device: str | None) -> Condition:
     if metering_device is None:
-        state, says = State.UNKNOWN, "find out which metering device it has: that decides which figure counts"
-    elif governing_figure(metering_device) == figure:
-        state, says = State.MET, f"{metering_device} leaves the {figure} free"
+        state, says = Outcome.CANNOT_TELL, Sentence("condition.metering_device_unknown")
     else:
-        says = f"{metering_device} is judged by {governing_figure(metering_device)}"
-        state = State.NOT_MET
+        governing = governing_figure(metering_device)
+        state = Outcome.MET if governing == figure else Outcome.NOT_MET
+        says = Sentence("condition.metering_device", (term("device", metering_device), term("figure", governing)))
     return Condition("metering_device", state, says, None, None, _GOVERNING_SOURCE)
 
 
 def _measured(figure: Figure, situation: Situation) -> dict[str, Estimate | None]:
     side = "suction" if figure == "superheat" else "liquid"
+    running, undisturbed, accuracies = situation.running_s, situation.undisturbed_s, situation.accuracies
     return {
-        "outdoor_air_temperature": situation.outdoor_air_temperature_k,
-        "running_time": _exactly("running_s", situation.running_s, "s"),
-        "undisturbed_time": _exactly("undisturbed_s", situation.undisturbed_s, "s"),
-        f"{side}_pressure_accuracy": _exactly("pressure_accuracy_pa", situation.pressure_accuracy_pa, "Pa"),
-        "temperature_accuracy": _exactly("temperature_accuracy_dk", situation.temperature_accuracy_dk, "K"),
+        "outdoor_air_temperature": situation.measured.get("outdoor_air_temperature"),
+        "running_time": _exactly("running_s", running, "s"),
+        "undisturbed_time": _exactly("undisturbed_s", undisturbed, "s"),
+        f"{side}_pressure_accuracy": _exactly(f"{side}_pressure_accuracy", accuracies.get(f"{side}_pressure"), "Pa"),
+        "temperature_accuracy": _exactly("temperature_accuracy", accuracies.get(f"{side}_line_temperature"), "K"),
     }
 
 
@@ -261,36 +283,37 @@ _MUCH = 1e9
 
 def _compare(name: str, measured: Estimate | None, limits: Limits, confidence: float) -> Condition:
     if measured is None:
-        return Condition(name, State.UNKNOWN, "not known", None, limits, limits.source)
-    state, says = _judged(name, judge(measured, limits.low, limits.high, confidence=confidence))
+        return Condition(name, Outcome.CANNOT_TELL, Sentence("condition.not_known"), None, limits, limits.source)
+    state, says = _compared(name, compare(measured, limits.low, limits.high, confidence=confidence))
     return Condition(name, state, says, measured, limits, limits.source)
 
 
-def _judged(name: str, verdict: Verdict) -> tuple[State, str]:
-    if isinstance(verdict, WithinTolerance):
-        return State.MET, "met"
-    if isinstance(verdict, OutOfTolerance):
-        return State.NOT_MET, _WHAT_TO_DO[name]
-    return State.UNKNOWN, "too near the limit for these instruments to tell"
+def _compared(name: str, comparison: Comparison) -> tuple[Outcome, Sentence]:
+    state = outcome(comparison)
+    kinds = {Outcome.MET: "condition.met", Outcome.NOT_MET: f"condition.not_met.{name}"}
+    return state, Sentence(kinds.get(state, "condition.cannot_tell"))
 
 
 def _expansion_valve(situation: Situation, limits: Limits, confidence: float) -> Condition:
     if situation.maker_superheat_dk is not None:
         limits = Limits(*situation.maker_superheat_dk, "the maker")
-    return _compare("expansion_valve_superheat", situation.superheat_dk, limits, confidence)
+    return _compare("expansion_valve_superheat", situation.measured.get("superheat"), limits, confidence)
 
 
 def _target(figure: Figure, target: Target | NoTarget | None, least: Limits | None) -> Condition:
     source = least.source if least and figure == "superheat" else "the maker"
     if target is None:
-        return Condition("target", State.UNKNOWN, "not known", None, None, source)
+        return Condition("target", Outcome.CANNOT_TELL, Sentence("condition.not_known"), None, None, source)
     if isinstance(target, NoTarget):
-        return Condition("target", State.NOT_MET, target.reason, None, None, source)
+        return Condition(
+            "target", Outcome.NOT_MET, Sentence("as_it_stands", (text("said", target.reason),)), None, None, source
+        )
     value = target.value.estimate
     if figure == "superheat" and least and value.value < least.low - _ROUNDING_DK:
-        says = "a target so low is no valid test: warm the space, or test at another time"
-        return Condition("target", State.NOT_MET, says, value, least, source)
-    return Condition("target", State.MET, target.source, value, least if figure == "superheat" else None, source)
+        says = Sentence("condition.not_met.target_superheat")
+        return Condition("target", Outcome.NOT_MET, says, value, least, source)
+    says = Sentence("as_it_stands", (text("said", target.source),))
+    return Condition("target", Outcome.MET, says, value, least if figure == "superheat" else None, source)
 
 
 _ROUNDING_DK = 1e-6
@@ -299,7 +322,7 @@ _ROUNDING_DK = 1e-6
 def _airflow(situation: Situation, limits: Mapping[str, Limits], confidence: float) -> Condition:
     """Give the proof of the airflow that holds; if none does, the disproof; else one that is not known."""
     proofs = list(_airflow_proofs(situation, limits, confidence))
-    for state in (State.MET, State.NOT_MET):
+    for state in (Outcome.MET, Outcome.NOT_MET):
         for proof in proofs:
             if proof.state is state:
                 return proof
@@ -327,12 +350,12 @@ def _over(flow: Estimate | None, name: str, base: float | None, unit: str) -> Es
 
 def _air_split(situation: Situation, limits: Limits, confidence: float) -> Condition:
     """Compare the split with its target: only above it does the airflow fail (page RA3-16)."""
-    if situation.air_split_dk is None or situation.target_air_split_dk is None:
+    split, target = situation.measured.get("air_split"), situation.target_air_split_dk
+    if split is None or target is None:
         return _compare("air_split", None, limits, confidence)
-    split, target = situation.air_split_dk, situation.target_air_split_dk
     uncertainty_dk = math.hypot(split.standard_uncertainty, target.standard_uncertainty)
     over_dk = Estimate(split.value - target.value, uncertainty_dk)
-    state, says = _judged("air_split", judge(over_dk, -math.inf, limits.high, confidence=confidence))
+    state, says = _compared("air_split", compare(over_dk, -math.inf, limits.high, confidence=confidence))
     if over_dk.value < limits.low:
-        says = _SPLIT_BELOW
+        says = Sentence("condition.split_below")
     return Condition("air_split", state, says, over_dk, limits, limits.source)

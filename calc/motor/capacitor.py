@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from calc.conformity import OutOfTolerance, WithinTolerance, judge
+from calc.comparing import Met, NotMet, compare
 from calc.elementwise import takes_arrays, within
 from calc.estimate import Estimate
 
@@ -105,7 +105,7 @@ def capacitor_verdict(
 ) -> CapacitorVerdict:
     """Judge one section of a capacitor against its label.
 
-    Sound or failed is said when the instruments can tell (see calc.conformity). A can that bulges or leaks has
+    Sound or failed is said when the instruments can tell (see calc.comparing). A can that bulges or leaks has
     failed whatever it reads (common practice, no source). The label's limits win over ±6 %.
 
     Args:
@@ -125,15 +125,15 @@ def capacitor_verdict(
     within("label_f", label_f, 1e-9, _GREATEST_F, "F")
     within("tolerance_ratio", tolerance_ratio, 1e-3, 0.5, "")
     low_f, high_f = label_f * (1 - tolerance_ratio), label_f * (1 + tolerance_ratio)
-    verdict = judge(measured, low_f, high_f)
+    verdict = compare(measured, low_f, high_f)
     probability = measured.probability_within(low_f, high_f)
     if bulged_or_leaking:
         return CapacitorVerdict(Condition.FAILED, "the can bulges or leaks, whatever it reads", probability)
     limits = f"{low_f * 1e6:.2f} to {high_f * 1e6:.2f} µF"
     reads = f"it reads {measured.value * 1e6:.2f} µF"
-    if isinstance(verdict, WithinTolerance):
+    if isinstance(verdict, Met):
         return CapacitorVerdict(Condition.SOUND, f"{reads}, within {limits}", probability)
-    if isinstance(verdict, OutOfTolerance):
+    if isinstance(verdict, NotMet):
         side = "below" if verdict.side == "low" else "above"
         return CapacitorVerdict(Condition.FAILED, f"{reads}, {side} {limits}", probability)
     reason = f"{reads} ± {measured.expanded() * 1e6:.2f}: too near an end of {limits} to tell"

@@ -9,7 +9,7 @@ import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from calc.conformity import OutOfTolerance, Verdict, judge
+from calc.comparing import Comparison, NotMet, compare
 from calc.elementwise import within
 from calc.errors import SeriesError
 from calc.estimate import Estimate
@@ -57,7 +57,7 @@ class FieldCheck:
     """
 
     offset: Estimate
-    verdict: Verdict
+    verdict: Comparison
     corrected_standard_uncertainty: float | None
 
 
@@ -132,13 +132,13 @@ def check(reading: Estimate, reference: Estimate, accuracy: float) -> FieldCheck
         reading.value - reference.value,
         math.hypot(reading.standard_uncertainty, last_digit, reference.standard_uncertainty),
     )
-    verdict = judge(offset, -accuracy, accuracy)
+    verdict = compare(offset, -accuracy, accuracy)
     return FieldCheck(offset, verdict, _corrected(offset, verdict, accuracy))
 
 
-def _corrected(offset: Estimate, verdict: Verdict, accuracy: float) -> float | None:
+def _corrected(offset: Estimate, verdict: Comparison, accuracy: float) -> float | None:
     maker = accuracy / 2
     remaining = math.hypot(maker * math.sqrt(1 - ZERO_SHARE), offset.standard_uncertainty)
     if remaining >= maker or abs(offset.value) > _CORRECTABLE_LIMITS * accuracy:
         return None
-    return maker if isinstance(verdict, OutOfTolerance) else remaining
+    return maker if isinstance(verdict, NotMet) else remaining

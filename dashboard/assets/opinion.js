@@ -35,7 +35,7 @@ function writeStops(alarms, silent) {
   if (!changed(list, alarms)) return;
   list.replaceChildren(
     ...alarms.map(({ kind, says, measured, source }) => {
-      const said = element("strong", "", `Stop: ${kind}. ${says}.`);
+      const said = element("strong", "", `Stop: ${kind}. ${says}`);
       const why = element("span", "source", `${unbroken(measured)}. Limit: ${source}.`);
       return element("div", "stop", iconOf("warning"), element("p", "", said, " ", why));
     }),
@@ -109,7 +109,7 @@ function writeConditions(judgement) {
     ...(judgement?.conditions ?? []).map(({ name, mood, icon, state, measured, says, source }) => {
       const value = measured ? ` ${unbroken(measured)}` : "";
       const head = element("span", "", element("strong", "", name), value, element("span", "unseen", `: ${state}`));
-      const why = element("span", "aside", says && mood !== "good" ? `${says}. ${source}` : source);
+      const why = element("span", "aside", says && mood !== "good" ? `${says} ${source}` : source);
       return element("li", "", element("span", mood, iconOf(icon)), element("span", "", head, why));
     }),
   );

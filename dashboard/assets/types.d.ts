@@ -102,8 +102,30 @@ interface Condition {
   source: string;
 }
 
+/** done: how much of the time has passed, 0 to 1. */
+interface Awaited {
+  what: string;
+  ahead: string;
+  seconds_left: number;
+  done: number;
+}
+
+/** done: how much of the time has passed, 0 to 1. */
+interface Awaited {
+  what: string;
+  ahead: string;
+  seconds_left: number;
+  done: number;
+}
+
 interface Advice {
   time: number;
+  state: string;
+  awaited: Awaited | null;
+  not_judged: string[];
+  state: string;
+  awaited: Awaited | null;
+  not_judged: string[];
   sentence: string;
   details: string[];
   cautions: string[];

@@ -1,21 +1,22 @@
 """Follows one visit tick by tick, and gives advice on it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import msgspec
 
-from calc.doubts.observed import Repetition
+from calc.doubts.lasting import LastingDoubts
+from calc.doubts.plausibility import doubts
 from calc.estimate import Estimate
+from calc.judge.alarms import AlarmChange, AlarmWatch, alarms
+from calc.judge.moves import Moves
+from calc.judge.running import RunningUnit, is_running
 from calc.judge.verification import governing_figure
-from ingest.advice.alarms import AlarmChange, AlarmWatch, alarm_message, find_alarms
-from ingest.advice.doubts import Doubts, find_doubts
-from ingest.advice.moves import Moves
+from calc.situation import STANDARD_PRESSURE_PA, Move, Repetition, Situation
+from ingest.advice.history import History
 from ingest.advice.rerun import Grounds
-from ingest.advice.running import RunningUnit
-from ingest.advice.sentence import advise
-from ingest.advice.situation import Situation, fresh
-from ingest.advice.steadiness import History
+from ingest.advice.sentence import Known, advise
+from ingest.advice.situation import known_of, situate
 from ingest.rig import Rig
 from ingest.wire.messages import Added, Advice, Correction, Mark, Pack, Recovered, encode
 
@@ -33,6 +34,20 @@ class Given:
     is_news: bool
 
 
+class _Moved(msgspec.Struct, frozen=True):
+    moves: tuple[Move, ...] = ()
+
+
+class _Known(msgspec.Struct, frozen=True):
+    situation: _Moved = _Moved()
+
+
+class _Before(msgspec.Struct, frozen=True):
+    """Of the grounds of an earlier session, whichever version wrote them, what this one goes on from."""
+
+    known: _Known = _Known()
+
+
 class Advisor:
     """Everything that is remembered of a visit to give advice on it.
 
@@ -41,59 +56,62 @@ class Advisor:
 
     def __init__(self, speed: float, grounds: bytes | None) -> None:
         self._history = History(speed)
-        self._doubts = Doubts(speed)
-        self._running = RunningUnit(speed)
+        self._doubts = LastingDoubts()
+        self._running = RunningUnit()
         self._alarms = AlarmWatch()
-        self._moves = Moves(msgspec.json.decode(grounds, type=Grounds).situation.moves if grounds else ())
+        before = msgspec.json.decode(grounds, type=_Before) if grounds else _Before()
+        self._moves = Moves(before.known.situation.moves)
         self._recorded: tuple[object, ...] = ()
         self._recorded_at_s = -RECORDED_EVERY_S
 
     def follow(self, pack: Pack, rig: Rig) -> AlarmChange:
         """Take the pack of one tick; tells which alarms are new or have ended."""
-        moment_s = pack.monotonic_s
-        self._history.add(moment_s, pack.readings)
-        known = {name: value for name, reading in pack.readings.items() if (value := fresh(reading))}
-        self._running.follow(known, rig.unit, moment_s)
-        since_start_s = self._running.since_start_s(moment_s)
-        found = find_alarms(pack.readings, rig.unit, rig.recovery_cylinder, since_start_s)
-        return self._alarms.follow(found, moment_s)
+        self._history.add(pack.monotonic_s, pack.readings)
+        known = known_of(rig, STANDARD_PRESSURE_PA, {})
+        now = situate(known, pack.readings, cylinder=rig.recovery_cylinder).fresh()
+        unit_s = self._history.unit_s(pack.monotonic_s)
+        self._running.follow(now, unit_s)
+        return self._alarms.follow(alarms(now, self._running.since_start_s(unit_s)), pack.monotonic_s)
 
     def take(self, mark: Mark, change_kg: float) -> None:
         """Take a mark, with the change of charge that it tells of [kg]; after a move everything settles anew."""
         if isinstance(mark, Added | Recovered):
             self._moves.moved(mark.id, change_kg)
-            self._history.restart("refrigerant was moved")
+            self._history.restart("since.moved")
         elif isinstance(mark, Correction):
             self._moves.corrected(mark.of, change_kg)
 
     def measured_anew(self) -> None:
         """Begin anew: something else measures the figures now, or measures them otherwise."""
         self._moves.forget()
-        self._history.restart("it is measured otherwise now")
+        self._history.restart("since.measured_anew")
 
     def advise(
         self, pack: Pack, rig: Rig, barometric_pressure_pa: float, repetitions: Mapping[str, Repetition]
     ) -> Given:
         """Give advice on the newest pack."""
-        doubts = find_doubts(pack.readings, rig.channels, repetitions, rig.unit, barometric_pressure_pa)
-        situation = Situation(
-            time_s=pack.time_s,
-            monotonic_s=pack.monotonic_s,
-            unit=rig.unit,
-            barometric_pressure_pa=barometric_pressure_pa,
-            channels=[channel.about() for channel in rig.channels],
-            readings=pack.readings,
-            doubts=self._doubts.lasting(doubts, pack.monotonic_s),
-            alarms=[alarm_message(alarm, barometric_pressure_pa) for alarm in self._alarms.standing()],
-            running_s=self._running.running_s(pack.monotonic_s),
-            at_rest=self._running.at_rest,
-            moves=tuple(self._moves.made),
+        unit_s = self._history.unit_s(pack.monotonic_s)
+        base = known_of(rig, barometric_pressure_pa, repetitions)
+        known = Known(
+            situation=replace(
+                base,
+                repetitions={},
+                running_s=self._running.running_s(unit_s),
+                at_rest=dict(self._running.at_rest),
+                moves=tuple(self._moves.made),
+            ),
+            as_liquid=rig.unit.charge_as_liquid,
+            channels=tuple(channel.about() for channel in rig.channels),
+            ran_on_arrival=self._running.ran_on_arrival,
+            doubts=self._doubts.follow(doubts(_observed(base, pack, rig)), unit_s),
+            alarms=self._alarms.standing(),
         )
-        advice = advise(situation, self._history)
+        advice = advise(known, pack, self._history)
         self._learn(advice, governing_figure(rig.unit.metering_device))
         history = self._history
         grounds = Grounds(
-            situation=msgspec.structs.replace(situation, readings={}),
+            monotonic_s=pack.monotonic_s,
+            known=known,
             history_since_s=history.since_monotonic_s,
             history_because=history.because,
             speed=history.speed,
@@ -114,13 +132,21 @@ class Advisor:
         return True
 
 
+def _observed(known: Situation, pack: Pack, rig: Rig) -> Situation:
+    """Give what the rules of plausibility look at: channels of the rig, as far as they are fresh."""
+    now = situate(known, pack.readings).fresh()
+    now = now.without(now.measured.keys() - {channel.name for channel in rig.channels})
+    return replace(now, running=is_running(now))
+
+
 def _gist(advice: Advice) -> tuple[object, ...]:
     """Give what an advice says, without figures that move."""
     return (
+        advice.state,
+        advice.sentence.kind,
         {name: steadiness.state for name, steadiness in advice.steadiness.items()},
         [alarm.kind for alarm in advice.alarms],
         [doubt.channels for doubt in advice.doubts],
-        advice.judgement and advice.judgement.state,
-        [(it.fault, it.held_back) for it in advice.explanations[:1]],
-        advice.next_step and advice.next_step.advised,
+        advice.verification and advice.verification.state,
+        [(it.fault, it.held_back and it.held_back.kind) for it in advice.causes[:1]],
     )

@@ -7,9 +7,8 @@ from pathlib import Path
 
 import msgspec
 
-from ingest.advice.sentence import advise
-from ingest.advice.situation import Situation
-from ingest.advice.steadiness import HISTORY_S, History
+from ingest.advice.history import HISTORY_S, History
+from ingest.advice.sentence import Known, advise
 from ingest.record.errors import RecordError
 from ingest.record.reading import RecordedAdvice, RecordFile
 from ingest.wire.messages import Advice, Pack, encode
@@ -20,11 +19,12 @@ _SPARE_S = 10.0
 class Grounds(msgspec.Struct, frozen=True):
     """What an advice rests on beside the packs.
 
-    situation: without its readings, which are those of the pack of the same monotonic time. history_since_s: the
-    monotonic time of the first pack that its history is made of; history_because: why it begins there.
+    monotonic_s: of the pack on which it was given. history_since_s: the monotonic time of the first pack that its
+    history is made of; history_because: why it begins there.
     """
 
-    situation: Situation
+    monotonic_s: float
+    known: Known
     history_since_s: float | None
     history_because: str
     speed: float
@@ -76,7 +76,7 @@ class _Given:
         self._advices: dict[tuple[int, float], list[tuple[Grounds, Advice]]] = {}
         for recorded in advices:
             decoded = msgspec.json.decode(recorded.grounds, type=Grounds)
-            key = recorded.session, decoded.situation.monotonic_s
+            key = recorded.session, decoded.monotonic_s
             self._advices.setdefault(key, []).append((decoded, msgspec.json.decode(recorded.payload, type=Advice)))
 
     def __bool__(self) -> bool:
@@ -107,8 +107,7 @@ def _again(packs: Iterable[Pack], given: _Given) -> Iterator[Rerun]:
             made_of = history.since_monotonic_s, history.because, history.speed
             if made_of != (grounds.history_since_s, grounds.history_because, grounds.speed):
                 history = _history(recent, grounds)
-            situation = msgspec.structs.replace(grounds.situation, readings=pack.readings)
-            yield Rerun(advice, advise(situation, history))
+            yield Rerun(advice, advise(grounds.known, pack, history))
     for advice in given.left():
         yield Rerun(advice)
 

@@ -1,256 +1,360 @@
-"""What to do now, in one sentence: stop, wait, look at an instrument, look for another cause, or move refrigerant.
+"""The words of a decision: what to do now in one sentence, with what speaks for it and what to beware of."""
 
-The figure that counts is the one the metering device leaves free: subcooling behind an expansion valve,
-superheat behind a fixed orifice. Nothing is said that the instruments cannot support, and charge is judged last.
-"""
+from dataclasses import replace
 
-import math
-from collections.abc import Sequence
+import msgspec
 
 from calc.cautions import Step, cautions
-from calc.conformity import OutOfTolerance, WithinTolerance, judge
+from calc.comparing import CannotTell, Met, NotMet
 from calc.diagnosis import Fault
+from calc.doubts.observed import Doubt
 from calc.estimate import Estimate
-from calc.judge.verification import Figure, governing_figure
-from calc.protocols import tolerances
+from calc.judge.alarms import Alarm
+from calc.judge.next_step import Limit, NextStep
+from calc.judge.state import FIGURE_INPUTS, PROTOCOL, Course, Decision, Reason, State, decide, tolerance_dk
+from calc.judge.symptoms import expected_air_split
+from calc.judge.verification import governing_figure
+from calc.quantities import Quantity
+from calc.sentences import (
+    ENGLISH,
+    Language,
+    Part,
+    Sentence,
+    amount,
+    chance,
+    figure,
+    mass,
+    masses,
+    minutes,
+    seconds,
+    term,
+    text,
+)
+from calc.settling import (
+    NotSteady,
+    Settled,
+    Settling,
+    Why,
+    assess,
+    slope_per_minute,
+    steady_all_along,
+    with_instruments,
+)
+from calc.situation import Situation
 from calc.targets import NAMEPLATE_SOURCE, NoTarget, Target
-from calc.units import System
-from calc.wording import difference, limits, mass_between, mass_to_move, percent
-from ingest.advice.doubts import EQUALIZED_RATIO
-from ingest.advice.opinion import LIKELIER_THAN_NOT, Opinion, Question, form_opinion, is_another_cause
-from ingest.advice.situation import FIGURE_INPUTS, Situation, find_target
-from ingest.advice.steadiness import JUDGED_FIGURES, History, Judged, assess_figure
-from ingest.advice.wording import in_both, same, sentence
-from ingest.wire.messages import Advice, Explanation, Forecast, NextStep, Steadiness, Wording
+from ingest.advice.history import History
+from ingest.advice.messages import (
+    alarm_message,
+    awaited_message,
+    cause_message,
+    doubt_message,
+    step_message,
+    verification_message,
+)
+from ingest.advice.situation import estimate, situate
+from ingest.advice.wording import Voice
+from ingest.wire.messages import Advice, ChannelAbout, Forecast, Pack, Reading, Steadiness
 
-PROTOCOL = tolerances("title_24_installer")
+JUDGED_FIGURES = ("superheat", "subcooling")
+LEAST_SHOWN = 0.02
+"""A cause that is less likely is not told."""
+
+_DK = Quantity.TEMPERATURE_DIFFERENCE
 
 
-Words = tuple[Wording, list[Wording]]
-"""The sentence, and its details."""
+class Known(msgspec.Struct, frozen=True, kw_only=True):
+    """What an advice rests on beside the pack and the course of the figures.
+
+    situation: without what is measured. as_liquid: whether refrigerant goes in as liquid. ran_on_arrival: whether it
+    runs, and already did when it was first seen. doubts, alarms: those that last, and those that stand.
+    """
+
+    situation: Situation
+    as_liquid: bool
+    channels: tuple[ChannelAbout, ...] = ()
+    ran_on_arrival: bool = False
+    doubts: tuple[Doubt, ...] = ()
+    alarms: tuple[Alarm, ...] = ()
 
 
-def advise(now: Situation, history: History) -> Advice:
+def advise(known: Known, pack: Pack, history: History, language: Language = ENGLISH) -> Advice:
     """Say what to do now."""
-    judged = {name: assess_figure(name, now.readings.get(name), history) for name in JUDGED_FIGURES}
-    figure = governing_figure(now.unit.metering_device)
-    steadiness, value = judged[figure]
-    opinion, words = None, _what_to_wait_for(figure, judged[figure], now)
-    if value is not None:
-        question = Question(figure, steadiness, value, find_target(figure, now), now, history)
-        opinion = form_opinion(question)
-        words = words or _settled(question, opinion)
-    said, details = _stop(now) or words or (same(_what_to_connect(figure, now)), [_because(figure, steadiness)])
-    return Advice(
-        time_s=round(now.time_s, 3),
-        sentence=said,
-        details=details,
-        cautions=cautions(now.unit.refrigerant, _next_act(opinion)),
-        steadiness={name: found.steadiness for name, found in judged.items()},
-        doubts=now.doubts,
-        alarms=now.alarms,
-        judgement=opinion.judgement if opinion else None,
-        explanations=opinion.explanations if opinion else (),
-        next_step=opinion.next_step if opinion else None,
+    now = situate(known.situation, pack.readings, known.doubts)
+    courses = {name: _assess(name, now, history) for name in JUDGED_FIGURES}
+    shown = governing_figure(now.metering_device or "none")
+    times_s, values = history.course(shown)
+    arrived = known.ran_on_arrival and not history.because
+    now = replace(
+        now,
+        undisturbed_s=history.undisturbed_s(pack.monotonic_s),
+        steady_since_arrival=arrived and steady_all_along(times_s, values),
     )
+    lately = _lately(now, history, pack.monotonic_s)
+    elapsed_s = history.undisturbed_s(pack.monotonic_s)
+    decision = decide(now, lately, courses[shown], doubts=known.doubts, alarms=known.alarms, elapsed_s=elapsed_s)
+    return _Words(known, pack, history, Voice(now.site_pressure_pa, language), decision, lately).advice(courses)
 
 
-def _next_act(opinion: Opinion | None) -> Step:
+def _lately(now: Situation, history: History, monotonic_s: float) -> Situation:
+    """Take of each channel its mean over the last minute."""
+    relied_on = now.relied_on()
+    means = {name: history.mean(name, monotonic_s) for name in relied_on.measured}
+    averaged = {
+        name: found if (mean := means[name]) is None else Estimate(mean, found.standard_uncertainty)
+        for name, found in relied_on.measured.items()
+    }
+    return replace(relied_on, measured=averaged, barometric_pressure_pa=now.site_pressure_pa)
+
+
+def _assess(name: str, now: Situation, history: History) -> Course | None:
+    """Judge whether one figure has settled, with what the instruments may be off by; None where it is unknown."""
+    found = now.measured.get(name)
+    if found is None:
+        return None
+    course = assess(*history.course(name))
+    match course:
+        case Settled(value):
+            return Settled(with_instruments(value, found.standard_uncertainty))
+        case Settling(ahead, seconds_left):
+            return Settling(with_instruments(ahead, found.standard_uncertainty), seconds_left)
+    return course
+
+
+class _Words:
+    """Puts one decision into words."""
+
+    def __init__(
+        self, known: Known, pack: Pack, history: History, voice: Voice, decision: Decision, lately: Situation
+    ) -> None:
+        self.known = known
+        self.pack = pack
+        self.history = history
+        self.voice = voice
+        self.decision = decision
+        self.split_source = (expected_air_split(lately) or (None, ""))[1]
+
+    def advice(self, courses: dict[str, Course | None]) -> Advice:
+        """Word all of it."""
+        it, voice = self.decision, self.voice
+        return Advice(
+            time_s=round(self.pack.time_s, 3),
+            sentence=voice.word(self.headline()),
+            details=[voice.word(detail) for detail in self.details(courses[it.figure])],
+            cautions=cautions(self.known.situation.refrigerant, _next_act(it)),
+            steadiness={name: self.steadiness(name, course) for name, course in courses.items()},
+            state=it.state.value,
+            doubts=[doubt_message(doubt, voice) for doubt in self.known.doubts],
+            alarms=[alarm_message(alarm, voice) for alarm in it.alarms],
+            verification=None
+            if it.verification is None
+            else verification_message(it.verification, self.split_source, voice),
+            causes=[cause_message(cause, voice) for cause in it.causes if cause.probability >= LEAST_SHOWN],
+            next_step=None if it.next_step is None else step_message(it.next_step, as_liquid=self.known.as_liquid),
+            awaited=None if it.awaited is None else awaited_message(it.awaited, self.history),
+            not_judged=it.not_judged,
+        )
+
+    def headline(self) -> Sentence:
+        """Say what to do now."""
+        it = self.decision
+        match it.reason:
+            case Reason.ALARM:
+                return Sentence("headline.alarm", (term("kinds", *(alarm.kind.value for alarm in it.alarms)),))
+            case Reason.NO_FIGURE:
+                return self._what_to_connect()
+            case Reason.DOUBT:
+                return Sentence("headline.doubt", (term("channels", *(it.doubt.channels if it.doubt else ())),))
+            case Reason.CONDITION:
+                name = it.condition.name if it.condition else "target"
+                return Sentence("headline.condition", (term("condition", name),))
+            case Reason.HELD_BACK:
+                return self._held_back()
+            case Reason.UNDERCHARGED | Reason.OVERCHARGED:
+                return _move(it.next_step, as_liquid=self.known.as_liquid)
+        return Sentence(_HEADLINES[it.reason], self._parts())
+
+    def details(self, course: Course | None) -> list[Sentence]:
+        """Say what speaks for it."""
+        it = self.decision
+        if it.state is State.STOP:
+            return [alarm.says for alarm in it.alarms]
+        if it.doubt is not None and it.reason is Reason.DOUBT:
+            return [it.doubt.reason, it.doubt.fix]
+        if it.reason is Reason.LATE:
+            return [Sentence("detail.late", (term("figure", it.figure),))]
+        if it.reason is Reason.NO_FIGURE:
+            return [self._because(self._unknown(it.figure))]
+        if it.reason in (Reason.NOT_STEADY, Reason.STILL_SETTLING):
+            return self._waiting(course)
+        return [] if it.reason is Reason.AT_REST else self._settled()
+
+    def steadiness(self, name: str, course: Course | None) -> Steadiness:
+        """Say how steady a figure is."""
+        slope = slope_per_minute(*self.history.course(name))
+        slope = None if slope is None else round(slope, 3)
+        match course:
+            case None:
+                return Steadiness("unknown", self.voice.word(self._unknown(name)))
+            case Settled(value):
+                value_dk, expanded_dk = round(value.value, 3), round(value.expanded(), 3)
+                return Steadiness("settled", slope_dk_per_min=slope, value_dk=value_dk, expanded_dk=expanded_dk)
+            case Settling(ahead, seconds_left):
+                seconds_s = round(self.history.clock_s(seconds_left), 0)
+                forecast = Forecast(round(ahead.value, 3), round(ahead.expanded(), 3), seconds_s)
+                return Steadiness("settling", slope_dk_per_min=slope, forecast=forecast)
+        swing_dk = None if course.swing_k is None else round(course.swing_k, 2)
+        return Steadiness("not_steady", self.voice.word(course.sentence), course.why.value, swing_dk, slope)
+
+    # --- before anything can be said
+
+    def _what_to_connect(self) -> Sentence:
+        instruments = {channel.name: channel.instrument for channel in self.known.channels}
+        shown = term("figure", self.decision.figure)
+        for name in FIGURE_INPUTS[self.decision.figure]:
+            channel = term("channel", name)
+            if name not in instruments:
+                return Sentence("headline.add_instrument", (channel, shown))
+            if estimate(self.pack.readings.get(name)) is None:
+                return Sentence("headline.connect", (text("instrument", instruments[name]), channel))
+        return Sentence("headline.check_pressure", (shown,))
+
+    def _unknown(self, name: str) -> Sentence:
+        reading: Reading | None = self.pack.readings.get(name)
+        if reading is None:
+            return Sentence("condition.not_known")
+        return Sentence("as_it_stands", (text("said", reading.reason),))
+
+    def _because(self, reason: Sentence) -> Sentence:
+        return Sentence("detail.because", (term("figure", self.decision.figure), *_nested("reason", reason)))
+
+    def _waiting(self, course: Course | None) -> list[Sentence]:
+        shown = term("figure", self.decision.figure)
+        if isinstance(course, Settling):
+            minutes_left = minutes("minutes", max(60.0, self.history.clock_s(course.seconds_to_settle)))
+            heading = figure("value", course.forecast, _DK)
+            return [Sentence("detail.heading", (shown, heading, minutes_left))]
+        if not isinstance(course, NotSteady):
+            return []
+        said = [self._because(course.sentence)]
+        if course.why is Why.JUST_BEGUN and self.history.because:
+            said.insert(0, Sentence("detail.since", (shown, *_nested("since", Sentence(self.history.because)))))
+        awaited = self.decision.awaited
+        if awaited is not None:
+            left, of = (self.history.clock_s(each) for each in (awaited.seconds_left, awaited.of_seconds))
+            said.append(Sentence("detail.first_forecast", (seconds("left", left), seconds("of", of))))
+        return said
+
+    # --- once the figure has settled
+
+    def _parts(self) -> tuple[Part, ...]:
+        """Give whatever a headline may speak of."""
+        it, parts = self.decision, [term("figure", self.decision.figure)]
+        if it.value is not None:
+            parts.append(figure("value", it.value, _DK))
+        if isinstance(it.target, Target):
+            parts += [
+                amount("target", it.target.value.value, _DK),
+                term("stands", "nameplate" if it.target.source == NAMEPLATE_SOURCE else "table"),
+            ]
+        if it.lead is not None:
+            parts += [term("fault", it.lead.fault.value), chance("chance", it.lead.probability)]
+        return tuple(parts)
+
+    def _held_back(self) -> Sentence:
+        lead = self.decision.lead
+        if lead is None or lead.rule_out_first is None:
+            return Sentence("headline.not_weighed")
+        return Sentence("headline.held_back", (term("fault", lead.rule_out_first.value),))
+
+    def _settled(self) -> list[Sentence]:
+        it = self.decision
+        said = [] if it.reason in _SAYS_THE_FIGURE else [Sentence("detail.settled", self._parts())]
+        if isinstance(it.target, NoTarget):
+            said = [Sentence("as_it_stands", (text("said", it.target.reason),))]
+        look, compared = self._what_to_look_at(), self._comparison()
+        said += [*compared, *look] if it.state in (State.NEAR_ENOUGH, State.DONE) else [*look, *compared]
+        if it.next_step is not None:
+            said += [_in_all(it.next_step)]
+        if it.state is State.DONE:
+            said.append(Sentence("detail.finish"))
+        if it.awaited is not None and it.awaited.what == "verification":
+            left, of = it.awaited.seconds_left, it.awaited.of_seconds
+            said.append(Sentence("detail.formal", (minutes("left", max(left, 60.0)), minutes("of", of))))
+        if it.state is State.NEAR_ENOUGH and it.verification is not None and it.verification.unmet:
+            names = (condition.name for condition in it.verification.unmet)
+            said.append(Sentence("detail.open", (term("conditions", *names),)))
+        if it.state in (State.NEAR_ENOUGH, State.DONE):
+            said.append(Sentence("detail.not_judged", (term("what", *it.not_judged),)))
+        return said
+
+    def _what_to_look_at(self) -> list[Sentence]:
+        it = self.decision
+        if it.condition is not None:
+            return [it.condition.says]
+        lead = it.lead
+        if lead is None or it.reason in (Reason.TOO_CLOSE, Reason.NO_CHARGE):
+            return []
+        if lead.fault is Fault.NOTHING_WRONG and it.state not in (State.NEAR_ENOUGH, State.DONE):
+            return []
+        return [lead.held_back] if lead.held_back is not None else [lead.next_check]
+
+    def _comparison(self) -> list[Sentence]:
+        """Compare with the target, as far as the instruments allow."""
+        it = self.decision
+        verified, target = it.verification, it.target
+        if verified is None or verified.comparison is None or isinstance(target, NoTarget):
+            return []
+        limit, source = amount("limit", tolerance_dk(it.figure), _DK), text("source", PROTOCOL.limits[it.figure].source)
+        match verified.comparison:
+            case Met(probability):
+                said = [Sentence("detail.within", (limit, chance("chance", probability), source))]
+            case NotMet(probability, side):
+                where = term("side", "below" if side == "low" else "above")
+                said = [Sentence("detail.beyond", (limit, where, chance("chance", probability), source))]
+            case CannotTell():
+                said = [Sentence("detail.cannot_tell", (limit, source))]
+        if target.source != NAMEPLATE_SOURCE:
+            said.append(Sentence("detail.target_source", (text("source", target.source),)))
+        return said
+
+
+_HEADLINES = {
+    reason: f"headline.{reason.name.lower()}"
+    for reason in Reason
+    if reason
+    not in (
+        Reason.ALARM,
+        Reason.NO_FIGURE,
+        Reason.DOUBT,
+        Reason.CONDITION,
+        Reason.HELD_BACK,
+        Reason.UNDERCHARGED,
+        Reason.OVERCHARGED,
+    )
+}
+_SAYS_THE_FIGURE = (Reason.NO_TARGET, Reason.NEAR_ENOUGH, Reason.VERIFIED)
+
+
+def _nested(place: str, inner: Sentence) -> tuple[Part, ...]:
+    return (Part(place, "sentence", terms=(inner.kind,)), *inner.parts)
+
+
+def _next_act(decision: Decision) -> Step:
     """Tell what the next hand on a valve would do: what to beware of depends on it."""
-    step = opinion.next_step if opinion else None
-    return Step.RECOVER if step is not None and step.step_kg < 0 else Step.CHARGE
+    lead = decision.lead
+    return Step.RECOVER if lead is not None and lead.fault is Fault.OVERCHARGE else Step.CHARGE
 
 
-def _stop(now: Situation) -> Words | None:
-    if not now.alarms:
-        return None
-    kinds = " and ".join(alarm.kind for alarm in now.alarms)
-    return same(f"Stop: {kinds}."), [same(sentence(alarm.says)) for alarm in now.alarms]
-
-
-# --- before anything can be said
-
-
-def _what_to_wait_for(figure: Figure, judged: Judged, now: Situation) -> Words | None:
-    """Say what stands before a judgement; None where nothing does, or where the figure is not known at all."""
-    steadiness, value = judged
-    if value is None:
-        return None
-    if now.is_late(figure):
-        return same("Wait for fresh readings."), [same(f"{figure.capitalize()}: an instrument is late.")]
-    doubted = now.doubt_of(figure)
-    if doubted is not None:
-        return same(f"Check the {_names(doubted.channels)}."), [same(doubted.reason), same(doubted.fix)]
-    if _is_at_rest(now):
-        return same("Start the unit: its pressures are equalized."), []
-    if steadiness.state == "not_steady":
-        return same("Wait. Not steady yet."), [_because(figure, steadiness)]
-    if steadiness.forecast is not None:
-        return same("Wait. Still settling."), [_forecast(figure, steadiness.forecast)]
-    return None
-
-
-def _because(figure: str, steadiness: Steadiness) -> Wording:
-    def say(system: System) -> str:
-        swing_dk = steadiness.swing_dk
-        swing = "" if swing_dk is None else f", by {difference(swing_dk, system)}"
-        return f"{figure.capitalize()}: {steadiness.reason}{swing}."
-
-    return in_both(say)
-
-
-def _what_to_connect(figure: str, now: Situation) -> str:
-    instruments = {channel.name: channel.instrument for channel in now.channels}
-    for name in FIGURE_INPUTS[figure]:
-        channel = name.replace("_", " ")
-        if name not in instruments:
-            return f"Add an instrument for the {channel}: {figure} needs it."
-        reading = now.readings.get(name)
-        if reading is None or reading.value is None:
-            return f"Connect the {instruments[name]}: no {channel}."
-    return f"Check the pressure: no {figure} follows from it."
-
-
-def _names(channels: Sequence[str]) -> str:
-    return " and the ".join(channel.replace("_", " ") for channel in channels)
-
-
-def _is_at_rest(now: Situation) -> bool:
-    suction, liquid = now.estimate("suction_pressure"), now.estimate("liquid_pressure")
-    return suction is not None and liquid is not None and liquid.value < EQUALIZED_RATIO * suction.value
-
-
-def _forecast(figure: str, ahead: Forecast) -> Wording:
-    minutes = max(1, round(ahead.seconds / 60))
-    return in_both(
-        lambda system: (
-            f"{figure.capitalize()} is heading for {limits(ahead.value_dk, ahead.expanded_dk, system)}, "
-            f"in about {minutes} min."
-        )
-    )
-
-
-# --- once the figure has settled
-
-
-def _settled(question: Question, opinion: Opinion) -> Words:
-    figure_said = _figure(question)
-    details = _verdict(question)
-    step, causes = opinion.next_step, opinion.explanations
-    first = causes[0] if causes else None
-    if first is not None and is_another_cause(first.fault, first.probability):
-        return _look_elsewhere(first), [figure_said, same(sentence(first.next_check)), *details, *_conditional(step)]
+def _move(step: NextStep | None, *, as_liquid: bool) -> Sentence:
     if step is None:
-        if first is not None and first.fault == Fault.NOTHING_WRONG and first.probability > LIKELIER_THAN_NOT:
-            details.append(same(sentence(first.next_check)))
-        return figure_said, [*details, *_why_no_amount(question, opinion), *_early(question)]
-    if step.advised and first is not None:
-        check = same(sentence(first.next_check))
-        return _move(step), [figure_said, *details, *_in_all(step), check, *_early(question)]
-    held_back = first.held_back if first is not None and first.held_back else _WITHOUT_A_CAUSE
-    why, _, what_to_do = held_back.partition(". ")
-    to_do = [same(what_to_do)] if what_to_do else []
-    return same(sentence(f"Not the charge yet: {why}")), [figure_said, *to_do, *details, *_conditional(step)]
+        return Sentence("headline.not_weighed")
+    to_move = mass("mass", step.step_kg)
+    if step.step_kg < 0:
+        return Sentence("headline.recover", (to_move,))
+    return Sentence("headline.add", (to_move, term("phase", "liquid" if as_liquid else "vapour")))
 
 
-_WITHOUT_A_CAUSE = "look at airflow, filters, coils and restrictions first"
-
-
-def _look_elsewhere(first: Explanation) -> Wording:
-    return same(f"Leave the charge alone: {first.fault} is most likely ({percent(first.probability)}).")
-
-
-def _move(step: NextStep) -> Wording:
-    verb, manner = ("Add", f" as {step.phase}") if step.step_kg > 0 else ("Recover", "")
-    return in_both(
-        lambda system: (
-            f"{verb} {mass_to_move(step.step_kg, system)}{manner}, note it here, and wait until it has settled."
-        )
-    )
-
-
-def _in_all(step: NextStep) -> list[Wording]:
-    in_steps = f"; in steps, for {step.limited_by}" if step.limited_by else ""
-
-    def say(system: System) -> str:
-        likely = mass_between(step.needed_least_kg, step.needed_most_kg, system)
-        return f"It takes some {mass_to_move(step.needed_kg, system)} in all, likely {likely}{in_steps}."
-
-    return [in_both(say)]
-
-
-def _conditional(step: NextStep | None) -> list[Wording]:
-    """Say what it would take, were only the charge wrong."""
-    if step is None:
-        return []
-    verb = "adding" if step.step_kg > 0 else "recovering"
-    return [
-        in_both(
-            lambda system: f"Were only the charge wrong, {verb} {mass_to_move(step.step_kg, system)} would come next."
-        )
-    ]
-
-
-def _figure(question: Question) -> Wording:
-    value, target = question.value, question.target
-
-    def say(system: System) -> str:
-        found = f"Settled. {question.figure.capitalize()} {limits(value.value, value.expanded(), system)}"
-        if isinstance(target, NoTarget):
-            return f"{found}; no target is known."
-        stands = "on the nameplate" if target.source == NAMEPLATE_SOURCE else "by the table"
-        return f"{found} against {difference(target.value.value, system)} {stands}."
-
-    return in_both(say)
-
-
-def _verdict(question: Question) -> list[Wording]:
-    """Compare with the target, as far as the instruments allow."""
-    target = question.target
-    if isinstance(target, NoTarget):
-        return [same(sentence(target.reason))]
-    said = [_comparison(question.figure, question.value, target)]
-    if target.source != NAMEPLATE_SOURCE:
-        said.append(same(f"The target: {target.source}."))
-    return said
-
-
-def _comparison(figure: Figure, value: Estimate, target: Target) -> Wording:
-    low_dk, high_dk, source = PROTOCOL.limits[figure]
-    target_dk = target.value.estimate
-    uncertainty_dk = math.hypot(value.standard_uncertainty, target_dk.standard_uncertainty)
-    verdict = judge(Estimate(value.value - target_dk.value, uncertainty_dk), low_dk, high_dk)
-
-    def say(system: System) -> str:
-        limit = difference(high_dk, system)
-        match verdict:
-            case WithinTolerance(probability):
-                return f"Within {limit} of it ({percent(probability)}; {source})."
-            case OutOfTolerance(probability, side):
-                found = "below" if side == "low" else "above"
-                return f"More than {limit} {found} it ({percent(probability)}; {source})."
-        return f"These instruments cannot tell whether it is within {limit} of it ({source})."
-
-    return in_both(say)
-
-
-def _why_no_amount(question: Question, opinion: Opinion) -> list[Wording]:
-    off_dk = opinion.judgement.deviation_dk
-    is_near = off_dk is None or abs(off_dk) <= PROTOCOL.limits[question.figure].high
-    if is_near or question.now.unit.nameplate_charge_kg is not None:
-        return []
-    return [same("How much to move cannot be said: the charge on the nameplate is not configured.")]
-
-
-def _early(question: Question) -> list[Wording]:
-    """Say that a formal verification would wait longer."""
-    waited_s = question.history.undisturbed_s(question.now.monotonic_s)
-    undisturbed = PROTOCOL.limits["undisturbed_time"]
-    if waited_s >= undisturbed.low:
-        return []
-    return [
-        same(
-            f"Left alone for {waited_s / 60:.0f} min. A formal verification waits "
-            f"{undisturbed.low / 60:.0f} min after the start and every change ({undisturbed.source})."
-        )
-    ]
+def _in_all(step: NextStep) -> Sentence:
+    kinds = {Limit.LARGEST: "detail.in_all_largest", Limit.OVERSHOOT: "detail.in_all_overshoot", None: "detail.in_all"}
+    parts = (mass("needed", step.needed_kg.value), masses("likely", *step.needed_interval_kg))
+    return Sentence(kinds[step.limited_by], parts)

@@ -1,21 +1,22 @@
-"""Sentences that carry their figures in either system of units."""
+"""Sentences of calc worded for those who watch: in either system of units, in one language."""
 
-from collections.abc import Callable
+from typing import NamedTuple
 
-from calc.units import System
+from calc.sentences import ENGLISH, Language, Part, Sentence, say
 from ingest.wire.messages import Wording
 
 
-def same(text: str) -> Wording:
-    """Word what has no figure in it."""
-    return Wording(us=text, si=text)
+class Voice(NamedTuple):
+    """In which language it is said, and from which barometric pressure gauges count [Pa]."""
 
+    barometric_pressure_pa: float
+    language: Language = ENGLISH
 
-def in_both(say: Callable[[System], str]) -> Wording:
-    """Word a sentence twice."""
-    return Wording(us=say("us"), si=say("si"))
+    def word(self, sentence: Sentence) -> Wording:
+        """Word a sentence twice, and keep what it says as kind and figures."""
+        us, si = (say(sentence, system, self.language, self.barometric_pressure_pa) for system in ("us", "si"))
+        return Wording(us=us, si=si, kind=sentence.kind, parts=sentence.parts)
 
-
-def sentence(text: str) -> str:
-    """Begin with a capital and end with a full stop."""
-    return f"{text[:1].upper()}{text[1:]}".rstrip(".") + "."
+    def say(self, kind: str, *parts: Part) -> Wording:
+        """Word a kind of sentence with its parts."""
+        return self.word(Sentence(kind, parts))

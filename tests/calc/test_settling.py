@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from calc.errors import SeriesError
-from calc.settling import LONGEST_GAP_S, Cause, NotSteady, Settled, Settling, SteadyRule, assess, rule_holds
+from calc.settling import LONGEST_GAP_S, NotSteady, Settled, Settling, SteadyRule, Why, assess, rule_holds
 
 DDEGF = 5 / 9
 PUBLISHED = Path(__file__).parents[1] / "published/steady_state_sim_cases.csv"
@@ -111,32 +111,32 @@ def noise(size: int, sd_k: float = 0.08) -> np.ndarray:
 @pytest.mark.parametrize(
     ("course", "cause"),
     [
-        (lambda t: 6 + 1.5 * np.sin(t / 15), Cause.HUNTING),
-        (lambda t: 6 + 2 * np.sin(t / 25) + 3 * np.exp(-t / 200), Cause.HUNTING),
-        (lambda t: 6 + 8 * np.sin(t / 30), Cause.CYCLING),
-        (lambda t: 6 + 8 * np.sign(np.sin(t / 40)), Cause.CYCLING),
-        (lambda t: 8 - 0.004 * t, Cause.DRIFTING),
-        (lambda t: 8 + 4 * np.sin(t / 90) * np.sin(t / 210), Cause.SWINGING),
+        (lambda t: 6 + 1.5 * np.sin(t / 15), Why.HUNTING),
+        (lambda t: 6 + 2 * np.sin(t / 25) + 3 * np.exp(-t / 200), Why.HUNTING),
+        (lambda t: 6 + 8 * np.sin(t / 30), Why.CYCLING),
+        (lambda t: 6 + 8 * np.sign(np.sin(t / 40)), Why.JUMPING),
+        (lambda t: 8 - 0.004 * t, Why.DRIFTING),
+        (lambda t: 8 + 4 * np.sin(t / 90) * np.sin(t / 210), Why.SWINGING),
     ],
     ids=["hunts", "hunts while it settles", "cycles", "is switched on and off", "drifts", "swings"],
 )
 def test_courses_without_an_end_say_why(course, cause):
     judged = assess(QUARTER_HOUR_S, course(QUARTER_HOUR_S) + noise(900))
     assert isinstance(judged, NotSteady)
-    assert judged.cause is cause
+    assert judged.why is cause
 
 
 def test_a_valve_that_hunts_tells_how_far():
     hunts = assess(QUARTER_HOUR_S, 6 + 1.5 * np.sin(QUARTER_HOUR_S / 15) + noise(900))
-    assert hunts.reason == "it swings every 90 s: the valve hunts"  # 2 pi x 15 s is 94 s: the tenth part of 15 min
+    assert hunts.reason.startswith("It swings every 90 s, by 2.")  # 2 pi x 15 s is 94 s: the tenth part of 15 min
     assert hunts.swing_k == pytest.approx(1.5, abs=0.1)
 
 
 def test_a_start_or_a_fresh_probe_is_not_extrapolated():
     times_s = np.arange(0.0, 80.0)
     judged = assess(times_s, 5 + 20 * np.exp(-times_s / 20) + noise(80))
-    assert judged.cause is Cause.STARTING
-    assert judged.reason == "it moved far within 79 s: a start, or a probe just put on"
+    assert judged.why is Why.STARTING
+    assert judged.reason.startswith("It moved far within 79 s, by 35.")
     assert judged.swing_k == pytest.approx(20.0, abs=1.0)
 
 
@@ -151,7 +151,7 @@ def test_a_change_of_a_moment_ago_says_so():
     times_s = np.arange(0.0, 530.0)
     judged = assess(times_s, np.where(times_s < 500, 8.0, 5.0) + noise(530))
     assert isinstance(judged, NotSteady)
-    assert judged.cause is Cause.JUST_CHANGED
+    assert judged.why is Why.JUST_CHANGED
     assert assess(QUARTER_HOUR_S, np.where(QUARTER_HOUR_S < 500, 8.0, 5.0) + noise(900)).value.value == pytest.approx(
         5.0, abs=0.05
     )
@@ -177,7 +177,8 @@ def test_forecast_holds_its_interval_for_noise_of_long_memory_and_after_one_time
 @pytest.mark.parametrize("count", [0, 1, 10, 59])
 def test_too_few_readings_say_so(count):
     judged = assess(np.arange(float(count)), np.full(count, 5.0))
-    assert judged == NotSteady("a forecast needs 20 readings over 60 s at least", Cause.JUST_BEGUN)
+    assert judged.why is Why.JUST_BEGUN
+    assert (judged.left_s, judged.of_s) == (60.0 - max(count - 1, 0), 60.0)
 
 
 @pytest.mark.parametrize(

@@ -14,8 +14,9 @@ from dashboard.binning import Binned
 from dashboard.errors import AskError
 from ingest.config.structs import LinkConfig
 from ingest.supervise import LinkState
-from ingest.wire.messages import QUALITIES, CheckAsk, Doubt, Forecast, Pack, Reading, Steadiness
+from ingest.wire.messages import QUALITIES, CheckAsk, DoubtMessage, Forecast, Pack, Reading, Steadiness
 from tests import wire_rig
+from tests.wire_rig import said
 
 TIME_S = 1.7e9
 
@@ -118,9 +119,14 @@ def test_every_quality_and_state_has_words() -> None:
     assert set(words.LINK_KINDS) == {kind.__struct_config__.tag for kind in get_args(LinkConfig)}
 
 
+WAYS = said("One is above the other."), said("Exchange them.")
+
+
 def test_a_doubt_is_told_in_full_once_and_pointed_to_elsewhere() -> None:
-    doubt = Doubt(("suction_pressure", "liquid_pressure"), "One is above the other.", "Exchange them.", 0.95, "")
-    weaker = Doubt(("liquid_pressure",), "It may be.", "Look.", 0.5, "")
+    doubt = DoubtMessage(
+        ("suction_pressure", "liquid_pressure"), said("One is above the other."), said("Exchange them."), 0.95, ""
+    )
+    weaker = DoubtMessage(("liquid_pressure",), said("It may be."), said("Look."), 0.5, "")
     given = msgspec.structs.replace(wire_rig.advice(time_s=1.0), doubts=[doubt, weaker])
     assert display.advice(given, None, "us")["doubts"] == {
         "suction_pressure": "In doubt. One is above the other. Exchange them.",

@@ -9,46 +9,51 @@ import pytest
 from dashboard.app import ASSETS
 from dashboard.callbacks.outcome import failure, success
 from dashboard.errors import AskError
-from dashboard.opinion import MOST_EXPLANATIONS, opinion, verdict
-from ingest.wire.messages import Alarm, Condition, Evidence, Explanation, Judgement, Wording
-from tests.wire_rig import advice
+from dashboard.opinion import MOST_CAUSES, opinion
+from ingest.wire.messages import (
+    AlarmMessage,
+    CauseMessage,
+    ConditionMessage,
+    EvidenceMessage,
+    VerificationMessage,
+    Wording,
+)
+from tests.wire_rig import advice, said
 
 NOTHING = Wording("", "")
 EXPECTED = Wording("4.4 °F, expected 10.0 ± 2.4 °F", "2.4 K, expected 5.6 ± 1.3 K")
 
 
-def explanation(fault: str, probability: float, held_back: str = "") -> Explanation:
-    evidence = [Evidence("subcooling", 2.3, EXPECTED, "nameplate")]
-    return Explanation(fault, probability, [], evidence, [], "Look for oil.", held_back)
+def cause(fault: str, probability: float, held_back: str = "") -> CauseMessage:
+    evidence = [EvidenceMessage("subcooling", 2.3, EXPECTED, "nameplate")]
+    waits = said(held_back) if held_back else None
+    return CauseMessage(fault, probability, [], evidence, [], said("Look for oil."), waits)
 
 
-def condition(name: str, state: str, says: str = "met") -> Condition:
-    return msgspec.convert({"name": name, "state": state, "says": says, "measured": NOTHING, "source": "s"}, Condition)
-
-
-def judgement(state: str, probability: float | None, *conditions: Condition) -> Judgement:
-    return Judgement("subcooling", state, probability, -3.1, 0.6, conditions)
+def condition(name: str, state: str, says: str = "Met.") -> ConditionMessage:
+    word = Wording(says, says, "condition.met" if state == "met" else "condition.not_known")
+    given = {"name": name, "state": state, "says": word, "measured": NOTHING, "source": "s"}
+    return msgspec.convert(given, ConditionMessage)
 
 
 def test_causes_come_with_their_chance_and_evidence_in_the_pages_units() -> None:
-    causes = [
-        explanation("undercharge", 0.5, "first rule out low airflow"),
-        explanation("liquid-line restriction", 0.4),
-    ]
-    given = msgspec.structs.replace(advice(time_s=0.0), explanations=causes)
+    causes = [cause("undercharge", 0.5, "First rule out low airflow."), cause("liquid-line restriction", 0.4)]
+    given = msgspec.structs.replace(advice(time_s=0.0), causes=causes)
     first, second = opinion(given, "si")["explanations"]
     assert (first["fault"], first["chance"]) == ("Undercharge", "50 %")
     assert first["for"] == ["Subcooling 2.4 K, expected 5.6 ± 1.3 K"]
-    assert first["held_back"] == "First rule out low airflow"
-    assert second["fault"] == "Liquid-line restriction"
+    assert first["held_back"] == "First rule out low airflow."
+    assert (second["fault"], second["held_back"]) == ("Liquid-line restriction", "")
     assert opinion(given, "us")["explanations"][0]["for"] == ["Subcooling 4.4 °F, expected 10.0 ± 2.4 °F"]
 
 
 @pytest.mark.parametrize(
-    ("state", "mood", "icon"), [("met", "good", "check"), ("not met", "bad", "cross"), ("unknown", "care", "unknown")]
+    ("state", "mood", "icon"),
+    [("met", "good", "check"), ("not met", "bad", "cross"), ("cannot tell", "care", "unknown")],
 )
 def test_a_condition_has_the_sign_of_its_state(state: str, mood: str, icon: str) -> None:
-    given = msgspec.structs.replace(advice(time_s=0.0), judgement=judgement("x", None, condition("settled", state)))
+    verified = VerificationMessage("subcooling", "x", None, None, None, [condition("settled", state)], said(""))
+    given = msgspec.structs.replace(advice(time_s=0.0), verification=verified)
     (told,) = opinion(given, "us")["judgement"]["conditions"]
     assert (told["mood"], told["icon"], told["state"]) == (mood, icon, state)
 
@@ -76,52 +81,51 @@ def test_the_check_rises_and_the_cross_crosses() -> None:
 
 
 def test_what_is_unlikely_is_not_told() -> None:
-    causes = [explanation(f"cause {number}", chance) for number, chance in enumerate((0.5, 0.2, 0.1, 0.08, 0.06, 0.03))]
-    told = opinion(msgspec.structs.replace(advice(time_s=0.0), explanations=causes), "us")["explanations"]
-    assert [it["fault"] for it in told] == [f"Cause {number}" for number in range(MOST_EXPLANATIONS)]
+    faults = ["undercharge", "overcharge", "non-condensables", "low evaporator airflow", "compressor valve leakage"]
+    causes = [cause(fault, chance) for fault, chance in zip(faults, (0.5, 0.2, 0.1, 0.08, 0.06), strict=True)]
+    told = opinion(msgspec.structs.replace(advice(time_s=0.0), causes=causes), "us")["explanations"]
+    assert [it["fault"].lower() for it in told] == faults[:MOST_CAUSES]
+    rare = [cause("undercharge", 0.9), cause("overcharge", 0.03)]
+    assert len(opinion(msgspec.structs.replace(advice(time_s=0.0), causes=rare), "us")["explanations"]) == 1
 
 
 def test_several_at_once_are_named() -> None:
-    several = msgspec.structs.replace(explanation("several at once", 0.6), together=["undercharge", "non-condensables"])
-    (told,) = opinion(msgspec.structs.replace(advice(time_s=0.0), explanations=[several]), "us")["explanations"]
-    assert told["fault"] == "Several at once: undercharge and non-condensables"
+    several = msgspec.structs.replace(cause("several at once", 0.6), together=["undercharge", "non-condensables"])
+    (told,) = opinion(msgspec.structs.replace(advice(time_s=0.0), causes=[several]), "us")["explanations"]
+    assert told["fault"] == "Several causes at once: undercharge and non-condensables"
+
+
+def test_what_was_not_judged_is_named() -> None:
+    given = msgspec.structs.replace(advice(time_s=0.0), not_judged=["capacitors", "line_voltage"])
+    assert opinion(given, "us")["not_judged"] == ["Capacitors", "Supply voltage"]
 
 
 def test_an_alarm_says_why_and_where_its_limit_stands() -> None:
-    alarm = Alarm(
-        "head pressure", "it condenses far above the outdoor air", Wording("50 °F", "28 K"), "common practice"
-    )
+    says = said("It condenses far above the outdoor air.")
+    alarm = AlarmMessage("head pressure", says, Wording("50 °F", "28 K"), "common practice")
     (told,) = opinion(msgspec.structs.replace(advice(time_s=0.0), alarms=[alarm]), "si")["alarms"]
     assert told == {
         "kind": "head pressure",
-        "says": "It condenses far above the outdoor air",
+        "says": "It condenses far above the outdoor air.",
         "measured": "28 K",
         "source": "common practice",
     }
 
 
 @pytest.mark.parametrize(
-    ("given", "said"),
+    ("state", "says", "mood", "told"),
     [
-        (
-            judgement(
-                "may not be judged", None, condition("settled", "met"), condition("air_split", "unknown", "not known")
-            ),
-            "Not yet: 1 of 2 conditions open.",
-        ),
-        (judgement("right", 0.98), "Yes: the charge is right (over 95 %)."),
-        (judgement("too little", 0.93), "Yes: the charge is too little (95 %)."),
-        (judgement("cannot tell", 0.6), "Yes, but these instruments cannot tell."),
+        ("not met", "Too cold outdoors: come back.", "bad", "Too cold outdoors: come back."),
+        ("cannot tell", "Not known.", "care", "Not known."),
+        ("met", "Met.", "good", ""),
     ],
 )
-def test_the_verdict_in_one_line(given: Judgement, said: str) -> None:
-    assert verdict(given) == said
-
-
-def test_a_condition_has_a_state_in_words_and_says_what_to_do() -> None:
-    given = judgement(
-        "may not be judged", None, condition("outdoor_air_temperature", "not met", "too cold outdoors: come back")
-    )
-    (told,) = opinion(msgspec.structs.replace(advice(time_s=0.0), judgement=given), "us")["judgement"]["conditions"]
-    assert (told["name"], told["state"], told["mood"]) == ("Outdoor air", "not met", "bad")
-    assert told["says"] == "Too cold outdoors: come back"
+def test_a_condition_has_a_state_in_words_and_says_what_to_do(state: str, says: str, mood: str, told: str) -> None:
+    conditions = [condition("outdoor_air_temperature", state, says)]
+    verdict = said("Not yet: 1 of 1 conditions open.")
+    given = VerificationMessage("subcooling", "may not be judged", None, -3.1, 0.6, conditions, verdict)
+    laid_out = opinion(msgspec.structs.replace(advice(time_s=0.0), verification=given), "us")["judgement"]
+    assert laid_out["verdict"] == "Not yet: 1 of 1 conditions open."
+    (it,) = laid_out["conditions"]
+    assert (it["name"], it["state"], it["mood"]) == ("Outdoor air temperature", state, mood)
+    assert it["says"] == told

@@ -14,7 +14,16 @@ from dashboard.invitations import make_invitation
 from dashboard.roles import Visitor
 from dashboard.verdicts import commit
 from ingest.wire.bench_messages import BenchAbout, BenchPoints, BenchReveal
-from ingest.wire.messages import Alarm, Doubt, NextStep, Wording, encode, topic
+from ingest.wire.messages import (
+    Advice,
+    AlarmMessage,
+    AwaitedMessage,
+    DoubtMessage,
+    NextStepMessage,
+    Wording,
+    encode,
+    topic,
+)
 from simulators.bench.training import FAULTS, Move, Truth, score
 from tests import wire_rig
 from tests.page import cookie_of, enter, request, serving_page, settings
@@ -107,9 +116,8 @@ def test_every_score_of_the_bench_adds_up_on_the_page() -> None:
 
 
 async def test_the_advice_is_held_back_until_the_verdict() -> None:
-    doubted = msgspec.structs.replace(
-        wire_rig.advice(time_s=1.7e9), doubts=[Doubt(("suction_pressure",), "It reads wrong.", "See.", 0.9, "a book")]
-    )
+    doubt = DoubtMessage(("suction_pressure",), wire_rig.said("It reads wrong."), wire_rig.said("See."), 0.9, "")
+    doubted = msgspec.structs.replace(wire_rig.advice(time_s=1.7e9), doubts=[doubt])
     known = hub()
     known.receive(topic(RIG, "advice"), encode(doubted))
     advice = (await seen(known))["advice"]
@@ -125,23 +133,37 @@ async def test_the_advice_is_held_back_until_the_verdict() -> None:
 
 
 def test_nothing_that_would_give_the_fault_away_is_told_before_the_verdict() -> None:
-    step = NextStep(0.1, 0.3, 0.2, 0.4, "liquid", advised=True, limited_by="")
+    step = NextStepMessage(0.1, 0.3, 0.2, 0.4, "liquid", limited_by="")
     given = msgspec.structs.replace(wire_rig.opinion(time_s=1.7e9), alarms=[], next_step=step)
-    assert given.judgement is not None
-    assert given.explanations
+    assert given.verification is not None
+    assert given.causes
     kept = training.held_back(given)
-    assert kept.judgement is None
-    assert (list(kept.explanations), list(kept.doubts), kept.next_step) == ([], [], None)
+    assert kept.verification is None
+    assert (list(kept.causes), list(kept.doubts), kept.next_step) == ([], [], None)
     shown = display.advice(kept, None, "us")
     assert (shown["judgement"], shown["explanations"], shown["alarms"]) == (None, [], [])
 
 
 def test_an_alarm_is_never_held_back() -> None:
-    alarm = Alarm("high_pressure", "the head is too high", Wording("700 psig", "4800 kPa"), "the nameplate")
+    alarm = AlarmMessage(
+        "head pressure", wire_rig.said("The head is too high."), wire_rig.said("700 psig"), "the nameplate"
+    )
     stop = Wording("Stop: the head is too high.", "Stop: the head is too high.")
     given = msgspec.structs.replace(wire_rig.advice(time_s=1.7e9), sentence=stop, alarms=[alarm])
     kept = training.held_back(given)
     assert (kept.sentence, kept.details, kept.alarms) == (stop, given.details, given.alarms)
+
+
+def test_nothing_of_the_judgement_shows_before_the_verdict() -> None:
+    """Neither causes, verification, amounts, state nor what is not judged: any of them names what is on the bench."""
+    told = training.held_back(wire_rig.opinion(time_s=1.7e9))
+    assert (told.causes, told.verification, told.next_step, told.doubts, told.not_judged) == ((), None, None, (), ())
+    assert told.state == Advice.__struct_defaults__[0]
+    near = msgspec.structs.replace(
+        wire_rig.advice(time_s=1.7e9), state="near enough", awaited=AwaitedMessage("verification", 300.0, 900.0)
+    )
+    assert training.held_back(near).awaited is None
+    assert training.held_back(wire_rig.advice(time_s=1.7e9)).awaited == AwaitedMessage("subcooling", 225.0, 600.0)
 
 
 async def test_a_verdict_that_an_earlier_bench_revealed_is_taken_back() -> None:

@@ -12,7 +12,7 @@ import yaml
 
 from calc.quantities import QUANTITIES
 from ingest.supervise import LinkState
-from ingest.wire import bench_messages, messages
+from ingest.wire import bench_messages, judging, messages
 from ingest.wire.messages import AskKind, topic
 
 ROOT = Path(__file__).parents[2]
@@ -22,7 +22,7 @@ SCHEMAS: dict[str, Any] = DOCUMENT["components"]["schemas"]
 PAYLOADS: dict[str, Any] = {
     "status": messages.Status,
     "about": messages.About,
-    "advice": messages.Advice,
+    "advice": judging.Advice,
     "mark": messages.Mark,
     "ask": messages.Ask,
     "answer": messages.Answer,

@@ -10,7 +10,7 @@ from axe_playwright_python.async_playwright import Axe
 from playwright.async_api import Locator, Page, expect
 
 from dashboard.invitations import make_invitation
-from ingest.wire.messages import Ask, CheckAsk, CheckFound, Doubt, Wording
+from ingest.wire.messages import Ask, CheckAsk, CheckFound, DoubtMessage, Wording
 from tests import wire_rig
 from tests.e2e.test_page import CONTRAST_7_TO_1, SIZES, SMALLEST_TARGET_PX, THEMES, described, ready, scene
 
@@ -114,8 +114,12 @@ async def test_what_a_rig_does_not_measure_cannot_be_checked(tmp_path: Path, fre
 
 
 async def test_a_doubt_stands_beside_its_channel(tmp_path: Path, free_port: Callable[[], int]) -> None:
-    doubt = Doubt(
-        ("suction_pressure", "liquid_pressure"), "The one is above the other.", "Exchange them.", 0.95, "a handbook"
+    doubt = DoubtMessage(
+        ("suction_pressure", "liquid_pressure"),
+        wire_rig.said("The one is above the other."),
+        wire_rig.said("Exchange them."),
+        0.95,
+        "a handbook",
     )
     async with scene(tmp_path, free_port) as it:
         page = await ready(await it.open())

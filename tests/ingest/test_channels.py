@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from calc.doubts.observed import Repetition
 from calc.quantities import Quantity
+from calc.situation import Repetition
 from calc.units import conversion
 from ingest import channels as channels_module
 from ingest.channels import PLAUSIBLE, Barometer, Channels, Sample

@@ -14,8 +14,10 @@ from hypothesis import strategies as st
 
 from calc.errors import ArgumentError, CalcRangeError
 from calc.estimate import Estimate
-from calc.judge.guidance import AlarmKind, ChargeState, Move, Running, alarms, judge, next_addition
-from calc.judge.verification import Situation
+from calc.judge.alarms import AlarmKind, alarms
+from calc.judge.next_step import next_addition
+from calc.judge.verification import ChargeState, judge
+from calc.situation import Move, Situation
 from calc.targets import NoTarget, Target, target_subcooling
 from calc.uncertainty import Budget
 
@@ -24,14 +26,20 @@ VALVE = Situation(
     metering_device="txv",
     running_s=1800.0,
     undisturbed_s=1200.0,
-    outdoor_air_temperature_k=Estimate(303.15, 0.2),
-    superheat_dk=Estimate(10 * DDEGF, 0.5),
-    air_split_dk=Estimate(19 * DDEGF, 0.2),
+    measured={
+        "outdoor_air_temperature": Estimate(303.15, 0.2),
+        "superheat": Estimate(10 * DDEGF, 0.5),
+        "air_split": Estimate(19 * DDEGF, 0.2),
+    },
     target_air_split_dk=Estimate(19 * DDEGF, 0.2),
-    pressure_accuracy_pa=7e3,
-    temperature_accuracy_dk=0.5,
+    accuracies={
+        "suction_pressure": 7e3,
+        "liquid_pressure": 7e3,
+        "suction_line_temperature": 0.5,
+        "liquid_line_temperature": 0.5,
+    },
 )
-ORIFICE = replace(VALVE, metering_device="fixed_orifice", superheat_dk=None)
+ORIFICE = replace(VALVE, metering_device="fixed_orifice")
 TEN = target_subcooling(10 * DDEGF)
 TWELVE = Target(Budget(12 * DDEGF, {}), "table")
 
@@ -54,25 +62,38 @@ def test_charge_is_judged_by_the_figure_of_its_metering_device(figure_f, target,
     assert judged.figure == ("subcooling" if situation is VALVE else "superheat")
     assert judged.probability is not None
     assert (judged.probability >= 0.9) == (state is not ChargeState.CANNOT_TELL)
-    assert bool(judged.why_not) == (state is ChargeState.CANNOT_TELL)
+    assert judged.unmet == ()
 
 
 @pytest.mark.parametrize(
-    ("target", "changes", "reason"),
+    ("target", "changes", "condition", "reason"),
     [
-        (TEN, {"outdoor_air_temperature_k": Estimate(283.15, 0.2)}, "too cold outdoors"),  # 50 °F: below 55 °F
-        (TEN, {"undisturbed_s": 300.0}, "the charge was changed"),
-        (TEN, {"superheat_dk": Estimate(30 * DDEGF, 0.5)}, "the expansion valve does not hold"),
-        (TEN, {"air_split_dk": Estimate(26 * DDEGF, 0.2)}, "the airflow is low"),
-        (TEN, {"pressure_accuracy_pa": 69e3}, "take a better pressure instrument"),  # 10 psi: 7 psi may be
-        (NoTarget("read the nameplate"), {}, "read the nameplate"),
+        (TEN, {"outdoor_air_temperature": Estimate(283.15, 0.2)}, "outdoor_air_temperature", "Too cold outdoors"),
+        (TEN, {"superheat": Estimate(30 * DDEGF, 0.5)}, "expansion_valve_superheat", "The expansion valve does not"),
+        (TEN, {"air_split": Estimate(26 * DDEGF, 0.2)}, "air_split", "so the airflow is low"),
+        (NoTarget("read the nameplate"), {}, "target", "Read the nameplate"),
     ],
 )
-def test_nothing_is_judged_before_its_conditions_are_met(target, changes, reason):
-    judged = judge(Estimate(5 * DDEGF, 0.3), target, replace(VALVE, **changes))
+def test_nothing_is_judged_before_its_conditions_are_met(target, changes, condition, reason):
+    """50 °F outdoors: below 55 °F; superheat above 25 °F; split 7 °F above its target."""
+    judged = judge(Estimate(5 * DDEGF, 0.3), target, replace(VALVE, measured={**VALVE.measured, **changes}))
     assert judged.state is ChargeState.MAY_NOT_BE_JUDGED
     assert judged.probability is None
-    assert any(reason in why for why in judged.why_not)
+    assert [it.name for it in judged.unmet] == [condition]
+    assert reason in str(judged.unmet[0].says)
+
+
+@pytest.mark.parametrize(
+    ("changes", "condition"),
+    [
+        ({"undisturbed_s": 300.0}, "undisturbed_time"),
+        ({"accuracies": {**VALVE.accuracies, "liquid_pressure": 69e3}}, "liquid_pressure_accuracy"),  # 10 psi; 7 may be
+    ],
+)
+def test_nor_too_soon_nor_with_a_poor_instrument(changes, condition):
+    judged = judge(Estimate(5 * DDEGF, 0.3), TEN, replace(VALVE, **changes))
+    assert judged.state is ChargeState.MAY_NOT_BE_JUDGED
+    assert [it.name for it in judged.unmet] == [condition]
 
 
 def test_the_metering_device_must_be_known():
@@ -141,7 +162,7 @@ def test_a_figure_at_its_floor_shows_the_least_that_is_wrong():
     """Overcharged, a fixed orifice has no superheat left to count down: the step takes all that is seen."""
     step = ahead("superheat", 0.0, target_f=8.0)
     assert step.step_kg == pytest.approx(-0.08 / 0.9 * 3.4, rel=0.15)
-    assert step.limited_by == ""
+    assert step.limited_by is None
 
 
 @pytest.mark.parametrize("charge_kg", [0.0, -1.0, float("nan"), float("inf")])
@@ -170,15 +191,19 @@ def test_any_step_is_finite_and_within_its_cap(deviation_dk, uncertainty_dk, mas
         assert abs(step.step_kg) <= 0.12 * 2.0
 
 
+def seen(**measured):
+    return Situation(measured=measured)
+
+
 @pytest.mark.parametrize(
     ("running", "kind"),
     [
-        (Running(superheat_dk=Estimate(0.3, 0.5)), AlarmKind.FLOODBACK),
-        (Running(liquid_pressure_pa=Estimate(3.2e6, 7e3), design_pressure_pa=3.2e6), AlarmKind.HEAD_PRESSURE),
-        (Running(condensing_over_outdoor_dk=Estimate(50 * DDEGF, 0.5)), AlarmKind.HEAD_PRESSURE),
-        (Running(compressor_load_ratio=Estimate(1.05, 0.01)), AlarmKind.COMPRESSOR_CURRENT),
+        (seen(superheat=Estimate(0.3, 0.5)), AlarmKind.FLOODBACK),
+        (replace(seen(liquid_pressure=Estimate(3.2e6, 7e3)), design_pressure_pa=3.2e6), AlarmKind.HEAD_PRESSURE),
+        (seen(condensing_over_ambient=Estimate(50 * DDEGF, 0.5)), AlarmKind.HEAD_PRESSURE),
+        (seen(compressor_load_ratio=Estimate(1.05, 0.01)), AlarmKind.COMPRESSOR_CURRENT),
         (
-            Running(cylinder_refrigerant_kg=Estimate(9.6, 0.01), cylinder_safe_fill_kg=9.5),
+            Situation(cylinder_refrigerant_kg=Estimate(9.6, 0.01), cylinder_safe_fill_kg=9.5),
             AlarmKind.CYLINDER,
         ),
     ],
@@ -195,13 +220,15 @@ def test_stops_at_once(running, kind):
 @pytest.mark.parametrize(
     "running",
     [
-        Running(),
-        Running(
-            superheat_dk=Estimate(5.0, 0.5),
-            liquid_pressure_pa=Estimate(2.4e6, 7e3),
+        Situation(),
+        Situation(
+            measured={
+                "superheat": Estimate(5.0, 0.5),
+                "liquid_pressure": Estimate(2.4e6, 7e3),
+                "condensing_over_ambient": Estimate(20 * DDEGF, 0.5),
+                "compressor_load_ratio": Estimate(0.8, 0.01),
+            },
             design_pressure_pa=3.2e6,
-            condensing_over_outdoor_dk=Estimate(20 * DDEGF, 0.5),
-            compressor_load_ratio=Estimate(0.8, 0.01),
             cylinder_refrigerant_kg=Estimate(5.0, 0.01),
             cylinder_safe_fill_kg=9.5,
         ),

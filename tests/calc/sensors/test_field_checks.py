@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calc.conformity import CannotTell, OutOfTolerance, WithinTolerance
+from calc.comparing import CannotTell, Met, NotMet
 from calc.errors import CalcError, CalcRangeError, SeriesError
 from calc.estimate import Estimate
 from calc.sensors.field_checks import (
@@ -53,7 +53,7 @@ def test_a_clamp_in_ice_reads_32_fahrenheit():
     reading_k = (32.5 + 459.67) / 1.8
     found = check(Estimate(reading_k, 0.03), ICE_POINT_K, accuracy=0.5)
     assert found.offset.value * 1.8 == pytest.approx(0.5, abs=1e-9)
-    assert isinstance(found.verdict, WithinTolerance)
+    assert isinstance(found.verdict, Met)
     # by hand: the span keeps 0.25 sqrt(1/2) = 0.1768; offset sqrt(0.03² + 0.05² + (0.05/sqrt(12))²) = 0.0601
     assert found.corrected_standard_uncertainty == pytest.approx(math.hypot(0.1768, 0.0601), abs=1e-4)
 
@@ -64,18 +64,18 @@ def test_a_gauge_probe_in_the_air_reads_zero_and_an_absolute_one_the_barometer()
     absolute = check(Estimate(15.096 * PSI, 0.05 * PSI), Estimate(101_325.0, 100.0), accuracy=PSI)
     assert gauge.offset.value == pytest.approx(absolute.offset.value, abs=5.0)
     assert gauge.offset.standard_uncertainty < absolute.offset.standard_uncertainty
-    assert isinstance(gauge.verdict, WithinTolerance)
+    assert isinstance(gauge.verdict, Met)
 
 
 def test_a_probe_that_sends_psia_as_psig_is_no_matter_of_adjustment():
     found = check(Estimate(14.7 * PSI, 0.0), NO_GAUGE_PRESSURE_PA, accuracy=PSI)
-    assert isinstance(found.verdict, OutOfTolerance)
+    assert isinstance(found.verdict, NotMet)
     assert found.corrected_standard_uncertainty is None
 
 
 def test_out_of_its_limits_it_can_be_corrected_yet_is_trusted_no_more_than_its_maker_says():
     found = check(Estimate(0.4, 0.01), NO_CURRENT_A, accuracy=0.15)
-    assert found.verdict == OutOfTolerance(pytest.approx(1.0), "high")
+    assert found.verdict == NotMet(pytest.approx(1.0), "high")
     assert found.corrected_standard_uncertainty == 0.075
 
 
@@ -85,8 +85,8 @@ def test_two_equal_clamps_on_one_pipe_say_whether_they_agree_and_not_which_is_ri
     agreeing = check(Estimate(300.1, 0.02), second, accuracy=0.5)
     apart = check(Estimate(302.0, 0.02), second, accuracy=0.5)
     unclear = check(Estimate(300.5, 0.02), second, accuracy=0.5)
-    assert isinstance(agreeing.verdict, WithinTolerance)
-    assert isinstance(apart.verdict, OutOfTolerance)
+    assert isinstance(agreeing.verdict, Met)
+    assert isinstance(apart.verdict, NotMet)
     assert isinstance(unclear.verdict, CannotTell)
     assert {found.corrected_standard_uncertainty for found in (agreeing, apart, unclear)} == {None}
 

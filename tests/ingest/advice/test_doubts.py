@@ -3,14 +3,18 @@
 from collections.abc import Mapping
 from pathlib import Path
 
-import msgspec
 import pytest
 
-from calc.doubts.observed import Repetition
+from calc.doubts.lasting import LASTING_S, LastingDoubts
+from calc.doubts.observed import Doubt
+from calc.doubts.plausibility import doubts
 from calc.estimate import Estimate
-from ingest.advice.doubts import LASTING_S, Doubts, find_doubts, is_running
+from calc.judge.running import is_running
+from calc.situation import Repetition, Situation
+from ingest.advice.advisor import _observed
+from ingest.advice.situation import known_of
 from ingest.rig import Rig
-from ingest.wire.messages import Doubt, Reading
+from ingest.wire.messages import Pack, Reading
 from tests.rigs import make_rig
 
 # R-410A as a unit has it at work: 118 psig and 350 psig, the wrong way round
@@ -26,23 +30,28 @@ def found(
     rig: Rig, values: Mapping[str, float], quality: str = "ok", repetitions: Mapping[str, Repetition] = {}
 ) -> list[Doubt]:
     readings = {name: Reading(value, 0.0, quality, "", 1e-3 * value) for name, value in values.items()}
-    return find_doubts(readings, rig.channels, repetitions, rig.unit, 101_325.0)
+    return doubts_of(rig, readings, repetitions)
+
+
+def doubts_of(rig: Rig, readings: Mapping[str, Reading], repetitions: Mapping[str, Repetition] = {}) -> list[Doubt]:
+    pack = Pack(rig.name, 1, 1, 0, 0.0, 0.0, readings)
+    return doubts(_observed(known_of(rig, 101_325.0, repetitions), pack, rig))
 
 
 def test_exchanged_pressures_are_told_with_what_to_do(rig: Rig) -> None:
     (doubt,) = found(rig, EXCHANGED)
     assert doubt.channels == ("suction_pressure", "liquid_pressure")
-    assert "Exchange" in doubt.fix
+    assert "Exchange" in str(doubt.fix)
 
 
 def test_what_is_old_or_unknown_is_not_doubted(rig: Rig) -> None:
     assert found(rig, EXCHANGED, quality="stale") == []
-    assert find_doubts({"suction_pressure": Reading(None, 0.0, "stale")}, rig.channels, {}, rig.unit, 101_325.0) == []
+    assert doubts_of(rig, {"suction_pressure": Reading(None, 0.0, "stale")}) == []
 
 
 def test_the_reference_that_is_configured_is_the_one_to_doubt(rig: Rig) -> None:
     (doubt,) = found(rig, {"suction_pressure": 2 * 101_325.0})  # one atmosphere over the air: psia taken for psig
-    assert "configure its reference as absolute" in doubt.fix
+    assert "configure its reference as absolute" in str(doubt.fix)
 
 
 def test_a_frozen_probe(rig: Rig) -> None:
@@ -66,20 +75,14 @@ def test_a_frozen_probe(rig: Rig) -> None:
         ({"suction_pressure": 9e5}, 12.0, None),
     ],
 )
-def test_whether_it_runs(rig: Rig, known: Mapping[str, float], rla_a: float | None, running: bool | None) -> None:
-    unit = msgspec.structs.replace(rig.unit, compressor_rla_a=rla_a)
-    assert is_running({name: Estimate(value, 0.0) for name, value in known.items()}, unit) is running
+def test_whether_it_runs(known: Mapping[str, float], rla_a: float | None, running: bool | None) -> None:
+    measured = {name: Estimate(value, 0.0) for name, value in known.items()}
+    assert is_running(Situation(measured=measured, compressor_rla_a=rla_a)) is running
 
 
 def test_only_what_lasts_is_told(rig: Rig) -> None:
-    kept, doubt = Doubts(), found(rig, EXCHANGED)
-    assert kept.lasting(doubt, 100.0) == []
-    assert kept.lasting(doubt, 100.0 + LASTING_S) == doubt
-    assert kept.lasting([], 140.0) == []
-    assert kept.lasting(doubt, 141.0) == []
-
-
-def test_a_bench_that_runs_ahead_waits_less(rig: Rig) -> None:
-    kept, doubt = Doubts(speed=10.0), found(rig, EXCHANGED)
-    kept.lasting(doubt, 100.0)
-    assert kept.lasting(doubt, 100.0 + LASTING_S / 10) == doubt
+    kept, doubt = LastingDoubts(), found(rig, EXCHANGED)
+    assert kept.follow(doubt, 100.0) == ()
+    assert kept.follow(doubt, 100.0 + LASTING_S) == tuple(doubt)
+    assert kept.follow([], 140.0) == ()
+    assert kept.follow(doubt, 141.0) == ()

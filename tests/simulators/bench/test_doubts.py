@@ -4,10 +4,11 @@ from dataclasses import replace
 
 import pytest
 
-from calc.doubts.observed import LIKELY, Doubt, Observed
+from calc.doubts.observed import LIKELY, Doubt
 from calc.doubts.plausibility import doubts
 from calc.estimate import Estimate
 from calc.quantities import CHANNELS, Quantity
+from calc.situation import Situation
 from simulators.bench.instruments import Sensor
 from simulators.bench.scenario import Scenario, load_scenario
 from simulators.unit.model import Unit
@@ -34,9 +35,14 @@ def found(scenario: Scenario) -> list[Doubt]:
             taken = value + barometer_pa if output.sends_absolute else value
             readings[output.channel] = Estimate(taken, UNCERTAIN.get(CHANNELS[output.channel], 1.0))
         running = readings["compressor_current"].value > 1.0
-        gauge = dict.fromkeys(("suction_pressure", "liquid_pressure"), "gauge")
-        observed = Observed(scenario.file.unit.refrigerant, readings, barometer_pa, running, gauge)  # type: ignore[arg-type]
-        raised += doubts(observed)
+        now = Situation(
+            refrigerant=scenario.file.unit.refrigerant,
+            measured=readings,
+            barometric_pressure_pa=barometer_pa,
+            running=running,
+            references={"suction_pressure": "gauge", "liquid_pressure": "gauge"},
+        )
+        raised += doubts(now)
     return raised
 
 

@@ -1,4 +1,4 @@
-"""Is a measured value within its tolerance? Within, out, or: these instruments cannot tell (JCGM 106).
+"""Compare a figure with its limits: met, not met, or these instruments cannot tell (JCGM 106).
 
 A reading within the limits proves nothing by itself, for the instruments may be wrong by more than it has left. The
 rule asks for a stated probability, either way; what reaches it neither way is no verdict, and says so.
@@ -6,6 +6,7 @@ rule asks for a stated probability, either way; what reaches it neither way is n
 
 import math
 from dataclasses import dataclass
+from enum import StrEnum
 from statistics import NormalDist
 from typing import Literal
 
@@ -17,14 +18,14 @@ CONFIDENCE = 0.90
 
 
 @dataclass(frozen=True, slots=True)
-class WithinTolerance:
+class Met:
     """The true value is within the limits, with this probability."""
 
     probability: float
 
 
 @dataclass(frozen=True, slots=True)
-class OutOfTolerance:
+class NotMet:
     """The true value is beyond the limit on this side, with this probability."""
 
     probability: float
@@ -47,10 +48,28 @@ class CannotTell:
     even_on_target: bool
 
 
-Verdict = WithinTolerance | OutOfTolerance | CannotTell
+Comparison = Met | NotMet | CannotTell
 
 
-def judge(measured: Estimate, low: float, high: float, *, confidence: float = CONFIDENCE) -> Verdict:
+class Outcome(StrEnum):
+    """What a comparison comes to, without its figures."""
+
+    MET = "met"
+    NOT_MET = "not met"
+    CANNOT_TELL = "cannot tell"
+
+
+def outcome(comparison: Comparison) -> Outcome:
+    """Give what a comparison comes to."""
+    match comparison:
+        case Met():
+            return Outcome.MET
+        case NotMet():
+            return Outcome.NOT_MET
+    return Outcome.CANNOT_TELL
+
+
+def compare(measured: Estimate, low: float, high: float, *, confidence: float = CONFIDENCE) -> Comparison:
     """Compare a measured value with its limits.
 
     Args:
@@ -64,7 +83,7 @@ def judge(measured: Estimate, low: float, high: float, *, confidence: float = CO
         CalcRangeError: no such confidence.
 
     >>> zener_v = Estimate(-5.47, 0.05)  # JCGM 106, 7.3.2: it must be -5.40 V at most; from memory
-    >>> round(judge(zener_v, -math.inf, -5.40).probability, 2)
+    >>> round(compare(zener_v, -math.inf, -5.40).probability, 2)
     0.92
 
     """
@@ -73,9 +92,9 @@ def judge(measured: Estimate, low: float, high: float, *, confidence: float = CO
     below = measured.probability_within(-math.inf, low)
     above = measured.probability_within(high, math.inf)
     if within >= confidence:
-        return WithinTolerance(within)
+        return Met(within)
     if max(below, above) >= confidence:
-        return OutOfTolerance(max(below, above), "low" if below > above else "high")
+        return NotMet(max(below, above), "low" if below > above else "high")
     best = _best_probability(low, high, measured.standard_uncertainty)
     return CannotTell(within, best, best < confidence)
 
@@ -97,7 +116,7 @@ def acceptance_interval(
 ) -> tuple[float, float] | None:
     """Give the readings that count as within the limits, or None: not even one in the middle does.
 
-    Arguments and errors as `judge`.
+    Arguments and errors as `compare`.
 
     >>> acceptance_interval(-5.0, 5.0, 1.0)  # two limits far apart: each guarded by 1.28 u
     (-3.718..., 3.718...)

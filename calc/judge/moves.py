@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from calc.estimate import Estimate
-from calc.judge.guidance import Move
+from calc.situation import Move
 
 _NOTHING_KG = 1e-6
 

@@ -6,13 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calc.conformity import (
+from calc.comparing import (
     CannotTell,
-    OutOfTolerance,
-    WithinTolerance,
+    Met,
+    NotMet,
     acceptance_interval,
+    compare,
     guard_band,
-    judge,
 )
 from calc.errors import ArgumentError, CalcError, CalcRangeError
 from calc.estimate import Estimate
@@ -27,28 +27,28 @@ def test_guard_bands_of_one_limit(confidence, z):
 
 
 def test_the_zener_diode():
-    verdict = judge(Estimate(-5.47, 0.05), -math.inf, -5.40)
-    assert isinstance(verdict, WithinTolerance)
+    verdict = compare(Estimate(-5.47, 0.05), -math.inf, -5.40)
+    assert isinstance(verdict, Met)
     assert verdict.probability == pytest.approx(0.92, abs=0.005)
 
 
 @pytest.mark.parametrize(
     ("value", "expected"),
     [
-        (0.0, WithinTolerance),
-        (3.7, WithinTolerance),
+        (0.0, Met),
+        (3.7, Met),
         (3.8, CannotTell),
         (5.0, CannotTell),
         (6.2, CannotTell),
-        (6.3, OutOfTolerance),
-        (-6.3, OutOfTolerance),
+        (6.3, NotMet),
+        (-6.3, NotMet),
     ],
 )
 def test_superheat_within_five_degrees_read_with_two_at_k_2(value, expected):
     """±5 °F, u = 1 °F: guarded by 1.28 °F either side of the limit."""
-    verdict = judge(Estimate(value, 1.0), -5.0, 5.0)
+    verdict = compare(Estimate(value, 1.0), -5.0, 5.0)
     assert isinstance(verdict, expected)
-    if isinstance(verdict, OutOfTolerance):
+    if isinstance(verdict, NotMet):
         assert verdict.side == ("high" if value > 0 else "low")
         assert verdict.probability > 0.9
     if isinstance(verdict, CannotTell):
@@ -57,7 +57,7 @@ def test_superheat_within_five_degrees_read_with_two_at_k_2(value, expected):
 
 def test_instruments_too_poor_for_the_tolerance_cannot_tell_even_on_target():
     """±3 °F with u = 2.5 °F holds only 77 % of a normal distribution (table of the normal integral)."""
-    verdict = judge(Estimate(0.0, 2.5), -3.0, 3.0)
+    verdict = compare(Estimate(0.0, 2.5), -3.0, 3.0)
     assert isinstance(verdict, CannotTell)
     assert verdict.even_on_target
     assert verdict.probability_within == verdict.best_probability == pytest.approx(0.770, abs=0.001)
@@ -65,25 +65,25 @@ def test_instruments_too_poor_for_the_tolerance_cannot_tell_even_on_target():
 
 
 def test_hopeless_instruments_do_not_call_it_out():
-    assert isinstance(judge(Estimate(0.0, 1e6), -3.0, 3.0), CannotTell)
+    assert isinstance(compare(Estimate(0.0, 1e6), -3.0, 3.0), CannotTell)
 
 
 def test_one_limit_can_always_be_told_far_enough_from_it():
-    assert judge(Estimate(285.9, 0.5), 285.93, math.inf) == CannotTell(pytest.approx(0.476, abs=1e-3), 1.0, False)
-    assert isinstance(judge(Estimate(287.0, 0.5), 285.93, math.inf), WithinTolerance)
+    assert compare(Estimate(285.9, 0.5), 285.93, math.inf) == CannotTell(pytest.approx(0.476, abs=1e-3), 1.0, False)
+    assert isinstance(compare(Estimate(287.0, 0.5), 285.93, math.inf), Met)
 
 
 def test_an_exact_reading_needs_no_guard():
     assert acceptance_interval(-3.0, 3.0, 0.0) == (-3.0, 3.0)
-    assert judge(Estimate(3.0, 0.0), -3.0, 3.0) == WithinTolerance(1.0)
-    assert judge(Estimate(3.1, 0.0), -3.0, 3.0) == OutOfTolerance(1.0, "high")
+    assert compare(Estimate(3.0, 0.0), -3.0, 3.0) == Met(1.0)
+    assert compare(Estimate(3.1, 0.0), -3.0, 3.0) == NotMet(1.0, "high")
 
 
 @given(st.floats(0.1, 10), st.floats(0.01, 20), st.floats(0.51, 0.99))
 def test_the_acceptance_interval_is_where_the_verdict_turns(half, uncertainty, confidence):
     interval = acceptance_interval(-half, half, uncertainty, confidence=confidence)
     if interval is None:
-        assert judge(Estimate(0.0, uncertainty), -half, half, confidence=confidence).even_on_target
+        assert compare(Estimate(0.0, uncertainty), -half, half, confidence=confidence).even_on_target
         return
     edge = interval[1]
     within = Estimate(edge, uncertainty).probability_within(-half, half)
@@ -102,7 +102,7 @@ def test_the_acceptance_interval_is_where_the_verdict_turns(half, uncertainty, c
 )
 def test_refuses_what_is_no_rule(low, high, confidence, error, message):
     with pytest.raises(error, match=message):
-        judge(Estimate(0.0, 1.0), low, high, confidence=confidence)
+        compare(Estimate(0.0, 1.0), low, high, confidence=confidence)
     with pytest.raises(error, match=message):
         acceptance_interval(low, high, 1.0, confidence=confidence)
 
@@ -110,8 +110,8 @@ def test_refuses_what_is_no_rule(low, high, confidence, error, message):
 @given(st.floats(), st.floats(), st.floats(), st.floats(), st.floats())
 def test_any_numbers_give_a_verdict_or_a_calc_error(value, uncertainty, low, high, confidence):
     try:
-        verdict = judge(Estimate(value, uncertainty), low, high, confidence=confidence)
+        verdict = compare(Estimate(value, uncertainty), low, high, confidence=confidence)
         acceptance_interval(low, high, uncertainty, confidence=confidence)
     except CalcError:
         return
-    assert isinstance(verdict, WithinTolerance | OutOfTolerance | CannotTell)
+    assert isinstance(verdict, Met | NotMet | CannotTell)

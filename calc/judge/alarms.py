@@ -1,0 +1,170 @@
+"""When to stop at once, and for how long such a reason stands."""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from types import MappingProxyType
+from typing import NamedTuple
+
+from calc.estimate import Estimate
+from calc.quantities import Quantity
+from calc.sentences import Sentence
+from calc.situation import Situation
+
+_FAHRENHEIT_DK = 5 / 9
+
+
+class AlarmKind(StrEnum):
+    """Why to stop at once."""
+
+    FLOODBACK = "floodback"
+    HEAD_PRESSURE = "head pressure"
+    COMPRESSOR_CURRENT = "compressor current"
+    CYLINDER = "cylinder"
+
+
+@dataclass(frozen=True, slots=True)
+class Alarm:
+    """Stop at once.
+
+    Attributes:
+        kind: what it is about.
+        says: why, and what to do.
+        measured: what is over its limit, or under it [unit of quantity].
+        limit: likewise.
+        quantity: what the two are.
+        source: where the limit stands.
+
+    """
+
+    kind: AlarmKind
+    says: Sentence
+    measured: Estimate
+    limit: float
+    quantity: Quantity
+    source: str
+
+
+_LEAST_SUPERHEAT_DK = 1.0
+_MOST_OVER_OUTDOOR_DK = 45 * _FAHRENHEIT_DK
+_NEAR_DESIGN = 0.95
+_LIKELY = 0.5
+_PRACTICE = "common practice, no source"
+
+
+def alarms(now: Situation, since_start_s: float | None = None) -> tuple[Alarm, ...]:
+    """List every reason to stop at once: what is likelier over its limit than not.
+
+    since_start_s: how long ago the compressor started, 0 at rest [s]; None where nothing tells.
+
+    >>> [alarm.kind.value for alarm in alarms(Situation(measured={"superheat": Estimate(0.2, 0.5)}))]
+    ['floodback']
+    """
+    found: dict[AlarmKind, Alarm] = {}
+    for alarm in _candidates(now):
+        if _is_over(alarm) and _counts(alarm.kind, since_start_s):
+            found.setdefault(alarm.kind, alarm)
+    return tuple(found.values())
+
+
+def _candidates(now: Situation) -> Iterator[Alarm]:
+    """Give an alarm for every limit that can be compared with what is measured."""
+    superheat, liquid = now.measured.get("superheat"), now.measured.get("liquid_pressure")
+    over_outdoor, load = now.measured.get("condensing_over_ambient"), now.measured.get("compressor_load_ratio")
+    if superheat is not None:
+        yield Alarm(
+            AlarmKind.FLOODBACK,
+            Sentence("alarm.floodback"),
+            superheat,
+            _LEAST_SUPERHEAT_DK,
+            Quantity.TEMPERATURE_DIFFERENCE,
+            f"what instruments can tell from none; {_PRACTICE}",
+        )
+    if liquid is not None and now.design_pressure_pa is not None:
+        yield Alarm(
+            AlarmKind.HEAD_PRESSURE,
+            Sentence("alarm.near_design_pressure"),
+            liquid,
+            _NEAR_DESIGN * now.design_pressure_pa,
+            Quantity.PRESSURE,
+            f"95 % of the design pressure on the nameplate: {_PRACTICE}",
+        )
+    if over_outdoor is not None:
+        yield Alarm(
+            AlarmKind.HEAD_PRESSURE,
+            Sentence("alarm.condenses_too_warm"),
+            over_outdoor,
+            _MOST_OVER_OUTDOOR_DK,
+            Quantity.TEMPERATURE_DIFFERENCE,
+            _PRACTICE,
+        )
+    if load is not None:
+        yield Alarm(
+            AlarmKind.COMPRESSOR_CURRENT,
+            Sentence("alarm.compressor_current"),
+            load,
+            1.0,
+            Quantity.RATIO,
+            "nameplate",
+        )
+    if now.cylinder_refrigerant_kg is not None and now.cylinder_safe_fill_kg is not None:
+        yield Alarm(
+            AlarmKind.CYLINDER,
+            Sentence("alarm.cylinder"),
+            now.cylinder_refrigerant_kg,
+            now.cylinder_safe_fill_kg,
+            Quantity.MASS,
+            "80 % of liquid at 77 °F at most: AHRI Guideline K; 70 % of what burns: common practice, no source",
+        )
+
+
+def _is_over(alarm: Alarm) -> bool:
+    """Tell whether it is likelier than not beyond its limit; superheat must not be below it."""
+    below = alarm.measured.probability_within(-math.inf, alarm.limit)
+    return (below if alarm.kind is AlarmKind.FLOODBACK else 1 - below) >= _LIKELY
+
+
+def _counts(kind: AlarmKind, since_start_s: float | None) -> bool:
+    """Tell whether an alarm means anything: at rest there is no superheat to have, and a start passes."""
+    return since_start_s is None or since_start_s >= STARTING_S.get(kind, 0.0)
+
+
+CLEAR_S = 10.0
+"""So long its reason must be gone before an alarm ends, or one at its limit would flicker: common practice, no source.
+"""
+
+STARTING_S: Mapping[AlarmKind, float] = MappingProxyType(
+    {AlarmKind.FLOODBACK: 120.0, AlarmKind.COMPRESSOR_CURRENT: 10.0}
+)
+"""After a start every compressor gets some liquid, and draws its inrush current: common practice, no source."""
+
+
+class AlarmChange(NamedTuple):
+    """Which alarms are new, and which have ended."""
+
+    raised: Sequence[Alarm]
+    ended: Sequence[Alarm]
+
+
+class AlarmWatch:
+    """Keeps the alarms that stand."""
+
+    def __init__(self) -> None:
+        self._standing: dict[AlarmKind, Alarm] = {}
+        self._seen_s: dict[AlarmKind, float] = {}
+
+    def follow(self, found: Sequence[Alarm], monotonic_s: float) -> AlarmChange:
+        """Take what there is to stop for at this moment."""
+        raised = [alarm for alarm in found if alarm.kind not in self._standing]
+        for alarm in found:
+            self._standing[alarm.kind] = alarm
+            self._seen_s[alarm.kind] = monotonic_s
+        ended = [alarm for kind, alarm in self._standing.items() if monotonic_s - self._seen_s[kind] >= CLEAR_S]
+        for alarm in ended:
+            del self._standing[alarm.kind]
+        return AlarmChange(raised, ended)
+
+    def standing(self) -> tuple[Alarm, ...]:
+        """Give the alarms that stand, the oldest first."""
+        return tuple(self._standing.values())

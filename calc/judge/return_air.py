@@ -1,0 +1,48 @@
+"""What the return air is, at the site's barometric pressure: its wet bulb, and the target that hangs on it."""
+
+from calc.air import wet_bulb
+from calc.errors import CalcRangeError
+from calc.estimate import Estimate
+from calc.judge.verification import Figure
+from calc.situation import Situation
+from calc.targets import NAMEPLATE_SOURCE, NoTarget, Target, find_target_superheat
+from calc.uncertainty import Budget, propagate
+
+_HUMID = {"dry_bulb_k": "return_air_temperature", "relative_humidity_percent": "return_air_humidity"}
+
+
+def return_wet_bulb(now: Situation) -> Estimate | None:
+    """Take the wet bulb of the return air as measured, or from its temperature and humidity; None: neither is known.
+
+    Raises:
+        CalcRangeError: a temperature or a humidity that is none of air.
+
+    """
+    measured = now.measured.get("return_air_wet_bulb")
+    if measured is not None or not set(_HUMID.values()) <= now.measured.keys():
+        return measured
+    pressure_pa = now.site_pressure_pa
+
+    def model(dry_bulb_k: float, relative_humidity_percent: float) -> float:
+        return wet_bulb(dry_bulb_k, relative_humidity_percent, pressure_pa=pressure_pa)
+
+    return propagate(model, {name: now.measured[channel] for name, channel in _HUMID.items()}).estimate
+
+
+def find_target(figure: Figure, now: Situation) -> Target | NoTarget:
+    """Take the target from the nameplate; for a fixed orifice whose nameplate is silent from the table."""
+    nameplate_dk = now.target_superheat_dk if figure == "superheat" else now.target_subcooling_dk
+    if nameplate_dk is not None:
+        return Target(Budget(nameplate_dk, {}), NAMEPLATE_SOURCE)
+    if figure == "subcooling":
+        return NoTarget("the nameplate's target is not configured: read it there, or in the maker's chart")
+    try:
+        wet, outdoor = return_wet_bulb(now), now.measured.get("outdoor_air_temperature")
+        if wet is None or outdoor is None:
+            return NoTarget(
+                "take the target from the maker's chart; to look it up in a table, the wet bulb of the return air "
+                "and the outdoor temperature are needed"
+            )
+        return find_target_superheat(wet, outdoor)
+    except CalcRangeError as error:
+        return NoTarget(str(error))

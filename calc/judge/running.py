@@ -1,0 +1,77 @@
+"""Whether the compressor runs, since when, and what the unit showed while it rested."""
+
+import math
+from collections.abc import Mapping
+
+from calc.estimate import Estimate
+from calc.situation import Situation
+
+_RUNNING_SHARE = 0.15
+_RUNNING_A = 1.0
+"""Of its rated amps, or where the plate is silent: a crankcase heater takes less, any compressor more; no source."""
+
+_WORKING_RATIO = 1.5
+_EQUALIZED_RATIO = 1.15
+"""Liquid over suction pressure of a compressor that works, and of a unit at rest: common practice, no source."""
+
+RESTED_S = 600.0
+"""After so long the pressures at rest are those of the outdoor air, nearly enough: common practice, no source."""
+
+_COMPRESSOR = ("compressor_current", "compressor_current_a", "compressor_current_b", "compressor_current_c")
+_AT_REST = ("liquid_pressure", "suction_pressure", "outdoor_air_temperature")
+
+
+def is_running(now: Situation) -> bool | None:
+    """Tell whether the compressor runs: by its amps, else by what it does to the pressures; None if neither tells."""
+    amps = [found.value for name in _COMPRESSOR if (found := now.measured.get(name))]
+    if amps:
+        return max(amps) > (_RUNNING_SHARE * now.compressor_rla_a if now.compressor_rla_a else _RUNNING_A)
+    suction_pa, liquid_pa = now.value("suction_pressure"), now.value("liquid_pressure")
+    if suction_pa is None or liquid_pa is None:
+        return None
+    if liquid_pa > _WORKING_RATIO * suction_pa:
+        return True
+    at_rest = is_equalized(now) and suction_pa < _EQUALIZED_RATIO * liquid_pa
+    return False if at_rest else None
+
+
+def is_equalized(now: Situation) -> bool:
+    """Tell whether the liquid pressure is that of the suction, nearly enough, or below it."""
+    suction_pa, liquid_pa = now.value("suction_pressure"), now.value("liquid_pressure")
+    return suction_pa is not None and liquid_pa is not None and liquid_pa < _EQUALIZED_RATIO * suction_pa
+
+
+class RunningUnit:
+    """Follows the compressor. Times are the unit's own [s]."""
+
+    def __init__(self) -> None:
+        self.at_rest: Mapping[str, Estimate] = {}
+        self._runs: bool | None = None
+        self._start_seen = False
+        self._since_s = 0.0
+
+    @property
+    def ran_on_arrival(self) -> bool:
+        """Whether it runs, and already did when it was first seen."""
+        return self._runs is True and not self._start_seen
+
+    def follow(self, now: Situation, time_s: float) -> None:
+        """Take what is measured at this moment."""
+        runs = is_running(now)
+        if runs is None:
+            return
+        if runs is not self._runs:
+            self._start_seen = runs and self._runs is False
+            self._runs, self._since_s = runs, time_s
+        if not runs and time_s - self._since_s >= RESTED_S:
+            self.at_rest = {name: now.measured[name] for name in _AT_REST if name in now.measured}
+
+    def running_s(self, time_s: float) -> float | None:
+        """Tell since when it runs, as far as was seen [s]; 0 at rest, None where nothing tells."""
+        if self._runs is None:
+            return None
+        return time_s - self._since_s if self._runs else 0.0
+
+    def since_start_s(self, time_s: float) -> float | None:
+        """Tell how long ago it started [s]: as `running_s`, but infinite where it ran before anyone looked."""
+        return math.inf if self.ran_on_arrival else self.running_s(time_s)

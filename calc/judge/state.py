@@ -1,0 +1,413 @@
+"""What state a visit is in, and what of causes, protocol and amounts goes with it: one voice.
+
+Whatever is told at one moment is a view of one `Decision`. An amount is there only where refrigerant is to be moved,
+"nothing wrong" leads only where the charge is near enough, and no charge is called right, too little or too much beside
+a state that sends the technician elsewhere.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from calc.comparing import Met, Outcome
+from calc.diagnosis import Cause, Fault, explain
+from calc.doubts.observed import LIKELY, Doubt
+from calc.errors import CalcRangeError
+from calc.estimate import Estimate
+from calc.judge.alarms import Alarm
+from calc.judge.next_step import NextStep, next_addition
+from calc.judge.return_air import find_target
+from calc.judge.running import is_equalized
+from calc.judge.symptoms import departures, expected_air_split
+from calc.judge.verification import Condition, Figure, Verification, governing_figure, judge
+from calc.protocols import tolerances
+from calc.sentences import Sentence, term
+from calc.settling import NotSteady, Settled, Settling, Why
+from calc.situation import Situation
+from calc.targets import NoTarget, Target
+
+FIGURE_INPUTS: Mapping[Figure, tuple[str, str]] = {
+    "superheat": ("suction_pressure", "suction_line_temperature"),
+    "subcooling": ("liquid_pressure", "liquid_line_temperature"),
+}
+"""What each figure comes from."""
+
+LIKELIER_THAN_NOT = 0.5
+PROTOCOL = tolerances("title_24_installer")
+
+_JUDGED_LAST = "charge is judged last: common practice, no source"
+
+
+class State(StrEnum):
+    """What to do now, in a word."""
+
+    NOT_RUNNING = "not running"
+    STARTING = "starting"
+    SETTLING = "settling"
+    LOOK = "look"
+    MOVE = "move"
+    NEAR_ENOUGH = "near enough"
+    DONE = "done"
+    STOP = "stop"
+
+
+class Reason(StrEnum):
+    """Why it is in that state. Each has a headline of its own."""
+
+    ALARM = "alarm"
+    NO_FIGURE = "no figure"
+    LATE = "late"
+    DOUBT = "doubt"
+    AT_REST = "at rest"
+    NOT_STEADY = "not steady"
+    STILL_SETTLING = "still settling"
+    NOT_WEIGHED = "not weighed"
+    ANOTHER_CAUSE = "another cause"
+    CONDITION = "condition"
+    NO_TARGET = "no target"
+    SOME_CAUSE = "some cause"
+    HELD_BACK = "held back"
+    RIGHT_YET = "right, yet a cause"
+    NO_CHARGE = "no charge on the nameplate"
+    TOO_CLOSE = "too close to tell"
+    UNDERCHARGED = "undercharged"
+    OVERCHARGED = "overcharged"
+    NEAR_ENOUGH = "near enough"
+    VERIFIED = "verified"
+
+
+@dataclass(frozen=True, slots=True)
+class Awaited:
+    """What there is to wait for, how long still and of how long in all [s, the unit's own]."""
+
+    what: str
+    seconds_left: float
+    of_seconds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decision:
+    """What is made of a unit at one moment.
+
+    Attributes:
+        state: the word for it.
+        reason: why.
+        figure: the one that shows the charge.
+        value: of that figure; with its course, once it has settled [K]; None where it is not known.
+        target: of that figure.
+        alarms: those that stand.
+        verification: by the protocol; None while the figure is not known.
+        causes: what would explain the readings, the likeliest first; only of a unit that runs and has settled.
+        next_step: how much to move; only in `State.MOVE`.
+        doubt: the one that stands in the way.
+        condition: likewise.
+        awaited: what there is to wait for.
+        not_judged: what no cause here speaks of, as terms.
+
+    """
+
+    state: State
+    reason: Reason
+    figure: Figure
+    value: Estimate | None
+    target: Target | NoTarget
+    alarms: Sequence[Alarm] = ()
+    verification: Verification | None = None
+    causes: tuple[Cause, ...] = ()
+    next_step: NextStep | None = None
+    doubt: Doubt | None = None
+    condition: Condition | None = None
+    awaited: Awaited | None = None
+    not_judged: tuple[str, ...] = ()
+
+    @property
+    def lead(self) -> Cause | None:
+        """The likeliest cause."""
+        return self.causes[0] if self.causes else None
+
+
+Course = Settled | Settling | NotSteady
+
+
+def decide(
+    now: Situation,
+    lately: Situation,
+    course: Course | None,
+    *,
+    doubts: Sequence[Doubt] = (),
+    alarms: Sequence[Alarm] = (),
+    elapsed_s: float = 0.0,
+) -> Decision:
+    """Decide what state a unit is in.
+
+    Args:
+        now: what is known.
+        lately: what causes are weighed by: channels alone, averaged over the last minute, fresh and to be relied on.
+        course: of the figure that shows the charge; its estimates with the instruments. None: the figure is not known.
+        doubts: those that last.
+        alarms: those that stand.
+        elapsed_s: how long that course has been followed [s].
+
+    Raises:
+        UnknownNameError: an unknown metering device or refrigerant.
+
+    """
+    figure = governing_figure(now.metering_device or "none")
+    value = course.value if isinstance(course, Settled) else now.measured.get(figure)
+    if now.target_air_split_dk is None and (split := expected_air_split(lately)) is not None:
+        now = replace(now, target_air_split_dk=Estimate(split[0].value, 0.0))
+    target = find_target(figure, now)
+    doubt = _doubt_of(figure, doubts)
+    obstacle = _obstacle(figure, value, now, course, doubt)
+    verified = None if value is None else judge(value, target, now, protocol=PROTOCOL.name)
+    decision = Decision(
+        state=_STATES[obstacle] if obstacle else State.LOOK,
+        reason=obstacle or Reason.NOT_WEIGHED,
+        figure=figure,
+        value=value,
+        target=target,
+        doubt=doubt,
+        verification=verified,
+        awaited=_awaited(figure, course, elapsed_s),
+    )
+    if obstacle is Reason.NOT_STEADY and isinstance(course, NotSteady) and course.why is Why.STARTING:
+        decision = replace(decision, state=State.STARTING)
+    if obstacle is None and value is not None and verified is not None:
+        decision = _weigh(replace(decision, awaited=None), now, lately, verified, value, alarms)
+    if alarms:
+        decision = replace(decision, state=State.STOP, reason=Reason.ALARM, alarms=alarms, next_step=None, awaited=None)
+    return _verified_last(decision, course)
+
+
+_STATES = {
+    Reason.NO_FIGURE: State.LOOK,
+    Reason.LATE: State.LOOK,
+    Reason.DOUBT: State.LOOK,
+    Reason.AT_REST: State.NOT_RUNNING,
+    Reason.NOT_STEADY: State.SETTLING,
+    Reason.STILL_SETTLING: State.SETTLING,
+}
+
+
+def _doubt_of(figure: Figure, doubts: Sequence[Doubt]) -> Doubt | None:
+    """Find what is too doubtful among the readings that a figure comes from to go on."""
+    inputs = set(FIGURE_INPUTS[figure])
+    return next((it for it in doubts if it.confidence >= LIKELY and set(it.channels) & inputs), None)
+
+
+def _obstacle(
+    figure: Figure, value: Estimate | None, now: Situation, course: Course | None, doubt: Doubt | None
+) -> Reason | None:
+    """Say what stands before a judgement; None where nothing does."""
+    if value is None or course is None:
+        return Reason.NO_FIGURE
+    if figure in now.late:
+        return Reason.LATE
+    if doubt is not None:
+        return Reason.DOUBT
+    if now.running_s == 0.0 or is_equalized(now):
+        return Reason.AT_REST
+    if isinstance(course, NotSteady):
+        return Reason.NOT_STEADY
+    return Reason.STILL_SETTLING if isinstance(course, Settling) else None
+
+
+def _awaited(figure: Figure, course: Course | None, elapsed_s: float) -> Awaited | None:
+    match course:
+        case NotSteady(left_s=left_s, of_s=of_s) if left_s is not None:
+            return Awaited("first_forecast", left_s, of_s)
+        case Settling(_, seconds_left):
+            return Awaited(figure, seconds_left, elapsed_s + seconds_left)
+    return None
+
+
+# --- once the figure has settled
+
+
+def _weigh(
+    settled: Decision,
+    now: Situation,
+    lately: Situation,
+    verified: Verification,
+    value: Estimate,
+    alarms: Sequence[Alarm],
+) -> Decision:
+    """Weigh the causes, and decide on what they and the figure say together."""
+    deviation_dk = verified.deviation_dk
+    is_off = deviation_dk is not None and abs(deviation_dk.value) > tolerance_dk(settled.figure)
+    try:
+        causes = explain(lately, something_is_wrong=is_off or bool(alarms))
+        missing = departures(lately).missing
+    except CalcRangeError:  # a reading beyond all physics is a doubt, and told as such
+        return settled
+    told = tuple(cause for cause in causes if cause.probability > 0)
+    step = _step(settled, now, value)
+    weighed = replace(
+        settled, causes=told, not_judged=(*_ELECTRICS, *(name for name in missing if name in _TOLD_MISSING))
+    )
+    reason, condition = _reason(told[0], verified, step, now, settled.target)
+    state = _SETTLED_STATES.get(reason, State.LOOK)
+    if state not in (State.NEAR_ENOUGH, State.DONE):
+        weighed = replace(weighed, causes=_without_an_all_clear(told))
+    return replace(
+        weighed,
+        state=state,
+        reason=reason,
+        condition=condition,
+        next_step=step if state is State.MOVE else None,
+        awaited=_formal_wait(verified) if state in (State.NEAR_ENOUGH, State.MOVE) else None,
+    )
+
+
+_SETTLED_STATES = {
+    Reason.UNDERCHARGED: State.MOVE,
+    Reason.OVERCHARGED: State.MOVE,
+    Reason.NEAR_ENOUGH: State.NEAR_ENOUGH,
+    Reason.VERIFIED: State.DONE,
+}
+_ELECTRICS = ("capacitors", "wiring", "line_voltage")
+_TOLD_MISSING = ("air_split", "condensing_over_outdoor", "compressor_load", "condenser_fan_load", "rest_over_outdoor")
+_CHARGE = {Fault.UNDERCHARGE: Reason.UNDERCHARGED, Fault.OVERCHARGE: Reason.OVERCHARGED}
+_NOT_ONE_CAUSE = (Fault.NOT_ONE_OF_THESE, Fault.SEVERAL)
+
+
+def _without_an_all_clear(causes: tuple[Cause, ...]) -> tuple[Cause, ...]:
+    """Leave "nothing wrong" out where it would lead: the state says otherwise."""
+    if causes and causes[0].fault is Fault.NOTHING_WRONG:
+        return causes[1:]
+    return causes
+
+
+def _step(settled: Decision, now: Situation, value: Estimate) -> NextStep | None:
+    if isinstance(settled.target, NoTarget) or now.nameplate_charge_kg is None:
+        return None
+    return next_addition(
+        settled.figure,
+        value,
+        target_dk=settled.target.value.estimate,
+        nameplate_charge_kg=now.nameplate_charge_kg,
+        moves=now.moves,
+    )
+
+
+def _reason(
+    lead: Cause, verified: Verification, step: NextStep | None, now: Situation, target: Target | NoTarget
+) -> tuple[Reason, Condition | None]:
+    """Say what comes of causes and figure together; charge is judged last."""
+    one_cause = lead.fault not in (Fault.NOTHING_WRONG, *_CHARGE, *_NOT_ONE_CAUSE)
+    if one_cause and lead.probability > LIKELIER_THAN_NOT:
+        return Reason.ANOTHER_CAUSE, None
+    if isinstance(target, NoTarget):
+        return Reason.NO_TARGET, None
+    condition = _forbidding(verified, lead)
+    if condition is not None:
+        return Reason.CONDITION, condition
+    if lead.fault is Fault.NOTHING_WRONG:
+        done = isinstance(verified.verdict, Met)
+        return (Reason.VERIFIED if done else Reason.NEAR_ENOUGH), None
+    if lead.fault not in _CHARGE:
+        return Reason.SOME_CAUSE, None
+    return _charge(lead, verified, step, now), None
+
+
+def _forbidding(verified: Verification, lead: Cause) -> Condition | None:
+    """Find the condition that sends the technician elsewhere first.
+
+    A wait and a poor instrument only put the formal verdict off. A valve that is starved has no liquid to hold its
+    superheat with, so too little refrigerant explains that.
+    """
+    return next((it for it in verified.unmet if it.state is Outcome.NOT_MET and _forbids(it, lead)), None)
+
+
+def _forbids(condition: Condition, lead: Cause) -> bool:
+    if condition.name == "expansion_valve_superheat":
+        return lead.fault is not Fault.UNDERCHARGE
+    return condition.name not in _PUTS_OFF
+
+
+_PUTS_OFF = (
+    "running_time",
+    "undisturbed_time",
+    "suction_pressure_accuracy",
+    "liquid_pressure_accuracy",
+    "temperature_accuracy",
+)
+
+
+def _charge(lead: Cause, verified: Verification, step: NextStep | None, now: Situation) -> Reason:
+    """Decide on a charge that leads the causes."""
+    deviation_dk = verified.deviation_dk
+    if deviation_dk is None or isinstance(verified.comparison, Met):
+        return Reason.RIGHT_YET
+    short = (deviation_dk.value < 0) == (verified.figure == "subcooling")
+    if short is not (lead.fault is Fault.UNDERCHARGE):
+        return Reason.SOME_CAUSE
+    if lead.held_back is not None:
+        return Reason.HELD_BACK
+    if step is not None:
+        return _CHARGE[lead.fault]
+    return Reason.NO_CHARGE if now.nameplate_charge_kg is None else Reason.TOO_CLOSE
+
+
+def _formal_wait(verified: Verification) -> Awaited | None:
+    """Say how long the protocol still waits, where time alone is short."""
+    waits = [
+        Awaited("verification", it.limits.low - it.measured.value, it.limits.low)
+        for it in verified.unmet
+        if it.name in ("running_time", "undisturbed_time") and it.measured is not None and it.limits is not None
+    ]
+    return max(waits, key=lambda wait: wait.seconds_left, default=None)
+
+
+# --- what judging adds to the protocol
+
+
+def _verified_last(decision: Decision, course: Course | None) -> Decision:
+    """Add what a verdict needs beside the protocol: sound readings, a settled figure, no other cause, no alarm."""
+    verified = decision.verification
+    if verified is None:
+        return decision
+    before = replace(verified, conditions=(_sound(decision), _settled(decision, course), *verified.conditions))
+    return replace(decision, verification=before.also(_no_other_cause(decision)))
+
+
+def _sound(decision: Decision) -> Condition:
+    source = "rules of physics; what an instrument promises"
+    if decision.doubt is not None:
+        return Condition("readings", Outcome.NOT_MET, decision.doubt.reason, None, None, source)
+    if decision.reason is Reason.LATE:
+        return Condition("readings", Outcome.NOT_MET, Sentence("condition.late"), None, None, source)
+    return Condition("readings", Outcome.MET, Sentence("condition.met"), None, None, source)
+
+
+def _settled(decision: Decision, course: Course | None) -> Condition:
+    source = "a moving window, after NIST SP 1087, and the forecast"
+    if decision.reason is Reason.AT_REST:
+        return Condition("settled", Outcome.NOT_MET, Sentence("condition.at_rest"), None, None, source)
+    if isinstance(course, Settled):
+        return Condition("settled", Outcome.MET, Sentence("condition.met"), None, None, source)
+    says = course.sentence if isinstance(course, NotSteady) else Sentence("condition.settling")
+    return Condition("settled", Outcome.NOT_MET, says, None, None, source)
+
+
+def _no_other_cause(decision: Decision) -> Condition:
+    """Say whether anything else is to be seen to first, exactly as the state has it."""
+    if decision.state in (State.MOVE, State.NEAR_ENOUGH, State.DONE):
+        return Condition("other_causes", Outcome.MET, Sentence("condition.met"), None, None, _JUDGED_LAST)
+    if decision.state is State.STOP:
+        return Condition("other_causes", Outcome.NOT_MET, Sentence("condition.alarm"), None, None, _JUDGED_LAST)
+    lead = decision.lead
+    if lead is None:
+        return Condition(
+            "other_causes", Outcome.CANNOT_TELL, Sentence("condition.not_weighed"), None, None, _JUDGED_LAST
+        )
+    if decision.reason is Reason.ANOTHER_CAUSE:
+        says = Sentence("condition.another_cause", (term("fault", lead.fault.value),))
+        return Condition("other_causes", Outcome.NOT_MET, says, None, None, _JUDGED_LAST)
+    says = lead.held_back or Sentence("condition.some_cause", (term("fault", lead.fault.value),))
+    return Condition("other_causes", Outcome.CANNOT_TELL, says, None, None, _JUDGED_LAST)
+
+
+def tolerance_dk(figure: Figure) -> float:
+    """Give how far a figure may be off its target [K]."""
+    return PROTOCOL.limits[figure].high

@@ -1,0 +1,259 @@
+"""Every sentence of judging, in English: a pattern for each kind, and a word for each term."""
+
+JOINT = " and "
+
+SENTENCES: dict[str, str] = {
+    "as_it_stands": "{said}",
+    # --- what to do now
+    "headline.alarm": "Stop: {kinds}.",
+    "headline.add_instrument": "Add an instrument for the {channel}: {figure} needs it.",
+    "headline.connect": "Connect the {instrument}: no {channel}.",
+    "headline.check_pressure": "Check the pressure: no {figure} follows from it.",
+    "headline.late": "Wait for fresh readings.",
+    "headline.doubt": "Check the {channels}.",
+    "headline.at_rest": "Start the unit: its compressor does not run.",
+    "headline.not_steady": "Wait. Not steady yet.",
+    "headline.still_settling": "Wait. Still settling.",
+    "headline.not_weighed": "Check the readings: one is beyond all physics.",
+    "headline.another_cause": "Leave the charge alone: {fault} is most likely ({chance}).",
+    "headline.condition": "Not the charge yet: see to the {condition} first.",
+    "headline.no_target": "Settled. {Figure} {value}; no target is known.",
+    "headline.some_cause": "Not the charge yet: look for {fault} first.",
+    "headline.held_back": "Not the charge yet: first rule out {fault}.",
+    "headline.right_yet": "Leave the charge alone: the {figure} is right, yet {fault} would explain the rest.",
+    "headline.no_charge": "The {fault} is likely, but not by how much: the charge on the nameplate is not configured.",
+    "headline.too_close": "These instruments cannot tell whether the charge is right: compare them, or take better "
+    "ones.",
+    "headline.add": "Add {mass} as {phase}, note it here, and wait until it has settled.",
+    "headline.recover": "Recover {mass}, note it here, and wait until it has settled.",
+    "headline.near_enough": "Near enough: {figure} {value} against {target} {stands}.",
+    "headline.verified": "Done: {figure} {value} against {target} {stands}.",
+    # --- what speaks for it
+    "detail.settled": "Settled. {Figure} {value} against {target} {stands}.",
+    "detail.within": "Within {limit} of it ({chance}; {source}).",
+    "detail.beyond": "More than {limit} {side} it ({chance}; {source}).",
+    "detail.cannot_tell": "These instruments cannot tell whether it is within {limit} of it ({source}).",
+    "detail.target_source": "The target: {source}.",
+    "detail.in_all": "It takes some {needed} in all, likely {likely}.",
+    "detail.in_all_largest": "It takes some {needed} in all, likely {likely}; in steps, for no step is larger "
+    "than 12 % of the charge.",
+    "detail.in_all_overshoot": "It takes some {needed} in all, likely {likely}; in steps, for it must not overshoot.",
+    "detail.heading": "{figure} is heading for {value}, in about {minutes} min.",
+    "detail.because": "{figure}: {reason}.",
+    "detail.since": "{figure}: {since}.",
+    "detail.late": "{figure}: an instrument is late.",
+    "detail.first_forecast": "The first forecast comes in {left} of {of} s.",
+    "detail.formal": "A formal verification waits {of} min after the start and every change; {left} min are left.",
+    "detail.open": "Still open for a formal verification: {conditions}.",
+    "detail.finish": "Take a final reading, look for leaks, close the unit up.",
+    "detail.not_judged": "Nothing was judged of: {what}.",
+    # --- why nothing can be said of an end yet
+    "not_steady.just_begun": "too little has been seen for a forecast",
+    "not_steady.just_changed": "it jumped {seconds} s ago: something was changed",
+    "not_steady.starting": "it moved far within {seconds} s, by {swing}: a start, or a probe just put on",
+    "not_steady.hunting": "it swings every {seconds} s, by {swing}: the valve hunts",
+    "not_steady.cycling": "it swings every {seconds} s, by {swing}: the unit cycles",
+    "not_steady.jumping": "it jumped {times} times: something starts and stops",
+    "not_steady.swinging": "it swings about any steady course, by {swing}",
+    "not_steady.drifting": "no end in sight yet",
+    "since.moved": "refrigerant was moved, so everything settles anew",
+    "since.measured_anew": "it is measured otherwise now",
+    # --- reasons to stop
+    "alarm.floodback": "No superheat: liquid reaches the compressor. Stop adding; if it stays, stop the unit.",
+    "alarm.near_design_pressure": "The head is near the design pressure. Stop adding; look at the condenser and its "
+    "fan.",
+    "alarm.condenses_too_warm": "It condenses far above the outdoor air. Stop adding; look at the condenser and its "
+    "fan.",
+    "alarm.compressor_current": "The compressor draws more than its rated load amps. Stop adding; check the supply "
+    "and the head.",
+    "alarm.cylinder": "The cylinder holds as much as it may. Stop recovering; take another one.",
+    "alarm.at_least": "{found}; at least {limit}",
+    "alarm.at_most": "{found}; at most {limit}",
+    # --- what would settle whether it is this cause: from the trade's fault tables; the check at rest from memory
+    "check.nothing_wrong": "Leave the charge alone. Look for the complaint elsewhere: thermostat, ducts, load.",
+    "check.undercharge": "Look for oil and leaks before adding anything; a unit does not use refrigerant up.",
+    "check.overcharge": "Stop the unit, and compare the pressure at rest with saturation at the outdoor air: above "
+    "it, there is air in the system, and not too much refrigerant.",
+    "check.low_evaporator_airflow": "Filter, coil, blower wheel and its amps, dampers, registers.",
+    "check.condenser_fouling": "Coil face, fan blade and its direction, fan motor and run capacitor, air drawn in "
+    "twice.",
+    "check.restriction": "Feel for a fall of temperature along the liquid line, at the drier and the strainer; look "
+    "at the bulb and the screen of the metering device.",
+    "check.valve_leakage": "Compare amps and capacity with the maker's table; look whether the pressures equalize at "
+    "once when it stops.",
+    "check.non_condensables": "Stop the unit, let the condenser come to the outdoor air, and compare the pressure at "
+    "rest with saturation at that temperature: above it, there is air in the system.",
+    "check.overfeeding": "Look at the valve's bulb first: its place on the pipe, its strap, its insulation; then at "
+    "the valve's size and its superheat setting.",
+    "check.several": "Put right what has to do with air first, then measure again.",
+    "check.not_one_of_these": "Check the instruments: which port, which pipe, gauge or absolute, which refrigerant.",
+    # --- why a wrong charge is not blamed yet
+    "held_back.unseen": "First rule out {fault}: measure {measure}.",
+    "held_back.low_evaporator_airflow": "First rule out low evaporator airflow.",
+    "held_back.condenser_fouling": "First rule out condenser fouling or low outdoor airflow.",
+    "held_back.restriction": "First rule out a liquid-line restriction.",
+    "held_back.non_condensables": "First rule out non-condensables.",
+    # --- what a formal verification says
+    "verdict.not_yet": "Not yet: {open} of {every} conditions open.",
+    "verdict.cannot_tell": "Yes, but these instruments cannot tell.",
+    "verdict": "Yes: the charge is {state} ({chance}).",
+    # --- the conditions of a protocol
+    "condition.met": "Met.",
+    "condition.not_known": "Not known.",
+    "condition.cannot_tell": "Too near the limit for these instruments to tell.",
+    "condition.metering_device_unknown": "Find out which metering device it has: that decides which figure counts.",
+    "condition.metering_device": "A unit with {device} is judged by {figure}.",
+    "condition.steady_since_arrival": "It ran and was steady when it was first seen, and nothing was moved since.",
+    "condition.not_met.outdoor_air_temperature": "Too cold outdoors: weigh the charge in by the maker's instructions, "
+    "or come back; some makers allow a winter set-up for subcooling from 37 °F (California Title 24, RA1.2).",
+    "condition.not_met.running_time": "Let it run on before any reading counts.",
+    "condition.not_met.undisturbed_time": "The charge was changed: wait before any reading counts.",
+    "condition.not_met.suction_pressure_accuracy": "Take a better pressure instrument.",
+    "condition.not_met.liquid_pressure_accuracy": "Take a better pressure instrument.",
+    "condition.not_met.temperature_accuracy": "Take a better thermometer.",
+    "condition.not_met.expansion_valve_superheat": "The expansion valve does not hold its superheat: look at it, and "
+    "at its bulb, first; with too little refrigerant it cannot.",
+    "condition.not_met.target_superheat": "A target so low is no valid test: warm the space, or test at another time.",
+    "condition.not_met.air_split": "The split is above its target, so the airflow is low: raise it first.",
+    "condition.not_met.airflow_per_capacity": "The airflow is low: raise it first.",
+    "condition.not_met.airflow_over_design": "The airflow is off its design: set it first.",
+    "condition.split_below": "Met, but the split is below its target: average the air again; if it stays, the "
+    "capacity is likely low.",
+    "condition.late": "An instrument is late.",
+    "condition.at_rest": "The unit is at rest: start it.",
+    "condition.settling": "It is still settling: wait.",
+    "condition.alarm": "An alarm stands: see to that first.",
+    "condition.not_weighed": "The causes are not weighed yet.",
+    "condition.another_cause": "The most likely cause is {fault}.",
+    "condition.some_cause": "First look for {fault}.",
+    "measured.alone": "{found}",
+    "measured.minutes": "{found} min",
+    "measured.minutes_of": "{found} of {limit} min",
+    "measured.at_least": "{found}; at least {low}",
+    "measured.at_most": "{found}; at most {high}",
+    "measured.between": "{found}; {low} to {high}",
+    "measured.not_at_all": "",
+    "evidence": "{found}, expected {expected}",
+    # --- what the readings contradict each other in, and what to do about it
+    "doubt.other_unit": "Taken as {taken} its number is out of the way; as {sent} it would be ordinary.",
+    "fix.other_unit": "See whether the probe is set to {sent}, and configure its unit as what it sends.",
+    "doubt.pressures_exchanged": "The suction pressure is above the liquid pressure: a compressor that runs raises "
+    "the pressure.",
+    "fix.pressures_exchanged": "Exchange the two hoses or probes. A heat pump that heats exchanges them by itself: "
+    "switch it to cooling.",
+    "doubt.reference_open_to_air": "If the probe is open to the air, it reads one barometric pressure {side} what it "
+    "should.",
+    "doubt.reference_at_rest": "For a unit that has rested, it reads one barometric pressure {side} what it should.",
+    "fix.reference": "The probe may send {sent} pressure: look into its papers, and configure its reference as {sent}.",
+    "doubt.clamps_exchanged": "Both lines are far from their saturation; the other way round, both would be as usual.",
+    "fix.clamps_exchanged": "Exchange the two clamps, or their names.",
+    "doubt.suction_clamp_loose": "The suction line reads as warm as the {air}, yet the liquid line is full: a coil "
+    "that is fed does not give so much superheat.",
+    "fix.suction_clamp_loose": "Seat the clamp on clean pipe and insulate it from the air; if it sits well, look for "
+    "a restriction.",
+    "doubt.liquid_clamp_loose": "The liquid line reads as warm as the outdoor air: a condenser leaves some difference "
+    "between them.",
+    "fix.liquid_clamp_loose": "Seat the clamp on clean pipe and insulate it from the air; if it sits well, the unit "
+    "may be overcharged.",
+    "doubt.liquid_line_too_cold": "The liquid line reads colder than the outdoor air that cools it.",
+    "fix.liquid_line_too_cold": "Keep the outdoor probe out of the sun and of the condenser's own discharge; see "
+    "whether the liquid clamp sits behind a restriction.",
+    "doubt.suction_line_beyond_saturation": "The suction line reads colder than its dew point.",
+    "doubt.liquid_line_beyond_saturation": "The liquid line reads warmer than its bubble point.",
+    "fix.line_beyond_saturation": "Check the probe in air and the clamp in ice; make sure that the refrigerant is "
+    "what the plate says.",
+    "fix.line_or_reference": "One barometric pressure would explain it: is the probe's reference gauge or absolute? "
+    "Check the probe in air and the clamp in ice; make sure that the refrigerant is what the plate says.",
+    "doubt.air_exchanged": "The supply air reads warmer than the return air while the compressor runs.",
+    "fix.air_exchanged": "Exchange the two air probes, or their names. A heat pump that heats does this by itself.",
+    "doubt.other_scale": "As {taken} its number is out of the way; as {sent} it would be ordinary.",
+    "fix.other_scale": "See whether the instrument is set to {sent}, and configure its unit as what it sends.",
+    "doubt.stands_still": "The very same number comes again and again, which it did not before.",
+    "fix.stands_still": "See whether the display is held or the sensor came loose; switch the instrument off and on.",
+}
+
+_ACCURACIES = {
+    "suction_pressure_accuracy": "accuracy of the suction pressure",
+    "liquid_pressure_accuracy": "accuracy of the liquid pressure",
+    "temperature_accuracy": "accuracy of the line temperature",
+}
+
+_CONDITIONS = {
+    "readings": "readings fresh and beyond doubt",
+    "settled": "settled",
+    "metering_device": "metering device",
+    "running_time": "time running",
+    "undisturbed_time": "time left alone",
+    "expansion_valve_superheat": "superheat of the valve",
+    "target": "target",
+    "airflow_per_capacity": "airflow for the capacity",
+    "airflow_over_design": "airflow against its design",
+    "other_causes": "other causes ruled out",
+}
+
+TERMS: dict[str, str] = {
+    **_ACCURACIES,
+    **_CONDITIONS,
+    "superheat": "superheat",
+    "subcooling": "subcooling",
+    # faults, as `calc.diagnosis.Fault` has them
+    "nothing wrong": "nothing wrong",
+    "undercharge": "undercharge",
+    "overcharge": "overcharge",
+    "low evaporator airflow": "low evaporator airflow",
+    "condenser fouling or low outdoor airflow": "condenser fouling or low outdoor airflow",
+    "liquid-line restriction": "liquid-line restriction",
+    "compressor valve leakage": "compressor valve leakage",
+    "non-condensables": "non-condensables",
+    "expansion valve that feeds too much": "expansion valve that feeds too much",
+    "several at once": "several causes at once",
+    "not one of these": "an instrument that is off, or a cause that is not in the list",
+    # kinds of alarm
+    "floodback": "floodback",
+    "head pressure": "head pressure",
+    "compressor current": "compressor current",
+    "cylinder": "cylinder",
+    # what is measured
+    "suction_pressure": "suction pressure",
+    "liquid_pressure": "liquid pressure",
+    "suction_line_temperature": "suction line temperature",
+    "liquid_line_temperature": "liquid line temperature",
+    "discharge_line_temperature": "discharge line temperature",
+    "return_air_temperature": "return air temperature",
+    "return_air_wet_bulb": "return air wet bulb",
+    "supply_air_temperature": "supply air temperature",
+    "outdoor_air_temperature": "outdoor air temperature",
+    "return_air": "return air",
+    "supply_air": "supply air",
+    "outdoor_air": "outdoor air",
+    # figures by which causes are weighed, and what is not judged
+    "suction_dew_point": "dew point, suction",
+    "condensing_over_outdoor": "condensing over outdoor air",
+    "air_split": "airflow, by the split of the air",
+    "discharge_superheat": "discharge superheat",
+    "rest_over_outdoor": "air in the system, by the pressure at rest",
+    "compressor_load": "compressor amps over RLA",
+    "condenser_fan_load": "condenser fan amps over FLA",
+    "capacitors": "capacitors",
+    "wiring": "wiring",
+    "line_voltage": "supply voltage",
+    # words
+    "right": "right",
+    "too little": "too little",
+    "too much": "too much",
+    "fixed_orifice": "a fixed orifice",
+    "txv": "a TXV",
+    "eev": "an EEV",
+    "liquid": "liquid",
+    "vapour": "vapour",
+    "above": "above",
+    "below": "below",
+    "gauge": "gauge",
+    "absolute": "absolute",
+    "psi": "psi",
+    "kPa": "kPa",
+    "°F": "°F",
+    "°C": "°C",
+    "nameplate": "on the nameplate",
+    "table": "by the table",
+}
