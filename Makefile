@@ -17,7 +17,7 @@ AS_LOCKED := --no-deps --require-hashes --no-build-isolation
 TESTS_FROM_HERE := \# what the tests need besides
 DECODER_TESTS := tests/ingest/decode tests/ingest/link/test_modbus_rtu_frames.py
 
-.PHONY: bench test lint fuzz figures power-cuts visit judge lock system-packages clean
+.PHONY: bench test lint fuzz figures power-cuts outages visit judge lock system-packages clean
 
 bench: $(TO_RUN)
 	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --host $(HOST) --port $(PORT) --broker-port $(BROKER_PORT)
@@ -40,6 +40,10 @@ fuzz: $(TO_TEST)
 # Power cuts at four hundred moments of each kind, and the same where SQLite syncs less: that must lose packs.
 power-cuts: $(TO_TEST)
 	DEWLINE_POWER_CUTS=400 .venv/bin/pytest --timeout=900 tests/fault/test_power_cut.py
+
+# The daemon through a broker away for five minutes and frozen for one; the tests have it shorter.
+outages: system-packages $(TO_TEST)
+	DEWLINE_OUTAGE_S=300 .venv/bin/pytest --timeout=900 tests/fault/test_daemon_faults.py
 
 figures: system-packages $(TO_TEST)
 	.venv/bin/python -m tests.figures

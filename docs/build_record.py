@@ -13,8 +13,9 @@ PAGE = Path(__file__).with_name("record.md")
 OPENING = """# The record
 
 One SQLite 3 file for each rig, in WAL mode with `synchronous=FULL`. One daemon writes it; anybody may read it
-meanwhile, opened with `mode=ro`. `user_version` is {version}: the number of migrations it has been through. A newer program brings
-an older record forward when it opens it, each step whole or not at all; an older program refuses a newer record.
+meanwhile, opened with `mode=ro`. `user_version` is {version}: the number of migrations it has been through. A newer
+program brings an older record forward when it opens it, each step whole or not at all; an older program refuses a newer
+record.
 
 Beside `visit.sqlite` there are, while a daemon runs, `visit.sqlite-wal` and `visit.sqlite-shm`, which belong to it, and
 `visit.sqlite.lock`, which tells the process that writes. `visit.damaged-*.sqlite` is a record that was damaged or

@@ -7,8 +7,9 @@ import math
 import secrets
 import signal
 import sys
+import tempfile
 from collections import deque
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -72,6 +73,8 @@ DISCONNECT_S = 0.3
 MARKS_BYTES = 40 * 1024
 """How much of a message may be marks; the newest count. The record has them all."""
 MARKS_KEPT = 1000
+BROKER_FILES_BYTES = 16 * 1024
+"""More than the files of a broker of ours come to."""
 NO_SESSION = 0
 """Until a record could first be opened."""
 LONGEST_REASON = 1000
@@ -114,10 +117,28 @@ async def run(config: Config, config_path: Path) -> None:
     setup = Setup(config_path, config, rig)
     clock = Clock()
     try:
-        async with serve_broker(config.broker, rig.name, rig.record.parent / "broker") as address:
-            await Daemon(setup, address, clock).run(stop, reload)
+        with _broker_directory(rig.record.parent) as directory:
+            async with serve_broker(config.broker, rig.name, directory) as address:
+                await Daemon(setup, address, clock).run(stop, reload)
     except BrokerSetupError as error:
         raise StartError(str(error)) from error
+
+
+@contextlib.contextmanager
+def _broker_directory(folder: Path) -> Iterator[Path]:
+    """Give the files of a broker of ours a place: beside the record, or elsewhere if nothing can be written there."""
+    beside = folder / "broker"
+    try:
+        beside.mkdir(exist_ok=True)  # but not the folder: a drive may belong there
+        trial = beside / "trial"
+        trial.write_bytes(bytes(BROKER_FILES_BYTES))
+        trial.unlink()
+    except OSError:
+        elsewhere = tempfile.TemporaryDirectory(prefix="dewline-broker-", ignore_cleanup_errors=True)
+        with elsewhere as name:
+            yield Path(name)
+    else:
+        yield beside
 
 
 def _heed_signals(stop: asyncio.Event, reload: asyncio.Event) -> None:
