@@ -11,20 +11,30 @@ TO_RUN := .venv/.installed-to-run
 TO_TEST := .venv/.installed-to-test
 JAVASCRIPT := npm --prefix tests/javascript --silent
 TO_CHECK_JAVASCRIPT := tests/javascript/node_modules/.package-lock.json
+PIPS := .venv/pips/.installed
 PIP := .venv/bin/pip install --quiet --disable-pip-version-check
 # The lock names everything: pip asks no package what else it needs, and builds none with what the lock does not name.
 AS_LOCKED := --no-deps --require-hashes --no-build-isolation
 TESTS_FROM_HERE := \# what the tests need besides
+# File by file on as many workers; the order is pyproject.toml's, what mostly waits first.
+WORKERS ?= 2
+PYTEST := .venv/bin/pytest -n $(WORKERS) --dist loadfile --no-loadscope-reorder
 DECODER_TESTS := tests/ingest/decode tests/ingest/link/test_modbus_rtu_frames.py
 
-.PHONY: bench test lint fuzz figures power-cuts outages visit judge lock system-packages clean
+.PHONY: bench test coverage lint fuzz fresh figures power-cuts outages visit judge lock system-packages clean
 
 bench: $(TO_RUN)
 	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --host $(HOST) --port $(PORT) --broker-port $(BROKER_PORT)
 
-test: system-packages $(TO_TEST) lint
+test: system-packages $(TO_TEST) $(PIPS) lint
 	$(JAVASCRIPT) test
-	.venv/bin/pytest --cov --cov-report=term:skip-covered
+	$(PYTEST)
+
+# How much of it the tests reach, branch by branch: half as long again.
+coverage: system-packages $(TO_TEST) $(PIPS)
+	$(PYTEST) --cov --cov-report=
+	.venv/bin/coverage report --skip-covered --include='calc/*' --fail-under=100
+	.venv/bin/coverage report --skip-covered --omit='calc/*' --fail-under=90
 
 lint: $(TO_TEST) $(TO_CHECK_JAVASCRIPT)
 	.venv/bin/ruff check .
@@ -45,8 +55,13 @@ power-cuts: $(TO_TEST)
 outages: system-packages $(TO_TEST)
 	DEWLINE_OUTAGE_S=300 .venv/bin/pytest --timeout=900 tests/fault/test_daemon_faults.py
 
+# A machine that has nothing yet: installs all of it with each pip, then times `make bench` until the page is live.
+fresh: $(TO_TEST)
+	.venv/bin/python -m tests.install
+
+# Each figure beside its target, in ten minutes at most; `make figures NAMES="storage painted"` measures only those.
 figures: system-packages $(TO_TEST)
-	.venv/bin/python -m tests.figures
+	@.venv/bin/python -m tests.figures $(NAMES)
 
 # A visit of half an hour with eight instruments, and a hundred unpluggings: nothing may be lost or left behind.
 visit: system-packages $(TO_TEST)
@@ -69,6 +84,7 @@ lock:
 	{ cat .venv/run.lock; echo '$(TESTS_FROM_HERE)'; \
 	  awk 'NR == FNR { runs[$$0]; next } /^[^ ]/ { wanted = !($$0 in runs) } wanted' .venv/run.lock .venv/all.lock; \
 	} > requirements.lock
+	echo pip | $(UV) - -o tests/install/pips/newest.lock
 
 # The browser, the brokers and the buses that the tests talk to; installs what is missing where it may.
 system-packages:
@@ -93,6 +109,12 @@ $(TO_TEST): $(TO_RUN)
 
 $(TO_CHECK_JAVASCRIPT): tests/javascript/package-lock.json
 	@$(JAVASCRIPT) ci --no-audit --no-fund
+
+# The installers that the tests install with, beside the one that Python brings.
+$(PIPS): $(TO_TEST) $(wildcard tests/install/pips/*.lock)
+	@for lock in tests/install/pips/*.lock; do \
+	  $(PIP) $(AS_LOCKED) --no-compile --upgrade --target .venv/pips/$$(basename $$lock .lock) -r $$lock || exit 1; done
+	@touch $@
 
 clean:
 	rm -rf .venv bench-data
