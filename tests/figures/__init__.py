@@ -1,4 +1,7 @@
-"""Measured figures beside their targets. Each module has `measure()`, which returns rows of Figure."""
+"""Measured figures beside their targets. Each module has `measure()`, a generator (it may be asynchronous) of Figure.
+
+It yields each figure as soon as it has it, so that a later one that fails takes none with it.
+"""
 
 from typing import NamedTuple
 

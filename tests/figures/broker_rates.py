@@ -4,7 +4,7 @@ import asyncio
 import statistics
 import tempfile
 import time
-from collections.abc import Sequence
+from collections.abc import AsyncIterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -30,26 +30,24 @@ class Measured(NamedTuple):
     core_share: float
 
 
-def measure() -> list[Figure]:
+async def measure() -> AsyncIterator[Figure]:
     """Measure both brokers in one run."""
-    ours, mosquitto = (asyncio.run(_measure(kind)) for kind in ("embedded", "mosquitto"))
-    return [
-        Figure(
-            "200 B at QoS 1, to one subscriber: embedded, mosquitto",
-            f"{ours.rate:,.0f}, {mosquitto.rate:,.0f} a second ({mosquitto.rate / ours.rate:.1f} to 1)",
-            ">= 1,000 a second embedded",
-        ),
-        Figure(
-            "10 packs of 2 kB a second to two subscribers: embedded, mosquitto",
-            f"{ours.core_share:.1%}, {mosquitto.core_share:.1%} of a core",
-            "<= 5 % of a core",
-        ),
-        Figure(
-            "the same, delay of a pack: embedded, mosquitto",
-            ", ".join(_in_words(each.delays_s) for each in (ours, mosquitto)),
-            "p99 <= 25 ms, a tenth of a tick",
-        ),
-    ]
+    ours, mosquitto = await _measure("embedded"), await _measure("mosquitto")
+    yield Figure(
+        "200 B at QoS 1, to one subscriber: embedded, mosquitto",
+        f"{ours.rate:,.0f}, {mosquitto.rate:,.0f} a second ({mosquitto.rate / ours.rate:.1f} to 1)",
+        ">= 1,000 a second embedded",
+    )
+    yield Figure(
+        "10 packs of 2 kB a second to two subscribers: embedded, mosquitto",
+        f"{ours.core_share:.1%}, {mosquitto.core_share:.1%} of a core",
+        "<= 5 % of a core",
+    )
+    yield Figure(
+        "the same, delay of a pack: embedded, mosquitto",
+        ", ".join(_in_words(each.delays_s) for each in (ours, mosquitto)),
+        "p99 <= 25 ms, a tenth of a tick",
+    )
 
 
 def _in_words(delays_s: Sequence[float]) -> str:

@@ -4,6 +4,7 @@ import asyncio
 import math
 import sqlite3
 import tempfile
+from collections.abc import AsyncIterator
 from contextlib import AsyncExitStack, closing
 from pathlib import Path
 
@@ -62,12 +63,8 @@ accuracy = "1 {unit}"
 """
 
 
-def measure() -> list[Figure]:
+async def measure() -> AsyncIterator[Figure]:
     """Watch the daemon's process for a while."""
-    return asyncio.run(_measure())
-
-
-async def _measure() -> list[Figure]:
     with tempfile.TemporaryDirectory() as name:
         directory = Path(name)
         async with AsyncExitStack() as opened:
@@ -77,8 +74,9 @@ async def _measure() -> list[Figure]:
             daemon = await opened.enter_async_context(
                 running(["daemon", "--config", str(directory / "rig.toml")], directory / "daemon.log")
             )
-            figures = await _watch(daemon)
-            return [*figures, await asyncio.to_thread(_what_was_read, directory / "load.sqlite")]
+            for figure in await _watch(daemon):
+                yield figure
+            yield await asyncio.to_thread(_what_was_read, directory / "load.sqlite")
 
 
 def _probe(address: Path, about: float) -> SerialProbe:

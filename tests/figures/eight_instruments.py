@@ -40,8 +40,8 @@ from tests.fault.test_unplug import Held
 from tests.figures import Figure
 from tests.processes import unused_port
 
-MINUTES = 3.0
-CYCLES = 100
+MINUTES = 1.5
+CYCLES = 16
 INTERVAL_S = 1.0
 UNPLUGGED_S = 1.0
 SETTLING_S = 15.0
@@ -351,12 +351,17 @@ def _longest_tick_s(packs: Sequence[Pack]) -> float:
     return max(after.monotonic_s - before.monotonic_s for before, after in pairwise(packs))
 
 
-def measure(minutes: float = MINUTES, cycles: int = CYCLES) -> list[Figure]:
+async def measure(minutes: float = MINUTES, cycles: int = CYCLES) -> AsyncIterator[Figure]:
     """Watch a visit, then pull every plug in turn."""
-    return asyncio.run(_measure(minutes, cycles))
+    for figure in await _measure(minutes, cycles):
+        yield figure
+
+
+async def main(minutes: str = str(MINUTES), cycles: str = str(CYCLES)) -> None:
+    """Print the figures of a visit of another length."""
+    async for figure in measure(float(minutes), int(cycles)):
+        print(" | ".join(figure))
 
 
 if __name__ == "__main__":
-    given_minutes, given_cycles = (*sys.argv[1:], *(str(MINUTES), str(CYCLES))[len(sys.argv) - 1 :])
-    for figure in measure(float(given_minutes), int(given_cycles)):
-        print(" | ".join(figure))
+    asyncio.run(main(*sys.argv[1:]))

@@ -1,8 +1,8 @@
 """How links keep time and clean up: late stamps, and what a hundred unpluggings leave behind."""
 
-import asyncio
 import tempfile
 import time
+from collections.abc import AsyncIterator
 from contextlib import AsyncExitStack
 from pathlib import Path
 
@@ -15,15 +15,14 @@ BLOCKINGS = 10
 CYCLES = 100
 
 
-def measure() -> list[Figure]:
+async def measure() -> AsyncIterator[Figure]:
     """Measure on real pseudo-terminals and, where there is a D-Bus, on the fake BlueZ."""
-    figures = [asyncio.run(_late_stamps(kind)) for kind in LINKS]
-    figures += [
-        asyncio.run(_left_behind(make, what)) for what, make in (("text probe", serial_probe), ("meter", meter))
-    ]
+    for kind in LINKS:
+        yield await _late_stamps(kind)
+    yield await _left_behind(serial_probe, "text probe")
+    yield await _left_behind(meter, "meter")
     if fake_bluez.available() is None:
-        figures.append(asyncio.run(_left_behind(bluetooth_probe, "Bluetooth probe")))
-    return figures
+        yield await _left_behind(bluetooth_probe, "Bluetooth probe")
 
 
 async def _late_stamps(kind: str) -> Figure:

@@ -3,7 +3,7 @@
 import asyncio
 import tempfile
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import AsyncIterator, Sequence
 from contextlib import AsyncExitStack
 from pathlib import Path
 from typing import Any
@@ -33,28 +33,26 @@ window.EventSource = class extends Heard {
 document.addEventListener("DOMContentLoaded", () => {
   const drawn = (change) => change.target instanceof Element && change.target.closest("[data-live=ruler]");
   new MutationObserver((changes) => {
-    if (changes.some(drawn)) setTimeout(() => window.painted.push([window.frameTime, Date.now() / 1000]));
+    if (window.frameTime === undefined || !changes.some(drawn)) return;
+    setTimeout(() => window.painted.push([window.frameTime, Date.now() / 1000]));
   }).observe(document, { subtree: true, childList: true });
 });
 """
-"""A task queued while a frame is drawn runs once that frame is painted."""
+"""A task queued while a frame is drawn runs once that frame is painted. What is drawn before the first frame, from the
+history, is no tick's."""
 
 
-def measure() -> list[Figure]:
+async def measure() -> AsyncIterator[Figure]:
     """Watch the real page on the bench, in Chromium, against what a stock client hears."""
-    return asyncio.run(_measure())
-
-
-async def _measure() -> list[Figure]:
     async with AsyncExitStack() as opened:
         directory = Path(opened.enter_context(tempfile.TemporaryDirectory()))
         it = await opened.enter_async_context(bench(directory, unused_port))
         browser = await opened.enter_async_context(chromium())
         page = await browser.new_page()
-        figures = await _freshness(it, page)
+        for figure in await _freshness(it, page):
+            yield figure
         await page.close()
-        figures.append(await _viewers(it))
-    return figures
+        yield await _viewers(it)
 
 
 async def _freshness(it: Bench, page: Page) -> list[Figure]:

@@ -1,6 +1,7 @@
 """The speed of the saturation curves beside CoolProp's in the same run, and how far they are from it."""
 
 import timeit
+from collections.abc import Iterator
 
 import numpy as np
 from CoolProp.CoolProp import PropsSI
@@ -8,24 +9,23 @@ from CoolProp.CoolProp import PropsSI
 from calc.data.build_saturation import equilibrium_temperatures, pressure_range_pa
 from calc.refrigerants import get
 from calc.saturation import bubble_point, dew_point, names
+from tests.figures import Figure
 
 _PRESSURE_PA = 1e6
 _ROUNDS = 20
 _POINTS = 100_000
 
 
-def measure() -> list[tuple[str, str, str]]:
+def measure() -> Iterator[Figure]:
     """Measure scalars as ratios, arrays per point, and the worst error of all curves."""
+    yield _ratio("R-32", ">= 60x")
+    yield _ratio("R-454B", ">= 500x")
+    yield Figure("saturation, array of 100,000 points", f"{_array_ns_per_point():.0f} ns/point", "<= 30 ns/point")
     worst_k, where = _worst_error()
-    return [
-        _ratio("R-32", ">= 60x"),
-        _ratio("R-454B", ">= 500x"),
-        ("saturation, array of 100,000 points", f"{_array_ns_per_point():.0f} ns/point", "<= 30 ns/point"),
-        ("saturation, worst error of 21 refrigerants", f"{worst_k * 1e3:.2f} mK ({where})", "<= 1 mK"),
-    ]
+    yield Figure("saturation, worst error of 21 refrigerants", f"{worst_k * 1e3:.2f} mK ({where})", "<= 1 mK")
 
 
-def _ratio(refrigerant: str, target: str) -> tuple[str, str, str]:
+def _ratio(refrigerant: str, target: str) -> Figure:
     """Compare the best of several rounds, taken in turns so that a busy machine hits both alike."""
     equation_of_state = get(refrigerant).equation_of_state
     ours, theirs = [], []
@@ -37,7 +37,7 @@ def _ratio(refrigerant: str, target: str) -> tuple[str, str, str]:
         theirs.append(timeit.timeit(statement, globals=scope, number=50) / 50)
     us, them = min(ours), min(theirs)
     measured = f"{them / us:.0f}x ({us * 1e6:.2f} us against {them * 1e6:.0f} us)"
-    return f"saturation, one value, {refrigerant}, against PropsSI", measured, target
+    return Figure(f"saturation, one value, {refrigerant}, against PropsSI", measured, target)
 
 
 def _array_ns_per_point() -> float:
@@ -61,8 +61,3 @@ def _worst_error() -> tuple[float, str]:
             if error_k > worst_k:
                 worst_k, where = error_k, f"{name} {point.__name__.replace('_', ' ')}"
     return worst_k, where
-
-
-if __name__ == "__main__":
-    for row in measure():
-        print("{:50} {:40} {}".format(*row))
