@@ -46,7 +46,7 @@ class Bench:
         """The process of one of our commands, found among the bench's own."""
         for child in psutil.Process(self.command.process.pid).children(recursive=True):
             try:
-                if child.cmdline()[1:4] == ["-m", "dewline", name]:
+                if child.cmdline()[1:5] == ["-m", "dewline", "--with-parent", name]:
                     return child
             except (psutil.NoSuchProcess, psutil.ZombieProcess):
                 continue
@@ -104,7 +104,7 @@ def answers(url: str) -> bool:
         return False
 
 
-async def stock_subscriber(port: int, topic_filter: str, *, count: int, patience_s: int = 20) -> list[Any]:
+async def stock_subscriber(port: int, topic_filter: str, *, count: int, patience_s: int = 60) -> list[Any]:
     """What `mosquitto_sub`, a stock client, prints of a topic: each message decoded from JSON."""
     process = await asyncio.create_subprocess_exec(
         "mosquitto_sub", "-p", str(port), "-t", topic_filter, "-q", "1", "-C", str(count), "-W", str(patience_s),

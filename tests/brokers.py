@@ -10,6 +10,7 @@ import aiomqtt
 
 from ingest.broker.find_program import find_program
 from ingest.wire.messages import BrokerAddress
+from tests.processes import BUSY
 
 
 class Mosquitto:
@@ -31,6 +32,7 @@ class Mosquitto:
             try:
                 _, writer = await asyncio.open_connection(self.address.host, self.address.port)
             except ConnectionError:
+                assert self._process.returncode is None, f"mosquitto did not start at {self.address}"
                 await asyncio.sleep(0.02)
             else:
                 writer.close()
@@ -71,7 +73,7 @@ class Ear:
         return [payload for found, payload, _ in self.heard if found == topic]
 
     async def until(self, check: Callable[[], bool], within_s: float = 20.0) -> None:
-        async with asyncio.timeout(within_s):
+        async with asyncio.timeout(BUSY * within_s):
             while not check():  # noqa: ASYNC110 - what is waited for may be no message
                 await asyncio.sleep(0.01)
 

@@ -3,7 +3,9 @@
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
-from playwright.async_api import Browser, Page, async_playwright
+from playwright.async_api import Browser, Page, async_playwright, expect
+
+from tests.processes import BUSY
 
 CHROMIUM = "/usr/bin/chromium"
 QUIET = [
@@ -12,8 +14,14 @@ QUIET = [
 ]  # fmt: skip
 
 
+expect.set_options(timeout=BUSY * 5_000)
+
+shared: Browser | None = None
+"""The browser that all tests of a run share, while there is one."""
+
+
 @asynccontextmanager
-async def chromium() -> AsyncIterator[Browser]:
+async def launched() -> AsyncIterator[Browser]:
     """A browser of its own until the block ends."""
     async with async_playwright() as playwright:
         browser = await playwright.chromium.launch(executable_path=CHROMIUM, args=QUIET)
@@ -21,6 +29,22 @@ async def chromium() -> AsyncIterator[Browser]:
             yield browser
         finally:
             await browser.close()
+
+
+@asynccontextmanager
+async def chromium() -> AsyncIterator[Browser]:
+    """A browser without a page: the shared one, whose pages are closed when the block ends, or one of its own."""
+    if shared is None:
+        async with launched() as browser:
+            yield browser
+        return
+    for context in shared.contexts:  # of a test that was cut short
+        await context.close()
+    try:
+        yield shared
+    finally:
+        for context in shared.contexts:
+            await context.close()
 
 
 async def figure(page: Page, name: str) -> float | None:

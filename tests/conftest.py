@@ -1,10 +1,12 @@
 """What several tests need."""
 
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
 
 import hypothesis
 import pytest
+import pytest_asyncio
 
+from tests import browser
 from tests.processes import unused_port
 
 # An example's time says more about the machine than about the code; speed is measured in tests/figures.
@@ -16,3 +18,24 @@ hypothesis.settings.load_profile("dewline")
 def free_port() -> Callable[[], int]:
     """A function that finds a TCP port of this machine on which nothing listens."""
     return unused_port
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Run all that drives a browser in one event loop, because a browser belongs to the loop that launched it."""
+    for item in items:
+        if pytest_asyncio.is_async_test(item) and item.get_closest_marker("browser"):
+            item.add_marker(pytest.mark.asyncio(loop_scope="session"), append=False)
+
+
+@pytest_asyncio.fixture(scope="session", loop_scope="session")
+async def _browser() -> AsyncIterator[None]:
+    async with browser.launched() as browser.shared:
+        yield
+    browser.shared = None
+
+
+@pytest.fixture(autouse=True)
+def _share_one_browser(request: pytest.FixtureRequest) -> None:
+    """Launch the browser once, before the first test that drives one."""
+    if request.node.get_closest_marker("browser"):
+        request.getfixturevalue("_browser")

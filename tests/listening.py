@@ -5,6 +5,7 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 
 from ingest.frames import Delivered, Frame, Link, Notice
+from tests.processes import BUSY
 
 
 class Listener:
@@ -46,7 +47,7 @@ class Listener:
 
     async def error(self) -> BaseException:
         """Wait for the link to fail, and say with what."""
-        async with asyncio.timeout(10):
+        async with asyncio.timeout(10 * BUSY):
             await asyncio.wait([self.task])
         error = self.task.exception()
         assert error is not None
@@ -54,7 +55,7 @@ class Listener:
 
     async def until(self, check: Callable[[], bool]) -> None:
         """Wait until what the link brought satisfies `check`. An error that ended the link comes out here."""
-        async with asyncio.timeout(10):
+        async with asyncio.timeout(10 * BUSY):
             while not check():
                 if self.task.done():
                     self.task.result()

@@ -69,10 +69,10 @@ async def request(
         host = "127.0.0.1"
         if trusted:
             client: http.client.HTTPConnection = http.client.HTTPSConnection(
-                host, known.port, timeout=10, context=trusted
+                host, known.port, timeout=40, context=trusted
             )
         else:
-            client = http.client.HTTPConnection(host, known.port, timeout=10)
+            client = http.client.HTTPConnection(host, known.port, timeout=40)
         origin = {"Origin": f"{'https' if trusted else 'http'}://{host}:{known.port}"} if same_origin else {}
         client.request(method, path, body=body or None, headers={**origin, **headers})
         answer = client.getresponse()
@@ -100,7 +100,7 @@ class Stream:
     def __init__(self, reader: asyncio.StreamReader) -> None:
         self._reader = reader
 
-    async def next(self, kind: str, within_s: float = 10.0) -> Any:
+    async def next(self, kind: str, within_s: float = 40.0) -> Any:
         """Wait for the next event of this kind."""
         async with asyncio.timeout(within_s):
             while True:

@@ -30,7 +30,7 @@ pytestmark = pytest.mark.browser
 SIZES = {"phone": (390, 844), "tablet": (820, 1180), "tablet lying": (1180, 820), "desk": (1440, 900)}
 THEMES = ("light", "dark", "sun")
 SMALLEST_TARGET_PX = 48
-PATIENCE_MS = 15_000
+PATIENCE_MS = 60_000
 CONTRAST_7_TO_1 = {"runOnly": ["color-contrast-enhanced"]}
 
 

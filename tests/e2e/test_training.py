@@ -55,7 +55,7 @@ async def test_a_technician_commits_to_a_verdict_and_everyone_learns_the_truth(
     async with bench(tmp_path, free_port, speed=100, blind=True) as it, chromium() as browser:
         roof = await ready(await opened(browser, it.page))
         panel = roof.locator("[data-live=bench]")
-        await expect(panel).to_contain_text("There was an oily trace at the service valve's cap")
+        await expect(panel).to_contain_text("Soap bubbles found its suction port's core leaking")
         await expect(roof.locator("[data-figure=subcooling]")).to_be_visible()
         await expect(roof.locator("[data-live=ruler]")).to_contain_text("Settled")
         await expect(roof.locator("[data-live=sentence]")).to_have_text("You judge.")
@@ -63,7 +63,7 @@ async def test_a_technician_commits_to_a_verdict_and_everyone_learns_the_truth(
         assert not [word for word in ("a little low", "undercharge", "too little", "low charge") if word in shown]
 
         lead = await invited(it, browser, roof)
-        await expect(lead.locator("[data-live=bench]")).to_contain_text("oily trace")
+        await expect(lead.locator("[data-live=bench]")).to_contain_text("core leaking")
         await expect(lead.locator("#verdict-open")).to_be_hidden()
         await expect(lead.locator("#verdict-commit")).to_have_count(0)
 

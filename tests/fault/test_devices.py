@@ -73,6 +73,7 @@ async def scene(tmp_path: Path, free_port: Callable[[], int], monkeypatch: pytes
         daemon = running(["daemon", "--config", str(tmp_path / "rig.toml")], tmp_path / "daemon.log")
         async with daemon as command, listening_to(address) as ear:
             it = Scene(address.port, ear)
+            await it.until(lambda: it.newest("bench/about") is not None)  # the bench hears what is asked of it
             await it.until(it.is_well)
             yield it
             assert command.process.returncode is None
