@@ -1,20 +1,19 @@
-"""The daemon: instruments to record to broker, put together and run until it is told to stop."""
+"""The daemon: instruments to record to broker, put together and run until it is told to stop.
+
+It starts the broker, the record, then all that reads; it stops what reads, lets what is queued reach the record, then
+the broker, and closes the record last.
+"""
 
 import asyncio
-import contextlib
 import logging
-import math
 import secrets
-import signal
-import sys
-import tempfile
-from collections import deque
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from calc.estimate import Estimate
-from ingest.advice.advisor import Advisor, Given
+from ingest.advice.advisor import Advisor
 from ingest.advice.history import JUDGED_CHANNELS
 from ingest.asks import Asks
 from ingest.asks import Surroundings as AskSurroundings
@@ -22,17 +21,27 @@ from ingest.broker.credentials import users_of
 from ingest.broker.serve import BrokerSetupError, serve_broker
 from ingest.channels import Channels
 from ingest.clock import Clock
-from ingest.config.load import Config, ConfigError, load, resolve
+from ingest.config.load import Config, ConfigError, resolve
 from ingest.field_checks import CheckRefusedError, check, correct, corrected
 from ingest.instruments import Instruments
 from ingest.link.backoff import Backoff
+from ingest.parts.barometer import barometer
+from ingest.parts.broker_place import broker_place
+from ingest.parts.known_marks import known_marks, newest_marks
+from ingest.parts.latest import Latest
+from ingest.parts.outbox import Outbox
+from ingest.parts.own_marks import OwnMarks
+from ingest.parts.saved_advice import SavedAdvice
+from ingest.parts.tidying import tidy
+from ingest.process import boot_id, end, heed_signals
 from ingest.publish import Publisher
 from ingest.record.custody import Custody, Run
-from ingest.record.errors import NotSavedError, RecordError
+from ingest.record.errors import NotSavedError
 from ingest.record.recorder import Begun, Listener, Recorder
-from ingest.record.store import Entry, Record, Session, Sink
+from ingest.record.store import Record, Session
 from ingest.reload import ReloadError, compare, touched_channels
 from ingest.rig import Rig
+from ingest.setup import Setup
 from ingest.supervise import LinkState
 from ingest.supervise import Surroundings as LinkSurroundings
 from ingest.tick import PERIOD_S, every, make_pack
@@ -49,7 +58,6 @@ from ingest.wire.messages import (
     LinkChanged,
     Mark,
     NotSaved,
-    OwnMark,
     Pack,
     Reading,
     RecordChanged,
@@ -64,17 +72,8 @@ logger = logging.getLogger(__name__)
 ADVICE_PERIOD_S = 2.0
 """An alarm does not wait for it, and nothing else that is advised changes faster than a person can act."""
 ABOUT_PERIOD_S = 10.0
-LATEST_PERIOD_S = 1.0
-COMPACTION_PERIOD_S = 60.0
-COMPACTION_PAUSE_S = 1.0
 FAREWELL_S = 1.0
 """How long stopping may wait for the broker to take what is queued; the rest follows at the next start."""
-DISCONNECT_S = 0.3
-MARKS_BYTES = 40 * 1024
-"""How much of a message may be marks; the newest count. The record has them all."""
-MARKS_KEPT = 1000
-BROKER_FILES_BYTES = 16 * 1024
-"""More than the files of a broker of ours come to."""
 NO_SESSION = 0
 """Until a record could first be opened."""
 LONGEST_REASON = 1000
@@ -85,25 +84,6 @@ class StartError(Exception):
     """The daemon cannot start: the broker cannot be had. A record that cannot be had does not keep it from starting."""
 
 
-@dataclass(frozen=True, slots=True)
-class Setup:
-    """What a configuration file says, and what that means in SI."""
-
-    path: Path
-    config: Config
-    rig: Rig
-
-    def read_again(self) -> "Setup":
-        """Read the file again.
-
-        Raises:
-            ConfigError: it cannot be used.
-
-        """
-        config = load(self.path)
-        return Setup(self.path, config, resolve(config, self.path))
-
-
 async def run(config: Config, config_path: Path) -> None:
     """Run until SIGTERM or SIGINT; on SIGHUP read the configuration again.
 
@@ -112,49 +92,16 @@ async def run(config: Config, config_path: Path) -> None:
 
     """
     stop, reload = asyncio.Event(), asyncio.Event()
-    _heed_signals(stop, reload)
+    heed_signals(stop, reload)
     rig = resolve(config, config_path)
     setup = Setup(config_path, config, rig)
     clock = Clock()
     try:
-        with _broker_directory(rig.record.parent) as directory:
+        with broker_place(rig.record.parent) as directory:
             async with serve_broker(config.broker, rig.name, directory) as address:
                 await Daemon(setup, address, clock).run(stop, reload)
     except BrokerSetupError as error:
         raise StartError(str(error)) from error
-
-
-@contextlib.contextmanager
-def _broker_directory(folder: Path) -> Iterator[Path]:
-    """Give the files of a broker of ours a place: beside the record, or elsewhere if nothing can be written there."""
-    beside = folder / "broker"
-    try:
-        beside.mkdir(exist_ok=True)  # but not the folder: a drive may belong there
-        trial = beside / "trial"
-        trial.write_bytes(bytes(BROKER_FILES_BYTES))
-        trial.unlink()
-    except OSError:
-        elsewhere = tempfile.TemporaryDirectory(prefix="dewline-broker-", ignore_cleanup_errors=True)
-        with elsewhere as name:
-            yield Path(name)
-    else:
-        yield beside
-
-
-def _heed_signals(stop: asyncio.Event, reload: asyncio.Event) -> None:
-    if sys.platform != "win32":  # there, asyncio.run turns Ctrl-C into a cancellation
-        loop = asyncio.get_running_loop()
-        for number in (signal.SIGTERM, signal.SIGINT):
-            loop.add_signal_handler(number, stop.set)
-        loop.add_signal_handler(signal.SIGHUP, reload.set)
-
-
-def _boot_id() -> str:
-    """Identify this run of the machine, so that monotonic times can be compared or not."""
-    try:
-        return Path("/proc/sys/kernel/random/boot_id").read_text(encoding="ascii").strip()
-    except OSError:
-        return secrets.token_hex(16)
 
 
 class Daemon:
@@ -166,19 +113,17 @@ class Daemon:
         self._reloading = asyncio.Lock()
         self._clock = clock
         self._started_s = round(clock.now().time_s, 3)
-        self._boot = _boot_id()
+        self._boot = boot_id()
         self._session = Session(NO_SESSION, secrets.token_hex(8), self._started_s, resumed=False)
         self._standing = Standing(self._session.visit)
         self._channels = Channels(self._rig, clock.time_s)
         self._advisor = Advisor(setup.rig.speed, None)
         self._newest: Pack | None = None
-        self._latest_at_s = -math.inf
         self._ready = False
-        self._marks: deque[Mark] = deque(maxlen=MARKS_KEPT)
-        self._new_marks: asyncio.Queue[Mark] = asyncio.Queue()
-        self._new_advice: asyncio.Queue[Given] = asyncio.Queue()
+        self._marks = known_marks()
+        self._own_marks = OwnMarks(self._add_mark, lambda: clock.now().time_s)
         run = Run(
-            rig=lambda: resolve(self._setup.config, self._setup.path),
+            rig=self._configured,
             boot=self._boot,
             new_visit=self._session.visit,
             now_s=lambda: clock.now().time_s,
@@ -189,9 +134,11 @@ class Daemon:
             saved=self._saved,
             unsaved=self._unsaved,
             changed=self._show_status,
-            told=lambda news: self._note(RecordChanged, news),
+            told=lambda news: self._own_marks.note(RecordChanged, news),
         )
         self._recorder = Recorder(Custody(setup.rig.record, run), listener, run.now_s)
+        self._saved_advice = SavedAdvice(self._recorder)
+        outbox = Outbox(self._recorder)
         self._asks = Asks(
             AskSurroundings(
                 users=users_of(setup.config.broker),
@@ -209,14 +156,18 @@ class Daemon:
         self._publisher = Publisher(
             address,
             setup.rig.name,
-            outbox=self._outbox,
-            advance=self._advance,
+            outbox=outbox.read,
+            advance=outbox.advance,
             handle_ask=self._asks.handle,
             backoff=Backoff(),
         )
+        self._latest = Latest(partial(self._publisher.set_state, "latest", qos=0), run.monotonic_s)
         self._instruments = Instruments(
             LinkSurroundings(self._channels.accept, self._link_changed, lambda: clock.now().time_s)
         )
+
+    def _configured(self) -> Rig:
+        return self._setup.configured()
 
     @property
     def _rig(self) -> Rig:
@@ -235,19 +186,18 @@ class Daemon:
     def _begin(self, begun: Begun) -> None:
         """Go on in the session that the record has begun, with what its visit knows: here, or in a session before."""
         self._session = begun.session
-        self._marks = deque(begun.marks, maxlen=MARKS_KEPT)
+        self._marks = known_marks(begun.marks)
         self._calibrations = [mark for mark in begun.marks if isinstance(mark, Corrected)]
         self._standing = Standing(begun.session.visit, begun.marks)
         self._publisher.set_state("visit", self._standing.encoded())
-        configured = resolve(self._setup.config, self._setup.path)
-        self._setup = replace(self._setup, rig=corrected(configured, self._calibrations))
+        self._setup = replace(self._setup, rig=corrected(self._setup.configured(), self._calibrations))
         self._channels.change(self._rig, [instrument.name for instrument in self._rig.instruments])
         if begun.grounds:
             self._advisor = Advisor(self._rig.speed, begun.grounds)
         self._show_status(self._not_saved)
-        self._note(SessionBegan, f"session {begun.session.number}")
+        self._own_marks.note(SessionBegan, f"session {begun.session.number}")
         if not begun.session.resumed:
-            self._note(VisitOpened, f"visit at {self._rig.unit.tag}")
+            self._own_marks.note(VisitOpened, f"visit at {self._rig.unit.tag}")
         self._renew_about()
 
     def _show_status(self, not_saved: NotSaved | None) -> None:
@@ -261,12 +211,10 @@ class Daemon:
                 group.create_task(every(PERIOD_S, self._tick)),
                 group.create_task(every(ADVICE_PERIOD_S, self._advise)),
                 group.create_task(every(ABOUT_PERIOD_S, self._renew_about)),
-                group.create_task(self._compact()),
+                group.create_task(tidy(self._recorder)),
                 group.create_task(self._reload_whenever(reload)),
             ]
-            saving = [
-                group.create_task(save) for save in (self._recorder.run(), self._save_marks(), self._save_advice())
-            ]
+            saving = [group.create_task(part.run()) for part in (self._recorder, self._own_marks, self._saved_advice)]
             publishing = group.create_task(self._publisher.run())
             await stop.wait()
             async with self._reloading:  # none begins any more
@@ -274,10 +222,10 @@ class Daemon:
                 for task in reading:
                     task.cancel()
                 await self._recorder.flush()
-                await self._new_marks.join()
-                await self._new_advice.join()
+                await self._own_marks.flush()
+                await self._saved_advice.flush()
                 await self._publisher.finish(FAREWELL_S)
-                await _end(publishing)
+                await end(publishing)
                 for task in saving:
                     task.cancel()
 
@@ -286,7 +234,7 @@ class Daemon:
             await asked.wait()
             asked.clear()
             try:
-                self._note(Reloaded, await self._reload())
+                self._own_marks.note(Reloaded, await self._reload())
             except ReloadError:
                 continue  # _reload has told
 
@@ -303,7 +251,7 @@ class Daemon:
             except (ConfigError, ReloadError, NotSavedError) as error:
                 logger.error("nothing is reloaded: %s", error)  # noqa: TRY400 - a mistake of the file, not ours
                 reason = str(error)[:LONGEST_REASON]
-                self._note(Reloaded, f"nothing is reloaded: {reason}")
+                self._own_marks.note(Reloaded, f"nothing is reloaded: {reason}")
                 raise ReloadError(reason) from error
         logger.info("reloaded: %s", changed)
         return changed
@@ -327,14 +275,14 @@ class Daemon:
         step = self._clock.follow()
         if step is not None:
             logger.warning("the wall clock was set by %+.3f s", step.by_s)
-            self._note(ClockStepped, f"the clock was set by {step.by_s:+.3f} s")
+            self._own_marks.note(ClockStepped, f"the clock was set by {step.by_s:+.3f} s")
         moment = self._clock.now()
         self._newest = make_pack(self._rig, self._session.number, self._channels, moment)
         self._recorder.put(self._newest)
         alarms = self._advisor.follow(self._newest, self._rig)
         for alarm in alarms.raised:
             logger.warning("%s: %s", alarm.kind.value, alarm.says)
-            self._note(AlarmChanged, f"{alarm.kind.value}: {alarm.says}")
+            self._own_marks.note(AlarmChanged, f"{alarm.kind.value}: {alarm.says}")
         if alarms.raised or alarms.ended:
             self._advise()
 
@@ -344,16 +292,7 @@ class Daemon:
         given = self._advisor.advise(self._newest, self._rig, self._barometer().value, self._channels.repetitions())
         self._publisher.set_state("advice", given.payload)
         if given.is_news:
-            self._new_advice.put_nowait(given)
-
-    async def _save_advice(self) -> None:
-        while True:
-            given = await self._new_advice.get()
-            try:
-                await self._recorder.call(Record.add_advice, given.time_s, given.grounds, given.payload)
-            except NotSavedError as error:
-                logger.error("NOT SAVED: advice: %s", error)  # noqa: TRY400 - the disk's fault
-            self._new_advice.task_done()
+            self._saved_advice.put(given)
 
     def _readings(self) -> dict[str, Reading]:
         return dict(self._newest.readings) if self._newest else {}
@@ -363,37 +302,16 @@ class Daemon:
             self._ready = True
             logger.info("ready: session %d, visit %s", self._session.number, self._session.visit)
         self._publisher.wake("mqtt packs")
-        self._show_newest(newest)
+        self._latest.offer(newest)
 
     def _unsaved(self, payload: bytes) -> None:
         self._publisher.show_unsaved(payload)
-        self._show_newest(payload)
-
-    def _show_newest(self, payload: bytes) -> None:
-        """Renew `latest`, at most once a second: it is for those who join, not for those who listen."""
-        now_s = asyncio.get_running_loop().time()
-        if now_s - self._latest_at_s >= LATEST_PERIOD_S:
-            self._latest_at_s = now_s
-            self._publisher.set_state("latest", payload, qos=0)
+        self._latest.offer(payload)
 
     def _link_changed(self, instrument: str, former: LinkState, state: LinkState) -> None:
         if LinkState.CONNECTED in (former, state) or state is LinkState.MISCONFIGURED:
-            self._note(LinkChanged, f"{instrument}: {state.value}")
+            self._own_marks.note(LinkChanged, f"{instrument}: {state.value}")
         self._renew_about()
-
-    def _note(self, kind: type[OwnMark | Reloaded], text: str) -> None:
-        """Queue a mark of the daemon's own."""
-        mark = kind(id=secrets.token_hex(8), time_s=round(self._clock.now().time_s, 3), text=text)
-        self._new_marks.put_nowait(mark)
-
-    async def _save_marks(self) -> None:
-        while True:
-            mark = await self._new_marks.get()
-            try:
-                await self._add_mark(mark)
-            except NotSavedError as error:
-                logger.error("NOT SAVED: mark %r: %s", mark.text, error)  # noqa: TRY400 - the disk's fault
-            self._new_marks.task_done()
 
     async def _add_mark(self, mark: Mark) -> None:
         if isinstance(mark, Corrected):
@@ -427,37 +345,11 @@ class Daemon:
             self._advisor.measured_anew()
         logger.info("%s is corrected: %s", calibration.channel, calibration.after)
 
-    async def _compact(self) -> None:
-        """Keep the record small; packs that would not come back from a chunk as they are stay packs."""
-        while True:
-            try:
-                packs = await self._recorder.call(Record.compact)
-            except NotSavedError:
-                packs = 0  # the recorder tells of a disk that refuses
-            except RecordError as error:
-                logger.warning("the record is no longer compacted: %s", error)
-                return
-            await asyncio.sleep(COMPACTION_PAUSE_S if packs else COMPACTION_PERIOD_S)
-
     async def _find_mark(self, mark_id: str) -> Mark | None:
         return await self._recorder.call(Record.find_mark, mark_id)
 
-    async def _outbox(self, sink: Sink, limit: int) -> list[Entry]:
-        try:
-            return await self._recorder.call(Record.outbox, sink, limit)
-        except NotSavedError:
-            return []  # the recorder tells of a disk that refuses; the next pack asks again
-
-    async def _advance(self, sink: Sink, position: int) -> None:
-        with contextlib.suppress(NotSavedError):  # then it goes out once more
-            await self._recorder.call(Record.advance, sink, position)
-
     def _barometer(self) -> Estimate:
-        """Give the barometric pressure as well as it is known [Pa]: measured, or else as configured."""
-        measured = self._readings().get("barometric_pressure")
-        if measured is None or measured.value is None:
-            return Estimate(self._rig.barometric_pressure_pa, self._rig.barometric_standard_uncertainty_pa)
-        return Estimate(measured.value, measured.standard_uncertainty or 0.0)
+        return barometer(self._rig, self._readings())
 
     def _renew_about(self) -> None:
         about = About(
@@ -476,24 +368,3 @@ class Daemon:
             speed=self._rig.speed,
         )
         self._publisher.set_state("about", encode(about))
-
-
-def newest_marks(marks: Sequence[Mark]) -> list[Mark]:
-    """Take the newest marks that fit into one message, people's before the daemon's own; oldest first."""
-    room = MARKS_BYTES
-    chosen = set()
-    newest_first = list(reversed(marks))
-    for mark in sorted(newest_first, key=lambda mark: not mark.by):
-        room -= len(encode(mark)) + 1
-        if room < 0:
-            break
-        chosen.add(mark.id)
-    return [mark for mark in marks if mark.id in chosen]
-
-
-async def _end(task: asyncio.Task[None]) -> None:
-    """Cancel a task; where it then waits for a frozen broker to disconnect, cancel that too."""
-    task.cancel()
-    await asyncio.wait({task}, timeout=DISCONNECT_S)
-    task.cancel()
-    await asyncio.wait({task})

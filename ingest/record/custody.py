@@ -9,6 +9,7 @@
 All of this blocks, and runs in the recorder's thread.
 """
 
+import sqlite3
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
@@ -77,6 +78,8 @@ class Custody:
         except DamagedError as error:
             self._lose(record, error)
             raise
+        except sqlite3.Error as error:
+            raise refusal(error, self.path) from error
         now = self._look()
         if self._seen and (now.file, now.log) == (self._seen.file, self._seen.log):
             self._seen = now

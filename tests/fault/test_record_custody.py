@@ -409,3 +409,23 @@ async def test_a_record_that_cannot_be_opened_is_tried_once_a_second_and_no_more
     with pytest.raises(NotSavedError, match="a folder"):
         custody.use(lambda _: None)
     custody.close()
+
+
+@pytest.mark.parametrize(
+    "error",
+    [each for each in vars(sqlite3).values() if isinstance(each, type) and issubclass(each, sqlite3.Error)],
+)
+async def test_whatever_sqlite_says_no_with_is_not_saved_and_ends_nothing(
+    rig: Rig, error: type[sqlite3.Error], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(record: Record, packs: object) -> list[bytes]:
+        raise error("no")
+
+    async with recording(rig) as it:
+        await it.put()
+        with monkeypatch.context() as patched:
+            patched.setattr(Record, "commit", fail)
+            await it.put(2)
+        await it.put()
+        assert it.recorder.unsaved_packs == 2
+        assert [pack.sequence for pack in it.saved] == [1, 2]

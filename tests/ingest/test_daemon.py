@@ -14,8 +14,8 @@ from pathlib import Path
 import aiomqtt
 import pytest
 
-from ingest.daemon import MARKS_BYTES, newest_marks
 from ingest.logs import OneLine
+from ingest.parts.known_marks import MARKS_BYTES, newest_marks
 from ingest.wire.messages import (
     About,
     Added,

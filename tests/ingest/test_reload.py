@@ -15,10 +15,11 @@ import pytest
 from ingest.clock import Clock
 from ingest.config.load import load, resolve
 from ingest.config.structs import Config, InstrumentConfig
-from ingest.daemon import Daemon, Setup
+from ingest.daemon import Daemon
 from ingest.frames import Stamp, Value
 from ingest.instruments import Instruments
 from ingest.reload import Change, ReloadError, compare, touched_channels
+from ingest.setup import Setup
 from ingest.supervise import LinkState, Surroundings
 from ingest.wire.messages import (
     About,

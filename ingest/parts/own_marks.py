@@ -1,0 +1,38 @@
+"""What the daemon itself has to say on the visit's time line, on its way into the record."""
+
+import asyncio
+import logging
+import secrets
+from collections.abc import Awaitable, Callable
+
+from ingest.record.errors import NotSavedError
+from ingest.wire.messages import Mark, OwnMark, Reloaded
+
+logger = logging.getLogger(__name__)
+
+
+class OwnMarks:
+    """Queues the daemon's own marks. add: stores one; raises NotSavedError. time_s: tells wall time."""
+
+    def __init__(self, add: Callable[[Mark], Awaitable[None]], time_s: Callable[[], float]) -> None:
+        self._add = add
+        self._time_s = time_s
+        self._waiting: asyncio.Queue[OwnMark | Reloaded] = asyncio.Queue()
+
+    def note(self, kind: type[OwnMark | Reloaded], text: str) -> None:
+        """Queue a mark of now."""
+        self._waiting.put_nowait(kind(id=secrets.token_hex(8), time_s=round(self._time_s(), 3), text=text))
+
+    async def run(self) -> None:
+        """Store what is queued, until cancelled. A mark that the disk refuses is told, and not kept."""
+        while True:
+            mark = await self._waiting.get()
+            try:
+                await self._add(mark)
+            except NotSavedError as error:
+                logger.error("NOT SAVED: mark %r: %s", mark.text, error)  # noqa: TRY400 - the disk's fault
+            self._waiting.task_done()
+
+    async def flush(self) -> None:
+        """Wait until everything queued has been tried."""
+        await self._waiting.join()
