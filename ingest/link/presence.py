@@ -1,6 +1,7 @@
 """Signs that an instrument is back: its port appears, its host takes connections. Nothing is sent to it."""
 
 import asyncio
+from contextlib import suppress
 from pathlib import Path
 
 LOOK_S = 0.2
@@ -29,10 +30,16 @@ async def host_appears(host: str, port: int) -> None:
         except OSError:  # TimeoutError is one
             was_away = True
         else:
-            writer.close()
+            await _close(writer)
             if was_away:
                 return
         await asyncio.sleep(LOOK_S)
+
+
+async def _close(writer: asyncio.StreamWriter) -> None:
+    writer.close()
+    with suppress(OSError):
+        await writer.wait_closed()
 
 
 def _identity(path: Path) -> tuple[int, ...] | None:

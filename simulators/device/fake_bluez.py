@@ -50,11 +50,13 @@ def available() -> str | None:
 class FakeBluez:
     """An `org.bluez` on a bus of its own, from entering the context to leaving it.
 
-    with_adapter: whether the machine has Bluetooth at all. powered: whether it is switched on.
+    with_adapter: whether the machine has Bluetooth at all. powered: whether it is switched on. hangs: it takes what is
+    asked from now on, and answers nothing.
     """
 
     def __init__(self, *, with_adapter: bool = True, powered: bool = True) -> None:
         self.bus_address = ""
+        self.hangs = False
         self._objects: dict[str, Interfaces] = {ADAPTER_PATH: adapter(powered=powered)} if with_adapter else {}
         self._peripherals: dict[str, Peripheral] = {}
         self._values: dict[str, bytes] = {}
@@ -160,10 +162,12 @@ class FakeBluez:
 
     # --- what a client asks for
 
-    def _answer(self, call: Message) -> Message | None:
+    def _answer(self, call: Message) -> Message | bool | None:
         path = call.path or ""
         if call.message_type is not MessageType.METHOD_CALL:
             return None
+        if self.hangs:
+            return True  # as if it were answered
         if call.interface != OBJECT_MANAGER and call.interface not in self._objects.get(path, {}):
             raise DBusError("org.freedesktop.DBus.Error.UnknownObject", f"there is no {path}")
         signature, results = self._obey(call, path, call.sender or "")

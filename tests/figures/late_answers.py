@@ -1,0 +1,26 @@
+"""A thousand rounds with an answer that comes too late: under which name the values came."""
+
+import asyncio
+import tempfile
+from pathlib import Path
+
+from tests.figures import Figure
+from tests.late_answers import LINKS, TIMEOUT_S, rounds
+
+ROUNDS = 1000
+LATENESS = {"2.25 s where 2 s are waited for": (1.125, 1.125), "2.1 to 3.5 times the timeout": (2.1, 3.5)}
+
+
+def measure() -> list[Figure]:
+    """Measure over real pseudo-terminals and loopback; the timeout is 40 ms instead of seconds."""
+    return [_measure(kind, what, latest) for kind in LINKS for what, latest in LATENESS.items()]
+
+
+def _measure(kind: str, what: str, latest: tuple[float, float]) -> Figure:
+    with tempfile.TemporaryDirectory() as directory:
+        came = asyncio.run(rounds(kind, Path(directory), ROUNDS, latest))
+    return Figure(
+        f"{kind}: one of six answers {what} (timeout {TIMEOUT_S * 1000:.0f} ms), {ROUNDS} rounds",
+        f"{len(came.wrong)} of {came.frames.total()} values under another name; {came.told} late ones told",
+        "none under another name, each late one told",
+    )
