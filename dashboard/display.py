@@ -111,7 +111,7 @@ def _quantity(name: str, rig: About, system: System) -> Json:
 def _instrument(instrument: InstrumentAbout, rig: About) -> Json:
     return {
         "name": instrument.name,
-        "link": words.LINK_KINDS.get(instrument.link, instrument.link),
+        "link": instrument.link,
         "connected": instrument.state == "connected",
         "state": words.LINK_STATES.get(instrument.state, instrument.state),
         "reason": instrument.reason,

@@ -10,22 +10,11 @@ from ingest.wire.messages import Added, Checked, CheckFound, Corrected, Correcti
 
 METERING_DEVICES = {"fixed_orifice": "Fixed orifice", "txv": "TXV", "eev": "EEV"}
 
-LINK_KINDS = {
-    "serial_lines": "serial",
-    "serial_meter": "serial",
-    "scpi": "SCPI",
-    "bluetooth": "Bluetooth",
-    "bluetooth_adverts": "Bluetooth adverts",
-    "modbus_rtu": "Modbus RTU",
-    "modbus_tcp": "Modbus TCP",
-    "mqtt": "MQTT",
-}
-
 LINK_STATES = {
     "connecting": "Connecting",
     "connected": "Connected",
     "waiting": "Lost, trying again",
-    "misconfigured": "Stopped: check its settings",
+    "misconfigured": "Refused: check its settings",
 }
 
 QUALITIES = {

@@ -163,7 +163,7 @@ class Daemon:
         )
         self._latest = Latest(partial(self._publisher.set_state, "latest", qos=0), run.monotonic_s)
         self._instruments = Instruments(
-            LinkSurroundings(self._channels.accept, self._link_changed, lambda: clock.now().time_s)
+            LinkSurroundings(self._channels.accept, self._link_changed, lambda: clock.now().time_s), address
         )
 
     def _configured(self) -> Rig:

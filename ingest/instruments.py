@@ -5,12 +5,14 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
+from calc.units import parse
 from ingest.config.structs import InstrumentConfig
-from ingest.link import registry as links
+from ingest.kinds.kind import Around
+from ingest.kinds.table import kind_of
 from ingest.link.backoff import Backoff
 from ingest.link.bluetooth_scan import SharedScan
 from ingest.supervise import Instrument, Surroundings
-from ingest.wire.messages import InstrumentAbout
+from ingest.wire.messages import BrokerAddress, InstrumentAbout
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,11 +22,11 @@ class _Supervised:
 
 
 class Instruments:
-    """One task for each instrument, from entering `run` to its cancellation."""
+    """One task for each instrument, from entering `run` to its cancellation. broker: the rig's own."""
 
-    def __init__(self, around: Surroundings) -> None:
+    def __init__(self, around: Surroundings, broker: BrokerAddress | None = None) -> None:
         self._around = around
-        self._scan = SharedScan()
+        self._shared = Around(SharedScan(), broker)
         self._group = asyncio.TaskGroup()
         self._supervised: dict[str, _Supervised] = {}
 
@@ -55,7 +57,7 @@ class Instruments:
         return [supervised.instrument.about() for supervised in self._supervised.values()]
 
     def _begin(self, config: InstrumentConfig) -> _Supervised:
-        kind = str(config.link.__struct_config__.tag)
-        build = partial(links.build, config, self._scan)
-        instrument = Instrument(config.name, kind, build, self._around, Backoff())
+        kind = kind_of(config.link)
+        build = partial(kind.build, config.link, parse(config.interval, "time"), self._shared)
+        instrument = Instrument(config.name, kind.word, build, self._around, Backoff())
         return _Supervised(instrument, self._group.create_task(instrument.supervise(), name=config.name))

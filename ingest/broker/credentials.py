@@ -2,7 +2,8 @@
 
 Everyone may read all of the rig, and ask under their own name for what the table of roles gives them. A page's
 credential asks for the people it has let in besides, never for more than itself. Nobody but the daemon may write what
-the rig says, so a reading cannot be forged.
+the rig says, so a reading cannot be forged. An instrument writes under its own name, outside of the rig, and reads
+nothing.
 """
 
 import asyncio
@@ -21,7 +22,9 @@ DAEMON_USER = "dewline-daemon"
 
 def users_of(broker: BrokerConfig) -> Mapping[str, Role]:
     """Give the role of each user of a broker, by name: those of its section, else those of a machine of one's own."""
-    return {user.name: user.role for user in broker.users} or WHERE_NOBODY_IS_NAMED
+    if not broker.users:
+        return WHERE_NOBODY_IS_NAMED
+    return {user.name: user.role for user in broker.users if user.role != "instrument"}
 
 
 def read_password(path: Path) -> str:
@@ -104,8 +107,13 @@ def access_list(rig: str, users: Sequence[BrokerUserConfig]) -> str:
     <BLANKLINE>
     """
     everything = topic(rig, "#")
-    lines = [f"user {DAEMON_USER}", f"topic readwrite {everything}", ""]
+    instruments = [user.name for user in users if user.role == "instrument"]
+    lines = [f"user {DAEMON_USER}", f"topic readwrite {everything}"]
+    lines += [*(f"topic read {name}/#" for name in instruments), ""]
     for user in users:
+        if user.role == "instrument":
+            lines += [f"user {user.name}", f"topic write {user.name}/#", ""]
+            continue
         lines += [f"user {user.name}", f"topic read {everything}"]
         lines += [f"topic write {topic(rig, ask)}" for ask in _may_ask(user)] + [""]
     return "\n".join(lines)
@@ -113,6 +121,8 @@ def access_list(rig: str, users: Sequence[BrokerUserConfig]) -> str:
 
 def _may_ask(user: BrokerUserConfig) -> Iterator[str]:
     """Name what a user may ask for, as themselves and for those whom their page lets in."""
+    if user.role == "instrument":
+        return
     speakers = {user.name: user.role} | {asking_as(user.name, role): role for role in sorted(speaks_for(user.role))}
     for speaker, role in speakers.items():
         yield from (f"ask/{speaker}/{kind}" for kind, roles in MAY_ASK.items() if role in roles)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import msgspec
 
-from ingest.config.check import WIRE_NAME, WIRE_NAME_RULE, Check
+from ingest.config.check import WIRE_NAME, WIRE_NAME_RULE, Check, check_file
 from ingest.config.structs import BrokerConfig
 from ingest.wire.messages import BrokerAddress, MessageError
 
@@ -21,16 +21,12 @@ def check_broker(check: Check, broker: BrokerConfig, directory: Path) -> None:
             check.wrong(f"{key}.name", user.name, WIRE_NAME_RULE)
         check.first(seen, f"{key}.name", user.name)
         check_file(check, f"{key}.password_file", user.password_file, directory)
+        if user.role == "instrument" and user.name == "dewline":
+            check.wrong(f"{key}.name", user.name, "an instrument writes under its own name, and dewline/ is the rigs'")
     if broker.url:
         _check_url(check, broker)
     else:
         _check_listen(check, broker)
-
-
-def check_file(check: Check, key: str, name: str, directory: Path) -> None:
-    """Note a file that is named and not there."""
-    if name and not (directory / name).is_file():
-        check.wrong(key, name, f"there is no such file in {directory.resolve()}")
 
 
 def _check_url(check: Check, broker: BrokerConfig) -> None:

@@ -2,8 +2,9 @@
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
 from calc.errors import CalcError
 from ingest.config.structure import Problem
@@ -50,3 +51,21 @@ class Check:
         first = seen.setdefault(name, key)
         if first != key:
             self.wrong(key, name, f"{first} has this name already")
+
+
+def check_file(check: Check, key: str, name: str, directory: Path) -> None:
+    """Note a file that is named and not there."""
+    if name and not (directory / name).is_file():
+        check.wrong(key, name, f"there is no such file in {directory.resolve()}")
+
+
+def check_whole(check: Check, key: str, number: int, low: int, high: int) -> None:
+    """Note a whole number out of bounds."""
+    if not low <= number <= high:
+        check.wrong(key, number, f"{low} to {high} was expected")
+
+
+def check_any(check: Check, key: str, table: Mapping[str, object]) -> None:
+    """Note a table that is empty."""
+    if not table:
+        check.wrong(key, None, "is empty; at least one was expected")

@@ -8,58 +8,14 @@ from pathlib import Path
 
 import msgspec
 
-from ingest.config.broker import with_whole_paths
+from ingest.config.broker import whole_path, with_whole_paths
 from ingest.config.check import Check
-from ingest.config.links import link_with_whole_paths
 from ingest.config.resolve import Sections, resolve_sections, sound_sections
-from ingest.config.structs import (
-    BluetoothAdvertsConfig,
-    BluetoothConfig,
-    BrokerConfig,
-    BrokerUserConfig,
-    ChannelConfig,
-    Config,
-    InstrumentConfig,
-    LinkConfig,
-    ModbusRtuConfig,
-    ModbusTcpConfig,
-    MqttConfig,
-    MqttValueConfig,
-    NameplateConfig,
-    RegisterConfig,
-    RigConfig,
-    ScpiConfig,
-    SerialLinesConfig,
-    SerialMeterConfig,
-    UnitConfig,
-)
+from ingest.config.structs import Config, InstrumentConfig
 from ingest.config.structure import Problem, find_problems
 from ingest.rig import Rig
 
-__all__ = [
-    "BluetoothAdvertsConfig",
-    "BluetoothConfig",
-    "BrokerConfig",
-    "BrokerUserConfig",
-    "ChannelConfig",
-    "Config",
-    "ConfigError",
-    "InstrumentConfig",
-    "LinkConfig",
-    "ModbusRtuConfig",
-    "ModbusTcpConfig",
-    "MqttConfig",
-    "MqttValueConfig",
-    "NameplateConfig",
-    "RegisterConfig",
-    "RigConfig",
-    "ScpiConfig",
-    "SerialLinesConfig",
-    "SerialMeterConfig",
-    "UnitConfig",
-    "load",
-    "resolve",
-]
+__all__ = ["Config", "ConfigError", "load", "resolve"]
 
 
 class ConfigError(Exception):
@@ -93,8 +49,18 @@ def load(path: Path) -> Config:
     return msgspec.structs.replace(
         config,
         broker=with_whole_paths(config.broker, path.parent),
-        instruments=[link_with_whole_paths(instrument, path.parent) for instrument in config.instruments],
+        instruments=[_with_whole_paths(instrument, path.parent) for instrument in config.instruments],
     )
+
+
+def _with_whole_paths(instrument: InstrumentConfig, directory: Path) -> InstrumentConfig:
+    """Turn the files that a link names, relative to the configuration, into paths that hold from anywhere."""
+    whole = {
+        field.name: whole_path(getattr(instrument.link, field.name), directory)
+        for field in msgspec.structs.fields(instrument.link)
+        if field.name.endswith("_file")
+    }
+    return msgspec.structs.replace(instrument, link=msgspec.structs.replace(instrument.link, **whole))
 
 
 def resolve(config: Config, path: Path) -> Rig:

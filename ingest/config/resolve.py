@@ -16,7 +16,6 @@ from calc.quantities import CHANNELS, Quantity
 from calc.units import Conversion, Kind, conversion, parse, parse_difference
 from ingest.config.broker import check_broker
 from ingest.config.check import LEAST, WIRE_NAME, WIRE_NAME_RULE, Check
-from ingest.config.links import check_link, known_fields, read_time, serial_port
 from ingest.config.structs import (
     BrokerConfig,
     ChannelConfig,
@@ -26,6 +25,8 @@ from ingest.config.structs import (
     UnitConfig,
 )
 from ingest.config.structure import Problem, suggestion
+from ingest.kinds.kind import read_time
+from ingest.kinds.table import kind_of, serial_port
 from ingest.rig import ChannelSetup, InstrumentSetup, RecoveryCylinder, Rig
 from ingest.wire.messages import UnitAbout
 from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT
@@ -220,14 +221,14 @@ def _resolve_instrument(check: Check, key: str, instrument: InstrumentConfig, di
     check.seen(f"{key}.name", instrument.name, LONGEST_NAME)
     if not instrument.channels:
         check.wrong(f"{key}.channel", None, "is empty; at least one [[instrument.channel]] was expected")
-    check_link(check, f"{key}.link", instrument.link, directory)
+    kind_of(instrument.link).check(check, f"{key}.link", instrument.link, directory)
     channels = [
         _resolve_channel(check, f"{key}.channel[{index}]", channel, instrument, interval_s)
         for index, channel in enumerate(instrument.channels)
     ]
     return InstrumentSetup(
         name=instrument.name,
-        link=str(instrument.link.__struct_config__.tag),
+        link=kind_of(instrument.link).name,
         interval_s=interval_s,
         channels=tuple(channel for channel in channels if channel),
     )
@@ -237,7 +238,7 @@ def _resolve_channel(
     check: Check, key: str, channel: ChannelConfig, instrument: InstrumentConfig, interval_s: float
 ) -> ChannelSetup | None:
     calibrated_on = _read_date(check, f"{key}.calibrated", channel.calibrated)
-    fields = known_fields(instrument.link)
+    fields = kind_of(instrument.link).fields(instrument.link)
     if fields is not None and channel.field not in fields:
         hint = suggestion(channel.field, fields)
         check.wrong(f"{key}.field", channel.field, f"the link has no value of that name{hint}")

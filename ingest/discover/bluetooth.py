@@ -12,12 +12,13 @@ from bleak.backends.device import BLEDevice
 from bleak.backends.scanner import AdvertisementData
 from bleak.uuids import normalize_uuid_str
 
-from ingest.config.structs import BluetoothAdvertsConfig, BluetoothConfig
 from ingest.decode.bthome import BTHomeDecoder
 from ingest.decode.gatt import GattDecoder
 from ingest.discover.guess import Output, advertised_output, described_output, interval_s
 from ingest.discover.propose import Found
 from ingest.frames import Delivered, Frame, FrameError, LinkError, LinkSetupError, Notice, Stamp
+from ingest.kinds.bluetooth import BluetoothConfig
+from ingest.kinds.bluetooth_adverts import BluetoothAdvertsConfig
 from ingest.link.adverts import BTHOME, is_remembered
 from ingest.link.bluetooth import BluetoothInstrument
 from ingest.link.bluetooth_errors import BLUETOOTH_ERRORS, as_link_error

@@ -13,10 +13,10 @@ from types import MappingProxyType
 
 from calc.quantities import CHANNELS, Quantity
 from calc.unit_tables import KINDS
-from ingest.config.structs import RegisterConfig
 from ingest.decode.modbus import plausible_orders
 from ingest.decode.register_map import Table
 from ingest.frames import Unreadable, Value
+from ingest.kinds.registers import RegisterConfig
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,17 +43,6 @@ _BTHOME_UNITS: Mapping[str, str] = MappingProxyType(
         "current": "A",
         "mass kg": "kg",
         "mass lb": "lb",
-    }
-)
-_METER_UNITS: Mapping[str, str] = MappingProxyType(
-    {
-        "ac_current": "A",
-        "dc_current": "A",
-        "ac_voltage": "V",
-        "dc_voltage": "V",
-        "capacitance": "F",
-        "temperature_degc": "degC",
-        "temperature_degf": "degF",
     }
 )
 _HIGHEST_TEMPERATURE = 60.0
@@ -84,10 +73,10 @@ def advertised_output(field: str, value: Value) -> Output:
     return _with_unit(field, value, _BTHOME_UNITS.get(re.sub(r" \d+$", "", field), ""))
 
 
-def displayed_outputs(values: Mapping[str, Value]) -> tuple[Output, ...]:
-    """Tell what a multimeter shows: only what its dial is set to."""
+def displayed_outputs(values: Mapping[str, Value], units: Mapping[str, str]) -> tuple[Output, ...]:
+    """Tell what a multimeter shows: only what its dial is set to. units: by field."""
     return tuple(
-        _with_unit(field, value, _METER_UNITS.get(field, ""))
+        _with_unit(field, value, units.get(field, ""))
         for field, value in values.items()
         if value is not Unreadable.OTHER_FUNCTION
     )

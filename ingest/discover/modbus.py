@@ -12,12 +12,14 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from typing import get_args
 
-from ingest.config.structs import ModbusRtuConfig, ModbusTcpConfig, RegisterConfig
 from ingest.decode.modbus import ModbusDecoder
 from ingest.decode.register_map import Register, Table, blocks
 from ingest.discover.guess import guess_registers, unnamed_output
 from ingest.discover.propose import Found
 from ingest.frames import Frame, LinkError, LinkSetupError, Stamp, Value
+from ingest.kinds.modbus_rtu import ModbusRtuConfig
+from ingest.kinds.modbus_tcp import ModbusTcpConfig
+from ingest.kinds.registers import RegisterConfig
 from ingest.link.modbus_answers_due import AnswersDue
 from ingest.link.modbus_request import SILENCE, RefusedError, Request
 from ingest.link.modbus_rtu import ANSWER_TIMEOUT_S, rtu_settings

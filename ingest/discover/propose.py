@@ -14,10 +14,10 @@ import msgspec
 
 from calc.quantities import CHANNELS, Quantity
 from calc.unit_tables import KINDS
-from ingest.config.structs import LinkConfig
 from ingest.decode.numbered import numbered
 from ingest.discover.guess import Output, unit_of_size
 from ingest.frames import Unreadable, Value
+from ingest.kinds.table import LinkConfig, kind_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +91,7 @@ def _instrument(found: Found, link: LinkConfig, name: str, free: list[str]) -> I
 
 def _link(link: LinkConfig) -> Iterator[str]:
     yield "[instrument.link]"
-    members = {"kind": str(link.__struct_config__.tag)} | _said(link)
+    members = {"kind": kind_of(link).name} | _said(link)
     tables = {key: value for key, value in members.items() if isinstance(value, dict)}
     yield from (f"{key} = {_toml(value)}" for key, value in members.items() if key not in tables)
     for key, table in tables.items():

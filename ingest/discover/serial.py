@@ -9,24 +9,22 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from time import monotonic
+from typing import cast
 
 import serial
 from serial.tools.list_ports import comports
 
-from ingest.config.structs import LinkConfig, ScpiConfig, SerialLinesConfig, SerialMeterConfig
-from ingest.decode.frame_finder import FrameFinder
-from ingest.decode.line_splitter import LineSplitter
-from ingest.decode.lines import LineDecoder
-from ingest.decode.meter_chips import CHIPS
 from ingest.discover.guess import Output, displayed_outputs, interval_s, named_output
 from ingest.discover.propose import Found
 from ingest.frames import Decode, Frame, FrameError, LinkError, LinkSetupError, Stamp, Unreadable, Value
+from ingest.kinds.kind import Stream
+from ingest.kinds.scpi import ScpiConfig
+from ingest.kinds.table import KINDS, LinkConfig
 from ingest.link.port_settings import PortSettings
 from ingest.link.serial_thread import LARGEST_CHUNK_BYTES, PORT_ERRORS, open_port
 
 SPEEDS = (9600, 115200, 57600, 38400, 19200, 4800, 2400)
 ANSWER_TIMEOUT_S = 2.0
-_FEWEST_METER_FRAMES = 2
 _IDENTITY_QUERY = b"*IDN?\n"
 
 Arrivals = Sequence[tuple[bytes, float]]
@@ -95,11 +93,10 @@ class _Look:
             arrivals = list(_listen(device, self.listen_s))
             if not arrivals and baud == self.baud:
                 return None
-            for recognise in (_as_lines, _as_meter):
-                spoken = recognise(self.port, baud, arrivals)
-                if spoken:
-                    said = f"listened at {baud} baud, sent nothing: {spoken.form}"
-                    return Found(self.where, (said,), self.name, spoken.link, spoken.interval_s, spoken.outputs)
+            spoken = _recognised(self.port, baud, arrivals)
+            if spoken:
+                said = f"listened at {baud} baud, sent nothing: {spoken.form}"
+                return Found(self.where, (said,), self.name, spoken.link, spoken.interval_s, spoken.outputs)
         return Found(self.where, ("bytes come, and make no sense at any of the usual speeds; sent nothing",))
 
     def ask(self, device: serial.Serial) -> Found:
@@ -150,21 +147,25 @@ class _Spoken:
     outputs: tuple[Output, ...]
 
 
-def _as_lines(port: str, baud: int, arrivals: Arrivals) -> _Spoken | None:
-    values, times_s = _decoded(arrivals, LineSplitter().feed, LineDecoder())
-    if not times_s:
-        return None
-    outputs = tuple(named_output(field, value) for field, value in values.items())
-    return _Spoken("lines of text", SerialLinesConfig(port=port, baud=baud), interval_s(times_s), outputs)
-
-
-def _as_meter(port: str, baud: int, arrivals: Arrivals) -> _Spoken | None:
-    for name, chip in CHIPS.items():
-        values, times_s = _decoded(arrivals, FrameFinder(chip.frame_bytes, chip.is_frame).feed, chip.decode)
-        if len(times_s) >= _FEWEST_METER_FRAMES:
-            link = SerialMeterConfig(port=port, chip=name, baud=None if baud == chip.baud else baud)
-            return _Spoken(f"frames of the chip {name}", link, interval_s(times_s), displayed_outputs(values))
+def _recognised(port: str, baud: int, arrivals: Arrivals) -> _Spoken | None:
+    """Try every kind that speaks by itself."""
+    for kind in KINDS.values():
+        for stream in kind.streams():
+            values, times_s = _decoded(arrivals, stream.feed, stream.decode)
+            if len(times_s) >= stream.fewest:
+                return _Spoken(
+                    stream.form,
+                    cast("LinkConfig", stream.configure(port, baud)),
+                    interval_s(times_s),
+                    _outputs(stream, values),
+                )
     return None
+
+
+def _outputs(stream: Stream, values: Mapping[str, Value]) -> tuple[Output, ...]:
+    if stream.units is not None:
+        return displayed_outputs(values, stream.units)
+    return tuple(named_output(field, value) for field, value in values.items())
 
 
 def _decoded(

@@ -11,7 +11,8 @@ from ingest.channels import Channels
 from ingest.clock import Clock
 from ingest.config.structs import Config, InstrumentConfig
 from ingest.frames import Decode, Delivered, Frame, FrameError, LinkError, LinkSetupError, Notice, Value
-from ingest.link import registry as links
+from ingest.kinds.kind import Around
+from ingest.kinds.table import kind_of
 from ingest.link.bluetooth_scan import SharedScan
 from ingest.rig import ChannelSetup, InstrumentSetup, Rig
 from ingest.wire.messages import Reading
@@ -53,10 +54,10 @@ async def try_out(config: Config, rig: Rig, *, within_s: float) -> list[Trial]:
     channels = Channels(rig, clock.time_s)
     trials = [Trial(setup) for setup in rig.instruments]
     progress = asyncio.Event()
-    scan = SharedScan()
+    around = Around(SharedScan())
     async with asyncio.TaskGroup() as group:
         tasks = [
-            group.create_task(_run(instrument, trial, scan, channels, progress.set))
+            group.create_task(_run(instrument, trial, around, channels, progress.set))
             for instrument, trial in zip(config.instruments, trials, strict=True)
         ]
         await _until_over(trials, progress, within_s)
@@ -81,13 +82,13 @@ async def _until_over(trials: Sequence[Trial], progress: asyncio.Event, within_s
 
 
 async def _run(
-    instrument: InstrumentConfig, trial: Trial, scan: SharedScan, channels: Channels, tell: Callable[[], None]
+    instrument: InstrumentConfig, trial: Trial, around: Around, channels: Channels, tell: Callable[[], None]
 ) -> None:
     def connected() -> None:
         trial.is_connected = True
 
     try:
-        link, decode = links.build(instrument, scan)
+        link, decode = kind_of(instrument.link).build(instrument.link, trial.setup.interval_s, around)
 
         def deliver(delivered: Delivered) -> None:
             if isinstance(delivered, Notice):

@@ -1,7 +1,7 @@
 """What a person reads: units, signs, ± and words, against published conversions."""
 
 import math
-from typing import Any, get_args
+from typing import Any
 
 import msgspec
 import numpy as np
@@ -12,7 +12,6 @@ from dashboard import display, words
 from dashboard.asks import mass_kg
 from dashboard.binning import Binned
 from dashboard.errors import AskError
-from ingest.config.structs import LinkConfig
 from ingest.supervise import LinkState
 from ingest.wire.messages import QUALITIES, CheckAsk, DoubtMessage, Forecast, Pack, Reading, Steadiness
 from tests import wire_rig
@@ -116,7 +115,6 @@ def test_no_amount_is_guessed(text: str) -> None:
 def test_every_quality_and_state_has_words() -> None:
     assert set(words.QUALITIES) == set(QUALITIES)
     assert set(words.LINK_STATES) == {state.value for state in LinkState}
-    assert set(words.LINK_KINDS) == {kind.__struct_config__.tag for kind in get_args(LinkConfig)}
 
 
 WAYS = said("One is above the other."), said("Exchange them.")

@@ -13,13 +13,16 @@ from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from pathlib import Path
 
 import aiomqtt
+import msgspec
 import pytest
 import trustme
 
-from ingest.broker.credentials import DAEMON_USER
+from ingest.broker.credentials import DAEMON_USER, users_of
 from ingest.broker.serve import BrokerSetupError, serve_broker
-from ingest.config.structs import BrokerConfig, BrokerUserConfig
+from ingest.config.structs import BrokerConfig, BrokerUserConfig, InstrumentConfig
 from ingest.wire.messages import LARGEST_MESSAGE_BYTES, BrokerAddress, topic
+from tests.kinds import build
+from tests.listening import listening
 
 RIG = "bench"
 SILENCE_S = 0.3
@@ -278,6 +281,50 @@ async def test_writes_only_what_its_role_allows(
     async with daemon_and(guarded, user, tmp_path) as (daemon, other):
         await other.publish(topic(RIG, kind), b"x", qos=1)
         assert await hears_nothing(daemon) is not allowed
+
+
+@pytest.fixture
+def with_probe(guarded: BrokerConfig, tmp_path: Path) -> BrokerConfig:
+    """The same broker, and a probe on the roof that publishes to it."""
+    (tmp_path / "roof-probe.txt").write_text("password of roof-probe\n", encoding="utf-8")
+    probe = BrokerUserConfig(name="roof-probe", role="instrument", password_file=str(tmp_path / "roof-probe.txt"))
+    return msgspec.structs.replace(guarded, users=[*guarded.users, probe])
+
+
+async def test_an_instrument_is_read_from_the_rigs_own_broker(with_probe: BrokerConfig, tmp_path: Path) -> None:
+    values = 'values = { outdoor = { topic = "roof-probe/state", pointer = "/temperature" } }'
+    text = f'name = "roof probe"\nlink = {{ kind = "mqtt", {values} }}\nchannel = []'
+    config = msgspec.toml.decode(text.encode(), type=InstrumentConfig)
+    async with (
+        serve_broker(with_probe, RIG, tmp_path / "broker") as address,
+        aiomqtt.Client(**outside(with_probe, "roof-probe").client_arguments()) as probe,
+    ):
+        link, decode = build(config, broker=address)
+        async with listening(link) as listener:
+            await listener.connected()
+            await probe.publish("roof-probe/state", b'{"temperature": 35.5}', qos=1)
+            frames = await listener.heard(1)
+    assert decode(frames[0]) == {"outdoor": 35.5}
+
+
+@pytest.mark.parametrize(
+    "name",
+    [topic(RIG, "readings"), topic(RIG, "status"), topic(RIG, "ask/roof-probe/note"), "sam/state", "roof-probe2/x"],
+)
+async def test_an_instrument_writes_under_its_own_name_only(
+    with_probe: BrokerConfig, name: str, tmp_path: Path
+) -> None:
+    async with daemon_and(with_probe, "roof-probe", tmp_path) as (daemon, probe):
+        await probe.publish(name, b"x", qos=1)
+        assert await hears_nothing(daemon)
+
+
+async def test_an_instrument_reads_nothing_and_asks_for_nothing(with_probe: BrokerConfig, tmp_path: Path) -> None:
+    assert "roof-probe" not in users_of(with_probe)
+    async with daemon_and(with_probe, "roof-probe", tmp_path) as (daemon, probe):
+        await probe.subscribe("#", qos=1)
+        await daemon.publish(topic(RIG, "readings"), b"x", qos=1)
+        assert await hears_nothing(probe)
 
 
 async def test_another_rig_is_out_of_reach(guarded: BrokerConfig, tmp_path: Path) -> None:

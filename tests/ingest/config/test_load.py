@@ -6,9 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from ingest.config.load import ConfigError, MqttConfig, SerialLinesConfig, load, resolve
+from ingest.config.load import ConfigError, load, resolve
 from ingest.config.structure import suggestion
-from ingest.link.registry import build
+from ingest.kinds.mqtt import MqttConfig
+from ingest.kinds.serial_lines import SerialLinesConfig
+from tests.kinds import build
 from tests.rigs import make_rig, write_configuration
 
 BAD = sorted((Path(__file__).parents[2] / "bad_configurations").glob("*.toml"))

@@ -13,9 +13,10 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from ingest.config.structs import InstrumentConfig, LinkConfig
+from ingest.config.structs import InstrumentConfig
 from ingest.frames import Frame, FrameError, Stamp, Unreadable, Value
-from ingest.link.registry import build
+from ingest.kinds.table import LinkConfig
+from tests.kinds import build
 
 CAPTURES = Path(__file__).parents[2] / "captures"
 NAMES = sorted(path.relative_to(CAPTURES).with_suffix("") for path in CAPTURES.glob("*/*.json"))

@@ -6,7 +6,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calc.quantities import CHANNELS, Quantity
-from ingest.config.structs import BluetoothConfig, SerialLinesConfig
 from ingest.decode.meter_display import FIELDS
 from ingest.discover.guess import (
     Output,
@@ -18,6 +17,9 @@ from ingest.discover.guess import (
 )
 from ingest.discover.propose import Found, as_configuration
 from ingest.frames import Unreadable
+from ingest.kinds.bluetooth import BluetoothConfig
+from ingest.kinds.serial_lines import SerialLinesConfig
+from ingest.kinds.serial_meter import UNITS
 
 LINK = SerialLinesConfig(port="/dev/ttyUSB0", baud=9600)
 
@@ -43,7 +45,7 @@ def test_what_an_output_is(output: Output, quantity: Quantity | None, unit: str)
 
 def test_a_multimeter_is_proposed_for_what_its_dial_is_set_to() -> None:
     values = dict.fromkeys(FIELDS, Unreadable.OTHER_FUNCTION) | {"ac_voltage": Unreadable.OVERLOAD}
-    assert [output.field for output in displayed_outputs(values)] == ["ac_voltage"]
+    assert [output.field for output in displayed_outputs(values, UNITS)] == ["ac_voltage"]
 
 
 @pytest.mark.parametrize(

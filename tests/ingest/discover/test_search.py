@@ -12,17 +12,15 @@ import msgspec
 import pytest
 
 from ingest.config.load import load
-from ingest.config.structs import (
-    BluetoothAdvertsConfig,
-    BluetoothConfig,
-    Config,
-    ModbusTcpConfig,
-    ScpiConfig,
-    SerialLinesConfig,
-    SerialMeterConfig,
-)
+from ingest.config.structs import Config
 from ingest.discover.propose import Found, as_configuration
 from ingest.discover.search import Search, find_instruments
+from ingest.kinds.bluetooth import BluetoothConfig
+from ingest.kinds.bluetooth_adverts import BluetoothAdvertsConfig
+from ingest.kinds.modbus_tcp import ModbusTcpConfig
+from ingest.kinds.scpi import ScpiConfig
+from ingest.kinds.serial_lines import SerialLinesConfig
+from ingest.kinds.serial_meter import SerialMeterConfig
 from ingest.link.port_settings import PortSettings
 from ingest.link.serial_thread import open_port
 from simulators.device.adverts import AdvertisingDevice

@@ -1,4 +1,4 @@
-"""The registry of links: each kind of configuration gives its link and a decoder of its own."""
+"""The kinds of link: each kind of configuration gives its link and a decoder of its own."""
 
 import sys
 from pathlib import Path
@@ -24,11 +24,11 @@ from ingest.link.modbus_rtu import ModbusRtu
 from ingest.link.modbus_tcp import ModbusTcp
 from ingest.link.mqtt import MqttTopics
 from ingest.link.port_settings import PortSettings
-from ingest.link.registry import build
 from ingest.link.scpi import ScpiMeter
 from ingest.link.serial_frames import SerialFrames
 from ingest.link.serial_lines import SerialLines
 from ingest.wire.messages import BrokerAddress
+from tests.kinds import build
 
 
 def instrument(link: str) -> InstrumentConfig:
@@ -164,5 +164,14 @@ def test_two_probes_do_not_share_their_headers() -> None:
 
 @pytest.mark.parametrize("library", ["serial", "bleak", "dbus_fast", "cryptography", "pymodbus", "aiomqtt"])
 def test_no_link_library_is_loaded_before_an_instrument_needs_it(library: str) -> None:
-    code = f"import sys, ingest.link.registry; sys.exit({library!r} in sys.modules)"
+    code = f"import sys, ingest.kinds.table; sys.exit({library!r} in sys.modules)"
     assert run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_mqtt_without_a_url_reads_from_the_rigs_own_broker() -> None:
+    config = instrument('{ kind = "mqtt", values = { air = { topic = "roof-probe/air" } } }')
+    own = BrokerAddress("127.0.0.1", 18830, user="dewline-daemon", password="secret")
+    link, _ = build(config, broker=own)
+    assert link == MqttTopics(own, ["roof-probe/air"])
+    with pytest.raises(LinkSetupError, match="only while the daemon runs"):
+        build(config)
