@@ -1,1 +1,4 @@
-"""Readings that contradict each other, and the slip of a hand that would explain it."""
+"""What readings cannot all be true at once.
+
+Invariant: a doubt changes no reading. It names channels, reason and fix, and no channel is in two doubts at once.
+"""

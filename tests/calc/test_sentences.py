@@ -1,0 +1,77 @@
+"""Every sentence stands in one table, and another language is another table: no line of logic reads a word."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+import calc
+import ingest
+from calc.diagnosis import Fault, next_check
+from calc.judge.alarms import AlarmKind
+from calc.judge.state import Reason
+from calc.sentences import ENGLISH, Language, Sentence, say, term
+from calc.settling import NotSteady, Why
+
+ROOMS = [Path(calc.__file__).parent, Path(ingest.__file__).parent / "advice"]
+FILES = sorted(path for room in ROOMS for path in room.rglob("*.py") if "sentences" not in path.parts)
+
+
+def kinds_in_code() -> set[str]:
+    """Every kind that is spelt out where a sentence is made."""
+    found = set()
+    for path in FILES:
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and node.args and isinstance(node.args[0], ast.Constant):
+                name = node.func.id if isinstance(node.func, ast.Name) else getattr(node.func, "attr", "")
+                if name in ("Sentence", "say", "restart") and isinstance(node.args[0].value, str):
+                    found.add(node.args[0].value)
+    return found
+
+
+def test_every_kind_that_is_said_has_its_sentence() -> None:
+    spelt_out = kinds_in_code()
+    assert len(spelt_out) > 60
+    assert spelt_out <= ENGLISH.sentences.keys()
+    assert {next_check(fault).kind for fault in Fault} <= ENGLISH.sentences.keys()
+    assert {NotSteady(why).sentence.kind for why in Why} <= ENGLISH.sentences.keys()
+    headlines = {
+        reason.name.lower() for reason in Reason if reason.name not in ("NO_FIGURE", "UNDERCHARGED", "OVERCHARGED")
+    }
+    assert {f"headline.{name}" for name in headlines} <= ENGLISH.sentences.keys()
+
+
+def test_every_term_has_its_word() -> None:
+    assert {fault.value for fault in Fault} | {kind.value for kind in AlarmKind} <= ENGLISH.terms.keys()
+
+
+def test_another_language_is_another_table() -> None:
+    other = Language(
+        {kind: f"<{kind}>" for kind in ENGLISH.sentences}, {key: f"<{key}>" for key in ENGLISH.terms}, " & "
+    )
+    assert say(Sentence("headline.doubt", (term("channels", "superheat"),)), "us", other) == "<headline.doubt>"
+    words = Language({"both": "{things}!"}, {"superheat": "sh", "subcooling": "sc"}, " & ")
+    assert say(Sentence("both", (term("things", "superheat", "subcooling"),)), "si", words) == "Sh & sc!"
+
+
+def test_a_kind_that_a_language_lacks_is_an_error() -> None:
+    with pytest.raises(KeyError):
+        say(Sentence("no such kind"), "us")
+
+
+def test_nothing_reads_what_was_said() -> None:
+    """No part of a worded sentence is compared, searched or cut: whatever decides looks at its kind or its figures."""
+    words = {"us", "si", "reason", "says", "fix"}
+    readers = []
+    for path in FILES:
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute):
+                inner = node.func.value
+                cut = node.func.attr in ("startswith", "endswith", "split", "partition", "rpartition", "removesuffix")
+                if cut and isinstance(inner, ast.Attribute) and inner.attr in words:
+                    readers.append(f"{path.name}:{node.lineno}")
+            if isinstance(node, ast.Compare) and any(isinstance(op, ast.In | ast.NotIn) for op in node.ops):
+                into = node.comparators[0]
+                if isinstance(into, ast.Attribute) and into.attr in words:
+                    readers.append(f"{path.name}:{node.lineno}")
+    assert readers == []
