@@ -25,13 +25,16 @@ def read_past(record: History, *, capacity: int, after: int = 0, visit: str | No
     It takes seconds for a long visit: run it in a thread. Where nothing is recorded yet, there is no past yet.
 
     Raises:
-        HistoryError: what is at the record's path is no record that this version reads.
+        HistoryError: what is at the record's path is no record that this version reads; or it holds nothing though
+            packs of it were heard, as while the daemon restores it.
 
     """
     packs, until, newest = Ring(capacity), after, None
     try:
         for newest in record.newest_packs(capacity, after=after):
             packs.append(newest)
+        if after and newest is None and not any(True for _ in record.newest_packs(1)):
+            raise HistoryError("the record holds nothing of what was heard. The page asks it again")
         visit = visit or record.newest_visit()
         marks = [found.mark for found in record.marks_after(visit, 0)] if visit else []
     except RecordError as error:

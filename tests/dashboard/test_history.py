@@ -63,9 +63,17 @@ def test_where_nothing_is_recorded_yet_there_is_no_past_yet(content: bytes | Non
     path = tmp_path / "visit.sqlite"
     if content is not None:
         path.write_bytes(content)
-    past = read_past(RecordFile(path), capacity=8, after=3)
-    assert (len(past.packs), past.until, past.newest, past.marks) == (0, 3, None, [])
+    past = read_past(RecordFile(path), capacity=8)
+    assert (len(past.packs), past.until, past.newest, past.marks) == (0, 0, None, [])
     assert path.exists() == (content is not None)
+
+
+def test_a_record_that_is_gone_though_it_was_heard_is_asked_again(tmp_path: Path) -> None:
+    path = record(tmp_path, 3)
+    assert read_past(RecordFile(path), capacity=8, after=3).until == 3
+    path.unlink()
+    with pytest.raises(HistoryError, match="asks it again"):
+        read_past(RecordFile(path), capacity=8, after=3)
 
 
 def test_a_damaged_pack_is_told(tmp_path: Path) -> None:
