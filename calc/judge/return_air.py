@@ -1,14 +1,12 @@
 """What the return air is, at the site's barometric pressure: its wet bulb, and the target that hangs on it."""
 
-from calc.air import wet_bulb
+from calc.air import measured_wet_bulb
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
 from calc.judge.verification import Figure
 from calc.situation import Situation
 from calc.targets import NAMEPLATE_SOURCE, NoTarget, Target, find_target_superheat
-from calc.uncertainty import Budget, propagate
-
-_HUMID = {"dry_bulb_k": "return_air_temperature", "relative_humidity_percent": "return_air_humidity"}
+from calc.uncertainty import Budget
 
 
 def return_wet_bulb(now: Situation) -> Estimate | None:
@@ -19,14 +17,10 @@ def return_wet_bulb(now: Situation) -> Estimate | None:
 
     """
     measured = now.measured.get("return_air_wet_bulb")
-    if measured is not None or not set(_HUMID.values()) <= now.measured.keys():
+    dry_bulb, humidity = (now.measured.get(f"return_air_{name}") for name in ("temperature", "humidity"))
+    if measured is not None or dry_bulb is None or humidity is None:
         return measured
-    pressure_pa = now.site_pressure_pa
-
-    def model(dry_bulb_k: float, relative_humidity_percent: float) -> float:
-        return wet_bulb(dry_bulb_k, relative_humidity_percent, pressure_pa=pressure_pa)
-
-    return propagate(model, {name: now.measured[channel] for name, channel in _HUMID.items()}).estimate
+    return measured_wet_bulb(dry_bulb, humidity, barometric_pressure_pa=now.site_pressure_pa)
 
 
 def find_target(figure: Figure, now: Situation) -> Target | NoTarget:

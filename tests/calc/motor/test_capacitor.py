@@ -114,6 +114,13 @@ def test_by_name_the_peak_is_asked_for_and_the_end_voltage_may_be_said():
         catalogue.run("stored_energy", {"capacitance": "45uF", "voltage": "523V", "peak_voltage": "523V"})
 
 
+@pytest.mark.parametrize(("resistance", "within"), [("560k", True), ("570k", False)])
+def test_a_minute_to_fifty_volts(resistance, within):
+    """Common practice, no source: 45 µF x ln(523.3 / 50) is 105.7 s a megohm, worked out."""
+    arguments = {"capacitance": "45uF", "resistance": resistance, "peak_voltage": "523.3V"}
+    assert catalogue.run("discharge_time", arguments).values["within_a_minute"] is within
+
+
 def test_no_capacitor_of_a_motor_is_that_large():
     with pytest.raises(CalcRangeError, match="no capacitor of a motor"):
         under_load(900.0, 1.0)

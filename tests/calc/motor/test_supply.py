@@ -88,6 +88,19 @@ def test_more_unbalance_never_allows_more_load(one, another):
     assert derating(low).factor >= derating(high).factor
 
 
+@pytest.mark.parametrize(("name", "argument", "text", "percent", "within"), [
+    ("voltage_unbalance", "line_voltages", "469V,455.4V,455.4V", 1.97, True),
+    ("voltage_unbalance", "line_voltages", "470.6V,455.4V,455.4V", 2.20, False),
+    ("current_unbalance", "line_currents", "11A,9.6A,9.6A", 9.27, True),
+    ("current_unbalance", "line_currents", "11.2A,9.6A,9.6A", 10.53, False),
+])  # fmt: skip
+def test_limits_of_unbalance_in_print(name, argument, text, percent, within):
+    """At most 2 % of voltage and 10 % of current: a training manual of the Refrigeration Service Engineers Society."""
+    found = catalogue.run(name, {argument: text}).values
+    assert found["unbalance_percent"] == pytest.approx(percent, abs=0.01)
+    assert found["within_limit"] is within
+
+
 @fuzz
 @given(st.floats(), st.floats(), st.floats())
 def test_any_numbers_give_an_answer_or_a_calc_error(first, second, third):

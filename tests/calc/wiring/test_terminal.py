@@ -85,3 +85,9 @@ def test_any_numbers_give_an_answer_or_a_calc_error(first, second, third, fourth
         except CalcError:
             continue
         assert math.isfinite(answer)
+
+
+@pytest.mark.parametrize(("drop_v", "suspect"), [(0.05, False), (0.095, False), (0.105, True), (0.3, True)])
+def test_a_good_joint_drops_hundredths_of_a_volt_and_a_bad_one_tenths(drop_v, suspect):
+    """A tutorial of the trade; no standard."""
+    assert joint(drop_v, 16.0).is_suspect is suspect

@@ -133,6 +133,13 @@ def test_a_hot_or_crowded_raceway_asks_for_more_copper():
     assert overcurrent_limit("10", 75, current_carrying=21).current_a == 20  # 15.75 A: below the 30 A of 240.4(D)
 
 
+@pytest.mark.parametrize(("amps", "within"), [("18A", True), ("18.5A", False)])
+def test_three_percent_of_drop_is_advised(amps, within):
+    """3 %: notes to NEC 210.19, from memory. 12 AWG, 100 ft, 240 V: 0.165 % an ampere, by table 8."""
+    arguments = {"gauge": "12", "length": "100ft", "current": amps, "circuit_voltage": "240V", "phases": "1"}
+    assert catalogue.run("voltage_drop", arguments).values["within_advice"] is within
+
+
 def test_no_more_than_the_circuits_voltage_is_lost():
     """14 AWG, 3.14 ohm per 1000 ft (NEC chapter 9, table 8): 5000 ft and back are 31.4 ohm, and 120 V drive 3.82 A."""
     with pytest.raises(CalcRangeError, match=r"current_a is 100 A, outside 0 to 3\.82"):
