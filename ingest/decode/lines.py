@@ -8,8 +8,9 @@ r"""Lines of text from a probe: CSV under a `#` header, or JSON objects.
                        before `*`
 
 A number is decimal, ASCII, with an optional exponent. `OL` (also -OL) or an empty place is an overload,
-`null` in JSON a value that the probe does not know. Anything else refuses the whole line: a damaged line is
-never half believed.
+`null` in JSON a value that the probe does not know. A member of a sound JSON object that is none of these, such as a
+name or a list, is no value, and leaves the others alone. Anything else refuses the whole line: a damaged line is never
+half believed.
 """
 
 import re
@@ -25,7 +26,7 @@ from ingest.frames import Frame, FrameError, Unreadable, Value
 
 _CHECK = re.compile(rb"(.*)\*([0-9A-Fa-f]{2})", re.DOTALL)
 
-_object_decoder = msgspec.json.Decoder(dict[str, float | str | None])
+_object_decoder = msgspec.json.Decoder(dict[str, object])
 
 
 class LineDecoder:
@@ -97,12 +98,21 @@ def _object(text: str) -> dict[str, Value]:
         members = _object_decoder.decode(text)
     except (msgspec.MsgspecError, RecursionError) as error:
         raise FrameError(f"not an object of numbers: {error}") from error
-    return {name: _member(member) for name, member in members.items()}
+    values = {name: _member(member) for name, member in members.items()}
+    if members and all(value is None for value in values.values()):
+        raise FrameError("not an object of numbers: none of its members is one")
+    return {name: Unreadable.UNKNOWN if value is None else value for name, value in values.items()}
 
 
-def _member(member: float | str | None) -> Value:
-    if member is None:
-        return Unreadable.UNKNOWN
-    if isinstance(member, str):
-        return read_number(member)
-    return finite(member)
+def _member(member: object) -> Value | None:
+    """Read a member; None for one that is no value of any kind."""
+    try:
+        if member is None:
+            return Unreadable.UNKNOWN
+        if isinstance(member, str):
+            return read_number(member)
+        if isinstance(member, int | float) and not isinstance(member, bool):
+            return finite(float(member))
+    except (FrameError, OverflowError):
+        return None
+    return None

@@ -92,7 +92,7 @@ def test_check_is_the_exclusive_or_of_all_bytes_before_it(line: bytes, check: by
         (b'{"pressure": true}', "not an object"),
         (b'{"pressure": [1]}', "not an object"),
         (b'{"pressure": NaN}', "not an object"),
-        (b'{"pressure": "high"}', "not a number"),
+        (b'{"pressure": "high"}', "not an object of numbers"),
         (b'{"pressure": 1e999}', "not an object"),
         (b'{"pressure": ' + b"9" * 400 + b"}", "not an object|beyond"),
         (b'{"a":' * 600, "not an object"),
@@ -105,6 +105,17 @@ def test_check_is_the_exclusive_or_of_all_bytes_before_it(line: bytes, check: by
 def test_refused_whole(line: bytes, says: str) -> None:
     with pytest.raises(FrameError, match=says):
         decode_under(b"# pressure,temperature", line)
+
+
+def test_one_odd_member_leaves_the_others_alone() -> None:
+    line = b'{"id": "probe 7", "ok": true, "pressure": 118.2, "raw": [1, 2], "temperature": "OL"}'
+    assert LineDecoder()(Frame(line, Stamp(0, 0))) == {
+        "id": Unreadable.UNKNOWN,
+        "ok": Unreadable.UNKNOWN,
+        "pressure": 118.2,
+        "raw": Unreadable.UNKNOWN,
+        "temperature": Unreadable.OVERLOAD,
+    }
 
 
 def test_a_damaged_header_leaves_the_last_good_one() -> None:
