@@ -6,8 +6,9 @@ other table (another function) and of a length that no value has: a probe. A dev
 to a probe whatever was due before it has come, or never will. Registers that it does not have it refuses, which is as
 good; only a refusal does not say which of several probes it is for, so those that are open are counted.
 
-A device that answers no probe is left alone until no answer comes any more: LATEST times the timeout after it was
-asked. That an answer comes by then or never is the one thing assumed here; common practice, no source.
+A device that has never answered a probe is left alone until no answer comes any more: LATEST times the timeout after it
+was asked. That its answer comes by then or never is the one thing assumed here; common practice, no source. Of one that
+has, nothing is assumed: only a probe settles what is due.
 """
 
 from dataclasses import dataclass, field, replace
@@ -30,6 +31,7 @@ class _Due:
     open_probes: int = 0
     probes_before: int = 0
     probe_words: int = 0
+    answers_probes: bool = False
 
 
 @dataclass(slots=True)
@@ -43,7 +45,7 @@ class AnswersDue:
     def overdue(self, now_s: float) -> list[tuple[Request, float]]:
         """Give the requests whose answers may still come, and when they were sent [s]."""
         for due in self._of.values():
-            if due.overdue and now_s - due.asked_s > LATEST * self.timeout_s:
+            if due.overdue and not due.answers_probes and now_s - due.asked_s > LATEST * self.timeout_s:
                 due.overdue, due.open_probes = None, 0
         return [(due.overdue, due.asked_s) for due in self._of.values() if due.overdue]
 
@@ -78,6 +80,7 @@ class AnswersDue:
     def probe_answered(self, probe: Request, *, refused: bool) -> bool:
         """Note the answer to a probe; says whether it settles that nothing is due any more."""
         due = self._device(probe)
+        due.answers_probes = True
         if refused and due.probes_before:
             due.probes_before -= 1
             due.open_probes -= 1

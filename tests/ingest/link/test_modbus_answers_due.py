@@ -59,6 +59,15 @@ def test_what_has_not_come_for_long_never_comes(due: AnswersDue) -> None:
     assert due.overdue(5.0 + LATEST + 0.1) == []
 
 
+def test_of_a_device_that_answers_probes_only_a_probe_settles_it(due: AnswersDue) -> None:
+    due.unanswered(VALUE, 0.0)
+    due.probe_answered(due.probe(VALUE), refused=True)
+    due.unanswered(VALUE, 5.0)
+    assert due.overdue(5.0 + 100 * LATEST) == [(VALUE, 5.0)]
+    assert due.probe_answered(due.probe(VALUE), refused=True)
+    assert due.overdue(5.0 + 100 * LATEST) == []
+
+
 def test_devices_do_not_concern_each_other(due: AnswersDue) -> None:
     due.unanswered(VALUE, 0.0)
     due.unanswered(Request(7, "holding", 100, 2), 0.0)
