@@ -1,5 +1,7 @@
 """The ids of the page: what callbacks and the live script hold on to. Nothing else spells one out."""
 
+from typing import Literal
+
 UNITS = "units"
 PENDING_NOTE = "pending-note"
 OUTCOME = "outcome"
@@ -9,9 +11,10 @@ GOT_IT = "got-it"
 
 
 class Amount:
-    """The ids of one dialog that records refrigerant moved: `added` or `recovered`."""
+    """The kind and the ids of one dialog that records an amount: `added`, `recovered`, or `correction` of one."""
 
-    def __init__(self, kind: str) -> None:
+    def __init__(self, kind: Literal["added", "recovered", "correction"]) -> None:
+        self.kind = kind
         self.open = f"{kind}-open"
         self.dialog = f"{kind}-dialog"
         self.body = f"{kind}-body"
@@ -21,11 +24,15 @@ class Amount:
         self.reviewed = f"{kind}-reviewed"
         self.draft = f"{kind}-draft"
         self.confirm = f"{kind}-confirm"
+        self.recorded = f"{kind}-recorded"
+        self.closed = f"{kind}-closed"
         self.result = f"{kind}-result"
 
 
 ADDED = Amount("added")
 RECOVERED = Amount("recovered")
+CORRECTION = Amount("correction")
+CORRECTION_OF = "correction-of"
 
 NOTE_OPEN = "note-open"
 NOTE_DIALOG = "note-dialog"

@@ -308,6 +308,9 @@ class WireRig:
         """Come online with everything that is retained."""
         await self.say("status", Status("online", 1), retain=True)
         await self.say("about", known, retain=True)
+        for mark in known.marks:
+            self.standing.take(mark)
+        await self.say("visit", self.standing.message(), retain=True)
         await self.say("advice", advice(time_s=time.time()), retain=True)
 
     async def answer(self) -> None:

@@ -6,6 +6,17 @@ const REMEMBERED = ["units", "minutes", "theme"];
 /** @type {Record<string, string | undefined>} */
 const USUAL = { units: "us", minutes: "20", theme: document.documentElement.dataset.theme };
 
+// What Dash calls in the browser: a dialog closes once its amount is recorded.
+window.dash_clientside = Object.assign(window.dash_clientside ?? {}, {
+  page: {
+    closeDialog: (/** @type {{ dialog: string } | null} */ recorded) => {
+      const dialog = document.getElementById(recorded?.dialog ?? "");
+      if (dialog instanceof HTMLDialogElement) dialog.close();
+      return null;
+    },
+  },
+});
+
 // Give a value to a Dash store, so that callbacks know of it. Dash may still be loading.
 /**
  * @param {string} store
@@ -68,6 +79,7 @@ function onClick(event, listeners) {
   if (!button) return;
   const dialog = (/** @type {string} */ id) => /** @type {HTMLDialogElement | null} */ (document.getElementById(id));
   if (button.dataset.value) choose(button, listeners);
+  if (button.dataset.corrects) tellDash("correction-of", { mark: button.dataset.corrects, at: Date.now() });
   if (button.dataset.opens) dialog(button.dataset.opens)?.showModal();
   if (button.dataset.closes) dialog(button.dataset.closes)?.close();
   if (button.dataset.copies) copy(button);

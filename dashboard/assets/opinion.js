@@ -11,6 +11,7 @@ export function writeOpinion({ advice, silent }) {
   panel.hidden = !explanations.length;
   panel.classList.toggle("outdated", silent);
   if (changed(causes, explanations)) writeCauses(causes, explanations);
+  fill("not-judged", advice?.not_judged?.length ? `Not judged: ${advice.not_judged.join(", ")}.` : "");
   writeConditions(advice?.judgement ?? null);
 }
 

@@ -51,8 +51,25 @@ function notSavedLines({ path, reason, cure, since_s: since }, packs) {
 export function writeAdvice({ advice, about, silent }) {
   const known = silent ? "No data from the rig." : (advice?.sentence ?? "Waiting for the first advice.");
   fill("sentence", about ? unbroken(known) : "Waiting for a rig.");
+  writeAwaited(place("awaited"), silent ? null : (advice?.awaited ?? null));
   place("details").classList.toggle("outdated", silent);
   rewrite("details", advice?.details ?? [], (text) => element("li", "", unbroken(text)));
+}
+
+// What there is to wait for, with a bar that fills.
+/**
+ * @param {HTMLElement} holder
+ * @param {AwaitedTime | null} awaited
+ */
+function writeAwaited(holder, awaited) {
+  holder.hidden = !awaited;
+  if (!awaited) return;
+  const said = `${awaited.what} ${awaited.ahead}`;
+  if (!holder.children.length) holder.append(element("span"), element("progress"));
+  const [words, bar] = holder.children;
+  write(words, unbroken(said));
+  if (bar instanceof HTMLProgressElement) bar.value = awaited.done;
+  bar?.setAttribute("aria-label", awaited.what);
 }
 
 const TOUCH_AFTER_MS = 800; // the next note must not be called read by the touch that was meant for the last
@@ -81,22 +98,45 @@ export function writeNote(marks, tell) {
   }, TOUCH_AFTER_MS);
 }
 
+const LOGGED = 5;
+const MOVES = ["added", "recovered"];
+const CORRECTION = "correction-dialog"; // only who may correct has it
 const UNLOGGED = ["session", "link"]; // the header and the table of instruments tell these
 
 /** @param {Marks | null} marks */
 export function writeLog(marks) {
   fill("totals", marks?.totals ?? "");
-  const newest = (marks?.marks ?? [])
-    .filter((mark) => !UNLOGGED.includes(mark.kind))
-    .slice(-5)
-    .reverse();
+  const all = (marks?.marks ?? []).filter((mark) => !UNLOGGED.includes(mark.kind)).reverse();
+  const whole = place("log-whole");
+  const newest = whole.dataset.shows === "all" ? all : all.slice(0, LOGGED);
+  whole.hidden = all.length <= LOGGED;
+  whole.onclick = () => {
+    whole.dataset.shows = whole.dataset.shows === "all" ? "" : "all";
+    writeLog(marks);
+  };
+  fill("log-whole", whole.dataset.shows === "all" ? "Show the newest" : `Show all ${all.length}`);
   rewrite("log", newest, (mark) => {
-    const row = element("li", "", element("time", "", clock(mark.time)), element("strong", "", mark.label));
+    const row = element(
+      "li",
+      mark.corrected ? "corrected" : "",
+      element("time", "", clock(mark.time)),
+      element("strong", "", mark.label),
+    );
     row.append(element("span", "who", mark.by));
     if (mark.text && mark.text.toLowerCase() !== mark.label.toLowerCase())
       row.append(element("span", "said", mark.text));
+    if (MOVES.includes(mark.kind) && document.getElementById(CORRECTION)) row.append(correcting(mark));
     return row;
   });
+}
+
+/** @param {MarkRow} mark */
+function correcting(mark) {
+  const key = element("button", "button button-quiet", "Correct…");
+  key.type = "button";
+  key.setAttribute("aria-label", `Correct ${mark.label}`);
+  Object.assign(key.dataset, { opens: CORRECTION, corrects: mark.id });
+  return key;
 }
 
 // --- instruments: rows are built once for a rig and then only written into

@@ -103,15 +103,7 @@ interface Condition {
 }
 
 /** done: how much of the time has passed, 0 to 1. */
-interface Awaited {
-  what: string;
-  ahead: string;
-  seconds_left: number;
-  done: number;
-}
-
-/** done: how much of the time has passed, 0 to 1. */
-interface Awaited {
+interface AwaitedTime {
   what: string;
   ahead: string;
   seconds_left: number;
@@ -121,10 +113,7 @@ interface Awaited {
 interface Advice {
   time: number;
   state: string;
-  awaited: Awaited | null;
-  not_judged: string[];
-  state: string;
-  awaited: Awaited | null;
+  awaited: AwaitedTime | null;
   not_judged: string[];
   sentence: string;
   details: string[];
@@ -144,6 +133,7 @@ interface MarkRow {
   role: string;
   text: string;
   label: string;
+  corrected: boolean;
 }
 
 interface PendingNote {
@@ -222,7 +212,7 @@ interface Points {
 
 interface Window {
   Plotly?: typeof Plotly;
-  dash_clientside?: { set_props?: (id: string, props: Record<string, unknown>) => void };
+  dash_clientside?: { set_props?: (id: string, props: Record<string, unknown>) => void; page?: object };
 }
 
 declare const Plotly: {

@@ -12,7 +12,11 @@ from ingest.wire.roles import MAY_ASK
 def sentence() -> Component:
     """Leave the place of the one sentence that says what to do now, and of what speaks for it."""
     return html.Section(
-        [live("sentence", html.H2, class_name="sentence"), live("details", html.Ul, class_name="details")],
+        [
+            live("sentence", html.H2, class_name="sentence"),
+            live("awaited", html.P, class_name="awaited"),
+            live("details", html.Ul, class_name="details"),
+        ],
         className="panel say",
     )
 
@@ -48,4 +52,7 @@ def lead_note(visitor: Visitor) -> Component:
 def log() -> Component:
     """Leave the place of the newest marks of the visit."""
     head = html.Div([html.H2("This visit", className="panel-title"), live("totals")], className="panel-head")
-    return html.Section([head, live("log", html.Ol, class_name="log-list")], className="panel log")
+    whole = html.Button(
+        type="button", className="button button-quiet", hidden=True, **attributes(data_live="log-whole")
+    )
+    return html.Section([head, live("log", html.Ol, class_name="log-list"), whole], className="panel log")

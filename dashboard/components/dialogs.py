@@ -1,55 +1,18 @@
-"""The dialogs: refrigerant added or recovered, a note, an invitation."""
+"""The dialogs: their frame, a note, an invitation."""
 
 from collections.abc import Sequence
 
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from calc.cautions import Step, cautions
 from dashboard import ids
 from dashboard.asks import LONGEST_TEXT
-from dashboard.components.basics import Content, attributes, choice, icon
-from ingest.wire.messages import UnitAbout
-
-_TITLES = {"added": "Refrigerant added", "recovered": "Refrigerant recovered"}
-_STEPS = {"added": Step.CHARGE, "recovered": Step.RECOVER}
-MASS_UNITS = {"us": "oz", "si": "g"}
+from dashboard.components.basics import Content, attributes, icon
 
 
 def dialogs() -> list[Component]:
-    """Lay out every dialog, closed. What depends on the unit is written when they open."""
-    amounts = [amount_dialog(ids.ADDED, "added"), amount_dialog(ids.RECOVERED, "recovered")]
-    return [*amounts, note_dialog(), invite_dialog()]
-
-
-def amount_dialog(own: ids.Amount, kind: str) -> Component:
-    """Frame the record of refrigerant moved: amount, state, what would be recorded, and a second touch."""
-    review = html.Button("Review", id=own.review, type="button", className="button")
-    confirm = html.Button("Record", id=own.confirm, type="button", className="button button-main", disabled=True)
-    return dialog(
-        own.dialog,
-        _TITLES[kind],
-        [
-            html.Div(id=own.body, className="dialog-body"),
-            dcc.Store(id=own.draft),
-            dcc.Store(id=own.phase, data="liquid"),
-            html.Div(id=own.reviewed, role="status", className="reviewed"),
-            html.Div([review, confirm], className="dialog-buttons"),
-            html.P(id=own.result, className="result", role="status"),
-        ],
-    )
-
-
-def amount_form(own: ids.Amount, kind: str, unit: UnitAbout | None, system: str) -> list[Component]:
-    """Ask how much, and in which state, for the refrigerant of this unit."""
-    keyboard = attributes(inputMode="decimal")
-    amount = dcc.Input(id=own.amount, type="text", autoComplete="off", className="field amount", **keyboard)
-    return [
-        warnings(cautions(unit.refrigerant if unit else None, _STEPS[kind])),
-        html.Label(f"Amount of {unit.refrigerant if unit else 'refrigerant'}", htmlFor=own.amount),
-        html.Div([amount, html.Span(MASS_UNITS[system], className="amount-unit")], className="amount-row"),
-        choice(own.phase, "State", {"liquid": "Liquid", "vapour": "Vapour"}, "liquid"),
-    ]
+    """Lay out the dialogs of notes and invitations, closed."""
+    return [note_dialog(), invite_dialog()]
 
 
 def warnings(texts: Sequence[str]) -> Component:

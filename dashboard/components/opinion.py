@@ -22,6 +22,7 @@ def causes() -> Component:
         [
             html.H2("What would explain the readings", className="panel-title"),
             live("causes", html.Div, class_name="causes"),
+            live("not-judged", html.P, class_name="aside"),
         ],
         className="panel opinion",
         hidden=True,

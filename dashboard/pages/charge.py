@@ -6,6 +6,7 @@ from dash.development.base_component import Component
 from dashboard import ids
 from dashboard.components.actions import actions
 from dashboard.components.advice import beware, lead_note, log, sentence
+from dashboard.components.amounts import amount_dialogs
 from dashboard.components.basics import attributes
 from dashboard.components.checks import check_dialog
 from dashboard.components.dialogs import dialogs
@@ -43,7 +44,7 @@ def charge_page(visitor: Visitor) -> Component:
                 className="grid",
             ),
             actions(visitor),
-            *([*dialogs(), check_dialog()] if acts else []),
+            *([*amount_dialogs(), *dialogs(), check_dialog()] if acts else []),
             verdict_dialog(visitor),
             html.P(className="unseen", **attributes(data_live="summary", aria_live="polite")),
         ],

@@ -17,7 +17,7 @@ from playwright.async_api import Browser, Page, expect
 from dashboard.hub import Hub
 from dashboard.invitations import make_invitation
 from dashboard.settings import Settings
-from ingest.wire.messages import Added, Note, NotSaved, Status, Steadiness
+from ingest.wire.messages import Added, NextStepMessage, Note, NotSaved, Status, Steadiness, Wording
 from tests import wire_rig
 from tests.brokers import Mosquitto, mosquitto
 from tests.browser import chromium, figure
@@ -226,6 +226,7 @@ async def test_refrigerant_added_is_reviewed_recorded_and_shown(tmp_path: Path, 
         await expect(dialog.locator("[data-value=liquid]")).to_have_attribute("aria-pressed", "true")
         record = page.locator("#added-confirm")
         await expect(record).to_be_disabled()
+        await expect(page.locator("#added-amount")).to_have_value("")  # nothing is advised
         await page.fill("#added-amount", "six")
         await page.click("#added-review")
         await expect(page.locator("#added-reviewed")).to_contain_text("cannot be read")
@@ -243,13 +244,134 @@ async def test_refrigerant_added_is_reviewed_recorded_and_shown(tmp_path: Path, 
         await expect(page.locator("#added-reviewed")).to_contain_text("added as liquid")
         assert not it.rig.asked
         await record.dblclick()
-        await expect(page.locator("#added-result")).to_contain_text("Recorded: +6.0 oz liquid")
-        await page.keyboard.press("Escape")
-        await expect(dialog).to_be_hidden()
+        await expect(dialog).to_be_hidden()  # once it is recorded
+        await expect(page.locator("#outcome")).to_contain_text("Recorded: +6.0 oz liquid")
         await expect(page.locator("[data-live=log]")).to_contain_text("+6.0 oz liquid")
         await expect(page.locator("[data-live=traces]")).to_contain_text("+6.0 oz liquid")
+        await expect(page.locator("[data-live=totals]")).to_have_text("added 6.0 oz")
         assert len({ask.id for _, ask in it.rig.asked}) == 1  # touched twice, recorded once
         assert it.rig.asked[0][1].mass_kg == pytest.approx(0.17009714, rel=1e-6)  # NIST SP 811, B.8
+
+
+async def enter_amount(page: Page, amount: str, *, dialog: str = "added") -> None:
+    await page.fill(f"#{dialog}-amount", amount)
+    await page.click(f"#{dialog}-review")
+    await expect(page.locator(f"#{dialog}-confirm")).to_be_enabled()
+
+
+@pytest.mark.parametrize(
+    ("units", "written", "kilograms"),
+    [
+        ("us", "7 lb 4 oz", 3.28854468),  # NIST SP 811, B.8: 1 lb = 4.535 924 E-01 kg, 1 oz = 2.834 952 E-02 kg
+        ("us", "6 oz", 0.17009714),
+        ("us", "170 g", 0.170),
+        ("si", "170", 0.170),
+        ("si", "1.2 kg", 1.2),
+        ("si", "6 oz", 0.17009714),
+    ],
+)
+async def test_amounts_are_taken_as_the_trade_writes_them(
+    units: str, written: str, kilograms: float, tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        await page.click(f"[data-choice=units] [data-value={units}]")
+        await page.click("#recovered-open")
+        await enter_amount(page, written, dialog="recovered")
+        await page.click("#recovered-confirm")
+        await expect(page.locator("#recovered-dialog")).to_be_hidden()
+        ((kind, ask),) = it.rig.asked
+        assert kind == "recovered"
+        assert ask.mass_kg == pytest.approx(kilograms, rel=1e-7)
+
+
+async def test_what_is_advised_is_filled_in_and_may_be_changed(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        step = NextStepMessage(0.1134, 0.3, 0.2, 0.4, "liquid", limited_by="")
+        advice = msgspec.structs.replace(wire_rig.opinion(time_s=time.time()), alarms=[], next_step=step)
+        await it.rig.say("advice", advice, retain=True)
+        page = await ready(await it.open())
+        await expect(page.locator(".cause")).to_have_count(2)
+        await page.click("#added-open")
+        await expect(page.locator("#added-amount")).to_have_value("4 oz")
+        await enter_amount(page, "5 oz")
+        await page.keyboard.press("Escape")
+        await page.click("#recovered-open")
+        await expect(page.locator("#recovered-amount")).to_have_value("")  # nobody advises to recover
+        await page.keyboard.press("Escape")
+        stop = msgspec.structs.replace(wire_rig.opinion(time_s=time.time()), next_step=step)
+        await it.rig.say("advice", stop, retain=True)
+        await expect(page.get_by_role("alert", name="Stop")).to_be_visible()
+        await page.click("#added-open")
+        await expect(page.locator("#added-dialog")).to_contain_text("Add no more")
+        await expect(page.locator("#added-amount")).to_have_value("")
+
+
+async def test_an_unlikely_amount_is_asked_about_before_it_is_written(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        it.rig.asks_back = Wording("60.0 oz added in one go. Is that so?", "1.70 kg added in one go. Is that so?")
+        page = await ready(await it.open())
+        await page.click("#added-open")
+        await enter_amount(page, "60 oz")
+        record = page.locator("#added-confirm")
+        await record.click()
+        await expect(page.locator("#added-reviewed")).to_have_text("60.0 oz added in one go. Is that so?")
+        await expect(record).to_have_text("Yes, record it")
+        await page.fill("#added-amount", "6 oz")  # a second thought takes the question back
+        await expect(record).to_be_disabled()
+        await enter_amount(page, "60 oz")
+        await record.click()
+        await expect(record).to_have_text("Yes, record it")
+        await record.click()
+        await expect(page.locator("#added-dialog")).to_be_hidden()
+        assert [ask.confirmed for _, ask in it.rig.asked] == [False, False, True]
+        assert len({ask.id for _, ask in it.rig.asked}) == 1
+
+
+async def test_an_amount_is_corrected_by_one_touch_from_the_log_and_nothing_is_erased(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    slip = Added("m1", time.time() - 240, by="Sam", role="technician", mass_kg=1.7009714, phase="liquid")
+    async with scene(tmp_path, free_port, marks=[slip]) as it:
+        page = await ready(await it.open())
+        log = page.locator("[data-live=log]")
+        await log.get_by_role("button", name="Correct +3.75 lb liquid").click()
+        await expect(page.locator("#correction-dialog")).to_contain_text("+3.75 lb liquid, recorded by Sam.")
+        await expect(page.locator("#correction-amount")).to_have_value("3.75 lb")
+        await enter_amount(page, "6 oz", dialog="correction")
+        await expect(page.locator("#correction-reviewed")).to_contain_text("It was 6.0 oz.")
+        await page.click("#correction-confirm")
+        await expect(page.locator("#correction-dialog")).to_be_hidden()
+        ((kind, ask),) = it.rig.asked
+        assert (kind, ask.of) == ("correction", "m1")
+        assert ask.mass_kg == pytest.approx(0.17009714, rel=1e-6)  # NIST SP 811, B.8
+        await expect(log).to_contain_text("It was 6.0 oz")
+        await expect(log.locator(".corrected")).to_contain_text("+3.75 lb liquid")
+        await expect(page.locator("[data-live=totals]")).to_have_text("added 6.0 oz")
+        await log.get_by_role("button", name="Correct +3.75 lb liquid").click()
+        await expect(page.locator("#correction-amount")).to_have_value("6.0 oz")
+        await page.locator("#correction-dialog [data-value=nothing]").click()
+        await page.click("#correction-review")
+        await expect(page.locator("#correction-reviewed")).to_contain_text("Nothing was moved.")
+        await page.click("#correction-confirm")
+        await expect(log).to_contain_text("Withdrawn")
+        assert it.rig.asked[-1][1].mass_kg is None
+
+
+async def test_a_lead_corrects_nothing_and_sees_every_mark(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    marks = [Added(f"m{number}", time.time() - 240 + number, by="Sam", mass_kg=0.1) for number in range(8)]
+    async with scene(tmp_path, free_port, marks=marks) as it:
+        lead = await it.open(at="/join" + make_invitation(it.known, "lead").partition("/join")[2])
+        await lead.fill("#name", "Robin")
+        await lead.click("button")
+        await ready(lead)
+        log = lead.locator("[data-live=log]")
+        await expect(log.locator("li")).to_have_count(5)
+        await lead.get_by_role("button", name="Show all 8").click()
+        await expect(log.locator("li")).to_have_count(8)
+        await expect(log.get_by_role("button")).to_have_count(0)
 
 
 async def test_a_refusal_of_the_rig_is_shown_and_nothing_is_called_recorded(
@@ -513,6 +635,20 @@ async def test_traces_and_causes_stand_above_the_fold_of_a_tablet(
         fold = await page.locator(".actions").evaluate("bar => bar.getBoundingClientRect().top")
         for part in (".traces", ".cause[open] .evidence"):
             assert await page.locator(part).evaluate("part => part.getBoundingClientRect().bottom") <= fold, part
+
+
+async def test_what_is_awaited_is_told_with_a_bar_and_what_was_not_judged(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        awaited = page.locator("[data-live=awaited]")
+        await expect(awaited).to_contain_text("in 4 min")
+        assert await awaited.locator("progress").evaluate("bar => bar.value") == pytest.approx(0.625)  # 375 of 600 s
+        advice = msgspec.structs.replace(wire_rig.opinion(time_s=time.time()), alarms=[], awaited=None)
+        await it.rig.say("advice", msgspec.structs.replace(advice, not_judged=["capacitor"]), retain=True)
+        await expect(awaited).to_be_hidden()
+        await expect(page.locator("[data-live=not-judged]")).to_contain_text("Not judged: ")
 
 
 async def test_what_has_settled_is_one_figure_with_one_value(tmp_path: Path, free_port: Callable[[], int]) -> None:
