@@ -11,12 +11,14 @@ import os
 import secrets
 import signal
 import sys
-from collections.abc import Sequence
+from collections.abc import AsyncIterator, Sequence
+from contextlib import asynccontextmanager
 from datetime import datetime
 from pathlib import Path
 
-from ingest.logs import OneLine
+from ingest.logs import FewAlike, OneLine
 from ingest.parent import end_with_parent
+from ingest.ports import PortTakenError, check_free
 from ingest.wire.messages import BrokerAddress, MessageError
 
 logger = logging.getLogger("dewline")
@@ -30,6 +32,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = _parser().parse_args(arguments)
     log = logging.StreamHandler()
     log.setFormatter(OneLine())
+    log.addFilter(FewAlike())
     logging.basicConfig(level=logging.INFO, handlers=[log])
     if options.with_parent:
         end_with_parent()
@@ -266,9 +269,9 @@ def _dashboard_command(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--record", type=Path, help="the rig's record, where it is on this machine")
     parser.add_argument(
         "--role",
-        choices=["technician", "lead"],
+        choices=["technician", "lead", "none"],
         default="technician",
-        help="who someone at this machine is, without an invitation",
+        help="who someone at this machine is, without an invitation; none behind a relay that does not show itself",
     )
     parser.add_argument("--name", default="", help="the name that stands beside what they do")
     _page_options(parser)
@@ -277,6 +280,8 @@ def _dashboard_command(parser: argparse.ArgumentParser) -> None:
 
 def _page_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--data-directory", type=Path, help="where the page keeps its secret")
+    relay = "an address from which a relay that ends TLS passes requests on; may be given again"
+    parser.add_argument("--relay", action="append", default=[], help=relay)
     _place_options(parser)
 
 
@@ -321,11 +326,13 @@ def _dashboard(options: argparse.Namespace) -> int:
             certificate=options.certificate,
             key=options.key,
             public_name=options.public_name,
-            open_loopback_role=options.role,
-            technician=options.name or options.role,
+            relays=frozenset(options.relay),
+            open_loopback_role=None if options.role == "none" else options.role,
+            technician=options.name or ("technician" if options.role == "none" else options.role),
         )
+        check_free(settings.host, settings.port, of="the page", option="--port")
         asyncio.run(serve(settings))
-    except (MessageError, SettingsError, OSError) as error:
+    except (MessageError, SettingsError, PortTakenError, OSError) as error:
         print(f"dewline dashboard: {error}", file=sys.stderr)
         return 2
     return 0
@@ -336,12 +343,16 @@ def _dashboard(options: argparse.Namespace) -> int:
 
 def _invite_command(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--role", choices=["technician", "lead"], default="lead")
+    ending = parser.add_mutually_exclusive_group()
+    ending.add_argument("--revoke", metavar="NAME", help="end the logins that a person of this name holds, at once")
+    ending.add_argument("--revoke-all", action="store_true", help="end every login, and every link not used yet")
     _page_options(parser)
     parser.set_defaults(command=_invite)
 
 
 def _invite(options: argparse.Namespace) -> int:
     from dashboard.auth import make_invitation
+    from dashboard.invitations import Doorkeeper
     from dashboard.settings import PagePlace, SettingsError
 
     place = PagePlace(
@@ -350,9 +361,19 @@ def _invite(options: argparse.Namespace) -> int:
         port=options.port,
         certificate=options.certificate,
         public_name=options.public_name,
+        relays=frozenset(options.relay),
     )
     try:
-        print(make_invitation(place, options.role))
+        if options.revoke_all:
+            Doorkeeper(place.data_directory).end_everything()
+            print("Every login and every link given until now is ended.")
+        elif options.revoke:
+            Doorkeeper(place.data_directory).end_logins(options.revoke)
+            print(
+                f"Every login as {options.revoke!r} given until now is ended. Unused links stay; --revoke-all ends all."
+            )
+        else:
+            print(make_invitation(place, options.role))
     except (SettingsError, OSError) as error:
         print(f"dewline invite: {error}", file=sys.stderr)
         return SETUP_IS_WRONG
@@ -380,6 +401,12 @@ def _bench(options: argparse.Namespace) -> int:
     if options.list:
         _list_scenarios()
         return 0
+    try:
+        check_free(options.host, options.port, of="the page", option="--port")
+        check_free("127.0.0.1", options.broker_port, of="the broker", option="--broker-port")
+    except PortTakenError as error:
+        print(f"dewline bench: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
     directory: Path = options.directory or Path("bench-data") / datetime.now().strftime("%Y-%m-%d_%H%M%S")  # noqa: DTZ005
     directory.mkdir(parents=True, exist_ok=True)
     try:
@@ -418,10 +445,21 @@ async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
         configuration = directory / "rig.toml"
         configuration.write_text(rig.configuration(options.broker_port, options.broker_kind), encoding="utf-8")
         daemon = ["daemon", "--config", str(configuration)]
-        async with asyncio.TaskGroup() as group:
+        async with _as_one_error(), asyncio.TaskGroup() as group:
             group.create_task(rig.follow(broker))
             group.create_task(keep_running(daemon, rig.environment(), gives_up_at=SETUP_IS_WRONG))
             group.create_task(keep_running([*page, "--record", str(rig.record)], {}, gives_up_at=SETUP_IS_WRONG))
+
+
+@asynccontextmanager
+async def _as_one_error() -> AsyncIterator[None]:
+    """Give what ended the bench as it is, not as a group of one."""
+    from simulators.errors import SimulatorError
+
+    try:
+        yield
+    except* SimulatorError as errors:
+        raise SimulatorError(str(errors.exceptions[0])) from errors
 
 
 def _bench_page(options: argparse.Namespace, directory: Path, broker: BrokerAddress) -> list[str]:

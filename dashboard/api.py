@@ -2,7 +2,8 @@
 
 import asyncio
 import time
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
+from functools import partial
 from http import HTTPStatus
 from typing import Annotated
 from urllib.parse import parse_qs
@@ -10,6 +11,7 @@ from urllib.parse import parse_qs
 import msgspec
 from fastapi import FastAPI, Query, Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response, StreamingResponse
+from starlette.types import Receive, Scope, Send
 
 from calc.units import System
 from dashboard import display
@@ -17,8 +19,8 @@ from dashboard.asks import AskBody, submit
 from dashboard.auth import cookie_name
 from dashboard.binning import bin_extremes
 from dashboard.door import door_page
-from dashboard.errors import AskError, AskQuestionError, InvitationError
-from dashboard.hub import MOST_VIEWERS, Hub, encode_event
+from dashboard.errors import AskError, AskQuestionError, FullError, InvitationError
+from dashboard.hub import Hub, Viewer, encode_event
 from dashboard.invitations import LOGIN_LIFETIME_S, Doorkeeper
 from dashboard.roles import JOIN, visitor
 from dashboard.settings import Settings
@@ -33,12 +35,14 @@ def add_live_routes(server: FastAPI, hub: Hub, boot: str) -> None:
     """Add the routes that show the rig: its stream and its past."""
 
     @server.get("/api/stream")
-    async def stream(units: System) -> Response:
-        if hub.viewers >= MOST_VIEWERS:
-            reason = f"{MOST_VIEWERS} pages are open already. Close one that nobody looks at."
-            return _refused(reason, HTTPStatus.SERVICE_UNAVAILABLE)
+    async def stream(units: System, request: Request) -> Response:
+        try:
+            viewer = hub.join(units)
+        except FullError as error:
+            return _refused(str(error), HTTPStatus.SERVICE_UNAVAILABLE)
         hello = encode_event("hello", {"time": time.time(), "boot": boot, "units": units})
-        return StreamingResponse(_events(hub, units, hello), media_type="text/event-stream")
+        admitted = request.scope.get("still_admitted", lambda: True)
+        return _Stream(hub, viewer, _events(viewer, hello, admitted))
 
     @server.get("/api/history")
     async def history(
@@ -99,25 +103,40 @@ def add_door_routes(server: FastAPI, settings: Settings, doorkeeper: Doorkeeper)
         response = RedirectResponse("/", HTTPStatus.SEE_OTHER)
         response.set_cookie(
             cookie_name(settings), login,
-            max_age=LOGIN_LIFETIME_S, secure=settings.tls, httponly=True, samesite="lax",
+            max_age=LOGIN_LIFETIME_S, secure=settings.secure, httponly=True, samesite="lax",
         )  # fmt: skip
         return response
 
 
-async def _events(hub: Hub, units: System, hello: bytes) -> AsyncIterator[bytes]:
-    """Send events as they come, and a comment in between so that a dead connection is found."""
-    viewer = hub.join(units)
-    try:
-        yield hello
-        while not viewer.dismissed:
-            try:
-                async with asyncio.timeout(KEEPALIVE_S):
-                    events = await viewer.take()
-            except TimeoutError:
-                events = b": still here\n\n"
-            yield events
-    finally:
-        hub.leave(viewer)
+class _Stream(StreamingResponse):
+    """A stream of events to one viewer, who leaves with it, even before its first byte went out."""
+
+    def __init__(self, hub: Hub, viewer: Viewer, events: AsyncIterator[bytes]) -> None:
+        super().__init__(events, media_type="text/event-stream")
+        self._leave = partial(hub.leave, viewer)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        try:
+            await super().__call__(scope, receive, send)
+        finally:
+            self._leave()
+
+
+async def _events(viewer: Viewer, hello: bytes, admitted: Callable[[], bool]) -> AsyncIterator[bytes]:
+    """Send events as they come, and a comment in between so that a dead connection is found.
+
+    admitted: whether the visitor's login still holds; the stream ends with it.
+    """
+    yield hello
+    while not viewer.dismissed:
+        try:
+            async with asyncio.timeout(KEEPALIVE_S):
+                events = await viewer.take()
+        except TimeoutError:
+            events = b": still here\n\n"
+        if not admitted():
+            return
+        yield events
 
 
 def _refused(reason: str, status: int) -> Response:

@@ -5,6 +5,7 @@ import secrets
 import socket
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
+from functools import partial
 from pathlib import Path
 
 import uvicorn
@@ -19,6 +20,7 @@ from dashboard.callbacks import amount, checks, invite, marks, verdict
 from dashboard.hub import Hub
 from dashboard.invitations import Doorkeeper
 from dashboard.pages.charge import charge_page
+from dashboard.patience import HANDSHAKE_WITHIN_S, PatientProtocol, WaitingRoom
 from dashboard.roles import visitor
 from dashboard.security import response_headers
 from dashboard.settings import Settings
@@ -82,7 +84,10 @@ def create_app(settings: Settings, hub: Hub) -> Dash:
     invite.register(app, settings, doorkeeper)
     server.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     server.add_middleware(
-        Gate, settings=settings, doorkeeper=doorkeeper, response_headers=response_headers(app.csp_hashes())
+        Gate,
+        settings=settings,
+        doorkeeper=doorkeeper,
+        response_headers=response_headers(app.csp_hashes()),
     )
     return app
 
@@ -108,6 +113,17 @@ class PageServer(uvicorn.Server):
         super().__init__(config)
         self._hub = hub
 
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        """Begin to serve. uvicorn has no setting for how long a TLS handshake may take; asyncio allows a minute."""
+        loop = asyncio.get_running_loop()
+        create = loop.create_server
+        if self.config.is_ssl:
+            loop.create_server = partial(create, ssl_handshake_timeout=HANDSHAKE_WITHIN_S)  # type: ignore[method-assign]
+        try:
+            await super().startup(sockets)
+        finally:
+            loop.create_server = create  # type: ignore[method-assign]
+
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         """Stop serving."""
         self._hub.dismiss_viewers()
@@ -123,6 +139,8 @@ def page_server(settings: Settings, hub: Hub) -> PageServer:
     """
     config = uvicorn.Config(
         create_app(settings, hub).server,
+        http=partial(PatientProtocol, room=WaitingRoom()),  # type: ignore[arg-type] # whatever makes a protocol
+        ws="none",
         host=settings.host,
         port=settings.port,
         ssl_certfile=settings.certificate,

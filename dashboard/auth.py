@@ -2,7 +2,8 @@
 
 In this order, each with its own refusal: the Host header (DNS rebinding), the size of a request, the origin of
 a POST (cross-site requests), who it is, and whether a rule lets that role use that route. Whoever is on this
-machine is the technician, unless a proxy stands between; anyone else needs a login from an invitation.
+machine is the technician, if the settings say so and no relay stands between; anyone else needs a login from an
+invitation. A relay that hides itself cannot be told from this machine: behind one, run with `--role none`.
 """
 
 import logging
@@ -10,7 +11,6 @@ import socket
 from collections.abc import Mapping
 from http import HTTPStatus
 from http.cookies import CookieError, SimpleCookie
-from ipaddress import ip_address
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
@@ -19,14 +19,17 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from dashboard.invitations import Doorkeeper, make_invitation
 from dashboard.roles import JOIN, RULES, Visitor, visitor
-from dashboard.settings import Settings, is_loopback
+from dashboard.settings import Settings, is_address, is_loopback
 
 __all__ = ["Gate", "cookie_name", "make_invitation"]
 
 logger = logging.getLogger(__name__)
 
 LARGEST_REQUEST_BYTES = 64 * 1024
-_FORWARDED = ("forwarded", "x-forwarded-for", "x-forwarded-host", "x-real-ip", "via")
+_FORWARDED = ("forwarded", "x-forwarded-", "x-real-ip", "x-client-ip", "true-client-ip", "via")
+"""How the headers begin by which a relay tells that it asks for somebody else."""
+_OVER_TLS_ONLY = "max-age=31536000"
+"""RFC 6797; never said in clear text (section 7.2)."""
 _SAFE_METHODS = ("GET", "HEAD")
 
 
@@ -41,7 +44,7 @@ class Refusal(Exception):  # noqa: N818 - it is an answer, not a mistake
 
 def cookie_name(settings: Settings) -> str:
     """Name the login's cookie; over TLS its prefix binds it to this host and to TLS (RFC 6265bis)."""
-    return "__Host-dewline" if settings.tls else "dewline"
+    return "__Host-dewline" if settings.secure else "dewline"
 
 
 class Gate:
@@ -64,7 +67,7 @@ class Gate:
         if scope["type"] != "http":
             await send({"type": "websocket.close", "code": 1008, "reason": "this page has no websocket"})
             return
-        sender = self._with_headers(send, cacheable=scope["path"].startswith(("/assets/", "/_dash-component-suites/")))
+        sender = self._with_headers(send, scope)
         try:
             who = self._admit(scope)
         except Refusal as refusal:
@@ -98,7 +101,7 @@ class Gate:
         host = _host(headers)
         if is_loopback(host) or host in self._own_names:
             return
-        if not is_loopback(self._settings.host) and _is_address(host):
+        if not is_loopback(self._settings.host) and is_address(host):
             return
         raise Refusal(HTTPStatus.MISDIRECTED_REQUEST, "This page is not served under that name.")
 
@@ -110,18 +113,30 @@ class Gate:
             raise Refusal(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, f"At most {LARGEST_REQUEST_BYTES} bytes are accepted.")
 
     def _check_origin(self, headers: Headers) -> None:
-        scheme = "https" if self._settings.tls else "http"
-        if headers.get("origin") != f"{scheme}://{headers['host']}":
+        schemes = {"https" if self._settings.tls else "http"} | ({"https"} if self._settings.relays else set())
+        if headers.get("origin") not in {f"{scheme}://{headers['host']}" for scheme in schemes}:
             raise Refusal(HTTPStatus.FORBIDDEN, "Only this page itself may send that: the Origin header differs.")
 
     def _recognise(self, scope: Scope, headers: Headers) -> Visitor | None:
         login = _cookie(headers, cookie_name(self._settings))
         known = self._doorkeeper.recognise(login) if login else None
         if known is not None:
+            scope["still_admitted"] = lambda: self._doorkeeper.recognise(login) is not None
             return known
-        if self._settings.open_loopback_role and _is_local(scope, headers):
+        if self._settings.open_loopback_role and self._is_local(scope, headers):
             return Visitor(self._settings.open_loopback_role, self._settings.technician)
         return None
+
+    def _is_local(self, scope: Scope, headers: Headers) -> bool:
+        """Whether the request began on this machine, and no relay asks for somebody elsewhere."""
+        client = scope.get("client")
+        return (
+            client is not None
+            and is_loopback(client[0])
+            and client[0] not in self._settings.relays
+            and is_loopback(_host(headers))
+            and not any(name.startswith(_FORWARDED) for name in headers)
+        )
 
     def _check_rules(self, method: str, path: str, who: Visitor) -> None:
         rule = next((rule for rule in RULES if rule.covers(method, path)), None)
@@ -130,11 +145,17 @@ class Gate:
         if who.role not in rule.roles:
             raise Refusal(HTTPStatus.FORBIDDEN, f"A {who.role} watches; only the technician at the unit does that.")
 
-    def _with_headers(self, send: Send, *, cacheable: bool) -> Send:
+    def _with_headers(self, send: Send, scope: Scope) -> Send:
+        cacheable = scope["path"].startswith(("/assets/", "/_dash-component-suites/"))
+        client = scope.get("client")
+        over_tls = scope["scheme"] == "https" or (client is not None and client[0] in self._settings.relays)
+
         async def sender(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 headers.update(self._response_headers)
+                if over_tls:
+                    headers["Strict-Transport-Security"] = _OVER_TLS_ONLY
                 headers.setdefault("Cache-Control", "no-cache" if cacheable else "no-store")
             await send(message)
 
@@ -155,22 +176,3 @@ def _cookie(headers: Headers, name: str) -> str:
     except CookieError:
         return ""
     return cookies[name].value if name in cookies else ""
-
-
-def _is_local(scope: Scope, headers: Headers) -> bool:
-    """Whether the request began on this machine. A proxy here would make strangers look local."""
-    client = scope.get("client")
-    return (
-        client is not None
-        and is_loopback(client[0])
-        and is_loopback(_host(headers))
-        and not any(name in headers for name in _FORWARDED)
-    )
-
-
-def _is_address(host: str) -> bool:
-    try:
-        ip_address(host)
-    except ValueError:
-        return False
-    return True

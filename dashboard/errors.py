@@ -15,6 +15,10 @@ class InvitationError(DashboardError):
     """A link that does not let anyone in: forged, expired or used already."""
 
 
+class FullError(DashboardError):
+    """There is no place left for a further page."""
+
+
 class HistoryError(DashboardError):
     """The record cannot be read; the page goes on without the past."""
 

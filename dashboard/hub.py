@@ -15,7 +15,7 @@ import msgspec
 
 from calc.units import System
 from dashboard import display, journal, training, words
-from dashboard.errors import AskError
+from dashboard.errors import AskError, FullError
 from dashboard.history import Past
 from dashboard.numbering import Numbering
 from dashboard.ring import Ring
@@ -39,6 +39,10 @@ from ingest.wire.messages import (
 logger = logging.getLogger(__name__)
 
 MOST_VIEWERS = 100
+MOST_OF_ONE = 24
+"""Pages of one visitor: a further one takes the place of that visitor's oldest."""
+KEPT_FOR_TECHNICIANS = 24
+"""Places that no lead takes."""
 MOST_MARKS = 5000
 FRAME_SPACING_S = 0.1
 """A burst of packs after an outage becomes one frame, not hundreds."""
@@ -105,7 +109,7 @@ class Hub:
         self.refused: Counter[str] = Counter()
         self.publish: Publish | None = None
         self._heard_s = 0.0
-        self._viewers: set[Viewer] = set()
+        self._viewers: dict[Viewer, None] = {}
         self._answers: dict[str, asyncio.Future[Answer]] = {}
         self._frame_timer: asyncio.TimerHandle | None = None
         self._receivers: Mapping[str, Callable[[bytes], None]] = {
@@ -290,9 +294,15 @@ class Hub:
         return len(self._viewers)
 
     def join(self, system: System) -> Viewer:
-        """Let a page of whoever asks for it watch; it starts with everything that is known."""
+        """Let a page of whoever asks for it watch; it starts with everything that is known.
+
+        Raises:
+            FullError: every place is taken, and none can be made free for this visitor.
+
+        """
         viewer = Viewer(system, visitor.get())
-        self._viewers.add(viewer)
+        self._make_room(viewer.who)
+        self._viewers[viewer] = None
         for kind in ("status", "about", "marks", "frame", "advice", "bench"):
             event = self._event(kind, system)
             if event is not None:
@@ -300,14 +310,31 @@ class Hub:
         self._notify("watchers")
         return viewer
 
+    def _make_room(self, who: Visitor) -> None:
+        """Dismiss a page that must go for a new one: the visitor's own oldest, or a lead's for a technician's."""
+        own = [viewer for viewer in self._viewers if viewer.who == who]
+        leads = [viewer for viewer in self._viewers if viewer.who.role == "lead"]
+        full = len(self._viewers) >= MOST_VIEWERS
+        if len(own) >= MOST_OF_ONE or (full and own):
+            self._dismiss(own[0])
+        elif who.role == "technician" and full and leads:
+            self._dismiss(leads[0])
+        elif full or (who.role == "lead" and len(leads) >= MOST_VIEWERS - KEPT_FOR_TECHNICIANS):
+            raise FullError(f"{len(self._viewers)} pages are open already. Close one that nobody looks at.")
+
+    def _dismiss(self, viewer: Viewer) -> None:
+        """Tell a page to end, and count it no more, whether or not it ever reads that."""
+        viewer.dismiss()
+        self._viewers.pop(viewer, None)
+
     def dismiss_viewers(self) -> None:
         """End every stream, so that the server can stop; the pages come back when it does."""
-        for viewer in self._viewers:
-            viewer.dismiss()
+        for viewer in list(self._viewers):
+            self._dismiss(viewer)
 
     def leave(self, viewer: Viewer) -> None:
         """Forget a page that was closed."""
-        self._viewers.discard(viewer)
+        self._viewers.pop(viewer, None)
         self._notify("watchers")
 
     def _schedule_frame(self) -> None:

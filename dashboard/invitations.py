@@ -1,9 +1,11 @@
 """One-time links that let a person in, and the signed cookie they become.
 
 The secret lies in the data directory, readable by its owner alone; so do the marks of used links, which makes a
-link single even across restarts and processes. Removing the secret ends every link and every login at once.
+link single even across restarts and processes, and the names whose logins were ended. All of it is looked at anew for
+each request: what is ended there, by this process or another, is ended at once, and so are the streams that are open.
 """
 
+import hashlib
 import os
 import secrets
 import socket
@@ -36,10 +38,43 @@ class Doorkeeper:
     """Makes and honours invitations and logins for one data directory."""
 
     def __init__(self, data_directory: Path) -> None:
-        secret = _load_secret(data_directory / "page-secret")
+        self._secret_file = data_directory / "page-secret"
         self._used = data_directory / "used-invitations"
-        self._invitations = URLSafeTimedSerializer(secret, salt="dewline invitation")
-        self._logins = URLSafeTimedSerializer(secret, salt="dewline login")
+        self._ended = data_directory / "ended-logins"
+        self._seen: tuple[int, int] | None = None
+        self._read_secret()
+
+    @property
+    def _invitations(self) -> URLSafeTimedSerializer:
+        return URLSafeTimedSerializer(self._read_secret(), salt="dewline invitation")
+
+    @property
+    def _logins(self) -> URLSafeTimedSerializer:
+        return URLSafeTimedSerializer(self._read_secret(), salt="dewline login")
+
+    def _read_secret(self) -> str:
+        """Give the secret as it lies there now; where it was removed, a new one, with which nothing old is valid."""
+        try:
+            found = self._secret_file.stat()
+        except FileNotFoundError:
+            found = None
+        if found is None or (found.st_ino, found.st_mtime_ns) != self._seen:
+            self._secret = _load_secret(self._secret_file)
+            found = self._secret_file.stat()
+            self._seen = (found.st_ino, found.st_mtime_ns)
+        return self._secret
+
+    def end_logins(self, name: str) -> None:
+        """End every login that a person of this name holds now."""
+        self._ended.mkdir(mode=0o700, exist_ok=True)
+        mark = self._ended / _file_name(name)
+        mark.unlink(missing_ok=True)
+        mark.touch(mode=0o600)
+
+    def end_everything(self) -> None:
+        """End every login, and every link that was not used yet."""
+        self._secret_file.unlink(missing_ok=True)
+        self._read_secret()
 
     def invite(self, role: Role) -> str:
         """Make a token that lets one person in, once, within half an hour."""
@@ -69,12 +104,17 @@ class Doorkeeper:
         return self._logins.dumps([invitation.role, name or invitation.role])
 
     def recognise(self, login: str) -> Visitor | None:
-        """Tell who holds a login; None for one that is forged or has expired."""
+        """Tell who holds a login; None for one that is forged, has expired, or was ended."""
         try:
-            role, name = self._logins.loads(login, max_age=LOGIN_LIFETIME_S)
-        except BadSignature:
+            (role, name), made = self._logins.loads(login, max_age=LOGIN_LIFETIME_S, return_timestamp=True)
+        except (BadSignature, SettingsError):
             return None
-        return Visitor(role, name)
+        try:
+            ended_s = (self._ended / _file_name(name)).stat().st_mtime
+        except FileNotFoundError:
+            return Visitor(role, name)
+        # A login's stamp has whole seconds: of the second in which it was ended, none stays.
+        return Visitor(role, name) if made.timestamp() > ended_s else None
 
     def _invitation(self, token: str) -> _Invitation:
         try:
@@ -83,6 +123,8 @@ class Doorkeeper:
             raise InvitationError("This link has expired. Ask for a new one.") from error
         except BadSignature as error:
             raise InvitationError("This link is not one of ours. Ask for a new one.") from error
+        except SettingsError as error:
+            raise InvitationError("Links cannot be read now: see the page's log.") from error
         return _Invitation(role, identity)
 
     def _use(self, identity: str) -> None:
@@ -109,16 +151,23 @@ def make_invitation(place: PagePlace, role: Role) -> str:
     return invitation_url(place, Doorkeeper(place.data_directory).invite(role))
 
 
+def _file_name(name: str) -> str:
+    """Turn a person's name into that of a file, whatever letters it has."""
+    return hashlib.sha256(name.encode()).hexdigest()
+
+
 def invitation_url(place: PagePlace, token: str) -> str:
     """Write the address that opens an invitation."""
     host = place.public_name or (_own_address() if place.host in _WILDCARDS else place.host)
     host = f"[{host}]" if ":" in host else host
+    if place.relays:
+        return f"https://{host}{JOIN}?token={token}"
     return f"{'https' if place.certificate else 'http'}://{host}:{place.port}{JOIN}?token={token}"
 
 
 def reaches_others(place: PagePlace) -> bool:
     """Whether a link would open on any machine but this one."""
-    return not is_loopback(place.host)
+    return bool(place.relays) or not is_loopback(place.host)
 
 
 def _own_address() -> str:

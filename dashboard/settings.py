@@ -8,14 +8,15 @@ import msgspec
 from dashboard.errors import SettingsError
 from ingest.wire.messages import BrokerAddress, Role
 
-__all__ = ["PagePlace", "Settings", "SettingsError", "is_loopback"]
+__all__ = ["PagePlace", "Settings", "SettingsError", "is_address", "is_loopback"]
 
 
 class PagePlace(msgspec.Struct, frozen=True, kw_only=True):
     """Where the page is served, which is all that an invitation needs to know.
 
     data_directory: where the secret and the marks of used invitations are kept. certificate: a PEM file for TLS.
-    public_name: the host name by which others reach this machine, if it is not an address.
+    public_name: the host name by which others reach this machine, if it is not an address. relays: addresses from which
+    a relay passes requests on; it ends TLS, and tells for whom it asks.
     """
 
     data_directory: Path
@@ -23,6 +24,12 @@ class PagePlace(msgspec.Struct, frozen=True, kw_only=True):
     port: int = 8050
     certificate: Path | None = None
     public_name: str = ""
+    relays: frozenset[str] = frozenset()
+
+    @property
+    def secure(self) -> bool:
+        """Whether browsers reach the page over TLS: our own, or that of a relay."""
+        return self.certificate is not None or bool(self.relays)
 
 
 class Settings(PagePlace, frozen=True, kw_only=True):
@@ -60,11 +67,29 @@ class Settings(PagePlace, frozen=True, kw_only=True):
             ) from error
         if (self.certificate is None) != (self.key is None):
             raise SettingsError("TLS needs both: give --certificate and --key, each a PEM file")
+        if self.relays and not self.public_name:
+            raise SettingsError("behind a relay --public-name is needed: the name under which it serves this page")
+        for relay in self.relays:
+            if not is_address(relay):
+                raise SettingsError(f"--relay {relay!r}: the address from which the relay connects was expected")
         if not self.tls and not is_loopback(self.host):
             raise SettingsError(
                 f"the page would listen on {self.host} in clear text, where others could read and act: "
                 "give --certificate and --key, or listen on 127.0.0.1"
             )
+
+
+def is_address(host: str) -> bool:
+    """Whether a text is an IP address.
+
+    >>> is_address("192.0.2.7"), is_address("roof.example")
+    (True, False)
+    """
+    try:
+        ip_address(host)
+    except ValueError:
+        return False
+    return True
 
 
 def is_loopback(host: str) -> bool:

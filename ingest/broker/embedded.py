@@ -19,7 +19,7 @@ from amqtt.mqtt.publish import PublishPacket
 from amqtt.session import OUTGOING, ApplicationMessage, Session
 
 from ingest.broker.endpoint import BrokerSetupError, Endpoint
-from ingest.broker.limits import PATIENCE_S
+from ingest.broker.limits import MOST_RETAINED, MOST_RETAINED_BYTES, PATIENCE_S
 from ingest.broker.streams import PacketReader, PatientWriter
 from ingest.wire.messages import BrokerAddress
 
@@ -178,6 +178,19 @@ class EmbeddedBroker(Broker):  # type: ignore[misc]
         received.set_result(message)
         if not await self._handle_message_delivery(session, handler, received):
             await handler.handle_connection_closed()
+
+    async def retain_message(
+        self, source_session: Session | None, topic_name: str | None, data: bytes | None, qos: int | None = None
+    ) -> None:
+        """Keep a message for those who come later, as long as there is room. amqtt keeps whatever comes."""
+        if data and topic_name not in self._retained_messages and len(self._retained_messages) >= MOST_RETAINED:
+            logger.warning("%d topics are retained already: %.80r is not", MOST_RETAINED, topic_name)
+            return
+        others = (len(kept.data) for name, kept in self._retained_messages.items() if name != topic_name)
+        if data and sum(others) + len(data) > MOST_RETAINED_BYTES:
+            logger.warning("%d bytes are retained already: %.80r is not", MOST_RETAINED_BYTES, topic_name)
+            return
+        await super().retain_message(source_session, topic_name, data, qos)
 
     async def _publish_retained_messages_for_subscription(self, *_: object) -> None:
         """Send nothing: amqtt calls this for a client that connects, with the subscriptions of everybody.

@@ -5,5 +5,9 @@ from ingest.wire.messages import LARGEST_MESSAGE_BYTES
 LARGEST_PACKET_BYTES = LARGEST_MESSAGE_BYTES + 1024
 """A message with its topic and headers."""
 
+MOST_RETAINED = 500
+MOST_RETAINED_BYTES = 4 * 1024 * 1024
+"""What the embedded broker keeps for those who come later: it is in the daemon's memory. A rig retains a dozen."""
+
 PATIENCE_S = 5.0
 """How long a client may take to introduce itself, or to take what is written to it."""

@@ -20,6 +20,7 @@ from hypothesis import strategies as st
 
 from ingest.broker.embedded import EmbeddedBroker, serve_embedded
 from ingest.broker.endpoint import BrokerSetupError, Endpoint
+from ingest.broker.limits import MOST_RETAINED, MOST_RETAINED_BYTES
 from ingest.wire.messages import LARGEST_MESSAGE_BYTES
 
 PATIENCE_S = 0.3
@@ -280,7 +281,34 @@ async def a_client_that_does_not_read_is_let_go(opened: Open) -> bool:
     return await watcher.hears(within_s=PATIENCE_S + 1)
 
 
+async def what_is_retained_has_an_end(opened: Open) -> bool:
+    """Of more topics than a rig ever has, the first are kept, and one that is kept can still be renewed."""
+    teller, late = await opened(), await opened()
+    await teller.connect("teller")
+    for number in range(MOST_RETAINED + 1):
+        await teller.publish(f"many/{number}", b"x", retain=True)
+    await teller.publish("many/0", b"anew", retain=True)
+    await late.connect("late")
+    await late.subscribe("many/0")
+    kept = await late.hears()
+    await late.subscribe(f"many/{MOST_RETAINED}")
+    return kept and not await late.hears()
+
+
+async def what_is_retained_has_a_size(opened: Open) -> bool:
+    teller, late = await opened(), await opened()
+    await teller.connect("teller")
+    last = MOST_RETAINED_BYTES // 60_000
+    for number in range(last + 1):
+        await teller.publish(f"large/{number}", bytes(60_000), retain=True)
+    await late.connect("late")
+    await late.subscribe(f"large/{last}")
+    return not await late.hears()
+
+
 CORRECTIONS = [
+    what_is_retained_has_an_end,
+    what_is_retained_has_a_size,
     retained_messages_reach_subscribers_only,
     a_silent_client_is_missed,
     a_half_sent_packet_does_not_keep_a_client_alive,

@@ -1,0 +1,160 @@
+"""Places hoarded: requests that never end, streams that nobody reads. The technician's own page is served meanwhile."""
+
+import asyncio
+import logging
+import socket
+from collections.abc import Callable
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+
+from dashboard.errors import FullError
+from dashboard.hub import KEPT_FOR_TECHNICIANS, MOST_OF_ONE, MOST_VIEWERS, Hub
+from dashboard.patience import MOST_UNFINISHED
+from dashboard.roles import Visitor, visitor
+from tests.page import request, serving_page, settings
+from tests.processes import eventually
+
+UNFINISHED = b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Slow: "
+STREAM = "GET /api/stream?units=us HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\n\r\n"
+
+
+async def connect(port: int, said: bytes) -> tuple[asyncio.StreamReader, asyncio.StreamWriter]:
+    reader, writer = await asyncio.open_connection("127.0.0.1", port)
+    writer.write(said)
+    await writer.drain()
+    return reader, writer
+
+
+NO_BODY = (
+    b"POST /api/ask/note HTTP/1.1\r\nHost: 127.0.0.1:PORT\r\nOrigin: http://127.0.0.1:PORT\r\n"
+    b"Content-Length: 9\r\n\r\n{"
+)
+
+
+@pytest.mark.parametrize("said", [b"", UNFINISHED, NO_BODY], ids=["silent", "half a head", "half a body"])
+async def test_three_hundred_unfinished_requests_do_not_keep_the_technician_out(
+    said: bytes, tmp_path: Path, free_port: Callable[[], int], caplog: pytest.LogCaptureFixture
+) -> None:
+    known = settings(tmp_path, free_port())
+    async with serving_page(known):
+        said = said.replace(b"PORT", str(known.port).encode())
+        held = [await connect(known.port, said) for _ in range(300)]
+        try:
+            assert (await request(known, "GET", "/")).status == 200
+            ended = sum(reader.at_eof() or _is_reset(reader) for reader, _ in held)
+            assert ended >= 300 - MOST_UNFINISHED - 1  # those who hoard lose the oldest
+        finally:
+            for _, writer in held:
+                writer.transport.abort()
+    assert all("Traceback" not in record.getMessage() for record in caplog.records)
+
+
+def _is_reset(reader: asyncio.StreamReader) -> bool:
+    return isinstance(reader.exception(), ConnectionResetError)
+
+
+async def test_a_request_that_does_not_arrive_in_time_is_let_go_and_one_that_does_is_served(
+    tmp_path: Path, free_port: Callable[[], int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("dashboard.patience.WaitingRoom.__init__.__defaults__", (MOST_UNFINISHED, 0.3))
+    known = settings(tmp_path, free_port())
+    async with serving_page(known):
+        reader, writer = await connect(known.port, UNFINISHED)
+        async with asyncio.timeout(20):
+            with suppress(ConnectionResetError):
+                assert await reader.read() == b""
+        writer.transport.abort()
+        whole = f"GET / HTTP/1.1\r\nHost: 127.0.0.1:{known.port}\r\n\r\n".encode()
+        reader, writer = await connect(known.port, whole)
+        assert (await reader.readline()).startswith(b"HTTP/1.1 200")
+        writer.transport.abort()
+
+
+async def test_two_hundred_streams_that_nobody_reads_do_not_keep_the_technician_out(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    known = settings(tmp_path, free_port())
+    hub = Hub(known.rig)
+    async with serving_page(known, hub):
+        held = []
+        for _ in range(200):
+            _, writer = await connect(known.port, STREAM.format(port=known.port).encode())
+            writer.transport.pause_reading()  # type: ignore[attr-defined] # it is a socket's
+            held.append(writer)
+        try:
+            assert (await request(known, "GET", "/")).status == 200
+            reader, own = await connect(known.port, STREAM.format(port=known.port).encode())
+            async with asyncio.timeout(20):
+                assert b"event: hello" in await reader.readuntil(b"event: hello")
+            assert hub.viewers <= MOST_OF_ONE
+            own.transport.abort()
+        finally:
+            for writer in held:
+                writer.transport.abort()
+
+
+async def test_a_reader_that_stopped_reading_is_let_go(
+    tmp_path: Path, free_port: Callable[[], int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("dashboard.patience.STALLED_AFTER_S", 0.2)
+    known = settings(tmp_path, free_port())
+    hub = Hub(known.rig)
+    async with serving_page(known, hub):
+        raw = socket.socket()
+        raw.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
+        raw.setblocking(False)
+        loop = asyncio.get_running_loop()
+        await loop.sock_connect(raw, ("127.0.0.1", known.port))
+        await loop.sock_sendall(raw, STREAM.format(port=known.port).encode())
+        await eventually("the stream is open", lambda: asyncio.sleep(0, hub.viewers == 1))
+        (viewer,) = hub._viewers
+        async with asyncio.timeout(30):
+            while hub.viewers:  # more than the buffers between us hold
+                viewer.put("frame", b"data: " + b"x" * 500_000 + b"\n\n")
+                await asyncio.sleep(0.01)
+        raw.close()
+
+
+def watching(hub: Hub, role: str, name: str) -> None:
+    token = visitor.set(Visitor(role, name))  # type: ignore[arg-type]
+    try:
+        hub.join("us")
+    finally:
+        visitor.reset(token)
+
+
+async def test_leads_leave_places_for_technicians_and_everyone_loses_their_own_oldest_first() -> None:
+    hub = Hub()
+    for number in range(MOST_VIEWERS - KEPT_FOR_TECHNICIANS):
+        watching(hub, "lead", f"lead {number}")
+    with pytest.raises(FullError, match="pages are open already"):
+        watching(hub, "lead", "one more")
+    for number in range(KEPT_FOR_TECHNICIANS):
+        watching(hub, "technician", f"technician {number}")
+    assert hub.viewers == MOST_VIEWERS
+    watching(hub, "technician", "a further one")  # in the place of a lead
+    watching(hub, "lead", "lead 5")  # in the place of their own
+    names = [viewer.who.name for viewer in hub._viewers]
+    assert len(names) == MOST_VIEWERS
+    assert "lead 0" not in names
+    assert "a further one" in names
+    assert names.count("lead 5") == 1
+
+
+def test_a_flood_of_alike_events_is_written_shortly(caplog: pytest.LogCaptureFixture) -> None:
+    from ingest.logs import MOST_ALIKE, WINDOW_S, FewAlike
+
+    now_s = 0.0
+    few = FewAlike(lambda: now_s)
+
+    def event(line: int, text: str) -> logging.LogRecord:
+        return logging.LogRecord("page", logging.WARNING, "auth.py", line, "%s refused", (text,), None)
+
+    assert sum(few.filter(event(7, str(number))) for number in range(100_000)) == MOST_ALIKE
+    assert few.filter(event(8, "another kind"))
+    now_s = WINDOW_S
+    told = event(7, "the next")
+    assert few.filter(told)
+    assert told.getMessage() == f"the next refused ({100_000 - MOST_ALIKE} more like it were not written)"
