@@ -12,20 +12,24 @@ import uvicorn
 from dash import Dash
 from fastapi import FastAPI
 from starlette.middleware.gzip import GZipMiddleware
+from starlette.staticfiles import StaticFiles
 
 from dashboard import feed, recall
 from dashboard.api import add_ask_routes, add_door_routes, add_live_routes
 from dashboard.auth import Gate
-from dashboard.callbacks import amount, checks, invite, marks, verdict
+from dashboard.charge.callbacks import amount, checks, invite, marks
+from dashboard.charge.layout.page import charge_page
 from dashboard.hub import Hub
 from dashboard.invitations import Doorkeeper
-from dashboard.pages.charge import charge_page
 from dashboard.patience import HANDSHAKE_WITHIN_S, PatientProtocol, WaitingRoom
 from dashboard.roles import visitor
 from dashboard.security import response_headers
 from dashboard.settings import Settings
+from dashboard.training import callbacks as verdict
 
-ASSETS = Path(__file__).parent / "assets"
+HERE = Path(__file__).parent
+BROWSER = ("shared/browser", "charge/browser", "training/browser")
+"""The folders whose files go to browsers, beside the layout and callbacks that they belong to. Nothing else does."""
 
 _INDEX = """<!DOCTYPE html>
 <html lang="en">
@@ -33,13 +37,14 @@ _INDEX = """<!DOCTYPE html>
 {%metas%}
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{%title%}</title>
-<link rel="icon" href="assets/icons/dewline.svg">
-<link rel="stylesheet" href="assets/page.css">
-<link rel="stylesheet" href="assets/opinion.css">
-<link rel="stylesheet" href="assets/training.css">
-<script src="assets/theme.js"></script>
-<script defer src="assets/plotly-basic.min.js"></script>
-<script type="module" src="assets/live.js"></script>
+<link rel="icon" href="assets/shared/browser/icons/dewline.svg">
+<link rel="stylesheet" href="assets/shared/browser/page.css">
+<link rel="stylesheet" href="assets/charge/browser/charge.css">
+<link rel="stylesheet" href="assets/charge/browser/opinion.css">
+<link rel="stylesheet" href="assets/training/browser/training.css">
+<script src="assets/shared/browser/theme.js"></script>
+<script defer src="assets/shared/browser/plotly-basic.min.js"></script>
+<script type="module" src="assets/charge/browser/live.js"></script>
 {%css%}
 </head>
 <body>
@@ -65,12 +70,14 @@ def create_app(settings: Settings, hub: Hub) -> Dash:
     add_live_routes(server, hub, secrets.token_hex(8))
     add_ask_routes(server, hub)
     add_door_routes(server, settings, doorkeeper)
+    for folder in BROWSER:
+        server.mount(f"/assets/{folder}", StaticFiles(directory=HERE / folder))
     app = Dash(
         __name__,
         server=server,  # type: ignore[arg-type] # Dash's annotation lags behind its FastAPI support
         title="Dewline",
         update_title="",
-        assets_folder=str(ASSETS),
+        assets_folder=str(HERE / BROWSER[0]),
         include_assets_files=False,
         index_string=_INDEX,
         suppress_callback_exceptions=True,

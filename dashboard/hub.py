@@ -14,12 +14,14 @@ from collections.abc import Awaitable, Callable, Mapping
 import msgspec
 
 from calc.units import System
-from dashboard import display, journal, training, words
+from dashboard import display, journal, words
 from dashboard.errors import AskError, FullError
 from dashboard.history import Past
 from dashboard.numbering import Numbering
 from dashboard.ring import Ring
 from dashboard.roles import Visitor, visitor
+from dashboard.training.exercise import exercise as lay_out_exercise
+from dashboard.training.exercise import held_back
 from ingest.wire.bench_messages import BenchAbout, BenchReveal
 from ingest.wire.messages import (
     About,
@@ -378,10 +380,10 @@ class Hub:
         if kind == "frame" and self.newest:
             return display.frame(self.newest, self.about, system, since_s=time.monotonic() - self._heard_s)
         if kind == "advice" and self.advice:
-            advice = training.held_back(self.advice) if self.exercise else self.advice
+            advice = held_back(self.advice) if self.exercise else self.advice
             return display.advice(advice, self.newest, system)
         if kind == "bench" and self.bench:
-            return training.exercise(self.bench, self.reveal, system)
+            return lay_out_exercise(self.bench, self.reveal, system)
         return None
 
     def _status(self) -> display.Json:

@@ -4,7 +4,7 @@ import pytest
 
 from calc.cautions import Step, cautions
 from dashboard import ids
-from dashboard.components.amounts import Suggestion, amount_form
+from dashboard.charge.layout.amounts import Suggestion, amount_form
 from ingest.wire.messages import UnitAbout
 from tests.wire_rig import unit
 

@@ -6,10 +6,10 @@ from xml.etree import ElementTree as ET
 import msgspec
 import pytest
 
-from dashboard.app import ASSETS
-from dashboard.callbacks.outcome import failure, success
+from dashboard.app import HERE
 from dashboard.errors import AskError
 from dashboard.opinion import MOST_CAUSES, opinion
+from dashboard.shared.outcome import failure, success
 from ingest.wire.messages import (
     AlarmMessage,
     CauseMessage,
@@ -21,6 +21,7 @@ from ingest.wire.messages import (
 from tests.wire_rig import advice, said
 
 NOTHING = Wording("", "")
+SHARED = HERE / "shared" / "browser"
 EXPECTED = Wording("4.4 °F, expected 10.0 ± 2.4 °F", "2.4 K, expected 5.6 ± 1.3 K")
 
 
@@ -65,17 +66,17 @@ def test_what_came_of_a_request_has_the_sign_of_it() -> None:
 
 
 def test_every_icon_is_drawn_by_the_file_of_its_name() -> None:
-    style = (ASSETS / "page.css").read_text(encoding="utf-8")
+    style = (SHARED / "page.css").read_text(encoding="utf-8")
     drawn = dict(re.findall(r"\.icon-(\w+) \{\s*--picture: url\(\"icons/(\w+)\.svg\"\)", style))
     assert drawn == {name: name for name in drawn}
     assert {"check", "cross", "warning", "unknown"} <= set(drawn)
     for name in drawn:
-        ET.parse(ASSETS / "icons" / f"{name}.svg")
+        ET.parse(SHARED / "icons" / f"{name}.svg")
 
 
 def test_the_check_rises_and_the_cross_crosses() -> None:
     """The one that means good is a tick of three points; the one that means bad is two strokes that cross."""
-    check, cross = ((ASSETS / "icons" / f"{name}.svg").read_text(encoding="utf-8") for name in ("check", "cross"))
+    check, cross = ((SHARED / "icons" / f"{name}.svg").read_text(encoding="utf-8") for name in ("check", "cross"))
     assert len(re.findall("M", check)) == 1
     assert len(re.findall("M", cross)) == 2
 

@@ -7,12 +7,13 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from dashboard import display, training
+from dashboard import display
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.invitations import make_invitation
 from dashboard.roles import Visitor
-from dashboard.verdicts import commit
+from dashboard.training import exercise as training
+from dashboard.training.verdicts import commit
 from ingest.wire.bench_messages import BenchAbout, BenchPoints, BenchReveal
 from ingest.wire.messages import (
     Advice,
@@ -201,7 +202,7 @@ async def test_what_is_no_verdict_never_leaves_the_page() -> None:
 
 
 async def test_a_bench_that_does_not_answer_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("dashboard.verdicts.REVEALED_WITHIN_S", 0.05)
+    monkeypatch.setattr("dashboard.training.verdicts.REVEALED_WITHIN_S", 0.05)
     sent = []
 
     async def publish(to: str, payload: bytes) -> None:

@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { missed, Series, steadyRange, tickText, withForecasts } from "../../dashboard/assets/charts.js";
+import { missed, Series, steadyRange, tickText, withForecasts } from "../../dashboard/charge/browser/charts.js";
 
 const frame = (time, value, quality = "ok") => ({ time, values: { superheat: [value, 0.5, 0, quality, ""] } });
 const past = (times, low, high = low) => ({ time: times.at(-1), times, values: { superheat: { low, high } } });

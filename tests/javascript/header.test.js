@@ -2,8 +2,8 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { readOn, unread } from "../../dashboard/assets/cautions.js";
-import { hours, notSaved, trouble } from "../../dashboard/assets/header.js";
+import { readOn, unread } from "../../dashboard/charge/browser/cautions.js";
+import { hours, notSaved, trouble } from "../../dashboard/charge/browser/header.js";
 
 const sound = { link: "open", status: { broker: true, state: "online", not_saved: null }, silent: false };
 

@@ -10,7 +10,7 @@ import {
   plusMinus,
   spokenSummary,
   unbroken,
-} from "../../dashboard/assets/writing.js";
+} from "../../dashboard/shared/browser/writing.js";
 
 const reading = (changes) => ({
   name: "superheat",

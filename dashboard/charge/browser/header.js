@@ -1,0 +1,90 @@
+// The head of the page: which unit, how long, whether the instruments are there, whether it is saved.
+
+import { figure, fill, place, setStatus, whole } from "../../shared/browser/writing.js";
+import { writeAlarm } from "./panels.js";
+
+/**
+ * @typedef {object} View
+ * @property {string} link
+ * @property {About | null} about
+ * @property {Frame | null} frame
+ * @property {Status | null} status
+ * @property {boolean} silent
+ * @property {number | null} rigTime
+ * @property {number | null} savedFor How long ago the newest saved pack was heard [s].
+ * @property {string} watchers
+ */
+
+/** @param {View} view */
+export function drawHeader({ about, watchers, rigTime, ...rest }) {
+  fill("tag", about?.tag ?? "Waiting for a rig");
+  fill("place", about?.place ?? "");
+  fill("facts", about?.facts ?? "");
+  fill("visit", about && rigTime !== null ? hours(rigTime - about.visit_started) : "–");
+  fill("watchers", watchers ? ` · ${watchers}` : "");
+  place("bench-label").hidden = !about?.simulated;
+  fill("speed", about && about.speed > 1 ? ` · ${about.speed}× as fast` : "");
+  drawInstrumentCount(about);
+  drawSaved(about !== null, rest);
+}
+
+/** @param {number} seconds */
+export const hours = (seconds) => `${whole(seconds / 3600)}:${String(whole(seconds / 60) % 60).padStart(2, "0")}`;
+
+/** @param {About | null} about */
+function drawInstrumentCount(about) {
+  const all = about?.instruments ?? [];
+  const there = all.filter((instrument) => instrument.connected).length;
+  const good = all.length > 0 && there === all.length;
+  const said = `Instruments ${there} of ${all.length}`;
+  setStatus("instrument-count", good ? "good" : "bad", good ? "check" : "warning", said);
+}
+
+/**
+ * What is wrong with the way from the rig to here; empty where nothing is.
+ * @param {Pick<View, "link" | "status" | "silent">} view
+ */
+export function trouble({ link, status, silent }) {
+  if (link === "lost") return "Page has lost its server";
+  if (status && !status.broker) return "Broker lost";
+  if (status?.state === "lost") return "Rig lost";
+  if (status?.state === "offline") return "Rig is off";
+  return silent ? "No data" : "";
+}
+
+/**
+ * Whether what is shown is not on the disk, as the daemon itself or the newest pack says.
+ * @param {Pick<View, "status" | "frame">} view
+ * @returns {NotSaved | null}
+ */
+export const notSaved = ({ status, frame }) => status?.not_saved ?? (frame && !frame.saved ? {} : null);
+
+/**
+ * @param {boolean} known
+ * @param {Pick<View, "link" | "frame" | "status" | "silent" | "savedFor">} view
+ */
+function drawSaved(known, view) {
+  const unsaved = notSaved(view);
+  const packs = view.frame?.unsaved ?? 0;
+  const wrong = trouble(view) || (unsaved ? "NOT SAVED" : "");
+  writeAlarm(place("alarm"), { wrong: known ? wrong : "", unsaved, packs });
+  if (wrong || view.savedFor === null) {
+    setStatus("saved", "bad", "cross", wrong || "Nothing saved yet");
+    return;
+  }
+  const ago = `Saved ${view.savedFor.toFixed(1)} s ago`;
+  if (packs) setStatus("saved", "care", "warning", `${ago}, ${packs} packs lost`);
+  else setStatus("saved", "good", "check", ago);
+}
+
+/** @param {{ read: Read, about: About | null }} view */
+export function drawAmpsTitle({ read, about }) {
+  const compressor = read("compressor_current");
+  const ratio = read("compressor_load_ratio");
+  const rla = about?.limits.compressor_current;
+  const share = ratio?.value != null && rla ? ` · ${figure(ratio)} of RLA ${rla.toFixed(1)} A` : "";
+  fill("compressor-amps", compressor?.value != null ? `${figure(compressor)} A${share}` : "–");
+  const fan = read("condenser_fan_current");
+  const fla = about?.limits.condenser_fan_current;
+  fill("fan-amps", fan?.value != null ? `Fan ${figure(fan)} A${fla ? ` of FLA ${fla.toFixed(1)}` : ""}` : "");
+}

@@ -1,0 +1,243 @@
+// Everything that moves. Listens to the server's events and writes figures into the places marked data-live.
+// Figures are written with every frame, charts once a second, nothing while the page is hidden.
+
+import { startControls, tellDash } from "../../shared/browser/controls.js";
+import { agedText, fill, judged, place, spokenSummary } from "../../shared/browser/writing.js";
+import { writeBench } from "../../training/browser/training.js";
+import { writeCautions } from "./cautions.js";
+import { drawAmps, drawTraces, missed, Series, withForecasts } from "./charts.js";
+import { drawAmpsTitle, drawHeader } from "./header.js";
+import { writeOpinion } from "./opinion.js";
+import { writeAdvice, writeInstruments, writeLog, writeNote } from "./panels.js";
+import { drawRuler } from "./ruler.js";
+
+const SILENCE_S = 3;
+const SUMMARY_EVERY_S = 5;
+const PLOTTED = ["superheat", "subcooling", "compressor_current"];
+const LIVE_POINTS_BEFORE_REFETCH = 1500;
+const REFETCH_WAIT_MS = 2000;
+
+const state = {
+  units: localStorage.getItem("units") ?? "us",
+  minutes: Number(localStorage.getItem("minutes") ?? 20),
+  link: "opening",
+  about: /** @type {About | null} */ (null),
+  frame: /** @type {Frame | null} */ (null),
+  advice: /** @type {Advice | null} */ (null),
+  marks: /** @type {Marks | null} */ (null),
+  bench: /** @type {Bench | null} */ (null),
+  status: /** @type {Status | null} */ (null),
+  watchers: "",
+  heardAt: /** @type {number | null} */ (null), // performance.now() of the newest frame: wall clocks may step
+  savedAt: /** @type {number | null} */ (null),
+  series: new Series(PLOTTED),
+};
+/** @type {EventSource | null} */
+let source = null;
+/** @type {AbortController | null} */
+let history = null;
+/** @type {ReturnType<typeof setTimeout> | null} */
+let refetching = null;
+let drawing = false;
+
+// --- listening
+
+function listen() {
+  source?.close();
+  Object.assign(state, { about: null, frame: null, advice: null, marks: null, bench: null, heardAt: null });
+  state.series = new Series(PLOTTED);
+  const stream = new EventSource(`/api/stream?units=${state.units}`);
+  source = stream;
+  for (const [kind, take] of Object.entries(TAKERS)) {
+    stream.addEventListener(kind, (event) => {
+      take(JSON.parse(event.data));
+      draw();
+    });
+  }
+  stream.onerror = () => {
+    state.link = "lost";
+    if (stream.readyState === EventSource.CLOSED) setTimeout(listen, 2000);
+    draw();
+  };
+}
+
+/** @type {Record<string, (data: any) => void>} */
+const TAKERS = {
+  hello: () => {
+    state.link = "open";
+    refetch();
+  },
+  past: refetch,
+  status: (/** @type {Status} */ status) => {
+    state.status = status;
+  },
+  about: (/** @type {About} */ about) => {
+    state.about = about;
+  },
+  advice: (/** @type {Advice} */ advice) => {
+    state.advice = advice;
+  },
+  marks: (/** @type {Marks} */ marks) => {
+    state.marks = marks;
+  },
+  bench: (/** @type {Bench} */ bench) => {
+    state.bench = bench;
+  },
+  watchers: (/** @type {{ says: string }} */ { says }) => {
+    state.watchers = says;
+  },
+  frame: takeFrame,
+};
+
+/** @param {Frame} frame */
+function takeFrame(frame) {
+  if (missed(state.frame, frame)) refetchSoon(); // a burst comes as one frame
+  state.frame = frame;
+  state.heardAt = performance.now() - 1000 * frame.since;
+  if (frame.saved) state.savedAt = state.heardAt;
+  state.series.add(frame);
+  if (state.series.livePoints > LIVE_POINTS_BEFORE_REFETCH) refetch();
+}
+
+async function refetch() {
+  history?.abort();
+  history = new AbortController();
+  const { series } = state;
+  series.livePoints = 0;
+  const query = new URLSearchParams({ units: state.units, minutes: String(state.minutes), names: PLOTTED.join(",") });
+  try {
+    const response = await fetch(`/api/history?${query}`, { signal: history.signal });
+    if (!response.ok) throw new Error(`the server answers ${response.status}`);
+    series.replace(await response.json());
+  } catch (error) {
+    if (error instanceof DOMException && error.name === "AbortError") return;
+    console.warn("the past could not be fetched", error);
+    refetchSoon();
+  }
+  drawCharts();
+}
+
+function refetchSoon() {
+  if (refetching !== null) return;
+  refetching = setTimeout(() => {
+    refetching = null;
+    refetch();
+  }, REFETCH_WAIT_MS);
+}
+
+// --- telling the time
+
+const since = (/** @type {number | null} */ at) => (at === null ? null : (performance.now() - at) / 1000);
+const sinceHeard = () => since(state.heardAt);
+const sinceSaved = () => since(state.savedAt);
+const silent = () => (sinceHeard() ?? Infinity) > SILENCE_S;
+const rigTime = () => (state.frame ? state.frame.time + (sinceHeard() ?? 0) : null);
+
+// One value with everything the drawing of it needs to know.
+/** @type {Read} */
+function read(name) {
+  const meta = state.about?.quantities[name];
+  const raw = state.frame?.values[name];
+  if (!meta || !raw) return null;
+  const [value, plusMinus, age, quality, reason] = raw;
+  const ageNow = age + (sinceHeard() ?? 0);
+  return {
+    name,
+    ...meta,
+    value,
+    plusMinus,
+    quality,
+    reason,
+    age: ageNow,
+    old: quality === "stale" || ageNow > SILENCE_S,
+  };
+}
+
+// A figure that has settled is shown as it was judged, so that the advice, its evidence and the ruler say the same.
+/** @type {Read} */
+function shown(name) {
+  const reading = read(name);
+  return reading && judged(reading, state.advice?.steadiness[name]);
+}
+
+// --- drawing
+
+function draw() {
+  if (drawing || document.hidden) return;
+  drawing = true;
+  requestAnimationFrame(() => {
+    drawing = false;
+    if (document.getElementById("page")) drawFigures();
+  });
+}
+
+function drawFigures() {
+  drawHeader({ ...state, silent: silent(), rigTime: rigTime(), savedFor: sinceSaved() });
+  drawSilence();
+  drawRuler(place("ruler"), { read: shown, about: state.about, advice: state.advice, silent: silent() });
+  drawAmpsTitle({ read, about: state.about });
+  const doubts = silent() ? {} : (state.advice?.doubts ?? {});
+  writeInstruments(place("instruments"), { about: state.about, read, rigTime: rigTime(), doubts });
+  writeAdvice({ ...state, silent: silent() });
+  writeCautions({ ...state, silent: silent() });
+  writeOpinion({ ...state, silent: silent() });
+  writeNote(state.marks, (id) => tellDash("pending-note", id));
+  writeLog(state.marks);
+  writeBench(state.bench, state.about);
+}
+
+function drawSilence() {
+  const lasts = sinceHeard();
+  fill("silence", !silent() || !state.about ? "" : lasts === null ? "No data yet" : `No data for ${agedText(lasts)}`);
+}
+
+function drawCharts() {
+  if (document.hidden || !document.getElementById("page") || !window.Plotly) return;
+  const now = rigTime() ?? state.series.newest;
+  const view = withForecasts({ ...state, now, silent: silent(), target: state.about?.limits.targets });
+  drawTraces(place("traces"), view);
+  drawAmps(place("amps"), view);
+}
+
+// --- starting
+
+function summarise() {
+  if (document.hidden || !document.getElementById("page")) return;
+  fill("summary", spokenSummary({ read: shown, advice: state.advice, silent: silent() }));
+}
+
+startControls({
+  units: (value) => {
+    state.units = value;
+    tellDash("units", value);
+    listen();
+  },
+  minutes: (value) => {
+    state.minutes = Number(value);
+    refetch();
+  },
+  theme: (value) => {
+    document.documentElement.dataset.theme = value;
+    draw();
+    drawCharts();
+  },
+  ready: () => {
+    tellDash("units", state.units);
+    draw();
+    drawCharts();
+  },
+});
+listen();
+setInterval(draw, 500);
+setInterval(drawCharts, 1000);
+setInterval(summarise, SUMMARY_EVERY_S * 1000);
+window.addEventListener("resize", () => {
+  draw();
+  drawCharts();
+});
+document.addEventListener("visibilitychange", () => {
+  if (!document.hidden) {
+    refetch();
+    draw();
+  }
+});

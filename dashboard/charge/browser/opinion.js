@@ -1,0 +1,117 @@
+// What to stop for, what would explain the readings, and whether the charge may be judged.
+
+import { element, fill, iconOf, place, unbroken } from "../../shared/browser/writing.js";
+
+/** @param {{ advice: Advice | null, silent: boolean }} view */
+export function writeOpinion({ advice, silent }) {
+  const causes = place("causes");
+  const explanations = advice?.explanations ?? [];
+  writeStops(advice?.alarms ?? [], silent);
+  const panel = /** @type {HTMLElement} */ (causes.parentElement);
+  panel.hidden = !explanations.length;
+  panel.classList.toggle("outdated", silent);
+  if (changed(causes, explanations)) writeCauses(causes, explanations);
+  fill("not-judged", advice?.not_judged?.length ? `Not judged: ${advice.not_judged.join(", ")}.` : "");
+  writeConditions(advice?.judgement ?? null);
+}
+
+/**
+ * @param {HTMLElement} holder
+ * @param {unknown} content
+ */
+function changed(holder, content) {
+  const key = JSON.stringify(content);
+  if (holder.dataset.shown === key) return false;
+  holder.dataset.shown = key;
+  return true;
+}
+
+/**
+ * @param {Alarm[]} alarms
+ * @param {boolean} silent
+ */
+function writeStops(alarms, silent) {
+  const list = place("stops");
+  list.classList.toggle("outdated", silent);
+  if (!changed(list, alarms)) return;
+  list.replaceChildren(
+    ...alarms.map(({ kind, says, measured, source }) => {
+      const said = element("strong", "", `Stop: ${kind}. ${says}`);
+      const why = element("span", "source", `${unbroken(measured)}. Limit: ${source}.`);
+      return element("div", "stop", iconOf("warning"), element("p", "", said, " ", why));
+    }),
+  );
+}
+
+// What somebody has opened stays open, and keeps its focus, while the figures in it change.
+/**
+ * @param {HTMLElement} holder
+ * @param {Cause[]} explanations
+ */
+function writeCauses(holder, explanations) {
+  const rows = new Map([...holder.querySelectorAll("details")].map((row) => [row.dataset.fault, row]));
+  const wanted = explanations.map((cause, index) => {
+    const row = rows.get(cause.fault) ?? build(cause.fault);
+    if (!rows.has(cause.fault)) row.open = index === 0;
+    write(row, cause);
+    return row;
+  });
+  const same = wanted.length === holder.children.length && wanted.every((row, index) => row === holder.children[index]);
+  if (!same) holder.replaceChildren(...wanted);
+}
+
+/** @param {string} fault */
+function build(fault) {
+  const bar = element("span", "bar", element("span"));
+  bar.setAttribute("aria-hidden", "true");
+  const row = element("details", "cause");
+  row.dataset.fault = fault;
+  row.append(
+    element("summary", "", element("span", "fault", fault), element("span", "chance"), bar),
+    element("ul", "evidence"),
+    element("p", "next"),
+    element("p", "held-back"),
+  );
+  return row;
+}
+
+/**
+ * @param {HTMLElement} row
+ * @param {Cause} cause
+ */
+function write(row, cause) {
+  const part = (/** @type {string} */ name) => /** @type {HTMLElement} */ (row.querySelector(name));
+  part(".chance").textContent = unbroken(cause.chance);
+  part(".bar > span").style.width = `${100 * cause.share}%`;
+  part(".evidence").replaceChildren(
+    ...cause.for.map((text) => speaking("for", text)),
+    ...cause.against.map((text) => speaking("against", text)),
+  );
+  part(".next").replaceChildren(element("strong", "", "Next: "), cause.next);
+  part(".held-back").textContent = cause.held_back ? `Not to blame yet: ${cause.held_back}` : "";
+}
+
+// A word, not a sign: a cross would read as "bad", and what speaks against a cause is often good news.
+/**
+ * @param {string} side
+ * @param {string} text
+ */
+function speaking(side, text) {
+  return element("li", side, element("span", "side-of", side), element("span", "", unbroken(text)));
+}
+
+/** @param {Advice["judgement"]} judgement */
+function writeConditions(judgement) {
+  const list = place("conditions");
+  /** @type {HTMLElement} */ (list.parentElement).hidden = !judgement;
+  fill("verdict", judgement?.verdict ?? "");
+  if (!changed(list, judgement?.conditions ?? [])) return;
+  list.replaceChildren(
+    ...(judgement?.conditions ?? []).map(({ name, mood, icon, state, measured, says, source }) => {
+      const value = measured ? ` ${unbroken(measured)}` : "";
+      const head = element("span", "", element("strong", "", name), value, element("span", "unseen", `: ${state}`));
+      const why = element("span", "aside", says && mood !== "good" ? `${says} ${source}` : source);
+      return element("li", "", element("span", mood, iconOf(icon)), element("span", "", head, why));
+    }),
+  );
+}

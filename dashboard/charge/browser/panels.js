@@ -1,0 +1,242 @@
+// The parts of the page that are lists: advice, instruments with their values, the visit's marks, a lead's note.
+
+import {
+  agedText,
+  clock,
+  element,
+  figure,
+  fill,
+  iconOf,
+  place,
+  plusMinus,
+  unbroken,
+} from "../../shared/browser/writing.js";
+
+// Rebuild a list only when what it says has changed, so that nobody's reading or selection is disturbed.
+/**
+ * @template Item
+ * @param {string} name
+ * @param {Item[]} content
+ * @param {(item: Item) => Node} build
+ */
+function rewrite(name, content, build) {
+  const list = place(name);
+  const key = JSON.stringify(content);
+  if (list.dataset.shown === key) return;
+  list.dataset.shown = key;
+  list.replaceChildren(...content.map(build));
+}
+
+// What is wrong with the page's data. That it is not saved is told whatever else is wrong, with where, why and the cure.
+/**
+ * @param {HTMLElement} holder
+ * @param {{ wrong: string, unsaved: NotSaved | null, packs: number }} view
+ */
+export function writeAlarm(holder, { wrong, unsaved, packs }) {
+  const key = JSON.stringify([wrong, unsaved, packs]);
+  if (holder.dataset.shown === key) return;
+  holder.dataset.shown = key;
+  holder.classList.toggle("not-saved", Boolean(unsaved));
+  const lines = unsaved ? notSavedLines(unsaved, packs) : [];
+  const others = wrong && wrong !== "NOT SAVED" ? [element("p", "", wrong)] : [];
+  holder.replaceChildren(...lines, ...others);
+}
+
+/**
+ * @param {NotSaved} unsaved
+ * @param {number} packs
+ */
+function notSavedLines({ path, reason, cure, since_s: since }, packs) {
+  const head = ["NOT SAVED", since ? ` since ${clock(since)}` : "", packs ? ` · ${packs} packs lost` : ""].join("");
+  const why = reason ? [element("p", "", element("code", "", path ?? ""), `: ${reason}.`)] : [];
+  return [
+    element("p", "head", head),
+    ...why,
+    ...(cure ? [element("p", "", element("strong", "", "Do this: "), cure)] : []),
+  ];
+}
+
+// In a silence old advice must not pass for present advice.
+/** @param {{ advice: Advice | null, about: About | null, silent: boolean }} view */
+export function writeAdvice({ advice, about, silent }) {
+  const known = silent ? "No data from the rig." : (advice?.sentence ?? "Waiting for the first advice.");
+  fill("sentence", about ? unbroken(known) : "Waiting for a rig.");
+  writeAwaited(place("awaited"), silent ? null : (advice?.awaited ?? null));
+  place("details").classList.toggle("outdated", silent);
+  rewrite("details", advice?.details ?? [], (text) => element("li", "", unbroken(text)));
+}
+
+// What there is to wait for, with a bar that fills.
+/**
+ * @param {HTMLElement} holder
+ * @param {AwaitedTime | null} awaited
+ */
+function writeAwaited(holder, awaited) {
+  holder.hidden = !awaited;
+  if (!awaited) return;
+  const said = `${awaited.what} ${awaited.ahead}`;
+  if (!holder.children.length) holder.append(element("span"), element("progress"));
+  const [words, bar] = holder.children;
+  write(words, unbroken(said));
+  if (bar instanceof HTMLProgressElement) bar.value = awaited.done;
+  bar?.setAttribute("aria-label", awaited.what);
+}
+
+const TOUCH_AFTER_MS = 800; // the next note must not be called read by the touch that was meant for the last
+
+// Notes of a lead wait in a queue, the oldest first; each is called read by a touch of its own.
+/**
+ * @param {Marks | null} marks
+ * @param {(id: string | null) => void} tell
+ */
+export function writeNote(marks, tell) {
+  const note = place("note");
+  const waiting = marks?.pending ?? [];
+  const [first] = waiting;
+  const more = waiting.length > 1 ? ` · 1 of ${waiting.length}` : "";
+  fill("note-by", first ? `${first.by}, lead · ${clock(first.time)}${more}` : "");
+  if (note.dataset.shown === (first?.id ?? "")) return;
+  note.dataset.shown = first?.id ?? "";
+  note.hidden = !first;
+  tell(first?.id ?? null);
+  fill("note-text", first?.text ?? "");
+  const key = note.querySelector("button"); // only who may call it read has one
+  if (!key) return;
+  key.disabled = true;
+  setTimeout(() => {
+    key.disabled = false;
+  }, TOUCH_AFTER_MS);
+}
+
+const LOGGED = 5;
+const MOVES = ["added", "recovered"];
+const CORRECTION = "correction-dialog"; // only who may correct has it
+const UNLOGGED = ["session", "link"]; // the header and the table of instruments tell these
+
+/** @param {Marks | null} marks */
+export function writeLog(marks) {
+  fill("totals", marks?.totals ?? "");
+  const all = (marks?.marks ?? []).filter((mark) => !UNLOGGED.includes(mark.kind)).reverse();
+  const whole = place("log-whole");
+  const newest = whole.dataset.shows === "all" ? all : all.slice(0, LOGGED);
+  whole.hidden = all.length <= LOGGED;
+  whole.onclick = () => {
+    whole.dataset.shows = whole.dataset.shows === "all" ? "" : "all";
+    writeLog(marks);
+  };
+  fill("log-whole", whole.dataset.shows === "all" ? "Show the newest" : `Show all ${all.length}`);
+  rewrite("log", newest, (mark) => {
+    const row = element(
+      "li",
+      mark.corrected ? "corrected" : "",
+      element("time", "", clock(mark.time)),
+      element("strong", "", mark.label),
+    );
+    row.append(element("span", "who", mark.by));
+    if (mark.text && mark.text.toLowerCase() !== mark.label.toLowerCase())
+      row.append(element("span", "said", mark.text));
+    if (MOVES.includes(mark.kind) && document.getElementById(CORRECTION)) row.append(correcting(mark));
+    return row;
+  });
+}
+
+/** @param {MarkRow} mark */
+function correcting(mark) {
+  const key = element("button", "button button-quiet", "Correct…");
+  key.type = "button";
+  key.setAttribute("aria-label", `Correct ${mark.label}`);
+  Object.assign(key.dataset, { opens: CORRECTION, corrects: mark.id });
+  return key;
+}
+
+// --- instruments: rows are built once for a rig and then only written into
+
+/**
+ * @param {HTMLElement} holder
+ * @param {{ about: About | null, read: Read, rigTime: number | null, doubts: Record<string, string> }} view
+ */
+export function writeInstruments(holder, { about, read, rigTime, doubts }) {
+  const key = JSON.stringify(about?.instruments.map(({ name, channels }) => [name, channels]) ?? []);
+  if (holder.dataset.shown !== key) {
+    holder.dataset.shown = key;
+    holder.replaceChildren(...(about?.instruments ?? []).map(buildInstrument));
+  }
+  for (const instrument of about?.instruments ?? []) {
+    writeLink(holder.querySelector(`[data-instrument="${CSS.escape(instrument.name)}"]`), instrument, rigTime);
+    for (const name of instrument.channels) {
+      writeReading(holder.querySelector(`[data-reading="${name}"]`), read(name), doubts[name] ?? "");
+    }
+  }
+}
+
+// One table for each instrument; its caption says what it is and how its link stands.
+/** @param {Instrument} instrument */
+function buildInstrument({ name, link, channels }) {
+  const title = element("span", "instrument-name", `${name} `, element("span", "aside", link));
+  const caption = element("caption", "", title, element("span", "link-state"), element("span", "reason"));
+  const table = element("table", "readings", caption, element("tbody", "", ...channels.map(buildReading)));
+  table.dataset.instrument = name;
+  return table;
+}
+
+/** @param {string} name */
+function buildReading(name) {
+  const label = element("th", "", element("span"), element("span", "reason"));
+  label.scope = "row";
+  const row = element("tr", "", label, ...["value", "unit-of", "plus-minus", "age"].map((part) => element("td", part)));
+  row.dataset.reading = name;
+  return row;
+}
+
+/**
+ * @param {Element | null} table
+ * @param {Instrument} instrument
+ * @param {number | null} rigTime
+ */
+function writeLink(table, instrument, rigTime) {
+  const state = table?.querySelector(".link-state");
+  if (!(state instanceof HTMLElement)) return;
+  const key = `${instrument.connected} ${instrument.state}`;
+  if (state.dataset.shown !== key) {
+    state.dataset.shown = key;
+    state.className = `link-state ${instrument.connected ? "good" : "bad"}`;
+    state.replaceChildren(iconOf(instrument.connected ? "check" : "warning"), ` ${instrument.state}`);
+  }
+  const lostFor =
+    rigTime === null || instrument.connected ? "" : `for ${agedText(Math.max(0, rigTime - instrument.since))}`;
+  write(table?.querySelector(".reason"), [lostFor, instrument.reason].filter(Boolean).join(": "));
+}
+
+// A doubt names what the readings contradict each other in, though each is plausible by itself.
+/**
+ * @param {HTMLElement | null} row
+ * @param {Reading | null} reading
+ * @param {string} doubt
+ */
+function writeReading(row, reading, doubt) {
+  if (!row) return;
+  const [label, value, unit, spread, age] = row.children;
+  const doubtful =
+    doubt !== "" ||
+    !reading ||
+    reading.value === null ||
+    reading.old ||
+    !["ok", "uncalibrated"].includes(reading.quality);
+  row.classList.toggle("doubtful", doubtful);
+  const [name, doubted] = label?.children ?? [];
+  write(name, reading?.label ?? row.dataset.reading?.replaceAll("_", " ") ?? "");
+  write(value, figure(reading));
+  write(unit, reading?.unit ?? "");
+  write(spread, plusMinus(reading));
+  write(age, reading ? `${agedText(reading.age)}${reading.old ? " old" : ""}` : "");
+  const poor = reading && (reading.value === null || !["ok", "stale"].includes(reading.quality));
+  write(doubted, !reading ? "not heard yet" : poor ? reading.reason : doubt);
+}
+
+/**
+ * @param {Element | null | undefined} cell
+ * @param {string} text
+ */
+function write(cell, text) {
+  if (cell && cell.textContent !== text) cell.textContent = text;
+}

@@ -1,0 +1,188 @@
+"""Recording an amount of refrigerant, or correcting one: open, review, and record with a second touch.
+
+One opening of a dialog is one entry: everything that is sent from it has the same id, so that no touch too many, no
+answer that was lost and no second thought writes it twice.
+"""
+
+from typing import Any
+
+import msgspec
+from dash import ClientsideFunction, Dash, Input, Output, State, ctx, html, no_update
+from dash.development.base_component import Component
+
+from calc import wording
+from calc.units import System
+from dashboard import ids, words
+from dashboard.asks import AskBody, mass_kg, new_id, submit
+from dashboard.charge.layout.amounts import Suggestion, amount_form, correction_form, with_unit
+from dashboard.errors import AskError, AskQuestionError
+from dashboard.hub import Hub
+from dashboard.roles import visitor
+from dashboard.shared.outcome import failure, success
+from ingest.wire.messages import Added, Correction, Mark, Recovered
+
+Draft = dict[str, Any]
+
+NOTHING_MOVED = "nothing"
+
+
+def register(app: Dash, hub: Hub) -> None:
+    """Add the callbacks of the three dialogs."""
+    for own in (ids.ADDED, ids.RECOVERED):
+        _register_open(app, hub, own)
+    _register_open_correction(app, hub)
+    for own in (ids.ADDED, ids.RECOVERED, ids.CORRECTION):
+        _register_review(app, hub, own)
+        _register_record(app, hub, own)
+        app.clientside_callback(  # type: ignore[no-untyped-call] # Dash has no types for it
+            ClientsideFunction("page", "closeDialog"),
+            Output(own.closed, "data"),
+            Input(own.recorded, "data"),
+            prevent_initial_call=True,
+        )
+
+
+def _register_open(app: Dash, hub: Hub, own: ids.Amount) -> None:
+    @app.callback(
+        Output(own.body, "children"),
+        Output(own.phase, "data"),
+        Output(own.draft, "data"),
+        Output(own.result, "children"),
+        Input(own.open, "n_clicks"),
+        State(ids.UNITS, "data"),
+        prevent_initial_call=True,
+    )
+    async def open_dialog(_clicks: int, system: System) -> tuple[list[Component], str, Draft, str]:
+        suggestion = suggested(hub, own, system)
+        alarms = [alarm.kind for alarm in hub.advice.alarms] if hub.advice else []
+        unit = hub.about.unit if hub.about else None
+        form = amount_form(own, unit, system, suggestion, alarms)
+        return form, suggestion.phase, {"id": new_id()}, ""
+
+
+def suggested(hub: Hub, own: ids.Amount, system: System) -> Suggestion:
+    """Take the amount from the advice where it is what the advice says to do next. An exercise is not helped along."""
+    advice = hub.advice
+    step = advice.next_step if advice and not hub.exercise and not advice.alarms else None
+    if step is None or (step.step_kg > 0) != (own is ids.ADDED):
+        return Suggestion()
+    return Suggestion(wording.mass_to_move(step.step_kg, system), step.phase or "liquid")
+
+
+def _register_open_correction(app: Dash, hub: Hub) -> None:
+    own = ids.CORRECTION
+
+    @app.callback(
+        Output(own.body, "children"),
+        Output(own.phase, "data"),
+        Output(own.draft, "data"),
+        Output(own.result, "children"),
+        Input(ids.CORRECTION_OF, "data"),
+        State(ids.UNITS, "data"),
+        prevent_initial_call=True,
+    )
+    async def open_correction(touched: Draft, system: System) -> tuple[list[Component], str, Draft, str]:
+        of = hub.marks.get(touched["mark"])
+        if not isinstance(of, Added | Recovered):
+            return [html.P("This mark is no amount that could be corrected.")], "", {}, ""
+        said = f"{words.mark(of, system)}, recorded by {of.by or 'the rig'}."
+        now = wording.mass(_stands(hub, of) or of.mass_kg, system)
+        return correction_form(own, said, now, system), "amount", {"id": new_id(), "of": of.id}, ""
+
+
+def _stands(hub: Hub, of: Added | Recovered) -> float | None:
+    """Tell what an amount is now [kg], with its newest correction."""
+    corrections = [it for it in hub.marks.values() if isinstance(it, Correction) and it.of == of.id]
+    return corrections[-1].mass_kg if corrections else of.mass_kg
+
+
+def _register_review(app: Dash, hub: Hub, own: ids.Amount) -> None:
+    """Say what would be recorded; any change takes the review back, so that nothing unread is recorded."""
+
+    @app.callback(
+        Output(own.reviewed, "children"),
+        Output(own.draft, "data", allow_duplicate=True),
+        Output(own.confirm, "disabled"),
+        Output(own.confirm, "children"),
+        Input(own.review, "n_clicks"),
+        Input(own.amount, "value"),
+        Input(own.phase, "data"),
+        State(own.draft, "data"),
+        State(ids.UNITS, "data"),
+        prevent_initial_call=True,
+    )
+    async def review(
+        _clicks: int | None, amount: str | None, phase: str, draft: Draft, system: System
+    ) -> tuple[Component | str, Draft, bool, str]:
+        kept = {key: value for key, value in draft.items() if key in ("id", "of")}
+        if ctx.triggered_id != own.review:
+            return "", kept, True, "Record"
+        filled = _filled(own, kept, with_unit(amount or "", system), phase)
+        try:
+            sentence = _sentence(hub, own, filled, system)
+        except AskError as error:
+            return failure(error), kept, True, "Record"
+        return html.P(f"{sentence} Touch Record to keep it."), filled, False, "Record"
+
+
+def _filled(own: ids.Amount, kept: Draft, mass: str, phase: str) -> Draft:
+    if own is ids.CORRECTION:
+        return kept | {"mass": "" if phase == NOTHING_MOVED else mass}
+    return kept | {"mass": mass, "phase": phase}
+
+
+def _sentence(hub: Hub, own: ids.Amount, draft: Draft, system: System) -> str:
+    if own is ids.CORRECTION and not draft["mass"]:
+        return "Nothing was moved. What was recorded before stays in the record, as corrected."
+    mass = wording.mass(mass_kg(draft["mass"]), system)
+    if own is ids.CORRECTION:
+        return f"It was {mass}. What was recorded before stays in the record, as corrected."
+    unit = hub.about.unit if hub.about else None
+    refrigerant = unit.refrigerant if unit else "refrigerant"
+    what = f"{mass} of {refrigerant} {own.kind} as {draft['phase']}."
+    if own is ids.ADDED and draft["phase"] == "vapour" and unit and unit.charge_as_liquid:
+        what += f" {refrigerant} must be charged as liquid: record vapour only if that is what was done."
+    return what
+
+
+def _register_record(app: Dash, hub: Hub, own: ids.Amount) -> None:
+    """Record, and close the dialog; where the rig asks back, put its question and let the same button answer it."""
+
+    @app.callback(
+        output={
+            "reviewed": Output(own.reviewed, "children", allow_duplicate=True),
+            "draft": Output(own.draft, "data", allow_duplicate=True),
+            "disabled": Output(own.confirm, "disabled", allow_duplicate=True),
+            "label": Output(own.confirm, "children", allow_duplicate=True),
+            "result": Output(own.result, "children", allow_duplicate=True),
+            "recorded": Output(own.recorded, "data"),
+            "outcome": Output(ids.OUTCOME, "children", allow_duplicate=True),
+        },
+        inputs={"_clicks": Input(own.confirm, "n_clicks")},
+        state={"draft": State(own.draft, "data"), "system": State(ids.UNITS, "data")},
+        prevent_initial_call=True,
+    )
+    async def record(_clicks: int, draft: Draft, system: System) -> dict[str, Any]:
+        kept: dict[str, Any] = dict.fromkeys(
+            ("reviewed", "draft", "disabled", "label", "result", "recorded", "outcome"), no_update
+        )
+        try:
+            mark = await submit(hub, visitor.get(), own.kind, msgspec.convert(draft, AskBody))
+            _as_asked(mark, draft, system)
+        except AskQuestionError as asked:
+            question = html.P(getattr(asked.question, system))
+            return kept | {"reviewed": question, "draft": draft | {"confirmed": True}, "label": "Yes, record it"}
+        except AskError as error:
+            return kept | {"result": failure(error)}
+        what = words.mark(mark, system) if mark else own.kind
+        done = success(f"Recorded: {what}. Now wait until the figures have settled.")
+        return kept | {"disabled": True, "recorded": {"dialog": own.dialog, "id": draft["id"]}, "outcome": done}
+
+
+def _as_asked(mark: Mark | None, draft: Draft, system: System) -> None:
+    """Make sure that what was recorded under this id is what is asked now, not an earlier amount of this dialog."""
+    if not isinstance(mark, Added | Recovered | Correction):
+        return
+    asked_kg = mass_kg(draft["mass"]) if draft["mass"] else None
+    if (mark.mass_kg is None) != (asked_kg is None) or abs((mark.mass_kg or 0.0) - (asked_kg or 0.0)) > 1e-6:
+        raise AskError(409, f"This was recorded before, as {words.mark(mark, system)}. Correct it in the log.")

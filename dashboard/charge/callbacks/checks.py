@@ -1,0 +1,97 @@
+"""Checking an instrument: choose, do as told, look at what was found, and correct with a second touch."""
+
+from dash import Dash, Input, Output, State, ctx, html
+from dash.development.base_component import Component
+
+from calc.units import System
+from dashboard import ids, words
+from dashboard.asks import AskBody, submit
+from dashboard.charge.layout.checks import candidates, check_form
+from dashboard.errors import AskError, AskQuestionError
+from dashboard.hub import Hub
+from dashboard.roles import visitor
+from dashboard.shared.outcome import failure, success
+from ingest.wire.messages import Checked, CheckKind, Corrected
+
+
+def register(app: Dash, hub: Hub) -> None:
+    """Add the callbacks."""
+    _register_form(app, hub)
+    _register_check(app, hub)
+    _register_correct(app, hub)
+
+
+def _register_form(app: Dash, hub: Hub) -> None:
+    @app.callback(
+        Output(ids.CHECK_FORM, "children"),
+        Output(ids.CHECK_CHANNEL, "data"),
+        Output(ids.CHECK_OTHER, "data"),
+        Input(ids.CHECK_OPEN, "n_clicks"),
+        Input(ids.CHECK_KIND, "data"),
+        prevent_initial_call=True,
+    )
+    async def show(_clicks: int | None, kind: CheckKind) -> tuple[list[Component], str | None, str | None]:
+        first, second, *_ = [*candidates(kind, hub.about), None, None]
+        return check_form(kind, hub.about), first, second
+
+
+def _register_check(app: Dash, hub: Hub) -> None:
+    """Say what was found; any other choice takes that back, so that nothing else is corrected by it."""
+
+    @app.callback(
+        Output(ids.CHECK_FOUND, "children"),
+        Output(ids.CHECK_DRAFT, "data"),
+        Output(ids.CHECK_CORRECT, "disabled"),
+        Output(ids.CHECK_CONFIRM, "hidden"),
+        Input(ids.CHECK_START, "n_clicks"),
+        Input(ids.CHECK_CONFIRM, "n_clicks"),
+        Input(ids.CHECK_KIND, "data"),
+        Input(ids.CHECK_CHANNEL, "data"),
+        Input(ids.CHECK_OTHER, "data"),
+        State(ids.UNITS, "data"),
+        prevent_initial_call=True,
+    )
+    async def check(
+        _clicks: int | None,
+        _confirmations: int | None,
+        kind: CheckKind,
+        channel: str | None,
+        other: str | None,
+        system: System,
+    ) -> tuple[Component | str, str | None, bool, bool]:
+        if ctx.triggered_id not in (ids.CHECK_START, ids.CHECK_CONFIRM):
+            return "", None, True, True
+        body = AskBody(
+            check=kind,
+            channel=channel or "",
+            other=(other or "") if kind == "one_pipe" else "",
+            confirmed=ctx.triggered_id == ids.CHECK_CONFIRM,
+        )
+        try:
+            mark = await submit(hub, visitor.get(), "check", body)
+        except AskQuestionError as asked:
+            return html.P(getattr(asked.question, system)), None, True, False
+        except AskError as error:
+            return failure(error), None, True, True
+        if not isinstance(mark, Checked):
+            return failure(AskError(502, "The rig recorded no check.")), None, True, True
+        sentences = [html.P(sentence) for sentence in words.check_found(mark.check, system)]
+        return html.Div(sentences), mark.id, mark.check.corrected_standard_uncertainty is None, True
+
+
+def _register_correct(app: Dash, hub: Hub) -> None:
+    @app.callback(
+        Output(ids.CHECK_RESULT, "children"),
+        Output(ids.CHECK_CORRECT, "disabled", allow_duplicate=True),
+        Input(ids.CHECK_CORRECT, "n_clicks"),
+        State(ids.CHECK_DRAFT, "data"),
+        prevent_initial_call=True,
+    )
+    async def correct(_clicks: int, check_id: str) -> tuple[Component, bool]:
+        try:
+            body = AskBody(id=f"{check_id}-taken", checks=(check_id,))  # one check corrects once, however often touched
+            mark = await submit(hub, visitor.get(), "correct", body)
+        except AskError as error:
+            return failure(error), False
+        what = words.channel(mark.calibration.channel) if isinstance(mark, Corrected) else "The instrument"
+        return success(f"{what} is corrected from now on, for this visit. The marks keep what it was."), True

@@ -1,0 +1,55 @@
+"""Taking a reading, writing a note, and saying that a lead's note was read."""
+
+from dash import Dash, Input, Output, State
+from dash.development.base_component import Component
+from dash.exceptions import PreventUpdate
+
+from dashboard import ids
+from dashboard.asks import AskBody, submit
+from dashboard.errors import AskError
+from dashboard.hub import Hub
+from dashboard.roles import visitor
+from dashboard.shared.outcome import failure, success
+from ingest.wire.messages import AskKind
+
+
+def register(app: Dash, hub: Hub) -> None:
+    """Add the callbacks."""
+
+    async def record(kind: AskKind, body: AskBody, done: str) -> Component:
+        try:
+            await submit(hub, visitor.get(), kind, body)
+        except AskError as error:
+            return failure(error)
+        return success(done)
+
+    @app.callback(Output(ids.OUTCOME, "children"), Input(ids.TAKE_READING, "n_clicks"), prevent_initial_call=True)
+    async def take_reading(_clicks: int) -> Component:
+        return await record("reading", AskBody(), "The reading is recorded.")
+
+    @app.callback(
+        Output(ids.NOTE_RESULT, "children"),
+        Output(ids.NOTE_TEXT, "value"),
+        Input(ids.NOTE_SEND, "n_clicks"),
+        State(ids.NOTE_TEXT, "value"),
+        prevent_initial_call=True,
+    )
+    async def send_note(_clicks: int, text: str | None) -> tuple[Component, str]:
+        try:
+            await submit(hub, visitor.get(), "note", AskBody(text=text or ""))
+        except AskError as error:
+            return failure(error), text or ""
+        return success("The note is recorded."), ""
+
+    @app.callback(
+        Output(ids.OUTCOME, "children", allow_duplicate=True),
+        Input(ids.GOT_IT, "n_clicks"),
+        State(ids.PENDING_NOTE, "data"),
+        prevent_initial_call=True,
+    )
+    async def acknowledge(_clicks: int, note_id: str | None) -> Component:
+        if note_id is None:
+            raise PreventUpdate
+        return await record(
+            "acknowledge", AskBody(id=f"{note_id[:58]}-read", of=note_id), "The lead knows that you read the note."
+        )

@@ -1,0 +1,41 @@
+"""Within a thumb's reach: what the technician does, or the note that a lead writes."""
+
+from dash import dcc, html
+from dash.development.base_component import Component
+
+from dashboard import ids
+from dashboard.asks import LONGEST_TEXT
+from dashboard.roles import Visitor
+from dashboard.shared.dialogs import opener
+from ingest.wire.roles import MAY_ASK
+
+
+def actions(visitor: Visitor) -> Component:
+    """Lay out the bar at the bottom for this visitor."""
+    acts = visitor.role in MAY_ASK["added"]
+    return html.Footer(
+        [
+            html.P(id=ids.OUTCOME, className="outcome", role="status"),
+            html.Div(_buttons() if acts else _note_box(), className="actions-row"),
+        ],
+        className=f"actions actions-{visitor.role}",
+    )
+
+
+def _buttons() -> list[Component]:
+    return [
+        opener("Added…", ids.ADDED.open, ids.ADDED.dialog, main=True),
+        opener("Recovered…", ids.RECOVERED.open, ids.RECOVERED.dialog),
+        html.Button("Take reading", id=ids.TAKE_READING, type="button", className="button"),
+        opener("Note…", ids.NOTE_OPEN, ids.NOTE_DIALOG),
+    ]
+
+
+def _note_box() -> list[Component]:
+    label = "Note to the technician"
+    return [
+        html.Label(label, htmlFor=ids.NOTE_TEXT, className="unseen"),
+        dcc.Textarea(id=ids.NOTE_TEXT, className="field note-field", placeholder=label, maxLength=LONGEST_TEXT),
+        html.Button("Send note", id=ids.NOTE_SEND, type="button", className="button button-main"),
+        html.P(id=ids.NOTE_RESULT, className="result", role="status"),
+    ]

@@ -1,0 +1,58 @@
+"""What to do now and why, what the lead says about it, and what has been done on this visit."""
+
+from dash import html
+from dash.development.base_component import Component
+
+from dashboard import ids
+from dashboard.roles import Visitor
+from dashboard.shared.basics import attributes, icon, live
+from ingest.wire.roles import MAY_ASK
+
+
+def sentence() -> Component:
+    """Leave the place of the one sentence that says what to do now, and of what speaks for it."""
+    return html.Section(
+        [
+            live("sentence", html.H2, class_name="sentence"),
+            live("awaited", html.P, class_name="awaited"),
+            live("details", html.Ul, class_name="details"),
+        ],
+        className="panel say",
+    )
+
+
+def beware() -> Component:
+    """Leave the place of the cautions; charge/browser/cautions.js folds them once they are read."""
+    head = html.Summary([icon("warning"), live("cautions-count"), live("cautions-state", class_name="aside")])
+    return html.Details(
+        [head, live("cautions", html.Ul, class_name="cautions")],
+        open=True,
+        hidden=True,
+        className="panel beware",
+        **attributes(data_live="beware"),
+    )
+
+
+def lead_note(visitor: Visitor) -> Component:
+    """Leave the place of a note that waits to be read; only a technician can say that it was."""
+    got_it = html.Button("Got it", id=ids.GOT_IT, type="button", className="button button-main")
+    unread = html.P("Not read yet", className="aside")
+    return html.Section(
+        [
+            html.P([icon("note"), live("note-by")], className="note-by"),
+            live("note-text", html.P, class_name="note-text"),
+            got_it if visitor.role in MAY_ASK["acknowledge"] else unread,
+        ],
+        className="panel note",
+        hidden=True,
+        **attributes(data_live="note", aria_live="assertive"),
+    )
+
+
+def log() -> Component:
+    """Leave the place of the newest marks of the visit."""
+    head = html.Div([html.H2("This visit", className="panel-title"), live("totals")], className="panel-head")
+    whole = html.Button(
+        type="button", className="button button-quiet", hidden=True, **attributes(data_live="log-whole")
+    )
+    return html.Section([head, live("log", html.Ol, class_name="log-list"), whole], className="panel log")

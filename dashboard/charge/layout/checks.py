@@ -1,0 +1,124 @@
+"""The dialog in which a technician checks an instrument: which check, of which channel, and the steps to do first."""
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple, get_args
+
+from dash import dcc, html
+from dash.development.base_component import Component
+
+from calc.cautions import Step, cautions
+from calc.quantities import CHANNELS, Quantity
+from dashboard import ids, words
+from dashboard.shared.basics import choice
+from dashboard.shared.dialogs import dialog, warnings
+from ingest.wire.messages import About, CheckKind
+
+
+class Guide(NamedTuple):
+    """How a check is done. quantity, ending: what it is for, and how the names of those channels end."""
+
+    title: str
+    quantity: Quantity
+    steps: Sequence[str]
+    beware: Sequence[str] = ()
+    ending: str = ""
+
+
+_WAIT = "Wait until the reading stands, then touch Check."
+
+GUIDES: Mapping[CheckKind, Guide] = {
+    "open_to_air": Guide(
+        "Open to air",
+        Quantity.PRESSURE,
+        (
+            "Close the valve between the unit and the probe.",
+            "Recover what the hose holds, until the probe reads about zero.",
+            "Take the probe off and leave it open to the air, out of the wind.",
+            _WAIT,
+        ),
+    ),
+    "ice_point": Guide(
+        "Ice",
+        Quantity.TEMPERATURE,
+        (
+            "Fill an insulated cup with crushed ice, and clean water just to cover it. Stir.",
+            "Put the clamp into the middle of it, in a thin bag if it must not get wet. Stir again.",
+            _WAIT,
+        ),
+        ("Mind the clamp's maker: not every one may get wet.",),
+    ),
+    "one_pipe": Guide(
+        "Two on one pipe",
+        Quantity.TEMPERATURE,
+        (
+            "Put both clamps side by side on one clean pipe whose temperature is steady.",
+            "Cover both against air and sun.",
+            _WAIT,
+        ),
+        ("A discharge line burns. Keep hands and leads away from fans and live parts.",),
+        ending="_line_temperature",
+    ),
+    "closed_jaw": Guide(
+        "Jaw on nothing",
+        Quantity.CURRENT,
+        (
+            "Take the jaw off every conductor and close it on nothing, an arm away from motors and cables.",
+            "Let the meter set itself to zero, if it can.",
+            _WAIT,
+        ),
+        ("Inside an open panel parts are live: only as licensed practice and local codes allow.",),
+    ),
+}
+"""The checks that need no laboratory: common practice, no source. That against a better instrument has no guide."""
+
+_NO_HOSE = frozenset({"barometric_pressure", "vacuum_pressure"})
+"""Pressures for which the air is no reference: one is the air, the other's gauge ends far below it."""
+
+ASKED_FIRST: CheckKind = "open_to_air"
+
+
+def check_dialog() -> Component:
+    """Frame the check: what it needs is written when it opens, and correcting takes a second touch."""
+    start = html.Button("Check", id=ids.CHECK_START, type="button", className="button")
+    confirm = html.Button("It is there: check", id=ids.CHECK_CONFIRM, type="button", className="button", hidden=True)
+    correct = html.Button("Correct", id=ids.CHECK_CORRECT, type="button", className="button button-main", disabled=True)
+    titles = {kind: GUIDES[kind].title for kind in get_args(CheckKind) if kind in GUIDES}
+    return dialog(
+        ids.CHECK_DIALOG,
+        "Check an instrument",
+        [
+            choice(ids.CHECK_KIND, "Check", titles, ASKED_FIRST),
+            html.Div(id=ids.CHECK_FORM, className="dialog-body"),
+            dcc.Store(id=ids.CHECK_KIND, data=ASKED_FIRST),
+            *(dcc.Store(id=store) for store in (ids.CHECK_CHANNEL, ids.CHECK_OTHER, ids.CHECK_DRAFT)),
+            html.Div(id=ids.CHECK_FOUND, role="status", className="reviewed"),
+            html.Div([start, confirm, correct], className="dialog-buttons"),
+            html.P(id=ids.CHECK_RESULT, className="result", role="status"),
+        ],
+    )
+
+
+def candidates(kind: CheckKind, about: About | None) -> list[str]:
+    """Name the channels of a rig that a check is for."""
+    guide = GUIDES[kind]
+    names = [channel.name for channel in about.channels] if about else []
+    fitting = [name for name in names if CHANNELS.get(name) is guide.quantity and name.endswith(guide.ending)]
+    return [name for name in fitting if name not in _NO_HOSE]
+
+
+def check_form(kind: CheckKind, about: About | None) -> list[Component]:
+    """Ask which channel, and say what to do and to beware of."""
+    guide, names = GUIDES[kind], candidates(kind, about)
+    if len(names) < (2 if kind == "one_pipe" else 1):
+        return [html.P("This rig has no instrument for that.")]
+    opens_hose = kind == "open_to_air"
+    refrigerant = about.unit.refrigerant if about else None
+    beware = [*guide.beware, *(cautions(refrigerant, Step.DISCONNECT) if opens_hose else ())]
+    options = {name: words.channel(name) for name in names}
+    others = [choice(ids.CHECK_OTHER, "Compared with", options, names[1])] if kind == "one_pipe" else []
+    return [
+        choice(ids.CHECK_CHANNEL, "Which instrument", options, names[0]),
+        *([html.P("Compared with"), *others] if others else []),
+        html.Ol([html.Li(step) for step in guide.steps], className="steps"),
+        warnings(beware),
+    ]

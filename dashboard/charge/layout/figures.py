@@ -1,0 +1,65 @@
+"""What moves: the ruler, the traces and the instruments. The live script draws into these places."""
+
+from dash import html
+from dash.development.base_component import Component
+
+from dashboard import ids
+from dashboard.roles import Visitor
+from dashboard.shared.basics import choice, live
+from dashboard.shared.dialogs import opener
+from ingest.wire.roles import MAY_ASK
+
+
+def ruler() -> Component:
+    """Leave the place of the temperature ruler."""
+    return html.Section(
+        [
+            html.H2("Superheat and subcooling on the temperature ruler", className="unseen"),
+            live("ruler", html.Div, class_name="ruler-drawing"),
+            live("silence", html.Div, class_name="silence"),
+        ],
+        className="panel ruler",
+    )
+
+
+def traces() -> Component:
+    """Leave the place of the two traces with their legend and their span of time."""
+    spans = choice("minutes", "Span of time", {"20": "20 min", "60": "1 h", "240": "4 h"}, "20")
+    title = html.H2([_key("superheat"), _key("subcooling")], className="panel-title keys")
+    return html.Section(
+        [
+            html.Div([title, spans], className="panel-head"),
+            live("traces", html.Div, class_name="chart"),
+        ],
+        className="panel traces",
+    )
+
+
+def _key(name: str) -> Component:
+    return html.Span([html.Span(className=f"line line-{name}"), name.capitalize()], className="key")
+
+
+def amps() -> Component:
+    """Leave the place of the motor currents."""
+    return html.Section(
+        [
+            html.Div(
+                [
+                    html.H2(["Compressor ", live("compressor-amps", class_name="figure")], className="panel-title"),
+                    live("fan-amps", class_name="aside"),
+                ],
+                className="panel-head",
+            ),
+            live("amps", html.Div, class_name="chart"),
+        ],
+        className="panel amps",
+    )
+
+
+def instruments(visitor: Visitor) -> Component:
+    """Leave the place of the table of instruments with their newest values, and let a technician check them."""
+    check = [opener("Check…", ids.CHECK_OPEN, ids.CHECK_DIALOG, quiet=True)]
+    head = [html.H2("Instruments", className="panel-title"), *(check if visitor.role in MAY_ASK["check"] else [])]
+    return html.Section(
+        [html.Div(head, className="panel-head"), live("instruments", html.Div)], className="panel instruments"
+    )

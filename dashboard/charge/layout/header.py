@@ -1,0 +1,66 @@
+"""The top of the page: which unit, how long, whether the instruments are there, whether it is saved."""
+
+from dash import html
+from dash.development.base_component import Component
+
+from dashboard import ids
+from dashboard.roles import MAY_INVITE, Visitor
+from dashboard.shared.basics import attributes, choice, icon, live
+from dashboard.shared.dialogs import opener
+from ingest.wire.roles import MAY_ASK
+
+
+def header(visitor: Visitor) -> Component:
+    """Lay out the header for this visitor."""
+    invite = [opener([icon("invite"), _words("Invite a lead")], ids.INVITE_OPEN, ids.INVITE_DIALOG, quiet=True)]
+    return html.Header(
+        [
+            html.Div(
+                [live("tag", html.H1), _bench_label(), *_role_label(visitor), live("place", html.P)], className="unit"
+            ),
+            html.Div(
+                [
+                    live("facts", class_name="facts"),
+                    html.Span(["Visit ", live("visit"), live("watchers", class_name="watchers")], className="fact"),
+                ],
+                className="facts-block",
+            ),
+            html.Div(
+                [live("instrument-count", class_name="fact status"), live("saved", class_name="fact status")],
+                className="facts-block",
+            ),
+            html.Div([_units(), _theme(), *(invite if visitor.role in MAY_INVITE else [])], className="switches"),
+        ],
+        className="top",
+    )
+
+
+def _bench_label() -> Component:
+    """Say, where it cannot be missed, that the unit is simulated."""
+    return html.Span(
+        ["Bench — simulated unit", live("speed")],
+        className="bench",
+        hidden=True,
+        **attributes(data_live="bench-label"),
+    )
+
+
+def _role_label(visitor: Visitor) -> list[Component]:
+    """Say to those who only watch that they do."""
+    if visitor.role in MAY_ASK["added"]:
+        return []
+    return [html.Span([icon("note"), f" {visitor.name or 'You'}, {visitor.role}: watching"], className="role")]
+
+
+def _units() -> Component:
+    return choice("units", "Units", {"us": "°F psi", "si": "°C kPa"}, "us")
+
+
+def _theme() -> Component:
+    themes = {name: [icon(name), _words(name.capitalize())] for name in ("light", "dark", "sun")}
+    return choice("theme", "Theme", themes, "light")
+
+
+def _words(content: str) -> Component:
+    """Write words that give way to their icon on a phone, yet are still read out."""
+    return html.Span(content, className="words")

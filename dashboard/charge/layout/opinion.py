@@ -1,0 +1,43 @@
+"""What to stop for, what would explain the readings, and whether the charge may be judged."""
+
+from dash import html
+from dash.development.base_component import Component
+
+from dashboard.shared.basics import attributes, live
+
+
+def data_alarm() -> Component:
+    """Leave the place of what is wrong with the data: not saved, or none."""
+    return html.Div(className="alarm", role="alert", **attributes(data_live="alarm", aria_label="Data"))
+
+
+def stops() -> Component:
+    """Leave the place of the reasons to stop at once."""
+    return html.Div(className="stops", role="alert", **attributes(data_live="stops", aria_label="Stop"))
+
+
+def causes() -> Component:
+    """Leave the place of what would explain the readings, the likeliest first."""
+    return html.Section(
+        [
+            html.H2("What would explain the readings", className="panel-title"),
+            live("causes", html.Div, class_name="causes"),
+            live("not-judged", html.P, class_name="aside"),
+        ],
+        className="panel opinion",
+        hidden=True,
+    )
+
+
+def conditions() -> Component:
+    """Leave the place of the conditions under which the charge may be judged; folded until someone asks."""
+    return html.Details(
+        [
+            html.Summary([html.H2("May the charge be judged?", className="panel-title"), live("verdict")]),
+            live("conditions", html.Ul, class_name="conditions"),
+            html.P(
+                "By California Title 24, RA3.2, as its installers verify it; the maker comes first.", className="aside"
+            ),
+        ],
+        className="panel judgement",
+    )

@@ -1,0 +1,54 @@
+"""The Charge page: stand, watch, add a little, wait, look again."""
+
+from dash import dcc, html
+from dash.development.base_component import Component
+
+from dashboard import ids
+from dashboard.charge.layout.actions import actions
+from dashboard.charge.layout.advice import beware, lead_note, log, sentence
+from dashboard.charge.layout.amounts import amount_dialogs
+from dashboard.charge.layout.checks import check_dialog
+from dashboard.charge.layout.figures import amps, instruments, ruler, traces
+from dashboard.charge.layout.header import header
+from dashboard.charge.layout.opinion import causes, conditions, data_alarm, stops
+from dashboard.roles import Visitor
+from dashboard.shared.basics import attributes
+from dashboard.shared.dialogs import dialogs
+from dashboard.training.layout import bench_panel, verdict_dialog
+from ingest.wire.roles import MAY_ASK
+
+
+def charge_page(visitor: Visitor) -> Component:
+    """Lay out the page for a technician or, without the means to act, for a lead."""
+    acts = visitor.role in MAY_ASK["added"]
+    return html.Div(
+        [
+            dcc.Store(id=ids.UNITS, data="us"),
+            dcc.Store(id=ids.PENDING_NOTE),
+            header(visitor),
+            html.Div([data_alarm(), stops()], className="alarms"),
+            html.Main(
+                [
+                    html.Div(
+                        [
+                            html.Div(
+                                [bench_panel(), lead_note(visitor), sentence(), beware(), causes(), conditions()],
+                                className="column column-advice",
+                            ),
+                            html.Div([log(), instruments(visitor)], className="column column-rest"),
+                        ],
+                        className="side",
+                    ),
+                    html.Div([ruler(), traces(), amps()], className="column column-figures"),
+                ],
+                className="grid",
+            ),
+            actions(visitor),
+            *([*amount_dialogs(), *dialogs(), check_dialog()] if acts else []),
+            verdict_dialog(visitor),
+            html.P(className="unseen", **attributes(data_live="summary", aria_live="polite")),
+        ],
+        id="page",
+        className="page",
+        **attributes(data_role=visitor.role),
+    )

@@ -1,1 +1,0 @@
-"""Parts of the page: pure functions from what is known to Dash components."""

@@ -1,1 +1,0 @@
-"""The pages, each put together from components."""

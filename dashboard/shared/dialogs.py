@@ -1,0 +1,69 @@
+"""The dialogs: their frame, a note, an invitation."""
+
+from collections.abc import Sequence
+
+from dash import dcc, html
+from dash.development.base_component import Component
+
+from dashboard import ids
+from dashboard.asks import LONGEST_TEXT
+from dashboard.shared.basics import Content, attributes, icon
+
+
+def dialogs() -> list[Component]:
+    """Lay out the dialogs of notes and invitations, closed."""
+    return [note_dialog(), invite_dialog()]
+
+
+def warnings(texts: Sequence[str]) -> Component:
+    """List what to beware of."""
+    return html.Ul([html.Li([icon("warning"), html.Span(text)]) for text in texts], className="cautions")
+
+
+def note_dialog() -> Component:
+    """Ask for a note."""
+    return dialog(
+        ids.NOTE_DIALOG,
+        "Note on this visit",
+        [
+            html.Label("What should stay with this visit?", htmlFor=ids.NOTE_TEXT),
+            dcc.Textarea(id=ids.NOTE_TEXT, className="field note-field", maxLength=LONGEST_TEXT),
+            html.Div(
+                [html.Button("Save note", id=ids.NOTE_SEND, type="button", className="button button-main")],
+                className="dialog-buttons",
+            ),
+            html.P(id=ids.NOTE_RESULT, className="result", role="status"),
+        ],
+    )
+
+
+def invite_dialog() -> Component:
+    """Show a link for a lead."""
+    return dialog(
+        ids.INVITE_DIALOG,
+        "Invite a lead",
+        [
+            html.P("Whoever opens this link watches this visit and can write you notes, nothing else."),
+            html.Div(id=ids.INVITE_RESULT, role="status", className="dialog-body"),
+        ],
+    )
+
+
+def opener(content: Content, button_id: str, dialog_id: str, *, main: bool = False, quiet: bool = False) -> Component:
+    """Make a button that opens a dialog."""
+    looks = f"button{' button-main' * main}{' button-quiet' * quiet}"
+    opens = attributes(data_opens=dialog_id, aria_haspopup="dialog")
+    return html.Button(content, id=button_id, type="button", className=looks, **opens)
+
+
+def dialog(dialog_id: str, title: str, content: list[Component]) -> Component:
+    """Frame a dialog, closed."""
+    title_id = f"{dialog_id}-title"
+    closes = attributes(data_closes=dialog_id, aria_label="Close")
+    close = html.Button(icon("close"), type="button", className="button button-quiet dialog-close", **closes)
+    return html.Dialog(
+        [html.Div([html.H2(title, id=title_id), close], className="dialog-head"), *content],
+        id=dialog_id,
+        className="dialog",
+        **attributes(aria_labelledby=title_id),
+    )

@@ -1,0 +1,72 @@
+"""An exercise on the bench: its story, the dialog in which a technician commits to a verdict, and what came of it."""
+
+from collections.abc import Mapping
+
+from dash import dcc, html
+from dash.development.base_component import Component
+
+from dashboard import ids
+from dashboard.roles import MAY_COMMIT, Visitor
+from dashboard.shared.basics import attributes, choice, live
+from dashboard.shared.dialogs import dialog, opener, warnings
+
+_ONLY_SIMULATED = (
+    "This unit is simulated. On a real one the nameplate, the equipment maker's instructions, local codes and "
+    "licensed practice come first."
+)
+
+
+def bench_panel() -> Component:
+    """Leave the place of the story; browser/training.js shows it while there is an exercise, or what came of one."""
+    story = html.Details(
+        [html.Summary(["On the bench: ", live("bench-title")]), live("bench-story", html.P)],
+        open=True,
+        className="story",
+    )
+    verdict = opener(live("verdict-label"), ids.VERDICT_OPEN, ids.VERDICT_DIALOG)
+    return html.Section(
+        [
+            story,
+            live("bench-result", html.P, class_name="bench-result"),
+            html.Div(verdict, hidden=True, **attributes(data_live="verdict-offer")),
+        ],
+        className="panel training",
+        hidden=True,
+        **attributes(data_live="bench"),
+    )
+
+
+def verdict_dialog(visitor: Visitor) -> Component:
+    """Frame the verdict, for who may give one, and below it what it brings to light, for everyone."""
+    return dialog(
+        ids.VERDICT_DIALOG,
+        "The verdict",
+        [
+            *([_work()] if visitor.role in MAY_COMMIT else []),
+            live("reveal", html.Div, class_name="dialog-body"),
+            warnings([_ONLY_SIMULATED]),
+        ],
+    )
+
+
+def _work() -> Component:
+    review = html.Button("Review", id=ids.VERDICT_REVIEW, type="button", className="button")
+    commit = html.Button("Commit", id=ids.VERDICT_COMMIT, type="button", className="button button-main", disabled=True)
+    return html.Div(
+        [
+            html.Div(id=ids.VERDICT_FORM, className="dialog-body"),
+            *(dcc.Store(id=store) for store in (ids.VERDICT_FAULT, ids.VERDICT_DRAFT)),
+            html.Div(id=ids.VERDICT_REVIEWED, role="status", className="reviewed"),
+            html.Div([review, commit], className="dialog-buttons"),
+            html.P(id=ids.VERDICT_RESULT, className="result", role="status"),
+        ],
+        className="dialog-body",
+        **attributes(data_live="verdict-work"),
+    )
+
+
+def verdict_form(faults: Mapping[str, str]) -> list[Component]:
+    """Ask what is wrong: nothing is chosen beforehand."""
+    ends = "A verdict ends the exercise: the truth is shown, and your way to it is scored."
+    options = {fault: words[:1].upper() + words[1:] for fault, words in faults.items()}
+    return [html.P(ends), choice(ids.VERDICT_FAULT, "What is wrong", options, "")]
