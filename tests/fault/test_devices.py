@@ -50,7 +50,7 @@ class Scene:
         return next(it for it in about.instruments if it.name == PROBE)
 
     def doubts(self) -> str:
-        return " ".join(doubt.reason for doubt in decode(self.newest("advice") or b"", Advice).doubts)
+        return " ".join(doubt.reason.us for doubt in decode(self.newest("advice") or b"", Advice).doubts)
 
     def is_well(self) -> bool:
         return self.qualities(*OWN, *OTHERS) == {"ok"}

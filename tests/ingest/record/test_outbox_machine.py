@@ -24,7 +24,8 @@ from ingest.record.custody import Custody
 from ingest.record.errors import NotSavedError
 from ingest.record.reading import RecordFile
 from ingest.record.store import Entry, Sink
-from ingest.wire.messages import BrokerAddress, Mark, encode, encode_pack
+from ingest.wire.marks import Added
+from ingest.wire.messages import BrokerAddress, encode, encode_pack
 from tests.recording import T0_S, run_of
 from tests.rigs import make_pack, make_rig
 
@@ -156,7 +157,7 @@ class Outbox(RuleBasedStateMachine):
     @rule()
     def mark(self) -> None:
         """Somebody adds refrigerant."""
-        mark = Mark(id=f"m{len(self.marks)}-{self.life}", kind="added", time_s=T0_S, mass_kg=0.1)
+        mark = Added(id=f"m{len(self.marks)}-{self.life}", time_s=T0_S, mass_kg=0.1)
         try:
             self.custody.add_mark(mark)
             assert not self.refuses
