@@ -20,9 +20,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from calc.judge.symptoms import FAHRENHEIT_DK, FIGURES, Departure, Departures, departures
 from calc.sentences import Sentence, term
 from calc.situation import Situation
+from calc.symptoms import FAHRENHEIT_DK, FIGURES, Departure, Departures, departures
 
 __all__ = ["Cause", "Evidence", "Fault", "Observations", "explain", "next_check"]
 

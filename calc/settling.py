@@ -2,7 +2,7 @@
 
 A figure has settled when the plain steady-state rule holds and the forecast agrees that no more is to come.
 The rule (a moving window, after NIST SP 1087) asks that slope and scatter within a window stay below their
-limits for a while. The forecast comes from `calc.judge.course`.
+limits for a while. The forecast comes from `calc.course`.
 """
 
 import math
@@ -12,9 +12,9 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from calc.course import MOST_STRETCHES, Course, fit
 from calc.errors import SeriesError
 from calc.estimate import Estimate
-from calc.judge.course import MOST_STRETCHES, Course, fit
 from calc.quantities import Quantity
 from calc.sentences import Part, Sentence, amount, count, seconds
 

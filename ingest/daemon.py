@@ -17,6 +17,7 @@ from ingest.advice.advisor import Advisor
 from ingest.advice.history import JUDGED_CHANNELS
 from ingest.asks import Asks
 from ingest.asks import Surroundings as AskSurroundings
+from ingest.backoff import Backoff
 from ingest.broker.credentials import users_of
 from ingest.broker.serve import BrokerSetupError, serve_broker
 from ingest.channels import Channels
@@ -24,7 +25,6 @@ from ingest.clock import Clock
 from ingest.config.load import Config, ConfigError, resolve
 from ingest.field_checks import CheckRefusedError, check, correct, corrected
 from ingest.instruments import Instruments
-from ingest.link.backoff import Backoff
 from ingest.parts.barometer import barometer
 from ingest.parts.broker_place import broker_place
 from ingest.parts.known_marks import known_marks, newest_marks

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from functools import partial
 
 from calc.units import parse
+from ingest.backoff import Backoff
 from ingest.config.structs import InstrumentConfig
 from ingest.kinds.kind import Around
 from ingest.kinds.table import kind_of
-from ingest.link.backoff import Backoff
 from ingest.link.bluetooth_scan import SharedScan
 from ingest.supervise import Instrument, Surroundings
 from ingest.wire.messages import BrokerAddress, InstrumentAbout

@@ -14,7 +14,7 @@ from typing import Literal
 
 import aiomqtt
 
-from ingest.link.backoff import Backoff
+from ingest.backoff import Backoff
 from ingest.record.store import Entry, Sink
 from ingest.wire.messages import BrokerAddress, MessageError, NotSaved, Status, decode, encode, rig_and_kind, topic
 

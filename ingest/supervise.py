@@ -13,6 +13,7 @@ from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
 from enum import Enum
 
+from ingest.backoff import Backoff
 from ingest.frames import (
     Decode,
     Delivered,
@@ -25,7 +26,6 @@ from ingest.frames import (
     Stamp,
     Value,
 )
-from ingest.link.backoff import Backoff
 from ingest.link.ending import end
 from ingest.wire.messages import InstrumentAbout
 

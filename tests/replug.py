@@ -6,13 +6,13 @@ from collections.abc import Awaitable, Callable, Mapping
 from contextlib import AsyncExitStack
 from pathlib import Path
 
+from ingest.backoff import Backoff
 from ingest.decode.gatt import GattDecoder
 from ingest.decode.lines import LineDecoder
 from ingest.decode.modbus import ModbusDecoder
 from ingest.decode.register_map import Register, blocks
 from ingest.decode.scpi import decode_scpi
 from ingest.frames import Decode, Link, Stamp, Value
-from ingest.link.backoff import Backoff
 from ingest.link.bluetooth import BluetoothInstrument
 from ingest.link.modbus_rtu import ModbusRtu, rtu_settings
 from ingest.link.modbus_tcp import ModbusTcp

@@ -7,7 +7,8 @@ from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
 from calc.calculations.targets import PROTOCOL
 from calc.comparing import CannotTell, Comparison, NotMet, acceptance_interval, compare
 from calc.estimate import Estimate
-from calc.judge.verification import Condition, Figure, governing_figure, verify
+from calc.governing import Figure, governing_figure
+from calc.judge.verification import Condition, verify
 from calc.protocols import tolerances
 from calc.quantities import Quantity
 from calc.situation import Situation

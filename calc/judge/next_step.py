@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from calc.elementwise import within
 from calc.estimate import Estimate
-from calc.judge.verification import Figure
+from calc.governing import Figure
 from calc.protocols import tolerances
 from calc.situation import Move
 

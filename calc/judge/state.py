@@ -14,16 +14,17 @@ from calc.diagnosis import Cause, Fault, explain
 from calc.doubts.observed import LIKELY, Doubt
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
+from calc.governing import Figure, governing_figure
 from calc.judge.alarms import Alarm
 from calc.judge.next_step import NextStep, next_addition
-from calc.judge.return_air import find_target
 from calc.judge.running import is_equalized
-from calc.judge.symptoms import departures, expected_air_split
-from calc.judge.verification import Condition, Figure, Verification, governing_figure, judge
+from calc.judge.verification import Condition, Verification, judge
 from calc.protocols import tolerances
+from calc.return_air import find_target
 from calc.sentences import Sentence, term
 from calc.settling import NotSteady, Settled, Settling, Why
 from calc.situation import Situation
+from calc.symptoms import departures, expected_air_split
 from calc.targets import NoTarget, Target
 
 FIGURE_INPUTS: Mapping[Figure, tuple[str, str]] = {

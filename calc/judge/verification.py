@@ -8,21 +8,19 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Literal
+from typing import get_args
 
 from calc.comparing import CONFIDENCE, CannotTell, Comparison, Met, NotMet, Outcome, compare, outcome
 from calc.elementwise import within
 from calc.errors import ArgumentError, UnknownNameError
 from calc.estimate import Estimate
+from calc.governing import Figure, governing_figure
 from calc.protocols import Limits, tolerances
 from calc.sentences import Sentence, term, text
 from calc.situation import Situation
 from calc.targets import NoTarget, Target
 from calc.uncertainty import Budget
 
-Figure = Literal["superheat", "subcooling"]
-
-_GOVERNING_FIGURES: Mapping[str, Figure] = {"fixed_orifice": "superheat", "txv": "subcooling", "eev": "subcooling"}
 _GOVERNING_SOURCE = "California Title 24, RA3.2"
 
 
@@ -111,24 +109,6 @@ class Verification:
         return replace(self, conditions=(*self.conditions, *conditions))
 
 
-def governing_figure(metering_device: str) -> Figure:
-    """Name the figure that shows the charge: the one that this metering device leaves free.
-
-    Args:
-        metering_device: fixed_orifice, txv or eev.
-
-    Raises:
-        UnknownNameError: no such device.
-
-    >>> governing_figure("fixed_orifice"), governing_figure("txv")  # California Title 24, RA3.2
-    ('superheat', 'subcooling')
-
-    """
-    if metering_device not in _GOVERNING_FIGURES:
-        raise UnknownNameError("metering device", metering_device, _GOVERNING_FIGURES)
-    return _GOVERNING_FIGURES[metering_device]
-
-
 def may_be_judged(
     figure: Figure,
     target: Target | NoTarget | None,
@@ -157,8 +137,8 @@ def may_be_judged(
     outdoor_air_temperature: not met: California Title 24, 2013, RA3.2.1.1(d)
 
     """
-    if figure not in _GOVERNING_FIGURES.values():
-        raise UnknownNameError("figure", figure, sorted(set(_GOVERNING_FIGURES.values())))
+    if figure not in get_args(Figure):
+        raise UnknownNameError("figure", figure, sorted(get_args(Figure)))
     limits = tolerances(protocol).limits
     conditions = [_metering_device(figure, situation.metering_device)]
     conditions += [

@@ -8,10 +8,10 @@ import msgspec
 from calc.doubts.lasting import LastingDoubts
 from calc.doubts.plausibility import doubts
 from calc.estimate import Estimate
+from calc.governing import governing_figure
 from calc.judge.alarms import AlarmChange, AlarmWatch, alarms
 from calc.judge.moves import Moves
 from calc.judge.running import RunningUnit, is_running
-from calc.judge.verification import governing_figure
 from calc.situation import STANDARD_PRESSURE_PA, Move, Repetition, Situation
 from ingest.advice.history import History
 from ingest.advice.rerun import Grounds

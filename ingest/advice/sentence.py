@@ -9,11 +9,10 @@ from calc.comparing import CannotTell, Met, NotMet
 from calc.diagnosis import Fault
 from calc.doubts.observed import Doubt
 from calc.estimate import Estimate
+from calc.governing import governing_figure
 from calc.judge.alarms import Alarm
 from calc.judge.next_step import Limit, NextStep
 from calc.judge.state import FIGURE_INPUTS, PROTOCOL, Course, Decision, Reason, State, decide, tolerance_dk
-from calc.judge.symptoms import expected_air_split
-from calc.judge.verification import governing_figure
 from calc.quantities import Quantity
 from calc.sentences import (
     ENGLISH,
@@ -41,6 +40,7 @@ from calc.settling import (
     with_instruments,
 )
 from calc.situation import Situation
+from calc.symptoms import expected_air_split
 from calc.targets import NAMEPLATE_SOURCE, NoTarget, Target
 from ingest.advice.history import History
 from ingest.advice.messages import (

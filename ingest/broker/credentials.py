@@ -13,6 +13,7 @@ from pathlib import Path
 from ingest.broker.endpoint import BrokerSetupError
 from ingest.broker.find_program import find_program
 from ingest.config.structs import BrokerConfig, BrokerUserConfig
+from ingest.password import PasswordError, read_password
 from ingest.wire.messages import Role, topic
 from ingest.wire.roles import MAY_ASK, WHERE_NOBODY_IS_NAMED, asking_as, speaks_for
 
@@ -27,24 +28,6 @@ def users_of(broker: BrokerConfig) -> Mapping[str, Role]:
     return {user.name: user.role for user in broker.users if user.role != "instrument"}
 
 
-def read_password(path: Path) -> str:
-    """Read the password that a file holds: all of it but the line's end.
-
-    Raises:
-        BrokerSetupError: the file cannot be read, or is empty.
-
-    """
-    try:
-        password = path.read_text(encoding="utf-8").rstrip("\r\n")
-    except (OSError, UnicodeDecodeError) as error:
-        raise BrokerSetupError(f"the password file {path} cannot be read: {error}") from error
-    if password.startswith("\ufeff"):
-        raise BrokerSetupError(f"the password file {path} begins with a byte order mark: save it as plain UTF-8")
-    if not password:
-        raise BrokerSetupError(f"the password file {path} is empty: write the password into it, on one line")
-    return password
-
-
 def read_passwords(users: Sequence[BrokerUserConfig]) -> dict[str, str]:
     """Read the password of each user, by name.
 
@@ -54,7 +37,10 @@ def read_passwords(users: Sequence[BrokerUserConfig]) -> dict[str, str]:
     """
     passwords = {}
     for user in users:
-        password = read_password(Path(user.password_file))
+        try:
+            password = read_password(Path(user.password_file))
+        except PasswordError as error:
+            raise BrokerSetupError(str(error)) from error
         # mosquitto_passwd drops what follows a colon in a password, without a word: "a:b" would let in "a".
         if ":" in password or not password.isprintable():
             raise BrokerSetupError(

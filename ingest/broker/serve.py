@@ -4,12 +4,12 @@ from collections.abc import AsyncIterator
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from pathlib import Path
 
-from ingest.broker.credentials import read_password
 from ingest.broker.embedded import serve_embedded
 from ingest.broker.endpoint import BrokerSetupError, Endpoint
 from ingest.broker.find_program import find_program
 from ingest.broker.mosquitto import serve_mosquitto
 from ingest.config.structs import BrokerConfig
+from ingest.password import PasswordError, read_password
 from ingest.wire.messages import BrokerAddress
 
 __all__ = ["BrokerSetupError", "serve_broker"]
@@ -27,7 +27,10 @@ async def serve_broker(broker: BrokerConfig, rig: str, directory: Path) -> Async
 
     """
     if broker.url:
-        password = read_password(Path(broker.password_file)) if broker.password_file else ""
+        try:
+            password = read_password(Path(broker.password_file)) if broker.password_file else ""
+        except PasswordError as error:
+            raise BrokerSetupError(str(error)) from error
         yield BrokerAddress.parse(broker.url, password=password, authority_file=broker.authority_file)
         return
     async with _serve_our_own(broker, rig, directory) as address:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import msgspec
 
-from ingest.config.check import WIRE_NAME, WIRE_NAME_RULE, Check, check_file
+from ingest.checking.check import WIRE_NAME, WIRE_NAME_RULE, Check, check_file
 from ingest.config.structs import BrokerConfig
 from ingest.wire.messages import BrokerAddress, MessageError
 

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import msgspec
 
+from ingest.checking.check import Check
+from ingest.checking.structure import Problem, find_problems
 from ingest.config.broker import whole_path, with_whole_paths
-from ingest.config.check import Check
 from ingest.config.resolve import Sections, resolve_sections, sound_sections
 from ingest.config.structs import Config, InstrumentConfig
-from ingest.config.structure import Problem, find_problems
 from ingest.rig import Rig
 
 __all__ = ["Config", "ConfigError", "load", "resolve"]

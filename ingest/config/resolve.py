@@ -14,8 +14,9 @@ from calc.air import STANDARD_PRESSURE_PA, barometric_pressure
 from calc.errors import CalcError
 from calc.quantities import CHANNELS, Quantity
 from calc.units import Conversion, Kind, conversion, parse, parse_difference
+from ingest.checking.check import LEAST, WIRE_NAME, WIRE_NAME_RULE, Check
+from ingest.checking.structure import Problem, suggestion
 from ingest.config.broker import check_broker
-from ingest.config.check import LEAST, WIRE_NAME, WIRE_NAME_RULE, Check
 from ingest.config.structs import (
     BrokerConfig,
     ChannelConfig,
@@ -24,7 +25,6 @@ from ingest.config.structs import (
     RigConfig,
     UnitConfig,
 )
-from ingest.config.structure import Problem, suggestion
 from ingest.kinds.kind import read_time
 from ingest.kinds.table import kind_of, serial_port
 from ingest.rig import ChannelSetup, InstrumentSetup, RecoveryCylinder, Rig

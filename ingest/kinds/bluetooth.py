@@ -4,7 +4,7 @@ from pathlib import Path
 
 import msgspec
 
-from ingest.config.check import Check
+from ingest.checking.check import Check
 from ingest.decode.gatt import GattDecoder
 from ingest.frames import Decode, Link
 from ingest.kinds.kind import Around, Kind

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import msgspec
 
-from ingest.config.check import Check, check_file
+from ingest.checking.check import Check, check_file
 from ingest.decode.bthome import BTHomeDecoder
 from ingest.frames import Decode, Link, LinkSetupError
 from ingest.kinds.bluetooth import check_named

@@ -8,7 +8,7 @@ from typing import Generic, TypeVar
 import msgspec
 
 from calc.units import parse
-from ingest.config.check import Check
+from ingest.checking.check import Check
 from ingest.frames import Decode, Link
 from ingest.link.bluetooth_scan import SharedScan
 from ingest.wire.messages import BrokerAddress

@@ -6,10 +6,11 @@ from pathlib import Path
 
 import msgspec
 
-from ingest.config.check import Check, check_any, check_file
+from ingest.checking.check import Check, check_any, check_file
 from ingest.decode.mqtt import MqttDecoder, MqttValue
 from ingest.frames import Decode, Link, LinkSetupError
 from ingest.kinds.kind import Around, Kind
+from ingest.password import PasswordError, read_password
 from ingest.wire.messages import BrokerAddress, MessageError
 
 _POINTER = re.compile(r"(/([^~/]|~[01])*)*")
@@ -77,16 +78,13 @@ def _build(link: MqttConfig, _interval_s: float, around: Around) -> tuple[Link, 
 
 
 def _address(link: MqttConfig, around: Around) -> BrokerAddress:
-    from ingest.broker.credentials import read_password
-    from ingest.broker.endpoint import BrokerSetupError
-
     if not link.url:
         if around.broker is None:
             raise LinkSetupError("it publishes to the rig's own broker, which is there only while the daemon runs")
         return around.broker
     try:
         password = read_password(Path(link.password_file)) if link.password_file else ""
-    except BrokerSetupError as error:
+    except PasswordError as error:
         raise LinkSetupError(str(error)) from error
     return BrokerAddress.parse(link.url, password=password, authority_file=link.authority_file)
 

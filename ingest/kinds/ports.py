@@ -4,7 +4,7 @@ from typing import Literal
 
 import msgspec
 
-from ingest.config.check import Check
+from ingest.checking.check import Check
 from ingest.link.port_settings import Parity, PortSettings
 
 

@@ -6,7 +6,7 @@ from typing import Literal
 
 import msgspec
 
-from ingest.config.check import Check, check_any, check_whole
+from ingest.checking.check import Check, check_any, check_whole
 from ingest.decode.register_map import WORDS, Block, Register, blocks
 
 _ADDRESSES = 0x10000

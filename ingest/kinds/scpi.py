@@ -6,7 +6,7 @@ from pathlib import Path
 import msgspec
 
 from calc.units import parse
-from ingest.config.check import Check
+from ingest.checking.check import Check
 from ingest.decode.scpi import decode_scpi
 from ingest.frames import Decode, Link
 from ingest.kinds.kind import Around, Kind, read_time

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from ingest.config.check import Check
+from ingest.checking.check import Check
 from ingest.decode.line_splitter import LineSplitter
 from ingest.decode.lines import LineDecoder
 from ingest.frames import Decode, Link

@@ -6,7 +6,7 @@ from types import MappingProxyType
 
 import msgspec
 
-from ingest.config.check import Check
+from ingest.checking.check import Check
 from ingest.decode.frame_finder import FrameFinder
 from ingest.decode.meter_chips import CHIPS, ChipName
 from ingest.decode.meter_display import FIELDS

@@ -93,7 +93,7 @@ class VerificationMessage(msgspec.Struct, frozen=True):
 class EvidenceMessage(msgspec.Struct, frozen=True):
     """What one figure says for or against a cause.
 
-    figure: one of `calc.judge.symptoms.FIGURES`. weight: the logarithm of how much likelier it makes the cause than a
+    figure: one of `calc.symptoms.FIGURES`. weight: the logarithm of how much likelier it makes the cause than a
     sound unit, by itself; a sound unit is compared with the likeliest fault. measured: against what was expected.
     source: of the expectation.
     """

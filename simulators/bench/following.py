@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import aiomqtt
 
-from ingest.link.backoff import Backoff
+from ingest.backoff import Backoff
 from ingest.wire.messages import BrokerAddress, MessageError
 from simulators.errors import SimulatorError
 

@@ -22,10 +22,10 @@ from hypothesis import strategies as st
 from calc.diagnosis import MOST_WHILE_HELD_BACK, Fault, Observations, _signatures, explain
 from calc.errors import UnknownNameError
 from calc.estimate import Estimate
-from calc.judge.symptoms import _COMPRESSION_EXPONENTS, _DENSER_PER_DK, FIGURES, departures
 from calc.refrigerants import get
 from calc.saturation import bubble_point, bubble_pressure, dew_point, dew_pressure
 from calc.sentences import Sentence
+from calc.symptoms import _COMPRESSION_EXPONENTS, _DENSER_PER_DK, FIGURES, departures
 
 DDEGF = 5 / 9
 SIGNS = list(csv.DictReader((Path(__file__).parents[1] / "published/fault_signs.csv").read_text("utf-8").splitlines()))

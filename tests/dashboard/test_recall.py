@@ -10,7 +10,7 @@ import pytest
 
 from dashboard import feed
 from dashboard.hub import Hub
-from ingest.link.backoff import Backoff
+from ingest.backoff import Backoff
 from ingest.publish import Publisher
 from ingest.record.store import Record
 from ingest.wire.messages import Note, decode_pack, encode

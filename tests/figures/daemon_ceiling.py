@@ -15,11 +15,11 @@ from pathlib import Path
 
 from calc.quantities import CHANNELS, Quantity
 from calc.units import conversion
+from ingest.backoff import Backoff
 from ingest.channels import Channels
 from ingest.clock import Clock
 from ingest.decode.lines import LineDecoder
 from ingest.frames import Frame, Stamp
-from ingest.link.backoff import Backoff
 from ingest.publish import Publisher
 from ingest.record.custody import Custody, Run
 from ingest.record.recorder import Listener, Recorder

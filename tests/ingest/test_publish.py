@@ -9,7 +9,7 @@ from pathlib import Path
 import aiomqtt
 import pytest
 
-from ingest.link.backoff import Backoff
+from ingest.backoff import Backoff
 from ingest.publish import Publisher
 from ingest.record.store import Entry, Sink
 from ingest.wire.messages import BrokerAddress, Status, decode, encode

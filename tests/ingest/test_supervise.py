@@ -7,6 +7,7 @@ from collections.abc import AsyncIterator, Callable, Mapping
 
 import pytest
 
+from ingest.backoff import HEALTHY_S, LONGEST_S, SHORTEST_S, Backoff
 from ingest.frames import (
     Connected,
     Decode,
@@ -20,7 +21,6 @@ from ingest.frames import (
     Stamp,
     Value,
 )
-from ingest.link.backoff import HEALTHY_S, LONGEST_S, SHORTEST_S, Backoff
 from ingest.supervise import SLOWLY_S, UNREAD_IN_A_ROW, Instrument, LinkState, Surroundings
 
 Script = list[BaseException | list[bytes]]

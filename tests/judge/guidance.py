@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 
 from calc.air import wet_bulb
 from calc.estimate import Estimate
+from calc.governing import governing_figure
 from calc.judge.next_step import next_addition
-from calc.judge.verification import governing_figure
 from calc.protocols import tolerances
 from calc.situation import Move
 from calc.superheat import subcooling, superheat

@@ -5,7 +5,7 @@ superheat; it reads every instrument as exact. A fault beyond that it can only c
 """
 
 from calc.air import wet_bulb
-from calc.judge.verification import governing_figure
+from calc.governing import governing_figure
 from calc.protocols import tolerances
 from calc.targets import target_superheat
 from tests.judge.cases import DDEGF, Case, figures_of

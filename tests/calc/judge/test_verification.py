@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from calc.comparing import CannotTell, Met, NotMet, Outcome
 from calc.errors import CalcError, CalcRangeError, UnknownNameError
 from calc.estimate import Estimate
-from calc.judge.verification import governing_figure, may_be_judged, verify
+from calc.governing import governing_figure
+from calc.judge.verification import may_be_judged, verify
 from calc.sentences import Sentence
 from calc.situation import Situation
 from calc.targets import Target, find_target_superheat, target_subcooling

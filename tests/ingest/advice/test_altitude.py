@@ -12,8 +12,8 @@ from CoolProp.CoolProp import HAPropsSI
 
 from calc import catalogue
 from calc.estimate import Estimate
-from calc.judge.return_air import return_wet_bulb
-from calc.judge.symptoms import departures
+from calc.return_air import return_wet_bulb
+from calc.symptoms import departures
 from calc.targets import target_superheat
 from ingest.advice.situation import nameplate
 from ingest.wire.messages import Reading

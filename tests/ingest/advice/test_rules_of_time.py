@@ -10,10 +10,10 @@ from calc.doubts.observed import Doubt
 from calc.estimate import Estimate
 from calc.judge.alarms import AlarmWatch, alarms
 from calc.judge.running import RunningUnit
-from calc.judge.symptoms import departures
 from calc.sentences import Sentence
 from calc.settling import mean_of_last
 from calc.situation import Situation
+from calc.symptoms import departures
 from ingest.advice.advisor import Advisor
 from ingest.advice.history import History
 from ingest.wire.messages import Reading, Recovered

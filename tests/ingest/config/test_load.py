@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from ingest.checking.structure import suggestion
 from ingest.config.load import ConfigError, load, resolve
-from ingest.config.structure import suggestion
 from ingest.kinds.mqtt import MqttConfig
 from ingest.kinds.serial_lines import SerialLinesConfig
 from tests.kinds import build

@@ -18,7 +18,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from ingest.link.backoff import Backoff
+from ingest.backoff import Backoff
 from ingest.publish import Publisher
 from ingest.record.custody import Custody
 from ingest.record.errors import NotSavedError

@@ -5,9 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from ingest.broker.credentials import read_password
-from ingest.broker.endpoint import BrokerSetupError
 from ingest.config.load import ConfigError, load
+from ingest.password import PasswordError, read_password
 from ingest.wire.messages import AddedAsk, BrokerAddress, MessageError, decode_ask, encode
 from ingest.wire.texts import LONGEST_SHOWN, fault, shown
 from tests.rigs import write_configuration
@@ -93,7 +92,7 @@ def test_a_byte_order_mark_is_named_wherever_it_stands(tmp_path: Path) -> None:
         load(path)
     password = tmp_path / "password"
     password.write_bytes(b"\xef\xbb\xbfsecret\n")
-    with pytest.raises(BrokerSetupError, match="byte order mark"):
+    with pytest.raises(PasswordError, match="byte order mark"):
         read_password(password)
     with pytest.raises(MessageError):
         decode_ask(b"\xef\xbb\xbf" + encode(AddedAsk("a1", "Sam", mass_kg=0.1, phase="liquid")))

@@ -3,7 +3,7 @@
 from calc.air import measured_wet_bulb
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
-from calc.judge.verification import Figure
+from calc.governing import Figure
 from calc.situation import Situation
 from calc.targets import NAMEPLATE_SOURCE, NoTarget, Target, find_target_superheat
 from calc.uncertainty import Budget

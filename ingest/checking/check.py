@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from calc.errors import CalcError
-from ingest.config.structure import Problem
+from ingest.checking.structure import Problem
 from ingest.wire.texts import fault
 
 WIRE_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,62}")

@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
-from calc.judge.return_air import return_wet_bulb
-from calc.judge.verification import governing_figure
+from calc.governing import governing_figure
 from calc.refrigerants import get
+from calc.return_air import return_wet_bulb
 from calc.saturation import bubble_point, dew_point
 from calc.situation import Situation
 from calc.targets import target_superheat
