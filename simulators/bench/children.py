@@ -16,7 +16,8 @@ logger = logging.getLogger(__name__)
 
 PATIENCE_S = 5.0
 LONGEST_PAUSE_S = 10.0
-HEALTHY_S = 30.0
+HEALTHY_S = 1.0
+"""Who lives longer than this did start, and is started again at once, whatever then killed it."""
 
 
 async def keep_running(arguments: Sequence[str], environment: Mapping[str, str], *, gives_up_at: int) -> None:
@@ -34,7 +35,7 @@ async def keep_running(arguments: Sequence[str], environment: Mapping[str, str],
         code = await _run(arguments, environment)
         if code == gives_up_at:
             raise SimulatorError(f"the {arguments[0]} cannot start; its own line above says why")
-        # At once after a good while, more and more slowly where it dies each time: no crash loop fills the disk.
+        # More and more slowly only where it dies as it starts: no crash loop fills the disk.
         pause_s = 0.0 if clock() - started_s > HEALTHY_S else min(max(2 * pause_s, 0.25), LONGEST_PAUSE_S)
         logger.warning("the %s ended with code %d; starting it again in %.2g s", arguments[0], code, pause_s)
         await asyncio.sleep(pause_s)
