@@ -65,6 +65,16 @@ class AgainstAList(RuleBasedStateMachine):
 TestAgainstAList = AgainstAList.TestCase
 
 
+def test_a_correction_that_comes_twice_counts_once() -> None:
+    """As after a lost answer; between the two another one was made, and the later word stands."""
+    ledger = Ledger()
+    ledger.added("a", 2.0)
+    assert ledger.corrected("c", "a", 0.2) == -1.8
+    assert ledger.corrected("d", "a", 0.3) == 0.1
+    assert ledger.corrected("c", "a", 0.2) == 0.0
+    assert ledger.added_kg == 0.3
+
+
 @pytest.mark.parametrize(
     ("ounces", "net", "recovered", "plate", "why"),
     [
@@ -77,7 +87,10 @@ TestAgainstAList = AgainstAList.TestCase
         (6.0, 113.0, 0.0, 120.0, None),
         (6.0, 115.0, 0.0, 120.0, Doubtful.SUM_PASSES_NAMEPLATE),
         (6.0, -20.0, 20.0, 120.0, None),
+        (30.0, 100.0, 20.0, 120.0, Doubtful.SUM_PASSES_NAMEPLATE),  # what came out is in the net already
+        (240.0, -120.0, 120.0, 120.0, Doubtful.LARGE_STEP),  # twice the nameplate, to the ounce, is not more than that
         (-120.0, 0.0, 0.0, 120.0, None),  # all of it, for a repair
+        (-119.2, -0.8, 0.8, 120.0, None),  # to the last, though in kilograms the two are a hair over the nameplate
         (-6.0, -115.0, 115.0, 120.0, Doubtful.MORE_THAN_NAMEPLATE_OUT),
         (-6.0, 0.0, 0.0, 120.0, None),
         (80.0, 0.0, 0.0, None, Doubtful.LARGE_WITHOUT_NAMEPLATE),

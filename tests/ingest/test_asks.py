@@ -251,6 +251,7 @@ async def test_small_steps_are_asked_about_once_their_sum_passes_the_nameplate(a
         assert (await tell(asks, added(30.0, id=f"a{number}"))).ok
     over = await tell(asks, added(1.0, id="a9"))
     assert over.question is not None
+    assert over.question.us.startswith("With 1.0 oz added this visit comes to 7.56 lb, and")  # 121 oz
     assert (await tell(asks, RecoveredAsk("r1", "Sam", mass_kg=2 * OUNCE_KG))).ok
     assert (await tell(asks, added(1.0, id="a9"))).ok
 
@@ -260,6 +261,15 @@ async def test_more_out_than_the_unit_holds_is_asked_about(asks: Asks) -> None:
     over = await tell(asks, RecoveredAsk("r2", "Sam", mass_kg=21 * OUNCE_KG))
     assert over.question is not None
     assert "7.56 lb out" in over.question.us
+
+
+async def test_a_large_amount_is_asked_about_where_no_nameplate_says_what_the_unit_holds(book: Book) -> None:
+    asks = Asks(surroundings(book, nameplate_charge_kg=lambda: None))
+    asked = await tell(asks, added(80.0))
+    assert asked.question is not None
+    assert (
+        asked.question.us == "5.00 lb added in one go, and no nameplate charge is known. Is that what the scale says?"
+    )
 
 
 async def test_an_amount_is_corrected_by_a_mark_of_its_own(asks: Asks, book: Book) -> None:

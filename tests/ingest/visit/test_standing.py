@@ -39,6 +39,16 @@ def test_the_notes_of_a_lead_wait_oldest_first_until_each_is_acknowledged_by_nam
     assert Standing("v1", [*marks, note("n3")]).message().notes[-1].id == "n3"
 
 
+def test_a_gram_and_a_note_reach_the_wire_whole() -> None:
+    """A scale shows 5 g (common practice, no source)."""
+    said = Standing(
+        "v1", [Added("a", TIME_S, mass_kg=0.305), Recovered("b", TIME_S, mass_kg=0.025), note("n1")]
+    ).message()
+    assert (said.added_kg, said.recovered_kg) == (0.305, 0.025)
+    (waiting,) = said.notes
+    assert (waiting.id, waiting.by, waiting.time_s, waiting.text) == ("n1", "Robin", TIME_S, "Let it sit, n1.")
+
+
 def test_a_flood_of_notes_still_fits_into_a_message() -> None:
     notes = [Note(f"n{number}", TIME_S, "R" * 64, "lead", "ü" * 500) for number in range(500)]
     said = decode(Standing("v1", notes).encoded(), Visit)

@@ -1,0 +1,80 @@
+"""When to stop at once, a hair to either side of each limit. The limits: common practice, no source, as a line says."""
+
+import math
+
+import pytest
+
+from calc.estimate import Estimate
+from calc.judge.alarms import AlarmKind, alarms
+from calc.situation import Situation
+
+ONE_PSI_PA = 6894.757  # NIST SP 811, B.8
+
+
+def kinds(situation: Situation, since_start_s: float | None = None) -> list[AlarmKind]:
+    return [alarm.kind for alarm in alarms(situation, since_start_s)]
+
+
+def seen(name: str, value: float, standard_uncertainty: float = 0.01, **known: float) -> Situation:
+    return Situation(measured={name: Estimate(value, standard_uncertainty)}, **known)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("superheat_dk", "stops"), [(0.95, True), (1.05, False)])
+def test_liquid_comes_back_below_one_kelvin_of_superheat(superheat_dk: float, stops: bool) -> None:
+    """A kelvin is what a clamp and a gauge can tell from none at best."""
+    assert kinds(seen("superheat", superheat_dk)) == ([AlarmKind.FLOODBACK] if stops else [])
+
+
+@pytest.mark.parametrize(("superheat_dk", "stops"), [(0.7, True), (1.3, False)])
+def test_what_is_likelier_than_not_stops_though_the_instruments_are_poor(superheat_dk: float, stops: bool) -> None:
+    """A third of a standard deviation off the limit is 62 or 38 % by the normal table."""
+    assert kinds(seen("superheat", superheat_dk, 1.0)) == ([AlarmKind.FLOODBACK] if stops else [])
+
+
+@pytest.mark.parametrize(("load_ratio", "stops"), [(0.98, False), (1.02, True)])
+def test_the_compressor_draws_no_more_than_its_plate(load_ratio: float, stops: bool) -> None:
+    assert kinds(seen("compressor_load_ratio", load_ratio)) == ([AlarmKind.COMPRESSOR_CURRENT] if stops else [])
+
+
+@pytest.mark.parametrize(("over_outdoor_f", "stops"), [(44.0, False), (46.0, True)])
+def test_a_condenser_stays_within_45_degf_of_the_outdoor_air(over_outdoor_f: float, stops: bool) -> None:
+    assert kinds(seen("condensing_over_ambient", over_outdoor_f / 1.8)) == ([AlarmKind.HEAD_PRESSURE] if stops else [])
+
+
+@pytest.mark.parametrize(("psi", "stops"), [(515.0, False), (530.0, True)])
+def test_the_pressure_stays_a_twentieth_below_the_design_pressure(psi: float, stops: bool) -> None:
+    near = seen("liquid_pressure", psi * ONE_PSI_PA, 100.0, design_pressure_pa=550 * ONE_PSI_PA)
+    assert kinds(near) == ([AlarmKind.HEAD_PRESSURE] if stops else [])
+
+
+def test_of_two_limits_of_head_pressure_the_nameplates_is_told() -> None:
+    measured = {"liquid_pressure": Estimate(3.9e6, 1e3), "condensing_over_ambient": Estimate(30.0, 0.1)}
+    (alarm,) = alarms(Situation(measured=measured, design_pressure_pa=3.9e6))
+    assert "nameplate" in alarm.source
+
+
+@pytest.mark.parametrize(
+    ("since_start_s", "expected"),
+    [
+        (9.0, []),
+        (11.0, [AlarmKind.COMPRESSOR_CURRENT]),
+        (118.0, [AlarmKind.COMPRESSOR_CURRENT]),
+        (121.0, [AlarmKind.FLOODBACK, AlarmKind.COMPRESSOR_CURRENT]),
+        (math.inf, [AlarmKind.FLOODBACK, AlarmKind.COMPRESSOR_CURRENT]),
+    ],
+)
+def test_a_start_is_forgiven_ten_seconds_of_inrush_and_two_minutes_of_liquid(
+    since_start_s: float, expected: list[AlarmKind]
+) -> None:
+    measured = {"superheat": Estimate(0.0, 0.1), "compressor_load_ratio": Estimate(4.0, 0.1)}
+    assert kinds(Situation(measured=measured), since_start_s) == expected
+
+
+def test_a_full_cylinder_and_a_high_head_stop_at_rest_and_at_the_start_too() -> None:
+    now = Situation(
+        measured={"liquid_pressure": Estimate(4.0e6, 1e3)},
+        design_pressure_pa=3.9e6,
+        cylinder_refrigerant_kg=Estimate(9.6, 0.01),
+        cylinder_safe_fill_kg=9.5,
+    )
+    assert kinds(now, 0.0) == kinds(now, 1.0) == [AlarmKind.HEAD_PRESSURE, AlarmKind.CYLINDER]

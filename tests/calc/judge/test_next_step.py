@@ -1,0 +1,146 @@
+"""The next step against a crowd of units drawn at random: what it promises must be true of them.
+
+Common practice, no source: 1 % of the charge moves subcooling by 0.5 °F and superheat by -0.9 °F, more or less by a
+factor of e^0.5 from unit to unit (one standard deviation); the same unit answers the next time within 25 %, and the
+figure comes to rest within 0.2 K. Tolerances: California Title 24, 2008, pages RA3-14 and RA3-15, 5 °F and 3 °F.
+"""
+
+import math
+
+import numpy as np
+import pytest
+
+from calc.estimate import Estimate
+from calc.judge.next_step import Limit, NextStep, next_addition
+from calc.judge.verification import Figure
+from calc.situation import Move
+
+DDEGF = 5 / 9
+CHARGE_KG = 3.0
+TARGET_DK = 15 * DDEGF
+USUAL_DK_PER_KG = {"subcooling": 50 * DDEGF / CHARGE_KG, "superheat": -90 * DDEGF / CHARGE_KG}
+TOLERANCE_DK = {"subcooling": 3 * DDEGF, "superheat": 5 * DDEGF}
+CROWD = np.random.default_rng(20).normal(size=(2, 400_000))
+
+
+def ahead(
+    figure: Figure,
+    off_f: float,
+    *,
+    measured_dk: float = 0.3,
+    target_dk: float = 0.4,
+    moves: tuple[Move, ...] = (),
+) -> NextStep | None:
+    """The next step of a figure so much off its target, with the uncertainties of both."""
+    value, target = Estimate(TARGET_DK + off_f * DDEGF, measured_dk), Estimate(TARGET_DK, target_dk)
+    return next_addition(figure, value, target_dk=target, nameplate_charge_kg=CHARGE_KG, moves=moves)
+
+
+def crowd(figure: Figure, off_f: float, moves: tuple[Move, ...] = ()) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Units: how far each is off [K], how it answers [K/kg], and how well it fits what the moves did."""
+    off_dk = off_f * DDEGF + math.hypot(0.3, 0.4) * CROWD[0]
+    answer = USUAL_DK_PER_KG[figure] * np.exp(0.5 * CROWD[1])
+    fits = np.ones(answer.size)
+    for move in moves:
+        expected = answer * move.mass_kg
+        spread = np.hypot(0.25 * expected, 0.2)
+        found_dk = move.after_dk.value - move.before_dk.value
+        fits *= np.exp(-(((found_dk - expected) / spread) ** 2) / 2) / spread
+    return off_dk, answer, fits / fits.sum()
+
+
+def quantile(values: np.ndarray, shares: np.ndarray, share: float) -> float:
+    order = np.argsort(values)
+    return float(np.interp(share, np.cumsum(shares[order]), values[order]))
+
+
+def a_move(figure: Figure, mass_kg: float, times_usual: float, before_dk: float = 5.0) -> Move:
+    after_dk = before_dk + times_usual * USUAL_DK_PER_KG[figure] * mass_kg
+    return Move(mass_kg, Estimate(before_dk, 0.4), Estimate(after_dk, 0.4))
+
+
+ONE_STRONG = {"subcooling": (a_move("subcooling", 0.12, 1.7),), "superheat": (a_move("superheat", -0.05, 1.7),)}
+ONE_WEAK = {"subcooling": (a_move("subcooling", 0.12, 0.6),), "superheat": (a_move("superheat", -0.05, 0.6),)}
+TWO_SMALL = {"subcooling": (a_move("subcooling", 0.02, 1.5),) * 2, "superheat": (a_move("superheat", -0.01, 1.5),) * 2}
+NONE = {"subcooling": (), "superheat": ()}
+
+
+@pytest.mark.parametrize("known", [NONE, ONE_STRONG, ONE_WEAK, TWO_SMALL], ids=["none", "strong", "weak", "small"])
+@pytest.mark.parametrize(
+    ("figure", "off_f"), [("subcooling", -4.0), ("subcooling", 4.0), ("superheat", 6.0), ("superheat", -5.5)]
+)
+def test_one_unit_in_fifty_overshoots_its_tolerance(
+    figure: Figure, off_f: float, known: dict[str, tuple[Move, ...]]
+) -> None:
+    step = ahead(figure, off_f, moves=known[figure])
+    assert step is not None
+    off_dk, answer, shares = crowd(figure, off_f, known[figure])
+    after_dk = off_dk + answer * step.step_kg
+    overshot = shares[after_dk * -math.copysign(1.0, off_f) > TOLERANCE_DK[figure]].sum()
+    if step.limited_by is Limit.OVERSHOOT:
+        assert overshot == pytest.approx(0.02, abs=0.005)
+    else:
+        assert overshot < 0.025
+        assert abs(step.step_kg) == pytest.approx(abs(quantile(-off_dk / answer, shares, 0.5)), rel=0.08)
+
+
+@pytest.mark.parametrize("known", [NONE, ONE_STRONG, ONE_WEAK, TWO_SMALL], ids=["none", "strong", "weak", "small"])
+@pytest.mark.parametrize(("figure", "off_f"), [("subcooling", -5.0), ("superheat", -8.0)])
+def test_nine_units_in_ten_take_what_the_interval_says(
+    figure: Figure, off_f: float, known: dict[str, tuple[Move, ...]]
+) -> None:
+    step = ahead(figure, off_f, moves=known[figure])
+    assert step is not None
+    off_dk, answer, shares = crowd(figure, off_f, known[figure])
+    needed_kg = -off_dk / answer
+    low_kg, high_kg = sorted(step.needed_interval_kg)
+    assert shares[needed_kg < low_kg].sum() == pytest.approx(0.05, abs=0.015)
+    assert shares[needed_kg > high_kg].sum() == pytest.approx(0.05, abs=0.015)
+    assert step.response_dk_per_kg.value == pytest.approx(float((answer * shares).sum()), rel=0.02)
+
+
+@pytest.mark.parametrize(("figure", "leaves_f", "moves_f"), [("subcooling", 1.4, 1.6), ("superheat", 2.4, 2.6)])
+def test_within_half_the_installers_tolerance_nothing_is_moved(figure: Figure, leaves_f: float, moves_f: float) -> None:
+    for sign in (1, -1):
+        assert ahead(figure, sign * leaves_f) is None
+        assert ahead(figure, sign * moves_f) is not None
+
+
+@pytest.mark.parametrize(("superheat_dk", "limit"), [(1.4, None), (1.6, Limit.OVERSHOOT)])
+def test_a_figure_is_at_its_floor_below_one_and_a_half_kelvin(superheat_dk: float, limit: Limit | None) -> None:
+    """Nearly no superheat says the least that is wrong (common practice, no source): all of that comes out at once."""
+    step = next_addition(
+        "superheat", Estimate(superheat_dk, 0.3), target_dk=Estimate(4.5, 0.0), nameplate_charge_kg=CHARGE_KG
+    )
+    assert step is not None
+    assert step.limited_by is limit
+
+
+@pytest.mark.parametrize(("before_dk", "counts"), [(1.4, False), (1.6, True)])
+def test_a_move_that_began_or_ended_at_the_floor_teaches_nothing(before_dk: float, counts: bool) -> None:
+    up = a_move("subcooling", 0.15, 2.0, before_dk)
+    down = Move(-up.mass_kg, up.after_dk, up.before_dk)
+    for move in (up, down):
+        assert (ahead("subcooling", -5.0, moves=(move,)) != ahead("subcooling", -5.0)) is counts
+
+
+def test_a_doubtful_target_makes_the_step_as_careful_as_a_doubtful_reading() -> None:
+    sure, reading, target = (
+        ahead("subcooling", -5.0, measured_dk=measured_dk, target_dk=target_dk)
+        for measured_dk, target_dk in ((0.1, 0.1), (0.8, 0.1), (0.1, 0.8))
+    )
+    assert sure is not None
+    assert reading == target
+    assert reading is not None
+    assert reading.step_kg < sure.step_kg
+
+
+def test_what_cuts_a_step_down_is_told() -> None:
+    """12 % of 3 kg is 0.36 kg; far off, that is less than what a careful step would be."""
+    far, near = ahead("subcooling", -16.0), ahead("subcooling", -4.0)
+    assert far is not None
+    assert near is not None
+    assert far.step_kg == pytest.approx(0.36)
+    assert far.limited_by is Limit.LARGEST
+    assert near.step_kg < 0.36
+    assert near.limited_by is Limit.OVERSHOOT
