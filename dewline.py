@@ -18,6 +18,7 @@ from pathlib import Path
 
 from ingest.logs import FewAlike, OneLine
 from ingest.parent import end_with_parent
+from ingest.password import PasswordError, read_password
 from ingest.ports import PortTakenError, check_free
 from ingest.wire.messages import BrokerAddress, MessageError
 
@@ -303,8 +304,7 @@ def _data_directory(options: argparse.Namespace) -> Path:
 
 def _broker_password(options: argparse.Namespace) -> str:
     if options.password_file:
-        password: str = options.password_file.read_text().strip()
-        return password
+        return read_password(options.password_file)
     return os.environ.get("DEWLINE_BROKER_PASSWORD", "")
 
 
@@ -332,7 +332,7 @@ def _dashboard(options: argparse.Namespace) -> int:
         )
         check_free(settings.host, settings.port, of="the page", option="--port")
         asyncio.run(serve(settings))
-    except (MessageError, SettingsError, PortTakenError, OSError) as error:
+    except (MessageError, SettingsError, PasswordError, PortTakenError, OSError) as error:
         print(f"dewline dashboard: {error}", file=sys.stderr)
         return 2
     return 0

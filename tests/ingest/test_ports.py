@@ -55,3 +55,14 @@ async def test_a_daemon_whose_broker_port_is_taken_says_so_and_ends(tmp_path: Pa
             assert await it.process.wait() == 2
         assert f"port {number} of 127.0.0.1" in it.output()
         assert "Traceback" not in it.output()
+
+
+async def test_a_password_file_that_cannot_be_used_is_told_and_its_content_is_not(tmp_path: Path) -> None:
+    secret = tmp_path / "password"
+    secret.write_bytes(b"\xef\xbb\xbfhunting-horn\n")
+    arguments = ["dashboard", "--broker", "mqtt://van-3@127.0.0.1:9", "--password-file", str(secret)]
+    arguments += ["--port", str(unused_port()), "--data-directory", str(tmp_path / "run")]
+    async with running(arguments, tmp_path / "log.txt") as it:
+        assert await it.process.wait() == 2
+    assert "byte order mark" in it.output()
+    assert "hunting-horn" not in it.output()
