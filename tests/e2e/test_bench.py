@@ -53,8 +53,7 @@ async def test_the_screen_shows_what_the_equation_of_state_says_and_follows_what
         await page.fill("#added-amount", "8")
         await page.click("#added-review")
         await page.click("#added-confirm:not([disabled])")
-        await page.locator("#added-result", has_text="Recorded").wait_for(timeout=10_000)
-        await page.keyboard.press("Escape")
+        await page.locator("#outcome", has_text="Recorded").wait_for(timeout=10_000)
 
         async def has_risen() -> bool:
             now = await figure(page, "subcooling")
