@@ -1,6 +1,7 @@
 """Every calculation that can be run by name: one file a topic, merged here.
 
-To add a topic, write `calc/calculations/TOPIC.py` with its `CALCULATIONS` and give it a line below.
+To add a topic, write `calc/calculations/TOPIC.py` with its `CALCULATIONS`, made by `calc.entry`, and give it a line
+below. An entry names a function; what the names and annotations of its arguments tell is not said again.
 """
 
 from collections.abc import Mapping

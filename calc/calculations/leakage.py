@@ -2,10 +2,12 @@
 
 from collections.abc import Mapping
 from datetime import date
+from functools import partial
 
 from calc import leakage
-from calc.arguments import DATE, REFRIGERANT, YES_NO, Choice, Count, Dated, ListOf, Measure
-from calc.calculation import Assumption, Calculation, Parameter, Values
+from calc.arguments import DATE, REFRIGERANT, Choice, Count, Dated, ListOf
+from calc.calculation import Calculation, Values
+from calc.entry import Given, entry
 from calc.quantities import Quantity
 from calc.refrigerants import get
 
@@ -18,8 +20,12 @@ def _held_against(rate_percent: float, appliance: leakage.Appliance) -> Values:
     }
 
 
-def _annualized(added_kg: tuple[float, ...], full_charge_kg: float, days: int, appliance: leakage.Appliance) -> Values:
-    rate_percent = leakage.annualized_rate(sum(added_kg), full_charge_kg, days_since_last_addition=days)
+def _annualized(
+    added_kg: tuple[float, ...], full_charge_kg: float, days_since_last_addition: int, appliance: leakage.Appliance
+) -> Values:
+    rate_percent = leakage.annualized_rate(
+        sum(added_kg), full_charge_kg, days_since_last_addition=days_since_last_addition
+    )
     return _held_against(rate_percent, appliance)
 
 
@@ -27,7 +33,8 @@ def _rolling(
     additions: tuple[tuple[date, float], ...],
     full_charge_kg: float,
     on: date,
-    since: date | None,
+    since: date | None = None,
+    *,
     appliance: leakage.Appliance,
 ) -> Values:
     counted = leakage.of_the_last_year([leakage.Addition(*dated) for dated in additions], on=on, since=since)
@@ -49,8 +56,12 @@ def _chronic(additions: tuple[tuple[date, float], ...], full_charge_kg: float, y
     }
 
 
-def _rules(refrigerant: str, full_charge_kg: float, is_left_out: bool) -> Values:  # noqa: FBT001 - called by keyword
-    found = leakage.rules(get(refrigerant), full_charge_kg, is_residential_or_light_commercial=is_left_out)
+def _rules(refrigerant: str, full_charge_kg: float, *, residential_or_light_commercial_comfort_cooling: bool) -> Values:
+    found = leakage.rules(
+        get(refrigerant),
+        full_charge_kg,
+        is_residential_or_light_commercial=residential_or_light_commercial_comfort_cooling,
+    )
     return {"rules": [f"{rule.paragraph} {'holds' if rule.holds else 'does not hold'}: {rule.why}" for rule in found]}
 
 
@@ -63,76 +74,52 @@ _APPLIANCE_WORDS = (
     ("commercial", "commercial_refrigeration"),
     *((word, "industrial_process_refrigeration") for word in ("industrial", "ipr", "industrial_process")),
 )
-_APPLIANCE = Parameter(
-    "appliance", "appliance", Choice("kind of appliance", tuple(leakage.Appliance), _APPLIANCE_WORDS), "comfort_cooling"
-)
-_FULL_CHARGE = Parameter("full_charge", "full_charge_kg", Measure(Quantity.MASS, 0.01, 1e5), "50lb")
-_ADDITIONS = Parameter(
-    "additions", "additions", ListOf(Dated(Quantity.MASS)), "2026-01-20 2lb, 2026-04-02 3lb", called=("added",)
-)
+_GIVEN = {
+    "appliance": Given("comfort_cooling", Choice("kind of appliance", tuple(leakage.Appliance), _APPLIANCE_WORDS)),
+    "added_kg": Given("2lb", called=("added",)),
+    "additions": Given("2026-01-20 2lb, 2026-04-02 3lb", ListOf(Dated(Quantity.MASS)), called=("added",)),
+    "full_charge_kg": Given("50lb", low=0.01),
+    "days_since_last_addition": Given("30", Count(1)),
+    "on": Given("2026-05-30", DATE),
+    "since": Given("2026-02-01", DATE, otherwise="no successful follow-up verification test within the year"),
+    "year": Given("2026", Count(1990, 9998)),
+    "refrigerant": Given("R-410A", REFRIGERANT),
+    "residential_or_light_commercial_comfort_cooling": Given("no"),
+}
 _METHODS = "40 CFR 82.152, 84.102"
 _LIMITS = "40 CFR 82.157(c), 84.106(c)"
+_entry = partial(entry, given=_GIVEN)
 
 CALCULATIONS: Mapping[str, Calculation] = {
-    "annualized_leak_rate": Calculation(
-        "the leak rate from the refrigerant added at one visit",
-        (
-            Parameter("added", "added_kg", ListOf(Quantity.MASS), "2lb", called=("added",)),
-            _FULL_CHARGE,
-            Parameter("days_since_last_addition", "days", Count(1), "30"),
-            _APPLIANCE,
-        ),
+    "annualized_leak_rate": _entry(
         _annualized,
+        "the leak rate from the refrigerant added at one visit",
         source=f"{_METHODS} (annualizing method); {_LIMITS}",
         tolerance="0.05 %",
         test="tests/calc/test_leakage.py::test_annualizing_in_print",
     ),
-    "rolling_leak_rate": Calculation(
-        "the leak rate from all refrigerant added within a year",
-        (
-            _ADDITIONS,
-            _FULL_CHARGE,
-            Parameter("on", "on", DATE, "2026-05-30"),
-            Parameter(
-                "since",
-                "since",
-                DATE,
-                "2026-02-01",
-                otherwise=Assumption(None, "no successful follow-up verification test within the year"),
-            ),
-            _APPLIANCE,
-        ),
+    "rolling_leak_rate": _entry(
         _rolling,
+        "the leak rate from all refrigerant added within a year",
         source=f"{_METHODS} (rolling average method); {_LIMITS}",
-        tolerance="exact",
         test="tests/calc/test_leakage.py::test_rolling_average",
     ),
-    "chronic_leak": Calculation(
-        "whether a calendar year's loss must be reported",
-        (_ADDITIONS, _FULL_CHARGE, Parameter("year", "year", Count(1990, 9998), "2026")),
+    "chronic_leak": _entry(
         _chronic,
+        "whether a calendar year's loss must be reported",
         source="40 CFR 82.157(j), 84.106(j)",
-        tolerance="exact",
         test="tests/calc/test_leakage.py::test_chronic_from_125_percent_in_a_calendar_year",
     ),
-    "leak_rules": Calculation(
-        "which US rule on leaks holds for an appliance",
-        (
-            Parameter("refrigerant", "refrigerant", REFRIGERANT, "R-410A"),
-            _FULL_CHARGE,
-            Parameter("residential_or_light_commercial_comfort_cooling", "is_left_out", YES_NO, "no"),
-        ),
+    "leak_rules": _entry(
         _rules,
+        "which US rule on leaks holds for an appliance",
         source="40 CFR 82.157(a), 84.106(a)",
-        tolerance="exact",
         test="tests/calc/test_leakage.py::test_which_rule_holds",
     ),
-    "leak_record": Calculation(
-        "what the record of a service has to say",
-        (),
+    "leak_record": _entry(
         _record_fields,
+        "what the record of a service has to say",
         source="40 CFR 82.157(b) and (l), 84.106(l)",
-        tolerance="exact",
         test="tests/calc/test_leakage.py::test_the_record_says_what_the_rule_lists",
     ),
 }

@@ -2,18 +2,23 @@
 
 import math
 from collections.abc import Mapping
+from functools import partial
 
 from calc import motor
-from calc.arguments import YES_NO, Accuracy, ListOf, Measure, Number, Worded
-from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
+from calc.arguments import Measure, Number, Worded
+from calc.calculation import Calculation, Unknown, Values
+from calc.entry import Given, entry
 from calc.errors import ArgumentError
 from calc.estimate import Estimate
 from calc.motor import branch_circuit, capacitor, supply, windings
-from calc.quantities import Quantity
 
 
 def _capacitance_under_load(
-    current_a: float, voltage_v: float, frequency_hz: float, current_accuracy_a: float, voltage_accuracy_v: float
+    current_a: float,
+    voltage_v: float,
+    frequency_hz: float,
+    current_accuracy_a: float = 0.1,
+    voltage_accuracy_v: float = 5.0,
 ) -> Values:
     measured = motor.capacitance_under_load(
         current_a,
@@ -28,9 +33,10 @@ def _capacitance_under_load(
 def _capacitor_verdict(
     measured_f: tuple[float, ...],
     label_f: tuple[float, ...],
+    *,
+    bulged_or_leaking: bool,
     accuracy_f: float,
-    tolerance_ratio: float,
-    bulged_or_leaking: bool,  # noqa: FBT001 - the catalogue calls by keyword
+    tolerance_ratio: float = capacitor.USUAL_TOLERANCE_RATIO,
 ) -> Values:
     if len(measured_f) != len(label_f):
         raise ArgumentError(
@@ -52,36 +58,30 @@ def _capacitor_verdict(
     }
 
 
-def _stored_energy(capacitance_f: float, voltage_v: float) -> Values:
-    return {
-        "energy_j": motor.stored_energy_j(capacitance_f, voltage_v),
-        "peak_voltage_v": voltage_v,
-        "caution": capacitor.DISCHARGE_CAUTION,
-    }
+def _stored_energy(capacitance_f: float, peak_voltage_v: float) -> Values:
+    energy_j = motor.stored_energy_j(capacitance_f, peak_voltage_v)
+    return {"energy_j": energy_j, "peak_voltage_v": peak_voltage_v, "caution": capacitor.DISCHARGE_CAUTION}
 
 
-def _discharge_time(capacitance_f: float, resistance_ohm: float, from_v: float, to_v: float) -> Values:
-    time_s = motor.discharge_time_s(capacitance_f, resistance_ohm, from_v=from_v, to_v=to_v)
+def _discharge_time(
+    capacitance_f: float,
+    resistance_ohm: float,
+    peak_voltage_v: float,
+    end_voltage_v: float = capacitor.RESIDUAL_LIMIT_V,
+) -> Values:
+    time_s = motor.discharge_time_s(capacitance_f, resistance_ohm, from_v=peak_voltage_v, to_v=end_voltage_v)
     return {
         "time_s": time_s,
-        "from_peak_v": from_v,
-        "end_v": to_v,
+        "from_peak_v": peak_voltage_v,
+        "end_v": end_voltage_v,
         "within_a_minute": time_s <= capacitor.RESIDUAL_LIMIT_S,
         "caution": capacitor.DISCHARGE_CAUTION,
     }
 
 
-def _load_ratio(current_a: float, rated_current_a: float) -> Values:
-    return {"load_ratio": motor.load_ratio(current_a, rated_current_a)}
-
-
 def _voltage_unbalance(line_voltages_v: tuple[float, ...]) -> Values:
     ratio = motor.unbalance(*_three(line_voltages_v))
-    shown: Values = {
-        "unbalance_percent": 100 * ratio,
-        "within_limit": ratio <= supply.VOLTAGE_UNBALANCE_LIMIT_RATIO,
-        "caution": supply.CAUTION,
-    }
+    shown = _unbalance(ratio, supply.VOLTAGE_UNBALANCE_LIMIT_RATIO)
     if ratio > supply.GREATEST_UNBALANCE_RATIO:
         return {**shown, "derating_factor": Unknown("do not run a motor on more than 5 %: find the cause first")}
     derating = motor.derating(ratio)
@@ -89,12 +89,11 @@ def _voltage_unbalance(line_voltages_v: tuple[float, ...]) -> Values:
 
 
 def _current_unbalance(line_currents_a: tuple[float, ...]) -> Values:
-    ratio = motor.unbalance(*_three(line_currents_a))
-    return {
-        "unbalance_percent": 100 * ratio,
-        "within_limit": ratio <= supply.CURRENT_UNBALANCE_LIMIT_RATIO,
-        "caution": supply.CAUTION,
-    }
+    return _unbalance(motor.unbalance(*_three(line_currents_a)), supply.CURRENT_UNBALANCE_LIMIT_RATIO)
+
+
+def _unbalance(ratio: float, limit_ratio: float) -> Values:
+    return {"unbalance_percent": 100 * ratio, "within_limit": ratio <= limit_ratio, "caution": supply.CAUTION}
 
 
 def _three(values: tuple[float, ...]) -> tuple[float, float, float]:
@@ -103,23 +102,16 @@ def _three(values: tuple[float, ...]) -> tuple[float, float, float]:
     return values[0], values[1], values[2]
 
 
-def _supply_limits(voltage_v: float, nameplate_low_v: float, nameplate_high_v: float | None) -> Values:
+def _supply_limits(voltage_v: float, nameplate_low_v: float, nameplate_high_v: float | None = None) -> Values:
     low_v, high_v = motor.supply_limits(nameplate_low_v, nameplate_high_v)
     return {"lowest_v": low_v, "highest_v": high_v, "within": low_v <= voltage_v <= high_v, "caution": supply.CAUTION}
 
 
-def _three_phase_power(line_voltage_v: float, line_current_a: float, power_factor: float) -> Values:
-    power = motor.three_phase_power(line_voltage_v, line_current_a, power_factor=power_factor)
+def _power(power: motor.ThreePhasePower) -> Values:
     return {"real_electric_w": power.real_w, "apparent_va": power.apparent_va, "reactive_var": power.reactive_var}
 
 
-def _power_factor(real_w: float, line_voltage_v: float, line_current_a: float) -> Values:
-    found = motor.power_factor(real_w, line_voltage_v=line_voltage_v, line_current_a=line_current_a)
-    return {"power_factor": found}
-
-
-def _winding_check(start_common_ohm: float, run_common_ohm: float, start_run_ohm: float) -> Values:
-    verdict = motor.winding_check(start_common_ohm, run_common_ohm, start_run_ohm=start_run_ohm)
+def _windings(verdict: motor.WindingVerdict) -> Values:
     state = "leads_may_be_swapped" if verdict.leads_may_be_swapped else verdict.state
     return {"state": state, "reason": verdict.reason, "caution": windings.CAUTION}
 
@@ -130,28 +122,6 @@ _OPEN = ("open", "ol", "o.l.", "inf", "infinite")
 
 def _ohm_or_open(text: str) -> float:
     return math.inf if text.strip().casefold() in _OPEN else Measure("resistance", 1e-3, 1e6).read(text, None)
-
-
-def _mca(largest_motor_a: float, other_loads_a: float, electric_heat_a: float, nameplate_a: float | None) -> Values:
-    rating = motor.mca(largest_motor_a, other_loads_a, electric_heat_a=electric_heat_a, nameplate_a=nameplate_a)
-    return {"ampacity_a": rating.current_a, "says": rating.source, "caution": branch_circuit.CAUTION}
-
-
-def _mocp(
-    largest_motor_a: float,
-    other_loads_a: float,
-    electric_heat_a: float,
-    will_not_start: bool,  # noqa: FBT001 - the catalogue calls by keyword
-    nameplate_a: float | None,
-) -> Values:
-    rating = motor.mocp(
-        largest_motor_a,
-        other_loads_a,
-        electric_heat_a=electric_heat_a,
-        will_not_start=will_not_start,
-        nameplate_a=nameplate_a,
-    )
-    return {"rating_a": rating.current_a, "says": rating.source, "caution": branch_circuit.CAUTION}
 
 
 def _motor_start(interval_s: float, currents_a: tuple[float, ...], rated_current_a: float) -> Values:
@@ -181,242 +151,144 @@ def _short_cycling(interval_s: float, currents_a: tuple[float, ...], rated_curre
     }
 
 
-_CURRENT = Parameter("current", "current_a", Quantity.CURRENT, "9A")
-_RATED = Parameter("rated_current", "rated_current_a", Measure(Quantity.CURRENT, 0.01, 1e4), "12A")
-_LINE_VOLTAGE = Parameter("line_voltage", "line_voltage_v", Measure(Quantity.VOLTAGE, 1e-3, 1e5), "460V")
-_LINE_CURRENT = Parameter("line_current", "line_current_a", Measure(Quantity.CURRENT, 1e-3, 1e4), "18.2A")
-_LARGEST = Parameter("largest_motor", "largest_motor_a", Measure(Quantity.CURRENT, 0.01, 2000.0), "20A")
-_OTHERS = Parameter("other_loads", "other_loads_a", Measure(Quantity.CURRENT, 0.0, 2000.0), "2.5A")
-_HEAT = Parameter(
-    "electric_heat",
-    "electric_heat_a",
-    Measure(Quantity.CURRENT, 0.0, 2000.0),
-    "20A",
-    otherwise=Assumption(0.0, "no electric heat that runs together with these loads"),
-)
-_NAMEPLATE = Parameter(
-    "nameplate",
-    "nameplate_a",
-    Measure(Quantity.CURRENT, 0.01, 6000.0),
-    "30A",
-    otherwise=Assumption(None, "the nameplate gives no such figure: it would win"),
-)
-_CAPACITANCE = Parameter("capacitance", "capacitance_f", Quantity.CAPACITANCE, "45uF")
-
-
-def _peak(keyword: str, once: str) -> Parameter:
-    """Give the parameter of a peak voltage; once: by which it was known before."""
-    says = "the peak, 1.414 times the RMS volts that a meter shows across it"
-    return Parameter("peak_voltage", keyword, Measure(Quantity.VOLTAGE, 0.0, 2000.0), "523V", says=says, also=(once,))
-
-
-_CURRENTS = Parameter(
-    "currents", "currents_a", ListOf(Quantity.CURRENT), "0 A, 60 A, 55 A, 20 A, 10 A, 10 A, 10 A, 10 A"
-)
-_MOTOR_TEST = "tests/calc/motor/test_motor.py"
-_CAPACITOR_TEST = "tests/calc/motor/test_capacitor.py"
-_SUPPLY_TEST = "tests/calc/motor/test_supply.py"
-_TRACE_TEST = "tests/calc/motor/test_current_trace.py"
 _MEMORY = "common practice, no source"
+_RMS = "RMS, across the section while it runs"
+_PEAK = "the peak, 1.414 times the RMS volts that a meter shows across it"
+_GIVEN = {
+    "current_a": Given("9A"),
+    "rated_current_a": Given("12A", low=0.01),
+    "currents_a": Given("0 A, 60 A, 55 A, 20 A, 10 A, 10 A, 10 A, 10 A"),
+    "interval_s": Given("100ms"),
+    "line_voltage_v": Given("460V", low=1e-3),
+    "line_current_a": Given("18.2A", low=1e-3),
+    "line_voltages_v": Given("452 V, 464 V, 455 V"),
+    "line_currents_a": Given("17.943 A, 18.3 A, 18.357 A"),
+    "power_factor": Given("0.85", Number(0, 1), name="power_factor"),
+    "real_w": Given("12.3kW", "electric_power", name="real_power"),
+    "voltage_v": Given("221V"),
+    "nameplate_low_v": Given("208V", low=1.0, name="nameplate"),
+    "nameplate_high_v": Given("230V", otherwise="the nameplate gives one voltage"),
+    "start_common_ohm": Given("11ohm", Worded(_ohm_or_open)),
+    "run_common_ohm": Given("4ohm", Worded(_ohm_or_open)),
+    "start_run_ohm": Given("15ohm", Worded(_ohm_or_open)),
+}
+_UNDER_LOAD = {
+    "current_a": Given("4.6A", high=1000.0),
+    "voltage_v": Given("345V", low=1.0, high=2000.0, says=_RMS),
+    "frequency_hz": Given("60Hz", low=45.0, high=65.0),
+    "current_accuracy_a": Given("0.1A", otherwise=f"the current within ±0.1 A ({_MEMORY})"),
+    "voltage_accuracy_v": Given("5V", high=200.0, otherwise=f"the voltage within ±5 V ({_MEMORY})"),
+}
+_CAPACITOR = {
+    "capacitance_f": Given("45uF"),
+    "resistance_ohm": Given("20kohm", low=1.0),
+    "end_voltage_v": Given("50V", low=1.0, high=2000.0, otherwise=f"discharged to 50 V ({_MEMORY})", also=("to",)),
+    "measured_f": Given("44.1 uF, 4.2 uF"),
+    "label_f": Given("45 uF, 5 uF", low=1e-9),
+    "accuracy_f": Given("0.2uF"),
+    "tolerance_ratio": Given("6%", low=1e-3, high=0.5, otherwise=f"the label allows ±6 % ({_MEMORY})"),
+    "bulged_or_leaking": Given("no"),
+}
+_CIRCUIT = {
+    "largest_motor_a": Given("20A", low=0.01, high=2000.0),
+    "other_loads_a": Given("2.5A", high=2000.0),
+    "electric_heat_a": Given("20A", high=2000.0, otherwise="no electric heat that runs together with these loads"),
+    "nameplate_a": Given("30A", low=0.01, high=6000.0, otherwise="the nameplate gives no such figure: it would win"),
+    "will_not_start": Given("no", otherwise="the unit starts on 1.75 times its largest motor's current"),
+}
+
+
+def _peak(once: str) -> dict[str, Given]:
+    """Give the peak voltage of a capacitor; once: by which it was known before."""
+    return {"peak_voltage_v": Given("523V", high=2000.0, says=_PEAK, also=(once,))}
+
+
+_motor = partial(entry, given=_GIVEN, test="tests/calc/motor/test_motor.py")
+_capacitor = partial(entry, given=_CAPACITOR, test="tests/calc/motor/test_capacitor.py")
+_supply = partial(entry, given=_GIVEN, test="tests/calc/motor/test_supply.py")
+_circuit = partial(entry, given=_CIRCUIT, test="tests/calc/motor/test_branch_circuit.py")
+_trace = partial(entry, given=_GIVEN, test="tests/calc/motor/test_current_trace.py")
 
 CALCULATIONS: Mapping[str, Calculation] = {
-    "capacitance_under_load": Calculation(
-        "the capacitance of a run capacitor while its motor runs",
-        (
-            Parameter("current", "current_a", Measure(Quantity.CURRENT, 0.0, 1000.0), "4.6A"),
-            Parameter(
-                "voltage",
-                "voltage_v",
-                Measure(Quantity.VOLTAGE, 1.0, 2000.0),
-                "345V",
-                says="RMS, across the section while it runs",
-            ),
-            Parameter("frequency", "frequency_hz", Measure("frequency", 45.0, 65.0), "60Hz"),
-            Parameter(
-                "current_accuracy",
-                "current_accuracy_a",
-                Accuracy(Quantity.CURRENT),
-                "0.1A",
-                otherwise=Assumption(0.1, f"the current within ±0.1 A ({_MEMORY})"),
-            ),
-            Parameter(
-                "voltage_accuracy",
-                "voltage_accuracy_v",
-                Accuracy(Quantity.VOLTAGE, 200.0),
-                "5V",
-                otherwise=Assumption(5.0, f"the voltage within ±5 V ({_MEMORY})"),
-            ),
-        ),
+    "capacitance_under_load": _capacitor(
         _capacitance_under_load,
+        "the capacitance of a run capacitor while its motor runs",
+        given=_UNDER_LOAD,
         source="C = I / (2 pi f V); JCGM 100, 5.1.2 (uncertainties in quadrature)",
         tolerance="0.2 % of worked examples with the constant rounded",
-        test=_CAPACITOR_TEST,
     ),
-    "capacitor_verdict": Calculation(
-        "whether a run capacitor, of one section or two, is sound",
-        (
-            Parameter("measured", "measured_f", ListOf(Quantity.CAPACITANCE), "44.1 uF, 4.2 uF"),
-            Parameter("label", "label_f", ListOf(Measure(Quantity.CAPACITANCE, 1e-9, 0.1)), "45 uF, 5 uF"),
-            Parameter("bulged_or_leaking", "bulged_or_leaking", YES_NO, "no"),
-            Parameter("accuracy", "accuracy_f", Accuracy(Quantity.CAPACITANCE), "0.2uF"),
-            Parameter(
-                "tolerance",
-                "tolerance_ratio",
-                Measure(Quantity.RATIO, 1e-3, 0.5),
-                "6%",
-                otherwise=Assumption(capacitor.USUAL_TOLERANCE_RATIO, f"the label allows ±6 % ({_MEMORY})"),
-            ),
-        ),
+    "capacitor_verdict": _capacitor(
         _capacitor_verdict,
+        "whether a run capacitor, of one section or two, is sound",
         source=f"the label; JCGM 106; a bulged or leaking can: {_MEMORY}",
-        tolerance="exact",
-        test=_CAPACITOR_TEST,
     ),
-    "stored_energy": Calculation(
-        "the energy in a charged capacitor",
-        (_CAPACITANCE, _peak("voltage_v", "voltage")),
-        _stored_energy,
-        source="E = C V² / 2",
-        tolerance="exact",
-        test=_CAPACITOR_TEST,
+    "stored_energy": _capacitor(
+        _stored_energy, "the energy in a charged capacitor", given=_CAPACITOR | _peak("voltage"), source="E = C V² / 2"
     ),
-    "discharge_time": Calculation(
-        "how long a resistor takes to discharge a capacitor",
-        (
-            _CAPACITANCE,
-            Parameter("resistance", "resistance_ohm", Measure("resistance", 1.0, 1e9), "20kohm"),
-            _peak("from_v", "from"),
-            Parameter(
-                "end_voltage",
-                "to_v",
-                Measure(Quantity.VOLTAGE, 1.0, 2000.0),
-                "50V",
-                otherwise=Assumption(capacitor.RESIDUAL_LIMIT_V, f"discharged to 50 V ({_MEMORY})"),
-                also=("to",),
-            ),
-        ),
+    "discharge_time": _capacitor(
         _discharge_time,
+        "how long a resistor takes to discharge a capacitor",
+        given=_CAPACITOR | _peak("from"),
         source=f"t = R C ln(peak voltage / end voltage); 50 V and a minute: {_MEMORY}, for NEC 460 leaves out "
         "capacitors that are part of other apparatus (NEC 460.1)",
-        tolerance="exact",
-        test=_CAPACITOR_TEST,
     ),
-    "load_ratio": Calculation(
-        "a motor's current over that of its nameplate",
-        (_CURRENT, _RATED),
-        _load_ratio,
-        source="by definition",
-        tolerance="exact",
-        test=_MOTOR_TEST,
+    "load_ratio": _motor(
+        motor.load_ratio, "a motor's current over that of its nameplate", result="load_ratio", source="by definition"
     ),
-    "voltage_unbalance": Calculation(
-        "how unbalanced three line voltages are, and what load the motor may then carry",
-        (Parameter("line_voltages", "line_voltages_v", ListOf(Quantity.VOLTAGE), "452 V, 464 V, 455 V"),),
+    "voltage_unbalance": _supply(
         _voltage_unbalance,
+        "how unbalanced three line voltages are, and what load the motor may then carry",
         source="NEMA MG 1, as quoted in manuals: at most 2 %; rows of the derating from memory say so",
         tolerance="0.01 % of worked examples; 0.015 of a derating table in print",
-        test=_SUPPLY_TEST,
     ),
-    "current_unbalance": Calculation(
-        "how unbalanced three line currents are",
-        (Parameter("line_currents", "line_currents_a", ListOf(Quantity.CURRENT), "17.943 A, 18.3 A, 18.357 A"),),
+    "current_unbalance": _supply(
         _current_unbalance,
+        "how unbalanced three line currents are",
         source="a training manual of the Refrigeration Service Engineers Society: at most 10 %",
         tolerance="0.01 % of a worked example",
-        test=_SUPPLY_TEST,
     ),
-    "supply_limits": Calculation(
-        "whether a voltage is within 10 % of the nameplate's",
-        (
-            Parameter("voltage", "voltage_v", Quantity.VOLTAGE, "221V"),
-            Parameter("nameplate", "nameplate_low_v", Measure(Quantity.VOLTAGE, 1.0, 1e5), "208V"),
-            Parameter(
-                "nameplate_high",
-                "nameplate_high_v",
-                Quantity.VOLTAGE,
-                "230V",
-                otherwise=Assumption(None, "the nameplate gives one voltage"),
-            ),
-        ),
-        _supply_limits,
-        source=_MEMORY,
-        tolerance="exact",
-        test=_SUPPLY_TEST,
-    ),
-    "three_phase_power": Calculation(
+    "supply_limits": _supply(_supply_limits, "whether a voltage is within 10 % of the nameplate's", source=_MEMORY),
+    "three_phase_power": _supply(
+        motor.three_phase_power,
         "the power of a balanced three-phase load",
-        (_LINE_VOLTAGE, _LINE_CURRENT, Parameter("power_factor", "power_factor", Number(0, 1), "0.85")),
-        _three_phase_power,
+        result=_power,
         source="P = sqrt(3) V I times the power factor",
-        tolerance="exact",
-        test=_SUPPLY_TEST,
     ),
-    "power_factor": Calculation(
+    "power_factor": _supply(
+        motor.power_factor,
         "the power factor of a three-phase load from its measured power",
-        (Parameter("real_power", "real_w", "electric_power", "12.3kW"), _LINE_VOLTAGE, _LINE_CURRENT),
-        _power_factor,
+        result="power_factor",
         source="by definition",
-        tolerance="exact",
-        test=_SUPPLY_TEST,
     ),
-    "winding_check": Calculation(
+    "winding_check": _motor(
+        motor.winding_check,
         "whether the resistances of a single-phase motor's windings go together",
-        (
-            Parameter("start_common", "start_common_ohm", Worded(_ohm_or_open), "11ohm"),
-            Parameter("run_common", "run_common_ohm", Worded(_ohm_or_open), "4ohm"),
-            Parameter("start_run", "start_run_ohm", Worded(_ohm_or_open), "15ohm"),
-        ),
-        _winding_check,
+        result=_windings,
         source=f"general texts of the trade; 5 %: {_MEMORY}",
-        tolerance="exact",
-        test=_MOTOR_TEST,
     ),
-    "mca": Calculation(
+    "mca": _circuit(
+        motor.mca,
         "the minimum circuit ampacity of a unit",
-        (_LARGEST, _OTHERS, _HEAT, _NAMEPLATE),
-        _mca,
+        result=lambda it: {"ampacity_a": it.current_a, "says": it.source, "caution": branch_circuit.CAUTION},
         source="NEC 440.32, 440.33; electric heat at 125 %: NEC 424.4(B), UL 1995 (both from memory); nameplate first",
-        tolerance="exact",
-        test="tests/calc/motor/test_branch_circuit.py",
     ),
-    "mocp": Calculation(
+    "mocp": _circuit(
+        motor.mocp,
         "the greatest fuse or breaker of a unit",
-        (
-            _LARGEST,
-            _OTHERS,
-            _HEAT,
-            Parameter(
-                "will_not_start",
-                "will_not_start",
-                YES_NO,
-                "no",
-                otherwise=Assumption(value=False, says="the unit starts on 1.75 times its largest motor's current"),
-            ),
-            _NAMEPLATE,
-        ),
-        _mocp,
+        result=lambda it: {"rating_a": it.current_a, "says": it.source, "caution": branch_circuit.CAUTION},
         source="NEC 440.22, 240.6(A); never below the minimum circuit ampacity; the nameplate wins",
-        tolerance="exact",
-        test="tests/calc/motor/test_branch_circuit.py",
     ),
-    "motor_start": Calculation(
-        "how a motor starts, from its current at even intervals",
-        (Parameter("interval", "interval_s", "time", "100ms"), _CURRENTS, _RATED),
+    "motor_start": _trace(
         _motor_start,
+        "how a motor starts, from its current at even intervals",
         source=f"{_MEMORY}; tried on the run-up of an induction motor by Kloss's formula",
         tolerance="the sampling interval",
-        test=_TRACE_TEST,
     ),
-    "short_cycling": Calculation(
-        "whether a motor starts and stops too often, from its current at even intervals",
-        (
-            Parameter("interval", "interval_s", "time", "20s"),
-            Parameter("currents", "currents_a", ListOf(Quantity.CURRENT), "0 A, 9 A, 9 A, 0 A, 9 A, 9 A, 0 A"),
-            _RATED,
-        ),
+    "short_cycling": _trace(
         _short_cycling,
+        "whether a motor starts and stops too often, from its current at even intervals",
+        given=_GIVEN | {"interval_s": Given("20s"), "currents_a": Given("0 A, 9 A, 9 A, 0 A, 9 A, 9 A, 0 A")},
         source=_MEMORY,
         tolerance="the sampling interval",
-        test=_TRACE_TEST,
     ),
 }

@@ -2,14 +2,15 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 
 from calc import cautions, charging, tubes
 from calc.arguments import REFRIGERANT, Choice, Measure
-from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
+from calc.calculation import Calculation, Unknown, Values
 from calc.elementwise import within
+from calc.entry import Given, entry
 from calc.errors import ArgumentError
 from calc.liquid import liquid_density
-from calc.quantities import Quantity
 from calc.refrigerants import get
 from calc.units import Conversion, to_display
 
@@ -37,20 +38,12 @@ def _refrigerant(refrigerant: str) -> Values:
     }
 
 
-def _cautions(refrigerant: str, step: cautions.Step) -> Values:
-    return {"cautions": cautions.cautions(refrigerant, step)}
-
-
-def _liquid_density(refrigerant: str, temperature_k: float) -> Values:
-    return {"liquid_density_kg_per_m3": liquid_density(refrigerant, temperature_k)}
-
-
 def _cylinder_fill(
     refrigerant: str,
     water_capacity_kg: float,
     tare_kg: float,
-    temperature_k: float,
-    scale_reading_kg: float | None,
+    temperature_k: float = 298.15,
+    scale_reading_kg: float | None = None,
 ) -> Values:
     fill_kg = charging.safe_fill_mass(
         refrigerant, water_capacity_kg=water_capacity_kg, liquid_temperature_k=temperature_k
@@ -101,19 +94,24 @@ def _with_inches(text: str) -> str:
     return text if any(letter.isalpha() or letter in '"″”' for letter in text) else f"{text} in"
 
 
-def _bore(bore_m: float | None, outer_diameter_m: float | None) -> float:
-    if (bore_m is None) == (outer_diameter_m is None):
+def _bore(bore_m: float | None, tube_m: float | None) -> float:
+    if (bore_m is None) == (tube_m is None):
         raise ArgumentError(
             "line_set_charge needs tube, the outer diameter by which it is sold, such as tube=3/8in, or bore, the "
             "inner one, such as bore=0.311in: one of the two"
         )
-    return tubes.acr_bore_m(outer_diameter_m) if bore_m is None and outer_diameter_m is not None else bore_m or 0.0
+    return tubes.acr_bore_m(tube_m) if bore_m is None and tube_m is not None else bore_m or 0.0
 
 
 def _line_set(
-    refrigerant: str, outer_diameter_m: float | None, bore_m: float | None, length_m: float, temperature_k: float
+    refrigerant: str,
+    tube_m: float | None = None,
+    bore_m: float | None = None,
+    *,
+    length_m: float,
+    temperature_k: float = 310.928,
 ) -> Values:
-    inner_m = _bore(bore_m, outer_diameter_m)
+    inner_m = _bore(bore_m, tube_m)
     doubt = bore_m is not None and tubes.is_outer_diameter(bore_m)
     return {
         "line_set_charge_kg": charging.line_set_charge(
@@ -135,112 +133,90 @@ def _line_set(
 _GREATEST_SCALE_KG = 1e5
 _MOST_TARE = 10.0
 """Of its water capacity; a small cylinder weighs some three times what it holds: common practice, no source."""
-_REFRIGERANT = Parameter("refrigerant", "refrigerant", REFRIGERANT, "R-454B")
+_LIQUID = ("liquid_temperature_k",)
+_GIVEN = {
+    "refrigerant": Given("R-454B", REFRIGERANT),
+    "step": Given("charge", Choice("step", tuple(cautions.Step))),
+    "temperature_k": Given("100degF", low=173.15, high=423.15),
+}
+_CYLINDER = _GIVEN | {
+    "water_capacity_kg": Given("26.2lb", low=0.1, high=1e4, says="stamped WC on the cylinder"),
+    "tare_kg": Given("17lb", high=1e4, says="stamped TW on the cylinder"),
+    "temperature_k": Given(
+        "77degF",
+        low=213.15,
+        high=333.15,
+        otherwise="liquid at 77 °F (25 °C), as AHRI Guideline K",
+        says="of the liquid; below 77 °F it allows no more",
+        called=_LIQUID,
+    ),
+    "scale_reading_kg": Given(
+        "20lb", otherwise="no reading of the scale: the room left is not given", says="with the cylinder on it"
+    ),
+}
+_LINE = _GIVEN | {
+    "tube_m": Given(
+        "3/8in",
+        _Tube("length", *tubes.OUTER_DIAMETERS_M),
+        otherwise="",
+        says="the outer diameter by which tube is sold",
+    ),
+    "bore_m": Given(
+        "0.311in",
+        low=1e-3,
+        high=0.11,
+        otherwise="the bore that tube of this outer diameter has",
+        says="the inner diameter, instead of tube",
+    ),
+    "length_m": Given("20ft", high=1000.0, says="beyond what the nameplate's charge allows for"),
+    "temperature_k": Given(
+        "100degF",
+        low=233.15,
+        high=353.15,
+        otherwise="liquid at 100 °F (37.8 °C) (common practice, no source)",
+        called=_LIQUID,
+    ),
+}
 _DENSITY_SOURCE = "the equations of state of CoolProp 8.0.0"
-_DENSITY_TEST = "tests/calc/test_liquid.py::test_within_a_hundredth_of_a_percent_of_the_equation_of_state"
+_entry = partial(entry, given=_GIVEN)
 
 CALCULATIONS: Mapping[str, Calculation] = {
-    "refrigerant": Calculation(
-        "what a refrigerant is made of, how it burns, warms, and leaves its cylinder",
-        (_REFRIGERANT,),
+    "refrigerant": _entry(
         _refrigerant,
+        "what a refrigerant is made of, how it burns, warms, and leaves its cylinder",
         source="ANSI/ASHRAE 34; IPCC AR4, AR5, AR6; IEC 60335-2-40 (from memory)",
         tolerance="0.1 of a GWP",
         test="tests/calc/test_refrigerants.py::test_global_warming_potential_of_each_report",
     ),
-    "cautions": Calculation(
+    "cautions": _entry(
+        cautions.cautions,
         "what to beware of with a refrigerant before a step",
-        (_REFRIGERANT, Parameter("step", "step", Choice("step", tuple(cautions.Step)), "charge")),
-        _cautions,
+        result="cautions",
         source="40 CFR 82.154, 82.161; public charging manuals; common practice",
-        tolerance="exact",
         test="tests/calc/test_cautions.py::test_flammable_refrigerants_are_warned_of_first_at_every_step",
     ),
-    "liquid_density": Calculation(
+    "liquid_density": _entry(
+        liquid_density,
         "the density of liquid refrigerant at its bubble point",
-        (
-            _REFRIGERANT,
-            Parameter("temperature", "temperature_k", Measure(Quantity.TEMPERATURE, 173.15, 423.15), "100degF"),
-        ),
-        _liquid_density,
+        result="liquid_density_kg_per_m3",
         source=_DENSITY_SOURCE,
         tolerance="0.01 %",
-        test=_DENSITY_TEST,
+        test="tests/calc/test_liquid.py::test_within_a_hundredth_of_a_percent_of_the_equation_of_state",
     ),
-    "cylinder_fill": Calculation(
-        "how much refrigerant a recovery cylinder may hold, and the scale's reading then",
-        (
-            _REFRIGERANT,
-            Parameter(
-                "water_capacity",
-                "water_capacity_kg",
-                Measure(Quantity.MASS, 0.1, 1e4),
-                "26.2lb",
-                says="stamped WC on the cylinder",
-            ),
-            Parameter("tare", "tare_kg", Measure(Quantity.MASS, 0.0, 1e4), "17lb", says="stamped TW on the cylinder"),
-            Parameter(
-                "temperature",
-                "temperature_k",
-                Measure(Quantity.TEMPERATURE, 213.15, 333.15),
-                "77degF",
-                otherwise=Assumption(298.15, "liquid at 77 °F (25 °C), as AHRI Guideline K"),
-                says="of the liquid; below 77 °F it allows no more",
-                called=("liquid_temperature_k",),
-            ),
-            Parameter(
-                "scale_reading",
-                "scale_reading_kg",
-                Quantity.MASS,
-                "20lb",
-                otherwise=Assumption(None, "no reading of the scale: the room left is not given"),
-                says="with the cylinder on it",
-            ),
-        ),
+    "cylinder_fill": _entry(
         _cylinder_fill,
+        "how much refrigerant a recovery cylinder may hold, and the scale's reading then",
+        given=_CYLINDER,
         example=(("scale_reading", "20lb"),),
         source="AHRI Guideline K, for refrigerants that do not burn: 80 % of the volume at 77 °F, as worked in the "
         "trade press; 49 CFR 173.304 (from memory): never full at 55 °C; 70 % of what burns: no source",
         tolerance="0.5 %",
         test="tests/calc/test_charging.py::test_cylinder_fill_in_print",
     ),
-    "line_set_charge": Calculation(
-        "the charge that a liquid line takes beyond what the nameplate allows for",
-        (
-            _REFRIGERANT,
-            Parameter(
-                "tube",
-                "outer_diameter_m",
-                _Tube("length", tubes.OUTER_DIAMETERS_M[0], tubes.OUTER_DIAMETERS_M[1]),
-                "3/8in",
-                otherwise=Assumption(None, ""),
-                says="the outer diameter by which tube is sold",
-            ),
-            Parameter(
-                "bore",
-                "bore_m",
-                Measure("length", 1e-3, 0.11),
-                "0.311in",
-                otherwise=Assumption(None, "the bore that tube of this outer diameter has"),
-                says="the inner diameter, instead of tube",
-            ),
-            Parameter(
-                "length",
-                "length_m",
-                Measure("length", 0.0, 1000.0),
-                "20ft",
-                says="beyond what the nameplate's charge allows for",
-            ),
-            Parameter(
-                "temperature",
-                "temperature_k",
-                Measure(Quantity.TEMPERATURE, 233.15, 353.15),
-                "100degF",
-                otherwise=Assumption(310.928, "liquid at 100 °F (37.8 °C) (common practice, no source)"),
-                called=("liquid_temperature_k",),
-            ),
-        ),
+    "line_set_charge": _entry(
         _line_set,
+        "the charge that a liquid line takes beyond what the nameplate allows for",
+        given=_LINE,
         example=(("tube", "3/8in"),),
         source=f"{_DENSITY_SOURCE}; 0.6 oz/ft of 3/8 in line for R-22 in the trade; bores of tube: ASTM B280 (from "
         "memory)",

@@ -1,13 +1,18 @@
 """Saturation, superheat and subcooling."""
 
 from collections.abc import Mapping
+from functools import partial
 
 from calc import saturation, superheat
 from calc.air import barometric_pressure
-from calc.arguments import REFRIGERANT, Accuracy, Measure
-from calc.calculation import Assumption, Calculation, Parameter, Values
+from calc.arguments import REFRIGERANT
+from calc.calculation import Calculation, Values
+from calc.entry import Given, entry
 from calc.quantities import Quantity
 from calc.units import parse_difference
+
+SUCTION_LIMIT, LIQUID_LIMIT = "3.5 psi", "7 psi"
+"""What California Title 24, RA3.2 allows the instruments of pressure."""
 
 
 def _saturation(refrigerant: str, pressure_pa: float, barometric_pressure_pa: float) -> Values:
@@ -34,139 +39,112 @@ def _bubble_pressure(refrigerant: str, temperature_k: float, barometric_pressure
 
 def _superheat(
     refrigerant: str,
-    pressure_pa: float,
-    temperature_k: float,
-    pressure_accuracy_pa: float,
-    temperature_accuracy_dk: float,
+    suction_pressure_pa: float,
+    suction_line_temperature_k: float,
     barometric_pressure_pa: float,
+    pressure_accuracy_pa: float = parse_difference(SUCTION_LIMIT, Quantity.PRESSURE),
+    temperature_accuracy_dk: float = 0.5,
 ) -> Values:
     return {
         "superheat_dk": superheat.superheat(
             refrigerant,
-            pressure_pa,
-            suction_line_temperature_k=temperature_k,
+            suction_pressure_pa,
+            suction_line_temperature_k=suction_line_temperature_k,
             pressure_standard_uncertainty_pa=pressure_accuracy_pa / 2,
             temperature_standard_uncertainty_k=temperature_accuracy_dk / 2,
         ),
-        "dew_k": saturation.dew_point(refrigerant, pressure_pa),
-        "pressure_pa": pressure_pa,
+        "dew_k": saturation.dew_point(refrigerant, suction_pressure_pa),
+        "pressure_pa": suction_pressure_pa,
         "barometric_pressure_pa": barometric_pressure_pa,
     }
 
 
 def _subcooling(
     refrigerant: str,
-    pressure_pa: float,
-    temperature_k: float,
-    pressure_accuracy_pa: float,
-    temperature_accuracy_dk: float,
+    liquid_pressure_pa: float,
+    liquid_line_temperature_k: float,
     barometric_pressure_pa: float,
+    pressure_accuracy_pa: float = parse_difference(LIQUID_LIMIT, Quantity.PRESSURE),
+    temperature_accuracy_dk: float = 0.5,
 ) -> Values:
     return {
         "subcooling_dk": superheat.subcooling(
             refrigerant,
-            pressure_pa,
-            liquid_line_temperature_k=temperature_k,
+            liquid_pressure_pa,
+            liquid_line_temperature_k=liquid_line_temperature_k,
             pressure_standard_uncertainty_pa=pressure_accuracy_pa / 2,
             temperature_standard_uncertainty_k=temperature_accuracy_dk / 2,
         ),
-        "bubble_k": saturation.bubble_point(refrigerant, pressure_pa),
-        "pressure_pa": pressure_pa,
+        "bubble_k": saturation.bubble_point(refrigerant, liquid_pressure_pa),
+        "pressure_pa": liquid_pressure_pa,
         "barometric_pressure_pa": barometric_pressure_pa,
     }
 
 
-def _barometric_pressure(elevation_m: float) -> Values:
-    return {"barometric_pressure_pa": barometric_pressure(elevation_m)}
+def pressure_limit(side: str, limit: str) -> str:
+    """Say what is assumed of the accuracy of a pressure."""
+    return f"the {side} pressure within ±{limit}, the instrument limit of California Title 24, RA3.2"
 
 
-def _pressure_accuracy(limit: str, which: str) -> Parameter:
-    says = f"the {which} pressure within ±{limit}, the instrument limit of California Title 24, RA3.2"
-    limit_pa = parse_difference(limit, Quantity.PRESSURE)
-    return Parameter(
-        "pressure_accuracy",
-        "pressure_accuracy_pa",
-        Accuracy(Quantity.PRESSURE),
-        "1psi",
-        otherwise=Assumption(limit_pa, says),
-    )
-
-
-_LINE = Measure(Quantity.TEMPERATURE, 173.15, 473.15)
-_REFRIGERANT = Parameter("refrigerant", "refrigerant", REFRIGERANT, "R-410A")
-_TEMPERATURE = Parameter("temperature", "temperature_k", Measure(Quantity.TEMPERATURE, 173.15, 423.15), "41degF")
-_TEMPERATURE_ACCURACY = Parameter(
-    "temperature_accuracy",
-    "temperature_accuracy_dk",
-    Accuracy(Quantity.TEMPERATURE),
-    "0.5degC",
-    otherwise=Assumption(0.5, "the line temperature within ±0.5 °C (common practice, no source)"),
-)
+_GIVEN = {
+    "refrigerant": Given("R-410A", REFRIGERANT),
+    "pressure_pa": Given("118psig"),
+    "temperature_k": Given("41degF", low=173.15, high=423.15),
+    "suction_pressure_pa": Given("118psig"),
+    "suction_line_temperature_k": Given("50degF", low=173.15, high=473.15),
+    "liquid_pressure_pa": Given("350psig"),
+    "liquid_line_temperature_k": Given("97degF", low=173.15, high=473.15),
+    "temperature_accuracy_dk": Given(
+        "0.5degC", otherwise="the line temperature within ±0.5 °C (common practice, no source)"
+    ),
+    "elevation_m": Given("30m", low=-5000.0, high=11000.0),
+}
 _EQUATIONS = "the equations of state of CoolProp 8.0.0"
 _UNCERTAINTY = "JCGM 100, 5.1.2 (uncertainties in quadrature)"
+_entry = partial(entry, given=_GIVEN)
 
 CALCULATIONS: Mapping[str, Calculation] = {
-    "saturation": Calculation(
-        "dew point, bubble point and glide of a refrigerant at a pressure",
-        (_REFRIGERANT, Parameter("pressure", "pressure_pa", Quantity.PRESSURE, "118psig")),
+    "saturation": _entry(
         _saturation,
+        "dew point, bubble point and glide of a refrigerant at a pressure",
         source=_EQUATIONS,
         tolerance="1 mK",
         test="tests/calc/test_saturation_oracle.py::test_within_a_millikelvin_of_the_plain_flash",
-        needs_site=True,
     ),
-    "dew_pressure": Calculation(
-        "the pressure at which a temperature is the dew point",
-        (_REFRIGERANT, _TEMPERATURE),
+    "dew_pressure": _entry(
         _dew_pressure,
+        "the pressure at which a temperature is the dew point",
         source=_EQUATIONS,
         tolerance="that of 1 mK",
         test="tests/calc/test_saturation.py::test_pressure_inverts_temperature",
-        needs_site=True,
     ),
-    "bubble_pressure": Calculation(
-        "the pressure at which a temperature is the bubble point",
-        (_REFRIGERANT, _TEMPERATURE),
+    "bubble_pressure": _entry(
         _bubble_pressure,
+        "the pressure at which a temperature is the bubble point",
         source=_EQUATIONS,
         tolerance="that of 1 mK",
         test="tests/calc/test_saturation.py::test_pressure_inverts_temperature",
-        needs_site=True,
     ),
-    "superheat": Calculation(
-        "how far the suction line is above the dew point",
-        (
-            _REFRIGERANT,
-            Parameter("suction_pressure", "pressure_pa", Quantity.PRESSURE, "118psig"),
-            Parameter("suction_line_temperature", "temperature_k", _LINE, "50degF"),
-            _pressure_accuracy("3.5 psi", "suction"),
-            _TEMPERATURE_ACCURACY,
-        ),
+    "superheat": _entry(
         _superheat,
+        "how far the suction line is above the dew point",
+        given=_GIVEN | {"pressure_accuracy_pa": Given("1psi", otherwise=pressure_limit("suction", SUCTION_LIMIT))},
         source=f"{_EQUATIONS}; {_UNCERTAINTY}",
         tolerance="1 mK",
         test="tests/calc/test_superheat.py::test_instruments_limits_add_in_quadrature",
-        needs_site=True,
     ),
-    "subcooling": Calculation(
-        "how far the liquid line is below the bubble point",
-        (
-            _REFRIGERANT,
-            Parameter("liquid_pressure", "pressure_pa", Quantity.PRESSURE, "350psig"),
-            Parameter("liquid_line_temperature", "temperature_k", _LINE, "97degF"),
-            _pressure_accuracy("7 psi", "liquid"),
-            _TEMPERATURE_ACCURACY,
-        ),
+    "subcooling": _entry(
         _subcooling,
+        "how far the liquid line is below the bubble point",
+        given=_GIVEN | {"pressure_accuracy_pa": Given("1psi", otherwise=pressure_limit("liquid", LIQUID_LIMIT))},
         source=f"{_EQUATIONS}; {_UNCERTAINTY}",
         tolerance="1 mK",
         test="tests/calc/test_superheat.py::test_subcooling_in_print",
-        needs_site=True,
     ),
-    "barometric_pressure": Calculation(
+    "barometric_pressure": _entry(
+        barometric_pressure,
         "the pressure of the standard atmosphere at an elevation",
-        (Parameter("elevation", "elevation_m", Measure("length", -5000.0, 11000.0), "30m"),),
-        _barometric_pressure,
+        result="barometric_pressure_pa",
         source="ASHRAE Handbook of Fundamentals, chapter 1, table 1 (from memory)",
         tolerance="1 Pa",
         test="tests/calc/test_air.py::test_standard_atmosphere",

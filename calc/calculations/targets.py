@@ -2,15 +2,18 @@
 
 import math
 from collections.abc import Mapping
+from functools import partial
 
-from calc.arguments import Accuracy, Choice, Measure
-from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
+from calc.arguments import Choice
+from calc.calculation import Calculation, Unknown, Values
+from calc.entry import Given, entry
 from calc.estimate import Estimate
 from calc.protocols import protocols, tolerances
-from calc.quantities import Quantity
 from calc.targets import NoTarget, Target, estimate_target_superheat, find_target_superheat
 
 _TON_W = 12000 * 1055.056 / 3600
+USUAL_PROTOCOL = "title_24_installer"
+"""The one that is taken where none is named."""
 _LESS_TARGET = ("superheat", "subcooling", "air_split")
 _UNITS: Mapping[str, str] = {
     "expansion_valve_superheat": "dk",
@@ -26,13 +29,12 @@ _UNITS: Mapping[str, str] = {
 }
 
 
-def _target_superheat(wet_bulb_k: float, outdoor_k: float, temperature_accuracy_dk: float) -> Values:
+def _target_superheat(
+    return_wet_bulb_k: float, outdoor_dry_bulb_k: float, temperature_accuracy_dk: float = 0.5
+) -> Values:
     uncertainty_k = temperature_accuracy_dk / 2
-    return _shown(find_target_superheat(Estimate(wet_bulb_k, uncertainty_k), Estimate(outdoor_k, uncertainty_k)))
-
-
-def _target_superheat_estimate(wet_bulb_k: float, outdoor_k: float) -> Values:
-    return _shown(estimate_target_superheat(wet_bulb_k, outdoor_k))
+    wet_bulb, outdoor = (Estimate(value_k, uncertainty_k) for value_k in (return_wet_bulb_k, outdoor_dry_bulb_k))
+    return _shown(find_target_superheat(wet_bulb, outdoor))
 
 
 def _shown(target: Target | NoTarget) -> Values:
@@ -41,7 +43,7 @@ def _shown(target: Target | NoTarget) -> Values:
     return {"target_superheat_dk": target.value.estimate, "taken_from": target.source}
 
 
-def _tolerances(protocol: str) -> Values:
+def _tolerances(protocol: str = USUAL_PROTOCOL) -> Values:
     found = tolerances(protocol)
     values: dict[str, float | str | tuple[str, ...]] = {"scope": found.scope}
     for name, limits in found.limits.items():
@@ -57,51 +59,40 @@ def _tolerances(protocol: str) -> Values:
     return values
 
 
-_AIR = Measure(Quantity.TEMPERATURE, 233.15, 333.15)
-_WET_BULB = Parameter("return_wet_bulb", "wet_bulb_k", _AIR, "67degF", called=("return_wet_bulb_k",))
-_OUTDOOR = Parameter("outdoor_temperature", "outdoor_k", _AIR, "95degF", called=("outdoor_dry_bulb_k",))
-_TABLE = "California Title 24, RA3.2, the table of target superheat"
-PROTOCOL = Parameter(
-    "protocol",
-    "protocol",
-    Choice("protocol", protocols()),
-    "title_24_installer",
-    otherwise=Assumption("title_24_installer", "California Title 24, RA3.2, for the installer"),
+PROTOCOL = Given(
+    USUAL_PROTOCOL, Choice("protocol", protocols()), otherwise="California Title 24, RA3.2, for the installer"
 )
+_GIVEN = {
+    "return_wet_bulb_k": Given("67degF", low=233.15, high=333.15),
+    "outdoor_dry_bulb_k": Given("95degF", low=233.15, high=333.15, name="outdoor_temperature"),
+    "temperature_accuracy_dk": Given(
+        "0.5degC", otherwise="both temperatures within ±0.5 °C (common practice, no source)"
+    ),
+    "protocol": PROTOCOL,
+}
+_TABLE = "California Title 24, RA3.2, the table of target superheat"
+_entry = partial(entry, given=_GIVEN)
 
 CALCULATIONS: Mapping[str, Calculation] = {
-    "target_superheat": Calculation(
-        "the target superheat of a fixed orifice whose maker gives none, by the published table",
-        (
-            _WET_BULB,
-            _OUTDOOR,
-            Parameter(
-                "temperature_accuracy",
-                "temperature_accuracy_dk",
-                Accuracy(Quantity.TEMPERATURE),
-                "0.5degC",
-                otherwise=Assumption(0.5, "both temperatures within ±0.5 °C (common practice, no source)"),
-            ),
-        ),
+    "target_superheat": _entry(
         _target_superheat,
+        "the target superheat of a fixed orifice whose maker gives none, by the published table",
         source=f"{_TABLE}, bilinear between its values; JCGM 100, 4.3.7 for its rounding to whole °F",
         tolerance="exact at the printed values",
         test="tests/calc/test_targets.py::test_every_printed_value_is_found_and_every_dash_is_none",
     ),
-    "target_superheat_estimate": Calculation(
+    "target_superheat_estimate": _entry(
+        estimate_target_superheat,
         "an estimate of the target superheat by the formula of the trade, where the table is not to hand",
-        (_WET_BULB, _OUTDOOR),
-        _target_superheat_estimate,
+        result=_shown,
         source="(3 x wet bulb - 80 - outdoor) / 2 in °F: a trade-training article; its uncertainty by the table",
         tolerance="1.6 °F by root mean square, 6.5 °F at worst",
         test="tests/calc/test_targets.py::test_how_far_the_formula_is_from_the_table",
     ),
-    "tolerances": Calculation(
-        "what a protocol of charge verification asks for",
-        (PROTOCOL,),
+    "tolerances": _entry(
         _tolerances,
+        "what a protocol of charge verification asks for",
         source="California Title 24, RA3.2; ANSI/ACCA 5 QI (from memory)",
-        tolerance="exact",
         test="tests/calc/test_targets.py::test_tolerances",
     ),
 }

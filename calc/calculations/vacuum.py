@@ -3,11 +3,16 @@
 from collections.abc import Mapping
 
 from calc import vacuum
-from calc.arguments import ListOf, Measure
-from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
+from calc.calculation import Calculation, Unknown, Values
+from calc.entry import Given, entry
 
 
-def _rise_test(times_s: tuple[float, ...], pressures_pa: tuple[float, ...], limit_pa: float, hold_s: float) -> Values:
+def _rise_test(
+    times_s: tuple[float, ...],
+    pressures_pa: tuple[float, ...],
+    limit_pa: float = vacuum.LIMIT_PA,
+    hold_s: float = vacuum.HOLD_S,
+) -> Values:
     test = vacuum.rise_test(times_s, pressures_pa, limit_pa=limit_pa, hold_s=hold_s)
     return {
         "finding": test.finding,
@@ -17,36 +22,22 @@ def _rise_test(times_s: tuple[float, ...], pressures_pa: tuple[float, ...], limi
     }
 
 
+_GIVEN = {
+    "times_s": Given("0min,5min,10min,15min,20min"),
+    "pressures_pa": Given("300micron,320micron,330micron,335micron,340micron", "vacuum_pressure"),
+    "limit_pa": Given(
+        "500micron", "vacuum_pressure", low=1.0, high=3000.0, otherwise="a limit of 500 micron (installation manuals)"
+    ),
+    "hold_s": Given("20min", low=60.0, high=86400.0, otherwise="held for 20 min (installation manuals)"),
+}
+
 CALCULATIONS: Mapping[str, Calculation] = {
-    "rise_test": Calculation(
-        "whether a rise after evacuation is moisture, a leak, or neither",
-        (
-            Parameter("times", "times_s", ListOf("time"), "0min,5min,10min,15min,20min"),
-            Parameter(
-                "pressures",
-                "pressures_pa",
-                ListOf("vacuum_pressure"),
-                "300micron,320micron,330micron,335micron,340micron",
-            ),
-            Parameter(
-                "limit",
-                "limit_pa",
-                Measure("vacuum_pressure", 1.0, 3000.0),
-                "500micron",
-                otherwise=Assumption(vacuum.LIMIT_PA, "a limit of 500 micron (installation manuals)"),
-            ),
-            Parameter(
-                "hold",
-                "hold_s",
-                Measure("time", 60.0, 86400.0),
-                "20min",
-                otherwise=Assumption(vacuum.HOLD_S, "held for 20 min (installation manuals)"),
-            ),
-        ),
+    "rise_test": entry(
         _rise_test,
+        "whether a rise after evacuation is moisture, a leak, or neither",
+        given=_GIVEN,
         source="installation manuals: 500 micron held for 20 min; levelling off is moisture, a steady climb a leak; "
         "how much either is: common practice, no source",
-        tolerance="exact",
         test="tests/calc/test_vacuum.py::test_evaporating_moisture_levels_off_and_a_leak_climbs",
-    ),
+    )
 }

@@ -2,10 +2,12 @@
 
 from collections.abc import Mapping
 
-from calc.arguments import REFRIGERANT, Accuracy, Choice, Difference, Measure
-from calc.calculation import Assumption, Calculation, Parameter, Unknown, Values
-from calc.calculations.targets import PROTOCOL
+from calc.arguments import REFRIGERANT, Choice
+from calc.calculation import Calculation, Unknown, Values
+from calc.calculations.saturation import LIQUID_LIMIT, SUCTION_LIMIT, pressure_limit
+from calc.calculations.targets import PROTOCOL, USUAL_PROTOCOL
 from calc.comparing import CannotTell, Comparison, NotMet, acceptance_interval, compare
+from calc.entry import Given, entry
 from calc.estimate import Estimate
 from calc.governing import Figure, governing_figure
 from calc.judge.verification import Condition, verify
@@ -20,28 +22,28 @@ from calc.units import parse_difference
 
 def _charge_figures(
     refrigerant: str,
-    suction_pa: float,
-    suction_line_k: float,
-    liquid_pa: float,
-    liquid_line_k: float,
-    suction_accuracy_pa: float,
-    liquid_accuracy_pa: float,
-    temperature_accuracy_dk: float,
-    barometric_accuracy_pa: float,
+    suction_pressure_pa: float,
+    suction_line_temperature_k: float,
+    liquid_pressure_pa: float,
+    liquid_line_temperature_k: float,
     barometric_pressure_pa: float,
+    suction_pressure_accuracy_pa: float = parse_difference(SUCTION_LIMIT, Quantity.PRESSURE),
+    liquid_pressure_accuracy_pa: float = parse_difference(LIQUID_LIMIT, Quantity.PRESSURE),
+    temperature_accuracy_dk: float = 0.5,
+    barometric_accuracy_pa: float = 2000.0,
 ) -> Values:
     site = Estimate(barometric_pressure_pa, barometric_accuracy_pa / 2)
     line_u_k = temperature_accuracy_dk / 2
     over = superheat_budget(
         refrigerant,
-        Estimate(suction_pa - site.value, suction_accuracy_pa / 2),
-        suction_line_temperature_k=Estimate(suction_line_k, line_u_k),
+        Estimate(suction_pressure_pa - site.value, suction_pressure_accuracy_pa / 2),
+        suction_line_temperature_k=Estimate(suction_line_temperature_k, line_u_k),
         barometric_pressure_pa=site,
     )
     under = subcooling_budget(
         refrigerant,
-        Estimate(liquid_pa - site.value, liquid_accuracy_pa / 2),
-        liquid_line_temperature_k=Estimate(liquid_line_k, line_u_k),
+        Estimate(liquid_pressure_pa - site.value, liquid_pressure_accuracy_pa / 2),
+        liquid_line_temperature_k=Estimate(liquid_line_temperature_k, line_u_k),
         barometric_pressure_pa=site,
     )
     return {
@@ -59,7 +61,12 @@ def _input(budget: Budget) -> str:
 
 
 def _within_tolerance(
-    figure: Figure, measured_dk: float, target_dk: float, accuracy_dk: float, target_accuracy_dk: float, protocol: str
+    figure: Figure,
+    measured_dk: float,
+    target_dk: float,
+    accuracy_dk: float,
+    target_accuracy_dk: float = 0.0,
+    protocol: str = USUAL_PROTOCOL,
 ) -> Values:
     low_dk, high_dk, source = tolerances(protocol).limits[figure]
     measured = Budget(measured_dk, {"measured": accuracy_dk / 2})
@@ -81,17 +88,17 @@ def _charge_verification(
     metering_device: str,
     figure_dk: float,
     figure_accuracy_dk: float,
-    return_wet_bulb_k: float | None,
-    outdoor_k: float | None,
-    nameplate_subcooling_dk: float | None,
-    valve_superheat_dk: float | None,
-    running_s: float | None,
-    undisturbed_s: float | None,
-    air_split_dk: float | None,
-    target_air_split_dk: float | None,
-    pressure_accuracy_pa: float | None,
-    temperature_accuracy_dk: float,
-    protocol: str,
+    return_wet_bulb_k: float | None = None,
+    outdoor_temperature_k: float | None = None,
+    target_subcooling_dk: float | None = None,
+    valve_superheat_dk: float | None = None,
+    running_s: float | None = None,
+    undisturbed_s: float | None = None,
+    air_split_dk: float | None = None,
+    target_air_split_dk: float | None = None,
+    pressure_accuracy_pa: float | None = None,
+    temperature_accuracy_dk: float = 0.5,
+    protocol: str = USUAL_PROTOCOL,
 ) -> Values:
     figure = governing_figure(metering_device)
     line_u_k = temperature_accuracy_dk / 2
@@ -99,7 +106,7 @@ def _charge_verification(
     def reading(value: float | None, standard_uncertainty: float) -> Estimate | None:
         return None if value is None else Estimate(value, standard_uncertainty)
 
-    outdoor = reading(outdoor_k, line_u_k)
+    outdoor = reading(outdoor_temperature_k, line_u_k)
     side = "suction" if figure == "superheat" else "liquid"
     measured = {
         "outdoor_air_temperature": outdoor,
@@ -117,7 +124,7 @@ def _charge_verification(
     )
     target: Target | NoTarget | None
     if figure == "subcooling":
-        target = target_subcooling(nameplate_subcooling_dk)
+        target = target_subcooling(target_subcooling_dk)
     else:
         wet_bulb = reading(return_wet_bulb_k, line_u_k)
         target = find_target_superheat(wet_bulb, outdoor) if wet_bulb and outdoor else None
@@ -144,122 +151,74 @@ def _sentence(verdict: Comparison) -> str:
     return "within tolerance"
 
 
-def _optional(name: str, keyword: str, kind: Difference | Measure | str, example: str, says: str) -> Parameter:
-    return Parameter(name, keyword, kind, example, otherwise=Assumption(None, says))
-
-
-def _pressure_accuracy(side: str, limit: str) -> Parameter:
-    says = f"the {side} pressure within ±{limit}, the instrument limit of California Title 24, RA3.2"
-    limit_pa = parse_difference(limit, Quantity.PRESSURE)
-    name = f"{side}_pressure_accuracy"
-    return Parameter(name, f"{side}_accuracy_pa", Accuracy(Quantity.PRESSURE), "1psi", Assumption(limit_pa, says))
-
-
-_AIR = Measure(Quantity.TEMPERATURE, 233.15, 333.15)
-_LINE = Measure(Quantity.TEMPERATURE, 173.15, 473.15)
-_DIFFERENCE = Difference(Quantity.TEMPERATURE)
-_TEMPERATURE_ACCURACY = Parameter(
-    "temperature_accuracy",
-    "temperature_accuracy_dk",
-    Accuracy(Quantity.TEMPERATURE),
-    "0.5degC",
-    otherwise=Assumption(0.5, "temperatures within ±0.5 °C (common practice, no source)"),
-)
 _METERING_WORDS = (
     *((word, "fixed_orifice") for word in ("piston", "orifice", "fixed", "cap_tube", "capillary_tube", "capillary")),
     *((word, "txv") for word in ("tev", "tx_valve", "thermostatic_expansion_valve")),
     *((word, "eev") for word in ("exv", "electronic_expansion_valve")),
 )
-_RULE = "JCGM 106 (conformity), with 90 % confidence (common practice, no source)"
+_COMMON = "(common practice, no source)"
+_TEMPERATURE_ACCURACY = Given("0.5degC", otherwise=f"temperatures within ±0.5 °C {_COMMON}")
+_FIGURES = {
+    "refrigerant": Given("R-410A", REFRIGERANT),
+    "suction_pressure_pa": Given("118psig"),
+    "suction_line_temperature_k": Given("50degF", low=173.15, high=473.15),
+    "liquid_pressure_pa": Given("350psig"),
+    "liquid_line_temperature_k": Given("97degF", low=173.15, high=473.15),
+    "suction_pressure_accuracy_pa": Given("1psi", otherwise=pressure_limit("suction", SUCTION_LIMIT)),
+    "liquid_pressure_accuracy_pa": Given("1psi", otherwise=pressure_limit("liquid", LIQUID_LIMIT)),
+    "temperature_accuracy_dk": _TEMPERATURE_ACCURACY,
+    "barometric_accuracy_pa": Given(
+        "2kPa", otherwise=f"the barometric pressure within ±2 kPa, as weather moves it {_COMMON}"
+    ),
+}
+_TOLERANCE = {
+    "figure": Given("subcooling", Choice("figure", ("superheat", "subcooling"))),
+    "measured_dk": Given("12degF"),
+    "target_dk": Given("10degF"),
+    "accuracy_dk": Given("1.7degF"),
+    "target_accuracy_dk": Given("0.6degF", otherwise="the target is exact, as on a nameplate"),
+    "protocol": PROTOCOL,
+}
+_VERIFICATION = {
+    "metering_device": Given("txv", Choice("metering device", ("fixed_orifice", "txv", "eev"), _METERING_WORDS)),
+    "figure_dk": Given("10degF"),
+    "figure_accuracy_dk": Given("1.7degF"),
+    "return_wet_bulb_k": Given("67degF", low=233.15, high=333.15, otherwise="no return wet bulb"),
+    "outdoor_temperature_k": Given("95degF", low=233.15, high=333.15, otherwise="no outdoor temperature"),
+    "target_subcooling_dk": Given("10degF", low=0.0, high=30.0, otherwise="no target on the nameplate"),
+    "valve_superheat_dk": Given("12degF", otherwise="no superheat of the valve"),
+    "running_s": Given("20min", otherwise="no running time"),
+    "undisturbed_s": Given("20min", otherwise="no time since the charge was changed"),
+    "air_split_dk": Given("20degF", otherwise="no air split"),
+    "target_air_split_dk": Given("20degF", otherwise="no target air split"),
+    "pressure_accuracy_pa": Given("1psi", otherwise="no accuracy of the pressure instrument"),
+    "temperature_accuracy_dk": _TEMPERATURE_ACCURACY,
+    "protocol": PROTOCOL,
+}
+_RULE = f"JCGM 106 (conformity), with 90 % confidence {_COMMON}"
 
 CALCULATIONS: Mapping[str, Calculation] = {
-    "charge_figures": Calculation(
+    "charge_figures": entry(
+        _charge_figures,
         "superheat and subcooling from two gauge pressures that count from one barometric pressure, and how far their "
         "errors go together; of instruments that read absolute pressure, barometric_accuracy is 0 Pa",
-        (
-            Parameter("refrigerant", "refrigerant", REFRIGERANT, "R-410A"),
-            Parameter("suction_pressure", "suction_pa", Quantity.PRESSURE, "118psig"),
-            Parameter("suction_line_temperature", "suction_line_k", _LINE, "50degF"),
-            Parameter("liquid_pressure", "liquid_pa", Quantity.PRESSURE, "350psig"),
-            Parameter("liquid_line_temperature", "liquid_line_k", _LINE, "97degF"),
-            _pressure_accuracy("suction", "3.5 psi"),
-            _pressure_accuracy("liquid", "7 psi"),
-            _TEMPERATURE_ACCURACY,
-            Parameter(
-                "barometric_accuracy",
-                "barometric_accuracy_pa",
-                Accuracy(Quantity.PRESSURE),
-                "2kPa",
-                otherwise=Assumption(
-                    2000.0, "the barometric pressure within ±2 kPa, as weather moves it (common practice, no source)"
-                ),
-            ),
-        ),
-        _charge_figures,
+        given=_FIGURES,
         source="the equations of state of CoolProp 8.0.0; JCGM 100, 5.2 and F.1.2.3",
         tolerance="1 mK; uncertainties 1 %",
         test="tests/calc/test_uncertainty.py::test_superheat_and_subcooling_agree_with_monte_carlo",
-        needs_site=True,
     ),
-    "within_tolerance": Calculation(
-        "whether superheat or subcooling is near enough to its target, or whether the instruments cannot tell",
-        (
-            Parameter("figure", "figure", Choice("figure", ("superheat", "subcooling")), "subcooling"),
-            Parameter("measured", "measured_dk", _DIFFERENCE, "12degF"),
-            Parameter("target", "target_dk", _DIFFERENCE, "10degF"),
-            Parameter("accuracy", "accuracy_dk", Accuracy(Quantity.TEMPERATURE), "1.7degF"),
-            Parameter(
-                "target_accuracy",
-                "target_accuracy_dk",
-                Accuracy(Quantity.TEMPERATURE),
-                "0.6degF",
-                otherwise=Assumption(0.0, "the target is exact, as on a nameplate"),
-            ),
-            PROTOCOL,
-        ),
+    "within_tolerance": entry(
         _within_tolerance,
+        "whether superheat or subcooling is near enough to its target, or whether the instruments cannot tell",
+        given=_TOLERANCE,
         source=f"{_RULE}; limits by the protocol",
-        tolerance="exact",
         test="tests/calc/test_comparing.py::test_superheat_within_five_degrees_read_with_two_at_k_2",
     ),
-    "charge_verification": Calculation(
-        "whether the charge may be judged now, condition by condition, and the verdict",
-        (
-            Parameter(
-                "metering_device",
-                "metering_device",
-                Choice("metering device", ("fixed_orifice", "txv", "eev"), _METERING_WORDS),
-                "txv",
-            ),
-            Parameter("figure", "figure_dk", _DIFFERENCE, "10degF"),
-            Parameter("figure_accuracy", "figure_accuracy_dk", Accuracy(Quantity.TEMPERATURE), "1.7degF"),
-            _optional("return_wet_bulb", "return_wet_bulb_k", _AIR, "67degF", "no return wet bulb"),
-            _optional("outdoor_temperature", "outdoor_k", _AIR, "95degF", "no outdoor temperature"),
-            _optional(
-                "target_subcooling",
-                "nameplate_subcooling_dk",
-                Difference(Quantity.TEMPERATURE, 0.0, 30.0),
-                "10degF",
-                "no target on the nameplate",
-            ),
-            _optional("valve_superheat", "valve_superheat_dk", _DIFFERENCE, "12degF", "no superheat of the valve"),
-            _optional("running", "running_s", "time", "20min", "no running time"),
-            _optional("undisturbed", "undisturbed_s", "time", "20min", "no time since the charge was changed"),
-            _optional("air_split", "air_split_dk", _DIFFERENCE, "20degF", "no air split"),
-            _optional("target_air_split", "target_air_split_dk", _DIFFERENCE, "20degF", "no target air split"),
-            Parameter(
-                "pressure_accuracy",
-                "pressure_accuracy_pa",
-                Accuracy(Quantity.PRESSURE),
-                "1psi",
-                otherwise=Assumption(None, "no accuracy of the pressure instrument"),
-            ),
-            _TEMPERATURE_ACCURACY,
-            PROTOCOL,
-        ),
+    "charge_verification": entry(
         _charge_verification,
+        "whether the charge may be judged now, condition by condition, and the verdict",
+        given=_VERIFICATION,
         source=f"California Title 24, RA3.2; {_RULE}",
-        tolerance="exact",
         test="tests/calc/judge/test_verification.py::test_each_condition",
     ),
 }
