@@ -352,6 +352,7 @@ def _invite_command(parser: argparse.ArgumentParser) -> None:
 
 def _invite(options: argparse.Namespace) -> int:
     from dashboard.auth import make_invitation
+    from dashboard.errors import InvitationError
     from dashboard.invitations import Doorkeeper
     from dashboard.settings import PagePlace, SettingsError
 
@@ -368,13 +369,15 @@ def _invite(options: argparse.Namespace) -> int:
             Doorkeeper(place.data_directory).end_everything()
             print("Every login and every link given until now is ended.")
         elif options.revoke:
-            Doorkeeper(place.data_directory).end_logins(options.revoke)
+            if not Doorkeeper(place.data_directory).end_logins(options.revoke):
+                print(f"dewline invite: nobody called {options.revoke!r} has come in at this page", file=sys.stderr)
+                return 1
             print(
                 f"Every login as {options.revoke!r} given until now is ended. Unused links stay; --revoke-all ends all."
             )
         else:
             print(make_invitation(place, options.role))
-    except (SettingsError, OSError) as error:
+    except (SettingsError, InvitationError, OSError) as error:
         print(f"dewline invite: {error}", file=sys.stderr)
         return SETUP_IS_WRONG
     return 0

@@ -28,7 +28,6 @@ from ingest.wire.messages import AskKind
 
 KEEPALIVE_S = 5.0
 LONGEST_HISTORY_MIN = 240.0
-LONGEST_NAME = 40
 
 
 def add_live_routes(server: FastAPI, hub: Hub, boot: str) -> None:
@@ -97,7 +96,7 @@ def add_door_routes(server: FastAPI, settings: Settings, doorkeeper: Doorkeeper)
         form = parse_qs((await request.body()).decode("utf-8", "replace"))
         token, name = (form.get(field, [""])[0] for field in ("token", "name"))
         try:
-            login = doorkeeper.redeem(token, name.strip()[:LONGEST_NAME])
+            login = doorkeeper.redeem(token, name)
         except InvitationError as error:
             return HTMLResponse(door_page(error=str(error)), HTTPStatus.FORBIDDEN)
         response = RedirectResponse("/", HTTPStatus.SEE_OTHER)

@@ -14,6 +14,7 @@ from http.cookies import CookieError, SimpleCookie
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import ClientDisconnect
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -77,12 +78,16 @@ class Gate:
         token = visitor.set(who)
         try:
             await self._app(scope, receive, sender)
+        except ClientDisconnect:
+            logger.info("%s %.100r was given up by its sender", scope["method"], scope["path"])
         finally:
             visitor.reset(token)
 
     def _admit(self, scope: Scope) -> Visitor:
         headers = Headers(scope=scope)
         self._check_host(headers)
+        if "transfer-encoding" in headers:  # what is chunked has no length that could be checked before it is read
+            raise Refusal(HTTPStatus.LENGTH_REQUIRED, "A request must say how long it is, and come in one piece.")
         if scope["method"] not in _SAFE_METHODS:
             self._check_size(headers)
             self._check_origin(headers)
@@ -140,7 +145,7 @@ class Gate:
 
     def _check_rules(self, method: str, path: str, who: Visitor) -> None:
         rule = next((rule for rule in RULES if rule.covers(method, path)), None)
-        if rule is None:
+        if rule is None or ".." in path.split("/"):
             raise Refusal(HTTPStatus.NOT_FOUND, "There is nothing here.")
         if who.role not in rule.roles:
             raise Refusal(HTTPStatus.FORBIDDEN, f"A {who.role} watches; only the technician at the unit does that.")

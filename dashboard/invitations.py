@@ -10,6 +10,7 @@ import os
 import secrets
 import socket
 import time
+import unicodedata
 from pathlib import Path
 from typing import get_args
 
@@ -24,6 +25,8 @@ from ingest.wire.messages import Role
 INVITATION_LIFETIME_S = 30 * 60
 LOGIN_LIFETIME_S = 12 * 3600
 """A long working day."""
+
+LONGEST_NAME = 40
 
 _SECRET_BYTES = 32
 _WILDCARDS = ("0.0.0.0", "::", "")  # noqa: S104 - compared with, not bound to
@@ -41,6 +44,7 @@ class Doorkeeper:
         self._secret_file = data_directory / "page-secret"
         self._used = data_directory / "used-invitations"
         self._ended = data_directory / "ended-logins"
+        self._entered = data_directory / "entered"
         self._seen: tuple[int, int] | None = None
         self._read_secret()
 
@@ -64,12 +68,14 @@ class Doorkeeper:
             self._seen = (found.st_ino, found.st_mtime_ns)
         return self._secret
 
-    def end_logins(self, name: str) -> None:
-        """End every login that a person of this name holds now."""
+    def end_logins(self, name: str) -> bool:
+        """End every login that a person of this name holds now; tells whether anybody of that name ever came in."""
+        name = person(name)
         self._ended.mkdir(mode=0o700, exist_ok=True)
         mark = self._ended / _file_name(name)
         mark.unlink(missing_ok=True)
         mark.touch(mode=0o600)
+        return (self._entered / _file_name(name)).exists()
 
     def end_everything(self) -> None:
         """End every login, and every link that was not used yet."""
@@ -100,8 +106,11 @@ class Doorkeeper:
 
         """
         invitation = self._invitation(token)
+        name = person(name) or invitation.role
         self._use(invitation.id)
-        return self._logins.dumps([invitation.role, name or invitation.role])
+        self._entered.mkdir(mode=0o700, exist_ok=True)
+        (self._entered / _file_name(name)).touch(mode=0o600)
+        return self._logins.dumps([invitation.role, name])
 
     def recognise(self, login: str) -> Visitor | None:
         """Tell who holds a login; None for one that is forged, has expired, or was ended."""
@@ -151,9 +160,22 @@ def make_invitation(place: PagePlace, role: Role) -> str:
     return invitation_url(place, Doorkeeper(place.data_directory).invite(role))
 
 
+def person(name: str) -> str:
+    """Read the name of a person: one form for every way in which it can be written (Unicode Standard Annex 15).
+
+    Raises:
+        InvitationError: it holds what nobody can see, or is longer than a name.
+
+    """
+    name = unicodedata.normalize("NFC", name.strip())
+    if any(unicodedata.category(letter).startswith("C") for letter in name) or len(name) > LONGEST_NAME:
+        raise InvitationError(f"A name has at most {LONGEST_NAME} letters, all of which can be seen.")
+    return name
+
+
 def _file_name(name: str) -> str:
-    """Turn a person's name into that of a file, whatever letters it has."""
-    return hashlib.sha256(name.encode()).hexdigest()
+    """Turn a person's name into that of a file, whatever letters it has, large or small."""
+    return hashlib.sha256(unicodedata.normalize("NFC", name.casefold()).encode()).hexdigest()
 
 
 def invitation_url(place: PagePlace, token: str) -> str:
@@ -188,6 +210,8 @@ def _load_secret(path: Path) -> str:
         draft = path.with_name(f"{path.name}.{secrets.token_hex(4)}")
         with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:
             file.write(secrets.token_hex(_SECRET_BYTES))
+            file.flush()
+            os.fsync(file.fileno())  # or a power cut could leave an empty file, under its final name
         try:
             os.link(draft, path)
         except FileExistsError:
@@ -196,4 +220,7 @@ def _load_secret(path: Path) -> str:
             draft.unlink()
     if path.stat().st_mode & 0o077:
         raise SettingsError(f"{path} can be read by others: run chmod 600 on it, or remove it to make a new one")
-    return path.read_text(encoding="ascii").strip()
+    secret = path.read_text(encoding="ascii", errors="replace").strip()
+    if len(secret) < 2 * _SECRET_BYTES:
+        raise SettingsError(f"{path} is no secret of this page: remove it to make a new one, which ends every login")
+    return secret

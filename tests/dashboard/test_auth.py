@@ -280,6 +280,23 @@ async def test_a_request_too_large_is_not_read(tmp_path: Path, free_port: Callab
     assert answer.status == 413
 
 
+@pytest.mark.parametrize("path", ["/join", "/api/ask/note", "/_dash-update-component"])
+async def test_a_request_of_unknown_length_is_not_read(path: str, tmp_path: Path, free_port: Callable[[], int]) -> None:
+    """Chunks have no end that could be known before; beside a Content-Length they are to be refused (RFC 9112, 6.1)."""
+    known = settings(tmp_path, free_port())
+    async with serving_page(known):
+        chunked = {"Transfer-Encoding": "chunked", "Content-Length": "5"}
+        assert (await request(known, "POST", path, headers=chunked)).status in (400, 411)
+        assert (await request(known, "POST", path, headers={"Transfer-Encoding": "chunked"})).status == 411
+
+
+async def test_no_way_leads_out_of_what_dash_serves(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    known = settings(tmp_path, free_port())
+    async with serving_page(known):
+        for path in ("/_dash-component-suites/../x", "/_dash-component-suites/dash/../../x", "/assets/../app.py"):
+            assert (await request(known, "GET", path)).status == 404, path
+
+
 async def test_the_browser_is_told_to_fetch_nothing_from_elsewhere(
     tmp_path: Path, free_port: Callable[[], int]
 ) -> None:

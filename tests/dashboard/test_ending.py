@@ -83,6 +83,34 @@ def test_a_link_lasts_half_an_hour(tmp_path: Path, monkeypatch: pytest.MonkeyPat
         door.inspect(token)
 
 
+@pytest.mark.parametrize("written", ["Zoë", "Zoe\u0308", "zoë", " ZOË "])
+def test_a_name_is_one_however_it_is_written(tmp_path: Path, written: str) -> None:
+    door = Doorkeeper(tmp_path)
+    login = door.redeem(door.invite("lead"), "Zoë")
+    assert door.end_logins(written)
+    assert door.recognise(login) is None
+    assert not door.end_logins("Nobody At All")
+
+
+@pytest.mark.parametrize("name", ["Ro\u200bbin", "Robin\u202e", "Robin\0", "A\nB", "R" * 41])
+def test_a_name_that_cannot_be_seen_opens_nothing_and_uses_no_link_up(tmp_path: Path, name: str) -> None:
+    door = Doorkeeper(tmp_path)
+    token = door.invite("lead")
+    with pytest.raises(invitations.InvitationError, match="can be seen"):
+        door.redeem(token, name)
+    assert door.inspect(token) == "lead"
+
+
+@pytest.mark.parametrize("left", ["", "00" * 31, "\ufffd"])
+def test_a_secret_that_is_none_is_refused(tmp_path: Path, left: str) -> None:
+    door = Doorkeeper(tmp_path)
+    login = door.redeem(door.invite("lead"), "Robin")
+    (tmp_path / "page-secret").write_text(left)
+    assert door.recognise(login) is None
+    with pytest.raises(SettingsError, match="remove it to make a new one"):
+        Doorkeeper(tmp_path)
+
+
 # --- relays and strangers
 
 
