@@ -21,7 +21,7 @@ WORKERS ?= 2
 PYTEST := .venv/bin/pytest -n $(WORKERS) --dist loadfile --no-loadscope-reorder
 DECODER_TESTS := tests/ingest/decode tests/ingest/link/test_modbus_rtu_frames.py
 
-.PHONY: bench test coverage lint fuzz fresh figures power-cuts outages visit judge lock system-packages clean
+.PHONY: bench test coverage lint fuzz fresh figures power-cuts outages visit judge mutants lock system-packages clean
 
 bench: $(TO_RUN)
 	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --host $(HOST) --port $(PORT) --broker-port $(BROKER_PORT)
@@ -70,6 +70,12 @@ visit: system-packages $(TO_TEST)
 # Tries the judge on a thousand simulated units and writes docs/judge.md: a quarter of an hour on two cores.
 judge: $(TO_TEST)
 	.venv/bin/python -m tests.judge
+
+# Would the tests notice? Changes the judging rooms line by line, in a copy, and writes docs/mutants.md: hours for all of
+# it. `make mutants MODULES="calc/ledger.py ingest/visit" MINUTES=20` tries those only, for so long; what was tried is kept.
+mutants: export MINUTES ?= inf
+mutants: $(TO_TEST)
+	@nice .venv/bin/python -m tests.mutants $(MODULES)
 
 # Rewrites requirements.lock from pyproject.toml, keeping what is pinned; `make lock UPGRADE=--upgrade` takes the newest
 # of everything. Needs uv on the PATH. First what runs, then what the tests add; extras stay, so that each line is whole.
