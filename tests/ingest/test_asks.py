@@ -290,6 +290,38 @@ async def test_a_correction_is_weighed_like_a_first_amount(asks: Asks, book: Boo
     assert (refused.ok, list(book.marks)) == (False, ["a1"])
 
 
+async def test_what_a_correction_takes_the_place_of_is_not_weighed_with_it(asks: Asks, book: Book) -> None:
+    for number in range(4):
+        assert (await tell(asks, added(30.0, id=f"a{number}"))).ok  # 120 oz, all that the nameplate has
+    less = await tell(asks, CorrectionAsk("c1", "Sam", of="a3", mass_kg=29 * OUNCE_KG))
+    assert (less.ok, less.question) == (True, None)  # 119 oz
+    more = await tell(asks, CorrectionAsk("c2", "Sam", of="a2", mass_kg=32 * OUNCE_KG))
+    assert more.question is not None
+    assert "this visit comes to 7.56 lb" in more.question.us  # 121 oz
+
+
+async def test_a_correction_of_what_was_recovered_is_weighed_as_recovered(asks: Asks, book: Book) -> None:
+    assert (await tell(asks, RecoveredAsk("r1", "Sam", mass_kg=100 * OUNCE_KG))).ok
+    more = await tell(asks, CorrectionAsk("c1", "Sam", of="r1", mass_kg=110 * OUNCE_KG))
+    assert (more.ok, more.question) == (True, None)  # all of it out for a repair is no large step
+    assert book.ledger().recovered_kg == pytest.approx(110 * OUNCE_KG)
+    over = await tell(asks, CorrectionAsk("c2", "Sam", of="r1", mass_kg=121 * OUNCE_KG))
+    assert over.question is not None
+    assert "7.56 lb out" in over.question.us
+
+
+async def test_a_correction_to_nothing_withdraws_and_one_below_nothing_is_refused(book: Book) -> None:
+    asks = Asks(surroundings(book, nameplate_charge_kg=lambda: None))
+    await tell(asks, added(20.0))
+    for mass_kg in (-0.1, 50.1):
+        refused = await tell(asks, CorrectionAsk("c1", "Sam", of="a1", mass_kg=mass_kg, confirmed=True))
+        assert (refused.ok, refused.question) == (False, None)
+        assert refused.reason == f"mass_kg is {mass_kg:g}; 0 to 50 was expected"
+    assert (await tell(asks, CorrectionAsk("c1", "Sam", of="a1", mass_kg=0.0))).ok
+    assert book.marks["c1"] == Correction("c1", NOW_S, "Sam", "technician", of="a1", mass_kg=None)
+    assert book.ledger().count == 0
+
+
 @pytest.mark.parametrize(
     ("ask", "reason"),
     [
