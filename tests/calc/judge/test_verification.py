@@ -11,7 +11,7 @@ from calc.comparing import CannotTell, Met, NotMet, Outcome
 from calc.errors import CalcError, CalcRangeError, UnknownNameError
 from calc.estimate import Estimate
 from calc.governing import governing_figure
-from calc.judge.verification import may_be_judged, verify
+from calc.judge.verification import ChargeState, may_be_judged, verify
 from calc.sentences import Sentence
 from calc.situation import Situation
 from calc.targets import Target, find_target_superheat, target_subcooling
@@ -257,6 +257,56 @@ def test_no_verdict_before_the_conditions_are_met():
     assert found.verdict is None
     assert found.deviation_dk.value > 0
     assert [condition.name for condition in found.unmet] == ["running_time"]
+
+
+@pytest.mark.parametrize(
+    "unknown",
+    [{"outdoor_air_temperature_k": None}, {"running_s": None}, {"pressure_accuracy_pa": None}, {"air_split_dk": None}],
+)
+def test_what_nobody_has_measured_stands_in_the_way_like_what_is_not_met(unknown):
+    """RA3.2.2: the charge is verified where the conditions are met, not where nobody looked."""
+    found = verify("superheat", Estimate(12 * DDEGF, 0.5), SUPERHEAT, but(**unknown))
+    assert [condition.state for condition in found.unmet] == [Outcome.CANNOT_TELL]
+    assert (found.verdict, found.state, found.probability) == (None, ChargeState.MAY_NOT_BE_JUDGED, None)
+
+
+def test_a_unit_found_running_steadily_has_waited_long_enough():
+    """Common practice, no source: both waits lie farther back than anyone saw; nothing else is taken for granted."""
+    found = states("superheat", SUPERHEAT, but(running_s=1.0, undisturbed_s=1.0, steady_since_arrival=True))
+    assert set(found.values()) == {Outcome.MET}
+    poor = but(steady_since_arrival=True, pressure_accuracy_pa=10 * PSI, outdoor_air_temperature_k=None)
+    unmet = {name for name, state in states("superheat", SUPERHEAT, poor).items() if state is not Outcome.MET}
+    assert unmet == {"suction_pressure_accuracy", "outdoor_air_temperature"}
+
+
+@pytest.mark.parametrize(("over_ddegf", "low"), [(-3.5, True), (-2.5, False), (0.0, False), (2.0, False)])
+def test_only_a_split_three_degf_below_its_target_points_to_capacity(over_ddegf, low):
+    """Page RA3-16, minus 3 °F."""
+    split = Estimate((20 + over_ddegf) * DDEGF, 0.05)
+    *_, found = may_be_judged("superheat", SUPERHEAT, but(air_split_dk=split))
+    assert (found.says == Sentence("condition.split_below")) is low
+
+
+def test_a_doubtful_target_of_the_split_makes_the_airflow_doubtful():
+    """2.5 °F over its target, 3 may be: sure by a good target, not by one that is known to 2 °F."""
+    split = Estimate(22.5 * DDEGF, 0.05)
+    for uncertainty_ddegf, state in ((0.0, Outcome.MET), (2.0, Outcome.CANNOT_TELL)):
+        target = Estimate(20 * DDEGF, uncertainty_ddegf * DDEGF)
+        found = states("superheat", SUPERHEAT, but(air_split_dk=split, target_air_split_dk=target))
+        assert found["air_split"] is state
+
+
+@pytest.mark.parametrize(
+    ("confidence", "verdict", "condition"), [(0.9, Met, Outcome.MET), (0.99, CannotTell, Outcome.CANNOT_TELL)]
+)
+def test_who_asks_for_more_confidence_gets_fewer_verdicts(confidence, verdict, condition):
+    """5 °F less 3.2 °F are two standard deviations of 0.9 °F; 1 °F above the limit is two of 0.5 °F: 98 % each."""
+    sure = Target(Budget(12 * DDEGF, {}), "the maker's chart")
+    found = verify("superheat", Estimate(15.2 * DDEGF, 0.9 * DDEGF), sure, READY, confidence=confidence)
+    assert isinstance(found.comparison, verdict)
+    warm = but(outdoor_air_temperature_k=Estimate(kelvin(56), 0.5 * DDEGF))
+    outdoor = may_be_judged("superheat", sure, warm, confidence=confidence)[1]
+    assert (outdoor.name, outdoor.state) == ("outdoor_air_temperature", condition)
 
 
 def test_without_a_target_there_is_nothing_to_compare():
