@@ -8,8 +8,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calc import catalogue
-from calc.charging import line_set_charge, line_set_charge_per_length, liquid_feed_required, safe_fill_mass
+from calc.charging import (
+    line_set_charge,
+    line_set_charge_per_length,
+    liquid_feed_required,
+    refrigerant_in_cylinder,
+    safe_fill_mass,
+)
 from calc.errors import ArgumentError, CalcError, CalcRangeError
+from calc.estimate import Estimate
 from calc.liquid import liquid_density
 from calc.saturation import names
 
@@ -100,6 +107,18 @@ def test_a_cylinder_is_never_full_of_liquid_at_55_celsius(refrigerant, celsius):
     volume_m3 = 20.0 / 999.0
     assert fill_kg <= volume_m3 * liquid_density(refrigerant, 328.15) * (1 + 1e-12)
     assert fill_kg <= 0.8 * volume_m3 * liquid_density(refrigerant, celsius + 273.15) * (1 + 1e-12)
+
+
+@pytest.mark.parametrize(("celsius", "capacity_kg"), [(61.0, 20.0), (-61.0, 20.0), (20.0, 0.05), (20.0, 2e5)])
+def test_what_no_cylinder_is_gets_no_fill(celsius, capacity_kg):
+    """Cylinders stand between -60 and 60 °C (common practice, no source); none holds 50 g of water."""
+    with pytest.raises(CalcRangeError, match="cylinders"):
+        safe_fill_mass("R-22", water_capacity_kg=capacity_kg, liquid_temperature_k=celsius + 273.15)
+
+
+def test_the_tare_comes_off_and_the_scale_stays_as_good_as_it_is():
+    found = refrigerant_in_cylinder(Estimate(20.0, 0.05), tare_kg=12.5)
+    assert (found.value, found.standard_uncertainty) == (7.5, 0.05)
 
 
 def test_carbon_dioxide_has_no_liquid_in_a_warm_cylinder():

@@ -1,0 +1,233 @@
+"""What state a unit is in: charge last, behind what stands before it. Common practice, no source, unless a line says.
+
+The unit: R-410A, an expansion valve, 11 °F of subcooling on the plate, 80 and 95 °F; what a sound one shows is that of
+a ground-source manual, as in the tests of the causes.
+"""
+
+from dataclasses import replace
+
+import pytest
+
+from calc.comparing import Outcome
+from calc.diagnosis import Cause, Fault
+from calc.estimate import Estimate
+from calc.judge.alarms import Alarm, AlarmKind
+from calc.judge.next_step import NextStep, next_addition
+from calc.judge.state import Decision, Reason, State, _reason, decide
+from calc.judge.verification import judge
+from calc.quantities import Quantity
+from calc.saturation import bubble_pressure, dew_pressure
+from calc.sentences import Sentence
+from calc.settling import NotSteady, Settled, Settling, Why
+from calc.situation import Move, Situation
+from calc.targets import target_subcooling
+
+DDEGF = 5 / 9
+PSI = 6894.757  # NIST SP 811, B.8
+TARGET = target_subcooling(11 * DDEGF)
+ALARM = Alarm(
+    AlarmKind.CYLINDER, Sentence("alarm.cylinder"), Estimate(9.6, 0.01), 9.5, Quantity.MASS, "AHRI Guideline K"
+)
+
+
+def kelvin(degf: float) -> float:
+    return (degf + 459.67) * DDEGF
+
+
+def unit(
+    subcooling_f: float = 11.0,
+    superheat_f: float = 10.0,
+    suction_f: float = 45.0,
+    condensing_f: float = 115.0,
+    split_f: float = 20.0,
+    outdoor_f: float = 95.0,
+    **known: object,
+) -> Situation:
+    measured = {
+        "suction_pressure": Estimate(dew_pressure("R-410A", kelvin(suction_f)), 3.4e3),
+        "suction_line_temperature": Estimate(kelvin(suction_f + superheat_f), 0.25),
+        "liquid_pressure": Estimate(bubble_pressure("R-410A", kelvin(condensing_f)), 6.9e3),
+        "liquid_line_temperature": Estimate(kelvin(condensing_f - subcooling_f), 0.25),
+        "superheat": Estimate(superheat_f * DDEGF, 0.3),
+        "subcooling": Estimate(subcooling_f * DDEGF, 0.3),
+        "return_air_temperature": Estimate(kelvin(80.0), 0.15),
+        "return_air_humidity": Estimate(51.1, 1.0),
+        "supply_air_temperature": Estimate(kelvin(80.0 - split_f), 0.15),
+        "air_split": Estimate(split_f * DDEGF, 0.2),
+        "outdoor_air_temperature": Estimate(kelvin(outdoor_f), 0.15),
+    }
+    plate = Situation(
+        refrigerant="R-410A",
+        metering_device="txv",
+        measured=measured,
+        running_s=3600.0,
+        undisturbed_s=1800.0,
+        accuracies={"liquid_pressure": 5 * PSI, "suction_pressure": 3 * PSI, "liquid_line_temperature": 0.5},
+        target_air_split_dk=Estimate(20 * DDEGF, 0.2),
+        target_subcooling_dk=11 * DDEGF,
+        nameplate_charge_kg=3.4,
+    )
+    return replace(plate, **known)  # type: ignore[arg-type]
+
+
+SHORT = {"subcooling_f": 3.0, "superheat_f": 27.0, "suction_f": 41.0, "condensing_f": 110.0, "split_f": 18.0}
+
+
+def settled(now: Situation, lately: Situation | None = None, *, alarms: tuple[Alarm, ...] = ()) -> Decision:
+    return decide(now, lately or now, Settled(now.measured["subcooling"]), alarms=alarms)
+
+
+def cause(fault: Fault, probability: float = 0.8, held_back: Sentence | None = None) -> Cause:
+    return Cause(fault, (), probability, (), (), Sentence("x"), held_back, None)
+
+
+def comes_of(lead: Cause, now: Situation) -> Reason:
+    """What comes of a cause that leads, and a step that is known."""
+    value = now.measured["subcooling"]
+    step = next_addition("subcooling", value, target_dk=TARGET.value.estimate, nameplate_charge_kg=3.4)
+    return _reason(lead, judge(value, TARGET, now), step, now, TARGET)[0]
+
+
+def test_off_by_its_amps_it_is_not_running_though_its_pressures_still_differ() -> None:
+    assert settled(unit(running_s=0.0)).state is State.NOT_RUNNING
+
+
+@pytest.mark.parametrize(
+    ("why", "state"),
+    [(Why.STARTING, State.STARTING), (Why.JUST_BEGUN, State.SETTLING), (Why.HUNTING, State.SETTLING)],
+)
+def test_what_is_not_steady_settles_or_starts(why: Why, state: State) -> None:
+    assert decide(unit(), unit(), NotSteady(why)).state is state
+
+
+def test_what_is_awaited_is_told_with_all_of_its_time_and_not_beside_an_alarm() -> None:
+    course = Settling(Estimate(6.0, 0.3), 200.0)
+    it = decide(unit(), unit(), course, elapsed_s=100.0)
+    assert it.awaited is not None
+    assert (it.awaited.seconds_left, it.awaited.of_seconds) == (200.0, 300.0)
+    assert decide(unit(), unit(), course, elapsed_s=100.0, alarms=(ALARM,)).awaited is None
+
+
+@pytest.mark.parametrize(("off_f", "chance"), [(0.0, True), (2.5, True), (-2.5, True), (3.8, False), (-3.8, False)])
+def test_something_is_wrong_where_the_figure_is_beyond_its_tolerance(off_f: float, chance: bool) -> None:
+    """3 °F for subcooling: California Title 24, 2008, page RA3-15."""
+    causes = settled(unit(subcooling_f=11 + off_f)).causes
+    assert causes
+    assert (Fault.NOTHING_WRONG in {cause.fault for cause in causes}) is chance
+
+
+def test_something_is_wrong_where_an_alarm_stands() -> None:
+    it = settled(unit(), alarms=(ALARM,))
+    assert it.causes
+    assert Fault.NOTHING_WRONG not in {cause.fault for cause in it.causes}
+
+
+def test_causes_are_weighed_by_the_last_minute_not_by_the_last_tick() -> None:
+    lead = settled(unit(3.0), unit(**SHORT)).lead
+    assert lead is not None
+    assert lead.fault is Fault.UNDERCHARGE
+
+
+def test_an_all_clear_does_not_lead_where_the_technician_is_sent_elsewhere() -> None:
+    it = settled(unit(target_subcooling_dk=None))
+    assert it.reason is Reason.NO_TARGET
+    assert it.lead is None or it.lead.fault is not Fault.NOTHING_WRONG
+    right = settled(unit())
+    assert right.state is State.DONE
+    assert right.lead is not None
+    assert right.lead.fault is Fault.NOTHING_WRONG
+
+
+def test_what_earlier_moves_did_sizes_the_next_one() -> None:
+    """This unit answered twice as weakly as units do (0.5 °F for 1 % of the charge)."""
+    weak = Move(0.3, Estimate(1.7, 0.3), Estimate(1.7 + 0.3 * 0.5 * 50 * DDEGF / 3.4, 0.3))
+    first, later = settled(unit(**SHORT)), settled(unit(**SHORT, moves=(weak, weak)))
+    assert first.state is later.state is State.MOVE
+    assert first.next_step is not None
+    assert later.next_step is not None
+    assert later.next_step.needed_kg.value > 1.2 * first.next_step.needed_kg.value
+
+
+def test_where_refrigerant_is_moved_no_other_cause_is_open() -> None:
+    it = settled(unit(**SHORT))
+    assert it.verification is not None
+    (other,) = [condition for condition in it.verification.conditions if condition.name == "other_causes"]
+    assert other.state is Outcome.MET
+
+
+def test_of_two_waits_the_longer_is_told() -> None:
+    """A quarter of an hour each: California Title 24, 2008, RA3.2.2.5."""
+    for running_s, undisturbed_s in ((600.0, 100.0), (100.0, 600.0)):
+        it = settled(unit(running_s=running_s, undisturbed_s=undisturbed_s))
+        assert it.awaited is not None
+        assert (it.awaited.seconds_left, it.awaited.of_seconds) == (800.0, 900.0)
+
+
+# --- what comes of causes and figure together
+
+
+@pytest.mark.parametrize(("probability", "reason"), [(0.45, Reason.SOME_CAUSE), (0.55, Reason.ANOTHER_CAUSE)])
+def test_another_cause_comes_first_once_it_is_likelier_than_not(probability: float, reason: Reason) -> None:
+    assert comes_of(cause(Fault.CONDENSER_FOULING, probability), unit(3.0)) is reason
+
+
+@pytest.mark.parametrize("fault", [Fault.SEVERAL, Fault.NOT_ONE_OF_THESE])
+def test_where_no_single_cause_leads_no_charge_is_moved(fault: Fault) -> None:
+    assert comes_of(cause(fault, 0.9), unit(3.0)) is Reason.SOME_CAUSE
+
+
+@pytest.mark.parametrize(
+    ("fault", "subcooling_f", "reason"),
+    [
+        (Fault.UNDERCHARGE, 3.0, Reason.UNDERCHARGED),
+        (Fault.OVERCHARGE, 19.0, Reason.OVERCHARGED),
+        (Fault.UNDERCHARGE, 19.0, Reason.SOME_CAUSE),  # too little refrigerant lowers subcooling
+        (Fault.OVERCHARGE, 3.0, Reason.SOME_CAUSE),
+        (Fault.UNDERCHARGE, 11.0, Reason.RIGHT_YET),  # the figure is right: nothing is moved for a likelihood
+        (Fault.OVERCHARGE, 12.0, Reason.RIGHT_YET),
+        (Fault.NOTHING_WRONG, 11.0, Reason.VERIFIED),
+    ],
+)
+def test_charge_is_moved_only_the_way_that_its_figure_points(fault: Fault, subcooling_f: float, reason: Reason) -> None:
+    assert comes_of(cause(fault), unit(subcooling_f)) is reason
+
+
+@pytest.mark.parametrize(
+    ("fault", "reason"), [(Fault.UNDERCHARGE, Reason.UNDERCHARGED), (Fault.OVERCHARGE, Reason.CONDITION)]
+)
+def test_a_starved_valve_may_lose_its_superheat_and_no_other_may(fault: Fault, reason: Reason) -> None:
+    """Above 25 °F it does not hold: California Title 24, 2008, page RA3-15."""
+    subcooling_f = 3.0 if fault is Fault.UNDERCHARGE else 19.0
+    assert comes_of(cause(fault), unit(subcooling_f, superheat_f=30.0)) is reason
+
+
+def test_in_the_cold_no_charge_is_moved() -> None:
+    """55 °F at least: California Title 24, 2013, RA3.2.1.1(d)."""
+    assert comes_of(cause(Fault.UNDERCHARGE), unit(3.0, outdoor_f=45.0)) is Reason.CONDITION
+
+
+@pytest.mark.parametrize(
+    "known",
+    [
+        {"running_s": 60.0},
+        {"undisturbed_s": 60.0},
+        {"accuracies": {"liquid_pressure": 20 * PSI, "liquid_line_temperature": 0.5}},
+        {"accuracies": {"liquid_pressure": 5 * PSI, "liquid_line_temperature": 2.0}},
+    ],
+)
+def test_a_wait_or_a_poor_instrument_puts_off_the_verdict_and_not_the_work(known: dict[str, object]) -> None:
+    now = unit(3.0, **known)
+    assert judge(now.measured["subcooling"], TARGET, now).unmet
+    assert comes_of(cause(Fault.UNDERCHARGE), now) is Reason.UNDERCHARGED
+
+
+def test_nor_does_a_poor_gauge_on_the_suction_of_a_fixed_orifice() -> None:
+    now = unit(metering_device="fixed_orifice", superheat_f=25.0, target_superheat_dk=12 * DDEGF)
+    now = replace(now, accuracies={"suction_pressure": 20 * PSI, "suction_line_temperature": 0.5})
+    target, value = target_subcooling(12 * DDEGF), now.measured["superheat"]
+    step = NextStep(0.1, Estimate(0.1, 0.01), (0.05, 0.2), Estimate(1.0, 0.1), None)
+    assert _reason(cause(Fault.UNDERCHARGE), judge(value, target, now), step, now, target)[0] is Reason.UNDERCHARGED
+
+
+def test_a_charge_that_is_held_back_is_not_moved() -> None:
+    assert comes_of(cause(Fault.UNDERCHARGE, held_back=Sentence("x")), unit(3.0)) is Reason.HELD_BACK
