@@ -42,6 +42,21 @@ def test_a_refusal_settles_it_only_where_no_earlier_probe_may_be_refused_yet(due
     assert due.overdue(2.1) == [(VALUE, 2.0)]
     assert due.probe_answered(third, refused=True)
     assert due.overdue(2.1) == []
+    due.unanswered(VALUE, 4.0)  # every refusal has come by now
+    assert due.probe_answered(due.probe(VALUE), refused=True)
+
+
+def test_registers_in_answer_settle_it_whatever_else_is_open(due: AnswersDue) -> None:
+    """Their length is that of one probe alone."""
+    due.unanswered(VALUE, 0.0)
+    due.probe(VALUE)
+    due.probe_answered(due.probe(VALUE), refused=True)
+    due.unanswered(VALUE, 2.0)
+    due.probe(VALUE)
+    assert due.probe_answered(due.probe(VALUE), refused=False)
+    assert due.overdue(2.1) == []
+    due.unanswered(VALUE, 4.0)  # and of the earlier probes none is open any more
+    assert due.probe_answered(due.probe(VALUE), refused=True)
 
 
 def test_after_an_answered_value_no_earlier_probe_is_open(due: AnswersDue) -> None:
@@ -57,6 +72,31 @@ def test_what_has_not_come_for_long_never_comes(due: AnswersDue) -> None:
     due.unanswered(VALUE, 5.0)
     assert due.overdue(5.0 + LATEST - 0.1) == [(VALUE, 5.0)]
     assert due.overdue(5.0 + LATEST + 0.1) == []
+
+
+@pytest.mark.parametrize(("timeout_s", "asked_s"), [(1.0, 10.0), (0.5, 5.0)])
+def test_an_answer_is_expected_for_ten_times_the_timeout(timeout_s: float, asked_s: float) -> None:
+    """Common practice, no source: the slowest gateways take some seconds, at the usual timeout of a second."""
+    due = AnswersDue(timeout_s)
+    due.unanswered(VALUE, 0.0)
+    assert due.overdue(asked_s * 0.99) == [(VALUE, 0.0)]
+    assert due.overdue(asked_s * 1.01) == []
+
+
+def test_with_what_never_comes_its_probes_are_over_too(due: AnswersDue) -> None:
+    due.unanswered(VALUE, 0.0)
+    due.probe(VALUE)
+    assert due.overdue(60.0) == []
+    due.unanswered(VALUE, 60.0)
+    assert due.probe_answered(due.probe(VALUE), refused=True)  # of this probe: the one of a minute ago is over
+
+
+def test_a_probe_is_unlike_what_is_due_whatever_is_to_be_asked_next(due: AnswersDue) -> None:
+    """Its function tells it from the answer that is due, its length from any that is not."""
+    due.unanswered(VALUE, 0.0)
+    probe = due.probe(Request(1, "input", 0, 1))
+    assert probe.table == "input"
+    assert probe.words != 1
 
 
 def test_of_a_device_that_answers_probes_only_a_probe_settles_it(due: AnswersDue) -> None:

@@ -61,6 +61,24 @@ async def test_a_late_answer_is_not_taken_for_the_next_one(meter: ScpiDevice) ->
     )
 
 
+async def test_an_answer_after_twice_its_time_is_dropped_and_told_and_the_meter_is_not_lost(meter: ScpiDevice) -> None:
+    async with listening(link(meter, queries={"compressor": COMPRESSOR})) as listener:
+        await listener.heard(1)
+        meter.delay_s = 0.7  # of 0.3
+        await asyncio.sleep(0.15)
+        meter.delay_s = 0.0
+        await listener.until(lambda: bool(listener.problems.get("compressor")))
+        assert "is dropped" in listener.problems["compressor"]
+        await listener.until(lambda: not listener.problems.get("compressor"))
+        await listener.heard(len(listener.frames) + 2)
+    assert listener.connections == 1
+
+
+def test_unless_told_otherwise_it_waits_for_the_slow_ranges(meter: ScpiDevice) -> None:
+    """Over 2 s for capacitance, and another half: common practice, no source."""
+    assert ScpiMeter(PortSettings(meter.address, 9600), {}).answer_timeout_s >= 3.0
+
+
 async def test_what_nobody_asked_for_is_discarded(meter: ScpiDevice) -> None:
     async with listening(link(meter, poll_s=0.2)) as listener:
         await listener.heard(2)
@@ -145,7 +163,8 @@ async def test_one_refused_query_leaves_the_others_alone(meter: ScpiDevice) -> N
     assert "refuses 'MEAS:PRES?' with -113" in listener.problems["wrong"]
 
 
-async def test_an_answer_of_another_kind_is_no_value(meter: ScpiDevice) -> None:
+@pytest.mark.parametrize("answer", [b"SIMULATED,METER,0,1\n", b'+0,"No error"\n'])
+async def test_an_answer_of_another_kind_is_no_value(meter: ScpiDevice, answer: bytes) -> None:
     """A meter that was asked by somebody before us may still have an answer to give."""
     async with listening(link(meter, answer_timeout_s=1.0)) as listener:
         await listener.heard(2)
@@ -153,7 +172,7 @@ async def test_an_answer_of_another_kind_is_no_value(meter: ScpiDevice) -> None:
         count = len(listener.frames)
         await listener.heard(count + 1)
         await asyncio.sleep(0.05)
-        meter.send(b"SIMULATED,METER,0,1\n")
+        meter.send(answer)
         error = await listener.error()
     assert isinstance(error, LinkError)
     assert "which answers something else" in str(error)
