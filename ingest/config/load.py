@@ -3,7 +3,9 @@
 Nothing starts on a configuration with a mistake in it, and every mistake is told at once.
 """
 
+import stat
 import tomllib
+from collections.abc import Iterable
 from pathlib import Path
 
 import msgspec
@@ -14,6 +16,10 @@ from ingest.config.broker import whole_path, with_whole_paths
 from ingest.config.resolve import Sections, resolve_sections, sound_sections
 from ingest.config.structs import Config, InstrumentConfig
 from ingest.rig import Rig
+
+LARGEST_FILE_BYTES = 1_000_000
+DEEPEST_NESTING = 20
+"""Both far beyond what any rig needs; common practice, no source."""
 
 __all__ = ["Config", "ConfigError", "load", "resolve"]
 
@@ -82,12 +88,52 @@ def resolve(config: Config, path: Path) -> Rig:
 
 def _read(path: Path) -> dict[str, object]:
     try:
-        text = path.read_text(encoding="utf-8")
-        if text.startswith("\ufeff"):
-            expected = "begins with a byte order mark; save it as plain UTF-8, without one"
-            raise ConfigError(path, [Problem("the file", None, expected)])
-        return tomllib.loads(text)
+        return _parsed(_text(path))
     except OSError as error:
-        raise ConfigError(path, [Problem("the file", None, f"cannot be read: {error.strerror}")]) from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise ConfigError(path, [Problem("the file", None, f"is not TOML: {error}")]) from error
+        wrong = f"cannot be read: {error.strerror}"
+    except RecursionError:
+        wrong = _TOO_DEEP
+    except ValueError as error:  # no TOML, no UTF-8, or a number of thousands of digits
+        wrong = f"is not TOML: {error}"
+    except _UnfitError as error:
+        wrong = str(error)
+    raise ConfigError(path, [Problem("the file", None, wrong)])
+
+
+class _UnfitError(Exception):
+    """What a file is that cannot be a configuration."""
+
+
+_TOO_DEEP = f"is nested too deeply; at most {DEEPEST_NESTING} tables or lists within each other are read"
+
+
+def _text(path: Path) -> str:
+    """Read a file. Only a regular one: a pipe or a device may never end, or never begin."""
+    found = path.stat()
+    if not stat.S_ISREG(found.st_mode):
+        what = "a directory" if stat.S_ISDIR(found.st_mode) else "a pipe or a device"
+        raise _UnfitError(f"is {what}; a file was expected")
+    with path.open("rb") as file:
+        content = file.read(LARGEST_FILE_BYTES + 1)
+    if len(content) > LARGEST_FILE_BYTES:
+        raise _UnfitError(f"is too large; at most {LARGEST_FILE_BYTES} bytes are read")
+    text = content.decode("utf-8")
+    if text.startswith("\ufeff"):
+        raise _UnfitError("begins with a byte order mark; save it as plain UTF-8, without one")
+    return text.replace("\r\n", "\n")
+
+
+def _parsed(text: str) -> dict[str, object]:
+    data = tomllib.loads(text)
+    level: list[object] = [data]
+    for _ in range(DEEPEST_NESTING + 1):
+        level = [member for each in level for member in _members(each)]
+    if level:
+        raise _UnfitError(_TOO_DEEP)
+    return data
+
+
+def _members(value: object) -> Iterable[object]:
+    if isinstance(value, dict):
+        return value.values()
+    return value if isinstance(value, list) else ()

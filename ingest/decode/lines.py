@@ -9,8 +9,8 @@ r"""Lines of text from a probe: CSV under a `#` header, or JSON objects.
 
 A number is decimal, ASCII, with an optional exponent. `OL` (also -OL) or an empty place is an overload,
 `null` in JSON a value that the probe does not know. A member of a sound JSON object that is none of these, such as a
-name or a list, is no value, and leaves the others alone. Anything else refuses the whole line: a damaged line is never
-half believed.
+name or a list, or that is given twice, is no value, and leaves the others alone. Anything else refuses the whole line:
+a damaged line is never half believed.
 """
 
 import re
@@ -18,15 +18,12 @@ from collections.abc import Mapping
 from functools import reduce
 from operator import xor
 
-import msgspec
-
+from ingest.decode.json_text import read_json
 from ingest.decode.line_splitter import LONGEST_LINE_BYTES
 from ingest.decode.number_text import finite, read_number
 from ingest.frames import Frame, FrameError, Unreadable, Value
 
 _CHECK = re.compile(rb"(.*)\*([0-9A-Fa-f]{2})", re.DOTALL)
-
-_object_decoder = msgspec.json.Decoder(dict[str, object])
 
 
 class LineDecoder:
@@ -95,9 +92,11 @@ def _row(text: str, columns: tuple[str, ...]) -> dict[str, Value]:
 
 def _object(text: str) -> dict[str, Value]:
     try:
-        members = _object_decoder.decode(text)
-    except (msgspec.MsgspecError, RecursionError) as error:
+        members = read_json(text)
+    except FrameError as error:
         raise FrameError(f"not an object of numbers: {error}") from error
+    if not isinstance(members, dict):
+        raise FrameError("not an object of numbers")
     values = {name: _member(member) for name, member in members.items()}
     if members and all(value is None for value in values.values()):
         raise FrameError("not an object of numbers: none of its members is one")

@@ -12,8 +12,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import msgspec
-
+from ingest.decode.json_text import Repeated, read_json
 from ingest.decode.number_text import finite, read_number
 from ingest.decode.senml import SenmlReading, read_senml
 from ingest.frames import Frame, FrameError, Unreadable, Value
@@ -91,10 +90,7 @@ class _Payload:
 
     def _json(self) -> object:
         if self._document is None:
-            try:
-                self._document = msgspec.json.decode(self._frame.payload)
-            except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
-                raise FrameError(f"not a JSON document: {error}") from error
+            self._document = read_json(self._frame.payload)
         return self._document
 
     def _record(self, name: str, unit: str) -> float | None:
@@ -126,6 +122,8 @@ def _at(document: object, pointer: str) -> object:
             place = place[int(key)]
         else:
             raise FrameError(f"the document has nothing at {pointer}")
+        if place is Repeated.TWICE:
+            raise FrameError(f"the document gives {key!r:.40} of {pointer} twice")
     return place
 
 

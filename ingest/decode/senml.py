@@ -18,6 +18,7 @@ from dataclasses import dataclass
 
 import msgspec
 
+from ingest.decode.json_text import Repeated, read_json
 from ingest.decode.number_text import finite
 from ingest.frames import FrameError
 from ingest.wire.messages import LARGEST_MESSAGE_BYTES
@@ -78,6 +79,7 @@ def read_senml(payload: bytes, now_s: float) -> list[SenmlReading]:
             _refuse_mandatory(_names_decoder.decode(payload))
     except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
         raise FrameError(f"not a SenML pack: {error}") from error
+    _refuse_repeated(payload)
     return list(_resolved(records, now_s))
 
 
@@ -86,6 +88,15 @@ def _refuse_mandatory(records: list[dict[str, msgspec.Raw]]) -> None:
         for name in record:
             if name.endswith("_"):
                 raise FrameError(f"the field {name!r} must be understood, and is not")
+
+
+def _refuse_repeated(payload: bytes) -> None:
+    """Refuse a pack in which a record says something twice: any later record may rest on it."""
+    records = read_json(payload)
+    for record in records if isinstance(records, list) else []:
+        for name, value in record.items():
+            if value is Repeated.TWICE:
+                raise FrameError(f"a record gives {name!r:.40} twice")
 
 
 def _resolved(records: list[_Record], now_s: float) -> Iterator[SenmlReading]:

@@ -1,5 +1,6 @@
 """The configuration: what a good one means in SI, and what is said of bad ones."""
 
+import os
 import re
 from datetime import date
 from pathlib import Path
@@ -37,6 +38,47 @@ def test_a_file_that_is_not_text_is_told(tmp_path: Path) -> None:
     path = tmp_path / "rig.toml"
     path.write_bytes(b"\xff\xfe[rig]")
     with pytest.raises(ConfigError, match="is not TOML"):
+        load(path)
+
+
+UNFIT = {
+    "lists in lists": (b"a=" + b"[" * 3000 + b"]" * 3000, "is nested too deeply"),
+    "lists that never close": (b"a=" + b"[" * 3000, "is nested too deeply"),
+    "lists beyond what is read": (b"a=" + b"[" * 100 + b"]" * 100, "is nested too deeply"),
+    "tables in tables": (b"a={" + b"a={" * 3000, "is nested too deeply"),
+    "a dotted key": (b"a" + b".a" * 3000 + b"=1", "is nested too deeply"),
+    "a number without end": (b"a=" + b"9" * 6000, "is not TOML: "),
+    "huge": (b"#" * 2_000_000, "is too large; at most 1000000 bytes"),
+    "binary": (bytes(range(256)), "is not TOML: "),
+    "NUL": (b'a="b"\n\0', "is not TOML: "),
+    "Latin-1": ('a="Kälte"'.encode("latin-1"), "is not TOML: "),
+    "byte order mark": (b"\xef\xbb\xbf[rig]", "begins with a byte order mark"),
+}
+
+
+@pytest.mark.parametrize("name", UNFIT)
+def test_a_file_that_cannot_be_read_is_told_in_one_line(name: str, tmp_path: Path) -> None:
+    content, wrong = UNFIT[name]
+    path = tmp_path / "rig.toml"
+    path.write_bytes(content)
+    with pytest.raises(ConfigError) as caught:
+        load(path)
+    (problem,) = caught.value.problems
+    assert str(problem).startswith(f"the file: {wrong}")
+    assert len(str(problem).splitlines()) == 1
+    assert len(str(caught.value)) < 400
+
+
+@pytest.mark.parametrize("name", ["directory", "pipe", "device"])
+def test_what_is_no_file_is_told_at_once(name: str, tmp_path: Path) -> None:
+    path = tmp_path / "rig.toml"
+    if name == "directory":
+        path.mkdir()
+    elif name == "pipe":
+        os.mkfifo(path)
+    else:
+        path = Path("/dev/zero")
+    with pytest.raises(ConfigError, match=rf"the file: is a .*{name}.*; a file was expected"):
         load(path)
 
 

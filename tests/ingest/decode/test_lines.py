@@ -170,6 +170,13 @@ def test_lines_do_not_depend_on_how_their_bytes_arrive(stream: bytes, cuts: list
     assert pieces == whole == stream.split(b"\n")[1:-1]
 
 
+def test_a_key_given_twice_has_no_value() -> None:
+    values = LineDecoder()(frame(b'{"d": 20.5, "e": 7, "d": 60}'))
+    assert values == {"d": Unreadable.UNKNOWN, "e": 7.0}
+    with pytest.raises(FrameError, match="none of its members"):
+        LineDecoder()(frame(b'{"d": 20.5, "d": 20.5}'))
+
+
 def test_a_line_without_end_is_delivered_once_and_cut() -> None:
     splitter = LineSplitter()
     splitter.feed(b"\n")

@@ -97,6 +97,16 @@ def test_an_index_is_digits_without_a_leading_zero(index: str) -> None:
         at(f"/{index}", b"[5, 6]")
 
 
+def test_a_key_given_twice_has_no_value() -> None:
+    assert at("/e", b'{"d": 20.5, "e": 7, "d": 60}') == 7.0
+    with pytest.raises(FrameError, match="the document gives 'd' of /d twice"):
+        at("/d", b'{"d": 20.5, "e": 7, "d": 60}')
+    with pytest.raises(FrameError, match="gives 'a' of /a/d twice"):
+        at("/a/d", b'{"a": {"d": 1}, "a": {"d": 2}}')
+    with pytest.raises(FrameError, match="a record gives 'v' twice"):
+        senml(b'[{"n": "roof/air", "u": "Cel", "v": 12.0, "v": 13.0}]')
+
+
 def test_one_payload_holds_several_values_or_is_refused_whole() -> None:
     decode = MqttDecoder({name: MqttValue("it", pointer=f"/{name}") for name in ("t", "h")})
     assert decode(frame(b'{"t": 23.5, "h": 52}')) == {"t": 23.5, "h": 52.0}
