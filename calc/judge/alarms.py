@@ -49,6 +49,7 @@ class Alarm:
 _LEAST_SUPERHEAT_DK = 1.0
 _MOST_OVER_OUTDOOR_DK = 45 * _FAHRENHEIT_DK
 _NEAR_DESIGN = 0.95
+_MOST_OVER_RLA = 1.4
 _LIKELY = 0.5
 _PRACTICE = "common practice, no source"
 
@@ -104,9 +105,9 @@ def _candidates(now: Situation) -> Iterator[Alarm]:
             AlarmKind.COMPRESSOR_CURRENT,
             Sentence("alarm.compressor_current"),
             load,
-            1.0,
+            _MOST_OVER_RLA,
             Quantity.RATIO,
-            "nameplate",
+            "1.4 times RLA: RLA is the maximum continuous current divided by 1.56 or 1.44 (trade press); from memory",
         )
     if now.cylinder_refrigerant_kg is not None and now.cylinder_safe_fill_kg is not None:
         yield Alarm(

@@ -152,7 +152,8 @@ def say(
 def _word(part: Part, system: System, language: Language, barometric_pressure_pa: float) -> str:
     match part.what:
         case "term":
-            return language.joint.join(language.terms[key] for key in part.terms)
+            *first, last = (language.terms[key] for key in part.terms)
+            return f"{', '.join(first)}{language.joint}{last}" if first else last
         case "text":
             return part.terms[0]
         case "percent":

@@ -2,6 +2,11 @@
 
 JOINT = " and "
 
+_AT_REST = (
+    "Stop the unit, wait until the condenser is at the outdoor air, and compare the pressure there with saturation at "
+    "that temperature: above it there is air, or another refrigerant than the plate says."
+)
+
 SENTENCES: dict[str, str] = {
     "as_it_stands": "{said}",
     # --- what to do now
@@ -21,13 +26,13 @@ SENTENCES: dict[str, str] = {
     "headline.some_cause": "Not the charge yet: look for {fault} first.",
     "headline.held_back": "Not the charge yet: first rule out {fault}.",
     "headline.right_yet": "Leave the charge alone: the {figure} is right, yet {fault} would explain the rest.",
-    "headline.no_charge": "The {fault} is likely, but not by how much: the charge on the nameplate is not configured.",
+    "headline.no_charge": "The {fault} is likely, but not by how much: no nameplate charge is known.",
     "headline.too_close": "These instruments cannot tell whether the charge is right: compare them, or take better "
     "ones.",
     "headline.add": "Add {mass} as {phase}, note it here, and wait until it has settled.",
     "headline.recover": "Recover {mass}, note it here, and wait until it has settled.",
     "headline.near_enough": "Near enough: {figure} {value} against {target} {stands}.",
-    "headline.verified": "Done: {figure} {value} against {target} {stands}.",
+    "headline.verified": "The charge is right: {figure} {value} against {target} {stands}.",
     # --- what speaks for it
     "detail.settled": "Settled. {Figure} {value} against {target} {stands}.",
     "detail.within": "Within {limit} of it ({chance}; {source}).",
@@ -45,8 +50,9 @@ SENTENCES: dict[str, str] = {
     "detail.first_forecast": "The first forecast comes in {left} of {of} s.",
     "detail.formal": "A formal verification waits {of} min after the start and every change; {left} min are left.",
     "detail.open": "Still open for a formal verification: {conditions}.",
-    "detail.finish": "Take a final reading, look for leaks, close the unit up.",
-    "detail.not_judged": "Nothing was judged of: {what}.",
+    "detail.finish": "Then take a final reading, look for leaks, close the unit up.",
+    "detail.above_rla": "Amps {load} times RLA. RLA is no limit, but look at volts, head and air.",
+    "detail.not_judged": "Not judged: {what}.",
     # --- why nothing can be said of an end yet
     "not_steady.just_begun": "too little has been seen for a forecast",
     "not_steady.just_changed": "it jumped {seconds} s ago: something was changed",
@@ -59,21 +65,22 @@ SENTENCES: dict[str, str] = {
     "since.moved": "refrigerant was moved, so everything settles anew",
     "since.measured_anew": "it is measured otherwise now",
     # --- reasons to stop
-    "alarm.floodback": "No superheat: liquid reaches the compressor. Stop adding; if it stays, stop the unit.",
-    "alarm.near_design_pressure": "The head is near the design pressure. Stop adding; look at the condenser and its "
-    "fan.",
-    "alarm.condenses_too_warm": "It condenses far above the outdoor air. Stop adding; look at the condenser and its "
-    "fan.",
-    "alarm.compressor_current": "The compressor draws more than its rated load amps. Stop adding; check the supply "
-    "and the head.",
+    "alarm.floodback": "Hardly any superheat: liquid may reach the compressor. Stop adding; feel the shell; if it "
+    "stays, stop the unit. Below nought, check probe (gauge or absolute) and clamp, too.",
+    "alarm.near_design_pressure": "The head is near the design pressure. Add nothing. Shut the unit down if it does "
+    "not fall at once; lock out before you touch the fan.",
+    "alarm.condenses_too_warm": "It condenses far above the outdoor air. Add nothing. Shut the unit down if the head "
+    "does not fall at once; lock out before you touch the condenser or its fan.",
+    "alarm.compressor_current": "The compressor draws far more than its rated load amps. Add nothing; shut the unit "
+    "down if it stays, and lock out before you look at the supply, the capacitor and the contactor.",
     "alarm.cylinder": "The cylinder holds as much as it may. Stop recovering; take another one.",
     "alarm.at_least": "{found}; at least {limit}",
     "alarm.at_most": "{found}; at most {limit}",
     # --- what would settle whether it is this cause: from the trade's fault tables; the check at rest from memory
-    "check.nothing_wrong": "Leave the charge alone. Look for the complaint elsewhere: thermostat, ducts, load.",
-    "check.undercharge": "Look for oil and leaks before adding anything; a unit does not use refrigerant up.",
-    "check.overcharge": "Stop the unit, and compare the pressure at rest with saturation at the outdoor air: above "
-    "it, there is air in the system, and not too much refrigerant.",
+    "check.nothing_wrong": "Leave the charge alone. Look for the complaint elsewhere: capacitor, contactor, lugs, "
+    "supply, thermostat, ducts, load.",
+    "check.undercharge": "First look for oil and leaks: a unit does not use refrigerant up.",
+    "check.overcharge": _AT_REST,
     "check.low_evaporator_airflow": "Filter, coil, blower wheel and its amps, dampers, registers.",
     "check.condenser_fouling": "Coil face, fan blade and its direction, fan motor and run capacitor, air drawn in "
     "twice.",
@@ -81,8 +88,7 @@ SENTENCES: dict[str, str] = {
     "at the bulb and the screen of the metering device.",
     "check.valve_leakage": "Compare amps and capacity with the maker's table; look whether the pressures equalize at "
     "once when it stops.",
-    "check.non_condensables": "Stop the unit, let the condenser come to the outdoor air, and compare the pressure at "
-    "rest with saturation at that temperature: above it, there is air in the system.",
+    "check.non_condensables": _AT_REST,
     "check.overfeeding": "Look at the valve's bulb first: its place on the pipe, its strap, its insulation; then at "
     "the valve's size and its superheat setting.",
     "check.several": "Put right what has to do with air first, then measure again.",
@@ -105,14 +111,14 @@ SENTENCES: dict[str, str] = {
     "condition.metering_device": "A unit with {device} is judged by {figure}.",
     "condition.steady_since_arrival": "It ran and was steady when it was first seen, and nothing was moved since.",
     "condition.not_met.outdoor_air_temperature": "Too cold outdoors: weigh the charge in by the maker's instructions, "
-    "or come back; some makers allow a winter set-up for subcooling from 37 °F (California Title 24, RA1.2).",
+    "or come back; some makers allow a winter set-up for subcooling from 37 °F (2.8 °C; California Title 24, RA1.2).",
     "condition.not_met.running_time": "Let it run on before any reading counts.",
-    "condition.not_met.undisturbed_time": "The charge was changed: wait before any reading counts.",
+    "condition.not_met.undisturbed_time": "Left alone too short a time: wait before any reading counts.",
     "condition.not_met.suction_pressure_accuracy": "Take a better pressure instrument.",
     "condition.not_met.liquid_pressure_accuracy": "Take a better pressure instrument.",
     "condition.not_met.temperature_accuracy": "Take a better thermometer.",
-    "condition.not_met.expansion_valve_superheat": "The expansion valve does not hold its superheat: look at it, and "
-    "at its bulb, first; with too little refrigerant it cannot.",
+    "condition.not_met.expansion_valve_superheat": "The expansion valve does not hold its superheat: look at it, "
+    "at its bulb, and for a restriction before it, first; with too little refrigerant it cannot.",
     "condition.not_met.target_superheat": "A target so low is no valid test: warm the space, or test at another time.",
     "condition.not_met.air_split": "The split is above its target, so the airflow is low: raise it first.",
     "condition.not_met.airflow_per_capacity": "The airflow is low: raise it first.",
@@ -136,15 +142,16 @@ SENTENCES: dict[str, str] = {
     "evidence": "{found}, expected {expected}",
     # --- what the readings contradict each other in, and what to do about it
     "doubt.other_unit": "Taken as {taken} its number is out of the way; as {sent} it would be ordinary.",
-    "fix.other_unit": "See whether the probe is set to {sent}, and configure its unit as what it sends.",
+    "fix.other_unit": "See whether the probe is set to {sent}, and put its unit right in the rig's file.",
     "doubt.pressures_exchanged": "The suction pressure is above the liquid pressure: a compressor that runs raises "
     "the pressure.",
-    "fix.pressures_exchanged": "Exchange the two hoses or probes. A heat pump that heats exchanges them by itself: "
-    "switch it to cooling.",
+    "fix.pressures_exchanged": "Stop the unit, close the valves and recover what the hoses hold; then exchange the two "
+    "hoses or probes. A heat pump that heats exchanges them by itself: switch it to cooling.",
     "doubt.reference_open_to_air": "If the probe is open to the air, it reads one barometric pressure {side} what it "
     "should.",
     "doubt.reference_at_rest": "For a unit that has rested, it reads one barometric pressure {side} what it should.",
-    "fix.reference": "The probe may send {sent} pressure: look into its papers, and configure its reference as {sent}.",
+    "fix.reference": "The probe may send {sent} pressure: look into its papers, and put its reference right in "
+    "the rig's file.",
     "doubt.clamps_exchanged": "Both lines are far from their saturation; the other way round, both would be as usual.",
     "fix.clamps_exchanged": "Exchange the two clamps, or their names.",
     "doubt.suction_clamp_loose": "The suction line reads as warm as the {air}, yet the liquid line is full: a coil "
@@ -167,7 +174,7 @@ SENTENCES: dict[str, str] = {
     "doubt.air_exchanged": "The supply air reads warmer than the return air while the compressor runs.",
     "fix.air_exchanged": "Exchange the two air probes, or their names. A heat pump that heats does this by itself.",
     "doubt.other_scale": "As {taken} its number is out of the way; as {sent} it would be ordinary.",
-    "fix.other_scale": "See whether the instrument is set to {sent}, and configure its unit as what it sends.",
+    "fix.other_scale": "See whether the instrument is set to {sent}, and put its unit right in the rig's file.",
     "doubt.stands_still": "The very same number comes again and again, which it did not before.",
     "fix.stands_still": "See whether the display is held or the sensor came loose; switch the instrument off and on.",
 }
@@ -239,8 +246,8 @@ TERMS: dict[str, str] = {
     "line_voltage": "supply voltage",
     # words
     "right": "right",
-    "too little": "too little",
-    "too much": "too much",
+    "too little": "low",
+    "too much": "high",
     "fixed_orifice": "a fixed orifice",
     "txv": "a TXV",
     "eev": "an EEV",

@@ -6,11 +6,11 @@ import msgspec
 
 from calc.cautions import Step, cautions
 from calc.comparing import CannotTell, Met, NotMet
-from calc.diagnosis import Fault
+from calc.diagnosis import Fault, next_check
 from calc.doubts.observed import Doubt
 from calc.estimate import Estimate
 from calc.governing import governing_figure
-from calc.judge.alarms import Alarm
+from calc.judge.alarms import Alarm, AlarmKind
 from calc.judge.next_step import Limit, NextStep
 from calc.judge.state import FIGURE_INPUTS, PROTOCOL, Course, Decision, Reason, State, decide, tolerance_dk
 from calc.quantities import Quantity
@@ -131,6 +131,7 @@ class _Words:
         self.history = history
         self.voice = voice
         self.decision = decision
+        self.lately = lately
         self.split_source = (expected_air_split(lately) or (None, ""))[1]
 
     def advice(self, courses: dict[str, Course | None]) -> Advice:
@@ -275,8 +276,9 @@ class _Words:
         said += [*compared, *look] if it.state in (State.NEAR_ENOUGH, State.DONE) else [*look, *compared]
         if it.next_step is not None:
             said += [_in_all(it.next_step)]
-        if it.state is State.DONE:
-            said.append(Sentence("detail.finish"))
+        load = self.lately.measured.get("compressor_load_ratio")
+        if load is not None and load.value > 1.0:
+            said.append(Sentence("detail.above_rla", (figure("load", load, Quantity.RATIO),)))
         if it.awaited is not None and it.awaited.what == "verification":
             left, of = it.awaited.seconds_left, it.awaited.of_seconds
             said.append(Sentence("detail.formal", (minutes("left", max(left, 60.0)), minutes("of", of))))
@@ -285,6 +287,8 @@ class _Words:
             said.append(Sentence("detail.open", (term("conditions", *names),)))
         if it.state in (State.NEAR_ENOUGH, State.DONE):
             said.append(Sentence("detail.not_judged", (term("what", *it.not_judged),)))
+        if it.state is State.DONE:
+            said.append(Sentence("detail.finish"))
         return said
 
     def _what_to_look_at(self) -> list[Sentence]:
@@ -296,7 +300,11 @@ class _Words:
             return []
         if lead.fault is Fault.NOTHING_WRONG and it.state not in (State.NEAR_ENOUGH, State.DONE):
             return []
-        return [lead.held_back] if lead.held_back is not None else [lead.next_check]
+        if lead.held_back is None:
+            return [lead.next_check]
+        if lead.rule_out_first is None or lead.held_back.kind == "held_back.unseen":
+            return [lead.held_back]
+        return [next_check(lead.rule_out_first)]  # the headline has said what to rule out; this says how
 
     def _comparison(self) -> list[Sentence]:
         """Compare with the target, as far as the instruments allow."""
@@ -341,8 +349,31 @@ def _nested(place: str, inner: Sentence) -> tuple[Part, ...]:
 
 def _next_act(decision: Decision) -> Step:
     """Tell what the next hand on a valve would do: what to beware of depends on it."""
+    if decision.reason in _ACTS:
+        return _ACTS[decision.reason]
+    if any(alarm.kind is AlarmKind.CYLINDER for alarm in decision.alarms):
+        return Step.RECOVER
+    if any(alarm.kind is not AlarmKind.FLOODBACK for alarm in decision.alarms):
+        return Step.LOOK
     lead = decision.lead
     return Step.RECOVER if lead is not None and lead.fault is Fault.OVERCHARGE else Step.CHARGE
+
+
+_ACTS = {
+    Reason.NO_FIGURE: Step.CONNECT,
+    Reason.DOUBT: Step.CONNECT,
+    Reason.AT_REST: Step.LOOK,
+    Reason.ANOTHER_CAUSE: Step.LOOK,
+    Reason.SOME_CAUSE: Step.LOOK,
+    Reason.HELD_BACK: Step.LOOK,
+    Reason.CONDITION: Step.LOOK,
+    Reason.RIGHT_YET: Step.LOOK,
+    Reason.NEAR_ENOUGH: Step.DISCONNECT,
+    Reason.VERIFIED: Step.DISCONNECT,
+    Reason.UNDERCHARGED: Step.CHARGE,
+    Reason.OVERCHARGED: Step.RECOVER,
+}
+"""What the sentence asks a hand to do next. While something is awaited, it is what will follow."""
 
 
 def _move(step: NextStep | None, *, as_liquid: bool) -> Sentence:

@@ -34,7 +34,15 @@ def test_blends_are_charged_as_liquid_and_only_charging_says_so():
 @pytest.mark.parametrize(
     ("step", "words"),
     [
-        (Step.RECOVER, "80 % liquid"),
+        (Step.RECOVER, "70 % liquid"),
+        (Step.RECOVER, "no live part exposed"),
+        (Step.CHARGE, "no live part exposed"),
+        (Step.CHARGE, "Test for leaks after charging, and again before leaving"),
+        (Step.BRAZE, "no flame until it is recovered, purged with nitrogen"),
+        (Step.BRAZE, "never air, never oxygen"),
+        (Step.LOOK, "Prove the tester live, dead, live"),
+        (Step.LOOK, "lock out and tag"),
+        (Step.LOOK, "Discharge the capacitor through a resistor"),
         (Step.BRAZE, "nitrogen"),
         (Step.CHARGE, "no formula here allows it"),
         (Step.EVACUATE, "in a vacuum"),
@@ -44,6 +52,16 @@ def test_blends_are_charged_as_liquid_and_only_charging_says_so():
 )
 def test_each_step_has_its_own(step, words):
     assert words in " ".join(cautions("R-454B", step))
+
+
+def test_one_fill_is_said_for_a_recovery_cylinder():
+    """80 % by AHRI Guideline K, which covers only what does not burn; 70 % otherwise: common practice, no source."""
+    said = {name: " ".join(cautions(name, Step.RECOVER)) for name in names()}
+    for name, words in said.items():
+        assert ("At most 80 % liquid" in words) is not get(name).is_flammable
+        assert ("At most 70 % liquid" in words) is get(name).is_flammable
+        assert words.count("% liquid") == 1
+    assert "At most 80 % liquid" in " ".join(cautions(None, Step.RECOVER))
 
 
 def test_steps_go_by_their_names():

@@ -31,8 +31,9 @@ def test_what_is_likelier_than_not_stops_though_the_instruments_are_poor(superhe
     assert kinds(seen("superheat", superheat_dk, 1.0)) == ([AlarmKind.FLOODBACK] if stops else [])
 
 
-@pytest.mark.parametrize(("load_ratio", "stops"), [(0.98, False), (1.02, True)])
-def test_the_compressor_draws_no_more_than_its_plate(load_ratio: float, stops: bool) -> None:
+@pytest.mark.parametrize(("load_ratio", "stops"), [(1.02, False), (1.2, False), (1.37, False), (1.43, True)])
+def test_rla_is_no_limit_but_what_it_is_made_from_is(load_ratio: float, stops: bool) -> None:
+    """RLA is the maximum continuous current divided by 1.56, or 1.44 with some makers (trade press): stop near 1.4."""
     assert kinds(seen("compressor_load_ratio", load_ratio)) == ([AlarmKind.COMPRESSOR_CURRENT] if stops else [])
 
 

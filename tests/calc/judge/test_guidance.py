@@ -201,7 +201,7 @@ def seen(**measured):
         (seen(superheat=Estimate(0.3, 0.5)), AlarmKind.FLOODBACK),
         (replace(seen(liquid_pressure=Estimate(3.2e6, 7e3)), design_pressure_pa=3.2e6), AlarmKind.HEAD_PRESSURE),
         (seen(condensing_over_ambient=Estimate(50 * DDEGF, 0.5)), AlarmKind.HEAD_PRESSURE),
-        (seen(compressor_load_ratio=Estimate(1.05, 0.01)), AlarmKind.COMPRESSOR_CURRENT),
+        (seen(compressor_load_ratio=Estimate(1.5, 0.01)), AlarmKind.COMPRESSOR_CURRENT),
         (
             Situation(cylinder_refrigerant_kg=Estimate(9.6, 0.01), cylinder_safe_fill_kg=9.5),
             AlarmKind.CYLINDER,

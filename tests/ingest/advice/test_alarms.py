@@ -56,7 +56,7 @@ def find(
         ({"superheat": 0.3}, AlarmKind.FLOODBACK),
         ({"liquid_pressure": (530 + 14.696) * PSI}, AlarmKind.HEAD_PRESSURE),
         ({"condensing_over_ambient": 50 / 1.8}, AlarmKind.HEAD_PRESSURE),
-        ({"compressor_load_ratio": 1.1}, AlarmKind.COMPRESSOR_CURRENT),
+        ({"compressor_load_ratio": 1.5}, AlarmKind.COMPRESSOR_CURRENT),
     ],
 )
 def test_each_reason_to_stop(values: dict[str, float], kind: AlarmKind, rig: Rig) -> None:
@@ -108,11 +108,11 @@ def test_an_alarm_comes_at_once_and_goes_when_its_reason_has_been_gone_for_a_whi
 
 
 def test_an_alarm_tells_its_figures_in_either_system(rig: Rig) -> None:
-    readings = known(compressor_load_ratio=1.1, condensing_over_ambient=50 / 1.8)
+    readings = known(compressor_load_ratio=1.5, condensing_over_ambient=50 / 1.8)
     said = [alarm_message(alarm, Voice(101_325.0)) for alarm in find(readings, rig, None, RUNS_FOR_LONG_S)]
     assert [(it.measured.us, it.measured.si) for it in said] == [
         ("50.0 ± 1.0 °F; at most 45 °F", "27.8 ± 0.6 K; at most 25 K"),
-        ("1.10 ± 0.02; at most 1", "1.10 ± 0.02; at most 1"),
+        ("1.50 ± 0.03; at most 1.4", "1.50 ± 0.03; at most 1.4"),
     ]
     high = find(known(liquid_pressure=(540 + 14.696) * PSI), rig, None, None)
     told = alarm_message(high[0], Voice(101_325.0)).measured.us

@@ -8,6 +8,7 @@ from typing import NamedTuple
 import msgspec
 import pytest
 
+from calc.cautions import Step, cautions
 from calc.doubts.observed import Doubt
 from calc.estimate import Estimate
 from calc.judge.alarms import Alarm, AlarmKind
@@ -118,9 +119,12 @@ def test_settled_and_on_the_nameplate() -> None:
     assert advice.steadiness["subcooling"].state == "settled"
     assert [detail.us for detail in advice.details[:2]] == [
         "Within 3 °F of it (99 %; California Title 24, 2008, page RA3-15).",
-        "Leave the charge alone. Look for the complaint elsewhere: thermostat, ducts, load.",
+        (
+            "Leave the charge alone. Look for the complaint elsewhere: capacitor, contactor, lugs, supply, thermostat, "
+            "ducts, load."
+        ),
     ]
-    assert advice.details[-1].us.startswith("Nothing was judged of: capacitors and wiring and supply voltage")
+    assert advice.details[-1].us.startswith("Not judged: capacitors, wiring, supply voltage")
 
 
 @pytest.mark.parametrize(
@@ -249,17 +253,34 @@ def test_no_step_is_advised_while_an_alarm_stands() -> None:
 
 
 def test_the_cautions_are_those_of_the_next_act() -> None:
-    """A recovery cylinder to at most 80 %, never mixed: only where refrigerant would come out."""
-    full = running(low_f=46.0, high_f=122.0, subcooling_f=20.0, superheat_f=12.0)
-    taking_out, putting_in = settled_on({**full, **AIR}), settled_on({**UNDERCHARGED, **AIR})
-    assert taking_out.causes[0].fault == "overcharge"
-    assert any("80 %" in caution for caution in taking_out.cautions)
-    assert not any("80 %" in caution for caution in putting_in.cautions)
+    """A recovery cylinder to at most 80 %, never mixed: only where refrigerant comes out."""
+    putting_in = settled_on({**UNDERCHARGED, **AIR})
+    assert putting_in.state == "move"
+    assert "Low side only, compressor running" in " ".join(putting_in.cautions)
+    assert "80 %" not in " ".join(putting_in.cautions)
+    now = situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED)
+    taking_out = advise(now.but(alarms=(an_alarm(AlarmKind.CYLINDER),)), History())
+    assert "80 %" in " ".join(taking_out.cautions)
+    full = settled_on({**running(low_f=46.0, high_f=122.0, subcooling_f=20.0, superheat_f=12.0), **AIR})
+    assert (full.causes[0].fault, full.state) == ("overcharge", "look")  # first it is stopped, and looked at
+    assert "lock out and tag" in " ".join(full.cautions)
+
+
+def test_who_is_sent_into_a_panel_is_told_to_lock_out_first() -> None:
+    """The usual order for work on what may be live: NFPA 70E 120.5, as taught."""
+    sent = settled_on(UNDERCHARGED)  # "first rule out low evaporator airflow"
+    assert "lock out and tag" in " ".join(sent.cautions)
+    assert "Prove the tester live, dead, live" in " ".join(sent.cautions)
+    now = situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED)
+    stopped = advise(now.but(alarms=(an_alarm(AlarmKind.HEAD_PRESSURE),)), History())
+    assert "lock out and tag" in " ".join(stopped.cautions)
 
 
 def test_a_charge_as_it_should_be_is_left_alone() -> None:
     advice = settled_on({**running(low_f=46.0, high_f=115.0, subcooling_f=10.0, superheat_f=12.0), **AIR})
-    assert advice.sentence.us.startswith("Done: subcooling 10.0 ± 1.1 °F")
+    assert advice.sentence.us.startswith("The charge is right: subcooling 10.0 ± 1.1 °F")
+    assert [detail.kind for detail in advice.details[-2:]] == ["detail.not_judged", "detail.finish"]
+    assert "Never loosen a hose under pressure" in " ".join(advice.cautions)
     assert advice.state == "done"
     assert advice.next_step is None
     assert advice.causes[0].fault == "nothing wrong"
@@ -300,7 +321,7 @@ def test_a_verdict_waits_for_every_condition_of_the_protocol() -> None:
 def test_without_a_charge_on_the_nameplate_no_amount_is_invented() -> None:
     advice = settled_on({**UNDERCHARGED, **AIR}, UNIT)
     assert advice.next_step is None
-    assert advice.sentence.us.endswith("the charge on the nameplate is not configured.")
+    assert advice.sentence.us.endswith("no nameplate charge is known.")
 
 
 def test_an_alarm_comes_before_everything() -> None:
@@ -460,8 +481,10 @@ def test_cautions_fit_the_refrigerant(refrigerant: str, burns: bool, is_blend: b
     unit = msgspec.structs.replace(UNIT, refrigerant=refrigerant)
     said = " ".join(settled_advice(10.0, unit).cautions)
     assert ("burns" in said and "no flame" in said) == burns
-    assert ("out of the cylinder as liquid" in said) == is_blend
+    assert "out of the cylinder" not in said  # near enough: it is hoses that come off next
     assert "nameplate" in said.lower()
+    charging = " ".join(cautions(refrigerant, Step.CHARGE))
+    assert ("out of the cylinder as liquid" in charging) == is_blend
 
 
 def test_advice_survives_the_wire() -> None:
