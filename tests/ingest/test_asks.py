@@ -244,6 +244,7 @@ async def test_what_no_unit_of_this_size_takes_is_refused_even_if_confirmed(asks
         answer = await tell(asks, added(500.0, confirmed=confirmed))
         assert (answer.ok, answer.question, book.marks) == (False, None, {})
         assert "31.25 lb added: the nameplate's charge is 7.50 lb" in answer.reason
+        assert "14.17 kg added: the nameplate's charge is 3.40 kg" in answer.reason  # 500 and 120 oz
 
 
 async def test_small_steps_are_asked_about_once_their_sum_passes_the_nameplate(asks: Asks, book: Book) -> None:
@@ -399,6 +400,17 @@ async def test_what_cannot_be_read_is_counted(asks: Asks, book: Book, payload: b
     assert (await asks.handle("technician/note", encode(NoteAsk("a1", "Sam", text="still here")))) is not None
 
 
+async def test_an_id_has_64_letters_at_most_and_a_name_no_blanks_about_it(asks: Asks, book: Book) -> None:
+    assert await asks.handle("technician/note", encode(NoteAsk("a" * 65, "Sam", text="x"))) is None
+    assert await asks.handle("technician/note", encode(NoteAsk("a" * 64, " Sam ", text="x"))) is not None
+    assert book.marks["a" * 64].by == "Sam"
+
+
+async def test_an_amount_is_no_note_to_acknowledge(asks: Asks) -> None:
+    await tell(asks, added())
+    assert not (await tell(asks, AcknowledgeAsk("k1", "Sam", of="a1"))).ok
+
+
 async def test_of_two_values_for_one_key_one_counts(asks: Asks, book: Book) -> None:
     payload = b'{"kind":"note","id":"a1","by":"Sam","text":"x","text":"y"}'
     assert await asks.handle("lead/note", payload) is not None
@@ -418,6 +430,7 @@ async def test_nothing_that_comes_stops_the_daemon(payload: bytes, kind: str) ->
     [
         (NoteAsk("a1", "S" * 65, text="x"), "by has 65 letters; at most 64"),
         (NoteAsk("a1", "Sam\x1b[2J", text="x"), r"by holds the control character U+001B"),
+        (NoteAsk("a1", "Sam\nRobin", text="x"), "by holds the control character U+000A"),
         (NoteAsk("a1", "\ufeffSam", text="x"), "by holds a byte order mark"),
         (NoteAsk("a1", "Sam", text="x\x00y"), "text holds the control character U+0000"),
         (AcknowledgeAsk("a1", "Sam", of="n" * 70_00), "of has 7000 letters"),

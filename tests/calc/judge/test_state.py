@@ -173,7 +173,8 @@ def test_another_cause_comes_first_once_it_is_likelier_than_not(probability: flo
 
 @pytest.mark.parametrize("fault", [Fault.SEVERAL, Fault.NOT_ONE_OF_THESE])
 def test_where_no_single_cause_leads_no_charge_is_moved(fault: Fault) -> None:
-    assert comes_of(cause(fault, 0.9), unit(3.0)) is Reason.SOME_CAUSE
+    for subcooling_f in (3.0, 19.0):
+        assert comes_of(cause(fault, 0.9), unit(subcooling_f)) is Reason.SOME_CAUSE
 
 
 @pytest.mark.parametrize(
