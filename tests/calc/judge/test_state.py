@@ -123,7 +123,7 @@ def test_something_is_wrong_where_an_alarm_stands() -> None:
 
 
 def test_causes_are_weighed_by_the_last_minute_not_by_the_last_tick() -> None:
-    lead = settled(unit(3.0), unit(**SHORT)).lead
+    lead = settled(unit(), unit(**SHORT)).lead
     assert lead is not None
     assert lead.fault is Fault.UNDERCHARGE
 
