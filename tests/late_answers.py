@@ -52,8 +52,8 @@ async def scpi(directory: Path) -> AsyncIterator[tuple[Link, Decode, MutableMapp
         yield link, decode_scpi, device.delays_s, "late"
 
 
-_SIMULATED = {name: SimulatedRegister(address=10 * place) for place, name in enumerate(NAMES)}
-_BLOCKS = [
+SIMULATED = {name: SimulatedRegister(address=10 * place) for place, name in enumerate(NAMES)}
+BLOCKS = [
     Block(
         1,
         "holding",
@@ -68,17 +68,17 @@ _LATE = ("holding", 10 * NAMES.index("late"))
 @asynccontextmanager
 async def modbus_rtu(directory: Path) -> AsyncIterator[tuple[Link, Decode, MutableMapping[Any, float], Any]]:
     """A device with six values that are alike but for their address, of which an answer says nothing."""
-    async with ModbusRtuDevice(lambda: VALUES, address=directory / "bus", registers=_SIMULATED) as device:
+    async with ModbusRtuDevice(lambda: VALUES, address=directory / "bus", registers=SIMULATED) as device:
         settings = rtu_settings(device.address, 19200, "none")
-        yield ModbusRtu(settings, _BLOCKS, 0.0, TIMEOUT_S), ModbusDecoder(_BLOCKS), device.delays_s, _LATE
+        yield ModbusRtu(settings, BLOCKS, 0.0, TIMEOUT_S), ModbusDecoder(BLOCKS), device.delays_s, _LATE
 
 
 @asynccontextmanager
 async def modbus_tcp(_: Path) -> AsyncIterator[tuple[Link, Decode, MutableMapping[Any, float], Any]]:
     """The same on a network."""
-    async with ModbusTcpDevice(lambda: VALUES, registers=_SIMULATED) as device:
-        link = ModbusTcp("127.0.0.1", device.port, _BLOCKS, 0.0, TIMEOUT_S)
-        yield link, ModbusDecoder(_BLOCKS), device.delays_s, _LATE
+    async with ModbusTcpDevice(lambda: VALUES, registers=SIMULATED) as device:
+        link = ModbusTcp("127.0.0.1", device.port, BLOCKS, 0.0, TIMEOUT_S)
+        yield link, ModbusDecoder(BLOCKS), device.delays_s, _LATE
 
 
 LINKS: Mapping[str, Callable[[Path], Any]] = {"scpi": scpi, "modbus_rtu": modbus_rtu, "modbus_tcp": modbus_tcp}

@@ -1,21 +1,28 @@
 """What is asked of a Modbus device, and what it means when the device refuses."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 from ingest.decode.register_map import Block, Table
 
 ILLEGAL_FUNCTION, ILLEGAL_ADDRESS, ILLEGAL_VALUE = 1, 2, 3
 """MODBUS Application Protocol Specification V1.1b3, 7."""
 
+ACKNOWLEDGED, BUSY, TARGET_SILENT = 5, 6, 11
+"""What a device, or the gateway before it, says of a request whose answer may come after all: as above."""
+
+AnyTable = Table | Literal["coils", "discrete"]
+"""Values are of the first two; the others are asked for only to find out what is due."""
+
 SILENCE = "device {} does not answer; is it on, and are its address, speed and parity right?"
 
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """To read `words` registers from `address` on."""
+    """To read `words` registers, or that many coils or inputs, from `address` on."""
 
     device: int
-    table: Table
+    table: AnyTable
     address: int
     words: int
 
@@ -36,6 +43,11 @@ class RefusedError(Exception):
 def is_lasting(exception: int) -> bool:
     """Say whether a device is asked for what it does not have: it may still have it later, while it starts."""
     return exception in (ILLEGAL_FUNCTION, ILLEGAL_ADDRESS, ILLEGAL_VALUE)
+
+
+def may_still_answer(exception: int) -> bool:
+    """Say whether the answer itself may follow an exception."""
+    return exception in (ACKNOWLEDGED, BUSY, TARGET_SILENT)
 
 
 def explain_refusal(block: Block, exception: int) -> str:

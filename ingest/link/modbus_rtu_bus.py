@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 from ingest.frames import Stamp
 from ingest.link.modbus_answers_due import AnswersDue
-from ingest.link.modbus_request import RefusedError, Request
+from ingest.link.modbus_request import RefusedError, Request, may_still_answer
 from ingest.link.modbus_rtu_frames import LONGEST_FRAME_BYTES, answer_in, request_frame
 from ingest.link.serial_thread import READ_TIMEOUT_S, Port
 
@@ -40,8 +40,12 @@ class RtuBus:
         asked_s = self._send(request)
         try:
             answer = self._answer(request, asked_s + self._due.timeout_s)
-        except RefusedError:
-            self._due.answered(request)
+        except RefusedError as refused:
+            if self._due.is_final(request, refused.exception):
+                self._due.answered(request)
+            else:
+                self._due.unanswered(request, asked_s)
+                self._await_overdue(request.device, asked_s + self._due.timeout_s)
             raise
         if answer is None:
             self._due.unanswered(request, asked_s)
@@ -68,19 +72,25 @@ class RtuBus:
             return
         probe = self._due.probe(request)
         deadline_s = self._send(probe) + self._due.timeout_s
-        while time.monotonic() < deadline_s:
-            refused = False
+        while self._is_overdue(request.device):
             try:
                 answer = self._answer(probe, deadline_s)
-            except RefusedError:
-                refused = True
+            except RefusedError as refused:
+                if may_still_answer(refused.exception) or self._due.probe_answered(probe, refused=True):
+                    continue
+                if key := self._due.key(request):
+                    self._await_overdue(request.device, self._send(key) + self._due.timeout_s)
             else:
                 if answer is None:
                     break
-            if self._due.probe_answered(probe, refused=refused):
-                return
+                self._due.probe_answered(probe, refused=False)
         if self._is_overdue(request.device):
             raise TimeoutError
+
+    def _await_overdue(self, device: int, deadline_s: float) -> None:
+        """Listen until what is overdue of a device has come, or can no more, or until that moment [s]."""
+        while self._is_overdue(device) and time.monotonic() < deadline_s:
+            self._take(self._port.read(deadline_s))
 
     def _is_overdue(self, device: int) -> bool:
         return any(overdue.device == device for overdue, _ in self._due.overdue(time.monotonic()))
@@ -114,7 +124,7 @@ class RtuBus:
                 return words, stamp
 
     def _take(self, chunk: bytes) -> None:
-        """Take in bytes, and tell of overdue answers among them."""
+        """Take in bytes, and note what was overdue among them."""
         if not chunk:
             return
         self._received = (self._received + chunk)[-2 * LONGEST_FRAME_BYTES :]
@@ -123,13 +133,15 @@ class RtuBus:
     def _look_for_overdue(self) -> None:
         now_s = time.monotonic()
         for overdue, asked_s in self._due.overdue(now_s):
-            if _is_in(self._received, overdue):
+            if self._is_in(overdue):
                 self._due.came(overdue)
                 self._late(overdue, now_s - asked_s)
+        for key in self._due.open_keys():
+            if self._is_in(key):
+                self._due.key_answered(key)
 
-
-def _is_in(received: bytes, request: Request) -> bool:
-    try:
-        return answer_in(received, request) is not None
-    except RefusedError:
-        return True
+    def _is_in(self, request: Request) -> bool:
+        try:
+            return answer_in(self._received, request) is not None
+        except RefusedError as refused:
+            return not may_still_answer(refused.exception)

@@ -2,23 +2,23 @@
 
     request  device | 3 or 4   | first address, 2 bytes | how many registers, 2 bytes | check, 2 bytes
     answer   device | 3 or 4   | how many bytes | two bytes a register, high one first | check, 2 bytes
+             (1 or 2 for coils or discrete inputs, eight a byte)
     refusal  device | 83 or 84 | exception                                             | check, 2 bytes
 
 Addresses and numbers have their high byte first, the check (a CRC) its low one.
 
-Source: MODBUS Application Protocol Specification V1.1b3, 6.3, 6.4 and 7; MODBUS over Serial Line V1.02, 2.5.1 and
+Source: MODBUS Application Protocol Specification V1.1b3, 6.1 to 6.4 and 7; MODBUS over Serial Line V1.02, 2.5.1 and
 appendix B.
 """
 
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from ingest.decode.register_map import Table
-from ingest.link.modbus_request import RefusedError, Request
+from ingest.link.modbus_request import AnyTable, RefusedError, Request
 
 LONGEST_FRAME_BYTES = 256
 
-_FUNCTIONS: Mapping[Table, int] = MappingProxyType({"holding": 3, "input": 4})
+_FUNCTIONS: Mapping[AnyTable, int] = MappingProxyType({"coils": 1, "discrete": 2, "holding": 3, "input": 4})
 _REFUSED = 0x80
 _CHECK_BYTES = 2
 
@@ -44,7 +44,8 @@ def answer_in(received: bytes, request: Request) -> bytes | None:
         RefusedError: the device answers with an exception.
 
     """
-    function, length = _FUNCTIONS[request.table], 2 * request.words
+    function = _FUNCTIONS[request.table]
+    length = 2 * request.words if request.table in ("holding", "input") else (request.words + 7) // 8
     data = _find(bytes([request.device, function, length]), length, received)
     if data is not None:
         return data

@@ -24,7 +24,8 @@ class ModbusDevice(SimulatedDevice):
     """What both kinds do: answer from the newest sample, `delay_s` after the request.
 
     registers: by the name of the value in `read`. delays_s: by table and first address, where an answer takes another
-    time. refuses_with: an exception with which it answers every request for now.
+    time. refuses_with: an exception with which it answers every request for now. precedes_with: an exception that goes
+    out at once before each answer. hears: says whether a request reaches it. The last two on a serial line only.
     """
 
     def __init__(self, read: Read, *, registers: Mapping[str, SimulatedRegister], interval_s: float = 0.1) -> None:
@@ -32,6 +33,8 @@ class ModbusDevice(SimulatedDevice):
         self.delay_s = 0.0
         self.delays_s: dict[tuple[str, int], float] = {}
         self.refuses_with: int | None = None
+        self.precedes_with: int | None = None
+        self.hears: Callable[[bytes], bool] = lambda _: True
         self._registers = registers
         self._words: dict[tuple[str, int], int] = {}
 
@@ -96,7 +99,10 @@ class ModbusRtuDevice(ModbusDevice):
         frame, check = self._begun[:-2], self._begun[-2:]
         if len(frame) > 1 and crc(frame) == check:
             self._begun = b""
-            if frame[0] == DEVICE:
+            if frame[0] == DEVICE and self.hears(frame[1:]):
+                if self.precedes_with is not None:
+                    first = bytes([DEVICE]) + refuse(frame[1], self.precedes_with)
+                    self.send(first + crc(first))
                 answered = bytes([DEVICE]) + self._answer(frame[1:])
                 self._later(frame[1:], self.send, answered + crc(answered))
 

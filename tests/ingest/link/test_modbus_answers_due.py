@@ -59,6 +59,44 @@ def test_registers_in_answer_settle_it_whatever_else_is_open(due: AnswersDue) ->
     assert due.probe_answered(due.probe(VALUE), refused=True)
 
 
+def test_a_key_settles_what_refusals_of_many_lost_probes_would_not(due: AnswersDue) -> None:
+    due.unanswered(VALUE, 0.0)
+    for _ in range(9):
+        probe = due.probe(VALUE)
+    assert due.probe_answered(probe, refused=True)
+    due.unanswered(VALUE, 20.0)
+    assert not due.probe_answered(due.probe(VALUE), refused=True)
+    key = due.key(VALUE)
+    assert key is not None
+    assert due.overdue(20.1) == [(VALUE, 20.0)]
+    later = due.probe(VALUE)
+    due.key_answered(key)
+    assert due.overdue(20.2) == []
+    due.unanswered(VALUE, 21.0)
+    assert not due.probe_answered(due.probe(VALUE), refused=True)  # it may be of the probe after the key
+    assert due.probe_answered(later, refused=True)
+
+
+def test_a_key_that_is_out_is_asked_for_no_second_time(due: AnswersDue) -> None:
+    due.unanswered(VALUE, 0.0)
+    first, second = due.key(VALUE), due.key(VALUE)
+    assert first is not None
+    assert second is not None
+    assert first.table != second.table
+    assert due.key(VALUE) is None
+    due.key_answered(second)
+    assert due.open_keys() == []
+    assert due.key(VALUE) == first
+
+
+@pytest.mark.parametrize("exception", [5, 6, 11])
+def test_after_some_exceptions_the_answer_may_still_come(due: AnswersDue, exception: int) -> None:
+    assert not due.is_final(VALUE, exception)  # MODBUS Application Protocol V1.1b3, 7
+    assert due.is_final(VALUE, 2)
+    due.probe(VALUE)
+    assert not due.is_final(VALUE, 2)  # it may be of the probe
+
+
 def test_after_an_answered_value_no_earlier_probe_is_open(due: AnswersDue) -> None:
     due.unanswered(VALUE, 0.0)
     due.probe(VALUE)
