@@ -11,12 +11,16 @@ from calc.entry import Given, entry
 from calc.quantities import Quantity
 from calc.refrigerants import get
 
+_DUTY = "a rule holds for this appliance at all, by its refrigerant and full charge: see leak_rules"
+"""Most units of this kind are under neither rule; a rate is worth knowing all the same."""
+
 
 def _held_against(rate_percent: float, appliance: leakage.Appliance) -> Values:
     return {
         "leak_rate_percent": rate_percent,
         "threshold_percent": leakage.threshold(appliance),
         "exceeds_threshold": leakage.exceeds_threshold(rate_percent, appliance),
+        "a_duty_only_if": _DUTY,
     }
 
 
@@ -52,6 +56,7 @@ def _chronic(additions: tuple[tuple[date, float], ...], full_charge_kg: float, y
     return {
         "lost_percent": lost_percent,
         "must_be_reported": must_report,
+        "a_duty_only_if": _DUTY,
         **({"report_by": leakage.report_due(year).isoformat()} if must_report else {}),
     }
 

@@ -55,12 +55,14 @@ def _cylinder_fill(
         because = "less than the empty cylinder: see that it stands free on the scale, the zero, and the tare stamped"
         within("scale_reading_kg", scale_reading_kg, tare_kg, max(tare_kg, _GREATEST_SCALE_KG), "kg", because)
         room = {"room_left_kg": max(greatest_kg - scale_reading_kg, 0.0)}
-    overfilled = scale_reading_kg is not None and scale_reading_kg > greatest_kg
+        if scale_reading_kg > greatest_kg:
+            room |= {"over_by_kg": scale_reading_kg - greatest_kg, "now": "stop: it holds more than it may"}
+    not_weighed = Unknown("no scale reading was given")
     return {
         "safe_fill_kg": fill_kg,
         "greatest_scale_reading_kg": greatest_kg,
         **room,
-        "overfilled": overfilled,
+        "overfilled": not_weighed if scale_reading_kg is None else scale_reading_kg > greatest_kg,
         "limited_by": _fill_rule(refrigerant),
         "cautions": cautions.cautions(refrigerant, cautions.Step.RECOVER),
     }
@@ -69,11 +71,14 @@ def _cylinder_fill(
 def _fill_rule(refrigerant: str) -> str:
     facts = get(refrigerant)
     if not facts.is_flammable:
-        return "80 % of the volume as liquid at 77 °F: AHRI Guideline K; and no more than all of it at 55 °C"
+        return (
+            "80 % of the volume as liquid at 77 °F, or at the liquid's own temperature where it is warmer: "
+            "AHRI Guideline K; and no more than all of it at 55 °C"
+        )
     return (
         f"{facts.designation} burns ({facts.safety_class}), and AHRI Guideline K covers only what does not: 70 % of "
-        "the volume as liquid at 77 °F (common practice, no source). No authorisation: the cylinder's and the "
-        "refrigerant's makers and local codes say how far"
+        "the volume as liquid at 77 °F or warmer (common practice, no source). No authorisation: the makers of "
+        "cylinder and refrigerant and local codes say how far"
     )
 
 

@@ -80,6 +80,15 @@ def test_by_name_a_reading_below_the_tare_is_refused():
         catalogue.run("cylinder_fill", {**CYLINDER, "scale_reading": "12lb"})
     over = catalogue.run("cylinder_fill", {**CYLINDER, "scale_reading": "60lb"}).values
     assert (over["overfilled"], over["room_left_kg"]) == (True, 0.0)
+    assert over["over_by_kg"] == pytest.approx(60 * POUND_KG - over["greatest_scale_reading_kg"])
+    assert over["now"].startswith("stop")
+
+
+def test_by_name_nothing_is_said_of_an_overfill_that_was_not_weighed():
+    result = catalogue.run("cylinder_fill", CYLINDER)
+    assert result.values["overfilled"] is not False
+    assert "no scale reading was given" in result.as_text()
+    assert "over_by_kg" not in result.values
 
 
 @pytest.mark.parametrize("tube", ["3/8in", "3/8", '3/8"', "0.375 inch", "9.525mm"])

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from calc import catalogue
 from calc.errors import ArgumentError, CalcError, CalcRangeError, UnknownNameError
 from calc.leakage import (
     Addition,
@@ -171,3 +172,16 @@ def test_any_numbers_give_a_rate_or_a_calc_error(added, full_charge, days):
     ):
         result = outcome(compute)
         assert "outside" in result if isinstance(result, str) else 0 <= result < math.inf
+
+
+@pytest.mark.parametrize(
+    ("name", "values"),
+    [
+        ("annualized_leak_rate", {"added": "2lb", "days_since_last_addition": "90", "appliance": "comfort cooling"}),
+        ("chronic_leak", {"additions": "2026-05-02 9lb", "year": "2026"}),
+    ],
+)
+def test_by_name_no_duty_is_stated_where_a_rule_may_not_hold(name, values):
+    """40 CFR 82.157(a) and 84.106(a) begin at 50 and 15 lb: at 7 lb neither holds."""
+    found = catalogue.run(name, {"full_charge": "7lb", **values}).values
+    assert "see leak_rules" in found["a_duty_only_if"]
