@@ -399,15 +399,17 @@ def _bench_command(parser: argparse.ArgumentParser) -> None:
 
 
 def _bench(options: argparse.Namespace) -> int:
+    from simulators.bench.bench import check_speed
     from simulators.errors import SimulatorError
 
     if options.list:
         _list_scenarios()
         return 0
     try:
+        check_speed(options.speed)
         check_free(options.host, options.port, of="the page", option="--port")
         check_free("127.0.0.1", options.broker_port, of="the broker", option="--broker-port")
-    except PortTakenError as error:
+    except (PortTakenError, SimulatorError) as error:
         print(f"dewline bench: {error}", file=sys.stderr)
         return SETUP_IS_WRONG
     directory: Path = options.directory or Path("bench-data") / datetime.now().strftime("%Y-%m-%d_%H%M%S")  # noqa: DTZ005

@@ -109,6 +109,8 @@ LARGE_KG = 2.0
 """In one go, where no nameplate says what the unit holds (common practice, no source)."""
 HEAVIEST_KG = 50.0
 """More than any cylinder that one person connects: a slip of the decimal point (common practice, no source)."""
+LIGHTEST_KG = 1e-4
+"""Less than any charging scale resolves (common practice, no source)."""
 _ROUNDING = 1e-6
 
 

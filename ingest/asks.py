@@ -10,7 +10,7 @@ import re
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
 
-from calc.ledger import HEAVIEST_KG, Doubtful, Ledger, doubtful_amount
+from calc.ledger import HEAVIEST_KG, LIGHTEST_KG, Doubtful, Ledger, doubtful_amount
 from ingest.field_checks import CheckRefusedError, ElsewhereError
 from ingest.record.errors import NotSavedError
 from ingest.reload import ReloadError
@@ -46,12 +46,14 @@ from ingest.wire.messages import (
     Wording,
     decode_ask,
     encode,
+    read_id,
 )
 from ingest.wire.roles import MAY_ASK, role_of
-from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT, fault, shown
+from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT, fault, is_empty, shown
 
 logger = logging.getLogger(__name__)
 
+_LONGEST_REASON = 200
 _ID = re.compile(r"[A-Za-z0-9_-]{1,64}")
 
 
@@ -107,7 +109,11 @@ class Asks:
             ask = decode_ask(payload)
         except MessageError as error:
             self._refuse(path, str(error))
-            return None
+            ask_id = read_id(payload)
+            if not _ID.fullmatch(ask_id) or role_of(user, self._around.users) is None:
+                return None
+            reason = f"the ask cannot be read: {error}"[:_LONGEST_REASON]
+            return f"{user}/{ask_id}", encode(Answer(ask_id, ok=False, reason=reason))
         if not _ID.fullmatch(ask.id):
             self._refuse(path, "its id is not 1 to 64 letters, digits, - and _")
             return None
@@ -174,8 +180,8 @@ class Asks:
 
     def _weigh(self, ask: MoveAsk) -> None:
         """Refuse an amount that cannot be, and ask about one that is unlikely for this unit."""
-        if not 0 < ask.mass_kg <= HEAVIEST_KG:
-            raise RefusedError(f"mass_kg is {ask.mass_kg:g}; more than 0, at most {HEAVIEST_KG:g}, was expected")
+        if not LIGHTEST_KG <= ask.mass_kg <= HEAVIEST_KG:
+            raise RefusedError(f"mass_kg is {ask.mass_kg:g}; {LIGHTEST_KG:g} to {HEAVIEST_KG:g} was expected")
         if isinstance(ask, AddedAsk) and not ask.phase:
             raise RefusedError("phase is missing: liquid or vapour, as it left the cylinder")
         ledger = self._around.ledger()
@@ -189,8 +195,8 @@ class Asks:
         move = ledger.original(ask.of)
         if move is None:
             raise RefusedError(f"there is no amount {ask.of!r} of this visit to correct")
-        if ask.mass_kg is not None and not 0 <= ask.mass_kg <= HEAVIEST_KG:
-            raise RefusedError(f"mass_kg is {ask.mass_kg:g}; 0 to {HEAVIEST_KG:g} was expected")
+        if ask.mass_kg and not LIGHTEST_KG <= ask.mass_kg <= HEAVIEST_KG:
+            raise RefusedError(f"mass_kg is {ask.mass_kg:g}; 0, or {LIGHTEST_KG:g} to {HEAVIEST_KG:g}, was expected")
         sign = 1 if ledger.is_added(move) else -1
         before_kg = ledger.net_kg - sign * (ledger.mass_kg(move) or 0.0)
         self._doubt(sign * (ask.mass_kg or 0.0), before_kg, ledger, confirmed=ask.confirmed, without=move)
@@ -231,12 +237,12 @@ def _check_texts(ask: Ask) -> None:
             is_words = field == "text"
             if wrong := fault(text, LONGEST_TEXT if is_words else LONGEST_NAME, several_lines=is_words):
                 raise RefusedError(f"{field} {wrong}")
-    if not ask.by.strip():
+    if is_empty(ask.by):
         raise RefusedError("by is empty: the name of who asks was expected")
 
 
 def _note(text: str) -> str:
-    if not text.strip():
+    if is_empty(text):
         raise RefusedError("a note needs a text")
     return text.strip()
 

@@ -60,6 +60,8 @@ def rerun(record: Path) -> Iterator[Rerun]:
     """
     if not record.exists():
         raise RecordError(f"the record {record} cannot be read: there is no such file")
+    if not record.is_file():
+        raise RecordError(f"{record} is no record, but a folder, a device or a pipe")
     history = RecordFile(record)
     try:
         given = _Given(history.advices())

@@ -29,7 +29,7 @@ from ingest.kinds.kind import read_time
 from ingest.kinds.table import kind_of, serial_port
 from ingest.rig import ChannelSetup, InstrumentSetup, RecoveryCylinder, Rig
 from ingest.wire.messages import UnitAbout
-from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT
+from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT, is_empty
 
 _HIGHEST_SPEED = 1000.0
 
@@ -98,7 +98,7 @@ def resolve_sections(check: Check, sections: Sections, directory: Path) -> Rig |
     rig = sections.rig
     if rig is None:
         return None
-    _check_rig(check, rig)
+    _check_rig(check, rig, directory)
     pressure_pa, uncertainty_pa = _resolve_barometric_pressure(check, rig)
     if unit is None:
         return None
@@ -128,11 +128,14 @@ def _check_names(check: Check, instruments: Mapping[int, InstrumentConfig]) -> N
             check.first(seen_channels, f"{key}.channel[{channel_index}].channel", channel.channel)
 
 
-def _check_rig(check: Check, rig: RigConfig) -> None:
+def _check_rig(check: Check, rig: RigConfig, directory: Path) -> None:
     if not WIRE_NAME.fullmatch(rig.name):
         check.wrong("rig.name", rig.name, WIRE_NAME_RULE)
     if not rig.record:
         check.wrong("rig.record", "", "the name of a file was expected")
+    record = directory / rig.record
+    if record.exists() and not record.is_file() and not record.is_dir():
+        check.wrong("rig.record", rig.record, "is a device or a pipe; the name of a file was expected")
     if not 0 < rig.speed <= _HIGHEST_SPEED:
         check.wrong("rig.speed", rig.speed, f"more than 0, at most {_HIGHEST_SPEED:g}, was expected")
 
@@ -158,7 +161,7 @@ def _resolve_barometric_pressure(check: Check, rig: RigConfig) -> tuple[float, f
 
 
 def _resolve_unit(check: Check, unit: UnitConfig) -> UnitAbout | None:
-    if not unit.tag.strip():
+    if is_empty(unit.tag):
         check.wrong("unit.tag", unit.tag, "the tag engraved on the unit was expected")
     check.seen("unit.tag", unit.tag, LONGEST_NAME)
     check.seen("unit.place", unit.place, LONGEST_TEXT)
@@ -216,7 +219,7 @@ def _resolve_cylinder(check: Check, cylinder: RecoveryCylinderConfig) -> Recover
 
 def _resolve_instrument(check: Check, key: str, instrument: InstrumentConfig, directory: Path) -> InstrumentSetup:
     interval_s = read_time(check, f"{key}.interval", instrument.interval)
-    if not instrument.name.strip():
+    if is_empty(instrument.name):
         check.wrong(f"{key}.name", instrument.name, "a name was expected")
     check.seen(f"{key}.name", instrument.name, LONGEST_NAME)
     if not instrument.channels:

@@ -123,3 +123,19 @@ def decode_ask(payload: bytes) -> Ask:
     except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
         raise MessageError(str(error)) from error
     return ask
+
+
+class _OnlyId(msgspec.Struct, frozen=True):
+    id: str
+
+
+_id_decoder = msgspec.json.Decoder(_OnlyId)
+
+
+def read_id(payload: bytes) -> str:
+    """Read the id of what is no ask; empty where there is none."""
+    try:
+        check_size(payload)
+        return _id_decoder.decode(payload).id
+    except (MessageError, msgspec.MsgspecError, UnicodeDecodeError, RecursionError):
+        return ""

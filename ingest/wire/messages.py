@@ -20,6 +20,7 @@ from ingest.wire.asks import (
     RecoveredAsk,
     ReloadAsk,
     decode_ask,
+    read_id,
 )
 from ingest.wire.checks import Calibration, CheckFound, CheckKind, Line
 from ingest.wire.encoding import LARGEST_MESSAGE_BYTES, MessageError, decode, encode
@@ -154,6 +155,7 @@ __all__ = [
     "encode",
     "encode_pack",
     "from_wire",
+    "read_id",
     "rig_and_kind",
     "to_wire",
     "topic",

@@ -13,6 +13,9 @@ LONGEST_SHOWN = 80
 _UNSEEN = frozenset("\ufeff\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 """The byte order mark, and what turns the direction in which letters are read (Unicode Standard Annex 9)."""
 
+_BLANK = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u180b\u180c\u180d\u180f\u2800\u3164\uffa0")
+"""Letters that show nothing and are none of the category Cf: fillers, joiners, the empty braille pattern."""
+
 _CREDENTIAL = re.compile(r"^([^:/@]*:)?(//)?.*@", re.DOTALL)
 """All before the last @ may be a password: one that is not percent-encoded may hold every other sign."""
 
@@ -36,6 +39,15 @@ def fault(text: str, longest: int, *, several_lines: bool = False) -> str:
         ):
             return f"holds the control character U+{ord(letter):04X}"
     return ""
+
+
+def is_empty(text: str) -> bool:
+    r"""Say whether nothing of a text is seen: spaces, and letters of no width such as U+200B (Unicode category Cf).
+
+    >>> is_empty(" \u200b\u2060 "), is_empty("5 \u200d")
+    (True, False)
+    """
+    return all(letter.isspace() or unicodedata.category(letter) == "Cf" or letter in _BLANK for letter in text)
 
 
 def shown(text: str) -> str:

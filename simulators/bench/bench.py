@@ -57,6 +57,17 @@ AIR_PROBE_CHARACTERISTICS = {"degC": "2a6e", "%RH": "2a6f"}
 """Unit to the assigned number of the characteristic that carries it."""
 
 
+def check_speed(speed: float) -> None:
+    """Check how much faster than life the unit is to run.
+
+    Raises:
+        SimulatorError: not that fast, or not that slow.
+
+    """
+    if not 0.1 <= speed <= 100.0:
+        raise SimulatorError(f"speed is {speed:g}; the bench runs 0.1 to 100 times as fast as life")
+
+
 class SimulatedRig:
     """The bench, from entering the context to leaving it.
 
@@ -65,8 +76,7 @@ class SimulatedRig:
     """
 
     def __init__(self, scenario: Scenario, *, directory: Path, speed: float = 1.0, blind: bool = False) -> None:
-        if not 0.1 <= speed <= 100.0:
-            raise SimulatorError(f"speed is {speed:g}; the bench runs 0.1 to 100 times as fast as life")
+        check_speed(speed)
         if blind and scenario.truth is None:
             raise SimulatorError(f"the scenario {scenario.file.title!r} has no [truth] to hide")
         self.unit = Unit(scenario.parameters, at_rest=scenario.starts_after_s is not None)

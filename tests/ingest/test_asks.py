@@ -317,7 +317,7 @@ async def test_a_correction_to_nothing_withdraws_and_one_below_nothing_is_refuse
     for mass_kg in (-0.1, 50.1):
         refused = await tell(asks, CorrectionAsk("c1", "Sam", of="a1", mass_kg=mass_kg, confirmed=True))
         assert (refused.ok, refused.question) == (False, None)
-        assert refused.reason == f"mass_kg is {mass_kg:g}; 0 to 50 was expected"
+        assert refused.reason == f"mass_kg is {mass_kg:g}; 0, or 0.0001 to 50, was expected"
     assert (await tell(asks, CorrectionAsk("c1", "Sam", of="a1", mass_kg=0.0))).ok
     assert book.marks["c1"] == Correction("c1", NOW_S, "Sam", "technician", of="a1", mass_kg=None)
     assert book.ledger().count == 0
@@ -331,12 +331,15 @@ async def test_a_correction_to_nothing_withdraws_and_one_below_nothing_is_refuse
         (CorrectAsk("a1", "Sam", checks=["c1", "c2", "c3"]), "checks names 3 checks"),
         (CorrectAsk("a1", "Sam", checks=["c9"]), "there is no check 'c9'"),
         (CorrectAsk("a1", "Sam", checks=["n1"]), "there is no check 'n1'"),
-        (added(0.0), "mass_kg is 0; more than 0"),
-        (added(-4.0), "mass_kg is -0.113398; more than 0"),
-        (AddedAsk("a1", "Sam", mass_kg=50.1, phase="liquid"), "at most 50"),
+        (added(0.0), "mass_kg is 0; 0.0001 to 50"),
+        (added(-4.0), "mass_kg is -0.113398; 0.0001 to 50"),
+        (AddedAsk("a1", "Sam", mass_kg=50.1, phase="liquid"), "0.0001 to 50"),
+        (AddedAsk("a1", "Sam", mass_kg=1e-300, phase="liquid"), "0.0001 to 50"),
         (AddedAsk("a1", "Sam", mass_kg=0.1), "phase is missing"),
         (NoteAsk("a1", "Sam", text="  "), "a note needs a text"),
         (NoteAsk("a1", "Sam", text="x" * (LONGEST_TEXT + 1)), "at most 500 are kept"),
+        (NoteAsk("a1", "Sam", text="\u200b\u2060\u200d\u3164"), "a note needs a text"),
+        (ReadingAsk("a1", "\u200b\u00ad"), "by is empty"),
         (ReadingAsk("a1", " "), "by is empty: the name of who asks"),
         (AcknowledgeAsk("a1", "Sam", of="n9"), "there is no note 'n9'"),
         (CorrectionAsk("a1", "Sam", of="n1", mass_kg=0.1), "there is no amount 'n1'"),
@@ -348,6 +351,12 @@ async def test_what_makes_no_sense_is_refused_with_the_reason(asks: Asks, book: 
     answer = await tell(asks, ask)
     assert (answer.ok, answer.mark, list(book.marks)) == (False, None, ["n1"])
     assert reason in answer.reason
+
+
+async def test_a_correction_is_of_an_amount_that_a_scale_shows(asks: Asks, book: Book) -> None:
+    assert (await tell(asks, added())).ok
+    answer = await tell(asks, CorrectionAsk("c1", "Sam", of="a1", mass_kg=1e-300))
+    assert answer.reason == "mass_kg is 1e-300; 0, or 0.0001 to 50, was expected"
 
 
 async def test_only_a_note_can_be_acknowledged(asks: Asks, book: Book) -> None:
@@ -376,17 +385,10 @@ async def test_an_answer_goes_to_the_id_of_its_ask(asks: Asks) -> None:
         b"",
         b"\xff\xfe",
         b'\xef\xbb\xbf{"kind":"note","id":"a1","by":"Sam","text":"x"}',
-        b'{"kind":"note","id":"a1","by":"S\xffm","text":"x"}',
-        b'{"kind":"note","id":"a1"}',
-        b'{"id":"a1","by":"Sam","text":"x"}',
-        b'{"kind":"erase","id":"a1","by":"Sam","text":"x"}',
         b'{"kind":"note","id":"a/b","by":"Sam","text":"x"}',
         b'{"kind":"note","id":"a.b","by":"Sam","text":"x"}',
         b'{"kind":"note","id":"","by":"Sam","text":"x"}',
-        b'{"kind":"added","id":"a1","by":"Sam","phase":"liquid"}',
-        b'{"kind":"added","id":"a1","by":"Sam","phase":"solid","mass_kg":0.1}',
         b'{"kind":"added","id":"a1","by":"Sam","phase":"liquid","mass_kg":NaN}',
-        b'{"kind":"added","id":"a1","by":"Sam","phase":"liquid","mass_kg":"0.1"}',
         b'{"x":' * 20_000,
         b'{"x":' + b"[" * 60_000,
         b" " * (LARGEST_MESSAGE_BYTES + 1),
@@ -409,6 +411,33 @@ async def test_an_id_has_64_letters_at_most_and_a_name_no_blanks_about_it(asks: 
 async def test_an_amount_is_no_note_to_acknowledge(asks: Asks) -> None:
     await tell(asks, added())
     assert not (await tell(asks, AcknowledgeAsk("k1", "Sam", of="a1"))).ok
+
+
+@pytest.mark.parametrize(
+    ("payload", "reason"),
+    [
+        (b'{"kind":"note","id":"a1","by":"S\xffm","text":"x"}', "invalid start byte"),
+        (b'{"kind":"note","id":"a1"}', "missing required field `by`"),
+        (b'{"id":"a1","by":"Sam","text":"x"}', "missing required field `kind`"),
+        (b'{"kind":"erase","id":"a1","by":"Sam","text":"x"}', "'erase'"),
+        (b'{"kind":"' + b"x" * 5000 + b'","id":"a1","by":"Sam"}', "xxx"),
+        (b'{"kind":"added","id":"a1","by":"Sam","phase":"liquid"}', "missing required field `mass_kg`"),
+        (b'{"kind":"added","id":"a1","by":"Sam","phase":"solid","mass_kg":0.1}', "'solid'"),
+        (b'{"kind":"added","id":"a1","by":"Sam","phase":"liquid","mass_kg":"0.1"}', "got `str` - at `$.mass_kg`"),
+    ],
+)
+async def test_what_cannot_be_read_is_answered_where_its_id_can(
+    asks: Asks, book: Book, payload: bytes, reason: str
+) -> None:
+    handled = await asks.handle("technician/note", payload)
+    assert handled is not None
+    answer = decode(handled[1], Answer)
+    assert (handled[0], answer.id, answer.ok, asks.refused_messages) == ("technician/a1", "a1", False, 1)
+    assert answer.reason.startswith("the ask cannot be read: ")
+    assert reason in answer.reason
+    assert len(answer.reason) <= 200
+    assert await asks.handle("stranger/note", payload) is None
+    assert book.marks == {}
 
 
 async def test_of_two_values_for_one_key_one_counts(asks: Asks, book: Book) -> None:

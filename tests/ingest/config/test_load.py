@@ -82,6 +82,22 @@ def test_what_is_no_file_is_told_at_once(name: str, tmp_path: Path) -> None:
         load(path)
 
 
+def test_a_name_that_shows_nothing_is_none(tmp_path: Path) -> None:
+    path = write_configuration(tmp_path)
+    text = path.read_text()
+    name = re.findall(r'\[\[instrument\]\]\nname = "(.*)"', text)[0]
+    path.write_text(text.replace(f'name = "{name}"', 'name = "\u200b\u2060"'))
+    with pytest.raises(ConfigError, match="a name was expected"):
+        load(path)
+
+
+def test_a_device_is_no_record(tmp_path: Path) -> None:
+    path = write_configuration(tmp_path)
+    path.write_text(path.read_text().replace('"bench.sqlite"', '"/dev/full"'))
+    with pytest.raises(ConfigError, match=r'rig\.record = "/dev/full": is a device or a pipe; the name of a file'):
+        load(path)
+
+
 def test_the_record_and_the_brokers_files_lie_beside_the_configuration(tmp_path: Path) -> None:
     (tmp_path / "password").write_text("x")
     path = write_configuration(tmp_path, 'url = "mqtts://van@192.0.2.7"\npassword_file = "password"')
