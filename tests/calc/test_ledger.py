@@ -108,3 +108,17 @@ def test_which_amounts_ask(
         nameplate_kg=None if plate is None else plate * OUNCE_KG,
     )
     assert found is why
+
+
+def test_a_move_is_known_by_its_entry_and_by_each_correction_of_it() -> None:
+    ledger = Ledger()
+    ledger.added("a", 2.0)
+    ledger.recovered("b", 0.1)
+    ledger.corrected("c", "a", 0.2)
+    assert [ledger.mass_kg(entry) for entry in ("a", "b", "c", "unknown")] == [0.2, 0.1, 0.2, None]
+    assert [ledger.is_added(entry) for entry in ("a", "b", "c", "unknown")] == [True, False, True, False]
+
+
+@pytest.mark.parametrize(("kilograms", "why"), [(2.0, None), (50.0, Doubtful.LARGE_WITHOUT_NAMEPLATE)])
+def test_an_amount_at_a_limit_is_not_over_it(kilograms: float, why: Doubtful | None) -> None:
+    assert doubtful_amount(kilograms, 0.0, 0.0, nameplate_kg=None) is why

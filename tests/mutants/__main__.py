@@ -9,6 +9,7 @@ import hashlib
 import os
 import random
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -41,6 +42,7 @@ class Outcome(msgspec.Struct, frozen=True):
 
 def main(names: Sequence[str]) -> None:
     """Print each module's figure as soon as it is measured, and write it down; say what could not be measured."""
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit("stopped"))  # and the copy is deleted
     modules: dict[str, list[str]] = tomllib.loads((HERE / "modules.toml").read_text())
     chosen = [module for module in modules if not names or any(_named(module, name) for name in names)]
     unknown = [name for name in names if not any(_named(module, name) for module in modules)]
@@ -69,6 +71,7 @@ def _named(module: str, name: str) -> bool:
 def _measure(module: str, tests: Sequence[str], until_s: float) -> Measured | None:
     """Try what is untried until the time is up; None when nothing has been tried at all."""
     mutants = {_digest(mutant.source): mutant for mutant in mutants_of(Path(module).read_text())}
+    tests = [*tests, module]  # its examples
     tests_digest = _digest(*(Path(test.partition("::")[0]).read_text() for test in tests))
     outcomes = {o.mutant: o.outcome for o in _kept() if o.outcome != SURVIVED or o.tests == tests_digest}
     untried = sorted(mutants.keys() - outcomes.keys())

@@ -65,7 +65,9 @@ def _positions(operator: Operator, tree: object) -> Iterator[Position]:
 def _mutant(source: str, operator: Operator, occurrence: int, start: Position) -> Mutant:
     mutated = mutate_code(source, operator, occurrence)
     before, after = source.splitlines(), mutated.splitlines()
-    line = next((n for n, (old, new) in enumerate(zip(before, after, strict=False)) if old != new), start[0] - 1)
+    if len(before) != len(after):  # a decorator has gone
+        return Mutant(start[0], before[start[0] - 1].strip(), "(nothing)", mutated)
+    line = next(number for number, (old, new) in enumerate(zip(before, after, strict=True)) if old != new)
     return Mutant(line + 1, before[line].strip(), after[line].strip(), mutated)
 
 

@@ -49,6 +49,15 @@ def test_a_gram_and_a_note_reach_the_wire_whole() -> None:
     assert (waiting.id, waiting.by, waiting.time_s, waiting.text) == ("n1", "Robin", TIME_S, "Let it sit, n1.")
 
 
+def test_what_is_no_refrigerant_changes_no_charge_and_a_sum_travels_to_the_milligram() -> None:
+    standing = Standing("v1")
+    assert standing.take(note("n1")) == 0.0
+    standing.take(Added("a", TIME_S, mass_kg=0.1234564))
+    standing.take(Recovered("b", TIME_S, mass_kg=0.2345675))
+    said = standing.message()
+    assert (said.added_kg, said.recovered_kg) == (0.123456, 0.234568)
+
+
 def test_a_flood_of_notes_still_fits_into_a_message() -> None:
     notes = [Note(f"n{number}", TIME_S, "R" * 64, "lead", "ü" * 500) for number in range(500)]
     said = decode(Standing("v1", notes).encoded(), Visit)
