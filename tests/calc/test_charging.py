@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 from hypothesis import given
@@ -178,7 +179,50 @@ def test_any_numbers_give_a_mass_or_a_calc_error(refrigerant, capacity_kg, lengt
         assert "outside" in result if isinstance(result, str) else 0 <= result < math.inf
 
 
-@pytest.mark.parametrize("bore_m", [0.0, -0.01, math.nan, math.inf])
+@pytest.mark.parametrize("bore_m", [0.0, -0.01, 1.5, math.nan, math.inf])
 def test_a_bore_that_is_none(bore_m):
     with pytest.raises(CalcRangeError, match="bore_m is"):
         line_set_charge_per_length("R-32", bore_m=bore_m, liquid_temperature_k=300.0)
+
+
+@pytest.mark.parametrize(("bound_k", "beyond_k"), [(213.15, 213.0), (333.15, 333.3)])
+def test_a_cylinder_is_reckoned_from_60_below_to_60_celsius(bound_k, beyond_k):
+    safe_fill_mass("R-32", water_capacity_kg=20.0, liquid_temperature_k=bound_k)
+    with pytest.raises(CalcRangeError, match="liquid_temperature_k is"):
+        safe_fill_mass("R-32", water_capacity_kg=20.0, liquid_temperature_k=beyond_k)
+
+
+@pytest.mark.parametrize("capacity_kg", [0.05, 100_000.5])
+def test_a_capacity_that_no_cylinder_has(capacity_kg):
+    with pytest.raises(CalcRangeError, match="water_capacity_kg is"):
+        safe_fill_mass("R-32", water_capacity_kg=capacity_kg, liquid_temperature_k=298.15)
+
+
+def test_the_smallest_cylinders_and_the_largest_tanks_hold_in_proportion():
+    hold = [safe_fill_mass("R-32", water_capacity_kg=kg, liquid_temperature_k=298.15) for kg in (0.5, 20.0, 100_000.0)]
+    assert [held_kg / hold[1] for held_kg in hold] == pytest.approx([0.5 / 20, 1.0, 5000.0])
+
+
+@pytest.mark.parametrize("length_m", [-0.5, 10_000.5])
+def test_a_length_that_no_line_set_has(length_m):
+    with pytest.raises(CalcRangeError, match="length_m is"):
+        line_set_charge("R-410A", bore_m=0.0079, length_m=length_m, liquid_temperature_k=HUNDRED_DEGF_K)
+
+
+def test_no_line_beyond_what_the_nameplate_allows_for_takes_nothing():
+    charges = [
+        line_set_charge("R-410A", bore_m=0.0079, length_m=length_m, liquid_temperature_k=HUNDRED_DEGF_K)
+        for length_m in (0.0, 0.5, 1.0, 10_000.0)
+    ]
+    assert charges == pytest.approx([0.0, 0.5 * charges[2], charges[2], 10_000 * charges[2]])
+
+
+def test_of_many_temperatures_each_has_its_own_mass():
+    temperatures_k = np.array([290.0, 310.0])
+    fill_kg = safe_fill_mass("R-32", water_capacity_kg=20.0, liquid_temperature_k=temperatures_k)
+    per_m = line_set_charge_per_length("R-32", bore_m=0.008, liquid_temperature_k=temperatures_k)
+    in_line_kg = line_set_charge("R-32", bore_m=0.008, length_m=3.0, liquid_temperature_k=temperatures_k)
+    for number, at_k in enumerate(temperatures_k):
+        assert fill_kg[number] == safe_fill_mass("R-32", water_capacity_kg=20.0, liquid_temperature_k=at_k)
+        assert per_m[number] == line_set_charge_per_length("R-32", bore_m=0.008, liquid_temperature_k=at_k)
+        assert in_line_kg[number] == 3.0 * per_m[number]

@@ -79,3 +79,10 @@ def test_a_full_cylinder_and_a_high_head_stop_at_rest_and_at_the_start_too() -> 
         cylinder_safe_fill_kg=9.5,
     )
     assert kinds(now, 0.0) == kinds(now, 1.0) == [AlarmKind.HEAD_PRESSURE, AlarmKind.CYLINDER]
+
+
+@pytest.mark.parametrize(
+    "now", [Situation(cylinder_refrigerant_kg=Estimate(9.6, 0.01)), Situation(cylinder_safe_fill_kg=9.5)]
+)
+def test_of_a_cylinder_half_known_nothing_is_said(now: Situation) -> None:
+    assert kinds(now) == []
