@@ -1,5 +1,6 @@
 """What several tests need."""
 
+import os
 from collections.abc import AsyncIterator, Callable
 
 import hypothesis
@@ -9,8 +10,9 @@ import pytest_asyncio
 from tests import browser
 from tests.processes import unused_port
 
-# An example's time says more about the machine than about the code; speed is measured in tests/figures.
-hypothesis.settings.register_profile("dewline", deadline=None)
+# An example's time says more about the machine than about the code; speed is measured in tests/figures. The examples
+# are the same at every run, so that a red test is a change's doing; `make fuzz` looks for new ones.
+hypothesis.settings.register_profile("dewline", deadline=None, derandomize="DEWLINE_FUZZ_EXAMPLES" not in os.environ)
 hypothesis.settings.load_profile("dewline")
 
 

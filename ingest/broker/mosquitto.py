@@ -14,6 +14,7 @@ from ingest.wire.messages import BrokerAddress
 
 logger = logging.getLogger(__name__)
 
+SETTLED_S = 0.15
 START_PATIENCE_S = 5.0
 RESTART_PAUSE_S = 0.5
 
@@ -65,7 +66,8 @@ class Mosquitto:
         with suppress(TimeoutError):
             async with asyncio.timeout(START_PATIENCE_S):
                 while run.is_running:
-                    if await self._takes_connections():
+                    # It listens before it has read its certificate: only one that stays has started.
+                    if await self._takes_connections() and not await run.ends_within(SETTLED_S):
                         return
                     await asyncio.sleep(0.02)
         await run.stop()

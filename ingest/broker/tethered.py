@@ -60,6 +60,11 @@ class Tethered:
         await asyncio.wait([self._listening])  # whoever gives up waiting must not end the listening
         return await self._process.wait()
 
+    async def ends_within(self, within_s: float) -> bool:
+        """Tell whether it ends in this time."""
+        await asyncio.wait([self._listening], timeout=within_s)
+        return self._listening.done()
+
     async def stop(self) -> None:
         """Kill it, if it still runs."""
         assert self._process.stdin is not None  # noqa: S101 - we asked for a pipe

@@ -41,8 +41,9 @@ async def test_the_screen_shows_what_the_equation_of_state_says_and_follows_what
         await asyncio.sleep(3)
         shown = await figure(page, "superheat"), await figure(page, "subcooling")
         packs = [numbers(pack) for pack in await listening]
-        assert len(packs) == 24
-        computed = [(superheat_df(pack), subcooling_df(pack)) for pack in packs]
+        whole = [pack for pack in packs if {"suction_pressure", "liquid_line_temperature"} <= pack.keys()]
+        assert len(whole) >= 12
+        computed = [(superheat_df(pack), subcooling_df(pack)) for pack in whole]
         # What is on the screen is one of the packs heard meanwhile, rounded to 0.1 °F; the curve is good to 1 mK.
         assert (
             min(abs(shown[0] - superheat) + abs(shown[1] - subcooling) for superheat, subcooling in computed) < 2 * 0.06

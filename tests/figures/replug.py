@@ -2,6 +2,7 @@
 
 import asyncio
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 from statistics import median
 
@@ -13,10 +14,10 @@ CYCLES = 30
 AWAY_S = 0.5, 6.0
 
 
-def measure() -> list[Figure]:
+def measure() -> Iterator[Figure]:
     """Measure on real pseudo-terminals, loopback and, where there is a D-Bus, on the fake BlueZ; all links at once."""
     kinds = [kind for kind in LINKS if kind != "bluetooth" or fake_bluez.available() is None]
-    return asyncio.run(_measure(kinds))
+    yield from asyncio.run(_measure(kinds))
 
 
 async def _measure(kinds: list[str]) -> list[Figure]:

@@ -129,9 +129,9 @@ async def test_a_meter_that_falls_silent_is_lost(meter: ScpiDevice) -> None:
 
 
 async def test_an_answer_without_end_does_not_fill_memory(meter: ScpiDevice) -> None:
-    async with listening(link(meter, queries={"compressor": COMPRESSOR})) as listener:
+    async with listening(link(meter, queries={"compressor": COMPRESSOR}, answer_timeout_s=3.0)) as listener:
         await listener.heard(1)
-        meter.delay_s = 0.15
+        meter.delay_s = 0.05
         for _ in range(30):
             meter.send(b"9" * 1000)
             await asyncio.sleep(0.01)
