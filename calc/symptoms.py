@@ -28,8 +28,10 @@ FAHRENHEIT_DK = 5 / 9
 
 _NAMEPLATE = "nameplate"
 _TABLE = "California Title 24, RA3.2: the table of target superheat"
-_MANUAL = "a ground-source manual: superheat 8 to 12 °F, subcooling 10 to 12 °F where nothing is wrong"
-_VALVE = f"{_MANUAL}; California Title 24, RA3.2: 4 to 25 °F with an expansion valve"
+_MANUAL = (
+    "a ground-source manual: superheat 8 to 12 °F (4 to 7 K), subcooling 10 to 12 °F (6 to 7 K) where nothing is wrong"
+)
+_VALVE = f"{_MANUAL}; California Title 24, RA3.2: 4 to 25 °F (2 to 14 K) with an expansion valve"
 _PRACTICE = "common practice, no source"
 _EARLIER = "this unit when it was last found sound"
 
@@ -206,7 +208,7 @@ def _below_wet_bulb(seen: Situation, at: Values) -> _Expected:
     return _Expected(
         at["return_air_wet_bulb"] - _degf(22.0) + _DEW_OVER_MEAN * _glide(seen, at["suction_pressure"]),
         _degf(2.5),
-        f"35 °F below the return air: {_PRACTICE}",
+        f"35 °F (19 K) below the return air: {_PRACTICE}",
     )
 
 
@@ -215,7 +217,7 @@ def _below_dry_bulb(seen: Situation, at: Values) -> _Expected:
     return _Expected(
         coil_k + _DEW_OVER_MEAN * _glide(seen, at["suction_pressure"]),
         _degf(5.0),
-        f"35 °F below the return air: {_PRACTICE}",
+        f"35 °F (19 K) below the return air: {_PRACTICE}",
     )
 
 
@@ -258,13 +260,15 @@ def _over_outdoor_by_load(seen: Situation, at: Values) -> _Expected:
     load = math.exp(_DENSER_PER_DK * (at["return_air_wet_bulb"] - _TESTED_WET_BULB_K))
     below_dk = _BUBBLE_BELOW_MEAN * _glide(seen, at["liquid_pressure"])
     return _Expected(
-        _degf(20.0) * load - below_dk, _degf(2.2), f"15 to 25 °F over the outdoor air, at 67 °F wet bulb: {_PRACTICE}"
+        _degf(20.0) * load - below_dk,
+        _degf(2.2),
+        f"15 to 25 °F (8 to 14 K) over the outdoor air, at 67 °F (19 °C) wet bulb: {_PRACTICE}",
     )
 
 
 def _over_outdoor(seen: Situation, at: Values) -> _Expected:
     below_dk = _BUBBLE_BELOW_MEAN * _glide(seen, at["liquid_pressure"])
-    return _Expected(_degf(20.0) - below_dk, _degf(3.0), f"15 to 25 °F over the outdoor air: {_PRACTICE}")
+    return _Expected(_degf(20.0) - below_dk, _degf(3.0), f"15 to 25 °F (8 to 14 K) over the outdoor air: {_PRACTICE}")
 
 
 def _air_split(_seen: Situation, at: Values) -> float:
@@ -275,11 +279,11 @@ def _humid_split(_seen: Situation, at: Values) -> _Expected:
     """Expect 20 °F where the coil is 35 °F below the air, and in proportion: the air by-passes the coil alike."""
     coil_k = at["return_air_wet_bulb"] - _degf(22.0)
     split_dk = 20.0 / 35.0 * (at["return_air_temperature"] - coil_k)
-    return _Expected(split_dk, _degf(2.0), f"20 °F at 80 °F and 67 °F wet bulb: {_PRACTICE}")
+    return _Expected(split_dk, _degf(2.0), f"20 °F (11 K) at 80 °F (27 °C) and 67 °F (19 °C) wet bulb: {_PRACTICE}")
 
 
 def _any_split(_seen: Situation, _at: Values) -> _Expected:
-    return _Expected(_degf(20.0), _degf(4.0), f"16 to 24 °F: {_PRACTICE}")
+    return _Expected(_degf(20.0), _degf(4.0), f"16 to 24 °F (9 to 13 K): {_PRACTICE}")
 
 
 def _discharge_superheat(seen: Situation, at: Values) -> float:
@@ -334,7 +338,9 @@ def _rest_over_outdoor(seen: Situation, at: Values) -> float:
 
 
 def _saturated_at_rest(_seen: Situation, _at: Values) -> _Expected:
-    return _Expected(0.0, _degf(2.0), f"saturation at the outdoor air: physics; ± 4 °F for sun and wind: {_PRACTICE}")
+    return _Expected(
+        0.0, _degf(2.0), f"saturation at the outdoor air: physics; ± 4 °F (2 K) for sun and wind: {_PRACTICE}"
+    )
 
 
 def _compressor_load(seen: Situation, at: Values) -> float:
@@ -346,7 +352,9 @@ def _running_load(seen: Situation, at: Values) -> _Expected | None:
     if seen.compressor_rla_a is None:
         return None
     warmer_f = (at["outdoor_air_temperature"] - _TESTED_OUTDOOR_K) / FAHRENHEIT_DK
-    return _Expected(0.78 + 0.006 * warmer_f, 0.08, f"0.6 to 0.9 of the rated amps at 95 °F outdoors: {_PRACTICE}")
+    return _Expected(
+        0.78 + 0.006 * warmer_f, 0.08, f"0.6 to 0.9 of the rated amps at 95 °F (35 °C) outdoors: {_PRACTICE}"
+    )
 
 
 def _fan_load(seen: Situation, at: Values) -> float:

@@ -81,7 +81,7 @@ def find_target_superheat(return_wet_bulb_k: Estimate, outdoor_dry_bulb_k: Estim
     """Look up the target superheat with its uncertainty, or why there is none; arguments as `target_superheat`.
 
     >>> find_target_superheat(Estimate(283.15, 0.3), Estimate(308.15, 0.3)).reason
-    'the target would be below 5 °F, too hot and dry for a valid test: warm the space, or test at another time'
+    'the target would be below 5 °F (2.8 K), too hot and dry for a valid test: warm the space or come back'
     """
     wet_bulb_degf = _degf("return_wet_bulb_k", return_wet_bulb_k.value)
     outdoor_degf = _degf("outdoor_dry_bulb_k", outdoor_dry_bulb_k.value)
@@ -91,7 +91,7 @@ def find_target_superheat(return_wet_bulb_k: Estimate, outdoor_dry_bulb_k: Estim
     cell = table.cell(wet_bulb_degf, outdoor_degf)
     if cell is None:
         return NoTarget(
-            "the target would be below 5 °F, too hot and dry for a valid test: warm the space, or test at another time"
+            "the target would be below 5 °F (2.8 K), too hot and dry for a valid test: warm the space or come back"
         )
     contributions = {
         "return_wet_bulb": cell.per_wet_bulb * return_wet_bulb_k.standard_uncertainty,
@@ -125,7 +125,7 @@ def estimate_target_superheat(return_wet_bulb_k: float, outdoor_dry_bulb_k: floa
     if not table.holds(wet_bulb_degf, outdoor_degf):
         return NoTarget(f"the formula stands in for the table, and {table.says}: take the maker's chart")
     if target_dk < LEAST_TARGET_DK:
-        return NoTarget("the formula gives less than 5 °F, which is no valid test")
+        return NoTarget("the formula gives less than 5 °F (2.8 K), which is no valid test")
     return Target(Budget(target_dk, {"formula": _FORMULA_DK}), FORMULA_SOURCE)
 
 

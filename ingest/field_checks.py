@@ -35,6 +35,15 @@ CHECKED_BY: Mapping[CheckKind, frozenset[Quantity]] = {
 _NOT_IN_AIR = frozenset({"barometric_pressure", "vacuum_pressure"})
 """Pressures for which the air is no reference: one is the air, the other's gauge ends far below it."""
 
+_CHECKS: Mapping[CheckKind, str] = {
+    "open_to_air": "the open air",
+    "ice_point": "an ice slurry",
+    "one_pipe": "a second clamp on the pipe",
+    "closed_jaw": "a jaw closed on nothing",
+    "reference": "a better instrument",
+}
+"""What a channel is checked by, in words."""
+
 LEAST_S = 3.0
 """Over less an average says little of what the instrument will do next: common practice, no source."""
 
@@ -95,7 +104,7 @@ def check(ask: CheckAsk, channels: Mapping[str, Checkable], barometer: Estimate)
         reading = field_checks.steady_average(read, setup.accuracy)
         found = field_checks.check(reading, reference, setup.accuracy)
     except CalcError as error:
-        raise CheckRefusedError(f"{ask.channel}: {error}") from error
+        raise CheckRefusedError(f"the {_words(ask.channel)}: {error}") from error
     left = found.corrected_standard_uncertainty
     return CheckFound(
         kind=kind,
@@ -126,11 +135,15 @@ def _question(
     return Wording(us=say("us"), si=say("si"))
 
 
+def _words(channel: str) -> str:
+    return channel.replace("_", " ")
+
+
 def _checkable(kind: CheckKind, name: str, channels: Mapping[str, Checkable]) -> Checkable:
     if name not in channels:
         raise CheckRefusedError(f"there is no channel {name!r}; there are {', '.join(channels)}")
     if CHANNELS[name] not in CHECKED_BY[kind] or (kind == "open_to_air" and name in _NOT_IN_AIR):
-        raise CheckRefusedError(f"{kind} is no check of {name}")
+        raise CheckRefusedError(f"{_CHECKS[kind]} is no check of the {_words(name)}")
     return channels[name]
 
 
@@ -143,7 +156,9 @@ def _sent(channel: Checkable) -> list[float]:
         raise CheckRefusedError(f"the {setup.instrument} has been heard for too short a time: wait {LEAST_S:g} s")
     numbers = [value for value in channel.recent if not isinstance(value, Unreadable)]
     if len(numbers) < len(channel.recent):
-        raise CheckRefusedError(f"the {setup.instrument} gave no number for {setup.name}: wait until it reads")
+        raise CheckRefusedError(
+            f"the {setup.instrument} gave no number for the {_words(setup.name)}: wait until it reads"
+        )
     return numbers
 
 
@@ -164,7 +179,7 @@ def _reference(
 
 def _second_clamp(ask: CheckAsk, channels: Mapping[str, Checkable]) -> Estimate:
     if ask.other == ask.channel:
-        raise CheckRefusedError("one_pipe compares two clamps: other names the same one")
+        raise CheckRefusedError("two clamps on one pipe are compared: choose another one beside the first")
     second = _checkable("one_pipe", ask.other, channels)
     setup = second.setup
     average = field_checks.steady_average([setup.corrected(value) for value in _sent(second)], setup.accuracy)
@@ -177,7 +192,7 @@ def _second_clamp(ask: CheckAsk, channels: Mapping[str, Checkable]) -> Estimate:
 def _better_instrument(ask: CheckAsk, setup: ChannelSetup, barometer: Estimate) -> Estimate:
     if ask.value is None or ask.value_accuracy is None:
         raise CheckRefusedError(
-            "value and value_accuracy are missing: what the better instrument says, and its ± limit"
+            "what the better instrument says, or its ± limit, is missing: give both (value, value_accuracy)"
         )
     says = Estimate(ask.value, rectangular(ask.value_accuracy))
     if setup.reference != "gauge":
@@ -205,7 +220,7 @@ def correct(founds: Mapping[str, CheckFound], setup: ChannelSetup) -> Calibratio
     """
     points = list(founds.values())
     if any(found.channel != setup.name for found in points):
-        raise CheckRefusedError(f"the checks are not all of {setup.name}")
+        raise CheckRefusedError(f"the checks are not all of the {_words(setup.name)}")
     if any(found.corrected_standard_uncertainty is None for found in points):
         raise CheckRefusedError("a correction would not make it better: see what the check found")
     after = _shifted(points[0], setup) if len(points) == 1 else _through(points, setup)
@@ -231,7 +246,7 @@ def _through(points: Sequence[CheckFound], setup: ChannelSetup) -> Line:
     try:
         gain = two_point(low, high).gain
     except CalcError as error:
-        raise CheckRefusedError(f"the two checks of {setup.name} make no calibration: {error}") from error
+        raise CheckRefusedError(f"the two checks of the {_words(setup.name)} make no calibration: {error}") from error
     offset = low.reference.value - gain * (low.reading.value - setup.offset)
     return Line(_rounded(gain * setup.slope), _rounded(offset), max(map(_left, points)))
 

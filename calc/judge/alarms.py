@@ -116,7 +116,7 @@ def _candidates(now: Situation) -> Iterator[Alarm]:
             now.cylinder_refrigerant_kg,
             now.cylinder_safe_fill_kg,
             Quantity.MASS,
-            "80 % of liquid at 77 °F at most: AHRI Guideline K; 70 % of what burns: common practice, no source",
+            "80 % of liquid at 77 °F (25 °C) at most: AHRI Guideline K; 70 % of what burns: common practice, no source",
         )
 
 

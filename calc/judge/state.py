@@ -161,6 +161,9 @@ def decide(
     doubt = _doubt_of(figure, doubts)
     obstacle = _obstacle(figure, value, now, course, doubt)
     verified = None if value is None else judge(value, target, now, protocol=PROTOCOL.name)
+    is_starting = obstacle is Reason.NOT_STEADY and isinstance(course, NotSteady) and course.why is Why.STARTING
+    if verified is not None and (is_starting or obstacle is Reason.AT_REST):
+        verified = _valve_not_judged(verified, is_starting=is_starting)
     decision = Decision(
         state=_STATES[obstacle] if obstacle else State.LOOK,
         reason=obstacle or Reason.NOT_WEIGHED,
@@ -171,7 +174,7 @@ def decide(
         verification=verified,
         awaited=_awaited(figure, course, elapsed_s),
     )
-    if obstacle is Reason.NOT_STEADY and isinstance(course, NotSteady) and course.why is Why.STARTING:
+    if is_starting:
         decision = replace(decision, state=State.STARTING)
     if obstacle is None and value is not None and verified is not None:
         decision = _weigh(replace(decision, awaited=None), now, lately, verified, value, alarms)
@@ -370,6 +373,16 @@ def _verified_last(decision: Decision, course: Course | None) -> Decision:
         return decision
     before = replace(verified, conditions=(_sound(decision), _settled(decision, course), *verified.conditions))
     return replace(decision, verification=before.also(_no_other_cause(decision)))
+
+
+def _valve_not_judged(verified: Verification, *, is_starting: bool) -> Verification:
+    """Leave the valve out at rest and while it starts: only in a unit that runs does it hold its superheat."""
+    says = Sentence("condition.settling" if is_starting else "condition.at_rest")
+    conditions = (
+        replace(it, state=Outcome.CANNOT_TELL, says=says) if it.name == "expansion_valve_superheat" else it
+        for it in verified.conditions
+    )
+    return replace(verified, conditions=tuple(conditions))
 
 
 def _sound(decision: Decision) -> Condition:

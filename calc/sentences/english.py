@@ -20,7 +20,7 @@ SENTENCES: dict[str, str] = {
     "headline.not_steady": "Wait. Not steady yet.",
     "headline.still_settling": "Wait. Still settling.",
     "headline.not_weighed": "Check the readings: one is beyond all physics.",
-    "headline.another_cause": "Leave the charge alone: {fault} is most likely ({chance}).",
+    "headline.another_cause": "Leave the charge alone: most likely {fault} ({chance}).",
     "headline.condition": "Not the charge yet: see to the {condition} first.",
     "headline.no_target": "Settled. {Figure} {value}; no target is known.",
     "headline.some_cause": "Not the charge yet: look for {fault} first.",
@@ -30,6 +30,8 @@ SENTENCES: dict[str, str] = {
     "headline.too_close": "These instruments cannot tell whether the charge is right: compare them, or take better "
     "ones.",
     "headline.add": "Add {mass} as {phase}, note it here, and wait until it has settled.",
+    "headline.add_first": "First look for leaks; then add {mass} as {phase}, note it here, and wait until it has "
+    "settled.",
     "headline.recover": "Recover {mass}, note it here, and wait until it has settled.",
     "headline.near_enough": "Near enough: {figure} {value} against {target} {stands}.",
     "headline.verified": "The charge is right: {figure} {value} against {target} {stands}.",

@@ -171,7 +171,7 @@ class _Words:
             case Reason.HELD_BACK:
                 return self._held_back()
             case Reason.UNDERCHARGED | Reason.OVERCHARGED:
-                return _move(it.next_step, as_liquid=self.known.as_liquid)
+                return _move(it.next_step, as_liquid=self.known.as_liquid, is_first=not self._has_added())
         return Sentence(_HEADLINES[it.reason], self._parts())
 
     def details(self, course: Course | None) -> list[Sentence]:
@@ -291,6 +291,9 @@ class _Words:
             said.append(Sentence("detail.finish"))
         return said
 
+    def _has_added(self) -> bool:
+        return any(move.mass_kg > 0 for move in self.known.situation.moves)
+
     def _what_to_look_at(self) -> list[Sentence]:
         it = self.decision
         if it.condition is not None:
@@ -300,6 +303,8 @@ class _Words:
             return []
         if lead.fault is Fault.NOTHING_WRONG and it.state not in (State.NEAR_ENOUGH, State.DONE):
             return []
+        if it.reason is Reason.UNDERCHARGED and self._has_added():
+            return []  # that leaks come first was said before the first step
         if lead.held_back is None:
             return [lead.next_check]
         if lead.rule_out_first is None or lead.held_back.kind == "held_back.unseen":
@@ -376,13 +381,16 @@ _ACTS = {
 """What the sentence asks a hand to do next. While something is awaited, it is what will follow."""
 
 
-def _move(step: NextStep | None, *, as_liquid: bool) -> Sentence:
+def _move(step: NextStep | None, *, as_liquid: bool, is_first: bool) -> Sentence:
     if step is None:
         return Sentence("headline.not_weighed")
     to_move = mass("mass", step.step_kg)
     if step.step_kg < 0:
         return Sentence("headline.recover", (to_move,))
-    return Sentence("headline.add", (to_move, term("phase", "liquid" if as_liquid else "vapour")))
+    return Sentence(
+        "headline.add_first" if is_first else "headline.add",
+        (to_move, term("phase", "liquid" if as_liquid else "vapour")),
+    )
 
 
 def _in_all(step: NextStep) -> Sentence:

@@ -1,6 +1,7 @@
 """Every sentence stands in one table, and another language is another table: no line of logic reads a word."""
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ import ingest
 from calc.diagnosis import Fault, next_check
 from calc.judge.alarms import AlarmKind
 from calc.judge.state import Reason
-from calc.sentences import ENGLISH, Language, Sentence, say, term
+from calc.sentences import ENGLISH, Language, Sentence, chance, say, term
 from calc.settling import NotSteady, Why
 
 ROOMS = [Path(calc.__file__).parent, Path(ingest.__file__).parent / "advice"]
@@ -75,3 +76,31 @@ def test_nothing_reads_what_was_said() -> None:
                 if isinstance(into, ast.Attribute) and into.attr in words:
                     readers.append(f"{path.name}:{node.lineno}")
     assert readers == []
+
+
+@pytest.mark.parametrize("fault", [Fault.NON_CONDENSABLES, Fault.RESTRICTION])
+def test_a_cause_of_several_is_not_said_as_of_one(fault: Fault) -> None:
+    said = say(Sentence("headline.another_cause", (term("fault", fault.value), chance("chance", 0.9))), "us")
+    assert said == f"Leave the charge alone: most likely {fault.value} (90 %)."
+
+
+def test_a_source_in_degrees_fahrenheit_says_it_in_si_too() -> None:
+    """Whole texts that are shown as they stand: those who read SI must find their own figure beside the other."""
+    alone = [
+        f"{path.name}: {text}"
+        for path in (Path(calc.__file__).parent / name for name in ("symptoms.py", "judge/alarms.py"))
+        for text in texts_shown(path)
+        if text.count("°F") > len(re.findall(r"°F(?: \(| to)", text))
+    ]
+    assert alone == []
+
+
+def texts_shown(path: Path) -> list[str]:
+    """Every string of a file but its docstrings."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    docs = {id(it.value) for it in ast.walk(tree) if isinstance(it, ast.Expr)}
+    return [
+        it.value
+        for it in ast.walk(tree)
+        if isinstance(it, ast.Constant) and isinstance(it.value, str) and id(it) not in docs
+    ]

@@ -86,7 +86,7 @@ def test_hot_and_dry_has_no_target_and_says_what_to_do():
     """California Title 24, 2008, page RA3-14: a dash is below 5 °F, and no valid test."""
     found = find_target_superheat(Estimate(kelvin(56), 0.1), Estimate(kelvin(100), 0.1))
     assert found == NoTarget(
-        "the target would be below 5 °F, too hot and dry for a valid test: warm the space, or test at another time"
+        "the target would be below 5 °F (2.8 K), too hot and dry for a valid test: warm the space or come back"
     )
     assert "less than 5 °F" in estimate_target_superheat(kelvin(56), kelvin(100)).reason
 

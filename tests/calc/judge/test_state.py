@@ -13,7 +13,7 @@ from calc.diagnosis import Cause, Fault
 from calc.estimate import Estimate
 from calc.judge.alarms import Alarm, AlarmKind
 from calc.judge.next_step import NextStep, next_addition
-from calc.judge.state import Decision, Reason, State, _reason, decide
+from calc.judge.state import Course, Decision, Reason, State, _reason, decide
 from calc.judge.verification import judge
 from calc.quantities import Quantity
 from calc.saturation import bubble_pressure, dew_pressure
@@ -232,3 +232,17 @@ def test_nor_does_a_poor_gauge_on_the_suction_of_a_fixed_orifice() -> None:
 
 def test_a_charge_that_is_held_back_is_not_moved() -> None:
     assert comes_of(cause(Fault.UNDERCHARGE, held_back=Sentence("x")), unit(3.0)) is Reason.HELD_BACK
+
+
+@pytest.mark.parametrize(
+    ("course", "running_s", "kind"),
+    [(Settled(Estimate(2.0, 0.3)), 0.0, "condition.at_rest"), (NotSteady(Why.STARTING), 60.0, "condition.settling")],
+)
+def test_no_valve_is_blamed_at_rest_or_while_it_starts(course: Course, running_s: float, kind: str) -> None:
+    """It holds its superheat only in a unit that runs: common practice, no source."""
+    now = unit()
+    now = replace(now, running_s=running_s, measured={**now.measured, "superheat": Estimate(30.0, 0.3)})
+    verified = decide(now, now, course).verification
+    assert verified is not None
+    valve = next(it for it in verified.conditions if it.name == "expansion_valve_superheat")
+    assert (valve.state, valve.says.kind) == (Outcome.CANNOT_TELL, kind)

@@ -11,7 +11,7 @@ def contradictions(advice: Advice) -> Iterator[str]:
     """Find what parts of one advice say against each other."""
     lead = advice.causes[0].fault if advice.causes else ""
     verdict = advice.verification.state if advice.verification else "may not be judged"
-    moves = advice.sentence.kind in ("headline.add", "headline.recover")
+    moves = advice.sentence.kind in ("headline.add", "headline.add_first", "headline.recover")
     yield from _of_the_all_clear(advice, lead)
     if (advice.next_step is not None) is not moves:
         yield "an amount beside a headline that does not ask for one, or the other way round"

@@ -15,6 +15,7 @@ from calc.judge.alarms import Alarm, AlarmKind
 from calc.quantities import Quantity
 from calc.saturation import bubble_pressure, dew_pressure
 from calc.sentences import Sentence, text
+from calc.situation import Move
 from ingest.advice.history import HISTORY_S, History
 from ingest.advice.sentence import Known
 from ingest.advice.sentence import advise as advise_on
@@ -187,9 +188,24 @@ def test_a_low_charge_is_blamed_once_air_is_ruled_out_and_refrigerant_goes_in_as
     assert step is not None
     assert 0 < step.step_kg < 0.12 * 3.4
     assert step.phase == "liquid"  # R-410A is a blend: ANSI/ASHRAE 34
-    assert advice.sentence.us.startswith("Add ")
+    assert advice.sentence.us.startswith("First look for leaks; then add ")
     assert "oz as liquid" in advice.sentence.us
     assert advice.details[0].us.startswith("Settled. Subcooling 4.0 ± 1.1 °F against 10 °F")
+
+
+def test_leaks_come_before_the_first_addition_and_are_not_asked_for_again_after_it() -> None:
+    """Common practice, no source."""
+    read = {**UNDERCHARGED, **AIR}
+    history = History()
+    for tick in range(4000):
+        history.add(tick / 4, read)
+    now = situation(read, 1000.0, CHARGED)
+    for mass_kg, begins in ((-0.1, "First look for leaks; then add "), (0.1, "Add ")):
+        change_dk = 2.0 if mass_kg > 0 else -2.0
+        moves = (Move(mass_kg, Estimate(2.0, 0.3), Estimate(2.0 + change_dk, 0.3)),)
+        advice = advise(now.but(situation=replace(now.known.situation, moves=moves)), history)
+        assert advice.sentence.us.startswith(begins)
+        assert any(it.kind == "check.undercharge" for it in advice.details) is (mass_kg < 0)
 
 
 def test_charge_is_judged_last() -> None:
@@ -216,7 +232,7 @@ def test_another_cause_leaves_the_charge_alone() -> None:
     assert verified is not None
     assert verified.state == "may not be judged"
     assert verified.conditions[-1].state == "not met"
-    assert advice.sentence.us.startswith("Leave the charge alone: low evaporator airflow is most likely")
+    assert advice.sentence.us.startswith("Leave the charge alone: most likely low evaporator airflow")
     assert "Filter, coil, blower wheel" in advice.details[1].us
     assert any(piece.figure == "air_split" for piece in advice.causes[0].evidence_for)
 
