@@ -6,12 +6,13 @@ closes it, and we stop as if we had been asked to.
 
 import os
 import signal
-import sys
 import threading
 import time
 
 PATIENCE_S = 5.0
 """How long stopping in order may take before we end all the same."""
+
+_STANDARD_INPUT = 0
 
 
 def end_with_parent() -> None:
@@ -20,7 +21,8 @@ def end_with_parent() -> None:
 
 
 def _watch() -> None:
-    while sys.stdin.buffer.read(4096):
+    # Past Python's own buffer: whoever reads holds its lock, and an interpreter that ends meanwhile cannot take it.
+    while os.read(_STANDARD_INPUT, 4096):
         pass
     os.kill(os.getpid(), signal.SIGTERM)
     time.sleep(PATIENCE_S)

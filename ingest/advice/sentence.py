@@ -141,7 +141,7 @@ class _Words:
             time_s=round(self.pack.time_s, 3),
             sentence=voice.word(self.headline()),
             details=[voice.word(detail) for detail in self.details(courses[it.figure])],
-            cautions=cautions(self.known.situation.refrigerant, _next_act(it)),
+            cautions=_cautions(self.known.situation.refrigerant, _next_acts(it)),
             steadiness={name: self.steadiness(name, course) for name, course in courses.items()},
             state=it.state.value,
             doubts=[doubt_message(doubt, voice) for doubt in self.known.doubts],
@@ -352,31 +352,36 @@ def _nested(place: str, inner: Sentence) -> tuple[Part, ...]:
     return (Part(place, "sentence", terms=(inner.kind,)), *inner.parts)
 
 
-def _next_act(decision: Decision) -> Step:
-    """Tell what the next hand on a valve would do: what to beware of depends on it."""
+def _cautions(refrigerant: str | None, steps: tuple[Step, ...]) -> tuple[str, ...]:
+    """List what to beware of at these steps, each once."""
+    return tuple(dict.fromkeys(said for step in steps for said in cautions(refrigerant, step)))
+
+
+def _next_acts(decision: Decision) -> tuple[Step, ...]:
+    """Tell what the next hand would do: what to beware of depends on it."""
     if decision.reason in _ACTS:
         return _ACTS[decision.reason]
     if any(alarm.kind is AlarmKind.CYLINDER for alarm in decision.alarms):
-        return Step.RECOVER
+        return (Step.RECOVER,)
     if any(alarm.kind is not AlarmKind.FLOODBACK for alarm in decision.alarms):
-        return Step.LOOK
+        return (Step.LOOK,)
     lead = decision.lead
-    return Step.RECOVER if lead is not None and lead.fault is Fault.OVERCHARGE else Step.CHARGE
+    return (Step.RECOVER if lead is not None and lead.fault is Fault.OVERCHARGE else Step.CHARGE,)
 
 
 _ACTS = {
-    Reason.NO_FIGURE: Step.CONNECT,
-    Reason.DOUBT: Step.CONNECT,
-    Reason.AT_REST: Step.LOOK,
-    Reason.ANOTHER_CAUSE: Step.LOOK,
-    Reason.SOME_CAUSE: Step.LOOK,
-    Reason.HELD_BACK: Step.LOOK,
-    Reason.CONDITION: Step.LOOK,
-    Reason.RIGHT_YET: Step.LOOK,
-    Reason.NEAR_ENOUGH: Step.DISCONNECT,
-    Reason.VERIFIED: Step.DISCONNECT,
-    Reason.UNDERCHARGED: Step.CHARGE,
-    Reason.OVERCHARGED: Step.RECOVER,
+    Reason.NO_FIGURE: (Step.CONNECT,),
+    Reason.DOUBT: (Step.DISCONNECT,),
+    Reason.AT_REST: (Step.LOOK,),
+    Reason.ANOTHER_CAUSE: (Step.LOOK,),
+    Reason.SOME_CAUSE: (Step.LOOK,),
+    Reason.HELD_BACK: (Step.LOOK,),
+    Reason.CONDITION: (Step.LOOK,),
+    Reason.RIGHT_YET: (Step.LOOK,),
+    Reason.NEAR_ENOUGH: (Step.DISCONNECT, Step.LOOK),
+    Reason.VERIFIED: (Step.DISCONNECT, Step.LOOK),
+    Reason.UNDERCHARGED: (Step.CHARGE,),
+    Reason.OVERCHARGED: (Step.RECOVER,),
 }
 """What the sentence asks a hand to do next. While something is awaited, it is what will follow."""
 

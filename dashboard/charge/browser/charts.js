@@ -325,7 +325,7 @@ const nowLine = () => ({
 /** @param {View} view */
 function flagged({ marks, now, minutes }) {
   return (marks?.marks ?? [])
-    .filter((mark) => ["added", "recovered", "reading", "note"].includes(mark.kind))
+    .filter((mark) => ["added", "recovered", "correction", "reading", "note"].includes(mark.kind) && !mark.corrected)
     .map((mark) => ({
       ...mark,
       at: (mark.time - (now ?? 0)) / 60,

@@ -297,6 +297,8 @@ def test_a_charge_as_it_should_be_is_left_alone() -> None:
     assert advice.sentence.us.startswith("The charge is right: subcooling 10.0 ± 1.1 °F")
     assert [detail.kind for detail in advice.details[-2:]] == ["detail.not_judged", "detail.finish"]
     assert "Never loosen a hose under pressure" in " ".join(advice.cautions)
+    assert "lock out and tag" in " ".join(advice.cautions)  # it sends people to capacitor, contactor and lugs, too
+    assert len(set(advice.cautions)) == len(advice.cautions)
     assert advice.state == "done"
     assert advice.next_step is None
     assert advice.causes[0].fault == "nothing wrong"
