@@ -82,7 +82,7 @@ def test_an_ill_unit_raises_none_that_would_hide_it(superheat_df, subcooling_df,
 def test_pressures_exchanged(running, confidence):
     doubt = the_doubt(observe(running, **exchanged("suction_pressure", "liquid_pressure")))
     assert doubt.channels == ("suction_pressure", "liquid_pressure")
-    assert str(doubt.fix).startswith("Exchange the two hoses or probes.")
+    assert "recover what the hoses hold; then exchange the two hoses or probes" in str(doubt.fix)
     assert doubt.confidence == confidence
 
 
@@ -194,7 +194,8 @@ def test_the_other_scale(channel, sent, taken):
     if not ambiguous:  # 30 °F outdoors, and a line at 52 °C that might lie in the sun
         assert f"as {sent} it would be ordinary" in str(told[0].reason)
         assert (
-            str(told[0].fix) == f"See whether the instrument is set to {sent}, and configure its unit as what it sends."
+            str(told[0].fix)
+            == f"See whether the instrument is set to {sent}, and put its unit right in the rig's file."
         )
 
 
