@@ -104,6 +104,8 @@ def takes_arrays(function: Callable[P, R]) -> Callable[P, R]:
     @wraps(function)
     def either(*args: P.args, **kwargs: P.kwargs) -> R:
         given = [*args, *kwargs.values()]
+        if _NUMBERS_AND_WORDS.issuperset(map(type, given)):  # nearly always, many times in every tick
+            return function(*args, **kwargs)
         shapes = [array.shape for value in given for array in _arrays_in(value)]
         if not shapes:
             return function(*args, **kwargs)
@@ -117,6 +119,9 @@ def takes_arrays(function: Callable[P, R]) -> Callable[P, R]:
         return together
 
     return either
+
+
+_NUMBERS_AND_WORDS = frozenset((float, int, str))
 
 
 def _is_array(value: object) -> bool:

@@ -191,18 +191,18 @@ def model_uncertainty_k(refrigerant: str, pressure_pa: float, slope_k_per_pa: fl
     0.12
 
     """
-    facts = get(refrigerant)
-    if not facts.model_errs_in_pressure:
-        return facts.model_standard_uncertainty_k
-    share = pressure_pa * slope_k_per_pa / _kelvin_of_all_pressure(facts.designation)
-    return facts.model_standard_uncertainty_k * min(1.0, share)
+    at_most_k, less_below_k = _model(refrigerant)
+    return at_most_k if less_below_k is None else at_most_k * min(1.0, pressure_pa * slope_k_per_pa / less_below_k)
 
 
 @cache
-def _kelvin_of_all_pressure(refrigerant: str) -> float:
-    """Give pressure times slope of the dew point [K] where deep suction begins: below, it is less."""
+def _model(refrigerant: str) -> tuple[float, float | None]:
+    """Give the uncertainty, and if it stems from pressure, pressure times slope [K] where deep suction begins."""
+    facts = get(refrigerant)
+    if not facts.model_errs_in_pressure:
+        return facts.model_standard_uncertainty_k, None
     pressure_pa = min(dew_pressure(refrigerant, _DEEP_SUCTION_K), _DEEP_SUCTION_PA)
-    return pressure_pa * dew_slope(refrigerant, pressure_pa)
+    return facts.model_standard_uncertainty_k, pressure_pa * dew_slope(refrigerant, pressure_pa)
 
 
 _DEEP_SUCTION_K = 263.15

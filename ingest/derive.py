@@ -7,6 +7,7 @@ or the pressure has no saturation (a vacuum, for one), the figure is None with t
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
@@ -29,8 +30,7 @@ class _Figure:
 
 def derive(readings: Mapping[str, Reading], unit: UnitAbout) -> dict[str, Reading]:
     """Compute every figure of which at least one input is measured."""
-    figures = _saturation_figures(unit.refrigerant)
-    figures += _load_figures(readings, unit)
+    figures = [*_saturation_figures(unit.refrigerant), *_load_figures(readings, unit)]
     return {
         figure.name: _evaluate(figure, readings, unit)
         for figure in figures
@@ -62,7 +62,8 @@ def _evaluate(figure: _Figure, readings: Mapping[str, Reading], unit: UnitAbout)
     return Reading(result.value, time_s, quality, "", result.standard_uncertainty)
 
 
-def _saturation_figures(refrigerant: str) -> list[_Figure]:
+@cache
+def _saturation_figures(refrigerant: str) -> tuple[_Figure, ...]:
     def dew(pressure: Estimate) -> Estimate:
         return _point(refrigerant, dew_point, dew_slope, pressure)
 
@@ -90,14 +91,14 @@ def _saturation_figures(refrigerant: str) -> list[_Figure]:
     def over_ambient(pressure: Estimate, outdoor: Estimate) -> Estimate:
         return _difference(bubble(pressure), outdoor)
 
-    return [
+    return (
         _Figure("suction_dew_point", ("suction_pressure",), dew),
         _Figure("liquid_bubble_point", ("liquid_pressure",), bubble),
         _Figure("superheat", ("suction_pressure", "suction_line_temperature"), over_dew),
         _Figure("subcooling", ("liquid_pressure", "liquid_line_temperature"), under_bubble),
         _Figure("condensing_over_ambient", ("liquid_pressure", "outdoor_air_temperature"), over_ambient),
         _Figure("air_split", ("return_air_temperature", "supply_air_temperature"), _difference),
-    ]
+    )
 
 
 def _point(refrigerant: str, at: _Curve, slope: _Curve, pressure: Estimate) -> Estimate:

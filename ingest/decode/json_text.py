@@ -17,10 +17,18 @@ class Repeated(Enum):
     TWICE = "given twice"
 
 
-def read_json(text: str | bytes) -> object:
+def says_all_of(text: bytes, document: object) -> bool:
+    """Say whether a document that was read from a text, written again, has as many colons: none of its names was lost.
+
+    A colon that is written as an escape could make up for it; where there are escapes, the answer is no.
+    """
+    return b"\\" not in text and text.count(b":") == msgspec.json.encode(document).count(b":")
+
+
+def read_json(text: bytes) -> object:
     """Read a document.
 
-    >>> read_json('{"d": 1, "e": 2, "d": 3}')
+    >>> read_json(b'{"d": 1, "e": 2, "d": 3}')
     {'d': <Repeated.TWICE: 'given twice'>, 'e': 2}
 
     Raises:
@@ -28,19 +36,15 @@ def read_json(text: str | bytes) -> object:
 
     """
     try:
-        msgspec.json.decode(text)  # is stricter: no NaN, nothing but UTF-8
-        document: object = json.loads(text, object_pairs_hook=_members, parse_int=_whole)
+        document: object = msgspec.json.decode(text)  # is stricter than json: no NaN, nothing but UTF-8
+        if not says_all_of(text, document):
+            document = json.loads(text, object_pairs_hook=_named_once)
     except (msgspec.MsgspecError, ValueError, RecursionError) as error:
         raise FrameError(f"not a JSON document: {error}") from error
     return document
 
 
-def _whole(digits: str) -> int | float:
-    """Read a whole number of any length; one of thousands of digits is beyond all bounds."""
-    return int(digits) if len(digits) < 400 else float(digits)
-
-
-def _members(pairs: list[tuple[str, object]]) -> dict[str, object]:
+def _named_once(pairs: list[tuple[str, object]]) -> dict[str, object]:
     members: dict[str, object] = {}
     for name, value in pairs:
         members[name] = Repeated.TWICE if name in members else value

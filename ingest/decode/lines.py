@@ -18,10 +18,14 @@ from collections.abc import Mapping
 from functools import reduce
 from operator import xor
 
+import msgspec
+
 from ingest.decode.json_text import read_json
 from ingest.decode.line_splitter import LONGEST_LINE_BYTES
 from ingest.decode.number_text import finite, read_number
 from ingest.frames import Frame, FrameError, Unreadable, Value
+
+_numbers_decoder = msgspec.json.Decoder(dict[str, float])
 
 _CHECK = re.compile(rb"(.*)\*([0-9A-Fa-f]{2})", re.DOTALL)
 
@@ -90,9 +94,18 @@ def _row(text: str, columns: tuple[str, ...]) -> dict[str, Value]:
     return {name: read_number(place) for name, place in zip(columns, places, strict=True)}
 
 
-def _object(text: str) -> dict[str, Value]:
+def _object(text: str) -> Mapping[str, Value]:
     try:
-        members = read_json(text)
+        numbers = _numbers_decoder.decode(text)
+    except (msgspec.MsgspecError, RecursionError):
+        return _object_of_all_kinds(text)
+    a_name_came_twice = text.count(":") > len(numbers)  # or has a colon in it
+    return _object_of_all_kinds(text) if a_name_came_twice else numbers
+
+
+def _object_of_all_kinds(text: str) -> dict[str, Value]:
+    try:
+        members = read_json(text.encode())
     except FrameError as error:
         raise FrameError(f"not an object of numbers: {error}") from error
     if not isinstance(members, dict):

@@ -11,6 +11,7 @@ configuration or the instrument has changed. A SenML record may be missing, sinc
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 
 from ingest.decode.json_text import Repeated, read_json
 from ingest.decode.number_text import finite, read_number
@@ -114,8 +115,7 @@ class _Payload:
 def _at(document: object, pointer: str) -> object:
     """Follow a JSON pointer (RFC 6901, section 4)."""
     place = document
-    for token in pointer.split("/")[1:]:
-        key = token.replace("~1", "/").replace("~0", "~")
+    for key in _keys(pointer):
         if isinstance(place, dict) and key in place:
             place = place[key]
         elif isinstance(place, list) and _INDEX.fullmatch(key) and int(key) < len(place):
@@ -127,12 +127,19 @@ def _at(document: object, pointer: str) -> object:
     return place
 
 
+@cache
+def _keys(pointer: str) -> tuple[str, ...]:
+    return tuple(token.replace("~1", "/").replace("~0", "~") for token in pointer.split("/")[1:])
+
+
 def _number(found: object) -> Value:
+    if isinstance(found, float):
+        return finite(found)
     if found is None:
         return Unreadable.UNKNOWN
     if isinstance(found, str):
         return read_number(found)
-    if isinstance(found, bool) or not isinstance(found, int | float):
+    if isinstance(found, bool) or not isinstance(found, int):
         raise FrameError(f"{found!r:.40} is not a number")
     try:
         return finite(float(found))

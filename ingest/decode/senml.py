@@ -18,7 +18,7 @@ from dataclasses import dataclass
 
 import msgspec
 
-from ingest.decode.json_text import Repeated, read_json
+from ingest.decode.json_text import Repeated, read_json, says_all_of
 from ingest.decode.number_text import finite
 from ingest.frames import FrameError
 from ingest.wire.messages import LARGEST_MESSAGE_BYTES
@@ -40,7 +40,7 @@ class SenmlReading:
     value: float | None
 
 
-class _Record(msgspec.Struct, frozen=True):
+class _Record(msgspec.Struct, frozen=True, omit_defaults=True):
     bn: str | None = None
     bt: float | None = None
     bu: str | None = None
@@ -79,7 +79,8 @@ def read_senml(payload: bytes, now_s: float) -> list[SenmlReading]:
             _refuse_mandatory(_names_decoder.decode(payload))
     except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
         raise FrameError(f"not a SenML pack: {error}") from error
-    _refuse_repeated(payload)
+    if not says_all_of(payload, records):
+        _refuse_repeated(payload)
     return list(_resolved(records, now_s))
 
 
@@ -103,7 +104,7 @@ def _resolved(records: list[_Record], now_s: float) -> Iterator[SenmlReading]:
     base = _Record(bn="", bt=0.0, bu="")
     for record in records:
         base = _next_base(base, record)
-        if sum(value is not None for value in (record.v, record.vs, record.vb, record.vd)) > 1:
+        if (record.v, record.vs, record.vb, record.vd).count(None) < 3:
             raise FrameError("a record with more than one value")
         name = f"{base.bn}{record.n}"
         if not _NAME.fullmatch(name):
