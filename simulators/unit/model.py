@@ -43,6 +43,7 @@ REST_S = 1200.0
 """How long a unit has been off that is found at rest."""
 
 _SETTLING_S = 900.0
+_SETTLING_STEP_S = 0.5
 _SETTLING_LOOK_S = 30.0
 _SETTLING_QUICKENING = 12.0
 _STEADY_KG = 1e-6
@@ -226,8 +227,8 @@ class Unit:
         """Run until nothing moves any more, or for as long as one may wait: some states never come to rest."""
         for _ in range(math.ceil(_SETTLING_S / _SETTLING_LOOK_S)):
             before = replace(self._stores)
-            for _ in range(math.ceil(_SETTLING_LOOK_S / LONGEST_STEP_S)):
-                self._run(LONGEST_STEP_S, quickening=_SETTLING_QUICKENING)
+            for _ in range(math.ceil(_SETTLING_LOOK_S / _SETTLING_STEP_S)):
+                self._run(_SETTLING_STEP_S, quickening=_SETTLING_QUICKENING)
             moved_kg = abs(self._stores.high_side_kg - before.high_side_kg)
             warmed_dk = abs(self._stores.shell_k - before.shell_k)
             if moved_kg < _STEADY_KG and warmed_dk < _STEADY_DK:

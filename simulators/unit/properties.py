@@ -38,7 +38,10 @@ class PropertyTables(msgspec.Struct, frozen=True):
 
 
 class Saturation(NamedTuple):
-    """The two ends of evaporation at one pressure. Enthalpy [J/kg], density [kg/m³], entropy [J/(kg K)]."""
+    """The two ends of evaporation at one pressure. Enthalpy [J/kg], density [kg/m³], entropy [J/(kg K)].
+
+    along: how far along the tables' ln p, 0 to 1, so that nobody has to look for the place again.
+    """
 
     pressure_pa: float
     bubble_point_k: float
@@ -49,6 +52,7 @@ class Saturation(NamedTuple):
     vapour_density: float
     liquid_heat_capacity: float
     dew_entropy: float
+    along: float
 
     @property
     def latent_heat(self) -> float:
@@ -71,10 +75,15 @@ class Properties:
         self._log_low = math.log(tables.lowest_pressure_pa)
         self._log_span = math.log(tables.highest_pressure_pa) - self._log_low
 
+    def __deepcopy__(self, memo: object) -> "Properties":
+        """Give itself: tables never change, and a copy of a unit shares them."""
+        return self
+
     def saturation(self, pressure_pa: float) -> Saturation:
         """Find bubble and dew point at this pressure."""
         tables = self._tables
-        row, part = self._place(pressure_pa, len(tables.dew_point_k))
+        along = self._along(pressure_pa)
+        row, part = _split(along * (len(tables.dew_point_k) - 1), len(tables.dew_point_k))
         rest, after = 1.0 - part, row + 1
         liquid_density, volume = tables.liquid_density, tables.vapour_volume
         return Saturation(
@@ -87,27 +96,28 @@ class Properties:
             1.0 / (rest * volume[row] + part * volume[after]),
             rest * tables.liquid_heat_capacity[row] + part * tables.liquid_heat_capacity[after],
             rest * tables.dew_entropy[row] + part * tables.dew_entropy[after],
+            along,
         )
 
     def vapour_enthalpy(self, at: Saturation, superheat_dk: float) -> float:
         """Find the enthalpy of superheated vapour [J/kg]."""
-        return at.vapour_enthalpy + self._over_dew(self._tables.enthalpy_over_dew, at.pressure_pa, superheat_dk)
+        return at.vapour_enthalpy + self._over_dew(self._tables.enthalpy_over_dew, at.along, superheat_dk)
 
     def vapour_density(self, at: Saturation, superheat_dk: float) -> float:
         """Find the density of superheated vapour [kg/m³]."""
-        return at.vapour_density / self._over_dew(self._tables.volume_over_dew, at.pressure_pa, superheat_dk)
+        return at.vapour_density / self._over_dew(self._tables.volume_over_dew, at.along, superheat_dk)
 
     def vapour_entropy(self, at: Saturation, superheat_dk: float) -> float:
         """Find the entropy of superheated vapour [J/(kg K)]."""
-        return at.dew_entropy + self._over_dew(self._tables.entropy_over_dew, at.pressure_pa, superheat_dk)
+        return at.dew_entropy + self._over_dew(self._tables.entropy_over_dew, at.along, superheat_dk)
 
     def superheat_of_enthalpy(self, at: Saturation, enthalpy: float) -> float:
         """Find how far above the dew point vapour of this enthalpy is [K]; 0 for wet vapour."""
-        return self._superheat(self._tables.enthalpy_over_dew, at.pressure_pa, enthalpy - at.vapour_enthalpy)
+        return self._superheat(self._tables.enthalpy_over_dew, at.along, enthalpy - at.vapour_enthalpy)
 
     def superheat_of_entropy(self, at: Saturation, entropy: float) -> float:
         """Find how far above the dew point vapour of this entropy is [K]; 0 for wet vapour."""
-        return self._superheat(self._tables.entropy_over_dew, at.pressure_pa, entropy - at.dew_entropy)
+        return self._superheat(self._tables.entropy_over_dew, at.along, entropy - at.dew_entropy)
 
     def bubble_pressure(self, temperature_k: float) -> float:
         """Find where liquid of this temperature begins to boil, kept within the tables [Pa]."""
@@ -117,18 +127,16 @@ class Properties:
         place = (row + min(max(part, 0.0), 1.0)) / (len(column) - 1)
         return math.exp(self._log_low + place * self._log_span)
 
-    def _place(self, pressure_pa: float, rows: int) -> tuple[int, float]:
+    def _along(self, pressure_pa: float) -> float:
         if not self.lowest_pressure_pa * (1 - 1e-9) <= pressure_pa <= self.highest_pressure_pa * (1 + 1e-9):
             raise SimulatorError(
                 f"{self._tables.refrigerant} at {pressure_pa:.0f} Pa is outside the tables, "
                 f"{self.lowest_pressure_pa:.0f} to {self.highest_pressure_pa:.0f} Pa"
             )
-        place = (math.log(pressure_pa) - self._log_low) / self._log_span * (rows - 1)
-        row = min(max(int(place), 0), rows - 2)
-        return row, place - row
+        return max((math.log(pressure_pa) - self._log_low) / self._log_span, 0.0)
 
-    def _over_dew(self, table: list[list[float]], pressure_pa: float, superheat_dk: float) -> float:
-        row, part = self._place(pressure_pa, len(table))
+    def _over_dew(self, table: list[list[float]], along: float, superheat_dk: float) -> float:
+        row, part = _split(along * (len(table) - 1), len(table))
         lower, upper = table[row], table[row + 1]
         fraction = min(max(superheat_dk / self._tables.highest_superheat_dk, 0.0), 1.0)
         column, across = _split(math.sqrt(fraction) * (len(lower) - 1), len(lower))
@@ -136,14 +144,18 @@ class Properties:
         right = (1.0 - part) * lower[column + 1] + part * upper[column + 1]
         return left + across * (right - left)
 
-    def _superheat(self, table: list[list[float]], pressure_pa: float, over_dew: float) -> float:
+    def _superheat(self, table: list[list[float]], along: float, over_dew: float) -> float:
         """Undo `_over_dew`, exactly."""
-        row, part = self._place(pressure_pa, len(table))
+        row, part = _split(along * (len(table) - 1), len(table))
         lower, upper = table[row], table[row + 1]
-        values = [(1.0 - part) * low + part * high for low, high in zip(lower, upper, strict=True)]
-        column = min(max(bisect_right(values, over_dew) - 1, 0), len(values) - 2)
-        across = (over_dew - values[column]) / (values[column + 1] - values[column])
-        root = (column + min(max(across, 0.0), 1.0)) / (len(values) - 1)
+
+        def at(column: int) -> float:
+            return (1.0 - part) * lower[column] + part * upper[column]
+
+        last = len(lower) - 1
+        column = min(max(bisect_right(range(last + 1), over_dew, key=at) - 1, 0), last - 1)
+        across = (over_dew - at(column)) / (at(column + 1) - at(column))
+        root = (column + min(max(across, 0.0), 1.0)) / last
         return root * root * self._tables.highest_superheat_dk
 
 

@@ -51,7 +51,9 @@ def _narrowed(
     for _ in range(_MOST_STEPS):
         if right - left <= tolerance:
             break
-        middle = (left * at_right - right * at_left) / (at_right - at_left)
+        before, middle = middle, (left * at_right - right * at_left) / (at_right - at_left)
+        if abs(middle - before) <= tolerance:
+            break
         at_middle = rising(middle)
         if abs(at_middle) < 1e-15:
             break

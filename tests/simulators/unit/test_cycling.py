@@ -1,6 +1,7 @@
 """The simulated unit off, starting and cycling: pressures, currents, cut-outs and protectors."""
 
 import math
+from collections.abc import Mapping
 from typing import Literal
 
 import pytest
@@ -12,6 +13,7 @@ from simulators.unit.model import Unit
 from simulators.unit.motors import CompressorMotor, FanMotor
 from simulators.unit.parameters import Conditions, Faults, UnitParameters
 from simulators.unit.supply import single_phase, three_phase
+from tests.simulators.unit.settled import rested, settled
 from tests.simulators.unit.test_model import subcooling_f
 
 PSI = 6894.757
@@ -34,7 +36,7 @@ def trace(unit: Unit, channel: str, *, duration_s: float, every_s: float) -> tup
 @pytest.mark.parametrize("metering", [ThermostaticValve(), FixedOrifice()], ids=["txv", "orifice"])
 def test_pressures_equalise_at_that_of_the_air_around(metering: ThermostaticValve | FixedOrifice) -> None:
     """At rest at one temperature the gauges read saturation there (CoolProp, R-410A)."""
-    state = Unit(UnitParameters(metering=metering, conditions=SAME_INSIDE), at_rest=True).true_state()
+    state = rested(UnitParameters(metering=metering, conditions=SAME_INSIDE)).true_state()
     expected = PropsSI("P", "T", 298.15, "Q", 0, "R410A")
     assert state["suction_pressure"] == pytest.approx(expected, rel=0.01)
     assert state["liquid_pressure"] == pytest.approx(expected, rel=0.01)
@@ -45,7 +47,7 @@ def test_an_orifice_equalises_within_two_minutes_and_a_valve_takes_longer() -> N
     """Common practice, no source: an orifice equalises in a minute or two, a valve without a bleed is slower."""
     apart = {}
     for metering in (FixedOrifice(), ThermostaticValve()):
-        unit = Unit(UnitParameters(metering=metering))
+        unit = settled(UnitParameters(metering=metering))
         unit.call(cooling=False)
         unit.step(120.0)
         state = unit.true_state()
@@ -57,7 +59,7 @@ def test_an_orifice_equalises_within_two_minutes_and_a_valve_takes_longer() -> N
 def test_non_condensables_show_at_rest() -> None:
     """Off-cycle pressure above the saturation pressure at ambient proves them (trade table of fault signs)."""
     faults = Faults(non_condensables_pa=1.5e5)
-    unit = Unit(UnitParameters(conditions=SAME_INSIDE, faults=faults))
+    unit = settled(UnitParameters(conditions=SAME_INSIDE, faults=faults))
     unit.call(cooling=False)
     unit.step(400.0)
     over = unit.true_state()["liquid_pressure"] - PropsSI("P", "T", 298.15, "Q", 0, "R410A")
@@ -65,7 +67,7 @@ def test_non_condensables_show_at_rest() -> None:
 
 
 def test_mass_is_kept_while_it_cycles() -> None:
-    unit = Unit()
+    unit = settled()
     before = unit.charge_kg
     for _ in range(4):
         unit.call(cooling=False)
@@ -76,7 +78,7 @@ def test_mass_is_kept_while_it_cycles() -> None:
 
 
 def test_after_a_rest_it_comes_back_to_where_it_was() -> None:
-    unit = Unit()
+    unit = settled()
     before = unit.true_state()
     unit.call(cooling=False)
     unit.step(900.0)
@@ -91,7 +93,7 @@ def test_after_a_rest_it_comes_back_to_where_it_was() -> None:
 
 def test_a_start_is_an_inrush_that_decays_to_the_running_current() -> None:
     """As calc's judge of current traces sees it; locked rotor near six times RLA (common practice, no source)."""
-    unit = Unit(at_rest=True)
+    unit = rested()
     unit.call(cooling=True)
     times, amps = trace(unit, "compressor_current", duration_s=5.0, every_s=0.05)
     started = motor_start(times, amps, rated_current_a=12.0)
@@ -103,7 +105,7 @@ def test_a_start_is_an_inrush_that_decays_to_the_running_current() -> None:
 
 
 def test_pressures_part_within_a_minute_of_the_start() -> None:
-    unit = Unit(at_rest=True)
+    unit = rested()
     unit.call(cooling=True)
     apart = []
     for _ in range(12):
@@ -118,14 +120,16 @@ def test_a_weak_capacitor_starts_slowly_and_draws_more() -> None:
     seen = {}
     for capacitor in (1.0, 0.5):
         parameters = UnitParameters(compressor_motor=SINGLE_PHASE, faults=Faults(herm_capacitor=capacitor))
-        unit = Unit(parameters, at_rest=True)
+        unit = rested(parameters)
         unit.call(cooling=True)
         times, amps = trace(unit, "compressor_current", duration_s=4.0, every_s=0.05)
         started = motor_start(times, amps, rated_current_a=19.0)
         assert isinstance(started, Started)
         seen[capacitor] = started
     assert seen[0.5].start_time_s > 1.5 * seen[1.0].start_time_s
-    running = [Unit(UnitParameters(compressor_motor=SINGLE_PHASE, faults=Faults(herm_capacitor=c))) for c in (1.0, 0.5)]
+    running = [
+        settled(UnitParameters(compressor_motor=SINGLE_PHASE, faults=Faults(herm_capacitor=c))) for c in (1.0, 0.5)
+    ]
     for unit in running:
         unit.step(1.0)
     good, weak = (unit.true_state() for unit in running)
@@ -133,8 +137,14 @@ def test_a_weak_capacitor_starts_slowly_and_draws_more() -> None:
     assert weak["capacitance_herm"] == pytest.approx(22.5e-6)
 
 
+def _after_a_second(parameters: UnitParameters) -> Mapping[str, float]:
+    unit = settled(parameters)
+    unit.step(1.0)
+    return unit.true_state()
+
+
 def test_an_open_capacitor_stalls_the_compressor_until_its_protector_opens() -> None:
-    unit = Unit(UnitParameters(compressor_motor=SINGLE_PHASE, faults=Faults(herm_capacitor=0.0)))
+    unit = settled(UnitParameters(compressor_motor=SINGLE_PHASE, faults=Faults(herm_capacitor=0.0)))
     assert not unit.is_running
     unit.call(cooling=True)
     times, amps = trace(unit, "compressor_current", duration_s=60.0, every_s=0.1)
@@ -160,10 +170,10 @@ def test_a_fan_slows_and_draws_more_with_a_weak_capacitor_and_stalls_without() -
 
 
 def test_a_fan_that_stands_makes_the_unit_cycle_on_its_high_cut_out() -> None:
-    unit = Unit(UnitParameters(faults=Faults(fan_capacitor=0.0)))
+    unit = settled(UnitParameters(faults=Faults(fan_capacitor=0.0)))
     times, amps = trace(unit, "compressor_current", duration_s=1200.0, every_s=1.0)
     assert short_cycling(times, amps, rated_current_a=12.0).is_short_cycling
-    tripped = Unit(UnitParameters(faults=Faults(fan_capacitor=0.0)))
+    tripped = settled(UnitParameters(faults=Faults(fan_capacitor=0.0)))
     tripped.step(10.0)
     assert tripped.cut_out == "high"
     # its protector opens on the locked rotor's current, and the fan draws nothing for a while
@@ -176,7 +186,7 @@ def test_a_fan_that_stands_makes_the_unit_cycle_on_its_high_cut_out() -> None:
 
 
 def test_a_blocked_liquid_line_makes_it_cycle_on_its_low_cut_out() -> None:
-    unit = Unit(UnitParameters(faults=Faults(liquid_line_restriction=0.93)))
+    unit = settled(UnitParameters(faults=Faults(liquid_line_restriction=0.93)))
     seen = set()
     for _ in range(600):
         unit.step(1.0)
@@ -189,7 +199,7 @@ def test_a_blocked_liquid_line_makes_it_cycle_on_its_low_cut_out() -> None:
 
 def test_current_unbalance_is_six_to_ten_times_the_voltage_unbalance() -> None:
     """NEMA MG 1, section 14.36: so for a motor under load. Both as greatest deviation over the average."""
-    unit = Unit(UnitParameters(faults=Faults(voltage_unbalance=0.02)))
+    unit = settled(UnitParameters(faults=Faults(voltage_unbalance=0.02)))
     unit.step(1.0)
     state = unit.true_state()
 
@@ -218,7 +228,7 @@ def test_negative_sequence_is_that_of_the_phasors() -> None:
 
 def test_a_loose_lug_drops_voltage_and_gets_hot() -> None:
     """Ohm: the drop is current times resistance, the heat current squared times resistance."""
-    tight, loose = Unit(), Unit(UnitParameters(faults=Faults(lug_resistance_ohm=0.5)))
+    tight, loose = settled(), settled(UnitParameters(faults=Faults(lug_resistance_ohm=0.5)))
     for unit in (tight, loose):
         unit.step(1.0)
     amps = loose.true_state()["compressor_current_a"]
@@ -231,7 +241,7 @@ def test_a_loose_lug_drops_voltage_and_gets_hot() -> None:
 def test_a_sagging_supply_raises_the_current() -> None:
     amps = []
     for sag in (0.0, 0.12):
-        unit = Unit(UnitParameters(faults=Faults(voltage_sag=sag)))
+        unit = settled(UnitParameters(faults=Faults(voltage_sag=sag)))
         unit.step(1.0)
         amps.append(unit.true_state()["compressor_current"])
     assert amps[1] > 1.05 * amps[0]
@@ -242,7 +252,7 @@ def test_a_sagging_supply_raises_the_current() -> None:
 
 def test_a_loose_bulb_floods() -> None:
     """Its valve feels the warm air and opens: superheat falls, and the subcooled liquid goes to the evaporator."""
-    good, loose = Unit().true_state(), Unit(UnitParameters(faults=Faults(bulb_contact=0.7))).true_state()
+    good, loose = settled().true_state(), settled(UnitParameters(faults=Faults(bulb_contact=0.7))).true_state()
     superheats = [
         state["suction_line_temperature"] - PropsSI("T", "P", state["suction_pressure"], "Q", 1, "R410A")
         for state in (good, loose)
@@ -256,7 +266,7 @@ def test_a_valve_much_too_large_hunts_and_the_right_one_does_not() -> None:
     swing = {}
     for oversize in (1.0, 3.0):
         conditions = Conditions(outdoor_air_k=293.15)
-        unit = Unit(UnitParameters(conditions=conditions, faults=Faults(valve_oversize=oversize)))
+        unit = settled(UnitParameters(conditions=conditions, faults=Faults(valve_oversize=oversize)))
         unit.add(0.03, "vapour")
         unit.step(900.0)
         _, pressures = trace(unit, "suction_pressure", duration_s=180.0, every_s=2.0)
@@ -270,7 +280,7 @@ def test_a_valve_much_too_large_hunts_and_the_right_one_does_not() -> None:
 
 def _course_of_subcooling(phase: Literal["liquid", "vapour"]) -> list[float]:
     """What is still to come of the change after an addition, every 5 s, as a part of all of it."""
-    unit = Unit(UnitParameters(charge_kg=3.0))
+    unit = settled(UnitParameters(charge_kg=3.0))
     values = [subcooling_f(unit.true_state())]
     unit.add(0.17, phase)
     for _ in range(480):

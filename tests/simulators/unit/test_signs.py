@@ -13,8 +13,8 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 
 from simulators.unit.metering import FixedOrifice, ThermostaticValve
-from simulators.unit.model import Unit
 from simulators.unit.parameters import Conditions, Faults, UnitParameters
+from tests.simulators.unit.settled import settled
 
 NAMEPLATE_KG = 3.40
 TXV, ORIFICE = ThermostaticValve(), FixedOrifice()
@@ -62,7 +62,7 @@ CASES = [
 
 def _figures(parameters: UnitParameters) -> Mapping[str, float]:
     """Everything that the table has a column for, in °F and A."""
-    unit = Unit(parameters)
+    unit = settled(parameters)
     state = unit.true_state()
     conditions = parameters.conditions
     outdoor = parameters.condenser_as_it_is().in_air(conditions.outdoor_air_k, conditions.barometric_pressure_pa)
@@ -149,8 +149,8 @@ def test_wrong_charge_costs_about_what_was_published(
     Power is that of the outdoor unit, its fan included (so in the report, from memory).
     """
     conditions = Conditions(outdoor_air_k=outdoor_c + 273.15, return_air_k=indoor_c + 273.15)
-    right = Unit(UnitParameters(NAMEPLATE_KG, conditions=conditions, metering=metering)).heat_flows()
+    right = settled(UnitParameters(NAMEPLATE_KG, conditions=conditions, metering=metering)).heat_flows()
     charge_kg = (1.0 + deviation) * NAMEPLATE_KG
-    wrong = Unit(UnitParameters(charge_kg, conditions=conditions, metering=metering)).heat_flows()
+    wrong = settled(UnitParameters(charge_kg, conditions=conditions, metering=metering)).heat_flows()
     assert wrong.evaporator_w / right.evaporator_w == pytest.approx(capacity, abs=within)
     assert (wrong.compressor_w + FAN_W) / (right.compressor_w + FAN_W) == pytest.approx(power, abs=within)

@@ -9,8 +9,8 @@ from calc import saturation
 from simulators.errors import SimulatorError
 from simulators.unit import properties
 from simulators.unit.line_set import LineSet
-from simulators.unit.model import Unit
 from simulators.unit.sizing import RATING, Build, liquid_line_charge_kg, size
+from tests.simulators.unit.settled import settled
 
 FOOT, OUNCE = 0.3048, 0.028349523125
 TON_W = 3516.853
@@ -40,7 +40,7 @@ def test_a_nameplate_gives_a_unit_that_is_sane_at_the_rating_conditions(
     (3 WB - 80 - DB) / 2 is 13. Evaporating near 7, condensing near 46 °C, EER 3.5..5 by compressor: common practice.
     """
     build = Build(tons * TON_W, charge_kg, refrigerant, metering, compressor_rla_a=rla_a, phases=phases)
-    unit = Unit(replace(size(build), conditions=RATING))
+    unit = settled(replace(size(build), conditions=RATING))
     unit.step(60.0)
     state, flows = unit.true_state(), unit.heat_flows()
     evaporating = saturation.dew_point(refrigerant, state["suction_pressure"])
@@ -71,7 +71,7 @@ def test_a_liquid_line_holds_its_published_mass(refrigerant: str, ounces_a_foot:
 
 def test_a_longer_line_rightly_charged_subcools_as_before() -> None:
     def subcooling_f(lines: LineSet) -> float:
-        unit = Unit(
+        unit = settled(
             replace(size(Build(10_550.0, 2.9, compressor_rla_a=16.0, phases=1, line_set=lines)), conditions=RATING)
         )
         state = unit.true_state()
