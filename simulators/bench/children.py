@@ -7,6 +7,7 @@ child stops in order (`ingest.parent`), so that no port stays taken and no recor
 import asyncio
 import logging
 import os
+import signal
 import sys
 from collections.abc import Mapping, Sequence
 
@@ -18,6 +19,8 @@ PATIENCE_S = 5.0
 LONGEST_PAUSE_S = 10.0
 HEALTHY_S = 1.0
 """Who lives longer than this did start, and is started again at once, whatever then killed it."""
+
+_KILLED = (-signal.SIGKILL, -signal.SIGTERM)
 
 
 async def keep_running(arguments: Sequence[str], environment: Mapping[str, str], *, gives_up_at: int) -> None:
@@ -35,8 +38,9 @@ async def keep_running(arguments: Sequence[str], environment: Mapping[str, str],
         code = await _run(arguments, environment)
         if code == gives_up_at:
             raise SimulatorError(f"the {arguments[0]} cannot start; its own line above says why")
-        # More and more slowly only where it dies as it starts: no crash loop fills the disk.
-        pause_s = 0.0 if clock() - started_s > HEALTHY_S else min(max(2 * pause_s, 0.25), LONGEST_PAUSE_S)
+        # More and more slowly only where it dies as it starts, by itself: no crash loop fills the disk.
+        did_start = clock() - started_s > HEALTHY_S or code in _KILLED
+        pause_s = 0.0 if did_start else min(max(2 * pause_s, 0.25), LONGEST_PAUSE_S)
         logger.warning("the %s ended with code %d; starting it again in %.2g s", arguments[0], code, pause_s)
         await asyncio.sleep(pause_s)
 

@@ -93,7 +93,7 @@ async def test_meter(tmp_path: Path) -> None:
     queries = {"MEAS:CURR:AC?": "amps"}
     async with ScpiDevice(lambda: {"amps": 18.42}, address=tmp_path / "usb-meter", queries=queries) as meter:
         link = ScpiMeter(
-            PortSettings(meter.address, 9600), {"amps": "MEAS:CURR:AC?"}, poll_s=0.01, answer_timeout_s=0.3
+            PortSettings(meter.address, 9600), {"amps": "MEAS:CURR:AC?"}, poll_s=0.01, answer_timeout_s=1.0
         )
         async with listening(link) as listener:
             await listener.heard(2)
