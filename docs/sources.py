@@ -37,6 +37,10 @@ IN_FULL = {
         "IEC 60751, Industrial platinum resistance thermometers and platinum temperature sensors, the coefficients "
         "and the table of the ITS-90 editions (1995 and later)."
     ),
+    "IEEE 43": (
+        "IEEE Std 43, Recommended Practice for Testing Insulation Resistance of Electric Machinery, 2000 and 2013; "
+        "read as test guides quote it; its equations for thermosetting insulation from memory."
+    ),
     "IPCC": (
         "Intergovernmental Panel on Climate Change, assessment reports AR4 (2007), AR5 (2013), AR6 (2021), working "
         "group I: global warming potentials over 100 years."

@@ -10,12 +10,17 @@ from types import MappingProxyType
 from calc.calculation import Calculation
 from calc.calculations import (
     air,
+    aluminium,
+    insulation,
     leakage,
+    lugs,
     motor,
     refrigerants,
     saturation,
     sensors,
+    single_phase,
     targets,
+    transformer,
     vacuum,
     verification,
     wiring,
@@ -32,6 +37,11 @@ CALCULATIONS: Mapping[str, Calculation] = MappingProxyType(
         **vacuum.CALCULATIONS,
         **sensors.CALCULATIONS,
         **motor.CALCULATIONS,
+        **insulation.CALCULATIONS,
+        **single_phase.CALCULATIONS,
         **wiring.CALCULATIONS,
+        **aluminium.CALCULATIONS,
+        **lugs.CALCULATIONS,
+        **transformer.CALCULATIONS,
     }
 )

@@ -22,6 +22,14 @@ from calc.motor.current_trace import (
     runs,
     short_cycling,
 )
+from calc.motor.insulation import (
+    Insulation,
+    InsulationVerdict,
+    Winding,
+    insulation_at_40_degc,
+    insulation_verdict,
+)
+from calc.motor.single_phase import SinglePhasePower, single_phase_power, single_phase_power_factor
 from calc.motor.supply import (
     Derating,
     ThreePhasePower,
@@ -40,11 +48,15 @@ __all__ = [
     "CycleLimits",
     "Cycling",
     "Derating",
+    "Insulation",
+    "InsulationVerdict",
     "NoStart",
     "Run",
+    "SinglePhasePower",
     "Stalled",
     "Started",
     "ThreePhasePower",
+    "Winding",
     "WindingState",
     "WindingVerdict",
     "capacitance_under_load",
@@ -52,6 +64,8 @@ __all__ = [
     "derating",
     "discharge_time_s",
     "dual_capacitor_condition",
+    "insulation_at_40_degc",
+    "insulation_verdict",
     "load_ratio",
     "mca",
     "mocp",
@@ -59,6 +73,8 @@ __all__ = [
     "power_factor",
     "runs",
     "short_cycling",
+    "single_phase_power",
+    "single_phase_power_factor",
     "stored_energy_j",
     "supply_limits",
     "three_phase_power",

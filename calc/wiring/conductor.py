@@ -1,10 +1,11 @@
-"""Copper conductors: their gauge, what they may carry, and which fuse or breaker may protect them."""
+"""Conductors of copper and aluminium: their gauge, what they may carry, and which fuse or breaker may protect them."""
 
 import json
 import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import cache
 from importlib.resources import files
 
@@ -16,6 +17,11 @@ CAUTION = (
     "Local codes, the maker's instructions and the lowest temperature rating of every terminal win; a licensed "
     "electrician answers for the circuit."
 )
+ALUMINIUM_CAUTION = (
+    "Aluminium only where lug and device are marked for it (AL or AL-CU; NEC 110.14), never with copper in one "
+    "terminal unless it is marked for that; brushed, with the compound and the torque that the maker asks for. "
+    + CAUTION
+)
 COLUMNS_C = (60, 75, 90)
 """The temperatures that insulation, and terminals, are rated for: the columns of NEC table 310.16."""
 _INCH_M = 0.0254
@@ -25,6 +31,17 @@ _ICE_POINT_K = 273.15
 _CROWDED = ((3, 1.0), (6, 0.8), (9, 0.7), (20, 0.5), (30, 0.45), (40, 0.4))
 """Up to how many current-carrying conductors in one raceway, and what share each may carry (NEC 310.15(C)(1))."""
 _MOST_CONDUCTORS = 40
+
+
+class Metal(StrEnum):
+    """What a conductor is made of; copper-clad aluminium counts as aluminium."""
+
+    COPPER = "copper"
+    ALUMINIUM = "aluminium"
+
+
+_TABLES = {Metal.COPPER: "conductors.json", Metal.ALUMINIUM: "aluminium_conductors.json"}
+_THINNEST = {Metal.COPPER: "14 AWG", Metal.ALUMINIUM: "12 AWG"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +92,7 @@ def awg_diameter_m(gauge: str | int) -> float:
 
 
 def awg_area_m2(gauge: str | int) -> float:
-    """Compute the area of copper in a conductor [m²]; argument and errors as `awg_diameter_m`.
+    """Compute the area of metal in a conductor [m²]; argument and errors as `awg_diameter_m`.
 
     >>> round(awg_area_m2(14) * 1e6, 2)  # the same table
     2.08
@@ -83,37 +100,44 @@ def awg_area_m2(gauge: str | int) -> float:
     return math.pi / 4 * awg_diameter_m(gauge) ** 2
 
 
-def find(gauge: str | int) -> Conductor:
+def find(gauge: str | int, metal: Metal = Metal.COPPER) -> Conductor:
     """Find what the tables say of a gauge.
 
     Raises:
-        UnknownNameError: the tables, from 18 AWG to 4/0, do not hold it.
+        UnknownNameError: the tables, from 18 AWG of copper or 12 AWG of aluminium to 4/0, do not hold it.
 
     >>> find("12").small_conductor_limit_a
     20
 
     """
     number = awg_number(gauge)
-    if number not in _conductors():
-        raise UnknownNameError("wire gauge of the tables", str(gauge), (each.gauge for each in _conductors().values()))
-    return _conductors()[number]
+    conductors = _conductors(metal)
+    if number not in conductors:
+        raise UnknownNameError("wire gauge of the tables", str(gauge), (each.gauge for each in conductors.values()))
+    return conductors[number]
 
 
 @takes_arrays
 def ampacity(
-    gauge: str | int, column_c: int, *, ambient_temperature_k: float = 303.15, current_carrying: int = 3
+    gauge: str | int,
+    column_c: int,
+    *,
+    ambient_temperature_k: float = 303.15,
+    current_carrying: int = 3,
+    metal: Metal = Metal.COPPER,
 ) -> float:
-    """Give the current that a copper conductor in a raceway or cable may carry (NEC table 310.16).
+    """Give the current that a conductor in a raceway or cable may carry (NEC table 310.16).
 
     Corrected for the ambient temperature by the code's own formula, sqrt((Tc - Ta) / (Tc - 30 °C)), whose banded table
     is this at the upper end of each band, and for more than three current-carrying conductors (NEC 310.15).
     The terminals' rating wins where it is lower than the insulation's: use that of their column (NEC 110.14(C)).
 
     Args:
-        gauge: "14" to "4/0".
+        gauge: "14" of copper or "12" of aluminium, to "4/0".
         column_c: 60, 75 or 90: the insulation's rating [°C].
         ambient_temperature_k: around the raceway; one on a roof in the sun is hotter than the air [K].
         current_carrying: conductors that carry current in one raceway, 1 to 40.
+        metal: of the conductor.
 
     Returns:
         The ampacity [A].
@@ -122,13 +146,13 @@ def ampacity(
         UnknownNameError: no such gauge or column.
         CalcRangeError: the ambient is not from -40 °C to 5 K below the column, or there are too many conductors.
 
-    >>> ampacity("14", 75), ampacity("4", 60)  # NEC table 310.16
-    (20.0, 70.0)
+    >>> ampacity("14", 75), ampacity("4", 60), ampacity("4", 60, metal=Metal.ALUMINIUM)  # NEC table 310.16
+    (20.0, 70.0, 55.0)
 
     """
-    found = find(gauge).ampacities_a
+    found = find(gauge, metal).ampacities_a
     if found is None:
-        raise UnknownNameError("wire gauge with an ampacity", str(gauge), ("14 AWG", "and thicker"))
+        raise UnknownNameError("wire gauge with an ampacity", str(gauge), (_THINNEST[metal], "and thicker"))
     if column_c not in found:
         raise UnknownNameError("column of the ampacity table [°C]", str(column_c), map(str, COLUMNS_C))
     within("ambient_temperature_k", ambient_temperature_k, 233.15, column_c + _ICE_POINT_K - 5, "K")
@@ -140,15 +164,21 @@ def ampacity(
 
 @takes_arrays
 def smallest_conductor(
-    current_a: float, column_c: int, *, ambient_temperature_k: float = 303.15, current_carrying: int = 3
+    current_a: float,
+    column_c: int,
+    *,
+    ambient_temperature_k: float = 303.15,
+    current_carrying: int = 3,
+    metal: Metal = Metal.COPPER,
 ) -> str:
-    """Find the thinnest copper conductor whose ampacity reaches a current, such as the unit's MCA.
+    """Find the thinnest conductor whose ampacity reaches a current, such as the unit's MCA.
 
     Args:
         current_a: above 0 [A].
         column_c: as for `ampacity`; the lower of insulation and terminals [°C].
         ambient_temperature_k: as for `ampacity` [K].
         current_carrying: as for `ampacity`.
+        metal: of the conductor.
 
     Raises:
         CalcRangeError: none up to 4/0 does, or beyond the limits of `ampacity`.
@@ -162,10 +192,16 @@ def smallest_conductor(
     """
 
     def carries_a(gauge: str) -> float:
-        return ampacity(gauge, column_c, ambient_temperature_k=ambient_temperature_k, current_carrying=current_carrying)
+        return ampacity(
+            gauge,
+            column_c,
+            ambient_temperature_k=ambient_temperature_k,
+            current_carrying=current_carrying,
+            metal=metal,
+        )
 
     within("current_a", current_a, 1e-6, carries_a("4/0"), "A", "one conductor of up to 4/0 AWG carries no more")
-    gauges = (each.gauge for each in _conductors().values() if each.ampacities_a)
+    gauges = (each.gauge for each in _conductors(metal).values() if each.ampacities_a)
     return next(gauge for gauge in gauges if carries_a(gauge) >= current_a)
 
 
@@ -177,19 +213,21 @@ def overcurrent_limit(
     article_440_mocp_a: float | None = None,
     ambient_temperature_k: float = 303.15,
     current_carrying: int = 3,
+    metal: Metal = Metal.COPPER,
 ) -> CircuitRating:
-    """Give the greatest fuse or breaker that may protect a copper conductor.
+    """Give the greatest fuse or breaker that may protect a conductor.
 
     In general that of 240.4(D) up to 10 AWG, and above it the standard rating at or next above the ampacity (240.4(B)).
     In the circuit of a motor-compressor it is the unit's maximum overcurrent protection instead (240.4(G), Article
     440), for the unit's own overload protects the conductor: say so only for such a circuit.
 
     Args:
-        gauge: "14" to "4/0".
+        gauge: as for `ampacity`.
         column_c: as for `ampacity` [°C].
         article_440_mocp_a: of the unit that this circuit alone supplies, 15 to 6000; None for any other circuit [A].
         ambient_temperature_k: as for `ampacity` [K].
         current_carrying: as for `ampacity`.
+        metal: of the conductor.
 
     Raises:
         UnknownNameError: no such gauge or column.
@@ -202,12 +240,16 @@ def overcurrent_limit(
 
     """
     ampacity_a = ampacity(
-        gauge, column_c, ambient_temperature_k=ambient_temperature_k, current_carrying=current_carrying
+        gauge,
+        column_c,
+        ambient_temperature_k=ambient_temperature_k,
+        current_carrying=current_carrying,
+        metal=metal,
     )
     if article_440_mocp_a is not None:
         within("article_440_mocp_a", article_440_mocp_a, STANDARD_RATINGS_A[0], STANDARD_RATINGS_A[-1], "A")
         return CircuitRating(article_440_mocp_a, "the unit's maximum overcurrent protection: NEC 240.4(G), Article 440")
-    limit_a = find(gauge).small_conductor_limit_a
+    limit_a = find(gauge, metal).small_conductor_limit_a
     rating_a = next(rating for rating in STANDARD_RATINGS_A if rating >= ampacity_a)
     if limit_a is not None and limit_a <= rating_a:
         return CircuitRating(float(limit_a), "small conductor: NEC 240.4(D)")
@@ -215,8 +257,8 @@ def overcurrent_limit(
 
 
 @cache
-def _conductors() -> dict[int, Conductor]:
-    shipped = json.loads(files("calc.data").joinpath("conductors.json").read_text("utf-8"))
+def _conductors(metal: Metal) -> dict[int, Conductor]:
+    shipped = json.loads(files("calc.data").joinpath(_TABLES[metal]).read_text("utf-8"))
     return {
         awg_number(row["gauge"]): Conductor(
             row["gauge"],

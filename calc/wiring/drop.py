@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from calc.elementwise import takes_arrays, within
 from calc.errors import ArgumentError
-from calc.wiring.conductor import find
+from calc.wiring.conductor import Metal, find
 
 _NO_OHM = 1e-9
 BRANCH_CIRCUIT_LIMIT_RATIO = 0.03
@@ -21,18 +21,27 @@ class VoltageDrop:
 
 
 @takes_arrays
-def voltage_drop(gauge: str | int, length_m: float, *, current_a: float, circuit_v: float, phases: int) -> VoltageDrop:
-    """Compute the voltage lost in stranded copper conductors: 2 R I on one phase, sqrt(3) R I on three.
+def voltage_drop(
+    gauge: str | int,
+    length_m: float,
+    *,
+    current_a: float,
+    circuit_v: float,
+    phases: int,
+    metal: Metal = Metal.COPPER,
+) -> VoltageDrop:
+    """Compute the voltage lost in stranded conductors: 2 R I on one phase, sqrt(3) R I on three.
 
     R is of direct current at 75 °C (NEC chapter 9, table 8), the load is taken as of power factor 1, and reactance is
     left out: good to a few percent up to about 1/0 AWG. Starting current loses several times as much.
 
     Args:
-        gauge: "18" to "4/0".
+        gauge: "18" of copper or "12" of aluminium, to "4/0".
         length_m: one way, 0 to 10,000 [m].
         current_a: 0 to 1e4 [A].
         circuit_v: at its beginning, 1 to 1e5 [V].
         phases: 1 or 3.
+        metal: of the conductors.
 
     Raises:
         UnknownNameError: no such gauge.
@@ -50,7 +59,7 @@ def voltage_drop(gauge: str | int, length_m: float, *, current_a: float, circuit
     within("current_a", current_a, 0.0, 1e4, "A")
     within("circuit_v", circuit_v, 1.0, 1e5, "V")
     way = 2.0 if phases == 1 else math.sqrt(3)
-    resistance_ohm = way * find(gauge).resistance_ohm_per_m * length_m
+    resistance_ohm = way * find(gauge, metal).resistance_ohm_per_m * length_m
     because = "these conductors alone would let no more through: check their length and gauge"
     within("current_a", current_a, 0.0, circuit_v / max(resistance_ohm, _NO_OHM), "A", because)
     drop_v = resistance_ohm * current_a

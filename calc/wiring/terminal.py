@@ -20,7 +20,7 @@ TORQUE_CAUTION = (
 JOINT_CAUTION = "Measured on live parts under load: only with the training, gloves and eyewear for live work."
 SUSPECT_DROP_V = 0.1
 """A good joint drops some hundredths of a volt under load, a bad one tenths: a tutorial of the trade; no standard."""
-_LBF_IN_N_M = 0.0254 * 0.45359237 * 9.80665
+LBF_IN_N_M = 0.0254 * 0.45359237 * 9.80665
 
 
 class Fit(StrEnum):
@@ -112,7 +112,7 @@ def torque(gauge: str | int, slot: Slot, *, maker_n_m: float | None = None) -> T
     number = awg_number(gauge)
     if number not in rows:
         raise UnknownNameError("wire gauge of the torque table", str(gauge), map(str, rows))
-    return Torque(rows[number][slot] * _LBF_IN_N_M, source)
+    return Torque(rows[number][slot] * LBF_IN_N_M, source)
 
 
 @takes_arrays

@@ -75,9 +75,9 @@ def check_error(error: CalcError, name: str, which: str, arguments: dict[str, st
     if error.name == which and not isinstance(argument(kind), Count | Number):
         assert error.value == pytest.approx(wild, rel=1e-6, abs=1e-9) or "," in rest, str(error)
         unit = rest.partition(",")[0].strip()
-        assert error.unit == {"degF": "°F", "degC": "°C", "uF": "µF", "kohm": "kΩ", "ohm": "Ω"}.get(unit, unit), str(
-            error
-        )
+        assert error.unit == {"degF": "°F", "degC": "°C", "uF": "µF", "kohm": "kΩ", "Mohm": "MΩ", "ohm": "Ω"}.get(
+            unit, unit
+        ), str(error)
 
 
 CASES = [

@@ -85,6 +85,23 @@ FLOATS: list[tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]]] = [
     (wiring.voltage_drop, ("12", 30.0), {"current_a": 16.0, "circuit_v": 240.0, "phases": 1}),
     (wiring.torque, ("12", Slot.WIDE), {"maker_n_m": 4.0}),
     (wiring.joint, (0.06, 16.0), {"drop_standard_uncertainty_v": 5e-4, "current_standard_uncertainty_a": 0.1}),
+    (wiring.ampacity, ("4", 75), {"ambient_temperature_k": 313.0, "metal": wiring.Metal.ALUMINIUM}),
+    (wiring.hexagon_torque, ("4", wiring.Connector.OTHER), {"maker_n_m": 9.0}),
+    (wiring.socket_torque, (0.00635,), {}),
+    (wiring.control_transformer, (40.0, 24.0), {"primary_v": 240.0}),
+    (wiring.transformer_volts, (30.0, 40.0), {
+        "supply_v": 228.0, "primary_v": 240.0, "secondary_v": 24.0, "regulation_ratio": 0.1,
+        "supply_standard_uncertainty_v": 2.0, "regulation_standard_uncertainty_ratio": 0.02}),
+    (motor.insulation_at_40_degc, (2e8, 300.0), {
+        "insulation": motor.Insulation.THERMOSETTING, "resistance_standard_uncertainty_ohm": 5e6,
+        "temperature_standard_uncertainty_k": 2.0}),
+    (motor.insulation_verdict, (Estimate(2e8, 1e7), motor.Winding.HERMETIC), {"rated_voltage_v": 230.0}),
+    (motor.single_phase_power, (230.0, 10.0), {
+        "power_factor": 0.8, "voltage_standard_uncertainty_v": 2.0, "current_standard_uncertainty_a": 0.1,
+        "power_factor_standard_uncertainty": 0.02}),
+    (motor.single_phase_power_factor, (1840.0,), {
+        "voltage_v": 230.0, "current_a": 10.0, "real_standard_uncertainty_w": 20.0,
+        "voltage_standard_uncertainty_v": 2.0, "current_standard_uncertainty_a": 0.1}),
     (leakage.annualized_rate, (2.0, 50.0), {"days_since_last_addition": 30.0}),
     (leakage.rolling_rate, ((2.0, 3.0), 50.0), {}),
     (sensors.rtd_resistance, (300.0, 100.0), {}),

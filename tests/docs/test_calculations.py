@@ -45,6 +45,7 @@ STANDARDS = (
     "CFR",
     "ASHRAE",
     "IEC",
+    "IEEE",
     "JCGM",
     "NEC ",
     "NEMA",
