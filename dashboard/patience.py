@@ -34,7 +34,6 @@ class WaitingRoom:
 
     def __init__(self, most: int = MOST_UNFINISHED, within_s: float = REQUEST_WITHIN_S) -> None:
         self.within_s = within_s
-        self.turned_out = 0
         self._most = most
         self._waiting: dict[PatientProtocol, str] = {}
 
@@ -44,7 +43,6 @@ class WaitingRoom:
         if len(self._waiting) > self._most:
             greedy, _ = Counter(self._waiting.values()).most_common(1)[0]
             oldest = next(each for each, holder in self._waiting.items() if holder == greedy)
-            self.turned_out += 1
             logger.warning("too many unfinished requests: one of %s is turned out", greedy)
             oldest.turn_out()
 

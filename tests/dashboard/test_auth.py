@@ -14,14 +14,16 @@ from urllib.parse import urlsplit
 import pytest
 import trustme
 from itsdangerous import URLSafeTimedSerializer
+from starlette.responses import PlainTextResponse
 from starlette.routing import Mount
+from starlette.types import Message, Receive, Scope, Send
 
-from dashboard import invitations
 from dashboard.app import create_app
+from dashboard.auth import Gate
 from dashboard.errors import InvitationError, SettingsError
 from dashboard.hub import Hub
 from dashboard.invitations import Doorkeeper, make_invitation
-from dashboard.roles import MAY_ASK, RULES
+from dashboard.roles import MAY_ASK, RULES, visitor
 from dashboard.settings import PagePlace, Settings
 from ingest.wire.messages import AskKind, BrokerAddress
 from tests.page import cookie_of, enter, request, serving_page, settings
@@ -142,7 +144,7 @@ async def test_a_cookie_is_kept_from_scripts_and_other_sites(tmp_path: Path, fre
         answer = await enter(known, make_invitation(known, "lead"))
     assert answer.status == 303
     attributes = {part.strip().lower() for part in answer.headers["set-cookie"].split(";")[1:]}
-    assert {"httponly", "samesite=lax", "path=/"} <= attributes
+    assert {"httponly", "samesite=lax", "path=/", "max-age=43200"} <= attributes  # twelve hours
 
 
 def path_of(link: str) -> str:
@@ -170,7 +172,7 @@ def test_a_link_expires_and_cannot_be_forged(tmp_path: Path, monkeypatch: pytest
         with pytest.raises(InvitationError, match="not one of ours"):
             door.inspect(wrong)
     now = time.time()
-    monkeypatch.setattr(time, "time", lambda: now + invitations.INVITATION_LIFETIME_S + 1)
+    monkeypatch.setattr(time, "time", lambda: now + 30 * 60 + 1)
     with pytest.raises(InvitationError, match="expired"):
         door.inspect(token)
 
@@ -229,6 +231,10 @@ async def test_beyond_loopback_nothing_is_served_without_a_link(tmp_path: Path, 
             if method in ("GET", "POST"):
                 answer = await request(known, method, path, headers=elsewhere, trusted=trusted, body=b"{}")
                 assert answer.status in (401, 403), (method, path)
+        for host, status in (("rebind.example", 421), (f"192.0.2.7:{known.port}", 401), ("127.0.0.1", 200)):
+            assert (await request(known, "GET", "/", headers={"Host": host}, trusted=trusted)).status == status, host
+        answer = await request(known, "GET", "/", trusted=trusted)
+        assert answer.headers["strict-transport-security"] == "max-age=31536000"  # a year (RFC 6797, 6.1.1)
         link = make_invitation(known, "technician")
         assert link.startswith(f"https://roof.example:{known.port}/join?token=")
         token = link.partition("=")[2]
@@ -277,7 +283,12 @@ async def test_a_request_too_large_is_not_read(tmp_path: Path, free_port: Callab
     known = settings(tmp_path, free_port())
     async with serving_page(known):
         answer = await request(known, "POST", "/api/ask/note", headers={"Content-Length": "10000000"})
-    assert answer.status == 413
+        assert answer.status == 413
+        for size_bytes, status in ((65_536, 400), (65_537, 413)):  # 400: it was read, and is nonsense
+            answer = await request(known, "POST", "/api/ask/note", body=b"x" * size_bytes)
+            assert answer.status == status, size_bytes
+        assert answer.text == "At most 65536 bytes are accepted."
+        assert (await request(known, "POST", "/api/ask/note", headers={"Content-Length": "-1"})).status in (400, 411)
 
 
 @pytest.mark.parametrize("path", ["/join", "/api/ask/note", "/_dash-update-component"])
@@ -345,3 +356,63 @@ def test_a_page_on_every_address_is_linked_by_one_that_others_can_reach(tmp_path
 
 def test_only_the_technician_may_say_what_was_done() -> None:
     assert {kind for kind, roles in MAY_ASK.items() if "lead" in roles} == {"note"}
+
+
+# --- what no socket brings here
+
+
+async def through_the_gate(tmp_path: Path, scope: dict[str, object]) -> tuple[list[Message], list[str]]:
+    """What a gate sends for a request of that kind, and the roles of those it let through to the page."""
+    let_in = []
+
+    async def page(scope: Scope, receive: Receive, send: Send) -> None:
+        let_in.append(visitor.get().role)
+        await PlainTextResponse("the page")(scope, receive, send)
+
+    async def receive() -> Message:
+        return {"type": "http.request", "body": b"", "more_body": False}
+
+    sent: list[Message] = []
+
+    async def send(message: Message) -> None:
+        sent.append(message)
+
+    gate = Gate(page, settings=settings(tmp_path, 1), doorkeeper=Doorkeeper(tmp_path), response_headers={})
+    usual = {"type": "http", "scheme": "http", "method": "GET", "path": "/", "client": ("127.0.0.1", 40_000)}
+    await gate({**usual, "headers": [(b"host", b"127.0.0.1")], **scope}, receive, send)
+    return sent, let_in
+
+
+async def test_no_websocket_is_opened(tmp_path: Path) -> None:
+    """RFC 6455, 7.4.1: 1008 is for what is against the rules of the place."""
+    sent, let_in = await through_the_gate(tmp_path, {"type": "websocket"})
+    assert [(message["type"], message["code"]) for message in sent] == [("websocket.close", 1008)]
+    assert let_in == []
+
+
+@pytest.mark.parametrize(
+    ("client", "host", "roles"),
+    [
+        (("127.0.0.1", 40_000), b"127.0.0.1", ["technician"]),
+        (("::1", 40_000, 0, 0), b"localhost", ["technician"]),
+        (("203.0.113.9", 40_000), b"127.0.0.1", []),  # it only says that it is here
+        (None, b"127.0.0.1", []),
+    ],
+)
+async def test_only_who_asks_from_this_machine_is_the_technician(
+    tmp_path: Path, client: object, host: bytes, roles: list[str]
+) -> None:
+    sent, let_in = await through_the_gate(tmp_path, {"client": client, "headers": [(b"host", host)]})
+    assert let_in == roles
+    assert sent[0]["status"] == (200 if roles else 401)
+    assert b"strict-transport-security" not in dict(sent[0]["headers"])
+    assert visitor.get().role == "lead", "nobody stays who they were for the next request"
+
+
+async def test_only_the_files_of_the_page_may_be_kept_and_they_are_asked_about_again(tmp_path: Path) -> None:
+    for path, kept in (("/assets/live.js", b"no-cache"), ("/_dash-component-suites/x.js", b"no-cache")):
+        sent, _ = await through_the_gate(tmp_path, {"path": path})
+        assert dict(sent[0]["headers"])[b"cache-control"] == kept
+    for path in ("/", "/api/history", "/nothing"):
+        sent, _ = await through_the_gate(tmp_path, {"path": path})
+        assert dict(sent[0]["headers"])[b"cache-control"] == b"no-store"

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from dashboard import invitations
+from dashboard.hub import encode_event
 from dashboard.invitations import Doorkeeper, make_invitation
 from dashboard.settings import SettingsError
 from tests.page import cookie_of, enter, request, serving_page, settings, watching
@@ -33,6 +34,19 @@ async def test_a_revoked_login_ends_at_once_with_the_streams_that_are_open(
             while not reader.at_eof():
                 await reader.read(4096)
         writer.close()
+
+
+async def test_a_login_that_holds_keeps_its_stream(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    known = settings(tmp_path, free_port(), open_loopback_role=None)
+    async with serving_page(known) as hub:
+        kim = cookie_of(await enter(known, make_invitation(known, "lead"), name="Kim"))
+        async with watching(known, headers=kim) as stream:
+            await stream.next("hello")
+            Doorkeeper(tmp_path).end_logins("Robin")
+            (viewer,) = hub._viewers
+            for number in range(2):
+                viewer.put("frame", encode_event("frame", {"number": number}))
+                assert await stream.next("frame") == {"number": number}
 
 
 async def test_a_removed_secret_ends_every_login_and_link_while_the_page_runs(

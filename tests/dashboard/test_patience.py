@@ -5,13 +5,14 @@ import logging
 import socket
 from collections.abc import Callable
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 
 import pytest
 
 from dashboard.errors import FullError
 from dashboard.hub import KEPT_FOR_TECHNICIANS, MOST_OF_ONE, MOST_VIEWERS, Hub
-from dashboard.patience import MOST_UNFINISHED
+from dashboard.patience import WaitingRoom
 from dashboard.roles import Visitor, visitor
 from tests.page import request, serving_page, settings
 from tests.processes import eventually
@@ -44,11 +45,55 @@ async def test_three_hundred_unfinished_requests_do_not_keep_the_technician_out(
         try:
             assert (await request(known, "GET", "/")).status == 200
             ended = sum(reader.at_eof() or _is_reset(reader) for reader, _ in held)
-            assert ended >= 300 - MOST_UNFINISHED - 1  # those who hoard lose the oldest
+            assert ended >= 300 - 64 - 1  # those who hoard lose the oldest
         finally:
             for _, writer in held:
                 writer.transport.abort()
     assert all("Traceback" not in record.getMessage() for record in caplog.records)
+
+
+async def has_ended(reader: asyncio.StreamReader) -> bool:
+    return reader.at_eof() or _is_reset(reader)
+
+
+@pytest.mark.parametrize("held", [63, 64])
+async def test_of_64_unfinished_requests_all_are_kept_and_for_one_more_the_oldest_goes(
+    held: int, tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    known = settings(tmp_path, free_port())
+    async with serving_page(known):
+        waiting = [await connect(known.port, UNFINISHED) for _ in range(held)]
+        try:
+            assert (await request(known, "GET", "/")).status == 200  # while it arrives, it is one of them
+            if held == 64:
+                await eventually("the oldest is turned out", partial(has_ended, waiting[0][0]))
+            assert [await has_ended(reader) for reader, _ in waiting[1:]] == [False] * (held - 1)
+            assert await has_ended(waiting[0][0]) == (held == 64)
+        finally:
+            for _, writer in waiting:
+                writer.transport.abort()
+
+
+async def test_who_holds_most_loses_the_oldest_and_not_who_came_first(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    known = settings(tmp_path, free_port())
+    async with serving_page(known):
+        first, own = await asyncio.open_connection("127.0.0.1", known.port, local_addr=("127.0.0.2", 0))
+        own.write(UNFINISHED)
+        hoarded = [await connect(known.port, UNFINISHED) for _ in range(66)]
+        try:
+            for reader, _ in hoarded[:3]:
+                await eventually("the oldest of who holds most is turned out", partial(has_ended, reader))
+            assert not await has_ended(first)
+            assert not any([await has_ended(reader) for reader, _ in hoarded[3:]])
+        finally:
+            for writer in (own, *(writer for _, writer in hoarded)):
+                writer.transport.abort()
+
+
+def test_a_request_has_ten_seconds_to_arrive() -> None:
+    assert WaitingRoom().within_s == 10.0
 
 
 def _is_reset(reader: asyncio.StreamReader) -> bool:
@@ -58,7 +103,7 @@ def _is_reset(reader: asyncio.StreamReader) -> bool:
 async def test_a_request_that_does_not_arrive_in_time_is_let_go_and_one_that_does_is_served(
     tmp_path: Path, free_port: Callable[[], int], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("dashboard.patience.WaitingRoom.__init__.__defaults__", (MOST_UNFINISHED, 0.3))
+    monkeypatch.setattr("dashboard.patience.WaitingRoom.__init__.__defaults__", (64, 0.3))
     known = settings(tmp_path, free_port())
     async with serving_page(known):
         reader, writer = await connect(known.port, UNFINISHED)

@@ -16,7 +16,6 @@ import pytest
 from ingest.record.custody import Custody
 from ingest.record.errors import NotSavedError
 from ingest.record.reading import RecordFile
-from ingest.record.recorder import LARGEST_QUEUE
 from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.wire.messages import Note, decode_pack
@@ -162,10 +161,43 @@ async def test_packs_that_wait_go_in_one_transaction(rig: Rig) -> None:
         assert len(it.saved) <= 2
 
 
+async def test_64_packs_go_in_one_transaction_at_most(rig: Rig) -> None:
+    it = Recording(Custody(rig.record, run_of(rig)))
+    await it.recorder.open()
+    for _ in range(130):
+        it.recorder.put(make_pack())
+    running = asyncio.create_task(it.recorder.run())
+    await it.recorder.flush()
+    running.cancel()
+    await asyncio.wait([running])
+    it.recorder.close(T0_S)
+    assert [pack.sequence for pack in it.saved] == [64, 128, 130]
+
+
+async def test_since_when_nothing_is_saved_stays_and_each_new_reason_is_told_once(rig: Rig) -> None:
+    times_s = iter((T0_S + 0.0004, T0_S + 1.0, T0_S + 2.0, T0_S + 3.0, T0_S + 4.0))
+    it = Recording(Custody(rig.record, run_of(rig)))
+    it.recorder._now_s = lambda: next(times_s)
+    rig.record.mkdir()
+    await it.recorder.open()
+    await it.recorder.open()
+    rig.record.rmdir()
+    rig.record.write_text("Readings of last week, by hand.")
+    await it.recorder.open()
+    assert [(status.reason, status.since_s) for status in it.statuses if status] == [
+        ("it is a folder, not a file", T0_S),
+        ("it is a text, not a record", T0_S),
+    ]
+    rig.record.unlink()
+    it.recorder.close(T0_S)
+
+
 async def test_a_disk_that_hangs_does_not_fill_the_memory(rig: Rig) -> None:
     it = Recording(Custody(rig.record, run_of(rig)))  # its queue is never emptied
-    for _ in range(LARGEST_QUEUE + 7):
+    for _ in range(1200 + 7):
         it.recorder.put(make_pack())
     assert len(it.unsaved) == it.recorder.unsaved_packs == 7
+    assert [pack.unsaved_packs for pack in it.unsaved] == list(range(1, 8))
     assert it.refusal.reason == "the disk hangs"
+    assert it.refusal.cure == f"Look at the disk that holds {rig.record.parent} and its cable."
     it.recorder.close(T0_S)

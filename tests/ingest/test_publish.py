@@ -1,6 +1,7 @@
 """Publishing to a real broker, over its deaths: everything arrives, in order, and the cursor is never ahead."""
 
 import asyncio
+import logging
 import socket
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
@@ -12,8 +13,9 @@ import pytest
 from ingest.backoff import Backoff
 from ingest.publish import Publisher
 from ingest.record.store import Entry, Sink
-from ingest.wire.messages import BrokerAddress, Status, decode, encode
+from ingest.wire.messages import BrokerAddress, NotSaved, Status, decode, encode
 from tests.brokers import Ear, Mosquitto, listening_to, mosquitto
+from tests.processes import eventually
 
 STATUS = "dewline/1/bench/status"
 READINGS = "dewline/1/bench/readings"
@@ -247,3 +249,175 @@ async def test_the_broker_being_away_is_told_once(
     async with running(publisher):
         await asyncio.sleep(1.2)  # two attempts at least
     assert caplog.text.count("the broker is away") == 1
+
+
+# --- what the broker is told beside the payloads
+
+
+@asynccontextmanager
+async def hearing_all(address: BrokerAddress) -> AsyncIterator[list[aiomqtt.Message]]:
+    """Every message with the quality of service at which it was published (MQTT 3.1.1, 3.8.4)."""
+    heard: list[aiomqtt.Message] = []
+    async with aiomqtt.Client(address.host, address.port) as client:
+        await client.subscribe("dewline/#", qos=2)
+
+        async def hear() -> None:
+            async for message in client.messages:
+                heard.append(message)  # noqa: PERF401 - each is looked at as it comes
+
+        task = asyncio.create_task(hear())
+        try:
+            yield heard
+        finally:
+            task.cancel()
+            await asyncio.wait([task])
+
+
+NOT_SAVED = NotSaved("/data/bench.sqlite", "the disk is full", "Make room.", 1_700_000_000.0)
+
+
+async def test_why_nothing_is_saved_is_told_while_it_is_so_and_by_nobody_who_has_left(broker: Mosquitto) -> None:
+    publisher = make_publisher(broker.address, Shelf())
+    publisher.set_status(7, NOT_SAVED)
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: ear.payloads(STATUS)[-1:] == [encode(Status("online", 7, NOT_SAVED))])
+        publisher.set_status(7, None)
+        await ear.until(lambda: ear.payloads(STATUS)[-1:] == [encode(Status("online", 7))])
+        publisher.set_status(8, NOT_SAVED)
+        await ear.until(lambda: ear.payloads(STATUS)[-1:] == [encode(Status("online", 8, NOT_SAVED))])
+        await publisher.finish(5.0)
+        await ear.until(lambda: ear.payloads(STATUS)[-1:] == [encode(Status("offline", 8))])
+
+
+async def test_a_status_that_did_not_change_is_not_told_again(broker: Mosquitto) -> None:
+    publisher = make_publisher(broker.address, Shelf())
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: statuses(ear) == ["online"])
+        publisher.set_status(7, None)
+        publisher.set_state("about", b"later than the status")
+        await ear.until(lambda: len(ear.payloads("dewline/1/bench/about")) == 1)
+        publisher.set_state("about", b"and later still")
+        await ear.until(lambda: len(ear.payloads("dewline/1/bench/about")) == 2)
+        assert statuses(ear) == ["online"]
+
+
+async def test_packs_are_acknowledged_and_not_retained_and_states_are_kept_by_the_broker(broker: Mosquitto) -> None:
+    shelf = Shelf()
+    shelf.add("mqtt packs", 3)
+    publisher = make_publisher(broker.address, shelf)
+    publisher.set_state("about", b"here")
+    publisher.set_state("latest", b"now", qos=0)
+    publisher.show_unsaved(b"77")
+    async with hearing_all(broker.address) as heard, running(publisher):
+        await eventually("all of it", lambda: asyncio.sleep(0, len(heard) >= 7))
+    came = {(message.topic.value.rpartition("/")[2], bytes(message.payload)): message.qos for message in heard}
+    online = encode(Status("online", 7))
+    packs = {("readings", payload): 1 for payload in (b"1", b"2", b"3", b"77")}
+    assert came == {**packs, ("status", online): 1, ("about", b"here"): 1, ("latest", b"now"): 0}
+    async with listening_to(broker.address) as late:
+        await late.until(lambda: len(late.heard) >= 3)
+        kept = {(name.rpartition("/")[2], retained) for name, _, retained in late.heard}
+    assert kept == {("status", True), ("about", True), ("latest", True)}
+
+
+async def test_a_rig_that_vanished_is_lost_for_those_who_come_later_too(broker: Mosquitto) -> None:
+    publisher = make_publisher(broker.address, Shelf())
+    publisher.set_status(7, NOT_SAVED)
+    async with listening_to(broker.address) as ear:
+        async with running(publisher) as task:
+            await ear.until(lambda: statuses(ear) == ["online"])
+            assert publisher._client is not None
+            connection = publisher._client._client.socket()
+            task.cancel()
+            connection.shutdown(socket.SHUT_RDWR)  # type: ignore[union-attr]
+        await ear.until(lambda: statuses(ear)[-1] == "lost")
+    async with listening_to(broker.address) as late:
+        await late.until(lambda: bool(late.heard))
+        assert late.heard == [(STATUS, encode(Status("lost", 7)), True)]
+
+
+async def test_of_what_is_not_saved_the_newest_32_are_shown_once_the_broker_is_back(
+    free_port: Callable[[], int], tmp_path: Path
+) -> None:
+    port = free_port()
+    publisher = make_publisher(BrokerAddress("127.0.0.1", port), Shelf())
+    for number in range(1, 41):
+        publisher.show_unsaved(b"%d" % number)
+    async with (
+        mosquitto(port, tmp_path) as broker,
+        listening_to(broker.address) as ear,
+        running(publisher),
+    ):
+        await ear.until(lambda: numbers(ear)[-1:] == [40])
+        assert numbers(ear) == list(range(9, 41))
+
+
+async def test_32_are_under_way_at_most(broker: Mosquitto) -> None:
+    asked = set()
+
+    class Counted(Shelf):
+        async def outbox(self, sink: Sink, limit: int) -> list[Entry]:
+            asked.add(limit)
+            return await super().outbox(sink, limit)
+
+    shelf = Counted()
+    shelf.add("mqtt packs", 40)
+    publisher = make_publisher(broker.address, shelf)
+    async with running(publisher):
+        await eventually("all 40", lambda: asyncio.sleep(0, shelf.cursors["mqtt packs"] == 40))
+    assert asked == {32}
+
+
+async def test_what_is_recorded_while_the_end_waits_is_sent_before_it_and_nothing_says_online_after_it(
+    broker: Mosquitto,
+) -> None:
+    shelf = Shelf()
+    publisher = make_publisher(broker.address, shelf)
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: statuses(ear) == ["online"])
+        shelf.add("mqtt packs", 200)
+        publisher.wake("mqtt packs")
+        ending = asyncio.create_task(publisher.finish(10.0))
+        await asyncio.sleep(0)
+        publisher.set_status(7, NOT_SAVED)
+        await ending
+        publisher.set_status(8, None)
+        await ear.until(lambda: statuses(ear)[-1] == "offline" and len(numbers(ear)) == 200)
+        async with aiomqtt.Client(broker.address.host, broker.address.port) as other:
+            await other.publish(STATUS, encode(Status("lost", 6)), qos=1, retain=True)
+        publisher.show_unsaved(b"77")
+        await ear.until(lambda: 77 in numbers(ear))
+        assert statuses(ear) == ["online", "offline", "lost"]
+
+
+async def test_the_wait_after_a_connection_depends_on_how_long_it_held(broker: Mosquitto) -> None:
+    healthy_s: list[float] = []
+
+    class Noted(Backoff):
+        def next_wait_s(self, healthy_for_s: float) -> float:
+            healthy_s.append(healthy_for_s)
+            return super().next_wait_s(healthy_for_s) / 100
+
+    publisher = make_publisher(broker.address, Shelf())
+    publisher._backoff = Noted(lambda: 0.0)
+    loop = asyncio.get_running_loop()
+    before_s = loop.time()
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: statuses(ear) == ["online"])
+        await broker.kill()
+        await ear.until(lambda: bool(healthy_s))
+        await broker.start()
+        assert 0 <= healthy_s[0] <= loop.time() - before_s
+
+
+async def test_an_outage_that_follows_another_is_told_quietly_and_names_its_cause(
+    free_port: Callable[[], int], caplog: pytest.LogCaptureFixture
+) -> None:
+    caplog.set_level(logging.DEBUG, logger="ingest.publish")
+    publisher = make_publisher(BrokerAddress("127.0.0.1", free_port()), Shelf())
+    publisher._backoff = Backoff(lambda: 0.0)
+    async with running(publisher):
+        await eventually("two attempts", lambda: asyncio.sleep(0, caplog.text.count("the broker is away") >= 2))
+    levels = [record.levelno for record in caplog.records if "the broker is away" in record.getMessage()]
+    assert levels[:2] == [logging.WARNING, logging.DEBUG]
+    assert "refused" in caplog.records[0].getMessage()

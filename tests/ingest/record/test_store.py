@@ -2,16 +2,17 @@
 
 import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
 import msgspec
 import pytest
 
-from ingest.record.errors import NotSavedError, RecordError
+from ingest.record.errors import DamagedError, NotSavedError, RecordError
 from ingest.record.migrations import STEPS, MigrationError, migrate
 from ingest.record.reading import RecordFile
-from ingest.record.store import RESUMED_WITHIN_S, Record, Session
+from ingest.record.store import Carried, Record, Session, is_whole
 from ingest.rig import Rig
 from ingest.wire.messages import Added, Note, decode_pack, encode, encode_pack
 from tests.rigs import make_pack, make_rig, with_unit
@@ -71,7 +72,7 @@ def test_an_open_visit_is_resumed(rig: Rig) -> None:
     record.commit([make_pack(T0_S + 3600)])
     record.close()  # without an end, as after a crash
     record = Record(rig.record)
-    second = begin(record, rig, T0_S + 3600 + RESUMED_WITHIN_S - 1, visit="visit-2")
+    second = begin(record, rig, T0_S + 3600 + 12 * 3600, visit="visit-2")
     record.close()
     assert (first.resumed, second.resumed) == (False, True)
     assert (second.number, second.visit, second.visit_started_s) == (2, "visit-1", T0_S)
@@ -81,7 +82,7 @@ def test_a_visit_left_long_ago_ended_with_its_last_pack(rig: Rig) -> None:
     record = Record(rig.record)
     begin(record, rig)
     record.commit([make_pack(T0_S + 3600)])
-    session = begin(record, rig, T0_S + 3600 + RESUMED_WITHIN_S + 1, visit="visit-2")
+    session = begin(record, rig, T0_S + 3600 + 12 * 3600 + 0.25, visit="visit-2")
     rows = record._database.execute("SELECT id, ended_s FROM visits ORDER BY id").fetchall()
     record.close()
     assert (session.visit, session.resumed) == ("visit-2", False)
@@ -197,6 +198,134 @@ def test_old_packs_become_chunks_and_come_back_to_the_byte(rig: Rig) -> None:
     assert begin(record, rig, T0_S + 80).resumed
     assert decode_pack(record.commit([make_pack(T0_S + 80)])[0]).sequence == 306
     record.close()
+
+
+def test_four_hours_of_packs_stay_as_they_are(record: Record, rig: Rig) -> None:
+    """At four a second: 57,600."""
+    begin(record, rig)
+    record.commit([make_pack(T0_S)])
+    record.begin_session(rig, boot="b", new_visit="v", time_s=T0_S, carried=Carried(1, last_sequence=57_599))
+    record.advance("mqtt packs", 60_000)
+    assert decode_pack(record.commit([make_pack(T0_S + 1)])[0]).sequence == 57_600
+    assert record.compact() == 0
+    record.commit([make_pack(T0_S + 2)])
+    assert [record.compact() for _ in range(2)] == [1, 0]
+
+
+def test_a_chunk_of_a_visit_left_long_ago_tells_when_it_ended(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    record.commit([make_pack(T0_S + 3600)])
+    record.advance("mqtt packs", 1)
+    assert record.compact(newest_packs=0) == 1
+    assert begin(record, rig, T0_S + 3600 + 12 * 3600, visit="visit-2").visit == "visit-1"
+    assert begin(record, rig, T0_S + 3600 + 12 * 3600 + 1, visit="visit-3").visit == "visit-3"
+
+
+def test_what_a_record_takes_over_goes_on_with_its_numbers_and_is_not_sent_again(record: Record, rig: Rig) -> None:
+    marks = [Note(id=f"m{number}", time_s=T0_S, text="looked") for number in range(3)]
+    carried = Carried(4, 100, visit=("visit-0", T0_S - 60), marks=marks)
+    session = record.begin_session(rig, boot="boot", new_visit="visit-1", time_s=T0_S, carried=carried)
+    assert session == Session(5, "visit-0", T0_S - 60, resumed=True)
+    assert record.marks() == marks
+    assert record.outbox("mqtt marks", 32) == record.outbox("mqtt packs", 32) == []
+    late = Note(id="m3", time_s=T0_S + 1, text="looked again")
+    record.add_mark(late)
+    assert [decode_pack(payload).sequence for payload in record.commit([make_pack()])] == [101]
+    assert [entry.payload for entry in record.outbox("mqtt marks", 32)] == [encode(late)]
+    assert [entry.position for entry in record.outbox("mqtt packs", 32)] == [101]
+
+
+def test_of_what_is_not_known_only_the_numbers_go_on(record: Record, rig: Rig) -> None:
+    session = record.begin_session(rig, boot="boot", new_visit="visit-1", time_s=T0_S, carried=Carried(4, 100))
+    assert session == Session(5, "visit-1", T0_S, resumed=False)
+    assert record.last_sequence == 100
+
+
+def test_a_cursor_never_goes_back_and_begins_before_the_first(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    record.commit([make_pack(T0_S + number) for number in range(3)])
+    assert record.outbox("mqtt packs", 9)[0].position == 1
+    for position in (2, 1):
+        record.advance("mqtt packs", position)
+        assert [entry.position for entry in record.outbox("mqtt packs", 9)] == [3]
+
+
+def test_a_cursor_ahead_of_the_packs_keeps_their_numbers_apart(rig: Rig) -> None:
+    """A copy from before the last packs, put back: what was published under those numbers is not given out again."""
+    record = Record(rig.record)
+    begin(record, rig)
+    record.commit([make_pack()])
+    record.advance("mqtt packs", 9)
+    record.end_session(T0_S + 1)
+    record.close()
+    record = Record(rig.record)
+    assert record.last_sequence == 9
+    record.close()
+
+
+def test_a_session_is_gone_on_with_only_where_it_is_the_same_and_open(record: Record, rig: Rig) -> None:
+    session = begin(record, rig)
+    assert record.resume_session(session, "boot")
+    for other, boot in (
+        (session, "another boot"),
+        (replace(session, number=2), "boot"),
+        (replace(session, visit="visit-2"), "boot"),
+    ):
+        assert not record.resume_session(other, boot)
+    assert record.session == session
+    record.end_session(T0_S + 60)
+    assert not record.resume_session(session, "boot")
+
+
+def test_a_file_is_whole_where_it_is_the_record_of_the_session(record: Record, rig: Rig, tmp_path: Path) -> None:
+    session = begin(record, rig)
+    assert is_whole(rig.record, session)
+    assert not is_whole(rig.record, replace(session, number=2))
+    assert not is_whole(rig.record, replace(session, visit="visit-2"))
+    empty, text = tmp_path / "empty.sqlite", tmp_path / "text.sqlite"
+    empty.touch()
+    text.write_text("nothing to see here" * 100)
+    assert not is_whole(empty, session)
+    assert not is_whole(text, session)
+
+
+def test_a_file_that_another_program_locks_is_not_called_damaged(record: Record, rig: Rig) -> None:
+    session = begin(record, rig)
+    record.close()
+    with closing(sqlite3.connect(rig.record, isolation_level=None)) as other:
+        other.execute("PRAGMA journal_mode = DELETE")
+        other.execute("BEGIN EXCLUSIVE")
+        with pytest.raises(NotSavedError, match="another program keeps the file locked"):
+            is_whole(rig.record, session)
+
+
+def test_a_lock_is_waited_for_for_a_second(record: Record) -> None:
+    assert record._database.execute("PRAGMA busy_timeout").fetchone() == (1000,)  # [ms], sqlite.org/pragma.html
+
+
+def test_an_empty_file_beside_a_log_is_damaged_and_an_empty_one_alone_is_a_new_record(rig: Rig) -> None:
+    log = rig.record.with_name("bench.sqlite-wal")
+    rig.record.touch()
+    log.write_bytes(b"committed")
+    with pytest.raises(DamagedError, match="the file is empty, though its write-ahead log is not"):
+        Record(rig.record)
+    assert log.read_bytes() == b"committed"
+    log.write_bytes(b"")
+    Record(rig.record).close()
+
+
+def test_the_grounds_of_an_advice_are_those_of_this_visit(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    assert record.newest_grounds() is None
+    for number in range(2):
+        record.add_advice(T0_S + number, b"grounds %d" % number, b"advice %d" % number)
+    assert record.newest_grounds() == b"grounds 1"
+    assert [(it.session, it.grounds, it.payload) for it in RecordFile(rig.record).advices()] == [
+        (1, b"grounds 0", b"advice 0"),
+        (1, b"grounds 1", b"advice 1"),
+    ]
+    begin(record, with_unit(rig, tag="RTU-M2D-1"), T0_S + 60, visit="visit-2")
+    assert record.newest_grounds() is None
 
 
 def test_a_chunk_holds_one_visit(record: Record, rig: Rig) -> None:

@@ -8,7 +8,7 @@ import pytest
 from ingest.config.load import ConfigError, load
 from ingest.password import PasswordError, read_password
 from ingest.wire.messages import AddedAsk, BrokerAddress, MessageError, decode_ask, encode
-from ingest.wire.texts import LONGEST_SHOWN, fault, shown
+from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT, fault, shown
 from tests.rigs import write_configuration
 
 SECRET = "Gr33nHarbour"
@@ -105,5 +105,15 @@ def test_words_may_have_several_lines_and_any_script() -> None:
 
 def test_an_error_stays_on_one_line() -> None:
     assert shown("a\r\nb") == r"a\r\nb"
-    assert len(shown("R" * 70_000)) == LONGEST_SHOWN + 3
     assert shown("mqtt://192.0.2.7:1883") == "mqtt://192.0.2.7:1883"
+
+
+def test_an_error_shows_80_letters_as_they_were_written_and_no_more() -> None:
+    assert shown("ß" * 80) == "ß" * 80
+    assert shown("ß" * 81) == shown("ß" * 70_000) == "ß" * 80 + "..."
+
+
+def test_a_name_has_64_letters_and_words_have_500() -> None:
+    for kept, longest in ((64, LONGEST_NAME), (500, LONGEST_TEXT)):
+        assert fault("R" * kept, longest) == ""
+        assert fault("R" * (kept + 1), longest) == f"has {kept + 1} letters; at most {kept} are kept"
