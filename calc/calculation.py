@@ -50,6 +50,8 @@ KINDS_BY_UNIT: Mapping[str, Kind] = MappingProxyType(
         "m3_per_s": "air_flow",
         "kg": Quantity.MASS,
         "kg_per_m": "mass_per_length",
+        "kg_per_s": "mass_flow",
+        "pa_m3_per_s": "leak_flow",
         "kg_per_m3": "density",
         "kg_per_kg": "humidity_ratio",
         "j_per_kg": "enthalpy",
@@ -67,6 +69,9 @@ _NAMED_AFTER_THEIR_KIND: Mapping[str, Kind] = MappingProxyType(
         "barometric_pressure": "barometric_pressure",
         "vacuum_pressure": "vacuum_pressure",
         "enthalpy": "moist_air_enthalpy",
+        "leak": "leak_mass_flow",
+        "lost": "pressure_swing",
+        "swing": "pressure_swing",
     }
 )
 """By how a name ends before its unit."""

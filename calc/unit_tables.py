@@ -33,6 +33,7 @@ _GRAVITY = 9.80665
 _PSI = _POUND * _GRAVITY / INCH**2
 _BTU = 1055.05585262
 _HORSEPOWER = 550 * 12 * INCH * _POUND * _GRAVITY
+_YEAR = 365 * 86400.0
 _FAHRENHEIT = 5 / 9
 _ICE_POINT = 273.15
 _CHART_DATUM = 0.240 * 32
@@ -145,6 +146,7 @@ KINDS: dict[Kind, Facts] = {
         },
     ),
     "pressure_difference": Facts("0.5 inH2O", ("psi", "inH2O"), ("kPa", "Pa"), {**PRESSURES}),  # of no reference
+    "pressure_swing": Facts("1 psi", ("psi",), ("kPa",), {**PRESSURES}),  # likewise, of a circuit under pressure
     "resistance": Facts(
         "15 kohm",
         ("Mohm", "kohm", "ohm"),
@@ -205,6 +207,30 @@ KINDS: dict[Kind, Facts] = {
             "m3/h": Conversion(1 / 3600),
         },
     ),
+    "leak_flow": Facts(
+        "1e-5 Pa m3/s",
+        ("Pa m3/s",),
+        ("Pa m3/s",),
+        {"Pa m3/s": Conversion(1.0), "mbar L/s": Conversion(0.1), "kPa L/s": Conversion(1.0)},
+    ),
+    "mass_flow": Facts(
+        "0.5 lb/min",
+        ("lb/min",),
+        ("kg/h",),
+        {
+            "lb/min": Conversion(_POUND / 60),
+            "kg/h": Conversion(1 / 3600),
+            "kg/min": Conversion(1 / 60),
+            "g/s": Conversion(1e-3),
+            "kg/s": Conversion(1.0),
+        },
+    ),
+    "leak_mass_flow": Facts(
+        "5 g/a",
+        ("oz/yr",),
+        ("g/a",),
+        {"oz/yr": Conversion(_POUND / 16 / _YEAR), "g/a": Conversion(1e-3 / _YEAR), "kg/s": Conversion(1.0)},
+    ),
     "mass_per_length": Facts(
         "0.6 oz/ft",
         ("oz/ft",),
@@ -243,7 +269,7 @@ KINDS: dict[Kind, Facts] = {
 }
 LABELS = {
     "degF": "°F", "degC": "°C", "uF": "µF", "mm2": "mm²", "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ", "N m": "N·m",
-    "ft3": "ft³", "kg/m3": "kg/m³", "lb/ft3": "lb/ft³",
+    "ft3": "ft³", "Pa m3/s": "Pa·m³/s", "kg/m3": "kg/m³", "lb/ft3": "lb/ft³",
 }  # fmt: skip
 SPELLINGS = {
     **{label: unit for unit, label in LABELS.items()},
@@ -303,6 +329,16 @@ WORDS = {
         "L/s": "l/s lps liter/s litre/s",
         "m3/h": "m3/h m³/h m^3/h cmh m3/hr m³/hr",
         "m3/s": "m3/s m³/s m^3/s",
+        "Pa m3/s": "pam3/s pam³/s pa·m³/s pa·m3/s pa*m3/s",
+        "mbar L/s": "mbarl/s mbar·l/s mbar*l/s",
+        "kPa L/s": "kpal/s",
+        "lb/min": "lb/min lbs/min lbm/min poundsperminute",
+        "kg/h": "kg/h kg/hr",
+        "kg/min": "kg/min",
+        "g/s": "g/s",
+        "kg/s": "kg/s",
+        "g/a": "g/a g/yr g/year grams/year gperyear",
+        "oz/yr": "oz/yr oz/a oz/year ounces/year ozperyear",
         "Btu/lb": "btu/lb btu/lbm btuperpound btus/lb btu/lbda",
         "gr/lb": "gr/lb grains/lb grainsperpound grain/lb",
         "oz/ft": "oz/ft ozperft ounces/ft ozperfoot oz/foot",

@@ -7,6 +7,7 @@ import inspect
 import itertools
 from collections.abc import Callable
 from dataclasses import fields, is_dataclass
+from datetime import date
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -14,7 +15,23 @@ from typing import Any
 import numpy as np
 import pytest
 
-from calc import air, charging, estimate, leakage, motor, saturation, sensors, superheat, targets, units, wiring
+from calc import (
+    air,
+    charging,
+    estimate,
+    leak_flow,
+    leakage,
+    motor,
+    nitrogen,
+    pull_down,
+    recovery,
+    saturation,
+    sensors,
+    superheat,
+    targets,
+    units,
+    wiring,
+)
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
 from calc.sensors import Beta
@@ -102,6 +119,25 @@ FLOATS: list[tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]]] = [
     (motor.single_phase_power_factor, (1840.0,), {
         "voltage_v": 230.0, "current_a": 10.0, "real_standard_uncertainty_w": 20.0,
         "voltage_standard_uncertainty_v": 2.0, "current_standard_uncertainty_a": 0.1}),
+    (nitrogen.nitrogen_pressure, (1.1e6, 300.0), {"end_temperature_k": 294.0}),
+    (nitrogen.nitrogen_test, (1.1e6, 1.08e6), {
+        "start_temperature_k": 300.0, "end_temperature_k": 294.0, "pressure_standard_uncertainty_pa": 3e3,
+        "temperature_standard_uncertainty_k": 0.5}),
+    (leak_flow.leak_flow, (1.1e6, 1.08e6), {
+        "volume_m3": 0.012, "duration_s": 86400.0, "start_temperature_k": 300.0, "end_temperature_k": 294.0,
+        "volume_standard_uncertainty_m3": 1e-3, "pressure_standard_uncertainty_pa": 3e3,
+        "temperature_standard_uncertainty_k": 0.5}),
+    (leak_flow.leak_mass_flow, (Estimate(1e-5, 1e-6), "R-410A"), {"temperature_k": 294.0}),
+    (pull_down.hose_conductance, (6e-3, 1.5), {"mean_pressure_pa": 100.0}),
+    (pull_down.pull_down, (0.012, 2e-3), {
+        "end_pressure_pa": 66.0, "ultimate_pressure_pa": 6.0, "start_pressure_pa": 1e5, "bore_m": 6e-3,
+        "length_m": 1.5}),
+    (recovery.class_of_pressure, (2e6,), {}),
+    (recovery.recovery_level, (recovery.PressureClass.HIGH, 100.0), {
+        "machine_made": date(2020, 1, 1), "barometric_pressure_pa": 1e5}),
+    (recovery.recovery_time, (10.0, 5e-3), {
+        "liquid_mass_kg": 5.0, "liquid_kg_per_s": 5e-2, "mass_standard_uncertainty_kg": 0.05,
+        "rate_standard_uncertainty_ratio": 0.1}),
     (leakage.annualized_rate, (2.0, 50.0), {"days_since_last_addition": 30.0}),
     (leakage.rolling_rate, ((2.0, 3.0), 50.0), {}),
     (sensors.rtd_resistance, (300.0, 100.0), {}),
