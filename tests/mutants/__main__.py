@@ -1,8 +1,9 @@
 """`python -m tests.mutants [MODULE ...]`: try the mutants of these modules, or of all, and write docs/mutants.md.
 
-A name may be a folder. MINUTES in the environment ends the run early; what was tried by then counts, and the rest is
-said to be untried. Outcomes are kept in .mutants: a mutant once killed is not tried again while its module stands, one
-that survived when a test file of its module has changed. Delete the folder to try all of them again.
+A name may be a folder. In the environment, SAMPLE says how many of a module's mutants to try at most, and MINUTES ends
+the run early; the page says how many were tried. They are tried in a random order that stays while the module does.
+Outcomes are kept in .mutants: a mutant once killed is not tried again while its module stands, one that survived when
+a test file of its module has changed. Delete the folder to try all of them again.
 """
 
 import hashlib
@@ -17,6 +18,7 @@ import time
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
+from itertools import takewhile
 from pathlib import Path
 from typing import IO
 
@@ -49,17 +51,18 @@ def main(names: Sequence[str]) -> None:
     if unknown:
         sys.exit(f"not in tests/mutants/modules.toml: {', '.join(unknown)}")
     until_s = time.monotonic() + 60 * float(os.environ.get("MINUTES", "inf"))
+    sample = int(os.environ.get("SAMPLE", sys.maxsize))
     failed = []
     for module in chosen:
         try:
-            measured = _measure(module, modules[module], until_s)
+            measured = _measure(module, modules[module], sample, until_s)
         except subprocess.CalledProcessError as error:
             failed.append(module)
             print(f"{module}: its tests fail as it stands\n{error.output}", file=sys.stderr)
             continue
         if measured is not None:
             report.keep(module, measured)
-            print(report.row(module, measured), flush=True)
+            print(report.row(module, measured, report.reasons().get(module, {})), flush=True)
     if failed:
         sys.exit(f"not measured: {', '.join(failed)}")
 
@@ -68,14 +71,15 @@ def _named(module: str, name: str) -> bool:
     return Path(module).is_relative_to(name)
 
 
-def _measure(module: str, tests: Sequence[str], until_s: float) -> Measured | None:
+def _measure(module: str, tests: Sequence[str], sample: int, until_s: float) -> Measured | None:
     """Try what is untried until the time is up; None when nothing has been tried at all."""
     mutants = {_digest(mutant.source): mutant for mutant in mutants_of(Path(module).read_text())}
+    drawn = sorted(mutants)
+    random.Random(0).shuffle(drawn)
     tests = [*tests, module]  # its examples
     tests_digest = _digest(*(Path(test.partition("::")[0]).read_text() for test in tests))
     outcomes = {o.mutant: o.outcome for o in _kept() if o.outcome != SURVIVED or o.tests == tests_digest}
-    untried = sorted(mutants.keys() - outcomes.keys())
-    random.Random(0).shuffle(untried)
+    untried = [digest for digest in drawn[:sample] if digest not in outcomes]
     if untried and time.monotonic() < until_s:
         OUTCOMES.parent.mkdir(exist_ok=True)
         with OUTCOMES.open("a") as kept:
@@ -83,7 +87,8 @@ def _measure(module: str, tests: Sequence[str], until_s: float) -> Measured | No
                 outcomes[digest] = outcome
                 kept.write(msgspec.json.encode(Outcome(digest, tests_digest, outcome)).decode() + "\n")
                 kept.flush()
-    tried = {digest: outcomes[digest] for digest in mutants if digest in outcomes}
+    # Those killed in an earlier run stay known, its survivors do not: only an unbroken row of the draw is a fair one.
+    tried = {digest: outcomes[digest] for digest in takewhile(outcomes.__contains__, drawn)}
     if mutants and not tried:
         return None
     return Measured(

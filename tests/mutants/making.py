@@ -46,13 +46,13 @@ class Mutant(msgspec.Struct, frozen=True):
 
 
 def mutants_of(source: str) -> Iterator[Mutant]:
-    """Give every mutant of a module but those in type annotations, which no test could tell."""
+    """Give every mutant of a module but those that no test could tell: in type annotations, of frozen and slots."""
     tree = get_ast(source)
-    annotations = list(_annotations(source))
+    without_effect = [_span(node) for node in _without_effect(source)]
     for name in OPERATORS:
         operator = get_operator(name)()
         for occurrence, start in enumerate(_positions(operator, tree)):
-            if not any(first <= start < last for first, last in annotations) and not _is_bare_star(source, start):
+            if not any(first <= start < last for first, last in without_effect) and not _is_bare_star(source, start):
                 yield _mutant(source, operator, occurrence, start)
 
 
@@ -77,11 +77,15 @@ def _is_bare_star(source: str, start: Position) -> bool:
     return source.splitlines()[line - 1][column : column + 2] == "*,"
 
 
-def _annotations(source: str) -> Iterator[tuple[Position, Position]]:
+def _without_effect(source: str) -> Iterator[ast.expr]:
+    """Give the expressions that change nothing that runs: frozen and slots refuse what the type checker refuses too."""
     for node in ast.walk(ast.parse(source)):
         for annotation in (getattr(node, "annotation", None), getattr(node, "returns", None)):
             if isinstance(annotation, ast.expr):
-                yield (
-                    (annotation.lineno, annotation.col_offset),
-                    (annotation.end_lineno or 0, annotation.end_col_offset or 0),
-                )
+                yield annotation
+        if isinstance(node, ast.keyword) and node.arg in ("frozen", "slots"):
+            yield node.value
+
+
+def _span(node: ast.expr) -> tuple[Position, Position]:
+    return (node.lineno, node.col_offset), (node.end_lineno or 0, node.end_col_offset or 0)
