@@ -90,7 +90,6 @@ def refrigerant_in_cylinder(gross_kg: Estimate, *, tare_kg: float) -> Estimate:
     return Estimate(gross_kg.value - tare_kg, gross_kg.standard_uncertainty)
 
 
-@takes_arrays
 def line_set_charge_per_length(refrigerant: str, *, bore_m: float, liquid_temperature_k: float) -> float:
     """Compute the mass of liquid in a length of liquid line: its density times the area of its bore.
 
@@ -117,7 +116,6 @@ def line_set_charge_per_length(refrigerant: str, *, bore_m: float, liquid_temper
     return math.pi / 4 * bore_m**2 * liquid_density(refrigerant, liquid_temperature_k)
 
 
-@takes_arrays
 def line_set_charge(refrigerant: str, *, bore_m: float, length_m: float, liquid_temperature_k: float) -> float:
     """Compute the mass of liquid in a liquid line [kg]; the rest as `line_set_charge_per_length`.
 

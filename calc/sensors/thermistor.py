@@ -75,6 +75,7 @@ def thermistor_temperature(resistance_ohm: Value, curve: SteinhartHart | Beta) -
 
     Raises:
         CalcRangeError: the curve gives no temperature from -100 to 300 °C there.
+        ArgumentError: nor between resistances at which it does, so it is no curve of a thermistor.
 
     >>> table = SteinhartHart.through((32650.0, 10000.0, 3603.0), (273.15, 298.15, 323.15))
     >>> round(thermistor_temperature(12490.0, table) - 273.15, 1)  # the same table in print, at 20 °C (from memory)
@@ -85,10 +86,12 @@ def thermistor_temperature(resistance_ohm: Value, curve: SteinhartHart | Beta) -
     inverse = curve.inverse_k(log(resistance_ohm))
     try:
         return 1 / within("inverse_k", inverse, 1 / _HIGH_K, 1 / _LOW_K, "1/K")
-    except CalcRangeError:
+    except CalcRangeError as error:
         because = f"the curve gives no temperature from {_LOW_K} to {_HIGH_K} K there: an open or shorted probe"
         within("resistance_ohm", resistance_ohm, *_ends_ohm(curve), "ohm", because)
-        raise
+        raise ArgumentError(
+            "the thermistor's curve turns back on itself: look whether its rows or coefficients are mixed up"
+        ) from error
 
 
 def _ends_ohm(curve: SteinhartHart | Beta) -> tuple[float, float]:

@@ -22,6 +22,7 @@ from calc.arguments import (
     Measure,
     Number,
     argument,
+    unit_of,
 )
 from calc.errors import CalcError, UnitError, UnknownNameError
 from calc.quantities import Quantity
@@ -91,6 +92,12 @@ def test_reads(kind, text, expected):
 def test_says_what_cannot_be_read(kind, text, error, message):
     with pytest.raises(error, match=message):
         argument(kind).read(text, None)
+
+
+@pytest.mark.parametrize(("kind", "text"), [(YES_NO, "yes"), (NUMBER, "1.5"), (DATE, "2026-05-30")])
+def test_what_has_no_unit_is_told_as_it_is(kind, text):
+    conversion, label = unit_of(kind, text, None)
+    assert (conversion.from_si(1.5), label) == (1.5, "")
 
 
 def test_gauge_pressures_count_from_the_barometric_pressure():

@@ -13,9 +13,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calc import catalogue
-from calc.calculation import Unknown
+from calc.calculation import Assumption, Calculation, Parameter, Unknown
 from calc.calculations import CALCULATIONS
-from calc.catalogue import Result
+from calc.catalogue import Result, _as_written
 from calc.errors import ArgumentError, CalcError, CalcRangeError, UnitError, UnknownNameError
 from calc.estimate import Estimate
 
@@ -259,6 +259,18 @@ def test_a_pressure_from_a_person_says_gauge_or_absolute(text):
 def test_an_accuracy_from_a_person_is_not_negative():
     with pytest.raises(UnitError, match="pressure_accuracy: '-1 psi' is negative"):
         catalogue.run("superheat", {**SUPERHEAT, "pressure_accuracy": "-1 psi"})
+
+
+def test_an_error_of_what_was_assumed_or_worked_out_on_the_way_is_told_as_it_is():
+    """No calculation is known to do so: what one gives next must still not hide the error."""
+    length = Parameter("line_length", "line_length_m", "length", "25 ft", Assumption(7.62, "25 ft of line"))
+    within_reach = Calculation("how far it is", (length,), dict, "none", "exact", "none")
+    assumed = CalcRangeError("line_length_m", 7.62, 0.0, 5.0, "m")
+    assert str(_as_written(assumed, within_reach, {}, {"line_length_m": 7.62})) == (
+        "line_length is 7.62 m, outside 0 to 5 m"
+    )
+    on_the_way = CalcRangeError("velocity", 9.0, 0.0, 8.0, "m/s")
+    assert _as_written(on_the_way, within_reach, {"line_length": "25 ft"}, {"line_length_m": 7.62}) is on_the_way
 
 
 def test_describing_what_is_not_there():

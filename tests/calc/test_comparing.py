@@ -26,6 +26,39 @@ def test_guard_bands_of_one_limit(confidence, z):
     assert high == pytest.approx(10 - 2 * z, abs=0.011)
 
 
+def test_a_lower_limit_is_guarded_from_above():
+    low, high = acceptance_interval(10.0, math.inf, 2.0, confidence=0.95)
+    assert low == pytest.approx(10 + 2 * 1.64, abs=0.011)
+    assert high == math.inf
+
+
+@pytest.mark.parametrize(("low", "high"), [(2.0, 12.0), (-12.0, -2.0), (-5.0, 5.0)])
+def test_two_limits_far_apart_are_guarded_as_one_is_wherever_they_lie(low, high):
+    """z is 1.28 at 0.90; the other limit is 100 u away."""
+    assert acceptance_interval(low, high, 0.1, confidence=0.9) == (
+        pytest.approx(low + 0.128, abs=0.001),
+        pytest.approx(high - 0.128, abs=0.001),
+    )
+
+
+def test_what_just_reaches_the_probability_asked_for_is_a_verdict():
+    """JCGM 106, 8.2.1 (from memory): conforming is what is likely enough, not only what is likelier than that."""
+    within = Estimate(1.0, 2.5).probability_within(-3.0, 3.0)
+    assert compare(Estimate(1.0, 2.5), -3.0, 3.0, confidence=within) == Met(within)
+    above = Estimate(4.0, 2.5).probability_within(3.0, math.inf)
+    assert compare(Estimate(4.0, 2.5), -3.0, 3.0, confidence=above) == NotMet(above, "high")
+    below = Estimate(-4.0, 2.5).probability_within(-math.inf, -3.0)
+    assert compare(Estimate(-4.0, 2.5), -3.0, 3.0, confidence=below) == NotMet(below, "low")
+
+
+def test_instruments_that_just_reach_it_on_target_can_tell_there_and_only_there():
+    best = Estimate(0.0, 2.5).probability_within(-3.0, 3.0)
+    assert acceptance_interval(-3.0, 3.0, 2.5, confidence=best) == pytest.approx((0.0, 0.0), abs=1e-7)
+    off_target = compare(Estimate(0.5, 2.5), -3.0, 3.0, confidence=best)
+    assert isinstance(off_target, CannotTell)
+    assert not off_target.even_on_target
+
+
 def test_the_zener_diode():
     verdict = compare(Estimate(-5.47, 0.05), -math.inf, -5.40)
     assert isinstance(verdict, Met)
@@ -98,6 +131,8 @@ def test_the_acceptance_interval_is_where_the_verdict_turns(half, uncertainty, c
         (math.nan, 5.0, 0.9, ArgumentError, "no interval"),
         (-5.0, 5.0, 0.5, CalcRangeError, "confidence is 0.5, outside 0.5 to 1: a verdict must be likelier than not"),
         (-5.0, 5.0, math.nan, CalcRangeError, "confidence"),
+        (-5.0, 5.0, 1.0, CalcRangeError, "confidence is 1, outside 0.5 to 1"),
+        (-5.0, 5.0, 1.5, CalcRangeError, "confidence is 1.5, outside 0.5 to 1"),
     ],
 )
 def test_refuses_what_is_no_rule(low, high, confidence, error, message):

@@ -16,7 +16,17 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from calc.errors import SeriesError
-from calc.settling import LONGEST_GAP_S, NotSteady, Settled, Settling, SteadyRule, Why, assess, rule_holds
+from calc.settling import (
+    LONGEST_GAP_S,
+    NotSteady,
+    Settled,
+    Settling,
+    SteadyRule,
+    Why,
+    assess,
+    rule_holds,
+    steady_all_along,
+)
 
 DDEGF = 5 / 9
 PUBLISHED = Path(__file__).parents[1] / "published/steady_state_sim_cases.csv"
@@ -172,6 +182,11 @@ def test_forecast_holds_its_interval_for_noise_of_long_memory_and_after_one_time
         forecast = assess(*approach(180.0, 270.0, seed=seed, correlation=0.97)).forecast
         held.append(abs(forecast.value - 5.0) <= forecast.expanded(1.645))
     assert np.mean(held) >= 0.85
+
+
+def test_of_no_readings_nothing_is_steady():
+    assert not rule_holds([], [])
+    assert not steady_all_along([], [])
 
 
 @pytest.mark.parametrize("count", [0, 1, 10, 59])

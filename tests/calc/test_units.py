@@ -152,6 +152,8 @@ def test_the_unit_of_a_writer():
     found, label = written_unit("-14.7 psig", Quantity.PRESSURE, barometric_pressure_pa=ATMOSPHERE_PA)
     assert (label, found.from_si(ATMOSPHERE_PA)) == ("psig", 0)
     assert written_unit("3/8in", "length")[1] == "in"
+    area, label = written_unit("14 AWG", "area")
+    assert (label, area.from_si(2.081e-6)) == ("cmil", pytest.approx(4110, rel=1e-3))  # ASTM B258
     assert written_unit("9 degF", Quantity.TEMPERATURE, difference=True)[0].from_si(5.0) == pytest.approx(9)
 
 

@@ -106,7 +106,37 @@ def test_within_half_the_installers_tolerance_nothing_is_moved(figure: Figure, l
         assert ahead(figure, sign * moves_f) is not None
 
 
-@pytest.mark.parametrize(("superheat_dk", "limit"), [(1.4, None), (1.6, Limit.OVERSHOOT)])
+@pytest.mark.parametrize(("figure", "usual_f"), [("subcooling", 50.0), ("superheat", -90.0)])
+def test_before_anything_was_moved_a_unit_answers_as_units_do(figure: Figure, usual_f: float) -> None:
+    """A lognormal crowd has the mean e^(s²/2) = 1.133 of its middle, and e^(s²) - 1 = 0.284 of its mean as variance.
+
+    Without the 0.27 % beyond three standard deviations, as here, 1.129 and 0.267, by the normal integral.
+    """
+    step = ahead(figure, -5.0 if figure == "subcooling" else 8.0)
+    assert step is not None
+    usual_dk_per_kg = usual_f * DDEGF / 3.0
+    assert step.response_dk_per_kg.value == pytest.approx(1.129 * usual_dk_per_kg, rel=0.002)
+    spread = step.response_dk_per_kg.standard_uncertainty / abs(step.response_dk_per_kg.value)
+    assert spread == pytest.approx(math.sqrt(0.267), rel=0.01)
+
+
+@pytest.mark.parametrize("known", [ONE_STRONG, ONE_WEAK, TWO_SMALL], ids=["strong", "weak", "small"])
+@pytest.mark.parametrize(("figure", "off_f"), [("subcooling", -5.0), ("superheat", -8.0)])
+def test_what_is_needed_is_as_uncertain_as_the_crowd_is_wide(
+    figure: Figure, off_f: float, known: dict[str, tuple[Move, ...]]
+) -> None:
+    step = ahead(figure, off_f, moves=known[figure])
+    assert step is not None
+    off_dk, answer, shares = crowd(figure, off_f, known[figure])
+    for found, values in ((step.needed_kg, -off_dk / answer), (step.response_dk_per_kg, answer)):
+        mean = float((values * shares).sum())
+        assert found.value == pytest.approx(mean, rel=0.03)
+        assert found.standard_uncertainty == pytest.approx(
+            math.sqrt(float(((values - mean) ** 2 * shares).sum())), rel=0.06
+        )
+
+
+@pytest.mark.parametrize(("superheat_dk", "limit"), [(1.4, None), (1.5, Limit.OVERSHOOT), (1.6, Limit.OVERSHOOT)])
 def test_a_figure_is_at_its_floor_below_one_and_a_half_kelvin(superheat_dk: float, limit: Limit | None) -> None:
     """Nearly no superheat says the least that is wrong (common practice, no source): all of that comes out at once."""
     step = next_addition(

@@ -11,6 +11,7 @@ import pytest
 from calc.comparing import Outcome
 from calc.diagnosis import Cause, Fault
 from calc.estimate import Estimate
+from calc.governing import Figure
 from calc.judge.alarms import Alarm, AlarmKind
 from calc.judge.next_step import NextStep, next_addition
 from calc.judge.state import Course, Decision, Reason, State, _reason, decide
@@ -108,6 +109,43 @@ def test_what_is_awaited_is_told_with_all_of_its_time_and_not_beside_an_alarm() 
     assert decide(unit(), unit(), course, elapsed_s=100.0, alarms=(ALARM,)).awaited is None
 
 
+def test_a_first_forecast_is_awaited_where_there_is_telling_when() -> None:
+    it = decide(unit(), unit(), NotSteady(Why.JUST_BEGUN, left_s=40.0, of_s=60.0)).awaited
+    assert it is not None
+    assert (it.what, it.seconds_left, it.of_seconds) == ("first_forecast", 40.0, 60.0)
+    assert decide(unit(), unit(), NotSteady(Why.HUNTING, 2.0, 60.0)).awaited is None
+
+
+def test_a_course_followed_from_its_beginning_has_all_of_its_time_before_it() -> None:
+    it = decide(unit(), unit(), Settling(Estimate(6.0, 0.3), 200.0)).awaited
+    assert it is not None
+    assert (it.what, it.seconds_left, it.of_seconds) == ("subcooling", 200.0, 200.0)
+
+
+@pytest.mark.parametrize("course", [None, NotSteady(Why.HUNTING), Settling(Estimate(6.0, 0.3), 200.0)])
+@pytest.mark.parametrize("known", [True, False])
+def test_without_the_figure_or_its_course_there_is_nothing_to_judge(course: Course | None, known: bool) -> None:
+    now = unit() if known else replace(unit(), measured={})
+    reason = decide(now, now, course).reason
+    assert (reason is Reason.NO_FIGURE) is (course is None or not known)
+
+
+def test_other_causes_are_told_as_the_state_has_them() -> None:
+    """No alarm, nothing weighed yet, one cause that leads, and several that may."""
+
+    def told(it: Decision) -> tuple[Outcome, str]:
+        assert it.verification is not None
+        (found,) = [each for each in it.verification.conditions if each.name == "other_causes"]
+        return found.state, found.says.kind
+
+    assert told(settled(unit(), alarms=(ALARM,))) == (Outcome.NOT_MET, "condition.alarm")
+    waits = decide(unit(), unit(), NotSteady(Why.HUNTING))
+    assert told(waits) == (Outcome.CANNOT_TELL, "condition.not_weighed")
+    assert told(settled(unit())) == (Outcome.MET, "condition.met")
+    no_target = settled(unit(**SHORT, target_subcooling_dk=None))
+    assert told(no_target)[0] is Outcome.CANNOT_TELL
+
+
 @pytest.mark.parametrize(("off_f", "chance"), [(0.0, True), (2.5, True), (-2.5, True), (3.8, False), (-3.8, False)])
 def test_something_is_wrong_where_the_figure_is_beyond_its_tolerance(off_f: float, chance: bool) -> None:
     """3 °F for subcooling: California Title 24, 2008, page RA3-15."""
@@ -148,6 +186,14 @@ def test_what_earlier_moves_did_sizes_the_next_one() -> None:
     assert later.next_step.needed_kg.value > 1.2 * first.next_step.needed_kg.value
 
 
+def test_readings_beyond_all_physics_are_not_weighed() -> None:
+    """Air of 400 K: outside what psychrometrics are known for. What is wrong with it, the doubts tell."""
+    now = unit()
+    steam = replace(now, measured={**now.measured, "return_air_temperature": Estimate(400.0, 0.2)})
+    it = settled(now, steam)
+    assert (it.state, it.reason, it.causes, it.next_step) == (State.LOOK, Reason.NOT_WEIGHED, (), None)
+
+
 def test_where_refrigerant_is_moved_no_other_cause_is_open() -> None:
     it = settled(unit(**SHORT))
     assert it.verification is not None
@@ -166,7 +212,9 @@ def test_of_two_waits_the_longer_is_told() -> None:
 # --- what comes of causes and figure together
 
 
-@pytest.mark.parametrize(("probability", "reason"), [(0.45, Reason.SOME_CAUSE), (0.55, Reason.ANOTHER_CAUSE)])
+@pytest.mark.parametrize(
+    ("probability", "reason"), [(0.45, Reason.SOME_CAUSE), (0.5, Reason.SOME_CAUSE), (0.55, Reason.ANOTHER_CAUSE)]
+)
 def test_another_cause_comes_first_once_it_is_likelier_than_not(probability: float, reason: Reason) -> None:
     assert comes_of(cause(Fault.CONDENSER_FOULING, probability), unit(3.0)) is reason
 
@@ -191,6 +239,29 @@ def test_where_no_single_cause_leads_no_charge_is_moved(fault: Fault) -> None:
 )
 def test_charge_is_moved_only_the_way_that_its_figure_points(fault: Fault, subcooling_f: float, reason: Reason) -> None:
     assert comes_of(cause(fault), unit(subcooling_f)) is reason
+
+
+@pytest.mark.parametrize(
+    ("off_dk", "fault", "moved"),
+    [
+        (0.5, Fault.OVERCHARGE, True),
+        (0.5, Fault.UNDERCHARGE, False),
+        (-0.5, Fault.UNDERCHARGE, True),
+        (-0.5, Fault.OVERCHARGE, False),
+    ],
+)
+@pytest.mark.parametrize("figure", ["subcooling", "superheat"])
+def test_half_a_kelvin_off_by_poor_instruments_still_points_one_way(
+    figure: Figure, off_dk: float, fault: Fault, moved: bool
+) -> None:
+    """More refrigerant raises subcooling and lowers superheat, however little."""
+    device = "txv" if figure == "subcooling" else "fixed_orifice"
+    now = unit(metering_device=device, target_superheat_dk=11 * DDEGF)
+    value = Estimate(11 * DDEGF + (off_dk if figure == "subcooling" else -off_dk), 3.0)
+    now = replace(now, measured={**now.measured, "superheat": Estimate(11 * DDEGF, 0.3)})
+    step = NextStep(0.1, Estimate(0.1, 0.01), (0.05, 0.2), Estimate(1.0, 0.1), None)
+    reason = _reason(cause(fault), judge(value, TARGET, now), step, now, TARGET)[0]
+    assert (reason in (Reason.UNDERCHARGED, Reason.OVERCHARGED)) is moved
 
 
 @pytest.mark.parametrize(

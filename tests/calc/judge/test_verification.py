@@ -217,12 +217,18 @@ def test_the_target_superheat(target, state, says):
     """Page RA3-14: below 5 °F 'a valid refrigerant charge verification test cannot be performed'."""
     found = {condition.name: condition for condition in may_be_judged("superheat", target, READY)}["target"]
     assert (found.state, str(found.says)) == (state, says)
+    assert found.source == "California Title 24, 2008, page RA3-14"
+    if state is Outcome.MET:
+        assert found.limits is not None
+        assert found.limits.low == pytest.approx(5 * DDEGF)
 
 
 def test_a_low_target_of_subcooling_is_the_makers_affair():
     target = target_subcooling(4 * DDEGF)
     assert states("subcooling", target, expansion_valve())["target"] is Outcome.MET
     assert states("subcooling", target_subcooling(None), expansion_valve())["target"] is Outcome.NOT_MET
+    (found,) = [it for it in may_be_judged("subcooling", target, expansion_valve()) if it.name == "target"]
+    assert (found.limits, found.source) == (None, "the maker")
 
 
 @pytest.mark.parametrize(

@@ -100,6 +100,13 @@ def test_rows_that_make_no_curve(ohms, kelvins):
         SteinhartHart.through(ohms, kelvins)
 
 
+def test_rows_that_are_mixed_up_are_told_as_such():
+    """The rows of 0 and 50 °C exchanged: more ohms where it is warmer, and less above."""
+    mixed_up = SteinhartHart.through((32650.0, 10000.0, 3603.0), (331.15, 298.15, 323.15))
+    with pytest.raises(ArgumentError, match="look whether its rows or coefficients are mixed up"):
+        thermistor_temperature(6.56e6, mixed_up)
+
+
 def test_a_thermistor_far_beyond_its_curve():
     with pytest.raises(CalcRangeError, match="an open or shorted probe"):
         thermistor_temperature(1e9, Beta(3950.0, 10e3))
@@ -261,6 +268,13 @@ def test_by_name_a_loop_in_fault_is_unknown_with_the_reason(current):
     result = fields("current_loop_temperature", current=current, low="0degC", high="100degC")
     assert result["temperature_k"] is None
     assert "the transmitter reports its own fault" in result["temperature_k_reason"]
+
+
+def test_by_name_a_loop_below_absolute_zero_is_unknown_with_the_reason():
+    """3.8 mA is 0.2/16 of the scale below its foot: -273 °C - 0.0125 x 373 K."""
+    result = fields("current_loop_temperature", current="3.8mA", low="-273degC", high="100degC")
+    assert (result["temperature_k"], result["state"]) == (None, "under_range")
+    assert result["temperature_k_reason"] == "it would be below absolute zero: look at the scale"
 
 
 def test_by_name_pressures_of_transmitters_count_from_the_air():

@@ -1,0 +1,77 @@
+"""What is known of the return air: its wet bulb, and the target that hangs on it."""
+
+from dataclasses import replace
+
+import pytest
+
+from calc.estimate import Estimate
+from calc.return_air import find_target, return_wet_bulb
+from calc.situation import Situation
+from calc.symptoms import expected_air_split
+from calc.targets import NoTarget, Target
+
+RETURN_AIR_K = (80 + 459.67) / 1.8
+OUTDOOR_K = (95 + 459.67) / 1.8
+WET_BULB_K = (67 + 459.67) / 1.8
+DRY = Estimate(RETURN_AIR_K, 0.2)
+HUMIDITY = Estimate(51.1, 1.5)
+WET = Estimate(WET_BULB_K, 0.3)
+OUTDOOR = Estimate(OUTDOOR_K, 0.3)
+
+
+def test_a_wet_bulb_that_is_measured_counts_before_one_that_is_worked_out() -> None:
+    both = Situation(
+        measured={"return_air_wet_bulb": WET, "return_air_temperature": DRY, "return_air_humidity": Estimate(20.0, 1.5)}
+    )
+    assert return_wet_bulb(both) == WET
+
+
+def test_it_is_worked_out_from_temperature_and_humidity() -> None:
+    """80 °F at 51 % is a wet bulb of 67 °F: the rating point of AHRI 210/240."""
+    found = return_wet_bulb(Situation(measured={"return_air_temperature": DRY, "return_air_humidity": HUMIDITY}))
+    assert found is not None
+    assert found.value == pytest.approx(WET_BULB_K, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    "measured",
+    [{}, {"return_air_temperature": DRY}, {"return_air_humidity": HUMIDITY}],
+    ids=["none", "dry", "humidity"],
+)
+def test_with_half_of_it_it_is_unknown(measured: dict[str, Estimate]) -> None:
+    assert return_wet_bulb(Situation(measured=measured)) is None
+
+
+@pytest.mark.parametrize("missing", ["return_air_wet_bulb", "outdoor_air_temperature"])
+def test_the_table_needs_the_wet_bulb_and_the_outdoor_air(missing: str) -> None:
+    """67 °F and 95 °F: 12 °F, between the 10 and 14 °F that California Title 24, RA3.2, prints for 66 and 68 °F."""
+    measured = {"return_air_wet_bulb": WET, "outdoor_air_temperature": OUTDOOR}
+    target = find_target("superheat", Situation(measured=measured))
+    assert isinstance(target, Target)
+    assert target.value.value * 1.8 == pytest.approx(12.0, abs=0.05)
+    del measured[missing]
+    found = find_target("superheat", Situation(measured=measured))
+    assert isinstance(found, NoTarget)
+    assert "the wet bulb of the return air and the outdoor temperature are needed" in found.reason
+
+
+def test_a_temperature_that_is_none_of_air_gives_no_target_and_no_split_and_says_which() -> None:
+    beyond = Situation(
+        metering_device="fixed_orifice",
+        measured={"return_air_wet_bulb": WET, "outdoor_air_temperature": Estimate(400.0, 0.3)},
+    )
+    found = find_target("superheat", beyond)
+    assert isinstance(found, NoTarget)
+    assert found.reason == "outdoor_dry_bulb_k is 400 K, outside 200 to 350 K: a temperature of air"
+    steam = {"return_air_temperature": Estimate(400.0, 0.2), "return_air_humidity": HUMIDITY}
+    assert expected_air_split(replace(beyond, measured=steam)) is None
+
+
+def test_a_nameplate_counts_before_the_table_and_subcooling_has_no_other_source() -> None:
+    plate = Situation(
+        measured={"return_air_wet_bulb": WET, "outdoor_air_temperature": OUTDOOR}, target_superheat_dk=5.0
+    )
+    found = find_target("superheat", plate)
+    assert isinstance(found, Target)
+    assert (found.value.value, found.source) == (5.0, "nameplate")
+    assert isinstance(find_target("subcooling", plate), NoTarget)
