@@ -8,13 +8,14 @@ import math
 from collections.abc import Callable
 
 from simulators.unit import properties
+from simulators.unit.air_inside import AirInside
 from simulators.unit.compressor import compress
 from simulators.unit.condenser import CondenserState, condense
 from simulators.unit.evaporator import EvaporatorState, evaporate
 from simulators.unit.metering import Inlet, behind_restriction, orifice_flow
 from simulators.unit.parameters import UnitParameters
 from simulators.unit.properties import Saturation
-from simulators.unit.resting import Vessel, equalising_flow, moment, vessel
+from simulators.unit.resting import Side, Vessel, equalising_flow, metal_temperature, moment, vessel
 from simulators.unit.roots import solve_rising
 from simulators.unit.stores import Compressed, Moment, Stores
 
@@ -39,6 +40,10 @@ class Circuit:
         self.air = self._evaporator.in_air(
             conditions.return_air_k, conditions.return_air_humidity, conditions.barometric_pressure_pa
         )
+        condenser, evaporator = parameters.condenser, parameters.evaporator
+        self.high = Side(condenser.volume_m3 + condenser.line_volume_m3, condenser.metal_heat_capacity)
+        self.low = Side(evaporator.volume_m3 + evaporator.suction_volume_m3, evaporator.metal_heat_capacity)
+        self.air_inside = AirInside(self.high, self.low)
         self._fan_speed = math.nan
         self.set_fan_speed(1.0)
 
@@ -75,41 +80,45 @@ class Circuit:
     def resting(self, stores: Stores) -> Moment:
         """Find the pressures of a unit at rest, and what passes from one side to the other."""
         high, low = self._vessels(stores)
+        self.air_inside.press(stores, high.at, low.at)
         flow = equalising_flow(
             self.refrigerant,
             self._open_area(stores, low.at),
             high,
             low,
-            non_condensables_pa=self._parameters.faults.non_condensables_pa,
+            high_air_pa=stores.high_air_pa,
+            low_air_pa=stores.low_air_pa,
         )
         stores.log_suction_pressure = stores.sought_log_suction = math.log(low.at.pressure_pa)
         stores.log_condensing_pressure = stores.sought_log_condensing = math.log(high.at.pressure_pa)
         boiling_off = self._boiling_off(stores)
         return moment(high, low, low_metal_k=stores.low_metal_k, boiling_off_kg_s=boiling_off, flow_kg_s=flow)
 
-    def head(self, condensing: Saturation) -> Saturation:
-        """Take saturation at the pressure that a gauge finds: refrigerant and non-condensables together."""
-        extra_pa = self._parameters.faults.non_condensables_pa
-        if extra_pa == 0.0:
+    def head(self, stores: Stores, condensing: Saturation) -> Saturation:
+        """Take saturation at the pressure that a gauge finds: refrigerant and air together."""
+        if stores.high_air_pa == 0.0:
             return condensing
         highest_pa = self.refrigerant.highest_pressure_pa
-        return self.refrigerant.saturation(min(condensing.pressure_pa + extra_pa, highest_pa))
+        return self.refrigerant.saturation(min(condensing.pressure_pa + stores.high_air_pa, highest_pa))
+
+    def stored_j(self, stores: Stores) -> tuple[float, float]:
+        """Find the energy in the high and in the low side, metal and refrigerant, the latter as at rest [J]."""
+        high, low = self._vessels(stores)
+        return high.energy_j, low.energy_j
+
+    def warm_metal(self, stores: Stores, high_j: float, low_j: float) -> None:
+        """Make the coils as warm as they are with this energy in each side."""
+        stores.high_metal_k = metal_temperature(
+            self.refrigerant, self.high, held_kg=stores.high_side_kg, energy_j=high_j, guess_k=stores.high_metal_k
+        )
+        stores.low_metal_k = metal_temperature(
+            self.refrigerant, self.low, held_kg=stores.low_side_kg, energy_j=low_j, guess_k=stores.low_metal_k
+        )
 
     def _vessels(self, stores: Stores) -> tuple[Vessel, Vessel]:
-        condenser, evaporator = self._condenser, self._evaporator
         return (
-            vessel(
-                self.refrigerant,
-                held_kg=stores.high_side_kg,
-                volume_m3=condenser.volume_m3 + condenser.line_volume_m3,
-                metal_k=stores.high_metal_k,
-            ),
-            vessel(
-                self.refrigerant,
-                held_kg=stores.low_side_kg,
-                volume_m3=evaporator.volume_m3 + evaporator.suction_volume_m3,
-                metal_k=stores.low_metal_k,
-            ),
+            vessel(self.refrigerant, self.high, held_kg=stores.high_side_kg, metal_k=stores.high_metal_k),
+            vessel(self.refrigerant, self.low, held_kg=stores.low_side_kg, metal_k=stores.low_metal_k),
         )
 
     def _boiling_off(self, stores: Stores) -> float:
@@ -157,7 +166,7 @@ class Circuit:
         pressure: the discharge valve would open by itself.
         """
         refrigerant = self.refrigerant
-        extra_pa = self._parameters.faults.non_condensables_pa
+        extra_pa = stores.high_air_pa
 
         def at(log_pressure: float) -> tuple[Saturation, CondenserState, float]:
             saturation = refrigerant.saturation(math.exp(log_pressure))
@@ -201,7 +210,7 @@ class Circuit:
         self, stores: Stores, suction: Saturation, evaporator: EvaporatorState, boiling_off_kg_s: float
     ) -> Compressed:
         compressor, sump, faults = self._parameters.compressor, self._parameters.sump, self._parameters.faults
-        head = self.head(self.refrigerant.saturation(math.exp(stores.log_condensing_pressure)))
+        head = self.head(stores, self.refrigerant.saturation(math.exp(stores.log_condensing_pressure)))
         compression = compress(
             self.refrigerant, suction=suction, superheat_dk=_line_superheat(stores, suction), head=head
         )
@@ -211,18 +220,19 @@ class Circuit:
         power = driven * stores.delivered_fraction * compression.isentropic_work / efficiency * losses
         flow = evaporator.flow_kg_s + boiling_off_kg_s
         wetness = (1.0 - evaporator.outlet_quality) * suction.latent_heat
-        hot = compression.suction_enthalpy - wetness + power / flow
+        drawn = compression.suction_enthalpy - wetness
+        hot = drawn + power / flow
         hot_k = head.dew_point_k + self.refrigerant.superheat_of_enthalpy(head, hot)
         gas_to_shell = sump.shell_conductance * (hot_k - stores.shell_k)
         unrelieved = evaporator.flow_kg_s / stores.delivered_fraction + boiling_off_kg_s
-        return Compressed(unrelieved, power, hot - gas_to_shell / flow, gas_to_shell)
+        return Compressed(unrelieved, power, drawn, hot - gas_to_shell / flow, gas_to_shell)
 
     def _meter(self, stores: Stores, suction: Saturation, condensing: Saturation, condenser: CondenserState) -> float:
         return orifice_flow(
             self.refrigerant,
             self._open_area(stores, suction),
             Inlet(condensing, condenser.outlet_enthalpy),
-            upstream_pa=self.head(condensing).pressure_pa,
+            upstream_pa=self.head(stores, condensing).pressure_pa,
             downstream_pa=suction.pressure_pa,
         )
 
@@ -245,12 +255,7 @@ class Circuit:
         return volume_flow * density * starved * (1.0 - self._parameters.faults.compressor_leakage)
 
     def _last_head_pa(self, stores: Stores) -> float:
-        return math.exp(stores.log_condensing_pressure) + self._parameters.faults.non_condensables_pa
-
-    def suction_enthalpy(self, now: Moment) -> float:
-        """Find the enthalpy of what leaves the evaporator [J/kg]."""
-        wetness = (1.0 - now.evaporator.outlet_quality) * now.suction.latent_heat
-        return self.refrigerant.vapour_enthalpy(now.suction, now.evaporator.superheat_dk) - wetness
+        return math.exp(stores.log_condensing_pressure) + stores.high_air_pa
 
 
 def _line_superheat(stores: Stores, suction: Saturation) -> float:

@@ -17,7 +17,8 @@ from simulators.unit.void_fraction import mean_density
 class Condenser:
     """Sizes of the coil. Conductances are those of the whole coil were it all one zone [W/K].
 
-    line_volume: of the liquid line up to the metering device, drier included.
+    line_volume: of the liquid line up to the metering device, drier included. metal_heat_capacity: some ten
+    kilograms of copper and aluminium (common practice, no source) [J/K].
     """
 
     vapour_conductance: float = 900.0
@@ -25,6 +26,7 @@ class Condenser:
     liquid_conductance: float = 800.0
     volume_m3: float = 6.27e-3
     line_volume_m3: float = 0.30e-3
+    metal_heat_capacity: float = 7.5e3
     air_flow_m3_s: float = 2.0
 
     def in_air(self, temperature_k: float, barometric_pressure_pa: float) -> "OutdoorAir":

@@ -27,13 +27,15 @@ LEAST_OUTLET_QUALITY = 0.6
 class Evaporator:
     """Sizes of the coil. Conductances are those of the whole coil were it all one zone [W/K].
 
-    suction_volume: of the suction line up to the compressor.
+    suction_volume: of the suction line up to the compressor. metal_heat_capacity: some eight kilograms of copper and
+    aluminium (common practice, no source) [J/K].
     """
 
     two_phase_conductance: float = 680.0
     vapour_conductance: float = 250.0
     volume_m3: float = 3.6e-3
     suction_volume_m3: float = 1.0e-3
+    metal_heat_capacity: float = 6.0e3
     air_flow_m3_s: float = 0.66
 
     def in_air(self, temperature_k: float, humidity_percent: float, barometric_pressure_pa: float) -> "Air":

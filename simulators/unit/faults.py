@@ -11,7 +11,8 @@ class Faults:
 
     evaporator_airflow, condenser_airflow: fraction of the design air flow that dirt or a slow fan leaves.
     liquid_line_restriction: fraction of the liquid line's free area that is blocked. compressor_leakage: fraction of
-    the flow that leaks back inside. non_condensables: pressure of air in the condenser [Pa].
+    the flow that leaks back inside. non_condensables: pressure of air in the condenser while it runs [Pa]; that much
+    air is in the circuit, and stays in it through a rest.
     bulb_contact: how far the valve's bulb feels the suction line, the rest being the air around it. valve_oversize:
     how many times too large the valve is. herm_capacitor, fan_capacitor: fraction of the section's rated
     capacitance, 0 when open. lug_resistance: of a loose lug in the compressor's phase a [ohm]. voltage_sag:

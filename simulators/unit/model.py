@@ -23,7 +23,6 @@ from simulators.unit.delay import Delay
 from simulators.unit.electrics import Electrics
 from simulators.unit.metering import Inlet
 from simulators.unit.parameters import UnitParameters
-from simulators.unit.resting import METAL_LAG_S
 from simulators.unit.stores import Stores
 
 LONGEST_STEP_S = 0.25
@@ -34,12 +33,15 @@ RELIEF_LAG_S = 3.0
 
 LINE_LAG_S = 5.0
 DISCHARGE_LAG_S = 12.0
+RUNNING_METAL_LAG_S = 10.0
+"""How soon the coils' metal follows the refrigerant in it: its heat capacity over the coil's conductance."""
+
 SUPPLY_AIR_LAG_S = 10.0
 
 RECOVERABLE_FRACTION = 0.8
 """What part of the high side can be taken out at one moment."""
 
-REST_S = 1200.0
+REST_S = 2400.0
 """How long a unit has been off that is found at rest."""
 
 _SETTLING_S = 900.0
@@ -80,6 +82,7 @@ class Unit:
         self._on_its_way_to_the_bulb = Delay(self._parameters.dead_time_as_it_is_s())
         self._stores = self._first_stores()
         self._moment = self._circuit.running(self._stores, math.inf)
+        self._flows = self._flows_without_stores()
         self._settle()
         if at_rest or not self._electrics.can_start:
             self._rest()
@@ -98,6 +101,23 @@ class Unit:
     def cut_out(self) -> str:
         """Which pressure cut-out is open: `high`, `low`, or none."""
         return self._controls.cut_out
+
+    @property
+    def internal_volume_m3(self) -> float:
+        """Of coils and lines, refrigerant or not."""
+        return self._circuit.high.volume_m3 + self._circuit.low.volume_m3
+
+    @property
+    def air_mol(self) -> float:
+        """All the air in the circuit."""
+        return self._stores.high_air_mol + self._stores.low_air_mol
+
+    @property
+    def stored_j(self) -> float:
+        """The energy in refrigerant, coils and shell, above a state of no meaning: only its changes count."""
+        stores, shell = self._stores, self._parameters.sump.shell_heat_capacity
+        in_sump_j = stores.sump_kg * stores.sump_enthalpy + shell * stores.shell_k
+        return sum(self._circuit.stored_j(stores), in_sump_j)
 
     def held_kg(self) -> Mapping[str, float]:
         """Tell where the refrigerant is now."""
@@ -148,17 +168,15 @@ class Unit:
             )
         self._stores.high_side_kg -= mass_kg
 
+    def let_air_in(self, amount_mol: float) -> None:
+        """Let air in at the suction port, as from a hose that was not purged."""
+        if not (amount_mol > 0.0 and math.isfinite(amount_mol)):
+            raise SimulatorError(f"{amount_mol} mol of air cannot be let in; give more than nothing")
+        self._stores.low_air_mol += amount_mol
+
     def heat_flows(self) -> HeatFlows:
-        """Find the four flows of energy now."""
-        now, parameters = self._moment, self._parameters
-        shell_over_air_dk = self._stores.shell_k - parameters.conditions.outdoor_air_k
-        lifted = self._circuit.suction_enthalpy(now) - self._stores.liquid_enthalpy
-        return HeatFlows(
-            evaporator_w=now.evaporator.flow_kg_s * lifted,
-            compressor_w=now.compressed.power_w,
-            condenser_w=now.condenser_flow_kg_s * (now.compressed.enthalpy - now.condenser.outlet_enthalpy),
-            shell_loss_w=parameters.sump.loss_conductance * shell_over_air_dk,
-        )
+        """Tell the four flows of energy, with what the coils' own warming and cooling takes and gives."""
+        return self._flows
 
     def lug_temperature_k(self) -> float:
         """Tell how warm the compressor's lug of phase a is."""
@@ -170,9 +188,9 @@ class Unit:
 
     def _refrigerant_state(self) -> dict[str, float]:
         stores = self._stores
-        head_pa = self._circuit.head(self._moment.condensing).pressure_pa
+        head_pa = self._head_pa()
         return {
-            "suction_pressure": self._moment.suction.pressure_pa,
+            "suction_pressure": self._suction_pa(),
             "liquid_pressure": head_pa,
             "discharge_pressure": head_pa,
             "suction_line_temperature": stores.suction_line_k,
@@ -194,6 +212,12 @@ class Unit:
             "supply_air_humidity": moist_air.relative_humidity(supply_k, supply_ratio, pressure_pa),
         }
 
+    def _suction_pa(self) -> float:
+        return self._moment.suction.pressure_pa + self._stores.low_air_pa
+
+    def _head_pa(self) -> float:
+        return self._moment.condensing.pressure_pa + self._stores.high_air_pa
+
     def _first_stores(self) -> Stores:
         """Make a rough state to start from; running on finds the true one."""
         parameters, conditions = self._parameters, self._parameters.conditions
@@ -202,6 +226,7 @@ class Unit:
         condensing_pa = self._refrigerant.bubble_pressure(conditions.outdoor_air_k + 12.0)
         suction_pa = self._refrigerant.bubble_pressure(conditions.return_air_k - 18.0)
         line_k = conditions.return_air_k - 10.0
+        liquid_enthalpy = self._refrigerant.saturation(condensing_pa).liquid_enthalpy
         return Stores(
             high_side_kg=charge_kg - low_side_kg - sump_kg,
             low_side_kg=low_side_kg,
@@ -215,12 +240,14 @@ class Unit:
             low_metal_k=line_k,
             supply_air_k=conditions.return_air_k,
             supply_humidity_ratio=self._circuit.air.humidity_ratio,
-            liquid_enthalpy=self._refrigerant.saturation(condensing_pa).liquid_enthalpy,
+            liquid_enthalpy=liquid_enthalpy,
+            sump_enthalpy=liquid_enthalpy,
             delivered_fraction=1.0,
             log_suction_pressure=math.log(suction_pa),
             log_condensing_pressure=math.log(condensing_pa),
             sought_log_suction=math.log(suction_pa),
             sought_log_condensing=math.log(condensing_pa),
+            high_air_pa=parameters.faults.non_condensables_pa,
         )
 
     def _settle(self) -> None:
@@ -228,11 +255,12 @@ class Unit:
         for _ in range(math.ceil(_SETTLING_S / _SETTLING_LOOK_S)):
             before = replace(self._stores)
             for _ in range(math.ceil(_SETTLING_LOOK_S / _SETTLING_STEP_S)):
-                self._run(_SETTLING_STEP_S, quickening=_SETTLING_QUICKENING)
+                self._settle_on(_SETTLING_STEP_S)
             moved_kg = abs(self._stores.high_side_kg - before.high_side_kg)
             warmed_dk = abs(self._stores.shell_k - before.shell_k)
             if moved_kg < _STEADY_KG and warmed_dk < _STEADY_DK:
                 break
+        self._circuit.air_inside.weigh(self._stores, self._moment)
         self._electrics.has_run(self._moment.compressed.power_w)
 
     def _rest(self) -> None:
@@ -242,24 +270,42 @@ class Unit:
         self._electrics.has_cooled()
 
     def _go_on(self, step_s: float) -> None:
-        now = self._moment
-        closed = self._controls.closed(
-            suction_pa=now.suction.pressure_pa, head_pa=self._circuit.head(now.condensing).pressure_pa
-        )
-        self._electrics.go_on(step_s, closed=closed, compressor_w=now.compressed.power_w)
+        closed = self._controls.closed(suction_pa=self._suction_pa(), head_pa=self._head_pa())
+        self._electrics.go_on(step_s, closed=closed, compressor_w=self._moment.compressed.power_w)
         self._circuit.set_fan_speed(self._electrics.fan_speed)
         if self._electrics.compressor_turns:
-            self._run(step_s, quickening=1.0)
+            self._run_on(step_s)
         else:
             self._stand(step_s)
 
-    def _run(self, step_s: float, *, quickening: float) -> None:
-        """Run on. quickening: how many times faster than in truth sump and shell go, to settle at first."""
-        self._move_masses(step_s, quickening)
-        self._warm_shell(step_s, quickening)
+    def _run_on(self, step_s: float) -> None:
+        """Run, and count what the air of each coil must have given or taken for the books of heat to balance."""
+        now, stores, circuit = self._moment, self._stores, self._circuit
+        high_j, low_j = circuit.stored_j(stores)
+        self._move_masses(step_s, 1.0)
+        self._warm_shell(step_s, 1.0)
+        parts = step_s / RUNNING_METAL_LAG_S
+        stores.high_metal_k = lagged(stores.high_metal_k, now.condensing.bubble_point_k, parts)
+        stores.low_metal_k = lagged(stores.low_metal_k, now.suction.bubble_point_k, parts)
+        high_after_j, low_after_j = circuit.stored_j(stores)
+        self._flows = self._flows_with_stores((high_after_j - high_j) / step_s, (low_after_j - low_j) / step_s)
+        head_pa = self._head_pa()
+        swept = self._parameters.compressor.volume_flow(now.suction.pressure_pa, head_pa)
+        circuit.air_inside.sweep(stores, now, volume_flow_m3_s=swept, step_s=step_s)
+        self._run(step_s)
+
+    def _settle_on(self, step_s: float) -> None:
+        """Run with sump and shell quicker than in truth, and coils that have no heat to take up."""
         now, stores = self._moment, self._stores
+        self._move_masses(step_s, _SETTLING_QUICKENING)
+        self._warm_shell(step_s, _SETTLING_QUICKENING)
         stores.high_metal_k, stores.low_metal_k = now.condensing.bubble_point_k, now.suction.bubble_point_k
-        head = self._circuit.head(now.condensing)
+        self._flows = self._flows_without_stores()
+        self._run(step_s)
+
+    def _run(self, step_s: float) -> None:
+        now, stores = self._moment, self._stores
+        head = self._circuit.head(stores, now.condensing)
         superheat = self._refrigerant.superheat_of_enthalpy(head, now.compressed.enthalpy)
         self._follow(
             step_s,
@@ -274,12 +320,24 @@ class Unit:
 
     def _stand(self, step_s: float) -> None:
         """Stand still: the sides equalise, and everything goes to the temperature around it."""
+        now, stores, conditions, circuit = self._moment, self._stores, self._parameters.conditions, self._circuit
+        self._flows = HeatFlows(
+            evaporator_w=circuit.low.loss_conductance * (conditions.return_air_k - stores.low_metal_k),
+            compressor_w=0.0,
+            condenser_w=circuit.high.loss_conductance * (stores.high_metal_k - conditions.outdoor_air_k),
+            shell_loss_w=self._shell_loss_w(),
+        )
+        high_j, low_j = circuit.stored_j(stores)
+        passing_w = now.metered_kg_s * now.condenser.outlet_enthalpy
+        boiling_w = now.boiling_off_kg_s * now.compressed.suction_enthalpy
+        circuit.air_inside.spread(stores, now, step_s)
         self._move_masses(step_s, 1.0)
         self._warm_shell(step_s, 1.0)
-        stores, conditions = self._stores, self._parameters.conditions
-        parts = step_s / METAL_LAG_S
-        stores.high_metal_k = lagged(stores.high_metal_k, conditions.outdoor_air_k, parts)
-        stores.low_metal_k = lagged(stores.low_metal_k, conditions.return_air_k, parts)
+        circuit.warm_metal(
+            stores,
+            high_j - (self._flows.condenser_w + passing_w) * step_s,
+            low_j + (self._flows.evaporator_w + passing_w + boiling_w) * step_s,
+        )
         self._follow(
             step_s,
             suction_line_k=stores.low_metal_k,
@@ -288,7 +346,34 @@ class Unit:
         )
         stores.supply_air_k = lagged(stores.supply_air_k, conditions.return_air_k, step_s / SUPPLY_AIR_LAG_S)
         stores.delivered_fraction = 1.0
-        self._moment = self._circuit.resting(stores)
+        self._moment = circuit.resting(stores)
+
+    def _flows_with_stores(self, high_w: float, low_w: float) -> HeatFlows:
+        """Find the four flows while the sides take up this much, metal and refrigerant."""
+        now = self._moment
+        metered_w = now.metered_kg_s * now.condenser.outlet_enthalpy
+        drawn_kg_s = now.condenser_flow_kg_s - now.boiling_off_kg_s
+        return HeatFlows(
+            evaporator_w=low_w + drawn_kg_s * now.compressed.suction_enthalpy - metered_w,
+            compressor_w=now.compressed.power_w,
+            condenser_w=now.condenser_flow_kg_s * now.compressed.enthalpy - metered_w - high_w,
+            shell_loss_w=self._shell_loss_w(),
+        )
+
+    def _flows_without_stores(self) -> HeatFlows:
+        """Find the four flows of a unit that is steady, or nearly."""
+        now = self._moment
+        drawn_kg_s = now.condenser_flow_kg_s - now.boiling_off_kg_s
+        return HeatFlows(
+            evaporator_w=drawn_kg_s * (now.compressed.suction_enthalpy - now.condenser.outlet_enthalpy),
+            compressor_w=now.compressed.power_w,
+            condenser_w=now.condenser_flow_kg_s * (now.compressed.enthalpy - now.condenser.outlet_enthalpy),
+            shell_loss_w=self._shell_loss_w(),
+        )
+
+    def _shell_loss_w(self) -> float:
+        parameters = self._parameters
+        return parameters.sump.loss_conductance * (self._stores.shell_k - parameters.conditions.outdoor_air_k)
 
     def _move_masses(self, step_s: float, quickening: float) -> None:
         now, stores = self._moment, self._stores
@@ -301,10 +386,10 @@ class Unit:
 
     def _warm_shell(self, step_s: float, quickening: float) -> None:
         """Heat the shell by the hot gas, less what it loses to the air and what boils the liquid in its sump."""
-        now = self._moment
-        boiling_w = now.boiling_off_kg_s * (self._circuit.suction_enthalpy(now) - self._stores.liquid_enthalpy)
-        kept_w = now.compressed.gas_to_shell_w - self.heat_flows().shell_loss_w - boiling_w
-        self._stores.shell_k += kept_w / self._parameters.sump.shell_heat_capacity * step_s * quickening
+        now, stores = self._moment, self._stores
+        boiling_w = now.boiling_off_kg_s * (now.compressed.suction_enthalpy - stores.sump_enthalpy)
+        kept_w = now.compressed.gas_to_shell_w - self._shell_loss_w() - boiling_w
+        stores.shell_k += kept_w / self._parameters.sump.shell_heat_capacity * step_s * quickening
 
     def _follow(self, step_s: float, *, suction_line_k: float, liquid_line_k: float, discharge_line_k: float) -> None:
         stores, parameters = self._stores, self._parameters
@@ -321,7 +406,7 @@ class Unit:
         contact = air.effectiveness * evaporator.two_phase_fraction
         condensed = contact * air.water_above(self._moment.suction.mean_temperature_k)
         latent_w = air.flow_kg_s * condensed * moist_air.HEAT_OF_VAPORISATION
-        supply_k = air.temperature_k - max(self.heat_flows().evaporator_w - latent_w, 0.0) / air.capacity
+        supply_k = air.temperature_k - max(self._flows.evaporator_w - latent_w, 0.0) / air.capacity
         parts = step_s / SUPPLY_AIR_LAG_S
         stores.supply_air_k = lagged(stores.supply_air_k, supply_k, parts)
         stores.supply_humidity_ratio = lagged(stores.supply_humidity_ratio, air.humidity_ratio - condensed, parts)

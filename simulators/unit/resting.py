@@ -1,7 +1,8 @@
-"""A unit at rest: two vessels that equalise through the metering device, each at its metal's temperature.
+"""A unit at rest: two vessels that equalise through the metering device, each as warm as its coil's metal.
 
 Where a vessel holds liquid, its pressure is that of saturation; where none is left, it is less in proportion. The
-condenser's metal goes to the outdoor air and the evaporator's to the air that stands in it.
+condenser's metal goes to the outdoor air and the evaporator's to the air that stands in it. What boils off in one
+coil cools it, and warms the other where it condenses: liquid ends in the coldest coil, as fast as heat allows.
 """
 
 import math
@@ -11,56 +12,92 @@ from simulators.unit.condenser import CondenserState
 from simulators.unit.evaporator import EvaporatorState
 from simulators.unit.metering import Inlet, orifice_flow
 from simulators.unit.properties import Properties, Saturation
+from simulators.unit.roots import solve_rising
 from simulators.unit.stores import Compressed, Moment
 
 METAL_LAG_S = 150.0
-"""How soon a coil without its fan takes the temperature around it (common practice, no source)."""
+"""How soon an empty coil without its fan takes the temperature around it (common practice, no source)."""
+
+SMOOTH_PA = 1e4
+"""Below some such difference the flow goes with the difference itself, so that no step carries it past its end."""
+
+_LEAST_K, _MOST_K = 150.0, 420.0
+
+
+class Side(NamedTuple):
+    """A coil with its line. metal_heat_capacity: of the coil [J/K]."""
+
+    volume_m3: float
+    metal_heat_capacity: float
+
+    @property
+    def loss_conductance(self) -> float:
+        """Of the coil to the air around it, with its fan off [W/K]."""
+        return self.metal_heat_capacity / METAL_LAG_S
 
 
 class Vessel(NamedTuple):
-    """One side at rest. pressure: as a gauge finds it, less non-condensables. has_liquid: whether some is left."""
+    """One side at rest. Its saturation is at the refrigerant's own pressure. energy: metal and refrigerant [J]."""
 
     at: Saturation
     has_liquid: bool
+    vapour_enthalpy: float
+    energy_j: float
 
     @property
     def enthalpy(self) -> float:
         """Of what leaves it: liquid as long as there is some [J/kg]."""
-        return self.at.liquid_enthalpy if self.has_liquid else self.at.vapour_enthalpy
+        return self.at.liquid_enthalpy if self.has_liquid else self.vapour_enthalpy
 
 
-def vessel(properties: Properties, *, held_kg: float, volume_m3: float, metal_k: float) -> Vessel:
-    """Find the pressure of what a side holds at its metal's temperature."""
-    saturated = properties.saturation(properties.bubble_pressure(metal_k))
-    filled = held_kg / volume_m3 / saturated.vapour_density
+def vessel(properties: Properties, side: Side, *, held_kg: float, metal_k: float) -> Vessel:
+    """Find the pressure and the energy of what a side holds at its metal's temperature."""
+    at = properties.saturation(properties.bubble_pressure(metal_k))
+    filled = held_kg / side.volume_m3 / at.vapour_density
+    metal_j = side.metal_heat_capacity * metal_k
     if filled >= 1.0:
-        return Vessel(saturated, has_liquid=True)
-    thin_pa = max(saturated.pressure_pa * filled, properties.lowest_pressure_pa)
-    return Vessel(properties.saturation(thin_pa), has_liquid=False)
+        liquid_kg = (held_kg - at.vapour_density * side.volume_m3) / (1.0 - at.vapour_density / at.liquid_density)
+        enthalpy_j = liquid_kg * at.liquid_enthalpy + (held_kg - liquid_kg) * at.vapour_enthalpy
+        energy_j = metal_j + enthalpy_j - at.pressure_pa * side.volume_m3
+        return Vessel(at, has_liquid=True, vapour_enthalpy=at.vapour_enthalpy, energy_j=energy_j)
+    thin = properties.saturation(max(at.pressure_pa * filled, properties.lowest_pressure_pa))
+    enthalpy = properties.vapour_enthalpy(thin, metal_k - thin.dew_point_k)
+    energy_j = metal_j + held_kg * enthalpy - thin.pressure_pa * side.volume_m3
+    return Vessel(thin, has_liquid=False, vapour_enthalpy=enthalpy, energy_j=energy_j)
+
+
+def metal_temperature(properties: Properties, side: Side, *, held_kg: float, energy_j: float, guess_k: float) -> float:
+    """Find how warm metal and refrigerant together are when they hold this energy [K]."""
+    return solve_rising(
+        lambda metal_k: vessel(properties, side, held_kg=held_kg, metal_k=metal_k).energy_j - energy_j,
+        guess_k, step=0.01, low=_LEAST_K, high=_MOST_K, tolerance=1e-7,
+    )  # fmt: skip
 
 
 def equalising_flow(
-    properties: Properties, area_m2: float, high: Vessel, low: Vessel, *, non_condensables_pa: float
+    properties: Properties, area_m2: float, high: Vessel, low: Vessel, *, high_air_pa: float, low_air_pa: float
 ) -> float:
     """Find what passes from the high side to the low one; vapour where it is negative and goes back [kg/s]."""
-    high_pa, low_pa = high.at.pressure_pa + non_condensables_pa, low.at.pressure_pa
+    high_pa, low_pa = high.at.pressure_pa + high_air_pa, low.at.pressure_pa + low_air_pa
+    smooth = math.sqrt(abs(high_pa - low_pa) / (abs(high_pa - low_pa) + SMOOTH_PA))
     if high_pa >= low_pa:
         inlet = Inlet(high.at, high.enthalpy)
-        return orifice_flow(properties, area_m2, inlet, upstream_pa=high_pa, downstream_pa=low_pa)
-    inlet = Inlet(low.at, low.at.vapour_enthalpy)
-    return -orifice_flow(properties, area_m2, inlet, upstream_pa=low_pa, downstream_pa=high_pa)
+        return smooth * orifice_flow(properties, area_m2, inlet, upstream_pa=high_pa, downstream_pa=low_pa)
+    inlet = Inlet(low.at, low.vapour_enthalpy)
+    return -smooth * orifice_flow(properties, area_m2, inlet, upstream_pa=low_pa, downstream_pa=high_pa)
 
 
 def moment(high: Vessel, low: Vessel, *, low_metal_k: float, boiling_off_kg_s: float, flow_kg_s: float) -> Moment:
-    """Say in the words of a running unit how one at rest stands."""
+    """Say in the words of a running unit how one at rest stands. The outlet is where what passes comes from."""
     superheat = max(low_metal_k - low.at.dew_point_k, 0.0)
+    passing = high.enthalpy if flow_kg_s >= 0.0 else low.vapour_enthalpy
     return Moment(
         suction=low.at,
         evaporator=EvaporatorState(0.0, 1.0, superheat, 0.0, math.nan),
         boiling_off_kg_s=boiling_off_kg_s,
-        compressed=Compressed(0.0, 0.0, high.at.vapour_enthalpy, 0.0),
+        compressed=Compressed(0.0, 0.0, low.vapour_enthalpy, high.at.vapour_enthalpy, 0.0),
         condensing=high.at,
-        condenser=CondenserState(0.0, high.enthalpy, math.nan),
+        condenser=CondenserState(0.0, passing, math.nan),
         condenser_flow_kg_s=0.0,
         metered_kg_s=flow_kg_s,
     )

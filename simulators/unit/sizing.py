@@ -156,6 +156,7 @@ def _scaled(build: Build) -> UnitParameters:
             vapour_conductance=_USUAL.evaporator.vapour_conductance * size,
             volume_m3=_USUAL.evaporator.volume_m3 * size,
             suction_volume_m3=_USUAL.evaporator.suction_volume_m3 * charge,
+            metal_heat_capacity=_USUAL.evaporator.metal_heat_capacity * size,
             air_flow_m3_s=_USUAL.evaporator.air_flow_m3_s * size,
         ),
         sump=replace(
@@ -184,6 +185,7 @@ def _condenser(size: float, charge: float) -> Condenser:
         liquid_conductance=usual.liquid_conductance * size,
         volume_m3=usual.volume_m3 * charge,
         line_volume_m3=usual.line_volume_m3 * charge,
+        metal_heat_capacity=usual.metal_heat_capacity * size,
         air_flow_m3_s=usual.air_flow_m3_s * size,
     )
 

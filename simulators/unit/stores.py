@@ -14,6 +14,8 @@ class Stores:
 
     log_suction_pressure, log_condensing_pressure: the pressures as they are. sought_...: those that the stores ask
     for, which the pressures follow within seconds. high_metal, low_metal: the coils, which set the pressures at rest.
+    sump_enthalpy: what refrigerant in the sump is counted with, the rest being the shell's warmth [J/kg].
+    air_mol, air_pa: the air in each side, and what it adds to the pressure there.
     """
 
     high_side_kg: float
@@ -29,18 +31,27 @@ class Stores:
     supply_air_k: float
     supply_humidity_ratio: float
     liquid_enthalpy: float
+    sump_enthalpy: float
     delivered_fraction: float
     log_suction_pressure: float
     log_condensing_pressure: float
     sought_log_suction: float
     sought_log_condensing: float
+    high_air_pa: float
+    high_air_mol: float = 0.0
+    low_air_pa: float = 0.0
+    low_air_mol: float = 0.0
 
 
 class Compressed(NamedTuple):
-    """What the compressor does now. flow: what it would send to the condenser with its relief valve shut."""
+    """What the compressor does now. flow: what it would send to the condenser with its relief valve shut.
+
+    suction_enthalpy: of what it draws, and enthalpy: of what it sends out [J/kg].
+    """
 
     flow_kg_s: float
     power_w: float
+    suction_enthalpy: float
     enthalpy: float
     gas_to_shell_w: float
 

@@ -56,16 +56,6 @@ def test_an_orifice_equalises_within_two_minutes_and_a_valve_takes_longer() -> N
     assert apart[ThermostaticValve()] > 40.0 * PSI
 
 
-def test_non_condensables_show_at_rest() -> None:
-    """Off-cycle pressure above the saturation pressure at ambient proves them (trade table of fault signs)."""
-    faults = Faults(non_condensables_pa=1.5e5)
-    unit = settled(UnitParameters(conditions=SAME_INSIDE, faults=faults))
-    unit.call(cooling=False)
-    unit.step(400.0)
-    over = unit.true_state()["liquid_pressure"] - PropsSI("P", "T", 298.15, "Q", 0, "R410A")
-    assert over > 1.0e5
-
-
 def test_mass_is_kept_while_it_cycles() -> None:
     unit = settled()
     before = unit.charge_kg

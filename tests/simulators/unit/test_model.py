@@ -208,7 +208,8 @@ def _sound(unit: Unit, conditions: Conditions) -> None:
     assert 60e3 <= state["suction_pressure"] <= 4.41e6
     assert 60e3 <= state["liquid_pressure"] <= 4.41e6
     assert min(outside_k, inside_k) - 12.0 <= state["liquid_line_temperature"] <= 345.0
-    assert 220.0 <= state["suction_line_temperature"] <= max(outside_k, inside_k) + 0.5
+    # a condenser that was hot when its unit tripped warms the other coil through the open device
+    assert 220.0 <= state["suction_line_temperature"] <= max(outside_k, inside_k) + (0.5 if unit.is_running else 10.0)
     assert 0.0 <= state["compressor_current"] <= 75.0
     assert state["compressor_current"] >= 1.0 or not unit.is_running
 
