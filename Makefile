@@ -74,6 +74,7 @@ judge: $(TO_TEST)
 # Would the tests notice? Changes the judging rooms line by line, in a copy, and writes docs/mutants.md: hours for all of
 # it. `make mutants MODULES="calc/ledger.py ingest/visit" MINUTES=20` tries those only, for so long, SAMPLE=60 so many of
 # each at most; what was tried is kept.
+mutants: export DEWLINE_BUSY ?= 0.5
 mutants: $(TO_TEST)
 	@nice .venv/bin/python -m tests.mutants $(MODULES)
 

@@ -28,7 +28,7 @@ class Lock:
     def __init__(self, record: Path) -> None:
         self._path = record.with_name(record.name + ".lock")
         try:
-            self._file = os.open(self._path, os.O_RDWR | os.O_CREAT | getattr(os, "O_CLOEXEC", 0), 0o644)
+            self._file = os.open(self._path, os.O_RDWR | os.O_CREAT, 0o644)  # no child inherits it (PEP 446)
         except OSError as error:
             raise refusal(error, record) from error
         try:

@@ -1,5 +1,6 @@
 """Why a record refuses, and what to do about it, from what SQLite or the system says and from what is on the disk."""
 
+import codecs
 import os
 import shutil
 import sqlite3
@@ -41,8 +42,8 @@ def _is_text(path: Path) -> bool:
     """Whether somebody's own text stands there, which is not to be renamed as a damaged record would be."""
     try:
         with path.open("rb") as file:
-            head = file.read(512)
-        return b"\0" not in head and bool(head.decode(errors="strict"))
+            head = file.read(512)  # which may end within a letter
+        return b"\0" not in head and bool(codecs.getincrementaldecoder("utf-8")().decode(head))
     except (OSError, UnicodeDecodeError):
         return False
 
@@ -57,6 +58,11 @@ def _room_bytes(path: Path) -> int:
 def _of_the_place(path: Path) -> NotSavedError | None:
     """Find what stands in the way where the record is to be."""
     folder = path.parent
+    for each in reversed(path.parents):  # of what lies in a folder that may not be entered, nothing can be told
+        if each.is_dir() and not _may(each, os.X_OK):
+            return NotSavedError(
+                f"the folder {each} may not be entered by whoever runs the daemon", f"Let them enter it, {_ELSEWHERE}."
+            )
     if not folder.exists():
         return NotSavedError(
             f"the folder {folder} is missing", f"Connect the drive that it is on, make the folder, {_ELSEWHERE}."
@@ -71,7 +77,7 @@ def _of_the_place(path: Path) -> NotSavedError | None:
             return NotSavedError(
                 f"{each.name} is read-only for whoever runs the daemon", f"Let them write to {each}, {_ELSEWHERE}."
             )
-    if not _may(folder, os.W_OK | os.X_OK):
+    if not _may(folder, os.W_OK):
         return NotSavedError(
             f"the folder {folder} is read-only for whoever runs the daemon", f"Let them write to it, {_ELSEWHERE}."
         )

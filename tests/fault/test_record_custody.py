@@ -85,6 +85,14 @@ def read_only_folder(rig: Rig) -> Iterator[None]:
 
 
 @contextmanager
+def folder_that_may_not_be_entered(rig: Rig) -> Iterator[None]:
+    with as_nobody(rig.record.parent):
+        rig.record.parent.chmod(0o666)
+        yield
+        rig.record.parent.chmod(0o755)
+
+
+@contextmanager
 def missing_folder(rig: Rig) -> Iterator[None]:
     away = rig.record.parent.rename(rig.record.parent.with_name("away"))
     yield
@@ -146,6 +154,7 @@ def full_disk(rig: Rig) -> Iterator[None]:
 AT_THE_START = [
     (read_only_file, "bench.sqlite is read-only", "Let them write to"),
     (read_only_folder, "the folder .* is read-only", "Let them write to"),
+    (folder_that_may_not_be_entered, "the folder .* may not be entered", "Let them enter"),
     (missing_folder, "the folder .* is missing", "Connect the drive"),
     (locked_by_a_program, "another program keeps the file locked", "Close the program"),
     (written_by_another_daemon, r"another daemon writes this record \(process \d+ on ", "Stop that one"),

@@ -276,6 +276,19 @@ async def hearing_all(address: BrokerAddress) -> AsyncIterator[list[aiomqtt.Mess
 NOT_SAVED = NotSaved("/data/bench.sqlite", "the disk is full", "Make room.", 1_700_000_000.0)
 
 
+class Pause(Backoff):
+    """Waits the same each time. healthy_s: how long each connection held."""
+
+    def __init__(self, wait_s: float) -> None:
+        super().__init__()
+        self.healthy_s: list[float] = []
+        self._wait_s = wait_s
+
+    def next_wait_s(self, healthy_for_s: float) -> float:
+        self.healthy_s.append(healthy_for_s)
+        return self._wait_s
+
+
 async def test_why_nothing_is_saved_is_told_while_it_is_so_and_by_nobody_who_has_left(broker: Mosquitto) -> None:
     publisher = make_publisher(broker.address, Shelf())
     publisher.set_status(7, NOT_SAVED)
@@ -322,18 +335,17 @@ async def test_packs_are_acknowledged_and_not_retained_and_states_are_kept_by_th
 
 async def test_a_rig_that_vanished_is_lost_for_those_who_come_later_too(broker: Mosquitto) -> None:
     publisher = make_publisher(broker.address, Shelf())
+    publisher._backoff = Pause(3600.0)
     publisher.set_status(7, NOT_SAVED)
-    async with listening_to(broker.address) as ear:
-        async with running(publisher) as task:
-            await ear.until(lambda: statuses(ear) == ["online"])
-            assert publisher._client is not None
-            connection = publisher._client._client.socket()
-            task.cancel()
-            connection.shutdown(socket.SHUT_RDWR)  # type: ignore[union-attr]
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: statuses(ear) == ["online"])
+        assert publisher._client is not None
+        publisher._client._client.socket().shutdown(socket.SHUT_RDWR)  # type: ignore[union-attr]
         await ear.until(lambda: statuses(ear)[-1] == "lost")
-    async with listening_to(broker.address) as late:
-        await late.until(lambda: bool(late.heard))
-        assert late.heard == [(STATUS, encode(Status("lost", 7)), True)]
+    async with hearing_all(broker.address) as late:
+        await eventually("the will", lambda: asyncio.sleep(0, bool(late)))
+    (will,) = late
+    assert (will.topic.value, will.payload, will.qos, will.retain) == (STATUS, encode(Status("lost", 7)), 1, True)
 
 
 async def test_of_what_is_not_saved_the_newest_32_are_shown_once_the_broker_is_back(
@@ -391,23 +403,16 @@ async def test_what_is_recorded_while_the_end_waits_is_sent_before_it_and_nothin
 
 
 async def test_the_wait_after_a_connection_depends_on_how_long_it_held(broker: Mosquitto) -> None:
-    healthy_s: list[float] = []
-
-    class Noted(Backoff):
-        def next_wait_s(self, healthy_for_s: float) -> float:
-            healthy_s.append(healthy_for_s)
-            return super().next_wait_s(healthy_for_s) / 100
-
     publisher = make_publisher(broker.address, Shelf())
-    publisher._backoff = Noted(lambda: 0.0)
+    pause = publisher._backoff = Pause(0.01)
     loop = asyncio.get_running_loop()
     before_s = loop.time()
     async with listening_to(broker.address) as ear, running(publisher):
         await ear.until(lambda: statuses(ear) == ["online"])
         await broker.kill()
-        await ear.until(lambda: bool(healthy_s))
+        await ear.until(lambda: bool(pause.healthy_s))
         await broker.start()
-        assert 0 <= healthy_s[0] <= loop.time() - before_s
+        assert 0 <= pause.healthy_s[0] <= loop.time() - before_s
 
 
 async def test_an_outage_that_follows_another_is_told_quietly_and_names_its_cause(
