@@ -98,20 +98,21 @@ class Electrics:
         compressor.heat = COMPRESSOR_PROTECTOR.heat_after(compressor.heat, load_ratio, step_s)
         compressor.is_open = compressor.heat > (COMPRESSOR_PROTECTOR.closes_at if compressor.is_open else 1.0)
 
-    def state(self) -> dict[str, float]:
-        """Tell what perfect instruments would read."""
+    def state(self, *, is_connected: bool = True, blower_runs: bool = True) -> dict[str, float]:
+        """Tell what perfect instruments would read. is_connected: the disconnect."""
         parameters, current, supply = self._parameters, self._compressor.current, self._supply
-        faults = parameters.faults
+        faults, live = parameters.faults, 1.0 if is_connected else 0.0
+        blower_a = parameters.blower_current_a if blower_runs else 0.0
         return {
             "compressor_current": current.mean,
             "compressor_current_a": current.a,
             "compressor_current_b": current.b,
             "compressor_current_c": current.c,
-            "line_voltage_ab": supply.ab,
-            "line_voltage_bc": supply.bc,
-            "line_voltage_ca": supply.ca,
+            "line_voltage_ab": live * supply.ab,
+            "line_voltage_bc": live * supply.bc,
+            "line_voltage_ca": live * supply.ca,
             "condenser_fan_current": self._fan.current_a,
-            "blower_current": parameters.blower_current_a * (0.5 + 0.5 * faults.evaporator_airflow),
+            "blower_current": blower_a * (0.5 + 0.5 * faults.evaporator_airflow),
             "capacitance_herm": self._motor.capacitance_f * faults.herm_capacitor,
             "capacitance_fan": self._fan_motor.capacitance_f * faults.fan_capacitor,
         }

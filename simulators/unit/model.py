@@ -18,7 +18,7 @@ from typing import Literal, NamedTuple
 from simulators.errors import SimulatorError
 from simulators.unit import moist_air
 from simulators.unit.circuit import Circuit, lagged
-from simulators.unit.controls import Controls
+from simulators.unit.controls import Controls, Hold
 from simulators.unit.delay import Delay
 from simulators.unit.electrics import Electrics
 from simulators.unit.metering import Inlet
@@ -30,6 +30,10 @@ LONGEST_STEP_S = 0.25
 
 RELIEF_LAG_S = 3.0
 """How soon the suction side notices that the relief valve returns gas to it."""
+
+RESTING_STEP_S = 1.0
+QUIET_AFTER_S = 60.0
+"""A unit that has been off for so long changes slowly, and may go on in longer steps."""
 
 LINE_LAG_S = 5.0
 DISCHARGE_LAG_S = 12.0
@@ -76,10 +80,13 @@ class Unit:
         self._parameters = parameters or UnitParameters()
         self._circuit = Circuit(self._parameters)
         self._refrigerant = self._circuit.refrigerant
-        self._controls = Controls(self._parameters.cut_outs, self._refrigerant)
+        self._controls = Controls(
+            self._parameters.cut_outs, self._refrigerant, delay_timer_s=self._parameters.delay_timer_s
+        )
         self._electrics = Electrics(self._parameters)
         self._circuit.set_fan_speed(self._electrics.fan_speed)
         self._on_its_way_to_the_bulb = Delay(self._parameters.dead_time_as_it_is_s())
+        self._resting_s = 0.0
         self._stores = self._first_stores()
         self._moment = self._circuit.running(self._stores, math.inf)
         self._flows = self._flows_without_stores()
@@ -101,6 +108,11 @@ class Unit:
     def cut_out(self) -> str:
         """Which pressure cut-out is open: `high`, `low`, or none."""
         return self._controls.cut_out
+
+    @property
+    def held_by(self) -> Hold:
+        """What holds the contactor open."""
+        return self._controls.held_by
 
     @property
     def internal_volume_m3(self) -> float:
@@ -128,13 +140,28 @@ class Unit:
         """Let the thermostat call for cooling, or no longer."""
         self._controls.calls = cooling
 
+    def disconnect(self, *, closed: bool) -> None:
+        """Throw the disconnect: open, nothing of the unit has power, its controls included."""
+        self._controls.is_connected = closed
+
+    def sense_leak(self, *, refrigerant: bool) -> None:
+        """Let the unit's leak detector sense refrigerant, or no longer."""
+        self._controls.senses_leak = refrigerant
+
+    def reset_cut_outs(self) -> None:
+        """Press the reset of both cut-outs."""
+        self._controls.reset_cut_outs()
+
     def step(self, duration_s: float) -> None:
         """Let the unit go on for this long."""
         if not (duration_s >= 0.0 and math.isfinite(duration_s)):
             raise SimulatorError(f"the unit cannot run for {duration_s} s")
-        steps = math.ceil(duration_s / LONGEST_STEP_S)
-        for _ in range(steps):
-            self._go_on(duration_s / steps)
+        remaining_s = duration_s
+        while remaining_s > 0.0:
+            longest_s = RESTING_STEP_S if self._resting_s > QUIET_AFTER_S else LONGEST_STEP_S
+            step_s = remaining_s / math.ceil(remaining_s / longest_s)
+            self._go_on(step_s)
+            remaining_s = remaining_s - step_s if remaining_s > step_s * 1.5 else 0.0
 
     def add(self, mass_kg: float, phase: Literal["liquid", "vapour"]) -> None:
         """Let refrigerant in at the suction port: vapour joins the flow, liquid falls into the sump first.
@@ -184,7 +211,9 @@ class Unit:
 
     def true_state(self) -> Mapping[str, float]:
         """Tell what perfect instruments would read: channel to value in the house's units."""
-        return self._refrigerant_state() | self._air_state() | self._electrics.state()
+        controls = self._controls
+        electrics = self._electrics.state(is_connected=controls.is_connected, blower_runs=controls.blower_runs)
+        return self._refrigerant_state() | self._air_state() | electrics
 
     def _refrigerant_state(self) -> dict[str, float]:
         stores = self._stores
@@ -270,8 +299,10 @@ class Unit:
         self._electrics.has_cooled()
 
     def _go_on(self, step_s: float) -> None:
-        closed = self._controls.closed(suction_pa=self._suction_pa(), head_pa=self._head_pa())
-        self._electrics.go_on(step_s, closed=closed, compressor_w=self._moment.compressed.power_w)
+        controls, electrics = self._controls, self._electrics
+        closed = controls.go_on(step_s, suction_pa=self._suction_pa(), head_pa=self._head_pa())
+        electrics.go_on(step_s, closed=closed, compressor_w=self._moment.compressed.power_w)
+        self._resting_s = 0.0 if closed else self._resting_s + step_s
         self._circuit.set_fan_speed(self._electrics.fan_speed)
         if self._electrics.compressor_turns:
             self._run_on(step_s)

@@ -47,7 +47,8 @@ class UnitParameters:
 
     Units of other sizes, refrigerants and builds come from simulators.unit.sizing. most_charge: near what the coils
     hold when full of liquid. bulb_dead_time: until what the valve feeds shows at its bulb, the way through the coil.
-    liquid_line_area: effective, of a clean drier and line; it counts where some is blocked.
+    delay_timer: how long the contactor stays open once it opened, against short cycling (5 min: common practice, no
+    source; makers say so). liquid_line_area: effective, of a clean drier and line; it counts where some is blocked.
     """
 
     charge_kg: float = 3.40
@@ -62,6 +63,7 @@ class UnitParameters:
     evaporator: Evaporator = field(default_factory=Evaporator)
     sump: Sump = field(default_factory=Sump)
     cut_outs: CutOuts = field(default_factory=CutOuts)
+    delay_timer_s: float = 300.0
     liquid_line_area_m2: float = LIQUID_LINE_AREA_M2
     most_charge_kg: float = 6.0
     suction_line_lag_s: float = 6.0
@@ -70,7 +72,8 @@ class UnitParameters:
     blower_current_a: float = 3.1
 
     def __post_init__(self) -> None:
-        check_limits(self, {"charge_kg": (self.most_charge_kg / 6.0, self.most_charge_kg)})
+        limits = {"charge_kg": (self.most_charge_kg / 6.0, self.most_charge_kg), "delay_timer_s": (0.0, 900.0)}
+        check_limits(self, limits)
 
     def metering_as_it_is(self) -> MeteringDevice:
         """Give the device that is really in there."""

@@ -324,6 +324,8 @@ def test_the_thermostat_can_be_set(rig: SimulatedRig) -> None:
     assert not rig.unit.is_running
     ask("thermostat", "on")
     rig.advance(1.0)
+    assert rig.unit.held_by == "delay timer"
+    rig.unit.step(300.0)
     assert rig.unit.is_running
     with pytest.raises(SimulatorError, match="only the thermostat goes on and off, not 'clamp meter'"):
         ask("clamp meter", "off")

@@ -160,10 +160,11 @@ def test_a_fan_slows_and_draws_more_with_a_weak_capacitor_and_stalls_without() -
 
 
 def test_a_fan_that_stands_makes_the_unit_cycle_on_its_high_cut_out() -> None:
-    unit = settled(UnitParameters(faults=Faults(fan_capacitor=0.0)))
+    stands = UnitParameters(faults=Faults(fan_capacitor=0.0), delay_timer_s=0.0)
+    unit = settled(stands)
     times, amps = trace(unit, "compressor_current", duration_s=1200.0, every_s=1.0)
     assert short_cycling(times, amps, rated_current_a=12.0).is_short_cycling
-    tripped = settled(UnitParameters(faults=Faults(fan_capacitor=0.0)))
+    tripped = settled(stands)
     tripped.step(10.0)
     assert tripped.cut_out == "high"
     # its protector opens on the locked rotor's current, and the fan draws nothing for a while
@@ -176,7 +177,7 @@ def test_a_fan_that_stands_makes_the_unit_cycle_on_its_high_cut_out() -> None:
 
 
 def test_a_blocked_liquid_line_makes_it_cycle_on_its_low_cut_out() -> None:
-    unit = settled(UnitParameters(faults=Faults(liquid_line_restriction=0.93)))
+    unit = settled(UnitParameters(faults=Faults(liquid_line_restriction=0.93), delay_timer_s=0.0))
     seen = set()
     for _ in range(600):
         unit.step(1.0)
