@@ -13,7 +13,7 @@ from calc.quantities import Quantity
 from calc.situation import Repetition
 from ingest.clock import Moment
 from ingest.field_checks import Checkable
-from ingest.frames import Stamp, Unreadable, Value
+from ingest.frames import Malformed, Stamp, Unreadable, Value
 from ingest.rig import ChannelSetup, Rig
 from ingest.sample_course import Course
 from ingest.wire.messages import Reading
@@ -147,6 +147,8 @@ def read(
     if isinstance(sample.value, Unreadable):
         quality, reason = _UNREADABLE[sample.value]
         return Reading(None, sample.time_s, quality, reason)
+    if isinstance(sample.value, Malformed):
+        return Reading(None, sample.time_s, "malformed", sample.value.reason)
     if not math.isfinite(sample.value):
         return Reading(None, sample.time_s, "malformed", "the instrument sent no finite number")
     value, uncertainty = _absolute(setup, setup.corrected(sample.value), barometer)

@@ -19,7 +19,7 @@ from calc.sensors.calibration import CalibrationPoint, two_point
 from calc.uncertainty import rectangular
 from calc.units import System
 from calc.wording import limit
-from ingest.frames import Unreadable, Value
+from ingest.frames import NoNumber, Value
 from ingest.rig import ChannelSetup, Rig
 from ingest.wire.messages import Calibration, CheckAsk, CheckFound, CheckKind, Corrected, Line, Mark, Wording
 
@@ -154,7 +154,7 @@ def _sent(channel: Checkable) -> list[float]:
         raise CheckRefusedError(f"the {setup.instrument} is silent: wait until it reads")
     if channel.seconds < LEAST_S:
         raise CheckRefusedError(f"the {setup.instrument} has been heard for too short a time: wait {LEAST_S:g} s")
-    numbers = [value for value in channel.recent if not isinstance(value, Unreadable)]
+    numbers = [value for value in channel.recent if not isinstance(value, NoNumber)]
     if len(numbers) < len(channel.recent):
         raise CheckRefusedError(
             f"the {setup.instrument} gave no number for the {_words(setup.name)}: wait until it reads"

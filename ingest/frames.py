@@ -67,7 +67,15 @@ class Unreadable(Enum):
     LOW_BATTERY = "low_battery"
 
 
-Value = float | Unreadable
+@dataclass(frozen=True, slots=True)
+class Malformed:
+    """Why one value of a frame cannot be read, while others beside it can."""
+
+    reason: str
+
+
+NoNumber = Unreadable | Malformed
+Value = float | NoNumber
 """A decoded value, in the instrument's own unit as the configuration states it."""
 
 Decode = Callable[[Frame], Mapping[str, Value]]

@@ -6,7 +6,7 @@ Bounded: some gaps, some runs, and the samples of the last seconds.
 from collections import deque
 
 from calc.situation import Repetition
-from ingest.frames import Unreadable, Value
+from ingest.frames import NoNumber, Value
 
 LEARNED_GAPS = 8
 """So many gaps tell how often an instrument speaks; the longest counts, since some send in bursts."""
@@ -55,7 +55,7 @@ class Course:
     @property
     def repetition(self) -> Repetition | None:
         """How the newest number repeats itself; None before it is known what is usual, or where it is no number."""
-        if len(self._runs) < _RUNS_TO_KNOW or isinstance(self._recent[-1][1], Unreadable):
+        if len(self._runs) < _RUNS_TO_KNOW or isinstance(self._recent[-1][1], NoNumber):
             return None
         return Repetition(self._run, max(self._runs), self._recent[-1][0] - self._run_began_s)
 

@@ -28,7 +28,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from ingest.decode.presentation_format import PresentationFormat, read_presentation_format
-from ingest.frames import Frame, FrameError, Unreadable, Value
+from ingest.frames import Frame, FrameError, NoNumber, Unreadable, Value
 
 PRESENTATION_FORMAT = "2904"
 VALID_RANGE = "2906"
@@ -136,7 +136,7 @@ class GattDecoder:
 
 def _check_range(value: Value, layout: Characteristic | PresentationFormat, limits: bytes) -> None:
     low, high = layout.read(limits[: layout.size]), layout.read(limits[layout.size :])
-    if isinstance(low, Unreadable) or isinstance(high, Unreadable):
+    if isinstance(low, NoNumber) or isinstance(high, NoNumber):
         raise FrameError("a valid range whose ends are no numbers")
-    if not isinstance(value, Unreadable) and not low <= value <= high:
+    if not isinstance(value, NoNumber) and not low <= value <= high:
         raise FrameError(f"{value:g} is outside {low:g} to {high:g}, which the device gives as valid")

@@ -4,8 +4,9 @@
     roof/low/state       {"air": {"temperature": 23.5}}     JSON, the number at the pointer /air/temperature (RFC 6901)
     roof/air             [{"n": "supply", "v": 12.0}]       SenML, the record of that name (RFC 8428)
 
-One payload may hold several values. It is refused whole if one that it should hold is missing or no number: then the
-configuration or the instrument has changed. A SenML record may be missing, since packs may come in parts.
+One payload may hold several values. One that is missing or no number is told under its name and leaves the others
+alone; a payload without a single one that can be read is refused. A SenML record may be missing, since packs may come
+in parts.
 """
 
 import re
@@ -16,9 +17,11 @@ from functools import cache
 from ingest.decode.json_text import Repeated, read_json
 from ingest.decode.number_text import finite, read_number
 from ingest.decode.senml import SenmlReading, read_senml
-from ingest.frames import Frame, FrameError, Unreadable, Value
+from ingest.frames import Frame, FrameError, Malformed, Unreadable, Value
 from ingest.wire.messages import LARGEST_MESSAGE_BYTES
 
+LONGEST_REASON = 120
+"""It may quote what came."""
 OLDEST_S = 10.0
 """How far a SenML record's own time may be from its arrival: an older one was kept back, and is no reading of now."""
 
@@ -50,10 +53,10 @@ class MqttDecoder:
             self._values.setdefault(value.topic, {})[field] = value
 
     def __call__(self, frame: Frame) -> Mapping[str, Value]:
-        """Read every value that the topic's payload should hold.
+        """Read every value that the topic's payload should hold; one that cannot be read is `Malformed`.
 
         Raises:
-            FrameError: another topic, or a payload that is too large, of another form, or lacks a value.
+            FrameError: another topic, or a payload that is too large, of another form, or without any value.
 
         """
         if frame.source not in self._values:
@@ -61,8 +64,19 @@ class MqttDecoder:
         if len(frame.payload) > LARGEST_MESSAGE_BYTES:
             raise FrameError(f"{len(frame.payload)} bytes; at most {LARGEST_MESSAGE_BYTES} are read")
         payload = _Payload(frame)
-        found = {field: payload.read(value) for field, value in self._values[frame.source].items()}
-        return {field: value for field, value in found.items() if value is not None}
+        found: dict[str, Value] = {}
+        odd: list[FrameError] = []
+        for field, wanted in self._values[frame.source].items():
+            try:
+                value = payload.read(wanted)
+            except FrameError as error:
+                odd.append(error)
+                value = Malformed(str(error)[:LONGEST_REASON])
+            if value is not None:
+                found[field] = value
+        if odd and len(odd) == len(found):
+            raise odd[0]
+        return found
 
 
 class _Payload:

@@ -16,7 +16,7 @@ from calc.quantities import CHANNELS, Quantity
 from calc.unit_tables import KINDS
 from ingest.decode.numbered import numbered
 from ingest.discover.guess import Output, unit_of_size
-from ingest.frames import Unreadable, Value
+from ingest.frames import Malformed, Unreadable, Value
 from ingest.kinds.table import LinkConfig, kind_of
 
 
@@ -146,6 +146,8 @@ def _checked(key: str, value: str, why: str) -> str:
 
 
 def _shown(value: Value) -> str:
+    if isinstance(value, Malformed):
+        return value.reason
     return value.value if isinstance(value, Unreadable) else f"{value:g}"
 
 

@@ -13,7 +13,7 @@ from calc.units import conversion
 from ingest import channels as channels_module
 from ingest.channels import PLAUSIBLE, Barometer, Channels, Sample
 from ingest.clock import Moment
-from ingest.frames import Stamp, Unreadable
+from ingest.frames import Malformed, Stamp, Unreadable, Value
 from ingest.rig import ChannelSetup
 from ingest.sample_course import LEARNED_GAPS
 from ingest.wire.messages import QUALITIES, Reading
@@ -44,7 +44,7 @@ def at(age_s: float) -> Moment:
     return Moment(1000.0 + age_s, NOW_S + age_s, 0)
 
 
-def sample(value: float | Unreadable) -> Sample:
+def sample(value: Value) -> Sample:
     return Sample(value, 1000.0, NOW_S)
 
 
@@ -100,16 +100,22 @@ def test_before_the_first_reading_the_reason_says_so() -> None:
         (Unreadable.NOT_LIVE, "stale"),
         (Unreadable.OTHER_FUNCTION, "stale"),
         (Unreadable.LOW_BATTERY, "sensor_fault"),
+        (Malformed("the document has nothing at /h"), "malformed"),
         (math.nan, "malformed"),
         (math.inf, "malformed"),
         (-14.8, "out_of_range"),  # below a perfect vacuum
         (3000.0, "out_of_range"),
     ],
 )
-def test_what_is_no_reading_is_none_with_the_reason(value: float | Unreadable, quality: str) -> None:
+def test_what_is_no_reading_is_none_with_the_reason(value: Value, quality: str) -> None:
     reading = read(SUCTION, sample(value), at(0.1), SEA_LEVEL)
     assert (reading.value, reading.quality) == (None, quality)
     assert reading.reason
+
+
+def test_what_is_malformed_says_what_came_instead() -> None:
+    reading = read(SUCTION, sample(Malformed("the document has nothing at /h")), at(0.1), SEA_LEVEL)
+    assert reading.reason == "the document has nothing at /h"
 
 
 @pytest.mark.parametrize(

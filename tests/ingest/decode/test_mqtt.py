@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from ingest.decode.mqtt import MqttDecoder, MqttValue
 from ingest.decode.senml import read_senml
-from ingest.frames import Frame, FrameError, Stamp, Unreadable, Value
+from ingest.frames import Frame, FrameError, Malformed, Stamp, Unreadable, Value
 from ingest.wire.messages import LARGEST_MESSAGE_BYTES
 from tests.fuzzing import fuzz
 
@@ -107,11 +107,24 @@ def test_a_key_given_twice_has_no_value() -> None:
         senml(b'[{"n": "roof/air", "u": "Cel", "v": 12.0, "v": 13.0}]')
 
 
-def test_one_payload_holds_several_values_or_is_refused_whole() -> None:
+def test_one_odd_value_of_a_payload_is_told_by_name_and_leaves_the_others_alone() -> None:
     decode = MqttDecoder({name: MqttValue("it", pointer=f"/{name}") for name in ("t", "h")})
     assert decode(frame(b'{"t": 23.5, "h": 52}')) == {"t": 23.5, "h": 52.0}
-    with pytest.raises(FrameError, match="nothing at /h"):
-        decode(frame(b'{"t": 23.5}'))
+    assert decode(frame(b'{"t": 23.5}')) == {"t": 23.5, "h": Malformed("the document has nothing at /h")}
+    assert decode(frame(b'{"t": true, "h": 52}')) == {"t": Malformed("True is not a number"), "h": 52.0}
+    assert decode(frame(b'{"t": "high", "h": null}')) == {
+        "t": Malformed("'high' is not a number"),
+        "h": Unreadable.UNKNOWN,
+    }
+    with pytest.raises(FrameError, match="nothing at /t"):
+        decode(frame(b'{"other": 7}'))
+
+
+def test_one_senml_record_in_another_unit_leaves_the_others_alone() -> None:
+    decode = MqttDecoder({name: MqttValue("it", senml=name, unit="Cel") for name in ("a", "b", "c")})
+    pack = b'[{"bu": "Cel", "n": "a", "v": 12.0}, {"n": "b", "u": "K", "v": 285.15}]'
+    assert decode(frame(pack)) == {"a": 12.0, "b": Malformed("b comes in 'K', not in 'Cel'")}
+    assert len(str(decode(frame(b'[{"bu": "Cel", "n": "a", "v": 1}, {"n": "b", "u": "%s"}]' % (b"x" * 900))))) < 200
 
 
 def test_another_topic_is_refused() -> None:
@@ -206,4 +219,4 @@ def test_any_payload_gives_finite_numbers_or_a_frame_error(payload: bytes, topic
         values = DECODER(frame(payload, topic))
     except FrameError:
         return
-    assert all(isinstance(value, Unreadable) or math.isfinite(value) for value in values.values())
+    assert all(isinstance(value, Unreadable | Malformed) or math.isfinite(value) for value in values.values())
