@@ -92,8 +92,12 @@ class ScpiMeter:
     def _explain_silence(self, meter: "_Meter", name: str, query: str, problems: "_Problems") -> list[str]:
         """Get back into step, and tell why an answer stayed away; gives a refusal, if that is why."""
         asked_s = time.monotonic() - self.answer_timeout_s
+        slow = f'if "{name}" is measured that slowly, `timeout` must be longer than {self.answer_timeout_s:g} s'
         try:
             dropped = meter.resynchronise(PATIENCE * self.answer_timeout_s)
+            if dropped:  # told before anything else can go wrong
+                after_s = dropped[0].monotonic_ns / 1e9 - asked_s
+                problems.tell(name, f"the answer to {query!r} came after {after_s:.3g} s and is dropped; {slow}")
             error = meter.error()
         except TimeoutError as silence:
             raise LinkError(f"{self.settings.port}: the meter no longer answers; is it still on?") from silence
@@ -101,12 +105,8 @@ class ScpiMeter:
             refusal = f"{self.settings.port}: the meter refuses {query!r} with {error}; correct `queries`"
             problems.tell(name, refusal)
             return [refusal]
-        came = f"came after {dropped[0].monotonic_ns / 1e9 - asked_s:.3g} s" if dropped else "did not come"
-        problems.tell(
-            name,
-            f'the answer to {query!r} {came} and is dropped; if "{name}" is measured that slowly, '
-            f"`timeout` must be longer than {self.answer_timeout_s:g} s",
-        )
+        if not dropped:
+            problems.tell(name, f"the answer to {query!r} did not come; {slow}")
         return []
 
     def _configure(self, meter: "_Meter") -> None:

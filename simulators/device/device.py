@@ -8,6 +8,7 @@ own way.
 """
 
 import asyncio
+import math
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping
 from contextlib import suppress
@@ -79,9 +80,12 @@ class SimulatedDevice(ABC):
                 send(piece)
 
     def _answer_after(self, delay_s: float, send: Callable[[bytes], None], answer: bytes) -> None:
-        """Send an answer that takes so long [s]: a device works on one request after the other."""
+        """Send an answer that takes so long [s]: a device works on one request after the other.
+
+        Each has a moment of its own: the event loop keeps no order among calls at one moment.
+        """
         loop = asyncio.get_running_loop()
-        self._busy_until_s = max(self._busy_until_s, loop.time()) + delay_s
+        self._busy_until_s = max(math.nextafter(self._busy_until_s, math.inf), loop.time()) + delay_s
         loop.call_at(self._busy_until_s, self._emit, send, answer)
 
     async def __aenter__(self) -> Self:
