@@ -24,6 +24,7 @@ def _measure(kind: str, what: str, latest: tuple[float, float]) -> Figure:
         came = asyncio.run(rounds(kind, Path(directory), ROUNDS, latest))
     return Figure(
         f"{kind}: one of six answers {what} (timeout {TIMEOUT_S * 1000:.0f} ms), {ROUNDS} rounds",
-        f"{len(came.wrong)} of {came.frames.total()} values under another name; {came.told} late ones told in {came.frames["e"]} rounds that went on",
+        f"{len(came.wrong)} of {came.frames.total()} values under another name; "
+        f"{came.told} late ones told in {came.frames['e']} rounds that went on",
         "none under another name; of SCPI each late one told",
     )
