@@ -44,8 +44,8 @@ def hose_conductance(bore_m: float, length_m: float, *, mean_pressure_pa: float)
     Raises:
         CalcRangeError: beyond these limits.
 
-    >>> round(1000 * hose_conductance(0.05, 1.0, mean_pressure_pa=0.0), 2)  # 15.1 l/s in print: 5 cm, 1 m
-    15.12
+    >>> round(1000 * hose_conductance(0.05, 1.0, mean_pressure_pa=0.0), 1)  # 15.1 l/s in print: 5 cm, 1 m
+    15.1
 
     """
     within("bore_m", bore_m, 1e-3, 0.1, "m")

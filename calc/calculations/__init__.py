@@ -11,6 +11,7 @@ from calc.calculation import Calculation
 from calc.calculations import (
     air,
     aluminium,
+    finding,
     insulation,
     leakage,
     lugs,
@@ -43,6 +44,7 @@ CALCULATIONS: Mapping[str, Calculation] = MappingProxyType(
         **vacuum.CALCULATIONS,
         **sensors.CALCULATIONS,
         **motor.CALCULATIONS,
+        **finding.CALCULATIONS,
         **insulation.CALCULATIONS,
         **single_phase.CALCULATIONS,
         **wiring.CALCULATIONS,

@@ -30,6 +30,7 @@ from calc.motor.insulation import (
     insulation_verdict,
 )
 from calc.motor.single_phase import SinglePhasePower, single_phase_power, single_phase_power_factor
+from calc.motor.start import Start, StartDiagnosis, diagnose_start
 from calc.motor.supply import (
     Derating,
     ThreePhasePower,
@@ -54,6 +55,8 @@ __all__ = [
     "Run",
     "SinglePhasePower",
     "Stalled",
+    "Start",
+    "StartDiagnosis",
     "Started",
     "ThreePhasePower",
     "Winding",
@@ -62,6 +65,7 @@ __all__ = [
     "capacitance_under_load",
     "capacitor_verdict",
     "derating",
+    "diagnose_start",
     "discharge_time_s",
     "dual_capacitor_condition",
     "insulation_at_40_degc",

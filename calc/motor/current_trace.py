@@ -14,7 +14,7 @@ Array = NDArray[np.float64]
 
 _RUNNING_SHARE = 0.1  # of the rated current: a motor that draws less is off
 _STALLED_SHARE = 2.0  # of the rated current: a motor that still draws more has not come up to speed
-_LONGEST_START_S = 3.0  # common practice, no source: compressors take some tenths of a second, blowers some seconds
+LONGEST_START_S = 3.0  # common practice, no source: compressors take some tenths of a second, blowers some seconds
 _INRUSH_SHARE = 1.5  # of the running current: with less of a peak, the inrush fell between two samples
 _GREATEST_CURRENT_A = 1e5
 _GREATEST_TIME_S = 1e12
@@ -57,9 +57,10 @@ class Stalled:
 
 @dataclass(frozen=True, slots=True)
 class NoStart:
-    """The trace shows no start that could be judged, and why."""
+    """The trace shows no start that could be judged, and why; whether it is for an inrush that fell between samples."""
 
     reason: str
+    missed_inrush: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,12 +202,13 @@ def _judge(
     peak_a, lasted_s = float(currents[peak]), end_s - float(times[0])
     running_a = float(np.median(currents[times >= (times[0] + times[-1]) / 2]))
     halfway_a = (peak_a + running_a) / 2
-    if running_a > _STALLED_SHARE * rated_current_a and (ended or lasted_s > _LONGEST_START_S):
+    if running_a > _STALLED_SHARE * rated_current_a and (ended or lasted_s > LONGEST_START_S):
         return Stalled(peak_a, lasted_s)
     if running_a > _STALLED_SHARE * rated_current_a or currents[-1] > halfway_a:
         return NoStart("the trace ends before the motor has come up to speed: watch it for longer")
     if peak_a < _INRUSH_SHARE * running_a:
-        return NoStart(f"no inrush was caught: {peak_a:.1f} A at most against {running_a:.1f} A; sample faster")
+        reason = f"no inrush was caught: {peak_a:.1f} A at most against {running_a:.1f} A; sample faster"
+        return NoStart(reason, missed_inrush=True)
     low = peak + int(np.flatnonzero(currents[peak:] <= halfway_a)[0])
     start_time_s = np.interp(halfway_a, currents[[low, low - 1]], times[[low, low - 1]]) - times[0]
     return Started(peak_a, running_a, float(start_time_s), float(times[low] - times[low - 1]))
