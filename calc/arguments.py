@@ -45,6 +45,7 @@ LIMITS: Mapping[Kind, tuple[float, float]] = MappingProxyType(
 )
 """Beyond these no value of its kind is one of this trade, nor of nature: 0 K, an absolute pressure of nothing [SI]."""
 
+_ROUNDING = 1e-12
 _SMALL = 0.1
 """No instrument is allowed to be off by more than this share of the range of its kind: it would measure nothing."""
 
@@ -142,6 +143,9 @@ class Accuracy:
 
 def _checked(value: float, limits: tuple[float, float], unit: tuple[Conversion, str]) -> float:
     conversion, label = unit
+    for limit in limits:
+        if math.isclose(value, limit, rel_tol=_ROUNDING):
+            return limit  # -60 °C is the limit itself, whatever its conversion loses in the last digit
     try:
         return within("value", value, *limits, "")
     except CalcRangeError as error:

@@ -190,6 +190,8 @@ _SEA_LEVEL = Assumption(101325.0, "the barometric pressure of sea level, 101.325
 _LABELS = {
     "dew_k": "dew point",
     "bubble_k": "bubble point",
+    "coefficient_of_performance_ratio": "COP",
+    "eer_btu_per_watt_hour_ratio": "EER, Btu/(W h)",
     **{f"{report.lower()}_gwp": f"GWP, 100 years, {report}" for report in ("AR4", "AR5", "AR6")},
 }
 

@@ -30,7 +30,7 @@ FILL_TEMPERATURE_K = 298.15
 """77 °F, at which AHRI Guideline K has the 80 %."""
 _WATER_DENSITY_KG_PER_M3 = 999.0  # at 60 °F, where a water capacity is stated; the CRC Handbook's, from memory
 _WARMEST_CYLINDER_K = 328.15  # 55 °C
-_CYLINDER_K = (213.15, 333.15)
+_CYLINDER_K = (-60.0 + 273.15, 60.0 + 273.15)  # as a caller reckons it, to the last digit
 
 
 def liquid_feed_required(refrigerant: str) -> bool:

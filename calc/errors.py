@@ -79,26 +79,40 @@ class UnknownNameError(CalcError):
         what: what the name should name, such as "refrigerant".
         name: what was given.
         known: every name that would do.
+        near: of those, what the writer may have meant; None: what is written alike, or begins with the same word.
 
     >>> print(UnknownNameError("refrigerant", "R-41A", ["R-32", "R-410A"]))
     unknown refrigerant 'R-41A': did you mean R-410A? It may be R-32, R-410A
 
     """
 
-    def __init__(self, what: str, name: str, known: Iterable[str]) -> None:
+    def __init__(self, what: str, name: str, known: Iterable[str], near: Iterable[str] | None = None) -> None:
         self.what = what
         self.name = name
         self.known = tuple(known)
-        super().__init__(what, name, self.known)
+        self.near = self._alike() if near is None else tuple(near)
+        super().__init__(what, name, self.known, self.near)
+
+    def _alike(self) -> tuple[str, ...]:
+        first = _first_word(self.name)
+        return tuple(get_close_matches(self.name, self.known)) or tuple(
+            name for name in self.known if len(first) >= _LEAST_WORD and _first_word(name) == first
+        )
 
     def as_fields(self) -> dict[str, Any]:
         """Give the message, what it should name, and all that would do."""
         return {**CalcError.as_fields(self), "what": self.what, "name": self.name, "known": list(self.known)}
 
     def __str__(self) -> str:
-        close = get_close_matches(self.name, self.known)
-        hint = f"did you mean {' or '.join(close)}? " if close else ""
+        hint = f"did you mean {' or '.join(self.near)}? " if self.near else ""
         return f"unknown {self.what} {self.name!r}: {hint}It may be {', '.join(self.known)}"
+
+
+_LEAST_WORD = 3
+
+
+def _first_word(name: str) -> str:
+    return name.casefold().replace("-", " ").replace("_", " ").partition(" ")[0]
 
 
 class SeriesError(CalcError):

@@ -28,6 +28,8 @@ _MOST_AT_ONCE = 2.0
 CHRONIC_LEAK_PERCENT = 125.0
 LEAST_GLOBAL_WARMING_POTENTIAL = 53.0
 _POUND_KG = 0.45359237
+LEAST_FULL_CHARGE_KG = 15 * _POUND_KG * (1 - _ROUNDING)
+"""Below it neither rule holds, whatever the refrigerant: 40 CFR 84.106(a) begins at 15 lb, 82.157(a) at 50 lb."""
 
 
 class Appliance(StrEnum):

@@ -47,7 +47,23 @@ def designation(refrigerant: str) -> str:
     for name in names():
         if _letters(name) == wanted:
             return name
-    raise UnknownNameError("refrigerant", refrigerant, names())
+    raise UnknownNameError("refrigerant", refrigerant, names(), near=[it for it in names() if _is_near(wanted, it)])
+
+
+def _is_near(wanted: str, name: str) -> bool:
+    """Tell whether a name may be meant: of the same series, and one letter or its last ones away.
+
+    More would lead astray: nobody who has R-12 in the unit means R-22.
+    """
+    known = _letters(name)
+    lacks_its_letters = known.startswith(wanted) and known[len(wanted) :].isalpha()
+    return known[:2] == wanted[:2] and (lacks_its_letters or _is_one_edit_apart(wanted, known))
+
+
+def _is_one_edit_apart(one: str, other: str) -> bool:
+    same = next((at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other)))
+    rest, rest_of_other = one[same:], other[same:]
+    return rest[1:] == rest_of_other[1:] or rest[1:] == rest_of_other or rest == rest_of_other[1:]
 
 
 def dew_point(refrigerant: str, pressure_pa: Value) -> Value:

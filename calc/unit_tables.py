@@ -281,8 +281,8 @@ SPELLINGS = {
 WORDS = {
     word: unit
     for unit, words in {
-        "degF": "°f degf degreef degreesf fahrenheit degfahrenheit",
-        "degC": "°c degc degreec degreesc celsius centigrade",
+        "degF": "f °f degf degreef degreesf fahrenheit degfahrenheit",
+        "degC": "c °c degc degreec degreesc celsius centigrade",
         "K": "kelvin kelvins",
         "psi": "psi lb/in2 lb/in² lbs/in2",
         "inHg": 'inhg inchhg incheshg inchesofmercury inchofmercury "hg inmercury',

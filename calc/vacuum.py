@@ -16,6 +16,10 @@ from calc.errors import SeriesError
 
 LIMIT_PA = 500 * 0.1333224
 HOLD_S = 1200.0
+CAUTION = (
+    "Never run the compressor, nor put voltage to its terminals, while the system is in a vacuum. Break the vacuum "
+    "with dry nitrogen through a pressure regulator, never with air or oxygen."
+)
 _FEWEST_READINGS = 2
 _ATMOSPHERE_PA = 110e3
 _LEAST_STEP_S = 1e-3

@@ -13,14 +13,21 @@ from calc.refrigerants import get
 
 _DUTY = "a rule holds for this appliance at all, by its refrigerant and full charge: see leak_rules"
 """Most units of this kind are under neither rule; a rate is worth knowing all the same."""
+_NO_DUTY = "below 15 lb neither 40 CFR 82.157 nor 84.106 holds; local rules may ask for more"
 
 
-def _held_against(rate_percent: float, appliance: leakage.Appliance) -> Values:
+def _duty(full_charge_kg: float) -> Values:
+    if full_charge_kg < leakage.LEAST_FULL_CHARGE_KG:
+        return {"no_duty": _NO_DUTY}
+    return {"a_duty_only_if": _DUTY}
+
+
+def _held_against(rate_percent: float, appliance: leakage.Appliance, full_charge_kg: float) -> Values:
     return {
         "leak_rate_percent": rate_percent,
         "threshold_percent": leakage.threshold(appliance),
         "exceeds_threshold": leakage.exceeds_threshold(rate_percent, appliance),
-        "a_duty_only_if": _DUTY,
+        **_duty(full_charge_kg),
     }
 
 
@@ -30,7 +37,7 @@ def _annualized(
     rate_percent = leakage.annualized_rate(
         sum(added_kg), full_charge_kg, days_since_last_addition=days_since_last_addition
     )
-    return _held_against(rate_percent, appliance)
+    return _held_against(rate_percent, appliance, full_charge_kg)
 
 
 def _rolling(
@@ -44,7 +51,7 @@ def _rolling(
     counted = leakage.of_the_last_year([leakage.Addition(*dated) for dated in additions], on=on, since=since)
     rate_percent = leakage.rolling_rate([addition.mass for addition in counted], full_charge_kg)
     return {
-        **_held_against(rate_percent, appliance),
+        **_held_against(rate_percent, appliance, full_charge_kg),
         "added_kg": sum(addition.mass for addition in counted),
         "visits_counted": len(counted),
     }
@@ -52,11 +59,11 @@ def _rolling(
 
 def _chronic(additions: tuple[tuple[date, float], ...], full_charge_kg: float, year: int) -> Values:
     lost_percent = leakage.lost_in_year([leakage.Addition(*dated) for dated in additions], full_charge_kg, year=year)
-    must_report = leakage.is_chronic(lost_percent)
+    must_report = leakage.is_chronic(lost_percent) and full_charge_kg >= leakage.LEAST_FULL_CHARGE_KG
     return {
         "lost_percent": lost_percent,
         "must_be_reported": must_report,
-        "a_duty_only_if": _DUTY,
+        **_duty(full_charge_kg),
         **({"report_by": leakage.report_due(year).isoformat()} if must_report else {}),
     }
 

@@ -108,11 +108,16 @@ def _supply_limits(voltage_v: float, nameplate_low_v: float, nameplate_high_v: f
 
 
 def _power(power: motor.ThreePhasePower) -> Values:
-    return {"real_electric_w": power.real_w, "apparent_va": power.apparent_va, "reactive_var": power.reactive_var}
+    return {
+        "real_electric_w": power.real_w,
+        "apparent_va": power.apparent_va,
+        "reactive_var": power.reactive_var,
+        "caution": supply.CAUTION,
+    }
 
 
 def _windings(verdict: motor.WindingVerdict) -> Values:
-    state = "leads_may_be_swapped" if verdict.leads_may_be_swapped else verdict.state
+    state = "the leads may be swapped" if verdict.leads_may_be_swapped else verdict.state
     return {"state": state, "reason": verdict.reason, "caution": windings.CAUTION}
 
 
@@ -128,15 +133,21 @@ def _motor_start(interval_s: float, currents_a: tuple[float, ...], rated_current
     times_s = [interval_s * index for index in range(len(currents_a))]
     found = motor.motor_start(times_s, currents_a, rated_current_a=rated_current_a)
     if isinstance(found, motor.NoStart):
-        return {"start": Unknown(found.reason)}
+        return {"start": Unknown(found.reason), "caution": supply.CAUTION}
     if isinstance(found, motor.Stalled):
-        return {"start": "it did not come up to speed", "peak_a": found.peak_a, "lasted_s": found.lasted_s}
+        return {
+            "start": "it did not come up to speed",
+            "peak_a": found.peak_a,
+            "lasted_s": found.lasted_s,
+            "caution": supply.CAUTION,
+        }
     return {
         "start": "it came up to speed",
         "peak_a": found.peak_a,
         "running_a": found.running_a,
         "start_time_s": found.start_time_s,
         "resolution_s": found.resolution_s,
+        "caution": supply.CAUTION,
     }
 
 
@@ -148,6 +159,7 @@ def _short_cycling(interval_s: float, currents_a: tuple[float, ...], rated_curre
         "starts": found.starts,
         "short_runs_s": found.short_runs_s,
         "short_rests_s": found.short_rests_s,
+        "caution": supply.CAUTION,
     }
 
 
@@ -233,7 +245,10 @@ CALCULATIONS: Mapping[str, Calculation] = {
         "capacitors that are part of other apparatus (NEC 460.1)",
     ),
     "load_ratio": _motor(
-        motor.load_ratio, "a motor's current over that of its nameplate", result="load_ratio", source="by definition"
+        motor.load_ratio,
+        "a motor's current over that of its nameplate",
+        result=lambda ratio: {"load_ratio": ratio, "caution": supply.CAUTION},
+        source="by definition",
     ),
     "voltage_unbalance": _supply(
         _voltage_unbalance,
@@ -257,7 +272,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "power_factor": _supply(
         motor.power_factor,
         "the power factor of a three-phase load from its measured power",
-        result="power_factor",
+        result=lambda factor: {"power_factor": factor, "caution": supply.CAUTION},
         source="by definition",
     ),
     "winding_check": _motor(

@@ -126,6 +126,7 @@ def _line_set(
             refrigerant, bore_m=inner_m, liquid_temperature_k=temperature_k
         ),
         "inner_diameter_m": inner_m,
+        "makers_figure": "the maker's charge per length wins: several print 0.6 oz/ft of 3/8 in line for R-410A, too",
         **(
             {"look_again": "tube is sold by this as its outer diameter: if it is that, give it as tube"}
             if doubt

@@ -8,6 +8,7 @@ from calc.air import barometric_pressure
 from calc.arguments import REFRIGERANT
 from calc.calculation import Calculation, Values
 from calc.entry import Given, entry
+from calc.estimate import Estimate
 from calc.quantities import Quantity
 from calc.units import parse_difference
 
@@ -45,14 +46,16 @@ def _superheat(
     pressure_accuracy_pa: float = parse_difference(SUCTION_LIMIT, Quantity.PRESSURE),
     temperature_accuracy_dk: float = 0.5,
 ) -> Values:
+    found = superheat.superheat(
+        refrigerant,
+        suction_pressure_pa,
+        suction_line_temperature_k=suction_line_temperature_k,
+        pressure_standard_uncertainty_pa=pressure_accuracy_pa / 2,
+        temperature_standard_uncertainty_k=temperature_accuracy_dk / 2,
+    )
     return {
-        "superheat_dk": superheat.superheat(
-            refrigerant,
-            suction_pressure_pa,
-            suction_line_temperature_k=suction_line_temperature_k,
-            pressure_standard_uncertainty_pa=pressure_accuracy_pa / 2,
-            temperature_standard_uncertainty_k=temperature_accuracy_dk / 2,
-        ),
+        "superheat_dk": found,
+        **_warning(found, _BELOW_THE_DEW_POINT),
         "dew_k": saturation.dew_point(refrigerant, suction_pressure_pa),
         "pressure_pa": suction_pressure_pa,
         "barometric_pressure_pa": barometric_pressure_pa,
@@ -67,18 +70,35 @@ def _subcooling(
     pressure_accuracy_pa: float = parse_difference(LIQUID_LIMIT, Quantity.PRESSURE),
     temperature_accuracy_dk: float = 0.5,
 ) -> Values:
+    found = superheat.subcooling(
+        refrigerant,
+        liquid_pressure_pa,
+        liquid_line_temperature_k=liquid_line_temperature_k,
+        pressure_standard_uncertainty_pa=pressure_accuracy_pa / 2,
+        temperature_standard_uncertainty_k=temperature_accuracy_dk / 2,
+    )
     return {
-        "subcooling_dk": superheat.subcooling(
-            refrigerant,
-            liquid_pressure_pa,
-            liquid_line_temperature_k=liquid_line_temperature_k,
-            pressure_standard_uncertainty_pa=pressure_accuracy_pa / 2,
-            temperature_standard_uncertainty_k=temperature_accuracy_dk / 2,
-        ),
+        "subcooling_dk": found,
+        **_warning(found, _ABOVE_THE_BUBBLE_POINT),
         "bubble_k": saturation.bubble_point(refrigerant, liquid_pressure_pa),
         "pressure_pa": liquid_pressure_pa,
         "barometric_pressure_pa": barometric_pressure_pa,
     }
+
+
+_BELOW_THE_DEW_POINT = (
+    "The line is colder than its dew point, by more than the instruments may be off: liquid in the suction line, a "
+    "gauge reading taken as absolute or the other way round, another refrigerant, or a clamp that is not on the pipe."
+)
+_ABOVE_THE_BUBBLE_POINT = (
+    "The line is warmer than its bubble point, by more than the instruments may be off: vapour in the liquid line, a "
+    "gauge reading taken as absolute or the other way round, another refrigerant, or a clamp that is not on the pipe."
+)
+
+
+def _warning(found: Estimate, says: str) -> Values:
+    """Warn of a figure that is below nought beyond its ±: no sound line with sound instruments has that."""
+    return {"warning": says} if found.value < -found.expanded() else {}
 
 
 def pressure_limit(side: str, limit: str) -> str:

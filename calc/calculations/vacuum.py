@@ -19,6 +19,7 @@ def _rise_test(
         "reason": test.reason,
         "slowing_factor": Unknown("it did not rise at first") if test.slowing_factor is None else test.slowing_factor,
         "last_vacuum_pressure_pa": pressures_pa[-1],
+        "caution": vacuum.CAUTION,
     }
 
 

@@ -49,7 +49,15 @@ def _overcurrent_limit(
         ambient_temperature_k=ambient_temperature_k,
         current_carrying=current_carrying,
     )
-    return {"limit_a": limit.current_a, "says": limit.source, "caution": conductor.CAUTION}
+    return {
+        "limit_a": limit.current_a,
+        "says": limit.source,
+        **({} if mocp_a is None else {"look_again": _MUST_CARRY}),
+        "caution": conductor.CAUTION,
+    }
+
+
+_MUST_CARRY = "the conductor must carry the unit's minimum circuit ampacity (MCA) all the same: NEC 440.32"
 
 
 def _drop(lost: wiring.VoltageDrop) -> Values:

@@ -19,10 +19,10 @@ class WindingState(StrEnum):
 
     CONSISTENT = "consistent"
     INCONSISTENT = "inconsistent"
-    COMMON_OPEN = "common_open"
-    START_OPEN = "start_open"
-    RUN_OPEN = "run_open"
-    ALL_OPEN = "all_open"
+    COMMON_OPEN = "common open"
+    START_OPEN = "start open"
+    RUN_OPEN = "run open"
+    ALL_OPEN = "all open"
 
 
 @dataclass(frozen=True, slots=True)

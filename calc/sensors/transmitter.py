@@ -17,11 +17,11 @@ _HIGHEST_AIR_PA = 109e3
 class LoopState(StrEnum):
     """What a loop current means beside its value."""
 
-    FAULT_LOW = "fault_low"
-    UNDER_RANGE = "under_range"
+    FAULT_LOW = "failure signal, low"
+    UNDER_RANGE = "under range"
     OK = "ok"
-    OVER_RANGE = "over_range"
-    FAULT_HIGH = "fault_high"
+    OVER_RANGE = "over range"
+    FAULT_HIGH = "failure signal, high"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,7 @@ def current_loop(current_a: float, *, low: float, high: float) -> LoopReading:
     >>> current_loop(12e-3, low=0.0, high=500.0)  # the middle of the scale, by definition
     LoopReading(value=250.0, state=<LoopState.OK: 'ok'>)
     >>> current_loop(3.5e-3, low=0.0, high=500.0)
-    LoopReading(value=None, state=<LoopState.FAULT_LOW: 'fault_low'>)
+    LoopReading(value=None, state=<LoopState.FAULT_LOW: 'failure signal, low'>)
 
     """
     within("current_a", current_a, -0.1, 0.1, "A", "no loop carries that")

@@ -27,9 +27,9 @@ class Fit(StrEnum):
     """How a conductor sits in a terminal."""
 
     FITS = "fits"
-    TOO_THIN = "too_thin"
-    TOO_THICK = "too_thick"
-    TOO_MANY = "too_many"
+    TOO_THIN = "too thin"
+    TOO_THICK = "too thick"
+    TOO_MANY = "more conductors than it is marked for"
 
 
 class Slot(StrEnum):
@@ -76,7 +76,7 @@ def terminal_fit(
         CalcRangeError: beyond these limits.
 
     >>> terminal_fit("8", thinnest="14", thickest="10")  # by definition
-    <Fit.TOO_THICK: 'too_thick'>
+    <Fit.TOO_THICK: 'too thick'>
 
     """
     number, most, least = awg_number(gauge), awg_number(thinnest), awg_number(thickest)

@@ -1,6 +1,7 @@
 """Calculations by name: that they are wired right; what they give, the tests of each module check."""
 
 import json
+import math
 import re
 import shlex
 import subprocess
@@ -13,11 +14,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calc import catalogue
+from calc.arguments import argument
 from calc.calculation import Assumption, Calculation, Parameter, Unknown
 from calc.calculations import CALCULATIONS
 from calc.catalogue import Result, _as_written
 from calc.errors import ArgumentError, CalcError, CalcRangeError, UnitError, UnknownNameError
 from calc.estimate import Estimate
+from calc.motor.windings import WindingState
+from calc.sensors import LoopState
+from calc.wiring.terminal import Fit
 
 ROOT = Path(__file__).parents[2]
 TOPICS = [path for path in (ROOT / "calc" / "calculations").glob("*.py") if path.stem != "__init__"]
@@ -292,3 +297,123 @@ def test_any_arguments_give_a_result_or_a_calc_error(number, unit, site):
 def test_nothing_of_this_waits_for_an_equation_of_state():
     program = "import sys, calc.catalogue; sys.exit('CoolProp' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", program], check=False).returncode == 0
+
+
+@pytest.mark.parametrize(
+    ("name", "side", "line", "says"),
+    [
+        ("superheat", "suction", "35degF", "colder than its dew point"),
+        ("subcooling", "liquid", "115degF", "warmer than its bubble point"),
+    ],
+)
+def test_a_figure_below_nought_beyond_its_margin_is_warned_of(name, side, line, says):
+    """118 psig of R-410A is a dew point of 40 °F, 350 psig a bubble point of 107 °F: pressure-temperature charts."""
+    pressure = {"suction": "118psig", "liquid": "350psig"}[side]
+    arguments = {"refrigerant": "R-410A", f"{side}_pressure": pressure, f"{side}_line_temperature": line}
+    found = catalogue.run(name, arguments)
+    assert says in found.values["warning"]
+    assert f"warning              {found.values['warning']}" in found.as_text()
+    assert json.loads(found.as_json())["warning"] == found.values["warning"]
+    near = {"suction": "39degF", "liquid": "107.5degF"}[side]  # below nought, but within the margin
+    assert "warning" not in catalogue.run(name, {**arguments, f"{side}_line_temperature": near}).values
+
+
+@pytest.mark.parametrize(
+    ("name", "meant"),
+    [
+        ("R-999", ()),
+        ("R-12", ()),  # of another series than R-22 and R-32: nobody means one of these
+        ("R-502", ()),
+        ("R-410B", ("R-410A",)),
+        ("R-41A", ("R-410A",)),
+        ("R-407", ("R-407A", "R-407C", "R-407F")),
+        ("R-1234", ("R-1234yf",)),
+    ],
+)
+def test_a_refrigerant_is_suggested_only_where_it_is_near_in_the_trade(name, meant):
+    with pytest.raises(UnknownNameError) as caught:
+        catalogue.run("saturation", {"refrigerant": name, "pressure": "118psig"})
+    assert caught.value.near == meant
+    assert ("did you mean" in str(caught.value)) is bool(meant)
+    assert "R-454B" in str(caught.value)  # all there are
+
+
+def test_an_argument_that_begins_alike_is_suggested():
+    with pytest.raises(UnknownNameError, match="did you mean outdoor_temperature"):
+        catalogue.run("target_superheat", {"return_wet_bulb": "67degF", "outdoor_dry_bulb": "95degF"})
+
+
+@pytest.mark.parametrize("name", catalogue.names())
+def test_what_is_assumed_may_be_given(name):
+    """Whatever stands in for an argument lies within the limits of that argument."""
+    for parameter in CALCULATIONS[name].parameters:
+        kind = argument(parameter.kind)
+        if parameter.otherwise is not None and isinstance(parameter.otherwise.value, float | int):
+            low, high = getattr(kind, "limits", (-math.inf, math.inf))
+            assert low <= parameter.otherwise.value <= high, parameter.name
+
+
+@pytest.mark.parametrize(
+    ("coldest", "warmest"), [("-60degC", "60degC"), ("-76degF", "140degF"), ("213.15K", "333.15K")]
+)
+def test_the_ends_of_a_range_belong_to_it(coldest, warmest):
+    arguments = {"refrigerant": "R-410A", "water_capacity": "26.2lb", "tare": "17lb"}
+    for temperature in (coldest, warmest):
+        found = catalogue.run("cylinder_fill", {**arguments, "temperature": temperature})
+        assert found.values["safe_fill_kg"] > 0
+
+
+_ELECTRIC_WORK = ("load_ratio", "three_phase_power", "power_factor", "motor_start", "short_cycling")
+
+
+@pytest.mark.parametrize("name", _ELECTRIC_WORK)
+def test_what_is_measured_on_live_parts_says_so(name):
+    given = {each.name: each.example for each in CALCULATIONS[name].parameters}
+    assert "live parts" in catalogue.run(name, given).values["caution"]
+
+
+def test_traces_without_a_start_are_warned_of_too():
+    for currents in ("0 A, 0 A, 0 A, 0 A", "0 A" + ", 60 A" * 50):
+        found = catalogue.run("motor_start", {"interval": "100ms", "currents": currents, "rated_current": "12A"})
+        assert "live parts" in found.values["caution"]
+
+
+def test_a_rise_test_warns_of_the_compressor_and_of_breaking_the_vacuum():
+    given = {each.name: each.example for each in CALCULATIONS["rise_test"].parameters}
+    caution = catalogue.run("rise_test", given).values["caution"]
+    assert "Never run the compressor" in caution
+    assert "dry nitrogen through a pressure regulator" in caution
+
+
+def test_a_makers_figure_wins_over_the_charge_of_a_line_set():
+    found = catalogue.run("line_set_charge", {"refrigerant": "R-410A", "tube": "3/8in", "length": "20ft"}).values
+    assert "maker's charge per length wins" in found["makers_figure"]
+
+
+def test_the_breaker_of_the_nameplate_needs_a_conductor_that_carries_the_unit():
+    """NEC 440.32: the conductor carries the minimum circuit ampacity, whatever the breaker may be."""
+    general = {"gauge": "10AWG", "column": "75"}
+    assert "look_again" not in catalogue.run("overcurrent_limit", general).values
+    found = catalogue.run("overcurrent_limit", {**general, "mocp": "50A"}).values
+    assert "minimum circuit ampacity" in found["look_again"]
+
+
+@pytest.mark.parametrize("name", catalogue.names())
+def test_no_word_of_a_program_is_shown(name):
+    """What a person reads has no_such_words, except names of calculations and arguments to be written so."""
+    given = {each.name: each.example for each in CALCULATIONS[name].parameters if each.otherwise is None}
+    given |= dict(CALCULATIONS[name].example)
+    shown = catalogue.run(name, given).as_text()
+    assert set(re.findall(r"[a-z]+(?:_[a-z]+)+", shown)) <= {*catalogue.names()}
+
+
+@pytest.mark.parametrize("words", [Fit, LoopState, WindingState])
+def test_what_is_found_is_said_in_words(words):
+    assert not any("_" in it.value for it in words)
+
+
+def test_efficiency_is_named_as_the_trade_does():
+    given = {each.name: each.example for each in CALCULATIONS["delivered_capacity"].parameters}
+    shown = catalogue.run("delivered_capacity", given).as_text()
+    assert "\nEER, Btu/(W h) " in shown
+    assert "\nCOP " in shown

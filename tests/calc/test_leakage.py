@@ -182,6 +182,17 @@ def test_any_numbers_give_a_rate_or_a_calc_error(added, full_charge, days):
     ],
 )
 def test_by_name_no_duty_is_stated_where_a_rule_may_not_hold(name, values):
-    """40 CFR 82.157(a) and 84.106(a) begin at 50 and 15 lb: at 7 lb neither holds."""
+    """40 CFR 82.157(a) and 84.106(a) begin at 50 and 15 lb: at 7 lb neither holds, at 15 lb it depends."""
     found = catalogue.run(name, {"full_charge": "7lb", **values}).values
+    assert "neither 40 CFR 82.157 nor 84.106 holds" in found["no_duty"]
+    assert not found.keys() & {"a_duty_only_if", "report_by"}
+    assert not found.get("must_be_reported", False)
+    found = catalogue.run(name, {"full_charge": "15lb", **values}).values
     assert "see leak_rules" in found["a_duty_only_if"]
+    assert "no_duty" not in found
+
+
+def test_by_name_a_chronic_leak_is_reported_where_a_rule_holds():
+    """40 CFR 84.106(j): 125 % of the full charge in a calendar year, by 1 March of the next."""
+    found = catalogue.run("chronic_leak", {"full_charge": "15lb", "additions": "2026-05-02 18.75lb", "year": "2026"})
+    assert (found.values["must_be_reported"], found.values["report_by"]) == (True, "2027-03-01")

@@ -108,6 +108,10 @@ TRADE = [
     ("7lb4oz", Quantity.MASS, 7.25 * 0.45359237),
     ("7 lbs. 4 oz.", Quantity.MASS, 7.25 * 0.45359237),
     ("75 deg F", Quantity.TEMPERATURE, 297.0389),
+    ("75f", Quantity.TEMPERATURE, 297.0389),
+    ("20 c", Quantity.TEMPERATURE, 293.15),
+    ("300k", Quantity.TEMPERATURE, 300),
+    ("9 f", Quantity.TEMPERATURE_DIFFERENCE, 5),
     ("51 percent", Quantity.HUMIDITY, 51),
     ("60 hertz", "frequency", 60),
     ("28 BTU/lb", "enthalpy", 28 * 2326),
@@ -134,6 +138,9 @@ def test_a_vacuum_is_counted_down_from_the_air(text):
         ("4 oz 7 lb", Quantity.MASS, "the larger unit first"),
         ("1,200 cfm", "air_flow", "may be 1200 or 1.200"),
         ("3/0 in", "length", "no unit of length"),
+        ("5 mPa absolute", Quantity.PRESSURE, "no unit of pressure"),  # milli is not mega
+        ("5 MA", Quantity.CURRENT, "no unit of current"),
+        ("45 c", Quantity.CAPACITANCE, "did you mean uF"),  # a letter of a temperature is one of no other kind
     ],
 )
 def test_what_could_be_misread_is_refused(text, kind, message):

@@ -50,7 +50,7 @@ def test_exchanged_leads_are_told(start_common, run_common, start_run, says):
     """The start winding has more resistance than the run winding, and both together most: texts of the trade."""
     arguments = {"start_common": start_common, "run_common": run_common, "start_run": start_run}
     found = catalogue.run("winding_check", arguments).values
-    assert found["state"] == "leads_may_be_swapped"
+    assert found["state"] == "the leads may be swapped"
     assert says in found["reason"]
 
 
@@ -77,6 +77,6 @@ def test_any_numbers_give_an_answer_or_a_calc_error(first, second, third, fourth
 def test_by_name_a_winding_may_be_open():
     arguments = {"start_common": "open", "run_common": "open", "start_run": "15 ohm"}
     result = json.loads(catalogue.run("winding_check", arguments).as_json())
-    assert result["state"] == "common_open"
+    assert result["state"] == "common open"
     assert "overload" in result["reason"]
     assert "Lock out" in result["caution"]

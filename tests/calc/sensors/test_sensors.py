@@ -273,7 +273,7 @@ def test_by_name_a_loop_in_fault_is_unknown_with_the_reason(current):
 def test_by_name_a_loop_below_absolute_zero_is_unknown_with_the_reason():
     """3.8 mA is 0.2/16 of the scale below its foot: -273 °C - 0.0125 x 373 K."""
     result = fields("current_loop_temperature", current="3.8mA", low="-273degC", high="100degC")
-    assert (result["temperature_k"], result["state"]) == (None, "under_range")
+    assert (result["temperature_k"], result["state"]) == (None, "under range")
     assert result["temperature_k_reason"] == "it would be below absolute zero: look at the scale"
 
 
