@@ -1,7 +1,8 @@
 """What people ask of the rig: checked here, decided and recorded by the daemon alone."""
 
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Literal, get_args
 
 import msgspec
@@ -12,16 +13,17 @@ from calc.units import parse, parse_accuracy
 from dashboard.errors import AskError, AskQuestionError
 from dashboard.hub import Hub
 from dashboard.roles import Visitor
+from ingest.wire.asks import MAY_ASK
 from ingest.wire.messages import (
     AcknowledgeAsk,
     AddedAsk,
     Ask,
-    AskKind,
     CheckAsk,
     CheckKind,
     CorrectAsk,
     CorrectionAsk,
     Mark,
+    MoveAsk,
     NoteAsk,
     ReadingAsk,
     RecoveredAsk,
@@ -29,7 +31,7 @@ from ingest.wire.messages import (
     encode,
     topic,
 )
-from ingest.wire.roles import MAY_ASK, asking_as
+from ingest.wire.roles import asking_as
 
 ANSWER_WITHIN_S = 3.0
 LONGEST_TEXT = 500
@@ -79,7 +81,7 @@ def mass_kg(text: str) -> float:
     return mass
 
 
-async def submit(hub: Hub, who: Visitor, kind: AskKind, body: AskBody) -> Mark | None:
+async def submit(hub: Hub, who: Visitor, kind: str, body: AskBody) -> Mark | None:
     """Ask the rig to record something; returns the mark that it made.
 
     Raises:
@@ -91,7 +93,7 @@ async def submit(hub: Hub, who: Visitor, kind: AskKind, body: AskBody) -> Mark |
         raise AskError(403, f"A {who.role} watches; only the technician at the unit does that.")
     if hub.rig is None:
         raise AskError(503, "No rig has been heard yet.")
-    ask = _ask(who, kind, body)
+    ask = MADE_FROM[kind]((body.id or new_id(), who.name), body)
     asking = asking_as(hub.broker_user, who.role)
     answer = await hub.ask(topic(hub.rig, f"ask/{asking}/{kind}"), encode(ask), ask.id, ANSWER_WITHIN_S)
     if answer.question:
@@ -101,29 +103,19 @@ async def submit(hub: Hub, who: Visitor, kind: AskKind, body: AskBody) -> Mark |
     return answer.mark
 
 
-def _ask(who: Visitor, kind: AskKind, body: AskBody) -> Ask:
-    head = (body.id or new_id(), who.name)
-    match kind:
-        case "added" | "recovered":
-            if not body.phase:
-                raise AskError(400, "Say whether it was liquid or vapour.")
-            make = AddedAsk if kind == "added" else RecoveredAsk
-            return make(*head, mass_kg=mass_kg(body.mass), phase=body.phase, confirmed=body.confirmed)
-        case "correction":
-            was_kg = mass_kg(body.mass) if body.mass else None
-            return CorrectionAsk(*head, of=body.of, mass_kg=was_kg, confirmed=body.confirmed)
-        case "reading":
-            return ReadingAsk(*head)
-        case "note":
-            return NoteAsk(*head, text=_note(body.text))
-        case "acknowledge":
-            return AcknowledgeAsk(*head, of=body.of)
-        case "reload":
-            return ReloadAsk(*head)
-        case "check":
-            return _check(head, body)
-        case "correct":
-            return CorrectAsk(*head, checks=body.checks)
+Head = tuple[str, str]
+"""What every ask begins with: id, by."""
+
+
+def _move(make: type[MoveAsk], head: Head, body: AskBody) -> Ask:
+    if not body.phase:
+        raise AskError(400, "Say whether it was liquid or vapour.")
+    return make(*head, mass_kg=mass_kg(body.mass), phase=body.phase, confirmed=body.confirmed)
+
+
+def _correction(head: Head, body: AskBody) -> Ask:
+    was_kg = mass_kg(body.mass) if body.mass else None
+    return CorrectionAsk(*head, of=body.of, mass_kg=was_kg, confirmed=body.confirmed)
 
 
 def _note(text: str) -> str:
@@ -134,7 +126,7 @@ def _note(text: str) -> str:
     return text.strip()
 
 
-def _check(head: tuple[str, str], body: AskBody) -> CheckAsk:
+def _check(head: Head, body: AskBody) -> Ask:
     if body.check is None:
         raise AskError(400, f"Say which check: one of {', '.join(get_args(CheckKind))}.")
     return CheckAsk(
@@ -158,3 +150,17 @@ def _read(body: AskBody, text: str, parse_text: Callable[[str, Quantity], float]
         return parse_text(text, CHANNELS[body.channel])
     except CalcError as error:
         raise AskError(400, f"The value cannot be read: {error}") from error
+
+
+MADE_FROM: Mapping[str, Callable[[Head, AskBody], Ask]] = {
+    "added": partial(_move, AddedAsk),
+    "recovered": partial(_move, RecoveredAsk),
+    "correction": _correction,
+    "reading": lambda head, _: ReadingAsk(*head),
+    "acknowledge": lambda head, body: AcknowledgeAsk(*head, of=body.of),
+    "reload": lambda head, _: ReloadAsk(*head),
+    "check": _check,
+    "correct": lambda head, body: CorrectAsk(*head, checks=body.checks),
+    "note": lambda head, body: NoteAsk(*head, text=_note(body.text)),
+}
+"""How each ask is made from what a page sends; by its word."""

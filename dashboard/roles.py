@@ -5,8 +5,9 @@ from contextvars import ContextVar
 
 import msgspec
 
+from ingest.wire.asks import MAY_ASK
 from ingest.wire.messages import Role
-from ingest.wire.roles import EVERYONE, MAY_ASK, TECHNICIAN
+from ingest.wire.roles import EVERYONE, TECHNICIAN
 
 MAY_INVITE = TECHNICIAN
 MAY_COMMIT = TECHNICIAN

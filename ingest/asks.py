@@ -1,20 +1,22 @@
 """What a technician or a lead asks for: validated, done, recorded as a mark, answered.
 
 What an answer confirms was on the disk before it went out. Asking twice under one id records once. Who asks is the user
-in the topic, bound to a credential by the broker; what that user may ask stands in one table (`ingest.wire.roles`). A
-new kind is a struct (`ingest.wire.asks`), a line in that table, and a handler here.
+in the topic, bound to a credential by the broker; what that user may ask stands in one table (`ingest.wire.asks.ASKS`).
+A new kind is a struct and a line there, and a handler here with its line in `Asks.HANDLERS`.
 """
 
 import logging
 import re
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
+from typing import Any, ClassVar
 
 from calc.ledger import HEAVIEST_KG, LIGHTEST_KG, Doubtful, Ledger, doubtful_amount
 from ingest.field_checks import CheckRefusedError, ElsewhereError
 from ingest.record.errors import NotSavedError
 from ingest.reload import ReloadError
 from ingest.visit.amounts import question
+from ingest.wire.asks import MAY_ASK
 from ingest.wire.messages import (
     AcknowledgeAsk,
     Acknowledged,
@@ -48,13 +50,19 @@ from ingest.wire.messages import (
     encode,
     read_id,
 )
-from ingest.wire.roles import MAY_ASK, role_of
+from ingest.wire.roles import role_of
 from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT, fault, is_empty, shown
 
 logger = logging.getLogger(__name__)
 
 _LONGEST_REASON = 200
 _ID = re.compile(r"[A-Za-z0-9_-]{1,64}")
+
+
+Head = tuple[str, float, str, Role]
+"""What every mark begins with: id, time [s since 1970], by, role."""
+Handler = Callable[[Any, Any, Head], Awaitable[Mark]]
+"""From an ask of its kind to the mark of it. Raises RefusedError, DoubtfulError, or what the surroundings raise."""
 
 
 class RefusedError(Exception):
@@ -155,28 +163,50 @@ class Asks:
     async def _mark(self, ask: Ask, role: Role) -> Mark:
         """Do what is asked, short of recording it, and give the mark that tells of it."""
         head = (ask.id, round(self._around.time_s(), 3), ask.by.strip(), role)
-        match ask:
-            case AddedAsk() | RecoveredAsk():
-                self._weigh(ask)
-                kind = Added if isinstance(ask, AddedAsk) else Recovered
-                return kind(*head, mass_kg=ask.mass_kg, phase=ask.phase)
-            case CorrectionAsk():
-                return Correction(*head, of=self._corrected_move(ask), mass_kg=ask.mass_kg or None)
-            case ReadingAsk():
-                values = self._around.readings().items()
-                return ReadingTaken(*head, figures={name: _rounded(reading.value) for name, reading in values})
-            case NoteAsk():
-                return Note(*head, text=_note(ask.text))
-            case AcknowledgeAsk():
-                if not isinstance(await self._around.find(ask.of), Note):
-                    raise RefusedError(f"there is no note {ask.of!r} to acknowledge")
-                return Acknowledged(*head, of=ask.of)
-            case ReloadAsk():
-                return Reloaded(*head, text=await self._around.reload())
-            case CheckAsk():
-                return Checked(*head, check=self._around.check(ask))
-            case CorrectAsk():
-                return Corrected(*head, calibration=self._around.correct(await self._checks(ask)))
+        return await self.HANDLERS[type(ask)](self, ask, head)
+
+    async def _move(self, ask: MoveAsk, head: Head) -> Mark:
+        self._weigh(ask)
+        kind = Added if isinstance(ask, AddedAsk) else Recovered
+        return kind(*head, mass_kg=ask.mass_kg, phase=ask.phase)
+
+    async def _correction(self, ask: CorrectionAsk, head: Head) -> Mark:
+        return Correction(*head, of=self._corrected_move(ask), mass_kg=ask.mass_kg or None)
+
+    async def _reading(self, _: ReadingAsk, head: Head) -> Mark:
+        values = self._around.readings().items()
+        return ReadingTaken(*head, figures={name: _rounded(reading.value) for name, reading in values})
+
+    async def _note(self, ask: NoteAsk, head: Head) -> Mark:
+        if is_empty(ask.text):
+            raise RefusedError("a note needs a text")
+        return Note(*head, text=ask.text.strip())
+
+    async def _acknowledge(self, ask: AcknowledgeAsk, head: Head) -> Mark:
+        if not isinstance(await self._around.find(ask.of), Note):
+            raise RefusedError(f"there is no note {ask.of!r} to acknowledge")
+        return Acknowledged(*head, of=ask.of)
+
+    async def _reload(self, _: ReloadAsk, head: Head) -> Mark:
+        return Reloaded(*head, text=await self._around.reload())
+
+    async def _check(self, ask: CheckAsk, head: Head) -> Mark:
+        return Checked(*head, check=self._around.check(ask))
+
+    async def _correct(self, ask: CorrectAsk, head: Head) -> Mark:
+        return Corrected(*head, calibration=self._around.correct(await self._checks(ask)))
+
+    HANDLERS: ClassVar[Mapping[type[Ask], Handler]] = {
+        AddedAsk: _move,
+        RecoveredAsk: _move,
+        CorrectionAsk: _correction,
+        ReadingAsk: _reading,
+        NoteAsk: _note,
+        AcknowledgeAsk: _acknowledge,
+        ReloadAsk: _reload,
+        CheckAsk: _check,
+        CorrectAsk: _correct,
+    }
 
     def _weigh(self, ask: MoveAsk) -> None:
         """Refuse an amount that cannot be, and ask about one that is unlikely for this unit."""
@@ -239,12 +269,6 @@ def _check_texts(ask: Ask) -> None:
                 raise RefusedError(f"{field} {wrong}")
     if is_empty(ask.by):
         raise RefusedError("by is empty: the name of who asks was expected")
-
-
-def _note(text: str) -> str:
-    if is_empty(text):
-        raise RefusedError("a note needs a text")
-    return text.strip()
 
 
 def _rounded(value: float | None) -> float | None:

@@ -4,6 +4,10 @@ from pathlib import Path
 
 import pytest
 
+from dashboard.asks import MADE_FROM, AskBody
+from ingest.asks import Asks
+from ingest.wire.asks import ASKS, MAY_ASK, word_of
+
 ROOT = Path(__file__).parents[1]
 ROOMS = sorted(
     path.parent.relative_to(ROOT)
@@ -28,3 +32,19 @@ def test_the_map_names_every_room(room: Path) -> None:
     told = {"calc/data", "calc/calculations", "dashboard/charge", "dashboard/training", "simulators/data"}
     told |= {"simulators/scenarios"}
     assert str(room) in told or f"`{room.name}`" in text or f"`{room}`" in text or f"`{room.name}/`" in text
+
+
+BODY = AskBody(text="Let it sit.", mass="6 oz", phase="liquid", of="m1", check="ice_point", checks=("c1",))
+
+
+@pytest.mark.parametrize("ask", ASKS, ids=word_of)
+def test_one_line_makes_an_ask_whole_and_the_guide_says_so(ask: type) -> None:
+    assert ask in Asks.HANDLERS
+    assert type(MADE_FROM[word_of(ask)](("a1", "Sam"), BODY)) is ask
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").partition("## Add an ask")[2].partition("\n## ")[0]
+    assert all(f"`{table}`" in text for table in ("ASKS", "HANDLERS", "MADE_FROM"))
+
+
+def test_nothing_handles_or_sends_what_is_no_ask() -> None:
+    assert Asks.HANDLERS.keys() == ASKS.keys()
+    assert MADE_FROM.keys() == MAY_ASK.keys()

@@ -13,6 +13,7 @@ import aiomqtt
 import msgspec
 
 from ingest.visit.standing import Standing
+from ingest.wire.asks import MAY_ASK
 from ingest.wire.messages import (
     About,
     AcknowledgeAsk,
@@ -60,7 +61,7 @@ from ingest.wire.messages import (
     encode_pack,
     topic,
 )
-from ingest.wire.roles import MAY_ASK, WHERE_NOBODY_IS_NAMED, role_of
+from ingest.wire.roles import WHERE_NOBODY_IS_NAMED, role_of
 
 RIG = "bench"
 BAROMETRIC_PRESSURE_PA = 101_325.0
@@ -361,6 +362,7 @@ class WireRig:
                 return Reloaded(*head)
             case ReadingAsk():
                 return ReadingTaken(*head)
+        raise AssertionError(ask)
 
 
 @asynccontextmanager

@@ -14,8 +14,9 @@ from ingest.broker.endpoint import BrokerSetupError
 from ingest.broker.find_program import find_program
 from ingest.config.structs import BrokerConfig, BrokerUserConfig
 from ingest.password import PasswordError, read_password
+from ingest.wire.asks import MAY_ASK
 from ingest.wire.messages import Role, topic
-from ingest.wire.roles import MAY_ASK, WHERE_NOBODY_IS_NAMED, asking_as, speaks_for
+from ingest.wire.roles import WHERE_NOBODY_IS_NAMED, asking_as, speaks_for
 
 DAEMON_USER = "dewline-daemon"
 """The daemon's own name at the broker. Its password is new with every run."""

@@ -1,9 +1,12 @@
 """What people ask of the rig, one struct a kind, and what it answers.
 
 The kind is the last part of the topic and the tag of the JSON, which must agree. The id makes a repeated ask harmless.
+A new ask is a struct here, with its line in `ASKS`.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from functools import reduce
+from operator import or_
 from typing import cast
 
 import msgspec
@@ -11,23 +14,28 @@ import msgspec
 from ingest.wire.checks import CheckKind
 from ingest.wire.encoding import MessageError, check_size
 from ingest.wire.marks import Mark, Phase
-from ingest.wire.roles import AskKind
+from ingest.wire.roles import EVERYONE, TECHNICIAN, Role
 from ingest.wire.wording import Wording
 
 
-class AskBase(msgspec.Struct, frozen=True, omit_defaults=True, tag_field="kind"):
+class Ask(msgspec.Struct, frozen=True, omit_defaults=True, tag_field="kind"):
     """What every ask has. by: the name of the person, for the mark."""
 
     id: str
     by: str
 
     @property
-    def kind(self) -> AskKind:
+    def kind(self) -> str:
         """The tag of its JSON."""
-        return cast(AskKind, self.__struct_config__.tag)
+        return word_of(type(self))
 
 
-class MoveAsk(AskBase, frozen=True, omit_defaults=True, kw_only=True):
+def word_of(ask: type[Ask]) -> str:
+    """Give the word for a kind of ask: the tag of its JSON, and the last part of its topic."""
+    return cast(str, ask.__struct_config__.tag)
+
+
+class MoveAsk(Ask, frozen=True, omit_defaults=True, kw_only=True):
     """Refrigerant that was moved, off the scale. confirmed: the person has been asked, and it is so."""
 
     mass_kg: float
@@ -43,7 +51,7 @@ class RecoveredAsk(MoveAsk, frozen=True, omit_defaults=True, tag="recovered"):
     """Refrigerant was recovered."""
 
 
-class CorrectionAsk(AskBase, frozen=True, omit_defaults=True, tag="correction", kw_only=True):
+class CorrectionAsk(Ask, frozen=True, omit_defaults=True, tag="correction", kw_only=True):
     """An earlier amount was not so. of: the id of its mark. mass_kg: what it was; None where nothing was moved."""
 
     of: str
@@ -51,27 +59,27 @@ class CorrectionAsk(AskBase, frozen=True, omit_defaults=True, tag="correction", 
     confirmed: bool = False
 
 
-class ReadingAsk(AskBase, frozen=True, omit_defaults=True, tag="reading"):
+class ReadingAsk(Ask, frozen=True, omit_defaults=True, tag="reading"):
     """Keep all values of this moment."""
 
 
-class NoteAsk(AskBase, frozen=True, omit_defaults=True, tag="note", kw_only=True):
+class NoteAsk(Ask, frozen=True, omit_defaults=True, tag="note", kw_only=True):
     """Keep these words."""
 
     text: str
 
 
-class AcknowledgeAsk(AskBase, frozen=True, omit_defaults=True, tag="acknowledge", kw_only=True):
+class AcknowledgeAsk(Ask, frozen=True, omit_defaults=True, tag="acknowledge", kw_only=True):
     """A note was read. of: its id."""
 
     of: str
 
 
-class ReloadAsk(AskBase, frozen=True, omit_defaults=True, tag="reload"):
+class ReloadAsk(Ask, frozen=True, omit_defaults=True, tag="reload"):
     """Read the configuration again."""
 
 
-class CheckAsk(AskBase, frozen=True, omit_defaults=True, tag="check", kw_only=True):
+class CheckAsk(Ask, frozen=True, omit_defaults=True, tag="check", kw_only=True):
     """Compare a channel with what is true.
 
     other: for one_pipe, the channel to compare with. value, value_accuracy: for reference, what a better instrument
@@ -86,15 +94,30 @@ class CheckAsk(AskBase, frozen=True, omit_defaults=True, tag="check", kw_only=Tr
     confirmed: bool = False
 
 
-class CorrectAsk(AskBase, frozen=True, omit_defaults=True, tag="correct", kw_only=True):
+class CorrectAsk(Ask, frozen=True, omit_defaults=True, tag="correct", kw_only=True):
     """Take off what checks found. checks: the ids of one, or of two at different values."""
 
     checks: Sequence[str]
 
 
-Ask = (
-    AddedAsk | RecoveredAsk | CorrectionAsk | ReadingAsk | NoteAsk | AcknowledgeAsk | ReloadAsk | CheckAsk | CorrectAsk
-)
+ASKS: Mapping[type[Ask], frozenset[Role]] = {
+    AddedAsk: TECHNICIAN,
+    RecoveredAsk: TECHNICIAN,
+    CorrectionAsk: TECHNICIAN,
+    ReadingAsk: TECHNICIAN,
+    AcknowledgeAsk: TECHNICIAN,
+    ReloadAsk: TECHNICIAN,
+    CheckAsk: TECHNICIAN,
+    CorrectAsk: TECHNICIAN,
+    NoteAsk: EVERYONE,
+}
+"""Every ask that there is, and who may. What can be decoded, `MAY_ASK`, and what needs a handler follow from it."""
+
+MAY_ASK: Mapping[str, frozenset[Role]] = {word_of(ask): roles for ask, roles in ASKS.items()}
+"""By the word. The daemon refuses by it, the broker's access list is written from it, and the page shows by it."""
+
+ANY_ASK = reduce(or_, ASKS)
+"""All of them as one type, for msgspec."""
 
 
 class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
@@ -107,7 +130,7 @@ class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
     question: Wording | None = None
 
 
-_decoder = msgspec.json.Decoder(Ask)
+_decoder = msgspec.json.Decoder(ANY_ASK)
 
 
 def decode_ask(payload: bytes) -> Ask:

@@ -7,6 +7,9 @@ its own. Unknown fields are ignored, so that a newer rig can be watched by an ol
 from ingest.wire.about import About, ChannelAbout, InstrumentAbout, UnitAbout
 from ingest.wire.address import BrokerAddress
 from ingest.wire.asks import (
+    ANY_ASK,
+    ASKS,
+    MAY_ASK,
     AcknowledgeAsk,
     AddedAsk,
     Answer,
@@ -73,16 +76,19 @@ from ingest.wire.packs import (
     from_wire,
     to_wire,
 )
-from ingest.wire.roles import AskKind, Role
+from ingest.wire.roles import Role
 from ingest.wire.status import NotSaved, Status
 from ingest.wire.topics import rig_and_kind, topic
 from ingest.wire.visit import PendingNote, Visit
 from ingest.wire.wording import Wording
 
 __all__ = [
+    "ANY_ASK",
+    "ASKS",
     "CELSIUS_ZERO_K",
     "DECIMALS",
     "LARGEST_MESSAGE_BYTES",
+    "MAY_ASK",
     "QUALITIES",
     "TIME_DECIMALS",
     "About",
@@ -95,7 +101,6 @@ __all__ = [
     "AlarmMessage",
     "Answer",
     "Ask",
-    "AskKind",
     "AwaitedMessage",
     "BrokerAddress",
     "Calibration",

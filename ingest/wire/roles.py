@@ -1,4 +1,4 @@
-"""Who may ask for what, in one table; and as whom a credential may ask.
+"""The roles of people, and as whom a credential may ask. What each may ask stands in `ingest.wire.asks`.
 
 Who asks is the credential: the user in the topic `ask/{user}/{kind}`, to which the broker's access list binds it. A
 page asks for the people it has let in, as `{its user}:{their role}`; that role is never more than the credential's own.
@@ -11,21 +11,6 @@ Role = Literal["technician", "lead"]
 
 TECHNICIAN = frozenset[Role]({"technician"})
 EVERYONE = frozenset[Role]({"technician", "lead"})
-
-AskKind = Literal["added", "recovered", "correction", "reading", "acknowledge", "reload", "check", "correct", "note"]
-
-MAY_ASK: Mapping[AskKind, frozenset[Role]] = {
-    "added": TECHNICIAN,
-    "recovered": TECHNICIAN,
-    "correction": TECHNICIAN,
-    "reading": TECHNICIAN,
-    "acknowledge": TECHNICIAN,
-    "reload": TECHNICIAN,
-    "check": TECHNICIAN,
-    "correct": TECHNICIAN,
-    "note": EVERYONE,
-}
-"""By kind of ask. The daemon refuses by it, the broker's access list is written from it, and the page shows by it."""
 
 WHERE_NOBODY_IS_NAMED: Mapping[str, Role] = {"technician": "technician", "lead": "lead"}
 """The users of a broker without passwords, which only this machine reaches: everybody here may say who they are."""

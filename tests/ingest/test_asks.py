@@ -1,7 +1,7 @@
 """Asks: what is recorded, who may, and what comes of nonsense."""
 
 from collections.abc import Mapping
-from typing import Any, get_args
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -14,6 +14,8 @@ from ingest.field_checks import CheckRefusedError, ElsewhereError
 from ingest.record.errors import NotSavedError
 from ingest.reload import ReloadError
 from ingest.visit.standing import Standing
+from ingest.wire import asks as wire_asks
+from ingest.wire.asks import ASKS, MAY_ASK
 from ingest.wire.messages import (
     LARGEST_MESSAGE_BYTES,
     AcknowledgeAsk,
@@ -22,7 +24,6 @@ from ingest.wire.messages import (
     AddedAsk,
     Answer,
     Ask,
-    AskKind,
     Calibration,
     CheckAsk,
     Checked,
@@ -33,6 +34,7 @@ from ingest.wire.messages import (
     CorrectionAsk,
     Line,
     Mark,
+    MoveAsk,
     Note,
     NoteAsk,
     Reading,
@@ -44,7 +46,7 @@ from ingest.wire.messages import (
     decode,
     encode,
 )
-from ingest.wire.roles import MAY_ASK, WHERE_NOBODY_IS_NAMED
+from ingest.wire.roles import WHERE_NOBODY_IS_NAMED
 from ingest.wire.texts import LONGEST_TEXT
 
 NOW_S = 1_700_000_000.0
@@ -205,9 +207,15 @@ async def test_nobody_asks_for_more_than_the_table_gives(book: Book, user: str, 
     assert reason in answer.reason
 
 
-def test_every_kind_of_ask_stands_in_the_table_and_only_a_note_is_for_a_lead() -> None:
-    kinds = {ask.__struct_config__.tag for ask in get_args(Ask)}
-    assert kinds == set(MAY_ASK) == set(get_args(AskKind))
+def test_every_ask_in_the_table_has_exactly_one_handler_and_its_own_word() -> None:
+    assert Asks.HANDLERS.keys() == ASKS.keys()
+    assert len(MAY_ASK) == len(ASKS)
+    assert {ask for ask in vars(wire_asks).values() if isinstance(ask, type) and issubclass(ask, Ask)} == {
+        *ASKS, Ask, MoveAsk,
+    }  # fmt: skip
+
+
+def test_only_a_note_is_for_a_lead() -> None:
     assert {kind for kind, roles in MAY_ASK.items() if "lead" in roles} == {"note"}
     assert all("technician" in roles for roles in MAY_ASK.values())
 

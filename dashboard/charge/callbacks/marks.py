@@ -10,13 +10,12 @@ from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
 from dashboard.shared.outcome import failure, success
-from ingest.wire.messages import AskKind
 
 
 def register(app: Dash, hub: Hub) -> None:
     """Add the callbacks."""
 
-    async def record(kind: AskKind, body: AskBody, done: str) -> Component:
+    async def record(kind: str, body: AskBody, done: str) -> Component:
         try:
             await submit(hub, visitor.get(), kind, body)
         except AskError as error:

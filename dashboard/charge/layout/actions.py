@@ -7,7 +7,7 @@ from dashboard import ids
 from dashboard.asks import LONGEST_TEXT
 from dashboard.roles import Visitor
 from dashboard.shared.dialogs import opener
-from ingest.wire.roles import MAY_ASK
+from ingest.wire.asks import MAY_ASK
 
 
 def actions(visitor: Visitor) -> Component:

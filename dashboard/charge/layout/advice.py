@@ -6,7 +6,7 @@ from dash.development.base_component import Component
 from dashboard import ids
 from dashboard.roles import Visitor
 from dashboard.shared.basics import attributes, icon, live
-from ingest.wire.roles import MAY_ASK
+from ingest.wire.asks import MAY_ASK
 
 
 def sentence() -> Component:

@@ -7,7 +7,7 @@ from dashboard import ids
 from dashboard.roles import Visitor
 from dashboard.shared.basics import choice, live
 from dashboard.shared.dialogs import opener
-from ingest.wire.roles import MAY_ASK
+from ingest.wire.asks import MAY_ASK
 
 
 def ruler() -> Component:

@@ -15,7 +15,7 @@ from dashboard.roles import Visitor
 from dashboard.shared.basics import attributes
 from dashboard.shared.dialogs import dialogs
 from dashboard.training.layout import bench_panel, verdict_dialog
-from ingest.wire.roles import MAY_ASK
+from ingest.wire.asks import MAY_ASK
 
 
 def charge_page(visitor: Visitor) -> Component:
