@@ -19,7 +19,7 @@ from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calc.diagnosis import MOST_WHILE_HELD_BACK, Fault, Observations, _signatures, explain
+from calc.diagnosis import Fault, Observations, _signatures, explain
 from calc.errors import UnknownNameError
 from calc.estimate import Estimate
 from calc.refrigerants import get
@@ -176,7 +176,7 @@ def test_charge_is_not_blamed_before_air_is_ruled_out(without, measure):
     seen = observed(superheat_f=27, subcooling_f=3, suction_f=41, condensing_f=110, without=without)
     undercharge = next(found for found in explain(seen) if found.fault is Fault.UNDERCHARGE)
     assert measure in str(undercharge.held_back)
-    assert undercharge.probability <= MOST_WHILE_HELD_BACK
+    assert undercharge.probability <= 0.5  # no likelier than not: common practice, no source
 
 
 def test_overcharge_waits_for_the_pressure_at_rest():

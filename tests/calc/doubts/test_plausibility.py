@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calc.doubts.observed import LIKELY, Doubt
+from calc.doubts.observed import Doubt
 from calc.doubts.plausibility import doubts
 from calc.errors import CalcError
 from calc.estimate import Estimate
@@ -75,7 +75,7 @@ def test_an_ill_unit_raises_none_that_would_hide_it(superheat_df, subcooling_df,
             outdoor_air_temperature=fahrenheit(outdoor_f),
         )
     )
-    assert [doubt for doubt in found if doubt.confidence >= LIKELY] == []
+    assert [doubt for doubt in found if doubt.confidence >= 0.8] == []
 
 
 @pytest.mark.parametrize(("running", "confidence"), [(True, 0.95), (None, 0.8)])

@@ -16,7 +16,7 @@ from calc.quantities import Quantity
 from calc.saturation import bubble_pressure, dew_pressure
 from calc.sentences import Sentence, text
 from calc.situation import Move
-from ingest.advice.history import HISTORY_S, History
+from ingest.advice.history import History
 from ingest.advice.sentence import Known
 from ingest.advice.sentence import advise as advise_on
 from ingest.advice.situation import nameplate
@@ -478,16 +478,6 @@ def test_times_are_the_units_own_on_a_faster_bench() -> None:
         fast.add(tick / 4, now)
     assert fast.undisturbed_s(100.0) == 1000.0
     assert advise(situation(now, 100.0), fast).steadiness["subcooling"].state == "settled"
-
-
-def test_history_holds_twenty_minutes_and_no_more() -> None:
-    history = History()
-    for second in range(3 * 1200):
-        history.add(float(second), readings(10.0))
-    times_s, values = history.course("subcooling")
-    assert len(times_s) == len(values) == HISTORY_S + 1
-    history.add(10_000.0, {})
-    assert history.course("subcooling") == ([], [])
 
 
 @pytest.mark.parametrize(
