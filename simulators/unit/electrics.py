@@ -67,25 +67,29 @@ class Electrics:
         loss_w = self._compressor.current.a**2 * self._parameters.faults.lug_resistance_ohm
         return LUG_RISE_K_PER_W * loss_w
 
-    def has_run(self, compressor_w: float) -> None:
+    def has_run(self, compressor_w: float, *, fan_request: float = 1.0) -> None:
         """Take the compressor for one that has run for long."""
         self._compressor = _Compressor(turning=self.can_start, since_s=3600.0)
-        self._fan = _Fan(self._fan_run.speed)
+        self._fan = _Fan(self._fan_run.speed * fan_request)
         for _ in range(3):  # the drop at a loose lug depends on the current, and the current on it
             self._draw(compressor_w)
         self._compressor.heat = (
             self._compressor.current.mean / self._motor.rated_load_a / COMPRESSOR_PROTECTOR.carries
         ) ** 2
-        self._fan.current_a = self._fan_run.current_a
+        self._fan.current_a = self._fan_run.current_a * fan_request**2
 
     def has_cooled(self) -> None:
         """Take both motors for cold."""
         self._compressor.heat = self._fan.heat = 0.0
         self._compressor.is_open = self._fan.is_open = False
 
-    def go_on(self, step_s: float, *, closed: bool, compressor_w: float) -> None:
-        """Let the motors go on for this long. closed: the contactor. compressor: the power it takes at speed."""
-        self._turn_fan(step_s, closed=closed)
+    def go_on(self, step_s: float, *, closed: bool, compressor_w: float, fan_request: float = 1.0) -> None:
+        """Let the motors go on for this long.
+
+        closed: the contactor. compressor: the power it takes at speed. fan_request: what head control asks of the
+        condenser's fan, over its rated speed.
+        """
+        self._turn_fan(step_s, fan_request if closed else 0.0)
         compressor = self._compressor
         if closed and not compressor.is_open:
             compressor.turning = compressor.turning or self.can_start
@@ -137,18 +141,20 @@ class Electrics:
             return single_phase(self._line_v, drop_v=min(drop_v, 0.5 * self._line_v))
         return three_phase(self._line_v, unbalance=faults.voltage_unbalance, drop_a_v=min(drop_v, 0.2 * self._line_v))
 
-    def _turn_fan(self, step_s: float, *, closed: bool) -> None:
+    def _turn_fan(self, step_s: float, request: float) -> None:
         fan, motor, faults = self._fan, self._fan_motor, self._parameters.faults
-        powered = closed and not fan.is_open
-        target = self._fan_run.speed if powered else 0.0
+        powered = request > 0.0 and not fan.is_open
+        target = self._fan_run.speed * request if powered else 0.0
         fan.speed = lagged(fan.speed, target, step_s / motor.spin_up_s(self._line_v, faults.fan_capacitor))
-        fan.current_a = self._fan_current(target) if powered else 0.0
+        fan.current_a = self._fan_current(target, request) if powered else 0.0
         fan.heat = FAN_PROTECTOR.heat_after(fan.heat, fan.current_a / motor.running_current_a, step_s)
         fan.is_open = fan.heat > (FAN_PROTECTOR.closes_at if fan.is_open else 1.0)
 
-    def _fan_current(self, target: float) -> float:
+    def _fan_current(self, target: float, request: float) -> float:
+        """Find what it draws: slowed, with the square of its speed, as its torque goes; standing, its locked one."""
         if target == 0.0:
             return self._fan_run.current_a
         locked = self._fan_motor.locked_rotor_ratio * self._fan_motor.running_current_a
         behind = max(1.0 - self._fan.speed / target, 0.0)
-        return self._fan_run.current_a + (locked - self._fan_run.current_a) * behind
+        running_a = self._fan_run.current_a * request**2
+        return running_a + (locked - running_a) * behind

@@ -21,6 +21,7 @@ from simulators.unit.circuit import Circuit, lagged
 from simulators.unit.controls import Controls, Hold
 from simulators.unit.delay import Delay
 from simulators.unit.electrics import Electrics
+from simulators.unit.head_control import HeadControlState
 from simulators.unit.metering import Inlet
 from simulators.unit.parameters import UnitParameters
 from simulators.unit.stores import Stores
@@ -84,6 +85,7 @@ class Unit:
             self._parameters.cut_outs, self._refrigerant, delay_timer_s=self._parameters.delay_timer_s
         )
         self._electrics = Electrics(self._parameters)
+        self._head_control = HeadControlState(self._parameters.head_control)
         self._circuit.set_fan_speed(self._electrics.fan_speed)
         self._on_its_way_to_the_bulb = Delay(self._parameters.dead_time_as_it_is_s())
         self._resting_s = 0.0
@@ -290,7 +292,7 @@ class Unit:
             if moved_kg < _STEADY_KG and warmed_dk < _STEADY_DK:
                 break
         self._circuit.air_inside.weigh(self._stores, self._moment)
-        self._electrics.has_run(self._moment.compressed.power_w)
+        self._electrics.has_run(self._moment.compressed.power_w, fan_request=self._head_control.request)
 
     def _rest(self) -> None:
         """Let it stand for a while, until the thermostat calls."""
@@ -301,7 +303,14 @@ class Unit:
     def _go_on(self, step_s: float) -> None:
         controls, electrics = self._controls, self._electrics
         closed = controls.go_on(step_s, suction_pa=self._suction_pa(), head_pa=self._head_pa())
-        electrics.go_on(step_s, closed=closed, compressor_w=self._moment.compressed.power_w)
+        if electrics.compressor_turns:
+            self._control_head(step_s)
+        electrics.go_on(
+            step_s,
+            closed=closed,
+            compressor_w=self._moment.compressed.power_w,
+            fan_request=self._head_control.request,
+        )
         self._resting_s = 0.0 if closed else self._resting_s + step_s
         self._circuit.set_fan_speed(self._electrics.fan_speed)
         if self._electrics.compressor_turns:
@@ -328,11 +337,17 @@ class Unit:
     def _settle_on(self, step_s: float) -> None:
         """Run with sump and shell quicker than in truth, and coils that have no heat to take up."""
         now, stores = self._moment, self._stores
+        self._control_head(step_s)
+        self._circuit.set_fan_speed(self._electrics.fan_speed * self._head_control.request)
         self._move_masses(step_s, _SETTLING_QUICKENING)
         self._warm_shell(step_s, _SETTLING_QUICKENING)
         stores.high_metal_k, stores.low_metal_k = now.condensing.bubble_point_k, now.suction.bubble_point_k
         self._flows = self._flows_without_stores()
         self._run(step_s)
+
+    def _control_head(self, step_s: float) -> None:
+        head = self._circuit.head(self._stores, self._moment.condensing)
+        self._head_control = self._head_control.after(step_s, head.bubble_point_k)
 
     def _run(self, step_s: float) -> None:
         now, stores = self._moment, self._stores

@@ -7,6 +7,7 @@ from simulators.unit.condenser import Condenser
 from simulators.unit.controls import CutOuts
 from simulators.unit.evaporator import Evaporator
 from simulators.unit.faults import Faults
+from simulators.unit.head_control import FullSpeed, HeadControl
 from simulators.unit.limits import check_limits
 from simulators.unit.metering import LIQUID_LINE_AREA_M2, MeteringDevice, ThermostaticValve
 from simulators.unit.motors import CompressorMotor, FanMotor
@@ -60,6 +61,7 @@ class UnitParameters:
     compressor_motor: CompressorMotor = field(default_factory=CompressorMotor)
     condenser: Condenser = field(default_factory=Condenser)
     condenser_fan: FanMotor = field(default_factory=FanMotor)
+    head_control: HeadControl = field(default_factory=FullSpeed)
     evaporator: Evaporator = field(default_factory=Evaporator)
     sump: Sump = field(default_factory=Sump)
     cut_outs: CutOuts = field(default_factory=CutOuts)
