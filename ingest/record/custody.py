@@ -192,7 +192,9 @@ class Custody:
             copy.unlink(missing_ok=True)
             record.copy_to(copy)
             if now.file and self._seen and now.file != self._seen.file:
-                self._tell(f"another file was in the place of the record; it is kept as {self._set_aside('found')}")
+                # With our log beside it, SQLite would write our pages into that file as soon as somebody opens it.
+                kept = self._set_aside("found", with_log=now.log != self._seen.log)
+                self._tell(f"another file was in the place of the record; it is kept as {kept}")
             for suffix in _BESIDE:
                 self._beside(self.path, suffix).unlink(missing_ok=True)
             copy.replace(self.path)
@@ -228,12 +230,12 @@ class Custody:
             raise refusal(cause, self.path) from cause
         self._tell(f"{error.reason}; it is kept as {kept}, and a new record was begun")
 
-    def _set_aside(self, word: str) -> str:
+    def _set_aside(self, word: str, *, with_log: bool = True) -> str:
         """Give the file at the path, and its log, another name; returns that."""
         stamp = datetime.fromtimestamp(self._run.now_s(), UTC).strftime("%Y%m%d-%H%M%S")
         names = (f"{self.path.stem}.{word}-{stamp}{number or ''}{self.path.suffix}" for number in count())
         kept = next(name for name in map(self.path.with_name, names) if not name.exists())
-        for suffix in ("", *_BESIDE):
+        for suffix in ("", *_BESIDE) if with_log else ("",):
             with suppress(FileNotFoundError):
                 self._beside(self.path, suffix).rename(self._beside(kept, suffix))
         return kept.name

@@ -91,6 +91,7 @@ class Record:
         self._session: Session | None = None
         _refuse_an_orphaned_log(path)
         with self._refusals():
+            _refuse_what_is_not_ours(path)
             self._database = sqlite3.connect(path, BUSY_S, isolation_level=None, check_same_thread=False)
         try:
             with self._refusals():
@@ -103,13 +104,6 @@ class Record:
             raise
 
     def _prepare(self) -> None:
-        if self._number("PRAGMA user_version") == 0 and self._number("SELECT count(*) FROM sqlite_schema"):
-            raise NotSavedError(
-                "it is a database of another program", "Name another file under [rig] record and start anew."
-            )
-        (found,) = self._database.execute("PRAGMA quick_check(1)").fetchone()
-        if found != "ok":
-            raise DamagedError(f"the file is damaged ({found})")
         for pragma in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON"):
             self._database.execute(f"PRAGMA {pragma}")
         migrate(self._database)
@@ -446,8 +440,17 @@ class Record:
             raise refusal(error, self._path) from error
 
     def _number(self, statement: str) -> int:
-        (number,) = self._database.execute(statement).fetchone()
-        return int(number)
+        return _number(self._database, statement)
+
+
+def _number(database: sqlite3.Connection, statement: str) -> int:
+    (number,) = database.execute(statement).fetchone()
+    return int(number)
+
+
+def _reading(path: Path) -> closing[sqlite3.Connection]:
+    """Open a file that holds something without the right to write: SQLite then leaves it, and its log, as they are."""
+    return closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", BUSY_S, uri=True))
 
 
 def is_whole(path: Path, session: Session) -> bool:
@@ -460,7 +463,7 @@ def is_whole(path: Path, session: Session) -> bool:
     if not path.stat().st_size:
         return False  # and SQLite would delete its log, even if it may only read
     try:
-        with closing(sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", BUSY_S, uri=True)) as database:
+        with _reading(path) as database:
             (found,) = database.execute("PRAGMA quick_check(1)").fetchone()
             of_session = database.execute(
                 "SELECT 1 FROM sessions WHERE number = ? AND visit = ?", (session.number, session.visit)
@@ -477,6 +480,23 @@ def _refuse_an_orphaned_log(path: Path) -> None:
     log = path.with_name(path.name + "-wal")
     if path.exists() and not path.stat().st_size and log.exists() and log.stat().st_size:
         raise DamagedError("the file is empty, though its write-ahead log is not")
+
+
+def _refuse_what_is_not_ours(path: Path) -> None:
+    """Refuse what is damaged or another program's, before it is opened to be written.
+
+    To close it then would write its log into it and delete that, and what is set aside is to be as it was found.
+    """
+    if not path.exists() or not path.stat().st_size:
+        return
+    with _reading(path) as database:
+        if _number(database, "PRAGMA user_version") == 0 and _number(database, "SELECT count(*) FROM sqlite_schema"):
+            raise NotSavedError(
+                "it is a database of another program", "Name another file under [rig] record and start anew."
+            )
+        (found,) = database.execute("PRAGMA quick_check(1)").fetchone()
+    if found != "ok":
+        raise DamagedError(f"the file is damaged ({found})")
 
 
 def _chunk(payloads: Sequence[bytes]) -> tuple[list[Pack], bytes]:

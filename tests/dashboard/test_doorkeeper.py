@@ -1,11 +1,13 @@
 """What ends everything ends everything, and a secret that a group can read is none."""
 
+import base64
 import os
 import stat
 import time
 from pathlib import Path
 
 import pytest
+from itsdangerous import URLSafeTimedSerializer
 
 from dashboard.errors import InvitationError, SettingsError
 from dashboard.invitations import Doorkeeper, make_invitation, reaches_others
@@ -20,6 +22,22 @@ def test_ending_everything_ends_logins_and_links_at_once(tmp_path: Path) -> None
     assert door.recognise(login) is None
     with pytest.raises(InvitationError, match="not one of ours"):
         door.inspect(link)
+    (tmp_path / "page-secret").unlink()
+    door.end_everything()  # though somebody was quicker
+    assert (tmp_path / "page-secret").exists()
+
+
+def test_the_data_directory_is_made_where_there_is_none(tmp_path: Path) -> None:
+    folder = tmp_path / "data" / "dewline"
+    Doorkeeper(folder)
+    assert [path.name for path in folder.iterdir()] == ["page-secret"]
+
+
+def test_no_two_links_are_alike_by_96_bits_of_chance(tmp_path: Path) -> None:
+    door = Doorkeeper(tmp_path)
+    chance = {URLSafeTimedSerializer("").loads_unsafe(door.invite("lead"))[1][1] for _ in range(20)}
+    assert {len(base64.urlsafe_b64decode(each)) for each in chance} == {12}
+    assert len(chance) == 20
 
 
 @pytest.mark.parametrize("mode", [0o640, 0o620, 0o604, 0o601])

@@ -8,7 +8,9 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, closing, contextmanager, suppress
+from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -17,7 +19,7 @@ from ingest.record.errors import NotSavedError
 from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.rig import Rig
-from ingest.wire.messages import Added
+from ingest.wire.messages import Added, decode_pack
 from tests.recording import T0_S, recording, run_of
 from tests.rigs import make_pack, make_rig
 
@@ -194,6 +196,39 @@ def test_a_full_disk_at_the_start(rig: Rig) -> None:
         custody.use(lambda record: record.commit([make_pack()]))
         custody.close()
         assert sequences(rig.record) == [1]
+
+
+async def test_a_record_damaged_at_the_start_is_set_aside_with_its_log_as_they_were_found(rig: Rig) -> None:
+    async with recording(rig) as it:
+        it.recorder.put(make_pack())
+        await it.recorder.flush()
+        assert it.custody._record is not None
+        it.custody._record._database.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        await it.put(3)
+        file, log = rig.record.read_bytes(), beside(rig.record, "-wal").read_bytes()
+    damaged = file[:8192] + b"\xff" * (len(file) - 8192)  # the first two pages are whole
+    assert len(log) > 4096
+    rig.record.write_bytes(damaged)
+    beside(rig.record, "-wal").write_bytes(log)
+    async with recording(rig) as it:
+        await it.put(2)
+        (aside,) = kept(rig.record, "damaged")
+        assert (aside.read_bytes(), beside(aside, "-wal").read_bytes()) == (damaged, log)
+        assert it.unsaved == []
+
+
+def test_a_database_of_another_program_keeps_its_log(rig: Rig) -> None:
+    with closing(sqlite3.connect(rig.record, isolation_level=None)) as other:
+        other.execute("PRAGMA journal_mode = WAL")
+        other.execute("CREATE TABLE recipes (name TEXT)")
+        file, log = rig.record.read_bytes(), beside(rig.record, "-wal").read_bytes()
+    rig.record.write_bytes(file)
+    beside(rig.record, "-wal").write_bytes(log)
+    custody = Custody(rig.record, run_of(rig))
+    with pytest.raises(NotSavedError, match="a database of another program"):
+        custody.use(lambda _: None)
+    custody.close()
+    assert (rig.record.read_bytes(), beside(rig.record, "-wal").read_bytes()) == (file, log)
 
 
 @pytest.mark.parametrize("with_log", [True, False])
@@ -438,3 +473,115 @@ async def test_whatever_sqlite_says_no_with_is_not_saved_and_ends_nothing(
         await it.put()
         assert it.recorder.unsaved_packs == 2
         assert [pack.sequence for pack in it.saved] == [1, 2]
+
+
+# --- the pace, the names and the numbers
+
+
+def test_a_record_that_refuses_is_tried_again_after_nine_tenths_of_a_second(rig: Rig) -> None:
+    clock = SimpleNamespace(now_s=1000.0)
+    custody = Custody(rig.record, replace(run_of(rig), monotonic_s=lambda: clock.now_s))
+    rig.record.mkdir()
+    with pytest.raises(NotSavedError, match="a folder"):
+        custody.use(lambda _: None)
+    rig.record.rmdir()
+    for clock.now_s in (1000.0, 1000.85):
+        with pytest.raises(NotSavedError, match="a folder"):
+            custody.use(lambda _: None)
+    clock.now_s = 1000.95
+    custody.use(lambda record: record.commit([make_pack()]))
+    custody.close()
+    assert sequences(rig.record) == [1]
+
+
+def test_what_is_set_aside_in_one_second_has_names_of_its_own_and_keeps_its_log(rig: Rig) -> None:
+    for number in range(3):
+        rig.record.write_bytes(b"\0damaged %d" % number + bytes(2000))
+        beside(rig.record, "-wal").write_bytes(b"log %d" % number)
+        custody = Custody(rig.record, run_of(rig))
+        custody.use(lambda record: record.commit([make_pack()]))
+        news = custody.take_news()
+        custody.close()
+        assert custody.take_news() == []
+        # T0_S, 1,700,000,000 s since 1970, is 22:13:20 on 14 November 2023 in UTC.
+        name = f"bench.damaged-20231114-221320{number or ''}.sqlite"
+        aside = rig.record.with_name(name)
+        assert aside.read_bytes().startswith(b"\0damaged %d" % number)
+        assert beside(aside, "-wal").read_bytes() == b"log %d" % number
+        assert len(news) == 1
+        assert news[0].startswith(f"{rig.record}: the file is damaged (")
+        assert news[0].endswith(f"; it is kept as {name}, and a new record was begun")
+        for suffix in ("", "-wal", "-shm"):
+            beside(rig.record, suffix).unlink(missing_ok=True)
+
+
+def test_a_record_after_one_that_could_not_be_read_counts_from_the_clock(rig: Rig) -> None:
+    """T0_S is 1,700,000,000 s: no rig has made four packs and ten sessions a second since 1970."""
+    rig.record.write_bytes(bytes(2000))
+    custody = Custody(rig.record, replace(run_of(rig), now_s=lambda: T0_S + 0.1234567))
+    (payload,) = custody.use(lambda record: record.commit([make_pack()]))
+    custody.close()
+    assert decode_pack(payload).sequence == 17_000_000_002
+    assert custody.session is not None
+    assert custody.session.number == 1_700_000_001
+    assert custody.session.visit_started_s == T0_S + 0.123
+
+
+def test_a_record_of_its_own_begins_at_one(rig: Rig) -> None:
+    custody = Custody(rig.record, run_of(rig))
+    (payload,) = custody.use(lambda record: record.commit([make_pack()]))
+    custody.close()
+    assert decode_pack(payload).sequence == 1
+    assert custody.session is not None
+    assert (custody.session.number, custody.session.resumed) == (1, False)
+    assert custody.take_news() == []
+
+
+def test_what_was_in_the_place_of_a_record_keeps_what_is_in_it(rig: Rig) -> None:
+    custody = Custody(rig.record, run_of(rig))
+    custody.use(lambda record: record.commit([make_pack()]))
+    beside(rig.record, ".restoring").write_text("left by a crash")
+    replace_by_another(rig.record)
+    custody.use(lambda record: record.commit([make_pack()]))
+    (found,) = kept(rig.record, "found")
+    assert found.name == "bench.found-20231114-221320.sqlite"
+    assert [news.removeprefix(f"{rig.record}: ") for news in custody.take_news()] == [
+        f"another file was in the place of the record; it is kept as {found.name}",
+        "the record was deleted or replaced; it was restored with all that was in it",
+    ]
+    with closing(sqlite3.connect(found)) as database:
+        assert database.execute("SELECT name FROM sqlite_schema").fetchall() == [("recipes",)]
+    custody.use(lambda record: record.commit([make_pack()]))
+    custody.close()
+    assert sequences(rig.record) == [1, 2, 3]
+    assert not beside(rig.record, ".restoring").exists()
+
+
+def test_what_was_in_the_place_of_a_record_keeps_a_log_of_its_own(rig: Rig) -> None:
+    custody = Custody(rig.record, run_of(rig))
+    custody.use(lambda record: record.commit([make_pack()]))
+    other = rig.record.with_name("other.sqlite")
+    with closing(sqlite3.connect(other, isolation_level=None)) as database:
+        database.execute("PRAGMA journal_mode = WAL")
+        database.execute("CREATE TABLE recipes (name TEXT)")
+        for suffix in ("-wal", ""):  # as a copy of both would come
+            shutil.copy(beside(other, suffix), beside(rig.record, suffix + ".new"))
+            beside(rig.record, suffix + ".new").replace(beside(rig.record, suffix))
+    custody.use(lambda record: record.commit([make_pack()]))
+    (found,) = kept(rig.record, "found")
+    with closing(sqlite3.connect(found)) as database:
+        assert database.execute("SELECT name FROM sqlite_schema").fetchall() == [("recipes",)]
+    custody.close()
+    assert sequences(rig.record) == [1, 2]
+
+
+def test_a_custody_that_is_closed_holds_nothing_and_can_be_used_again(rig: Rig) -> None:
+    custody = Custody(rig.record, run_of(rig))
+    for number in (1, 2):
+        custody.use(lambda record: record.commit([make_pack()]))
+        custody.close()
+        custody.close()
+        assert not beside(rig.record, "-wal").exists(), "the log went into the file"
+        assert sequences(rig.record) == list(range(1, number + 1))
+    assert custody.session is not None
+    assert custody.session.number == 1, "the session of this run goes on"

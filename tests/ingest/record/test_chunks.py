@@ -1,6 +1,9 @@
 """Chunks: whatever was published comes back to the byte."""
 
+import zlib
+
 import msgspec
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -36,6 +39,48 @@ def runs_of_packs(draw: st.DrawFn) -> list[Pack]:
 def test_what_was_published_comes_back_to_the_byte(packs: list[Pack]) -> None:
     published = [encode_pack(pack) for pack in packs]
     assert [encode_pack(pack) for pack in from_chunk(to_chunk([decode_pack(it) for it in published]))] == published
+
+
+WRITTEN = (
+    b'["bench",7,3,[[3,0]],[[2,0],[1,1]],[1000000000,250,250],[1700000000000,250,250],[["suction_pressure",'
+    b'[[2,true],[1,false]],[9149060,10],[1700000000000,250,250],[[2,"ok"],[1,"stale"]],[[2,""],[1,"silent"]],'
+    b"[[3,null]]]]]"
+)
+"""Three packs as chunks have been written from the first on. In a record they stay for ever."""
+
+
+def test_what_was_written_long_ago_is_read_as_it_was() -> None:
+    packs = from_chunk(zlib.compress(WRITTEN))
+    assert [(pack.rig, pack.sequence, pack.session, pack.epoch, pack.unsaved_packs) for pack in packs] == [
+        ("bench", 7, 3, 0, 0),
+        ("bench", 8, 3, 0, 0),
+        ("bench", 9, 3, 0, 1),
+    ]
+    assert [pack.time_s for pack in packs] == [1_700_000_000.0, 1_700_000_000.25, 1_700_000_000.5]
+    assert [pack.monotonic_s for pack in packs] == [1_000_000.0, 1_000_000.25, 1_000_000.5]
+    readings = [pack.readings["suction_pressure"] for pack in packs]
+    assert [(it.value, it.quality, it.reason) for it in readings] == [
+        (914_906.0, "ok", ""),
+        (914_907.0, "ok", ""),
+        (None, "stale", "silent"),
+    ]
+    assert zlib.decompress(to_chunk(packs)) == WRITTEN
+
+
+@pytest.mark.parametrize(
+    ("whole", "short"),
+    [
+        (b"[[3,0]]", b"[[2,0]]"),
+        (b"[[2,0],[1,1]]", b"[[2,0]]"),
+        (b"[1000000000,250,250]", b"[1000000000,250]"),
+        (b'[[2,"ok"],[1,"stale"]]', b'[[2,"ok"]]'),
+        (b"[[3,null]]", b"[[2,null]]"),
+    ],
+)
+def test_a_chunk_that_lacks_something_is_not_read_as_a_shorter_one(whole: bytes, short: bytes) -> None:
+    assert whole in WRITTEN
+    with pytest.raises(ValueError, match="zip"):
+        from_chunk(zlib.compress(WRITTEN.replace(whole, short)))
 
 
 def test_only_packs_of_the_same_columns_share_a_chunk() -> None:

@@ -14,7 +14,16 @@ from ingest.record.migrations import STEPS, MigrationError, migrate
 from ingest.record.reading import RecordFile
 from ingest.record.store import Carried, Record, Session, is_whole
 from ingest.rig import Rig
-from ingest.wire.messages import Added, Note, decode_pack, encode, encode_pack
+from ingest.wire.messages import (
+    Added,
+    Calibration,
+    Corrected,
+    Line,
+    Note,
+    decode_pack,
+    encode,
+    encode_pack,
+)
 from tests.rigs import make_pack, make_rig, with_unit
 
 T0_S = 1_700_000_000.0
@@ -337,6 +346,50 @@ def test_a_chunk_holds_one_visit(record: Record, rig: Rig) -> None:
     assert [record.compact(newest_packs=0) for _ in range(3)] == [1, 1, 0]
     visits = record._database.execute("SELECT visit FROM chunks ORDER BY first_sequence").fetchall()
     assert visits == [("visit-1",), ("visit-2",)]
+
+
+def test_packs_that_would_not_come_back_are_named_by_the_first(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    record.commit([make_pack(T0_S), make_pack(T0_S + 1), make_pack(T0_S + 2)])
+    record._database.execute("UPDATE packs SET payload = CAST(payload || ' ' AS BLOB) WHERE sequence = 3")
+    record.advance("mqtt packs", 3)
+    with pytest.raises(RecordError, match="the packs from 1 on would not come back"):
+        record.compact(newest_packs=0)
+
+
+def test_what_does_not_fit_is_taken_back_and_the_next_is_written(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    first, second = (Note(id=name, time_s=T0_S, text="looked") for name in ("a", "b"))
+    record.add_mark(first)
+    with pytest.raises(NotSavedError, match="it does not fit what is in the record"):
+        record.add_mark(first)
+    record.add_mark(second)
+    assert record.marks() == [first, second]
+
+
+def test_a_database_of_another_program_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "recipes.sqlite"
+    with closing(sqlite3.connect(path)) as other:
+        other.execute("CREATE TABLE recipes (name TEXT)")
+    before = path.read_bytes()
+    with pytest.raises(NotSavedError, match="it is a database of another program"):
+        Record(path)
+    assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize(("checks", "calibrated"), [(["c1"], ""), (["c1", "c2"], "2023-11-14")])  # the day of T0_S
+def test_a_correction_is_kept_with_the_session_and_of_two_points_it_is_a_calibration(
+    record: Record, rig: Rig, checks: list[str], calibrated: str
+) -> None:
+    begin(record, rig)
+    calibration = Calibration("liquid_pressure", Line(1.0, 0.0, 3500.0), Line(1.01, -2.0, 900.0), checks)
+    record.add_mark(Corrected("k1", T0_S + 5, by="Sam", role="technician", calibration=calibration))
+    rows = record._database.execute(
+        """SELECT instrument, unit, accuracy, standard_uncertainty, slope, offset, calibrated, since_s, mark
+           FROM calibrations WHERE channel = 'liquid_pressure' ORDER BY number"""
+    ).fetchall()
+    probe = ("high side probe", "kPa", 7000.0)
+    assert rows == [(*probe, 3500.0, 1.0, 0.0, "", T0_S, ""), (*probe, 900.0, 1.01, -2.0, calibrated, T0_S + 5, "k1")]
 
 
 @pytest.mark.parametrize("payload", [b"not a pack", encode_pack(make_pack()) + b" "])
