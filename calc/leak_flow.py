@@ -108,7 +108,6 @@ def molar_mass_kg_per_mol(refrigerant: str) -> float:
     return 1 / sum(share / _MOLAR_MASSES_KG_PER_MOL[component] for component, share in composition.items())
 
 
-@takes_arrays
 def leak_mass_flow(flow: Estimate, refrigerant: str, *, temperature_k: float) -> Estimate:
     """Give the mass of refrigerant whose vapour would flow like that: m = Q M / (R T), of an ideal gas.
 

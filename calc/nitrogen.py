@@ -4,6 +4,7 @@ Pressures are absolute: those of a gauge count from the air, which moves by itse
 changing weather. Cautions stand in `CAUTION`.
 """
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -47,7 +48,6 @@ class NitrogenTest:
     loss: Estimate
 
 
-@takes_arrays
 def nitrogen_pressure(start_pressure_pa: float, start_temperature_k: float, *, end_temperature_k: float) -> float:
     """Compute what nitrogen in a closed circuit presses with at another temperature of its pipes.
 
@@ -132,9 +132,9 @@ def nitrogen_test(
     budget = propagate(loss_pa, readings)
     swing_pa = budget.value + end_pressure_pa - start_pressure_pa
     model_pa = _MODEL_PER_PA * start_pressure_pa * abs(swing_pa)
-    loss = Estimate(budget.value, (budget.estimate.standard_uncertainty**2 + model_pa**2) ** 0.5)
-    of_expected_pa = max(loss.standard_uncertainty**2 - pressure_standard_uncertainty_pa**2, 0.0) ** 0.5
-    expected = Estimate(budget.value + end_pressure_pa, of_expected_pa)
+    loss = Estimate(budget.value, math.hypot(model_pa, *budget.contributions.values()))
+    before = [part for name, part in budget.contributions.items() if name != "end_pressure_pa"]
+    expected = Estimate(budget.value + end_pressure_pa, math.hypot(model_pa, *before))
     return NitrogenTest(*_judge(loss, noticeable_loss_pa, budget.leading_input), expected, loss)
 
 

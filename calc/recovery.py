@@ -218,8 +218,7 @@ def recovery_time(
     within("liquid_mass_kg", liquid_mass_kg, 0.0, mass_kg, "kg", "no more leaves as liquid than there is")
 
     def time_s(*, mass_kg: float, rates: float) -> float:
-        vapour_kg = within("mass_kg", mass_kg - liquid_mass_kg, 0.0, 2 * _GREATEST_KG, "kg")
-        return (liquid_mass_kg / as_liquid_kg_per_s + vapour_kg / vapour_kg_per_s) / rates
+        return (liquid_mass_kg / as_liquid_kg_per_s + (mass_kg - liquid_mass_kg) / vapour_kg_per_s) / rates
 
     return propagate(
         time_s,

@@ -76,7 +76,7 @@ def insulation_at_40_degc(
     """Bring the resistance of insulation to 40 °C, as IEEE 43 does for its class.
 
     Thermoplastic insulation halves with every 10 K (IEEE 43, as quoted in test guides). Thermosetting follows
-    exp(-B (1/T - 1/313 K)), with B of 4230 K above 40 °C and 1245 K below (IEEE 43-2013, from memory). Both are rules
+    exp(-B (1/T - 1/313 K)), with B of 4230 K from 40 °C on and 1245 K below (IEEE 43-2013, from memory). Both are rules
     for many machines: a later reading at the same temperature tells more than any correction. Below the dew point of
     the air, water on the surface is measured, not insulation.
 
@@ -118,7 +118,7 @@ def _share_and_slope(temperature_k: float, insulation: Insulation) -> tuple[floa
     """Give the factor to 40 °C, and by which share it changes with each kelvin."""
     if insulation is Insulation.THERMOPLASTIC:
         return 2 ** ((temperature_k - _REFERENCE_K) / _HALVING_K), math.log(2) / _HALVING_K
-    b_k = _THERMOSETTING_ABOVE_K if temperature_k > _REFERENCE_K else _THERMOSETTING_BELOW_K
+    b_k = _THERMOSETTING_ABOVE_K if temperature_k >= _REFERENCE_K else _THERMOSETTING_BELOW_K
     return math.exp(-b_k * (1 / temperature_k - 1 / _REFERENCE_K)), b_k / temperature_k**2
 
 

@@ -50,6 +50,7 @@ def single_phase_power(
     (1840, 2300, 1380)
 
     """
+    within("power_factor", power_factor, 0.0, 1.0, "")
     given = {
         "voltage_v": Estimate(voltage_v, voltage_standard_uncertainty_v),
         "current_a": Estimate(current_a, current_standard_uncertainty_a),
@@ -95,20 +96,19 @@ def single_phase_power_factor(
     0.8
 
     """
-    within("real_w", real_w, 0.0, _GREATEST**2, "W")
     within("voltage_v", voltage_v, _LEAST, _GREATEST, "V")
     within("current_a", current_a, _LEAST, _GREATEST, "A")
     apparent_va = voltage_v * current_a
-    ratio = real_w / apparent_va
     relative = math.hypot(voltage_standard_uncertainty_v / voltage_v, current_standard_uncertainty_a / current_a)
-    found = Estimate(ratio, math.hypot(real_standard_uncertainty_w / apparent_va, ratio * relative))
-    most_w = apparent_va * (1 + found.expanded())
+    of_power = real_standard_uncertainty_w / apparent_va
+    most_w = apparent_va * (1 + 2 * math.hypot(of_power, relative))
     within("real_w", real_w, 0.0, most_w, "W", "the load carries no more than its volt-amperes")
-    return Estimate(min(ratio, 1.0), found.standard_uncertainty)
+    ratio = real_w / apparent_va
+    return Estimate(min(ratio, 1.0), math.hypot(of_power, ratio * relative))
 
 
 def _real_w(*, voltage_v: float, current_a: float, power_factor: float) -> float:
-    return _apparent_va(voltage_v=voltage_v, current_a=current_a) * within("power_factor", power_factor, 0.0, 1.0, "")
+    return _apparent_va(voltage_v=voltage_v, current_a=current_a) * power_factor
 
 
 def _apparent_va(*, voltage_v: float, current_a: float) -> float:

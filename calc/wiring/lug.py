@@ -26,7 +26,6 @@ class Connector(StrEnum):
     OTHER = "other"
 
 
-@takes_arrays
 def hexagon_torque(gauge: str | int, connector: Connector, *, maker_n_m: float | None = None) -> Torque:
     """Give how tight a hexagon head must be, turned by a wrench: what its maker says, else NEC annex I, table I.1.
 

@@ -10,8 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calc import catalogue
-from calc.errors import CalcError, CalcRangeError
-from calc.nitrogen import Finding, nitrogen_pressure, nitrogen_test
+from calc.errors import CalcError
+from calc.nitrogen import NOTICEABLE_LOSS_PA, Finding, nitrogen_pressure, nitrogen_test
+from tests.edges import check_edges
 from tests.fuzzing import fuzz
 
 PSI = 6894.757
@@ -113,33 +114,39 @@ def test_at_high_pressure_the_gas_itself_is_not_known_better():
 
 
 @pytest.mark.parametrize(
-    ("pressure_pa", "start_k", "end_k", "name"),
-    [(99e3, 300, 300, "start_pressure_pa"), (5.1e6, 300, 300, "start_pressure_pa"), (1e6, 233, 300, "start_temper"),
-     (1e6, 354, 300, "start_temper"), (1e6, 300, 233, "end_temper"), (1e6, 300, 354, "end_temper")],
-)  # fmt: skip
-def test_limits(pressure_pa, start_k, end_k, name):
-    with pytest.raises(CalcRangeError, match=name):
-        nitrogen_pressure(pressure_pa, start_k, end_temperature_k=end_k)
-    nitrogen_pressure(100e3, 233.15, end_temperature_k=353.15)
-    nitrogen_pressure(5e6, 353.15, end_temperature_k=233.15)
+    ("which", "low", "high"),
+    [("start_pressure_pa", 100e3, 5e6), ("start_temperature_k", 233.15, 353.15), ("end_temperature_k", 233.15, 353.15)],
+)
+def test_limits(which, low, high):
+    good = {"start_pressure_pa": 1e6, "start_temperature_k": 300.0, "end_temperature_k": 300.0}
+    check_edges(lambda value: nitrogen_pressure(**{**good, which: value}), which, low, high)
 
 
-@pytest.mark.parametrize(
-    ("end_pa", "loss_pa", "name"),
-    [(-1.0, 1e3, "end_pressure_pa"), (10.1e6, 1e3, "end_pressure_pa"), (1e6, 0.9, "noticeable_loss_pa"),
-     (1e6, 5.1e6, "noticeable_loss_pa")],
-)  # fmt: skip
-def test_limits_of_a_test(end_pa, loss_pa, name):
-    def at(end, loss):
+@pytest.mark.parametrize(("which", "low", "high"), [("end_pressure_pa", 0.0, 10e6), ("noticeable_loss_pa", 1.0, 5e6)])
+def test_limits_of_a_test(which, low, high):
+    good = {"start_pressure_pa": 1e6, "end_pressure_pa": 1e6, "noticeable_loss_pa": 1e3}
+
+    def at(value):
         return nitrogen_test(
-            1e6, end, start_temperature_k=300.0, end_temperature_k=300.0, pressure_standard_uncertainty_pa=0.0,
-            temperature_standard_uncertainty_k=0.0, noticeable_loss_pa=loss,
+            **{**good, which: value}, start_temperature_k=300.0, end_temperature_k=300.0,
+            pressure_standard_uncertainty_pa=0.0, temperature_standard_uncertainty_k=0.0,
         )  # fmt: skip
 
-    with pytest.raises(CalcRangeError, match=name):
-        at(end_pa, loss_pa)
-    assert at(0.0, 1.0).finding is Finding.LEAK
-    assert at(10e6, 5e6).finding is Finding.ROSE
+    check_edges(at, which, low, high)
+
+
+def test_what_neither_fell_nor_rose_held_if_the_instruments_are_exact():
+    assert judged(150, 150, u_psi=0.0, u_k=0.0).finding is Finding.HELD
+
+
+def test_the_loss_that_matters_is_1_psi_unless_another_is_said():
+    """Common practice, no source."""
+    assert pytest.approx(PSI, rel=1e-12) == NOTICEABLE_LOSS_PA
+    usual = nitrogen_test(
+        1e6, 1e6 - 0.36 * PSI, start_temperature_k=300.0, end_temperature_k=300.0,
+        pressure_standard_uncertainty_pa=0.353553 * PSI, temperature_standard_uncertainty_k=0.0,
+    )  # fmt: skip
+    assert usual.finding is Finding.CANNOT_TELL
 
 
 def test_by_name_in_gauge_pressure_and_with_its_cautions():

@@ -23,6 +23,7 @@ from calc import (
     leakage,
     motor,
     nitrogen,
+    pattern,
     pull_down,
     recovery,
     saturation,
@@ -242,6 +243,16 @@ def test_blank_places_of_the_table_are_no_numbers() -> None:
     found = targets.target_superheat(np.array([292.594, 283.15]), 308.15)
     assert found[0] * 1.8 == pytest.approx(12.0, abs=0.01)  # California Title 24, RA3.2: between 10 and 14 °F
     assert np.isnan(found[1])  # a dash
+
+
+RESULTS = [nitrogen.NitrogenTest, pull_down.PullDown, recovery.RecoveryLevel, pattern.Followed, motor.InsulationVerdict,
+           motor.SinglePhasePower, motor.StartDiagnosis, wiring.ControlTransformer]  # fmt: skip
+
+
+@pytest.mark.parametrize("result", RESULTS, ids=lambda result: result.__name__)
+def test_a_result_stays_as_it_was_given(result: type) -> None:
+    assert result.__dataclass_params__.frozen  # type: ignore[attr-defined]
+    assert "__slots__" in vars(result)
 
 
 @pytest.mark.parametrize("room", ["calc", "ingest", "dashboard", "simulators"])

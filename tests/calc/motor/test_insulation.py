@@ -13,6 +13,7 @@ from calc import catalogue
 from calc.errors import CalcError, CalcRangeError
 from calc.estimate import Estimate
 from calc.motor import Insulation, Winding, insulation_at_40_degc, insulation_verdict
+from tests.edges import check_edges
 from tests.fuzzing import fuzz
 
 BY_NAME = {"resistance": "200 Mohm", "winding_temperature": "25 degC", "insulation": "thermoplastic",
@@ -47,11 +48,16 @@ def test_thermoplastic_insulation_halves_with_every_10_k(mohm, degc, corrected_m
 
 
 @pytest.mark.parametrize(
-    ("degc", "factor"), [(10, 0.656), (25, 0.819), (39.99, 1.0), (40, 1.0), (40.01, 1.0), (60, 2.25), (85, 5.459)]
+    ("degc", "b_k"), [(10, 1245), (25, 1245), (39.9, 1245), (40, 0), (40.1, 4230), (60, 4230), (85, 4230)]
 )
-def test_thermosetting_insulation_follows_its_exponentials(degc, factor):
-    """IEEE 43-2013 (from memory): exp(-4230 (1/T - 1/313)) above 40 °C, exp(-1245 (1/T - 1/313)) below, by hand."""
-    assert at_40(1, degc, Insulation.THERMOSETTING).value == pytest.approx(factor, abs=1e-3)
+def test_thermosetting_insulation_follows_its_exponentials(degc, b_k):
+    """IEEE 43-2013 (from memory): exp(-4230 (1/T - 1/313)) from 40 °C on, exp(-1245 (1/T - 1/313)) below."""
+    factor = math.exp(-b_k * (1 / (degc + 273.15) - 1 / 313.15))
+    assert at_40(1, degc, Insulation.THERMOSETTING).value == pytest.approx(factor, rel=1e-9)
+
+
+def test_at_40_degc_itself_the_steeper_one_counts():
+    assert at_40(1, 40, Insulation.THERMOSETTING, 0, 1).standard_uncertainty == pytest.approx(4230 / 313.15**2)
 
 
 @pytest.mark.parametrize("insulation", Insulation)
@@ -101,24 +107,24 @@ def test_beyond_its_range_the_rule_says_nothing(degc, insulation):
         at_40(100, degc, insulation)
 
 
-@pytest.mark.parametrize(
-    ("mohm", "u_mohm", "u_k", "name"),
-    [(-1, 0, 0, "resistance_ohm"), (1.001e6, 0, 0, "resistance_ohm"), (1, -1, 0, "resistance_standard"),
-     (1, 1.001e6, 0, "resistance_standard"), (1, 0, -1, "temperature_standard"), (1, 0, 15.1, "temperature_standard")],
-)  # fmt: skip
-def test_limits(mohm, u_mohm, u_k, name):
-    with pytest.raises(CalcRangeError, match=name):
-        at_40(mohm, 40, u_mohm=u_mohm, u_k=u_k)
-    at_40(0, 40)
-    at_40(1e6, 40, u_mohm=1e6, u_k=15)
+def test_limits():
+    def at(ohm=1e6, u_ohm=0.0, u_k=0.0):
+        return insulation_at_40_degc(
+            ohm, 300.0, insulation=Insulation.THERMOPLASTIC, resistance_standard_uncertainty_ohm=u_ohm,
+            temperature_standard_uncertainty_k=u_k,
+        )  # fmt: skip
+
+    check_edges(lambda value: at(ohm=value), "resistance_ohm", 0.0, 1e12)
+    check_edges(lambda value: at(u_ohm=value), "resistance_standard_uncertainty_ohm", 0.0, 1e12)
+    check_edges(lambda value: at(u_k=value), "temperature_standard_uncertainty_k", 0.0, 15.0)
 
 
-@pytest.mark.parametrize(("volts", "maker_ohm"), [(0.9, None), (1.1e5, None), (230, 0.9), (230, 1.1e12)])
-def test_limits_of_a_verdict(volts, maker_ohm):
-    with pytest.raises(CalcRangeError):
-        insulation_verdict(Estimate(1e6, 0.0), Winding.HERMETIC, rated_voltage_v=volts, maker_ohm=maker_ohm)
-    for edge_v, edge_ohm in ((1.0, 1.0), (1e5, 1e12)):
-        insulation_verdict(Estimate(1e6, 0.0), Winding.HERMETIC, rated_voltage_v=edge_v, maker_ohm=edge_ohm)
+def test_limits_of_a_verdict():
+    def at(volts=230.0, maker_ohm=None):
+        return insulation_verdict(Estimate(1e6, 0.0), Winding.HERMETIC, rated_voltage_v=volts, maker_ohm=maker_ohm)
+
+    check_edges(lambda value: at(volts=value), "rated_voltage_v", 1.0, 1e5)
+    check_edges(lambda value: at(maker_ohm=value), "maker_ohm", 1.0, 1e12)
 
 
 def test_by_name_with_its_class_and_cautions():

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from calc import catalogue
 from calc.errors import CalcError, CalcRangeError
 from calc.motor import single_phase_power, single_phase_power_factor
+from tests.edges import check_edges
 from tests.fuzzing import fuzz
 
 
@@ -73,28 +74,19 @@ def test_a_little_more_than_all_is_all_and_much_more_is_refused():
         factor_of(2350.0, 230.0, 10.0, (20.0, 0.0, 0.0))
 
 
-@pytest.mark.parametrize(
-    ("volts", "amps", "factor", "name"),
-    [(-1, 1, 0.5, "voltage_v"), (1.1e5, 1, 0.5, "voltage_v"), (230, -1, 0.5, "current_a"),
-     (230, 1.1e5, 0.5, "current_a"), (230, 1, -0.1, "power_factor"), (230, 1, 1.1, "power_factor")],
-)  # fmt: skip
-def test_limits_of_power(volts, amps, factor, name):
-    with pytest.raises(CalcRangeError, match=name):
-        power(volts, amps, factor)
-    assert power(1e5, 1e5, 1).real.value == 1e10
-    assert power(0, 0, 0).apparent.value == 0
+def test_at_a_power_factor_of_0_likewise():
+    assert power(230.0, 10.0, 0.0, (0.0, 0.0, 0.1)).reactive.standard_uncertainty == pytest.approx(
+        2300 * (1 - 0.99**0.5)
+    )
 
 
-@pytest.mark.parametrize(
-    ("watts", "volts", "amps", "name"),
-    [(-1, 230, 10, "real_w"), (1.1e10, 1e5, 1e5, "real_w"), (1, 0, 10, "voltage_v"), (1, 1.1e5, 10, "voltage_v"),
-     (1, 230, 0, "current_a"), (1, 230, 1.1e5, "current_a")],
-)  # fmt: skip
-def test_limits_of_the_factor(watts, volts, amps, name):
-    with pytest.raises(CalcRangeError, match=name):
-        factor_of(watts, volts, amps)
-    assert factor_of(0, 1e-3, 1e-3).value == 0
-    assert factor_of(1e10, 1e5, 1e5).value == 1
+def test_limits():
+    check_edges(lambda value: power(value, 1.0, 0.5), "voltage_v", 0.0, 1e5)
+    check_edges(lambda value: power(230.0, value, 0.5), "current_a", 0.0, 1e5)
+    check_edges(lambda value: power(230.0, 1.0, value), "power_factor", 0.0, 1.0)
+    check_edges(lambda value: factor_of(1.0, value, 1e5), "voltage_v", 1e-3, 1e5)
+    check_edges(lambda value: factor_of(1.0, 1e5, value), "current_a", 1e-3, 1e5)
+    check_edges(lambda value: factor_of(value, 230.0, 10.0), "real_w", 0.0, 2300.0)
 
 
 def test_by_name():
