@@ -16,8 +16,8 @@ PIP := .venv/bin/pip install --quiet --disable-pip-version-check
 # The lock names everything: pip asks no package what else it needs, and builds none with what the lock does not name.
 AS_LOCKED := --no-deps --require-hashes --no-build-isolation
 TESTS_FROM_HERE := \# what the tests need besides
-# File by file on as many workers; the order is pyproject.toml's, what mostly waits first.
-WORKERS ?= 2
+# File by file; the order is pyproject.toml's, what mostly waits first. Four, on two cores too, because most of them wait.
+WORKERS ?= 4
 PYTEST := .venv/bin/pytest -n $(WORKERS) --dist loadfile --no-loadscope-reorder
 DECODER_TESTS := tests/ingest/decode tests/ingest/link/test_modbus_rtu_frames.py
 
