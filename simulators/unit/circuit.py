@@ -33,19 +33,27 @@ class Circuit:
     """The circuit of one unit. It keeps the air streams; what it finds goes back to the caller."""
 
     def __init__(self, parameters: UnitParameters) -> None:
-        conditions = parameters.conditions
         self._parameters = parameters
         self.refrigerant = properties.load(parameters.refrigerant)
-        self._evaporator = parameters.evaporator_as_it_is()
-        self.air = self._evaporator.in_air(
-            conditions.return_air_k, conditions.return_air_humidity, conditions.barometric_pressure_pa
-        )
         condenser, evaporator = parameters.condenser, parameters.evaporator
         self.high = Side(condenser.volume_m3 + condenser.line_volume_m3, condenser.metal_heat_capacity)
         self.low = Side(evaporator.volume_m3 + evaporator.suction_volume_m3, evaporator.metal_heat_capacity)
         self.air_inside = AirInside(self.high, self.low)
-        self._fan_speed = math.nan
-        self.set_fan_speed(1.0)
+        self._fan_speed, self._air_share = 1.0, math.nan
+        self.share_air(1.0)
+
+    def share_air(self, share: float) -> None:
+        """Give both coils this many times their own air, and the fins that go with it."""
+        if share == self._air_share:
+            return
+        parameters, conditions = self._parameters, self._parameters.conditions
+        self._air_share = share
+        self._evaporator = parameters.evaporator_as_it_is(share)
+        self.air = self._evaporator.in_air(
+            conditions.return_air_k, conditions.return_air_humidity, conditions.barometric_pressure_pa
+        )
+        speed, self._fan_speed = self._fan_speed, math.nan
+        self.set_fan_speed(speed)
 
     def set_fan_speed(self, speed: float) -> None:
         """Give the condenser the air that its fan moves at this part of its rated speed."""
@@ -53,7 +61,7 @@ class Circuit:
             return
         conditions = self._parameters.conditions
         self._fan_speed = speed
-        self._condenser = self._parameters.condenser_as_it_is(max(speed, NATURAL_DRAUGHT))
+        self._condenser = self._parameters.condenser_as_it_is(max(speed, NATURAL_DRAUGHT), self._air_share)
         self._outdoor_air = self._condenser.in_air(conditions.outdoor_air_k, conditions.barometric_pressure_pa)
 
     def running(self, stores: Stores, step_s: float) -> Moment:

@@ -77,9 +77,13 @@ class Unit:
 
     """
 
-    def __init__(self, parameters: UnitParameters | None = None, *, at_rest: bool = False) -> None:
+    def __init__(
+        self, parameters: UnitParameters | None = None, *, at_rest: bool = False, air_share: float = 1.0
+    ) -> None:
         self._parameters = parameters or UnitParameters()
         self._circuit = Circuit(self._parameters)
+        self._circuit.share_air(air_share)
+        self._around_evaporator_k = self._parameters.conditions.return_air_k
         self._refrigerant = self._circuit.refrigerant
         self._controls = Controls(
             self._parameters.cut_outs, self._refrigerant, delay_timer_s=self._parameters.delay_timer_s
@@ -117,6 +121,11 @@ class Unit:
         return self._controls.held_by
 
     @property
+    def supply_air_k(self) -> float:
+        """How warm the air is that leaves its evaporator."""
+        return self._stores.supply_air_k
+
+    @property
     def internal_volume_m3(self) -> float:
         """Of coils and lines, refrigerant or not."""
         return self._circuit.high.volume_m3 + self._circuit.low.volume_m3
@@ -141,6 +150,11 @@ class Unit:
     def call(self, *, cooling: bool) -> None:
         """Let the thermostat call for cooling, or no longer."""
         self._controls.calls = cooling
+
+    def share_air(self, share: float, *, around_evaporator_k: float) -> None:
+        """Give it this many times its own air and fins, and say how warm it is around its evaporator at rest."""
+        self._circuit.share_air(share)
+        self._around_evaporator_k = around_evaporator_k
 
     def disconnect(self, *, closed: bool) -> None:
         """Throw the disconnect: open, nothing of the unit has power, its controls included."""
@@ -368,7 +382,7 @@ class Unit:
         """Stand still: the sides equalise, and everything goes to the temperature around it."""
         now, stores, conditions, circuit = self._moment, self._stores, self._parameters.conditions, self._circuit
         self._flows = HeatFlows(
-            evaporator_w=circuit.low.loss_conductance * (conditions.return_air_k - stores.low_metal_k),
+            evaporator_w=circuit.low.loss_conductance * (self._around_evaporator_k - stores.low_metal_k),
             compressor_w=0.0,
             condenser_w=circuit.high.loss_conductance * (stores.high_metal_k - conditions.outdoor_air_k),
             shell_loss_w=self._shell_loss_w(),

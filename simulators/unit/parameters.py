@@ -87,18 +87,18 @@ class UnitParameters:
         """Give the dead time of the bulb: a valve that works near its seat feeds in slugs, which take longer."""
         return self.bulb_dead_time_s * max(self.faults.valve_oversize, 1.0)
 
-    def evaporator_as_it_is(self) -> Evaporator:
-        """Give the coil at the air flow it really gets."""
-        flow = self.faults.evaporator_airflow
+    def evaporator_as_it_is(self, air_share: float = 1.0) -> Evaporator:
+        """Give the coil at the air flow it really gets. air_share: over its own, with the fins that go with it."""
+        flow = self.faults.evaporator_airflow * air_share
         return replace(
             self.evaporator,
             air_flow_m3_s=self.evaporator.air_flow_m3_s * flow,
             two_phase_conductance=self.evaporator.two_phase_conductance * flow**CONDUCTANCE_EXPONENT,
         )
 
-    def condenser_as_it_is(self, fan_speed: float = 1.0) -> Condenser:
+    def condenser_as_it_is(self, fan_speed: float = 1.0, air_share: float = 1.0) -> Condenser:
         """Give the coil at the air flow it really gets, with its fan at this part of its rated speed."""
-        flow = self.faults.condenser_airflow * fan_speed
+        flow = self.faults.condenser_airflow * fan_speed * air_share
         better = flow**CONDUCTANCE_EXPONENT
         return replace(
             self.condenser,
