@@ -117,6 +117,21 @@ def wet_bulb(dry_bulb_k: Value, relative_humidity_percent: Value, *, pressure_pa
 
 
 @takes_arrays
+def dew_point(dry_bulb_k: Value, relative_humidity_percent: Value, *, pressure_pa: float) -> Value:
+    """Compute the temperature at which the water of air begins to settle [K]; arguments and errors as `humidity_ratio`.
+
+    Below 0.1 %RH it is refused: hardly any water, and no thermometer that could tell.
+
+    >>> round(dew_point(299.817, 51.1, pressure_pa=101325.0) * 1.8 - 459.67, 1)  # 60.32: ASHRAE Handbook 2017, ch. 1
+    60.3
+    """
+    _site(pressure_pa)
+    ratio = within("relative_humidity_percent", relative_humidity_percent, 0.1, 100.0, "%RH") / 100
+    found: Value = _ICE_POINT_K + _psychrolib.GetTDewPointFromRelHum(_celsius(dry_bulb_k), ratio)
+    return found
+
+
+@takes_arrays
 def measured_wet_bulb(dry_bulb: Estimate, humidity: Estimate, *, barometric_pressure_pa: float) -> Estimate:
     """Compute the wet bulb of measured air, with what both instruments leave open: the one that every room takes.
 

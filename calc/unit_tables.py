@@ -133,6 +133,7 @@ KINDS: dict[Kind, Facts] = {
             "m2": Conversion(1.0),
         },
     ),
+    "floor_area": Facts("200 ft2", ("ft2",), ("m2",), {"ft2": Conversion((12 * INCH) ** 2), "m2": Conversion(1.0)}),
     "time": Facts(
         "2 min",
         ("s",),
@@ -154,6 +155,13 @@ KINDS: dict[Kind, Facts] = {
         {"ohm": Conversion(1.0), "kohm": Conversion(1e3), "Mohm": Conversion(1e6)},
     ),
     "frequency": Facts("60 Hz", ("Hz",), ("Hz",), {"Hz": Conversion(1.0)}),
+    "rotational_speed": Facts("1050 rpm", ("rpm",), ("rpm",), {"rpm": Conversion(1 / 60), "1/s": Conversion(1.0)}),
+    "velocity": Facts(
+        "1000 fpm",
+        ("fpm",),
+        ("m/s",),
+        {"fpm": Conversion(12 * INCH / 60), "m/s": Conversion(1.0), "ft/s": Conversion(12 * INCH)},
+    ),
     "power": Facts(
         "3 kW",
         ("Btu/h",),
@@ -269,11 +277,11 @@ KINDS: dict[Kind, Facts] = {
 }
 LABELS = {
     "degF": "°F", "degC": "°C", "uF": "µF", "mm2": "mm²", "ohm": "Ω", "kohm": "kΩ", "Mohm": "MΩ", "N m": "N·m",
-    "ft3": "ft³", "Pa m3/s": "Pa·m³/s", "kg/m3": "kg/m³", "lb/ft3": "lb/ft³",
+    "ft2": "ft²", "m2": "m²", "ft3": "ft³", "Pa m3/s": "Pa·m³/s", "kg/m3": "kg/m³", "lb/ft3": "lb/ft³",
 }  # fmt: skip
 SPELLINGS = {
     **{label: unit for unit, label in LABELS.items()},
-    "F": "degF", "C": "degC", "Cel": "degC", "%": "%RH", "μF": "uF", "m²": "m2", "m³": "m3",
+    "F": "degF", "C": "degC", "Cel": "degC", "%": "%RH", "μF": "uF", "m³": "m3",
     "sec": "s", "hr": "h", "day": "d", "days": "d", "microns": "micron", "lbs": "lb",
     "lb-in": "lbf in", "in-lb": "lbf in", "ft-lb": "lbf ft",
 }  # fmt: skip
@@ -325,6 +333,11 @@ WORDS = {
         "lbf in": "lbfin inlbf lbin inlb inlbs lbsin inchpound inchpounds poundinch poundinches inchlb inchlbs",
         "lbf ft": "lbfft ftlbf lbft ftlb ftlbs lbsft footpound footpounds poundfoot poundfeet",
         "N m": "nm newtonmeter newtonmeters newtonmetre newtonmetres",
+        "ft2": "ft2 ft² ft^2 sqft squarefeet squarefoot",
+        "rpm": "rpm r/min revolutionsperminute",
+        "fpm": "fpm ft/min feetperminute",
+        "ft/s": "ft/s fps",
+        "m/s": "m/s",
         "cfm": "cfm ft3/min ft³/min cubicfeetperminute",
         "L/s": "l/s lps liter/s litre/s",
         "m3/h": "m3/h m³/h m^3/h cmh m3/hr m³/hr",

@@ -10,7 +10,9 @@ from types import MappingProxyType
 from calc.calculation import Calculation
 from calc.calculations import (
     air,
+    airflow,
     aluminium,
+    coil,
     finding,
     insulation,
     leakage,
@@ -34,6 +36,8 @@ CALCULATIONS: Mapping[str, Calculation] = MappingProxyType(
     {
         **saturation.CALCULATIONS,
         **air.CALCULATIONS,
+        **airflow.CALCULATIONS,
+        **coil.CALCULATIONS,
         **targets.CALCULATIONS,
         **verification.CALCULATIONS,
         **refrigerants.CALCULATIONS,

@@ -18,7 +18,11 @@ import pytest
 from calc import (
     air,
     charging,
+    coil,
+    compression,
     estimate,
+    fan,
+    heated_air,
     leak_flow,
     leakage,
     motor,
@@ -74,6 +78,24 @@ FLOATS: list[tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]]] = [
     (air.humidity_ratio, (299.0, 50.0), {"pressure_pa": 90e3}),
     (air.humidity_ratio_from_wet_bulb, (299.0, 290.0), {"pressure_pa": 90e3}),
     (air.wet_bulb, (299.0, 50.0), {"pressure_pa": 90e3}),
+    (air.dew_point, (299.0, 50.0), {"pressure_pa": 90e3}),
+    (fan.external_static_pressure, (Estimate(80.0, 2.0), Estimate(-70.0, 2.0)), {}),
+    (fan.airflow_from_static, (Estimate(120.0, 2.0), (100.0, 150.0)), {
+        "table_airflow_m3_per_s": (0.6, 0.5), "table_standard_uncertainty_ratio": 0.05}),
+    (fan.fan_laws, (0.6, 120.0), {
+        "shaft_power_w": 400.0, "speed_hz": 15.0, "other_speed_hz": 16.0, "density_ratio": 0.9}),
+    (heated_air.resistance_heat_w, (Estimate(235.0, 2.0), Estimate(40.0, 0.5)), {"phases": 1}),
+    (heated_air.airflow_from_heat_rise, (Estimate(9600.0, 200.0), Estimate(295.0, 0.5)), {
+        "supply_air": Estimate(311.0, 0.5), "humidity": Estimate(40.0, 5.0), "barometric_pressure_pa": 9e4}),
+    (heated_air.heating_performance, (Estimate(0.5, 0.04), Estimate(294.0, 0.25)), {
+        "supply_air": Estimate(310.0, 0.25), "power": Estimate(3e3, 50.0), "humidity": Estimate(40.0, 5.0),
+        "barometric_pressure_pa": 9e4}),
+    (coil.measured_sensible_heat_ratio, (Estimate(299.8, 0.2), Estimate(51.0, 1.0)), {
+        "supply_air": Estimate(287.6, 0.2), "supply_humidity": Estimate(85.0, 1.0), "barometric_pressure_pa": 9e4}),
+    (coil.coil_approach, ("R-410A", 9e5), {"supply_air_k": 287.0, **INSTRUMENTS}),
+    (coil.liquid_approach, (Estimate(311.0, 0.2), Estimate(308.0, 0.2)), {}),
+    (compression.compression_ratio, (Estimate(9e5, 1e4), Estimate(25e5, 3e4)), {}),
+    (compression.discharge_superheat, ("R-410A", 25e5), {"discharge_line_temperature_k": 350.0, **INSTRUMENTS}),
     (air.enthalpy, (299.0, 0.01), {}),
     (air.density, (299.0, 0.01), {"pressure_pa": 90e3}),
     (air.density_ratio, (90e3,), {}),
