@@ -26,12 +26,13 @@ def compression_ratio(suction_pressure: Estimate, discharge_pressure: Estimate) 
     8.1
 
     """
-    because = "a pressure of a working circuit, absolute"
-    low_pa = within("suction_pressure", suction_pressure.value, 10e3, 5e6, "Pa", because)
-    because = "below the suction pressure nothing is compressed: are the hoses exchanged, does it run?"
-    within("discharge_pressure", discharge_pressure.value, low_pa, _GREATEST_RATIO * low_pa, "Pa", because)
-    inputs = {"suction": suction_pressure, "discharge": discharge_pressure}
-    return propagate(lambda suction, discharge: discharge / suction, inputs).estimate
+
+    def ratio(*, suction: float, discharge: float) -> float:
+        within("suction_pressure", suction, 10e3, 5e6, "Pa", "a pressure of a working circuit, absolute")
+        because = "below the suction pressure nothing is compressed: are the hoses exchanged, does it run?"
+        return within("discharge_pressure", discharge, suction, _GREATEST_RATIO * suction, "Pa", because) / suction
+
+    return propagate(ratio, {"suction": suction_pressure, "discharge": discharge_pressure}).estimate
 
 
 @takes_arrays
