@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import msgspec
 
@@ -26,12 +27,16 @@ RECORDED_EVERY_S = 30.0
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """An advice, as it is published, and what it rests on. is_news: it is to be recorded."""
+    """An advice, as it is published, and what it rests on.
+
+    is_news: it is to be recorded. settled: the figure that shows the charge, where that has settled; else empty.
+    """
 
     time_s: float
     payload: bytes
     grounds: bytes
     is_news: bool
+    settled: Literal["superheat", "subcooling", ""] = ""
 
 
 class _Moved(msgspec.Struct, frozen=True):
@@ -107,7 +112,8 @@ class Advisor:
             alarms=self._alarms.standing(),
         )
         advice = advise(known, pack, self._history)
-        self._learn(advice, governing_figure(rig.unit.metering_device))
+        figure = governing_figure(rig.unit.metering_device)
+        self._learn(advice, figure)
         history = self._history
         grounds = Grounds(
             monotonic_s=pack.monotonic_s,
@@ -116,7 +122,13 @@ class Advisor:
             history_because=history.because,
             speed=history.speed,
         )
-        return Given(advice.time_s, encode(advice), encode(grounds), self._is_news(advice, pack.monotonic_s))
+        return Given(
+            advice.time_s,
+            encode(advice),
+            encode(grounds),
+            self._is_news(advice, pack.monotonic_s),
+            figure if advice.steadiness[figure].state == "settled" else "",
+        )
 
     def _learn(self, advice: Advice, figure: str) -> None:
         """Remember where the figure that shows the charge has settled."""

@@ -79,7 +79,7 @@ from ingest.wire.packs import (
 from ingest.wire.roles import Role
 from ingest.wire.status import NotSaved, Status
 from ingest.wire.topics import rig_and_kind, topic
-from ingest.wire.visit import PendingNote, Visit
+from ingest.wire.visit import PendingNote, SettledSince, Visit
 from ingest.wire.wording import Wording
 
 __all__ = [
@@ -145,6 +145,7 @@ __all__ = [
     "Role",
     "SenmlRecord",
     "SessionBegan",
+    "SettledSince",
     "Status",
     "Steadiness",
     "UnitAbout",

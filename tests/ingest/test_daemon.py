@@ -14,17 +14,24 @@ from pathlib import Path
 import aiomqtt
 import pytest
 
+from ingest.advice.advisor import Given
+from ingest.clock import Clock
+from ingest.config.load import load, resolve
+from ingest.daemon import Daemon
 from ingest.logs import OneLine
 from ingest.parts.known_marks import MARKS_BYTES, newest_marks
+from ingest.setup import Setup
 from ingest.wire.messages import (
     About,
     Added,
     AddedAsk,
     Advice,
     Answer,
+    BrokerAddress,
     LinkChanged,
     Note,
     Pack,
+    SettledSince,
     Status,
     Visit,
     decode,
@@ -262,3 +269,13 @@ def test_an_event_is_one_line() -> None:
     line = OneLine().format(event)
     assert "\n" not in line
     assert line.endswith("ERROR ingest: it failed | ValueError: first | second")
+
+
+async def test_what_the_judge_says_of_settling_stands_in_the_visit(tmp_path: Path) -> None:
+    path = write_configuration(tmp_path)
+    config = load(path)
+    daemon = Daemon(Setup(path, config, resolve(config, path)), BrokerAddress("127.0.0.1", 9), Clock())
+    daemon._advised(Given(1.7e9, b"{}", b"{}", is_news=False, settled="subcooling"))
+    assert decode(daemon._publisher._states["visit"][0], Visit).settled == SettledSince("subcooling", 1.7e9)
+    daemon._advised(Given(1.7e9 + 2, b"{}", b"{}", is_news=False))
+    assert decode(daemon._publisher._states["visit"][0], Visit).settled is None

@@ -352,7 +352,7 @@ async def test_a_correction_while_a_file_is_taken_over_counts(tmp_path: Path) ->
         mark = Corrected("c1", 1.7e9, calibration=Calibration("suction_pressure", before, after, ["k1"]))
         correcting = asyncio.create_task(daemon._add_mark(mark))
         await asyncio.sleep(0.05)
-        reloading = asyncio.create_task(daemon._reload())
+        reloading = asyncio.create_task(daemon._present.reload())
         await asyncio.sleep(0.2)  # it has read the file by now
         may_go_on.set()
         await asyncio.gather(busy, reloading, correcting)

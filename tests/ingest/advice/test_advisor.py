@@ -81,6 +81,8 @@ def visit(rig: Rig) -> Iterator[Visit]:
 
 def test_a_visit_is_learnt_from_recorded_and_comes_out_again_as_it_was(visit: Visit) -> None:
     before, after = visit.charge_a_little()
+    assert [given[-1].settled for given in (before, after)] == ["subcooling", "subcooling"]
+    assert [given[0].settled for given in (before, after)] == ["", ""]
     (move,) = msgspec.json.decode(after[-1].grounds, type=Grounds).known.situation.moves
     assert move.mass_kg == 0.17
     settled = [pack(visit.rig, 0.0, subcooling_df).readings["subcooling"].value for subcooling_df in (4.0, 6.0)]

@@ -6,22 +6,34 @@ from pathlib import Path
 import pytest
 
 from ingest.advice.advisor import Given
+from ingest.channels import Channels
+from ingest.clock import Clock
+from ingest.config.load import load, resolve
+from ingest.frames import Stamp
+from ingest.instruments import Instruments
+from ingest.parts.about_rig import AboutRig, Sources
 from ingest.parts.barometer import barometer
 from ingest.parts.broker_place import broker_place
+from ingest.parts.judging import JudgedRig, Judging
 from ingest.parts.latest import Latest
 from ingest.parts.outbox import Outbox
 from ingest.parts.own_marks import OwnMarks
+from ingest.parts.present_setup import Affected, PresentSetup
 from ingest.parts.saved_advice import SavedAdvice
+from ingest.parts.ticking import Ticking
 from ingest.parts.tidying import tidy
 from ingest.record.custody import Custody
 from ingest.record.errors import NotSavedError
 from ingest.record.reading import RecordFile
 from ingest.record.recorder import LARGEST_BATCH
-from ingest.record.store import Record
+from ingest.record.store import Record, Session
+from ingest.reload import ReloadError
 from ingest.rig import Rig
-from ingest.wire.messages import LinkChanged, Mark, Reading
+from ingest.setup import Setup
+from ingest.supervise import Surroundings
+from ingest.wire.messages import About, Advice, LinkChanged, Mark, Pack, Reading, decode
 from tests.recording import T0_S, recording, run_of
-from tests.rigs import make_pack, make_rig
+from tests.rigs import make_pack, make_rig, write_configuration
 
 
 @pytest.fixture
@@ -126,3 +138,114 @@ async def test_what_waits_goes_in_batches(rig: Rig) -> None:
 def test_a_custody_that_was_never_used_leaves_nothing_behind(rig: Rig) -> None:
     Custody(rig.record, run_of(rig)).close()
     assert not rig.record.exists()
+
+
+async def test_the_tick_follows_the_clock_and_gives_a_pack_each_time(rig: Rig) -> None:
+    stamps = [Stamp(0, 10**18), Stamp(0, 10**18), Stamp(10**9, 10**18 + 10**9), Stamp(2 * 10**9, 10**18 + 62 * 10**9)]
+    clock = Clock(lambda: stamps.pop(0) if len(stamps) > 1 else stamps[0])
+    channels = Channels(rig, clock.time_s)
+    took: list[Pack] = []
+    notes: list[str] = []
+    ticking = Ticking(
+        clock, channels, rig=lambda: rig, session=lambda: 7, took=took.append, note=lambda _, text: notes.append(text)
+    )
+    assert ticking.readings == {}
+    running = asyncio.create_task(ticking.run())
+    async with asyncio.timeout(30):
+        while len(took) < 3:  # noqa: ASYNC110 - it is only told by being called
+            await asyncio.sleep(0.01)
+    running.cancel()
+    assert {pack.session for pack in took} == {7}
+    assert "suction_pressure" in ticking.readings
+    assert notes == ["the clock was set by +60.000 s"]
+
+
+async def test_judging_advises_by_itself_and_tells_of_an_alarm(rig: Rig) -> None:
+    given: list[Given] = []
+    notes: list[str] = []
+    judged = JudgedRig(lambda: rig, Channels(rig, lambda stamp: stamp.time_ns / 1e9), lambda: 101_325.0)
+    judging = Judging(judged, given.append, lambda _, text: notes.append(text))
+    judging.advise()
+    assert given == []
+    judging.follow(make_pack())
+    running = asyncio.create_task(judging.run())
+    async with asyncio.timeout(30):
+        while not given:  # noqa: ASYNC110 - it is only told by being called
+            await asyncio.sleep(0.01)
+    running.cancel()
+    assert notes == []
+    # 18 A of a nameplate that says 12 A is more than 1.4 times, once a start is over: common practice, no source
+    for second in range(60):
+        judging.follow(make_pack(T0_S + second, compressor_current=18.0, compressor_load_ratio=1.5))
+    assert notes[0].startswith("compressor current: ")
+    assert decode(given[-1].payload, Advice).state == "stop"
+
+
+def test_about_a_rig_is_told_as_it_stands_when_it_is_renewed(rig: Rig) -> None:
+    shown: list[bytes] = []
+    session = [Session(1, "v1", T0_S, resumed=False)]
+    marks: list[Mark] = []
+    about = AboutRig(
+        Sources(
+            boot="boot-1",
+            started_s=T0_S,
+            rig=lambda: rig,
+            session=lambda: session[-1],
+            instruments=list,
+            marks=lambda: marks,
+            barometric_pressure_pa=lambda: 98_765.43,
+        ),
+        shown.append,
+    )
+    about.renew()
+    session.append(Session(2, "v1", T0_S, resumed=True))
+    marks.append(LinkChanged("m1", T0_S, text="low side probe: waiting"))
+    about.renew()
+    first, second = (decode(payload, About) for payload in shown)
+    assert (first.rig, first.session, first.barometric_pressure_pa, first.marks) == ("bench", 1, 98_765.4, [])
+    assert first.unit.tag == "RTU-K7Q-4"
+    assert (second.session, second.visit, [mark.id for mark in second.marks]) == (2, "v1", ["m1"])
+
+
+async def test_a_setup_is_read_again_alone_and_a_mistake_changes_nothing(tmp_path: Path) -> None:
+    path = write_configuration(tmp_path)
+    config = load(path)
+    setup = Setup(path, config, resolve(config, path))
+    told: list[str] = []
+
+    async def describe(rig: Rig) -> None:
+        told.append(f"described {len(rig.channels)} channels")
+
+    channels = Channels(setup.rig, lambda stamp: stamp.time_ns / 1e9)
+    instruments = Instruments(Surroundings(channels.accept, lambda *_: None, lambda: T0_S))
+    supervising = asyncio.create_task(instruments.run(config.instruments))
+    await asyncio.sleep(0)
+    present = PresentSetup(
+        setup,
+        Affected(
+            channels=channels,
+            instruments=instruments,
+            describe=describe,
+            measured_anew=lambda: told.append("measured anew"),
+            changed=lambda: told.append("changed"),
+            note=lambda _, text: told.append(text),
+        ),
+    )
+    asked = asyncio.Event()
+    waiting = asyncio.create_task(present.run(asked))
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace('accuracy = "1 psi"', 'accuracy = "2 psi"'), encoding="utf-8")
+    asked.set()
+    async with asyncio.timeout(30):
+        while len(told) < 4:  # noqa: ASYNC110 - it is only told by being called
+            await asyncio.sleep(0.01)
+    assert told == ["described 4 channels", "measured anew", "changed", "instruments: corrected low side probe"]
+    now = present.rig
+    path.write_text("nonsense", encoding="utf-8")
+    with pytest.raises(ReloadError):
+        await present.reload()
+    assert present.rig is now
+    assert told[-1].startswith("nothing is reloaded: ")
+    waiting.cancel()
+    supervising.cancel()
+    await asyncio.wait([waiting, supervising])

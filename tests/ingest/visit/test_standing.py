@@ -1,7 +1,18 @@
 """How a visit stands: totals and notes, from all of its marks."""
 
 from ingest.visit.standing import Standing
-from ingest.wire.messages import Acknowledged, Added, Correction, LinkChanged, Mark, Note, Recovered, Visit, decode
+from ingest.wire.messages import (
+    Acknowledged,
+    Added,
+    Correction,
+    LinkChanged,
+    Mark,
+    Note,
+    Recovered,
+    SettledSince,
+    Visit,
+    decode,
+)
 
 TIME_S = 1.7e9
 
@@ -62,3 +73,19 @@ def test_a_flood_of_notes_still_fits_into_a_message() -> None:
     notes = [Note(f"n{number}", TIME_S, "R" * 64, "lead", "ü" * 500) for number in range(500)]
     said = decode(Standing("v1", notes).encoded(), Visit)
     assert [each.id for each in said.notes] == [f"n{number}" for number in range(40)]
+
+
+def test_it_says_since_when_it_has_settled_until_something_is_moved() -> None:
+    standing = Standing("v1")
+    assert standing.message().settled is None
+    for later_s in (0.0, 2.0, 4.0):
+        standing.judged("subcooling", TIME_S + later_s)
+    assert standing.message().settled == SettledSince("subcooling", TIME_S)
+    standing.take(note("n1"))
+    assert decode(standing.encoded(), Visit).settled == SettledSince("subcooling", TIME_S)
+    standing.take(Added("a", TIME_S + 5, mass_kg=0.1))
+    assert standing.message().settled is None
+    standing.judged("subcooling", TIME_S + 600)
+    standing.judged("", TIME_S + 602)
+    standing.judged("superheat", TIME_S + 604)
+    assert standing.message().settled == SettledSince("superheat", TIME_S + 604)

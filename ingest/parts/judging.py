@@ -1,0 +1,71 @@
+"""Judging: alarms at every tick, advice every two seconds or at once where an alarm comes or goes."""
+
+import logging
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from ingest.advice.advisor import Advisor, Given
+from ingest.channels import Channels
+from ingest.rig import Rig
+from ingest.tick import every
+from ingest.wire.messages import AlarmChanged, Mark, Pack
+
+logger = logging.getLogger(__name__)
+
+PERIOD_S = 2.0
+"""An alarm does not wait for it, and nothing else that is advised changes faster than a person can act."""
+
+
+@dataclass(frozen=True, slots=True)
+class JudgedRig:
+    """What is judged. barometric_pressure_pa: as it is now [Pa]."""
+
+    rig: Callable[[], Rig]
+    channels: Channels
+    barometric_pressure_pa: Callable[[], float]
+
+
+class Judging:
+    """Judges one visit. gave: told of each advice. note: puts a mark on the visit's time line."""
+
+    def __init__(
+        self, judged: JudgedRig, gave: Callable[[Given], None], note: Callable[[type[AlarmChanged], str], None]
+    ) -> None:
+        self._judged = judged
+        self._gave = gave
+        self._note = note
+        self._advisor = Advisor(judged.rig().speed, None)
+        self._newest: Pack | None = None
+
+    def begin(self, grounds: bytes) -> None:
+        """Go on from the newest advice of this visit, which a session before gave."""
+        self._advisor = Advisor(self._judged.rig().speed, grounds)
+
+    def follow(self, pack: Pack) -> None:
+        """Take the pack of a tick."""
+        self._newest = pack
+        alarms = self._advisor.follow(pack, self._judged.rig())
+        for alarm in alarms.raised:
+            logger.warning("%s: %s", alarm.kind.value, alarm.says)
+            self._note(AlarmChanged, f"{alarm.kind.value}: {alarm.says}")
+        if alarms.raised or alarms.ended:
+            self.advise()
+
+    def take(self, mark: Mark, change_kg: float) -> None:
+        """Take a mark, with the change of charge that it tells of [kg]."""
+        self._advisor.take(mark, change_kg)
+
+    def measured_anew(self) -> None:
+        """Begin anew: something else measures what is judged, or measures it otherwise."""
+        self._advisor.measured_anew()
+
+    async def run(self) -> None:
+        """Advise until cancelled."""
+        await every(PERIOD_S, self.advise)
+
+    def advise(self) -> None:
+        """Give advice on the newest pack, once there is one."""
+        if self._newest is None:
+            return
+        it = self._judged
+        self._gave(self._advisor.advise(self._newest, it.rig(), it.barometric_pressure_pa(), it.channels.repetitions()))

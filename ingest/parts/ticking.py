@@ -1,0 +1,54 @@
+"""The tick: follows the clock, and every 250 ms makes one pack of all that is known."""
+
+import logging
+from collections.abc import Callable
+
+from ingest.channels import Channels
+from ingest.clock import Clock
+from ingest.rig import Rig
+from ingest.tick import PERIOD_S, every, make_pack
+from ingest.wire.messages import ClockStepped, Pack, Reading
+
+logger = logging.getLogger(__name__)
+
+Note = Callable[[type[ClockStepped], str], None]
+
+
+class Ticking:
+    """Ticks. rig, session: what is ticked for. took: told of each pack. note: puts a mark on the visit's time line."""
+
+    def __init__(
+        self,
+        clock: Clock,
+        channels: Channels,
+        *,
+        rig: Callable[[], Rig],
+        session: Callable[[], int],
+        took: Callable[[Pack], None],
+        note: Note,
+    ) -> None:
+        self._clock = clock
+        self._channels = channels
+        self._rig = rig
+        self._session = session
+        self._took = took
+        self._note = note
+        self.newest: Pack | None = None
+
+    @property
+    def readings(self) -> dict[str, Reading]:
+        """What the newest pack holds."""
+        return dict(self.newest.readings) if self.newest else {}
+
+    async def run(self) -> None:
+        """Tick until cancelled."""
+        await every(PERIOD_S, self.tick)
+
+    def tick(self) -> None:
+        """Tick once."""
+        step = self._clock.follow()
+        if step is not None:
+            logger.warning("the wall clock was set by %+.3f s", step.by_s)
+            self._note(ClockStepped, f"the clock was set by {step.by_s:+.3f} s")
+        self.newest = make_pack(self._rig(), self._session(), self._channels, self._clock.now())
+        self._took(self.newest)
