@@ -1,7 +1,5 @@
 """From calc's structs to the messages that are named after them."""
 
-import math
-
 from calc.comparing import Outcome
 from calc.diagnosis import Cause, Evidence
 from calc.doubts.observed import Doubt
@@ -15,6 +13,8 @@ from ingest.advice.history import History
 from ingest.advice.wording import Voice
 from ingest.wire import judging
 from ingest.wire.messages import Wording
+
+_UNBOUNDED = float("inf")
 
 
 def doubt_message(doubt: Doubt, voice: Voice) -> judging.DoubtMessage:
@@ -89,9 +89,9 @@ def _against(condition: Condition, voice: Voice) -> Wording:
     if limits is None or not shown:
         return voice.say("measured.alone", measured)
     low, high = amount("low", limits.low, quantity), amount("high", limits.high, quantity)
-    if math.isinf(limits.high):
+    if limits.high == _UNBOUNDED:
         return voice.say("measured.at_least", measured, low)
-    if math.isinf(limits.low):
+    if limits.low == -_UNBOUNDED:
         return voice.say("measured.at_most", measured, high)
     return voice.say("measured.between", measured, low, high)
 

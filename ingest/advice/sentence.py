@@ -60,6 +60,7 @@ LEAST_SHOWN = 0.02
 """A cause that is less likely is not told."""
 
 _DK = Quantity.TEMPERATURE_DIFFERENCE
+_LOAD = "compressor_load_ratio"
 
 
 class Known(msgspec.Struct, frozen=True, kw_only=True):
@@ -92,7 +93,18 @@ def advise(known: Known, pack: Pack, history: History, language: Language = ENGL
     lately = _lately(now, history, pack.monotonic_s)
     elapsed_s = history.undisturbed_s(pack.monotonic_s)
     decision = decide(now, lately, courses[shown], doubts=known.doubts, alarms=known.alarms, elapsed_s=elapsed_s)
-    return _Words(known, pack, history, Voice(now.site_pressure_pa, language), decision, lately).advice(courses)
+    load = _load(now, history, pack.monotonic_s)
+    return _Words(known, pack, history, Voice(now.site_pressure_pa, language), decision, lately, load).advice(courses)
+
+
+def _load(now: Situation, history: History, monotonic_s: float) -> Estimate | None:
+    """Take the mean of the compressor's amps over its rated ones; None where they cannot be relied on."""
+    sure = now.without(now.late).without(now.unreliable).measured
+    load = sure.get(_LOAD)
+    if load is None or any(name.startswith("compressor_current") and name not in sure for name in now.measured):
+        return None
+    mean = history.mean(_LOAD, monotonic_s)
+    return load if mean is None else Estimate(mean, load.standard_uncertainty)
 
 
 def _lately(now: Situation, history: History, monotonic_s: float) -> Situation:
@@ -124,14 +136,21 @@ class _Words:
     """Puts one decision into words."""
 
     def __init__(
-        self, known: Known, pack: Pack, history: History, voice: Voice, decision: Decision, lately: Situation
+        self,
+        known: Known,
+        pack: Pack,
+        history: History,
+        voice: Voice,
+        decision: Decision,
+        lately: Situation,
+        load: Estimate | None,
     ) -> None:
         self.known = known
         self.pack = pack
         self.history = history
         self.voice = voice
         self.decision = decision
-        self.lately = lately
+        self.load = load
         self.split_source = (expected_air_split(lately) or (None, ""))[1]
 
     def advice(self, courses: dict[str, Course | None]) -> Advice:
@@ -276,9 +295,8 @@ class _Words:
         said += [*compared, *look] if it.state in (State.NEAR_ENOUGH, State.DONE) else [*look, *compared]
         if it.next_step is not None:
             said += [_in_all(it.next_step)]
-        load = self.lately.measured.get("compressor_load_ratio")
-        if load is not None and load.value > 1.0:
-            said.append(Sentence("detail.above_rla", (figure("load", load, Quantity.RATIO),)))
+        if self.load is not None and self.load.value > 1.0:
+            said.append(Sentence("detail.above_rla", (figure("load", self.load, Quantity.RATIO),)))
         if it.awaited is not None and it.awaited.what == "verification":
             left, of = it.awaited.seconds_left, it.awaited.of_seconds
             said.append(Sentence("detail.formal", (minutes("left", max(left, 60.0)), minutes("of", of))))
