@@ -393,6 +393,7 @@ class Hub:
             "state": self.status.s if self.status else "unheard",
             "broker": self.publish is not None,
             "refused": self.refused.total(),
+            "another": bool(self.status and self.status.another),
             "not_saved": None if unsaved is None else msgspec.to_builtins(unsaved),
         }
 

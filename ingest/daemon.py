@@ -51,6 +51,7 @@ from ingest.wire.messages import (
     CheckAsk,
     CheckFound,
     Corrected,
+    Instance,
     LinkChanged,
     Mark,
     NotSaved,
@@ -170,6 +171,7 @@ class Daemon:
             advance=outbox.advance,
             handle_ask=asks.handle,
             backoff=Backoff(),
+            instance=Instance(started_s, secrets.token_hex(4)),
         )
         self._latest = Latest(partial(self._publisher.set_state, "latest", qos=0), run.monotonic_s)
         self._about = AboutRig(

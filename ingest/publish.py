@@ -4,6 +4,10 @@ The record is the outbox. Packs and marks after the cursor go out, up to 32 at a
 only when the broker has acknowledged every one of them; whatever breaks, the rest goes out again. Retained
 messages (about, advice, latest) are replaced, not queued: only their newest state matters. A broker that is
 away is asked again and again, and nothing else waits for it.
+
+Two daemons under one rig name would mix the numbers of two units. Each has a connection of its own at the broker, and
+says with its status since when it runs: the one that started later stops publishing, says so, and asks again now and
+then; its record goes on meanwhile, and all of it goes out once the name is free.
 """
 
 import asyncio
@@ -16,13 +20,27 @@ import aiomqtt
 
 from ingest.backoff import Backoff
 from ingest.record.store import Entry, Sink
-from ingest.wire.messages import BrokerAddress, MessageError, NotSaved, Status, decode, encode, rig_and_kind, topic
+from ingest.wire.messages import (
+    BrokerAddress,
+    Instance,
+    MessageError,
+    NotSaved,
+    Status,
+    decode,
+    encode,
+    rig_and_kind,
+    topic,
+)
 
 logger = logging.getLogger(__name__)
 
 IN_FLIGHT = 32
 QUEUED_ASKS = 64
 QUEUED_UNSAVED = 32
+CLAIM_S = 2.0
+"""How long somebody whom the broker still calls online has to answer; who vanished with its machine does not."""
+YIELD_S = 15.0
+"""From one claim of a name that is taken to the next."""
 
 _KINDS: Mapping[Sink, str] = {"mqtt packs": "readings", "mqtt marks": "marks"}
 
@@ -30,6 +48,10 @@ Outbox = Callable[[Sink, int], Awaitable[list[Entry]]]
 Advance = Callable[[Sink, int], Awaitable[None]]
 HandleAsk = Callable[[str, bytes], Awaitable[tuple[str, bytes] | None]]
 """From user and kind of an ask, and its payload, to user and id of the answer, and that; None where there is none."""
+
+
+class _TakenError(Exception):
+    """Another daemon publishes under this name, and did so before us."""
 
 
 class Publisher:
@@ -44,7 +66,9 @@ class Publisher:
         advance: Advance,
         handle_ask: HandleAsk,
         backoff: Backoff,
+        instance: Instance | None = None,
     ) -> None:
+        """Take what it needs. instance: this daemon; without one nobody else is looked for under the rig's name."""
         self._address = address
         self._rig = rig
         self._session = 0
@@ -53,6 +77,9 @@ class Publisher:
         self._advance = advance
         self._handle_ask = handle_ask
         self._backoff = backoff
+        self._instance = instance
+        self._another: asyncio.TimerHandle | None = None
+        self._has_yielded = False
         self._client: aiomqtt.Client | None = None
         self._leaving = False
         self._fresh: dict[Sink, asyncio.Event] = {sink: asyncio.Event() for sink in _KINDS}
@@ -90,15 +117,22 @@ class Publisher:
         """Stay connected until cancelled."""
         loop = asyncio.get_running_loop()
         while True:
-            started_s = loop.time()
+            started_s, taken = loop.time(), False
             try:
                 async with self._connect() as client:
                     await self._serve(client)
             except* aiomqtt.MqttError as errors:
                 self._report(errors)
+            except* _TakenError:
+                taken = True
             finally:
                 self._client = None
-            await asyncio.sleep(self._backoff.next_wait_s(loop.time() - started_s))
+            if taken:
+                self._tell_of_another("publishes", "it waits until the name is free; recording goes on")
+                self._has_yielded = True
+                await asyncio.sleep(YIELD_S)
+            else:
+                await asyncio.sleep(self._backoff.next_wait_s(loop.time() - started_s))
 
     async def finish(self, within_s: float) -> None:
         """Wait until everything recorded is out, then say that the rig is offline, as far as time allows."""
@@ -124,7 +158,7 @@ class Publisher:
         lost = aiomqtt.Will(topic(self._rig, "status"), self._status("lost"), qos=1, retain=True)
         client = aiomqtt.Client(
             **self._address.client_arguments(),
-            identifier=f"dewline-{self._rig}",
+            identifier=f"dewline-{self._rig}-{self._instance.id}" if self._instance else f"dewline-{self._rig}",
             will=lost,
             max_inflight_messages=IN_FLIGHT,
             max_queued_incoming_messages=QUEUED_ASKS,
@@ -133,13 +167,20 @@ class Publisher:
         return client
 
     def _status(self, state: Literal["online", "offline", "lost"]) -> bytes:
-        return encode(Status(state, self._session, self._not_saved if state == "online" else None))
+        is_online = state == "online"
+        not_saved = self._not_saved if is_online else None
+        another = is_online and self._another is not None
+        return encode(Status(state, self._session, not_saved, self._instance, another))
 
     async def _serve(self, client: aiomqtt.Client) -> None:
-        await client.subscribe(topic(self._rig, "ask/+/+"), qos=1)
         self._changed.discard("status")
-        await self._publish(client, "status", self._status("online"), retain=True)
-        await client.subscribe(topic(self._rig, "status"), qos=1)
+        if self._instance:
+            await self._claim(client, self._instance)
+        else:
+            await self._publish(client, "status", self._status("online"), retain=True)
+            await client.subscribe(topic(self._rig, "status"), qos=1)
+        await client.subscribe(topic(self._rig, "ask/+/+"), qos=1)
+        self._has_yielded = False
         logger.info("connected to the broker at %s:%d", self._address.host, self._address.port)
         self._client = client
         self._changed |= set(self._states)
@@ -149,6 +190,54 @@ class Publisher:
             group.create_task(self._send_states(client))
             for sink in _KINDS:
                 group.create_task(self._send_outbox(client, sink))
+
+    async def _claim(self, client: aiomqtt.Client, ours: Instance) -> None:
+        """Say that we are here, and let somebody answer who is here too and was before us.
+
+        Raises:
+            _TakenError: they did.
+
+        """
+        await client.subscribe(topic(self._rig, "status"), qos=1)
+        await self._publish(client, "status", self._status("online"), retain=True)
+        heard_ours = is_contested = False
+        try:
+            async with asyncio.timeout(CLAIM_S):
+                async for message in client.messages:
+                    said = _status_of(bytes(message.payload))
+                    if said is None or said.daemon is None or said.s != "online":
+                        continue
+                    if said.daemon == ours:
+                        heard_ours = True
+                        if not is_contested:
+                            return
+                    elif said.daemon < ours:
+                        if heard_ours:
+                            raise _TakenError
+                        is_contested = True
+        except TimeoutError:
+            self._changed.add("status")  # somebody's will may have come since
+
+    def _heard_another(self) -> None:
+        """Tell of a daemon that came later, until it has not been heard of for some time."""
+        if self._another:
+            self._another.cancel()
+        else:
+            self._tell_of_another("wants to publish", "it waits, and this one goes on")
+        self._another = asyncio.get_running_loop().call_later(3 * YIELD_S, self._is_alone)
+        self._changed |= {"status", *self._states}
+        self._something.set()
+
+    def _is_alone(self) -> None:
+        self._another = None
+        self._changed.add("status")
+        self._something.set()
+
+    def _tell_of_another(self, does: str, what_follows: str) -> None:
+        level = logging.DEBUG if self._has_yielded else logging.ERROR
+        logger.log(
+            level, "another daemon %s as %s: give each its own name under [rig]; %s", does, self._rig, what_follows
+        )
 
     async def _send_outbox(self, client: aiomqtt.Client, sink: Sink) -> None:
         kind = _KINDS[sink]
@@ -197,14 +286,23 @@ class Publisher:
         """Say again that we are here, where a broker sends the will of an earlier connection only now."""
         if self._leaving:
             return
-        try:
-            is_wrong = decode(payload, Status) != decode(self._status("online"), Status)
-        except MessageError:
-            is_wrong = True
-        if is_wrong:
+        said = _status_of(payload)
+        if said and said.daemon and self._instance and said.s == "online" and said.daemon != self._instance:
+            if said.daemon < self._instance:
+                raise _TakenError
+            self._heard_another()
+        elif said != decode(self._status("online"), Status):
             await self._publish(client, "status", self._status("online"), retain=True)
 
     async def _publish(
         self, client: aiomqtt.Client, kind: str, payload: bytes, *, qos: int = 1, retain: bool = False
     ) -> None:
         await client.publish(topic(self._rig, kind), payload, qos=qos, retain=retain)
+
+
+def _status_of(payload: bytes) -> Status | None:
+    """Read what somebody says of the rig; None where that is no status."""
+    try:
+        return decode(payload, Status)
+    except MessageError:
+        return None

@@ -77,7 +77,7 @@ from ingest.wire.packs import (
     to_wire,
 )
 from ingest.wire.roles import Role
-from ingest.wire.status import NotSaved, Status
+from ingest.wire.status import Instance, NotSaved, Status
 from ingest.wire.topics import rig_and_kind, topic
 from ingest.wire.visit import PendingNote, SettledSince, Visit
 from ingest.wire.wording import Wording
@@ -119,6 +119,7 @@ __all__ = [
     "DoubtMessage",
     "EvidenceMessage",
     "Forecast",
+    "Instance",
     "InstrumentAbout",
     "Line",
     "LinkChanged",

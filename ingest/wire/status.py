@@ -17,12 +17,22 @@ class NotSaved(msgspec.Struct, frozen=True):
     since_s: float
 
 
+class Instance(msgspec.Struct, frozen=True, order=True):
+    """One daemon from its start to its end. since_s: when it started [s since 1970]; of two, the earlier goes first."""
+
+    since_s: float
+    id: str
+
+
 class Status(msgspec.Struct, frozen=True, omit_defaults=True):
     """Whether the rig is there, and whether it records. The broker says `lost` for a daemon that vanished (its will).
 
-    session: 0 before a record could first be opened. not_saved: None while packs are saved.
+    session: 0 before a record could first be opened. not_saved: None while packs are saved. daemon: which one says so.
+    another: another daemon claims the same rig name, and waits.
     """
 
     s: Literal["online", "offline", "lost"]
     session: int
     not_saved: NotSaved | None = None
+    daemon: Instance | None = None
+    another: bool = False

@@ -13,7 +13,7 @@ import pytest
 from ingest.backoff import Backoff
 from ingest.publish import Publisher
 from ingest.record.store import Entry, Sink
-from ingest.wire.messages import BrokerAddress, NotSaved, Status, decode, encode
+from ingest.wire.messages import BrokerAddress, Instance, NotSaved, Status, decode, encode
 from tests.brokers import Ear, Mosquitto, listening_to, mosquitto
 from tests.processes import eventually
 
@@ -50,6 +50,7 @@ def make_publisher(
     address: BrokerAddress,
     shelf: Shelf,
     handle_ask: Callable[..., object] = no_asks,
+    instance: Instance | None = None,
 ) -> Publisher:
     publisher = Publisher(
         address,
@@ -58,6 +59,7 @@ def make_publisher(
         advance=shelf.advance,
         handle_ask=handle_ask,  # type: ignore[arg-type]
         backoff=Backoff(lambda: 0.0),
+        instance=instance,
     )
     publisher.set_status(7, None)
     return publisher
@@ -426,3 +428,59 @@ async def test_an_outage_that_follows_another_is_told_quietly_and_names_its_caus
     levels = [record.levelno for record in caplog.records if "the broker is away" in record.getMessage()]
     assert levels[:2] == [logging.WARNING, logging.DEBUG]
     assert "refused" in caplog.records[0].getMessage()
+
+
+OTHERS = "another daemon {} as bench: give each its own name under [rig]"
+
+
+async def test_of_two_daemons_under_one_name_the_later_waits_and_both_say_so(
+    broker: Mosquitto, caplog: pytest.LogCaptureFixture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("ingest.publish.YIELD_S", 0.5)
+    early, late = Shelf(), Shelf()
+    first = make_publisher(broker.address, early, instance=Instance(100.0, "first"))
+    second = make_publisher(broker.address, late, instance=Instance(200.0, "second"))
+    first.set_state("about", b"of the first")
+    second.set_state("about", b"of the second")
+    late.add("mqtt packs", 40)
+    async with listening_to(broker.address) as ear, running(first) as one:
+        await ear.until(lambda: ear.payloads("dewline/1/bench/about") == [b"of the first"])
+        async with running(second) as other:
+            await ear.until(lambda: decode(ear.payloads(STATUS)[-1], Status).another)
+            early.add("mqtt packs")
+            first.wake("mqtt packs")
+            await ear.until(lambda: numbers(ear) == [1])
+            await eventually("the later one has yielded", lambda: is_in(caplog, OTHERS.format("publishes")))
+            claims = sum(b"second" in payload for payload in ear.payloads(STATUS))
+            await ear.until(lambda: sum(b"second" in it for it in ear.payloads(STATUS)) > claims + 1)  # it asks again
+            assert caplog.text.count(OTHERS.format("publishes")) == 1
+            assert caplog.text.count(OTHERS.format("wants to publish")) == 1
+            assert set(ear.payloads("dewline/1/bench/about")) == {b"of the first"}
+            assert numbers(ear) == [1]
+            assert late.cursors["mqtt packs"] == 0
+            assert not other.done()
+            one.cancel()  # and once the name is free, all of it goes out
+            await ear.until(lambda: ear.payloads("dewline/1/bench/about")[-1] == b"of the second")
+            await eventually("all is out", lambda: all_out(late, 40))
+
+
+async def test_a_claim_that_nobody_answers_any_more_keeps_nobody_waiting_for_long(
+    broker: Mosquitto, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A machine that lost its power is called online by a broker for as long as it takes it to notice."""
+    monkeypatch.setattr("ingest.publish.CLAIM_S", 0.5)
+    async with aiomqtt.Client(broker.address.host, broker.address.port) as gone:
+        status = Status("online", 3, daemon=Instance(100.0, "gone"))
+        await gone.publish(STATUS, encode(status), qos=1, retain=True)
+    publisher = make_publisher(broker.address, Shelf(), instance=Instance(200.0, "here"))
+    publisher.set_state("about", b"here")
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: ear.payloads("dewline/1/bench/about") == [b"here"])
+
+
+async def is_in(caplog: pytest.LogCaptureFixture, text: str) -> bool:
+    return text in caplog.text
+
+
+async def all_out(shelf: Shelf, count: int) -> bool:
+    return shelf.cursors["mqtt packs"] == count

@@ -10,6 +10,7 @@ const sound = { link: "open", status: { broker: true, state: "online", not_saved
 test("what is lost nearest to the page is told first", () => {
   assert.equal(trouble(sound), "");
   assert.equal(trouble({ ...sound, silent: true }), "No data");
+  assert.match(trouble({ ...sound, status: { broker: true, state: "online", another: true } }), /another daemon/i);
   assert.equal(trouble({ ...sound, silent: true, status: { broker: true, state: "offline" } }), "Rig is off");
   assert.equal(trouble({ ...sound, silent: true, status: { broker: false, state: "lost" } }), "Broker lost");
   assert.equal(

@@ -49,7 +49,8 @@ export function trouble({ link, status, silent }) {
   if (status && !status.broker) return "Broker lost";
   if (status?.state === "lost") return "Rig lost";
   if (status?.state === "offline") return "Rig is off";
-  return silent ? "No data" : "";
+  if (silent) return "No data";
+  return status?.another ? "Another daemon publishes under this rig's name: give each its own" : "";
 }
 
 /**
