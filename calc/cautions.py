@@ -10,7 +10,7 @@ from calc.refrigerants import get
 
 
 class Step(StrEnum):
-    """What is about to be done with the refrigerant; or, for LOOK, with a panel, a fan or a wire."""
+    """What is about to be done with the refrigerant; or, for LOOK, with a panel, a fan or a wire; TOUCH: at a pipe."""
 
     CONNECT = "connect"
     DISCONNECT = "disconnect"
@@ -19,6 +19,7 @@ class Step(StrEnum):
     EVACUATE = "evacuate"
     BRAZE = "braze"
     LOOK = "look"
+    TOUCH = "touch"
 
 
 _ALWAYS = (
@@ -31,6 +32,9 @@ _AT_LOOK = (
 )
 _AT_STEP = {
     Step.LOOK: _AT_LOOK,
+    Step.TOUCH: (
+        "Discharge line and compressor shell burn. Keep hands, sleeves and leads off the fan: it may start by itself.",
+    ),
     Step.CONNECT: ("Gloves and eye protection. Liquid refrigerant freezes skin.",),
     Step.DISCONNECT: (
         "Gloves and eye protection. Liquid refrigerant freezes skin.",
@@ -66,8 +70,9 @@ _FLAMMABLE_BRAZE = (
 )
 _FLAMMABLE_AT_STEP = {
     Step.LOOK: ("Refrigerant first: no panel open while it is moved, and the detector on before one is opened.",),
+    Step.TOUCH: (),
     Step.CONNECT: ("Short hoses; tools and machines rated for flammable refrigerant.",),
-    Step.DISCONNECT: ("What still escapes must not reach anything that ignites.",),
+    Step.DISCONNECT: ("What still escapes must not reach anything that ignites. Test for leaks before leaving.",),
     Step.CHARGE: (
         "Panel closed: no live part exposed while refrigerant moves. Ground (earth) the system; short hoses.",
         "Test for leaks after charging, and again before leaving.",

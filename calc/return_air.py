@@ -29,7 +29,7 @@ def find_target(figure: Figure, now: Situation) -> Target | NoTarget:
     if nameplate_dk is not None:
         return Target(Budget(nameplate_dk, {}), NAMEPLATE_SOURCE)
     if figure == "subcooling":
-        return NoTarget("the nameplate's target is not configured: read it there, or in the maker's chart")
+        return NoTarget("the nameplate's target is not given: read it there, or in the maker's chart")
     try:
         wet, outdoor = return_wet_bulb(now), now.measured.get("outdoor_air_temperature")
         if wet is None or outdoor is None:

@@ -1,5 +1,7 @@
 """Figures as people read them, in either system of units, no finer than they are known."""
 
+import math
+
 from calc.estimate import Estimate
 from calc.quantities import Quantity
 from calc.unit_tables import KINDS
@@ -60,6 +62,32 @@ def mass_between(least_kg: float, most_kg: float, system: System) -> str:
     unit, step, places = _weighed_in(most_kg, system)
     least, most = (f"{_in_steps(mass_kg, unit, step):.{places}f}" for mass_kg in (least_kg, most_kg))
     return f"{least} to {most} {unit}"
+
+
+def weighing_step_kg(mass_kg: float) -> float:
+    """Give the larger of the steps in which a mass is worded in either system [kg].
+
+    >>> round(weighing_step_kg(0.2), 4)  # an ounce; in SI it would be 10 g
+    0.0283
+    """
+    worded = (_weighed_in(mass_kg, system) for system in ("us", "si"))
+    return max(step * KINDS[Quantity.MASS].units[unit].factor for unit, step, _ in worded)
+
+
+def time_ahead(duration_s: float) -> tuple[str, int]:
+    """Say how long a wait is, no finer than a forecast deserves: the unit, and how many of it.
+
+    >>> time_ahead(25.0), time_ahead(225.0), time_ahead(3.0)
+    (('seconds', 30), ('minutes', 4), ('now', 0))
+    """
+    if duration_s < _NOW_S:
+        return "now", 0
+    if duration_s < _IN_SECONDS_S:
+        return "seconds", 10 * math.ceil(duration_s / 10)
+    return "minutes", math.ceil(duration_s / 60)
+
+
+_NOW_S, _IN_SECONDS_S = 5.0, 90.0
 
 
 def _in_steps(mass_kg: float, unit: str, step: float) -> float:

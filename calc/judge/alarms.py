@@ -1,15 +1,15 @@
 """When to stop at once, and for how long such a reason stands."""
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from types import MappingProxyType
 from typing import NamedTuple
 
 from calc.estimate import Estimate
 from calc.quantities import Quantity
-from calc.sentences import Sentence
+from calc.sentences import Sentence, figure
 from calc.situation import Situation
 
 _FAHRENHEIT_DK = 5 / 9
@@ -35,6 +35,8 @@ class Alarm:
         limit: likewise.
         quantity: what the two are.
         source: where the limit stands.
+        channels: what it comes from.
+        in_doubt: one of those contradicts others: no fact, but said.
 
     """
 
@@ -44,6 +46,8 @@ class Alarm:
     limit: float
     quantity: Quantity
     source: str
+    channels: tuple[str, ...] = ()
+    in_doubt: bool = False
 
 
 _LEAST_SUPERHEAT_DK = 1.0
@@ -54,18 +58,24 @@ _LIKELY = 0.5
 _PRACTICE = "common practice, no source"
 
 
-def alarms(now: Situation, since_start_s: float | None = None) -> tuple[Alarm, ...]:
+def alarms(
+    now: Situation, since_start_s: float | None = None, doubted: Collection[str] = frozenset()
+) -> tuple[Alarm, ...]:
     """List every reason to stop at once: what is likelier over its limit than not.
 
-    since_start_s: how long ago the compressor started, 0 at rest [s]; None where nothing tells.
+    One that comes from channels in doubt is told as in doubt, unless another of its kind is a fact.
+
+    since_start_s: how long ago the compressor started, 0 at rest [s]; None where nothing tells. doubted: channels that
+    contradict others.
 
     >>> [alarm.kind.value for alarm in alarms(Situation(measured={"superheat": Estimate(0.2, 0.5)}))]
     ['floodback']
     """
     found: dict[AlarmKind, Alarm] = {}
-    for alarm in _candidates(now):
-        if _is_over(alarm) and _counts(alarm.kind, since_start_s):
-            found.setdefault(alarm.kind, alarm)
+    over = [alarm for alarm in _candidates(now) if _is_over(alarm) and _counts(alarm.kind, since_start_s)]
+    told = [replace(alarm, in_doubt=not set(doubted).isdisjoint(alarm.channels)) for alarm in over]
+    for alarm in sorted(told, key=lambda alarm: alarm.in_doubt):
+        found.setdefault(alarm.kind, alarm)
     return tuple(found.values())
 
 
@@ -76,11 +86,15 @@ def _candidates(now: Situation) -> Iterator[Alarm]:
     if superheat is not None:
         yield Alarm(
             AlarmKind.FLOODBACK,
-            Sentence("alarm.floodback"),
+            Sentence(
+                "alarm.below_dew_point" if superheat.value < 0 else "alarm.little_superheat",
+                (figure("found", superheat, Quantity.TEMPERATURE_DIFFERENCE),),
+            ),
             superheat,
             _LEAST_SUPERHEAT_DK,
             Quantity.TEMPERATURE_DIFFERENCE,
             f"what instruments can tell from none; {_PRACTICE}",
+            ("suction_pressure", "suction_line_temperature"),
         )
     if liquid is not None and now.design_pressure_pa is not None:
         yield Alarm(
@@ -90,6 +104,7 @@ def _candidates(now: Situation) -> Iterator[Alarm]:
             _NEAR_DESIGN * now.design_pressure_pa,
             Quantity.PRESSURE,
             f"95 % of the design pressure on the nameplate: {_PRACTICE}",
+            ("liquid_pressure",),
         )
     if over_outdoor is not None:
         yield Alarm(
@@ -99,6 +114,7 @@ def _candidates(now: Situation) -> Iterator[Alarm]:
             _MOST_OVER_OUTDOOR_DK,
             Quantity.TEMPERATURE_DIFFERENCE,
             _PRACTICE,
+            ("liquid_pressure", "outdoor_air_temperature"),
         )
     if load is not None:
         yield Alarm(
@@ -108,6 +124,7 @@ def _candidates(now: Situation) -> Iterator[Alarm]:
             _MOST_OVER_RLA,
             Quantity.RATIO,
             "1.4 times RLA: RLA is the maximum continuous current divided by 1.56 or 1.44 (trade press); from memory",
+            ("compressor_current", "compressor_current_a", "compressor_current_b", "compressor_current_c"),
         )
     if now.cylinder_refrigerant_kg is not None and now.cylinder_safe_fill_kg is not None:
         yield Alarm(
@@ -117,6 +134,7 @@ def _candidates(now: Situation) -> Iterator[Alarm]:
             now.cylinder_safe_fill_kg,
             Quantity.MASS,
             "80 % of liquid at 77 °F (25 °C) at most: AHRI Guideline K; 70 % of what burns: common practice, no source",
+            ("cylinder_mass",),
         )
 
 
@@ -149,23 +167,27 @@ class AlarmChange(NamedTuple):
 
 
 class AlarmWatch:
-    """Keeps the alarms that stand."""
+    """Keeps the alarms that stand: a fact and one in doubt are two."""
 
     def __init__(self) -> None:
-        self._standing: dict[AlarmKind, Alarm] = {}
-        self._seen_s: dict[AlarmKind, float] = {}
+        self._standing: dict[tuple[AlarmKind, bool], Alarm] = {}
+        self._seen_s: dict[tuple[AlarmKind, bool], float] = {}
 
     def follow(self, found: Sequence[Alarm], monotonic_s: float) -> AlarmChange:
         """Take what there is to stop for at this moment."""
-        raised = [alarm for alarm in found if alarm.kind not in self._standing]
+        raised = [alarm for alarm in found if _key(alarm) not in self._standing]
         for alarm in found:
-            self._standing[alarm.kind] = alarm
-            self._seen_s[alarm.kind] = monotonic_s
-        ended = [alarm for kind, alarm in self._standing.items() if monotonic_s - self._seen_s[kind] >= CLEAR_S]
+            self._standing[_key(alarm)] = alarm
+            self._seen_s[_key(alarm)] = monotonic_s
+        ended = [alarm for key, alarm in self._standing.items() if monotonic_s - self._seen_s[key] >= CLEAR_S]
         for alarm in ended:
-            del self._standing[alarm.kind]
+            del self._standing[_key(alarm)]
         return AlarmChange(raised, ended)
 
     def standing(self) -> tuple[Alarm, ...]:
         """Give the alarms that stand, the oldest first."""
         return tuple(self._standing.values())
+
+
+def _key(alarm: Alarm) -> tuple[AlarmKind, bool]:
+    return alarm.kind, alarm.in_doubt

@@ -18,6 +18,7 @@ from calc.estimate import Estimate
 from calc.governing import Figure
 from calc.protocols import tolerances
 from calc.situation import Move
+from calc.wording import weighing_step_kg
 
 _FAHRENHEIT_DK = 5 / 9
 _RESPONSE: Mapping[Figure, float] = MappingProxyType(
@@ -120,6 +121,17 @@ def next_addition(
         needed_interval_kg=_interval(needed, shares, direction),
         response_dk_per_kg=_estimate(slopes, weights),
         limited_by=limited_by,
+    )
+
+
+def says_the_same(step: NextStep, said: NextStep) -> bool:
+    """Tell whether a step is the one that was said, by less than one step of the scale.
+
+    Worked out anew each second it moves by a little, and would be read as 7 and 8 oz in turn.
+    """
+    return (step.step_kg < 0) == (said.step_kg < 0) and all(
+        abs(now_kg - said_kg) < weighing_step_kg(said_kg)
+        for now_kg, said_kg in ((step.step_kg, said.step_kg), (step.needed_kg.value, said.needed_kg.value))
     )
 
 

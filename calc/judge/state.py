@@ -5,7 +5,7 @@ Whatever is told at one moment is a view of one `Decision`. An amount is there o
 a state that sends the technician elsewhere.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -16,7 +16,7 @@ from calc.errors import CalcRangeError
 from calc.estimate import Estimate
 from calc.governing import Figure, governing_figure
 from calc.judge.alarms import Alarm
-from calc.judge.next_step import NextStep, next_addition
+from calc.judge.next_step import NextStep, next_addition, says_the_same
 from calc.judge.running import is_equalized
 from calc.judge.verification import Condition, Verification, judge
 from calc.protocols import tolerances
@@ -96,11 +96,13 @@ class Decision:
         figure: the one that shows the charge.
         value: of that figure; with its course, once it has settled [K]; None where it is not known.
         target: of that figure.
-        alarms: those that stand.
+        alarms: those that stand as facts.
+        alarms_in_doubt: those that would stand, were readings right that are in doubt.
         verification: by the protocol; None while the figure is not known.
         causes: what would explain the readings, the likeliest first; only of a unit that runs and has settled.
         next_step: how much to move; only in `State.MOVE`.
         doubt: the one that stands in the way.
+        check_first: one that does not, but is sooner looked at than anything else.
         condition: likewise.
         awaited: what there is to wait for.
         not_judged: what no cause here speaks of, as terms.
@@ -113,10 +115,12 @@ class Decision:
     value: Estimate | None
     target: Target | NoTarget
     alarms: Sequence[Alarm] = ()
+    alarms_in_doubt: Sequence[Alarm] = ()
     verification: Verification | None = None
     causes: tuple[Cause, ...] = ()
     next_step: NextStep | None = None
     doubt: Doubt | None = None
+    check_first: Doubt | None = None
     condition: Condition | None = None
     awaited: Awaited | None = None
     not_judged: tuple[str, ...] = ()
@@ -138,6 +142,7 @@ def decide(
     doubts: Sequence[Doubt] = (),
     alarms: Sequence[Alarm] = (),
     elapsed_s: float = 0.0,
+    said: NextStep | None = None,
 ) -> Decision:
     """Decide what state a unit is in.
 
@@ -146,8 +151,9 @@ def decide(
         lately: what causes are weighed by: channels alone, averaged over the last minute, fresh and to be relied on.
         course: of the figure that shows the charge; its estimates with the instruments. None: the figure is not known.
         doubts: those that last.
-        alarms: those that stand.
+        alarms: those that stand; one in doubt sends to its readings first.
         elapsed_s: how long that course has been followed [s].
+        said: the step that was told last.
 
     Raises:
         UnknownNameError: an unknown metering device or refrigerant.
@@ -158,7 +164,10 @@ def decide(
     if now.target_air_split_dk is None and (split := expected_air_split(lately)) is not None:
         now = replace(now, target_air_split_dk=Estimate(split[0].value, 0.0))
     target = find_target(figure, now)
-    doubt = _doubt_of(figure, doubts)
+    in_doubt = tuple(alarm for alarm in alarms if alarm.in_doubt)
+    alarms = tuple(alarm for alarm in alarms if not alarm.in_doubt)
+    concerned = [set(FIGURE_INPUTS[figure]), *(set(alarm.channels) for alarm in in_doubt)]
+    doubt = next((found for channels in concerned if (found := _doubt_of(channels, doubts, LIKELY))), None)
     obstacle = _obstacle(figure, value, now, course, doubt)
     verified = None if value is None else judge(value, target, now, protocol=PROTOCOL.name)
     is_starting = obstacle is Reason.NOT_STEADY and isinstance(course, NotSteady) and course.why is Why.STARTING
@@ -171,18 +180,22 @@ def decide(
         value=value,
         target=target,
         doubt=doubt,
+        alarms_in_doubt=in_doubt,
         verification=verified,
         awaited=_awaited(figure, course, elapsed_s),
     )
     if is_starting:
         decision = replace(decision, state=State.STARTING)
     if obstacle is None and value is not None and verified is not None:
-        decision = _weigh(replace(decision, awaited=None), now, lately, verified, value, alarms)
+        decision = _weigh(replace(decision, awaited=None), now, lately, verified, value, alarms, said)
+        if decision.state in (State.LOOK, State.MOVE):
+            decision = replace(decision, check_first=_doubt_of(_CLAMPED, doubts, 0.0))
     if alarms:
         decision = replace(decision, state=State.STOP, reason=Reason.ALARM, alarms=alarms, next_step=None, awaited=None)
     return _verified_last(decision, course)
 
 
+_CLAMPED = ("suction_line_temperature", "liquid_line_temperature")
 _STATES = {
     Reason.NO_FIGURE: State.LOOK,
     Reason.LATE: State.LOOK,
@@ -193,10 +206,9 @@ _STATES = {
 }
 
 
-def _doubt_of(figure: Figure, doubts: Sequence[Doubt]) -> Doubt | None:
-    """Find what is too doubtful among the readings that a figure comes from to go on."""
-    inputs = set(FIGURE_INPUTS[figure])
-    return next((it for it in doubts if it.confidence >= LIKELY and set(it.channels) & inputs), None)
+def _doubt_of(channels: Collection[str], doubts: Sequence[Doubt], least: float) -> Doubt | None:
+    """Find a doubt about one of these channels that is as sure as this."""
+    return next((it for it in doubts if it.confidence >= least and set(it.channels) & set(channels)), None)
 
 
 def _obstacle(
@@ -235,6 +247,7 @@ def _weigh(
     verified: Verification,
     value: Estimate,
     alarms: Sequence[Alarm],
+    said: NextStep | None,
 ) -> Decision:
     """Weigh the causes, and decide on what they and the figure say together."""
     deviation_dk = verified.deviation_dk
@@ -245,7 +258,7 @@ def _weigh(
     except CalcRangeError:  # a reading beyond all physics is a doubt, and told as such
         return settled
     told = tuple(cause for cause in causes if cause.probability > 0)
-    step = _step(settled, now, value)
+    step = _step(settled, now, value, said)
     weighed = replace(
         settled, causes=told, not_judged=(*_ELECTRICS, *(name for name in missing if name in _TOLD_MISSING))
     )
@@ -282,16 +295,17 @@ def _without_an_all_clear(causes: tuple[Cause, ...]) -> tuple[Cause, ...]:
     return causes
 
 
-def _step(settled: Decision, now: Situation, value: Estimate) -> NextStep | None:
+def _step(settled: Decision, now: Situation, value: Estimate, said: NextStep | None) -> NextStep | None:
     if isinstance(settled.target, NoTarget) or now.nameplate_charge_kg is None:
         return None
-    return next_addition(
+    step = next_addition(
         settled.figure,
         value,
         target_dk=settled.target.value.estimate,
         nameplate_charge_kg=now.nameplate_charge_kg,
         moves=now.moves,
     )
+    return said if step is not None and said is not None and says_the_same(step, said) else step
 
 
 def _reason(

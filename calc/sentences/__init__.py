@@ -4,6 +4,7 @@ Invariant: nothing outside this room writes a sentence of judging, and nothing a
 kind and its figures. Another language is another `Language`, and no line of logic.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -12,10 +13,13 @@ from typing import Literal, NamedTuple
 from calc.estimate import Estimate
 from calc.quantities import Quantity
 from calc.units import System
-from calc.wording import limit, mass_between, mass_to_move, measured, percent
+from calc.wording import limit, mass_between, mass_to_move, measured, percent, time_ahead
 
-What = Literal["term", "text", "percent", "minutes", "seconds", "count", "quantity", "mass", "masses", "sentence"]
+What = Literal[
+    "term", "text", "percent", "minutes", "seconds", "ahead", "count", "quantity", "mass", "masses", "sentence"
+]
 STANDARD_PRESSURE_PA = 101_325.0
+_ROUNDING = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +89,11 @@ def minutes(place: str, seconds: float) -> Part:
 def seconds(place: str, duration_s: float) -> Part:
     """Fill a place with a time in whole seconds."""
     return Part(place, "seconds", duration_s)
+
+
+def ahead(place: str, duration_s: float) -> Part:
+    """Fill a place with how long a wait is, given in seconds: "in 4 min"."""
+    return Part(place, "ahead", round(duration_s, 0))
 
 
 def count(place: str, number: float) -> Part:
@@ -159,7 +168,10 @@ def _word(part: Part, system: System, language: Language, barometric_pressure_pa
         case "percent":
             return percent(part.value)
         case "minutes":
-            return f"{part.value / 60:.0f}"
+            return f"{math.floor(part.value / 60 + _ROUNDING):.0f}"  # 14.9 of 15 min are not all of them
+        case "ahead":
+            unit, number = time_ahead(part.value)
+            return language.sentences[f"ahead.{unit}"].format(number=number)
         case "seconds" | "count":
             return f"{part.value:.0f}"
         case "mass":

@@ -45,16 +45,21 @@ SENTENCES: dict[str, str] = {
     "detail.in_all_largest": "It takes some {needed} in all, likely {likely}; in steps, for no step is larger "
     "than 12 % of the charge.",
     "detail.in_all_overshoot": "It takes some {needed} in all, likely {likely}; in steps, for it must not overshoot.",
-    "detail.heading": "{figure} is heading for {value}, in about {minutes} min.",
+    "detail.heading": "{figure} is heading for {value}, {ahead}.",
     "detail.because": "{figure}: {reason}.",
     "detail.since": "{figure}: {since}.",
     "detail.late": "{figure}: an instrument is late.",
-    "detail.first_forecast": "The first forecast comes in {left} of {of} s.",
-    "detail.formal": "A formal verification waits {of} min after the start and every change; {left} min are left.",
+    "detail.first_forecast": "The first forecast comes {ahead}; it takes {of} s in all.",
+    "detail.formal": "A formal verification waits {of} min after the start and every change: it may be made {ahead}.",
     "detail.open": "Still open for a formal verification: {conditions}.",
     "detail.finish": "Then take a final reading, look for leaks, close the unit up.",
     "detail.above_rla": "Amps {load} times RLA. RLA is no limit, but look at volts, head and air.",
     "detail.not_judged": "Not judged: {what}.",
+    "detail.alarm_in_doubt": "In doubt, but if it is so: {alarm}",
+    # --- how long a wait is
+    "ahead.now": "now",
+    "ahead.seconds": "in {number} s",
+    "ahead.minutes": "in {number} min",
     # --- why nothing can be said of an end yet
     "not_steady.just_begun": "too little has been seen for a forecast",
     "not_steady.just_changed": "it jumped {seconds} s ago: something was changed",
@@ -68,7 +73,11 @@ SENTENCES: dict[str, str] = {
     "since.measured_anew": "it is measured otherwise now",
     # --- reasons to stop
     "alarm.floodback": "Hardly any superheat: liquid may reach the compressor. Stop adding; feel the shell; if it "
-    "stays, stop the unit. Below nought, check probe (gauge or absolute) and clamp, too.",
+    "stays, stop the unit. Below nought, check probe (gauge or absolute) and clamp, too.",  # of earlier records
+    "alarm.little_superheat": "Superheat {found}: liquid may reach the compressor. Add nothing; feel the shell; if it "
+    "stays, stop the unit.",
+    "alarm.below_dew_point": "Superheat {found}: liquid may reach the compressor. Add nothing; feel the shell; if it "
+    "stays, stop the unit. Below nought, check the probe (gauge or absolute) and the clamp, too.",
     "alarm.near_design_pressure": "The head is near the design pressure. Add nothing. Shut the unit down if it does "
     "not fall at once; lock out before you touch the fan.",
     "alarm.condenses_too_warm": "It condenses far above the outdoor air. Add nothing. Shut the unit down if the head "

@@ -7,17 +7,19 @@ from typing import Literal
 import msgspec
 
 from calc.doubts.lasting import LastingDoubts
+from calc.doubts.observed import Doubt
 from calc.doubts.plausibility import doubts
 from calc.estimate import Estimate
 from calc.governing import governing_figure
 from calc.judge.alarms import AlarmChange, AlarmWatch, alarms
 from calc.judge.moves import Moves
+from calc.judge.next_step import NextStep
 from calc.judge.running import RunningUnit, is_running
-from calc.situation import STANDARD_PRESSURE_PA, Move, Repetition, Situation
+from calc.situation import Move, Repetition, Situation
 from ingest.advice.history import History
 from ingest.advice.rerun import Grounds
-from ingest.advice.sentence import Known, advise
-from ingest.advice.situation import known_of, situate
+from ingest.advice.sentence import Known, tell
+from ingest.advice.situation import doubted, known_of, situate
 from ingest.rig import Rig
 from ingest.wire.messages import Added, Advice, Correction, Mark, Pack, Recovered, encode
 
@@ -62,6 +64,8 @@ class Advisor:
     def __init__(self, speed: float, grounds: bytes | None) -> None:
         self._history = History(speed)
         self._doubts = LastingDoubts()
+        self._told: tuple[Doubt, ...] = ()
+        self._said: NextStep | None = None
         self._running = RunningUnit()
         self._alarms = AlarmWatch()
         before = msgspec.json.decode(grounds, type=_Before) if grounds else _Before()
@@ -69,14 +73,15 @@ class Advisor:
         self._recorded: tuple[object, ...] = ()
         self._recorded_at_s = -RECORDED_EVERY_S
 
-    def follow(self, pack: Pack, rig: Rig) -> AlarmChange:
+    def follow(self, pack: Pack, rig: Rig, barometric_pressure_pa: float) -> AlarmChange:
         """Take the pack of one tick; tells which alarms are new or have ended."""
         self._history.add(pack.monotonic_s, pack.readings)
-        known = known_of(rig, STANDARD_PRESSURE_PA, {})
+        known = known_of(rig, barometric_pressure_pa, {})
         now = situate(known, pack.readings, cylinder=rig.recovery_cylinder).fresh()
         unit_s = self._history.unit_s(pack.monotonic_s)
         self._running.follow(now, unit_s)
-        return self._alarms.follow(alarms(now, self._running.since_start_s(unit_s)), pack.monotonic_s)
+        found = alarms(now, self._running.since_start_s(unit_s), doubted(self._told))
+        return self._alarms.follow(found, pack.monotonic_s)
 
     def take(self, mark: Mark, change_kg: float) -> None:
         """Take a mark, with the change of charge that it tells of [kg]; after a move everything settles anew."""
@@ -97,6 +102,7 @@ class Advisor:
         """Give advice on the newest pack."""
         unit_s = self._history.unit_s(pack.monotonic_s)
         base = known_of(rig, barometric_pressure_pa, repetitions)
+        self._told = self._doubts.follow(doubts(_observed(base, pack, rig)), unit_s)
         known = Known(
             situation=replace(
                 base,
@@ -108,10 +114,11 @@ class Advisor:
             as_liquid=rig.unit.charge_as_liquid,
             channels=tuple(channel.about() for channel in rig.channels),
             ran_on_arrival=self._running.ran_on_arrival,
-            doubts=self._doubts.follow(doubts(_observed(base, pack, rig)), unit_s),
+            doubts=self._told,
             alarms=self._alarms.standing(),
+            said=self._said,
         )
-        advice = advise(known, pack, self._history)
+        advice, self._said = tell(known, pack, self._history)
         figure = governing_figure(rig.unit.metering_device)
         self._learn(advice, figure)
         history = self._history

@@ -1,6 +1,7 @@
 """The words of a decision: what to do now in one sentence, with what speaks for it and what to beware of."""
 
 from dataclasses import replace
+from typing import NamedTuple
 
 import msgspec
 
@@ -19,6 +20,7 @@ from calc.sentences import (
     Language,
     Part,
     Sentence,
+    ahead,
     amount,
     chance,
     figure,
@@ -67,7 +69,8 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     """What an advice rests on beside the pack and the course of the figures.
 
     situation: without what is measured. as_liquid: whether refrigerant goes in as liquid. ran_on_arrival: whether it
-    runs, and already did when it was first seen. doubts, alarms: those that last, and those that stand.
+    runs, and already did when it was first seen. doubts, alarms: those that last, and those that stand. said: the step
+    that was told last: it is held until it differs by a whole step of the scale.
     """
 
     situation: Situation
@@ -76,10 +79,23 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     ran_on_arrival: bool = False
     doubts: tuple[Doubt, ...] = ()
     alarms: tuple[Alarm, ...] = ()
+    said: NextStep | None = None
+
+
+class Told(NamedTuple):
+    """An advice, and the step that it tells."""
+
+    advice: Advice
+    next_step: NextStep | None
 
 
 def advise(known: Known, pack: Pack, history: History, language: Language = ENGLISH) -> Advice:
     """Say what to do now."""
+    return tell(known, pack, history, language).advice
+
+
+def tell(known: Known, pack: Pack, history: History, language: Language = ENGLISH) -> Told:
+    """Say what to do now, with what the next advice is held to."""
     now = situate(known.situation, pack.readings, known.doubts)
     courses = {name: _assess(name, now, history) for name in JUDGED_FIGURES}
     shown = governing_figure(now.metering_device or "none")
@@ -92,9 +108,18 @@ def advise(known: Known, pack: Pack, history: History, language: Language = ENGL
     )
     lately = _lately(now, history, pack.monotonic_s)
     elapsed_s = history.undisturbed_s(pack.monotonic_s)
-    decision = decide(now, lately, courses[shown], doubts=known.doubts, alarms=known.alarms, elapsed_s=elapsed_s)
+    decision = decide(
+        now,
+        lately,
+        courses[shown],
+        doubts=known.doubts,
+        alarms=known.alarms,
+        elapsed_s=elapsed_s,
+        said=known.said,
+    )
     load = _load(now, history, pack.monotonic_s)
-    return _Words(known, pack, history, Voice(now.site_pressure_pa, language), decision, lately, load).advice(courses)
+    words = _Words(known, pack, history, Voice(now.site_pressure_pa, language), decision, lately, load)
+    return Told(words.advice(courses), decision.next_step)
 
 
 def _load(now: Situation, history: History, monotonic_s: float) -> Estimate | None:
@@ -159,7 +184,7 @@ class _Words:
         return Advice(
             time_s=round(self.pack.time_s, 3),
             sentence=voice.word(self.headline()),
-            details=[voice.word(detail) for detail in self.details(courses[it.figure])],
+            details=[voice.word(detail) for detail in (*self.details(courses[it.figure]), *self.doubtful_alarms())],
             cautions=_cautions(self.known.situation.refrigerant, _next_acts(it)),
             steadiness={name: self.steadiness(name, course) for name, course in courses.items()},
             state=it.state.value,
@@ -208,6 +233,12 @@ class _Words:
             return self._waiting(course)
         return [] if it.reason is Reason.AT_REST else self._settled()
 
+    def doubtful_alarms(self) -> list[Sentence]:
+        """Say what to stop for, were readings right that are in doubt."""
+        return [
+            Sentence("detail.alarm_in_doubt", _nested("alarm", alarm.says)) for alarm in self.decision.alarms_in_doubt
+        ]
+
     def steadiness(self, name: str, course: Course | None) -> Steadiness:
         """Say how steady a figure is."""
         slope = slope_per_minute(*self.history.course(name))
@@ -250,9 +281,8 @@ class _Words:
     def _waiting(self, course: Course | None) -> list[Sentence]:
         shown = term("figure", self.decision.figure)
         if isinstance(course, Settling):
-            minutes_left = minutes("minutes", max(60.0, self.history.clock_s(course.seconds_to_settle)))
-            heading = figure("value", course.forecast, _DK)
-            return [Sentence("detail.heading", (shown, heading, minutes_left))]
+            left = ahead("ahead", self.history.clock_s(course.seconds_to_settle))
+            return [Sentence("detail.heading", (shown, figure("value", course.forecast, _DK), left))]
         if not isinstance(course, NotSteady):
             return []
         said = [self._because(course.sentence)]
@@ -260,8 +290,8 @@ class _Words:
             said.insert(0, Sentence("detail.since", (shown, *_nested("since", Sentence(self.history.because)))))
         awaited = self.decision.awaited
         if awaited is not None:
-            left, of = (self.history.clock_s(each) for each in (awaited.seconds_left, awaited.of_seconds))
-            said.append(Sentence("detail.first_forecast", (seconds("left", left), seconds("of", of))))
+            left_s, of_s = (self.history.clock_s(each) for each in (awaited.seconds_left, awaited.of_seconds))
+            said.append(Sentence("detail.first_forecast", (ahead("ahead", left_s), seconds("of", of_s))))
         return said
 
     # --- once the figure has settled
@@ -298,8 +328,8 @@ class _Words:
         if self.load is not None and self.load.value > 1.0:
             said.append(Sentence("detail.above_rla", (figure("load", self.load, Quantity.RATIO),)))
         if it.awaited is not None and it.awaited.what == "verification":
-            left, of = it.awaited.seconds_left, it.awaited.of_seconds
-            said.append(Sentence("detail.formal", (minutes("left", max(left, 60.0)), minutes("of", of))))
+            left = ahead("ahead", self.history.clock_s(it.awaited.seconds_left))
+            said.append(Sentence("detail.formal", (left, minutes("of", it.awaited.of_seconds))))
         if it.state is State.NEAR_ENOUGH and it.verification is not None and it.verification.unmet:
             names = (condition.name for condition in it.verification.unmet)
             said.append(Sentence("detail.open", (term("conditions", *names),)))
@@ -323,11 +353,14 @@ class _Words:
             return []
         if it.reason is Reason.UNDERCHARGED and self._has_added():
             return []  # that leaks come first was said before the first step
+        first = (
+            [] if it.check_first is None else [it.check_first.fix]
+        )  # a clamp is soon seated, and nothing stops for it
         if lead.held_back is None:
-            return [lead.next_check]
+            return [*first, lead.next_check]
         if lead.rule_out_first is None or lead.held_back.kind == "held_back.unseen":
-            return [lead.held_back]
-        return [next_check(lead.rule_out_first)]  # the headline has said what to rule out; this says how
+            return [*first, lead.held_back]
+        return [*first, next_check(lead.rule_out_first)]  # the headline has said what to rule out; this says how
 
     def _comparison(self) -> list[Sentence]:
         """Compare with the target, as far as the instruments allow."""
@@ -377,19 +410,26 @@ def _cautions(refrigerant: str | None, steps: tuple[Step, ...]) -> tuple[str, ..
 
 def _next_acts(decision: Decision) -> tuple[Step, ...]:
     """Tell what the next hand would do: what to beware of depends on it."""
+    if decision.reason is Reason.DOUBT and decision.doubt is not None:
+        at_hose = any(name.endswith("_pressure") for name in decision.doubt.channels)
+        return (Step.DISCONNECT, Step.TOUCH) if at_hose else (Step.TOUCH,)
     if decision.reason in _ACTS:
-        return _ACTS[decision.reason]
-    if any(alarm.kind is AlarmKind.CYLINDER for alarm in decision.alarms):
-        return (Step.RECOVER,)
-    if any(alarm.kind is not AlarmKind.FLOODBACK for alarm in decision.alarms):
-        return (Step.LOOK,)
+        acts = _ACTS[decision.reason]
+        return acts if decision.check_first is None else (Step.TOUCH, *acts)
+    if decision.alarms:
+        return tuple(dict.fromkeys(_AT_ALARM[alarm.kind] for alarm in decision.alarms))
     lead = decision.lead
     return (Step.RECOVER if lead is not None and lead.fault is Fault.OVERCHARGE else Step.CHARGE,)
 
 
+_AT_ALARM = {
+    AlarmKind.FLOODBACK: Step.TOUCH,
+    AlarmKind.HEAD_PRESSURE: Step.LOOK,
+    AlarmKind.COMPRESSOR_CURRENT: Step.LOOK,
+    AlarmKind.CYLINDER: Step.RECOVER,
+}
 _ACTS = {
     Reason.NO_FIGURE: (Step.CONNECT,),
-    Reason.DOUBT: (Step.DISCONNECT,),
     Reason.AT_REST: (Step.LOOK,),
     Reason.ANOTHER_CAUSE: (Step.LOOK,),
     Reason.SOME_CAUSE: (Step.LOOK,),

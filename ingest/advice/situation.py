@@ -50,18 +50,22 @@ def situate(
     measured = {name: found for name, reading in readings.items() if (found := estimate(reading))}
     late = frozenset(name for name in measured if readings[name].quality == "stale")
     poor = {name for name in measured if readings[name].quality not in _TRUSTED}
-    doubted = {name for doubt in doubts if doubt.confidence >= LIKELY for name in doubt.channels}
     gross = None if "cylinder_mass" in late else measured.get("cylinder_mass")
     return replace(
         known,
         measured=measured,
         late=late,
-        unreliable=frozenset(poor | doubted),
+        unreliable=doubted(doubts) | poor,
         repetitions={name: run for name, run in known.repetitions.items() if name in measured},
         cylinder_refrigerant_kg=refrigerant_in_cylinder(gross, tare_kg=cylinder.tare_kg)
         if gross and cylinder
         else None,
     )
+
+
+def doubted(doubts: Sequence[Doubt]) -> frozenset[str]:
+    """Name the channels that are in likely doubt."""
+    return frozenset(name for doubt in doubts if doubt.confidence >= LIKELY for name in doubt.channels)
 
 
 def estimate(reading: Reading | None) -> Estimate | None:

@@ -44,10 +44,11 @@ class Judging:
     def follow(self, pack: Pack) -> None:
         """Take the pack of a tick."""
         self._newest = pack
-        alarms = self._advisor.follow(pack, self._judged.rig())
+        alarms = self._advisor.follow(pack, self._judged.rig(), self._judged.barometric_pressure_pa())
         for alarm in alarms.raised:
-            logger.warning("%s: %s", alarm.kind.value, alarm.says)
-            self._note(AlarmChanged, f"{alarm.kind.value}: {alarm.says}")
+            told = f"{alarm.kind.value}{', in doubt' if alarm.in_doubt else ''}: {alarm.says}"
+            logger.warning("%s", told)
+            self._note(AlarmChanged, told)
         if alarms.raised or alarms.ended:
             self.advise()
 

@@ -5,7 +5,7 @@ import math
 import pytest
 
 from calc.estimate import Estimate
-from calc.judge.alarms import AlarmKind, alarms
+from calc.judge.alarms import AlarmKind, AlarmWatch, alarms
 from calc.situation import Situation
 
 ONE_PSI_PA = 6894.757  # NIST SP 811, B.8
@@ -86,3 +86,51 @@ def test_a_full_cylinder_and_a_high_head_stop_at_rest_and_at_the_start_too() -> 
 )
 def test_of_a_cylinder_half_known_nothing_is_said(now: Situation) -> None:
     assert kinds(now) == []
+
+
+def test_what_comes_from_a_reading_in_doubt_is_no_fact():
+    measured = {
+        "superheat": Estimate(0.2, 0.3),
+        "compressor_load_ratio": Estimate(1.6, 0.02),
+        "condensing_over_ambient": Estimate(30.0, 0.3),
+    }
+    now = Situation(measured=measured)
+    for channel, doubtful in (
+        ("suction_line_temperature", AlarmKind.FLOODBACK),
+        ("suction_pressure", AlarmKind.FLOODBACK),
+        ("compressor_current_b", AlarmKind.COMPRESSOR_CURRENT),
+        ("outdoor_air_temperature", AlarmKind.HEAD_PRESSURE),
+    ):
+        found = alarms(now, doubted={channel})
+        assert {alarm.kind for alarm in found} == {alarm.kind for alarm in alarms(now)}
+        assert [alarm.kind for alarm in found if alarm.in_doubt] == [doubtful]
+    assert not any(alarm.in_doubt for alarm in alarms(now))
+
+
+def test_a_fact_comes_before_the_same_in_doubt():
+    """A head above its limit by its own pressure stays a fact, whatever the outdoor probe reads."""
+    measured = {"liquid_pressure": Estimate(3.95e6, 7e3), "condensing_over_ambient": Estimate(30.0, 0.3)}
+    (alarm,) = alarms(
+        Situation(measured=measured, design_pressure_pa=4.0e6), doubted={"outdoor_air_temperature", "cylinder_mass"}
+    )
+    assert (alarm.kind, alarm.in_doubt) == (AlarmKind.HEAD_PRESSURE, False)
+
+
+def test_floodback_is_said_with_its_margin_and_below_nought_sends_to_the_instruments_too():
+    """1.0 ± 0.7 K is 1.8 ± 1.3 °F: at its limit, and no certain thing."""
+    (little,) = alarms(Situation(measured={"superheat": Estimate(0.99, 0.35)}))
+    assert str(little.says).startswith("Superheat 1.8 ± 1.3 °F: liquid may reach the compressor. Add nothing")
+    assert "gauge or absolute" not in str(little.says)
+    (below,) = alarms(Situation(measured={"superheat": Estimate(-1.8, 0.3)}))
+    assert str(below.says).startswith("Superheat −3.2 ± 1.1 °F: liquid may reach the compressor.")
+    assert "check the probe (gauge or absolute) and the clamp, too" in str(below.says)
+
+
+def test_a_fact_and_one_in_doubt_stand_apart():
+    now, watch = Situation(measured={"superheat": Estimate(0.2, 0.3)}), AlarmWatch()
+    (doubtful,), (fact,) = alarms(now, doubted={"suction_pressure"}), alarms(now)
+    assert watch.follow([doubtful], 0.0).raised == [doubtful]
+    assert watch.follow([fact], 1.0).raised == [fact]  # what turns out true is news
+    assert watch.standing() == (doubtful, fact)
+    assert watch.follow([fact], 10.0).ended == [doubtful]
+    assert watch.standing() == (fact,)

@@ -10,10 +10,11 @@ import pytest
 
 from calc.comparing import Outcome
 from calc.diagnosis import Cause, Fault
+from calc.doubts.observed import Doubt
 from calc.estimate import Estimate
 from calc.governing import Figure
 from calc.judge.alarms import Alarm, AlarmKind
-from calc.judge.next_step import NextStep, next_addition
+from calc.judge.next_step import NextStep, next_addition, says_the_same
 from calc.judge.state import Course, Decision, Reason, State, _reason, decide
 from calc.judge.verification import judge
 from calc.quantities import Quantity
@@ -317,3 +318,64 @@ def test_no_valve_is_blamed_at_rest_or_while_it_starts(course: Course, running_s
     assert verified is not None
     valve = next(it for it in verified.conditions if it.name == "expansion_valve_superheat")
     assert (valve.state, valve.says.kind) == (Outcome.CANNOT_TELL, kind)
+
+
+def a_doubt(*channels: str, confidence: float) -> Doubt:
+    return Doubt(channels, Sentence("doubt.stands_still"), Sentence("fix.stands_still"), confidence)
+
+
+def test_an_alarm_in_doubt_stops_nothing_but_sends_to_its_reading() -> None:
+    """The suction probe contradicts others; a valve is judged by its liquid side, yet nothing goes in meanwhile."""
+    short, course = unit(subcooling_f=5.0), Settled(Estimate(5.0 * DDEGF, 0.3))
+    doubtful = Alarm(
+        AlarmKind.FLOODBACK,
+        Sentence("alarm.floodback"),
+        Estimate(0.2, 0.3),
+        1.0,
+        Quantity.TEMPERATURE_DIFFERENCE,
+        "",
+        ("suction_pressure", "suction_line_temperature"),
+        in_doubt=True,
+    )
+    doubt = a_doubt("suction_pressure", confidence=0.95)
+    it = decide(short, short, course, doubts=[doubt], alarms=[doubtful])
+    assert (it.state, it.reason, it.doubt) == (State.LOOK, Reason.DOUBT, doubt)
+    assert (it.alarms, it.alarms_in_doubt, it.next_step) == ((), (doubtful,), None)
+    both = decide(short, short, course, doubts=[doubt], alarms=[doubtful, ALARM])
+    assert (both.state, both.alarms, both.alarms_in_doubt) == (State.STOP, (ALARM,), (doubtful,))
+
+
+def test_a_clamp_that_may_be_loose_is_looked_at_before_the_unit_is_stopped() -> None:
+    over, course = unit(subcooling_f=20.0, condensing_f=122.0), Settled(Estimate(20.0 * DDEGF, 0.3))
+    doubt = a_doubt("liquid_line_temperature", confidence=0.5)
+    it = decide(over, over, course, doubts=[doubt])
+    assert it.state is State.LOOK
+    assert it.check_first is doubt
+    assert decide(over, over, course, doubts=[a_doubt("outdoor_air_temperature", confidence=0.5)]).check_first is None
+    assert decide(over, over, course, doubts=[doubt], alarms=(ALARM,)).state is State.STOP
+    sound, settled = unit(), Settled(Estimate(11.0 * DDEGF, 0.3))
+    assert decide(sound, sound, settled, doubts=[doubt]).check_first is None
+
+
+@pytest.mark.parametrize(
+    ("further_kg", "held"), [(0.0, True), (0.02, True), (-0.02, True), (0.04, False), (-0.04, False)]
+)
+def test_an_amount_is_held_until_it_differs_by_a_whole_step_of_the_scale(further_kg: float, held: bool) -> None:
+    """An ounce is 28.3 g."""
+    short, course = unit(subcooling_f=5.0), Settled(Estimate(5.0 * DDEGF, 0.3))
+    fresh = decide(short, short, course).next_step
+    assert fresh is not None
+    assert 0.08 < fresh.step_kg < 1.0
+    said = replace(fresh, step_kg=fresh.step_kg + further_kg)
+    assert decide(short, short, course, said=said).next_step == (said if held else fresh)
+    in_all = replace(fresh, needed_kg=Estimate(fresh.needed_kg.value + further_kg, 0.1))
+    assert decide(short, short, course, said=in_all).next_step == (in_all if held else fresh)
+
+
+def test_what_was_to_be_recovered_is_not_held_where_it_is_to_be_added() -> None:
+    short, course = unit(subcooling_f=5.0), Settled(Estimate(5.0 * DDEGF, 0.3))
+    fresh = decide(short, short, course).next_step
+    assert fresh is not None
+    tiny, other_way = replace(fresh, step_kg=0.005), replace(fresh, step_kg=-0.005)
+    assert says_the_same(tiny, tiny)
+    assert not says_the_same(tiny, other_way)

@@ -54,7 +54,7 @@ class Visit:
         packs, given = [], []
         for second in seconds:
             packs.append(pack(self.rig, float(second), subcooling_df(second), self.record.session.number))
-            self.advisor.follow(packs[-1], self.rig)
+            self.advisor.follow(packs[-1], self.rig, 101_325.0)
             if second % 10 == 0:
                 given.append(self.advisor.advise(packs[-1], self.rig, 101_325.0, {}))
         if saved:
@@ -130,10 +130,39 @@ def test_what_says_the_same_is_recorded_twice_a_minute(visit: Visit) -> None:
     news_s = []
     for second in range(300, 400):
         now = pack(visit.rig, float(second), 4.0)
-        visit.advisor.follow(now, visit.rig)
+        visit.advisor.follow(now, visit.rig, 101_325.0)
         if visit.advisor.advise(now, visit.rig, 101_325.0, {}).is_news:
             news_s.append(second)
     assert {later_s - earlier_s for earlier_s, later_s in pairwise(news_s)} == {30}
+
+
+def test_an_amount_stands_still_while_the_figure_does(visit: Visit) -> None:
+    """Here 7.5 oz are needed, and a tenth of a °F moves that by some hundredths of an ounce; what is said stays."""
+    given = visit.watch(range(900), lambda second: 3.95 + 0.06 * math.sin(second / 60))
+    told = [msgspec.json.decode(it.payload, type=Advice) for it in given]
+    amounts = {it.sentence.us for it in told if it.state == "move"}
+    assert len(amounts) == 1
+
+
+def test_an_alarm_is_no_fact_once_its_readings_contradict_each_other(rig: Rig) -> None:
+    """Pressures exchanged: the superheat that follows is none, and a doubt tells of it after half a minute."""
+    advisor = Advisor(1.0, None)
+    seen = []
+    for second in range(60):
+        now = pack(rig, float(second), 8.0)
+        swapped = {
+            **now.readings,
+            "suction_pressure": now.readings["liquid_pressure"],
+            "liquid_pressure": now.readings["suction_pressure"],
+            "superheat": Reading(0.1, T0_S + second, "ok", "", 0.3),
+        }
+        now = msgspec.structs.replace(now, readings=swapped)
+        change = advisor.follow(now, rig, 101_325.0)
+        advisor.advise(now, rig, 101_325.0, {})
+        seen += [(second, alarm.kind.value, alarm.in_doubt) for alarm in change.raised]
+    kinds = [(kind, in_doubt) for _, kind, in_doubt in seen if kind == "floodback"]
+    assert kinds == [("floodback", False), ("floodback", True)]
+    assert [alarm.in_doubt for alarm in advisor._alarms.standing() if alarm.kind.value == "floodback"] == [True]
 
 
 def test_another_record_gives_other_advice(visit: Visit) -> None:

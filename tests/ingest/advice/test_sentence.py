@@ -11,11 +11,13 @@ import pytest
 from calc.cautions import Step, cautions
 from calc.doubts.observed import Doubt
 from calc.estimate import Estimate
-from calc.judge.alarms import Alarm, AlarmKind
+from calc.judge.alarms import Alarm, AlarmKind, alarms
 from calc.quantities import Quantity
 from calc.saturation import bubble_pressure, dew_pressure
-from calc.sentences import Sentence, text
+from calc.sentences import Sentence, ahead, minutes, say, text
 from calc.situation import Move
+from calc.situation import Situation as SituationOfCalc
+from dashboard.words import duration_ahead
 from ingest.advice.history import History
 from ingest.advice.sentence import Known
 from ingest.advice.sentence import advise as advise_on
@@ -280,6 +282,69 @@ def test_the_cautions_are_those_of_the_next_act() -> None:
     full = settled_on({**running(low_f=46.0, high_f=122.0, subcooling_f=20.0, superheat_f=12.0), **AIR})
     assert (full.causes[0].fault, full.state) == ("overcharge", "look")  # first it is stopped, and looked at
     assert "lock out and tag" in " ".join(full.cautions)
+
+
+def test_who_feels_a_shell_or_seats_a_clamp_is_warned_of_heat_and_fans_and_not_sent_to_charge_or_to_stop() -> None:
+    now = situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED)
+    flooding = " ".join(advise(now.but(alarms=(an_alarm(AlarmKind.FLOODBACK),)), History()).cautions)
+    assert "compressor shell burn" in flooding
+    assert "Low side only" not in flooding
+    doubt = a_doubt("liquid_line_temperature", "It reads as the air.", "Seat the clamp.", 0.8)
+    seating = " ".join(advise(now.but(doubts=(doubt,)), watch(1000, 10.2)[0]).cautions)
+    assert "compressor shell burn" in seating
+    assert "Never loosen a hose" not in seating
+    assert "lock out and tag" not in seating.lower()
+    hose = a_doubt("liquid_pressure", "It stands still.", "Look.", 0.8)
+    assert "Never loosen a hose" in " ".join(advise(now.but(doubts=(hose,)), watch(1000, 10.2)[0]).cautions)
+
+
+def test_a_clamp_is_seated_before_the_unit_is_stopped() -> None:
+    """Sent to the check at rest for an overcharge that a loose clamp would feign, too."""
+    readings = {**running(low_f=46.0, high_f=122.0, subcooling_f=20.0, superheat_f=12.0), **AIR}
+    history = History()
+    for tick in range(4000):
+        history.add(tick / 4, readings)
+    doubt = a_doubt("liquid_line_temperature", "It may be.", "Seat the clamp.", 0.5)
+    advice = advise(situation(readings, 1000.0, CHARGED).but(doubts=(doubt,)), history)
+    said = [detail.us for detail in advice.details]
+    assert said.index("Seat the clamp.") < next(at for at, detail in enumerate(said) if detail.startswith("Stop the"))
+    assert "compressor shell burn" in advice.cautions[0]
+
+
+def test_an_alarm_in_doubt_is_said_with_its_margin() -> None:
+    history, now = watch(1000, 10.2)
+    (doubtful,) = alarms(SituationOfCalc(measured={"superheat": Estimate(0.2, 0.3)}), doubted={"suction_pressure"})
+    doubt = a_doubt("suction_pressure", "It cannot be.", "Look.", 0.95)
+    advice = advise(doubting(now, doubt).but(alarms=(doubtful,)), history)
+    assert (advice.state, advice.sentence.us, advice.alarms) == ("look", "Check the suction pressure.", [])
+    assert advice.details[-1].us.startswith("In doubt, but if it is so: Superheat 0.4 ± 1.1 °F: liquid may reach")
+
+
+@pytest.mark.parametrize("speed", [1.0, 10.0])
+@pytest.mark.parametrize("length_s", [20, 240, 600])
+def test_a_wait_is_the_same_in_words_and_in_the_bar(length_s: int, speed: float) -> None:
+    """The sentence, the bar and the end of the forecast come from one value, worded alike."""
+    history = History(speed)
+    for tick in range(int(4 * length_s / speed) + 1):
+        away_f = -8.0 * math.exp(-tick * speed / 4 / 180)
+        history.add(tick / 4, readings(10.0 + away_f))
+    advice = advise(situation(readings(10.0), length_s / speed), history)
+    assert advice.awaited is not None
+    told = duration_ahead(advice.awaited.seconds_left)
+    assert any(told in detail.us for detail in advice.details)
+    forecast = advice.steadiness["subcooling"].forecast
+    assert forecast is None or forecast.seconds == advice.awaited.seconds_left
+
+
+def test_a_wait_is_worded_as_on_the_page() -> None:
+    for seconds_s in (0.0, 4.9, 5.0, 20.0, 80.1, 89.4, 89.6, 90.0, 119.0, 125.0, 900.0):
+        said = say(Sentence("detail.formal", (ahead("ahead", seconds_s), minutes("of", 900.0))), "us")
+        assert said.endswith(f"it may be made {duration_ahead(round(seconds_s))}.")
+
+
+def test_what_has_lasted_not_quite_so_long_is_not_rounded_up_to_it() -> None:
+    assert say(Sentence("measured.minutes", (minutes("found", 14.9 * 60),)), "us") == "14 min"
+    assert say(Sentence("measured.minutes", (minutes("found", 0.1 * 60 * 150),)), "us") == "15 min"
 
 
 def test_who_is_sent_into_a_panel_is_told_to_lock_out_first() -> None:
