@@ -15,12 +15,18 @@ from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+import msgspec
 
 from ingest.logs import FewAlike, OneLine
 from ingest.parent import end_with_parent
 from ingest.password import PasswordError, read_password
 from ingest.ports import PortTakenError, check_free
 from ingest.wire.messages import BrokerAddress, MessageError
+
+if TYPE_CHECKING:
+    from dashboard.settings import PagePlace
 
 logger = logging.getLogger("dewline")
 
@@ -310,6 +316,7 @@ def _broker_password(options: argparse.Namespace) -> str:
 
 def _dashboard(options: argparse.Namespace) -> int:
     from dashboard.app import serve
+    from dashboard.served import leaving_a_note
     from dashboard.settings import Settings, SettingsError
 
     try:
@@ -331,7 +338,8 @@ def _dashboard(options: argparse.Namespace) -> int:
             technician=options.name or ("technician" if options.role == "none" else options.role),
         )
         check_free(settings.host, settings.port, of="the page", option="--port")
-        asyncio.run(serve(settings))
+        with leaving_a_note(settings):
+            asyncio.run(serve(settings))
     except (MessageError, SettingsError, PasswordError, PortTakenError, OSError) as error:
         print(f"dewline dashboard: {error}", file=sys.stderr)
         return 2
@@ -354,17 +362,10 @@ def _invite(options: argparse.Namespace) -> int:
     from dashboard.auth import make_invitation
     from dashboard.errors import InvitationError
     from dashboard.invitations import Doorkeeper
-    from dashboard.settings import PagePlace, SettingsError
+    from dashboard.settings import SettingsError
 
-    place = PagePlace(
-        data_directory=_data_directory(options),
-        host=options.host,
-        port=options.port,
-        certificate=options.certificate,
-        public_name=options.public_name,
-        relays=frozenset(options.relay),
-    )
     try:
+        place = _page_to_enter(options)
         if options.revoke_all:
             Doorkeeper(place.data_directory).end_everything()
             print("Every login and every link given until now is ended.")
@@ -381,6 +382,36 @@ def _invite(options: argparse.Namespace) -> int:
         print(f"dewline invite: {error}", file=sys.stderr)
         return SETUP_IS_WRONG
     return 0
+
+
+def _page_to_enter(options: argparse.Namespace) -> "PagePlace":
+    """Give the page that the options describe; without any, the one that is served on this machine.
+
+    Raises:
+        SettingsError: none is, or several; says what to type.
+
+    """
+    from dashboard.served import command_for, served_places
+    from dashboard.settings import PagePlace, SettingsError
+
+    described = PagePlace(
+        data_directory=options.data_directory or Path(),
+        host=options.host,
+        port=options.port,
+        certificate=options.certificate,
+        public_name=options.public_name,
+        relays=frozenset(options.relay),
+    )
+    if described != PagePlace(data_directory=Path()):
+        return msgspec.structs.replace(described, data_directory=_data_directory(options))
+    served = served_places()
+    if len(served) == 1:
+        return served[0]
+    if served:
+        ways = "".join(f"\n  {command_for(place)}" for place in served)
+        raise SettingsError(f"{len(served)} pages are served on this machine; type one of{ways}")
+    usual = msgspec.structs.replace(described, data_directory=_data_directory(options))
+    raise SettingsError(f"no page is served on this machine; start it first, or type\n  {command_for(usual)}")
 
 
 # --- bench
