@@ -122,3 +122,24 @@ def test_a_move_is_known_by_its_entry_and_by_each_correction_of_it() -> None:
 @pytest.mark.parametrize(("kilograms", "why"), [(2.0, None), (50.0, Doubtful.LARGE_WITHOUT_NAMEPLATE)])
 def test_an_amount_at_a_limit_is_not_over_it(kilograms: float, why: Doubtful | None) -> None:
     assert doubtful_amount(kilograms, 0.0, 0.0, nameplate_kg=None) is why
+
+
+@pytest.mark.parametrize(
+    ("change_kg", "net_kg", "recovered_kg", "why"),
+    [
+        (1.000001, 0.0, 0.0, None),
+        (1.000002, 0.0, 0.0, Doubtful.LARGE_STEP),
+        (2.000002, 2.000002, 0.0, Doubtful.LARGE_STEP),
+        (0.5, 3.500005, 0.0, Doubtful.SUM_PASSES_NAMEPLATE),
+        (-2.000002, 0.0, 2.000002, None),
+        (-0.5, 0.0, 3.500005, Doubtful.MORE_THAN_NAMEPLATE_OUT),
+    ],
+)
+def test_a_millionth_is_no_more_than_rounding(
+    change_kg: float, net_kg: float, recovered_kg: float, why: Doubtful | None
+) -> None:
+    assert doubtful_amount(change_kg, net_kg, recovered_kg, nameplate_kg=4.0) is why
+
+
+def test_where_a_withdrawn_move_leaves_more_than_the_nameplate_that_is_asked_about() -> None:
+    assert doubtful_amount(0.0, 5.0, 0.0, nameplate_kg=4.0) is Doubtful.SUM_PASSES_NAMEPLATE

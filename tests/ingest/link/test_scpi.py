@@ -1,6 +1,7 @@
 """The SCPI link with a simulated meter on a pseudo-terminal."""
 
 import asyncio
+import re
 from collections.abc import AsyncIterator
 from pathlib import Path
 
@@ -68,15 +69,36 @@ async def test_an_answer_after_twice_its_time_is_dropped_and_told_and_the_meter_
         await asyncio.sleep(0.15)
         meter.delay_s = 0.0
         await listener.until(lambda: bool(listener.problems.get("compressor")))
-        assert "is dropped" in listener.problems["compressor"]
+        said = listener.problems["compressor"]
+        late = re.fullmatch(
+            rf"the answer to {re.escape(repr(COMPRESSOR))} came after ([\d.]+) s and is dropped; if \"compressor\" is "
+            r"measured that slowly, `timeout` must be longer than 0\.3 s \(1 in a row\)",
+            said,
+        )
+        assert late, said
+        assert float(late[1]) >= 0.7
         await listener.until(lambda: not listener.problems.get("compressor"))
         await listener.heard(len(listener.frames) + 2)
     assert listener.connections == 1
 
 
 def test_unless_told_otherwise_it_waits_for_the_slow_ranges(meter: ScpiDevice) -> None:
-    """Over 2 s for capacitance, and another half: common practice, no source."""
-    assert ScpiMeter(PortSettings(meter.address, 9600), {}).answer_timeout_s >= 3.0
+    """Over 2 s for capacitance, and as much again: common practice, no source."""
+    usual = ScpiMeter(PortSettings(meter.address, 9600), {})
+    assert (usual.answer_timeout_s, usual.poll_s) == (5.0, 0.5)
+
+
+async def test_an_answer_that_never_comes_is_counted_and_the_others_go_on(meter: ScpiDevice) -> None:
+    queries = {"compressor": COMPRESSOR, "quiet": "CONF:RANG:AUTO ON"}  # which it takes, and says nothing
+    async with listening(link(meter, queries=queries)) as listener:
+        await listener.until(lambda: sum(notice.part == "quiet" for notice in listener.notices) >= 3)
+        frames = await listener.heard(3)
+    told = [notice.problem for notice in listener.notices if notice.part == "quiet"]
+    for number, problem in enumerate(told[:3], start=1):
+        assert problem.endswith(f"({number} in a row)")
+        assert "the answer to 'CONF:RANG:AUTO ON' did not come; if \"quiet\" is measured that slowly" in problem
+    assert {frame.source for frame in frames} == {"compressor"}
+    assert listener.connections == 1
 
 
 async def test_what_nobody_asked_for_is_discarded(meter: ScpiDevice) -> None:
