@@ -479,16 +479,16 @@ async def test_whatever_sqlite_says_no_with_is_not_saved_and_ends_nothing(
 
 
 def test_a_record_that_refuses_is_tried_again_after_nine_tenths_of_a_second(rig: Rig) -> None:
-    clock = SimpleNamespace(now_s=1000.0)
+    clock = SimpleNamespace(now_s=0.0)
     custody = Custody(rig.record, replace(run_of(rig), monotonic_s=lambda: clock.now_s))
     rig.record.mkdir()
     with pytest.raises(NotSavedError, match="a folder"):
         custody.use(lambda _: None)
     rig.record.rmdir()
-    for clock.now_s in (1000.0, 1000.85):
+    for clock.now_s in (0.0, 0.89):
         with pytest.raises(NotSavedError, match="a folder"):
             custody.use(lambda _: None)
-    clock.now_s = 1000.95
+    clock.now_s = 0.9
     custody.use(lambda record: record.commit([make_pack()]))
     custody.close()
     assert sequences(rig.record) == [1]
@@ -555,6 +555,22 @@ def test_what_was_in_the_place_of_a_record_keeps_what_is_in_it(rig: Rig) -> None
     custody.close()
     assert sequences(rig.record) == [1, 2, 3]
     assert not beside(rig.record, ".restoring").exists()
+
+
+def test_what_is_taken_away_while_something_is_written_is_back_before_that_is_confirmed(rig: Rig) -> None:
+    custody = Custody(rig.record, run_of(rig))
+    custody.use(lambda record: record.commit([make_pack()]))
+
+    def write_and_lose(record: Record) -> None:
+        record.commit([make_pack()])
+        delete_the_file_alone(rig.record)
+
+    custody.use(write_and_lose)
+    assert not any(beside(rig.record, suffix).exists() for suffix in ("-wal", "-shm")), "a log of another file stayed"
+    assert sequences(rig.record) == [1, 2]
+    custody.use(lambda record: record.commit([make_pack()]))
+    custody.close()
+    assert sequences(rig.record) == [1, 2, 3]
 
 
 def test_what_was_in_the_place_of_a_record_keeps_a_log_of_its_own(rig: Rig) -> None:
