@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
 logger = logging.getLogger("dewline")
 
+LOG_LEVEL = "DEWLINE_LOG_LEVEL"
+"""By which a bench tells its children what to log."""
 SETUP_IS_WRONG = 2
 """The exit code of a command whose options or configuration cannot work: starting it again would not help."""
 
@@ -40,15 +42,25 @@ def main(arguments: Sequence[str] | None = None) -> int:
     log = logging.StreamHandler()
     log.setFormatter(OneLine())
     log.addFilter(FewAlike())
-    logging.basicConfig(level=logging.INFO, handlers=[log])
+    log.setLevel(_log_level(options))
+    logging.basicConfig(level=_log_level(options), handlers=[log])
+    if not logging.root.isEnabledFor(logging.DEBUG):  # it warns that it takes BlueZ for a new one; nothing to be done
+        logging.getLogger("bleak.backends.bluezdbus.version").setLevel(logging.ERROR)
     if options.with_parent:
         end_with_parent()
     return int(options.command(options))
 
 
+def _log_level(options: argparse.Namespace) -> str:
+    """Give what is logged: on a bench only what is wrong, since it prints by itself what a technician needs."""
+    asked: str = options.log_level or os.environ.get(LOG_LEVEL, "")
+    return (asked or ("warning" if options.command is _bench else "info")).upper()
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="dewline", description="A live charging bench for technicians.")
     parser.add_argument("--with-parent", action="store_true", help="stop when standard input closes")
+    parser.add_argument("--log-level", choices=["debug", "info", "warning", "error"], help="what is logged, and worse")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     calc = commands.add_parser("calc", help="run one calculation, with units in the values", add_help=False)
     _calc_command(calc)
@@ -451,7 +463,7 @@ def _bench(options: argparse.Namespace) -> int:
         print(f"dewline bench: {error}", file=sys.stderr)
         return SETUP_IS_WRONG
     except (KeyboardInterrupt, asyncio.CancelledError):
-        logger.info("the bench is stopped; its record stays in %s", directory)
+        print(f"The bench is stopped; its record stays in {directory}")
     return 0
 
 
@@ -477,14 +489,16 @@ async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
     broker = BrokerAddress(host="127.0.0.1", port=options.broker_port)
     scenario = load_scenario(secrets.choice(names()) if options.scenario == "any" else options.scenario)
     page = _bench_page(options, directory, broker)
+    log_level = {LOG_LEVEL: _log_level(options).lower()}
     async with SimulatedRig(scenario, speed=options.speed, directory=directory, blind=options.blind) as rig:
         configuration = directory / "rig.toml"
+        print(f"The record: {rig.record}", flush=True)
         configuration.write_text(rig.configuration(options.broker_port, options.broker_kind), encoding="utf-8")
         daemon = ["daemon", "--config", str(configuration)]
         async with _as_one_error(), asyncio.TaskGroup() as group:
             group.create_task(rig.follow(broker))
-            group.create_task(keep_running(daemon, rig.environment(), gives_up_at=SETUP_IS_WRONG))
-            group.create_task(keep_running([*page, "--record", str(rig.record)], {}, gives_up_at=SETUP_IS_WRONG))
+            group.create_task(keep_running(daemon, rig.environment() | log_level, gives_up_at=SETUP_IS_WRONG))
+            group.create_task(keep_running([*page, "--record", str(rig.record)], log_level, gives_up_at=SETUP_IS_WRONG))
 
 
 @asynccontextmanager
@@ -507,7 +521,9 @@ def _bench_page(options: argparse.Namespace, directory: Path, broker: BrokerAddr
     page = ["dashboard", "--broker", f"mqtt://{broker.host}:{broker.port}", "--data-directory", str(directory)]
     page += ["--host", options.host, "--port", str(options.port), "--public-name", options.public_name]
     if is_loopback(options.host):
-        logger.info("the page: http://%s:%d (stop with Ctrl-C)", options.host, options.port)
+        place = PagePlace(data_directory=directory, host=options.host, port=options.port)
+        print(f"The page: http://{options.host}:{options.port} (stop with Ctrl-C)")
+        print(f"A lead on this machine opens, once:\n  {make_invitation(place, 'lead')}", flush=True)
         return page
     certificate, key = options.certificate, options.key
     if certificate is None:
@@ -520,7 +536,8 @@ def _bench_page(options: argparse.Namespace, directory: Path, broker: BrokerAddr
         certificate=certificate,
         public_name=options.public_name,
     )
-    print(f"Open this once on the tablet, within a day:\n  {make_invitation(place, 'technician')}", flush=True)
+    print(f"Open this once on the tablet, within a day:\n  {make_invitation(place, 'technician')}")
+    print(f"A lead opens, once:\n  {make_invitation(place, 'lead')}", flush=True)
     return [*page, "--certificate", str(certificate), "--key", str(key)]
 
 

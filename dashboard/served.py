@@ -1,7 +1,7 @@
 """Which pages are served on this machine: each leaves a note of its place, so that an invitation can be made beside it.
 
-A note holds no secret. One whose page does not answer, such as of a page that was killed, or that somebody else left in
-a folder that several share, does not count.
+A note holds no secret. One whose page does not answer, such as of a page that was killed, or that is not this user's,
+does not count.
 """
 
 import logging
@@ -12,7 +12,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import msgspec
-from platformdirs import user_runtime_path
+from platformdirs import user_cache_path
 
 from dashboard.settings import PagePlace
 
@@ -33,7 +33,7 @@ class _Note(msgspec.Struct, frozen=True):
 
 
 def _folder() -> Path:
-    return user_runtime_path("dewline")
+    return user_cache_path("dewline") / "pages"
 
 
 @contextmanager

@@ -17,8 +17,8 @@ from tests.processes import eventually, running
 @pytest.fixture(autouse=True)
 def runtime(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """No page of anybody else's."""
-    monkeypatch.setenv("XDG_RUNTIME_DIR", str(tmp_path))
-    return tmp_path / "dewline"
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    return tmp_path / "dewline" / "pages"
 
 
 @contextmanager

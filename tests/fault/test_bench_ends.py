@@ -63,3 +63,34 @@ async def test_beyond_this_machine_the_page_has_tls_and_lets_in_who_holds_the_li
         opened = urlsplit(link[0])
         assert await asyncio.to_thread(get, f"{opened.path}?{opened.query}") == 200
         assert await asyncio.to_thread(get, "/join?token=none") == 403
+
+
+OF_THIS_MACHINE = ("dbus-daemon[", "should not be run as root")
+"""What other programs say of who runs them."""
+
+
+async def test_a_bench_says_at_its_start_what_a_technician_needs_and_no_more(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with bench(tmp_path, free_port) as it:
+
+        async def records() -> bool:
+            return (tmp_path / "bench.sqlite").exists() and len(await asyncio.to_thread(it.packs_on_disk)) > 8
+
+        await eventually("it records", records)
+        said = [line for line in it.command.output().splitlines() if not any(part in line for part in OF_THIS_MACHINE)]
+    page, lead, link, record = said
+    assert page == f"The page: {it.page} (stop with Ctrl-C)"
+    assert lead.startswith("A lead")
+    assert link.startswith(f"  {it.page}/join?token=")
+    assert record == f"The record: {tmp_path / 'bench.sqlite'}"
+
+
+async def test_a_bench_says_more_where_it_is_asked_to(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    arguments = ["--log-level", "info", "bench", "--directory", str(tmp_path / "run"), "--port", str(free_port())]
+    async with running([*arguments, "--broker-port", str(free_port())], tmp_path / "log.txt") as command:
+
+        async def says_it() -> bool:
+            return "low side probe is connected" in command.output()
+
+        await eventually("its daemon says that a probe is connected", says_it)
