@@ -7,6 +7,7 @@ blends. Gloves, eyewear, the cylinder's 80 % and small steps: common practice, n
 from enum import StrEnum
 
 from calc.refrigerants import get
+from calc.sentences import Sentence, text
 
 
 class Step(StrEnum):
@@ -23,79 +24,75 @@ class Step(StrEnum):
 
 
 _ALWAYS = (
-    "Nameplate, maker, local codes and licensed practice come first.",
-    "Certified persons only (US: 40 CFR 82.161). Never vent.",
+    "maker_first",
+    "certified",
 )
 _AT_LOOK = (
-    "Before a panel is opened: lock out and tag. The unit may start by itself.",
-    "Prove the tester live, dead, live. Discharge the capacitor through a resistor, and measure that it is gone.",
+    "lock_out",
+    "prove_dead",
 )
 _AT_STEP = {
     Step.LOOK: _AT_LOOK,
-    Step.TOUCH: (
-        "Discharge line and compressor shell burn. Keep hands, sleeves and leads off the fan: it may start by itself.",
-    ),
-    Step.CONNECT: ("Gloves and eye protection. Liquid refrigerant freezes skin.",),
+    Step.TOUCH: ("hot_and_turning",),
+    Step.CONNECT: ("freezes",),
     Step.DISCONNECT: (
-        "Gloves and eye protection. Liquid refrigerant freezes skin.",
-        "Close the hose off at its valve and recover what it holds. Never loosen a hose under pressure.",
+        "freezes",
+        "close_the_hose",
     ),
     Step.CHARGE: (
-        "Gloves and eye protection. No flame on a cylinder.",
-        "Low side only, compressor running. Evacuate the hose, or purge it with the least there is.",
-        "Small steps; after each, wait until it has settled.",
+        "no_flame_on_a_cylinder",
+        "low_side_only",
+        "small_steps",
     ),
     Step.RECOVER: (
-        "Gloves and eye protection. No flame on a cylinder.",
-        "A recovery cylinder in date and rated for its pressure, on a scale. Never mix refrigerants.",
+        "no_flame_on_a_cylinder",
+        "recovery_cylinder",
     ),
-    Step.EVACUATE: ("Never run the compressor, nor put voltage to its terminals, while the system is in a vacuum.",),
+    Step.EVACUATE: ("vacuum",),
     Step.BRAZE: (
-        "Recover the refrigerant first, and let nitrogen flow through while brazing; never air, never oxygen.",
-        "A permit for hot work where one is asked for; an extinguisher at hand. Test for leaks after.",
+        "nitrogen_flow",
+        "hot_work",
     ),
 }
-_FILL = "At most 80 % liquid by volume (AHRI Guideline K)."
-_FLAMMABLE_FILL = (
-    "At most 70 % liquid (common practice, no source): AHRI Guideline K covers only what does not burn; the cylinder's "
-    "maker says how far."
-)
-_FLAMMABLE = (
-    "{name} burns ({safety_class}): ventilate throughout, no flame, halide torch or spark, and a detector that warns "
-    "at 25 % of the lower flammable limit."
-)
-_FLAMMABLE_BRAZE = (
-    "{name} burns ({safety_class}): ventilate throughout; no flame until it is recovered, purged with nitrogen and "
-    "measured to be gone, with a detector that warns at 25 % of the lower flammable limit."
-)
+_FILL = "fill"
+_FLAMMABLE_FILL = "fill_flammable"
+_FLAMMABLE = "burns"
+_FLAMMABLE_BRAZE = "burns_braze"
 _FLAMMABLE_AT_STEP = {
-    Step.LOOK: ("Refrigerant first: no panel open while it is moved, and the detector on before one is opened.",),
+    Step.LOOK: ("refrigerant_before_panel",),
     Step.TOUCH: (),
-    Step.CONNECT: ("Short hoses; tools and machines rated for flammable refrigerant.",),
-    Step.DISCONNECT: ("What still escapes must not reach anything that ignites. Test for leaks before leaving.",),
+    Step.CONNECT: ("rated_tools",),
+    Step.DISCONNECT: ("escapes",),
     Step.CHARGE: (
-        "Panel closed: no live part exposed while refrigerant moves. Ground (earth) the system; short hoses.",
-        "Test for leaks after charging, and again before leaving.",
-        "How much a room may hold is for the product's standard, the maker and local codes: no formula here allows it.",
+        "panel_closed_grounded",
+        "leak_test",
+        "room_limit",
     ),
     Step.RECOVER: (
-        "Panel closed: no live part exposed while refrigerant moves.",
-        "A recovery machine and cylinder rated for flammable refrigerant, grounded (earthed).",
+        "panel_closed",
+        "recovery_machine",
     ),
-    Step.EVACUATE: ("Let the pump blow off outdoors, away from anything that ignites.",),
-    Step.BRAZE: ("Test for pressure with nitrogen, never with air or oxygen.",),
+    Step.EVACUATE: ("pump_outdoors",),
+    Step.BRAZE: ("pressure_test",),
 }
 
 
 def cautions(refrigerant: str | None, step: Step) -> tuple[str, ...]:
+    """List what to beware of at a step, what is worst first, in English; the rest as `beware`.
+
+    >>> cautions("R-454B", Step.CHARGE)[0].split(":")[0]
+    'R-454B burns (A2L)'
+
+    """
+    return tuple(map(str, beware(refrigerant, step)))
+
+
+def beware(refrigerant: str | None, step: Step) -> tuple[Sentence, ...]:
     """List what to beware of at a step, what is worst first. Where the refrigerant is not known, what holds for any.
 
     Raises:
         UnknownNameError: an unknown refrigerant.
         ValueError: an unknown step.
-
-    >>> cautions("R-454B", Step.CHARGE)[0].split(":")[0]
-    'R-454B burns (A2L)'
 
     """
     step = Step(step)
@@ -104,16 +101,10 @@ def cautions(refrigerant: str | None, step: Step) -> tuple[str, ...]:
     if step is Step.RECOVER:
         found.insert(2, _FLAMMABLE_FILL if facts is not None and facts.is_flammable else _FILL)
     if facts is None:
-        return tuple(found)
+        return tuple(Sentence(f"caution.{kind}") for kind in found)
     if step is Step.CHARGE and facts.charge_as_liquid:
-        found.insert(
-            0,
-            f"{facts.designation} is a blend: out of the cylinder as liquid, slowly, so that it flashes before the "
-            "compressor.",
-        )
+        found.insert(0, "blend")
     if facts.is_flammable:
-        warning = (_FLAMMABLE_BRAZE if step is Step.BRAZE else _FLAMMABLE).format(
-            name=facts.designation, safety_class=facts.safety_class
-        )
-        found = [warning, *_FLAMMABLE_AT_STEP[step], *found]
-    return tuple(found)
+        found = [_FLAMMABLE_BRAZE if step is Step.BRAZE else _FLAMMABLE, *_FLAMMABLE_AT_STEP[step], *found]
+    parts = (text("name", facts.designation), text("safety_class", facts.safety_class))
+    return tuple(Sentence(f"caution.{kind}", parts) for kind in found)

@@ -4,6 +4,7 @@ from calc.air import measured_wet_bulb
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
 from calc.governing import Figure
+from calc.sentences import Sentence, text
 from calc.situation import Situation
 from calc.targets import NAMEPLATE_SOURCE, NoTarget, Target, find_target_superheat
 from calc.uncertainty import Budget
@@ -29,14 +30,11 @@ def find_target(figure: Figure, now: Situation) -> Target | NoTarget:
     if nameplate_dk is not None:
         return Target(Budget(nameplate_dk, {}), NAMEPLATE_SOURCE)
     if figure == "subcooling":
-        return NoTarget("the nameplate's target is not given: read it there, or in the maker's chart")
+        return NoTarget(Sentence("no_target.no_subcooling"))
     try:
         wet, outdoor = return_wet_bulb(now), now.measured.get("outdoor_air_temperature")
         if wet is None or outdoor is None:
-            return NoTarget(
-                "take the target from the maker's chart; to look it up in a table, the wet bulb of the return air "
-                "and the outdoor temperature are needed"
-            )
+            return NoTarget(Sentence("no_target.no_air"))
         return find_target_superheat(wet, outdoor)
     except CalcRangeError as error:
-        return NoTarget(str(error))
+        return NoTarget(Sentence("as_it_stands", (text("said", str(error)),)))

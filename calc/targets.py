@@ -15,6 +15,8 @@ from typing import NamedTuple
 from calc.elementwise import takes_arrays, within
 from calc.estimate import Estimate
 from calc.protocols import LEAST_TARGET_DK, tolerances
+from calc.quantities import Quantity
+from calc.sentences import Part, Sentence, amount
 from calc.uncertainty import Budget
 
 __all__ = [
@@ -49,7 +51,7 @@ class Target:
 class NoTarget:
     """Why there is no target, and what to do about it."""
 
-    reason: str
+    reason: Sentence
 
 
 @takes_arrays
@@ -80,19 +82,17 @@ def target_superheat(return_wet_bulb_k: float, outdoor_dry_bulb_k: float) -> flo
 def find_target_superheat(return_wet_bulb_k: Estimate, outdoor_dry_bulb_k: Estimate) -> Target | NoTarget:
     """Look up the target superheat with its uncertainty, or why there is none; arguments as `target_superheat`.
 
-    >>> find_target_superheat(Estimate(283.15, 0.3), Estimate(308.15, 0.3)).reason
-    'the target would be below 5 °F (2.8 K), too hot and dry for a valid test: warm the space or come back'
+    >>> str(find_target_superheat(Estimate(283.15, 0.3), Estimate(308.15, 0.3)).reason)
+    'The target would be below 5 °F (2.8 K), too hot and dry for a valid test: warm the space or come back.'
     """
     wet_bulb_degf = _degf("return_wet_bulb_k", return_wet_bulb_k.value)
     outdoor_degf = _degf("outdoor_dry_bulb_k", outdoor_dry_bulb_k.value)
     table = _table()
     if not table.holds(wet_bulb_degf, outdoor_degf):
-        return NoTarget(f"{table.says}: take the maker's chart")
+        return NoTarget(Sentence("no_target.beyond_table", table.ends))
     cell = table.cell(wet_bulb_degf, outdoor_degf)
     if cell is None:
-        return NoTarget(
-            "the target would be below 5 °F (2.8 K), too hot and dry for a valid test: warm the space or come back"
-        )
+        return NoTarget(Sentence("no_target.too_hot_and_dry"))
     contributions = {
         "return_wet_bulb": cell.per_wet_bulb * return_wet_bulb_k.standard_uncertainty,
         "outdoor_dry_bulb": cell.per_outdoor * outdoor_dry_bulb_k.standard_uncertainty,
@@ -123,9 +123,9 @@ def estimate_target_superheat(return_wet_bulb_k: float, outdoor_dry_bulb_k: floa
     target_dk = (3 * wet_bulb_degf - 80 - outdoor_degf) / 2 * _FAHRENHEIT_DK
     table = _table()
     if not table.holds(wet_bulb_degf, outdoor_degf):
-        return NoTarget(f"the formula stands in for the table, and {table.says}: take the maker's chart")
+        return NoTarget(Sentence("no_target.beyond_formula", table.ends))
     if target_dk < LEAST_TARGET_DK:
-        return NoTarget("the formula gives less than 5 °F (2.8 K), which is no valid test")
+        return NoTarget(Sentence("no_target.formula_too_low"))
     return Target(Budget(target_dk, {"formula": _FORMULA_DK}), FORMULA_SOURCE)
 
 
@@ -135,14 +135,12 @@ def target_subcooling(nameplate_dk: float | None) -> Target | NoTarget:
     Raises:
         CalcRangeError: no subcooling of a nameplate: 0 to 30 K.
 
-    >>> target_subcooling(None).reason
-    "the nameplate's target subcooling is not given: read it there, or in the maker's charging chart"
+    >>> str(target_subcooling(None).reason)
+    "The nameplate's target subcooling is not given: read it there, or in the maker's charging chart."
 
     """
     if nameplate_dk is None:
-        return NoTarget(
-            "the nameplate's target subcooling is not given: read it there, or in the maker's charging chart"
-        )
+        return NoTarget(Sentence("no_target.no_subcooling"))
     return Target(Budget(within("nameplate_dk", nameplate_dk, 0.0, 30.0, "K"), {}), NAMEPLATE_SOURCE)
 
 
@@ -167,11 +165,12 @@ class _Table:
     targets: tuple[tuple[float | None, ...], ...]
 
     @property
-    def says(self) -> str:
+    def ends(self) -> tuple[Part, ...]:
         """From where to where it runs."""
-        return (
-            f"the table runs from {self.wet_bulbs[0]:.0f} to {self.wet_bulbs[-1]:.0f} °F wet bulb and "
-            f"{self.outdoors[0]:.0f} to {self.outdoors[-1]:.0f} °F outdoors"
+        ends = {"driest": self.wet_bulbs[0], "most_humid": self.wet_bulbs[-1]}
+        ends |= {"coolest": self.outdoors[0], "hottest": self.outdoors[-1]}
+        return tuple(
+            amount(place, (degf + 459.67) * _FAHRENHEIT_DK, Quantity.TEMPERATURE) for place, degf in ends.items()
         )
 
     def holds(self, wet_bulb: float, outdoor: float) -> bool:

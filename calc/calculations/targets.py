@@ -39,7 +39,7 @@ def _target_superheat(
 
 def _shown(target: Target | NoTarget) -> Values:
     if isinstance(target, NoTarget):
-        return {"target_superheat_dk": Unknown(target.reason)}
+        return {"target_superheat_dk": Unknown(str(target.reason))}
     return {"target_superheat_dk": target.value.estimate, "taken_from": target.source}
 
 

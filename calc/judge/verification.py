@@ -285,9 +285,7 @@ def _target(figure: Figure, target: Target | NoTarget | None, least: Limits | No
     if target is None:
         return Condition("target", Outcome.CANNOT_TELL, Sentence("condition.not_known"), None, None, source)
     if isinstance(target, NoTarget):
-        return Condition(
-            "target", Outcome.NOT_MET, Sentence("as_it_stands", (text("said", target.reason),)), None, None, source
-        )
+        return Condition("target", Outcome.NOT_MET, target.reason, None, None, source)
     value = target.value.estimate
     if figure == "superheat" and least and value.value < least.low - _ROUNDING_DK:
         says = Sentence("condition.not_met.target_superheat")

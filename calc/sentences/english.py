@@ -151,6 +151,61 @@ SENTENCES: dict[str, str] = {
     "measured.between": "{found}; {low} to {high}",
     "measured.not_at_all": "",
     "evidence": "{found}, expected {expected}",
+    # --- why there is no target, and what to do about it
+    "no_target.beyond_table": "The table runs from {driest} to {most_humid} wet bulb and {coolest} to {hottest} "
+    "outdoors: take the maker's chart.",
+    "no_target.beyond_formula": "The formula stands in for the table, and that runs from {driest} to {most_humid} "
+    "wet bulb and {coolest} to {hottest} outdoors: take the maker's chart.",
+    "no_target.too_hot_and_dry": "The target would be below 5 °F (2.8 K), too hot and dry for a valid test: warm the "
+    "space or come back.",
+    "no_target.formula_too_low": "The formula gives less than 5 °F (2.8 K), which is no valid test.",
+    "no_target.no_subcooling": "The nameplate's target subcooling is not given: read it there, or in the maker's "
+    "charging chart.",
+    "no_target.no_air": "Take the target from the maker's chart; to look it up in a table, the wet bulb of the "
+    "return air and the outdoor temperature are needed.",
+    # --- what to beware of at each step
+    "caution.pressure_test": "Test for pressure with nitrogen, never with air or oxygen.",
+    "caution.pump_outdoors": "Let the pump blow off outdoors, away from anything that ignites.",
+    "caution.recovery_machine": "A recovery machine and cylinder rated for flammable refrigerant, grounded (earthed).",
+    "caution.panel_closed": "Panel closed: no live part exposed while refrigerant moves.",
+    "caution.room_limit": "How much a room may hold is for the product's standard, the maker and local codes: no "
+    "formula here allows it.",
+    "caution.leak_test": "Test for leaks after charging, and again before leaving.",
+    "caution.panel_closed_grounded": "Panel closed: no live part exposed while refrigerant moves. Ground (earth) the "
+    "system; short hoses.",
+    "caution.escapes": "What still escapes must not reach anything that ignites. Test for leaks before leaving.",
+    "caution.rated_tools": "Short hoses; tools and machines rated for flammable refrigerant.",
+    "caution.refrigerant_before_panel": "Refrigerant first: no panel open while it is moved, and the detector on "
+    "before one is opened.",
+    "caution.burns_braze": "{name} burns ({safety_class}): ventilate throughout; no flame until it is recovered, "
+    "purged with nitrogen and measured to be gone, with a detector that warns at 25 % of the lower flammable limit.",
+    "caution.burns": "{name} burns ({safety_class}): ventilate throughout, no flame, halide torch or spark, and a "
+    "detector that warns at 25 % of the lower flammable limit.",
+    "caution.fill_flammable": "At most 70 % liquid (common practice, no source): AHRI Guideline K covers only what "
+    "does not burn; the cylinder's maker says how far.",
+    "caution.fill": "At most 80 % liquid by volume (AHRI Guideline K).",
+    "caution.hot_work": "A permit for hot work where one is asked for; an extinguisher at hand. Test for leaks after.",
+    "caution.nitrogen_flow": "Recover the refrigerant first, and let nitrogen flow through while brazing; never air, "
+    "never oxygen.",
+    "caution.vacuum": "Never run the compressor, nor put voltage to its terminals, while the system is in a vacuum.",
+    "caution.recovery_cylinder": "A recovery cylinder in date and rated for its pressure, on a scale. Never mix "
+    "refrigerants.",
+    "caution.no_flame_on_a_cylinder": "Gloves and eye protection. No flame on a cylinder.",
+    "caution.small_steps": "Small steps; after each, wait until it has settled.",
+    "caution.low_side_only": "Low side only, compressor running. Evacuate the hose, or purge it with the least there "
+    "is.",
+    "caution.close_the_hose": "Close the hose off at its valve and recover what it holds. Never loosen a hose under "
+    "pressure.",
+    "caution.freezes": "Gloves and eye protection. Liquid refrigerant freezes skin.",
+    "caution.hot_and_turning": "Discharge line and compressor shell burn. Keep hands, sleeves and leads off the fan: "
+    "it may start by itself.",
+    "caution.prove_dead": "Prove the tester live, dead, live. Discharge the capacitor through a resistor, and "
+    "measure that it is gone.",
+    "caution.lock_out": "Before a panel is opened: lock out and tag. The unit may start by itself.",
+    "caution.certified": "Certified persons only (US: 40 CFR 82.161). Never vent.",
+    "caution.maker_first": "Nameplate, maker, local codes and licensed practice come first.",
+    "caution.blend": "{name} is a blend: out of the cylinder as liquid, slowly, so that it flashes before the "
+    "compressor.",
     # --- what the readings contradict each other in, and what to do about it
     "doubt.other_unit": "Taken as {taken} its number is out of the way; as {sent} it would be ordinary.",
     "fix.other_unit": "See whether the probe is set to {sent}, and put its unit right in the rig's file.",

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import msgspec
 
-from calc.cautions import Step, cautions
+from calc.cautions import Step, beware
 from calc.comparing import CannotTell, Met, NotMet
 from calc.diagnosis import Fault, next_check
 from calc.doubts.observed import Doubt
@@ -185,7 +185,7 @@ class _Words:
             time_s=round(self.pack.time_s, 3),
             sentence=voice.word(self.headline()),
             details=[voice.word(detail) for detail in (*self.details(courses[it.figure]), *self.doubtful_alarms())],
-            cautions=_cautions(self.known.situation.refrigerant, _next_acts(it)),
+            cautions=_cautions(self.known.situation.refrigerant, _next_acts(it), voice),
             steadiness={name: self.steadiness(name, course) for name, course in courses.items()},
             state=it.state.value,
             doubts=[doubt_message(doubt, voice) for doubt in self.known.doubts],
@@ -320,7 +320,7 @@ class _Words:
         it = self.decision
         said = [] if it.reason in _SAYS_THE_FIGURE else [Sentence("detail.settled", self._parts())]
         if isinstance(it.target, NoTarget):
-            said = [Sentence("as_it_stands", (text("said", it.target.reason),))]
+            said = [it.target.reason]
         look, compared = self._what_to_look_at(), self._comparison()
         said += [*compared, *look] if it.state in (State.NEAR_ENOUGH, State.DONE) else [*look, *compared]
         if it.next_step is not None:
@@ -403,9 +403,10 @@ def _nested(place: str, inner: Sentence) -> tuple[Part, ...]:
     return (Part(place, "sentence", terms=(inner.kind,)), *inner.parts)
 
 
-def _cautions(refrigerant: str | None, steps: tuple[Step, ...]) -> tuple[str, ...]:
-    """List what to beware of at these steps, each once."""
-    return tuple(dict.fromkeys(said for step in steps for said in cautions(refrigerant, step)))
+def _cautions(refrigerant: str | None, steps: tuple[Step, ...], voice: Voice) -> tuple[str, ...]:
+    """List what to beware of at these steps, each once: no unit stands in them."""
+    said = dict.fromkeys(sentence for step in steps for sentence in beware(refrigerant, step))
+    return tuple(voice.word(sentence).us for sentence in said)
 
 
 def _next_acts(decision: Decision) -> tuple[Step, ...]:

@@ -8,6 +8,7 @@ import pytest
 
 import calc
 import ingest
+from calc.cautions import Step, beware
 from calc.diagnosis import Fault, next_check
 from calc.judge.alarms import AlarmKind
 from calc.judge.state import Reason
@@ -40,6 +41,25 @@ def test_every_kind_that_is_said_has_its_sentence() -> None:
         reason.name.lower() for reason in Reason if reason.name not in ("NO_FIGURE", "UNDERCHARGED", "OVERCHARGED")
     }
     assert {f"headline.{name}" for name in headlines} <= ENGLISH.sentences.keys()
+
+
+def test_what_to_beware_of_has_its_sentence_at_every_step() -> None:
+    kinds = {
+        it.kind for name in (None, "R-22", "R-410A", "R-290", "R-454B") for step in Step for it in beware(name, step)
+    }
+    assert len(kinds) > 25
+    assert kinds == {kind for kind in ENGLISH.sentences if kind.startswith("caution.")}
+
+
+def test_no_sentence_of_judging_is_spelt_out_beside_the_table() -> None:
+    """Why there is no target and what to beware of are kinds, so that another language can say them."""
+    spelt_out = [
+        f"{name}: {it}"
+        for name in ("targets.py", "return_air.py", "cautions.py")
+        for it in texts_shown(Path(calc.__file__).parent / name)
+        if it.count(" ") > 3 and not any(word in it for word in ("Title 24", "in °F", "CFR"))
+    ]
+    assert spelt_out == []
 
 
 def test_every_term_has_its_word() -> None:

@@ -18,7 +18,7 @@ from calc.judge.alarms import AlarmKind, alarms
 from calc.judge.next_step import next_addition
 from calc.judge.verification import ChargeState, judge
 from calc.situation import Move, Situation
-from calc.targets import NoTarget, Target, target_subcooling
+from calc.targets import Target, target_subcooling
 from calc.uncertainty import Budget
 
 DDEGF = 5 / 9
@@ -71,7 +71,7 @@ def test_charge_is_judged_by_the_figure_of_its_metering_device(figure_f, target,
         (TEN, {"outdoor_air_temperature": Estimate(283.15, 0.2)}, "outdoor_air_temperature", "Too cold outdoors"),
         (TEN, {"superheat": Estimate(30 * DDEGF, 0.5)}, "expansion_valve_superheat", "The expansion valve does not"),
         (TEN, {"air_split": Estimate(26 * DDEGF, 0.2)}, "air_split", "so the airflow is low"),
-        (NoTarget("read the nameplate"), {}, "target", "Read the nameplate"),
+        (target_subcooling(None), {}, "target", "subcooling is not given: read it there"),
     ],
 )
 def test_nothing_is_judged_before_its_conditions_are_met(target, changes, condition, reason):

@@ -1,6 +1,7 @@
 """What holds of the rooms of judging as a whole."""
 
 import ast
+import re
 from pathlib import Path
 
 import msgspec
@@ -48,10 +49,12 @@ def test_another_language_changes_words_and_nothing_else() -> None:
     )
     assert swapped["sentence"]["us"] == f"«{plain['sentence']['kind']}»"
     assert all(detail["us"] == f"«{detail['kind']}»" for detail in swapped["details"])
+    assert swapped["cautions"]
+    assert all(re.fullmatch(r"«caution\.\w+»", caution) for caution in swapped["cautions"])
     assert without_words(plain) == without_words(swapped)
 
 
 def without_words(told: object) -> object:
     if isinstance(told, dict):
-        return {key: without_words(value) for key, value in told.items() if key not in ("us", "si")}
+        return {key: without_words(value) for key, value in told.items() if key not in ("us", "si", "cautions")}
     return [without_words(each) for each in told] if isinstance(told, list) else told

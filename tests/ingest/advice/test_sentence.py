@@ -532,7 +532,7 @@ def test_without_a_target_none_is_invented() -> None:
     assert advice.sentence.us == "Settled. Superheat 12.0 ± 1.1 °F; no target is known."
     assert advice.details[0].us.startswith("Take the target from the maker's chart")
     valve = msgspec.structs.replace(UNIT, target_subcooling_dk=None)
-    assert "read it there, or in the maker's chart" in settled_advice(10.0, valve).details[0].us
+    assert "read it there, or in the maker's charging chart" in settled_advice(10.0, valve).details[0].us
 
 
 def test_times_are_the_units_own_on_a_faster_bench() -> None:
