@@ -214,3 +214,26 @@ def test_numbers_beyond_all_sense_are_refused(value: float) -> None:
         assess([0.0, 1.0], [5.0, value])
     with pytest.raises(SeriesError, match="no sound number"):
         assess([0.0, value], [5.0, 5.0])
+
+
+def test_the_newest_reading_counts_too() -> None:
+    """Ten kelvin off is a standard deviation of 10 K / √181 = 0.74 K in its window."""
+    times_s = seconds(300.0)
+    assert not rule_holds(times_s, np.where(times_s < 300.0, 6.0, 16.0))
+
+
+def test_a_jump_is_timed_from_the_first_reading_whenever_the_second_came() -> None:
+    times_s = np.concatenate([[1000.0], seconds(490.0) + 1040.0])
+    values = np.where(times_s < 1500.0, 8.0, 5.0) + np.random.default_rng(5).normal(0.0, 0.05, times_s.size)
+    judged = assess(times_s, values)
+    assert isinstance(judged, NotSteady)
+    assert judged.why is Why.JUST_CHANGED
+    assert judged.seconds == pytest.approx(30.0, abs=6.0)
+
+
+@pytest.mark.parametrize(("to_go_k", "drifts"), [(3.0, True), (1.3, True), (0.7, False)])
+def test_what_has_more_than_a_kelvin_to_go_after_ten_minutes_drifts(to_go_k: float, drifts: bool) -> None:
+    """By a lag of 1300 s, as that of weather or load: most of the way is still ahead."""
+    times_s = seconds(800.0)
+    judged = assess(times_s, 8.0 + to_go_k * np.exp((800.0 - times_s) / 1300.0))
+    assert (isinstance(judged, NotSteady) and judged.why is Why.DRIFTING) is drifts

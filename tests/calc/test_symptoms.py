@@ -264,6 +264,18 @@ def test_a_departure_has_the_spread_of_units_and_of_instruments_and_that_of_the_
     assert 3.0 * DDEGF < exact < math.hypot(3.0 * DDEGF, 0.5)
 
 
+@pytest.mark.parametrize(
+    ("channel", "share"),
+    [("return_air_temperature", 3 / 7), ("return_air_wet_bulb", 4 / 7), ("supply_air_temperature", 1.0)],
+)
+def test_what_moves_a_figure_and_its_expectation_alike_cancels(channel: str, share: float) -> None:
+    """Warmer return air raises the split, and by four sevenths what is expected of it: so much is left."""
+    unsure = {**TESTED, channel: Estimate(TESTED[channel].value, 0.9)}
+    exact = figures()["air_split"].departure.standard_uncertainty
+    found = figures(replace(UNIT, measured=unsure))["air_split"].departure.standard_uncertainty
+    assert found == pytest.approx(math.hypot(exact, 0.9 * share), rel=1e-4)
+
+
 def test_what_two_figures_have_from_one_gauge_they_have_alike() -> None:
     """JCGM 100, F.1.2.3: subcooling and the condenser over the air both rise by the slope of the curve."""
     gauge = {**TESTED, "liquid_pressure": Estimate(LIQUID.value, 20e3)}

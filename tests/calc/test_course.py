@@ -1,0 +1,89 @@
+"""The parts of a forecast that can be worked out by hand: stretches, noise made independent, and many fits as one."""
+
+from statistics import NormalDist
+
+import numpy as np
+import pytest
+
+from calc.course import _Fits, _kept, _Stretches, _together, _whiten, fit
+
+
+def fits(values: list[float], deviations: list[float]) -> _Fits:
+    """Fits without a course: each says one value, so well."""
+    count = len(values)
+    return _Fits(
+        level=np.array(values),
+        level_variance=np.array(deviations) ** 2,
+        middles=np.zeros((count, 1)),
+        amplitudes=np.zeros((count, 1)),
+        covariances=np.zeros((count, 1, 1)),
+        evidence=np.zeros(count),
+    )
+
+
+def test_one_fit_says_what_it_says() -> None:
+    found = _together(fits([3.0], [0.2]), np.zeros((1, 1)), np.array([1.0]), 4.0)
+    assert (found.value, found.standard_uncertainty) == pytest.approx((7.0, 0.2), rel=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("values", "weights"), [((0.0, 6.0), (0.9, 0.1)), ((0.0, 1.0), (0.5, 0.5)), ((0.0, 9.0), (0.3, 0.7))]
+)
+def test_of_several_fits_the_middle_and_the_90_percent_count(
+    values: tuple[float, float], weights: tuple[float, float]
+) -> None:
+    """Against the mixture of both normal distributions, of which a million are drawn."""
+    generator = np.random.default_rng(7)
+    which = generator.random(1_000_000) < weights[0]
+    drawn = np.where(which, values[0], values[1]) + 0.8 * generator.normal(size=which.size)
+    low, middle, high = np.quantile(drawn, [0.05, 0.5, 0.95])
+    found = _together(fits(list(values), [0.8, 0.8]), np.zeros((2, 1)), np.array(weights), 0.0)
+    assert found.value == pytest.approx(middle, abs=0.1)
+    assert found.standard_uncertainty == pytest.approx((high - low) / 2 / NormalDist().inv_cdf(0.95), rel=0.08)
+
+
+def test_noise_that_is_remembered_is_made_independent_and_as_large() -> None:
+    """An Ornstein-Uhlenbeck process, whose neighbours are correlated by e^(-interval / memory)."""
+    generator = np.random.default_rng(8)
+    intervals_s = np.full(199_999, 4.0)
+    kept = _kept(intervals_s, 8.0)
+    assert kept[0] == pytest.approx(np.exp(-0.5))
+    assert not _kept(intervals_s, 0.0).any()
+    noise = np.empty(200_000)
+    noise[0] = generator.normal()
+    fresh = generator.normal(size=noise.size)
+    for index in range(1, noise.size):
+        noise[index] = kept[0] * noise[index - 1] + np.sqrt(1 - kept[0] ** 2) * fresh[index]
+    whitened = _whiten(noise, kept)
+    assert whitened.std() == pytest.approx(1.0, abs=0.01)
+    assert np.corrcoef(whitened[1:], whitened[:-1])[0, 1] == pytest.approx(0.0, abs=0.01)
+    assert whitened[1:] == pytest.approx(fresh[1:])
+
+
+def test_readings_are_averaged_over_a_hundred_and_twentieth_of_the_time() -> None:
+    elapsed_s = np.arange(0.0, 241.0)
+    found = _Stretches.of(elapsed_s, 2.0 * elapsed_s)
+    assert found.times_s[:3] == pytest.approx([0.5, 2.5, 4.5])
+    assert found.values[:3] == pytest.approx([1.0, 5.0, 9.0])
+    assert found.counts.sum() == 241
+    assert found.times_s[-1] == 240.0  # the last reading has its own
+    assert found.times_s.size == 121
+    sparse = _Stretches.of(np.array([0.0, 0.5, 100.0, 240.0]), np.array([1.0, 3.0, 5.0, 7.0]))
+    assert sparse.values == pytest.approx([2.0, 5.0, 7.0])
+
+
+@pytest.mark.parametrize(("tau_s", "quick_s"), [(180.0, None), (240.0, 20.0), (120.0, 15.0)])
+def test_a_course_of_one_or_two_lags_comes_out_as_it_went(tau_s: float, quick_s: float | None) -> None:
+    """Nearly no noise: what it is now, where it ends, and how long its slow lag is."""
+    elapsed_s = np.arange(0.0, 601.0)
+    readings = 5.0 + 8.0 * np.exp(-elapsed_s / tau_s)
+    if quick_s is not None:
+        readings += 3.0 * np.exp(-elapsed_s / quick_s)
+    found = fit(elapsed_s, readings + np.random.default_rng(9).normal(0.0, 0.01, elapsed_s.size))
+    assert found.final.value == pytest.approx(5.0, abs=0.06)
+    assert found.now.value == pytest.approx(readings[-1], abs=0.02)
+    assert found.weights.sum() == pytest.approx(1.0)
+    assert float(found.weights @ found.slow_constants_s) == pytest.approx(tau_s, rel=0.05)
+    assert float(found.weights @ found.slow_amplitudes) == pytest.approx(8.0, rel=0.05)
+    to_come = abs(found.final.value - found.now.value)
+    assert found.final.standard_uncertainty >= 0.1 * to_come  # true courses are not quite exponential
