@@ -20,7 +20,7 @@ LEAST_ROOM = 0.05
 """What part of a side is taken for free of liquid at least, however full it is."""
 
 MOST_AIR_PA = 1.2e6
-"""The highest pressure of air alone; beyond it relief valves would have opened."""
+"""The highest pressure of air that a compressor is simulated with: far beyond its high cut-out."""
 
 
 def gas_room_m3(at: Saturation, held_kg: float, volume_m3: float) -> float:
@@ -35,7 +35,7 @@ def air_pressure(amount_mol: float, room_m3: float, temperature_k: float) -> flo
     >>> round(air_pressure(1.0, 0.0224140, 273.15))
     101325
     """
-    return min(amount_mol * GAS_CONSTANT * temperature_k / room_m3, MOST_AIR_PA)
+    return amount_mol * GAS_CONSTANT * temperature_k / room_m3
 
 
 def air_amount(pressure_pa: float, room_m3: float, temperature_k: float) -> float:
@@ -66,6 +66,7 @@ class AirInside:
         part = -math.expm1(-volume_flow_m3_s / self._low.volume_m3 * step_s)
         _move(stores, -part * stores.low_air_mol)
         self.press(stores, now.condensing, now.suction)
+        stores.high_air_pa = min(stores.high_air_pa, MOST_AIR_PA)
 
     def spread(self, stores: Stores, now: Moment, step_s: float) -> None:
         """Let it go towards one pressure everywhere, at rest."""

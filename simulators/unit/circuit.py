@@ -69,7 +69,7 @@ class Circuit:
 
         An infinite step takes the pressures straight to where they go.
         """
-        boiling_off = self._boiling_off(stores)
+        boiling_off = self._boiling_off(stores, math.exp(stores.log_suction_pressure))
         suction, evaporator = self._find_low_side(stores, boiling_off, step_s)
         compressed = self._compress(stores, suction, evaporator, boiling_off)
         condensing, condenser, condenser_flow = self._find_high_side(stores, compressed, step_s)
@@ -87,7 +87,7 @@ class Circuit:
 
     def resting(self, stores: Stores) -> Moment:
         """Find the pressures of a unit at rest, and what passes from one side to the other."""
-        high, low = self._vessels(stores)
+        high, low = self.vessels(stores)
         self.air_inside.press(stores, high.at, low.at)
         flow = equalising_flow(
             self.refrigerant,
@@ -97,9 +97,10 @@ class Circuit:
             high_air_pa=stores.high_air_pa,
             low_air_pa=stores.low_air_pa,
         )
-        stores.log_suction_pressure = stores.sought_log_suction = math.log(low.at.pressure_pa)
-        stores.log_condensing_pressure = stores.sought_log_condensing = math.log(high.at.pressure_pa)
-        boiling_off = self._boiling_off(stores)
+        lowest_pa = self.refrigerant.lowest_pressure_pa
+        stores.log_suction_pressure = stores.sought_log_suction = math.log(max(low.at.pressure_pa, lowest_pa))
+        stores.log_condensing_pressure = stores.sought_log_condensing = math.log(max(high.at.pressure_pa, lowest_pa))
+        boiling_off = self._boiling_off(stores, low.at.pressure_pa)
         return moment(high, low, low_metal_k=stores.low_metal_k, boiling_off_kg_s=boiling_off, flow_kg_s=flow)
 
     def head(self, stores: Stores, condensing: Saturation) -> Saturation:
@@ -111,7 +112,7 @@ class Circuit:
 
     def stored_j(self, stores: Stores) -> tuple[float, float]:
         """Find the energy in the high and in the low side, metal and refrigerant, the latter as at rest [J]."""
-        high, low = self._vessels(stores)
+        high, low = self.vessels(stores)
         return high.energy_j, low.energy_j
 
     def warm_metal(self, stores: Stores, high_j: float, low_j: float) -> None:
@@ -123,15 +124,16 @@ class Circuit:
             self.refrigerant, self.low, held_kg=stores.low_side_kg, energy_j=low_j, guess_k=stores.low_metal_k
         )
 
-    def _vessels(self, stores: Stores) -> tuple[Vessel, Vessel]:
+    def vessels(self, stores: Stores) -> tuple[Vessel, Vessel]:
+        """Find how the high and the low side stand, taken as at rest."""
         return (
             vessel(self.refrigerant, self.high, held_kg=stores.high_side_kg, metal_k=stores.high_metal_k),
             vessel(self.refrigerant, self.low, held_kg=stores.low_side_kg, metal_k=stores.low_metal_k),
         )
 
-    def _boiling_off(self, stores: Stores) -> float:
+    def _boiling_off(self, stores: Stores, suction_pa: float) -> float:
         sump = self._parameters.sump
-        dissolved_kg = sump.equilibrium_kg(math.exp(stores.log_suction_pressure), stores.shell_k)
+        dissolved_kg = sump.equilibrium_kg(suction_pa, stores.shell_k)
         return (stores.sump_kg - dissolved_kg) / sump.time_constant_s
 
     def _find_low_side(

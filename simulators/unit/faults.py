@@ -17,7 +17,8 @@ class Faults:
     how many times too large the valve is. herm_capacitor, fan_capacitor: fraction of the section's rated
     capacitance, 0 when open. lug_resistance: of a loose lug in the compressor's phase a [ohm]. voltage_sag:
     fraction of the line voltage that is missing. voltage_unbalance: greatest deviation over the average, as NEMA
-    MG 1 defines it.
+    MG 1 defines it. leak: at the suction side, as from one atmosphere into a vacuum [Pa m³/s]. water: in the
+    circuit [kg].
     """
 
     evaporator_airflow: float = 1.0
@@ -32,6 +33,8 @@ class Faults:
     lug_resistance_ohm: float = 0.0
     voltage_sag: float = 0.0
     voltage_unbalance: float = 0.0
+    leak_pa_m3_s: float = 0.0
+    water_kg: float = 0.0
 
     def __post_init__(self) -> None:
         check_limits(self, _LIMITS)
@@ -50,4 +53,6 @@ _LIMITS = {
     "lug_resistance_ohm": (0.0, 1.0),
     "voltage_sag": (0.0, 0.3),
     "voltage_unbalance": (0.0, 0.1),
+    "leak_pa_m3_s": (0.0, 10.0),
+    "water_kg": (0.0, 0.1),
 }

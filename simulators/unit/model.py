@@ -17,13 +17,18 @@ from typing import Literal, NamedTuple
 
 from simulators.errors import SimulatorError
 from simulators.unit import moist_air
+from simulators.unit.air_inside import air_amount, air_pressure
 from simulators.unit.circuit import Circuit, lagged
 from simulators.unit.controls import Controls, Hold
 from simulators.unit.delay import Delay
 from simulators.unit.electrics import Electrics
 from simulators.unit.head_control import HeadControlState
+from simulators.unit.leak import leak_flow
 from simulators.unit.metering import Inlet
+from simulators.unit.moisture import STEAM_J_PER_MOL, WATER_KG_PER_MOL, boiling
 from simulators.unit.parameters import UnitParameters
+from simulators.unit.ports import ServicePorts
+from simulators.unit.resting import within_reach
 from simulators.unit.stores import Stores
 
 LONGEST_STEP_S = 0.25
@@ -94,6 +99,7 @@ class Unit:
         self._on_its_way_to_the_bulb = Delay(self._parameters.dead_time_as_it_is_s())
         self._resting_s = 0.0
         self._stores = self._first_stores()
+        self.ports = ServicePorts(self._circuit, self._stores)
         self._moment = self._circuit.running(self._stores, math.inf)
         self._flows = self._flows_without_stores()
         self._settle()
@@ -140,7 +146,7 @@ class Unit:
         """The energy in refrigerant, coils and shell, above a state of no meaning: only its changes count."""
         stores, shell = self._stores, self._parameters.sump.shell_heat_capacity
         in_sump_j = stores.sump_kg * stores.sump_enthalpy + shell * stores.shell_k
-        return sum(self._circuit.stored_j(stores), in_sump_j)
+        return sum(self._circuit.stored_j(stores), in_sump_j + stores.steam_mol * STEAM_J_PER_MOL)
 
     def held_kg(self) -> Mapping[str, float]:
         """Tell where the refrigerant is now."""
@@ -190,10 +196,12 @@ class Unit:
         most_kg = self._parameters.most_charge_kg
         if self.charge_kg + mass_kg > most_kg:
             raise SimulatorError(f"the unit holds {self.charge_kg:.2f} kg, and {most_kg:g} kg at most")
+        before_j = self.stored_j
         if phase == "liquid":
             self._stores.sump_kg += mass_kg
         else:
             self._stores.low_side_kg += mass_kg
+        self.ports.moved_j += self.stored_j - before_j
 
     def recover(self, mass_kg: float) -> None:
         """Take liquid out at the liquid port.
@@ -209,7 +217,9 @@ class Unit:
                 f"cannot recover {mass_kg:.3f} kg at once: the high side gives at most {available_kg:.3f} kg; "
                 "take less, and let the unit run in between"
             )
+        before_j = self.stored_j
         self._stores.high_side_kg -= mass_kg
+        self.ports.moved_j += self.stored_j - before_j
 
     def let_air_in(self, amount_mol: float) -> None:
         """Let air in at the suction port, as from a hose that was not purged."""
@@ -258,10 +268,10 @@ class Unit:
         }
 
     def _suction_pa(self) -> float:
-        return self._moment.suction.pressure_pa + self._stores.low_air_pa
+        return self._moment.suction.pressure_pa + self._stores.low_air_pa + self._stores.steam_pa
 
     def _head_pa(self) -> float:
-        return self._moment.condensing.pressure_pa + self._stores.high_air_pa
+        return self._moment.condensing.pressure_pa + self._stores.high_air_pa + self._stores.steam_pa
 
     def _first_stores(self) -> Stores:
         """Make a rough state to start from; running on finds the true one."""
@@ -293,6 +303,7 @@ class Unit:
             sought_log_suction=math.log(suction_pa),
             sought_log_condensing=math.log(condensing_pa),
             high_air_pa=parameters.faults.non_condensables_pa,
+            water_kg=parameters.faults.water_kg,
         )
 
     def _settle(self) -> None:
@@ -315,6 +326,7 @@ class Unit:
         self._electrics.has_cooled()
 
     def _go_on(self, step_s: float) -> None:
+        self._leak(step_s)
         controls, electrics = self._controls, self._electrics
         closed = controls.go_on(step_s, suction_pa=self._suction_pa(), head_pa=self._head_pa())
         if electrics.compressor_turns:
@@ -380,7 +392,8 @@ class Unit:
 
     def _stand(self, step_s: float) -> None:
         """Stand still: the sides equalise, and everything goes to the temperature around it."""
-        now, stores, conditions, circuit = self._moment, self._stores, self._parameters.conditions, self._circuit
+        stores, conditions, circuit = self._stores, self._parameters.conditions, self._circuit
+        now = self._moment = within_reach(self._moment, stores, step_s)
         self._flows = HeatFlows(
             evaporator_w=circuit.low.loss_conductance * (self._around_evaporator_k - stores.low_metal_k),
             compressor_w=0.0,
@@ -391,6 +404,7 @@ class Unit:
         passing_w = now.metered_kg_s * now.condenser.outlet_enthalpy
         boiling_w = now.boiling_off_kg_s * now.compressed.suction_enthalpy
         circuit.air_inside.spread(stores, now, step_s)
+        low_j -= self._boil_water(step_s)
         self._move_masses(step_s, 1.0)
         self._warm_shell(step_s, 1.0)
         circuit.warm_metal(
@@ -430,6 +444,30 @@ class Unit:
             condenser_w=now.condenser_flow_kg_s * (now.compressed.enthalpy - now.condenser.outlet_enthalpy),
             shell_loss_w=self._shell_loss_w(),
         )
+
+    def _leak(self, step_s: float) -> None:
+        """Let through the leak what its size and the pressure give: air in, or all that is there out."""
+        conditions, inside_pa = self._parameters.conditions, self._suction_pa()
+        size = self._parameters.faults.leak_pa_m3_s
+        flow = leak_flow(size, inside_pa=inside_pa, outside_pa=conditions.barometric_pressure_pa) * step_s
+        if flow > 0.0:
+            self.ports.sweep_out("suction", flow / inside_pa)
+        elif flow < 0.0:
+            self.ports.put_gas("suction", air_amount(-flow, 1.0, conditions.outdoor_air_k))
+
+    def _boil_water(self, step_s: float) -> float:
+        """Let water boil or condense in a unit at rest, and tell the heat that it takes from the coil [J]."""
+        stores, volume_m3 = self._stores, self.internal_volume_m3
+        if stores.water_kg + stores.steam_mol == 0.0:
+            return 0.0
+        coldest_k = min(stores.high_metal_k, stores.low_metal_k)
+        boiled_mol = boiling(
+            stores.water_kg, stores.steam_mol, volume_m3=volume_m3, temperature_k=coldest_k, step_s=step_s
+        )
+        stores.water_kg -= boiled_mol * WATER_KG_PER_MOL
+        stores.steam_mol += boiled_mol
+        stores.steam_pa = air_pressure(stores.steam_mol, volume_m3, coldest_k)
+        return boiled_mol * STEAM_J_PER_MOL
 
     def _shell_loss_w(self) -> float:
         parameters = self._parameters

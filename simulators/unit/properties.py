@@ -10,6 +10,8 @@ import msgspec
 
 from simulators.errors import SimulatorError
 
+_LEAST_PA = 1e-3
+
 
 class PropertyTables(msgspec.Struct, frozen=True):
     """What `simulators.data.build_properties` writes, on even grids of ln p.
@@ -98,6 +100,14 @@ class Properties:
             rest * tables.dew_entropy[row] + part * tables.dew_entropy[after],
             along,
         )
+
+    def thin_vapour(self, pressure_pa: float) -> Saturation:
+        """Give the dew point at this pressure; below the tables, their end, thinned as an ideal gas is."""
+        if pressure_pa >= self.lowest_pressure_pa:
+            return self.saturation(pressure_pa)
+        end = self.saturation(self.lowest_pressure_pa)
+        kept_pa = max(pressure_pa, _LEAST_PA)
+        return end._replace(pressure_pa=kept_pa, vapour_density=end.vapour_density * kept_pa / end.pressure_pa)
 
     def vapour_enthalpy(self, at: Saturation, superheat_dk: float) -> float:
         """Find the enthalpy of superheated vapour [J/kg]."""

@@ -13,7 +13,7 @@ from simulators.unit.evaporator import EvaporatorState
 from simulators.unit.metering import Inlet, orifice_flow
 from simulators.unit.properties import Properties, Saturation
 from simulators.unit.roots import solve_rising
-from simulators.unit.stores import Compressed, Moment
+from simulators.unit.stores import Compressed, Moment, Stores
 
 METAL_LAG_S = 150.0
 """How soon an empty coil without its fan takes the temperature around it (common practice, no source)."""
@@ -21,6 +21,10 @@ METAL_LAG_S = 150.0
 SMOOTH_PA = 1e4
 """Below some such difference the flow goes with the difference itself, so that no step carries it past its end."""
 
+CHOKED_DROP = 0.45
+"""A gas passes no faster once the pressure behind an opening is near 0.55 of that before it."""
+
+_MOST_PART = 0.3
 _LEAST_K, _MOST_K = 150.0, 420.0
 
 
@@ -60,7 +64,7 @@ def vessel(properties: Properties, side: Side, *, held_kg: float, metal_k: float
         enthalpy_j = liquid_kg * at.liquid_enthalpy + (held_kg - liquid_kg) * at.vapour_enthalpy
         energy_j = metal_j + enthalpy_j - at.pressure_pa * side.volume_m3
         return Vessel(at, has_liquid=True, vapour_enthalpy=at.vapour_enthalpy, energy_j=energy_j)
-    thin = properties.saturation(max(at.pressure_pa * filled, properties.lowest_pressure_pa))
+    thin = properties.thin_vapour(at.pressure_pa * filled)
     enthalpy = properties.vapour_enthalpy(thin, metal_k - thin.dew_point_k)
     energy_j = metal_j + held_kg * enthalpy - thin.pressure_pa * side.volume_m3
     return Vessel(thin, has_liquid=False, vapour_enthalpy=enthalpy, energy_j=energy_j)
@@ -80,11 +84,26 @@ def equalising_flow(
     """Find what passes from the high side to the low one; vapour where it is negative and goes back [kg/s]."""
     high_pa, low_pa = high.at.pressure_pa + high_air_pa, low.at.pressure_pa + low_air_pa
     smooth = math.sqrt(abs(high_pa - low_pa) / (abs(high_pa - low_pa) + SMOOTH_PA))
-    if high_pa >= low_pa:
-        inlet = Inlet(high.at, high.enthalpy)
-        return smooth * orifice_flow(properties, area_m2, inlet, upstream_pa=high_pa, downstream_pa=low_pa)
-    inlet = Inlet(low.at, low.vapour_enthalpy)
-    return -smooth * orifice_flow(properties, area_m2, inlet, upstream_pa=low_pa, downstream_pa=high_pa)
+    if high_pa < low_pa:
+        return -smooth * _vapour_flow(area_m2, low.at, upstream_pa=low_pa, downstream_pa=high_pa)
+    if not high.has_liquid:
+        return smooth * _vapour_flow(area_m2, high.at, upstream_pa=high_pa, downstream_pa=low_pa)
+    inlet = Inlet(high.at, high.enthalpy)
+    return smooth * orifice_flow(properties, area_m2, inlet, upstream_pa=high_pa, downstream_pa=low_pa)
+
+
+def _vapour_flow(area_m2: float, at: Saturation, *, upstream_pa: float, downstream_pa: float) -> float:
+    drop_pa = min(upstream_pa - downstream_pa, CHOKED_DROP * upstream_pa)
+    return area_m2 * math.sqrt(2.0 * at.vapour_density * drop_pa)
+
+
+def within_reach(now: Moment, stores: Stores, step_s: float) -> Moment:
+    """Let no more pass in this time than a part of what there is, where a side is all but empty."""
+    high_kg_s, low_kg_s = (_MOST_PART * kg / step_s for kg in (stores.high_side_kg, stores.low_side_kg))
+    return now._replace(
+        metered_kg_s=min(max(now.metered_kg_s, -low_kg_s), high_kg_s),
+        boiling_off_kg_s=max(now.boiling_off_kg_s, -low_kg_s),
+    )
 
 
 def moment(high: Vessel, low: Vessel, *, low_metal_k: float, boiling_off_kg_s: float, flow_kg_s: float) -> Moment:

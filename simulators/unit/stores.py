@@ -15,7 +15,8 @@ class Stores:
     log_suction_pressure, log_condensing_pressure: the pressures as they are. sought_...: those that the stores ask
     for, which the pressures follow within seconds. high_metal, low_metal: the coils, which set the pressures at rest.
     sump_enthalpy: what refrigerant in the sump is counted with, the rest being the shell's warmth [J/kg].
-    air_mol, air_pa: the air in each side, and what it adds to the pressure there.
+    air_mol, air_pa: the air or nitrogen in each side, and what it adds to the pressure there. water, steam: liquid,
+    and vapour of it throughout.
     """
 
     high_side_kg: float
@@ -41,6 +42,9 @@ class Stores:
     high_air_mol: float = 0.0
     low_air_pa: float = 0.0
     low_air_mol: float = 0.0
+    water_kg: float = 0.0
+    steam_mol: float = 0.0
+    steam_pa: float = 0.0
 
 
 class Compressed(NamedTuple):
