@@ -1,5 +1,7 @@
 """Every room says what holds in it, and the map names every room."""
 
+import ast
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -48,3 +50,23 @@ def test_one_line_makes_an_ask_whole_and_the_guide_says_so(ask: type) -> None:
 def test_nothing_handles_or_sends_what_is_no_ask() -> None:
     assert Asks.HANDLERS.keys() == ASKS.keys()
     assert MADE_FROM.keys() == MAY_ASK.keys()
+
+
+PINNED = {"LONGEST_NAME", "LONGEST_TEXT", "LONGEST_FRAME_BYTES", "RULED_OUT"}
+"""Limits of the code that a test compares with a number of its own."""
+NOT_EXPECTED = {"LOOK_S", "LEAST_S", "RECORDED_EVERY_S", "LENGTH"}
+"""How long a test waits, or what it hands to a part as the daemon does."""
+
+
+@pytest.mark.parametrize("room", ["ingest", "dashboard"])
+def test_no_test_expects_a_limit_because_the_code_has_it(room: str) -> None:
+    taken = {
+        f"{path.name}: {name.name}"
+        for path in sorted((ROOT / "tests" / room).rglob("*.py"))
+        for node in ast.parse(path.read_text(encoding="utf-8")).body
+        if isinstance(node, ast.ImportFrom) and (node.module or "").partition(".")[0] in {"calc", "ingest", "dashboard"}
+        for name in node.names
+        if name.name.isupper() and name.name not in PINNED | NOT_EXPECTED
+        if isinstance(getattr(import_module(str(node.module)), name.name), int | float)
+    }
+    assert not taken, "type the number, with its reason"

@@ -8,7 +8,7 @@ import pytest
 
 from dashboard.app import HERE
 from dashboard.errors import AskError
-from dashboard.opinion import MOST_CAUSES, opinion
+from dashboard.opinion import opinion
 from dashboard.shared.outcome import failure, success
 from ingest.wire.messages import (
     AlarmMessage,
@@ -19,6 +19,9 @@ from ingest.wire.messages import (
     Wording,
 )
 from tests.wire_rig import advice, said
+
+MOST_CAUSES = 4
+"""More is a list, and no opinion."""
 
 NOTHING = Wording("", "")
 SHARED = HERE / "shared" / "browser"

@@ -11,11 +11,18 @@ from pathlib import Path
 import pytest
 
 from dashboard.errors import FullError
-from dashboard.hub import KEPT_FOR_TECHNICIANS, MOST_OF_ONE, MOST_VIEWERS, Hub
+from dashboard.hub import Hub
 from dashboard.patience import WaitingRoom
 from dashboard.roles import Visitor, visitor
 from tests.page import request, serving_page, settings
 from tests.processes import eventually
+
+MOST_VIEWERS = 100
+"""Five times the twenty that a page is measured with."""
+MOST_OF_ONE = 24
+"""More pages than anybody has open."""
+KEPT_FOR_TECHNICIANS = 24
+"""One person's share, that no crowd of leads takes."""
 
 UNFINISHED = b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Slow: "
 STREAM = "GET /api/stream?units=us HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\n\r\n"

@@ -4,8 +4,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ingest.clock import SLEW_RATE, STEP_S, Clock
+from ingest.clock import Clock
 from ingest.frames import Stamp
+
+SLEW_RATE = 0.01
+"""A disciplined clock is slewed by at most 500 ppm (RFC 5905; from memory), which is less."""
+STEP_S = 0.5
+"""A person does not see less."""
 
 NS = 1_000_000_000
 TICK_S = 0.25

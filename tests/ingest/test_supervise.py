@@ -7,7 +7,7 @@ from collections.abc import AsyncIterator, Callable, Mapping
 
 import pytest
 
-from ingest.backoff import HEALTHY_S, LONGEST_S, SHORTEST_S, Backoff
+from ingest.backoff import Backoff
 from ingest.frames import (
     Connected,
     Decode,
@@ -21,7 +21,18 @@ from ingest.frames import (
     Stamp,
     Value,
 )
-from ingest.supervise import SLOWLY_S, UNREAD_IN_A_ROW, Instrument, LinkState, Surroundings
+from ingest.supervise import Instrument, LinkState, Surroundings
+
+SHORTEST_S = 0.5
+"""A plug that is put back is read again at once, as a person sees it."""
+LONGEST_S = 15.0
+"""Nobody stands and waits longer for an instrument that is back."""
+HEALTHY_S = 10.0
+"""Who stayed so long has recovered."""
+SLOWLY_S = 30.0
+"""A mistake in a file is corrected by a person, in minutes."""
+UNREAD_IN_A_ROW = 5
+"""So many are no passing disturbance: common practice, no source."""
 
 Script = list[BaseException | list[bytes]]
 

@@ -8,10 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ingest.decode.line_splitter import LONGEST_LINE_BYTES, LineSplitter
+from ingest.decode.line_splitter import LineSplitter
 from ingest.decode.lines import LineDecoder
 from ingest.frames import Frame, FrameError, Stamp, Unreadable, Value
 from tests.fuzzing import fuzz
+
+LONGEST_LINE_BYTES = 4096
+"""A probe's line is some hundred bytes: common practice, no source."""
 
 
 def frame(line: bytes) -> Frame:

@@ -2,8 +2,11 @@
 
 import pytest
 
-from ingest.link.modbus_answers_due import LATEST, AnswersDue
+from ingest.link.modbus_answers_due import AnswersDue
 from ingest.link.modbus_request import Request
+
+LATEST = 10
+"""Times the timeout, after which no answer is due any more: common practice, no source."""
 
 VALUE = Request(1, "holding", 100, 2)
 

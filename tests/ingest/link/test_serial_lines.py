@@ -11,12 +11,16 @@ from pathlib import Path
 
 import pytest
 
-from ingest.decode.line_splitter import LONGEST_LINE_BYTES
 from ingest.frames import Frame, LinkError, LinkSetupError
 from ingest.link.port_settings import PortSettings
 from ingest.link.serial_lines import SerialLines
-from ingest.link.serial_thread import WAITING_FRAMES, open_port
+from ingest.link.serial_thread import open_port
 from tests.listening import listening
+
+LONGEST_LINE_BYTES = 4096
+"""A probe's line is some hundred bytes: common practice, no source."""
+WAITING_FRAMES = 1024
+"""What may wait between thread and event loop: seconds of the fastest probe."""
 
 
 class Terminal:

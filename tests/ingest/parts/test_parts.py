@@ -25,7 +25,6 @@ from ingest.parts.tidying import tidy
 from ingest.record.custody import Custody
 from ingest.record.errors import NotSavedError
 from ingest.record.reading import RecordFile
-from ingest.record.recorder import LARGEST_BATCH
 from ingest.record.store import Record, Session
 from ingest.reload import ReloadError
 from ingest.rig import Rig
@@ -34,6 +33,9 @@ from ingest.supervise import Surroundings
 from ingest.wire.messages import About, Advice, LinkChanged, Mark, Pack, Reading, decode
 from tests.recording import T0_S, recording, run_of
 from tests.rigs import make_pack, make_rig, write_configuration
+
+LARGEST_BATCH = 64
+"""Sixteen seconds of packs in one transaction."""
 
 
 @pytest.fixture
