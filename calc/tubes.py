@@ -1,10 +1,13 @@
 """Copper tube for air conditioning and refrigeration: sold by its outer diameter, and holding by its inner one.
 
-Of 1/4 and 3/8 in the bore is as line-set charges in print have it; the others are those of ASTM B280, annealed coils up
-to 3/4 in and straight lengths above (from memory).
+Bores are those of ASTM B280 up to 1 3/8 in, and of tube type L, which is the same, up to 2 1/8 in: both as references
+in print quote them. The larger ones are from memory. Soft tube comes in coils, annealed; hard tube, drawn, in straight
+lengths with walls that differ below 7/8 in.
 """
 
-from calc.elementwise import within
+from enum import StrEnum
+
+from calc.elementwise import takes_arrays, within
 
 _INCH_M = 0.0254
 _BORES_IN = {
@@ -24,6 +27,10 @@ _BORES_IN = {
     3.625: 3.425,
     4.125: 3.905,
 }
+_DRAWN_BORES_IN = {0.375: 0.315, 0.5: 0.430, 0.625: 0.545, 0.75: 0.666}
+"""Of hard tube, where they differ."""
+WALL_LIMIT_M = 0.003 * _INCH_M
+"""How far a wall may be off: 0.0025 to 0.0035 in by ASTM B251, table of wall thickness tolerances."""
 OUTER_DIAMETERS_M = (0.25 * _INCH_M, 4.125 * _INCH_M)
 """The least and the greatest by which tube is sold."""
 _SIZES = "1/4, 5/16, 3/8, 1/2, 5/8, 3/4, 7/8, 1 1/8 in and so on"
@@ -35,11 +42,20 @@ def is_outer_diameter(diameter_m: float) -> bool:
     return any(abs(diameter_m - outer_in * _INCH_M) < _NEAR_M for outer_in in _BORES_IN)
 
 
-def acr_bore_m(outer_diameter_m: float) -> float:
+class Temper(StrEnum):
+    """How tube is made: soft, in coils; or hard, in straight lengths."""
+
+    SOFT = "soft"
+    HARD = "hard"
+
+
+@takes_arrays
+def acr_bore_m(outer_diameter_m: float, temper: Temper = Temper.SOFT) -> float:
     """Give the inner diameter of tube for air conditioning and refrigeration.
 
     Args:
         outer_diameter_m: by which it is sold, 1/4 to 4 1/8 in [m].
+        temper: soft, as line sets are, or hard; from 7/8 in on it makes no difference.
 
     Returns:
         The inner diameter [m].
@@ -57,4 +73,5 @@ def acr_bore_m(outer_diameter_m: float) -> float:
     low_m, high_m = (nearest_in * _INCH_M - _NEAR_M, nearest_in * _INCH_M + _NEAR_M)
     if gap_m > _NEAR_M:
         within("outer_diameter_m", outer_diameter_m, low_m, high_m, "m", f"the nearest size; tube is sold as {_SIZES}")
-    return _BORES_IN[nearest_in] * _INCH_M
+    bores_in = _BORES_IN | _DRAWN_BORES_IN if Temper(temper) is Temper.HARD else _BORES_IN
+    return bores_in[nearest_in] * _INCH_M

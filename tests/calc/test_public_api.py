@@ -17,14 +17,17 @@ import pytest
 
 from calc import (
     air,
+    caloric,
     charging,
     coil,
     compression,
     estimate,
     fan,
+    flammable_room,
     heated_air,
     leak_flow,
     leakage,
+    line_set,
     motor,
     nitrogen,
     pattern,
@@ -34,7 +37,9 @@ from calc import (
     sensors,
     superheat,
     targets,
+    tubes,
     units,
+    warming,
     wiring,
 )
 from calc.errors import CalcRangeError
@@ -94,6 +99,22 @@ FLOATS: list[tuple[Callable[..., Any], tuple[Any, ...], dict[str, Any]]] = [
         "supply_air": Estimate(287.6, 0.2), "supply_humidity": Estimate(85.0, 1.0), "barometric_pressure_pa": 9e4}),
     (coil.coil_approach, ("R-410A", 9e5), {"supply_air_k": 287.0, **INSTRUMENTS}),
     (coil.liquid_approach, (Estimate(311.0, 0.2), Estimate(308.0, 0.2)), {}),
+    (caloric.vapour_density, ("R-410A", 9e5), {"temperature_k": 284.0}),
+    (caloric.vapour_enthalpy, ("R-410A", 9e5), {"temperature_k": 284.0}),
+    (caloric.liquid_enthalpy, ("R-410A", 305.0), {}),
+    (tubes.acr_bore_m, (3 / 8 * 0.0254,), {}),
+    (line_set.line_set_charge, ("R-410A", Estimate(20.0, 0.2)), {
+        "included_length_m": 5.0, "liquid_bore_m": 8e-3, "vapour_bore_m": 0.02, "liquid_temperature_k": 308.0,
+        "suction_pressure_pa": 9e5, "suction_temperature_k": 284.0}),
+    (line_set.liquid_riser, ("R-410A", Estimate(25e5, 2e4)), {
+        "liquid_temperature": Estimate(308.0, 0.2), "rise": Estimate(8.0, 0.1), "other_loss": Estimate(3e4, 1e4)}),
+    (line_set.riser_velocity, ("R-410A", Estimate(1e4, 500.0)), {
+        "bore_m": 0.02, "suction_pressure": Estimate(9e5, 1e4), "suction_temperature": Estimate(284.0, 0.2),
+        "liquid_temperature_k": 308.0}),
+    (flammable_room.room_charge, ("R-32", 20.0), {"release_height_m": 1.8}),
+    (flammable_room.least_room_area_m2, ("R-32", 3.0), {"release_height_m": 1.8}),
+    (flammable_room.share_of_flammable_limit, ("R-32", 3.0), {"room_area_m2": 20.0, "ceiling_m": 2.4}),
+    (warming.co2_equivalent, ("R-32", Estimate(3.0, 0.1)), {}),
     (compression.compression_ratio, (Estimate(9e5, 1e4), Estimate(25e5, 3e4)), {}),
     (compression.discharge_superheat, ("R-410A", 25e5), {"discharge_line_temperature_k": 350.0, **INSTRUMENTS}),
     (air.enthalpy, (299.0, 0.01), {}),
