@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from calc.caloric import liquid_enthalpy, vapour_density, vapour_enthalpy
 from calc.comparing import Met, NotMet, compare
 from calc.elementwise import takes_arrays, within
+from calc.errors import ArgumentError, CalcRangeError
 from calc.estimate import Estimate
 from calc.liquid import liquid_density
 from calc.saturation import bubble_point, bubble_slope
@@ -146,6 +147,7 @@ def liquid_riser(
         other_loss: of friction, bends, drier and valves on the way, 0 to 500 kPa [Pa].
 
     Raises:
+        ArgumentError: the rise and the losses take off more than there is.
         CalcRangeError: beyond these limits, or no liquid known there.
         UnknownNameError: an unknown refrigerant.
 
@@ -161,6 +163,13 @@ def liquid_riser(
     within("other_loss", other_loss.value, 0.0, 500e3, "Pa")
     per_m = density_kg_per_m3 * _GRAVITY_M_PER_S2
     head = Estimate(per_m * rise.value, per_m * rise.standard_uncertainty)
+
+    bubble_point(refrigerant, liquid_pressure.value)
+    top_pa = liquid_pressure.value - head.value - other_loss.value
+    try:
+        bubble_point(refrigerant, top_pa)
+    except CalcRangeError:
+        raise ArgumentError(f"rise and losses leave {top_pa:.3g} Pa absolute: no liquid {refrigerant} there") from None
 
     def above(*, pressure: float, temperature: float, rise: float, loss: float) -> float:
         return bubble_point(refrigerant, pressure - per_m * rise - loss) - temperature

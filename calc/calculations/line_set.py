@@ -43,11 +43,11 @@ def _line_set(
         suction_temperature_k=evaporating_k + superheat_dk,
     )
     return {
-        "lines_take_kg": found.total,
-        "of_that_liquid_kg": found.liquid,
-        "of_that_vapour_kg": found.vapour,
-        "vapour_share_ratio": found.vapour_share_ratio,
+        "for_the_difference_kg": _size(found.total),
         "says": _WHICH_WAY[found.beyond_m >= 0],
+        "of_that_liquid_kg": _size(found.liquid),
+        "of_that_vapour_kg": _size(found.vapour),
+        "vapour_share_ratio": found.vapour_share_ratio,
         "liquid_bore_m": bores_m[0],
         "vapour_bore_m": bores_m[1],
         "maker": MAKER_FIRST,
@@ -55,8 +55,12 @@ def _line_set(
     }
 
 
+def _size(mass_kg: Estimate) -> Estimate:
+    return Estimate(abs(mass_kg.value), mass_kg.standard_uncertainty)
+
+
 _WHICH_WAY = {
-    True: "so much more than the nameplate's charge, in cooling",
+    True: "more than the nameplate's charge, in cooling",
     False: "less than the nameplate's charge: the lines are shorter than the maker's, who says what to do then",
 }
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calc import catalogue
-from calc.errors import CalcError, CalcRangeError
+from calc.errors import ArgumentError, CalcError, CalcRangeError
 from calc.estimate import Estimate
 from calc.line_set import line_set_charge, liquid_riser, riser_velocity
 from calc.tubes import OUTER_DIAMETERS_M, Temper, acr_bore_m, is_outer_diameter
@@ -159,6 +159,13 @@ def test_what_the_readings_of_a_riser_leave_open():
     slope_above = slope * 1.06
     expected = math.hypot(unsure.head.standard_uncertainty, 2e4) * slope_above
     assert unsure.subcooling_above.standard_uncertainty == pytest.approx(expected, rel=0.05)
+
+
+def test_a_rise_that_takes_off_more_than_there_is():
+    with pytest.raises(ArgumentError, match="no liquid R-32 there"):
+        liquid_riser("R-32", exact(4e5), liquid_temperature=exact(250.0), rise=exact(40.0), other_loss=exact(0.0))
+    with pytest.raises(CalcRangeError, match="no saturation known"):
+        liquid_riser("R-32", exact(2e4), liquid_temperature=exact(250.0), rise=exact(-40.0), other_loss=exact(0.0))
 
 
 @pytest.mark.parametrize(
