@@ -152,7 +152,23 @@ def _parts(text: str, kind: Kind) -> list[tuple[float, str]]:
         raise UnitError(
             f"{text!r} is no sum of one value: write the larger unit first and each once, such as 7 lb 4 oz"
         )
+    for place, (larger, smaller) in enumerate(pairwise(found), 1):
+        _check_carry(text, parts, place, round(larger.factor / smaller.factor, 6))
     return parts
+
+
+_MANY = {"oz": "ounces", "in": "inches", "g": "grams"}
+
+
+def _check_carry(text: str, parts: list[tuple[float, str]], place: int, ratio: float) -> None:
+    """Refuse what would make one more of the larger unit: 20 oz after a pound are a slip of the pen."""
+    (larger, unit_of_larger), (smaller, unit) = parts[place - 1 : place + 1]
+    if smaller < ratio:
+        return
+    label = SPELLINGS.get(unit, unit)
+    carried, left = divmod(smaller, ratio)
+    right = f"{larger + carried:g} {unit_of_larger}" + (f" {left:g} {unit}" if left else "")
+    raise UnitError(f"{text!r}: {_MANY.get(label, label)} run from 0 to {ratio - 0.01:g}; write {right}")
 
 
 def written_unit(

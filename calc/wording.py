@@ -31,35 +31,53 @@ def limits(value_dk: float, expanded_dk: float, system: System) -> str:
 
 
 def mass(mass_kg: float, system: System) -> str:
-    """Word a mass of refrigerant [kg], without its sign.
+    """Word a mass of refrigerant [kg], without its sign, as the trade writes it: in pounds and ounces.
 
-    >>> mass(-0.17009714, "us"), mass(0.17009714, "si")
-    ('6.0 oz', '170 g')
+    >>> mass(-0.17009714, "us"), mass(3.28854468, "us"), mass(0.17009714, "si")
+    ('6 oz', '7 lb 4 oz', '170 g')
     """
+    if system == "us":
+        return _pounds_and_ounces(abs(mass_kg), 0.1)
     number, unit = to_display(abs(mass_kg), Quantity.MASS, system)
-    return f"{number:.{_MASS_PLACES[unit]}f} {unit}"
+    return f"{number:.{_KILOGRAM_PLACES[unit]}f} {unit}"
 
 
-_MASS_PLACES = {"lb": 2, "kg": 2, "oz": 1, "g": 0}
+_KILOGRAM_PLACES = {"kg": 2, "g": 0}
+_OUNCES_IN_A_POUND = 16
+
+
+def _pounds_and_ounces(mass_kg: float, step_oz: float) -> str:
+    """Write a mass in pounds and ounces, in steps of so many ounces; what rounds up to a pound is one."""
+    pounds, ounces = divmod(round(_in_steps(mass_kg, "oz", step_oz), 1), _OUNCES_IN_A_POUND)
+    if not pounds:
+        return f"{ounces:g} oz"
+    return f"{pounds:.0f} lb {ounces:.3g} oz" if round(ounces, 1) else f"{pounds:.0f} lb"
 
 
 def mass_to_move(mass_kg: float, system: System) -> str:
     """Word a mass to weigh out [kg], without its sign, no finer than is worth weighing: it stands still when it should.
 
-    >>> mass_to_move(0.119, "us"), mass_to_move(-0.119, "si"), mass_to_move(0.021, "us")
-    ('4 oz', '120 g', '0.5 oz')
+    >>> mass_to_move(0.119, "us"), mass_to_move(-0.119, "si"), mass_to_move(0.021, "us"), mass_to_move(0.7, "us")
+    ('4 oz', '120 g', '0.5 oz', '1 lb 9 oz')
     """
-    unit, step, places = _weighed_in(mass_kg, system)
+    if system == "us":
+        step_oz = _ounces_step(mass_kg)
+        return _pounds_and_ounces(max(abs(mass_kg), step_oz * KINDS[Quantity.MASS].units["oz"].factor), step_oz)
+    unit, step, places = _weighed_in(mass_kg)
     return f"{max(_in_steps(mass_kg, unit, step), step):.{places}f} {unit}"
 
 
 def mass_between(least_kg: float, most_kg: float, system: System) -> str:
-    """Word between which masses something lies [kg], without their signs, both in one unit.
+    """Word between which masses something lies [kg], without their signs, both as fine as the larger.
 
-    >>> mass_between(0.164, 0.866, "us"), mass_between(0.164, 1.2, "si")
-    ('6 to 31 oz', '0.16 to 1.20 kg')
+    >>> mass_between(0.164, 0.866, "us"), mass_between(0.164, 0.3, "us"), mass_between(0.164, 1.2, "si")
+    ('6 oz to 1 lb 15 oz', '6 to 11 oz', '0.16 to 1.20 kg')
     """
-    unit, step, places = _weighed_in(most_kg, system)
+    if system == "us":
+        step_oz = _ounces_step(most_kg)
+        low, high = (_pounds_and_ounces(abs(mass_kg), step_oz) for mass_kg in (least_kg, most_kg))
+        return f"{low if ' lb' in high else low.removesuffix(' oz')} to {high}"
+    unit, step, places = _weighed_in(most_kg)
     least, most = (f"{_in_steps(mass_kg, unit, step):.{places}f}" for mass_kg in (least_kg, most_kg))
     return f"{least} to {most} {unit}"
 
@@ -94,23 +112,27 @@ def _in_steps(mass_kg: float, unit: str, step: float) -> float:
     return step * round(KINDS[Quantity.MASS].units[unit].from_si(abs(mass_kg)) / step)
 
 
-def _weighed_in(mass_kg: float, system: System) -> tuple[str, float, int]:
-    """Choose the unit for a mass of refrigerant, its smallest step and its decimals."""
-    if system == "si":
-        return ("g", 5.0 if abs(mass_kg) < 0.1 else 10.0, 0) if abs(mass_kg) < 1.0 else ("kg", 0.01, 2)
+def _weighed_in(mass_kg: float) -> tuple[str, float, int]:
+    """Choose the metric unit for a mass of refrigerant, its smallest step and its decimals."""
+    return ("g", 5.0 if abs(mass_kg) < 0.1 else 10.0, 0) if abs(mass_kg) < 1.0 else ("kg", 0.01, 2)
+
+
+def _ounces_step(mass_kg: float) -> float:
+    """Choose the smallest step in which a mass of refrigerant is worth weighing [oz]."""
     ounces = KINDS[Quantity.MASS].units["oz"].from_si(abs(mass_kg))
     if ounces < 2.5:
-        return "oz", 0.5, 1
-    return ("oz", 1.0, 0) if ounces < 40 else ("lb", 0.1, 1)
+        return 0.5
+    return 1.0 if ounces < 40 else 2.0
 
 
 def measured(value: Estimate, quantity: Quantity, system: System, barometric_pressure_pa: float) -> str:
     """Word a value with what it may be off by (k = 2); a pressure as a gauge shows it."""
     if quantity is Quantity.MASS:
+        if system == "us":
+            return f"{mass(value.value, system)} ± {mass(value.expanded(), system)}"
         unit = display_unit(value.value, quantity, system)
         half_width, _ = difference_to_display(value.expanded(), quantity, system, unit=unit)
-        number, _ = to_display(abs(value.value), quantity, system, unit=unit)
-        return f"{number:.{_MASS_PLACES[unit]}f} {unit} ± {half_width:.{_MASS_PLACES[unit]}f} {unit}"
+        return f"{mass(value.value, system)} ± {half_width:.{_KILOGRAM_PLACES[unit]}f} {unit}"
     number, unit = _shown(value.value, quantity, system, barometric_pressure_pa)
     half_width, _ = difference_to_display(value.expanded(), quantity, system)
     places = _PLACES[quantity]

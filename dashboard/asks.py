@@ -99,7 +99,7 @@ async def submit(hub: Hub, who: Visitor, kind: str, body: AskBody) -> Mark | Non
     if answer.question:
         raise AskQuestionError(answer.question)
     if not answer.ok:
-        raise AskError(409, f"The rig did not record it: {answer.reason}")
+        raise AskError(409, f"The rig did not record it: {answer.reason}", answer.refusal)
     return answer.mark
 
 

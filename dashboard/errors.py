@@ -24,12 +24,17 @@ class HistoryError(DashboardError):
 
 
 class AskError(DashboardError):
-    """A request that did not become a mark. `status` is the HTTP status that says why."""
+    """A request that did not become a mark.
 
-    def __init__(self, status: int, reason: str) -> None:
+    status: the HTTP status that says why. reason: in words. wording: the same with its figures in either system of
+    units, where it has any.
+    """
+
+    def __init__(self, status: int, reason: str, wording: Wording | None = None) -> None:
         super().__init__(reason)
         self.status = status
         self.reason = reason
+        self.wording = wording
 
 
 class AskQuestionError(AskError):

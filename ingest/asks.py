@@ -66,7 +66,11 @@ Handler = Callable[[Any, Any, Head], Awaitable[Mark]]
 
 
 class RefusedError(Exception):
-    """An ask that cannot be recorded: says why."""
+    """An ask that cannot be recorded: says why. wording: the same in either system of units, where it has figures."""
+
+    def __init__(self, reason: str, wording: Wording | None = None) -> None:
+        super().__init__(reason)
+        self.wording = wording
 
 
 class DoubtfulError(Exception):
@@ -144,7 +148,9 @@ class Asks:
             return Answer(ask.id, ok=False, question=error.question)
         except NotSavedError as error:
             return Answer(ask.id, ok=False, reason=f"not saved: {error}")
-        except (RefusedError, ReloadError, CheckRefusedError) as error:
+        except RefusedError as error:
+            return Answer(ask.id, ok=False, reason=str(error), refusal=error.wording)
+        except (ReloadError, CheckRefusedError) as error:
             return Answer(ask.id, ok=False, reason=str(error))
         return Answer(ask.id, ok=True, mark=mark)
 
@@ -242,7 +248,7 @@ class Asks:
             return
         asked = question(why, change_kg, net_kg=net_kg, recovered_kg=recovered_kg, nameplate_kg=nameplate_kg)
         if why is Doubtful.IMPOSSIBLE:
-            raise RefusedError(f"{asked.us} ({asked.si})" if asked.us != asked.si else asked.us)
+            raise RefusedError(asked.us, asked)
         raise DoubtfulError(asked)
 
     async def _checks(self, ask: CorrectAsk) -> dict[str, CheckFound]:

@@ -114,6 +114,15 @@ SENTENCES: dict[str, str] = {
     "verdict.not_yet": "Not yet: {open} of {every} conditions open.",
     "verdict.cannot_tell": "Yes, but these instruments cannot tell.",
     "verdict": "Yes: the charge is {state} ({chance}).",
+    # --- an amount that is unlikely, or cannot be
+    "amount.added": "{amount} added",
+    "amount.recovered": "{amount} recovered",
+    "amount.plate": "the nameplate's charge is {charge}",
+    "amount.no_plate": "no nameplate charge is known",
+    "amount.impossible": "{move}: {plate}, and no unit of this size takes that. Look at the scale.",
+    "amount.in_one_go": "{move} in one go, and {plate}. Is that what the scale says?",
+    "amount.sum": "With {move} this visit comes to {sum}, and {plate}. Is that so?",
+    "amount.sum_out": "With {move} this visit comes to {sum} out, and {plate}. Is that so?",
     # --- the conditions of a protocol
     "condition.met": "Met.",
     "condition.not_known": "Not known.",

@@ -121,13 +121,17 @@ ANY_ASK = reduce(or_, ASKS)
 
 
 class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
-    """What became of an ask: the mark that was recorded; why not; or a question, to be asked again as `confirmed`."""
+    """What became of an ask: the mark that was recorded; why not; or a question, to be asked again as `confirmed`.
+
+    refusal: the reason, where it carries figures; `reason` says the same in one system of units.
+    """
 
     id: str
     ok: bool
     reason: str = ""
     mark: Mark | None = None
     question: Wording | None = None
+    refusal: Wording | None = None
 
 
 _decoder = msgspec.json.Decoder(ANY_ASK)

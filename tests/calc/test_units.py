@@ -136,6 +136,9 @@ def test_a_vacuum_is_counted_down_from_the_air(text):
         ("25 inHg", Quantity.PRESSURE, "or inHg vac below the air"),
         ("45 MF", Quantity.CAPACITANCE, "did you mean uF"),
         ("4 oz 7 lb", Quantity.MASS, "the larger unit first"),
+        ("1 lb 20 oz", Quantity.MASS, "ounces run from 0 to 15.99; write 2 lb 4 oz"),
+        ("1 lb 16 oz", Quantity.MASS, "write 2 lb$"),
+        ("7 ft 12 in", "length", "inches run from 0 to 11.99; write 8 ft$"),
         ("1,200 cfm", "air_flow", "may be 1200 or 1.200"),
         ("3/0 in", "length", "no unit of length"),
         ("5 mPa absolute", Quantity.PRESSURE, "no unit of pressure"),  # milli is not mega

@@ -23,9 +23,9 @@ ATMOSPHERE_PA = 101_325.0
         (Estimate(-5.0, 0.25), Quantity.TEMPERATURE_DIFFERENCE, "−9.0 ± 0.9 °F", "−5.0 ± 0.5 K"),
         (Estimate(-0.01, 0.25), Quantity.TEMPERATURE_DIFFERENCE, "0.0 ± 0.9 °F", "0.0 ± 0.5 K"),
         (Estimate(0.92, 0.0), Quantity.RATIO, "0.92", "0.92"),
-        (Estimate(0.17009714, 0.0141747615), Quantity.MASS, "6.0 oz ± 1.0 oz", "170 g ± 28 g"),
+        (Estimate(0.17009714, 0.0141747615), Quantity.MASS, "6 oz ± 1 oz", "170 g ± 28 g"),
         # a scale accurate to 0.5 oz: NIST SP 811, B.8: 1 oz = 28.349 52 g, and 16 of them are 1 lb
-        (Estimate(13.94343, 0.00708738), Quantity.MASS, "30.74 lb ± 0.03 lb", "13.94 kg ± 0.01 kg"),
+        (Estimate(13.94343, 0.00708738), Quantity.MASS, "30 lb 11.8 oz ± 0.5 oz", "13.94 kg ± 0.01 kg"),
     ],
 )
 def test_a_measured_value(value: Estimate, quantity: Quantity, us: str, si: str) -> None:
@@ -40,7 +40,7 @@ def test_a_measured_value(value: Estimate, quantity: Quantity, us: str, si: str)
         (-0.001, Quantity.TEMPERATURE_DIFFERENCE, "0 °F"),
         (-1.0, Quantity.TEMPERATURE_DIFFERENCE, "−1.8 °F"),
         (1.0, Quantity.RATIO, "1"),
-        (9.5, Quantity.MASS, "20.94 lb"),
+        (9.5, Quantity.MASS, "20 lb 15.1 oz"),
     ],
 )
 def test_a_limit(value: float, quantity: Quantity, us: str) -> None:
@@ -50,8 +50,29 @@ def test_a_limit(value: float, quantity: Quantity, us: str) -> None:
 def test_differences_masses_and_chances() -> None:
     assert difference(5.0, "us") == "9 °F"
     assert limits(5.0, 0.5, "us") == "9.0 ± 0.9 °F"
-    assert mass(-0.17009714, "us") == "6.0 oz"
+    assert mass(-0.17009714, "us") == "6 oz"
     assert [percent(chance) for chance in (0.0, 0.5, 1.0)] == ["1 %", "50 %", "99 %"]
+
+
+@pytest.mark.parametrize(
+    ("ounces", "us"),
+    [  # NIST SP 811, B.8: 1 oz (avoirdupois) = 2.834 952 E-02 kg, 1 lb = 4.535 924 E-01 kg, which is 16 of them
+        (0.0, "0 oz"),
+        (0.04, "0 oz"),
+        (6.4, "6.4 oz"),
+        (15.94, "15.9 oz"),
+        (15.96, "1 lb"),
+        (16.0, "1 lb"),
+        (20.0, "1 lb 4 oz"),
+        (116.0, "7 lb 4 oz"),
+        (119.93, "7 lb 7.9 oz"),
+        (127.97, "8 lb"),
+        (500.0, "31 lb 4 oz"),
+    ],
+)
+def test_a_mass_is_written_in_pounds_and_ounces(ounces: float, us: str) -> None:
+    assert mass(ounces * 0.02834952, "us") == us
+    assert mass(-ounces * 0.02834952, "us") == us
 
 
 def test_a_mass_to_move_stands_still_while_the_figures_behind_it_flicker() -> None:
@@ -59,16 +80,19 @@ def test_a_mass_to_move_stands_still_while_the_figures_behind_it_flicker() -> No
     assert {mass_to_move(mass_kg, "us") for mass_kg in flickering_kg} == {"4 oz"}
     assert {mass_to_move(mass_kg, "si") for mass_kg in (0.1155, 0.119, 0.1245)} == {"120 g"}
     assert mass_to_move(-1e-4, "us") == "0.5 oz"
+    assert [mass_to_move(mass_kg, "us") for mass_kg in (0.7, 1.4, 3.2885)] == ["1 lb 9 oz", "3 lb 2 oz", "7 lb 4 oz"]
 
 
 @pytest.mark.parametrize(
     ("least_kg", "most_kg", "us", "si"),
     [
-        (0.1644, 0.8664, "6 to 31 oz", "160 to 870 g"),  # 5.8 oz and 1.91 lb
-        (0.0, 0.0567, "0.0 to 2.0 oz", "0 to 55 g"),
-        (-0.5, -1.36077711, "1.1 to 3.0 lb", "0.50 to 1.36 kg"),  # 3 lb
+        (0.1644, 0.8664, "6 oz to 1 lb 15 oz", "160 to 870 g"),  # 5.8 oz and 1.91 lb
+        (0.0, 0.0567, "0 to 2 oz", "0 to 55 g"),
+        (-0.5, -1.36077711, "1 lb 2 oz to 3 lb", "0.50 to 1.36 kg"),  # 3 lb
     ],
 )
-def test_both_ends_of_a_range_of_masses_come_in_one_unit(least_kg: float, most_kg: float, us: str, si: str) -> None:
+def test_both_ends_of_a_range_of_masses_are_as_fine_as_the_larger(
+    least_kg: float, most_kg: float, us: str, si: str
+) -> None:
     assert mass_between(least_kg, most_kg, "us") == us
     assert mass_between(least_kg, most_kg, "si") == si

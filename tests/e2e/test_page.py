@@ -230,9 +230,16 @@ async def test_refrigerant_added_is_reviewed_recorded_and_shown(tmp_path: Path, 
         await page.fill("#added-amount", "six")
         await page.click("#added-review")
         await expect(page.locator("#added-reviewed")).to_contain_text("cannot be read")
+        await page.fill("#added-amount", "500 oz")  # into a unit of 3.4 kg: refused before it is sent, in these units
+        await page.click("#added-review")
+        await expect(page.locator("#added-reviewed")).to_contain_text(
+            "31 lb 4 oz added: the nameplate's charge is 7 lb"
+        )
+        await expect(page.locator("#added-reviewed")).not_to_contain_text("kg")
+        await expect(record).to_be_disabled()
         await page.fill("#added-amount", "6")
         await page.click("#added-review")
-        await expect(page.locator("#added-reviewed")).to_contain_text("6.0 oz of R-410A added as liquid.")
+        await expect(page.locator("#added-reviewed")).to_contain_text("6 oz of R-410A added as liquid.")
         await page.fill("#added-amount", "60")  # whatever changes after the review must be reviewed again
         await expect(record).to_be_disabled()
         await page.fill("#added-amount", "6")
@@ -245,10 +252,10 @@ async def test_refrigerant_added_is_reviewed_recorded_and_shown(tmp_path: Path, 
         assert not it.rig.asked
         await record.dblclick()
         await expect(dialog).to_be_hidden()  # once it is recorded
-        await expect(page.locator("#outcome")).to_contain_text("Recorded: +6.0 oz liquid")
-        await expect(page.locator("[data-live=log]")).to_contain_text("+6.0 oz liquid")
-        await expect(page.locator("[data-live=traces]")).to_contain_text("+6.0 oz liquid")
-        await expect(page.locator("[data-live=totals]")).to_have_text("added 6.0 oz")
+        await expect(page.locator("#outcome")).to_contain_text("Recorded: +6 oz liquid")
+        await expect(page.locator("[data-live=log]")).to_contain_text("+6 oz liquid")
+        await expect(page.locator("[data-live=traces]")).to_contain_text("+6 oz liquid")
+        await expect(page.locator("[data-live=totals]")).to_have_text("added 6 oz")
         assert len({ask.id for _, ask in it.rig.asked}) == 1  # touched twice, recorded once
         assert it.rig.asked[0][1].mass_kg == pytest.approx(0.17009714, rel=1e-6)  # NIST SP 811, B.8
 
@@ -311,13 +318,13 @@ async def test_an_unlikely_amount_is_asked_about_before_it_is_written(
     tmp_path: Path, free_port: Callable[[], int]
 ) -> None:
     async with scene(tmp_path, free_port) as it:
-        it.rig.asks_back = Wording("60.0 oz added in one go. Is that so?", "1.70 kg added in one go. Is that so?")
+        it.rig.asks_back = Wording("60 oz added in one go. Is that so?", "1.70 kg added in one go. Is that so?")
         page = await ready(await it.open())
         await page.click("#added-open")
         await enter_amount(page, "60 oz")
         record = page.locator("#added-confirm")
         await record.click()
-        await expect(page.locator("#added-reviewed")).to_have_text("60.0 oz added in one go. Is that so?")
+        await expect(page.locator("#added-reviewed")).to_have_text("60 oz added in one go. Is that so?")
         await expect(record).to_have_text("Yes, record it")
         await page.fill("#added-amount", "6 oz")  # a second thought takes the question back
         await expect(record).to_be_disabled()
@@ -337,21 +344,21 @@ async def test_an_amount_is_corrected_by_one_touch_from_the_log_and_nothing_is_e
     async with scene(tmp_path, free_port, marks=[slip]) as it:
         page = await ready(await it.open())
         log = page.locator("[data-live=log]")
-        await log.get_by_role("button", name="Correct +3.75 lb liquid").click()
-        await expect(page.locator("#correction-dialog")).to_contain_text("+3.75 lb liquid, recorded by Sam.")
-        await expect(page.locator("#correction-amount")).to_have_value("3.75 lb")
+        await log.get_by_role("button", name="Correct +3 lb 12 oz liquid").click()
+        await expect(page.locator("#correction-dialog")).to_contain_text("+3 lb 12 oz liquid, recorded by Sam.")
+        await expect(page.locator("#correction-amount")).to_have_value("3 lb 12 oz")
         await enter_amount(page, "6 oz", dialog="correction")
-        await expect(page.locator("#correction-reviewed")).to_contain_text("It was 6.0 oz.")
+        await expect(page.locator("#correction-reviewed")).to_contain_text("It was 6 oz.")
         await page.click("#correction-confirm")
         await expect(page.locator("#correction-dialog")).to_be_hidden()
         ((kind, ask),) = it.rig.asked
         assert (kind, ask.of) == ("correction", "m1")
         assert ask.mass_kg == pytest.approx(0.17009714, rel=1e-6)  # NIST SP 811, B.8
-        await expect(log).to_contain_text("It was 6.0 oz")
-        await expect(log.locator(".corrected")).to_contain_text("+3.75 lb liquid")
-        await expect(page.locator("[data-live=totals]")).to_have_text("added 6.0 oz")
-        await log.get_by_role("button", name="Correct +3.75 lb liquid").click()
-        await expect(page.locator("#correction-amount")).to_have_value("6.0 oz")
+        await expect(log).to_contain_text("It was 6 oz")
+        await expect(log.locator(".corrected")).to_contain_text("+3 lb 12 oz liquid")
+        await expect(page.locator("[data-live=totals]")).to_have_text("added 6 oz")
+        await log.get_by_role("button", name="Correct +3 lb 12 oz liquid").click()
+        await expect(page.locator("#correction-amount")).to_have_value("6 oz")
         await page.locator("#correction-dialog [data-value=nothing]").click()
         await page.click("#correction-review")
         await expect(page.locator("#correction-reviewed")).to_contain_text("Nothing was moved.")
@@ -455,7 +462,7 @@ async def test_the_past_is_there_when_the_page_opens_and_the_forecast_ahead_of_i
         await expect(traces).to_contain_text("8.9 ± 0.5 °F")
         await expect(traces).to_contain_text("in 4 min")
         await expect(traces).to_contain_text("target subcooling 10.0")
-        await expect(traces).to_contain_text("+6.0 oz liquid")
+        await expect(traces).to_contain_text("+6 oz liquid")
         drawn = await traces.evaluate("plot => plot.data[1].y.filter(value => value !== null)")
         assert len(drawn) >= 300
         assert math.isclose(min(drawn), 2.0, abs_tol=0.1)
@@ -501,7 +508,7 @@ async def test_no_barrier_is_found_in_any_theme(theme: str, tmp_path: Path, free
         await page.locator("#added-amount").wait_for()
         await page.fill("#added-amount", "6")
         await page.click("#added-review")
-        await expect(page.locator("#added-reviewed")).to_contain_text("6.0 oz")
+        await expect(page.locator("#added-reviewed")).to_contain_text("6 oz")
         assert described(await Axe().run(page)) == []
         if theme == "sun":
             assert described(await Axe().run(page, options=CONTRAST_7_TO_1)) == []

@@ -11,6 +11,9 @@ from dash import ClientsideFunction, Dash, Input, Output, State, ctx, html, no_u
 from dash.development.base_component import Component
 
 from calc import wording
+from calc.amounts import objection
+from calc.ledger import Doubtful, doubtful_amount
+from calc.sentences import say
 from calc.units import System
 from dashboard import ids, words
 from dashboard.asks import AskBody, mass_kg, new_id, submit
@@ -19,7 +22,7 @@ from dashboard.errors import AskError, AskQuestionError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
 from dashboard.shared.outcome import failure, success
-from ingest.wire.messages import Added, Correction, Mark, Recovered
+from ingest.wire.messages import Added, Correction, Mark, Recovered, Wording
 
 Draft = dict[str, Any]
 
@@ -120,9 +123,28 @@ def _register_review(app: Dash, hub: Hub, own: ids.Amount) -> None:
         filled = _filled(own, kept, with_unit(amount or "", system), phase)
         try:
             sentence = _sentence(hub, own, filled, system)
+            refuse_impossible(hub, own, filled)
         except AskError as error:
-            return failure(error), kept, True, "Record"
+            return failure(error, system), kept, True, "Record"
         return html.P(f"{sentence} Touch Record to keep it."), filled, False, "Record"
+
+
+def refuse_impossible(hub: Hub, own: ids.Amount, draft: Draft) -> None:
+    """Object at once to what no unit of this size takes. The rig weighs every amount again, with all that was moved.
+
+    Raises:
+        AskError: this amount cannot be.
+
+    """
+    if not draft["mass"]:
+        return
+    out = own is ids.RECOVERED or (own is ids.CORRECTION and isinstance(hub.marks.get(draft["of"]), Recovered))
+    change_kg = mass_kg(draft["mass"]) * (-1 if out else 1)
+    nameplate_kg = hub.about.unit.nameplate_charge_kg if hub.about else None
+    if doubtful_amount(change_kg, 0.0, 0.0, nameplate_kg=nameplate_kg) is not Doubtful.IMPOSSIBLE:
+        return
+    said = objection(Doubtful.IMPOSSIBLE, change_kg, net_kg=0.0, recovered_kg=0.0, nameplate_kg=nameplate_kg)
+    raise AskError(409, str(said), Wording(say(said, "us"), say(said, "si"), said.kind, said.parts))
 
 
 def _filled(own: ids.Amount, kept: Draft, mass: str, phase: str) -> Draft:
@@ -173,7 +195,7 @@ def _register_record(app: Dash, hub: Hub, own: ids.Amount) -> None:
             question = html.P(getattr(asked.question, system))
             return kept | {"reviewed": question, "draft": draft | {"confirmed": True}, "label": "Yes, record it"}
         except AskError as error:
-            return kept | {"result": failure(error)}
+            return kept | {"result": failure(error, system)}
         what = words.mark(mark, system) if mark else own.kind
         done = success(f"Recorded: {what}. Now wait until the figures have settled.")
         return kept | {"disabled": True, "recorded": {"dialog": own.dialog, "id": draft["id"]}, "outcome": done}

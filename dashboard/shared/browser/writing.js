@@ -50,7 +50,7 @@ export function iconOf(name) {
 // Keep a figure, its sign and its unit on one line.
 /** @param {string} text */
 export const unbroken = (text) =>
-  text.replace(/(?<=\d) (?=[±°%]|(?:K|oz|lb|g|kg|min|s|A|V|psig)\b)|(?<=±) (?=\d)/g, "\u00a0");
+  text.replace(/(?<=\d) (?=[±°%]|(?:K|oz|lb|g|kg|min|s|A|V|psig)\b)|(?<=±|\blb) (?=\d)/g, "\u00a0");
 
 /**
  * @template {keyof HTMLElementTagNameMap} Tag
