@@ -4,6 +4,7 @@ Sources: 40 CFR 82.161 (certification) and 82.154 (no venting); public charging 
 blends. Gloves, eyewear, the cylinder's 80 % and small steps: common practice, no source.
 """
 
+from collections.abc import Mapping, Sequence
 from enum import StrEnum
 
 from calc.refrigerants import get
@@ -58,22 +59,22 @@ _FILL = "fill"
 _FLAMMABLE_FILL = "fill_flammable"
 _FLAMMABLE = "burns"
 _FLAMMABLE_BRAZE = "burns_braze"
-_FLAMMABLE_AT_STEP = {
+_FLAMMABLE_FIRST: Mapping[Step, tuple[str, ...]] = {
+    Step.CHARGE: ("panel_closed_grounded",),
+    Step.RECOVER: ("panel_closed",),
+    Step.BRAZE: ("pressure_test",),
+}
+"""What kills before anything that holds for every refrigerant at that step."""
+_FLAMMABLE_THEN: Mapping[Step, tuple[str, ...]] = {
     Step.LOOK: ("refrigerant_before_panel",),
-    Step.TOUCH: (),
     Step.CONNECT: ("rated_tools",),
     Step.DISCONNECT: ("escapes",),
     Step.CHARGE: (
-        "panel_closed_grounded",
         "leak_test",
         "room_limit",
     ),
-    Step.RECOVER: (
-        "panel_closed",
-        "recovery_machine",
-    ),
+    Step.RECOVER: ("recovery_machine",),
     Step.EVACUATE: ("pump_outdoors",),
-    Step.BRAZE: ("pressure_test",),
 }
 
 
@@ -88,23 +89,38 @@ def cautions(refrigerant: str | None, step: Step) -> tuple[str, ...]:
 
 
 def beware(refrigerant: str | None, step: Step) -> tuple[Sentence, ...]:
-    """List what to beware of at a step, what is worst first. Where the refrigerant is not known, what holds for any.
+    """List what to beware of at a step; without a refrigerant, what holds for any.
+
+    In the order of the harm: fire and live parts, then what injures at this step, then what spoils the unit or the
+    work, then what holds always. The first three are what a person reads who reads no more.
 
     Raises:
         UnknownNameError: an unknown refrigerant.
         ValueError: an unknown step.
 
     """
-    step = Step(step)
-    found = [*_AT_STEP[step], *_ALWAYS]
+    return beware_at_steps(refrigerant, (step,))
+
+
+def beware_at_steps(refrigerant: str | None, steps: Sequence[Step]) -> tuple[Sentence, ...]:
+    """List likewise what to beware of at several steps, each thing once; nothing where there is no step."""
+    found = [kind for step in steps for kind in _at(refrigerant, Step(step))]
+    kinds = dict.fromkeys([*found, *(_ALWAYS if steps else ())])
+    facts = None if refrigerant is None else get(refrigerant)
+    parts = (text("name", facts.designation), text("safety_class", facts.safety_class)) if facts else ()
+    return tuple(Sentence(f"caution.{kind}", parts) for kind in kinds)
+
+
+def _at(refrigerant: str | None, step: Step) -> list[str]:
+    found = list(_AT_STEP[step])
     facts = None if refrigerant is None else get(refrigerant)
     if step is Step.RECOVER:
         found.insert(2, _FLAMMABLE_FILL if facts is not None and facts.is_flammable else _FILL)
     if facts is None:
-        return tuple(Sentence(f"caution.{kind}") for kind in found)
+        return found
     if step is Step.CHARGE and facts.charge_as_liquid:
-        found.insert(0, "blend")
+        found.insert(2, "blend")
     if facts.is_flammable:
-        found = [_FLAMMABLE_BRAZE if step is Step.BRAZE else _FLAMMABLE, *_FLAMMABLE_AT_STEP[step], *found]
-    parts = (text("name", facts.designation), text("safety_class", facts.safety_class))
-    return tuple(Sentence(f"caution.{kind}", parts) for kind in found)
+        warning = _FLAMMABLE_BRAZE if step is Step.BRAZE else _FLAMMABLE
+        found = [warning, *_FLAMMABLE_FIRST.get(step, ()), *found, *_FLAMMABLE_THEN.get(step, ())]
+    return found

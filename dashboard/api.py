@@ -49,14 +49,16 @@ def add_live_routes(server: FastAPI, hub: Hub, boot: str) -> None:
         names: str = "",
     ) -> Response:
         if hub.newest is None:
-            return _json({"time": None, "times": [], "values": {}})
+            return _json({"time": None, "missing": [], "times": [], "values": {}})
         newest_s = hub.newest.time_s
-        rows = hub.ring.since(newest_s - 60 * minutes, newest_s)
+        span = (newest_s - 60 * minutes, newest_s)
+        rows, missing = hub.ring.since(*span), hub.ring.missing(*span)
         if names:
             rows = {name: column for name, column in rows.items() if name in {"time_s", *names.split(",")}}
         if not len(rows["time_s"]):
-            return _json({"time": newest_s, "times": [], "values": {}})
-        return _json(display.history(bin_extremes(rows), hub.about, newest_s=newest_s, system=units))
+            return _json({"time": newest_s, "missing": [], "times": [], "values": {}})
+        binned = bin_extremes(rows)
+        return _json(display.history(binned, hub.about, newest_s=newest_s, system=units, missing=missing))
 
 
 def add_ask_routes(server: FastAPI, hub: Hub) -> None:

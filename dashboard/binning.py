@@ -6,12 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from dashboard.ring import Column
+from dashboard.ring import SMALLEST_GAP_S, Column
 
 LARGEST_BIN_COUNT = 1200
 """More than a wide screen has pixels; beyond it the browser only gets slower."""
-
-_SMALLEST_GAP_S = 5.0
 
 Indices = npt.NDArray[np.intp]
 
@@ -49,4 +47,4 @@ def _gaps(time_s: Column, starts: Indices, ends: Indices) -> Indices:
         return np.array([], int)
     usual_s = float(np.median(np.diff(time_s)))
     silence_s = time_s[starts[1:]] - time_s[ends[:-1]]
-    return np.flatnonzero(silence_s > max(_SMALLEST_GAP_S, 4 * usual_s)) + 1
+    return np.flatnonzero(silence_s > max(SMALLEST_GAP_S, 4 * usual_s)) + 1

@@ -237,10 +237,18 @@ def worded(name: str, value: float, rig: About | None, system: System) -> str:
     return f"{number:.{decimals(QUANTITIES[name], system)}f} {unit}".replace("-", "−").rstrip()
 
 
-def history(binned: Binned, rig: About | None, *, newest_s: float, system: System) -> Json:
-    """Lay out binned columns for the charts; None marks a gap."""
+def history(
+    binned: Binned,
+    rig: About | None,
+    *,
+    newest_s: float,
+    system: System,
+    missing: Sequence[tuple[float, float]] = (),
+) -> Json:
+    """Lay out binned columns for the charts; None marks a gap, and `missing` those that only the record can fill."""
     return {
         "time": newest_s,
+        "missing": [[round(edge, 2) for edge in stretch] for stretch in missing],
         "times": _rounded(binned.time_s, 2),
         "values": {
             name: {

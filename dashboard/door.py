@@ -15,23 +15,33 @@ _PAGE = """<!DOCTYPE html>
 <body><main>{content}</main></body>
 </html>
 """
-_WELCOME = """<h1>Watch this visit as {role}</h1>
+_WELCOME = """<h1>{heading}</h1>
 <p>{explanation} The link works once.</p>
 <form method="post">
 <input type="hidden" name="token" value="{token}">
-<label for="name">Your name, as it will stand beside what you write</label>
+<label for="name">Your name, as it will stand beside what you {do}</label>
 <input id="name" name="name" maxlength="40" autocomplete="name" required>
 <button>Open the page</button>
 </form>"""
-_EXPLANATIONS = {
-    "lead": "You see everything live and can write notes to the technician. You cannot record anything else.",
-    "technician": "You see everything live, and what you record counts as done at the unit.",
+_INVITED = {
+    "lead": (
+        "Watch this visit as lead",
+        "You see everything live and can write notes to the technician. You cannot record anything else.",
+        "write",
+    ),
+    "technician": (
+        "Work on this visit as its technician",
+        "For a tablet of your own, the first or a further one. What you record here counts as done at the unit.",
+        "record",
+    ),
 }
+"""By role: what the door is headed, what it gives, and what the name will stand beside."""
 
 
 def door_page(*, token: str = "", role: str = "", error: str = "") -> str:
     """Write the page: the welcome for a good link, or what is wrong with it."""
     if error:
         return _PAGE.format(style=_STYLE, content=f'<h1 class="bad">This link does not open</h1><p>{escape(error)}</p>')
-    welcome = _WELCOME.format(role=escape(role), explanation=_EXPLANATIONS[role], token=escape(token))
+    heading, explanation, do = _INVITED[role]
+    welcome = _WELCOME.format(heading=heading, explanation=explanation, do=do, token=escape(token))
     return _PAGE.format(style=_STYLE, content=welcome)

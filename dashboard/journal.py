@@ -10,6 +10,7 @@ from ingest.wire.messages import (
     About,
     Acknowledged,
     Added,
+    Checked,
     Correction,
     Mark,
     Note,
@@ -59,6 +60,8 @@ def _said(event: Mark, of: Mapping[str, Mark], rig: About | None, system: System
     match event:
         case ReadingTaken():
             return _figures(event, rig, system)
+        case Checked():
+            return " ".join(words.check_found(event.check, system)[:2])
         case Acknowledged() if event.of in of:
             return of[event.of].text
         case Correction() if event.of in of:

@@ -16,6 +16,8 @@ Column = npt.NDArray[np.float64]
 
 FOUR_HOURS_OF_TICKS = 4 * 3600 * 4
 PLOTTED_QUALITIES = frozenset({"ok", "uncalibrated"})
+SMALLEST_GAP_S = 5.0
+"""What is shorter shows no hole on a chart."""
 _KEYS = ("session", "sequence", "time_s")
 _NUMBERING = ("session", "sequence")
 _UNSAVED = -1.0
@@ -77,6 +79,19 @@ class Ring:
         chosen = np.flatnonzero((time_s >= start_s) & (time_s <= end_s))
         chosen = chosen[np.argsort(time_s[chosen], kind="stable")]
         return {name: column[chosen] for name, column in rows.items() if name not in _NUMBERING}
+
+    def missing(self, start_s: float, end_s: float) -> list[tuple[float, float]]:
+        """List the stretches of which the record has packs that are not here, told by their numbers [s since 1970].
+
+        Where the rig itself was silent the numbers run on. Packs that could not be saved have none.
+        """
+        rows = self.rows()
+        chosen = (rows["sequence"] >= 0) & (rows["time_s"] >= start_s) & (rows["time_s"] <= end_s)
+        time_s, sequence = rows["time_s"][chosen], rows["sequence"][chosen]
+        order = np.argsort(time_s, kind="stable")
+        time_s, sequence = time_s[order], sequence[order]
+        before = np.flatnonzero((np.diff(sequence) > 1) & (np.diff(time_s) > SMALLEST_GAP_S))
+        return [(float(time_s[row]), float(time_s[row + 1])) for row in before]
 
     def _empty(self) -> Column:
         return np.full(self.capacity, np.nan)

@@ -81,10 +81,12 @@ def mark(event: Mark, system: System) -> str:
 def watching(names: Sequence[str]) -> str:
     """Say who watches from elsewhere.
 
-    >>> watching([]), watching(["Robin"]), watching(["Kim", "Robin"])
-    ('', 'Robin watches', 'Kim and Robin watch')
+    >>> watching([]), watching(["Robin"]), watching(["Kim", "Robin"]), watching(["Ann", "Kim", "Robin"])
+    ('', 'Robin watches', 'Kim and Robin watch', 'Ann and 2 others watch')
     """
     named = [name or "a lead" for name in names]
+    if len(named) > 2:
+        named = [named[0], f"{len(named) - 1} others"]
     return f"{' and '.join(named)} watch{'es' if len(named) == 1 else ''}" if named else ""
 
 

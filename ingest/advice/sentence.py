@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import msgspec
 
-from calc.cautions import Step, beware
+from calc.cautions import Step, beware_at_steps
 from calc.comparing import CannotTell, Met, NotMet
 from calc.diagnosis import Fault, next_check
 from calc.doubts.observed import Doubt
@@ -405,8 +405,7 @@ def _nested(place: str, inner: Sentence) -> tuple[Part, ...]:
 
 def _cautions(refrigerant: str | None, steps: tuple[Step, ...], voice: Voice) -> tuple[str, ...]:
     """List what to beware of at these steps, each once: no unit stands in them."""
-    said = dict.fromkeys(sentence for step in steps for sentence in beware(refrigerant, step))
-    return tuple(voice.word(sentence).us for sentence in said)
+    return tuple(voice.word(sentence).us for sentence in beware_at_steps(refrigerant, steps))
 
 
 def _next_acts(decision: Decision) -> tuple[Step, ...]:

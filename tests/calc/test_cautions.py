@@ -2,7 +2,7 @@
 
 import pytest
 
-from calc.cautions import Step, cautions
+from calc.cautions import Step, beware_at_steps, cautions
 from calc.errors import UnknownNameError
 from calc.refrigerants import get, names
 
@@ -79,3 +79,36 @@ def test_unknown_refrigerant():
 def test_what_holds_for_any_refrigerant_is_said_while_it_is_not_known(step: Step) -> None:
     assert set(cautions(None, step)) <= set(cautions("R-410A", step))
     assert "40 CFR 82.161" in " ".join(cautions(None, step))
+
+
+@pytest.mark.parametrize(
+    ("name", "step", "worst"),
+    [
+        ("R-454B", Step.CHARGE, ("burns", "no live part exposed", "Gloves")),
+        ("R-454B", Step.RECOVER, ("burns", "no live part exposed", "Gloves")),
+        ("R-454B", Step.LOOK, ("burns", "lock out", "live, dead, live")),
+        ("R-454B", Step.DISCONNECT, ("burns", "Gloves", "Never loosen a hose under pressure")),
+        ("R-454B", Step.BRAZE, ("no flame until", "never with air or oxygen", "Recover the refrigerant first")),
+        ("R-410A", Step.CHARGE, ("Gloves", "Low side only", "as liquid")),
+        ("R-410A", Step.RECOVER, ("Gloves", "cylinder in date", "80 %")),
+        ("R-410A", Step.LOOK, ("lock out", "live, dead, live", "Nameplate")),
+    ],
+)
+def test_the_three_that_harm_most_come_first(name, step, worst):
+    """Common practice, no source: fire, shock and freezing before what spoils the unit or the work."""
+    assert all(words in said for words, said in zip(worst, cautions(name, step), strict=False))
+
+
+@pytest.mark.parametrize("step", Step)
+def test_what_holds_always_comes_last(step):
+    said = cautions("R-454B", step)
+    assert "Nameplate" in said[-2]
+    assert "Never vent" in said[-1]
+
+
+def test_several_steps_are_one_list_with_each_caution_once():
+    said = [str(it) for it in beware_at_steps("R-454B", (Step.LOOK, Step.CHARGE))]
+    assert len(set(said)) == len(said)
+    assert {*cautions("R-454B", Step.LOOK), *cautions("R-454B", Step.CHARGE)} == set(said)
+    assert "Never vent" in said[-1]
+    assert beware_at_steps("R-454B", ()) == ()

@@ -33,12 +33,12 @@ def test_marks_are_worded_and_the_sums_are_the_rigs() -> None:
         Correction("4", TIME_S, of="2", mass_kg=4 * OUNCE_KG),
     ]
     known = journal.marks(events[2:], told(*events), None, "us")  # though the page does not hold them all
-    assert [mark["label"] for mark in known["marks"]] == ["−2.0 oz vapour", "It was 4.0 oz"]
-    assert known["totals"] == "added 10.0 oz · recovered 2.0 oz"
+    assert [mark["label"] for mark in known["marks"]] == ["−2 oz vapour", "It was 4 oz"]
+    assert known["totals"] == "added 10 oz · recovered 2 oz"
     assert journal.marks(events, told(*events), None, "si")["totals"] == "added 283 g · recovered 57 g"
     whole = journal.marks(events, told(*events), None, "us")["marks"]
     assert [mark["corrected"] for mark in whole] == [False, True, False, False]
-    assert whole[-1]["text"] == "instead of +2.50 lb liquid"
+    assert whole[-1]["text"] == "instead of +2 lb 8 oz liquid"
 
 
 def test_a_reading_tells_its_figures() -> None:

@@ -93,8 +93,8 @@ async def test_what_is_asked_reaches_the_rig_with_who_asked_and_comes_back_as_a_
         assert ask.mass_kg == pytest.approx(0.17009714, rel=1e-7)  # NIST SP 811, B.8: 1 oz = 2.834 952 E-02 kg
         while not (marks := await stream.next("marks"))["totals"]:
             pass
-        assert marks["marks"][-1]["label"] == "+6.0 oz liquid"
-        assert marks["totals"] == "added 6.0 oz"
+        assert marks["marks"][-1]["label"] == "+6 oz liquid"
+        assert marks["totals"] == "added 6 oz"
 
 
 async def test_a_leads_note_carries_the_name_from_the_door(tmp_path: Path, free_port: Callable[[], int]) -> None:

@@ -93,6 +93,24 @@ def test_an_inrush_of_one_sample_survives_four_hours() -> None:
     assert binned.high["compressor_current"].max() == 62.0
 
 
+def test_only_what_the_record_has_and_this_page_has_not_is_missing() -> None:
+    ring = Ring(64)
+    seconds = {1: 0, 2: 1, 40: 61, 41: 62, 42: 122, 44: 123, 1042: 4000}  # by number; 3 to 39 came elsewhere
+    for sequence, at_s in seconds.items():
+        ring.append(pack(sequence, at_s=at_s))
+    ring.append(pack(None, at_s=30))  # was not saved: the record has no more of it than this page
+    assert ring.missing(START_S, START_S + 200) == [(START_S + 1, START_S + 61)]  # the rig was silent from 62 to 122
+    assert ring.missing(START_S + 70, START_S + 5000) == [(START_S + 123, START_S + 4000)]
+    assert Ring(4).missing(0.0, 1e10) == []
+
+
+def test_a_record_that_counts_from_one_again_is_no_hole() -> None:
+    ring = Ring(8)
+    for sequence, at_s in ((900, 0), (1, 60), (2, 61)):
+        ring.append(pack(sequence, at_s=at_s))
+    assert ring.missing(START_S, START_S + 100) == []
+
+
 def test_a_silence_is_a_gap() -> None:
     time_s = np.concatenate([np.arange(0, 60, 0.25), np.arange(400, 460, 0.25)])
     binned = bin_extremes({"time_s": time_s, "superheat": np.ones(len(time_s))})

@@ -80,7 +80,7 @@ def test_an_exercise_tells_its_story_and_nothing_else() -> None:
 
 
 @pytest.mark.parametrize(
-    ("units", "added", "left"), [("us", "6.0 oz", "8.0 oz too little"), ("si", "170 g", "227 g too little")]
+    ("units", "added", "left"), [("us", "6 oz", "8 oz too little"), ("si", "170 g", "227 g too little")]
 )
 def test_the_result_is_told_in_the_readers_units(units: str, added: str, left: str) -> None:
     told = training.exercise(BLIND, REVEALED, units)

@@ -16,6 +16,7 @@ from playwright.async_api import Browser, Page, expect
 
 from dashboard.hub import Hub
 from dashboard.invitations import make_invitation
+from dashboard.roles import Visitor, visitor
 from dashboard.settings import Settings
 from ingest.wire.messages import Added, NextStepMessage, Note, NotSaved, Status, Steadiness, Wording
 from tests import wire_rig
@@ -132,12 +133,18 @@ async def test_silence_is_told_within_seconds_and_nothing_old_passes_for_new(
         await expect(page.locator("[data-live=saved]")).to_contain_text("Saved")
         await expect(page.locator("[data-live=sentence]")).to_have_text("Wait. Still settling.")
         it.talking = False
-        await expect(page.locator("[data-live=silence]")).to_contain_text("No data for")
+        silence = page.locator("[data-live=silence]")
+        await expect(silence).to_contain_text("No data for")
+        await expect(silence).to_contain_text("these figures are old")
+        for faded in (".ruler-drawing", ".chart >> nth=0", ".readings >> nth=0"):
+            await expect(page.locator(faded)).to_have_css("opacity", "0.38")
+        await expect(silence).to_have_css("opacity", "1")
         await expect(page.locator("[data-live=saved]")).to_contain_text("No data")
         await expect(page.locator("[data-live=sentence]")).to_have_text("No data from the rig.")
         await expect(page.locator("[data-live=ruler]")).to_contain_text("s old")
         it.talking = True
         await expect(page.locator("[data-live=silence]")).to_be_empty()
+        await expect(page.locator(".ruler-drawing")).to_have_css("opacity", "1")
         await expect(page.locator("[data-live=sentence]")).to_have_text("Wait. Still settling.")
 
 
@@ -461,7 +468,7 @@ async def test_the_past_is_there_when_the_page_opens_and_the_forecast_ahead_of_i
         traces = page.locator("[data-live=traces]")
         await expect(traces).to_contain_text("8.9 ± 0.5 °F")
         await expect(traces).to_contain_text("in 4 min")
-        await expect(traces).to_contain_text("target subcooling 10.0")
+        await expect(page.locator("[data-live=target-subcooling]")).to_have_text("target 10.0")  # over no trace
         await expect(traces).to_contain_text("+6 oz liquid")
         drawn = await traces.evaluate("plot => plot.data[1].y.filter(value => value !== null)")
         assert len(drawn) >= 300
@@ -552,6 +559,63 @@ async def test_it_fits_and_can_be_touched_with_gloves(size: str, tmp_path: Path,
         assert small == []
 
 
+CUT_IN_THE_HEADER = """() => {
+    const header = document.querySelector(".top").getBoundingClientRect();
+    const parts = [...document.querySelectorAll(
+            ".top h1, .top .bench, .top .role, .top p, .facts-block > span, .top button")]
+        .filter(part => part.checkVisibility() && part.textContent)
+        .map(part => ({ part, says: part.textContent, box: part.getBoundingClientRect() }));
+    const within = ({ part, box }) => box.left >= 0 && box.right <= innerWidth && box.top >= header.top
+        && box.bottom <= header.bottom && part.scrollWidth <= Math.max(part.clientWidth, box.width + 1);
+    const across = (a, b) => a.left < b.right - 1 && b.left < a.right - 1;
+    const covers = (a, b) => across(a, b) && a.top < b.bottom - 4 && b.top < a.bottom - 4;
+    const cut = parts.filter(part => !within(part)).map(({ says }) => says);
+    const covered = (a, at) => parts.slice(at + 1).filter(b => covers(a.box, b.box)).map(b => `${a.says} / ${b.says}`);
+    const below = document.querySelector(".grid").getBoundingClientRect().top;
+    return [...cut, ...parts.flatMap(covered), ...(below < header.bottom - 1 ? ["what is below"] : [])];
+}"""
+
+
+async def test_nothing_in_the_header_is_cut_or_covered_while_a_lead_watches(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port, speed=20.0) as it:
+        page = await ready(await it.open())
+        who = visitor.set(Visitor("lead", "Alexandra Featherstone-Robinson"))
+        it.hub.join("us")
+        visitor.reset(who)
+        await expect(page.locator("[data-live=watchers]")).to_contain_text("Featherstone-Robinson watches")
+        await expect(page.get_by_role("button", name="Invite")).to_contain_text("Invite")
+        for theme in THEMES:
+            await page.click(f"[data-choice=theme] [data-value={theme}]")
+            for size, (width, height) in SIZES.items():
+                await page.set_viewport_size({"width": width, "height": height})
+                await page.evaluate("new Promise(requestAnimationFrame)")
+                assert await page.evaluate(CUT_IN_THE_HEADER) == [], (theme, size)
+
+
+async def test_what_this_page_did_not_receive_is_marked_as_being_in_the_record(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    """A page away from the record, after its way to the broker was cut for a minute."""
+    async with scene(tmp_path, free_port) as it:
+        it.talking = False
+        now_s = time.time()
+        for back in range(180, 0, -2):
+            if 60 < back < 120:
+                it.sequence += 1  # recorded, and never heard here
+            else:
+                await it.tell(now_s - back)
+        page = await ready(await it.open())
+        await expect(page.locator("[data-live=not-received]")).to_be_visible()
+        traces = page.locator("[data-live=traces]")
+        drawn = await traces.evaluate("plot => plot.data[1].y.map(value => value !== null)")
+        assert False in drawn[1:-1]  # no line through the hole
+        whole_height = "plot => plot.layout.shapes.filter(shape => shape.type === 'rect' && shape.y1 === 1)"
+        holes = await traces.evaluate(whole_height)
+        assert [round(60 * (hole["x1"] - hole["x0"])) for hole in holes] == [60]
+
+
 MOMENTS = {"usual": (18.3, 6.8), "flooded, empty": (-1.2, -0.6), "starved, overfull": (42.5, 27.5), "bare": (0.0, 0.0)}
 CUT_OR_COVERED = """() => {
     const texts = [...document.querySelectorAll("[data-live=ruler] text")].map(text => {
@@ -614,17 +678,26 @@ async def test_cautions_fold_once_read_for_this_visit_and_unfold_for_a_new_one(
         page = await ready(await it.open())
         gloves = page.locator("[data-live=cautions]").get_by_text("Gloves and eye protection")
         await expect(gloves).to_be_visible()
-        await page.locator(".beware summary").click()
+        fold = page.locator(".beware > summary")
+        await expect(fold).to_contain_text("Fold")  # to fold is not to say that a note was read
+        await fold.click()
         await expect(gloves).to_be_hidden()
         await page.reload()
         await ready(page)
-        await expect(page.locator(".beware summary")).to_contain_text("2 cautions")
+        await expect(fold).to_contain_text("2 cautions")
         await expect(gloves).to_be_hidden()
         advice = wire_rig.advice(time_s=time.time())
-        more = msgspec.structs.replace(advice, cautions=[*advice.cautions, "A cylinder in date, on a scale."])
+        more = msgspec.structs.replace(
+            advice, cautions=[*advice.cautions, "Small steps.", "A cylinder in date, on a scale."]
+        )
         await it.rig.say("advice", more, retain=True)
         await expect(gloves).to_be_visible()
-        await page.locator(".beware summary").click()
+        await expect(page.get_by_text("Small steps.")).to_be_visible()
+        cylinder = page.get_by_text("A cylinder in date, on a scale.")
+        await expect(cylinder).to_be_hidden()  # three stand there, the worst first; the rest behind one line
+        await page.get_by_text("1 more").click()
+        await expect(cylinder).to_be_visible()
+        await fold.click()
         await expect(gloves).to_be_hidden()
         await it.rig.say("about", wire_rig.about(started_s=time.time(), visit="visit-2"), retain=True)
         await expect(gloves).to_be_visible()
@@ -638,7 +711,7 @@ async def test_traces_and_causes_stand_above_the_fold_of_a_tablet(
         page = await ready(await it.open(size=size))
         calm = msgspec.structs.replace(wire_rig.opinion(time_s=time.time()), alarms=[])
         await it.rig.say("advice", calm, retain=True)
-        await page.locator(".beware summary").click()
+        await page.locator(".beware > summary").click()
         fold = await page.locator(".actions").evaluate("bar => bar.getBoundingClientRect().top")
         for part in (".traces", ".cause[open] .evidence"):
             assert await page.locator(part).evaluate("part => part.getBoundingClientRect().bottom") <= fold, part

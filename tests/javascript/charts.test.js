@@ -2,32 +2,65 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { missed, Series, steadyRange, tickText, withForecasts } from "../../dashboard/charge/browser/charts.js";
+import {
+  missed,
+  missingHere,
+  placeFlags,
+  Series,
+  steadyRange,
+  tickText,
+  withForecasts,
+} from "../../dashboard/charge/browser/charts.js";
 
 const frame = (time, value, quality = "ok") => ({ time, values: { superheat: [value, 0.5, 0, quality, ""] } });
-const past = (times, low, high = low) => ({ time: times.at(-1), times, values: { superheat: { low, high } } });
+const past = (times, low, high = low) => ({
+  time: times.at(-1),
+  times,
+  missing: [],
+  values: { superheat: { low, high } },
+});
 
 test("the lowest and the highest of each bin, then what came live", () => {
   const series = new Series(["superheat"]);
-  series.replace(past([0, 60], [1, 3], [2, 4]));
-  series.add(frame(120, 5));
-  assert.deepEqual(series.points("superheat", 120), { x: [-2, -2, -1, -1, 0], y: [1, 2, 3, 4, 5] });
+  series.replace(past([0, 3], [1, 3], [2, 4]));
+  series.add(frame(6, 5));
+  assert.deepEqual(series.points("superheat", 6), { x: [-0.1, -0.1, -0.05, -0.05, 0], y: [1, 2, 3, 4, 5] });
 });
 
 test("what is fetched again takes the place of what came live before it", () => {
   const series = new Series(["superheat"]);
-  series.add(frame(60, 3));
-  series.add(frame(120, 5));
-  series.replace(past([0, 60], [1, 3]));
-  assert.deepEqual(series.points("superheat", 120).y, [1, 1, 3, 3, 5]);
+  series.add(frame(3, 3));
+  series.add(frame(6, 5));
+  series.replace(past([0, 3], [1, 3]));
+  assert.deepEqual(series.points("superheat", 6).y, [1, 1, 3, 3, 5]);
 });
 
 test("a gap in the past, and what is not to be trusted, break the line", () => {
   const series = new Series(["superheat"]);
   series.replace({ ...past([0, null, 60], [1, null, 3]), time: 60 });
-  series.add(frame(120, 99, "stale"));
-  series.add({ time: 121, values: {} });
-  assert.deepEqual(series.points("superheat", 121).y, [1, 1, null, null, 3, 3, null, null]);
+  series.add(frame(63, 99, "stale"));
+  series.add({ time: 64, values: {} });
+  assert.deepEqual(series.points("superheat", 64).y, [1, 1, null, null, 3, 3, null, null]);
+});
+
+test("what was not received breaks the line at once, and is marked where the record has it", () => {
+  const series = new Series(["superheat"]);
+  series.replace(past([0, 3], [1, 3]));
+  series.add(frame(64, 5)); // after an outage, before the past is fetched again
+  assert.deepEqual(series.points("superheat", 64).y, [1, 1, 3, 3, null, 5]);
+  assert.deepEqual(missingHere(series, 60, 20), []);
+  series.replace({
+    ...past([0, null, 64], [1, null, 5]),
+    missing: [
+      [0, 60],
+      [-9000, -8000],
+      [-1800, -600],
+    ],
+  });
+  assert.deepEqual(missingHere(series, 60, 20), [
+    [-1, 0],
+    [-20, -11],
+  ]);
 });
 
 test("a jump of the numbers means that packs are missing; unsaved packs have none", () => {
@@ -42,6 +75,34 @@ test("an axis stands still while figures move, and leaves room for flags", () =>
   assert.deepEqual(steadyRange([3.1, 8.2], 5, 0), steadyRange([3.3, 8.4], 5, 0));
   assert.deepEqual(steadyRange([], 5, 0), [0, 20]);
   assert.deepEqual(steadyRange([-2, 11], 5, 0.2), [-5, 20]);
+});
+
+const OVERLAP = (a, b) => a.row === b.row && a.left <= b.right && b.left <= a.right;
+
+test("flags of marks that are near each other cover each other nowhere, and none is lost", () => {
+  const labels = ["+6 oz liquid", "Reading", "−1 lb 4 oz vapour", "Note", "+6 oz liquid", "+6 oz liquid", "Note"];
+  for (const rows of [1, 2]) {
+    for (const apart of [0.1, 0.5, 2]) {
+      for (const newest of [0, -3, -19.9]) {
+        const marks = labels.map((label, back) => ({ at: Math.max(newest - apart * back, -20), label, heavy: true }));
+        const placed = placeFlags(marks, { pixelsPerMinute: 18, minutes: 20, rows });
+        assert.equal(
+          placed.reduce((sum, { more }) => sum + 1 + more, 0),
+          labels.length,
+        );
+        assert.ok(placed[0].text.startsWith("+6 oz liquid"), "the newest keeps its flag");
+        assert.ok(placed.every(({ left, row }) => left >= 0 && row < rows));
+        for (const [at, one] of placed.entries())
+          assert.ok(!placed.slice(at + 1).some((other) => OVERLAP(one, other)), `${rows} ${apart} ${newest}`);
+      }
+    }
+  }
+});
+
+test("a mark that has no room of its own is counted", () => {
+  const marks = [-4, -3.9, -3.8].map((at) => ({ at, label: "+6 oz liquid", heavy: true }));
+  const [only, ...others] = placeFlags(marks, { pixelsPerMinute: 30, minutes: 20, rows: 1 });
+  assert.deepEqual([only.text, others], ["+6 oz liquid, 2 before", []]);
 });
 
 test("time runs from now", () => {

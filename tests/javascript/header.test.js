@@ -2,8 +2,9 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { readOn, unread } from "../../dashboard/charge/browser/cautions.js";
+import { moreText, readOn, unread } from "../../dashboard/charge/browser/cautions.js";
 import { hours, notSaved, trouble } from "../../dashboard/charge/browser/header.js";
+import { heardFrom, standing } from "../../dashboard/charge/browser/panels.js";
 
 const sound = { link: "open", status: { broker: true, state: "online", not_saved: null }, silent: false };
 
@@ -37,4 +38,27 @@ test("cautions that were read stay read on their visit only", () => {
   assert.deepEqual(unread(["gloves"], readOn("v1", kept)), []);
   assert.deepEqual(unread(["gloves"], readOn("v2", kept)), ["gloves"]);
   assert.deepEqual(unread(["gloves"], readOn(undefined, null)), ["gloves"]);
+});
+
+test("behind the three worst, the line says how many cautions more, and how many of them are new", () => {
+  assert.equal(moreText(["a", "b"], new Set()), "2 more");
+  assert.equal(moreText(["a", "b"], new Set(["a"])), "2 more, 1 new");
+  assert.equal(moreText(["a", "b"], new Set(["a", "b"])), "2 more");
+});
+
+test("an instrument that is connected and has given nothing yet is waited for", () => {
+  const probe = { connected: true, state: "Connected", channels: ["suction_pressure", "suction_line_temperature"] };
+  const nothing = { value: null, quality: "stale" };
+  const read = (sample) => (name) => (name === "suction_pressure" ? sample : null);
+  assert.equal(
+    heardFrom(probe, () => null),
+    false,
+  );
+  assert.equal(heardFrom(probe, read(nothing)), false);
+  assert.equal(heardFrom(probe, read({ value: null, quality: "sensor_fault" })), true);
+  assert.equal(heardFrom(probe, read({ value: 1, quality: "stale" })), true);
+  assert.deepEqual(standing(probe, false), ["care", "wait", "Waiting for its first reading"]);
+  assert.deepEqual(standing(probe, true), ["good", "check", "Connected"]);
+  const lost = { ...probe, connected: false, state: "Lost, trying again" };
+  assert.deepEqual(standing(lost, false), ["bad", "warning", "Lost, trying again"]);
 });

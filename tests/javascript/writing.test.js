@@ -8,6 +8,7 @@ import {
   judged,
   number,
   plusMinus,
+  silenceText,
   spokenSummary,
   unbroken,
 } from "../../dashboard/shared/browser/writing.js";
@@ -72,4 +73,13 @@ test("an alarm is spoken before everything else, and the sentence only where the
   assert.match(spokenSummary(stopped), /^Stop: floodback\. Superheat/);
   assert.doesNotMatch(spokenSummary(stopped), /Wait/);
   assert.equal(spokenSummary({ ...view, silent: true }), "No data.");
+});
+
+test("a silence says how long it lasts and what that makes of the figures", () => {
+  assert.equal(silenceText(12.3), "No data for 12 s: these figures are old");
+  assert.equal(silenceText(null), "No data yet");
+});
+
+test("pounds and ounces are not parted at the end of a line", () => {
+  assert.equal(unbroken("Add 7 lb 4 oz as liquid"), "Add 7\u00a0lb\u00a04\u00a0oz as liquid");
 });

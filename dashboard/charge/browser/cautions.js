@@ -2,6 +2,7 @@
 
 import { element, fill, iconOf, place, unbroken } from "../../shared/browser/writing.js";
 
+const FIRST = 3; // calc lists them in the order of the harm
 const STORE = "cautions-read";
 
 // The texts that were read on a visit, from what the browser keeps; another visit starts unread.
@@ -18,6 +19,13 @@ export function readOn(visit, kept) {
 /** @type {(cautions: string[], read: Set<string>) => string[]} */
 export const unread = (cautions, read) => cautions.filter((text) => !read.has(text));
 
+// What the line says behind which the rest is folded.
+/** @type {(rest: string[], read: Set<string>) => string} */
+export function moreText(rest, read) {
+  const fresh = unread(rest, read).length;
+  return `${rest.length} more${fresh && fresh < rest.length ? `, ${fresh} new` : ""}`;
+}
+
 /** @param {{ advice: Advice | null, about: About | null, silent: boolean }} view */
 export function writeCautions({ advice, about, silent }) {
   const holder = /** @type {HTMLDetailsElement} */ (place("beware"));
@@ -29,12 +37,24 @@ export function writeCautions({ advice, about, silent }) {
   holder.dataset.shown = key;
   holder.onclick = (event) => fold(event, holder, about?.visit, cautions);
   holder.ontoggle = () => tellState(holder);
-  place("cautions").replaceChildren(
-    ...cautions.map((text) => element("li", "", iconOf("warning"), element("span", "", unbroken(text)))),
-  );
+  const read = readOn(about?.visit, localStorage.getItem(STORE));
+  const rest = cautions.slice(FIRST);
+  list("cautions", cautions.slice(0, FIRST));
+  list("cautions-rest", rest);
+  place("cautions-folded").hidden = !rest.length;
+  fill("cautions-more", moreText(rest, read));
   fill("cautions-count", `${cautions.length} cautions`);
-  holder.open = unread(cautions, readOn(about?.visit, localStorage.getItem(STORE))).length > 0;
+  holder.open = unread(cautions, read).length > 0;
   tellState(holder);
+}
+
+/**
+ * @param {string} name
+ * @param {string[]} texts
+ */
+function list(name, texts) {
+  const rows = texts.map((text) => element("li", "", iconOf("warning"), element("span", "", unbroken(text))));
+  place(name).replaceChildren(...rows);
 }
 
 /**
@@ -44,12 +64,16 @@ export function writeCautions({ advice, about, silent }) {
  * @param {string[]} cautions
  */
 function fold(event, holder, visit, cautions) {
-  if (!holder.open || !(event.target instanceof Element && event.target.closest("summary"))) return;
+  if (
+    !holder.open ||
+    !(event.target instanceof Element && event.target.closest("summary") === holder.firstElementChild)
+  )
+    return;
   const read = readOn(visit, localStorage.getItem(STORE));
   localStorage.setItem(STORE, JSON.stringify({ visit, texts: [...new Set([...read, ...cautions])] }));
 }
 
 /** @param {HTMLDetailsElement} holder */
 function tellState(holder) {
-  fill("cautions-state", holder.open ? "Got it" : "Show");
+  fill("cautions-state", holder.open ? "Fold" : "Show");
 }

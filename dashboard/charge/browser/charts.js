@@ -1,10 +1,14 @@
 // The traces of superheat and subcooling with their targets, marks and forecast, and the compressor's amps.
 // Time runs in minutes from now: what matters while waiting is how long ago and how long yet.
 
-const CLASH_PX = 125;
+import { fill, place } from "../../shared/browser/writing.js";
+
+const GAP_S = 5; // as dashboard/ring.py has it
 const LABEL_PX = 64; // two lines of text with the axis below the chart
 const FLAG_PX = 25;
+const FLAG_PADDING_PX = 10;
 const CHARACTER_PX = 9;
+const HIGH_PX = 200; // from which a chart has room for two rows of flags
 
 /** @typedef {[string, Forecast]} Ahead */
 /**
@@ -40,6 +44,10 @@ export class Series {
     /** @type {{ time: number, values: Record<string, Sample> }[]} */
     this.live = [];
     this.livePoints = 0;
+    /** @type {[number, number][]} */
+    this.missing = [];
+    /** @type {number | null} */
+    this.until = null;
     /** @type {number | null} */
     this.newest = null;
   }
@@ -58,6 +66,8 @@ export class Series {
       const column = past.values[name];
       this.values[name] = past.times.flatMap((_, bin) => [column?.low[bin] ?? null, column?.high[bin] ?? null]);
     }
+    this.missing = past.missing;
+    this.until = past.time;
     this.live = this.live.filter((point) => past.time === null || point.time > past.time);
     this.newest ??= past.time;
   }
@@ -71,7 +81,13 @@ export class Series {
   points(name, now) {
     const x = this.times.map((time) => (time === null ? null : (time - now) / 60));
     const y = [...(this.values[name] ?? [])];
+    let last = this.until;
     for (const { time, values } of this.live) {
+      if (last !== null && time - last > GAP_S) {
+        x.push(null); // no line is drawn through what was not received
+        y.push(null);
+      }
+      last = time;
       const sample = values[name];
       x.push((time - now) / 60);
       y.push(sample && ["ok", "uncalibrated"].includes(sample[3]) ? sample[0] : null);
@@ -133,20 +149,27 @@ export function drawTraces(holder, view) {
     ...bands.flatMap(([, band]) => [band.low, band.high]),
     ...forecasts.map(([, forecast]) => endOf(forecast)[2]),
   ];
-  const range = steadyRange(shown, 5, FLAG_PX / holder.clientHeight);
+  const rows = holder.clientHeight >= HIGH_PX ? 2 : 1;
+  const flags = placeFlags(flagged(view), { pixelsPerMinute: holder.clientWidth / (minutes + end), minutes, rows });
+  const deepest = Math.max(0, ...flags.map(({ row }) => row));
+  const range = steadyRange(shown, 5, (FLAG_PX * (deepest + 1)) / holder.clientHeight);
   const traces = [
     drawnLine(lines.superheat, "low", "dash"),
     drawnLine(lines.subcooling, "high", "solid"),
     ...forecasts.flatMap((entry) => cone(entry, age)),
   ];
   const layout = frame(holder, { minutes, end, range });
-  const shapes = [...bands.flatMap(([name, band]) => bandShape(name, band)), ...markLines(view), nowLine()];
-  const annotations = [
-    ...bands.map(([name, band]) => bandLabel(name, band)),
-    ...markFlags(view, holder.clientWidth / (minutes + end)),
-    ...coneLabels(forecasts, end, range, LABEL_PX / holder.clientHeight),
+  const holes = missingHere(series, now, minutes);
+  const shapes = [
+    ...bands.flatMap(([name, band]) => bandShape(name, band)),
+    ...holes.map(holeShape),
+    ...markLines(view),
+    nowLine(),
   ];
+  const annotations = [...flags.map(flagLabel), ...coneLabels(forecasts, end, range, LABEL_PX / holder.clientHeight)];
   Plotly.react(holder, traces, { ...layout, shapes, annotations }, config);
+  place("not-received").hidden = !holes.length;
+  for (const name of ["superheat", "subcooling"]) fill(`target-${name}`, targetText(target?.[name]));
 }
 
 /**
@@ -163,7 +186,8 @@ export function drawAmps(holder, view) {
     end,
     range: steadyRange([...visible(compressor, minutes), ...(rla ? [rla * 1.05] : [])], 2, 0),
   });
-  const shapes = [...markLines(view), nowLine(), ...(rla ? [ratedLine(rla)] : [])];
+  const holes = missingHere(series, now, minutes).map(holeShape);
+  const shapes = [...holes, ...markLines(view), nowLine(), ...(rla ? [ratedLine(rla)] : [])];
   const annotations = rla ? [ratedLabel(rla)] : [];
   Plotly.react(holder, [drawnLine(compressor, "ink", "solid")], { ...layout, shapes, annotations }, config);
 }
@@ -294,23 +318,36 @@ function bandShape(name, band) {
   ];
 }
 
+// The targets stand in the key above the chart, where they cover no trace.
+/** @param {Band | undefined} band */
+export const targetText = (band) => (band ? `target ${band.value.toFixed(1)}` : "");
+
+// Stretches in view that the record has and this page has not, in minutes from now.
 /**
- * @param {string} name
- * @param {Band} band
+ * @param {Series} series
+ * @param {number} now
+ * @param {number} minutes
+ * @returns {[number, number][]}
  */
-function bandLabel(name, band) {
-  return {
-    xref: "paper",
-    x: 0,
-    xanchor: "left",
-    y: band.high,
-    yanchor: "top",
-    showarrow: false,
-    text: `target ${name} ${band.value.toFixed(1)}`,
-    bgcolor: transparent(colour("panel"), 0.75),
-    font: { size: 15, color: colour(sideOf(name)), weight: 600 },
-  };
-}
+export const missingHere = (series, now, minutes) =>
+  series.missing.flatMap(([from, to]) => {
+    /** @type {[number, number]} */
+    const hole = [Math.max((from - now) / 60, -minutes), (to - now) / 60];
+    return hole[1] > -minutes ? [hole] : [];
+  });
+
+/** @param {[number, number]} hole */
+const holeShape = ([x0, x1]) => ({
+  type: "rect",
+  x0,
+  x1,
+  yref: "paper",
+  y0: 0,
+  y1: 1,
+  layer: "below",
+  fillcolor: colour("faint"),
+  line: { color: colour("muted"), width: weight(), dash: "dot" },
+});
 
 const nowLine = () => ({
   type: "line",
@@ -347,32 +384,80 @@ function markLines(view) {
   }));
 }
 
-// Flags hang at the head of the chart, step down where they would cover each other, and leave the future to forecasts.
 /**
- * @param {View} view
- * @param {number} pixelsPerMinute
+ * @typedef {{ at: number, label: string, heavy: boolean }} Flag
+ * @typedef {{ left: number, right: number, row: number, text: string, flag: Flag, more: number, room: Room }} Placed
+ * @typedef {{ pixelsPerMinute: number, minutes: number, rows: number }} Room
  */
-function markFlags(view, pixelsPerMinute) {
-  let last = -Infinity;
-  let row = 0;
-  return flagged(view).map(({ at, label, heavy }) => {
-    row = (at - last) * pixelsPerMinute < CLASH_PX ? (row + 1) % 3 : 0;
-    last = at;
-    return {
-      x: at,
-      xanchor: -at * pixelsPerMinute < label.length * CHARACTER_PX ? "right" : "left",
-      yref: "paper",
-      y: 1,
-      yanchor: "top",
-      yshift: -row * FLAG_PX,
-      text: label,
-      showarrow: false,
-      borderpad: 3,
-      bgcolor: colour(heavy ? "care" : "panel"),
-      bordercolor: colour(heavy ? "care" : "muted"),
-      font: { size: 15, color: colour(heavy ? "panel" : "muted"), weight: 650 },
-    };
-  });
+
+// Flags hang at the head of the chart, leave the future to forecasts, and cover each other nowhere: the newest come
+// first, each in the highest row that has room; an older one without room is counted at one that stands.
+/**
+ * @param {Flag[]} flags
+ * @param {Room} room
+ */
+export function placeFlags(flags, room) {
+  /** @type {Placed[]} */
+  const placed = [];
+  const free = (/** @type {Placed} */ it) =>
+    placed.every((other) => other.row !== it.row || it.right < other.left || it.left > other.right);
+  for (const flag of [...flags].sort((a, b) => b.at - a.at)) {
+    const tried = Array.from({ length: room.rows }, (_, row) => boxed(flag, 0, row, room));
+    const found = tried.find(free);
+    if (found) placed.push(found);
+    else count(placed, room);
+  }
+  return placed;
+}
+
+/**
+ * @param {Flag} flag
+ * @param {number} more
+ * @param {number} row
+ * @param {Room} room
+ * @returns {Placed}
+ */
+function boxed(flag, more, row, room) {
+  const text = more ? `${flag.label}, ${more} before` : flag.label;
+  const length = text.length * CHARACTER_PX + FLAG_PADDING_PX;
+  const right = Math.max((flag.at + room.minutes) * room.pixelsPerMinute, length);
+  return { left: right - length, right, row, text, flag, more, room };
+}
+
+// One more that has no flag of its own: at the oldest flag that stays clear of the others when it says so.
+/**
+ * @param {Placed[]} placed
+ * @param {Room} room
+ */
+function count(placed, room) {
+  for (let at = placed.length - 1; at >= 0; at -= 1) {
+    const old = /** @type {Placed} */ (placed[at]);
+    const longer = boxed(old.flag, old.more + 1, old.row, room);
+    const clear = placed.every(
+      (it) => it === old || it.row !== old.row || longer.right < it.left || longer.left > it.right,
+    );
+    if (!clear && at > 0) continue;
+    placed[at] = longer;
+    return;
+  }
+}
+
+/** @param {Placed} placed */
+function flagLabel({ right, row, text, flag: { heavy }, room }) {
+  return {
+    x: right / room.pixelsPerMinute - room.minutes,
+    xanchor: "right",
+    yref: "paper",
+    y: 1,
+    yanchor: "top",
+    yshift: -row * FLAG_PX,
+    text,
+    showarrow: false,
+    borderpad: 3,
+    bgcolor: colour(heavy ? "care" : "panel"),
+    bordercolor: colour(heavy ? "care" : "muted"),
+    font: { size: 15, color: colour(heavy ? "panel" : "muted"), weight: 650 },
+  };
 }
 
 /**

@@ -1,7 +1,7 @@
 // The head of the page: which unit, how long, whether the instruments are there, whether it is saved.
 
 import { figure, fill, place, setStatus, whole } from "../../shared/browser/writing.js";
-import { writeAlarm } from "./panels.js";
+import { heardFrom, writeAlarm } from "./panels.js";
 
 /**
  * @typedef {object} View
@@ -13,28 +13,32 @@ import { writeAlarm } from "./panels.js";
  * @property {number | null} rigTime
  * @property {number | null} savedFor How long ago the newest saved pack was heard [s].
  * @property {string} watchers
+ * @property {Read} read
  */
 
 /** @param {View} view */
-export function drawHeader({ about, watchers, rigTime, ...rest }) {
+export function drawHeader({ about, watchers, rigTime, read, ...rest }) {
   fill("tag", about?.tag ?? "Waiting for a rig");
   fill("place", about?.place ?? "");
   fill("facts", about?.facts ?? "");
   fill("visit", about && rigTime !== null ? hours(rigTime - about.visit_started) : "–");
-  fill("watchers", watchers ? ` · ${watchers}` : "");
+  fill("watchers", watchers);
   place("bench-label").hidden = !about?.simulated;
   fill("speed", about && about.speed > 1 ? ` · ${about.speed}× as fast` : "");
-  drawInstrumentCount(about);
+  drawInstrumentCount(about, read);
   drawSaved(about !== null, rest);
 }
 
 /** @param {number} seconds */
 export const hours = (seconds) => `${whole(seconds / 3600)}:${String(whole(seconds / 60) % 60).padStart(2, "0")}`;
 
-/** @param {About | null} about */
-function drawInstrumentCount(about) {
+/**
+ * @param {About | null} about
+ * @param {Read} read
+ */
+function drawInstrumentCount(about, read) {
   const all = about?.instruments ?? [];
-  const there = all.filter((instrument) => instrument.connected).length;
+  const there = all.filter((instrument) => instrument.connected && heardFrom(instrument, read)).length;
   const good = all.length > 0 && there === all.length;
   const said = `Instruments ${there} of ${all.length}`;
   setStatus("instrument-count", good ? "good" : "bad", good ? "check" : "warning", said);

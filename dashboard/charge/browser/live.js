@@ -2,7 +2,7 @@
 // Figures are written with every frame, charts once a second, nothing while the page is hidden.
 
 import { startControls, tellDash } from "../../shared/browser/controls.js";
-import { agedText, fill, judged, place, spokenSummary } from "../../shared/browser/writing.js";
+import { fill, judged, place, silenceText, spokenSummary } from "../../shared/browser/writing.js";
 import { writeBench } from "../../training/browser/training.js";
 import { writeCautions } from "./cautions.js";
 import { drawAmps, drawTraces, missed, Series, withForecasts } from "./charts.js";
@@ -172,7 +172,7 @@ function draw() {
 }
 
 function drawFigures() {
-  drawHeader({ ...state, silent: silent(), rigTime: rigTime(), savedFor: sinceSaved() });
+  drawHeader({ ...state, read, silent: silent(), rigTime: rigTime(), savedFor: sinceSaved() });
   drawSilence();
   drawRuler(place("ruler"), { read: shown, about: state.about, advice: state.advice, silent: silent() });
   drawAmpsTitle({ read, about: state.about });
@@ -186,9 +186,11 @@ function drawFigures() {
   writeBench(state.bench, state.about);
 }
 
+// In a silence what stood last must not pass for what is: it fades, and the age stands across it.
 function drawSilence() {
-  const lasts = sinceHeard();
-  fill("silence", !silent() || !state.about ? "" : lasts === null ? "No data yet" : `No data for ${agedText(lasts)}`);
+  const quiet = silent() && state.about !== null;
+  document.getElementById("page")?.classList.toggle("silent", quiet);
+  fill("silence", quiet ? silenceText(sinceHeard()) : "");
 }
 
 function drawCharts() {
@@ -200,6 +202,14 @@ function drawCharts() {
 }
 
 // --- starting
+
+// What sticks below the header must know how high it is: it grows where a lead watches or a name is long.
+function keepHeight() {
+  const header = document.querySelector(".top");
+  if (!(header instanceof HTMLElement)) return;
+  const tell = () => document.documentElement.style.setProperty("--top-height", `${header.offsetHeight}px`);
+  new ResizeObserver(tell).observe(header);
+}
 
 function summarise() {
   if (document.hidden || !document.getElementById("page")) return;
@@ -223,6 +233,7 @@ startControls({
   },
   ready: () => {
     tellDash("units", state.units);
+    keepHeight();
     draw();
     drawCharts();
   },

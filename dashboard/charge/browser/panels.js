@@ -93,7 +93,7 @@ export function writeNote(marks, tell) {
   const note = place("note");
   const waiting = marks?.pending ?? [];
   const [first] = waiting;
-  const more = waiting.length > 1 ? ` · 1 of ${waiting.length}` : "";
+  const more = waiting.length > 1 ? ` · note 1 of ${waiting.length}` : "";
   fill("note-by", first ? `${first.by}, lead · ${clock(first.time)}${more}` : "");
   if (note.dataset.shown === (first?.id ?? "")) return;
   note.dataset.shown = first?.id ?? "";
@@ -162,7 +162,8 @@ export function writeInstruments(holder, { about, read, rigTime, doubts }) {
     holder.replaceChildren(...(about?.instruments ?? []).map(buildInstrument));
   }
   for (const instrument of about?.instruments ?? []) {
-    writeLink(holder.querySelector(`[data-instrument="${CSS.escape(instrument.name)}"]`), instrument, rigTime);
+    const table = holder.querySelector(`[data-instrument="${CSS.escape(instrument.name)}"]`);
+    writeLink(table, instrument, heardFrom(instrument, read), rigTime);
     for (const name of instrument.channels) {
       writeReading(holder.querySelector(`[data-reading="${name}"]`), read(name), doubts[name] ?? "");
     }
@@ -189,18 +190,40 @@ function buildReading(name) {
 }
 
 /**
+ * Whether an instrument has given anything yet: a link alone is no reading.
+ * @param {Instrument} instrument
+ * @param {Read} read
+ */
+export function heardFrom({ channels }, read) {
+  const readings = channels.map(read);
+  return !channels.length || readings.some((it) => it !== null && (it.value !== null || it.quality !== "stale"));
+}
+
+/**
+ * How an instrument stands: mood, icon, words.
+ * @param {Instrument} instrument
+ * @param {boolean} heard
+ * @returns {[string, string, string]}
+ */
+export function standing({ connected, state }, heard) {
+  if (!connected) return ["bad", "warning", state];
+  return heard ? ["good", "check", state] : ["care", "wait", "Waiting for its first reading"];
+}
+
+/**
  * @param {Element | null} table
  * @param {Instrument} instrument
+ * @param {boolean} heard
  * @param {number | null} rigTime
  */
-function writeLink(table, instrument, rigTime) {
+function writeLink(table, instrument, heard, rigTime) {
   const state = table?.querySelector(".link-state");
   if (!(state instanceof HTMLElement)) return;
-  const key = `${instrument.connected} ${instrument.state}`;
-  if (state.dataset.shown !== key) {
-    state.dataset.shown = key;
-    state.className = `link-state ${instrument.connected ? "good" : "bad"}`;
-    state.replaceChildren(iconOf(instrument.connected ? "check" : "warning"), ` ${instrument.state}`);
+  const [mood, icon, words] = standing(instrument, heard);
+  if (state.dataset.shown !== words) {
+    state.dataset.shown = words;
+    state.className = `link-state ${mood}`;
+    state.replaceChildren(iconOf(icon), ` ${words}`);
   }
   const lostFor =
     rigTime === null || instrument.connected ? "" : `for ${agedText(Math.max(0, rigTime - instrument.since))}`;

@@ -22,10 +22,16 @@ def sentence() -> Component:
 
 
 def beware() -> Component:
-    """Leave the place of the cautions; charge/browser/cautions.js folds them once they are read."""
+    """Leave the place of the cautions, the worst first; charge/browser/cautions.js folds them once they are read."""
     head = html.Summary([icon("warning"), live("cautions-count"), live("cautions-state", class_name="aside")])
+    rest = html.Details(
+        [html.Summary(live("cautions-more")), live("cautions-rest", html.Ul, class_name="cautions")],
+        className="rest",
+        hidden=True,
+        **attributes(data_live="cautions-folded"),
+    )
     return html.Details(
-        [head, live("cautions", html.Ul, class_name="cautions")],
+        [head, live("cautions", html.Ul, class_name="cautions"), rest],
         open=True,
         hidden=True,
         className="panel beware",

@@ -5,7 +5,7 @@ from dash.development.base_component import Component
 
 from dashboard import ids
 from dashboard.roles import Visitor
-from dashboard.shared.basics import choice, live
+from dashboard.shared.basics import attributes, choice, live
 from dashboard.shared.dialogs import opener
 from ingest.wire.asks import MAY_ASK
 
@@ -25,7 +25,7 @@ def ruler() -> Component:
 def traces() -> Component:
     """Leave the place of the two traces with their legend and their span of time."""
     spans = choice("minutes", "Span of time", {"20": "20 min", "60": "1 h", "240": "4 h"}, "20")
-    title = html.H2([_key("superheat"), _key("subcooling")], className="panel-title keys")
+    title = html.H2([_key("superheat"), _key("subcooling"), _not_received()], className="panel-title keys")
     return html.Section(
         [
             html.Div([title, spans], className="panel-head"),
@@ -35,8 +35,16 @@ def traces() -> Component:
     )
 
 
+def _not_received() -> Component:
+    """Name the stretches in which nothing came: what lies between is in the record, and no line is drawn through it."""
+    words = "not received here; the record has it"
+    shown = attributes(data_live="not-received")
+    return html.Span([html.Span(className="hole"), words], className="key", hidden=True, **shown)
+
+
 def _key(name: str) -> Component:
-    return html.Span([html.Span(className=f"line line-{name}"), name.capitalize()], className="key")
+    target = live(f"target-{name}", class_name=f"target-{name}")
+    return html.Span([html.Span(className=f"line line-{name}"), name.capitalize(), target], className="key")
 
 
 def amps() -> Component:

@@ -12,16 +12,17 @@ from ingest.wire.asks import MAY_ASK
 
 def header(visitor: Visitor) -> Component:
     """Lay out the header for this visitor."""
-    invite = [opener([icon("invite"), _words("Invite a lead")], ids.INVITE_OPEN, ids.INVITE_DIALOG, quiet=True)]
+    invite = [opener([icon("invite"), _words("Invite…")], ids.INVITE_OPEN, ids.INVITE_DIALOG, quiet=True)]
     return html.Header(
         [
             html.Div(
-                [live("tag", html.H1), _bench_label(), *_role_label(visitor), live("place", html.P)], className="unit"
+                [live("tag", html.H1), _bench_label(), *_role_label(visitor), live("place", html.P), _watchers()],
+                className="unit",
             ),
             html.Div(
                 [
                     live("facts", class_name="facts"),
-                    html.Span(["Visit ", live("visit"), live("watchers", class_name="watchers")], className="fact"),
+                    html.Span(["Visit ", live("visit")], className="fact"),
                 ],
                 className="facts-block",
             ),
@@ -43,6 +44,11 @@ def _bench_label() -> Component:
         hidden=True,
         **attributes(data_live="bench-label"),
     )
+
+
+def _watchers() -> Component:
+    """Leave the place of who watches from elsewhere: a line of its own, since names are long."""
+    return live("watchers", html.P, class_name="watchers")
 
 
 def _role_label(visitor: Visitor) -> list[Component]:

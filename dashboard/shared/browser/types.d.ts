@@ -186,8 +186,10 @@ interface PastColumn {
   high: (number | null)[];
 }
 
+/** missing: from when until when packs are in the record that did not come here. */
 interface Past {
   time: number | null;
+  missing: [number, number][];
   times: (number | null)[];
   values: Record<string, PastColumn>;
 }

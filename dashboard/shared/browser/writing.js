@@ -107,6 +107,11 @@ export function agedText(seconds) {
   return `${Math.floor(seconds / 3600)} h`;
 }
 
+// What stands across figures that are no longer fed.
+/** @param {number | null} seconds */
+export const silenceText = (seconds) =>
+  seconds === null ? "No data yet" : `No data for ${agedText(seconds)}: these figures are old`;
+
 /** @param {number} seconds */
 export const clock = (seconds) =>
   new Date(seconds * 1000).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
