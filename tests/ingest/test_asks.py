@@ -341,7 +341,7 @@ async def test_what_was_withdrawn_counts_for_nothing_when_it_comes_back(asks: As
     assert (await tell(asks, added(30.0, id="a4"))).ok
     over = await tell(asks, CorrectionAsk("c4", "Sam", of="a3", mass_kg=1 * OUNCE_KG))
     assert over.question is not None
-    assert "this visit comes to 7.56 lb" in over.question.us  # 121 oz
+    assert "this visit comes to 7 lb 9 oz" in over.question.us  # 121 oz
 
 
 async def test_what_was_recovered_and_withdrawn_counts_for_nothing_when_it_comes_back(asks: Asks) -> None:
@@ -353,7 +353,7 @@ async def test_what_was_recovered_and_withdrawn_counts_for_nothing_when_it_comes
     assert (await tell(asks, CorrectionAsk("c3", "Sam", of="r2"))).ok
     over = await tell(asks, CorrectionAsk("c4", "Sam", of="r2", mass_kg=61 * OUNCE_KG))
     assert over.question is not None
-    assert "7.56 lb out" in over.question.us
+    assert "7 lb 9 oz out" in over.question.us
 
 
 async def test_an_addition_that_is_withdrawn_is_no_recovery(asks: Asks) -> None:
