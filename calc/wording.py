@@ -88,8 +88,9 @@ def weighing_step_kg(mass_kg: float) -> float:
     >>> round(weighing_step_kg(0.2), 4)  # an ounce; in SI it would be 10 g
     0.0283
     """
-    worded = (_weighed_in(mass_kg, system) for system in ("us", "si"))
-    return max(step * KINDS[Quantity.MASS].units[unit].factor for unit, step, _ in worded)
+    unit, step, _ = _weighed_in(mass_kg)
+    steps = {unit: step, "oz": _ounces_step(mass_kg)}
+    return max(step * KINDS[Quantity.MASS].units[unit].factor for unit, step in steps.items())
 
 
 def time_ahead(duration_s: float) -> tuple[str, int]:
