@@ -25,6 +25,7 @@ from dashboard.patience import HANDSHAKE_WITHIN_S, PatientProtocol, WaitingRoom
 from dashboard.roles import visitor
 from dashboard.security import response_headers
 from dashboard.settings import Settings
+from dashboard.touches import Touches
 from dashboard.training import callbacks as verdict
 
 HERE = Path(__file__).parent
@@ -89,6 +90,7 @@ def create_app(settings: Settings, hub: Hub) -> Dash:
     marks.register(app, hub)
     verdict.register(app, hub)
     invite.register(app, settings, doorkeeper)
+    server.add_middleware(Touches, callbacks=app.callback_map)
     server.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     server.add_middleware(
         Gate,

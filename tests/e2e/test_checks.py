@@ -9,8 +9,9 @@ import pytest
 from axe_playwright_python.async_playwright import Axe
 from playwright.async_api import Locator, Page, expect
 
+from dashboard.charge.layout.checks import GUIDES
 from dashboard.invitations import make_invitation
-from ingest.wire.messages import Ask, CheckAsk, CheckFound, DoubtMessage, Wording
+from ingest.wire.messages import Ask, CheckAsk, CheckFound, CheckKind, DoubtMessage, Wording
 from tests import wire_rig
 from tests.e2e.test_page import CONTRAST_7_TO_1, SIZES, SMALLEST_TARGET_PX, THEMES, described, ready, scene
 
@@ -140,8 +141,12 @@ async def test_no_barrier_is_found_in_any_theme(theme: str, tmp_path: Path, free
     async with scene(tmp_path, free_port) as it:
         page = await ready(await it.open(theme=theme))
         dialog = await opened(page)
-        for kind in ("one_pipe", "ice_point", "closed_jaw", "open_to_air"):
+        kinds: tuple[CheckKind, ...] = ("one_pipe", "ice_point", "closed_jaw", "open_to_air")
+        for kind in kinds:
             await dialog.locator(f"[data-value={kind}]").click()
+            # The steps come from the server, and what was found before goes with them: a check made sooner is undone.
+            await expect(dialog.locator(".steps")).to_contain_text(GUIDES[kind].steps[0])
+            await expect(page.locator("#check-found")).to_be_empty()
             await page.click("#check-start")
             await expect(page.locator("#check-found")).to_contain_text("higher than")
             assert described(await Axe().run(page)) == []

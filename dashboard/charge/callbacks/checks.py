@@ -28,6 +28,7 @@ def _register_form(app: Dash, hub: Hub) -> None:
         Output(ids.CHECK_OTHER, "data"),
         Input(ids.CHECK_OPEN, "n_clicks"),
         Input(ids.CHECK_KIND, "data"),
+        running=[(Output(ids.CHECK_START, "disabled"), True, False)],  # or it would check what is not chosen any more
         prevent_initial_call=True,
     )
     async def show(_clicks: int | None, kind: CheckKind) -> tuple[list[Component], str | None, str | None]:
