@@ -162,7 +162,7 @@ def _kept(times: Array, switched_s: Sequence[float]) -> NDArray[np.int64]:
 
 
 def _steps(longest_s: float) -> list[float]:
-    return [_STEP_S * step for step in range(int(longest_s // _STEP_S) + 1)]
+    return [_STEP_S * step for step in range(int(longest_s / _STEP_S) + 1)]
 
 
 def _follows(switched_s: Sequence[float], times: Array, start_s: float, stop_s: float) -> NDArray[np.bool_]:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
+from typing import cast
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -65,16 +66,18 @@ class StartDiagnosis:
 
 @dataclass(frozen=True, slots=True)
 class _Judged:
-    """One start: from the last sample before it to its stop."""
+    """One start.
 
-    times: Array
-    currents: Array
+    Attributes:
+        interval_s: the longer of the two intervals at its first sample [s].
+        ran_a: the currents from there to its stop [A].
+        found: what it is.
+
+    """
+
+    interval_s: float
+    ran_a: Array
     found: Started | Stalled | NoStart
-
-    @property
-    def interval_s(self) -> float:
-        """The longer of the two intervals at the start."""
-        return float(np.diff(self.times)[:2].max())
 
     def is_too_slow(self, needed_s: float) -> bool:
         """Tell whether the samples are farther apart than that; a last binary digit does not count."""
@@ -123,7 +126,11 @@ def diagnose_start(
     verdicts = [(_verdict(each, locked_rotor_a, inrush_s, needed_s), each) for each in starts]
     (start, reason), told = min(verdicts, key=lambda verdict: list(Start).index(verdict[0][0]))
     rest_s = min(
-        (after.began_s - before.ended_s for before, after in pairwise(found) if after.began_s and before.ended_s),
+        (
+            after.began_s - before.ended_s
+            for before, after in pairwise(found)
+            if after.began_s is not None and before.ended_s is not None
+        ),
         default=LEAST_REST_S,
     )
     if start is not Start.STALLED and rest_s < LEAST_REST_S:
@@ -133,7 +140,7 @@ def diagnose_start(
         reason,
         len(starts),
         needed_s,
-        peak_a=max(float(each.currents.max()) for each in starts),
+        peak_a=max(float(each.ran_a.max()) for each in starts),
         peak_is_least=told.is_too_slow(needed_s),
         start_time_s=told.found.start_time_s if isinstance(told.found, Started) else None,
         resolution_s=told.found.resolution_s if isinstance(told.found, Started) else None,
@@ -142,11 +149,11 @@ def diagnose_start(
 
 
 def _judged(times: Array, currents: Array, run: Run, rated_current_a: float) -> _Judged:
-    first = int(np.flatnonzero(times == run.began_s)[0])
-    last = len(times) if run.ended_s is None else int(np.flatnonzero(times == run.ended_s)[0])
-    part = slice(first - 1, last + 1)
-    found = motor_start(times[part], currents[part], rated_current_a=rated_current_a)
-    return _Judged(times[part], currents[part], found)
+    first = int(np.searchsorted(times, cast("float", run.began_s)))
+    last = len(times) if run.ended_s is None else int(np.searchsorted(times, run.ended_s))
+    around = slice(first - 1, last + 1)
+    found = motor_start(times[around], currents[around], rated_current_a=rated_current_a)
+    return _Judged(float(np.diff(times[around])[:2].max()), currents[first:last], found)
 
 
 def _verdict(judged: _Judged, locked_rotor_a: float | None, inrush_s: float, needed_s: float) -> tuple[Start, str]:
@@ -177,8 +184,7 @@ def _verdict(judged: _Judged, locked_rotor_a: float | None, inrush_s: float, nee
 
 
 def _stalled(found: Stalled, judged: _Judged, locked_rotor_a: float | None) -> str:
-    running_a = judged.currents[judged.currents > judged.currents.max() / 2]
-    held_a = float(np.median(running_a))
+    held_a = float(np.median(judged.ran_a[judged.ran_a.size // 2 :]))
     drew = f"it drew {held_a:.0f} A for {found.lasted_s:.1f} s and did not come up to speed: switch it off"
     if locked_rotor_a is None:
         return f"{drew}. Locked, or without its start winding or capacitor; the nameplate's LRA would tell more"

@@ -60,11 +60,16 @@ def by_enumeration(switched_s, times_s, rows, running_a, noise_a, run_on_s, star
     return [weight / total for weight in weights], none_prior / total
 
 
-@pytest.mark.parametrize("seed", range(8))
-def test_the_closed_form_is_the_sum_over_all_sequences(seed):
+BETWEEN_S = [0.0, 44.5, 60.5, 100.0, 224.5, 239.5, 254.5, 299.5, 404.5, 430.0, 510.0]
+"""So that each step of a delay falls between two samples."""
+
+
+@pytest.mark.parametrize("times_s", [MINUTES_S, BETWEEN_S])
+@pytest.mark.parametrize("seed", range(4))
+def test_the_closed_form_is_the_sum_over_all_sequences(seed, times_s):
     """By definition of the model: 2048 sequences of eleven states and up to 21 delays of each of three blowers."""
     draw = random.Random(seed)
-    rows = [[draw.choice([0.0, 1.0, 1.9, 2.1, 4.0]) for _ in MINUTES_S] for _ in range(2)] + [FOLLOWS]
+    rows = [[draw.choice([0.0, 1.0, 2.0, 2.1, 4.0]) for _ in MINUTES_S] for _ in range(2)] + [FOLLOWS]
     running_a = [draw.uniform(1.0, 5.0), 4.0, 4.0]
     noise_a, run_on_s, delay_s, none = (
         draw.choice([0.0, 0.5, 3.0]),
@@ -73,10 +78,10 @@ def test_the_closed_form_is_the_sum_over_all_sequences(seed):
         0.2,
     )
     found = fan_pattern(
-        SWITCHED_S, MINUTES_S, rows, running_a=running_a, noise_a=noise_a, run_on_s=run_on_s, start_delay_s=delay_s,
+        SWITCHED_S, times_s, rows, running_a=running_a, noise_a=noise_a, run_on_s=run_on_s, start_delay_s=delay_s,
         none_prior=none,
     )  # fmt: skip
-    each, of_none = by_enumeration(SWITCHED_S, MINUTES_S, rows, running_a, noise_a, run_on_s, delay_s, none)
+    each, of_none = by_enumeration(SWITCHED_S, times_s, rows, running_a, noise_a, run_on_s, delay_s, none)
     assert found.probabilities == pytest.approx(each, rel=1e-9)
     assert found.none_probability == pytest.approx(of_none, rel=1e-9)
     assert sum(found.probabilities) + found.none_probability == pytest.approx(1)
@@ -179,6 +184,30 @@ def test_delays_that_would_hide_a_state_are_refused(run_on_s, delay_s, says):
         with_delays(run_on_s, delay_s)
     assert with_delays(179.0, 179.0).probabilities
     assert fan_pattern([30.0, 210.0], MINUTES_S, [FOLLOWS], running_a=[4.0], noise_a=0.1, run_on_s=500.0).probabilities
+
+
+@pytest.mark.parametrize(
+    ("states_s", "run_on_s", "delay_s", "says"),
+    [
+        ((200, 130, 160, 300), 0, 135, ""),
+        ((200, 130, 160, 300), 0, 165, "a delay of 165 s would hide a state of on of 160 s"),
+        ((130, 160, 140, 150), 145, 0, ""),
+        ((130, 160, 140, 150), 155, 0, "a run-on of 155 s would hide a state of off of 150 s"),
+    ],
+)
+def test_a_start_is_held_against_the_states_of_on_and_a_run_on_against_those_of_off(states_s, run_on_s, delay_s, says):
+    switched_s = np.cumsum([30, *states_s])
+    times_s = np.arange(0, switched_s[-1] + 151, 30.0)
+
+    def found():
+        return fan_pattern(switched_s, times_s, [0 * times_s], running_a=[4.0], noise_a=0.1, run_on_s=run_on_s,
+                           start_delay_s=delay_s)  # fmt: skip
+
+    if not says:
+        assert found().told is None
+        return
+    with pytest.raises(ArgumentError, match=says):
+        found()
 
 
 @pytest.mark.parametrize(

@@ -115,6 +115,21 @@ def test_a_stalled_motor(held_a, locked_rotor_a, says, after):
     assert says.replace("4.0 s", "4.0 s") in found.reason
 
 
+def test_a_stall_is_one_however_soon_it_was_switched_off():
+    """What it held counts, not the peak before; and without a stop a record so short cannot tell."""
+    found = diagnosed(REST, (0.1, 90, 90), (0.9, 30, 30), REST, locked_rotor_a=62.0)
+    assert (found.start, "it drew 30 A for 1.0 s" in found.reason) == (Start.STALLED, True)
+    assert "That is 48 %" in found.reason
+    assert diagnosed(REST, (0.1, 90, 90), (0.9, 30, 30)).start is Start.CANNOT_TELL
+
+
+def test_a_clock_may_count_from_anywhere():
+    times_s, currents_a = record(REST, (0.3, 60, 10), RUN, (20.0, 0, 0), (0.3, 60, 10), RUN)
+    for first_s in (times_s[20], 22.7, -5e5):
+        found = diagnose_start(times_s - first_s, currents_a, rated_current_a=RATED_A)
+        assert (found.start, found.starts) == (Start.RESTARTED, 2)
+
+
 def test_a_stall_leads_whatever_else_was_seen():
     good, stall = ((0.3, 60, 10), RUN), (4.0, 58, 58)
     for pieces in ((REST, *good, REST, stall), (REST, stall, REST, *good), (REST, *good, (400.0, 0, 0), stall, REST)):
@@ -123,7 +138,7 @@ def test_a_stall_leads_whatever_else_was_seen():
         assert found.start_time_s is None
 
 
-@pytest.mark.parametrize(("rest_s", "start"), [(20, Start.RESTARTED), (299, Start.RESTARTED), (301, Start.STARTED)])
+@pytest.mark.parametrize(("rest_s", "start"), [(20, Start.RESTARTED), (299, Start.RESTARTED), (300.5, Start.STARTED)])
 def test_starts_with_too_short_a_rest(rest_s, start):
     """Makers of compressors ask for 5 min between starts."""
     found = diagnosed(REST, (0.3, 60, 10), RUN, (rest_s, 0, 0), (0.3, 60, 10), RUN, (400, 0, 0), (0.3, 60, 10), RUN)
