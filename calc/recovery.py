@@ -15,9 +15,12 @@ from calc.uncertainty import propagate
 
 SINCE = date(1993, 11, 15)
 """A recovery machine made on or after this day has to reach more."""
+SMALL_CHARGE_KG = 5 * 0.45359237
 LARGE_CHARGE_KG = 200 * 0.45359237
 STANDARD_PA = 101325.0
 _INCH_OF_MERCURY_PA = 3386.389
+_SMALL_INCHES = 4.0
+"""40 CFR 82.156(b), as examination guides print it; that 80 % will do with a machine of before `SINCE`: from memory."""
 _LOW_PRESSURE_LEVEL_PA = 25 * 133.3224
 _PSI_PA = 6894.757
 _AT_K = 313.15
@@ -115,13 +118,13 @@ def recovery_level(
     *,
     machine_made: date,
     opening: Opening = Opening.MAJOR,
+    is_small_appliance: bool = False,
     barometric_pressure_pa: float = STANDARD_PA,
 ) -> RecoveryLevel:
     """Give the pressure down to which refrigerant is recovered before a circuit is opened (40 CFR 82.156(a)).
 
     The table's vacuum counts from 29.9 inches of mercury wherever one is; 0 psig from the air of the place. Where
-    both would do, the lower. Small appliances, and those of vehicles, have other rules (82.156(b), from memory: 80 or
-    90 % of the charge).
+    both would do, the lower. Air conditioners of vehicles have rules of their own.
 
     Args:
         kind: of `pressure_class`; low where the refrigerant is one of chillers, such as R-123.
@@ -129,10 +132,11 @@ def recovery_level(
         machine_made: when the recovery machine was made.
         opening: not major, only where it is not evacuated to the air afterwards; leaking, where leaks make the table's
             level unattainable or would spoil what is recovered.
+        is_small_appliance: filled and sealed in a factory with 5 lb or less: 82.156(b) holds, for whatever opening.
         barometric_pressure_pa: of the place, 40 to 180 kPa [Pa].
 
     Raises:
-        CalcRangeError: beyond these limits.
+        CalcRangeError: beyond these limits, or no small appliance holds so much.
 
     >>> level = recovery_level(PressureClass.HIGH, 100.0, machine_made=date(2020, 1, 1))
     >>> round((101325 - level.pressure_pa) / 3386.389)  # the table: 10 inches of mercury for 200 lb and more
@@ -141,6 +145,8 @@ def recovery_level(
     """
     within("full_charge_kg", full_charge_kg, 1e-3, _GREATEST_KG, "kg")
     within("barometric_pressure_pa", barometric_pressure_pa, 40e3, 180e3, "Pa")
+    if is_small_appliance:
+        return _of_small_appliances(full_charge_kg, machine_made)
     if opening is Opening.NOT_MAJOR:
         return RecoveryLevel(
             barometric_pressure_pa,
@@ -156,6 +162,17 @@ def recovery_level(
     if kind is PressureClass.LOW:
         return RecoveryLevel(_LOW_PRESSURE_LEVEL_PA, "table 1: low pressure, 25 mmHg absolute", "of any size and date")
     return _of_the_table(kind, full_charge_kg, machine_made, barometric_pressure_pa)
+
+
+def _of_small_appliances(full_charge_kg: float, machine_made: date) -> RecoveryLevel:
+    most_kg = SMALL_CHARGE_KG * (1 + _ROUNDING)
+    within("full_charge_kg", full_charge_kg, 0.0, most_kg, "kg", "a small appliance holds 5 lb at most")
+    by_mass = "90 % of the charge with its compressor running, 80 % without" if machine_made >= SINCE else "80 % of it"
+    return RecoveryLevel(
+        STANDARD_PA - _SMALL_INCHES * _INCH_OF_MERCURY_PA,
+        f"82.156(b): {_SMALL_INCHES:g} inHg of vacuum, or {by_mass} by the scale",
+        f"a small appliance, and the machine was made on {machine_made}",
+    )
 
 
 def _of_the_table(

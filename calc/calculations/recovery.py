@@ -22,6 +22,8 @@ def _level(
     barometric_pressure_pa: float,
     measured_pressure_pa: float | None = None,
     pressure_accuracy_pa: float = 6894.757,
+    *,
+    small_appliance: bool = False,
 ) -> Values:
     kind = recovery.pressure_class(refrigerant)
     level = recovery.recovery_level(
@@ -29,6 +31,7 @@ def _level(
         full_charge_kg,
         machine_made=machine_made,
         opening=recovery.Opening(opening),
+        is_small_appliance=small_appliance,
         barometric_pressure_pa=barometric_pressure_pa,
     )
     reached: str | Unknown = Unknown("no measured pressure was given: verify it before opening, and write it down")
@@ -81,6 +84,7 @@ _GIVEN = {
     ),
     "measured_pressure_pa": Given("-1psig", otherwise="no measured pressure"),
     "pressure_accuracy_pa": Given("1psi", otherwise=f"a measured pressure within ±1 psi {_PRACTICE}"),
+    "small_appliance": Given("no", otherwise="no small appliance, which is filled and sealed in a factory"),
     "mass_kg": Given("8lb"),
     "vapour_kg_per_s": Given("0.5lb/min", low=1e-6, high=100.0, name="vapour_rate", also=("vapor_rate",)),
     "liquid_mass_kg": Given("5lb", otherwise="nothing leaves as liquid"),
@@ -96,7 +100,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "recovery_level": _recovery(
         _level,
         "down to which pressure refrigerant is recovered before a circuit is opened",
-        source="40 CFR 82.156(a), table 1; classes of 40 CFR 82.152; what a major repair is: from memory; JCGM 106",
+        source="40 CFR 82.156(a), table 1, and (b); classes of 82.152; what a major repair is: from memory; JCGM 106",
     ),
     "recovery_time": _recovery(
         _time,

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from calc import catalogue
 from calc.calculation import Unknown
-from calc.errors import CalcError
+from calc.errors import CalcError, CalcRangeError
 from calc.recovery import (
     LARGE_CHARGE_KG,
     Opening,
@@ -51,6 +51,24 @@ def test_the_table(kind, pounds, before_inches, since_inches):
         assert ("200 lb and more" in level.row) == (pounds >= 200)
         assert f"{kind.replace('_', ' ')} pressure" in level.row
         assert str(made) in level.why
+
+
+@pytest.mark.parametrize("kind", PressureClass)
+@pytest.mark.parametrize("opening", Opening)
+def test_small_appliances(kind, opening):
+    """40 CFR 82.156(b), as a guide prints it: 90 % with the compressor running, 80 % without, or 4 inHg."""
+    for made, share in (
+        (SINCE, "90 % of the charge with its compressor running, 80 % without"),
+        (BEFORE, "80 % of it"),
+    ):
+        level = recovery_level(
+            kind, 5 * LB_KG, machine_made=made, opening=opening, is_small_appliance=True, barometric_pressure_pa=84e3
+        )
+        assert level.pressure_pa == pytest.approx(101325 - 4 * INCH_PA)
+        assert level.row == f"82.156(b): 4 inHg of vacuum, or {share} by the scale"
+        assert str(made) in level.why
+    with pytest.raises(CalcRangeError, match=r"full_charge_kg is .*a small appliance holds 5 lb at most"):
+        recovery_level(kind, 5.001 * LB_KG, machine_made=SINCE, opening=opening, is_small_appliance=True)
 
 
 def test_low_pressure_is_25_mm_of_mercury_absolute():
@@ -174,6 +192,8 @@ def test_by_name_the_level_is_verified_with_what_the_gauge_leaves_open():
     assert any("Gloves" in sentence for sentence in found["caution"])
     for measured, reached in (("20 inHg vac", "met"), ("15 inHg vac", "cannot tell"), ("10 inHg vac", "not met")):
         assert catalogue.run("recovery_level", asked | {"measured_pressure": measured}).values["reached"] == reached
+    small = asked | {"full_charge": "2 lb", "small_appliance": "yes"}
+    assert "82.156(b)" in catalogue.run("recovery_level", small).values["row"]
     high = catalogue.run("recovery_level", asked | {"elevation": "5280 ft", "opening": "not_major"})
     assert "level pressure       0.00 psig" in high.as_text()
 
