@@ -26,7 +26,6 @@ class PullDown:
     end_conductance_m3_per_s: float
 
 
-@takes_arrays
 def hose_conductance(bore_m: float, length_m: float, *, mean_pressure_pa: float) -> float:
     """Compute how much air a long hose lets through, per difference of pressure.
 

@@ -69,12 +69,12 @@ def test_with_a_hose_as_a_library_solves_the_equation(end_pa, ultimate_pa, bore_
         (0, 1e5),
         [101325.0],
         events=reached,
-        rtol=1e-8,
+        rtol=1e-10,
         atol=1e-6,
     )
     found = pull_down(volume_m3, pump, end_pressure_pa=end_pa, ultimate_pressure_pa=ultimate_pa, bore_m=bore_m,
                       length_m=length_m)  # fmt: skip
-    assert found.time_s == pytest.approx(solved.t_events[0][0], rel=1e-3)
+    assert found.time_s == pytest.approx(solved.t_events[0][0], rel=1e-6)
     inlet_pa = ultimate_pa + taken(end_pa) / pump
     at_end = hose_conductance(bore_m, length_m, mean_pressure_pa=(end_pa + inlet_pa) / 2)
     assert found.end_conductance_m3_per_s == pytest.approx(at_end, rel=1e-6)
