@@ -50,7 +50,6 @@ def single_phase_power(
     (1840, 2300, 1380)
 
     """
-    within("power_factor", power_factor, 0.0, 1.0, "")
     given = {
         "voltage_v": Estimate(voltage_v, voltage_standard_uncertainty_v),
         "current_a": Estimate(current_a, current_standard_uncertainty_a),
