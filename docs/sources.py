@@ -2,7 +2,7 @@
 
 IN_FULL = {
     "40 CFR": (
-        "Code of Federal Regulations, Title 40: part 82, subpart F (82.150 to 82.169), and part 84, subpart C "
+        "Code of Federal Regulations, Title 40: part 82, subpart F (82.150 to 82.169), and part 84, 84.64 and subpart C "
         "(84.100 to 84.120), as in force in 2026. Paragraphs as named; letters of 84.106 are from memory."
     ),
     "49 CFR": ("Code of Federal Regulations, Title 49, 173.304: filling of cylinders with liquefied compressed gas."),
@@ -17,6 +17,10 @@ IN_FULL = {
         "to 36 (numbers of equations from memory)."
     ),
     "ASTM B258": ("ASTM B258, Standard Nominal Diameters and Cross-Sectional Areas of AWG Sizes of Solid Round Wires."),
+    "ASTM B251": (
+        "ASTM B251, General Requirements for Wrought Seamless Copper and Copper-Alloy Tube, table of wall thickness "
+        "tolerances; read as a maker of tube quotes it."
+    ),
     "ASTM B280": (
         "ASTM B280, Seamless Copper Tube for Air Conditioning and Refrigeration Field Service, table of sizes."
     ),
@@ -65,9 +69,21 @@ IN_FULL = {
         "NFPA 70, National Electrical Code, articles and tables as numbered since 2020; read in public transcriptions."
     ),
     "NEMA MG 1": "NEMA MG 1, Motors and Generators: unbalanced voltage; read as manuals quote it.",
+    "NISTIR 7350": (
+        "NIST Interagency Report 7350, a residential heat pump in cooling with single faults imposed: appendix D, table "
+        "without fault; read as an open data set carries it (title from memory)."
+    ),
     "NIST SP 811": (
         "NIST Special Publication 811, 2008 edition, Guide for the Use of the International System of Units, "
         "appendix B: conversion factors."
+    ),
+    "NIST TN 1848": (
+        "NIST Technical Note 1848, installation faults and heat pump performance; its coefficients read as an open "
+        "program carries them (title from memory)."
+    ),
+    "NREL/TP-5500-56354": (
+        "D. Cutler, J. Winkler, N. Kruis, C. Christensen, M. Brandemuehl, Improved Modeling of Residential Air "
+        "Conditioners and Heat Pumps for Energy Calculations, NREL/TP-5500-56354 (2013)."
     ),
     "Steinhart & Hart": (
         "J. S. Steinhart, S. R. Hart, Calibration curves for thermistors, Deep-Sea Research 15, 497-503 (1968)."
