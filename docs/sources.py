@@ -2,8 +2,8 @@
 
 IN_FULL = {
     "40 CFR": (
-        "Code of Federal Regulations, Title 40: part 82, subpart F (82.150 to 82.169), and part 84, 84.64 and subpart C "
-        "(84.100 to 84.120), as in force in 2026. Paragraphs as named; letters of 84.106 are from memory."
+        "Code of Federal Regulations, Title 40: part 82, subpart F (82.150 to 82.169), and part 84, 84.64 and "
+        "subpart C (84.100 to 84.120), as in force in 2026. Paragraphs as named; letters of 84.106 are from memory."
     ),
     "49 CFR": ("Code of Federal Regulations, Title 49, 173.304: filling of cylinders with liquefied compressed gas."),
     "AHRI Guideline K": (
@@ -70,8 +70,8 @@ IN_FULL = {
     ),
     "NEMA MG 1": "NEMA MG 1, Motors and Generators: unbalanced voltage; read as manuals quote it.",
     "NISTIR 7350": (
-        "NIST Interagency Report 7350, a residential heat pump in cooling with single faults imposed: appendix D, table "
-        "without fault; read as an open data set carries it (title from memory)."
+        "NIST Interagency Report 7350, a residential heat pump in cooling with single faults imposed: appendix D, "
+        "table without fault; read as an open data set carries it (title from memory)."
     ),
     "NIST SP 811": (
         "NIST Special Publication 811, 2008 edition, Guide for the Use of the International System of Units, "
