@@ -120,6 +120,8 @@ def test_a_stall_is_one_however_soon_it_was_switched_off():
     found = diagnosed(REST, (0.1, 90, 90), (0.9, 30, 30), REST, locked_rotor_a=62.0)
     assert (found.start, "it drew 30 A for 1.0 s" in found.reason) == (Start.STALLED, True)
     assert "That is 48 %" in found.reason
+    falls = diagnosed(REST, (2.0, 60, 60), (2.0, 50, 30), REST, locked_rotor_a=62.0)
+    assert "it drew 40 A for 4.0 s" in falls.reason  # the median of its second half
     assert diagnosed(REST, (0.1, 90, 90), (0.9, 30, 30)).start is Start.CANNOT_TELL
 
 
