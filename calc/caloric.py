@@ -15,8 +15,8 @@ from calc.leak_flow import GAS_CONSTANT, molar_mass_kg_per_mol
 from calc.refrigerants import get
 from calc.saturation import designation, dew_point, dew_pressure
 
-_SUPERHEATS_DK = (0.0, 12.0, 40.0)
-"""At which calc.data.build_caloric fits."""
+_FITTED_DK = (12.0, 40.0)
+"""Superheats at which calc.data.build_caloric fits, beside the dew point."""
 _WETTEST_DK, _HOTTEST_DK = -1.0, 40.0
 """A little below the dew point reads what an instrument's error makes of dry gas."""
 
@@ -88,16 +88,16 @@ def _of_vapour(what: str, refrigerant: str, pressure_pa: Value, temperature_k: V
     dew_k = dew_point(refrigerant, pressure_pa)
     within("temperature_k", temperature_k, dew_k + _WETTEST_DK, dew_k + _HOTTEST_DK, "K", because)
     at = [polynomial(terms, _y(refrigerant, dew_k)) for terms in shipped[what]]
-    return _through(_SUPERHEATS_DK, at, temperature_k - dew_k)
+    return _through(at, temperature_k - dew_k)
 
 
-def _through(places: Sequence[float], values: Sequence[Value], x: Value) -> Value:
-    """Give the parabola through three points (Lagrange)."""
-    (a, b, c), (at_a, at_b, at_c) = places, values
+def _through(at: Sequence[Value], x: Value) -> Value:
+    """Give the parabola through three points (Lagrange), the first of which is at 0."""
+    b, c = _FITTED_DK
     return (
-        at_a * ((x - b) * (x - c) / ((a - b) * (a - c)))
-        + at_b * ((x - a) * (x - c) / ((b - a) * (b - c)))
-        + at_c * ((x - a) * (x - b) / ((c - a) * (c - b)))
+        at[0] * ((x - b) * (x - c) / (b * c))
+        + at[1] * (x * (x - c) / (b * (b - c)))
+        + at[2] * (x * (x - b) / (c * (c - b)))
     )
 
 

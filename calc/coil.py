@@ -1,6 +1,6 @@
 """How a coil works, from the air and the refrigerant on either side of it: its sensible heat ratio and its approach."""
 
-from calc.air import MoistAir, delivered, humidity_ratio, split
+from calc.air import MoistAir, humidity_ratio, split
 from calc.elementwise import takes_arrays, within
 from calc.errors import ArgumentError
 from calc.estimate import Estimate
@@ -34,12 +34,12 @@ def sensible_heat_ratio(entering: MoistAir, leaving: MoistAir) -> float:
 
     """
     fall_j_per_kg = entering.enthalpy_j_per_kg - leaving.enthalpy_j_per_kg
-    if not fall_j_per_kg >= _LEAST_FALL_J_PER_KG:
+    if fall_j_per_kg < _LEAST_FALL_J_PER_KG:
         raise ArgumentError(
             f"the air gives up {fall_j_per_kg:.3g} J/kg: the coil is hardly at work, or the two ends are exchanged"
         )
-    found = delivered(entering, leaving, airflow_m3_per_s=1.0, pressure_pa=101325.0)
-    return found.sensible_w / found.total_w
+    cooled = MoistAir(leaving.dry_bulb_k, entering.humidity_ratio_kg_per_kg)
+    return (entering.enthalpy_j_per_kg - cooled.enthalpy_j_per_kg) / fall_j_per_kg
 
 
 @takes_arrays
@@ -77,7 +77,6 @@ def measured_sensible_heat_ratio(
     return propagate(ratio, {**measured, "supply_percent": supply_humidity}).estimate
 
 
-@takes_arrays
 def coil_approach(
     refrigerant: str,
     suction_pressure_pa: float,

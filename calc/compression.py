@@ -35,7 +35,6 @@ def compression_ratio(suction_pressure: Estimate, discharge_pressure: Estimate) 
     return propagate(ratio, {"suction": suction_pressure, "discharge": discharge_pressure}).estimate
 
 
-@takes_arrays
 def discharge_superheat(
     refrigerant: str,
     discharge_pressure_pa: float,

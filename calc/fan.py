@@ -107,7 +107,6 @@ def airflow_from_static(
     return Estimate(found.value, math.hypot(found.standard_uncertainty, share * found.value))
 
 
-@takes_arrays
 def fan_laws(
     airflow_m3_per_s: float,
     static_pressure_pa: float,

@@ -140,7 +140,6 @@ def least_room_area_m2(refrigerant: str, charge_kg: float, *, release_height_m: 
     return max(by_formula, charge_kg / (_SAFETY * limit * height_m))
 
 
-@takes_arrays
 def share_of_flammable_limit(refrigerant: str, charge_kg: float, *, room_area_m2: float, ceiling_m: float) -> float:
     """Give which share of the lower flammable limit a room holds if all of a charge has spread in it evenly [1].
 

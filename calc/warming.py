@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from calc.elementwise import takes_arrays, within
+from calc.elementwise import within
 from calc.estimate import Estimate
 from calc.refrigerants import AssessmentReport, get
 
@@ -17,7 +17,6 @@ BASES: Mapping[AssessmentReport, str] = MappingProxyType(
 """What each report is the basis of."""
 
 
-@takes_arrays
 def co2_equivalent(refrigerant: str, mass_kg: Estimate, *, report: AssessmentReport = "AR4") -> Estimate:
     """Compute the mass of carbon dioxide that warms as much over 100 years.
 

@@ -111,10 +111,12 @@ _GIVEN = {
     "charge_deviation_ratio": Given("-20%", low=-0.3, high=0.3, says="of the right charge; below zero: too little"),
     "voltage_v": Given("230V", low=50.0, high=1000.0, says="at the compressor, running"),
     "nameplate_v": Given("230V", low=50.0, high=1000.0, otherwise="volts as on the plate"),
-    "rated_load_a": Given("18A", low=0.5, high=1000.0, otherwise="", says="RLA of the compressor"),
+    "rated_load_a": Given(
+        "18A", low=0.5, high=1000.0, otherwise="", says="RLA of the compressor; or earlier_current with its conditions"
+    ),
     "earlier_current_a": Given("12.4A", low=0.5, high=1000.0, otherwise="no earlier reading", called=("current",)),
-    "earlier_wet_bulb_k": _wet_bulb("no wet bulb of an earlier reading"),
-    "earlier_outdoor_k": _outdoor("no outdoor air of an earlier reading"),
+    "earlier_wet_bulb_k": _wet_bulb(""),
+    "earlier_outdoor_k": _outdoor(""),
     "earlier_voltage_v": Given("232V", low=50.0, high=1000.0, otherwise="then as many volts as now"),
     "measured_current_a": Given("13.1A", low=0.0, high=1000.0, otherwise="no reading to compare"),
     "current_accuracy_ratio": Given("2%", high=0.3, otherwise=f"amps within ±3 % {_COMMON}"),
@@ -139,7 +141,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
     ),
     "expected_amps": _at_conditions(
         _expected_amps,
-        "the amps that a compressor may be expected to draw at some conditions, with an honest ±",
+        "the amps that a compressor may be expected to draw in cooling at some conditions, with an honest ±",
         source=f"{_CUTLER}; share of the rated load amps at rated conditions: from memory; JCGM 100, section 5",
         tolerance="its own ±: a compressor in a laboratory, NISTIR 7350, lies within",
         test="tests/calc/test_expected_current.py::test_a_measured_compressor_lies_within_the_plus_minus",

@@ -50,26 +50,29 @@ def _mode(
 
 
 _COMMON = "(common practice, no source)"
-_NOT_GIVEN = "not read"
+_NOT_GIVEN = ""
 
 
 def _temperature(example: str, called: str) -> Given:
-    return Given(example, low=233.15, high=333.15, otherwise=_NOT_GIVEN, called=(called,))
+    return Given(example, low=233.15, high=333.15, otherwise=_NOT_GIVEN, called=(called,), says="if it is read")
 
 
 _GIVEN = {
     "return_air_temperature_k": _temperature("75degF", "return_air"),
     "supply_air_temperature_k": _temperature("56degF", "supply_air"),
     "vapour_line_pressure_pa": Given(
-        "130psig", otherwise=_NOT_GIVEN, called=("vapour_line_pressure",), says="large line, not a true suction port"
+        "130psig",
+        otherwise=_NOT_GIVEN,
+        called=("vapour_line_pressure",),
+        says="large line, not a true suction port; if it is read",
     ),
     "liquid_line_pressure_pa": Given(
-        "340psig", otherwise=_NOT_GIVEN, called=("liquid_line_pressure",), says="small line"
+        "340psig", otherwise=_NOT_GIVEN, called=("liquid_line_pressure",), says="small line; if it is read"
     ),
-    "compressor_current_a": Given("11A", otherwise=_NOT_GIVEN, called=("compressor_current",)),
+    "compressor_current_a": Given("11A", otherwise=_NOT_GIVEN, called=("compressor_current",), says="if it is read"),
     "rated_load_a": Given("16A", low=0.5, high=1000.0, otherwise="1 A means that it runs", says="RLA"),
     "outdoor_air_temperature_k": _temperature("90degF", "outdoor_air"),
-    "outdoor_fan_runs": Given("yes", YES_NO, otherwise="not looked at"),
+    "outdoor_fan_runs": Given("yes", YES_NO, otherwise="whether the outdoor fan runs was not looked at"),
     "temperature_accuracy_dk": Given("0.5degC", otherwise=f"temperatures within ±0.5 °C {_COMMON}"),
     "pressure_accuracy_pa": Given(
         "1psi", otherwise="pressures within ±7 psi, the instrument limit of California Title 24, RA3.2"

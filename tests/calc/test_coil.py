@@ -79,8 +79,11 @@ def test_a_dry_coil_has_one_and_a_hair_more_water_more_than_one():
 def test_a_coil_that_does_nothing_has_no_ratio():
     entering = MoistAir(300.0, 0.008)
     with pytest.raises(ArgumentError, match="hardly at work"):
-        sensible_heat_ratio(entering, MoistAir(299.05, 0.008))
-    assert sensible_heat_ratio(entering, MoistAir(298.95, 0.008)) == pytest.approx(1.0)
+        sensible_heat_ratio(entering, MoistAir(300.5, 0.008))
+    dry = MoistAir(300.0, 0.0)  # 1.006 kJ/(kg K) in the Handbook's formula
+    with pytest.raises(ArgumentError, match="hardly at work"):
+        sensible_heat_ratio(dry, MoistAir(300.0 - 999.5 / 1006, 0.0))
+    assert sensible_heat_ratio(dry, MoistAir(300.0 - 1000.5 / 1006, 0.0)) == pytest.approx(1.0)
 
 
 def test_all_four_readings_count():

@@ -39,7 +39,7 @@ def test_both_pressures_count_by_their_share():
 
 @pytest.mark.parametrize(
     ("suction_pa", "discharge_pa", "name"),
-    [(9.9e3, 1e5, "suction_pressure"), (5.1e6, 6e6, "suction_pressure"), (5e5, 4.99e5, "hoses exchanged"),
+    [(9999.5, 1e5, "suction_pressure"), (5e6 + 0.5, 6e6, "suction_pressure"), (5e5, 4.99e5, "hoses exchanged"),
      (1e5, 4.01e6, "discharge_pressure")],
 )  # fmt: skip
 def test_limits(suction_pa, discharge_pa, name):

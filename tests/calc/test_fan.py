@@ -131,7 +131,7 @@ def test_limits(which, low, high):
             given_values["other_speed_hz"] = value
         return fan_laws(given_values.pop("airflow"), given_values.pop("static"), **given_values)
 
-    for edge, beyond in ((low, 0.99 * low - 1e-9), (high, 1.01 * high)):
+    for edge, beyond in ((low, 0.99 * low - 1e-9), (high, min(1.01 * high, high + 0.5))):
         assert at(edge).speed_hz > 0
         with pytest.raises(CalcRangeError, match=which):
             at(beyond)

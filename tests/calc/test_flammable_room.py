@@ -102,7 +102,7 @@ def test_limits(function, which, low, high):
         least_room_area_m2: {"charge_kg": 3.0, "release_height_m": 1.8},
         share_of_flammable_limit: {"charge_kg": 3.0, "room_area_m2": 20.0, "ceiling_m": 2.4},
     }[function]
-    for edge, beyond in ((low, 0.99 * low - 1e-9), (high, 1.01 * high)):
+    for edge, beyond in ((low, 0.99 * low - 1e-9), (high, min(1.01 * high, high + 0.5))):
         function("R-32", **usual | {which: edge})
         with pytest.raises(CalcRangeError, match=which):
             function("R-32", **usual | {which: beyond})

@@ -98,7 +98,7 @@ def test_limits_of_elements(volts, amps):
 
 @pytest.mark.parametrize(
     ("changed", "name"),
-    [({"heat_w": 99.0}, "heat"), ({"heat_w": 1.01e6}, "heat"), ({"supply_k": RETURN_K + 2.99}, "supply_air"),
+    [({"heat_w": 99.0}, "heat"), ({"heat_w": 1e6 + 0.5}, "heat"), ({"supply_k": RETURN_K + 2.99}, "supply_air"),
      ({"return_k": 273.0, "supply_k": 333.01}, "supply_air"), ({"percent": 101.0}, "humidity"),
      ({"pressure_pa": 39e3}, "pressure_pa")],
 )  # fmt: skip
@@ -112,8 +112,8 @@ def test_limits_of_airflow(changed, name):
 
 @pytest.mark.parametrize(
     ("changed", "name"),
-    [({"airflow_m3_per_s": 9e-4}, "airflow"), ({"airflow_m3_per_s": 101.0}, "airflow"), ({"power_w": 1.1e9}, "power"),
-     ({"power_w": 360.0}, "more than 30 times"), ({"supply_k": 294.0}, "supply_air"),
+    [({"airflow_m3_per_s": 9e-4}, "airflow"), ({"airflow_m3_per_s": 101.0}, "airflow"),
+     ({"power_w": 1e9 + 0.5}, "power"), ({"power_w": 360.0}, "more than 30 times"), ({"supply_k": 294.0}, "supply_air"),
      ({"airflow_m3_per_s": 1e-3, "power_w": 0.99}, "power")],
 )  # fmt: skip
 def test_limits_of_heating(changed, name):

@@ -13,6 +13,7 @@ from calc import catalogue
 from calc.errors import ArgumentError, CalcError, CalcRangeError
 from calc.estimate import Estimate
 from calc.line_set import line_set_charge, liquid_riser, riser_velocity
+from calc.superheat import subcooling
 from calc.tubes import Temper, acr_bore_m, is_outer_diameter
 from tests.fuzzing import fuzz
 
@@ -76,6 +77,9 @@ def test_walls_and_length_count():
     assert by_wall.liquid.standard_uncertainty / by_wall.liquid.value == pytest.approx(
         2 * WALL_SHARE_M / (0.311 * INCH_M), rel=1e-3
     )
+    assert by_wall.vapour.standard_uncertainty / by_wall.vapour.value == pytest.approx(
+        2 * WALL_SHARE_M / (0.785 * INCH_M), rel=1e-3
+    )
     assert by_wall.total.standard_uncertainty == pytest.approx(
         math.hypot(by_wall.liquid.standard_uncertainty, by_wall.vapour.standard_uncertainty)
     )
@@ -97,7 +101,7 @@ def test_shorter_lines_take_less_than_the_nameplates_charge():
      ("vapour_bore_m", 1e-3, 0.11)],
 )  # fmt: skip
 def test_limits_of_lines(which, low, high):
-    for edge, beyond in ((low, 0.99 * low - 1e-6), (high, 1.01 * high)):
+    for edge, beyond in ((low, 0.99 * low - 1e-6), (high, min(1.01 * high, high + 0.5))):
         assert math.isfinite(lines(**{which: edge}).total.value)
         with pytest.raises(CalcRangeError, match=which.removesuffix("_m")):
             lines(**{which: beyond})
@@ -164,13 +168,15 @@ def test_what_the_readings_of_a_riser_leave_open():
 def test_a_rise_that_takes_off_more_than_there_is():
     with pytest.raises(ArgumentError, match="no liquid R-32 there"):
         liquid_riser("R-32", exact(4e5), liquid_temperature=exact(250.0), rise=exact(40.0), other_loss=exact(0.0))
+    with pytest.raises(ArgumentError, match="no liquid R-32 there"):
+        liquid_riser("R-32", exact(4e5), liquid_temperature=exact(250.0), rise=exact(0.0), other_loss=exact(3.9e5))
     with pytest.raises(CalcRangeError, match="no saturation known"):
         liquid_riser("R-32", exact(2e4), liquid_temperature=exact(250.0), rise=exact(-40.0), other_loss=exact(0.0))
 
 
 @pytest.mark.parametrize(
     ("rise_m", "loss_pa", "name"),
-    [(-60.1, 0.0, "rise"), (60.1, 0.0, "rise"), (1.0, -0.1, "other_loss"), (1.0, 5.01e5, "other_loss")],
+    [(-60.1, 0.0, "rise"), (60.1, 0.0, "rise"), (1.0, -0.1, "other_loss"), (1.0, 5e5 + 0.5, "other_loss")],
 )
 def test_limits_of_a_riser(rise_m, loss_pa, name):
     def at(rise_m, loss_pa):
@@ -198,6 +204,31 @@ def test_velocity_by_the_equation_of_state(refrigerant, fluid):
     assert found.velocity.value == pytest.approx(by_hand, rel=0.01)
 
 
+def test_below_a_rise_it_is_the_subcooling_that_everybody_reads():
+    instruments = {"pressure_standard_uncertainty_pa": 0.0, "temperature_standard_uncertainty_k": 0.0}
+    read = subcooling("R-32", 25e5, liquid_line_temperature_k=305.0, **instruments)
+    below = riser("R-32", 25e5, 305.0, 30.0, loss_pa=2e4).subcooling_below
+    assert below.value == pytest.approx(read.value, rel=1e-9)
+    assert below.standard_uncertainty == pytest.approx(read.standard_uncertainty, rel=1e-9)
+
+
+def test_the_bore_alone_leaves_open():
+    found = riser_velocity("R-410A", exact(10550.0), **GAS).velocity
+    assert found.standard_uncertainty / found.value == pytest.approx(2 * WALL_SHARE_M / (0.785 * INCH_M), rel=1e-3)
+
+
+@pytest.mark.parametrize(("ft_per_min", "inside", "says"), [(1000, 1, "slow"), (4000, -1, "fast")])
+def test_its_limits_to_a_hair(ft_per_min, inside, says):
+    """JCGM 106: a limit holds with 90 % at 1.2816 standard uncertainties inside it, and is broken as far outside."""
+    found = riser_velocity("R-410A", exact(10550.0), **GAS).velocity
+    share = found.standard_uncertainty / found.value
+    for side, told in ((inside, "within what"), (-inside, says)):
+        at_edge = 10550.0 * ft_per_min * FOOT_M / 60 / found.value / (1 - side * 1.28155 * share)
+        for hair, wanted in ((side * 1e-4, told), (-side * 1e-4, "cannot tell")):
+            finding = riser_velocity("R-410A", exact(at_edge * (1 + hair)), **GAS).finding
+            assert finding.startswith(wanted)
+
+
 def test_what_its_readings_leave_open():
     found = riser_velocity("R-410A", Estimate(10550.0, 500.0), **GAS | {"suction_pressure": Estimate(9e5, 12e3)})
     relative = math.sqrt((500 / 10550) ** 2 + (2 * WALL_SHARE_M / (0.785 * INCH_M)) ** 2 + (12e3 / 9e5 * 1.1) ** 2)
@@ -217,7 +248,7 @@ def test_a_thousand_feet_a_minute_and_four(share, says):
 
 @pytest.mark.parametrize(
     ("capacity_w", "bore_m", "name"),
-    [(99.0, 0.02, "capacity_w"), (1.01e6, 0.02, "capacity_w"), (1e4, 0.9e-3, "bore_m"), (1e4, 0.12, "bore_m")],
+    [(99.0, 0.02, "capacity_w"), (1e6 + 0.5, 0.02, "capacity_w"), (1e4, 0.9e-3, "bore_m"), (1e4, 0.12, "bore_m")],
 )
 def test_limits_of_a_suction_riser(capacity_w, bore_m, name):
     with pytest.raises(CalcRangeError, match=name):
