@@ -10,9 +10,10 @@ from pathlib import Path
 
 import pytest
 
+from dashboard.app import page_server
 from dashboard.errors import FullError
 from dashboard.hub import Hub
-from dashboard.patience import WaitingRoom
+from dashboard.patience import HANDSHAKE_WITHIN_S, PatientProtocol
 from dashboard.roles import Visitor, visitor
 from tests.page import request, serving_page, settings
 from tests.processes import eventually
@@ -99,8 +100,40 @@ async def test_who_holds_most_loses_the_oldest_and_not_who_came_first(
                 writer.transport.abort()
 
 
-def test_a_request_has_ten_seconds_to_arrive() -> None:
-    assert WaitingRoom().within_s == 10.0
+async def test_a_request_has_ten_seconds_to_arrive_and_a_reader_twenty_to_go_on(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    known = settings(tmp_path, free_port())
+    loop = asyncio.get_running_loop()
+    server = page_server(known, Hub(known.rig))
+    serving = asyncio.create_task(server.serve())
+    await eventually("the page is served", lambda: asyncio.sleep(0, server.started))
+    before_s = loop.time()
+    _, writer = await connect(known.port, UNFINISHED)
+    await eventually("it is connected", lambda: asyncio.sleep(0, len(server.server_state.connections) == 1))
+    (connection,) = server.server_state.connections
+    assert isinstance(connection, PatientProtocol)
+    assert connection._deadline is not None
+    assert before_s + 10.0 <= connection._deadline.when() <= loop.time() + 10.0
+    buffer_bytes = connection.transport.get_extra_info("socket").getsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF)
+    assert buffer_bytes == 2 * 65_536  # Linux gives twice what is asked for: socket(7)
+    before_s = loop.time()
+    connection.pause_writing()
+    stalled = connection._stalled
+    assert stalled is not None
+    assert before_s + 20.0 <= stalled.when() <= loop.time() + 20.0
+    connection.resume_writing()
+    assert stalled.cancelled()
+    deadline = connection._deadline
+    writer.write(f"\r\nHost: 127.0.0.1:{known.port}\r\n\r\n".encode())
+    await eventually("the request is whole", lambda: asyncio.sleep(0, deadline.cancelled()))
+    writer.transport.abort()
+    server.should_exit = True
+    await serving
+
+
+def test_a_handshake_has_ten_seconds() -> None:
+    assert HANDSHAKE_WITHIN_S == 10.0
 
 
 def _is_reset(reader: asyncio.StreamReader) -> bool:

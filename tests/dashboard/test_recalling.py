@@ -70,6 +70,16 @@ async def test_what_is_missing_below_what_was_heard_is_read(tmp_path: Path) -> N
         assert shown(hub) == [*range(1, 15), 17]
 
 
+async def test_a_record_without_a_pack_is_read_and_nothing_is_told(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    hub = Hub("bench")
+    async with recalling(hub, tmp_path, record(tmp_path, 0)):
+        await whole_until(hub, 0)
+    assert shown(hub) == []
+    assert caplog.text == ""
+
+
 async def test_a_record_that_cannot_be_read_is_told_once_and_asked_again_until_it_can(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:

@@ -6,6 +6,7 @@ import random
 import resource
 import signal
 import sqlite3
+import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, closing, contextmanager
@@ -174,8 +175,19 @@ async def test_64_packs_go_in_one_transaction_at_most(rig: Rig) -> None:
     assert [pack.sequence for pack in it.saved] == [64, 128, 130]
 
 
+async def test_all_that_is_asked_of_a_record_happens_in_one_thread(rig: Rig) -> None:
+    def who(_: Record) -> int:
+        time.sleep(0.01)  # so that a second thread would be wanted
+        return threading.get_ident()
+
+    async with recording(rig) as it:
+        threads = await asyncio.gather(*(it.recorder.call(who) for _ in range(5)))
+    assert len(set(threads)) == 1
+    assert threads[0] != threading.get_ident()
+
+
 async def test_since_when_nothing_is_saved_stays_and_each_new_reason_is_told_once(rig: Rig) -> None:
-    times_s = iter((T0_S + 0.0004, T0_S + 1.0, T0_S + 2.0, T0_S + 3.0, T0_S + 4.0))
+    times_s = iter((T0_S + 0.0064, T0_S + 1.0, T0_S + 2.0, T0_S + 3.0, T0_S + 4.0))
     it = Recording(Custody(rig.record, run_of(rig)))
     it.recorder._now_s = lambda: next(times_s)
     rig.record.mkdir()
@@ -185,8 +197,8 @@ async def test_since_when_nothing_is_saved_stays_and_each_new_reason_is_told_onc
     rig.record.write_text("Readings of last week, by hand.")
     await it.recorder.open()
     assert [(status.reason, status.since_s) for status in it.statuses if status] == [
-        ("it is a folder, not a file", T0_S),
-        ("it is a text, not a record", T0_S),
+        ("it is a folder, not a file", T0_S + 0.006),
+        ("it is a text, not a record", T0_S + 0.006),
     ]
     rig.record.unlink()
     it.recorder.close(T0_S)
