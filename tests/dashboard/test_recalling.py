@@ -83,6 +83,7 @@ async def test_a_record_without_a_pack_is_read_and_nothing_is_told(
 async def test_a_record_that_cannot_be_read_is_told_once_and_asked_again_until_it_can(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
+    assert recall.PAUSE_S == 2.0
     monkeypatch.setattr(recall, "PAUSE_S", 0.01)
     hub = Hub("bench")
     path = tmp_path / "visit.sqlite"
