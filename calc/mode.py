@@ -155,14 +155,12 @@ def _lines(vapour: Estimate | None, liquid: Estimate | None) -> _Lines:
         return _Lines.UNKNOWN
     for name, it in (("vapour_line_pressure", vapour), ("liquid_line_pressure", liquid)):
         within(name, it.value, 10e3, 10e6, "Pa", "a pressure of a circuit, absolute")
-
-    def ratio(*, vapour_pa: float, liquid_pa: float) -> float:
-        return liquid_pa / within("vapour_line_pressure", vapour_pa, 1e3, 20e6, "Pa")
-
-    found = propagate(ratio, {"vapour_pa": vapour, "liquid_pa": liquid}).estimate
+    ratio = liquid.value / vapour.value
+    shares = (it.standard_uncertainty / it.value for it in (vapour, liquid))
+    found = Estimate(ratio, ratio * math.hypot(*shares))
     if isinstance(compare(found, _WORKING_RATIO, math.inf), Met):
         return _Lines.AS_IN_COOLING
-    if isinstance(compare(found, 0.0, _RESTING_RATIO), Met):
+    if isinstance(compare(found, -math.inf, _RESTING_RATIO), Met):
         return _Lines.ALIKE
     return _Lines.UNKNOWN
 
@@ -189,7 +187,7 @@ def _may_frost(outdoor_air: Estimate | None) -> bool | None:
     if outdoor_air is None:
         return None
     within("outdoor_air", outdoor_air.value, 213.15, 333.15, "K")
-    match compare(outdoor_air, 0.0, _FROST_K):
+    match compare(outdoor_air, -math.inf, _FROST_K):
         case Met():
             return True
         case NotMet():

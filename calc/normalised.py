@@ -46,7 +46,6 @@ class Normalised:
     coefficient_of_performance: Estimate
 
 
-@takes_arrays
 def cooling_ratios(return_wet_bulb_k: float, outdoor_k: float) -> ConditionRatios:
     """Give what the catalogues' fits say of capacity and power at some conditions: `RELATION`.
 

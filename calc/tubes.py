@@ -67,11 +67,8 @@ def acr_bore_m(outer_diameter_m: float, temper: Temper = Temper.SOFT) -> float:
     0.311
 
     """
-    within("outer_diameter_m", outer_diameter_m, *OUTER_DIAMETERS_M, "m", f"tube is sold as {_SIZES}")
     nearest_in = min(_BORES_IN, key=lambda outer_in: abs(outer_in * _INCH_M - outer_diameter_m))
-    gap_m = abs(nearest_in * _INCH_M - outer_diameter_m)
-    low_m, high_m = (nearest_in * _INCH_M - _NEAR_M, nearest_in * _INCH_M + _NEAR_M)
-    if gap_m > _NEAR_M:
-        within("outer_diameter_m", outer_diameter_m, low_m, high_m, "m", f"the nearest size; tube is sold as {_SIZES}")
+    low_m, high_m = nearest_in * _INCH_M - _NEAR_M, nearest_in * _INCH_M + _NEAR_M
+    within("outer_diameter_m", outer_diameter_m, low_m, high_m, "m", f"the nearest size; tube is sold as {_SIZES}")
     bores_in = _BORES_IN | _DRAWN_BORES_IN if Temper(temper) is Temper.HARD else _BORES_IN
     return bores_in[nearest_in] * _INCH_M

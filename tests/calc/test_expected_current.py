@@ -97,6 +97,11 @@ def test_only_what_goes_beyond_both_plus_minus_is_told(measured_a, says):
     assert judge_current(Estimate(measured_a, 0.5), Estimate(14.0, 1.6)).startswith(says)
 
 
+def test_a_little_more_is_more_where_both_are_known_well():
+    assert judge_current(Estimate(14.5, 0.1), Estimate(14.0, 0.1)).startswith("more than expected")
+    assert judge_current(Estimate(13.5, 0.1), Estimate(14.0, 0.1)).startswith("less than expected")
+
+
 @pytest.mark.parametrize("amps", [0.49, 1001.0])
 def test_limits_of_amps(amps):
     with pytest.raises(CalcRangeError, match="current"):

@@ -14,7 +14,7 @@ from calc.errors import ArgumentError, CalcError, CalcRangeError
 from calc.estimate import Estimate
 from calc.line_set import line_set_charge, liquid_riser, riser_velocity
 from calc.superheat import subcooling
-from calc.tubes import Temper, acr_bore_m, is_outer_diameter
+from calc.tubes import OUTER_DIAMETERS_M, Temper, acr_bore_m, is_outer_diameter
 from tests.fuzzing import fuzz
 
 PSI, INCH_M, FOOT_M = 6894.757, 0.0254, 0.3048
@@ -29,10 +29,11 @@ def exact(value):
     ("outer_in", "soft_in", "hard_in"),
     [(0.25, 0.190, 0.190), (0.3125, 0.248, 0.248), (0.375, 0.311, 0.315), (0.5, 0.436, 0.430), (0.625, 0.555, 0.545),
      (0.75, 0.680, 0.666), (0.875, 0.785, 0.785), (1.125, 1.025, 1.025), (1.375, 1.265, 1.265),
-     (1.625, 1.505, 1.505), (2.125, 1.985, 1.985)],
+     (1.625, 1.505, 1.505), (2.125, 1.985, 1.985), (2.625, 2.465, 2.465), (3.125, 2.945, 2.945),
+     (3.625, 3.425, 3.425), (4.125, 3.905, 3.905)],
 )  # fmt: skip
 def test_bores_in_print(outer_in, soft_in, hard_in):
-    """ASTM B280 as an engineering reference prints it, 1/4 to 1 3/8 in; the last two as type L in a tube table."""
+    """ASTM B280 as a reference prints it, 1/4 to 1 3/8 in; two as type L in a tube table; the rest from memory."""
     assert acr_bore_m(outer_in * INCH_M) / INCH_M == pytest.approx(soft_in)
     assert acr_bore_m(outer_in * INCH_M, Temper.HARD) / INCH_M == pytest.approx(hard_in)
 
@@ -40,10 +41,13 @@ def test_bores_in_print(outer_in, soft_in, hard_in):
 def test_a_size_that_is_none():
     assert is_outer_diameter(0.375 * INCH_M)
     assert not is_outer_diameter(0.436 * INCH_M)
-    with pytest.raises(CalcRangeError, match="the nearest size"):
+    for outer_in in (0.44, 4.2, 0.2):
+        with pytest.raises(CalcRangeError, match="the nearest size; tube is sold as"):
+            acr_bore_m(outer_in * INCH_M)
+    with pytest.raises(CalcRangeError) as refused:
         acr_bore_m(0.44 * INCH_M)
-    with pytest.raises(CalcRangeError, match="tube is sold as"):
-        acr_bore_m(4.2 * INCH_M)
+    assert (refused.value.low, refused.value.high) == pytest.approx((0.5 * INCH_M - 0.2e-3, 0.5 * INCH_M + 0.2e-3))
+    assert pytest.approx((0.25 * INCH_M, 4.125 * INCH_M)) == OUTER_DIAMETERS_M
     assert acr_bore_m(0.375 * INCH_M + 0.19e-3) == acr_bore_m(0.375 * INCH_M)
     with pytest.raises(CalcRangeError, match="the nearest size"):
         acr_bore_m(0.375 * INCH_M + 0.21e-3)
