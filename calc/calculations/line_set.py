@@ -16,6 +16,7 @@ from calc.units import parse_difference
 
 _LIQUID_LIMIT_PA = parse_difference("7 psi", "pressure_difference")
 _SUCTION_LIMIT_PA = parse_difference("3.5 psi", "pressure_difference")
+_LOSS_PA = parse_difference("5 psi", "pressure_difference")
 MAKER_FIRST = "The maker's figure for its lines comes first, and its limits for long lines and rises."
 
 
@@ -28,7 +29,7 @@ def _line_set(
     temper: Temper = Temper.SOFT,
     liquid_temperature_k: float = 310.928,
     evaporating_k: float = 280.372,
-    superheat_dk: float = 5.556,
+    superheat_dk: float = 10 / 1.8,
     length_accuracy_m: float = 0.3,
 ) -> Values:
     bores_m = [acr_bore_m(tube_m, temper) for tube_m in (liquid_tube_m, vapour_tube_m)]
@@ -71,7 +72,7 @@ def _liquid_riser(
     liquid_line_temperature_k: float,
     rise_m: float,
     barometric_pressure_pa: float,
-    other_loss_dpa: float = 35e3,
+    other_loss_dpa: float = _LOSS_PA,
     pressure_accuracy_pa: float = _LIQUID_LIMIT_PA,
     temperature_accuracy_dk: float = 0.5,
     loss_accuracy_ratio: float = 0.5,
@@ -162,7 +163,7 @@ _RISER = {
         "pressure_swing",
         low=0.0,
         high=500e3,
-        otherwise=f"5 psi (35 kPa) for friction, bends, drier and valves {_COMMON}",
+        otherwise=f"5 psi (34 kPa) for friction, bends, drier and valves {_COMMON}",
         called=("other_loss",),
     ),
     "loss_accuracy_ratio": Given("30%", high=2.0, otherwise=f"that loss within ±50 % {_COMMON}"),

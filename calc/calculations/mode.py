@@ -70,7 +70,9 @@ _GIVEN = {
         "340psig", otherwise=_NOT_GIVEN, called=("liquid_line_pressure",), says="small line; if it is read"
     ),
     "compressor_current_a": Given("11A", otherwise=_NOT_GIVEN, called=("compressor_current",), says="if it is read"),
-    "rated_load_a": Given("16A", low=0.5, high=1000.0, otherwise="1 A means that it runs", says="RLA"),
+    "rated_load_a": Given(
+        "16A", low=0.5, high=1000.0, otherwise="no plate was read: an ampere or more means that it runs", says="RLA"
+    ),
     "outdoor_air_temperature_k": _temperature("90degF", "outdoor_air"),
     "outdoor_fan_runs": Given("yes", YES_NO, otherwise="whether the outdoor fan runs was not looked at"),
     "temperature_accuracy_dk": Given("0.5degC", otherwise=f"temperatures within ±0.5 °C {_COMMON}"),
