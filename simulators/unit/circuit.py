@@ -9,6 +9,7 @@ from collections.abc import Callable
 
 from simulators.unit import properties
 from simulators.unit.air_inside import AirInside
+from simulators.unit.air_streams import AirStreams
 from simulators.unit.compressor import compress
 from simulators.unit.condenser import CondenserState, condense
 from simulators.unit.evaporator import EvaporatorState, evaporate
@@ -23,11 +24,6 @@ SUCTION_LAG_S = 3.0
 HEAD_LAG_S = 5.0
 """How soon the pressures follow, for the metal of the coils (of the order of its heat capacity over conductance)."""
 
-NATURAL_DRAUGHT = 0.08
-"""What part of the fan's air flow passes the condenser by itself (common practice, no source)."""
-
-_FAN_STEP = 0.003
-
 
 class Circuit:
     """The circuit of one unit. It keeps the air streams; what it finds goes back to the caller."""
@@ -39,30 +35,7 @@ class Circuit:
         self.high = Side(condenser.volume_m3 + condenser.line_volume_m3, condenser.metal_heat_capacity)
         self.low = Side(evaporator.volume_m3 + evaporator.suction_volume_m3, evaporator.metal_heat_capacity)
         self.air_inside = AirInside(self.high, self.low)
-        self._fan_speed, self._air_share = 1.0, math.nan
-        self.share_air(1.0)
-
-    def share_air(self, share: float) -> None:
-        """Give both coils this many times their own air, and the fins that go with it."""
-        if share == self._air_share:
-            return
-        parameters, conditions = self._parameters, self._parameters.conditions
-        self._air_share = share
-        self._evaporator = parameters.evaporator_as_it_is(share)
-        self.air = self._evaporator.in_air(
-            conditions.return_air_k, conditions.return_air_humidity, conditions.barometric_pressure_pa
-        )
-        speed, self._fan_speed = self._fan_speed, math.nan
-        self.set_fan_speed(speed)
-
-    def set_fan_speed(self, speed: float) -> None:
-        """Give the condenser the air that its fan moves at this part of its rated speed."""
-        if abs(speed - self._fan_speed) < _FAN_STEP:
-            return
-        conditions = self._parameters.conditions
-        self._fan_speed = speed
-        self._condenser = self._parameters.condenser_as_it_is(max(speed, NATURAL_DRAUGHT), self._air_share)
-        self._outdoor_air = self._condenser.in_air(conditions.outdoor_air_k, conditions.barometric_pressure_pa)
+        self.streams = AirStreams(parameters)
 
     def running(self, stores: Stores, step_s: float) -> Moment:
         """Let the pressures follow for this long, and find all that the stores then bring about.
@@ -147,9 +120,9 @@ class Circuit:
             saturation = refrigerant.saturation(math.exp(log_pressure))
             swallowed = self._swallowed(stores, saturation, head_pa) * stores.delivered_fraction
             return saturation, evaporate(
-                self._evaporator,
+                self.streams.evaporator,
                 refrigerant,
-                self.air,
+                self.streams.indoor,
                 at=saturation,
                 inlet_enthalpy=stores.liquid_enthalpy,
                 vapour_flow_kg_s=max(swallowed - boiling_off_kg_s, 0.05 * swallowed),
@@ -159,7 +132,7 @@ class Circuit:
             lambda log_pressure: at(log_pressure)[1].held_kg - stores.low_side_kg,
             stores.sought_log_suction,
             lowest_pa=refrigerant.lowest_pressure_pa,
-            highest_pa=refrigerant.bubble_pressure(self.air.temperature_k),
+            highest_pa=refrigerant.bubble_pressure(self.streams.indoor.temperature_k),
         )
         stores.log_suction_pressure = lagged(
             stores.log_suction_pressure, stores.sought_log_suction, step_s / SUCTION_LAG_S
@@ -183,9 +156,9 @@ class Circuit:
             head_pa = saturation.pressure_pa + extra_pa
             flow = compressed.flow_kg_s * self._parameters.compressor.delivered_fraction(head_pa)
             state = condense(
-                self._condenser,
+                self.streams.condenser,
                 refrigerant,
-                self._outdoor_air,
+                self.streams.outdoor,
                 at=saturation,
                 inlet_enthalpy=compressed.enthalpy,
                 flow_kg_s=flow,

@@ -9,7 +9,9 @@ from typing import Literal
 
 from simulators.unit.properties import Properties
 
-Hold = Literal["disconnect", "thermostat", "leak detector", "high cut-out", "low cut-out", "delay timer", ""]
+Hold = Literal[
+    "disconnect", "thermostat", "economizer", "leak detector", "high cut-out", "low cut-out", "delay timer", ""
+]
 """What holds the contactor open; nothing while it is closed."""
 
 DETECTOR_HOLDS_S = 300.0
@@ -38,10 +40,13 @@ class Controls:
     The timer starts whenever the contactor opens, and anew when power comes back.
     """
 
-    def __init__(self, cut_outs: CutOuts, properties: Properties, *, delay_timer_s: float) -> None:
+    def __init__(
+        self, cut_outs: CutOuts, properties: Properties, *, delay_timer_s: float, outdoor_air_cools: bool = False
+    ) -> None:
         self.calls = True
         self.is_connected = True
         self.senses_leak = False
+        self._outdoor_air_cools = outdoor_air_cools
         self._cut_outs, self._delay_timer_s = cut_outs, delay_timer_s
         self._high_open = self._low_open = self._reset_pressed = False
         self._high_pa = [properties.bubble_pressure(k) for k in (cut_outs.high_closes_k, cut_outs.high_opens_k)]
@@ -61,6 +66,7 @@ class Controls:
         holds: list[tuple[bool, Hold]] = [
             (not self.is_connected, "disconnect"),
             (not self.calls, "thermostat"),
+            (self._outdoor_air_cools, "economizer"),
             (self.is_in_alarm, "leak detector"),
             (self._high_open, "high cut-out"),
             (self._low_open, "low cut-out"),

@@ -18,7 +18,7 @@ class Faults:
     capacitance, 0 when open. lug_resistance: of a loose lug in the compressor's phase a [ohm]. voltage_sag:
     fraction of the line voltage that is missing. voltage_unbalance: greatest deviation over the average, as NEMA
     MG 1 defines it. leak: at the suction side, as from one atmosphere into a vacuum [Pa m³/s]. water: in the
-    circuit [kg].
+    circuit [kg]. damper_stuck_open: part of outdoor air that an economizer lets in at least.
     """
 
     evaporator_airflow: float = 1.0
@@ -35,6 +35,7 @@ class Faults:
     voltage_unbalance: float = 0.0
     leak_pa_m3_s: float = 0.0
     water_kg: float = 0.0
+    damper_stuck_open: float = 0.0
 
     def __post_init__(self) -> None:
         check_limits(self, _LIMITS)
@@ -55,4 +56,5 @@ _LIMITS = {
     "voltage_unbalance": (0.0, 0.1),
     "leak_pa_m3_s": (0.0, 10.0),
     "water_kg": (0.0, 0.1),
+    "damper_stuck_open": (0.0, 1.0),
 }

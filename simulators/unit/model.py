@@ -18,10 +18,13 @@ from typing import Literal, NamedTuple
 from simulators.errors import SimulatorError
 from simulators.unit import moist_air
 from simulators.unit.air_inside import air_amount, air_pressure
+from simulators.unit.air_streams import mixed_air
 from simulators.unit.circuit import Circuit, lagged
 from simulators.unit.controls import Controls, Hold
 from simulators.unit.delay import Delay
+from simulators.unit.economizer import damper_after
 from simulators.unit.electrics import Electrics
+from simulators.unit.frost import HEAT_OF_FUSION, free_part, freezing, melting
 from simulators.unit.head_control import HeadControlState
 from simulators.unit.leak import leak_flow
 from simulators.unit.metering import Inlet
@@ -87,24 +90,32 @@ class Unit:
     ) -> None:
         self._parameters = parameters or UnitParameters()
         self._circuit = Circuit(self._parameters)
-        self._circuit.share_air(air_share)
+        self._streams = self._circuit.streams
+        self._air_share = air_share
         self._around_evaporator_k = self._parameters.conditions.return_air_k
         self._refrigerant = self._circuit.refrigerant
         self._controls = Controls(
-            self._parameters.cut_outs, self._refrigerant, delay_timer_s=self._parameters.delay_timer_s
+            self._parameters.cut_outs,
+            self._refrigerant,
+            delay_timer_s=self._parameters.delay_timer_s,
+            outdoor_air_cools=self._outdoor_air_cools(),
         )
         self._electrics = Electrics(self._parameters)
         self._head_control = HeadControlState(self._parameters.head_control)
-        self._circuit.set_fan_speed(self._electrics.fan_speed)
+        self._streams.set_fan_speed(self._electrics.fan_speed)
         self._on_its_way_to_the_bulb = Delay(self._parameters.dead_time_as_it_is_s())
         self._resting_s = 0.0
         self._stores = self._first_stores()
+        self._stores.damper = self._damper_asked()
+        self._set_indoor_air()
         self.ports = ServicePorts(self._circuit, self._stores)
         self._moment = self._circuit.running(self._stores, math.inf)
         self._flows = self._flows_without_stores()
         self._settle()
         if at_rest or not self._electrics.can_start:
             self._rest()
+        elif self._outdoor_air_cools():
+            self.step(REST_S)
 
     @property
     def charge_kg(self) -> float:
@@ -132,6 +143,11 @@ class Unit:
         return self._stores.supply_air_k
 
     @property
+    def frost_kg(self) -> float:
+        """The frost on its evaporator."""
+        return self._stores.frost_kg
+
+    @property
     def internal_volume_m3(self) -> float:
         """Of coils and lines, refrigerant or not."""
         return self._circuit.high.volume_m3 + self._circuit.low.volume_m3
@@ -145,7 +161,7 @@ class Unit:
     def stored_j(self) -> float:
         """The energy in refrigerant, coils and shell, above a state of no meaning: only its changes count."""
         stores, shell = self._stores, self._parameters.sump.shell_heat_capacity
-        in_sump_j = stores.sump_kg * stores.sump_enthalpy + shell * stores.shell_k
+        in_sump_j = stores.sump_kg * stores.sump_enthalpy + shell * stores.shell_k - stores.frost_kg * HEAT_OF_FUSION
         return sum(self._circuit.stored_j(stores), in_sump_j + stores.steam_mol * STEAM_J_PER_MOL)
 
     def held_kg(self) -> Mapping[str, float]:
@@ -159,7 +175,7 @@ class Unit:
 
     def share_air(self, share: float, *, around_evaporator_k: float) -> None:
         """Give it this many times its own air and fins, and say how warm it is around its evaporator at rest."""
-        self._circuit.share_air(share)
+        self._air_share = share
         self._around_evaporator_k = around_evaporator_k
 
     def disconnect(self, *, closed: bool) -> None:
@@ -254,15 +270,16 @@ class Unit:
         }
 
     def _air_state(self) -> dict[str, float]:
-        air, stores, conditions = self._circuit.air, self._stores, self._parameters.conditions
+        stores, conditions = self._stores, self._parameters.conditions
         pressure_pa = conditions.barometric_pressure_pa
+        return_k, return_ratio = mixed_air(conditions, 0.0)
         supply_k, supply_ratio = stores.supply_air_k, stores.supply_humidity_ratio
         return {
             "barometric_pressure": pressure_pa,
             "outdoor_air_temperature": conditions.outdoor_air_k,
-            "return_air_temperature": air.temperature_k,
+            "return_air_temperature": return_k,
             "return_air_humidity": conditions.return_air_humidity,
-            "return_air_wet_bulb": moist_air.wet_bulb(air.temperature_k, air.humidity_ratio, pressure_pa),
+            "return_air_wet_bulb": moist_air.wet_bulb(return_k, return_ratio, pressure_pa),
             "supply_air_temperature": supply_k,
             "supply_air_humidity": moist_air.relative_humidity(supply_k, supply_ratio, pressure_pa),
         }
@@ -294,7 +311,7 @@ class Unit:
             high_metal_k=conditions.outdoor_air_k + 12.0,
             low_metal_k=line_k,
             supply_air_k=conditions.return_air_k,
-            supply_humidity_ratio=self._circuit.air.humidity_ratio,
+            supply_humidity_ratio=self._streams.indoor.humidity_ratio,
             liquid_enthalpy=liquid_enthalpy,
             sump_enthalpy=liquid_enthalpy,
             delivered_fraction=1.0,
@@ -327,6 +344,13 @@ class Unit:
 
     def _go_on(self, step_s: float) -> None:
         self._leak(step_s)
+        self._stores.damper = damper_after(
+            self._stores.damper,
+            self._damper_asked(),
+            step_s,
+            stuck_open=self._parameters.faults.damper_stuck_open,
+        )
+        self._set_indoor_air()
         controls, electrics = self._controls, self._electrics
         closed = controls.go_on(step_s, suction_pa=self._suction_pa(), head_pa=self._head_pa())
         if electrics.compressor_turns:
@@ -338,7 +362,7 @@ class Unit:
             fan_request=self._head_control.request,
         )
         self._resting_s = 0.0 if closed else self._resting_s + step_s
-        self._circuit.set_fan_speed(self._electrics.fan_speed)
+        self._streams.set_fan_speed(self._electrics.fan_speed)
         if self._electrics.compressor_turns:
             self._run_on(step_s)
         else:
@@ -350,6 +374,7 @@ class Unit:
         high_j, low_j = circuit.stored_j(stores)
         self._move_masses(step_s, 1.0)
         self._warm_shell(step_s, 1.0)
+        low_j += self._frost(step_s)
         parts = step_s / RUNNING_METAL_LAG_S
         stores.high_metal_k = lagged(stores.high_metal_k, now.condensing.bubble_point_k, parts)
         stores.low_metal_k = lagged(stores.low_metal_k, now.suction.bubble_point_k, parts)
@@ -364,7 +389,7 @@ class Unit:
         """Run with sump and shell quicker than in truth, and coils that have no heat to take up."""
         now, stores = self._moment, self._stores
         self._control_head(step_s)
-        self._circuit.set_fan_speed(self._electrics.fan_speed * self._head_control.request)
+        self._streams.set_fan_speed(self._electrics.fan_speed * self._head_control.request)
         self._move_masses(step_s, _SETTLING_QUICKENING)
         self._warm_shell(step_s, _SETTLING_QUICKENING)
         stores.high_metal_k, stores.low_metal_k = now.condensing.bubble_point_k, now.suction.bubble_point_k
@@ -404,7 +429,7 @@ class Unit:
         passing_w = now.metered_kg_s * now.condenser.outlet_enthalpy
         boiling_w = now.boiling_off_kg_s * now.compressed.suction_enthalpy
         circuit.air_inside.spread(stores, now, step_s)
-        low_j -= self._boil_water(step_s)
+        low_j += self._frost(step_s) - self._boil_water(step_s)
         self._move_masses(step_s, 1.0)
         self._warm_shell(step_s, 1.0)
         circuit.warm_metal(
@@ -418,7 +443,10 @@ class Unit:
             liquid_line_k=min(stores.high_metal_k, stores.liquid_line_k + 0.05),
             discharge_line_k=stores.shell_k,
         )
-        stores.supply_air_k = lagged(stores.supply_air_k, conditions.return_air_k, step_s / SUPPLY_AIR_LAG_S)
+        supply_k, supply_ratio = mixed_air(conditions, stores.damper if self._controls.blower_runs else 0.0)
+        parts = step_s / SUPPLY_AIR_LAG_S
+        stores.supply_air_k = lagged(stores.supply_air_k, supply_k, parts)
+        stores.supply_humidity_ratio = lagged(stores.supply_humidity_ratio, supply_ratio, parts)
         stores.delivered_fraction = 1.0
         self._moment = circuit.resting(stores)
 
@@ -469,6 +497,34 @@ class Unit:
         stores.steam_pa = air_pressure(stores.steam_mol, volume_m3, coldest_k)
         return boiled_mol * STEAM_J_PER_MOL
 
+    def _frost(self, step_s: float) -> float:
+        """Let water freeze on the coil or frost melt, and tell the heat that it gives to the coil [J]."""
+        stores, now = self._stores, self._moment
+        condensed_kg_s = 0.0
+        if self._electrics.compressor_turns:
+            air = self._streams.indoor
+            contact = air.effectiveness * now.evaporator.two_phase_fraction * air.flow_kg_s
+            condensed_kg_s = contact * air.water_above(now.suction.mean_temperature_k)
+        frozen_kg = step_s * freezing(condensed_kg_s, now.suction.mean_temperature_k)
+        air_flow_m3_s = self._parameters.evaporator.air_flow_m3_s
+        frozen_kg -= melting(stores.frost_kg, stores.low_metal_k, air_flow_m3_s=air_flow_m3_s, step_s=step_s)
+        stores.frost_kg += frozen_kg
+        return frozen_kg * HEAT_OF_FUSION
+
+    def _outdoor_air_cools(self) -> bool:
+        economizer = self._parameters.economizer
+        return economizer is not None and economizer.cools_alone(self._parameters.conditions.outdoor_air_k)
+
+    def _damper_asked(self) -> float:
+        economizer, stuck_open = self._parameters.economizer, self._parameters.faults.damper_stuck_open
+        if economizer is None or not self._controls.calls:
+            return stuck_open
+        return max(economizer.position(self._parameters.conditions.outdoor_air_k), stuck_open)
+
+    def _set_indoor_air(self) -> None:
+        free = free_part(self._stores.frost_kg, self._parameters.evaporator.air_flow_m3_s)
+        self._streams.set_indoor(share=self._air_share, damper=self._stores.damper, free=free)
+
     def _shell_loss_w(self) -> float:
         parameters = self._parameters
         return parameters.sump.loss_conductance * (self._stores.shell_k - parameters.conditions.outdoor_air_k)
@@ -500,7 +556,7 @@ class Unit:
         stores.discharge_line_k = lagged(stores.discharge_line_k, discharge_line_k, step_s / DISCHARGE_LAG_S)
 
     def _cool_air(self, step_s: float) -> None:
-        air, evaporator, stores = self._circuit.air, self._moment.evaporator, self._stores
+        air, evaporator, stores = self._streams.indoor, self._moment.evaporator, self._stores
         contact = air.effectiveness * evaporator.two_phase_fraction
         condensed = contact * air.water_above(self._moment.suction.mean_temperature_k)
         latent_w = air.flow_kg_s * condensed * moist_air.HEAT_OF_VAPORISATION

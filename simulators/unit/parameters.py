@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 from simulators.unit.compressor import Compressor
 from simulators.unit.condenser import Condenser
 from simulators.unit.controls import CutOuts
+from simulators.unit.economizer import Economizer
 from simulators.unit.evaporator import Evaporator
 from simulators.unit.faults import Faults
 from simulators.unit.head_control import FullSpeed, HeadControl
@@ -21,13 +22,14 @@ CONDUCTANCE_EXPONENT = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Conditions:
-    """What the unit stands in, and its supply. return_air_humidity is relative [%RH]."""
+    """What the unit stands in, and its supply. Humidities are relative [%RH]."""
 
     outdoor_air_k: float = 303.15
     return_air_k: float = 297.04
     return_air_humidity: float = 50.0
     barometric_pressure_pa: float = 101_325.0
     line_voltage_v: float = 230.0
+    outdoor_air_humidity: float = 50.0
 
     def __post_init__(self) -> None:
         check_limits(self, _CONDITION_LIMITS)
@@ -39,6 +41,7 @@ _CONDITION_LIMITS = {
     "return_air_humidity": (5.0, 95.0),
     "barometric_pressure_pa": (60e3, 110e3),
     "line_voltage_v": (150.0, 300.0),
+    "outdoor_air_humidity": (5.0, 100.0),
 }
 
 
@@ -61,6 +64,7 @@ class UnitParameters:
     compressor_motor: CompressorMotor = field(default_factory=CompressorMotor)
     condenser: Condenser = field(default_factory=Condenser)
     condenser_fan: FanMotor = field(default_factory=FanMotor)
+    economizer: Economizer | None = None
     head_control: HeadControl = field(default_factory=FullSpeed)
     evaporator: Evaporator = field(default_factory=Evaporator)
     sump: Sump = field(default_factory=Sump)
@@ -88,7 +92,7 @@ class UnitParameters:
         return self.bulb_dead_time_s * max(self.faults.valve_oversize, 1.0)
 
     def evaporator_as_it_is(self, air_share: float = 1.0) -> Evaporator:
-        """Give the coil at the air flow it really gets. air_share: over its own, with the fins that go with it."""
+        """Give the coil at the air flow it really gets. air_share: over its own, with the fins in that air."""
         flow = self.faults.evaporator_airflow * air_share
         return replace(
             self.evaporator,

@@ -16,7 +16,7 @@ class Stores:
     for, which the pressures follow within seconds. high_metal, low_metal: the coils, which set the pressures at rest.
     sump_enthalpy: what refrigerant in the sump is counted with, the rest being the shell's warmth [J/kg].
     air_mol, air_pa: the air or nitrogen in each side, and what it adds to the pressure there. water, steam: liquid,
-    and vapour of it throughout.
+    and vapour of it throughout. frost: on the evaporator. damper: part of outdoor air in what enters it.
     """
 
     high_side_kg: float
@@ -45,6 +45,8 @@ class Stores:
     water_kg: float = 0.0
     steam_mol: float = 0.0
     steam_pa: float = 0.0
+    frost_kg: float = 0.0
+    damper: float = 0.0
 
 
 class Compressed(NamedTuple):
