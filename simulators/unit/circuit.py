@@ -13,6 +13,7 @@ from simulators.unit.air_streams import AirStreams
 from simulators.unit.compressor import compress
 from simulators.unit.condenser import CondenserState, condense
 from simulators.unit.evaporator import EvaporatorState, evaporate
+from simulators.unit.line_set import liquid_column
 from simulators.unit.metering import Inlet, behind_restriction, orifice_flow
 from simulators.unit.parameters import UnitParameters
 from simulators.unit.properties import Saturation
@@ -211,11 +212,14 @@ class Circuit:
         return Compressed(unrelieved, power, drawn, hot - gas_to_shell / flow, gas_to_shell)
 
     def _meter(self, stores: Stores, suction: Saturation, condensing: Saturation, condenser: CondenserState) -> float:
+        lost_pa = liquid_column(condensing.liquid_density, self._parameters.liquid_rise_m)
+        arriving_pa = max(condensing.pressure_pa - lost_pa, suction.pressure_pa)
+        arriving = self.refrigerant.saturation(min(arriving_pa, self.refrigerant.highest_pressure_pa))
         return orifice_flow(
             self.refrigerant,
             self._open_area(stores, suction),
-            Inlet(condensing, condenser.outlet_enthalpy),
-            upstream_pa=self.head(stores, condensing).pressure_pa,
+            Inlet(arriving, condenser.outlet_enthalpy),
+            upstream_pa=self.head(stores, condensing).pressure_pa - lost_pa,
             downstream_pa=suction.pressure_pa,
         )
 

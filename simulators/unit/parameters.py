@@ -52,7 +52,8 @@ class UnitParameters:
     Units of other sizes, refrigerants and builds come from simulators.unit.sizing. most_charge: near what the coils
     hold when full of liquid. bulb_dead_time: until what the valve feeds shows at its bulb, the way through the coil.
     delay_timer: how long the contactor stays open once it opened, against short cycling (5 min: common practice, no
-    source; makers say so). liquid_line_area: effective, of a clean drier and line; it counts where some is blocked.
+    source; makers say so). liquid_rise: from the outdoor to the
+    indoor coil. liquid_line_area: effective, of a clean drier and line; it counts where some is blocked.
     """
 
     charge_kg: float = 3.40
@@ -70,6 +71,7 @@ class UnitParameters:
     sump: Sump = field(default_factory=Sump)
     cut_outs: CutOuts = field(default_factory=CutOuts)
     delay_timer_s: float = 300.0
+    liquid_rise_m: float = 0.0
     liquid_line_area_m2: float = LIQUID_LINE_AREA_M2
     most_charge_kg: float = 6.0
     suction_line_lag_s: float = 6.0

@@ -234,6 +234,7 @@ def _with_lines(unit: UnitParameters, line_set: LineSet) -> UnitParameters:
     return replace(
         unit,
         charge_kg=unit.charge_kg + extra_kg,
+        liquid_rise_m=line_set.rise_m,
         most_charge_kg=unit.most_charge_kg + max(extra_kg, 0.0),
         condenser=replace(
             condenser, line_volume_m3=max(condenser.line_volume_m3 + beyond * line_set.liquid_volume_m3, 1e-5)
