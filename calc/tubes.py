@@ -35,11 +35,15 @@ OUTER_DIAMETERS_M = (0.25 * _INCH_M, 4.125 * _INCH_M)
 """The least and the greatest by which tube is sold."""
 _SIZES = "1/4, 5/16, 3/8, 1/2, 5/8, 3/4, 7/8, 1 1/8 in and so on"
 _NEAR_M = 0.2e-3
+_AS_WRITTEN_M = 0.03e-3
 
 
 def is_outer_diameter(diameter_m: float) -> bool:
-    """Tell whether a diameter [m] is one by which tube is sold."""
-    return any(abs(diameter_m - outer_in * _INCH_M) < _NEAR_M for outer_in in _BORES_IN)
+    """Tell whether a diameter [m] is one by which tube is sold, to what is lost where it is written in millimetres.
+
+    The bore of 3/8 in tube, 0.311 in, is not: it lies 0.04 mm from 5/16 in.
+    """
+    return any(abs(diameter_m - outer_in * _INCH_M) < _AS_WRITTEN_M for outer_in in _BORES_IN)
 
 
 class Temper(StrEnum):

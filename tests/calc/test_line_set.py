@@ -40,7 +40,9 @@ def test_bores_in_print(outer_in, soft_in, hard_in):
 
 def test_a_size_that_is_none():
     assert is_outer_diameter(0.375 * INCH_M)
-    assert not is_outer_diameter(0.436 * INCH_M)
+    assert is_outer_diameter(9.5e-3)  # 3/8 in, to a tenth of a millimetre
+    assert not is_outer_diameter(0.375 * INCH_M + 0.031e-3)
+    assert not any(is_outer_diameter(bore_in * INCH_M) for bore_in in (0.311, 0.315, 0.436, 0.555, 0.785, 1.025))
     for outer_in in (0.44, 4.2, 0.2):
         with pytest.raises(CalcRangeError, match="the nearest size; tube is sold as"):
             acr_bore_m(outer_in * INCH_M)
