@@ -178,6 +178,7 @@ interface Status {
   state: string;
   broker: boolean;
   refused: number;
+  another: boolean;
   not_saved: NotSaved | null;
 }
 
