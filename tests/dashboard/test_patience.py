@@ -13,7 +13,7 @@ import pytest
 from dashboard.app import page_server
 from dashboard.errors import FullError
 from dashboard.hub import Hub
-from dashboard.patience import HANDSHAKE_WITHIN_S, PatientProtocol
+from dashboard.patience import PatientProtocol
 from dashboard.roles import Visitor, visitor
 from tests.page import request, serving_page, settings
 from tests.processes import eventually
@@ -130,10 +130,6 @@ async def test_a_request_has_ten_seconds_to_arrive_and_a_reader_twenty_to_go_on(
     writer.transport.abort()
     server.should_exit = True
     await serving
-
-
-def test_a_handshake_has_ten_seconds() -> None:
-    assert HANDSHAKE_WITHIN_S == 10.0
 
 
 def _is_reset(reader: asyncio.StreamReader) -> bool:
