@@ -51,7 +51,7 @@ def designation(refrigerant: str) -> str:
 
 
 def _is_near(wanted: str, name: str) -> bool:
-    """Tell whether a name may be meant: of the same series, and one letter or its last ones away.
+    """Tell whether a name may be meant: of the same series, and one letter, two exchanged, or its last ones away.
 
     More would lead astray: nobody who has R-12 in the unit means R-22.
     """
@@ -63,7 +63,8 @@ def _is_near(wanted: str, name: str) -> bool:
 def _is_one_edit_apart(one: str, other: str) -> bool:
     same = next((at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other)))
     rest, rest_of_other = one[same:], other[same:]
-    return rest[1:] == rest_of_other[1:] or rest[1:] == rest_of_other or rest == rest_of_other[1:]
+    exchanged = rest[1::-1] + rest[2:] == rest_of_other
+    return exchanged or rest[1:] == rest_of_other[1:] or rest[1:] == rest_of_other or rest == rest_of_other[1:]
 
 
 def dew_point(refrigerant: str, pressure_pa: Value) -> Value:

@@ -76,7 +76,8 @@ async def test_it_starts_without_its_drive_and_records_once_that_is_there(broker
         await ear.until(lambda: len(packs(ear)) >= 3)
         assert not drive.exists()
         drive.mkdir()
-        await ear.until(lambda: packs(ear)[-1].saved and status(ear) == Status("online", 1))
+        await ear.until(lambda: packs(ear)[-1].saved and status(ear).not_saved is None)
+        assert (status(ear).s, status(ear).session) == ("online", 1)
         first = next(pack for pack in packs(ear) if pack.saved)
         assert first.sequence == 1
         unsaved = [pack for pack in packs(ear) if not pack.saved]

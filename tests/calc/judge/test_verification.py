@@ -203,7 +203,7 @@ def test_liquid_pressure_has_its_own_limit():
         (
             find_target_superheat(Estimate(kelvin(56), 0.1), Estimate(kelvin(100), 0.1)),
             Outcome.NOT_MET,
-            "The target would be below 5 °F (2.8 K), too hot and dry for a valid test: warm the space or come back",
+            "The target would be below 5 °F (2.8 K), too hot and dry for a valid test: warm the space or come back.",
         ),
         (
             Target(Budget(4.9 * DDEGF, {}), "the maker's chart"),
