@@ -16,6 +16,7 @@ from ingest.link.port_settings import PortSettings
 from ingest.link.serial_lines import SerialLines
 from ingest.link.serial_thread import open_port
 from tests.listening import listening
+from tests.processes import eventually
 
 LONGEST_LINE_BYTES = 4096
 """A probe's line is some hundred bytes: common practice, no source."""
@@ -84,8 +85,12 @@ async def test_cancelling_ends_the_thread_even_when_it_waits_to_hand_over(termin
         await listener.connected()
         terminal.write(b"\n" + b"x\n" * (WAITING_FRAMES + 100))
         time.sleep(0.1)  # noqa: ASYNC251 - nobody takes frames meanwhile
-        assert [thread for thread in threading.enumerate() if thread.name.startswith("port ")]
-    assert not [thread for thread in threading.enumerate() if thread.name.startswith("port ")]
+        assert not await has_no_thread()
+    await eventually("its thread has ended", has_no_thread)
+
+
+async def has_no_thread() -> bool:
+    return not [thread for thread in threading.enumerate() if thread.name.startswith("port ")]
 
 
 async def test_an_endless_line_is_one_frame_too_long(terminal: Terminal) -> None:
