@@ -38,6 +38,11 @@ class Circuit:
         self.air_inside = AirInside(self.high, self.low)
         self.streams = AirStreams(parameters)
 
+    @property
+    def volume_m3(self) -> float:
+        """Of coils and lines, refrigerant or not."""
+        return self.high.volume_m3 + self.low.volume_m3
+
     def running(self, stores: Stores, step_s: float) -> Moment:
         """Let the pressures follow for this long, and find all that the stores then bring about.
 

@@ -1,5 +1,7 @@
 """Frost on the indoor coil: water that freezes where the coil is below freezing, chokes its air, and melts again."""
 
+from simulators.unit.stores import Stores
+
 HEAT_OF_FUSION = 334e3
 """Of ice [J/kg]."""
 
@@ -29,3 +31,13 @@ def melting(frost_kg: float, metal_k: float, *, air_flow_m3_s: float, step_s: fl
 def free_part(frost_kg: float, air_flow_m3_s: float) -> float:
     """Find what part of the air flow the frost leaves [1]."""
     return max(1.0 - frost_kg / (FULL_KG_PER_AIR_FLOW * air_flow_m3_s), LEAST_FREE)
+
+
+def frost_over(
+    stores: Stores, *, condensed_kg_s: float, refrigerant_k: float, air_flow_m3_s: float, step_s: float
+) -> float:
+    """Let water freeze on the coil or frost melt, and tell the heat that it gives to the coil [J]."""
+    frozen_kg = step_s * freezing(condensed_kg_s, refrigerant_k)
+    frozen_kg -= melting(stores.frost_kg, stores.low_metal_k, air_flow_m3_s=air_flow_m3_s, step_s=step_s)
+    stores.frost_kg += frozen_kg
+    return frozen_kg * HEAT_OF_FUSION

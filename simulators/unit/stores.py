@@ -48,6 +48,11 @@ class Stores:
     frost_kg: float = 0.0
     damper: float = 0.0
 
+    @property
+    def charge_kg(self) -> float:
+        """All the refrigerant."""
+        return sum((self.high_side_kg, self.low_side_kg, self.sump_kg))
+
 
 class Compressed(NamedTuple):
     """What the compressor does now. flow: what it would send to the condenser with its relief valve shut.

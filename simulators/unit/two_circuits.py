@@ -7,7 +7,8 @@ to spread its heat in; where both run, each has half. Fans and blower run for bo
 from collections.abc import Mapping, Sequence
 
 from simulators.errors import SimulatorError
-from simulators.unit.model import HeatFlows, Unit
+from simulators.unit.heat_books import HeatFlows
+from simulators.unit.model import Unit
 from simulators.unit.parameters import UnitParameters
 
 SHARED_STEP_S = 1.0

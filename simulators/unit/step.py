@@ -1,0 +1,131 @@
+"""One step of one circuit: what moves and what warms while it runs, while it settles, and while it stands still."""
+
+import math
+
+from simulators.unit.circuit import Circuit, lagged
+from simulators.unit.frost import frost_over
+from simulators.unit.heat_books import HeatBooks
+from simulators.unit.lines import Lines
+from simulators.unit.metering import Inlet
+from simulators.unit.moisture import boil_water
+from simulators.unit.parameters import UnitParameters
+from simulators.unit.readings import head_pa
+from simulators.unit.resting import within_reach
+from simulators.unit.stores import Stores
+from simulators.unit.supply_air import cool_supply_air, pass_supply_air
+
+RELIEF_LAG_S = 3.0
+"""How soon the suction side notices that the relief valve returns gas to it."""
+
+RUNNING_METAL_LAG_S = 10.0
+"""How soon the coils' metal follows the refrigerant in it: its heat capacity over the coil's conductance."""
+
+SETTLING_QUICKENING = 12.0
+
+
+class Step:
+    """It moves the stores of one circuit on. moment, flows: what they bring about now."""
+
+    def __init__(self, parameters: UnitParameters, circuit: Circuit, stores: Stores, books: HeatBooks) -> None:
+        self._parameters, self._circuit, self._stores, self._books = parameters, circuit, stores, books
+        self._lines = Lines(parameters, stores)
+        self.moment = circuit.running(stores, math.inf)
+        self.flows = books.steady(self.moment)
+
+    def run_on(self, step_s: float) -> None:
+        """Run, and count what the air of each coil must have given or taken for the books of heat to balance."""
+        now, stores, circuit = self.moment, self._stores, self._circuit
+        high_j, low_j = circuit.stored_j(stores)
+        self._move_masses(step_s, 1.0)
+        self._warm_shell(step_s, 1.0)
+        air = circuit.streams.indoor
+        contact_kg_s = air.effectiveness * now.evaporator.two_phase_fraction * air.flow_kg_s
+        low_j += self._frost(step_s, condensed_kg_s=contact_kg_s * air.water_above(now.suction.mean_temperature_k))
+        parts = step_s / RUNNING_METAL_LAG_S
+        stores.high_metal_k = lagged(stores.high_metal_k, now.condensing.bubble_point_k, parts)
+        stores.low_metal_k = lagged(stores.low_metal_k, now.suction.bubble_point_k, parts)
+        high_after_j, low_after_j = circuit.stored_j(stores)
+        self.flows = self._books.running(now, (high_after_j - high_j) / step_s, (low_after_j - low_j) / step_s)
+        swept = self._parameters.compressor.volume_flow(now.suction.pressure_pa, head_pa(stores, now))
+        circuit.air_inside.sweep(stores, now, volume_flow_m3_s=swept, step_s=step_s)
+        self._run(step_s)
+
+    def settle_on(self, step_s: float) -> None:
+        """Run with sump and shell quicker than in truth, and coils that have no heat to take up."""
+        now, stores = self.moment, self._stores
+        self._move_masses(step_s, SETTLING_QUICKENING)
+        self._warm_shell(step_s, SETTLING_QUICKENING)
+        stores.high_metal_k, stores.low_metal_k = now.condensing.bubble_point_k, now.suction.bubble_point_k
+        self.flows = self._books.steady(now)
+        self._run(step_s)
+
+    def stand(self, step_s: float, *, around_evaporator_k: float, outdoor_part: float) -> None:
+        """Stand still: the sides equalise, and everything goes to the temperature around it.
+
+        outdoor_part: of the air that the blower moves past the evaporator.
+        """
+        stores, circuit = self._stores, self._circuit
+        now = self.moment = within_reach(self.moment, stores, step_s)
+        self.flows = self._books.resting(around_evaporator_k)
+        high_j, low_j = circuit.stored_j(stores)
+        passing_w = now.metered_kg_s * now.condenser.outlet_enthalpy
+        boiling_w = now.boiling_off_kg_s * now.compressed.suction_enthalpy
+        circuit.air_inside.spread(stores, now, step_s)
+        frozen_j = self._frost(step_s, condensed_kg_s=0.0)
+        low_j += frozen_j - boil_water(stores, circuit.volume_m3, step_s)
+        self._move_masses(step_s, 1.0)
+        self._warm_shell(step_s, 1.0)
+        circuit.warm_metal(
+            stores,
+            high_j - (self.flows.condenser_w + passing_w) * step_s,
+            low_j + (self.flows.evaporator_w + passing_w + boiling_w) * step_s,
+        )
+        self._lines.follow(
+            step_s,
+            suction_line_k=stores.low_metal_k,
+            liquid_line_k=min(stores.high_metal_k, stores.liquid_line_k + 0.05),
+            discharge_line_k=stores.shell_k,
+        )
+        pass_supply_air(stores, self._parameters.conditions, outdoor_part=outdoor_part, step_s=step_s)
+        stores.delivered_fraction = 1.0
+        self.moment = circuit.resting(stores)
+
+    def _run(self, step_s: float) -> None:
+        now, stores, circuit = self.moment, self._stores, self._circuit
+        head = circuit.head(stores, now.condensing)
+        superheat = circuit.refrigerant.superheat_of_enthalpy(head, now.compressed.enthalpy)
+        self._lines.follow(
+            step_s,
+            suction_line_k=now.suction.dew_point_k + now.evaporator.superheat_dk,
+            liquid_line_k=Inlet(now.condensing, now.condenser.outlet_enthalpy).temperature_k,
+            discharge_line_k=head.dew_point_k + superheat,
+        )
+        cool_supply_air(stores, circuit.streams.indoor, now, evaporator_w=self.flows.evaporator_w, step_s=step_s)
+        delivered = self._parameters.compressor.delivered_fraction(head.pressure_pa)
+        stores.delivered_fraction = lagged(stores.delivered_fraction, delivered, step_s / RELIEF_LAG_S)
+        self.moment = circuit.running(stores, step_s)
+
+    def _move_masses(self, step_s: float, quickening: float) -> None:
+        now, stores = self.moment, self._stores
+        boiled_kg = now.boiling_off_kg_s * step_s * quickening
+        compressed_kg = now.condenser_flow_kg_s * step_s
+        metered_kg = now.metered_kg_s * step_s
+        stores.high_side_kg += compressed_kg - metered_kg
+        stores.low_side_kg += metered_kg + boiled_kg - compressed_kg
+        stores.sump_kg -= boiled_kg
+
+    def _warm_shell(self, step_s: float, quickening: float) -> None:
+        """Heat the shell by the hot gas, less what it loses to the air and what boils the liquid in its sump."""
+        now, stores = self.moment, self._stores
+        boiling_w = now.boiling_off_kg_s * (now.compressed.suction_enthalpy - stores.sump_enthalpy)
+        kept_w = now.compressed.gas_to_shell_w - self._books.shell_loss_w() - boiling_w
+        stores.shell_k += kept_w / self._parameters.sump.shell_heat_capacity * step_s * quickening
+
+    def _frost(self, step_s: float, *, condensed_kg_s: float) -> float:
+        return frost_over(
+            self._stores,
+            condensed_kg_s=condensed_kg_s,
+            refrigerant_k=self.moment.suction.mean_temperature_k,
+            air_flow_m3_s=self._parameters.evaporator.air_flow_m3_s,
+            step_s=step_s,
+        )
