@@ -26,16 +26,19 @@ def read_past(record: History, *, capacity: int, after: int = 0, visit: str | No
 
     Raises:
         HistoryError: what is at the record's path is no record that this version reads; or it holds nothing though
-            packs of it were heard, as while the daemon restores it.
+            packs of it were heard, as while the daemon restores it; or it does not have that visit.
 
     """
     packs, until, newest = Ring(capacity), after, None
     try:
+        newest_visit = record.newest_visit()
+        if visit and newest_visit and not record.has_visit(visit):
+            raise HistoryError("the record does not have the visit that the rig tells of; is it another rig's record?")
         for newest in record.newest_packs(capacity, after=after):
             packs.append(newest)
         if after and newest is None and not any(True for _ in record.newest_packs(1)):
             raise HistoryError("the record holds nothing of what was heard. The page asks it again")
-        visit = visit or record.newest_visit()
+        visit = visit or newest_visit
         marks = [found.mark for found in record.marks_after(visit, 0)] if visit else []
     except RecordError as error:
         raise HistoryError(f"{error}. The page shows only what it hears from now on") from error

@@ -188,6 +188,8 @@ class Hub:
         if self.about is None or self.about.visit != about.visit:
             self.marks = {}
             self.past_wanted.set()
+        if self.about and about.unit.tag != self.about.unit.tag:
+            self._leave_unit()
         if self.newest and about.session < self.newest.session:
             self.newest = None  # the rig counts from one again, in a new record
         if self.about and about.session <= self.about.session and about.started_s > self.about.started_s:
@@ -197,6 +199,14 @@ class Hub:
         for mark in about.marks:
             self._keep_mark(mark)
         self._notify("about", "bench", "marks", "advice", "frame")
+
+    def _leave_unit(self) -> None:
+        """Keep nothing of a unit beside another: its readings would pass for those of that one."""
+        self.ring = Ring(self.ring.capacity)
+        self.numbering = Numbering()
+        self.newest = self.advice = self.visit = None
+        self.past_wanted.set()
+        self._notify("past")
 
     def _receive_advice(self, payload: bytes) -> None:
         self.advice = decode(payload, Advice)

@@ -61,6 +61,10 @@ class History(Protocol):
         """Tell the id of the visit that began last; None before the first."""
         ...
 
+    def has_visit(self, visit: str) -> bool:
+        """Tell whether a visit, by its id, was begun in it."""
+        ...
+
     def marks_after(self, visit: str, number: int) -> Iterator[RecordedMark]:
         """Read the marks of a visit after a number, oldest first; 0 for all there are."""
         ...
@@ -104,6 +108,11 @@ class RecordFile:
         with self._open() as database:
             row = database and database.execute("SELECT id FROM visits ORDER BY started_s DESC LIMIT 1").fetchone()
         return row[0] if row else None
+
+    def has_visit(self, visit: str) -> bool:
+        """See History."""
+        with self._open() as database:
+            return bool(database and database.execute("SELECT 1 FROM visits WHERE id = ?", (visit,)).fetchone())
 
     def marks_after(self, visit: str, number: int) -> Iterator[RecordedMark]:
         """See History."""

@@ -76,6 +76,13 @@ def test_a_record_that_is_gone_though_it_was_heard_is_asked_again(tmp_path: Path
         read_past(RecordFile(path), capacity=8, after=3)
 
 
+def test_nothing_of_another_rigs_record_is_read(tmp_path: Path) -> None:
+    path = record(tmp_path, 3)
+    assert len(read_past(RecordFile(path), capacity=8, visit="v").packs) == 3
+    with pytest.raises(HistoryError, match="another rig's record"):
+        read_past(RecordFile(path), capacity=8, visit="of another rig")
+
+
 def test_a_damaged_pack_is_told(tmp_path: Path) -> None:
     path = record(tmp_path, 3)
     with sqlite3.connect(path) as database:
@@ -110,4 +117,3 @@ def test_only_what_came_after_a_pack_is_read_again_with_every_mark_of_the_visit(
     assert past.newest.sequence == 20
     assert [mark.id for mark in past.marks] == ["m0", "m1", "m2"]
     assert read_past(RecordFile(path), capacity=8, after=20).until == 20
-    assert not read_past(RecordFile(path), capacity=8, visit="elsewhere").marks

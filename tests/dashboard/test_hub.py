@@ -52,6 +52,21 @@ async def test_a_pack_is_taken_once() -> None:
     assert len(hub.ring) == 1
 
 
+async def test_nothing_of_a_unit_stands_beside_another_that_takes_its_rigs_name() -> None:
+    hub = known_hub()
+    hub.receive(topic(RIG, "readings"), pack_bytes(7))
+    hub.past_wanted.clear()
+    there = wire_rig.about(
+        started_s=TIME_S + 9.0, visit="visit-2", unit=msgspec.structs.replace(wire_rig.unit(), tag="RTU-X")
+    )
+    hub.receive(topic(RIG, "about"), encode(there))
+    assert (len(hub.ring), hub.newest, hub.advice) == (0, None, None)
+    assert hub.past_wanted.is_set()
+    hub.receive(topic(RIG, "readings"), pack_bytes(3))
+    assert hub.newest is not None
+    assert hub.newest.sequence == 3
+
+
 async def test_a_late_pack_fills_the_past_without_turning_the_figures_back() -> None:
     hub = known_hub()
     hub.receive(topic(RIG, "readings"), pack_bytes(9, at_s=2.0, superheat_df=12.0))
