@@ -385,10 +385,18 @@ def _value_and_unit(text: str, kind: Kind) -> tuple[float, str]:
     if _THOUSANDS.fullmatch(number):
         whole, thousandths = number.replace(",", ""), number.replace(",", ".")
         raise UnitError(f"{text!r} may be {whole} or {thousandths}: write it without the comma")
+    if "/" in number and not _is_of_a_rule(number):
+        raise UnitError(f"{text!r} holds two values, as plates do: write the one that is meant")
     value = _number(number)
     if math.isinf(value):
         raise UnitError(f"{text!r} is beyond any {_kind_name(kind)}")
     return -value if sign == "-" else value, unit
+
+
+def _is_of_a_rule(number: str) -> bool:
+    """Tell a fraction as on a rule, 3/8, from two values with a slash between them: 45/5 uF, 208/230 V, 18/17 A."""
+    above, below = map(int, re.split(r"[ -]", number)[-1].split("/"))
+    return above < below and below in {2, 4, 8, 16, 32, 64}
 
 
 def _number(text: str) -> float:
