@@ -236,8 +236,7 @@ class Daemon:
         self._standing = Standing(begun.session.visit, begun.marks)
         self._publisher.set_state("visit", self._standing.encoded())
         self._present.begin(begun.marks)
-        if begun.grounds:
-            self._judging.begin(begun.grounds)
+        self._judging.begin(begun.grounds, begun.marks)
         self._show_status(self._not_saved)
         self._own_marks.note(SessionBegan, f"session {begun.session.number}")
         if not begun.session.resumed:

@@ -252,6 +252,8 @@ SENTENCES: dict[str, str] = {
     "fix.other_scale": "See whether the instrument is set to {sent}, and put its unit right in the rig's file.",
     "doubt.stands_still": "The very same number comes again and again, which it did not before.",
     "fix.stands_still": "See whether the display is held or the sensor came loose; switch the instrument off and on.",
+    "doubt.failed_check": "A field check of this visit found it beyond its maker's limit.",
+    "fix.failed_check": "Correct it by the check, or take another instrument; a check that it passes ends this doubt.",
 }
 
 _ACCURACIES = {

@@ -1,6 +1,6 @@
 """Follows one visit tick by tick, and gives advice on it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -16,6 +16,7 @@ from calc.judge.moves import Moves
 from calc.judge.next_step import NextStep
 from calc.judge.running import RunningUnit, is_running
 from calc.situation import Move, Repetition, Situation
+from ingest.advice.failed_checks import FailedChecks
 from ingest.advice.history import History
 from ingest.advice.rerun import Grounds
 from ingest.advice.sentence import Known, tell
@@ -64,6 +65,7 @@ class Advisor:
     def __init__(self, speed: float, grounds: bytes | None) -> None:
         self._history = History(speed)
         self._doubts = LastingDoubts()
+        self._failed_checks = FailedChecks()
         self._told: tuple[Doubt, ...] = ()
         self._said: NextStep | None = None
         self._running = RunningUnit()
@@ -72,6 +74,10 @@ class Advisor:
         self._moves = Moves(before.known.situation.moves)
         self._recorded: tuple[object, ...] = ()
         self._recorded_at_s = -RECORDED_EVERY_S
+
+    def recall(self, marks: Sequence[Mark]) -> None:
+        """Know again what the marks of this visit say of the instruments."""
+        self._failed_checks = FailedChecks(marks)
 
     def follow(self, pack: Pack, rig: Rig, barometric_pressure_pa: float) -> AlarmChange:
         """Take the pack of one tick; tells which alarms are new or have ended."""
@@ -85,6 +91,7 @@ class Advisor:
 
     def take(self, mark: Mark, change_kg: float) -> None:
         """Take a mark, with the change of charge that it tells of [kg]; after a move everything settles anew."""
+        self._failed_checks.take(mark)
         if isinstance(mark, Added | Recovered):
             self._moves.moved(mark.id, change_kg)
             self._history.restart("since.moved")
@@ -102,7 +109,9 @@ class Advisor:
         """Give advice on the newest pack."""
         unit_s = self._history.unit_s(pack.monotonic_s)
         base = known_of(rig, barometric_pressure_pa, repetitions)
-        self._told = self._doubts.follow(doubts(_observed(base, pack, rig)), unit_s)
+        failed = self._failed_checks.doubts({channel.name for channel in rig.channels})
+        observed = _observed(base, pack, rig).without(doubted(failed))
+        self._told = (*failed, *self._doubts.follow(doubts(observed), unit_s))
         known = Known(
             situation=replace(
                 base,

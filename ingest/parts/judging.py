@@ -1,7 +1,7 @@
 """Judging: alarms at every tick, advice every two seconds or at once where an alarm comes or goes."""
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from ingest.advice.advisor import Advisor, Given
@@ -37,9 +37,11 @@ class Judging:
         self._advisor = Advisor(judged.rig().speed, None)
         self._newest: Pack | None = None
 
-    def begin(self, grounds: bytes) -> None:
-        """Go on from the newest advice of this visit, which a session before gave."""
-        self._advisor = Advisor(self._judged.rig().speed, grounds)
+    def begin(self, grounds: bytes | None, marks: Sequence[Mark]) -> None:
+        """Go on in a visit: from its newest advice, if a session before gave any, and its marks."""
+        if grounds:
+            self._advisor = Advisor(self._judged.rig().speed, grounds)
+        self._advisor.recall(marks)
 
     def follow(self, pack: Pack) -> None:
         """Take the pack of a tick."""
