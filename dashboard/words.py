@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from decimal import Decimal
 
 from calc import wording
 from calc.quantities import CHANNELS
@@ -111,7 +112,7 @@ def check_found(found: CheckFound, system: System) -> list[str]:
     spread = _spread(2 * found.offset_standard_uncertainty, found.channel, system, beside)
     than = f" than {channel(found.other)}" if found.other else ""
     side = "higher" if offset > 0 else "lower"
-    reads = f"{of} reads {abs(offset):.2g}\u00a0{unit} {side}{than or ' than it should'}, ±\u00a0{spread}."
+    reads = f"{of} reads {_two_figures(abs(offset))}\u00a0{unit} {side}{than or ' than it should'}, ±\u00a0{spread}."
     return [reads, _VERDICTS[found.verdict], _consequence(found, system)]
 
 
@@ -134,4 +135,9 @@ def _consequence(found: CheckFound, system: System) -> str:
 
 def _spread(value: float, name: str, system: System, beside: str | None = None) -> str:
     number, unit = difference_to_display(value, CHANNELS[name], system, unit=beside)
-    return f"{number:.2g}\u00a0{unit}"
+    return f"{_two_figures(number)}\u00a0{unit}"
+
+
+def _two_figures(number: float) -> str:
+    """Write a number to two figures, and never with a power of ten: nobody reads 1.2e+02 on a roof."""
+    return f"{Decimal(f'{number:.2g}'):f}"

@@ -138,6 +138,9 @@ def test_a_check_is_worded_in_either_system() -> None:
     us, si = (words.check_found(found, system)[0].replace("\u00a0", " ") for system in ("us", "si"))
     assert us == "Suction pressure reads 0.6 psi higher than it should, ± 0.2 psi."
     assert si == "Suction pressure reads 4.1 kPa higher than it should, ± 1.4 kPa."
+    far = msgspec.structs.replace(found, offset=813_581.0)  # 118 psi
+    assert "reads 120\u00a0psi higher" in words.check_found(far, "us")[0]
+    assert "reads 810\u00a0kPa higher" in words.check_found(far, "si")[0]
     unsure = msgspec.structs.replace(found, offset=-1.0, verdict="cannot_tell", corrected_standard_uncertainty=None)
     assert "lower than it should" in words.check_found(unsure, "us")[0]
     assert words.check_found(unsure, "us")[1:] == [
