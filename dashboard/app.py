@@ -25,7 +25,7 @@ from dashboard.patience import HANDSHAKE_WITHIN_S, PatientProtocol, WaitingRoom
 from dashboard.roles import visitor
 from dashboard.security import response_headers
 from dashboard.settings import Settings
-from dashboard.touches import Touches
+from dashboard.touches import Touches, tell
 from dashboard.training import callbacks as verdict
 
 HERE = Path(__file__).parent
@@ -82,6 +82,7 @@ def create_app(settings: Settings, hub: Hub) -> Dash:
         include_assets_files=False,
         index_string=_INDEX,
         suppress_callback_exceptions=True,
+        on_error=tell,
     )
     app.backend.websocket_capability = False  # or every page would open one, which the gate refuses
     app.layout = lambda: charge_page(visitor.get())

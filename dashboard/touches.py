@@ -6,6 +6,7 @@ Dash answers a body that it cannot read with an error of the server and a traceb
 import logging
 from collections.abc import Mapping, Sequence
 from http import HTTPStatus
+from types import NoneType
 from typing import Any
 
 import msgspec
@@ -32,6 +33,13 @@ class _Touch(msgspec.Struct, frozen=True):
     state: list[_Property] = []
 
 
+_HOLDS: Mapping[str, tuple[type, ...]] = {
+    "n_clicks": (int, NoneType),
+    "value": (str, NoneType),
+    "data": (str, dict, NoneType),
+}
+"""What the properties that our callbacks read can hold."""
+
 _decoder = msgspec.json.Decoder(_Touch)
 
 
@@ -47,11 +55,25 @@ def fault(body: bytes, callbacks: Mapping[str, Mapping[str, Any]]) -> str:
     for name, given in (("inputs", touch.inputs), ("state", touch.state)):
         if _names(given) != [(it["id"], it["property"]) for it in callback[name]]:
             return f"The {name} are not those of {touch.output[:80]!r}."
+        for it in given:
+            if not isinstance(it.value, _HOLDS.get(it.property, object)):
+                return f"{it.id}.{it.property} holds no {type(it.value).__name__}."
     return ""
 
 
 def _names(properties: Sequence[_Property]) -> list[tuple[str, str]]:
     return [(it.id, it.property) for it in properties]
+
+
+def tell(error: Exception) -> None:
+    """Log what went wrong in a callback, which Dash answers with 500 and keeps to itself.
+
+    Raises:
+        Exception: always, what was told.
+
+    """
+    logger.error("a touch could not be answered", exc_info=error)
+    raise error
 
 
 class Touches:

@@ -31,6 +31,7 @@ async def test_a_touch_that_cannot_be_read_is_refused_with_a_reason(
         json.dumps(TOUCH | {"inputs": 5}).encode(): "cannot be read",
         json.dumps(TOUCH | {"output": "no-such.thing"}).encode(): "Nothing on this page writes",
         json.dumps(TOUCH | {"inputs": []}).encode(): "The inputs are not those of",
+        json.dumps(TOUCH | {"inputs": [TOUCH["inputs"][0] | {"value": {"a": 1}}]}).encode(): "n_clicks holds no dict",
         json.dumps(TOUCH | {"state": [{"id": "a", "property": "b"}]}).encode(): "The state are not those of",
     }
     headers = {"Content-Type": "application/json"}
@@ -46,3 +47,29 @@ async def test_a_touch_that_cannot_be_read_is_refused_with_a_reason(
         assert "No rig has been heard yet." in sound.text
     assert "Traceback" not in caplog.text + capfd.readouterr().err
     assert [record for record in caplog.records if record.levelno >= logging.ERROR] == []
+
+
+async def test_a_touch_that_a_callback_fails_at_is_told_in_the_log(
+    tmp_path: Path, free_port: Callable[[], int], caplog: pytest.LogCaptureFixture
+) -> None:
+    known = settings(tmp_path, free_port())
+    writes = [
+        ("correction-body", "children"),
+        ("correction-phase", "data"),
+        ("correction-draft", "data"),
+        ("correction-result", "children"),
+    ]
+    touch = {
+        "output": f"..{'...'.join(f'{name}.{of}' for name, of in writes)}..",
+        "outputs": [{"id": name, "property": of} for name, of in writes],
+        "inputs": [{"id": "correction-of", "property": "data", "value": {}}],  # no mark: our page sends none such
+        "changedPropIds": ["correction-of.data"],
+        "state": [{"id": "units", "property": "data", "value": "us"}],
+    }
+    async with serving_page(known):
+        headers = {"Content-Type": "application/json"}
+        answer = await request(
+            known, "POST", "/_dash-update-component", body=json.dumps(touch).encode(), headers=headers
+        )
+    assert answer.status == 500
+    assert "a touch could not be answered" in caplog.text
