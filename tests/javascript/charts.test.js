@@ -5,9 +5,12 @@ import { test } from "node:test";
 import {
   missed,
   missingHere,
+  mostTicks,
   placeFlags,
   Series,
+  sideOf,
   steadyRange,
+  targetText,
   tickText,
   withForecasts,
 } from "../../dashboard/charge/browser/charts.js";
@@ -43,6 +46,34 @@ test("a gap in the past, and what is not to be trusted, break the line", () => {
   assert.deepEqual(series.points("superheat", 64).y, [1, 1, null, null, 3, 3, null, null]);
 });
 
+test("a value that no certificate stands behind is drawn; one out of its range, or of a sensor that failed, is not", () => {
+  const series = new Series(["superheat"]);
+  for (const quality of ["ok", "uncalibrated", "out_of_range", "sensor_fault", "stale"])
+    series.add(frame(0, 1, quality));
+  assert.deepEqual(series.points("superheat", 0).y, [1, 1, null, null, null]);
+});
+
+test("before anything came live, now is the end of the past; afterwards, what came live", () => {
+  const series = new Series(["superheat"]);
+  series.replace(past([0, 3], [1, 3]));
+  assert.equal(series.newest, 3);
+  series.add(frame(6, 5));
+  series.replace(past([0, 3], [1, 3]));
+  assert.equal(series.newest, 6);
+});
+
+test("superheat has the colour of the low side, subcooling that of the high side", () => {
+  assert.deepEqual([sideOf("superheat"), sideOf("subcooling")], ["low", "high"]);
+});
+
+test("a target is told to a tenth, and none as nothing", () => {
+  assert.deepEqual([targetText({ value: 10, low: 8, high: 12 }), targetText(undefined)], ["target 10.0", ""]);
+});
+
+test("a chart has no more ticks than labels have room", () => {
+  assert.deepEqual([mostTicks(60), mostTicks(104), mostTicks(220), mostTicks(600)], [2, 2, 6, 6]);
+});
+
 test("what was not received breaks the line at once, and is marked where the record has it", () => {
   const series = new Series(["superheat"]);
   series.replace(past([0, 3], [1, 3]));
@@ -66,6 +97,7 @@ test("what was not received breaks the line at once, and is marked where the rec
 test("a jump of the numbers means that packs are missing; unsaved packs have none", () => {
   assert.equal(missed({ sequence: 4 }, { sequence: 5 }), false);
   assert.equal(missed({ sequence: 4 }, { sequence: 7 }), true);
+  assert.equal(missed({ sequence: 4 }, { sequence: 6 }), true);
   assert.equal(missed({ sequence: null }, { sequence: 7 }), false);
   assert.equal(missed({ sequence: 4 }, { sequence: null }), false);
   assert.equal(missed(null, { sequence: 7 }), false);

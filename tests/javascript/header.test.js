@@ -2,8 +2,8 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { moreText, readOn, unread } from "../../dashboard/charge/browser/cautions.js";
-import { hours, notSaved, trouble } from "../../dashboard/charge/browser/header.js";
+import { keptOnceRead, moreText, parted, readOn, standsOpen, unread } from "../../dashboard/charge/browser/cautions.js";
+import { hours, instrumentCount, notSaved, savedStatus, trouble } from "../../dashboard/charge/browser/header.js";
 import { heardFrom, standing } from "../../dashboard/charge/browser/panels.js";
 
 const sound = { link: "open", status: { broker: true, state: "online", not_saved: null }, silent: false };
@@ -14,6 +14,7 @@ test("what is lost nearest to the page is told first", () => {
   assert.match(trouble({ ...sound, status: { broker: true, state: "online", another: true } }), /another daemon/i);
   assert.equal(trouble({ ...sound, silent: true, status: { broker: true, state: "offline" } }), "Rig is off");
   assert.equal(trouble({ ...sound, silent: true, status: { broker: false, state: "lost" } }), "Broker lost");
+  assert.equal(trouble({ ...sound, silent: true, status: { broker: true, state: "lost" } }), "Rig lost");
   assert.equal(
     trouble({ ...sound, link: "lost", status: { broker: false, state: "lost" } }),
     "Page has lost its server",
@@ -61,4 +62,40 @@ test("an instrument that is connected and has given nothing yet is waited for", 
   assert.deepEqual(standing(probe, true), ["good", "check", "Connected"]);
   const lost = { ...probe, connected: false, state: "Lost, trying again" };
   assert.deepEqual(standing(lost, false), ["bad", "warning", "Lost, trying again"]);
+});
+
+test("only what is connected and has given a reading counts as there", () => {
+  const probe = { connected: true, state: "Connected", channels: ["suction_pressure"] };
+  const lost = { ...probe, connected: false };
+  const read = () => ({ value: 1, quality: "ok" });
+  assert.deepEqual(instrumentCount([probe, probe], read), ["good", "check", "Instruments 2 of 2"]);
+  assert.deepEqual(instrumentCount([probe, lost], read), ["bad", "warning", "Instruments 1 of 2"]);
+  assert.deepEqual(
+    instrumentCount([probe], () => null),
+    ["bad", "warning", "Instruments 0 of 1"],
+  );
+  assert.deepEqual(instrumentCount([], read), ["bad", "warning", "Instruments 0 of 0"]);
+});
+
+test("what is wrong is told in place of when it was last saved, and packs that were lost beside it", () => {
+  assert.deepEqual(savedStatus("", 0.26, 0), ["good", "check", "Saved 0.3 s ago"]);
+  assert.deepEqual(savedStatus("", 0.26, 3), ["care", "warning", "Saved 0.3 s ago, 3 packs lost"]);
+  assert.deepEqual(savedStatus("Rig lost", 0.26, 3), ["bad", "cross", "Rig lost"]);
+  assert.deepEqual(savedStatus("", null, 0), ["bad", "cross", "Nothing saved yet"]);
+  assert.deepEqual(savedStatus("Rig is off", null, 0), ["bad", "cross", "Rig is off"]);
+});
+
+test("the three worst cautions stand open before the rest", () => {
+  assert.deepEqual(parted(["a", "b", "c", "d"]), { worst: ["a", "b", "c"], rest: ["d"] });
+});
+
+test("cautions are unfolded while one of them has not been read", () => {
+  assert.equal(standsOpen(["a", "b"], new Set(["a"])), true);
+  assert.equal(standsOpen(["a", "b"], new Set(["a", "b"])), false);
+});
+
+test("what was read on a visit is kept beside what is read now, and nothing of another visit", () => {
+  const kept = keptOnceRead("v1", null, ["gloves"]);
+  assert.deepEqual(readOn("v1", keptOnceRead("v1", kept, ["no flame"])), new Set(["gloves", "no flame"]));
+  assert.deepEqual(readOn("v2", keptOnceRead("v2", kept, ["no flame"])), new Set(["no flame"]));
 });

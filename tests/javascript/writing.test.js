@@ -55,6 +55,14 @@ test("a figure that has moved away, is old or has not settled is shown as it is"
   assert.equal(judged(reading({ value: null }), settled).value, null);
 });
 
+test("a settled figure without a ±, or with a finer one than its last digit, may move by that digit", () => {
+  for (const plus_minus of [null, 0.01]) {
+    assert.equal(judged(reading({ value: 18.16 }), { ...settled, plus_minus }).value, 18.1);
+    assert.equal(judged(reading({ value: 18.26 }), { ...settled, plus_minus }).value, 18.26);
+    assert.equal(judged(reading({ value: 18.6, decimals: 0 }), { ...settled, plus_minus }).value, 18.1);
+  }
+});
+
 test("an age is no finer than anyone needs", () => {
   const ages = { 0.4: "< 1 s", 42.9: "42 s", 99: "99 s", 100: "1 min", 5999: "99 min", 7200: "2 h" };
   for (const [seconds, told] of Object.entries(ages)) assert.equal(agedText(Number(seconds)), told);

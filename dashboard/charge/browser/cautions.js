@@ -19,6 +19,23 @@ export function readOn(visit, kept) {
 /** @type {(cautions: string[], read: Set<string>) => string[]} */
 export const unread = (cautions, read) => cautions.filter((text) => !read.has(text));
 
+// The worst stand open; the rest is folded behind one line.
+/** @type {(cautions: string[]) => { worst: string[], rest: string[] }} */
+export const parted = (cautions) => ({ worst: cautions.slice(0, FIRST), rest: cautions.slice(FIRST) });
+
+// What the browser keeps once these have been read, beside what was read on this visit before.
+/**
+ * @param {string | undefined} visit
+ * @param {string | null} kept
+ * @param {string[]} cautions
+ */
+export const keptOnceRead = (visit, kept, cautions) =>
+  JSON.stringify({ visit, texts: [...new Set([...readOn(visit, kept), ...cautions])] });
+
+// Unfolded while one of them has not been read.
+/** @type {(cautions: string[], read: Set<string>) => boolean} */
+export const standsOpen = (cautions, read) => unread(cautions, read).length > 0;
+
 // What the line says behind which the rest is folded.
 /** @type {(rest: string[], read: Set<string>) => string} */
 export function moreText(rest, read) {
@@ -38,13 +55,13 @@ export function writeCautions({ advice, about, silent }) {
   holder.onclick = (event) => fold(event, holder, about?.visit, cautions);
   holder.ontoggle = () => tellState(holder);
   const read = readOn(about?.visit, localStorage.getItem(STORE));
-  const rest = cautions.slice(FIRST);
-  list("cautions", cautions.slice(0, FIRST));
+  const { worst, rest } = parted(cautions);
+  list("cautions", worst);
   list("cautions-rest", rest);
   place("cautions-folded").hidden = !rest.length;
   fill("cautions-more", moreText(rest, read));
   fill("cautions-count", `${cautions.length} cautions`);
-  holder.open = unread(cautions, read).length > 0;
+  holder.open = standsOpen(cautions, read);
   tellState(holder);
 }
 
@@ -69,8 +86,7 @@ function fold(event, holder, visit, cautions) {
     !(event.target instanceof Element && event.target.closest("summary") === holder.firstElementChild)
   )
     return;
-  const read = readOn(visit, localStorage.getItem(STORE));
-  localStorage.setItem(STORE, JSON.stringify({ visit, texts: [...new Set([...read, ...cautions])] }));
+  localStorage.setItem(STORE, keptOnceRead(visit, localStorage.getItem(STORE), cautions));
 }
 
 /** @param {HTMLDetailsElement} holder */

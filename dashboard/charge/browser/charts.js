@@ -8,6 +8,8 @@ const LABEL_PX = 64; // two lines of text with the axis below the chart
 const FLAG_PX = 25;
 const FLAG_PADDING_PX = 10;
 const CHARACTER_PX = 9;
+const TICK_PX = 26; // what the label of a tick takes, with room to the next
+const MARGIN_PX = { l: 32, r: 4, t: 4, b: 28 };
 const HIGH_PX = 200; // from which a chart has room for two rows of flags
 
 /** @typedef {[string, Forecast]} Ahead */
@@ -240,7 +242,7 @@ function frame(holder, { minutes, end, range }) {
   return {
     width: holder.clientWidth,
     height: holder.clientHeight,
-    margin: { l: 32, r: 4, t: 4, b: 28 },
+    margin: MARGIN_PX,
     paper_bgcolor: "rgba(0,0,0,0)",
     plot_bgcolor: "rgba(0,0,0,0)",
     font: { family: "Inter, system-ui, sans-serif", color: colour("ink") },
@@ -257,9 +259,21 @@ function frame(holder, { minutes, end, range }) {
       tickvals: ticks,
       ticktext: ticks.map((at) => tickText(at, minutes)),
     },
-    yaxis: { ...axis, ticks: "", range, nticks: 6, gridcolor: colour("faint"), gridwidth: 1 },
+    yaxis: {
+      ...axis,
+      ticks: "",
+      range,
+      nticks: mostTicks(holder.clientHeight),
+      gridcolor: colour("faint"),
+      gridwidth: 1,
+    },
   };
 }
+
+// As many ticks as have room for their labels: a high header leaves little of a chart.
+/** @param {number} height */
+export const mostTicks = (height) =>
+  Math.min(6, Math.max(2, Math.floor((height - MARGIN_PX.t - MARGIN_PX.b) / TICK_PX)));
 
 /**
  * @param {number} at
@@ -288,7 +302,7 @@ export function steadyRange(values, step, headroom) {
 // --- targets, marks, now, forecast
 
 /** @param {string} name */
-const sideOf = (name) => (name === "superheat" ? "low" : "high");
+export const sideOf = (name) => (name === "superheat" ? "low" : "high");
 
 /**
  * @param {string} name

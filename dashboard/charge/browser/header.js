@@ -37,11 +37,19 @@ export const hours = (seconds) => `${whole(seconds / 3600)}:${String(whole(secon
  * @param {Read} read
  */
 function drawInstrumentCount(about, read) {
-  const all = about?.instruments ?? [];
+  setStatus("instrument-count", ...instrumentCount(about?.instruments ?? [], read));
+}
+
+/**
+ * How many instruments give readings: mood, icon, words.
+ * @param {Instrument[]} all
+ * @param {Read} read
+ * @returns {[string, string, string]}
+ */
+export function instrumentCount(all, read) {
   const there = all.filter((instrument) => instrument.connected && heardFrom(instrument, read)).length;
   const good = all.length > 0 && there === all.length;
-  const said = `Instruments ${there} of ${all.length}`;
-  setStatus("instrument-count", good ? "good" : "bad", good ? "check" : "warning", said);
+  return [good ? "good" : "bad", good ? "check" : "warning", `Instruments ${there} of ${all.length}`];
 }
 
 /**
@@ -73,13 +81,20 @@ function drawSaved(known, view) {
   const packs = view.frame?.unsaved ?? 0;
   const wrong = trouble(view) || (unsaved ? "NOT SAVED" : "");
   writeAlarm(place("alarm"), { wrong: known ? wrong : "", unsaved, packs });
-  if (wrong || view.savedFor === null) {
-    setStatus("saved", "bad", "cross", wrong || "Nothing saved yet");
-    return;
-  }
-  const ago = `Saved ${view.savedFor.toFixed(1)} s ago`;
-  if (packs) setStatus("saved", "care", "warning", `${ago}, ${packs} packs lost`);
-  else setStatus("saved", "good", "check", ago);
+  setStatus("saved", ...savedStatus(wrong, view.savedFor, packs));
+}
+
+/**
+ * What the header says of the disk: mood, icon, words.
+ * @param {string} wrong
+ * @param {number | null} savedFor
+ * @param {number} packs
+ * @returns {[string, string, string]}
+ */
+export function savedStatus(wrong, savedFor, packs) {
+  if (wrong || savedFor === null) return ["bad", "cross", wrong || "Nothing saved yet"];
+  const ago = `Saved ${savedFor.toFixed(1)} s ago`;
+  return packs ? ["care", "warning", `${ago}, ${packs} packs lost`] : ["good", "check", ago];
 }
 
 /** @param {{ read: Read, about: About | null }} view */
