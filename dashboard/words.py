@@ -1,6 +1,5 @@
 """The words that a person reads: names of channels, metering devices, links, qualities and marks."""
 
-import math
 from collections.abc import Sequence
 from decimal import Decimal
 
@@ -97,11 +96,8 @@ def duration_ahead(seconds: float) -> str:
     >>> duration_ahead(25), duration_ahead(225), duration_ahead(3)
     ('in 30 s', 'in 4 min', 'now')
     """
-    if seconds < 5:
-        return "now"
-    if seconds < 90:
-        return f"in {10 * math.ceil(seconds / 10)} s"
-    return f"in {math.ceil(seconds / 60)} min"
+    unit, count = wording.time_ahead(seconds)
+    return {"now": "now", "seconds": f"in {count} s", "minutes": f"in {count} min"}[unit]
 
 
 def check_found(found: CheckFound, system: System) -> list[str]:

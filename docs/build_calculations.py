@@ -18,7 +18,17 @@ from docs import from_memory
 from docs.sources import IN_FULL
 
 PAGE = Path(__file__).parent / "calculations.md"
-_HOUSEKEEPING = {"arguments", "calculation", "catalogue", "elementwise", "entry", "errors", "quantities", "unit_tables"}
+_HOUSEKEEPING = {
+    "arguments",
+    "calculation",
+    "catalogue",
+    "elementwise",
+    "entry",
+    "errors",
+    "quantities",
+    "unit_tables",
+    "wiring.tightening",
+}
 _NOT_SHOWN = ("calc.calculations", "calc.data")
 _SECTIONS = re.compile(r"^(Args|Returns|Raises|Attributes):$", re.MULTILINE)
 _EXAMPLE = re.compile(r"^>>> .*\Z", re.MULTILINE | re.DOTALL)

@@ -5,18 +5,18 @@ from functools import partial
 from typing import Any
 
 from calc import wiring
-from calc.arguments import TEXT, Choice, Count
+from calc.arguments import TEXT
 from calc.calculation import Calculation, Unknown, Value, Values
+from calc.calculations.wiring import CONDUCTOR, TABLE_AMBIENT_K
 from calc.entry import Given, entry
 from calc.errors import CalcRangeError
 from calc.wiring import Metal, conductor
 
-_TABLE_AMBIENT_K = 303.15
 _AL, _CU = Metal.ALUMINIUM, Metal.COPPER
 
 
 def _ampacity(
-    gauge: str, column: str, ambient_temperature_k: float = _TABLE_AMBIENT_K, current_carrying: int = 3
+    gauge: str, column: str, ambient_temperature_k: float = TABLE_AMBIENT_K, current_carrying: int = 3
 ) -> Values:
     around: dict[str, Any] = {"ambient_temperature_k": ambient_temperature_k, "current_carrying": current_carrying}
     aluminium_a = wiring.ampacity(gauge, int(column), metal=_AL, **around)
@@ -31,7 +31,7 @@ def _ampacity(
 
 
 def _conductor(
-    current_a: float, column: str, ambient_temperature_k: float = _TABLE_AMBIENT_K, current_carrying: int = 3
+    current_a: float, column: str, ambient_temperature_k: float = TABLE_AMBIENT_K, current_carrying: int = 3
 ) -> Values:
     around: dict[str, Any] = {"ambient_temperature_k": ambient_temperature_k, "current_carrying": current_carrying}
     copper = wiring.smallest_conductor(current_a, int(column), metal=_CU, **around)
@@ -67,29 +67,7 @@ def _drop(gauge: str, length_m: float, current_a: float, circuit_v: float, phase
     }
 
 
-_COLUMNS = Choice(
-    "column [°C]",
-    tuple(map(str, conductor.COLUMNS_C)),
-    tuple(
-        (f"{column}{unit}", str(column)) for column in conductor.COLUMNS_C for unit in ("c", "°c", "degc", "_c", "_°c")
-    ),
-)
-_GIVEN = {
-    "gauge": Given("8AWG", TEXT),
-    "column": Given("75", _COLUMNS, says="the lower of insulation and terminals"),
-    "ambient_temperature_k": Given(
-        "40degC",
-        low=233.15,
-        high=358.15,
-        otherwise="an ambient temperature of 30 °C (86 °F), the table's",
-        says="around the raceway; on a roof in the sun more than the air's",
-    ),
-    "current_carrying": Given("3", Count(1, 40), otherwise="at most three current-carrying conductors in the raceway"),
-    "current_a": Given("31A"),
-    "length_m": Given("100ft", says="one way"),
-    "circuit_v": Given("240V", low=1.0, name="circuit_voltage"),
-    "phases": Given("1", Count(1, 3)),
-}
+_GIVEN = CONDUCTOR | {"gauge": Given("8AWG", TEXT), "current_a": Given("31A")}
 _aluminium = partial(entry, given=_GIVEN, test="tests/calc/wiring/test_aluminium.py")
 
 CALCULATIONS: Mapping[str, Calculation] = {

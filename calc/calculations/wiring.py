@@ -10,7 +10,7 @@ from calc.entry import Given, entry
 from calc.wiring import conductor, terminal
 from calc.wiring import drop as voltage_drop
 
-_TABLE_AMBIENT_K = 303.15
+TABLE_AMBIENT_K = 303.15
 
 
 def _wire_size(gauge: str) -> Values:
@@ -18,7 +18,7 @@ def _wire_size(gauge: str) -> Values:
 
 
 def _ampacity(
-    gauge: str, column: str, ambient_temperature_k: float = _TABLE_AMBIENT_K, current_carrying: int = 3
+    gauge: str, column: str, ambient_temperature_k: float = TABLE_AMBIENT_K, current_carrying: int = 3
 ) -> Values:
     found_a = wiring.ampacity(
         gauge, int(column), ambient_temperature_k=ambient_temperature_k, current_carrying=current_carrying
@@ -27,7 +27,7 @@ def _ampacity(
 
 
 def _smallest_conductor(
-    current_a: float, column: str, ambient_temperature_k: float = _TABLE_AMBIENT_K, current_carrying: int = 3
+    current_a: float, column: str, ambient_temperature_k: float = TABLE_AMBIENT_K, current_carrying: int = 3
 ) -> Values:
     gauge = wiring.smallest_conductor(
         current_a, int(column), ambient_temperature_k=ambient_temperature_k, current_carrying=current_carrying
@@ -39,7 +39,7 @@ def _overcurrent_limit(
     gauge: str,
     column: str,
     mocp_a: float | None = None,
-    ambient_temperature_k: float = _TABLE_AMBIENT_K,
+    ambient_temperature_k: float = TABLE_AMBIENT_K,
     current_carrying: int = 3,
 ) -> Values:
     limit = wiring.overcurrent_limit(
@@ -88,7 +88,7 @@ _COLUMNS = Choice(
     ),
 )
 _GAUGE = {"gauge": Given("10AWG", TEXT)}
-_CONDUCTOR = _GAUGE | {
+CONDUCTOR = _GAUGE | {
     "column": Given("75", _COLUMNS, says="the lower of insulation and terminals"),
     "ambient_temperature_k": Given(
         "40degC",
@@ -119,7 +119,7 @@ _TERMINAL = _GAUGE | {
     "drop_accuracy_v": Given("1mV", high=10.0),
     "current_accuracy_a": Given("0.3A"),
 }
-_conductor = partial(entry, given=_CONDUCTOR, test="tests/calc/wiring/test_wiring.py")
+_conductor = partial(entry, given=CONDUCTOR, test="tests/calc/wiring/test_wiring.py")
 _terminal = partial(entry, given=_TERMINAL, test="tests/calc/wiring/test_terminal.py")
 
 CALCULATIONS: Mapping[str, Calculation] = {

@@ -11,7 +11,8 @@ from calc.wiring.conductor import (
 )
 from calc.wiring.drop import VoltageDrop, voltage_drop
 from calc.wiring.lug import Connector, hexagon_torque, socket_torque
-from calc.wiring.terminal import Fit, Joint, Slot, Torque, joint, terminal_fit, torque
+from calc.wiring.terminal import Fit, Joint, Slot, joint, terminal_fit, torque
+from calc.wiring.tightening import Torque
 from calc.wiring.transformer import ControlTransformer, control_transformer, transformer_volts
 
 __all__ = [

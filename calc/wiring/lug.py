@@ -10,9 +10,8 @@ from importlib.resources import files
 from typing import Any
 
 from calc.elementwise import takes_arrays, within
-from calc.errors import ArgumentError, UnknownNameError
-from calc.wiring.conductor import awg_number
-from calc.wiring.terminal import LBF_IN_N_M, Torque
+from calc.errors import ArgumentError
+from calc.wiring.tightening import LBF_IN_N_M, Torque, of_gauge, of_maker
 
 _INCH_M = 0.0254
 _KEY_PLAY_M = 0.1e-3
@@ -43,12 +42,8 @@ def hexagon_torque(gauge: str | int, connector: Connector, *, maker_n_m: float |
 
     """
     if maker_n_m is not None:
-        return _of_maker(maker_n_m)
-    rows = {awg_number(gauge): row for row in _tables()["hexagon"]["rows"] for gauge in row["gauges"]}
-    number = awg_number(gauge)
-    if number not in rows:
-        raise UnknownNameError("wire gauge of the torque table", str(gauge), ("18 AWG", "and thicker, up to 4/0"))
-    return Torque(rows[number][f"{connector}_lbf_in"] * LBF_IN_N_M, _tables()["hexagon"]["source"])
+        return of_maker(maker_n_m)
+    return of_gauge(_tables()["hexagon"], gauge, connector, known=("18 AWG", "and thicker, up to 4/0"))
 
 
 @takes_arrays
@@ -68,7 +63,7 @@ def socket_torque(across_flats_m: float, *, maker_n_m: float | None = None) -> T
 
     """
     if maker_n_m is not None:
-        return _of_maker(maker_n_m)
+        return of_maker(maker_n_m)
     rows = [(_INCH_M * row["sixteenths"] / 16, row) for row in _tables()["socket"]["rows"]]
     low_m, high_m = rows[0][0] - _KEY_PLAY_M, rows[-1][0] + _KEY_PLAY_M
     within("across_flats_m", across_flats_m, low_m, high_m, "m", "the table's sockets are of 1/8 to 9/16 in")
@@ -77,10 +72,6 @@ def socket_torque(across_flats_m: float, *, maker_n_m: float | None = None) -> T
         known = ", ".join(row["width"] for _, row in rows)
         raise ArgumentError(f"the table has no socket of {1000 * across_flats_m:.2f} mm across the flats, only {known}")
     return Torque(row["lbf_in"] * LBF_IN_N_M, _tables()["socket"]["source"])
-
-
-def _of_maker(maker_n_m: float) -> Torque:
-    return Torque(within("maker_n_m", maker_n_m, 0.01, 1000.0, "N m"), "the maker")
 
 
 @cache

@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 from calc.elementwise import takes_arrays, within
-from calc.errors import ArgumentError, UnknownNameError
+from calc.errors import ArgumentError
 from calc.estimate import Estimate
 from calc.wiring.conductor import awg_number
+from calc.wiring.tightening import Torque, of_gauge, of_maker
 
 TORQUE_CAUTION = (
     "Lock out and tag, test dead. The torque on the terminal or in the maker's instructions wins; use a calibrated "
@@ -20,7 +22,6 @@ TORQUE_CAUTION = (
 JOINT_CAUTION = "Measured on live parts under load: only with the training, gloves and eyewear for live work."
 SUSPECT_DROP_V = 0.1
 """A good joint drops some hundredths of a volt under load, a bad one tenths: a tutorial of the trade; no standard."""
-LBF_IN_N_M = 0.0254 * 0.45359237 * 9.80665
 
 
 class Fit(StrEnum):
@@ -37,14 +38,6 @@ class Slot(StrEnum):
 
     NARROW = "narrow"
     WIDE = "wide"
-
-
-@dataclass(frozen=True, slots=True)
-class Torque:
-    """How tight, and who says so."""
-
-    torque_n_m: float
-    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,12 +100,8 @@ def torque(gauge: str | int, slot: Slot, *, maker_n_m: float | None = None) -> T
 
     """
     if maker_n_m is not None:
-        return Torque(within("maker_n_m", maker_n_m, 0.01, 1000.0, "N m"), "the maker")
-    rows, source = _torques()
-    number = awg_number(gauge)
-    if number not in rows:
-        raise UnknownNameError("wire gauge of the torque table", str(gauge), map(str, rows))
-    return Torque(rows[number][slot] * LBF_IN_N_M, source)
+        return of_maker(maker_n_m)
+    return of_gauge(_torques(), gauge, slot)
 
 
 @takes_arrays
@@ -158,11 +147,6 @@ def joint(
 
 
 @cache
-def _torques() -> tuple[dict[int, dict[Slot, float]], str]:
-    shipped = json.loads(files("calc.data").joinpath("terminal_torque.json").read_text("utf-8"))
-    rows = {
-        awg_number(gauge): {slot: row[f"{slot}_lbf_in"] for slot in Slot}
-        for row in shipped["rows"]
-        for gauge in row["gauges"]
-    }
-    return rows, shipped["source"]
+def _torques() -> dict[str, Any]:
+    table: dict[str, Any] = json.loads(files("calc.data").joinpath("terminal_torque.json").read_text("utf-8"))
+    return table
