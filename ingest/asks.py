@@ -1,8 +1,10 @@
 """What a technician or a lead asks for: validated, done, recorded as a mark, answered.
 
-What an answer confirms was on the disk before it went out. Asking twice under one id records once. Who asks is the user
-in the topic, bound to a credential by the broker; what that user may ask stands in one table (`ingest.wire.asks.ASKS`).
-A new kind is a struct and a line there, and a handler here with its line in `Asks.HANDLERS`.
+What an answer confirms was on the disk before it went out. Asking twice under one id records once; an id that was used
+for something else is refused. Who asks is the user in the topic, bound to a credential by the broker; what that user
+may ask stands in one table (`ingest.wire.asks.ASKS`).
+A new kind is a struct and a line there, a handler here with its line in `Asks.HANDLERS`, and a line in
+`ingest.visit.repeated`.
 """
 
 import logging
@@ -11,11 +13,14 @@ from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
+from msgspec.structs import replace
+
 from calc.ledger import HEAVIEST_KG, LIGHTEST_KG, Doubtful, Ledger, doubtful_amount
 from ingest.field_checks import CheckRefusedError, ElsewhereError
 from ingest.record.errors import NotSavedError
 from ingest.reload import ReloadError
 from ingest.visit.amounts import question
+from ingest.visit.repeated import is_repeated, used_for
 from ingest.wire.asks import MAY_ASK
 from ingest.wire.messages import (
     AcknowledgeAsk,
@@ -139,11 +144,10 @@ class Asks:
         """Record what is asked, and say so; or say why not; or what to ask the person first."""
         try:
             role = self._role(user, kind, ask)
-            known = await self._around.find(ask.id)
-            if known is not None:
-                return Answer(ask.id, ok=True, mark=known)
-            mark = await self._mark(ask, role)
-            await self._around.add(mark)
+            mark = await self._known(ask, role)
+            if mark is None:
+                mark = await self._mark(ask, role)
+                await self._around.add(mark)
         except (DoubtfulError, ElsewhereError) as error:
             return Answer(ask.id, ok=False, question=error.question)
         except NotSavedError as error:
@@ -165,6 +169,18 @@ class Asks:
             raise RefusedError("a lead may leave notes; the technician at the unit records what was done")
         _check_texts(ask)
         return role
+
+    async def _known(self, ask: Ask, role: Role) -> Mark | None:
+        """Find what was recorded of an ask that is sent again. Refuse an id that was used for something else."""
+        mark = await self._around.find(ask.id)
+        if mark is None:
+            return None
+        if isinstance(ask, CorrectionAsk) and isinstance(earlier := await self._around.find(ask.of), Correction):
+            ask = replace(ask, of=earlier.of)
+        if is_repeated(ask, role, mark):
+            return mark
+        used = Wording(us=used_for(mark, "us"), si=used_for(mark, "si"))
+        raise RefusedError(used.us, used if used.us != used.si else None)
 
     async def _mark(self, ask: Ask, role: Role) -> Mark:
         """Do what is asked, short of recording it, and give the mark that tells of it."""

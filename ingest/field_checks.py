@@ -118,6 +118,8 @@ def check(ask: CheckAsk, channels: Mapping[str, Checkable], barometer: Estimate)
         verdict=_verdict(found),
         corrected_standard_uncertainty=None if left is None else _rounded(min(left, setup.standard_uncertainty)),
         other=ask.other,
+        value=ask.value,
+        value_accuracy=ask.value_accuracy,
     )
 
 

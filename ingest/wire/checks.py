@@ -13,8 +13,8 @@ class CheckFound(msgspec.Struct, frozen=True, omit_defaults=True):
 
     sent: what the instrument sent, averaged, in its own unit. reading: what was made of it. reference: what it should
     have been. offset: how much too high it reads. standard_uncertainty: of a reading before;
-    corrected_standard_uncertainty: with the offset taken off, None where that would not help. other: for one_pipe, the
-    channel it was compared with.
+    corrected_standard_uncertainty: with the offset taken off, None where that would not help. other, value,
+    value_accuracy: what it was compared with, as in the ask.
     """
 
     kind: CheckKind
@@ -28,6 +28,8 @@ class CheckFound(msgspec.Struct, frozen=True, omit_defaults=True):
     verdict: Literal["within", "out", "cannot_tell"]
     corrected_standard_uncertainty: float | None = None
     other: str = ""
+    value: float | None = None
+    value_accuracy: float | None = None
 
 
 class Line(msgspec.Struct, frozen=True):

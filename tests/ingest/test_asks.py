@@ -1,6 +1,7 @@
 """Asks: what is recorded, who may, and what comes of nonsense."""
 
 from collections.abc import Mapping
+from itertools import count
 from typing import Any
 
 import pytest
@@ -32,6 +33,7 @@ from ingest.wire.messages import (
     Correction,
     CorrectionAsk,
     Line,
+    LinkChanged,
     Mark,
     MoveAsk,
     Note,
@@ -148,9 +150,177 @@ async def test_a_reload_that_changed_nothing_is_no_mark_of_that_ask(book: Book) 
     assert book.marks == {}
 
 
-async def test_a_repeated_ask_records_once(asks: Asks, book: Book) -> None:
-    assert await tell(asks, added()) == await tell(asks, added())
-    assert len(book.marks) == 1
+ONCE: dict[str, Ask] = {
+    "added": added(),
+    "recovered": RecoveredAsk("a1", "Sam", mass_kg=4 * OUNCE_KG, phase="vapour"),
+    "correction": CorrectionAsk("a1", "Sam", of="m1", mass_kg=3 * OUNCE_KG),
+    "withdrawal": CorrectionAsk("a1", "Sam", of="m1", mass_kg=0.0),
+    "correction of a correction": CorrectionAsk("a1", "Sam", of="m2", mass_kg=3 * OUNCE_KG),
+    "reading": ReadingAsk("a1", "Sam"),
+    "note": NoteAsk("a1", " Sam ", text=" Mind the filter first.\n"),
+    "acknowledge": AcknowledgeAsk("a1", "Sam", of="n1"),
+    "reload": ReloadAsk("a1", "Sam"),
+    "check": CheckAsk("a1", "Sam", check="ice_point", channel="suction_line_temperature"),
+    "check by a better one": CheckAsk(
+        "a1", "Sam", check="reference", channel="suction_line_temperature", value=280.0, value_accuracy=0.1
+    ),
+    "correct": CorrectAsk("a1", "Sam", checks=["c1", "c2", "c1"]),
+}
+"""Every kind of ask, all under one id, as it is sent first."""
+
+BEFORE: tuple[Ask, ...] = (
+    added(20.0, id="m1"),
+    CorrectionAsk("m2", "Sam", of="m1", mass_kg=10 * OUNCE_KG),
+    added(20.0, id="m3"),
+    NoteAsk("n1", "Sam", text="x"),
+    NoteAsk("n2", "Sam", text="y"),
+    CheckAsk("c1", "Sam", check="ice_point", channel="suction_line_temperature"),
+    CheckAsk("c2", "Sam", check="ice_point", channel="suction_line_temperature"),
+)
+"""What they speak of."""
+
+
+@pytest.fixture
+async def begun(book: Book) -> Asks:
+    """Asks of a visit in which some is recorded. The clock and the readings move on with every look at them."""
+    now_s = count(NOW_S)
+    asks = Asks(
+        surroundings(
+            book,
+            time_s=lambda: next(now_s),
+            readings=lambda: {"suction_pressure": Reading(next(now_s) / 2e3, NOW_S)},
+            check=lambda ask: replace(FOUND, kind=ask.check, value=ask.value, value_accuracy=ask.value_accuracy),
+        )
+    )
+    for ask in BEFORE:
+        assert (await tell(asks, ask)).ok
+    return asks
+
+
+@pytest.mark.parametrize("ask", ONCE.values(), ids=ONCE)
+async def test_an_ask_that_is_sent_again_is_answered_alike_and_recorded_once(begun: Asks, book: Book, ask: Ask) -> None:
+    first = await tell(begun, ask)
+    assert first.ok
+    book.marks["a1"] = decode(encode(book.marks["a1"]), Mark)  # type: ignore[arg-type] # as the record gives it
+    assert await tell(begun, ask) == Answer("a1", ok=True, mark=book.marks["a1"])
+    assert encode(await tell(begun, ask)) == encode(first)
+    assert len(book.marks) == len(BEFORE) + 1
+
+
+def test_every_kind_of_ask_is_sent_again_in_these_tests() -> None:
+    assert {type(ask) for ask in ONCE.values()} == set(ASKS)
+
+
+async def test_a_question_that_was_answered_is_no_other_ask(begun: Asks) -> None:
+    assert (await tell(begun, added(45.0))).question is not None
+    assert (await tell(begun, added(45.0, confirmed=True))).ok
+    assert (await tell(begun, added(45.0))).ok
+    assert (await tell(begun, added(45.0, confirmed=True))).ok
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        (first, second)
+        for first_kind, first in ONCE.items()
+        for second_kind, second in ONCE.items()
+        if first_kind != second_kind and {first_kind, second_kind} != {"correction", "correction of a correction"}
+    ],
+    ids=lambda ask: ask.kind,
+)
+async def test_an_id_of_one_ask_is_refused_to_another(begun: Asks, book: Book, first: Ask, second: Ask) -> None:
+    assert (await tell(begun, first)).ok
+    refused = await tell(begun, second)
+    assert (refused.ok, refused.mark, len(book.marks)) == (False, None, len(BEFORE) + 1)
+    assert "under a new one" in refused.reason
+
+
+@pytest.mark.parametrize(
+    ("kind", "change"),
+    [
+        ("added", {"mass_kg": 5 * OUNCE_KG}),
+        ("added", {"mass_kg": 4 * OUNCE_KG + 0.001}),
+        ("added", {"mass_kg": -4 * OUNCE_KG}),
+        ("added", {"phase": "vapour"}),
+        ("added", {"by": "Robin"}),
+        ("recovered", {"mass_kg": 5 * OUNCE_KG}),
+        ("recovered", {"phase": "liquid"}),
+        ("correction", {"mass_kg": 4 * OUNCE_KG}),
+        ("correction", {"mass_kg": None}),
+        ("withdrawal", {"mass_kg": 4 * OUNCE_KG}),
+        ("correction", {"of": "m3"}),
+        ("correction", {"of": "n1"}),
+        ("reading", {"by": "Robin"}),
+        ("note", {"text": "Mind the filter last."}),
+        ("note", {"by": "Robin"}),
+        ("acknowledge", {"of": "n2"}),
+        ("reload", {"by": "Robin"}),
+        ("check", {"check": "reference"}),
+        ("check", {"channel": "liquid_line_temperature"}),
+        ("check", {"other": "liquid_line_temperature"}),
+        ("check by a better one", {"value": 280.1}),
+        ("check by a better one", {"value_accuracy": 0.2}),
+        ("correct", {"checks": ["c1"]}),
+        ("correct", {"checks": ["c2", "c1"]}),
+    ],
+    ids=str,
+)
+async def test_an_id_that_comes_with_other_contents_is_refused(
+    begun: Asks, book: Book, kind: str, change: dict[str, Any]
+) -> None:
+    assert (await tell(begun, ONCE[kind])).ok
+    refused = await tell(begun, replace(ONCE[kind], **change))
+    assert (refused.ok, refused.mark, len(book.marks)) == (False, None, len(BEFORE) + 1)
+    assert "under a new one" in refused.reason
+    assert (await tell(begun, ONCE[kind])).ok
+
+
+async def test_of_an_amount_the_refusal_says_what_was_recorded(begun: Asks) -> None:
+    """Or somebody who was not answered would record it a second time, under a new id."""
+    assert (await tell(begun, ONCE["added"])).ok
+    asked = await tell(begun, added(5.0))
+    before, after = "Recorded before under this id: ", ". Correct that, or ask again under a new one."
+    assert asked.refusal == Wording(us=f"{before}4 oz added{after}", si=f"{before}113 g added{after}")
+    assert (await tell(begun, CorrectionAsk("k1", "Sam", of="a1", mass_kg=6 * OUNCE_KG))).ok
+    asked = await tell(begun, CorrectionAsk("k1", "Sam", of="a1"))
+    assert asked.refusal == Wording(
+        us=f"{before}a correction to 6 oz{after}", si=f"{before}a correction to 170 g{after}"
+    )
+    assert (await tell(begun, CorrectionAsk("k2", "Sam", of="a1"))).ok
+    asked = await tell(begun, NoteAsk("k2", "Sam", text="x"))
+    assert (asked.reason, asked.refusal) == (f"{before}a correction to nothing{after}", None)
+
+
+async def test_an_id_of_the_rig_itself_is_not_given_to_a_person(begun: Asks, book: Book) -> None:
+    book.marks["a1"] = LinkChanged("a1", NOW_S, text="low side probe: waiting")
+    for ask in ONCE.values():
+        assert not (await tell(begun, ask)).ok
+
+
+@pytest.mark.parametrize(
+    ("user", "kind", "reason"),
+    [
+        ("stranger", "added", "is nobody whom this rig knows"),
+        ("technician", "note", "the topic says 'note', the ask 'added'"),
+        ("lead", "added", "a lead may leave notes"),
+    ],
+)
+async def test_who_asks_and_what_comes_before_the_id(
+    begun: Asks, book: Book, user: str, kind: str, reason: str
+) -> None:
+    """Nobody gets a mark for knowing its id."""
+    assert (await tell(begun, added())).ok
+    for again in (added(), added(5.0)):
+        refused = await begun.answer(user, kind, again)
+        assert (refused.ok, refused.mark) == (False, None)
+        assert reason in refused.reason
+
+
+async def test_the_same_words_from_another_role_are_another_note(begun: Asks, book: Book) -> None:
+    assert (await tell(begun, ONCE["note"], "lead")).ok
+    refused = await tell(begun, ONCE["note"])
+    assert (refused.ok, book.marks["a1"].role) == (False, "lead")
+    assert refused.reason == "this id was used for something else; ask again under a new one"
 
 
 async def test_a_lead_may_leave_a_note_that_the_technician_acknowledges(asks: Asks, book: Book) -> None:

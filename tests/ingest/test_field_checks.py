@@ -122,6 +122,7 @@ def test_two_checks_at_one_value_make_no_line(rig: Rig) -> None:
 
 def test_a_reference_pressure_is_absolute_and_the_probe_gauge(rig: Rig) -> None:
     found = found_by("reference", rig, {SUCTION: [118.3] * 3}, value=118 * PSI + AIR.value, value_accuracy=0.1 * PSI)
+    assert (found.value, found.value_accuracy) == (118 * PSI + AIR.value, 0.1 * PSI)
     assert found.offset == pytest.approx(0.3 * PSI, rel=1e-4)
 
 

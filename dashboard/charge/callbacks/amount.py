@@ -22,7 +22,7 @@ from dashboard.errors import AskError, AskQuestionError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
 from dashboard.shared.outcome import failure, success
-from ingest.wire.messages import Added, Correction, Mark, Recovered, Wording
+from ingest.wire.messages import Added, Correction, Recovered, Wording
 
 Draft = dict[str, Any]
 
@@ -190,7 +190,6 @@ def _register_record(app: Dash, hub: Hub, own: ids.Amount) -> None:
         )
         try:
             mark = await submit(hub, visitor.get(), own.kind, msgspec.convert(draft, AskBody))
-            _as_asked(mark, draft, system)
         except AskQuestionError as asked:
             question = html.P(getattr(asked.question, system))
             return kept | {"reviewed": question, "draft": draft | {"confirmed": True}, "label": "Yes, record it"}
@@ -199,12 +198,3 @@ def _register_record(app: Dash, hub: Hub, own: ids.Amount) -> None:
         what = words.mark(mark, system) if mark else own.kind
         done = success(f"Recorded: {what}. Now wait until the figures have settled.")
         return kept | {"disabled": True, "recorded": {"dialog": own.dialog, "id": draft["id"]}, "outcome": done}
-
-
-def _as_asked(mark: Mark | None, draft: Draft, system: System) -> None:
-    """Make sure that what was recorded under this id is what is asked now, not an earlier amount of this dialog."""
-    if not isinstance(mark, Added | Recovered | Correction):
-        return
-    asked_kg = mass_kg(draft["mass"]) if draft["mass"] else None
-    if (mark.mass_kg is None) != (asked_kg is None) or abs((mark.mass_kg or 0.0) - (asked_kg or 0.0)) > 1e-6:
-        raise AskError(409, f"This was recorded before, as {words.mark(mark, system)}. Correct it in the log.")
