@@ -5,11 +5,11 @@ from time import time
 import pytest
 
 from dashboard import ids
-from dashboard.charge.callbacks.amount import refuse_impossible
+from dashboard.charge.callbacks.amount import weigh
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.shared.outcome import failure
-from ingest.wire.messages import Added, Recovered, encode, topic
+from ingest.wire.messages import Added, Recovered, Visit, encode, topic
 from tests import wire_rig
 
 NAMEPLATE_KG = 3.4019428  # 7.5 lb; NIST SP 811, B.8: 1 lb = 4.535 924 E-01 kg
@@ -20,6 +20,7 @@ def hub() -> Hub:
     marks = [Added("m1", time(), mass_kg=0.1), Recovered("m2", time(), mass_kg=0.1)]
     unit = wire_rig.unit(nameplate_charge_kg=NAMEPLATE_KG)
     known.receive(topic(wire_rig.RIG, "about"), encode(wire_rig.about(started_s=time(), unit=unit, marks=marks)))
+    known.receive(topic(wire_rig.RIG, "visit"), encode(Visit("v1", 0.1, 0.1, moves=2)))
     return known
 
 
@@ -36,7 +37,7 @@ def test_what_no_unit_of_this_size_takes_is_objected_to_at_the_review(
     own: ids.Amount, draft: dict[str, str], us: str
 ) -> None:
     with pytest.raises(AskError) as refused:
-        refuse_impossible(hub(), own, draft | {"mass": "500 oz"})
+        weigh(hub(), own, draft | {"mass": "500 oz"})
     said = {system: str(failure(refused.value, system)) for system in ("us", "si")}  # type: ignore[arg-type]
     assert us in said["us"]
     assert "kg" not in said["us"]
@@ -44,6 +45,26 @@ def test_what_no_unit_of_this_size_takes_is_objected_to_at_the_review(
     assert " oz" not in said["si"]
 
 
-@pytest.mark.parametrize("mass", ["6 oz", "7 lb 8 oz", ""])
-def test_what_may_be_is_left_to_the_rig_to_ask_about(mass: str) -> None:
-    refuse_impossible(hub(), ids.ADDED, {"mass": mass})
+@pytest.mark.parametrize(
+    ("own", "draft", "mass", "says"),
+    [
+        (ids.ADDED, {}, "40 oz", "2 lb 8 oz added in one go, and the nameplate's charge is 7 lb 8 oz."),
+        (ids.ADDED, {}, "7 lb 8 oz", "7 lb 8 oz added in one go"),  # 0.1 kg was added before, and as much recovered
+        (ids.ADDED, {}, "7 lb 9 oz", "this visit comes to 7 lb 9 oz, and the nameplate's charge is 7 lb 8 oz."),
+        (ids.RECOVERED, {}, "7 lb 6 oz", "this visit comes to 7 lb 9.5 oz out"),  # with 0.1 kg, or 3.5 oz, before
+        (ids.RECOVERED, {}, "7 lb", None),
+        (ids.CORRECTION, {"of": "m1"}, "40 oz", "2 lb 8 oz added in one go"),
+        (ids.CORRECTION, {"of": "m2"}, "7 lb 8 oz", None),  # it takes the place of the 0.1 kg
+        (ids.CORRECTION, {"of": "m2"}, "7 lb 9 oz", "this visit comes to 7 lb 9 oz out"),
+        (ids.ADDED, {}, "6 oz", None),
+        (ids.CORRECTION, {"of": "m1"}, "", None),
+    ],
+)
+def test_what_is_unlikely_is_said_at_the_review_already(
+    own: ids.Amount, draft: dict[str, str], mass: str, says: str | None
+) -> None:
+    doubt = weigh(hub(), own, draft | {"mass": mass})
+    if says is None:
+        assert doubt is None
+    else:
+        assert says in str(doubt)

@@ -300,6 +300,10 @@ async def test_amounts_are_taken_as_the_trade_writes_them(
         assert ask.mass_kg == pytest.approx(kilograms, rel=1e-7)
 
 
+SETS_THE_CURSOR = "it => it.addEventListener('mouseup', () => it.setSelectionRange(9, 9), { once: true })"
+"""As a browser does that lets the end of a touch undo what was selected when it began."""
+
+
 async def test_what_is_advised_is_filled_in_and_may_be_changed(tmp_path: Path, free_port: Callable[[], int]) -> None:
     async with scene(tmp_path, free_port) as it:
         step = NextStepMessage(0.1134, 0.3, 0.2, 0.4, "liquid", limited_by="")
@@ -308,7 +312,23 @@ async def test_what_is_advised_is_filled_in_and_may_be_changed(tmp_path: Path, f
         page = await ready(await it.open())
         await expect(page.locator(".cause")).to_have_count(2)
         await page.click("#added-open")
-        await expect(page.locator("#added-amount")).to_have_value("4 oz")
+        amount = page.locator("#added-amount")
+        await expect(amount).to_have_value("4 oz")
+        await amount.click()
+        await page.keyboard.type("12")  # in place of what stands there, not behind it
+        await expect(amount).to_have_value("12")
+        await page.locator("#added-dialog [data-value=vapour]").focus()
+        await amount.evaluate(SETS_THE_CURSOR)
+        await amount.click()
+        await page.keyboard.type("8")
+        await expect(amount).to_have_value("8")
+        await page.locator("#added-dialog [data-value=vapour]").focus()
+        await amount.focus()
+        await page.keyboard.type("6 oz")
+        await expect(amount).to_have_value("6 oz")
+        await amount.press("Home")
+        await page.keyboard.type("1")  # nor is it selected while it is being written
+        await expect(amount).to_have_value("16 oz")
         await enter_amount(page, "5 oz")
         await page.keyboard.press("Escape")
         await page.click("#recovered-open")
@@ -330,6 +350,10 @@ async def test_an_unlikely_amount_is_asked_about_before_it_is_written(
         page = await ready(await it.open())
         await page.click("#added-open")
         await enter_amount(page, "60 oz")
+        reviewed = page.locator("#added-reviewed")
+        await expect(reviewed).to_contain_text("3 lb 12 oz of R-410A added as liquid.")
+        await expect(reviewed).to_contain_text("3 lb 12 oz added in one go, and the nameplate's charge is 7 lb")
+        await expect(reviewed).not_to_contain_text("to keep it")
         record = page.locator("#added-confirm")
         await record.click()
         await expect(page.locator("#added-reviewed")).to_have_text("60 oz added in one go. Is that so?")
@@ -355,6 +379,9 @@ async def test_an_amount_is_corrected_by_one_touch_from_the_log_and_nothing_is_e
         await log.get_by_role("button", name="Correct +3 lb 12 oz liquid").click()
         await expect(page.locator("#correction-dialog")).to_contain_text("+3 lb 12 oz liquid, recorded by Sam.")
         await expect(page.locator("#correction-amount")).to_have_value("3 lb 12 oz")
+        await page.click("#correction-amount")
+        await page.keyboard.type("5")
+        await expect(page.locator("#correction-amount")).to_have_value("5")
         await enter_amount(page, "6 oz", dialog="correction")
         await expect(page.locator("#correction-reviewed")).to_contain_text("It was 6 oz.")
         await page.click("#correction-confirm")
@@ -387,6 +414,34 @@ async def test_a_lead_corrects_nothing_and_sees_every_mark(tmp_path: Path, free_
         await lead.get_by_role("button", name="Show all 8").click()
         await expect(log.locator("li")).to_have_count(8)
         await expect(log.get_by_role("button")).to_have_count(0)
+
+
+COVERED_IN_THE_DIALOG = """parts => parts.filter(part => {
+    const box = part.getBoundingClientRect();
+    const seen = y => part.contains(document.elementFromPoint((box.left + box.right) / 2, y));
+    return !seen(box.top + 2) || !seen(box.bottom - 2);
+}).map(part => part.textContent)"""
+
+
+@pytest.mark.parametrize("size", ["tablet lying", "phone"])
+async def test_what_came_of_a_record_and_the_next_touch_stand_in_view(
+    size: str, tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        it.rig.refuse_with = "not saved: the disk is full"
+        page = await ready(await it.open(size=size))
+        await page.set_viewport_size({"width": SIZES[size][0], "height": 600})  # less, or one line more of cautions
+        await page.click("#added-open")
+        await enter_amount(page, "60 oz")
+        dialog = page.locator("#added-dialog")
+        await dialog.evaluate("it => it.scrollTo(0, 0)")
+        touched = page.locator("#added-review, #added-confirm, #added-reviewed, #added-result")
+        assert await touched.evaluate_all(COVERED_IN_THE_DIALOG) == [""]  # nothing has come out yet
+        await page.locator("#added-confirm").evaluate("it => it.click()")  # without scrolling to it
+        await expect(page.locator("#added-result")).to_contain_text("the disk is full")
+        assert await touched.evaluate_all(COVERED_IN_THE_DIALOG) == []
+        await page.fill("#added-amount", "6 oz")
+        await expect(page.locator("#added-result")).to_be_empty()  # it was of another amount
 
 
 async def test_a_refusal_of_the_rig_is_shown_and_nothing_is_called_recorded(

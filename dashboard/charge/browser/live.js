@@ -6,6 +6,7 @@ import { fill, judged, place, silenceText, spokenSummary } from "../../shared/br
 import { writeBench } from "../../training/browser/training.js";
 import { writeCautions } from "./cautions.js";
 import { drawAmps, drawTraces, missed, Series, withForecasts } from "./charts.js";
+import { selectOnEntering } from "./fields.js";
 import { drawAmpsTitle, drawHeader } from "./header.js";
 import { writeOpinion } from "./opinion.js";
 import { writeAdvice, writeInstruments, writeLog, writeNote } from "./panels.js";
@@ -238,6 +239,7 @@ startControls({
     drawCharts();
   },
 });
+selectOnEntering();
 listen();
 setInterval(draw, 500);
 setInterval(drawCharts, 1000);

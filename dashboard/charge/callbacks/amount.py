@@ -13,7 +13,7 @@ from dash.development.base_component import Component
 from calc import wording
 from calc.amounts import objection
 from calc.ledger import Doubtful, doubtful_amount
-from calc.sentences import say
+from calc.sentences import Sentence, say
 from calc.units import System
 from dashboard import ids, words
 from dashboard.asks import AskBody, mass_kg, new_id, submit
@@ -21,6 +21,7 @@ from dashboard.charge.layout.amounts import Suggestion, amount_form, correction_
 from dashboard.errors import AskError, AskQuestionError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
+from dashboard.shared.basics import icon
 from dashboard.shared.outcome import failure, success
 from ingest.wire.messages import Added, Correction, Recovered, Wording
 
@@ -107,6 +108,7 @@ def _register_review(app: Dash, hub: Hub, own: ids.Amount) -> None:
         Output(own.draft, "data", allow_duplicate=True),
         Output(own.confirm, "disabled"),
         Output(own.confirm, "children"),
+        Output(own.result, "children", allow_duplicate=True),
         Input(own.review, "n_clicks"),
         Input(own.amount, "value"),
         Input(own.phase, "data"),
@@ -116,35 +118,54 @@ def _register_review(app: Dash, hub: Hub, own: ids.Amount) -> None:
     )
     async def review(
         _clicks: int | None, amount: str | None, phase: str, draft: Draft, system: System
-    ) -> tuple[Component | str, Draft, bool, str]:
+    ) -> tuple[Component | str, Draft, bool, str, str]:
         kept = {key: value for key, value in draft.items() if key in ("id", "of")}
         if ctx.triggered_id != own.review:
-            return "", kept, True, "Record"
+            return "", kept, True, "Record", ""
         filled = _filled(own, kept, with_unit(amount or "", system), phase)
         try:
             sentence = _sentence(hub, own, filled, system)
-            refuse_impossible(hub, own, filled)
+            doubt = weigh(hub, own, filled)
         except AskError as error:
-            return failure(error, system), kept, True, "Record"
-        return html.P(f"{sentence} Touch Record to keep it."), filled, False, "Record"
+            return failure(error, system), kept, True, "Record", ""
+        return _review(sentence, say(doubt, system) if doubt else ""), filled, False, "Record", ""
 
 
-def refuse_impossible(hub: Hub, own: ids.Amount, draft: Draft) -> None:
-    """Object at once to what no unit of this size takes. The rig weighs every amount again, with all that was moved.
+def weigh(hub: Hub, own: ids.Amount, draft: Draft) -> Sentence | None:
+    """Say at the review what is doubtful of an amount, with all that this visit moved before; None where nothing is.
+
+    The rig weighs every amount again, and asks before it writes what is doubtful.
 
     Raises:
-        AskError: this amount cannot be.
+        AskError: no unit of this size takes this amount.
 
     """
     if not draft["mass"]:
-        return
-    out = own is ids.RECOVERED or (own is ids.CORRECTION and isinstance(hub.marks.get(draft["of"]), Recovered))
+        return None
+    of = hub.marks.get(draft["of"]) if own is ids.CORRECTION else None
+    out = own is ids.RECOVERED or isinstance(of, Recovered)
+    added_kg, recovered_kg = (hub.visit.added_kg, hub.visit.recovered_kg) if hub.visit else (0.0, 0.0)
+    if isinstance(of, Added):
+        added_kg -= _stands(hub, of) or 0.0
+    elif isinstance(of, Recovered):
+        recovered_kg -= _stands(hub, of) or 0.0
     change_kg = mass_kg(draft["mass"]) * (-1 if out else 1)
+    net_kg = added_kg - recovered_kg
     nameplate_kg = hub.about.unit.nameplate_charge_kg if hub.about else None
-    if doubtful_amount(change_kg, 0.0, 0.0, nameplate_kg=nameplate_kg) is not Doubtful.IMPOSSIBLE:
-        return
-    said = objection(Doubtful.IMPOSSIBLE, change_kg, net_kg=0.0, recovered_kg=0.0, nameplate_kg=nameplate_kg)
-    raise AskError(409, str(said), Wording(say(said, "us"), say(said, "si"), said.kind, said.parts))
+    why = doubtful_amount(change_kg, net_kg, recovered_kg, nameplate_kg=nameplate_kg)
+    if why is None:
+        return None
+    said = objection(why, change_kg, net_kg=net_kg, recovered_kg=recovered_kg, nameplate_kg=nameplate_kg)
+    if why is Doubtful.IMPOSSIBLE:
+        raise AskError(409, str(said), Wording(say(said, "us"), say(said, "si"), said.kind, said.parts))
+    return said
+
+
+def _review(sentence: str, doubt: str) -> Component:
+    if not doubt:
+        return html.P(f"{sentence} Touch Record to keep it.")
+    asked = html.P([icon("warning"), html.Span(f"{doubt} If it is, touch Record, and then Yes.")], className="doubt")
+    return html.Div([html.P(sentence), asked])
 
 
 def _filled(own: ids.Amount, kept: Draft, mass: str, phase: str) -> Draft:
@@ -192,7 +213,8 @@ def _register_record(app: Dash, hub: Hub, own: ids.Amount) -> None:
             mark = await submit(hub, visitor.get(), own.kind, msgspec.convert(draft, AskBody))
         except AskQuestionError as asked:
             question = html.P(getattr(asked.question, system))
-            return kept | {"reviewed": question, "draft": draft | {"confirmed": True}, "label": "Yes, record it"}
+            asked_back = {"reviewed": question, "draft": draft | {"confirmed": True}, "label": "Yes, record it"}
+            return kept | asked_back | {"result": ""}
         except AskError as error:
             return kept | {"result": failure(error, system)}
         what = words.mark(mark, system) if mark else own.kind

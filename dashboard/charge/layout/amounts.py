@@ -44,9 +44,14 @@ def _dialog(own: ids.Amount) -> Component:
             html.Div(id=own.body, className="dialog-body"),
             *(dcc.Store(id=store) for store in (own.draft, own.recorded, own.closed)),
             dcc.Store(id=own.phase, data="liquid"),
-            html.Div(id=own.reviewed, role="status", className="reviewed"),
-            html.Div([review, confirm], className="dialog-buttons"),
-            html.P(id=own.result, className="result", role="status"),
+            html.Div(
+                [
+                    html.Div(id=own.reviewed, role="status", className="reviewed"),
+                    html.P(id=own.result, className="result", role="status"),
+                    html.Div([review, confirm], className="dialog-buttons"),
+                ],
+                className="dialog-foot",
+            ),
         ],
     )
 

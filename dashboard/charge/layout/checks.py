@@ -91,9 +91,14 @@ def check_dialog() -> Component:
             html.Div(id=ids.CHECK_FORM, className="dialog-body"),
             dcc.Store(id=ids.CHECK_KIND, data=ASKED_FIRST),
             *(dcc.Store(id=store) for store in (ids.CHECK_CHANNEL, ids.CHECK_OTHER, ids.CHECK_DRAFT)),
-            html.Div(id=ids.CHECK_FOUND, role="status", className="reviewed"),
-            html.Div([start, confirm, correct], className="dialog-buttons"),
-            html.P(id=ids.CHECK_RESULT, className="result", role="status"),
+            html.Div(
+                [
+                    html.Div(id=ids.CHECK_FOUND, role="status", className="reviewed"),
+                    html.P(id=ids.CHECK_RESULT, className="result", role="status"),
+                    html.Div([start, confirm, correct], className="dialog-buttons"),
+                ],
+                className="dialog-foot",
+            ),
         ],
     )
 
