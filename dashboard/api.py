@@ -24,6 +24,7 @@ from dashboard.hub import Hub, Viewer, encode_event
 from dashboard.invitations import LOGIN_LIFETIME_S, Doorkeeper
 from dashboard.roles import JOIN, visitor
 from dashboard.settings import Settings
+from ingest.wire.messages import MessageError, check_names, decode
 
 KEEPALIVE_S = 5.0
 LONGEST_HISTORY_MIN = 240.0
@@ -67,9 +68,11 @@ def add_ask_routes(server: FastAPI, hub: Hub) -> None:
     @server.post("/api/ask/{kind}")
     async def ask(kind: str, request: Request) -> Response:
         try:
-            body = msgspec.json.decode(await request.body(), type=AskBody)
+            payload = await request.body()
+            body = decode(payload, AskBody)
+            check_names(payload)
             mark = await submit(hub, visitor.get(), kind, body)
-        except (msgspec.MsgspecError, UnicodeDecodeError) as error:
+        except MessageError as error:
             return _refused(f"The request cannot be read: {error}", HTTPStatus.BAD_REQUEST)
         except AskQuestionError as error:
             return _json({"ok": False, "question": error.question}, error.status)

@@ -23,12 +23,13 @@ from ingest.wire.messages import (
     CorrectAsk,
     CorrectionAsk,
     Mark,
+    MessageError,
     MoveAsk,
     NoteAsk,
     ReadingAsk,
     RecoveredAsk,
     ReloadAsk,
-    encode,
+    encode_ask,
     topic,
 )
 from ingest.wire.roles import asking_as
@@ -95,7 +96,11 @@ async def submit(hub: Hub, who: Visitor, kind: str, body: AskBody) -> Mark | Non
         raise AskError(503, "No rig has been heard yet.")
     ask = MADE_FROM[kind]((body.id or new_id(), who.name), body)
     asking = asking_as(hub.broker_user, who.role)
-    answer = await hub.ask(topic(hub.rig, f"ask/{asking}/{kind}"), encode(ask), ask.id, ANSWER_WITHIN_S)
+    try:
+        payload = encode_ask(ask)
+    except MessageError as error:
+        raise AskError(400, f"The rig could not read that: {error}.") from error
+    answer = await hub.ask(topic(hub.rig, f"ask/{asking}/{kind}"), payload, ask.id, ANSWER_WITHIN_S)
     if answer.question:
         raise AskQuestionError(answer.question)
     if not answer.ok:

@@ -8,7 +8,6 @@ A new kind is a struct and a line there, a handler here with its line in `Asks.H
 """
 
 import logging
-import re
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar
@@ -61,7 +60,6 @@ from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT, fault, is_empty, shown
 logger = logging.getLogger(__name__)
 
 _LONGEST_REASON = 200
-_ID = re.compile(r"[A-Za-z0-9_-]{1,64}")
 
 
 Head = tuple[str, float, str, Role]
@@ -127,13 +125,10 @@ class Asks:
         except MessageError as error:
             self._refuse(path, str(error))
             ask_id = read_id(payload)
-            if not _ID.fullmatch(ask_id) or role_of(user, self._around.users) is None:
+            if not ask_id or role_of(user, self._around.users) is None:
                 return None
             reason = f"the ask cannot be read: {error}"[:_LONGEST_REASON]
             return f"{user}/{ask_id}", encode(Answer(ask_id, ok=False, reason=reason))
-        if not _ID.fullmatch(ask.id):
-            self._refuse(path, "its id is not 1 to 64 letters, digits, - and _")
-            return None
         return f"{user}/{ask.id}", encode(await self.answer(user, kind, ask))
 
     def _refuse(self, path: str, reason: str) -> None:

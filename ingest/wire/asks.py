@@ -4,6 +4,7 @@ The kind is the last part of the topic and the tag of the JSON, which must agree
 A new ask is a struct here, with its line in `ASKS`.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from functools import reduce
 from operator import or_
@@ -12,7 +13,7 @@ from typing import cast
 import msgspec
 
 from ingest.wire.checks import CheckKind
-from ingest.wire.encoding import MessageError, check_size
+from ingest.wire.encoding import MessageError, check_names, check_size, encode
 from ingest.wire.marks import Mark, Phase
 from ingest.wire.roles import EVERYONE, TECHNICIAN, Role
 from ingest.wire.wording import Wording
@@ -134,14 +135,30 @@ class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
     refusal: Wording | None = None
 
 
+_ID = re.compile(r"[A-Za-z0-9_-]{1,64}")
+"""What an id may be: it is a part of the answer's topic."""
+
 _decoder = msgspec.json.Decoder(ANY_ASK)
+
+
+def encode_ask(ask: Ask) -> bytes:
+    """Encode an ask.
+
+    Raises:
+        MessageError: nobody would read it: it is too large, or its id is none.
+
+    """
+    payload = encode(ask)
+    check_size(payload)
+    _check_id(ask)
+    return payload
 
 
 def decode_ask(payload: bytes) -> Ask:
     """Decode an ask.
 
     Raises:
-        MessageError: too large, not JSON, or no ask that there is.
+        MessageError: too large, not JSON, with a name twice, no ask that there is, or its id is none.
 
     """
     check_size(payload)
@@ -149,7 +166,14 @@ def decode_ask(payload: bytes) -> Ask:
         ask: Ask = _decoder.decode(payload)
     except (msgspec.MsgspecError, UnicodeDecodeError, RecursionError) as error:
         raise MessageError(str(error)) from error
+    check_names(payload)
+    _check_id(ask)
     return ask
+
+
+def _check_id(ask: Ask) -> None:
+    if not _ID.fullmatch(ask.id):
+        raise MessageError("its id is not 1 to 64 letters, digits, - and _")
 
 
 class _OnlyId(msgspec.Struct, frozen=True):
@@ -160,9 +184,10 @@ _id_decoder = msgspec.json.Decoder(_OnlyId)
 
 
 def read_id(payload: bytes) -> str:
-    """Read the id of what is no ask; empty where there is none."""
+    """Read the id of what is no ask; empty where there is none that could be answered to."""
     try:
         check_size(payload)
-        return _id_decoder.decode(payload).id
+        ask_id = _id_decoder.decode(payload).id
     except (MessageError, msgspec.MsgspecError, UnicodeDecodeError, RecursionError):
         return ""
+    return ask_id if _ID.fullmatch(ask_id) else ""

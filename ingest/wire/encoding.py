@@ -1,5 +1,6 @@
 """Messages as bytes: JSON, of bounded size, refused by one kind of error."""
 
+import json
 from typing import TypeVar
 
 import msgspec
@@ -25,6 +26,29 @@ def check_size(payload: bytes) -> None:
     """
     if len(payload) > LARGEST_MESSAGE_BYTES:
         raise MessageError(f"{len(payload)} bytes; at most {LARGEST_MESSAGE_BYTES} are accepted")
+
+
+def check_names(payload: bytes) -> None:
+    """Refuse a JSON text in which a name comes twice in one object.
+
+    Which of the two counts is nowhere said (RFC 8259, section 4: "the behavior ... is unpredictable"), so neither does.
+
+    Raises:
+        MessageError: one does, or it is no JSON.
+
+    """
+    try:
+        json.loads(payload, object_pairs_hook=_named_once)
+    except (ValueError, RecursionError) as error:
+        raise MessageError(str(error)) from error
+
+
+def _named_once(pairs: list[tuple[str, object]]) -> None:
+    names = set()
+    for name, _ in pairs:
+        if name in names:
+            raise MessageError(f"{name!r} is given twice")
+        names.add(name)
 
 
 def encode(message: msgspec.Struct) -> bytes:

@@ -23,10 +23,11 @@ from ingest.wire.asks import (
     RecoveredAsk,
     ReloadAsk,
     decode_ask,
+    encode_ask,
     read_id,
 )
 from ingest.wire.checks import Calibration, CheckFound, CheckKind, Line
-from ingest.wire.encoding import LARGEST_MESSAGE_BYTES, MessageError, decode, encode
+from ingest.wire.encoding import LARGEST_MESSAGE_BYTES, MessageError, check_names, decode, encode
 from ingest.wire.judging import (
     Advice,
     AlarmMessage,
@@ -155,11 +156,13 @@ __all__ = [
     "VisitOpened",
     "Wording",
     "as_recorded",
+    "check_names",
     "decode",
     "decode_ask",
     "decode_mark",
     "decode_pack",
     "encode",
+    "encode_ask",
     "encode_pack",
     "from_wire",
     "read_id",

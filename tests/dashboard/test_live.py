@@ -132,6 +132,11 @@ async def test_a_refusal_of_the_rig_and_its_silence_are_told_apart(
         ("note", b'{"text": "  "}', "empty"),
         ("note", json.dumps({"text": "x" * 501}).encode(), "501"),
         ("reading", b'{"unheard": 1}', "cannot be read"),
+        ("reading", b'{"id": "a b"}', "its id is not 1 to 64 letters, digits, - and _."),
+        ("reading", b'{"id": "a1\\n"}', "its id is not"),
+        ("reading", json.dumps({"id": "a" * 65}).encode(), "its id is not"),
+        ("acknowledge", json.dumps({"of": "n" * 65_500}).encode(), "at most 65536 are accepted"),
+        ("note", b'{"text": "Let it sit.", "text": "Add more."}', "'text' is given twice"),
     ],
 )
 async def test_a_request_that_is_not_whole_is_not_sent(

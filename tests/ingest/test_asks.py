@@ -680,10 +680,24 @@ async def test_what_cannot_be_read_is_answered_where_its_id_can(
     assert book.marks == {}
 
 
-async def test_of_two_values_for_one_key_one_counts(asks: Asks, book: Book) -> None:
-    payload = b'{"kind":"note","id":"a1","by":"Sam","text":"x","text":"y"}'
-    assert await asks.handle("lead/note", payload) is not None
-    assert (book.marks["a1"].role, book.marks["a1"].text) == ("lead", "y")
+@pytest.mark.parametrize(
+    ("payload", "name"),
+    [
+        (b'{"kind":"note","id":"a1","by":"Sam","text":"x","text":"y"}', "text"),
+        (b'{"kind":"note","id":"a1","by":"Sam","text":"x","text":"x"}', "text"),
+        (b'{"kind":"note","id":"a1","by":"Sam","text":"x","b\\u0079":"Robin"}', "by"),
+        (b'{"kind":"note","id":"a1","by":"Sam","text":"x","kind":"note"}', "kind"),
+        (b'{"kind":"note","id":"a0","id":"a1","by":"Sam","text":"x"}', "id"),
+        (b'{"kind":"note","id":"a1","by":"Sam","text":"x","more":{"of":1,"of":2}}', "of"),
+    ],
+)
+async def test_what_says_a_thing_twice_says_nothing(asks: Asks, book: Book, payload: bytes, name: str) -> None:
+    """RFC 8259, section 4: where a name comes twice, "the behavior ... is unpredictable"."""
+    handled = await asks.handle("lead/note", payload)
+    assert handled is not None
+    answer = decode(handled[1], Answer)
+    assert (handled[0], answer.ok, book.marks, asks.refused_messages) == ("lead/a1", False, {}, 1)
+    assert answer.reason == f"the ask cannot be read: '{name}' is given twice"
 
 
 @given(st.binary(max_size=300), st.text(max_size=20))

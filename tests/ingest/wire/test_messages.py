@@ -19,6 +19,7 @@ from ingest.wire.messages import (
     LinkChanged,
     MessageError,
     Note,
+    NoteAsk,
     Pack,
     Reading,
     Status,
@@ -27,7 +28,9 @@ from ingest.wire.messages import (
     decode_mark,
     decode_pack,
     encode,
+    encode_ask,
     encode_pack,
+    read_id,
     rig_and_kind,
     topic,
 )
@@ -165,6 +168,26 @@ def test_what_is_no_pack_is_refused(payload: bytes, complaint: str) -> None:
 def test_the_largest_message_is_accepted() -> None:
     padded = GOOD + b" " * (LARGEST_MESSAGE_BYTES - len(GOOD))
     assert decode_pack(padded) == decode_pack(GOOD)
+
+
+def test_the_largest_ask_is_accepted_and_a_larger_one_is_not_even_looked_into() -> None:
+    ask = NoteAsk("a1", "Sam", text="Let it sit.")
+    padded = encode(ask) + b" " * (LARGEST_MESSAGE_BYTES - len(encode(ask)))
+    assert (decode_ask(padded), read_id(padded)) == (ask, "a1")
+    with pytest.raises(MessageError, match="65537 bytes; at most 65536 are accepted"):
+        decode_ask(padded + b" ")
+    assert read_id(padded + b" ") == ""
+
+
+def test_an_ask_that_nobody_would_read_is_not_written() -> None:
+    around = len(encode(NoteAsk("a1", "Sam", text="")))
+    largest = NoteAsk("a1", "Sam", text="x" * (LARGEST_MESSAGE_BYTES - around))
+    assert decode_ask(encode_ask(largest)) == largest
+    with pytest.raises(MessageError, match="65537 bytes"):
+        encode_ask(msgspec.structs.replace(largest, text=largest.text + "x"))
+    for other in ("", "a b", "a1\n", "a" * 65, "a/b", "ä"):
+        with pytest.raises(MessageError, match="its id is not 1 to 64 letters, digits, - and _"):
+            encode_ask(msgspec.structs.replace(largest, id=other, text="x"))
 
 
 @given(st.binary(max_size=200))
