@@ -128,7 +128,7 @@ class Publisher:
             finally:
                 self._client = None
             if taken:
-                self._tell_of_another("publishes", "it waits until the name is free; recording goes on")
+                self._tell_of_another("publishes", f"it waits until the name is free{self._recording()}")
                 self._has_yielded = True
                 await asyncio.sleep(YIELD_S)
             else:
@@ -152,7 +152,13 @@ class Publisher:
         while isinstance(first, BaseExceptionGroup):
             first = first.exceptions[0]
         level = logging.DEBUG if self._backoff.failures else logging.WARNING
-        logger.log(level, "the broker is away: %s; recording goes on", first)
+        logger.log(level, "the broker is away: %s%s", first, self._recording())
+
+    def _recording(self) -> str:
+        """Say what becomes of the record meanwhile, as far as that is known."""
+        if self._not_saved:
+            return f"; nothing is recorded either: {self._not_saved.reason}"
+        return "; recording goes on" if self._session else ""
 
     def _connect(self) -> aiomqtt.Client:
         lost = aiomqtt.Will(topic(self._rig, "status"), self._status("lost"), qos=1, retain=True)

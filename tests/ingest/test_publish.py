@@ -430,6 +430,37 @@ async def test_an_outage_that_follows_another_is_told_quietly_and_names_its_caus
     assert "refused" in caplog.records[0].getMessage()
 
 
+@pytest.mark.parametrize(
+    ("session", "not_saved", "ending"),
+    [
+        (7, None, "; recording goes on"),
+        (7, NOT_SAVED, "; nothing is recorded either: the disk is full"),
+        (0, NOT_SAVED, "; nothing is recorded either: the disk is full"),
+        (0, None, ""),  # no record has been opened yet
+    ],
+)
+async def test_recording_goes_on_where_it_does(
+    session: int,
+    not_saved: NotSaved | None,
+    ending: str,
+    broker: Mosquitto,
+    free_port: Callable[[], int],
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    alone = make_publisher(BrokerAddress("127.0.0.1", free_port()), Shelf())
+    alone.set_status(session, not_saved)
+    async with running(alone):
+        await eventually("it has tried", lambda: is_in(caplog, "the broker is away"))
+    [away] = [record.getMessage() for record in caplog.records if "the broker is away" in record.getMessage()]
+    assert away.partition("refused")[2] == ending
+    later = make_publisher(broker.address, Shelf(), instance=Instance(200.0, "second"))
+    later.set_status(session, not_saved)
+    async with running(make_publisher(broker.address, Shelf(), instance=Instance(100.0, "first"))), running(later):
+        await eventually("it has yielded", lambda: is_in(caplog, OTHERS.format("publishes")))
+    [taken] = [record.getMessage() for record in caplog.records if "publishes as" in record.getMessage()]
+    assert taken.partition("until the name is free")[2] == ending
+
+
 OTHERS = "another daemon {} as bench: give each its own name under [rig]"
 
 
