@@ -6,37 +6,27 @@ Pressures come from the curves of calc.saturation, so nothing is flashed. Enthal
 """
 
 import json
-import math
 from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
-from CoolProp.CoolProp import PT_INPUTS, AbstractState, iphase_gas, iphase_liquid
-from numpy.polynomial import polynomial
+from CoolProp.CoolProp import PT_INPUTS, AbstractState, iphase_gas
 from numpy.typing import NDArray
 
+from calc.data.fitting import DATA, inwards, nodes, of_liquid, terms, write
 from calc.refrigerants import get
-from calc.saturation import bubble_point, bubble_pressure, dew_point, dew_pressure, names
+from calc.saturation import bubble_point, dew_point, dew_pressure, names
 
 SUPERHEATS_DK = (0.0, 12.0, 40.0)
-_NODES = 60
 _DEGREE = 7
 _COLDEST_K, _HIGHEST_SHARE = 218.15, 0.7
 """From -55 °C to 0.7 of the critical pressure: lines of air conditioners and freezers, away from the critical point."""
 _DATUM_K = 273.15
 
-DATA = Path(__file__).parent
-
 
 def liquid(refrigerant: str, temperatures_k: NDArray[np.float64]) -> NDArray[np.float64]:
     """Give the enthalpy of the liquid at its bubble point [J/kg]."""
-    state = AbstractState("HEOS", get(refrigerant).equation_of_state)
-    state.specify_phase(iphase_liquid)
-    found = []
-    for temperature_k in temperatures_k:
-        state.update(PT_INPUTS, bubble_pressure(refrigerant, float(temperature_k)), temperature_k)
-        found.append(state.hmass())
-    return np.array(found)
+    return of_liquid(refrigerant, temperatures_k, lambda state: float(state.hmass()))
 
 
 def vapour(
@@ -62,8 +52,7 @@ def build() -> dict[str, dict[str, object]]:
 
 def main(path: Path = DATA / "caloric.json") -> None:
     """Write the polynomials as JSON, one refrigerant a line."""
-    lines = ",\n".join(f"{json.dumps(name)}: {json.dumps(facts)}" for name, facts in build().items())
-    path.write_text(f"{{\n{lines}\n}}\n", "utf-8")
+    write(path, build())
 
 
 def _fit(refrigerant: str, low_pa: float) -> dict[str, object]:
@@ -74,25 +63,17 @@ def _fit(refrigerant: str, low_pa: float) -> dict[str, object]:
     return {
         "dew_k": [float(dew_k.min()), float(dew_k.max())],
         "liquid_k": [float(liquid_k.min()), float(liquid_k.max())],
-        "compressibility": [_terms(dew, of_vapour) for of_vapour, _ in above],
-        "vapour_j_per_kg": [_terms(dew, of_vapour - datum_j_per_kg) for _, of_vapour in above],
-        "liquid_j_per_kg": _terms(bubble, liquid(refrigerant, liquid_k) - datum_j_per_kg),
+        "compressibility": [terms(dew, of_vapour, _DEGREE) for of_vapour, _ in above],
+        "vapour_j_per_kg": [terms(dew, of_vapour - datum_j_per_kg, _DEGREE) for _, of_vapour in above],
+        "liquid_j_per_kg": terms(bubble, liquid(refrigerant, liquid_k) - datum_j_per_kg, _DEGREE),
     }
 
 
 def _nodes(
     refrigerant: str, point: Callable[[str, float], float], low_pa: float
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    facts = get(refrigerant)
-    low_k = math.ceil(max(point(refrigerant, low_pa), _COLDEST_K) * 10) / 10
-    high_k = math.floor(point(refrigerant, _HIGHEST_SHARE * facts.critical_pressure_pa) * 10) / 10
-    first, last = ((1 - temperature_k / facts.critical_temperature_k) ** (1 / 3) for temperature_k in (high_k, low_k))
-    y = (first + last) / 2 + np.cos(np.pi * np.arange(_NODES) / (_NODES - 1)) * (last - first) / 2
-    return np.clip(facts.critical_temperature_k * (1 - y**3), low_k, high_k), y
-
-
-def _terms(y: NDArray[np.float64], values: NDArray[np.float64]) -> list[float]:
-    return [float(f"{term:.9e}") for term in polynomial.polyfit(y, values, _DEGREE)]
+    high_pa = _HIGHEST_SHARE * get(refrigerant).critical_pressure_pa
+    return nodes(refrigerant, *inwards(max(point(refrigerant, low_pa), _COLDEST_K), point(refrigerant, high_pa)))
 
 
 if __name__ == "__main__":  # pragma: no cover

@@ -1,37 +1,24 @@
 """Generate liquid_density.json from equations of state: `python -m calc.data.build_liquid_density`.
 
-The density of the liquid at its bubble point as a polynomial in (1 - T / critical T)^(1/3), the variable in which it
-is nearly straight up to the critical point. Degree 6 is within 0.01 % of every equation of state, which themselves are
-within some 0.1 %. The pressure comes from the bubble curve of calc.saturation, so nothing is flashed.
+The density of the liquid at its bubble point as a polynomial in (1 - T / critical T)^(1/3): see `calc.data.fitting`.
+Degree 6 is within 0.01 % of every equation of state, which themselves are within some 0.1 %.
 """
 
 import json
-import math
 from pathlib import Path
 
 import numpy as np
-from CoolProp.CoolProp import PT_INPUTS, AbstractState, iphase_liquid
-from numpy.polynomial import polynomial
 from numpy.typing import NDArray
 
-from calc.refrigerants import get
-from calc.saturation import bubble_point, bubble_pressure, names
+from calc.data.fitting import DATA, inwards, nodes, of_liquid, terms, write
+from calc.saturation import bubble_point, names
 
-_NODES = 60
 _DEGREE = 6
-
-DATA = Path(__file__).parent
 
 
 def densities(refrigerant: str, temperatures_k: NDArray[np.float64]) -> NDArray[np.float64]:
     """Compute the density of the liquid at its bubble point from its equation of state [kg/m³]."""
-    state = AbstractState("HEOS", get(refrigerant).equation_of_state)
-    state.specify_phase(iphase_liquid)
-    found = []
-    for temperature_k in temperatures_k:
-        state.update(PT_INPUTS, bubble_pressure(refrigerant, float(temperature_k)), temperature_k)
-        found.append(state.rhomass())
-    return np.array(found)
+    return of_liquid(refrigerant, temperatures_k, lambda state: float(state.rhomass()))
 
 
 def build() -> dict[str, dict[str, object]]:
@@ -42,20 +29,13 @@ def build() -> dict[str, dict[str, object]]:
 
 def main(path: Path = DATA / "liquid_density.json") -> None:
     """Write the polynomials as JSON, one refrigerant a line."""
-    lines = ",\n".join(f"{json.dumps(name)}: {json.dumps(facts)}" for name, facts in build().items())
-    path.write_text(f"{{\n{lines}\n}}\n", "utf-8")
+    write(path, build())
 
 
 def _fit(refrigerant: str, low_pa: float, high_pa: float) -> dict[str, object]:
-    low_k = math.ceil(bubble_point(refrigerant, low_pa) * 10) / 10
-    high_k = math.floor(bubble_point(refrigerant, high_pa) * 10) / 10
-    critical_k = get(refrigerant).critical_temperature_k
-    first, last = ((1 - temperature_k / critical_k) ** (1 / 3) for temperature_k in (high_k, low_k))
-    nodes = np.cos(np.pi * np.arange(_NODES) / (_NODES - 1))
-    y = (first + last) / 2 + nodes * (last - first) / 2
-    temperatures_k = np.clip(critical_k * (1 - y**3), low_k, high_k)
-    terms = polynomial.polyfit(y, densities(refrigerant, temperatures_k), _DEGREE)
-    return {"low_k": low_k, "high_k": high_k, "terms": [float(f"{term:.9e}") for term in terms]}
+    low_k, high_k = inwards(bubble_point(refrigerant, low_pa), bubble_point(refrigerant, high_pa))
+    temperatures_k, y = nodes(refrigerant, low_k, high_k)
+    return {"low_k": low_k, "high_k": high_k, "terms": terms(y, densities(refrigerant, temperatures_k), _DEGREE)}
 
 
 if __name__ == "__main__":  # pragma: no cover
