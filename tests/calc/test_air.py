@@ -5,11 +5,9 @@ CoolProp's humid air is the virial equation of Herrmann, Kretzschmar and Gatley 
 is no ideal gas; the Handbook's formulas here do not, and the tolerances are that difference.
 """
 
-import csv
 import itertools
 import math
 import re
-from pathlib import Path
 
 import numpy as np
 import psychrolib
@@ -22,6 +20,7 @@ from calc import air, catalogue
 from calc.air import MoistAir, barometric_pressure
 from calc.errors import CalcError, CalcRangeError
 from calc.estimate import Estimate
+from tests.printed import published
 
 SEA_LEVEL_PA = 101325.0
 PSI = 6894.757
@@ -29,10 +28,6 @@ BTU_PER_LB = 2326.0
 BTU_PER_H = 1055.056 / 3600
 CFM = 0.3048**3 / 60
 LB_PER_FT3 = 0.45359237 / 0.3048**3
-
-
-def published(name: str) -> list[dict[str, str]]:
-    return list(csv.DictReader((Path(__file__).parents[1] / "published" / name).read_text("utf-8").splitlines()))
 
 
 def kelvin(fahrenheit: float) -> float:

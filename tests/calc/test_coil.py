@@ -1,9 +1,7 @@
 """Coils: real moist air (CoolProp's humid air), the equation of state, and a unit measured in a laboratory."""
 
-import csv
 import math
 from contextlib import suppress
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,14 +15,9 @@ from calc.coil import coil_approach, liquid_approach, measured_sensible_heat_rat
 from calc.errors import ArgumentError, CalcError, CalcRangeError
 from calc.estimate import Estimate
 from tests.fuzzing import fuzz
+from tests.printed import published
 
-PUBLISHED = Path(__file__).parents[1] / "published"
 SEA_LEVEL_PA = 101325.0
-
-
-def published(name):
-    lines = (PUBLISHED / name).read_text("utf-8").splitlines()
-    return list(csv.DictReader(line for line in lines if not line.startswith("#")))
 
 
 @pytest.mark.parametrize("row", published("psychrometric_cases_ip.csv"))

@@ -1,9 +1,7 @@
 """Compression: ratios that the trade press works out, and the equation of state at the discharge."""
 
-import csv
 import math
 from contextlib import suppress
-from pathlib import Path
 
 import pytest
 from CoolProp.CoolProp import PropsSI
@@ -15,6 +13,7 @@ from calc.compression import compression_ratio, discharge_superheat
 from calc.errors import CalcError, CalcRangeError
 from calc.estimate import Estimate
 from tests.fuzzing import fuzz
+from tests.printed import published
 
 PSI = 6894.757
 
@@ -61,9 +60,7 @@ def test_discharge_superheat_by_the_equation_of_state(refrigerant, fluid):
 
 def test_of_a_measured_unit():
     """A sound split heat pump in a laboratory: its discharge is 25 to 45 K above the dew point."""
-    path = Path(__file__).parents[1] / "published" / "sound_split_unit_measured.csv"
-    lines = [line for line in path.read_text("utf-8").splitlines() if not line.startswith("#")]
-    for row in csv.DictReader(lines):
+    for row in published("sound_split_unit_measured.csv"):
         pressure_pa, kelvin = 1e3 * float(row["p_discharge_kPa_abs"]), float(row["T_discharge_C"]) + 273.15
         found = discharge_superheat(
             "R-410A", pressure_pa, discharge_line_temperature_k=kelvin, pressure_standard_uncertainty_pa=0.0,

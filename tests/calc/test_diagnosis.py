@@ -6,11 +6,9 @@ wrong superheat 8 to 12 and subcooling 10 to 12 °F; undercharged 25 to 30 and 6
 25; a plugged valve 25 to 30 and 15 to 20.
 """
 
-import csv
 import math
 import re
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -26,9 +24,10 @@ from calc.refrigerants import get
 from calc.saturation import bubble_point, bubble_pressure, dew_point, dew_pressure
 from calc.sentences import Sentence
 from calc.symptoms import _COMPRESSION_EXPONENTS, _DENSER_PER_DK, FIGURES, departures
+from tests.printed import published
 
 DDEGF = 5 / 9
-SIGNS = list(csv.DictReader((Path(__file__).parents[1] / "published/fault_signs.csv").read_text("utf-8").splitlines()))
+SIGNS = published("fault_signs.csv")
 COLUMNS = {
     "suction_sat_T": "suction_dew_point",
     "superheat": "superheat",

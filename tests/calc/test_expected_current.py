@@ -1,10 +1,8 @@
 """Expected amps: a compressor measured in a laboratory (NISTIR 7350), a maker's manual, and their own ±."""
 
-import csv
 import itertools
 import math
 from contextlib import suppress
-from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -15,14 +13,9 @@ from calc.errors import ArgumentError, CalcError, CalcRangeError
 from calc.estimate import Estimate
 from calc.expected_current import Conditions, current_by_nameplate, current_by_reading, judge_current
 from tests.fuzzing import fuzz
+from tests.printed import published
 
-PUBLISHED = Path(__file__).parents[1] / "published"
 RATED = Conditions(292.594, 308.15, 230.0)
-
-
-def published(name):
-    lines = (PUBLISHED / name).read_text("utf-8").splitlines()
-    return list(csv.DictReader(line for line in lines if not line.startswith("#")))
 
 
 UNIT = [

@@ -1,9 +1,7 @@
 """Figures brought to rated conditions: the relation as tabulated, a maker's manual, and a unit in a laboratory."""
 
-import csv
 import math
 from contextlib import suppress
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,14 +13,7 @@ from calc.errors import CalcError, CalcRangeError
 from calc.estimate import Estimate
 from calc.normalised import charge_power_ratio, cooling_ratios, normalised
 from tests.fuzzing import fuzz
-
-PUBLISHED = Path(__file__).parents[1] / "published"
-
-
-def published(name):
-    lines = (PUBLISHED / name).read_text("utf-8").splitlines()
-    return list(csv.DictReader(line for line in lines if not line.startswith("#")))
-
+from tests.printed import published
 
 CATALOGUES = published("cooling_by_conditions.csv")
 UNIT = [row for row in published("sound_split_unit_measured.csv") if row["dry_coil"] == "0"]

@@ -6,12 +6,10 @@ pure fluids 0.1 K, of blends 0.3 K, with R-1234yf or of an older formulation 0.5
 are a sanity check and no source, 0.7 K. `no_curve_because` marks rows at pressures where no curve is shipped.
 """
 
-import csv
 import json
 import subprocess
 import sys
 from importlib.resources import files
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -30,9 +28,9 @@ from calc.saturation import (
     dew_slope,
     names,
 )
+from tests.printed import published
 
-PUBLISHED = Path(__file__).parents[1] / "published/saturation_published.csv"
-ROWS = list(csv.DictReader(PUBLISHED.read_text("utf-8").splitlines()))
+ROWS = published("saturation_published.csv")
 SHIPPED = json.loads(files("calc.data").joinpath("saturation.json").read_text("utf-8"))
 POINTS = {"bubble": bubble_point, "dew": dew_point}
 PRESSURES = {"bubble": bubble_pressure, "dew": dew_pressure}

@@ -5,9 +5,7 @@ after a step of 15 °F with noise of 0.15 °F, for several time constants and li
 of 60 s are left out: there the noise of that very run decides.
 """
 
-import csv
 import math
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -26,10 +24,10 @@ from calc.settling import (
     rule_holds,
     steady_all_along,
 )
+from tests.printed import published
 
 DDEGF = 5 / 9
-PUBLISHED = Path(__file__).parents[1] / "published/steady_state_sim_cases.csv"
-ALL_CASES = list(csv.DictReader(PUBLISHED.read_text("utf-8").splitlines()))
+ALL_CASES = published("steady_state_sim_cases.csv")
 CASES = [case for case in ALL_CASES if case["window_s"] != "60"]
 
 

@@ -5,9 +5,7 @@ the interpolated cases were computed apart from this code. What the protocols as
 2008 and 2013, or is from memory where its source here says so.
 """
 
-import csv
 import math
-from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -26,12 +24,9 @@ from calc.targets import (
     target_superheat,
     tolerances,
 )
+from tests.printed import published
 
 DDEGF = 5 / 9
-
-
-def published(name: str) -> list[dict[str, str]]:
-    return list(csv.DictReader((Path(__file__).parents[1] / "published" / name).read_text("utf-8").splitlines()))
 
 
 def kelvin(fahrenheit: float) -> float:

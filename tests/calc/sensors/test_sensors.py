@@ -4,10 +4,8 @@ tests/published/pt100_iec60751.csv and thermocouple_k_its90.csv hold figures pri
 NIST Monograph 175, beside the unrounded ones of the formulas.
 """
 
-import csv
 import json
 import math
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -32,15 +30,14 @@ from calc.sensors import (
     two_point,
 )
 from tests.fuzzing import fuzz
+from tests.printed import published
 
-PUBLISHED = Path(__file__).parents[2] / "published"
 ICE_K = 273.15
 TABLE = SteinhartHart.through((32650.0, 10000.0, 3603.0), (ICE_K, ICE_K + 25, ICE_K + 50))
 
 
 def rows(name: str) -> list[dict[str, float]]:
-    lines = (PUBLISHED / name).read_text("utf-8").splitlines()
-    return [{key: float(value) for key, value in row.items()} for row in csv.DictReader(lines)]
+    return [{key: float(value) for key, value in row.items()} for row in published(name)]
 
 
 @pytest.mark.parametrize("row", rows("pt100_iec60751.csv"), ids=lambda row: f"{row['T_C']:g}C")

@@ -1,8 +1,6 @@
 """Aluminium conductors against tables in print, and beside copper."""
 
-import csv
 import math
-from pathlib import Path
 
 import pytest
 
@@ -11,13 +9,10 @@ from calc.calculation import Unknown
 from calc.errors import CalcRangeError, UnknownNameError
 from calc.wiring import Metal, ampacity, overcurrent_limit, smallest_conductor, voltage_drop
 from calc.wiring.conductor import find
+from tests.printed import published
 
 AL = Metal.ALUMINIUM
-ROWS = list(
-    csv.DictReader(
-        (Path(__file__).parents[2] / "published" / "nec_aluminium_conductors.csv").read_text("utf-8").splitlines()
-    )
-)
+ROWS = published("nec_aluminium_conductors.csv")
 
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: row["awg"])

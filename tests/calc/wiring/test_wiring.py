@@ -4,9 +4,7 @@ tests/published/awg_geometry.csv is ASTM B258's geometry, nec_conductors.csv NEC
 table 8, as printed.
 """
 
-import csv
 import math
-from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -26,19 +24,15 @@ from calc.wiring import (
 )
 from calc.wiring.conductor import find
 from tests.fuzzing import fuzz
+from tests.printed import published
 
-PUBLISHED = Path(__file__).parents[2] / "published"
 FOOT_M = 0.3048
 GAUGES = ["14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0"]
 COPPER_OHM_M_75C = 1.7241e-8 * (1 + 0.00393 * 55)
 """Annealed copper: resistivity at 20 °C and its temperature coefficient (IEC 60028)."""
 
 
-def rows(name: str) -> list[dict[str, str]]:
-    return list(csv.DictReader((PUBLISHED / name).read_text("utf-8").splitlines()))
-
-
-@pytest.mark.parametrize("row", rows("awg_geometry.csv"), ids=lambda row: row["awg"])
+@pytest.mark.parametrize("row", published("awg_geometry.csv"), ids=lambda row: row["awg"])
 def test_geometry_of_solid_wire(row):
     assert awg_diameter_m(row["awg"]) * 1e3 == pytest.approx(float(row["dia_mm"]), rel=5e-4)
     assert awg_area_m2(row["awg"]) * 1e6 == pytest.approx(float(row["area_mm2"]), rel=5e-4)
@@ -66,7 +60,7 @@ def test_spellings_of_a_gauge():
     } == {14}
 
 
-@pytest.mark.parametrize("row", rows("nec_conductors.csv"), ids=lambda row: row["awg"])
+@pytest.mark.parametrize("row", published("nec_conductors.csv"), ids=lambda row: row["awg"])
 def test_tables_of_the_code(row):
     for column_c in (60, 75, 90):
         assert ampacity(row["awg"], column_c) == float(row[f"{column_c}C"])
