@@ -25,6 +25,7 @@ _HOUSEKEEPING = {
     "elementwise",
     "entry",
     "errors",
+    "instruments",
     "quantities",
     "unit_tables",
     "wiring.tightening",

@@ -9,10 +9,21 @@ from calc.arguments import Difference, Number
 from calc.calculation import Calculation, Unknown, Value, Values
 from calc.entry import Given, entry
 from calc.estimate import Estimate
+from calc.instruments import COMMON, HYGROMETER, thermometer
 from calc.quantities import Quantity
 from calc.uncertainty import propagate
 
 _BTU_PER_WATT_HOUR = 3600 / 1055.056
+
+
+def measured_air(
+    dry_bulb_k: float, humidity_percent: float, temperature_accuracy_dk: float, humidity_accuracy_percent: float
+) -> dict[str, Estimate]:
+    """Give the dry bulb and the relative humidity as measured by instruments good to these ± limits."""
+    return {
+        "dry_bulb": Estimate(dry_bulb_k, temperature_accuracy_dk / 2),
+        "humidity": Estimate(humidity_percent, humidity_accuracy_percent / 2),
+    }
 
 
 def _moist_air(
@@ -22,10 +33,7 @@ def _moist_air(
     temperature_accuracy_dk: float = 0.5,
     humidity_accuracy_percent: float = 3.0,
 ) -> Values:
-    measured = {
-        "dry_bulb": Estimate(dry_bulb_k, temperature_accuracy_dk / 2),
-        "humidity": Estimate(humidity_percent, humidity_accuracy_percent / 2),
-    }
+    measured = measured_air(dry_bulb_k, humidity_percent, temperature_accuracy_dk, humidity_accuracy_percent)
 
     def ratio(dry_bulb: float, humidity: float) -> float:
         return air.humidity_ratio(dry_bulb, humidity, pressure_pa=barometric_pressure_pa)
@@ -50,9 +58,8 @@ def _wet_bulb(
     temperature_accuracy_dk: float = 0.5,
     humidity_accuracy_percent: float = 3.0,
 ) -> Values:
-    dry_bulb = Estimate(dry_bulb_k, temperature_accuracy_dk / 2)
-    humidity = Estimate(humidity_percent, humidity_accuracy_percent / 2)
-    found = air.measured_wet_bulb(dry_bulb, humidity, barometric_pressure_pa=barometric_pressure_pa)
+    measured = measured_air(dry_bulb_k, humidity_percent, temperature_accuracy_dk, humidity_accuracy_percent)
+    found = air.measured_wet_bulb(**measured, barometric_pressure_pa=barometric_pressure_pa)
     return {"wet_bulb_k": found, "barometric_pressure_pa": barometric_pressure_pa}
 
 
@@ -151,7 +158,8 @@ def _words(leading: str | None) -> str:
     return words[leading] if leading else "none is stated"
 
 
-def _temperature(example: str) -> Given:
+def air_temperature(example: str) -> Given:
+    """Take a dry bulb, -40 to 60 °C."""
     return Given(example, low=233.15, high=333.15, called=("dry_bulb_k",))
 
 
@@ -159,33 +167,32 @@ def _humidity(example: str) -> Given:
     return Given(example, Quantity.HUMIDITY, called=("relative_humidity_percent",))
 
 
-_COMMON = "(common practice, no source)"
-_MEASURED = {
-    "dry_bulb_k": _temperature("80degF"),
+MEASURED = {
+    "dry_bulb_k": air_temperature("80degF"),
     "humidity_percent": _humidity("51%RH"),
-    "return_air_temperature_k": _temperature("80degF"),
+    "return_air_temperature_k": air_temperature("80degF"),
     "return_air_humidity_percent": _humidity("51%RH"),
-    "supply_air_temperature_k": _temperature("58degF"),
+    "supply_air_temperature_k": air_temperature("58degF"),
     "supply_air_humidity_percent": _humidity("88%RH"),
+    "temperature_accuracy_dk": thermometer("air temperatures"),
+    "humidity_accuracy_percent": HYGROMETER,
+}
+_MOVING = MEASURED | {
     "airflow_m3_per_s": Given("1200cfm"),
     "power_w": Given("3500W", low=1.0, high=1e7, otherwise="no electric power", says="electric"),
-    "airflow_accuracy_percent": Given("10%", high=50.0, otherwise=f"the air flow within ±15 % {_COMMON}"),
-    "temperature_accuracy_dk": Given("0.5degC", otherwise=f"air temperatures within ±0.5 °C {_COMMON}"),
-    "humidity_accuracy_percent": Given(
-        "3%RH", Quantity.HUMIDITY, otherwise=f"relative humidity within ±3 %RH {_COMMON}"
-    ),
+    "airflow_accuracy_percent": Given("10%", high=50.0, otherwise=f"the air flow within ±15 % {COMMON}"),
 }
-_SPLIT = _MEASURED | {
-    "return_air_temperature_k": _temperature("75degF"),
-    "supply_air_temperature_k": _temperature("55degF"),
+_SPLIT = _MOVING | {
+    "return_air_temperature_k": air_temperature("75degF"),
+    "supply_air_temperature_k": air_temperature("55degF"),
     "correlation": Given(
         "0.5", Number(-1.0, 1.0), otherwise="two instruments that err apart; sensors of one instrument share a part"
     ),
     "air_split_dk": Given("20degF", low=-60.0, high=60.0, says="return less supply; negative when heating"),
     "enthalpy_fall_j_per_kg": Given("6.7Btu/lb", Difference("enthalpy", -2e5, 2e5), says="return less supply"),
 }
-_HANDBOOK = "ASHRAE Handbook of Fundamentals 2017, chapter 1"
-_moist = partial(entry, given=_MEASURED)
+HANDBOOK = "ASHRAE Handbook of Fundamentals 2017, chapter 1"
+_moist = partial(entry, given=_MOVING)
 _heat = partial(
     entry,
     given=_SPLIT,
@@ -197,14 +204,14 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "moist_air": _moist(
         _moist_air,
         "wet bulb, humidity ratio, enthalpy and density of air from its dry bulb and relative humidity",
-        source=f"{_HANDBOOK}: kJ/kg from dry air at 0 °C, Btu/lb at 0 °F; JCGM 100, section 5",
+        source=f"{HANDBOOK}: kJ/kg from dry air at 0 °C, Btu/lb at 0 °F; JCGM 100, section 5",
         tolerance="0.03 K of wet bulb, 0.7 % of humidity ratio: real moist air",
         test="tests/calc/test_air.py::test_against_real_moist_air",
     ),
     "wet_bulb": _moist(
         _wet_bulb,
         "the wet bulb from dry bulb and relative humidity, at the site's barometric pressure",
-        source=f"{_HANDBOOK}; JCGM 100, section 5",
+        source=f"{HANDBOOK}; JCGM 100, section 5",
         tolerance="0.03 K: real moist air",
         test="tests/calc/test_air.py::test_against_real_moist_air",
     ),
@@ -228,7 +235,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "delivered_capacity": _moist(
         _delivered_capacity,
         "what a coil delivers, from the air on either side of it, and its efficiency if the power is known",
-        source=f"{_HANDBOOK}; JCGM 100, section 5",
+        source=f"{HANDBOOK}; JCGM 100, section 5",
         tolerance="1 % of the total: real moist air",
         test="tests/calc/test_air.py::test_what_a_coil_delivers_agrees_with_real_moist_air",
         example=(("power", "3500W"),),

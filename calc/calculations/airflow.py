@@ -6,10 +6,12 @@ from functools import partial
 from calc import fan, heated_air
 from calc.arguments import Count
 from calc.calculation import Calculation, Value, Values
+from calc.calculations.air import HANDBOOK, air_temperature
 from calc.cautions import Step, cautions
 from calc.entry import Given, entry
 from calc.errors import ArgumentError
 from calc.estimate import Estimate
+from calc.instruments import COMMON, thermometer
 from calc.quantities import Quantity
 
 _INCH_PA = 249.0889
@@ -145,29 +147,22 @@ def _heating_performance(
     }
 
 
-_COMMON = "(common practice, no source)"
-
-
-def _air(example: str) -> Given:
-    return Given(example, low=233.15, high=333.15, called=("dry_bulb_k",))
-
-
 _GIVEN = {
     "supply_static_dpa": Given("0.32inWC", low=0.0, high=5e3, says="after the unit, against the room"),
     "return_static_dpa": Given("-0.28inWC", low=-5e3, high=0.0, says="before it: below the room, with its minus"),
     "static_accuracy_dpa": Given(
-        "0.02inWC", "pressure_difference", high=250.0, otherwise=f"static pressures within ±0.02 inH2O {_COMMON}"
+        "0.02inWC", "pressure_difference", high=250.0, otherwise=f"static pressures within ±0.02 inH2O {COMMON}"
     ),
     "static_dpa": Given("0.5inWC", low=0.0, high=5e3, called=("static", "static_pressure_pa"), says="external"),
     "table_static_dpa": Given("0.3inWC,0.4inWC,0.6inWC", says="of the columns, rising"),
     "table_airflow_m3_per_s": Given("1340cfm,1290cfm,1175cfm", says="of the row of its speed setting"),
-    "table_accuracy_ratio": Given("5%", high=0.4, otherwise=f"the table within ±10 % {_COMMON}"),
+    "table_accuracy_ratio": Given("5%", high=0.4, otherwise=f"the table within ±10 % {COMMON}"),
     "airflow_m3_per_s": Given("1200cfm"),
     "shaft_power_w": Given("0.5hp", high=1e6, says="at the shaft, not electric"),
     "speed_hz": Given("900rpm", low=0.01, high=200.0),
     "other_speed_hz": Given("1000rpm", low=0.005, high=300.0, says="half of speed to half more"),
     "density_ratio": Given("1", low=0.5, high=2.0, otherwise="air as dense as when it was measured"),
-    "return_air_temperature_k": _air("74degF"),
+    "return_air_temperature_k": air_temperature("74degF"),
     "supply_air_temperature_k": Given("110degF", low=233.15, high=333.15, called=("supply_air",)),
     "heat_w": Given("9.6kW", low=100.0, high=1e6, otherwise="", says="of the elements, instead of voltage and current"),
     "voltage_v": Given(
@@ -181,18 +176,17 @@ _GIVEN = {
     "humidity_percent": Given(
         "40%RH", Quantity.HUMIDITY, otherwise="return air of 40 %RH, which hardly matters", called=("percent",)
     ),
-    "heat_accuracy_ratio": Given("3%", high=0.4, otherwise=f"the heat within ±4 % {_COMMON}"),
-    "temperature_accuracy_dk": Given("0.5degC", otherwise=f"the air temperatures within ±1 °C {_COMMON}"),
+    "heat_accuracy_ratio": Given("3%", high=0.4, otherwise=f"the heat within ±4 % {COMMON}"),
+    "temperature_accuracy_dk": Given("0.5degC", otherwise=f"the air temperatures within ±1 °C {COMMON}"),
 }
 _HEATING = _GIVEN | {
-    "return_air_temperature_k": _air("70degF"),
+    "return_air_temperature_k": air_temperature("70degF"),
     "supply_air_temperature_k": Given("98degF", low=233.15, high=333.15, called=("supply_air",)),
     "electric_w": Given("3.1kW", low=1.0, high=1e7, name="power", says="electric, of all that counts"),
-    "airflow_accuracy_ratio": Given("10%", high=0.5, otherwise=f"the airflow within ±15 % {_COMMON}"),
-    "temperature_accuracy_dk": Given("0.5degC", otherwise=f"the air temperatures within ±0.5 °C {_COMMON}"),
-    "power_accuracy_ratio": Given("2%", high=0.2, otherwise=f"the power within ±3 % {_COMMON}"),
+    "airflow_accuracy_ratio": Given("10%", high=0.5, otherwise=f"the airflow within ±15 % {COMMON}"),
+    "temperature_accuracy_dk": thermometer("the air temperatures"),
+    "power_accuracy_ratio": Given("2%", high=0.2, otherwise=f"the power within ±3 % {COMMON}"),
 }
-_HANDBOOK = "ASHRAE Handbook of Fundamentals 2017, chapter 1"
 _air_moved = partial(entry, given=_GIVEN)
 
 CALCULATIONS: Mapping[str, Calculation] = {
@@ -219,7 +213,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "airflow_from_electric_heat": _air_moved(
         _airflow_from_electric_heat,
         "the airflow from the rise of its temperature over electric heat, at the density of the site's air",
-        source=f"{_HANDBOOK}; watts x 3.413 / (1.08 x rise) on trade pages; JCGM 100, 5.1",
+        source=f"{HANDBOOK}; watts x 3.413 / (1.08 x rise) on trade pages; JCGM 100, 5.1",
         tolerance="0.1 % of worked examples as standard air; 0.5 % of real moist air",
         test="tests/calc/test_heated_air.py::test_airflow_by_electric_heat_on_trade_pages",
         example=(("voltage", "235V"), ("current", "75A")),
@@ -228,7 +222,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _heating_performance,
         "what a unit heats with, from airflow and the rise of the air, and its COP by the power it takes",
         given=_HEATING,
-        source=f"{_HANDBOOK}; JCGM 100, 5.1",
+        source=f"{HANDBOOK}; JCGM 100, 5.1",
         tolerance="0.5 % of real moist air",
         test="tests/calc/test_heated_air.py::test_heat_of_real_moist_air",
     ),

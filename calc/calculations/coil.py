@@ -6,14 +6,20 @@ from functools import partial
 from calc import air, coil, compression, saturation
 from calc.arguments import REFRIGERANT
 from calc.calculation import Calculation, Values
+from calc.calculations.air import HANDBOOK, MEASURED, air_temperature, measured_air
+from calc.calculations.saturation import EQUATIONS
 from calc.entry import Given, entry
 from calc.estimate import Estimate
+from calc.instruments import (
+    COMMON,
+    DISCHARGE_GAUGE,
+    LIQUID_LIMIT_PA,
+    SUCTION_GAUGE,
+    SUCTION_LIMIT_PA,
+    thermometer,
+)
 from calc.quantities import Quantity
 from calc.uncertainty import propagate
-from calc.units import parse_difference
-
-_SUCTION_LIMIT_PA = parse_difference("3.5 psi", Quantity.PRESSURE)
-_LIQUID_LIMIT_PA = parse_difference("7 psi", Quantity.PRESSURE)
 
 
 def _air_dew_point(
@@ -26,10 +32,7 @@ def _air_dew_point(
     def dew_point(dry_bulb: float, humidity: float) -> float:
         return air.dew_point(dry_bulb, humidity, pressure_pa=barometric_pressure_pa)
 
-    measured = {
-        "dry_bulb": Estimate(dry_bulb_k, temperature_accuracy_dk / 2),
-        "humidity": Estimate(humidity_percent, humidity_accuracy_percent / 2),
-    }
+    measured = measured_air(dry_bulb_k, humidity_percent, temperature_accuracy_dk, humidity_accuracy_percent)
     return {
         "air_dew_k": propagate(dew_point, measured).estimate,
         "says": "a surface colder than this is wet",
@@ -63,7 +66,7 @@ def _coil_approach(
     suction_pressure_pa: float,
     supply_air_temperature_k: float,
     barometric_pressure_pa: float,
-    pressure_accuracy_pa: float = _SUCTION_LIMIT_PA,
+    pressure_accuracy_pa: float = SUCTION_LIMIT_PA,
     temperature_accuracy_dk: float = 0.5,
 ) -> Values:
     return {
@@ -90,8 +93,8 @@ def _compression_ratio(
     suction_pressure_pa: float,
     discharge_pressure_pa: float,
     barometric_pressure_pa: float,
-    suction_accuracy_pa: float = _SUCTION_LIMIT_PA,
-    discharge_accuracy_pa: float = _LIQUID_LIMIT_PA,
+    suction_accuracy_pa: float = SUCTION_LIMIT_PA,
+    discharge_accuracy_pa: float = LIQUID_LIMIT_PA,
 ) -> Values:
     return {
         "compression_ratio": compression.compression_ratio(
@@ -109,7 +112,7 @@ def _discharge_superheat(
     discharge_pressure_pa: float,
     discharge_line_temperature_k: float,
     barometric_pressure_pa: float,
-    pressure_accuracy_pa: float = _LIQUID_LIMIT_PA,
+    pressure_accuracy_pa: float = LIQUID_LIMIT_PA,
     temperature_accuracy_dk: float = 2.0,
 ) -> Values:
     return {
@@ -126,73 +129,47 @@ def _discharge_superheat(
     }
 
 
-_COMMON = "(common practice, no source)"
-
-
-def _air_temperature(example: str) -> Given:
-    return Given(example, low=233.15, high=333.15, called=("dry_bulb_k", "supply_air_k"))
-
-
-def _humidity(example: str) -> Given:
-    return Given(example, Quantity.HUMIDITY, called=("relative_humidity_percent",))
-
-
-def _limit(which: str, limit: str) -> Given:
-    return Given(
-        "1psi", otherwise=f"the {which} pressure within ±{limit}, the instrument limit of California Title 24, RA3.2"
-    )
-
-
-_GIVEN = {
+_GIVEN = MEASURED | {
     "refrigerant": Given("R-410A", REFRIGERANT),
-    "dry_bulb_k": _air_temperature("80degF"),
     "humidity_percent": Given("51%RH", Quantity.HUMIDITY, low=0.1, called=("relative_humidity_percent",)),
-    "return_air_temperature_k": _air_temperature("80degF"),
-    "return_air_humidity_percent": _humidity("51%RH"),
-    "supply_air_temperature_k": _air_temperature("58degF"),
-    "supply_air_humidity_percent": _humidity("88%RH"),
-    "outdoor_air_temperature_k": _air_temperature("95degF"),
+    "supply_air_temperature_k": Given("58degF", low=233.15, high=333.15, called=("dry_bulb_k", "supply_air_k")),
+    "outdoor_air_temperature_k": air_temperature("95degF"),
     "suction_pressure_pa": Given("118psig"),
     "discharge_pressure_pa": Given("350psig"),
     "liquid_line_temperature_k": Given("101degF", low=173.15, high=473.15, called=("liquid_line",)),
     "discharge_line_temperature_k": Given("165degF", low=173.15, high=473.15),
-    "pressure_accuracy_pa": _limit("suction", "3.5 psi"),
-    "suction_accuracy_pa": _limit("suction", "3.5 psi"),
-    "discharge_accuracy_pa": _limit("discharge", "7 psi"),
-    "temperature_accuracy_dk": Given("0.5degC", otherwise=f"the temperatures within ±0.5 °C {_COMMON}"),
-    "humidity_accuracy_percent": Given(
-        "3%RH", Quantity.HUMIDITY, otherwise=f"relative humidity within ±3 %RH {_COMMON}"
-    ),
+    "pressure_accuracy_pa": SUCTION_GAUGE,
+    "suction_accuracy_pa": SUCTION_GAUGE,
+    "discharge_accuracy_pa": DISCHARGE_GAUGE,
+    "temperature_accuracy_dk": thermometer("the temperatures"),
 }
 _DISCHARGE = _GIVEN | {
-    "pressure_accuracy_pa": _limit("discharge", "7 psi"),
+    "pressure_accuracy_pa": DISCHARGE_GAUGE,
     "temperature_accuracy_dk": Given(
-        "1degC", otherwise=f"the discharge line within ±2 °C of the gas in it, or less {_COMMON}"
+        "1degC", otherwise=f"the discharge line within ±2 °C of the gas in it, or less {COMMON}"
     ),
 }
-_HANDBOOK = "ASHRAE Handbook of Fundamentals 2017, chapter 1"
-_EQUATIONS = "the equations of state of CoolProp 8.0.0"
 _at_work = partial(entry, given=_GIVEN)
 
 CALCULATIONS: Mapping[str, Calculation] = {
     "air_dew_point": _at_work(
         _air_dew_point,
         "the temperature at which the water of air begins to settle on a surface",
-        source=f"{_HANDBOOK}; JCGM 100, section 5",
+        source=f"{HANDBOOK}; JCGM 100, section 5",
         tolerance="0.1 K: real moist air",
         test="tests/calc/test_coil.py::test_dew_point_of_real_moist_air",
     ),
     "sensible_heat_ratio": _at_work(
         _sensible_heat_ratio,
         "which part of what a coil takes out of the air lowers its temperature, from the air on either side",
-        source=f"{_HANDBOOK}; JCGM 100, section 5",
+        source=f"{HANDBOOK}; JCGM 100, section 5",
         tolerance="0.01: real moist air",
         test="tests/calc/test_coil.py::test_sensible_heat_ratio_of_real_moist_air",
     ),
     "coil_approach": _at_work(
         _coil_approach,
         "how far the air that leaves an evaporator is above the dew point inside it",
-        source=f"{_EQUATIONS}; JCGM 100, 5.1.2",
+        source=f"{EQUATIONS}; JCGM 100, 5.1.2",
         tolerance="1 mK",
         test="tests/calc/test_coil.py::test_coil_approach_by_the_equation_of_state",
     ),
@@ -213,7 +190,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _discharge_superheat,
         "how far the discharge gas is above the dew point at its pressure",
         given=_DISCHARGE,
-        source=f"{_EQUATIONS}; JCGM 100, 5.1.2",
+        source=f"{EQUATIONS}; JCGM 100, 5.1.2",
         tolerance="1 mK",
         test="tests/calc/test_compression.py::test_discharge_superheat_by_the_equation_of_state",
     ),

@@ -7,15 +7,22 @@ from calc import line_set as lines
 from calc import tubes
 from calc.arguments import REFRIGERANT, Choice, Measure
 from calc.calculation import Calculation, Values
+from calc.calculations.saturation import EQUATIONS
 from calc.cautions import Step, cautions
 from calc.entry import Given, entry
 from calc.estimate import Estimate
+from calc.instruments import (
+    COMMON,
+    LIQUID_GAUGE,
+    LIQUID_LIMIT_PA,
+    SUCTION_GAUGE,
+    SUCTION_LIMIT_PA,
+    thermometer,
+)
 from calc.saturation import dew_pressure
 from calc.tubes import Temper, acr_bore_m
 from calc.units import parse_difference
 
-_LIQUID_LIMIT_PA = parse_difference("7 psi", "pressure_difference")
-_SUCTION_LIMIT_PA = parse_difference("3.5 psi", "pressure_difference")
 _LOSS_PA = parse_difference("5 psi", "pressure_difference")
 MAKER_FIRST = "The maker's figure for its lines comes first, and its limits for long lines and rises."
 
@@ -73,7 +80,7 @@ def _liquid_riser(
     rise_m: float,
     barometric_pressure_pa: float,
     other_loss_dpa: float = _LOSS_PA,
-    pressure_accuracy_pa: float = _LIQUID_LIMIT_PA,
+    pressure_accuracy_pa: float = LIQUID_LIMIT_PA,
     temperature_accuracy_dk: float = 0.5,
     loss_accuracy_ratio: float = 0.5,
 ) -> Values:
@@ -104,7 +111,7 @@ def _suction_riser(
     barometric_pressure_pa: float,
     temper: Temper = Temper.SOFT,
     capacity_accuracy_ratio: float = 0.15,
-    pressure_accuracy_pa: float = _SUCTION_LIMIT_PA,
+    pressure_accuracy_pa: float = SUCTION_LIMIT_PA,
     temperature_accuracy_dk: float = 0.5,
 ) -> Values:
     found = lines.riser_velocity(
@@ -129,9 +136,7 @@ def _tube(example: str, otherwise: str | None = None) -> Given:
     return Given(example, kind, otherwise=otherwise, says="the outer diameter", called=("outer_diameter_m",))
 
 
-_COMMON = "(common practice, no source)"
-_TITLE_24 = "the instrument limit of California Title 24, RA3.2"
-_TEMPERATURE = Given("0.5degC", otherwise=f"the line temperature within ±0.5 °C {_COMMON}")
+_TEMPERATURE = thermometer("the line temperature")
 _GIVEN = {
     "refrigerant": Given("R-410A", REFRIGERANT),
     "liquid_tube_m": _tube("3/8in"),
@@ -140,18 +145,18 @@ _GIVEN = {
     "included_length_m": Given("15ft", high=300.0, says="that the maker filled for: nameplate or manual"),
     "temper": Given("hard", Choice("temper", tuple(Temper)), otherwise="soft tube, as line sets are"),
     "liquid_temperature_k": Given(
-        "100degF", low=233.15, high=353.15, otherwise=f"liquid at 100 °F (37.8 °C) {_COMMON}", called=("temperature_k",)
+        "100degF", low=233.15, high=353.15, otherwise=f"liquid at 100 °F (37.8 °C) {COMMON}", called=("temperature_k",)
     ),
     "evaporating_k": Given(
         "45degF",
         low=223.15,
         high=303.15,
-        otherwise=f"suction gas with a dew point of 45 °F (7.2 °C) {_COMMON}",
+        otherwise=f"suction gas with a dew point of 45 °F (7.2 °C) {COMMON}",
         called=("temperature_k", "pressure_pa"),
         says="dew point of the suction gas",
     ),
-    "superheat_dk": Given("10degF", low=0.0, high=39.0, otherwise=f"10 °F (5.6 K) of superheat {_COMMON}"),
-    "length_accuracy_m": Given("1ft", high=10.0, otherwise=f"the length within ±0.3 m {_COMMON}"),
+    "superheat_dk": Given("10degF", low=0.0, high=39.0, otherwise=f"10 °F (5.6 K) of superheat {COMMON}"),
+    "length_accuracy_m": Given("1ft", high=10.0, otherwise=f"the length within ±0.3 m {COMMON}"),
 }
 _RISER = {
     "refrigerant": _GIVEN["refrigerant"],
@@ -163,11 +168,11 @@ _RISER = {
         "pressure_swing",
         low=0.0,
         high=500e3,
-        otherwise=f"5 psi (34 kPa) for friction, bends, drier and valves {_COMMON}",
+        otherwise=f"5 psi (34 kPa) for friction, bends, drier and valves {COMMON}",
         called=("other_loss",),
     ),
-    "loss_accuracy_ratio": Given("30%", high=2.0, otherwise=f"that loss within ±50 % {_COMMON}"),
-    "pressure_accuracy_pa": Given("1psi", otherwise=f"the liquid pressure within ±7 psi, {_TITLE_24}"),
+    "loss_accuracy_ratio": Given("30%", high=2.0, otherwise=f"that loss within ±50 % {COMMON}"),
+    "pressure_accuracy_pa": LIQUID_GAUGE,
     "temperature_accuracy_dk": _TEMPERATURE,
 }
 _SUCTION = {
@@ -178,11 +183,10 @@ _SUCTION = {
     "suction_pressure_pa": Given("118psig", called=("pressure_pa",)),
     "suction_line_temperature_k": Given("50degF", low=173.15, high=473.15, called=("temperature_k",)),
     "liquid_line_temperature_k": Given("97degF", low=173.15, high=473.15, called=("temperature_k",)),
-    "capacity_accuracy_ratio": Given("10%", high=0.5, otherwise=f"the capacity within ±15 % {_COMMON}"),
-    "pressure_accuracy_pa": Given("1psi", otherwise=f"the suction pressure within ±3.5 psi, {_TITLE_24}"),
+    "capacity_accuracy_ratio": Given("10%", high=0.5, otherwise=f"the capacity within ±15 % {COMMON}"),
+    "pressure_accuracy_pa": SUCTION_GAUGE,
     "temperature_accuracy_dk": _TEMPERATURE,
 }
-_EQUATIONS = "the equations of state of CoolProp 8.0.0"
 _TUBES = "bores by ASTM B280 and walls by ASTM B251, as references quote them"
 _of_lines = partial(entry, given=_GIVEN)
 
@@ -190,7 +194,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "line_set": _of_lines(
         _line_set,
         "what a line set takes beyond the length that the maker filled for, its suction line counted in",
-        source=f"{_EQUATIONS}; {_TUBES}; JCGM 100, section 5",
+        source=f"{EQUATIONS}; {_TUBES}; JCGM 100, section 5",
         tolerance="1 %",
         test="tests/calc/test_line_set.py::test_what_both_lines_hold_by_the_equation_of_state",
     ),
@@ -198,7 +202,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _liquid_riser,
         "what a rise takes off the liquid's pressure, and the subcooling that it leaves before gas boils off",
         given=_RISER,
-        source=f"{_EQUATIONS}; JCGM 100, section 5; JCGM 106",
+        source=f"{EQUATIONS}; JCGM 100, section 5; JCGM 106",
         tolerance="1 % of a manual's table of pressures, 0.4 °F of its temperatures",
         test="tests/calc/test_line_set.py::test_risers_in_a_manual",
     ),
@@ -206,7 +210,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _suction_riser,
         "how fast suction gas goes up a riser, and whether that carries its oil",
         given=_SUCTION,
-        source=f"{_EQUATIONS}; {_TUBES}; 1,000 and 4,000 ft/min: the trade press; JCGM 106",
+        source=f"{EQUATIONS}; {_TUBES}; 1,000 and 4,000 ft/min: the trade press; JCGM 106",
         tolerance="1 % of the equation of state",
         test="tests/calc/test_line_set.py::test_velocity_by_the_equation_of_state",
     ),

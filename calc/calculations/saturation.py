@@ -9,11 +9,7 @@ from calc.arguments import REFRIGERANT
 from calc.calculation import Calculation, Values
 from calc.entry import Given, entry
 from calc.estimate import Estimate
-from calc.quantities import Quantity
-from calc.units import parse_difference
-
-SUCTION_LIMIT, LIQUID_LIMIT = "3.5 psi", "7 psi"
-"""What California Title 24, RA3.2 allows the instruments of pressure."""
+from calc.instruments import LIQUID_GAUGE, LIQUID_LIMIT_PA, SUCTION_GAUGE, SUCTION_LIMIT_PA, thermometer
 
 
 def _saturation(refrigerant: str, pressure_pa: float, barometric_pressure_pa: float) -> Values:
@@ -43,7 +39,7 @@ def _superheat(
     suction_pressure_pa: float,
     suction_line_temperature_k: float,
     barometric_pressure_pa: float,
-    pressure_accuracy_pa: float = parse_difference(SUCTION_LIMIT, Quantity.PRESSURE),
+    pressure_accuracy_pa: float = SUCTION_LIMIT_PA,
     temperature_accuracy_dk: float = 0.5,
 ) -> Values:
     found = superheat.superheat(
@@ -67,7 +63,7 @@ def _subcooling(
     liquid_pressure_pa: float,
     liquid_line_temperature_k: float,
     barometric_pressure_pa: float,
-    pressure_accuracy_pa: float = parse_difference(LIQUID_LIMIT, Quantity.PRESSURE),
+    pressure_accuracy_pa: float = LIQUID_LIMIT_PA,
     temperature_accuracy_dk: float = 0.5,
 ) -> Values:
     found = superheat.subcooling(
@@ -101,11 +97,6 @@ def _warning(found: Estimate, says: str) -> Values:
     return {"warning": says} if found.value < -found.expanded() else {}
 
 
-def pressure_limit(side: str, limit: str) -> str:
-    """Say what is assumed of the accuracy of a pressure."""
-    return f"the {side} pressure within ±{limit}, the instrument limit of California Title 24, RA3.2"
-
-
 _GIVEN = {
     "refrigerant": Given("R-410A", REFRIGERANT),
     "pressure_pa": Given("118psig"),
@@ -114,12 +105,10 @@ _GIVEN = {
     "suction_line_temperature_k": Given("50degF", low=173.15, high=473.15),
     "liquid_pressure_pa": Given("350psig"),
     "liquid_line_temperature_k": Given("97degF", low=173.15, high=473.15),
-    "temperature_accuracy_dk": Given(
-        "0.5degC", otherwise="the line temperature within ±0.5 °C (common practice, no source)"
-    ),
+    "temperature_accuracy_dk": thermometer("the line temperature"),
     "elevation_m": Given("30m", low=-5000.0, high=11000.0),
 }
-_EQUATIONS = "the equations of state of CoolProp 8.0.0"
+EQUATIONS = "the equations of state of CoolProp 8.0.0"
 _UNCERTAINTY = "JCGM 100, 5.1.2 (uncertainties in quadrature)"
 _entry = partial(entry, given=_GIVEN)
 
@@ -127,37 +116,37 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "saturation": _entry(
         _saturation,
         "dew point, bubble point and glide of a refrigerant at a pressure",
-        source=_EQUATIONS,
+        source=EQUATIONS,
         tolerance="1 mK",
         test="tests/calc/test_saturation_oracle.py::test_within_a_millikelvin_of_the_plain_flash",
     ),
     "dew_pressure": _entry(
         _dew_pressure,
         "the pressure at which a temperature is the dew point",
-        source=_EQUATIONS,
+        source=EQUATIONS,
         tolerance="that of 1 mK",
         test="tests/calc/test_saturation.py::test_pressure_inverts_temperature",
     ),
     "bubble_pressure": _entry(
         _bubble_pressure,
         "the pressure at which a temperature is the bubble point",
-        source=_EQUATIONS,
+        source=EQUATIONS,
         tolerance="that of 1 mK",
         test="tests/calc/test_saturation.py::test_pressure_inverts_temperature",
     ),
     "superheat": _entry(
         _superheat,
         "how far the suction line is above the dew point",
-        given=_GIVEN | {"pressure_accuracy_pa": Given("1psi", otherwise=pressure_limit("suction", SUCTION_LIMIT))},
-        source=f"{_EQUATIONS}; {_UNCERTAINTY}",
+        given=_GIVEN | {"pressure_accuracy_pa": SUCTION_GAUGE},
+        source=f"{EQUATIONS}; {_UNCERTAINTY}",
         tolerance="1 mK",
         test="tests/calc/test_superheat.py::test_instruments_limits_add_in_quadrature",
     ),
     "subcooling": _entry(
         _subcooling,
         "how far the liquid line is below the bubble point",
-        given=_GIVEN | {"pressure_accuracy_pa": Given("1psi", otherwise=pressure_limit("liquid", LIQUID_LIMIT))},
-        source=f"{_EQUATIONS}; {_UNCERTAINTY}",
+        given=_GIVEN | {"pressure_accuracy_pa": LIQUID_GAUGE},
+        source=f"{EQUATIONS}; {_UNCERTAINTY}",
         tolerance="1 mK",
         test="tests/calc/test_superheat.py::test_subcooling_in_print",
     ),

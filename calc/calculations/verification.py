@@ -4,20 +4,25 @@ from collections.abc import Mapping
 
 from calc.arguments import REFRIGERANT, Choice
 from calc.calculation import Calculation, Unknown, Values
-from calc.calculations.saturation import LIQUID_LIMIT, SUCTION_LIMIT, pressure_limit
 from calc.calculations.targets import PROTOCOL, USUAL_PROTOCOL
 from calc.comparing import CannotTell, Comparison, NotMet, acceptance_interval, compare
 from calc.entry import Given, entry
 from calc.estimate import Estimate
 from calc.governing import Figure, governing_figure
+from calc.instruments import (
+    COMMON,
+    LIQUID_GAUGE,
+    LIQUID_LIMIT_PA,
+    SUCTION_GAUGE,
+    SUCTION_LIMIT_PA,
+    thermometer,
+)
 from calc.judge.verification import Condition, verify
 from calc.protocols import tolerances
-from calc.quantities import Quantity
 from calc.situation import Situation
 from calc.superheat import subcooling_budget, superheat_budget
 from calc.targets import NoTarget, Target, find_target_superheat, target_subcooling
 from calc.uncertainty import Budget
-from calc.units import parse_difference
 
 
 def _charge_figures(
@@ -27,8 +32,8 @@ def _charge_figures(
     liquid_pressure_pa: float,
     liquid_line_temperature_k: float,
     barometric_pressure_pa: float,
-    suction_pressure_accuracy_pa: float = parse_difference(SUCTION_LIMIT, Quantity.PRESSURE),
-    liquid_pressure_accuracy_pa: float = parse_difference(LIQUID_LIMIT, Quantity.PRESSURE),
+    suction_pressure_accuracy_pa: float = SUCTION_LIMIT_PA,
+    liquid_pressure_accuracy_pa: float = LIQUID_LIMIT_PA,
     temperature_accuracy_dk: float = 0.5,
     barometric_accuracy_pa: float = 2000.0,
 ) -> Values:
@@ -156,19 +161,18 @@ _METERING_WORDS = (
     *((word, "txv") for word in ("tev", "tx_valve", "thermostatic_expansion_valve")),
     *((word, "eev") for word in ("exv", "electronic_expansion_valve")),
 )
-_COMMON = "(common practice, no source)"
-_TEMPERATURE_ACCURACY = Given("0.5degC", otherwise=f"temperatures within ±0.5 °C {_COMMON}")
+_TEMPERATURE_ACCURACY = thermometer("temperatures")
 _FIGURES = {
     "refrigerant": Given("R-410A", REFRIGERANT),
     "suction_pressure_pa": Given("118psig"),
     "suction_line_temperature_k": Given("50degF", low=173.15, high=473.15),
     "liquid_pressure_pa": Given("350psig"),
     "liquid_line_temperature_k": Given("97degF", low=173.15, high=473.15),
-    "suction_pressure_accuracy_pa": Given("1psi", otherwise=pressure_limit("suction", SUCTION_LIMIT)),
-    "liquid_pressure_accuracy_pa": Given("1psi", otherwise=pressure_limit("liquid", LIQUID_LIMIT)),
+    "suction_pressure_accuracy_pa": SUCTION_GAUGE,
+    "liquid_pressure_accuracy_pa": LIQUID_GAUGE,
     "temperature_accuracy_dk": _TEMPERATURE_ACCURACY,
     "barometric_accuracy_pa": Given(
-        "2kPa", otherwise=f"the barometric pressure within ±2 kPa, as weather moves it {_COMMON}"
+        "2kPa", otherwise=f"the barometric pressure within ±2 kPa, as weather moves it {COMMON}"
     ),
 }
 _TOLERANCE = {
@@ -195,7 +199,7 @@ _VERIFICATION = {
     "temperature_accuracy_dk": _TEMPERATURE_ACCURACY,
     "protocol": PROTOCOL,
 }
-_RULE = f"JCGM 106 (conformity), with 90 % confidence {_COMMON}"
+_RULE = f"JCGM 106 (conformity), with 90 % confidence {COMMON}"
 
 CALCULATIONS: Mapping[str, Calculation] = {
     "charge_figures": entry(

@@ -98,13 +98,15 @@ CONDUCTOR = _GAUGE | {
         says="around the raceway; on a roof in the sun more than the air's",
     ),
     "current_carrying": Given("3", Count(1, 40), otherwise="at most three current-carrying conductors in the raceway"),
-    "mocp_a": Given(
-        "50A", otherwise="no circuit of a motor-compressor alone (NEC Article 440)", called=("article_440_mocp_a",)
-    ),
     "current_a": Given("16A"),
     "length_m": Given("100ft", says="one way"),
     "circuit_v": Given("240V", low=1.0, name="circuit_voltage"),
     "phases": Given("1", Count(1, 3)),
+}
+_COPPER = CONDUCTOR | {
+    "mocp_a": Given(
+        "50A", otherwise="no circuit of a motor-compressor alone (NEC Article 440)", called=("article_440_mocp_a",)
+    ),
 }
 _ONE = Given("1", Count(1, 100), otherwise="one conductor, in a terminal marked for one")
 _TERMINAL = _GAUGE | {
@@ -119,7 +121,7 @@ _TERMINAL = _GAUGE | {
     "drop_accuracy_v": Given("1mV", high=10.0),
     "current_accuracy_a": Given("0.3A"),
 }
-_conductor = partial(entry, given=CONDUCTOR, test="tests/calc/wiring/test_wiring.py")
+_conductor = partial(entry, given=_COPPER, test="tests/calc/wiring/test_wiring.py")
 _terminal = partial(entry, given=_TERMINAL, test="tests/calc/wiring/test_terminal.py")
 
 CALCULATIONS: Mapping[str, Calculation] = {
