@@ -1,6 +1,7 @@
 """Channels: what an instrument sent, as a reading in SI with its quality."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -160,6 +161,56 @@ def test_a_live_barometer_counts_instead_of_the_elevation(tmp_path: Path) -> Non
     assert channels.readings(at(0.1))["suction_pressure"].value == pytest.approx(83_520 + 118 * PSI, rel=1e-6)
     lost = channels.readings(at(30.0))
     assert lost["barometric_pressure"].value is None
+
+
+def test_a_live_barometer_brings_its_own_uncertainty(tmp_path: Path) -> None:
+    """Not the 1,000 Pa or so by which an elevation is off."""
+    rig = replace(make_rig(tmp_path), barometric_standard_uncertainty_pa=1_000.0)
+    barometer = replace(SUCTION, name="barometric_pressure", instrument="weather", reference="absolute", accuracy=200.0)
+    weather = replace(rig.instruments[0], name="weather", channels=(barometer,))
+    channels = Channels(replace(rig, instruments=(*rig.instruments, weather)), lambda stamp: NOW_S)
+    stamp = Stamp(1000 * 10**9, 0)
+    channels.accept("low side probe", stamp, {"pressure": 118.0})
+    by_elevation = channels.readings(at(0.1))["suction_pressure"].standard_uncertainty
+    assert by_elevation == pytest.approx(math.hypot(PSI / 2, 1_000.0), rel=1e-6)
+    channels.accept("weather", stamp, {"pressure": 83_520 / PSI})
+    measured = channels.readings(at(0.1))["suction_pressure"].standard_uncertainty
+    assert measured == pytest.approx(math.hypot(PSI / 2, 100.0), rel=1e-6)
+
+
+def test_a_sample_stays_with_the_instrument_and_the_field_it_came_from(tmp_path: Path) -> None:
+    rig = make_rig(tmp_path)
+    low, high = rig.instruments
+    pressure, temperature = low.channels
+    channels = Channels(rig, lambda stamp: NOW_S)
+    names = [low.name, high.name]
+
+    def values_of(*setups: ChannelSetup, keep: Sequence[str] = names) -> list[float | None]:
+        channels.change(rig, keep=())
+        values = {"pressure": 118.0, "temperature": 50.0}
+        channels.accept(low.name, Stamp(1000 * 10**9, 0), values)
+        channels.accept(high.name, Stamp(1000 * 10**9, 0), {"pressure": 2413.0})
+        channels.change(replace(rig, instruments=(replace(low, channels=setups), high)), keep)
+        return [channels.readings(at(0.1))[setup.name].value for setup in setups]
+
+    suction_pa, line_k = pytest.approx(101_325 + 118 * PSI, rel=1e-6), pytest.approx(283.15)
+    assert values_of(pressure, temperature) == [suction_pa, line_k]
+    assert values_of(replace(pressure, accuracy=2 * PSI), temperature) == [suction_pa, line_k]
+    assert values_of(replace(pressure, field="second pressure"), temperature) == [None, line_k]
+    assert values_of(replace(pressure, instrument=high.name), temperature) == [None, line_k]
+    assert values_of(pressure, temperature, keep=[high.name]) == [None, None]
+
+
+def test_a_channel_whose_instrument_fell_silent_cannot_be_checked(tmp_path: Path) -> None:
+    channels = Channels(make_rig(tmp_path), lambda stamp: NOW_S)  # every half second, so stale after two
+    for half_second in range(-8, 1):
+        stamp = Stamp(1000 * 10**9 + half_second * 500_000_000, 0)
+        channels.accept("low side probe", stamp, {"pressure": 118.0})
+    checkable = channels.checkable(at(2.0))["suction_pressure"]
+    assert (list(checkable.recent), checkable.seconds) == ([118.0] * 9, 4.0)
+    silent = channels.checkable(at(2.1))["suction_pressure"]
+    assert (list(silent.recent), silent.seconds) == ([], 0.0)
+    assert list(channels.checkable(at(2.0))["liquid_pressure"].recent) == []
 
 
 def test_an_instrument_that_speaks_more_often_than_configured_is_missed_sooner(tmp_path: Path) -> None:

@@ -81,6 +81,27 @@ def test_superheat_carries_the_uncertainty_of_its_instruments() -> None:
     assert by_hand_f <= 2 * figure.standard_uncertainty * 9 / 5 <= by_hand_f + 0.25
 
 
+@pytest.mark.parametrize(
+    ("uncertainty_psi", "suction_dew_k", "liquid_bubble_k", "over_outdoor_dk"),
+    [
+        # R-410A's equation itself: 0.16 K in one standard deviation (after Lemmon, Int. J. Thermophysics 24 (2003))
+        (0.0, 0.16, 0.16, 0.2968),
+        # and by CoolProp 8.0.0 0.43996 °F/psi at the dew point of 118 psig, 0.20521 °F/psi at the bubble point of 350
+        (0.5, 0.2013, 0.1699, 0.3022),
+        (2.0, 0.5144, 0.2785, 0.3743),
+    ],
+)
+def test_a_dew_and_a_bubble_point_carry_what_the_gauge_and_the_equation_are_off(
+    uncertainty_psi: float, suction_dew_k: float, liquid_bubble_k: float, over_outdoor_dk: float
+) -> None:
+    """By hand: root of the sum of squares; 0.25 K of the probe outdoors beside it."""
+    gauges = {"suction_pressure": psig(118, uncertainty_psi), "liquid_pressure": psig(350, uncertainty_psi)}
+    figures = derive({**gauges, "outdoor_air_temperature": fahrenheit(95)}, unit())
+    names = ("suction_dew_point", "liquid_bubble_point", "condensing_over_ambient")
+    found = [figures[name].standard_uncertainty for name in names]
+    assert found == pytest.approx([suction_dew_k, liquid_bubble_k, over_outdoor_dk], abs=2e-4)
+
+
 def test_a_surer_gauge_makes_a_surer_figure() -> None:
     line = {"suction_line_temperature": fahrenheit(50)}
     coarse = derive({"suction_pressure": psig(118, 2.0), **line}, unit())["superheat"].standard_uncertainty

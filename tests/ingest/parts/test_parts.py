@@ -1,16 +1,17 @@
 """Each part of the daemon, started alone."""
 
 import asyncio
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from calc.quantities import Quantity
+from calc.units import conversion
 from ingest.advice.advisor import Given
 from ingest.channels import Channels
 from ingest.clock import Clock
-from ingest.config.load import load, resolve
 from ingest.frames import Stamp
-from ingest.instruments import Instruments
 from ingest.parts.about_rig import AboutRig, Sources
 from ingest.parts.barometer import barometer
 from ingest.parts.broker_place import broker_place
@@ -18,7 +19,6 @@ from ingest.parts.judging import JudgedRig, Judging
 from ingest.parts.latest import Latest
 from ingest.parts.outbox import Outbox
 from ingest.parts.own_marks import OwnMarks
-from ingest.parts.present_setup import Affected, PresentSetup
 from ingest.parts.saved_advice import SavedAdvice
 from ingest.parts.ticking import Ticking
 from ingest.parts.tidying import tidy
@@ -26,13 +26,10 @@ from ingest.record.custody import Custody
 from ingest.record.errors import NotSavedError
 from ingest.record.reading import RecordFile
 from ingest.record.store import Record, Session
-from ingest.reload import ReloadError
-from ingest.rig import Rig
-from ingest.setup import Setup
-from ingest.supervise import Surroundings
-from ingest.wire.messages import About, Advice, LinkChanged, Mark, Pack, Reading, decode
+from ingest.rig import ChannelSetup, Rig
+from ingest.wire.messages import About, Advice, Checked, CheckFound, LinkChanged, Mark, Pack, Reading, decode
 from tests.recording import T0_S, recording, run_of
-from tests.rigs import make_pack, make_rig, write_configuration
+from tests.rigs import make_pack, make_rig
 
 LARGEST_BATCH = 64
 """Sixteen seconds of packs in one transaction."""
@@ -99,6 +96,29 @@ async def test_a_record_is_tidied_until_a_pack_would_not_come_back(rig: Rig, cap
     assert "no longer compacted" in caplog.text
 
 
+async def test_a_record_that_refuses_is_tidied_once_it_no_longer_does(
+    rig: Rig, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("ingest.parts.tidying.PERIOD_S", 0.01)
+    monkeypatch.setattr("ingest.parts.tidying.PAUSE_S", 3600.0)  # only where packs were put together
+    async with recording(rig) as it:
+        await it.put(3)
+        await it.recorder.call(Record.advance, "mqtt packs", 3)
+        await it.recorder.call(lambda record: record._database.execute("PRAGMA query_only = 1"))
+        tidying = asyncio.create_task(tidy(it.recorder, newest_packs=0))
+        await asyncio.sleep(0)  # it has asked, and is refused before what follows
+        await it.recorder.call(lambda record: record._database.execute("PRAGMA query_only = 0"))
+        async with asyncio.timeout(5):
+            while await it.recorder.call(_packs_not_in_chunks):
+                assert not tidying.done()
+        tidying.cancel()
+        await asyncio.wait([tidying])
+
+
+def _packs_not_in_chunks(record: Record) -> int:
+    return int(record._database.execute("SELECT count(*) FROM packs").fetchone()[0])
+
+
 def test_the_newest_is_shown_once_a_second() -> None:
     shown: list[bytes] = []
     moments = iter([0.0, 0.25, 0.999, 1.0, 1.5])
@@ -120,12 +140,12 @@ def test_a_broker_has_its_files_beside_the_record_or_elsewhere_and_no_folder_is_
 
 
 def test_the_barometer_is_measured_or_as_configured(rig: Rig) -> None:
-    configured = barometer(rig, {"barometric_pressure": Reading(None, T0_S, "stale")})
-    assert (configured.value, configured.standard_uncertainty) == (
-        rig.barometric_pressure_pa,
-        rig.barometric_standard_uncertainty_pa,
-    )
-    measured = barometer(rig, {"barometric_pressure": Reading(95_000.0, T0_S, standard_uncertainty=50.0)})
+    # 1,600 m is 83.52 kPa (ISO 2533)
+    high = replace(rig, barometric_pressure_pa=83_520.0, barometric_standard_uncertainty_pa=1_000.0)
+    for readings in ({}, {"barometric_pressure": Reading(None, T0_S, "stale")}):
+        configured = barometer(high, readings)
+        assert (configured.value, configured.standard_uncertainty) == (83_520.0, 1_000.0)
+    measured = barometer(high, {"barometric_pressure": Reading(95_000.0, T0_S, standard_uncertainty=50.0)})
     assert (measured.value, measured.standard_uncertainty) == (95_000.0, 50.0)
 
 
@@ -163,10 +183,7 @@ async def test_the_tick_follows_the_clock_and_gives_a_pack_each_time(rig: Rig) -
 
 
 async def test_judging_advises_by_itself_and_tells_of_an_alarm(rig: Rig) -> None:
-    given: list[Given] = []
-    notes: list[str] = []
-    judged = JudgedRig(lambda: rig, Channels(rig, lambda stamp: stamp.time_ns / 1e9), lambda: 101_325.0)
-    judging = Judging(judged, given.append, lambda _, text: notes.append(text))
+    judging, given, notes = judging_of(rig)
     judging.advise()
     assert given == []
     judging.follow(make_pack())
@@ -181,6 +198,51 @@ async def test_judging_advises_by_itself_and_tells_of_an_alarm(rig: Rig) -> None
         judging.follow(make_pack(T0_S + second, compressor_current=18.0, compressor_load_ratio=1.5))
     assert notes[0].startswith("compressor current: ")
     assert decode(given[-1].payload, Advice).state == "stop"
+
+
+def judging_of(rig: Rig) -> tuple[Judging, list[Given], list[str]]:
+    """Judging alone, with what it gave and what it noted."""
+    given: list[Given] = []
+    notes: list[str] = []
+    judged = JudgedRig(lambda: rig, Channels(rig, lambda stamp: stamp.time_ns / 1e9), lambda: 101_325.0)
+    return Judging(judged, given.append, lambda _, text: notes.append(text)), given, notes
+
+
+def states(given: list[Given]) -> list[str]:
+    return [decode(each.payload, Advice).state for each in given]
+
+
+def test_an_alarm_is_advised_on_in_the_tick_in_which_it_comes_and_in_which_it_goes(rig: Rig) -> None:
+    judging, given, notes = judging_of(rig)
+    # 18 A of a nameplate that says 12 A is more than 1.4 times: common practice, no source
+    for second, amps in enumerate([9.0, 18.0, 18.0, *[9.0] * 11]):
+        before = len(given)
+        judging.follow(make_pack(T0_S + second, compressor_current=amps, compressor_load_ratio=amps / 12))
+        assert len(given) - before == (second in (1, 12)), second  # ten seconds after it was seen last
+    came, went = states(given)
+    assert (came, went == "stop") == ("stop", False)
+    assert [note.partition(":")[0] for note in notes] == ["compressor current"]
+
+
+def test_an_alarm_from_an_instrument_that_failed_its_check_is_marked_as_in_doubt(rig: Rig) -> None:
+    clamp = ChannelSetup(
+        name="compressor_current",
+        instrument="clamp meter",
+        field="compressor",
+        unit="A",
+        reference="",
+        conversion=conversion("A", Quantity.CURRENT),
+        accuracy=0.3,
+        interval_s=1.0,
+    )
+    with_clamp = replace(rig, instruments=(*rig.instruments, replace(rig.instruments[0], channels=(clamp,))))
+    judging, _, notes = judging_of(with_clamp)
+    found = CheckFound("closed_jaw", "compressor_current", 3.0, 3.0, 0.0, 3.0, 0.1, 0.15, "out")
+    judging.begin(None, [Checked("c1", T0_S, "Sam", "technician", check=found)])
+    judging.follow(make_pack(T0_S, compressor_current=9.0, compressor_load_ratio=0.75))
+    judging.advise()
+    judging.follow(make_pack(T0_S + 1, compressor_current=18.0, compressor_load_ratio=1.5))
+    assert [note.partition(":")[0] for note in notes] == ["compressor current, in doubt"]
 
 
 def test_about_a_rig_is_told_as_it_stands_when_it_is_renewed(rig: Rig) -> None:
@@ -207,47 +269,3 @@ def test_about_a_rig_is_told_as_it_stands_when_it_is_renewed(rig: Rig) -> None:
     assert (first.rig, first.session, first.barometric_pressure_pa, first.marks) == ("bench", 1, 98_765.4, [])
     assert first.unit.tag == "RTU-K7Q-4"
     assert (second.session, second.visit, [mark.id for mark in second.marks]) == (2, "v1", ["m1"])
-
-
-async def test_a_setup_is_read_again_alone_and_a_mistake_changes_nothing(tmp_path: Path) -> None:
-    path = write_configuration(tmp_path)
-    config = load(path)
-    setup = Setup(path, config, resolve(config, path))
-    told: list[str] = []
-
-    async def describe(rig: Rig) -> None:
-        told.append(f"described {len(rig.channels)} channels")
-
-    channels = Channels(setup.rig, lambda stamp: stamp.time_ns / 1e9)
-    instruments = Instruments(Surroundings(channels.accept, lambda *_: None, lambda: T0_S))
-    supervising = asyncio.create_task(instruments.run(config.instruments))
-    await asyncio.sleep(0)
-    present = PresentSetup(
-        setup,
-        Affected(
-            channels=channels,
-            instruments=instruments,
-            describe=describe,
-            measured_anew=lambda: told.append("measured anew"),
-            changed=lambda: told.append("changed"),
-            note=lambda _, text: told.append(text),
-        ),
-    )
-    asked = asyncio.Event()
-    waiting = asyncio.create_task(present.run(asked))
-    text = path.read_text(encoding="utf-8")
-    path.write_text(text.replace('accuracy = "1 psi"', 'accuracy = "2 psi"'), encoding="utf-8")
-    asked.set()
-    async with asyncio.timeout(30):
-        while len(told) < 4:  # noqa: ASYNC110 - it is only told by being called
-            await asyncio.sleep(0.01)
-    assert told == ["described 4 channels", "measured anew", "changed", "instruments: corrected low side probe"]
-    now = present.rig
-    path.write_text("nonsense", encoding="utf-8")
-    with pytest.raises(ReloadError):
-        await present.reload()
-    assert present.rig is now
-    assert told[-1].startswith("nothing is reloaded: ")
-    waiting.cancel()
-    supervising.cancel()
-    await asyncio.wait([waiting, supervising])
