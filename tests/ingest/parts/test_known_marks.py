@@ -2,11 +2,11 @@
 
 from msgspec.structs import replace
 
-from ingest.parts.known_marks import MARKS_BYTES, known_marks, newest_marks
+from ingest.parts.known_marks import known_marks, newest_marks
 from ingest.wire.messages import LinkChanged, Mark, Note, encode
 
-ROOM_BYTES = 40 * 1024
-"""Of a message of 64 KiB at most; the rest of About has its own."""
+ROOM_KIB = 40
+"""Of a message of 64 KiB at most; the rest of About needs its own."""
 
 
 def note_of(number: int, size_bytes: int) -> Note:
@@ -20,8 +20,7 @@ def link_of(number: int) -> LinkChanged:
 
 
 def test_as_many_marks_as_just_fit_are_told_oldest_first() -> None:
-    assert MARKS_BYTES == ROOM_BYTES
-    marks = [note_of(number, 1024) for number in range(41)]
+    marks = [note_of(number, 1024) for number in range(ROOM_KIB + 1)]
     assert {len(encode(mark)) for mark in marks} == {1023}
     assert newest_marks(marks) == marks[1:]
     assert newest_marks([*marks[:-1], note_of(40, 1025)]) == [*marks[2:-1], note_of(40, 1025)]
