@@ -20,6 +20,7 @@ from calc import air, catalogue
 from calc.air import MoistAir, barometric_pressure
 from calc.errors import CalcError, CalcRangeError
 from calc.estimate import Estimate
+from tests.fahrenheit import kelvin
 from tests.printed import published
 
 SEA_LEVEL_PA = 101325.0
@@ -28,10 +29,6 @@ BTU_PER_LB = 2326.0
 BTU_PER_H = 1055.056 / 3600
 CFM = 0.3048**3 / 60
 LB_PER_FT3 = 0.45359237 / 0.3048**3
-
-
-def kelvin(fahrenheit: float) -> float:
-    return (fahrenheit + 459.67) / 1.8
 
 
 @pytest.mark.parametrize(

@@ -19,8 +19,8 @@ from calc.estimate import Estimate
 from calc.saturation import bubble_pressure, dew_pressure
 from calc.situation import Situation
 from calc.symptoms import departures
+from tests.fahrenheit import DDEGF, kelvin
 
-DDEGF = 5 / 9
 PRIOR = {
     "nothing wrong": 0.31,
     "undercharge": 0.12,
@@ -38,10 +38,6 @@ SIZES = list(
     csv.DictReader((Path(__file__).parents[2] / "calc/data/fault_signatures.csv").read_text("utf-8").splitlines())
 )
 TOGETHER = np.linspace(-6.0, 6.0, 41)
-
-
-def kelvin(degf: float) -> float:
-    return (degf + 459.67) * DDEGF
 
 
 def density(seen: np.ndarray, covariance: np.ndarray) -> float:

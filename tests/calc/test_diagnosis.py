@@ -24,9 +24,9 @@ from calc.refrigerants import get
 from calc.saturation import bubble_point, bubble_pressure, dew_point, dew_pressure
 from calc.sentences import Sentence
 from calc.symptoms import _COMPRESSION_EXPONENTS, _DENSER_PER_DK, FIGURES, departures
+from tests.fahrenheit import DDEGF, kelvin
 from tests.printed import published
 
-DDEGF = 5 / 9
 SIGNS = published("fault_signs.csv")
 COLUMNS = {
     "suction_sat_T": "suction_dew_point",
@@ -47,10 +47,6 @@ NAMES = {
     "non-condensables": Fault.NON_CONDENSABLES,
 }
 SAME_F, SAME_LOAD = 1.0, 0.03
-
-
-def kelvin(degf: float) -> float:
-    return (degf + 459.67) * DDEGF
 
 
 def observed(

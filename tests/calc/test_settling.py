@@ -24,9 +24,9 @@ from calc.settling import (
     rule_holds,
     steady_all_along,
 )
+from tests.fahrenheit import DDEGF
 from tests.printed import published
 
-DDEGF = 5 / 9
 ALL_CASES = published("steady_state_sim_cases.csv")
 CASES = [case for case in ALL_CASES if case["window_s"] != "60"]
 

@@ -23,8 +23,7 @@ from calc.settling import (
     steady_all_along,
     with_instruments,
 )
-
-DDEGF = 5 / 9
+from tests.fahrenheit import DDEGF
 
 
 def seconds(until_s: float, every_s: float = 1.0) -> np.ndarray:

@@ -15,12 +15,7 @@ from calc.estimate import Estimate
 from calc.saturation import bubble_point, bubble_pressure, bubble_slope, dew_point, dew_pressure
 from calc.situation import Situation
 from calc.symptoms import Departure, departures, expected_air_split
-
-DDEGF = 5 / 9
-
-
-def kelvin(degf: float) -> float:
-    return (degf + 459.67) * DDEGF
+from tests.fahrenheit import DDEGF, kelvin
 
 
 def sure(value: float) -> Estimate:

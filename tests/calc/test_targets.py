@@ -24,14 +24,8 @@ from calc.targets import (
     target_superheat,
     tolerances,
 )
+from tests.fahrenheit import DDEGF, kelvin
 from tests.printed import published
-
-DDEGF = 5 / 9
-
-
-def kelvin(fahrenheit: float) -> float:
-    return (fahrenheit + 459.67) / 1.8
-
 
 PRINTED = [
     (float(name.removeprefix("wb_")), float(row["outdoor_db_F"]), float(value) if value else None)

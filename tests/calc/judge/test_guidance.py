@@ -20,8 +20,8 @@ from calc.judge.verification import ChargeState, judge
 from calc.situation import Move, Situation
 from calc.targets import Target, target_subcooling
 from calc.uncertainty import Budget
+from tests.fahrenheit import DDEGF
 
-DDEGF = 5 / 9
 VALVE = Situation(
     metering_device="txv",
     running_s=1800.0,

@@ -6,13 +6,9 @@ from calc import catalogue
 from calc.air import MoistAir, delivered, humidity_ratio
 from calc.calculation import Unknown
 from calc.estimate import Estimate
+from tests.fahrenheit import DDEGF, kelvin
 
-DDEGF = 5 / 9
 CFM = 0.3048**3 / 60
-
-
-def kelvin(fahrenheit: float) -> float:
-    return (fahrenheit + 459.67) / 1.8
 
 
 def values(name: str, **arguments: str):

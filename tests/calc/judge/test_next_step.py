@@ -14,8 +14,8 @@ from calc.estimate import Estimate
 from calc.judge.next_step import Limit, NextStep, next_addition
 from calc.judge.verification import Figure
 from calc.situation import Move
+from tests.fahrenheit import DDEGF
 
-DDEGF = 5 / 9
 CHARGE_KG = 3.0
 TARGET_DK = 15 * DDEGF
 USUAL_DK_PER_KG = {"subcooling": 50 * DDEGF / CHARGE_KG, "superheat": -90 * DDEGF / CHARGE_KG}

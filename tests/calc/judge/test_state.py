@@ -23,17 +23,13 @@ from calc.sentences import Sentence
 from calc.settling import NotSteady, Settled, Settling, Why
 from calc.situation import Move, Situation
 from calc.targets import target_subcooling
+from tests.fahrenheit import DDEGF, kelvin
 
-DDEGF = 5 / 9
 PSI = 6894.757  # NIST SP 811, B.8
 TARGET = target_subcooling(11 * DDEGF)
 ALARM = Alarm(
     AlarmKind.CYLINDER, Sentence("alarm.cylinder"), Estimate(9.6, 0.01), 9.5, Quantity.MASS, "AHRI Guideline K"
 )
-
-
-def kelvin(degf: float) -> float:
-    return (degf + 459.67) * DDEGF
 
 
 def unit(

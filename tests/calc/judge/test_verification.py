@@ -16,15 +16,11 @@ from calc.sentences import Sentence
 from calc.situation import Situation
 from calc.targets import Target, find_target_superheat, target_subcooling
 from calc.uncertainty import Budget
+from tests.fahrenheit import DDEGF, kelvin
 
-DDEGF = 5 / 9
 PSI = 6894.757
 CFM = 0.3048**3 / 60
 TON = 12000 * 1055.056 / 3600
-
-
-def kelvin(fahrenheit: float) -> float:
-    return (fahrenheit + 459.67) / 1.8
 
 
 READY = Situation(

@@ -14,16 +14,13 @@ from simulators.errors import SimulatorError
 from simulators.unit.metering import FixedOrifice, ThermostaticValve
 from simulators.unit.model import Unit
 from simulators.unit.parameters import Conditions, Faults, UnitParameters
+from tests.fahrenheit import kelvin
 from tests.simulators.unit.settled import settled
 
 PSI = 6894.757
 OUNCE = 0.0283495
 NAMEPLATE_KG = 3.40
 DEVICES = [ThermostaticValve(), FixedOrifice()]
-
-
-def kelvin(fahrenheit: float) -> float:
-    return (fahrenheit - 32.0) / 1.8 + 273.15
 
 
 MILD = Conditions(outdoor_air_k=kelvin(86.0), return_air_k=kelvin(75.0))
