@@ -11,7 +11,7 @@ from importlib.resources import files
 from typing import Any
 
 from calc.elementwise import Value, polynomial, within
-from calc.leak_flow import GAS_CONSTANT, molar_mass_kg_per_mol
+from calc.molar_mass import GAS_CONSTANT, molar_mass_kg_per_mol
 from calc.refrigerants import get
 from calc.saturation import designation, dew_point, dew_pressure
 

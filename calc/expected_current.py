@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from calc.elementwise import takes_arrays, within
 from calc.estimate import Estimate
-from calc.normalised import POWER_STANDARD_UNCERTAINTY_RATIO, cooling_ratios
+from calc.normalised import POWER_STANDARD_UNCERTAINTY_RATIO, RATED_OUTDOOR_K, RATED_WET_BULB_K, cooling_ratios
 from calc.uncertainty import propagate
 
 RATED_SHARE = Estimate(0.70, 0.08)
@@ -36,9 +36,6 @@ class Conditions:
     return_wet_bulb_k: float
     outdoor_k: float
     voltage_v: float
-
-
-RATED_WET_BULB_K, RATED_OUTDOOR_K = 292.594, 308.15
 
 
 @takes_arrays

@@ -2,29 +2,15 @@
 
 from calc.elementwise import takes_arrays, within
 from calc.estimate import Estimate
-from calc.refrigerants import get
+from calc.molar_mass import GAS_CONSTANT, molar_mass_kg_per_mol
 from calc.uncertainty import propagate
 
 CAUTION = (
     "Of the gas in the test and at its pressure: what runs in the circuit leaks more at a higher pressure, less at a "
     "lower. A circuit that leaks is repaired before it is charged; no figure here allows a leak."
 )
-GAS_CONSTANT = 8.314462618
 _GREATEST_PA = 10e6
 _COLDEST_K, _WARMEST_K = 200.0, 400.0
-_MOLAR_MASSES_KG_PER_MOL = {
-    "R-22": 0.08647,
-    "R-32": 0.05202,
-    "R-125": 0.12002,
-    "R-134a": 0.10203,
-    "R-143a": 0.08404,
-    "R-290": 0.04410,
-    "R-600a": 0.05812,
-    "R-744": 0.04401,
-    "R-1234yf": 0.11404,
-    "R-1234ze(E)": 0.11404,
-}
-"""From the atomic weights; CoolProp has the same."""
 
 
 @takes_arrays
@@ -92,20 +78,6 @@ def leak_flow(
         "volume_m3": Estimate(volume_m3, volume_standard_uncertainty_m3),
     }
     return propagate(flow, readings).estimate
-
-
-def molar_mass_kg_per_mol(refrigerant: str) -> float:
-    """Give the molar mass of a refrigerant; of a blend by its make-up, 1 / sum(w / M) [kg/mol].
-
-    Raises:
-        UnknownNameError: an unknown refrigerant.
-
-    >>> round(1000 * molar_mass_kg_per_mol("R-410A"), 1)  # ASHRAE 34: 72.6
-    72.6
-
-    """
-    composition = get(refrigerant).composition
-    return 1 / sum(share / _MOLAR_MASSES_KG_PER_MOL[component] for component, share in composition.items())
 
 
 def leak_mass_flow(flow: Estimate, refrigerant: str, *, temperature_k: float) -> Estimate:

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from calc.comparing import Met, NotMet, compare
+from calc.comparing import Met, NotMet, Outcome, compare, outcome
 from calc.elementwise import takes_arrays, within
 from calc.estimate import Estimate
 from calc.uncertainty import propagate
@@ -174,23 +174,14 @@ def _runs(current: Estimate | None, rated_load_a: float | None, air: _Air, lines
         return True if lines is _Lines.AS_IN_COOLING else at_rest
     within("compressor_current", current.value, 0.0, 1e4, "A")
     least_a = _RUNNING_A if rated_load_a is None else _RUNNING_SHARE * rated_load_a
-    match compare(current, least_a, math.inf):
-        case Met():
-            return True
-        case NotMet():
-            return False
-        case _:
-            return None
+    return _IS_MET[outcome(compare(current, least_a, math.inf))]
 
 
 def _may_frost(outdoor_air: Estimate | None) -> bool | None:
     if outdoor_air is None:
         return None
     within("outdoor_air", outdoor_air.value, 213.15, 333.15, "K")
-    match compare(outdoor_air, -math.inf, _FROST_K):
-        case Met():
-            return True
-        case NotMet():
-            return False
-        case _:
-            return None
+    return _IS_MET[outcome(compare(outdoor_air, -math.inf, _FROST_K))]
+
+
+_IS_MET = {Outcome.MET: True, Outcome.NOT_MET: False, Outcome.CANNOT_TELL: None}

@@ -11,6 +11,7 @@ from enum import StrEnum
 from calc.comparing import Met, compare
 from calc.elementwise import takes_arrays, within
 from calc.estimate import Estimate
+from calc.molar_mass import GAS_CONSTANT
 from calc.uncertainty import propagate
 
 CAUTION = (
@@ -18,7 +19,6 @@ CAUTION = (
     "never oxygen, never compressed air, which explode with oil. Nobody in front of caps and gauges while it is under "
     "pressure. Let it off slowly and outdoors, or into ventilated space: it suffocates."
 )
-_GAS_CONSTANT = 8.314462618
 _ATTRACTION = 0.137
 """Van der Waals' a of nitrogen, 1.37 bar L²/mol² in handbooks (from memory) [Pa m6/mol2]."""
 _MODEL_PER_PA = 3e-9
@@ -75,7 +75,7 @@ def nitrogen_pressure(start_pressure_pa: float, start_temperature_k: float, *, e
     within("start_pressure_pa", start_pressure_pa, _LOWEST_PA, _HIGHEST_PA, "Pa")
     within("start_temperature_k", start_temperature_k, _COLDEST_K, _WARMEST_K, "K")
     within("end_temperature_k", end_temperature_k, _COLDEST_K, _WARMEST_K, "K")
-    per_m3 = start_pressure_pa / (_GAS_CONSTANT * start_temperature_k)
+    per_m3 = start_pressure_pa / (GAS_CONSTANT * start_temperature_k)
     swings = end_temperature_k / start_temperature_k - 1
     return start_pressure_pa + (start_pressure_pa + _ATTRACTION * per_m3**2) * swings
 

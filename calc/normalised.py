@@ -19,7 +19,7 @@ _CAPACITY = (3.68637657, -0.098352478, 0.000956357, 0.005838141, -0.0000127, -0.
 _ENERGY_INPUT_RATIO = (-3.437356399, 0.136656369, -0.001049231, -0.0079378, 0.000185435, -0.0001441)
 _CHARGE = ((-0.313, 0.0115, 0.00266, -0.116), (0.219, -0.00501, 0.000989, 0.284))
 """Of power, below and above the right charge: coefficients of the constant, indoor and outdoor °C, and deviation."""
-_RATED_WET_BULB_K, _RATED_OUTDOOR_K = 292.594, 308.15
+RATED_WET_BULB_K, RATED_OUTDOOR_K = 292.594, 308.15
 _WET_BULB_K = (287.0, 295.4)
 _OUTDOOR_K = (297.0, 319.3)
 CAPACITY_STANDARD_UNCERTAINTY_RATIO, POWER_STANDARD_UNCERTAINTY_RATIO = 0.04, 0.02
@@ -64,9 +64,9 @@ def cooling_ratios(return_wet_bulb_k: float, outdoor_k: float) -> ConditionRatio
     within("return_wet_bulb_k", return_wet_bulb_k, *_WET_BULB_K, "K", "the catalogues behind the relation end there")
     within("outdoor_k", outdoor_k, *_OUTDOOR_K, "K", "the catalogues behind the relation end there")
     capacity = _biquadratic(_CAPACITY, return_wet_bulb_k, outdoor_k)
-    rated = _biquadratic(_CAPACITY, _RATED_WET_BULB_K, _RATED_OUTDOOR_K)
+    rated = _biquadratic(_CAPACITY, RATED_WET_BULB_K, RATED_OUTDOOR_K)
     power = capacity * _biquadratic(_ENERGY_INPUT_RATIO, return_wet_bulb_k, outdoor_k)
-    rated_power = rated * _biquadratic(_ENERGY_INPUT_RATIO, _RATED_WET_BULB_K, _RATED_OUTDOOR_K)
+    rated_power = rated * _biquadratic(_ENERGY_INPUT_RATIO, RATED_WET_BULB_K, RATED_OUTDOOR_K)
     return ConditionRatios(capacity / rated, power / rated_power)
 
 

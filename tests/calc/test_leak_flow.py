@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from calc import catalogue
 from calc.errors import CalcError, UnknownNameError
 from calc.estimate import Estimate
-from calc.leak_flow import leak_flow, leak_mass_flow, molar_mass_kg_per_mol
+from calc.leak_flow import leak_flow, leak_mass_flow
+from calc.molar_mass import molar_mass_kg_per_mol
 from calc.refrigerants import get, names
 from tests.edges import check_edges
 from tests.fuzzing import fuzz
