@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 
+from msgspec.structs import replace
+
 from calc import wording
 from calc.units import System
 from dashboard import words
@@ -43,6 +45,7 @@ def marks(events: Sequence[Mark], visit: Visit | None, rig: About | None, system
                 "text": _said(event, of, rig, system),
                 "label": words.mark(event, system),
                 "corrected": event.id in corrected,
+                "holds": _holds(event, corrected.get(event.id), system),
             }
             for event in events
             if isinstance(event, MOVES) or event.id in shown
@@ -53,6 +56,13 @@ def marks(events: Sequence[Mark], visit: Visit | None, rig: About | None, system
 
 
 MOVES = (Added, Recovered, Correction)
+
+
+def _holds(event: Mark, correction: Correction | None, system: System) -> str:
+    """Word what a mark comes to with its newest correction; empty where nothing was moved after all."""
+    if correction is None or not isinstance(event, Added | Recovered):
+        return words.mark(event, system)
+    return words.mark(replace(event, mass_kg=correction.mass_kg), system) if correction.mass_kg else ""
 
 
 def _said(event: Mark, of: Mapping[str, Mark], rig: About | None, system: System) -> str:

@@ -38,7 +38,13 @@ def test_marks_are_worded_and_the_sums_are_the_rigs() -> None:
     assert journal.marks(events, told(*events), None, "si")["totals"] == "added 283 g · recovered 57 g"
     whole = journal.marks(events, told(*events), None, "us")["marks"]
     assert [mark["corrected"] for mark in whole] == [False, True, False, False]
+    assert [mark["holds"] for mark in whole] == ["+6 oz liquid", "+4 oz liquid", "−2 oz vapour", "It was 4 oz"]
     assert whole[-1]["text"] == "instead of +2 lb 8 oz liquid"
+
+
+def test_what_was_never_moved_holds_nothing() -> None:
+    events = [Recovered("1", TIME_S, mass_kg=2 * OUNCE_KG, phase="vapour"), Correction("2", TIME_S, of="1")]
+    assert [mark["holds"] for mark in journal.marks(events, None, None, "us")["marks"]] == ["", "Withdrawn"]
 
 
 def test_a_reading_tells_its_figures() -> None:

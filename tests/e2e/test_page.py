@@ -262,6 +262,7 @@ async def test_refrigerant_added_is_reviewed_recorded_and_shown(tmp_path: Path, 
         await expect(dialog).to_be_hidden()  # once it is recorded
         await expect(page.locator("#outcome")).to_contain_text("Recorded: +6 oz liquid")
         await expect(page.locator("[data-live=log]")).to_contain_text("+6 oz liquid")
+        await expect(page.locator("#outcome")).to_contain_text("Now wait until the figures have settled")
         await expect(page.locator("[data-live=traces]")).to_contain_text("+6 oz liquid")
         await expect(page.locator("[data-live=totals]")).to_have_text("added 6 oz")
         assert len({ask.id for _, ask in it.rig.asked}) == 1  # touched twice, recorded once
@@ -392,6 +393,10 @@ async def test_an_amount_is_corrected_by_one_touch_from_the_log_and_nothing_is_e
         await expect(log).to_contain_text("It was 6 oz")
         await expect(log.locator(".corrected")).to_contain_text("+3 lb 12 oz liquid")
         await expect(page.locator("[data-live=totals]")).to_have_text("added 6 oz")
+        traces = page.locator("[data-live=traces]")
+        await expect(traces).to_contain_text("+6 oz liquid")  # what it really was, where it was moved
+        await expect(traces).not_to_contain_text("3 lb 12 oz")
+        await expect(page.locator("#outcome")).to_have_text("Recorded: It was 6 oz.")  # on paper nothing settles
         await log.get_by_role("button", name="Correct +3 lb 12 oz liquid").click()
         await expect(page.locator("#correction-amount")).to_have_value("6 oz")
         await page.locator("#correction-dialog [data-value=nothing]").click()
@@ -416,7 +421,7 @@ async def test_a_lead_corrects_nothing_and_sees_every_mark(tmp_path: Path, free_
         await expect(log.get_by_role("button")).to_have_count(0)
 
 
-COVERED_IN_THE_DIALOG = """parts => parts.filter(part => {
+COVERED = """parts => parts.filter(part => {
     const box = part.getBoundingClientRect();
     const seen = y => part.contains(document.elementFromPoint((box.left + box.right) / 2, y));
     return !seen(box.top + 2) || !seen(box.bottom - 2);
@@ -436,10 +441,10 @@ async def test_what_came_of_a_record_and_the_next_touch_stand_in_view(
         dialog = page.locator("#added-dialog")
         await dialog.evaluate("it => it.scrollTo(0, 0)")
         touched = page.locator("#added-review, #added-confirm, #added-reviewed, #added-result")
-        assert await touched.evaluate_all(COVERED_IN_THE_DIALOG) == [""]  # nothing has come out yet
+        assert await touched.evaluate_all(COVERED) == [""]  # nothing has come out yet
         await page.locator("#added-confirm").evaluate("it => it.click()")  # without scrolling to it
         await expect(page.locator("#added-result")).to_contain_text("the disk is full")
-        assert await touched.evaluate_all(COVERED_IN_THE_DIALOG) == []
+        assert await touched.evaluate_all(COVERED) == []
         await page.fill("#added-amount", "6 oz")
         await expect(page.locator("#added-result")).to_be_empty()  # it was of another amount
 
@@ -455,6 +460,51 @@ async def test_a_refusal_of_the_rig_is_shown_and_nothing_is_called_recorded(
         it.rig.refuse_with = ""
         await page.click("#take-reading")
         await expect(page.locator("#outcome")).to_have_text("The reading is recorded.")
+
+
+async def test_what_was_recorded_is_told_for_a_while_and_what_was_not_until_the_next_touch(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        await page.clock.install()
+        outcome, footer = page.locator("#outcome"), page.locator(".actions")
+        before_px = await footer.evaluate("it => it.offsetHeight")
+        for _ in range(2):
+            await page.click("#take-reading")
+            await expect(outcome).to_have_text("The reading is recorded.")
+            await page.clock.fast_forward(16_000)
+            await expect(outcome).to_be_empty()
+        assert await footer.evaluate("it => it.offsetHeight") == before_px
+        it.rig.refuse_with = "not saved: the disk is full"
+        await page.click("#take-reading")
+        await expect(outcome).to_contain_text("the disk is full")
+        await page.clock.fast_forward(60_000)
+        await expect(page.locator("[data-live=saved]")).to_contain_text("Saved 0")  # the page goes on
+        await expect(outcome).to_contain_text("the disk is full")
+
+
+@pytest.mark.parametrize("stop", [False, True])
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_note_that_comes_while_the_page_is_scrolled_stands_in_view(
+    size: str, stop: bool, tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    marks = [Added(f"m{number}", time.time() - 240 + number, by="Sam", mass_kg=0.1) for number in range(8)]
+    async with scene(tmp_path, free_port, marks=marks) as it:
+        page = await ready(await it.open(size=size))
+        await it.rig.say(
+            "advice", wire_rig.opinion(time_s=time.time()) if stop else wire_rig.advice(time_s=time.time())
+        )
+        await page.click("[data-live=log-whole]")
+        await page.evaluate("scrollTo(0, document.body.scrollHeight)")
+        note = Note("n1", time.time(), by="Robin", role="lead", text="Stop. " + "Let it sit, you are close. " * 18)
+        it.rig.standing.take(note)
+        await it.rig.say("marks", note)
+        await it.rig.say("visit", it.rig.standing.message(), retain=True)
+        await expect(page.locator("[data-live=note-by]")).to_contain_text("Robin")
+        assert await page.locator("[data-live=note-by], #got-it").evaluate_all(COVERED) == []
+        await page.click("#got-it")
+        await expect(page.locator("[data-live=note]")).to_be_hidden()
 
 
 async def test_an_invited_lead_warns_the_technician_and_sees_that_it_was_read(

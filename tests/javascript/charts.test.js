@@ -3,6 +3,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import {
+  flagged,
   missed,
   missingHere,
   mostTicks,
@@ -134,7 +135,33 @@ test("flags of marks that are near each other cover each other nowhere, and none
 test("a mark that has no room of its own is counted", () => {
   const marks = [-4, -3.9, -3.8].map((at) => ({ at, label: "+6 oz liquid", heavy: true }));
   const [only, ...others] = placeFlags(marks, { pixelsPerMinute: 30, minutes: 20, rows: 1 });
-  assert.deepEqual([only.text, others], ["+6 oz liquid, 2 before", []]);
+  assert.deepEqual([only.text, others], ["+6 oz liquid, 2 more", []]);
+});
+
+test("what was moved keeps its flag beside notes and readings that came later, and those are counted", () => {
+  const move = (at) => ({ at, label: "+6 oz liquid", heavy: true });
+  const later = [-3, -2.9, -2.8, -2.7].map((at) => ({ at, label: "Note", heavy: false }));
+  const placed = placeFlags([move(-10), move(-3.1), ...later], { pixelsPerMinute: 30, minutes: 20, rows: 1 });
+  assert.deepEqual(
+    placed.map(({ text, flag }) => [text, flag.at]),
+    [
+      ["+6 oz liquid, 4 more", -3.1],
+      ["+6 oz liquid", -10],
+    ],
+  );
+});
+
+test("an amount that was corrected keeps its flag where it was moved, with what it really was", () => {
+  const slip = { kind: "added", time: 0, label: "+3 lb 12 oz liquid", corrected: true, holds: "+6 oz liquid" };
+  const none = { ...slip, holds: "" };
+  const correction = { kind: "correction", time: 60, label: "It was 6 oz", corrected: false, holds: "It was 6 oz" };
+  const unflagged = { ...correction, kind: "link" };
+  const old = { ...slip, time: -1200 };
+  const marks = { marks: [old, slip, none, correction, unflagged], pending: [], totals: "" };
+  assert.deepEqual(flagged({ marks, now: 120, minutes: 20 }), [
+    { label: "+6 oz liquid", at: -2, heavy: true },
+    { label: "It was 6 oz", at: -1, heavy: false },
+  ]);
 });
 
 test("time runs from now", () => {

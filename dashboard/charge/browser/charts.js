@@ -373,12 +373,16 @@ const nowLine = () => ({
   line: { color: colour("muted"), width: weight() },
 });
 
-/** @param {View} view */
-function flagged({ marks, now, minutes }) {
+// The marks in view. An amount that was corrected keeps its flag where it was moved, with what it really was.
+/**
+ * @param {Pick<View, "marks" | "now" | "minutes">} view
+ * @returns {Flag[]}
+ */
+export function flagged({ marks, now, minutes }) {
   return (marks?.marks ?? [])
-    .filter((mark) => ["added", "recovered", "correction", "reading", "note"].includes(mark.kind) && !mark.corrected)
+    .filter((mark) => ["added", "recovered", "correction", "reading", "note"].includes(mark.kind) && mark.holds)
     .map((mark) => ({
-      ...mark,
+      label: mark.holds,
       at: (mark.time - (now ?? 0)) / 60,
       heavy: mark.kind === "added" || mark.kind === "recovered",
     }))
@@ -404,8 +408,8 @@ function markLines(view) {
  * @typedef {{ pixelsPerMinute: number, minutes: number, rows: number }} Room
  */
 
-// Flags hang at the head of the chart, leave the future to forecasts, and cover each other nowhere: the newest come
-// first, each in the highest row that has room; an older one without room is counted at one that stands.
+// Flags hang at the head of the chart, leave the future to forecasts, and cover each other nowhere. What was moved
+// comes before notes and readings, the newest first, each in the highest row that has room; one without room is counted.
 /**
  * @param {Flag[]} flags
  * @param {Room} room
@@ -413,16 +417,21 @@ function markLines(view) {
 export function placeFlags(flags, room) {
   /** @type {Placed[]} */
   const placed = [];
-  const free = (/** @type {Placed} */ it) =>
-    placed.every((other) => other.row !== it.row || it.right < other.left || it.left > other.right);
-  for (const flag of [...flags].sort((a, b) => b.at - a.at)) {
+  for (const flag of [...flags].sort((a, b) => Number(b.heavy) - Number(a.heavy) || b.at - a.at)) {
     const tried = Array.from({ length: room.rows }, (_, row) => boxed(flag, 0, row, room));
-    const found = tried.find(free);
+    const found = tried.find((it) => isClear(it, placed));
     if (found) placed.push(found);
-    else count(placed, room);
+    else count(flag, placed, room);
   }
   return placed;
 }
+
+/**
+ * @param {Placed} it
+ * @param {Placed[]} others
+ */
+const isClear = (it, others) =>
+  others.every((other) => other.row !== it.row || it.right < other.left || it.left > other.right);
 
 /**
  * @param {Flag} flag
@@ -432,28 +441,24 @@ export function placeFlags(flags, room) {
  * @returns {Placed}
  */
 function boxed(flag, more, row, room) {
-  const text = more ? `${flag.label}, ${more} before` : flag.label;
+  const text = more ? `${flag.label}, ${more} more` : flag.label;
   const length = text.length * CHARACTER_PX + FLAG_PADDING_PX;
   const right = Math.max((flag.at + room.minutes) * room.pixelsPerMinute, length);
   return { left: right - length, right, row, text, flag, more, room };
 }
 
-// One more that has no flag of its own: at the oldest flag that stays clear of the others when it says so.
+// One more that has no flag of its own: at the nearest flag that stays clear of the others when it says so.
 /**
+ * @param {Flag} flag
  * @param {Placed[]} placed
  * @param {Room} room
  */
-function count(placed, room) {
-  for (let at = placed.length - 1; at >= 0; at -= 1) {
-    const old = /** @type {Placed} */ (placed[at]);
-    const longer = boxed(old.flag, old.more + 1, old.row, room);
-    const clear = placed.every(
-      (it) => it === old || it.row !== old.row || longer.right < it.left || longer.left > it.right,
-    );
-    if (!clear && at > 0) continue;
-    placed[at] = longer;
-    return;
-  }
+function count(flag, placed, room) {
+  const near = [...placed].sort((a, b) => Math.abs(a.flag.at - flag.at) - Math.abs(b.flag.at - flag.at));
+  const longer = (/** @type {Placed} */ it) => boxed(it.flag, it.more + 1, it.row, room);
+  const others = (/** @type {Placed} */ it) => placed.filter((other) => other !== it);
+  const chosen = near.find((it) => isClear(longer(it), others(it))) ?? near.at(-1);
+  if (chosen) placed[placed.indexOf(chosen)] = longer(chosen);
 }
 
 /** @param {Placed} placed */

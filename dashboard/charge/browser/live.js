@@ -9,6 +9,7 @@ import { drawAmps, drawTraces, missed, Series, withForecasts } from "./charts.js
 import { selectOnEntering } from "./fields.js";
 import { drawAmpsTitle, drawHeader } from "./header.js";
 import { writeOpinion } from "./opinion.js";
+import { endOutcomes } from "./outcome.js";
 import { writeAdvice, writeInstruments, writeLog, writeNote } from "./panels.js";
 import { drawRuler } from "./ruler.js";
 
@@ -204,12 +205,16 @@ function drawCharts() {
 
 // --- starting
 
-// What sticks below the header must know how high it is: it grows where a lead watches or a name is long.
-function keepHeight() {
-  const header = document.querySelector(".top");
-  if (!(header instanceof HTMLElement)) return;
-  const tell = () => document.documentElement.style.setProperty("--top-height", `${header.offsetHeight}px`);
-  new ResizeObserver(tell).observe(header);
+// What sticks must know how high the others are: the header grows where a lead watches or a name is long.
+const HEIGHTS = { ".top": "--top-height", ".alarms": "--alarms-height", ".actions": "--actions-height" };
+
+function keepHeights() {
+  for (const [part, name] of Object.entries(HEIGHTS)) {
+    const holder = document.querySelector(part);
+    if (!(holder instanceof HTMLElement)) continue;
+    const tell = () => document.documentElement.style.setProperty(name, `${holder.offsetHeight}px`);
+    new ResizeObserver(tell).observe(holder);
+  }
 }
 
 function summarise() {
@@ -234,7 +239,8 @@ startControls({
   },
   ready: () => {
     tellDash("units", state.units);
-    keepHeight();
+    keepHeights();
+    endOutcomes();
     draw();
     drawCharts();
   },

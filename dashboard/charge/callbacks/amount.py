@@ -218,5 +218,6 @@ def _register_record(app: Dash, hub: Hub, own: ids.Amount) -> None:
         except AskError as error:
             return kept | {"result": failure(error, system)}
         what = words.mark(mark, system) if mark else own.kind
-        done = success(f"Recorded: {what}. Now wait until the figures have settled.")
+        wait = "" if own is ids.CORRECTION else " Now wait until the figures have settled."  # on paper nothing settles
+        done = success(f"Recorded: {what}.{wait}")
         return kept | {"disabled": True, "recorded": {"dialog": own.dialog, "id": draft["id"]}, "outcome": done}

@@ -125,6 +125,7 @@ interface Advice {
   judgement: { verdict: string; conditions: Condition[] } | null;
 }
 
+/** holds: the label with what the newest correction says it really was; empty where nothing was moved. */
 interface MarkRow {
   id: string;
   kind: string;
@@ -134,6 +135,7 @@ interface MarkRow {
   text: string;
   label: string;
   corrected: boolean;
+  holds: string;
 }
 
 interface PendingNote {
