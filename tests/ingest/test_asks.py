@@ -207,6 +207,13 @@ async def test_an_ask_that_is_sent_again_is_answered_alike_and_recorded_once(beg
     assert len(book.marks) == len(BEFORE) + 1
 
 
+@pytest.mark.parametrize("ask", ONCE.values(), ids=ONCE)
+async def test_an_ask_of_an_earlier_visit_is_known_again(begun: Asks, book: Book, ask: Ask) -> None:
+    first = await tell(begun, ask)
+    in_the_next_visit = Asks(surroundings(book, ledger=Ledger, check=None, correct=None, reload=None, readings=None))
+    assert await tell(in_the_next_visit, ask) == first
+
+
 def test_every_kind_of_ask_is_sent_again_in_these_tests() -> None:
     assert {type(ask) for ask in ONCE.values()} == set(ASKS)
 
