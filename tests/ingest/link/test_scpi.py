@@ -82,6 +82,44 @@ async def test_an_answer_after_twice_its_time_is_dropped_and_told_and_the_meter_
     assert listener.connections == 1
 
 
+async def test_an_answer_is_waited_for_to_five_times_its_time(meter: ScpiDevice) -> None:
+    """It is late after its time, and then four times as long may pass until the meter says who it is."""
+    async with listening(link(meter, queries={"compressor": COMPRESSOR}, answer_timeout_s=0.2)) as listener:
+        await listener.heard(1)
+        meter.delay_s = 0.9
+        await asyncio.sleep(0.15)
+        meter.delay_s = 0.0
+        await listener.until(lambda: bool(listener.problems.get("compressor")))
+        assert "is dropped" in listener.problems["compressor"]
+        await listener.heard(len(listener.frames) + 2)
+    assert listener.connections == 1
+
+
+async def test_a_problem_ends_with_the_next_answer_and_a_sound_meter_tells_of_none(meter: ScpiDevice) -> None:
+    async with listening(link(meter, queries={"compressor": COMPRESSOR})) as listener:
+        await listener.heard(5)
+        assert listener.notices == []
+        meter.delays_s["compressor"] = 0.5
+        await listener.until(lambda: bool(listener.problems))
+        meter.delays_s.clear()
+        await listener.until(lambda: not listener.problems)
+        assert [notice.problem for notice in listener.notices if not notice.problem] == [""]
+
+
+async def test_what_a_meter_says_as_it_is_switched_on_is_not_its_name(tmp_path: Path) -> None:
+    port = tmp_path / "usb-meter"
+    async with ScpiDevice(lambda: {"amps": 18.42}, address=port, queries={COMPRESSOR: "amps"}) as meter:
+        link = ScpiMeter(PortSettings(meter.address, 9600), {"amps": COMPRESSOR}, poll_s=0.05, answer_timeout_s=0.5)
+        meter.delay_s = 0.2
+        async with listening(link) as listener:
+            await asyncio.sleep(0.04)  # it is open
+            meter.send(b"SELF TEST\n")
+            await asyncio.sleep(0.05)
+            meter.send(b"READY\n")
+            frames = await listener.heard(3)
+    assert decoded(frames) == [{"amps": 18.42}] * len(frames)
+
+
 def test_unless_told_otherwise_it_waits_for_the_slow_ranges(meter: ScpiDevice) -> None:
     """Over 2 s for capacitance, and as much again: common practice, no source."""
     usual = ScpiMeter(PortSettings(meter.address, 9600), {})
@@ -148,6 +186,13 @@ async def test_a_meter_that_falls_silent_is_lost(meter: ScpiDevice) -> None:
         error = await listener.error()
     assert isinstance(error, LinkError)
     assert "no longer answers" in str(error)
+
+
+async def test_a_quick_meter_that_falls_silent_is_lost_as_quickly(meter: ScpiDevice) -> None:
+    async with listening(link(meter, answer_timeout_s=0.05)) as listener:
+        await listener.heard(2)
+        meter.delay_s = 600
+        assert "no longer answers" in str(await listener.error())
 
 
 async def test_an_answer_without_end_does_not_fill_memory(meter: ScpiDevice) -> None:
