@@ -12,11 +12,15 @@ from calc.sentences import Sentence, text
 
 
 class Step(StrEnum):
-    """What is about to be done with the refrigerant; or, for LOOK, with a panel, a fan or a wire; TOUCH: at a pipe."""
+    """What is about to be done with the refrigerant; or, for LOOK, with a panel, a fan or a wire; TOUCH: at a pipe.
+
+    WEIGH_IN is a charge by its mass, before anything is known of how it goes in.
+    """
 
     CONNECT = "connect"
     DISCONNECT = "disconnect"
     CHARGE = "charge"
+    WEIGH_IN = "weigh_in"
     RECOVER = "recover"
     EVACUATE = "evacuate"
     BRAZE = "braze"
@@ -45,6 +49,7 @@ _AT_STEP = {
         "low_side_only",
         "small_steps",
     ),
+    Step.WEIGH_IN: ("no_flame_on_a_cylinder",),
     Step.RECOVER: (
         "no_flame_on_a_cylinder",
         "recovery_cylinder",
@@ -61,6 +66,7 @@ _FLAMMABLE = "burns"
 _FLAMMABLE_BRAZE = "burns_braze"
 _FLAMMABLE_FIRST: Mapping[Step, tuple[str, ...]] = {
     Step.CHARGE: ("panel_closed_grounded",),
+    Step.WEIGH_IN: ("panel_closed_grounded",),
     Step.RECOVER: ("panel_closed",),
     Step.BRAZE: ("pressure_test",),
 }
@@ -70,6 +76,10 @@ _FLAMMABLE_THEN: Mapping[Step, tuple[str, ...]] = {
     Step.CONNECT: ("rated_tools",),
     Step.DISCONNECT: ("escapes",),
     Step.CHARGE: (
+        "leak_test",
+        "room_limit",
+    ),
+    Step.WEIGH_IN: (
         "leak_test",
         "room_limit",
     ),
@@ -118,7 +128,7 @@ def _at(refrigerant: str | None, step: Step) -> list[str]:
         found.insert(2, _FLAMMABLE_FILL if facts is not None and facts.is_flammable else _FILL)
     if facts is None:
         return found
-    if step is Step.CHARGE and facts.charge_as_liquid:
+    if step in (Step.CHARGE, Step.WEIGH_IN) and facts.charge_as_liquid:
         found.insert(2, "blend")
     if facts.is_flammable:
         warning = _FLAMMABLE_BRAZE if step is Step.BRAZE else _FLAMMABLE

@@ -37,7 +37,7 @@ def _a2l_room(
         "release_height_m": height_m,
         "flammable_limit_kg_per_m3": steps.limit.limit_kg_per_m3,
         "basis": [flammable_room.BASIS, flammable_room.STEPS, f"the lowest flammable limit known: {steps.limit.basis}"],
-        "cautions": cautions(refrigerant, Step.CHARGE),
+        "cautions": cautions(refrigerant, Step.WEIGH_IN),
     }
 
 

@@ -59,7 +59,7 @@ def _line_set(
         "liquid_bore_m": bores_m[0],
         "vapour_bore_m": bores_m[1],
         "maker": MAKER_FIRST,
-        "cautions": cautions(refrigerant, Step.CHARGE),
+        "cautions": cautions(refrigerant, Step.WEIGH_IN),
     }
 
 

@@ -132,7 +132,7 @@ def _line_set(
             if doubt
             else {}
         ),
-        "cautions": cautions.cautions(refrigerant, cautions.Step.CHARGE),
+        "cautions": cautions.cautions(refrigerant, cautions.Step.WEIGH_IN),
     }
 
 

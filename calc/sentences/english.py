@@ -7,6 +7,9 @@ _AT_REST = (
     "that temperature: above it there is air, or another refrigerant than the plate says."
 )
 
+_SHELL = "measure the bottom of the shell, terminal cover on: cold or sweating is liquid"
+"""Common practice, no source. Never by hand: the shell burns."""
+
 SENTENCES: dict[str, str] = {
     "as_it_stands": "{said}",
     # --- what to do now
@@ -16,7 +19,8 @@ SENTENCES: dict[str, str] = {
     "headline.check_pressure": "Check the pressure: no {figure} follows from it.",
     "headline.late": "Wait for fresh readings.",
     "headline.doubt": "Check the {channels}.",
-    "headline.at_rest": "Start the unit: its compressor does not run.",
+    "headline.at_rest": "The compressor does not run: find out why; start it only when nobody is at it, every lock is off "
+    "and panels are closed.",
     "headline.not_steady": "Wait. Not steady yet.",
     "headline.still_settling": "Wait. Still settling.",
     "headline.not_weighed": "Check the readings: one is beyond all physics.",
@@ -72,12 +76,14 @@ SENTENCES: dict[str, str] = {
     "since.moved": "refrigerant was moved, so everything settles anew",
     "since.measured_anew": "it is measured otherwise now",
     # --- reasons to stop
-    "alarm.floodback": "Hardly any superheat: liquid may reach the compressor. Stop adding; feel the shell; if it "
-    "stays, stop the unit. Below nought, check probe (gauge or absolute) and clamp, too.",  # of earlier records
-    "alarm.little_superheat": "Superheat {found}: liquid may reach the compressor. Add nothing; feel the shell; if it "
+    "alarm.floodback": f"Hardly any superheat: liquid may reach the compressor. Stop adding; {_SHELL}; if it "
+    "stays, stop the unit. Below zero, check probe (gauge or absolute) and clamp, too.",  # of earlier records
+    "alarm.little_superheat": "Superheat {found}: liquid may reach the compressor. Add nothing; "
+    f"{_SHELL}; if it "
     "stays, stop the unit.",
-    "alarm.below_dew_point": "Superheat {found}: liquid may reach the compressor. Add nothing; feel the shell; if it "
-    "stays, stop the unit. Below nought, check the probe (gauge or absolute) and the clamp, too.",
+    "alarm.below_dew_point": "Superheat {found}: liquid may reach the compressor. Add nothing; "
+    f"{_SHELL}; if it "
+    "stays, stop the unit. Below zero, check the probe (gauge or absolute) and the clamp, too.",
     "alarm.near_design_pressure": "The head is near the design pressure. Add nothing. Shut the unit down if it does "
     "not fall at once; lock out before you touch the fan.",
     "alarm.condenses_too_warm": "It condenses far above the outdoor air. Add nothing. Shut the unit down if the head "
@@ -146,7 +152,7 @@ SENTENCES: dict[str, str] = {
     "condition.split_below": "Met, but the split is below its target: average the air again; if it stays, the "
     "capacity is likely low.",
     "condition.late": "An instrument is late.",
-    "condition.at_rest": "The unit is at rest: start it.",
+    "condition.at_rest": "The unit is at rest: find out why before it is started.",
     "condition.settling": "It is still settling: wait.",
     "condition.alarm": "An alarm stands: see to that first.",
     "condition.not_weighed": "The causes are not weighed yet.",
@@ -201,7 +207,8 @@ SENTENCES: dict[str, str] = {
     "refrigerants.",
     "caution.no_flame_on_a_cylinder": "Gloves and eye protection. No flame on a cylinder.",
     "caution.small_steps": "Small steps; after each, wait until it has settled.",
-    "caution.low_side_only": "Low side only, compressor running. Evacuate the hose, or purge it with the least there "
+    "caution.low_side_only": "To top up: low side only, compressor running. Into a vacuum: compressor off, weigh it in as "
+    "liquid; never start it in a vacuum. Evacuate the hose, or purge it with the least there "
     "is.",
     "caution.close_the_hose": "Close the hose off at its valve and recover what it holds. Never loosen a hose under "
     "pressure.",

@@ -1,7 +1,10 @@
 """Cautions: the flammable and blend ones where they belong, and none of the usual ones lost."""
 
+import json
+
 import pytest
 
+from calc import catalogue
 from calc.cautions import Step, beware_at_steps, cautions
 from calc.errors import UnknownNameError
 from calc.refrigerants import get, names
@@ -27,7 +30,7 @@ def test_the_maker_and_certification_are_named_at_every_step(step):
 
 def test_blends_are_charged_as_liquid_and_only_charging_says_so():
     assert "out of the cylinder as liquid" in " ".join(cautions("R-410A", Step.CHARGE))
-    assert "as liquid" not in " ".join(cautions("R-32", Step.CHARGE))
+    assert "out of the cylinder" not in " ".join(cautions("R-32", Step.CHARGE))
     assert "out of the cylinder" not in " ".join(cautions("R-410A", Step.RECOVER))
 
 
@@ -89,7 +92,7 @@ def test_what_holds_for_any_refrigerant_is_said_while_it_is_not_known(step: Step
         ("R-454B", Step.LOOK, ("burns", "lock out", "live, dead, live")),
         ("R-454B", Step.DISCONNECT, ("burns", "Gloves", "Never loosen a hose under pressure")),
         ("R-454B", Step.BRAZE, ("no flame until", "never with air or oxygen", "Recover the refrigerant first")),
-        ("R-410A", Step.CHARGE, ("Gloves", "Low side only", "as liquid")),
+        ("R-410A", Step.CHARGE, ("Gloves", "low side only", "as liquid")),
         ("R-410A", Step.RECOVER, ("Gloves", "cylinder in date", "80 %")),
         ("R-410A", Step.LOOK, ("lock out", "live, dead, live", "Nameplate")),
     ],
@@ -112,3 +115,26 @@ def test_several_steps_are_one_list_with_each_caution_once():
     assert {*cautions("R-454B", Step.LOOK), *cautions("R-454B", Step.CHARGE)} == set(said)
     assert "Never vent" in said[-1]
     assert beware_at_steps("R-454B", ()) == ()
+
+
+def test_no_compressor_is_started_in_a_vacuum_to_charge_it():
+    """Makers forbid it: a first charge goes into the vacuum by weight, with the compressor off."""
+    said = " ".join(cautions("R-410A", Step.CHARGE))
+    assert "To top up: low side only, compressor running." in said
+    assert "Into a vacuum: compressor off, weigh it in as liquid; never start it in a vacuum." in said
+
+
+@pytest.mark.parametrize(
+    ("name", "written"),
+    [
+        ("line_set", "refrigerant=R-454B liquid_tube=3/8in vapour_tube=7/8in length=80ft included_length=15ft"),
+        ("line_set_charge", "refrigerant=R-454B tube=3/8in length=30ft"),
+        ("a2l_room", "refrigerant=R-454B charge=7lb mounted=wall"),
+    ],
+)
+def test_what_is_weighed_is_not_told_to_be_topped_up(name, written):
+    arguments = dict(each.split("=") for each in written.split())
+    said = " ".join(json.loads(catalogue.run(name, arguments).as_json())["cautions"])
+    assert "compressor running" not in said
+    assert "burns (A2L)" in said
+    assert "no formula here allows it" in said

@@ -124,3 +124,17 @@ def texts_shown(path: Path) -> list[str]:
         for it in ast.walk(tree)
         if isinstance(it, ast.Constant) and isinstance(it.value, str) and id(it) not in docs
     ]
+
+
+def test_no_hand_is_sent_to_a_shell_that_burns() -> None:
+    """A caution of this project's own: the compressor's shell burns."""
+    floodback = [ENGLISH.sentences[f"alarm.{it}"] for it in ("floodback", "little_superheat", "below_dew_point")]
+    assert all("measure the bottom of the shell, terminal cover on" in it for it in floodback)
+    assert not any(re.search(r"feel[^.]*shell", it, re.IGNORECASE) for it in ENGLISH.sentences.values())
+
+
+def test_nobody_is_told_to_start_a_unit_at_which_somebody_may_be() -> None:
+    """An alarm may have stopped it ten seconds ago."""
+    said = str(Sentence("headline.at_rest"))
+    assert "start it only when nobody is at it, every lock is off and panels are closed" in said
+    assert not re.search(r"start it[.]?$", str(Sentence("condition.at_rest")))

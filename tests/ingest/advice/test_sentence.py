@@ -274,7 +274,7 @@ def test_the_cautions_are_those_of_the_next_act() -> None:
     """A recovery cylinder to at most 80 %, never mixed: only where refrigerant comes out."""
     putting_in = settled_on({**UNDERCHARGED, **AIR})
     assert putting_in.state == "move"
-    assert "Low side only, compressor running" in " ".join(putting_in.cautions)
+    assert "low side only, compressor running" in " ".join(putting_in.cautions)
     assert "80 %" not in " ".join(putting_in.cautions)
     now = situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED)
     taking_out = advise(now.but(alarms=(an_alarm(AlarmKind.CYLINDER),)), History())
@@ -288,7 +288,7 @@ def test_who_feels_a_shell_or_seats_a_clamp_is_warned_of_heat_and_fans_and_not_s
     now = situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED)
     flooding = " ".join(advise(now.but(alarms=(an_alarm(AlarmKind.FLOODBACK),)), History()).cautions)
     assert "compressor shell burn" in flooding
-    assert "Low side only" not in flooding
+    assert "low side only" not in flooding
     doubt = a_doubt("liquid_line_temperature", "It reads as the air.", "Seat the clamp.", 0.8)
     seating = " ".join(advise(now.but(doubts=(doubt,)), watch(1000, 10.2)[0]).cautions)
     assert "compressor shell burn" in seating
@@ -486,7 +486,10 @@ def test_a_unit_at_rest_is_not_judged() -> None:
     history, now = watch(1000, final_f=10.0)
     equal = {"suction_pressure": Reading(1_500_000.0, 0.0), "liquid_pressure": Reading(1_510_000.0, 0.0)}
     advice = advise(situation({**now, **equal}, 1000.0), history)
-    assert advice.sentence.us == "Start the unit: its compressor does not run."
+    assert advice.sentence.us == (
+        "The compressor does not run: find out why; start it only when nobody is at it, every lock is off and panels are "
+        "closed."
+    )
 
 
 def test_a_stale_figure_is_not_judged() -> None:
