@@ -19,8 +19,8 @@ SENTENCES: dict[str, str] = {
     "headline.check_pressure": "Check the pressure: no {figure} follows from it.",
     "headline.late": "Wait for fresh readings.",
     "headline.doubt": "Check the {channels}.",
-    "headline.at_rest": "The compressor does not run: find out why; start it only when nobody is at it, every lock is off "
-    "and panels are closed.",
+    "headline.at_rest": "The compressor does not run: find out why; start it only when nobody is at it, every lock is "
+    "off and panels are closed.",
     "headline.not_steady": "Wait. Not steady yet.",
     "headline.still_settling": "Wait. Still settling.",
     "headline.not_weighed": "Check the readings: one is beyond all physics.",
@@ -207,9 +207,8 @@ SENTENCES: dict[str, str] = {
     "refrigerants.",
     "caution.no_flame_on_a_cylinder": "Gloves and eye protection. No flame on a cylinder.",
     "caution.small_steps": "Small steps; after each, wait until it has settled.",
-    "caution.low_side_only": "To top up: low side only, compressor running. Into a vacuum: compressor off, weigh it in as "
-    "liquid; never start it in a vacuum. Evacuate the hose, or purge it with the least there "
-    "is.",
+    "caution.low_side_only": "To top up: low side only, compressor running. Into a vacuum: compressor off, weigh it "
+    "in as liquid; never start it in a vacuum. Evacuate the hose, or purge it with the least there is.",
     "caution.close_the_hose": "Close the hose off at its valve and recover what it holds. Never loosen a hose under "
     "pressure.",
     "caution.freezes": "Gloves and eye protection. Liquid refrigerant freezes skin.",

@@ -487,8 +487,8 @@ def test_a_unit_at_rest_is_not_judged() -> None:
     equal = {"suction_pressure": Reading(1_500_000.0, 0.0), "liquid_pressure": Reading(1_510_000.0, 0.0)}
     advice = advise(situation({**now, **equal}, 1000.0), history)
     assert advice.sentence.us == (
-        "The compressor does not run: find out why; start it only when nobody is at it, every lock is off and panels are "
-        "closed."
+        "The compressor does not run: find out why; start it only when nobody is at it, every lock is off and panels "
+        "are closed."
     )
 
 
