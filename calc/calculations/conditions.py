@@ -10,6 +10,7 @@ from calc.entry import Given, entry
 from calc.errors import ArgumentError
 from calc.estimate import Estimate
 from calc.expected_current import Conditions
+from calc.instruments import COMMON, thermometer
 
 
 def _normalised_cooling(
@@ -88,9 +89,6 @@ def _charge_power(
     }
 
 
-_COMMON = "(common practice, no source)"
-
-
 def _wet_bulb(otherwise: str | None = None) -> Given:
     return Given("67degF", low=273.15, high=313.15, otherwise=otherwise, called=("return_wet_bulb_k",))
 
@@ -105,9 +103,9 @@ _GIVEN = {
     "return_air_wet_bulb_k": _wet_bulb(),
     "outdoor_air_temperature_k": _outdoor(),
     "return_air_temperature_k": Given("78degF", low=273.15, high=313.15, called=("return_air_k",)),
-    "capacity_accuracy_ratio": Given("10%", high=0.5, otherwise=f"the capacity within ±15 % {_COMMON}"),
-    "power_accuracy_ratio": Given("2%", high=0.2, otherwise=f"the power within ±3 % {_COMMON}"),
-    "temperature_accuracy_dk": Given("0.5degC", otherwise=f"the air temperatures within ±0.5 °C {_COMMON}"),
+    "capacity_accuracy_ratio": Given("10%", high=0.5, otherwise=f"the capacity within ±15 % {COMMON}"),
+    "power_accuracy_ratio": Given("2%", high=0.2, otherwise=f"the power within ±3 % {COMMON}"),
+    "temperature_accuracy_dk": thermometer("the air temperatures"),
     "charge_deviation_ratio": Given("-20%", low=-0.3, high=0.3, says="of the right charge; below zero: too little"),
     "voltage_v": Given("230V", low=50.0, high=1000.0, says="at the compressor, running"),
     "nameplate_v": Given("230V", low=50.0, high=1000.0, otherwise="volts as on the plate"),
@@ -119,7 +117,7 @@ _GIVEN = {
     "earlier_outdoor_k": _outdoor(""),
     "earlier_voltage_v": Given("232V", low=50.0, high=1000.0, otherwise="then as many volts as now"),
     "measured_current_a": Given("13.1A", low=0.0, high=1000.0, otherwise="no reading to compare"),
-    "current_accuracy_ratio": Given("2%", high=0.3, otherwise=f"amps within ±3 % {_COMMON}"),
+    "current_accuracy_ratio": Given("2%", high=0.3, otherwise=f"amps within ±3 % {COMMON}"),
 }
 _CUTLER = "D. Cutler et al., NREL/TP-5500-56354 (2013), as an open program carries its coefficients"
 _at_conditions = partial(entry, given=_GIVEN)

@@ -7,6 +7,7 @@ from calc.arguments import Measure, Number, Worded
 from calc.calculation import Calculation, Unknown, Value, Values
 from calc.entry import Given, entry
 from calc.errors import UnitError
+from calc.instruments import COMMON
 from calc.motor import start, supply
 from calc.quantities import Quantity
 
@@ -102,7 +103,6 @@ def _or_unknown(value: float | None, reason: str) -> Value:
     return Unknown(reason) if value is None else value
 
 
-_PRACTICE = "(common practice, no source)"
 _NORTH = "0 A, 4 A, 4 A, 4 A, 0 A, 0 A, 0 A, 4 A, 4 A, 4 A, 4 A"
 _SOUTH = "4 A, 4 A, 4 A, 4 A, 4 A, 4 A, 4 A, 0 A, 0 A, 0 A, 0 A"
 _PATTERN = {
@@ -111,12 +111,12 @@ _PATTERN = {
     "blowers": Given(f"north: {_NORTH}; south: {_SOUTH}", Worded(_rows), says="the amps of each, in order of time"),
     "running_a": Given("4A, 4A", low=0.01, says="what each draws when it runs"),
     "noise_accuracy_a": Given("0.2A", name="current_accuracy"),
-    "run_on_s": Given("90s", high=3600.0, otherwise=f"run-ons of up to 90 s {_PRACTICE}"),
-    "start_delay_s": Given("30s", high=3600.0, otherwise=f"starts delayed by up to 30 s {_PRACTICE}"),
+    "run_on_s": Given("90s", high=3600.0, otherwise=f"run-ons of up to 90 s {COMMON}"),
+    "start_delay_s": Given("30s", high=3600.0, otherwise=f"starts delayed by up to 30 s {COMMON}"),
     "none_prior": Given(
         "0.1",
         Number(1e-6, 0.99),
-        otherwise=f"one time in ten (0.1) the unit is none of these {_PRACTICE}",
+        otherwise=f"one time in ten (0.1) the unit is none of these {COMMON}",
         name="probability_of_another",
     ),
 }
@@ -125,7 +125,7 @@ _START = {
     "currents_a": Given("0 A, 60 A, 55 A, 20 A, 10 A, 10 A, 10 A, 10 A"),
     "rated_current_a": Given("12A", low=0.01),
     "locked_rotor_a": Given("62A", otherwise="the nameplate gives no LRA", name="locked_rotor_current"),
-    "inrush_s": Given("0.2s", low=0.02, high=10.0, otherwise=f"an inrush of 0.2 s {_PRACTICE}"),
+    "inrush_s": Given("0.2s", low=0.02, high=10.0, otherwise=f"an inrush of 0.2 s {COMMON}"),
 }
 
 CALCULATIONS: Mapping[str, Calculation] = {
@@ -133,7 +133,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _pattern,
         "which unit's blower follows a fan that is switched by a list of times",
         given=_PATTERN,
-        source=f"Bayes' theorem; the forward recursion of a chain of two states; its figures: {_PRACTICE[1:-1]}; 5 min "
+        source=f"Bayes' theorem; the forward recursion of a chain of two states; its figures: {COMMON[1:-1]}; 5 min "
         "between starts of a compressor: makers",
         tolerance="1e-9 of all sequences of states summed up one by one",
         test="tests/calc/test_pattern.py::test_the_closed_form_is_the_sum_over_all_sequences",
@@ -142,7 +142,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         _start,
         "what a record of a motor's current says of its start, and whether it is fast enough to say it",
         given=_START,
-        source=f"{_PRACTICE[1:-1]}; 5 min between starts of a compressor: makers; tried on the run-up of an induction "
+        source=f"{COMMON[1:-1]}; 5 min between starts of a compressor: makers; tried on the run-up of an induction "
         "motor by Kloss's formula",
         tolerance="the sampling interval",
         test="tests/calc/motor/test_start.py",

@@ -6,6 +6,7 @@ from calc.arguments import YES_NO
 from calc.calculation import Calculation, Values
 from calc.entry import Given, entry
 from calc.estimate import Estimate
+from calc.instruments import COMMON, thermometer
 from calc.mode import tell_mode
 from calc.quantities import Quantity
 from calc.units import parse_difference
@@ -49,7 +50,6 @@ def _mode(
     }
 
 
-_COMMON = "(common practice, no source)"
 _NOT_GIVEN = ""
 
 
@@ -75,11 +75,11 @@ _GIVEN = {
     ),
     "outdoor_air_temperature_k": _temperature("90degF", "outdoor_air"),
     "outdoor_fan_runs": Given("yes", YES_NO, otherwise="whether the outdoor fan runs was not looked at"),
-    "temperature_accuracy_dk": Given("0.5degC", otherwise=f"temperatures within ±0.5 °C {_COMMON}"),
+    "temperature_accuracy_dk": thermometer("temperatures"),
     "pressure_accuracy_pa": Given(
         "1psi", otherwise="pressures within ±7 psi, the instrument limit of California Title 24, RA3.2"
     ),
-    "current_accuracy_a": Given("0.1A", high=50.0, otherwise=f"amps within ±0.2 A {_COMMON}"),
+    "current_accuracy_a": Given("0.1A", high=50.0, otherwise=f"amps within ±0.2 A {COMMON}"),
 }
 
 CALCULATIONS: Mapping[str, Calculation] = {

@@ -9,6 +9,7 @@ from calc.arguments import REFRIGERANT
 from calc.calculation import Calculation, Values
 from calc.entry import Given, entry
 from calc.estimate import Estimate
+from calc.instruments import COMMON
 
 
 def _pressure(
@@ -95,21 +96,20 @@ def _direction(flow: Estimate) -> str:
     return "out of the circuit" if flow.value > 0 else "into the circuit"
 
 
-_PRACTICE = "(common practice, no source)"
 _GIVEN = {
     "start_pressure_pa": Given("150psig"),
     "end_pressure_pa": Given("147psig"),
     "start_temperature_k": Given("80degF", says="of the pipes"),
     "end_temperature_k": Given("70degF", says="of the pipes"),
-    "pressure_accuracy_pa": Given("1psi", otherwise=f"the pressures within ±1 psi {_PRACTICE}"),
-    "temperature_accuracy_k": Given("1degC", high=30.0, otherwise=f"the temperatures within ±1 °C {_PRACTICE}"),
+    "pressure_accuracy_pa": Given("1psi", otherwise=f"the pressures within ±1 psi {COMMON}"),
+    "temperature_accuracy_k": Given("1degC", high=30.0, otherwise=f"the temperatures within ±1 °C {COMMON}"),
     "noticeable_loss_dpa": Given(
-        "1psi", "pressure_swing", low=1.0, high=5e6, otherwise=f"a loss of 1 psi matters {_PRACTICE}"
+        "1psi", "pressure_swing", low=1.0, high=5e6, otherwise=f"a loss of 1 psi matters {COMMON}"
     ),
     "volume_m3": Given("12L", low=1e-9, high=100.0, says="of the closed part"),
     "duration_s": Given("24h", low=1.0, high=366 * 86400.0),
     "refrigerant": Given("R-410A", REFRIGERANT),
-    "volume_accuracy_ratio": Given("20%", high=0.5, otherwise=f"the volume within ±20 % {_PRACTICE}"),
+    "volume_accuracy_ratio": Given("20%", high=0.5, otherwise=f"the volume within ±20 % {COMMON}"),
 }
 _nitrogen = partial(entry, given=_GIVEN)
 

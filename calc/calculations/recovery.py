@@ -12,6 +12,7 @@ from calc.cautions import Step, cautions
 from calc.comparing import compare, outcome
 from calc.entry import Given, entry
 from calc.estimate import Estimate
+from calc.instruments import COMMON
 
 
 def _level(
@@ -72,7 +73,6 @@ def _time(
     }
 
 
-_PRACTICE = "(common practice, no source)"
 _GIVEN = {
     "refrigerant": Given("R-410A", REFRIGERANT),
     "full_charge_kg": Given("8lb", low=1e-3, says="of the circuit, or of the part that is isolated"),
@@ -83,7 +83,7 @@ _GIVEN = {
         says="a major repair takes out a compressor or a coil (from memory)",
     ),
     "measured_pressure_pa": Given("-1psig", otherwise="no measured pressure"),
-    "pressure_accuracy_pa": Given("1psi", otherwise=f"a measured pressure within ±1 psi {_PRACTICE}"),
+    "pressure_accuracy_pa": Given("1psi", otherwise=f"a measured pressure within ±1 psi {COMMON}"),
     "small_appliance": Given("no", otherwise="no small appliance, which is filled and sealed in a factory"),
     "mass_kg": Given("8lb"),
     "vapour_kg_per_s": Given("0.5lb/min", low=1e-6, high=100.0, name="vapour_rate", also=("vapor_rate",)),
@@ -91,8 +91,8 @@ _GIVEN = {
     "liquid_kg_per_s": Given(
         "3lb/min", low=1e-6, high=100.0, otherwise="liquid at the rate of vapour", name="liquid_rate"
     ),
-    "mass_accuracy_kg": Given("0.1kg", otherwise=f"the mass within ±0.1 kg {_PRACTICE}"),
-    "rate_accuracy_ratio": Given("20%", high=0.8, otherwise=f"the rates within ±20 % {_PRACTICE}"),
+    "mass_accuracy_kg": Given("0.1kg", otherwise=f"the mass within ±0.1 kg {COMMON}"),
+    "rate_accuracy_ratio": Given("20%", high=0.8, otherwise=f"the rates within ±20 % {COMMON}"),
 }
 _recovery = partial(entry, given=_GIVEN, test="tests/calc/test_recovery.py")
 

@@ -7,6 +7,7 @@ from calc import motor
 from calc.arguments import Number
 from calc.calculation import Calculation, Values
 from calc.entry import Given, entry
+from calc.instruments import COMMON
 from calc.motor import supply
 
 
@@ -53,16 +54,15 @@ def _factor(
     return {"power_factor": found, "caution": supply.CAUTION}
 
 
-_PRACTICE = "(common practice, no source)"
 _GIVEN = {
     "voltage_v": Given("230V", low=1e-3),
     "current_a": Given("10A", low=1e-3),
     "power_factor": Given("0.8", Number(0, 1), name="power_factor"),
     "real_w": Given("1840W", "electric_power", name="real_power"),
-    "voltage_accuracy_v": Given("5V", high=200.0, otherwise=f"the voltage within ±5 V {_PRACTICE}"),
-    "current_accuracy_a": Given("0.1A", otherwise=f"the current within ±0.1 A {_PRACTICE}"),
+    "voltage_accuracy_v": Given("5V", high=200.0, otherwise=f"the voltage within ±5 V {COMMON}"),
+    "current_accuracy_a": Given("0.1A", otherwise=f"the current within ±0.1 A {COMMON}"),
     "power_factor_accuracy": Given(
-        "0.05", Number(0, 0.5), otherwise=f"the power factor within ±0.05 {_PRACTICE}", name="power_factor_accuracy"
+        "0.05", Number(0, 0.5), otherwise=f"the power factor within ±0.05 {COMMON}", name="power_factor_accuracy"
     ),
     "real_accuracy_w": Given("20W", "electric_power", high=1e6, name="real_power_accuracy"),
 }
