@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Literal
 
+from simulators.unit.lag import lagged
+
 PA_PER_PSI = 6894.757293168
 
 
@@ -43,7 +45,7 @@ class Sensor:
         if self._felt is None or setting.lag_s == 0.0:
             self._felt = true_value
         else:
-            self._felt += (true_value - self._felt) * -math.expm1(-elapsed_s / setting.lag_s)
+            self._felt = lagged(self._felt, true_value, elapsed_s / setting.lag_s)
         kept = math.exp(-elapsed_s / self.NOISE_CORRELATION_S)
         fresh = math.sqrt(1.0 - kept * kept) * setting.noise
         self._noise = kept * self._noise + self._random.gauss(0.0, fresh)

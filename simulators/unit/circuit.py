@@ -13,6 +13,7 @@ from simulators.unit.air_streams import AirStreams
 from simulators.unit.compressor import compress
 from simulators.unit.condenser import CondenserState, condense
 from simulators.unit.evaporator import EvaporatorState, evaporate
+from simulators.unit.lag import lagged
 from simulators.unit.line_set import liquid_column
 from simulators.unit.metering import Inlet, behind_restriction, orifice_flow
 from simulators.unit.parameters import UnitParameters
@@ -252,8 +253,3 @@ class Circuit:
 
 def _line_superheat(stores: Stores, suction: Saturation) -> float:
     return max(stores.suction_line_k - suction.dew_point_k, 0.0)
-
-
-def lagged(now: float, towards: float, time_constants: float) -> float:
-    """Follow for this many time constants."""
-    return now + (towards - now) * -math.expm1(-time_constants)

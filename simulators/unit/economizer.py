@@ -1,8 +1,8 @@
 """An economizer: it cools with outdoor air alone as long as that is cool enough."""
 
-import math
 from dataclasses import dataclass
 
+from simulators.unit.lag import lagged
 from simulators.unit.limits import check_limits
 
 ACTUATOR_LAG_S = 45.0
@@ -33,4 +33,4 @@ class Economizer:
 
 def damper_after(position: float, asked: float, step_s: float, *, stuck_open: float) -> float:
     """Move the damper for this long. stuck_open: how far it stays open whatever is asked."""
-    return max(position + (asked - position) * -math.expm1(-step_s / ACTUATOR_LAG_S), stuck_open)
+    return max(lagged(position, asked, step_s / ACTUATOR_LAG_S), stuck_open)

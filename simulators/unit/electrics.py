@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from simulators.unit.circuit import lagged
+from simulators.unit.lag import lagged
 from simulators.unit.motors import Phases, Protector
 from simulators.unit.parameters import UnitParameters
 from simulators.unit.supply import Supply, single_phase, three_phase

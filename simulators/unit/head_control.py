@@ -3,9 +3,10 @@
 Figures are common practice, no source: without one, a unit in cool air feeds its evaporator with too little pressure.
 """
 
-import math
 from dataclasses import dataclass
 from typing import NamedTuple
+
+from simulators.unit.lag import lagged
 
 SPEED_LAG_S = 20.0
 """How soon a speed control follows."""
@@ -59,5 +60,5 @@ class HeadControlState(NamedTuple):
         """Look at the head after this long. A speed takes its time to change, a switch none."""
         asked = self.control.request(condensing_k, self.request)
         if isinstance(self.control, FanSpeed):
-            asked = self.request + (asked - self.request) * -math.expm1(-step_s / SPEED_LAG_S)
+            asked = lagged(self.request, asked, step_s / SPEED_LAG_S)
         return HeadControlState(self.control, asked)

@@ -1,7 +1,7 @@
 """The lines and the valve's bulb on one of them: how warm they are, each with a lag of its own."""
 
-from simulators.unit.circuit import lagged
 from simulators.unit.delay import Delay
+from simulators.unit.lag import lagged
 from simulators.unit.parameters import UnitParameters
 from simulators.unit.stores import Stores
 

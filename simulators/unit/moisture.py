@@ -3,7 +3,7 @@
 import math
 
 from simulators.unit import moist_air
-from simulators.unit.air_inside import GAS_CONSTANT, air_pressure
+from simulators.unit.air_inside import air_amount, air_pressure
 from simulators.unit.stores import Stores
 
 WATER_KG_PER_MOL = 0.018015
@@ -15,7 +15,7 @@ BOILING_LAG_S = 60.0
 
 def boiling(water_kg: float, steam_mol: float, *, volume_m3: float, temperature_k: float, step_s: float) -> float:
     """Find what boils off in this time, or condenses where it is negative [mol]."""
-    saturated_mol = moist_air.saturation_pressure(temperature_k) * volume_m3 / (GAS_CONSTANT * temperature_k)
+    saturated_mol = air_amount(moist_air.saturation_pressure(temperature_k), volume_m3, temperature_k)
     moved_mol = (saturated_mol - steam_mol) * -math.expm1(-step_s / BOILING_LAG_S)
     return min(moved_mol, water_kg / WATER_KG_PER_MOL)
 

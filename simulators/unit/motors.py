@@ -8,6 +8,7 @@ import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from simulators.unit.lag import lagged
 from simulators.unit.roots import solve_rising
 from simulators.unit.supply import Supply
 
@@ -140,4 +141,4 @@ class Protector:
         """Find the heat, 1 where it opens, after this long with this current over the rated one."""
         towards = (load_ratio / self.carries) ** 2
         constant_s = self.warming_s if load_ratio > 0.0 else self.cooling_s
-        return heat + (towards - heat) * -math.expm1(-duration_s / constant_s)
+        return lagged(heat, towards, duration_s / constant_s)

@@ -6,7 +6,7 @@ Each does its work for a time, and the unit goes on meanwhile. Rates are common 
 import math
 from dataclasses import dataclass
 
-from simulators.unit.air_inside import GAS_CONSTANT
+from simulators.unit.air_inside import air_amount
 from simulators.unit.ports import PORTS, Port, ServicePorts
 from simulators.unit.properties import Properties
 
@@ -56,7 +56,7 @@ def put_nitrogen(ports: ServicePorts, pressure_pa: float) -> None:
     for port in PORTS:
         missing_pa = pressure_pa - ports.pressure_pa(port)
         if missing_pa > 0.0:
-            ports.put_gas(port, missing_pa * ports.gas_volume_m3(port) / (GAS_CONSTANT * ports.metal_k(port)))
+            ports.put_gas(port, air_amount(missing_pa, ports.gas_volume_m3(port), ports.metal_k(port)))
 
 
 @dataclass(slots=True)
@@ -90,7 +90,7 @@ class Hose:
 
     def connect_unpurged(self, ports: ServicePorts, port: Port, outdoor_air_k: float) -> None:
         """Screw it on full of air, and let the air in."""
-        ports.put_gas(port, STANDARD_PA * self.volume_m3 / (GAS_CONSTANT * outdoor_air_k))
+        ports.put_gas(port, air_amount(STANDARD_PA, self.volume_m3, outdoor_air_k))
 
     def take_off(self, ports: ServicePorts, port: Port) -> float:
         """Take it off with what fills it, liquid where the port has some, and tell how much is lost [kg]."""

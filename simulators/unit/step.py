@@ -2,9 +2,10 @@
 
 import math
 
-from simulators.unit.circuit import Circuit, lagged
+from simulators.unit.circuit import Circuit
 from simulators.unit.frost import frost_over
 from simulators.unit.heat_books import HeatBooks
+from simulators.unit.lag import lagged
 from simulators.unit.lines import Lines
 from simulators.unit.metering import Inlet
 from simulators.unit.moisture import boil_water

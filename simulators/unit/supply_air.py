@@ -2,8 +2,8 @@
 
 from simulators.unit import moist_air
 from simulators.unit.air_streams import mixed_air
-from simulators.unit.circuit import lagged
 from simulators.unit.evaporator import Air
+from simulators.unit.lag import lagged
 from simulators.unit.parameters import Conditions
 from simulators.unit.stores import Moment, Stores
 
