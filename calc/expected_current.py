@@ -23,6 +23,7 @@ NO_LIMIT = (
     "RLA is no limit: above it look at volts, head and air. The compressor maker's chart comes first. Stop where the "
     "overload trips, and before 1.4 times RLA (from memory)."
 )
+ABOVE_RLA = "above RLA: see volts, head pressure and outdoor air, whatever was expected"
 NO_GAUGE_OF_CHARGE = (
     "amps tell no charge: 20 % less of it moves the power by 1 to 5 % (NIST TN 1848 and another study), within this ±"
 )

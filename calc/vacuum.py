@@ -7,7 +7,7 @@ slows by the same share in equal times.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
@@ -16,10 +16,15 @@ from calc.errors import SeriesError
 
 LIMIT_PA = 500 * 0.1333224
 HOLD_S = 1200.0
-CAUTION = (
-    "Never run the compressor, nor put voltage to its terminals, while the system is in a vacuum. Break the vacuum "
-    "with dry nitrogen through a pressure regulator, never with air or oxygen."
+_NO_VOLTAGE = "Never run the compressor, nor put voltage to its terminals, while the system is in a vacuum. "
+_NITROGEN = (
+    "Break the vacuum with dry nitrogen through a pressure regulator set below the lowest test pressure on the "
+    "nameplate, never with air or oxygen."
 )
+_REFRIGERANT = (
+    "Tight: break the vacuum with the refrigerant, weighed in as liquid with the compressor off, not with air."
+)
+_HOLD_IT = "Hold the vacuum until it is clear; what breaks it then is never air nor oxygen."
 _FEWEST_READINGS = 2
 _ATMOSPHERE_PA = 110e3
 _LEAST_STEP_S = 1e-3
@@ -40,6 +45,15 @@ class Finding(StrEnum):
     MOISTURE = "moisture"
     LEAK = "leak"
     UNCLEAR = "unclear"
+
+
+CAUTIONS: Mapping[Finding, str] = {
+    Finding.TIGHT: _NO_VOLTAGE + _REFRIGERANT,
+    Finding.MOISTURE: _NO_VOLTAGE + _NITROGEN,
+    Finding.LEAK: _NO_VOLTAGE + _NITROGEN,
+    Finding.UNCLEAR: _NO_VOLTAGE + _HOLD_IT,
+}
+"""What to beware of by what was found: only moisture and a leak are met with nitrogen (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +157,10 @@ def _judge_rise(begins_above: bool, slowing: float | None) -> tuple[Finding, str
 def _rate(readings: Sequence[tuple[float, float]]) -> float:
     """Fit a straight line by least squares; its slope [Pa/s]."""
     if len(readings) < _FEWEST_READINGS:
-        raise SeriesError("the first and the last third of a rise test need two readings each: read more often")
+        raise SeriesError(
+            "the first and the last third of a rise test need two readings each: five or more in all, such as one "
+            "every 5 min over 20 min"
+        )
     mean_s = math.fsum(time_s for time_s, _ in readings) / len(readings)
     mean_pa = math.fsum(pressure_pa for _, pressure_pa in readings) / len(readings)
     moment = math.fsum((time_s - mean_s) * (pressure_pa - mean_pa) for time_s, pressure_pa in readings)

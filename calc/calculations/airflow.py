@@ -7,7 +7,7 @@ from calc import fan, heated_air
 from calc.arguments import Count
 from calc.calculation import Calculation, Value, Values
 from calc.calculations.air import HANDBOOK, air_temperature
-from calc.cautions import Step, cautions
+from calc.cautions import at_a_panel
 from calc.entry import Given, entry
 from calc.errors import ArgumentError
 from calc.estimate import Estimate
@@ -39,7 +39,7 @@ def _airflow_from_static(
             table_standard_uncertainty_ratio=table_accuracy_ratio / 2,
         ),
         "holds_for": "the speed setting of that row, the filter and the coil that the table counts in, wet or dry",
-        "cautions": cautions(None, Step.LOOK),
+        "cautions": at_a_panel(),
     }
 
 
@@ -64,7 +64,7 @@ def _fan_laws(
         "static_dpa": then.static_pressure_pa,
         "shaft_electric_w": then.shaft_power_w,
         "holds_only_for": fan.NO_FAN_LAW,
-        "cautions": cautions(None, Step.LOOK),
+        "cautions": at_a_panel(),
     }
 
 
@@ -108,7 +108,7 @@ def _airflow_from_electric_heat(
         "most_of_the_uncertainty_from": _LEADING[found.leading_input],
         "how": heated_air.HOW_TO_READ_THE_RISE,
         "barometric_pressure_pa": barometric_pressure_pa,
-        "cautions": cautions(None, Step.LOOK),
+        "cautions": at_a_panel(),
     }
 
 

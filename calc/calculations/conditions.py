@@ -5,7 +5,7 @@ from functools import partial
 
 from calc import expected_current, normalised
 from calc.calculation import Calculation, Values
-from calc.cautions import Step, cautions
+from calc.cautions import at_a_panel
 from calc.entry import Given, entry
 from calc.errors import ArgumentError
 from calc.estimate import Estimate
@@ -67,13 +67,15 @@ def _expected_amps(
     if measured_current_a is not None:
         measured = Estimate(measured_current_a, measured_current_a * current_accuracy_ratio / 2)
         compared = {"measured_current_a": measured, "finding": expected_current.judge_current(measured, expected)}
+        if rated_load_a is not None and measured_current_a > rated_load_a:
+            compared = {**compared, "above_rla": expected_current.ABOVE_RLA}
     return {
         "expected_current_a": expected,
         **compared,
         "from": base,
         "charge": expected_current.NO_GAUGE_OF_CHARGE,
         "no_limit": expected_current.NO_LIMIT,
-        "cautions": cautions(None, Step.LOOK),
+        "cautions": at_a_panel(),
     }
 
 

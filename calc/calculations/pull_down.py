@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from calc import pull_down as pumps
+from calc.arguments import REFRIGERANT
 from calc.calculation import Calculation, Unknown, Values
 from calc.cautions import Step, cautions
 from calc.entry import Given, entry
@@ -16,6 +17,7 @@ def _pull_down(
     start_pressure_pa: float = 101325.0,
     bore_m: float | None = None,
     length_m: float = 1.5,
+    refrigerant: str | None = None,
 ) -> Values:
     found = pumps.pull_down(
         volume_m3,
@@ -33,12 +35,17 @@ def _pull_down(
             Unknown("no hose was given") if bore_m is None else found.end_conductance_m3_per_s
         ),
         "says": "of air in a dry and tight circuit; water takes longer, so the gauge and the rise test decide",
-        "caution": cautions(None, Step.EVACUATE),
+        "caution": cautions(refrigerant, Step.EVACUATE),
     }
 
 
 _VACUUM = "vacuum_pressure"
 _GIVEN = {
+    "refrigerant": Given(
+        "R-454B",
+        REFRIGERANT,
+        otherwise="a circuit that held nothing that burns: the cautions are those for any refrigerant",
+    ),
     "volume_m3": Given("12L", low=1e-6, high=100.0, says="of the circuit"),
     "pump_m3_per_s": Given("5cfm", low=1e-6, high=1.0, name="pump_speed"),
     "end_pressure_pa": Given("500micron", _VACUUM, otherwise="down to 500 micron (installation manuals)"),

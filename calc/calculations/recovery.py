@@ -9,7 +9,7 @@ from calc import recovery
 from calc.arguments import DATE, REFRIGERANT, Choice
 from calc.calculation import Calculation, Unknown, Values
 from calc.cautions import Step, cautions
-from calc.comparing import compare, outcome
+from calc.comparing import Outcome, compare, outcome
 from calc.entry import Given, entry
 from calc.estimate import Estimate
 from calc.instruments import COMMON
@@ -35,16 +35,20 @@ def _level(
         is_small_appliance=small_appliance,
         barometric_pressure_pa=barometric_pressure_pa,
     )
+    would_tell: dict[str, str] = {}
     reached: str | Unknown = Unknown("no measured pressure was given: verify it before opening, and write it down")
     if measured_pressure_pa is not None:
         measured = Estimate(measured_pressure_pa, pressure_accuracy_pa / 2)
         reached = outcome(compare(measured, -math.inf, level.pressure_pa))
+        if reached is Outcome.CANNOT_TELL:
+            would_tell = {"would_tell": _FINER}
     return {
         "level_pressure_pa": level.pressure_pa,
         "pressure_class": kind,
         "row": level.row,
         "why": level.why,
         "reached": reached,
+        **would_tell,
         "barometric_pressure_pa": barometric_pressure_pa,
         "caution": cautions(refrigerant, Step.RECOVER),
     }
@@ -57,6 +61,7 @@ def _time(
     liquid_kg_per_s: float | None = None,
     mass_accuracy_kg: float = 0.1,
     rate_accuracy_ratio: float = 0.2,
+    refrigerant: str | None = None,
 ) -> Values:
     found = recovery.recovery_time(
         mass_kg,
@@ -69,10 +74,12 @@ def _time(
     return {
         "time_s": found,
         "says": "the last vapour takes longer; done is what the gauge verifies, not the clock",
-        "caution": cautions(None, Step.RECOVER),
+        "caution": cautions(refrigerant, Step.RECOVER),
     }
 
 
+_FINER = "too near for this gauge: recover further down, or read it with a gauge of a smaller ± and give that"
+_NOTHING_BURNS = "a refrigerant that does not burn: the cautions are those for any"
 _GIVEN = {
     "refrigerant": Given("R-410A", REFRIGERANT),
     "full_charge_kg": Given("8lb", low=1e-3, says="of the circuit, or of the part that is isolated"),
@@ -105,6 +112,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "recovery_time": _recovery(
         _time,
         "how long a recovery takes, from its rates",
+        given=_GIVEN | {"refrigerant": Given("R-454B", REFRIGERANT, otherwise=_NOTHING_BURNS)},
         source="by division; JCGM 100, 5.1",
     ),
 }

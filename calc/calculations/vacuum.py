@@ -19,13 +19,17 @@ def _rise_test(
         "reason": test.reason,
         "slowing_factor": Unknown("it did not rise at first") if test.slowing_factor is None else test.slowing_factor,
         "last_vacuum_pressure_pa": pressures_pa[-1],
-        "caution": vacuum.CAUTION,
+        "caution": vacuum.CAUTIONS[test.finding],
     }
 
 
 _GIVEN = {
-    "times_s": Given("0min,5min,10min,15min,20min"),
-    "pressures_pa": Given("300micron,320micron,330micron,335micron,340micron", "vacuum_pressure"),
+    "times_s": Given(
+        "0min,5min,10min,15min,20min", says="five or more, from when the pump was isolated; two in each outer third"
+    ),
+    "pressures_pa": Given(
+        "300micron,320micron,330micron,335micron,340micron", "vacuum_pressure", says="one for each time"
+    ),
     "limit_pa": Given(
         "500micron", "vacuum_pressure", low=1.0, high=3000.0, otherwise="a limit of 500 micron (installation manuals)"
     ),

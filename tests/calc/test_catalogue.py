@@ -382,7 +382,7 @@ def test_a_rise_test_warns_of_the_compressor_and_of_breaking_the_vacuum():
     given = {each.name: each.example for each in CALCULATIONS["rise_test"].parameters}
     caution = catalogue.run("rise_test", given).values["caution"]
     assert "Never run the compressor" in caution
-    assert "dry nitrogen through a pressure regulator" in caution
+    assert "break the vacuum with the refrigerant" in caution
 
 
 def test_a_makers_figure_wins_over_the_charge_of_a_line_set():

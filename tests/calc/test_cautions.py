@@ -138,3 +138,21 @@ def test_what_is_weighed_is_not_told_to_be_topped_up(name, written):
     assert "compressor running" not in said
     assert "burns (A2L)" in said
     assert "no formula here allows it" in said
+
+
+@pytest.mark.parametrize(
+    ("name", "written"),
+    [
+        ("airflow_from_static", "static=0.5inWC table_static=0.3inWC,0.6inWC table_airflow=1340cfm,1175cfm"),
+        ("fan_laws", "airflow=1200cfm static=0.5inWC shaft_power=0.5hp speed=900rpm other_speed=1000rpm"),
+        (
+            "airflow_from_electric_heat",
+            "return_air_temperature=74degF supply_air_temperature=110degF voltage=235V current=75A",
+        ),
+    ],
+)
+def test_air_is_moved_without_a_certificate_for_refrigerant(name, written):
+    said = " ".join(catalogue.run(name, dict(each.split("=") for each in written.split())).values["cautions"])
+    assert "Never vent" not in said
+    assert "lock out and tag" in said
+    assert "Nameplate, maker, local codes" in said

@@ -156,3 +156,18 @@ def test_any_numbers_give_an_answer_or_a_calc_error(numbers):
     with suppress(CalcError):
         found = current_by_reading(Estimate(*numbers[:2]), then=RATED, now=Conditions(*numbers[2:5]))
         assert math.isfinite(found.value + found.standard_uncertainty)
+
+
+def test_amps_as_expected_yet_above_the_plate_say_so():
+    asked = {
+        "return_air_wet_bulb": "72degF",
+        "outdoor_air_temperature": "115degF",
+        "voltage": "208V",
+        "nameplate_volts": "230V",
+        "rated_load": "16A",
+    }
+    asked = {key: value for key, value in asked.items() if key != "nameplate_volts"}
+    above = catalogue.run("expected_amps", asked | {"measured_current": "16.5A"}).values
+    assert above["finding"].startswith("as expected")
+    assert "volts, head pressure and outdoor air" in above["above_rla"]
+    assert "above_rla" not in catalogue.run("expected_amps", asked | {"measured_current": "15.5A"}).values

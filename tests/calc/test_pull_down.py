@@ -152,3 +152,10 @@ def test_any_numbers_give_an_answer_or_a_calc_error(numbers):
         found = pull_down(*numbers[:2], end_pressure_pa=numbers[2], ultimate_pressure_pa=numbers[3],
                           start_pressure_pa=numbers[4], bore_m=numbers[5], length_m=numbers[6])  # fmt: skip
         assert np.isfinite(found.time_s)
+
+
+def test_the_pump_blows_off_outdoors_where_the_refrigerant_burns():
+    """A public manual for flammable refrigerants: the pump's outlet not near anything that ignites."""
+    asked = {"volume": "12 L", "pump_speed": "5 cfm"}
+    assert "outdoors" in " ".join(catalogue.run("pull_down", asked | {"refrigerant": "R-454B"}).values["caution"])
+    assert "outdoors" not in " ".join(catalogue.run("pull_down", asked).values["caution"])

@@ -216,3 +216,21 @@ def test_any_numbers_give_an_answer_or_a_calc_error(numbers):
         assert recovery_level(
             PressureClass.HIGH, numbers[0], machine_made=SINCE, barometric_pressure_pa=numbers[1]
         ).pressure_pa
+
+
+def test_what_burns_is_recovered_with_its_own_cautions():
+    """At most 70 % liquid: common practice, no source; a machine rated for it: public manuals."""
+    asked = {"mass": "8 lb", "vapour_rate": "0.5 lb/min"}
+    said = " ".join(catalogue.run("recovery_time", asked | {"refrigerant": "R-454B"}).values["caution"])
+    assert "70 % liquid" in said
+    assert "rated for flammable refrigerant" in said
+    assert "70 % liquid" not in " ".join(catalogue.run("recovery_time", asked).values["caution"])
+
+
+def test_a_level_that_is_too_near_says_what_would_tell():
+    asked = {"refrigerant": "R-134a", "full_charge": "300 lb", "machine_made": "2019-03-01", "opening": "major"}
+    near, reached = (
+        catalogue.run("recovery_level", asked | {"measured_pressure": it}).values for it in ("15inHg vac", "20inHg vac")
+    )
+    assert "recover further down, or read it with a gauge of a smaller ±" in near["would_tell"]
+    assert "would_tell" not in reached

@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from calc import catalogue
 from calc.errors import SeriesError
-from calc.vacuum import Finding, rise_test
+from calc.vacuum import CAUTIONS, Finding, rise_test
 
 MICRON_PA = 0.1333224
 MINUTES_S = [60.0 * minute for minute in range(21)]
@@ -153,3 +154,29 @@ def test_any_series_is_judged_or_refused(readings):
     except SeriesError:
         return
     assert test.reason
+
+
+def by_name(pressures, times="0min,5min,10min,15min,20min"):
+    return catalogue.run("rise_test", {"times": times, "pressures": pressures}).values
+
+
+def test_nitrogen_breaks_a_vacuum_only_after_moisture_or_a_leak():
+    """Installation manuals: a tight circuit takes the refrigerant in."""
+    tight = by_name("300micron,320micron,330micron,335micron,340micron")
+    assert tight["finding"] == "tight"
+    assert "nitrogen" not in tight["caution"]
+    assert "break the vacuum with the refrigerant" in tight["caution"]
+    leaks = by_name("300micron,800micron,1300micron,1800micron,2300micron")
+    assert leaks["finding"] == "leak"
+    assert "dry nitrogen through a pressure regulator" in leaks["caution"]
+    boils = by_name("300micron,1100micron,1300micron,1350micron,1360micron")
+    assert boils["finding"] == "moisture"
+    assert "dry nitrogen through a pressure regulator" in boils["caution"]
+    assert all("Never run the compressor" in caution for caution in CAUTIONS.values())
+    assert "nitrogen" not in CAUTIONS[Finding.UNCLEAR]
+
+
+def test_it_says_how_many_readings_and_when():
+    with pytest.raises(SeriesError, match="five or more in all, such as one every 5 min over 20 min"):
+        by_name("300micron,320micron", "0min,20min")
+    assert "five or more" in catalogue.describe("rise_test")
