@@ -138,6 +138,15 @@ test("a mark that has no room of its own is counted", () => {
   assert.deepEqual([only.text, others], ["+6 oz liquid, 2 more", []]);
 });
 
+test("a mark is counted even where the chart is too narrow to say so clear of the others", () => {
+  const marks = [-9, -9.1, -20].map((at) => ({ at, label: "+6 g", heavy: at === -20 }));
+  const placed = placeFlags(marks, { pixelsPerMinute: 10, minutes: 20, rows: 1 });
+  assert.deepEqual(
+    placed.map(({ more }) => more),
+    [1, 0],
+  );
+});
+
 test("what was moved keeps its flag beside notes and readings that came later, and those are counted", () => {
   const move = (at) => ({ at, label: "+6 oz liquid", heavy: true });
   const later = [-3, -2.9, -2.8, -2.7].map((at) => ({ at, label: "Note", heavy: false }));
