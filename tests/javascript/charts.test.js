@@ -110,6 +110,7 @@ test("an axis stands still while figures move, and leaves room for flags", () =>
   assert.deepEqual(steadyRange([-2, 11], 5, 0.2), [-5, 20]);
 });
 
+const inTime = (placed) => placed.sort((a, b) => a.flag.at - b.flag.at);
 const OVERLAP = (a, b) => a.row === b.row && a.left <= b.right && b.left <= a.right;
 
 test("flags of marks that are near each other cover each other nowhere, and none is lost", () => {
@@ -123,7 +124,10 @@ test("flags of marks that are near each other cover each other nowhere, and none
           placed.reduce((sum, { more }) => sum + 1 + more, 0),
           labels.length,
         );
-        assert.ok(placed[0].text.startsWith("+6 oz liquid"), "the newest keeps its flag");
+        assert.ok(
+          placed.some(({ flag }) => flag === marks[0]),
+          "the newest keeps its flag",
+        );
         assert.ok(placed.every(({ left, row }) => left >= 0 && row < rows));
         for (const [at, one] of placed.entries())
           assert.ok(!placed.slice(at + 1).some((other) => OVERLAP(one, other)), `${rows} ${apart} ${newest}`);
@@ -138,11 +142,27 @@ test("a mark that has no room of its own is counted", () => {
   assert.deepEqual([only.text, others], ["+6 oz liquid, 2 more", []]);
 });
 
+test("notes and readings are counted at each other rather than at an amount, which would pass for more of it", () => {
+  const move = (at) => ({ at, label: "+6 oz liquid", heavy: true });
+  const notes = [-5, -4.4, -3.8, -3.1, -2.5].map((at) => ({ at, label: "Note", heavy: false }));
+  const reading = { at: 0, label: "Reading", heavy: false };
+  const placed = placeFlags([move(-10), move(-5.2), ...notes, reading], { pixelsPerMinute: 30, minutes: 20, rows: 1 });
+  assert.deepEqual(placed.map(({ text }) => text).sort(), ["+6 oz liquid", "+6 oz liquid", "Reading, 5 more"]);
+  for (let count = 1; count < 40; count += 1) {
+    const many = Array.from({ length: count }, (_, back) => ({ at: -back / 2, label: "Note", heavy: false }));
+    const told = placeFlags([move(-12), ...many], { pixelsPerMinute: 30, minutes: 20, rows: 1 });
+    assert.equal(
+      told.reduce((sum, { more }) => sum + 1 + more, 0),
+      count + 1,
+    );
+  }
+});
+
 test("a mark is counted even where the chart is too narrow to say so clear of the others", () => {
   const marks = [-9, -9.1, -20].map((at) => ({ at, label: "+6 g", heavy: at === -20 }));
   const placed = placeFlags(marks, { pixelsPerMinute: 10, minutes: 20, rows: 1 });
   assert.deepEqual(
-    placed.map(({ more }) => more),
+    inTime(placed).map(({ more }) => more),
     [1, 0],
   );
 });
@@ -152,10 +172,10 @@ test("what was moved keeps its flag beside notes and readings that came later, a
   const later = [-3, -2.9, -2.8, -2.7].map((at) => ({ at, label: "Note", heavy: false }));
   const placed = placeFlags([move(-10), move(-3.1), ...later], { pixelsPerMinute: 30, minutes: 20, rows: 1 });
   assert.deepEqual(
-    placed.map(({ text, flag }) => [text, flag.at]),
+    inTime(placed).map(({ text, flag }) => [text, flag.at]),
     [
-      ["+6 oz liquid, 4 more", -3.1],
       ["+6 oz liquid", -10],
+      ["+6 oz liquid, 4 more", -3.1],
     ],
   );
 });

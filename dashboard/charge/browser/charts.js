@@ -447,18 +447,27 @@ function boxed(flag, more, row, room) {
   return { left: right - length, right, row, text, flag, more, room };
 }
 
-// One more that has no flag of its own: at the nearest flag that stays clear of the others when it says so.
+// One more that has no flag of its own: at the nearest flag that stays clear of the others when it says so, a note or a
+// reading rather at one of its own sort, which may take in others of them, than at an amount.
 /**
  * @param {Flag} flag
  * @param {Placed[]} placed
  * @param {Room} room
  */
 function count(flag, placed, room) {
-  const near = [...placed].sort((a, b) => Math.abs(a.flag.at - flag.at) - Math.abs(b.flag.at - flag.at));
-  const longer = (/** @type {Placed} */ it) => boxed(it.flag, it.more + 1, it.row, room);
-  const others = (/** @type {Placed} */ it) => placed.filter((other) => other !== it);
-  const chosen = near.find((it) => isClear(longer(it), others(it))) ?? near.at(-1);
-  if (chosen) placed[placed.indexOf(chosen)] = longer(chosen);
+  const far = (/** @type {Placed} */ it) => Math.abs(it.flag.at - flag.at);
+  const unlike = (/** @type {Placed} */ it) => Number(it.flag.heavy !== flag.heavy);
+  const near = [...placed].sort((a, b) => unlike(a) - unlike(b) || far(a) - far(b));
+  const ways = near.map((it) => {
+    const longer = boxed(it.flag, it.more + 1, it.row, room);
+    const light = placed.filter((other) => other !== it && !it.flag.heavy && !other.flag.heavy);
+    const covered = light.filter((other) => !isClear(longer, [other]));
+    const more = covered.reduce((sum, other) => sum + 1 + other.more, longer.more);
+    const rest = placed.filter((other) => other !== it && !covered.includes(other));
+    return { box: boxed(it.flag, more, it.row, room), rest };
+  });
+  const way = ways.find(({ box, rest }) => isClear(box, rest)) ?? ways.at(-1);
+  if (way) placed.splice(0, placed.length, ...way.rest, way.box);
 }
 
 /** @param {Placed} placed */
