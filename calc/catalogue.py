@@ -75,10 +75,10 @@ class Result:
         site_pa = site_pa if isinstance(site_pa, float) else None
         reference: Reference = "absolute" if site_pa is None else "gauge"
         plain = value.value if isinstance(value, Estimate) else value
-        number, unit = to_display(plain, kind, system, reference=reference, barometric_pressure_pa=site_pa)
+        beside = "min" if kind == "time" and abs(plain) > _LONGEST_IN_SECONDS_S else display_unit(plain, kind, system)
+        number, unit = to_display(plain, kind, system, reference=reference, barometric_pressure_pa=site_pa, unit=beside)
         if not isinstance(value, Estimate):
             return f"{number:.{_decimals(number)}f} {unit}".rstrip()
-        beside = display_unit(plain, kind, system)
         margin, _ = difference_to_display(value.expanded(), kind, system, unit=beside)
         decimals = _decimals(margin)
         return f"{number:.{decimals}f} ± {margin:.{decimals}f} {unit}".rstrip() + ", k = 2"
@@ -182,6 +182,7 @@ def run(name: str, arguments: Mapping[str, str]) -> Result:
     return Result(_written(name), found, tuple(assumed))
 
 
+_LONGEST_IN_SECONDS_S = 120.0
 _SYSTEMS: tuple[System, System] = ("us", "si")
 _SITE = ["elevation", "barometric_pressure"]
 _ELEVATION = Parameter("elevation", "elevation_m", Measure("length", -5000.0, 7000.0), "30m")

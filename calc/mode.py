@@ -6,6 +6,7 @@ press. The figures that decide are common practice, no source.
 """
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -92,8 +93,16 @@ def tell_mode(
     air, lines = _air(return_air, supply_air), _lines(vapour_line_pressure, liquid_line_pressure)
     runs = _runs(compressor_current, rated_load_a, air, lines)
     said = tuple(str(it) for it in (air, lines) if it not in (_Air.UNKNOWN, _Lines.UNKNOWN))
+    asked = {
+        _AMPS: compressor_current,
+        _PRESSURES: None if vapour_line_pressure is None else liquid_line_pressure,
+        _AIRS: None if return_air is None else supply_air,
+        _HEATS: None if return_air is None else supply_air,
+        _OUTDOOR: outdoor_air,
+        _OUTDOOR_FAN: outdoor_fan_runs,
+    }
     if runs is None:
-        return ModeFound(Mode.CANNOT_TELL, said, "the compressor's amps; the pressures of both lines")
+        return ModeFound(Mode.CANNOT_TELL, said, _missing(asked, (_AMPS, _PRESSURES)))
     if not runs and air is _Air.COOLED and lines is _Lines.AS_IN_COOLING:
         closed = "whether the jaw is closed around one conductor of the compressor: amps and pressures disagree"
         return ModeFound(Mode.CANNOT_TELL, ("no amps", *said), closed)
@@ -105,21 +114,40 @@ def tell_mode(
     fan = {None: "", True: "the outdoor fan runs", False: "the outdoor fan stands"}[outdoor_fan_runs]
     reasons = ("the compressor runs", *said, *(it for it in (weather, fan) if it))
     mode, would_tell = _running(air, lines, frost=frost, fan_runs=outdoor_fan_runs)
+    if isinstance(would_tell, tuple):
+        would_tell = _missing(asked, would_tell)
     return ModeFound(mode, reasons, would_tell)
 
 
-def _running(air: _Air, lines: _Lines, *, frost: bool | None, fan_runs: bool | None) -> tuple[Mode, str]:
+_AMPS = "the compressor's amps"
+_PRESSURES = "the pressures of both lines at the outdoor unit"
+_AIRS = "the air before and after"
+_OUTDOOR = "the outdoor air"
+_HEATS = f"{_AIRS}: it heats, or it runs without pumping"
+_PUMPS = "the temperature of its discharge line: it heats a little, or it runs without pumping"
+_OUTDOOR_FAN = "whether the outdoor fan runs"
+_ALL_GIVEN = "the same again once it has changed, or by instruments of a smaller ±: all that would tell was given"
+
+
+def _missing(asked: Mapping[str, object], would_tell: tuple[str, ...]) -> str:
+    """Name what of these was not given."""
+    return ", ".join(it for it in would_tell if asked[it] is None) or _ALL_GIVEN
+
+
+def _running(
+    air: _Air, lines: _Lines, *, frost: bool | None, fan_runs: bool | None
+) -> tuple[Mode, str | tuple[str, ...]]:
     """Decide for a unit whose compressor runs."""
     if lines is _Lines.ALIKE and air is _Air.HEATED:
         return Mode.HEATING, ""
     if lines is _Lines.ALIKE:
-        return Mode.CANNOT_TELL, "the air before and after: it heats, or it runs without pumping"
+        return Mode.CANNOT_TELL, (_HEATS,) if air is _Air.UNKNOWN else _PUMPS
     may_defrost = frost is not False and fan_runs is not True
     if lines is _Lines.AS_IN_COOLING:
         if frost and fan_runs is False:
             return Mode.DEFROST, ""
         if may_defrost:
-            return Mode.CANNOT_TELL, "whether the outdoor fan runs, and the outdoor air: cooling, or defrost"
+            return Mode.CANNOT_TELL, (_OUTDOOR_FAN, _OUTDOOR)
         if air is _Air.HEATED:
             return Mode.CANNOT_TELL, "whether electric heat is on, and whether the port is a true suction port"
         return Mode.COOLING, ""
@@ -127,10 +155,7 @@ def _running(air: _Air, lines: _Lines, *, frost: bool | None, fan_runs: bool | N
         return Mode.COOLING, ""
     if air is _Air.HEATED and fan_runs:
         return Mode.HEATING, ""
-    return (
-        Mode.CANNOT_TELL,
-        "the pressures of both lines at the outdoor unit, the air before and after, the outdoor fan",
-    )
+    return Mode.CANNOT_TELL, (_PRESSURES, _AIRS, _OUTDOOR_FAN, _OUTDOOR)
 
 
 def _air(return_air: Estimate | None, supply_air: Estimate | None) -> _Air:

@@ -7,6 +7,7 @@ from calc.arguments import Measure, Number, Worded
 from calc.calculation import Calculation, Unknown, Value, Values
 from calc.entry import Given, entry
 from calc.errors import UnitError
+from calc.estimate import Estimate
 from calc.instruments import COMMON
 from calc.motor import start, supply
 from calc.quantities import Quantity
@@ -92,11 +93,17 @@ def _start(
         "starts": found.starts,
         "peak_a": _or_unknown(found.peak_a, "no start was seen"),
         "peak_is_at_least_that": found.peak_is_least,
-        "start_time_s": _or_unknown(found.start_time_s, "no way to speed was seen"),
+        "start_time_s": _start_time(found),
         "resolution_s": _or_unknown(found.resolution_s, "no way to speed was seen"),
         "rate_that_sees_the_inrush_hz": 1 / found.needed_interval_s,
         "caution": supply.CAUTION,
     }
+
+
+def _start_time(found: motor.StartDiagnosis) -> Value:
+    if found.start_time_s is None or found.resolution_s is None:
+        return Unknown("no way to speed was seen")
+    return Estimate(found.start_time_s, found.resolution_s / 2)
 
 
 def _or_unknown(value: float | None, reason: str) -> Value:

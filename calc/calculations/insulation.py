@@ -1,13 +1,25 @@
 """The insulation of windings."""
 
+import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import partial
 
 from calc import motor
-from calc.arguments import Choice
-from calc.calculation import Calculation, Values
+from calc.arguments import Choice, Measure
+from calc.calculation import Calculation, Unknown, Values
+from calc.comparing import Outcome
 from calc.entry import Given, entry
+from calc.errors import CalcRangeError
+from calc.estimate import Estimate
 from calc.motor import insulation as windings_insulation
+
+_GROUNDED_OHM = 10e3
+"""So little is a ground fault at any temperature, whatever brings it to 40 °C: common practice, no source."""
+_ABOVE_RANGE_OHM = 100e6
+"""What an insulation tester that shows OL has at least measured: common practice, no source."""
+_LARGE_CORRECTION = 4.0
+"""From so many times up or down the rule tells more of itself than of the winding: common practice, no source."""
 
 
 def _at_40_degc(
@@ -24,7 +36,15 @@ def _at_40_degc(
         resistance_standard_uncertainty_ohm=resistance_accuracy_ohm / 2,
         temperature_standard_uncertainty_k=temperature_accuracy_k / 2,
     )
-    return {"corrected_to_40_degc_ohm": found, "insulation": insulation, "caution": windings_insulation.CAUTION}
+    warned: Values = {}
+    if resistance_ohm > 0 and abs(math.log(found.value / resistance_ohm)) > math.log(_LARGE_CORRECTION):
+        warned = {"warning": f"{_factor(found.value / resistance_ohm)} as read: measure again nearer 40 °C"}
+    shown = {"corrected_to_40_degc_ohm": found, **warned}
+    return {**shown, "insulation": insulation, "caution": windings_insulation.CAUTION}
+
+
+def _factor(ratio: float) -> str:
+    return f"the rule makes {ratio:.0f} times" if ratio > 1 else f"the rule makes 1/{1 / ratio:.0f} of what was"
 
 
 def _verdict(
@@ -37,16 +57,56 @@ def _verdict(
     temperature_accuracy_k: float = 5.0,
     maker_ohm: float | None = None,
 ) -> Values:
-    shown = _at_40_degc(
-        resistance_ohm, winding_temperature_k, insulation, resistance_accuracy_ohm, temperature_accuracy_k
+    is_above_range = math.isinf(resistance_ohm)
+    as_read = (
+        Estimate(_ABOVE_RANGE_OHM, 0.0) if is_above_range else Estimate(resistance_ohm, resistance_accuracy_ohm / 2)
     )
+    is_grounded = resistance_ohm + resistance_accuracy_ohm < _GROUNDED_OHM
+    needs_no_correction = is_grounded or (winding == motor.Winding.HERMETIC and maker_ohm is None)
+    try:
+        shown = _at_40_degc(
+            as_read.value, winding_temperature_k, insulation, as_read.expanded(), temperature_accuracy_k
+        )
+        corrected = shown["corrected_to_40_degc_ohm"]
+    except CalcRangeError as error:
+        if not needs_no_correction:
+            raise
+        shown = {"caution": windings_insulation.CAUTION}
+        corrected = Unknown(f"not needed for this verdict, and {error}")
+    judged = corrected if isinstance(corrected, Estimate) and not needs_no_correction else as_read
     verdict = motor.insulation_verdict(
-        shown["corrected_to_40_degc_ohm"],  # type: ignore[arg-type]  # it is the Estimate just made
-        motor.Winding(winding),
-        rated_voltage_v=rated_voltage_v,
-        maker_ohm=maker_ohm,
+        judged, motor.Winding(winding), rated_voltage_v=rated_voltage_v, maker_ohm=maker_ohm
     )
-    return {"outcome": verdict.outcome, "least_ohm": verdict.least_ohm, "says": verdict.source, **shown}
+    found, told = verdict.outcome, {"judged": _AS_READ} if needs_no_correction else {}
+    if is_above_range:  # less than the limit it may be, and yet reach it
+        found = found if found is Outcome.MET else Outcome.CANNOT_TELL
+        corrected, told = Unknown("above the range: no figure was read"), {"above_range": _ABOVE_RANGE}
+    return {
+        "outcome": found,
+        "least_ohm": verdict.least_ohm,
+        "says": verdict.source,
+        **told,
+        **shown,
+        "corrected_to_40_degc_ohm": corrected,
+    }
+
+
+_AS_READ = "as read, not as brought to 40 °C: a rule of thumb knows no correction, and a ground fault needs none"
+_ABOVE_RANGE = (
+    "taken for 100 Mohm at least, of an insulation tester at its test voltage (common practice, no source); the OL of "
+    "a multimeter tells nothing of insulation"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _OrAboveRange(Measure):
+    """A resistance, or OL: above the range of the instrument."""
+
+    def read(self, text: str, barometric_pressure_pa: float | None) -> float:
+        """Give infinity for what is above the range."""
+        if text.strip().casefold() in ("ol", "o.l.", "o.l"):
+            return math.inf
+        return Measure.read(self, text, barometric_pressure_pa)
 
 
 _GIVEN = {
@@ -65,6 +125,14 @@ _GIVEN = {
     "rated_voltage_v": Given("230V", low=1.0),
     "maker_ohm": Given("2Mohm", low=1.0, high=1e12, otherwise="the maker gives no least value: it would win"),
 }
+_VERDICT = {
+    "resistance_ohm": Given(
+        "200Mohm",
+        _OrAboveRange("resistance", high=1e12),
+        says="to the case, after a minute of test voltage; OL where it is above the range",
+    ),
+    "winding_temperature_k": Given("77degF", low=233.15, high=473.15, says="of the winding, not of the air"),
+}
 _insulation = partial(entry, given=_GIVEN, test="tests/calc/motor/test_insulation.py")
 
 CALCULATIONS: Mapping[str, Calculation] = {
@@ -78,6 +146,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "insulation_verdict": _insulation(
         _verdict,
         "whether a winding's insulation to the case has enough megohms",
+        given=_GIVEN | _VERDICT,
         source="the maker; else IEEE 43, as quoted, a rule of thumb for a hermetic one (from memory); JCGM 106",
     ),
 }

@@ -1,5 +1,6 @@
 """What a record of a motor's current says of its start, and whether the record is fast enough to say it."""
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
@@ -172,13 +173,14 @@ def _verdict(judged: _Judged, locked_rotor_a: float | None, inrush_s: float, nee
             Start.STARTED,
             "no inrush in a record that would see it: a soft start, a drive, or it was turning already",
         )
-    takes = f"it took {found.start_time_s:.2f} s to speed"
+    decimals = max(0, -math.floor(math.log10(found.resolution_s)))  # no finer than the samples are apart
+    takes = f"it took {found.start_time_s:.{decimals}f} s to speed, known within {found.resolution_s:.2g} s"
     if found.start_time_s - found.resolution_s > LONGEST_START_S:
         return Start.SLOW, f"{takes}: look at the volts while it starts, the capacitor, and what it has to turn"
     if found.start_time_s + found.resolution_s > LONGEST_START_S:
         return (
             Start.CANNOT_TELL,
-            f"{takes}, known within {found.resolution_s:.2g} s: too near 3 s to tell; sample faster",
+            f"{takes}: too near 3 s to tell; sample faster",
         )
     return Start.STARTED, takes
 

@@ -417,3 +417,13 @@ def test_efficiency_is_named_as_the_trade_does():
     shown = catalogue.run("delivered_capacity", given).as_text()
     assert "\nEER, Btu/(W h) " in shown
     assert "\nCOP " in shown
+
+
+@pytest.mark.parametrize(("rate", "shown"), [("5lb/min", "96.00 ±"), ("0.5lb/min", "16.00 ±")])
+def test_a_time_over_two_minutes_is_told_in_minutes(rate, shown):
+    """8 lb at that rate, by division."""
+    said = catalogue.run("recovery_time", {"mass": "8lb", "vapour_rate": rate, "mass_accuracy": "0.001kg"}).as_text()
+    line = next(line for line in said.splitlines() if line.startswith("time"))
+    assert shown.split()[0].split(".")[0] in line
+    assert (" min, k = 2" in line) is (rate == "0.5lb/min")
+    assert (" s, k = 2" in line) is (rate == "5lb/min")

@@ -203,3 +203,26 @@ def test_any_numbers_give_a_mode_or_a_calc_error(numbers):
             compressor_current=Estimate(numbers[4], 0.1),
         )  # fmt: skip
         assert found.mode in Mode
+
+
+NAMED = {
+    "amps": ("compressor_current",),
+    "pressures of both": ("vapour_line_pressure", "liquid_line_pressure"),
+    "air before": ("return_air", "supply_air"),
+    "the outdoor air": ("outdoor_air",),
+    "outdoor fan": ("outdoor_fan_runs",),
+}
+
+
+@pytest.mark.parametrize("air", [{}, COOLED, HEATED, SAME])
+@pytest.mark.parametrize("lines", [{}, APART, ALIKE])
+@pytest.mark.parametrize("weather", [{}, WARM, COLD])
+@pytest.mark.parametrize("fan", [{}, FAN, NO_FAN])
+@pytest.mark.parametrize("amps", [{}, RUNS, RESTS])
+def test_what_would_tell_is_never_what_was_given(air, lines, weather, fan, amps):
+    read = air | lines | weather | fan | amps
+    found = tell_mode(**read)
+    for words, given_as in NAMED.items():
+        if all(name in read for name in given_as) and "jaw" not in found.would_tell:
+            assert words not in found.would_tell
+    assert bool(found.would_tell) is (found.mode is Mode.CANNOT_TELL)

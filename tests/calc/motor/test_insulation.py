@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calc import catalogue
+from calc.calculation import Unknown
 from calc.errors import CalcError, CalcRangeError
 from calc.estimate import Estimate
 from calc.motor import Insulation, Winding, insulation_at_40_degc, insulation_verdict
@@ -151,3 +152,45 @@ def test_any_numbers_give_an_answer_or_a_calc_error(ohm, kelvin, insulation, u_o
             resistance_standard_uncertainty_ohm=u_ohm, temperature_standard_uncertainty_k=u_k,
         )  # fmt: skip
         assert insulation_verdict(found, Winding.HERMETIC, rated_voltage_v=ohm).outcome
+
+
+def verdict_of(**changed):
+    asked = {"resistance": "200Mohm", "winding_temperature": "25degC", "insulation": "thermosetting",
+             "resistance_accuracy": "1Mohm", "winding": "random_wound", "rated_voltage": "230V"}  # fmt: skip
+    return catalogue.run("insulation_verdict", asked | changed).values
+
+
+@pytest.mark.parametrize("degc", ["-30degC", "5degC", "25degC", "84degC", "120degC"])
+@pytest.mark.parametrize("winding", Winding)
+def test_a_grounded_winding_is_one_at_any_temperature(degc, winding):
+    """Common practice, no source: 500 ohm to the case are a ground fault, hot or cold."""
+    grounded = {"resistance": "500ohm", "resistance_accuracy": "50ohm", "winding": winding}
+    for insulation in Insulation:
+        assert verdict_of(**grounded, winding_temperature=degc, insulation=insulation)["outcome"] == "not met"
+
+
+def test_what_is_not_grounded_is_still_refused_beyond_the_rule():
+    with pytest.raises(CalcRangeError, match="winding_temperature"):
+        verdict_of(winding_temperature="120degC")
+
+
+def test_the_rule_of_thumb_is_judged_as_read_and_a_large_correction_is_warned_of():
+    """A hot hermetic winding of 0.2 Mohm is bad, though the rule of 2 for each 10 K makes 5.4 Mohm of it at 87.5 °C."""
+    hot = {"resistance": "0.2Mohm", "resistance_accuracy": "0.01Mohm", "winding_temperature": "87.5degC",
+           "insulation": "thermoplastic", "winding": "hermetic"}  # fmt: skip
+    found = verdict_of(**hot)
+    assert found["outcome"] == "not met"
+    assert found["judged"].startswith("as read")
+    assert found["corrected_to_40_degc_ohm"].value == pytest.approx(0.2e6 * 2**4.75)
+    assert found["warning"].startswith("the rule makes 27 times")
+    assert "judged" not in verdict_of(**hot, maker="2Mohm")
+    assert "warning" not in verdict_of()
+
+
+def test_above_range_is_met_by_an_insulation_tester():
+    """100 Mohm at least: common practice, no source."""
+    for winding in ("hermetic", "random_wound"):
+        found = verdict_of(resistance="OL", winding=winding)
+        assert (found["outcome"], "multimeter tells nothing" in found["above_range"]) == ("met", True)
+        assert isinstance(found["corrected_to_40_degc_ohm"], Unknown)
+    assert verdict_of(resistance="OL", maker="2000Mohm")["outcome"] == "cannot tell"

@@ -219,3 +219,10 @@ def test_any_numbers_give_an_answer_or_a_calc_error(times_s, currents_a, rated_a
     with suppress(CalcError):
         found = diagnose_start(times, currents_a[: len(times)], rated_current_a=rated_a, locked_rotor_a=locked_a)
         assert found.reason
+
+
+def test_a_time_to_speed_is_no_finer_than_the_samples_are_apart():
+    asked = {"interval": "100 ms", "currents": "0 A, 60 A, 55 A, 20 A, 10 A, 10 A, 10 A, 10 A", "rated_current": "12 A"}
+    found = catalogue.run("start_diagnosis", asked)
+    assert found.values["start_time_s"].expanded() == pytest.approx(0.1)
+    assert found.values["reason"] == "it took 0.2 s to speed, known within 0.1 s"
