@@ -89,6 +89,21 @@ def thresholds(refrigerant: str) -> Thresholds:
     )
 
 
+def stands(charge_kg: float, steps: Thresholds) -> str:
+    """Say between which of its thresholds a charge stands; what other rules the annex has there is not known here.
+
+    >>> stands(1.0, thresholds("R-32"))
+    'at or below m1'
+    """
+    if charge_kg <= steps.m1_kg:
+        return "at or below m1"
+    if charge_kg <= steps.m2_kg:
+        return "above m1, up to m2"
+    if charge_kg <= steps.m3_kg:
+        return "above m2, up to m3: the annex has other rules here, which are not reckoned; ask the maker"
+    return "ABOVE m3: more than the annex covers (from memory); no area makes this right: ask the maker and local codes"
+
+
 @takes_arrays
 def room_charge(refrigerant: str, room_area_m2: float, *, release_height_m: float) -> RoomCharge:
     """Compute which charge a room's area comes to by the annex's arithmetic; no approval of any charge.

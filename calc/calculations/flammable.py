@@ -16,6 +16,7 @@ def _a2l_room(
 ) -> Values:
     height_m = flammable_room.RELEASE_HEIGHTS_M[mounted]
     steps = flammable_room.thresholds(refrigerant)
+    least_m2 = flammable_room.least_room_area_m2(refrigerant, charge_kg, release_height_m=height_m)
     of_room: Values = {
         name: Unknown("the area of the room is not given")
         for name in ("area_comes_to_kg", "of_the_flammable_limit_ratio")
@@ -28,7 +29,9 @@ def _a2l_room(
         of_room = {"area_comes_to_kg": room.charge_kg, "of_the_flammable_limit_ratio": share}
     return {
         "no_approval": flammable_room.NO_APPROVAL,
-        "least_room_area_m2": flammable_room.least_room_area_m2(refrigerant, charge_kg, release_height_m=height_m),
+        "stands": flammable_room.stands(charge_kg, steps),
+        "least_room_area_m2": _least_area(charge_kg, steps, least_m2),
+        **_in_older_editions(charge_kg, steps, least_m2),
         **of_room,
         "m1_kg": steps.m1_kg,
         "m1_in_older_editions_kg": steps.older_m1_kg,
@@ -39,6 +42,24 @@ def _a2l_room(
         "basis": [flammable_room.BASIS, flammable_room.STEPS, f"the lowest flammable limit known: {steps.limit.basis}"],
         "cautions": cautions(refrigerant, Step.WEIGH_IN),
     }
+
+
+_NO_AREA = "at or below m1 the annex asks for no least area, as manuals print it"
+
+
+_ABOVE_M3 = "above m3 no area makes a charge right"
+
+
+def _least_area(charge_kg: float, steps: flammable_room.Thresholds, least_m2: float) -> float | Unknown:
+    if charge_kg <= steps.m1_kg:
+        return Unknown(_NO_AREA)
+    return least_m2 if charge_kg <= steps.m3_kg else Unknown(_ABOVE_M3)
+
+
+def _in_older_editions(charge_kg: float, steps: flammable_room.Thresholds, least_m2: float) -> Values:
+    """Give the area that editions with the smaller m1 still ask for."""
+    between = steps.older_m1_kg < charge_kg <= steps.m1_kg
+    return {"least_room_area_in_older_editions_m2": least_m2} if between else {}
 
 
 def _co2_equivalent(

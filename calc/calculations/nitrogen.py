@@ -6,10 +6,13 @@ from functools import partial
 from calc import leak_flow as leaks
 from calc import nitrogen
 from calc.arguments import REFRIGERANT
-from calc.calculation import Calculation, Values
+from calc.calculation import Calculation, Unknown, Values
 from calc.entry import Given, entry
 from calc.estimate import Estimate
 from calc.instruments import COMMON
+from calc.sentences import Sentence
+
+_MICRON_PA = 0.1333224
 
 
 def _pressure(
@@ -65,10 +68,13 @@ def _leak(
     end_temperature_k: float,
     refrigerant: str,
     barometric_pressure_pa: float,
-    pressure_accuracy_pa: float = 6894.757,
+    pressure_accuracy_pa: float | None = None,
     temperature_accuracy_k: float = 1.0,
     volume_accuracy_ratio: float = 0.2,
 ) -> Values:
+    highest_pa = max(start_pressure_pa, end_pressure_pa)
+    if pressure_accuracy_pa is None:
+        pressure_accuracy_pa = _gauge_accuracy_pa(highest_pa)
     flow = leaks.leak_flow(
         start_pressure_pa,
         end_pressure_pa,
@@ -81,13 +87,28 @@ def _leak(
         temperature_standard_uncertainty_k=temperature_accuracy_k / 2,
     )
     amount = Estimate(abs(flow.value), flow.standard_uncertainty)
+    as_refrigerant = leaks.leak_mass_flow(amount, refrigerant, temperature_k=end_temperature_k)
+    is_vacuum = highest_pa < barometric_pressure_pa
     return {
         "leak_flow_pa_m3_per_s": amount,
-        "refrigerant_leak_kg_per_s": leaks.leak_mass_flow(amount, refrigerant, temperature_k=end_temperature_k),
+        "refrigerant_leak_kg_per_s": _AIR if is_vacuum else as_refrigerant,
         "direction": _direction(flow),
         "barometric_pressure_pa": barometric_pressure_pa,
-        "caution": leaks.CAUTION,
+        "caution": f"{_NO_START if is_vacuum else nitrogen.CAUTION} {leaks.CAUTION}",
     }
+
+
+_VACUUM_GAUGE_PA = 25_000 * _MICRON_PA
+_OF_READING, _AT_LEAST_PA = 0.1, 10 * _MICRON_PA
+"""How far vacuum gauges read, and how well: common practice, no source."""
+_PSI_PA = 6894.757
+_NO_START = str(Sentence("caution.vacuum"))
+_AIR = Unknown("what flows into a vacuum is air, and water that boils rises too: no refrigerant is lost by it")
+
+
+def _gauge_accuracy_pa(highest_pa: float) -> float:
+    """Take a vacuum for read by a vacuum gauge, anything above for read by one of ±1 psi."""
+    return _OF_READING * highest_pa + _AT_LEAST_PA if highest_pa <= _VACUUM_GAUGE_PA else _PSI_PA
 
 
 def _direction(flow: Estimate) -> str:
@@ -111,6 +132,7 @@ _GIVEN = {
     "refrigerant": Given("R-410A", REFRIGERANT),
     "volume_accuracy_ratio": Given("20%", high=0.5, otherwise=f"the volume within ±20 % {COMMON}"),
 }
+_BY_GAUGE = f"the pressures within ±1 psi, or up to 25,000 micron within ±10 % and 10 micron {COMMON}"
 _nitrogen = partial(entry, given=_GIVEN)
 
 CALCULATIONS: Mapping[str, Calculation] = {
@@ -130,6 +152,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "leak_flow": _nitrogen(
         _leak,
         "what leaks, by how fast the pressure in a closed volume falls or rises",
+        given=_GIVEN | {"pressure_accuracy_pa": Given("1psi", otherwise=_BY_GAUGE)},
         source="Q = V dp / t, and m = Q M / (R T): vacuum engineering handbooks; JCGM 100, 5.1",
         tolerance="2 % of worked examples, the rounding of their print",
         test="tests/calc/test_leak_flow.py",

@@ -136,3 +136,24 @@ def test_any_numbers_give_an_answer_or_a_calc_error(numbers):
     with suppress(CalcError):
         share = share_of_flammable_limit("R-32", numbers[0], room_area_m2=numbers[1], ceiling_m=numbers[2])
         assert share >= 0
+
+
+@pytest.mark.parametrize(
+    ("charge", "stands", "has_area"),
+    [
+        ("1.1kg", "at or below m1", False),
+        ("1.8kg", "at or below m1", False),  # m1 is 6 m³ x 0.306: 1.836 kg
+        ("1.9kg", "above m1, up to m2", True),
+        ("7.9kg", "above m1, up to m2", True),  # m2 is 26 m³ x 0.306: 7.956 kg
+        ("8.0kg", "above m2, up to m3", True),
+        ("39.7kg", "above m2, up to m3", True),  # m3 is 130 m³ x 0.306: 39.78 kg
+        ("39.9kg", "ABOVE m3", False),
+    ],
+)
+def test_it_says_where_the_charge_stands_and_no_area_up_to_m1(charge, stands, has_area):
+    """Annex GG, as two manuals print it: up to m1 no least area."""
+    found = catalogue.run("a2l_room", {"refrigerant": "R-32", "charge": charge, "mounted": "floor"}).values
+    assert found["stands"].startswith(stands)
+    assert isinstance(found["least_room_area_m2"], float) is has_area
+    assert ("least_room_area_in_older_editions_m2" in found) is (charge == "1.8kg")  # m1 was 4 m³: 1.224 kg
+    assert ("no area makes this right" in found["stands"]) is (charge == "39.9kg")

@@ -136,3 +136,27 @@ def test_any_numbers_give_an_answer_or_a_calc_error(numbers):
     with suppress(CalcError):
         found = flow(*numbers[:6], numbers[6:])
         assert np.isfinite(leak_mass_flow(found, "R-32", temperature_k=300.0).value)
+
+
+RISE = {"start_pressure": "300 micron", "end_pressure": "1500 micron", "volume": "12 L", "duration": "20 min",
+        "start_temperature": "20 degC", "end_temperature": "20 degC", "refrigerant": "R-134a"}  # fmt: skip
+
+
+def test_a_rise_in_a_vacuum_is_air_read_by_a_vacuum_gauge():
+    """V dp / t; 10 % and 10 micron of the gauge: common practice, no source."""
+    found = catalogue.run("leak_flow", RISE).values
+    flow = found["leak_flow_pa_m3_per_s"]
+    assert flow.value == pytest.approx(0.012 * 1200 * 0.1333224 / 1200)
+    gauge, volume = 2**0.5 * 160 / 1200, 0.2
+    assert flow.expanded() / flow.value == pytest.approx((gauge**2 + volume**2) ** 0.5, rel=0.01)
+    assert found["direction"] == "into the circuit"
+    assert "air" in found["refrigerant_leak_kg_per_s"].reason
+    assert "no refrigerant is lost" in found["refrigerant_leak_kg_per_s"].reason
+    assert "in a vacuum" in found["caution"]
+    assert "oxygen" not in found["caution"]
+
+
+def test_above_the_air_the_test_has_the_cautions_of_nitrogen():
+    found = catalogue.run("leak_flow", RISE | {"start_pressure": "100 psig", "end_pressure": "90 psig"}).values
+    assert found["caution"].startswith("Dry nitrogen only, through a regulator")
+    assert found["refrigerant_leak_kg_per_s"].value > 0
