@@ -44,6 +44,9 @@ SENTENCES: dict[str, str] = {
     "detail.within": "Within {limit} of it ({chance}; {source}).",
     "detail.beyond": "More than {limit} {side} it ({chance}; {source}).",
     "detail.cannot_tell": "These instruments cannot tell whether it is within {limit} of it ({source}).",
+    "detail.cannot_tell_the_rest": "These instruments cannot tell whether it is within {limit} of it ({source}), so "
+    "they cannot tell the rest: no more is due by them.",
+    "detail.stopped_in_alarm": "It stopped while an alarm stood: find its cause before you start it.",
     "detail.target_source": "The target: {source}.",
     "detail.in_all": "It takes some {needed} in all, likely {likely}.",
     "detail.in_all_largest": "It takes some {needed} in all, likely {likely}; in steps, for no step is larger "

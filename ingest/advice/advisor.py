@@ -70,6 +70,7 @@ class Advisor:
         self._said: NextStep | None = None
         self._running = RunningUnit()
         self._alarms = AlarmWatch()
+        self._stopped_in_alarm = False
         before = msgspec.json.decode(grounds, type=_Before) if grounds else _Before()
         self._moves = Moves(before.known.situation.moves)
         self._recorded: tuple[object, ...] = ()
@@ -87,7 +88,10 @@ class Advisor:
         unit_s = self._history.unit_s(pack.monotonic_s)
         self._running.follow(now, unit_s)
         found = alarms(now, self._running.since_start_s(unit_s), doubted(self._told))
-        return self._alarms.follow(found, pack.monotonic_s)
+        change = self._alarms.follow(found, pack.monotonic_s)
+        if self._running.running_s(unit_s):  # what stood as it was last seen to run is kept while it rests
+            self._stopped_in_alarm = any(not alarm.in_doubt for alarm in self._alarms.standing())
+        return change
 
     def take(self, mark: Mark, change_kg: float) -> None:
         """Take a mark, with the change of charge that it tells of [kg]; after a move everything settles anew."""
@@ -126,6 +130,7 @@ class Advisor:
             doubts=self._told,
             alarms=self._alarms.standing(),
             said=self._said,
+            stopped_in_alarm=self._stopped_in_alarm,
         )
         advice, self._said = tell(known, pack, self._history)
         figure = governing_figure(rig.unit.metering_device)

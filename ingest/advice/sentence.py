@@ -70,7 +70,8 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
 
     situation: without what is measured. as_liquid: whether refrigerant goes in as liquid. ran_on_arrival: whether it
     runs, and already did when it was first seen. doubts, alarms: those that last, and those that stand. said: the step
-    that was told last: it is held until it differs by a whole step of the scale.
+    that was told last: it is held until it differs by a whole step of the scale. stopped_in_alarm: an alarm stood as it
+    was last seen to run.
     """
 
     situation: Situation
@@ -80,6 +81,7 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     doubts: tuple[Doubt, ...] = ()
     alarms: tuple[Alarm, ...] = ()
     said: NextStep | None = None
+    stopped_in_alarm: bool = False
 
 
 class Told(NamedTuple):
@@ -231,7 +233,9 @@ class _Words:
             return [self._because(self._unknown(it.figure))]
         if it.reason in (Reason.NOT_STEADY, Reason.STILL_SETTLING):
             return self._waiting(course)
-        return [] if it.reason is Reason.AT_REST else self._settled()
+        if it.reason is Reason.AT_REST:
+            return [Sentence("detail.stopped_in_alarm")] if self.known.stopped_in_alarm else []
+        return self._settled()
 
     def doubtful_alarms(self) -> list[Sentence]:
         """Say what to stop for, were readings right that are in doubt."""
@@ -376,7 +380,8 @@ class _Words:
                 where = term("side", "below" if side == "low" else "above")
                 said = [Sentence("detail.beyond", (limit, where, chance("chance", probability), source))]
             case CannotTell():
-                said = [Sentence("detail.cannot_tell", (limit, source))]
+                is_enough = it.state is State.NEAR_ENOUGH
+                said = [Sentence("detail.cannot_tell_the_rest" if is_enough else "detail.cannot_tell", (limit, source))]
         if target.source != NAMEPLATE_SOURCE:
             said.append(Sentence("detail.target_source", (text("source", target.source),)))
         return said

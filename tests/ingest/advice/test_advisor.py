@@ -214,3 +214,27 @@ def test_after_a_restart_a_correction_takes_back_what_was_learnt_with_it() -> No
     moves = Moves(before.made)
     moves.corrected("m1", -0.45)
     assert moves.made == []
+
+
+def follow(advisor: Advisor, rig: Rig, seconds: range, suction_pa: float, liquid_pa: float) -> Advice:
+    """Watch a unit at these pressures; gives the last advice."""
+    for second in seconds:
+        usual = pack(rig, float(second), 10.0)
+        measured = {name: it for name, it in usual.readings.items() if name in UNCERTAINTIES}
+        amps = 0.0 if suction_pa == liquid_pa else 9.0
+        read = {"suction_pressure": suction_pa, "liquid_pressure": liquid_pa, "compressor_current": amps}
+        measured |= {name: msgspec.structs.replace(measured[name], value=value) for name, value in read.items()}
+        now = msgspec.structs.replace(usual, readings={**measured, **derive(measured, rig.unit)})
+        advisor.follow(now, rig, 101_325.0)
+    return msgspec.json.decode(advisor.advise(now, rig, 101_325.0, {}).payload, type=Advice)
+
+
+def test_a_unit_that_stopped_in_an_alarm_is_not_started_before_its_cause_is_found(rig: Rig) -> None:
+    advisor = Advisor(1.0, None)
+    high = follow(advisor, rig, range(20), 0.9e6, 3.75e6)  # 529 psig: above 95 % of a design pressure of 550 psig
+    assert [it.kind for it in high.alarms] == ["head pressure"]
+    rests = follow(advisor, rig, range(20, 60), 1.5e6, 1.5e6)
+    assert rests.sentence.kind == "headline.at_rest"
+    assert [it.kind for it in rests.details] == ["detail.stopped_in_alarm"]
+    follow(advisor, rig, range(60, 80), 0.9e6, 2.5e6)  # it was started again, and no alarm came
+    assert follow(advisor, rig, range(80, 120), 1.5e6, 1.5e6).details == []

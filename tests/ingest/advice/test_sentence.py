@@ -130,6 +130,13 @@ def test_settled_and_on_the_nameplate() -> None:
     assert advice.details[-1].us.startswith("Not judged: capacitors, wiring, supply voltage")
 
 
+def test_near_enough_says_why_no_more_is_due() -> None:
+    advice = settled_advice(12.9)
+    assert advice.state == "near enough"
+    assert any(it.us.endswith("so they cannot tell the rest: no more is due by them.") for it in advice.details)
+    assert not any("the rest" in it.us for it in settled_advice(10.2).details)
+
+
 @pytest.mark.parametrize(
     ("final_f", "uncertainty_f", "verdict"),
     [
