@@ -2,7 +2,7 @@
 
 A change of the charge moves a figure by a quick lag (the lines and their sensors) and a slow one (metal, oil and the
 places where refrigerant lies): y = final + slow exp(-t / slow constant) + quick exp(-t / quick constant). The quick
-part may be nought, or itself come through two lags, as where a clamp follows a pipe that follows the refrigerant:
+part may be zero, or itself come through two lags, as where a clamp follows a pipe that follows the refrigerant:
 (quick + more t / quick constant) exp(-t / quick constant). Neither the constants nor how long the noise remembers
 itself are known. So every combination
 of a grid is fitted by least squares and weighed by its evidence, and the forecast is what all of them say together:
@@ -229,7 +229,7 @@ class _Equations(NamedTuple):
     present: Array
 
     def solve(self, tie: float) -> _Solved:
-        """Solve them, the amplitudes tied to nought by so much."""
+        """Solve them, the amplitudes tied to zero by so much."""
         ties = np.where(self.present, tie, 1.0)
         tied = self.squares + ties[:, :, np.newaxis] * np.eye(ties.shape[1])
         inverses = np.linalg.inv(tied) * self.present[:, :, np.newaxis] * self.present[:, np.newaxis, :]

@@ -143,7 +143,7 @@ def measured(value: Estimate, quantity: Quantity, system: System, barometric_pre
 
 
 def _written(number: float, places: int) -> str:
-    """Write a number; what rounds to nought has no sign."""
+    """Write a number; what rounds to zero has no sign."""
     return f"{round(number, places) + 0.0:.{places}f}".replace("-", "−")
 
 

@@ -59,7 +59,7 @@ def _least_area(charge_kg: float, steps: flammable_room.Thresholds, least_m2: fl
 def _in_older_editions(charge_kg: float, steps: flammable_room.Thresholds, least_m2: float) -> Values:
     """Give the area that editions with the smaller m1 still ask for."""
     between = steps.older_m1_kg < charge_kg <= steps.m1_kg
-    return {"least_room_area_in_older_editions_m2": least_m2} if between else {}
+    return {"in_older_editions_least_room_area_m2": least_m2} if between else {}
 
 
 def _co2_equivalent(

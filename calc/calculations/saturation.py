@@ -93,7 +93,7 @@ _ABOVE_THE_BUBBLE_POINT = (
 
 
 def _warning(found: Estimate, says: str) -> Values:
-    """Warn of a figure that is below nought beyond its ±: no sound line with sound instruments has that."""
+    """Warn of a figure that is below zero beyond its ±: no sound line with sound instruments has that."""
     return {"warning": says} if found.value < -found.expanded() else {}
 
 

@@ -74,7 +74,7 @@ def next_addition(
     """Work out how much refrigerant to move next; None if the figure is as near to its target as it need be.
 
     The step comes from below: it is so small that it overshoots the tolerance in one of fifty cases at most, were the
-    charge the only fault. Whether it is, `calc.diagnosis` tells first. A figure near nought shows only the least that
+    charge the only fault. Whether it is, `calc.diagnosis` tells first. A figure near zero shows only the least that
     is wrong, and the step is what that least takes.
 
     Args:

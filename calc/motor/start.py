@@ -21,6 +21,7 @@ NEAR_LOCKED_ROTOR_SHARE = 0.7
 LEAST_REST_S = 300.0
 """Between stop and start: makers of compressors ask for 5 min."""
 _WITHOUT_GAPS_S = 1e6
+_LONGEST_IN_SECONDS_S = 120.0
 _ROUNDING = 1e-6
 
 Array = NDArray[np.float64]
@@ -197,7 +198,12 @@ def _stalled(found: Stalled, judged: _Judged, locked_rotor_a: float | None) -> s
 
 
 def _restarted(starts: int, rest_s: float) -> str:
+    rest = (
+        f"{rest_s:.0f} s"
+        if rest_s <= _LONGEST_IN_SECONDS_S
+        else "{:.0f} min {:.0f} s".format(*divmod(round(rest_s), 60))
+    )
     return (
-        f"it started {starts} times, once after {rest_s:.0f} s of rest: a compressor needs 5 min between starts. Find "
+        f"it started {starts} times, once after {rest} of rest: a compressor needs 5 min between starts. Find "
         "what stops it: overload, cut-out, low volts, a contactor that chatters"
     )

@@ -138,3 +138,7 @@ def test_nobody_is_told_to_start_a_unit_at_which_somebody_may_be() -> None:
     said = str(Sentence("headline.at_rest"))
     assert "start it only when nobody is at it, every lock is off and panels are closed" in said
     assert not re.search(r"start it[.]?$", str(Sentence("condition.at_rest")))
+
+
+def test_zero_is_called_by_one_word() -> None:
+    assert [kind for kind, pattern in ENGLISH.sentences.items() if re.search(r"\bnought\b", pattern)] == []

@@ -145,7 +145,8 @@ def test_starts_with_too_short_a_rest(rest_s, start):
     """Makers of compressors ask for 5 min between starts."""
     found = diagnosed(REST, (0.3, 60, 10), RUN, (rest_s, 0, 0), (0.3, 60, 10), RUN, (400, 0, 0), (0.3, 60, 10), RUN)
     assert (found.start, found.starts) == (start, 3)
-    said = f"it started 3 times, once after {rest_s} s of rest: a compressor needs 5 min"
+    rest = "20 s" if rest_s == 20 else "4 min 59 s"
+    said = f"it started 3 times, once after {rest} of rest: a compressor needs 5 min"
     assert (said in found.reason) == (start is Start.RESTARTED)
 
 
@@ -226,3 +227,9 @@ def test_a_time_to_speed_is_no_finer_than_the_samples_are_apart():
     found = catalogue.run("start_diagnosis", asked)
     assert found.values["start_time_s"].expanded() == pytest.approx(0.1)
     assert found.values["reason"] == "it took 0.2 s to speed, known within 0.1 s"
+
+
+def test_a_rest_over_two_minutes_is_told_in_minutes():
+    amps = ", ".join(["0 A", *["10 A"] * 3, *["0 A"] * 4, *["10 A"] * 3])
+    asked = {"interval": "60 s", "currents": amps, "rated_current": "12 A"}
+    assert "once after 4 min 0 s of rest" in catalogue.run("start_diagnosis", asked).values["reason"]
