@@ -79,6 +79,11 @@ async def scene(directory: Path, free_port: Callable[[], int], **changes: object
         known = settings(directory, free_port(), broker=broker.address)
         async with wire_rig.wire_rig(broker.address.port) as rig, serving_page(known) as hub:
             await rig.arrive(wire_rig.about(started_s=started_s, **changes))
+
+            async def heard() -> bool:
+                return hub.advice is not None
+
+            await eventually("the page listens: what is told before is not kept by a broker", heard)
             it = Scene(broker, rig, known, hub, browser, dict(wire_rig.values()), {})
             talking = asyncio.create_task(it.talk())
             try:
