@@ -5,7 +5,7 @@ import json
 import pytest
 
 from calc import catalogue
-from calc.cautions import Step, beware_at_steps, cautions
+from calc.cautions import Step, at_a_panel, beware_at_steps, cautions
 from calc.errors import UnknownNameError
 from calc.refrigerants import get, names
 
@@ -100,6 +100,96 @@ def test_what_holds_for_any_refrigerant_is_said_while_it_is_not_known(step: Step
 def test_the_three_that_harm_most_come_first(name, step, worst):
     """Common practice, no source: fire, shock and freezing before what spoils the unit or the work."""
     assert all(words in said for words, said in zip(worst, cautions(name, step), strict=False))
+
+
+BURNS = "R-454B burns (A2L): ventilate throughout, no flame, halide torch or spark"
+GLOVES = "Gloves and eye protection"
+THREATENS = {
+    Step.CONNECT: (BURNS, f"{GLOVES}. Liquid refrigerant freezes skin", "tools and machines rated for flammable"),
+    Step.DISCONNECT: (
+        BURNS,
+        f"{GLOVES}. Liquid refrigerant freezes skin",
+        "Never loosen a hose under pressure",
+        "must not reach anything that ignites",
+    ),
+    Step.CHARGE: (
+        BURNS,
+        "no live part exposed while refrigerant moves. Ground (earth) the system",
+        f"{GLOVES}. No flame on a cylinder",
+        "never start it in a vacuum",
+        "as liquid, slowly",
+        "Small steps",
+        "Test for leaks after charging",
+        "How much a room may hold",
+    ),
+    Step.WEIGH_IN: (
+        BURNS,
+        "no live part exposed while refrigerant moves. Ground (earth) the system",
+        f"{GLOVES}. No flame on a cylinder",
+        "as liquid, slowly",
+        "Test for leaks after charging",
+        "How much a room may hold",
+    ),
+    Step.RECOVER: (
+        BURNS,
+        "no live part exposed while refrigerant moves",
+        f"{GLOVES}. No flame on a cylinder",
+        "in date and rated for its pressure, on a scale",
+        "At most 70 % liquid",
+        "A recovery machine and cylinder rated for flammable refrigerant",
+    ),
+    Step.EVACUATE: (BURNS, "nor put voltage to its terminals", "blow off outdoors"),
+    Step.BRAZE: (
+        "no flame until it is recovered, purged with nitrogen and measured to be gone",
+        "with nitrogen, never with air or oxygen",
+        "let nitrogen flow through while brazing",
+        "an extinguisher at hand",
+    ),
+    Step.LOOK: (BURNS, "lock out and tag", "Prove the tester live, dead, live", "no panel open while it is moved"),
+    Step.TOUCH: (BURNS, "Keep hands, sleeves and leads off the fan"),
+}
+"""All that threatens at each step with a flammable blend, worst first: the sources of `calc.cautions`."""
+
+ONLY_WHERE_IT_BURNS = {
+    "burns",
+    "Ground (earth)",
+    "no live part",
+    "rated for flammable",
+    "ignites",
+    "Test for leaks after charging",
+    "How much a room",
+    "blow off outdoors",
+    "never with air or oxygen",
+    "no panel open while",
+}
+
+
+@pytest.mark.parametrize("step", Step)
+def test_with_a_flammable_blend_all_that_threatens_is_said_worst_first_and_nothing_else(step: Step) -> None:
+    said = cautions("R-454B", step)
+    always = ("Nameplate, maker, local codes", "Certified persons only")
+    assert [words in each for words, each in zip((*THREATENS[step], *always), said, strict=True)].count(False) == 0
+
+
+@pytest.mark.parametrize("step", Step)
+@pytest.mark.parametrize("refrigerant", ["R-410A", "R-22", None])
+def test_what_does_not_burn_leaves_out_what_is_said_of_fire_alone(refrigerant: str | None, step: Step) -> None:
+    said = cautions(refrigerant, step)
+    assert not [each for each in said if any(words in each for words in ONLY_WHERE_IT_BURNS)]
+    of_any = [
+        words.replace("70 %", "80 %")
+        for words in THREATENS[step]
+        if not any(part in words for part in {*ONLY_WHERE_IT_BURNS, "no flame until"})
+        and not ("as liquid" in words and refrigerant != "R-410A")
+    ]
+    assert [words in each for words, each in zip(of_any, said, strict=False)] == [True] * (len(said) - 2)
+
+
+def test_a_panel_where_no_refrigerant_is_concerned_is_locked_out_and_proved_dead() -> None:
+    locked, dead, maker = at_a_panel()
+    assert "Before a panel is opened: lock out and tag" in locked
+    assert "Discharge the capacitor through a resistor, and measure that it is gone" in dead
+    assert "Nameplate, maker, local codes" in maker
 
 
 @pytest.mark.parametrize("step", Step)

@@ -94,7 +94,9 @@ def test_a_correction_that_comes_twice_counts_once() -> None:
         (-6.0, -115.0, 115.0, 120.0, Doubtful.MORE_THAN_NAMEPLATE_OUT),
         (-6.0, 0.0, 0.0, 120.0, None),
         (80.0, 0.0, 0.0, None, Doubtful.LARGE_WITHOUT_NAMEPLATE),
-        (60.0, 0.0, 0.0, None, None),
+        (71.0, 0.0, 0.0, None, Doubtful.LARGE_WITHOUT_NAMEPLATE),  # 2.013 kg
+        (70.0, 0.0, 0.0, None, None),  # 1.984 kg
+        (-71.0, 0.0, 0.0, None, Doubtful.LARGE_WITHOUT_NAMEPLATE),
         (1800.0, 0.0, 0.0, None, Doubtful.IMPOSSIBLE),  # 112 lb, and no cylinder holds it
     ],
 )

@@ -8,7 +8,7 @@ import pytest
 
 from dashboard.app import HERE
 from dashboard.errors import AskError
-from dashboard.opinion import opinion
+from dashboard.opinion import chance, opinion
 from dashboard.shared.outcome import failure, success
 from ingest.wire.messages import (
     AlarmMessage,
@@ -133,3 +133,25 @@ def test_a_condition_has_a_state_in_words_and_says_what_to_do(state: str, says: 
     (it,) = laid_out["conditions"]
     assert (it["name"], it["state"], it["mood"]) == ("Outdoor air temperature", state, mood)
     assert it["says"] == told
+
+
+@pytest.mark.parametrize(
+    ("probability", "told"),
+    [
+        (0.049, "under 5 %"),
+        (0.05, "5 %"),
+        (0.5, "50 %"),
+        (0.92, "90 %"),
+        (0.93, "95 %"),
+        (0.95, "95 %"),
+        (0.951, "over 95 %"),
+        (1.0, "over 95 %"),  # never certain
+    ],
+)
+def test_a_chance_is_told_in_twentieths_and_nothing_is_certain(probability: float, told: str) -> None:
+    assert chance(probability) == told
+
+
+def test_a_cause_of_one_in_twenty_is_told() -> None:
+    given = msgspec.structs.replace(advice(time_s=0.0), causes=[cause("undercharge", 0.05)])
+    assert [it["chance"] for it in opinion(given, "us")["explanations"]] == ["5 %"]

@@ -49,6 +49,23 @@ def test_what_is_not_to_be_trusted_breaks_the_line(quality: str) -> None:
     assert np.isnan(ring.rows()["superheat"][-1])
 
 
+def test_a_place_that_is_used_again_keeps_nothing_of_what_was_there() -> None:
+    """Or an instrument that was lost would go on with what it read four hours ago."""
+    ring = filled(4, 4)
+    ring.append(pack(4, None, at_s=4))
+    superheat_dk = ring.rows()["superheat"]
+    assert superheat_dk[:3].tolist() == [1, 2, 3]
+    assert np.isnan(superheat_dk[3])
+
+
+def test_a_stretch_has_its_first_and_its_last_pack() -> None:
+    assert filled(8, 6).since(START_S + 1, START_S + 4)["superheat"].tolist() == [1, 2, 3, 4]
+
+
+def test_four_hours_are_kept_at_four_packs_a_second() -> None:
+    assert Ring().capacity == 57_600
+
+
 def test_packs_out_of_order_come_out_in_order_of_time() -> None:
     ring = Ring(8)
     for sequence in (0, 3, 1, 2):
@@ -102,6 +119,15 @@ def test_only_what_the_record_has_and_this_page_has_not_is_missing() -> None:
     assert ring.missing(START_S, START_S + 200) == [(START_S + 1, START_S + 61)]  # the rig was silent from 62 to 122
     assert ring.missing(START_S + 70, START_S + 5000) == [(START_S + 123, START_S + 4000)]
     assert Ring(4).missing(0.0, 1e10) == []
+
+
+@pytest.mark.parametrize(("silent_s", "holes"), [(5.0, 0), (5.25, 1)])
+def test_what_shows_no_hole_on_a_chart_is_not_looked_for(silent_s: float, holes: int) -> None:
+    """Five seconds, common practice, no source: less than two pixels of four hours."""
+    ring = Ring(8)
+    for sequence, at_s in ((1, 0.0), (4, silent_s)):
+        ring.append(pack(sequence, at_s=at_s))
+    assert len(ring.missing(START_S, START_S + 100)) == holes
 
 
 def test_a_record_that_counts_from_one_again_is_no_hole() -> None:

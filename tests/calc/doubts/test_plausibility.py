@@ -146,6 +146,8 @@ def test_a_probe_open_to_the_air_with_the_other_reference(reference):
     doubt = the_doubt(observe(None, {"suction_pressure": reference}, suction_pressure=reads_pa, liquid_pressure=None))
     assert doubt.channels == ("suction_pressure",)
     assert f"may send {'absolute' if reference == 'gauge' else 'gauge'} pressure" in str(doubt.fix)
+    side = "above" if reads_pa > AIR_PA else "below"
+    assert str(doubt.reason).endswith(f"it reads one barometric pressure {side} what it should.")
 
 
 def test_a_probe_open_to_the_air_that_reads_the_barometer_is_sound():
@@ -157,8 +159,11 @@ def test_a_unit_at_rest_with_the_other_reference(reference, error_pa):
     """R-410A at 25 °C: 1652.1 kPa on the dew line (CoolProp 8.0.0)."""
     at_rest = {name: 298.15 for name in SOUND if name.endswith("temperature")}
     references = {"suction_pressure": reference}
-    off = doubts(observe(False, references, **at_rest, suction_pressure=1652.1e3 + error_pa, liquid_pressure=1652.1e3))
-    assert [doubt.channels for doubt in off] == [("suction_pressure",)]
+    off = observe(False, references, **at_rest, suction_pressure=1652.1e3 + error_pa, liquid_pressure=1652.1e3)
+    doubt = the_doubt(off)
+    assert doubt.channels == ("suction_pressure",)
+    assert f"one barometric pressure {'above' if error_pa > 0 else 'below'} what it should" in str(doubt.reason)
+    assert f"may send {'absolute' if error_pa > 0 else 'gauge'} pressure" in str(doubt.fix)
     right = observe(False, references, **at_rest, suction_pressure=1652.1e3, liquid_pressure=1652.1e3)
     assert doubts(right) == []
 
