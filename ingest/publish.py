@@ -135,17 +135,22 @@ class Publisher:
                 await asyncio.sleep(self._backoff.next_wait_s(loop.time() - started_s))
 
     async def finish(self, within_s: float) -> None:
-        """Wait until everything recorded is out, then say that the rig is offline, as far as time allows."""
-        if self._client is None:
+        """Wait until everything recorded is out, for half of the time at most; then say that the rig is offline."""
+        client = self._client
+        if client is None:
             return
         self._leaving = True
         try:
-            async with asyncio.timeout(within_s):
+            async with asyncio.timeout(within_s / 2):
                 for drained in self._drained.values():
                     await drained.wait()
-                await self._publish(self._client, "status", self._status("offline"), retain=True)
+        except TimeoutError:
+            logger.warning("the broker did not take all in time; it follows at the next start")
+        try:
+            async with asyncio.timeout(within_s / 2):
+                await self._publish(client, "status", self._status("offline"), retain=True)
         except (TimeoutError, aiomqtt.MqttError) as error:
-            logger.warning("the broker did not take all: %s; it follows at the next start", error or "too slow")
+            logger.warning("the broker was not told that the rig is offline: %s", str(error) or "too slow")
 
     def _report(self, errors: BaseExceptionGroup[aiomqtt.MqttError]) -> None:
         first = errors.exceptions[0]
@@ -180,15 +185,15 @@ class Publisher:
 
     async def _serve(self, client: aiomqtt.Client) -> None:
         self._changed.discard("status")
+        self._client = client  # from here on there may be an "online" that `finish` has to take back
         if self._instance:
             await self._claim(client, self._instance)
         else:
-            await self._publish(client, "status", self._status("online"), retain=True)
+            await self._say_online(client)
             await client.subscribe(topic(self._rig, "status"), qos=1)
         await client.subscribe(topic(self._rig, "ask/+/+"), qos=1)
         self._has_yielded = False
         logger.info("connected to the broker at %s:%d", self._address.host, self._address.port)
-        self._client = client
         self._changed |= set(self._states)
         self._something.set()
         async with asyncio.TaskGroup() as group:
@@ -205,7 +210,7 @@ class Publisher:
 
         """
         await client.subscribe(topic(self._rig, "status"), qos=1)
-        await self._publish(client, "status", self._status("online"), retain=True)
+        await self._say_online(client)
         heard_ours = is_contested = False
         try:
             async with asyncio.timeout(CLAIM_S):
@@ -269,12 +274,10 @@ class Publisher:
             while self._changed:
                 kind = self._changed.pop()
                 if kind == "status":
-                    if self._leaving:
-                        continue
-                    await self._publish(client, kind, self._status("online"), retain=True)
-                    continue
-                payload, qos = self._states[kind]
-                await self._publish(client, kind, payload, qos=qos, retain=True)
+                    await self._say_online(client)
+                else:
+                    payload, qos = self._states[kind]
+                    await self._publish(client, kind, payload, qos=qos, retain=True)
 
     async def _listen(self, client: aiomqtt.Client) -> None:
         async for message in client.messages:
@@ -298,6 +301,10 @@ class Publisher:
                 raise _TakenError
             self._heard_another()
         elif said != decode(self._status("online"), Status):
+            await self._say_online(client)
+
+    async def _say_online(self, client: aiomqtt.Client) -> None:
+        if not self._leaving:
             await self._publish(client, "status", self._status("online"), retain=True)
 
     async def _publish(

@@ -2,7 +2,18 @@
 
 from dashboard import journal
 from ingest.visit.standing import Standing
-from ingest.wire.messages import Acknowledged, Added, Correction, Mark, Note, ReadingTaken, Recovered, Visit
+from ingest.wire.messages import (
+    Acknowledged,
+    Added,
+    Checked,
+    CheckFound,
+    Correction,
+    Mark,
+    Note,
+    ReadingTaken,
+    Recovered,
+    Visit,
+)
 from tests import wire_rig
 
 TIME_S = 1.7e9
@@ -68,3 +79,14 @@ def test_no_flood_of_other_marks_pushes_a_move_off_the_page() -> None:
     others = (note(f"n{number}") for number in range(350))
     shown = journal.marks([moved, *others], None, None, "us")
     assert [mark["id"] for mark in shown["marks"]] == ["m", *(f"n{number}" for number in range(50, 350))]
+
+
+def test_a_check_says_what_was_found_and_what_that_means() -> None:
+    """What to do about it is for the dialog. 813.581 kPa are 118.0 psi, 1 kPa 0.145 (NIST SP 811, B.8)."""
+    found = CheckFound("open_to_air", "suction_pressure", 118.0, 914_906.0, 101_325.0, 813_581.0, 500.0, 3_447.0, "out")
+    (shown,) = journal.marks([Checked("c", TIME_S, "Sam", "technician", check=found)], None, None, "us")["marks"]
+    reads, means = (
+        "Suction pressure reads 120 psi higher than it should, ± 0.15 psi.",
+        "That is beyond its maker's limit.",
+    )
+    assert shown["text"].replace("\u00a0", " ") == f"{reads} {means}"

@@ -17,6 +17,7 @@ from ingest.wire.messages import BrokerAddress, Instance, NotSaved, Status, deco
 from tests.brokers import Ear, Mosquitto, listening_to, mosquitto
 from tests.processes import eventually
 
+OLDER, OURS, LATER = Instance(100.0, "older"), Instance(200.0, "ours"), Instance(300.0, "later")
 STATUS = "dewline/1/bench/status"
 READINGS = "dewline/1/bench/readings"
 
@@ -238,6 +239,57 @@ async def test_finishing_waits_for_what_is_queued(broker: Mosquitto) -> None:
         assert shelf.cursors["mqtt packs"] == 500
 
 
+async def test_a_rig_that_ends_while_it_claims_its_name_is_not_left_online(
+    broker: Mosquitto, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Somebody whom the broker still calls online is given time to answer, and meanwhile the daemon is stopped."""
+    monkeypatch.setattr("ingest.publish.CLAIM_S", 3600.0)
+    await retain(broker.address, encode(Status("online", 3, daemon=OLDER)))
+    publisher = make_publisher(broker.address, Shelf(), instance=OURS)
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: encode(Status("online", 7, daemon=OURS)) in ear.payloads(STATUS))
+        await publisher.finish(0.5)
+    assert await kept(broker.address) == Status("offline", 7, daemon=OURS)
+
+
+async def test_a_rig_that_ends_before_all_is_out_is_not_left_online(
+    broker: Mosquitto, caplog: pytest.LogCaptureFixture
+) -> None:
+    class Endless(Shelf):
+        async def advance(self, sink: Sink, position: int) -> None:
+            """As where more is recorded than a slow line carries away."""
+
+    shelf = Endless()
+    shelf.add("mqtt packs")
+    publisher = make_publisher(broker.address, shelf)
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: len(numbers(ear)) > 2)
+        await publisher.finish(0.5)
+    assert (await kept(broker.address)).s == "offline"
+    assert "the broker did not take all in time; it follows at the next start" in caplog.text
+
+
+@pytest.mark.parametrize(("is_dead", "why"), [(True, "not currently connected"), (False, "too slow")])
+async def test_why_a_broker_was_not_told_of_the_end_is_said(
+    is_dead: bool, why: str, broker: Mosquitto, caplog: pytest.LogCaptureFixture
+) -> None:
+    publisher = make_publisher(broker.address, Shelf())
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: statuses(ear) == ["online"])
+        await eventually("nothing is left", lambda: asyncio.sleep(0, publisher._drained["mqtt marks"].is_set()))
+        if is_dead:
+            await broker.kill()
+        else:
+            broker.freeze()
+        await publisher.finish(0.5)
+        [told] = [it.getMessage() for it in caplog.records if "was not told" in it.getMessage()]
+        assert why in told
+        if is_dead:
+            await broker.start()
+        else:
+            broker.thaw()
+
+
 async def test_finishing_without_a_broker_does_not_wait(free_port: Callable[[], int]) -> None:
     publisher = make_publisher(BrokerAddress("127.0.0.1", free_port()), Shelf())
     async with running(publisher), asyncio.timeout(1):
@@ -366,7 +418,7 @@ async def test_of_what_is_not_saved_the_newest_32_are_shown_once_the_broker_is_b
         assert numbers(ear) == list(range(9, 41))
 
 
-async def test_32_are_under_way_at_most(broker: Mosquitto) -> None:
+async def test_32_of_a_kind_are_under_way_at_most(broker: Mosquitto, caplog: pytest.LogCaptureFixture) -> None:
     asked = set()
 
     class Counted(Shelf):
@@ -376,10 +428,12 @@ async def test_32_are_under_way_at_most(broker: Mosquitto) -> None:
 
     shelf = Counted()
     shelf.add("mqtt packs", 40)
+    shelf.add("mqtt marks", 40)
     publisher = make_publisher(broker.address, shelf)
     async with running(publisher):
-        await eventually("all 40", lambda: asyncio.sleep(0, shelf.cursors["mqtt packs"] == 40))
+        await eventually("all 80", lambda: asyncio.sleep(0, list(shelf.cursors.values()) == [40, 40]))
     assert asked == {32}
+    assert "pending publish calls" not in caplog.text  # as many of each kind is nothing unusual
 
 
 async def test_what_is_recorded_while_the_end_waits_is_sent_before_it_and_nothing_says_online_after_it(
@@ -507,6 +561,116 @@ async def test_a_claim_that_nobody_answers_any_more_keeps_nobody_waiting_for_lon
     publisher.set_state("about", b"here")
     async with listening_to(broker.address) as ear, running(publisher):
         await ear.until(lambda: ear.payloads("dewline/1/bench/about") == [b"here"])
+
+
+async def retain(address: BrokerAddress, payload: bytes) -> None:
+    """Leave a status at the broker, as a rig before this one did."""
+    async with aiomqtt.Client(address.host, address.port) as other:
+        await other.publish(STATUS, payload, qos=1, retain=True)
+
+
+async def kept(address: BrokerAddress) -> Status:
+    """The status that the broker tells to those who come later."""
+    async with listening_to(address) as late:
+        await late.until(lambda: bool(late.payloads(STATUS)))
+    return decode(late.payloads(STATUS)[0], Status)
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        b"\xff",
+        encode(Status("online", 3)),  # of a version that did not say which daemon it is
+        encode(Status("offline", 3, daemon=OLDER)),
+        encode(Status("lost", 3, daemon=OLDER)),
+        encode(Status("online", 3, daemon=LATER)),
+    ],
+)
+async def test_nobody_is_waited_for_who_is_gone_or_came_later(
+    before: bytes, broker: Mosquitto, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("ingest.publish.CLAIM_S", 3600.0)
+    await retain(broker.address, before)
+    publisher = make_publisher(broker.address, Shelf(), instance=OURS)
+    publisher.set_state("about", b"here")
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: ear.payloads("dewline/1/bench/about") == [b"here"])
+        publisher.set_status(8, NOT_SAVED)
+        online = Status("online", 8, NOT_SAVED, OURS)
+        await ear.until(lambda: ear.payloads(STATUS)[-1] == encode(online))
+        assert await kept(broker.address) == online  # it does not take itself for another
+
+
+async def test_nothing_is_sent_before_somebody_who_was_here_first_has_had_time_to_answer(
+    broker: Mosquitto, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    monkeypatch.setattr("ingest.publish.CLAIM_S", 3600.0)
+    first = encode(Status("online", 3, daemon=OLDER))
+    await retain(broker.address, first)
+    publisher = make_publisher(broker.address, Shelf(), instance=OURS)
+    publisher.set_state("about", b"of the later")
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: encode(Status("online", 7, daemon=OURS)) in ear.payloads(STATUS))
+        await retain(broker.address, b"\xff")
+        await asyncio.sleep(0.3)
+        assert ear.payloads("dewline/1/bench/about") == []
+        await retain(broker.address, first)
+        await eventually("it has yielded", lambda: is_in(caplog, OTHERS.format("publishes")))
+        assert ear.payloads("dewline/1/bench/about") == []
+
+
+async def test_who_has_the_name_to_itself_says_so_to_those_who_come_later(broker: Mosquitto) -> None:
+    publisher = make_publisher(broker.address, Shelf(), instance=OURS)
+    publisher.set_state("about", b"here")
+    online = Status("online", 7, daemon=OURS)
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: bool(ear.payloads("dewline/1/bench/about")))
+        assert await kept(broker.address) == online
+        for gone in (Status("offline", 9, daemon=LATER), Status("lost", 3, daemon=OLDER), Status("online", 3)):
+            await retain(broker.address, encode(gone))
+            said = encode(gone)
+            await ear.until(lambda said=said: encode(online) in after(ear.payloads(STATUS), said))  # type: ignore[misc]
+            assert await kept(broker.address) == online
+
+
+def after(payloads: list[bytes], said: bytes) -> list[bytes]:
+    return payloads[payloads.index(said) + 1 :] if said in payloads else []
+
+
+async def test_somebody_who_wanted_the_name_is_told_of_until_three_of_their_claims_did_not_come(
+    broker: Mosquitto, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One claim in 15 s; of three, two may be lost."""
+    loop = asyncio.get_running_loop()
+    forgotten: list[tuple[float, Callable[[], None]]] = []
+    call_later = loop.call_later
+
+    def later(delay_s: float, call: Callable[..., None], *given: object) -> asyncio.TimerHandle:
+        if call == publisher._is_alone:
+            forgotten.append((delay_s, call))
+        return call_later(delay_s, call, *given)
+
+    publisher = make_publisher(broker.address, Shelf(), instance=OURS)
+    monkeypatch.setattr(loop, "call_later", later)
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: statuses(ear) == ["online"])
+        for claims in (1, 2):
+            await retain(broker.address, encode(Status("online", 3, daemon=LATER)))
+            await eventually("it was heard", lambda claims=claims: asyncio.sleep(0, len(forgotten) == claims))  # type: ignore[misc]
+        assert [delay_s for delay_s, _ in forgotten] == [45.0, 45.0]
+        await ear.until(lambda: decode(ear.payloads(STATUS)[-1], Status).another)
+        assert (await kept(broker.address)).another
+        forgotten[-1][1]()  # as the loop would
+        await ear.until(lambda: not decode(ear.payloads(STATUS)[-1], Status).another)
+
+
+async def test_before_a_record_was_opened_no_session_is_told(broker: Mosquitto) -> None:
+    publisher = Publisher(
+        broker.address, "bench",
+        outbox=Shelf().outbox, advance=Shelf().advance, handle_ask=no_asks, backoff=Backoff(),
+    )  # fmt: skip
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: ear.payloads(STATUS) == [encode(Status("online", 0))])
 
 
 async def is_in(caplog: pytest.LogCaptureFixture, text: str) -> bool:

@@ -13,15 +13,25 @@ import pytest
 from calc.estimate import Estimate
 from calc.judge.moves import Moves
 from calc.situation import Move
-from ingest.advice.advisor import Advisor, Given
+from ingest.advice.advisor import Advisor, Given, _gist
 from ingest.advice.rerun import Grounds, rerun
 from ingest.derive import derive
 from ingest.record.errors import RecordError
 from ingest.record.store import Record
 from ingest.rig import Rig
-from ingest.wire.messages import Added, Advice, Pack, Reading, as_recorded
+from ingest.wire.messages import (
+    Added,
+    Advice,
+    CauseMessage,
+    Pack,
+    Reading,
+    VerificationMessage,
+    Wording,
+    as_recorded,
+)
+from tests import wire_rig
 from tests.rigs import make_rig
-from tests.wire_rig import UNCERTAINTIES, values
+from tests.wire_rig import UNCERTAINTIES, said, values
 
 T0_S = 1_700_000_000.0
 
@@ -136,6 +146,25 @@ def test_what_says_the_same_is_recorded_twice_a_minute(visit: Visit) -> None:
     assert {later_s - earlier_s for earlier_s, later_s in pairwise(news_s)} == {30}
 
 
+def test_figures_that_move_and_causes_that_come_second_are_no_news() -> None:
+    """What is recorded beyond twice a minute is what a person would call another opinion."""
+
+    def advice(*causes: CauseMessage, margin_dk: float = -3.1, state: str = "may be judged") -> Advice:
+        verified = VerificationMessage("subcooling", state, None, margin_dk, 0.6, [], said(""))
+        return msgspec.structs.replace(wire_rig.advice(time_s=T0_S), causes=list(causes), verification=verified)
+
+    def cause(fault: str, probability: float, held_back: str | None = None) -> CauseMessage:
+        waits = None if held_back is None else Wording("First.", "First.", held_back)
+        return CauseMessage(fault, probability, [], [], [], said(""), waits)
+
+    usual = _gist(advice(cause("undercharge", 0.5), cause("non-condensables", 0.2)))
+    assert _gist(advice(cause("undercharge", 0.6), cause("overcharge", 0.1), margin_dk=-2.9)) == usual
+    assert _gist(advice(cause("overcharge", 0.5), cause("undercharge", 0.2))) != usual
+    assert _gist(advice(cause("undercharge", 0.5, "held_back.airflow"))) != usual
+    assert _gist(advice(cause("undercharge", 0.5), state="may not be judged")) != usual
+    assert _gist(msgspec.structs.replace(advice(cause("undercharge", 0.5)), verification=None)) != usual
+
+
 def test_an_amount_stands_still_while_the_figure_does(visit: Visit) -> None:
     """Here 7.5 oz are needed, and a tenth of a °F moves that by some hundredths of an ounce; what is said stays."""
     given = visit.watch(range(900), lambda second: 3.95 + 0.06 * math.sin(second / 60))
@@ -227,6 +256,12 @@ def follow(advisor: Advisor, rig: Rig, seconds: range, suction_pa: float, liquid
         now = msgspec.structs.replace(usual, readings={**measured, **derive(measured, rig.unit)})
         advisor.follow(now, rig, 101_325.0)
     return msgspec.json.decode(advisor.advise(now, rig, 101_325.0, {}).payload, type=Advice)
+
+
+def test_of_a_unit_that_is_found_at_rest_nobody_says_that_an_alarm_stopped_it(rig: Rig) -> None:
+    rests = follow(Advisor(1.0, None), rig, range(60), 1.5e6, 1.5e6)
+    assert rests.sentence.kind == "headline.at_rest"
+    assert rests.details == []
 
 
 def test_a_unit_that_stopped_in_an_alarm_is_not_started_before_its_cause_is_found(rig: Rig) -> None:
