@@ -66,6 +66,11 @@ def new_id() -> str:
     return uuid.uuid4().hex
 
 
+def id_of_touch(opening: str, what: str, clicks: int | str) -> str:
+    """Name a touch: sent twice, as over a bad line, it is the same, and the rig records it once. opening: of a page."""
+    return f"{opening}-{what}-{clicks}"
+
+
 def mass_kg(text: str) -> float:
     """Read an amount of refrigerant.
 

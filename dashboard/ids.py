@@ -3,6 +3,7 @@
 from typing import Literal
 
 UNITS = "units"
+OPENING = "opening"
 PENDING_NOTE = "pending-note"
 OUTCOME = "outcome"
 

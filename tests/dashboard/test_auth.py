@@ -133,6 +133,7 @@ def press_of(button: str) -> bytes:
             "outputs": {"id": "outcome", "property": "children"},
             "inputs": [{"id": button, "property": "n_clicks", "value": 1}],
             "changedPropIds": [f"{button}.n_clicks"],
+            "state": [{"id": "opening", "property": "data", "value": "o1"}],
         }
     ).encode()
 

@@ -5,7 +5,7 @@ from dash.development.base_component import Component
 
 from calc.units import System
 from dashboard import ids, words
-from dashboard.asks import AskBody, submit
+from dashboard.asks import AskBody, id_of_touch, submit
 from dashboard.charge.layout.checks import candidates, check_form
 from dashboard.errors import AskError, AskQuestionError
 from dashboard.hub import Hub
@@ -50,19 +50,22 @@ def _register_check(app: Dash, hub: Hub) -> None:
         Input(ids.CHECK_CHANNEL, "data"),
         Input(ids.CHECK_OTHER, "data"),
         State(ids.UNITS, "data"),
+        State(ids.OPENING, "data"),
         prevent_initial_call=True,
     )
     async def check(
-        _clicks: int | None,
-        _confirmations: int | None,
+        clicks: int | None,
+        confirmations: int | None,
         kind: CheckKind,
         channel: str | None,
         other: str | None,
         system: System,
+        opening: str,
     ) -> tuple[Component | str, str | None, bool, bool]:
         if ctx.triggered_id not in (ids.CHECK_START, ids.CHECK_CONFIRM):
             return "", None, True, True
         body = AskBody(
+            id_of_touch(opening, "check", f"{clicks}-{confirmations}"),
             check=kind,
             channel=channel or "",
             other=(other or "") if kind == "one_pipe" else "",

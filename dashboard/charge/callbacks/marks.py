@@ -1,11 +1,14 @@
-"""Taking a reading, writing a note, and saying that a lead's note was read."""
+"""Taking a reading, writing a note, and saying that a lead's note was read.
+
+A touch that comes twice records once: its id is made of the page's opening and of how often it was touched there.
+"""
 
 from dash import Dash, Input, Output, State
 from dash.development.base_component import Component
 from dash.exceptions import PreventUpdate
 
 from dashboard import ids
-from dashboard.asks import AskBody, submit
+from dashboard.asks import AskBody, id_of_touch, submit
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
@@ -22,20 +25,26 @@ def register(app: Dash, hub: Hub) -> None:
             return failure(error)
         return success(done)
 
-    @app.callback(Output(ids.OUTCOME, "children"), Input(ids.TAKE_READING, "n_clicks"), prevent_initial_call=True)
-    async def take_reading(_clicks: int) -> Component:
-        return await record("reading", AskBody(), "The reading is recorded.")
+    @app.callback(
+        Output(ids.OUTCOME, "children"),
+        Input(ids.TAKE_READING, "n_clicks"),
+        State(ids.OPENING, "data"),
+        prevent_initial_call=True,
+    )
+    async def take_reading(clicks: int, opening: str) -> Component:
+        return await record("reading", AskBody(id_of_touch(opening, "reading", clicks)), "The reading is recorded.")
 
     @app.callback(
         Output(ids.NOTE_RESULT, "children"),
         Output(ids.NOTE_TEXT, "value"),
         Input(ids.NOTE_SEND, "n_clicks"),
         State(ids.NOTE_TEXT, "value"),
+        State(ids.OPENING, "data"),
         prevent_initial_call=True,
     )
-    async def send_note(_clicks: int, text: str | None) -> tuple[Component, str]:
+    async def send_note(clicks: int, text: str | None, opening: str) -> tuple[Component, str]:
         try:
-            await submit(hub, visitor.get(), "note", AskBody(text=text or ""))
+            await submit(hub, visitor.get(), "note", AskBody(id_of_touch(opening, "note", clicks), text=text or ""))
         except AskError as error:
             return failure(error), text or ""
         return success("The note is recorded."), ""

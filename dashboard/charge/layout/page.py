@@ -4,6 +4,7 @@ from dash import dcc, html
 from dash.development.base_component import Component
 
 from dashboard import ids
+from dashboard.asks import new_id
 from dashboard.charge.layout.actions import actions
 from dashboard.charge.layout.advice import beware, lead_note, log, sentence
 from dashboard.charge.layout.amounts import amount_dialogs
@@ -24,6 +25,7 @@ def charge_page(visitor: Visitor) -> Component:
     return html.Div(
         [
             dcc.Store(id=ids.UNITS, data="us"),
+            dcc.Store(id=ids.OPENING, data=new_id()),
             dcc.Store(id=ids.PENDING_NOTE),
             header(visitor),
             html.Div([data_alarm(), stops()], className="alarms"),

@@ -86,6 +86,14 @@ def test_it_says_since_when_it_has_settled_until_something_is_moved() -> None:
     standing.take(Added("a", TIME_S + 5, mass_kg=0.1))
     assert standing.message().settled is None
     standing.judged("subcooling", TIME_S + 600)
+    assert standing.message().settled == SettledSince("subcooling", TIME_S + 600)
     standing.judged("", TIME_S + 602)
+    assert standing.message().settled is None
     standing.judged("superheat", TIME_S + 604)
     assert standing.message().settled == SettledSince("superheat", TIME_S + 604)
+
+
+def test_since_when_it_has_settled_travels_to_the_millisecond_as_every_stamp_does() -> None:
+    standing = Standing("v1")
+    standing.judged("superheat", TIME_S + 0.1234567)
+    assert standing.message().settled == SettledSince("superheat", TIME_S + 0.123)
