@@ -192,7 +192,8 @@ def _solve(grid: _Grid, rows: Array, kept: Array) -> _Fits:
     equations = _Equations(
         rest[columns[:, :, np.newaxis], columns[:, np.newaxis, :]] * both,
         rest[columns, -1] * present,
-        max(float(rest[-1, -1]), 0.0) + count * _RESOLUTION_K**2,
+        float(rest[-1, -1]),
+        count * _RESOLUTION_K**2,
         present,
     )
     noise = float(equations.solve(_SLACK * weight).left.min()) / count
@@ -226,6 +227,7 @@ class _Equations(NamedTuple):
     squares: Array
     right: Array
     square: float
+    least_left: float
     present: Array
 
     def solve(self, tie: float) -> _Solved:
@@ -234,7 +236,7 @@ class _Equations(NamedTuple):
         tied = self.squares + ties[:, :, np.newaxis] * np.eye(ties.shape[1])
         inverses = np.linalg.inv(tied) * self.present[:, :, np.newaxis] * self.present[:, np.newaxis, :]
         amplitudes = np.einsum("nij,nj->ni", inverses, self.right)
-        left = np.maximum(self.square - (amplitudes * self.right).sum(axis=1), _RESOLUTION_K**2)
+        left = np.maximum(self.square - (amplitudes * self.right).sum(axis=1), 0.0) + self.least_left
         return _Solved(amplitudes, inverses, left, np.linalg.slogdet(tied)[1])
 
 

@@ -45,18 +45,18 @@ def test_of_several_fits_the_middle_and_the_90_percent_count(
 def test_noise_that_is_remembered_is_made_independent_and_as_large() -> None:
     """An Ornstein-Uhlenbeck process, whose neighbours are correlated by e^(-interval / memory)."""
     generator = np.random.default_rng(8)
-    intervals_s = np.full(199_999, 4.0)
+    intervals_s = np.full(49_999, 4.0)
     kept = _kept(intervals_s, 8.0)
     assert kept[0] == pytest.approx(np.exp(-0.5))
     assert not _kept(intervals_s, 0.0).any()
-    noise = np.empty(200_000)
+    noise = np.empty(50_000)
     noise[0] = generator.normal()
     fresh = generator.normal(size=noise.size)
     for index in range(1, noise.size):
         noise[index] = kept[0] * noise[index - 1] + np.sqrt(1 - kept[0] ** 2) * fresh[index]
     whitened = _whiten(noise, kept)
-    assert whitened.std() == pytest.approx(1.0, abs=0.01)
-    assert np.corrcoef(whitened[1:], whitened[:-1])[0, 1] == pytest.approx(0.0, abs=0.01)
+    assert whitened.std() == pytest.approx(1.0, abs=0.02)
+    assert np.corrcoef(whitened[1:], whitened[:-1])[0, 1] == pytest.approx(0.0, abs=0.02)
     assert whitened[1:] == pytest.approx(fresh[1:])
 
 
