@@ -20,6 +20,8 @@ from ingest.broker.limits import LARGEST_PACKET_BYTES
 from ingest.config.structs import BrokerConfig
 from ingest.wire.messages import BrokerAddress
 
+CONFIGURATION = "mosquitto.conf"
+
 # Nothing lives only in a broker: the record sends again what was not acknowledged. So nothing is kept on disk.
 # The queue holds the 14,400 packs of an hour's outage, for a page that is slower than the record.
 _LIMITS = f"""\
@@ -36,8 +38,8 @@ persistent_client_expiration 1h
 """
 
 
-async def write_files(broker: BrokerConfig, *, rig: str, directory: Path) -> tuple[Path, BrokerAddress]:
-    """Write the configuration and what belongs to it; returns its path, and where the daemon connects.
+async def write_files(broker: BrokerConfig, *, rig: str, directory: Path) -> BrokerAddress:
+    """Write the configuration and what belongs to it; returns where the daemon connects.
 
     Raises:
         BrokerSetupError: a password cannot be used.
@@ -52,9 +54,8 @@ async def write_files(broker: BrokerConfig, *, rig: str, directory: Path) -> tup
         rules = await _guarded(broker, rig=rig, directory=directory, inner=address)
     # Started by root it would change to a user of its own, who cannot read these files.
     user = "user root\n" if os.geteuid() == 0 else ""
-    configuration = directory / "mosquitto.conf"
-    write_private(configuration, user + _LIMITS + rules)
-    return configuration, address
+    write_private(directory / CONFIGURATION, user + _LIMITS + rules)
+    return address
 
 
 async def _guarded(broker: BrokerConfig, *, rig: str, directory: Path, inner: BrokerAddress) -> str:

@@ -7,7 +7,8 @@ from contextlib import asynccontextmanager, suppress
 from pathlib import Path
 
 from ingest.broker.endpoint import BrokerSetupError, Endpoint
-from ingest.broker.files import write_files
+from ingest.broker.files import CONFIGURATION, write_files
+from ingest.broker.left_behind import alone_in
 from ingest.broker.tethered import Tethered
 from ingest.config.structs import BrokerConfig
 from ingest.wire.messages import BrokerAddress
@@ -31,15 +32,22 @@ async def serve_mosquitto(
     """
     directory.mkdir(parents=True, exist_ok=True)  # noqa: ASYNC240 - nothing runs yet that could wait
     endpoint = Endpoint.parse(broker.listen)
-    await endpoint.wait_until_free()
-    configuration, address = await write_files(broker, rig=rig, directory=directory)
-    child = Mosquitto([program, "-c", str(configuration)], address)
+    command = [program, "-c", str(directory / CONFIGURATION)]
+    async with alone_in(directory, command):
+        await endpoint.wait_until_free()
+        address = await write_files(broker, rig=rig, directory=directory)
+        async with _running(Mosquitto(command, address)):
+            logger.info("mosquitto serves on %s", endpoint)
+            yield address
+
+
+@asynccontextmanager
+async def _running(child: "Mosquitto") -> AsyncIterator[None]:
     try:
         await child.start()
         keeper = asyncio.create_task(child.keep_running(), name="mosquitto")
         try:
-            logger.info("mosquitto serves on %s", endpoint)
-            yield address
+            yield
         finally:
             keeper.cancel()
             await asyncio.wait([keeper])

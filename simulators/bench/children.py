@@ -26,20 +26,22 @@ _KILLED = (-signal.SIGKILL, -signal.SIGTERM)
 async def keep_running(arguments: Sequence[str], environment: Mapping[str, str], *, gives_up_at: int) -> None:
     """Run `dewline --with-parent ARGUMENTS`, and again whenever it dies, as a service manager would on a real rig.
 
-    gives_up_at: the exit code of a command that would only fail again.
+    gives_up_at: the exit code of a command that would only fail again. One that ran before is started again all the
+    same: what keeps it from starting, such as a port that is not free yet, came with its end.
 
     Raises:
-        SimulatorError: it ended because its setup is wrong.
+        SimulatorError: it ended because its setup is wrong, and never ran.
 
     """
-    clock, pause_s = asyncio.get_running_loop().time, 0.0
+    clock, pause_s, has_run = asyncio.get_running_loop().time, 0.0, False
     while True:
         started_s = clock()
         code = await _run(arguments, environment)
-        if code == gives_up_at:
+        if code == gives_up_at and not has_run:
             raise SimulatorError(f"the {arguments[0]} cannot start; its own line above says why")
+        has_run = True
         # More and more slowly only where it dies as it starts, by itself: no crash loop fills the disk.
-        did_start = clock() - started_s > HEALTHY_S or code in _KILLED
+        did_start = code in _KILLED or (clock() - started_s > HEALTHY_S and code != gives_up_at)
         pause_s = 0.0 if did_start else min(max(2 * pause_s, 0.25), LONGEST_PAUSE_S)
         logger.warning("the %s ended with code %d; starting it again in %.2g s", arguments[0], code, pause_s)
         await asyncio.sleep(pause_s)

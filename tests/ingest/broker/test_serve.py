@@ -17,12 +17,15 @@ import msgspec
 import pytest
 import trustme
 
+from ingest.broker import left_behind
 from ingest.broker.credentials import DAEMON_USER, users_of
+from ingest.broker.find_program import find_program
 from ingest.broker.serve import BrokerSetupError, serve_broker
 from ingest.config.structs import BrokerConfig, BrokerUserConfig, InstrumentConfig
 from ingest.wire.messages import BrokerAddress, topic
 from tests.kinds import build
 from tests.listening import listening
+from tests.processes import is_free
 
 LARGEST_MESSAGE_BYTES = 64 * 1024
 """64 KiB: what docs/asyncapi.yaml promises."""
@@ -415,6 +418,36 @@ async def test_a_password_that_would_not_work_is_told(
     with pytest.raises(BrokerSetupError, match=problem):
         async with serve_broker(guarded, RIG, tmp_path / "broker"):
             pass
+
+
+async def test_one_that_a_killed_daemon_left_behind_gives_its_port_back(
+    free_port: Callable[[], int], tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    """Its tether was killed with the daemon, so nobody ended it."""
+    broker = BrokerConfig(kind="mosquitto", listen=f"127.0.0.1:{free_port()}")
+    async with serve_broker(broker, RIG, tmp_path / "broker"):
+        pass
+    program, configuration = find_program("mosquitto"), tmp_path / "broker" / "mosquitto.conf"
+    left = await asyncio.create_subprocess_exec(str(program), "-c", str(configuration))
+    try:
+        async with asyncio.timeout(20):
+            while is_free(int(broker.listen.rpartition(":")[2])):  # noqa: ASYNC110 - another process
+                await asyncio.sleep(0.02)
+        async with serve_broker(broker, RIG, tmp_path / "broker"):
+            assert await left.wait() == -signal.SIGKILL
+        assert "was left behind by a daemon that was killed" in caplog.text
+    finally:
+        if left.returncode is None:
+            left.kill()
+
+
+async def test_the_broker_of_a_daemon_that_lives_is_left_alone(free_port: Callable[[], int], tmp_path: Path) -> None:
+    first, second = (BrokerConfig(kind="mosquitto", listen=f"127.0.0.1:{free_port()}") for _ in range(2))
+    async with serve_broker(first, RIG, tmp_path / "broker") as address, aiomqtt.Client(**address.client_arguments()):
+        command = [str(find_program("mosquitto")), "-c", str(tmp_path / "broker" / "mosquitto.conf")]
+        assert len(await left_behind._running(command)) == 1
+        async with serve_broker(second, RIG, tmp_path / "broker"):
+            assert len(await left_behind._running(command)) == 2
 
 
 async def test_what_mosquitto_has_against_its_configuration_is_told(guarded: BrokerConfig, tmp_path: Path) -> None:
