@@ -38,7 +38,7 @@ SETUP_IS_WRONG = 2
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code."""
-    options = _parser().parse_args(arguments)
+    options = _options(arguments)
     log = logging.StreamHandler()
     log.setFormatter(OneLine())
     log.addFilter(FewAlike())
@@ -49,6 +49,21 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if options.with_parent:
         end_with_parent()
     return int(options.command(options))
+
+
+def _options(arguments: Sequence[str] | None) -> argparse.Namespace:
+    """Read the command line. Words of a list may stand on both sides of an option, which argparse takes for no words.
+
+    `parse_intermixed_args` would take them, but refuses a parser that has commands. Only `calc` takes a list.
+    """
+    parser = _parser()
+    options, further = parser.parse_known_args(arguments)
+    wrong = further if "values" not in options else [word for word in further if word.startswith("-")]
+    if wrong:
+        parser.error(f"unrecognized arguments: {' '.join(wrong)}")
+    if further:
+        options.values += further
+    return options
 
 
 def _log_level(options: argparse.Namespace) -> str:

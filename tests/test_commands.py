@@ -1,5 +1,6 @@
 """The command line: what cannot work is said, with the exit code 2, before anything is begun."""
 
+import json
 from pathlib import Path
 
 import pytest
@@ -19,3 +20,29 @@ def test_a_bench_of_no_speed_begins_nothing(speed: str, tmp_path: Path, capsys: 
     assert main(["bench", "--speed", speed, "--directory", str(directory)]) == 2
     assert f"speed is {speed}; the bench runs 0.1 to 100 times" in capsys.readouterr().err
     assert not directory.exists()
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "--json superheat {a} {b}",
+        "superheat --json {a} {b}",
+        "superheat {a} --json {b}",
+        "superheat {a} {b} --json",
+    ],
+)
+def test_an_option_may_stand_anywhere_among_the_values(words: str, capsys: pytest.CaptureFixture[str]) -> None:
+    given = ["refrigerant=R-410A", "suction_pressure=118psig"]
+    line = words.format(a=given[0], b=" ".join([given[1], "suction_line_temperature=50degF"]))
+    assert main(["calc", *line.split()]) == 0
+    # CoolProp 8.0.0: R-410A at 118 psig (14.696 psia barometric) has its dew point at 39.843 °F
+    superheat = json.loads(capsys.readouterr().out)["superheat_dk"]
+    assert superheat * 9 / 5 == pytest.approx(50 - 39.843, abs=0.01)
+
+
+@pytest.mark.parametrize("words", ["calc superheat --jsn a=1", "calc superheat a=1 --jsn", "rerun a.sqlite b.sqlite"])
+def test_what_is_no_option_is_refused(words: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(words.split())
+    assert ended.value.code == 2
+    assert "unrecognized arguments" in capsys.readouterr().err
