@@ -1,22 +1,27 @@
 """Puts the page together and serves it."""
 
 import asyncio
+import logging
 import secrets
 import socket
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from functools import partial
+from http import HTTPStatus
 from pathlib import Path
 
 import uvicorn
 from dash import Dash
+from dash.exceptions import DependencyException
 from fastapi import FastAPI
 from starlette.middleware.gzip import GZipMiddleware
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
 from starlette.staticfiles import StaticFiles
 
 from dashboard import feed, recall
 from dashboard.api import add_ask_routes, add_door_routes, add_live_routes
-from dashboard.auth import Gate
+from dashboard.auth import NOTHING_HERE, Gate
 from dashboard.charge.callbacks import amount, checks, invite, marks
 from dashboard.charge.layout.page import charge_page
 from dashboard.hub import Hub
@@ -27,6 +32,8 @@ from dashboard.security import response_headers
 from dashboard.settings import Settings
 from dashboard.touches import Touches, tell
 from dashboard.training import callbacks as verdict
+
+logger = logging.getLogger(__name__)
 
 HERE = Path(__file__).parent
 BROWSER = ("shared/browser", "charge/browser", "training/browser")
@@ -91,6 +98,7 @@ def create_app(settings: Settings, hub: Hub) -> Dash:
     marks.register(app, hub)
     verdict.register(app, hub)
     invite.register(app, settings, doorkeeper)
+    server.add_exception_handler(DependencyException, _no_such_file)
     server.add_middleware(Touches, callbacks=app.callback_map)
     server.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     server.add_middleware(
@@ -100,6 +108,12 @@ def create_app(settings: Settings, hub: Hub) -> Dash:
         response_headers=response_headers(app.csp_hashes()),
     )
     return app
+
+
+async def _no_such_file(request: Request, error: Exception) -> Response:
+    """Refuse a file that Dash does not have, as any path that is not there; of itself it would end in a 500."""
+    logger.info("GET %.100r refused: %.200s", request.url.path, error)
+    return PlainTextResponse(NOTHING_HERE, HTTPStatus.NOT_FOUND)
 
 
 def _feeding(settings: Settings, hub: Hub) -> Callable[[FastAPI], AbstractAsyncContextManager[None]]:

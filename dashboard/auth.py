@@ -26,6 +26,8 @@ __all__ = ["Gate", "cookie_name", "make_invitation"]
 
 logger = logging.getLogger(__name__)
 
+NOTHING_HERE = "There is nothing here."
+
 LARGEST_REQUEST_BYTES = 64 * 1024
 _FORWARDED = ("forwarded", "x-forwarded-", "x-real-ip", "x-client-ip", "true-client-ip", "via")
 """How the headers begin by which a relay tells that it asks for somebody else."""
@@ -146,7 +148,7 @@ class Gate:
     def _check_rules(self, method: str, path: str, who: Visitor) -> None:
         rule = next((rule for rule in RULES if rule.covers(method, path)), None)
         if rule is None or ".." in path.split("/"):
-            raise Refusal(HTTPStatus.NOT_FOUND, "There is nothing here.")
+            raise Refusal(HTTPStatus.NOT_FOUND, NOTHING_HERE)
         if who.role not in rule.roles:
             raise Refusal(HTTPStatus.FORBIDDEN, f"A {who.role} watches; only the technician at the unit does that.")
 

@@ -37,7 +37,7 @@ RULES: tuple[Rule, ...] = (
     Rule("GET", "/", EVERYONE),
     Rule("GET", "/_dash-layout", EVERYONE),
     Rule("GET", "/_dash-dependencies", EVERYONE),
-    Rule("GET", "/_dash-component-suites/.+", EVERYONE),
+    Rule("GET", "/_dash-component-suites/[^/]+/.+", EVERYONE),
     Rule("POST", "/_dash-update-component", EVERYONE),
     Rule("GET", "/assets/.+", EVERYONE),
     Rule("GET", "/api/stream", EVERYONE),

@@ -308,6 +308,20 @@ async def test_no_way_leads_out_of_what_dash_serves(tmp_path: Path, free_port: C
             assert (await request(known, "GET", path)).status == 404, path
 
 
+async def test_a_file_that_dash_does_not_have_is_not_there(
+    tmp_path: Path, free_port: Callable[[], int], caplog: pytest.LogCaptureFixture
+) -> None:
+    caplog.set_level(logging.INFO)
+    known = settings(tmp_path, free_port())
+    async with serving_page(known):
+        elsewhere = await request(known, "GET", "/nothing")
+        for path in ("no-such-package", "no-such-package/x.js", "dash/no-such-file.js", "dash/deps/%00", "os/path.py"):
+            caplog.clear()
+            answer = await request(known, "GET", f"/_dash-component-suites/{path}")
+            assert (answer.status, answer.text) == (404, elsewhere.text), path
+            assert [it.levelname for it in caplog.records if "refused" in it.getMessage()] == ["INFO"], path
+
+
 async def test_the_browser_is_told_to_fetch_nothing_from_elsewhere(
     tmp_path: Path, free_port: Callable[[], int]
 ) -> None:
