@@ -172,7 +172,8 @@ def rule_holds(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -
         return False
     judged = times >= times[-1] - rule.hold_s
     starts = np.searchsorted(times, times[judged] - rule.window_s)
-    if np.diff(times[starts[0] :]).max() > _GREATEST_GAP * rule.window_s:
+    last_before = np.searchsorted(times, times[judged][0] - rule.window_s, side="right") - 1
+    if _gaps(times[last_before:], rule).size:
         return False
     slopes, deviations = _moving_line(times, readings, starts, np.flatnonzero(judged) + 1)
     steady = (np.abs(slopes) < rule.slope_limit_k_per_s) & (deviations < rule.deviation_limit_k)
@@ -276,7 +277,8 @@ def _end(times: Array, readings: Array, course: Course, rule: SteadyRule) -> Set
         return NotSteady(Why.STARTING, moved_k, elapsed_s, left_s=_CLAMP_S - elapsed_s, of_s=_CLAMP_S)
     if course.final.standard_uncertainty > _GREATEST_FORECAST_UNCERTAINTY_K or _only_drifts(course, elapsed_s):
         return NotSteady(Why.DRIFTING)
-    return Settling(course.final, _seconds_to_settle(course, rule, elapsed_s))
+    to_settle_s = max(_seconds_to_settle(course, rule, elapsed_s), _unbroken_in_s(times, rule))
+    return Settling(course.final, to_settle_s)
 
 
 def _only_drifts(course: Course, elapsed_s: float) -> bool:
@@ -284,6 +286,19 @@ def _only_drifts(course: Course, elapsed_s: float) -> bool:
     if elapsed_s < _LONG_S or abs(course.final.value - course.now.value) < _DRIFT_K:
         return False
     return float(course.weights @ np.exp(-elapsed_s / course.slow_constants_s)) > 0.5
+
+
+def _gaps(times: Array, rule: SteadyRule) -> NDArray[np.intp]:
+    """Give the places of the readings after which too little was read."""
+    return np.flatnonzero(np.diff(times) > _GREATEST_GAP * rule.window_s)
+
+
+def _unbroken_in_s(times: Array, rule: SteadyRule) -> float:
+    """Tell after how long the windows of the plain rule begin behind the last gap [s]."""
+    gaps = _gaps(times, rule)
+    if not gaps.size:
+        return 0.0
+    return max(0.0, float(times[gaps[-1] + 1] - times[-1]) + rule.window_s + rule.hold_s)
 
 
 def _seconds_to_settle(course: Course, rule: SteadyRule, elapsed_s: float) -> float:

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from calc.estimate import Estimate
 from ingest.advice.advisor import Given
+from ingest.advice.memory import Earlier
 from ingest.asks import Asks
 from ingest.asks import Surroundings as AskSurroundings
 from ingest.backoff import Backoff
@@ -233,10 +234,11 @@ class Daemon:
         """Go on in the session that the record has begun, with what its visit knows: here, or in a session before."""
         self._session = begun.session
         self._marks = known_marks(begun.marks)
-        self._standing = Standing(begun.session.visit, begun.marks)
+        self._standing = Standing(begun.session.visit)
+        changes_kg = {mark.id: self._standing.take(mark) for mark in begun.marks}
         self._publisher.set_state("visit", self._standing.encoded())
         self._present.begin(begun.marks)
-        self._judging.begin(begun.grounds, begun.marks)
+        self._judging.begin(Earlier(begun.grounds, begun.packs, begun.marks, changes_kg))
         self._show_status(self._not_saved)
         self._own_marks.note(SessionBegan, f"session {begun.session.number}")
         if not begun.session.resumed:

@@ -1,5 +1,6 @@
 """Doubts that last: one that passes comes from a start or from a hand on the probe."""
 
+import math
 from collections.abc import Sequence
 
 from calc.doubts.observed import Doubt
@@ -9,10 +10,10 @@ LASTING_S = 30.0
 
 
 class LastingDoubts:
-    """Keeps the doubts that last. Times are the unit's own [s]."""
+    """Keeps the doubts that last. Times are the unit's own [s]. lasting: those that already did."""
 
-    def __init__(self) -> None:
-        self._since_s: dict[Doubt, float] = {}
+    def __init__(self, lasting: Sequence[Doubt] = ()) -> None:
+        self._since_s: dict[Doubt, float] = dict.fromkeys(lasting, -math.inf)
 
     def follow(self, found: Sequence[Doubt], time_s: float) -> tuple[Doubt, ...]:
         """Take what was found at this moment; give what has been found for long enough."""

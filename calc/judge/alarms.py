@@ -167,11 +167,11 @@ class AlarmChange(NamedTuple):
 
 
 class AlarmWatch:
-    """Keeps the alarms that stand: a fact and one in doubt are two."""
+    """Keeps the alarms that stand: a fact and one in doubt are two. standing: those that stood when last seen [s]."""
 
-    def __init__(self) -> None:
-        self._standing: dict[tuple[AlarmKind, bool], Alarm] = {}
-        self._seen_s: dict[tuple[AlarmKind, bool], float] = {}
+    def __init__(self, standing: Sequence[Alarm] = (), seen_s: float = 0.0) -> None:
+        self._standing = {_key(alarm): alarm for alarm in standing}
+        self._seen_s = dict.fromkeys(self._standing, seen_s)
 
     def follow(self, found: Sequence[Alarm], monotonic_s: float) -> AlarmChange:
         """Take what there is to stop for at this moment."""

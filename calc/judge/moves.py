@@ -1,7 +1,7 @@
 """What moving refrigerant did to the figure that shows the charge, at this visit."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from calc.estimate import Estimate
 from calc.situation import Move
@@ -9,14 +9,32 @@ from calc.situation import Move
 _NOTHING_KG = 1e-6
 
 
-class Moves:
-    """Follows the visit: what the figure was when it had settled, what was moved then, and where it settled again."""
+@dataclass(frozen=True, slots=True)
+class OpenStep:
+    """A step that the unit has not answered yet: the ids of its marks, its mass [kg], the figure before it [K]."""
 
-    def __init__(self, made: Sequence[Move] = ()) -> None:
+    entries: tuple[str, ...] = ()
+    moved_kg: float = 0.0
+    before_dk: Estimate | None = None
+
+
+class Moves:
+    """Follows the visit: what the figure was when it had settled, what was moved then, and where it settled again.
+
+    made, open_step: where it was last followed to.
+    """
+
+    def __init__(self, made: Sequence[Move] = (), open_step: OpenStep | None = None) -> None:
+        open_step = open_step or OpenStep()
         self._made: list[tuple[frozenset[str], Move]] = [(frozenset(), move) for move in made]
-        self._entries: set[str] = set()
-        self._moved_kg = 0.0
-        self._before_dk: Estimate | None = None
+        self._entries = set(open_step.entries)
+        self._moved_kg = open_step.moved_kg
+        self._before_dk = open_step.before_dk
+
+    @property
+    def open_step(self) -> OpenStep:
+        """What was moved since the figure last settled."""
+        return OpenStep(tuple(sorted(self._entries)), self._moved_kg, self._before_dk)
 
     @property
     def made(self) -> list[Move]:

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from calc.estimate import Estimate
 from calc.situation import Situation
@@ -16,6 +17,9 @@ _EQUALIZED_RATIO = 1.15
 
 RESTED_S = 600.0
 """After so long the pressures at rest are those of the outdoor air, nearly enough: common practice, no source."""
+
+_JUST_SEEN_S = 0.25
+"""One tick: what was seen to run for the first time does not rest."""
 
 _COMPRESSOR = ("compressor_current", "compressor_current_a", "compressor_current_b", "compressor_current_c")
 _AT_REST = ("liquid_pressure", "suction_pressure", "outdoor_air_temperature")
@@ -41,14 +45,33 @@ def is_equalized(now: Situation) -> bool:
     return suction_pa is not None and liquid_pa is not None and liquid_pa < _EQUALIZED_RATIO * suction_pa
 
 
-class RunningUnit:
-    """Follows the compressor. Times are the unit's own [s]."""
+@dataclass(frozen=True, slots=True)
+class Compressor:
+    """How the compressor stands: whether it runs, whether it was seen to start, since when it does so [s].
 
-    def __init__(self) -> None:
-        self.at_rest: Mapping[str, Estimate] = {}
-        self._runs: bool | None = None
-        self._start_seen = False
-        self._since_s = 0.0
+    at_rest: what was measured when it had last rested long enough.
+    """
+
+    runs: bool | None = None
+    start_seen: bool = False
+    since_s: float = 0.0
+    at_rest: Mapping[str, Estimate] = field(default_factory=dict)
+
+
+class RunningUnit:
+    """Follows the compressor. Times are the unit's own [s]. before: how it stood when it was last followed."""
+
+    def __init__(self, before: Compressor | None = None) -> None:
+        before = before or Compressor()
+        self.at_rest = before.at_rest
+        self._runs = before.runs
+        self._start_seen = before.start_seen
+        self._since_s = before.since_s
+
+    @property
+    def compressor(self) -> Compressor:
+        """How it stands now."""
+        return Compressor(self._runs, self._start_seen, self._since_s, self.at_rest)
 
     @property
     def ran_on_arrival(self) -> bool:
@@ -67,10 +90,10 @@ class RunningUnit:
             self.at_rest = {name: now.measured[name] for name in _AT_REST if name in now.measured}
 
     def running_s(self, time_s: float) -> float | None:
-        """Tell since when it runs, as far as was seen [s]; 0 at rest, None where nothing tells."""
+        """Tell since when it runs, as far as was seen [s]; 0 at rest and only there, None where nothing tells."""
         if self._runs is None:
             return None
-        return time_s - self._since_s if self._runs else 0.0
+        return max(time_s - self._since_s, _JUST_SEEN_S) if self._runs else 0.0
 
     def since_start_s(self, time_s: float) -> float | None:
         """Tell how long ago it started [s]: as `running_s`, but infinite where it ran before anyone looked."""

@@ -78,6 +78,7 @@ SENTENCES: dict[str, str] = {
     "not_steady.drifting": "no end in sight yet",
     "since.moved": "refrigerant was moved, so everything settles anew",
     "since.measured_anew": "it is measured otherwise now",
+    "since.interrupted": "reading was interrupted for too long, so it is judged anew",
     # --- reasons to stop
     "alarm.floodback": f"Hardly any superheat: liquid may reach the compressor. Stop adding; {_SHELL}; if it "
     "stays, stop the unit. Below zero, check probe (gauge or absolute) and clamp, too.",  # of earlier records

@@ -14,10 +14,12 @@ from calc.governing import governing_figure
 from calc.judge.alarms import AlarmChange, AlarmWatch, alarms
 from calc.judge.moves import Moves
 from calc.judge.next_step import NextStep
-from calc.judge.running import RunningUnit, is_running
+from calc.judge.running import Compressor, RunningUnit, is_running
+from calc.settling import LONGEST_GAP_S
 from calc.situation import Move, Repetition, Situation
 from ingest.advice.failed_checks import FailedChecks
 from ingest.advice.history import History
+from ingest.advice.memory import Earlier, Memory, measured_as
 from ingest.advice.rerun import Grounds
 from ingest.advice.sentence import Known, tell
 from ingest.advice.situation import doubted, known_of, situate
@@ -73,15 +75,81 @@ class Advisor:
         self._stopped_in_alarm = False
         before = msgspec.json.decode(grounds, type=_Before) if grounds else _Before()
         self._moves = Moves(before.known.situation.moves)
+        self._newest: Pack | None = None
+        self._newest_mark = ""
+        self._moved_at_s: float | None = None
         self._recorded: tuple[object, ...] = ()
         self._recorded_at_s = -RECORDED_EVERY_S
 
-    def recall(self, marks: Sequence[Mark]) -> None:
-        """Know again what the marks of this visit say of the instruments."""
-        self._failed_checks = FailedChecks(marks)
+    def go_on(self, earlier: Earlier, rig: Rig, barometric_pressure_pa: float) -> None:
+        """Go on from what the record holds of this visit, as if nothing had been in between.
+
+        Where the readings before cannot be compared with those to come, it is judged anew, and said why.
+        """
+        if earlier.grounds:
+            self._go_on(_remembered(earlier.grounds), earlier, rig, barometric_pressure_pa)
+        self._failed_checks = FailedChecks(earlier.marks)
+        self._newest_mark = earlier.marks[-1].id if earlier.marks else ""
+
+    def _go_on(self, grounds: Grounds | None, earlier: Earlier, rig: Rig, barometric_pressure_pa: float) -> None:
+        memory = grounds.memory if grounds else None
+        if grounds is None or memory is None:
+            self._judge_anew(earlier.marks)
+            return
+        marks = earlier.marks_after(memory.newest_mark)
+        self._moves = Moves(grounds.known.situation.moves, memory.open_step)
+        if memory.measured_as != measured_as(rig) or grounds.speed != self._history.speed:
+            for mark in marks:
+                self.take(mark, earlier.changes_kg[mark.id])
+            self.measured_anew()
+        elif all(pack.monotonic_s != grounds.monotonic_s for pack in earlier.packs):  # the machine was started anew
+            for mark in marks:
+                self.take(mark, earlier.changes_kg[mark.id])
+            self._judge_anew(earlier.marks)
+        else:
+            self._remember(grounds, memory)
+            self._follow_again(grounds, marks, earlier, rig, barometric_pressure_pa)
+
+    def _judge_anew(self, marks: Sequence[Mark]) -> None:
+        self._interrupt()
+        self._moved_at_s = max((mark.time_s for mark in marks if isinstance(mark, Added | Recovered)), default=None)
+
+    def _remember(self, grounds: Grounds, memory: Memory) -> None:
+        known = grounds.known
+        self._running = RunningUnit(memory.compressor)
+        self._doubts = LastingDoubts(known.doubts)
+        self._alarms = AlarmWatch(known.alarms, grounds.monotonic_s)
+        self._told, self._said, self._stopped_in_alarm = known.doubts, known.said, known.stopped_in_alarm
+        self._history.begin_as(*grounds.made_of)
+
+    def _follow_again(
+        self, grounds: Grounds, marks: list[Mark], earlier: Earlier, rig: Rig, barometric_pressure_pa: float
+    ) -> None:
+        """Take the packs of the history, and what came after the newest advice as it came."""
+        for pack in earlier.packs:
+            if pack.monotonic_s > grounds.monotonic_s:
+                while marks and marks[0].time_s <= pack.time_s:
+                    self._take_again(marks.pop(0), earlier, pack)
+                self.follow(pack, rig, barometric_pressure_pa)
+            elif grounds.history_since_s is not None and pack.monotonic_s >= grounds.history_since_s:
+                self._history.add(pack.monotonic_s, pack.readings)
+                self._newest = pack
+        for mark in marks:
+            self._take_again(mark, earlier, earlier.packs[-1])
+
+    def _take_again(self, mark: Mark, earlier: Earlier, beside: Pack) -> None:
+        self.take(mark, earlier.changes_kg[mark.id])
+        if self._history.left_alone_since_s is None:
+            self._history.left_alone_since_s = beside.monotonic_s + mark.time_s - beside.time_s
 
     def follow(self, pack: Pack, rig: Rig, barometric_pressure_pa: float) -> AlarmChange:
         """Take the pack of one tick; tells which alarms are new or have ended."""
+        if self._newest and self._is_gap(self._newest, pack):
+            self._interrupt()
+        self._newest = pack
+        if self._moved_at_s is not None:
+            ago_s = max(0.0, pack.time_s - self._moved_at_s)
+            self._history.left_alone_since_s, self._moved_at_s = pack.monotonic_s - ago_s, None
         self._history.add(pack.monotonic_s, pack.readings)
         known = known_of(rig, barometric_pressure_pa, {})
         now = situate(known, pack.readings, cylinder=rig.recovery_cylinder).fresh()
@@ -95,10 +163,12 @@ class Advisor:
 
     def take(self, mark: Mark, change_kg: float) -> None:
         """Take a mark, with the change of charge that it tells of [kg]; after a move everything settles anew."""
+        self._newest_mark = mark.id
         self._failed_checks.take(mark)
         if isinstance(mark, Added | Recovered):
             self._moves.moved(mark.id, change_kg)
             self._history.restart("since.moved")
+            self._moved_at_s = None
         elif isinstance(mark, Correction):
             self._moves.corrected(mark.of, change_kg)
 
@@ -106,6 +176,20 @@ class Advisor:
         """Begin anew: something else measures the figures now, or measures them otherwise."""
         self._moves.forget()
         self._history.restart("since.measured_anew")
+
+    def _is_gap(self, before: Pack, pack: Pack) -> bool:
+        """Tell whether too much may have happened meanwhile: a machine that slept shows it by the wall clock alone."""
+        gap_s = pack.monotonic_s - before.monotonic_s
+        if pack.session != before.session:
+            gap_s = max(gap_s, pack.time_s - before.time_s)
+        return self._history.unit_s(gap_s) > LONGEST_GAP_S
+
+    def _interrupt(self) -> None:
+        """Begin anew: nobody knows what the unit did meanwhile. When its charge was last changed is known."""
+        self._running = RunningUnit(Compressor(at_rest=self._running.at_rest))
+        self._doubts = LastingDoubts()
+        self._told, self._said = (), None
+        self._history.interrupt("since.interrupted")
 
     def advise(
         self, pack: Pack, rig: Rig, barometric_pressure_pa: float, repetitions: Mapping[str, Repetition]
@@ -132,6 +216,7 @@ class Advisor:
             said=self._said,
             stopped_in_alarm=self._stopped_in_alarm,
         )
+        memory = Memory(self._newest_mark, measured_as(rig), self._running.compressor, self._moves.open_step)
         advice, self._said = tell(known, pack, self._history)
         figure = governing_figure(rig.unit.metering_device)
         self._learn(advice, figure)
@@ -142,6 +227,8 @@ class Advisor:
             history_since_s=history.since_monotonic_s,
             history_because=history.because,
             speed=history.speed,
+            left_alone_since_s=history.left_alone_since_s,
+            memory=memory,
         )
         return Given(
             advice.time_s,
@@ -163,6 +250,14 @@ class Advisor:
             return False
         self._recorded, self._recorded_at_s = said, monotonic_s
         return True
+
+
+def _remembered(grounds: bytes) -> Grounds | None:
+    """Read grounds; None where another version wrote them otherwise."""
+    try:
+        return msgspec.json.decode(grounds, type=Grounds)
+    except msgspec.ValidationError:
+        return None
 
 
 def _observed(known: Situation, pack: Pack, rig: Rig) -> Situation:

@@ -28,13 +28,15 @@ class History:
 
     speed: how much faster than life the unit runs. Times here are the unit's own. The same packs make the same
     history, from whichever of them it begins. because: the kind of sentence that says why it begins where it does;
-    empty where it begins with the visit.
+    empty where it begins with the visit. left_alone_since_s: since when the charge was not changed, by the monotonic
+    clock; an interruption does not touch that.
     """
 
     def __init__(self, speed: float = 1.0) -> None:
         self.speed = speed
         self.because = ""
         self.since_monotonic_s: float | None = None
+        self.left_alone_since_s: float | None = None
         self._series: dict[str, deque[tuple[float, float]]] = {}
         self._second: int | None = None
 
@@ -50,6 +52,8 @@ class History:
         """Take the readings of one tick; those that are unknown or stale are left out."""
         if self.since_monotonic_s is None:
             self.since_monotonic_s = monotonic_s
+        if self.left_alone_since_s is None:
+            self.left_alone_since_s = monotonic_s
         time_s = self.unit_s(monotonic_s)
         second, self._second = self._second, math.floor(time_s / SPACING_S)
         if second == self._second:
@@ -63,14 +67,33 @@ class History:
 
     def restart(self, because: str) -> None:
         """Forget what came before: the charge was changed, or something else measures it now."""
+        self.interrupt(because)
+        self.left_alone_since_s = None
+
+    def interrupt(self, because: str) -> None:
+        """Forget what came before, but for when the charge was last changed."""
         self.because = because
         self.since_monotonic_s = None
         self._second = None
         self._series.clear()
 
+    def begin_as(
+        self, since_monotonic_s: float | None, because: str, speed: float, left_alone_since_s: float | None
+    ) -> None:
+        """Begin where another history began, without what was measured."""
+        self.restart(because)
+        self.speed, self.since_monotonic_s, self.left_alone_since_s = speed, since_monotonic_s, left_alone_since_s
+
     def undisturbed_s(self, monotonic_s: float) -> float:
         """Tell for how long the charge has been left alone [s]."""
-        return 0.0 if self.since_monotonic_s is None else self.unit_s(monotonic_s - self.since_monotonic_s)
+        return self._since(self.left_alone_since_s, monotonic_s)
+
+    def followed_s(self, monotonic_s: float) -> float:
+        """Tell for how long it has been followed [s]."""
+        return self._since(self.since_monotonic_s, monotonic_s)
+
+    def _since(self, since_s: float | None, monotonic_s: float) -> float:
+        return 0.0 if since_s is None else self.unit_s(monotonic_s - since_s)
 
     def course(self, name: str) -> tuple[list[float], list[float]]:
         """Give times [s] and values of a channel or figure."""

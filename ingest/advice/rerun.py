@@ -8,6 +8,7 @@ from pathlib import Path
 import msgspec
 
 from ingest.advice.history import HISTORY_S, History
+from ingest.advice.memory import Memory
 from ingest.advice.sentence import Known, advise
 from ingest.record.errors import RecordError
 from ingest.record.reading import RecordedAdvice, RecordFile
@@ -20,7 +21,8 @@ class Grounds(msgspec.Struct, frozen=True):
     """What an advice rests on beside the packs.
 
     monotonic_s: of the pack on which it was given. history_since_s: the monotonic time of the first pack that its
-    history is made of; history_because: why it begins there.
+    history is made of; history_because: why it begins there. left_alone_since_s: likewise, since when the charge was
+    left alone; None, in an older record, where that is the same. memory: what a later session goes on from.
     """
 
     monotonic_s: float
@@ -28,6 +30,14 @@ class Grounds(msgspec.Struct, frozen=True):
     history_since_s: float | None
     history_because: str
     speed: float
+    left_alone_since_s: float | None = None
+    memory: Memory | None = None
+
+    @property
+    def made_of(self) -> tuple[float | None, str, float, float | None]:
+        """What its history is made of."""
+        left_alone_since_s = self.history_since_s if self.left_alone_since_s is None else self.left_alone_since_s
+        return self.history_since_s, self.history_because, self.speed, left_alone_since_s
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +108,7 @@ def _again(packs: Iterable[Pack], given: _Given) -> Iterator[Rerun]:
     recent: deque[Pack] = deque()
     history = History()
     for pack in packs:
-        if recent and recent[-1].session != pack.session:
+        if recent and recent[-1].monotonic_s > pack.monotonic_s:  # the machine was started anew
             recent.clear()
         recent.append(pack)
         history.add(pack.monotonic_s, pack.readings)
@@ -106,8 +116,8 @@ def _again(packs: Iterable[Pack], given: _Given) -> Iterator[Rerun]:
             horizon_s = (HISTORY_S + _SPARE_S) / grounds.speed
             while recent[0].monotonic_s < pack.monotonic_s - horizon_s:
                 recent.popleft()
-            made_of = history.since_monotonic_s, history.because, history.speed
-            if made_of != (grounds.history_since_s, grounds.history_because, grounds.speed):
+            made_of = history.since_monotonic_s, history.because, history.speed, history.left_alone_since_s
+            if made_of != grounds.made_of:
                 history = _history(recent, grounds)
             yield Rerun(advice, advise(grounds.known, pack, history))
     for advice in given.left():
@@ -115,10 +125,9 @@ def _again(packs: Iterable[Pack], given: _Given) -> Iterator[Rerun]:
 
 
 def _history(recent: Iterable[Pack], grounds: Grounds) -> History:
-    history = History(grounds.speed)
+    history = History()
+    history.begin_as(*grounds.made_of)
     for pack in recent:
         if grounds.history_since_s is not None and pack.monotonic_s >= grounds.history_since_s:
             history.add(pack.monotonic_s, pack.readings)
-    history.since_monotonic_s = grounds.history_since_s
-    history.because = grounds.history_because
     return history

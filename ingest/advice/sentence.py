@@ -109,7 +109,7 @@ def tell(known: Known, pack: Pack, history: History, language: Language = ENGLIS
         steady_since_arrival=arrived and steady_all_along(times_s, values),
     )
     lately = _lately(now, history, pack.monotonic_s)
-    elapsed_s = history.undisturbed_s(pack.monotonic_s)
+    elapsed_s = history.followed_s(pack.monotonic_s)
     decision = decide(
         now,
         lately,

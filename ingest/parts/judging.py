@@ -1,10 +1,11 @@
 """Judging: alarms at every tick, advice every two seconds or at once where an alarm comes or goes."""
 
 import logging
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from ingest.advice.advisor import Advisor, Given
+from ingest.advice.memory import Earlier
 from ingest.channels import Channels
 from ingest.rig import Rig
 from ingest.tick import every
@@ -37,11 +38,12 @@ class Judging:
         self._advisor = Advisor(judged.rig().speed, None)
         self._newest: Pack | None = None
 
-    def begin(self, grounds: bytes | None, marks: Sequence[Mark]) -> None:
-        """Go on in a visit: from its newest advice, if a session before gave any, and its marks."""
-        if grounds:
-            self._advisor = Advisor(self._judged.rig().speed, grounds)
-        self._advisor.recall(marks)
+    def begin(self, earlier: Earlier) -> None:
+        """Go on in a visit from what the record holds of it: its newest advice, if a session before gave any."""
+        it = self._judged
+        if earlier.grounds:
+            self._advisor = Advisor(it.rig().speed, earlier.grounds)
+        self._advisor.go_on(earlier, it.rig(), it.barometric_pressure_pa())
 
     def follow(self, pack: Pack) -> None:
         """Take the pack of a tick."""

@@ -31,11 +31,15 @@ Result = TypeVar("Result")
 
 @dataclass(frozen=True, slots=True)
 class Begun:
-    """A session that began, in a record that was just opened or begun: the visit's marks, what its advice rested on."""
+    """A session that began, in a record that was just opened or begun.
+
+    marks: of its visit. grounds: what the newest advice of that rested on. packs: its newest before this session.
+    """
 
     session: Session
     marks: list[Mark]
     grounds: bytes | None
+    packs: list[Pack]
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +152,7 @@ class Recorder:
 
     async def _begin(self, session: Session) -> None:
         def read(record: Record) -> Begun:
-            return Begun(session, record.marks(), record.newest_grounds())
+            return Begun(session, record.marks(), record.newest_grounds(), record.packs_of_late())
 
         try:
             begun = await asyncio.get_running_loop().run_in_executor(self._thread, lambda: self._custody.use(read))

@@ -39,6 +39,9 @@ RESUMED_WITHIN_S = 12 * 3600.0
 NEWEST_PACKS = 4 * 3600 * 4
 """Four hours at four a second, the longest span that a page shows, stay as packs; older ones become chunks."""
 
+LATE_PACKS = 4 * (20 * 60 + 10)
+"""What is judged reaches back 20 minutes, at four packs a second."""
+
 CHUNK_PACKS = 240
 """One minute."""
 
@@ -325,6 +328,28 @@ class Record:
                 "SELECT grounds FROM advices WHERE visit = ? ORDER BY number DESC LIMIT 1", (self.session.visit,)
             ).fetchone()
         return zlib.decompress(row[0]) if row else None
+
+    def packs_of_late(self) -> list[Pack]:
+        """Read the newest packs of this visit, oldest first: those of this run of the machine, by one monotonic clock.
+
+        They end before one that cannot be read any more.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._refusals():
+            rows = self._database.execute(
+                """SELECT payload FROM packs WHERE visit = ? AND session IN (
+                       SELECT number FROM sessions WHERE boot = (SELECT boot FROM sessions WHERE number = ?)
+                   ) ORDER BY sequence DESC LIMIT ?""",
+                (self.session.visit, self.session.number, LATE_PACKS),
+            ).fetchall()
+        packs = []
+        with suppress(MessageError):
+            for (payload,) in rows:
+                packs.append(decode_pack(payload))
+        return packs[::-1]
 
     def find_mark(self, mark_id: str) -> Mark | None:
         """Find a mark by its id, in any visit.

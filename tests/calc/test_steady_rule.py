@@ -60,6 +60,18 @@ def test_only_the_last_four_minutes_count_unless_it_is_asked_for_all_of_them(mov
     assert steady_all_along(times_s, np.full(times_s.size, 6.0))
 
 
+@pytest.mark.parametrize(("since_s", "holds"), [(120.0, False), (239.0, False), (240.0, True)])
+def test_after_a_gap_it_takes_a_window_and_a_minute_again(since_s: float, holds: bool) -> None:
+    """What was read before the gap fills no window."""
+    before_s, after_s = seconds(400.0), 520.0 + seconds(since_s)
+    times_s = np.concatenate([before_s, after_s])
+    assert rule_holds(times_s, np.full(times_s.size, 6.0)) is holds
+    judged = assess(times_s, np.full(times_s.size, 6.0))
+    assert isinstance(judged, Settled) is holds
+    if isinstance(judged, Settling):
+        assert judged.seconds_to_settle == 240.0 - since_s
+
+
 @pytest.mark.parametrize(("gap_s", "holds"), [(30.0, True), (31.0, False)])
 def test_a_gap_of_a_sixth_of_the_window_is_none(gap_s: float, holds: bool) -> None:
     times_s = seconds(400.0)

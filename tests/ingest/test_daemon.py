@@ -14,12 +14,16 @@ from pathlib import Path
 import aiomqtt
 import pytest
 
-from ingest.advice.advisor import Given
+from ingest.advice.advisor import Advisor, Given
+from ingest.advice.rerun import rerun
 from ingest.clock import Clock
 from ingest.config.load import load, resolve
 from ingest.daemon import Daemon
+from ingest.derive import derive
 from ingest.logs import OneLine
 from ingest.parts.known_marks import newest_marks
+from ingest.process import boot_id
+from ingest.record.store import Record
 from ingest.setup import Setup
 from ingest.wire.messages import (
     About,
@@ -31,9 +35,11 @@ from ingest.wire.messages import (
     LinkChanged,
     Note,
     Pack,
+    Reading,
     SettledSince,
     Status,
     Visit,
+    as_recorded,
     decode,
     decode_mark,
     decode_pack,
@@ -197,6 +203,48 @@ async def test_killed_it_loses_nothing_and_goes_on(broker: Mosquitto, probes: Se
         assert len({about.visit for about in abouts(ear)}) == 1
         heard = list(dict.fromkeys(pack.sequence or 0 for pack in packs(ear)))
         assert heard == list(range(1, len(heard) + 1))
+
+
+def watch_before(directory: Path, seconds: int) -> None:
+    """Put a session of so many seconds into the record that ended just now: what the probes send, and one advice."""
+    path = write_configuration(directory)
+    rig, now = resolve(load(path), path), Clock().now()
+    record = Record(rig.record)
+    record.begin_session(rig, boot=boot_id(), new_visit="visit-1", time_s=now.time_s - seconds)
+    advisor = Advisor(1.0, None)
+    # 118 psig (14.696 psia barometric), 50 °F, 2413 kPa gauge, 36 °C
+    sent = {"suction_pressure": 914_906.4, "suction_line_temperature": 283.15}
+    sent |= {"liquid_pressure": 2_514_325.0, "liquid_line_temperature": 309.15}
+    packs = []
+    for second in range(-seconds, 0):
+        time_s = now.time_s + second
+        measured = {name: Reading(value, time_s, standard_uncertainty=0.3) for name, value in sent.items()}
+        readings = {**measured, **derive(measured, rig.unit)}
+        pack = Pack(rig.name, None, record.session.number, 0, now.monotonic_s + second, time_s, readings)
+        packs.append(as_recorded(pack))
+        advisor.follow(packs[-1], rig, 101_325.0)
+    record.commit(packs)
+    given = advisor.advise(packs[-1], rig, 101_325.0, {})
+    assert given.settled == "subcooling"
+    record.add_advice(given.time_s, given.grounds, given.payload)
+    record.close()
+
+
+async def test_started_anew_in_the_middle_of_a_visit_it_says_settled_as_before(
+    broker: Mosquitto, probes: SerialProbe, tmp_path: Path
+) -> None:
+    """It goes on within half a minute; judging anew would take four."""
+    watch_before(tmp_path, 400)
+    async with listening_to(broker.address) as ear, daemon(broker, tmp_path) as command:
+
+        def known() -> list[str]:
+            states = [advice.steadiness["subcooling"].state for advice in advices(ear)]
+            return [state for state in states if state != "unknown"]
+
+        await ear.until(lambda: bool(known()))
+        assert known()[0] == "settled"
+        assert await stop(command) == 0
+    assert all(it.same for it in rerun(tmp_path / "bench.sqlite"))
 
 
 async def test_asked_to_stop_it_loses_nothing(broker: Mosquitto, probes: SerialProbe, tmp_path: Path) -> None:

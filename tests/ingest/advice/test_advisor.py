@@ -2,7 +2,7 @@
 
 import math
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import closing
 from itertools import pairwise
 from pathlib import Path
@@ -13,72 +13,22 @@ import pytest
 from calc.estimate import Estimate
 from calc.judge.moves import Moves
 from calc.situation import Move
-from ingest.advice.advisor import Advisor, Given, _gist
+from ingest.advice.advisor import Advisor, _gist
 from ingest.advice.rerun import Grounds, rerun
 from ingest.derive import derive
 from ingest.record.errors import RecordError
 from ingest.record.store import Record
 from ingest.rig import Rig
-from ingest.wire.messages import (
-    Added,
-    Advice,
-    CauseMessage,
-    Pack,
-    Reading,
-    VerificationMessage,
-    Wording,
-    as_recorded,
-)
+from ingest.wire.messages import Advice, CauseMessage, Reading, VerificationMessage, Wording
 from tests import wire_rig
+from tests.ingest.advice.visits import T0_S, Visit, pack
 from tests.rigs import make_rig
-from tests.wire_rig import UNCERTAINTIES, said, values
-
-T0_S = 1_700_000_000.0
+from tests.wire_rig import UNCERTAINTIES, said
 
 
 @pytest.fixture
 def rig(tmp_path: Path) -> Rig:
     return make_rig(tmp_path)
-
-
-def pack(rig: Rig, second: float, subcooling_df: float, session: int = 1) -> Pack:
-    measured = {
-        name: Reading(value, T0_S + second, "ok", "", UNCERTAINTIES.get(name))
-        for name, value in values(subcooling_df=subcooling_df).items()
-        if name in UNCERTAINTIES
-    }
-    readings = {**measured, **derive(measured, rig.unit)}
-    return as_recorded(Pack(rig.name, None, session, 0, second, T0_S + second, readings))
-
-
-class Visit:
-    """A visit, told second by second: packs and advices go to the record as the daemon would have them."""
-
-    def __init__(self, rig: Rig, record: Record) -> None:
-        self.rig = rig
-        self.record = record
-        self.advisor = Advisor(1.0, record.newest_grounds())
-
-    def watch(self, seconds: range, subcooling_df: Callable[[int], float], *, saved: bool = True) -> list[Given]:
-        """Watch on, with advice every ten seconds."""
-        packs, given = [], []
-        for second in seconds:
-            packs.append(pack(self.rig, float(second), subcooling_df(second), self.record.session.number))
-            self.advisor.follow(packs[-1], self.rig, 101_325.0)
-            if second % 10 == 0:
-                given.append(self.advisor.advise(packs[-1], self.rig, 101_325.0, {}))
-        if saved:
-            self.record.commit(packs)
-        for advice in given:
-            if advice.is_news:
-                self.record.add_advice(advice.time_s, advice.grounds, advice.payload)
-        return given
-
-    def charge_a_little(self) -> tuple[list[Given], list[Given]]:
-        """Settled at 4 °F; 6 oz go in; settled at 6 °F. Gives the advices before and after."""
-        before = self.watch(range(400), lambda second: 4.0 + 0.02 * math.sin(second))
-        self.advisor.take(Added("m1", T0_S + 400, mass_kg=0.17, phase="liquid"), 0.17)
-        return before, self.watch(range(400, 1300), lambda second: 6.0 - 2.0 * math.exp(-(second - 400) / 90))
 
 
 @pytest.fixture

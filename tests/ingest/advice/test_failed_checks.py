@@ -7,6 +7,7 @@ import pytest
 
 from ingest.advice.advisor import Advisor
 from ingest.advice.failed_checks import FailedChecks
+from ingest.advice.memory import Earlier
 from ingest.rig import Rig
 from ingest.wire.messages import Advice, Calibration, Checked, CheckFound, Corrected, Line, Mark
 from tests.ingest.advice.test_advisor import T0_S, pack
@@ -59,7 +60,7 @@ def test_the_advice_doubts_it_at_once_and_what_comes_of_it(way: str, rig: Rig) -
     if way == "in this session":
         advisor.take(checked("out", "liquid_pressure"), 0.0)
     else:
-        advisor.recall([checked("out", "liquid_pressure")])
+        advisor.go_on(Earlier(marks=[checked("out", "liquid_pressure")]), rig, 101_325.0)
     advice = told(advisor, rig, 1.0)
     (doubt,) = advice.doubts
     assert tuple(doubt.channels) == ("liquid_pressure",)

@@ -39,6 +39,12 @@ def test_a_unit_has_rested_after_ten_minutes(rested_s: float, known: bool) -> No
     assert bool(unit.at_rest) is known
 
 
+def test_what_is_first_seen_to_run_does_not_rest() -> None:
+    unit = RunningUnit()
+    unit.follow(Situation(measured={"compressor_current": Estimate(9.0, 0.1)}), 5.0)
+    assert unit.running_s(5.0) == 0.25  # a tick; 0 would say that it stands
+
+
 @pytest.mark.parametrize(("gone_s", "ended"), [(9.9, False), (10.0, True)])
 def test_an_alarm_ends_ten_seconds_after_its_reason(gone_s: float, ended: bool) -> None:
     watch = AlarmWatch()

@@ -9,6 +9,7 @@ import pytest
 from calc.quantities import Quantity
 from calc.units import conversion
 from ingest.advice.advisor import Given
+from ingest.advice.memory import Earlier
 from ingest.channels import Channels
 from ingest.clock import Clock
 from ingest.frames import Stamp
@@ -238,7 +239,7 @@ def test_an_alarm_from_an_instrument_that_failed_its_check_is_marked_as_in_doubt
     with_clamp = replace(rig, instruments=(*rig.instruments, replace(rig.instruments[0], channels=(clamp,))))
     judging, _, notes = judging_of(with_clamp)
     found = CheckFound("closed_jaw", "compressor_current", 3.0, 3.0, 0.0, 3.0, 0.1, 0.15, "out")
-    judging.begin(None, [Checked("c1", T0_S, "Sam", "technician", check=found)])
+    judging.begin(Earlier(marks=[Checked("c1", T0_S, "Sam", "technician", check=found)]))
     judging.follow(make_pack(T0_S, compressor_current=9.0, compressor_load_ratio=0.75))
     judging.advise()
     judging.follow(make_pack(T0_S + 1, compressor_current=18.0, compressor_load_ratio=1.5))

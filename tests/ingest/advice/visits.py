@@ -1,0 +1,65 @@
+"""A visit told second by second, as the daemon would have it: packs and advices go to a real record."""
+
+import math
+from collections.abc import Callable
+
+from ingest.advice.advisor import Advisor, Given
+from ingest.advice.memory import Earlier
+from ingest.derive import derive
+from ingest.record.store import Record
+from ingest.rig import Rig
+from ingest.visit.standing import Standing
+from ingest.wire.messages import Added, Mark, Pack, Reading, as_recorded
+from tests.wire_rig import UNCERTAINTIES, values
+
+T0_S = 1_700_000_000.0
+
+
+def pack(rig: Rig, second: float, subcooling_df: float, session: int = 1) -> Pack:
+    measured = {
+        name: Reading(value, T0_S + second, "ok", "", UNCERTAINTIES.get(name))
+        for name, value in values(subcooling_df=subcooling_df).items()
+        if name in UNCERTAINTIES
+    }
+    readings = {**measured, **derive(measured, rig.unit)}
+    return as_recorded(Pack(rig.name, None, session, 0, second, T0_S + second, readings))
+
+
+class Visit:
+    """A visit, told second by second: packs and advices go to the record as the daemon would have them."""
+
+    def __init__(self, rig: Rig, record: Record) -> None:
+        self.rig = rig
+        self.record = record
+        self.standing = Standing(record.session.visit)
+        marks = record.marks()
+        changes_kg = {mark.id: self.standing.take(mark) for mark in marks}
+        grounds = record.newest_grounds()
+        self.advisor = Advisor(1.0, grounds)
+        self.advisor.go_on(Earlier(grounds, record.packs_of_late(), marks, changes_kg), rig, 101_325.0)
+
+    def take(self, mark: Mark) -> None:
+        """Put a mark into the record, and tell of it."""
+        self.record.add_mark(mark)
+        self.advisor.take(mark, self.standing.take(mark))
+
+    def watch(self, seconds: range, subcooling_df: Callable[[int], float], *, saved: bool = True) -> list[Given]:
+        """Watch on, with advice every ten seconds."""
+        packs, given = [], []
+        for second in seconds:
+            packs.append(pack(self.rig, float(second), subcooling_df(second), self.record.session.number))
+            self.advisor.follow(packs[-1], self.rig, 101_325.0)
+            if second % 10 == 0:
+                given.append(self.advisor.advise(packs[-1], self.rig, 101_325.0, {}))
+        if saved:
+            self.record.commit(packs)
+        for advice in given:
+            if advice.is_news:
+                self.record.add_advice(advice.time_s, advice.grounds, advice.payload)
+        return given
+
+    def charge_a_little(self) -> tuple[list[Given], list[Given]]:
+        """Settled at 4 °F; 6 oz go in; settled at 6 °F. Gives the advices before and after."""
+        before = self.watch(range(400), lambda second: 4.0 + 0.02 * math.sin(second))
+        self.take(Added("m1", T0_S + 400, mass_kg=0.17, phase="liquid"))
+        return before, self.watch(range(400, 1300), lambda second: 6.0 - 2.0 * math.exp(-(second - 400) / 90))
