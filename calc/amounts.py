@@ -2,7 +2,7 @@
 
 from calc.ledger import Doubtful
 from calc.quantities import Quantity
-from calc.sentences import Part, Sentence, amount
+from calc.sentences import Part, Sentence, amount, weighed
 
 _SAID = {
     Doubtful.IMPOSSIBLE: "amount.impossible",
@@ -30,7 +30,7 @@ def objection(
         (
             Part("move", "sentence", terms=(way,)),
             Part("plate", "sentence", terms=(plate,)),
-            amount("amount", change_kg, Quantity.MASS),
+            weighed("amount", change_kg),
             amount("sum", sum_kg, Quantity.MASS),
             amount("charge", nameplate_kg or 0.0, Quantity.MASS),
         ),

@@ -30,14 +30,17 @@ def limits(value_dk: float, expanded_dk: float, system: System) -> str:
     return f"{number:.1f} ± {half_width:.1f} {unit}"
 
 
-def mass(mass_kg: float, system: System) -> str:
+def mass(mass_kg: float, system: System, *, weighed: bool = False) -> str:
     """Word a mass of refrigerant [kg], without its sign, as the trade writes it: in pounds and ounces.
 
-    >>> mass(-0.17009714, "us"), mass(3.28854468, "us"), mass(0.17009714, "si")
-    ('6 oz', '7 lb 4 oz', '170 g')
+    From a pound on the ounces are whole, as on a nameplate; tenths are told below, and of what a scale gave.
+
+    >>> mass(-0.17009714, "us"), mass(3.4, "us"), mass(3.4, "us", weighed=True), mass(0.17009714, "si")
+    ('6 oz', '7 lb 8 oz', '7 lb 7.9 oz', '170 g')
     """
     if system == "us":
-        return _pounds_and_ounces(abs(mass_kg), 0.1)
+        tenths = _pounds_and_ounces(abs(mass_kg), 0.1)
+        return tenths if weighed or " lb" not in tenths else _pounds_and_ounces(abs(mass_kg), 1.0)
     number, unit = to_display(abs(mass_kg), Quantity.MASS, system)
     return f"{number:.{_KILOGRAM_PLACES[unit]}f} {unit}"
 
@@ -130,7 +133,7 @@ def measured(value: Estimate, quantity: Quantity, system: System, barometric_pre
     """Word a value with what it may be off by (k = 2); a pressure as a gauge shows it."""
     if quantity is Quantity.MASS:
         if system == "us":
-            return f"{mass(value.value, system)} ± {mass(value.expanded(), system)}"
+            return f"{mass(value.value, system, weighed=True)} ± {mass(value.expanded(), system, weighed=True)}"
         unit = display_unit(value.value, quantity, system)
         half_width, _ = difference_to_display(value.expanded(), quantity, system, unit=unit)
         return f"{mass(value.value, system)} ± {half_width:.{_KILOGRAM_PLACES[unit]}f} {unit}"

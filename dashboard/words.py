@@ -67,9 +67,9 @@ def mark(event: Mark, system: System) -> str:
     match event:
         case Added() | Recovered():
             sign = "+" if isinstance(event, Added) else "−"
-            return f"{sign}{wording.mass(event.mass_kg, system)} {event.phase}".rstrip()
+            return f"{sign}{wording.mass(event.mass_kg, system, weighed=True)} {event.phase}".rstrip()
         case Correction():
-            return f"It was {wording.mass(event.mass_kg, system)}" if event.mass_kg else "Withdrawn"
+            return f"It was {wording.mass(event.mass_kg, system, weighed=True)}" if event.mass_kg else "Withdrawn"
         case Checked():
             return f"{channel(event.check.channel)} checked"
         case Corrected():

@@ -174,8 +174,8 @@ class Asks:
             ask = replace(ask, of=earlier.of)
         if is_repeated(ask, role, mark):
             return mark
-        used = Wording(us=used_for(mark, "us"), si=used_for(mark, "si"))
-        raise RefusedError(used.us, used if used.us != used.si else None)
+        used = used_for(mark)
+        raise RefusedError(used.us, used)
 
     async def _mark(self, ask: Ask, role: Role) -> Mark:
         """Do what is asked, short of recording it, and give the mark that tells of it."""

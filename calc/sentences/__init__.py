@@ -14,9 +14,21 @@ from calc.estimate import Estimate
 from calc.quantities import Quantity
 from calc.units import System
 from calc.wording import limit, mass_between, mass_to_move, measured, percent, time_ahead
+from calc.wording import mass as mass_in_words
 
 What = Literal[
-    "term", "text", "percent", "minutes", "seconds", "ahead", "count", "quantity", "mass", "masses", "sentence"
+    "term",
+    "text",
+    "percent",
+    "minutes",
+    "seconds",
+    "ahead",
+    "count",
+    "quantity",
+    "mass",
+    "masses",
+    "weighed",
+    "sentence",
 ]
 STANDARD_PRESSURE_PA = 101_325.0
 _ROUNDING = 1e-6
@@ -29,8 +41,8 @@ class Part:
     Attributes:
         place: its name in the sentence.
         what: how it is worded. `term`: each of `terms` by the language; `text`: as it stands, such as the name of an
-            instrument; `mass`: to weigh out; `masses`: from `value` to `expanded`; `sentence`: the kind of another one,
-            whose parts stand beside it; the rest from `value`.
+            instrument; `mass`: to weigh out; `masses`: from `value` to `expanded`; `weighed`: a mass as a scale gave
+            it; `sentence`: the kind of another one, whose parts stand beside it; the rest from `value`.
         value: the number, SI [unit of quantity; probability 0 to 1; seconds].
         expanded: what it may be off by, k = 2 [likewise]; None for a limit.
         quantity: of `quantity`: the name of a `Quantity`.
@@ -116,6 +128,11 @@ def masses(place: str, least_kg: float, most_kg: float) -> Part:
     return Part(place, "masses", least_kg, most_kg, Quantity.MASS.name)
 
 
+def weighed(place: str, mass_kg: float) -> Part:
+    """Fill a place with a mass that was moved, as the scale gave it, without its sign [kg]."""
+    return Part(place, "weighed", mass_kg, None, Quantity.MASS.name)
+
+
 def amount(place: str, value: float, quantity: Quantity) -> Part:
     """Fill a place with a value alone: a limit, or a mass to move, without its sign."""
     return Part(place, "quantity", value, None, quantity.name)
@@ -174,14 +191,21 @@ def _word(part: Part, system: System, language: Language, barometric_pressure_pa
             return language.sentences[f"ahead.{unit}"].format(number=number)
         case "seconds" | "count":
             return f"{part.value:.0f}"
-        case "mass":
-            return mass_to_move(part.value, system)
-        case "masses":
-            return mass_between(part.value, part.expanded or part.value, system)
+        case "mass" | "masses" | "weighed":
+            return _mass(part, system)
     quantity = Quantity[part.quantity]
     if part.expanded is None:
         return limit(part.value, quantity, system, barometric_pressure_pa)
     return measured(Estimate(part.value, part.expanded / 2), quantity, system, barometric_pressure_pa)
+
+
+def _mass(part: Part, system: System) -> str:
+    match part.what:
+        case "mass":
+            return mass_to_move(part.value, system)
+        case "masses":
+            return mass_between(part.value, part.expanded or part.value, system)
+    return mass_in_words(part.value, system, weighed=True)
 
 
 # The tables come last, since they are made of the names above.

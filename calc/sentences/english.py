@@ -127,6 +127,10 @@ SENTENCES: dict[str, str] = {
     # --- an amount that is unlikely, or cannot be
     "amount.added": "{amount} added",
     "amount.recovered": "{amount} recovered",
+    "amount.corrected": "a correction to {amount}",
+    "amount.withdrawn": "a correction to nothing",
+    "refusal.recorded_before": "Recorded before under this id: {what}. Correct that, or ask again under a new one.",
+    "refusal.used_before": "This id was used for something else; ask again under a new one.",
     "amount.plate": "the nameplate's charge is {charge}",
     "amount.no_plate": "no nameplate charge is known",
     "amount.impossible": "{move}: {plate}, and no unit of this size takes that. Look at the scale.",

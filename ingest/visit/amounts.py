@@ -1,8 +1,8 @@
-"""What to ask a person, in words, about an amount of refrigerant that is unlikely for this unit."""
+"""What to ask or tell a person, in words, about an amount of refrigerant."""
 
 from calc.amounts import objection
 from calc.ledger import Doubtful
-from calc.sentences import say
+from calc.sentences import Sentence, say
 from ingest.wire.messages import Wording
 
 
@@ -11,4 +11,9 @@ def question(
 ) -> Wording:
     """Word why an amount is doubtful; arguments as `calc.amounts.objection`."""
     said = objection(why, change_kg, net_kg=net_kg, recovered_kg=recovered_kg, nameplate_kg=nameplate_kg)
+    return worded(said)
+
+
+def worded(said: Sentence) -> Wording:
+    """Word a sentence in both systems of units, and keep what it says as kind and figures."""
     return Wording(us=say(said, "us"), si=say(said, "si"), kind=said.kind, parts=said.parts)

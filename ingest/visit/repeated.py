@@ -9,8 +9,8 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from calc import wording
-from calc.units import System
+from calc.sentences import Part, Sentence, weighed
+from ingest.visit.amounts import worded
 from ingest.wire.messages import (
     AcknowledgeAsk,
     Acknowledged,
@@ -35,6 +35,7 @@ from ingest.wire.messages import (
     ReloadAsk,
     Reloaded,
     Role,
+    Wording,
 )
 
 _ASKED: Mapping[type[Mark], Callable[[Any], Ask]] = {
@@ -84,15 +85,19 @@ def _as_recorded(ask: Ask) -> Ask:
     return replace(ask, **said)
 
 
-def used_for(mark: Mark, system: System) -> str:
+def used_for(mark: Mark) -> Wording:
     """Say that an id was used for something else, and what to do. An amount is told: nobody shall record it again.
 
-    >>> used_for(Added("a1", 1.7e9, "Sam", "technician", mass_kg=0.11339809), "us")
+    >>> used_for(Added("a1", 1.7e9, "Sam", "technician", mass_kg=0.11339809)).us
     'Recorded before under this id: 4 oz added. Correct that, or ask again under a new one.'
 
     """
-    if not isinstance(mark, Added | Recovered | Correction):
-        return "this id was used for something else; ask again under a new one"
-    amount = wording.mass(mark.mass_kg, system) if mark.mass_kg else "nothing"
-    what = f"a correction to {amount}" if isinstance(mark, Correction) else f"{amount} {mark.kind}"
-    return f"Recorded before under this id: {what}. Correct that, or ask again under a new one."
+    match mark:
+        case Added() | Recovered():
+            what = f"amount.{mark.kind}"
+        case Correction():
+            what = "amount.corrected" if mark.mass_kg else "amount.withdrawn"
+        case _:
+            return worded(Sentence("refusal.used_before"))
+    parts = (Part("what", "sentence", terms=(what,)), weighed("amount", mark.mass_kg or 0.0))
+    return worded(Sentence("refusal.recorded_before", parts))

@@ -40,7 +40,7 @@ def test_a_measured_value(value: Estimate, quantity: Quantity, us: str, si: str)
         (-0.001, Quantity.TEMPERATURE_DIFFERENCE, "0 °F"),
         (-1.0, Quantity.TEMPERATURE_DIFFERENCE, "−1.8 °F"),
         (1.0, Quantity.RATIO, "1"),
-        (9.5, Quantity.MASS, "20 lb 15.1 oz"),
+        (9.5, Quantity.MASS, "20 lb 15 oz"),
     ],
 )
 def test_a_limit(value: float, quantity: Quantity, us: str) -> None:
@@ -55,24 +55,29 @@ def test_differences_masses_and_chances() -> None:
 
 
 @pytest.mark.parametrize(
-    ("ounces", "us"),
+    ("ounces", "us", "weighed"),
     [  # NIST SP 811, B.8: 1 oz (avoirdupois) = 2.834 952 E-02 kg, 1 lb = 4.535 924 E-01 kg, which is 16 of them
-        (0.0, "0 oz"),
-        (0.04, "0 oz"),
-        (6.4, "6.4 oz"),
-        (15.94, "15.9 oz"),
-        (15.96, "1 lb"),
-        (16.0, "1 lb"),
-        (20.0, "1 lb 4 oz"),
-        (116.0, "7 lb 4 oz"),
-        (119.93, "7 lb 7.9 oz"),
-        (127.97, "8 lb"),
-        (500.0, "31 lb 4 oz"),
+        (0.0, "0 oz", "0 oz"),
+        (0.04, "0 oz", "0 oz"),
+        (6.4, "6.4 oz", "6.4 oz"),
+        (15.94, "15.9 oz", "15.9 oz"),
+        (15.96, "1 lb", "1 lb"),
+        (16.0, "1 lb", "1 lb"),
+        (16.4, "1 lb", "1 lb 0.4 oz"),
+        (20.0, "1 lb 4 oz", "1 lb 4 oz"),
+        (116.0, "7 lb 4 oz", "7 lb 4 oz"),
+        (119.93, "7 lb 8 oz", "7 lb 7.9 oz"),  # a nameplate of 3.4 kg
+        (127.4, "7 lb 15 oz", "7 lb 15.4 oz"),
+        (127.6, "8 lb", "7 lb 15.6 oz"),
+        (127.97, "8 lb", "8 lb"),
+        (500.0, "31 lb 4 oz", "31 lb 4 oz"),
     ],
 )
-def test_a_mass_is_written_in_pounds_and_ounces(ounces: float, us: str) -> None:
+def test_a_mass_is_written_in_pounds_and_ounces(ounces: float, us: str, weighed: str) -> None:
+    """Whole ounces from a pound on, as on a nameplate: common practice, no source."""
     assert mass(ounces * 0.02834952, "us") == us
     assert mass(-ounces * 0.02834952, "us") == us
+    assert mass(ounces * 0.02834952, "us", weighed=True) == weighed
 
 
 def test_a_mass_to_move_stands_still_while_the_figures_behind_it_flicker() -> None:

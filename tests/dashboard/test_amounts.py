@@ -51,7 +51,7 @@ def test_what_no_unit_of_this_size_takes_is_objected_to_at_the_review(
         (ids.ADDED, {}, "40 oz", "2 lb 8 oz added in one go, and the nameplate's charge is 7 lb 8 oz."),
         (ids.ADDED, {}, "7 lb 8 oz", "7 lb 8 oz added in one go"),  # 0.1 kg was added before, and as much recovered
         (ids.ADDED, {}, "7 lb 9 oz", "this visit comes to 7 lb 9 oz, and the nameplate's charge is 7 lb 8 oz."),
-        (ids.RECOVERED, {}, "7 lb 6 oz", "this visit comes to 7 lb 9.5 oz out"),  # with 0.1 kg, or 3.5 oz, before
+        (ids.RECOVERED, {}, "7 lb 6 oz", "this visit comes to 7 lb 10 oz out"),  # with 0.1 kg, or 3.53 oz, before
         (ids.RECOVERED, {}, "7 lb", None),
         (ids.CORRECTION, {"of": "m1"}, "40 oz", "2 lb 8 oz added in one go"),
         (ids.CORRECTION, {"of": "m2"}, "7 lb 8 oz", None),  # it takes the place of the 0.1 kg

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from calc.ledger import Ledger
+from calc.sentences import Sentence, say
 from ingest.asks import Asks, Surroundings
 from ingest.field_checks import CheckRefusedError, ElsewhereError
 from ingest.record.errors import NotSavedError
@@ -287,15 +288,22 @@ async def test_of_an_amount_the_refusal_says_what_was_recorded(begun: Asks) -> N
     assert (await tell(begun, ONCE["added"])).ok
     asked = await tell(begun, added(5.0))
     before, after = "Recorded before under this id: ", ". Correct that, or ask again under a new one."
-    assert asked.refusal == Wording(us=f"{before}4 oz added{after}", si=f"{before}113 g added{after}")
+    assert said(asked) == (f"{before}4 oz added{after}", f"{before}113 g added{after}")
     assert (await tell(begun, CorrectionAsk("k1", "Sam", of="a1", mass_kg=6 * OUNCE_KG))).ok
     asked = await tell(begun, CorrectionAsk("k1", "Sam", of="a1"))
-    assert asked.refusal == Wording(
-        us=f"{before}a correction to 6 oz{after}", si=f"{before}a correction to 170 g{after}"
-    )
+    assert said(asked) == (f"{before}a correction to 6 oz{after}", f"{before}a correction to 170 g{after}")
     assert (await tell(begun, CorrectionAsk("k2", "Sam", of="a1"))).ok
     asked = await tell(begun, NoteAsk("k2", "Sam", text="x"))
-    assert (asked.reason, asked.refusal) == (f"{before}a correction to nothing{after}", None)
+    assert said(asked) == (f"{before}a correction to nothing{after}",) * 2
+
+
+def said(answer: Answer) -> tuple[str, str]:
+    """A refusal in both systems, which has the same shape as every other: its kind, and its figures as parts."""
+    assert answer.refusal is not None
+    kind, parts = answer.refusal.kind, answer.refusal.parts
+    assert say(Sentence(kind, parts), "us") == answer.refusal.us == answer.reason
+    assert [part.what for part in parts] == ["sentence", "weighed"]
+    return answer.refusal.us, answer.refusal.si
 
 
 async def test_an_id_of_the_rig_itself_is_not_given_to_a_person(begun: Asks, book: Book) -> None:
@@ -327,7 +335,9 @@ async def test_the_same_words_from_another_role_are_another_note(begun: Asks, bo
     assert (await tell(begun, ONCE["note"], "lead")).ok
     refused = await tell(begun, ONCE["note"])
     assert (refused.ok, book.marks["a1"].role) == (False, "lead")
-    assert refused.reason == "this id was used for something else; ask again under a new one"
+    assert refused.reason == "This id was used for something else; ask again under a new one."
+    assert refused.refusal is not None
+    assert (refused.refusal.kind, refused.refusal.parts) == ("refusal.used_before", ())
 
 
 async def test_a_lead_may_leave_a_note_that_the_technician_acknowledges(asks: Asks, book: Book) -> None:

@@ -90,7 +90,7 @@ def _register_open_correction(app: Dash, hub: Hub) -> None:
         if not isinstance(of, Added | Recovered):
             return [html.P("This mark is no amount that could be corrected.")], "", {}, ""
         said = f"{words.mark(of, system)}, recorded by {of.by or 'the rig'}."
-        now = wording.mass(_stands(hub, of) or of.mass_kg, system)
+        now = wording.mass(_stands(hub, of) or of.mass_kg, system, weighed=True)
         return correction_form(own, said, now, system), "amount", {"id": new_id(), "of": of.id}, ""
 
 
@@ -177,7 +177,7 @@ def _filled(own: ids.Amount, kept: Draft, mass: str, phase: str) -> Draft:
 def _sentence(hub: Hub, own: ids.Amount, draft: Draft, system: System) -> str:
     if own is ids.CORRECTION and not draft["mass"]:
         return "Nothing was moved. What was recorded before stays in the record, as corrected."
-    mass = wording.mass(mass_kg(draft["mass"]), system)
+    mass = wording.mass(mass_kg(draft["mass"]), system, weighed=True)
     if own is ids.CORRECTION:
         return f"It was {mass}. What was recorded before stays in the record, as corrected."
     unit = hub.about.unit if hub.about else None
