@@ -1,6 +1,6 @@
 """Giving the verdict on an exercise: choose, review, and commit with a second touch."""
 
-from dash import Dash, Input, Output, State, ctx, html
+from dash import Dash, Input, Output, State, html
 from dash.development.base_component import Component
 
 from dashboard import ids
@@ -8,6 +8,7 @@ from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
 from dashboard.shared.outcome import failure
+from dashboard.shared.touched import is_touched
 from dashboard.training.layout import verdict_form
 from dashboard.training.verdicts import commit, in_words
 
@@ -42,7 +43,7 @@ def _register_review(app: Dash, hub: Hub) -> None:
         prevent_initial_call=True,
     )
     async def review(_clicks: int | None, fault: str | None) -> tuple[Component | str, str | None, bool]:
-        if ctx.triggered_id != ids.VERDICT_REVIEW:
+        if not is_touched(ids.VERDICT_REVIEW):
             return "", None, True
         try:
             verdict = in_words(hub, fault or "")

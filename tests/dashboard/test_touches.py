@@ -3,7 +3,7 @@
 import asyncio
 import json
 import logging
-from collections.abc import AsyncIterator, Callable, Mapping
+from collections.abc import AsyncIterator, Callable, Mapping, Sequence
 from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
@@ -167,8 +167,38 @@ async def test_a_touch_that_is_sent_twice_records_once(
             assert len(book.marks) == 2
 
 
-def touch_of(callback: Mapping[str, Any], button: str, values: Mapping[str, Any]) -> bytes:
-    """What Dash sends when that button is pressed."""
+FILLED = {"added-amount": "6", "added-phase": "liquid", "added-draft": {"id": "d1"}, "units": "us"}
+CHOSEN = {"check-kind": "ice_point", "check-channel": "suction_line_temperature", "opening": "o1", "units": "us"}
+
+
+@pytest.mark.parametrize(
+    ("button", "changed", "values", "says"),
+    [
+        ("added-review", "added-amount.value", FILLED, "6 oz of R-410A added as liquid."),
+        ("verdict-review", "verdict-fault.data", {"verdict-fault": "x"}, "outcome-bad"),
+        ("check-start", "check-channel.data", CHOSEN, "Suction line reads"),
+        ("check-confirm", "check-channel.data", CHOSEN, ""),
+    ],
+)
+async def test_a_field_that_is_filled_as_a_button_is_touched_does_not_swallow_the_touch(
+    button: str, changed: str, values: Mapping[str, Any], says: str, tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    """Whoever is quick has both in one request. What was confirmed of one channel is not confirmed of another."""
+    book = Book()
+    async with page_of_a_rig(tmp_path, free_port, book) as known:
+        callbacks = (await request(known, "GET", "/_dash-dependencies")).json()
+        [callback] = [
+            it for it in callbacks if (button, "n_clicks") in [(each["id"], each["property"]) for each in it["inputs"]]
+        ]
+        for both in ([changed, f"{button}.n_clicks"], [f"{button}.n_clicks", changed]):
+            body = touch_of(callback, button, {**values, button: 1}, both)
+            answer = await request(known, "POST", PATH, body=body, headers={"Content-Type": "application/json"})
+            assert says in answer.text, answer.text
+        assert bool(book.marks) is (button == "check-start")
+
+
+def touch_of(callback: Mapping[str, Any], button: str, values: Mapping[str, Any], changed: Sequence[str] = ()) -> bytes:
+    """What Dash sends when that button is pressed, or when all of these changed at once."""
     outputs = [
         dict(zip(("id", "property"), name.partition("@")[0].rsplit(".", 1), strict=True))
         for name in callback["output"].strip(".").split("...")
@@ -176,7 +206,7 @@ def touch_of(callback: Mapping[str, Any], button: str, values: Mapping[str, Any]
     touch = {
         "output": callback["output"],
         "outputs": outputs if callback["output"].startswith("..") else outputs[0],
-        "changedPropIds": [f"{button}.n_clicks"],
+        "changedPropIds": list(changed) or [f"{button}.n_clicks"],
     }
     for given in ("inputs", "state"):
         touch[given] = [{**it, "value": values.get(it["id"])} for it in callback[given]]

@@ -7,7 +7,7 @@ answer that was lost and no second thought writes it twice.
 from typing import Any
 
 import msgspec
-from dash import ClientsideFunction, Dash, Input, Output, State, ctx, html, no_update
+from dash import ClientsideFunction, Dash, Input, Output, State, html, no_update
 from dash.development.base_component import Component
 
 from calc import wording
@@ -23,6 +23,7 @@ from dashboard.hub import Hub
 from dashboard.roles import visitor
 from dashboard.shared.basics import icon
 from dashboard.shared.outcome import failure, success
+from dashboard.shared.touched import is_touched
 from ingest.wire.messages import Added, Correction, Recovered, Wording
 
 Draft = dict[str, Any]
@@ -120,7 +121,7 @@ def _register_review(app: Dash, hub: Hub, own: ids.Amount) -> None:
         _clicks: int | None, amount: str | None, phase: str, draft: Draft, system: System
     ) -> tuple[Component | str, Draft, bool, str, str]:
         kept = {key: value for key, value in draft.items() if key in ("id", "of")}
-        if ctx.triggered_id != own.review:
+        if not is_touched(own.review):
             return "", kept, True, "Record", ""
         filled = _filled(own, kept, with_unit(amount or "", system), phase)
         try:

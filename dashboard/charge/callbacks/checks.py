@@ -1,6 +1,6 @@
 """Checking an instrument: choose, do as told, look at what was found, and correct with a second touch."""
 
-from dash import Dash, Input, Output, State, ctx, html
+from dash import Dash, Input, Output, State, html
 from dash.development.base_component import Component
 
 from calc.units import System
@@ -11,6 +11,7 @@ from dashboard.errors import AskError, AskQuestionError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
 from dashboard.shared.outcome import failure, success
+from dashboard.shared.touched import is_touched, is_touched_alone
 from ingest.wire.messages import Checked, CheckKind, Corrected
 
 
@@ -62,14 +63,15 @@ def _register_check(app: Dash, hub: Hub) -> None:
         system: System,
         opening: str,
     ) -> tuple[Component | str, str | None, bool, bool]:
-        if ctx.triggered_id not in (ids.CHECK_START, ids.CHECK_CONFIRM):
+        is_confirmed = is_touched_alone(ids.CHECK_CONFIRM)
+        if not (is_confirmed or is_touched(ids.CHECK_START)):
             return "", None, True, True
         body = AskBody(
             id_of_touch(opening, "check", f"{clicks}-{confirmations}"),
             check=kind,
             channel=channel or "",
             other=(other or "") if kind == "one_pipe" else "",
-            confirmed=ctx.triggered_id == ids.CHECK_CONFIRM,
+            confirmed=is_confirmed,
         )
         try:
             mark = await submit(hub, visitor.get(), "check", body)
