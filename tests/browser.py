@@ -3,9 +3,9 @@
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
-from playwright.async_api import Browser, Page, async_playwright, expect
+from playwright.async_api import Browser, Page, ViewportSize, async_playwright, expect
 
-from tests.processes import BUSY
+from tests.processes import BUSY, within
 
 CHROMIUM = "/usr/bin/chromium"
 QUIET = [
@@ -38,13 +38,25 @@ async def chromium() -> AsyncIterator[Browser]:
         async with launched() as browser:
             yield browser
         return
-    for context in shared.contexts:  # of a test that was cut short
-        await context.close()
+    await _close_all(shared)  # of a test that was cut short
     try:
         yield shared
     finally:
-        for context in shared.contexts:
-            await context.close()
+        await _close_all(shared)
+
+
+async def _close_all(browser: Browser) -> None:
+    for context in browser.contexts:
+        await within("the browser closes a page", context.close())
+
+
+async def new_page(browser: Browser, *, width: int, height: int, script: str) -> Page:
+    """A page of this size that runs a script before any other; Playwright waits for none of this with a timeout."""
+    context = await within(
+        "the browser has a context", browser.new_context(viewport=ViewportSize(width=width, height=height))
+    )
+    await within("the browser takes a script", context.add_init_script(script))
+    return await within("the browser has a page", context.new_page())
 
 
 async def figure(page: Page, name: str) -> float | None:

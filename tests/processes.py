@@ -11,12 +11,15 @@ from collections.abc import AsyncIterator, Awaitable, Callable, Iterator, Mappin
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeVar
 
 import pytest
 
 PORTS = range(10_240, 32_768)
 """Below those that the kernel hands out by itself: nobody's own end of a connection, not even a reconnecting client's
 to the very port it seeks, takes one while a broker is away."""
+
+Result = TypeVar("Result")
 
 WORKERS = 8
 
@@ -93,6 +96,18 @@ async def running(arguments: Sequence[str], log: Path, environment: Mapping[str,
             except TimeoutError:
                 process.kill()
                 await process.wait()
+
+
+async def within(what: str, awaited: Awaitable[Result], within_s: float = 20.0) -> Result:
+    """Wait for something that has no patience of its own; fail with `what` if it does not come in time."""
+    patience = asyncio.timeout(BUSY * within_s)
+    try:
+        async with patience:
+            return await awaited
+    except TimeoutError:
+        if patience.expired():
+            pytest.fail(f"not within {BUSY * within_s:g} s: {what}")
+        raise
 
 
 async def eventually(what: str, check: Callable[[], Awaitable[bool]], within_s: float = 20.0) -> None:

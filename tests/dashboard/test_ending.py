@@ -1,6 +1,7 @@
 """Ending what was given: logins and links that were revoked, at once, in the process that serves and from another."""
 
 import asyncio
+import socket
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -12,7 +13,7 @@ from dashboard.hub import encode_event
 from dashboard.invitations import Doorkeeper, make_invitation
 from dashboard.settings import SettingsError
 from tests.page import cookie_of, enter, request, serving_page, settings, watching
-from tests.processes import running
+from tests.processes import running, within
 
 
 async def test_a_revoked_login_ends_at_once_with_the_streams_that_are_open(
@@ -171,3 +172,18 @@ async def test_in_clear_text_no_browser_is_told_to_come_over_tls(tmp_path: Path,
     known = settings(tmp_path, free_port())
     async with serving_page(known), watching(known):
         assert "strict-transport-security" not in (await request(known, "GET", "/")).headers
+
+
+async def test_a_page_whose_port_is_taken_fails_with_words_and_ends_no_other_test(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    """The server exits then; that would end the event loop, and with it everything that waits in it."""
+    port = free_port()
+    with (
+        socket.create_server(("127.0.0.1", port)),
+        pytest.raises(RuntimeError, match=f"cannot be served on port {port}"),
+    ):
+        async with serving_page(settings(tmp_path, port)):
+            pass
+    with pytest.raises(pytest.fail.Exception, match=r"not within 0 s: it comes"):
+        await within("it comes", asyncio.sleep(60), within_s=0.0)

@@ -21,7 +21,7 @@ from dashboard.settings import Settings
 from ingest.wire.messages import Added, NextStepMessage, Note, NotSaved, Status, Steadiness, Wording
 from tests import wire_rig
 from tests.brokers import Mosquitto, mosquitto
-from tests.browser import chromium, figure
+from tests.browser import chromium, figure, new_page
 from tests.page import serving_page, settings
 from tests.processes import eventually
 from tests.wire_rig import WireRig
@@ -64,9 +64,7 @@ class Scene:
 
     async def open(self, *, size: str = "tablet lying", theme: str = "light", at: str = "/") -> Page:
         width, height = SIZES[size]
-        context = await self.browser.new_context(viewport={"width": width, "height": height})
-        await context.add_init_script(f"localStorage.theme ??= '{theme}'")
-        page = await context.new_page()
+        page = await new_page(self.browser, width=width, height=height, script=f"localStorage.theme ??= '{theme}'")
         page.set_default_timeout(PATIENCE_MS)
         await page.goto(f"http://127.0.0.1:{self.known.port}{at}")
         return page
