@@ -228,7 +228,7 @@ async def test_an_ask_is_answered_to_its_id(broker: Mosquitto) -> None:
         await ear.until(lambda: ear.payloads("dewline/1/bench/answer/technician/a1") == [b"technician/note"])
 
 
-async def test_finishing_waits_for_what_is_queued(broker: Mosquitto) -> None:
+async def test_finishing_waits_for_what_is_queued(broker: Mosquitto, caplog: pytest.LogCaptureFixture) -> None:
     shelf = Shelf()
     publisher = make_publisher(broker.address, shelf)
     async with listening_to(broker.address) as ear, running(publisher):
@@ -237,6 +237,7 @@ async def test_finishing_waits_for_what_is_queued(broker: Mosquitto) -> None:
         publisher.wake("mqtt packs")
         await publisher.finish(10.0)
         assert shelf.cursors["mqtt packs"] == 500
+    assert "did not take all" not in caplog.text
 
 
 async def test_a_rig_that_ends_while_it_claims_its_name_is_not_left_online(

@@ -1,13 +1,18 @@
 """What the next hand would do where the sentence itself asks for nothing yet: what to beware of depends on it."""
 
+from dataclasses import replace
+
 import pytest
 
 from calc.cautions import Step
 from calc.diagnosis import Cause, Fault
+from calc.doubts.observed import Doubt
+from calc.judge.alarms import AlarmKind
 from calc.judge.state import Decision, Reason, State
 from calc.sentences import Sentence
 from calc.targets import NoTarget
 from ingest.advice.sentence import _next_acts
+from tests.ingest.advice.test_sentence import an_alarm
 
 
 def decision(reason: Reason, *faults: Fault) -> Decision:
@@ -27,3 +32,69 @@ def test_refrigerant_comes_out_only_where_too_much_is_likeliest(reason: Reason) 
     assert _next_acts(decision(reason, Fault.OVERCHARGE)) == (Step.RECOVER,)
     assert _next_acts(decision(reason, Fault.UNDERCHARGE, Fault.OVERCHARGE)) == (Step.CHARGE,)
     assert _next_acts(decision(reason)) == (Step.CHARGE,)
+
+
+@pytest.mark.parametrize(
+    ("reason", "acts"),
+    [
+        (Reason.NO_FIGURE, (Step.CONNECT,)),
+        (Reason.AT_REST, (Step.LOOK,)),  # it may start by itself
+        (Reason.ANOTHER_CAUSE, (Step.LOOK,)),
+        (Reason.SOME_CAUSE, (Step.LOOK,)),
+        (Reason.HELD_BACK, (Step.LOOK,)),
+        (Reason.CONDITION, (Step.LOOK,)),
+        (Reason.RIGHT_YET, (Step.LOOK,)),
+        (Reason.UNDERCHARGED, (Step.CHARGE,)),
+        (Reason.OVERCHARGED, (Step.RECOVER,)),
+        (Reason.NEAR_ENOUGH, (Step.DISCONNECT, Step.LOOK)),  # the hoses come off, and the panel goes on
+        (Reason.VERIFIED, (Step.DISCONNECT, Step.LOOK)),
+    ],
+)
+def test_what_the_sentence_asks_a_hand_to_do_is_what_it_is_warned_of(reason: Reason, acts: tuple[Step, ...]) -> None:
+    """Common practice, no source."""
+    assert _next_acts(decision(reason)) == acts
+    seated_first = replace(decision(reason), check_first=doubt("liquid_line_temperature"))
+    assert _next_acts(seated_first) == (Step.TOUCH, *acts)
+
+
+@pytest.mark.parametrize("reason", [Reason.LATE, Reason.NOT_STEADY, Reason.STILL_SETTLING])
+def test_while_something_is_awaited_it_is_what_will_follow(reason: Reason) -> None:
+    assert _next_acts(decision(reason)) == (Step.CHARGE,)
+
+
+@pytest.mark.parametrize(
+    ("kind", "act"),
+    [
+        (AlarmKind.FLOODBACK, Step.TOUCH),  # the shell is felt, or the bulb of the valve
+        (AlarmKind.HEAD_PRESSURE, Step.LOOK),  # the condenser's fan
+        (AlarmKind.COMPRESSOR_CURRENT, Step.LOOK),
+        (AlarmKind.CYLINDER, Step.RECOVER),
+    ],
+)
+def test_an_alarm_sends_a_hand_to_where_it_comes_from(kind: AlarmKind, act: Step) -> None:
+    """Common practice, no source."""
+    assert _next_acts(replace(decision(Reason.ALARM), alarms=(an_alarm(kind),))) == (act,)
+
+
+def test_two_alarms_that_send_to_one_place_are_warned_of_once() -> None:
+    kinds = (AlarmKind.COMPRESSOR_CURRENT, AlarmKind.CYLINDER, AlarmKind.HEAD_PRESSURE)
+    stopped = replace(decision(Reason.ALARM), alarms=tuple(map(an_alarm, kinds)))
+    assert _next_acts(stopped) == (Step.LOOK, Step.RECOVER)
+
+
+@pytest.mark.parametrize(
+    ("channel", "acts"),
+    [
+        ("liquid_line_temperature", (Step.TOUCH,)),
+        ("suction_pressure", (Step.DISCONNECT, Step.TOUCH)),  # a probe or a hose comes off under pressure
+        ("liquid_pressure", (Step.DISCONNECT, Step.TOUCH)),
+        ("outdoor_air_temperature", (Step.TOUCH,)),
+    ],
+)
+def test_a_doubt_sends_a_hand_to_its_instrument(channel: str, acts: tuple[Step, ...]) -> None:
+    """Common practice, no source."""
+    assert _next_acts(replace(decision(Reason.DOUBT), doubt=doubt(channel))) == acts
+
+
+def doubt(channel: str) -> Doubt:
+    return Doubt((channel,), Sentence("doubt.failed_check"), Sentence("fix.failed_check"), 0.8)
