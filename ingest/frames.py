@@ -8,7 +8,7 @@ import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import Enum
-from typing import NamedTuple, Protocol
+from typing import NamedTuple, Protocol, runtime_checkable
 
 
 class Stamp(NamedTuple):
@@ -80,6 +80,16 @@ Value = float | NoNumber
 
 Decode = Callable[[Frame], Mapping[str, Value]]
 """A decoder: a frame to values by field name. Raises FrameError."""
+
+
+@runtime_checkable
+class Forgetful(Protocol):
+    """A decoder that keeps what a connection told of itself, such as the names of its columns."""
+
+    def forget(self) -> None:
+        """Forget it: a new connection begins, maybe with another instrument."""
+        ...
+
 
 
 class LinkError(Exception):

@@ -17,6 +17,7 @@ from ingest.backoff import Backoff
 from ingest.frames import (
     Decode,
     Delivered,
+    Forgetful,
     Frame,
     FrameError,
     Link,
@@ -149,6 +150,8 @@ class Instrument:
             else:
                 self._take(delivered, decode)
 
+        if isinstance(decode, Forgetful):
+            decode.forget()
         running = asyncio.create_task(link.run(deliver, self._connected), name=self.name)
         try:
             await asyncio.wait({running})

@@ -99,7 +99,7 @@ CHARACTERISTICS: Mapping[str, Characteristic] = MappingProxyType(
 
 
 class GattDecoder:
-    """A decoder of one device. Its only state is what the descriptors of its characteristics said.
+    """A decoder of one device. Its only state is what the descriptors of its characteristics said in this connection.
 
     >>> from ingest.frames import Stamp
     >>> GattDecoder()(Frame(bytes.fromhex("2909"), Stamp(0, 0), "2a6e:return air"))
@@ -107,6 +107,10 @@ class GattDecoder:
     """
 
     def __init__(self) -> None:
+        self.forget()
+
+    def forget(self) -> None:
+        """See Forgetful."""
         self._formats: dict[str, PresentationFormat] = {}
         self._ranges: dict[str, bytes] = {}
 

@@ -4,13 +4,13 @@ r"""Lines of text from a probe: CSV under a `#` header, or JSON objects.
     118.2,50.4*17                     row: as many numbers, in the instrument's own units
     {"pressure":118.2,"temperature":50.4}
                        |
-                       `*HH`, optional after any line: two hexadecimal digits, the exclusive or of all bytes
-                       before `*`
+                       `*HH`, two hexadecimal digits: the exclusive or of all bytes before `*`. Optional, until one
+                       has come: a probe that checks a line checks them all, so one without has lost its end
 
 A number is decimal, ASCII, with an optional exponent. `OL` (also -OL) or an empty place is an overload,
 `null` in JSON a value that the probe does not know. A member of a sound JSON object that is none of these, such as a
 name or a list, or that is given twice, is no value, and leaves the others alone. Anything else refuses the whole line:
-a damaged line is never half believed.
+a damaged line is never half believed. A damaged header takes the columns with it: nobody knows what it named.
 """
 
 import re
@@ -31,7 +31,10 @@ _CHECK = re.compile(rb"(.*)\*([0-9A-Fa-f]{2})", re.DOTALL)
 
 
 class LineDecoder:
-    """A decoder of lines. Its only state is the newest CSV header; make one for each instrument.
+    """A decoder of lines; make one for each instrument.
+
+    Its only state is the newest CSV header, and whether the lines carry checks: of one connection, since another probe
+    may be plugged in next.
 
     >>> from ingest.frames import Frame, Stamp
     >>> decode = LineDecoder()
@@ -42,7 +45,12 @@ class LineDecoder:
     """
 
     def __init__(self) -> None:
+        self.forget()
+
+    def forget(self) -> None:
+        """See Forgetful."""
         self._columns: tuple[str, ...] = ()
+        self._carries_checks = False
 
     def __call__(self, frame: Frame) -> Mapping[str, Value]:
         """Read one line; a header or a blank line holds no values.
@@ -51,7 +59,15 @@ class LineDecoder:
             FrameError: the line is damaged, too long, of another form, or a row before its header.
 
         """
-        text = _checked_text(frame.payload)
+        try:
+            return self._read(frame.payload)
+        except FrameError:
+            if b"#" in frame.payload:
+                self._columns = ()
+            raise
+
+    def _read(self, line: bytes) -> Mapping[str, Value]:
+        text = self._checked_text(line)
         if not text:
             return {}
         if text.startswith("#"):
@@ -61,21 +77,23 @@ class LineDecoder:
             return _object(text)
         return _row(text, self._columns)
 
-
-def _checked_text(line: bytes) -> str:
-    if len(line) > LONGEST_LINE_BYTES:
-        raise FrameError(f"a line of more than {LONGEST_LINE_BYTES} bytes")
-    line = line.strip()
-    check = _CHECK.fullmatch(line)
-    if check:
-        line = check[1]
-        expected, found = int(check[2], 16), reduce(xor, line, 0)
-        if expected != found:
-            raise FrameError(f"the check says {expected:02X}, the line gives {found:02X}")
-    try:
-        return line.decode("utf-8").strip()
-    except UnicodeDecodeError as error:
-        raise FrameError("the line is not UTF-8 text") from error
+    def _checked_text(self, line: bytes) -> str:
+        if len(line) > LONGEST_LINE_BYTES:
+            raise FrameError(f"a line of more than {LONGEST_LINE_BYTES} bytes")
+        line = line.strip()
+        check = _CHECK.fullmatch(line)
+        if check:
+            line = check[1]
+            expected, found = int(check[2], 16), reduce(xor, line, 0)
+            if expected != found:
+                raise FrameError(f"the check says {expected:02X}, the line gives {found:02X}")
+            self._carries_checks = True
+        elif line and self._carries_checks:
+            raise FrameError("a line without its check, where those before had one: it lost its end")
+        try:
+            return line.decode("utf-8").strip()
+        except UnicodeDecodeError as error:
+            raise FrameError("the line is not UTF-8 text") from error
 
 
 def _columns(header: str) -> tuple[str, ...]:

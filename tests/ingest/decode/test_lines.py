@@ -1,7 +1,9 @@
 """Lines of text from probes: common practice, no source, but for JSON (RFC 8259)."""
 
+import functools
 import json
 import math
+import operator
 from collections.abc import Mapping
 
 import pytest
@@ -121,12 +123,60 @@ def test_one_odd_member_leaves_the_others_alone() -> None:
     }
 
 
-def test_a_damaged_header_leaves_the_last_good_one() -> None:
+@pytest.mark.parametrize(
+    "damaged", [b"# tempera,*00", b"# temperature,", b"#\xff", b"118.2,5# temperature,pressure*46", b"#" * 5000]
+)
+def test_after_a_damaged_header_rows_are_refused_until_a_good_one(damaged: bytes) -> None:
     decode = LineDecoder()
     decode(frame(b"# pressure"))
     with pytest.raises(FrameError):
-        decode(frame(b"# tempera,*00"))
+        decode(frame(damaged))
+    with pytest.raises(FrameError, match="before the header"):
+        decode(frame(b"118.2"))
+    decode(frame(b"# temperature"))
+    assert decode(frame(b"118.2")) == {"temperature": 118.2}
+
+
+def checked(line: bytes) -> bytes:
+    return line + b"*%02X" % functools.reduce(operator.xor, line, 0)
+
+
+@pytest.mark.parametrize("lost", range(1, 8))
+def test_a_checked_row_that_lost_its_end_gives_nothing(lost: int) -> None:
+    decode = LineDecoder()
+    decode(frame(checked(b"# pressure,temperature")))
+    row = checked(b"118.2,52.4")
+    assert decode(frame(row)) == {"pressure": 118.2, "temperature": 52.4}
+    with pytest.raises(FrameError):
+        decode(frame(row[:-lost] + b"\r"))
+    assert decode(frame(row)) == {"pressure": 118.2, "temperature": 52.4}
+
+
+def test_a_checked_object_that_lost_its_check_gives_nothing() -> None:
+    decode = LineDecoder()
+    decode(frame(checked(b'{"pressure":118.2}')))
+    with pytest.raises(FrameError, match="without its check"):
+        decode(frame(b'{"pressure":118.2}'))
+    assert decode(frame(b"\r")) == {}
+
+
+def test_a_wrong_check_alone_does_not_make_checks_the_rule() -> None:
+    """Noise may look like a check; only one that is right shows that the probe sends them."""
+    decode = LineDecoder()
+    decode(frame(b"# pressure"))
+    with pytest.raises(FrameError, match="check says"):
+        decode(frame(b"118*00"))
     assert decode(frame(b"118.2")) == {"pressure": 118.2}
+
+
+def test_with_its_connection_header_and_checks_are_forgotten() -> None:
+    decode = LineDecoder()
+    decode(frame(checked(b"# pressure")))
+    decode.forget()
+    with pytest.raises(FrameError, match="before the header"):
+        decode(frame(b"118.2"))
+    decode(frame(b"# temperature"))
+    assert decode(frame(b"52.4")) == {"temperature": 52.4}
 
 
 likely_bytes = st.lists(
