@@ -295,6 +295,15 @@ def test_slope_and_scatter_of_each_window_are_those_of_its_line_and_its_sample(o
         assert deviation == pytest.approx(np.std(readings[window], ddof=1), rel=1e-4)
 
 
+def test_a_flat_window_has_no_scatter_however_far_it_lies_from_the_last_reading() -> None:
+    """Nor does what is lost in the last digits make the root of less than nothing."""
+    times_s = seconds(20.0)
+    for offset_k in np.arange(0.1, 10.0, 0.1):
+        readings = np.where(times_s < 20.0, 6.0 + offset_k, 6.0)
+        _, deviations = _moving_line(times_s, readings, np.array([0, 3, 7]), np.array([15, 19, 20]))
+        assert deviations == pytest.approx(np.zeros(3), abs=1e-5)
+
+
 @pytest.mark.parametrize(("spike_s", "holds"), [(59.0, True), (60.0, False), (300.0, False)])
 def test_the_rule_looks_back_a_window_and_a_minute_and_no_farther(spike_s: float, holds: bool) -> None:
     """Ten kelvin off is a standard deviation of 10 K / √181 = 0.74 K in its window: more than 0.5 °F."""
@@ -340,6 +349,21 @@ def test_after_two_jumps_only_what_came_after_the_second_counts() -> None:
     values = 8.0 - 3.0 * (times_s >= 1300.0) + 4.0 * (times_s >= 1500.0) + 0.02 * np.where(times_s % 10, 1.0, -1.0)
     judged = assess(times_s, values)
     assert judged == NotSteady(Why.JUST_CHANGED, seconds=30.0, left_s=30.0, of_s=60.0)
+
+
+def test_of_two_jumps_within_a_minute_the_later_is_told() -> None:
+    times_s = np.arange(1000.0, 1531.0, 5.0)
+    values = 8.0 - 3.0 * (times_s >= 1490.0) + 4.0 * (times_s >= 1515.0) + 0.02 * np.where(times_s % 10, 1.0, -1.0)
+    assert assess(times_s, values) == NotSteady(Why.JUST_CHANGED, seconds=15.0, left_s=45.0, of_s=60.0)
+
+
+def test_readings_are_close_together_within_a_hundred_and_twentieth_of_their_time() -> None:
+    """Stretches of 1 s, from the first reading on: 59.9 s and 60.1 s after it lie in two, 60.1 s and 60.3 s in one."""
+    others_s = [0.0, 1.5, *np.arange(5.3, 57.0, 5.0), 70.3, 80.3, 90.3, 118.3, 120.0]
+    for pair_s, begun in (([59.9, 60.1], False), ([60.1, 60.3], True)):
+        since_s = np.sort([*others_s, *pair_s])  # twenty
+        judged = assess(1000.2 + since_s, 5.0 + 3.0 * np.exp(-since_s / 60.0))
+        assert (isinstance(judged, NotSteady) and judged.why is Why.JUST_BEGUN) is begun
 
 
 def test_what_swung_at_first_is_judged_by_its_second_half_where_that_has_an_end_in_sight() -> None:

@@ -97,7 +97,7 @@ def test_no_line_goes_through_fewer_than_three_readings() -> None:
 
 
 def test_the_mean_is_of_the_last_minute_unless_another_time_is_asked_for() -> None:
-    assert mean_of_last([0.0, 40.0, 100.0], [1.0, 4.0, 8.0], now_s=100.0) == 6.0
+    assert mean_of_last([39.5, 40.0, 100.0], [1.0, 4.0, 8.0], now_s=100.0) == 6.0
     assert mean_of_last([0.0, 40.0, 100.0], [1.0, 4.0, 8.0], now_s=100.0, over_s=59.0) == 8.0
     assert mean_of_last([0.0, 40.0, 100.0], [1.0, 4.0, 7.0], now_s=100.0, over_s=100.0) == 4.0
     assert mean_of_last([0.0], [1.0], now_s=100.0) is None
