@@ -264,3 +264,20 @@ def test_what_is_a_hundred_thousand_times_less_likely_does_not_count() -> None:
     grid = _Grid.of(np.array([190.0]), 10.0)
     evidence = np.log([0.9e-5, 1.0, 1.1e-5])
     assert list(_likely(said(grid, evidence))) == [1, 2]
+
+
+def test_from_200_s_on_readings_all_alike_may_be_one_whim_of_noise_that_remembers_50_s() -> None:
+    """A second before, it may remember 20 s at most: the level is then known better."""
+    before, after = (fit(np.arange(until_s), np.full(until_s, 6.0)).now for until_s in (200, 201))
+    assert after.standard_uncertainty > 1.2 * before.standard_uncertainty
+
+
+def test_the_first_look_too_reckons_with_noise_that_remembers_50_s() -> None:
+    """A tenth of what was to come by a lag of 60 s, it may hide one below 20 s; of shorter memory, it could not."""
+    elapsed_s, kept = np.arange(0.0, 201.0), math.exp(-1.0 / 50.0)
+    generator = np.random.default_rng(7)
+    noise = [generator.normal(0.0, 0.3)]
+    for fresh in generator.normal(0.0, 0.3 * math.sqrt(1 - kept**2), 200):
+        noise.append(kept * noise[-1] + fresh)
+    course = fit(elapsed_s, 5.0 + 3.0 * np.exp(-elapsed_s / 60.0) + np.array(noise))
+    assert course.slow_constants_s.min() < 20.0
