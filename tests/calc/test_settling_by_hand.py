@@ -28,6 +28,7 @@ from calc.settling import (
     _only_drifts,
     _seconds_to_settle,
     _swing,
+    _unbroken_in_s,
     assess,
     rule_holds,
     slope_per_minute,
@@ -142,6 +143,23 @@ def test_the_seconds_to_settle_are_the_mean_of_what_the_fits_say() -> None:
     at_s = 0.5 * (400.0 + 50.0 + 30.0) + 0.3 * (80.0 + 50.0 + 30.0) + 0.2 * (100.0 + 30.0)
     assert _seconds_to_settle(course, rule, 60.0) == pytest.approx(at_s - 60.0)
     assert _seconds_to_settle(course, rule, 400.0) == 0.0
+
+
+def test_a_gap_takes_a_window_and_a_minute_from_its_end() -> None:
+    """From 140 s, at 200 s: 180 s more. Of two the later counts; one that ended 5 min ago takes no more."""
+    once_s = np.concatenate([seconds(100.0), seconds(60.0, 140.0)])
+    twice_s = np.concatenate([seconds(20.0), seconds(40.0, 60.0), seconds(60.0, 140.0)])
+    for times_s, takes_s in ((once_s, 180.0), (twice_s, 180.0), (np.append(once_s, seconds(239.0, 201.0)), 0.0)):
+        assert _unbroken_in_s(times_s + 1000.0, RULE) == takes_s
+    assert _unbroken_in_s(seconds(200.0), RULE) == 0.0
+
+
+def test_the_longer_of_gap_and_course_tells_how_long_it_takes() -> None:
+    gapped_s = np.concatenate([seconds(100.0), seconds(60.0, 140.0)])
+    for times_s, takes_s in ((gapped_s, 180.0), (seconds(200.0), 40.0)):  # flat: a window and a minute from the first
+        judged = _end(times_s, np.full(times_s.size, 5.0), towards(9.0), RULE)
+        assert isinstance(judged, Settling)
+        assert judged.seconds_to_settle == takes_s
 
 
 # Jumps
@@ -311,9 +329,11 @@ def test_the_rule_looks_back_a_window_and_a_minute_and_no_farther(spike_s: float
     assert rule_holds(times_s, np.where(times_s == spike_s, 16.0, 6.0)) is holds
 
 
-@pytest.mark.parametrize(("gap_from_s", "holds"), [(20.0, True), (59.0, True), (60.0, False), (200.0, False)])
-def test_a_gap_counts_from_the_beginning_of_the_first_window_on(gap_from_s: float, holds: bool) -> None:
-    """At 300 s in all; the gap is of 39 s."""
+@pytest.mark.parametrize(
+    ("gap_from_s", "holds"), [(20.0, True), (21.0, True), (22.0, False), (59.0, False), (60.0, False), (200.0, False)]
+)
+def test_a_gap_counts_that_reaches_into_the_first_window(gap_from_s: float, holds: bool) -> None:
+    """A gap of 39 s; the first window begins at 60 s of 300 s."""
     times_s = seconds(300.0)
     times_s = times_s[(times_s <= gap_from_s) | (times_s >= gap_from_s + 39.0)]
     assert rule_holds(times_s, np.full(times_s.size, 6.0)) is holds
