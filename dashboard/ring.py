@@ -37,7 +37,7 @@ class Ring:
     def holds(self, pack: Pack) -> bool:
         """Whether this very pack is here already: brokers may deliver twice."""
         same = [self._columns[name] == number for name, number in zip(_KEYS, _key(pack), strict=True)]
-        return bool(np.any(same[0] & same[1] & same[2]))
+        return bool(np.any(np.all(same, axis=0)))
 
     def append(self, pack: Pack) -> None:
         """Keep one pack in place of the oldest."""

@@ -152,6 +152,12 @@ def test_a_chance_is_told_in_twentieths_and_nothing_is_certain(probability: floa
     assert chance(probability) == told
 
 
+def test_the_share_of_a_bar_is_drawn_in_hundredths() -> None:
+    """A bar of a hundred steps stands still while readings flicker, and shows which is longer."""
+    given = msgspec.structs.replace(advice(time_s=0.0), causes=[cause("undercharge", 0.7234)])
+    assert [it["share"] for it in opinion(given, "us")["explanations"]] == [0.72]
+
+
 def test_a_cause_of_one_in_twenty_is_told() -> None:
     given = msgspec.structs.replace(advice(time_s=0.0), causes=[cause("undercharge", 0.05)])
     assert [it["chance"] for it in opinion(given, "us")["explanations"]] == ["5 %"]

@@ -1,5 +1,6 @@
 """The past in memory and its bins: nothing twice, nothing unbounded, no peak lost."""
 
+import msgspec
 import numpy as np
 import pytest
 from hypothesis import given
@@ -47,6 +48,16 @@ def test_what_is_not_to_be_trusted_breaks_the_line(quality: str) -> None:
     ring = filled(8, 2)
     ring.append(pack(2, 99.0, at_s=2, quality=quality))
     assert np.isnan(ring.rows()["superheat"][-1])
+
+
+def test_packs_that_agree_in_all_but_one_of_their_numbers_are_two() -> None:
+    """A new session may begin within the millisecond, and a clock that is set back gives a time again."""
+    ring = Ring(8)
+    ring.append(pack(2, at_s=2))
+    assert ring.holds(pack(2, at_s=2))
+    assert not ring.holds(pack(2, at_s=3))
+    assert not ring.holds(pack(3, at_s=2))
+    assert not ring.holds(msgspec.structs.replace(pack(2, at_s=2), session=2))
 
 
 def test_a_place_that_is_used_again_keeps_nothing_of_what_was_there() -> None:
@@ -127,7 +138,14 @@ def test_what_shows_no_hole_on_a_chart_is_not_looked_for(silent_s: float, holes:
     ring = Ring(8)
     for sequence, at_s in ((1, 0.0), (4, silent_s)):
         ring.append(pack(sequence, at_s=at_s))
-    assert len(ring.missing(START_S, START_S + 100)) == holes
+    assert len(ring.missing(START_S, START_S + silent_s)) == holes
+
+
+def test_one_pack_that_is_missing_is_looked_for() -> None:
+    ring = Ring(8)
+    for sequence, at_s in ((1, 0.0), (3, 60.0)):
+        ring.append(pack(sequence, at_s=at_s))
+    assert ring.missing(START_S, START_S + 60) == [(START_S, START_S + 60)]
 
 
 def test_a_record_that_counts_from_one_again_is_no_hole() -> None:
