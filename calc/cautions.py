@@ -130,7 +130,7 @@ def _at(refrigerant: str | None, step: Step) -> list[str]:
     found = list(_AT_STEP[step])
     facts = None if refrigerant is None else get(refrigerant)
     if step is Step.RECOVER:
-        found.insert(2, _FLAMMABLE_FILL if facts is not None and facts.is_flammable else _FILL)
+        found.append(_FLAMMABLE_FILL if facts is not None and facts.is_flammable else _FILL)
     if facts is None:
         return found
     if step in (Step.CHARGE, Step.WEIGH_IN) and facts.charge_as_liquid:
