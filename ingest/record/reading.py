@@ -1,7 +1,8 @@
 """The record for those who only read it: the page, the rerun, an export.
 
 One interface, whatever keeps the record. `History` says what can be asked; `RecordFile` answers from the file on this
-machine, beside the daemon that writes it. A record that is not there yet holds nothing yet: that is no error.
+machine, beside the daemon that writes it. A record that is not there yet holds nothing yet: that is no error. Nor is a
+row that was damaged: it is left out and told, and the rest is what it was.
 
 Everything here blocks: run it in a thread. Packs come one by one, because hours of them do not fit a list; what reads
 them must come to an end, for the file cannot be tidied up meanwhile.
@@ -15,12 +16,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
-import msgspec
-
 from ingest.record.chunks import from_chunk
 from ingest.record.errors import RecordError
 from ingest.record.migrations import STEPS
-from ingest.wire.messages import Mark, MessageError, Pack, decode_pack
+from ingest.record.rows import read_rows
+from ingest.wire.messages import Mark, Pack, decode_mark, decode_pack
+
+_CHUNK = "the minute of packs from"
 
 __all__ = ["History", "RecordError", "RecordFile", "RecordedAdvice", "RecordedMark"]
 
@@ -94,14 +96,15 @@ class RecordFile:
 
     def packs_between(self, visit: str, start_s: float, end_s: float) -> Iterator[Pack]:
         """See History."""
-        chunks = "SELECT data FROM chunks WHERE visit = ? AND first_s <= ? AND last_s >= ? ORDER BY first_sequence"
-        packs = "SELECT payload FROM packs WHERE visit = ? AND time_s BETWEEN ? AND ? ORDER BY sequence"
+        chunks = """SELECT first_sequence, data FROM chunks WHERE visit = ? AND first_s <= ? AND last_s >= ?
+            ORDER BY first_sequence"""
+        packs = "SELECT sequence, payload FROM packs WHERE visit = ? AND time_s BETWEEN ? AND ? ORDER BY sequence"
         with self._open() as database:
             if database:
-                for (data,) in database.execute(chunks, (visit, end_s, start_s)):
-                    yield from (pack for pack in from_chunk(data) if start_s <= pack.time_s <= end_s)
-                for (payload,) in database.execute(packs, (visit, start_s, end_s)):
-                    yield decode_pack(payload)
+                for _, chunk in read_rows(database.execute(chunks, (visit, end_s, start_s)), from_chunk, what=_CHUNK):
+                    yield from (pack for pack in chunk if start_s <= pack.time_s <= end_s)
+                for _, pack in read_rows(database.execute(packs, (visit, start_s, end_s)), decode_pack, what="pack"):
+                    yield pack
 
     def newest_visit(self) -> str | None:
         """See History."""
@@ -119,18 +122,17 @@ class RecordFile:
         marks = "SELECT number, payload FROM marks WHERE visit = ? AND number > ? ORDER BY number"
         with self._open() as database:
             if database:
-                for found, payload in database.execute(marks, (visit, number)):
-                    yield RecordedMark(found, msgspec.json.decode(payload, type=Mark))
+                for found, mark in read_rows(database.execute(marks, (visit, number)), decode_mark, what="mark"):
+                    yield RecordedMark(found, mark)
 
     def advices(self) -> Iterator[RecordedAdvice]:
         """See History."""
         with self._open() as database:
             if database:
-                for session, *texts in database.execute(
-                    "SELECT session, grounds, payload FROM advices ORDER BY number"
-                ):
-                    grounds, payload = map(zlib.decompress, texts)
-                    yield RecordedAdvice(session, grounds, payload)
+                rows = database.execute("SELECT number, session, grounds, payload FROM advices ORDER BY number")
+                texts = ((number, (session, *both)) for number, session, *both in rows)
+                for _, advice in read_rows(texts, _recorded_advice, what="advice"):
+                    yield advice
 
     def _size(self) -> int:
         try:
@@ -153,8 +155,13 @@ class RecordFile:
                 if version > len(STEPS):
                     raise RecordError(f"the record {self.path} is of a newer version: use a newer program")
                 yield database if version else None
-        except (sqlite3.Error, zlib.error, MessageError, msgspec.MsgspecError) as error:
+        except sqlite3.Error as error:
             raise RecordError(f"the record {self.path} cannot be read: {error}") from error
+
+
+def _recorded_advice(row: tuple[int, bytes, bytes]) -> RecordedAdvice:
+    session, grounds, payload = row
+    return RecordedAdvice(session, zlib.decompress(grounds), zlib.decompress(payload))
 
 
 def _last_sequence(database: sqlite3.Connection) -> int:
@@ -167,9 +174,10 @@ def _last_sequence(database: sqlite3.Connection) -> int:
 
 def _packs_after(database: sqlite3.Connection, sequence: int) -> Iterator[Pack]:
     """Read the packs after a number, from chunks and then one by one."""
-    chunks = """SELECT data FROM chunks WHERE last_sequence > :after AND first_sequence >=
+    chunks = """SELECT first_sequence, data FROM chunks WHERE last_sequence > :after AND first_sequence >=
         coalesce((SELECT max(first_sequence) FROM chunks WHERE first_sequence <= :after), 0) ORDER BY first_sequence"""
-    for (data,) in database.execute(chunks, {"after": sequence}):
-        yield from (pack for pack in from_chunk(data) if (pack.sequence or 0) > sequence)
-    for (payload,) in database.execute("SELECT payload FROM packs WHERE sequence > ? ORDER BY sequence", (sequence,)):
-        yield decode_pack(payload)
+    packs = "SELECT sequence, payload FROM packs WHERE sequence > ? ORDER BY sequence"
+    for _, chunk in read_rows(database.execute(chunks, {"after": sequence}), from_chunk, what=_CHUNK):
+        yield from (pack for pack in chunk if (pack.sequence or 0) > sequence)
+    for _, pack in read_rows(database.execute(packs, (sequence,)), decode_pack, what="pack"):
+        yield pack

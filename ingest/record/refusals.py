@@ -18,6 +18,7 @@ _ELSEWHERE = "or name another file under [rig] record and start anew"
 
 def refusal(error: sqlite3.Error | OSError, path: Path) -> NotSavedError:
     """Tell why the record at a path refuses, and what to do about it."""
+    path = path.resolve()  # a reader elsewhere does not know from where a relative one counts
     code = getattr(error, "sqlite_errorcode", 0) & 0xFF
     if code == sqlite3.SQLITE_NOTADB and _is_text(path):
         return NotSavedError("it is a text, not a record", "Name another file under [rig] record and start anew.")

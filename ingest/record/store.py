@@ -27,8 +27,19 @@ from ingest.record.chunks import can_share_a_chunk, from_chunk, to_chunk
 from ingest.record.errors import DamagedError, NotSavedError, RecordError
 from ingest.record.migrations import MigrationError, migrate
 from ingest.record.refusals import refusal
+from ingest.record.rows import read_rows
 from ingest.rig import Rig
-from ingest.wire.messages import Calibration, Corrected, Mark, MessageError, Pack, decode_pack, encode, encode_pack
+from ingest.wire.messages import (
+    Calibration,
+    Corrected,
+    Mark,
+    MessageError,
+    Pack,
+    decode_mark,
+    decode_pack,
+    encode,
+    encode_pack,
+)
 
 Sink = Literal["mqtt packs", "mqtt marks"]
 
@@ -317,17 +328,16 @@ class Record:
             )
 
     def newest_grounds(self) -> bytes | None:
-        """Read what the newest advice of this visit rests on.
+        """Read what the newest advice of this visit rests on, of those that can be read.
 
         Raises:
             NotSavedError: the disk refused.
 
         """
+        newest_first = "SELECT number, grounds FROM advices WHERE visit = ? ORDER BY number DESC"
         with self._refusals():
-            row = self._database.execute(
-                "SELECT grounds FROM advices WHERE visit = ? ORDER BY number DESC LIMIT 1", (self.session.visit,)
-            ).fetchone()
-        return zlib.decompress(row[0]) if row else None
+            rows = self._database.execute(newest_first, (self.session.visit,))
+            return next((grounds for _, grounds in read_rows(rows, zlib.decompress, what="advice")), None)
 
     def packs_of_late(self) -> list[Pack]:
         """Read the newest packs of this visit, oldest first: those of this run of the machine, by one monotonic clock.
@@ -355,15 +365,18 @@ class Record:
         """Find a mark by its id, in any visit.
 
         Raises:
-            NotSavedError: the disk refused.
+            NotSavedError: the disk refused, or the mark cannot be read any more.
 
         """
         with self._refusals():
-            row = self._database.execute("SELECT payload FROM marks WHERE id = ?", (mark_id,)).fetchone()
-        return msgspec.json.decode(row[0], type=Mark) if row else None
+            rows = self._database.execute("SELECT id, payload FROM marks WHERE id = ?", (mark_id,)).fetchall()
+        found = [mark for _, mark in read_rows(rows, decode_mark, what="mark")]
+        if rows and not found:
+            raise NotSavedError(f"the mark {mark_id} is damaged in the record", "Ask without it, under a new id.")
+        return found[0] if found else None
 
     def marks(self) -> list[Mark]:
-        """Read the marks of this visit, oldest first.
+        """Read the marks of this visit, oldest first; those that cannot be read are left out and told.
 
         Raises:
             NotSavedError: the disk refused.
@@ -373,8 +386,8 @@ class Record:
             return self._marks_of(self.session.visit)
 
     def _marks_of(self, visit: str) -> list[Mark]:
-        rows = self._database.execute("SELECT payload FROM marks WHERE visit = ? ORDER BY number", (visit,))
-        return [msgspec.json.decode(payload, type=Mark) for (payload,) in rows]
+        rows = self._database.execute("SELECT id, payload FROM marks WHERE visit = ? ORDER BY number", (visit,))
+        return [mark for _, mark in read_rows(rows, decode_mark, what="mark")]
 
     def outbox(self, sink: Sink, limit: int) -> list[Entry]:
         """Read what comes after a sink's cursor, oldest first.
