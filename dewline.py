@@ -396,7 +396,10 @@ def _invite(options: argparse.Namespace) -> int:
         if options.revoke_all:
             Doorkeeper(place.data_directory).end_everything()
             print("Every login and every link given until now is ended.")
-        elif options.revoke:
+        elif options.revoke is not None:
+            if not options.revoke.strip():
+                print("dewline invite: --revoke needs the name of a person; --revoke-all ends all", file=sys.stderr)
+                return SETUP_IS_WRONG
             if not Doorkeeper(place.data_directory).end_logins(options.revoke):
                 print(f"dewline invite: nobody called {options.revoke!r} has come in at this page", file=sys.stderr)
                 return 1

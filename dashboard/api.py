@@ -22,7 +22,7 @@ from dashboard.door import door_page
 from dashboard.errors import AskError, AskQuestionError, FullError, InvitationError
 from dashboard.hub import Hub, Viewer, encode_event
 from dashboard.invitations import LOGIN_LIFETIME_S, Doorkeeper
-from dashboard.roles import JOIN, visitor
+from dashboard.roles import JOIN, LEAVE, visitor
 from dashboard.settings import Settings
 from ingest.wire.messages import MessageError, check_names, decode
 
@@ -108,6 +108,12 @@ def add_door_routes(server: FastAPI, settings: Settings, doorkeeper: Doorkeeper)
             cookie_name(settings), login,
             max_age=LOGIN_LIFETIME_S, secure=settings.secure, httponly=True, samesite="lax",
         )  # fmt: skip
+        return response
+
+    @server.get(LEAVE)
+    async def leave() -> Response:
+        response = RedirectResponse("/", HTTPStatus.SEE_OTHER)
+        response.delete_cookie(cookie_name(settings), secure=settings.secure, httponly=True, samesite="lax")
         return response
 
 

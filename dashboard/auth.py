@@ -19,7 +19,7 @@ from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from dashboard.invitations import Doorkeeper, make_invitation
-from dashboard.roles import JOIN, RULES, Visitor, visitor
+from dashboard.roles import JOIN, LEAVE, RULES, Visitor, visitor
 from dashboard.settings import Settings, is_address, is_loopback
 
 __all__ = ["Gate", "cookie_name", "make_invitation"]
@@ -27,6 +27,9 @@ __all__ = ["Gate", "cookie_name", "make_invitation"]
 logger = logging.getLogger(__name__)
 
 NOTHING_HERE = "There is nothing here."
+ENDED = "Your login has ended. Ask the technician for a new link."
+ENDED_HERE = f"{ENDED} If you are the technician at this machine, open {LEAVE} once to give the ended login back."
+"""A login that ended must not turn into the technician's own page by itself, on whose machine it was used."""
 
 LARGEST_REQUEST_BYTES = 64 * 1024
 _FORWARDED = ("forwarded", "x-forwarded-", "x-real-ip", "x-client-ip", "true-client-ip", "via")
@@ -93,7 +96,7 @@ class Gate:
         if scope["method"] not in _SAFE_METHODS:
             self._check_size(headers)
             self._check_origin(headers)
-        if scope["path"] == JOIN:
+        if scope["path"] in (JOIN, LEAVE):
             return Visitor("lead", "")
         who = self._recognise(scope, headers)
         if who is None:
@@ -130,7 +133,10 @@ class Gate:
         if known is not None:
             scope["still_admitted"] = lambda: self._doorkeeper.recognise(login) is not None
             return known
-        if self._settings.open_loopback_role and self._is_local(scope, headers):
+        is_local = self._settings.open_loopback_role is not None and self._is_local(scope, headers)
+        if login:
+            raise Refusal(HTTPStatus.UNAUTHORIZED, ENDED_HERE if is_local else ENDED)
+        if self._settings.open_loopback_role and is_local:
             return Visitor(self._settings.open_loopback_role, self._settings.technician)
         return None
 

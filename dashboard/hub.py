@@ -17,6 +17,7 @@ from calc.units import System
 from dashboard import display, journal, words
 from dashboard.errors import AskError, FullError
 from dashboard.history import Past
+from dashboard.lateness import Lateness, Now
 from dashboard.numbering import Numbering
 from dashboard.ring import Ring
 from dashboard.roles import Visitor, visitor
@@ -96,6 +97,7 @@ class Hub:
         self.rig = rig
         self.ring = ring or Ring()
         self.numbering = Numbering()
+        self._lateness = Lateness()
         self.past_wanted = asyncio.Event()
         self.past_wanted.set()
         self.about: About | None = None
@@ -246,15 +248,22 @@ class Hub:
         if pack.sequence is not None and self.numbering.hear(pack.sequence):
             self.past_wanted.set()
         if self.newest is None or _order(pack) > _order(self.newest):
-            self._hear(pack, silent_for_s=0.0)
+            self._hear(pack, silent_for_s=self._late_s(pack))
             self._schedule_frame()
 
     def _receive_latest(self, payload: bytes) -> None:
-        """Show the newest known values at once, until the first pack comes."""
+        """Show the newest known values at once, until packs as new as they come: after an outage old ones come first.
+
+        What the broker kept may be older than this page.
+        """
         pack = _sensible(decode_pack(payload))
-        if self.newest is None:
-            self._hear(pack, silent_for_s=max(0.0, time.time() - pack.time_s))
-            self._notify("frame")
+        if self.newest is None or _order(pack) > _order(self.newest):
+            kept_s = max(0.0, time.time() - pack.time_s) if self.newest is None else 0.0
+            self._hear(pack, silent_for_s=max(kept_s, self._late_s(pack)))
+            self._schedule_frame()
+
+    def _late_s(self, pack: Pack) -> float:
+        return self._lateness.of(pack, Now(time.monotonic(), time.time()))
 
     def _hear(self, pack: Pack, *, silent_for_s: float) -> None:
         self.newest = pack

@@ -21,6 +21,7 @@ from dashboard.errors import InvitationError, SettingsError
 from dashboard.roles import JOIN, Visitor
 from dashboard.settings import PagePlace, is_loopback
 from ingest.wire.messages import Role
+from ingest.wire.texts import is_empty
 
 INVITATION_LIFETIME_S = 30 * 60
 LOGIN_LIFETIME_S = 12 * 3600
@@ -70,7 +71,7 @@ class Doorkeeper:
 
     def end_logins(self, name: str) -> bool:
         """End every login that a person of this name holds now; tells whether anybody of that name ever came in."""
-        name = person(name)
+        name = legible(name)
         self._ended.mkdir(mode=0o700, exist_ok=True)
         mark = self._ended / _file_name(name)
         mark.unlink(missing_ok=True)
@@ -161,7 +162,20 @@ def make_invitation(place: PagePlace, role: Role) -> str:
 
 
 def person(name: str) -> str:
-    """Read the name of a person: one form for every way in which it can be written (Unicode Standard Annex 15).
+    """Read the name that a person gives; none where nothing of it is seen. Errors as `legible`.
+
+    Raises:
+        InvitationError: it is a role's, and would say who they are not.
+
+    """
+    name = legible(name)
+    if name.casefold() in get_args(Role):
+        raise InvitationError("Give your own name: a role beside what you do would say who you are not.")
+    return "" if is_empty(name) else name
+
+
+def legible(name: str) -> str:
+    """Read a name: one form for every way in which it can be written (Unicode Standard Annex 15).
 
     Raises:
         InvitationError: it holds what nobody can see, or is longer than a name.

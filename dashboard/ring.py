@@ -86,12 +86,14 @@ class Ring:
         Where the rig itself was silent the numbers run on. Packs that could not be saved have none.
         """
         rows = self.rows()
-        chosen = (rows["sequence"] >= 0) & (rows["time_s"] >= start_s) & (rows["time_s"] <= end_s)
-        time_s, sequence = rows["time_s"][chosen], rows["sequence"][chosen]
-        order = np.argsort(time_s, kind="stable")
-        time_s, sequence = time_s[order], sequence[order]
-        before = np.flatnonzero((np.diff(sequence) > 1) & (np.diff(time_s) > SMALLEST_GAP_S))
-        return [(float(time_s[row]), float(time_s[row + 1])) for row in before]
+        numbered = rows["sequence"] >= 0
+        sequence, time_s = rows["sequence"][numbered], rows["time_s"][numbered]
+        order = np.argsort(sequence, kind="stable")  # by their numbers: a clock that was set back sorts packs otherwise
+        sequence, time_s = sequence[order], time_s[order]
+        before_s, after_s = time_s[:-1], time_s[1:]
+        is_missing = (np.diff(sequence) > 1) & (after_s - before_s > SMALLEST_GAP_S)
+        found = np.flatnonzero(is_missing & (before_s >= start_s) & (after_s <= end_s))
+        return [(float(before_s[row]), float(after_s[row])) for row in found]
 
     def _empty(self) -> Column:
         return np.full(self.capacity, np.nan)

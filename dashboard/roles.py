@@ -48,6 +48,9 @@ RULES: tuple[Rule, ...] = (
 JOIN = "/join"
 """The one path that serves strangers, and only those who hold a valid invitation."""
 
+LEAVE = "/leave"
+"""Gives a login back. Anybody may: it takes nothing but the visitor's own."""
+
 _NOBODY = Visitor("lead", "")
 visitor: ContextVar[Visitor] = ContextVar("visitor", default=_NOBODY)
 """Who made the request at hand; outside a request, the one who may do least."""

@@ -195,7 +195,7 @@ class Publisher:
         self._has_yielded = False
         logger.info("connected to the broker at %s:%d", self._address.host, self._address.port)
         self._changed |= set(self._states)
-        self._something.set()
+        await self._send_changed(client)  # how things stand now goes before the backlog, which would pass for it
         async with asyncio.TaskGroup() as group:
             group.create_task(self._listen(client))
             group.create_task(self._send_states(client))
@@ -271,13 +271,16 @@ class Publisher:
             self._something.clear()
             while self._unsaved:
                 await self._publish(client, "readings", self._unsaved.popleft())
-            while self._changed:
-                kind = self._changed.pop()
-                if kind == "status":
-                    await self._say_online(client)
-                else:
-                    payload, qos = self._states[kind]
-                    await self._publish(client, kind, payload, qos=qos, retain=True)
+            await self._send_changed(client)
+
+    async def _send_changed(self, client: aiomqtt.Client) -> None:
+        while self._changed:
+            kind = self._changed.pop()
+            if kind == "status":
+                await self._say_online(client)
+            else:
+                payload, qos = self._states[kind]
+                await self._publish(client, kind, payload, qos=qos, retain=True)
 
     async def _listen(self, client: aiomqtt.Client) -> None:
         async for message in client.messages:

@@ -57,8 +57,10 @@ ROUTES: dict[tuple[str, str], set[str]] = {
     ("POST", "/api/ask/note"): EVERYONE,
     ("GET", "/join"): EVERYONE,  # and strangers with a link
     ("POST", "/join"): EVERYONE,
+    ("GET", "/leave"): EVERYONE,  # and whoever holds a login that has ended
 }
 """Every route of the application, and who may use it. A new route must be written down here."""
+FOR_ANYBODY = {"/join", "/leave"}
 
 
 def routes(known: Settings) -> set[tuple[str, str]]:
@@ -83,8 +85,8 @@ def permitted(method: str, path: str) -> set[str]:
 def test_every_route_is_listed_with_who_may_use_it(tmp_path: Path) -> None:
     found = {route for route in routes(settings(tmp_path, 1)) if route[0] != "HEAD"}
     assert found == set(ROUTES)
-    assert {route: permitted(*route) for route in found if route[1] != "/join"} == {
-        route: roles for route, roles in ROUTES.items() if route[1] != "/join"
+    assert {route: permitted(*route) for route in found if route[1] not in FOR_ANYBODY} == {
+        route: roles for route, roles in ROUTES.items() if route[1] not in FOR_ANYBODY
     }
 
 
@@ -228,7 +230,7 @@ async def test_beyond_loopback_nothing_is_served_without_a_link(tmp_path: Path, 
     elsewhere = {"Host": f"roof.example:{known.port}", "Origin": f"https://roof.example:{known.port}"}
     async with serving_page(known):
         for method, path in ROUTES:
-            if method in ("GET", "POST"):
+            if method in ("GET", "POST") and path != "/leave":  # which gives nobody anything
                 answer = await request(known, method, path, headers=elsewhere, trusted=trusted, body=b"{}")
                 assert answer.status in (401, 403), (method, path)
         for host, status in (("rebind.example", 421), (f"192.0.2.7:{known.port}", 401), ("127.0.0.1", 200)):

@@ -104,9 +104,10 @@ def test_a_name_has_40_letters_at_most(tmp_path: Path) -> None:
         door.redeem(door.invite("lead"), "R" * 41)
 
 
-def test_who_gives_no_name_goes_by_the_role(tmp_path: Path) -> None:
+@pytest.mark.parametrize("name", ["", "  ", "\u3164", "\u2800 "])
+def test_who_gives_no_name_that_can_be_seen_goes_by_the_role(tmp_path: Path, name: str) -> None:
     door = Doorkeeper(tmp_path)
-    visitor = door.recognise(door.redeem(door.invite("technician"), "  "))
+    visitor = door.recognise(door.redeem(door.invite("technician"), name))
     assert visitor is not None
     assert (visitor.role, visitor.name) == ("technician", "technician")
 

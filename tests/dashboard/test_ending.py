@@ -50,6 +50,34 @@ async def test_a_login_that_holds_keeps_its_stream(tmp_path: Path, free_port: Ca
                 assert await stream.next("frame") == {"number": number}
 
 
+async def test_a_login_that_was_ended_does_not_turn_into_the_technician_of_this_machine(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    """A lead's tab on the rig's own machine would record as the technician after its next reload."""
+    known = settings(tmp_path, free_port())
+    async with serving_page(known):
+        robin = cookie_of(await enter(known, make_invitation(known, "lead"), name="Robin"))
+        Doorkeeper(tmp_path).end_logins("Robin")
+        refused = await request(known, "GET", "/", headers=robin)
+        assert refused.status == 401
+        assert "open /leave once" in refused.text
+        note = await request(known, "POST", "/api/ask/added", body=b'{"mass": "1 oz"}', headers=robin)
+        assert note.status == 401
+        given_back = await request(known, "GET", "/leave", headers=robin)
+        assert given_back.status == 303
+        assert 'dewline=""' in given_back.headers["set-cookie"]
+        assert (await request(known, "GET", "/")).status == 200
+
+
+async def test_elsewhere_an_ended_login_hears_of_no_way_to_be_the_technician(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    known = settings(tmp_path, free_port(), open_loopback_role=None)
+    async with serving_page(known):
+        refused = await request(known, "GET", "/", headers={"Cookie": "dewline=forged"})
+        assert (refused.status, "/leave" in refused.text) == (401, False)
+
+
 async def test_a_removed_secret_ends_every_login_and_link_while_the_page_runs(
     tmp_path: Path, free_port: Callable[[], int]
 ) -> None:
@@ -105,6 +133,29 @@ def test_a_name_is_one_however_it_is_written(tmp_path: Path, written: str) -> No
     assert door.end_logins(written)
     assert door.recognise(login) is None
     assert not door.end_logins("Nobody At All")
+
+
+@pytest.mark.parametrize("name", ["technician", "Lead", " TECHNICIAN "])
+def test_nobody_is_called_by_a_role(tmp_path: Path, name: str) -> None:
+    door = Doorkeeper(tmp_path)
+    token = door.invite("lead")
+    with pytest.raises(invitations.InvitationError, match="Give your own name"):
+        door.redeem(token, name)
+    assert door.inspect(token) == "lead"
+
+
+def test_whoever_went_by_the_role_is_ended_by_it(tmp_path: Path) -> None:
+    door = Doorkeeper(tmp_path)
+    login = door.redeem(door.invite("lead"), "")
+    assert door.end_logins("lead")
+    assert door.recognise(login) is None
+
+
+async def test_a_name_is_needed_to_end_the_logins_of_somebody(tmp_path: Path) -> None:
+    async with running(["invite", "--revoke", "", "--data-directory", str(tmp_path)], tmp_path / "log") as it:
+        assert await it.process.wait() == 2
+    assert "--revoke needs the name of a person" in it.output()
+    assert "token=" not in it.output()
 
 
 @pytest.mark.parametrize("name", ["Ro\u200bbin", "Robin\u202e", "Robin\0", "A\nB", "R" * 41])

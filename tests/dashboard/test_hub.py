@@ -200,6 +200,40 @@ async def test_latest_is_shown_until_the_first_pack_and_says_how_long_ago_it_was
     assert len(hub.ring) == 0
 
 
+class Clocks:
+    """The clocks of a page's machine, to be set."""
+
+    def __init__(self) -> None:
+        self.now_s = 0.0
+
+    def time(self) -> float:
+        return TIME_S + self.now_s
+
+    def monotonic(self) -> float:
+        return self.now_s
+
+
+async def test_after_an_outage_old_figures_do_not_pass_for_live(monkeypatch: pytest.MonkeyPatch) -> None:
+    clocks, hub = Clocks(), known_hub()
+    monkeypatch.setattr("dashboard.hub.time", clocks)
+    viewer = hub.join("us")
+
+    async def shown(kind: str, sequence: int, at_s: float, superheat_df: float) -> tuple[float, float]:
+        hub.receive(topic(RIG, kind), pack_bytes(sequence, at_s=at_s, superheat_df=superheat_df))
+        hub._notify("frame")
+        frame = (await events(viewer))["frame"]
+        return frame["values"]["superheat"][0], frame["since"]
+
+    assert await shown("readings", 1, 0.0, 12.0) == (12.0, 0.0)
+    clocks.now_s = 180.0
+    assert await shown("readings", 2, 0.25, 13.0) == (13.0, pytest.approx(179.75, abs=0.05))
+    assert await shown("latest", 720, 180.0, 19.0) == (19.0, 0.0)
+    assert await shown("readings", 3, 0.5, 14.0) == (19.0, 0.0)
+    assert len(hub.ring) == 3
+    clocks.now_s = 180.25
+    assert await shown("readings", 721, 180.25, 19.1) == (19.1, 0.0)
+
+
 async def test_a_new_visit_starts_with_its_own_marks() -> None:
     hub = known_hub()
     hub.receive(topic(RIG, "marks"), encode(Note("m1", TIME_S)))

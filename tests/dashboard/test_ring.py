@@ -155,6 +155,14 @@ def test_a_record_that_counts_from_one_again_is_no_hole() -> None:
     assert ring.missing(START_S, START_S + 100) == []
 
 
+def test_a_clock_that_was_set_and_set_back_leaves_no_hole() -> None:
+    """The packs are here, stamped an hour later; only their stamps stand apart."""
+    ring = Ring(16)
+    for sequence, at_s in ((1, 0), (2, 1), (3, 3602), (4, 3603), (5, 4), (6, 5)):
+        ring.append(pack(sequence, at_s=at_s))
+    assert ring.missing(START_S, START_S + 5000) == []
+
+
 def test_a_silence_is_a_gap() -> None:
     time_s = np.concatenate([np.arange(0, 60, 0.25), np.arange(400, 460, 0.25)])
     binned = bin_extremes({"time_s": time_s, "superheat": np.ones(len(time_s))})

@@ -195,6 +195,19 @@ async def test_states_are_retained_and_only_their_newest_counts(broker: Mosquitt
             await late.until(lambda: late.payloads("dewline/1/bench/about") == [b"new", b"newer"])
 
 
+async def test_how_things_stand_now_is_told_before_the_backlog(broker: Mosquitto) -> None:
+    """A page that hears the backlog first would show old figures as live."""
+    shelf, kinds = Shelf(), {"latest": b"now", "advice": b"new", "visit": b"is", "about": b"here"}
+    shelf.add("mqtt packs", 500)
+    publisher = make_publisher(broker.address, shelf)
+    for kind, payload in kinds.items():
+        publisher.set_state(kind, payload, qos=0 if kind == "latest" else 1)
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: len(numbers(ear)) == 500)
+    before = [found.rpartition("/")[2] for found, _, _ in ear.heard[: [it[0] for it in ear.heard].index(READINGS)]]
+    assert set(before) >= kinds.keys()
+
+
 async def test_after_a_reconnect_states_are_there_again(broker: Mosquitto) -> None:
     publisher = make_publisher(broker.address, Shelf())
     publisher.set_state("about", b"here")

@@ -132,7 +132,8 @@ export function writeLog(marks) {
       element("time", "", clock(mark.time)),
       element("strong", "", mark.label),
     );
-    row.append(element("span", "who", mark.by));
+    const isLead = mark.role === "lead" && mark.by !== "lead"; // whatever name they go by
+    row.append(element("span", "who", isLead ? `${mark.by}, lead` : mark.by));
     if (mark.text && mark.text.toLowerCase() !== mark.label.toLowerCase())
       row.append(element("span", "said", mark.text));
     if (MOVES.includes(mark.kind) && document.getElementById(CORRECTION)) row.append(correcting(mark));
