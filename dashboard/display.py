@@ -17,6 +17,7 @@ from dashboard import words
 from dashboard.binning import Binned
 from dashboard.opinion import opinion
 from dashboard.ring import Column
+from dashboard.sentences import say
 from ingest.wire.messages import (
     About,
     Advice,
@@ -165,7 +166,7 @@ def _doubts(doubts: Sequence[DoubtMessage], system: System) -> dict[str, str]:
         for name in doubt.channels:
             first = doubt.channels[0]
             full = f"In doubt. {getattr(doubt.reason, system)} {getattr(doubt.fix, system)}"
-            said.setdefault(name, full if name == first else f"In doubt: see {words.channel(first)}.")
+            said.setdefault(name, full if name == first else say("figures.in_doubt", other=words.channel(first)))
     return said
 
 

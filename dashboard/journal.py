@@ -8,6 +8,7 @@ from calc import wording
 from calc.units import System
 from dashboard import words
 from dashboard.display import Json, worded
+from dashboard.sentences import say
 from ingest.wire.messages import (
     About,
     Acknowledged,
@@ -75,7 +76,7 @@ def _said(event: Mark, of: Mapping[str, Mark], rig: About | None, system: System
         case Acknowledged() if event.of in of:
             return of[event.of].text
         case Correction() if event.of in of:
-            return f"instead of {words.mark(of[event.of], system)}"
+            return say("mark.instead", mark=words.mark(of[event.of], system))
     return event.text
 
 

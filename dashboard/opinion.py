@@ -6,6 +6,7 @@ from typing import Any
 from calc.sentences import ENGLISH
 from calc.units import System
 from dashboard import words
+from dashboard.sentences import say
 from ingest.wire.messages import (
     Advice,
     AlarmMessage,
@@ -22,9 +23,9 @@ MOST_CAUSES = 4
 _LEAST_TOLD = 0.05
 
 _FIGURES = {
-    "suction_dew_point": "Dew point, suction",
-    "air_split": "Return air less supply air",
-    "rest_over_outdoor": "Bubble point at rest over outdoor air",
+    "suction_dew_point": say("opinion.suction_dew_point"),
+    "air_split": say("opinion.air_split"),
+    "rest_over_outdoor": say("opinion.rest_over_outdoor"),
 }
 
 _STATES: Mapping[str, tuple[str, str]] = {

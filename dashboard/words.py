@@ -1,11 +1,17 @@
-"""The words that a person reads: names of channels, metering devices, links, qualities and marks."""
+"""The words that a person reads: names of channels, metering devices, links, qualities and marks.
+
+Sentences stand in `dashboard.sentences`, which says why the page has tables of its own; here is a table a kind of name.
+"""
 
 from collections.abc import Sequence
 from decimal import Decimal
+from typing import Literal
 
 from calc import wording
 from calc.quantities import CHANNELS
+from calc.sentences import ENGLISH
 from calc.units import System, difference_to_display, display_unit
+from dashboard.sentences import say
 from ingest.wire.messages import Added, Checked, CheckFound, Corrected, Correction, Mark, Recovered
 
 METERING_DEVICES = {"fixed_orifice": "Fixed orifice", "txv": "TXV", "eev": "EEV"}
@@ -69,11 +75,12 @@ def mark(event: Mark, system: System) -> str:
             sign = "+" if isinstance(event, Added) else "−"
             return f"{sign}{wording.mass(event.mass_kg, system, weighed=True)} {event.phase}".rstrip()
         case Correction():
-            return f"It was {wording.mass(event.mass_kg, system, weighed=True)}" if event.mass_kg else "Withdrawn"
+            was = wording.mass(event.mass_kg or 0.0, system, weighed=True)
+            return say("mark.was", mass=was) if event.mass_kg else say("mark.withdrawn")
         case Checked():
-            return f"{channel(event.check.channel)} checked"
+            return say("mark.checked", what=channel(event.check.channel))
         case Corrected():
-            return f"{channel(event.calibration.channel)} corrected"
+            return say("mark.corrected", what=channel(event.calibration.channel))
     said = event.text or event.kind.replace("_", " ")
     return _MARKS.get(event.kind, said[:1].upper() + said[1:])
 
@@ -84,10 +91,13 @@ def watching(names: Sequence[str]) -> str:
     >>> watching([]), watching(["Robin"]), watching(["Kim", "Robin"]), watching(["Ann", "Kim", "Robin"])
     ('', 'Robin watches', 'Kim and Robin watch', 'Ann and 2 others watch')
     """
-    named = [name or "a lead" for name in names]
+    named = [name or say("watching.unnamed") for name in names]
     if len(named) > 2:
-        named = [named[0], f"{len(named) - 1} others"]
-    return f"{' and '.join(named)} watch{'es' if len(named) == 1 else ''}" if named else ""
+        named = [named[0], say("watching.others", count=len(named) - 1)]
+    all_of_them = say("watching.and").join(named)
+    if len(named) == 1:
+        return say("watching.one", names=all_of_them)
+    return say("watching.several", names=all_of_them) if named else ""
 
 
 def duration_ahead(seconds: float) -> str:
@@ -97,7 +107,7 @@ def duration_ahead(seconds: float) -> str:
     ('in 30 s', 'in 4 min', 'now')
     """
     unit, count = wording.time_ahead(seconds)
-    return {"now": "now", "seconds": f"in {count} s", "minutes": f"in {count} min"}[unit]
+    return ENGLISH.sentences[f"ahead.{unit}"].format(number=count)
 
 
 def check_found(found: CheckFound, system: System) -> list[str]:
@@ -106,27 +116,33 @@ def check_found(found: CheckFound, system: System) -> list[str]:
     offset, unit = difference_to_display(found.offset, CHANNELS[found.channel], system)
     beside = display_unit(found.offset, CHANNELS[found.channel], system)
     spread = _spread(2 * found.offset_standard_uncertainty, found.channel, system, beside)
-    than = f" than {channel(found.other)}" if found.other else ""
-    side = "higher" if offset > 0 else "lower"
-    reads = f"{of} reads {_two_figures(abs(offset))}\u00a0{unit} {side}{than or ' than it should'}, ±\u00a0{spread}."
-    return [reads, _VERDICTS[found.verdict], _consequence(found, system)]
+    off = f"{_two_figures(abs(offset))}\u00a0{unit}"
+    if found.other:
+        side = say("check.higher_than" if offset > 0 else "check.lower_than", other=channel(found.other))
+    else:
+        side = say("check.higher" if offset > 0 else "check.lower")
+    reads = say("check.reads", what=of, offset=off, side=side, spread=spread)
+    return [reads, _verdict(found.verdict), _consequence(found, system)]
 
 
-_VERDICTS = {
-    "within": "That is within its maker's limit.",
-    "out": "That is beyond its maker's limit.",
-    "cannot_tell": "This check cannot tell whether that is within its maker's limit.",
-}
+def _verdict(verdict: Literal["within", "out", "cannot_tell"]) -> str:
+    match verdict:
+        case "within":
+            return say("check.within")
+        case "out":
+            return say("check.out")
+        case "cannot_tell":
+            return say("check.cannot_tell")
 
 
 def _consequence(found: CheckFound, system: System) -> str:
     left = found.corrected_standard_uncertainty
     if left is None and found.verdict == "out":
-        return "Do not rely on it: have it calibrated, or take another."
+        return say("check.replace")
     if left is None:
-        return "It stays as it is: taking this off would not make it surer."
+        return say("check.stays")
     then, so_far = (f"±\u00a0{_spread(2 * each, found.channel, system)}" for each in (left, found.standard_uncertainty))
-    return f"Touch Correct to take it off from now on; its readings are then good to {then}, so far {so_far}."
+    return say("check.can_be_corrected", then=then, so_far=so_far)
 
 
 def _spread(value: float, name: str, system: System, beside: str | None = None) -> str:

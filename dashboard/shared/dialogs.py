@@ -7,6 +7,7 @@ from dash.development.base_component import Component
 
 from dashboard import ids
 from dashboard.asks import LONGEST_TEXT
+from dashboard.sentences import say
 from dashboard.shared.basics import Content, attributes, icon
 
 
@@ -24,9 +25,9 @@ def note_dialog() -> Component:
     """Ask for a note."""
     return dialog(
         ids.NOTE_DIALOG,
-        "Note on this visit",
+        say("note.title"),
         [
-            html.Label("What should stay with this visit?", htmlFor=ids.NOTE_TEXT),
+            html.Label(say("note.text"), htmlFor=ids.NOTE_TEXT),
             dcc.Textarea(id=ids.NOTE_TEXT, className="field note-field", maxLength=LONGEST_TEXT),
             html.Div(
                 [html.Button("Save note", id=ids.NOTE_SEND, type="button", className="button button-main")],
@@ -43,7 +44,7 @@ def invite_dialog() -> Component:
         ids.INVITE_DIALOG,
         "Invite a lead",
         [
-            html.P("Whoever opens this link watches this visit and can write you notes, nothing else."),
+            html.P(say("invite.lead_watches")),
             html.Div(id=ids.INVITE_RESULT, role="status", className="dialog-body"),
         ],
     )

@@ -7,6 +7,7 @@ from dashboard import ids
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
+from dashboard.sentences import say
 from dashboard.shared.outcome import failure
 from dashboard.shared.touched import is_touched
 from dashboard.training.layout import verdict_form
@@ -49,7 +50,7 @@ def _register_review(app: Dash, hub: Hub) -> None:
             verdict = in_words(hub, fault or "")
         except AskError as error:
             return failure(error), None, True
-        return html.P(f"Your verdict: {verdict}. Touch Commit to end the exercise with it."), fault, False
+        return html.P(say("training.review", verdict=verdict)), fault, False
 
 
 def _register_commit(app: Dash, hub: Hub) -> None:

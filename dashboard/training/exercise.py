@@ -8,12 +8,13 @@ from collections.abc import Mapping
 from calc import wording
 from calc.units import System
 from dashboard.display import Json
+from dashboard.sentences import say
 from ingest.wire.bench_messages import BenchAbout, BenchReveal
 from ingest.wire.messages import Advice, Wording
 
-_UNTOLD = "is anything wrong?"
+_UNTOLD = say("training.untold")
 _YOUR_TURN = "You judge."
-_HELD_BACK = "This is an exercise: what the rig advises is held back until the verdict."
+_HELD_BACK = say("training.held_back")
 
 
 def exercise(bench: BenchAbout, revealed: BenchReveal | None, system: System) -> Json:
@@ -55,10 +56,10 @@ def _result(revealed: BenchReveal, faults: Mapping[str, str], system: System) ->
         "rows": [
             ["The truth", truth],
             ["The verdict", verdict],
-            ["Time, by the unit's clock", duration(revealed.time_s)],
+            [say("training.time"), duration(revealed.time_s)],
             ["Refrigerant added", _moved(revealed.added_kg, system)],
             ["Refrigerant recovered", _moved(revealed.recovered_kg, system)],
-            ["Charge left in the unit", charge_left(revealed.charge_error_kg, system)],
+            [say("training.charge_left"), charge_left(revealed.charge_error_kg, system)],
             ["Points", f"{revealed.points} of {sum(part.of for part in revealed.parts)}"],
         ],
         "parts": [[part.what, f"{part.points} of {part.of}"] for part in revealed.parts],
@@ -84,8 +85,9 @@ def charge_left(error_kg: float, system: System) -> str:
     ('3.5 oz too little', '100 g too much', 'as it should be')
     """
     if wording.mass(error_kg, system) == wording.mass(0.0, system):
-        return "as it should be"
-    return f"{wording.mass(error_kg, system)} too {'much' if error_kg > 0 else 'little'}"
+        return say("training.as_it_should_be")
+    error = wording.mass(error_kg, system)
+    return say("training.too_much" if error_kg > 0 else "training.too_little", mass=error)
 
 
 def _moved(mass_kg: float, system: System) -> str:

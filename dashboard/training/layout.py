@@ -7,19 +7,17 @@ from dash.development.base_component import Component
 
 from dashboard import ids
 from dashboard.roles import MAY_COMMIT, Visitor
+from dashboard.sentences import say
 from dashboard.shared.basics import attributes, choice, live
 from dashboard.shared.dialogs import dialog, opener, warnings
 
-_ONLY_SIMULATED = (
-    "This unit is simulated. On a real one the nameplate, the equipment maker's instructions, local codes and "
-    "licensed practice come first."
-)
+_ONLY_SIMULATED = say("training.simulated")
 
 
 def bench_panel() -> Component:
     """Leave the place of the story; browser/training.js shows it while there is an exercise, or what came of one."""
     story = html.Details(
-        [html.Summary(["On the bench: ", live("bench-title")]), live("bench-story", html.P)],
+        [html.Summary([say("training.on_the_bench"), live("bench-title")]), live("bench-story", html.P)],
         open=True,
         className="story",
     )
@@ -67,6 +65,6 @@ def _work() -> Component:
 
 def verdict_form(faults: Mapping[str, str]) -> list[Component]:
     """Ask what is wrong: nothing is chosen beforehand."""
-    ends = "A verdict ends the exercise: the truth is shown, and your way to it is scored."
+    ends = say("training.ends")
     options = {fault: words[:1].upper() + words[1:] for fault, words in faults.items()}
-    return [html.P(ends), choice(ids.VERDICT_FAULT, "What is wrong", options, "")]
+    return [html.P(ends), choice(ids.VERDICT_FAULT, say("training.what_is_wrong"), options, "")]

@@ -5,6 +5,7 @@ import asyncio
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.roles import MAY_COMMIT, Visitor
+from dashboard.sentences import say
 from ingest.wire.bench_messages import BenchVerdict
 from ingest.wire.messages import encode, topic
 
@@ -19,9 +20,9 @@ def in_words(hub: Hub, fault: str) -> str:
 
     """
     if hub.exercise is None:
-        raise AskError(409, "There is no exercise on this rig, or it has ended.")
+        raise AskError(409, say("training.no_exercise"))
     if fault not in hub.exercise.faults:
-        raise AskError(400, "Choose what is wrong first.")
+        raise AskError(400, say("training.choose_first"))
     return hub.exercise.faults[fault]
 
 
@@ -33,15 +34,13 @@ async def commit(hub: Hub, who: Visitor, fault: str) -> None:
 
     """
     if who.role not in MAY_COMMIT:
-        raise AskError(403, f"A {who.role} watches; only the technician at the unit gives the verdict.")
+        raise AskError(403, say("training.technician_only", role=who.role))
     in_words(hub, fault)
     if hub.rig is None:
-        raise AskError(503, "No rig has been heard yet.")
+        raise AskError(503, say("training.no_rig"))
     await hub.send(topic(hub.rig, "bench/verdict"), encode(BenchVerdict(fault)))
     try:
         async with asyncio.timeout(REVEALED_WITHIN_S):
             await hub.revealed.wait()
     except TimeoutError as error:
-        raise AskError(
-            504, f"The bench has not answered within {REVEALED_WITHIN_S:g} s. See whether it runs, and commit again."
-        ) from error
+        raise AskError(504, say("training.no_answer", seconds=f"{REVEALED_WITHIN_S:g}")) from error

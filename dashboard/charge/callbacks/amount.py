@@ -13,7 +13,8 @@ from dash.development.base_component import Component
 from calc import wording
 from calc.amounts import objection
 from calc.ledger import Doubtful, doubtful_amount
-from calc.sentences import Sentence, say
+from calc.sentences import Sentence
+from calc.sentences import say as word
 from calc.units import System
 from dashboard import ids, words
 from dashboard.asks import AskBody, mass_kg, new_id, submit
@@ -21,6 +22,7 @@ from dashboard.charge.layout.amounts import Suggestion, amount_form, correction_
 from dashboard.errors import AskError, AskQuestionError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
+from dashboard.sentences import say
 from dashboard.shared.basics import icon
 from dashboard.shared.outcome import failure, success
 from dashboard.shared.touched import is_touched
@@ -89,8 +91,8 @@ def _register_open_correction(app: Dash, hub: Hub) -> None:
     async def open_correction(touched: Draft, system: System) -> tuple[list[Component], str, Draft, str]:
         of = hub.marks.get(touched["mark"])
         if not isinstance(of, Added | Recovered):
-            return [html.P("This mark is no amount that could be corrected.")], "", {}, ""
-        said = f"{words.mark(of, system)}, recorded by {of.by or 'the rig'}."
+            return [html.P(say("amount.not_one"))], "", {}, ""
+        said = say("amount.recorded_by", mark=words.mark(of, system), by=of.by or "the rig")
         now = wording.mass(_stands(hub, of) or of.mass_kg, system, weighed=True)
         return correction_form(own, said, now, system), "amount", {"id": new_id(), "of": of.id}, ""
 
@@ -129,7 +131,7 @@ def _register_review(app: Dash, hub: Hub, own: ids.Amount) -> None:
             doubt = weigh(hub, own, filled)
         except AskError as error:
             return failure(error, system), kept, True, "Record", ""
-        return _review(sentence, say(doubt, system) if doubt else ""), filled, False, "Record", ""
+        return _review(sentence, word(doubt, system) if doubt else ""), filled, False, "Record", ""
 
 
 def weigh(hub: Hub, own: ids.Amount, draft: Draft) -> Sentence | None:
@@ -158,14 +160,14 @@ def weigh(hub: Hub, own: ids.Amount, draft: Draft) -> Sentence | None:
         return None
     said = objection(why, change_kg, net_kg=net_kg, recovered_kg=recovered_kg, nameplate_kg=nameplate_kg)
     if why is Doubtful.IMPOSSIBLE:
-        raise AskError(409, str(said), Wording(say(said, "us"), say(said, "si"), said.kind, said.parts))
+        raise AskError(409, str(said), Wording(word(said, "us"), word(said, "si"), said.kind, said.parts))
     return said
 
 
 def _review(sentence: str, doubt: str) -> Component:
     if not doubt:
-        return html.P(f"{sentence} Touch Record to keep it.")
-    asked = html.P([icon("warning"), html.Span(f"{doubt} If it is, touch Record, and then Yes.")], className="doubt")
+        return html.P(say("amount.touch_record", sentence=sentence))
+    asked = html.P([icon("warning"), html.Span(say("amount.if_so", doubt=doubt))], className="doubt")
     return html.Div([html.P(sentence), asked])
 
 
@@ -177,16 +179,22 @@ def _filled(own: ids.Amount, kept: Draft, mass: str, phase: str) -> Draft:
 
 def _sentence(hub: Hub, own: ids.Amount, draft: Draft, system: System) -> str:
     if own is ids.CORRECTION and not draft["mass"]:
-        return "Nothing was moved. What was recorded before stays in the record, as corrected."
+        return say("amount.nothing_moved")
     mass = wording.mass(mass_kg(draft["mass"]), system, weighed=True)
     if own is ids.CORRECTION:
-        return f"It was {mass}. What was recorded before stays in the record, as corrected."
+        return say("amount.it_was", mass=mass)
     unit = hub.about.unit if hub.about else None
     refrigerant = unit.refrigerant if unit else "refrigerant"
-    what = f"{mass} of {refrigerant} {own.kind} as {draft['phase']}."
+    what = _moved(own, mass, refrigerant, draft["phase"])
     if own is ids.ADDED and draft["phase"] == "vapour" and unit and unit.charge_as_liquid:
-        what += f" {refrigerant} must be charged as liquid: record vapour only if that is what was done."
+        what += say("amount.liquid_only", refrigerant=refrigerant)
     return what
+
+
+def _moved(own: ids.Amount, mass: str, refrigerant: str, phase: str) -> str:
+    if own is ids.ADDED:
+        return say("amount.added_as", mass=mass, refrigerant=refrigerant, phase=phase)
+    return say("amount.recovered_as", mass=mass, refrigerant=refrigerant, phase=phase)
 
 
 def _register_record(app: Dash, hub: Hub, own: ids.Amount) -> None:
@@ -214,11 +222,11 @@ def _register_record(app: Dash, hub: Hub, own: ids.Amount) -> None:
             mark = await submit(hub, visitor.get(), own.kind, msgspec.convert(draft, AskBody))
         except AskQuestionError as asked:
             question = html.P(getattr(asked.question, system))
-            asked_back = {"reviewed": question, "draft": draft | {"confirmed": True}, "label": "Yes, record it"}
+            asked_back = {"reviewed": question, "draft": draft | {"confirmed": True}, "label": say("amount.yes")}
             return kept | asked_back | {"result": ""}
         except AskError as error:
             return kept | {"result": failure(error, system)}
         what = words.mark(mark, system) if mark else own.kind
-        wait = "" if own is ids.CORRECTION else " Now wait until the figures have settled."  # on paper nothing settles
-        done = success(f"Recorded: {what}.{wait}")
+        wait = "" if own is ids.CORRECTION else say("amount.now_wait")  # on paper nothing settles
+        done = success(say("amount.recorded", what=what) + wait)
         return kept | {"disabled": True, "recorded": {"dialog": own.dialog, "id": draft["id"]}, "outcome": done}

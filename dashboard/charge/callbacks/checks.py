@@ -10,6 +10,7 @@ from dashboard.charge.layout.checks import candidates, check_form
 from dashboard.errors import AskError, AskQuestionError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
+from dashboard.sentences import say
 from dashboard.shared.outcome import failure, success
 from dashboard.shared.touched import is_touched, is_touched_alone
 from ingest.wire.messages import Checked, CheckKind, Corrected
@@ -80,7 +81,7 @@ def _register_check(app: Dash, hub: Hub) -> None:
         except AskError as error:
             return failure(error), None, True, True
         if not isinstance(mark, Checked):
-            return failure(AskError(502, "The rig recorded no check.")), None, True, True
+            return failure(AskError(502, say("checks.none_recorded"))), None, True, True
         sentences = [html.P(sentence) for sentence in words.check_found(mark.check, system)]
         return html.Div(sentences), mark.id, mark.check.corrected_standard_uncertainty is None, True
 
@@ -100,4 +101,4 @@ def _register_correct(app: Dash, hub: Hub) -> None:
         except AskError as error:
             return failure(error), False
         what = words.channel(mark.calibration.channel) if isinstance(mark, Corrected) else "The instrument"
-        return success(f"{what} is corrected from now on, for this visit. The marks keep what it was."), True
+        return success(say("checks.corrected", what=what)), True

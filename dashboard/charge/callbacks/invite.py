@@ -6,13 +6,11 @@ from dash.development.base_component import Component
 from dashboard import ids
 from dashboard.invitations import INVITATION_LIFETIME_S, Doorkeeper, invitation_url, reaches_others
 from dashboard.roles import MAY_INVITE, visitor
+from dashboard.sentences import say
 from dashboard.settings import Settings
 from dashboard.shared.basics import attributes
 
-_ONLY_HERE = (
-    "This page listens on this machine only, so the link opens nowhere else. "
-    "Start the dashboard with --host, --certificate and --key to let others in."
-)
+_ONLY_HERE = say("invite.own_machine_only")
 
 
 def register(app: Dash, settings: Settings, doorkeeper: Doorkeeper) -> None:
@@ -21,7 +19,7 @@ def register(app: Dash, settings: Settings, doorkeeper: Doorkeeper) -> None:
     @app.callback(Output(ids.INVITE_RESULT, "children"), Input(ids.INVITE_OPEN, "n_clicks"), prevent_initial_call=True)
     async def invite(_clicks: int) -> list[Component]:
         if visitor.get().role not in MAY_INVITE:
-            return [html.P("Only the technician at the unit invites.")]
+            return [html.P(say("invite.technician_only"))]
         return _link(invitation_url(settings, doorkeeper.invite("lead")), only_here=not reaches_others(settings))
 
 
@@ -30,6 +28,6 @@ def _link(url: str, *, only_here: bool) -> list[Component]:
     return [
         html.Code(url, className="link", **attributes(data_link="lead")),
         html.Div([copy], className="dialog-buttons"),
-        html.P(f"It works once, within {INVITATION_LIFETIME_S // 60} minutes."),
+        html.P(say("invite.works_once", minutes=INVITATION_LIFETIME_S // 60)),
         *([html.P(_ONLY_HERE, className="aside")] if only_here else []),
     ]

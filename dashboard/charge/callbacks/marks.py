@@ -12,6 +12,7 @@ from dashboard.asks import AskBody, id_of_touch, submit
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
+from dashboard.sentences import say
 from dashboard.shared.outcome import failure, success
 
 
@@ -32,7 +33,7 @@ def register(app: Dash, hub: Hub) -> None:
         prevent_initial_call=True,
     )
     async def take_reading(clicks: int, opening: str) -> Component:
-        return await record("reading", AskBody(id_of_touch(opening, "reading", clicks)), "The reading is recorded.")
+        return await record("reading", AskBody(id_of_touch(opening, "reading", clicks)), say("marks.reading_recorded"))
 
     @app.callback(
         Output(ids.NOTE_RESULT, "children"),
@@ -47,7 +48,7 @@ def register(app: Dash, hub: Hub) -> None:
             await submit(hub, visitor.get(), "note", AskBody(id_of_touch(opening, "note", clicks), text=text or ""))
         except AskError as error:
             return failure(error), text or ""
-        return success("The note is recorded."), ""
+        return success(say("marks.note_recorded")), ""
 
     @app.callback(
         Output(ids.OUTCOME, "children", allow_duplicate=True),
@@ -58,6 +59,4 @@ def register(app: Dash, hub: Hub) -> None:
     async def acknowledge(_clicks: int, note_id: str | None) -> Component:
         if note_id is None:
             raise PreventUpdate
-        return await record(
-            "acknowledge", AskBody(id=f"{note_id[:58]}-read", of=note_id), "The lead knows that you read the note."
-        )
+        return await record("acknowledge", AskBody(id=f"{note_id[:58]}-read", of=note_id), say("marks.note_read"))

@@ -6,6 +6,7 @@ from dash.development.base_component import Component
 from dashboard import ids
 from dashboard.asks import LONGEST_TEXT
 from dashboard.roles import Visitor
+from dashboard.sentences import say
 from dashboard.shared.dialogs import opener
 from ingest.wire.asks import MAY_ASK
 
@@ -32,7 +33,7 @@ def _buttons() -> list[Component]:
 
 
 def _note_box() -> list[Component]:
-    label = "Note to the technician"
+    label = say("actions.note_to_the_technician")
     return [
         html.Label(label, htmlFor=ids.NOTE_TEXT, className="unseen"),
         dcc.Textarea(id=ids.NOTE_TEXT, className="field note-field", placeholder=label, maxLength=LONGEST_TEXT),

@@ -5,6 +5,7 @@ from dash.development.base_component import Component
 
 from dashboard import ids
 from dashboard.roles import Visitor
+from dashboard.sentences import say
 from dashboard.shared.basics import attributes, icon, live
 from ingest.wire.asks import MAY_ASK
 
@@ -42,7 +43,7 @@ def beware() -> Component:
 def lead_note(visitor: Visitor) -> Component:
     """Leave the place of a note that waits to be read; only a technician can say that it was."""
     got_it = html.Button("Got it", id=ids.GOT_IT, type="button", className="button button-main")
-    unread = html.P("Not read yet", className="aside")
+    unread = html.P(say("advice.not_read_yet"), className="aside")
     return html.Section(
         [
             html.P([icon("note"), live("note-by")], className="note-by"),

@@ -10,11 +10,12 @@ from dash.development.base_component import Component
 from calc.cautions import Step, cautions
 from calc.units import System
 from dashboard import ids
+from dashboard.sentences import say
 from dashboard.shared.basics import choice, icon
 from dashboard.shared.dialogs import dialog, warnings
 from ingest.wire.messages import UnitAbout
 
-_TITLES = {"added": "Refrigerant added", "recovered": "Refrigerant recovered", "correction": "Correct an amount"}
+_TITLES = {"added": "Refrigerant added", "recovered": "Refrigerant recovered", "correction": say("amounts.correct")}
 _STEPS = {"added": Step.CHARGE, "recovered": Step.RECOVER}
 _MASS_UNITS = {"us": "oz", "si": "g"}
 _EXAMPLES = {"us": "6 oz, or 1 lb 4 oz", "si": "170 g, or 1.2 kg"}
@@ -62,33 +63,38 @@ def amount_form(
     """Ask how much, and in which state, for the refrigerant of this unit; filled in with what is advised."""
     refrigerant = unit.refrigerant if unit else None
     stop = [html.P([icon("warning"), _stop(own, alarms)], className="outcome-bad")] if alarms else []
-    advised = [html.P("Filled in as advised: write what the scale says.", className="aside")] * bool(suggestion.amount)
+    advised = [html.P(say("amounts.advised"), className="aside")] * bool(suggestion.amount)
     return [
         *stop,
         warnings(cautions(refrigerant, _STEPS[own.kind])),
-        *_amount(own, f"Amount of {refrigerant or 'refrigerant'}", suggestion.amount, system),
+        *_amount(own, say("amounts.amount_of", refrigerant=refrigerant or "refrigerant"), suggestion.amount, system),
         *advised,
         choice(own.phase, "State", {"liquid": "Liquid", "vapour": "Vapour"}, suggestion.phase),
     ]
 
 
 def _stop(own: ids.Amount, alarms: Sequence[str]) -> Component:
-    more = "Add no more: record" if own is ids.ADDED else "Record"
-    return html.Span(f"Stop: {' and '.join(alarms)}. {more} only what has been done.")
+    more = say("amounts.no_more") if own is ids.ADDED else "Record"
+    return html.Span(say("amounts.stop", alarms=" and ".join(alarms), more=more))
 
 
 def correction_form(own: ids.Amount, said: str, now: str, system: System) -> list[Component]:
     """Ask what an amount really was."""
     return [
         html.P(said),
-        choice(own.phase, "What it was", {"amount": "Another amount", "nothing": "Nothing was moved"}, "amount"),
-        *_amount(own, "It really was", now, system),
+        choice(
+            own.phase,
+            say("amounts.what_it_was"),
+            {"amount": "Another amount", "nothing": say("amounts.nothing_was_moved")},
+            "amount",
+        ),
+        *_amount(own, say("amounts.it_really_was"), now, system),
     ]
 
 
 def _amount(own: ids.Amount, label: str, value: str, system: System) -> list[Component]:
     field = dcc.Input(id=own.amount, type="text", autoComplete="off", className="field amount", value=value)
-    hint = f"As the trade writes it: {_EXAMPLES[system]}. A number alone counts as {_MASS_UNITS[system]}."
+    hint = say("amounts.hint", examples=_EXAMPLES[system], unit=_MASS_UNITS[system])
     return [
         html.Label(label, htmlFor=own.amount),
         html.Div(field, className="amount-row"),

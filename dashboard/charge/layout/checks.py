@@ -9,6 +9,7 @@ from dash.development.base_component import Component
 from calc.cautions import Step, cautions
 from calc.quantities import CHANNELS, Quantity
 from dashboard import ids, words
+from dashboard.sentences import say
 from dashboard.shared.basics import choice
 from dashboard.shared.dialogs import dialog, warnings
 from ingest.wire.messages import About, CheckKind
@@ -24,16 +25,16 @@ class Guide(NamedTuple):
     ending: str = ""
 
 
-_WAIT = "Wait until the reading stands, then touch Check."
+_WAIT = say("checks.wait")
 
 GUIDES: Mapping[CheckKind, Guide] = {
     "open_to_air": Guide(
-        "Open to air",
+        say("checks.open_to_air"),
         Quantity.PRESSURE,
         (
-            "Close the valve between the unit and the probe.",
-            "Recover what the hose holds, until the probe reads about zero.",
-            "Take the probe off and leave it open to the air, out of the wind.",
+            say("checks.close_valve"),
+            say("checks.empty_hose"),
+            say("checks.probe_off"),
             _WAIT,
         ),
     ),
@@ -41,32 +42,32 @@ GUIDES: Mapping[CheckKind, Guide] = {
         "Ice",
         Quantity.TEMPERATURE,
         (
-            "Fill an insulated cup with crushed ice, and clean water just to cover it. Stir.",
-            "Put the clamp into the middle of it, in a thin bag if it must not get wet. Stir again.",
+            say("checks.fill_cup"),
+            say("checks.clamp_in_ice"),
             _WAIT,
         ),
-        ("Mind the clamp's maker: not every one may get wet.",),
+        (say("checks.mind_maker"),),
     ),
     "one_pipe": Guide(
-        "Two on one pipe",
+        say("checks.two_on_one_pipe"),
         Quantity.TEMPERATURE,
         (
-            "Put both clamps side by side on one clean pipe whose temperature is steady.",
-            "Cover both against air and sun.",
+            say("checks.side_by_side"),
+            say("checks.cover_both"),
             _WAIT,
         ),
-        ("A discharge line burns. Keep hands and leads away from fans and live parts.",),
+        (say("checks.burns"),),
         ending="_line_temperature",
     ),
     "closed_jaw": Guide(
-        "Jaw on nothing",
+        say("checks.jaw_on_nothing"),
         Quantity.CURRENT,
         (
-            "Take the jaw off every conductor and close it on nothing, an arm away from motors and cables.",
-            "Let the meter set itself to zero, if it can.",
+            say("checks.jaw_off"),
+            say("checks.meter_zero"),
             _WAIT,
         ),
-        ("Inside an open panel parts are live: only as licensed practice and local codes allow.",),
+        (say("checks.live_parts"),),
     ),
 }
 """The checks that need no laboratory: common practice, no source. That against a better instrument has no guide."""
@@ -80,12 +81,12 @@ ASKED_FIRST: CheckKind = "open_to_air"
 def check_dialog() -> Component:
     """Frame the check: what it needs is written when it opens, and correcting takes a second touch."""
     start = html.Button("Check", id=ids.CHECK_START, type="button", className="button")
-    confirm = html.Button("It is there: check", id=ids.CHECK_CONFIRM, type="button", className="button", hidden=True)
+    confirm = html.Button(say("checks.confirm"), id=ids.CHECK_CONFIRM, type="button", className="button", hidden=True)
     correct = html.Button("Correct", id=ids.CHECK_CORRECT, type="button", className="button button-main", disabled=True)
     titles = {kind: GUIDES[kind].title for kind in get_args(CheckKind) if kind in GUIDES}
     return dialog(
         ids.CHECK_DIALOG,
-        "Check an instrument",
+        say("checks.title"),
         [
             choice(ids.CHECK_KIND, "Check", titles, ASKED_FIRST),
             html.Div(id=ids.CHECK_FORM, className="dialog-body"),
@@ -115,7 +116,7 @@ def check_form(kind: CheckKind, about: About | None) -> list[Component]:
     """Ask which channel, and say what to do and to beware of."""
     guide, names = GUIDES[kind], candidates(kind, about)
     if len(names) < (2 if kind == "one_pipe" else 1):
-        return [html.P("This rig has no instrument for that.")]
+        return [html.P(say("checks.no_instrument"))]
     opens_hose = kind == "open_to_air"
     refrigerant = about.unit.refrigerant if about else None
     beware = [*guide.beware, *(cautions(refrigerant, Step.DISCONNECT) if opens_hose else ())]

@@ -5,6 +5,7 @@ from dash.development.base_component import Component
 
 from dashboard import ids
 from dashboard.roles import Visitor
+from dashboard.sentences import say
 from dashboard.shared.basics import attributes, choice, live
 from dashboard.shared.dialogs import opener
 from ingest.wire.asks import MAY_ASK
@@ -14,7 +15,7 @@ def ruler() -> Component:
     """Leave the place of the temperature ruler."""
     return html.Section(
         [
-            html.H2("Superheat and subcooling on the temperature ruler", className="unseen"),
+            html.H2(say("figures.ruler"), className="unseen"),
             live("ruler", html.Div, class_name="ruler-drawing"),
             live("silence", html.Div, class_name="silence"),
         ],
@@ -24,7 +25,7 @@ def ruler() -> Component:
 
 def traces() -> Component:
     """Leave the place of the two traces with their legend and their span of time."""
-    spans = choice("minutes", "Span of time", {"20": "20 min", "60": "1 h", "240": "4 h"}, "20")
+    spans = choice("minutes", say("figures.span_of_time"), {"20": "20 min", "60": "1 h", "240": "4 h"}, "20")
     title = html.H2([_key("superheat"), _key("subcooling"), _not_received()], className="panel-title keys")
     return html.Section(
         [
@@ -37,7 +38,7 @@ def traces() -> Component:
 
 def _not_received() -> Component:
     """Name the stretches in which nothing came: what lies between is in the record, and no line is drawn through it."""
-    words = "not received here; the record has it"
+    words = say("figures.missing")
     shown = attributes(data_live="not-received")
     return html.Span([html.Span(className="hole"), words], className="key", hidden=True, **shown)
 

@@ -3,6 +3,7 @@
 from dash import html
 from dash.development.base_component import Component
 
+from dashboard.sentences import say
 from dashboard.shared.basics import attributes, live
 
 
@@ -20,7 +21,7 @@ def causes() -> Component:
     """Leave the place of what would explain the readings, the likeliest first."""
     return html.Section(
         [
-            html.H2("What would explain the readings", className="panel-title"),
+            html.H2(say("opinion.causes"), className="panel-title"),
             live("causes", html.Div, class_name="causes"),
             live("not-judged", html.P, class_name="aside"),
         ],
@@ -33,11 +34,9 @@ def conditions() -> Component:
     """Leave the place of the conditions under which the charge may be judged; folded until someone asks."""
     return html.Details(
         [
-            html.Summary([html.H2("May the charge be judged?", className="panel-title"), live("verdict")]),
+            html.Summary([html.H2(say("opinion.verdict"), className="panel-title"), live("verdict")]),
             live("conditions", html.Ul, class_name="conditions"),
-            html.P(
-                "By California Title 24, RA3.2, as its installers verify it; the maker comes first.", className="aside"
-            ),
+            html.P(say("opinion.protocol"), className="aside"),
         ],
         className="panel judgement",
     )
