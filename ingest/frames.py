@@ -91,7 +91,6 @@ class Forgetful(Protocol):
         ...
 
 
-
 class LinkError(Exception):
     """The instrument cannot be reached, or was lost. The supervisor tries again later."""
 
