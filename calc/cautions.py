@@ -14,6 +14,8 @@ from calc.sentences import Sentence, text
 class Step(StrEnum):
     """What is about to be done with the refrigerant; or, for LOOK, with a panel, a fan or a wire; TOUCH: at a pipe.
 
+    MEASURE: of a unit that runs, where parts are live.
+
     WEIGH_IN is a charge by its mass, before anything is known of how it goes in.
     """
 
@@ -26,6 +28,7 @@ class Step(StrEnum):
     BRAZE = "braze"
     LOOK = "look"
     TOUCH = "touch"
+    MEASURE = "measure"
 
 
 _ALWAYS = (
@@ -39,6 +42,7 @@ _AT_LOOK = (
 _AT_STEP = {
     Step.LOOK: _AT_LOOK,
     Step.TOUCH: ("hot_and_turning",),
+    Step.MEASURE: ("live_parts",),
     Step.CONNECT: ("freezes",),
     Step.DISCONNECT: (
         "freezes",
@@ -47,6 +51,7 @@ _AT_STEP = {
     Step.CHARGE: (
         "no_flame_on_a_cylinder",
         "low_side_only",
+        "liquid_slowly",
         "small_steps",
     ),
     Step.WEIGH_IN: ("no_flame_on_a_cylinder",),
@@ -60,6 +65,19 @@ _AT_STEP = {
         "hot_work",
     ),
 }
+_WORST_FIRST = (
+    "lock_out",
+    "live_parts",
+    "prove_dead",
+    "burns",
+    "burns_braze",
+    "panel_closed_grounded",
+    "panel_closed",
+    "pressure_test",
+)
+"""What kills, over all steps: live parts, stored charge, fire; the rest follows step by step (common practice, no
+source)."""
+
 _FILL = "fill"
 _FLAMMABLE_FILL = "fill_flammable"
 _FLAMMABLE = "burns"
@@ -106,8 +124,8 @@ def at_a_panel() -> tuple[str, ...]:
 def beware(refrigerant: str | None, step: Step) -> tuple[Sentence, ...]:
     """List what to beware of at a step; without a refrigerant, what holds for any.
 
-    In the order of the harm: fire and live parts, then what injures at this step, then what spoils the unit or the
-    work, then what holds always. The first three are what a person reads who reads no more.
+    In the order of the harm: live parts, stored charge and fire, then what injures at this step, then what spoils the
+    unit or the work, then what holds always. The first four are what a person reads who reads no more.
 
     Raises:
         UnknownNameError: an unknown refrigerant.
@@ -118,9 +136,13 @@ def beware(refrigerant: str | None, step: Step) -> tuple[Sentence, ...]:
 
 
 def beware_at_steps(refrigerant: str | None, steps: Sequence[Step]) -> tuple[Sentence, ...]:
-    """List likewise what to beware of at several steps, each thing once; nothing where there is no step."""
+    """List likewise what to beware of at several steps, each thing once, the worst of all of them first.
+
+    Nothing where there is no step.
+    """
     found = [kind for step in steps for kind in _at(refrigerant, Step(step))]
-    kinds = dict.fromkeys([*found, *(_ALWAYS if steps else ())])
+    worst = [kind for kind in _WORST_FIRST if kind in found]
+    kinds = dict.fromkeys([*worst, *found, *(_ALWAYS if steps else ())])
     facts = None if refrigerant is None else get(refrigerant)
     parts = (text("name", facts.designation), text("safety_class", facts.safety_class)) if facts else ()
     return tuple(Sentence(f"caution.{kind}", parts) for kind in kinds)
@@ -131,6 +153,8 @@ def _at(refrigerant: str | None, step: Step) -> list[str]:
     facts = None if refrigerant is None else get(refrigerant)
     if step is Step.RECOVER:
         found.append(_FLAMMABLE_FILL if facts is not None and facts.is_flammable else _FILL)
+    if step is Step.CHARGE:
+        found.append("evacuate_hose" if facts is not None and facts.is_flammable else "empty_hose")
     if facts is None:
         return found
     if step in (Step.CHARGE, Step.WEIGH_IN) and facts.charge_as_liquid:

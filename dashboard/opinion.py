@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from calc.judge.alarms import AlarmKind, to_stop
 from calc.sentences import ENGLISH
 from calc.units import System
 from dashboard import words
@@ -36,10 +37,11 @@ _STATES: Mapping[str, tuple[str, str]] = {
 
 
 def opinion(given: Advice, system: System) -> Json:
-    """Lay out what the advice rests on."""
+    """Lay out what the advice rests on. to_move: which key the advice asks for, if any."""
     told = [it for it in given.causes if it.probability >= _LEAST_TOLD][:MOST_CAUSES]
     return {
         "state": given.state,
+        "to_move": "" if given.next_step is None else "added" if given.next_step.step_kg > 0 else "recovered",
         "alarms": [_alarm(alarm, system) for alarm in given.alarms],
         "explanations": [_cause(it, system) for it in told],
         "judgement": None if given.verification is None else _verification(given.verification, system),
@@ -58,7 +60,7 @@ def _in(wording: Wording | None, system: System) -> str:
 
 def _alarm(alarm: AlarmMessage, system: System) -> Json:
     return {
-        "kind": ENGLISH.terms.get(alarm.kind, alarm.kind),
+        "stop": str(to_stop([AlarmKind(alarm.kind)])),
         "says": _in(alarm.says, system),
         "measured": _in(alarm.measured, system),
         "source": alarm.source,

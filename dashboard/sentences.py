@@ -47,7 +47,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "amounts.correct": "Correct an amount",
         "amounts.hint": "As the trade writes it: {examples}. A number alone counts as {unit}.",
         "amounts.no_more": "Add no more: record",
-        "amounts.stop": "Stop: {alarms}. {more} only what has been done.",
+        "amounts.stop": "{stop} {more} only what has been done.",
         "amounts.what_it_was": "What it was",
         "amounts.advised": "Filled in as advised: write what the scale says.",
         "amounts.nothing_was_moved": "Nothing was moved",
@@ -72,9 +72,16 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "checks.jaw_on_nothing": "Jaw on nothing",
         "checks.confirm": "It is there: check",
         "checks.title": "Check an instrument",
-        "checks.close_valve": "Close the valve between the unit and the probe.",
-        "checks.empty_hose": "Recover what the hose holds, until the probe reads about zero.",
-        "checks.probe_off": "Take the probe off and leave it open to the air, out of the wind.",
+        "checks.close_valve": "Shut the valve between the unit and the probe.",
+        "checks.straight_on_the_port": "A probe that sits straight on the port comes off only with the port's own "
+        "valve shut, or by a core tool.",
+        "checks.empty_hose": "Recover what the hose holds.",
+        "checks.seen_by_another_gauge": "This probe is what is in doubt: see by another gauge that the pressure is "
+        "gone.",
+        "checks.no_other_gauge": "Without one, crack a valve towards the recovery side, and wait until nothing flows "
+        "any more.",
+        "checks.no_vacuum": "Stop there: never pull the hose towards a vacuum on the word of this probe.",
+        "checks.probe_off": "Only then take the probe off, and leave it open to the air, out of the wind.",
         "checks.fill_cup": "Fill an insulated cup with crushed ice, and clean water just to cover it. Stir.",
         "checks.clamp_in_ice": "Put the clamp into the middle of it, in a thin bag if it must not get wet. Stir again.",
         "checks.mind_maker": "Mind the clamp's maker: not every one may get wet.",

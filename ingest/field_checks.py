@@ -70,6 +70,12 @@ IS_IT_THERE: Mapping[CheckKind, str] = {
 """What to ask where a reading is far from what the check expects: common practice, no source."""
 
 
+_UNDER_PRESSURE = (
+    "still under pressure? No zero is so far off, so nothing is recorded. See by another gauge whether the pressure is "
+    "gone before anything comes off; where it is gone, this probe is broken or counts otherwise: take another one"
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Checkable:
     """A channel that can be checked.
@@ -89,7 +95,8 @@ def check(ask: CheckAsk, channels: Mapping[str, Checkable], barometer: Estimate)
 
     Raises:
         CheckRefusedError: there is no such check of this channel now.
-        ElsewhereError: it reads far from what the check expects, and nobody has confirmed that it is there.
+        ElsewhereError: it reads far from what the check expects, and nobody has confirmed that it is there; or, open
+            to the air, more than any zero is off, whatever anybody confirms.
 
     """
     kind = ask.check
@@ -99,8 +106,11 @@ def check(ask: CheckAsk, channels: Mapping[str, Checkable], barometer: Estimate)
     read = [setup.corrected(value) for value in sent]
     try:
         reference = _reference(kind, ask, channels, setup, barometer)
-        if not ask.confirmed and not field_checks.is_near(math.fsum(read) / len(read), reference.value, setup.accuracy):
-            raise ElsewhereError(_question(kind, setup, read[-1], reference.value, barometer.value))
+        mean = math.fsum(read) / len(read)
+        if kind == "open_to_air" and field_checks.is_under_pressure(mean, reference.value, setup.accuracy):
+            raise ElsewhereError(_question(kind, setup, read[-1], reference.value, barometer.value, _UNDER_PRESSURE))
+        if not ask.confirmed and not field_checks.is_near(mean, reference.value, setup.accuracy):
+            raise ElsewhereError(_question(kind, setup, read[-1], reference.value, barometer.value, IS_IT_THERE[kind]))
         reading = field_checks.steady_average(read, setup.accuracy)
         found = field_checks.check(reading, reference, setup.accuracy)
     except CalcError as error:
@@ -124,7 +134,12 @@ def check(ask: CheckAsk, channels: Mapping[str, Checkable], barometer: Estimate)
 
 
 def _question(
-    kind: CheckKind, setup: ChannelSetup, reading: float, reference: float, barometric_pressure_pa: float
+    kind: CheckKind,
+    setup: ChannelSetup,
+    reading: float,
+    reference: float,
+    barometric_pressure_pa: float,
+    asked: str,
 ) -> Wording:
     def say(system: System) -> str:
         above = barometric_pressure_pa if setup.reference == "gauge" else 0.0
@@ -132,7 +147,7 @@ def _question(
             limit(value + above, setup.quantity, system, barometric_pressure_pa) for value in (reading, reference)
         )
         compared = f", the other {beside}" if kind in ("one_pipe", "reference") else ""
-        return f"It still reads {reads}{compared}: {IS_IT_THERE[kind]}."
+        return f"It still reads {reads}{compared}: {asked}."
 
     return Wording(us=say("us"), si=say("si"))
 

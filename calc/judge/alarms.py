@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from calc.estimate import Estimate
 from calc.quantities import Quantity
-from calc.sentences import Sentence, figure
+from calc.sentences import Sentence, figure, term
 from calc.situation import Situation
 
 _FAHRENHEIT_DK = 5 / 9
@@ -48,6 +48,19 @@ class Alarm:
     source: str
     channels: tuple[str, ...] = ()
     in_doubt: bool = False
+
+
+_STOPS = {AlarmKind.CYLINDER: "recovering"}
+
+
+def to_stop(kinds: Sequence[AlarmKind]) -> Sentence:
+    """Say what is to be stopped, and for what.
+
+    >>> str(to_stop([AlarmKind.FLOODBACK]))
+    'Stop adding: floodback.'
+    """
+    acts = dict.fromkeys(_STOPS.get(kind, "adding") for kind in kinds)
+    return Sentence("headline.alarm", (term("acts", *acts), term("kinds", *(kind.value for kind in kinds))))
 
 
 _LEAST_SUPERHEAT_DK = 1.0

@@ -18,11 +18,19 @@ _EQUALIZED_RATIO = 1.15
 RESTED_S = 600.0
 """After so long the pressures at rest are those of the outdoor air, nearly enough: common practice, no source."""
 
+BEFORE_START_S = 30.0
+"""A reading at rest is kept once so much later the pressures still stand and are one: a start that shows in them before
+it shows in the amps does not get into it. Common practice, no source."""
+
+_MARGIN = 2.0
+"""Standard uncertainties within which two pressures are one (k = 2)."""
+
 _JUST_SEEN_S = 0.25
 """One tick: what was seen to run for the first time does not rest."""
 
 _COMPRESSOR = ("compressor_current", "compressor_current_a", "compressor_current_b", "compressor_current_c")
-_AT_REST = ("liquid_pressure", "suction_pressure", "outdoor_air_temperature")
+_PRESSURES = ("liquid_pressure", "suction_pressure")
+_AT_REST = (*_PRESSURES, "outdoor_air_temperature")
 
 
 def is_running(now: Situation) -> bool | None:
@@ -45,17 +53,33 @@ def is_equalized(now: Situation) -> bool:
     return suction_pa is not None and liquid_pa is not None and liquid_pa < _EQUALIZED_RATIO * suction_pa
 
 
+def _are_one(now: Situation, before: Mapping[str, Estimate]) -> bool:
+    """Tell whether both pressures stand as they did before, and are the same; of one alone, whether it stands."""
+    pressures = [name for name in _PRESSURES if name in now.measured]
+    return all(name in before and _is_same(now.measured[name], before[name]) for name in pressures) and (
+        len(pressures) < 2 or _is_same(*(now.measured[name] for name in pressures))
+    )
+
+
+def _is_same(one: Estimate, other: Estimate) -> bool:
+    margin = _MARGIN * math.hypot(one.standard_uncertainty, other.standard_uncertainty)
+    return abs(one.value - other.value) <= margin
+
+
 @dataclass(frozen=True, slots=True)
 class Compressor:
     """How the compressor stands: whether it runs, whether it was seen to start, since when it does so [s].
 
-    at_rest: what was measured when it had last rested long enough.
+    at_rest: what was measured when it had last rested long enough. candidate, candidate_at_s: what becomes of that once
+    it has stood for a while, and when it was measured [s].
     """
 
     runs: bool | None = None
     start_seen: bool = False
     since_s: float = 0.0
     at_rest: Mapping[str, Estimate] = field(default_factory=dict)
+    candidate: Mapping[str, Estimate] = field(default_factory=dict)
+    candidate_at_s: float = 0.0
 
 
 class RunningUnit:
@@ -67,11 +91,14 @@ class RunningUnit:
         self._runs = before.runs
         self._start_seen = before.start_seen
         self._since_s = before.since_s
+        self._candidate, self._candidate_at_s = before.candidate, before.candidate_at_s
 
     @property
     def compressor(self) -> Compressor:
         """How it stands now."""
-        return Compressor(self._runs, self._start_seen, self._since_s, self.at_rest)
+        return Compressor(
+            self._runs, self._start_seen, self._since_s, self.at_rest, self._candidate, self._candidate_at_s
+        )
 
     @property
     def ran_on_arrival(self) -> bool:
@@ -86,8 +113,12 @@ class RunningUnit:
         if runs is not self._runs:
             self._start_seen = runs and self._runs is False
             self._runs, self._since_s = runs, time_s
-        if not runs and time_s - self._since_s >= RESTED_S:
-            self.at_rest = {name: now.measured[name] for name in _AT_REST if name in now.measured}
+            self._candidate = {}
+        if not runs and (not self._candidate or time_s - self._candidate_at_s >= BEFORE_START_S):
+            if self._candidate and time_s - self._since_s >= RESTED_S and _are_one(now, self._candidate):
+                self.at_rest = self._candidate
+            self._candidate = {name: now.measured[name] for name in _AT_REST if name in now.measured}
+            self._candidate_at_s = time_s
 
     def running_s(self, time_s: float) -> float | None:
         """Tell since when it runs, as far as was seen [s]; 0 at rest and only there, None where nothing tells."""

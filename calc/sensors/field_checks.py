@@ -41,6 +41,8 @@ _CORRECTABLE_LIMITS = 3.0
 _NEAR_LIMITS = 2 * _CORRECTABLE_LIMITS
 """One that reads further off than so many of its limits is likelier somewhere else than broken: no source."""
 
+_MOST_OFFSET_PA = 5 * 6894.757  # 5 psi; NIST SP 811, B.8
+
 LEAST_READINGS = 3
 _GREATEST = 1e12
 
@@ -100,6 +102,18 @@ def is_near(reading: float, reference: float, accuracy: float) -> bool:
     (False, True)
     """
     return abs(reading - reference) <= _NEAR_LIMITS * accuracy
+
+
+def is_under_pressure(reading_pa: float, reference_pa: float, accuracy_pa: float) -> bool:
+    """Whether a probe that is said to be open to the air reads more than its zero can be off: it is not the probe.
+
+    Beyond 5 psi and three of the maker's ± limits a hose is likelier full than a zero so far away: common practice, no
+    source.
+
+    >>> is_under_pressure(820e3, 0.0, 7e3), is_under_pressure(20e3, 0.0, 7e3)
+    (True, False)
+    """
+    return reading_pa - reference_pa > _MOST_OFFSET_PA + _CORRECTABLE_LIMITS * accuracy_pa
 
 
 def check(reading: Estimate, reference: Estimate, accuracy: float) -> FieldCheck:

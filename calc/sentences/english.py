@@ -13,7 +13,7 @@ _SHELL = "measure the bottom of the shell, terminal cover on: cold or sweating i
 SENTENCES: dict[str, str] = {
     "as_it_stands": "{said}",
     # --- what to do now
-    "headline.alarm": "Stop: {kinds}.",
+    "headline.alarm": "Stop {acts}: {kinds}.",
     "headline.add_instrument": "Add an instrument for the {channel}: {figure} needs it.",
     "headline.connect": "Connect the {instrument}: no {channel}.",
     "headline.check_pressure": "Check the pressure: no {figure} follows from it.",
@@ -105,8 +105,8 @@ SENTENCES: dict[str, str] = {
     "check.low_evaporator_airflow": "Filter, coil, blower wheel and its amps, dampers, registers.",
     "check.condenser_fouling": "Coil face, fan blade and its direction, fan motor and run capacitor, air drawn in "
     "twice.",
-    "check.restriction": "Feel for a fall of temperature along the liquid line, at the drier and the strainer; look "
-    "at the bulb and the screen of the metering device.",
+    "check.restriction": "Measure with a clamp on either side of the drier and of the strainer: a fall of temperature "
+    "there is the restriction. The screen of the metering device only once the refrigerant is recovered.",
     "check.valve_leakage": "Compare amps and capacity with the maker's table; look whether the pressures equalize at "
     "once when it stops.",
     "check.non_condensables": _AT_REST,
@@ -198,8 +198,7 @@ SENTENCES: dict[str, str] = {
     "system; short hoses.",
     "caution.escapes": "What still escapes must not reach anything that ignites. Test for leaks before leaving.",
     "caution.rated_tools": "Short hoses; tools and machines rated for flammable refrigerant.",
-    "caution.refrigerant_before_panel": "Refrigerant first: no panel open while it is moved, and the detector on "
-    "before one is opened.",
+    "caution.refrigerant_before_panel": "Panels closed before refrigerant moves; the detector on before one is opened.",
     "caution.burns_braze": "{name} burns ({safety_class}): ventilate throughout; no flame until it is recovered, "
     "purged with nitrogen and measured to be gone, with a detector that warns at 25 % of the lower flammable limit.",
     "caution.burns": "{name} burns ({safety_class}): ventilate throughout, no flame, halide torch or spark, and a "
@@ -216,7 +215,11 @@ SENTENCES: dict[str, str] = {
     "caution.no_flame_on_a_cylinder": "Gloves and eye protection. No flame on a cylinder.",
     "caution.small_steps": "Small steps; after each, wait until it has settled.",
     "caution.low_side_only": "To top up: low side only, compressor running. Into a vacuum: compressor off, weigh it "
-    "in as liquid; never start it in a vacuum. Evacuate the hose, or purge it with the least there is.",
+    "in as liquid; never start it in a vacuum.",
+    "caution.empty_hose": "Evacuate the hose, or purge it with the least there is.",
+    "caution.evacuate_hose": "Evacuate the hose; purge nothing that burns.",
+    "caution.liquid_slowly": "Liquid into the low side of a compressor that runs: only slowly, so that it flashes "
+    "before it.",
     "caution.close_the_hose": "Close the hose off at its valve and recover what it holds. Never loosen a hose under "
     "pressure.",
     "caution.freezes": "Gloves and eye protection. Liquid refrigerant freezes skin.",
@@ -224,11 +227,12 @@ SENTENCES: dict[str, str] = {
     "it may start by itself.",
     "caution.prove_dead": "Prove the tester live, dead, live. Discharge the capacitor through a resistor, and "
     "measure that it is gone.",
+    "caution.live_parts": "A unit that runs has live parts behind its panels and terminal covers: leave those closed; "
+    "measure volts and amps only as licensed practice and local codes allow.",
     "caution.lock_out": "Before a panel is opened: lock out and tag. The unit may start by itself.",
     "caution.certified": "Certified persons only (US: 40 CFR 82.161). Never vent.",
     "caution.maker_first": "Nameplate, maker, local codes and licensed practice come first.",
-    "caution.blend": "{name} is a blend: out of the cylinder as liquid, slowly, so that it flashes before the "
-    "compressor.",
+    "caution.blend": "{name} is a blend: out of the cylinder as liquid.",
     # --- what the readings contradict each other in, and what to do about it
     "doubt.other_unit": "Taken as {taken} its number is out of the way; as {sent} it would be ordinary.",
     "fix.other_unit": "See whether the probe is set to {sent}, and put its unit right in the rig's file.",
@@ -311,6 +315,9 @@ TERMS: dict[str, str] = {
     "head pressure": "head pressure",
     "compressor current": "compressor current",
     "cylinder": "cylinder",
+    # what is to be stopped
+    "adding": "adding",
+    "recovering": "recovering",
     # what is measured
     "suction_pressure": "suction pressure",
     "liquid_pressure": "liquid pressure",

@@ -11,7 +11,7 @@ from calc.diagnosis import Fault, next_check
 from calc.doubts.observed import Doubt
 from calc.estimate import Estimate
 from calc.governing import governing_figure
-from calc.judge.alarms import Alarm, AlarmKind
+from calc.judge.alarms import Alarm, AlarmKind, to_stop
 from calc.judge.next_step import Limit, NextStep
 from calc.judge.state import FIGURE_INPUTS, PROTOCOL, Course, Decision, Reason, State, decide, tolerance_dk
 from calc.quantities import Quantity
@@ -187,7 +187,7 @@ class _Words:
             time_s=round(self.pack.time_s, 3),
             sentence=voice.word(self.headline()),
             details=[voice.word(detail) for detail in (*self.details(courses[it.figure]), *self.doubtful_alarms())],
-            cautions=_cautions(self.known.situation.refrigerant, _next_acts(it), voice),
+            cautions=_cautions(self.known.situation.refrigerant, self._acts(), voice),
             steadiness={name: self.steadiness(name, course) for name, course in courses.items()},
             state=it.state.value,
             doubts=[doubt_message(doubt, voice) for doubt in self.known.doubts],
@@ -206,7 +206,7 @@ class _Words:
         it = self.decision
         match it.reason:
             case Reason.ALARM:
-                return Sentence("headline.alarm", (term("kinds", *(alarm.kind.value for alarm in it.alarms)),))
+                return to_stop([alarm.kind for alarm in it.alarms])
             case Reason.NO_FIGURE:
                 return self._what_to_connect()
             case Reason.DOUBT:
@@ -329,8 +329,7 @@ class _Words:
         said += [*compared, *look] if it.state in (State.NEAR_ENOUGH, State.DONE) else [*look, *compared]
         if it.next_step is not None:
             said += [_in_all(it.next_step)]
-        if self.load is not None and self.load.value > 1.0:
-            said.append(Sentence("detail.above_rla", (figure("load", self.load, Quantity.RATIO),)))
+        said += self._above_rla()
         if it.awaited is not None and it.awaited.what == "verification":
             left = ahead("ahead", self.history.clock_s(it.awaited.seconds_left))
             said.append(Sentence("detail.formal", (left, minutes("of", it.awaited.of_seconds))))
@@ -342,6 +341,16 @@ class _Words:
         if it.state is State.DONE:
             said.append(Sentence("detail.finish"))
         return said
+
+    def _above_rla(self) -> list[Sentence]:
+        """Say that the amps are above RLA; nothing where that is not said."""
+        if self.load is None or self.load.value <= 1.0 or self.decision.causes == ():
+            return []
+        return [Sentence("detail.above_rla", (figure("load", self.load, Quantity.RATIO),))]
+
+    def _acts(self) -> tuple[Step, ...]:
+        """Tell what the next hand would do: what to beware of depends on it."""
+        return (*_next_acts(self.decision), *(Step.MEASURE for _ in self._above_rla()))
 
     def _has_added(self) -> bool:
         return any(move.mass_kg > 0 for move in self.known.situation.moves)
@@ -414,24 +423,36 @@ def _cautions(refrigerant: str | None, steps: tuple[Step, ...], voice: Voice) ->
 
 
 def _next_acts(decision: Decision) -> tuple[Step, ...]:
-    """Tell what the next hand would do: what to beware of depends on it."""
+    """Tell what a decision sends a hand to do; nothing while there is only to wait."""
     if decision.reason is Reason.DOUBT and decision.doubt is not None:
         at_hose = any(name.endswith("_pressure") for name in decision.doubt.channels)
         return (Step.DISCONNECT, Step.TOUCH) if at_hose else (Step.TOUCH,)
-    if decision.reason in _ACTS:
-        acts = _ACTS[decision.reason]
-        return acts if decision.check_first is None else (Step.TOUCH, *acts)
-    if decision.alarms:
-        return tuple(dict.fromkeys(_AT_ALARM[alarm.kind] for alarm in decision.alarms))
-    lead = decision.lead
-    return (Step.RECOVER if lead is not None and lead.fault is Fault.OVERCHARGE else Step.CHARGE,)
+    if decision.reason is Reason.ALARM:
+        acts = [step for alarm in decision.alarms for step in _AT_ALARM[alarm.kind]]
+    elif decision.reason in _ACTS:
+        acts = list(_ACTS[decision.reason])
+    else:
+        acts = list(_AT_CHARGE.get(decision.lead.fault, ())) if decision.lead is not None else []
+    if decision.check_first is not None:
+        acts.insert(0, Step.TOUCH)
+    told = {cause.fault for cause in decision.causes if cause.probability >= LEAST_SHOWN}
+    acts += [step for fault, steps in _AT_CHECK.items() if fault in told for step in steps]
+    return tuple(dict.fromkeys(acts))
 
+
+_AT_CHARGE = {Fault.UNDERCHARGE: (Step.CHARGE,), Fault.OVERCHARGE: (Step.RECOVER,)}
+_AT_CHECK = {
+    Fault.RESTRICTION: (Step.TOUCH,),
+    Fault.OVERFEEDING: (Step.TOUCH,),
+    Fault.VALVE_LEAKAGE: (Step.MEASURE,),
+}
+"""What the check of a cause adds, wherever the page tells it."""
 
 _AT_ALARM = {
-    AlarmKind.FLOODBACK: Step.TOUCH,
-    AlarmKind.HEAD_PRESSURE: Step.LOOK,
-    AlarmKind.COMPRESSOR_CURRENT: Step.LOOK,
-    AlarmKind.CYLINDER: Step.RECOVER,
+    AlarmKind.FLOODBACK: (Step.TOUCH, Step.MEASURE),
+    AlarmKind.HEAD_PRESSURE: (Step.LOOK,),
+    AlarmKind.COMPRESSOR_CURRENT: (Step.LOOK, Step.MEASURE),
+    AlarmKind.CYLINDER: (Step.RECOVER,),
 }
 _ACTS = {
     Reason.NO_FIGURE: (Step.CONNECT,),
@@ -441,12 +462,12 @@ _ACTS = {
     Reason.HELD_BACK: (Step.LOOK,),
     Reason.CONDITION: (Step.LOOK,),
     Reason.RIGHT_YET: (Step.LOOK,),
-    Reason.NEAR_ENOUGH: (Step.DISCONNECT, Step.LOOK),
-    Reason.VERIFIED: (Step.DISCONNECT, Step.LOOK),
+    Reason.NEAR_ENOUGH: (Step.LOOK, Step.DISCONNECT),
+    Reason.VERIFIED: (Step.LOOK, Step.DISCONNECT),
     Reason.UNDERCHARGED: (Step.CHARGE,),
     Reason.OVERCHARGED: (Step.RECOVER,),
 }
-"""What the sentence asks a hand to do next. While something is awaited, it is what will follow."""
+"""What the sentence asks a hand to do next."""
 
 
 def _move(step: NextStep | None, *, as_liquid: bool, is_first: bool) -> Sentence:

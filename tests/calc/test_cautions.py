@@ -1,6 +1,7 @@
 """Cautions: the flammable and blend ones where they belong, and none of the usual ones lost."""
 
 import json
+from itertools import permutations
 
 import pytest
 
@@ -11,10 +12,11 @@ from calc.refrigerants import get, names
 
 
 @pytest.mark.parametrize("step", Step)
-def test_flammable_refrigerants_are_warned_of_first_at_every_step(step):
+def test_flammable_refrigerants_are_warned_of_at_every_step_and_only_live_parts_come_before(step):
     """25 % of the lower flammable limit, and no flame: public charging manuals for flammable refrigerants."""
+    before = {Step.LOOK: 2, Step.MEASURE: 1}.get(step, 0)
     for name in names():
-        first, *_ = cautions(name, step)
+        first = cautions(name, step)[before]
         assert ("burns" in first) == get(name).is_flammable
         if get(name).is_flammable:
             assert "25 % of the lower flammable limit" in first
@@ -89,10 +91,12 @@ def test_what_holds_for_any_refrigerant_is_said_while_it_is_not_known(step: Step
     [
         ("R-454B", Step.CHARGE, ("burns", "no live part exposed", "Gloves")),
         ("R-454B", Step.RECOVER, ("burns", "no live part exposed", "Gloves")),
-        ("R-454B", Step.LOOK, ("burns", "lock out", "live, dead, live")),
+        ("R-454B", Step.LOOK, ("lock out", "live, dead, live", "burns")),
+        ("R-454B", Step.MEASURE, ("live parts", "burns")),
         ("R-454B", Step.DISCONNECT, ("burns", "Gloves", "Never loosen a hose under pressure")),
         ("R-454B", Step.BRAZE, ("no flame until", "never with air or oxygen", "Recover the refrigerant first")),
         ("R-410A", Step.CHARGE, ("Gloves", "low side only", "as liquid")),
+        ("R-22", Step.CHARGE, ("Gloves", "low side only", "only slowly, so that it flashes")),
         ("R-410A", Step.RECOVER, ("Gloves", "cylinder in date", "80 %")),
         ("R-410A", Step.LOOK, ("lock out", "live, dead, live", "Nameplate")),
     ],
@@ -117,8 +121,10 @@ THREATENS = {
         "no live part exposed while refrigerant moves. Ground (earth) the system",
         f"{GLOVES}. No flame on a cylinder",
         "never start it in a vacuum",
-        "as liquid, slowly",
+        "out of the cylinder as liquid",
+        "only slowly, so that it flashes before it",
         "Small steps",
+        "Evacuate the hose; purge nothing that burns",
         "Test for leaks after charging",
         "How much a room may hold",
     ),
@@ -126,7 +132,7 @@ THREATENS = {
         BURNS,
         "no live part exposed while refrigerant moves. Ground (earth) the system",
         f"{GLOVES}. No flame on a cylinder",
-        "as liquid, slowly",
+        "out of the cylinder as liquid",
         "Test for leaks after charging",
         "How much a room may hold",
     ),
@@ -145,7 +151,8 @@ THREATENS = {
         "let nitrogen flow through while brazing",
         "an extinguisher at hand",
     ),
-    Step.LOOK: (BURNS, "lock out and tag", "Prove the tester live, dead, live", "no panel open while it is moved"),
+    Step.LOOK: ("lock out and tag", "Prove the tester live, dead, live", BURNS, "Panels closed before refrigerant"),
+    Step.MEASURE: ("live parts behind its panels", BURNS),
     Step.TOUCH: (BURNS, "Keep hands, sleeves and leads off the fan"),
 }
 """All that threatens at each step with a flammable blend, worst first: the sources of `calc.cautions`."""
@@ -160,7 +167,8 @@ ONLY_WHERE_IT_BURNS = {
     "How much a room",
     "blow off outdoors",
     "never with air or oxygen",
-    "no panel open while",
+    "Panels closed before",
+    "purge nothing that burns",
 }
 
 
@@ -182,6 +190,8 @@ def test_what_does_not_burn_leaves_out_what_is_said_of_fire_alone(refrigerant: s
         if not any(part in words for part in {*ONLY_WHERE_IT_BURNS, "no flame until"})
         and not ("as liquid" in words and refrigerant != "R-410A")
     ]
+    if step is Step.CHARGE:
+        of_any += ["Evacuate the hose, or purge it with the least there is"]
     assert [words in each for words, each in zip(of_any, said, strict=False)] == [True] * (len(said) - 2)
 
 
@@ -197,6 +207,29 @@ def test_what_holds_always_comes_last(step):
     said = cautions("R-454B", step)
     assert "Nameplate" in said[-2]
     assert "Never vent" in said[-1]
+
+
+ELECTRICAL = ("lock out and tag", "Discharge the capacitor", "live parts behind its panels")
+
+
+@pytest.mark.parametrize("refrigerant", ["R-410A", "R-454B", "R-290", None])
+@pytest.mark.parametrize("steps", list(permutations(Step, 2)), ids="+".join)
+def test_over_all_steps_live_parts_stored_charge_and_fire_come_before_the_rest(
+    refrigerant: str | None, steps: tuple[Step, Step]
+) -> None:
+    """Common practice, no source: whoever reads the first four reads all that kills."""
+    said = [str(it) for it in beware_at_steps(refrigerant, steps)]
+    due = [words for words in ELECTRICAL if any(words in each for each in said)]
+    assert all(any(words in each for each in said[: len(due)]) for words in due)
+    if refrigerant in ("R-454B", "R-290"):
+        assert "lower flammable limit" in said[len(due)]
+        assert len(due) < 4
+
+
+def test_what_burns_is_never_purged() -> None:
+    for name in names():
+        said = " ".join(cautions(name, Step.CHARGE))
+        assert ("or purge it" in said) is not get(name).is_flammable
 
 
 def test_several_steps_are_one_list_with_each_caution_once():

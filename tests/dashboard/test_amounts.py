@@ -5,7 +5,7 @@ from time import time
 import pytest
 
 from dashboard import ids
-from dashboard.charge.callbacks.amount import weigh
+from dashboard.charge.callbacks.amount import suggested, weigh
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.shared.outcome import failure
@@ -68,3 +68,21 @@ def test_what_is_unlikely_is_said_at_the_review_already(
         assert doubt is None
     else:
         assert says in str(doubt)
+
+
+@pytest.mark.parametrize(
+    ("refrigerant", "as_liquid", "own", "phase"),
+    [
+        ("R-22", False, ids.ADDED, "vapour"),
+        ("R-410A", True, ids.ADDED, "liquid"),
+        ("R-22", False, ids.RECOVERED, "liquid"),
+    ],
+)
+def test_liquid_is_filled_in_beforehand_only_where_a_blend_needs_it(
+    refrigerant: str, as_liquid: bool, own: ids.Amount, phase: str
+) -> None:
+    """A blend leaves its cylinder as liquid (makers' manuals); one substance goes in as vapour on the low side."""
+    known = Hub(wire_rig.RIG)
+    unit = wire_rig.unit(refrigerant=refrigerant, charge_as_liquid=as_liquid)
+    known.receive(topic(wire_rig.RIG, "about"), encode(wire_rig.about(started_s=time(), unit=unit)))
+    assert suggested(known, own, "us").phase == phase

@@ -34,6 +34,11 @@ async def test_a_probe_open_to_the_air_is_checked_and_then_corrected(
         await expect(dialog).to_contain_text("Recover what the hose holds")
         await expect(dialog).to_contain_text("Never loosen a hose under pressure")
         await expect(dialog).to_contain_text("Gloves and eye protection")
+        await expect(dialog).to_contain_text("This probe is what is in doubt: see by another gauge")
+        await expect(dialog).to_contain_text("never pull the hose towards a vacuum")
+        cautions, steps = (dialog.locator(part) for part in (".cautions", ".steps"))
+        tops = [await part.evaluate("part => part.getBoundingClientRect().top") for part in (cautions, steps)]
+        assert tops[0] < tops[1]  # who reads from above is warned before the hand moves
         correct = page.locator("#check-correct")
         await expect(correct).to_be_disabled()
         await page.click("#check-start")

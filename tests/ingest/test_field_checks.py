@@ -177,8 +177,8 @@ def test_checks_of_another_channel_correct_nothing(rig: Rig) -> None:
             "open_to_air",
             {SUCTION: [117.9, 118.1, 118.0]},
             {},
-            "It still reads 118 psig: is the hose still on the unit? Check once it is open to the air.",
-            "It still reads 814 kPa gauge: is the hose",  # 118 x 6.894 757 (NIST SP 811, B.8)
+            "It still reads 118 psig: still under pressure? No zero is so far off, so nothing is recorded.",
+            "It still reads 814 kPa gauge: still under pressure",  # 118 x 6.894 757 (NIST SP 811, B.8)
         ),
         ("open_to_air", {SUCTION: [118.0, 112.0, 121.0]}, {}, "It still reads 121 psig", "It still reads 834 kPa"),
         (
@@ -216,8 +216,18 @@ def test_a_clamp_that_still_holds_a_conductor_is_asked_about(rig: Rig) -> None:
 
 
 def test_what_is_confirmed_to_be_there_gets_a_verdict_and_so_does_what_is_near(rig: Rig) -> None:
-    """The limit is ±1 psi: 4 psi off is out of it, and 118 psi, open to the air, is a broken probe."""
+    """The limit is ±1 psi: 4 psi off is out of it, and so is 7 psi, open to the air."""
     near = found_by("open_to_air", rig, {SUCTION: [4.0] * 3})
     assert (near.verdict, near.corrected_standard_uncertainty) == ("out", None)
-    broken = found_by("open_to_air", rig, {SUCTION: [118.0] * 3}, confirmed=True)
-    assert (broken.verdict, broken.corrected_standard_uncertainty) == ("out", None)
+    far = found_by("open_to_air", rig, {SUCTION: [7.0] * 3}, confirmed=True)
+    assert (far.verdict, far.corrected_standard_uncertainty) == ("out", None)
+
+
+def test_a_hose_under_pressure_is_asked_about_and_its_probe_never_blamed(rig: Rig) -> None:
+    """Beyond 5 psi and three limits of ±1 psi no zero is off: common practice, no source."""
+    for confirmed in (False, True):
+        with pytest.raises(ElsewhereError, match="It still reads 119 psig: still under pressure") as caught:
+            found_by("open_to_air", rig, {SUCTION: [119.0] * 3}, confirmed=confirmed)
+        assert "by another gauge" in caught.value.question.si
+    with pytest.raises(ElsewhereError):
+        found_by("open_to_air", rig, {SUCTION: [8.1] * 3}, confirmed=True)

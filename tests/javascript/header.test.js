@@ -2,6 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
+import { keyToMove } from "../../dashboard/charge/browser/opinion.js";
 import { keptOnceRead, moreText, parted, readOn, standsOpen, unread } from "../../dashboard/charge/browser/cautions.js";
 import { hours, instrumentCount, notSaved, savedStatus, trouble } from "../../dashboard/charge/browser/header.js";
 import { heardFrom, standing } from "../../dashboard/charge/browser/panels.js";
@@ -86,7 +87,7 @@ test("what is wrong is told in place of when it was last saved, and packs that w
 });
 
 test("the three worst cautions stand open before the rest", () => {
-  assert.deepEqual(parted(["a", "b", "c", "d"]), { worst: ["a", "b", "c"], rest: ["d"] });
+  assert.deepEqual(parted(["a", "b", "c", "d", "e"]), { worst: ["a", "b", "c", "d"], rest: ["e"] });
 });
 
 test("cautions are unfolded while one of them has not been read", () => {
@@ -98,4 +99,12 @@ test("what was read on a visit is kept beside what is read now, and nothing of a
   const kept = keptOnceRead("v1", null, ["gloves"]);
   assert.deepEqual(readOn("v1", keptOnceRead("v1", kept, ["no flame"])), new Set(["gloves", "no flame"]));
   assert.deepEqual(readOn("v2", keptOnceRead("v2", kept, ["no flame"])), new Set(["no flame"]));
+});
+
+test("the key that stands out is the one that the advice asks for", () => {
+  assert.equal(keyToMove({ to_move: "added" }, false), "added");
+  assert.equal(keyToMove({ to_move: "recovered" }, false), "recovered");
+  assert.equal(keyToMove({ to_move: "" }, false), "");
+  assert.equal(keyToMove({ to_move: "added" }, true), ""); // figures that are old ask for nothing
+  assert.equal(keyToMove(null, false), "");
 });

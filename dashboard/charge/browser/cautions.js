@@ -2,7 +2,7 @@
 
 import { element, fill, iconOf, place, unbroken } from "../../shared/browser/writing.js";
 
-const FIRST = 3; // calc lists them in the order of the harm
+const FIRST = 4; // calc lists them in the order of the harm: what kills first, live parts and fire together
 const STORE = "cautions-read";
 
 // The texts that were read on a visit, from what the browser keeps; another visit starts unread.

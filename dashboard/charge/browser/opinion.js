@@ -7,6 +7,8 @@ export function writeOpinion({ advice, silent }) {
   const causes = place("causes");
   const explanations = advice?.explanations ?? [];
   writeStops(advice?.alarms ?? [], silent);
+  const page = /** @type {HTMLElement} */ (document.getElementById("page"));
+  page.dataset.toMove = keyToMove(advice, silent);
   const panel = /** @type {HTMLElement} */ (causes.parentElement);
   panel.hidden = !explanations.length;
   panel.classList.toggle("outdated", silent);
@@ -14,6 +16,10 @@ export function writeOpinion({ advice, silent }) {
   fill("not-judged", advice?.not_judged?.length ? `Not judged: ${advice.not_judged.join(", ")}.` : "");
   writeConditions(advice?.judgement ?? null);
 }
+
+// Which key stands out: the one that the advice asks for, and none where it asks for neither.
+/** @type {(advice: { to_move: string } | null, silent: boolean) => string} */
+export const keyToMove = (advice, silent) => (silent ? "" : (advice?.to_move ?? ""));
 
 /**
  * @param {HTMLElement} holder
@@ -35,8 +41,8 @@ function writeStops(alarms, silent) {
   list.classList.toggle("outdated", silent);
   if (!changed(list, alarms)) return;
   list.replaceChildren(
-    ...alarms.map(({ kind, says, measured, source }) => {
-      const said = element("strong", "", `Stop: ${kind}. ${says}`);
+    ...alarms.map(({ stop, says, measured, source }) => {
+      const said = element("strong", "", `${stop} ${says}`);
       const why = element("span", "source", `${unbroken(measured)}. Limit: ${source}.`);
       return element("div", "stop", iconOf("warning"), element("p", "", said, " ", why));
     }),

@@ -71,9 +71,11 @@ def suggested(hub: Hub, own: ids.Amount, system: System) -> Suggestion:
     """Take the amount from the advice where it is what the advice says to do next. An exercise is not helped along."""
     advice = hub.advice
     step = advice.next_step if advice and not hub.exercise and not advice.alarms else None
+    unit = hub.about.unit if hub.about else None
+    usual = "vapour" if own is ids.ADDED and unit is not None and not unit.charge_as_liquid else "liquid"
     if step is None or (step.step_kg > 0) != (own is ids.ADDED):
-        return Suggestion()
-    return Suggestion(wording.mass_to_move(step.step_kg, system), step.phase or "liquid")
+        return Suggestion(phase=usual)
+    return Suggestion(wording.mass_to_move(step.step_kg, system), step.phase or usual)
 
 
 def _register_open_correction(app: Dash, hub: Hub) -> None:

@@ -25,7 +25,7 @@ def actions(visitor: Visitor) -> Component:
 
 def _buttons() -> list[Component]:
     return [
-        opener("Added…", ids.ADDED.open, ids.ADDED.dialog, main=True),
+        opener("Added…", ids.ADDED.open, ids.ADDED.dialog),
         opener("Recovered…", ids.RECOVERED.open, ids.RECOVERED.dialog),
         html.Button("Take reading", id=ids.TAKE_READING, type="button", className="button"),
         opener("Note…", ids.NOTE_OPEN, ids.NOTE_DIALOG),

@@ -8,6 +8,7 @@ from dash import dcc, html
 from dash.development.base_component import Component
 
 from calc.cautions import Step, cautions
+from calc.judge.alarms import AlarmKind, to_stop
 from calc.units import System
 from dashboard import ids
 from dashboard.sentences import say
@@ -75,7 +76,8 @@ def amount_form(
 
 def _stop(own: ids.Amount, alarms: Sequence[str]) -> Component:
     more = say("amounts.no_more") if own is ids.ADDED else "Record"
-    return html.Span(say("amounts.stop", alarms=" and ".join(alarms), more=more))
+    stop = str(to_stop([AlarmKind(kind) for kind in alarms]))
+    return html.Span(say("amounts.stop", stop=stop, more=more))
 
 
 def correction_form(own: ids.Amount, said: str, now: str, system: System) -> list[Component]:

@@ -33,7 +33,11 @@ GUIDES: Mapping[CheckKind, Guide] = {
         Quantity.PRESSURE,
         (
             say("checks.close_valve"),
+            say("checks.straight_on_the_port"),
             say("checks.empty_hose"),
+            say("checks.seen_by_another_gauge"),
+            say("checks.no_other_gauge"),
+            say("checks.no_vacuum"),
             say("checks.probe_off"),
             _WAIT,
         ),
@@ -125,6 +129,6 @@ def check_form(kind: CheckKind, about: About | None) -> list[Component]:
     return [
         choice(ids.CHECK_CHANNEL, "Which instrument", options, names[0]),
         *([html.P("Compared with"), *others] if others else []),
-        html.Ol([html.Li(step) for step in guide.steps], className="steps"),
         warnings(beware),
+        html.Ol([html.Li(step) for step in guide.steps], className="steps"),
     ]

@@ -76,7 +76,7 @@ interface Steadiness {
 }
 
 interface Alarm {
-  kind: string;
+  stop: string;
   says: string;
   measured: string;
   source: string;
@@ -113,6 +113,7 @@ interface AwaitedTime {
 interface Advice {
   time: number;
   state: string;
+  to_move: "" | "added" | "recovered";
   awaited: AwaitedTime | null;
   not_judged: string[];
   sentence: string;

@@ -126,6 +126,6 @@ export function spokenSummary({ read, advice, silent }) {
     const spread = reading.plusMinus == null ? "" : ` plus or minus ${reading.plusMinus}`;
     return `${reading.label} ${figure(reading)}${spread} ${reading.unit}${steadiness ? `, ${steadiness}` : ""}.`;
   });
-  const stop = advice?.alarms.map(({ kind }) => `Stop: ${kind}.`) ?? [];
+  const stop = advice?.alarms.map(({ stop }) => stop) ?? [];
   return [...stop, ...said, stop.length ? "" : (advice?.sentence ?? "")].filter(Boolean).join(" ");
 }

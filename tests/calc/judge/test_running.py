@@ -1,6 +1,7 @@
 """Whether the compressor runs. The limits: common practice, no source; the unit here is rated 20 A."""
 
 import math
+from itertools import pairwise
 
 import pytest
 
@@ -63,10 +64,10 @@ def test_one_pressure_alone_tells_nothing() -> None:
 def test_the_time_at_rest_counts_from_the_stop_and_the_run_from_the_start() -> None:
     follower = RunningUnit()
     on, off = unit(compressor_current=15.0), unit(compressor_current=0.0, outdoor_air_temperature=300.0)
-    for now, time_s in ((on, 0.0), (off, 1000.0), (unit(), 1300.0), (off, 1599.0)):
+    for now, time_s in ((on, 0.0), (off, 1000.0), (unit(), 1300.0), (off, 1569.0)):
         follower.follow(now, time_s)
     assert follower.at_rest == {}
-    assert follower.running_s(1599.0) == 0.0
+    assert follower.running_s(1569.0) == 0.0
     follower.follow(off, 1600.0)
     assert set(follower.at_rest) == {"outdoor_air_temperature"}
     assert not follower.ran_on_arrival
@@ -85,3 +86,43 @@ def test_whoever_comes_to_a_unit_that_runs_has_seen_no_start() -> None:
     assert follower.since_start_s(30.0) == math.inf
     follower.follow(unit(compressor_current=15.0, outdoor_air_temperature=300.0), 900.0)
     assert follower.at_rest == {}
+
+
+def rest(liquid_kpa: float, suction_kpa: float, amps: float = 0.0) -> Situation:
+    seen = {"liquid_pressure": liquid_kpa * 1e3, "suction_pressure": suction_kpa * 1e3}
+    measured = {name: Estimate(value, 5e3) for name, value in seen.items()}
+    return Situation(measured={**measured, "compressor_current": Estimate(amps, 0.1)}, compressor_rla_a=20.0)
+
+
+def followed(*seen: tuple[float, Situation]) -> RunningUnit:
+    """Each is what stands from then on, taken every second until the next [s]."""
+    follower = RunningUnit()
+    for (begin_s, now), (end_s, _) in pairwise((*seen, (seen[-1][0] + 1.0, seen[-1][1]))):
+        for time_s in range(int(begin_s), int(end_s)):
+            follower.follow(now, float(time_s))
+    return follower
+
+
+def test_what_it_showed_at_rest_is_from_well_before_the_start() -> None:
+    """It starts, and the amps come 25 s later: by then the pressures have parted, and would be taken for air."""
+    parted = [(1200.0 + second, rest(1620.0 + 20.0 * second, 1620.0 - 15.0 * second)) for second in range(25)]
+    started = followed((0.0, rest(1620.0, 1620.0)), *parted, (1225.0, rest(2100.0, 1200.0, amps=15.0)))
+    assert started.running_s(1225.0) is not None
+    assert {name: found.value for name, found in started.at_rest.items()} == {
+        "liquid_pressure": 1620e3,
+        "suction_pressure": 1620e3,
+    }
+
+
+@pytest.mark.parametrize(
+    ("liquid_kpa", "suction_kpa", "kept"),
+    [(1620.0, 1610.0, True), (1620.0, 1600.0, False), (1600.0, 1620.0, False)],
+)
+def test_only_where_both_sides_are_one_is_it_at_rest(liquid_kpa: float, suction_kpa: float, kept: bool) -> None:
+    """Each gauge is good to 5 kPa (k = 1): 10 kPa apart they are one by k = 2, 20 kPa apart they are two."""
+    assert bool(followed((0.0, rest(liquid_kpa, suction_kpa)), (1200.0, rest(liquid_kpa, suction_kpa))).at_rest) is kept
+
+
+def test_while_it_still_moves_it_is_not_at_rest() -> None:
+    sinking = [(float(at_s), rest(2000.0 - at_s, 2000.0 - at_s)) for at_s in range(1200)]
+    assert followed(*sinking).at_rest == {}

@@ -315,7 +315,7 @@ def test_a_clamp_is_seated_before_the_unit_is_stopped() -> None:
     advice = advise(situation(readings, 1000.0, CHARGED).but(doubts=(doubt,)), history)
     said = [detail.us for detail in advice.details]
     assert said.index("Seat the clamp.") < next(at for at, detail in enumerate(said) if detail.startswith("Stop the"))
-    assert "compressor shell burn" in advice.cautions[0]
+    assert "compressor shell burn" in " ".join(advice.cautions)
 
 
 def test_an_alarm_in_doubt_is_said_with_its_margin() -> None:
@@ -369,7 +369,9 @@ def test_a_charge_as_it_should_be_is_left_alone() -> None:
     assert advice.sentence.us.startswith("The charge is right: subcooling 10.0 ± 1.1 °F")
     assert [detail.kind for detail in advice.details[-2:]] == ["detail.not_judged", "detail.finish"]
     assert "Never loosen a hose under pressure" in " ".join(advice.cautions)
-    assert "lock out and tag" in " ".join(advice.cautions)  # it sends people to capacitor, contactor and lugs, too
+    locked, discharged, *_ = advice.cautions  # it sends people to capacitor, contactor and lugs, too
+    assert "lock out and tag" in locked
+    assert "Discharge the capacitor" in discharged
     assert len(set(advice.cautions)) == len(advice.cautions)
     assert advice.state == "done"
     assert advice.next_step is None
@@ -417,7 +419,7 @@ def test_without_a_charge_on_the_nameplate_no_amount_is_invented() -> None:
 def test_an_alarm_comes_before_everything() -> None:
     now = situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED)
     advice = advise(now.but(alarms=(an_alarm(AlarmKind.FLOODBACK),)), History())
-    assert advice.sentence.us == "Stop: floodback."
+    assert advice.sentence.us == "Stop adding: floodback."
     assert [detail.kind for detail in advice.details] == ["alarm.floodback"]
     (alarm,) = advice.alarms
     assert (alarm.kind, alarm.measured.si) == ("floodback", "0.2 ± 0.2 K; at least 1 K")
