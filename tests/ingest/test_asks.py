@@ -295,6 +295,8 @@ async def test_of_an_amount_the_refusal_says_what_was_recorded(begun: Asks) -> N
     assert (await tell(begun, CorrectionAsk("k2", "Sam", of="a1"))).ok
     asked = await tell(begun, NoteAsk("k2", "Sam", text="x"))
     assert said(asked) == (f"{before}a correction to nothing{after}",) * 2
+    assert asked.refusal is not None
+    assert asked.refusal.parts[1].value == 0.0  # for a program, which reads no words
 
 
 def said(answer: Answer) -> tuple[str, str]:
