@@ -155,6 +155,13 @@ def test_a_record_that_counts_from_one_again_is_no_hole() -> None:
     assert ring.missing(START_S, START_S + 100) == []
 
 
+def test_between_a_pack_that_was_not_saved_and_the_next_nothing_is_looked_for() -> None:
+    ring = Ring(8)
+    ring.append(pack(None, at_s=0))
+    ring.append(pack(900, at_s=60))
+    assert ring.missing(START_S, START_S + 100) == []
+
+
 def test_a_clock_that_was_set_and_set_back_leaves_no_hole() -> None:
     """The packs are here, stamped an hour later; only their stamps stand apart."""
     ring = Ring(16)
