@@ -91,6 +91,12 @@ class Forgetful(Protocol):
         ...
 
 
+def begin_anew(decoder: object) -> None:
+    """Have a decoder forget what the last connection told, where it keeps any of it."""
+    if isinstance(decoder, Forgetful):
+        decoder.forget()
+
+
 class LinkError(Exception):
     """The instrument cannot be reached, or was lost. The supervisor tries again later."""
 

@@ -17,7 +17,6 @@ from ingest.backoff import Backoff
 from ingest.frames import (
     Decode,
     Delivered,
-    Forgetful,
     Frame,
     FrameError,
     Link,
@@ -26,6 +25,7 @@ from ingest.frames import (
     Notice,
     Stamp,
     Value,
+    begin_anew,
 )
 from ingest.link.ending import end
 from ingest.wire.messages import InstrumentAbout
@@ -150,8 +150,7 @@ class Instrument:
             else:
                 self._take(delivered, decode)
 
-        if isinstance(decode, Forgetful):
-            decode.forget()
+        begin_anew(decode)
         running = asyncio.create_task(link.run(deliver, self._connected), name=self.name)
         try:
             await asyncio.wait({running})

@@ -4,9 +4,13 @@ IEEE 488.2 gives `*IDN?` and `*CLS`; SCPI-99 volume 2, 21.8 gives `SYSTem:ERRor?
 comma and a text in quotes, the number 0 when nothing went wrong. Command errors are -199 to -100.
 
 An answer does not say what it answers; only their order does. So a value is asked for only while no other answer is
-due. When one stays away, `*IDN?` follows: its answer is like no value, and since a meter answers in order, whatever was
-due before has come, or never will, once it is there. What comes until then came too late, is told, and is dropped. An
-answer of the wrong kind anywhere else means that we have lost count: then we begin anew.
+due, and each round ends with `*IDN?`: its answer is like no value, and since a meter answers in order, whatever was due
+before has come, or never will, once it is there. Until then the values of a round are held back. A line too many, such
+as a repeated answer, moves every later one under the next query: then a value comes where the meter should name itself,
+and the whole round is dropped. So it is when a line is found waiting before a query is sent.
+
+When an answer stays away, `*IDN?` follows at once. What comes until its answer came too late, is told, and is dropped.
+An answer of the wrong kind anywhere else means that we have lost count: then we begin anew.
 """
 
 import re
@@ -18,7 +22,7 @@ from dataclasses import dataclass
 from ingest.frames import Connected, Deliver, Frame, LinkError, LinkSetupError, Notice, Stamp
 from ingest.link.port_settings import PortSettings
 from ingest.link.presence import port_appears
-from ingest.link.serial_thread import Port, converse
+from ingest.link.serial_thread import READ_TIMEOUT_S, Port, converse
 
 ANSWER_TIMEOUT_S = 5.0
 """Capacitance ranges take over 2 s: common practice, no source."""
@@ -30,7 +34,11 @@ LONGEST_ANSWER_BYTES = 4096
 _CUT = b"(too long)"
 """Takes the place of what is longer, so that its end is not taken for a number."""
 
+_ORDER = "the order of its answers"
+
 _IDENTITY_QUERY, _ERROR_QUERY = "*IDN?", "SYST:ERR?"
+_REFUSED = "-1"
+"""How a command error begins, as text."""
 _ERROR = re.compile(rb"\s*([+-]?\d{1,6})\s*,")
 _VALUE = re.compile(rb"[-+.\d]+([eE][-+\d]+)?|.{0,4}")
 """Like a number, or a word for none such as OL; maker and model (IEEE 488.2, 10.14) are longer."""
@@ -64,50 +72,116 @@ class ScpiMeter:
         try:
             self._configure(meter)
             connected()
-            self._poll(meter, port, deliver)
+            self._poll(meter, deliver)
         except _OutOfStepError as error:
             raise LinkError(f"{self.settings.port}: {error}; nothing of it is used, and we begin anew") from error
 
-    def _poll(self, meter: "_Meter", port: Port, deliver: Deliver) -> None:
+    def _poll(self, meter: "_Meter", deliver: Deliver) -> None:
         problems = _Problems(deliver)
+        refused: dict[str, str] = {}
         has_answered = False
         while True:
             next_round_s = time.monotonic() + self.poll_s
-            refusals = []
-            for name, query in self.queries.items():
-                try:
-                    answer, stamp = meter.ask(query)
-                except TimeoutError:
-                    refusals += self._explain_silence(meter, name, query, problems)
-                    continue
-                if meter.names_itself(answer) or _ERROR.match(answer):
-                    raise _OutOfStepError(f"the meter answers {query!r} with {answer!r}, which answers something else")
-                has_answered = True
-                problems.over(name)
-                deliver(Frame(answer, stamp, name))
-            if refusals and not has_answered:
-                raise LinkSetupError(refusals[0])
-            port.wait_until(next_round_s)
+            what_is_dropped = "all values of its round are"
+            try:
+                has_answered |= self._round(meter, problems, refused, deliver)
+                what_is_dropped = "it came after its round, and is"
+                if refused and not has_answered:
+                    raise LinkSetupError(next(iter(refused.values())))
+                meter.listen_until(next_round_s)
+                problems.over(_ORDER)
+            except _UnaskedError as unasked:
+                problems.tell(_ORDER, f"the meter sent {unasked.line!r} unasked; {what_is_dropped} dropped")
+                self._get_back_into_step(meter)
 
-    def _explain_silence(self, meter: "_Meter", name: str, query: str, problems: "_Problems") -> list[str]:
-        """Get back into step, and tell why an answer stayed away; gives a refusal, if that is why."""
+    def _round(self, meter: "_Meter", problems: "_Problems", refused: dict[str, str], deliver: Deliver) -> bool:
+        """Ask every query, and deliver the answers once it is sure which is which; says whether any came.
+
+        refused: by name why a query is refused, so far and after the round.
+
+        Raises:
+            _UnaskedError: a line came too many, and none of the answers since the last silence is sure.
+
+        """
+        has_answered = False
+        held: list[Frame] = []
+
+        def pass_on() -> None:
+            for frame in held:
+                problems.over(frame.source)
+                deliver(frame)
+            held.clear()
+
+        for name, query in self.queries.items():
+            try:
+                answer, stamp = meter.ask(query)
+            except TimeoutError:
+                refusal = self._explain_silence(meter, name, query, problems)
+                refused |= {name: refusal} if refusal else {}
+                pass_on()
+                continue
+            if meter.names_itself(answer) or _ERROR.match(answer):
+                raise _OutOfStepError(f"the meter answers {query!r} with {answer!r}, which answers something else")
+            if name in refused:
+                if self._is_refused(meter):  # then this is another's answer, repeated
+                    raise _UnaskedError(answer)
+                del refused[name]
+            has_answered = True
+            held.append(Frame(answer, stamp, name))
+        if held:
+            self._confirm(meter)
+            pass_on()
+        return has_answered
+
+    def _is_refused(self, meter: "_Meter") -> bool:
+        try:
+            return meter.error().startswith(_REFUSED)
+        except TimeoutError as silence:
+            raise self._silent() from silence
+
+    def _confirm(self, meter: "_Meter") -> None:
+        try:
+            meter.confirm()
+        except TimeoutError as silence:
+            raise self._silent() from silence
+
+    def _silent(self) -> LinkError:
+        return LinkError(f"{self.settings.port}: the meter no longer answers; is it still on?")
+
+    def _get_back_into_step(self, meter: "_Meter") -> None:
+        meter.drain()
+        try:
+            meter.resynchronise(PATIENCE * self.answer_timeout_s)
+        except TimeoutError as silence:
+            raise self._silent() from silence
+        meter.drain()
+
+    def _explain_silence(self, meter: "_Meter", name: str, query: str, problems: "_Problems") -> str:
+        """Get back into step, and tell why an answer stayed away; gives the refusal, if that is why.
+
+        Raises:
+            _UnaskedError: more came than was due.
+
+        """
         asked_s = time.monotonic() - self.answer_timeout_s
         slow = f'if "{name}" is measured that slowly, `timeout` must be longer than {self.answer_timeout_s:g} s'
         try:
             dropped = meter.resynchronise(PATIENCE * self.answer_timeout_s)
             if dropped:  # told before anything else can go wrong
-                after_s = dropped[0].monotonic_ns / 1e9 - asked_s
+                after_s = dropped[0].stamp.monotonic_ns / 1e9 - asked_s
                 problems.tell(name, f"the answer to {query!r} came after {after_s:.3g} s and is dropped; {slow}")
+            if len(dropped) > 1:
+                raise _UnaskedError(dropped[1].payload)
             error = meter.error()
         except TimeoutError as silence:
-            raise LinkError(f"{self.settings.port}: the meter no longer answers; is it still on?") from silence
-        if error.startswith("-1"):
+            raise self._silent() from silence
+        if error.startswith(_REFUSED):
             refusal = f"{self.settings.port}: the meter refuses {query!r} with {error}; correct `queries`"
             problems.tell(name, refusal)
-            return [refusal]
+            return refusal
         if not dropped:
             problems.tell(name, f"the answer to {query!r} did not come; {slow}")
-        return []
+        return ""
 
     def _configure(self, meter: "_Meter") -> None:
         meter.drain()
@@ -129,6 +203,14 @@ class ScpiMeter:
 
 class _OutOfStepError(Exception):
     """An answer came that cannot be one to what was asked."""
+
+
+class _UnaskedError(_OutOfStepError):
+    """A line came that no query asked for."""
+
+    def __init__(self, line: bytes) -> None:
+        super().__init__(f"the meter sent {line!r} unasked")
+        self.line = line
 
 
 class _Problems:
@@ -165,15 +247,41 @@ class _Meter:
 
         Raises:
             TimeoutError: it did not come in time. Resynchronise before asking again.
+            _UnaskedError: a line had come already.
 
         """
-        self._port.clear()
-        self._received = b""
+        self._look(self._port.read_waiting())
         self.tell(query)
         return self._answer(time.monotonic() + self._answer_timeout_s)
 
-    def resynchronise(self, within_s: float) -> list[Stamp]:
-        """Ask who it is until it says so; returns when answers came that were due before.
+    def confirm(self) -> None:
+        """Make sure that the answers so far are those to the queries so far.
+
+        Raises:
+            TimeoutError: the meter does not say who it is.
+            _UnaskedError: it says something else first, or something more.
+
+        """
+        answer, _ = self.ask(_IDENTITY_QUERY)
+        if not self.names_itself(answer):
+            raise _UnaskedError(answer)
+        self._look(self._port.read_waiting())
+
+    def listen_until(self, moment_s: float) -> None:
+        """Wait until a moment of the monotonic clock [s] by listening: an unplugged device is noticed at once.
+
+        Raises:
+            _UnaskedError: a line came.
+
+        """
+        while time.monotonic() < moment_s - READ_TIMEOUT_S:
+            self._look(self._port.read())
+        time.sleep(max(0.0, moment_s - time.monotonic()))
+        self._look(self._port.read_waiting())
+        self._received = b""  # half a line is damage; were it the half of one too many, `confirm` would tell
+
+    def resynchronise(self, within_s: float) -> list[Frame]:
+        """Ask who it is until it says so; returns the answers that came before.
 
         Raises:
             TimeoutError: it does not say so in time.
@@ -181,14 +289,14 @@ class _Meter:
         """
         self.tell(_IDENTITY_QUERY)
         deadline_s = time.monotonic() + within_s
-        dropped: list[Stamp] = []
+        dropped: list[Frame] = []
         while True:
             answer, stamp = self._answer(deadline_s)
             if not self._identity and not _ERROR.match(answer) and not _VALUE.fullmatch(answer):
                 self._identity = answer
             if self.names_itself(answer):
                 return dropped
-            dropped.append(stamp)
+            dropped.append(Frame(answer, stamp))
 
     def names_itself(self, answer: bytes) -> bool:
         """Say whether this is what it answers when asked who it is."""
@@ -212,12 +320,37 @@ class _Meter:
         deadline_s = time.monotonic() + self._answer_timeout_s
         while self._port.read() and time.monotonic() < deadline_s:
             pass
+        self._received = b""
+
+    def _look(self, chunk: bytes) -> None:
+        """Take in bytes while no answer is due.
+
+        Raises:
+            _UnaskedError: they complete a line.
+
+        """
+        self._take(chunk)
+        *lines, self._received = self._received.split(b"\n")
+        said = [part for line in lines for part in self._said(line)]
+        if said:
+            raise _UnaskedError(said[0])
+
+    def _take(self, chunk: bytes) -> None:
+        self._received += chunk
+        if len(self._received) > LONGEST_ANSWER_BYTES:
+            self._received = _CUT
+
+    def _said(self, line: bytes) -> list[bytes]:
+        """Give what a line says that is no echo."""
+        parts = (part.strip() for part in line.split(b"\r"))
+        return [part for part in parts if part and part.upper() not in self._told]
 
     def _answer(self, deadline_s: float) -> tuple[bytes, Stamp]:
         """Give the next line that is no echo.
 
         Raises:
             TimeoutError: none came by that moment of the monotonic clock.
+            _UnaskedError: it is more than one.
 
         """
         while True:
@@ -226,10 +359,10 @@ class _Meter:
                 raise TimeoutError
             if newline:
                 self._received = rest
-                for part in line.split(b"\r"):
-                    if part.strip() and part.strip().upper() not in self._told:
-                        return part.strip(), Stamp.now()
+                said = self._said(line)
+                if len(said) > 1:
+                    raise _UnaskedError(said[1])
+                if said:
+                    return said[0], Stamp.now()
             else:
-                self._received += self._port.read(deadline_s)
-                if len(self._received) > LONGEST_ANSWER_BYTES:
-                    self._received = _CUT
+                self._take(self._port.read(deadline_s))

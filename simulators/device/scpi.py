@@ -23,8 +23,9 @@ class ScpiDevice(SimulatedDevice):
 
     queries: by the text of the query, such as `MEAS:VOLT:AC?`, the name of the value in `read` that answers
     it. A query is answered with the newest sample, `delay_s` later, or as much later as `delays_s` says for that value.
-    Anything else is an error and gets no answer. settings: commands that it accepts and that need no answer. echoes:
-    whether it first repeats what it is sent.
+    Anything else is an error and gets no answer. repeats_after_s: by value, how long after its answer that goes out a
+    second time. settings: commands that it accepts and that need no answer. echoes: whether it first repeats what it is
+    sent.
     """
 
     def __init__(
@@ -41,6 +42,7 @@ class ScpiDevice(SimulatedDevice):
         super().__init__(read, interval_s)
         self.delay_s = delay_s
         self.delays_s: dict[str, float] = {}
+        self.repeats_after_s: dict[str, float] = {}
         self._echoes = echoes
         self._port = PtyPort(address)
         self._names = {query.upper(): name for query, name in queries.items()}
@@ -86,8 +88,12 @@ class ScpiDevice(SimulatedDevice):
             said = command.decode("ascii", "replace").strip().upper()
             answer = self._answer(said)
             if answer is not None:
-                delay_s = self.delays_s.get(self._names.get(said, ""), self.delay_s)
+                name = self._names.get(said, "")
+                delay_s = self.delays_s.get(name, self.delay_s)
                 self._answer_after(delay_s, self.send, answer.encode() + b"\n")
+                if name in self.repeats_after_s:
+                    again_s = delay_s + self.repeats_after_s[name]
+                    asyncio.get_running_loop().call_later(again_s, self.send, answer.encode() + b"\n")
 
     def _answer(self, command: str) -> str | None:
         if command == "*IDN?":

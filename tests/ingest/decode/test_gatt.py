@@ -224,3 +224,13 @@ def test_any_bytes_give_a_value_in_range_or_a_frame_error(uuid: str, payload: by
     value = values["it"]
     layout = CHARACTERISTICS[uuid]
     assert isinstance(value, Unreadable) or layout.lowest <= value * layout.steps_per_unit <= layout.highest
+
+
+def test_what_a_device_said_of_itself_is_forgotten_with_its_connection() -> None:
+    decode = GattDecoder()
+    decode(Frame(bytes.fromhex("0EFFAC27010000"), STAMP, "2904:it"))
+    decode(Frame(bytes.fromhex("60F03421"), STAMP, "2906:it"))
+    decode.forget()
+    with pytest.raises(FrameError, match="is not one that we decode"):
+        decode(Frame(bytes.fromhex("0040"), STAMP, f"{OWN}:it"))
+    assert decode(Frame(bytes.fromhex("2935"), STAMP, "2a6e:it")) == {"it": 136.09}  # beyond that range
