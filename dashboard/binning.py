@@ -27,12 +27,19 @@ class Binned:
 
 
 def bin_extremes(rows: Mapping[str, Column], largest_bin_count: int = LARGEST_BIN_COUNT) -> Binned:
-    """Bin columns that share a `time_s` in rising order; every column must hold at least one row."""
+    """Bin columns that share a `time_s` in rising order; every column must hold at least one row.
+
+    A bin ends where a column falls silent and where it is heard again, however many bins that makes beside the
+    largest count: a bin's middle in a hole would draw a line through what nobody measured.
+    """
     time_s = rows["time_s"]
+    limit_s = _longest_pause_s(time_s)
     size = max(1, -(-len(time_s) // largest_bin_count))
     starts = np.arange(0, len(time_s), size)
-    ends = np.minimum(starts + size, len(time_s)) - 1
-    gaps = _gaps(time_s, starts, ends)
+    for column in rows.values():
+        starts = np.union1d(starts, _edges_of_silences(time_s, column, limit_s))
+    ends = np.append(starts[1:], len(time_s)) - 1
+    gaps = np.flatnonzero(time_s[starts[1:]] - time_s[ends[:-1]] > limit_s) + 1
     names = [name for name in rows if name != "time_s" and not np.all(np.isnan(rows[name]))]
     return Binned(
         time_s=np.insert((time_s[starts] + time_s[ends]) / 2, gaps, np.nan),
@@ -41,10 +48,16 @@ def bin_extremes(rows: Mapping[str, Column], largest_bin_count: int = LARGEST_BI
     )
 
 
-def _gaps(time_s: Column, starts: Indices, ends: Indices) -> Indices:
-    """Find the bins before which the record was silent for much longer than between two packs."""
-    if len(time_s) < 2:
-        return np.array([], int)
-    usual_s = float(np.median(np.diff(time_s)))
-    silence_s = time_s[starts[1:]] - time_s[ends[:-1]]
-    return np.flatnonzero(silence_s > max(SMALLEST_GAP_S, 4 * usual_s)) + 1
+def _longest_pause_s(time_s: Column) -> float:
+    """Give the longest pause that is no silence: not much longer than is usual between two packs."""
+    return max(SMALLEST_GAP_S, 4 * float(np.median(np.diff(time_s)))) if len(time_s) > 1 else SMALLEST_GAP_S
+
+
+def _edges_of_silences(time_s: Column, column: Column, limit_s: float) -> Indices:
+    """Find the rows with which a silence of a column begins, and those with which it is heard again."""
+    known = np.flatnonzero(~np.isnan(column))
+    before, after = np.append(-1, known), np.append(known, len(time_s))
+    silence_s = time_s[np.minimum(after, len(time_s) - 1)] - time_s[np.maximum(before, 0)]
+    silent = silence_s > limit_s
+    edges = np.concatenate([before[silent] + 1, after[silent]])
+    return edges[edges < len(time_s)]

@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dashboard.binning import bin_extremes
 from dashboard.ring import Ring
 from ingest.wire.messages import Pack, Reading
 
@@ -98,29 +97,6 @@ def test_the_record_joins_what_was_heard_without_gap_or_double(capacity: int, re
     assert rows.get("superheat", rows["sequence"]).tolist() == rows["sequence"].tolist()
 
 
-values = st.lists(st.one_of(st.just(float("nan")), st.floats(-1e3, 1e3)), min_size=1, max_size=5000)
-
-
-@given(values)
-def test_binning_keeps_the_lowest_and_the_highest_of_all(column: list[float]) -> None:
-    given_column = np.array(column)
-    binned = bin_extremes({"time_s": np.arange(len(column), dtype=float), "superheat": given_column}, 50)
-    assert len(binned.time_s) <= 50
-    if np.all(np.isnan(given_column)):
-        assert "superheat" not in binned.low
-    else:
-        assert np.nanmin(binned.low["superheat"]) == np.nanmin(given_column)
-        assert np.nanmax(binned.high["superheat"]) == np.nanmax(given_column)
-
-
-def test_an_inrush_of_one_sample_survives_four_hours() -> None:
-    amps = np.full(57_600, 7.6)
-    amps[31_337] = 62.0
-    binned = bin_extremes({"time_s": np.arange(57_600) / 4, "compressor_current": amps})
-    assert len(binned.time_s) <= LARGEST_BIN_COUNT
-    assert binned.high["compressor_current"].max() == 62.0
-
-
 def test_only_what_the_record_has_and_this_page_has_not_is_missing() -> None:
     ring = Ring(64)
     seconds = {1: 0, 2: 1, 40: 61, 41: 62, 42: 122, 44: 123, 1042: 4000}  # by number; 3 to 39 came elsewhere
@@ -168,12 +144,3 @@ def test_a_clock_that_was_set_and_set_back_leaves_no_hole() -> None:
     for sequence, at_s in ((1, 0), (2, 1), (3, 3602), (4, 3603), (5, 4), (6, 5)):
         ring.append(pack(sequence, at_s=at_s))
     assert ring.missing(START_S, START_S + 5000) == []
-
-
-def test_a_silence_is_a_gap() -> None:
-    time_s = np.concatenate([np.arange(0, 60, 0.25), np.arange(400, 460, 0.25)])
-    binned = bin_extremes({"time_s": time_s, "superheat": np.ones(len(time_s))})
-    (gap,) = np.flatnonzero(np.isnan(binned.time_s))
-    assert binned.time_s[gap - 1] < 60
-    assert binned.time_s[gap + 1] >= 400
-    assert np.isnan(binned.low["superheat"][gap])
