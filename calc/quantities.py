@@ -5,7 +5,7 @@ that SenML registers (RFC 8428, section 12.1), except that temperatures inside t
 into degrees Celsius only on the wire.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from enum import Enum
 from types import MappingProxyType
 
@@ -84,5 +84,31 @@ FIGURES: Mapping[str, Quantity] = MappingProxyType(
         "condenser_fan_load_ratio": Quantity.RATIO,
     }
 )
+
+_COMPRESSOR_PHASES = ("compressor_current_a", "compressor_current_b", "compressor_current_c")
+
+FIGURE_INPUTS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "suction_dew_point": ("suction_pressure",),
+        "liquid_bubble_point": ("liquid_pressure",),
+        "superheat": ("suction_pressure", "suction_line_temperature"),
+        "subcooling": ("liquid_pressure", "liquid_line_temperature"),
+        "air_split": ("return_air_temperature", "supply_air_temperature"),
+        "condensing_over_ambient": ("liquid_pressure", "outdoor_air_temperature"),
+        "compressor_load_ratio": ("compressor_current", *_COMPRESSOR_PHASES),
+        "condenser_fan_load_ratio": ("condenser_fan_current",),
+    }
+)
+"""The channels that each figure comes from, in the order in which it takes them."""
+
+
+def derived_from(channels: Collection[str]) -> frozenset[str]:
+    """Name the figures that come from any of these channels.
+
+    >>> sorted(derived_from(["suction_line_temperature"])), sorted(derived_from(["liquid_pressure"]))
+    (['superheat'], ['condensing_over_ambient', 'liquid_bubble_point', 'subcooling'])
+    """
+    return frozenset(name for name, inputs in FIGURE_INPUTS.items() if not set(inputs).isdisjoint(channels))
+
 
 QUANTITIES: Mapping[str, Quantity] = MappingProxyType({**CHANNELS, **FIGURES})

@@ -24,6 +24,15 @@ def return_wet_bulb(now: Situation) -> Estimate | None:
     return measured_wet_bulb(dry_bulb, humidity, barometric_pressure_pa=now.site_pressure_pa)
 
 
+def target_inputs(figure: Figure, now: Situation) -> tuple[str, ...]:
+    """Name the channels that the target hangs on: those of a fixed orifice's table, unless the nameplate has it."""
+    if figure == "subcooling" or now.target_superheat_dk is not None:
+        return ()
+    wet_bulb = "return_air_wet_bulb"
+    air = (wet_bulb,) if wet_bulb in now.measured else ("return_air_temperature", "return_air_humidity")
+    return (*air, "outdoor_air_temperature")
+
+
 def find_target(figure: Figure, now: Situation) -> Target | NoTarget:
     """Take the target from the nameplate; for a fixed orifice whose nameplate is silent from the table."""
     nameplate_dk = now.target_superheat_dk if figure == "superheat" else now.target_subcooling_dk

@@ -11,7 +11,7 @@ from typing import Any, cast
 import numpy as np
 
 from calc.protocols import tolerances
-from calc.quantities import QUANTITIES, Quantity
+from calc.quantities import QUANTITIES, Quantity, derived_from
 from calc.units import Kind, System, difference_to_display, display_unit, to_display
 from dashboard import words
 from dashboard.binning import Binned
@@ -76,7 +76,7 @@ def frame(pack: Pack, about: About | None, system: System, *, since_s: float = 0
         "values": {
             name: [
                 _number(name, reading.value, about, system),
-                _plus_minus(name, reading.standard_uncertainty, system),
+                plus_minus(name, reading.standard_uncertainty, system),
                 max(0.0, round(pack.time_s - reading.time_s, 1)),
                 reading.quality,
                 reading.reason or words.QUALITIES[reading.quality],
@@ -160,13 +160,18 @@ def advice(given: Advice, newest: Pack | None, system: System) -> Json:
 
 
 def _doubts(doubts: Sequence[DoubtMessage], system: System) -> dict[str, str]:
-    """Say beside each channel why it is in doubt, and what to do: in full at the first that a doubt concerns."""
+    """Say beside each channel why it is in doubt, and what to do: in full at the first that a doubt concerns.
+
+    A figure that comes from one of them is in doubt with it.
+    """
     said: dict[str, str] = {}
     for doubt in doubts:
         for name in doubt.channels:
             first = doubt.channels[0]
             full = f"In doubt. {getattr(doubt.reason, system)} {getattr(doubt.fix, system)}"
             said.setdefault(name, full if name == first else say("figures.in_doubt", other=words.channel(first)))
+    for name in sorted(derived_from(said)):
+        said[name] = say("figures.in_doubt_with_inputs")
     return said
 
 
@@ -294,7 +299,8 @@ def _number(name: str, value: float | None, rig: About | None, system: System) -
     return round(_convert(name, value, rig, system)[0], decimals(QUANTITIES[name], system))
 
 
-def _plus_minus(name: str, standard_uncertainty: float | None, system: System) -> float | None:
+def plus_minus(name: str, standard_uncertainty: float | None, system: System) -> float | None:
+    """Give the ± that is shown beside a value, to two figures; None where it is not known."""
     if standard_uncertainty is None:
         return None
     unit = display_unit(_LARGE, _kind(name), system)

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 from calc import wording
 from calc.units import System
 from dashboard import words
-from dashboard.display import Json, worded
+from dashboard.display import Json, plus_minus, worded
 from dashboard.sentences import say
 from ingest.wire.messages import (
     About,
@@ -82,10 +82,18 @@ def _said(event: Mark, of: Mapping[str, Mark], rig: About | None, system: System
 
 def _figures(event: ReadingTaken, rig: About | None, system: System) -> str:
     """Word the figures that a reading was taken for."""
-    known = [(name, event.figures.get(name)) for name in _READ]
+    known = {name: value for name in _READ if (value := event.figures.get(name)) is not None}
     return ", ".join(
-        f"{words.channel(name)} {worded(name, value, rig, system)}" for name, value in known if value is not None
+        f"{words.channel(name)} {worded(name, value, rig, system)}{_sureness(event, name, system)}"
+        for name, value in known.items()
     )
+
+
+def _sureness(event: ReadingTaken, name: str, system: System) -> str:
+    """Word how sure a figure is: its ±, and that it was in doubt."""
+    spread = plus_minus(name, event.standard_uncertainties.get(name), system)
+    doubt = ", in doubt" if name in event.in_doubt else ""
+    return f" (±\u00a0{spread:g}{doubt})" if spread is not None else f" ({doubt[2:]})" if doubt else ""
 
 
 def _pending(visit: Visit | None) -> list[Json]:

@@ -94,6 +94,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "checks.live_parts": "Inside an open panel parts are live: only as licensed practice and local codes allow.",
         "checks.no_instrument": "This rig has no instrument for that.",
         "figures.in_doubt": "In doubt: see {other}.",
+        "figures.in_doubt_with_inputs": "In doubt, as what it comes from.",
         "figures.missing": "not received here; the record has it",
         "figures.span_of_time": "Span of time",
         "figures.ruler": "Superheat and subcooling on the temperature ruler",

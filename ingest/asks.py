@@ -9,6 +9,7 @@ A new kind is a struct and a line there, a handler here with its line in `Asks.H
 
 import logging
 from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -89,16 +90,18 @@ class Surroundings:
     """What answering needs from the daemon.
 
     users: the role of each user at the broker. find: a mark by its id. add: stores a mark; raises NotSavedError.
-    readings: the newest of each channel and figure. reload: reads the configuration again and says what changed; raises
-    ReloadError. check: compares a channel with what is true; raises CheckRefusedError, or ElsewhereError to ask first.
-    correct: makes a calibration of checks, by their ids; raises CheckRefusedError. ledger: what the visit's moves come
-    to. nameplate_charge_kg: of the unit, None where the nameplate says none. time_s: tells wall time.
+    readings: the newest of each channel and figure. in_doubt: those of them that are. reload: reads the configuration
+    again and says what changed; raises ReloadError. check: compares a channel with what is true; raises
+    CheckRefusedError, or ElsewhereError to ask first. correct: makes a calibration of checks, by their ids; raises
+    CheckRefusedError. ledger: what the visit's moves come to. nameplate_charge_kg: of the unit, None where there is
+    none. time_s: tells wall time.
     """
 
     users: Mapping[str, Role]
     find: Callable[[str], Awaitable[Mark | None]]
     add: Callable[[Mark], Awaitable[None]]
     readings: Callable[[], Mapping[str, Reading]]
+    in_doubt: Callable[[], AbstractSet[str]]
     reload: Callable[[], Awaitable[str]]
     check: Callable[[CheckAsk], CheckFound]
     correct: Callable[[Mapping[str, CheckFound]], Calibration]
@@ -191,8 +194,14 @@ class Asks:
         return Correction(*head, of=self._corrected_move(ask), mass_kg=ask.mass_kg or None)
 
     async def _reading(self, _: ReadingAsk, head: Head) -> Mark:
-        values = self._around.readings().items()
-        return ReadingTaken(*head, figures={name: _rounded(reading.value) for name, reading in values})
+        readings = self._around.readings()
+        spreads = {name: _rounded(reading.standard_uncertainty) for name, reading in readings.items()}
+        return ReadingTaken(
+            *head,
+            figures={name: _rounded(reading.value) for name, reading in readings.items()},
+            standard_uncertainties={name: spread for name, spread in spreads.items() if spread is not None},
+            in_doubt=sorted(self._around.in_doubt() & readings.keys()),
+        )
 
     async def _note(self, ask: NoteAsk, head: Head) -> Mark:
         if is_empty(ask.text):

@@ -157,6 +157,7 @@ class Daemon:
                 find=self._find_mark,
                 add=self._add_mark,
                 readings=lambda: self._ticking.readings,
+                in_doubt=lambda: self._judging.in_doubt,
                 reload=self._present.reload,
                 check=self._check,
                 correct=self._correct,

@@ -11,12 +11,12 @@ from functools import cache
 
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
+from calc.quantities import FIGURE_INPUTS
 from calc.saturation import bubble_point, bubble_slope, dew_point, dew_slope
 from calc.superheat import model_uncertainty_k, subcooling, superheat
 from ingest.wire.messages import QUALITIES, Reading, UnitAbout
 
 _Curve = Callable[[str, float], float]
-_COMPRESSOR_PHASES = ("compressor_current_a", "compressor_current_b", "compressor_current_c")
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,14 +91,15 @@ def _saturation_figures(refrigerant: str) -> tuple[_Figure, ...]:
     def over_ambient(pressure: Estimate, outdoor: Estimate) -> Estimate:
         return _difference(bubble(pressure), outdoor)
 
-    return (
-        _Figure("suction_dew_point", ("suction_pressure",), dew),
-        _Figure("liquid_bubble_point", ("liquid_pressure",), bubble),
-        _Figure("superheat", ("suction_pressure", "suction_line_temperature"), over_dew),
-        _Figure("subcooling", ("liquid_pressure", "liquid_line_temperature"), under_bubble),
-        _Figure("condensing_over_ambient", ("liquid_pressure", "outdoor_air_temperature"), over_ambient),
-        _Figure("air_split", ("return_air_temperature", "supply_air_temperature"), _difference),
-    )
+    computed: Mapping[str, Callable[..., Estimate]] = {
+        "suction_dew_point": dew,
+        "liquid_bubble_point": bubble,
+        "superheat": over_dew,
+        "subcooling": under_bubble,
+        "condensing_over_ambient": over_ambient,
+        "air_split": _difference,
+    }
+    return tuple(_Figure(name, FIGURE_INPUTS[name], compute) for name, compute in computed.items())
 
 
 def _point(refrigerant: str, at: _Curve, slope: _Curve, pressure: Estimate) -> Estimate:
@@ -115,14 +116,14 @@ def _difference(first: Estimate, second: Estimate) -> Estimate:
 
 def _load_figures(readings: Mapping[str, Reading], unit: UnitAbout) -> list[_Figure]:
     """Amps over what the nameplate rates; of a three-phase compressor the phase that carries most."""
-    phases = tuple(name for name in _COMPRESSOR_PHASES if name in readings)
-    compressor = ("compressor_current",) if "compressor_current" in readings else phases
+    whole, *phases = FIGURE_INPUTS["compressor_load_ratio"]
+    compressor = (whole,) if whole in readings else tuple(name for name in phases if name in readings)
     figures = []
     if unit.compressor_rla_a and compressor:
         figures.append(_Figure("compressor_load_ratio", compressor, _over(unit.compressor_rla_a)))
     if unit.condenser_fan_fla_a:
         over_fla = _over(unit.condenser_fan_fla_a)
-        figures.append(_Figure("condenser_fan_load_ratio", ("condenser_fan_current",), over_fla))
+        figures.append(_Figure("condenser_fan_load_ratio", FIGURE_INPUTS["condenser_fan_load_ratio"], over_fla))
     return figures
 
 

@@ -5,7 +5,7 @@ Whatever is told at one moment is a view of one `Decision`. An amount is there o
 a state that sends the technician elsewhere.
 """
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -20,18 +20,13 @@ from calc.judge.next_step import NextStep, next_addition, says_the_same
 from calc.judge.running import is_equalized
 from calc.judge.verification import Condition, Verification, judge
 from calc.protocols import tolerances
-from calc.return_air import find_target
+from calc.quantities import FIGURE_INPUTS
+from calc.return_air import find_target, target_inputs
 from calc.sentences import Sentence, term
 from calc.settling import NotSteady, Settled, Settling, Why
 from calc.situation import Situation
 from calc.symptoms import departures, expected_air_split
 from calc.targets import NoTarget, Target
-
-FIGURE_INPUTS: Mapping[Figure, tuple[str, str]] = {
-    "superheat": ("suction_pressure", "suction_line_temperature"),
-    "subcooling": ("liquid_pressure", "liquid_line_temperature"),
-}
-"""What each figure comes from."""
 
 LIKELIER_THAN_NOT = 0.5
 PROTOCOL = tolerances("title_24_installer")
@@ -166,13 +161,19 @@ def decide(
     target = find_target(figure, now)
     in_doubt = tuple(alarm for alarm in alarms if alarm.in_doubt)
     alarms = tuple(alarm for alarm in alarms if not alarm.in_doubt)
-    concerned = [set(FIGURE_INPUTS[figure]), *(set(alarm.channels) for alarm in in_doubt)]
+    concerned = [
+        {*FIGURE_INPUTS[figure], *target_inputs(figure, now)},
+        *(set(alarm.channels) for alarm in in_doubt),
+    ]
     doubt = next((found for channels in concerned if (found := _doubt_of(channels, doubts, LIKELY))), None)
     obstacle = _obstacle(figure, value, now, course, doubt)
     verified = None if value is None else judge(value, target, now, protocol=PROTOCOL.name)
     is_starting = obstacle is Reason.NOT_STEADY and isinstance(course, NotSteady) and course.why is Why.STARTING
     if verified is not None and (is_starting or obstacle is Reason.AT_REST):
         verified = _valve_not_judged(verified, is_starting=is_starting)
+    if verified is not None:
+        sound = _sound(doubt, next(iter(doubts), None), is_late=obstacle is Reason.LATE)
+        verified = replace(verified, conditions=(sound, *verified.conditions))
     decision = Decision(
         state=_STATES[obstacle] if obstacle else State.LOOK,
         reason=obstacle or Reason.NOT_WEIGHED,
@@ -381,11 +382,12 @@ def _formal_wait(verified: Verification) -> Awaited | None:
 
 
 def _verified_last(decision: Decision, course: Course | None) -> Decision:
-    """Add what a verdict needs beside the protocol: sound readings, a settled figure, no other cause, no alarm."""
+    """Add what a verdict needs beside the protocol and sound readings: a settled figure, no other cause, no alarm."""
     verified = decision.verification
     if verified is None:
         return decision
-    before = replace(verified, conditions=(_sound(decision), _settled(decision, course), *verified.conditions))
+    sound, *others = verified.conditions
+    before = replace(verified, conditions=(sound, _settled(decision, course), *others))
     return replace(decision, verification=before.also(_no_other_cause(decision)))
 
 
@@ -399,12 +401,15 @@ def _valve_not_judged(verified: Verification, *, is_starting: bool) -> Verificat
     return replace(verified, conditions=tuple(conditions))
 
 
-def _sound(decision: Decision) -> Condition:
+def _sound(doubt: Doubt | None, elsewhere: Doubt | None, *, is_late: bool) -> Condition:
+    """Say whether the readings are sound. elsewhere: a doubt about what the figure itself does not come from."""
     source = "rules of physics; what an instrument promises"
-    if decision.doubt is not None:
-        return Condition("readings", Outcome.NOT_MET, decision.doubt.reason, None, None, source)
-    if decision.reason is Reason.LATE:
+    if doubt is not None:
+        return Condition("readings", Outcome.NOT_MET, doubt.reason, None, None, source)
+    if is_late:
         return Condition("readings", Outcome.NOT_MET, Sentence("condition.late"), None, None, source)
+    if elsewhere is not None:
+        return Condition("readings", Outcome.CANNOT_TELL, elsewhere.reason, None, None, source)
     return Condition("readings", Outcome.MET, Sentence("condition.met"), None, None, source)
 
 

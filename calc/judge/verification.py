@@ -144,7 +144,7 @@ def may_be_judged(
     conditions += [
         _waited(name, limits[name])
         if name in _TIMES and situation.steady_since_arrival
-        else _compare(name, measured, limits[name], confidence)
+        else _relied_on(_compare(name, measured, limits[name], confidence), _rests_on(figure, name), situation)
         for name, measured in _measured(figure, situation).items()
         if name in limits
     ]
@@ -242,6 +242,19 @@ def _metering_device(figure: Figure, metering_device: str | None) -> Condition:
     return Condition("metering_device", state, says, None, None, _GOVERNING_SOURCE)
 
 
+def _rests_on(figure: Figure, name: str) -> str:
+    """Name what a condition is told by; an instrument that is in doubt promises no accuracy either."""
+    side = "suction" if figure == "superheat" else "liquid"
+    return f"{side}_line_temperature" if name == "temperature_accuracy" else name.removesuffix("_accuracy")
+
+
+def _relied_on(condition: Condition, rests_on: str, situation: Situation) -> Condition:
+    """Give the condition as cannot tell where what it is told by is not to be relied on."""
+    if rests_on not in situation.unreliable:
+        return condition
+    return replace(condition, state=Outcome.CANNOT_TELL, says=Sentence("condition.in_doubt"))
+
+
 def _measured(figure: Figure, situation: Situation) -> dict[str, Estimate | None]:
     side = "suction" if figure == "superheat" else "liquid"
     running, undisturbed, accuracies = situation.running_s, situation.undisturbed_s, situation.accuracies
@@ -277,7 +290,8 @@ def _compared(name: str, comparison: Comparison) -> tuple[Outcome, Sentence]:
 def _expansion_valve(situation: Situation, limits: Limits, confidence: float) -> Condition:
     if situation.maker_superheat_dk is not None:
         limits = Limits(*situation.maker_superheat_dk, "the maker")
-    return _compare("expansion_valve_superheat", situation.measured.get("superheat"), limits, confidence)
+    found = _compare("expansion_valve_superheat", situation.measured.get("superheat"), limits, confidence)
+    return _relied_on(found, "superheat", situation)
 
 
 def _target(figure: Figure, target: Target | NoTarget | None, least: Limits | None) -> Condition:
@@ -309,7 +323,7 @@ def _airflow(situation: Situation, limits: Mapping[str, Limits], confidence: flo
 
 def _airflow_proofs(situation: Situation, limits: Mapping[str, Limits], confidence: float) -> Iterator[Condition]:
     if "air_split" in limits:
-        yield _air_split(situation, limits["air_split"], confidence)
+        yield _relied_on(_air_split(situation, limits["air_split"], confidence), "air_split", situation)
     flow = situation.airflow_m3_per_s
     if "airflow_per_capacity" in limits:
         per_watt = _over(flow, "nominal_capacity_w", situation.nominal_capacity_w, "W")

@@ -140,6 +140,7 @@ SENTENCES: dict[str, str] = {
     # --- the conditions of a protocol
     "condition.met": "Met.",
     "condition.not_known": "Not known.",
+    "condition.in_doubt": "It rests on a reading that is not to be relied on.",
     "condition.cannot_tell": "Too near the limit for these instruments to tell.",
     "condition.metering_device_unknown": "Find out which metering device it has: that decides which figure counts.",
     "condition.metering_device": "A unit with {device} is judged by {figure}.",

@@ -15,6 +15,7 @@ from calc.judge.alarms import AlarmChange, AlarmWatch, alarms
 from calc.judge.moves import Moves
 from calc.judge.next_step import NextStep
 from calc.judge.running import Compressor, RunningUnit, is_running
+from calc.quantities import derived_from
 from calc.settling import LONGEST_GAP_S
 from calc.situation import Move, Repetition, Situation
 from ingest.advice.failed_checks import FailedChecks
@@ -141,6 +142,12 @@ class Advisor:
         self.take(mark, earlier.changes_kg[mark.id])
         if self._history.left_alone_since_s is None:
             self._history.left_alone_since_s = beside.monotonic_s + mark.time_s - beside.time_s
+
+    @property
+    def in_doubt(self) -> frozenset[str]:
+        """The channels that are in a doubt that is told, and the figures that come from them."""
+        channels = {name for doubt in self._told for name in doubt.channels}
+        return frozenset(channels) | derived_from(channels)
 
     def follow(self, pack: Pack, rig: Rig, barometric_pressure_pa: float) -> AlarmChange:
         """Take the pack of one tick; tells which alarms are new or have ended."""

@@ -13,8 +13,8 @@ from calc.estimate import Estimate
 from calc.governing import governing_figure
 from calc.judge.alarms import Alarm, AlarmKind, to_stop
 from calc.judge.next_step import Limit, NextStep
-from calc.judge.state import FIGURE_INPUTS, PROTOCOL, Course, Decision, Reason, State, decide, tolerance_dk
-from calc.quantities import Quantity
+from calc.judge.state import PROTOCOL, Course, Decision, Reason, State, decide, tolerance_dk
+from calc.quantities import FIGURE_INPUTS, Quantity
 from calc.sentences import (
     ENGLISH,
     Language,

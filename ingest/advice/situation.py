@@ -6,6 +6,7 @@ from dataclasses import replace
 from calc.charging import refrigerant_in_cylinder, safe_fill_mass
 from calc.doubts.observed import LIKELY, Doubt
 from calc.estimate import Estimate
+from calc.quantities import derived_from
 from calc.situation import Reference, Repetition, Situation
 from ingest.rig import ChannelSetup, RecoveryCylinder, Rig
 from ingest.wire.messages import Reading, UnitAbout
@@ -55,7 +56,7 @@ def situate(
         known,
         measured=measured,
         late=late,
-        unreliable=doubted(doubts) | poor,
+        unreliable=doubted(doubts) | derived_from(doubted(doubts)) | poor,
         repetitions={name: run for name, run in known.repetitions.items() if name in measured},
         cylinder_refrigerant_kg=refrigerant_in_cylinder(gross, tare_kg=cylinder.tare_kg)
         if gross and cylinder

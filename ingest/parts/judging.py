@@ -64,6 +64,11 @@ class Judging:
         """Begin anew: something else measures what is judged, or measures it otherwise."""
         self._advisor.measured_anew()
 
+    @property
+    def in_doubt(self) -> frozenset[str]:
+        """The channels that are in doubt, and the figures that come from them."""
+        return self._advisor.in_doubt
+
     async def run(self) -> None:
         """Advise until cancelled."""
         await every(PERIOD_S, self.advise)

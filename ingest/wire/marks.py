@@ -3,7 +3,7 @@
 A kind is the tag `kind` of its JSON. A correction is a mark of its own: what it corrects stays.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import ClassVar, Literal
 
 import msgspec
@@ -53,9 +53,14 @@ class Correction(MarkBase, frozen=True, omit_defaults=True, tag="correction", kw
 
 
 class ReadingTaken(MarkBase, frozen=True, omit_defaults=True, tag="reading", kw_only=True):
-    """All values at one moment, in the house's units."""
+    """All values at one moment, in the house's units, with their standard uncertainties as far as known.
+
+    in_doubt: the channels that were in doubt then, and the figures that come from them.
+    """
 
     figures: Mapping[str, float | None] = {}
+    standard_uncertainties: Mapping[str, float] = {}
+    in_doubt: Sequence[str] = ()
 
 
 class Note(MarkBase, frozen=True, omit_defaults=True, tag="note"):

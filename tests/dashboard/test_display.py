@@ -129,6 +129,10 @@ def test_a_doubt_is_told_in_full_once_and_pointed_to_elsewhere() -> None:
     assert display.advice(given, None, "us")["doubts"] == {
         "suction_pressure": "In doubt. One is above the other. Exchange them.",
         "liquid_pressure": "In doubt: see Suction pressure.",
+        **dict.fromkeys(
+            ("condensing_over_ambient", "liquid_bubble_point", "subcooling", "suction_dew_point", "superheat"),
+            "In doubt, as what it comes from.",
+        ),
     }
 
 

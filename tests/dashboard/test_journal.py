@@ -68,6 +68,21 @@ def test_a_reading_tells_its_figures() -> None:
     assert read["text"] == "Superheat 10.0 K, Suction pressure 815 kPa gauge"  # 118.2 x 6.894 757 (NIST SP 811, B.8)
 
 
+def test_a_reading_tells_how_sure_it_was() -> None:
+    """0.4 K is 0.72 °F (NIST SP 811, B.8), and ± is twice the standard uncertainty."""
+    reading = ReadingTaken(
+        "r1",
+        TIME_S,
+        figures={"superheat": 10.0, "subcooling": 5.0, "suction_pressure": wire_rig.psig(118.2)},
+        standard_uncertainties={"superheat": 0.2, "subcooling": 0.2},
+        in_doubt=["superheat", "suction_pressure"],
+    )
+    (read,) = journal.marks([reading], None, wire_rig.about(started_s=TIME_S), "us")["marks"]
+    assert read["text"].replace("\u00a0", " ") == (
+        "Superheat 18.0 °F (± 0.72, in doubt), Subcooling 9.0 °F (± 0.72), Suction pressure 118.2 psig (in doubt)"
+    )
+
+
 def test_who_read_a_note_says_which() -> None:
     read = Acknowledged("a", TIME_S + 60, by="Sam", role="technician", of="n1")
     *_, last = journal.marks([note("n1"), read], None, None, "us")["marks"]

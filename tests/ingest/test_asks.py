@@ -89,7 +89,13 @@ def asks(book: Book) -> Asks:
 
 def surroundings(book: Book, **changes: object) -> Surroundings:
     usual = {"users": WHERE_NOBODY_IS_NAMED, "ledger": book.ledger, "nameplate_charge_kg": lambda: NAMEPLATE_KG}
-    usual |= {"readings": dict, "reload": reload, "check": find_half_a_degree, "correct": take_off_half_a_degree}
+    usual |= {
+        "readings": dict,
+        "in_doubt": frozenset,
+        "reload": reload,
+        "check": find_half_a_degree,
+        "correct": take_off_half_a_degree,
+    }
     return Surroundings(**{"find": book.find, "add": book.add, "time_s": lambda: NOW_S, **usual, **changes})  # type: ignore[arg-type]
 
 
@@ -133,10 +139,22 @@ async def test_refrigerant_added_becomes_a_mark(asks: Asks, book: Book) -> None:
     assert book.marks == {"a1": expected}
 
 
-async def test_a_reading_keeps_the_figures_of_the_moment(asks: Asks, book: Book) -> None:
+async def test_a_reading_keeps_the_figures_of_the_moment_with_how_sure_they_are(book: Book) -> None:
+    readings = {
+        "suction_pressure": Reading(914_906.123_456, NOW_S, standard_uncertainty=3_447.378_646),
+        "superheat": Reading(None, NOW_S, "stale", "no reading yet"),
+    }
+    doubted = frozenset({"suction_pressure", "suction_dew_point"})  # of which the rig gives no dew point now
+    asks = Asks(surroundings(book, readings=lambda: readings, in_doubt=lambda: doubted))
     assert (await tell(asks, ReadingAsk("a1", "Sam"))).ok
     assert book.marks["a1"] == ReadingTaken(
-        "a1", NOW_S, "Sam", "technician", figures={"suction_pressure": 914_906.1, "superheat": None}
+        "a1",
+        NOW_S,
+        "Sam",
+        "technician",
+        figures={"suction_pressure": 914_906.1, "superheat": None},
+        standard_uncertainties={"suction_pressure": 3_447.379},
+        in_doubt=["suction_pressure"],
     )
 
 

@@ -69,13 +69,25 @@ test("only what is connected and has given a reading counts as there", () => {
   const probe = { connected: true, state: "Connected", channels: ["suction_pressure"] };
   const lost = { ...probe, connected: false };
   const read = () => ({ value: 1, quality: "ok" });
-  assert.deepEqual(instrumentCount([probe, probe], read), ["good", "check", "Instruments 2 of 2"]);
-  assert.deepEqual(instrumentCount([probe, lost], read), ["bad", "warning", "Instruments 1 of 2"]);
+  assert.deepEqual(instrumentCount([probe, probe], read, {}, false), ["good", "check", "Instruments 2 of 2"]);
+  assert.deepEqual(instrumentCount([probe, lost], read, {}, false), ["bad", "warning", "Instruments 1 of 2"]);
   assert.deepEqual(
-    instrumentCount([probe], () => null),
+    instrumentCount([probe], () => null, {}, false),
     ["bad", "warning", "Instruments 0 of 1"],
   );
-  assert.deepEqual(instrumentCount([], read), ["bad", "warning", "Instruments 0 of 0"]);
+  assert.deepEqual(instrumentCount([], read, {}, false), ["bad", "warning", "Instruments 0 of 0"]);
+});
+
+test("an instrument in doubt is counted as such, and in a silence none is called good", () => {
+  const probe = { connected: true, state: "Connected", channels: ["suction_pressure", "suction_line_temperature"] };
+  const other = { connected: true, state: "Connected", channels: ["liquid_pressure"] };
+  const read = () => ({ value: 1, quality: "ok" });
+  const doubts = { suction_pressure: "In doubt. It failed.", suction_line_temperature: "In doubt.", superheat: "" };
+  const all = [probe, other];
+  assert.deepEqual(instrumentCount(all, read, doubts, false), ["care", "warning", "Instruments 2 of 2, 1 in doubt"]);
+  const half = [{ ...probe, connected: false }, other];
+  assert.deepEqual(instrumentCount(half, read, doubts, false), ["bad", "warning", "Instruments 1 of 2, 1 in doubt"]);
+  assert.deepEqual(instrumentCount(all, read, {}, true), ["unsure", "unknown", "Instruments ? of 2"]);
 });
 
 test("what is wrong is told in place of when it was last saved, and packs that were lost beside it", () => {

@@ -13,11 +13,12 @@ import { heardFrom, writeAlarm } from "./panels.js";
  * @property {number | null} rigTime
  * @property {number | null} savedFor How long ago the newest saved pack was heard [s].
  * @property {string} watchers
+ * @property {Record<string, string>} doubts
  * @property {Read} read
  */
 
 /** @param {View} view */
-export function drawHeader({ about, watchers, rigTime, read, ...rest }) {
+export function drawHeader({ about, watchers, rigTime, read, doubts, ...rest }) {
   fill("tag", about?.tag ?? "Waiting for a rig");
   fill("place", about?.place ?? "");
   fill("facts", about?.facts ?? "");
@@ -25,7 +26,7 @@ export function drawHeader({ about, watchers, rigTime, read, ...rest }) {
   fill("watchers", watchers);
   place("bench-label").hidden = !about?.simulated;
   fill("speed", about && about.speed > 1 ? ` · ${about.speed}× as fast` : "");
-  drawInstrumentCount(about, read);
+  setStatus("instrument-count", ...instrumentCount(about?.instruments ?? [], read, doubts, rest.silent));
   drawSaved(about !== null, rest);
 }
 
@@ -33,23 +34,20 @@ export function drawHeader({ about, watchers, rigTime, read, ...rest }) {
 export const hours = (seconds) => `${whole(seconds / 3600)}:${String(whole(seconds / 60) % 60).padStart(2, "0")}`;
 
 /**
- * @param {About | null} about
- * @param {Read} read
- */
-function drawInstrumentCount(about, read) {
-  setStatus("instrument-count", ...instrumentCount(about?.instruments ?? [], read));
-}
-
-/**
- * How many instruments give readings: mood, icon, words.
+ * How many instruments give readings, and how many of them are in doubt: mood, icon, words. In a silence nobody knows.
  * @param {Instrument[]} all
  * @param {Read} read
+ * @param {Record<string, string>} doubts
+ * @param {boolean} silent
  * @returns {[string, string, string]}
  */
-export function instrumentCount(all, read) {
+export function instrumentCount(all, read, doubts, silent) {
+  if (silent && all.length) return ["unsure", "unknown", `Instruments ? of ${all.length}`];
   const there = all.filter((instrument) => instrument.connected && heardFrom(instrument, read)).length;
-  const good = all.length > 0 && there === all.length;
-  return [good ? "good" : "bad", good ? "check" : "warning", `Instruments ${there} of ${all.length}`];
+  const doubted = all.filter((instrument) => instrument.channels.some((name) => name in doubts)).length;
+  const words = `Instruments ${there} of ${all.length}${doubted ? `, ${doubted} in doubt` : ""}`;
+  if (!all.length || there < all.length) return ["bad", "warning", words];
+  return doubted ? ["care", "warning", words] : ["good", "check", words];
 }
 
 /**

@@ -174,11 +174,11 @@ function draw() {
 }
 
 function drawFigures() {
-  drawHeader({ ...state, read, silent: silent(), rigTime: rigTime(), savedFor: sinceSaved() });
-  drawSilence();
-  drawRuler(place("ruler"), { read: shown, about: state.about, advice: state.advice, silent: silent() });
-  drawAmpsTitle({ read, about: state.about });
   const doubts = silent() ? {} : (state.advice?.doubts ?? {});
+  drawHeader({ ...state, read, doubts, silent: silent(), rigTime: rigTime(), savedFor: sinceSaved() });
+  drawSilence();
+  drawRuler(place("ruler"), { read: shown, about: state.about, advice: state.advice, doubts, silent: silent() });
+  drawAmpsTitle({ read, about: state.about });
   writeInstruments(place("instruments"), { about: state.about, read, rigTime: rigTime(), doubts });
   writeAdvice({ ...state, silent: silent() });
   writeCautions({ ...state, silent: silent() });

@@ -15,6 +15,7 @@ export function writeOpinion({ advice, silent }) {
   if (changed(causes, explanations)) writeCauses(causes, explanations);
   fill("not-judged", advice?.not_judged?.length ? `Not judged: ${advice.not_judged.join(", ")}.` : "");
   writeConditions(advice?.judgement ?? null);
+  place("conditions").parentElement?.classList.toggle("outdated", silent);
 }
 
 // Which key stands out: the one that the advice asks for, and none where it asks for neither.

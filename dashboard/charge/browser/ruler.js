@@ -2,7 +2,7 @@
 // suction pressure and the suction line, on its upper edge the bubble point of the liquid pressure and the liquid
 // line; the gaps are superheat and subcooling. All numbers come in the reader's units; here they are only placed.
 
-import { agedText, figure, plusMinus } from "../../shared/browser/writing.js";
+import { agedText, figure, IN_DOUBT, plusMinus } from "../../shared/browser/writing.js";
 
 /** @typedef {"high" | "low"} Edge */
 /** @typedef {typeof WIDE} Size */
@@ -22,6 +22,7 @@ import { agedText, figure, plusMinus } from "../../shared/browser/writing.js";
  * @property {boolean} silent
  * @property {About | null} about
  * @property {Record<string, Steadiness> | undefined} steadiness
+ * @property {Record<string, string>} doubts
  */
 
 const WIDE = {
@@ -87,6 +88,7 @@ const SIGNS = {
   settled: '<path d="M1,0 l4,5 l8,-11" stroke="var(--good)"/>',
   settling:
     '<path d="M1,3 h0.01 M6.5,3 h0.01 M12,3 h0.01" stroke="var(--muted)" stroke-width="4" stroke-linecap="round"/>',
+  in_doubt: '<path d="M2,-3 q0,-4 4,-4 t4,4 q0,2 -4,4 v2 M6,6 v0.01" stroke="var(--care)" stroke-linecap="round"/>',
   not_steady: '<path d="M0,0 q3.25,-9 6.5,0 t6.5,0" stroke="var(--care)"/>',
 };
 
@@ -96,9 +98,9 @@ let domain = null; // { low, high, unit }: kept between frames while everything 
 
 /**
  * @param {HTMLElement} holder
- * @param {{ read: Read, about: About | null, advice: Advice | null, silent: boolean }} given
+ * @param {{ read: Read, about: About | null, advice: Advice | null, doubts: Record<string, string>, silent: boolean }} given
  */
-export function drawRuler(holder, { read, about, advice, silent }) {
+export function drawRuler(holder, { read, about, advice, doubts, silent }) {
   const width = holder.clientWidth;
   if (!width) return;
   heavy = Number(getComputedStyle(holder).getPropertyValue("--heavy"));
@@ -112,7 +114,7 @@ export function drawRuler(holder, { read, about, advice, silent }) {
   const values = Object.values(marks).flatMap((mark) => mark?.value ?? []);
   const unit = Object.values(marks).find((mark) => mark)?.unit ?? "";
   const scale = makeScale(width, size, values, unit, narrow);
-  const view = { read, marks, scale, size, width, narrow, silent, about, steadiness: advice?.steadiness };
+  const view = { read, marks, scale, size, width, narrow, silent, about, steadiness: advice?.steadiness, doubts };
   const parts = [
     defs(),
     axisBody(view),
@@ -371,7 +373,7 @@ function drawSide(edge, view) {
   const both = low === null || high === null ? null : [scale.at(low), scale.at(high)];
   const [start, end] = both ?? [0, 0];
   if (both) {
-    const dash = gap?.old || view.silent ? 'stroke-dasharray="3 3"' : "";
+    const dash = gap?.old || view.silent || view.doubts[side.gap] ? 'stroke-dasharray="3 3"' : "";
     parts.push(bracket(start, end, row.bracket, row.legs, side.colour, 3.5, dash));
   }
   parts.push(numberBlock(edge, gap, both ? (start + end) / 2 : null, widest(aside), view));
@@ -409,10 +411,10 @@ function ghost(edge, fixed, other, target, { size }, row) {
  * @param {View} view
  * @param {Row} row
  */
-function stem(edge, mark, value, { word, short }, side, { scale, size, silent, narrow }, row) {
+function stem(edge, mark, value, { word, short }, side, { scale, size, silent, narrow, doubts }, row) {
   const { colour } = SIDES[edge];
   const x = scale.at(value);
-  const old = mark.old || silent;
+  const old = mark.old || silent || mark.name in doubts;
   const parts = [];
   if (mark.plusMinus != null) {
     const half = Math.max(scale.length(mark.plusMinus), 3);
@@ -439,12 +441,17 @@ function stem(edge, mark, value, { word, short }, side, { scale, size, silent, n
  * @param {View} view
  * @returns {Line[]}
  */
-function pressureLines(edge, { read, size, narrow }) {
+function pressureLines(edge, { read, size, narrow, doubts }) {
   const side = SIDES[edge];
   const reading = read(side.pressure);
   const [unit, ...reference] = (reading?.unit ?? "").split(" ");
   const beside = narrow ? [unit] : [unit, ...reference];
-  const below = [...(narrow ? reference : []), reading?.old ? `${agedText(reading.age)} old` : plusMinus(reading)];
+  const doubt = side.pressure in doubts ? ["in doubt"] : [];
+  const below = [
+    ...(narrow ? reference : []),
+    reading?.old ? `${agedText(reading.age)} old` : plusMinus(reading),
+    ...doubt,
+  ];
   return [
     [side.word, { size: size.small, weight: 700, fill: side.colour }],
     [
@@ -483,11 +490,12 @@ const widest = (lines) => Math.max(...lines.map(([content, style]) => measure(co
  * @param {number} aside
  * @param {View} view
  */
-function numberBlock(edge, gap, middle, aside, { size, width, steadiness, silent }) {
+function numberBlock(edge, gap, middle, aside, { size, width, steadiness, doubts, silent }) {
   const side = SIDES[edge];
   const shown = figure(gap);
   const old = !gap || gap.old || silent;
-  const word = steadiness?.[side.gap]?.word ?? "";
+  const standing = side.gap in doubts ? "in_doubt" : (steadiness?.[side.gap]?.state ?? "");
+  const word = side.gap in doubts ? IN_DOUBT : (steadiness?.[side.gap]?.word ?? "");
   const state = gap?.value == null ? gap?.reason || "unknown" : gap.old ? `${agedText(gap.age)} old` : word;
   /** @type {Line[]} */
   const lines = [
@@ -495,7 +503,7 @@ function numberBlock(edge, gap, middle, aside, { size, width, steadiness, silent
     [`${plusMinus(gap)} ${gap?.unit ?? ""}`, { size: size.name, weight: 650 }],
     [state, { size: size.small, weight: 600, fill: "var(--muted)" }],
   ];
-  const sign = gap?.value != null && !old ? (SIGNS[steadiness?.[side.gap]?.state ?? ""] ?? "") : "";
+  const sign = gap?.value != null && !old ? (SIGNS[standing] ?? "") : "";
   const signWidth = sign ? 18 : 0;
   const numberWidth = measure(shown, size.big, 750) + 12;
   const blockWidth =

@@ -98,6 +98,9 @@ export function judged(reading, steadiness) {
   return moved ? reading : { ...reading, value: steadiness.value, plusMinus: steadiness.plus_minus };
 }
 
+// Said in place of "Settled": a figure may stand still and be wrong.
+export const IN_DOUBT = "In doubt";
+
 // How old something is, no finer than anyone needs.
 /** @param {number} seconds */
 export function agedText(seconds) {
@@ -122,7 +125,8 @@ export function spokenSummary({ read, advice, silent }) {
   const said = ["superheat", "subcooling"].map((name) => {
     const reading = read(name);
     if (reading?.value == null) return `${reading?.label ?? name} unknown.`;
-    const steadiness = advice?.steadiness[name]?.word.toLowerCase();
+    const standing = name in (advice?.doubts ?? {}) ? IN_DOUBT : advice?.steadiness[name]?.word;
+    const steadiness = standing?.toLowerCase();
     const spread = reading.plusMinus == null ? "" : ` plus or minus ${reading.plusMinus}`;
     return `${reading.label} ${figure(reading)}${spread} ${reading.unit}${steadiness ? `, ${steadiness}` : ""}.`;
   });

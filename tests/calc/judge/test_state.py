@@ -17,7 +17,7 @@ from calc.judge.alarms import Alarm, AlarmKind
 from calc.judge.next_step import NextStep, next_addition, says_the_same
 from calc.judge.state import Course, Decision, Reason, State, _reason, decide
 from calc.judge.verification import judge
-from calc.quantities import Quantity
+from calc.quantities import Quantity, derived_from
 from calc.saturation import bubble_pressure, dew_pressure
 from calc.sentences import Sentence
 from calc.settling import NotSteady, Settled, Settling, Why
@@ -339,6 +339,50 @@ def test_an_alarm_in_doubt_stops_nothing_but_sends_to_its_reading() -> None:
     assert (it.alarms, it.alarms_in_doubt, it.next_step) == ((), (doubtful,), None)
     both = decide(short, short, course, doubts=[doubt], alarms=[doubtful, ALARM])
     assert (both.state, both.alarms, both.alarms_in_doubt) == (State.STOP, (ALARM,), (doubtful,))
+
+
+@pytest.mark.parametrize("channel", ["suction_pressure", "suction_line_temperature", "outdoor_air_temperature"])
+def test_what_is_judged_is_not_called_sound_beside_a_doubt_elsewhere(channel: str) -> None:
+    """A valve is judged by its liquid side; yet nothing is done, and no reading beyond doubt, while one is not."""
+    now = unit(unreliable=frozenset({channel, *derived_from([channel])}))
+    doubt = a_doubt(channel, confidence=0.95)
+    sure = settled(unit())
+    assert sure.verification is not None
+    assert sure.verification.conditions[0].state is Outcome.MET
+    it = decide(now, now.relied_on(), Settled(now.measured["subcooling"]), doubts=[doubt])
+    assert it.state is not State.DONE
+    assert it.verification is not None
+    assert it.verification.verdict is None
+    assert it.verification.conditions[0].name == "readings"
+    assert (it.verification.conditions[0].state, it.verification.conditions[0].says) == (
+        Outcome.CANNOT_TELL,
+        doubt.reason,
+    )
+
+
+@pytest.mark.parametrize(
+    ("channel", "reason"),
+    [
+        ("outdoor_air_temperature", Reason.DOUBT),
+        ("return_air_humidity", Reason.DOUBT),
+        ("return_air_temperature", Reason.DOUBT),
+        ("suction_pressure", Reason.DOUBT),
+        ("suction_line_temperature", Reason.DOUBT),
+        ("supply_air_temperature", None),
+    ],
+)
+@pytest.mark.parametrize("on_the_plate", [False, True])
+def test_no_refrigerant_is_moved_on_a_figure_or_a_target_in_doubt(
+    channel: str, reason: Reason | None, on_the_plate: bool
+) -> None:
+    """Behind an orifice the target comes from the air, unless it stands on the nameplate."""
+    plate = {"target_superheat_dk": 12 * DDEGF} if on_the_plate else {}
+    now = unit(superheat_f=35.0, metering_device="fixed_orifice", unreliable=frozenset({channel}), **plate)
+    doubt = a_doubt(channel, confidence=0.8)
+    it = decide(now, now.relied_on(), Settled(now.measured["superheat"]), doubts=[doubt])
+    stands_in_the_way = reason is not None and not (on_the_plate and "air" in channel)
+    assert (it.reason is Reason.DOUBT) is stands_in_the_way
+    assert not stands_in_the_way or it.next_step is None
 
 
 def test_a_clamp_that_may_be_loose_is_looked_at_before_the_unit_is_stopped() -> None:

@@ -185,6 +185,31 @@ def test_an_expansion_valve_must_hold_its_superheat(change, state):
     assert states("subcooling", SUBCOOLING, expansion_valve(**change))["expansion_valve_superheat"] is state
 
 
+@pytest.mark.parametrize(
+    ("figure", "doubted", "name"),
+    [
+        ("subcooling", "superheat", "expansion_valve_superheat"),
+        ("subcooling", "liquid_pressure", "liquid_pressure_accuracy"),
+        ("subcooling", "liquid_line_temperature", "temperature_accuracy"),
+        ("subcooling", "air_split", "air_split"),
+        ("subcooling", "outdoor_air_temperature", "outdoor_air_temperature"),
+        ("superheat", "suction_pressure", "suction_pressure_accuracy"),
+        ("superheat", "suction_line_temperature", "temperature_accuracy"),
+    ],
+)
+def test_a_condition_that_rests_on_a_doubted_reading_is_not_met(figure, doubted, name):
+    ready = expansion_valve() if figure == "subcooling" else READY
+    target = SUBCOOLING if figure == "subcooling" else SUPERHEAT
+    sound, unsound = (
+        may_be_judged(figure, target, dataclasses.replace(ready, unreliable=frozenset(names)))
+        for names in ((), (doubted,))
+    )
+    assert {it.name: it.state for it in sound}[name] is Outcome.MET
+    assert [it.name for it, before in zip(unsound, sound, strict=True) if it != before] == [name]
+    (found,) = [it for it in unsound if it.name == name]
+    assert (found.state, found.says.kind) == (Outcome.CANNOT_TELL, "condition.in_doubt")
+
+
 def test_liquid_pressure_has_its_own_limit():
     found = states("subcooling", SUBCOOLING, expansion_valve())
     assert found["liquid_pressure_accuracy"] is Outcome.MET

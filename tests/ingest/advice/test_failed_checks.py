@@ -69,5 +69,6 @@ def test_the_advice_doubts_it_at_once_and_what_comes_of_it(way: str, rig: Rig) -
     (condition,) = [it for it in advice.verification.conditions if it.name == "readings"]
     assert condition.state != "met"
     assert advice.next_step is None
+    assert advisor.in_doubt == {"liquid_pressure", "liquid_bubble_point", "subcooling", "condensing_over_ambient"}
     advisor.take(checked("within", "liquid_pressure"), 0.0)
     assert told(advisor, rig, 2.0).doubts == []

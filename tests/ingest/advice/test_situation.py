@@ -51,7 +51,8 @@ def test_nor_is_what_is_in_likely_doubt(confidence: float, unreliable: bool) -> 
         {"suction_pressure": reading(9e5), "liquid_pressure": reading(2e6, "out_of_range")},
         [doubt("suction_pressure", confidence)],
     )
-    assert now.unreliable == {"liquid_pressure", *(["suction_pressure"] if unreliable else [])}
+    doubted = {"suction_pressure", "suction_dew_point", "superheat"}
+    assert now.unreliable == {"liquid_pressure", *(doubted if unreliable else [])}
 
 
 def test_a_reading_carries_its_uncertainty_and_what_is_unknown_is_none() -> None:
