@@ -40,6 +40,8 @@ NOTE_DIALOG = "note-dialog"
 NOTE_TEXT = "note-text"
 NOTE_SEND = "note-send"
 NOTE_RESULT = "note-result"
+NOTE_RECORDED = "note-recorded"
+NOTE_CLOSED = "note-closed"
 
 CHECK_OPEN = "check-open"
 CHECK_DIALOG = "check-dialog"

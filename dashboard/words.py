@@ -115,13 +115,16 @@ def check_found(found: CheckFound, system: System) -> list[str]:
     of = channel(found.channel)
     offset, unit = difference_to_display(found.offset, CHANNELS[found.channel], system)
     beside = display_unit(found.offset, CHANNELS[found.channel], system)
-    spread = _spread(2 * found.offset_standard_uncertainty, found.channel, system, beside)
-    off = f"{_two_figures(abs(offset))}\u00a0{unit}"
+    half_width, _ = difference_to_display(
+        2 * found.offset_standard_uncertainty, CHANNELS[found.channel], system, unit=beside
+    )
+    spread = _two_figures(half_width)
+    off = f"{_as_fine_as(spread, abs(offset))}\u00a0{unit}"
     if found.other:
         side = say("check.higher_than" if offset > 0 else "check.lower_than", other=channel(found.other))
     else:
         side = say("check.higher" if offset > 0 else "check.lower")
-    reads = say("check.reads", what=of, offset=off, side=side, spread=spread)
+    reads = say("check.reads", what=of, offset=off, side=side, spread=f"{spread}\u00a0{unit}")
     return [reads, _verdict(found.verdict), _consequence(found, system)]
 
 
@@ -145,11 +148,21 @@ def _consequence(found: CheckFound, system: System) -> str:
     return say("check.can_be_corrected", then=then, so_far=so_far)
 
 
-def _spread(value: float, name: str, system: System, beside: str | None = None) -> str:
-    number, unit = difference_to_display(value, CHANNELS[name], system, unit=beside)
+def _spread(value: float, name: str, system: System) -> str:
+    number, unit = difference_to_display(value, CHANNELS[name], system)
     return f"{_two_figures(number)}\u00a0{unit}"
 
 
 def _two_figures(number: float) -> str:
     """Write a number to two figures, and never with a power of ten: nobody reads 1.2e+02 on a roof."""
-    return f"{Decimal(f'{number:.2g}'):f}"
+    return f"{Decimal(f'{number:.1e}'):f}" if number else "0"
+
+
+def _as_fine_as(spread: str, number: float) -> str:
+    """Write a number to the last figure of its ±, so that what is shown lies within that of what was found.
+
+    >>> _as_fine_as("0.11", 115.634), _as_fine_as("1.4", 4.137), _as_fine_as("120", 813.581)
+    ('115.63', '4.1', '810')
+    """
+    last = Decimal(spread).adjusted() - 1
+    return f"{Decimal(number).quantize(Decimal((0, (1,), last))):f}" if last < 0 else f"{round(number, -last):.0f}"

@@ -139,7 +139,7 @@ def read(
 ) -> Reading:
     """Turn the newest sample of a channel into its reading at a moment. interval_s: how often samples come."""
     if sample is None:
-        return Reading(None, moment.time_s, "stale", f"nothing yet from the {setup.instrument}")
+        return Reading(None, moment.time_s, "stale", f"never heard from the {setup.instrument}")
     stale_s = stale_after_s(interval_s)
     age_s = moment.monotonic_s - sample.monotonic_s
     if age_s > stale_s * LOST_INTERVALS / STALE_INTERVALS:

@@ -50,6 +50,9 @@ class LinkState(Enum):
     MISCONFIGURED = "misconfigured"
 
 
+_NOT_THERE = frozenset(LinkState) - {LinkState.CONNECTED}
+
+
 @dataclass(frozen=True, slots=True)
 class Surroundings:
     """What a supervised instrument needs from the daemon.
@@ -224,5 +227,6 @@ class Instrument:
 
     def _enter(self, state: LinkState, reason: str) -> None:
         former, self._state, self._reason = self._state, state, reason
-        self._since_s = self._around.time_s()
+        if not {former, state} <= _NOT_THERE:  # another try to get it back is no other loss
+            self._since_s = self._around.time_s()
         self._around.changed(self.name, former, state)

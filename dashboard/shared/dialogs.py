@@ -58,13 +58,17 @@ def opener(content: Content, button_id: str, dialog_id: str, *, main: bool = Fal
 
 
 def dialog(dialog_id: str, title: str, content: list[Component]) -> Component:
-    """Frame a dialog, closed."""
+    """Frame a dialog, closed. What there is to stop for stands in it too: a dialog covers all the rest of the page."""
     title_id = f"{dialog_id}-title"
     closes = attributes(data_closes=dialog_id, aria_label="Close")
     close = html.Button(icon("close"), type="button", className="button button-quiet dialog-close", **closes)
     return html.Dialog(
-        [html.Div([html.H2(title, id=title_id), close], className="dialog-head"), *content],
+        [html.Div([_stops(), html.H2(title, id=title_id), close], className="dialog-head"), *content],
         id=dialog_id,
         className="dialog",
         **attributes(aria_labelledby=title_id),
     )
+
+
+def _stops() -> Component:
+    return html.Div(className="dialog-stops", role="alert", **attributes(aria_label="Stop"))

@@ -1,11 +1,14 @@
 """What a person reads: units, signs, ± and words, against published conversions."""
 
 import math
+import re
 from typing import Any
 
 import msgspec
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from calc.units import System
 from dashboard import display, words
@@ -140,14 +143,26 @@ def test_a_check_is_worded_in_either_system() -> None:
     """0.6 psi is 4.137 kPa (NIST SP 811, B.8)."""
     found = wire_rig.correctable(CheckAsk("c1", "Sam", check="open_to_air", channel="suction_pressure"))
     us, si = (words.check_found(found, system)[0].replace("\u00a0", " ") for system in ("us", "si"))
-    assert us == "Suction pressure reads 0.6 psi higher than it should, ± 0.2 psi."
+    assert us == "Suction pressure reads 0.60 psi higher than it should, ± 0.20 psi."
     assert si == "Suction pressure reads 4.1 kPa higher than it should, ± 1.4 kPa."
     far = msgspec.structs.replace(found, offset=813_581.0)  # 118 psi
-    assert "reads 120\u00a0psi higher" in words.check_found(far, "us")[0]
-    assert "reads 810\u00a0kPa higher" in words.check_found(far, "si")[0]
+    assert "reads 118.00\u00a0psi higher" in words.check_found(far, "us")[0]
+    assert "reads 813.6\u00a0kPa higher" in words.check_found(far, "si")[0]
     unsure = msgspec.structs.replace(found, offset=-1.0, verdict="cannot_tell", corrected_standard_uncertainty=None)
     assert "lower than it should" in words.check_found(unsure, "us")[0]
     assert words.check_found(unsure, "us")[1:] == [
         "This check cannot tell whether that is within its maker's limit.",
         "It stays as it is: taking this off would not make it surer.",
     ]
+
+
+@given(st.floats(1.0, 3e6), st.floats(10.0, 1e5))
+def test_the_margin_that_is_shown_holds_what_a_check_found(offset_pa: float, uncertainty_pa: float) -> None:
+    found = wire_rig.correctable(CheckAsk("c1", "Sam", check="open_to_air", channel="suction_pressure"))
+    found = msgspec.structs.replace(found, offset=offset_pa, offset_standard_uncertainty=uncertainty_pa)
+    reads = words.check_found(found, "us")[0].replace("\u00a0", " ")
+    match = re.fullmatch(r"Suction pressure reads ([\d.]+) psi higher than it should, ± ([\d.]+) psi\.", reads)
+    assert match, reads
+    shown, margin = map(float, match.groups())
+    assert margin == pytest.approx(2 * uncertainty_pa / 6894.757, rel=0.051)  # NIST SP 811, B.8
+    assert abs(shown - offset_pa / 6894.757) <= 0.051 * margin

@@ -101,7 +101,7 @@ def test_a_check_says_what_was_found_and_what_that_means() -> None:
     found = CheckFound("open_to_air", "suction_pressure", 118.0, 914_906.0, 101_325.0, 813_581.0, 500.0, 3_447.0, "out")
     (shown,) = journal.marks([Checked("c", TIME_S, "Sam", "technician", check=found)], None, None, "us")["marks"]
     reads, means = (
-        "Suction pressure reads 120 psi higher than it should, ± 0.15 psi.",
+        "Suction pressure reads 118.00 psi higher than it should, ± 0.15 psi.",
         "That is beyond its maker's limit.",
     )
     assert shown["text"].replace("\u00a0", " ") == f"{reads} {means}"

@@ -1,5 +1,6 @@
 """Checking an instrument on the page, and doubts beside what they are about, in a real browser."""
 
+import re
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -43,7 +44,7 @@ async def test_a_probe_open_to_the_air_is_checked_and_then_corrected(
         await expect(correct).to_be_disabled()
         await page.click("#check-start")
         found = page.locator("#check-found")
-        await expect(found).to_contain_text("Suction pressure reads 0.6 psi higher than it should, ± 0.2 psi.")
+        await expect(found).to_contain_text("Suction pressure reads 0.60 psi higher than it should, ± 0.20 psi.")
         await expect(found).to_contain_text("good to ± 0.7 psi, so far ± 1 psi")
         assert [kind for kind, _ in it.rig.asked] == ["check"]  # finding changes nothing
         await correct.dblclick()
@@ -63,7 +64,7 @@ async def test_two_clamps_on_one_pipe(tmp_path: Path, free_port: Callable[[], in
         await expect(dialog).to_contain_text("side by side on one clean pipe")
         await page.click("#check-start")
         found = page.locator("#check-found")
-        await expect(found).to_contain_text("Suction line reads 0.5 °F higher than Liquid line")
+        await expect(found).to_contain_text("Suction line reads 0.50 °F higher than Liquid line")
         assert (it.rig.asked[0][1].channel, it.rig.asked[0][1].other) == (
             "suction_line_temperature",
             "liquid_line_temperature",
@@ -107,7 +108,7 @@ async def test_a_probe_that_is_still_on_the_unit_is_asked_about_before_it_is_bla
         await page.click("#check-start")  # once the hose is off, the same touch checks again
         await expect(found).to_contain_text("It still reads 118 psig")
         await confirm.click()
-        await expect(found).to_contain_text("Suction pressure reads 0.6 psi higher than it should")
+        await expect(found).to_contain_text("Suction pressure reads 0.60 psi higher than it should")
         await expect(confirm).to_be_hidden()
         assert [ask.confirmed for _, ask in it.rig.asked if isinstance(ask, CheckAsk)] == [False, False, True]
 
@@ -132,13 +133,22 @@ async def test_a_doubt_stands_beside_its_channel(tmp_path: Path, free_port: Call
         advice = wire_rig.advice(time_s=time.time())
         await it.rig.say("advice", msgspec.structs.replace(advice, doubts=[doubt]), retain=True)
         row = page.locator("[data-reading=suction_pressure]")
-        await expect(row).to_contain_text("In doubt. The one is above the other. Exchange them.")
+        why = page.locator("[data-reading=suction_pressure] + .why")
+        await expect(why).to_have_text("In doubt. The one is above the other. Exchange them.")
         await expect(row).to_have_class("doubtful")
-        other = page.locator("[data-reading=liquid_pressure]")
-        await expect(other).to_contain_text("In doubt: see Suction pressure.")
+        other = page.locator("[data-reading=liquid_pressure] + .why")
+        await expect(other).to_have_text("In doubt: see Suction pressure.")
+        ruler, count = page.locator("[data-live=ruler]"), page.locator("[data-live=instrument-count]")
+        assert (await ruler.inner_text()).count("In doubt") == 2  # superheat and subcooling: not "Settling"
+        assert "Settling" not in await ruler.inner_text()
+        await expect(count).to_contain_text("in doubt")
+        await expect(count).to_have_class(re.compile(r"\bcare\b"))
+        await expect(page.locator("[data-live=summary]")).to_contain_text("in doubt")
         await expect(page.locator("[data-reading=return_air_temperature]")).not_to_have_class("doubtful")
         await it.rig.say("advice", advice, retain=True)
         await expect(row).not_to_have_class("doubtful")
+        await expect(why).to_be_hidden()
+        await expect(ruler).not_to_contain_text("In doubt")
 
 
 @pytest.mark.parametrize("theme", THEMES)

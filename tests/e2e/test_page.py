@@ -2,6 +2,7 @@
 
 import asyncio
 import math
+import re
 import time
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
@@ -142,6 +143,8 @@ async def test_silence_is_told_within_seconds_and_nothing_old_passes_for_new(
         for faded in (".ruler-drawing", ".chart >> nth=0", ".readings >> nth=0"):
             await expect(page.locator(faded)).to_have_css("opacity", "0.38")
         await expect(silence).to_have_css("opacity", "1")
+        await expect(page.locator("[data-live=instrument-count]")).to_contain_text("? of")
+        await expect(page.locator("[data-live=instrument-count]")).not_to_have_class(re.compile(r"\bgood\b"))
         await expect(page.locator("[data-live=saved]")).to_contain_text("No data")
         await expect(page.locator("[data-live=sentence]")).to_have_text("No data from the rig.")
         await expect(page.locator("[data-live=ruler]")).to_contain_text("s old")
@@ -799,6 +802,44 @@ async def test_an_alarm_is_told_once_and_the_key_that_stands_out_is_the_one_the_
         seen = (await page.locator("body").inner_text()).lower()
         assert seen.count("floodback") == 1
         await stands_out("")
+
+
+@pytest.mark.parametrize("opens", ["added", "recovered", "note", "check", "invite", "correct"])
+async def test_no_dialog_covers_what_there_is_to_stop_for(
+    opens: str, tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open(size="phone"))
+        await it.rig.say("marks", Added("m1", time.time(), by="Sam", role="technician", mass_kg=0.1, phase="liquid"))
+        await page.locator("[data-corrects=m1]" if opens == "correct" else f"#{opens}-open").click()
+        dialog = page.locator("dialog[open]")
+        await expect(dialog.get_by_role("heading")).to_be_visible()
+        await expect(dialog.locator(".dialog-stops")).to_be_empty()
+        await it.rig.say("advice", wire_rig.opinion(time_s=time.time()), retain=True)
+        stop = dialog.get_by_role("alert", name="Stop")
+        await expect(stop).to_contain_text("Stop: floodback. No superheat: stop adding.")
+        await dialog.evaluate("dialog => dialog.scrollTo(0, dialog.scrollHeight)")
+        assert await stop.evaluate_all(COVERED) == []
+        await it.rig.say("advice", wire_rig.advice(time_s=time.time()), retain=True)
+        await expect(dialog.locator(".dialog-stops")).to_be_empty()
+
+
+async def test_a_note_that_is_recorded_closes_its_dialog_and_is_told_below(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        await page.click("#note-open")
+        await page.click("#note-send")
+        await expect(page.locator("#note-result")).to_contain_text("The note is empty.")
+        await expect(page.locator("#note-dialog")).to_be_visible()
+        await page.fill("#note-text", "Filter changed.")
+        await page.click("#note-send")
+        await expect(page.locator("#note-dialog")).to_be_hidden()
+        await expect(page.locator("#outcome")).to_contain_text("The note is recorded.")
+        await page.click("#note-open")
+        await expect(page.locator("#note-text")).to_have_value("")
+        await expect(page.locator("#note-result")).to_be_empty()
 
 
 async def test_cautions_fold_once_read_for_this_visit_and_unfold_for_a_new_one(

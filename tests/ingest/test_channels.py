@@ -91,7 +91,7 @@ def test_age_counts_by_the_monotonic_clock() -> None:
 def test_before_the_first_reading_the_reason_says_so() -> None:
     reading = read(SUCTION, None, at(0), SEA_LEVEL)
     assert (reading.value, reading.quality) == (None, "stale")
-    assert reading.reason == "nothing yet from the low side probe"
+    assert reading.reason == "never heard from the low side probe"
 
 
 @pytest.mark.parametrize(

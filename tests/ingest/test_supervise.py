@@ -83,7 +83,8 @@ class Watched:
         self.changes: list[LinkState] = []
         self.waits_s: list[float] = []
         self.sleep_for_ever = False
-        around = Surroundings(self._accept, self._changed, lambda: 1_700_000_000.0, self._sleep)
+        self.time_s = 1_700_000_000.0
+        around = Surroundings(self._accept, self._changed, lambda: self.time_s, self._sleep)
         self.instrument = Instrument("probe", "serial_lines", build, around, Backoff(lambda: 1.0))
 
     def _accept(self, instrument: str, stamp: Stamp, values: Mapping[str, Value]) -> None:
@@ -96,6 +97,7 @@ class Watched:
 
     async def _sleep(self, seconds: float) -> None:
         self.waits_s.append(seconds)
+        self.time_s += seconds
         await asyncio.sleep(3600 if self.sleep_for_ever else 0)
 
 
@@ -126,6 +128,17 @@ async def test_a_lost_instrument_is_found_again() -> None:
         assert (about.state, about.frames, about.rejected_frames, about.reason) == ("connected", 3, 0, "")
     cycle = [LinkState.CONNECTED, LinkState.WAITING, LinkState.CONNECTING]
     assert watched.changes == [*cycle, *cycle, LinkState.CONNECTED]
+
+
+async def test_it_is_lost_since_it_was_lost_however_often_it_is_tried_again() -> None:
+    watched = Watched(lambda: (ScriptedLink([[b"1"], *[LinkError("not there")] * 50]), decode))
+    began_s = watched.time_s
+    async with supervised(watched):
+        while len(watched.waits_s) < 20:
+            await settle()
+            assert watched.instrument.about().since_s == began_s
+        await settle()
+    assert watched.time_s > began_s
 
 
 async def test_refused_frames_are_counted_and_the_next_good_one_counts() -> None:

@@ -139,7 +139,7 @@ test("flags of marks that are near each other cover each other nowhere, and none
 test("a mark that has no room of its own is counted", () => {
   const marks = [-4, -3.9, -3.8].map((at) => ({ at, label: "+6 oz liquid", heavy: true }));
   const [only, ...others] = placeFlags(marks, { pixelsPerMinute: 30, minutes: 20, rows: 1 });
-  assert.deepEqual([only.text, others], ["+6 oz liquid, 2 more", []]);
+  assert.deepEqual([only.text, others], ["+6 oz liquid, 2 marks", []]);
 });
 
 test("notes and readings are counted at each other rather than at an amount, which would pass for more of it", () => {
@@ -147,7 +147,7 @@ test("notes and readings are counted at each other rather than at an amount, whi
   const notes = [-5, -4.4, -3.8, -3.1, -2.5].map((at) => ({ at, label: "Note", heavy: false }));
   const reading = { at: 0, label: "Reading", heavy: false };
   const placed = placeFlags([move(-10), move(-5.2), ...notes, reading], { pixelsPerMinute: 30, minutes: 20, rows: 1 });
-  assert.deepEqual(placed.map(({ text }) => text).sort(), ["+6 oz liquid", "+6 oz liquid", "Reading, 5 more"]);
+  assert.deepEqual(placed.map(({ text }) => text).sort(), ["+6 oz liquid", "+6 oz liquid", "Reading, 5 marks"]);
   for (let count = 1; count < 40; count += 1) {
     const many = Array.from({ length: count }, (_, back) => ({ at: -back / 2, label: "Note", heavy: false }));
     const told = placeFlags([move(-12), ...many], { pixelsPerMinute: 30, minutes: 20, rows: 1 });
@@ -175,7 +175,7 @@ test("what was moved keeps its flag beside notes and readings that came later, a
     inTime(placed).map(({ text, flag }) => [text, flag.at]),
     [
       ["+6 oz liquid", -10],
-      ["+6 oz liquid, 4 more", -3.1],
+      ["+6 oz liquid, 4 marks", -3.1],
     ],
   );
 });

@@ -5,7 +5,7 @@ import { test } from "node:test";
 import { keyToMove } from "../../dashboard/charge/browser/opinion.js";
 import { keptOnceRead, moreText, parted, readOn, standsOpen, unread } from "../../dashboard/charge/browser/cautions.js";
 import { hours, instrumentCount, notSaved, savedStatus, trouble } from "../../dashboard/charge/browser/header.js";
-import { heardFrom, standing } from "../../dashboard/charge/browser/panels.js";
+import { ageText, folded, heardFrom, standing } from "../../dashboard/charge/browser/panels.js";
 
 const sound = { link: "open", status: { broker: true, state: "online", not_saved: null }, silent: false };
 
@@ -119,4 +119,28 @@ test("the key that stands out is the one that the advice asks for", () => {
   assert.equal(keyToMove({ to_move: "" }, false), "");
   assert.equal(keyToMove({ to_move: "added" }, true), ""); // figures that are old ask for nothing
   assert.equal(keyToMove(null, false), "");
+});
+
+test("a channel that never gave a reading has no age", () => {
+  assert.equal(ageText(null), "");
+  assert.equal(ageText({ value: null, quality: "stale", age: 0.2, old: true }), "");
+  assert.equal(ageText({ value: null, quality: "stale", age: 40, old: true }), "40 s old");
+  assert.equal(ageText({ value: 118, quality: "ok", age: 0.2, old: false }), "< 1 s");
+});
+
+test("an alarm that comes and goes is told once, and pushes out nothing that was moved", () => {
+  const stop = (time) => ({ kind: "alarm", label: "Floodback", text: "Stop adding.", time });
+  const other = { kind: "alarm", label: "Head pressure", text: "Stop.", time: 5 };
+  const moved = { kind: "added", label: "+6 oz liquid", text: "", time: 4 };
+  const told = folded([stop(9), stop(8), other, stop(6), moved, moved, stop(2)]);
+  assert.deepEqual(
+    told.map(({ label, time, times }) => [label, time, times]),
+    [
+      ["Floodback", 9, 3],
+      ["Head pressure", 5, 1],
+      ["+6 oz liquid", 4, 1],
+      ["+6 oz liquid", 4, 1],
+      ["Floodback", 2, 1],
+    ],
+  );
 });

@@ -441,7 +441,7 @@ const isClear = (it, others) =>
  * @returns {Placed}
  */
 function boxed(flag, more, row, room) {
-  const text = more ? `${flag.label}, ${more} more` : flag.label;
+  const text = more ? `${flag.label}, ${more} mark${more > 1 ? "s" : ""}` : flag.label;
   const length = text.length * CHARACTER_PX + FLAG_PADDING_PX;
   const right = Math.max((flag.at + room.minutes) * room.pixelsPerMinute, length);
   return { left: right - length, right, row, text, flag, more, room };

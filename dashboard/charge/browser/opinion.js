@@ -33,11 +33,19 @@ function changed(holder, content) {
   return true;
 }
 
+// On the page, and at the head of every dialog, which would cover it.
 /**
  * @param {Alarm[]} alarms
  * @param {boolean} silent
  */
 function writeStops(alarms, silent) {
+  for (const holder of document.querySelectorAll(".dialog-stops")) {
+    holder.classList.toggle("outdated", silent);
+    if (!changed(/** @type {HTMLElement} */ (holder), alarms)) continue;
+    holder.replaceChildren(
+      ...alarms.map(({ stop, says }) => element("p", "", iconOf("warning"), element("strong", "", `${stop} ${says}`))),
+    );
+  }
   const list = place("stops");
   list.classList.toggle("outdated", silent);
   if (!changed(list, alarms)) return;

@@ -109,6 +109,24 @@ export function writeNote(marks, tell) {
 }
 
 const LOGGED = 5;
+
+// An alarm that comes and goes is told once, as it came last, so that it does not push out what was moved.
+/**
+ * @param {MarkRow[]} newestFirst
+ * @returns {(MarkRow & { times: number })[]}
+ */
+export function folded(newestFirst) {
+  /** @type {(MarkRow & { times: number })[]} */
+  const told = [];
+  for (const mark of newestFirst) {
+    const since = told.slice(told.findLastIndex((it) => it.kind !== "alarm") + 1);
+    const same = mark.kind === "alarm" && since.find((it) => it.label === mark.label && it.text === mark.text);
+    if (same) same.times += 1;
+    else told.push({ ...mark, times: 1 });
+  }
+  return told;
+}
+
 const MOVES = ["added", "recovered"];
 const CORRECTION = "correction-dialog"; // only who may correct has it
 const UNLOGGED = ["session", "link"]; // the header and the table of instruments tell these
@@ -118,7 +136,8 @@ export function writeLog(marks) {
   fill("totals", marks?.totals ?? "");
   const all = (marks?.marks ?? []).filter((mark) => !UNLOGGED.includes(mark.kind)).reverse();
   const whole = place("log-whole");
-  const newest = whole.dataset.shows === "all" ? all : all.slice(0, LOGGED);
+  const told = whole.dataset.shows === "all" ? all.map((mark) => ({ ...mark, times: 1 })) : folded(all);
+  const newest = whole.dataset.shows === "all" ? told : told.slice(0, LOGGED);
   whole.hidden = all.length <= LOGGED;
   whole.onclick = () => {
     whole.dataset.shows = whole.dataset.shows === "all" ? "" : "all";
@@ -130,7 +149,7 @@ export function writeLog(marks) {
       "li",
       mark.corrected ? "corrected" : "",
       element("time", "", clock(mark.time)),
-      element("strong", "", mark.label),
+      element("strong", "", mark.times > 1 ? `${mark.label}, ${mark.times} times` : mark.label),
     );
     const isLead = mark.role === "lead" && mark.by !== "lead"; // whatever name they go by
     row.append(element("span", "who", isLead ? `${mark.by}, lead` : mark.by));
@@ -176,18 +195,23 @@ export function writeInstruments(holder, { about, read, rigTime, doubts }) {
 function buildInstrument({ name, link, channels }) {
   const title = element("span", "instrument-name", `${name} `, element("span", "aside", link));
   const caption = element("caption", "", title, element("span", "link-state"), element("span", "reason"));
-  const table = element("table", "readings", caption, element("tbody", "", ...channels.map(buildReading)));
+  const table = element("table", "readings", caption, element("tbody", "", ...channels.flatMap(buildReading)));
   table.dataset.instrument = name;
   return table;
 }
 
+const CELLS = ["value", "unit-of", "plus-minus", "age"];
+
+// What is wrong with a reading is a sentence: it stands below, across the whole table.
 /** @param {string} name */
 function buildReading(name) {
-  const label = element("th", "", element("span"), element("span", "reason"));
+  const label = element("th");
   label.scope = "row";
-  const row = element("tr", "", label, ...["value", "unit-of", "plus-minus", "age"].map((part) => element("td", part)));
+  const row = element("tr", "", label, ...CELLS.map((part) => element("td", part)));
   row.dataset.reading = name;
-  return row;
+  const reason = element("td", "reason");
+  reason.colSpan = 1 + CELLS.length;
+  return [row, element("tr", "why", reason)];
 }
 
 /**
@@ -231,6 +255,15 @@ function writeLink(table, instrument, heard, rigTime) {
   write(table?.querySelector(".reason"), [lostFor, instrument.reason].filter(Boolean).join(": "));
 }
 
+const NEW_S = 3;
+
+// How old a reading is. Where there is no value, its stamp tells only how long it has been lost, and a new one nothing.
+/** @param {Reading | null} reading */
+export function ageText(reading) {
+  if (!reading || (reading.value === null && reading.age < NEW_S)) return "";
+  return `${agedText(reading.age)}${reading.old ? " old" : ""}`;
+}
+
 // A doubt names what the readings contradict each other in, though each is plausible by itself.
 /**
  * @param {HTMLElement | null} row
@@ -247,14 +280,13 @@ function writeReading(row, reading, doubt) {
     reading.old ||
     !["ok", "uncalibrated"].includes(reading.quality);
   row.classList.toggle("doubtful", doubtful);
-  const [name, doubted] = label?.children ?? [];
-  write(name, reading?.label ?? row.dataset.reading?.replaceAll("_", " ") ?? "");
+  write(label, reading?.label ?? row.dataset.reading?.replaceAll("_", " ") ?? "");
   write(value, figure(reading));
   write(unit, reading?.unit ?? "");
   write(spread, plusMinus(reading));
-  write(age, reading ? `${agedText(reading.age)}${reading.old ? " old" : ""}` : "");
+  write(age, ageText(reading));
   const poor = reading && (reading.value === null || !["ok", "stale"].includes(reading.quality));
-  write(doubted, !reading ? "not heard yet" : poor ? reading.reason : doubt);
+  write(row.nextElementSibling?.firstElementChild, !reading ? "never heard" : poor ? reading.reason : doubt);
 }
 
 /**

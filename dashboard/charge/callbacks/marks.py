@@ -3,7 +3,7 @@
 A touch that comes twice records once: its id is made of the page's opening and of how often it was touched there.
 """
 
-from dash import Dash, Input, Output, State
+from dash import ClientsideFunction, Dash, Input, NoUpdate, Output, State, no_update
 from dash.development.base_component import Component
 from dash.exceptions import PreventUpdate
 
@@ -38,17 +38,28 @@ def register(app: Dash, hub: Hub) -> None:
     @app.callback(
         Output(ids.NOTE_RESULT, "children"),
         Output(ids.NOTE_TEXT, "value"),
+        Output(ids.NOTE_RECORDED, "data"),
+        Output(ids.OUTCOME, "children", allow_duplicate=True),
         Input(ids.NOTE_SEND, "n_clicks"),
         State(ids.NOTE_TEXT, "value"),
         State(ids.OPENING, "data"),
         prevent_initial_call=True,
     )
-    async def send_note(clicks: int, text: str | None, opening: str) -> tuple[Component, str]:
+    async def send_note(
+        clicks: int, text: str | None, opening: str
+    ) -> tuple[Component | str, str, dict[str, str] | None, Component | NoUpdate]:
         try:
             await submit(hub, visitor.get(), "note", AskBody(id_of_touch(opening, "note", clicks), text=text or ""))
         except AskError as error:
-            return failure(error), text or ""
-        return success(say("marks.note_recorded")), ""
+            return failure(error), text or "", None, no_update
+        return "", "", {"dialog": ids.NOTE_DIALOG}, success(say("marks.note_recorded"))
+
+    app.clientside_callback(  # type: ignore[no-untyped-call] # Dash has no types for it
+        ClientsideFunction("page", "closeDialog"),
+        Output(ids.NOTE_CLOSED, "data"),
+        Input(ids.NOTE_RECORDED, "data"),
+        prevent_initial_call=True,
+    )
 
     @app.callback(
         Output(ids.OUTCOME, "children", allow_duplicate=True),

@@ -8,7 +8,6 @@ from dash import dcc, html
 from dash.development.base_component import Component
 
 from calc.cautions import Step, cautions
-from calc.judge.alarms import AlarmKind, to_stop
 from calc.units import System
 from dashboard import ids
 from dashboard.sentences import say
@@ -63,7 +62,7 @@ def amount_form(
 ) -> list[Component]:
     """Ask how much, and in which state, for the refrigerant of this unit; filled in with what is advised."""
     refrigerant = unit.refrigerant if unit else None
-    stop = [html.P([icon("warning"), _stop(own, alarms)], className="outcome-bad")] if alarms else []
+    stop = [html.P(_no_more(own), className="outcome-bad")] if alarms else []
     advised = [html.P(say("amounts.advised"), className="aside")] * bool(suggestion.amount)
     return [
         *stop,
@@ -74,10 +73,9 @@ def amount_form(
     ]
 
 
-def _stop(own: ids.Amount, alarms: Sequence[str]) -> Component:
-    more = say("amounts.no_more") if own is ids.ADDED else "Record"
-    stop = str(to_stop([AlarmKind(kind) for kind in alarms]))
-    return html.Span(say("amounts.stop", stop=stop, more=more))
+def _no_more(own: ids.Amount) -> list[Component]:
+    """Say what an alarm, which stands at the head of the dialog, leaves to do here."""
+    return [icon("warning"), html.Span(say("amounts.no_more" if own is ids.ADDED else "amounts.only_done"))]
 
 
 def correction_form(own: ids.Amount, said: str, now: str, system: System) -> list[Component]:

@@ -6,7 +6,7 @@ const REMEMBERED = ["units", "minutes", "theme"];
 /** @type {Record<string, string | undefined>} */
 const USUAL = { units: "us", minutes: "20", theme: document.documentElement.dataset.theme };
 
-// What Dash calls in the browser: a dialog closes once its amount is recorded.
+// What Dash calls in the browser: a dialog closes once what it asked for is recorded.
 window.dash_clientside = Object.assign(window.dash_clientside ?? {}, {
   page: {
     closeDialog: (/** @type {{ dialog: string } | null} */ recorded) => {

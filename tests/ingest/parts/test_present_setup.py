@@ -152,5 +152,5 @@ async def test_what_an_instrument_said_before_it_is_reached_otherwise_no_longer_
         it.rewrite('/low", baud = 9600', '/low", baud = 19200')
         assert await it.present.reload() == "instruments: reconnected low side probe"
         readings = it.channels.readings(Moment(1000.1, T0_S + 0.1, 0))
-        assert readings[SUCTION].reason == "nothing yet from the low side probe"
+        assert readings[SUCTION].reason == "never heard from the low side probe"
         assert readings[LIQUID_LINE].value == pytest.approx(309.15)  # 36 °C
