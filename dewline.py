@@ -451,6 +451,7 @@ def _bench_command(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--scenario", default="long_lines", help="a name in simulators/scenarios, a file, or any")
     parser.add_argument("--list", action="store_true", help="list the scenarios")
     parser.add_argument("--blind", action="store_true", help="hide what is wrong until the trainee's verdict")
+    parser.add_argument("--script", type=Path, help="a visit to play, from a TOML file; it names its own scenario")
     parser.add_argument("--speed", type=float, default=1.0, help="how much faster than life the unit runs")
     _place_options(parser)
     parser.add_argument("--broker-port", type=int, default=18830)
@@ -499,24 +500,37 @@ async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
     from simulators.bench.bench import SimulatedRig
     from simulators.bench.children import keep_running
     from simulators.bench.scenario import load_scenario, names
+    from simulators.bench.script import load_script
 
     this_task = asyncio.current_task()
     assert this_task is not None  # noqa: S101 - we are inside it
     for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
         asyncio.get_running_loop().add_signal_handler(number, this_task.cancel)
     broker = BrokerAddress(host="127.0.0.1", port=options.broker_port)
-    scenario = load_scenario(secrets.choice(names()) if options.scenario == "any" else options.scenario)
+    script = None if options.script is None else load_script(options.script)
+    if script is not None:
+        scenario = script.scenario
+    else:
+        scenario = load_scenario(secrets.choice(names()) if options.scenario == "any" else options.scenario)
     page = _bench_page(options, directory, broker)
     log_level = {LOG_LEVEL: _log_level(options).lower()}
-    async with SimulatedRig(scenario, speed=options.speed, directory=directory, blind=options.blind) as rig:
+    bench = SimulatedRig(scenario, speed=options.speed, directory=directory, blind=options.blind, script=script)
+    async with bench as rig:
         configuration = directory / "rig.toml"
         print(f"The record: {rig.record}", flush=True)
         configuration.write_text(rig.configuration(options.broker_port, options.broker_kind), encoding="utf-8")
         daemon = ["daemon", "--config", str(configuration)]
         async with _as_one_error(), asyncio.TaskGroup() as group:
             group.create_task(rig.follow(broker))
+            group.create_task(_end_with(rig.ended, this_task))
             group.create_task(keep_running(daemon, rig.environment() | log_level, gives_up_at=SETUP_IS_WRONG))
             group.create_task(keep_running([*page, "--record", str(rig.record)], log_level, gives_up_at=SETUP_IS_WRONG))
+
+
+async def _end_with(ended: asyncio.Event, bench: "asyncio.Task[None]") -> None:
+    """Stop the bench when its script is over."""
+    await ended.wait()
+    bench.cancel()
 
 
 @asynccontextmanager

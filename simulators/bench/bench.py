@@ -15,10 +15,12 @@ from types import TracebackType
 from typing import Self
 
 from calc.ledger import Ledger
+from ingest.wire.bench_acts import ANY_ACT, Act, SetThermostat
 from ingest.wire.bench_messages import BenchAbout, BenchAsk, BenchReveal, BenchVerdict
 from ingest.wire.messages import (
     About,
     Added,
+    Ask,
     BrokerAddress,
     Correction,
     Mark,
@@ -27,14 +29,17 @@ from ingest.wire.messages import (
     decode,
     decode_mark,
     encode,
+    encode_ask,
     rig_and_kind,
     topic,
 )
 from simulators.bench.configuration import configuration_text
-from simulators.bench.following import Outgoing, follow
+from simulators.bench.following import Outbox, Outgoing, follow
+from simulators.bench.hands import Hands
 from simulators.bench.instruments import SCPI_QUERIES, Instrument, Output, Sensor
 from simulators.bench.other_unit import other_units
 from simulators.bench.scenario import Scenario
+from simulators.bench.script import Script
 from simulators.bench.training import FAULTS, Move, score
 from simulators.device import fake_bluez
 from simulators.device.bluetooth import BluetoothDevice
@@ -52,6 +57,8 @@ logger = logging.getLogger(__name__)
 TICK_S = 0.25
 RIG_NAME = "bench"
 THERMOSTAT = "thermostat"
+SCRIPT_USER = "technician"
+"""As whom a script asks the rig."""
 AIR_PROBE_ADDRESS = "C0:00:5E:00:00:01"
 AIR_PROBE_CHARACTERISTICS = {"degC": "2a6e", "%RH": "2a6f"}
 """Unit to the assigned number of the characteristic that carries it."""
@@ -73,15 +80,32 @@ class SimulatedRig:
 
     speed: how much faster than life the unit runs; the instruments send at their usual pace all the same.
     directory: where the serial ports appear and the record goes. blind: what is wrong stays hidden until a verdict.
+    script: a visit to play; time stands still until the rig is there to be asked. ended: set when it is over.
     """
 
-    def __init__(self, scenario: Scenario, *, directory: Path, speed: float = 1.0, blind: bool = False) -> None:
+    def __init__(
+        self,
+        scenario: Scenario,
+        *,
+        directory: Path,
+        speed: float = 1.0,
+        blind: bool = False,
+        script: Script | None = None,
+    ) -> None:
         check_speed(speed)
         if blind and scenario.truth is None:
             raise SimulatorError(f"the scenario {scenario.file.title!r} has no [truth] to hide")
         self.unit = Unit(scenario.parameters, at_rest=scenario.starts_after_s is not None)
         self.simulated_s = 0.0
         self.transfers = Transfers()
+        conditions, starts_after_s = scenario.parameters.conditions, scenario.starts_after_s
+        self.hands = Hands(
+            self.unit,
+            refrigerant=scenario.parameters.refrigerant,
+            outdoor_air_k=conditions.outdoor_air_k,
+            thermostat_calls=starts_after_s is None,
+        )
+        self.ended = asyncio.Event()
         self.record = directory / "bench.sqlite"
         self._scenario = scenario
         self._directory = directory
@@ -94,6 +118,9 @@ class SimulatedRig:
         self._seen_marks: set[str] = set()
         self._ledger = Ledger()
         self._started_s = 0.0
+        self._script = script
+        self._rig_is_there = asyncio.Event()
+        self._outbox = Outbox()
         self._opened = AsyncExitStack()
         outputs = [output for instrument in scenario.instruments for output in instrument.outputs]
         self._sensors = {output: Sensor(output.setting, f"{scenario.file.seed} {output.channel}") for output in outputs}
@@ -107,6 +134,7 @@ class SimulatedRig:
             for instrument in self._scenario.instruments:
                 device = self._device(instrument)
                 if device is not None:
+                    device.samples_by_itself = False
                     self._devices[instrument.name] = await opening.enter_async_context(device)
                     device.faults.other_units = other_units(instrument)
                     for fault, size in self._scenario.misbehaviour.get(instrument.name, ()):
@@ -152,8 +180,8 @@ class SimulatedRig:
 
     async def follow(self, broker: BrokerAddress) -> None:
         """Follow the rig's marks, and the asks to the bench, for ever."""
-        topics = [topic(RIG_NAME, kind) for kind in ("marks", "about", "bench/ask", "bench/verdict")]
-        await follow(broker, topics, self.receive, greeting=self._told)
+        topics = [topic(RIG_NAME, kind) for kind in ("marks", "about", "bench/act", "bench/ask", "bench/verdict")]
+        await follow(broker, topics, self.receive, greeting=self._told, outbox=self._outbox)
 
     def about(self) -> BenchAbout:
         """Tell what is on the bench, as far as the trainee may know."""
@@ -190,7 +218,23 @@ class SimulatedRig:
         return [
             Outgoing(topic(RIG_NAME, "bench/reveal"), truth, retain=True),
             Outgoing(topic(RIG_NAME, "bench/about"), encode(self.about()), retain=True),
+            self._standing(),
         ]
+
+    def _standing(self) -> Outgoing:
+        return Outgoing(topic(RIG_NAME, "bench/state"), encode(self.hands.state), retain=True)
+
+    def _act(self, act: Act) -> None:
+        """Do what hands do, and tell how things then stand.
+
+        Raises:
+            SimulatorError: it cannot be done, or must not; that is told too.
+
+        """
+        try:
+            self.hands.do(act)
+        finally:
+            self._outbox.put(self._standing())
 
     def receive(self, full_topic: str, payload: bytes) -> list[Outgoing]:
         """Act on one message from the broker, and give what to publish in answer.
@@ -208,8 +252,11 @@ class SimulatedRig:
             case "marks":
                 self._take(decode_mark(payload))
             case "about":
+                self._rig_is_there.set()
                 for mark in decode(payload, About).marks:
                     self._take(mark)
+            case "bench/act":
+                self._act(decode(payload, ANY_ACT))
             case "bench/ask":
                 self._do(decode(payload, BenchAsk))
             case "bench/verdict":
@@ -224,7 +271,7 @@ class SimulatedRig:
             case "replug":
                 self.replug(ask.instrument)
             case "on" | "off" if ask.instrument == THERMOSTAT:
-                self.unit.call(cooling=ask.do == "on")
+                self._act(SetThermostat(calls=ask.do == "on"))
             case "mend":
                 self._named(ask.instrument).faults.clear()
             case fault if fault in list(DeviceFault):
@@ -247,6 +294,9 @@ class SimulatedRig:
                 self._move(self._ledger.corrected(mark.id, mark.of, mark.mass_kg), "liquid")
 
     def _move(self, change_kg: float, phase: Phase) -> None:
+        """Move what was written down, unless it goes as in life: by the valve of a cylinder."""
+        if self.hands.pour:
+            return
         if change_kg > 0.0:
             self.transfers.add(change_kg, phase or "vapour")
         elif change_kg < 0.0:
@@ -276,7 +326,7 @@ class SimulatedRig:
                 return SerialProbe(read, address=port, interval_s=instrument.interval_s, form="json")
             case "scpi":
                 queries = {SCPI_QUERIES[output.field]: output.field for output in instrument.outputs}
-                return ScpiDevice(read, address=port, queries=queries)
+                return ScpiDevice(read, address=port, queries=queries, interval_s=instrument.interval_s)
             case "bluetooth" if self._bluez is not None:
                 return BluetoothDevice(
                     read,
@@ -300,10 +350,16 @@ class SimulatedRig:
         return lambda: {output.field: sent(output) for output in instrument.outputs}
 
     async def _run(self) -> None:
+        if self._script is not None:
+            await self._rig_is_there.wait()
         clock = asyncio.get_running_loop().time
-        due_s = clock()
+        due_s, ticks = clock(), 0
         while True:
             self.advance(TICK_S * self._speed)
+            ticks += 1
+            for device in self._devices.values():  # at a bench's own clock, so that a script gives the same samples
+                if ticks % max(round(device.interval_s / TICK_S), 1) == 0:
+                    device.sample()
             due_s = max(due_s + TICK_S, clock())
             await asyncio.sleep(due_s - clock())
 
@@ -315,13 +371,33 @@ class SimulatedRig:
             logger.warning("the bench stops moving refrigerant: %s", error)
         starts_after_s = self._scenario.starts_after_s
         if starts_after_s is not None and self.simulated_s < starts_after_s <= self.simulated_s + duration_s:
-            self.unit.call(cooling=True)
+            self.hands.do(SetThermostat(calls=True))
+        self._play(duration_s)
+        self.hands.tools.work(duration_s)
         self.unit.step(duration_s)
         self.simulated_s += duration_s
         self._feel(duration_s)
 
+    def _play(self, duration_s: float) -> None:
+        """Do what the script has for this time."""
+        script = self._script
+        if script is None:
+            return
+        for step in script.due(self.simulated_s, self.simulated_s + duration_s):
+            logger.info("the script at %.0f s: %s", step.at_s, step.says or step.does)
+            if isinstance(step.does, Ask):
+                where = topic(RIG_NAME, f"ask/{SCRIPT_USER}/{step.does.kind}")
+                self._outbox.put(Outgoing(where, encode_ask(step.does)))
+                continue
+            try:
+                self._act(step.does)
+            except SimulatorError as error:  # as a visit goes on where something cannot be done
+                logger.warning("the script at %.0f s: %s", step.at_s, error)
+        if script.ends_s is not None and self.simulated_s >= script.ends_s:
+            self.ended.set()
+
     def _feel(self, elapsed_s: float) -> None:
-        state = self.unit.true_state()
+        state = {**self.unit.true_state(), **self.hands.readings()}
         self._readings = {
             output: sensor.feel(output.truth(state), elapsed_s) for output, sensor in self._sensors.items()
         }

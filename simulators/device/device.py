@@ -31,6 +31,7 @@ class SimulatedDevice(ABC):
 
     def __init__(self, read: Read, interval_s: float, *, tells_low_battery: bool = False) -> None:
         self.faults = DeviceFaults(type(self).__name__, tells_low_battery=tells_low_battery)
+        self.samples_by_itself = True
         self._true_values = read
         self._interval_s = interval_s
         self._sampling: asyncio.Task[None] | None = None
@@ -49,6 +50,15 @@ class SimulatedDevice(ABC):
     @abstractmethod
     def replug(self) -> None:
         """Come back at the same address."""
+
+    @property
+    def interval_s(self) -> float:
+        """The time from one sample to the next."""
+        return self._interval_s
+
+    def sample(self) -> None:
+        """Take a sample now, for whoever has told it not to `samples_by_itself`."""
+        self._sample()
 
     @abstractmethod
     def _sample(self) -> None:
@@ -90,7 +100,8 @@ class SimulatedDevice(ABC):
 
     async def __aenter__(self) -> Self:
         self.replug()
-        self._sampling = asyncio.create_task(self._run(), name=f"device at {self.address}")
+        if self.samples_by_itself:
+            self._sampling = asyncio.create_task(self._run(), name=f"device at {self.address}")
         return self
 
     async def __aexit__(

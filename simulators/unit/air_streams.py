@@ -2,6 +2,7 @@
 
 import math
 
+from simulators.errors import SimulatorError
 from simulators.unit import moist_air
 from simulators.unit.condenser import OutdoorAir
 from simulators.unit.evaporator import Air
@@ -9,6 +10,9 @@ from simulators.unit.parameters import Conditions, UnitParameters
 
 NATURAL_DRAUGHT = 0.08
 """What part of the fan's air flow passes the condenser by itself (common practice, no source)."""
+
+LEAST_AIR, MOST_AIR = 0.2, 1.5
+"""What part of its usual air may pass a coil in a simulation."""
 
 _FAN_STEP = 0.003
 _INDOOR_STEP = 0.004
@@ -21,6 +25,7 @@ class AirStreams:
     def __init__(self, parameters: UnitParameters) -> None:
         self._parameters = parameters
         self._fan_speed, self._share, self._damper, self._free = math.nan, math.nan, math.nan, math.nan
+        self._evaporator_passes = self._condenser_passes = 1.0
         self.set_indoor(share=1.0, damper=0.0, free=1.0)
         self.set_fan_speed(1.0)
 
@@ -30,11 +35,28 @@ class AirStreams:
             return
         share_changes = share != self._share
         self._share, self._damper, self._free = share, damper, free
-        self.evaporator = self._parameters.evaporator_as_it_is(share * free)
+        self.evaporator = self._parameters.evaporator_as_it_is(share * free * self._evaporator_passes)
         self.indoor = self._entering()
         if share_changes and not math.isnan(self._fan_speed):
             speed, self._fan_speed = self._fan_speed, math.nan
             self.set_fan_speed(speed)
+
+    def let_pass(self, *, evaporator: float | None = None, condenser: float | None = None) -> None:
+        """Leave a coil this part of its usual air: what is held before it, or taken away, while the unit stands there.
+
+        Raises:
+            SimulatorError: less or more than can be simulated.
+
+        """
+        for part in (evaporator, condenser):
+            if part is not None and not LEAST_AIR <= part <= MOST_AIR:
+                raise SimulatorError(f"a coil is simulated with {LEAST_AIR:g} to {MOST_AIR:g} of its air, not {part:g}")
+        self._evaporator_passes = self._evaporator_passes if evaporator is None else evaporator
+        self._condenser_passes = self._condenser_passes if condenser is None else condenser
+        (share, damper, free), speed = (self._share, self._damper, self._free), self._fan_speed
+        self._share = self._fan_speed = math.nan
+        self.set_indoor(share=share, damper=damper, free=free)
+        self.set_fan_speed(speed)
 
     def set_fan_speed(self, speed: float) -> None:
         """Give the condenser the air that its fan moves at this part of its rated speed."""
@@ -42,7 +64,8 @@ class AirStreams:
             return
         conditions = self._parameters.conditions
         self._fan_speed = speed
-        self.condenser = self._parameters.condenser_as_it_is(max(speed, NATURAL_DRAUGHT), self._share)
+        air = self._share * self._condenser_passes
+        self.condenser = self._parameters.condenser_as_it_is(max(speed, NATURAL_DRAUGHT), air)
         self.outdoor: OutdoorAir = self.condenser.in_air(conditions.outdoor_air_k, conditions.barometric_pressure_pa)
 
     def _entering(self) -> Air:

@@ -151,6 +151,15 @@ class Unit:
         self._air_share = share
         self._around_evaporator_k = around_evaporator_k
 
+    def let_air_pass(self, *, evaporator: float | None = None, condenser: float | None = None) -> None:
+        """Leave a coil this part of its usual air, as with a filter full of dust or a sheet over the condenser.
+
+        Raises:
+            SimulatorError: less or more than can be simulated.
+
+        """
+        self._streams.let_pass(evaporator=evaporator, condenser=condenser)
+
     def disconnect(self, *, closed: bool) -> None:
         """Throw the disconnect: open, nothing of the unit has power, its controls included."""
         self._controls.is_connected = closed

@@ -59,6 +59,14 @@ def put_nitrogen(ports: ServicePorts, pressure_pa: float) -> None:
             ports.put_gas(port, air_amount(missing_pa, ports.gas_volume_m3(port), ports.metal_k(port)))
 
 
+def let_gas_out(ports: ServicePorts) -> None:
+    """Open both ports to the air until nothing presses any more."""
+    for port in PORTS:
+        over = ports.pressure_pa(port) / STANDARD_PA
+        if over > 1.0:
+            ports.sweep_out(port, math.log(over) * ports.volume_m3(port))
+
+
 @dataclass(slots=True)
 class Cylinder:
     """A cylinder on the scale: liquid goes in at the liquid port as long as its pressure is the higher one.

@@ -12,7 +12,7 @@ import yaml
 
 from calc.quantities import QUANTITIES
 from ingest.supervise import LinkState
-from ingest.wire import bench_messages, judging, messages
+from ingest.wire import bench_acts, bench_messages, judging, messages
 from ingest.wire.messages import ANY_ASK, MAY_ASK, topic
 
 ROOT = Path(__file__).parents[2]
@@ -29,12 +29,14 @@ PAYLOADS: dict[str, Any] = {
     "visit": messages.Visit,
     "benchAbout": bench_messages.BenchAbout,
     "benchAsk": bench_messages.BenchAsk,
+    "benchAct": bench_acts.ANY_ACT,
+    "benchState": bench_acts.BenchState,
     "benchVerdict": bench_messages.BenchVerdict,
     "benchReveal": bench_messages.BenchReveal,
 }
 """The struct of every message but the pack."""
 
-UNIONS: dict[str, Any] = {"Mark": messages.Mark, "Ask": ANY_ASK}
+UNIONS: dict[str, Any] = {"Mark": messages.Mark, "Ask": ANY_ASK, "Act": bench_acts.ANY_ACT}
 """What is one of several structs, told apart by its kind; the document gives it a name."""
 
 _SCHEMAS, CODE_SCHEMAS = msgspec.json.schema_components(

@@ -1,0 +1,91 @@
+"""What hands do at the bench's unit: at disconnect, thermostat and panels, at its coils, and at its service ports."""
+
+from ingest.wire.bench_acts import (
+    Act,
+    BenchState,
+    BlockCondenser,
+    ChangeFilter,
+    Panel,
+    ResetCutOuts,
+    SenseLeak,
+    SetThermostat,
+    ThrowDisconnect,
+)
+from simulators.bench.port_tools import PortTools
+from simulators.errors import SimulatorError
+from simulators.unit.model import Unit
+
+
+class Hands:
+    """All that a technician has set and connected at one unit. tools: what hangs on its ports."""
+
+    def __init__(self, unit: Unit, *, refrigerant: str, outdoor_air_k: float, thermostat_calls: bool = True) -> None:
+        self._unit = unit
+        self.tools = PortTools(unit, refrigerant=refrigerant, outdoor_air_k=outdoor_air_k)
+        self._disconnect_closed = self._panel_on = True
+        self._thermostat_calls = thermostat_calls
+        self._refused, self._done = "", 0
+
+    @property
+    def state(self) -> BenchState:
+        """What anybody standing there sees."""
+        tools = self.tools
+        return BenchState(
+            disconnect_closed=self._disconnect_closed,
+            thermostat_calls=self._thermostat_calls,
+            panel_on=self._panel_on,
+            hoses=tools.hoses,
+            cylinder_open_ratio=tools.opened.open_ratio,
+            recovery_runs=tools.recovers,
+            vacuum_pump_runs=tools.evacuates,
+            refused=self._refused,
+            done=self._done,
+        )
+
+    @property
+    def pour(self) -> bool:
+        """Whether a cylinder has been opened: then what goes in is what its valve lets, not what is written down."""
+        return self.tools.poured_kg > 0.0 or self.tools.opened.open_ratio > 0.0
+
+    def readings(self) -> dict[str, float]:
+        """Tell what the scale under the cylinder and a vacuum gauge at the circuit would read."""
+        return {
+            "cylinder_mass": self.tools.cylinder_mass_kg,
+            "vacuum_pressure": self._unit.ports.pressure_pa("suction"),
+        }
+
+    def do(self, act: Act) -> None:
+        """Do one act.
+
+        Raises:
+            SimulatorError: it cannot be done, or must not; why is in the state too.
+
+        """
+        try:
+            self._do(act)
+        except SimulatorError as error:
+            self._refused = str(error)
+            raise
+        self._refused = ""
+        self._done += 1
+
+    def _do(self, act: Act) -> None:
+        match act:
+            case ThrowDisconnect():
+                self._disconnect_closed = act.closed
+                self._unit.disconnect(closed=act.closed)
+            case SetThermostat():
+                self._thermostat_calls = act.calls
+                self._unit.call(cooling=act.calls)
+            case ResetCutOuts():
+                self._unit.reset_cut_outs()
+            case SenseLeak():
+                self._unit.sense_leak(refrigerant=act.senses)
+            case Panel():
+                self._panel_on = act.on
+            case BlockCondenser():
+                self._unit.let_air_pass(condenser=act.air_ratio)
+            case ChangeFilter():
+                self._unit.let_air_pass(evaporator=act.air_ratio)
+            case _:
+                self.tools.do(act)

@@ -1,0 +1,124 @@
+"""A visit from a file: what hands do at the bench and what the technician asks of the rig, each at its time.
+
+Times are the unit's own, from the bench's start. Amounts are written with their units, under the name that the message
+has without its suffix: `pressure = "150 psig"`, `mass = "6 oz"`, `open = "50 %"`.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+from typing import get_args
+
+import msgspec
+
+from calc import units
+from calc.errors import CalcError
+from calc.quantities import Quantity
+from ingest.wire.asks import ANY_ASK
+from ingest.wire.bench_acts import ANY_ACT, Act
+from ingest.wire.messages import Ask
+from simulators.bench.scenario import Scenario, load_scenario
+from simulators.errors import SimulatorError
+
+Given = dict[str, str | float | bool]
+"""One step as the file has it."""
+
+QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
+    {"_kg": Quantity.MASS, "_pa": Quantity.PRESSURE, "_ratio": Quantity.RATIO}
+)
+"""By the end of a field's name what a text in its place is read as."""
+
+
+class ScriptError(SimulatorError):
+    """A script that cannot be played: which file, which step, what was there."""
+
+
+@dataclass(frozen=True, slots=True)
+class ScriptStep:
+    """One step, at a time of the unit's [s]: an act, or what is asked of the rig. says: what to tell who watches."""
+
+    at_s: float
+    does: Act | Ask
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Script:
+    """A whole visit. scenario: what stands on the bench for it. ends: when the bench stops by itself [s], or never."""
+
+    title: str
+    scenario: Scenario
+    steps: Sequence[ScriptStep]
+    ends_s: float | None
+
+    def due(self, after_s: float, until_s: float) -> Iterator[ScriptStep]:
+        """Give the steps of this stretch of time, in their order; what is due at its end comes next."""
+        return (step for step in self.steps if after_s <= step.at_s < until_s)
+
+
+class _File(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
+    title: str
+    scenario: str
+    by: str = "technician"
+    ends: str | None = None
+    step: list[Given] = []
+
+
+def load_script(path: Path) -> Script:
+    """Read a script.
+
+    Raises:
+        ScriptError: it cannot be played; the first mistake, with the number of its step.
+
+    """
+    try:
+        file = msgspec.toml.decode(path.read_bytes(), type=_File)
+    except (OSError, UnicodeDecodeError, msgspec.MsgspecError) as error:
+        raise ScriptError(f"{path}: {error}") from error
+    scenario = load_scenario(file.scenario)
+    read = _Reader(scenario.parameters.conditions.barometric_pressure_pa, file.by)
+    steps = []
+    for number, given in enumerate(file.step, 1):
+        try:
+            steps.append(read.step(given, f"script-{number}"))
+        except (CalcError, msgspec.MsgspecError) as error:
+            raise ScriptError(f"{path}: step {number}: {error}") from error
+    if sorted(steps, key=lambda step: step.at_s) != steps:
+        raise ScriptError(f"{path}: the steps stand in another order than their times")
+    try:
+        ends_s = None if file.ends is None else units.parse(file.ends, "time")
+    except CalcError as error:
+        raise ScriptError(f"{path}: ends: {error}") from error
+    return Script(file.title, scenario, steps, ends_s)
+
+
+@dataclass(frozen=True, slots=True)
+class _Reader:
+    """Reads steps: gauge pressures count from the barometer, and who asks is one person."""
+
+    barometric_pressure_pa: float
+    by: str
+
+    def step(self, given: Given, name: str) -> ScriptStep:
+        fields = {key: value for key, value in given.items() if key not in ("at", "says")}
+        at_s = units.parse(str(given.get("at", "")), "time")
+        kind: type[Act | Ask] = ANY_ACT
+        if "ask" in fields:
+            kind = ANY_ASK
+            fields |= {"kind": fields.pop("ask"), "id": name, "by": self.by}
+        return ScriptStep(at_s, msgspec.convert(self._in_si(fields, kind), type=kind), str(given.get("says", "")))
+
+    def _in_si(self, fields: Given, kind: type[Act] | type[Ask]) -> Given:
+        """Put a number in SI, under its name with the unit, in the place of every text that stands for one."""
+        known = {field.name for choice in get_args(kind) for field in msgspec.structs.fields(choice)}
+        read = {}
+        for name, value in fields.items():
+            suffix = next((end for end in QUANTITIES if name + end in known), None)
+            if suffix is None or not isinstance(value, str):
+                read[name] = value
+            else:
+                read[name + suffix] = units.parse(
+                    value, QUANTITIES[suffix], barometric_pressure_pa=self.barometric_pressure_pa
+                )
+        return read

@@ -1,0 +1,209 @@
+"""What hands do at the bench: each act does to the unit what it does in life, or is refused with its reason."""
+
+from copy import deepcopy
+from functools import cache
+
+import pytest
+from CoolProp.CoolProp import PropsSI
+
+from ingest.wire.bench_acts import (
+    Act,
+    BlockCondenser,
+    ChangeFilter,
+    Evacuate,
+    Hose,
+    Nitrogen,
+    OpenCylinder,
+    Panel,
+    Recover,
+    ResetCutOuts,
+    SenseLeak,
+    SetThermostat,
+    ThrowDisconnect,
+)
+from simulators.bench.hands import Hands
+from simulators.bench.port_tools import CONTENTS_KG, TARE_KG
+from simulators.errors import SimulatorError
+from simulators.unit.metering import FixedOrifice
+from simulators.unit.model import Unit
+from simulators.unit.parameters import Conditions, UnitParameters
+from tests.simulators.unit.settled import rested, settled
+
+OUTDOOR_K, ATMOSPHERE_PA, MICRON = 298.15, 101_325.0, 0.133322
+OUNCE_KG = 0.028349523125
+SAME = UnitParameters(metering=FixedOrifice(), conditions=Conditions(outdoor_air_k=OUTDOOR_K, return_air_k=OUTDOOR_K))
+ON = Hose(port="suction", on=True)
+
+
+def at(unit: Unit) -> Hands:
+    return Hands(unit, refrigerant="R-410A", outdoor_air_k=OUTDOOR_K)
+
+
+def go_on(hands: Hands, unit: Unit, seconds: int) -> None:
+    for _ in range(seconds):
+        hands.tools.work(1.0)
+        unit.step(1.0)
+
+
+@cache
+def _recovered() -> tuple[Unit, Hands]:
+    unit = rested(SAME)
+    hands = at(unit)
+    for act in (ON, Hose(port="liquid", on=True), Recover(runs=True)):
+        hands.do(act)
+    go_on(hands, unit, 2400)
+    hands.do(Recover(runs=False))
+    return unit, hands
+
+
+def recovered() -> tuple[Unit, Hands]:
+    return deepcopy(_recovered())
+
+
+def test_what_leaves_the_scale_is_in_the_unit() -> None:
+    """An ounce takes ten seconds with the valve open (common practice, no source); nothing is made or lost."""
+    unit = settled()
+    hands, before_kg = at(unit), unit.charge_kg
+    hands.do(ON)
+    hands.do(OpenCylinder(open_ratio=0.5))
+    go_on(hands, unit, 80)
+    hands.do(OpenCylinder(open_ratio=0.0))
+    go_on(hands, unit, 5)
+    assert unit.charge_kg - before_kg == pytest.approx(4 * OUNCE_KG)
+    assert hands.readings()["cylinder_mass"] == pytest.approx(TARE_KG + CONTENTS_KG - 4 * OUNCE_KG)
+    assert hands.pour
+
+
+def test_nothing_flows_from_a_cylinder_into_the_higher_pressure_of_a_running_condenser() -> None:
+    unit = settled()
+    hands, before_kg = at(unit), unit.charge_kg
+    hands.do(Hose(port="liquid", on=True))
+    hands.do(OpenCylinder(open_ratio=1.0))
+    go_on(hands, unit, 10)
+    assert unit.charge_kg == pytest.approx(before_kg, abs=1e-12)
+
+
+def test_a_circuit_is_recovered_evacuated_and_weighed_in() -> None:
+    unit, hands = recovered()
+    assert unit.charge_kg < 0.25
+    hands.do(Evacuate(runs=True))
+    go_on(hands, unit, 3600)
+    assert hands.readings()["vacuum_pressure"] < 250 * MICRON
+    hands.do(Evacuate(runs=False))
+    left_kg = unit.charge_kg
+    hands.do(OpenCylinder(open_ratio=1.0))
+    while hands.tools.poured_kg < 2.5:
+        go_on(hands, unit, 1)
+    hands.do(OpenCylinder(open_ratio=0.0))
+    assert unit.charge_kg - left_kg == pytest.approx(hands.tools.poured_kg)
+    assert hands.readings()["cylinder_mass"] == pytest.approx(TARE_KG + CONTENTS_KG - hands.tools.poured_kg)
+
+
+def test_nitrogen_stands_at_the_regulators_pressure_and_goes_to_the_open_air() -> None:
+    unit, hands = recovered()
+    hands.do(Nitrogen(pressure_pa=1.1e6))
+    unit.step(1.0)
+    assert unit.ports.pressure_pa("suction") == pytest.approx(1.1e6, rel=1e-3)
+    hands.do(Nitrogen(pressure_pa=None))
+    unit.step(1.0)
+    assert unit.ports.pressure_pa("suction") == pytest.approx(ATMOSPHERE_PA, rel=0.02)
+    assert unit.ports.pressure_pa("liquid") == pytest.approx(ATMOSPHERE_PA, rel=0.02)
+
+
+def test_a_hose_that_was_not_purged_brings_its_air_and_one_that_comes_off_takes_vapour_along() -> None:
+    """p V = n R T for 30 ml at one atmosphere; the vapour's density is CoolProp's."""
+    unit = rested(SAME)
+    hands, before_mol, before_kg = at(unit), unit.air_mol, unit.charge_kg
+    hands.do(Hose(port="suction", on=True, purged=False))
+    assert unit.air_mol - before_mol == pytest.approx(ATMOSPHERE_PA * 30e-6 / (8.314462618 * OUTDOOR_K), rel=1e-3)
+    vapour_kg_m3 = PropsSI("D", "T", OUTDOOR_K, "Q", 1, "R410A")
+    hands.do(Hose(port="suction", on=False))
+    assert before_kg - unit.charge_kg == pytest.approx(30e-6 * vapour_kg_m3, rel=0.05)
+
+
+def test_what_stands_at_the_unit_stops_and_starts_it() -> None:
+    unit = settled()
+    hands = at(unit)
+    for act, stops in ((ThrowDisconnect(closed=False), "disconnect"), (SetThermostat(calls=False), "thermostat")):
+        hands.do(act)
+        unit.step(1.0)
+        assert unit.held_by == stops
+        hands.do(ThrowDisconnect(closed=True))
+        hands.do(SetThermostat(calls=True))
+        unit.step(301.0)
+        assert unit.is_running
+    hands.do(SenseLeak(senses=True))
+    unit.step(1.0)
+    assert unit.held_by == "leak detector"
+    hands.do(Panel(on=False))
+    hands.do(ResetCutOuts())
+    assert not hands.state.panel_on
+    assert hands.state.done == 9
+
+
+def test_less_air_over_a_coil_moves_the_pressure_of_its_side() -> None:
+    """Fault signs: less condenser air raises the head, less indoor air lowers the suction."""
+    unit = settled()
+    hands, before = at(unit), unit.true_state()
+    hands.do(BlockCondenser(air_ratio=0.6))
+    unit.step(600.0)
+    blocked = unit.true_state()
+    assert blocked["liquid_pressure"] > before["liquid_pressure"] * 1.05
+    hands.do(BlockCondenser(air_ratio=1.0))
+    hands.do(ChangeFilter(air_ratio=0.6))
+    unit.step(900.0)
+    assert unit.true_state()["suction_pressure"] < before["suction_pressure"] * 0.97
+    hands.do(ChangeFilter(air_ratio=1.0))
+    unit.step(1800.0)
+    assert unit.true_state()["suction_pressure"] == pytest.approx(before["suction_pressure"], rel=0.01)
+    assert unit.true_state()["liquid_pressure"] == pytest.approx(before["liquid_pressure"], rel=0.01)
+
+
+RUNNING: list[tuple[list[Act], Act, str]] = [
+    ([], OpenCylinder(open_ratio=0.5), "no hose leads from the cylinder"),
+    ([ON], ON, "there is a hose on the suction port already"),
+    ([], Hose(port="liquid", on=False), "there is no hose on the liquid port already"),
+    ([ON], OpenCylinder(open_ratio=1.5), "a valve opens from 0 to 1, not 1.5"),
+    ([ON, OpenCylinder(open_ratio=0.5)], Hose(port="suction", on=False), "shut the cylinder"),
+    ([ON], Recover(runs=True), "stop the unit before a recovery machine"),
+    ([ON], Evacuate(runs=True), "stop the unit before a vacuum pump"),
+    ([ON], Nitrogen(pressure_pa=1e6), "stop the unit before nitrogen"),
+    ([], BlockCondenser(air_ratio=0.1), "a coil is simulated with 0.2 to 1.5"),
+]
+STANDING: list[tuple[list[Act], Act, str]] = [
+    ([], Recover(runs=True), "no hose leads from a recovery machine"),
+    ([ON], Evacuate(runs=True), "recover first, a pump would vent it"),
+    ([ON], Nitrogen(pressure_pa=1e6), "recover it first"),
+    ([ON], Nitrogen(pressure_pa=None), "recover it first"),
+    ([ON], Nitrogen(pressure_pa=5e6), "50 bar is too much"),
+    ([ON, OpenCylinder(open_ratio=0.1)], Recover(runs=True), "shut the cylinder first"),
+    ([ON, Recover(runs=True)], OpenCylinder(open_ratio=0.1), "stop the recovery machine"),
+]
+
+
+@pytest.mark.parametrize(
+    ("runs", "before", "act", "why"), [(True, *case) for case in RUNNING] + [(False, *case) for case in STANDING]
+)
+def test_what_cannot_or_must_not_be_done_is_refused_with_its_reason(
+    *, runs: bool, before: list[Act], act: Act, why: str
+) -> None:
+    unit = settled(SAME) if runs else rested(SAME)
+    hands = at(unit)
+    for earlier in before:
+        hands.do(earlier)
+    with pytest.raises(SimulatorError, match=why):
+        hands.do(act)
+    assert why in hands.state.refused
+    assert hands.state.done == len(before)
+    hands.do(Panel(on=False))
+    assert hands.state.refused == ""
+
+
+def test_a_machine_on_a_unit_that_starts_is_stopped() -> None:
+    unit = rested(SAME)
+    hands = at(unit)
+    for act in (ON, Recover(runs=True), SetThermostat(calls=True)):
+        hands.do(act)
+    go_on(hands, unit, 5)
+    assert unit.is_running
+    assert not hands.state.recovery_runs

@@ -1,0 +1,136 @@
+"""A visit from a file: it is read with its units, done at its times over the real wire, and the same every time."""
+
+import asyncio
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import aiomqtt
+import pytest
+
+from calc.units import parse
+from ingest.wire.bench_acts import BenchState, OpenCylinder
+from ingest.wire.messages import AddedAsk, NoteAsk, decode, decode_ask, encode, topic
+from simulators.bench.bench import RIG_NAME, SimulatedRig
+from simulators.bench.scenario import ScenarioError
+from simulators.bench.script import ScriptError, load_script
+from tests import wire_rig
+from tests.brokers import listening_to, mosquitto
+
+HEAD = 'title = "A visit"\nscenario = "low_charge"\nby = "Sam"\n'
+
+
+def script_of(directory: Path, steps: str, head: str = HEAD) -> Path:
+    path = directory / "visit.toml"
+    path.write_text(head + steps, encoding="utf-8")
+    return path
+
+
+def test_a_step_is_an_act_or_an_ask_with_its_values_in_the_trades_units(tmp_path: Path) -> None:
+    script = load_script(
+        script_of(
+            tmp_path,
+            """
+            ends = "30 min"
+            [[step]]
+            at = "0 s"
+            act = "cylinder"
+            open = "50 %"
+            says = "slowly"
+            [[step]]
+            at = "2 min"
+            ask = "added"
+            mass = "6 oz"
+            phase = "liquid"
+            """,
+        )
+    )
+    opened, added = script.steps
+    assert (opened.at_s, opened.does, opened.says) == (0.0, OpenCylinder(open_ratio=0.5), "slowly")
+    assert added.does == AddedAsk("script-2", "Sam", mass_kg=pytest.approx(0.170097, abs=1e-6), phase="liquid")
+    assert list(script.due(0.0, 0.25)) == [opened]
+    assert list(script.due(0.25, 120.0)) == []
+    assert list(script.due(120.0, 120.25)) == [added]
+    assert script.ends_s == 1800.0
+
+
+def test_a_gauge_pressure_counts_from_the_barometer_of_its_scenario(tmp_path: Path) -> None:
+    step = '[[step]]\nat = "1 s"\nact = "nitrogen"\npressure = "150 psig"\n'
+    script = load_script(script_of(tmp_path, step))
+    barometric_pa = script.scenario.parameters.conditions.barometric_pressure_pa
+    expected_pa = parse("150 psig", "pressure", barometric_pressure_pa=barometric_pa)
+    assert script.steps[0].does.pressure_pa == pytest.approx(expected_pa)  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(
+    ("steps", "says"),
+    [
+        ('[[step]]\nat = "soon"\nact = "panel"\non = true\n', "step 1: .*soon"),
+        ('[[step]]\nact = "panel"\non = true\n', "step 1"),
+        ('[[step]]\nat = "1 s"\nact = "kick"\n', "step 1: .*kick"),
+        ('[[step]]\nat = "1 s"\nact = "panel"\nopen = true\n', "step 1: .*open"),
+        ('[[step]]\nat = "1 s"\nask = "added"\nmass = "6 feet"\n', "step 1: .*feet"),
+        (
+            '[[step]]\nat = "2 s"\nact = "panel"\non = true\n[[step]]\nat = "1 s"\nact = "panel"\non = true\n',
+            "another order than their times",
+        ),
+        ('ends = "never"\n', "ends: .*never"),
+        ("steps = 3\n", "steps"),
+    ],
+)
+def test_a_mistake_is_told_with_the_step_it_is_in(tmp_path: Path, steps: str, says: str) -> None:
+    with pytest.raises(ScriptError, match=says):
+        load_script(script_of(tmp_path, steps))
+
+
+def test_a_script_of_no_scenario_or_of_no_file_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(ScenarioError, match="nowhere"):
+        load_script(script_of(tmp_path, "", 'title = "A visit"\nscenario = "nowhere"\n'))
+    with pytest.raises(ScriptError, match=r"none\.toml"):
+        load_script(tmp_path / "none.toml")
+
+
+async def test_it_is_played_over_the_broker_once_the_rig_is_there(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    script = load_script(
+        script_of(
+            tmp_path,
+            """
+            ends = "8 s"
+            [[step]]
+            at = "1 s"
+            act = "hose"
+            port = "suction"
+            on = true
+            [[step]]
+            at = "2 s"
+            act = "recovery"
+            runs = true
+            [[step]]
+            at = "3 s"
+            ask = "note"
+            text = "hose on"
+            """,
+        )
+    )
+    note, state = topic(RIG_NAME, "ask/technician/note"), topic(RIG_NAME, "bench/state")
+    async with (
+        mosquitto(free_port(), tmp_path) as broker,
+        listening_to(broker.address) as ear,
+        SimulatedRig(script.scenario, directory=tmp_path, speed=10.0, script=script) as rig,
+        aiomqtt.Client("127.0.0.1", broker.address.port) as client,
+    ):
+        following = asyncio.create_task(rig.follow(broker.address))
+        try:
+            await ear.until(lambda: len(ear.payloads(state)) == 1)
+            assert rig.simulated_s == 0.0  # nobody is there yet who could be asked
+            await client.publish(topic(RIG_NAME, "about"), encode(wire_rig.about(started_s=time.time())), qos=1)
+            async with asyncio.timeout(30):
+                await rig.ended.wait()
+            await ear.until(lambda: len(ear.payloads(note)) == 1 and len(ear.payloads(state)) == 3)
+        finally:
+            following.cancel()
+            await asyncio.wait([following])
+    assert decode_ask(ear.payloads(note)[0]) == NoteAsk("script-3", "Sam", text="hose on")
+    stood = [decode(payload, BenchState) for payload in ear.payloads(state)]
+    assert [(it.hoses, it.done) for it in stood] == [((), 0), (("suction",), 1), (("suction",), 1)]
+    assert "stop the unit" in stood[-1].refused
