@@ -24,6 +24,8 @@ from dashboard.hub import Hub, Viewer, encode_event
 from dashboard.invitations import LOGIN_LIFETIME_S, Doorkeeper
 from dashboard.roles import JOIN, LEAVE, visitor
 from dashboard.settings import Settings
+from dashboard.training.acts import do
+from ingest.wire.bench_acts import ANY_ACT
 from ingest.wire.messages import MessageError, check_names, decode
 
 KEEPALIVE_S = 5.0
@@ -79,6 +81,20 @@ def add_ask_routes(server: FastAPI, hub: Hub) -> None:
         except AskError as error:
             return _refused(error.reason, error.status)
         return _json({"ok": True, "mark": mark})
+
+
+def add_bench_routes(server: FastAPI, hub: Hub) -> None:
+    """Add the route by which a technician touches a simulated unit."""
+
+    @server.post("/api/bench/act")
+    async def act(request: Request) -> Response:
+        try:
+            await do(hub, visitor.get(), decode(await request.body(), ANY_ACT))
+        except MessageError as error:
+            return _refused(f"The act cannot be read: {error}", HTTPStatus.BAD_REQUEST)
+        except AskError as error:
+            return _refused(error.reason, error.status)
+        return _json({"ok": True})
 
 
 def add_door_routes(server: FastAPI, settings: Settings, doorkeeper: Doorkeeper) -> None:

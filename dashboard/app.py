@@ -20,7 +20,7 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.staticfiles import StaticFiles
 
 from dashboard import feed, recall
-from dashboard.api import add_ask_routes, add_door_routes, add_live_routes
+from dashboard.api import add_ask_routes, add_bench_routes, add_door_routes, add_live_routes
 from dashboard.auth import NOTHING_HERE, Gate
 from dashboard.charge.callbacks import amount, checks, invite, marks
 from dashboard.charge.layout.page import charge_page
@@ -77,6 +77,7 @@ def create_app(settings: Settings, hub: Hub) -> Dash:
     server = FastAPI(lifespan=_feeding(settings, hub), docs_url=None, redoc_url=None, openapi_url=None)
     add_live_routes(server, hub, secrets.token_hex(8))
     add_ask_routes(server, hub)
+    add_bench_routes(server, hub)
     add_door_routes(server, settings, doorkeeper)
     for folder in BROWSER:
         server.mount(f"/assets/{folder}", StaticFiles(directory=HERE / folder))

@@ -16,6 +16,7 @@ logger = logging.getLogger(__name__)
 KINDS = (
     "bench/about",
     "bench/reveal",
+    "bench/state",
     "status",
     "about",
     "readings",

@@ -23,6 +23,8 @@ from dashboard.ring import Ring
 from dashboard.roles import Visitor, visitor
 from dashboard.training.exercise import exercise as lay_out_exercise
 from dashboard.training.exercise import held_back
+from dashboard.training.hands import controls
+from ingest.wire.bench_acts import BenchState
 from ingest.wire.bench_messages import BenchAbout, BenchReveal
 from ingest.wire.messages import (
     About,
@@ -108,6 +110,7 @@ class Hub:
         self.visit: Visit | None = None
         self.broker_user = broker_user
         self._bench: BenchAbout | None = None
+        self._hands: BenchState | None = None
         self.reveal: BenchReveal | None = None
         self.revealed = asyncio.Event()
         self.refused: Counter[str] = Counter()
@@ -126,6 +129,7 @@ class Hub:
             "visit": self._receive_visit,
             "bench/about": self._receive_bench,
             "bench/reveal": self._receive_reveal,
+            "bench/state": self._receive_hands,
         }
 
     @property
@@ -231,6 +235,10 @@ class Hub:
             self.revealed.clear()
         self._notify("bench", "advice")
 
+    def _receive_hands(self, payload: bytes) -> None:
+        self._hands = decode(payload, BenchState)
+        self._notify("hands")
+
     def _receive_visit(self, payload: bytes) -> None:
         self.visit = decode(payload, Visit)
         self._notify("marks")
@@ -324,7 +332,7 @@ class Hub:
         viewer = Viewer(system, visitor.get())
         self._make_room(viewer.who)
         self._viewers[viewer] = None
-        for kind in ("status", "about", "marks", "frame", "advice", "bench"):
+        for kind in ("status", "about", "marks", "frame", "advice", "bench", "hands"):
             event = self._event(kind, system)
             if event is not None:
                 viewer.put(kind, event)
@@ -403,6 +411,8 @@ class Hub:
             return display.advice(advice, self.newest, system)
         if kind == "bench" and self.bench:
             return lay_out_exercise(self.bench, self.reveal, system)
+        if kind == "hands" and self._hands and self.bench:
+            return controls(self._hands)
         return None
 
     def _status(self) -> display.Json:

@@ -66,6 +66,9 @@ VERDICT_DRAFT = "verdict-draft"
 VERDICT_COMMIT = "verdict-commit"
 VERDICT_RESULT = "verdict-result"
 
+HANDS_OPEN = "hands-open"
+HANDS_DIALOG = "hands-dialog"
+
 INVITE_OPEN = "invite-open"
 INVITE_DIALOG = "invite-dialog"
 INVITE_RESULT = "invite-result"

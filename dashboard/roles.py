@@ -43,6 +43,7 @@ RULES: tuple[Rule, ...] = (
     Rule("GET", "/api/stream", EVERYONE),
     Rule("GET", "/api/history", EVERYONE),
     *(Rule("POST", f"/api/ask/{kind}", roles) for kind, roles in MAY_ASK.items()),
+    Rule("POST", "/api/bench/act", TECHNICIAN),
 )
 
 JOIN = "/join"

@@ -34,6 +34,25 @@ def bench_panel() -> Component:
     )
 
 
+def hands_opener() -> Component:
+    """Make the key to the controls at the unit; browser/hands.js shows it where the unit is simulated."""
+    key = opener("At the unit…", ids.HANDS_OPEN, ids.HANDS_DIALOG, quiet=True)
+    return html.Div(key, hidden=True, **attributes(data_live="hands-offer"))
+
+
+def hands_dialog() -> Component:
+    """Leave the place of the controls at the unit."""
+    return dialog(
+        ids.HANDS_DIALOG,
+        "At the simulated unit",
+        [
+            html.P(live("hands-refused"), className="result", role="status"),
+            live("hands", html.Div, class_name="dialog-body"),
+            warnings([_ONLY_SIMULATED]),
+        ],
+    )
+
+
 def verdict_dialog(visitor: Visitor) -> Component:
     """Frame the verdict, for who may give one, and below it what it brings to light, for everyone."""
     return dialog(

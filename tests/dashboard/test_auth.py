@@ -55,6 +55,7 @@ ROUTES: dict[tuple[str, str], set[str]] = {
     ("POST", "/api/ask/check"): TECHNICIAN,
     ("POST", "/api/ask/correct"): TECHNICIAN,
     ("POST", "/api/ask/note"): EVERYONE,
+    ("POST", "/api/bench/act"): TECHNICIAN,
     ("GET", "/join"): EVERYONE,  # and strangers with a link
     ("POST", "/join"): EVERYONE,
     ("GET", "/leave"): EVERYONE,  # and whoever holds a login that has ended

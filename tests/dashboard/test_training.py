@@ -13,7 +13,20 @@ from dashboard.hub import Hub
 from dashboard.invitations import make_invitation
 from dashboard.roles import Visitor
 from dashboard.training import exercise as training
+from dashboard.training.acts import do
+from dashboard.training.hands import controls
 from dashboard.training.verdicts import commit
+from ingest.wire.bench_acts import (
+    ACTS,
+    ANY_ACT,
+    BenchState,
+    Evacuate,
+    Hose,
+    Panel,
+    Recover,
+    SetThermostat,
+    ThrowDisconnect,
+)
 from ingest.wire.bench_messages import BenchAbout, BenchPoints, BenchReveal
 from ingest.wire.messages import (
     Advice,
@@ -232,3 +245,75 @@ async def test_a_lead_commits_nothing_even_past_the_page(tmp_path: Path, free_po
         assert "A lead watches" in answer.text
         own = await request(known, "POST", "/_dash-update-component", body=body, headers=headers)
         assert "lost the rig's broker" in own.text
+
+
+# --- the controls at a simulated unit
+
+STANDS = BenchState(
+    disconnect_closed=True, thermostat_calls=False, panel_on=True, hoses=("suction",), cylinder_open_ratio=0.5,
+    recovery_runs=False, vacuum_pump_runs=True, refused="shut the cylinder first", done=4,
+)  # fmt: skip
+
+
+def test_each_key_is_an_act_that_the_bench_reads() -> None:
+    told = controls(STANDS)
+    found = {
+        (control["name"], says): msgspec.convert(act, type=ANY_ACT)
+        for _, group in told["groups"]
+        for control in group
+        for says, act in control["keys"]
+    }
+    assert told["refused"] == "shut the cylinder first"
+    assert found["Disconnect", "Open"] == ThrowDisconnect(closed=False)
+    assert found["Thermostat", "Call"] == SetThermostat(calls=True)
+    assert found["Hose, suction port", "Take off"] == Hose(port="suction", on=False)
+    assert found["Hose, liquid port", "Put on, full of air"] == Hose(port="liquid", on=True, purged=False)
+    assert found["Vacuum pump", "Stop"] == Evacuate(runs=False)
+    assert found["Recovery machine", "Start"] == Recover(runs=True)
+    assert {type(act) for act in found.values()} == set(ACTS)
+
+
+def test_how_it_stands_is_said_beside_each_control() -> None:
+    stands = {control["name"]: control["stands"] for _, group in controls(STANDS)["groups"] for control in group}
+    assert stands["Disconnect"] == "closed"
+    assert stands["Thermostat"] == "no call"
+    assert stands["Cylinder, liquid"] == "open 50 %"
+    assert stands["Vacuum pump"] == "runs"
+
+
+async def test_a_page_gets_the_controls_of_a_simulated_unit_only() -> None:
+    for simulated in (True, False):
+        known = hub(simulated=simulated)
+        known.receive(topic(RIG, "bench/state"), encode(STANDS))
+        assert (b"event: hands" in await known.join("us").take()) is simulated
+
+
+async def test_an_act_goes_to_the_bench_and_only_from_the_technician_at_a_simulated_unit() -> None:
+    sent = []
+
+    async def publish(to: str, payload: bytes) -> None:
+        sent.append((to, payload))
+
+    act = Panel(on=False)
+    known = hub()
+    known.connected(publish)
+    await do(known, SAM, act)
+    assert sent == [(topic(RIG, "bench/act"), encode(act))]
+    with pytest.raises(AskError, match="A lead watches"):
+        await do(known, ROBIN, act)
+    real = hub(simulated=False)
+    real.connected(publish)
+    with pytest.raises(AskError, match="This rig is not simulated"):
+        await do(real, SAM, act)
+    assert len(sent) == 1
+
+
+async def test_an_act_that_cannot_be_read_is_refused_over_the_page(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    known = settings(tmp_path, free_port())
+    async with serving_page(known):
+        for body in (b"", b'{"act": "kick"}', b'{"act": "panel", "on": 3}'):
+            assert (await request(known, "POST", "/api/bench/act", body=body)).status == 400
+        answer = await request(known, "POST", "/api/bench/act", body=b'{"act": "panel", "on": true}')
+        assert answer.status == 409

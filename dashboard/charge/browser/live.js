@@ -3,6 +3,7 @@
 
 import { startControls, tellDash } from "../../shared/browser/controls.js";
 import { fill, judged, place, silenceText, spokenSummary } from "../../shared/browser/writing.js";
+import { writeHands } from "../../training/browser/hands.js";
 import { writeBench } from "../../training/browser/training.js";
 import { writeCautions } from "./cautions.js";
 import { drawAmps, drawTraces, missed, Series, withForecasts } from "./charts.js";
@@ -28,6 +29,7 @@ const state = {
   advice: /** @type {Advice | null} */ (null),
   marks: /** @type {Marks | null} */ (null),
   bench: /** @type {Bench | null} */ (null),
+  hands: /** @type {Hands | null} */ (null),
   status: /** @type {Status | null} */ (null),
   watchers: "",
   heardAt: /** @type {number | null} */ (null), // performance.now() of the newest frame: wall clocks may step
@@ -46,7 +48,7 @@ let drawing = false;
 
 function listen() {
   source?.close();
-  Object.assign(state, { about: null, frame: null, advice: null, marks: null, bench: null, heardAt: null });
+  Object.assign(state, { about: null, frame: null, advice: null, marks: null, bench: null, hands: null, heardAt: null });
   state.series = new Series(PLOTTED);
   const stream = new EventSource(`/api/stream?units=${state.units}`);
   source = stream;
@@ -84,6 +86,9 @@ const TAKERS = {
   },
   bench: (/** @type {Bench} */ bench) => {
     state.bench = bench;
+  },
+  hands: (/** @type {Hands} */ hands) => {
+    state.hands = hands;
   },
   watchers: (/** @type {{ says: string }} */ { says }) => {
     state.watchers = says;
@@ -186,6 +191,7 @@ function drawFigures() {
   writeNote(state.marks, (id) => tellDash("pending-note", id));
   writeLog(state.marks);
   writeBench(state.bench, state.about);
+  writeHands(state.hands, state.about);
 }
 
 // In a silence what stood last must not pass for what is: it fades, and the age stands across it.

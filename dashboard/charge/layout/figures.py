@@ -8,6 +8,7 @@ from dashboard.roles import Visitor
 from dashboard.sentences import say
 from dashboard.shared.basics import attributes, choice, live
 from dashboard.shared.dialogs import opener
+from dashboard.training.layout import hands_opener
 from ingest.wire.asks import MAY_ASK
 
 
@@ -67,7 +68,7 @@ def amps() -> Component:
 
 def instruments(visitor: Visitor) -> Component:
     """Leave the place of the table of instruments with their newest values, and let a technician check them."""
-    check = [opener("Check…", ids.CHECK_OPEN, ids.CHECK_DIALOG, quiet=True)]
+    check = [hands_opener(), opener("Check…", ids.CHECK_OPEN, ids.CHECK_DIALOG, quiet=True)]
     head = [html.H2("Instruments", className="panel-title"), *(check if visitor.role in MAY_ASK["check"] else [])]
     return html.Section(
         [html.Div(head, className="panel-head"), live("instruments", html.Div)], className="panel instruments"

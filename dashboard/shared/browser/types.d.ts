@@ -169,6 +169,17 @@ interface Bench {
   reveal: Reveal | null;
 }
 
+interface Control {
+  name: string;
+  stands: string;
+  keys: [string, object][];
+}
+
+interface Hands {
+  refused: string;
+  groups: [string, Control[]][];
+}
+
 interface NotSaved {
   path?: string;
   reason?: string;

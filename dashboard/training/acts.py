@@ -1,0 +1,21 @@
+"""What a technician does at a simulated unit: handed on to the bench, which does or refuses it."""
+
+from dashboard.errors import AskError
+from dashboard.hub import Hub
+from dashboard.roles import MAY_COMMIT, Visitor
+from ingest.wire.bench_acts import Act
+from ingest.wire.messages import encode, topic
+
+
+async def do(hub: Hub, who: Visitor, act: Act) -> None:
+    """Have the bench do an act; what becomes of it comes back as the state of the controls.
+
+    Raises:
+        AskError: this visitor may not, there is no bench, or it is out of reach.
+
+    """
+    if who.role not in MAY_COMMIT:
+        raise AskError(403, f"A {who.role} watches; only the technician at the unit touches it.")
+    if hub.rig is None or hub.bench is None:
+        raise AskError(409, "This rig is not simulated: nothing here moves a real unit.")
+    await hub.send(topic(hub.rig, "bench/act"), encode(act))
