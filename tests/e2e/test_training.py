@@ -7,7 +7,7 @@ from pathlib import Path
 import msgspec
 import pytest
 from axe_playwright_python.async_playwright import Axe
-from playwright.async_api import Browser, Page, expect
+from playwright.async_api import Browser, Locator, Page, expect
 
 from tests.bench import Bench, bench, stock_subscriber
 from tests.browser import chromium
@@ -171,3 +171,38 @@ async def test_it_fits_and_can_be_touched_with_gloves(size: str, tmp_path: Path,
         await expect(page.locator("[data-live=reveal]")).to_contain_text("Right")
         assert await page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
         assert await page.evaluate(small, SMALLEST_TARGET_PX) == []
+
+
+# --- the controls at a simulated unit
+
+
+@pytest.mark.browser
+async def test_a_touch_at_the_unit_is_done_by_the_bench_and_one_that_must_not_be_says_why(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with bench(tmp_path, free_port, speed=20) as it, chromium() as browser:
+        roof = await ready(await opened(browser, it.page))
+        await roof.click("#hands-open")
+        hands, refused = roof.locator("[data-live=hands]"), roof.locator("[data-live=hands-refused]")
+
+        async def touch(name: str, says: str) -> None:
+            keys = hands.locator("dt", has_text=name).locator("xpath=following-sibling::dd[1]")
+            await keys.get_by_role("button", name=says, exact=True).click()
+
+        def stands(name: str) -> Locator:
+            return hands.locator("dt", has_text=name).locator(".stands")
+
+        await touch("Recovery machine", "Start")
+        await expect(refused).to_have_text("Not done: stop the unit before a recovery machine is let to it.")
+        await touch("Hose, suction port", "Put on, purged")
+        await expect(stands("Hose, suction port")).to_have_text("on")
+        await expect(refused).to_have_text("")
+        await touch("Disconnect", "Open")
+        await expect(stands("Disconnect")).to_have_text("open")
+        await expect(roof.locator("[data-live=sentence]")).to_contain_text("The compressor does not run")
+        result = await Axe().run(roof, options={"runOnly": ["wcag2a", "wcag2aa"]})
+        assert not result.response["violations"]
+
+        await roof.keyboard.press("Escape")
+        lead = await invited(it, browser, roof)
+        await expect(lead.locator("#hands-open")).to_have_count(0)

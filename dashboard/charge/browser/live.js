@@ -48,7 +48,15 @@ let drawing = false;
 
 function listen() {
   source?.close();
-  Object.assign(state, { about: null, frame: null, advice: null, marks: null, bench: null, hands: null, heardAt: null });
+  Object.assign(state, {
+    about: null,
+    frame: null,
+    advice: null,
+    marks: null,
+    bench: null,
+    hands: null,
+    heardAt: null,
+  });
   state.series = new Series(PLOTTED);
   const stream = new EventSource(`/api/stream?units=${state.units}`);
   source = stream;
