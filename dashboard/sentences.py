@@ -98,6 +98,13 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "figures.missing": "not received here; the record has it",
         "figures.span_of_time": "Span of time",
         "figures.ruler": "Superheat and subcooling on the temperature ruler",
+        "hands.open": "At the unit…",
+        "hands.title": "At the simulated unit",
+        "hands.power_and_call": "Power and call",
+        "hands.put_on_purged": "Put on, purged",
+        "hands.put_on_unpurged": "Put on, full of air",
+        "hands.technician_only": "A {role} watches; only the technician at the unit touches it.",
+        "hands.not_simulated": "This rig is not simulated: nothing here moves a real unit.",
         "invite.own_machine_only": "This page listens on this machine only, so the link opens nowhere else. Start the "
         "dashboard with --host, --certificate and --key to let others in.",
         "invite.works_once": "It works once, within {minutes} minutes.",

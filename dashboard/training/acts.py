@@ -3,6 +3,7 @@
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.roles import MAY_COMMIT, Visitor
+from dashboard.sentences import say
 from ingest.wire.bench_acts import Act
 from ingest.wire.messages import encode, topic
 
@@ -15,7 +16,7 @@ async def do(hub: Hub, who: Visitor, act: Act) -> None:
 
     """
     if who.role not in MAY_COMMIT:
-        raise AskError(403, f"A {who.role} watches; only the technician at the unit touches it.")
+        raise AskError(403, say("hands.technician_only", role=who.role))
     if hub.rig is None or hub.bench is None:
-        raise AskError(409, "This rig is not simulated: nothing here moves a real unit.")
+        raise AskError(409, say("hands.not_simulated"))
     await hub.send(topic(hub.rig, "bench/act"), encode(act))

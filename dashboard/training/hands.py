@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import msgspec
 
 from dashboard.display import Json
+from dashboard.sentences import say
 from ingest.wire.bench_acts import (
     Act,
     BenchState,
@@ -32,7 +33,7 @@ Control = tuple[str, str, tuple[tuple[str, Act], ...]]
 
 def controls(state: BenchState) -> Json:
     """Lay the controls out: groups of them, and why the last act was not done."""
-    groups = {"Power and call": _power(state), "Service ports": _ports(state), "Air": _air()}
+    groups = {say("hands.power_and_call"): _power(state), "Service ports": _ports(state), "Air": _air()}
     return {
         "refused": state.refused,
         "groups": [[title, [_laid_out(control) for control in group]] for title, group in groups.items()],
@@ -61,7 +62,11 @@ def _ports(state: BenchState) -> Iterator[Control]:
         if port in state.hoses:
             yield f"Hose, {port} port", "on", (("Take off", off),)
         else:
-            yield f"Hose, {port} port", "off", (("Put on, purged", on), ("Put on, full of air", unpurged))
+            yield (
+                f"Hose, {port} port",
+                "off",
+                ((say("hands.put_on_purged"), on), (say("hands.put_on_unpurged"), unpurged)),
+            )
     opened, valve = state.cylinder_open_ratio, {"Shut": 0.0, "Half": 0.5, "Open": 1.0}
     stands = f"open {100 * opened:.0f} %" if opened else "shut"
     yield "Cylinder, liquid", stands, tuple((says, OpenCylinder(open_ratio=ratio)) for says, ratio in valve.items())

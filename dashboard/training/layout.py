@@ -36,7 +36,7 @@ def bench_panel() -> Component:
 
 def hands_opener() -> Component:
     """Make the key to the controls at the unit; browser/hands.js shows it where the unit is simulated."""
-    key = opener("At the unit…", ids.HANDS_OPEN, ids.HANDS_DIALOG, quiet=True)
+    key = opener(say("hands.open"), ids.HANDS_OPEN, ids.HANDS_DIALOG, quiet=True)
     return html.Div(key, hidden=True, **attributes(data_live="hands-offer"))
 
 
@@ -44,7 +44,7 @@ def hands_dialog() -> Component:
     """Leave the place of the controls at the unit."""
     return dialog(
         ids.HANDS_DIALOG,
-        "At the simulated unit",
+        say("hands.title"),
         [
             html.P(live("hands-refused"), className="result", role="status"),
             live("hands", html.Div, class_name="dialog-body"),

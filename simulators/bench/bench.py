@@ -181,7 +181,9 @@ class SimulatedRig:
     async def follow(self, broker: BrokerAddress) -> None:
         """Follow the rig's marks, and the asks to the bench, for ever."""
         topics = [topic(RIG_NAME, kind) for kind in ("marks", "about", "bench/act", "bench/ask", "bench/verdict")]
-        await follow(broker, topics, self.receive, greeting=self._told, outbox=self._outbox)
+        await follow(
+            broker, topics, self.receive, greeting=lambda: [*self._told(), self._standing()], outbox=self._outbox
+        )
 
     def about(self) -> BenchAbout:
         """Tell what is on the bench, as far as the trainee may know."""
@@ -218,8 +220,10 @@ class SimulatedRig:
         return [
             Outgoing(topic(RIG_NAME, "bench/reveal"), truth, retain=True),
             Outgoing(topic(RIG_NAME, "bench/about"), encode(self.about()), retain=True),
-            self._standing(),
         ]
+
+    def _greeting(self) -> list[Outgoing]:
+        return [*self._told(), self._standing()]
 
     def _standing(self) -> Outgoing:
         return Outgoing(topic(RIG_NAME, "bench/state"), encode(self.hands.state), retain=True)
