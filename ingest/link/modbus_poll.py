@@ -34,6 +34,7 @@ class Poll:
         self._silences = Counter[int]()
         self._rest_until_s: dict[int, float] = {}
         self._unanswered = Counter[str]()
+        self._out_of_order = Counter[int]()
         self._told = set[str]()
         self._refused: dict[str, tuple[str, bool]] = {}
 
@@ -51,14 +52,28 @@ class Poll:
                 if self._silences[block.device] > before:
                     resting.add(block.device)
 
-    def answered(self, block: Block, words: bytes, stamp: Stamp) -> None:
-        """Pass on what a device answered."""
+    def is_slow(self, block: Block) -> bool:
+        """Say whether a block was left without an answer when it was last asked for."""
+        return self._unanswered[block.name] > 0
+
+    def heard(self, block: Block) -> None:
+        """Note that a device answered, if it is not yet sure what."""
         self._speaks(block)
-        self._tell(block.name, "")
-        self._unanswered.pop(block.name, 0)
         if not self._is_connected:
             self._is_connected = True
             self._connected()
+
+    def order(self, device: int, problem: str) -> None:
+        """Tell what is wrong with the order of a device's answers; empty once it is right."""
+        self._out_of_order[device] = self._out_of_order[device] + 1 if problem else 0
+        counted = problem and f"{problem} ({self._out_of_order[device]} in a row)"
+        self._tell(f"the order of the answers of device {device}", counted)
+
+    def answered(self, block: Block, words: bytes, stamp: Stamp) -> None:
+        """Pass on what a device answered."""
+        self.heard(block)
+        self._tell(block.name, "")
+        self._unanswered.pop(block.name, 0)
         self._deliver(Frame(words, stamp, block.name))
 
     def refused(self, block: Block, exception: int) -> None:

@@ -12,6 +12,7 @@ from functools import partial
 from ingest.decode.register_map import Block
 from ingest.frames import Connected, Deliver
 from ingest.link.modbus_answers_due import AnswersDue
+from ingest.link.modbus_held import Held
 from ingest.link.modbus_poll import Poll
 from ingest.link.modbus_request import RefusedError, Request
 from ingest.link.modbus_rtu_bus import RtuBus
@@ -58,17 +59,21 @@ class ModbusRtu:
     def _talk(self, port: Port, deliver: Deliver, connected: Connected) -> None:
         poll = Poll(self.settings.port, self.blocks, self.answer_timeout_s, deliver, connected)
         bus = RtuBus(port, self.settings.baud, self.due, partial(_tell_late, poll, self.blocks))
+        held = Held(bus, poll, self.blocks)
         while True:
             next_round_s = time.monotonic() + self.poll_s
             for block in poll.due(time.monotonic()):
+                held.before(block)
                 try:
                     words, stamp = bus.read(Request.of(block))
                 except TimeoutError:
                     poll.unanswered(block, time.monotonic())
+                    held.silence(block.device)
                 except RefusedError as refused:
                     poll.refused(block, refused.exception)
                 else:
-                    poll.answered(block, words, stamp)
+                    held.add(block, words, stamp)
+            held.pass_on()
             poll.end_round()
             bus.listen_until(next_round_s)
 

@@ -2,11 +2,18 @@
 
 import time
 from collections.abc import Callable
+from contextlib import suppress
 
 from ingest.frames import Stamp
 from ingest.link.modbus_answers_due import AnswersDue
 from ingest.link.modbus_request import RefusedError, Request, may_still_answer
-from ingest.link.modbus_rtu_frames import LONGEST_FRAME_BYTES, answer_in, request_frame
+from ingest.link.modbus_rtu_frames import (
+    LONGEST_FRAME_BYTES,
+    answer_in,
+    request_frame,
+    take_answers,
+    without_answer,
+)
 from ingest.link.serial_thread import READ_TIMEOUT_S, Port
 
 
@@ -23,6 +30,7 @@ class RtuBus:
         self._due = due
         self._late = late
         self._received = b""
+        self._out_of_step = set[int]()
         self._pause_s = max(3.5 * 11 / baud, 0.00175)
         """How long the line must be silent between frames: 3.5 characters of 11 bits, and 1.75 ms beyond 19200 baud
         (MODBUS over Serial Line V1.02, 2.5.1.1)."""
@@ -53,6 +61,28 @@ class RtuBus:
             raise TimeoutError
         self._due.answered(request)
         return answer
+
+    def confirm(self, request: Request) -> bool:
+        """Ask what is answered like no value: say whether all answers of the device so far were those waited for.
+
+        Raises:
+            TimeoutError: the device does not answer in time.
+
+        """
+        self._due.will_ask(request)
+        asked_s = self._send(request)
+        with suppress(RefusedError):
+            if self._answer(request, asked_s + self._due.timeout_s) is None:
+                raise TimeoutError
+        return self.is_in_step(request.device)
+
+    def is_in_step(self, device: int) -> bool:
+        """Say whether a device has sent nothing since this was last asked that nobody waited for."""
+        self._take(self._port.read_waiting())
+        self._look_for_unasked()
+        is_in_step = device not in self._out_of_step
+        self._out_of_step.discard(device)
+        return is_in_step
 
     def listen_until(self, moment_s: float) -> None:
         """Wait until a moment of the monotonic clock [s], and look out for overdue answers."""
@@ -86,6 +116,7 @@ class RtuBus:
                 self._due.probe_answered(probe, refused=False)
         if self._is_overdue(request.device):
             raise TimeoutError
+        self._received = b""  # answers to earlier probes
 
     def _await_overdue(self, device: int, deadline_s: float) -> None:
         """Listen until what is overdue of a device has come, or can no more, or until that moment [s]."""
@@ -98,6 +129,7 @@ class RtuBus:
     def _send(self, request: Request) -> float:
         """Send a request over the line once it is quiet; gives when [s]."""
         self.listen_until(time.monotonic() + self._pause_s)
+        self._look_for_unasked()
         self._received = b""
         self._port.write(request_frame(request))
         return time.monotonic()
@@ -117,10 +149,10 @@ class RtuBus:
             try:
                 words = answer_in(self._received, request)
             except RefusedError:
-                self._received = b""
+                self._received = without_answer(self._received, request)
                 raise
             if words is not None:
-                self._received = b""
+                self._received = without_answer(self._received, request)
                 return words, stamp
 
     def _take(self, chunk: bytes) -> None:
@@ -135,10 +167,17 @@ class RtuBus:
         for overdue, asked_s in self._due.overdue(now_s):
             if self._is_in(overdue):
                 self._due.came(overdue)
+                self._received = without_answer(self._received, overdue)
                 self._late(overdue, now_s - asked_s)
         for key in self._due.open_keys():
             if self._is_in(key):
                 self._due.key_answered(key)
+                self._received = without_answer(self._received, key)
+
+    def _look_for_unasked(self) -> None:
+        """Note which devices sent an answer that nobody waits for, such as a repeated one."""
+        devices, self._received = take_answers(self._received)
+        self._out_of_step |= devices
 
     def _is_in(self, request: Request) -> bool:
         try:

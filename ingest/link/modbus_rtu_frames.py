@@ -20,6 +20,8 @@ LONGEST_FRAME_BYTES = 256
 
 _FUNCTIONS: Mapping[AnyTable, int] = MappingProxyType({"coils": 1, "discrete": 2, "holding": 3, "input": 4})
 _REFUSED = 0x80
+_ANSWERS = [bytes([function]) for function in _FUNCTIONS.values()]
+_REFUSALS = [bytes([function | _REFUSED]) for function in _FUNCTIONS.values()]
 _CHECK_BYTES = 2
 
 
@@ -53,6 +55,40 @@ def answer_in(received: bytes, request: Request) -> bytes | None:
     if exception is not None:
         raise RefusedError(exception[0])
     return None
+
+
+def without_answer(received: bytes, request: Request) -> bytes:
+    """Take the answer to a request, or its refusal, out of what came; the rest was for nobody, or is for another."""
+    function = _FUNCTIONS[request.table]
+    length = 2 * request.words if request.table in ("holding", "input") else (request.words + 7) // 8
+    for head, data_length in (
+        (bytes([request.device, function, length]), length),
+        (bytes([request.device, function | _REFUSED]), 1),
+    ):
+        data = _find(head, data_length, received)
+        if data is not None:
+            before, _, after = received.partition(_checked(head + data))
+            return before + after
+    return received
+
+
+def take_answers(received: bytes) -> tuple[set[int], bytes]:
+    """Give the devices of all whole answers and refusals among the bytes that came, and what comes after them.
+
+    >>> take_answers(bytes.fromhex("ff") + _checked(bytes.fromhex("1103022b00")) + b"rest")
+    ({17}, b'rest')
+    """
+    devices, at, end_of_last = set(), 0, 0
+    while at < len(received):
+        end = at + 3 + (received[at + 2] if received[at + 1 : at + 2] in _ANSWERS and at + 2 < len(received) else 0)
+        whole = received[at + 1 : at + 2] in _ANSWERS + _REFUSALS and received[at : end + _CHECK_BYTES] == _checked(
+            received[at:end]
+        )
+        if whole:
+            devices.add(received[at])
+            end_of_last = end + _CHECK_BYTES
+        at = end_of_last if whole else at + 1
+    return devices, received[end_of_last:]
 
 
 def crc(frame: bytes) -> int:

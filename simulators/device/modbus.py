@@ -25,13 +25,15 @@ class ModbusDevice(SimulatedDevice):
 
     registers: by the name of the value in `read`. delays_s: by table and first address, where an answer takes another
     time. refuses_with: an exception with which it answers every request for now. precedes_with: an exception that goes
-    out at once before each answer. hears: says whether a request reaches it. The last two on a serial line only.
+    out at once before each answer. hears: says whether a request reaches it. These two on a serial line only.
+    repeats_after_s: by table and first address, how long after its answer that goes out a second time.
     """
 
     def __init__(self, read: Read, *, registers: Mapping[str, SimulatedRegister], interval_s: float = 0.1) -> None:
         super().__init__(read, interval_s)
         self.delay_s = 0.0
         self.delays_s: dict[tuple[str, int], float] = {}
+        self.repeats_after_s: dict[tuple[str, int], float] = {}
         self.refuses_with: int | None = None
         self.precedes_with: int | None = None
         self.hears: Callable[[bytes], bool] = lambda _: True
@@ -50,7 +52,11 @@ class ModbusDevice(SimulatedDevice):
         return answer(request, self._words) if self.refuses_with is None else refuse(request[0], self.refuses_with)
 
     def _later(self, request: bytes, send: Callable[[bytes], None], frame: bytes) -> None:
-        self._answer_after(self.delays_s.get(place_of(request), self.delay_s), send, frame)
+        place = place_of(request)
+        delay_s = self.delays_s.get(place, self.delay_s)
+        self._answer_after(delay_s, send, frame)
+        if place in self.repeats_after_s:
+            asyncio.get_running_loop().call_later(delay_s + self.repeats_after_s[place], send, frame)
 
 
 class ModbusRtuDevice(ModbusDevice):

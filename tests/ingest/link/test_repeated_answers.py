@@ -9,10 +9,18 @@ from pathlib import Path
 
 import pytest
 
+from ingest.decode.modbus import ModbusDecoder
+from ingest.decode.register_map import Block, Register
 from ingest.decode.scpi import decode_scpi
 from ingest.frames import Frame
+from ingest.link.modbus_held import confirming
+from ingest.link.modbus_request import Request
+from ingest.link.modbus_rtu import ModbusRtu, rtu_settings
+from ingest.link.modbus_tcp import ModbusTcp
 from ingest.link.port_settings import PortSettings
 from ingest.link.scpi import ScpiMeter
+from simulators.device.modbus import ModbusDevice, ModbusRtuDevice, ModbusTcpDevice
+from simulators.device.modbus_frames import SimulatedRegister
 from simulators.device.scpi import ScpiDevice
 from tests.listening import Listener, listening
 
@@ -100,3 +108,91 @@ async def test_a_repeated_answer_does_not_take_the_place_of_a_refused_one(tmp_pa
             frames = await listener.heard(len(listener.frames) + 4)
         assert {frame.source for frame in frames} == {"compressor", "fan"}
         assert wrong_of(frames) == []
+
+
+PLACES = {"compressor": 0, "fan": 20, "blower": 40}
+ALIKE = [
+    Block(1, "holding", at, (Register(field=name, device=1, table="holding", address=at, number_type="f32"),))
+    for name, at in PLACES.items()
+]
+HUNDREDTHS = [
+    Block(
+        1,
+        "holding",
+        at,
+        (Register(field=name, device=1, table="holding", address=at, number_type="i16", scale=0.01),),
+    )
+    for name, at in PLACES.items()
+]
+ORDER_OF_1 = "the order of the answers of device 1"
+
+
+def modbus(directory: Path, blocks: list[Block] = ALIKE) -> ModbusRtuDevice:
+    steps = None if blocks is ALIKE else 100.0
+    registers = {name: SimulatedRegister(address=at, steps_per_unit=steps) for name, at in PLACES.items()}
+    return ModbusRtuDevice(lambda: AMPS, address=directory / "bus", registers=registers)
+
+
+def rtu_link(device: ModbusDevice, blocks: list[Block], poll_s: float, timeout_s: float = 0.3) -> ModbusRtu:
+    return ModbusRtu(rtu_settings(device.address, 19200, "none"), blocks, poll_s, timeout_s)
+
+
+@pytest.mark.parametrize("blocks", [ALIKE, HUNDREDTHS], ids=["f32", "i16"])
+@pytest.mark.parametrize("delay_s", [0.0, 0.006, 0.02], ids="answers after {}".format)
+@pytest.mark.parametrize("after_s", [0.0, 0.004, 0.012, 0.025], ids="once more after {}".format)
+async def test_a_modbus_device_that_repeats_an_answer_moves_no_value(
+    after_s: float, delay_s: float, blocks: list[Block], tmp_path: Path
+) -> None:
+    async with modbus(tmp_path, blocks) as device:
+        device.delay_s = delay_s
+        async with listening(rtu_link(device, blocks, 0.03)) as listener:
+            for name in ("compressor", "fan", "blower"):
+                await listener.heard(len(listener.frames) + 3)
+                device.repeats_after_s = {("holding", PLACES[name]): after_s}
+                await listener.until(lambda: ORDER_OF_1 in listener.problems)
+                device.repeats_after_s = {}
+                await listener.until(lambda: ORDER_OF_1 not in listener.problems)
+            frames = await listener.heard(len(listener.frames) + 3)
+        rounded = {(name, round(value, 2)) for frame in frames for name, value in values_of(frame, blocks)}
+        assert rounded == set(AMPS.items())
+        assert listener.connections == 1
+
+
+def values_of(frame: Frame, blocks: list[Block]) -> list[tuple[str, float]]:
+    return [(name, value) for name, value in ModbusDecoder(blocks)(frame).items() if isinstance(value, float)]
+
+
+async def test_one_block_that_stays_silent_leaves_its_likes_alone(tmp_path: Path) -> None:
+    async with modbus(tmp_path) as device:
+        device.hears = lambda request: request[1:3] != PLACES["fan"].to_bytes(2, "big")
+        async with listening(rtu_link(device, ALIKE, 0.02, 0.1)) as listener:
+            frames = await listener.heard(8)
+        assert {frame.source for frame in frames} == {"1 holding 0", "1 holding 40"}
+        assert listener.connections == 1
+
+
+async def test_a_device_that_never_confirms_gives_values_all_the_same_and_it_is_told(tmp_path: Path) -> None:
+    async with modbus(tmp_path) as device:
+        device.hears = lambda request: request[3:5] == bytes([0, 2])  # two registers, and nothing else
+        async with listening(rtu_link(device, ALIKE, 0.02, 0.05)) as listener:
+            await listener.heard(6)
+            assert "if it repeats one, nobody will see" in listener.problems[ORDER_OF_1]
+
+
+async def test_over_tcp_a_repeated_answer_is_known_by_its_number(tmp_path: Path) -> None:
+    registers = {name: SimulatedRegister(address=at) for name, at in PLACES.items()}
+    async with ModbusTcpDevice(lambda: AMPS, registers=registers) as device:
+        device.delay_s = 0.006
+        async with listening(ModbusTcp("127.0.0.1", device.port, ALIKE, 0.02, 0.3)) as listener:
+            for after_s in (0.0, 0.004, 0.012):
+                device.repeats_after_s = {("holding", at): after_s for at in PLACES.values()}
+                frames = await listener.heard(len(listener.frames) + 12)
+        rounded = {(name, round(value, 2)) for frame in frames for name, value in values_of(frame, ALIKE)}
+        assert rounded == set(AMPS.items())
+
+
+def test_only_a_device_with_requests_that_are_alike_is_asked_to_confirm() -> None:
+    assert confirming(ALIKE) == Request(1, "holding", 0, 1)  # half of the first
+    assert confirming(HUNDREDTHS) == Request(1, "input", 0, 1)
+    assert confirming([ALIKE[0], HUNDREDTHS[1]]) is None
+    assert confirming([ALIKE[0], HUNDREDTHS[1], HUNDREDTHS[2]]) == Request(1, "input", 0, 1)
