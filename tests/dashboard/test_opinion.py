@@ -15,6 +15,7 @@ from ingest.wire.messages import (
     CauseMessage,
     ConditionMessage,
     EvidenceMessage,
+    NextStepMessage,
     VerificationMessage,
     Wording,
 )
@@ -161,3 +162,10 @@ def test_the_share_of_a_bar_is_drawn_in_hundredths() -> None:
 def test_a_cause_of_one_in_twenty_is_told() -> None:
     given = msgspec.structs.replace(advice(time_s=0.0), causes=[cause("undercharge", 0.05)])
     assert [it["chance"] for it in opinion(given, "us")["explanations"]] == ["5 %"]
+
+
+@pytest.mark.parametrize(("step_kg", "key"), [(0.1, "added"), (-0.1, "recovered"), (None, "")])
+def test_the_key_that_is_asked_for_is_the_one_of_the_step(step_kg: float | None, key: str) -> None:
+    step = None if step_kg is None else NextStepMessage(step_kg, step_kg, step_kg, step_kg, "liquid", "")
+    given = msgspec.structs.replace(advice(time_s=0.0), next_step=step)
+    assert opinion(given, "us")["to_move"] == key
