@@ -136,13 +136,16 @@ class Cause:
     rule_out_first: Fault | None
 
 
-def explain(observations: Situation, *, something_is_wrong: bool = False) -> tuple[Cause, ...]:
+def explain(
+    observations: Situation, *, something_is_wrong: bool = False, ruled_out: Collection[Fault] = ()
+) -> tuple[Cause, ...]:
     """Rank what may be wrong with a unit that runs and has settled, the likeliest first.
 
     Args:
         observations: what is known of it.
         something_is_wrong: whether that is known otherwise, by an alarm or by the figure that shows the charge; then
             `NOTHING_WRONG` has no chance.
+        ruled_out: what cannot be, by what is known otherwise.
 
     Returns:
         Every `Fault` that such a unit can have, with its probability. Without a single figure, those are what they
@@ -173,7 +176,7 @@ def explain(observations: Situation, *, something_is_wrong: bool = False) -> tup
     """
     seen = departures(observations)
     compared = _Compared.of(seen, _causes(observations.metering_device or "none"))
-    probabilities = compared.probabilities(without=Fault.NOTHING_WRONG if something_is_wrong else None)
+    probabilities = compared.probabilities({*ruled_out, *((Fault.NOTHING_WRONG,) if something_is_wrong else ())})
     held_back = {
         charge: held
         for charge in _JUDGED_BEFORE
@@ -277,11 +280,11 @@ class _Compared(NamedTuple):
         likelihoods: Array = np.exp(logarithms - logarithms.max())
         return likelihoods
 
-    def probabilities(self, without: Fault | None = None) -> dict[Fault, float]:
+    def probabilities(self, without: Collection[Fault] = ()) -> dict[Fault, float]:
         """Apply Bayes' rule; without: what is ruled out beforehand."""
         odds = {cause.fault: 0.0 for cause in self.causes}
         for cause, likelihood in zip(self.causes, self.likelihoods(), strict=True):
-            odds[cause.fault] += cause.share * float(likelihood) if cause.fault is not without else 0.0
+            odds[cause.fault] += cause.share * float(likelihood) if cause.fault not in without else 0.0
         return {fault: part / sum(odds.values()) for fault, part in odds.items()}
 
     def together(self) -> tuple[Fault, ...]:

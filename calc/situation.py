@@ -53,6 +53,7 @@ class Situation:
         repetitions: by channel, where enough was heard to say what is usual.
         running: whether the compressor runs.
         running_s: since its start, or since it was first seen to run [s]; 0 at rest.
+        rested_s: since it stopped, or since it was first seen at rest [s]; None where it runs.
         steady_since_arrival: whether it ran when it was first seen, nothing was moved since, and the figure that shows
             the charge has been steady all the time: then start and last change lie farther back than anyone saw.
         undisturbed_s: since the charge was last changed, or since the first reading [s].
@@ -87,6 +88,7 @@ class Situation:
     repetitions: Mapping[str, Repetition] = field(default_factory=dict)
     running: bool | None = None
     running_s: float | None = None
+    rested_s: float | None = None
     steady_since_arrival: bool = False
     undisturbed_s: float | None = None
     at_rest: Mapping[str, Estimate] = field(default_factory=dict)

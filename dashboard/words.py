@@ -35,7 +35,7 @@ QUALITIES = {
 
 _MARKS = {"reading": "Reading", "note": "Note", "acknowledge": "Note read"}
 
-AWAITED = {"first_forecast": "The first forecast", "verification": "A formal verification"}
+AWAITED = {"first_forecast": "The first forecast", "verification": "A formal verification", "rest": "The check at rest"}
 
 STEADINESS = {"settled": "Settled", "settling": "Settling", "not_steady": "Not steady", "unknown": ""}
 

@@ -126,6 +126,10 @@ class RunningUnit:
             return None
         return max(time_s - self._since_s, _JUST_SEEN_S) if self._runs else 0.0
 
+    def rested_s(self, time_s: float) -> float | None:
+        """Tell for how long it has been at rest, as far as was seen [s]; None where it runs, or nothing tells."""
+        return time_s - self._since_s if self._runs is False else None
+
     def since_start_s(self, time_s: float) -> float | None:
         """Tell how long ago it started [s]: as `running_s`, but infinite where it ran before anyone looked."""
         return math.inf if self.ran_on_arrival else self.running_s(time_s)

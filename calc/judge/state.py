@@ -17,6 +17,7 @@ from calc.estimate import Estimate
 from calc.governing import Figure, governing_figure
 from calc.judge.alarms import Alarm
 from calc.judge.next_step import NextStep, next_addition, says_the_same
+from calc.judge.rest import READ_AFTER_S, Rest, check_at_rest
 from calc.judge.running import is_equalized
 from calc.judge.verification import Condition, Verification, judge
 from calc.protocols import tolerances
@@ -69,6 +70,7 @@ class Reason(StrEnum):
     UNDERCHARGED = "undercharged"
     OVERCHARGED = "overcharged"
     NEAR_ENOUGH = "near enough"
+    WITHIN_INSTRUMENTS = "within what the instruments can tell"
     VERIFIED = "verified"
 
 
@@ -96,6 +98,10 @@ class Decision:
         verification: by the protocol; None while the figure is not known.
         causes: what would explain the readings, the likeliest first; only of a unit that runs and has settled.
         next_step: how much to move; only in `State.MOVE`.
+        may_move: how much may be moved, and need not, where the instruments cannot tell any more.
+        added_kg: what was added since the figure was right, where that is what is too much [kg].
+        weakest: the channel whose instrument makes the figure most uncertain.
+        rest: of a unit at rest, what it shows of air in it.
         doubt: the one that stands in the way.
         check_first: one that does not, but is sooner looked at than anything else.
         condition: likewise.
@@ -114,6 +120,10 @@ class Decision:
     verification: Verification | None = None
     causes: tuple[Cause, ...] = ()
     next_step: NextStep | None = None
+    may_move: NextStep | None = None
+    added_kg: float | None = None
+    weakest: str = ""
+    rest: Rest | None = None
     doubt: Doubt | None = None
     check_first: Doubt | None = None
     condition: Condition | None = None
@@ -183,8 +193,10 @@ def decide(
         doubt=doubt,
         alarms_in_doubt=in_doubt,
         verification=verified,
-        awaited=_awaited(figure, course, elapsed_s),
+        awaited=None if obstacle is Reason.AT_REST else _awaited(figure, course, elapsed_s),
     )
+    if obstacle is Reason.AT_REST:
+        decision = _at_rest(decision, now, lately)
     if is_starting:
         decision = replace(decision, state=State.STARTING)
     if obstacle is None and value is not None and verified is not None:
@@ -238,6 +250,13 @@ def _awaited(figure: Figure, course: Course | None, elapsed_s: float) -> Awaited
     return None
 
 
+def _at_rest(decision: Decision, now: Situation, lately: Situation) -> Decision:
+    """Add what a unit at rest shows, and how long there is to wait for it: no figure settles there."""
+    rest = check_at_rest(replace(now, measured=lately.measured))
+    left_s = rest.seconds_left if rest is not None else 0.0
+    return replace(decision, rest=rest, awaited=Awaited("rest", left_s, READ_AFTER_S) if left_s else None)
+
+
 # --- once the figure has settled
 
 
@@ -253,13 +272,17 @@ def _weigh(
     """Weigh the causes, and decide on what they and the figure say together."""
     deviation_dk = verified.deviation_dk
     is_off = deviation_dk is not None and abs(deviation_dk.value) > tolerance_dk(settled.figure)
+    added_kg = _added_since_right(settled, now, verified) if is_off else None
+    ruled_out = () if added_kg is None else (Fault.NON_CONDENSABLES,)  # none was there before, and none came in since
     try:
-        causes = explain(lately, something_is_wrong=is_off or bool(alarms))
+        causes = explain(lately, something_is_wrong=is_off or bool(alarms), ruled_out=ruled_out)
         missing = departures(lately).missing
     except CalcRangeError:  # a reading beyond all physics is a doubt, and told as such
         return settled
     told = tuple(cause for cause in causes if cause.probability > 0)
     step = _step(settled, now, value, said)
+    if step is not None and added_kg is not None and step.step_kg < -added_kg:
+        step = replace(step, step_kg=-added_kg)
     weighed = replace(
         settled, causes=told, not_judged=(*_ELECTRICS, *(name for name in missing if name in _TOLD_MISSING))
     )
@@ -273,6 +296,9 @@ def _weigh(
         reason=reason,
         condition=condition,
         next_step=step if state is State.MOVE else None,
+        may_move=step if reason is Reason.WITHIN_INSTRUMENTS else None,
+        added_kg=added_kg if reason is Reason.OVERCHARGED else None,
+        weakest=_weakest(settled.figure, now, value),
         awaited=_formal_wait(verified) if state in (State.NEAR_ENOUGH, State.MOVE) else None,
     )
 
@@ -281,6 +307,7 @@ _SETTLED_STATES = {
     Reason.UNDERCHARGED: State.MOVE,
     Reason.OVERCHARGED: State.MOVE,
     Reason.NEAR_ENOUGH: State.NEAR_ENOUGH,
+    Reason.WITHIN_INSTRUMENTS: State.NEAR_ENOUGH,
     Reason.VERIFIED: State.DONE,
 }
 _ELECTRICS = ("capacitors", "wiring", "line_voltage")
@@ -294,6 +321,30 @@ def _without_an_all_clear(causes: tuple[Cause, ...]) -> tuple[Cause, ...]:
     if causes and causes[0].fault is Fault.NOTHING_WRONG:
         return causes[1:]
     return causes
+
+
+def _added_since_right(settled: Decision, now: Situation, verified: Verification) -> float | None:
+    """Tell what was added at this visit since the figure was right [kg]; None unless that is what is too much now."""
+    deviation_dk, target = verified.deviation_dk, settled.target
+    if deviation_dk is None or isinstance(target, NoTarget):
+        return None
+    if (deviation_dk.value > 0) is not (settled.figure == "subcooling"):
+        return None
+    added_kg = 0.0
+    for move in reversed(now.moves):
+        added_kg += move.mass_kg
+        if abs(move.before_dk.value - target.value.value) <= tolerance_dk(settled.figure):
+            return added_kg if added_kg > 0 else None
+    return None
+
+
+def _weakest(figure: Figure, now: Situation, value: Estimate) -> str:
+    """Name the channel that makes the figure most uncertain: what is not its thermometer's is its pressure's."""
+    pressure, line = FIGURE_INPUTS[figure]
+    found = now.measured.get(line)
+    if found is not None and 2 * found.standard_uncertainty**2 > value.standard_uncertainty**2:
+        return line
+    return pressure
 
 
 def _step(settled: Decision, now: Situation, value: Estimate, said: NextStep | None) -> NextStep | None:
@@ -322,8 +373,9 @@ def _reason(
     if condition is not None:
         return Reason.CONDITION, condition
     if lead.fault is Fault.NOTHING_WRONG:
-        done = isinstance(verified.verdict, Met)
-        return (Reason.VERIFIED if done else Reason.NEAR_ENOUGH), None
+        if not isinstance(verified.comparison, Met):
+            return Reason.WITHIN_INSTRUMENTS, None
+        return (Reason.NEAR_ENOUGH if verified.unmet else Reason.VERIFIED), None
     if lead.fault not in _CHARGE:
         return Reason.SOME_CAUSE, None
     return _charge(lead, verified, step, now), None

@@ -20,7 +20,7 @@ SENTENCES: dict[str, str] = {
     "headline.late": "Wait for fresh readings.",
     "headline.doubt": "Check the {channels}.",
     "headline.at_rest": "The compressor does not run: find out why; start it only when nobody is at it, every lock is "
-    "off and panels are closed.",
+    "taken off by whoever put it on, and panels are closed.",
     "headline.not_steady": "Wait. Not steady yet.",
     "headline.still_settling": "Wait. Still settling.",
     "headline.not_weighed": "Check the readings: one is beyond all physics.",
@@ -37,15 +37,31 @@ SENTENCES: dict[str, str] = {
     "headline.add_first": "First look for leaks; then add {mass} as {phase}, note it here, and wait until it has "
     "settled.",
     "headline.recover": "Recover {mass}, note it here, and wait until it has settled.",
+    "headline.recover_added": "Recover {mass} of what was added since the {figure} was right, note it here, and wait "
+    "until it has settled.",
+    "headline.within_instruments": "Within what these instruments can tell: {figure} {value} against {target} "
+    "{stands}.",
     "headline.near_enough": "Near enough: {figure} {value} against {target} {stands}.",
     "headline.verified": "The charge is right: {figure} {value} against {target} {stands}.",
     # --- what speaks for it
     "detail.settled": "Settled. {Figure} {value} against {target} {stands}.",
-    "detail.within": "Within {limit} of it ({chance}; {source}).",
-    "detail.beyond": "More than {limit} {side} it ({chance}; {source}).",
-    "detail.cannot_tell": "These instruments cannot tell whether it is within {limit} of it ({source}).",
-    "detail.cannot_tell_the_rest": "These instruments cannot tell whether it is within {limit} of it ({source}), so "
-    "they cannot tell the rest: no more is due by them.",
+    "detail.within": "Within {limit} of the target ({chance}; {source}).",
+    "detail.beyond": "More than {limit} {side} the target ({chance}; {source}).",
+    "detail.cannot_tell": "These instruments cannot tell whether it is within {limit} of the target ({source}).",
+    "detail.better_instrument": "Whether it is within {limit} of the target ({source}), they cannot tell: a better "
+    "instrument for the {channel} would tell more.",
+    "detail.may_add": "Up to {mass} may be added as {phase}: that would not overshoot.",
+    "detail.may_recover": "Up to {mass} may be recovered: that would not overshoot.",
+    "detail.no_more": "No more is due by them.",
+    "detail.rest_waited": "To see whether there is air in it, leave it at rest for {of} min: the pressure should come "
+    "to {expected}, which is saturation at {outdoor} outdoors.",
+    "detail.rest_no_air": "At rest {found}, expected {expected} at {outdoor} outdoors: no air is seen.",
+    "detail.rest_higher": "At rest {found}, expected {expected} at {outdoor} outdoors. Its saturation is higher by "
+    "{over}: air, or not the refrigerant on the plate.",
+    "detail.rest_lower": "At rest {found}, expected {expected} at {outdoor} outdoors. Its saturation is off by {over}: "
+    "no liquid is left, the condenser is colder than the air, or it is not the refrigerant on the plate.",
+    "detail.rest_not_one": "At rest the two sides have not come to one steady pressure: wait on, or check the probes. "
+    "Expected are {expected} at {outdoor} outdoors.",
     "detail.stopped_in_alarm": "It stopped while an alarm stood: find its cause before you start it.",
     "detail.target_source": "The target: {source}.",
     "detail.in_all": "It takes some {needed} in all, likely {likely}.",

@@ -212,6 +212,7 @@ class Advisor:
                 base,
                 repetitions={},
                 running_s=self._running.running_s(unit_s),
+                rested_s=self._running.rested_s(unit_s),
                 at_rest=dict(self._running.at_rest),
                 moves=tuple(self._moves.made),
             ),

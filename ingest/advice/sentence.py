@@ -13,6 +13,8 @@ from calc.estimate import Estimate
 from calc.governing import governing_figure
 from calc.judge.alarms import Alarm, AlarmKind, to_stop
 from calc.judge.next_step import Limit, NextStep
+from calc.judge.rest import Rest
+from calc.judge.running import RESTED_S
 from calc.judge.state import PROTOCOL, Course, Decision, Reason, State, decide, tolerance_dk
 from calc.quantities import FIGURE_INPUTS, Quantity
 from calc.sentences import (
@@ -217,6 +219,8 @@ class _Words:
             case Reason.HELD_BACK:
                 return self._held_back()
             case Reason.UNDERCHARGED | Reason.OVERCHARGED:
+                if it.added_kg is not None and it.next_step is not None:
+                    return Sentence("headline.recover_added", (mass("mass", it.next_step.step_kg), *self._parts()))
                 return _move(it.next_step, as_liquid=self.known.as_liquid, is_first=not self._has_added())
         return Sentence(_HEADLINES[it.reason], self._parts())
 
@@ -234,7 +238,8 @@ class _Words:
         if it.reason in (Reason.NOT_STEADY, Reason.STILL_SETTLING):
             return self._waiting(course)
         if it.reason is Reason.AT_REST:
-            return [Sentence("detail.stopped_in_alarm")] if self.known.stopped_in_alarm else []
+            stopped = [Sentence("detail.stopped_in_alarm")] if self.known.stopped_in_alarm else []
+            return [*stopped, *([] if it.rest is None else [_at_rest(it.rest)])]
         return self._settled()
 
     def doubtful_alarms(self) -> list[Sentence]:
@@ -247,6 +252,8 @@ class _Words:
         """Say how steady a figure is."""
         slope = slope_per_minute(*self.history.course(name))
         slope = None if slope is None else round(slope, 3)
+        if self.decision.reason is Reason.AT_REST:  # nothing settles there, and nothing is forecast
+            return Steadiness("unknown", self.voice.word(Sentence("condition.at_rest")))
         match course:
             case None:
                 return Steadiness("unknown", self.voice.word(self._unknown(name)))
@@ -326,6 +333,8 @@ class _Words:
         if isinstance(it.target, NoTarget):
             said = [it.target.reason]
         look, compared = self._what_to_look_at(), self._comparison()
+        if it.may_move is not None:
+            look = []  # there is something to be done about the charge yet
         said += [*compared, *look] if it.state in (State.NEAR_ENOUGH, State.DONE) else [*look, *compared]
         if it.next_step is not None:
             said += [_in_all(it.next_step)]
@@ -388,9 +397,12 @@ class _Words:
             case NotMet(probability, side):
                 where = term("side", "below" if side == "low" else "above")
                 said = [Sentence("detail.beyond", (limit, where, chance("chance", probability), source))]
+            case CannotTell() if it.reason is Reason.WITHIN_INSTRUMENTS:
+                said = [Sentence("detail.better_instrument", (limit, source, term("channel", it.weakest)))]
+                if it.may_move is not None or self.known.situation.nameplate_charge_kg is not None:
+                    said.append(_may_move(it.may_move, as_liquid=self.known.as_liquid))
             case CannotTell():
-                is_enough = it.state is State.NEAR_ENOUGH
-                said = [Sentence("detail.cannot_tell_the_rest" if is_enough else "detail.cannot_tell", (limit, source))]
+                said = [Sentence("detail.cannot_tell", (limit, source))]
         if target.source != NAMEPLATE_SOURCE:
             said.append(Sentence("detail.target_source", (text("source", target.source),)))
         return said
@@ -410,7 +422,7 @@ _HEADLINES = {
         Reason.OVERCHARGED,
     )
 }
-_SAYS_THE_FIGURE = (Reason.NO_TARGET, Reason.NEAR_ENOUGH, Reason.VERIFIED)
+_SAYS_THE_FIGURE = (Reason.NO_TARGET, Reason.NEAR_ENOUGH, Reason.WITHIN_INSTRUMENTS, Reason.VERIFIED)
 
 
 def _nested(place: str, inner: Sentence) -> tuple[Part, ...]:
@@ -429,6 +441,8 @@ def _next_acts(decision: Decision) -> tuple[Step, ...]:
         return (Step.DISCONNECT, Step.TOUCH) if at_hose else (Step.TOUCH,)
     if decision.reason is Reason.ALARM:
         acts = [step for alarm in decision.alarms for step in _AT_ALARM[alarm.kind]]
+    elif decision.may_move is not None:
+        acts = [Step.CHARGE if decision.may_move.step_kg > 0 else Step.RECOVER]
     elif decision.reason in _ACTS:
         acts = list(_ACTS[decision.reason])
     else:
@@ -463,6 +477,7 @@ _ACTS = {
     Reason.CONDITION: (Step.LOOK,),
     Reason.RIGHT_YET: (Step.LOOK,),
     Reason.NEAR_ENOUGH: (Step.LOOK, Step.DISCONNECT),
+    Reason.WITHIN_INSTRUMENTS: (Step.LOOK, Step.DISCONNECT),
     Reason.VERIFIED: (Step.LOOK, Step.DISCONNECT),
     Reason.UNDERCHARGED: (Step.CHARGE,),
     Reason.OVERCHARGED: (Step.RECOVER,),
@@ -480,6 +495,25 @@ def _move(step: NextStep | None, *, as_liquid: bool, is_first: bool) -> Sentence
         "headline.add_first" if is_first else "headline.add",
         (to_move, term("phase", "liquid" if as_liquid else "vapour")),
     )
+
+
+def _may_move(step: NextStep | None, *, as_liquid: bool) -> Sentence:
+    if step is None:
+        return Sentence("detail.no_more")
+    may = "detail.may_add" if step.step_kg > 0 else "detail.may_recover"
+    return Sentence(may, (mass("mass", step.step_kg), term("phase", "liquid" if as_liquid else "vapour")))
+
+
+def _at_rest(rest: Rest) -> Sentence:
+    """Say what to wait for at rest, and what came of it."""
+    parts = [
+        figure("expected", rest.expected_pa, Quantity.PRESSURE),
+        figure("outdoor", rest.outdoor_k, Quantity.TEMPERATURE),
+        minutes("of", RESTED_S),
+    ]
+    if rest.measured_pa is not None and rest.over_dk is not None:
+        parts += [figure("found", rest.measured_pa, Quantity.PRESSURE), figure("over", rest.over_dk, _DK)]
+    return Sentence(f"detail.rest_{rest.found.name.lower() if rest.found else 'waited'}", tuple(parts))
 
 
 def _in_all(step: NextStep) -> Sentence:

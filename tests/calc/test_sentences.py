@@ -136,7 +136,7 @@ def test_no_hand_is_sent_to_a_shell_that_burns() -> None:
 def test_nobody_is_told_to_start_a_unit_at_which_somebody_may_be() -> None:
     """An alarm may have stopped it ten seconds ago."""
     said = str(Sentence("headline.at_rest"))
-    assert "start it only when nobody is at it, every lock is off and panels are closed" in said
+    assert "start it only when nobody is at it, every lock is taken off by whoever put it on, and panels" in said
     assert not re.search(r"start it[.]?$", str(Sentence("condition.at_rest")))
 
 

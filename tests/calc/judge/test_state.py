@@ -419,3 +419,40 @@ def test_what_was_to_be_recovered_is_not_held_where_it_is_to_be_added() -> None:
     tiny, other_way = replace(fresh, step_kg=0.005), replace(fresh, step_kg=-0.005)
     assert says_the_same(tiny, tiny)
     assert not says_the_same(tiny, other_way)
+
+
+ADDED = Move(0.567, Estimate(11.0 * DDEGF, 0.3), Estimate(17.0 * DDEGF, 0.3))  # 1 lb 4 oz
+
+
+def overcharged(*moves: Move) -> Situation:
+    return unit(17.0, condensing_f=121.0, moves=moves)
+
+
+def test_what_was_just_added_comes_out_before_air_is_suspected() -> None:
+    """It was right, 1 lb 4 oz went in, and subcooling rose: common practice, no source."""
+    found_so = settled(overcharged())
+    assert found_so.reason in (Reason.HELD_BACK, Reason.ANOTHER_CAUSE)  # there may be air in it
+    assert found_so.next_step is None
+    added = settled(overcharged(ADDED))
+    assert (added.reason, added.added_kg) == (Reason.OVERCHARGED, 0.567)
+    assert added.next_step is not None
+    assert -0.567 <= added.next_step.step_kg < 0
+    assert Fault.NON_CONDENSABLES not in {it.fault for it in added.causes if it.probability > 0.01}
+
+
+def test_only_what_made_it_wrong_is_what_was_added() -> None:
+    short = Move(0.567, Estimate(4.0 * DDEGF, 0.3), Estimate(17.0 * DDEGF, 0.3))
+    assert settled(overcharged(short)).added_kg is None  # it was not right before
+    out = Move(-0.567, Estimate(11.0 * DDEGF, 0.3), Estimate(17.0 * DDEGF, 0.3))
+    assert settled(overcharged(out)).added_kg is None
+    assert settled(unit(5.0, superheat_f=20.0, suction_f=39.0, condensing_f=109.0, moves=(ADDED,))).added_kg is None
+
+
+def test_nothing_is_near_enough_where_the_instruments_cannot_tell() -> None:
+    close = settled(unit(8.2))
+    assert close.reason is Reason.WITHIN_INSTRUMENTS
+    assert close.state is State.NEAR_ENOUGH
+    assert close.may_move is not None
+    assert close.may_move.step_kg > 0
+    assert close.next_step is None
+    assert settled(unit(11.0)).reason in (Reason.NEAR_ENOUGH, Reason.VERIFIED)

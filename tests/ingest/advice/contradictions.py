@@ -11,8 +11,9 @@ def contradictions(advice: Advice) -> Iterator[str]:
     """Find what parts of one advice say against each other."""
     lead = advice.causes[0].fault if advice.causes else ""
     verdict = advice.verification.state if advice.verification else "may not be judged"
-    moves = advice.sentence.kind in ("headline.add", "headline.add_first", "headline.recover")
+    moves = advice.sentence.kind in ("headline.add", "headline.add_first", "headline.recover", "headline.recover_added")
     yield from _of_the_all_clear(advice, lead)
+    yield from _of_poor_instruments(advice, {detail.kind for detail in advice.details})
     if (advice.next_step is not None) is not moves:
         yield "an amount beside a headline that does not ask for one, or the other way round"
     if (advice.state == "move") is not moves:
@@ -38,3 +39,10 @@ def _of_the_all_clear(advice: Advice, lead: str) -> Iterator[str]:
         yield "nothing wrong leads beside a state that looks on, or does not where all is well"
     if lead == _ALL_CLEAR and not {"capacitors", "wiring", "line_voltage"} <= set(advice.not_judged):
         yield "nothing wrong does not name the electrics, which were not judged"
+
+
+def _of_poor_instruments(advice: Advice, details: set[str]) -> Iterator[str]:
+    if advice.sentence.kind == "headline.near_enough" and details & {"detail.cannot_tell", "detail.better_instrument"}:
+        yield "near enough beside instruments that cannot tell"
+    if details & {"detail.may_add", "detail.may_recover"} and "check.nothing_wrong" in details:
+        yield "an amount that may be moved beside a charge to be left alone"
