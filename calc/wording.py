@@ -9,12 +9,16 @@ from calc.units import System, difference_to_display, display_unit, to_display
 
 
 def percent(probability: float) -> str:
-    """Word a probability; none is certain.
+    """Word a probability, no finer than it deserves, so that it stands still while readings flicker.
 
-    >>> percent(0.724), percent(0.9999)
-    ('72 %', '99 %')
+    >>> percent(0.723), percent(0.981), percent(0.02)
+    ('70 %', 'over 95 %', 'under 5 %')
     """
-    return f"{min(max(round(100 * probability), 1), 99)} %"
+    if probability > 0.95:
+        return "over 95 %"
+    if probability < 0.05:
+        return "under 5 %"
+    return f"{5 * round(20 * probability)} %"
 
 
 def difference(value_dk: float, system: System) -> str:

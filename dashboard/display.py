@@ -207,12 +207,11 @@ def _awaited(awaited: AwaitedMessage | None) -> Json | None:
 
 
 def _forecast(forecast: Forecast, now_dk: float | None, system: System) -> Json:
-    value = _difference(forecast.value_dk, system)
-    plus_minus = _difference(forecast.expanded_dk, system)
+    value, plus_minus = (_difference(each, system) or 0.0 for each in (forecast.value_dk, forecast.expanded_dk))
     unit = to_display(0.0, Quantity.TEMPERATURE_DIFFERENCE, system)[1]
     return {
         "seconds": forecast.seconds,
-        "end": f"{value:.1f} ± {plus_minus:.1f} {unit}",
+        "end": f"{value:z.1f} ± {plus_minus:.1f} {unit}".replace("-", "−"),
         "ahead": words.duration_ahead(forecast.seconds),
         "cone": []
         if now_dk is None

@@ -6,6 +6,7 @@ from typing import Any
 from calc.judge.alarms import AlarmKind, to_stop
 from calc.sentences import ENGLISH
 from calc.units import System
+from calc.wording import percent
 from dashboard import words
 from dashboard.sentences import say
 from ingest.wire.messages import (
@@ -71,7 +72,7 @@ def _cause(found: CauseMessage, system: System) -> Json:
     together = f": {' and '.join(term(fault).lower() for fault in found.together)}" if found.together else ""
     return {
         "fault": f"{term(found.fault)}{together}",
-        "chance": chance(found.probability),
+        "chance": percent(found.probability),
         "share": round(found.probability, 2),
         "for": [_evidence(piece, system) for piece in found.evidence_for],
         "against": [_evidence(piece, system) for piece in found.evidence_against],
@@ -103,19 +104,6 @@ def _condition(condition: ConditionMessage, system: System) -> Json:
         "says": "" if condition.says.kind == "condition.met" else _in(condition.says, system),
         "source": condition.source,
     }
-
-
-def chance(probability: float) -> str:
-    """Word a probability, no finer than it deserves, so that it stands still while readings flicker.
-
-    >>> chance(0.723), chance(0.981), chance(0.02)
-    ('70 %', 'over 95 %', 'under 5 %')
-    """
-    if probability > 0.95:
-        return "over 95 %"
-    if probability < 0.05:
-        return "under 5 %"
-    return f"{5 * round(20 * probability)} %"
 
 
 def sentence_case(text: str) -> str:

@@ -104,7 +104,7 @@ def duration_ahead(seconds: float) -> str:
     """Word a time to wait, no finer than a forecast deserves.
 
     >>> duration_ahead(25), duration_ahead(225), duration_ahead(3)
-    ('in 30 s', 'in 4 min', 'now')
+    ('in 30 s', 'in 4 min', 'shortly')
     """
     unit, count = wording.time_ahead(seconds)
     return ENGLISH.sentences[f"ahead.{unit}"].format(number=count)

@@ -190,7 +190,7 @@ class AlarmWatch:
         """Take what there is to stop for at this moment."""
         raised = [alarm for alarm in found if _key(alarm) not in self._standing]
         for alarm in found:
-            self._standing[_key(alarm)] = alarm
+            self._standing[_key(alarm)] = _worded_as(alarm, self._standing.get(_key(alarm)))
             self._seen_s[_key(alarm)] = monotonic_s
         ended = [alarm for key, alarm in self._standing.items() if monotonic_s - self._seen_s[key] >= CLEAR_S]
         for alarm in ended:
@@ -200,6 +200,13 @@ class AlarmWatch:
     def standing(self) -> tuple[Alarm, ...]:
         """Give the alarms that stand, the oldest first."""
         return tuple(self._standing.values())
+
+
+def _worded_as(alarm: Alarm, standing: Alarm | None) -> Alarm:
+    """Keep the words of superheat below zero while the alarm stands, or they would come and go with its noise."""
+    if standing is None or standing.says.kind != "alarm.below_dew_point":
+        return alarm
+    return replace(alarm, says=replace(alarm.says, kind=standing.says.kind))
 
 
 def _key(alarm: Alarm) -> tuple[AlarmKind, bool]:

@@ -30,7 +30,7 @@ SENTENCES: dict[str, str] = {
     "headline.some_cause": "Not the charge yet: look for {fault} first.",
     "headline.held_back": "Not the charge yet: first rule out {fault}.",
     "headline.right_yet": "Leave the charge alone: the {figure} is right, yet {fault} would explain the rest.",
-    "headline.no_charge": "The {fault} is likely, but not by how much: no nameplate charge is known.",
+    "headline.no_charge": "Most likely {fault}. How much it takes cannot be said: no nameplate charge is known.",
     "headline.too_close": "These instruments cannot tell whether the charge is right: compare them, or take better "
     "ones.",
     "headline.add": "Add {mass} as {phase}, note it here, and wait until it has settled.",
@@ -70,17 +70,19 @@ SENTENCES: dict[str, str] = {
     "detail.in_all_overshoot": "It takes some {needed} in all, likely {likely}; in steps, for it must not overshoot.",
     "detail.heading": "{figure} is heading for {value}, {ahead}.",
     "detail.because": "{figure}: {reason}.",
+    "detail.unknown": "{figure}: not known.",
     "detail.since": "{figure}: {since}.",
     "detail.late": "{figure}: an instrument is late.",
-    "detail.first_forecast": "The first forecast comes {ahead}; it takes {of} s in all.",
+    "detail.first_forecast": "The first forecast comes {ahead}.",
     "detail.formal": "A formal verification waits {of} min after the start and every change: it may be made {ahead}.",
     "detail.open": "Still open for a formal verification: {conditions}.",
-    "detail.finish": "Then take a final reading, look for leaks, close the unit up.",
+    "detail.finish": "Then take a final reading, take the hoses off, tighten cores and caps, look for leaks, close "
+    "the unit up.",
     "detail.above_rla": "Amps {load} times RLA. RLA is no limit, but look at volts, head and air.",
     "detail.not_judged": "Not judged: {what}.",
     "detail.alarm_in_doubt": "In doubt, but if it is so: {alarm}",
     # --- how long a wait is
-    "ahead.now": "now",
+    "ahead.now": "shortly",
     "ahead.seconds": "in {number} s",
     "ahead.minutes": "in {number} min",
     # --- why nothing can be said of an end yet

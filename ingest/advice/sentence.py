@@ -29,7 +29,6 @@ from calc.sentences import (
     mass,
     masses,
     minutes,
-    seconds,
     term,
     text,
 )
@@ -287,7 +286,10 @@ class _Words:
         return Sentence("as_it_stands", (text("said", reading.reason),))
 
     def _because(self, reason: Sentence) -> Sentence:
-        return Sentence("detail.because", (term("figure", self.decision.figure), *_nested("reason", reason)))
+        shown = term("figure", self.decision.figure)
+        if reason.kind == "condition.not_known":
+            return Sentence("detail.unknown", (shown,))
+        return Sentence("detail.because", (shown, *_nested("reason", reason)))
 
     def _waiting(self, course: Course | None) -> list[Sentence]:
         shown = term("figure", self.decision.figure)
@@ -301,8 +303,8 @@ class _Words:
             said.insert(0, Sentence("detail.since", (shown, *_nested("since", Sentence(self.history.because)))))
         awaited = self.decision.awaited
         if awaited is not None:
-            left_s, of_s = (self.history.clock_s(each) for each in (awaited.seconds_left, awaited.of_seconds))
-            said.append(Sentence("detail.first_forecast", (ahead("ahead", left_s), seconds("of", of_s))))
+            left_s = self.history.clock_s(awaited.seconds_left)
+            said.append(Sentence("detail.first_forecast", (ahead("ahead", left_s),)))
         return said
 
     # --- once the figure has settled

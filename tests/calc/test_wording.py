@@ -51,7 +51,7 @@ def test_differences_masses_and_chances() -> None:
     assert difference(5.0, "us") == "9 °F"
     assert limits(5.0, 0.5, "us") == "9.0 ± 0.9 °F"
     assert mass(-0.17009714, "us") == "6 oz"
-    assert [percent(chance) for chance in (0.0, 0.5, 1.0)] == ["1 %", "50 %", "99 %"]
+    assert [percent(chance) for chance in (0.0, 0.5, 1.0)] == ["under 5 %", "50 %", "over 95 %"]
 
 
 @pytest.mark.parametrize(

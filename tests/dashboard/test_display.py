@@ -166,3 +166,12 @@ def test_the_margin_that_is_shown_holds_what_a_check_found(offset_pa: float, unc
     shown, margin = map(float, match.groups())
     assert margin == pytest.approx(2 * uncertainty_pa / 6894.757, rel=0.051)  # NIST SP 811, B.8
     assert abs(shown - offset_pa / 6894.757) <= 0.051 * margin
+
+
+@pytest.mark.parametrize(("value_dk", "end"), [(-0.02, "0.0 ± 0.5 °F"), (-2.0, "−3.6 ± 0.5 °F")])
+def test_a_forecast_below_zero_has_a_minus_of_its_own_and_zero_none(value_dk: float, end: str) -> None:
+    given = msgspec.structs.replace(
+        wire_rig.advice(time_s=0.0),
+        steadiness={"superheat": Steadiness("settling", forecast=Forecast(value_dk, 0.25, 9.0))},
+    )
+    assert display.advice(given, None, "us")["steadiness"]["superheat"]["forecast"]["end"] == end

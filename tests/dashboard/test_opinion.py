@@ -6,9 +6,12 @@ from xml.etree import ElementTree as ET
 import msgspec
 import pytest
 
+from calc.sentences import Sentence, say, term
+from calc.sentences import chance as chance_of
+from calc.wording import percent
 from dashboard.app import HERE
 from dashboard.errors import AskError
-from dashboard.opinion import chance, opinion
+from dashboard.opinion import opinion
 from dashboard.shared.outcome import failure, success
 from ingest.wire.messages import (
     AlarmMessage,
@@ -150,7 +153,7 @@ def test_a_condition_has_a_state_in_words_and_says_what_to_do(state: str, says: 
     ],
 )
 def test_a_chance_is_told_in_twentieths_and_nothing_is_certain(probability: float, told: str) -> None:
-    assert chance(probability) == told
+    assert percent(probability) == told
 
 
 def test_the_share_of_a_bar_is_drawn_in_hundredths() -> None:
@@ -169,3 +172,11 @@ def test_the_key_that_is_asked_for_is_the_one_of_the_step(step_kg: float | None,
     step = None if step_kg is None else NextStepMessage(step_kg, step_kg, step_kg, step_kg, "liquid", "")
     given = msgspec.structs.replace(advice(time_s=0.0), next_step=step)
     assert opinion(given, "us")["to_move"] == key
+
+
+def test_headline_and_panel_tell_one_chance() -> None:
+    """The one said 98 %, the other over 95 %."""
+    said_of_it = say(Sentence("headline.another_cause", (term("fault", "overcharge"), chance_of("chance", 0.98))), "us")
+    causes = [cause("overcharge", 0.98)]
+    (shown,) = opinion(msgspec.structs.replace(advice(time_s=0.0), causes=causes), "us")["explanations"]
+    assert shown["chance"] in said_of_it

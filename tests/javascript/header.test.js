@@ -2,6 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
+import { signOf } from "../../dashboard/charge/browser/ruler.js";
 import { keyToMove } from "../../dashboard/charge/browser/opinion.js";
 import { keptOnceRead, moreText, parted, readOn, standsOpen, unread } from "../../dashboard/charge/browser/cautions.js";
 import { hours, instrumentCount, notSaved, savedStatus, trouble } from "../../dashboard/charge/browser/header.js";
@@ -143,4 +144,10 @@ test("an alarm that comes and goes is told once, and pushes out nothing that was
       ["Floodback", 2, 1],
     ],
   );
+});
+
+test("what has settled at an alarm is not marked as good", () => {
+  assert.match(signOf("settled", false), /--good/);
+  assert.doesNotMatch(signOf("settled", true), /--good/);
+  assert.equal(signOf("unknown", false), "");
 });

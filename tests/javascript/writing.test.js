@@ -33,6 +33,9 @@ test("a figure has its decimals, a true minus, and a dash where it is unknown", 
   assert.equal(figure(reading({ value: null })), "–");
   assert.equal(figure(null), "–");
   assert.equal(number(-1.25, 1), "−1.3");
+  assert.equal(number(-0.04, 1), "0.0"); // no zero is below zero
+  assert.equal(number(-0.4, 0), "0");
+  assert.equal(number(-10, 0), "−10");
 });
 
 test("what is known within ten or more has no decimals", () => {

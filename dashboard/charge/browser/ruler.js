@@ -23,6 +23,7 @@ import { agedText, figure, IN_DOUBT, plusMinus } from "../../shared/browser/writ
  * @property {About | null} about
  * @property {Record<string, Steadiness> | undefined} steadiness
  * @property {Record<string, string>} doubts
+ * @property {boolean} stopped Whether an alarm stands.
  */
 
 const WIDE = {
@@ -92,6 +93,13 @@ const SIGNS = {
   not_steady: '<path d="M0,0 q3.25,-9 6.5,0 t6.5,0" stroke="var(--care)"/>',
 };
 
+// A figure that has settled at what to stop for is no good news.
+/** @type {(state: string | undefined, stopped: boolean) => string} */
+export const signOf = (state, stopped) => {
+  const sign = SIGNS[state ?? ""] ?? "";
+  return stopped ? sign.replace("var(--good)", "var(--ink)") : sign;
+};
+
 let heavy = 1; // how much heavier the theme at hand draws its strokes
 /** @type {Domain | null} */
 let domain = null; // { low, high, unit }: kept between frames while everything still fits
@@ -114,7 +122,9 @@ export function drawRuler(holder, { read, about, advice, doubts, silent }) {
   const values = Object.values(marks).flatMap((mark) => mark?.value ?? []);
   const unit = Object.values(marks).find((mark) => mark)?.unit ?? "";
   const scale = makeScale(width, size, values, unit, narrow);
-  const view = { read, marks, scale, size, width, narrow, silent, about, steadiness: advice?.steadiness, doubts };
+  const stopped = !!advice?.alarms.length;
+  const { steadiness } = advice ?? {};
+  const view = { read, marks, scale, size, width, narrow, silent, about, steadiness, doubts, stopped };
   const parts = [
     defs(),
     axisBody(view),
@@ -490,7 +500,7 @@ const widest = (lines) => Math.max(...lines.map(([content, style]) => measure(co
  * @param {number} aside
  * @param {View} view
  */
-function numberBlock(edge, gap, middle, aside, { size, width, steadiness, doubts, silent }) {
+function numberBlock(edge, gap, middle, aside, { size, width, steadiness, doubts, stopped, silent }) {
   const side = SIDES[edge];
   const shown = figure(gap);
   const old = !gap || gap.old || silent;
@@ -503,7 +513,7 @@ function numberBlock(edge, gap, middle, aside, { size, width, steadiness, doubts
     [`${plusMinus(gap)} ${gap?.unit ?? ""}`, { size: size.name, weight: 650 }],
     [state, { size: size.small, weight: 600, fill: "var(--muted)" }],
   ];
-  const sign = gap?.value != null && !old ? (SIGNS[standing] ?? "") : "";
+  const sign = gap?.value != null && !old ? signOf(standing, stopped) : "";
   const signWidth = sign ? 18 : 0;
   const numberWidth = measure(shown, size.big, 750) + 12;
   const blockWidth =

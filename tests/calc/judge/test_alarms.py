@@ -134,3 +134,15 @@ def test_a_fact_and_one_in_doubt_stand_apart():
     assert watch.standing() == (doubtful, fact)
     assert watch.follow([fact], 10.0).ended == [doubtful]
     assert watch.standing() == (fact,)
+
+
+def test_the_words_of_an_alarm_stand_still_while_superheat_moves_about_zero():
+    """What is read out each time it changes would be read out all the time."""
+    above, below = (alarms(Situation(measured={"superheat": Estimate(value, 0.3)})) for value in (0.1, -0.1))
+    watch = AlarmWatch()
+    kinds = []
+    for second, found in enumerate((above, below, above, below, above)):
+        watch.follow(found, float(second))
+        kinds.append(watch.standing()[0].says.kind)
+    assert kinds == ["alarm.little_superheat", *["alarm.below_dew_point"] * 4]
+    assert watch.standing()[0].measured.value == 0.1

@@ -211,7 +211,7 @@ def follow(advisor: Advisor, rig: Rig, seconds: range, suction_pa: float, liquid
 def test_of_a_unit_that_is_found_at_rest_nobody_says_that_an_alarm_stopped_it(rig: Rig) -> None:
     rests = follow(Advisor(1.0, None), rig, range(60), 1.5e6, 1.5e6)
     assert rests.sentence.kind == "headline.at_rest"
-    assert rests.details == []
+    assert [it.kind for it in rests.details] == ["detail.rest_waited"]
 
 
 def test_a_unit_that_stopped_in_an_alarm_is_not_started_before_its_cause_is_found(rig: Rig) -> None:
@@ -220,6 +220,6 @@ def test_a_unit_that_stopped_in_an_alarm_is_not_started_before_its_cause_is_foun
     assert [it.kind for it in high.alarms] == ["head pressure"]
     rests = follow(advisor, rig, range(20, 60), 1.5e6, 1.5e6)
     assert rests.sentence.kind == "headline.at_rest"
-    assert [it.kind for it in rests.details] == ["detail.stopped_in_alarm"]
+    assert [it.kind for it in rests.details] == ["detail.stopped_in_alarm", "detail.rest_waited"]
     follow(advisor, rig, range(60, 80), 0.9e6, 2.5e6)  # it was started again, and no alarm came
     assert follow(advisor, rig, range(80, 120), 1.5e6, 1.5e6).details == []

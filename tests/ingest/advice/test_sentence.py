@@ -122,7 +122,7 @@ def test_settled_and_on_the_nameplate() -> None:
     assert advice.state == "near enough"
     assert advice.steadiness["subcooling"].state == "settled"
     assert [detail.us for detail in advice.details[:2]] == [
-        "Within 3 °F of the target (99 %; California Title 24, 2008, page RA3-15).",
+        "Within 3 °F of the target (over 95 %; California Title 24, 2008, page RA3-15).",
         (
             "Leave the charge alone. Look for the complaint elsewhere: capacitor, contactor, lugs, supply, thermostat, "
             "ducts, load."
@@ -644,3 +644,18 @@ def test_a_doubt_that_is_vague_or_elsewhere_is_only_told(channel: str, confidenc
     advice = advise(doubting(now, doubt), history)
     assert advice.state == "near enough"
     assert [it.channels for it in advice.doubts] == [doubt.channels]
+
+
+def test_what_is_not_known_ends_in_one_full_stop_and_no_wait_is_longer_than_all_of_it() -> None:
+    advice = advise(situation({}), History())
+    every = [advice.sentence.us, *(detail.us for detail in advice.details)]
+    assert not any(".." in each for each in every)
+    history, now = watch(5, 10.0)
+    waiting = " ".join(detail.us for detail in advise(situation(now, 5.0), history).details)
+    assert "The first forecast comes in " in waiting
+    assert "in all" not in waiting
+
+
+def test_who_is_done_takes_the_hoses_off_and_closes_the_ports() -> None:
+    said = str(Sentence("detail.finish"))
+    assert "take the hoses off, tighten cores and caps, look for leaks" in said
