@@ -337,7 +337,14 @@ def _rest_over_outdoor(seen: Situation, at: Values) -> float:
     return bubble_point(seen.refrigerant, at["pressure at rest"]) - at["outdoor air at rest"]
 
 
-def _saturated_at_rest(_seen: Situation, _at: Values) -> _Expected:
+_COLDEST_AT_REST_DEGF = 4.0
+"""How far below the outdoor air the pressure at rest may stand and still be that of the condenser (as sun and wind)."""
+
+
+def _saturated_at_rest(seen: Situation, at: Values) -> _Expected | None:
+    """Expect the outdoor air; nothing of a pressure far below it: a colder coil has drawn the refrigerant there."""
+    if _rest_over_outdoor(seen, at) < -_degf(_COLDEST_AT_REST_DEGF):
+        return None
     return _Expected(
         0.0, _degf(2.0), f"saturation at the outdoor air: physics; ± 4 °F (2 K) for sun and wind: {_PRACTICE}"
     )

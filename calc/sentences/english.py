@@ -59,7 +59,8 @@ SENTENCES: dict[str, str] = {
     "detail.rest_higher": "At rest {found}, expected {expected} at {outdoor} outdoors. Its saturation is higher by "
     "{over}: air, or not the refrigerant on the plate.",
     "detail.rest_lower": "At rest {found}, expected {expected} at {outdoor} outdoors. Its saturation is off by {over}: "
-    "no liquid is left, the condenser is colder than the air, or it is not the refrigerant on the plate.",
+    "a colder coil has drawn the refrigerant, none of it is liquid, or it is not the one on the plate. It tells nothing "
+    "of air.",
     "detail.rest_not_one": "At rest the two sides have not come to one steady pressure: wait on, or check the probes. "
     "Expected are {expected} at {outdoor} outdoors.",
     "detail.stopped_in_alarm": "It stopped while an alarm stood: find its cause before you start it.",
@@ -165,8 +166,10 @@ SENTENCES: dict[str, str] = {
     "condition.steady_since_arrival": "It ran and was steady when it was first seen, and nothing was moved since.",
     "condition.not_met.outdoor_air_temperature": "Too cold outdoors: weigh the charge in by the maker's instructions, "
     "or come back; some makers allow a winter set-up for subcooling from 37 °F (2.8 °C; California Title 24, RA1.2).",
-    "condition.not_met.running_time": "Let it run on before any reading counts.",
-    "condition.not_met.undisturbed_time": "Left alone too short a time: wait before any reading counts.",
+    "condition.not_met.running_time": "Let it run on: for a formal verification the protocol waits longer than "
+    "settling takes.",
+    "condition.not_met.undisturbed_time": "Leave it alone: for a formal verification the protocol waits longer than "
+    "settling takes.",
     "condition.not_met.suction_pressure_accuracy": "Take a better pressure instrument.",
     "condition.not_met.liquid_pressure_accuracy": "Take a better pressure instrument.",
     "condition.not_met.temperature_accuracy": "Take a better thermometer.",

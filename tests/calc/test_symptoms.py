@@ -187,6 +187,14 @@ def test_at_rest_it_has_the_pressure_of_the_outdoor_air(channel: str, at_f: floa
     assert found.departure.value / DDEGF == pytest.approx(3.0, abs=0.05)
 
 
+def test_a_pressure_at_rest_far_below_the_outdoor_air_tells_nothing_of_air_in_it() -> None:
+    """A colder coil draws the refrigerant: physics; how far below still counts: common practice, no source."""
+    for under_f, counts in ((3.0, True), (5.0, False), (18.0, False)):
+        pressure = sure(bubble_pressure("R-22", kelvin(95.0 - under_f)))
+        rested = {"liquid_pressure": pressure, "outdoor_air_temperature": sure(kelvin(95.0))}
+        assert ("rest_over_outdoor" in figures(replace(UNIT, at_rest=rested))) is counts
+
+
 def test_of_two_pressures_at_rest_the_liquid_one_counts_and_without_its_air_none() -> None:
     both = {**UNIT.at_rest, "suction_pressure": SUCTION}
     assert figures(replace(UNIT, at_rest=both))["rest_over_outdoor"] == figures()["rest_over_outdoor"]

@@ -118,7 +118,9 @@ def test_a_condition_carries_what_was_measured_its_limits_and_its_source():
     assert running.measured == Estimate(60.0, 0.0)
     assert (running.limits.low, running.limits.high) == (900, math.inf)
     assert running.source == "California Title 24, 2008, RA3.2.2.5"
-    assert str(running.says) == "Let it run on before any reading counts."
+    assert str(running.says) == (
+        "Let it run on: for a formal verification the protocol waits longer than settling takes."
+    )
     assert all(found.source and found.says for found in conditions.values())
 
 
