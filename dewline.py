@@ -226,6 +226,7 @@ def _check_command(parser: argparse.ArgumentParser) -> None:
 def _check(options: argparse.Namespace) -> int:
     from calc.errors import CalcError
     from calc.units import parse
+    from ingest.checking.structure import Problem
     from ingest.config.load import ConfigError, load, resolve
     from ingest.discover import try_out as check
 
@@ -235,6 +236,10 @@ def _check(options: argparse.Namespace) -> int:
         rig = resolve(config, options.file)
     except (CalcError, ConfigError) as error:
         print(f"dewline check: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    if rig.record.is_dir():  # the daemon starts all the same, and says that nothing is saved
+        wrong = Problem("rig.record", config.rig.record, "is a folder; the name of a file was expected")
+        print(f"dewline check: {ConfigError(options.file, [wrong])}", file=sys.stderr)
         return SETUP_IS_WRONG
     trials = asyncio.run(check.try_out(config, rig, within_s=within_s))
     print(check.as_tree(rig.name, trials))
@@ -299,7 +304,7 @@ def _dashboard_command(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--broker", required=True, help="mqtt://host:port, or mqtts://user@host:port")
     parser.add_argument("--password-file", type=Path, help="the broker password; or set DEWLINE_BROKER_PASSWORD")
     parser.add_argument("--authority-file", default="", help="the certificate authority that signed the broker's")
-    parser.add_argument("--rig", help="the rig to watch; else the first one heard")
+    parser.add_argument("--rig", type=_rig_name, help="the rig to watch; else the first one heard")
     parser.add_argument("--record", type=Path, help="the rig's record, where it is on this machine")
     parser.add_argument(
         "--role",
@@ -310,6 +315,15 @@ def _dashboard_command(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--name", default="", help="the name that stands beside what they do")
     _page_options(parser)
     parser.set_defaults(command=_dashboard)
+
+
+def _rig_name(text: str) -> str:
+    from ingest.checking.check import WIRE_NAME, WIRE_NAME_RULE
+    from ingest.wire.texts import shown
+
+    if not WIRE_NAME.fullmatch(text):
+        raise argparse.ArgumentTypeError(f"'{shown(text)}' is no name of a rig; {WIRE_NAME_RULE}")
+    return text
 
 
 def _page_options(parser: argparse.ArgumentParser) -> None:

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from dewline import main
+from tests.rigs import write_configuration
 
 
 @pytest.mark.parametrize("record", ["/dev/null", "/"])
@@ -46,3 +47,18 @@ def test_what_is_no_option_is_refused(words: str, capsys: pytest.CaptureFixture[
         main(words.split())
     assert ended.value.code == 2
     assert "unrecognized arguments" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", ["a/#", "+", "", "two words", "-x", "x" * 64])
+def test_what_is_no_name_of_a_rig_is_not_watched(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(["dashboard", "--broker=mqtt://127.0.0.1:9", f"--rig={name}", f"--data-directory={tmp_path}"])
+    assert ended.value.code == 2
+    assert f"'{name}' is no name of a rig; 1 to 63 letters, digits, - and _" in capsys.readouterr().err
+
+
+def test_a_folder_is_no_record(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = write_configuration(tmp_path)
+    (tmp_path / "bench.sqlite").mkdir()
+    assert main(["check", str(path), "--within=1 s"]) == 2
+    assert 'rig.record = "bench.sqlite": is a folder; the name of a file was expected' in capsys.readouterr().err

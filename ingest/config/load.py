@@ -48,7 +48,10 @@ def load(path: Path) -> Config:
     check = Check(problems)
     if data.get("instrument") == []:
         check.wrong("instrument", None, "is empty; at least one [[instrument]] was expected")
-    resolve_sections(check, sound_sections(data, problems), path.parent)
+    sections = sound_sections(data, problems)
+    resolve_sections(check, sections, path.parent)
+    if sections.rig and (path.parent / sections.rig.record).resolve() == path.resolve():
+        check.wrong("rig.record", sections.rig.record, "is this file itself; the name of another was expected")
     if problems:
         raise ConfigError(path, problems)
     config = msgspec.convert(data, Config)

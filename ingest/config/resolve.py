@@ -3,7 +3,7 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Literal, TypeVar
 
@@ -38,6 +38,17 @@ _WEATHER_STANDARD_UNCERTAINTY_PA = 1000.0
 
 _READ_STANDARD_UNCERTAINTY_PA = 100.0
 """Of a barometric pressure that somebody read off and typed; common practice, no source."""
+
+_LEAST_RLA_A, _LEAST_FLA_A = 0.5, 0.05
+"""Below any compressor's and any fan's: common practice, no source."""
+
+_LOWEST_SLOPE, _HIGHEST_SLOPE = 0.5, 2.0
+"""Beyond that an instrument is not off, but of another unit or broken: common practice, no source."""
+
+_OFFSET_ACCURACIES = 10
+"""By more than so many times its accuracy no sound instrument is off: common practice, no source."""
+
+_A_DAY = timedelta(days=1)
 
 _ABSOLUTE_BY_NATURE = {"barometric_pressure", "vacuum_pressure"}
 
@@ -167,18 +178,18 @@ def _resolve_unit(check: Check, unit: UnitConfig) -> UnitAbout | None:
     check.seen("unit.place", unit.place, LONGEST_TEXT)
     plate = unit.nameplate
 
-    def read(key: str, text: str | None, quantity: Quantity, high: float) -> float | None:
+    def read(key: str, text: str | None, quantity: Quantity, high: float, low: float = LEAST) -> float | None:
         if text is None:
             return None
-        return check.read(f"unit.nameplate.{key}", text, lambda text: parse(text, quantity), LEAST, high)
+        return check.read(f"unit.nameplate.{key}", text, lambda text: parse(text, quantity), low, high)
 
     charge_kg = read("charge", plate.charge, Quantity.MASS, 1000)
     difference = Quantity.TEMPERATURE_DIFFERENCE
     target_superheat_dk = read("target_superheat", plate.target_superheat, difference, 40)
     target_subcooling_dk = read("target_subcooling", plate.target_subcooling, difference, 40)
-    compressor_rla_a = read("compressor_rla", plate.compressor_rla, Quantity.CURRENT, 1000)
-    condenser_fan_fla_a = read("condenser_fan_fla", plate.condenser_fan_fla, Quantity.CURRENT, 1000)
-    blower_fla_a = read("blower_fla", plate.blower_fla, Quantity.CURRENT, 1000)
+    compressor_rla_a = read("compressor_rla", plate.compressor_rla, Quantity.CURRENT, 1000, _LEAST_RLA_A)
+    condenser_fan_fla_a = read("condenser_fan_fla", plate.condenser_fan_fla, Quantity.CURRENT, 1000, _LEAST_FLA_A)
+    blower_fla_a = read("blower_fla", plate.blower_fla, Quantity.CURRENT, 1000, _LEAST_FLA_A)
     design_pressure_pa = None
     if plate.high_side_design_pressure is not None:
         key, text = "unit.nameplate.high_side_design_pressure", plate.high_side_design_pressure
@@ -229,12 +240,24 @@ def _resolve_instrument(check: Check, key: str, instrument: InstrumentConfig, di
         _resolve_channel(check, f"{key}.channel[{index}]", channel, instrument, interval_s)
         for index, channel in enumerate(instrument.channels)
     ]
+    _check_fields(check, key, instrument)
     return InstrumentSetup(
         name=instrument.name,
         link=kind_of(instrument.link).name,
         interval_s=interval_s,
         channels=tuple(channel for channel in channels if channel),
     )
+
+
+def _check_fields(check: Check, key: str, instrument: InstrumentConfig) -> None:
+    """Note a value that is taken for two quantities."""
+    first_of: dict[str, str] = {}
+    for index, channel in enumerate(instrument.channels):
+        first = first_of.setdefault(channel.field, channel.channel)
+        quantities = {CHANNELS.get(first), CHANNELS.get(channel.channel)}
+        if len(quantities) > 1 and None not in quantities:
+            expected = f"{first} reads this value too, which is another quantity; correct one of them"
+            check.wrong(f"{key}.channel[{index}].field", channel.field, expected)
 
 
 def _resolve_channel(
@@ -245,8 +268,10 @@ def _resolve_channel(
     if fields is not None and channel.field not in fields:
         hint = suggestion(channel.field, fields)
         check.wrong(f"{key}.field", channel.field, f"the link has no value of that name{hint}")
-    if not (math.isfinite(channel.slope) and channel.slope):
-        check.wrong(f"{key}.slope", channel.slope, "a number other than 0 was expected")
+    if not _LOWEST_SLOPE <= channel.slope <= _HIGHEST_SLOPE:
+        band = f"{_LOWEST_SLOPE:g} to {_HIGHEST_SLOPE:g}"
+        expected = f"{band} was expected; correct it or `unit`, or have the instrument repaired"
+        check.wrong(f"{key}.slope", channel.slope, expected)
     if channel.channel not in CHANNELS:
         expected = f"there is no such channel{suggestion(channel.channel, CHANNELS)}"
         check.wrong(f"{key}.channel", channel.channel, f"{expected} Known: {', '.join(CHANNELS)}")
@@ -256,6 +281,12 @@ def _resolve_channel(
     to_si = _read_unit(check, key, channel)
     accuracy = _read_difference(check, f"{key}.accuracy", channel.accuracy, quantity, LEAST)
     offset = _read_difference(check, f"{key}.offset", channel.offset, quantity, -_LARGEST)
+    if abs(offset) > _OFFSET_ACCURACIES * accuracy:
+        expected = (
+            f"at most {_OFFSET_ACCURACIES} times the accuracy was expected, which is {channel.accuracy}; "
+            "correct one of them, or have the instrument repaired"
+        )
+        check.wrong(f"{key}.offset", channel.offset, expected)
     if reference is None or to_si is None:
         return None
     return ChannelSetup(
@@ -319,7 +350,13 @@ def _read_date(check: Check, key: str, text: str) -> date | None:
     if not text:
         return None
     try:
-        return date.fromisoformat(text)
+        found = date.fromisoformat(text)
     except ValueError:
         check.wrong(key, text, 'a date such as "2026-03-31" was expected')
         return None
+    today = date.today()  # noqa: DTZ011 - the date of whoever wrote it, in their zone
+    if found > today + _A_DAY:
+        check.wrong(
+            key, text, f"is in the future: by this machine's clock it is {today}; correct the date, or the clock"
+        )
+    return found

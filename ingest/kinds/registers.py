@@ -43,6 +43,20 @@ def check_registers(
         if register.device is not None:
             check_whole(check, f"{register_key}.device", register.device, *addresses)
         _check_register(check, register_key, register)
+    _check_overlaps(check, key, device, registers)
+
+
+def _check_overlaps(check: Check, key: str, device: int, registers: Mapping[str, RegisterConfig]) -> None:
+    """Note a value of two registers that begins in the middle of another."""
+    first_of: dict[tuple[int, str, int], str] = {}
+    for name, register in registers.items():
+        if WORDS[register.type] == 2:
+            number = device if register.device is None else register.device
+            first_of.setdefault((number, register.table, register.address), name)
+    for (number, table, address), name in first_of.items():
+        if other := first_of.get((number, table, address - 1)):
+            expected = f"{other} has this register and the one before; correct the address of one of them"
+            check.wrong(f"{key}.registers.{name}.address", address, expected)
 
 
 def _check_register(check: Check, key: str, register: RegisterConfig) -> None:

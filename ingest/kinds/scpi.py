@@ -6,7 +6,7 @@ from pathlib import Path
 import msgspec
 
 from calc.units import parse
-from ingest.checking.check import Check
+from ingest.checking.check import Check, check_any
 from ingest.decode.scpi import decode_scpi
 from ingest.frames import Decode, Link
 from ingest.kinds.kind import Around, Kind, read_time
@@ -26,6 +26,10 @@ def _check(check: Check, key: str, link: ScpiConfig, _: Path) -> None:
     check_port(check, key, link.port, link.baud)
     read_time(check, f"{key}.poll", link.poll)
     read_time(check, f"{key}.timeout", link.timeout)
+    check_any(check, f"{key}.queries", link.queries)
+    for name, query in link.queries.items():
+        if not query.strip():
+            check.wrong(f"{key}.queries.{name}", query, 'a query such as "MEAS:CURR:AC?" was expected')
 
 
 def _build(link: ScpiConfig, _interval_s: float, _around: Around) -> tuple[Link, Decode]:

@@ -2,7 +2,7 @@
 
 import os
 import re
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -95,6 +95,40 @@ def test_a_device_is_no_record(tmp_path: Path) -> None:
     path = write_configuration(tmp_path)
     path.write_text(path.read_text().replace('"bench.sqlite"', '"/dev/full"'))
     with pytest.raises(ConfigError, match=r'rig\.record = "/dev/full": is a device or a pipe; the name of a file'):
+        load(path)
+
+
+def test_the_configuration_itself_is_no_record(tmp_path: Path) -> None:
+    path = write_configuration(tmp_path)
+    path.write_text(path.read_text().replace('"bench.sqlite"', '"here/rig.toml"'))
+    (tmp_path / "here").symlink_to(tmp_path)
+    with pytest.raises(ConfigError, match=r'rig\.record = "here/rig\.toml": is this file itself'):
+        load(path)
+
+
+@pytest.mark.parametrize(
+    ("days", "is_wrong"), [(-1, False), (0, False), (1, False), (2, True)], ids="{} days from now".format
+)
+def test_a_calibration_in_the_future_is_none(days: int, is_wrong: bool, tmp_path: Path) -> None:
+    """A day is left for another time zone."""
+    path = write_configuration(tmp_path)
+    calibrated = date.today() + timedelta(days=days)  # noqa: DTZ011
+    path.write_text(path.read_text().replace('"0.9 degF"', f'"0.9 degF"\ncalibrated = "{calibrated}"'))
+    if is_wrong:
+        with pytest.raises(ConfigError, match=r"is in the future: .*; correct the date, or the clock"):
+            load(path)
+    else:
+        load(path)
+
+
+@pytest.mark.parametrize(("offset", "is_wrong"), [("9 degF", False), ("-9.1 degF", True), ("32 degF", True)])
+def test_an_offset_far_beyond_the_accuracy_is_a_mistake(offset: str, is_wrong: bool, tmp_path: Path) -> None:
+    path = write_configuration(tmp_path)
+    path.write_text(path.read_text().replace('"0.9 degF"', f'"0.9 degF"\noffset = "{offset}"'))
+    if is_wrong:
+        with pytest.raises(ConfigError, match=r"at most 10 times the accuracy was expected, which is 0\.9 degF"):
+            load(path)
+    else:
         load(path)
 
 
