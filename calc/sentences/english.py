@@ -59,8 +59,8 @@ SENTENCES: dict[str, str] = {
     "detail.rest_higher": "At rest {found}, expected {expected} at {outdoor} outdoors. Its saturation is higher by "
     "{over}: air, or not the refrigerant on the plate.",
     "detail.rest_lower": "At rest {found}, expected {expected} at {outdoor} outdoors. Its saturation is off by {over}: "
-    "a colder coil has drawn the refrigerant, none of it is liquid, or it is not the one on the plate. It tells nothing "
-    "of air.",
+    "a colder coil has drawn the refrigerant, none of it is liquid, or it is not the one on the plate. That tells "
+    "nothing of air.",
     "detail.rest_not_one": "At rest the two sides have not come to one steady pressure: wait on, or check the probes. "
     "Expected are {expected} at {outdoor} outdoors.",
     "detail.stopped_in_alarm": "It stopped while an alarm stood: find its cause before you start it.",

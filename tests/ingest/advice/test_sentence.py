@@ -535,7 +535,7 @@ def test_the_check_at_rest_is_led_to_its_end() -> None:
     higher = [detail.us for detail in resting(700.0, over_f=8.0).details]
     assert any("Its saturation is higher by 8.0 ±" in it and "air, or not the refrigerant" in it for it in higher)
     lower = [detail.us for detail in resting(700.0, over_f=-8.0).details]
-    assert any("It tells nothing of air." in it for it in lower)
+    assert any("That tells nothing of air." in it for it in lower)
 
 
 def test_a_unit_at_rest_is_not_judged() -> None:
