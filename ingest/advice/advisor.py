@@ -15,6 +15,7 @@ from calc.judge.alarms import AlarmChange, AlarmWatch, alarms
 from calc.judge.moves import Moves
 from calc.judge.next_step import NextStep
 from calc.judge.running import Compressor, RunningUnit, is_running
+from calc.judge.waiting import ToldWait
 from calc.quantities import derived_from
 from calc.settling import LONGEST_GAP_S
 from calc.situation import Move, Repetition, Situation
@@ -71,6 +72,7 @@ class Advisor:
         self._failed_checks = FailedChecks()
         self._told: tuple[Doubt, ...] = ()
         self._said: NextStep | None = None
+        self._waits: Mapping[str, ToldWait] = {}
         self._running = RunningUnit()
         self._alarms = AlarmWatch()
         self._stopped_in_alarm = False
@@ -121,6 +123,7 @@ class Advisor:
         self._doubts = LastingDoubts(known.doubts)
         self._alarms = AlarmWatch(known.alarms, grounds.monotonic_s)
         self._told, self._said, self._stopped_in_alarm = known.doubts, known.said, known.stopped_in_alarm
+        self._waits = known.waits
         self._history.begin_as(*grounds.made_of)
 
     def _follow_again(
@@ -175,6 +178,7 @@ class Advisor:
         if isinstance(mark, Added | Recovered):
             self._moves.moved(mark.id, change_kg)
             self._history.restart("since.moved")
+            self._waits = {}
             self._moved_at_s = None
         elif isinstance(mark, Correction):
             self._moves.corrected(mark.of, change_kg)
@@ -183,6 +187,7 @@ class Advisor:
         """Begin anew: something else measures the figures now, or measures them otherwise."""
         self._moves.forget()
         self._history.restart("since.measured_anew")
+        self._waits = {}
 
     def _is_gap(self, before: Pack, pack: Pack) -> bool:
         """Tell whether too much may have happened meanwhile: a machine that slept shows it by the wall clock alone."""
@@ -195,7 +200,7 @@ class Advisor:
         """Begin anew: nobody knows what the unit did meanwhile. When its charge was last changed is known."""
         self._running = RunningUnit(Compressor(at_rest=self._running.at_rest))
         self._doubts = LastingDoubts()
-        self._told, self._said = (), None
+        self._told, self._said, self._waits = (), None, {}
         self._history.interrupt("since.interrupted")
 
     def advise(
@@ -222,10 +227,11 @@ class Advisor:
             doubts=self._told,
             alarms=self._alarms.standing(),
             said=self._said,
+            waits=self._waits,
             stopped_in_alarm=self._stopped_in_alarm,
         )
         memory = Memory(self._newest_mark, measured_as(rig), self._running.compressor, self._moves.open_step)
-        advice, self._said = tell(known, pack, self._history)
+        advice, self._said, self._waits = tell(known, pack, self._history)
         figure = governing_figure(rig.unit.metering_device)
         self._learn(advice, figure)
         history = self._history

@@ -1,5 +1,6 @@
 """The words of a decision: what to do now in one sentence, with what speaks for it and what to beware of."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -16,6 +17,7 @@ from calc.judge.next_step import Limit, NextStep
 from calc.judge.rest import Rest
 from calc.judge.running import RESTED_S
 from calc.judge.state import PROTOCOL, Course, Decision, Reason, State, decide, tolerance_dk
+from calc.judge.waiting import ToldWait, tell_wait
 from calc.quantities import FIGURE_INPUTS, Quantity
 from calc.sentences import (
     ENGLISH,
@@ -71,8 +73,8 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
 
     situation: without what is measured. as_liquid: whether refrigerant goes in as liquid. ran_on_arrival: whether it
     runs, and already did when it was first seen. doubts, alarms: those that last, and those that stand. said: the step
-    that was told last: it is held until it differs by a whole step of the scale. stopped_in_alarm: an alarm stood as it
-    was last seen to run.
+    that was told last: it is held until it differs by a whole step of the scale. waits: by figure, as they were told
+    last. stopped_in_alarm: an alarm stood as it was last seen to run.
     """
 
     situation: Situation
@@ -82,14 +84,16 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     doubts: tuple[Doubt, ...] = ()
     alarms: tuple[Alarm, ...] = ()
     said: NextStep | None = None
+    waits: Mapping[str, ToldWait] = {}
     stopped_in_alarm: bool = False
 
 
 class Told(NamedTuple):
-    """An advice, and the step that it tells."""
+    """An advice, and the step and the waits that it tells."""
 
     advice: Advice
     next_step: NextStep | None
+    waits: Mapping[str, ToldWait]
 
 
 def advise(known: Known, pack: Pack, history: History, language: Language = ENGLISH) -> Advice:
@@ -101,6 +105,13 @@ def tell(known: Known, pack: Pack, history: History, language: Language = ENGLIS
     """Say what to do now, with what the next advice is held to."""
     now = situate(known.situation, pack.readings, known.doubts)
     courses = {name: _assess(name, now, history) for name in JUDGED_FIGURES}
+    waits = {
+        name: tell_wait(history.clock_s(course.seconds_to_settle), known.waits.get(name), pack.monotonic_s)
+        for name, course in courses.items()
+        if isinstance(course, Settling)
+    }
+    for name, wait in waits.items():
+        courses[name] = _with_wait(courses[name], history.unit_s(max(0.0, wait.until_s - pack.monotonic_s)))
     shown = governing_figure(now.metering_device or "none")
     times_s, values = history.course(shown)
     arrived = known.ran_on_arrival and not history.because
@@ -122,7 +133,11 @@ def tell(known: Known, pack: Pack, history: History, language: Language = ENGLIS
     )
     load = _load(now, history, pack.monotonic_s)
     words = _Words(known, pack, history, Voice(now.site_pressure_pa, language), decision, lately, load)
-    return Told(words.advice(courses), decision.next_step)
+    return Told(words.advice(courses), decision.next_step, {**known.waits, **waits})
+
+
+def _with_wait(course: Course | None, seconds_to_settle: float) -> Course | None:
+    return replace(course, seconds_to_settle=seconds_to_settle) if isinstance(course, Settling) else course
 
 
 def _load(now: Situation, history: History, monotonic_s: float) -> Estimate | None:
