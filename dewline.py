@@ -9,6 +9,7 @@ import json
 import logging
 import os
 import secrets
+import shlex
 import signal
 import sys
 from collections.abc import AsyncIterator, Sequence
@@ -209,7 +210,7 @@ def _instruments(options: argparse.Namespace) -> int:
         device=options.device,
         registers=options.registers,
     )
-    found = asyncio.run(find_instruments(search))
+    found = asyncio.run(find_instruments(search, lambda line: print(line, file=sys.stderr, flush=True)))
     print(as_configuration(found) if found else "# no serial ports, and no Bluetooth devices in reach")
     return 0
 
@@ -428,6 +429,15 @@ def _invite(options: argparse.Namespace) -> int:
     return 0
 
 
+def _asked_for(options: argparse.Namespace) -> list[str]:
+    """Write out what an invitation was asked for, so that a command to type asks for the same."""
+    if options.revoke_all:
+        return ["--revoke-all"]
+    if options.revoke is not None:
+        return [f"--revoke {shlex.quote(options.revoke)}"]
+    return [f"--role {options.role}"]
+
+
 def _page_to_enter(options: argparse.Namespace) -> "PagePlace":
     """Give the page that the options describe; without any, the one that is served on this machine.
 
@@ -448,14 +458,15 @@ def _page_to_enter(options: argparse.Namespace) -> "PagePlace":
     )
     if described != PagePlace(data_directory=Path()):
         return msgspec.structs.replace(described, data_directory=_data_directory(options))
+    asked = _asked_for(options)
     served = served_places()
     if len(served) == 1:
         return served[0]
     if served:
-        ways = "".join(f"\n  {command_for(place)}" for place in served)
+        ways = "".join(f"\n  {command_for(place, *asked)}" for place in served)
         raise SettingsError(f"{len(served)} pages are served on this machine; type one of{ways}")
     usual = msgspec.structs.replace(described, data_directory=_data_directory(options))
-    raise SettingsError(f"no page is served on this machine; start it first, or type\n  {command_for(usual)}")
+    raise SettingsError(f"no page is served on this machine; start it first, or type\n  {command_for(usual, *asked)}")
 
 
 # --- bench

@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -253,11 +254,17 @@ def _by_name(name: str, calculation: Calculation, arguments: Mapping[str, str]) 
     given: dict[str, str] = {}
     for key, text in arguments.items():
         if key not in known:
-            raise UnknownNameError(f"argument of {name}", key, known)
+            near = [each.name for each in calculation.parameters if key.lower() in _words_about(each)]
+            raise UnknownNameError(f"argument of {name}", key, known, near or None)
         if known[key] in given:
             raise ArgumentError(f"{key} and {known[key]} are one argument of {name}: give it once")
         given[known[key]] = text
     return given
+
+
+def _words_about(parameter: Parameter) -> list[str]:
+    """List the words by which a person may mean an argument: those of its name, of its example and of what it is."""
+    return re.findall(r"[a-z0-9]+", f"{parameter.name} {parameter.example} {parameter.says}".lower().replace("_", " "))
 
 
 def _as_written(
@@ -321,5 +328,7 @@ def _label(name: str, value: object) -> str:
 
 
 def _decimals(number: float) -> int:
-    """Show at least two decimals, and of a small number three digits."""
+    """Show two decimals; of a small number three digits, and of a thousand or more none: nothing is known so finely."""
+    if abs(number) >= 1000:
+        return 0
     return 2 if number == 0 or abs(number) >= 1 else 2 - math.floor(math.log10(abs(number)))

@@ -93,9 +93,9 @@ def _answers(place: PagePlace) -> bool:
         return False
 
 
-def command_for(place: PagePlace) -> str:
-    """Write out the options by which an invitation to this page is made."""
-    words = ["dewline invite", f"--port {place.port}", f"--data-directory '{place.data_directory}'"]
+def command_for(place: PagePlace, *asked: str) -> str:
+    """Write out the command for an invitation to this page, with the options that were asked for beside its place."""
+    words = ["dewline invite", *asked, f"--port {place.port}", f"--data-directory '{place.data_directory}'"]
     if place.host != PagePlace(data_directory=place.data_directory).host:
         words.append(f"--host {place.host}")
     if place.certificate:

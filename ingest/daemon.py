@@ -204,7 +204,8 @@ class Daemon:
             await self._run_tasks(stop, reload)
         finally:
             self._recorder.close(round(self._time_s(), 3))
-        logger.info("stopped; %d packs of this session were not saved", self._recorder.unsaved_packs)
+        unsaved = self._recorder.unsaved_packs
+        logger.info("stopped; %s", f"{unsaved} packs of this session were not saved" if unsaved else "all is saved")
 
     async def _run_tasks(self, stop: asyncio.Event, reload: asyncio.Event) -> None:
         async with asyncio.TaskGroup() as group:

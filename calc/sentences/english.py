@@ -142,7 +142,7 @@ SENTENCES: dict[str, str] = {
     # --- what a formal verification says
     "verdict.not_yet": "Not yet: {open} of {every} conditions open.",
     "verdict.cannot_tell": "Yes, but these instruments cannot tell.",
-    "verdict": "Yes: the charge is {state} ({chance}).",
+    "verdict": "Yes: the charge is {state}, by its {figure} alone ({chance}).",
     # --- an amount that is unlikely, or cannot be
     "amount.added": "{amount} added",
     "amount.recovered": "{amount} recovered",

@@ -51,7 +51,12 @@ def _verdict(verified: Verification, voice: Voice) -> Wording:
         return voice.say("verdict.not_yet", open_conditions, every)
     if verified.probability is None or verified.state is ChargeState.CANNOT_TELL:
         return voice.say("verdict.cannot_tell")
-    return voice.say("verdict", term("state", verified.state.value), chance("chance", verified.probability))
+    return voice.say(
+        "verdict",
+        term("state", verified.state.value),
+        term("figure", verified.figure),
+        chance("chance", verified.probability),
+    )
 
 
 def _condition_message(condition: Condition, split_source: str, voice: Voice) -> judging.ConditionMessage:

@@ -43,7 +43,7 @@ def load(path: Path) -> Config:
         ConfigError: with everything that is wrong with it.
 
     """
-    data = _read(path)
+    data = _in_small_letters(_read(path))
     problems = find_problems(data, Config)
     check = Check(problems)
     if data.get("instrument") == []:
@@ -60,6 +60,14 @@ def load(path: Path) -> Config:
         broker=with_whole_paths(config.broker, path.parent),
         instruments=[_with_whole_paths(instrument, path.parent) for instrument in config.instruments],
     )
+
+
+def _in_small_letters(data: dict[str, object]) -> dict[str, object]:
+    """Take a metering device as the trade writes it, TXV or EEV, for the word of the configuration."""
+    unit = data.get("unit")
+    if not isinstance(unit, dict) or not isinstance(unit.get("metering_device"), str):
+        return data
+    return {**data, "unit": {**unit, "metering_device": unit["metering_device"].lower()}}
 
 
 def _with_whole_paths(instrument: InstrumentConfig, directory: Path) -> InstrumentConfig:

@@ -6,7 +6,7 @@ open is left alone. What was sent is told with what was found.
 """
 
 import asyncio
-from collections.abc import Coroutine, Sequence
+from collections.abc import Awaitable, Callable, Coroutine, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -39,30 +39,49 @@ class Search:
     registers: tuple[int, int] = (0, 19)
 
 
-async def find_instruments(search: Search) -> list[Found]:
-    """Look everywhere at once. What was found comes in a fixed order: ports, Modbus, Bluetooth."""
+async def find_instruments(search: Search, tell: Callable[[str], None] = lambda _: None) -> list[Found]:
+    """Look everywhere at once. What was found comes in a fixed order: ports, Modbus, Bluetooth.
+
+    tell: told in a line each where it looks, and what it found as soon as it did.
+    """
     ports = list_serial_ports() if search.ports is None else dict.fromkeys(search.ports, "")
-    looks: list[Coroutine[Any, Any, Found]] = [
-        asyncio.to_thread(
-            examine_port, port, description, listen_s=search.seconds, baud=search.baud, may_ask=search.may_ask
+    looks: list[Coroutine[Any, Any, list[Found]]] = [
+        _look(
+            port,
+            f"listening for {search.seconds:g} s",
+            asyncio.to_thread(
+                examine_port, port, description, listen_s=search.seconds, baud=search.baud, may_ask=search.may_ask
+            ),
+            tell,
         )
         for port, description in sorted(ports.items())
         if port != search.modbus
     ]
     if search.modbus:
-        looks.append(
-            find_modbus(
-                search.modbus,
-                device=search.device,
-                registers=search.registers,
-                baud=search.baud,
-                parity=search.parity,
-            )
+        reading = find_modbus(
+            search.modbus,
+            device=search.device,
+            registers=search.registers,
+            baud=search.baud,
+            parity=search.parity,
         )
-    over_bluetooth = find_bluetooth(search.seconds, search.connect) if search.bluetooth else _nothing()
-    found, in_reach = await asyncio.gather(asyncio.gather(*looks), over_bluetooth)
-    return [*found, *in_reach]
+        looks.append(_look(search.modbus, "reading Modbus registers", reading, tell))
+    if search.bluetooth:
+        listening = find_bluetooth(search.seconds, search.connect)
+        looks.append(_look("Bluetooth", f"listening for {search.seconds:g} s", listening, tell))
+    if not looks:
+        tell("no serial ports to look at")
+    return [each for found in await asyncio.gather(*looks) for each in found]
 
 
-async def _nothing() -> list[Found]:
-    return []
+async def _look(
+    where: str, doing: str, look: Awaitable[Found | list[Found]], tell: Callable[[str], None]
+) -> list[Found]:
+    tell(f"{where}: {doing}")
+    found = await look
+    all_of_it = found if isinstance(found, list) else [found]
+    for each in all_of_it:
+        tell(f"{each.where}: {each.name or '; '.join(each.notes[:1]) or 'found'}")
+    if not all_of_it:
+        tell(f"{where}: nothing found")
+    return all_of_it

@@ -54,11 +54,16 @@ def test_of_several_the_commands_are_told_and_of_none_too(
         assert main(["invite"]) == 2
         said = capsys.readouterr().err
         for page in (first, second):
-            assert f"dewline invite --port {page.port} --data-directory '{page.data_directory}'" in said
+            assert f"dewline invite --role lead --port {page.port} --data-directory '{page.data_directory}'" in said
+        for asked in (["--role", "technician"], ["--revoke", "'Kim B'"], ["--revoke-all"]):
+            assert main(["invite", *(it.strip("'") for it in asked)]) == 2
+            assert f"dewline invite {' '.join(asked)} --port {first.port} " in capsys.readouterr().err
         assert main(["invite", "--port", str(first.port), "--data-directory", str(first.data_directory)]) == 0
     capsys.readouterr()
     assert main(["invite"]) == 2
-    assert f"dewline invite --port 8050 --data-directory '{tmp_path}/usual/dewline'" in capsys.readouterr().err
+    assert (
+        f"dewline invite --role lead --port 8050 --data-directory '{tmp_path}/usual/dewline'" in capsys.readouterr().err
+    )
 
 
 def test_a_page_that_was_killed_and_nonsense_do_not_count(

@@ -54,9 +54,9 @@ def verification(comparison: Comparison | None, *conditions: Condition, figure: 
 @pytest.mark.parametrize(
     ("comparison", "state", "probability", "says"),
     [
-        (Met(0.987654), "right", 0.9877, "Yes: the charge is right (over 95 %)."),
-        (NotMet(0.912345, "low"), "too little", 0.9123, "Yes: the charge is low (90 %)."),
-        (NotMet(0.912345, "high"), "too much", 0.9123, "Yes: the charge is high (90 %)."),
+        (Met(0.987654), "right", 0.9877, "Yes: the charge is right, by its subcooling alone (over 95 %)."),
+        (NotMet(0.912345, "low"), "too little", 0.9123, "Yes: the charge is low, by its subcooling alone (90 %)."),
+        (NotMet(0.912345, "high"), "too much", 0.9123, "Yes: the charge is high, by its subcooling alone (90 %)."),
         (CannotTell(0.612345, 0.7, True), "cannot tell", 0.6123, "Yes, but these instruments cannot tell."),
         (None, "may not be judged", None, "Not yet: 0 of 1 conditions open."),
     ],

@@ -12,6 +12,7 @@ from calc.cautions import Step, cautions
 from calc.doubts.observed import Doubt
 from calc.estimate import Estimate
 from calc.judge.alarms import Alarm, AlarmKind, alarms
+from calc.judge.waiting import ToldWait
 from calc.quantities import Quantity
 from calc.saturation import bubble_pressure, dew_pressure
 from calc.sentences import Sentence, ahead, minutes, say, text
@@ -352,6 +353,24 @@ def test_a_wait_is_the_same_in_words_and_in_the_bar(length_s: int, speed: float)
     assert any(told in detail.us for detail in advice.details)
     forecast = advice.steadiness["subcooling"].forecast
     assert forecast is None or forecast.seconds == advice.awaited.seconds_left
+
+
+def test_a_wait_that_was_said_holds_against_a_forecast_that_flickers() -> None:
+    history = History(1.0)
+    for tick in range(4 * 240 + 1):
+        history.add(tick / 4, readings(10.0 - 8.0 * math.exp(-tick / 4 / 180)))
+    now = situation(readings(10.0), 240.0)
+    forecast = advise(now, history).awaited
+    assert forecast is not None
+    for said_s, told_s in ((-40.0, -40.0), (40.0, 0.0)):  # of what is forecast
+        before = ToldWait(240.0 + forecast.seconds_left + said_s, None, 238.0)
+        advice = advise(now.but(waits={"subcooling": before}), history)
+        assert advice.awaited is not None
+        assert advice.awaited.seconds_left == forecast.seconds_left + told_s
+        assert any(duration_ahead(advice.awaited.seconds_left) in detail.us for detail in advice.details)
+        shown = advice.steadiness["subcooling"].forecast
+        assert shown is not None
+        assert shown.seconds == advice.awaited.seconds_left
 
 
 def test_a_wait_is_worded_as_on_the_page() -> None:

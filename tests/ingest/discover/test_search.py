@@ -140,6 +140,21 @@ async def test_a_multimeter_is_known_by_its_frames(tmp_path: Path, chip: str, ma
     ]
 
 
+async def test_while_it_looks_it_says_where_and_what_it_found_as_soon_as_it_did(tmp_path: Path) -> None:
+    silent = PtyPort(tmp_path / "silent")
+    silent.plug()
+    lines: list[str] = []
+    async with probe(tmp_path / "speaking") as speaking:
+        ports = [str(tmp_path / "silent"), speaking.address]
+        looking = asyncio.create_task(find_instruments(Search(seconds=0.6, ports=ports, bluetooth=False), lines.append))
+        await asyncio.sleep(0.1)  # it listens for six times as long
+        assert lines == [f"{port}: listening for 0.6 s" for port in ports]
+        found = await looking
+    silent.unplug()
+    assert sorted(line.partition(": ")[0] for line in lines[2:]) == ports
+    assert all(each.notes[0] in " ".join(lines) or each.name in " ".join(lines) for each in found)
+
+
 async def test_a_port_in_use_is_left_alone(tmp_path: Path) -> None:
     async with at_ports(probe(tmp_path / "taken")) as search:
         with open_port(PortSettings(search.ports[0], 9600)):  # type: ignore[index]
