@@ -67,17 +67,17 @@ KINDS_BY_UNIT: Mapping[str, Kind] = MappingProxyType(
 )
 _NAMED_AFTER_THEIR_KIND: Mapping[str, Kind] = MappingProxyType(
     {
-        "barometric_pressure": "barometric_pressure",
-        "vacuum_pressure": "vacuum_pressure",
-        "enthalpy": "moist_air_enthalpy",
-        "speed": "rotational_speed",
-        "room_area": "floor_area",
-        "leak": "leak_mass_flow",
-        "lost": "pressure_swing",
-        "swing": "pressure_swing",
+        "barometric_pressure_pa": "barometric_pressure",
+        "vacuum_pressure_pa": "vacuum_pressure",
+        "enthalpy_j_per_kg": "moist_air_enthalpy",
+        "speed_hz": "rotational_speed",
+        "room_area_m2": "floor_area",
+        "leak_kg_per_s": "leak_mass_flow",
+        "lost_dpa": "pressure_swing",
+        "swing_dpa": "pressure_swing",
     }
 )
-"""By how a name ends before its unit."""
+"""By how a name ends, its unit included: what is lost of a charge [%] is no pressure."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +175,5 @@ def kind_of(name: str) -> Kind:
     <Quantity.TEMPERATURE_DIFFERENCE: 'K difference'>
 
     """
-    unit = unit_of(name)
-    what = name.removesuffix(f"_{unit}")
-    named = (kind for ending, kind in _NAMED_AFTER_THEIR_KIND.items() if what.endswith(ending))
-    return next(named, KINDS_BY_UNIT[unit])
+    named = (kind for ending, kind in _NAMED_AFTER_THEIR_KIND.items() if name.endswith(ending))
+    return next(named, KINDS_BY_UNIT[unit_of(name)])

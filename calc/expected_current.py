@@ -23,7 +23,8 @@ NO_LIMIT = (
     "RLA is no limit: above it look at volts, head and air. The compressor maker's chart comes first. Stop where the "
     "overload trips, and before 1.4 times RLA (from memory)."
 )
-ABOVE_RLA = "above RLA: see volts, head pressure and outdoor air, whatever was expected"
+STOP_RATIO = 1.4
+"""Of the rated load amps, which makers take from the trip by 1.4 or 1.56: from memory."""
 NO_GAUGE_OF_CHARGE = (
     "amps tell no charge: 20 % less of it moves the power by 1 to 5 % (NIST TN 1848 and another study), within this ±"
 )
@@ -98,6 +99,21 @@ def _scaled(current: Estimate, then: Conditions, now: Conditions) -> Estimate:
     inputs = {"amps": current, "exponent": _EXPONENT, "volts_exponent": _VOLTS_EXPONENT}
     inputs |= {"relation": Estimate(1.0, POWER_STANDARD_UNCERTAINTY_RATIO)}
     return propagate(model, inputs).estimate
+
+
+def against_rated_load(measured_a: float, rated_load_a: float) -> str:
+    """Say what measured amps ask for by the plate's rated load amps alone; nothing up to these.
+
+    >>> against_rated_load(26.0, 18.0)
+    'STOP: 1.44 times RLA, and 1.4 is the most. Switch off; see volts, head pressure and capacitor first'
+    """
+    ratio = round(measured_a / rated_load_a, 6)
+    if ratio >= STOP_RATIO:
+        return (
+            f"STOP: {ratio:.2f} times RLA, and {STOP_RATIO:g} is the most. Switch off; see volts, head pressure and "
+            "capacitor first"
+        )
+    return "above RLA: see volts, head pressure and outdoor air, whatever was expected" if ratio > 1 else ""
 
 
 def judge_current(measured: Estimate, expected: Estimate) -> str:

@@ -14,6 +14,10 @@ NO_APPROVAL = (
     "Arithmetic, no approval: the plate, the maker's manual and local codes say what a room may hold. Other editions, "
     "leak detectors and circulation fans have other rules."
 )
+TOO_SMALL = (
+    "By this arithmetic the room is TOO SMALL for this charge: it has less than the least area. Do not charge it so; "
+    "ask the maker and the local code what it may hold"
+)
 BASIS = (
     "IEC 60335-2-40, annex GG, as manuals print it: charge = 2.5 x LFL^1.25 x release height x area^0.5, and no more "
     "than 0.75 x LFL x release height x area"

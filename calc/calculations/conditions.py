@@ -67,11 +67,11 @@ def _expected_amps(
     if measured_current_a is not None:
         measured = Estimate(measured_current_a, measured_current_a * current_accuracy_ratio / 2)
         compared = {"measured_current_a": measured, "finding": expected_current.judge_current(measured, expected)}
-        if rated_load_a is not None and measured_current_a > rated_load_a:
-            compared = {**compared, "above_rla": expected_current.ABOVE_RLA}
+        warning = "" if rated_load_a is None else expected_current.against_rated_load(measured_current_a, rated_load_a)
+        compared = {**({"warning": warning} if warning else {}), **compared}
     return {
-        "expected_current_a": expected,
         **compared,
+        "expected_current_a": expected,
         "from": base,
         "charge": expected_current.NO_GAUGE_OF_CHARGE,
         "no_limit": expected_current.NO_LIMIT,

@@ -17,6 +17,8 @@ def _a2l_room(
     height_m = flammable_room.RELEASE_HEIGHTS_M[mounted]
     steps = flammable_room.thresholds(refrigerant)
     least_m2 = flammable_room.least_room_area_m2(refrigerant, charge_kg, release_height_m=height_m)
+    least = _least_area(charge_kg, steps, least_m2)
+    too_small: Values = {}
     of_room: Values = {
         name: Unknown("the area of the room is not given")
         for name in ("area_comes_to_kg", "of_the_flammable_limit_ratio")
@@ -26,11 +28,14 @@ def _a2l_room(
             refrigerant, charge_kg, room_area_m2=room_area_m2, ceiling_m=ceiling_m
         )
         room = flammable_room.room_charge(refrigerant, room_area_m2, release_height_m=height_m)
+        if room_area_m2 < (least_m2 if isinstance(least, float) else 0.0):
+            too_small = {"too_small": flammable_room.TOO_SMALL}
         of_room = {"area_comes_to_kg": room.charge_kg, "of_the_flammable_limit_ratio": share}
     return {
         "no_approval": flammable_room.NO_APPROVAL,
+        **too_small,
         "stands": flammable_room.stands(charge_kg, steps),
-        "least_room_area_m2": _least_area(charge_kg, steps, least_m2),
+        "least_room_area_m2": least,
         **_in_older_editions(charge_kg, steps, least_m2),
         **of_room,
         "m1_kg": steps.m1_kg,

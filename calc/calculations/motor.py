@@ -70,13 +70,25 @@ def _discharge_time(
     end_voltage_v: float = capacitor.RESIDUAL_LIMIT_V,
 ) -> Values:
     time_s = motor.discharge_time_s(capacitance_f, resistance_ohm, from_v=peak_voltage_v, to_v=end_voltage_v)
+    peak_a = peak_voltage_v / resistance_ohm
+    warning = {"warning": _MUCH_FOR_A_RESISTOR} if peak_a > _MUCH_A else {}
     return {
+        **warning,
         "time_s": time_s,
+        "peak_a": peak_a,
+        "into_the_resistor_j": motor.stored_energy_j(capacitance_f, peak_voltage_v),
         "from_peak_v": peak_voltage_v,
         "end_v": end_voltage_v,
         "within_a_minute": time_s <= capacitor.RESIDUAL_LIMIT_S,
         "caution": capacitor.DISCHARGE_CAUTION,
     }
+
+
+_MUCH_A = 0.1
+_MUCH_FOR_A_RESISTOR = (
+    "more than 0.1 A flows at first (common practice, no source): only through a resistor made for such a pulse; a "
+    "maker's manual asks for 20 kohm, 2 W"
+)
 
 
 def _voltage_unbalance(line_voltages_v: tuple[float, ...]) -> Values:
@@ -89,7 +101,11 @@ def _voltage_unbalance(line_voltages_v: tuple[float, ...]) -> Values:
 
 
 def _current_unbalance(line_currents_a: tuple[float, ...]) -> Values:
-    return _unbalance(motor.unbalance(*_three(line_currents_a)), supply.CURRENT_UNBALANCE_LIMIT_RATIO)
+    ratio = motor.unbalance(*_three(line_currents_a))
+    shown = _unbalance(ratio, supply.CURRENT_UNBALANCE_LIMIT_RATIO)
+    if supply.is_single_phasing(line_currents_a):
+        return {"warning": supply.SINGLE_PHASING, **shown}
+    return shown if shown["within_limit"] else {"warning": supply.FIND_THE_CAUSE, **shown}
 
 
 def _unbalance(ratio: float, limit_ratio: float) -> Values:
@@ -258,8 +274,9 @@ CALCULATIONS: Mapping[str, Calculation] = {
     ),
     "current_unbalance": _supply(
         _current_unbalance,
-        "how unbalanced three line currents are",
-        source="a training manual of the Refrigeration Service Engineers Society: at most 10 %",
+        "how unbalanced three line currents are, and whether a phase is lost",
+        source="a training manual of the Refrigeration Service Engineers Society: at most 10 %; below a tenth of "
+        f"the mean a phase is lost: {_MEMORY}",
         tolerance="0.01 % of a worked example",
     ),
     "supply_limits": _supply(_supply_limits, "whether a voltage is within 10 % of the nameplate's", source=_MEMORY),

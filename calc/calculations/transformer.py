@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from functools import partial
 
 from calc import wiring
-from calc.arguments import Number
 from calc.calculation import Calculation, Values
 from calc.comparing import compare, outcome
 from calc.entry import Given, entry
@@ -70,7 +69,7 @@ _GIVEN = {
         name="regulation",
     ),
     "regulation_accuracy_ratio": Given(
-        "5%", Number(0, 0.5), otherwise="a regulation known within ±0.05 (from memory)", name="regulation_accuracy"
+        "5%", high=0.5, otherwise="a regulation known within ±5 % (from memory)", name="regulation_accuracy"
     ),
     "supply_accuracy_v": Given("5V", high=200.0, otherwise="the supply within ±5 V (common practice, no source)"),
 }

@@ -22,9 +22,16 @@ RESIDUAL_LIMIT_S = 60.0
 part of other apparatus (NEC 460.1), as a run capacitor is: many have no bleeder at all."""
 USUAL_TOLERANCE_RATIO = 0.06
 """Taken where the label is silent: common practice, no source."""
+GREATEST_PEAK_A = 1.0
+"""Through what discharges it, at first: beyond it is a short with a number. Common practice, no source; a maker's
+manual asks for 20 kohm and 2 W, which takes 26 mA at 523 V."""
 _GREATEST_F = 0.1
 _GREATEST_UNDER_LOAD_F = 0.01
 _GREATEST_V = 2000.0
+_SHORT = (
+    "with less, more than 1 A flows at first (common practice, no source), as through a screwdriver: it sparks, and "
+    "hurts. Take the resistor that the maker asks for, such as 20 kohm, 2 W"
+)
 
 
 class Condition(StrEnum):
@@ -181,11 +188,12 @@ def discharge_time_s(
 ) -> float:
     """Compute how long a resistor takes to discharge a capacitor: R C ln(from / to).
 
-    50 V is where it is commonly taken as safe to touch (no source). Measure before touching.
+    50 V is where it is commonly taken as safe to touch (no source). Measure before touching. A resistance so small
+    that more than 1 A flows at first is refused.
 
     Args:
         capacitance_f: up to 0.1 [F].
-        resistance_ohm: 1 to 1e9 [ohm].
+        resistance_ohm: as many ohms as there are volts at first, and at least 1, to 1e9 [ohm].
         from_v: the voltage at first: of a running capacitor the peak, sqrt(2) times the RMS value [V].
         to_v: at last, at least 1 [V].
 
@@ -200,7 +208,7 @@ def discharge_time_s(
 
     """
     within("capacitance_f", capacitance_f, 0.0, _GREATEST_F, "F")
-    within("resistance_ohm", resistance_ohm, 1.0, 1e9, "ohm")
     within("from_v", from_v, 0.0, _GREATEST_V, "V")
     within("to_v", to_v, 1.0, _GREATEST_V, "V")
+    within("resistance_ohm", resistance_ohm, max(1.0, from_v / GREATEST_PEAK_A), 1e9, "ohm", _SHORT)
     return resistance_ohm * capacitance_f * math.log(max(from_v / to_v, 1.0))

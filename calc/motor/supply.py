@@ -2,6 +2,7 @@
 
 import json
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -16,6 +17,14 @@ CURRENT_UNBALANCE_LIMIT_RATIO = 0.10
 """Both as a training manual of the Refrigeration Service Engineers Society prints them."""
 GREATEST_UNBALANCE_RATIO = 0.05
 """NEMA advises against running a motor beyond (as quoted)."""
+LOST_PHASE_RATIO = 0.1
+"""Of the mean of the three, in one of them: what a clamp shows around a wire that carries nothing. Common practice, no
+source."""
+SINGLE_PHASING = (
+    "STOP: a leg carries next to nothing. The motor runs on what is left of three phases and burns out; do not start "
+    "it again. Lock out, then see fuses, contactor, lugs and the supply."
+)
+FIND_THE_CAUSE = "more than 10 %: do not let it run on. Find the cause first: volts, lugs, contacts, then the windings"
 CAUTION = "Measured on live parts: only with the training, gloves and eyewear for live work."
 _GREATEST = 1e5
 
@@ -62,6 +71,15 @@ def unbalance(first: float, second: float, third: float) -> float:
     ]
     mean = within("mean", sum(three) / 3, 1e-6, _GREATEST, "V or A", "there is nothing to compare")
     return max(abs(value - mean) for value in three) / mean
+
+
+def is_single_phasing(line_currents_a: Sequence[float]) -> bool:
+    """Tell whether one of three line currents is missing: below a tenth of their mean.
+
+    >>> is_single_phasing((0.0, 21.0, 21.0)), is_single_phasing((8.0, 10.0, 10.0))
+    (True, False)
+    """
+    return min(line_currents_a) < LOST_PHASE_RATIO * sum(line_currents_a) / len(line_currents_a)
 
 
 @takes_arrays

@@ -6,6 +6,7 @@ import re
 import shlex
 import subprocess
 import sys
+from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
 
@@ -427,3 +428,66 @@ def test_a_time_over_two_minutes_is_told_in_minutes(rate, shown):
     assert shown.split()[0].split(".")[0] in line
     assert (" min, k = 2" in line) is (rate == "0.5lb/min")
     assert (" s, k = 2" in line) is (rate == "5lb/min")
+
+
+_SHOWN_IN = {
+    "pa": {"psig", "psia", "kPa gauge", "kPa absolute", "inHg", "kPa", "micron", "Pa"},
+    "dpa": {"psi", "kPa", "inH2O", "Pa"},
+    "k": {"°F", "°C"},
+    "dk": {"°F", "K"},
+    "a": {"A"},
+    "v": {"V"},
+    "f": {"µF"},
+    "ohm": {"Ω", "kΩ", "MΩ"},
+    "hz": {"Hz"},
+    "w": {"Btu/h", "kW", "W", "hp"},
+    "va": {"VA", "kVA"},
+    "var": {"var", "kvar"},
+    "j": {"J"},
+    "n_m": {"lbf in", "N·m"},
+    "m": {"ft", "in", "m", "mm"},
+    "m2": {"cmil", "mm²", "ft²", "m²"},
+    "m3_per_s": {"cfm", "L/s"},
+    "m_per_s": {"fpm", "m/s"},
+    "kg": {"lb", "oz", "kg", "g"},
+    "kg_per_m": {"oz/ft", "g/m"},
+    "kg_per_s": {"lb/min", "kg/h", "oz/yr", "g/a"},
+    "pa_m3_per_s": {"Pa·m³/s"},
+    "kg_per_m3": {"lb/ft³", "kg/m³"},
+    "kg_per_kg": {"gr/lb", "g/kg"},
+    "j_per_kg": {"Btu/lb", "kJ/kg"},
+    "s": {"s", "min"},
+    "percent": {"%"},
+    **{number: {""} for number in ("ratio", "factor", "probability", "gwp")},
+}
+"""What a value may be shown in, by how its name ends."""
+
+
+def _units_shown(text: str) -> set[str]:
+    us, _, si = text.partition("  (")
+    return {
+        re.sub(r"^-?[\d.]+( ± [\d.]+)?", "", each).removesuffix(", k = 2").strip() for each in (us, si[:-1]) if each
+    }
+
+
+@pytest.mark.parametrize("name", catalogue.names())
+def test_every_number_is_shown_in_a_unit_that_fits_the_end_of_its_name(name):
+    calculation = CALCULATIONS[name]
+    least = {each.name: each.example for each in calculation.parameters if each.otherwise is None}
+    everything = {each.name: each.example for each in calculation.parameters}
+    for arguments in (least | dict(calculation.example), everything):
+        with suppress(ArgumentError):  # two of its arguments exclude each other
+            result = catalogue.run(name, arguments)
+            for key, value in result.values.items():
+                items = value if isinstance(value, list | tuple) else (value,)
+                numbers = [it for it in items if isinstance(it, float | Estimate)]
+                ending = next((it for it in sorted(_SHOWN_IN, key=len)[::-1] if key.endswith(f"_{it}")), None)
+                for number in numbers:
+                    shown = result._text(key, number)
+                    assert _units_shown(shown) <= _SHOWN_IN[ending], f"{key}: {shown}"
+
+
+def test_what_is_lost_of_a_charge_is_no_pressure():
+    """70 lb of 50 lb in a year are 140 %, by division: 40 CFR 82.157(j)."""
+    lost = {"additions": "2026-01-20 40lb, 2026-04-02 30lb", "full_charge": "50lb", "year": "2026"}
+    assert "140.00 %" in catalogue.run("chronic_leak", lost).as_text().splitlines()[0]

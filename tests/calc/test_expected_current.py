@@ -169,5 +169,14 @@ def test_amps_as_expected_yet_above_the_plate_say_so():
     asked = {key: value for key, value in asked.items() if key != "nameplate_volts"}
     above = catalogue.run("expected_amps", asked | {"measured_current": "16.5A"}).values
     assert above["finding"].startswith("as expected")
-    assert "volts, head pressure and outdoor air" in above["above_rla"]
-    assert "above_rla" not in catalogue.run("expected_amps", asked | {"measured_current": "15.5A"}).values
+    assert "volts, head pressure and outdoor air" in above["warning"]
+    assert "warning" not in catalogue.run("expected_amps", asked | {"measured_current": "16A"}).values
+
+
+@pytest.mark.parametrize(("measured", "stops"), [("25.1A", False), ("25.2A", True), ("26A", True)])
+def test_from_1_4_times_the_plate_on_it_says_stop_and_says_so_first(measured, stops):
+    """1.4 times RLA: from memory, as the calculation itself says; 18 A is the plate's."""
+    result = catalogue.run("expected_amps", NOW | {"rated_load": "18A", "measured_current": measured})
+    assert result.values["warning"].startswith("STOP: ") is stops
+    assert result.as_text().startswith("warning ")
+    assert ("see volts, head pressure and outdoor air" in result.values["warning"]) is not stops

@@ -1,6 +1,7 @@
 """Room and charge of class A2L against the tables of its annex, as installation manuals print them."""
 
 import math
+import re
 from contextlib import suppress
 
 import pytest
@@ -159,3 +160,23 @@ def test_it_says_where_the_charge_stands_and_no_area_up_to_m1(charge, stands, ha
     assert ("in_older_editions_least_room_area_m2" in found) is (charge == "1.8kg")  # m1 was 4 m³: 1.224 kg
     assert "cmil" not in result.as_text()  # the unit of a wire's area
     assert ("no area makes this right" in found["stands"]) is (charge == "39.9kg")
+
+
+@pytest.mark.parametrize(
+    ("charge", "area", "too_small"),
+    [
+        ("15lb", "100ft2", True),
+        ("15lb", "4645ft2", True),
+        ("15lb", "4646ft2", False),
+        ("1lb", "11ft2", False),  # below m1 the annex asks for no area
+        ("90lb", "100ft2", False),  # above m3 it says already that no area makes this right
+    ],
+)
+def test_a_room_that_is_too_small_is_told_so_and_none_is_approved(charge, area, too_small):
+    """15 lb by the floor: (m / (2.5 x 0.296^1.25 x 0.6))^2, worked out, is 4,645.9 ft²."""
+    given_values = {"refrigerant": "R-454B", "charge": charge, "mounted": "floor", "room_area": area}
+    result = catalogue.run("a2l_room", given_values)
+    assert ("TOO SMALL" in result.values.get("too_small", "")) is too_small
+    assert result.as_text().startswith("no approval")
+    assert ("too small" in result.as_text().splitlines()[1]) is too_small
+    assert not re.search(r"\b(allowed|approved|large enough)\b", result.as_text())

@@ -121,6 +121,29 @@ def test_a_minute_to_fifty_volts(resistance, within):
     assert catalogue.run("discharge_time", arguments).values["within_a_minute"] is within
 
 
+def test_a_screwdriver_with_a_number_is_refused():
+    """More than 1 A at first: common practice, no source. 20 kohm, 2 W stands in a maker's manual."""
+    arguments = {"capacitance": "45uF", "peak_voltage": "523V"}
+    with pytest.raises(CalcRangeError, match=r"resistance is 5 Ω, outside 523 to .* as through a screwdriver") as told:
+        catalogue.run("discharge_time", arguments | {"resistance": "5ohm"})
+    assert "20 kohm, 2 W" in str(told.value)
+    with pytest.raises(CalcRangeError):
+        discharge_time_s(45e-6, 522.9, from_v=523.0)
+    assert discharge_time_s(45e-6, 523.0, from_v=523.0) == pytest.approx(0.05525, abs=1e-4)  # R C ln(523 / 50)
+
+
+def test_the_peak_current_and_the_energy_of_a_discharge_are_told():
+    """Ohm's law: 523 V on 20 kohm is 26 mA; C V² / 2 is 6.15 J."""
+    arguments = {"capacitance": "45uF", "peak_voltage": "523V"}
+    usual = catalogue.run("discharge_time", arguments | {"resistance": "20kohm"}).values
+    assert usual["peak_a"] == pytest.approx(0.02615)
+    assert usual["into_the_resistor_j"] == pytest.approx(6.154, abs=1e-3)
+    assert "warning" not in usual
+    assert "warning" not in catalogue.run("discharge_time", arguments | {"resistance": "5.23kohm"}).values
+    strong = catalogue.run("discharge_time", arguments | {"resistance": "5.2kohm"}).values
+    assert "made for such a pulse" in strong["warning"]
+
+
 def test_no_capacitor_of_a_motor_is_that_large():
     with pytest.raises(CalcRangeError, match="no capacitor of a motor"):
         under_load(900.0, 1.0)

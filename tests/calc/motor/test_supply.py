@@ -129,6 +129,26 @@ def test_by_name_a_motor_on_too_much_unbalance_gets_no_derating():
     assert result["within_limit"] is False
 
 
+@pytest.mark.parametrize(
+    ("currents", "says"),
+    [
+        ("0A, 21A, 21A", "STOP"),
+        ("12A, 0A, 0A", "STOP"),
+        ("0.5A, 21A, 20A", "STOP"),  # what a clamp shows around a wire that carries nothing: common practice, no source
+        ("8A, 10A, 10A", "Find the cause first"),  # 14 %; RSES: at most 10 %
+        ("10A, 10A, 10A", None),
+    ],
+)
+def test_a_lost_phase_stops_the_motor_and_says_so_first(currents, says):
+    result = catalogue.run("current_unbalance", {"line_currents": currents})
+    if says is None:
+        assert "warning" not in result.values
+    else:
+        assert says in result.values["warning"]
+        assert result.as_text().startswith("warning ")
+        assert "live parts" in result.values["caution"]
+
+
 def test_by_name_three_phases_have_three_values():
     with pytest.raises(ArgumentError, match="2 are given"):
         fields("current_unbalance", line_currents="10 A, 11 A")
