@@ -20,9 +20,7 @@ LONGEST_FRAME_BYTES = 256
 
 _FUNCTIONS: Mapping[AnyTable, int] = MappingProxyType({"coils": 1, "discrete": 2, "holding": 3, "input": 4})
 _REFUSED = 0x80
-_ANSWERS = [bytes([function]) for function in _FUNCTIONS.values()]
-_REFUSALS = [bytes([function | _REFUSED]) for function in _FUNCTIONS.values()]
-_CHECK_BYTES = 2
+_HEAD_BYTES, _CHECK_BYTES = 3, 2
 
 
 def request_frame(request: Request) -> bytes:
@@ -46,12 +44,11 @@ def answer_in(received: bytes, request: Request) -> bytes | None:
         RefusedError: the device answers with an exception.
 
     """
-    function = _FUNCTIONS[request.table]
-    length = 2 * request.words if request.table in ("holding", "input") else (request.words + 7) // 8
-    data = _find(bytes([request.device, function, length]), length, received)
+    answer, refusal = _answers_to(request)
+    data = _find(*answer, received)
     if data is not None:
         return data
-    exception = _find(bytes([request.device, function | _REFUSED]), 1, received)
+    exception = _find(*refusal, received)
     if exception is not None:
         raise RefusedError(exception[0])
     return None
@@ -59,17 +56,19 @@ def answer_in(received: bytes, request: Request) -> bytes | None:
 
 def without_answer(received: bytes, request: Request) -> bytes:
     """Take the answer to a request, or its refusal, out of what came; the rest was for nobody, or is for another."""
-    function = _FUNCTIONS[request.table]
-    length = 2 * request.words if request.table in ("holding", "input") else (request.words + 7) // 8
-    for head, data_length in (
-        (bytes([request.device, function, length]), length),
-        (bytes([request.device, function | _REFUSED]), 1),
-    ):
-        data = _find(head, data_length, received)
+    for head, length in _answers_to(request):
+        data = _find(head, length, received)
         if data is not None:
             before, _, after = received.partition(_checked(head + data))
             return before + after
     return received
+
+
+def _answers_to(request: Request) -> tuple[tuple[bytes, int], tuple[bytes, int]]:
+    """Give how the answer to a request begins, and its refusal, each with how many bytes follow before the check."""
+    function = _FUNCTIONS[request.table]
+    length = 2 * request.words if request.table in ("holding", "input") else (request.words + 7) // 8
+    return (bytes([request.device, function, length]), length), (bytes([request.device, function | _REFUSED]), 1)
 
 
 def take_answers(received: bytes) -> tuple[set[int], bytes]:
@@ -80,15 +79,22 @@ def take_answers(received: bytes) -> tuple[set[int], bytes]:
     """
     devices, at, end_of_last = set(), 0, 0
     while at < len(received):
-        end = at + 3 + (received[at + 2] if received[at + 1 : at + 2] in _ANSWERS and at + 2 < len(received) else 0)
-        whole = received[at + 1 : at + 2] in _ANSWERS + _REFUSALS and received[at : end + _CHECK_BYTES] == _checked(
-            received[at:end]
-        )
-        if whole:
+        end = _end_of_answer(received, at)
+        if end:
             devices.add(received[at])
-            end_of_last = end + _CHECK_BYTES
-        at = end_of_last if whole else at + 1
+            end_of_last = end
+        at = end or at + 1
     return devices, received[end_of_last:]
+
+
+def _end_of_answer(received: bytes, start: int) -> int:
+    """Say where the whole answer or refusal ends that begins there; 0 where none does."""
+    head = received[start : start + _HEAD_BYTES]
+    if len(head) < _HEAD_BYTES or head[1] & ~_REFUSED not in _FUNCTIONS.values():
+        return 0
+    end = start + _HEAD_BYTES + (0 if head[1] & _REFUSED else head[2])
+    whole = received[start : end + _CHECK_BYTES] == _checked(received[start:end])
+    return end + _CHECK_BYTES if whole else 0
 
 
 def crc(frame: bytes) -> int:

@@ -82,22 +82,6 @@ class Port:
             raise Stopped
         self._device.write(data)
 
-    def clear(self) -> None:
-        """Discard what came unasked."""
-        self._device.reset_input_buffer()
-
-    def wait_until(self, moment_s: float) -> None:
-        """Wait until a moment of the monotonic clock [s] by listening: an unplugged device is noticed at once.
-
-        What comes unasked is discarded.
-        """
-        while time.monotonic() < moment_s - READ_TIMEOUT_S:
-            self.read()
-        time.sleep(max(0.0, moment_s - time.monotonic()))
-        if self._stopping.is_set():
-            raise Stopped
-        self.clear()
-
 
 Conversation = Callable[[Port, Deliver, Connected], None]
 """What a link does with its open port, in the port's thread, until Stopped or a port error ends it."""
