@@ -12,7 +12,7 @@ from contextlib import AsyncExitStack, suppress
 from dataclasses import asdict
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import Literal, Self
 
 from calc.ledger import Ledger
 from ingest.wire.bench_acts import ANY_ACT, Act, SetThermostat
@@ -40,6 +40,7 @@ from simulators.bench.instruments import SCPI_QUERIES, Instrument, Output, Senso
 from simulators.bench.other_unit import other_units
 from simulators.bench.scenario import Scenario
 from simulators.bench.script import Script
+from simulators.bench.settled import SinceChange
 from simulators.bench.training import FAULTS, Move, score
 from simulators.device import fake_bluez
 from simulators.device.bluetooth import BluetoothDevice
@@ -113,6 +114,7 @@ class SimulatedRig:
         self._hides_truth = blind
         self._revealed: BenchReveal | None = None
         self._moves: list[Move] = []
+        self._since_change = SinceChange(scenario.parameters.refrigerant, scenario.file.unit.metering_device)
         self._devices: dict[str, SimulatedDevice] = {}
         self._bluez: FakeBluez | None = None
         self._seen_marks: set[str] = set()
@@ -204,7 +206,14 @@ class SimulatedRig:
         truth = self._scenario.truth
         if truth is None:
             raise SimulatorError(f"the scenario {self._scenario.file.title!r} has no hidden fault")
-        result = score(truth, verdict, time_s=self.simulated_s, charge_kg=self.unit.charge_kg, moves=self._moves)
+        result = score(
+            truth,
+            verdict,
+            time_s=self.simulated_s,
+            charge_kg=self.unit.charge_kg,
+            moves=self._moves,
+            has_settled=self._since_change.has_settled(),
+        )
         self._revealed = BenchReveal(
             scenario=self._scenario.file.title,
             verdict=verdict,
@@ -289,13 +298,17 @@ class SimulatedRig:
         self._seen_marks.add(mark.id)
         match mark:
             case Added():
-                self._moves.append(Move("added", self.simulated_s, mark.mass_kg))
+                self._has_moved("added", mark.mass_kg)
                 self._move(self._ledger.added(mark.id, mark.mass_kg), mark.phase)
             case Recovered():
-                self._moves.append(Move("recovered", self.simulated_s, mark.mass_kg))
+                self._has_moved("recovered", mark.mass_kg)
                 self._move(self._ledger.recovered(mark.id, mark.mass_kg), mark.phase)
             case Correction():  # here an amount is in the unit because it was written: what it was not, comes out again
                 self._move(self._ledger.corrected(mark.id, mark.of, mark.mass_kg), "liquid")
+
+    def _has_moved(self, kind: Literal["added", "recovered"], mass_kg: float) -> None:
+        self._moves.append(Move(kind, self.simulated_s, mass_kg, self._since_change.has_settled()))
+        self._since_change.begin()
 
     def _move(self, change_kg: float, phase: Phase) -> None:
         """Move what was written down, unless it goes as in life: by the valve of a cylinder."""
@@ -401,7 +414,10 @@ class SimulatedRig:
             self.ended.set()
 
     def _feel(self, elapsed_s: float) -> None:
-        state = {**self.unit.true_state(), **self.hands.readings()}
+        true = self.unit.true_state()
+        if self._moves and self._revealed is None:
+            self._since_change.note(self.simulated_s, true)
+        state = {**true, **self.hands.readings()}
         self._readings = {
             output: sensor.feel(output.truth(state), elapsed_s) for output, sensor in self._sensors.items()
         }

@@ -37,7 +37,7 @@ FAULTS = MappingProxyType(
 CHARGE_FAULTS = ("undercharge", "overcharge")
 
 WAIT_S = 900.0
-"""How long to wait after every change of the charge: California Title 24 RA3.2, 15 min."""
+"""Whoever waited so long after a change of the charge need not see it settled: California Title 24 RA3.2, 15 min."""
 
 FOR_THE_FAULT, FOR_THE_CHARGE, FOR_THE_TIME, FOR_THE_WAY = 6, 2, 2, 2
 QUICK_S, SLOW_S = 1800.0, 5400.0
@@ -52,11 +52,15 @@ MOST_WRONG_MOVES = 2
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """Refrigerant that the trainee moved, when [s since the start] and how much."""
+    """Refrigerant that the trainee moved, when [s since the start] and how much.
+
+    has_settled: the unit had, after the change before this one, by the rule of the advice.
+    """
 
     kind: Literal["added", "recovered"]
     time_s: float
     mass_kg: float
+    has_settled: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,10 +100,13 @@ def check_fault(fault: str) -> None:
         raise SimulatorError(f"fault {fault!r} is none of {', '.join(FAULTS)}")
 
 
-def score(truth: Truth, verdict: str, *, time_s: float, charge_kg: float, moves: Sequence[Move]) -> Score:
+def score(
+    truth: Truth, verdict: str, *, time_s: float, charge_kg: float, moves: Sequence[Move], has_settled: bool
+) -> Score:
     """Judge a verdict and the way to it.
 
-    time: when it was given [s since the start]. charge: what the unit holds then.
+    time: when it was given [s since the start]. charge: what the unit holds then. has_settled: it has, after the last
+    change of the charge.
 
     Raises:
         SimulatorError: the verdict is none of the faults.
@@ -107,7 +114,7 @@ def score(truth: Truth, verdict: str, *, time_s: float, charge_kg: float, moves:
     """
     check_fault(verdict)
     right = verdict == truth.fault
-    wrong = wrong_moves(truth, moves, time_s=time_s)
+    wrong = wrong_moves(truth, moves, time_s=time_s, has_settled=has_settled)
     error_kg = charge_kg - truth.right_charge_kg
     shares = {
         "for the fault": (float(right), FOR_THE_FAULT),
@@ -128,7 +135,7 @@ def score(truth: Truth, verdict: str, *, time_s: float, charge_kg: float, moves:
     )
 
 
-def wrong_moves(truth: Truth, moves: Sequence[Move], *, time_s: float) -> tuple[str, ...]:
+def wrong_moves(truth: Truth, moves: Sequence[Move], *, time_s: float, has_settled: bool) -> tuple[str, ...]:
     """Say what should not have been done, in the order in which it was."""
     wrong = []
     if truth.fault not in CHARGE_FAULTS and moves:
@@ -137,11 +144,11 @@ def wrong_moves(truth: Truth, moves: Sequence[Move], *, time_s: float) -> tuple[
     first = next((move for move in moves if move.kind == against), None)
     if first is not None and first is moves[0]:
         wrong.append(f"the first move was the wrong way: refrigerant was {first.kind}")
-    times = [*(move.time_s for move in moves), time_s]
-    hasty = sum(later - earlier < WAIT_S for earlier, later in pairwise(times))
+    ends = [*((move.time_s, move.has_settled) for move in moves), (time_s, has_settled)]
+    hasty = sum(later - earlier < WAIT_S and not settled for (earlier, _), (later, settled) in pairwise(ends))
     if hasty:
         times_over = f", {hasty} times" if hasty > 1 else ""
-        wrong.append(f"less than 15 min was waited after a change of the charge{times_over}")
+        wrong.append(f"after a change of the charge neither had it settled nor were 15 min over{times_over}")
     return tuple(wrong)
 
 

@@ -12,6 +12,7 @@ from ingest.wire.messages import MessageError, encode, topic
 from simulators.bench import scenario
 from simulators.bench.bench import RIG_NAME, SimulatedRig
 from simulators.bench.scenario import load_scenario
+from simulators.bench.settled import SinceChange
 from simulators.bench.training import FAULTS, Move, Score, Truth, score
 from simulators.errors import SimulatorError
 from tests.simulators.bench.test_bench import mark
@@ -22,17 +23,23 @@ DIRTY = Truth("condenser_airflow", 3.4, "The head is high.")
 
 
 def judged(
-    truth: Truth, verdict: str, *, minutes: float, charge_kg: float = 3.4, moves: list[Move] | None = None
+    truth: Truth,
+    verdict: str,
+    *,
+    minutes: float,
+    charge_kg: float = 3.4,
+    moves: list[Move] | None = None,
+    has_settled: bool = False,
 ) -> Score:
-    return score(truth, verdict, time_s=60.0 * minutes, charge_kg=charge_kg, moves=moves or [])
+    return score(truth, verdict, time_s=60.0 * minutes, charge_kg=charge_kg, moves=moves or [], has_settled=has_settled)
 
 
-def added(minutes: float, kg: float) -> Move:
-    return Move("added", 60.0 * minutes, kg)
+def added(minutes: float, kg: float, *, has_settled: bool = False) -> Move:
+    return Move("added", 60.0 * minutes, kg, has_settled)
 
 
 def recovered(minutes: float, kg: float) -> Move:
-    return Move("recovered", 60.0 * minutes, kg)
+    return Move("recovered", 60.0 * minutes, kg, has_settled=False)
 
 
 # --- the score: six points for the fault, two each for the charge, the time and the way
@@ -81,12 +88,22 @@ def test_the_charge_left_wrong_costs() -> None:
 
 
 def test_haste_after_a_change_of_charge_is_a_wrong_move() -> None:
-    """California Title 24 RA3.2: 15 min of running after every change of the charge."""
+    """California Title 24 RA3.2: 15 min of running after every change of the charge, for whoever cannot tell sooner."""
     hasty = judged(LOW, "undercharge", minutes=29, moves=[added(5, 0.2), added(10, 0.2)])
-    assert hasty.wrong_moves == ("less than 15 min was waited after a change of the charge",)
+    assert hasty.wrong_moves == ("after a change of the charge neither had it settled nor were 15 min over",)
     assert hasty.points == 11
     again = judged(LOW, "undercharge", minutes=15, moves=[added(5, 0.2), added(10, 0.2)])
-    assert again.wrong_moves == ("less than 15 min was waited after a change of the charge, 2 times",)
+    assert again.wrong_moves == ("after a change of the charge neither had it settled nor were 15 min over, 2 times",)
+
+
+def test_who_waits_until_it_has_settled_as_the_page_says_makes_no_wrong_move() -> None:
+    """The rule of the advice: "wait until it has settled"; the first move has none before it."""
+    early = [added(5, 0.2), added(12, 0.2, has_settled=True)]
+    assert judged(LOW, "undercharge", minutes=20, moves=early, has_settled=True).points == 12
+    only_once = judged(LOW, "undercharge", minutes=20, moves=early)
+    assert only_once.wrong_moves == ("after a change of the charge neither had it settled nor were 15 min over",)
+    just_enough = judged(LOW, "undercharge", minutes=20, moves=[added(5, 0.2)])
+    assert just_enough.wrong_moves == ()
 
 
 def test_the_first_step_the_wrong_way_is_a_wrong_move_and_a_correction_is_none() -> None:
@@ -108,14 +125,21 @@ def test_only_a_known_fault_is_judged() -> None:
     verdict=st.sampled_from(list(FAULTS)),
     time_s=st.floats(0.0, 1e6),
     charge_kg=st.floats(0.5, 6.0),
-    moves=st.lists(st.builds(Move, st.sampled_from(["added", "recovered"]), st.floats(0.0, 1e6), st.floats(0.0, 3.0))),
+    moves=st.lists(
+        st.builds(
+            Move, st.sampled_from(["added", "recovered"]), st.floats(0.0, 1e6), st.floats(0.0, 3.0), st.booleans()
+        )
+    ),
+    has_settled=st.booleans(),
 )
 def test_points_stay_within_nought_and_twelve_and_being_right_is_never_worth_less(
-    truth: str, verdict: str, time_s: float, charge_kg: float, moves: list[Move]
+    truth: str, verdict: str, time_s: float, charge_kg: float, moves: list[Move], *, has_settled: bool
 ) -> None:
     hidden = Truth(truth, 3.4, "")
-    result = score(hidden, verdict, time_s=time_s, charge_kg=charge_kg, moves=moves)
-    right = score(hidden, truth, time_s=time_s, charge_kg=charge_kg, moves=moves)
+    result, right = (
+        score(hidden, said, time_s=time_s, charge_kg=charge_kg, moves=moves, has_settled=has_settled)
+        for said in (verdict, truth)
+    )
     assert 0 <= result.points <= right.points <= 12
 
 
@@ -157,6 +181,31 @@ def test_what_was_added_on_the_way_is_judged(rig: SimulatedRig) -> None:
     assert revealed["added_kg"] == pytest.approx(14 * 0.0283495, rel=1e-4)
     assert revealed["time_s"] == pytest.approx(1320.0)
     assert abs(float(str(revealed["charge_error_kg"]))) < 0.03 * 3.4
+
+
+def test_the_unit_is_seen_to_settle_as_the_advice_sees_it(tmp_path: Path) -> None:
+    """Soon after a change it has not settled; once calc.settling says so it has, well within 15 min."""
+    wrong = {}
+    for wait_s in (120, 780):
+        rig = SimulatedRig(load_scenario("low_charge"), directory=tmp_path, blind=True)
+        rig.advance(60.0)
+        rig.receive(topic(RIG_NAME, "marks"), encode(mark("added", 6.0)))
+        for _ in range(wait_s):
+            rig.advance(1.0)
+        wrong[wait_s] = commit(rig, "undercharge")[0]["wrong_moves"]
+    assert wrong == {120: ["after a change of the charge neither had it settled nor were 15 min over"], 780: []}
+
+
+def test_a_unit_whose_pressure_no_refrigerant_has_is_not_settled() -> None:
+    since = SinceChange("R-410A", "fixed_orifice")
+    running = {"suction_line_temperature": 283.15, "suction_pressure": 915e3}
+    for second in range(1200):
+        since.note(float(second), running)
+    assert since.has_settled()
+    since.note(1201.0, running | {"suction_pressure": 1.0})
+    assert not since.has_settled()
+    since.begin()
+    assert not since.has_settled()
 
 
 def test_the_first_verdict_counts_and_the_broker_keeps_what_it_told(rig: SimulatedRig) -> None:

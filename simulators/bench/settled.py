@@ -1,0 +1,49 @@
+"""Whether the simulated unit has settled since its charge was changed: by the rule of the advice, calc.settling.
+
+What is looked at is what the advice judges the charge by, without any instrument's error: superheat of a fixed orifice,
+subcooling of a valve.
+"""
+
+from collections.abc import Mapping
+from typing import Literal
+
+from calc.errors import CalcRangeError
+from calc.saturation import bubble_point, dew_point
+from calc.settling import Settled, assess
+
+_EVERY_S = 1.0
+
+
+class SinceChange:
+    """The figure of one unit since the last change of its charge, as it truly was."""
+
+    def __init__(self, refrigerant: str, metering_device: Literal["txv", "fixed_orifice"]) -> None:
+        self._refrigerant = refrigerant
+        self._by_superheat = metering_device == "fixed_orifice"
+        self._times_s: list[float] = []
+        self._figures_dk: list[float] = []
+
+    def begin(self) -> None:
+        """Forget what was before a change."""
+        self._times_s, self._figures_dk = [], []
+
+    def note(self, time_s: float, state: Mapping[str, float]) -> None:
+        """Note how things stand at a time [s], by channel [SI]; once a second is enough."""
+        if self._times_s and time_s - self._times_s[-1] < _EVERY_S:
+            return
+        try:
+            figure_dk = self._figure_dk(state)
+        except CalcRangeError:  # no pressure at which this refrigerant boils: whatever was, has not settled
+            self.begin()
+            return
+        self._times_s.append(time_s)
+        self._figures_dk.append(figure_dk)
+
+    def has_settled(self) -> bool:
+        """Tell whether it has settled."""
+        return isinstance(assess(self._times_s, self._figures_dk), Settled)
+
+    def _figure_dk(self, state: Mapping[str, float]) -> float:
+        if self._by_superheat:
+            return state["suction_line_temperature"] - dew_point(self._refrigerant, state["suction_pressure"])
+        return bubble_point(self._refrigerant, state["liquid_pressure"]) - state["liquid_line_temperature"]
