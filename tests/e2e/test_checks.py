@@ -45,7 +45,7 @@ async def test_a_probe_open_to_the_air_is_checked_and_then_corrected(
         await page.click("#check-start")
         found = page.locator("#check-found")
         await expect(found).to_contain_text("Suction pressure reads 0.60 psi higher than it should, ± 0.20 psi.")
-        await expect(found).to_contain_text("good to ± 0.7 psi, so far ± 1 psi")
+        await expect(found).to_contain_text("good to ± 0.70 psi, so far ± 1.0 psi")
         assert [kind for kind, _ in it.rig.asked] == ["check"]  # finding changes nothing
         await correct.dblclick()
         await expect(page.locator("#check-result")).to_contain_text("Suction pressure is corrected from now on")
