@@ -2,11 +2,11 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { signOf } from "../../dashboard/charge/browser/ruler.js";
-import { keyToMove } from "../../dashboard/charge/browser/opinion.js";
 import { keptOnceRead, moreText, parted, readOn, standsOpen, unread } from "../../dashboard/charge/browser/cautions.js";
 import { hours, instrumentCount, notSaved, savedStatus, trouble } from "../../dashboard/charge/browser/header.js";
+import { keyToMove } from "../../dashboard/charge/browser/opinion.js";
 import { ageText, folded, heardFrom, standing } from "../../dashboard/charge/browser/panels.js";
+import { signOf } from "../../dashboard/charge/browser/ruler.js";
 
 const sound = { link: "open", status: { broker: true, state: "online", not_saved: null }, silent: false };
 

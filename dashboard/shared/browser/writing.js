@@ -73,7 +73,11 @@ export const whole = (number) => Math.max(0, Math.floor(number));
  * @param {number} value
  * @param {number} decimals
  */
-export const number = (value, decimals) => value.toFixed(decimals).replace(/^-(?=0*\.?0*$)/, "").replace("-", "−");
+export const number = (value, decimals) =>
+  value
+    .toFixed(decimals)
+    .replace(/^-(?=0*\.?0*$)/, "")
+    .replace("-", "−");
 
 /** @param {Reading | null | undefined} reading */
 export const figure = (reading) => (reading?.value == null ? "–" : number(reading.value, reading.decimals));
