@@ -92,6 +92,8 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "cables.",
         "checks.meter_zero": "Let the meter set itself to zero, if it can.",
         "checks.live_parts": "Inside an open panel parts are live: only as licensed practice and local codes allow.",
+        "checks.simulated": "This unit is simulated: its probes sit where they are. The steps can be read here and not "
+        "done, and a check would blame a sound probe for still being on the unit.",
         "checks.no_instrument": "This rig has no instrument for that.",
         "figures.in_doubt": "In doubt: see {other}.",
         "figures.in_doubt_with_inputs": "In doubt, as what it comes from.",

@@ -67,7 +67,7 @@ def _drop(gauge: str, length_m: float, current_a: float, circuit_v: float, phase
     }
 
 
-_GIVEN = CONDUCTOR | {"gauge": Given("8AWG", TEXT), "current_a": Given("31A")}
+_GIVEN = CONDUCTOR | {"gauge": Given("8AWG", TEXT, also=("awg",)), "current_a": Given("31A")}
 _aluminium = partial(entry, given=_GIVEN, test="tests/calc/wiring/test_aluminium.py")
 
 CALCULATIONS: Mapping[str, Calculation] = {

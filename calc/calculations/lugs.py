@@ -29,7 +29,7 @@ def _slotted(gauge: str, slot: wiring.Slot) -> float | Unknown:
 
 
 _GIVEN = {
-    "gauge": Given("4AWG", TEXT),
+    "gauge": Given("4AWG", TEXT, also=("awg",)),
     "connector": Given(
         "other",
         Choice("connector", tuple(wiring.Connector), (("box_lug", "other"), ("lug", "other"))),

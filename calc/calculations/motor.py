@@ -212,7 +212,7 @@ _CAPACITOR = {
     "resistance_ohm": Given("20kohm", low=1.0),
     "end_voltage_v": Given("50V", low=1.0, high=2000.0, otherwise=f"discharged to 50 V ({_MEMORY})", also=("to",)),
     "measured_f": Given("44.1 uF, 4.2 uF"),
-    "label_f": Given("45 uF, 5 uF", low=1e-9),
+    "label_f": Given("45 uF, 5 uF", low=1e-9, also=("rated",)),
     "accuracy_f": Given("0.2uF"),
     "tolerance_ratio": Given("6%", low=1e-3, high=0.5, otherwise=f"the label allows ±6 % ({_MEMORY})"),
     "bulged_or_leaking": Given("no"),

@@ -87,7 +87,7 @@ _COLUMNS = Choice(
         (f"{column}{unit}", str(column)) for column in conductor.COLUMNS_C for unit in ("c", "°c", "degc", "_c", "_°c")
     ),
 )
-_GAUGE = {"gauge": Given("10AWG", TEXT)}
+_GAUGE = {"gauge": Given("10AWG", TEXT, also=("awg",))}
 CONDUCTOR = _GAUGE | {
     "column": Given("75", _COLUMNS, says="the lower of insulation and terminals"),
     "ambient_temperature_k": Given(

@@ -9,9 +9,12 @@ from ingest.advice.memory import Earlier
 from ingest.channels import Channels
 from ingest.rig import Rig
 from ingest.tick import every
-from ingest.wire.messages import AlarmChanged, Mark, Pack
+from ingest.wire.messages import Added, AlarmChanged, Checked, Corrected, Correction, Mark, Pack, Recovered
 
 logger = logging.getLogger(__name__)
+
+_SAID_AT_ONCE = (Added, Recovered, Correction, Checked, Corrected)
+"""Whoever has just added what was advised must not be told to add it."""
 
 PERIOD_S = 2.0
 """An alarm does not wait for it, and nothing else that is advised changes faster than a person can act."""
@@ -57,8 +60,10 @@ class Judging:
             self.advise()
 
     def take(self, mark: Mark, change_kg: float) -> None:
-        """Take a mark, with the change of charge that it tells of [kg]."""
+        """Take a mark, with the change of charge that it tells of [kg]; what it changes is said at once."""
         self._advisor.take(mark, change_kg)
+        if isinstance(mark, _SAID_AT_ONCE):
+            self.advise()
 
     def measured_anew(self) -> None:
         """Begin anew: something else measures what is judged, or measures it otherwise."""

@@ -117,6 +117,7 @@ def test_barometric_pressure_needs_no_site():
             UnknownNameError,
             "unknown argument of superheat 'suction': did you mean suc",
         ),
+        ("superheat", {"pressure": "1 Pa"}, UnknownNameError, "'pressure': did you mean suction_pressure"),
         ("superheat", {"refrigerant": "R-32"}, ArgumentError, "superheat needs suction_pressure, such as"),
         ("saturation", {"refrigerant": "R-23X", "pressure": "1 Pa"}, UnknownNameError, "unknown refrigerant"),
         (
@@ -242,7 +243,7 @@ def test_every_kind_of_value_is_given_and_shown():
         "                  second",
         "nothing           none",
         "small             65.10 gr/lb  (9.30 g/kg)",
-        "pressure          145.04 psia  (1000.00 kPa absolute)",
+        "pressure          145.04 psia  (1000 kPa absolute)",
     ]
     fields = json.loads(result.as_json())
     assert fields["target_superheat_dk"] is None
@@ -491,3 +492,25 @@ def test_what_is_lost_of_a_charge_is_no_pressure():
     """70 lb of 50 lb in a year are 140 %, by division: 40 CFR 82.157(j)."""
     lost = {"additions": "2026-01-20 40lb, 2026-04-02 30lb", "full_charge": "50lb", "year": "2026"}
     assert "140.00 %" in catalogue.run("chronic_leak", lost).as_text().splitlines()[0]
+
+
+READ = {"measured": "40uF", "bulged_or_leaking": "no", "accuracy": "0.2uF"}
+
+
+@pytest.mark.parametrize(
+    ("name", "said", "meant"),
+    [
+        ("capacitor_verdict", {"rated": "45uF", **READ}, {"label": "45uF", **READ}),
+        ("ampacity", {"awg": "10AWG", "column": "75"}, {"gauge": "10AWG", "column": "75"}),
+    ],
+)
+def test_an_argument_may_be_called_as_the_trade_calls_it(
+    name: str, said: dict[str, str], meant: dict[str, str]
+) -> None:
+    assert catalogue.run(name, said).values == catalogue.run(name, meant).values
+
+
+def test_a_value_of_a_thousand_or_more_has_no_decimals() -> None:
+    """36 180 Btu/h are 10.60 kW (1 W = 3.412 142 Btu/h: NIST SP 811, B.8)."""
+    shown = Result("x", {"capacity_w": 36_180 / 3.412142}, ()).as_text()
+    assert "36180 Btu/h  (10.60 kW)" in shown

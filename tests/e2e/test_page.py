@@ -817,7 +817,7 @@ async def test_no_dialog_covers_what_there_is_to_stop_for(
         await expect(dialog.locator(".dialog-stops")).to_be_empty()
         await it.rig.say("advice", wire_rig.opinion(time_s=time.time()), retain=True)
         stop = dialog.get_by_role("alert", name="Stop")
-        await expect(stop).to_contain_text("Stop: floodback. No superheat: stop adding.")
+        await expect(stop).to_contain_text("Stop adding: floodback. No superheat: stop adding.")
         await dialog.evaluate("dialog => dialog.scrollTo(0, dialog.scrollHeight)")
         assert await stop.evaluate_all(COVERED) == []
         await it.rig.say("advice", wire_rig.advice(time_s=time.time()), retain=True)

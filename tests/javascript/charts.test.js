@@ -2,19 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import {
-  flagged,
-  missed,
-  missingHere,
-  mostTicks,
-  placeFlags,
-  Series,
-  sideOf,
-  steadyRange,
-  targetText,
-  tickText,
-  withForecasts,
-} from "../../dashboard/charge/browser/charts.js";
+import { flagged, labelPlaces, missed, missingHere, mostTicks, placeFlags, Series, sideOf, steadyRange, targetText, tickText, withForecasts } from "../../dashboard/charge/browser/charts.js";
 
 const frame = (time, value, quality = "ok") => ({ time, values: { superheat: [value, 0.5, 0, quality, ""] } });
 const past = (times, low, high = low) => ({
@@ -216,4 +204,21 @@ test("a forecast reaches ahead as far as it needs, less the time since it was ma
   assert.equal(forecasts.length, 1);
   assert.equal(end, 4); // a fifth of the span, since three minutes are less
   assert.equal(withForecasts({ ...view, silent: true }).forecasts.length, 0);
+});
+
+test("the labels of two forecasts stand within the chart and not upon each other, however near they end", () => {
+  for (const share of [0.2, 0.35, 0.5, 0.7]) {
+    for (let first = 0; first <= 20; first += 1) {
+      for (let second = 0; second <= 20; second += 1) {
+        const ends = [first, second].map((value) => [0, value - 0.6, value, value + 0.6]);
+        const places = labelPlaces(ends, [0, 20], share);
+        const spans = places.map(({ y, above, room }) => (above ? [y, y + room] : [y - room, y]));
+        for (const [low, high] of spans) assert.ok(low >= -1e-9 && high <= 20 + 1e-9, `${share} ${first} ${second}`);
+        const [lower, upper] = [...spans].sort((a, b) => a[0] - b[0]);
+        assert.ok(lower[1] <= upper[0] + 1e-9, `${share} ${first} ${second}`);
+        assert.equal(places[0].lines, share > 0.5 ? 1 : 2);
+      }
+    }
+  }
+  assert.deepEqual(labelPlaces([], [0, 20], 0.3), []);
 });

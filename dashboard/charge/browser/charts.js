@@ -519,26 +519,49 @@ function cone([name, forecast], age) {
  */
 const endOf = (forecast) => forecast.cone.at(-1) ?? [0, 0, 0, 0];
 
-// At the right edge, on the side away from the other forecast, and within the chart however wide the cone.
+// Where the labels of one or two forecasts stand: each on the side away from the other and within the chart, whatever
+// their cones, and none upon the other; in a chart too low for that each has one line.
+/**
+ * @param {Forecast["cone"]} ends
+ * @param {[number, number]} range
+ * @param {number} share
+ */
+export function labelPlaces(ends, [bottom, top], share) {
+  const lines = ends.length * share > 1 ? 1 : 2;
+  const room = (share * (top - bottom) * lines) / 2;
+  const highest = ends.reduce((best, it, index) => (it[2] > ends[best][2] ? index : best), 0);
+  const within = (/** @type {number} */ y, /** @type {number} */ least, /** @type {number} */ most) =>
+    Math.max(least, Math.min(y, most));
+  const least = bottom + (ends.length > 1 ? room : 0);
+  const upper = ends.length ? within(ends[highest][3], least, top - room) : 0;
+  return ends.map(([, low], index) => {
+    const above = index === highest;
+    return { above, lines, room, y: above ? upper : within(low, bottom + room, upper) };
+  });
+}
+
+// At the right edge.
 /**
  * @param {Ahead[]} forecasts
  * @param {number} end
  * @param {[number, number]} range
  * @param {number} share
  */
-function coneLabels(forecasts, end, [bottom, top], share) {
-  const room = share * (top - bottom);
-  const values = forecasts.map(([, forecast]) => endOf(forecast)[2]);
-  return forecasts.map(([name, forecast]) => {
-    const [, low, value, high] = endOf(forecast);
-    const above = value === Math.max(...values);
+function coneLabels(forecasts, end, range, share) {
+  const places = labelPlaces(
+    forecasts.map(([, forecast]) => endOf(forecast)),
+    range,
+    share,
+  );
+  return forecasts.map(([name, forecast], index) => {
+    const { y, above, lines } = places[index];
     return {
       x: end,
       xanchor: "right",
-      y: above ? Math.min(high, top - room) : Math.max(low, bottom + room),
+      y,
       yanchor: above ? "bottom" : "top",
       showarrow: false,
-      text: `${forecast.end}<br>${forecast.ahead}`,
+      text: [forecast.end, forecast.ahead].join(lines > 1 ? "<br>" : " "),
       align: "right",
       bgcolor: transparent(colour("panel"), 0.75),
       font: { size: 15, color: colour(sideOf(name)), weight: 750 },

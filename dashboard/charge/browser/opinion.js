@@ -125,8 +125,11 @@ function writeConditions(judgement) {
     ...(judgement?.conditions ?? []).map(({ name, mood, icon, state, measured, says, source }) => {
       const value = measured ? ` ${unbroken(measured)}` : "";
       const head = element("span", "", element("strong", "", name), value, element("span", "unseen", `: ${state}`));
-      const why = element("span", "aside", says && mood !== "good" ? `${says} ${source}` : source);
+      const why = element("span", "aside", says && mood !== "good" ? `${says} ${sentenceCase(source)}` : source);
       return element("li", "", element("span", mood, iconOf(icon)), element("span", "", head, why));
     }),
   );
 }
+
+/** @param {string} text */
+const sentenceCase = (text) => text.slice(0, 1).toUpperCase() + text.slice(1);

@@ -126,7 +126,9 @@ def check_form(kind: CheckKind, about: About | None) -> list[Component]:
     beware = [*guide.beware, *(cautions(refrigerant, Step.DISCONNECT) if opens_hose else ())]
     options = {name: words.channel(name) for name in names}
     others = [choice(ids.CHECK_OTHER, "Compared with", options, names[1])] if kind == "one_pipe" else []
+    simulated = [html.P(say("checks.simulated"))] if about and about.simulated else []
     return [
+        *simulated,
         choice(ids.CHECK_CHANNEL, "Which instrument", options, names[0]),
         *([html.P("Compared with"), *others] if others else []),
         warnings(beware),

@@ -25,6 +25,14 @@ def test_a_bad_configuration_is_told_in_full(path: Path) -> None:
     assert said == path.with_suffix(".txt").read_text(encoding="utf-8").rstrip("\n")
 
 
+@pytest.mark.parametrize("written", ["TXV", "txv", "Fixed_Orifice"])
+def test_a_metering_device_is_known_however_its_letters_are_written(written: str, tmp_path: Path) -> None:
+    path = write_configuration(tmp_path)
+    text = path.read_text(encoding="utf-8")
+    path.write_text(re.sub(r'metering_device = "\w+"', f'metering_device = "{written}"', text), encoding="utf-8")
+    assert load(path).unit.metering_device == written.lower()
+
+
 def test_there_are_bad_configurations() -> None:
     assert len(BAD) >= 20
 
