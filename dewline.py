@@ -136,7 +136,10 @@ def _run_calculation(options: argparse.Namespace) -> int:
         if options.json:
             print(json.dumps({"error": error.as_fields()}, indent=2, ensure_ascii=False))
             return 2
-        print(f"dewline calc: {error}", file=sys.stderr)
+        said = str(error)
+        if isinstance(error, UnknownNameError) and error.what == "calculation":
+            said = f"{error.briefly()}; `dewline calc --list` shows all there are"
+        print(f"dewline calc: {said}", file=sys.stderr)
         if isinstance(error, ArgumentError):
             print(catalogue.describe(options.name), file=sys.stderr)
         return 2

@@ -78,10 +78,10 @@ class Result:
         plain = value.value if isinstance(value, Estimate) else value
         beside = "min" if kind == "time" and abs(plain) > _LONGEST_IN_SECONDS_S else display_unit(plain, kind, system)
         number, unit = to_display(plain, kind, system, reference=reference, barometric_pressure_pa=site_pa, unit=beside)
-        if not isinstance(value, Estimate):
+        if not isinstance(value, Estimate) or value.standard_uncertainty == 0:
             return f"{number:.{_decimals(number)}f} {unit}".rstrip()
         margin, _ = difference_to_display(value.expanded(), kind, system, unit=beside)
-        decimals = _decimals(margin)
+        decimals = _decimals_of_three_digits(margin)
         return f"{number:.{decimals}f} ± {margin:.{decimals}f} {unit}".rstrip() + ", k = 2"
 
 
@@ -101,7 +101,7 @@ def search(text: str) -> tuple[str, ...]:
     >>> search("wetbulb")[0], search("wet bulb")[0]
     ('wet_bulb', 'wet_bulb')
     """
-    words = [_squeezed(word) for word in text.replace("_", " ").split()]
+    words = [_squeezed(word) for word in text.replace("_", " ").split() if not _ASKING.fullmatch(word)]
 
     def holds(text: str) -> bool:
         squeezed = _squeezed(text)
@@ -183,6 +183,8 @@ def run(name: str, arguments: Mapping[str, str]) -> Result:
     return Result(_written(name), found, tuple(assumed))
 
 
+_ASKING = re.compile("an?|and|are|can|do|does|for|how|i|in|is|it|many|me|much|my|of|the|to|what|which", re.IGNORECASE)
+"""Words of a question that name nothing to look for."""
 _LONGEST_IN_SECONDS_S = 120.0
 _SYSTEMS: tuple[System, System] = ("us", "si")
 _SITE = ["elevation", "barometric_pressure"]
@@ -193,6 +195,47 @@ _LABELS = {
     "dew_k": "dew point",
     "bubble_k": "bubble point",
     "coefficient_of_performance_ratio": "COP",
+    "air_dew_k": "dew point of the air",
+    "critical_k": "critical temperature",
+    "at_rated_conditions_w": "capacity at rated conditions",
+    "at_rated_conditions_electric_w": "power at rated conditions",
+    "correlation_ratio": "correlation of the two",
+    "probability_within_probability": "probability of being within",
+    "less_target_dk": "figure less target",
+    "for_the_difference_kg": "charge for the difference",
+    "vapour_share_ratio": "share of vapour",
+    "area_comes_to_kg": "charge for this area",
+    "of_the_flammable_limit_ratio": "share of the flammable limit, spread evenly",
+    "co2_equivalent_kg": "CO2 equivalent",
+    "per_mass_ratio": "GWP",
+    "static_dpa": "static pressure",
+    "external_static_dpa": "external static pressure",
+    "shaft_electric_w": "shaft power",
+    "lost_percent": "lost in the year, of the full charge",
+    "lost_dpa": "pressure lost",
+    "swing_dpa": "change of pressure",
+    "riser_head_swing_dpa": "pressure lost to the rise",
+    "into_the_resistor_j": "energy into the resistor",
+    "from_peak_v": "from a peak voltage of",
+    "end_v": "to an end voltage of",
+    "peak_a": "peak current",
+    "running_a": "running current",
+    "real_electric_w": "real power",
+    "apparent_va": "apparent power",
+    "reactive_var": "reactive power",
+    "rating_a": "greatest fuse or breaker",
+    "limit_a": "greatest fuse or breaker",
+    "aluminium_a": "ampacity of aluminium",
+    "copper_a": "ampacity of copper",
+    "none_probability": "probability of none of these",
+    "corrected_to_40_degc_ohm": "corrected to 40 °C",
+    "least_ohm": "least resistance",
+    "secondary_a": "secondary current",
+    "primary_a": "primary current",
+    "secondary_v": "secondary voltage",
+    "load_a": "load current",
+    "coil_least_v": "least voltage of a coil",
+    "coil_greatest_v": "greatest voltage of a coil",
     "eer_btu_per_watt_hour_ratio": "EER, Btu/(W h)",
     **{f"{report.lower()}_gwp": f"GWP, 100 years, {report}" for report in ("AR4", "AR5", "AR6")},
 }
@@ -331,4 +374,8 @@ def _decimals(number: float) -> int:
     """Show two decimals; of a small number three digits, and of a thousand or more none: nothing is known so finely."""
     if abs(number) >= 1000:
         return 0
-    return 2 if number == 0 or abs(number) >= 1 else 2 - math.floor(math.log10(abs(number)))
+    return 2 if number == 0 or abs(number) >= 1 else _decimals_of_three_digits(number)
+
+
+def _decimals_of_three_digits(number: float) -> int:
+    return max(2 - math.floor(math.log10(abs(number))), 0)

@@ -103,9 +103,16 @@ class UnknownNameError(CalcError):
         """Give the message, what it should name, and all that would do."""
         return {**CalcError.as_fields(self), "what": self.what, "name": self.name, "known": list(self.known)}
 
+    def briefly(self) -> str:
+        """Say it without all that would do.
+
+        >>> UnknownNameError("refrigerant", "R-41A", ["R-32", "R-410A"]).briefly()
+        "unknown refrigerant 'R-41A': did you mean R-410A?"
+        """
+        return f"unknown {self.what} {self.name!r}" + (f": did you mean {' or '.join(self.near)}?" if self.near else "")
+
     def __str__(self) -> str:
-        hint = f"did you mean {' or '.join(self.near)}? " if self.near else ""
-        return f"unknown {self.what} {self.name!r}: {hint}It may be {', '.join(self.known)}"
+        return f"{self.briefly()}{'' if self.near else ':'} It may be {', '.join(self.known)}"
 
 
 _LEAST_WORD = 3

@@ -50,11 +50,12 @@ class _Lines(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class ModeFound:
-    """The mode, what speaks for it, and if it cannot be told what would tell."""
+    """The mode, what speaks for it, if it cannot be told what would tell, and what then looks wrong."""
 
     mode: Mode
     reasons: tuple[str, ...]
     would_tell: str = ""
+    look: str = ""
 
 
 @takes_arrays
@@ -116,9 +117,14 @@ def tell_mode(
     mode, would_tell = _running(air, lines, frost=frost, fan_runs=outdoor_fan_runs)
     if isinstance(would_tell, tuple):
         would_tell = _missing(asked, would_tell)
-    return ModeFound(mode, reasons, would_tell)
+    stands = outdoor_fan_runs is False and mode in (Mode.HEATING, Mode.COOLING)
+    return ModeFound(mode, reasons, would_tell, _FAN_STANDS if stands else "")
 
 
+_FAN_STANDS = (
+    "look: the outdoor fan stands while the compressor runs, and it is no defrost. Unless its control holds the head "
+    "in the cold, see its capacitor, motor and board; do not let it run on so"
+)
 _AMPS = "the compressor's amps"
 _PRESSURES = "the pressures of both lines at the outdoor unit"
 _AIRS = "the air before and after"

@@ -237,7 +237,7 @@ class Asks:
     def _weigh(self, ask: MoveAsk) -> None:
         """Refuse an amount that cannot be, and ask about one that is unlikely for this unit."""
         if not LIGHTEST_KG <= ask.mass_kg <= HEAVIEST_KG:
-            raise RefusedError(f"mass_kg is {ask.mass_kg:g}; {LIGHTEST_KG:g} to {HEAVIEST_KG:g} was expected")
+            raise RefusedError(_no_amount(ask.mass_kg))
         if isinstance(ask, AddedAsk) and not ask.phase:
             raise RefusedError("phase is missing: liquid or vapour, as it left the cylinder")
         ledger = self._around.ledger()
@@ -252,7 +252,7 @@ class Asks:
         if move is None:
             raise RefusedError(f"there is no amount {ask.of!r} of this visit to correct")
         if ask.mass_kg and not LIGHTEST_KG <= ask.mass_kg <= HEAVIEST_KG:
-            raise RefusedError(f"mass_kg is {ask.mass_kg:g}; 0, or {LIGHTEST_KG:g} to {HEAVIEST_KG:g}, was expected")
+            raise RefusedError(f"{_no_amount(ask.mass_kg)}; 0 takes it back")
         sign = 1 if ledger.is_added(move) else -1
         before_kg = ledger.net_kg - sign * (ledger.mass_kg(move) or 0.0)
         self._doubt(sign * (ask.mass_kg or 0.0), before_kg, ledger, confirmed=ask.confirmed, without=move)
@@ -299,3 +299,8 @@ def _check_texts(ask: Ask) -> None:
 
 def _rounded(value: float | None) -> float | None:
     return None if value is None else float(f"{value:.7g}")
+
+
+def _no_amount(mass_kg: float) -> str:
+    much = "more" if mass_kg > HEAVIEST_KG else "less"
+    return f"mass_kg: the amount is {much} than can be noted at once: 0.0035 oz to 110 lb (0.1 g to 50 kg)"

@@ -157,7 +157,7 @@ _GIVEN = {
     "table_static_dpa": Given("0.3inWC,0.4inWC,0.6inWC", says="of the columns, rising"),
     "table_airflow_m3_per_s": Given("1340cfm,1290cfm,1175cfm", says="of the row of its speed setting"),
     "table_accuracy_ratio": Given("5%", high=0.4, otherwise=f"the table within ±10 % {COMMON}"),
-    "airflow_m3_per_s": Given("1200cfm"),
+    "airflow_m3_per_s": Given("1200cfm", low=1e-3, high=100.0),
     "shaft_power_w": Given("0.5hp", high=1e6, says="at the shaft, not electric"),
     "speed_hz": Given("900rpm", low=0.01, high=200.0),
     "other_speed_hz": Given("1000rpm", low=0.005, high=300.0, says="half of speed to half more"),

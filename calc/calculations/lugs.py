@@ -35,7 +35,7 @@ _GIVEN = {
         Choice("connector", tuple(wiring.Connector), (("box_lug", "other"), ("lug", "other"))),
         says="a lug, box lugs too, is an other connector",
     ),
-    "across_flats_m": Given("1/4in", low=3e-3, high=15e-3, says="of the socket, or of the key that fits it"),
+    "across_flats_m": Given("1/4in", low=3.075e-3, high=14.3875e-3, says="of the socket, or of the key that fits it"),
     "maker_n_m": Given("120lbf in", low=0.01, high=1000.0, otherwise="the maker gives no torque: it would win"),
 }
 _lug = partial(entry, given=_GIVEN, test="tests/calc/wiring/test_lug.py")

@@ -44,6 +44,7 @@ def _mode(
     )
     return {
         "mode": found.mode,
+        **({"warning": found.look} if found.look else {}),
         "reasons": found.reasons or ("nothing that is sure",),
         **({"would_tell": found.would_tell} if found.would_tell else {}),
         "barometric_pressure_pa": barometric_pressure_pa,
@@ -62,12 +63,19 @@ _GIVEN = {
     "supply_air_temperature_k": _temperature("56degF", "supply_air"),
     "vapour_line_pressure_pa": Given(
         "130psig",
+        low=10e3,
+        high=10e6,
         otherwise=_NOT_GIVEN,
         called=("vapour_line_pressure",),
         says="large line, not a true suction port; if it is read",
     ),
     "liquid_line_pressure_pa": Given(
-        "340psig", otherwise=_NOT_GIVEN, called=("liquid_line_pressure",), says="small line; if it is read"
+        "340psig",
+        low=10e3,
+        high=10e6,
+        otherwise=_NOT_GIVEN,
+        called=("liquid_line_pressure",),
+        says="small line; if it is read",
     ),
     "compressor_current_a": Given("11A", otherwise=_NOT_GIVEN, called=("compressor_current",), says="if it is read"),
     "rated_load_a": Given(

@@ -186,7 +186,7 @@ _GIVEN = {
     "current_a": Given("9A"),
     "rated_current_a": Given("12A", low=0.01),
     "currents_a": Given("0 A, 60 A, 55 A, 20 A, 10 A, 10 A, 10 A, 10 A"),
-    "interval_s": Given("100ms"),
+    "interval_s": Given("100ms", low=1e-4),
     "line_voltage_v": Given("460V", low=1e-3),
     "line_current_a": Given("18.2A", low=1e-3),
     "line_voltages_v": Given("452 V, 464 V, 455 V"),
@@ -209,7 +209,7 @@ _UNDER_LOAD = {
 }
 _CAPACITOR = {
     "capacitance_f": Given("45uF"),
-    "resistance_ohm": Given("20kohm", low=1.0),
+    "resistance_ohm": Given("20kohm", low=1.0, says="at least as many ohms as volts at the peak"),
     "end_voltage_v": Given("50V", low=1.0, high=2000.0, otherwise=f"discharged to 50 V ({_MEMORY})", also=("to",)),
     "measured_f": Given("44.1 uF, 4.2 uF"),
     "label_f": Given("45 uF, 5 uF", low=1e-9, also=("rated",)),
@@ -221,7 +221,7 @@ _CIRCUIT = {
     "largest_motor_a": Given("20A", low=0.01, high=2000.0),
     "other_loads_a": Given("2.5A", high=2000.0),
     "electric_heat_a": Given("20A", high=2000.0, otherwise="no electric heat that runs together with these loads"),
-    "nameplate_a": Given("30A", low=0.01, high=6000.0, otherwise="the nameplate gives no such figure: it would win"),
+    "nameplate_a": Given("30A", low=0.01, high=2000.0, otherwise="the nameplate gives no such figure: it would win"),
     "will_not_start": Given("no", otherwise="the unit starts on 1.75 times its largest motor's current"),
 }
 

@@ -118,10 +118,10 @@ def _direction(flow: Estimate) -> str:
 
 
 _GIVEN = {
-    "start_pressure_pa": Given("150psig"),
-    "end_pressure_pa": Given("147psig"),
-    "start_temperature_k": Given("80degF", says="of the pipes"),
-    "end_temperature_k": Given("70degF", says="of the pipes"),
+    "start_pressure_pa": Given("150psig", low=100e3, high=5e6),
+    "end_pressure_pa": Given("147psig", high=10e6),
+    "start_temperature_k": Given("80degF", low=233.15, high=353.15, says="of the pipes"),
+    "end_temperature_k": Given("70degF", low=233.15, high=353.15, says="of the pipes"),
     "pressure_accuracy_pa": Given("1psi", otherwise=f"the pressures within ±1 psi {COMMON}"),
     "temperature_accuracy_k": Given("1degC", high=30.0, otherwise=f"the temperatures within ±1 °C {COMMON}"),
     "noticeable_loss_dpa": Given(
@@ -152,7 +152,13 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "leak_flow": _nitrogen(
         _leak,
         "what leaks, by how fast the pressure in a closed volume falls or rises",
-        given=_GIVEN | {"pressure_accuracy_pa": Given("1psi", otherwise=_BY_GAUGE)},
+        given=_GIVEN
+        | {
+            "start_pressure_pa": Given("150psig", high=10e6),
+            "start_temperature_k": Given("80degF", low=200.0, high=400.0, says="of the pipes"),
+            "end_temperature_k": Given("70degF", low=200.0, high=400.0, says="of the pipes"),
+            "pressure_accuracy_pa": Given("1psi", otherwise=_BY_GAUGE),
+        },
         source="Q = V dp / t, and m = Q M / (R T): vacuum engineering handbooks; JCGM 100, 5.1",
         tolerance="2 % of worked examples, the rounding of their print",
         test="tests/calc/test_leak_flow.py",

@@ -52,7 +52,7 @@ _GIVEN = {
     "ultimate_pressure_pa": Given(
         "50micron", _VACUUM, otherwise="a pump that ends at 50 micron by itself (common practice, no source)"
     ),
-    "start_pressure_pa": Given("101kPa", _VACUUM, otherwise="from the standard atmosphere, 101.325 kPa"),
+    "start_pressure_pa": Given("101kPa", _VACUUM, low=1e-3, otherwise="from the standard atmosphere, 101.325 kPa"),
     "bore_m": Given("1/4in", low=1e-3, high=0.1, otherwise="the pump sits right at the circuit, without a hose"),
     "length_m": Given("5ft", low=0.05, high=100.0, otherwise="a hose, if there is one, of 1.5 m"),
 }

@@ -105,7 +105,11 @@ CONDUCTOR = _GAUGE | {
 }
 _COPPER = CONDUCTOR | {
     "mocp_a": Given(
-        "50A", otherwise="no circuit of a motor-compressor alone (NEC Article 440)", called=("article_440_mocp_a",)
+        "50A",
+        low=15.0,
+        high=6000.0,
+        otherwise="no circuit of a motor-compressor alone (NEC Article 440)",
+        called=("article_440_mocp_a",),
     ),
 }
 _ONE = Given("1", Count(1, 100), otherwise="one conductor, in a terminal marked for one")
@@ -117,7 +121,7 @@ _TERMINAL = _GAUGE | {
     "slot": Given("wide", Choice("slot", tuple(wiring.Slot))),
     "maker_n_m": Given("35lbf in", low=0.01, high=1000.0, otherwise="the maker gives no torque: it would win"),
     "drop_v": Given("60mV", high=50.0),
-    "current_a": Given("16A"),
+    "current_a": Given("16A", low=0.1),
     "drop_accuracy_v": Given("1mV", high=10.0),
     "current_accuracy_a": Given("0.3A"),
 }

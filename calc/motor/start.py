@@ -118,7 +118,14 @@ def diagnose_start(
     within("inrush_s", inrush_s, 0.02, 10.0, "s")
     found = runs(times_s, currents_a, rated_current_a=rated_current_a, gap_s=_WITHOUT_GAPS_S)
     if locked_rotor_a is not None:
-        within("locked_rotor_a", locked_rotor_a, rated_current_a, 20 * rated_current_a, "A")
+        within(
+            "locked_rotor_a",
+            locked_rotor_a,
+            rated_current_a,
+            20 * rated_current_a,
+            "A",
+            "from the rated current to 20 times it",
+        )
     needed_s = inrush_s / SAMPLES_IN_AN_INRUSH
     times, currents = np.asarray(times_s, np.float64), np.asarray(currents_a, np.float64)
     starts = [_judged(times, currents, run, rated_current_a) for run in found if run.began_s is not None]

@@ -123,7 +123,7 @@ def supply_limits(nameplate_low_v: float, nameplate_high_v: float | None = None)
     """
     within("nameplate_low_v", nameplate_low_v, 1.0, _GREATEST, "V")
     high_v = nameplate_low_v if nameplate_high_v is None else nameplate_high_v
-    within("nameplate_high_v", high_v, nameplate_low_v, _GREATEST, "V")
+    within("nameplate_high_v", high_v, nameplate_low_v, _GREATEST, "V", "the higher of the two")
     return nameplate_low_v * (1 - SUPPLY_TOLERANCE_RATIO), high_v * (1 + SUPPLY_TOLERANCE_RATIO)
 
 

@@ -51,6 +51,12 @@ _NOT_COMMON = (
     ": the greatest of the three is between start and run, and here it is not: the terminal taken for common is "
     "another; see the wiring diagram"
 )
+_LITTLE_OHM = 0.5
+"""Less between two terminals is a short, a large motor or the leads themselves: common practice, no source."""
+_MAY_BE_SHORTED = (
+    ". Less than 0.5 ohm somewhere: possibly SHORTED. Zero the leads and measure again; only the maker's table tells a "
+    "short from a large motor. Do not energise it before"
+)
 _IMPOSSIBLE = (WindingState.INCONSISTENT, "one open pair alone cannot be: measure again")
 
 
@@ -63,7 +69,8 @@ def winding_check(
     Start to run passes through both windings, so it is the sum of the other two (general texts of the trade); within
     5 % here (common practice, no source). The start winding has more resistance than the run winding on most motors
     (general texts of the trade): where it has less, the two may be exchanged, though the sum fits. Shorted turns within
-    one winding pass this check: compare with the maker's table, and check each terminal to the case as well.
+    one winding pass this check: compare with the maker's table, and check each terminal to the case as well. Below
+    0.5 ohm it says that there may be a short (common practice, no source).
 
     Args:
         start_common_ohm: start to common, infinite if open [ohm].
@@ -84,19 +91,21 @@ def winding_check(
         if ohm != math.inf:
             because = "no winding has that: a dead short, or give an open one as infinite"
             within(name, ohm, 1e-3, _GREATEST_OHM, "ohm", because)
+    little = _MAY_BE_SHORTED if min(readings.values()) < _LITTLE_OHM else ""
     opened = tuple(ohm == math.inf for ohm in readings.values())
     if any(opened):
-        return WindingVerdict(*_OPEN.get(opened, _IMPOSSIBLE))
+        state, reason = _OPEN.get(opened, _IMPOSSIBLE)
+        return WindingVerdict(state, reason + little)
     total_ohm = start_common_ohm + run_common_ohm
     reason = f"start to run reads {start_run_ohm:g} ohm, and the two windings together {total_ohm:g} ohm"
     if abs(start_run_ohm - total_ohm) <= tolerance_ratio * total_ohm:
         swapped = start_common_ohm < (1 - tolerance_ratio) * run_common_ohm
-        return WindingVerdict(WindingState.CONSISTENT, reason + (_EXCHANGED if swapped else ""), swapped)
+        return WindingVerdict(WindingState.CONSISTENT, reason + (_EXCHANGED if swapped else "") + little, swapped)
     greatest_ohm, others_ohm = _greatest_and_others(*readings.values())
     if greatest_ohm != start_run_ohm and abs(greatest_ohm - others_ohm) <= tolerance_ratio * others_ohm:
-        return WindingVerdict(WindingState.INCONSISTENT, reason + _NOT_COMMON, leads_may_be_swapped=True)
+        return WindingVerdict(WindingState.INCONSISTENT, reason + _NOT_COMMON + little, leads_may_be_swapped=True)
     fix = "clean the terminals, zero the leads, see that the terminals are what you think, and measure again"
-    return WindingVerdict(WindingState.INCONSISTENT, f"{reason}: {fix}")
+    return WindingVerdict(WindingState.INCONSISTENT, f"{reason}: {fix}{little}")
 
 
 def _greatest_and_others(*ohms: float) -> tuple[float, float]:

@@ -30,6 +30,7 @@ _AMBIENT_C = 30.0
 _ICE_POINT_K = 273.15
 _CROWDED = ((3, 1.0), (6, 0.8), (9, 0.7), (20, 0.5), (30, 0.45), (40, 0.4))
 """Up to how many current-carrying conductors in one raceway, and what share each may carry (NEC 310.15(C)(1))."""
+_TOO_WARM = "no conductor in a place colder, or nearly as warm as its column"
 _MOST_CONDUCTORS = 40
 
 
@@ -155,7 +156,7 @@ def ampacity(
         raise UnknownNameError("wire gauge with an ampacity", str(gauge), (_THINNEST[metal], "and thicker"))
     if column_c not in found:
         raise UnknownNameError("column of the ampacity table [°C]", str(column_c), map(str, COLUMNS_C))
-    within("ambient_temperature_k", ambient_temperature_k, 233.15, column_c + _ICE_POINT_K - 5, "K")
+    within("ambient_temperature_k", ambient_temperature_k, 233.15, column_c + _ICE_POINT_K - 5, "K", _TOO_WARM)
     within("current_carrying", current_carrying, 1, _MOST_CONDUCTORS, "")
     warmth = (column_c + _ICE_POINT_K - ambient_temperature_k) / (column_c - _AMBIENT_C)
     share = next(share for most, share in _CROWDED if current_carrying <= most)

@@ -19,7 +19,7 @@ from calc.arguments import argument
 from calc.calculation import Assumption, Calculation, Parameter, Unknown
 from calc.calculations import CALCULATIONS
 from calc.catalogue import Result, _as_written
-from calc.errors import ArgumentError, CalcError, CalcRangeError, UnitError, UnknownNameError
+from calc.errors import ArgumentError, CalcError, CalcRangeError, SeriesError, UnitError, UnknownNameError
 from calc.estimate import Estimate
 from calc.motor.windings import WindingState
 from calc.sensors import LoopState
@@ -514,3 +514,51 @@ def test_a_value_of_a_thousand_or_more_has_no_decimals() -> None:
     """36 180 Btu/h are 10.60 kW (1 W = 3.412 142 Btu/h: NIST SP 811, B.8)."""
     shown = Result("x", {"capacity_w": 36_180 / 3.412142}, ()).as_text()
     assert "36180 Btu/h  (10.60 kW)" in shown
+
+
+@pytest.mark.parametrize("name", catalogue.names())
+def test_the_limits_in_the_help_are_those_that_hold(name):
+    """At either end of what the help says it answers, or it gives the reason why it does not."""
+    calculation = CALCULATIONS[name]
+    given_values = {each.name: each.example for each in calculation.parameters if each.otherwise is None}
+    given_values |= dict(calculation.example)
+    usual = {each.keyword: each.otherwise.value for each in calculation.parameters if each.otherwise}
+    for each in calculation.parameters:
+        if each.name in given_values:
+            usual[each.keyword] = argument(each.kind).read(given_values[each.name], 101325.0)
+    usual |= {"barometric_pressure_pa": 101325.0} if calculation.needs_site else {}
+    for each in calculation.parameters:
+        for limit in getattr(argument(each.kind), "limits", ()):
+            refused = _refused(calculation, usual | {each.keyword: limit})
+            if refused is not None and refused.name in (each.keyword, each.name, *each.called):
+                assert refused.because, refused
+
+
+def _refused(calculation: Calculation, values: dict) -> CalcRangeError | None:
+    with suppress(ArgumentError, SeriesError):
+        try:
+            calculation.compute(**values)
+        except CalcRangeError as error:
+            return error
+    return None
+
+
+def test_the_help_on_a_nitrogen_test_says_from_where_to_where():
+    """As calc.nitrogen has it: 100 kPa to 5 MPa absolute, -40 to 80 °C."""
+    help_text = catalogue.describe("nitrogen_test")
+    assert "start_pressure=150psig  (-0.192 to 710 psig)" in help_text
+    assert "end_pressure=147psig  (-14.7 to 1,440 psig)" in help_text
+    assert "(of the pipes; -40 to 176 °F)" in help_text
+
+
+def test_a_large_figure_is_shown_no_finer_than_it_is_known():
+    result = catalogue.run("total_heat", {"airflow": "1200cfm", "enthalpy_fall": "6.7Btu/lb"})
+    assert "36180 Btu/h  (10.60 kW)" in result.as_text()
+    margin = Result("x", {"velocity_m_per_s": Estimate(5.896, 0.453)}, ()).as_text()
+    assert margin == "velocity  1161 ± 178 fpm, k = 2  (5.896 ± 0.906 m/s, k = 2)"
+    assert "±" not in Result("x", {"mass_kg": Estimate(5.0, 0.0)}, ()).as_text()
+
+
+def test_a_label_is_in_the_words_of_the_trade():
+    within = {"figure": "subcooling", "measured": "12degF", "target": "10degF", "accuracy": "1.7degF"}
+    assert "probability of being within" in catalogue.run("within_tolerance", within).as_text()

@@ -88,6 +88,26 @@ def test_words_that_are_no_name_are_looked_for(words, name):
     assert name in [line.split()[0] for line in done.stdout.splitlines()]
 
 
+def test_a_question_finds_what_it_asks_for_and_what_finds_nothing_is_told_in_one_short_line():
+    asked = dewline_calc("how", "much", "charge")
+    assert asked.returncode == 0
+    assert "line_set_charge" in [line.split()[0] for line in asked.stdout.splitlines()]
+    nothing = dewline_calc("superhot")
+    assert nothing.stderr == (
+        "dewline calc: unknown calculation 'superhot': did you mean superheat?; "
+        "`dewline calc --list` shows all there are\n"
+    )
+    assert dewline_calc("what", "is").stderr.startswith("dewline calc: unknown calculation 'what'; `dewline calc")
+
+
+@pytest.mark.parametrize(
+    ("name", "key", "meant"),
+    [("load_ratio", "rated", "rated_current"), ("expected_amps", "rated", "rated_load")],
+)
+def test_a_key_that_begins_right_is_told_the_right_one(name, key, meant):
+    assert f"did you mean {meant}" in dewline_calc(name, f"{key}=12A").stderr
+
+
 def test_a_reader_that_goes_away_is_no_error():
     process = subprocess.Popen([*DEWLINE, "--list"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     process.stdout.close()

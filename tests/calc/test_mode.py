@@ -226,3 +226,19 @@ def test_what_would_tell_is_never_what_was_given(air, lines, weather, fan, amps)
         if all(name in read for name in given_as) and "jaw" not in found.would_tell:
             assert words not in found.would_tell
     assert bool(found.would_tell) is (found.mode is Mode.CANNOT_TELL)
+
+
+@pytest.mark.parametrize(("fan", "looks"), [("no", True), ("yes", False), (None, False)])
+def test_an_outdoor_fan_that_stands_while_it_heats_is_looked_at(fan, looks):
+    """It stands in defrost only: the trade press."""
+    read = {"compressor_current": "11A", "return_air_temperature": "70degF", "supply_air_temperature": "98degF"}
+    read |= {"vapour_line_pressure": "340psig", "liquid_line_pressure": "330psig", "outdoor_air_temperature": "40degF"}
+    found = catalogue.run("mode", read | ({} if fan is None else {"outdoor_fan_runs": fan})).values
+    assert found["mode"] == "heating"
+    assert ("look: the outdoor fan stands" in found.get("warning", "")) is looks
+    cooling = {"vapour_line_pressure": "130psig", "liquid_line_pressure": "340psig", "supply_air_temperature": "50degF"}
+    hot = read | cooling | {"outdoor_air_temperature": "90degF", "outdoor_fan_runs": "no"}
+    assert "look: the outdoor fan stands" in catalogue.run("mode", hot).values["warning"]
+    frosted = catalogue.run("mode", hot | {"outdoor_air_temperature": "35degF"}).values
+    assert frosted["mode"] == "defrost"
+    assert "warning" not in frosted

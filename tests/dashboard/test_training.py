@@ -57,7 +57,7 @@ REVEALED = BenchReveal(
     added_kg=0.17009714,  # 6 oz: NIST SP 811, B.8
     recovered_kg=0.0,
     charge_error_kg=-0.226796,  # 8 oz, likewise
-    wrong_moves=("less than 15 min was waited after a change of the charge, 2 times",),
+    wrong_moves=("after a change of the charge neither had it settled nor were 15 min over, 2 times",),
 )
 
 
@@ -108,7 +108,9 @@ def test_the_result_is_told_in_the_readers_units(units: str, added: str, left: s
     assert rows["Charge left in the unit"] == left
     assert result["parts"] == [["for the fault", "0 of 6"], ["for the charge as it was left", "1 of 2"]]
     assert result["reading"] == "Subcooling is far below."
-    assert result["wrong_moves"] == ["Less than 15 min was waited after a change of the charge, 2 times."]
+    assert result["wrong_moves"] == [
+        "After a change of the charge neither had it settled nor were 15 min over, 2 times."
+    ]
 
 
 @pytest.mark.parametrize(
@@ -121,7 +123,8 @@ def test_the_charge_that_was_left(error_kg: float, said: str) -> None:
 
 def test_every_score_of_the_bench_adds_up_on_the_page() -> None:
     truth = Truth("undercharge", 3.4, "Low.")
-    result = score(truth, "undercharge", time_s=3600.0, charge_kg=3.1, moves=[Move("added", 60.0, 0.1)])
+    moves = [Move("added", 60.0, 0.1, has_settled=False)]
+    result = score(truth, "undercharge", time_s=3600.0, charge_kg=3.1, moves=moves, has_settled=True)
     assert sum(part.points for part in result.parts) == result.points
     assert sum(part.of for part in result.parts) == 12
 

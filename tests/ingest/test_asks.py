@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from calc.ledger import Ledger
+from calc.ledger import HEAVIEST_KG, LIGHTEST_KG, Ledger
 from calc.sentences import Sentence, say
 from ingest.asks import Asks, Surroundings
 from ingest.field_checks import CheckRefusedError, ElsewhereError
@@ -530,10 +530,11 @@ async def test_a_correction_of_what_was_recovered_is_weighed_as_recovered(asks: 
 async def test_a_correction_to_nothing_withdraws_and_one_below_nothing_is_refused(book: Book) -> None:
     asks = Asks(surroundings(book, nameplate_charge_kg=lambda: None))
     await tell(asks, added(20.0))
-    for mass_kg in (-0.1, 50.1):
+    for mass_kg, much in ((-0.1, "less"), (50.1, "more")):
         refused = await tell(asks, CorrectionAsk("c1", "Sam", of="a1", mass_kg=mass_kg, confirmed=True))
         assert (refused.ok, refused.question) == (False, None)
-        assert refused.reason == f"mass_kg is {mass_kg:g}; 0, or 0.0001 to 50, was expected"
+        assert f"the amount is {much} than can be noted at once" in refused.reason
+        assert refused.reason.endswith("0 takes it back")
     assert (await tell(asks, CorrectionAsk("c1", "Sam", of="a1", mass_kg=0.0))).ok
     assert book.marks["c1"] == Correction("c1", NOW_S, "Sam", "technician", of="a1", mass_kg=None)
     assert book.ledger().count == 0
@@ -608,10 +609,11 @@ async def test_the_least_and_the_most_that_is_taken(book: Book) -> None:
         (CorrectAsk("a1", "Sam", checks=["c1", "c2", "c3"]), "checks names 3 checks"),
         (CorrectAsk("a1", "Sam", checks=["c9"]), "there is no check 'c9'"),
         (CorrectAsk("a1", "Sam", checks=["n1"]), "there is no check 'n1'"),
-        (added(0.0), "mass_kg is 0; 0.0001 to 50"),
-        (added(-4.0), "mass_kg is -0.113398; 0.0001 to 50"),
-        (AddedAsk("a1", "Sam", mass_kg=50.1, phase="liquid"), "0.0001 to 50"),
-        (AddedAsk("a1", "Sam", mass_kg=1e-300, phase="liquid"), "0.0001 to 50"),
+        (added(0.0), "the amount is less than can be noted at once: 0.0035 oz to 110 lb (0.1 g to 50 kg)"),
+        (added(-4.0), "the amount is less than"),
+        (AddedAsk("a1", "Sam", mass_kg=1e308, phase="liquid"), "the amount is more than can be noted at once"),
+        (AddedAsk("a1", "Sam", mass_kg=50.1, phase="liquid"), "the amount is more than"),
+        (AddedAsk("a1", "Sam", mass_kg=1e-300, phase="liquid"), "the amount is less than"),
         (AddedAsk("a1", "Sam", mass_kg=0.1), "phase is missing"),
         (NoteAsk("a1", "Sam", text="  "), "a note needs a text"),
         (NoteAsk("a1", "Sam", text="x" * 501), "at most 500 are kept"),
@@ -633,7 +635,8 @@ async def test_what_makes_no_sense_is_refused_with_the_reason(asks: Asks, book: 
 async def test_a_correction_is_of_an_amount_that_a_scale_shows(asks: Asks, book: Book) -> None:
     assert (await tell(asks, added())).ok
     answer = await tell(asks, CorrectionAsk("c1", "Sam", of="a1", mass_kg=1e-300))
-    assert answer.reason == "mass_kg is 1e-300; 0, or 0.0001 to 50, was expected"
+    assert answer.reason.startswith("mass_kg: the amount is less than can be noted at once")
+    assert (LIGHTEST_KG, HEAVIEST_KG) == (0.1e-3, 50.0)  # as it is told; 50 kg are 110.2 lb, 0.1 g 0.0035 oz
 
 
 async def test_only_a_note_can_be_acknowledged(asks: Asks, book: Book) -> None:

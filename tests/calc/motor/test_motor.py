@@ -80,3 +80,20 @@ def test_by_name_a_winding_may_be_open():
     assert result["state"] == "common open"
     assert "overload" in result["reason"]
     assert "Lock out" in result["caution"]
+
+
+@pytest.mark.parametrize(
+    ("resistances", "may_be_shorted"),
+    [
+        (("0.2ohm", "4ohm", "4.2ohm"), True),
+        (("0.2ohm", "OL", "OL"), True),
+        (("0.3ohm", "0.9ohm", "0.6ohm"), True),
+        (("9ohm", "0.4ohm", "20ohm"), True),
+        (("11ohm", "0.5ohm", "11.5ohm"), False),
+    ],
+)
+def test_a_winding_of_next_to_no_resistance_may_be_shorted(resistances, may_be_shorted):
+    """Below 0.5 ohm: common practice, no source."""
+    names = ("start_common", "run_common", "start_run")
+    found = catalogue.run("winding_check", dict(zip(names, resistances, strict=True))).values
+    assert ("possibly SHORTED" in found["reason"]) is may_be_shorted
