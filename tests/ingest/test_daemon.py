@@ -131,6 +131,7 @@ async def test_from_probes_to_broker(broker: Mosquitto, probes: SerialProbe, tmp
         published = {decode_pack(payload).sequence: payload for payload in ear.payloads(f"{BENCH}/readings")}
         assert published == saved(tmp_path)
         assert decode(ear.payloads(f"{BENCH}/status")[-1], Status).s == "offline"
+    assert "stopped; all is saved" in (tmp_path / "daemon.log").read_text(encoding="utf-8")
 
 
 async def test_a_stock_client_reads_it(broker: Mosquitto, probes: SerialProbe, tmp_path: Path) -> None:

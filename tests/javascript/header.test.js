@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { keptOnceRead, moreText, parted, readOn, standsOpen, unread } from "../../dashboard/charge/browser/cautions.js";
 import { hours, instrumentCount, notSaved, savedStatus, trouble } from "../../dashboard/charge/browser/header.js";
-import { keyToMove } from "../../dashboard/charge/browser/opinion.js";
+import { keyToMove, sentenceCase } from "../../dashboard/charge/browser/opinion.js";
 import { ageText, folded, heardFrom, standing } from "../../dashboard/charge/browser/panels.js";
 import { signOf } from "../../dashboard/charge/browser/ruler.js";
 
@@ -150,4 +150,9 @@ test("what has settled at an alarm is not marked as good", () => {
   assert.match(signOf("settled", false), /--good/);
   assert.doesNotMatch(signOf("settled", true), /--good/);
   assert.equal(signOf("unknown", false), "");
+});
+
+test("what stands after a full stop begins with a capital", () => {
+  assert.equal(`Wait. ${sentenceCase("a moving window, after NIST SP 1087")}`, "Wait. A moving window, after NIST SP 1087");
+  assert.equal(sentenceCase(""), "");
 });

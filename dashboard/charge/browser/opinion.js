@@ -132,4 +132,4 @@ function writeConditions(judgement) {
 }
 
 /** @param {string} text */
-const sentenceCase = (text) => text.slice(0, 1).toUpperCase() + text.slice(1);
+export const sentenceCase = (text) => text.slice(0, 1).toUpperCase() + text.slice(1);
