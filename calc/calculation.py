@@ -73,6 +73,8 @@ _NAMED_AFTER_THEIR_KIND: Mapping[str, Kind] = MappingProxyType(
         "speed_hz": "rotational_speed",
         "room_area_m2": "floor_area",
         "leak_kg_per_s": "leak_mass_flow",
+        "shaft_power_w": "shaft_power",
+        "thermocouple_voltage_v": "thermocouple_voltage",
         "lost_dpa": "pressure_swing",
         "swing_dpa": "pressure_swing",
     }

@@ -210,7 +210,6 @@ _LABELS = {
     "per_mass_ratio": "GWP",
     "static_dpa": "static pressure",
     "external_static_dpa": "external static pressure",
-    "shaft_electric_w": "shaft power",
     "lost_percent": "lost in the year, of the full charge",
     "lost_dpa": "pressure lost",
     "swing_dpa": "change of pressure",

@@ -23,6 +23,10 @@ NO_LIMIT = (
     "RLA is no limit: above it look at volts, head and air. The compressor maker's chart comes first. Stop where the "
     "overload trips, and before 1.4 times RLA (from memory)."
 )
+_ABOVE = (
+    "above the rated amps: see volts, head pressure and outdoor air, whatever was expected. RLA of a compressor is no "
+    "limit, FLA of a fan is one"
+)
 STOP_RATIO = 1.4
 """Of the rated load amps, which makers take from the trip by 1.4 or 1.56: from memory."""
 NO_GAUGE_OF_CHARGE = (
@@ -102,18 +106,18 @@ def _scaled(current: Estimate, then: Conditions, now: Conditions) -> Estimate:
 
 
 def against_rated_load(measured_a: float, rated_load_a: float) -> str:
-    """Say what measured amps ask for by the plate's rated load amps alone; nothing up to these.
+    """Say what measured amps ask for by the plate's rated amps alone; nothing up to these.
 
     >>> against_rated_load(26.0, 18.0)
-    'STOP: 1.44 times RLA, and 1.4 is the most. Switch off; see volts, head pressure and capacitor first'
+    'STOP: 1.44 times the rated amps, and 1.4 is the most. Switch off; see volts, head pressure and capacitor first'
     """
     ratio = round(measured_a / rated_load_a, 6)
     if ratio >= STOP_RATIO:
         return (
-            f"STOP: {ratio:.2f} times RLA, and {STOP_RATIO:g} is the most. Switch off; see volts, head pressure and "
-            "capacitor first"
+            f"STOP: {ratio:.2f} times the rated amps, and {STOP_RATIO:g} is the most. Switch off; see volts, head "
+            "pressure and capacitor first"
         )
-    return "above RLA: see volts, head pressure and outdoor air, whatever was expected" if ratio > 1 else ""
+    return _ABOVE if ratio > 1 else ""
 
 
 def judge_current(measured: Estimate, expected: Estimate) -> str:

@@ -178,6 +178,8 @@ KINDS: dict[Kind, Facts] = {
     "electric_power": Facts(
         "12 kW", ("kW", "W"), ("kW", "W"), {"W": Conversion(1.0), "kW": Conversion(1e3), "hp": Conversion(_HORSEPOWER)}
     ),
+    "shaft_power": Facts("0.5 hp", ("hp",), ("W",), {"hp": Conversion(_HORSEPOWER), "W": Conversion(1.0)}),
+    "thermocouple_voltage": Facts("3.096 mV", ("mV",), ("mV",), {"mV": Conversion(1e-3), "V": Conversion(1.0)}),
     "apparent_power": Facts("14.5 kVA", ("kVA", "VA"), ("kVA", "VA"), {"VA": Conversion(1.0), "kVA": Conversion(1e3)}),
     "reactive_power": Facts(
         "7.6 kvar", ("kvar", "var"), ("kvar", "var"), {"var": Conversion(1.0), "kvar": Conversion(1e3)}

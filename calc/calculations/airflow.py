@@ -62,7 +62,7 @@ def _fan_laws(
     return {
         "airflow_m3_per_s": then.airflow_m3_per_s,
         "static_dpa": then.static_pressure_pa,
-        "shaft_electric_w": then.shaft_power_w,
+        "shaft_power_w": then.shaft_power_w,
         "holds_only_for": fan.NO_FAN_LAW,
         "cautions": at_a_panel(),
     }
@@ -158,7 +158,7 @@ _GIVEN = {
     "table_airflow_m3_per_s": Given("1340cfm,1290cfm,1175cfm", says="of the row of its speed setting"),
     "table_accuracy_ratio": Given("5%", high=0.4, otherwise=f"the table within ±10 % {COMMON}"),
     "airflow_m3_per_s": Given("1200cfm", low=1e-3, high=100.0),
-    "shaft_power_w": Given("0.5hp", high=1e6, says="at the shaft, not electric"),
+    "shaft_power_w": Given("0.5hp", "power", high=1e6, says="at the shaft, not electric"),
     "speed_hz": Given("900rpm", low=0.01, high=200.0),
     "other_speed_hz": Given("1000rpm", low=0.005, high=300.0, says="half of speed to half more"),
     "density_ratio": Given("1", low=0.5, high=2.0, otherwise="air as dense as when it was measured"),

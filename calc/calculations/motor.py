@@ -10,6 +10,7 @@ from calc.calculation import Calculation, Unknown, Values
 from calc.entry import Given, entry
 from calc.errors import ArgumentError
 from calc.estimate import Estimate
+from calc.expected_current import against_rated_load
 from calc.motor import branch_circuit, capacitor, supply, windings
 
 
@@ -118,6 +119,11 @@ def _three(values: tuple[float, ...]) -> tuple[float, float, float]:
     return values[0], values[1], values[2]
 
 
+def _load(ratio: float) -> Values:
+    warning = against_rated_load(ratio, 1.0)
+    return {**({"warning": warning} if warning else {}), "load_ratio": ratio, "caution": supply.CAUTION}
+
+
 def _supply_limits(voltage_v: float, nameplate_low_v: float, nameplate_high_v: float | None = None) -> Values:
     low_v, high_v = motor.supply_limits(nameplate_low_v, nameplate_high_v)
     return {"lowest_v": low_v, "highest_v": high_v, "within": low_v <= voltage_v <= high_v, "caution": supply.CAUTION}
@@ -186,7 +192,7 @@ _GIVEN = {
     "current_a": Given("9A"),
     "rated_current_a": Given("12A", low=0.01),
     "currents_a": Given("0 A, 60 A, 55 A, 20 A, 10 A, 10 A, 10 A, 10 A"),
-    "interval_s": Given("100ms", low=1e-4),
+    "interval_s": Given("100ms", low=1e-4, high=3600.0),
     "line_voltage_v": Given("460V", low=1e-3),
     "line_current_a": Given("18.2A", low=1e-3),
     "line_voltages_v": Given("452 V, 464 V, 455 V"),
@@ -263,7 +269,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "load_ratio": _motor(
         motor.load_ratio,
         "a motor's current over that of its nameplate",
-        result=lambda ratio: {"load_ratio": ratio, "caution": supply.CAUTION},
+        result=_load,
         source="by definition",
     ),
     "voltage_unbalance": _supply(

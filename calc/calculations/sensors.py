@@ -93,7 +93,7 @@ _THERMOMETER = {
 }
 _THERMOCOUPLE = {
     "voltage_v": Given("3.096mV", low=-0.1, high=0.1),
-    "temperature_k": Given("25degC", low=73.15, high=1645.15),
+    "temperature_k": Given("100degC", low=73.15, high=1645.15),
     "cold_junction_k": Given("25degC", low=223.15, high=373.15),
 }
 _THERMISTOR = {
@@ -151,7 +151,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "thermocouple_voltage": _thermocouple(
         sensors.thermocouple_voltage,
         "the voltage of a type K thermocouple",
-        result="voltage_v",
+        result="thermocouple_voltage_v",
         tolerance="0.5 µV, the rounding of its table",
     ),
     "thermistor_temperature": _thermistor(

@@ -25,7 +25,10 @@ SINGLE_PHASING = (
     "it again. Lock out, then see fuses, contactor, lugs and the supply."
 )
 FIND_THE_CAUSE = "more than 10 %: do not let it run on. Find the cause first: volts, lugs, contacts, then the windings"
-CAUTION = "Measured on live parts: only with the training, gloves and eyewear for live work."
+CAUTION = (
+    "Measured on live parts in an open panel: only with the training, gloves and eyewear for live work. Put leads and "
+    "jaws on while it is locked out. The unit may start by itself, and a capacitor keeps its charge."
+)
 _GREATEST = 1e5
 
 

@@ -437,7 +437,7 @@ _SHOWN_IN = {
     "k": {"°F", "°C"},
     "dk": {"°F", "K"},
     "a": {"A"},
-    "v": {"V"},
+    "v": {"V", "mV"},
     "f": {"µF"},
     "ohm": {"Ω", "kΩ", "MΩ"},
     "hz": {"Hz"},
@@ -562,3 +562,20 @@ def test_a_large_figure_is_shown_no_finer_than_it_is_known():
 def test_a_label_is_in_the_words_of_the_trade():
     within = {"figure": "subcooling", "measured": "12degF", "target": "10degF", "accuracy": "1.7degF"}
     assert "probability of being within" in catalogue.run("within_tolerance", within).as_text()
+
+
+def test_a_shaft_is_told_in_horsepower_and_a_thermocouple_in_millivolts():
+    """Fan laws: 0.5 hp x (1000 / 900)^3; type K at 100 °C against 25 °C: 4.096 - 1.000 mV, NIST Monograph 175."""
+    fan = {"airflow": "1200cfm", "static": "0.5inWC", "shaft_power": "0.5hp", "speed": "900rpm"}
+    assert "0.686 hp" in catalogue.run("fan_laws", fan | {"other_speed": "1000rpm"}).as_text()
+    read = catalogue.run("thermocouple_voltage", {"temperature": "100degC", "cold_junction": "25degC"})
+    assert read.as_text() == "thermocouple voltage  3.10 mV"
+
+
+@pytest.mark.parametrize("name", ["load_ratio", "three_phase_power", "power_factor", "motor_start"])
+def test_an_open_panel_is_warned_of(name):
+    given_values = {each.name: each.example for each in CALCULATIONS[name].parameters}
+    caution = catalogue.run(name, given_values).values["caution"]
+    assert "open panel" in caution
+    assert "locked out" in caution
+    assert "may start by itself" in caution

@@ -97,3 +97,11 @@ def test_a_winding_of_next_to_no_resistance_may_be_shorted(resistances, may_be_s
     names = ("start_common", "run_common", "start_run")
     found = catalogue.run("winding_check", dict(zip(names, resistances, strict=True))).values
     assert ("possibly SHORTED" in found["reason"]) is may_be_shorted
+
+
+@pytest.mark.parametrize(("current", "says"), [("16A", None), ("18A", "above the rated amps"), ("26A", "STOP: 1.62")])
+def test_a_load_above_the_plate_is_warned_of_first(current, says):
+    """1.4 times the rated amps: from memory, as of calc.expected_current."""
+    result = catalogue.run("load_ratio", {"current": current, "rated_current": "16A"})
+    assert ("warning" in result.values) is (says is not None)
+    assert result.as_text().startswith(f"warning     {says}" if says else "load ratio")
