@@ -2,7 +2,20 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { flagged, labelPlaces, missed, missingHere, mostTicks, placeFlags, Series, sideOf, steadyRange, targetText, tickText, withForecasts } from "../../dashboard/charge/browser/charts.js";
+import {
+  flagged,
+  labelPlaces,
+  missed,
+  missingHere,
+  mostTicks,
+  placeFlags,
+  Series,
+  sideOf,
+  steadyRange,
+  targetText,
+  tickText,
+  withForecasts,
+} from "../../dashboard/charge/browser/charts.js";
 
 const frame = (time, value, quality = "ok") => ({ time, values: { superheat: [value, 0.5, 0, quality, ""] } });
 const past = (times, low, high = low) => ({

@@ -153,6 +153,9 @@ test("what has settled at an alarm is not marked as good", () => {
 });
 
 test("what stands after a full stop begins with a capital", () => {
-  assert.equal(`Wait. ${sentenceCase("a moving window, after NIST SP 1087")}`, "Wait. A moving window, after NIST SP 1087");
+  assert.equal(
+    `Wait. ${sentenceCase("a moving window, after NIST SP 1087")}`,
+    "Wait. A moving window, after NIST SP 1087",
+  );
   assert.equal(sentenceCase(""), "");
 });
