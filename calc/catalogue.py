@@ -349,7 +349,7 @@ def _read(parameter: Parameter, text: str, site_pa: float | None) -> Any:
     except UnitError as error:
         raise UnitError(f"{parameter.name}: {error}") from error
     except CalcRangeError as error:
-        raise error.named(parameter.name) from None
+        raise error.named(parameter.name, parameter.says) from None
 
 
 def _fields(name: str, value: Value) -> dict[str, Any]:

@@ -58,9 +58,9 @@ class CalcRangeError(CalcError):
         value, low, high = map(conversion.from_si, (self.value, self.low, self.high))
         return CalcRangeError(self.name, value, min(low, high), max(low, high), unit, self.because)
 
-    def named(self, name: str) -> "CalcRangeError":
-        """Tell the same of an argument by the name that its writer knows."""
-        return CalcRangeError(name, self.value, self.low, self.high, self.unit, self.because)
+    def named(self, name: str, because: str = "") -> "CalcRangeError":
+        """Tell the same of an argument by the name that its writer knows, and what it is if no reason is told."""
+        return CalcRangeError(name, self.value, self.low, self.high, self.unit, self.because or because)
 
     def __str__(self) -> str:
         unit = f" {self.unit}" if self.unit else ""

@@ -96,7 +96,8 @@ def _voltage_unbalance(line_voltages_v: tuple[float, ...]) -> Values:
     ratio = motor.unbalance(*_three(line_voltages_v))
     shown = _unbalance(ratio, supply.VOLTAGE_UNBALANCE_LIMIT_RATIO)
     if ratio > supply.GREATEST_UNBALANCE_RATIO:
-        return {**shown, "derating_factor": Unknown("do not run a motor on more than 5 %: find the cause first")}
+        stop = "do not run a motor on more than 5 %: find the cause first"
+        return {"warning": f"STOP: {stop}", **shown, "derating_factor": Unknown(stop)}
     derating = motor.derating(ratio)
     return {**shown, "derating_factor": derating.factor, "derating_source": derating.status}
 

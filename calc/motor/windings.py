@@ -54,8 +54,8 @@ _NOT_COMMON = (
 _LITTLE_OHM = 0.5
 """Less between two terminals is a short, a large motor or the leads themselves: common practice, no source."""
 _MAY_BE_SHORTED = (
-    ". Less than 0.5 ohm somewhere: possibly SHORTED. Zero the leads and measure again; only the maker's table tells a "
-    "short from a large motor. Do not energise it before"
+    "possibly SHORTED: less than 0.5 ohm. Zero the leads and measure again; only the maker's table tells a short from "
+    "a large motor. Do not energise it before. "
 )
 _IMPOSSIBLE = (WindingState.INCONSISTENT, "one open pair alone cannot be: measure again")
 
@@ -95,17 +95,17 @@ def winding_check(
     opened = tuple(ohm == math.inf for ohm in readings.values())
     if any(opened):
         state, reason = _OPEN.get(opened, _IMPOSSIBLE)
-        return WindingVerdict(state, reason + little)
+        return WindingVerdict(state, little + reason)
     total_ohm = start_common_ohm + run_common_ohm
-    reason = f"start to run reads {start_run_ohm:g} ohm, and the two windings together {total_ohm:g} ohm"
+    reason = f"{little}start to run reads {start_run_ohm:g} ohm, and the two windings together {total_ohm:g} ohm"
     if abs(start_run_ohm - total_ohm) <= tolerance_ratio * total_ohm:
         swapped = start_common_ohm < (1 - tolerance_ratio) * run_common_ohm
-        return WindingVerdict(WindingState.CONSISTENT, reason + (_EXCHANGED if swapped else "") + little, swapped)
+        return WindingVerdict(WindingState.CONSISTENT, reason + (_EXCHANGED if swapped else ""), swapped)
     greatest_ohm, others_ohm = _greatest_and_others(*readings.values())
     if greatest_ohm != start_run_ohm and abs(greatest_ohm - others_ohm) <= tolerance_ratio * others_ohm:
-        return WindingVerdict(WindingState.INCONSISTENT, reason + _NOT_COMMON + little, leads_may_be_swapped=True)
+        return WindingVerdict(WindingState.INCONSISTENT, reason + _NOT_COMMON, leads_may_be_swapped=True)
     fix = "clean the terminals, zero the leads, see that the terminals are what you think, and measure again"
-    return WindingVerdict(WindingState.INCONSISTENT, f"{reason}: {fix}{little}")
+    return WindingVerdict(WindingState.INCONSISTENT, f"{reason}: {fix}")
 
 
 def _greatest_and_others(*ohms: float) -> tuple[float, float]:

@@ -579,3 +579,9 @@ def test_an_open_panel_is_warned_of(name):
     assert "open panel" in caution
     assert "locked out" in caution
     assert "may start by itself" in caution
+
+
+def test_a_limit_is_told_with_what_it_is_of():
+    conditions = {"return_air_wet_bulb": "67degF", "outdoor_air_temperature": "120degF", "voltage": "230V"}
+    with pytest.raises(CalcRangeError, match=r"outside 74.93 to 115.07 °F: what the catalogues behind it cover"):
+        catalogue.run("expected_amps", conditions | {"rated_load": "18A"})

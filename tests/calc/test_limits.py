@@ -28,7 +28,7 @@ LEAST = {"k": 0.0, "pa": 0.0, "kg": 0.0, "j": 0.0, "s": 0.0, "ohm": 0.0, "f": 0.
 LEAST |= {"kg_per_m": 0.0, "kg_per_m3": 0.0, "kg_per_kg": 0.0, "v": 0.0, "probability": 0.0, "n_m": 0.0}
 GREATEST = {"k": 2273.15, "probability": 1.0, "kg_per_kg": 1.0, "kg": 2e5, "dk": 500.0}
 NO_SUCH_MASS = {"co2_equivalent_kg"}  # thousands of times the refrigerant's
-MAY_BE_NEGATIVE = {"voltage_v"}  # of a thermocouple below its cold junction
+MAY_BE_NEGATIVE = {"thermocouple_voltage_v"}  # of a thermocouple below its cold junction
 
 
 def as_numbers(value: object) -> Iterator[float]:

@@ -127,6 +127,8 @@ def test_by_name_a_motor_on_too_much_unbalance_gets_no_derating():
     assert result["derating_factor"] is None
     assert "do not run" in result["derating_factor_reason"]
     assert result["within_limit"] is False
+    assert result["warning"].startswith("STOP: do not run")
+    assert "warning" not in fields("voltage_unbalance", line_voltages="452 V, 464 V, 455 V")
 
 
 @pytest.mark.parametrize(
