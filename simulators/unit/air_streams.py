@@ -29,6 +29,11 @@ class AirStreams:
         self.set_indoor(share=1.0, damper=0.0, free=1.0)
         self.set_fan_speed(1.0)
 
+    @property
+    def fan_speed(self) -> float:
+        """Of the condenser's fan, over its rated one [1]."""
+        return self._fan_speed
+
     def set_indoor(self, *, share: float, damper: float, free: float) -> None:
         """Set how many times its own air and fins it has, how much of it is outdoor air, and what frost leaves free."""
         if share == self._share and max(abs(damper - self._damper), abs(free - self._free)) < _INDOOR_STEP:
@@ -36,7 +41,7 @@ class AirStreams:
         share_changes = share != self._share
         self._share, self._damper, self._free = share, damper, free
         self.evaporator = self._parameters.evaporator_as_it_is(share * free * self._evaporator_passes)
-        self.indoor = self._entering()
+        self.evaporator_air = self._entering()
         if share_changes and not math.isnan(self._fan_speed):
             speed, self._fan_speed = self._fan_speed, math.nan
             self.set_fan_speed(speed)
@@ -64,9 +69,9 @@ class AirStreams:
             return
         conditions = self._parameters.conditions
         self._fan_speed = speed
-        air = self._share * self._condenser_passes
+        air, pressure_pa = self._share * self._condenser_passes, conditions.barometric_pressure_pa
         self.condenser = self._parameters.condenser_as_it_is(max(speed, NATURAL_DRAUGHT), air)
-        self.outdoor: OutdoorAir = self.condenser.in_air(conditions.outdoor_air_k, conditions.barometric_pressure_pa)
+        self.condenser_air: OutdoorAir = self.condenser.in_air(conditions.outdoor_air_k, pressure_pa)
 
     def _entering(self) -> Air:
         conditions = self._parameters.conditions

@@ -129,7 +129,7 @@ class Circuit:
             return saturation, evaporate(
                 self.streams.evaporator,
                 refrigerant,
-                self.streams.indoor,
+                self.streams.evaporator_air,
                 at=saturation,
                 inlet_enthalpy=stores.liquid_enthalpy,
                 vapour_flow_kg_s=max(swallowed - boiling_off_kg_s, 0.05 * swallowed),
@@ -139,7 +139,7 @@ class Circuit:
             lambda log_pressure: at(log_pressure)[1].held_kg - stores.low_side_kg,
             stores.sought_log_suction,
             lowest_pa=refrigerant.lowest_pressure_pa,
-            highest_pa=refrigerant.bubble_pressure(self.streams.indoor.temperature_k),
+            highest_pa=refrigerant.bubble_pressure(self.streams.evaporator_air.temperature_k),
         )
         stores.log_suction_pressure = lagged(
             stores.log_suction_pressure, stores.sought_log_suction, step_s / SUCTION_LAG_S
@@ -165,7 +165,7 @@ class Circuit:
             state = condense(
                 self.streams.condenser,
                 refrigerant,
-                self.streams.outdoor,
+                self.streams.condenser_air,
                 at=saturation,
                 inlet_enthalpy=compressed.enthalpy,
                 flow_kg_s=flow,

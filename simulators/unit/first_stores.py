@@ -28,7 +28,7 @@ def first_stores(parameters: UnitParameters, circuit: Circuit) -> Stores:
         high_metal_k=conditions.outdoor_air_k + 12.0,
         low_metal_k=line_k,
         supply_air_k=conditions.return_air_k,
-        supply_humidity_ratio=circuit.streams.indoor.humidity_ratio,
+        supply_humidity_ratio=circuit.streams.evaporator_air.humidity_ratio,
         liquid_enthalpy=liquid_enthalpy,
         sump_enthalpy=liquid_enthalpy,
         delivered_fraction=1.0,

@@ -6,6 +6,7 @@ from simulators.unit.circuit import Circuit
 from simulators.unit.frost import HEAT_OF_FUSION
 from simulators.unit.moisture import STEAM_J_PER_MOL
 from simulators.unit.parameters import UnitParameters
+from simulators.unit.resting import Around
 from simulators.unit.stores import Moment, Stores
 
 
@@ -56,13 +57,12 @@ class HeatBooks:
             shell_loss_w=self.shell_loss_w(),
         )
 
-    def resting(self, around_evaporator_k: float) -> HeatFlows:
-        """Find the four flows of a unit at rest, with its evaporator in air this warm."""
-        stores, circuit = self._stores, self._circuit
-        outdoor_air_k = self._parameters.conditions.outdoor_air_k
+    def resting(self, high: Around, low: Around) -> HeatFlows:
+        """Find the four flows of a unit at rest, with this around the coils of its two sides."""
+        stores = self._stores
         return HeatFlows(
-            evaporator_w=circuit.low.loss_conductance * (around_evaporator_k - stores.low_metal_k),
+            evaporator_w=low.conductance * (low.temperature_k - stores.low_metal_k),
             compressor_w=0.0,
-            condenser_w=circuit.high.loss_conductance * (stores.high_metal_k - outdoor_air_k),
+            condenser_w=high.conductance * (stores.high_metal_k - high.temperature_k),
             shell_loss_w=self.shell_loss_w(),
         )

@@ -269,7 +269,7 @@ class Unit:
             self._step.stand(
                 step_s,
                 around_evaporator_k=self._around_evaporator_k,
-                outdoor_part=self._stores.damper if controls.blower_runs else 0.0,
+                blower_runs=controls.blower_runs,
             )
 
     def _control_head(self, step_s: float) -> None:

@@ -40,6 +40,13 @@ class Side(NamedTuple):
         return self.metal_heat_capacity / METAL_LAG_S
 
 
+class Around(NamedTuple):
+    """What a coil at rest exchanges heat with: air this warm [K], by this conductance [W/K]."""
+
+    temperature_k: float
+    conductance: float
+
+
 class Vessel(NamedTuple):
     """One side at rest. Its saturation is at the refrigerant's own pressure. energy: metal and refrigerant [J]."""
 

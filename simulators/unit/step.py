@@ -2,6 +2,7 @@
 
 import math
 
+from simulators.unit.around_coils import around_condenser, around_evaporator
 from simulators.unit.circuit import Circuit
 from simulators.unit.frost import frost_over
 from simulators.unit.heat_books import HeatBooks
@@ -39,7 +40,7 @@ class Step:
         high_j, low_j = circuit.stored_j(stores)
         self._move_masses(step_s, 1.0)
         self._warm_shell(step_s, 1.0)
-        air = circuit.streams.indoor
+        air = circuit.streams.evaporator_air
         contact_kg_s = air.effectiveness * now.evaporator.two_phase_fraction * air.flow_kg_s
         low_j += self._frost(step_s, condensed_kg_s=contact_kg_s * air.water_above(now.suction.mean_temperature_k))
         parts = step_s / RUNNING_METAL_LAG_S
@@ -60,14 +61,17 @@ class Step:
         self.flows = self._books.steady(now)
         self._run(step_s)
 
-    def stand(self, step_s: float, *, around_evaporator_k: float, outdoor_part: float) -> None:
+    def stand(self, step_s: float, *, around_evaporator_k: float, blower_runs: bool) -> None:
         """Stand still: the sides equalise, and everything goes to the temperature around it.
 
-        outdoor_part: of the air that the blower moves past the evaporator.
+        around_evaporator_k: of the still air there, unless the blower moves it.
         """
         stores, circuit = self._stores, self._circuit
         now = self.moment = within_reach(self.moment, stores, step_s)
-        self.flows = self._books.resting(around_evaporator_k)
+        self.flows = self._books.resting(
+            around_condenser(circuit, self._parameters.conditions.outdoor_air_k),
+            around_evaporator(circuit, still_k=around_evaporator_k, blower_runs=blower_runs),
+        )
         high_j, low_j = circuit.stored_j(stores)
         passing_w = now.metered_kg_s * now.condenser.outlet_enthalpy
         boiling_w = now.boiling_off_kg_s * now.compressed.suction_enthalpy
@@ -87,7 +91,13 @@ class Step:
             liquid_line_k=min(stores.high_metal_k, stores.liquid_line_k + 0.05),
             discharge_line_k=stores.shell_k,
         )
-        pass_supply_air(stores, self._parameters.conditions, outdoor_part=outdoor_part, step_s=step_s)
+        pass_supply_air(
+            stores,
+            self._parameters.conditions,
+            outdoor_part=stores.damper if blower_runs else 0.0,
+            warmed_dk=-self.flows.evaporator_w / circuit.streams.evaporator_air.capacity if blower_runs else 0.0,
+            step_s=step_s,
+        )
         stores.delivered_fraction = 1.0
         self.moment = circuit.resting(stores)
 
@@ -101,7 +111,7 @@ class Step:
             liquid_line_k=Inlet(now.condensing, now.condenser.outlet_enthalpy).temperature_k,
             discharge_line_k=head.dew_point_k + superheat,
         )
-        cool_supply_air(stores, circuit.streams.indoor, now, evaporator_w=self.flows.evaporator_w, step_s=step_s)
+        cool_supply_air(stores, circuit.streams.evaporator_air, now, evaporator_w=self.flows.evaporator_w, step_s=step_s)
         delivered = self._parameters.compressor.delivered_fraction(head.pressure_pa)
         stores.delivered_fraction = lagged(stores.delivered_fraction, delivered, step_s / RELIEF_LAG_S)
         self.moment = circuit.running(stores, step_s)

@@ -19,9 +19,12 @@ def cool_supply_air(stores: Stores, air: Air, now: Moment, *, evaporator_w: floa
     _follow(stores, supply_k, air.humidity_ratio - condensed, step_s)
 
 
-def pass_supply_air(stores: Stores, conditions: Conditions, *, outdoor_part: float, step_s: float) -> None:
-    """Let the supply air become what enters, with this part of it from outdoors."""
-    _follow(stores, *mixed_air(conditions, outdoor_part), step_s)
+def pass_supply_air(
+    stores: Stores, conditions: Conditions, *, outdoor_part: float, warmed_dk: float, step_s: float
+) -> None:
+    """Let the supply air become what enters, with this part of it from outdoors, warmed by a coil at rest."""
+    entering_k, humidity_ratio = mixed_air(conditions, outdoor_part)
+    _follow(stores, entering_k + warmed_dk, humidity_ratio, step_s)
 
 
 def _follow(stores: Stores, supply_k: float, humidity_ratio: float, step_s: float) -> None:
