@@ -14,7 +14,7 @@ NATURAL_DRAUGHT = 0.08
 LEAST_AIR, MOST_AIR = 0.2, 1.5
 """What part of its usual air may pass a coil in a simulation."""
 
-_FAN_STEP = 0.003
+FAN_STEP = 0.003
 _INDOOR_STEP = 0.004
 """Changes too small to work the coils out anew for."""
 
@@ -28,6 +28,11 @@ class AirStreams:
         self._evaporator_passes = self._condenser_passes = 1.0
         self.set_indoor(share=1.0, damper=0.0, free=1.0)
         self.set_fan_speed(1.0)
+
+    @property
+    def indoor_capacity(self) -> float:
+        """Flow times heat capacity of the indoor air [W/K]."""
+        return self.evaporator_air.capacity
 
     @property
     def fan_speed(self) -> float:
@@ -65,7 +70,7 @@ class AirStreams:
 
     def set_fan_speed(self, speed: float) -> None:
         """Give the condenser the air that its fan moves at this part of its rated speed."""
-        if abs(speed - self._fan_speed) < _FAN_STEP:
+        if abs(speed - self._fan_speed) < FAN_STEP:
             return
         conditions = self._parameters.conditions
         self._fan_speed = speed

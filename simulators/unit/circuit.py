@@ -13,12 +13,14 @@ from simulators.unit.air_streams import AirStreams
 from simulators.unit.compressor import compress
 from simulators.unit.condenser import CondenserState, condense
 from simulators.unit.evaporator import EvaporatorState, evaporate
+from simulators.unit.heating_streams import HeatingStreams, beside_frost, melting_conductance
 from simulators.unit.lag import lagged
 from simulators.unit.line_set import liquid_column
 from simulators.unit.metering import Inlet, behind_restriction, orifice_flow
 from simulators.unit.parameters import UnitParameters
 from simulators.unit.properties import Saturation
-from simulators.unit.resting import Side, Vessel, equalising_flow, metal_temperature, moment, vessel
+from simulators.unit.resting import CHOKED_DROP, Side, Vessel, equalising_flow, metal_temperature, moment, vessel
+from simulators.unit.reversing_valve import Mode
 from simulators.unit.roots import solve_rising
 from simulators.unit.stores import Compressed, Moment, Stores
 
@@ -26,18 +28,45 @@ SUCTION_LAG_S = 3.0
 HEAD_LAG_S = 5.0
 """How soon the pressures follow, for the metal of the coils (of the order of its heat capacity over conductance)."""
 
+LEAST_PASSED = 0.03
+"""What part of its flow a compressor moves on at least, however much its reversing valve lets back."""
+
 
 class Circuit:
-    """The circuit of one unit. It keeps the air streams; what it finds goes back to the caller."""
+    """The circuit of one unit. It keeps the air streams; what it finds goes back to the caller.
+
+    mode: which way its reversing valve leads; a unit without one cools. joins: the effective area that the valve
+    leaves open from discharge to suction [m²].
+    """
 
     def __init__(self, parameters: UnitParameters) -> None:
         self._parameters = parameters
         self.refrigerant = properties.load(parameters.refrigerant)
-        condenser, evaporator = parameters.condenser, parameters.evaporator
-        self.high = Side(condenser.volume_m3 + condenser.line_volume_m3, condenser.metal_heat_capacity)
-        self.low = Side(evaporator.volume_m3 + evaporator.suction_volume_m3, evaporator.metal_heat_capacity)
+        self.joins_m2 = 0.0
+        self.lead("cooling")
+
+    @property
+    def liquid_line_m3(self) -> float:
+        """The liquid line's volume, on the high side whichever way the valve leads."""
+        return self._parameters.condenser.line_volume_m3
+
+    def lead(self, mode: Mode) -> None:
+        """Lead hot gas to the coil that condenses in this mode."""
+        outdoor, indoor, heat_pump = self._parameters.condenser, self._parameters.evaporator, self._parameters.heat_pump
+        self.mode: Mode = mode
+        outdoor_m3, indoor_m3 = outdoor.volume_m3, indoor.volume_m3 + indoor.suction_volume_m3
+        self.streams: AirStreams | HeatingStreams
+        if mode == "heating" and heat_pump is not None:
+            self.high = Side(indoor_m3 + outdoor.line_volume_m3, indoor.metal_heat_capacity)
+            self.low = Side(outdoor_m3, outdoor.metal_heat_capacity)
+            self.streams = HeatingStreams(self._parameters, heat_pump)
+            self._metering, self._rise_m = heat_pump.metering, -self._parameters.liquid_rise_m
+        else:
+            self.high = Side(outdoor_m3 + outdoor.line_volume_m3, outdoor.metal_heat_capacity)
+            self.low = Side(indoor_m3, indoor.metal_heat_capacity)
+            self.streams = AirStreams(self._parameters)
+            self._metering, self._rise_m = self._parameters.metering_as_it_is(), self._parameters.liquid_rise_m
         self.air_inside = AirInside(self.high, self.low)
-        self.streams = AirStreams(parameters)
 
     @property
     def volume_m3(self) -> float:
@@ -51,7 +80,8 @@ class Circuit:
         """
         boiling_off = self._boiling_off(stores, math.exp(stores.log_suction_pressure))
         suction, evaporator = self._find_low_side(stores, boiling_off, step_s)
-        compressed = self._compress(stores, suction, evaporator, boiling_off)
+        accumulating = self._accumulating(stores, suction, evaporator)
+        compressed = self._compress(stores, suction, evaporator, boiling_off, accumulating)
         condensing, condenser, condenser_flow = self._find_high_side(stores, compressed, step_s)
         stores.liquid_enthalpy = condenser.outlet_enthalpy
         return Moment(
@@ -63,15 +93,19 @@ class Circuit:
             condenser=condenser,
             condenser_flow_kg_s=condenser_flow,
             metered_kg_s=self._meter(stores, suction, condensing, condenser),
+            accumulating_kg_s=accumulating,
         )
 
-    def resting(self, stores: Stores) -> Moment:
-        """Find the pressures of a unit at rest, and what passes from one side to the other."""
+    def resting(self, stores: Stores, *, beside_m2: float = 0.0) -> Moment:
+        """Find the pressures of a unit at rest, and what passes from one side to the other.
+
+        beside: what is open between them beside the metering device [m²].
+        """
         high, low = self.vessels(stores)
         self.air_inside.press(stores, high.at, low.at)
         flow = equalising_flow(
             self.refrigerant,
-            self._open_area(stores, low.at),
+            self._open_area(stores, low.at) + beside_m2,
             high,
             low,
             high_air_pa=stores.high_air_pa,
@@ -91,12 +125,16 @@ class Circuit:
         return self.refrigerant.saturation(min(condensing.pressure_pa + stores.high_air_pa, highest_pa))
 
     def stored_j(self, stores: Stores) -> tuple[float, float]:
-        """Find the energy in the high and in the low side, metal and refrigerant, the latter as at rest [J]."""
+        """Find the energy in the high and in the low side, metal and refrigerant, the latter as at rest [J].
+
+        A compensator belongs to the high side, and an accumulator to the low one.
+        """
         high, low = self.vessels(stores)
-        return high.energy_j, low.energy_j
+        return high.energy_j + stores.compensator_j, low.energy_j + stores.accumulator_j
 
     def warm_metal(self, stores: Stores, high_j: float, low_j: float) -> None:
-        """Make the coils as warm as they are with this energy in each side."""
+        """Make the coils as warm as they are with this energy in each side, as stored_j counts it."""
+        high_j, low_j = high_j - stores.compensator_j, low_j - stores.accumulator_j
         stores.high_metal_k = metal_temperature(
             self.refrigerant, self.high, held_kg=stores.high_side_kg, energy_j=high_j, guess_k=stores.high_metal_k
         )
@@ -115,6 +153,14 @@ class Circuit:
         sump = self._parameters.sump
         dissolved_kg = sump.equilibrium_kg(suction_pa, stores.shell_k)
         return (stores.sump_kg - dissolved_kg) / sump.time_constant_s
+
+    def _accumulating(self, stores: Stores, suction: Saturation, evaporator: EvaporatorState) -> float:
+        """Find what a heat pump's accumulator gains of the liquid that leaves the evaporator [kg/s]."""
+        if self._parameters.heat_pump is None:
+            return 0.0
+        liquid_kg_s = evaporator.flow_kg_s * (1.0 - evaporator.outlet_quality)
+        accumulator = self._parameters.heat_pump.accumulator
+        return accumulator.gains_kg_s(stores.accumulator_kg, liquid_kg_s, suction.liquid_density)
 
     def _find_low_side(
         self, stores: Stores, boiling_off_kg_s: float, step_s: float
@@ -157,6 +203,9 @@ class Circuit:
         """
         refrigerant = self.refrigerant
         extra_pa = stores.high_air_pa
+        air = self.streams.condenser_air
+        if self.mode == "cooling" and stores.outdoor_frost_kg > 0.0:
+            air = beside_frost(air, melting_conductance(self._parameters, stores.outdoor_frost_kg))
 
         def at(log_pressure: float) -> tuple[Saturation, CondenserState, float]:
             saturation = refrigerant.saturation(math.exp(log_pressure))
@@ -165,7 +214,7 @@ class Circuit:
             state = condense(
                 self.streams.condenser,
                 refrigerant,
-                self.streams.condenser_air,
+                air,
                 at=saturation,
                 inlet_enthalpy=compressed.enthalpy,
                 flow_kg_s=flow,
@@ -197,7 +246,12 @@ class Circuit:
         )
 
     def _compress(
-        self, stores: Stores, suction: Saturation, evaporator: EvaporatorState, boiling_off_kg_s: float
+        self,
+        stores: Stores,
+        suction: Saturation,
+        evaporator: EvaporatorState,
+        boiling_off_kg_s: float,
+        accumulating_kg_s: float,
     ) -> Compressed:
         compressor, sump, faults = self._parameters.compressor, self._parameters.sump, self._parameters.faults
         head = self.head(stores, self.refrigerant.saturation(math.exp(stores.log_condensing_pressure)))
@@ -205,20 +259,28 @@ class Circuit:
             self.refrigerant, suction=suction, superheat_dk=_line_superheat(stores, suction), head=head
         )
         efficiency = compressor.isentropic_efficiency(head.pressure_pa / suction.pressure_pa)
-        driven = self._swallowed(stores, suction, head.pressure_pa) / (1.0 - faults.compressor_leakage)
+        driven = self._driven(stores, suction, head.pressure_pa)
         losses = self._parameters.compressor_motor.losses(faults.herm_capacitor)
         power = driven * stores.delivered_fraction * compression.isentropic_work / efficiency * losses
-        flow = evaporator.flow_kg_s + boiling_off_kg_s
-        wetness = (1.0 - evaporator.outlet_quality) * suction.latent_heat
+        flow = evaporator.flow_kg_s + boiling_off_kg_s - accumulating_kg_s
+        wetness = self._wetness(evaporator, flow, accumulating_kg_s) * suction.latent_heat
         drawn = compression.suction_enthalpy - wetness
         hot = drawn + power / flow
         hot_k = head.dew_point_k + self.refrigerant.superheat_of_enthalpy(head, hot)
         gas_to_shell = sump.shell_conductance * (hot_k - stores.shell_k)
-        unrelieved = evaporator.flow_kg_s / stores.delivered_fraction + boiling_off_kg_s
+        unrelieved = flow + evaporator.flow_kg_s * (1.0 / stores.delivered_fraction - 1.0)
         return Compressed(unrelieved, power, drawn, hot - gas_to_shell / flow, gas_to_shell)
 
+    @staticmethod
+    def _wetness(evaporator: EvaporatorState, flow_kg_s: float, accumulating_kg_s: float) -> float:
+        """Find what part of the flow to the compressor is liquid."""
+        if accumulating_kg_s == 0.0:
+            return 1.0 - evaporator.outlet_quality
+        liquid_kg_s = evaporator.flow_kg_s * (1.0 - evaporator.outlet_quality) - accumulating_kg_s
+        return max(liquid_kg_s, 0.0) / flow_kg_s
+
     def _meter(self, stores: Stores, suction: Saturation, condensing: Saturation, condenser: CondenserState) -> float:
-        lost_pa = liquid_column(condensing.liquid_density, self._parameters.liquid_rise_m)
+        lost_pa = liquid_column(condensing.liquid_density, self._rise_m)
         arriving_pa = max(condensing.pressure_pa - lost_pa, suction.pressure_pa)
         arriving = self.refrigerant.saturation(min(arriving_pa, self.refrigerant.highest_pressure_pa))
         return orifice_flow(
@@ -231,13 +293,28 @@ class Circuit:
 
     def _open_area(self, stores: Stores, suction: Saturation) -> float:
         faults = self._parameters.faults
-        area = self._parameters.metering_as_it_is().open_area(stores.bulb_k - suction.dew_point_k)
+        area = self._metering.open_area(stores.bulb_k - suction.dew_point_k)
         return behind_restriction(
             area, faults.liquid_line_restriction, line_area_m2=self._parameters.liquid_line_area_m2
         )
 
     def _swallowed(self, stores: Stores, suction: Saturation, head_pa: float) -> float:
-        """Find what the compressor moves on of vapour as warm as the suction line, with no relief [kg/s].
+        """Find what goes on of what the compressor drives, with no relief [kg/s]: some leaks back."""
+        driven = self._driven(stores, suction, head_pa)
+        across = self._across_valve(stores, suction, head_pa)
+        return max(driven * (1.0 - self._parameters.faults.compressor_leakage) - across, LEAST_PASSED * driven)
+
+    def _across_valve(self, stores: Stores, suction: Saturation, head_pa: float) -> float:
+        """Find the hot gas that a reversing valve lets across, choked where the pressures are far apart [kg/s]."""
+        if self.joins_m2 == 0.0 or head_pa <= suction.pressure_pa:
+            return 0.0
+        head = self.refrigerant.saturation(math.exp(stores.log_condensing_pressure))
+        density = self.refrigerant.vapour_density(head, max(stores.discharge_line_k - head.dew_point_k, 0.0))
+        drop_pa = min(head_pa - suction.pressure_pa, CHOKED_DROP * head_pa)
+        return self.joins_m2 * math.sqrt(2.0 * density * drop_pa)
+
+    def _driven(self, stores: Stores, suction: Saturation, head_pa: float) -> float:
+        """Find what the compressor takes in of vapour as warm as the suction line [kg/s].
 
         It falls to nothing at the end of the tables, so that the low side is never pumped empty.
         """
@@ -245,7 +322,7 @@ class Circuit:
         starved = min((suction.pressure_pa - lowest_pa) / lowest_pa + 1e-6, 1.0)
         density = self.refrigerant.vapour_density(suction, _line_superheat(stores, suction))
         volume_flow = self._parameters.compressor.volume_flow(suction.pressure_pa, head_pa)
-        return volume_flow * density * starved * (1.0 - self._parameters.faults.compressor_leakage)
+        return volume_flow * density * starved
 
     def _last_head_pa(self, stores: Stores) -> float:
         return math.exp(stores.log_condensing_pressure) + stores.high_air_pa

@@ -17,7 +17,8 @@ from simulators.unit.void_fraction import mean_density
 class Condenser:
     """Sizes of the coil. Conductances are those of the whole coil were it all one zone [W/K].
 
-    line_volume: of the liquid line up to the metering device, drier included. metal_heat_capacity: some ten
+    line_volume: of the liquid line up to the metering device, drier included. gas_line_volume: of a line before the
+    coil that is full of vapour. metal_heat_capacity: some ten
     kilograms of copper and aluminium (common practice, no source) [J/K].
     """
 
@@ -28,6 +29,7 @@ class Condenser:
     line_volume_m3: float = 0.30e-3
     metal_heat_capacity: float = 7.5e3
     air_flow_m3_s: float = 2.0
+    gas_line_volume_m3: float = 0.0
 
     def in_air(self, temperature_k: float, barometric_pressure_pa: float) -> "OutdoorAir":
         """Find what the coil's air side does under these conditions."""
@@ -68,7 +70,7 @@ def condense(
     quality_in = min(max((inlet_enthalpy - at.liquid_enthalpy) / at.latent_heat, 0.0), 1.0)
     to_condense = flow_kg_s * quality_in * at.latent_heat
     full_heat = air.effectiveness * air.capacity * max(over_air_dk, 0.0)
-    vapour_kg = vapour_part * at.vapour_density * coil.volume_m3
+    vapour_kg = at.vapour_density * (vapour_part * coil.volume_m3 + coil.gas_line_volume_m3)
     room = 1.0 - vapour_part
     if to_condense > full_heat * room:
         quality = quality_in * (1.0 - full_heat * room / to_condense)

@@ -37,6 +37,8 @@ class CutOuts:
 class Controls:
     """The state of all that can hold the contactor. At first it is closed, as after a long run.
 
+    calls: the thermostat. heats: it is for heating that it calls.
+
     The timer starts whenever the contactor opens, and anew when power comes back.
     """
 
@@ -44,6 +46,7 @@ class Controls:
         self, cut_outs: CutOuts, properties: Properties, *, delay_timer_s: float, outdoor_air_cools: bool = False
     ) -> None:
         self.calls = True
+        self.heats = False
         self.is_connected = True
         self.senses_leak = False
         self._outdoor_air_cools = outdoor_air_cools
@@ -66,7 +69,7 @@ class Controls:
         holds: list[tuple[bool, Hold]] = [
             (not self.is_connected, "disconnect"),
             (not self.calls, "thermostat"),
-            (self._outdoor_air_cools, "economizer"),
+            (self._outdoor_air_cools and not self.heats, "economizer"),
             (self.is_in_alarm, "leak detector"),
             (self._high_open, "high cut-out"),
             (self._low_open, "low cut-out"),

@@ -18,7 +18,9 @@ class Faults:
     capacitance, 0 when open. lug_resistance: of a loose lug in the compressor's phase a [ohm]. voltage_sag:
     fraction of the line voltage that is missing. voltage_unbalance: greatest deviation over the average, as NEMA
     MG 1 defines it. leak: at the suction side, as from one atmosphere into a vacuum [Pa m³/s]. water: in the
-    circuit [kg]. damper_stuck_open: part of outdoor air that an economizer lets in at least.
+    circuit [kg]. damper_stuck_open: part of outdoor air that an economizer lets in at least. reversing_valve_leak:
+    effective area past its slide, from discharge to suction [m²]. reversing_valve_reach: how far its slide gets when
+    its coil has power, 0 where it stays, and between where it hangs on its way.
     """
 
     evaporator_airflow: float = 1.0
@@ -36,6 +38,8 @@ class Faults:
     leak_pa_m3_s: float = 0.0
     water_kg: float = 0.0
     damper_stuck_open: float = 0.0
+    reversing_valve_leak_m2: float = 0.0
+    reversing_valve_reach: float = 1.0
 
     def __post_init__(self) -> None:
         check_limits(self, _LIMITS)
@@ -57,4 +61,6 @@ _LIMITS = {
     "leak_pa_m3_s": (0.0, 10.0),
     "water_kg": (0.0, 0.1),
     "damper_stuck_open": (0.0, 1.0),
+    "reversing_valve_leak_m2": (0.0, 1e-5),
+    "reversing_valve_reach": (0.0, 1.0),
 }

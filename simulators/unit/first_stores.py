@@ -2,6 +2,7 @@
 
 import math
 
+from simulators.unit.air_streams import mixed_air
 from simulators.unit.circuit import Circuit
 from simulators.unit.parameters import UnitParameters
 from simulators.unit.stores import Stores
@@ -10,11 +11,14 @@ from simulators.unit.stores import Stores
 def first_stores(parameters: UnitParameters, circuit: Circuit) -> Stores:
     """Guess where refrigerant and heat are in a unit that runs."""
     conditions, refrigerant = parameters.conditions, circuit.refrigerant
+    warming_k, cooling_k = conditions.outdoor_air_k, conditions.return_air_k
+    if circuit.mode == "heating":
+        warming_k, cooling_k = cooling_k, warming_k
     charge_kg, size = parameters.charge_kg, parameters.most_charge_kg / 6.0
     low_side_kg, sump_kg = min(0.45 * size, 0.25 * charge_kg), min(0.18 * size, 0.1 * charge_kg)
-    condensing_pa = refrigerant.bubble_pressure(conditions.outdoor_air_k + 12.0)
-    suction_pa = refrigerant.bubble_pressure(conditions.return_air_k - 18.0)
-    line_k = conditions.return_air_k - 10.0
+    condensing_pa = refrigerant.bubble_pressure(warming_k + 12.0)
+    suction_pa = refrigerant.bubble_pressure(cooling_k - 18.0)
+    line_k = cooling_k - 10.0
     liquid_enthalpy = refrigerant.saturation(condensing_pa).liquid_enthalpy
     return Stores(
         high_side_kg=charge_kg - low_side_kg - sump_kg,
@@ -22,13 +26,13 @@ def first_stores(parameters: UnitParameters, circuit: Circuit) -> Stores:
         sump_kg=sump_kg,
         shell_k=conditions.outdoor_air_k + 30.0,
         suction_line_k=line_k,
-        liquid_line_k=conditions.outdoor_air_k,
-        discharge_line_k=conditions.outdoor_air_k + 35.0,
+        liquid_line_k=warming_k,
+        discharge_line_k=warming_k + 35.0,
         bulb_k=line_k,
-        high_metal_k=conditions.outdoor_air_k + 12.0,
+        high_metal_k=warming_k + 12.0,
         low_metal_k=line_k,
         supply_air_k=conditions.return_air_k,
-        supply_humidity_ratio=circuit.streams.evaporator_air.humidity_ratio,
+        supply_humidity_ratio=mixed_air(conditions, 0.0)[1],
         liquid_enthalpy=liquid_enthalpy,
         sump_enthalpy=liquid_enthalpy,
         delivered_fraction=1.0,

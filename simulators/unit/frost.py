@@ -1,6 +1,6 @@
-"""Frost on the indoor coil: water that freezes where the coil is below freezing, chokes its air, and melts again."""
+"""Frost on a coil: water that freezes where the coil is below freezing, chokes its air, and melts again."""
 
-from simulators.unit.stores import Stores
+from typing import NamedTuple
 
 HEAT_OF_FUSION = 334e3
 """Of ice [J/kg]."""
@@ -10,7 +10,10 @@ FIN_OVER_REFRIGERANT_DK = 1.5
 
 FREEZING_K = 273.15
 MELTING_CONDUCTANCE = 120.0
-"""From metal to frost, for a coil of one cubic metre of air a second [W/K] (a guess, no source)."""
+"""From metal to frost, for an indoor coil of one cubic metre of air a second [W/K] (a guess, no source)."""
+
+FULL_COVER = 0.15
+"""From what part of its full frost on a coil is covered all over (a guess, no source)."""
 
 LEAST_FREE = 0.15
 FULL_KG_PER_AIR_FLOW = 6.0
@@ -22,22 +25,33 @@ def freezing(condensed_kg_s: float, refrigerant_k: float) -> float:
     return condensed_kg_s if refrigerant_k + FIN_OVER_REFRIGERANT_DK < FREEZING_K else 0.0
 
 
-def melting(frost_kg: float, metal_k: float, *, air_flow_m3_s: float, step_s: float) -> float:
+def melting(frost_kg: float, metal_k: float, *, conductance: float, step_s: float) -> float:
     """Find what melts in this time on a coil whose metal is this warm [kg]."""
-    heat_w = MELTING_CONDUCTANCE * air_flow_m3_s * max(metal_k - FREEZING_K, 0.0)
+    heat_w = conductance * max(metal_k - FREEZING_K, 0.0)
     return min(heat_w / HEAT_OF_FUSION * step_s, frost_kg)
 
 
-def free_part(frost_kg: float, air_flow_m3_s: float) -> float:
-    """Find what part of the air flow the frost leaves [1]."""
-    return max(1.0 - frost_kg / (FULL_KG_PER_AIR_FLOW * air_flow_m3_s), LEAST_FREE)
+def covered(frost_kg: float, full_kg: float) -> float:
+    """Find what part of a coil its frost still covers [1]."""
+    return min(frost_kg / (FULL_COVER * full_kg), 1.0)
+
+
+def free_part(frost_kg: float, full_kg: float) -> float:
+    """Find what part of the air flow the frost leaves [1]. full: what chokes the coil."""
+    return max(1.0 - frost_kg / full_kg, LEAST_FREE)
+
+
+class Frosted(NamedTuple):
+    """What is on a coil after a step, and the heat that it gave to the coil [J]."""
+
+    frost_kg: float
+    heat_j: float
 
 
 def frost_over(
-    stores: Stores, *, condensed_kg_s: float, refrigerant_k: float, air_flow_m3_s: float, step_s: float
-) -> float:
-    """Let water freeze on the coil or frost melt, and tell the heat that it gives to the coil [J]."""
+    frost_kg: float, *, condensed_kg_s: float, refrigerant_k: float, metal_k: float, conductance: float, step_s: float
+) -> Frosted:
+    """Let water freeze on a coil or frost melt. conductance: from metal to frost [W/K]."""
     frozen_kg = step_s * freezing(condensed_kg_s, refrigerant_k)
-    frozen_kg -= melting(stores.frost_kg, stores.low_metal_k, air_flow_m3_s=air_flow_m3_s, step_s=step_s)
-    stores.frost_kg += frozen_kg
-    return frozen_kg * HEAT_OF_FUSION
+    frozen_kg -= melting(frost_kg, metal_k, conductance=conductance, step_s=step_s)
+    return Frosted(frost_kg + frozen_kg, frozen_kg * HEAT_OF_FUSION)

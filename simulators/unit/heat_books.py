@@ -11,7 +11,10 @@ from simulators.unit.stores import Moment, Stores
 
 
 class HeatFlows(NamedTuple):
-    """Where the energy goes, now. At a steady state the first two add up to the other two."""
+    """Where the energy goes, now. At a steady state the first two add up to the other two.
+
+    compressor: what its motor takes, or its crankcase heater while it stands.
+    """
 
     evaporator_w: float
     compressor_w: float
@@ -28,7 +31,8 @@ class HeatBooks:
     def stored_j(self) -> float:
         """Add up the energy in refrigerant, coils and shell, above a state of no meaning: only its changes count."""
         stores, shell = self._stores, self._parameters.sump.shell_heat_capacity
-        in_sump_j = stores.sump_kg * stores.sump_enthalpy + shell * stores.shell_k - stores.frost_kg * HEAT_OF_FUSION
+        in_sump_j = stores.sump_kg * stores.sump_enthalpy + shell * stores.shell_k 
+        in_sump_j -= (stores.frost_kg + stores.outdoor_frost_kg) * HEAT_OF_FUSION
         return sum(self._circuit.stored_j(stores), in_sump_j + stores.steam_mol * STEAM_J_PER_MOL)
 
     def shell_loss_w(self) -> float:
@@ -57,12 +61,12 @@ class HeatBooks:
             shell_loss_w=self.shell_loss_w(),
         )
 
-    def resting(self, high: Around, low: Around) -> HeatFlows:
+    def resting(self, high: Around, low: Around, *, heater_w: float) -> HeatFlows:
         """Find the four flows of a unit at rest, with this around the coils of its two sides."""
         stores = self._stores
         return HeatFlows(
             evaporator_w=low.conductance * (low.temperature_k - stores.low_metal_k),
-            compressor_w=0.0,
+            compressor_w=heater_w,
             condenser_w=high.conductance * (stores.high_metal_k - high.temperature_k),
             shell_loss_w=self.shell_loss_w(),
         )

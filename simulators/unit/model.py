@@ -1,4 +1,4 @@
-"""A unit in cooling: where its refrigerant is, what it does to two air streams, what probes would find.
+"""A unit: where its refrigerant is, what it does to two air streams, what probes would find.
 
 Three stores hold the refrigerant: the high side (condenser and liquid line), the low side (evaporator and suction
 line) and the compressor's sump, where some is dissolved in the oil. Only flows between them change what each holds,
@@ -22,13 +22,15 @@ from simulators.unit.controls import Controls, Hold
 from simulators.unit.economizer import damper_after
 from simulators.unit.electrics import Electrics
 from simulators.unit.first_stores import first_stores
-from simulators.unit.frost import free_part
+from simulators.unit.frosted_coils import indoor_free_part, outdoor_free_part, outdoor_sensor_k
 from simulators.unit.head_control import HeadControlState
 from simulators.unit.heat_books import HeatBooks, HeatFlows
+from simulators.unit.heat_pump_controls import heat_pump_controls
 from simulators.unit.leak import leak_flow
 from simulators.unit.parameters import UnitParameters
 from simulators.unit.ports import ServicePorts
 from simulators.unit.readings import air_readings, head_pa, refrigerant_readings, suction_pa
+from simulators.unit.reversing_valve import Mode
 from simulators.unit.service import Service
 from simulators.unit.step import Step
 
@@ -53,19 +55,27 @@ class Unit:
     """A unit that has run for long, or that has been off for a while. Refrigerant can go in and out meanwhile.
 
     The same parameters and calls give the same states: there is no chance in it. A unit whose compressor cannot
-    start is at rest, whatever was asked for.
+    start is at rest, whatever was asked for. heating: it was called for in that mode; only a heat pump can be.
 
     Raises:
-        SimulatorError: the refrigerant is not one that can be simulated.
+        SimulatorError: the refrigerant is not one that can be simulated, or the unit cannot heat.
 
     """
 
     def __init__(
-        self, parameters: UnitParameters | None = None, *, at_rest: bool = False, air_share: float = 1.0
+        self,
+        parameters: UnitParameters | None = None,
+        *,
+        at_rest: bool = False,
+        heating: bool = False,
+        air_share: float = 1.0,
     ) -> None:
         self._parameters = parameters or UnitParameters()
         self._circuit = Circuit(self._parameters)
-        self._streams = self._circuit.streams
+        self._heat_pump = heat_pump_controls(self._parameters, heating=heating)
+        if self._heat_pump is not None:
+            self._circuit.lead(self._heat_pump.mode)
+            self._circuit.joins_m2 = self._heat_pump.joins_m2
         self._air_share = air_share
         self._around_evaporator_k = self._parameters.conditions.return_air_k
         self._refrigerant = self._circuit.refrigerant
@@ -75,9 +85,10 @@ class Unit:
             delay_timer_s=self._parameters.delay_timer_s,
             outdoor_air_cools=self._outdoor_air_cools(),
         )
+        self._controls.heats = heating
         self._electrics = Electrics(self._parameters)
         self._head_control = HeadControlState(self._parameters.head_control)
-        self._streams.set_fan_speed(self._electrics.fan_speed)
+        self._circuit.streams.set_fan_speed(self._electrics.fan_speed)
         self._resting_s = 0.0
         self._stores = first_stores(self._parameters, self._circuit)
         self._stores.damper = self._damper_asked()
@@ -89,7 +100,7 @@ class Unit:
         self._settle()
         if at_rest or not self._electrics.can_start:
             self._rest()
-        elif self._outdoor_air_cools():
+        elif self._outdoor_air_cools() and not heating:
             self.step(REST_S)
 
     @property
@@ -119,8 +130,28 @@ class Unit:
 
     @property
     def frost_kg(self) -> float:
-        """The frost on its evaporator."""
+        """The frost on its indoor coil."""
         return self._stores.frost_kg
+
+    @property
+    def outdoor_frost_kg(self) -> float:
+        """The frost on its outdoor coil."""
+        return self._stores.outdoor_frost_kg
+
+    @property
+    def mode(self) -> Mode:
+        """Which way its reversing valve leads, whatever was called for; a unit without one cools."""
+        return self._circuit.mode
+
+    @property
+    def defrosts(self) -> bool:
+        """Whether it is in a defrost."""
+        return self._heat_pump is not None and self._heat_pump.defrosts
+
+    @property
+    def auxiliary_heat_w(self) -> float:
+        """The electric heat in its supply air."""
+        return self._step.auxiliary_w
 
     @property
     def internal_volume_m3(self) -> float:
@@ -140,11 +171,25 @@ class Unit:
     def held_kg(self) -> Mapping[str, float]:
         """Tell where the refrigerant is now."""
         stores = self._stores
-        return {"high side": stores.high_side_kg, "low side": stores.low_side_kg, "sump": stores.sump_kg}
+        held = {"high side": stores.high_side_kg, "low side": stores.low_side_kg, "sump": stores.sump_kg}
+        if self._heat_pump is None:
+            return held
+        return held | {"accumulator": stores.accumulator_kg, "compensator": stores.compensator_kg}
 
-    def call(self, *, cooling: bool) -> None:
-        """Let the thermostat call for cooling, or no longer."""
-        self._controls.calls = cooling
+    def call(self, *, cooling: bool = False, heating: bool = False, auxiliary: bool = False) -> None:
+        """Let the thermostat call for cooling or for heating, or no longer. auxiliary: with electric heat.
+
+        Raises:
+            SimulatorError: it cannot heat, or is to do both.
+
+        """
+        if heating and (self._heat_pump is None or cooling):
+            raise SimulatorError("a heat pump heats or cools, and another unit only cools; call for what it can do")
+        self._controls.calls, self._controls.heats = cooling or heating, heating
+        if self._heat_pump is not None:
+            self._heat_pump.auxiliary_called = heating and auxiliary
+            if cooling or heating:
+                self._heat_pump.asks = "heating" if heating else "cooling"
 
     def share_air(self, share: float, *, around_evaporator_k: float) -> None:
         """Give it this many times its own air and fins, and say how warm it is around its evaporator at rest."""
@@ -158,7 +203,7 @@ class Unit:
             SimulatorError: less or more than can be simulated.
 
         """
-        self._streams.let_pass(evaporator=evaporator, condenser=condenser)
+        self._circuit.let_air_pass(evaporator=evaporator, condenser=condenser)
 
     def disconnect(self, *, closed: bool) -> None:
         """Throw the disconnect: open, nothing of the unit has power, its controls included."""
@@ -226,7 +271,7 @@ class Unit:
             before = replace(self._stores)
             for _ in range(math.ceil(_SETTLING_LOOK_S / _SETTLING_STEP_S)):
                 self._control_head(_SETTLING_STEP_S)
-                self._streams.set_fan_speed(self._electrics.fan_speed * self._head_control.request)
+                self._circuit.streams.set_fan_speed(self._electrics.fan_speed * self._head_control.request)
                 self._step.settle_on(_SETTLING_STEP_S)
             moved_kg = abs(self._stores.high_side_kg - before.high_side_kg)
             warmed_dk = abs(self._stores.shell_k - before.shell_k)
@@ -259,18 +304,47 @@ class Unit:
             step_s,
             closed=closed,
             compressor_w=self._step.moment.compressed.power_w,
-            fan_request=self._head_control.request,
+            fan_request=self._fan_request(),
         )
+        self._reverse(step_s)
         self._resting_s = 0.0 if closed else self._resting_s + step_s
-        self._streams.set_fan_speed(self._electrics.fan_speed)
-        if self._electrics.compressor_turns:
+        free = outdoor_free_part(self._parameters, stores)
+        self._circuit.streams.set_fan_speed(self._electrics.fan_speed * free)
+        if self._electrics.compressor_turns and not self._step.meets:
             self._step.run_on(step_s)
         else:
+            heats_crankcase = controls.is_connected and not self._electrics.compressor_turns
             self._step.stand(
                 step_s,
-                around_evaporator_k=self._around_evaporator_k,
+                indoors_k=self._around_evaporator_k,
                 blower_runs=controls.blower_runs,
+                heater_w=self._parameters.sump.heater_w if heats_crankcase else 0.0,
             )
+
+    def _fan_request(self) -> float:
+        """Tell what is asked of the outdoor fan: nothing in a defrost, and no head control in heating."""
+        if self.defrosts:
+            return 0.0
+        return 1.0 if self.mode == "heating" else self._head_control.request
+
+    def _reverse(self, step_s: float) -> None:
+        """Let a heat pump's controls look at its coil and pressures, and its valve shift."""
+        if self._heat_pump is None:
+            return
+        stores, now = self._stores, self._step.moment
+        self._heat_pump.go_on(
+            step_s,
+            is_connected=self._controls.is_connected,
+            is_running=self.is_running,
+            difference_pa=head_pa(stores, now) - suction_pa(stores, now),
+            coil_k=outdoor_sensor_k(self._parameters, stores, heats=self.mode == "heating"),
+            outdoor_k=self._parameters.conditions.outdoor_air_k,
+        )
+        self._step.auxiliary_w = self._heat_pump.auxiliary_w if self._controls.blower_runs else 0.0
+        self._circuit.joins_m2 = self._heat_pump.joins_m2
+        if self._heat_pump.mode != self.mode:
+            self._step.shift(self._heat_pump.mode)
+            self._set_indoor_air()
 
     def _control_head(self, step_s: float) -> None:
         head = self._circuit.head(self._stores, self._step.moment.condensing)
@@ -294,8 +368,10 @@ class Unit:
         economizer, stuck_open = self._parameters.economizer, self._parameters.faults.damper_stuck_open
         if economizer is None or not self._controls.calls:
             return stuck_open
+        if self._controls.heats:
+            return max(economizer.least, stuck_open)
         return max(economizer.position(self._parameters.conditions.outdoor_air_k), stuck_open)
 
     def _set_indoor_air(self) -> None:
-        free = free_part(self._stores.frost_kg, self._parameters.evaporator.air_flow_m3_s)
-        self._streams.set_indoor(share=self._air_share, damper=self._stores.damper, free=free)
+        free = indoor_free_part(self._parameters, self._stores)
+        self._circuit.streams.set_indoor(share=self._air_share, damper=self._stores.damper, free=free)

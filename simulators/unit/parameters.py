@@ -9,6 +9,7 @@ from simulators.unit.economizer import Economizer
 from simulators.unit.evaporator import Evaporator
 from simulators.unit.faults import Faults
 from simulators.unit.head_control import FullSpeed, HeadControl
+from simulators.unit.heat_pump import HeatPump
 from simulators.unit.limits import check_limits
 from simulators.unit.metering import LIQUID_LINE_AREA_M2, MeteringDevice, ThermostaticValve
 from simulators.unit.motors import CompressorMotor, FanMotor
@@ -36,7 +37,7 @@ class Conditions:
 
 
 _CONDITION_LIMITS = {
-    "outdoor_air_k": (268.0, 325.0),
+    "outdoor_air_k": (248.0, 325.0),
     "return_air_k": (288.0, 308.0),
     "return_air_humidity": (5.0, 95.0),
     "barometric_pressure_pa": (60e3, 110e3),
@@ -68,6 +69,7 @@ class UnitParameters:
     economizer: Economizer | None = None
     head_control: HeadControl = field(default_factory=FullSpeed)
     evaporator: Evaporator = field(default_factory=Evaporator)
+    heat_pump: HeatPump | None = None
     sump: Sump = field(default_factory=Sump)
     cut_outs: CutOuts = field(default_factory=CutOuts)
     delay_timer_s: float = 300.0
@@ -104,12 +106,16 @@ class UnitParameters:
 
     def condenser_as_it_is(self, fan_speed: float = 1.0, air_share: float = 1.0) -> Condenser:
         """Give the coil at the air flow it really gets, with its fan at this part of its rated speed."""
-        flow = self.faults.condenser_airflow * fan_speed * air_share
-        better = flow**CONDUCTANCE_EXPONENT
-        return replace(
-            self.condenser,
-            air_flow_m3_s=self.condenser.air_flow_m3_s * flow,
-            vapour_conductance=self.condenser.vapour_conductance * better,
-            two_phase_conductance=self.condenser.two_phase_conductance * better,
-            liquid_conductance=self.condenser.liquid_conductance * better,
-        )
+        return with_air(self.condenser, self.faults.condenser_airflow * fan_speed * air_share)
+
+
+def with_air(coil: Condenser, flow: float) -> Condenser:
+    """Give the coil with this part of the air flow that it is made for."""
+    better = flow**CONDUCTANCE_EXPONENT
+    return replace(
+        coil,
+        air_flow_m3_s=coil.air_flow_m3_s * flow,
+        vapour_conductance=coil.vapour_conductance * better,
+        two_phase_conductance=coil.two_phase_conductance * better,
+        liquid_conductance=coil.liquid_conductance * better,
+    )

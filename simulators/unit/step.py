@@ -2,9 +2,10 @@
 
 import math
 
-from simulators.unit.around_coils import around_condenser, around_evaporator
+from simulators.unit.around_coils import around_coils
+from simulators.unit.changeover import change_over, have_met
 from simulators.unit.circuit import Circuit
-from simulators.unit.frost import frost_over
+from simulators.unit.frosted_coils import FrostHeat, frost_coils
 from simulators.unit.heat_books import HeatBooks
 from simulators.unit.lag import lagged
 from simulators.unit.lines import Lines
@@ -13,8 +14,10 @@ from simulators.unit.moisture import boil_water
 from simulators.unit.parameters import UnitParameters
 from simulators.unit.readings import head_pa
 from simulators.unit.resting import within_reach
+from simulators.unit.reversing_valve import Mode
 from simulators.unit.stores import Stores
 from simulators.unit.supply_air import cool_supply_air, pass_supply_air
+from simulators.unit.tanks import drain, fill_tanks
 
 RELIEF_LAG_S = 3.0
 """How soon the suction side notices that the relief valve returns gas to it."""
@@ -26,11 +29,18 @@ SETTLING_QUICKENING = 12.0
 
 
 class Step:
-    """It moves the stores of one circuit on. moment, flows: what they bring about now."""
+    """It moves the stores of one circuit on. moment, flows: what they bring about now.
+
+    meets: the reversing valve has shifted, and the pressures have not met yet. auxiliary: electric heat in the supply
+    air [W].
+    """
 
     def __init__(self, parameters: UnitParameters, circuit: Circuit, stores: Stores, books: HeatBooks) -> None:
         self._parameters, self._circuit, self._stores, self._books = parameters, circuit, stores, books
         self._lines = Lines(parameters, stores)
+        self._meeting_m2 = parameters.heat_pump.valve.port_m2 if parameters.heat_pump is not None else 0.0
+        self.meets = False
+        self.auxiliary_w = 0.0
         self.moment = circuit.running(stores, math.inf)
         self.flows = books.steady(self.moment)
 
@@ -42,12 +52,14 @@ class Step:
         self._warm_shell(step_s, 1.0)
         air = circuit.streams.evaporator_air
         contact_kg_s = air.effectiveness * now.evaporator.two_phase_fraction * air.flow_kg_s
-        low_j += self._frost(step_s, condensed_kg_s=contact_kg_s * air.water_above(now.suction.mean_temperature_k))
+        frost = self._frost(step_s, condensed_kg_s=contact_kg_s * air.water_above(now.suction.mean_temperature_k))
         parts = step_s / RUNNING_METAL_LAG_S
         stores.high_metal_k = lagged(stores.high_metal_k, now.condensing.bubble_point_k, parts)
         stores.low_metal_k = lagged(stores.low_metal_k, now.suction.bubble_point_k, parts)
         high_after_j, low_after_j = circuit.stored_j(stores)
-        self.flows = self._books.running(now, (high_after_j - high_j) / step_s, (low_after_j - low_j) / step_s)
+        self.flows = self._books.running(
+            now, (high_after_j - high_j - frost.high_j) / step_s, (low_after_j - low_j - frost.low_j) / step_s
+        )
         swept = self._parameters.compressor.volume_flow(now.suction.pressure_pa, head_pa(stores, now))
         circuit.air_inside.sweep(stores, now, volume_flow_m3_s=swept, step_s=step_s)
         self._run(step_s)
@@ -61,25 +73,32 @@ class Step:
         self.flows = self._books.steady(now)
         self._run(step_s)
 
-    def stand(self, step_s: float, *, around_evaporator_k: float, blower_runs: bool) -> None:
+    def shift(self, mode: Mode) -> None:
+        """Let the reversing valve lead the other way. The sides then meet before the compressor parts them again."""
+        change_over(self._circuit, self._stores, mode)
+        self.meets = True
+        self.moment = self._circuit.resting(self._stores)
+
+    def stand(self, step_s: float, *, indoors_k: float, blower_runs: bool, heater_w: float = 0.0) -> None:
         """Stand still: the sides equalise, and everything goes to the temperature around it.
 
-        around_evaporator_k: of the still air there, unless the blower moves it.
+        indoors: of the still air at the indoor coil, unless the blower moves it. heater: of the crankcase.
         """
         stores, circuit = self._stores, self._circuit
         now = self.moment = within_reach(self.moment, stores, step_s)
-        self.flows = self._books.resting(
-            around_condenser(circuit, self._parameters.conditions.outdoor_air_k),
-            around_evaporator(circuit, still_k=around_evaporator_k, blower_runs=blower_runs),
-        )
+        outdoors_k = self._parameters.conditions.outdoor_air_k
+        around = around_coils(circuit, indoors_k=indoors_k, outdoors_k=outdoors_k, blower_runs=blower_runs)
+        self.flows = self._books.resting(around.high, around.low, heater_w=heater_w)
         high_j, low_j = circuit.stored_j(stores)
         passing_w = now.metered_kg_s * now.condenser.outlet_enthalpy
         boiling_w = now.boiling_off_kg_s * now.compressed.suction_enthalpy
         circuit.air_inside.spread(stores, now, step_s)
-        frozen_j = self._frost(step_s, condensed_kg_s=0.0)
-        low_j += frozen_j - boil_water(stores, circuit.volume_m3, step_s)
+        frost = self._frost(step_s, condensed_kg_s=0.0)
+        high_j += frost.high_j
+        low_j += frost.low_j - boil_water(stores, circuit.volume_m3, step_s)
         self._move_masses(step_s, 1.0)
-        self._warm_shell(step_s, 1.0)
+        drain(stores, step_s)
+        self._warm_shell(step_s, 1.0, heater_w=heater_w)
         circuit.warm_metal(
             stores,
             high_j - (self.flows.condenser_w + passing_w) * step_s,
@@ -91,15 +110,10 @@ class Step:
             liquid_line_k=min(stores.high_metal_k, stores.liquid_line_k + 0.05),
             discharge_line_k=stores.shell_k,
         )
-        pass_supply_air(
-            stores,
-            self._parameters.conditions,
-            outdoor_part=stores.damper if blower_runs else 0.0,
-            warmed_dk=-self.flows.evaporator_w / circuit.streams.evaporator_air.capacity if blower_runs else 0.0,
-            step_s=step_s,
-        )
+        self._pass_supply_air(step_s, blower_runs=blower_runs)
         stores.delivered_fraction = 1.0
-        self.moment = circuit.resting(stores)
+        self.meets = self.meets and not have_met(circuit, stores)
+        self.moment = circuit.resting(stores, beside_m2=circuit.joins_m2 + (self._meeting_m2 if self.meets else 0.0))
 
     def _run(self, step_s: float) -> None:
         now, stores, circuit = self.moment, self._stores, self._circuit
@@ -111,10 +125,32 @@ class Step:
             liquid_line_k=Inlet(now.condensing, now.condenser.outlet_enthalpy).temperature_k,
             discharge_line_k=head.dew_point_k + superheat,
         )
-        cool_supply_air(stores, circuit.streams.evaporator_air, now, evaporator_w=self.flows.evaporator_w, step_s=step_s)
+        if circuit.mode == "heating":
+            self._pass_supply_air(step_s, blower_runs=True)
+        else:
+            cool_supply_air(
+                stores,
+                circuit.streams.evaporator_air,
+                now,
+                evaporator_w=self.flows.evaporator_w,
+                auxiliary_w=self.auxiliary_w,
+                step_s=step_s,
+            )
         delivered = self._parameters.compressor.delivered_fraction(head.pressure_pa)
         stores.delivered_fraction = lagged(stores.delivered_fraction, delivered, step_s / RELIEF_LAG_S)
         self.moment = circuit.running(stores, step_s)
+
+    def _pass_supply_air(self, step_s: float, *, blower_runs: bool) -> None:
+        """Warm the supply air by what the indoor coil and a heater give it, or let it stand."""
+        coil_w = self.flows.condenser_w if self._circuit.mode == "heating" else -self.flows.evaporator_w
+        warmed_dk = (coil_w + self.auxiliary_w) / self._circuit.streams.indoor_capacity
+        pass_supply_air(
+            self._stores,
+            self._parameters.conditions,
+            outdoor_part=self._stores.damper if blower_runs else 0.0,
+            warmed_dk=warmed_dk if blower_runs else 0.0,
+            step_s=step_s,
+        )
 
     def _move_masses(self, step_s: float, quickening: float) -> None:
         now, stores = self.moment, self._stores
@@ -124,19 +160,23 @@ class Step:
         stores.high_side_kg += compressed_kg - metered_kg
         stores.low_side_kg += metered_kg + boiled_kg - compressed_kg
         stores.sump_kg -= boiled_kg
+        if self._parameters.heat_pump is not None:
+            fill_tanks(self._parameters.heat_pump, self._circuit, stores, now, step_s * quickening)
 
-    def _warm_shell(self, step_s: float, quickening: float) -> None:
-        """Heat the shell by the hot gas, less what it loses to the air and what boils the liquid in its sump."""
+    def _warm_shell(self, step_s: float, quickening: float, *, heater_w: float = 0.0) -> None:
+        """Heat the shell by hot gas or heater, less what it loses to the air and what boils the liquid in its sump."""
         now, stores = self.moment, self._stores
         boiling_w = now.boiling_off_kg_s * (now.compressed.suction_enthalpy - stores.sump_enthalpy)
-        kept_w = now.compressed.gas_to_shell_w - self._books.shell_loss_w() - boiling_w
+        kept_w = now.compressed.gas_to_shell_w + heater_w - self._books.shell_loss_w() - boiling_w
         stores.shell_k += kept_w / self._parameters.sump.shell_heat_capacity * step_s * quickening
 
-    def _frost(self, step_s: float, *, condensed_kg_s: float) -> float:
-        return frost_over(
+    def _frost(self, step_s: float, *, condensed_kg_s: float) -> FrostHeat:
+        """Let frost grow on the coil of the low side, and melt on both."""
+        return frost_coils(
+            self._parameters,
             self._stores,
+            heats=self._circuit.mode == "heating",
             condensed_kg_s=condensed_kg_s,
             refrigerant_k=self.moment.suction.mean_temperature_k,
-            air_flow_m3_s=self._parameters.evaporator.air_flow_m3_s,
             step_s=step_s,
         )

@@ -16,7 +16,8 @@ class Stores:
     for, which the pressures follow within seconds. high_metal, low_metal: the coils, which set the pressures at rest.
     sump_enthalpy: what refrigerant in the sump is counted with, the rest being the shell's warmth [J/kg].
     air_mol, air_pa: the air or nitrogen in each side, and what it adds to the pressure there. water, steam: liquid,
-    and vapour of it throughout. frost: on the evaporator. damper: part of outdoor air in what enters it.
+    and vapour of it throughout. frost: on the indoor coil, and outdoor_frost: on the outdoor one. damper: part of
+    outdoor air in what enters indoors. accumulator, compensator: of a heat pump, with the energy of what they hold.
     """
 
     high_side_kg: float
@@ -47,11 +48,16 @@ class Stores:
     steam_pa: float = 0.0
     frost_kg: float = 0.0
     damper: float = 0.0
+    outdoor_frost_kg: float = 0.0
+    accumulator_kg: float = 0.0
+    accumulator_j: float = 0.0
+    compensator_kg: float = 0.0
+    compensator_j: float = 0.0
 
     @property
     def charge_kg(self) -> float:
         """All the refrigerant."""
-        return sum((self.high_side_kg, self.low_side_kg, self.sump_kg))
+        return sum((self.high_side_kg, self.low_side_kg, self.sump_kg, self.accumulator_kg, self.compensator_kg))
 
 
 class Compressed(NamedTuple):
@@ -78,3 +84,4 @@ class Moment(NamedTuple):
     condenser: CondenserState
     condenser_flow_kg_s: float
     metered_kg_s: float
+    accumulating_kg_s: float = 0.0

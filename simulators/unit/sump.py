@@ -11,7 +11,8 @@ class Sump:
     solubility: refrigerant per mass of oil at the reference pressure and shell temperature; more at higher
     pressure, less when warmer, with the heat of solution as exponent [K] (the usual shape; no source for the
     figures). time_constant: of dissolving and boiling off. shell_conductance: from the discharge gas to the shell,
-    loss_conductance: from the shell to the outdoor air [W/K]. shell_heat_capacity [J/K].
+    loss_conductance: from the shell to the outdoor air [W/K]. shell_heat_capacity [J/K]. heater: round the crankcase,
+    on while the compressor stands, so that less refrigerant goes into the oil [W].
     """
 
     oil_kg: float = 1.3
@@ -23,6 +24,7 @@ class Sump:
     shell_heat_capacity: float = 9.0e3
     shell_conductance: float = 35.0
     loss_conductance: float = 2.5
+    heater_w: float = 0.0
 
     def equilibrium_kg(self, suction_pressure_pa: float, shell_k: float) -> float:
         """Find what the oil holds when left alone at this pressure and temperature."""

@@ -1,4 +1,4 @@
-"""The air that leaves the indoor side: cooled and dried by the coil, or as it entered with the unit at rest."""
+"""The air that leaves the indoor side: cooled and dried by the coil, warmed, or as it entered with the unit at rest."""
 
 from simulators.unit import moist_air
 from simulators.unit.air_streams import mixed_air
@@ -10,12 +10,14 @@ from simulators.unit.stores import Moment, Stores
 SUPPLY_AIR_LAG_S = 10.0
 
 
-def cool_supply_air(stores: Stores, air: Air, now: Moment, *, evaporator_w: float, step_s: float) -> None:
-    """Let the supply air follow the heat and the water that the coil takes from it."""
+def cool_supply_air(
+    stores: Stores, air: Air, now: Moment, *, evaporator_w: float, auxiliary_w: float, step_s: float
+) -> None:
+    """Let the supply air follow the heat and the water that the coil takes from it, and what a heater adds."""
     contact = air.effectiveness * now.evaporator.two_phase_fraction
     condensed = contact * air.water_above(now.suction.mean_temperature_k)
     latent_w = air.flow_kg_s * condensed * moist_air.HEAT_OF_VAPORISATION
-    supply_k = air.temperature_k - max(evaporator_w - latent_w, 0.0) / air.capacity
+    supply_k = air.temperature_k - (max(evaporator_w - latent_w, 0.0) - auxiliary_w) / air.capacity
     _follow(stores, supply_k, air.humidity_ratio - condensed, step_s)
 
 
