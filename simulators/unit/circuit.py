@@ -84,6 +84,7 @@ class Circuit:
         compressed = self._compress(stores, suction, evaporator, boiling_off, accumulating)
         condensing, condenser, condenser_flow = self._find_high_side(stores, compressed, step_s)
         stores.liquid_enthalpy = condenser.outlet_enthalpy
+        line_end_k, line_gain_w = self._follow_suction_line(stores, suction, evaporator)
         return Moment(
             suction=suction,
             evaporator=evaporator,
@@ -94,6 +95,8 @@ class Circuit:
             condenser_flow_kg_s=condenser_flow,
             metered_kg_s=self._meter(stores, suction, condensing, condenser),
             accumulating_kg_s=accumulating,
+            line_gain_w=line_gain_w,
+            line_end_k=line_end_k,
         )
 
     def resting(self, stores: Stores, *, beside_m2: float = 0.0) -> Moment:
@@ -114,6 +117,7 @@ class Circuit:
         lowest_pa = self.refrigerant.lowest_pressure_pa
         stores.log_suction_pressure = stores.sought_log_suction = math.log(max(low.at.pressure_pa, lowest_pa))
         stores.log_condensing_pressure = stores.sought_log_condensing = math.log(max(high.at.pressure_pa, lowest_pa))
+        stores.suction_drop_pa = 0.0
         boiling_off = self._boiling_off(stores, low.at.pressure_pa)
         return moment(high, low, low_metal_k=stores.low_metal_k, boiling_off_kg_s=boiling_off, flow_kg_s=flow)
 
@@ -161,6 +165,34 @@ class Circuit:
         liquid_kg_s = evaporator.flow_kg_s * (1.0 - evaporator.outlet_quality)
         accumulator = self._parameters.heat_pump.accumulator
         return accumulator.gains_kg_s(stores.accumulator_kg, liquid_kg_s, suction.liquid_density)
+
+    def _follow_suction_line(
+        self, stores: Stores, suction: Saturation, evaporator: EvaporatorState
+    ) -> tuple[float, float]:
+        """Find how warm vapour is at the end of the suction line [K], what it took up [W], and set its drop.
+
+        Vapour that still carries liquid takes up nothing that shows.
+        """
+        line, outlet_k = self._parameters.suction_line, suction.dew_point_k + evaporator.superheat_dk
+        if line is None or self.mode == "heating":
+            stores.suction_drop_pa = 0.0
+            return outlet_k, 0.0
+        density = self.refrigerant.vapour_density(suction, evaporator.superheat_dk)
+        highest_pa = suction.pressure_pa - self.refrigerant.lowest_pressure_pa
+        stores.suction_drop_pa = min(line.drop_pa(evaporator.flow_kg_s, density), highest_pa)
+        inlet = self._at_compressor(stores, suction)
+        if evaporator.superheat_dk == 0.0:
+            return inlet.dew_point_k, 0.0
+        gain_w = line.gain_w(outlet_k, self._parameters.conditions.outdoor_air_k)
+        enthalpy = self.refrigerant.vapour_enthalpy(suction, evaporator.superheat_dk) + gain_w / evaporator.flow_kg_s
+        return inlet.dew_point_k + self.refrigerant.superheat_of_enthalpy(inlet, enthalpy), gain_w
+
+    def _at_compressor(self, stores: Stores, suction: Saturation) -> Saturation:
+        """Take saturation at the end of the suction line."""
+        if stores.suction_drop_pa == 0.0:
+            return suction
+        lowest_pa = self.refrigerant.lowest_pressure_pa
+        return self.refrigerant.saturation(max(suction.pressure_pa - stores.suction_drop_pa, lowest_pa))
 
     def _find_low_side(
         self, stores: Stores, boiling_off_kg_s: float, step_s: float
@@ -255,10 +287,9 @@ class Circuit:
     ) -> Compressed:
         compressor, sump, faults = self._parameters.compressor, self._parameters.sump, self._parameters.faults
         head = self.head(stores, self.refrigerant.saturation(math.exp(stores.log_condensing_pressure)))
-        compression = compress(
-            self.refrigerant, suction=suction, superheat_dk=_line_superheat(stores, suction), head=head
-        )
-        efficiency = compressor.isentropic_efficiency(head.pressure_pa / suction.pressure_pa)
+        inlet = self._at_compressor(stores, suction)
+        compression = compress(self.refrigerant, suction=inlet, superheat_dk=_line_superheat(stores, inlet), head=head)
+        efficiency = compressor.isentropic_efficiency(head.pressure_pa / inlet.pressure_pa)
         driven = self._driven(stores, suction, head.pressure_pa)
         losses = self._parameters.compressor_motor.losses(faults.herm_capacitor)
         power = driven * stores.delivered_fraction * compression.isentropic_work / efficiency * losses
@@ -318,10 +349,10 @@ class Circuit:
 
         It falls to nothing at the end of the tables, so that the low side is never pumped empty.
         """
-        lowest_pa = self.refrigerant.lowest_pressure_pa
-        starved = min((suction.pressure_pa - lowest_pa) / lowest_pa + 1e-6, 1.0)
-        density = self.refrigerant.vapour_density(suction, _line_superheat(stores, suction))
-        volume_flow = self._parameters.compressor.volume_flow(suction.pressure_pa, head_pa)
+        lowest_pa, inlet = self.refrigerant.lowest_pressure_pa, self._at_compressor(stores, suction)
+        starved = min((inlet.pressure_pa - lowest_pa) / lowest_pa + 1e-6, 1.0)
+        density = self.refrigerant.vapour_density(inlet, _line_superheat(stores, inlet))
+        volume_flow = self._parameters.compressor.volume_flow(inlet.pressure_pa, head_pa)
         return volume_flow * density * starved
 
     def _last_head_pa(self, stores: Stores) -> float:

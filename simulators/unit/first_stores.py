@@ -29,6 +29,7 @@ def first_stores(parameters: UnitParameters, circuit: Circuit) -> Stores:
         liquid_line_k=warming_k,
         discharge_line_k=warming_k + 35.0,
         bulb_k=line_k,
+        evaporator_outlet_k=line_k,
         high_metal_k=warming_k + 12.0,
         low_metal_k=line_k,
         supply_air_k=conditions.return_air_k,

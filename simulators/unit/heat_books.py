@@ -13,7 +13,8 @@ from simulators.unit.stores import Moment, Stores
 class HeatFlows(NamedTuple):
     """Where the energy goes, now. At a steady state the first two add up to the other two.
 
-    compressor: what its motor takes, or its crankcase heater while it stands.
+    compressor: what its motor takes, or its crankcase heater while it stands. shell_loss: to the outdoor air, less
+    what the suction line takes from it.
     """
 
     evaporator_w: float
@@ -31,7 +32,7 @@ class HeatBooks:
     def stored_j(self) -> float:
         """Add up the energy in refrigerant, coils and shell, above a state of no meaning: only its changes count."""
         stores, shell = self._stores, self._parameters.sump.shell_heat_capacity
-        in_sump_j = stores.sump_kg * stores.sump_enthalpy + shell * stores.shell_k 
+        in_sump_j = stores.sump_kg * stores.sump_enthalpy + shell * stores.shell_k
         in_sump_j -= (stores.frost_kg + stores.outdoor_frost_kg) * HEAT_OF_FUSION
         return sum(self._circuit.stored_j(stores), in_sump_j + stores.steam_mol * STEAM_J_PER_MOL)
 
@@ -45,20 +46,21 @@ class HeatBooks:
         metered_w = now.metered_kg_s * now.condenser.outlet_enthalpy
         drawn_kg_s = now.condenser_flow_kg_s - now.boiling_off_kg_s
         return HeatFlows(
-            evaporator_w=low_w + drawn_kg_s * now.compressed.suction_enthalpy - metered_w,
+            evaporator_w=low_w + drawn_kg_s * now.compressed.suction_enthalpy - metered_w - now.line_gain_w,
             compressor_w=now.compressed.power_w,
             condenser_w=now.condenser_flow_kg_s * now.compressed.enthalpy - metered_w - high_w,
-            shell_loss_w=self.shell_loss_w(),
+            shell_loss_w=self.shell_loss_w() - now.line_gain_w,
         )
 
     def steady(self, now: Moment) -> HeatFlows:
         """Find the four flows of a unit that is steady, or nearly."""
         drawn_kg_s = now.condenser_flow_kg_s - now.boiling_off_kg_s
         return HeatFlows(
-            evaporator_w=drawn_kg_s * (now.compressed.suction_enthalpy - now.condenser.outlet_enthalpy),
+            evaporator_w=drawn_kg_s * (now.compressed.suction_enthalpy - now.condenser.outlet_enthalpy)
+            - now.line_gain_w,
             compressor_w=now.compressed.power_w,
             condenser_w=now.condenser_flow_kg_s * (now.compressed.enthalpy - now.condenser.outlet_enthalpy),
-            shell_loss_w=self.shell_loss_w(),
+            shell_loss_w=self.shell_loss_w() - now.line_gain_w,
         )
 
     def resting(self, high: Around, low: Around, *, heater_w: float) -> HeatFlows:

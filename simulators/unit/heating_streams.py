@@ -3,7 +3,6 @@
 import math
 from dataclasses import replace
 
-from simulators.unit import moist_air
 from simulators.unit.air_streams import FAN_STEP, NATURAL_DRAUGHT, mixed_air
 from simulators.unit.condenser import Condenser, OutdoorAir
 from simulators.unit.evaporator import Air, Evaporator

@@ -1,7 +1,8 @@
 """Moist air, for the two coils. Humidity ratio and enthalpy are per kilogram of dry air.
 
-Saturation pressure over water: Alduchov and Eskridge 1996 (J. Appl. Meteorol. 35, 601), within 0.4 % from
--40 to +50 °C. The rest is the ideal-gas mixture of the ASHRAE Handbook, Fundamentals, chapter on psychrometrics.
+Saturation pressure over water, and over ice below freezing: Alduchov and Eskridge 1996 (J. Appl. Meteorol. 35, 601),
+within 0.4 % from -40 to +50 °C. The rest is the ideal-gas mixture of the ASHRAE Handbook, Fundamentals, chapter on
+psychrometrics.
 """
 
 import math
@@ -16,8 +17,10 @@ DRY_AIR_GAS_CONSTANT = 287.05
 
 
 def saturation_pressure(temperature_k: float) -> float:
-    """Find the pressure of water vapour over water [Pa]."""
+    """Find the pressure of water vapour over water, or over ice below freezing [Pa]."""
     celsius = temperature_k - ZERO_CELSIUS_K
+    if celsius < 0.0:
+        return 611.21 * math.exp(22.587 * celsius / (celsius + 273.86))
     return 610.94 * math.exp(17.625 * celsius / (celsius + 243.04))
 
 

@@ -13,6 +13,7 @@ from simulators.unit.heat_pump import HeatPump
 from simulators.unit.limits import check_limits
 from simulators.unit.metering import LIQUID_LINE_AREA_M2, MeteringDevice, ThermostaticValve
 from simulators.unit.motors import CompressorMotor, FanMotor
+from simulators.unit.suction_line import SuctionLine
 from simulators.unit.sump import Sump
 
 __all__ = ["Conditions", "Faults", "UnitParameters"]
@@ -53,8 +54,8 @@ class UnitParameters:
     Units of other sizes, refrigerants and builds come from simulators.unit.sizing. most_charge: near what the coils
     hold when full of liquid. bulb_dead_time: until what the valve feeds shows at its bulb, the way through the coil.
     delay_timer: how long the contactor stays open once it opened, against short cycling (5 min: common practice, no
-    source; makers say so). liquid_rise: from the outdoor to the
-    indoor coil. liquid_line_area: effective, of a clean drier and line; it counts where some is blocked.
+    source; makers say so). liquid_rise: from the outdoor to the indoor coil. suction_line: of a split unit; without
+    one it is short. liquid_line_area: effective, of a clean drier and line; it counts where some is blocked.
     """
 
     charge_kg: float = 3.40
@@ -70,6 +71,7 @@ class UnitParameters:
     head_control: HeadControl = field(default_factory=FullSpeed)
     evaporator: Evaporator = field(default_factory=Evaporator)
     heat_pump: HeatPump | None = None
+    suction_line: SuctionLine | None = None
     sump: Sump = field(default_factory=Sump)
     cut_outs: CutOuts = field(default_factory=CutOuts)
     delay_timer_s: float = 300.0

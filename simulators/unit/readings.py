@@ -7,8 +7,8 @@ from simulators.unit.stores import Moment, Stores
 
 
 def suction_pa(stores: Stores, now: Moment) -> float:
-    """Tell what a gauge on the suction side finds: refrigerant, gas and water vapour together."""
-    return now.suction.pressure_pa + stores.low_air_pa + stores.steam_pa
+    """Tell what a gauge at the end of the suction line finds: refrigerant, gas and water vapour together."""
+    return now.suction.pressure_pa - stores.suction_drop_pa + stores.low_air_pa + stores.steam_pa
 
 
 def head_pa(stores: Stores, now: Moment) -> float:

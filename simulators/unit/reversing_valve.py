@@ -25,7 +25,7 @@ class ReversingValve:
 
     energised_in: Mode = "cooling"
     least_difference_pa: float = 1.0e5
-    port_m2: float = 1.6e-5
+    port_m2: float = 3.0e-5
     leak_m2: float = 4.0e-8
 
     def __post_init__(self) -> None:

@@ -19,6 +19,7 @@ from simulators.unit.model import Unit
 from simulators.unit.motors import CompressorMotor, FanMotor
 from simulators.unit.parameters import Conditions, UnitParameters
 from simulators.unit.properties import Properties
+from simulators.unit.suction_line import SuctionLine
 
 RATING = Conditions(outdoor_air_k=308.15, return_air_k=299.82, return_air_humidity=51.1)
 """95 °F outdoors, 80 °F dry and 67 °F wet bulb indoors: AHRI 210/240, test A."""
@@ -235,6 +236,7 @@ def _with_lines(unit: UnitParameters, line_set: LineSet) -> UnitParameters:
         unit,
         charge_kg=unit.charge_kg + extra_kg,
         liquid_rise_m=line_set.rise_m,
+        suction_line=SuctionLine(line_set.length_m, line_set.suction_bore_m),
         most_charge_kg=unit.most_charge_kg + max(extra_kg, 0.0),
         condenser=replace(
             condenser, line_volume_m3=max(condenser.line_volume_m3 + beyond * line_set.liquid_volume_m3, 1e-5)

@@ -106,6 +106,7 @@ class Step:
         )
         self._lines.follow(
             step_s,
+            evaporator_outlet_k=stores.low_metal_k,
             suction_line_k=stores.low_metal_k,
             liquid_line_k=min(stores.high_metal_k, stores.liquid_line_k + 0.05),
             discharge_line_k=stores.shell_k,
@@ -121,7 +122,8 @@ class Step:
         superheat = circuit.refrigerant.superheat_of_enthalpy(head, now.compressed.enthalpy)
         self._lines.follow(
             step_s,
-            suction_line_k=now.suction.dew_point_k + now.evaporator.superheat_dk,
+            evaporator_outlet_k=now.suction.dew_point_k + now.evaporator.superheat_dk,
+            suction_line_k=now.line_end_k,
             liquid_line_k=Inlet(now.condensing, now.condenser.outlet_enthalpy).temperature_k,
             discharge_line_k=head.dew_point_k + superheat,
         )

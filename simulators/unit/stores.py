@@ -17,7 +17,8 @@ class Stores:
     sump_enthalpy: what refrigerant in the sump is counted with, the rest being the shell's warmth [J/kg].
     air_mol, air_pa: the air or nitrogen in each side, and what it adds to the pressure there. water, steam: liquid,
     and vapour of it throughout. frost: on the indoor coil, and outdoor_frost: on the outdoor one. damper: part of
-    outdoor air in what enters indoors. accumulator, compensator: of a heat pump, with the energy of what they hold.
+    outdoor air in what enters indoors. evaporator_outlet: where the bulb sits. suction_drop: what the suction line
+    takes of the pressure. accumulator, compensator: of a heat pump, with the energy of what they hold.
     """
 
     high_side_kg: float
@@ -48,6 +49,8 @@ class Stores:
     steam_pa: float = 0.0
     frost_kg: float = 0.0
     damper: float = 0.0
+    evaporator_outlet_k: float = 0.0
+    suction_drop_pa: float = 0.0
     outdoor_frost_kg: float = 0.0
     accumulator_kg: float = 0.0
     accumulator_j: float = 0.0
@@ -85,3 +88,5 @@ class Moment(NamedTuple):
     condenser_flow_kg_s: float
     metered_kg_s: float
     accumulating_kg_s: float = 0.0
+    line_gain_w: float = 0.0
+    line_end_k: float = 0.0

@@ -14,9 +14,10 @@ MOST_PART = 0.2
 def fill_tanks(heat_pump: HeatPump, circuit: Circuit, stores: Stores, now: Moment, step_s: float) -> None:
     """Let the accumulator catch and return liquid, and the compensator fill in heating and empty in cooling."""
     caught_kg = _within(now.accumulating_kg_s * step_s, stores.accumulator_kg, stores.low_side_kg)
-    caught_j = caught_kg * _enthalpy(caught_kg, now.suction.liquid_enthalpy, stores.accumulator_kg, stores.accumulator_j)
+    stores.accumulator_j += _carried_j(
+        caught_kg, now.suction.liquid_enthalpy, stores.accumulator_kg, stores.accumulator_j
+    )
     stores.accumulator_kg += caught_kg
-    stores.accumulator_j += caught_j
     stores.low_side_kg -= caught_kg
     if heat_pump.compensator is None or now.condenser_flow_kg_s == 0.0:
         return
@@ -24,8 +25,9 @@ def fill_tanks(heat_pump: HeatPump, circuit: Circuit, stores: Stores, now: Momen
         stores.compensator_kg, now.condensing.liquid_density, heats=circuit.mode == "heating"
     )
     filled_kg = _within(gains_kg_s * step_s, stores.compensator_kg, stores.high_side_kg)
-    outlet = now.condenser.outlet_enthalpy
-    stores.compensator_j += filled_kg * _enthalpy(filled_kg, outlet, stores.compensator_kg, stores.compensator_j)
+    stores.compensator_j += _carried_j(
+        filled_kg, now.condenser.outlet_enthalpy, stores.compensator_kg, stores.compensator_j
+    )
     stores.compensator_kg += filled_kg
     stores.high_side_kg -= filled_kg
 
@@ -42,6 +44,6 @@ def _within(mass_kg: float, in_tank_kg: float, in_side_kg: float) -> float:
     return min(max(mass_kg, -in_tank_kg), MOST_PART * in_side_kg)
 
 
-def _enthalpy(mass_kg: float, coming: float, in_tank_kg: float, in_tank_j: float) -> float:
-    """Find the enthalpy of what comes, or of what leaves, which is as the tank is [J/kg]."""
-    return coming if mass_kg >= 0.0 else in_tank_j / in_tank_kg
+def _carried_j(mass_kg: float, enthalpy: float, in_tank_kg: float, in_tank_j: float) -> float:
+    """Find the energy of what comes with this enthalpy [J/kg], or of what leaves, which is as the tank is."""
+    return mass_kg * (enthalpy if mass_kg >= 0.0 else in_tank_j / in_tank_kg)

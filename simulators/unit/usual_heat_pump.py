@@ -17,11 +17,11 @@ USUAL_HEAT_PUMP = replace(
     UnitParameters(),
     heat_pump=HeatPump(),
     compressor=Compressor(
-        volumetric_efficiency_slope=0.04, best_isentropic_efficiency=0.70, isentropic_efficiency_droop=0.06
+        volumetric_efficiency_slope=0.04, best_isentropic_efficiency=0.70, isentropic_efficiency_droop=0.05
     ),
     condenser=Condenser(volume_m3=5.8e-3),
     evaporator=Evaporator(volume_m3=4.4e-3),
-    sump=Sump(heater_w=40.0),
+    sump=Sump(heater_w=70.0),
     cut_outs=CutOuts(low_opens_k=232.0, low_closes_k=246.0),
 )
 """Its low cut-out stands for a lost charge alone: in heating a sound one draws from far below freezing."""

@@ -121,6 +121,13 @@ def test_moist_air_follows_psychrolib(celsius: float, percent: float) -> None:
     assert moist_air.relative_humidity(temperature, ratio, pressure) == pytest.approx(percent, rel=1e-9)
 
 
+@pytest.mark.parametrize("celsius", [-2.0, -8.3, -20.0])
+def test_below_freezing_air_is_saturated_over_ice_as_in_psychrolib(celsius: float) -> None:
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    ratio = moist_air.humidity_ratio(celsius + 273.15, 100.0, 101_325.0)
+    assert ratio == pytest.approx(psychrolib.GetSatHumRatio(celsius, 101_325.0), rel=6e-3)
+
+
 def test_roots_are_found_from_any_guess_and_end_at_a_bound() -> None:
     for guess in (-5.0, 0.0, 0.7, 3.0, 99.0):
         root = solve_rising(lambda x: math.exp(x) - 2.0, guess, step=1e-3, low=-4.0, high=9.0, tolerance=1e-12)
