@@ -10,8 +10,8 @@ from collections.abc import Callable
 from simulators.unit import properties
 from simulators.unit.air_inside import AirInside
 from simulators.unit.air_streams import AirStreams
-from simulators.unit.compressor import compress
 from simulators.unit.condenser import CondenserState, condense
+from simulators.unit.drawing import Drawing
 from simulators.unit.evaporator import EvaporatorState, evaporate
 from simulators.unit.heating_streams import HeatingStreams, beside_frost, melting_conductance
 from simulators.unit.lag import lagged
@@ -19,7 +19,7 @@ from simulators.unit.line_set import liquid_column
 from simulators.unit.metering import Inlet, behind_restriction, orifice_flow
 from simulators.unit.parameters import UnitParameters
 from simulators.unit.properties import Saturation
-from simulators.unit.resting import CHOKED_DROP, Side, Vessel, equalising_flow, metal_temperature, moment, vessel
+from simulators.unit.resting import Side, Vessel, equalising_flow, metal_temperature, moment, vessel
 from simulators.unit.reversing_valve import Mode
 from simulators.unit.roots import solve_rising
 from simulators.unit.stores import Compressed, Moment, Stores
@@ -27,9 +27,6 @@ from simulators.unit.stores import Compressed, Moment, Stores
 SUCTION_LAG_S = 3.0
 HEAD_LAG_S = 5.0
 """How soon the pressures follow, for the metal of the coils (of the order of its heat capacity over conductance)."""
-
-LEAST_PASSED = 0.03
-"""What part of its flow a compressor moves on at least, however much its reversing valve lets back."""
 
 
 class Circuit:
@@ -42,6 +39,7 @@ class Circuit:
     def __init__(self, parameters: UnitParameters) -> None:
         self._parameters = parameters
         self.refrigerant = properties.load(parameters.refrigerant)
+        self._drawing = Drawing(parameters, self.refrigerant)
         self.joins_m2 = 0.0
         self.lead("cooling")
 
@@ -81,10 +79,18 @@ class Circuit:
         boiling_off = self._boiling_off(stores, math.exp(stores.log_suction_pressure))
         suction, evaporator = self._find_low_side(stores, boiling_off, step_s)
         accumulating = self._accumulating(stores, suction, evaporator)
-        compressed = self._compress(stores, suction, evaporator, boiling_off, accumulating)
+        compressed = self._drawing.compress(
+            stores,
+            suction,
+            evaporator,
+            self.head(stores, self.refrigerant.saturation(math.exp(stores.log_condensing_pressure))),
+            boiling_off_kg_s=boiling_off,
+            accumulating_kg_s=accumulating,
+        )
         condensing, condenser, condenser_flow = self._find_high_side(stores, compressed, step_s)
         stores.liquid_enthalpy = condenser.outlet_enthalpy
-        line_end_k, line_gain_w = self._follow_suction_line(stores, suction, evaporator)
+        line = self._drawing.line_end(suction, evaporator, is_long=self.mode == "cooling")
+        stores.suction_drop_pa = line.drop_pa
         return Moment(
             suction=suction,
             evaporator=evaporator,
@@ -95,8 +101,8 @@ class Circuit:
             condenser_flow_kg_s=condenser_flow,
             metered_kg_s=self._meter(stores, suction, condensing, condenser),
             accumulating_kg_s=accumulating,
-            line_gain_w=line_gain_w,
-            line_end_k=line_end_k,
+            line_gain_w=line.gain_w,
+            line_end_k=line.temperature_k,
         )
 
     def resting(self, stores: Stores, *, beside_m2: float = 0.0) -> Moment:
@@ -166,34 +172,6 @@ class Circuit:
         accumulator = self._parameters.heat_pump.accumulator
         return accumulator.gains_kg_s(stores.accumulator_kg, liquid_kg_s, suction.liquid_density)
 
-    def _follow_suction_line(
-        self, stores: Stores, suction: Saturation, evaporator: EvaporatorState
-    ) -> tuple[float, float]:
-        """Find how warm vapour is at the end of the suction line [K], what it took up [W], and set its drop.
-
-        Vapour that still carries liquid takes up nothing that shows.
-        """
-        line, outlet_k = self._parameters.suction_line, suction.dew_point_k + evaporator.superheat_dk
-        if line is None or self.mode == "heating":
-            stores.suction_drop_pa = 0.0
-            return outlet_k, 0.0
-        density = self.refrigerant.vapour_density(suction, evaporator.superheat_dk)
-        highest_pa = suction.pressure_pa - self.refrigerant.lowest_pressure_pa
-        stores.suction_drop_pa = min(line.drop_pa(evaporator.flow_kg_s, density), highest_pa)
-        inlet = self._at_compressor(stores, suction)
-        if evaporator.superheat_dk == 0.0:
-            return inlet.dew_point_k, 0.0
-        gain_w = line.gain_w(outlet_k, self._parameters.conditions.outdoor_air_k)
-        enthalpy = self.refrigerant.vapour_enthalpy(suction, evaporator.superheat_dk) + gain_w / evaporator.flow_kg_s
-        return inlet.dew_point_k + self.refrigerant.superheat_of_enthalpy(inlet, enthalpy), gain_w
-
-    def _at_compressor(self, stores: Stores, suction: Saturation) -> Saturation:
-        """Take saturation at the end of the suction line."""
-        if stores.suction_drop_pa == 0.0:
-            return suction
-        lowest_pa = self.refrigerant.lowest_pressure_pa
-        return self.refrigerant.saturation(max(suction.pressure_pa - stores.suction_drop_pa, lowest_pa))
-
     def _find_low_side(
         self, stores: Stores, boiling_off_kg_s: float, step_s: float
     ) -> tuple[Saturation, EvaporatorState]:
@@ -203,7 +181,8 @@ class Circuit:
 
         def at(log_pressure: float) -> tuple[Saturation, EvaporatorState]:
             saturation = refrigerant.saturation(math.exp(log_pressure))
-            swallowed = self._swallowed(stores, saturation, head_pa) * stores.delivered_fraction
+            passed_on = self._drawing.passed_on(stores, saturation, head_pa, joins_m2=self.joins_m2)
+            swallowed = passed_on * stores.delivered_fraction
             return saturation, evaporate(
                 self.streams.evaporator,
                 refrigerant,
@@ -277,39 +256,6 @@ class Circuit:
             tolerance=1e-9,
         )
 
-    def _compress(
-        self,
-        stores: Stores,
-        suction: Saturation,
-        evaporator: EvaporatorState,
-        boiling_off_kg_s: float,
-        accumulating_kg_s: float,
-    ) -> Compressed:
-        compressor, sump, faults = self._parameters.compressor, self._parameters.sump, self._parameters.faults
-        head = self.head(stores, self.refrigerant.saturation(math.exp(stores.log_condensing_pressure)))
-        inlet = self._at_compressor(stores, suction)
-        compression = compress(self.refrigerant, suction=inlet, superheat_dk=_line_superheat(stores, inlet), head=head)
-        efficiency = compressor.isentropic_efficiency(head.pressure_pa / inlet.pressure_pa)
-        driven = self._driven(stores, suction, head.pressure_pa)
-        losses = self._parameters.compressor_motor.losses(faults.herm_capacitor)
-        power = driven * stores.delivered_fraction * compression.isentropic_work / efficiency * losses
-        flow = evaporator.flow_kg_s + boiling_off_kg_s - accumulating_kg_s
-        wetness = self._wetness(evaporator, flow, accumulating_kg_s) * suction.latent_heat
-        drawn = compression.suction_enthalpy - wetness
-        hot = drawn + power / flow
-        hot_k = head.dew_point_k + self.refrigerant.superheat_of_enthalpy(head, hot)
-        gas_to_shell = sump.shell_conductance * (hot_k - stores.shell_k)
-        unrelieved = flow + evaporator.flow_kg_s * (1.0 / stores.delivered_fraction - 1.0)
-        return Compressed(unrelieved, power, drawn, hot - gas_to_shell / flow, gas_to_shell)
-
-    @staticmethod
-    def _wetness(evaporator: EvaporatorState, flow_kg_s: float, accumulating_kg_s: float) -> float:
-        """Find what part of the flow to the compressor is liquid."""
-        if accumulating_kg_s == 0.0:
-            return 1.0 - evaporator.outlet_quality
-        liquid_kg_s = evaporator.flow_kg_s * (1.0 - evaporator.outlet_quality) - accumulating_kg_s
-        return max(liquid_kg_s, 0.0) / flow_kg_s
-
     def _meter(self, stores: Stores, suction: Saturation, condensing: Saturation, condenser: CondenserState) -> float:
         lost_pa = liquid_column(condensing.liquid_density, self._rise_m)
         arriving_pa = max(condensing.pressure_pa - lost_pa, suction.pressure_pa)
@@ -329,35 +275,5 @@ class Circuit:
             area, faults.liquid_line_restriction, line_area_m2=self._parameters.liquid_line_area_m2
         )
 
-    def _swallowed(self, stores: Stores, suction: Saturation, head_pa: float) -> float:
-        """Find what goes on of what the compressor drives, with no relief [kg/s]: some leaks back."""
-        driven = self._driven(stores, suction, head_pa)
-        across = self._across_valve(stores, suction, head_pa)
-        return max(driven * (1.0 - self._parameters.faults.compressor_leakage) - across, LEAST_PASSED * driven)
-
-    def _across_valve(self, stores: Stores, suction: Saturation, head_pa: float) -> float:
-        """Find the hot gas that a reversing valve lets across, choked where the pressures are far apart [kg/s]."""
-        if self.joins_m2 == 0.0 or head_pa <= suction.pressure_pa:
-            return 0.0
-        head = self.refrigerant.saturation(math.exp(stores.log_condensing_pressure))
-        density = self.refrigerant.vapour_density(head, max(stores.discharge_line_k - head.dew_point_k, 0.0))
-        drop_pa = min(head_pa - suction.pressure_pa, CHOKED_DROP * head_pa)
-        return self.joins_m2 * math.sqrt(2.0 * density * drop_pa)
-
-    def _driven(self, stores: Stores, suction: Saturation, head_pa: float) -> float:
-        """Find what the compressor takes in of vapour as warm as the suction line [kg/s].
-
-        It falls to nothing at the end of the tables, so that the low side is never pumped empty.
-        """
-        lowest_pa, inlet = self.refrigerant.lowest_pressure_pa, self._at_compressor(stores, suction)
-        starved = min((inlet.pressure_pa - lowest_pa) / lowest_pa + 1e-6, 1.0)
-        density = self.refrigerant.vapour_density(inlet, _line_superheat(stores, inlet))
-        volume_flow = self._parameters.compressor.volume_flow(inlet.pressure_pa, head_pa)
-        return volume_flow * density * starved
-
     def _last_head_pa(self, stores: Stores) -> float:
         return math.exp(stores.log_condensing_pressure) + stores.high_air_pa
-
-
-def _line_superheat(stores: Stores, suction: Saturation) -> float:
-    return max(stores.suction_line_k - suction.dew_point_k, 0.0)

@@ -104,6 +104,15 @@ def _vapour_flow(area_m2: float, at: Saturation, *, upstream_pa: float, downstre
     return area_m2 * math.sqrt(2.0 * at.vapour_density * drop_pa)
 
 
+def stopped(now: Moment) -> Moment:
+    """Take away what only a turning compressor brings about: the first step of a rest starts from a moment of it."""
+    return now._replace(
+        compressed=now.compressed._replace(flow_kg_s=0.0, power_w=0.0, gas_to_shell_w=0.0),
+        condenser_flow_kg_s=0.0,
+        accumulating_kg_s=0.0,
+    )
+
+
 def within_reach(now: Moment, stores: Stores, step_s: float) -> Moment:
     """Let no more pass in this time than a part of what there is, where a side is all but empty."""
     high_kg_s, low_kg_s = (_MOST_PART * kg / step_s for kg in (stores.high_side_kg, stores.low_side_kg))

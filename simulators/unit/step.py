@@ -13,7 +13,7 @@ from simulators.unit.metering import Inlet
 from simulators.unit.moisture import boil_water
 from simulators.unit.parameters import UnitParameters
 from simulators.unit.readings import head_pa
-from simulators.unit.resting import within_reach
+from simulators.unit.resting import stopped, within_reach
 from simulators.unit.reversing_valve import Mode
 from simulators.unit.stores import Stores
 from simulators.unit.supply_air import cool_supply_air, pass_supply_air
@@ -85,7 +85,7 @@ class Step:
         indoors: of the still air at the indoor coil, unless the blower moves it. heater: of the crankcase.
         """
         stores, circuit = self._stores, self._circuit
-        now = self.moment = within_reach(self.moment, stores, step_s)
+        now = self.moment = within_reach(stopped(self.moment), stores, step_s)
         outdoors_k = self._parameters.conditions.outdoor_air_k
         around = around_coils(circuit, indoors_k=indoors_k, outdoors_k=outdoors_k, blower_runs=blower_runs)
         self.flows = self._books.resting(around.high, around.low, heater_w=heater_w)

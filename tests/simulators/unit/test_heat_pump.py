@@ -5,15 +5,20 @@ Test points are those of AHRI 210/240, from memory: H1 47 °F dry and 43 °F wet
 an open repository); one maker's performance table and two of a maker's heating charging tables (R-410A, 70 °F indoors).
 """
 
+import math
 from dataclasses import replace
 from functools import cache
 
 import psychrolib
 import pytest
 from CoolProp.CoolProp import PropsSI
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from simulators.errors import SimulatorError
+from simulators.unit.defrost import TimedDefrost
 from simulators.unit.heat_pump import HeatPump
+from simulators.unit.metering import FixedOrifice
 from simulators.unit.model import Unit
 from simulators.unit.parameters import Conditions, Faults, UnitParameters
 from simulators.unit.reversing_valve import Mode, ReversingValve
@@ -251,3 +256,86 @@ def test_what_cannot_heat_is_refused() -> None:
         Unit(USUAL_HEAT_PUMP, at_rest=True).call(heating=True, cooling=True)
     with pytest.raises(SimulatorError, match="least_difference_pa is 1e"):
         ReversingValve(least_difference_pa=1e7)
+
+
+def test_the_accumulator_catches_what_floods_back_after_a_shift_and_gives_it_back() -> None:
+    """The coil that condensed is full of liquid, and becomes the evaporator."""
+    unit = Unit(replace(USUAL_HEAT_PUMP, conditions=replace(H1, outdoor_air_humidity=20.0)))
+    assert unit.held_kg()["accumulator"] == pytest.approx(0.0, abs=1e-3)
+    unit.call(heating=True)
+    held = []
+    for _ in range(120):
+        unit.step(60.0)
+        held.append(unit.held_kg()["accumulator"])
+    assert max(held[:10]) > 0.05
+    assert held[-1] < 0.1 * max(held)
+
+
+def test_a_device_that_feeds_too_much_fills_the_accumulator_and_the_compressor_still_draws_vapour() -> None:
+    wide = HeatPump(metering=FixedOrifice(2.6e-6), compensator=None)
+    unit = Unit(replace(USUAL_HEAT_PUMP, conditions=H1, heat_pump=wide), heating=True)
+    assert unit.held_kg()["accumulator"] > 0.2
+    state = unit.true_state()
+    hot_f = 1.8 * (state["discharge_line_temperature"] - PropsSI("T", "P", state["liquid_pressure"], "Q", 1, "R410A"))
+    assert hot_f > 15.0
+
+
+CALLS = {"cool": (True, False), "heat": (False, True), "off": (False, False)}
+
+
+@settings(max_examples=8, deadline=None)
+@given(
+    outdoor_f=st.floats(0.0, 100.0),
+    return_f=st.floats(62.0, 80.0),
+    humidity=st.floats(10.0, 100.0),
+    charge=st.floats(0.6, 1.4),
+    energised_in=st.sampled_from(["cooling", "heating"]),
+    faults=st.one_of(
+        st.just(Faults()),
+        st.builds(
+            Faults,
+            evaporator_airflow=st.floats(0.2, 1.2),
+            condenser_airflow=st.floats(0.2, 1.2),
+            reversing_valve_leak_m2=st.sampled_from([0.0, 1e-6, 1e-5]),
+            reversing_valve_reach=st.sampled_from([0.0, 0.3, 0.5, 0.9, 1.0]),
+            non_condensables_pa=st.sampled_from([0.0, 2e5]),
+            fan_capacitor=st.sampled_from([0.0, 1.0]),
+        ),
+    ),
+    calls=st.lists(st.tuples(st.sampled_from(sorted(CALLS)), st.floats(5.0, 40.0)), max_size=4),
+)
+def test_nothing_drives_it_to_nonsense(
+    outdoor_f: float,
+    return_f: float,
+    humidity: float,
+    charge: float,
+    energised_in: Mode,
+    faults: Faults,
+    calls: list[tuple[str, float]],
+) -> None:
+    parameters = replace(
+        USUAL_HEAT_PUMP,
+        charge_kg=charge * USUAL_HEAT_PUMP.charge_kg,
+        conditions=Conditions(kelvin(outdoor_f), kelvin(return_f), outdoor_air_humidity=humidity),
+        faults=faults,
+        delay_timer_s=0.0,
+        heat_pump=HeatPump(valve=ReversingValve(energised_in), defrost=TimedDefrost(600.0)),
+    )
+    unit = Unit(parameters, heating=outdoor_f < 60.0)
+    for name, duration_s in calls:
+        cools, heats = CALLS[name]
+        unit.call(cooling=cools, heating=heats)
+        stored_j, net_j, moved_j = unit.stored_j, 0.0, 1e4
+        for _ in range(round(4 * duration_s)):
+            unit.step(0.25)
+            flows = unit.heat_flows()
+            net_j += 0.25 * (flows.evaporator_w + flows.compressor_w - flows.condenser_w - flows.shell_loss_w)
+            moved_j += 0.25 * (abs(flows.evaporator_w) + flows.compressor_w)
+        state = unit.true_state()
+        assert all(math.isfinite(value) for value in state.values())
+        assert all(mass_kg >= 0.0 for mass_kg in unit.held_kg().values())
+        assert 20e3 <= state["suction_pressure"] <= 4.6e6
+        assert 20e3 <= state["liquid_pressure"] <= 4.6e6
+        assert 200.0 <= state["supply_air_temperature"] <= 390.0
+        assert unit.stored_j - stored_j == pytest.approx(net_j, abs=1e-3 * moved_j)
+        assert unit.charge_kg == pytest.approx(parameters.charge_kg, abs=1e-9)
