@@ -41,6 +41,9 @@ class Circuit:
         self.refrigerant = properties.load(parameters.refrigerant)
         self._drawing = Drawing(parameters, self.refrigerant)
         self.joins_m2 = 0.0
+        self._cooling_streams = AirStreams(parameters)
+        heat_pump = parameters.heat_pump
+        self._heating_streams = None if heat_pump is None else HeatingStreams(parameters, heat_pump)
         self.lead("cooling")
 
     @property
@@ -49,20 +52,20 @@ class Circuit:
         return self._parameters.condenser.line_volume_m3
 
     def lead(self, mode: Mode) -> None:
-        """Lead hot gas to the coil that condenses in this mode."""
+        """Lead hot gas to the coil that condenses in this mode; only a heat pump's heats."""
         outdoor, indoor, heat_pump = self._parameters.condenser, self._parameters.evaporator, self._parameters.heat_pump
         self.mode: Mode = mode
         outdoor_m3, indoor_m3 = outdoor.volume_m3, indoor.volume_m3 + indoor.suction_volume_m3
         self.streams: AirStreams | HeatingStreams
-        if mode == "heating" and heat_pump is not None:
+        if mode == "heating" and heat_pump is not None and self._heating_streams is not None:
             self.high = Side(indoor_m3 + outdoor.line_volume_m3, indoor.metal_heat_capacity)
             self.low = Side(outdoor_m3, outdoor.metal_heat_capacity)
-            self.streams = HeatingStreams(self._parameters, heat_pump)
+            self.streams = self._heating_streams
             self._metering, self._rise_m = heat_pump.metering, -self._parameters.liquid_rise_m
         else:
             self.high = Side(outdoor_m3 + outdoor.line_volume_m3, outdoor.metal_heat_capacity)
             self.low = Side(indoor_m3, indoor.metal_heat_capacity)
-            self.streams = AirStreams(self._parameters)
+            self.streams = self._cooling_streams
             self._metering, self._rise_m = self._parameters.metering_as_it_is(), self._parameters.liquid_rise_m
         self.air_inside = AirInside(self.high, self.low)
 

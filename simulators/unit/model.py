@@ -16,7 +16,6 @@ from dataclasses import replace
 from typing import Literal
 
 from simulators.errors import SimulatorError
-from simulators.unit.air_inside import air_amount
 from simulators.unit.circuit import Circuit
 from simulators.unit.controls import Controls, Hold
 from simulators.unit.economizer import damper_after
@@ -26,7 +25,7 @@ from simulators.unit.frosted_coils import indoor_free_part, outdoor_free_part, o
 from simulators.unit.head_control import HeadControlState
 from simulators.unit.heat_books import HeatBooks, HeatFlows
 from simulators.unit.heat_pump_controls import heat_pump_controls
-from simulators.unit.leak import leak_flow
+from simulators.unit.leak import leak
 from simulators.unit.parameters import UnitParameters
 from simulators.unit.ports import ServicePorts
 from simulators.unit.readings import air_readings, head_pa, refrigerant_readings, suction_pa
@@ -287,7 +286,8 @@ class Unit:
         self._electrics.has_cooled()
 
     def _go_on(self, step_s: float) -> None:
-        self._leak(step_s)
+        inside_pa = suction_pa(self._stores, self._step.moment)
+        leak(self._parameters, self.ports, inside_pa=inside_pa, step_s=step_s)
         self._stores.damper = damper_after(
             self._stores.damper,
             self._damper_asked(),
@@ -340,7 +340,8 @@ class Unit:
             coil_k=outdoor_sensor_k(self._parameters, stores, heats=self.mode == "heating"),
             outdoor_k=self._parameters.conditions.outdoor_air_k,
         )
-        self._step.auxiliary_w = self._heat_pump.auxiliary_w if self._controls.blower_runs else 0.0
+        may_heat = self._controls.blower_runs and not self._controls.is_in_alarm
+        self._step.auxiliary_w = self._heat_pump.auxiliary_w if may_heat else 0.0
         self._circuit.joins_m2 = self._heat_pump.joins_m2
         if self._heat_pump.mode != self.mode:
             self._step.shift(self._heat_pump.mode)
@@ -350,27 +351,17 @@ class Unit:
         head = self._circuit.head(self._stores, self._step.moment.condensing)
         self._head_control = self._head_control.after(step_s, head.bubble_point_k)
 
-    def _leak(self, step_s: float) -> None:
-        """Let through the leak what its size and the pressure give: air in, or all that is there out."""
-        conditions, inside_pa = self._parameters.conditions, suction_pa(self._stores, self._step.moment)
-        size = self._parameters.faults.leak_pa_m3_s
-        flow = leak_flow(size, inside_pa=inside_pa, outside_pa=conditions.barometric_pressure_pa) * step_s
-        if flow > 0.0:
-            self.ports.sweep_out("suction", flow / inside_pa)
-        elif flow < 0.0:
-            self.ports.put_gas("suction", air_amount(-flow, 1.0, conditions.outdoor_air_k))
-
     def _outdoor_air_cools(self) -> bool:
         economizer = self._parameters.economizer
         return economizer is not None and economizer.cools_alone(self._parameters.conditions.outdoor_air_k)
 
     def _damper_asked(self) -> float:
-        economizer, stuck_open = self._parameters.economizer, self._parameters.faults.damper_stuck_open
-        if economizer is None or not self._controls.calls:
-            return stuck_open
-        if self._controls.heats:
-            return max(economizer.least, stuck_open)
-        return max(economizer.position(self._parameters.conditions.outdoor_air_k), stuck_open)
+        economizer, controls = self._parameters.economizer, self._controls
+        asked = 0.0
+        if economizer is not None and controls.calls:
+            outdoor_air_k = self._parameters.conditions.outdoor_air_k
+            asked = economizer.least if controls.heats else economizer.position(outdoor_air_k)
+        return max(asked, self._parameters.faults.damper_stuck_open)
 
     def _set_indoor_air(self) -> None:
         free = indoor_free_part(self._parameters, self._stores)

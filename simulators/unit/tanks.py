@@ -5,7 +5,7 @@ from simulators.unit.heat_pump import HeatPump
 from simulators.unit.stores import Moment, Stores
 
 DRAINING_LAG_S = 600.0
-"""How soon liquid leaves an accumulator at rest (a guess, no source)."""
+"""How soon liquid leaves a tank at rest (a guess, no source)."""
 
 MOST_PART = 0.2
 """What part of a side may flow into a tank in one step."""
@@ -33,11 +33,14 @@ def fill_tanks(heat_pump: HeatPump, circuit: Circuit, stores: Stores, now: Momen
 
 
 def drain(stores: Stores, step_s: float) -> None:
-    """Let the accumulator of a unit at rest drain into its low side."""
+    """Let the tanks of a unit at rest drain into their sides."""
     part = min(step_s / DRAINING_LAG_S, 1.0)
     stores.low_side_kg += part * stores.accumulator_kg
+    stores.high_side_kg += part * stores.compensator_kg
     stores.accumulator_kg *= 1.0 - part
     stores.accumulator_j *= 1.0 - part
+    stores.compensator_kg *= 1.0 - part
+    stores.compensator_j *= 1.0 - part
 
 
 def _within(mass_kg: float, in_tank_kg: float, in_side_kg: float) -> float:

@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from simulators.unit.head_control import FanCycling, FanSpeed
 from simulators.unit.line_set import LineSet
@@ -10,6 +11,7 @@ from simulators.unit.model import Unit
 from simulators.unit.parameters import Conditions, Faults, UnitParameters
 from simulators.unit.sizing import Build, size
 from simulators.unit.two_circuits import TwoCircuitUnit
+from simulators.unit.usual_heat_pump import USUAL_HEAT_PUMP
 from tests.figures import Figure
 
 SIMULATED_S = 300.0
@@ -28,6 +30,9 @@ def measure() -> Iterator[Figure]:
         unit = Unit(parameters)
         unit.add(0.17, "liquid")
         yield _figure(name, unit.step, unit.true_state)
+    frosting = replace(USUAL_HEAT_PUMP, conditions=Conditions(outdoor_air_k=274.8, outdoor_air_humidity=82.0))
+    heats = Unit(frosting, heating=True)
+    yield _figure("heat pump in heating, frosting", heats.step, heats.true_state)
     cool = Conditions(outdoor_air_k=283.15, return_air_k=295.15)
     first = UnitParameters(conditions=cool, head_control=FanSpeed(), faults=Faults(non_condensables_pa=5e4))
     both = TwoCircuitUnit([first, UnitParameters(conditions=cool, metering=FixedOrifice(), head_control=FanCycling())])

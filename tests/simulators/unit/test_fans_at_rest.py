@@ -8,12 +8,11 @@ from dataclasses import replace
 import pytest
 
 from simulators.unit.model import Unit
-from simulators.unit.motors import CompressorMotor
 from simulators.unit.parameters import Conditions, Faults, UnitParameters
-from tests.simulators.unit.settled import settled
+from tests.simulators.unit.settled import USUAL, settled
 
 HOT = Conditions(outdoor_air_k=311.15, return_air_k=297.0)
-TRIPS = UnitParameters(conditions=HOT, compressor_motor=CompressorMotor(rated_load_a=4.0))
+TRIPS = UnitParameters(conditions=HOT, compressor_motor=replace(USUAL.compressor_motor, rated_load_a=4.0))
 """Its motor is far too small for its load: it runs for a while, and then its protector opens."""
 
 
@@ -64,7 +63,7 @@ def test_a_cold_coil_still_cools_the_air_for_a_while_and_heat_balances() -> None
 
 
 def test_on_a_cut_out_the_contactor_is_open_and_only_the_blower_goes_on() -> None:
-    unit = settled(replace(TRIPS, compressor_motor=CompressorMotor(), faults=Faults(fan_capacitor=0.0)))
+    unit = settled(replace(TRIPS, compressor_motor=USUAL.compressor_motor, faults=Faults(fan_capacitor=0.0)))
     while not unit.cut_out:
         unit.step(1.0)
     unit.step(5.0)

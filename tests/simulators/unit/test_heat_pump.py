@@ -22,6 +22,7 @@ from simulators.unit.metering import FixedOrifice
 from simulators.unit.model import Unit
 from simulators.unit.parameters import Conditions, Faults, UnitParameters
 from simulators.unit.reversing_valve import Mode, ReversingValve
+from simulators.unit.service_tools import RecoveryMachine
 from simulators.unit.usual_heat_pump import USUAL_HEAT_PUMP
 from tests.fahrenheit import kelvin
 
@@ -132,6 +133,18 @@ def test_an_electric_heater_warms_the_supply_air_by_its_heat() -> None:
     density = PropsSI("D", "T", kelvin(70.0), "P", ATMOSPHERE_PA, "Air")
     warmed_dk = unit.auxiliary_heat_w / (USUAL_HEAT_PUMP.evaporator.air_flow_m3_s * density * 1006.0)
     assert supply_rise_f(unit) - before_f == pytest.approx(1.8 * warmed_dk, rel=0.03)
+
+
+def test_the_leak_detector_stops_the_heater_too_and_runs_the_blower() -> None:
+    """In alarm it stops compressor and heat and runs the blower (servicing clauses after IEC 60335-2-40)."""
+    unit = Unit(replace(USUAL_HEAT_PUMP, conditions=H1), heating=True)
+    unit.call(heating=True, auxiliary=True)
+    unit.step(10.0)
+    assert unit.auxiliary_heat_w > 0.0
+    unit.sense_leak(refrigerant=True)
+    unit.step(10.0)
+    assert (unit.is_running, unit.held_by, unit.auxiliary_heat_w) == (False, "leak detector", 0.0)
+    assert unit.true_state()["blower_current"] > 1.0
 
 
 # --- the valve
@@ -278,6 +291,19 @@ def test_a_device_that_feeds_too_much_fills_the_accumulator_and_the_compressor_s
     state = unit.true_state()
     hot_f = 1.8 * (state["discharge_line_temperature"] - PropsSI("T", "P", state["liquid_pressure"], "Q", 1, "R410A"))
     assert hot_f > 15.0
+
+
+def test_its_tanks_keep_nothing_back_from_a_recovery_machine() -> None:
+    unit = Unit(replace(USUAL_HEAT_PUMP, conditions=MILD), heating=True)
+    charge_kg, machine = unit.charge_kg, RecoveryMachine()
+    assert unit.held_kg()["compensator"] > 0.5
+    unit.call()
+    for _ in range(7200):
+        machine.work(unit.ports, 1.0)
+        unit.step(1.0)
+    assert unit.charge_kg + machine.recovered_kg == pytest.approx(charge_kg, abs=1e-9)
+    held = unit.held_kg()
+    assert held["accumulator"] + held["compensator"] < 1e-3
 
 
 CALLS = {"cool": (True, False), "heat": (False, True), "off": (False, False)}
