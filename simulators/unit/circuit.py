@@ -69,6 +69,17 @@ class Circuit:
             self._metering, self._rise_m = self._parameters.metering_as_it_is(), self._parameters.liquid_rise_m
         self.air_inside = AirInside(self.high, self.low)
 
+    def let_air_pass(self, *, evaporator: float | None, condenser: float | None) -> None:
+        """Leave a coil this part of its usual air, whichever way the valve leads. evaporator: the indoor coil.
+
+        Raises:
+            SimulatorError: less or more than can be simulated.
+
+        """
+        self._cooling_streams.let_pass(evaporator=evaporator, condenser=condenser)
+        if self._heating_streams is not None:
+            self._heating_streams.let_pass(indoor=evaporator, outdoor=condenser)
+
     @property
     def volume_m3(self) -> float:
         """Of coils and lines, refrigerant or not."""

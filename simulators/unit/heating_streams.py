@@ -20,7 +20,7 @@ class HeatingStreams:
     def __init__(self, parameters: UnitParameters, heat_pump: HeatPump) -> None:
         self._parameters, self._heat_pump = parameters, heat_pump
         self._indoor, self._outdoor = (math.nan, math.nan), (math.nan, math.nan)
-        self._share = 1.0
+        self._share = self._indoor_passes = self._outdoor_passes = 1.0
         self.fan_speed = math.nan
         self.set_indoor(share=1.0, damper=0.0, free=1.0)
         self.set_fan_speed(1.0)
@@ -30,13 +30,19 @@ class HeatingStreams:
         """Flow times heat capacity of the indoor air [W/K]."""
         return self.condenser_air.capacity
 
+    def let_pass(self, *, indoor: float | None, outdoor: float | None) -> None:
+        """Leave a coil this part of its usual air, from the next that is set on. None leaves it as it was."""
+        self._indoor_passes = self._indoor_passes if indoor is None else indoor
+        self._outdoor_passes = self._outdoor_passes if outdoor is None else outdoor
+        self._indoor, self._outdoor = (math.nan, math.nan), (math.nan, math.nan)
+
     def set_indoor(self, *, share: float, damper: float, free: float) -> None:
         """Set how many times its own air it has, how much of it is outdoor air, and what frost leaves free."""
         if (share * free, damper) == self._indoor:
             return
         self._indoor, self._share = (share * free, damper), share
         conditions = self._parameters.conditions
-        flow = self._parameters.faults.evaporator_airflow * share * free
+        flow = self._parameters.faults.evaporator_airflow * self._indoor_passes * share * free
         self.condenser = with_air(_indoor_as_condenser(self._parameters, self._heat_pump), flow)
         entering_k, _ = mixed_air(conditions, damper)
         self.condenser_air: OutdoorAir = self.condenser.in_air(entering_k, conditions.barometric_pressure_pa)
@@ -47,7 +53,8 @@ class HeatingStreams:
             return
         self._outdoor, self.fan_speed = (speed, self._share), speed
         conditions = self._parameters.conditions
-        flow = self._parameters.faults.condenser_airflow * max(speed, NATURAL_DRAUGHT) * self._share
+        flow = self._parameters.faults.condenser_airflow * self._outdoor_passes * self._share
+        flow *= max(speed, NATURAL_DRAUGHT)
         coil = _outdoor_as_evaporator(self._parameters, self._heat_pump)
         better = flow**CONDUCTANCE_EXPONENT
         self.evaporator = replace(

@@ -147,6 +147,21 @@ def test_the_leak_detector_stops_the_heater_too_and_runs_the_blower() -> None:
     assert unit.true_state()["blower_current"] > 1.0
 
 
+def test_a_sheet_over_the_outdoor_coil_and_dust_before_the_indoor_one_count_in_heating_too() -> None:
+    clean, covered, dusty = (Unit(replace(USUAL_HEAT_PUMP, conditions=H1), heating=True) for _ in range(3))
+    covered.let_air_pass(condenser=0.5)
+    dusty.let_air_pass(evaporator=0.5)
+    for unit in (clean, covered, dusty):
+        unit.step(300.0)
+    assert gauge_psi(covered, "suction_pressure") < gauge_psi(clean, "suction_pressure") - 5.0
+    assert gauge_psi(dusty, "liquid_pressure") > gauge_psi(clean, "liquid_pressure") + 40.0
+    dusty.call(cooling=True)
+    dusty.step(600.0)
+    clean.call(cooling=True)
+    clean.step(600.0)
+    assert gauge_psi(dusty, "suction_pressure") < gauge_psi(clean, "suction_pressure") - 3.0
+
+
 # --- the valve
 
 

@@ -116,6 +116,20 @@ def test_heat_and_mass_balance_through_stop_rest_and_start(metering: FixedOrific
     assert unit.charge_kg == pytest.approx(charge_kg, abs=1e-10)
 
 
+def test_heat_balances_in_the_first_seconds_of_a_rest_too() -> None:
+    """The shell gets no more heat from gas that no longer comes: a step of it was some 30 J."""
+    unit = settled(UnitParameters(charge_kg=3.0))
+    unit.add(0.2, "liquid")
+    unit.step(60.0)
+    unit.call(cooling=False)
+    stored_j, net_j = unit.stored_j, 0.0
+    for _ in range(8):
+        unit.step(0.25)
+        flows = unit.heat_flows()
+        net_j += 0.25 * (flows.evaporator_w + flows.compressor_w - flows.condenser_w - flows.shell_loss_w)
+    assert unit.stored_j - stored_j == pytest.approx(net_j, abs=1.0)
+
+
 def test_a_unit_found_at_rest_has_drifted_to_its_end() -> None:
     state = rested(UnitParameters(conditions=Conditions(outdoor_air_k=283.15))).true_state()
     assert state["liquid_pressure"] == pytest.approx(saturated("P", 283.15, 0), rel=0.02)
