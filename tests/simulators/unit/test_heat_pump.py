@@ -194,6 +194,19 @@ def test_after_a_reversal_it_comes_to_where_it_has_heated_for_long() -> None:
         assert unit.true_state()[channel] == pytest.approx(long.true_state()[channel], rel=0.01), channel
 
 
+def test_a_shift_exchanges_the_sides_and_only_the_liquid_line_goes_over() -> None:
+    """What is in a coil stays in it; the line of a third of a litre is full of liquid (density: CoolProp)."""
+    unit = Unit(replace(USUAL_HEAT_PUMP, conditions=H1), heating=True)
+    unit.step(1.0)
+    before, liquid_k = unit.held_kg(), unit.true_state()["liquid_line_temperature"]
+    unit.call(cooling=True)
+    unit.step(0.25)
+    assert unit.mode == "cooling"
+    in_line_kg = USUAL_HEAT_PUMP.condenser.line_volume_m3 * PropsSI("D", "T", liquid_k, "Q", 0, "R410A")
+    assert unit.held_kg()["high side"] == pytest.approx(before["low side"] + in_line_kg, abs=0.08)
+    assert unit.held_kg()["low side"] == pytest.approx(before["high side"] - in_line_kg, abs=0.08)
+
+
 def test_the_pressures_meet_within_half_a_minute_of_a_shift_and_part_again() -> None:
     unit = Unit(replace(USUAL_HEAT_PUMP, conditions=H1), heating=True)
     unit.call(cooling=True)
