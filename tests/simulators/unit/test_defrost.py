@@ -143,7 +143,7 @@ def test_it_ends_with_a_clear_coil_within_minutes_and_heats_again() -> None:
     """A few minutes, and ten at the most."""
     assert 45 <= len(during()) <= 420
     assert during()[0]["frost"] > 1.0
-    assert during()[-1]["frost"] < 0.1 * during()[0]["frost"]
+    assert during()[-1]["frost"] < 0.03 * during()[0]["frost"], "the sensor sits where the coil clears last"
     assert course()[-1]["cools"] == 0.0
     assert course()[-1]["supply_air_temperature"] > course()[-1]["return_air_temperature"] + 10.0
     assert course()[-1]["condenser_fan_current"] > 1.0
