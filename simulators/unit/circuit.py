@@ -38,6 +38,8 @@ class Circuit:
         self.low = Side(evaporator.volume_m3 + evaporator.suction_volume_m3, evaporator.metal_heat_capacity)
         self.air_inside = AirInside(self.high, self.low)
         self.streams = AirStreams(parameters)
+        self.motor_losses = 1.0
+        """Power that the compressor's motor takes over what it would take from a sound supply [1]."""
 
     @property
     def volume_m3(self) -> float:
@@ -206,8 +208,7 @@ class Circuit:
         )
         efficiency = compressor.isentropic_efficiency(head.pressure_pa / suction.pressure_pa)
         driven = self._swallowed(stores, suction, head.pressure_pa) / (1.0 - faults.compressor_leakage)
-        losses = self._parameters.compressor_motor.losses(faults.herm_capacitor)
-        power = driven * stores.delivered_fraction * compression.isentropic_work / efficiency * losses
+        power = driven * stores.delivered_fraction * compression.isentropic_work / efficiency * self.motor_losses
         flow = evaporator.flow_kg_s + boiling_off_kg_s
         wetness = (1.0 - evaporator.outlet_quality) * suction.latent_heat
         drawn = compression.suction_enthalpy - wetness

@@ -20,7 +20,7 @@ from simulators.unit.air_inside import air_amount
 from simulators.unit.circuit import Circuit
 from simulators.unit.controls import Controls, Hold
 from simulators.unit.economizer import damper_after
-from simulators.unit.electrics import Electrics
+from simulators.unit.electric.electrics import Electrics
 from simulators.unit.first_stores import first_stores
 from simulators.unit.frost import free_part
 from simulators.unit.head_control import HeadControlState
@@ -113,6 +113,11 @@ class Unit:
         return self._controls.held_by
 
     @property
+    def electric(self) -> Electrics:
+        """Its panel: what a meter or a clamp finds there, and what a hand can do."""
+        return self._electrics
+
+    @property
     def supply_air_k(self) -> float:
         """How warm the air is that leaves its evaporator."""
         return self._stores.supply_air_k
@@ -163,6 +168,7 @@ class Unit:
     def disconnect(self, *, closed: bool) -> None:
         """Throw the disconnect: open, nothing of the unit has power, its controls included."""
         self._controls.is_connected = closed
+        self._electrics.disconnect(closed=closed)
 
     def sense_leak(self, *, refrigerant: bool) -> None:
         """Let the unit's leak detector sense refrigerant, or no longer."""
@@ -176,6 +182,7 @@ class Unit:
         """Let the unit go on for this long."""
         if not (duration_s >= 0.0 and math.isfinite(duration_s)):
             raise SimulatorError(f"the unit cannot run for {duration_s} s")
+        self._electrics.begin_interval()
         remaining_s = duration_s
         while remaining_s > 0.0:
             longest_s = RESTING_STEP_S if self._resting_s > QUIET_AFTER_S else LONGEST_STEP_S
@@ -215,14 +222,14 @@ class Unit:
 
     def true_state(self) -> Mapping[str, float]:
         """Tell what perfect instruments would read: channel to value in the house's units."""
-        controls = self._controls
-        electrics = self._electrics.state(is_connected=controls.is_connected, blower_runs=controls.blower_runs)
         readings = refrigerant_readings(self._stores, self._step.moment)
-        return readings | air_readings(self._stores, self._parameters.conditions) | electrics
+        return readings | air_readings(self._stores, self._parameters.conditions) | self._electrics.state()
 
     def _settle(self) -> None:
         """Run until nothing moves any more, or for as long as one may wait: some states never come to rest."""
         for _ in range(math.ceil(_SETTLING_S / _SETTLING_LOOK_S)):
+            self._electrics.has_run(self._sound_power_w(), fan_request=self._head_control.request)
+            self._circuit.motor_losses = self._electrics.motor_losses
             before = replace(self._stores)
             for _ in range(math.ceil(_SETTLING_LOOK_S / _SETTLING_STEP_S)):
                 self._control_head(_SETTLING_STEP_S)
@@ -233,7 +240,6 @@ class Unit:
             if moved_kg < _STEADY_KG and warmed_dk < _STEADY_DK:
                 break
         self._circuit.air_inside.weigh(self._stores, self._step.moment)
-        self._electrics.has_run(self._step.moment.compressed.power_w, fan_request=self._head_control.request)
 
     def _rest(self) -> None:
         """Let it stand for a while, until the thermostat calls."""
@@ -257,10 +263,13 @@ class Unit:
             self._control_head(step_s)
         electrics.go_on(
             step_s,
-            closed=closed,
-            compressor_w=self._step.moment.compressed.power_w,
+            called=closed,
+            compressor_w=self._sound_power_w(),
+            difference_pa=head_pa(stores, now) - suction_pa(stores, now),
             fan_request=self._head_control.request,
+            blower_runs=controls.blower_runs,
         )
+        self._circuit.motor_losses = electrics.motor_losses
         self._resting_s = 0.0 if closed else self._resting_s + step_s
         self._streams.set_fan_speed(self._electrics.fan_speed)
         if self._electrics.compressor_turns:
@@ -271,6 +280,10 @@ class Unit:
                 around_evaporator_k=self._around_evaporator_k,
                 outdoor_part=self._stores.damper if controls.blower_runs else 0.0,
             )
+
+    def _sound_power_w(self) -> float:
+        """Give what the compressor would take now from a sound supply."""
+        return self._step.moment.compressed.power_w / self._circuit.motor_losses
 
     def _control_head(self, step_s: float) -> None:
         head = self._circuit.head(self._stores, self._step.moment.condensing)
