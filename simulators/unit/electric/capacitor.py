@@ -75,7 +75,7 @@ class Can:
         return 0.0 if self.is_bulged else self.sections[name].capacitance_f(volts, self.temperature_k)
 
     def cold_f(self, name: str) -> float:
-        """What a meter would find on a section, cold [F]."""
+        """Find what a meter shows on a section, cold [F]."""
         return 0.0 if self.is_bulged else self.sections[name].cold_f
 
     def residual_v(self, name: str) -> float:

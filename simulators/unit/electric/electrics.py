@@ -7,7 +7,7 @@ from typing import Literal
 
 from simulators.errors import SimulatorError
 from simulators.unit.electric import meter
-from simulators.unit.electric.capacitor import Can, Section
+from simulators.unit.electric.capacitor import WARMER_DK, Can, Section
 from simulators.unit.electric.contactor import Contactor, ControlTransformer
 from simulators.unit.electric.interval import OverInterval
 from simulators.unit.electric.loads import CompressorLoad, FanLoad
@@ -27,7 +27,7 @@ TURNS = 0.5
 """Of the field's speed: a compressor that turns as fast pumps."""
 
 CHARGED_V = 5.0
-_LOAD_CHANGE = 1e-4
+_LOAD_CHANGE = 2e-5
 _COMES_UP_S = 10.0
 _LITTLE, _IDLE = 0.02, 1e-3
 BLOWER_SHARE = 0.67
@@ -360,7 +360,7 @@ class Electrics:
     def _age_capacitors(self, step_s: float) -> None:
         """Warm the cans, and let what is left in them leak off through bleeder and windings."""
         panel, live = self._panel, self._motion.section_v
-        for name, place in panel.capacitors().items():
+        for place in panel.capacitors().values():
             can = panel.cans[place.can]
             if can.residual_v(place.section):
                 across_ohm = meter.resistance_ohm(panel, place.terminal, place.common)
@@ -391,6 +391,8 @@ class Electrics:
             if item.spare(item.torque(motion.terminals(name), 0.0), 0.0) > 0.0:
                 item.speed = item.motor.rated_speed
         if self.can_start:
+            for can in self._panel.cans.values():
+                can.temperature_k += WARMER_DK
             motion.go_on(_COMES_UP_S, has_changed=True)
             return
         self._panel.called = contactor.is_in = False

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 
 class OverInterval(NamedTuple):
-    """RMS over the interval, and the greatest RMS of a moment within it, which a clamp that holds its peak shows [A]."""
+    """RMS over the interval, and the greatest RMS of a moment in it, which a clamp that holds its peak shows [A]."""
 
     rms_a: float
     greatest_a: float

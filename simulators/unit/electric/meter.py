@@ -136,7 +136,7 @@ def _known(blocks: list[Block], points: set[str]) -> list[Block]:
 
 
 def _secondary_voltages(motion: Motion) -> dict[str, complex]:
-    """The common of the secondary is earthed; the coil's first terminal is live on a call alone."""
+    """Find them [V]: the common is earthed, and the coil's first terminal is live on a call alone."""
     panel = motion.panel
     primary = motion.voltages["contactor_line_a"] - motion.voltages["contactor_line_b"]
     coil = panel.contactor.coil_ohm
@@ -151,7 +151,7 @@ def _secondary_voltages(motion: Motion) -> dict[str, complex]:
 
 
 def _on_the_secondary(motion: Motion, one: str, other: str, function: Function) -> float | None:
-    """The coil alone can be measured there, dead."""
+    """Measure the coil, dead, which is all that can be measured there."""
     if function == "volts dc":
         return 0.0
     is_dead = abs(voltage(motion, one)) < LIVE_V and abs(voltage(motion, other)) < LIVE_V

@@ -17,7 +17,7 @@ _SHORTEST_S = 1e-9
 _CREEPS = 0.01
 _ROUNDS = 6
 _BALANCED = 2e-5
-_CAPACITOR_CHANGE = 1e-3
+_CAPACITOR_CHANGE = 2e-4
 LIVE_V = 1.0
 LEAST_A = 1e-5
 """Less passes the insulation, and is told as none."""
@@ -80,7 +80,8 @@ class Motion:
             name: item.block(motors[name].terminals) for name, item in self.turning.items() if name not in self._cut_off
         }
         volts = self.voltages = self._network.solve(blocks.values())
-        currents, powers = {}, dict.fromkeys(self.turning, 0.0)
+        currents = {lug: 0.0 for name in self.turning for lug in motors[name].lugs}
+        powers = dict.fromkeys(self.turning, 0.0)
         for name, block in blocks.items():
             at = [volts[point] for point in block.points]
             drawn = [sum(map(complex.__mul__, row, at)) for row in block.admittances]

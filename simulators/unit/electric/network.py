@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 OPEN = complex(math.inf)
 LEAK_S = 1e-9
-"""From every point to earth: clean insulation and a meter's own input let that much through, so that no point floats."""
+"""From every point to earth: clean insulation lets that much through, so that no point floats."""
 
 Rows = Sequence[Sequence[complex]]
 

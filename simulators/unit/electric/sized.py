@@ -47,8 +47,9 @@ class Running:
 class SizedMotor:
     """A motor with its constants.
 
-    rated: current, and torque and speed at it. breakdown: the speed of the greatest torque. sticks: the torque that it takes to move it from rest without pressure.
-    inertia: what it takes to change its speed, moment of inertia times the square of the field's speed [J].
+    rated: current, and torque and speed at it. breakdown: the speed of the greatest torque. sticks: the torque that it
+    takes to move it from rest without pressure. inertia: what it takes to change its speed, moment of inertia times
+    the square of the field's speed [J].
     """
 
     machine: Machine

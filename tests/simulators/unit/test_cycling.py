@@ -152,7 +152,7 @@ def test_an_open_capacitor_stalls_the_compressor_until_its_protector_opens() -> 
 
 @pytest.mark.parametrize("capacitor", [1.0, 0.5, 0.0])
 def test_a_fan_slows_and_draws_more_with_a_weak_capacitor_and_stalls_without(capacitor: float) -> None:
-    """Sizes are common practice, no source; without its capacitor the auxiliary winding takes no part of the current."""
+    """Sizes are common practice, no source; without its capacitor the auxiliary winding takes none of the current."""
     unit = settled(UnitParameters(faults=Faults(fan_capacitor=capacitor), cut_outs=CutOuts(high_opens_k=344.0)))
     unit.step(0.25)
     speed, amps = unit.electric.fan_speed, unit.true_state()["condenser_fan_current"]
