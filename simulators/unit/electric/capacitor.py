@@ -46,7 +46,7 @@ class Section:
 
         >>> section = Section(45e-6, fails_under_load=0.15)
         >>> round(section.capacitance_f(0.0, 298.15) * 1e6, 2), round(section.capacitance_f(440.0, 333.15) * 1e6, 2)
-        (45.0, 37.91)
+        (45.0, 37.92)
         """
         hot = min(max((temperature_k - COLD_K) / (HOT_K - COLD_K), 0.0), 1.0)
         stressed = min((volts / self.rated_v) ** 2, 1.0)

@@ -16,6 +16,7 @@ from simulators.unit.electric.nameplates import FanMotor, run_capacitor_f
 from simulators.unit.electric.panel import TIGHT_OHM, Panel, joint_names
 from simulators.unit.electric.protectors import COMPRESSOR_PROTECTOR, FAN_PROTECTOR, Protector
 from simulators.unit.electric.sized import USUAL_LOAD, SizedMotor, compressor_motor, fan_motor
+from simulators.unit.electric.split_capacitor import SplitCapacitorMachine
 from simulators.unit.electric.supply import Leg, Supply
 from simulators.unit.electric.turning import Turning
 from simulators.unit.parameters import UnitParameters
@@ -30,6 +31,7 @@ CHARGED_V = 5.0
 _LOAD_CHANGE = 2e-5
 _COMES_UP_S = 10.0
 _LITTLE, _IDLE = 0.02, 1e-3
+BROKEN_OHM = 1e9
 BLOWER_SHARE = 0.67
 BLOWER_START_S = 2.0
 
@@ -172,15 +174,18 @@ class Electrics:
             "line_voltage_ab": ab,
             "line_voltage_bc": bc,
             "line_voltage_ca": ca,
-            "condenser_fan_current": currents.get("fan_common", 0.0) * self._slowed**2,
-            "blower_current": currents.get("blower_common", 0.0),
+            "condenser_fan_current": currents["fan_common"] * self._slowed**2,
+            "blower_current": currents["blower_common"],
             "capacitance_herm": panel.cans["outdoor"].cold_f("herm") if panel.is_single_phase else 0.0,
             "capacitance_fan": panel.cans["outdoor"].cold_f("fan"),
         }
 
     def over_interval(self) -> dict[str, OverInterval]:
         """Tell what clamps found since the interval began, by the lug whose lead they are on; slower than a moment."""
-        return self._motion.interval.seen()
+        return {
+            lead: OverInterval(*(amps * self._slowed_in(lead) for amps in seen))
+            for lead, seen in self._motion.interval.seen().items()
+        }
 
     # --- what a meter finds
 
@@ -205,7 +210,7 @@ class Electrics:
 
         """
         self._panel.check_joint(lead)
-        return abs(self._motion.current_in(lead))
+        return abs(self._motion.current_in(lead)) * self._slowed_in(lead)
 
     # --- what a hand does
 
@@ -263,8 +268,41 @@ class Electrics:
 
     def discharge(self, section: str, resistance_ohm: float, duration_s: float) -> None:
         """Hold a resistor across a section for this long."""
-        place = self._panel.capacitors()[section]
+        place = self._panel.capacitors[section]
         self._panel.cans[place.can].leak_off(place.section, duration_s, resistance_ohm)
+
+    def open_winding(self, motor: str, winding: Literal["run", "start"]) -> None:
+        """Break a winding of a single-phase motor.
+
+        Raises:
+            SimulatorError: it has three phases.
+
+        """
+        turning = self._motion.turning[motor]
+        machine = turning.motor.machine
+        if not isinstance(machine, SplitCapacitorMachine):
+            raise SimulatorError(f"the {motor} has no {winding} winding: it has three phases; take a lead off instead")
+        broken = complex(BROKEN_OHM)
+        machine = replace(machine, main_ohm=broken) if winding == "run" else replace(machine, auxiliary_ohm=broken)
+        turning.motor = replace(turning.motor, machine=machine)
+        self._panel.machines[motor] = machine
+        self._rewire()
+
+    def connect_supply(self, supply: Supply) -> None:
+        """Feed it from another supply, of as many phases.
+
+        Raises:
+            SimulatorError: it has not as many.
+
+        """
+        if supply.phases != self._panel.supply.phases:
+            raise SimulatorError(f"a unit of {self._panel.supply.phases} phases cannot run on {supply.phases}")
+        self._set_supply(supply)
+
+    def fit_contactor(self, contactor: Contactor) -> None:
+        """Put another contactor in, with its own coil, poles and straps."""
+        self._panel.contactor = contactor
+        self._rewire()
 
     def lose_leg(self, *legs: Leg) -> None:
         """Let legs of the source die; none: all are back."""
@@ -297,7 +335,7 @@ class Electrics:
             SimulatorError: it is no motor's terminal.
 
         """
-        terminals = [point for motor in self._panel.motors().values() for point in motor.terminals]
+        terminals = [point for motor in self._panel.motors.values() for point in motor.terminals]
         if point not in terminals:
             raise SimulatorError(f"{point!r} is no motor's terminal; there are {', '.join(sorted(terminals))}")
         self._panel.earth_faults[point] = resistance_ohm
@@ -309,6 +347,9 @@ class Electrics:
     def _slowed(self) -> float:
         """A fan behind a speed control turns with what it is asked, and draws with the square of that."""
         return self._fan_request if self._fan_request > 0.0 else 1.0
+
+    def _slowed_in(self, lead: str) -> float:
+        return self._slowed**2 if lead in self._panel.motors["fan"].lugs else 1.0
 
     def _set_supply(self, supply: Supply) -> None:
         self._panel.supply = supply
@@ -338,13 +379,13 @@ class Electrics:
 
     def _line_lugs(self, name: str) -> tuple[str, ...]:
         if name == "compressor" and not self._panel.is_single_phase:
-            return self._panel.motors()[name].lugs
+            return self._panel.motors[name].lugs
         return (f"{name}_common",)
 
     def _load_ratio(self, name: str) -> float:
         currents = self._motion.step_interval.seen()
         amps = max(currents[lug].rms_a for lug in self._line_lugs(name))
-        return amps / self._motors[name].rated_a * (self._slowed**2 if name == "fan" else 1.0)
+        return amps / self._motors[name].rated_a * self._slowed_in(f"{name}_common")
 
     def _protect(self, step_s: float) -> None:
         open_ones = self._panel.open_protectors
@@ -360,7 +401,7 @@ class Electrics:
     def _age_capacitors(self, step_s: float) -> None:
         """Warm the cans, and let what is left in them leak off through bleeder and windings."""
         panel, live = self._panel, self._motion.section_v
-        for place in panel.capacitors().values():
+        for place in panel.capacitors.values():
             can = panel.cans[place.can]
             if can.residual_v(place.section):
                 across_ohm = meter.resistance_ohm(panel, place.terminal, place.common)
@@ -402,8 +443,8 @@ class Electrics:
     def _compressor_currents(self) -> tuple[float, float, float]:
         currents = self._motion.currents
         if self._panel.is_single_phase:
-            return (currents.get("compressor_common", 0.0),) * 3
-        a, b, c = (currents.get(lug, 0.0) for lug in self._panel.motors()["compressor"].lugs)
+            return (currents["compressor_common"],) * 3
+        a, b, c = (currents[lug] for lug in self._panel.motors["compressor"].lugs)
         return a, b, c
 
     def _line_voltages(self) -> tuple[float, float, float]:
@@ -414,7 +455,7 @@ class Electrics:
         elif panel.is_single_phase:
             names = ["compressor_run", "compressor_common"]
         else:
-            names = list(panel.motors()["compressor"].terminals)
+            names = list(panel.motors["compressor"].terminals)
         at = [meter.voltage(motion, name) for name in names]
         return abs(at[0] - at[1]), abs(at[1] - at[-1 if len(at) == 3 else 0]), abs(at[-1] - at[0])
 

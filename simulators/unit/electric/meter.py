@@ -77,7 +77,7 @@ def resistance_ohm(panel: Panel, one: str, other: str) -> float:
 
 def farads(panel: Panel, one: str, other: str) -> float | None:
     """Find the capacitance between two points [F]; None where a winding lies beside it."""
-    capacitances = {name: panel.cans[place.can].cold_f(place.section) for name, place in panel.capacitors().items()}
+    capacitances = {name: panel.cans[place.can].cold_f(place.section) for name, place in panel.capacitors.items()}
     admittance = 1.0 / _transfer(panel, one, other, capacitances, TEST_HZ)
     if abs(admittance.real) > admittance.imag:
         return 0.0 if abs(admittance) < 1e-7 else None
@@ -89,7 +89,7 @@ def dc_volts(panel: Panel, one: str, other: str) -> float:
     chains = panel.chains({}, frequency_hz=0.0)
     injected: dict[str, complex] = {}
     extra = []
-    for name, place in panel.capacitors().items():
+    for name, place in panel.capacitors.items():
         charge_v = panel.cans[place.can].residual_v(place.section)
         if charge_v:
             extra += [(place.terminal, place.common, charge_v, name)]
@@ -124,7 +124,7 @@ def _dead(panel: Panel, chains: list[Chain], ends: set[str]) -> tuple[Network, s
 
 def _windings(panel: Panel) -> list[Block]:
     blocks = []
-    for name, motor in panel.motors().items():
+    for name, motor in panel.motors.items():
         if name in panel.open_protectors and name == "compressor" and not panel.is_single_phase:
             continue
         blocks.append(Block(motor.terminals, panel.machines[name].resistances()))
@@ -141,7 +141,7 @@ def _secondary_voltages(motion: Motion) -> dict[str, complex]:
     primary = motion.voltages["contactor_line_a"] - motion.voltages["contactor_line_b"]
     coil = panel.contactor.coil_ohm
     joints = [panel.joints["coil_1"], panel.joints["coil_2"]]
-    passes = panel.called and not any(map(math.isinf, joints))
+    passes = panel.coil_is_on
     load = coil + sum(joints) if passes else complex(1e9)
     hot = panel.transformer.secondary(primary, load)
     flowing = hot / load if passes else 0j

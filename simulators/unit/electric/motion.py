@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from simulators.unit.electric.interval import Interval
 from simulators.unit.electric.network import Chain, Network, current
 from simulators.unit.electric.panel import Panel
-from simulators.unit.electric.turning import LONGEST_S, NEAR, Turning
+from simulators.unit.electric.turning import NEAR, Turning
 
 CONTACTOR_STEP_S = 0.01
 _SHORTEST_S = 1e-9
@@ -37,8 +37,13 @@ class Motion:
     section_v: dict[str, float] = field(default_factory=dict)
     coil_v: float = 0.0
     chains: list[Chain] = field(default_factory=list)
-    _network: Network | None = None
     _capacitances_f: dict[str, float] = field(default_factory=dict)
+    _sections: dict[str, tuple[Chain, complex]] = field(default_factory=dict)
+    _network: Network = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Lay the chains."""
+        self._lay()
 
     def rewire(self) -> None:
         """Lay the chains anew, after anything in the panel changed: no motor is then taken for settled."""
@@ -66,16 +71,13 @@ class Motion:
         """Give the voltages behind a motor's terminals [V]."""
         if name in self._cut_off:
             return 0j, 0j, 0j
-        one, two, three = (self.voltages[point] for point in self.panel.motors()[name].terminals)
+        one, two, three = (self.voltages[point] for point in self.panel.motors[name].terminals)
         return one, two, three
 
     def solve(self) -> None:
         """Find all voltages and currents at the speeds of now."""
         panel = self.panel
-        if self._network is None:
-            self._lay()
-        assert self._network is not None  # noqa: S101 - for the type checker: it has just been laid
-        motors = panel.motors()
+        motors = panel.motors
         blocks = {
             name: item.block(motors[name].terminals) for name, item in self.turning.items() if name not in self._cut_off
         }
@@ -108,11 +110,10 @@ class Motion:
     def _feel_coil(self) -> None:
         panel = self.panel
         primary = self.voltages["contactor_line_a"] - self.voltages["contactor_line_b"]
-        joints = panel.control_joints_ohm
-        if math.isinf(joints.real) or not panel.called:
+        if not panel.coil_is_on:
             self.coil_v = 0.0
             return
-        coil = panel.contactor.coil_ohm
+        coil, joints = panel.contactor.coil_ohm, panel.control_joints_ohm
         self.coil_v = abs(panel.transformer.secondary(primary, coil + joints) * coil / (coil + joints))
 
     def _lay(self) -> None:
@@ -120,17 +121,23 @@ class Motion:
         self._capacitances_f = self._capacitances_now()
         self.chains = panel.chains(self._capacitances_f, frequency_hz=panel.supply.frequency_hz)
         self._network = panel.network(self.chains)
+        self._sections = {
+            link.part.removeprefix("section_"): (chain, link.impedance_ohm)
+            for chain in self.chains
+            for link in chain.links
+            if link.part.startswith("section_")
+        }
 
     def _capacitances_now(self) -> dict[str, float]:
         panel = self.panel
         return {
             name: panel.cans[place.can].capacitance_f(place.section, self.section_v.get(name, 0.0))
-            for name, place in panel.capacitors().items()
+            for name, place in panel.capacitors.items()
         }
 
     def _keep_charges(self, now_v: dict[str, float]) -> None:
         """Leave its peak in a section that has just been cut off; in a live one there is none."""
-        for name, place in self.panel.capacitors().items():
+        for name, place in self.panel.capacitors.items():
             can, before_v = self.panel.cans[place.can], self.section_v.get(name, 0.0)
             if now_v[name] > LIVE_V:
                 can.keep(place.section, 0.0)
@@ -145,12 +152,20 @@ class Motion:
     def _across_sections(self) -> dict[str, float]:
         """Find the voltage across each section, from its current and its impedance [V RMS]."""
         found = {}
-        for chain in self.chains:
-            for link in chain.links:
-                if link.part.startswith("section_"):
-                    through = current(chain, self.voltages)
-                    found[link.part.removeprefix("section_")] = abs(through * link.impedance_ohm) if through else 0.0
+        for name, (chain, impedance_ohm) in self._sections.items():
+            through = current(chain, self.voltages)
+            found[name] = abs(through * impedance_ohm) if through else 0.0
         return found
+
+    def _keep_charges(self, now_v: dict[str, float]) -> None:
+        """Leave its peak in a section that has just been cut off; in a live one there is none."""
+        for name, place in self.panel.capacitors.items():
+            can, before_v = self.panel.cans[place.can], self.section_v.get(name, 0.0)
+            if now_v[name] > LIVE_V:
+                can.keep(place.section, 0.0)
+            elif before_v > LIVE_V:
+                can.keep(place.section, math.sqrt(2.0) * before_v)
+        self.section_v = now_v
 
     def _is_quiet(self) -> bool:
         settled = all(item.is_settled for item in self.turning.values())
@@ -174,12 +189,12 @@ class Motion:
 
     def _swing(self, longest_s: float) -> float:
         """Follow inertia and contactor for one short step, by the midpoint rule, and tell how long it was."""
-        self.solve()
         contactor = self.panel.contactor
         spares = {name: item.spare(item.torque(self.terminals(name), item.speed), item.speed)
                   for name, item in self.turning.items()}  # fmt: skip
         loose = {name: item for name, item in self.turning.items() if not item.is_settled}
-        step_s = min(longest_s, *(item.longest_s(spares[name]) for name, item in loose.items()), LONGEST_S)
+        longest = (item.longest_s(spares[name], driven=_driven(self.terminals(name))) for name, item in loose.items())
+        step_s = min([longest_s, *longest])
         if not contactor.is_quiet(self.coil_v):
             step_s = min(step_s, CONTACTOR_STEP_S)
         self._take(step_s)

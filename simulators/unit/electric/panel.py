@@ -72,40 +72,30 @@ class Panel:
         return self.supply.phases == 1
 
     @property
-    def control_joints_ohm(self) -> complex:
+    def control_joints_ohm(self) -> float:
         """What lies in the control circuit besides transformer and coil."""
-        return complex(self.joints["coil_1"] + self.joints["coil_2"])
+        return self.joints["coil_1"] + self.joints["coil_2"]
 
-    def motors(self) -> dict[str, Motor]:
-        """Tell where each motor is wired."""
-        fans = {
-            name: Motor(
-                (f"{name}_run", f"{name}_windings", f"{name}_start"), (f"{name}_run", f"{name}_common", start_lug)
-            )
-            for name, start_lug in (("fan", "capacitor_fan"), ("blower", "capacitor_blower"))
-        }
-        if self.is_single_phase:
-            terminals = ("compressor_run", "compressor_windings", "compressor_start")
-            lugs = ("compressor_run", "compressor_common", "capacitor_herm")
-        else:
-            terminals = lugs = ("compressor_a", "compressor_b", "compressor_c")
-        return {"compressor": Motor(terminals, lugs), **fans}
+    @property
+    def coil_is_on(self) -> bool:
+        """Whether the coil's circuit is closed."""
+        return self.called and math.isfinite(self.control_joints_ohm)
 
-    def capacitors(self) -> dict[str, CapacitorPlace]:
-        """Tell where each section is wired."""
-        places = {
-            "fan": CapacitorPlace("outdoor", "fan", "capacitor_common", "capacitor_fan"),
-            "blower": CapacitorPlace("blower", "blower", "capacitor_blower_common", "capacitor_blower"),
-        }
-        if self.is_single_phase:
-            places["herm"] = CapacitorPlace("outdoor", "herm", "capacitor_common", "capacitor_herm")
-        return places
+    @property
+    def motors(self) -> Mapping[str, Motor]:
+        """Where each motor is wired."""
+        return _MOTORS[self.supply.phases]
+
+    @property
+    def capacitors(self) -> Mapping[str, CapacitorPlace]:
+        """Where each section is wired."""
+        return _CAPACITORS[self.supply.phases]
 
     def points(self) -> tuple[str, ...]:
         """Name the points that a network solves for, those far from the supply first."""
         legs = self.supply.legs
         fans = tuple(f"{name}_{end}" for name in ("fan", "blower") for end in ("start", "run", "windings"))
-        compressor = self.motors()["compressor"].terminals
+        compressor = self.motors["compressor"].terminals
         contactor = tuple(f"contactor_{side}_{leg}" for side in ("load", "line") for leg in legs)
         return (*fans, *compressor, "capacitor_common", *contactor)
 
@@ -128,7 +118,7 @@ class Panel:
         chains += self._fan_chains(
             "blower", f"contactor_line_{run}", f"contactor_line_{common}", closed=self.blower_relay
         )
-        for name, place in self.capacitors().items():
+        for name, place in self.capacitors.items():
             chains.append(
                 self._capacitor_chain(name, place, capacitances_f.get(name, 0.0), frequency_hz, f"contactor_line_{run}")
             )
@@ -217,8 +207,9 @@ class Panel:
         transformer = self.transformer
         ratio = transformer.nominal_v / transformer.secondary_v
         idle = 1.0 / complex(transformer.nominal_v**2 / IDLE_TRANSFORMER_VA)
-        loaded = 1.0 / (ratio**2 * (transformer.impedance_ohm + self.contactor.coil_ohm + self.control_joints_ohm))
-        ohm = complex(PRIMARY_WINDING_OHM) if dead else 1.0 / (idle + (loaded if self.called else 0.0))
+        load = transformer.impedance_ohm + self.contactor.coil_ohm + complex(self.control_joints_ohm)
+        loaded = 1.0 / (ratio**2 * load) if self.coil_is_on else 0.0
+        ohm = complex(PRIMARY_WINDING_OHM) if dead else 1.0 / (idle + loaded)
         return Chain(
             "contactor_line_a",
             (
@@ -227,6 +218,28 @@ class Panel:
                 self._lug("transformer_2", "contactor_line_b"),
             ),
         )
+
+
+def _fan_place(name: str) -> Motor:
+    return Motor(
+        (f"{name}_run", f"{name}_windings", f"{name}_start"),
+        (f"{name}_run", f"{name}_common", f"capacitor_{name}"),
+    )
+
+
+_FANS = {"fan": _fan_place("fan"), "blower": _fan_place("blower")}
+_SINGLE = Motor(
+    ("compressor_run", "compressor_windings", "compressor_start"),
+    ("compressor_run", "compressor_common", "capacitor_herm"),
+)
+_THREE = Motor(("compressor_a", "compressor_b", "compressor_c"), ("compressor_a", "compressor_b", "compressor_c"))
+_MOTORS: Mapping[int, Mapping[str, Motor]] = {1: {"compressor": _SINGLE, **_FANS}, 3: {"compressor": _THREE, **_FANS}}
+_FAN_SECTIONS = {
+    "fan": CapacitorPlace("outdoor", "fan", "capacitor_common", "capacitor_fan"),
+    "blower": CapacitorPlace("blower", "blower", "capacitor_blower_common", "capacitor_blower"),
+}
+_HERM = CapacitorPlace("outdoor", "herm", "capacitor_common", "capacitor_herm")
+_CAPACITORS: Mapping[int, Mapping[str, CapacitorPlace]] = {1: {**_FAN_SECTIONS, "herm": _HERM}, 3: _FAN_SECTIONS}
 
 
 def joint_names(supply: Supply) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from simulators.unit.electric.sized import SizedMotor
 NEAR = 0.004
 """Of the field's speed: a motor that much from its balance is put there."""
 
-MOST_CHANGE = 0.04
+MOST_CHANGE, RUNNING_DOWN = 0.04, 0.1
 LONGEST_S = 0.03
 _STANDS, _NUDGE = 1e-6, 1e-3
 
@@ -53,9 +53,11 @@ class Turning:
         slope = (self.spare(self.torque(voltages, speed + nudge), speed + nudge) - here_w) / nudge
         return None if slope >= 0.0 else -here_w / slope
 
-    def longest_s(self, spare_w: float) -> float:
-        """Find how long a step may be."""
+    def longest_s(self, spare_w: float, *, driven: bool) -> float:
+        """Find how long a step may be; one that only runs down is followed less closely."""
         motor = self.motor
+        if not driven:
+            return RUNNING_DOWN * motor.inertia_j / max(abs(spare_w), 1.0)
         settling_s = motor.inertia_j * (1.0 - motor.rated_speed) / motor.rated_torque_w
         stiff_s = settling_s if abs(self.speed) > 0.8 else LONGEST_S
         return min(MOST_CHANGE * motor.inertia_j / max(abs(spare_w), 1.0), stiff_s, LONGEST_S)
