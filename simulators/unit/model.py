@@ -20,6 +20,8 @@ from simulators.unit.air_inside import air_amount
 from simulators.unit.circuit import Circuit
 from simulators.unit.controls import Controls, Hold
 from simulators.unit.economizer import damper_after
+from simulators.unit.electric.at_the_panel import AtThePanel
+from simulators.unit.electric.channels import channels
 from simulators.unit.electric.electrics import Electrics
 from simulators.unit.first_stores import first_stores
 from simulators.unit.frost import free_part
@@ -76,6 +78,7 @@ class Unit:
             outdoor_air_cools=self._outdoor_air_cools(),
         )
         self._electrics = Electrics(self._parameters)
+        self.electric = AtThePanel(self._electrics)
         self._head_control = HeadControlState(self._parameters.head_control)
         self._streams.set_fan_speed(self._electrics.fan_speed)
         self._resting_s = 0.0
@@ -111,11 +114,6 @@ class Unit:
     def held_by(self) -> Hold:
         """What holds the contactor open."""
         return self._controls.held_by
-
-    @property
-    def electric(self) -> Electrics:
-        """Its panel: what a meter or a clamp finds there, and what a hand can do."""
-        return self._electrics
 
     @property
     def supply_air_k(self) -> float:
@@ -168,7 +166,7 @@ class Unit:
     def disconnect(self, *, closed: bool) -> None:
         """Throw the disconnect: open, nothing of the unit has power, its controls included."""
         self._controls.is_connected = closed
-        self._electrics.disconnect(closed=closed)
+        self.electric.disconnect(closed=closed)
 
     def sense_leak(self, *, refrigerant: bool) -> None:
         """Let the unit's leak detector sense refrigerant, or no longer."""
@@ -182,7 +180,7 @@ class Unit:
         """Let the unit go on for this long."""
         if not (duration_s >= 0.0 and math.isfinite(duration_s)):
             raise SimulatorError(f"the unit cannot run for {duration_s} s")
-        self._electrics.begin_interval()
+        self._electrics.motion.interval.begin()
         remaining_s = duration_s
         while remaining_s > 0.0:
             longest_s = RESTING_STEP_S if self._resting_s > QUIET_AFTER_S else LONGEST_STEP_S
@@ -217,13 +215,14 @@ class Unit:
         return self._step.flows
 
     def lug_temperature_k(self) -> float:
-        """Tell how warm the compressor's lug of phase a is."""
-        return self._parameters.conditions.outdoor_air_k + self._electrics.lug_rise_dk
+        """Tell how warm the compressor's lug is that a fault can loosen."""
+        lug = "compressor_a" if self._parameters.compressor_motor.phases == 3 else "compressor_common"
+        return self._parameters.conditions.outdoor_air_k + self.electric.joint_rise_dk(lug)
 
     def true_state(self) -> Mapping[str, float]:
         """Tell what perfect instruments would read: channel to value in the house's units."""
         readings = refrigerant_readings(self._stores, self._step.moment)
-        return readings | air_readings(self._stores, self._parameters.conditions) | self._electrics.state()
+        return readings | air_readings(self._stores, self._parameters.conditions) | channels(self._electrics.motion)
 
     def _settle(self) -> None:
         """Run until nothing moves any more, or for as long as one may wait: some states never come to rest."""

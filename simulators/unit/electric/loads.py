@@ -4,6 +4,7 @@ Torques in synchronous watts. Figures are common practice, no source: a scroll s
 itself when it stops, but not against all its pressure; backwards it pumps nothing and only rubs.
 """
 
+import math
 from typing import NamedTuple
 
 RATED_DIFFERENCE_PA = 1.7e6
@@ -21,9 +22,12 @@ class CompressorLoad(NamedTuple):
     rated_w: float
     difference_pa: float
     at_speed_w: float
+    is_blocked: bool = False
 
     def torque(self, speed: float) -> float:
         """Find the torque against the way it turns, or that has to be overcome before it turns."""
+        if self.is_blocked:
+            return math.inf
         if speed < 0.0:
             return BACKWARDS_PART * self.rated_w
         part = STANDING_PART + (TURNING_PART - STANDING_PART) * min(speed / _LOADED, 1.0)
@@ -46,7 +50,7 @@ class FanLoad(NamedTuple):
     def torque(self, speed: float) -> float:
         """Find it likewise."""
         if self.is_blocked:
-            return float("inf")
+            return math.inf
         return max(self.share * self.rated_w * (speed / self.rated_speed) ** 2, self.sticks_w)
 
 

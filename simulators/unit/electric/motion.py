@@ -157,16 +157,6 @@ class Motion:
             found[name] = abs(through * impedance_ohm) if through else 0.0
         return found
 
-    def _keep_charges(self, now_v: dict[str, float]) -> None:
-        """Leave its peak in a section that has just been cut off; in a live one there is none."""
-        for name, place in self.panel.capacitors.items():
-            can, before_v = self.panel.cans[place.can], self.section_v.get(name, 0.0)
-            if now_v[name] > LIVE_V:
-                can.keep(place.section, 0.0)
-            elif before_v > LIVE_V:
-                can.keep(place.section, math.sqrt(2.0) * before_v)
-        self.section_v = now_v
-
     def _is_quiet(self) -> bool:
         settled = all(item.is_settled for item in self.turning.values())
         return settled and bool(self.voltages) and self.panel.contactor.is_quiet(self.coil_v)

@@ -6,9 +6,9 @@ The fans' own switches lie in the lead to their common terminal. Every lug has a
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from simulators.errors import SimulatorError
 from simulators.unit.electric.capacitor import Can
@@ -49,7 +49,8 @@ class Panel:
 
     joints: resistance of each lug by name [ohm], infinite with its lead off. blades: of the disconnect, closed or not.
     compressor_leads: which leg goes to the compressor's first, second and third terminal. earth_faults: from a
-    motor's terminal to earth [ohm]. called: whether the controls ask for the contactor.
+    motor's terminal to earth [ohm]. called: whether the controls ask for the contactor. blocked: fans that something
+    holds. fan_slowed: what a speed control leaves of the condenser fan's speed; it draws with the square of that.
     """
 
     supply: Supply
@@ -63,6 +64,8 @@ class Panel:
     machines: dict[str, Machine] = field(default_factory=dict)
     open_protectors: set[str] = field(default_factory=set)
     called: bool = False
+    blocked: set[str] = field(default_factory=set)
+    fan_slowed: float = 1.0
     fan_switch: bool = True
     blower_relay: bool = False
 
@@ -90,6 +93,10 @@ class Panel:
     def capacitors(self) -> Mapping[str, CapacitorPlace]:
         """Where each section is wired."""
         return _CAPACITORS[self.supply.phases]
+
+    def slowed_in(self, lead: str) -> float:
+        """Give what a speed control leaves of the current in a lead [1]."""
+        return self.fan_slowed**2 if lead in self.motors["fan"].lugs else 1.0
 
     def points(self) -> tuple[str, ...]:
         """Name the points that a network solves for, those far from the supply first."""
@@ -132,15 +139,23 @@ class Panel:
         """Make the network of these chains."""
         return Network(self.points(), self.held(), chains)
 
-    def check_joint(self, name: str) -> None:
-        """Refuse a lug that is not there.
+    def check(self, kind: Literal["lug", "leg", "capacitor", "section", "motor"], *names: str) -> None:
+        """Refuse what is not there.
 
         Raises:
             SimulatorError: it is not.
 
         """
-        if name not in self.joints:
-            raise SimulatorError(f"there is no lug {name!r}; there are {', '.join(sorted(self.joints))}")
+        there: Mapping[str, Collection[str]] = {
+            "lug": self.joints,
+            "leg": self.supply.legs,
+            "capacitor": self.cans,
+            "section": self.capacitors,
+            "motor": self.motors,
+        }
+        for name in names:
+            if name not in there[kind]:
+                raise SimulatorError(f"there is no {kind} {name!r}; there are {', '.join(sorted(there[kind]))}")
 
     def _lug(self, name: str, to: str = "") -> Link:
         ohm = self.joints[name]

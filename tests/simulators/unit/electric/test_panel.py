@@ -491,6 +491,17 @@ def test_no_hand_brings_it_to_nonsense(seed: int) -> None:
             assert found is None or math.isfinite(found)
 
 
+def test_a_seized_compressor_draws_its_locked_current_and_trips() -> None:
+    unit = rested()
+    unit.electric.block("compressor", blocked=True)
+    unit.call(cooling=True)
+    unit.step(1.0)
+    assert (unit.is_running, unit.electric.sound) == (False, "hums")
+    assert unit.true_state()["compressor_current"] == pytest.approx(72.0, rel=0.05)
+    unit.step(20.0)
+    assert unit.true_state()["compressor_current"] == 0.0
+
+
 # --- what cannot be
 
 
@@ -502,6 +513,10 @@ def test_names_that_are_not_there_are_refused_with_those_that_are() -> None:
         unit.electric.between("roof", "earth", "volts ac")
     with pytest.raises(SimulatorError, match=r"coil_1: 0 ohm is less than a sound lug has, 0\.0002 ohm"):
         unit.electric.set_joint("coil_1", 0.0)
+    with pytest.raises(SimulatorError, match="there is no leg 'd'; there are a, b, c"):
+        unit.electric.lose_leg("d")  # type: ignore[arg-type]
+    with pytest.raises(SimulatorError, match="there is no section 'herm'; there are blower, fan"):
+        unit.electric.discharge("herm", 20e3, 1.0)
     with pytest.raises(SimulatorError, match=r"no capacitor 'outdoor' with sections herm; there are outdoor: fan;"):
         unit.electric.exchange_capacitor("outdoor", {"herm": Section(45e-6)})
 
