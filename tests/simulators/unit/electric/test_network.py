@@ -68,16 +68,16 @@ def test_a_delta_draws_what_its_equivalent_star_draws() -> None:
 
 
 def test_points_within_a_chain_share_its_drop_and_an_open_part_has_all_of_it() -> None:
-    """Kirchhoff: 230 V over 1 + 2 + 20 ohm drive 10 A."""
-    links = (Link("lug", 1.0 + 0j, "lug"), Link("pole", 2.0 + 0j, "pole"), Link("load", 20.0 + 0j, "earth"))
+    """Kirchhoff: 230 V, from 330 to 100 V, over 1 + 2 + 20 ohm drive 10 A."""
+    links = (Link("lug", 1.0 + 0j, "lug"), Link("pole", 2.0 + 0j, "pole"), Link("load", 20.0 + 0j, "far"))
     chain = Chain("source", links)
-    solved = Network([], {"source": 230.0 + 0j, **EARTH}, [chain]).solve([])
+    solved = Network([], {"source": 330.0 + 0j, "far": 100.0 + 0j, **EARTH}, [chain]).solve([])
     assert current(chain, solved) == pytest.approx(10.0)
-    assert inner_voltages(chain, solved) == {"lug": pytest.approx(220.0), "pole": pytest.approx(200.0)}
+    assert inner_voltages(chain, solved) == {"lug": pytest.approx(320.0), "pole": pytest.approx(300.0)}
     opened = Chain("source", (links[0], links[1]._replace(impedance_ohm=OPEN), links[2]))
-    assert inner_voltages(opened, solved) == {"lug": 230.0, "pole": 0.0}
+    assert inner_voltages(opened, solved) == {"lug": 330.0, "pole": 100.0}
     between = Chain("source", tuple(link._replace(impedance_ohm=OPEN) for link in links[:2]) + links[2:])
-    assert inner_voltages(between, solved) == {"lug": 0.0, "pole": 0.0}
+    assert inner_voltages(between, solved) == {"lug": 0.0, "pole": 100.0}
 
 
 def test_capacitors_in_series_and_beside_each_other() -> None:

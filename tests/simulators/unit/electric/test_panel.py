@@ -163,6 +163,20 @@ def test_windings_of_a_single_phase_compressor_add_up() -> None:
     assert 0.3 < run < start < 5.0
 
 
+def test_an_open_overload_parts_common_and_leaves_both_windings_whole() -> None:
+    """Common practice, no source: an open common with both windings whole is the overload; let it cool for hours."""
+    unit = single()
+    unit.electric.block("compressor", blocked=True)
+    unit.step(20.0)
+    unit.disconnect(closed=False)
+    unit.step(1.0)
+    unit.electric.set_joint("compressor_common", math.inf)
+    assert unit.electric.between("compressor_common", "compressor_windings", "ohms") is None
+    assert 1.0 < ohms(unit, "compressor_run", "compressor_start") < 5.0
+    unit.step(1800.0)
+    assert ohms(unit, "compressor_common", "compressor_windings") < 0.01
+
+
 def test_windings_of_three_phases_are_alike_and_a_lead_off_shows() -> None:
     """A star: two windings in a row, with the far larger ones of the fan beside them."""
     unit = dead(three())

@@ -52,6 +52,12 @@ def alone(load: CompressorLoad) -> Motion:
     return motion
 
 
+def test_a_rotor_at_rest_has_what_its_load_leaves_of_the_torque_or_sticks() -> None:
+    compressor = alone(CompressorLoad(100.0, 4000.0, 0.0, 2500.0)).turning["compressor"]
+    assert [compressor.spare(torque_w, 0.0) for torque_w in (500.0, -500.0, 99.0, -99.0)] == [400.0, -400.0, 0.0, 0.0]
+    assert [compressor.spare(0.0, speed) for speed in (0.95, -0.95)] == [-2500.0, 600.0]
+
+
 @pytest.mark.parametrize(("from_slip", "to_slip"), [(1.0, 0.5), (1.0, 0.15), (0.6, 0.2)])
 def test_a_run_up_takes_as_long_as_kloss_says(from_slip: float, to_slip: float) -> None:
     """Kloss's curve integrated without load, T_m being inertia over pull-out torque (textbooks of electrical drives):
