@@ -12,7 +12,7 @@ from simulators.unit.electric.network import Chain, Network, current
 from simulators.unit.electric.panel import Panel
 from simulators.unit.electric.turning import NEAR, Turning
 
-CONTACTOR_STEP_S = 0.01
+CONTACTOR_STEP_S = 0.02
 _SHORTEST_S = 1e-9
 _CREEPS = 0.01
 _ROUNDS = 6
@@ -39,6 +39,7 @@ class Motion:
     chains: list[Chain] = field(default_factory=list)
     _capacitances_f: dict[str, float] = field(default_factory=dict)
     _sections: dict[str, tuple[Chain, complex]] = field(default_factory=dict)
+    _laid: dict[bool, Network] = field(default_factory=dict)
     _network: Network = field(init=False)
 
     def __post_init__(self) -> None:
@@ -47,14 +48,14 @@ class Motion:
 
     def rewire(self) -> None:
         """Lay the chains anew, after anything in the panel changed: no motor is then taken for settled."""
-        self._lay()
-        for item in self.turning.values():
-            item.is_settled = False
+        self._laid.clear()
+        self._switch()
 
     def go_on(self, step_s: float, *, has_changed: bool) -> None:
         """Let everything go on for this long. has_changed: whether a load has, by more than a little."""
         self.step_interval.begin()
         if self._capacitors_have_changed():
+            self._laid.clear()
             self._lay()
             has_changed = True
         left_s = step_s
@@ -116,11 +117,21 @@ class Motion:
         coil, joints = panel.contactor.coil_ohm, panel.control_joints_ohm
         self.coil_v = abs(panel.transformer.secondary(primary, coil + joints) * coil / (coil + joints))
 
+    def _switch(self) -> None:
+        self._lay()
+        for item in self.turning.values():
+            item.is_settled = False
+
     def _lay(self) -> None:
-        panel = self.panel
-        self._capacitances_f = self._capacitances_now()
-        self.chains = panel.chains(self._capacitances_f, frequency_hz=panel.supply.frequency_hz)
-        self._network = panel.network(self.chains)
+        """Lay the chains as the contactor stands: one that chatters finds those of both its ends laid already."""
+        panel, is_in = self.panel, self.panel.contactor.is_in
+        if is_in not in self._laid:
+            if not self._laid:
+                self._capacitances_f = self._capacitances_now()
+            chains = panel.chains(self._capacitances_f, frequency_hz=panel.supply.frequency_hz)
+            self._laid[is_in] = Network(panel.points(), panel.held(), chains)
+        self._network = self._laid[is_in]
+        self.chains = list(self._network.chains)
         self._sections = {
             link.part.removeprefix("section_"): (chain, link.impedance_ohm)
             for chain in self.chains
@@ -189,7 +200,7 @@ class Motion:
             step_s = min(step_s, CONTACTOR_STEP_S)
         self._take(step_s)
         if contactor.feel(self.coil_v, step_s):
-            self.rewire()
+            self._switch()
             return step_s
         self._move(loose, spares, step_s)
         return step_s

@@ -13,7 +13,7 @@ from typing import Literal, NamedTuple
 from simulators.errors import SimulatorError
 from simulators.unit.electric.capacitor import Can
 from simulators.unit.electric.contactor import Contactor, ControlTransformer
-from simulators.unit.electric.network import OPEN, Chain, Link, Network
+from simulators.unit.electric.network import OPEN, Chain, Link
 from simulators.unit.electric.sized import Machine
 from simulators.unit.electric.supply import Leg, Supply
 
@@ -134,10 +134,6 @@ class Panel:
             Chain(point, (Link("earth_fault", complex(ohm), EARTH),)) for point, ohm in self.earth_faults.items()
         ]
         return chains
-
-    def network(self, chains: list[Chain]) -> Network:
-        """Make the network of these chains."""
-        return Network(self.points(), self.held(), chains)
 
     def check(self, kind: Literal["lug", "leg", "capacitor", "section", "motor"], *names: str) -> None:
         """Refuse what is not there.
