@@ -17,6 +17,7 @@ from typing import Literal
 
 from simulators.errors import SimulatorError
 from simulators.unit.air_inside import air_amount
+from simulators.unit.air_streams import LEAST_AIR
 from simulators.unit.circuit import Circuit
 from simulators.unit.controls import Controls, Hold
 from simulators.unit.economizer import damper_after
@@ -162,6 +163,8 @@ class Unit:
 
         """
         self._streams.let_pass(evaporator=evaporator, condenser=condenser)
+        if evaporator is not None:
+            self._electrics.load_blower(evaporator)
 
     def disconnect(self, *, closed: bool) -> None:
         """Throw the disconnect: open, nothing of the unit has power, its controls included."""
@@ -310,4 +313,6 @@ class Unit:
 
     def _set_indoor_air(self) -> None:
         free = free_part(self._stores.frost_kg, self._parameters.evaporator.air_flow_m3_s)
+        if self._electrics.compressor_turns:
+            free *= max(self._electrics.blower_part, LEAST_AIR)
         self._streams.set_indoor(share=self._air_share, damper=self._stores.damper, free=free)

@@ -16,6 +16,9 @@ from simulators.unit.parameters import UnitParameters
 TURNS = 0.5
 """Of the field's speed: a compressor that turns as fast pumps."""
 
+NEAR_SPEED = 0.95
+"""Of a blower's rated speed: from there on it is taken to move all its air."""
+
 PROTECTORS: Mapping[str, Protector] = {
     "compressor": COMPRESSOR_PROTECTOR,
     "fan": FAN_PROTECTOR,
@@ -42,7 +45,7 @@ class Electrics:
             name: fan_motor(plate) for name, plate in zip(("fan", "blower"), plates, strict=True)
         }
         self._heat = dict.fromkeys(self._motors, 0.0)
-        self._compressor_w = 0.0
+        self._compressor_w, self._indoor_air = 0.0, parameters.faults.evaporator_airflow
         self.panel = wire(parameters, self._motors)
         compressor = self._motors["compressor"]
         self._work_speed, self._work_w = compressor.rated_speed, USUAL_LOAD * compressor.rated_torque_w
@@ -63,6 +66,14 @@ class Electrics:
         """Of the condenser's fan, over its rated one [1]."""
         fan = self.motion.turning["fan"]
         return max(fan.speed, 0.0) / fan.motor.rated_speed * self.panel.fan_slowed
+
+    @property
+    def blower_part(self) -> float:
+        """Of its air, that the blower moves: all of it until it has settled, and while it is near its speed [1]."""
+        blower = self.motion.turning["blower"]
+        if not blower.is_settled:
+            return 1.0
+        return min(max(blower.speed, 0.0) / (NEAR_SPEED * blower.motor.rated_speed), 1.0)
 
     @property
     def compressor_turns(self) -> bool:
@@ -118,6 +129,11 @@ class Electrics:
         self._protect(step_s)
         self._age_capacitors(step_s)
 
+    def load_blower(self, indoor_air: float) -> None:
+        """Give the blower this part of its usual air to move: behind a full filter it has less to do."""
+        self._indoor_air = indoor_air * self._parameters.faults.evaporator_airflow
+        self.rewire()
+
     def rewire(self) -> None:
         """Take what has changed in the panel."""
         for name in ("fan", "blower"):
@@ -144,8 +160,8 @@ class Electrics:
 
     def _fan_load(self, name: str) -> FanLoad:
         motor = self._motors[name]
-        airflow = self._parameters.faults.evaporator_airflow if name == "blower" else 1.0
-        share = 1.0 - BLOWER_SHARE + BLOWER_SHARE * airflow
+        air = self._indoor_air if name == "blower" else 1.0
+        share = 1.0 - BLOWER_SHARE + BLOWER_SHARE * air
         return FanLoad(motor.sticks_w, motor.rated_torque_w, motor.rated_speed, share, name in self.panel.blocked)
 
     def _line_lugs(self, name: str) -> tuple[str, ...]:

@@ -505,6 +505,27 @@ def test_no_hand_brings_it_to_nonsense(seed: int) -> None:
             assert found is None or math.isfinite(found)
 
 
+def test_a_blower_that_stands_starves_its_coil() -> None:
+    unit = three()
+    before = unit.true_state()
+    unit.electric.block("blower", blocked=True)
+    unit.step(60.0)
+    after = unit.true_state()
+    assert after["blower_current"] == 0.0  # its overload is open
+    assert unit.cut_out == "low" or after["suction_pressure"] < 0.8 * before["suction_pressure"]
+
+
+def test_a_full_filter_gives_the_blower_less_to_do() -> None:
+    """A centrifugal wheel moves less air, and its motor draws less (fan laws; the size is common practice)."""
+    unit = three()
+    unit.let_air_pass(evaporator=0.5)
+    unit.step(5.0)
+    assert unit.true_state()["blower_current"] == pytest.approx(0.75 * 3.1, rel=0.05)
+    unit.let_air_pass(evaporator=1.0)
+    unit.step(5.0)
+    assert unit.true_state()["blower_current"] == pytest.approx(3.1, rel=0.01)
+
+
 def test_a_seized_compressor_draws_its_locked_current_and_trips() -> None:
     unit = rested()
     unit.electric.block("compressor", blocked=True)
