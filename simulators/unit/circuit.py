@@ -39,7 +39,7 @@ class Circuit:
     def __init__(self, parameters: UnitParameters) -> None:
         self._parameters = parameters
         self.refrigerant = properties.load(parameters.refrigerant)
-        self._drawing = Drawing(parameters, self.refrigerant)
+        self.drawing = Drawing(parameters, self.refrigerant)
         self.joins_m2 = 0.0
         self._cooling_streams = AirStreams(parameters)
         heat_pump = parameters.heat_pump
@@ -93,7 +93,7 @@ class Circuit:
         boiling_off = self._boiling_off(stores, math.exp(stores.log_suction_pressure))
         suction, evaporator = self._find_low_side(stores, boiling_off, step_s)
         accumulating = self._accumulating(stores, suction, evaporator)
-        compressed = self._drawing.compress(
+        compressed = self.drawing.compress(
             stores,
             suction,
             evaporator,
@@ -103,7 +103,7 @@ class Circuit:
         )
         condensing, condenser, condenser_flow = self._find_high_side(stores, compressed, step_s)
         stores.liquid_enthalpy = condenser.outlet_enthalpy
-        line = self._drawing.line_end(suction, evaporator, is_long=self.mode == "cooling")
+        line = self.drawing.line_end(suction, evaporator, is_long=self.mode == "cooling")
         stores.suction_drop_pa = line.drop_pa
         return Moment(
             suction=suction,
@@ -195,7 +195,7 @@ class Circuit:
 
         def at(log_pressure: float) -> tuple[Saturation, EvaporatorState]:
             saturation = refrigerant.saturation(math.exp(log_pressure))
-            passed_on = self._drawing.passed_on(stores, saturation, head_pa, joins_m2=self.joins_m2)
+            passed_on = self.drawing.passed_on(stores, saturation, head_pa, joins_m2=self.joins_m2)
             swallowed = passed_on * stores.delivered_fraction
             return saturation, evaporate(
                 self.streams.evaporator,

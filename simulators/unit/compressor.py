@@ -1,4 +1,4 @@
-"""A hermetic scroll compressor; its motor is in simulators.unit.motors.
+"""A hermetic scroll compressor; its motor is in simulators.unit.electric.
 
 Its efficiencies have the usual shape against the pressure ratio: nearly straight for the volumetric one, and a
 flat top near the built-in ratio for the overall isentropic one (common practice, no source for the figures).

@@ -23,10 +23,14 @@ class LineEnd(NamedTuple):
 
 
 class Drawing:
-    """The suction side of one compressor."""
+    """The suction side of one compressor.
+
+    motor_losses: the power that its motor takes over what it would take from a sound supply [1].
+    """
 
     def __init__(self, parameters: UnitParameters, refrigerant: Properties) -> None:
         self._parameters, self._refrigerant = parameters, refrigerant
+        self.motor_losses = 1.0
 
     def line_end(self, suction: Saturation, evaporator: EvaporatorState, *, is_long: bool) -> LineEnd:
         """Find what a suction line does with what leaves the evaporator. Wet vapour takes up nothing that shows.
@@ -67,13 +71,12 @@ class Drawing:
         accumulating_kg_s: float,
     ) -> Compressed:
         """Compress what is drawn up to the head, the pressure that a gauge finds there."""
-        compressor, sump, faults = self._parameters.compressor, self._parameters.sump, self._parameters.faults
+        compressor, sump = self._parameters.compressor, self._parameters.sump
         inlet = self._after(stores.suction_drop_pa, suction)
         compression = compress(self._refrigerant, suction=inlet, superheat_dk=_superheat(stores, inlet), head=head)
         efficiency = compressor.isentropic_efficiency(head.pressure_pa / inlet.pressure_pa)
         driven = self._driven(stores, suction, head.pressure_pa)
-        losses = self._parameters.compressor_motor.losses(faults.herm_capacitor)
-        power = driven * stores.delivered_fraction * compression.isentropic_work / efficiency * losses
+        power = driven * stores.delivered_fraction * compression.isentropic_work / efficiency * self.motor_losses
         flow = evaporator.flow_kg_s + boiling_off_kg_s - accumulating_kg_s
         drawn = compression.suction_enthalpy - _wetness(evaporator, flow, accumulating_kg_s) * suction.latent_heat
         hot = drawn + power / flow

@@ -15,7 +15,8 @@ class Faults:
     air is in the circuit, and stays in it through a rest.
     bulb_contact: how far the valve's bulb feels the suction line, the rest being the air around it. valve_oversize:
     how many times too large the valve is. herm_capacitor, fan_capacitor: fraction of the section's rated
-    capacitance, 0 when open. lug_resistance: of a loose lug in the compressor's phase a [ohm]. voltage_sag:
+    capacitance, 0 when open. lug_resistance: of a loose lug in the compressor's phase a, or at its common terminal
+    where it has one phase [ohm]. voltage_sag:
     fraction of the line voltage that is missing. voltage_unbalance: greatest deviation over the average, as NEMA
     MG 1 defines it. leak: at the suction side, as from one atmosphere into a vacuum [Pa m³/s]. water: in the
     circuit [kg]. damper_stuck_open: part of outdoor air that an economizer lets in at least. reversing_valve_leak:

@@ -16,10 +16,13 @@ from dataclasses import replace
 from typing import Literal
 
 from simulators.errors import SimulatorError
+from simulators.unit.air_streams import LEAST_AIR
 from simulators.unit.circuit import Circuit
 from simulators.unit.controls import Controls, Hold
 from simulators.unit.economizer import damper_after
-from simulators.unit.electrics import Electrics
+from simulators.unit.electric.at_the_panel import AtThePanel
+from simulators.unit.electric.channels import channels
+from simulators.unit.electric.electrics import Electrics
 from simulators.unit.first_stores import first_stores
 from simulators.unit.frosted_coils import indoor_free_part, outdoor_free_part, outdoor_sensor_k
 from simulators.unit.head_control import HeadControlState
@@ -86,6 +89,7 @@ class Unit:
         )
         self._controls.heats = heating
         self._electrics = Electrics(self._parameters)
+        self.electric = AtThePanel(self._electrics)
         self._head_control = HeadControlState(self._parameters.head_control)
         self._circuit.streams.set_fan_speed(self._electrics.fan_speed)
         self._resting_s = 0.0
@@ -203,10 +207,13 @@ class Unit:
 
         """
         self._circuit.let_air_pass(evaporator=evaporator, condenser=condenser)
+        if evaporator is not None:
+            self._electrics.load_blower(evaporator)
 
     def disconnect(self, *, closed: bool) -> None:
         """Throw the disconnect: open, nothing of the unit has power, its controls included."""
         self._controls.is_connected = closed
+        self.electric.disconnect(closed=closed)
 
     def sense_leak(self, *, refrigerant: bool) -> None:
         """Let the unit's leak detector sense refrigerant, or no longer."""
@@ -220,6 +227,7 @@ class Unit:
         """Let the unit go on for this long."""
         if not (duration_s >= 0.0 and math.isfinite(duration_s)):
             raise SimulatorError(f"the unit cannot run for {duration_s} s")
+        self._electrics.motion.interval.begin()
         remaining_s = duration_s
         while remaining_s > 0.0:
             longest_s = RESTING_STEP_S if self._resting_s > QUIET_AFTER_S else LONGEST_STEP_S
@@ -254,19 +262,20 @@ class Unit:
         return self._step.flows
 
     def lug_temperature_k(self) -> float:
-        """Tell how warm the compressor's lug of phase a is."""
-        return self._parameters.conditions.outdoor_air_k + self._electrics.lug_rise_dk
+        """Tell how warm the compressor's lug is that a fault can loosen."""
+        lug = "compressor_a" if self._parameters.compressor_motor.phases == 3 else "compressor_common"
+        return self._parameters.conditions.outdoor_air_k + self.electric.joint_rise_dk(lug)
 
     def true_state(self) -> Mapping[str, float]:
         """Tell what perfect instruments would read: channel to value in the house's units."""
-        controls = self._controls
-        electrics = self._electrics.state(is_connected=controls.is_connected, blower_runs=controls.blower_runs)
         readings = refrigerant_readings(self._stores, self._step.moment)
-        return readings | air_readings(self._stores, self._parameters.conditions) | electrics
+        return readings | air_readings(self._stores, self._parameters.conditions) | channels(self._electrics.motion)
 
     def _settle(self) -> None:
         """Run until nothing moves any more, or for as long as one may wait: some states never come to rest."""
         for _ in range(math.ceil(_SETTLING_S / _SETTLING_LOOK_S)):
+            self._electrics.has_run(self._sound_power_w(), fan_request=self._head_control.request)
+            self._circuit.drawing.motor_losses = self._electrics.motor_losses
             before = replace(self._stores)
             for _ in range(math.ceil(_SETTLING_LOOK_S / _SETTLING_STEP_S)):
                 self._control_head(_SETTLING_STEP_S)
@@ -277,7 +286,6 @@ class Unit:
             if moved_kg < _STEADY_KG and warmed_dk < _STEADY_DK:
                 break
         self._circuit.air_inside.weigh(self._stores, self._step.moment)
-        self._electrics.has_run(self._step.moment.compressed.power_w, fan_request=self._head_control.request)
 
     def _rest(self) -> None:
         """Let it stand for a while, until the thermostat calls."""
@@ -302,10 +310,13 @@ class Unit:
             self._control_head(step_s)
         electrics.go_on(
             step_s,
-            closed=closed,
-            compressor_w=self._step.moment.compressed.power_w,
+            called=closed,
+            compressor_w=self._sound_power_w(),
+            difference_pa=head_pa(stores, now) - suction_pa(stores, now),
             fan_request=self._fan_request(),
+            blower_runs=controls.blower_runs,
         )
+        self._circuit.drawing.motor_losses = electrics.motor_losses
         self._reverse(step_s)
         self._resting_s = 0.0 if closed else self._resting_s + step_s
         free = outdoor_free_part(self._parameters, stores)
@@ -320,6 +331,10 @@ class Unit:
                 blower_runs=controls.blower_runs,
                 heater_w=self._parameters.sump.heater_w if heats_crankcase else 0.0,
             )
+
+    def _sound_power_w(self) -> float:
+        """Give what the compressor would take now from a sound supply."""
+        return self._step.moment.compressed.power_w / self._circuit.drawing.motor_losses
 
     def _fan_request(self) -> float:
         """Tell what is asked of the outdoor fan: nothing in a defrost, and no head control in heating."""
@@ -365,4 +380,6 @@ class Unit:
 
     def _set_indoor_air(self) -> None:
         free = indoor_free_part(self._parameters, self._stores)
+        if self._electrics.compressor_turns:
+            free *= max(self._electrics.blower_part, LEAST_AIR)
         self._circuit.streams.set_indoor(share=self._air_share, damper=self._stores.damper, free=free)

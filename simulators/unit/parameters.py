@@ -6,13 +6,13 @@ from simulators.unit.compressor import Compressor
 from simulators.unit.condenser import Condenser
 from simulators.unit.controls import CutOuts
 from simulators.unit.economizer import Economizer
+from simulators.unit.electric.nameplates import CompressorMotor, FanMotor
 from simulators.unit.evaporator import Evaporator
 from simulators.unit.faults import Faults
 from simulators.unit.head_control import FullSpeed, HeadControl
 from simulators.unit.heat_pump import HeatPump
 from simulators.unit.limits import check_limits
 from simulators.unit.metering import LIQUID_LINE_AREA_M2, MeteringDevice, ThermostaticValve
-from simulators.unit.motors import CompressorMotor, FanMotor
 from simulators.unit.suction_line import SuctionLine
 from simulators.unit.sump import Sump
 
@@ -42,7 +42,7 @@ _CONDITION_LIMITS = {
     "return_air_k": (288.0, 308.0),
     "return_air_humidity": (5.0, 95.0),
     "barometric_pressure_pa": (60e3, 110e3),
-    "line_voltage_v": (150.0, 300.0),
+    "line_voltage_v": (150.0, 660.0),
     "outdoor_air_humidity": (5.0, 100.0),
 }
 

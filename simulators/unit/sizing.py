@@ -12,11 +12,11 @@ from typing import Literal
 
 from simulators.unit import properties
 from simulators.unit.condenser import Condenser
+from simulators.unit.electric.nameplates import CompressorMotor, FanMotor, compressor_capacitor_f, run_capacitor_f
 from simulators.unit.limits import check_limits
 from simulators.unit.line_set import LineSet
 from simulators.unit.metering import FixedOrifice, MeteringDevice, ThermostaticValve
 from simulators.unit.model import Unit
-from simulators.unit.motors import CompressorMotor, FanMotor
 from simulators.unit.parameters import Conditions, UnitParameters
 from simulators.unit.properties import Properties
 from simulators.unit.suction_line import SuctionLine
@@ -140,7 +140,7 @@ def _scaled(build: Build) -> UnitParameters:
         charge_kg=build.charge_kg,
         most_charge_kg=charge * _USUAL.most_charge_kg,
         refrigerant=build.refrigerant,
-        conditions=replace(RATING, line_voltage_v=min(build.nominal_voltage_v, 300.0)),
+        conditions=replace(RATING, line_voltage_v=build.nominal_voltage_v),
         metering=_metering(build.metering, areas),
         liquid_line_area_m2=_USUAL.liquid_line_area_m2 * areas,
         compressor=replace(
@@ -150,7 +150,7 @@ def _scaled(build: Build) -> UnitParameters:
             relief_band_pa=0.075 * relief_pa,
         ),
         condenser=_condenser(size, charge),
-        condenser_fan=FanMotor(0.8 * build.condenser_fan_fla_a, nominal_voltage_v=build.nominal_voltage_v),
+        condenser_fan=_fan(build),
         evaporator=replace(
             _USUAL.evaporator,
             two_phase_conductance=_USUAL.evaporator.two_phase_conductance * size,
@@ -170,6 +170,11 @@ def _scaled(build: Build) -> UnitParameters:
         ),
         blower_current_a=_USUAL.blower_current_a * size,
     )
+
+
+def _fan(build: Build) -> FanMotor:
+    amps, volts = 0.8 * build.condenser_fan_fla_a, build.nominal_voltage_v
+    return FanMotor(amps, run_capacitor_f(amps, volts), volts)
 
 
 def _metering(kind: Literal["txv", "fixed_orifice"], areas: float) -> MeteringDevice:
@@ -215,16 +220,16 @@ def _nearer(build: Build, unit: UnitParameters) -> UnitParameters:
 
 def _motor(build: Build, unit: UnitParameters) -> CompressorMotor:
     """Make a motor that draws its usual part of RLA at the rating conditions, if its power allows."""
-    power_w = Unit(unit).heat_flows().compressor_w
+    power_w, volts = Unit(unit).heat_flows().compressor_w, build.nominal_voltage_v
     phases = math.sqrt(3.0) if build.phases == 3 else 1.0
-    apparent_va = phases * build.nominal_voltage_v * RATED_LOAD_RATIO * build.compressor_rla_a
+    apparent_va = phases * volts * RATED_LOAD_RATIO * build.compressor_rla_a
     least_va = power_w / GREATEST_POWER_FACTOR
     return CompressorMotor(
         phases=build.phases,
         rated_load_a=build.compressor_rla_a,
-        nominal_voltage_v=build.nominal_voltage_v,
+        nominal_voltage_v=volts,
         magnetising_var=math.sqrt(max(apparent_va, least_va) ** 2 - power_w**2),
-        capacitance_f=0.0 if build.phases == 3 else 45e-6,
+        capacitance_f=compressor_capacitor_f(build.compressor_rla_a, volts) if build.phases == 1 else 0.0,
     )
 
 

@@ -55,7 +55,7 @@ def test_the_disconnect_takes_all_power_and_the_timer_begins_when_it_comes_back(
     unit.disconnect(closed=True)
     unit.step(1.0)
     assert unit.held_by == "delay timer"
-    assert unit.true_state()["line_voltage_ab"] == pytest.approx(230.0)
+    assert unit.true_state()["line_voltage_ab"] == pytest.approx(230.0, abs=0.5)
     assert unit.true_state()["blower_current"] > 1.0
     assert seconds_until_it_runs(unit) == pytest.approx(299, abs=2)
 

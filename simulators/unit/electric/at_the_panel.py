@@ -1,0 +1,239 @@
+"""What eyes, ears, a meter and a clamp find at a unit's panel, and all that a hand can do there."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Literal
+
+from simulators.errors import SimulatorError
+from simulators.unit.electric import meter
+from simulators.unit.electric.capacitor import Can, Section
+from simulators.unit.electric.channels import compressor_currents
+from simulators.unit.electric.contactor import Contactor
+from simulators.unit.electric.electrics import Electrics
+from simulators.unit.electric.interval import OverInterval
+from simulators.unit.electric.panel import TIGHT_OHM
+from simulators.unit.electric.split_capacitor import SplitCapacitorMachine
+from simulators.unit.electric.supply import Leg, Supply
+
+LUG_RISE_K_PER_W = 3.0
+"""How much warmer a lug gets for each watt of heat in it (common practice, no source)."""
+
+BROKEN_OHM = 1e9
+_HUMS_FROM = 0.1
+
+Sound = Literal["", "runs", "hums", "chatters", "rattles"]
+"""Of a compressor: it hums where it has power and stands, and rattles where it turns backwards."""
+
+
+class AtThePanel:
+    """The panel of one unit. Nothing here lets time pass: what is done shows with the unit's next step.
+
+    What is asked for by a name that is not there is refused with a SimulatorError that lists those that are.
+    """
+
+    def __init__(self, electrics: Electrics) -> None:
+        self._electrics = electrics
+        self._panel, self._motion = electrics.panel, electrics.motion
+
+    @property
+    def fan_speed(self) -> float:
+        """Of the condenser's fan, over its rated one [1]."""
+        return self._electrics.fan_speed
+
+    @property
+    def sound(self) -> Sound:
+        """What is heard of the compressor."""
+        compressor, contactor = self._motion.turning["compressor"], self._panel.contactor
+        if not contactor.is_quiet(self._motion.coil_v):
+            return "chatters"
+        if compressor.speed < 0.0:
+            return "rattles"
+        if compressor.speed > 0.0:
+            return "runs"
+        return "hums" if max(compressor_currents(self._motion)) > _HUMS_FROM * compressor.motor.rated_a else ""
+
+    def joint_rise_dk(self, joint: str) -> float:
+        """How much warmer than the air a lug is [K]."""
+        self._panel.check("lug", joint)
+        ohm = self._panel.joints[joint]
+        return 0.0 if math.isinf(ohm) else LUG_RISE_K_PER_W * abs(self._motion.current_in(joint)) ** 2 * ohm
+
+    def over_interval(self) -> dict[str, OverInterval]:
+        """Tell what clamps found since the interval began, by the lug whose lead they are on; slower than a moment."""
+        return {
+            lead: OverInterval(*(amps * self._panel.slowed_in(lead) for amps in seen))
+            for lead, seen in self._motion.interval.seen().items()
+        }
+
+    # --- what a meter finds
+
+    def points(self) -> tuple[str, ...]:
+        """Name every point on which a meter's lead can stand."""
+        return meter.points(self._motion)
+
+    def between(self, one: str, other: str, function: meter.Function) -> float | None:
+        """Find what a meter shows between two points: V RMS, V, ohm or F; see simulators.unit.electric.meter.
+
+        Raises:
+            SimulatorError: there is no such point.
+
+        """
+        return meter.between(self._motion, one, other, function)
+
+    def current_in(self, lead: str) -> float:
+        """Find what a clamp shows on a lead, by the lug at its end [A RMS].
+
+        Raises:
+            SimulatorError: there is no such lug.
+
+        """
+        self._panel.check("lug", lead)
+        return abs(self._motion.current_in(lead)) * self._panel.slowed_in(lead)
+
+    # --- what a hand does
+
+    def disconnect(self, *, closed: bool, legs: tuple[Leg, ...] | None = None) -> None:
+        """Throw the disconnect, or open one leg of it, as a blown fuse does."""
+        self._panel.check("leg", *(legs or ()))
+        for leg in legs or self._panel.supply.legs:
+            self._panel.blades[leg] = closed
+        self._electrics.rewire()
+
+    def set_joint(self, joint: str, resistance_ohm: float = TIGHT_OHM) -> None:
+        """Tighten a lug, or loosen it to a resistance; infinite: its lead is off [ohm].
+
+        Raises:
+            SimulatorError: there is no such lug, or the resistance is below that of a sound one.
+
+        """
+        self._panel.check("lug", joint)
+        if not resistance_ohm >= TIGHT_OHM:
+            raise SimulatorError(f"{joint}: {resistance_ohm:g} ohm is less than a sound lug has, {TIGHT_OHM:g} ohm")
+        self._panel.joints[joint] = resistance_ohm
+        self._electrics.rewire()
+
+    def wear_pole(self, leg: Leg, resistance_ohm: float) -> None:
+        """Give a pole of the contactor this resistance when closed [ohm]."""
+        self._panel.check("leg", leg)
+        self._panel.contactor.pole_ohm[leg] = resistance_ohm
+        self._electrics.rewire()
+
+    def weld(self, *legs: Leg) -> None:
+        """Weld these poles of the contactor, and no others."""
+        self._panel.check("leg", *legs)
+        self._panel.contactor.welded = set(legs)
+        self._electrics.rewire()
+
+    def exchange_capacitor(self, can: str, sections: Mapping[str, Section]) -> None:
+        """Put a new capacitor in: discharged, as warm as the old one, and with the sections of the old one.
+
+        Raises:
+            SimulatorError: there is no such can, or it has other sections.
+
+        """
+        old = self._panel.cans.get(can)
+        if old is None or set(old.sections) != set(sections):
+            have = "; ".join(f"{name}: {', '.join(it.sections)}" for name, it in self._panel.cans.items())
+            raise SimulatorError(f"no capacitor {can!r} with sections {', '.join(sections)}; there are {have}")
+        self._panel.cans[can] = Can(dict(sections), temperature_k=old.temperature_k)
+        self._electrics.rewire()
+
+    def bulge(self, can: str) -> None:
+        """Let a capacitor dome, and so part its own connections."""
+        self._panel.check("capacitor", can)
+        self._panel.cans[can].is_bulged = True
+        self._electrics.rewire()
+
+    def capacitor(self, can: str) -> Can:
+        """Show a capacitor."""
+        self._panel.check("capacitor", can)
+        return self._panel.cans[can]
+
+    def discharge(self, section: str, resistance_ohm: float, duration_s: float) -> None:
+        """Hold a resistor across a section for this long."""
+        self._panel.check("section", section)
+        place = self._panel.capacitors[section]
+        self._panel.cans[place.can].leak_off(place.section, duration_s, resistance_ohm)
+
+    def open_winding(self, motor: str, winding: Literal["run", "start"]) -> None:
+        """Break a winding of a single-phase motor.
+
+        Raises:
+            SimulatorError: it has three phases.
+
+        """
+        self._panel.check("motor", motor)
+        turning = self._motion.turning[motor]
+        machine = turning.motor.machine
+        if not isinstance(machine, SplitCapacitorMachine):
+            raise SimulatorError(f"the {motor} has no {winding} winding: it has three phases; take a lead off instead")
+        broken = complex(BROKEN_OHM)
+        machine = replace(machine, main_ohm=broken) if winding == "run" else replace(machine, auxiliary_ohm=broken)
+        turning.motor = replace(turning.motor, machine=machine)
+        self._panel.machines[motor] = machine
+        self._electrics.rewire()
+
+    def connect_supply(self, supply: Supply) -> None:
+        """Feed it from another supply, of as many phases.
+
+        Raises:
+            SimulatorError: it has not as many.
+
+        """
+        if supply.phases != self._panel.supply.phases:
+            raise SimulatorError(f"a unit of {self._panel.supply.phases} phases cannot run on {supply.phases}")
+        self._set_supply(supply)
+
+    def fit_contactor(self, contactor: Contactor) -> None:
+        """Put another contactor in, with its own coil, poles and straps."""
+        self._panel.contactor = contactor
+        self._electrics.rewire()
+
+    def lose_leg(self, *legs: Leg) -> None:
+        """Let legs of the source die; none: all are back."""
+        self._panel.check("leg", *legs)
+        self._set_supply(replace(self._panel.supply, lost=frozenset(legs)))
+
+    def swap_supply(self, one: Leg, other: Leg) -> None:
+        """Swap two legs at the source, as after work on the supply."""
+        self._panel.check("leg", one, other)
+        supply = self._panel.supply
+        self._set_supply(replace(supply, order=_swapped(supply.order, one, other)))
+
+    def swap_leads(self, one: Leg, other: Leg) -> None:
+        """Swap two leads of the compressor at the contactor."""
+        self._panel.check("leg", one, other)
+        self._panel.compressor_leads = _swapped(self._panel.compressor_leads, one, other)
+        self._electrics.rewire()
+
+    def sag(self, part: float) -> None:
+        """Let this part of the line voltage be missing."""
+        self._set_supply(replace(self._panel.supply, sag=part))
+
+    def block(self, motor: str, *, blocked: bool) -> None:
+        """Hold a motor fast, as something in a fan or a seized compressor does, or let it go."""
+        self._panel.check("motor", motor)
+        (self._panel.blocked.add if blocked else self._panel.blocked.discard)(motor)
+        self._electrics.rewire()
+
+    def leak_to_earth(self, point: str, resistance_ohm: float) -> None:
+        """Give a motor's terminal this resistance to earth [ohm].
+
+        Raises:
+            SimulatorError: it is no motor's terminal.
+
+        """
+        terminals = [point for motor in self._panel.motors.values() for point in motor.terminals]
+        if point not in terminals:
+            raise SimulatorError(f"{point!r} is no motor's terminal; there are {', '.join(sorted(terminals))}")
+        self._panel.earth_faults[point] = resistance_ohm
+        self._electrics.rewire()
+
+    def _set_supply(self, supply: Supply) -> None:
+        self._panel.supply = supply
+        self._electrics.rewire()
+
+
+def _swapped(order: tuple[Leg, ...], one: Leg, other: Leg) -> tuple[Leg, ...]:
+    return tuple(other if leg == one else one if leg == other else leg for leg in order)

@@ -1,0 +1,240 @@
+"""All motors and the contactor on one network through time.
+
+The network is solved only while something changes: in short steps while a motor comes up or the contactor moves,
+otherwise once, when a load or a capacitor has changed by more than a little.
+"""
+
+import math
+from dataclasses import dataclass, field
+
+from simulators.unit.electric.interval import Interval
+from simulators.unit.electric.network import Chain, Network, current
+from simulators.unit.electric.panel import Panel
+from simulators.unit.electric.turning import NEAR, Turning
+
+CONTACTOR_STEP_S = 0.02
+_SHORTEST_S = 1e-9
+_CREEPS = 0.01
+_ROUNDS = 6
+_BALANCED = 2e-5
+_CAPACITOR_CHANGE = 2e-4
+LIVE_V = 1.0
+LEAST_A = 1e-5
+"""Less passes the insulation, and is told as none."""
+
+
+@dataclass(slots=True)
+class Motion:
+    """Their state. voltages: at the ends of all chains [V]. currents: RMS in leads, by name [A]."""
+
+    panel: Panel
+    turning: dict[str, Turning]
+    interval: Interval = field(default_factory=Interval)
+    step_interval: Interval = field(default_factory=Interval)
+    voltages: dict[str, complex] = field(default_factory=dict)
+    currents: dict[str, float] = field(default_factory=dict)
+    powers_w: dict[str, float] = field(default_factory=dict)
+    section_v: dict[str, float] = field(default_factory=dict)
+    coil_v: float = 0.0
+    chains: list[Chain] = field(default_factory=list)
+    _capacitances_f: dict[str, float] = field(default_factory=dict)
+    _sections: dict[str, tuple[Chain, complex]] = field(default_factory=dict)
+    _laid: dict[bool, Network] = field(default_factory=dict)
+    _network: Network = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Lay the chains."""
+        self._lay()
+
+    def rewire(self) -> None:
+        """Lay the chains anew, after anything in the panel changed: no motor is then taken for settled."""
+        self._laid.clear()
+        self._switch()
+
+    def go_on(self, step_s: float, *, has_changed: bool) -> None:
+        """Let everything go on for this long. has_changed: whether a load has, by more than a little."""
+        self.step_interval.begin()
+        if self._capacitors_have_changed():
+            self._laid.clear()
+            self._lay()
+            has_changed = True
+        left_s = step_s
+        while left_s > _SHORTEST_S:
+            if not self._is_quiet():
+                self._settle()
+                has_changed = True
+            if self._is_quiet() and (not has_changed or self._balance()):
+                self._take(left_s)
+                return
+            left_s -= self._swing(left_s)
+
+    def terminals(self, name: str) -> tuple[complex, complex, complex]:
+        """Give the voltages behind a motor's terminals [V]."""
+        if name in self._cut_off:
+            return 0j, 0j, 0j
+        one, two, three = (self.voltages[point] for point in self.panel.motors[name].terminals)
+        return one, two, three
+
+    def solve(self) -> None:
+        """Find all voltages and currents at the speeds of now."""
+        panel = self.panel
+        motors = panel.motors
+        blocks = {
+            name: item.block(motors[name].terminals) for name, item in self.turning.items() if name not in self._cut_off
+        }
+        volts = self.voltages = self._network.solve(blocks.values())
+        currents = {lug: 0.0 for name in self.turning for lug in motors[name].lugs}
+        powers = dict.fromkeys(self.turning, 0.0)
+        for name, block in blocks.items():
+            at = [volts[point] for point in block.points]
+            drawn = [sum(map(complex.__mul__, row, at)) for row in block.admittances]
+            powers[name] = sum((volt * amps.conjugate()).real for volt, amps in zip(at, drawn, strict=True))
+            for lug, amps in zip(motors[name].lugs, drawn, strict=True):
+                currents[lug] = abs(amps) if abs(amps) > LEAST_A else 0.0
+        self.currents, self.powers_w = currents, powers
+        self._keep_charges(self._across_sections())
+        self._feel_coil()
+
+    @property
+    def _cut_off(self) -> frozenset[str]:
+        """A motor of three phases whose protector parts its windings at their middle."""
+        is_cut = "compressor" in self.panel.open_protectors and not self.panel.is_single_phase
+        return frozenset({"compressor"} if is_cut else ())
+
+    def current_in(self, lead: str) -> complex:
+        """Find the current through any part of a chain [A]."""
+        for chain in self.chains:
+            if any(lead == link.part for link in chain.links):
+                return current(chain, self.voltages)
+        return 0j
+
+    def _feel_coil(self) -> None:
+        panel = self.panel
+        primary = self.voltages["contactor_line_a"] - self.voltages["contactor_line_b"]
+        if not panel.coil_is_on:
+            self.coil_v = 0.0
+            return
+        coil, joints = panel.contactor.coil_ohm, panel.control_joints_ohm
+        self.coil_v = abs(panel.transformer.secondary(primary, coil + joints) * coil / (coil + joints))
+
+    def _switch(self) -> None:
+        self._lay()
+        for item in self.turning.values():
+            item.is_settled = False
+
+    def _lay(self) -> None:
+        """Lay the chains as the contactor stands: one that chatters finds those of both its ends laid already."""
+        panel, is_in = self.panel, self.panel.contactor.is_in
+        if is_in not in self._laid:
+            if not self._laid:
+                self._capacitances_f = self._capacitances_now()
+            chains = panel.chains(self._capacitances_f, frequency_hz=panel.supply.frequency_hz)
+            self._laid[is_in] = Network(panel.points(), panel.held(), chains)
+        self._network = self._laid[is_in]
+        self.chains = list(self._network.chains)
+        self._sections = {
+            link.part.removeprefix("section_"): (chain, link.impedance_ohm)
+            for chain in self.chains
+            for link in chain.links
+            if link.part.startswith("section_")
+        }
+
+    def _capacitances_now(self) -> dict[str, float]:
+        panel = self.panel
+        return {
+            name: panel.cans[place.can].capacitance_f(place.section, self.section_v.get(name, 0.0))
+            for name, place in panel.capacitors.items()
+        }
+
+    def _keep_charges(self, now_v: dict[str, float]) -> None:
+        """Leave its peak in a section that has just been cut off; in a live one there is none."""
+        for name, place in self.panel.capacitors.items():
+            can, before_v = self.panel.cans[place.can], self.section_v.get(name, 0.0)
+            if now_v[name] > LIVE_V:
+                can.keep(place.section, 0.0)
+            elif before_v > LIVE_V:
+                can.keep(place.section, math.sqrt(2.0) * before_v)
+        self.section_v = now_v
+
+    def _capacitors_have_changed(self) -> bool:
+        now, laid = self._capacitances_now(), self._capacitances_f
+        return any(abs(farads - laid.get(name, 0.0)) > _CAPACITOR_CHANGE * farads for name, farads in now.items())
+
+    def _across_sections(self) -> dict[str, float]:
+        """Find the voltage across each section, from its current and its impedance [V RMS]."""
+        found = {}
+        for name, (chain, impedance_ohm) in self._sections.items():
+            through = current(chain, self.voltages)
+            found[name] = abs(through * impedance_ohm) if through else 0.0
+        return found
+
+    def _is_quiet(self) -> bool:
+        settled = all(item.is_settled for item in self.turning.values())
+        return settled and bool(self.voltages) and self.panel.contactor.is_quiet(self.coil_v)
+
+    def _balance(self) -> bool:
+        """Put every motor where its torques are equal; tell if one has no balance near here, and has to be let go."""
+        for _ in range(_ROUNDS):
+            self.solve()
+            furthest = 0.0
+            for name, item in self.turning.items():
+                off = item.off_balance(self.terminals(name))
+                if off is None or abs(off) > 10.0 * NEAR:
+                    item.is_settled = False
+                    return False
+                item.speed += off
+                furthest = max(furthest, abs(off))
+            if furthest < _BALANCED:
+                break
+        return True
+
+    def _swing(self, longest_s: float) -> float:
+        """Follow inertia and contactor for one short step, by the midpoint rule, and tell how long it was."""
+        contactor = self.panel.contactor
+        spares = {name: item.spare(item.torque(self.terminals(name), item.speed), item.speed)
+                  for name, item in self.turning.items()}  # fmt: skip
+        loose = {name: item for name, item in self.turning.items() if not item.is_settled}
+        longest = (item.longest_s(spares[name], driven=_driven(self.terminals(name))) for name, item in loose.items())
+        step_s = min([longest_s, *longest])
+        if not contactor.is_quiet(self.coil_v):
+            step_s = min(step_s, CONTACTOR_STEP_S)
+        self._take(step_s)
+        if contactor.feel(self.coil_v, step_s):
+            self._switch()
+            return step_s
+        self._move(loose, spares, step_s)
+        return step_s
+
+    def _take(self, step_s: float) -> None:
+        for interval in (self.interval, self.step_interval):
+            interval.take(self.currents, step_s)
+
+    def _move(self, loose: dict[str, Turning], spares: dict[str, float], step_s: float) -> None:
+        before = {name: item.speed for name, item in loose.items()}
+        for name, item in loose.items():
+            item.move(spares[name], 0.5 * step_s)
+        if any(abs(volt) > LIVE_V for name in loose for volt in self.terminals(name)):
+            self.solve()
+        for name, item in loose.items():
+            spare_w = item.spare(item.torque(self.terminals(name), item.speed), item.speed)
+            item.speed = before[name]
+            item.move(spare_w, step_s)
+
+    def _settle(self) -> None:
+        """Take those for settled that are at their balance, or stuck."""
+        self.solve()
+        for name, item in self.turning.items():
+            at = self.terminals(name)
+            off = item.off_balance(at)
+            sticks = abs(item.speed) < _CREEPS and item.spare(item.torque(at, 0.0), 0.0) == 0.0
+            if sticks or math.isinf(item.load.torque(0.0)):
+                item.speed = 0.0
+                item.is_settled = True
+            elif item.is_settled and off is not None and abs(off) < 10.0 * NEAR:
+                item.speed += off
+            else:
+                item.is_settled = off is not None and abs(off) < NEAR and _driven(at)
+
+
+def _driven(voltages: tuple[complex, complex, complex]) -> bool:
+    return any(abs(voltages[0] - other) > LIVE_V for other in voltages[1:])
