@@ -3,6 +3,7 @@
 import asyncio
 import json
 import signal
+import socket
 import sqlite3
 import urllib.error
 import urllib.request
@@ -93,7 +94,16 @@ async def bench(
     async with running(arguments, directory / "bench.log") as command:
         it = Bench(command, broker_port, page_port, directory)
         await eventually("the page is served", lambda: asyncio.to_thread(answers, it.page))
+        await eventually("the broker is there", lambda: asyncio.to_thread(listens, broker_port))
         yield it
+
+
+def listens(port: int) -> bool:
+    try:
+        socket.create_connection(("127.0.0.1", port), timeout=2).close()
+    except OSError:
+        return False
+    return True
 
 
 def answers(url: str) -> bool:

@@ -157,8 +157,9 @@ def say(
     Raises:
         KeyError: the language does not know the kind, or a term: a table that a test holds complete is not.
 
-    >>> say(Sentence("headline.alarm", (term("kinds", "floodback", "head pressure"),)), "us")
-    'Stop: floodback and head pressure.'
+    >>> acts, kinds = term("acts", "adding"), term("kinds", "floodback", "head pressure")
+    >>> say(Sentence("headline.alarm", (acts, kinds)), "us")
+    'Stop adding: floodback and head pressure.'
 
     """
     language = ENGLISH if language is None else language
