@@ -21,6 +21,10 @@ class Quantity(Enum):
     VOLTAGE = "V"
     CAPACITANCE = "F"
     MASS = "kg"
+    RESISTANCE = "ohm"
+    AIR_PRESSURE = "Pa difference"
+    AIR_FLOW = "m3/s"
+    CONCENTRATION = "mol/mol"
     RATIO = "1"
 
     @property
@@ -38,6 +42,10 @@ _SENML_UNITS = {
     Quantity.VOLTAGE: "V",
     Quantity.CAPACITANCE: "F",
     Quantity.MASS: "kg",
+    Quantity.RESISTANCE: "Ohm",
+    Quantity.AIR_PRESSURE: "Pa",
+    Quantity.AIR_FLOW: "m3/s",
+    Quantity.CONCENTRATION: "/",
     Quantity.RATIO: "/",
 }
 
@@ -69,6 +77,13 @@ CHANNELS: Mapping[str, Quantity] = MappingProxyType(
         "capacitance_herm": Quantity.CAPACITANCE,
         "capacitance_fan": Quantity.CAPACITANCE,
         "cylinder_mass": Quantity.MASS,
+        "multimeter_ac_voltage": Quantity.VOLTAGE,
+        "multimeter_dc_voltage": Quantity.VOLTAGE,
+        "multimeter_resistance": Quantity.RESISTANCE,
+        "multimeter_capacitance": Quantity.CAPACITANCE,
+        "external_static_pressure": Quantity.AIR_PRESSURE,
+        "supply_air_flow": Quantity.AIR_FLOW,
+        "refrigerant_in_air": Quantity.CONCENTRATION,
     }
 )
 

@@ -66,6 +66,14 @@ class Facts(NamedTuple):
     units: dict[str, Conversion]
 
 
+_OHMS = {"ohm": Conversion(1.0), "kohm": Conversion(1e3), "Mohm": Conversion(1e6)}
+_FLOWS = {
+    "cfm": Conversion((12 * INCH) ** 3 / 60),
+    "L/s": Conversion(1e-3),
+    "m3/s": Conversion(1.0),
+    "m3/h": Conversion(1 / 3600),
+}
+
 KINDS: dict[Kind, Facts] = {
     Quantity.PRESSURE: Facts("118 psig", ("psi",), ("kPa",), PRESSURES),
     "barometric_pressure": Facts("29.92 inHg", ("inHg",), ("kPa",), PRESSURES),
@@ -112,6 +120,10 @@ KINDS: dict[Kind, Facts] = {
         },
     ),
     Quantity.RATIO: Facts("5 %", ("",), ("",), {"": Conversion(1.0), "%": Conversion(0.01)}),
+    Quantity.RESISTANCE: Facts("1.2 ohm", ("ohm",), ("ohm",), _OHMS),
+    Quantity.AIR_PRESSURE: Facts("0.5 inH2O", ("inH2O",), ("Pa",), {**PRESSURES}),
+    Quantity.CONCENTRATION: Facts("500 ppm", ("ppm",), ("ppm",), {"ppm": Conversion(1e-6), "%": Conversion(0.01)}),
+    Quantity.AIR_FLOW: Facts("1200 cfm", ("cfm",), ("L/s",), _FLOWS),
     "length": Facts(
         "30 m",
         ("ft", "in"),
@@ -152,7 +164,7 @@ KINDS: dict[Kind, Facts] = {
         "15 kohm",
         ("Mohm", "kohm", "ohm"),
         ("Mohm", "kohm", "ohm"),
-        {"ohm": Conversion(1.0), "kohm": Conversion(1e3), "Mohm": Conversion(1e6)},
+        _OHMS,
     ),
     "frequency": Facts("60 Hz", ("Hz",), ("Hz",), {"Hz": Conversion(1.0)}),
     "rotational_speed": Facts("1050 rpm", ("rpm",), ("rpm",), {"rpm": Conversion(1 / 60), "1/s": Conversion(1.0)}),
@@ -206,17 +218,7 @@ KINDS: dict[Kind, Facts] = {
             "gal": Conversion(231 * INCH**3),
         },
     ),
-    "air_flow": Facts(
-        "1200 cfm",
-        ("cfm",),
-        ("L/s",),
-        {
-            "cfm": Conversion((12 * INCH) ** 3 / 60),
-            "L/s": Conversion(1e-3),
-            "m3/s": Conversion(1.0),
-            "m3/h": Conversion(1 / 3600),
-        },
-    ),
+    "air_flow": Facts("1200 cfm", ("cfm",), ("L/s",), _FLOWS),
     "leak_flow": Facts(
         "1e-5 Pa m3/s",
         ("Pa m3/s",),

@@ -41,6 +41,10 @@ _DECIMALS: Mapping[Quantity, int] = {
     Quantity.VOLTAGE: 0,
     Quantity.CAPACITANCE: 1,
     Quantity.MASS: 2,
+    Quantity.RESISTANCE: 1,
+    Quantity.AIR_PRESSURE: 2,
+    Quantity.AIR_FLOW: 0,
+    Quantity.CONCENTRATION: 0,
     Quantity.RATIO: 2,
 }
 _HISTORY_EXTRA_DECIMALS = 1

@@ -56,6 +56,12 @@ _CHANNELS = {
     "line_voltage_ab": "Line voltage A–B",
     "line_voltage_bc": "Line voltage B–C",
     "line_voltage_ca": "Line voltage C–A",
+    "multimeter_ac_voltage": "Multimeter, volts AC",
+    "multimeter_dc_voltage": "Multimeter, volts DC",
+    "multimeter_resistance": "Multimeter, ohms",
+    "multimeter_capacitance": "Multimeter, microfarad",
+    "supply_air_flow": "Supply air flow",
+    "refrigerant_in_air": "Refrigerant in the air",
 }
 
 

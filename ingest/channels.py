@@ -33,6 +33,10 @@ PLAUSIBLE: Mapping[Quantity, tuple[float, float]] = {
     Quantity.VOLTAGE: (-2e3, 2e3),
     Quantity.CAPACITANCE: (0.0, 1e-2),
     Quantity.MASS: (-10.0, 1e3),
+    Quantity.RESISTANCE: (0.0, 1e12),
+    Quantity.AIR_PRESSURE: (-5e3, 5e3),
+    Quantity.AIR_FLOW: (0.0, 100.0),
+    Quantity.CONCENTRATION: (0.0, 1.0),
 }
 """Limits that nothing in this trade leaves [SI]: beyond them is a broken probe or a wrong unit."""
 

@@ -56,6 +56,10 @@ _NAMED: Sequence[tuple[str, Quantity]] = (
     ("amp", Quantity.CURRENT),
     ("volt", Quantity.VOLTAGE),
     ("capac", Quantity.CAPACITANCE),
+    ("resist", Quantity.RESISTANCE),
+    ("ohm", Quantity.RESISTANCE),
+    ("static", Quantity.AIR_PRESSURE),
+    ("flow", Quantity.AIR_FLOW),
     ("mass", Quantity.MASS),
     ("weight", Quantity.MASS),
 )

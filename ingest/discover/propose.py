@@ -41,6 +41,10 @@ _ACCURACIES: Mapping[Quantity, str] = MappingProxyType(
         Quantity.VOLTAGE: "2 V",
         Quantity.CAPACITANCE: "1 uF",
         Quantity.MASS: "0.5 oz",
+        Quantity.RESISTANCE: "0.3 ohm",
+        Quantity.AIR_PRESSURE: "0.02 inH2O",
+        Quantity.AIR_FLOW: "50 cfm",
+        Quantity.CONCENTRATION: "100 ppm",
     }
 )
 """Of ordinary field instruments; common practice, no source."""
@@ -115,12 +119,17 @@ def _choose(name: str, output: Output, free: list[str]) -> str | None:
     words |= {_SYNONYMS[word] for word in words if word in _SYNONYMS}
     if output.unit == "hPa":
         words.add("barometric")
-    fitting = [channel for channel in free if CHANNELS[channel] is output.quantity and channel != "vacuum_pressure"]
+    fitting = [channel for channel in free if CHANNELS[channel] is output.quantity and _may_be(channel, words)]
     if not fitting:
         return None
     best = max(fitting, key=lambda channel: len(words & set(channel.split("_"))))
     free.remove(best)
     return best
+
+
+def _may_be(channel: str, words: set[str]) -> bool:
+    """Whether a channel may be guessed: a vacuum gauge never, and a multimeter's own where it is called one."""
+    return channel != "vacuum_pressure" and ("multimeter" in words or not channel.startswith("multimeter_"))
 
 
 def _channel(output: Output, channel: str) -> Iterator[str]:

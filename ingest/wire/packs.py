@@ -26,6 +26,10 @@ DECIMALS = {
     Quantity.VOLTAGE: 4,
     Quantity.CAPACITANCE: 12,
     Quantity.MASS: 6,
+    Quantity.RESISTANCE: 4,
+    Quantity.AIR_PRESSURE: 2,
+    Quantity.AIR_FLOW: 6,
+    Quantity.CONCENTRATION: 7,
     Quantity.RATIO: 6,
 }
 """The decimal places that travel: far below what a field instrument resolves, so nothing measured is lost."""

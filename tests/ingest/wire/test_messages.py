@@ -52,6 +52,10 @@ RANGES = {
     Quantity.CAPACITANCE: (0, 1e-2),
     Quantity.MASS: (-10, 1e3),
     Quantity.RATIO: (0, 10),
+    Quantity.RESISTANCE: (0, 1e9),
+    Quantity.AIR_PRESSURE: (-5e3, 5e3),
+    Quantity.AIR_FLOW: (0, 100),
+    Quantity.CONCENTRATION: (0, 1),
 }
 
 
