@@ -47,6 +47,9 @@ from simulators.device.bluetooth import BluetoothDevice
 from simulators.device.device import SimulatedDevice
 from simulators.device.fake_bluez import FakeBluez
 from simulators.device.faults import DeviceFault
+from simulators.device.meter import MeterDevice
+from simulators.device.modbus import ModbusRtuDevice
+from simulators.device.modbus_frames import SimulatedRegister
 from simulators.device.scpi import ScpiDevice
 from simulators.device.serial import SerialProbe
 from simulators.errors import SimulatorError
@@ -116,6 +119,7 @@ class SimulatedRig:
         self._moves: list[Move] = []
         self._since_change = SinceChange(scenario.parameters.refrigerant, scenario.file.unit.metering_device)
         self._devices: dict[str, SimulatedDevice] = {}
+        self._meters: list[MeterDevice] = []
         self._bluez: FakeBluez | None = None
         self._seen_marks: set[str] = set()
         self._ledger = Ledger()
@@ -246,6 +250,8 @@ class SimulatedRig:
         """
         try:
             self.hands.do(act)
+            for meter in self._meters:
+                meter.function = self.hands.panel.dial
         finally:
             self._outbox.put(self._standing())
 
@@ -344,6 +350,14 @@ class SimulatedRig:
             case "scpi":
                 queries = {SCPI_QUERIES[output.field]: output.field for output in instrument.outputs}
                 return ScpiDevice(read, address=port, queries=queries, interval_s=instrument.interval_s)
+            case "meter":
+                dial = self.hands.panel.dial
+                meter = MeterDevice(read, address=port, function=dial, interval_s=instrument.interval_s)
+                self._meters.append(meter)
+                return meter
+            case "modbus":
+                registers = {output.field: SimulatedRegister(address=0) for output in instrument.outputs}
+                return ModbusRtuDevice(read, address=port, registers=registers, interval_s=instrument.interval_s)
             case "bluetooth" if self._bluez is not None:
                 return BluetoothDevice(
                     read,

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import msgspec
 
-from simulators.bench.instruments import SCPI_QUERIES, Instrument
+from simulators.bench.instruments import SCPI_QUERIES, VACUUM_REGISTER, Instrument
 from simulators.bench.scenario import Scenario
 
 
@@ -69,10 +69,23 @@ def _link(instrument: Instrument, address: str) -> dict[str, object]:
             queries = {
                 f"queries.{json.dumps(output.field)}": SCPI_QUERIES[output.field] for output in instrument.outputs
             }
-            poll = f"{instrument.interval_s / 2.0:g} s"  # twice as often as it samples: none is missed
-            return {"kind": "scpi", "port": address, "poll": poll, **queries}
+            return {"kind": "scpi", "port": address, "poll": _poll(instrument), **queries}
+        case "meter":
+            return {"kind": "serial_meter", "port": address, "chip": "fs9721"}
+        case "modbus":
+            registers = {
+                f"registers.{output.field}.{key}": value
+                for output in instrument.outputs
+                for key, value in VACUUM_REGISTER.items()
+            }
+            return {"kind": "modbus_rtu", "port": address, "poll": _poll(instrument), **registers}
         case "bluetooth":
             return {"kind": "bluetooth", "address": address}
+
+
+def _poll(instrument: Instrument) -> str:
+    """Give a pace twice as quick as the instrument's own: none of its samples is missed."""
+    return f"{instrument.interval_s / 2.0:g} s"
 
 
 def _table(name: str, members: Mapping[str, object]) -> list[str]:

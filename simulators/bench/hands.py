@@ -11,19 +11,31 @@ from ingest.wire.bench_acts import (
     SetThermostat,
     ThrowDisconnect,
 )
-from simulators.bench.port_tools import PortTools
+from simulators.bench.panel_hands import PanelHands
+from simulators.bench.port_tools import PORT_ACTS, PortTools
 from simulators.errors import SimulatorError
 from simulators.unit.model import Unit
 
+STATIC_PA, SHUT_OFF_PA = 125.0, 300.0
+"""The blower's external static at its usual air flow, 0.5 in of water, and with no air (common practice, no source)."""
+
+LEAKING = 2e-3
+"""What a detector finds in the air beside a leak, 2000 ppm (common practice, no source)."""
+
 
 class Hands:
-    """All that a technician has set and connected at one unit. tools: what hangs on its ports."""
+    """All that a technician has set and connected at one unit.
+
+    tools: what hangs on its ports. panel: what is held at its panel.
+    """
 
     def __init__(self, unit: Unit, *, refrigerant: str, outdoor_air_k: float, thermostat_calls: bool = True) -> None:
         self._unit = unit
         self.tools = PortTools(unit, refrigerant=refrigerant, outdoor_air_k=outdoor_air_k)
+        self.panel = PanelHands(unit)
         self._disconnect_closed = self._panel_on = True
         self._thermostat_calls = thermostat_calls
+        self._senses_leak = False
         self._refused, self._done = "", 0
 
     @property
@@ -38,6 +50,12 @@ class Hands:
             cylinder_open_ratio=tools.opened.open_ratio,
             recovery_runs=tools.recovers,
             vacuum_pump_runs=tools.evacuates,
+            points=self._unit.electric.points(),
+            leads=self.panel.leads,
+            dial=self.panel.dial,
+            jaw=self.panel.jaw,
+            turns=self.panel.turns,
+            sound=self._unit.electric.sound,
             refused=self._refused,
             done=self._done,
         )
@@ -48,10 +66,16 @@ class Hands:
         return self.tools.poured_kg > 0.0 or self.tools.opened.open_ratio > 0.0
 
     def readings(self) -> dict[str, float]:
-        """Tell what the scale under the cylinder and a vacuum gauge at the circuit would read."""
+        """Tell what instruments would read that are held somewhere or stand beside the unit."""
+        flow, usual = self._unit.supply_air_flow_m3_s, self._unit.usual_air_flow_m3_s
+        static_pa = SHUT_OFF_PA - (SHUT_OFF_PA - STATIC_PA) * (flow / usual) ** 2  # as a blower's curve falls
         return {
             "cylinder_mass": self.tools.cylinder_mass_kg,
             "vacuum_pressure": self._unit.ports.pressure_pa("suction"),
+            "supply_air_flow": flow,
+            "external_static_pressure": static_pa if flow else 0.0,
+            "refrigerant_in_air": LEAKING if self._senses_leak else 0.0,
+            **self.panel.readings(),
         }
 
     def do(self, act: Act) -> None:
@@ -80,6 +104,7 @@ class Hands:
             case ResetCutOuts():
                 self._unit.reset_cut_outs()
             case SenseLeak():
+                self._senses_leak = act.senses
                 self._unit.sense_leak(refrigerant=act.senses)
             case Panel():
                 self._panel_on = act.on
@@ -88,4 +113,4 @@ class Hands:
             case ChangeFilter():
                 self._unit.let_air_pass(evaporator=act.air_ratio)
             case _:
-                self.tools.do(act)
+                (self.tools if isinstance(act, PORT_ACTS) else self.panel).do(act)

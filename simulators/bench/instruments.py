@@ -1,4 +1,6 @@
-"""The four instruments of the bench: what each measures, in which unit it sends it, and how good it is.
+"""The instruments of the bench: what each measures, in which unit it sends it, and how good it is.
+
+Four are always there; the others where a scenario asks for them.
 
 The clamps are as quick as California Title 24 RA3.2 asks of pipe sensors: settled within 90 s of a 40 °F step.
 The limits and the noise are those of ordinary field instruments (common practice, no source).
@@ -14,18 +16,23 @@ from typing import Literal
 from simulators.unit.lag import lagged
 
 PA_PER_PSI = 6894.757293168
+KG_PER_LB = 0.45359237
+HIGHEST_VACUUM_MICRON = 25_000.0
 
 
 @dataclass(frozen=True, slots=True)
 class SensorSetting:
     """How a sensor misreads, in SI.
 
-    noise: standard deviation. offset: what it reads too high. lag: its time constant.
+    noise: standard deviation. offset: what it reads too high. lag: its time constant. gain: by what its reading is
+    multiplied. drift: by how much its offset grows in an hour.
     """
 
     noise: float
     offset: float = 0.0
     lag_s: float = 0.0
+    gain: float = 1.0
+    drift_per_h: float = 0.0
 
 
 class Sensor:
@@ -38,6 +45,7 @@ class Sensor:
         self._random = random.Random(seed)  # noqa: S311 - noise, not a secret
         self._noise = self._random.gauss(0.0, setting.noise)
         self._felt: float | None = None
+        self._age_s = 0.0
 
     def feel(self, true_value: float, elapsed_s: float) -> float:
         """Follow the truth for this long, and give the reading in SI."""
@@ -49,7 +57,9 @@ class Sensor:
         kept = math.exp(-elapsed_s / self.NOISE_CORRELATION_S)
         fresh = math.sqrt(1.0 - kept * kept) * setting.noise
         self._noise = kept * self._noise + self._random.gauss(0.0, fresh)
-        return self._felt + setting.offset + self._noise
+        self._age_s += elapsed_s
+        drifted = setting.drift_per_h * self._age_s / 3600.0
+        return setting.gain * self._felt + setting.offset + drifted + self._noise
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +96,12 @@ class Output:
         return _FROM_SI[self.unit](value)
 
 
+def _microns(pascal: float) -> float:
+    """Tell it as a vacuum gauge does, which is overloaded above 25,000 micron."""
+    micron = pascal * 760_000.0 / 101_325.0
+    return micron if micron <= HIGHEST_VACUUM_MICRON else math.inf
+
+
 _FROM_SI: Mapping[str, Callable[[float], float]] = MappingProxyType(
     {
         "psi": lambda pascal: pascal / PA_PER_PSI,
@@ -95,10 +111,17 @@ _FROM_SI: Mapping[str, Callable[[float], float]] = MappingProxyType(
         "%RH": lambda percent: percent,
         "A": lambda ampere: ampere,
         "V": lambda volt: volt,
+        "ohm": lambda ohm: ohm,
+        "F": lambda farad: farad,
+        "lb": lambda kilogram: kilogram / KG_PER_LB,
+        "Pa": lambda pascal: pascal,
+        "micron": _microns,
+        "L/s": lambda cubic_metre: 1000.0 * cubic_metre,
+        "ppm": lambda share: 1e6 * share,
     }
 )
 
-LinkKind = Literal["csv lines", "json lines", "scpi", "bluetooth"]
+LinkKind = Literal["csv lines", "json lines", "scpi", "bluetooth", "meter", "modbus"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +190,39 @@ def bench_instruments() -> tuple[Instrument, ...]:
         ),
     )
 
+
+_METER = (
+    ("ac_voltage", "V", "1 V"),
+    ("dc_voltage", "V", "1 V"),
+    ("resistance", "ohm", "0.3 ohm"),
+    ("capacitance", "F", "0.3 uF"),
+)
+
+
+def further_instruments() -> Mapping[str, Instrument]:
+    """List the instruments that a scenario may ask for besides, by name."""
+
+    def of(channel: str, field: str, unit: str, setting: SensorSetting, accuracy: str) -> Output:
+        return Output(channel, field, unit, setting, accuracy)
+
+    meter = tuple(of(f"multimeter_{name}", name, unit, SensorSetting(0.0), limit) for name, unit, limit in _METER)
+    mass = of("cylinder_mass", "mass", "lb", SensorSetting(0.0008, lag_s=0.5), "0.5 oz")
+    vacuum = of("vacuum_pressure", "vacuum", "micron", SensorSetting(0.1, lag_s=1.0), "10 micron")
+    gas = of("refrigerant_in_air", "refrigerant", "ppm", SensorSetting(2e-6, lag_s=3.0), "100 ppm")
+    static = of("external_static_pressure", "static pressure", "Pa", SensorSetting(0.5, lag_s=1.0), "3 Pa")
+    flow = of("supply_air_flow", "air flow", "L/s", SensorSetting(0.003, lag_s=2.0), "20 L/s")
+    further = (
+        Instrument("multimeter", "meter", 0.5, meter),
+        Instrument("scale", "csv lines", 0.5, (mass,)),
+        Instrument("vacuum gauge", "modbus", 0.5, (vacuum,)),
+        Instrument("leak detector", "csv lines", 0.5, (gas,)),
+        Instrument("air meter", "json lines", 0.5, (static, flow)),
+    )
+    return {instrument.name: instrument for instrument in further}
+
+
+VACUUM_REGISTER: Mapping[str, int | str] = MappingProxyType({"address": 0, "type": "f32"})
+"""Where the vacuum gauge keeps its number."""
 
 SCPI_QUERIES: Mapping[str, str] = MappingProxyType(
     {

@@ -26,6 +26,9 @@ HIGHEST_NITROGEN_PA = 4.2e6
 """600 psig; the low side of few units is made for more (common practice, no source). The nameplate decides."""
 
 
+PORT_ACTS = (Hose, OpenCylinder, Recover, Evacuate, Nitrogen)
+
+
 class PortTools:
     """What is connected, and how it stands. The cylinder holds the unit's own refrigerant, as warm as the outdoor air.
 

@@ -15,7 +15,7 @@ import msgspec
 from calc import units
 from calc.errors import CalcError
 from calc.quantities import CHANNELS, Quantity
-from simulators.bench.instruments import Instrument, Output, SensorSetting, bench_instruments
+from simulators.bench.instruments import Instrument, Output, SensorSetting, bench_instruments, further_instruments
 from simulators.bench.training import Truth
 from simulators.device.faults import DeviceFault
 from simulators.errors import SimulatorError
@@ -109,14 +109,16 @@ class TruthSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
 class SensorSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """`[sensors.CHANNEL]`: what differs from the bench's usual instrument. Sizes are differences: "0.5 degF".
 
-    contact: how far a clamp feels its pipe. found_at: the channel where the probe really sits. sends: "absolute" of
-    a pressure whose papers say gauge.
+    gain: of what it reads. drift: in an hour. contact: how far a clamp feels its pipe. found_at: the channel where the
+    probe really sits. sends: "absolute" of a pressure whose papers say gauge.
     """
 
     accuracy: str | None = None
     noise: str | None = None
     offset: str | None = None
     lag: str | None = None
+    gain: str = "100 %"
+    drift: str | None = None
     contact: str = "100 %"
     found_at: str | None = None
     sends: Literal["gauge", "absolute"] = "gauge"
@@ -126,9 +128,9 @@ class ScenarioFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     """A whole file. charge: what is in the unit when the technician arrives. seed: of the instruments' noise.
 
     contains: the refrigerant that is really in it, and selected: the one that the rig is told, where they are not the
-    nameplate's. starts_after: where it is
-    at rest at first, when the thermostat calls. misbehaves: by instrument its faults (simulators.device.faults), each
-    with its size, "20 %" of the messages or a delay of "2 s", or true.
+    nameplate's. starts_after: where it is at rest at first, when the thermostat calls. also: instruments besides the
+    usual four. misbehaves: by instrument its faults (simulators.device.faults), each with its size, "20 %" of the
+    messages or a delay of "2 s", or true.
     """
 
     title: str
@@ -143,6 +145,7 @@ class ScenarioFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     nameplate: NameplateSection = NameplateSection()
     conditions: ConditionsSection = ConditionsSection()
     faults: FaultsSection = FaultsSection()
+    also: tuple[str, ...] = ()
     sensors: dict[str, SensorSection] = {}
     misbehaves: dict[str, dict[str, str | bool]] = {}
     seed: int = 1
@@ -226,7 +229,7 @@ def _resolve(read: "_Reader", file: ScenarioFile) -> Scenario:
     return Scenario(
         file,
         parameters,
-        _instruments(read, file.sensors),
+        _instruments(read, file.also, file.sensors),
         elevation_m,
         None if file.truth is None else Truth(file.truth.fault, sized.charge_kg, file.truth.reading.strip()),
         None if file.starts_after is None else read("starts_after", file.starts_after, "time"),
@@ -240,7 +243,7 @@ _LASTING = {fault.value: fault for fault in DeviceFault if fault is not DeviceFa
 def _misbehaviour(
     read: "_Reader", instrument: str, section: Mapping[str, str | bool]
 ) -> list[tuple[DeviceFault, float | None]]:
-    known = [item.name for item in bench_instruments()]
+    known = [*(item.name for item in bench_instruments()), *further_instruments()]
     if instrument not in known:
         raise read.error("misbehaves", instrument, f"the bench has {', '.join(known)}")
     faults: list[tuple[DeviceFault, float | None]] = []
@@ -357,8 +360,12 @@ def _faults(read: _Reader, section: FaultsSection) -> Faults:
     )
 
 
-def _instruments(read: _Reader, sections: Mapping[str, SensorSection]) -> tuple[Instrument, ...]:
-    instruments = bench_instruments()
+def _instruments(read: _Reader, also: Sequence[str], sections: Mapping[str, SensorSection]) -> tuple[Instrument, ...]:
+    further = further_instruments()
+    for name in also:
+        if name not in further:
+            raise read.error("also", name, f"the bench can also have {', '.join(further)}")
+    instruments = (*bench_instruments(), *(further[name] for name in also))
     known = {output.channel for instrument in instruments for output in instrument.outputs}
     for channel in sections:
         if channel not in known:
@@ -397,5 +404,7 @@ def _output(read: _Reader, output: Output, section: SensorSection | None) -> Out
             noise=changed("noise", section.noise, setting.noise),
             offset=changed("offset", section.offset, setting.offset),
             lag_s=lag_s,
+            gain=read(f"sensors.{output.channel}.gain", section.gain, Quantity.RATIO),
+            drift_per_h=changed("drift", section.drift, setting.drift_per_h),
         ),
     )

@@ -21,11 +21,19 @@ from ingest.wire.messages import Ask
 from simulators.bench.scenario import Scenario, load_scenario
 from simulators.errors import SimulatorError
 
-Given = dict[str, str | float | bool]
+Value = str | int | float | bool | list[str] | dict[str, str | float]
+Given = dict[str, Value]
 """One step as the file has it."""
 
-QUANTITIES: Mapping[str, Quantity] = MappingProxyType(
-    {"_kg": Quantity.MASS, "_pa": Quantity.PRESSURE, "_ratio": Quantity.RATIO}
+QUANTITIES: Mapping[str, units.Kind] = MappingProxyType(
+    {
+        "_kg": Quantity.MASS,
+        "_pa": Quantity.PRESSURE,
+        "_ratio": Quantity.RATIO,
+        "_ohm": Quantity.RESISTANCE,
+        "_f": Quantity.CAPACITANCE,
+        "_s": "time",
+    }
 )
 """By the end of a field's name what a text in its place is read as."""
 
@@ -112,13 +120,16 @@ class _Reader:
     def _in_si(self, fields: Given, kind: type[Act] | type[Ask]) -> Given:
         """Put a number in SI, under its name with the unit, in the place of every text that stands for one."""
         known = {field.name for choice in get_args(kind) for field in msgspec.structs.fields(choice)}
-        read = {}
+        read: Given = {}
         for name, value in fields.items():
             suffix = next((end for end in QUANTITIES if name + end in known), None)
-            if suffix is None or not isinstance(value, str):
-                read[name] = value
+            if suffix is not None and isinstance(value, str):
+                read[name + suffix] = self._number(value, suffix)
+            elif suffix is not None and isinstance(value, dict):
+                read[name + suffix] = {key: self._number(str(text), suffix) for key, text in value.items()}
             else:
-                read[name + suffix] = units.parse(
-                    value, QUANTITIES[suffix], barometric_pressure_pa=self.barometric_pressure_pa
-                )
+                read[name] = value
         return read
+
+    def _number(self, text: str, suffix: str) -> float:
+        return units.parse(text, QUANTITIES[suffix], barometric_pressure_pa=self.barometric_pressure_pa)

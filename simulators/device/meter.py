@@ -24,7 +24,8 @@ _SEGMENTS: Mapping[str, int] = MappingProxyType(
 
 _SIGNS: Mapping[str, tuple[int, int]] = MappingProxyType(
     {"AC": (0, 8), "DC": (0, 4), "AUTO": (0, 2), "RS232": (0, 1), "HOLD": (11, 1), "BATTERY": (12, 1)}
-    | {"A": (12, 8), "V": (12, 4), "Hz": (12, 2), "ohm": (11, 4)}
+    | {"A": (12, 8), "V": (12, 4), "Hz": (12, 2), "ohm": (11, 4), "F": (11, 8)}
+    | {"u": (9, 8), "n": (9, 4), "k": (9, 2), "m": (10, 8), "M": (10, 2)}
 )
 """Byte and bit of each sign."""
 
@@ -36,10 +37,21 @@ FUNCTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "dc_voltage": ("V", "DC"),
         "resistance": ("ohm",),
         "frequency": ("Hz",),
+        "capacitance": ("F",),
     }
 )
 """What the dial can be set to, with the signs that it lights."""
 
+
+_RANGES: Mapping[str, tuple[tuple[float, str, float], ...]] = MappingProxyType(
+    {
+        "resistance": ((4e3, "", 1.0), (4e6, "k", 1e3), (4e7, "M", 1e6)),
+        "ac_voltage": ((0.4, "m", 1e-3), (math.inf, "", 1.0)),
+        "dc_voltage": ((0.4, "m", 1e-3), (math.inf, "", 1.0)),
+        "capacitance": ((4e-7, "n", 1e-9), (4e-3, "u", 1e-6)),
+    }
+)
+"""Of each function with ranges: below what, which prefix is lit, and what it stands for."""
 
 MakeFrame = Callable[[float, set[str]], bytes]
 
@@ -93,8 +105,21 @@ class MeterDevice(SimulatedDevice):
         hold = set() if self._held is None else {"HOLD"}
         battery = {"BATTERY"} if DeviceFault.LOW_BATTERY in self.faults else set()
         if not math.isnan(value):
-            signs = {"AUTO", "RS232", *FUNCTIONS[self.function], *hold, *battery, *self.lit}
-            self._emit(self.send, self._make_frame(value, signs))
+            shown, prefix = ranged(value, self.function)
+            signs = {"AUTO", "RS232", *FUNCTIONS[self.function], *prefix, *hold, *battery, *self.lit}
+            self._emit(self.send, self._make_frame(shown, signs))
+
+
+def ranged(value: float, function: str) -> tuple[float, set[str]]:
+    """Choose the range in which a meter shows a value: its number there, and the prefix that is lit.
+
+    >>> ranged(45.2e-6, "capacitance"), ranged(1.2e6, "resistance"), ranged(230.0, "ac_voltage")
+    ((45.2, {'u'}), (1.2, {'M'}), (230.0, set()))
+    """
+    for below, sign, size in _RANGES.get(function, ((math.inf, "", 1.0),)):
+        if abs(value) < below:
+            return round(value / size, 6), {sign} - {""}
+    return math.inf, set()
 
 
 def frame(value: float, signs: set[str]) -> bytes:

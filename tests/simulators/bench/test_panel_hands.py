@@ -1,0 +1,198 @@
+"""What a technician finds with meter and clamp at the bench's panel, and what hands change there.
+
+The arithmetic beside the checks is Ohm's, the capacitor's and the trade's; what a meter shows in its frames is read by
+our decoder from the bytes of the simulated one, which are made by hand from the chip's table.
+"""
+
+import math
+
+import pytest
+
+from ingest.decode.fs9721 import decode_fs9721
+from ingest.frames import Frame, Stamp, Unreadable
+from ingest.wire.bench_acts import (
+    Act,
+    BlockMotor,
+    CloseJaw,
+    Discharge,
+    FitCapacitor,
+    PlaceLeads,
+    SetLug,
+    SetSupply,
+    SetThermostat,
+    SwapLeads,
+    ThrowDisconnect,
+    TurnDial,
+)
+from simulators.bench.hands import Hands
+from simulators.bench.scenario import ScenarioError, load_scenario, parse_scenario
+from simulators.device.meter import FUNCTIONS, frame, ranged
+from simulators.errors import SimulatorError
+from simulators.unit.model import Unit
+from simulators.unit.parameters import UnitParameters
+from tests.simulators.unit.settled import rested, settled
+
+SINGLE = load_scenario("long_lines").parameters
+HUMS = load_scenario("hums_and_trips").parameters
+
+
+def at(unit: Unit) -> Hands:
+    return Hands(unit, refrigerant="R-454B", outdoor_air_k=303.15)
+
+
+def shown(hands: Hands, function: str, red: str, black: str) -> float:
+    hands.do(TurnDial(function=function))  # type: ignore[arg-type]
+    hands.do(PlaceLeads(red=red, black=black))
+    return hands.readings()[f"multimeter_{function}"]
+
+
+def do(hands: Hands, unit: Unit, *acts: Act, seconds: float = 0.25) -> None:
+    for act in acts:
+        hands.do(act)
+    unit.step(seconds)
+
+
+def test_a_unit_that_hums_is_made_dead_repaired_and_started() -> None:
+    unit = rested(HUMS)
+    hands = at(unit)
+    do(hands, unit, SetThermostat(calls=True), seconds=3.0)
+    assert hands.state.sound == "hums"
+    assert hands.readings().get("compressor_current") is None  # nothing is in the jaw by hand
+    unit.step(30.0)
+    assert unit.true_state()["compressor_current"] == 0.0  # its protector has opened
+    assert shown(hands, "ac_voltage", "contactor_load_a", "contactor_load_b") == pytest.approx(238.0, rel=0.01)
+    do(hands, unit, ThrowDisconnect(closed=False))
+    for red, black in (("a", "b"), ("a", "earth"), ("b", "earth")):
+        ends = [point if point == "earth" else f"contactor_line_{point}" for point in (red, black)]
+        assert shown(hands, "ac_voltage", *ends) < 3.0  # common practice: dead
+    assert shown(hands, "ac_voltage", "line_a", "line_b") == pytest.approx(238.0, rel=0.01)  # the meter lives
+    do(hands, unit, SetLug(lug="capacitor_herm", off=True), SetLug(lug="capacitor_fan", off=True))
+    herm_f = shown(hands, "capacitance", "capacitor_herm", "capacitor_common")
+    assert herm_f == pytest.approx(0.2 * 40e-6, rel=0.01)  # the scenario's 20 % of the label
+    do(hands, unit, FitCapacitor(can="outdoor", sections_f={"herm": 40e-6, "fan": 5e-6}))
+    assert shown(hands, "capacitance", "capacitor_herm", "capacitor_common") == pytest.approx(40e-6, rel=0.01)
+    do(hands, unit, SetLug(lug="capacitor_herm"), SetLug(lug="capacitor_fan"), SetLug(lug="compressor_common"))
+    do(hands, unit, ThrowDisconnect(closed=True), seconds=420.0)
+    assert hands.state.sound == "runs"
+
+
+def test_millivolts_over_a_lug_are_its_resistance_by_its_current() -> None:
+    unit = settled(SINGLE)
+    hands = at(unit)
+    do(hands, unit, SetLug(lug="compressor_common", resistance_ohm=0.05), seconds=60.0)
+    do(hands, unit, CloseJaw(lead="compressor_common"))
+    amps = hands.readings()["compressor_current"]
+    over_v = shown(hands, "ac_voltage", "compressor_common_wire", "compressor_common")
+    assert over_v == pytest.approx(0.05 * amps, rel=0.02)
+    do(hands, unit, SetLug(lug="compressor_common"), seconds=60.0)
+    assert shown(hands, "ac_voltage", "compressor_common_wire", "compressor_common") < 0.01
+
+
+def test_ten_turns_through_the_jaw_are_ten_times_the_current() -> None:
+    unit = settled(SINGLE)
+    hands = at(unit)
+    fan_a = unit.true_state()["condenser_fan_current"]
+    do(hands, unit, CloseJaw(lead="fan_common", turns=10))
+    assert hands.readings()["compressor_current"] == pytest.approx(10 * fan_a, rel=0.02)
+    assert hands.state.turns == 10
+    do(hands, unit, CloseJaw())
+    assert "compressor_current" not in hands.readings()
+
+
+def test_a_resistor_takes_a_capacitor_down_with_its_time_constant() -> None:
+    """R C ln(V / v): 20 kohm and 40 uF take 0.8 s to the e-th part."""
+    unit = settled(SINGLE)
+    hands = at(unit)
+    do(hands, unit, SetLug(lug="capacitor_herm", off=True), SetLug(lug="capacitor_fan", off=True))
+    do(hands, unit, SetLug(lug="capacitor_common", off=True), ThrowDisconnect(closed=False))
+    before_v = abs(shown(hands, "dc_voltage", "capacitor_herm", "capacitor_common"))
+    if before_v < 50.0:
+        pytest.skip("it was switched off near a zero of its voltage")
+    do(hands, unit, Discharge(section="herm", resistance_ohm=20e3, duration_s=0.8), seconds=0.0)
+    after_v = abs(shown(hands, "dc_voltage", "capacitor_herm", "capacitor_common"))
+    assert after_v == pytest.approx(before_v / math.e, rel=0.03)
+
+
+def test_the_meter_shows_nothing_where_there_is_nothing_to_show() -> None:
+    unit = settled(SINGLE)
+    hands = at(unit)
+    readings = hands.readings()
+    assert readings["multimeter_ac_voltage"] == 0.0  # its leads hang in the air
+    assert math.isnan(readings["multimeter_resistance"])  # its dial is elsewhere
+    assert math.isinf(shown(hands, "resistance", "contactor_load_a", "contactor_load_b"))  # ohms on a live circuit
+    hands.do(PlaceLeads())
+    assert math.isinf(hands.readings()["multimeter_resistance"])
+    hands.do(TurnDial(function="capacitance"))
+    assert hands.readings()["multimeter_capacitance"] == 0.0
+
+
+def test_supply_leads_and_motors_are_changed_as_asked() -> None:
+    unit = settled(UnitParameters())
+    hands = at(unit)
+    do(hands, unit, SetSupply(sag_ratio=0.1), seconds=1.0)
+    assert unit.true_state()["line_voltage_ab"] == pytest.approx(0.9 * 230.0, rel=0.02)
+    do(hands, unit, SetSupply(), seconds=30.0)
+    sound_a = unit.true_state()["compressor_current_a"]
+    do(hands, unit, SetSupply(lost=("c",)), seconds=1.0)  # a running motor keeps the volts up: its amps tell
+    assert unit.true_state()["compressor_current_c"] < 0.7 * sound_a  # what it feeds the fans with
+    assert unit.true_state()["compressor_current_a"] > 1.4 * sound_a  # towards sqrt 3, as textbooks have it
+    do(hands, unit, SetSupply(), SwapLeads(one="a", other="b"), SetThermostat(calls=False), seconds=330.0)
+    do(hands, unit, SetThermostat(calls=True), seconds=10.0)
+    assert hands.state.sound == "rattles"  # a scroll that turns backwards
+    do(hands, unit, SwapLeads(one="a", other="b"), BlockMotor(motor="fan", blocked=True), seconds=30.0)
+    assert unit.electric.fan_speed < 0.05
+
+
+@pytest.mark.parametrize(
+    ("act", "why"),
+    [
+        (PlaceLeads(red="nowhere", black="earth"), "no point 'nowhere'; there are"),
+        (CloseJaw(lead="nowhere"), "nowhere"),
+        (CloseJaw(lead="fan_common", turns=0), "1 to 20 times"),
+        (SetLug(lug="nowhere"), "nowhere"),
+        (SetLug(lug="fan_common", resistance_ohm=0.0), "less than a sound lug has"),
+        (FitCapacitor(can="outdoor", sections_f={"herm": 40e-6}), "no capacitor"),
+        (Discharge(section="nowhere", resistance_ohm=2e4, duration_s=1.0), "nowhere"),
+        (SetSupply(lost=("d",)), "no leg 'd'"),
+        (BlockMotor(motor="pump", blocked=True), "pump"),
+    ],
+)
+def test_what_is_not_there_is_refused_by_name(act: Act, why: str) -> None:
+    unit = settled(SINGLE)
+    hands = at(unit)
+    with pytest.raises(SimulatorError, match=why):
+        hands.do(act)
+
+
+@pytest.mark.parametrize(
+    ("function", "value", "read"),
+    [
+        ("capacitance", 45.23e-6, 45.23e-6),
+        ("capacitance", 5.02e-6, 5.02e-6),
+        ("resistance", 1.24, 1.24),
+        ("resistance", 15.2e3, 15.2e3),
+        ("resistance", 2.4e6, 2.4e6),
+        ("ac_voltage", 0.0521, 0.0521),
+        ("ac_voltage", 238.4, 238.4),
+        ("dc_voltage", -3.2, -3.2),
+    ],
+)
+def test_what_a_meter_shows_is_what_its_frames_say(function: str, value: float, read: float) -> None:
+    number, prefix = ranged(value, function)
+    sent = frame(number, {"AUTO", "RS232", *FUNCTIONS[function], *prefix})
+    assert decode_fs9721(Frame(sent, Stamp(0, 0)))[function] == pytest.approx(read, rel=2e-3)
+
+
+@pytest.mark.parametrize("function", ["capacitance", "resistance", "dc_voltage"])
+def test_beyond_every_range_it_shows_an_overload(function: str) -> None:
+    number, prefix = ranged(math.inf, function)
+    sent = frame(number, {"AUTO", "RS232", *FUNCTIONS[function], *prefix})
+    assert decode_fs9721(Frame(sent, Stamp(0, 0)))[function] is Unreadable.OVERLOAD
+
+
+def test_a_scenario_asks_for_further_instruments_by_name() -> None:
+    names = [instrument.name for instrument in load_scenario("hums_and_trips").instruments]
+    assert names[4:] == ["multimeter", "scale", "vacuum gauge", "leak detector", "air meter"]
+    text = b'title = "t"\nstory = "s"\ncharge = "5 lb"\nalso = ["oscilloscope"]\n[unit]\ntag = "A"\nplace = "p"\n'
+    with pytest.raises(ScenarioError, match=r"oscilloscope.*multimeter, scale"):
+        parse_scenario(text + b'refrigerant = "R-410A"\nmetering_device = "txv"\n', "a scenario")
