@@ -21,7 +21,7 @@ WORKERS ?= 4
 PYTEST := .venv/bin/pytest -n $(WORKERS) --dist loadfile --no-loadscope-reorder
 DECODER_TESTS := tests/ingest/decode tests/ingest/link/test_modbus_rtu_frames.py
 
-.PHONY: bench test coverage lint fuzz fresh figures power-cuts outages visit judge mutants lock system-packages clean
+.PHONY: bench test coverage lint fuzz fresh figures power-cuts outages rehearsal visit judge mutants lock system-packages clean
 
 bench: $(TO_RUN)
 	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --host $(HOST) --port $(PORT) --broker-port $(BROKER_PORT)
@@ -62,6 +62,10 @@ fresh: $(TO_TEST)
 # Each figure beside its target, in ten minutes at most; `make figures NAMES="storage painted"` measures only those.
 figures: system-packages $(TO_TEST)
 	@.venv/bin/python -m tests.figures $(NAMES)
+
+# A whole visit on the bench, from its script, twice beside each other: the same record, but for its stamps.
+rehearsal: $(TO_TEST)
+	DEWLINE_REHEARSAL=1 .venv/bin/pytest --timeout=900 tests/e2e/test_script.py
 
 # A visit of half an hour with eight instruments, and a hundred unpluggings: nothing may be lost or left behind.
 visit: system-packages $(TO_TEST)

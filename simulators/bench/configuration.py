@@ -78,7 +78,7 @@ def _link(instrument: Instrument, address: str) -> dict[str, object]:
                 for output in instrument.outputs
                 for key, value in VACUUM_REGISTER.items()
             }
-            return {"kind": "modbus_rtu", "port": address, "poll": _poll(instrument), **registers}
+            return {"kind": "modbus_rtu", "port": address, "parity": "none", "poll": _poll(instrument), **registers}
         case "bluetooth":
             return {"kind": "bluetooth", "address": address}
 

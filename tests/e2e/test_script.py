@@ -1,11 +1,15 @@
 """A visit that is played twice, by the command itself over real transports, is recorded alike but for its stamps."""
 
 import asyncio
+import os
 from collections.abc import Callable
 from difflib import SequenceMatcher
 from itertools import groupby
 from pathlib import Path
 
+import pytest
+
+from calc.quantities import CHANNELS
 from ingest.record.reading import RecordFile
 from ingest.wire.marks import Added, LinkChanged, Mark, Note, ReadingTaken
 from simulators.unit.transfers import OUNCE_KG
@@ -45,10 +49,10 @@ text = "Hose stays on."
 """
 
 
-async def play(directory: Path, script: Path, port: int, broker_port: int) -> RecordFile:
-    command = ["bench", "--script", str(script), "--speed", "10", "--directory", str(directory)]
+async def play(directory: Path, script: Path, port: int, broker_port: int, *, speed: int = 10) -> RecordFile:
+    command = ["bench", "--script", str(script), "--speed", str(speed), "--directory", str(directory)]
     command += ["--port", str(port), "--broker-port", str(broker_port)]
-    async with running(command, directory.with_suffix(".log")) as bench, asyncio.timeout(BUSY * 60):
+    async with running(command, directory.with_suffix(".log")) as bench, asyncio.timeout(BUSY * 200):
         assert await bench.process.wait() == 0
     return RecordFile(directory / "bench.sqlite")
 
@@ -100,3 +104,81 @@ async def test_a_visit_played_twice_is_recorded_alike_but_for_its_stamps(
         assert len(one[name]) > 20
         alike = SequenceMatcher(None, one[name], other[name], autojunk=False).ratio()
         assert alike > 0.95, name  # a machine that stalls for half a second misses a sample; none has another value
+
+
+WHOLE_VISIT = Path(__file__).parents[2] / "simulators" / "scripts" / "whole_visit.toml"
+
+
+@pytest.mark.skipif("DEWLINE_REHEARSAL" not in os.environ, reason="takes minutes: make rehearsal")
+async def test_a_whole_visit_played_twice_is_recorded_alike(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    first, second = await asyncio.gather(
+        *(play(tmp_path / name, WHOLE_VISIT, free_port(), free_port(), speed=20) for name in ("first", "second"))
+    )
+    assert said(first) == said(second)
+    assert [kind for kind, *_ in said(first)][-5:] == ["note", "reading", "added", "reading", "note"]
+    one, other = samples(first), samples(second)
+    assert one.keys() == other.keys()
+    for name in one.keys() & CHANNELS.keys():
+        assert SequenceMatcher(None, one[name], other[name], autojunk=False).ratio() > 0.95, name
+
+
+PANEL = """
+title = "What the panel and the scale say"
+scenario = "hums_and_trips"
+ends = "60 s"
+[[step]]
+at = "6 s"
+act = "leads"
+red = "line_a"
+black = "line_b"
+[[step]]
+at = "16 s"
+act = "disconnect"
+closed = false
+[[step]]
+at = "18 s"
+act = "lug"
+lug = "capacitor_herm"
+off = true
+[[step]]
+at = "20 s"
+act = "dial"
+function = "capacitance"
+[[step]]
+at = "21 s"
+act = "leads"
+red = "capacitor_herm"
+black = "capacitor_common"
+[[step]]
+at = "36 s"
+act = "dial"
+function = "dc_voltage"
+[[step]]
+at = "46 s"
+act = "dial"
+function = "resistance"
+[[step]]
+at = "47 s"
+act = "leads"
+red = "coil_1"
+black = "coil_2"
+"""
+
+
+async def test_every_instrument_of_the_bench_is_read_over_its_own_transport(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    script = tmp_path / "visit.toml"
+    script.write_text(PANEL, encoding="utf-8")
+    record = await play(tmp_path / "only", script, free_port(), free_port(), speed=4)
+    read = samples(record)
+    assert read["multimeter_ac_voltage"][-1] == pytest.approx(238.0, abs=1.0)  # as the scenario's line
+    assert read["multimeter_capacitance"][-1] == pytest.approx(8e-6, rel=0.01)  # a fifth of its 40 uF
+    assert read["multimeter_dc_voltage"][-1] == pytest.approx(0.0, abs=0.5)
+    assert 5.0 < read["multimeter_resistance"][-1] < 50.0  # a coil of 24 V (common practice, no source)
+    assert read["cylinder_mass"][-1] == pytest.approx(9.9, abs=0.02)
+    assert max(read["supply_air_flow"]) == pytest.approx(0.54, abs=0.05)
+    assert max(read["external_static_pressure"]) == pytest.approx(125.0, abs=5.0)
+    assert max(map(abs, read["refrigerant_in_air"])) < 2e-5
+    gauge = [pack.readings["vacuum_pressure"] for pack in record.packs_after(0) if "vacuum_pressure" in pack.readings]
+    assert {it.quality for it in gauge} >= {"overload"}  # a vacuum gauge on a circuit under pressure
