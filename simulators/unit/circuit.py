@@ -47,6 +47,13 @@ class Circuit:
         self.lead("cooling")
 
     @property
+    def indoor_air_m3_s(self) -> float:
+        """The air over the indoor coil, whichever way the valve leads."""
+        streams = self.streams
+        coil = streams.condenser if isinstance(streams, HeatingStreams) else streams.evaporator
+        return coil.air_flow_m3_s
+
+    @property
     def liquid_line_m3(self) -> float:
         """The liquid line's volume, on the high side whichever way the valve leads."""
         return self._parameters.condenser.line_volume_m3

@@ -133,8 +133,8 @@ class Unit:
 
     @property
     def supply_air_flow_m3_s(self) -> float:
-        """The air that its blower moves over the evaporator."""
-        return self._streams.evaporator.air_flow_m3_s if self._controls.blower_runs else 0.0
+        """The air that its blower moves over the indoor coil."""
+        return self._circuit.indoor_air_m3_s if self._controls.blower_runs else 0.0
 
     @property
     def usual_air_flow_m3_s(self) -> float:
