@@ -113,8 +113,8 @@ class MeterDevice(SimulatedDevice):
 def ranged(value: float, function: str) -> tuple[float, set[str]]:
     """Choose the range in which a meter shows a value: its number there, and the prefix that is lit.
 
-    >>> ranged(45.2e-6, "capacitance"), ranged(1.2e6, "resistance"), ranged(230.0, "ac_voltage")
-    ((45.2, {'u'}), (1.2, {'M'}), (230.0, set()))
+    >>> ranged(45.2e-6, "capacitance"), ranged(5.2e6, "resistance"), ranged(230.0, "ac_voltage")
+    ((45.2, {'u'}), (5.2, {'M'}), (230.0, set()))
     """
     for below, sign, size in _RANGES.get(function, ((math.inf, "", 1.0),)):
         if abs(value) < below:

@@ -51,7 +51,7 @@ async def test_the_screen_shows_what_the_equation_of_state_says_and_follows_what
 
         before = shown[1]
         await page.click("#added-open")
-        await page.fill("#added-amount", "8")
+        await page.fill("#added-amount", "10")
         await page.click("#added-review")
         await page.click("#added-confirm:not([disabled])")
         await page.locator("#outcome", has_text="Recorded").wait_for(timeout=10_000)
@@ -60,7 +60,7 @@ async def test_the_screen_shows_what_the_equation_of_state_says_and_follows_what
             now = await figure(page, "subcooling")
             return now is not None and now > before + 2
 
-        await eventually("subcooling rises by 2 °F after 8 oz", has_risen, within_s=45)
+        await eventually("subcooling rises by 2 °F after 10 oz", has_risen, within_s=45)
 
         async def has_settled() -> bool:
             return "Settled" in (await page.locator(".column-advice").text_content() or "")
