@@ -95,6 +95,8 @@ async def bench(
         it = Bench(command, broker_port, page_port, directory)
         await eventually("the page is served", lambda: asyncio.to_thread(answers, it.page))
         await eventually("the broker is there", lambda: asyncio.to_thread(listens, broker_port))
+        # What the bench keeps there it publishes once it listens: what is asked of it before would be lost.
+        assert await stock_subscriber(broker_port, topic(RIG, "bench/about"), count=1)
         yield it
 
 
