@@ -20,6 +20,7 @@ import aiomqtt
 
 from ingest.backoff import Backoff
 from ingest.record.store import Entry, Sink
+from ingest.sending import publish
 from ingest.wire.messages import (
     BrokerAddress,
     Instance,
@@ -313,11 +314,7 @@ class Publisher:
     async def _publish(
         self, client: aiomqtt.Client, kind: str, payload: bytes, *, qos: int = 1, retain: bool = False
     ) -> None:
-        task = asyncio.current_task()
-        told_before = task.cancelling() if task else 0
-        await client.publish(topic(self._rig, kind), payload, qos=qos, retain=retain)
-        if task and task.cancelling() > told_before:  # Python 3.11 loses it where the answer comes at that moment
-            raise asyncio.CancelledError
+        await publish(client, topic(self._rig, kind), payload, qos=qos, retain=retain)
 
 
 def _status_of(payload: bytes) -> Status | None:

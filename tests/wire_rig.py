@@ -12,6 +12,7 @@ from contextlib import asynccontextmanager
 import aiomqtt
 import msgspec
 
+from ingest.sending import publish
 from ingest.visit.standing import Standing
 from ingest.wire.asks import MAY_ASK
 from ingest.wire.messages import (
@@ -303,11 +304,7 @@ class WireRig:
         await self.say_raw(kind, payload, retain=retain)
 
     async def say_raw(self, kind: str, payload: bytes, *, retain: bool = False) -> None:
-        task = asyncio.current_task()
-        told_before = task.cancelling() if task else 0
-        await self._client.publish(topic(RIG, kind), payload, qos=1, retain=retain)
-        if task and task.cancelling() > told_before:  # as in ingest.publish
-            raise asyncio.CancelledError
+        await publish(self._client, topic(RIG, kind), payload, retain=retain)
 
     async def arrive(self, known: About) -> None:
         """Come online with everything that is retained."""

@@ -9,6 +9,7 @@ from typing import NamedTuple
 import aiomqtt
 
 from ingest.backoff import Backoff
+from ingest.sending import publish
 from ingest.wire.messages import BrokerAddress, MessageError
 from simulators.errors import SimulatorError
 
@@ -106,4 +107,4 @@ async def _take(client: aiomqtt.Client, receive: Receive) -> None:
 
 async def _publish(client: aiomqtt.Client, messages: Iterable[Outgoing]) -> None:
     for message in messages:
-        await client.publish(message.topic, message.payload, qos=1, retain=message.retain)
+        await publish(client, message.topic, message.payload, retain=message.retain)
