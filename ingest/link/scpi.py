@@ -28,7 +28,7 @@ ANSWER_TIMEOUT_S = 5.0
 """Capacitance ranges take over 2 s: common practice, no source."""
 
 PATIENCE = 4
-"""For so many times the timeout an answer that is due is waited for, before the meter counts as lost."""
+"""For so many times the timeout an answer that is due is waited for, before a meter that has spoken counts as lost."""
 
 LONGEST_ANSWER_BYTES = 4096
 _CUT = b"(too long)"
@@ -58,6 +58,10 @@ class ScpiMeter:
     setup: Sequence[str] = ()
     poll_s: float = 0.5
     answer_timeout_s: float = ANSWER_TIMEOUT_S
+
+    @property
+    def _patience_s(self) -> float:
+        return PATIENCE * self.answer_timeout_s
 
     async def run(self, deliver: Deliver, connected: Connected) -> None:
         """See Link.run."""
@@ -135,13 +139,13 @@ class ScpiMeter:
 
     def _is_refused(self, meter: "_Meter") -> bool:
         try:
-            return meter.error().startswith(_REFUSED)
+            return meter.error(self._patience_s).startswith(_REFUSED)
         except TimeoutError as silence:
             raise self._silent() from silence
 
     def _confirm(self, meter: "_Meter") -> None:
         try:
-            meter.confirm()
+            meter.confirm(self._patience_s)
         except TimeoutError as silence:
             raise self._silent() from silence
 
@@ -151,7 +155,7 @@ class ScpiMeter:
     def _get_back_into_step(self, meter: "_Meter") -> None:
         meter.drain()
         try:
-            meter.resynchronise(PATIENCE * self.answer_timeout_s)
+            meter.resynchronise(self._patience_s)
         except TimeoutError as silence:
             raise self._silent() from silence
         meter.drain()
@@ -163,16 +167,15 @@ class ScpiMeter:
             _UnaskedError: more came than was due.
 
         """
-        asked_s = time.monotonic() - self.answer_timeout_s
         slow = f'if "{name}" is measured that slowly, `timeout` must be longer than {self.answer_timeout_s:g} s'
         try:
-            dropped = meter.resynchronise(PATIENCE * self.answer_timeout_s)
+            dropped = meter.resynchronise(self._patience_s)
             if dropped:  # told before anything else can go wrong
-                after_s = dropped[0].stamp.monotonic_ns / 1e9 - asked_s
+                after_s = dropped[0].stamp.monotonic_ns / 1e9 - meter.asked_s
                 problems.tell(name, f"the answer to {query!r} came after {after_s:.3g} s and is dropped; {slow}")
             if len(dropped) > 1:
                 raise _UnaskedError(dropped[1].payload)
-            error = meter.error()
+            error = meter.error(self._patience_s)
         except TimeoutError as silence:
             raise self._silent() from silence
         if error.startswith(_REFUSED):
@@ -190,7 +193,7 @@ class ScpiMeter:
             meter.tell("*CLS")
             for command in self.setup:
                 meter.tell(command)
-            error = meter.error()
+            error = meter.error(self.answer_timeout_s)
         except TimeoutError as silence:
             raise LinkError(
                 f"{self.settings.port}: no answer to *IDN? or SYST:ERR?; is the meter on, and {self.settings} right?"
@@ -230,20 +233,24 @@ class _Problems:
 
 
 class _Meter:
-    """Questions and answers, one at a time. What a meter repeats of what it is sent, is no answer."""
+    """Questions and answers, one at a time. What a meter repeats of what it is sent, is no answer.
+
+    asked_s: when it was last asked for a value, on the monotonic clock.
+    """
 
     def __init__(self, port: Port, answer_timeout_s: float, told: Sequence[str]) -> None:
         self._port = port
         self._answer_timeout_s = answer_timeout_s
         self._received = b""
         self._identity = b""
+        self.asked_s = 0.0
         self._told = {text.encode().strip().upper() for text in (*told, "*CLS", _IDENTITY_QUERY, _ERROR_QUERY)}
 
     def tell(self, command: str) -> None:
         self._port.write(command.encode() + b"\n")
 
     def ask(self, query: str) -> tuple[bytes, Stamp]:
-        """Ask, while no answer is due; returns the answer without its newline, and when it was complete.
+        """Ask for a value, while no answer is due; returns it without its newline, and when it was complete.
 
         Raises:
             TimeoutError: it did not come in time. Resynchronise before asking again.
@@ -252,9 +259,10 @@ class _Meter:
         """
         self._look(self._port.read_waiting())
         self.tell(query)
-        return self._answer(time.monotonic() + self._answer_timeout_s)
+        self.asked_s = time.monotonic()
+        return self._answer(self.asked_s + self._answer_timeout_s, even_late=False)
 
-    def confirm(self) -> None:
+    def confirm(self, within_s: float) -> None:
         """Make sure that the answers so far are those to the queries so far.
 
         Raises:
@@ -262,7 +270,7 @@ class _Meter:
             _UnaskedError: it says something else first, or something more.
 
         """
-        answer, _ = self.ask(_IDENTITY_QUERY)
+        answer = self._ask_about_itself(_IDENTITY_QUERY, within_s)
         if not self.names_itself(answer):
             raise _UnaskedError(answer)
         self._look(self._port.read_waiting())
@@ -291,7 +299,7 @@ class _Meter:
         deadline_s = time.monotonic() + within_s
         dropped: list[Frame] = []
         while True:
-            answer, stamp = self._answer(deadline_s)
+            answer, stamp = self._answer(deadline_s, even_late=True)
             if not self._identity and not _ERROR.match(answer) and not _VALUE.fullmatch(answer):
                 self._identity = answer
             if self.names_itself(answer):
@@ -302,18 +310,25 @@ class _Meter:
         """Say whether this is what it answers when asked who it is."""
         return bool(self._identity) and answer == self._identity
 
-    def error(self) -> str:
+    def error(self, within_s: float) -> str:
         """Ask for the oldest error in the meter's queue; empty if there is none.
 
         Raises:
             TimeoutError: it does not answer.
 
         """
-        answer, _ = self.ask(_ERROR_QUERY)
+        answer = self._ask_about_itself(_ERROR_QUERY, within_s)
         code = _ERROR.match(answer)
         if not code:
             raise _OutOfStepError(f"the meter answers {_ERROR_QUERY!r} with {answer!r}, which is no error")
         return "" if int(code[1]) == 0 else answer.decode("ascii", "backslashreplace").strip()
+
+    def _ask_about_itself(self, query: str, within_s: float) -> bytes:
+        """Ask what is as good when it is answered late."""
+        self._look(self._port.read_waiting())
+        self.tell(query)
+        answer, _ = self._answer(time.monotonic() + within_s, even_late=True)
+        return answer
 
     def drain(self) -> None:
         """Discard what comes until the meter is quiet."""
@@ -345,8 +360,10 @@ class _Meter:
         parts = (part.strip() for part in line.split(b"\r"))
         return [part for part in parts if part and part.upper() not in self._told]
 
-    def _answer(self, deadline_s: float) -> tuple[bytes, Stamp]:
+    def _answer(self, deadline_s: float, *, even_late: bool) -> tuple[bytes, Stamp]:
         """Give the next line that is no echo.
+
+        even_late: what is there counts, however late we look: it may be this thread that was held up, not the meter.
 
         Raises:
             TimeoutError: none came by that moment of the monotonic clock.
@@ -354,8 +371,11 @@ class _Meter:
 
         """
         while True:
+            is_over = time.monotonic() >= deadline_s
+            if is_over and even_late:
+                self._take(self._port.read_waiting())
             line, newline, rest = self._received.partition(b"\n")
-            if time.monotonic() >= deadline_s:
+            if is_over and not (even_late and newline):
                 raise TimeoutError
             if newline:
                 self._received = rest
