@@ -46,24 +46,33 @@ class Instrument:
         self.took_ns: list[int] = []
         self._master = master
         self._speak = speak
-        self._silenced = threading.Event()
+        self._silenced = False
+        self._sending = threading.Lock()
+        self._ended = threading.Event()
         self._thread = threading.Thread(target=self._run)
         self._thread.start()
 
     def _run(self) -> None:
-        while not self._silenced.is_set():
+        while not self._ended.is_set():
             self._speak(self)
 
     def silence(self) -> None:
-        """Let it finish its turn, and say no more. Silencing twice is harmless."""
-        self._silenced.set()
+        """Let it send no more readings. It still says what else it is asked, on which a link may wait."""
+        with self._sending:
+            self._silenced = True
+
+    def end(self) -> None:
+        """Let it finish its turn, and end."""
+        self._ended.set()
         self._thread.join()
 
     def send(self, reading: bytes) -> None:
         """Send a reading."""
-        self.sent_ns.append(time.monotonic_ns())
-        os.write(self._master, reading)
-        self.took_ns.append(time.monotonic_ns() - self.sent_ns[-1])
+        with self._sending:
+            if not self._silenced:
+                self.sent_ns.append(time.monotonic_ns())
+                os.write(self._master, reading)
+                self.took_ns.append(time.monotonic_ns() - self.sent_ns[-1])
 
     def say(self, words: bytes) -> None:
         """Send something else."""
@@ -143,7 +152,7 @@ def _speaking(speak: Speak) -> Iterator[tuple[str, Instrument]]:
     try:
         yield os.ttyname(slave), instrument
     finally:
-        instrument.silence()
+        instrument.end()
         os.close(master)
         os.close(slave)
 

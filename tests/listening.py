@@ -7,6 +7,10 @@ from contextlib import asynccontextmanager
 from ingest.frames import Delivered, Frame, Link, Notice
 from tests.processes import BUSY
 
+TIMEOUT_S = 0.3 * BUSY
+"""How long a link is to wait for an answer of a device that lives in the event loop of the test: a busy machine holds
+that up."""
+
 
 class Listener:
     """What one run of a link brought."""

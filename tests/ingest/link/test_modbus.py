@@ -28,7 +28,7 @@ from ingest.link.port_settings import Parity, PortSettings
 from simulators.device.modbus import ModbusDevice, ModbusRtuDevice, ModbusTcpDevice
 from simulators.device.modbus_frames import BUSY, ILLEGAL_ADDRESS, SimulatedRegister
 from simulators.device.pty_port import PtyPort
-from tests.listening import listening
+from tests.listening import TIMEOUT_S, listening
 
 VALUES = {"suction": 118.25, "liquid": 340.5, "outdoor": 95.0}
 SIMULATED = {
@@ -78,7 +78,9 @@ def place_of(device: ModbusDevice) -> Place:
     return rtu_settings(device.address, 19200, "none")  # a pseudo-terminal can have no other
 
 
-def reading(place: Place, to_read: Sequence[Block], *, poll_s: float = 0.05, answer_timeout_s: float = 0.3) -> Link:
+def reading(
+    place: Place, to_read: Sequence[Block], *, poll_s: float = 0.05, answer_timeout_s: float = TIMEOUT_S
+) -> Link:
     if isinstance(place, TcpPlace):
         return ModbusTcp("127.0.0.1", place.port, to_read, poll_s, answer_timeout_s)
     return ModbusRtu(place, to_read, poll_s, answer_timeout_s)
@@ -147,12 +149,11 @@ async def test_a_late_answer_is_not_taken_for_the_next_one(device: ModbusDevice)
     apart = (REGISTERS[0], Register(field="liquid", device=1, table="holding", address=2, number_type="f32"))
     alike = [Block(1, "holding", register.address, (register,)) for register in apart]
     decode = ModbusDecoder(alike)
-    link = reading(place_of(device), alike, poll_s=0.05, answer_timeout_s=0.2)
-    async with listening(link) as listener:
+    async with listening(reading(place_of(device), alike)) as listener:
         await listener.heard(2)
-        device.delay_s = 0.25  # past the timeout of 0.2 s, and before the answer to a request sent then
-        await asyncio.sleep(0.1)
-        device.delay_s = 0.15
+        device.delay_s = 1.25 * TIMEOUT_S  # past the timeout, and before the answer to a request sent then
+        await listener.until(lambda: bool(listener.problems))
+        device.delay_s = 0.5 * TIMEOUT_S
         frames = await listener.heard(len(listener.frames) + 4)
     assert {(field, value) for frame in frames for field, value in decode(frame).items()} == {
         ("suction", 118.25),
@@ -161,7 +162,7 @@ async def test_a_late_answer_is_not_taken_for_the_next_one(device: ModbusDevice)
 
 
 async def test_a_device_that_falls_silent_is_lost(device: ModbusDevice) -> None:
-    async with listening(link_to(place_of(device))) as listener:
+    async with listening(link_to(place_of(device), answer_timeout_s=TIMEOUT_S / 2)) as listener:
         await listener.heard(2)
         device.delay_s = 60
         error = await listener.error()
@@ -301,7 +302,7 @@ async def test_one_silent_device_leaves_the_other_alone(independent_server: Serv
     device = SimDevice(1, simdata=[SimData(0, values=21, datatype=DataType.UINT16)])
     async with (
         independent_server([device]) as place,
-        listening(link_to(place, [there, not_there], answer_timeout_s=0.1)) as listener,
+        listening(link_to(place, [there, not_there])) as listener,
     ):
         frames = await listener.heard(3)
     assert {frame.source for frame in frames} == {"1 holding 0"}
@@ -311,7 +312,7 @@ async def test_one_silent_device_leaves_the_other_alone(independent_server: Serv
 async def test_a_silent_device_is_named_and_asked_ever_more_rarely(tmp_path: Path) -> None:
     """On the line of device 1 there is no device 7, and nothing answers in its place."""
     gone = Register(field="gone", device=7, table="holding", address=0, number_type="f32")
-    timeout_s = 0.1
+    timeout_s = TIMEOUT_S / 2
     device = ModbusRtuDevice(lambda: VALUES, address=tmp_path / "usb-bus", registers=SIMULATED)
     link = link_to(place_of(device), [gone, REGISTERS[0]], poll_s=0.02, answer_timeout_s=timeout_s)
     async with device, listening(link) as listener:

@@ -22,7 +22,7 @@ from ingest.link.scpi import ScpiMeter
 from simulators.device.modbus import ModbusDevice, ModbusRtuDevice, ModbusTcpDevice
 from simulators.device.modbus_frames import SimulatedRegister
 from simulators.device.scpi import ScpiDevice
-from tests.listening import Listener, listening
+from tests.listening import TIMEOUT_S, Listener, listening
 
 AFTER_S = [0.0, 0.004, 0.015, 0.025]
 """How soon a repeated answer was seen to come after the first: a trial of ours, no source."""
@@ -40,7 +40,7 @@ def scpi_device(directory: Path) -> ScpiDevice:
 
 def scpi_link(meter: ScpiDevice, names: list[str], poll_s: float) -> ScpiMeter:
     queries = {name: QUERIES[name] for name in names}
-    return ScpiMeter(PortSettings(meter.address, 9600), queries, poll_s=poll_s, answer_timeout_s=0.5)
+    return ScpiMeter(PortSettings(meter.address, 9600), queries, poll_s=poll_s, answer_timeout_s=TIMEOUT_S)
 
 
 def wrong_of(frames: list[Frame]) -> list[tuple[str, object]]:
@@ -99,7 +99,7 @@ async def test_a_repeated_answer_does_not_take_the_place_of_a_refused_one(tmp_pa
     """Its count is right: one too many, and one that never comes."""
     async with scpi_device(tmp_path) as meter:
         queries = {"compressor": QUERIES["compressor"], "fan": QUERIES["fan"], "wrong": "MEAS:PRES?"}
-        link = ScpiMeter(PortSettings(meter.address, 9600), queries, poll_s=0.02, answer_timeout_s=0.1)
+        link = ScpiMeter(PortSettings(meter.address, 9600), queries, poll_s=0.02, answer_timeout_s=TIMEOUT_S / 2)
         async with listening(link) as listener:
             await listener.heard(4)
             meter.delay_s, meter.repeats_after_s = 0.01, {"compressor": 0.005}
@@ -133,7 +133,7 @@ def modbus(directory: Path, blocks: list[Block] = ALIKE) -> ModbusRtuDevice:
     return ModbusRtuDevice(lambda: AMPS, address=directory / "bus", registers=registers)
 
 
-def rtu_link(device: ModbusDevice, blocks: list[Block], poll_s: float, timeout_s: float = 0.3) -> ModbusRtu:
+def rtu_link(device: ModbusDevice, blocks: list[Block], poll_s: float, timeout_s: float = TIMEOUT_S) -> ModbusRtu:
     return ModbusRtu(rtu_settings(device.address, 19200, "none"), blocks, poll_s, timeout_s)
 
 
@@ -165,7 +165,7 @@ def values_of(frame: Frame, blocks: list[Block]) -> list[tuple[str, float]]:
 async def test_one_block_that_stays_silent_leaves_its_likes_alone(tmp_path: Path) -> None:
     async with modbus(tmp_path) as device:
         device.hears = lambda request: request[1:3] != PLACES["fan"].to_bytes(2, "big")
-        async with listening(rtu_link(device, ALIKE, 0.02, 0.1)) as listener:
+        async with listening(rtu_link(device, ALIKE, 0.02, TIMEOUT_S / 2)) as listener:
             frames = await listener.heard(8)
         assert {frame.source for frame in frames} == {"1 holding 0", "1 holding 40"}
         assert listener.connections == 1
@@ -174,7 +174,7 @@ async def test_one_block_that_stays_silent_leaves_its_likes_alone(tmp_path: Path
 async def test_a_device_that_never_confirms_gives_values_all_the_same_and_it_is_told(tmp_path: Path) -> None:
     async with modbus(tmp_path) as device:
         device.hears = lambda request: request[3:5] == bytes([0, 2])  # two registers, and nothing else
-        async with listening(rtu_link(device, ALIKE, 0.02, 0.05)) as listener:
+        async with listening(rtu_link(device, ALIKE, 0.02, TIMEOUT_S / 2)) as listener:
             await listener.heard(6)
             assert "if it repeats one, nobody will see" in listener.problems[ORDER_OF_1]
 
@@ -183,7 +183,7 @@ async def test_over_tcp_a_repeated_answer_is_known_by_its_number(tmp_path: Path)
     registers = {name: SimulatedRegister(address=at) for name, at in PLACES.items()}
     async with ModbusTcpDevice(lambda: AMPS, registers=registers) as device:
         device.delay_s = 0.006
-        async with listening(ModbusTcp("127.0.0.1", device.port, ALIKE, 0.02, 0.3)) as listener:
+        async with listening(ModbusTcp("127.0.0.1", device.port, ALIKE, 0.02, TIMEOUT_S)) as listener:
             for after_s in (0.0, 0.004, 0.012):
                 device.repeats_after_s = {("holding", at): after_s for at in PLACES.values()}
                 frames = await listener.heard(len(listener.frames) + 12)
