@@ -51,10 +51,12 @@ async def _close_all(browser: Browser) -> None:
 
 
 async def new_page(browser: Browser, *, width: int, height: int, script: str) -> Page:
-    """A page of this size that runs a script before any other; Playwright waits for none of this with a timeout."""
-    context = await within(
-        "the browser has a context", browser.new_context(viewport=ViewportSize(width=width, height=height))
-    )
+    """A page of this size that runs a script before any other; Playwright waits for none of this with a timeout.
+
+    It is one without motion: a colour half way to another is no colour of the page.
+    """
+    size = ViewportSize(width=width, height=height)
+    context = await within("the browser has a context", browser.new_context(viewport=size, reduced_motion="reduce"))
     await within("the browser takes a script", context.add_init_script(script))
     return await within("the browser has a page", context.new_page())
 

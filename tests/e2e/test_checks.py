@@ -155,7 +155,6 @@ async def test_a_doubt_stands_beside_its_channel(tmp_path: Path, free_port: Call
 async def test_no_barrier_is_found_in_any_theme(theme: str, tmp_path: Path, free_port: Callable[[], int]) -> None:
     async with scene(tmp_path, free_port) as it:
         page = await ready(await it.open(theme=theme))
-        await page.emulate_media(reduced_motion="reduce")  # a colour half way to another is no colour of the page
         dialog = await opened(page)
         kinds: tuple[CheckKind, ...] = ("one_pipe", "ice_point", "closed_jaw", "open_to_air")
         for kind in kinds:
