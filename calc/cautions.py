@@ -1,11 +1,17 @@
 """What to beware of at each step that touches refrigerant. They warn; they unlock nothing.
 
+Invariant: which of them stand open at a step and which are read once a visit is decided here and nowhere else. Open is
+what harms if the hands that do this step neglect it while they do it, what kills first. Once a visit is read what holds
+before it, after it or throughout (the maker, who may do it, leaks looked for afterwards), and what belongs to a check
+that the page tells beside the step without sending anybody there yet.
+
 Sources: 40 CFR 82.161 (certification) and 82.154 (no venting); public charging manuals for flammable refrigerants and
 blends. Gloves, eyewear, the cylinder's 80 % and small steps: common practice, no source.
 """
 
 from collections.abc import Mapping, Sequence
 from enum import StrEnum
+from typing import NamedTuple
 
 from calc.refrigerants import get
 from calc.sentences import Sentence, text
@@ -50,8 +56,7 @@ _AT_STEP = {
     ),
     Step.CHARGE: (
         "no_flame_on_a_cylinder",
-        "low_side_only",
-        "liquid_slowly",
+        "into_a_vacuum",
         "small_steps",
     ),
     Step.WEIGH_IN: ("no_flame_on_a_cylinder",),
@@ -78,11 +83,19 @@ _WORST_FIRST = (
 """What kills, over all steps: live parts, stored charge, fire; the rest follows step by step (common practice, no
 source)."""
 
+_ONCE = frozenset({*_ALWAYS, "into_a_vacuum", "small_steps", "leak_test", "room_limit", "escapes"})
+"""What is read once a visit, at whichever step it comes first (common practice, no source)."""
+
+_NOTHING_ESCAPES = (Step.TOUCH, Step.MEASURE)
+"""Where no hand lets anything out, that it burns is read once."""
+
 _FILL = "fill"
 _FLAMMABLE_FILL = "fill_flammable"
 _FLAMMABLE = "burns"
 _FLAMMABLE_BRAZE = "burns_braze"
 _FLAMMABLE_FIRST: Mapping[Step, tuple[str, ...]] = {
+    Step.CONNECT: ("panel_closed",),
+    Step.DISCONNECT: ("panel_closed",),
     Step.CHARGE: ("panel_closed_grounded",),
     Step.WEIGH_IN: ("panel_closed_grounded",),
     Step.RECOVER: ("panel_closed",),
@@ -125,41 +138,60 @@ def beware(refrigerant: str | None, step: Step) -> tuple[Sentence, ...]:
     """List what to beware of at a step; without a refrigerant, what holds for any.
 
     In the order of the harm: live parts, stored charge and fire, then what injures at this step, then what spoils the
-    unit or the work, then what holds always. The first four are what a person reads who reads no more.
+    unit or the work, then what is read once a visit.
 
     Raises:
         UnknownNameError: an unknown refrigerant.
         ValueError: an unknown step.
 
     """
-    return beware_at_steps(refrigerant, (step,))
+    found = beware_at_steps(refrigerant, (step,))
+    return (*found.now, *found.once)
 
 
-def beware_at_steps(refrigerant: str | None, steps: Sequence[Step]) -> tuple[Sentence, ...]:
+class Beware(NamedTuple):
+    """What to beware of, the worst first: of what the hands do now, and what is read once a visit."""
+
+    now: tuple[Sentence, ...]
+    once: tuple[Sentence, ...]
+
+
+def beware_at_steps(refrigerant: str | None, steps: Sequence[Step], told: Sequence[Step] = ()) -> Beware:
     """List likewise what to beware of at several steps, each thing once, the worst of all of them first.
 
-    Nothing where there is no step.
+    Nothing where there is no step. told: steps of checks that are told beside, and to which nobody is sent yet.
     """
-    found = [kind for step in steps for kind in _at(refrigerant, Step(step))]
+    now = [kind for step in steps for kind in _at(refrigerant, Step(step)) if not _is_once(kind, step)]
+    found = [kind for step in (*steps, *told) for kind in _at(refrigerant, Step(step))]
     worst = [kind for kind in _WORST_FIRST if kind in found]
-    kinds = dict.fromkeys([*worst, *found, *(_ALWAYS if steps else ())])
+    if "panel_closed_grounded" in worst and "panel_closed" in worst:
+        worst.remove("panel_closed")
+        found = [kind for kind in found if kind != "panel_closed"]
+    kinds = dict.fromkeys([*worst, *found, *(_ALWAYS if found else ())])
     facts = None if refrigerant is None else get(refrigerant)
     parts = (text("name", facts.designation), text("safety_class", facts.safety_class)) if facts else ()
-    return tuple(Sentence(f"caution.{kind}", parts) for kind in kinds)
+    said = {kind: Sentence(f"caution.{kind}", parts) for kind in kinds}
+    return Beware(
+        tuple(it for kind, it in said.items() if kind in now), tuple(it for kind, it in said.items() if kind not in now)
+    )
+
+
+def _is_once(kind: str, step: Step) -> bool:
+    return kind in _ONCE or (kind == _FLAMMABLE and step in _NOTHING_ESCAPES)
 
 
 def _at(refrigerant: str | None, step: Step) -> list[str]:
     found = list(_AT_STEP[step])
     facts = None if refrigerant is None else get(refrigerant)
+    burns = facts is not None and facts.is_flammable
+    as_liquid = facts is not None and facts.charge_as_liquid
     if step is Step.RECOVER:
-        found.append(_FLAMMABLE_FILL if facts is not None and facts.is_flammable else _FILL)
+        found.append(_FLAMMABLE_FILL if burns else _FILL)
     if step is Step.CHARGE:
-        found.append("evacuate_hose" if facts is not None and facts.is_flammable else "empty_hose")
-    if facts is None:
-        return found
-    if step in (Step.CHARGE, Step.WEIGH_IN) and facts.charge_as_liquid:
-        found.insert(2, "blend")
-    if facts.is_flammable:
+        found[1:1] = ["evacuate_hose" if burns else "empty_hose", "low_side_as_liquid" if as_liquid else "low_side"]
+    if step is Step.WEIGH_IN and as_liquid:
+        found.append("blend")
+    if burns:
         warning = _FLAMMABLE_BRAZE if step is Step.BRAZE else _FLAMMABLE
         found = [warning, *_FLAMMABLE_FIRST.get(step, ()), *found, *_FLAMMABLE_THEN.get(step, ())]
     return found

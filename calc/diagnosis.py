@@ -195,7 +195,7 @@ def explain(
             probability=capped[fault],
             evidence_for=_speaking(evidence[fault], 1.0),
             evidence_against=_speaking(evidence[fault], -1.0),
-            next_check=next_check(fault),
+            next_check=_next_check(fault, evidence[fault], is_held_back=fault in held_back),
             held_back=held_back[fault].reason if fault in held_back else None,
             rule_out_first=held_back[fault].by if fault in held_back else None,
         )
@@ -353,6 +353,17 @@ class _Held(NamedTuple):
 def next_check(fault: Fault) -> Sentence:
     """Say what would settle whether it is this fault."""
     return Sentence(f"check.{fault.name.lower()}")
+
+
+def _next_check(fault: Fault, evidence: Sequence[Evidence], *, is_held_back: bool) -> Sentence:
+    """Say likewise what is next of what was seen already: nobody is asked for the same check twice."""
+    if fault is Fault.OVERCHARGE and not is_held_back:
+        return Sentence("check.overcharge_alone")
+    if fault is Fault.NON_CONDENSABLES and any(
+        piece.departure.name == "rest_over_outdoor" and piece.weight > _TELLING for piece in evidence
+    ):
+        return Sentence("check.non_condensables_seen")
+    return next_check(fault)
 
 
 def _held_back(charge: Fault, probabilities: Mapping[Fault, float], missing: Sequence[str]) -> _Held | None:

@@ -57,8 +57,8 @@ class Situation:
         steady_since_arrival: whether it ran when it was first seen, nothing was moved since, and the figure that shows
             the charge has been steady all the time: then start and last change lie farther back than anyone saw.
         undisturbed_s: since the charge was last changed, or since the first reading [s].
-        at_rest: measured with the unit off and its pressures equalized, the coils as warm as the outdoor air:
-            liquid_pressure or suction_pressure, and outdoor_air_temperature.
+        at_rest: measured with the unit off and its pressures equalized, the coils as warm as the air around them:
+            liquid_pressure or suction_pressure, outdoor_air_temperature and, where it is known, return_air_temperature.
         found_sound: the departures of this unit at an earlier visit at which it was found sound, by name [K or 1].
         moves: of refrigerant at this visit, with what they did to the figure that shows the charge.
         target_air_split_dk: by the protocol's table or the maker, for the return air at hand [K].

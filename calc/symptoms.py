@@ -18,6 +18,7 @@ from calc.errors import CalcRangeError
 from calc.estimate import Estimate
 from calc.governing import governing_figure
 from calc.refrigerants import get
+from calc.resting_air import coldest_air
 from calc.return_air import return_wet_bulb
 from calc.saturation import bubble_point, dew_point
 from calc.situation import Situation
@@ -136,12 +137,12 @@ def expected_air_split(now: Situation) -> tuple[Estimate, str] | None:
 
 
 def _at_rest(measured: Mapping[str, Estimate]) -> dict[str, Estimate]:
-    """Give what was measured at rest names of its own; the two pressures are one then."""
+    """Give what was measured at rest names of its own; the two pressures are one then, and the colder air counts."""
     pressure = measured.get("liquid_pressure", measured.get("suction_pressure"))
-    outdoor = measured.get("outdoor_air_temperature")
-    if pressure is None or outdoor is None:
+    beside = coldest_air(measured)
+    if pressure is None or beside is None:
         return {}
-    return {"pressure at rest": pressure, "outdoor air at rest": outdoor}
+    return {"pressure at rest": pressure, "air at rest": beside[1]}
 
 
 def _compare(
@@ -334,19 +335,19 @@ _COMPRESSION_EXPONENTS: Mapping[str, float] = MappingProxyType(
 
 
 def _rest_over_outdoor(seen: Situation, at: Values) -> float:
-    return bubble_point(seen.refrigerant, at["pressure at rest"]) - at["outdoor air at rest"]
+    return bubble_point(seen.refrigerant, at["pressure at rest"]) - at["air at rest"]
 
 
 _COLDEST_AT_REST_DEGF = 4.0
-"""How far below the outdoor air the pressure at rest may stand and still be that of the condenser (as sun and wind)."""
+"""How far below the colder air the pressure at rest may stand and still be that of its coil (as sun and wind)."""
 
 
 def _saturated_at_rest(seen: Situation, at: Values) -> _Expected | None:
-    """Expect the outdoor air; nothing of a pressure far below it: a colder coil has drawn the refrigerant there."""
+    """Expect the colder air; nothing of a pressure far below it: something colder has drawn the refrigerant there."""
     if _rest_over_outdoor(seen, at) < -_degf(_COLDEST_AT_REST_DEGF):
         return None
     return _Expected(
-        0.0, _degf(2.0), f"saturation at the outdoor air: physics; ± 4 °F (2 K) for sun and wind: {_PRACTICE}"
+        0.0, _degf(2.0), f"saturation at the colder air: physics; ± 4 °F (2 K) for sun and wind: {_PRACTICE}"
     )
 
 
@@ -421,7 +422,7 @@ _WAYS = (
         _discharge_superheat,
         _compressed_superheat,
     ),
-    _Figure("rest_over_outdoor", ("pressure at rest", "outdoor air at rest"), _rest_over_outdoor, _saturated_at_rest),
+    _Figure("rest_over_outdoor", ("pressure at rest", "air at rest"), _rest_over_outdoor, _saturated_at_rest),
     _Figure("compressor_load", ("compressor_current", "outdoor_air_temperature"), _compressor_load, _running_load),
     _Figure("condenser_fan_load", ("condenser_fan_current",), _fan_load, _full_load),
 )

@@ -154,6 +154,7 @@ def advice(given: Advice, newest: Pack | None, system: System) -> Json:
         "sentence": getattr(given.sentence, system),
         "details": [getattr(detail, system) for detail in given.details],
         "cautions": list(given.cautions),
+        "cautions_once": list(given.cautions_once),
         "doubts": _doubts(given.doubts, system),
         "awaited": _awaited(given.awaited),
         "steadiness": {

@@ -95,6 +95,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "checks.simulated": "This unit is simulated: its probes sit where they are. The steps can be read here and not "
         "done, and a check would blame a sound probe for still being on the unit.",
         "checks.no_instrument": "This rig has no instrument for that.",
+        "dialogs.whole_visit": "{count} for the whole visit",
         "figures.in_doubt": "In doubt: see {other}.",
         "figures.in_doubt_with_inputs": "In doubt, as what it comes from.",
         "figures.missing": "not received here; the record has it",
@@ -127,7 +128,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "opinion.verdict": "May the charge be judged?",
         "opinion.suction_dew_point": "Dew point, suction",
         "opinion.air_split": "Return air less supply air",
-        "opinion.rest_over_outdoor": "Bubble point at rest over outdoor air",
+        "opinion.rest_over_outdoor": "Bubble point at rest over the colder air",
         "training.review": "Your verdict: {verdict}. Touch Commit to end the exercise with it.",
         "training.untold": "is anything wrong?",
         "training.held_back": "This is an exercise: what the rig advises is held back until the verdict.",

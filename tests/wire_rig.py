@@ -222,6 +222,7 @@ def advice(*, time_s: float) -> Advice:
             ),
         ],
         cautions=["Liquid into suction: crack the valve and let it flash.", "Gloves and eye protection."],
+        cautions_once=["Nameplate, maker, local codes and licensed practice come first."],
         steadiness={
             "superheat": Steadiness("settling", slope_dk_per_min=-0.2),
             "subcooling": Steadiness("settling", slope_dk_per_min=0.2, forecast=Forecast(8.9 / 1.8, 0.5 / 1.8, 225.0)),

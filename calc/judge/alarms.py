@@ -203,10 +203,20 @@ class AlarmWatch:
 
 
 def _worded_as(alarm: Alarm, standing: Alarm | None) -> Alarm:
-    """Keep the words of superheat below zero while the alarm stands, or they would come and go with its noise."""
-    if standing is None or standing.says.kind != "alarm.below_dew_point":
+    """Keep an alarm as it was told until its figure has moved by its ±: words that change each second are not read.
+
+    The words of superheat below zero stay for as long as it stands.
+    """
+    below = "alarm.below_dew_point"
+    if standing is None or standing.quantity is not alarm.quantity:
         return alarm
-    return replace(alarm, says=replace(alarm.says, kind=standing.says.kind))
+    if alarm.says.kind == below != standing.says.kind:
+        return alarm
+    if abs(alarm.measured.value - standing.measured.value) <= standing.measured.expanded():
+        return replace(standing, limit=alarm.limit, source=alarm.source)
+    if standing.says.kind != below:
+        return alarm
+    return replace(alarm, says=replace(alarm.says, kind=below))
 
 
 def _key(alarm: Alarm) -> tuple[AlarmKind, bool]:

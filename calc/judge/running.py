@@ -30,7 +30,7 @@ _JUST_SEEN_S = 0.25
 
 _COMPRESSOR = ("compressor_current", "compressor_current_a", "compressor_current_b", "compressor_current_c")
 _PRESSURES = ("liquid_pressure", "suction_pressure")
-_AT_REST = (*_PRESSURES, "outdoor_air_temperature")
+_AT_REST = (*_PRESSURES, "outdoor_air_temperature", "return_air_temperature")
 
 
 def is_running(now: Situation) -> bool | None:

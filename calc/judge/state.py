@@ -17,17 +17,19 @@ from calc.estimate import Estimate
 from calc.governing import Figure, governing_figure
 from calc.judge.alarms import Alarm
 from calc.judge.next_step import NextStep, next_addition, says_the_same
-from calc.judge.rest import READ_AFTER_S, Rest, check_at_rest
+from calc.judge.rest import Rest, check_at_rest
 from calc.judge.running import is_equalized
 from calc.judge.verification import Condition, Verification, judge
 from calc.protocols import tolerances
 from calc.quantities import FIGURE_INPUTS
 from calc.return_air import find_target, target_inputs
+from calc.saturation import dew_point
 from calc.sentences import Sentence, term
 from calc.settling import NotSteady, Settled, Settling, Why
 from calc.situation import Situation
 from calc.symptoms import departures, expected_air_split
 from calc.targets import NoTarget, Target
+from calc.uncertainty import propagate
 
 LIKELIER_THAN_NOT = 0.5
 PROTOCOL = tolerances("title_24_installer")
@@ -99,6 +101,8 @@ class Decision:
         causes: what would explain the readings, the likeliest first; only of a unit that runs and has settled.
         next_step: how much to move; only in `State.MOVE`.
         may_move: how much may be moved, and need not, where the instruments cannot tell any more.
+        freezing_k: the dew point of the suction, where the coil ices up at it [K].
+        stop_asked: of a unit at rest, whether it was stopped because that was asked for.
         added_kg: what was added since the figure was right, where that is what is too much [kg].
         weakest: the channel whose instrument makes the figure most uncertain.
         rest: of a unit at rest, what it shows of air in it.
@@ -124,6 +128,8 @@ class Decision:
     added_kg: float | None = None
     weakest: str = ""
     rest: Rest | None = None
+    freezing_k: Estimate | None = None
+    stop_asked: bool = False
     doubt: Doubt | None = None
     check_first: Doubt | None = None
     condition: Condition | None = None
@@ -148,6 +154,7 @@ def decide(
     alarms: Sequence[Alarm] = (),
     elapsed_s: float = 0.0,
     said: NextStep | None = None,
+    stop_asked: bool = False,
 ) -> Decision:
     """Decide what state a unit is in.
 
@@ -159,6 +166,7 @@ def decide(
         alarms: those that stand; one in doubt sends to its readings first.
         elapsed_s: how long that course has been followed [s].
         said: the step that was told last.
+        stop_asked: whether it was asked to be stopped while it ran; `asks_for_stop`.
 
     Raises:
         UnknownNameError: an unknown metering device or refrigerant.
@@ -196,7 +204,7 @@ def decide(
         awaited=None if obstacle is Reason.AT_REST else _awaited(figure, course, elapsed_s),
     )
     if obstacle is Reason.AT_REST:
-        decision = _at_rest(decision, now, lately)
+        decision = replace(_at_rest(decision, now, lately), stop_asked=stop_asked)
     if is_starting:
         decision = replace(decision, state=State.STARTING)
     if obstacle is None and value is not None and verified is not None:
@@ -253,8 +261,25 @@ def _awaited(figure: Figure, course: Course | None, elapsed_s: float) -> Awaited
 def _at_rest(decision: Decision, now: Situation, lately: Situation) -> Decision:
     """Add what a unit at rest shows, and how long there is to wait for it: no figure settles there."""
     rest = check_at_rest(replace(now, measured=lately.measured))
-    left_s = rest.seconds_left if rest is not None else 0.0
-    return replace(decision, rest=rest, awaited=Awaited("rest", left_s, READ_AFTER_S) if left_s else None)
+    if rest is None or rest.seconds_left == 0.0:
+        return replace(decision, rest=rest)
+    return replace(decision, rest=rest, awaited=Awaited("rest", rest.seconds_left, rest.of_seconds))
+
+
+def asks_for_stop(decision: Decision, *, asked_before: bool) -> bool:
+    """Tell whether the technician is asked to stop the unit: by the check at rest, or to exchange hoses.
+
+    What was asked holds while it only settles again: nobody is at the thermostat within a minute.
+    """
+    if decision.state in (State.NOT_RUNNING, State.SETTLING) or decision.reason is Reason.LATE:
+        return asked_before
+    if decision.doubt is not None and decision.reason is Reason.DOUBT:
+        return decision.doubt.fix.kind == "fix.pressures_exchanged"
+    lead = decision.lead
+    if lead is None or decision.state is not State.LOOK:
+        return False
+    sought = lead.rule_out_first or lead.fault
+    return sought is Fault.NON_CONDENSABLES and "rest_over_outdoor" in decision.not_judged
 
 
 # --- once the figure has settled
@@ -290,6 +315,8 @@ def _weigh(
     state = _SETTLED_STATES.get(reason, State.LOOK)
     if state not in (State.NEAR_ENOUGH, State.DONE):
         weighed = replace(weighed, causes=_without_an_all_clear(told))
+    if reason is Reason.WITHIN_INSTRUMENTS and step is not None:
+        weighed = replace(weighed, causes=tuple(_not_left_alone(cause) for cause in told))
     return replace(
         weighed,
         state=state,
@@ -297,6 +324,7 @@ def _weigh(
         condition=condition,
         next_step=step if state is State.MOVE else None,
         may_move=step if reason is Reason.WITHIN_INSTRUMENTS else None,
+        freezing_k=_freezing(lately),
         added_kg=added_kg if reason is Reason.OVERCHARGED else None,
         weakest=_weakest(settled.figure, now, value),
         awaited=_formal_wait(verified) if state in (State.NEAR_ENOUGH, State.MOVE) else None,
@@ -313,7 +341,6 @@ _SETTLED_STATES = {
 _ELECTRICS = ("capacitors", "wiring", "line_voltage")
 _TOLD_MISSING = ("air_split", "condensing_over_outdoor", "compressor_load", "condenser_fan_load", "rest_over_outdoor")
 _CHARGE = {Fault.UNDERCHARGE: Reason.UNDERCHARGED, Fault.OVERCHARGE: Reason.OVERCHARGED}
-_NOT_ONE_CAUSE = (Fault.NOT_ONE_OF_THESE, Fault.SEVERAL)
 
 
 def _without_an_all_clear(causes: tuple[Cause, ...]) -> tuple[Cause, ...]:
@@ -321,6 +348,24 @@ def _without_an_all_clear(causes: tuple[Cause, ...]) -> tuple[Cause, ...]:
     if causes and causes[0].fault is Fault.NOTHING_WRONG:
         return causes[1:]
     return causes
+
+
+def _not_left_alone(cause: Cause) -> Cause:
+    """Where more may be moved, nobody is told beside it to leave the charge alone."""
+    return replace(cause, next_check=Sentence("check.nothing_else")) if cause.fault is Fault.NOTHING_WRONG else cause
+
+
+def _freezing(lately: Situation) -> Estimate | None:
+    """Give the dew point in the suction line where it is clearly below freezing [K]: the coil's metal ices up then."""
+    pressure = lately.measured.get("suction_pressure")
+    if pressure is None:
+        return None
+    found = propagate(lambda suction: dew_point(lately.refrigerant, suction), {"suction": pressure}).estimate
+    return found if found.value + found.expanded() < _FREEZES_K - _METAL_OVER_DK else None
+
+
+_FREEZES_K, _METAL_OVER_DK = 273.15, 2.0
+"""Water freezes; and how much warmer than its refrigerant the coil's metal is at least: common practice, no source."""
 
 
 def _added_since_right(settled: Decision, now: Situation, verified: Verification) -> float | None:
@@ -364,8 +409,8 @@ def _reason(
     lead: Cause, verified: Verification, step: NextStep | None, now: Situation, target: Target | NoTarget
 ) -> tuple[Reason, Condition | None]:
     """Say what comes of causes and figure together; charge is judged last."""
-    one_cause = lead.fault not in (Fault.NOTHING_WRONG, *_CHARGE, *_NOT_ONE_CAUSE)
-    if one_cause and lead.probability > LIKELIER_THAN_NOT:
+    is_another = lead.fault not in (Fault.NOTHING_WRONG, Fault.NOT_ONE_OF_THESE, *_CHARGE)
+    if is_another and lead.probability > LIKELIER_THAN_NOT:
         return Reason.ANOTHER_CAUSE, None
     if isinstance(target, NoTarget):
         return Reason.NO_TARGET, None

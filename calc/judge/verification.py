@@ -291,6 +291,8 @@ def _expansion_valve(situation: Situation, limits: Limits, confidence: float) ->
     if situation.maker_superheat_dk is not None:
         limits = Limits(*situation.maker_superheat_dk, "the maker")
     found = _compare("expansion_valve_superheat", situation.measured.get("superheat"), limits, confidence)
+    if found.state is Outcome.NOT_MET and found.measured is not None and found.measured.value > limits.high:
+        found = replace(found, says=Sentence("condition.not_met.expansion_valve_superheat_high"))
     return _relied_on(found, "superheat", situation)
 
 

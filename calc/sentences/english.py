@@ -3,8 +3,16 @@
 JOINT = " and "
 
 _AT_REST = (
-    "Stop the unit, wait until the condenser is at the outdoor air, and compare the pressure there with saturation at "
-    "that temperature: above it there is air, or another refrigerant than the plate says."
+    "Stop the unit at its thermostat, blower left on, until both sides are one steady pressure, and compare it with "
+    "saturation at the colder of outdoor and return air: above it there is air, or another refrigerant than the plate "
+    "says."
+)
+
+_START_IT = "start it only when nobody is at it, every lock is taken off by whoever put it on, and panels are closed"
+
+_RENEW_IT = (
+    "recover all of it, find where air came in, test with nitrogen, evacuate, and weigh in the nameplate's charge and "
+    "what the lines hold"
 )
 
 _SHELL = "measure the bottom of the shell, terminal cover on: cold or sweating is liquid"
@@ -19,8 +27,10 @@ SENTENCES: dict[str, str] = {
     "headline.check_pressure": "Check the pressure: no {figure} follows from it.",
     "headline.late": "Wait for fresh readings.",
     "headline.doubt": "Check the {channels}.",
-    "headline.at_rest": "The compressor does not run: find out why; start it only when nobody is at it, every lock is "
-    "taken off by whoever put it on, and panels are closed.",
+    "headline.at_rest": f"The compressor does not run: if nobody stopped it, find out why; {_START_IT}.",
+    "headline.at_rest_waited": "At rest for its check: leave it off until the pressure can be read.",
+    "headline.at_rest_read": f"The check at rest is read: {_START_IT}.",
+    "headline.at_rest_higher": "Leave it off: the pressure at rest is higher than this refrigerant has there.",
     "headline.not_steady": "Wait. Not steady yet.",
     "headline.still_settling": "Wait. Still settling.",
     "headline.not_weighed": "Check the readings: one is beyond all physics.",
@@ -54,17 +64,25 @@ SENTENCES: dict[str, str] = {
     "detail.may_recover": "Up to {mass} may be recovered: that would not overshoot.",
     "detail.no_more": "No more is due by them.",
     "detail.rest_waited": "To see whether there is air in it, leave it at rest for {of} min: the pressure should come "
-    "to {expected}, which is saturation at {outdoor} outdoors.",
-    "detail.rest_no_air": "At rest {found}, expected {expected} at {outdoor} outdoors: no air is seen.",
-    "detail.rest_higher": "At rest {found}, expected {expected} at {outdoor} outdoors. Its saturation is higher by "
-    "{over}: air, or not the refrigerant on the plate.",
-    "detail.rest_lower": "At rest {found}, expected {expected} at {outdoor} outdoors. Its saturation is off by {over}: "
-    "a colder coil has drawn the refrigerant, none of it is liquid, or it is not the one on the plate. That tells "
-    "nothing of air.",
+    "to {expected}, which is saturation at the {air} of the {beside}.",
+    "detail.rest_waited_indoors": "To see whether there is air in it, leave it at rest for {of} min, blower on: the "
+    "indoor coil is the colder one, and the pressure should come down to {expected}, which is saturation at the {air} "
+    "of the {beside}.",
+    "detail.rest_no_air": "At rest {found}, expected {expected} at the {air} of the {beside}: no air is seen.",
+    "detail.rest_no_air_outdoors": "At rest {found}, expected {expected} at the {air} of the {beside}: no air is seen, "
+    "if the indoor coil is no colder than that. A probe in the return air would tell.",
+    "detail.rest_higher": "At rest {found}, expected {expected} at the {air} of the {beside}. Its saturation is higher "
+    "by {over}: air, another refrigerant than the plate says, or a probe that is off.",
+    "detail.rest_found_air": f"If it stays once the probe is seen to read nothing in open air: {_RENEW_IT}.",
+    "detail.rest_lower": "At rest {found}, expected {expected} at the {air} of the {beside}. Its saturation is lower "
+    "by {under}: something colder has drawn the refrigerant, none of it is liquid, or it is not the one on the plate. "
+    "That tells nothing of air.",
     "detail.rest_not_one": "At rest the two sides have not come to one steady pressure: wait on, or check the probes. "
-    "Expected are {expected} at {outdoor} outdoors.",
+    "Expected are {expected} at the {air} of the {beside}.",
     "detail.stopped_in_alarm": "It stopped while an alarm stood: find its cause before you start it.",
     "detail.target_source": "The target: {source}.",
+    "detail.ice": "The coil is below freezing (dew point {dew_point}): look for ice. With ice on it nothing can be "
+    "judged: compressor off, blower on, until it has thawed; then find out why.",
     "detail.in_all": "It takes some {needed} in all, likely {likely}.",
     "detail.in_all_largest": "It takes some {needed} in all, likely {likely}; in steps, for no step is larger "
     "than 12 % of the charge.",
@@ -119,16 +137,21 @@ SENTENCES: dict[str, str] = {
     # --- what would settle whether it is this cause: from the trade's fault tables; the check at rest from memory
     "check.nothing_wrong": "Leave the charge alone. Look for the complaint elsewhere: capacitor, contactor, lugs, "
     "supply, thermostat, ducts, load.",
+    "check.nothing_else": "Look for the complaint elsewhere, too: capacitor, contactor, lugs, supply, thermostat, "
+    "ducts, load.",
     "check.undercharge": "First look for oil and leaks: a unit does not use refrigerant up.",
     "check.overcharge": _AT_REST,
+    "check.overcharge_alone": "Recover in small steps; ask what was added, and when: a unit does not make refrigerant.",
     "check.low_evaporator_airflow": "Filter, coil, blower wheel and its amps, dampers, registers.",
-    "check.condenser_fouling": "Coil face, fan blade and its direction, fan motor and run capacitor, air drawn in "
-    "twice.",
+    "check.condenser_fouling": "Coil face, fan blade and its direction, fan motor and run capacitor, its own hot "
+    "air drawn in again.",
     "check.restriction": "Measure with a clamp on either side of the drier and of the strainer: a fall of temperature "
     "there is the restriction. The screen of the metering device only once the refrigerant is recovered.",
     "check.valve_leakage": "Compare amps and capacity with the maker's table; look whether the pressures equalize at "
     "once when it stops.",
     "check.non_condensables": _AT_REST,
+    "check.non_condensables_seen": "The pressure at rest shows it. See that the probe reads nothing in open air; then "
+    f"{_RENEW_IT}.",
     "check.overfeeding": "Look at the valve's bulb first: its place on the pipe, its strap, its insulation; then at "
     "the valve's size and its superheat setting.",
     "check.several": "Put right what has to do with air first, then measure again.",
@@ -173,8 +196,10 @@ SENTENCES: dict[str, str] = {
     "condition.not_met.suction_pressure_accuracy": "Take a better pressure instrument.",
     "condition.not_met.liquid_pressure_accuracy": "Take a better pressure instrument.",
     "condition.not_met.temperature_accuracy": "Take a better thermometer.",
-    "condition.not_met.expansion_valve_superheat": "The expansion valve does not hold its superheat: look at it, "
-    "at its bulb, and for a restriction before it, first; with too little refrigerant it cannot.",
+    "condition.not_met.expansion_valve_superheat": "The valve lets its superheat fall too low: look first at its "
+    "bulb, the bulb's strap and its insulation, then at the valve.",
+    "condition.not_met.expansion_valve_superheat_high": "The valve is starved, or does not open: too little "
+    "refrigerant, a restriction before it or ice on the coil make a good valve read so. Rule those out first.",
     "condition.not_met.target_superheat": "A target so low is no valid test: warm the space, or test at another time.",
     "condition.not_met.air_split": "The split is above its target, so the airflow is low: raise it first.",
     "condition.not_met.airflow_per_capacity": "The airflow is low: raise it first.",
@@ -182,7 +207,7 @@ SENTENCES: dict[str, str] = {
     "condition.split_below": "Met, but the split is below its target: average the air again; if it stays, the "
     "capacity is likely low.",
     "condition.late": "An instrument is late.",
-    "condition.at_rest": "The unit is at rest: find out why before it is started.",
+    "condition.at_rest": "The unit is at rest.",
     "condition.settling": "It is still settling: wait.",
     "condition.alarm": "An alarm stands: see to that first.",
     "condition.not_weighed": "The causes are not weighed yet.",
@@ -236,12 +261,13 @@ SENTENCES: dict[str, str] = {
     "refrigerants.",
     "caution.no_flame_on_a_cylinder": "Gloves and eye protection. No flame on a cylinder.",
     "caution.small_steps": "Small steps; after each, wait until it has settled.",
-    "caution.low_side_only": "To top up: low side only, compressor running. Into a vacuum: compressor off, weigh it "
-    "in as liquid; never start it in a vacuum.",
+    "caution.low_side": "Low side only, compressor running; liquid only slowly, so that it flashes before the "
+    "compressor.",
+    "caution.low_side_as_liquid": "Low side only, compressor running. {name} is a blend: out of the cylinder as "
+    "liquid, and only slowly, so that it flashes before the compressor.",
+    "caution.into_a_vacuum": "Into a vacuum: compressor off, weigh it in as liquid; never start it in a vacuum.",
     "caution.empty_hose": "Evacuate the hose, or purge it with the least there is.",
     "caution.evacuate_hose": "Evacuate the hose; purge nothing that burns.",
-    "caution.liquid_slowly": "Liquid into the low side of a compressor that runs: only slowly, so that it flashes "
-    "before it.",
     "caution.close_the_hose": "Close the hose off at its valve and recover what it holds. Never loosen a hose under "
     "pressure.",
     "caution.freezes": "Gloves and eye protection. Liquid refrigerant freezes skin.",

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dash import dcc, html
 from dash.development.base_component import Component
 
+from calc.cautions import Beware
 from dashboard import ids
 from dashboard.asks import LONGEST_TEXT
 from dashboard.sentences import say
@@ -14,6 +15,13 @@ from dashboard.shared.basics import Content, attributes, icon
 def dialogs() -> list[Component]:
     """Lay out the dialogs of notes and invitations, closed."""
     return [note_dialog(), invite_dialog()]
+
+
+def beware(found: Beware) -> list[Component]:
+    """List what to beware of at a step, and fold what holds for the whole visit."""
+    now, once = ([str(said) for said in kind] for kind in found)
+    folded = html.Details([html.Summary(say("dialogs.whole_visit", count=len(once))), warnings(once)])
+    return [warnings(now), *([folded] if once else [])]
 
 
 def warnings(texts: Sequence[str]) -> Component:

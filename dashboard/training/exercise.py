@@ -36,6 +36,7 @@ def held_back(advice: Advice) -> Advice:
         said,
         details,
         cautions=advice.cautions,
+        cautions_once=advice.cautions_once,
         steadiness=advice.steadiness,
         alarms=advice.alarms,
         awaited=advice.awaited if waiting else None,

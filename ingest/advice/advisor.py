@@ -75,7 +75,7 @@ class Advisor:
         self._waits: Mapping[str, ToldWait] = {}
         self._running = RunningUnit()
         self._alarms = AlarmWatch()
-        self._stopped_in_alarm = False
+        self._stopped_in_alarm = self._stop_asked = False
         before = msgspec.json.decode(grounds, type=_Before) if grounds else _Before()
         self._moves = Moves(before.known.situation.moves)
         self._newest: Pack | None = None
@@ -123,7 +123,7 @@ class Advisor:
         self._doubts = LastingDoubts(known.doubts)
         self._alarms = AlarmWatch(known.alarms, grounds.monotonic_s)
         self._told, self._said, self._stopped_in_alarm = known.doubts, known.said, known.stopped_in_alarm
-        self._waits = known.waits
+        self._waits, self._stop_asked = known.waits, known.stop_asked
         self._history.begin_as(*grounds.made_of)
 
     def _follow_again(
@@ -164,7 +164,10 @@ class Advisor:
         known = known_of(rig, barometric_pressure_pa, {})
         now = situate(known, pack.readings, cylinder=rig.recovery_cylinder).fresh()
         unit_s = self._history.unit_s(pack.monotonic_s)
+        was_at_rest = self._running.running_s(unit_s) == 0.0
         self._running.follow(now, unit_s)
+        if was_at_rest and self._running.running_s(unit_s):
+            self._stop_asked = False
         found = alarms(now, self._running.since_start_s(unit_s), doubted(self._told))
         change = self._alarms.follow(found, pack.monotonic_s)
         if self._running.running_s(unit_s):  # what stood as it was last seen to run is kept while it rests
@@ -229,9 +232,10 @@ class Advisor:
             said=self._said,
             waits=self._waits,
             stopped_in_alarm=self._stopped_in_alarm,
+            stop_asked=self._stop_asked,
         )
         memory = Memory(self._newest_mark, measured_as(rig), self._running.compressor, self._moves.open_step)
-        advice, self._said, self._waits = tell(known, pack, self._history)
+        advice, self._said, self._waits, self._stop_asked = tell(known, pack, self._history)
         figure = governing_figure(rig.unit.metering_device)
         self._learn(advice, figure)
         history = self._history

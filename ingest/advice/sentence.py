@@ -14,9 +14,8 @@ from calc.estimate import Estimate
 from calc.governing import governing_figure
 from calc.judge.alarms import Alarm, AlarmKind, to_stop
 from calc.judge.next_step import Limit, NextStep
-from calc.judge.rest import Rest
-from calc.judge.running import RESTED_S
-from calc.judge.state import PROTOCOL, Course, Decision, Reason, State, decide, tolerance_dk
+from calc.judge.rest import Found, Rest
+from calc.judge.state import PROTOCOL, Course, Decision, Reason, State, asks_for_stop, decide, tolerance_dk
 from calc.judge.waiting import ToldWait, tell_wait
 from calc.quantities import FIGURE_INPUTS, Quantity
 from calc.sentences import (
@@ -74,7 +73,7 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     situation: without what is measured. as_liquid: whether refrigerant goes in as liquid. ran_on_arrival: whether it
     runs, and already did when it was first seen. doubts, alarms: those that last, and those that stand. said: the step
     that was told last: it is held until it differs by a whole step of the scale. waits: by figure, as they were told
-    last. stopped_in_alarm: an alarm stood as it was last seen to run.
+    last. stopped_in_alarm: an alarm stood as it was last seen to run. stop_asked: it was asked to be stopped then.
     """
 
     situation: Situation
@@ -86,14 +85,16 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     said: NextStep | None = None
     waits: Mapping[str, ToldWait] = {}
     stopped_in_alarm: bool = False
+    stop_asked: bool = False
 
 
 class Told(NamedTuple):
-    """An advice, and the step and the waits that it tells."""
+    """An advice, the step and the waits that it tells, and whether it asks to stop the unit."""
 
     advice: Advice
     next_step: NextStep | None
     waits: Mapping[str, ToldWait]
+    stop_asked: bool
 
 
 def advise(known: Known, pack: Pack, history: History, language: Language = ENGLISH) -> Advice:
@@ -130,10 +131,12 @@ def tell(known: Known, pack: Pack, history: History, language: Language = ENGLIS
         alarms=known.alarms,
         elapsed_s=elapsed_s,
         said=known.said,
+        stop_asked=known.stop_asked,
     )
     load = _load(now, history, pack.monotonic_s)
     words = _Words(known, pack, history, Voice(now.site_pressure_pa, language), decision, lately, load)
-    return Told(words.advice(courses), decision.next_step, {**known.waits, **waits})
+    stop_asked = asks_for_stop(decision, asked_before=known.stop_asked)
+    return Told(words.advice(courses), decision.next_step, {**known.waits, **waits}, stop_asked)
 
 
 def _with_wait(course: Course | None, seconds_to_settle: float) -> Course | None:
@@ -199,11 +202,13 @@ class _Words:
     def advice(self, courses: dict[str, Course | None]) -> Advice:
         """Word all of it."""
         it, voice = self.decision, self.voice
+        beware = beware_at_steps(self.known.situation.refrigerant, self._acts(), _told_acts(it))
         return Advice(
             time_s=round(self.pack.time_s, 3),
             sentence=voice.word(self.headline()),
             details=[voice.word(detail) for detail in (*self.details(courses[it.figure]), *self.doubtful_alarms())],
-            cautions=_cautions(self.known.situation.refrigerant, self._acts(), voice),
+            cautions=_cautions(beware.now, voice),
+            cautions_once=_cautions(beware.once, voice),
             steadiness={name: self.steadiness(name, course) for name, course in courses.items()},
             state=it.state.value,
             doubts=[doubt_message(doubt, voice) for doubt in self.known.doubts],
@@ -232,6 +237,8 @@ class _Words:
                 return Sentence("headline.condition", (term("condition", name),))
             case Reason.HELD_BACK:
                 return self._held_back()
+            case Reason.AT_REST:
+                return Sentence(_at_rest_headline(it))
             case Reason.UNDERCHARGED | Reason.OVERCHARGED:
                 if it.added_kg is not None and it.next_step is not None:
                     return Sentence("headline.recover_added", (mass("mass", it.next_step.step_kg), *self._parts()))
@@ -253,7 +260,7 @@ class _Words:
             return self._waiting(course)
         if it.reason is Reason.AT_REST:
             stopped = [Sentence("detail.stopped_in_alarm")] if self.known.stopped_in_alarm else []
-            return [*stopped, *([] if it.rest is None else [_at_rest(it.rest)])]
+            return [*stopped, *([] if it.rest is None else _at_rest(it.rest))]
         return self._settled()
 
     def doubtful_alarms(self) -> list[Sentence]:
@@ -349,6 +356,8 @@ class _Words:
         said = [] if it.reason in _SAYS_THE_FIGURE else [Sentence("detail.settled", self._parts())]
         if isinstance(it.target, NoTarget):
             said = [it.target.reason]
+        if it.freezing_k is not None:
+            said.append(Sentence("detail.ice", (figure("dew_point", it.freezing_k, Quantity.TEMPERATURE),)))
         look, compared = self._what_to_look_at(), self._comparison()
         if it.may_move is not None:
             look = []  # there is something to be done about the charge yet
@@ -435,6 +444,7 @@ _HEADLINES = {
         Reason.DOUBT,
         Reason.CONDITION,
         Reason.HELD_BACK,
+        Reason.AT_REST,
         Reason.UNDERCHARGED,
         Reason.OVERCHARGED,
     )
@@ -446,9 +456,9 @@ def _nested(place: str, inner: Sentence) -> tuple[Part, ...]:
     return (Part(place, "sentence", terms=(inner.kind,)), *inner.parts)
 
 
-def _cautions(refrigerant: str | None, steps: tuple[Step, ...], voice: Voice) -> tuple[str, ...]:
-    """List what to beware of at these steps, each once: no unit stands in them."""
-    return tuple(voice.word(sentence).us for sentence in beware_at_steps(refrigerant, steps))
+def _cautions(sentences: tuple[Sentence, ...], voice: Voice) -> tuple[str, ...]:
+    """Word what to beware of: no unit stands in it."""
+    return tuple(voice.word(sentence).us for sentence in sentences)
 
 
 def _next_acts(decision: Decision) -> tuple[Step, ...]:
@@ -460,24 +470,57 @@ def _next_acts(decision: Decision) -> tuple[Step, ...]:
         acts = [step for alarm in decision.alarms for step in _AT_ALARM[alarm.kind]]
     elif decision.may_move is not None:
         acts = [Step.CHARGE if decision.may_move.step_kg > 0 else Step.RECOVER]
+    elif decision.reason is Reason.AT_REST:
+        acts = list(_AT_REST[_at_rest_headline(decision)])
+    elif decision.reason is Reason.CONDITION and decision.condition is not None:
+        acts = list(_AT_CONDITION.get(decision.condition.name, (Step.LOOK,)))
+    elif decision.reason in _LOOKS:
+        acts = list(_AT_CHECK.get(_looked_for(decision), (Step.LOOK,)))
     elif decision.reason in _ACTS:
         acts = list(_ACTS[decision.reason])
     else:
         acts = list(_AT_CHARGE.get(decision.lead.fault, ())) if decision.lead is not None else []
     if decision.check_first is not None:
         acts.insert(0, Step.TOUCH)
-    told = {cause.fault for cause in decision.causes if cause.probability >= LEAST_SHOWN}
-    acts += [step for fault, steps in _AT_CHECK.items() if fault in told for step in steps]
     return tuple(dict.fromkeys(acts))
 
 
+def _told_acts(decision: Decision) -> tuple[Step, ...]:
+    """Tell what the checks of all the causes that are told would have hands do, were somebody to go on to them."""
+    told = [cause.fault for cause in decision.causes if cause.probability >= LEAST_SHOWN]
+    return tuple(dict.fromkeys(step for fault in told for step in _AT_CHECK.get(fault, ())))
+
+
+def _looked_for(decision: Decision) -> Fault | None:
+    """Name the cause whose check the sentence sends to."""
+    lead = decision.lead
+    if lead is None:
+        return None
+    return lead.rule_out_first if decision.reason is Reason.HELD_BACK else lead.fault
+
+
 _AT_CHARGE = {Fault.UNDERCHARGE: (Step.CHARGE,), Fault.OVERCHARGE: (Step.RECOVER,)}
-_AT_CHECK = {
+_AT_CHECK: Mapping[Fault | None, tuple[Step, ...]] = {
     Fault.RESTRICTION: (Step.TOUCH,),
     Fault.OVERFEEDING: (Step.TOUCH,),
     Fault.VALVE_LEAKAGE: (Step.MEASURE,),
+    Fault.SEVERAL: (Step.LOOK, Step.TOUCH),
+    Fault.NOT_ONE_OF_THESE: (Step.TOUCH,),
 }
-"""What the check of a cause adds, wherever the page tells it."""
+"""What the check of a cause has hands do beside a panel, a fan or a wire: where it is not here, that is all."""
+
+_AT_CONDITION = {"expansion_valve_superheat": (Step.TOUCH,), "outdoor_air_temperature": (Step.WEIGH_IN,)}
+"""Likewise of a condition."""
+
+_AT_REST: Mapping[str, tuple[Step, ...]] = {
+    "headline.at_rest": (Step.LOOK,),
+    "headline.at_rest_waited": (),
+    "headline.at_rest_read": (Step.LOOK,),
+    "headline.at_rest_higher": (Step.DISCONNECT, Step.RECOVER),
+}
+"""Likewise of a unit at rest: it may start by itself, and a probe comes off under pressure."""
+
+_LOOKS = (Reason.ANOTHER_CAUSE, Reason.SOME_CAUSE, Reason.HELD_BACK, Reason.RIGHT_YET)
 
 _AT_ALARM = {
     AlarmKind.FLOODBACK: (Step.TOUCH, Step.MEASURE),
@@ -487,12 +530,6 @@ _AT_ALARM = {
 }
 _ACTS = {
     Reason.NO_FIGURE: (Step.CONNECT,),
-    Reason.AT_REST: (Step.LOOK,),
-    Reason.ANOTHER_CAUSE: (Step.LOOK,),
-    Reason.SOME_CAUSE: (Step.LOOK,),
-    Reason.HELD_BACK: (Step.LOOK,),
-    Reason.CONDITION: (Step.LOOK,),
-    Reason.RIGHT_YET: (Step.LOOK,),
     Reason.NEAR_ENOUGH: (Step.LOOK, Step.DISCONNECT),
     Reason.WITHIN_INSTRUMENTS: (Step.LOOK, Step.DISCONNECT),
     Reason.VERIFIED: (Step.LOOK, Step.DISCONNECT),
@@ -521,16 +558,38 @@ def _may_move(step: NextStep | None, *, as_liquid: bool) -> Sentence:
     return Sentence(may, (mass("mass", step.step_kg), term("phase", "liquid" if as_liquid else "vapour")))
 
 
-def _at_rest(rest: Rest) -> Sentence:
+def _at_rest_headline(decision: Decision) -> str:
+    """Name what to say of a unit at rest: nobody is sent to find out why it stands where that was asked for."""
+    rest = decision.rest
+    if rest is not None and rest.found is Found.HIGHER:
+        return "headline.at_rest_higher"
+    if not decision.stop_asked:
+        return "headline.at_rest"
+    return "headline.at_rest_waited" if decision.awaited is not None else "headline.at_rest_read"
+
+
+def _at_rest(rest: Rest) -> list[Sentence]:
     """Say what to wait for at rest, and what came of it."""
     parts = [
         figure("expected", rest.expected_pa, Quantity.PRESSURE),
-        figure("outdoor", rest.outdoor_k, Quantity.TEMPERATURE),
-        minutes("of", RESTED_S),
+        figure("air", rest.air_k, Quantity.TEMPERATURE),
+        term("beside", rest.beside),
+        minutes("of", rest.of_seconds),
     ]
     if rest.measured_pa is not None and rest.over_dk is not None:
-        parts += [figure("found", rest.measured_pa, Quantity.PRESSURE), figure("over", rest.over_dk, _DK)]
-    return Sentence(f"detail.rest_{rest.found.name.lower() if rest.found else 'waited'}", tuple(parts))
+        under = Estimate(-rest.over_dk.value, rest.over_dk.standard_uncertainty)
+        parts += [figure("found", rest.measured_pa, Quantity.PRESSURE)]
+        parts += [figure("over", rest.over_dk, _DK), figure("under", under, _DK)]
+    said = [Sentence(f"detail.rest_{_came_of(rest)}", tuple(parts))]
+    return [*said, Sentence("detail.rest_found_air")] if rest.found is Found.HIGHER else said
+
+
+def _came_of(rest: Rest) -> str:
+    if rest.found is None:
+        return "waited_indoors" if rest.beside == "return_air" else "waited"
+    if rest.found is Found.NO_AIR and not rest.indoors_known:
+        return "no_air_outdoors"
+    return rest.found.name.lower()
 
 
 def _in_all(step: NextStep) -> Sentence:

@@ -148,10 +148,11 @@ class AwaitedMessage(msgspec.Struct, frozen=True):
 class Advice(msgspec.Struct, frozen=True):
     """What to do now, in one sentence, with what speaks for it and what to beware of. All of it is one state's.
 
-    state: a value of `calc.judge.state.State`. steadiness: by figure, superheat and subcooling. doubts: what the
-    readings contradict each other in. alarms: what to stop for. verification: None while the figure that shows the
-    charge is unknown. causes, the likeliest first: only of a unit that runs and has settled. next_step: only where
-    refrigerant is to be moved. not_judged: what no cause speaks of, as terms of `calc.sentences`.
+    cautions: of what the hands do now, the worst first; cautions_once: those that are read once a visit. state: a value
+    of `calc.judge.state.State`. steadiness: by figure, superheat and subcooling. doubts: what the readings contradict
+    each other in. alarms: what to stop for. verification: None while the figure that shows the charge is unknown.
+    causes, the likeliest first: only of a unit that runs and has settled. next_step: only where refrigerant is to be
+    moved. not_judged: what no cause speaks of, as terms of `calc.sentences`.
     """
 
     time_s: float
@@ -167,3 +168,4 @@ class Advice(msgspec.Struct, frozen=True):
     next_step: NextStepMessage | None = None
     awaited: AwaitedMessage | None = None
     not_judged: Sequence[str] = ()
+    cautions_once: Sequence[str] = ()

@@ -195,6 +195,20 @@ def test_a_pressure_at_rest_far_below_the_outdoor_air_tells_nothing_of_air_in_it
         assert ("rest_over_outdoor" in figures(replace(UNIT, at_rest=rested))) is counts
 
 
+def test_at_rest_the_colder_of_the_two_airs_counts() -> None:
+    """All liquid ends in the colder coil: physics."""
+    for return_f, over_f in ((75.0, 5.0), (94.0, -15.0), (110.0, -15.0)):
+        rested = {
+            "liquid_pressure": sure(bubble_pressure("R-22", kelvin(80.0))),
+            "outdoor_air_temperature": sure(kelvin(95.0)),
+            "return_air_temperature": sure(kelvin(return_f)),
+        }
+        found = figures(replace(UNIT, at_rest=rested))
+        assert ("rest_over_outdoor" in found) is (over_f > 0)
+        if over_f > 0:
+            assert found["rest_over_outdoor"].departure.value / DDEGF == pytest.approx(over_f, abs=0.05)
+
+
 def test_of_two_pressures_at_rest_the_liquid_one_counts_and_without_its_air_none() -> None:
     both = {**UNIT.at_rest, "suction_pressure": SUCTION}
     assert figures(replace(UNIT, at_rest=both))["rest_over_outdoor"] == figures()["rest_over_outdoor"]

@@ -842,36 +842,35 @@ async def test_a_note_that_is_recorded_closes_its_dialog_and_is_told_below(
         await expect(page.locator("#note-result")).to_be_empty()
 
 
-async def test_cautions_fold_once_read_for_this_visit_and_unfold_for_a_new_one(
+async def test_what_bears_on_the_step_stands_open_and_the_rest_is_folded_once_read_for_this_visit(
     tmp_path: Path, free_port: Callable[[], int]
 ) -> None:
     async with scene(tmp_path, free_port) as it:
         page = await ready(await it.open())
         gloves = page.locator("[data-live=cautions]").get_by_text("Gloves and eye protection")
+        maker, vented = (page.get_by_text(words) for words in ("Nameplate, maker", "Never vent"))
         await expect(gloves).to_be_visible()
+        await expect(maker).to_be_visible()
         fold = page.locator(".beware > summary")
+        await expect(fold).to_contain_text("2 cautions at this step")
         await expect(fold).to_contain_text("Fold")  # to fold is not to say that a note was read
+        await page.get_by_text("1 for the whole visit").click()
+        await expect(maker).to_be_hidden()
         await fold.click()
         await expect(gloves).to_be_hidden()
         await page.reload()
         await ready(page)
-        await expect(fold).to_contain_text("2 cautions")
-        await expect(gloves).to_be_hidden()
+        await expect(gloves).to_be_visible()
+        await expect(maker).to_be_hidden()
         advice = wire_rig.advice(time_s=time.time())
-        more = msgspec.structs.replace(
-            advice, cautions=[*advice.cautions, "No flame.", "Small steps.", "A cylinder in date, on a scale."]
-        )
+        more = msgspec.structs.replace(advice, cautions_once=[*advice.cautions_once, "Never vent."])
         await it.rig.say("advice", more, retain=True)
-        await expect(gloves).to_be_visible()
-        await expect(page.get_by_text("Small steps.")).to_be_visible()
-        cylinder = page.get_by_text("A cylinder in date, on a scale.")
-        await expect(cylinder).to_be_hidden()  # four stand there, the worst first; the rest behind one line
-        await page.get_by_text("1 more").click()
-        await expect(cylinder).to_be_visible()
-        await fold.click()
-        await expect(gloves).to_be_hidden()
+        await expect(vented).to_be_visible()
+        await expect(page.get_by_text("2 for the whole visit, 1 new")).to_be_visible()
+        await page.get_by_text("2 for the whole visit").click()
+        await expect(vented).to_be_hidden()
         await it.rig.say("about", wire_rig.about(started_s=time.time(), visit="visit-2"), retain=True)
-        await expect(gloves).to_be_visible()
+        await expect(vented).to_be_visible()
 
 
 @pytest.mark.parametrize("size", ["tablet", "tablet lying"])

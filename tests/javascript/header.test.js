@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { keptOnceRead, moreText, parted, readOn, standsOpen, unread } from "../../dashboard/charge/browser/cautions.js";
+import { keptOnceRead, onceText, readOn, standsOpen, unread } from "../../dashboard/charge/browser/cautions.js";
 import { hours, instrumentCount, notSaved, savedStatus, trouble } from "../../dashboard/charge/browser/header.js";
 import { keyToMove, sentenceCase } from "../../dashboard/charge/browser/opinion.js";
 import { ageText, folded, heardFrom, standing } from "../../dashboard/charge/browser/panels.js";
@@ -43,10 +43,10 @@ test("cautions that were read stay read on their visit only", () => {
   assert.deepEqual(unread(["gloves"], readOn(undefined, null)), ["gloves"]);
 });
 
-test("behind the three worst, the line says how many cautions more, and how many of them are new", () => {
-  assert.equal(moreText(["a", "b"], new Set()), "2 more");
-  assert.equal(moreText(["a", "b"], new Set(["a"])), "2 more, 1 new");
-  assert.equal(moreText(["a", "b"], new Set(["a", "b"])), "2 more");
+test("the line says how many cautions are for the whole visit, and how many of them are new", () => {
+  assert.equal(onceText(["a", "b"], new Set()), "2 for the whole visit");
+  assert.equal(onceText(["a", "b"], new Set(["a"])), "2 for the whole visit, 1 new");
+  assert.equal(onceText(["a", "b"], new Set(["a", "b"])), "2 for the whole visit");
 });
 
 test("an instrument that is connected and has given nothing yet is waited for", () => {
@@ -97,10 +97,6 @@ test("what is wrong is told in place of when it was last saved, and packs that w
   assert.deepEqual(savedStatus("Rig lost", 0.26, 3), ["bad", "cross", "Rig lost"]);
   assert.deepEqual(savedStatus("", null, 0), ["bad", "cross", "Nothing saved yet"]);
   assert.deepEqual(savedStatus("Rig is off", null, 0), ["bad", "cross", "Rig is off"]);
-});
-
-test("the three worst cautions stand open before the rest", () => {
-  assert.deepEqual(parted(["a", "b", "c", "d", "e"]), { worst: ["a", "b", "c", "d"], rest: ["e"] });
 });
 
 test("cautions are unfolded while one of them has not been read", () => {

@@ -1,8 +1,8 @@
-// What to beware of: unfolded until it has been read on this visit, and again when a step adds what was not.
+// What to beware of: what bears on the step stands open whenever the step comes; what holds for the whole visit is
+// unfolded until it has been read. Which is which, calc decides.
 
 import { element, fill, iconOf, place, unbroken } from "../../shared/browser/writing.js";
 
-const FIRST = 4; // calc lists them in the order of the harm: what kills first, live parts and fire together
 const STORE = "cautions-read";
 
 // The texts that were read on a visit, from what the browser keeps; another visit starts unread.
@@ -19,10 +19,6 @@ export function readOn(visit, kept) {
 /** @type {(cautions: string[], read: Set<string>) => string[]} */
 export const unread = (cautions, read) => cautions.filter((text) => !read.has(text));
 
-// The worst stand open; the rest is folded behind one line.
-/** @type {(cautions: string[]) => { worst: string[], rest: string[] }} */
-export const parted = (cautions) => ({ worst: cautions.slice(0, FIRST), rest: cautions.slice(FIRST) });
-
 // What the browser keeps once these have been read, beside what was read on this visit before.
 /**
  * @param {string | undefined} visit
@@ -36,34 +32,53 @@ export const keptOnceRead = (visit, kept, cautions) =>
 /** @type {(cautions: string[], read: Set<string>) => boolean} */
 export const standsOpen = (cautions, read) => unread(cautions, read).length > 0;
 
-// What the line says behind which the rest is folded.
-/** @type {(rest: string[], read: Set<string>) => string} */
-export function moreText(rest, read) {
-  const fresh = unread(rest, read).length;
-  return `${rest.length} more${fresh && fresh < rest.length ? `, ${fresh} new` : ""}`;
+// What the line says behind which those of the whole visit are folded.
+/** @type {(once: string[], read: Set<string>) => string} */
+export function onceText(once, read) {
+  const fresh = unread(once, read).length;
+  return `${once.length} for the whole visit${fresh && fresh < once.length ? `, ${fresh} new` : ""}`;
 }
 
 /** @param {{ advice: Advice | null, about: About | null, silent: boolean }} view */
 export function writeCautions({ advice, about, silent }) {
-  const holder = /** @type {HTMLDetailsElement} */ (place("beware"));
-  const cautions = advice?.cautions ?? [];
-  const key = JSON.stringify([about?.visit, cautions]);
+  const [holder, folded] = ["beware", "cautions-folded"].map(details);
+  const now = advice?.cautions ?? [];
+  const once = advice?.cautions_once ?? [];
+  const visit = about?.visit;
   holder.classList.toggle("outdated", silent);
-  holder.hidden = !cautions.length;
-  if (holder.dataset.shown === key) return;
-  holder.dataset.shown = key;
-  holder.onclick = (event) => fold(event, holder, about?.visit, cautions);
-  holder.ontoggle = () => tellState(holder);
-  const read = readOn(about?.visit, localStorage.getItem(STORE));
-  const { worst, rest } = parted(cautions);
-  list("cautions", worst);
-  list("cautions-rest", rest);
-  place("cautions-folded").hidden = !rest.length;
-  fill("cautions-more", moreText(rest, read));
-  fill("cautions-count", `${cautions.length} cautions`);
-  holder.open = standsOpen(cautions, read);
-  tellState(holder);
+  holder.hidden = !now.length && !once.length;
+  if (isNew(holder, [visit, now])) {
+    list("cautions", now);
+    fill("cautions-count", now.length === 1 ? "1 caution at this step" : `${now.length} cautions at this step`);
+    holder.open = true;
+    holder.ontoggle = () => tellState(holder);
+    tellState(holder);
+  }
+  if (isNew(folded, [visit, once])) {
+    const read = readOn(visit, localStorage.getItem(STORE));
+    list("cautions-rest", once);
+    fill("cautions-more", onceText(once, read));
+    folded.hidden = !once.length;
+    folded.open = standsOpen(once, read);
+    folded.onclick = (event) => {
+      if (folded.open && isHead(event, folded)) keep(visit, once);
+    };
+  }
 }
+
+/**
+ * @param {HTMLElement} holder
+ * @param {unknown} content
+ */
+function isNew(holder, content) {
+  const key = JSON.stringify(content);
+  const changed = holder.dataset.shown !== key;
+  holder.dataset.shown = key;
+  return changed;
+}
+
+/** @param {string} name */
+const details = (name) => /** @type {HTMLDetailsElement} */ (place(name));
 
 /**
  * @param {string} name
@@ -74,19 +89,16 @@ function list(name, texts) {
   place(name).replaceChildren(...rows);
 }
 
+/** @type {(event: Event, holder: HTMLDetailsElement) => boolean} */
+const isHead = (event, holder) =>
+  event.target instanceof Element && event.target.closest("summary") === holder.firstElementChild;
+
 /**
- * @param {Event} event
- * @param {HTMLDetailsElement} holder
  * @param {string | undefined} visit
- * @param {string[]} cautions
+ * @param {string[]} texts
  */
-function fold(event, holder, visit, cautions) {
-  if (
-    !holder.open ||
-    !(event.target instanceof Element && event.target.closest("summary") === holder.firstElementChild)
-  )
-    return;
-  localStorage.setItem(STORE, keptOnceRead(visit, localStorage.getItem(STORE), cautions));
+function keep(visit, texts) {
+  localStorage.setItem(STORE, keptOnceRead(visit, localStorage.getItem(STORE), texts));
 }
 
 /** @param {HTMLDetailsElement} holder */

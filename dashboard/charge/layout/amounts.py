@@ -7,12 +7,12 @@ from typing import NamedTuple
 from dash import dcc, html
 from dash.development.base_component import Component
 
-from calc.cautions import Step, cautions
+from calc.cautions import Step, beware_at_steps
 from calc.units import System
 from dashboard import ids
 from dashboard.sentences import say
 from dashboard.shared.basics import choice, icon
-from dashboard.shared.dialogs import dialog, warnings
+from dashboard.shared.dialogs import beware, dialog
 from ingest.wire.messages import UnitAbout
 
 _TITLES = {"added": "Refrigerant added", "recovered": "Refrigerant recovered", "correction": say("amounts.correct")}
@@ -66,7 +66,7 @@ def amount_form(
     advised = [html.P(say("amounts.advised"), className="aside")] * bool(suggestion.amount)
     return [
         *stop,
-        warnings(cautions(refrigerant, _STEPS[own.kind])),
+        *beware(beware_at_steps(refrigerant, (_STEPS[own.kind],))),
         *_amount(own, say("amounts.amount_of", refrigerant=refrigerant or "refrigerant"), suggestion.amount, system),
         *advised,
         choice(own.phase, "State", {"liquid": "Liquid", "vapour": "Vapour"}, suggestion.phase),

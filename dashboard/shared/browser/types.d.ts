@@ -119,6 +119,7 @@ interface Advice {
   sentence: string;
   details: string[];
   cautions: string[];
+  cautions_once: string[];
   doubts: Record<string, string>;
   steadiness: Record<string, Steadiness>;
   alarms: Alarm[];

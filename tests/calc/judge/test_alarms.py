@@ -145,4 +145,13 @@ def test_the_words_of_an_alarm_stand_still_while_superheat_moves_about_zero():
         watch.follow(found, float(second))
         kinds.append(watch.standing()[0].says.kind)
     assert kinds == ["alarm.little_superheat", *["alarm.below_dew_point"] * 4]
-    assert watch.standing()[0].measured.value == 0.1
+    assert watch.standing()[0].measured.value == -0.1
+
+
+def test_the_figure_of_an_alarm_is_told_anew_once_it_has_moved_by_what_it_may_be_off_by():
+    """It changed each second in the loudest letters of the page; ± 0.6 K here (k = 2)."""
+    watch, told = AlarmWatch(), []
+    for second, superheat_dk in enumerate((0.9, 0.5, 0.7, 0.2, 0.6)):
+        watch.follow(alarms(Situation(measured={"superheat": Estimate(superheat_dk, 0.3)})), float(second))
+        told.append((watch.standing()[0].measured.value, watch.standing()[0].says.parts[0].value))
+    assert told == [(0.9, 0.9)] * 3 + [(0.2, 0.2)] * 2

@@ -15,7 +15,7 @@ from calc.estimate import Estimate
 from calc.governing import Figure
 from calc.judge.alarms import Alarm, AlarmKind
 from calc.judge.next_step import NextStep, next_addition, says_the_same
-from calc.judge.state import Course, Decision, Reason, State, _reason, decide
+from calc.judge.state import Course, Decision, Reason, State, _reason, asks_for_stop, decide
 from calc.judge.verification import judge
 from calc.quantities import Quantity, derived_from
 from calc.saturation import bubble_pressure, dew_pressure
@@ -216,10 +216,20 @@ def test_another_cause_comes_first_once_it_is_likelier_than_not(probability: flo
     assert comes_of(cause(Fault.CONDENSER_FOULING, probability), unit(3.0)) is reason
 
 
-@pytest.mark.parametrize("fault", [Fault.SEVERAL, Fault.NOT_ONE_OF_THESE])
-def test_where_no_single_cause_leads_no_charge_is_moved(fault: Fault) -> None:
+@pytest.mark.parametrize(
+    ("fault", "reason"),
+    [
+        (
+            Fault.SEVERAL,
+            Reason.ANOTHER_CAUSE,
+        ),  # before any condition: not the valve that starves beside ice
+        (Fault.NOT_ONE_OF_THESE, Reason.SOME_CAUSE),
+    ],
+)
+def test_where_no_single_cause_leads_no_charge_is_moved(fault: Fault, reason: Reason) -> None:
     for subcooling_f in (3.0, 19.0):
-        assert comes_of(cause(fault, 0.9), unit(subcooling_f)) is Reason.SOME_CAUSE
+        assert comes_of(cause(fault, 0.9), unit(subcooling_f)) is reason
+    assert comes_of(cause(fault, 0.5), unit(3.0)) is Reason.SOME_CAUSE
 
 
 @pytest.mark.parametrize(
@@ -456,3 +466,49 @@ def test_nothing_is_near_enough_where_the_instruments_cannot_tell() -> None:
     assert close.may_move.step_kg > 0
     assert close.next_step is None
     assert settled(unit(11.0)).reason in (Reason.NEAR_ENOUGH, Reason.VERIFIED)
+
+
+def test_a_stop_is_asked_for_by_the_check_at_rest_and_holds_while_it_only_settles_again() -> None:
+    """Air in it looks like too much refrigerant: rules of the trade, from memory."""
+    full = settled(unit(20.0, condensing_f=121.0))
+    assert full.reason in (Reason.HELD_BACK, Reason.ANOTHER_CAUSE)
+    assert asks_for_stop(full, asked_before=False)
+    low, waits = settled(unit(**SHORT)), replace(full, state=State.SETTLING, causes=())
+    for before in (False, True):
+        assert asks_for_stop(low, asked_before=before) is False
+        assert asks_for_stop(waits, asked_before=before) is before
+    rested = {"liquid_pressure": Estimate(bubble_pressure("R-410A", kelvin(80.0)), 6.9e3)}
+    air = {name: Estimate(kelvin(at_f), 0.15) for name, at_f in (("outdoor_air", 95.0), ("return_air", 80.0))}
+    seen = unit(20.0, condensing_f=121.0, at_rest={**rested, **{f"{name}_temperature": it for name, it in air.items()}})
+    assert asks_for_stop(settled(seen), asked_before=True) is False  # it has been looked at
+    assert settled(seen).reason is Reason.OVERCHARGED
+    assert settled(seen).causes[0].next_check == Sentence("check.overcharge_alone")  # and nobody stops it to recover
+
+
+def test_hoses_are_exchanged_on_a_unit_that_was_stopped() -> None:
+    exchanged = Doubt(("suction_pressure",), Sentence("x"), Sentence("fix.pressures_exchanged"), 0.9)
+    now = unit()
+    assert asks_for_stop(decide(now, now, None, doubts=(exchanged,)), asked_before=False) is False
+    doubted = decide(
+        now, now, Settled(now.measured["subcooling"]), doubts=(replace(exchanged, channels=("liquid_pressure",)),)
+    )
+    assert asks_for_stop(doubted, asked_before=False)
+
+
+def test_air_that_the_pressure_at_rest_shows_is_not_looked_for_again_but_taken_out() -> None:
+    """5 °F over the return air, where 30 psi of air in R-407C leave it (computed with the simulated unit)."""
+    rested = {"liquid_pressure": Estimate(bubble_pressure("R-410A", kelvin(87.0)), 6.9e3)}
+    air = {
+        "outdoor_air_temperature": Estimate(kelvin(95.0), 0.15),
+        "return_air_temperature": Estimate(kelvin(80.0), 0.15),
+    }
+    lead = settled(unit(20.0, condensing_f=124.0, at_rest={**rested, **air})).lead
+    assert lead is not None
+    assert (lead.fault, lead.next_check.kind) == (Fault.NON_CONDENSABLES, "check.non_condensables_seen")
+
+
+@pytest.mark.parametrize(("suction_f", "freezes"), [(23.0, True), (27.0, True), (28.3, False), (35.0, False)])
+def test_a_coil_below_freezing_is_looked_at_for_ice(suction_f: float, freezes: bool) -> None:
+    """Water freezes at 32 °F; its metal is 2 K warmer than the refrigerant at least: common practice, no source."""
+    decision = settled(unit(13.0, superheat_f=50.0, suction_f=suction_f))
+    assert (decision.freezing_k is not None) is freezes

@@ -37,6 +37,9 @@ def test_each_room_says_what_holds() -> None:
         assert "Invariant:" in room.__doc__
 
 
+CAUTIONS = ("cautions", "cautions_once")
+
+
 def test_another_language_changes_words_and_nothing_else() -> None:
     """A made-up language swaps every sentence; states, kinds, figures, causes and amounts stay as they are."""
     other = Language(
@@ -49,12 +52,12 @@ def test_another_language_changes_words_and_nothing_else() -> None:
     )
     assert swapped["sentence"]["us"] == f"«{plain['sentence']['kind']}»"
     assert all(detail["us"] == f"«{detail['kind']}»" for detail in swapped["details"])
-    assert swapped["cautions"]
-    assert all(re.fullmatch(r"«caution\.\w+»", caution) for caution in swapped["cautions"])
+    assert all(swapped[name] for name in CAUTIONS)
+    assert all(re.fullmatch(r"«caution\.\w+»", caution) for name in CAUTIONS for caution in swapped[name])
     assert without_words(plain) == without_words(swapped)
 
 
 def without_words(told: object) -> object:
     if isinstance(told, dict):
-        return {key: without_words(value) for key, value in told.items() if key not in ("us", "si", "cautions")}
+        return {key: without_words(value) for key, value in told.items() if key not in ("us", "si", *CAUTIONS)}
     return [without_words(each) for each in told] if isinstance(told, list) else told

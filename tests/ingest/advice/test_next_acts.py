@@ -5,13 +5,15 @@ from dataclasses import replace
 import pytest
 
 from calc.cautions import Step
+from calc.comparing import Outcome
 from calc.diagnosis import Cause, Fault
 from calc.doubts.observed import Doubt
 from calc.judge.alarms import AlarmKind
 from calc.judge.state import Decision, Reason, State
+from calc.judge.verification import Condition
 from calc.sentences import Sentence
 from calc.targets import NoTarget
-from ingest.advice.sentence import _next_acts
+from ingest.advice.sentence import _next_acts, _told_acts
 from tests.ingest.advice.test_sentence import an_alarm
 
 
@@ -42,7 +44,6 @@ def test_refrigerant_comes_out_only_where_too_much_is_likeliest(reason: Reason) 
         (Reason.ANOTHER_CAUSE, (Step.LOOK,)),
         (Reason.SOME_CAUSE, (Step.LOOK,)),
         (Reason.HELD_BACK, (Step.LOOK,)),
-        (Reason.CONDITION, (Step.LOOK,)),
         (Reason.RIGHT_YET, (Step.LOOK,)),
         (Reason.UNDERCHARGED, (Step.CHARGE,)),
         (Reason.OVERCHARGED, (Step.RECOVER,)),
@@ -103,9 +104,34 @@ def test_nobody_who_waits_is_told_how_to_charge(reason: Reason) -> None:
 @pytest.mark.parametrize("reason", [Reason.HELD_BACK, Reason.ANOTHER_CAUSE, Reason.SOME_CAUSE, Reason.NO_TARGET])
 def test_where_a_restriction_is_told_of_pipes_are_hot_and_fans_turn(reason: Reason) -> None:
     """Its check measures on a unit that runs, wherever among the causes it stands."""
-    assert Step.TOUCH in _next_acts(decision(reason, Fault.RESTRICTION))
-    assert Step.TOUCH in _next_acts(decision(reason, Fault.UNDERCHARGE, Fault.RESTRICTION))
-    assert Step.TOUCH not in _next_acts(decision(reason, Fault.UNDERCHARGE))
+    assert Step.TOUCH in _told_acts(decision(reason, Fault.RESTRICTION))
+    assert Step.TOUCH in _told_acts(decision(reason, Fault.UNDERCHARGE, Fault.RESTRICTION))
+    assert Step.TOUCH not in _told_acts(decision(reason, Fault.UNDERCHARGE))
+
+
+def test_only_the_check_that_the_sentence_sends_to_is_in_hand() -> None:
+    """Common practice, no source: a clamp at a drier needs no lock, and who adds refrigerant measures no amps."""
+    restricted = decision(Reason.ANOTHER_CAUSE, Fault.RESTRICTION, Fault.VALVE_LEAKAGE)
+    assert _next_acts(restricted) == (Step.TOUCH,)
+    assert _told_acts(restricted) == (Step.TOUCH, Step.MEASURE)
+    assert _next_acts(decision(Reason.UNDERCHARGED, Fault.UNDERCHARGE, Fault.VALVE_LEAKAGE)) == (Step.CHARGE,)
+    (blamed,) = decision(Reason.HELD_BACK, Fault.UNDERCHARGE).causes
+    held_back = replace(decision(Reason.HELD_BACK), causes=(replace(blamed, rule_out_first=Fault.RESTRICTION),))
+    assert _next_acts(held_back) == (Step.TOUCH,)
+
+
+@pytest.mark.parametrize(
+    ("name", "acts"),
+    [
+        ("expansion_valve_superheat", (Step.TOUCH,)),
+        ("outdoor_air_temperature", (Step.WEIGH_IN,)),
+        ("air_split", (Step.LOOK,)),
+    ],
+)
+def test_a_condition_sends_a_hand_to_where_it_is_met(name: str, acts: tuple[Step, ...]) -> None:
+    """Common practice, no source."""
+    condition = Condition(name, Outcome.NOT_MET, Sentence("condition.met"), None, None, "")
+    assert _next_acts(replace(decision(Reason.CONDITION), condition=condition)) == acts
 
 
 def test_a_compressor_that_is_measured_while_it_runs_has_live_parts() -> None:

@@ -142,8 +142,9 @@ def test_where_instruments_cannot_tell_one_voice_says_so_and_whether_more_may_be
     assert "a better instrument for the liquid line temperature would tell more. Up to " in said
     assert "may be added as liquid: that would not overshoot" in said
     assert "Look for the complaint elsewhere" not in said
+    assert not any("Leave the charge alone" in cause.next_check.us for cause in advice.causes)
     assert list(contradictions(advice)) == []
-    assert "low side only" in " ".join(advice.cautions)  # who may add is told how
+    assert "Low side only" in " ".join(advice.cautions)  # who may add is told how
     good = settled_advice(10.2)
     assert good.sentence.kind == "headline.near_enough"
     assert not any("may be added" in it.us or "cannot tell" in it.us for it in good.details)
@@ -254,7 +255,8 @@ def test_another_cause_leaves_the_charge_alone() -> None:
     assert verified.state == "may not be judged"
     assert verified.conditions[-1].state == "not met"
     assert advice.sentence.us.startswith("Leave the charge alone: most likely low evaporator airflow")
-    assert "Filter, coil, blower wheel" in advice.details[1].us
+    assert advice.details[1].us.startswith("The coil is below freezing (dew point 27.0 ± 0.5 °F): look for ice.")
+    assert "Filter, coil, blower wheel" in advice.details[2].us
     assert any(piece.figure == "air_split" for piece in advice.causes[0].evidence_for)
 
 
@@ -293,7 +295,9 @@ def test_the_cautions_are_those_of_the_next_act() -> None:
     """A recovery cylinder to at most 80 %, never mixed: only where refrigerant comes out."""
     putting_in = settled_on({**UNDERCHARGED, **AIR})
     assert putting_in.state == "move"
-    assert "low side only, compressor running" in " ".join(putting_in.cautions)
+    assert "Low side only, compressor running" in " ".join(putting_in.cautions)
+    assert len(putting_in.cautions) == 3  # of R-410A: what the hands do
+    assert "Never vent" in putting_in.cautions_once[-1]
     assert "80 %" not in " ".join(putting_in.cautions)
     now = situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED)
     taking_out = advise(now.but(alarms=(an_alarm(AlarmKind.CYLINDER),)), History())
@@ -307,7 +311,7 @@ def test_who_feels_a_shell_or_seats_a_clamp_is_warned_of_heat_and_fans_and_not_s
     now = situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED)
     flooding = " ".join(advise(now.but(alarms=(an_alarm(AlarmKind.FLOODBACK),)), History()).cautions)
     assert "compressor shell burn" in flooding
-    assert "low side only" not in flooding
+    assert "Low side only" not in flooding
     doubt = a_doubt("liquid_line_temperature", "It reads as the air.", "Seat the clamp.", 0.8)
     seating = " ".join(advise(now.but(doubts=(doubt,)), watch(1000, 10.2)[0]).cautions)
     assert "compressor shell burn" in seating
@@ -521,16 +525,23 @@ def test_a_pressure_without_saturation_is_no_missing_instrument() -> None:
     assert advise(situation(now), History()).sentence.us == "Check the pressure: no subcooling follows from it."
 
 
-def resting(rested_s: float, over_f: float = 0.0, **also: object) -> Advice:
-    """R-410A at 95 °F outdoors (AHRI 210/240, condition A), both sides at saturation so far above it."""
-    pressure_pa = bubble_pressure("R-410A", 308.15 + over_f * FAHRENHEIT)
+def resting(rested_s: float, over_f: float = 0.0, return_k: float | None = 308.15, *, asked: bool = False) -> Advice:
+    """R-410A at 95 °F outdoors (AHRI 210/240, condition A), both sides at saturation so far above the return air."""
+    pressure_pa = bubble_pressure("R-410A", (return_k or 308.15) + over_f * FAHRENHEIT)
     both = {name: Reading(pressure_pa, 0.0, "ok", "", 3500.0) for name in ("suction_pressure", "liquid_pressure")}
     history, now = watch(int(rested_s) + 120, 0.0, away_f=8.0)  # a subcooling that moves, as while it evens out
+    air = dict(AIR)
     measured = {"liquid_pressure": pressure_pa, "outdoor_air_temperature": 308.15}
+    if return_k is None:
+        del air["return_air_temperature"]
+    else:
+        measured["return_air_temperature"] = return_k
+        air["return_air_temperature"] = msgspec.structs.replace(AIR["return_air_temperature"], value=return_k)
     kept = {name: Estimate(value, 3500.0 if "pressure" in name else 0.1) for name, value in measured.items()}
     at_rest = {"at_rest": kept} if rested_s > 600.0 else {}
-    stopped = situation({**now, **AIR, **both}, rested_s + 120.0, CHARGED, rested_s=rested_s, **at_rest)  # type: ignore[arg-type]
-    return advise(stopped.but(situation=replace(stopped.known.situation, running_s=0.0)), history)
+    stopped = situation({**now, **air, **both}, rested_s + 120.0, CHARGED, rested_s=rested_s, **at_rest)  # type: ignore[arg-type]
+    known = replace(stopped.known.situation, running_s=0.0)
+    return advise(stopped.but(situation=known, stop_asked=asked), history)
 
 
 def test_at_rest_nothing_settles_and_nothing_is_forecast() -> None:
@@ -548,13 +559,49 @@ def test_the_check_at_rest_is_led_to_its_end() -> None:
     assert any(it.startswith("To see whether there is air in it, leave it at rest for 10 min") for it in waiting)
     expected_psi = (bubble_pressure("R-410A", 308.15) - 101_325.0) / 6894.757
     assert any(f"the pressure should come to {expected_psi:.0f}" in it for it in waiting)
-    assert any("at 95.0 ± 0.4 °F outdoors" in it or "at 95.0 ± 0.2 °F outdoors" in it for it in waiting)
+    assert any("at the 95.0 ± 0.4 °F of the outdoor air" in it or "at the 95.0 ± 0.2 °F of" in it for it in waiting)
     assert any(it.endswith("no air is seen.") for it in (detail.us for detail in resting(700.0).details))
     assert resting(700.0).awaited is None
     higher = [detail.us for detail in resting(700.0, over_f=8.0).details]
-    assert any("Its saturation is higher by 8.0 ±" in it and "air, or not the refrigerant" in it for it in higher)
+    assert any("Its saturation is higher by 8.0 ±" in it and "air, another refrigerant" in it for it in higher)
+    assert higher[-1].startswith("If it stays once the probe is seen to read nothing in open air: recover all of it")
+    assert resting(700.0, over_f=8.0).sentence.kind == "headline.at_rest_higher"  # it is not started again
     lower = [detail.us for detail in resting(700.0, over_f=-8.0).details]
-    assert any("That tells nothing of air." in it for it in lower)
+    assert any("is lower by 8.0 ±" in it and "That tells nothing of air." in it for it in lower)
+    (outdoors,) = (detail.us for detail in resting(700.0, return_k=None).details)
+    assert outdoors.endswith("no colder than that. A probe in the return air would tell.")
+
+
+def test_where_the_coil_indoors_is_the_colder_one_the_check_at_rest_goes_by_that() -> None:
+    """All liquid ends in the colder coil: physics. On its way down it passes the outdoor air, which tells nothing."""
+    waiting = resting(60.0, return_k=297.0)
+    assert waiting.awaited is not None
+    assert (waiting.awaited.seconds_left, waiting.awaited.of_seconds) == (1740.0, 1800.0)
+    assert "leave it at rest for 30 min, blower on" in waiting.details[0].us
+    passing = resting(900.0, over_f=20.0, return_k=297.0)  # 95 °F: what was told to be "no air"
+    assert passing.awaited is not None
+    assert passing.details[0].kind == "detail.rest_waited_indoors"
+    assert resting(700.0, over_f=1.0, return_k=297.0).details[0].us.endswith("of the return air: no air is seen.")
+    assert resting(1900.0, over_f=5.0, return_k=297.0).details[0].kind == "detail.rest_higher"
+    assert resting(700.0, over_f=30.0, return_k=297.0).details[0].kind == "detail.rest_higher"  # above outdoors, too
+
+
+@pytest.mark.parametrize(
+    ("rested_s", "over_f", "asked", "kind"),
+    [
+        (60.0, 0.0, False, "headline.at_rest"),
+        (60.0, 0.0, True, "headline.at_rest_waited"),
+        (700.0, 0.0, True, "headline.at_rest_read"),
+        (700.0, 8.0, True, "headline.at_rest_higher"),
+    ],
+)
+def test_at_rest_the_headline_knows_whether_the_page_itself_asked_for_the_stop(
+    rested_s: float, over_f: float, asked: bool, kind: str
+) -> None:
+    advice = resting(rested_s, over_f, asked=asked)
+    assert advice.sentence.kind == kind
+    assert ("find out why" in advice.sentence.us) is not asked
+    assert bool(advice.cautions) is (kind != "headline.at_rest_waited")  # there is only to wait
 
 
 def test_a_unit_at_rest_is_not_judged() -> None:
@@ -562,8 +609,8 @@ def test_a_unit_at_rest_is_not_judged() -> None:
     equal = {"suction_pressure": Reading(1_500_000.0, 0.0), "liquid_pressure": Reading(1_510_000.0, 0.0)}
     advice = advise(situation({**now, **equal}, 1000.0), history)
     assert advice.sentence.us == (
-        "The compressor does not run: find out why; start it only when nobody is at it, every lock is taken off by "
-        "whoever put it on, and panels are closed."
+        "The compressor does not run: if nobody stopped it, find out why; start it only when nobody is at it, every "
+        "lock is taken off by whoever put it on, and panels are closed."
     )
 
 
@@ -632,7 +679,8 @@ def test_times_are_the_units_own_on_a_faster_bench() -> None:
 def test_cautions_fit_the_refrigerant(refrigerant: str, burns: bool, is_blend: bool) -> None:
     # ASHRAE 34: R-454B is A2L, R-290 A3; R-410A and R-454B are blends and leave the cylinder as liquid
     unit = msgspec.structs.replace(UNIT, refrigerant=refrigerant)
-    said = " ".join(settled_advice(10.0, unit).cautions)
+    advice = settled_advice(10.0, unit)
+    said = " ".join((*advice.cautions, *advice.cautions_once))
     assert ("burns" in said and "no flame" in said) == burns
     assert "out of the cylinder" not in said  # near enough: it is hoses that come off next
     assert "nameplate" in said.lower()

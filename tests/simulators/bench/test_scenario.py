@@ -5,6 +5,9 @@ import re
 import pytest
 
 from calc import saturation
+from calc.estimate import Estimate
+from calc.judge.rest import Found, check_at_rest
+from calc.situation import Situation
 from simulators.bench import scenario
 from simulators.bench.configuration import configuration_text
 from simulators.bench.scenario import ScenarioError, load_scenario, parse_scenario
@@ -100,6 +103,19 @@ def test_scenarios_read_as_they_say(name: str) -> None:
     _, believed = readings(name)
     for figure, (low, high) in SAID[name].items():
         assert low <= believed[figure] <= high, f"{figure} is {believed[figure]:.1f}"
+
+
+@pytest.mark.parametrize(("name", "found"), [("air_inside", Found.HIGHER), ("overcharged", Found.NO_AIR)])
+def test_at_rest_the_unit_with_air_in_it_is_told_from_the_one_with_too_much_in_it(name: str, found: Found) -> None:
+    """Both stand indoors' colder coil: their pressures are below that of the outdoor air, air or none."""
+    loaded = load_scenario(name)
+    state = Unit(loaded.parameters, at_rest=True).true_state()
+    names = ("liquid_pressure", "suction_pressure", "outdoor_air_temperature", "return_air_temperature")
+    seen = {each: Estimate(state[each], 3.5e3 if "pressure" in each else 0.15) for each in names}
+    rests = Situation(refrigerant=loaded.file.unit.refrigerant, measured=seen, at_rest=seen, rested_s=2400.0)
+    rest = check_at_rest(rests)
+    assert rest is not None
+    assert (rest.beside, rest.found) == ("return_air", found)
 
 
 def test_a_psig_for_psia_mixup_moves_superheat_by_about_six_degrees() -> None:
