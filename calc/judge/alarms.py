@@ -185,6 +185,7 @@ class AlarmWatch:
     def __init__(self, standing: Sequence[Alarm] = (), seen_s: float = 0.0) -> None:
         self._standing = {_key(alarm): alarm for alarm in standing}
         self._seen_s = dict.fromkeys(self._standing, seen_s)
+        self._since_s = dict.fromkeys(self._standing, -math.inf)
 
     def follow(self, found: Sequence[Alarm], monotonic_s: float) -> AlarmChange:
         """Take what there is to stop for at this moment."""
@@ -192,10 +193,19 @@ class AlarmWatch:
         for alarm in found:
             self._standing[_key(alarm)] = _worded_as(alarm, self._standing.get(_key(alarm)))
             self._seen_s[_key(alarm)] = monotonic_s
+            self._since_s.setdefault(_key(alarm), monotonic_s)
         ended = [alarm for key, alarm in self._standing.items() if monotonic_s - self._seen_s[key] >= CLEAR_S]
         for alarm in ended:
-            del self._standing[_key(alarm)]
+            del self._standing[_key(alarm)], self._since_s[_key(alarm)]
         return AlarmChange(raised, ended)
+
+    def is_fact(self, monotonic_s: float) -> bool:
+        """Tell whether a fact stands; floodback that just began may be the stop, whose amps are read a little later."""
+        return any(
+            not alarm.in_doubt
+            and (alarm.kind is not AlarmKind.FLOODBACK or monotonic_s - self._since_s[key] >= CLEAR_S)
+            for key, alarm in self._standing.items()
+        )
 
     def standing(self) -> tuple[Alarm, ...]:
         """Give the alarms that stand, the oldest first."""

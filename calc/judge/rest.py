@@ -32,6 +32,7 @@ class Found(StrEnum):
     """What came of it."""
 
     NO_AIR = "no air"
+    A_LITTLE = "a little"
     HIGHER = "higher"
     LOWER = "lower"
     NOT_ONE = "not one"
@@ -97,6 +98,17 @@ def check_at_rest(now: Situation) -> Rest | None:
         return None
 
 
+def shows_no_air(now: Situation) -> bool:
+    """Tell whether the pressure at rest, as it was read, rules air out; not where nothing was, or it tells nothing."""
+    beside = coldest_air(now.at_rest)
+    if beside is None or not {"liquid_pressure", "suction_pressure"} & now.at_rest.keys():
+        return False
+    try:
+        return _found(now, Rest(0.0, *beside, expected_pa=beside[1])).found is Found.NO_AIR
+    except CalcRangeError:
+        return False
+
+
 def _is_final(rest: Rest, now: Situation) -> bool:
     """Tell whether no waiting changes it: what still comes down to a colder coil is higher, or not one, only as yet."""
     outdoor_k = now.measured["outdoor_air_temperature"]
@@ -122,7 +134,7 @@ def _found(now: Situation, waited: Rest) -> Rest:
     )
     spread_dk = math.hypot((high - low) / 2, air_k.standard_uncertainty, _COIL_SPREAD_DK)
     over_dk = Estimate(middle - air_k.value, spread_dk)
-    found = Found.NO_AIR
+    found = Found.NO_AIR if over_dk.value <= spread_dk else Found.A_LITTLE
     if abs(over_dk.value) > _SURE * spread_dk:
         found = Found.HIGHER if over_dk.value > 0 else Found.LOWER
     expected_pa = _expected_pa(now.refrigerant, air_k)

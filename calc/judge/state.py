@@ -17,7 +17,7 @@ from calc.estimate import Estimate
 from calc.governing import Figure, governing_figure
 from calc.judge.alarms import Alarm
 from calc.judge.next_step import NextStep, next_addition, says_the_same
-from calc.judge.rest import Rest, check_at_rest
+from calc.judge.rest import Rest, check_at_rest, shows_no_air
 from calc.judge.running import is_equalized
 from calc.judge.verification import Condition, Verification, judge
 from calc.protocols import tolerances
@@ -298,7 +298,8 @@ def _weigh(
     deviation_dk = verified.deviation_dk
     is_off = deviation_dk is not None and abs(deviation_dk.value) > tolerance_dk(settled.figure)
     added_kg = _added_since_right(settled, now, verified) if is_off else None
-    ruled_out = () if added_kg is None else (Fault.NON_CONDENSABLES,)  # none was there before, and none came in since
+    has_no_air = added_kg is not None or shows_no_air(lately)  # none was there before and none came in, or none is seen
+    ruled_out = (Fault.NON_CONDENSABLES,) if has_no_air else ()
     try:
         causes = explain(lately, something_is_wrong=is_off or bool(alarms), ruled_out=ruled_out)
         missing = departures(lately).missing

@@ -35,6 +35,7 @@ SENTENCES: dict[str, str] = {
     "headline.still_settling": "Wait. Still settling.",
     "headline.not_weighed": "Check the readings: one is beyond all physics.",
     "headline.another_cause": "Leave the charge alone: most likely {fault} ({chance}).",
+    "headline.renew": "Most likely {fault} ({chance}): the charge is to be renewed. Bleed nothing off.",
     "headline.condition": "Not the charge yet: see to the {condition} first.",
     "headline.no_target": "Settled. {Figure} {value}; no target is known.",
     "headline.some_cause": "Not the charge yet: look for {fault} first.",
@@ -69,11 +70,14 @@ SENTENCES: dict[str, str] = {
     "indoor coil is the colder one, and the pressure should come down to {expected}, which is saturation at the {air} "
     "of the {beside}.",
     "detail.rest_no_air": "At rest {found}, expected {expected} at the {air} of the {beside}: no air is seen.",
+    "detail.rest_a_little": "At rest {found}, expected {expected} at the {air} of the {beside}. Its saturation is "
+    "higher by {over}: sun and wind do as much, and so does a little air.",
     "detail.rest_no_air_outdoors": "At rest {found}, expected {expected} at the {air} of the {beside}: no air is seen, "
     "if the indoor coil is no colder than that. A probe in the return air would tell.",
     "detail.rest_higher": "At rest {found}, expected {expected} at the {air} of the {beside}. Its saturation is higher "
     "by {over}: air, another refrigerant than the plate says, or a probe that is off.",
-    "detail.rest_found_air": f"If it stays once the probe is seen to read nothing in open air: {_RENEW_IT}.",
+    "detail.rest_found_air": f"If it stays once the probe is seen to be right in open air: {_RENEW_IT}. Bleed "
+    "nothing off.",
     "detail.rest_lower": "At rest {found}, expected {expected} at the {air} of the {beside}. Its saturation is lower "
     "by {under}: something colder has drawn the refrigerant, none of it is liquid, or it is not the one on the plate. "
     "That tells nothing of air.",
@@ -150,7 +154,7 @@ SENTENCES: dict[str, str] = {
     "check.valve_leakage": "Compare amps and capacity with the maker's table; look whether the pressures equalize at "
     "once when it stops.",
     "check.non_condensables": _AT_REST,
-    "check.non_condensables_seen": "The pressure at rest shows it. See that the probe reads nothing in open air; then "
+    "check.non_condensables_seen": "The pressure at rest shows it. See in open air that the probe is right; then "
     f"{_RENEW_IT}.",
     "check.overfeeding": "Look at the valve's bulb first: its place on the pipe, its strap, its insulation; then at "
     "the valve's size and its superheat setting.",

@@ -171,7 +171,7 @@ class Advisor:
         found = alarms(now, self._running.since_start_s(unit_s), doubted(self._told))
         change = self._alarms.follow(found, pack.monotonic_s)
         if self._running.running_s(unit_s):  # what stood as it was last seen to run is kept while it rests
-            self._stopped_in_alarm = any(not alarm.in_doubt for alarm in self._alarms.standing())
+            self._stopped_in_alarm = self._alarms.is_fact(pack.monotonic_s)
         return change
 
     def take(self, mark: Mark, change_kg: float) -> None:
@@ -234,10 +234,14 @@ class Advisor:
             stopped_in_alarm=self._stopped_in_alarm,
             stop_asked=self._stop_asked,
         )
-        memory = Memory(self._newest_mark, measured_as(rig), self._running.compressor, self._moves.open_step)
-        advice, self._said, self._waits, self._stop_asked = tell(known, pack, self._history)
-        figure = governing_figure(rig.unit.metering_device)
-        self._learn(advice, figure)
+        open_step, figure = self._moves.open_step, governing_figure(rig.unit.metering_device)
+        told = tell(known, pack, self._history)
+        if self._learn(told.advice, figure):  # what the step did counts at once, or the next one would be told twice
+            open_step = self._moves.open_step
+            known = msgspec.structs.replace(known, situation=replace(known.situation, moves=tuple(self._moves.made)))
+            told = tell(known, pack, self._history)
+        advice, self._said, self._waits, self._stop_asked = told
+        memory = Memory(self._newest_mark, measured_as(rig), self._running.compressor, open_step)
         history = self._history
         grounds = Grounds(
             monotonic_s=pack.monotonic_s,
@@ -256,11 +260,12 @@ class Advisor:
             figure if advice.steadiness[figure].state == "settled" else "",
         )
 
-    def _learn(self, advice: Advice, figure: str) -> None:
-        """Remember where the figure that shows the charge has settled."""
-        steadiness = advice.steadiness[figure]
+    def _learn(self, advice: Advice, figure: str) -> bool:
+        """Remember where the figure that shows the charge has settled; tells whether that answers a step."""
+        steadiness, made = advice.steadiness[figure], len(self._moves.made)
         if steadiness.value_dk is not None and steadiness.expanded_dk is not None:
             self._moves.settled(Estimate(steadiness.value_dk, steadiness.expanded_dk / 2))
+        return len(self._moves.made) > made
 
     def _is_news(self, advice: Advice, monotonic_s: float) -> bool:
         said = _gist(advice)

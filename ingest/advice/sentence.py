@@ -237,6 +237,8 @@ class _Words:
                 return Sentence("headline.condition", (term("condition", name),))
             case Reason.HELD_BACK:
                 return self._held_back()
+            case Reason.ANOTHER_CAUSE if _is_air_seen(it):
+                return Sentence("headline.renew", self._parts())
             case Reason.AT_REST:
                 return Sentence(_at_rest_headline(it))
             case Reason.UNDERCHARGED | Reason.OVERCHARGED:
@@ -474,6 +476,8 @@ def _next_acts(decision: Decision) -> tuple[Step, ...]:
         acts = list(_AT_REST[_at_rest_headline(decision)])
     elif decision.reason is Reason.CONDITION and decision.condition is not None:
         acts = list(_AT_CONDITION.get(decision.condition.name, (Step.LOOK,)))
+    elif decision.reason is Reason.ANOTHER_CAUSE and _is_air_seen(decision):
+        acts = list(_AT_REST["headline.at_rest_higher"])
     elif decision.reason in _LOOKS:
         acts = list(_AT_CHECK.get(_looked_for(decision), (Step.LOOK,)))
     elif decision.reason in _ACTS:
@@ -483,6 +487,11 @@ def _next_acts(decision: Decision) -> tuple[Step, ...]:
     if decision.check_first is not None:
         acts.insert(0, Step.TOUCH)
     return tuple(dict.fromkeys(acts))
+
+
+def _is_air_seen(decision: Decision) -> bool:
+    """Tell whether the pressure at rest has shown the air that leads the causes."""
+    return decision.lead is not None and decision.lead.next_check.kind == "check.non_condensables_seen"
 
 
 def _told_acts(decision: Decision) -> tuple[Step, ...]:
@@ -506,6 +515,7 @@ _AT_CHECK: Mapping[Fault | None, tuple[Step, ...]] = {
     Fault.VALVE_LEAKAGE: (Step.MEASURE,),
     Fault.SEVERAL: (Step.LOOK, Step.TOUCH),
     Fault.NOT_ONE_OF_THESE: (Step.TOUCH,),
+    Fault.NON_CONDENSABLES: (),  # it is stopped at its thermostat
 }
 """What the check of a cause has hands do beside a panel, a fan or a wire: where it is not here, that is all."""
 

@@ -155,3 +155,18 @@ def test_the_figure_of_an_alarm_is_told_anew_once_it_has_moved_by_what_it_may_be
         watch.follow(alarms(Situation(measured={"superheat": Estimate(superheat_dk, 0.3)})), float(second))
         told.append((watch.standing()[0].measured.value, watch.standing()[0].says.parts[0].value))
     assert told == [(0.9, 0.9)] * 3 + [(0.2, 0.2)] * 2
+
+
+def test_floodback_that_comes_with_the_stop_itself_is_none_that_it_stopped_for():
+    """The suction rises as it stops, and the amps are read a little later; the head that trips it counts at once."""
+    flooding = alarms(Situation(measured={"superheat": Estimate(-1.0, 0.3)}))
+    (doubtful,) = alarms(Situation(measured={"superheat": Estimate(-1.0, 0.3)}), doubted={"suction_pressure"})
+    watch = AlarmWatch()
+    watch.follow(flooding, 0.0)
+    assert (watch.is_fact(9.0), watch.is_fact(10.0)) == (False, True)
+    assert AlarmWatch(flooding, 100.0).is_fact(100.0)  # it stood before the daemon was started anew
+    watch = AlarmWatch()
+    watch.follow([doubtful], 0.0)
+    assert not watch.is_fact(20.0)
+    watch.follow(alarms(Situation(measured={"condensing_over_ambient": Estimate(30.0, 0.3)})), 20.0)
+    assert watch.is_fact(20.0)

@@ -482,6 +482,7 @@ def test_a_stop_is_asked_for_by_the_check_at_rest_and_holds_while_it_only_settle
     seen = unit(20.0, condensing_f=121.0, at_rest={**rested, **{f"{name}_temperature": it for name, it in air.items()}})
     assert asks_for_stop(settled(seen), asked_before=True) is False  # it has been looked at
     assert settled(seen).reason is Reason.OVERCHARGED
+    assert Fault.NON_CONDENSABLES not in [it.fault for it in settled(seen).causes]  # seen to be none: not asked again
     assert settled(seen).causes[0].next_check == Sentence("check.overcharge_alone")  # and nobody stops it to recover
 
 

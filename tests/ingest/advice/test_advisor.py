@@ -48,6 +48,10 @@ def test_a_visit_is_learnt_from_recorded_and_comes_out_again_as_it_was(visit: Vi
     settled = [pack(visit.rig, 0.0, subcooling_df).readings["subcooling"].value for subcooling_df in (4.0, 6.0)]
     assert [move.before_dk.value, move.after_dk.value] == [pytest.approx(value, abs=0.05) for value in settled]
 
+    answered = next(given for given in after if given.settled)  # what it did counts in the very first word after it
+    assert msgspec.json.decode(answered.grounds, type=Grounds).known.situation.moves == (move,)
+    assert msgspec.json.decode(answered.payload, type=Advice).sentence.kind == "headline.add"
+
     told = msgspec.json.decode(before[-1].payload, type=Advice).steadiness["subcooling"]
     assert told.expanded_dk is not None
     assert (move.before_dk.value, move.before_dk.standard_uncertainty) == (told.value_dk, told.expanded_dk / 2)  # k = 2

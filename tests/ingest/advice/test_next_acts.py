@@ -120,6 +120,15 @@ def test_only_the_check_that_the_sentence_sends_to_is_in_hand() -> None:
     assert _next_acts(held_back) == (Step.TOUCH,)
 
 
+def test_air_is_looked_for_at_the_thermostat_and_taken_out_once_it_is_seen() -> None:
+    """Common practice, no source."""
+    sought = decision(Reason.ANOTHER_CAUSE, Fault.NON_CONDENSABLES)
+    assert _next_acts(sought) == ()
+    (blamed,) = sought.causes
+    seen = replace(sought, causes=(replace(blamed, next_check=Sentence("check.non_condensables_seen")),))
+    assert _next_acts(seen) == (Step.DISCONNECT, Step.RECOVER)
+
+
 @pytest.mark.parametrize(
     ("name", "acts"),
     [

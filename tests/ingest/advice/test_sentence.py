@@ -304,7 +304,25 @@ def test_the_cautions_are_those_of_the_next_act() -> None:
     assert "80 %" in " ".join(taking_out.cautions)
     full = settled_on({**running(low_f=46.0, high_f=122.0, subcooling_f=20.0, superheat_f=12.0), **AIR})
     assert (full.causes[0].fault, full.state) == ("overcharge", "look")  # first it is stopped, and looked at
-    assert "lock out and tag" in " ".join(full.cautions)
+    assert full.cautions == ()  # at its thermostat: nothing is in hand yet
+
+
+def test_a_charge_with_air_in_it_is_renewed_and_neither_left_alone_nor_bled() -> None:
+    """7 °F over saturation at the colder air: physics; what is done about it: common practice, no source."""
+    readings = {**running(low_f=45.0, high_f=124.0, subcooling_f=20.0, superheat_f=12.0), **AIR}
+    history = History()
+    for tick in range(4000):
+        history.add(tick / 4, readings)
+    rested = {
+        "liquid_pressure": Estimate(bubble_pressure("R-410A", 299.82 + 7 * FAHRENHEIT), 3500.0),
+        "outdoor_air_temperature": Estimate(308.15, 0.1),
+        "return_air_temperature": Estimate(299.82, 0.1),
+    }
+    advice = advise(situation(readings, 1000.0, CHARGED, at_rest=rested), history)  # type: ignore[arg-type]
+    assert advice.sentence.us.startswith("Most likely non-condensables (")
+    assert advice.sentence.us.endswith("the charge is to be renewed. Bleed nothing off.")
+    assert any("recover all of it, find where air came in" in detail.us for detail in advice.details)
+    assert "A recovery cylinder in date" in " ".join(advice.cautions)
 
 
 def test_who_feels_a_shell_or_seats_a_clamp_is_warned_of_heat_and_fans_and_not_sent_to_charge_or_to_stop() -> None:
@@ -564,7 +582,8 @@ def test_the_check_at_rest_is_led_to_its_end() -> None:
     assert resting(700.0).awaited is None
     higher = [detail.us for detail in resting(700.0, over_f=8.0).details]
     assert any("Its saturation is higher by 8.0 ±" in it and "air, another refrigerant" in it for it in higher)
-    assert higher[-1].startswith("If it stays once the probe is seen to read nothing in open air: recover all of it")
+    assert higher[-1].startswith("If it stays once the probe is seen to be right in open air: recover all of it")
+    assert any(it.endswith("and so does a little air.") for it in (d.us for d in resting(700.0, over_f=3.0).details))
     assert resting(700.0, over_f=8.0).sentence.kind == "headline.at_rest_higher"  # it is not started again
     lower = [detail.us for detail in resting(700.0, over_f=-8.0).details]
     assert any("is lower by 8.0 ±" in it and "That tells nothing of air." in it for it in lower)
