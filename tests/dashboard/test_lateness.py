@@ -60,7 +60,9 @@ def test_clocks_that_drift_apart_over_a_day_make_nothing_late() -> None:
         assert lateness.of(slow, heard(at_s)) == 0.0
 
 
-def test_a_new_session_is_measured_anew() -> None:
+@pytest.mark.parametrize("set_by_s", [0.0, -86400.0 * 365], ids=["kept time", "lost its time"])
+def test_a_new_session_is_measured_anew(set_by_s: float) -> None:
+    """The machine has booted: its monotonic clock counts from nought, and its wall clock may have lost its battery."""
     lateness = listening()
-    restarted = Pack("bench", 1, 2, 0, 3.0, WALL_S + 60.0, {})  # the machine has booted: its clock counts from nought
+    restarted = Pack("bench", 1, 2, 0, 3.0, WALL_S + 60.0 + set_by_s, {})
     assert lateness.of(restarted, heard(60.1)) == 0.0

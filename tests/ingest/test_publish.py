@@ -241,6 +241,36 @@ async def test_an_ask_is_answered_to_its_id(broker: Mosquitto) -> None:
         await ear.until(lambda: ear.payloads("dewline/1/bench/answer/technician/a1") == [b"technician/note"])
 
 
+async def test_of_a_flood_of_asks_64_wait_and_the_newest_are_dropped(
+    broker: Mosquitto, caplog: pytest.LogCaptureFixture
+) -> None:
+    """Any bound keeps a flood out of the memory: common practice, no source."""
+    reached, go_on, taken = asyncio.Event(), asyncio.Event(), list[bytes]()
+
+    async def handle(_kind: str, payload: bytes) -> tuple[str, bytes] | None:
+        taken.append(payload)
+        reached.set()
+        await go_on.wait()
+        return "technician/last", payload
+
+    publisher = make_publisher(broker.address, Shelf(), handle)
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: statuses(ear) == ["online"])
+        async with aiomqtt.Client(broker.address.host, broker.address.port) as asking:
+            await asking.publish("dewline/1/bench/ask/technician/note", b"0", qos=1)
+            await reached.wait()
+            for number in range(1, 81):
+                await asking.publish("dewline/1/bench/ask/technician/note", b"%d" % number, qos=1)
+            await eventually(
+                "80 came", lambda: asyncio.sleep(0, len(taken) + 64 + caplog.text.count("queue is full") == 81)
+            )
+            go_on.set()
+            await ear.until(lambda: len(ear.payloads("dewline/1/bench/answer/technician/last")) == 65)
+            await asking.publish("dewline/1/bench/ask/technician/note", b"after", qos=1)
+            await ear.until(lambda: b"after" in ear.payloads("dewline/1/bench/answer/technician/last"))
+    assert taken == [b"%d" % number for number in range(65)] + [b"after"]
+
+
 async def test_finishing_waits_for_what_is_queued(broker: Mosquitto, caplog: pytest.LogCaptureFixture) -> None:
     shelf = Shelf()
     publisher = make_publisher(broker.address, shelf)
@@ -283,13 +313,30 @@ async def test_a_rig_that_ends_before_all_is_out_is_not_left_online(
     assert "the broker did not take all in time; it follows at the next start" in caplog.text
 
 
-async def test_a_broker_that_takes_no_farewell_is_told_of(broker: Mosquitto, caplog: pytest.LogCaptureFixture) -> None:
-    publisher = make_publisher(broker.address, Shelf())
+async def test_a_broker_that_takes_no_farewell_is_told_of(
+    broker: Mosquitto, caplog: pytest.LogCaptureFixture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Half of the time is for what is recorded, half for the farewell: whoever stops it waits for no longer."""
+    given_s: list[float | None] = []
+    timeout = asyncio.timeout
+
+    def noted(delay_s: float | None) -> asyncio.Timeout:
+        given_s.append(delay_s)
+        return timeout(delay_s)
+
+    shelf = Shelf()
+    publisher = make_publisher(broker.address, shelf)
     async with listening_to(broker.address) as ear, running(publisher):
         await ear.until(lambda: statuses(ear) == ["online"])
         broker.freeze()
-        await publisher.finish(0.5)
+        shelf.add("mqtt packs")
+        publisher.wake("mqtt packs")
+        with monkeypatch.context() as patched:
+            patched.setattr("asyncio.timeout", noted)
+            await publisher.finish(0.6)
         broker.thaw()
+    assert given_s.count(0.3) == 2
+    assert max(delay_s or 0.0 for delay_s in given_s if delay_s != 10.0) == 0.3  # aiomqtt gives a call ten
     assert "the broker was not told that the rig is offline: too slow" in caplog.text
 
 

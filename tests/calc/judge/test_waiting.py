@@ -54,3 +54,25 @@ def test_a_forecast_that_flickers_by_a_minute_counts_down_evenly() -> None:
 def test_what_was_said_long_ago_holds_nothing() -> None:
     assert tell_wait(600.0, ToldWait(100.0, None, 0.0), 31.0).until_s == 631.0
     assert tell_wait(600.0, ToldWait(100.0, None, 0.0), 30.0).until_s == 100.0
+
+
+def test_a_minute_is_not_clearly_longer_and_half_a_second_more_is_once_it_has_lasted() -> None:
+    said = tell_wait(600.0, None, 0.0)
+    for now_s in (2.0, 32.0, 62.0, 92.0):
+        said = tell_wait(600.0 + LATER_S - now_s, said, now_s)
+        assert said.until_s == 600.0
+    untils_s = []
+    for now_s in (100.0, 115.0, 129.5, 130.0):  # the last is half a minute after the first
+        said = tell_wait(600.0 + LATER_S + 0.5 - now_s, said, now_s)
+        untils_s.append(said.until_s)
+    assert untils_s == [600.0, 600.0, 600.0, 660.5]
+
+
+def test_where_less_is_left_than_a_minute_less_is_clearly_longer() -> None:
+    """20 s are left of what was said, and 25 s more are forecast; at the end of it even half a second is."""
+    for now_s, more_s in ((80.0, 25.0), (100.0, 0.5)):
+        said = tell_wait(100.0 + more_s - now_s, ToldWait(100.0, None, now_s), now_s)
+        later_s = now_s + FOR_S
+        assert tell_wait(100.0 + more_s - later_s, said, later_s).until_s == 100.0 + more_s
+        kept = tell_wait(100.0 + more_s / 2 - now_s, ToldWait(100.0, None, now_s), now_s)
+        assert (kept.longer_since_s is None) == (now_s == 80.0)  # 12.5 s of 20 s are not
