@@ -4,7 +4,7 @@ import asyncio
 import logging
 import socket
 from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager, suppress
+from contextlib import asynccontextmanager
 from pathlib import Path
 
 import aiomqtt
@@ -729,21 +729,3 @@ async def is_in(caplog: pytest.LogCaptureFixture, text: str) -> bool:
 
 async def all_out(shelf: Shelf, count: int) -> bool:
     return shelf.cursors["mqtt packs"] == count
-
-
-async def test_a_cancellation_that_comes_with_the_answer_of_the_broker_is_not_lost() -> None:
-    """asyncio.wait_for of Python 3.11 gives the answer instead, and whoever publishes would go on for ever."""
-
-    class Client:
-        async def publish(self, *_: object, **__: object) -> None:
-            told = asyncio.get_running_loop().create_future()
-            task = asyncio.current_task()
-            assert task is not None
-            asyncio.get_running_loop().call_soon(told.set_result, None)
-            asyncio.get_running_loop().call_soon(task.cancel)
-            with suppress(asyncio.CancelledError):  # lost, as there
-                await told
-
-    publisher = make_publisher(BrokerAddress("127.0.0.1", 9), Shelf())
-    with pytest.raises(asyncio.CancelledError):
-        await publisher._publish(Client(), "about", b"")  # type: ignore[arg-type]

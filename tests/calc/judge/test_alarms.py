@@ -25,6 +25,12 @@ def test_liquid_comes_back_below_one_kelvin_of_superheat(superheat_dk: float, st
     assert kinds(seen("superheat", superheat_dk)) == ([AlarmKind.FLOODBACK] if stops else [])
 
 
+@pytest.mark.parametrize(("superheat_dk", "says"), [(-0.01, "below_dew_point"), (0.0, "little_superheat")])
+def test_below_the_dew_point_is_what_is_colder_than_it(superheat_dk: float, says: str) -> None:
+    (alarm,) = alarms(seen("superheat", superheat_dk))
+    assert alarm.says.kind == f"alarm.{says}"
+
+
 @pytest.mark.parametrize(("superheat_dk", "stops"), [(0.7, True), (1.3, False)])
 def test_what_is_likelier_than_not_stops_though_the_instruments_are_poor(superheat_dk: float, stops: bool) -> None:
     """A third of a standard deviation off the limit is 62 or 38 % by the normal table."""

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from calc import catalogue
 from calc.errors import ArgumentError, CalcError, CalcRangeError
 from calc.motor import derating, power_factor, supply_limits, three_phase_power, unbalance
+from calc.motor.supply import is_single_phasing
 from tests.fuzzing import fuzz
 
 
@@ -45,6 +46,35 @@ def test_derating_says_where_it_is_from(percent, says):
 def test_no_derating_allows_more_than_five_percent():
     with pytest.raises(CalcRangeError, match="do not run a motor"):
         derating(0.0501)
+
+
+def power(volts, amps, factor):
+    return three_phase_power(volts, amps, power_factor=factor)
+
+
+def factor_of(watts, volts, amps):
+    return power_factor(watts, line_voltage_v=volts, line_current_a=amps)
+
+
+@pytest.mark.parametrize(("function", "taken", "refused"), [
+    (unbalance, [(0.0, 1e5, 1e5), (0.5, 0.5, 0.5)], [(-0.5, 10.0, 10.0), (10.0, 10.0, 1e5 + 0.5), (0.0, 0.0, 0.0)]),
+    (derating, [(0.0,), (0.05,)], [(-0.005,)]),
+    (supply_limits, [(1.0,), (1e5,)], [(0.5,), (230.0, 208.0)]),
+    (power, [(0.5, 0.5, 0.0), (0.0, 0.0, 1.0), (1e5, 1e5, 1.0)], [(-0.5, 1, 1), (1, -0.5, 1), (1, 1, -0.5)]),
+    (factor_of, [(0.0, 1.0, 1.0), (0.4, 0.5, 0.5)], [(-0.5, 1.0, 1.0), (0.0, 0.0, 1.0), (0.0, 1.0, 0.0)]),
+])  # fmt: skip
+def test_what_their_docstrings_allow_is_taken_and_nothing_else(function, taken, refused):
+    for arguments in taken:
+        function(*arguments)
+    for arguments in refused:
+        with pytest.raises(CalcRangeError):
+            function(*arguments)
+
+
+def test_a_leg_with_a_tenth_of_the_mean_carries_something():
+    """A tenth is what a clamp shows around a wire that carries nothing: common practice, no source."""
+    assert not is_single_phasing((2.0, 29.0, 29.0))
+    assert is_single_phasing((1.99, 29.0, 29.0))
 
 
 def test_limits_of_one_voltage_and_of_two():

@@ -26,16 +26,24 @@ def pack(rig: Rig, second: float, subcooling_df: float, session: int = 1) -> Pac
 
 
 class Visit:
-    """A visit, told second by second: packs and advices go to the record as the daemon would have them."""
+    """A visit, told second by second: packs and advices go to the record as the daemon would have them.
 
-    def __init__(self, rig: Rig, record: Record) -> None:
+    speed: how much faster than life the unit runs. every_s: from one advice to the next [s]. keeps_all: record every
+    advice, and not what is news alone.
+    """
+
+    def __init__(
+        self, rig: Rig, record: Record, *, speed: float = 1.0, every_s: int = 10, keeps_all: bool = False
+    ) -> None:
         self.rig = rig
+        self.every_s = every_s
+        self.keeps_all = keeps_all
         self.record = record
         self.standing = Standing(record.session.visit)
         marks = record.marks()
         changes_kg = {mark.id: self.standing.take(mark) for mark in marks}
         grounds = record.newest_grounds()
-        self.advisor = Advisor(1.0, grounds)
+        self.advisor = Advisor(speed, grounds)
         self.advisor.go_on(Earlier(grounds, record.packs_of_late(), marks, changes_kg), rig, 101_325.0)
 
     def take(self, mark: Mark) -> None:
@@ -44,17 +52,17 @@ class Visit:
         self.advisor.take(mark, self.standing.take(mark))
 
     def watch(self, seconds: range, subcooling_df: Callable[[int], float], *, saved: bool = True) -> list[Given]:
-        """Watch on, with advice every ten seconds."""
+        """Watch on, with advice now and then."""
         packs, given = [], []
         for second in seconds:
             packs.append(pack(self.rig, float(second), subcooling_df(second), self.record.session.number))
             self.advisor.follow(packs[-1], self.rig, 101_325.0)
-            if second % 10 == 0:
+            if second % self.every_s == 0:
                 given.append(self.advisor.advise(packs[-1], self.rig, 101_325.0, {}))
         if saved:
             self.record.commit(packs)
         for advice in given:
-            if advice.is_news:
+            if advice.is_news or self.keeps_all:
                 self.record.add_advice(advice.time_s, advice.grounds, advice.payload)
         return given
 
