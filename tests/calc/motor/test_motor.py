@@ -74,6 +74,47 @@ def test_any_numbers_give_an_answer_or_a_calc_error(first, second, third, fourth
         assert math.isfinite(load_ratio(first, second))
 
 
+def checked(start_common, run_common, start_run, **tolerance):
+    return winding_check(start_common, run_common, start_run_ohm=start_run, **tolerance)
+
+
+def test_what_fits_within_the_tolerance_fits_and_what_is_further_off_does_not():
+    for start_run, state in ((16.7, WindingState.CONSISTENT), (16.9, WindingState.INCONSISTENT)):
+        assert checked(11.0, 5.0, start_run).state is state  # 5 % of 16 ohm are 0.8 ohm
+    assert checked(11.0, 5.0, 20.0, tolerance_ratio=0.25).state is WindingState.CONSISTENT  # a quarter, and no more
+
+
+@pytest.mark.parametrize(("start", "run", "swapped"), [
+    (4.0, 4.0, False), (3.9, 4.0, False), (3.8, 4.0, False), (3.7, 4.0, True), (7.0, 4.0, False),
+])  # fmt: skip
+def test_start_is_taken_for_exchanged_where_it_reads_less_than_run_by_more_than_the_tolerance(start, run, swapped):
+    """The start winding has more resistance on most motors: texts of the trade. 5 %: common practice, no source."""
+    assert checked(start, run, start + run).leads_may_be_swapped is swapped
+
+
+@pytest.mark.parametrize(("three", "tolerance", "swapped"), [
+    ((20.5, 12.0, 8.0), 0.05, True),  # the greatest of three is the sum of the others, within 5 %
+    ((20.0, 10.0, 6.0), 0.25, True),
+    ((20.5, 10.0, 6.0), 0.25, False),
+    ((20.0, 3.0, 4.0), 0.05, False),  # these are no three of one motor
+    ((3.0, 4.0, 20.0), 0.05, False),
+])  # fmt: skip
+def test_another_terminal_is_common_where_the_greatest_is_the_sum_of_the_others(three, tolerance, swapped):
+    """Between start and run are both windings: texts of the trade."""
+    verdict = checked(*three, tolerance_ratio=tolerance)
+    assert (verdict.state, verdict.leads_may_be_swapped) == (WindingState.INCONSISTENT, swapped)
+
+
+def test_windings_of_up_to_a_megohm_and_tolerances_of_up_to_a_half_are_taken():
+    """The limits of its docstring."""
+    checked(1e6, 5e5, 1e6)
+    checked(11.0, 4.0, 15.0, tolerance_ratio=0.0)
+    checked(11.0, 4.0, 15.0, tolerance_ratio=0.5)
+    for ohm, tolerance in ((1e6 + 0.5, 0.05), (11.0, -0.1), (11.0, 0.6)):
+        with pytest.raises(CalcRangeError):
+            checked(ohm, 4.0, 15.0, tolerance_ratio=tolerance)
+
+
 def test_by_name_a_winding_may_be_open():
     arguments = {"start_common": "open", "run_common": "open", "start_run": "15 ohm"}
     result = json.loads(catalogue.run("winding_check", arguments).as_json())
