@@ -66,12 +66,12 @@ def test_how_far_saturation_is_above_the_air_carries_all_that_is_uncertain(side:
     )
 
 
-def test_air_is_seen_beyond_twice_the_uncertainty_and_not_before() -> None:
-    assert [found(over_f) for over_f in (-4.2, -3.8, 0.0, 3.8, 4.2)] == [
-        Found.LOWER, Found.NO_AIR, Found.NO_AIR, Found.NO_AIR, Found.HIGHER,
+def test_air_is_seen_beyond_twice_the_uncertainty_and_none_within_once() -> None:
+    assert [found(over_f) for over_f in (-4.2, -3.8, 0.0, 1.8, 2.2, 3.8, 4.2)] == [
+        Found.LOWER, Found.NO_AIR, Found.NO_AIR, Found.NO_AIR, Found.A_LITTLE, Found.A_LITTLE, Found.HIGHER,
     ]  # fmt: skip
-    assert [found(over_f, outdoor_f=1.5) for over_f in (-5.2, -4.8, 4.8, 5.2)] == [
-        Found.LOWER, Found.NO_AIR, Found.NO_AIR, Found.HIGHER,
+    assert [found(over_f, outdoor_f=1.5) for over_f in (-5.2, -4.8, 2.3, 2.7, 4.8, 5.2)] == [
+        Found.LOWER, Found.NO_AIR, Found.NO_AIR, Found.A_LITTLE, Found.A_LITTLE, Found.HIGHER,
     ]  # fmt: skip
 
 
