@@ -8,6 +8,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from simulators.errors import SimulatorError
 from simulators.unit.electric.induction import Rotor, ThreePhaseMachine
@@ -179,22 +180,18 @@ def _compressor(plate: CompressorMotor) -> Machine:
             return ThreePhaseMachine(stator.real, stator.imag, rotor)
         return SplitCapacitorMachine(stator, complex(1.5 * stator.real, stator.imag) * turns**2, turns, rotor)
 
+    def spare_var(magnetising: float, leakage: float) -> float:
+        made = machine(leakage, magnetising)
+        at = _speed_at(made, volts, capacitance, usual_w, 0.97, _breakdown_speed(made, volts, capacitance))
+        return plate.magnetising_var - _running(made, at, volts, capacitance).reactive_var
+
     locked_a = plate.locked_rotor_ratio * plate.rated_load_a
-    leakage, magnetising = 0.07, 3.0
-    for _ in range(_ROUNDS):
-        leakage = solve_rising(
-            lambda x, now=magnetising: locked_a - _running(machine(x, now), 0.0, volts, capacitance).current_a,  # type: ignore[misc]
-            leakage, step=0.01, low=0.005, high=0.5, tolerance=1e-7,
-        )  # fmt: skip
-
-        def spare_var(x: float, now: float = leakage) -> float:
-            made = machine(now, x)
-            low = _breakdown_speed(made, volts, capacitance)
-            at = _speed_at(made, volts, capacitance, usual_w, 0.97, low)
-            return plate.magnetising_var - _running(made, at, volts, capacitance).reactive_var
-
-        magnetising = solve_rising(spare_var, magnetising, step=0.2, low=0.3, high=8.0, tolerance=1e-5)
-    return machine(leakage, magnetising)
+    return machine(
+        *_by_turns(
+            _Sought(lambda x, y: locked_a - _drawn_a(machine(x, y), 0.0, volts, capacitance), 0.07, 0.01, 0.005, 0.5),
+            _Sought(spare_var, 3.0, 0.2, 0.3, 8.0, tolerance=1e-5),
+        )
+    )
 
 
 def _fan(plate: FanMotor) -> SplitCapacitorMachine:
@@ -210,19 +207,45 @@ def _fan(plate: FanMotor) -> SplitCapacitorMachine:
         rotor = Rotor(cage * ohm, 0.12 * ohm, 1.5 * ohm)
         return SplitCapacitorMachine(main, complex(1.3 * main.real, main.imag) * turns**2, turns, rotor)
 
-    locked_a = plate.locked_rotor_ratio * plate.running_current_a
-    size, cage = 1.0, 0.14
+    locked_a, running_a = plate.locked_rotor_ratio * plate.running_current_a, plate.running_current_a
+    at = 1.0 - plate.rated_slip
+    return machine(
+        *_by_turns(
+            _Sought(lambda x, y: locked_a - _drawn_a(machine(x, y), 0.0, volts, capacitance), 1.0, 0.05, 0.2, 5.0),
+            _Sought(lambda y, x: running_a - _drawn_a(machine(x, y), at, volts, capacitance), 0.14, 0.01, 0.02, 1.0),
+        )
+    )
+
+
+class _Sought(NamedTuple):
+    """A constant to be found: what rises with it and is nothing where it is right, by it and the other constant."""
+
+    spare: Callable[[float, float], float]
+    guess: float
+    step: float
+    low: float
+    high: float
+    tolerance: float = 1e-7
+
+    def found(self, guess: float, other: float) -> float:
+        """Find it beside the other as it is now."""
+        return solve_rising(
+            lambda x: self.spare(x, other), guess,
+            step=self.step, low=self.low, high=self.high, tolerance=self.tolerance,
+        )  # fmt: skip
+
+
+def _by_turns(first: _Sought, second: _Sought) -> tuple[float, float]:
+    """Find two constants, each by what it decides most, beside the other as it was found last."""
+    one, two = first.guess, second.guess
     for _ in range(_ROUNDS):
-        size = solve_rising(
-            lambda x, now=cage: locked_a - _running(machine(x, now), 0.0, volts, capacitance).current_a,  # type: ignore[misc]
-            size, step=0.05, low=0.2, high=5.0, tolerance=1e-7,
-        )  # fmt: skip
-        cage = solve_rising(
-            lambda x, now=size: plate.running_current_a  # type: ignore[misc]
-            - _running(machine(now, x), 1.0 - plate.rated_slip, volts, capacitance).current_a,
-            cage, step=0.01, low=0.02, high=1.0, tolerance=1e-7,
-        )  # fmt: skip
-    return machine(size, cage)
+        one = first.found(one, two)
+        two = second.found(two, one)
+    return one, two
+
+
+def _drawn_a(machine: Machine, speed: float, volts: float, capacitance_f: float) -> float:
+    return _running(machine, speed, volts, capacitance_f).current_a
 
 
 def _inertia(
