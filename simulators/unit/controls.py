@@ -10,7 +10,15 @@ from typing import Literal
 from simulators.unit.properties import Properties
 
 Hold = Literal[
-    "disconnect", "thermostat", "economizer", "leak detector", "high cut-out", "low cut-out", "delay timer", ""
+    "disconnect",
+    "control power",
+    "thermostat",
+    "economizer",
+    "leak detector",
+    "high cut-out",
+    "low cut-out",
+    "delay timer",
+    "",
 ]
 """What holds the contactor open; nothing while it is closed."""
 
@@ -37,7 +45,8 @@ class CutOuts:
 class Controls:
     """The state of all that can hold the contactor. At first it is closed, as after a long run.
 
-    calls: the thermostat. heats: it is for heating that it calls.
+    calls: the thermostat. heats: it is for heating that it calls. is_connected: by its disconnect. has_power: the
+    control transformer gives something, which it does not where one of its two legs is lost.
 
     The timer starts whenever the contactor opens, and anew when power comes back.
     """
@@ -47,7 +56,7 @@ class Controls:
     ) -> None:
         self.calls = True
         self.heats = False
-        self.is_connected = True
+        self.is_connected = self.has_power = True
         self.senses_leak = False
         self._outdoor_air_cools = outdoor_air_cools
         self._cut_outs, self._delay_timer_s = cut_outs, delay_timer_s
@@ -68,6 +77,7 @@ class Controls:
         """What holds the contactor open, the first in the order in which one looks for it."""
         holds: list[tuple[bool, Hold]] = [
             (not self.is_connected, "disconnect"),
+            (not self.has_power, "control power"),
             (not self.calls, "thermostat"),
             (self._outdoor_air_cools and not self.heats, "economizer"),
             (self.is_in_alarm, "leak detector"),
@@ -78,14 +88,19 @@ class Controls:
         return next((name for holding, name in holds if holding), "")
 
     @property
+    def is_live(self) -> bool:
+        """Whether the controls have power."""
+        return self.is_connected and self.has_power
+
+    @property
     def is_in_alarm(self) -> bool:
         """Whether the leak detector stops the compressor and runs the blower."""
-        return self.is_connected and self._since_leak_s < DETECTOR_HOLDS_S
+        return self.is_live and self._since_leak_s < DETECTOR_HOLDS_S
 
     @property
     def blower_runs(self) -> bool:
         """Whether the indoor air moves: on a call, and always while a leak is sensed."""
-        return self.is_connected and (self.calls or self.is_in_alarm)
+        return self.is_live and (self.calls or self.is_in_alarm)
 
     def reset_cut_outs(self) -> None:
         """Press the reset of both cut-outs; one that still feels its pressure stays open."""
@@ -96,7 +111,7 @@ class Controls:
         self._feel(suction_pa, head_pa)
         self._since_leak_s = 0.0 if self.senses_leak else self._since_leak_s + step_s
         drops_out = self._was_closed and self.held_by != ""
-        self._off_s = 0.0 if drops_out or not self.is_connected else self._off_s + step_s
+        self._off_s = 0.0 if drops_out or not self.is_live else self._off_s + step_s
         self._was_closed = self.held_by == ""
         return self._was_closed
 

@@ -46,6 +46,10 @@ QUIET_AFTER_S = 60.0
 REST_S = 2400.0
 """How long a unit has been off that is found at rest."""
 
+CONTROLS_GO_OUT_V = 6.0
+"""Of the control transformer's secondary, of 24 V: below it thermostat and timer forget what they did (common practice,
+no source); what makes a contactor chatter stays above it."""
+
 _SETTLING_S = 900.0
 _SETTLING_STEP_S = 0.5
 _SETTLING_LOOK_S = 30.0
@@ -217,8 +221,7 @@ class Unit:
 
         """
         self._circuit.let_air_pass(evaporator=evaporator, condenser=condenser)
-        if evaporator is not None:
-            self._electrics.load_blower(evaporator)
+        self._electrics.load_fans(outdoor_air=condenser, indoor_air=evaporator)
 
     def disconnect(self, *, closed: bool) -> None:
         """Throw the disconnect: open, nothing of the unit has power, its controls included."""
@@ -315,6 +318,7 @@ class Unit:
         self._set_indoor_air()
         controls, electrics = self._controls, self._electrics
         now, stores = self._step.moment, self._stores
+        controls.has_power = electrics.motion.secondary_v > CONTROLS_GO_OUT_V
         closed = controls.go_on(step_s, suction_pa=suction_pa(stores, now), head_pa=head_pa(stores, now))
         if electrics.compressor_turns:
             self._control_head(step_s)
@@ -334,7 +338,7 @@ class Unit:
         if self._electrics.compressor_turns and not self._step.meets:
             self._step.run_on(step_s)
         else:
-            heats_crankcase = controls.is_connected and not self._electrics.compressor_turns
+            heats_crankcase = controls.is_live and not self._electrics.compressor_turns
             self._step.stand(
                 step_s,
                 indoors_k=self._around_evaporator_k,
@@ -359,7 +363,7 @@ class Unit:
         stores, now = self._stores, self._step.moment
         self._heat_pump.go_on(
             step_s,
-            is_connected=self._controls.is_connected,
+            is_connected=self._controls.is_live,
             is_running=self.is_running,
             difference_pa=head_pa(stores, now) - suction_pa(stores, now),
             coil_k=outdoor_sensor_k(self._parameters, stores, heats=self.mode == "heating"),

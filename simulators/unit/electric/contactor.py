@@ -10,6 +10,7 @@ from simulators.unit.electric.supply import Leg
 
 TRAVEL_S = 0.02
 SOUND_POLE_OHM = 1e-3
+NO_LOAD_OHM = complex(1e9)
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,6 +27,10 @@ PROTECTORS: Mapping[str, Protector] = {
 BLOWER_SHARE = 0.67
 """Of a blower's torque, that goes with the air it moves (common practice, no source)."""
 
+FAN_SHUT_OFF = 0.3
+"""Of its torque, that a condenser's fan needs more when no air passes: a propeller takes most power at closed discharge
+(textbooks of building services; the size is common practice, no source)."""
+
 _LOAD_CHANGE = 2e-5
 _LITTLE, _IDLE = 0.02, 1e-3
 _COMES_UP_S = 10.0
@@ -45,7 +49,8 @@ class Electrics:
             name: fan_motor(plate) for name, plate in zip(("fan", "blower"), plates, strict=True)
         }
         self._heat = dict.fromkeys(self._motors, 0.0)
-        self._compressor_w, self._indoor_air = 0.0, parameters.faults.evaporator_airflow
+        self._compressor_w = 0.0
+        self._air = {"fan": parameters.faults.condenser_airflow, "blower": parameters.faults.evaporator_airflow}
         self.panel = wire(parameters, self._motors)
         compressor = self._motors["compressor"]
         self._work_speed, self._work_w = compressor.rated_speed, USUAL_LOAD * compressor.rated_torque_w
@@ -129,9 +134,16 @@ class Electrics:
         self._protect(step_s)
         self._age_capacitors(step_s)
 
-    def load_blower(self, indoor_air: float) -> None:
-        """Give the blower this part of its usual air to move: behind a full filter it has less to do."""
-        self._indoor_air = indoor_air * self._parameters.faults.evaporator_airflow
+    def load_fans(self, *, outdoor_air: float | None = None, indoor_air: float | None = None) -> None:
+        """Give the fans this part of their usual air to move.
+
+        Behind a full filter the blower has less to do, before a blocked coil the condenser's fan has more.
+        """
+        faults = self._parameters.faults
+        if outdoor_air is not None:
+            self._air["fan"] = outdoor_air * faults.condenser_airflow
+        if indoor_air is not None:
+            self._air["blower"] = indoor_air * faults.evaporator_airflow
         self.rewire()
 
     def rewire(self) -> None:
@@ -159,9 +171,8 @@ class Electrics:
         return has_changed
 
     def _fan_load(self, name: str) -> FanLoad:
-        motor = self._motors[name]
-        air = self._indoor_air if name == "blower" else 1.0
-        share = 1.0 - BLOWER_SHARE + BLOWER_SHARE * air
+        motor, missing = self._motors[name], 1.0 - self._air[name]
+        share = 1.0 - BLOWER_SHARE * missing if name == "blower" else 1.0 + FAN_SHUT_OFF * missing
         return FanLoad(motor.sticks_w, motor.rated_torque_w, motor.rated_speed, share, name in self.panel.blocked)
 
     def _line_lugs(self, name: str) -> tuple[str, ...]:

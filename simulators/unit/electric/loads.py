@@ -39,7 +39,7 @@ class CompressorLoad(NamedTuple):
 
 
 class FanLoad(NamedTuple):
-    """rated: torque at the rated speed, blowing freely. share: of it, that less air leaves. is_blocked: by hand."""
+    """rated: torque at the rated speed, blowing freely. share: of it, that its air asks. is_blocked: by hand."""
 
     sticks_w: float
     rated_w: float

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from typing import Literal
 
 from simulators.errors import SimulatorError
+from simulators.unit.electric.contactor import NO_LOAD_OHM
 from simulators.unit.electric.motion import LIVE_V, Motion
 from simulators.unit.electric.network import Block, Chain, Network, inner_voltages
 from simulators.unit.electric.panel import EARTH, Panel
@@ -142,7 +143,7 @@ def _secondary_voltages(motion: Motion) -> dict[str, complex]:
     coil = panel.contactor.coil_ohm
     joints = [panel.joints["coil_1"], panel.joints["coil_2"]]
     passes = panel.coil_is_on
-    load = coil + sum(joints) if passes else complex(1e9)
+    load = coil + sum(joints) if passes else NO_LOAD_OHM
     hot = panel.transformer.secondary(primary, load)
     flowing = hot / load if passes else 0j
     first = hot - flowing * joints[0] if panel.called and not math.isinf(joints[0]) else 0j

@@ -5,10 +5,13 @@ otherwise once, when a load or a capacitor has changed by more than a little.
 """
 
 import math
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
+from simulators.unit.electric.contactor import NO_LOAD_OHM
 from simulators.unit.electric.interval import Interval
-from simulators.unit.electric.network import Chain, Network, current
+from simulators.unit.electric.network import Chain, Network, current, is_open
 from simulators.unit.electric.panel import Panel
 from simulators.unit.electric.turning import NEAR, Turning
 
@@ -23,9 +26,28 @@ LEAST_A = 1e-5
 """Less passes the insulation, and is told as none."""
 
 
+class _Across(NamedTuple):
+    """A section of a capacitor: the ends of its chain, and its share of the voltage between them."""
+
+    section: str
+    start: str
+    end: str
+    share: float
+
+
+class _Laid(NamedTuple):
+    """The chains as a network, and the sections in them."""
+
+    network: Network
+    sections: tuple[_Across, ...]
+
+
 @dataclass(slots=True)
 class Motion:
-    """Their state. voltages: at the ends of all chains [V]. currents: RMS in leads, by name [A]."""
+    """Their state. voltages: at the ends of all chains [V]. currents: RMS in leads, by name [A].
+
+    secondary, coil: what the control transformer gives, and what of it its coil has [V].
+    """
 
     panel: Panel
     turning: dict[str, Turning]
@@ -35,12 +57,13 @@ class Motion:
     currents: dict[str, float] = field(default_factory=dict)
     powers_w: dict[str, float] = field(default_factory=dict)
     section_v: dict[str, float] = field(default_factory=dict)
+    secondary_v: float = 0.0
     coil_v: float = 0.0
     chains: list[Chain] = field(default_factory=list)
     _capacitances_f: dict[str, float] = field(default_factory=dict)
-    _sections: dict[str, tuple[Chain, complex]] = field(default_factory=dict)
-    _laid: dict[bool, Network] = field(default_factory=dict)
+    _laid: dict[bool, _Laid] = field(default_factory=dict)
     _network: Network = field(init=False)
+    _sections: tuple[_Across, ...] = ()
 
     def __post_init__(self) -> None:
         """Lay the chains."""
@@ -61,12 +84,16 @@ class Motion:
         left_s = step_s
         while left_s > _SHORTEST_S:
             if not self._is_quiet():
-                self._settle()
+                if self.panel.contactor.is_quiet(self.coil_v):
+                    self._settle()
+                else:
+                    self.solve()
                 has_changed = True
             if self._is_quiet() and (not has_changed or self._balance()):
                 self._take(left_s)
                 return
             left_s -= self._swing(left_s)
+        self.solve()
 
     def terminals(self, name: str) -> tuple[complex, complex, complex]:
         """Give the voltages behind a motor's terminals [V]."""
@@ -111,11 +138,10 @@ class Motion:
     def _feel_coil(self) -> None:
         panel = self.panel
         primary = self.voltages["contactor_line_a"] - self.voltages["contactor_line_b"]
-        if not panel.coil_is_on:
-            self.coil_v = 0.0
-            return
-        coil, joints = panel.contactor.coil_ohm, panel.control_joints_ohm
-        self.coil_v = abs(panel.transformer.secondary(primary, coil + joints) * coil / (coil + joints))
+        coil, is_on = panel.contactor.coil_ohm, panel.coil_is_on
+        load_ohm = coil + panel.control_joints_ohm if is_on else NO_LOAD_OHM
+        self.secondary_v = abs(panel.transformer.secondary(primary, load_ohm))
+        self.coil_v = self.secondary_v * abs(coil / load_ohm) if is_on else 0.0
 
     def _switch(self) -> None:
         self._lay()
@@ -129,15 +155,9 @@ class Motion:
             if not self._laid:
                 self._capacitances_f = self._capacitances_now()
             chains = panel.chains(self._capacitances_f, frequency_hz=panel.supply.frequency_hz)
-            self._laid[is_in] = Network(panel.points(), panel.held(), chains)
-        self._network = self._laid[is_in]
+            self._laid[is_in] = _Laid(Network(panel.points(), panel.held(), chains), tuple(_sections(chains)))
+        self._network, self._sections = self._laid[is_in]
         self.chains = list(self._network.chains)
-        self._sections = {
-            link.part.removeprefix("section_"): (chain, link.impedance_ohm)
-            for chain in self.chains
-            for link in chain.links
-            if link.part.startswith("section_")
-        }
 
     def _capacitances_now(self) -> dict[str, float]:
         panel = self.panel
@@ -161,12 +181,9 @@ class Motion:
         return any(abs(farads - laid.get(name, 0.0)) > _CAPACITOR_CHANGE * farads for name, farads in now.items())
 
     def _across_sections(self) -> dict[str, float]:
-        """Find the voltage across each section, from its current and its impedance [V RMS]."""
-        found = {}
-        for name, (chain, impedance_ohm) in self._sections.items():
-            through = current(chain, self.voltages)
-            found[name] = abs(through * impedance_ohm) if through else 0.0
-        return found
+        """Find the voltage across each section [V RMS]."""
+        volts = self.voltages
+        return {it.section: it.share * abs(volts[it.start] - volts[it.end]) for it in self._sections}
 
     def _is_quiet(self) -> bool:
         settled = all(item.is_settled for item in self.turning.values())
@@ -191,15 +208,19 @@ class Motion:
     def _swing(self, longest_s: float) -> float:
         """Follow inertia and contactor for one short step, by the midpoint rule, and tell how long it was."""
         contactor = self.panel.contactor
-        spares = {name: item.spare(item.torque(self.terminals(name), item.speed), item.speed)
-                  for name, item in self.turning.items()}  # fmt: skip
         loose = {name: item for name, item in self.turning.items() if not item.is_settled}
-        longest = (item.longest_s(spares[name], driven=_driven(self.terminals(name))) for name, item in loose.items())
-        step_s = min([longest_s, *longest])
+        spares, step_s = {}, longest_s
+        for name, item in loose.items():
+            at = self.terminals(name)
+            driven = _driven(at)
+            spares[name] = item.spare(item.torque(at, item.speed) if driven else 0.0, item.speed)
+            step_s = min(step_s, item.longest_s(spares[name], driven=driven))
         if not contactor.is_quiet(self.coil_v):
             step_s = min(step_s, CONTACTOR_STEP_S)
         self._take(step_s)
         if contactor.feel(self.coil_v, step_s):
+            for name, item in loose.items():
+                item.move(spares[name], step_s)
             self._switch()
             return step_s
         self._move(loose, spares, step_s)
@@ -234,6 +255,15 @@ class Motion:
                 item.speed += off
             else:
                 item.is_settled = off is not None and abs(off) < NEAR and _driven(at)
+
+
+def _sections(chains: Iterable[Chain]) -> Iterator[_Across]:
+    for chain in chains:
+        for link in chain.links:
+            if link.part.startswith("section_"):
+                whole = chain.impedance_ohm
+                share = 0.0 if is_open(whole) else abs(link.impedance_ohm / whole)
+                yield _Across(link.part.removeprefix("section_"), chain.start, chain.end, share)
 
 
 def _driven(voltages: tuple[complex, complex, complex]) -> bool:

@@ -12,10 +12,10 @@ import pytest
 
 from simulators.errors import SimulatorError
 from simulators.unit.electric.capacitor import Section
-from simulators.unit.electric.contactor import Contactor
+from simulators.unit.electric.contactor import Coil, Contactor
 from simulators.unit.electric.induction import ThreePhaseMachine
 from simulators.unit.electric.panel import TIGHT_OHM
-from simulators.unit.electric.supply import Supply
+from simulators.unit.electric.supply import Leg, Supply
 from simulators.unit.head_control import FanSpeed
 from simulators.unit.model import Unit
 from simulators.unit.parameters import Conditions, Faults, UnitParameters
@@ -294,8 +294,25 @@ def test_without_the_leg_of_its_transformer_the_contactor_lets_go_or_never_pulls
     unit.electric.lose_leg("b")
     unit.call(cooling=True)
     unit.step(5.0)
-    assert (unit.is_running, unit.electric.sound, unit.held_by) == (False, "", "")
+    assert (unit.is_running, unit.electric.sound, unit.held_by) == (False, "", "control power")
     assert volts(unit, "coil_1", "coil_2") < 18.0
+
+
+@pytest.mark.parametrize(("leg", "held"), [("b", "delay timer"), ("c", "")])
+def test_a_lost_leg_of_the_controls_starts_the_delay_timer_anew(leg: Leg, held: str) -> None:
+    """Makers' timers count from the return of power; the third leg feeds no transformer, and nothing forgets."""
+    unit = rested()
+    unit.call(cooling=True)
+    unit.electric.lose_leg(leg)
+    unit.step(0.5)
+    unit.electric.lose_leg()
+    unit.step(0.5)
+    assert unit.held_by == held
+    if held:
+        unit.step(298.0)
+        assert unit.held_by == held
+        unit.step(2.0)
+        assert unit.held_by == ""
 
 
 @pytest.mark.parametrize("where", ["supply", "leads"])
@@ -336,6 +353,16 @@ def test_a_weak_supply_makes_the_contactor_chatter_at_the_start() -> None:
     assert not unit.is_running
 
 
+def test_motors_come_up_while_a_contactor_chatters_as_its_closed_half_gives_them_torque() -> None:
+    """Inertia: half of the time under power, and next to no pressure to fight, is half of the speed at least."""
+    unit = rested()
+    unit.electric.fit_contactor(Contactor(coil=Coil(pulls_in_v=18.0, lets_go_v=26.4)))
+    unit.call(cooling=True)
+    unit.step(0.25)
+    assert unit.electric._panel.contactor.operations > 5
+    assert unit.electric._motion.turning["compressor"].speed > 0.3
+
+
 def test_too_little_voltage_never_pulls_the_contactor_in() -> None:
     unit = rested()
     unit.electric.sag(0.35)
@@ -352,8 +379,8 @@ def test_too_little_voltage_never_pulls_the_contactor_in() -> None:
 
 
 def test_a_single_phase_compressor_does_not_start_against_its_pressure() -> None:
-    """Makers ask for five minutes between starts: common practice, no source."""
-    unit = single()
+    """Makers ask for five minutes between starts, which this one's controls do not wait: common practice, no source."""
+    unit = deepcopy(_running(replace(SINGLE, delay_timer_s=0.0)))
     unit.electric.disconnect(closed=False)
     unit.step(3.0)
     unit.electric.disconnect(closed=True)
@@ -524,6 +551,16 @@ def test_a_full_filter_gives_the_blower_less_to_do() -> None:
     unit.let_air_pass(evaporator=1.0)
     unit.step(5.0)
     assert unit.true_state()["blower_current"] == pytest.approx(3.1, rel=0.01)
+
+
+def test_a_blocked_condenser_gives_its_fan_more_to_do() -> None:
+    """A propeller takes most power at closed discharge (textbooks of building services; size is common practice)."""
+    unit = three()
+    free_a, free_speed = unit.true_state()["condenser_fan_current"], unit.electric.fan_speed
+    unit.let_air_pass(condenser=0.4)
+    unit.step(2.0)
+    assert 1.05 < unit.true_state()["condenser_fan_current"] / free_a < 1.3
+    assert 0.94 < unit.electric.fan_speed / free_speed < 1.0
 
 
 def test_a_seized_compressor_draws_its_locked_current_and_trips() -> None:
