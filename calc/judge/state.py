@@ -271,7 +271,7 @@ def asks_for_stop(decision: Decision, *, asked_before: bool) -> bool:
 
     What was asked holds while it only settles again: nobody is at the thermostat within a minute.
     """
-    if decision.state in (State.NOT_RUNNING, State.SETTLING) or decision.reason is Reason.LATE:
+    if decision.state in (State.NOT_RUNNING, State.SETTLING, State.STOP) or decision.reason is Reason.LATE:
         return asked_before
     if decision.doubt is not None and decision.reason is Reason.DOUBT:
         return decision.doubt.fix.kind == "fix.pressures_exchanged"

@@ -131,7 +131,7 @@ def tell(known: Known, pack: Pack, history: History, language: Language = ENGLIS
         alarms=known.alarms,
         elapsed_s=elapsed_s,
         said=known.said,
-        stop_asked=known.stop_asked,
+        stop_asked=known.stop_asked and not known.stopped_in_alarm,
     )
     load = _load(now, history, pack.monotonic_s)
     words = _Words(known, pack, history, Voice(now.site_pressure_pa, language), decision, lately, load)

@@ -543,7 +543,9 @@ def test_a_pressure_without_saturation_is_no_missing_instrument() -> None:
     assert advise(situation(now), History()).sentence.us == "Check the pressure: no subcooling follows from it."
 
 
-def resting(rested_s: float, over_f: float = 0.0, return_k: float | None = 308.15, *, asked: bool = False) -> Advice:
+def resting(
+    rested_s: float, over_f: float = 0.0, return_k: float | None = 308.15, *, asked: bool = False, **also: object
+) -> Advice:
     """R-410A at 95 °F outdoors (AHRI 210/240, condition A), both sides at saturation so far above the return air."""
     pressure_pa = bubble_pressure("R-410A", (return_k or 308.15) + over_f * FAHRENHEIT)
     both = {name: Reading(pressure_pa, 0.0, "ok", "", 3500.0) for name in ("suction_pressure", "liquid_pressure")}
@@ -559,7 +561,7 @@ def resting(rested_s: float, over_f: float = 0.0, return_k: float | None = 308.1
     at_rest = {"at_rest": kept} if rested_s > 600.0 else {}
     stopped = situation({**now, **air, **both}, rested_s + 120.0, CHARGED, rested_s=rested_s, **at_rest)  # type: ignore[arg-type]
     known = replace(stopped.known.situation, running_s=0.0)
-    return advise(stopped.but(situation=known, stop_asked=asked), history)
+    return advise(stopped.but(situation=known, stop_asked=asked, **also), history)
 
 
 def test_at_rest_nothing_settles_and_nothing_is_forecast() -> None:
@@ -619,6 +621,8 @@ def test_at_rest_the_headline_knows_whether_the_page_itself_asked_for_the_stop(
 ) -> None:
     advice = resting(rested_s, over_f, asked=asked)
     assert advice.sentence.kind == kind
+    if kind == "headline.at_rest_waited":  # an alarm that stopped it sooner is found out first
+        assert resting(rested_s, over_f, asked=True, stopped_in_alarm=True).sentence.kind == "headline.at_rest"
     assert ("find out why" in advice.sentence.us) is not asked
     assert bool(advice.cautions) is (kind != "headline.at_rest_waited")  # there is only to wait
 
