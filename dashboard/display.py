@@ -148,11 +148,12 @@ def _limits(unit: UnitAbout, system: System) -> Json:
 
 
 def advice(given: Advice, newest: Pack | None, system: System) -> Json:
-    """Lay out the advice; forecasts start from the newest value."""
+    """Lay out the advice; forecasts start from the newest value. What an alarm says stands above, and once."""
+    stops = {getattr(alarm.says, system) for alarm in given.alarms}
     return {
         "time": given.time_s,
         "sentence": getattr(given.sentence, system),
-        "details": [getattr(detail, system) for detail in given.details],
+        "details": [text for detail in given.details if (text := getattr(detail, system)) not in stops],
         "cautions": list(given.cautions),
         "cautions_once": list(given.cautions_once),
         "doubts": _doubts(given.doubts, system),

@@ -431,14 +431,14 @@ def _forbidding(verified: Verification, lead: Cause) -> Condition | None:
     """Find the condition that sends the technician elsewhere first.
 
     A wait and a poor instrument only put the formal verdict off. A valve that is starved has no liquid to hold its
-    superheat with, so too little refrigerant explains that.
+    superheat with, so too little refrigerant, or a restriction before it, explains that.
     """
     return next((it for it in verified.unmet if it.state is Outcome.NOT_MET and _forbids(it, lead)), None)
 
 
 def _forbids(condition: Condition, lead: Cause) -> bool:
     if condition.name == "expansion_valve_superheat":
-        return lead.fault is not Fault.UNDERCHARGE
+        return not {lead.fault, *lead.together} & {Fault.UNDERCHARGE, Fault.RESTRICTION}
     return condition.name not in _PUTS_OFF
 
 

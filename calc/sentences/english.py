@@ -47,6 +47,11 @@ SENTENCES: dict[str, str] = {
     "headline.add": "Add {mass} as {phase}, note it here, and wait until it has settled.",
     "headline.add_first": "First look for leaks; then add {mass} as {phase}, note it here, and wait until it has "
     "settled.",
+    "headline.add_ice": "First look for ice on the coil; then add {mass} as {phase}, note it here, and wait until it "
+    "has settled.",
+    "headline.add_first_ice": "First look for ice on the coil, and for leaks; then add {mass} as {phase}, note it "
+    "here, and wait until it has settled.",
+    "headline.several": "Add nothing yet: most likely {together} together ({chance}).",
     "headline.recover": "Recover {mass}, note it here, and wait until it has settled.",
     "headline.recover_added": "Recover {mass} of what was added since the {figure} was right, note it here, and wait "
     "until it has settled.",
@@ -143,7 +148,8 @@ SENTENCES: dict[str, str] = {
     "supply, thermostat, ducts, load.",
     "check.nothing_else": "Look for the complaint elsewhere, too: capacitor, contactor, lugs, supply, thermostat, "
     "ducts, load.",
-    "check.undercharge": "First look for oil and leaks: a unit does not use refrigerant up.",
+    "check.undercharge": "First look for oil and leaks: a unit does not use refrigerant up. Where one is "
+    "found, its repair comes before any refrigerant.",
     "check.overcharge": _AT_REST,
     "check.overcharge_alone": "Recover in small steps; ask what was added, and when: a unit does not make refrigerant.",
     "check.low_evaporator_airflow": "Filter, coil, blower wheel and its amps, dampers, registers.",

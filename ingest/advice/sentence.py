@@ -237,14 +237,12 @@ class _Words:
                 return Sentence("headline.condition", (term("condition", name),))
             case Reason.HELD_BACK:
                 return self._held_back()
-            case Reason.ANOTHER_CAUSE if _is_air_seen(it):
-                return Sentence("headline.renew", self._parts())
+            case Reason.ANOTHER_CAUSE | Reason.SOME_CAUSE:
+                return Sentence(_cause_headline(it), self._parts())
             case Reason.AT_REST:
                 return Sentence(_at_rest_headline(it))
             case Reason.UNDERCHARGED | Reason.OVERCHARGED:
-                if it.added_kg is not None and it.next_step is not None:
-                    return Sentence("headline.recover_added", (mass("mass", it.next_step.step_kg), *self._parts()))
-                return _move(it.next_step, as_liquid=self.known.as_liquid, is_first=not self._has_added())
+                return self._to_move()
         return Sentence(_HEADLINES[it.reason], self._parts())
 
     def details(self, course: Course | None) -> list[Sentence]:
@@ -345,7 +343,16 @@ class _Words:
             ]
         if it.lead is not None:
             parts += [term("fault", it.lead.fault.value), chance("chance", it.lead.probability)]
+            parts += [term("together", *(fault.value for fault in it.lead.together))] if it.lead.together else []
         return tuple(parts)
+
+    def _to_move(self) -> Sentence:
+        """Say how much to move, and what to look for before."""
+        it = self.decision
+        if it.added_kg is not None and it.next_step is not None:
+            return Sentence("headline.recover_added", (mass("mass", it.next_step.step_kg), *self._parts()))
+        first = f"{'' if self._has_added() else '_first'}{'' if it.freezing_k is None else '_ice'}"
+        return _move(it.next_step, as_liquid=self.known.as_liquid, first=first)
 
     def _held_back(self) -> Sentence:
         lead = self.decision.lead
@@ -358,8 +365,8 @@ class _Words:
         said = [] if it.reason in _SAYS_THE_FIGURE else [Sentence("detail.settled", self._parts())]
         if isinstance(it.target, NoTarget):
             said = [it.target.reason]
-        if it.freezing_k is not None:
-            said.append(Sentence("detail.ice", (figure("dew_point", it.freezing_k, Quantity.TEMPERATURE),)))
+        if it.freezing_k is not None:  # before all else: ice writes the same figures as many a fault
+            said.insert(0, Sentence("detail.ice", (figure("dew_point", it.freezing_k, Quantity.TEMPERATURE),)))
         look, compared = self._what_to_look_at(), self._comparison()
         if it.may_move is not None:
             look = []  # there is something to be done about the charge yet
@@ -446,6 +453,8 @@ _HEADLINES = {
         Reason.DOUBT,
         Reason.CONDITION,
         Reason.HELD_BACK,
+        Reason.ANOTHER_CAUSE,
+        Reason.SOME_CAUSE,
         Reason.AT_REST,
         Reason.UNDERCHARGED,
         Reason.OVERCHARGED,
@@ -492,6 +501,13 @@ def _next_acts(decision: Decision) -> tuple[Step, ...]:
 def _is_air_seen(decision: Decision) -> bool:
     """Tell whether the pressure at rest has shown the air that leads the causes."""
     return decision.lead is not None and decision.lead.next_check.kind == "check.non_condensables_seen"
+
+
+def _cause_headline(decision: Decision) -> str:
+    """Name what to say of the cause that leads: of two together both, of air that was seen what to do about it."""
+    if decision.lead is not None and decision.lead.together:
+        return "headline.several"
+    return "headline.renew" if _is_air_seen(decision) else f"headline.{decision.reason.name.lower()}"
 
 
 def _told_acts(decision: Decision) -> tuple[Step, ...]:
@@ -549,14 +565,14 @@ _ACTS = {
 """What the sentence asks a hand to do next."""
 
 
-def _move(step: NextStep | None, *, as_liquid: bool, is_first: bool) -> Sentence:
+def _move(step: NextStep | None, *, as_liquid: bool, first: str) -> Sentence:
     if step is None:
         return Sentence("headline.not_weighed")
     to_move = mass("mass", step.step_kg)
     if step.step_kg < 0:
         return Sentence("headline.recover", (to_move,))
     return Sentence(
-        "headline.add_first" if is_first else "headline.add",
+        f"headline.add{first}",
         (to_move, term("phase", "liquid" if as_liquid else "vapour")),
     )
 

@@ -5,13 +5,14 @@ from collections.abc import Iterator
 from ingest.wire.messages import Advice
 
 _ALL_CLEAR = "nothing wrong"
+_MOVES = {f"headline.{kind}" for kind in ("add", "add_first", "add_ice", "add_first_ice", "recover", "recover_added")}
 
 
 def contradictions(advice: Advice) -> Iterator[str]:
     """Find what parts of one advice say against each other."""
     lead = advice.causes[0].fault if advice.causes else ""
     verdict = advice.verification.state if advice.verification else "may not be judged"
-    moves = advice.sentence.kind in ("headline.add", "headline.add_first", "headline.recover", "headline.recover_added")
+    moves = advice.sentence.kind in _MOVES
     yield from _of_the_all_clear(advice, lead)
     yield from _of_poor_instruments(advice, {detail.kind for detail in advice.details})
     if (advice.next_step is not None) is not moves:

@@ -215,6 +215,30 @@ def test_a_low_charge_is_blamed_once_air_is_ruled_out_and_refrigerant_goes_in_as
     assert advice.details[0].us.startswith("Settled. Subcooling 4.0 ± 1.1 °F against 10 °F")
 
 
+def test_ice_on_the_coil_is_looked_for_before_any_refrigerant_is_added() -> None:
+    """Iced up it reads as many a fault does: common practice, no source."""
+    short = running(low_f=27.5, high_f=107.0, subcooling_f=1.0, superheat_f=25.0)
+    advice = settled_on({**short, **AIR})
+    assert advice.sentence.us.startswith("First look for ice on the coil, and for leaks; then add ")
+    assert advice.details[0].kind == "detail.ice"
+    assert list(contradictions(advice)) == []
+
+
+def test_of_two_causes_together_both_are_named_and_no_good_valve_is_blamed_that_starves() -> None:
+    """The drier of a bench that ices up: 48 °F of superheat, and the valve was to be seen to first."""
+    iced = running(low_f=24.0, high_f=104.0, subcooling_f=13.0, superheat_f=48.0)
+    split = Reading(30 * FAHRENHEIT, 0.0, "ok", "", 0.14)
+    supply = Reading(299.82 - 30 * FAHRENHEIT, 0.0, "ok", "", 0.1)
+    advice = settled_on({**iced, **AIR, "air_split": split, "supply_air_temperature": supply})
+    assert advice.sentence.us.startswith(
+        "Add nothing yet: most likely low evaporator airflow and liquid-line restriction"
+    )
+    assert {it.kind for it in advice.details} >= {"detail.ice", "check.several"}
+    starved = settled_on({**running(low_f=26.0, high_f=104.0, subcooling_f=3.0, superheat_f=30.0), **AIR})
+    assert starved.sentence.us.startswith("Add nothing yet: most likely undercharge and")
+    assert list(contradictions(starved)) == list(contradictions(advice)) == []
+
+
 def test_leaks_come_before_the_first_addition_and_are_not_asked_for_again_after_it() -> None:
     """Common practice, no source."""
     read = {**UNDERCHARGED, **AIR}
@@ -255,7 +279,7 @@ def test_another_cause_leaves_the_charge_alone() -> None:
     assert verified.state == "may not be judged"
     assert verified.conditions[-1].state == "not met"
     assert advice.sentence.us.startswith("Leave the charge alone: most likely low evaporator airflow")
-    assert advice.details[1].us.startswith("The coil is below freezing (dew point 27.0 ± 0.5 °F): look for ice.")
+    assert advice.details[0].us.startswith("The coil is below freezing (dew point 27.0 ± 0.5 °F): look for ice.")
     assert "Filter, coil, blower wheel" in advice.details[2].us
     assert any(piece.figure == "air_split" for piece in advice.causes[0].evidence_for)
 
