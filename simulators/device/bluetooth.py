@@ -89,7 +89,7 @@ class BluetoothDevice(SimulatedDevice):
         for index, (name, assigned) in enumerate(self._characteristics.items()):
             data = encode(assigned, values[name])
             if data is not None:
-                self._emit(partial(self.send, index), data)
+                self._emit(partial(self.send, index), data, index)
 
 
 def encode(assigned: str, value: float) -> bytes | None:

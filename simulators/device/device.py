@@ -81,9 +81,9 @@ class SimulatedDevice(ABC):
         """Give the present values as this device takes them to be."""
         return self.faults.measured(self._true_values())
 
-    def _emit(self, send: Callable[[bytes], None], message: bytes) -> None:
-        """Send a message as this device does."""
-        for delay_s, piece in self.faults.sent(message):
+    def _emit(self, send: Callable[[bytes], None], message: bytes, way: int = 0) -> None:
+        """Send a message as this device does. way: by which of several."""
+        for delay_s, piece in self.faults.sent(message, way):
             if delay_s:
                 asyncio.get_running_loop().call_later(delay_s, send, piece)
             else:

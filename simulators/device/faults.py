@@ -47,7 +47,7 @@ class DeviceFaults:
         self._random = random.Random(seed)  # noqa: S311 - mishaps, not secrets
         self._sizes: dict[DeviceFault, float] = {}
         self._held_values: Mapping[str, float] | None = None
-        self._held_back: bytes | None = None
+        self._held_back: dict[int, bytes] = {}
 
     def set(self, fault: DeviceFault, size: float | None = None) -> None:
         """Begin a fault, or change its size.
@@ -65,7 +65,8 @@ class DeviceFaults:
     def clear(self) -> None:
         """Mend everything."""
         self._sizes.clear()
-        self._held_values = self._held_back = None
+        self._held_values = None
+        self._held_back.clear()
 
     def __contains__(self, fault: DeviceFault) -> bool:
         return fault in self._sizes
@@ -80,8 +81,11 @@ class DeviceFaults:
             return {name: self.other_units.get(name, float)(value) for name, value in values.items()}
         return values
 
-    def sent(self, message: bytes) -> list[tuple[float, bytes]]:
-        """Give what goes out instead of a message: pieces, each with the time to wait before it [s]."""
+    def sent(self, message: bytes, way: int = 0) -> list[tuple[float, bytes]]:
+        """Give what goes out instead of a message: pieces, each with the time to wait before it [s].
+
+        way: by which of several it goes; what is held back goes by its own.
+        """
         if self._happens(DeviceFault.DROP) or self._fails_for_power():
             return []
         if message and self._happens(DeviceFault.GARBAGE):
@@ -90,11 +94,10 @@ class DeviceFaults:
             bit = self._random.randrange(8 * len(message))
             message = (int.from_bytes(message) ^ 1 << bit).to_bytes(len(message))
         delay_s = self._sizes.get(DeviceFault.DELAY, 0.0)
-        if self._held_back is not None:
-            earlier, self._held_back = self._held_back, None
-            return [(delay_s, message), (delay_s, earlier)]
+        if way in self._held_back:
+            return [(delay_s, message), (delay_s, self._held_back.pop(way))]
         if self._happens(DeviceFault.OUT_OF_ORDER):
-            self._held_back = message
+            self._held_back[way] = message
             return []
         return [(delay_s, message)]
 

@@ -83,6 +83,13 @@ def test_out_of_order_changes_the_order_and_loses_nothing(faults: DeviceFaults) 
     assert sent(faults, b"1", b"2", b"3", b"4") == [b"2", b"1", b"4", b"3"]
 
 
+def test_what_is_held_back_goes_by_its_own_way(faults: DeviceFaults) -> None:
+    """Bytes of one characteristic never come as those of another: a value under a wrong name looks right."""
+    faults.set(DeviceFault.OUT_OF_ORDER)
+    goes = [[piece for _, piece in faults.sent(message, way)] for message, way in ((b"a1", 0), (b"b1", 1), (b"a2", 0))]
+    assert goes == [[], [], [b"a2", b"a1"]]
+
+
 def test_frozen_holds_what_was_measured_first(faults: DeviceFaults) -> None:
     faults.set(DeviceFault.FROZEN)
     assert [faults.measured({"pressure": value})["pressure"] for value in (118.0, 119.0, 120.0)] == [118.0] * 3
