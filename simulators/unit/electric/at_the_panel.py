@@ -20,6 +20,10 @@ LUG_RISE_K_PER_W = 3.0
 """How much warmer a lug gets for each watt of heat in it (common practice, no source)."""
 
 BROKEN_OHM = 1e9
+LEAST_RESISTOR_OHM = 100.0
+"""With less, a resistor across a charged capacitor is as good as a screwdriver (common practice, no source)."""
+LARGEST_CAPACITOR_F = 2e-3
+"""More than any capacitor of a motor: those for starting end near 1300 microfarad (common practice, no source)."""
 _HUMS_FROM = 0.1
 
 Sound = Literal["", "runs", "hums", "chatters", "rattles"]
@@ -129,13 +133,19 @@ class AtThePanel:
         """Put a new capacitor in: discharged, as warm as the old one, and with the sections of the old one.
 
         Raises:
-            SimulatorError: there is no such can, or it has other sections.
+            SimulatorError: there is no such can, it has other sections, or no motor has a capacitor of that size.
 
         """
         old = self._panel.cans.get(can)
         if old is None or set(old.sections) != set(sections):
             have = "; ".join(f"{name}: {', '.join(it.sections)}" for name, it in self._panel.cans.items())
             raise SimulatorError(f"no capacitor {can!r} with sections {', '.join(sections)}; there are {have}")
+        for name, section in sections.items():
+            if not 0.0 < section.rated_f <= LARGEST_CAPACITOR_F:
+                raise SimulatorError(
+                    f"{name}: {section.rated_f * 1e6:g} uF is no capacitor of a motor; "
+                    f"more than 0, at most {LARGEST_CAPACITOR_F * 1e6:g} uF, was expected"
+                )
         self._panel.cans[can] = Can(dict(sections), temperature_k=old.temperature_k)
         self._electrics.rewire()
 
@@ -151,8 +161,22 @@ class AtThePanel:
         return self._panel.cans[can]
 
     def discharge(self, section: str, resistance_ohm: float, duration_s: float) -> None:
-        """Hold a resistor across a section for this long."""
+        """Hold a resistor across a section for this long.
+
+        Raises:
+            SimulatorError: there is no such section, it is no resistor, or no time.
+
+        """
         self._panel.check("section", section)
+        if not LEAST_RESISTOR_OHM <= resistance_ohm < math.inf:
+            raise SimulatorError(
+                f"{resistance_ohm:g} ohm across a charged capacitor is a short circuit: it flashes, and may burst; "
+                "make the unit dead, then hold a resistor across it, such as 15 to 20 kilohm"
+                if resistance_ohm < LEAST_RESISTOR_OHM
+                else f"{resistance_ohm:g} ohm is no resistor"
+            )
+        if not 0.0 <= duration_s < math.inf:
+            raise SimulatorError(f"nothing is held for {duration_s:g} s")
         place = self._panel.capacitors[section]
         self._panel.cans[place.can].leak_off(place.section, duration_s, resistance_ohm)
 
@@ -208,7 +232,14 @@ class AtThePanel:
         self._electrics.rewire()
 
     def sag(self, part: float) -> None:
-        """Let this part of the line voltage be missing."""
+        """Let this part of the line voltage be missing.
+
+        Raises:
+            SimulatorError: it is less than nothing, or more than all.
+
+        """
+        if not 0.0 <= part <= 1.0:
+            raise SimulatorError(f"from 0 to 1 of the line voltage can be missing, not {part:g}")
         self._set_supply(replace(self._panel.supply, sag=part))
 
     def block(self, motor: str, *, blocked: bool) -> None:
