@@ -489,6 +489,7 @@ def _bench_command(parser: argparse.ArgumentParser) -> None:
 
 
 def _bench(options: argparse.Namespace) -> int:
+    from simulators.bench.alone import alone_in
     from simulators.bench.bench import check_speed
     from simulators.errors import SimulatorError
 
@@ -505,7 +506,8 @@ def _bench(options: argparse.Namespace) -> int:
     directory: Path = options.directory or Path("bench-data") / datetime.now().strftime("%Y-%m-%d_%H%M%S")  # noqa: DTZ005
     directory.mkdir(parents=True, exist_ok=True)
     try:
-        asyncio.run(_run_bench(options, directory.resolve()))
+        with alone_in(directory.resolve()):
+            asyncio.run(_run_bench(options, directory.resolve()))
     except SimulatorError as error:
         print(f"dewline bench: {error}", file=sys.stderr)
         return SETUP_IS_WRONG
@@ -549,6 +551,7 @@ async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
         configuration.write_text(rig.configuration(options.broker_port, options.broker_kind), encoding="utf-8")
         daemon = ["daemon", "--config", str(configuration)]
         async with _as_one_error(), asyncio.TaskGroup() as group:
+            group.create_task(rig.lasts())
             group.create_task(rig.follow(broker))
             group.create_task(_end_with(rig.ended, this_task))
             group.create_task(keep_running(daemon, rig.environment() | log_level, gives_up_at=SETUP_IS_WRONG))

@@ -321,7 +321,7 @@ def _find(unit: str, kind: Kind) -> Conversion:
     close = ["uF"] if kind is Quantity.CAPACITANCE and unit else get_close_matches(unit, names, n=1)
     given = f"{unit!r} is no unit of {_kind_name(kind)}" if unit else f"a {_kind_name(kind)} needs a unit"
     hint = f": did you mean {close[0]}? It" if close else f"{_belongs_to(unit)}: it"
-    known = _PRESSURES_IN_WORDS if kind is Quantity.PRESSURE else ", ".join(names)
+    known = _PRESSURES_IN_WORDS if kind is Quantity.PRESSURE else ", ".join(name or "a bare number" for name in names)
     raise UnitError(f"{given}{hint} may be {known}")
 
 

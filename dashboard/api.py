@@ -87,9 +87,12 @@ def add_bench_routes(server: FastAPI, hub: Hub) -> None:
     """Add the route by which a technician touches a simulated unit."""
 
     @server.post("/api/bench/act")
-    async def act(request: Request) -> Response:
+    async def touch(request: Request) -> Response:
         try:
-            await do(hub, visitor.get(), decode(await request.body(), ANY_ACT))
+            payload = await request.body()
+            act = decode(payload, ANY_ACT)
+            check_names(payload)
+            await do(hub, visitor.get(), act)
         except MessageError as error:
             return _refused(f"The act cannot be read: {error}", HTTPStatus.BAD_REQUEST)
         except AskError as error:

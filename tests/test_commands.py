@@ -1,11 +1,13 @@
 """The command line: what cannot work is said, with the exit code 2, before anything is begun."""
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from dewline import main
+from simulators.bench.alone import alone_in
 from tests.rigs import write_configuration
 
 
@@ -13,6 +15,23 @@ from tests.rigs import write_configuration
 def test_what_is_no_record_is_not_worked_out_again(record: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["rerun", record]) == 2
     assert f"{record} is no record" in capsys.readouterr().err
+
+
+def test_of_a_record_with_nothing_in_it_nothing_comes_out(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    record = tmp_path / "visit.sqlite"
+    record.touch()
+    assert main(["rerun", str(record)]) == 2
+    assert f"nothing is recorded in {record}" in capsys.readouterr().err
+
+
+def test_two_benches_do_not_share_a_folder(
+    tmp_path: Path, free_port: Callable[[], int], capsys: pytest.CaptureFixture[str]
+) -> None:
+    ports = ["--port", str(free_port()), "--broker-port", str(free_port())]
+    with alone_in(tmp_path):
+        assert main(["bench", "--directory", str(tmp_path), *ports]) == 2
+    assert f"another bench runs in {tmp_path}; stop it" in capsys.readouterr().err
+    assert not list(tmp_path.iterdir())
 
 
 @pytest.mark.parametrize("speed", ["nan", "0", "inf", "101"])

@@ -65,7 +65,7 @@ def rerun(record: Path) -> Iterator[Rerun]:
     """Work out every advice of a record again, in the order of the packs.
 
     Raises:
-        RecordError: there is no record at the path, or it is not one that this version reads.
+        RecordError: there is no record at the path, nothing in it, or it is not one that this version reads.
 
     """
     if not record.exists():
@@ -73,6 +73,8 @@ def rerun(record: Path) -> Iterator[Rerun]:
     if not record.is_file():
         raise RecordError(f"{record} is no record, but a folder, a device or a pipe")
     history = RecordFile(record)
+    if history.newest_visit() is None:
+        raise RecordError(f"nothing is recorded in {record}")
     try:
         given = _Given(history.advices())
     except msgspec.MsgspecError as error:

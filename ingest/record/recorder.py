@@ -185,5 +185,5 @@ class Recorder:
         since_s = before.since_s if before else round(self._now_s(), 3)
         self._not_saved = NotSaved(str(self._custody.path), error.reason, error.cure, since_s)
         if self._not_saved != before:
-            logger.error("NOT SAVED: %s: %s; the live view goes on", self._custody.path, error)
+            logger.error("NOT SAVED, and the live view goes on: %s: %s", self._custody.path, error)
             self._listener.changed(self._not_saved)

@@ -20,12 +20,14 @@ from ingest.wire.bench_messages import BenchAbout, BenchAsk, BenchReveal, BenchV
 from ingest.wire.messages import (
     About,
     Added,
+    Answer,
     Ask,
     BrokerAddress,
     Correction,
     Mark,
     Phase,
     Recovered,
+    check_names,
     decode,
     decode_mark,
     encode,
@@ -63,6 +65,7 @@ RIG_NAME = "bench"
 THERMOSTAT = "thermostat"
 SCRIPT_USER = "technician"
 """As whom a script asks the rig."""
+_ANSWERS = f"answer/{SCRIPT_USER}/"
 AIR_PROBE_ADDRESS = "C0:00:5E:00:00:01"
 AIR_PROBE_CHARACTERISTICS = {"degC": "2a6e", "%RH": "2a6f"}
 """Unit to the assigned number of the characteristic that carries it."""
@@ -99,6 +102,11 @@ class SimulatedRig:
         check_speed(speed)
         if blind and scenario.truth is None:
             raise SimulatorError(f"the scenario {scenario.file.title!r} has no [truth] to hide")
+        self.record = directory / "bench.sqlite"
+        if script is not None and self.record.exists():
+            raise SimulatorError(
+                f"a script begins a visit of its own, and {self.record} holds one: give it a new folder"
+            )
         self.unit = Unit(scenario.parameters, at_rest=scenario.starts_after_s is not None)
         self.simulated_s = 0.0
         self.transfers = Transfers()
@@ -110,7 +118,6 @@ class SimulatedRig:
             thermostat_calls=starts_after_s is None,
         )
         self.ended = asyncio.Event()
-        self.record = directory / "bench.sqlite"
         self._scenario = scenario
         self._directory = directory
         self._speed = speed
@@ -128,6 +135,7 @@ class SimulatedRig:
         self._rig_is_there = asyncio.Event()
         self._outbox = Outbox()
         self._opened = AsyncExitStack()
+        self._running: asyncio.Task[None] | None = None
         outputs = [output for instrument in scenario.instruments for output in instrument.outputs]
         self._sensors = {output: Sensor(output.setting, f"{scenario.file.seed} {output.channel}") for output in outputs}
         self._readings: dict[Output, float] = {}
@@ -145,8 +153,8 @@ class SimulatedRig:
                     device.faults.other_units = other_units(instrument)
                     for fault, size in self._scenario.misbehaviour.get(instrument.name, ()):
                         device.misbehave(fault, size)
-            running = asyncio.create_task(self._run(), name="simulated unit")
-            opening.push_async_callback(_cancel, running)
+            self._running = asyncio.create_task(self._run(), name="simulated unit")
+            opening.push_async_callback(_cancel, self._running)
             self._opened = opening.pop_all()
         return self
 
@@ -184,9 +192,16 @@ class SimulatedRig:
         """Put the plug back; errors as `unplug`."""
         self._named(instrument).replug()
 
+    async def lasts(self) -> None:
+        """Wait for as long as the unit runs. What it fails with comes out here: a bench without a unit is none."""
+        if self._running is not None:
+            await asyncio.shield(self._running)
+
     async def follow(self, broker: BrokerAddress) -> None:
-        """Follow the rig's marks, and the asks to the bench, for ever."""
-        topics = [topic(RIG_NAME, kind) for kind in ("marks", "about", "bench/act", "bench/ask", "bench/verdict")]
+        """Follow the rig's marks, the asks to the bench, and what the rig answers to a script, for ever."""
+        kinds = ["marks", "about", "bench/act", "bench/ask", "bench/verdict"]
+        kinds += [] if self._script is None else [f"{_ANSWERS}+"]
+        topics = [topic(RIG_NAME, kind) for kind in kinds]
         await follow(
             broker, topics, self.receive, greeting=lambda: [*self._told(), self._standing()], outbox=self._outbox
         )
@@ -275,13 +290,25 @@ class SimulatedRig:
                 for mark in decode(payload, About).marks:
                     self._take(mark)
             case "bench/act":
-                self._act(decode(payload, ANY_ACT))
+                act = decode(payload, ANY_ACT)
+                check_names(payload)
+                self._act(act)
             case "bench/ask":
                 self._do(decode(payload, BenchAsk))
             case "bench/verdict":
                 self.reveal(decode(payload, BenchVerdict).fault)
                 return self._told()
+            case answered if answered.startswith(_ANSWERS):
+                self._hear(decode(payload, Answer))
         return []
+
+    def _hear(self, answer: Answer) -> None:
+        """Say what the rig did not do of what the script asked: nobody else hears it."""
+        steps = [] if self._script is None or answer.ok else self._script.steps
+        for step in steps:
+            if isinstance(step.does, Ask) and step.does.id == answer.id:
+                why = answer.question.us if answer.question else answer.reason
+                logger.warning("the script at %.0f s: the rig did not do it: %s", step.at_s, why)
 
     def _do(self, ask: BenchAsk) -> None:
         match ask.do:
@@ -404,7 +431,8 @@ class SimulatedRig:
         if starts_after_s is not None and self.simulated_s < starts_after_s <= self.simulated_s + duration_s:
             self.hands.do(SetThermostat(calls=True))
         self._play(duration_s)
-        self.hands.tools.work(duration_s)
+        if self.hands.work(duration_s):
+            self._outbox.put(self._standing())
         self.unit.step(duration_s)
         self.simulated_s += duration_s
         self._feel(duration_s)

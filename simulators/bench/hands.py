@@ -5,6 +5,7 @@ from ingest.wire.bench_acts import (
     BenchState,
     BlockCondenser,
     ChangeFilter,
+    OpenCylinder,
     Panel,
     ResetCutOuts,
     SenseLeak,
@@ -92,6 +93,19 @@ class Hands:
             raise
         self._refused = ""
         self._done += 1
+
+    def work(self, duration_s: float) -> bool:
+        """Let what was begun at the ports go on for this long; whether something stopped by itself.
+
+        A unit that can take no more is as good as a shut valve.
+        """
+        before = self.tools.at_work
+        try:
+            self.tools.work(duration_s)
+        except SimulatorError as error:
+            self.tools.opened = OpenCylinder(open_ratio=0.0)
+            self._refused = f"the cylinder was shut: {error}"
+        return self.tools.at_work != before
 
     def _do(self, act: Act) -> None:
         match act:

@@ -50,6 +50,11 @@ class PortTools:
         """What the scale under the cylinder carries."""
         return TARE_KG + CONTENTS_KG - self.poured_kg
 
+    @property
+    def at_work(self) -> tuple[bool, bool, bool]:
+        """Whether the cylinder is open, and whether the recovery machine and the vacuum pump run."""
+        return self.opened.open_ratio > 0.0, self.recovers, self.evacuates
+
     def do(self, act: Act) -> None:
         """Do one act.
 
@@ -76,7 +81,12 @@ class PortTools:
                 raise SimulatorError(f"nothing at the ports does {act}")
 
     def work(self, duration_s: float) -> None:
-        """Let what was begun go on for this long. A machine on a unit that starts is stopped."""
+        """Let what was begun go on for this long. A machine on a unit that starts is stopped.
+
+        Raises:
+            SimulatorError: an open cylinder would put more into the unit than it can hold.
+
+        """
         if self._unit.is_running:
             self.recovers = self.evacuates = False
         if self.recovers:

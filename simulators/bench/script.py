@@ -17,7 +17,8 @@ from calc.errors import CalcError
 from calc.quantities import Quantity
 from ingest.wire.asks import ANY_ASK
 from ingest.wire.bench_acts import ANY_ACT, Act
-from ingest.wire.messages import Ask
+from ingest.wire.messages import Ask, MessageError, encode_ask
+from ingest.wire.texts import LONGEST_NAME, fault, is_empty
 from simulators.bench.scenario import Scenario, load_scenario
 from simulators.errors import SimulatorError
 
@@ -85,12 +86,14 @@ def load_script(path: Path) -> Script:
     except (OSError, UnicodeDecodeError, msgspec.MsgspecError) as error:
         raise ScriptError(f"{path}: {error}") from error
     scenario = load_scenario(file.scenario)
+    if wrong := "is empty" if is_empty(file.by) else fault(file.by, LONGEST_NAME):
+        raise ScriptError(f"{path}: by {wrong}; the name of who asks was expected")
     read = _Reader(scenario.parameters.conditions.barometric_pressure_pa, file.by)
     steps = []
     for number, given in enumerate(file.step, 1):
         try:
             steps.append(read.step(given, f"script-{number}"))
-        except (CalcError, msgspec.MsgspecError) as error:
+        except (CalcError, MessageError, msgspec.MsgspecError) as error:
             raise ScriptError(f"{path}: step {number}: {error}") from error
     if sorted(steps, key=lambda step: step.at_s) != steps:
         raise ScriptError(f"{path}: the steps stand in another order than their times")
@@ -98,6 +101,8 @@ def load_script(path: Path) -> Script:
         ends_s = None if file.ends is None else units.parse(file.ends, "time")
     except CalcError as error:
         raise ScriptError(f"{path}: ends: {error}") from error
+    if ends_s is not None and ends_s <= max((step.at_s for step in steps), default=0.0):
+        raise ScriptError(f"{path}: ends = {file.ends!r} comes before the last step is done: end it later")
     return Script(file.title, scenario, steps, ends_s)
 
 
@@ -109,13 +114,21 @@ class _Reader:
     by: str
 
     def step(self, given: Given, name: str) -> ScriptStep:
+        """Read one step. name: by which the rig knows it, if it is an ask."""
         fields = {key: value for key, value in given.items() if key not in ("at", "says")}
         at_s = units.parse(str(given.get("at", "")), "time")
-        kind: type[Act | Ask] = ANY_ACT
-        if "ask" in fields:
-            kind = ANY_ASK
-            fields |= {"kind": fields.pop("ask"), "id": name, "by": self.by}
-        return ScriptStep(at_s, msgspec.convert(self._in_si(fields, kind), type=kind), str(given.get("says", "")))
+        if at_s < 0.0:
+            raise MessageError(f"at = {given['at']!r} is before the start")
+        says = str(given.get("says", ""))
+        if "ask" not in fields:
+            return ScriptStep(at_s, msgspec.convert(self._in_si(fields, ANY_ACT), type=ANY_ACT), says)
+        kind = fields.pop("ask")
+        read = self._in_si(fields, ANY_ASK)
+        ask = msgspec.convert({**read, "kind": kind, "id": name, "by": self.by}, type=ANY_ASK)
+        if strange := read.keys() - ask.__struct_fields__ | read.keys() & {"kind", "id", "by"}:
+            raise MessageError(f"{', '.join(sorted(strange))} cannot be given with ask = {kind!r}")
+        encode_ask(ask)  # which refuses what nobody could read
+        return ScriptStep(at_s, ask, says)
 
     def _in_si(self, fields: Given, kind: type[Act] | type[Ask]) -> Given:
         """Put a number in SI, under its name with the unit, in the place of every text that stands for one."""

@@ -230,6 +230,7 @@ def test_reference_may_be_stated_beside_the_unit_but_not_against_it():
         ("1 MA", Quantity.CURRENT, "'MA' is no unit of current"),
         ("5/0 AWG", "area", "is no unit of area"),
         ("6 oz", "length", r"'oz' is no unit of length \(it is one of mass\): it may be ft, in, m, mm"),
+        ("50 psi", Quantity.RATIO, "it may be a bare number, %"),
         ("118 psig", Quantity.MASS, r"\(it is one of pressure\): it may be lb"),
     ],
 )

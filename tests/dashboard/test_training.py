@@ -317,7 +317,8 @@ async def test_an_act_that_cannot_be_read_is_refused_over_the_page(
 ) -> None:
     known = settings(tmp_path, free_port())
     async with serving_page(known):
-        for body in (b"", b'{"act": "kick"}', b'{"act": "panel", "on": 3}'):
+        twice = b'{"act": "panel", "on": true, "on": false}'
+        for body in (b"", b'{"act": "kick"}', b'{"act": "panel", "on": 3}', twice):
             assert (await request(known, "POST", "/api/bench/act", body=body)).status == 400
         answer = await request(known, "POST", "/api/bench/act", body=b'{"act": "panel", "on": true}')
         assert answer.status == 409

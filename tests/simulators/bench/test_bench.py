@@ -331,6 +331,27 @@ def test_the_thermostat_can_be_set(rig: SimulatedRig) -> None:
         ask("clamp meter", "off")
 
 
+async def test_a_unit_that_fails_ends_its_bench(
+    tmp_path: Path, without_bluetooth: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def breaks(_: float) -> None:
+        raise SimulatorError("the model has no root here")
+
+    async def broken() -> None:
+        async with SimulatedRig(SCENARIO, directory=tmp_path) as rig:
+            monkeypatch.setattr(rig.unit, "step", breaks)
+            with pytest.raises(SimulatorError, match="no root"):
+                await asyncio.wait_for(rig.lasts(), 10)
+
+    with pytest.raises(SimulatorError, match="no root"):  # nor is it forgotten when nobody waited
+        await broken()
+
+
+def test_an_act_that_says_two_things_is_refused(rig: SimulatedRig) -> None:
+    with pytest.raises(MessageError, match="'on' is given twice"):
+        rig.receive(topic(RIG_NAME, "bench/act"), b'{"act": "panel", "on": true, "on": false}')
+
+
 def test_a_unit_at_rest_is_called_for_when_its_scenario_says(tmp_path: Path) -> None:
     rig = SimulatedRig(load_scenario("slow_start"), directory=tmp_path)
     rig.advance(59.0)

@@ -74,6 +74,18 @@ def test_what_leaves_the_scale_is_in_the_unit() -> None:
     assert hands.pour
 
 
+def test_a_cylinder_is_shut_when_the_unit_can_take_no_more() -> None:
+    unit = settled()
+    hands = at(unit)
+    hands.do(ON)
+    hands.do(OpenCylinder(open_ratio=1.0))
+    unit.add(UnitParameters().most_charge_kg - unit.charge_kg - 1e-3, "vapour")
+    assert hands.work(10.0)  # it says that something stopped
+    assert "the cylinder was shut: the unit holds 6.00 kg" in hands.state.refused
+    assert hands.state.cylinder_open_ratio == 0.0
+    assert not hands.work(10.0)
+
+
 def test_nothing_flows_from_a_cylinder_into_the_higher_pressure_of_a_running_condenser() -> None:
     unit = settled()
     hands, before_kg = at(unit), unit.charge_kg

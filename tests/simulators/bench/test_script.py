@@ -10,10 +10,11 @@ import pytest
 
 from calc.units import parse
 from ingest.wire.bench_acts import BenchState, OpenCylinder
-from ingest.wire.messages import AddedAsk, NoteAsk, decode, decode_ask, encode, topic
+from ingest.wire.messages import AddedAsk, Answer, NoteAsk, decode, decode_ask, encode, topic
 from simulators.bench.bench import RIG_NAME, SimulatedRig
 from simulators.bench.scenario import ScenarioError
 from simulators.bench.script import ScriptError, load_script
+from simulators.errors import SimulatorError
 from tests import wire_rig
 from tests.brokers import listening_to, mosquitto
 
@@ -75,6 +76,12 @@ def test_a_gauge_pressure_counts_from_the_barometer_of_its_scenario(tmp_path: Pa
             "another order than their times",
         ),
         ('ends = "never"\n', "ends: .*never"),
+        ('[[step]]\nat = "-1 s"\nact = "panel"\non = true\n', "step 1: at = '-1 s' is before the start"),
+        ('[[step]]\nat = "1 s"\nask = "note"\ntext = "x"\nmass = "1 oz"\nact = "panel"\n', "act, mass.* ask = 'note'"),
+        ('[[step]]\nat = "1 s"\nask = "note"\ntext = "x"\nid = "mine"\n', "step 1: id cannot be given"),
+        (f'[[step]]\nat = "1 s"\nask = "note"\ntext = "{"x" * 70_000}"\n', "step 1: .* bytes; at most"),
+        ('ends = "-1 s"\n', "ends = '-1 s' comes before"),
+        ('ends = "1 s"\n[[step]]\nat = "1 s"\nact = "panel"\non = true\n', "ends = '1 s' comes before"),
         ("steps = 3\n", "steps"),
     ],
 )
@@ -88,6 +95,26 @@ def test_a_script_of_no_scenario_or_of_no_file_is_refused(tmp_path: Path) -> Non
         load_script(script_of(tmp_path, "", 'title = "A visit"\nscenario = "nowhere"\n'))
     with pytest.raises(ScriptError, match=r"none\.toml"):
         load_script(tmp_path / "none.toml")
+    with pytest.raises(ScriptError, match="by is empty"):
+        load_script(script_of(tmp_path, "", HEAD.replace("Sam", " ")))
+
+
+def test_a_script_is_not_played_on_top_of_another_visit(tmp_path: Path) -> None:
+    """Its asks have the ids of the time before, so the rig would take them for the same ones again."""
+    script = load_script(script_of(tmp_path, ""))
+    (tmp_path / "bench.sqlite").touch()
+    with pytest.raises(SimulatorError, match=r"bench\.sqlite holds one: give it a new folder"):
+        SimulatedRig(script.scenario, directory=tmp_path, script=script)
+
+
+def test_what_the_rig_does_not_do_of_a_script_is_told(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> None:
+    script = load_script(script_of(tmp_path, '[[step]]\nat = "9 s"\nask = "note"\ntext = "x"\n'))
+    rig = SimulatedRig(script.scenario, directory=tmp_path, script=script)
+    for answer in (Answer("script-1", ok=True), Answer("other", ok=False, reason="no"), Answer("script-1", ok=False)):
+        rig.receive(topic(RIG_NAME, f"answer/technician/{answer.id}"), encode(answer))
+    rig.receive(topic(RIG_NAME, "answer/technician/script-1"), encode(Answer("script-1", ok=False, reason="not saved")))
+    assert caplog.messages[-1] == "the script at 9 s: the rig did not do it: not saved"
+    assert len(caplog.messages) == 2
 
 
 async def test_it_is_played_over_the_broker_once_the_rig_is_there(tmp_path: Path, free_port: Callable[[], int]) -> None:
