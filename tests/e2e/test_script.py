@@ -190,7 +190,7 @@ async def test_every_instrument_of_the_bench_is_read_over_its_own_transport(
     record = await play(tmp_path / "only", script, free_port(), free_port(), speed=4)
     read = samples(record)
     assert read["multimeter_ac_voltage"][-1] == pytest.approx(238.0, abs=1.0)  # as the scenario's line
-    assert read["multimeter_capacitance"][-1] == pytest.approx(8e-6, rel=0.01)  # a fifth of its 40 uF
+    assert read["multimeter_capacitance"][-1] == pytest.approx(9e-6, rel=0.01)  # a fifth of its 45 uF
     assert read["multimeter_dc_voltage"][-1] == pytest.approx(0.0, abs=0.5)
     assert 5.0 < read["multimeter_resistance"][-1] < 50.0  # a coil of 24 V (common practice, no source)
     assert read["cylinder_mass"][-1] == pytest.approx(9.9, abs=0.02)
