@@ -34,6 +34,43 @@ def under_load(current_a, voltage_v, frequency_hz=60.0, current_u_a=0.0, voltage
     )
 
 
+def energy(capacitance_f, voltage_v):
+    return stored_energy_j(capacitance_f, voltage_v)
+
+
+def discharge(capacitance_f, resistance_ohm, from_v, to_v):
+    return discharge_time_s(capacitance_f, resistance_ohm, from_v=from_v, to_v=to_v)
+
+
+def verdict(label_f, tolerance_ratio):
+    return capacitor_verdict(Estimate(40e-6, 0.0), label_f, tolerance_ratio=tolerance_ratio)
+
+
+@pytest.mark.parametrize(("function", "taken", "refused"), [
+    (
+        under_load,
+        [(0.0, 240.0), (1000.0, 2000.0), (1.0, 1.0), (1.0, 240.0, 45.0), (1.0, 240.0, 65.0), (1, 240, 60, 1e3, 2e3)],
+        [(-0.5, 240.0), (1000.5, 2000.0), (1.0, 0.5), (1.0, 2000.5), (1.0, 240.0, 44.5), (1.0, 240.0, 65.5),
+         (1, 240, 60, -0.5), (1, 240, 60, 1000.5), (1, 240, 60, 0.0, -0.5), (1, 240, 60, 0.0, 2000.5),
+         (5.0, 1.0)],  # 13 mF: no motor has that
+    ),
+    (verdict, [(0.1, 0.06), (1e-6, 0.5)], [(0.0, 0.06), (0.2, 0.06), (1e-6, 0.0), (1e-6, -0.5), (1e-6, 0.6)]),
+    (energy, [(0.0, 0.0), (0.1, 2000.0), (1e-5, 0.5)], [(-0.5, 9.0), (0.2, 9.0), (1e-5, -0.5), (1e-5, 2000.5)]),
+    (
+        discharge,
+        [(1e-5, 1.0, 0.0, 1.0), (1e-5, 1.0, 0.5, 1.0), (0.1, 1e9, 2000.0, 1.5), (1e-5, 2e4, 523.0, 2000.0)],
+        [(-0.5, 1e4, 9.0, 1.0), (0.2, 1e4, 9.0, 1.0), (1e-5, 0.7, 0.5, 1.0), (1e-5, 1e9 + 0.5, 9.0, 1.0),
+         (1e-5, 1e4, -0.5, 1.0), (1e-5, 1e4, 2000.5, 1.0), (1e-5, 1e4, 9.0, 0.5), (1e-5, 1e4, 9.0, 2000.5)],
+    ),
+])  # fmt: skip
+def test_what_their_docstrings_allow_is_taken_and_nothing_else(function, taken, refused):
+    for arguments in taken:
+        function(*arguments)
+    for arguments in refused:
+        with pytest.raises(CalcRangeError):
+            function(*arguments)
+
+
 @pytest.mark.parametrize(("amps", "volts", "hertz", "printed_uf", "within_uf", "source"), [
     (1.1, 383, 60, 7.61, 0.01, "a contractor's worked example, constant rounded to 2652"),
     (8.3, 240, 60, 91.7, 0.1, "a trade calculator's worked example, constant rounded to 2652"),

@@ -5,6 +5,7 @@ A second is a minute of the unit then, and the twenty minutes that a course is m
 
 import math
 import sqlite3
+from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
@@ -31,10 +32,12 @@ def uneasy(second: int) -> float:
     return 4.0 + 0.3 * math.sin(second / 3.0) + 0.02 * second
 
 
-def watch(rig: Rig, seconds: range, *, boot: str = "boot", every_s: int = 1) -> None:
+def watch(
+    rig: Rig, seconds: range, *, boot: str = "boot", every_s: int = 1, reads: Callable[[int], float] = uneasy
+) -> None:
     record = Record(rig.record)
     record.begin_session(rig, boot=boot, new_visit="visit-1", time_s=T0_S)
-    Visit(rig, record, speed=SPEED, every_s=every_s, keeps_all=True).watch(seconds, uneasy)
+    Visit(rig, record, speed=SPEED, every_s=every_s, keeps_all=True).watch(seconds, reads)
     record.close()
 
 
@@ -61,9 +64,18 @@ def test_an_advice_is_made_of_all_of_the_twenty_minutes_before_it(rig: Rig) -> N
 def test_packs_of_before_a_machine_was_started_anew_are_no_part_of_it(rig: Rig) -> None:
     """Its monotonic clock began anew, and is among the times of before."""
     watch(rig, range(100, 160), every_s=15)
-    watch(rig, range(110, 150), boot="another", every_s=15)
+    watch(rig, range(110, 150), boot="another", every_s=15, reads=lambda second: 9.0 - uneasy(second))
     found = again(rig)
     assert len(found) == 6
+    assert all(it.same for it in found)
+
+
+def test_since_when_the_charge_was_left_alone_outlasts_an_interruption(rig: Rig) -> None:
+    """Ten minutes of the unit in which nobody read anything."""
+    watch(rig, range(100, 130), every_s=15)
+    watch(rig, range(140, 170), every_s=15)
+    found = again(rig)
+    assert [it.given.verification is not None for it in found] == [True] * len(found)
     assert all(it.same for it in found)
 
 
