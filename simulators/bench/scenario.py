@@ -4,7 +4,7 @@ Values are written with their units, as in "86 degF". A name without a path is o
 """
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
@@ -12,10 +12,17 @@ from typing import Literal
 
 import msgspec
 
-from calc import units
-from calc.errors import CalcError
 from calc.quantities import CHANNELS, Quantity
 from simulators.bench.instruments import Instrument, Output, SensorSetting, bench_instruments, further_instruments
+from simulators.bench.scenario_panel import (
+    CapacitorSection,
+    ContactorSection,
+    OfPanel,
+    PanelSections,
+    SupplySection,
+    as_found,
+)
+from simulators.bench.scenario_reading import Reader, ScenarioError
 from simulators.bench.training import Truth
 from simulators.device.faults import DeviceFault
 from simulators.errors import SimulatorError
@@ -34,10 +41,6 @@ METERING: Mapping[str, MeteringDevice] = {
     "txv": ThermostaticValve(),
     "fixed_orifice": FixedOrifice(),
 }
-
-
-class ScenarioError(SimulatorError):
-    """A scenario that cannot be used: which file, which key, what was there and what would do."""
 
 
 class UnitSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -129,7 +132,8 @@ class ScenarioFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
 
     contains: the refrigerant that is really in it, and selected: the one that the rig is told, where they are not the
     nameplate's. starts_after: where it is at rest at first, when the thermostat calls. also: instruments besides the
-    usual four. misbehaves: by instrument its faults (simulators.device.faults), each with its size, "20 %" of the
+    usual four. lugs: those that are not tight, "0.05 ohm" or "off".
+    misbehaves: by instrument its faults (simulators.device.faults), each with its size, "20 %" of the
     messages or a delay of "2 s", or true.
     """
 
@@ -145,6 +149,11 @@ class ScenarioFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     nameplate: NameplateSection = NameplateSection()
     conditions: ConditionsSection = ConditionsSection()
     faults: FaultsSection = FaultsSection()
+    supply: SupplySection = SupplySection()
+    contactor: ContactorSection = ContactorSection()
+    capacitors: dict[str, CapacitorSection] = {}
+    lugs: dict[str, str] = {}
+    panel: PanelSections = PanelSections()
     also: tuple[str, ...] = ()
     sensors: dict[str, SensorSection] = {}
     misbehaves: dict[str, dict[str, str | bool]] = {}
@@ -209,14 +218,14 @@ def parse_scenario(content: bytes, source: str) -> Scenario:
     except (msgspec.MsgspecError, UnicodeDecodeError) as error:
         raise ScenarioError(f"{source}: {error}") from error
     try:
-        return _resolve(_Reader(source), file)
+        return _resolve(Reader(source), file)
     except ScenarioError:
         raise
     except SimulatorError as error:
         raise ScenarioError(f"{source}: {error}") from error
 
 
-def _resolve(read: "_Reader", file: ScenarioFile) -> Scenario:
+def _resolve(read: Reader, file: ScenarioFile) -> Scenario:
     elevation_m = read("conditions.elevation", file.conditions.elevation, "length")
     sized = _sized(read, file)
     parameters = replace(
@@ -225,6 +234,11 @@ def _resolve(read: "_Reader", file: ScenarioFile) -> Scenario:
         refrigerant=_known(read, "contains", file.contains or file.unit.refrigerant),
         conditions=_conditions(read, file.conditions, elevation_m),
         faults=_faults(read, file.faults),
+        as_found=as_found(
+            read,
+            OfPanel(file.supply, file.contactor, file.capacitors, file.lugs, file.panel),
+            sized.compressor_motor.phases,
+        ),
     )
     return Scenario(
         file,
@@ -241,7 +255,7 @@ _LASTING = {fault.value: fault for fault in DeviceFault if fault is not DeviceFa
 
 
 def _misbehaviour(
-    read: "_Reader", instrument: str, section: Mapping[str, str | bool]
+    read: Reader, instrument: str, section: Mapping[str, str | bool]
 ) -> list[tuple[DeviceFault, float | None]]:
     known = [*(item.name for item in bench_instruments()), *further_instruments()]
     if instrument not in known:
@@ -259,13 +273,13 @@ def _misbehaviour(
     return faults
 
 
-def _known(read: "_Reader", key: str, refrigerant: str) -> str:
+def _known(read: Reader, key: str, refrigerant: str) -> str:
     if refrigerant not in properties.names():
         raise read.error(key, refrigerant, f"the unit is simulated with {', '.join(properties.names())}")
     return refrigerant
 
 
-def _sized(read: "_Reader", file: ScenarioFile) -> UnitParameters:
+def _sized(read: Reader, file: ScenarioFile) -> UnitParameters:
     """Make the unit as it should be, its right charge included."""
     refrigerant = _known(read, "unit.refrigerant", file.unit.refrigerant)
     section, plate = file.build, file.nameplate
@@ -299,34 +313,12 @@ def _sized(read: "_Reader", file: ScenarioFile) -> UnitParameters:
     return size(build)
 
 
-class _Reader:
-    """Reads values with units, and names file and key when one cannot be read."""
-
-    def __init__(self, source: str) -> None:
-        self._source = source
-
-    def __call__(self, key: str, text: str, kind: units.Kind) -> float:
-        return self._try(key, text, lambda: units.parse(text, kind))
-
-    def difference(self, key: str, text: str, quantity: Quantity) -> float:
-        return self._try(key, text, lambda: units.parse_difference(text, quantity))
-
-    def error(self, key: str, text: str, expected: str) -> ScenarioError:
-        return ScenarioError(f"{self._source}: {key} = {text!r}: {expected}")
-
-    def _try(self, key: str, text: str, parse: Callable[[], float]) -> float:
-        try:
-            return parse()
-        except CalcError as error:
-            raise self.error(key, text, str(error)) from error
-
-
 def standard_pressure(elevation_m: float) -> float:
     """Give the pressure of the standard atmosphere, ISO 2533, at this elevation [Pa]."""
     return 101_325.0 * math.pow(1.0 - 2.25577e-5 * elevation_m, 5.25588)
 
 
-def _conditions(read: _Reader, section: ConditionsSection, elevation_m: float) -> Conditions:
+def _conditions(read: Reader, section: ConditionsSection, elevation_m: float) -> Conditions:
     return Conditions(
         outdoor_air_k=read("conditions.outdoor_air", section.outdoor_air, Quantity.TEMPERATURE),
         return_air_k=read("conditions.return_air", section.return_air, Quantity.TEMPERATURE),
@@ -336,7 +328,7 @@ def _conditions(read: _Reader, section: ConditionsSection, elevation_m: float) -
     )
 
 
-def _faults(read: _Reader, section: FaultsSection) -> Faults:
+def _faults(read: Reader, section: FaultsSection) -> Faults:
     fractions = {
         name: read(f"faults.{name}", getattr(section, name), Quantity.RATIO)
         for name in (
@@ -360,7 +352,7 @@ def _faults(read: _Reader, section: FaultsSection) -> Faults:
     )
 
 
-def _instruments(read: _Reader, also: Sequence[str], sections: Mapping[str, SensorSection]) -> tuple[Instrument, ...]:
+def _instruments(read: Reader, also: Sequence[str], sections: Mapping[str, SensorSection]) -> tuple[Instrument, ...]:
     further = further_instruments()
     for name in also:
         if name not in further:
@@ -379,7 +371,7 @@ def _instruments(read: _Reader, also: Sequence[str], sections: Mapping[str, Sens
     )
 
 
-def _output(read: _Reader, output: Output, section: SensorSection | None) -> Output:
+def _output(read: Reader, output: Output, section: SensorSection | None) -> Output:
     if section is None:
         return output
     quantity, setting = CHANNELS[output.channel], output.setting

@@ -27,7 +27,7 @@ FAULTS = MappingProxyType(
         "oversized_valve": "a metering device that is too large",
         "capacitor": "a weak or open capacitor section",
         "loose_lug": "a loose lug",
-        "supply": "the supply sags or is unbalanced",
+        "supply": "the supply sags, is unbalanced, lost a leg or turns the wrong way",
         "wrong_refrigerant": "another refrigerant than the rig was told",
         "instrument": "an instrument reads wrong, or sits in the wrong place",
     }

@@ -109,6 +109,7 @@ class Unit:
             self._rest()
         elif self._outdoor_air_cools() and not heating:
             self.step(REST_S)
+        self._electrics.be_found()
 
     @property
     def charge_kg(self) -> float:

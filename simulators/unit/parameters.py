@@ -6,6 +6,7 @@ from simulators.unit.compressor import Compressor
 from simulators.unit.condenser import Condenser
 from simulators.unit.controls import CutOuts
 from simulators.unit.economizer import Economizer
+from simulators.unit.electric.as_found import AsFound
 from simulators.unit.electric.nameplates import CompressorMotor, FanMotor
 from simulators.unit.evaporator import Evaporator
 from simulators.unit.faults import Faults
@@ -55,7 +56,8 @@ class UnitParameters:
     hold when full of liquid. bulb_dead_time: until what the valve feeds shows at its bulb, the way through the coil.
     delay_timer: how long the contactor stays open once it opened, against short cycling (5 min: common practice, no
     source; makers say so). liquid_rise: from the outdoor to the indoor coil. suction_line: of a split unit; without
-    one it is short. liquid_line_area: effective, of a clean drier and line; it counts where some is blocked.
+    one it is short. as_found: its panel.
+    liquid_line_area: effective, of a clean drier and line; it counts where some is blocked.
     """
 
     charge_kg: float = 3.40
@@ -63,6 +65,7 @@ class UnitParameters:
     conditions: Conditions = field(default_factory=Conditions)
     metering: MeteringDevice = field(default_factory=ThermostaticValve)
     faults: Faults = field(default_factory=Faults)
+    as_found: AsFound = field(default_factory=AsFound)
     compressor: Compressor = field(default_factory=Compressor)
     compressor_motor: CompressorMotor = field(default_factory=CompressorMotor)
     condenser: Condenser = field(default_factory=Condenser)

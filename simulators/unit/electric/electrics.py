@@ -107,6 +107,16 @@ class Electrics:
         self.panel.open_protectors.clear()
         self.rewire()
 
+    def be_found(self) -> None:
+        """Open the overloads and charge the capacitors as they are when somebody comes."""
+        found, panel = self._parameters.as_found, self.panel
+        for name, it in found.sections.items():
+            place = panel.capacitors[name]
+            panel.cans[place.can].keep(place.section, it.residual_v)
+        panel.open_protectors |= found.open_overloads
+        self._heat |= dict.fromkeys(found.open_overloads, 1.0)
+        self.rewire()
+
     def go_on(
         self,
         step_s: float,

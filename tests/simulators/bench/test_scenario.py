@@ -1,6 +1,8 @@
 """Scenario files: those that come along work, and a wrong one is told by file, key and value."""
 
+import math
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -12,6 +14,7 @@ from simulators.bench import scenario
 from simulators.bench.configuration import configuration_text
 from simulators.bench.scenario import ScenarioError, load_scenario, parse_scenario
 from simulators.bench.training import FAULTS
+from simulators.unit.electric.as_found import AsFound
 from simulators.unit.model import Unit
 from simulators.unit.transfers import OUNCE_KG
 
@@ -25,6 +28,7 @@ place = "roof"
 refrigerant = "R-410A"
 metering_device = "txv"
 """
+SINGLE_PHASE = WHOLE + '[build]\ncapacity = "3 ton"\nphases = 1\n[nameplate]\ncompressor_rla = "16 A"\n'
 
 
 def readings(name: str) -> tuple[Unit, dict[str, float]]:
@@ -35,7 +39,7 @@ def readings(name: str) -> tuple[Unit, dict[str, float]]:
     unit.step(1.0 if loaded.starts_after_s is None else 1200.0)
     state = unit.true_state()
     air_pa = state["barometric_pressure"]
-    outputs = [output for item in loaded.instruments for output in item.outputs]
+    outputs = [output for item in loaded.instruments[:4] for output in item.outputs]  # those that are always there
     believed = {output.channel: output.truth(state) + (air_pa if output.sends_absolute else 0.0) for output in outputs}
     refrigerant = loaded.file.selected or loaded.file.unit.refrigerant
     dew_point = saturation.dew_point(refrigerant, believed["suction_pressure"])
@@ -94,6 +98,7 @@ SAID = {
     "clamp_slipped": {"subcooling": (13.0, 20.0), "superheat": (8.0, 12.0), "over_ambient": (17.0, 21.0)},
     "wrong_zero": {"superheat": (3.0, 6.0), "subcooling": (8.0, 12.0)},
     "wrong_table": {"subcooling": (15.0, 30.0), "split": (17.0, 22.0)},
+    "fades_when_hot": {"superheat": (6.0, 13.0), "subcooling": (8.0, 13.0), "compressor_current": (12.8, 15.0)},
     "all_is_well": {"superheat": (8.0, 12.0), "subcooling": (8.0, 12.0), "split": (17.0, 22.0)},
 }
 
@@ -134,6 +139,102 @@ def test_the_fan_that_stands_opens_the_high_cut_out_and_the_large_valve_hunts() 
         restless.step(1.0)
         pressures.append(restless.true_state()["suction_pressure"])
     assert max(pressures) - min(pressures) > 1.0 * 6894.757
+
+
+def called(name: str, seconds: float) -> Unit:
+    loaded = load_scenario(name)
+    unit = Unit(loaded.parameters, at_rest=True)
+    unit.call(cooling=True)
+    unit.step(seconds)
+    return unit
+
+
+def test_the_unit_that_lost_a_leg_hums_on_two_leads_until_its_overload_opens() -> None:
+    """The lost line shows volts without its own source, and far fewer under load."""
+    unit = called("lost_leg", 1.0)
+    state = unit.true_state()
+    assert unit.electric.sound == "hums"
+    assert state["compressor_current_a"] > 5.0 * 12.0 * 0.8  # near locked rotor, less the third phase (textbooks)
+    assert state["compressor_current_c"] < 2.0
+    assert state["line_voltage_bc"] < 0.7 * state["line_voltage_ab"]
+    unit.step(20.0)
+    assert unit.true_state()["compressor_current"] == 0.0
+
+
+def test_the_unit_that_turns_backwards_rattles_and_pumps_nothing() -> None:
+    """Makers' manuals: louder, far less current, and the pressures do not part."""
+    unit = called("turns_backwards", 20.0)
+    state = unit.true_state()
+    assert unit.electric.sound == "rattles"
+    assert 0.0 < state["compressor_current"] < 0.5 * 8.0
+    assert abs(state["liquid_pressure"] - state["suction_pressure"]) < 0.5 * 6894.757 * 10
+
+
+def test_the_contactor_that_chatters_drops_its_volts_at_the_disconnect() -> None:
+    """Ohm: what is missing at the coil's line lies across the two lugs."""
+    unit = called("chatters", 2.0)
+    assert unit.electric.sound == "chatters"
+    assert unit.electric.current_in("contactor_line_a") > 5.0
+    across_v = unit.electric.between("disconnect_a", "disconnect_a_wire", "volts ac")
+    assert across_v == pytest.approx(6.0 * unit.electric.current_in("disconnect_a"), rel=0.01)
+
+
+def test_the_capacitor_that_fades_is_within_its_limits_cold_and_fails_under_load() -> None:
+    """±6 %: common practice, no source; C = I / (2 pi f V)."""
+    unit, believed = readings("fades_when_hot")
+    label_f = load_scenario("fades_when_hot").parameters.compressor_motor.capacitance_f
+    volts = unit.electric.between("capacitor_herm", "capacitor_common", "volts ac")
+    assert volts is not None
+    loaded_f = unit.electric.current_in("capacitor_herm") / (2 * math.pi * 60.0 * volts)
+    assert unit.true_state()["capacitance_herm"] > 0.94 * label_f
+    assert loaded_f < 0.85 * label_f
+    sound = Unit(replace(load_scenario("fades_when_hot").parameters, as_found=AsFound()))
+    assert believed["compressor_current"] > 1.03 * sound.true_state()["compressor_current"]
+
+
+def test_everything_of_a_panel_can_be_set() -> None:
+    more = """
+[conditions]
+line_voltage = "208 V"
+[supply]
+two_of_three = true
+resistance = "0.2 ohm"
+lost = ["b"]
+[contactor]
+poles = {a = "0.05 ohm"}
+welded = ["a"]
+strapped = ["b"]
+pulls_in = "19 V"
+lets_go = "9 V"
+tap = "240 V"
+[capacitors.herm]
+fails_under_load = "30 %"
+bleeder = "15 kohm"
+residual = "300 V"
+[lugs]
+compressor_run = "0.1 ohm"
+capacitor_herm = "off"
+[panel]
+bulged = ["blower"]
+blocked = ["fan"]
+open_overloads = ["compressor"]
+"""
+    parameters = parse_scenario((SINGLE_PHASE + more).encode(), "trial.toml").parameters
+    unit = Unit(parameters, at_rest=True)
+    electric, panel = unit.electric, unit.electric._panel
+    to_earth_v = electric.between("line_a", "earth", "volts ac")
+    assert to_earth_v == pytest.approx(208.0 / math.sqrt(3.0), rel=0.01)  # two legs of a wye, not of a winding
+    assert (panel.supply.lost, panel.supply.impedance_ohm.real) == ({"b"}, 0.2)
+    contactor, herm = panel.contactor, panel.cans["outdoor"].sections["herm"]
+    assert (contactor.pole_ohm["a"], contactor.welded, contactor.straps) == (0.05, {"a"}, {"b"})
+    assert (contactor.coil.pulls_in_v, contactor.coil.lets_go_v, panel.transformer.nominal_v) == (19.0, 9.0, 240.0)
+    assert (herm.fails_under_load, herm.bleeder_ohm) == (0.3, 15e3)
+    assert electric.between("capacitor_herm", "capacitor_common", "volts dc") == pytest.approx(300.0)
+    assert panel.joints["compressor_run"] == 0.1
+    assert (panel.cans["blower"].is_bulged, panel.cans["outdoor"].is_bulged) == (True, False)
+    assert (panel.blocked, panel.open_protectors) == ({"fan"}, {"compressor"})
+    turned = parse_scenario((WHOLE + '[supply]\nrotation = "reversed"').encode(), "trial.toml").parameters
+    assert turned.as_found.order == ("b", "a", "c")
 
 
 def test_standard_atmosphere() -> None:
@@ -229,6 +330,23 @@ def test_the_rig_is_told_the_refrigerant_that_was_selected() -> None:
             r"sensors.suction_pressure.found_at = 'supply_air_temperature': name a channel of the same quantity",
         ),
         ("title =", r"trial.toml: Invalid value"),
+        (WHOLE + '[supply]\nlost = ["d"]', r"trial.toml: supply.lost = 'd': there is no such leg; there are a, b, c"),
+        (WHOLE + "[supply]\ntwo_of_three = true", r"supply.two_of_three = 'true': that is of a single-phase unit"),
+        (WHOLE + '[supply]\nresistance = "11 ohm"', r"supply.resistance = '11 ohm': it is simulated with 0 ohm to 10"),
+        (SINGLE_PHASE + '[supply]\nrotation = "reversed"', r"supply.rotation = 'reversed': a single-phase supply"),
+        (SINGLE_PHASE + '[contactor]\nwelded = ["c"]', r"contactor.welded = 'c': there is no such leg; there are a, b"),
+        (WHOLE + '[contactor]\npoles = {a = "0 ohm"}', r"contactor.poles.a = '0 ohm': it is simulated with 0.001 ohm"),
+        (WHOLE + '[contactor]\npulls_in = "240 V"', r"contactor.pulls_in = '240 V': it is simulated with 5 V to 30 V"),
+        (WHOLE + "[capacitors.herm]", r"capacitors = 'herm': there is no such section; there are blower, fan"),
+        (
+            WHOLE + '[capacitors.fan]\nfails_under_load = "95 %"',
+            r"fan.fails_under_load = '95 %': .* to 90 %",
+        ),
+        (WHOLE + '[capacitors.fan]\nbleeder = "1 ohm"', r"capacitors.fan.bleeder = '1 ohm': it is simulated with 1 k"),
+        (WHOLE + '[lugs]\nroof = "off"', r"lugs = 'roof': there is no such lug; there are blower_common"),
+        (WHOLE + '[lugs]\ncoil_1 = "loose"', r"lugs.coil_1 = 'loose'"),
+        (WHOLE + '[panel]\nbulged = ["herm"]', r"panel.bulged = 'herm': there is no such capacitor; there are blower"),
+        (WHOLE + '[panel]\nopen_overloads = ["pump"]', r"panel.open_overloads = 'pump': there is no such motor; there"),
     ],
 )
 def test_a_wrong_scenario_is_told_by_file_key_and_value(wrong: str, message: str) -> None:
