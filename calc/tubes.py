@@ -8,6 +8,7 @@ lengths with walls that differ below 7/8 in.
 from enum import StrEnum
 
 from calc.elementwise import takes_arrays, within
+from calc.errors import ArgumentError
 
 _INCH_M = 0.0254
 _BORES_IN = {
@@ -36,6 +37,7 @@ OUTER_DIAMETERS_M = (0.25 * _INCH_M, 4.125 * _INCH_M)
 _SIZES = "1/4, 5/16, 3/8, 1/2, 5/8, 3/4, 7/8, 1 1/8 in and so on"
 _NEAR_M = 0.2e-3
 _AS_WRITTEN_M = 0.03e-3
+_BORE_NEAR_M = 0.005e-3
 
 
 def is_outer_diameter(diameter_m: float) -> bool:
@@ -65,12 +67,19 @@ def acr_bore_m(outer_diameter_m: float, temper: Temper = Temper.SOFT) -> float:
         The inner diameter [m].
 
     Raises:
+        ArgumentError: it is the bore of another size, as 0.311 in is, which lies nearest to 5/16 in.
         CalcRangeError: no such size.
 
     >>> round(acr_bore_m(3 / 8 * 0.0254) / 0.0254, 3)  # as line-set charges in print have it
     0.311
 
     """
+    for outer_in, bore_in in _BORES_IN.items():
+        if abs(outer_diameter_m - bore_in * _INCH_M) < _BORE_NEAR_M:
+            raise ArgumentError(
+                f"{bore_in:g} in ({outer_diameter_m * 1e3:.1f} mm) is the bore of {outer_in:g} in tube: write the "
+                f"outer diameter by which it is sold, in inches: {_SIZES}"
+            )
     nearest_in = min(_BORES_IN, key=lambda outer_in: abs(outer_in * _INCH_M - outer_diameter_m))
     low_m, high_m = nearest_in * _INCH_M - _NEAR_M, nearest_in * _INCH_M + _NEAR_M
     within("outer_diameter_m", outer_diameter_m, low_m, high_m, "m", f"the nearest size; tube is sold as {_SIZES}")

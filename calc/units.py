@@ -386,7 +386,8 @@ def _value_and_unit(text: str, kind: Kind) -> tuple[float, str]:
         whole, thousandths = number.replace(",", ""), number.replace(",", ".")
         raise UnitError(f"{text!r} may be {whole} or {thousandths}: write it without the comma")
     if "/" in number and not _is_of_a_rule(number):
-        raise UnitError(f"{text!r} holds two values, as plates do: write the one that is meant")
+        both = ", ".join(f"{each} {unit}" for each in number.split("/"))
+        raise UnitError(f"{text!r} holds two values, as plates do: write the one that is meant, or {both} for both")
     value = _number(number)
     if math.isinf(value):
         raise UnitError(f"{text!r} is beyond any {_kind_name(kind)}")

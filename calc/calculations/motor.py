@@ -12,6 +12,7 @@ from calc.errors import ArgumentError
 from calc.estimate import Estimate
 from calc.expected_current import against_rated_load
 from calc.motor import branch_circuit, capacitor, supply, windings
+from calc.motor.current_trace import CYCLE_LIMITS
 
 
 def _capacitance_under_load(
@@ -174,9 +175,13 @@ def _motor_start(interval_s: float, currents_a: tuple[float, ...], rated_current
     }
 
 
+_NO_GAP_S = 2 * CYCLE_LIMITS.shortest_rest_s
+"""Samples at even intervals, none of them longer than half of the shortest rest, leave no gap."""
+
+
 def _short_cycling(interval_s: float, currents_a: tuple[float, ...], rated_current_a: float) -> Values:
     times_s = [interval_s * index for index in range(len(currents_a))]
-    found = motor.short_cycling(times_s, currents_a, rated_current_a=rated_current_a)
+    found = motor.short_cycling(times_s, currents_a, rated_current_a=rated_current_a, gap_s=_NO_GAP_S)
     return {
         "short_cycling": found.is_short_cycling,
         "starts": found.starts,
@@ -187,6 +192,7 @@ def _short_cycling(interval_s: float, currents_a: tuple[float, ...], rated_curre
 
 
 _MEMORY = "common practice, no source"
+_SEES_A_REST = "a rest of 3 min is to be seen twice"
 _RMS = "RMS, across the section while it runs"
 _PEAK = "the peak, 1.414 times the RMS volts that a meter shows across it"
 _GIVEN = {
@@ -326,7 +332,11 @@ CALCULATIONS: Mapping[str, Calculation] = {
     "short_cycling": _trace(
         _short_cycling,
         "whether a motor starts and stops too often, from its current at even intervals",
-        given=_GIVEN | {"interval_s": Given("20s"), "currents_a": Given("0 A, 9 A, 9 A, 0 A, 9 A, 9 A, 0 A")},
+        given=_GIVEN
+        | {
+            "interval_s": Given("20s", low=1e-4, high=CYCLE_LIMITS.shortest_rest_s / 2, says=_SEES_A_REST),
+            "currents_a": Given("0 A, 9 A, 9 A, 0 A, 9 A, 9 A, 0 A"),
+        },
         source=_MEMORY,
         tolerance="the sampling interval",
     ),

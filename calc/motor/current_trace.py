@@ -148,9 +148,14 @@ def motor_start(times_s: ArrayLike, currents_a: ArrayLike, *, rated_current_a: f
 
 
 def short_cycling(
-    times_s: ArrayLike, currents_a: ArrayLike, *, rated_current_a: float, limits: CycleLimits = CYCLE_LIMITS
+    times_s: ArrayLike,
+    currents_a: ArrayLike,
+    *,
+    rated_current_a: float,
+    limits: CycleLimits = CYCLE_LIMITS,
+    gap_s: float = 30.0,
 ) -> Cycling:
-    """Tell whether a motor starts and stops too often; arguments and errors as `runs`.
+    """Tell whether a motor starts and stops too often; limits are `CycleLimits`, other arguments and errors as `runs`.
 
     A run or a rest counts only if the trace shows both its ends. One short run is no habit: a thermostat or a
     technician may have ended it.
@@ -161,7 +166,7 @@ def short_cycling(
     (True, (40.0, 40.0), (20.0,))
 
     """
-    found = runs(times_s, currents_a, rated_current_a=rated_current_a)
+    found = runs(times_s, currents_a, rated_current_a=rated_current_a, gap_s=gap_s)
     ran_s = _lengths([(run.began_s, run.ended_s) for run in found])
     rested_s = _lengths([(before.ended_s, after.began_s) for before, after in pairwise(found)])
     short_runs_s = tuple(length for length in ran_s if length < limits.shortest_run_s)

@@ -55,6 +55,29 @@ def test_a_size_that_is_none():
         acr_bore_m(0.375 * INCH_M + 0.21e-3)
 
 
+@pytest.mark.parametrize(("written", "bore_in", "outer_in"), [
+    ("0.311in", "0.311", "0.375"), ("7.9mm", "0.311", "0.375"),
+    ("0.436in", "0.436", "0.5"), ("0.785in", "0.785", "0.875"),
+])  # fmt: skip
+def test_a_bore_is_not_taken_for_the_next_smaller_tube(written, bore_in, outer_in):
+    """ASTM B280: 0.311 in inside 3/8 in tube lies 0.04 mm from 5/16 in, which holds 36 % less."""
+    lines = {"refrigerant": "R-410A", "vapour_tube": "7/8in", "length": "80ft", "included_length": "15ft"}
+    with pytest.raises(
+        ArgumentError, match=rf"{bore_in} in \(.* mm\) is the bore of {outer_in} in tube: write the outer"
+    ):
+        catalogue.run("line_set", {**lines, "liquid_tube": written})
+
+
+@pytest.mark.parametrize(
+    ("written", "bore_in"), [("5/16in", 0.248), ("7.94mm", 0.248), ("8mm", 0.248), ("9.5mm", 0.311)]
+)
+def test_millimetres_of_the_trade_are_the_inches_meant(written, bore_in):
+    """ASTM B280's bores; 5/16 in are 7.9375 mm, 3/8 in 9.525 mm."""
+    lines = {"refrigerant": "R-410A", "vapour_tube": "7/8in", "length": "80ft", "included_length": "15ft"}
+    found = catalogue.run("line_set", {**lines, "liquid_tube": written}).values
+    assert found["liquid_bore_m"] == pytest.approx(bore_in * INCH_M)
+
+
 LINES = {"included_length_m": 4.572, "liquid_bore_m": 0.311 * INCH_M, "vapour_bore_m": 0.785 * INCH_M,
          "liquid_temperature_k": 310.928, "suction_pressure_pa": 9e5, "suction_temperature_k": 284.0}  # fmt: skip
 

@@ -141,7 +141,7 @@ def test_a_vacuum_is_counted_down_from_the_air(text):
         ("7 ft 12 in", "length", "inches run from 0 to 11.99; write 8 ft$"),
         ("1,200 cfm", "air_flow", "may be 1200 or 1.200"),
         ("3/0 in", "length", "no unit of length"),
-        ("45/5 uF", Quantity.CAPACITANCE, "holds two values, as plates do"),
+        ("45/5 uF", Quantity.CAPACITANCE, "as plates do: write the one that is meant, or 45 uF, 5 uF for both"),
         ("18/17 A", Quantity.CURRENT, "holds two values"),
         ("208/230 V", Quantity.VOLTAGE, "holds two values"),
         ("115/230V", Quantity.VOLTAGE, "holds two values"),

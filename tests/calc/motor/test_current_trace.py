@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calc import catalogue
-from calc.errors import CalcError, SeriesError
+from calc.errors import CalcError, CalcRangeError, SeriesError
 from calc.motor import CycleLimits, NoStart, Run, Stalled, Started, motor_start, runs, short_cycling
 
 RATED_A = 12.0
@@ -104,6 +104,23 @@ def test_short_cycling_is_a_habit(spans, short_runs, short_rests, short_cycling_
     found = short_cycling(*trace(*spans), rated_current_a=RATED_A)
     assert (len(found.short_runs_s), len(found.short_rests_s)) == (short_runs, short_rests)
     assert found.is_short_cycling is short_cycling_
+
+
+@pytest.mark.parametrize(("interval", "each"), [("10s", 6), ("60s", 1), ("90s", 1)])
+def test_by_name_a_slow_record_cycles_as_a_fast_one_does(interval, each):
+    """Samples at even intervals have no gaps between them, and three starts are three by definition."""
+    rest, run = ["0 A"] * each, ["9 A"] * 2 * each
+    currents = ", ".join([*rest, *run, *rest, *run, *rest, *run, *rest])
+    found = catalogue.run("short_cycling", {"interval": interval, "currents": currents, "rated_current": "12A"}).values
+    assert (found["starts"], found["short_cycling"]) == (3, True)
+    assert len(found["short_runs_s"]) == 3
+
+
+def test_by_name_a_record_too_slow_for_a_short_rest_is_refused():
+    with pytest.raises(
+        CalcRangeError, match=r"interval is 2 min, outside .* to 1.5 min: a rest of 3 min is to be seen"
+    ):
+        catalogue.run("short_cycling", {"interval": "2min", "currents": "0A, 9A, 0A", "rated_current": "12A"})
 
 
 def test_other_limits_may_be_asked_for():
