@@ -147,6 +147,7 @@ async def test_silence_is_told_within_seconds_and_nothing_old_passes_for_new(
         await expect(page.locator("[data-live=instrument-count]")).not_to_have_class(re.compile(r"\bgood\b"))
         await expect(page.locator("[data-live=saved]")).to_contain_text("No data")
         await expect(page.locator("[data-live=sentence]")).to_have_text("No data from the rig.")
+        await expect(page.locator("[data-live=details]")).to_be_empty()  # no "in 4 min" of before
         await expect(page.locator("[data-live=ruler]")).to_contain_text("s old")
         it.talking = True
         await expect(page.locator("[data-live=silence]")).to_be_empty()
@@ -406,6 +407,7 @@ async def test_an_amount_is_corrected_by_one_touch_from_the_log_and_nothing_is_e
         await log.get_by_role("button", name="Correct +3 lb 12 oz liquid").click()
         await expect(page.locator("#correction-amount")).to_have_value("6 oz")
         await page.locator("#correction-dialog [data-value=nothing]").click()
+        await expect(page.locator("#correction-amount")).to_be_hidden()  # "It really was 6 oz" would contradict it
         await page.click("#correction-review")
         await expect(page.locator("#correction-reviewed")).to_contain_text("Nothing was moved.")
         await page.click("#correction-confirm")
@@ -577,6 +579,22 @@ async def test_the_page_returns_by_itself_after_the_broker_was_away(
         assert await figure(page, "superheat") == 9.9
 
 
+UPON_A_TRACE = """() => {
+    const boxes = plot => [...plot.querySelectorAll(".annotation")].map(it => it.getBoundingClientRect());
+    const [traces, amps] = ["traces", "amps"].map(name => document.querySelector(`[data-live=${name}]`));
+    const { xaxis, yaxis } = traces._fullLayout, { top, left } = traces.getBoundingClientRect();
+    const now = left + xaxis._offset + xaxis.l2p(0);
+    const highest = top + yaxis._offset + yaxis.l2p(Math.max(...traces.data.slice(0, 2).flatMap(line => line.y)));
+    const rated = amps.getBoundingClientRect().top + amps._fullLayout.yaxis._offset
+        + amps._fullLayout.yaxis.l2p(amps.layout.annotations[0].y);
+    return {
+        labels: boxes(traces).length,
+        traces: boxes(traces).filter(box => box.left < now - 1 && box.bottom > highest).length,
+        amps: boxes(amps).filter(box => box.bottom > rated + 1).length,
+    };
+}"""
+
+
 async def test_the_past_is_there_when_the_page_opens_and_the_forecast_ahead_of_it(
     tmp_path: Path, free_port: Callable[[], int]
 ) -> None:
@@ -597,6 +615,11 @@ async def test_the_past_is_there_when_the_page_opens_and_the_forecast_ahead_of_i
         drawn = await traces.evaluate("plot => plot.data[1].y.filter(value => value !== null)")
         assert len(drawn) >= 300
         assert math.isclose(min(drawn), 2.0, abs_tol=0.1)
+        for height in (820, 700):
+            await page.set_viewport_size({"width": 1180, "height": height})
+            await page.wait_for_function(f"document.querySelector('[data-live=traces]').clientHeight < {height / 4}")
+            await page.evaluate("new Promise(drawn => requestAnimationFrame(() => requestAnimationFrame(drawn)))")
+            assert await page.evaluate(UPON_A_TRACE) == {"labels": 2, "traces": 0, "amps": 0}, height
 
 
 async def test_everything_comes_from_the_machine_that_serves_the_page(

@@ -4,6 +4,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import {
   flagged,
+  headroom,
   labelPlaces,
   missed,
   missingHere,
@@ -211,12 +212,42 @@ test("a forecast reaches ahead as far as it needs, less the time since it was ma
       [240, 2, 3, 4],
     ],
   };
-  const view = { advice: { time: 0, steadiness: { superheat: { forecast } } }, minutes: 20, now: 60, silent: false };
+  const view = {
+    advice: { time: 0, steadiness: { superheat: { forecast } } },
+    minutes: 20,
+    now: 60,
+    silent: false,
+    width: 750,
+  };
   const { age, end, forecasts } = withForecasts(view);
   assert.equal(age, 1);
   assert.equal(forecasts.length, 1);
   assert.equal(end, 4); // a fifth of the span, since three minutes are less
   assert.equal(withForecasts({ ...view, silent: true }).forecasts.length, 0);
+});
+
+test("the time ahead has room for the labels, which would lie on what was just measured", () => {
+  const forecast = { seconds: 10, end: "13.6 ± 1.6 °F", ahead: "shortly", cone: [[0, 1, 1, 1]] };
+  const view = { advice: { time: 0, steadiness: { superheat: { forecast } } }, minutes: 20, now: 0, silent: false };
+  const label_px = 145; // as the page draws it at 15 px
+  for (const width of [600, 718, 900]) {
+    const { end } = withForecasts({ ...view, width });
+    assert.ok((end / (20 + end)) * (width - 36) >= label_px, `${width}`);
+  }
+  assert.equal(withForecasts({ ...view, width: 300 }).end, 8); // the past keeps most of a telephone
+});
+
+test("flags take their room of the plot, not of the chart with its margins, and leave the traces half of it", () => {
+  for (const [height, flag] of [
+    [112, 28],
+    [140, 28],
+    [240, 56],
+  ]) {
+    const [low, high] = steadyRange([13.9], 5, headroom(flag, height));
+    const fromTop = ((high - 13.9) / (high - low)) * (height - 32);
+    assert.ok(fromTop >= flag, `${height}: ${fromTop}`);
+  }
+  assert.equal(headroom(28, 40), 0.5);
 });
 
 test("the labels of two forecasts stand within the chart and not upon each other, however near they end", () => {

@@ -5,9 +5,11 @@ import { fill, place } from "../../shared/browser/writing.js";
 
 const GAP_S = 5; // as dashboard/ring.py has it
 const LABEL_PX = 64; // two lines of text with the axis below the chart
-const FLAG_PX = 25;
+const FLAG_PX = 28;
 const FLAG_PADDING_PX = 10;
 const CHARACTER_PX = 9;
+const LETTER_PX = 7.5; // of a forecast's label
+const LINE_PX = 20;
 const TICK_PX = 26; // what the label of a tick takes, with room to the next
 const MARGIN_PX = { l: 32, r: 4, t: 4, b: 28 };
 const HIGH_PX = 200; // from which a chart has room for two rows of flags
@@ -121,19 +123,24 @@ function drawnLine(points, name, dash) {
 
 const config = { displayModeBar: false, responsive: false, staticPlot: true };
 
-// Add to what is drawn: the forecasts, how old the advice is [min], and how far ahead both charts reach [min].
+// Add to what is drawn: the forecasts, how old the advice is [min], and how far ahead both charts reach [min]: far enough
+// for the labels, which would else lie on what was just measured, and at most two fifths of the past.
 /**
- * @template {{ advice: Advice | null, minutes: number, now: number | null, silent: boolean }} Given
+ * @template {{ advice: Advice | null, minutes: number, now: number | null, silent: boolean, width: number }} Given
  * @param {Given} view
  */
 export function withForecasts(view) {
-  const { advice, minutes, now, silent } = view;
+  const { advice, minutes, now, silent, width } = view;
   const known = silent ? [] : Object.entries(advice?.steadiness ?? {});
   /** @type {Ahead[]} */
   const forecasts = known.flatMap(([name, { forecast }]) => (forecast?.cone.length ? [[name, forecast]] : []));
   const age = advice && now !== null ? Math.max(0, (now - advice.time) / 60) : 0;
   const ahead = Math.max(0, ...forecasts.map(([, forecast]) => forecast.seconds / 60 - age));
-  const end = forecasts.length ? Math.min(Math.max(ahead * 1.05, minutes * 0.2), minutes * 0.4) : minutes * 0.05;
+  const label = LETTER_PX * Math.max(0, ...forecasts.map(([, { end, ahead }]) => `${end} ${ahead}`.length));
+  const labelled = (minutes * label) / Math.max(1, width - MARGIN_PX.l - MARGIN_PX.r - label);
+  const end = forecasts.length
+    ? Math.min(Math.max(ahead * 1.05, labelled, minutes * 0.2), minutes * 0.4)
+    : minutes * 0.05;
   return { ...view, forecasts, age, end };
 }
 
@@ -154,7 +161,7 @@ export function drawTraces(holder, view) {
   const rows = holder.clientHeight >= HIGH_PX ? 2 : 1;
   const flags = placeFlags(flagged(view), { pixelsPerMinute: holder.clientWidth / (minutes + end), minutes, rows });
   const deepest = Math.max(0, ...flags.map(({ row }) => row));
-  const range = steadyRange(shown, 5, (FLAG_PX * (deepest + 1)) / holder.clientHeight);
+  const range = steadyRange(shown, 5, headroom(FLAG_PX * (deepest + 1), holder.clientHeight));
   const traces = [
     drawnLine(lines.superheat, "low", "dash"),
     drawnLine(lines.subcooling, "high", "solid"),
@@ -186,7 +193,11 @@ export function drawAmps(holder, view) {
   const layout = frame(holder, {
     minutes,
     end,
-    range: steadyRange([...visible(compressor, minutes), ...(rla ? [rla * 1.05] : [])], 2, 0),
+    range: steadyRange(
+      [...visible(compressor, minutes), ...(rla ? [rla] : [])],
+      2,
+      rla ? headroom(LINE_PX, holder.clientHeight) : 0,
+    ),
   });
   const holes = missingHere(series, now, minutes).map(holeShape);
   const shapes = [...holes, ...markLines(view), nowLine(), ...(rla ? [ratedLine(rla)] : [])];
@@ -214,6 +225,7 @@ function ratedLine(rla) {
   };
 }
 
+// Above its line: below it runs what is measured.
 /** @param {number} rla */
 function ratedLabel(rla) {
   return {
@@ -221,7 +233,7 @@ function ratedLabel(rla) {
     x: 0,
     xanchor: "left",
     y: rla,
-    yanchor: "top",
+    yanchor: "bottom",
     showarrow: false,
     text: `RLA ${rla.toFixed(1)} A`,
     font: { size: 15, color: colour("high"), weight: 650 },
@@ -284,6 +296,13 @@ export function tickText(at, minutes) {
   const size = minutes > 60 ? `${Math.abs(at) / 60} h` : `${Math.abs(at)} min`;
   return at < 0 ? `−${size}` : `+${size}`;
 }
+
+// The share of the plot that so many pixels at its head take: of what its margins leave, and never more than half.
+/**
+ * @param {number} pixels
+ * @param {number} height
+ */
+export const headroom = (pixels, height) => pixels / Math.max(height - MARGIN_PX.t - MARGIN_PX.b, 2 * pixels);
 
 // Whole steps, so that the axis stands still while figures move; `headroom` is the share of the height that stays free for flags.
 /**

@@ -212,8 +212,10 @@ function drawSilence() {
 function drawCharts() {
   if (document.hidden || !document.getElementById("page") || !window.Plotly) return;
   const now = rigTime() ?? state.series.newest;
-  const view = withForecasts({ ...state, now, silent: silent(), target: state.about?.limits.targets });
-  drawTraces(place("traces"), view);
+  const traces = place("traces");
+  const target = state.about?.limits.targets;
+  const view = withForecasts({ ...state, now, silent: silent(), target, width: traces.clientWidth });
+  drawTraces(traces, view);
   drawAmps(place("amps"), view);
 }
 

@@ -62,8 +62,7 @@ export function writeAdvice({ advice, about, silent }) {
   const known = silent ? "No data from the rig." : (advice?.sentence ?? "Waiting for the first advice.");
   fill("sentence", about ? unbroken(known) : "Waiting for a rig.");
   writeAwaited(place("awaited"), silent ? null : (advice?.awaited ?? null));
-  place("details").classList.toggle("outdated", silent);
-  rewrite("details", advice?.details ?? [], (text) => element("li", "", unbroken(text)));
+  rewrite("details", (!silent && advice?.details) || [], (text) => element("li", "", unbroken(text)));
 }
 
 // What there is to wait for, with a bar that fills.

@@ -88,7 +88,7 @@ def correction_form(own: ids.Amount, said: str, now: str, system: System) -> lis
             {"amount": "Another amount", "nothing": say("amounts.nothing_was_moved")},
             "amount",
         ),
-        *_amount(own, say("amounts.it_really_was"), now, system),
+        html.Div(_amount(own, say("amounts.it_really_was"), now, system), className="really-was"),
     ]
 
 
