@@ -90,10 +90,11 @@ def _figures(event: ReadingTaken, rig: About | None, system: System) -> str:
 
 
 def _sureness(event: ReadingTaken, name: str, system: System) -> str:
-    """Word how sure a figure is: its ±, and that it was in doubt."""
+    """Word how sure a figure is: its ±, and that it was in doubt or had not settled."""
     spread = plus_minus(name, event.standard_uncertainties.get(name), system)
-    doubt = ", in doubt" if name in event.in_doubt else ""
-    return f" (±\u00a0{spread:g}{doubt})" if spread is not None else f" ({doubt[2:]})" if doubt else ""
+    told = [f"±\u00a0{spread:g}"] if spread is not None else []
+    told += ["in doubt"] * (name in event.in_doubt) + ["not settled"] * (name in event.unsettled)
+    return f" ({', '.join(told)})" if told else ""
 
 
 def _pending(visit: Visit | None) -> list[Json]:

@@ -90,8 +90,8 @@ class Surroundings:
     """What answering needs from the daemon.
 
     users: the role of each user at the broker. find: a mark by its id. add: stores a mark; raises NotSavedError.
-    readings: the newest of each channel and figure. in_doubt: those of them that are. reload: reads the configuration
-    again and says what changed; raises ReloadError. check: compares a channel with what is true; raises
+    readings: the newest of each channel and figure. in_doubt, unsettled: those of them that are. reload: reads the
+    configuration again and says what changed; raises ReloadError. check: compares a channel with what is true; raises
     CheckRefusedError, or ElsewhereError to ask first. correct: makes a calibration of checks, by their ids; raises
     CheckRefusedError. ledger: what the visit's moves come to. nameplate_charge_kg: of the unit, None where there is
     none. time_s: tells wall time.
@@ -102,6 +102,7 @@ class Surroundings:
     add: Callable[[Mark], Awaitable[None]]
     readings: Callable[[], Mapping[str, Reading]]
     in_doubt: Callable[[], AbstractSet[str]]
+    unsettled: Callable[[], AbstractSet[str]]
     reload: Callable[[], Awaitable[str]]
     check: Callable[[CheckAsk], CheckFound]
     correct: Callable[[Mapping[str, CheckFound]], Calibration]
@@ -201,6 +202,7 @@ class Asks:
             figures={name: _rounded(reading.value) for name, reading in readings.items()},
             standard_uncertainties={name: spread for name, spread in spreads.items() if spread is not None},
             in_doubt=sorted(self._around.in_doubt() & readings.keys()),
+            unsettled=sorted(self._around.unsettled() & readings.keys()),
         )
 
     async def _note(self, ask: NoteAsk, head: Head) -> Mark:

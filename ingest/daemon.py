@@ -158,6 +158,7 @@ class Daemon:
                 add=self._add_mark,
                 readings=lambda: self._ticking.readings,
                 in_doubt=lambda: self._judging.in_doubt,
+                unsettled=lambda: self._judging.unsettled,
                 reload=self._present.reload,
                 check=self._check,
                 correct=self._correct,

@@ -37,6 +37,7 @@ class Given:
     """An advice, as it is published, and what it rests on.
 
     is_news: it is to be recorded. settled: the figure that shows the charge, where that has settled; else empty.
+    unsettled: superheat and subcooling, as far as they have not.
     """
 
     time_s: float
@@ -44,6 +45,7 @@ class Given:
     grounds: bytes
     is_news: bool
     settled: Literal["superheat", "subcooling", ""] = ""
+    unsettled: frozenset[str] = frozenset()
 
 
 class _Moved(msgspec.Struct, frozen=True):
@@ -258,6 +260,7 @@ class Advisor:
             encode(grounds),
             self._is_news(advice, pack.monotonic_s),
             figure if advice.steadiness[figure].state == "settled" else "",
+            frozenset(name for name, steadiness in advice.steadiness.items() if steadiness.state != "settled"),
         )
 
     def _learn(self, advice: Advice, figure: str) -> bool:

@@ -40,6 +40,7 @@ class Judging:
         self._note = note
         self._advisor = Advisor(judged.rig().speed, None)
         self._newest: Pack | None = None
+        self._unsettled = frozenset({"superheat", "subcooling"})
 
     def begin(self, earlier: Earlier) -> None:
         """Go on in a visit from what the record holds of it: its newest advice, if a session before gave any."""
@@ -74,6 +75,11 @@ class Judging:
         """The channels that are in doubt, and the figures that come from them."""
         return self._advisor.in_doubt
 
+    @property
+    def unsettled(self) -> frozenset[str]:
+        """Superheat and subcooling, as far as the newest advice does not call them settled."""
+        return self._unsettled
+
     async def run(self) -> None:
         """Advise until cancelled."""
         await every(PERIOD_S, self.advise)
@@ -83,4 +89,6 @@ class Judging:
         if self._newest is None:
             return
         it = self._judged
-        self._gave(self._advisor.advise(self._newest, it.rig(), it.barometric_pressure_pa(), it.channels.repetitions()))
+        given = self._advisor.advise(self._newest, it.rig(), it.barometric_pressure_pa(), it.channels.repetitions())
+        self._unsettled = given.unsettled
+        self._gave(given)

@@ -55,12 +55,14 @@ class Correction(MarkBase, frozen=True, omit_defaults=True, tag="correction", kw
 class ReadingTaken(MarkBase, frozen=True, omit_defaults=True, tag="reading", kw_only=True):
     """All values at one moment, in the house's units, with their standard uncertainties as far as known.
 
-    in_doubt: the channels that were in doubt then, and the figures that come from them.
+    in_doubt: the channels that were in doubt then, and the figures that come from them. unsettled: superheat and
+    subcooling, as far as they had not settled; a record from before this field has none.
     """
 
     figures: Mapping[str, float | None] = {}
     standard_uncertainties: Mapping[str, float] = {}
     in_doubt: Sequence[str] = ()
+    unsettled: Sequence[str] = ()
 
 
 class Note(MarkBase, frozen=True, omit_defaults=True, tag="note"):

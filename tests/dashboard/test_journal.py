@@ -76,10 +76,12 @@ def test_a_reading_tells_how_sure_it_was() -> None:
         figures={"superheat": 10.0, "subcooling": 5.0, "suction_pressure": wire_rig.psig(118.2)},
         standard_uncertainties={"superheat": 0.2, "subcooling": 0.2},
         in_doubt=["superheat", "suction_pressure"],
+        unsettled=["superheat", "subcooling"],
     )
     (read,) = journal.marks([reading], None, wire_rig.about(started_s=TIME_S), "us")["marks"]
     assert read["text"].replace("\u00a0", " ") == (
-        "Superheat 18.0 °F (± 0.72, in doubt), Subcooling 9.0 °F (± 0.72), Suction pressure 118.2 psig (in doubt)"
+        "Superheat 18.0 °F (± 0.72, in doubt, not settled), Subcooling 9.0 °F (± 0.72, not settled), "
+        "Suction pressure 118.2 psig (in doubt)"
     )
 
 

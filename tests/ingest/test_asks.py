@@ -92,6 +92,7 @@ def surroundings(book: Book, **changes: object) -> Surroundings:
     usual |= {
         "readings": dict,
         "in_doubt": frozenset,
+        "unsettled": frozenset,
         "reload": reload,
         "check": find_half_a_degree,
         "correct": take_off_half_a_degree,
@@ -145,7 +146,9 @@ async def test_a_reading_keeps_the_figures_of_the_moment_with_how_sure_they_are(
         "superheat": Reading(None, NOW_S, "stale", "no reading yet"),
     }
     doubted = frozenset({"suction_pressure", "suction_dew_point"})  # of which the rig gives no dew point now
-    asks = Asks(surroundings(book, readings=lambda: readings, in_doubt=lambda: doubted))
+    unsettled = frozenset({"superheat", "subcooling"})  # which the rig does not give either
+    told = {"readings": lambda: readings, "in_doubt": lambda: doubted, "unsettled": lambda: unsettled}
+    asks = Asks(surroundings(book, **told))
     assert (await tell(asks, ReadingAsk("a1", "Sam"))).ok
     assert book.marks["a1"] == ReadingTaken(
         "a1",
@@ -155,6 +158,7 @@ async def test_a_reading_keeps_the_figures_of_the_moment_with_how_sure_they_are(
         figures={"suction_pressure": 914_906.1, "superheat": None},
         standard_uncertainties={"suction_pressure": 3_447.379},
         in_doubt=["suction_pressure"],
+        unsettled=["superheat"],
     )
 
 

@@ -38,13 +38,17 @@ def test_what_a_mark_changes_is_said_at_once(mark: Mark, change_kg: float, at_on
     )
     judging.take(mark, change_kg)
     assert given == []  # nothing was measured yet
+    assert judging.unsettled == {"superheat", "subcooling"}
     for second in range(1200):
         judging.follow(pack(rig, float(second), 4.0))
+    judging.advise()
+    assert judging.unsettled == set()
     given.clear()
     judging.take(mark, change_kg)
     assert len(given) == at_once
     if isinstance(mark, Added | Recovered):
         advice = msgspec.json.decode(given[0].payload, type=Advice)
         assert (advice.state, advice.next_step) == ("settling", None)
+        assert "subcooling" in judging.unsettled
     if isinstance(mark, Checked):
         assert "suction_pressure" in judging.in_doubt
