@@ -714,6 +714,27 @@ async def test_somebody_who_wanted_the_name_is_told_of_until_three_of_their_clai
         await ear.until(lambda: not decode(ear.payloads(STATUS)[-1], Status).another)
 
 
+@pytest.mark.parametrize("instance", [None, OURS])
+async def test_asks_and_what_others_say_of_the_rig_are_subscribed_to_at_least_once(
+    instance: Instance | None, broker: Mosquitto, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """At quality of service 0 a broker need not send an ask again that was lost on its way (MQTT 3.1.1, 4.3)."""
+    subscribed: list[tuple[object, object]] = []
+    subscribe = aiomqtt.Client.subscribe
+
+    async def noted(client: aiomqtt.Client, where: str, qos: int = 0) -> object:
+        subscribed.append((where, qos))
+        return await subscribe(client, where, qos=qos)
+
+    publisher = make_publisher(broker.address, Shelf(), instance=instance)
+    publisher.set_state("about", b"here")
+    async with listening_to(broker.address) as ear:
+        monkeypatch.setattr(aiomqtt.Client, "subscribe", noted)
+        async with running(publisher):
+            await ear.until(lambda: bool(ear.payloads("dewline/1/bench/about")))
+    assert subscribed == [(STATUS, 1), ("dewline/1/bench/ask/+/+", 1)]
+
+
 async def test_before_a_record_was_opened_no_session_is_told(broker: Mosquitto) -> None:
     publisher = Publisher(
         broker.address, "bench",

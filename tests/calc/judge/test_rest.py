@@ -10,7 +10,7 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 
 from calc.estimate import Estimate
-from calc.judge.rest import Found, Rest, check_at_rest
+from calc.judge.rest import Found, Rest, check_at_rest, shows_no_air
 from calc.situation import Situation
 
 FAHRENHEIT = 5 / 9
@@ -87,3 +87,35 @@ def test_without_its_instruments_there_is_no_check(missing: str) -> None:
     seen = {"liquid_pressure": Estimate(1.9e6, 1e3), "outdoor_air_temperature": Estimate(OUTDOOR_K, 0.1)}
     del seen[missing]
     assert check_at_rest(Situation(refrigerant="R-32", measured=seen, rested_s=LONG_ENOUGH_S)) is None
+
+
+def test_ten_minutes_and_half_a_minute_that_it_stood_are_enough_outdoors() -> None:
+    """And five seconds, in which a reading comes in: common practice, no source."""
+    seen = {
+        "liquid_pressure": Estimate(saturation_pa(OUTDOOR_K), 0.0),
+        "outdoor_air_temperature": Estimate(OUTDOOR_K, 0.0),
+    }
+    for rested_s, answer in ((634.0, None), (635.0, Found.NO_AIR)):
+        check = check_at_rest(Situation(refrigerant="R-32", measured=seen, rested_s=rested_s, at_rest=seen))
+        assert check is not None
+        assert check.found is answer
+
+
+@pytest.mark.parametrize(
+    ("over_f", "rules_air_out"), [(-3.0, True), (1.8, True), (2.2, False), (8.0, False), (-8.0, False)]
+)
+def test_a_pressure_that_is_that_of_the_air_rules_air_out(over_f: float, rules_air_out: bool) -> None:
+    pressure = Estimate(saturation_pa(OUTDOOR_K + over_f * FAHRENHEIT), 0.0)
+    for side in ("liquid_pressure", "suction_pressure"):
+        at_rest = {side: pressure, "outdoor_air_temperature": Estimate(OUTDOOR_K, 0.0)}
+        assert shows_no_air(Situation(refrigerant="R-32", at_rest=at_rest)) is rules_air_out
+
+
+@pytest.mark.parametrize("at_rest", [
+    {},
+    {"liquid_pressure": Estimate(1.9e6, 1e3)},
+    {"outdoor_air_temperature": Estimate(OUTDOOR_K, 0.1)},
+    {"liquid_pressure": Estimate(1e9, 1.0), "outdoor_air_temperature": Estimate(OUTDOOR_K, 0.1)},  # no such pressure
+])  # fmt: skip
+def test_what_was_not_read_at_rest_or_cannot_be_rules_nothing_out(at_rest: dict[str, Estimate]) -> None:
+    assert not shows_no_air(Situation(refrigerant="R-32", at_rest=at_rest))
