@@ -1,5 +1,6 @@
 """A daemon that was started anew in the middle of a visit: judging goes on from the record, or says why it does not."""
 
+import dataclasses
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -128,6 +129,31 @@ def test_a_move_just_before_the_end_is_heard_of(rig: Rig, back_s: int) -> None:
     (move,) = msgspec.json.decode(given[-1].grounds, type=Grounds).known.situation.moves
     assert move.mass_kg == pytest.approx(-0.12)
     assert worked_out_again(rig)
+
+
+def test_moves_between_packs_that_came_after_the_last_advice_are_taken_in_their_order(rig: Rig, tmp_path: Path) -> None:
+    """As by a daemon that was never stopped: of one step, left alone since the last of its moves."""
+    again: list[Given] = []
+    for name, stops in (("stopped", True), ("never", False)):
+        its = dataclasses.replace(rig, record=tmp_path / f"{name}.sqlite")
+        with session(its, every_s=60) as visit:
+            visit.watch(range(40), steadily)  # with an advice at its beginning
+            visit.take(Added("m1", T0_S + 39.25, mass_kg=0.1, phase="liquid"))
+            visit.take(Recovered("m2", T0_S + 39.5, mass_kg=0.04))
+            visit.watch(range(40, 45), steadily)
+            visit.take(Added("m3", T0_S + 44.5, mass_kg=0.02, phase="liquid"))
+            visit.watch(range(45, 60), steadily)
+            if not stops:
+                again.append(visit.watch(range(60, 61), steadily)[0])
+        if stops:
+            with session(its, every_s=60) as visit:
+                again.append(visit.watch(range(60, 61), steadily)[0])
+    stopped, never = (msgspec.json.decode(given.grounds, type=Grounds).memory for given in again)
+    assert stopped is not None
+    assert never is not None
+    assert stopped.newest_mark == never.newest_mark == "m3"
+    assert stopped.open_step == never.open_step
+    assert undisturbed_s(again[0]) == pytest.approx(undisturbed_s(again[1]), abs=0.5)
 
 
 def test_a_move_that_had_not_settled_is_learnt_from_once_it_has(rig: Rig) -> None:
