@@ -11,7 +11,7 @@ from typing import Literal
 import msgspec
 
 ServicePort = Literal["suction", "liquid"]
-MeterFunction = Literal["ac_voltage", "dc_voltage", "resistance", "capacitance"]
+MeterFunction = Literal["ac_voltage", "dc_voltage", "resistance", "capacitance", "insulation"]
 
 
 class Act(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True, forbid_unknown_fields=True, tag_field="act"):

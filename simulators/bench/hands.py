@@ -57,7 +57,7 @@ class Hands:
             jaw=self.panel.jaw,
             turns=self.panel.turns,
             sound=self._unit.electric.sound,
-            refused=self._refused,
+            refused=self._refused or self.panel.warning,
             done=self._done,
         )
 

@@ -27,7 +27,13 @@ from simulators.unit.model import Unit
 MOST_TURNS = 20
 
 _FUNCTIONS: Mapping[MeterFunction, Function] = MappingProxyType(
-    {"ac_voltage": "volts ac", "dc_voltage": "volts dc", "resistance": "ohms", "capacitance": "farads"}
+    {
+        "ac_voltage": "volts ac",
+        "dc_voltage": "volts dc",
+        "resistance": "ohms",
+        "capacitance": "farads",
+        "insulation": "insulation",
+    }
 )
 _LEGS: Mapping[str, Leg] = MappingProxyType({"a": "a", "b": "b", "c": "c"})
 
@@ -43,8 +49,10 @@ class PanelHands:
 
     def readings(self) -> dict[str, float]:
         """Tell what the multimeter shows, infinite where it can show nothing, and what is in the jaw by its turns."""
-        shown = {f"multimeter_{name}": math.nan for name in _FUNCTIONS}
-        if all(self.leads):
+        shown = {f"multimeter_{name}": math.nan for name in _FUNCTIONS if name != "insulation"}
+        if self.dial == "insulation":
+            shown |= self._insulation()
+        elif all(self.leads):
             found = self._unit.electric.between(*self.leads, _FUNCTIONS[self.dial])
             shown[f"multimeter_{self.dial}"] = math.inf if found is None else found
         elif self.dial == "resistance":
@@ -54,6 +62,24 @@ class PanelHands:
         if self.jaw:
             shown["compressor_current"] = self.turns * self._unit.electric.current_in(self.jaw)
         return shown
+
+    @property
+    def warning(self) -> str:
+        """Why a tester of insulation does not test."""
+        volts = self._refused_v()
+        return "" if volts is None else f"the tester finds {volts:.0f} V on its leads and does not test"
+
+    def _refused_v(self) -> float | None:
+        tests = self.dial == "insulation" and all(self.leads)
+        return self._unit.electric.refused_v(*self.leads) if tests else None
+
+    def _insulation(self) -> dict[str, float]:
+        """Tell the megohms, in the place of ohms; on a live part the volts instead."""
+        volts = self._refused_v()
+        if volts is not None:
+            return {"multimeter_ac_voltage": volts}
+        found = self._unit.electric.between(*self.leads, "insulation") if all(self.leads) else None
+        return {"multimeter_resistance": math.inf if found is None else found}
 
     def do(self, act: Act) -> None:
         """Do one act.

@@ -88,6 +88,7 @@ class FaultsSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_
     lug_resistance: str = "0 ohm"
     voltage_sag: str = "0 %"
     voltage_unbalance: str = "0 %"
+    water: str = "0 g"
 
 
 class BuildSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -348,6 +349,7 @@ def _faults(read: Reader, section: FaultsSection) -> Faults:
         **fractions,
         non_condensables_pa=pressure,
         valve_oversize=section.valve_oversize,
+        water_kg=read("faults.water", section.water, Quantity.MASS),
         lug_resistance_ohm=read("faults.lug_resistance", section.lug_resistance, "resistance"),
     )
 

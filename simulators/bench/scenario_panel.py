@@ -15,6 +15,7 @@ from simulators.unit.electric.panel import TIGHT_OHM, joint_names
 from simulators.unit.electric.supply import LEGS, SERVICE_IMPEDANCE_OHM, Leg, Supply
 
 LOOSEST = "100 ohm"
+MOST_ACID = 5.0
 MOTORS = ("compressor", "fan", "blower")
 CANS = ("outdoor", "blower")
 
@@ -59,11 +60,17 @@ class CapacitorSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, 
 
 
 class PanelSections(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """`[panel]`: domed capacitors, motors that something holds, overloads that have opened just now."""
+    """`[panel]`: domed capacitors, motors that something holds, overloads that have opened just now.
+
+    insulation: by motor what its windings have to ground, dry, clean and at 40 °C. acid: in the compressor's oil
+    [mg KOH/g].
+    """
 
     bulged: tuple[str, ...] = ()
     blocked: tuple[str, ...] = ()
     open_overloads: tuple[str, ...] = ()
+    insulation: dict[str, str] = {}
+    acid: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +103,9 @@ def as_found(read: Reader, of: OfPanel, phases: Literal[1, 3]) -> AsFound:
     read.known("panel.bulged", of.panel.bulged, CANS, "capacitor")
     read.known("panel.blocked", of.panel.blocked, MOTORS, "motor")
     read.known("panel.open_overloads", of.panel.open_overloads, MOTORS, "motor")
+    read.known("panel.insulation", tuple(of.panel.insulation), MOTORS, "motor")
+    if not 0.0 <= of.panel.acid <= MOST_ACID:
+        raise read.error("panel.acid", f"{of.panel.acid:g}", f"it is simulated with 0 to {MOST_ACID:g} mg KOH/g")
     coil = Coil(
         pulls_in_v=read.within("contactor.pulls_in", contactor.pulls_in, Quantity.VOLTAGE, "5 V", "30 V"),
         lets_go_v=read.within("contactor.lets_go", contactor.lets_go, Quantity.VOLTAGE, "1 V", "30 V"),
@@ -130,6 +140,11 @@ def as_found(read: Reader, of: OfPanel, phases: Literal[1, 3]) -> AsFound:
         coil=coil,
         blocked=frozenset(of.panel.blocked),
         open_overloads=frozenset(of.panel.open_overloads),
+        insulation_ohm={
+            name: read.within(f"panel.insulation.{name}", text, Quantity.RESISTANCE, "1 ohm", "2000 Mohm")
+            for name, text in of.panel.insulation.items()
+        },
+        acid=of.panel.acid,
     )
 
 

@@ -36,6 +36,7 @@ FUNCTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "ac_voltage": ("V", "AC"),
         "dc_voltage": ("V", "DC"),
         "resistance": ("ohm",),
+        "insulation": ("ohm",),
         "frequency": ("Hz",),
         "capacitance": ("F",),
     }
@@ -46,6 +47,7 @@ FUNCTIONS: Mapping[str, tuple[str, ...]] = MappingProxyType(
 _RANGES: Mapping[str, tuple[tuple[float, str, float], ...]] = MappingProxyType(
     {
         "resistance": ((4e3, "", 1.0), (4e6, "k", 1e3), (4e7, "M", 1e6)),
+        "insulation": ((4e6, "k", 1e3), (4e9, "M", 1e6)),
         "ac_voltage": ((0.4, "m", 1e-3), (math.inf, "", 1.0)),
         "dc_voltage": ((0.4, "m", 1e-3), (math.inf, "", 1.0)),
         "capacitance": ((4e-7, "n", 1e-9), (4e-3, "u", 1e-6)),
@@ -94,20 +96,29 @@ class MeterDevice(SimulatedDevice):
 
     def press_hold(self) -> None:
         """Freeze the display, or release it."""
-        self._held = self._read()[self.function] if self._held is None else None
+        self._held = self._measured()[1] if self._held is None else None
 
     def send(self, data: bytes) -> None:
         """Send these bytes as they are."""
         self._port.write(data)
 
     def _sample(self) -> None:
-        value = self._read()[self.function] if self._held is None else self._held
+        function, value = self._measured()
+        value = value if self._held is None else self._held
         hold = set() if self._held is None else {"HOLD"}
         battery = {"BATTERY"} if DeviceFault.LOW_BATTERY in self.faults else set()
         if not math.isnan(value):
-            shown, prefix = ranged(value, self.function)
-            signs = {"AUTO", "RS232", *FUNCTIONS[self.function], *prefix, *hold, *battery, *self.lit}
+            shown, prefix = ranged(value, function)
+            signs = {"AUTO", "RS232", *FUNCTIONS[function], *prefix, *hold, *battery, *self.lit}
             self._emit(self.send, self._make_frame(shown, signs))
+
+    def _measured(self) -> tuple[str, float]:
+        """Tell what is measured, and its value: a tester of insulation shows volts where there are any."""
+        read = self._read()
+        if self.function != "insulation":
+            return self.function, read[self.function]
+        volts = read["ac_voltage"]
+        return ("insulation", read["resistance"]) if math.isnan(volts) else ("ac_voltage", volts)
 
 
 def ranged(value: float, function: str) -> tuple[float, set[str]]:

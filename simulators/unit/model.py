@@ -319,6 +319,8 @@ class Unit:
         self._set_indoor_air()
         controls, electrics = self._controls, self._electrics
         now, stores = self._step.moment, self._stores
+        electrics.panel.windings_k["compressor"] = stores.shell_k
+        electrics.panel.water_share = stores.water_kg / self._parameters.sump.oil_kg
         controls.has_power = electrics.motion.secondary_v > CONTROLS_GO_OUT_V
         closed = controls.go_on(step_s, suction_pa=suction_pa(stores, now), head_pa=head_pa(stores, now))
         if electrics.compressor_turns:

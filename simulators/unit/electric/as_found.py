@@ -23,7 +23,8 @@ class AsFound:
     two_of_three, lost, order, service_impedance: of the supply. transformer_tap: what its primary is wired for [V],
     None for the unit's own voltage. sections, bulged: of capacitors. joints: lugs that are not tight, infinite with
     the lead off [ohm]. poles, welded, straps, coil: of the contactor. blocked: motors that something holds.
-    open_overloads: those that have opened just now.
+    open_overloads: those that have opened just now. insulation: of motors whose is not sound, dry, clean and at 40 °C
+    [ohm]. acid: of the compressor's oil [mg KOH/g].
     """
 
     two_of_three: bool = False
@@ -40,3 +41,5 @@ class AsFound:
     coil: Coil = field(default_factory=Coil)
     blocked: frozenset[str] = frozenset()
     open_overloads: frozenset[str] = frozenset()
+    insulation_ohm: Mapping[str, float] = field(default_factory=dict, hash=False)
+    acid: float = 0.0

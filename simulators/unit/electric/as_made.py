@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from simulators.unit.electric.capacitor import Can, Section
 from simulators.unit.electric.contactor import SOUND_POLE_OHM, Contactor, ControlTransformer
+from simulators.unit.electric.insulation import SOUND_OHM, Insulation
 from simulators.unit.electric.nameplates import FanMotor, run_capacitor_f
 from simulators.unit.electric.panel import TIGHT_OHM, Panel, joint_names
 from simulators.unit.electric.sized import SizedMotor
@@ -65,4 +66,13 @@ def wire(parameters: UnitParameters, motors: Mapping[str, SizedMotor]) -> Panel:
         compressor_leads=supply.legs,
         machines={name: motor.machine for name, motor in motors.items()},
         blocked=set(found.blocked),
+        insulation={
+            name: Insulation(found.insulation_ohm.get(name, SOUND_OHM), found.acid if name == "compressor" else 0.0)
+            for name in motors
+        },
+        windings_k={
+            "compressor": conditions.outdoor_air_k,
+            "fan": conditions.outdoor_air_k,
+            "blower": conditions.return_air_k,
+        },
     )

@@ -85,6 +85,15 @@ class AtThePanel:
         """
         return meter.between(self._motion, one, other, function)
 
+    def refused_v(self, one: str, other: str) -> float | None:
+        """Find the volts for which a tester of insulation refuses to test; None where it tests [V].
+
+        Raises:
+            SimulatorError: there is no such point.
+
+        """
+        return meter.refused_v(self._motion, one, other)
+
     def current_in(self, lead: str) -> float:
         """Find what a clamp shows on a lead, by the lug at its end [A RMS].
 

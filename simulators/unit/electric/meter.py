@@ -20,7 +20,12 @@ Function = Literal["volts ac", "volts dc", "ohms", "farads", "insulation"]
 TEST_HZ = 100.0
 GREATEST_OHM = {"ohms": 50e6, "insulation": 20e9}
 SECONDARY = ("secondary_r", "secondary_c", "coil_1", "coil_2")
+TESTER_REFUSES_V = 30.0
+"""A tester of insulation that finds more on its leads shows it and does not test (common practice, no source)."""
+
 _CHARGED_OHM = 1.0
+_DEAD_LEAK_S = 1e-10
+"""From every point to earth, where windings are left out: what they have is told by their insulation."""
 
 
 def points(motion: Motion) -> tuple[str, ...]:
@@ -71,6 +76,17 @@ def between(motion: Motion, one: str, other: str, function: Function) -> float |
     return found if found <= GREATEST_OHM[function] else None
 
 
+def refused_v(motion: Motion, one: str, other: str) -> float | None:
+    """Find the volts for which a tester of insulation refuses to test, and which it shows; None where it tests [V]."""
+    on_leads_v = [abs(voltage(motion, point)) for point in (one, other)]
+    found_v = max(abs(voltage(motion, one) - voltage(motion, other)), *on_leads_v, abs(_charge_v(motion, one, other)))
+    return found_v if found_v > TESTER_REFUSES_V else None
+
+
+def _charge_v(motion: Motion, one: str, other: str) -> float:
+    return 0.0 if {one, other} & set(SECONDARY) else dc_volts(motion.panel, one, other)
+
+
 def resistance_ohm(panel: Panel, one: str, other: str) -> float:
     """Find the resistance between two points of the dead network [ohm]."""
     return 0.0 if one == other else _transfer(panel, one, other, {}, 0.0).real
@@ -107,7 +123,8 @@ def dc_volts(panel: Panel, one: str, other: str) -> float:
 
 def _transfer(panel: Panel, one: str, other: str, capacitances_f: Mapping[str, float], frequency_hz: float) -> complex:
     """Send one ampere in at one point and out at the other, and find the voltage between [ohm]."""
-    network, known = _dead(panel, panel.chains(capacitances_f, frequency_hz=frequency_hz), {one, other})
+    chains = panel.chains(capacitances_f, frequency_hz=frequency_hz) + panel.insulation_chains()
+    network, known = _dead(panel, chains, {one, other})
     injected = {point: amps for point, amps in ((one, 1.0 + 0j), (other, -1.0 + 0j)) if point != EARTH}
     volts = network.solve(_known(_windings(panel), known), injected)
     return volts[one] - volts[other]
@@ -120,7 +137,7 @@ def _dead(panel: Panel, chains: list[Chain], ends: set[str]) -> tuple[Network, s
     held = {EARTH: 0j}
     unknown = {end for chain in chains for end in (chain.start, chain.end)} | set(panel.points()) | (ends - {EARTH})
     unknown -= {EARTH}
-    return Network(sorted(unknown), held, chains), unknown | {EARTH}
+    return Network(sorted(unknown), held, chains, leak_s=_DEAD_LEAK_S), unknown | {EARTH}
 
 
 def _windings(panel: Panel) -> list[Block]:

@@ -65,17 +65,20 @@ class Block(NamedTuple):
 class Network:
     """Chains between points, some of which are held at a voltage.
 
-    points: all unknown ones. The solution is quickest where those far from the supply come first.
+    points: all unknown ones. The solution is quickest where those far from the supply come first. leak: from each
+    point to earth [S].
     """
 
-    def __init__(self, points: Sequence[str], held: Mapping[str, complex], chains: Iterable[Chain]) -> None:
+    def __init__(
+        self, points: Sequence[str], held: Mapping[str, complex], chains: Iterable[Chain], *, leak_s: float = LEAK_S
+    ) -> None:
         self._index = {point: index for index, point in enumerate(points)}
         self._held = dict(held)
         self.chains = tuple(chains)
         self._rows = [[0j] * len(points) for _ in points]
         self._injected = [0j] * len(points)
         for index in range(len(points)):
-            self._rows[index][index] = complex(LEAK_S)
+            self._rows[index][index] = complex(leak_s)
         for chain in self.chains:
             self._join(chain)
 

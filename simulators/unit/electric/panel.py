@@ -13,6 +13,7 @@ from typing import Literal, NamedTuple
 from simulators.errors import SimulatorError
 from simulators.unit.electric.capacitor import Can
 from simulators.unit.electric.contactor import Contactor, ControlTransformer
+from simulators.unit.electric.insulation import Insulation
 from simulators.unit.electric.network import OPEN, Chain, Link
 from simulators.unit.electric.sized import Machine
 from simulators.unit.electric.supply import Leg, Supply
@@ -49,7 +50,8 @@ class Panel:
 
     joints: resistance of each lug by name [ohm], infinite with its lead off. blades: of the disconnect, closed or not.
     compressor_leads: which leg goes to the compressor's first, second and third terminal. earth_faults: from a
-    motor's terminal to earth [ohm]. called: whether the controls ask for the contactor. blocked: fans that something
+    motor's terminal to earth [ohm]. insulation: of each motor, windings: how warm they are [K], water_share: in the
+    compressor's oil. called: whether the controls ask for the contactor. blocked: fans that something
     holds. fan_slowed: what a speed control leaves of the condenser fan's speed; it draws with the square of that.
     """
 
@@ -61,6 +63,9 @@ class Panel:
     blades: dict[Leg, bool]
     compressor_leads: tuple[Leg, ...]
     earth_faults: dict[str, float] = field(default_factory=dict)
+    insulation: dict[str, Insulation] = field(default_factory=dict)
+    windings_k: dict[str, float] = field(default_factory=dict)
+    water_share: float = 0.0
     machines: dict[str, Machine] = field(default_factory=dict)
     open_protectors: set[str] = field(default_factory=set)
     called: bool = False
@@ -133,6 +138,16 @@ class Panel:
         chains += [
             Chain(point, (Link("earth_fault", complex(ohm), EARTH),)) for point, ohm in self.earth_faults.items()
         ]
+        return chains
+
+    def insulation_chains(self) -> list[Chain]:
+        """Lay out what lets a tester's direct current from the windings to ground: as much at each terminal."""
+        chains = []
+        for name, insulation in self.insulation.items():
+            water = self.water_share if name == "compressor" else 0.0
+            terminals = self.motors[name].terminals
+            ohm = complex(len(terminals) * insulation.resistance_ohm(self.windings_k[name], water))
+            chains += [Chain(point, (Link("insulation", ohm, EARTH),)) for point in terminals]
         return chains
 
     def check(self, kind: Literal["lug", "leg", "capacitor", "section", "motor"], *names: str) -> None:

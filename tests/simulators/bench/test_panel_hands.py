@@ -112,6 +112,24 @@ def test_a_resistor_takes_a_capacitor_down_with_its_time_constant() -> None:
     assert after_v == pytest.approx(before_v / math.e, rel=0.03)
 
 
+def test_megohms_come_in_the_place_of_ohms_and_a_live_part_shows_its_volts_and_a_warning() -> None:
+    """A tester of insulation that finds volts shows them and does not test: common practice, no source."""
+    unit = rested(SINGLE)
+    hands = at(unit)
+    hands.do(TurnDial(function="insulation"))
+    assert math.isinf(hands.readings()["multimeter_resistance"])  # its leads hang in the air
+    hands.do(PlaceLeads(red="line_a", black="earth"))
+    readings = hands.readings()
+    assert readings["multimeter_ac_voltage"] == pytest.approx(SINGLE.conditions.line_voltage_v / 2, rel=0.01)
+    assert math.isnan(readings["multimeter_resistance"])
+    assert "does not test" in hands.state.refused
+    do(hands, unit, ThrowDisconnect(closed=False), PlaceLeads(red="compressor_run", black="earth"))
+    readings = hands.readings()
+    assert 1e6 < readings["multimeter_resistance"] < 2e9
+    assert math.isnan(readings["multimeter_ac_voltage"])
+    assert hands.state.refused == ""
+
+
 def test_the_meter_shows_nothing_where_there_is_nothing_to_show() -> None:
     unit = settled(SINGLE)
     hands = at(unit)
@@ -179,6 +197,8 @@ def test_what_is_not_there_is_refused_by_name(act: Act, why: str) -> None:
         ("resistance", 1.24, 1.24),
         ("resistance", 15.2e3, 15.2e3),
         ("resistance", 2.4e6, 2.4e6),
+        ("insulation", 0.35e6, 0.35e6),
+        ("insulation", 512e6, 512e6),
         ("ac_voltage", 0.0521, 0.0521),
         ("ac_voltage", 238.4, 238.4),
         ("dc_voltage", -3.2, -3.2),
@@ -187,7 +207,8 @@ def test_what_is_not_there_is_refused_by_name(act: Act, why: str) -> None:
 def test_what_a_meter_shows_is_what_its_frames_say(function: str, value: float, read: float) -> None:
     number, prefix = ranged(value, function)
     sent = frame(number, {"AUTO", "RS232", *FUNCTIONS[function], *prefix})
-    assert decode_fs9721(Frame(sent, Stamp(0, 0)))[function] == pytest.approx(read, rel=2e-3)
+    field = "resistance" if function == "insulation" else function
+    assert decode_fs9721(Frame(sent, Stamp(0, 0)))[field] == pytest.approx(read, rel=2e-3)
 
 
 @pytest.mark.parametrize("function", ["capacitance", "resistance", "dc_voltage"])

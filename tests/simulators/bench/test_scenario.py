@@ -218,6 +218,10 @@ capacitor_herm = "off"
 bulged = ["blower"]
 blocked = ["fan"]
 open_overloads = ["compressor"]
+insulation = {compressor = "20 Mohm"}
+acid = 0.5
+[faults]
+water = "5 g"
 """
     parameters = parse_scenario((SINGLE_PHASE + more).encode(), "trial.toml").parameters
     unit = Unit(parameters, at_rest=True)
@@ -233,6 +237,8 @@ open_overloads = ["compressor"]
     assert panel.joints["compressor_run"] == 0.1
     assert (panel.cans["blower"].is_bulged, panel.cans["outdoor"].is_bulged) == (True, False)
     assert (panel.blocked, panel.open_protectors) == ({"fan"}, {"compressor"})
+    assert (panel.insulation["compressor"].at_40_degc_ohm, panel.insulation["compressor"].acid) == (20e6, 0.5)
+    assert parameters.faults.water_kg == pytest.approx(0.005)
     turned = parse_scenario((WHOLE + '[supply]\nrotation = "reversed"').encode(), "trial.toml").parameters
     assert turned.as_found.order == ("b", "a", "c")
 
@@ -346,6 +352,11 @@ def test_the_rig_is_told_the_refrigerant_that_was_selected() -> None:
         (WHOLE + '[lugs]\nroof = "off"', r"lugs = 'roof': there is no such lug; there are blower_common"),
         (WHOLE + '[lugs]\ncoil_1 = "loose"', r"lugs.coil_1 = 'loose'"),
         (WHOLE + '[panel]\nbulged = ["herm"]', r"panel.bulged = 'herm': there is no such capacitor; there are blower"),
+        (WHOLE + "[panel]\nacid = 6.0", r"trial.toml: panel.acid = '6': it is simulated with 0 to 5 mg KOH/g"),
+        (
+            WHOLE + '[panel]\ninsulation = {fan = "0 ohm"}',
+            r"panel.insulation.fan = '0 ohm': it is simulated with 1 ohm",
+        ),
         (WHOLE + '[panel]\nopen_overloads = ["pump"]', r"panel.open_overloads = 'pump': there is no such motor; there"),
     ],
 )

@@ -73,3 +73,20 @@ async def test_what_it_cannot_tell_it_does_not_send(tmp_path: Path) -> None:
                 os.read(port, 1)
         finally:
             os.close(port)
+
+
+@pytest.mark.parametrize(("volts", "sent"), [(float("nan"), frame(512.0, {"ohm", "M", "AUTO", "RS232"})),
+                                             (230.0, frame(230.0, {"V", "AC", "AUTO", "RS232"}))])  # fmt: skip
+async def test_a_tester_of_insulation_sends_megohms_and_on_a_live_part_its_volts(
+    tmp_path: Path, volts: float, sent: bytes
+) -> None:
+    values = {"ac_voltage": volts, "resistance": 512e6}
+    device = MeterDevice(lambda: values, address=tmp_path / "usb-meter", function="insulation", interval_s=10.0)
+    device.samples_by_itself = False
+    async with device:
+        port = os.open(device.address, os.O_RDONLY | os.O_NONBLOCK | os.O_NOCTTY)
+        try:
+            device._sample()
+            assert os.read(port, 64) == sent
+        finally:
+            os.close(port)
