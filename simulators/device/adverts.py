@@ -48,7 +48,7 @@ class AdvertisingDevice(SimulatedDevice):
         key: bytes = b"",
         interval_s: float = 1.0,
     ) -> None:
-        super().__init__(read, interval_s)
+        super().__init__(read, interval_s, by_radio=True)
         self._bluez = bluez
         self._peripheral = Peripheral(address, name)
         self._objects = sorted(objects.items(), key=lambda item: item[1])

@@ -56,7 +56,7 @@ class BluetoothDevice(SimulatedDevice):
         characteristics: Mapping[str, str],
         interval_s: float = 0.5,
     ) -> None:
-        super().__init__(read, interval_s)
+        super().__init__(read, interval_s, by_radio=True)
         self._bluez = bluez
         self._characteristics = dict(characteristics)
         self._peripheral = Peripheral(

@@ -29,8 +29,10 @@ class SimulatedDevice(ABC):
     interval_s: from one sample to the next [s].
     """
 
-    def __init__(self, read: Read, interval_s: float, *, tells_low_battery: bool = False) -> None:
-        self.faults = DeviceFaults(type(self).__name__, tells_low_battery=tells_low_battery)
+    def __init__(
+        self, read: Read, interval_s: float, *, tells_low_battery: bool = False, by_radio: bool = False
+    ) -> None:
+        self.faults = DeviceFaults(type(self).__name__, tells_low_battery=tells_low_battery, by_radio=by_radio)
         self.samples_by_itself = True
         self._true_values = read
         self._interval_s = interval_s

@@ -39,11 +39,14 @@ class DeviceFaults:
 
     other_units: by name of a value, what it becomes when the device is set to its other unit.
     tells_low_battery: whether the device has a sign for it; the device then shows that itself.
+    by_radio: whether its packets carry a check that drops a damaged one (Bluetooth Core 5.4, vol 6 part B, 3.1.1; from
+    memory): then it is lost.
     """
 
-    def __init__(self, seed: str, *, tells_low_battery: bool = False) -> None:
+    def __init__(self, seed: str, *, tells_low_battery: bool = False, by_radio: bool = False) -> None:
         self.other_units: Mapping[str, Callable[[float], float]] = {}
         self._tells_low_battery = tells_low_battery
+        self._by_radio = by_radio
         self._random = random.Random(seed)  # noqa: S311 - mishaps, not secrets
         self._sizes: dict[DeviceFault, float] = {}
         self._held_values: Mapping[str, float] | None = None
@@ -88,11 +91,10 @@ class DeviceFaults:
         """
         if self._happens(DeviceFault.DROP) or self._fails_for_power():
             return []
-        if message and self._happens(DeviceFault.GARBAGE):
-            message = self._random.randbytes(len(message) - 1) + message[-1:]  # a line still ends
-        if message and self._happens(DeviceFault.BIT_FLIPS):
-            bit = self._random.randrange(8 * len(message))
-            message = (int.from_bytes(message) ^ 1 << bit).to_bytes(len(message))
+        arrived = self._damaged(message)
+        if self._by_radio and arrived != message:
+            return []
+        message = arrived
         delay_s = self._sizes.get(DeviceFault.DELAY, 0.0)
         if way in self._held_back:
             return [(delay_s, message), (delay_s, self._held_back.pop(way))]
@@ -100,6 +102,14 @@ class DeviceFaults:
             self._held_back[way] = message
             return []
         return [(delay_s, message)]
+
+    def _damaged(self, message: bytes) -> bytes:
+        if message and self._happens(DeviceFault.GARBAGE):
+            message = self._random.randbytes(len(message) - 1) + message[-1:]  # a line still ends
+        if message and self._happens(DeviceFault.BIT_FLIPS):
+            bit = self._random.randrange(8 * len(message))
+            message = (int.from_bytes(message) ^ 1 << bit).to_bytes(len(message))
+        return message
 
     def _fails_for_power(self) -> bool:
         unsaid = DeviceFault.LOW_BATTERY in self and not self._tells_low_battery

@@ -78,6 +78,16 @@ def test_a_flipped_bit_is_one_bit(faults: DeviceFaults) -> None:
     assert sent(faults, b"") == [b""]
 
 
+@pytest.mark.parametrize("fault", [DeviceFault.GARBAGE, DeviceFault.BIT_FLIPS])
+def test_what_the_air_damages_is_lost(fault: DeviceFault) -> None:
+    """A radio packet that does not fit its check is dropped: no damaged value comes out of it as a right one."""
+    faults = DeviceFaults("seed", by_radio=True)
+    faults.set(fault, 0.5)
+    heard = sent(faults, *[MESSAGE] * 200)
+    assert set(heard) == {MESSAGE}
+    assert 60 <= len(heard) <= 140
+
+
 def test_out_of_order_changes_the_order_and_loses_nothing(faults: DeviceFaults) -> None:
     faults.set(DeviceFault.OUT_OF_ORDER)
     assert sent(faults, b"1", b"2", b"3", b"4") == [b"2", b"1", b"4", b"3"]
