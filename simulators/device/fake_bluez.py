@@ -7,6 +7,7 @@ an advert that repeats itself is told only to those who asked for duplicates.
 """
 
 import asyncio
+import logging
 from collections.abc import Mapping
 from contextlib import AsyncExitStack, suppress
 from types import TracebackType
@@ -32,6 +33,8 @@ from simulators.device.bluez_objects import (
     services,
 )
 from simulators.errors import SimulatorError
+
+logger = logging.getLogger(__name__)
 
 OBJECT_MANAGER = "org.freedesktop.DBus.ObjectManager"
 
@@ -63,6 +66,7 @@ class FakeBluez:
         self._filters: dict[str, dict[str, Any]] = {}
         self._searching: set[str] = set()
         self._bus: MessageBus | None = None
+        self._is_lost = False
         self._opened = AsyncExitStack()
 
     async def __aenter__(self) -> Self:
@@ -158,6 +162,13 @@ class FakeBluez:
     def _signal(self, path: str, interface: str, member: str, signature: str, body: list[Any]) -> None:
         if self._bus is None:
             raise SimulatorError("enter the context of the fake BlueZ before a device uses it")
+        if not self._bus.connected:
+            if not self._is_lost:
+                logger.error(
+                    "the bench's own message bus has ended: its Bluetooth instruments are gone until it restarts"
+                )
+            self._is_lost = True
+            return
         self._bus.send(Message.new_signal(path, interface, member, signature, body))
 
     # --- what a client asks for

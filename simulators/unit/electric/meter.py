@@ -93,9 +93,12 @@ def resistance_ohm(panel: Panel, one: str, other: str) -> float:
 
 
 def farads(panel: Panel, one: str, other: str) -> float | None:
-    """Find the capacitance between two points [F]; None where a winding lies beside it."""
+    """Find the capacitance between two points [F]; None where a winding or nothing at all lies between them."""
     capacitances = {name: panel.cans[place.can].cold_f(place.section) for name, place in panel.capacitors.items()}
-    admittance = 1.0 / _transfer(panel, one, other, capacitances, TEST_HZ)
+    impedance_ohm = _transfer(panel, one, other, capacitances, TEST_HZ)
+    if not impedance_ohm:
+        return None
+    admittance = 1.0 / impedance_ohm
     if abs(admittance.real) > admittance.imag:
         return 0.0 if abs(admittance) < 1e-7 else None
     return admittance.imag / (2.0 * math.pi * TEST_HZ)

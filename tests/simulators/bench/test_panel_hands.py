@@ -137,6 +137,9 @@ def test_the_meter_shows_nothing_where_there_is_nothing_to_show() -> None:
     assert readings["multimeter_ac_voltage"] == 0.0  # its leads hang in the air
     assert math.isnan(readings["multimeter_resistance"])  # its dial is elsewhere
     assert math.isinf(shown(hands, "resistance", "contactor_load_a", "contactor_load_b"))  # ohms on a live circuit
+    do(hands, unit, ThrowDisconnect(closed=False))
+    assert math.isinf(shown(hands, "capacitance", "compressor_common", "compressor_common"))  # lead on lead
+    assert shown(hands, "resistance", "compressor_common", "compressor_common") == 0.0
     hands.do(PlaceLeads())
     assert math.isinf(hands.readings()["multimeter_resistance"])
     hands.do(TurnDial(function="capacitance"))

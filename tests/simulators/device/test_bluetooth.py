@@ -11,6 +11,7 @@ import sys
 import time
 from pathlib import Path
 
+import psutil
 import pytest
 from bleak import BleakClient, BleakScanner
 from bleak.backends.characteristic import BleakGATTCharacteristic
@@ -18,6 +19,7 @@ from bleak.backends.characteristic import BleakGATTCharacteristic
 from simulators.device.bluetooth import BluetoothDevice, encode
 from simulators.device.fake_bluez import FakeBluez
 from tests.bluetooth import ADDRESS, AIR_PROBE, needs_fake_bluez, reached
+from tests.processes import eventually
 
 
 @pytest.mark.parametrize(
@@ -101,6 +103,26 @@ async def test_unplugged_it_is_not_found_and_replugged_it_is() -> None:
         assert await BleakScanner.find_device_by_name("air probe", timeout=0.3) is None
         probe.replug()
         assert await BleakScanner.find_device_by_name("air probe", timeout=5) is not None
+
+
+@needs_fake_bluez
+async def test_a_bus_that_is_killed_takes_only_bluetooth_along(caplog: pytest.LogCaptureFixture) -> None:
+    async with FakeBluez() as bluez:
+        probe = BluetoothDevice(dict, bluez=bluez, address=ADDRESS, name="air probe", characteristics={})
+        socket = bluez.bus_address.partition("unix:path=")[2].partition(",")[0]
+        own_bus = f"--config-file={Path(socket).parent}/bus.conf"
+        [bus] = [found for found in psutil.process_iter(["cmdline"]) if own_bus in (found.info["cmdline"] or ())]
+        bus.kill()
+
+        async def is_away() -> bool:
+            return bluez._bus is None or not bluez._bus.connected
+
+        await eventually("the bus has ended", is_away)
+        probe.replug()
+        probe.unplug()
+    assert [message for message in caplog.messages if "its Bluetooth instruments are gone" in message] == [
+        "the bench's own message bus has ended: its Bluetooth instruments are gone until it restarts"
+    ]
 
 
 @needs_fake_bluez
