@@ -119,3 +119,33 @@ def test_a_pressure_that_is_that_of_the_air_rules_air_out(over_f: float, rules_a
 ])  # fmt: skip
 def test_what_was_not_read_at_rest_or_cannot_be_rules_nothing_out(at_rest: dict[str, Estimate]) -> None:
     assert not shows_no_air(Situation(refrigerant="R-32", at_rest=at_rest))
+
+
+@pytest.mark.parametrize(("saturation", "answer"), [
+    (OUTDOOR_K + 5.0 * FAHRENHEIT, Found.HIGHER),  # warmer than all the air around it: that no waiting takes away
+    (OUTDOOR_K + 3.0 * FAHRENHEIT, None),
+    (OUTDOOR_K, None),  # on its way to the colder coil
+    (OUTDOOR_K - 3.0 * FAHRENHEIT, None),
+    (297.0 + 3.0 * FAHRENHEIT, None),
+    (297.0 + 1.0 * FAHRENHEIT, Found.NO_AIR),
+    (297.0 - 5.0 * FAHRENHEIT, Found.LOWER),
+])  # fmt: skip
+def test_where_it_is_colder_indoors_what_is_higher_than_there_tells_nothing_before_half_an_hour(
+    saturation: float, answer: Found | None
+) -> None:
+    """All liquid ends in the colder coil (physics), and takes its time."""
+    seen = {
+        "liquid_pressure": Estimate(saturation_pa(saturation), 0.0),
+        "outdoor_air_temperature": Estimate(OUTDOOR_K, 0.0),
+        "return_air_temperature": Estimate(297.0, 0.0),
+    }
+    for rested_s in (700.0, 1800.0):
+        check = check_at_rest(Situation(refrigerant="R-32", measured=seen, rested_s=rested_s, at_rest=seen))
+        assert check is not None
+        assert check.beside == "return_air"
+        if rested_s == 700.0:
+            assert check.found is answer
+            assert check.seconds_left == (1100.0 if answer is None else 0.0)
+        else:
+            assert check.found is not None
+            assert check.seconds_left == 0.0
