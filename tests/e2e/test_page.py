@@ -591,6 +591,7 @@ UPON_A_TRACE = """() => {
         labels: boxes(traces).length,
         traces: boxes(traces).filter(box => box.left < now - 1 && box.bottom > highest).length,
         amps: boxes(amps).filter(box => box.bottom > rated + 1).length,
+        ticks: amps.querySelectorAll(".ytick").length,
     };
 }"""
 
@@ -619,7 +620,7 @@ async def test_the_past_is_there_when_the_page_opens_and_the_forecast_ahead_of_i
             await page.set_viewport_size({"width": 1180, "height": height})
             await page.wait_for_function(f"document.querySelector('[data-live=traces]').clientHeight < {height / 4}")
             await page.evaluate("new Promise(drawn => requestAnimationFrame(() => requestAnimationFrame(drawn)))")
-            assert await page.evaluate(UPON_A_TRACE) == {"labels": 2, "traces": 0, "amps": 0}, height
+            assert await page.evaluate(UPON_A_TRACE) == {"labels": 2, "traces": 0, "amps": 0, "ticks": 2}, height
 
 
 async def test_everything_comes_from_the_machine_that_serves_the_page(

@@ -15,6 +15,7 @@ import {
   steadyRange,
   targetText,
   tickText,
+  wholeStep,
   withForecasts,
 } from "../../dashboard/charge/browser/charts.js";
 
@@ -235,6 +236,10 @@ test("the time ahead has room for the labels, which would lie on what was just m
     assert.ok((end / (20 + end)) * (width - 36) >= label_px, `${width}`);
   }
   assert.equal(withForecasts({ ...view, width: 300 }).end, 8); // the past keeps most of a telephone
+});
+
+test("amps have one whole step besides zero, the largest within", () => {
+  assert.deepEqual([4, 8, 12, 19.9, 20, 22, 64, 120].map(wholeStep), [2, 5, 10, 10, 20, 20, 50, 100]);
 });
 
 test("flags take their room of the plot, not of the chart with its margins, and leave the traces half of it", () => {

@@ -11,6 +11,7 @@ const CHARACTER_PX = 9;
 const LETTER_PX = 7.5; // of a forecast's label
 const LINE_PX = 20;
 const TICK_PX = 26; // what the label of a tick takes, with room to the next
+const TICK_WIDTH_PX = 56;
 const MARGIN_PX = { l: 32, r: 4, t: 4, b: 28 };
 const HIGH_PX = 200; // from which a chart has room for two rows of flags
 
@@ -190,15 +191,10 @@ export function drawAmps(holder, view) {
   if (now === null || !holder.clientWidth) return;
   const compressor = series.points("compressor_current", now);
   const rla = about?.limits.compressor_current;
-  const layout = frame(holder, {
-    minutes,
-    end,
-    range: steadyRange(
-      [...visible(compressor, minutes), ...(rla ? [rla] : [])],
-      2,
-      rla ? headroom(LINE_PX, holder.clientHeight) : 0,
-    ),
-  });
+  const shown = [...visible(compressor, minutes), ...(rla ? [rla] : [])];
+  const [, high] = steadyRange(shown, 2, 0);
+  const range = steadyRange(shown, 2, rla ? headroom(LINE_PX, holder.clientHeight) : 0);
+  const layout = frame(holder, { minutes, end, range, values: [0, wholeStep(high)] });
   const holes = missingHere(series, now, minutes).map(holeShape);
   const shapes = [...holes, ...markLines(view), nowLine(), ...(rla ? [ratedLine(rla)] : [])];
   const annotations = rla ? [ratedLabel(rla)] : [];
@@ -242,14 +238,22 @@ function ratedLabel(rla) {
 
 // --- the frame of a chart
 
+// The largest of 1, 2, 5, 10, 20... within: the one tick besides zero that a low chart has room for.
+/** @param {number} high */
+export function wholeStep(high) {
+  const ten = 10 ** Math.floor(Math.log10(high));
+  return ten * (high >= 5 * ten ? 5 : high >= 2 * ten ? 2 : 1);
+}
+
 /**
  * @param {HTMLElement} holder
- * @param {{ minutes: number, end: number, range: number[] }} view
+ * @param {{ minutes: number, end: number, range: number[], values?: number[] }} view
  */
-function frame(holder, { minutes, end, range }) {
+function frame(holder, { minutes, end, range, values }) {
   const step = minutes <= 20 ? 5 : minutes <= 60 ? 15 : 60;
   const ticks = [];
-  for (let at = -Math.floor(minutes / step) * step; at <= end; at += step) ticks.push(at);
+  const half = (TICK_WIDTH_PX * (minutes + end)) / holder.clientWidth / 2; // a label that would be cut has no tick either
+  for (let at = -Math.floor(minutes / step) * step; at <= end - half; at += step) ticks.push(at);
   const axis = { fixedrange: true, showline: false, zeroline: false, tickfont: { size: 15, color: colour("muted") } };
   return {
     width: holder.clientWidth,
@@ -275,7 +279,7 @@ function frame(holder, { minutes, end, range }) {
       ...axis,
       ticks: "",
       range,
-      nticks: mostTicks(holder.clientHeight),
+      ...(values ? { tickvals: values } : { nticks: mostTicks(holder.clientHeight) }),
       gridcolor: colour("faint"),
       gridwidth: 1,
     },
