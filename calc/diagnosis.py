@@ -91,6 +91,7 @@ _ALONG, _ASIDE = 0.25, 0.2  # how far a fault's changes vary: all together, and 
 _CHANGE_DK, _CHANGE_LIQUID_LINE_DK, _CHANGE_LOAD = 1.0, 0.5, 0.02  # and at least
 _UNKNOWN_DK, _UNKNOWN_LOAD = 9.0, 0.3  # how far a fault that is not in the list moves a figure
 _LEAST_DENSITY = 1e-12
+_SURE = 2.0  # standard uncertainties
 _TELLING = 0.5  # of a figure's part in the logarithm of the odds
 _NEVER_BELOW_ZERO = ("superheat", "subcooling")
 
@@ -359,11 +360,11 @@ def _next_check(fault: Fault, evidence: Sequence[Evidence], *, is_held_back: boo
     """Say likewise what is next of what was seen already: nobody is asked for the same check twice."""
     if fault is Fault.OVERCHARGE and not is_held_back:
         return Sentence("check.overcharge_alone")
-    if fault is Fault.NON_CONDENSABLES and any(
-        piece.departure.name == "rest_over_outdoor" and piece.weight > _TELLING for piece in evidence
-    ):
-        return Sentence("check.non_condensables_seen")
-    return next_check(fault)
+    rest = next((piece.departure.departure for piece in evidence if piece.departure.name == "rest_over_outdoor"), None)
+    if fault is not Fault.NON_CONDENSABLES or rest is None:
+        return next_check(fault)
+    is_seen = rest.value > _SURE * rest.standard_uncertainty
+    return Sentence("check.non_condensables_seen" if is_seen else "check.non_condensables_open")
 
 
 def _held_back(charge: Fault, probabilities: Mapping[Fault, float], missing: Sequence[str]) -> _Held | None:

@@ -160,6 +160,8 @@ SENTENCES: dict[str, str] = {
     "check.valve_leakage": "Compare amps and capacity with the maker's table; look whether the pressures equalize at "
     "once when it stops.",
     "check.non_condensables": _AT_REST,
+    "check.non_condensables_open": "The pressure at rest leaves it open: read it again out of the sun, blower on. If "
+    "it stays open, weighing the charge in afresh settles it.",
     "check.non_condensables_seen": "The pressure at rest shows it. See in open air that the probe is right; then "
     f"{_RENEW_IT}.",
     "check.overfeeding": "Look at the valve's bulb first: its place on the pipe, its strap, its insulation; then at "

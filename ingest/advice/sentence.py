@@ -417,7 +417,8 @@ class _Words:
             return [*first, lead.next_check]
         if lead.rule_out_first is None or lead.held_back.kind == "held_back.unseen":
             return [*first, lead.held_back]
-        return [*first, next_check(lead.rule_out_first)]  # the headline has said what to rule out; this says how
+        how = (cause.next_check for cause in it.causes if cause.fault is lead.rule_out_first)
+        return [*first, next(how, next_check(lead.rule_out_first))]  # the headline has said what to rule out
 
     def _comparison(self) -> list[Sentence]:
         """Compare with the target, as far as the instruments allow."""
@@ -589,9 +590,9 @@ def _at_rest_headline(decision: Decision) -> str:
     rest = decision.rest
     if rest is not None and rest.found is Found.HIGHER:
         return "headline.at_rest_higher"
-    if not decision.stop_asked:
+    if not decision.stop_asked or rest is None:
         return "headline.at_rest"
-    return "headline.at_rest_waited" if decision.awaited is not None else "headline.at_rest_read"
+    return "headline.at_rest_waited" if rest.found in (None, Found.NOT_ONE) else "headline.at_rest_read"
 
 
 def _at_rest(rest: Rest) -> list[Sentence]:

@@ -895,6 +895,12 @@ async def test_what_bears_on_the_step_stands_open_and_the_rest_is_folded_once_re
         await expect(vented).to_be_hidden()
         await it.rig.say("about", wire_rig.about(started_s=time.time(), visit="visit-2"), retain=True)
         await expect(vented).to_be_visible()
+        width, height = SIZES["phone"]
+        await page.set_viewport_size({"width": width, "height": height})
+        tops = [
+            await page.locator(part).evaluate("it => it.getBoundingClientRect().top") for part in (".beware", ".traces")
+        ]
+        assert tops == sorted(tops)  # before the past comes what the hands do now
 
 
 @pytest.mark.parametrize("size", ["tablet", "tablet lying"])

@@ -507,6 +507,10 @@ def test_air_that_the_pressure_at_rest_shows_is_not_looked_for_again_but_taken_o
     lead = settled(unit(20.0, condensing_f=124.0, at_rest={**rested, **air})).lead
     assert lead is not None
     assert (lead.fault, lead.next_check.kind) == (Fault.NON_CONDENSABLES, "check.non_condensables_seen")
+    rested["liquid_pressure"] = Estimate(bubble_pressure("R-410A", kelvin(83.0)), 6.9e3)  # sun and wind do as much
+    causes = settled(unit(20.0, condensing_f=124.0, at_rest={**rested, **air})).causes
+    (open_yet,) = (it for it in causes if it.fault is Fault.NON_CONDENSABLES)
+    assert open_yet.next_check.kind == "check.non_condensables_open"
 
 
 @pytest.mark.parametrize(("suction_f", "freezes"), [(23.0, True), (27.0, True), (28.3, False), (35.0, False)])

@@ -347,6 +347,13 @@ def test_a_charge_with_air_in_it_is_renewed_and_neither_left_alone_nor_bled() ->
     assert advice.sentence.us.endswith("the charge is to be renewed. Bleed nothing off.")
     assert any("recover all of it, find where air came in" in detail.us for detail in advice.details)
     assert "A recovery cylinder in date" in " ".join(advice.cautions)
+    rested["liquid_pressure"] = Estimate(bubble_pressure("R-410A", 299.82 + 2.6 * FAHRENHEIT), 3500.0)
+    less = {**running(low_f=45.0, high_f=122.0, subcooling_f=20.0, superheat_f=12.0), **AIR}
+    history = History()
+    for tick in range(4000):
+        history.add(tick / 4, less)
+    left_open = advise(situation(less, 1000.0, CHARGED, at_rest=rested), history)  # type: ignore[arg-type]
+    assert "check.non_condensables_open" in [detail.kind for detail in left_open.details]  # not just once more the same
 
 
 def test_who_feels_a_shell_or_seats_a_clamp_is_warned_of_heat_and_fans_and_not_sent_to_charge_or_to_stop() -> None:
@@ -629,6 +636,20 @@ def test_where_the_coil_indoors_is_the_colder_one_the_check_at_rest_goes_by_that
     assert resting(700.0, over_f=1.0, return_k=297.0).details[0].us.endswith("of the return air: no air is seen.")
     assert resting(1900.0, over_f=5.0, return_k=297.0).details[0].kind == "detail.rest_higher"
     assert resting(700.0, over_f=30.0, return_k=297.0).details[0].kind == "detail.rest_higher"  # above outdoors, too
+
+
+def test_a_check_at_rest_that_never_came_to_one_pressure_is_not_called_read() -> None:
+    history, now = watch(1000, 10.0)
+    apart = {
+        "suction_pressure": Reading(1.4e6, 0.0, "ok", "", 3500.0),
+        "liquid_pressure": Reading(1.6e6, 0.0, "ok", "", 3500.0),
+    }
+    stopped = situation({**now, **AIR, **apart}, 4000.0, CHARGED, rested_s=3000.0)
+    stopped = stopped.but(situation=replace(stopped.known.situation, running_s=0.0), stop_asked=True)
+    assert advise(stopped, history).sentence.kind == "headline.at_rest_waited"
+    without = {name: it for name, it in stopped.pack.readings.items() if name != "outdoor_air_temperature"}
+    unread = stopped._replace(pack=msgspec.structs.replace(stopped.pack, readings=without))
+    assert advise(unread, history).sentence.kind == "headline.at_rest"  # nothing can be read there, and nobody waits
 
 
 @pytest.mark.parametrize(
