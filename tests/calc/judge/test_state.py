@@ -217,6 +217,20 @@ def test_another_cause_comes_first_once_it_is_likelier_than_not(probability: flo
 
 
 @pytest.mark.parametrize(
+    ("lead", "reason"),
+    [
+        (cause(Fault.RESTRICTION, 0.45), Reason.SOME_CAUSE),
+        (replace(cause(Fault.SEVERAL, 0.45), together=(Fault.UNDERCHARGE, Fault.CONDENSER_FOULING)), Reason.SOME_CAUSE),
+        (replace(cause(Fault.SEVERAL, 0.45), together=(Fault.OVERCHARGE, Fault.CONDENSER_FOULING)), Reason.CONDITION),
+        (cause(Fault.NOT_ONE_OF_THESE, 0.45), Reason.CONDITION),
+    ],
+)
+def test_a_valve_that_something_starves_is_not_seen_to_first(lead: Cause, reason: Reason) -> None:
+    """40 °F of superheat, beyond the 25 °F of California Title 24: the valve is starved, or does not open."""
+    assert comes_of(lead, unit(13.0, superheat_f=40.0)) is reason
+
+
+@pytest.mark.parametrize(
     ("fault", "reason"),
     [
         (

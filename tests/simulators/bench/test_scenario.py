@@ -9,7 +9,9 @@ import pytest
 from calc import saturation
 from calc.estimate import Estimate
 from calc.judge.rest import Found, check_at_rest
+from calc.quantities import Quantity
 from calc.situation import Situation
+from calc.units import parse
 from simulators.bench import scenario
 from simulators.bench.configuration import configuration_text
 from simulators.bench.scenario import ScenarioError, load_scenario, parse_scenario
@@ -31,6 +33,10 @@ metering_device = "txv"
 SINGLE_PHASE = WHOLE + '[build]\ncapacity = "3 ton"\nphases = 1\n[nameplate]\ncompressor_rla = "16 A"\n'
 
 
+def _rated(amps: str | None) -> float:
+    return math.inf if amps is None else parse(amps, Quantity.CURRENT)
+
+
 def readings(name: str) -> tuple[Unit, dict[str, float]]:
     """What perfect instruments of this scenario would make the rig believe, a while after it began."""
     loaded = load_scenario(name)
@@ -48,6 +54,7 @@ def readings(name: str) -> tuple[Unit, dict[str, float]]:
         "superheat": 1.8 * (believed["suction_line_temperature"] - dew_point),
         "subcooling": 1.8 * (bubble_point - believed["liquid_line_temperature"]),
         "over_ambient": 1.8 * (bubble_point - believed["outdoor_air_temperature"]),
+        "load_ratio": believed["compressor_current"] / _rated(loaded.file.nameplate.compressor_rla),
         "split": 1.8 * (believed["return_air_temperature"] - believed["supply_air_temperature"]),
     }
 
@@ -83,7 +90,8 @@ def test_what_a_scenario_tells_has_no_figure_in_one_system_of_units_only(name: s
 # What each one's reading says, in figures: normal is subcooling 10..12, superheat 8..12 °F (ground-source manual);
 # an air split near 20 °F at this humidity (common practice, no source).
 SAID = {
-    "long_lines": {"subcooling": (2.0, 7.0), "superheat": (8.0, 14.0)},
+    # a scroll at 90 °F and short of refrigerant draws some two thirds of its rated amps: common practice, no source
+    "long_lines": {"subcooling": (2.0, 7.0), "superheat": (8.0, 14.0), "load_ratio": (0.62, 0.70)},
     "low_charge": {"subcooling": (2.0, 7.0), "superheat": (8.0, 14.0)},
     "fixed_orifice_low": {"superheat": (20.0, 40.0), "subcooling": (2.0, 8.0)},
     "overcharged": {"subcooling": (13.5, 25.0), "superheat": (8.0, 12.0)},
