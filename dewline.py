@@ -547,6 +547,8 @@ async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
     bench = SimulatedRig(scenario, speed=options.speed, directory=directory, blind=options.blind, script=script)
     async with bench as rig:
         configuration = directory / "rig.toml"
+        if rig.record.exists():
+            print("The unit starts anew, as its scenario has it, without what this record has as added or recovered.")
         print(f"The record: {rig.record}", flush=True)
         configuration.write_text(rig.configuration(options.broker_port, options.broker_kind), encoding="utf-8")
         daemon = ["daemon", "--config", str(configuration)]

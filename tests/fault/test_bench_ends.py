@@ -86,7 +86,11 @@ async def test_a_bench_says_at_its_start_what_a_technician_needs_and_no_more(
     assert record == f"The record: {tmp_path / 'bench.sqlite'}"
 
 
-async def test_a_bench_says_more_where_it_is_asked_to(tmp_path: Path, free_port: Callable[[], int]) -> None:
+async def test_a_bench_says_more_where_it_is_asked_to_and_what_a_record_of_before_has_not(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    (tmp_path / "run").mkdir()
+    (tmp_path / "run" / "bench.sqlite").touch()  # to SQLite a record without tables
     arguments = ["--log-level", "info", "bench", "--directory", str(tmp_path / "run"), "--port", str(free_port())]
     async with running([*arguments, "--broker-port", str(free_port())], tmp_path / "log.txt") as command:
 
@@ -94,3 +98,4 @@ async def test_a_bench_says_more_where_it_is_asked_to(tmp_path: Path, free_port:
             return "low side probe is connected" in command.output()
 
         await eventually("its daemon says that a probe is connected", says_it)
+        assert "The unit starts anew" in command.output()
