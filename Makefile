@@ -19,16 +19,27 @@ TESTS_FROM_HERE := \# what the tests need besides
 # File by file; the order is pyproject.toml's, what mostly waits first. Four, on two cores too, because most of them wait.
 WORKERS ?= 4
 PYTEST := .venv/bin/pytest -n $(WORKERS) --dist loadfile --no-loadscope-reorder
+# A hundred processes start in the tests: none shall compile what another has compiled, whatever the surroundings say.
+test coverage physics: export PYTHONDONTWRITEBYTECODE :=
 DECODER_TESTS := tests/ingest/decode tests/ingest/link/test_modbus_rtu_frames.py
 
-.PHONY: bench test coverage lint fuzz fresh figures power-cuts outages rehearsal visit judge mutants lock system-packages clean
+.PHONY: bench test compiled-tests physics coverage lint fuzz fresh figures power-cuts outages rehearsal visit judge mutants lock system-packages clean
 
 bench: $(TO_RUN)
 	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --host $(HOST) --port $(PORT) --broker-port $(BROKER_PORT)
 
-test: system-packages $(TO_TEST) $(PIPS) lint
+# While one core looks for lint, the other reads the tests: what it compiles is then ready for every worker.
+test: system-packages $(TO_TEST) $(PIPS)
+	@$(MAKE) --no-print-directory -j2 lint compiled-tests
 	$(JAVASCRIPT) test
 	$(PYTEST)
+
+compiled-tests: $(TO_TEST)
+	@.venv/bin/pytest --collect-only -qq > .venv/collected.log || { cat .venv/collected.log; exit 1; }
+
+# What the unit does over hours, beyond what the tests have time for: a few minutes.
+physics: $(TO_TEST)
+	$(PYTEST) -m hours tests/simulators
 
 # How much of it the tests reach, branch by branch: half as long again.
 coverage: system-packages $(TO_TEST) $(PIPS)

@@ -106,7 +106,7 @@ def test_frost_lowers_suction_and_heat() -> None:
 # --- when it begins
 
 
-@pytest.mark.parametrize("minutes", [30, 60, 90])
+@pytest.mark.parametrize("minutes", [30, *(pytest.param(minutes, marks=pytest.mark.hours) for minutes in (60, 90))])
 def test_a_timed_defrost_begins_after_its_time_with_a_cold_coil(minutes: int) -> None:
     timed = replace(USUAL_HEAT_PUMP, conditions=H3, heat_pump=HeatPump(defrost=TimedDefrost(60.0 * minutes)))
     assert seconds_to_defrost(timed, most_s=60 * minutes + 120) == pytest.approx(60 * minutes, abs=60)
@@ -117,6 +117,7 @@ def test_a_timed_defrost_does_not_begin_with_a_warm_coil() -> None:
     assert seconds_to_defrost(warm, most_s=int(INTERVAL_S) + 300) is None
 
 
+@pytest.mark.hours
 def test_a_defrost_on_demand_waits_for_frost_and_comes_later_where_the_air_is_dry() -> None:
     demand = HeatPump(defrost=DemandDefrost())
     humid = replace(USUAL_HEAT_PUMP, conditions=replace(H2, outdoor_air_humidity=95.0), heat_pump=demand)
@@ -155,6 +156,7 @@ def test_heat_to_melt_it_all_is_what_the_refrigerant_brought() -> None:
     assert melted_j / len(during()) < 15e3
 
 
+@pytest.mark.hours
 def test_frost_and_defrost_cost_what_the_standard_takes_for_them() -> None:
     """Where 35 °F is not tested, 10 CFR 430 appendix M takes 0.90 of the capacity between 17 and 47 °F, and 0.985 of
     the power (from memory). Here over one whole time of 90 min with its defrost, compressor power alone.
@@ -174,6 +176,7 @@ def test_frost_and_defrost_cost_what_the_standard_takes_for_them() -> None:
     assert taken_j / 5700 == pytest.approx(0.985 * power_w, rel=0.07)
 
 
+@pytest.mark.hours
 def test_a_coil_that_does_not_clear_is_left_after_ten_minutes() -> None:
     limits = DefrostLimits(clear_k=400.0)
     parameters = replace(FROSTED, heat_pump=HeatPump(defrost=TimedDefrost(INTERVAL_S), defrost_limits=limits))

@@ -277,6 +277,7 @@ def test_a_leak_across_looks_like_a_weak_compressor() -> None:
 # --- the rest
 
 
+@pytest.mark.hours
 def test_a_crankcase_heater_keeps_refrigerant_out_of_the_oil_in_the_cold() -> None:
     cold = Conditions(outdoor_air_k=kelvin(20.0))
     held = {}
@@ -299,6 +300,7 @@ def test_what_cannot_heat_is_refused() -> None:
         ReversingValve(least_difference_pa=1e7)
 
 
+@pytest.mark.hours
 def test_the_accumulator_catches_what_floods_back_after_a_shift_and_gives_it_back() -> None:
     """The coil that condensed is full of liquid, and becomes the evaporator."""
     unit = Unit(replace(USUAL_HEAT_PUMP, conditions=replace(H1, outdoor_air_humidity=20.0)))

@@ -65,6 +65,7 @@ def test_a_unit_with_an_economizer_is_found_on_outdoor_air_where_it_is_cool() ->
     assert unit.true_state()["supply_air_temperature"] == pytest.approx(COOL.outdoor_air_k, abs=0.2)
 
 
+@pytest.mark.hours
 def test_a_coil_with_too_little_air_frosts_until_it_chokes_and_clears_at_rest() -> None:
     unit = settled(UnitParameters(metering=FixedOrifice(), faults=CHOKED))
     stored_j = unit.stored_j
