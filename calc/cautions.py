@@ -20,7 +20,7 @@ from calc.sentences import Sentence, text
 class Step(StrEnum):
     """What is about to be done with the refrigerant; or, for LOOK, with a panel, a fan or a wire; TOUCH: at a pipe.
 
-    MEASURE: of a unit that runs, where parts are live.
+    MEASURE: of a unit that runs, where parts are live. MEGOHMS: of a winding's insulation.
 
     WEIGH_IN is a charge by its mass, before anything is known of how it goes in.
     """
@@ -35,6 +35,8 @@ class Step(StrEnum):
     LOOK = "look"
     TOUCH = "touch"
     MEASURE = "measure"
+    MEGOHMS = "megohms"
+    PRESSURE_TEST = "pressure_test"
 
 
 _ALWAYS = (
@@ -49,6 +51,12 @@ _AT_STEP = {
     Step.LOOK: _AT_LOOK,
     Step.TOUCH: ("hot_and_turning",),
     Step.MEASURE: ("live_parts",),
+    Step.MEGOHMS: (*_AT_LOOK, "megohms"),
+    Step.PRESSURE_TEST: (
+        "regulator",
+        "caps_and_gauges",
+        "let_off",
+    ),
     Step.CONNECT: ("freezes",),
     Step.DISCONNECT: (
         "freezes",

@@ -1,7 +1,7 @@
 """The standing pressure test with nitrogen: what the temperature of the pipes did, and what is lost beyond that.
 
 Pressures are absolute: those of a gauge count from the air, which moves by itself by a kilopascal over a day of
-changing weather. Cautions stand in `CAUTION`.
+changing weather. Cautions: `calc.cautions`.
 """
 
 import math
@@ -14,11 +14,6 @@ from calc.estimate import Estimate
 from calc.molar_mass import GAS_CONSTANT
 from calc.uncertainty import propagate
 
-CAUTION = (
-    "Dry nitrogen only, through a regulator set below the lowest test pressure on the nameplate, with a relief valve: "
-    "never oxygen, never compressed air, which explode with oil. Nobody in front of caps and gauges while it is under "
-    "pressure. Let it off slowly and outdoors, or into ventilated space: it suffocates."
-)
 _ATTRACTION = 0.137
 """Van der Waals' a of nitrogen, 1.37 bar L²/mol² in handbooks (from memory) [Pa m6/mol2]."""
 _MODEL_PER_PA = 3e-9

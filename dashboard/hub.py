@@ -204,7 +204,7 @@ class Hub:
         self.about = about
         for mark in about.marks:
             self._keep_mark(mark)
-        self._notify("about", "bench", "marks", "advice", "frame")
+        self._notify("about", "bench", "hands", "marks", "advice", "frame")
 
     def _leave_unit(self) -> None:
         """Keep nothing of a unit beside another: its readings would pass for those of that one."""
@@ -224,7 +224,7 @@ class Hub:
 
     def _receive_bench(self, payload: bytes) -> None:
         self._bench = decode(payload, BenchAbout)
-        self._notify("bench", "advice")
+        self._notify("bench", "hands", "advice")
 
     def _receive_reveal(self, payload: bytes) -> None:
         """Take in the truth; an empty one takes back what an earlier bench told."""
@@ -233,7 +233,7 @@ class Hub:
             self.revealed.set()
         else:
             self.revealed.clear()
-        self._notify("bench", "advice")
+        self._notify("bench", "hands", "advice")
 
     def _receive_hands(self, payload: bytes) -> None:
         self._hands = decode(payload, BenchState)
@@ -412,7 +412,9 @@ class Hub:
         if kind == "bench" and self.bench:
             return lay_out_exercise(self.bench, self.reveal, system)
         if kind == "hands" and self._hands and self.bench:
-            return controls(self._hands)
+            channels = {channel.name for channel in self.about.channels} if self.about else set()
+            refrigerant = self.about.unit.refrigerant if self.about else None
+            return controls(self._hands, refrigerant=refrigerant, channels=channels, blind=self.exercise is not None)
         return None
 
     def _status(self) -> display.Json:

@@ -64,6 +64,68 @@ _CHANNELS = {
     "refrigerant_in_air": "Refrigerant in the air",
 }
 
+PLACES = {
+    "power": "Power and call",
+    "panel": "Panel and lugs",
+    "meter": "Meter",
+    "clamp": "Clamp",
+    "capacitor": "Capacitor",
+    "hoses": "Hoses",
+    "cylinder": "Cylinder and scale",
+    "recovery": "Recovery machine",
+    "vacuum": "Vacuum pump",
+    "nitrogen": "Nitrogen",
+    "air": "Coil and filter",
+    "arranged": "What an instructor arranges",
+}
+"""Where hands act at a simulated unit."""
+
+DIAL = {
+    "ac_voltage": "Volts AC, mV",
+    "dc_voltage": "Volts DC",
+    "resistance": "Ohms",
+    "capacitance": "Microfarad",
+    "insulation": "Megohms",
+}
+
+_PARTS = {
+    "contactor_line": "Contactor, line side",
+    "contactor_load": "Contactor, load side",
+    "line": "Supply",
+    "disconnect": "Disconnect",
+    "compressor": "Compressor",
+    "fan": "Condenser fan",
+    "blower": "Blower",
+    "capacitor": "Capacitor",
+    "transformer": "Control transformer",
+    "coil": "Contactor coil",
+    "secondary": "Control circuit",
+    "earth": "Ground (earth)",
+}
+_ENDS = {"a": "A", "b": "B", "c": "C", "r": "R", "windings": "behind its protector", "switch": "behind its switch"}
+
+
+def point(name: str) -> tuple[str, str]:
+    """Name a point or a lug of a panel for people: its part, and which of that part's it is.
+
+    >>> point("contactor_load_a"), point("compressor_common_wire"), point("earth")
+    (('Contactor, load side', 'A'), ('Compressor', 'common, the wire'), ('Ground (earth)', ''))
+    """
+    part = next(part for part in _PARTS if name == part or name.startswith(f"{part}_"))
+    end = name[len(part) + 1 :]
+    bare = end.removesuffix("_wire")
+    told = _ENDS.get(bare, bare.replace("_", " "))
+    return _PARTS[part], told if bare == end else f"{told}, the wire"
+
+
+def point_in_full(name: str) -> str:
+    """Name it in one go.
+
+    >>> point_in_full("contactor_load_a"), point_in_full("earth")
+    ('Contactor, load side A', 'Ground (earth)')
+    """
+    return " ".join(filter(None, point(name)))
+
 
 def channel(name: str) -> str:
     """Name a channel or a figure for people.

@@ -25,7 +25,7 @@ def _pressure(
         "expected_pressure_pa": expected_pa,
         "swing_dpa": expected_pa - start_pressure_pa,
         "barometric_pressure_pa": barometric_pressure_pa,
-        "caution": nitrogen.CAUTION,
+        "caution": _CAUTION,
     }
 
 
@@ -55,7 +55,7 @@ def _test(
         "expected_pressure_pa": found.expected,
         "end_pressure_pa": end_pressure_pa,
         "barometric_pressure_pa": barometric_pressure_pa,
-        "caution": nitrogen.CAUTION,
+        "caution": _CAUTION,
     }
 
 
@@ -94,7 +94,7 @@ def _leak(
         "refrigerant_leak_kg_per_s": _AIR if is_vacuum else as_refrigerant,
         "direction": _direction(flow),
         "barometric_pressure_pa": barometric_pressure_pa,
-        "caution": f"{_NO_START if is_vacuum else nitrogen.CAUTION} {leaks.CAUTION}",
+        "caution": f"{_NO_START if is_vacuum else _CAUTION} {leaks.CAUTION}",
     }
 
 
@@ -102,6 +102,7 @@ _VACUUM_GAUGE_PA = 25_000 * _MICRON_PA
 _OF_READING, _AT_LEAST_PA = 0.1, 10 * _MICRON_PA
 """How far vacuum gauges read, and how well: common practice, no source."""
 _PSI_PA = 6894.757
+_CAUTION = " ".join(str(Sentence(f"caution.{kind}")) for kind in ("regulator", "caps_and_gauges", "let_off"))
 _NO_START = str(Sentence("caution.vacuum"))
 _AIR = Unknown("what flows into a vacuum is air, and water that boils rises too: no refrigerant is lost by it")
 

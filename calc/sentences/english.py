@@ -247,6 +247,12 @@ SENTENCES: dict[str, str] = {
     "return air and the outdoor temperature are needed.",
     # --- what to beware of at each step
     "caution.pressure_test": "Test for pressure with nitrogen, never with air or oxygen.",
+    "caution.regulator": "Dry nitrogen only, through a regulator set below the lowest test pressure on the nameplate, "
+    "with a relief valve: never oxygen, never compressed air, which explode with oil.",
+    "caution.caps_and_gauges": "Nobody in front of caps and gauges while it is under pressure.",
+    "caution.let_off": "Let it off slowly and outdoors, or into ventilated space: it suffocates.",
+    "caution.megohms": "Megohms only dead, with every lead off the winding: electronics die of the test voltage. Never "
+    "while the compressor is in a vacuum: it arcs. Discharge the winding afterwards.",
     "caution.pump_outdoors": "Let the pump blow off outdoors, away from anything that ignites.",
     "caution.recovery_machine": "A recovery machine and cylinder rated for flammable refrigerant, grounded (earthed).",
     "caution.panel_closed": "Panel closed: no live part exposed while refrigerant moves.",

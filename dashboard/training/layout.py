@@ -46,8 +46,21 @@ def hands_dialog() -> Component:
         ids.HANDS_DIALOG,
         say("hands.title"),
         [
-            html.P(live("hands-refused"), className="result", role="status"),
-            live("hands", html.Div, class_name="dialog-body"),
+            html.Div(
+                [
+                    html.P(live("hands-last")),
+                    html.P(live("hands-refused"), className="result hands-refused"),
+                ],
+                className="hands-done",
+                role="status",
+            ),
+            live("hands", html.Div, class_name="hands"),
+            html.Details(
+                [html.Summary(say("hands.done_before")), live("hands-before-list", html.Ol)],
+                hidden=True,
+                className="hands-place",
+                **attributes(data_live="hands-before"),
+            ),
             warnings([_ONLY_SIMULATED]),
         ],
     )

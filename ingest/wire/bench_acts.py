@@ -6,9 +6,12 @@ Quantities are SI, as everywhere on the wire; a share lies between 0 and 1.
 from collections.abc import Mapping
 from functools import reduce
 from operator import or_
-from typing import Literal
+from types import MappingProxyType
+from typing import Literal, NamedTuple
 
 import msgspec
+
+from calc.cautions import Step
 
 ServicePort = Literal["suction", "liquid"]
 MeterFunction = Literal["ac_voltage", "dc_voltage", "resistance", "capacitance", "insulation"]
@@ -135,10 +138,14 @@ class Discharge(Act, frozen=True, kw_only=True, tag="discharge"):
 
 
 class SetSupply(Act, frozen=True, kw_only=True, tag="supply"):
-    """Let legs of the supply die, and a part of its voltage be missing; neither: it is sound again."""
+    """Let legs of the supply die, and a part of its voltage be missing; neither: it is sound again.
+
+    swapped: two legs of three are swapped at the source, so that what has three phases turns the other way.
+    """
 
     lost: tuple[str, ...] = ()
     sag_ratio: float = 0.0
+    swapped: bool = False
 
 
 class SwapLeads(Act, frozen=True, kw_only=True, tag="swap_leads"):
@@ -155,21 +162,59 @@ class BlockMotor(Act, frozen=True, kw_only=True, tag="block"):
     blocked: bool
 
 
-ACTS: tuple[type[Act], ...] = (
-    ThrowDisconnect, SetThermostat, ResetCutOuts, SenseLeak, Hose, OpenCylinder, Recover, Evacuate, Nitrogen,
-    BlockCondenser, ChangeFilter, Panel, PlaceLeads, TurnDial, CloseJaw, SetLug, FitCapacitor, Discharge, SetSupply,
-    SwapLeads, BlockMotor,
-)  # fmt: skip
+class Place(NamedTuple):
+    """Where hands act: the acts that are done there, and the steps whose cautions hold for them."""
+
+    acts: tuple[type[Act], ...]
+    beware: tuple[Step, ...] = ()
+
+
+PLACES: Mapping[str, Place] = MappingProxyType(
+    {
+        "power": Place((ThrowDisconnect, SetThermostat, ResetCutOuts), (Step.LOOK,)),
+        "panel": Place((Panel, SetLug, SwapLeads), (Step.LOOK, Step.MEASURE)),
+        "meter": Place((PlaceLeads, TurnDial), (Step.MEASURE, Step.LOOK)),
+        "clamp": Place((CloseJaw,), (Step.MEASURE,)),
+        "capacitor": Place((Discharge, FitCapacitor), (Step.LOOK,)),
+        "hoses": Place((Hose,), (Step.CONNECT, Step.DISCONNECT)),
+        "cylinder": Place((OpenCylinder,), (Step.CHARGE,)),
+        "recovery": Place((Recover,), (Step.RECOVER,)),
+        "vacuum": Place((Evacuate,), (Step.EVACUATE,)),
+        "nitrogen": Place((Nitrogen,), (Step.PRESSURE_TEST,)),
+        "air": Place((BlockCondenser, ChangeFilter), (Step.TOUCH,)),
+        "arranged": Place((SetSupply, BlockMotor, SenseLeak)),
+    }
+)
+"""All acts, each once. What is arranged is an instructor's to do: a blind exercise neither tells nor offers it."""
+
+ACTS = tuple(act for place in PLACES.values() for act in place.acts)
 ANY_ACT = reduce(or_, ACTS)
 """All of them as one type, for msgspec."""
+
+
+def is_arranged(act: Act) -> bool:
+    """Tell whether an act puts something wrong, which a trainee is to find."""
+    return isinstance(act, PLACES["arranged"].acts) or (isinstance(act, SetLug) and act.resistance_ohm is not None)
+
+
+class CapacitorSection(msgspec.Struct, frozen=True, kw_only=True):
+    """A section as anybody reads it there: the can it is in, its label [F], and the lugs of its lead and its common."""
+
+    name: str
+    can: str
+    label_f: float
+    lug: str
+    common: str
 
 
 class BenchState(msgspec.Struct, frozen=True, kw_only=True):
     """What the retained topic bench/state carries: how things stood after the last act, never what is wrong with them.
 
     hoses: the ports with one on. points: where leads can stand; leads: the red and the black one. jaw: the lead in the
-    clamp, turns: how many times. sound: what is heard of the compressor. refused: why the last act was not done, or
-    nothing. done: how many acts were.
+    clamp, turns: how many times. legs: of the supply. lugs_off: those whose lead a hand took off. supply, blocked: as
+    hands left them. sound: what is heard of the compressor. refused: why the last act was not done, or nothing;
+    refused_act: its name. done: how many acts were. last: the newest of them first. In a blind exercise supply,
+    blocked and last leave out what was arranged.
     """
 
     disconnect_closed: bool
@@ -177,6 +222,7 @@ class BenchState(msgspec.Struct, frozen=True, kw_only=True):
     panel_on: bool
     hoses: tuple[ServicePort, ...]
     cylinder_open_ratio: float
+    cylinder_phase: Literal["liquid", "vapour"]
     recovery_runs: bool
     vacuum_pump_runs: bool
     points: tuple[str, ...]
@@ -184,6 +230,15 @@ class BenchState(msgspec.Struct, frozen=True, kw_only=True):
     dial: MeterFunction
     jaw: str
     turns: int
+    legs: tuple[str, ...]
+    lugs: tuple[str, ...]
+    lugs_off: tuple[str, ...]
+    sections: tuple[CapacitorSection, ...]
+    motors: tuple[str, ...]
+    supply: SetSupply
+    blocked: tuple[str, ...]
     sound: str
     refused: str
+    refused_act: str
     done: int
+    last: tuple[ANY_ACT, ...]  # type: ignore[valid-type]  # made of the table above, so that none is forgotten

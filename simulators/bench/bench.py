@@ -37,7 +37,7 @@ from ingest.wire.messages import (
 )
 from simulators.bench.configuration import configuration_text
 from simulators.bench.following import Outbox, Outgoing, follow
-from simulators.bench.hands import Hands
+from simulators.bench.hands import Hands, without_arranged
 from simulators.bench.instruments import SCPI_QUERIES, Instrument, Output, Sensor
 from simulators.bench.other_unit import other_units
 from simulators.bench.scenario import Scenario
@@ -206,10 +206,15 @@ class SimulatedRig:
             broker, topics, self.receive, greeting=lambda: [*self._told(), self._standing()], outbox=self._outbox
         )
 
+    @property
+    def _is_blind(self) -> bool:
+        """Whether what is wrong is hidden still."""
+        return self._hides_truth and self._revealed is None
+
     def about(self) -> BenchAbout:
         """Tell what is on the bench, as far as the trainee may know."""
         file = self._scenario.file
-        blind = self._hides_truth and self._revealed is None
+        blind = self._is_blind
         faults = {} if self._scenario.truth is None else dict(FAULTS)
         return BenchAbout("" if blind else file.title, file.story, blind, self._speed, faults)
 
@@ -254,7 +259,9 @@ class SimulatedRig:
         return [*self._told(), self._standing()]
 
     def _standing(self) -> Outgoing:
-        return Outgoing(topic(RIG_NAME, "bench/state"), encode(self.hands.state), retain=True)
+        state = self.hands.state
+        told = without_arranged(state) if self._is_blind else state
+        return Outgoing(topic(RIG_NAME, "bench/state"), encode(told), retain=True)
 
     def _act(self, act: Act) -> None:
         """Do what hands do, and tell how things then stand.

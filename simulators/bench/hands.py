@@ -1,5 +1,9 @@
 """What hands do at the bench's unit: at disconnect, thermostat and panels, at its coils, and at its service ports."""
 
+from collections import deque
+
+import msgspec
+
 from ingest.wire.bench_acts import (
     Act,
     BenchState,
@@ -9,10 +13,12 @@ from ingest.wire.bench_acts import (
     Panel,
     ResetCutOuts,
     SenseLeak,
+    SetSupply,
     SetThermostat,
     ThrowDisconnect,
+    is_arranged,
 )
-from simulators.bench.panel_hands import PanelHands
+from simulators.bench.panel_hands import MOTORS, PanelHands
 from simulators.bench.port_tools import PORT_ACTS, PortTools
 from simulators.errors import SimulatorError
 from simulators.unit.model import Unit
@@ -22,6 +28,10 @@ STATIC_PA, SHUT_OFF_PA = 125.0, 300.0
 
 LEAKING = 2e-3
 """What a detector finds in the air beside a leak, 2000 ppm (common practice, no source)."""
+
+
+LAST_ACTS = 8
+"""How many are told."""
 
 
 class Hands:
@@ -37,7 +47,8 @@ class Hands:
         self._disconnect_closed = self._panel_on = True
         self._thermostat_calls = thermostat_calls
         self._senses_leak = False
-        self._refused, self._done = "", 0
+        self._refused, self._refused_act, self._done = "", "", 0
+        self._last: deque[Act] = deque(maxlen=LAST_ACTS)
 
     @property
     def state(self) -> BenchState:
@@ -49,6 +60,7 @@ class Hands:
             panel_on=self._panel_on,
             hoses=tools.hoses,
             cylinder_open_ratio=tools.opened.open_ratio,
+            cylinder_phase=tools.opened.phase,
             recovery_runs=tools.recovers,
             vacuum_pump_runs=tools.evacuates,
             points=self._unit.electric.points(),
@@ -56,9 +68,18 @@ class Hands:
             dial=self.panel.dial,
             jaw=self.panel.jaw,
             turns=self.panel.turns,
+            legs=self.panel.legs,
+            lugs=self.panel.lugs,
+            lugs_off=self.panel.lugs_off,
+            sections=self.panel.sections,
+            motors=MOTORS,
+            supply=self.panel.supply,
+            blocked=self.panel.blocked,
             sound=self._unit.electric.sound,
             refused=self._refused or self.panel.warning,
+            refused_act=self._refused_act or ("dial" if self.panel.warning else ""),
             done=self._done,
+            last=tuple(self._last),
         )
 
     @property
@@ -89,10 +110,11 @@ class Hands:
         try:
             self._do(act)
         except SimulatorError as error:
-            self._refused = str(error)
+            self._refused, self._refused_act = str(error), name_of(act)
             raise
-        self._refused = ""
+        self._refused = self._refused_act = ""
         self._done += 1
+        self._last.appendleft(act)
 
     def work(self, duration_s: float) -> bool:
         """Let what was begun at the ports go on for this long; whether something stopped by itself.
@@ -128,3 +150,14 @@ class Hands:
                 self._unit.let_air_pass(evaporator=act.air_ratio)
             case _:
                 (self.tools if isinstance(act, PORT_ACTS) else self.panel).do(act)
+
+
+def name_of(act: Act) -> str:
+    """Give an act's name on the wire."""
+    return str(type(act).__struct_config__.tag)
+
+
+def without_arranged(state: BenchState) -> BenchState:
+    """Leave out of the state what an instructor arranged: a trainee is to find it."""
+    last = tuple(act for act in state.last if not is_arranged(act))
+    return msgspec.structs.replace(state, supply=SetSupply(), blocked=(), last=last)

@@ -7,6 +7,7 @@ from types import MappingProxyType
 from ingest.wire.bench_acts import (
     Act,
     BlockMotor,
+    CapacitorSection,
     CloseJaw,
     Discharge,
     FitCapacitor,
@@ -20,11 +21,13 @@ from ingest.wire.bench_acts import (
 from simulators.errors import SimulatorError
 from simulators.unit.electric.capacitor import Section
 from simulators.unit.electric.meter import Function
-from simulators.unit.electric.panel import TIGHT_OHM
-from simulators.unit.electric.supply import Leg
+from simulators.unit.electric.panel import TIGHT_OHM, joint_names
+from simulators.unit.electric.supply import LEGS, Leg, Supply
 from simulators.unit.model import Unit
 
 MOST_TURNS = 20
+CANS = ("outdoor", "blower")
+MOTORS = ("compressor", "fan", "blower")
 
 _FUNCTIONS: Mapping[MeterFunction, Function] = MappingProxyType(
     {
@@ -46,6 +49,28 @@ class PanelHands:
         self.leads = ("", "")
         self.dial: MeterFunction = "ac_voltage"
         self.jaw, self.turns = "", 1
+        points = unit.electric.points()
+        self.legs = tuple(leg for leg in LEGS if f"line_{leg}" in points)
+        self.lugs = joint_names(Supply(phases=3 if len(self.legs) == len(LEGS) else 1))
+        self.lugs_off: tuple[str, ...] = ()
+        self.supply = SetSupply()
+        self.blocked: tuple[str, ...] = ()
+
+    @property
+    def sections(self) -> tuple[CapacitorSection, ...]:
+        """Tell of each section what is printed on its can, and where it is wired."""
+        cans = {can: self._unit.electric.capacitor(can) for can in CANS}
+        return tuple(
+            CapacitorSection(
+                name=name,
+                can=can,
+                label_f=section.rated_f,
+                lug=f"capacitor_{name}",
+                common="capacitor_common" if can == "outdoor" else f"capacitor_{can}_common",
+            )
+            for can, it in cans.items()
+            for name, section in it.sections.items()
+        )
 
     def readings(self) -> dict[str, float]:
         """Tell what the multimeter shows, infinite where it can show nothing, and what is in the jaw by its turns."""
@@ -99,19 +124,30 @@ class PanelHands:
             case SetLug():
                 loose_ohm = TIGHT_OHM if act.resistance_ohm is None else act.resistance_ohm
                 electric.set_joint(act.lug, math.inf if act.off else loose_ohm)
+                self.lugs_off = _with(self.lugs_off, act.lug, there=act.off)
             case FitCapacitor():
                 electric.exchange_capacitor(act.can, {name: Section(it) for name, it in act.sections_f.items()})
             case Discharge():
                 electric.discharge(act.section, act.resistance_ohm, act.duration_s)
             case SetSupply():
-                electric.lose_leg(*map(_leg, act.lost))
-                electric.sag(act.sag_ratio)
+                self._feed(act)
             case SwapLeads():
                 electric.swap_leads(_leg(act.one), _leg(act.other))
             case BlockMotor():
                 electric.block(act.motor, blocked=act.blocked)
+                self.blocked = _with(self.blocked, act.motor, there=act.blocked)
             case _:
                 raise SimulatorError(f"nothing at a panel does {act}")
+
+    def _feed(self, act: SetSupply) -> None:
+        if act.swapped and len(self.legs) < len(LEGS):
+            raise SimulatorError("a supply of one phase turns no way: only legs of three can be swapped")
+        lost = tuple(map(_leg, act.lost))
+        self._unit.electric.lose_leg(*lost)
+        self._unit.electric.sag(act.sag_ratio)
+        if act.swapped != self.supply.swapped:
+            self._unit.electric.swap_supply("a", "b")
+        self.supply = act
 
     def _place(self, act: PlaceLeads) -> None:
         points = self._unit.electric.points()
@@ -132,3 +168,8 @@ def _leg(name: str) -> Leg:
     if name not in _LEGS:
         raise SimulatorError(f"there is no leg {name!r}; there are a, b and c")
     return _LEGS[name]
+
+
+def _with(names: tuple[str, ...], name: str, *, there: bool) -> tuple[str, ...]:
+    others = tuple(other for other in names if other != name)
+    return (*others, name) if there else others

@@ -15,7 +15,7 @@ from calc.refrigerants import get, names
 @pytest.mark.parametrize("step", Step)
 def test_flammable_refrigerants_are_warned_of_at_every_step_and_only_what_hurts_sooner_comes_before(step):
     """25 % of the lower flammable limit, and no flame: public charging manuals for flammable refrigerants."""
-    before = {Step.LOOK: 2, Step.MEASURE: 1, Step.TOUCH: 1}.get(step, 0)
+    before = {Step.LOOK: 2, Step.MEASURE: 1, Step.MEGOHMS: 2, Step.TOUCH: 1}.get(step, 0)
     for name in names():
         first = cautions(name, step)[before]
         assert ("burns" in first) == get(name).is_flammable
@@ -144,6 +144,13 @@ IN_HAND = {
     ),
     Step.LOOK: ("lock out and tag", "Prove the tester live, dead, live", BURNS, "Panels closed before refrigerant"),
     Step.MEASURE: ("live parts behind its panels",),
+    Step.MEGOHMS: ("lock out and tag", "Prove the tester live, dead, live", BURNS, "Megohms only dead"),
+    Step.PRESSURE_TEST: (
+        BURNS,
+        "through a regulator set below the lowest test pressure",
+        "Nobody in front of caps and gauges",
+        "slowly and outdoors",
+    ),
     Step.TOUCH: ("Keep hands, sleeves and leads off the fan",),
 }
 """What the hands do at each step with a flammable blend, worst first: the sources of `calc.cautions`."""

@@ -2,12 +2,14 @@
 
 import json
 from collections.abc import Callable
+from copy import deepcopy
 from pathlib import Path
+from typing import Literal, get_args
 
 import msgspec
 import pytest
 
-from dashboard import display
+from dashboard import display, words
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.invitations import make_invitation
@@ -15,17 +17,28 @@ from dashboard.roles import Visitor
 from dashboard.training import exercise as training
 from dashboard.training.acts import do
 from dashboard.training.hands import controls
+from dashboard.training.told import told as told_in_words
 from dashboard.training.verdicts import commit
 from ingest.wire.bench_acts import (
     ACTS,
     ANY_ACT,
+    PLACES,
+    Act,
     BenchState,
+    CapacitorSection,
+    CloseJaw,
     Evacuate,
+    FitCapacitor,
     Hose,
+    MeterFunction,
     Panel,
+    PlaceLeads,
     Recover,
+    SetLug,
+    SetSupply,
     SetThermostat,
     ThrowDisconnect,
+    is_arranged,
 )
 from ingest.wire.bench_messages import BenchAbout, BenchPoints, BenchReveal
 from ingest.wire.messages import (
@@ -39,6 +52,8 @@ from ingest.wire.messages import (
     topic,
 )
 from simulators.bench.training import FAULTS, Move, Truth, score
+from simulators.unit.electric.panel import joint_names
+from simulators.unit.electric.supply import Supply
 from tests import wire_rig
 from tests.page import cookie_of, enter, request, serving_page, settings
 from tests.wire_rig import RIG
@@ -254,35 +269,153 @@ async def test_a_lead_commits_nothing_even_past_the_page(tmp_path: Path, free_po
 
 STANDS = BenchState(
     disconnect_closed=True, thermostat_calls=False, panel_on=True, hoses=("suction",), cylinder_open_ratio=0.5,
-    recovery_runs=False, vacuum_pump_runs=True, points=("line_a", "earth"), leads=("line_a", "earth"),
-    dial="ac_voltage", jaw="", turns=1, sound="runs", refused="shut the cylinder first", done=4,
+    cylinder_phase="vapour", recovery_runs=False, vacuum_pump_runs=True,
+    points=("line_a", "contactor_line_a", "contactor_line_b", "earth", "capacitor_herm", "capacitor_common"),
+    leads=("contactor_line_a", "earth"), dial="ac_voltage", jaw="compressor_common", turns=10, legs=("a", "b", "c"),
+    lugs=("compressor_common", "capacitor_herm"), lugs_off=("capacitor_herm",),
+    sections=(
+        CapacitorSection(name="herm", can="outdoor", label_f=4e-5, lug="capacitor_herm", common="capacitor_common"),
+        CapacitorSection(name="fan", can="outdoor", label_f=5e-6, lug="capacitor_fan", common="capacitor_common"),
+    ),
+    motors=("compressor", "fan"), supply=SetSupply(lost=("c",)), blocked=("fan",), sound="runs",
+    refused="shut the cylinder first", refused_act="nitrogen", done=4,
+    last=(SetLug(lug="capacitor_herm", off=True), Panel(on=False)),
 )  # fmt: skip
+METERS = ("multimeter_ac_voltage", "cylinder_mass", "vacuum_pressure")
+
+
+def places(state: BenchState = STANDS, **how: object) -> dict[str, dict]:
+    told = controls(state, **{"refrigerant": "R-454B", "channels": METERS, **how})  # type: ignore[arg-type]
+    return {place["name"]: place for place in told["places"]}
+
+
+def control(place: str, name: str, state: BenchState = STANDS) -> dict:
+    return next(it for it in places(state)[place]["controls"] if it["name"] == name)
+
+
+def key(place: str, name: str, says: str, *chosen: str) -> Act:
+    """The act of a key, with what is chosen in the fields put into it as the page does."""
+    it = control(place, name)
+    act = deepcopy(dict(it["keys"])[says])
+    for field, choice in zip(it["fields"], chosen, strict=bool(chosen)):
+        for name_in_act, value in next(
+            dict(options)[choice] for _, options in field["groups"] if choice in dict(options)
+        ).items():
+            act[name_in_act] = act[name_in_act] | value if isinstance(value, dict) else value
+    return msgspec.convert(act, type=ANY_ACT)
 
 
 def test_each_key_is_an_act_that_the_bench_reads() -> None:
-    told = controls(STANDS)
+    assert key("power", "Disconnect", "Open") == ThrowDisconnect(closed=False)
+    assert key("power", "Thermostat", "Call") == SetThermostat(calls=True)
+    assert key("hoses", "Hose, suction port", "Take off") == Hose(port="suction", on=False)
+    assert key("hoses", "Hose, liquid port", "Put on, full of air") == Hose(port="liquid", on=True, purged=False)
+    assert key("vacuum", "Vacuum pump", "Stop") == Evacuate(runs=False)
+    assert key("recovery", "Recovery machine", "Start") == Recover(runs=True)
+    pair = "Contactor, line side A to Ground (earth)"
+    assert key("meter", "Both leads at once", "Place", pair) == PlaceLeads(red="contactor_line_a", black="earth")
+    any_two = key("meter", "Any two points", "Place", "Supply A", "Ground (earth)")
+    assert any_two == PlaceLeads(red="line_a", black="earth")
+    assert key("meter", "Both leads at once", "Take leads off") == PlaceLeads()
+    assert key("clamp", "Jaw", "Close", "Compressor common", "5 ×") == CloseJaw(lead="compressor_common", turns=5)
+    assert key("panel", "Lug", "Tighten", "Compressor common") == SetLug(lug="compressor_common")
+    fitted = FitCapacitor(can="outdoor", sections_f={"herm": 45e-6, "fan": 5e-6})
+    assert key("capacitor", "Exchange, outdoor can", "Exchange", "45 µF", "5 µF") == fitted
+
+
+def test_every_act_has_its_key_at_its_place() -> None:
+    """The table of the wire is the page's: none is missing, and none stands at a place that is not its own."""
     found = {
-        (control["name"], says): msgspec.convert(act, type=ANY_ACT)
-        for _, group in told["groups"]
-        for control in group
-        for says, act in control["keys"]
+        name: {type(msgspec.convert(act, type=ANY_ACT)) for it in place["controls"] for _, act in it["keys"]}
+        for name, place in places().items()
     }
-    assert told["refused"] == "shut the cylinder first"
-    assert found["Disconnect", "Open"] == ThrowDisconnect(closed=False)
-    assert found["Thermostat", "Call"] == SetThermostat(calls=True)
-    assert found["Hose, suction port", "Take off"] == Hose(port="suction", on=False)
-    assert found["Hose, liquid port", "Put on, full of air"] == Hose(port="liquid", on=True, purged=False)
-    assert found["Vacuum pump", "Stop"] == Evacuate(runs=False)
-    assert found["Recovery machine", "Start"] == Recover(runs=True)
-    assert {type(act) for act in found.values()} <= set(ACTS)
+    assert set(found) == set(PLACES)
+    for name, place in PLACES.items():
+        assert set(place.acts) <= found[name]
+    assert sorted(act.__name__ for place in PLACES.values() for act in place.acts) == sorted(it.__name__ for it in ACTS)
+    assert set(words.PLACES) == set(PLACES)
+    assert set(words.DIAL) >= set(get_args(MeterFunction))
 
 
-def test_how_it_stands_is_said_beside_each_control() -> None:
-    stands = {control["name"]: control["stands"] for _, group in controls(STANDS)["groups"] for control in group}
-    assert stands["Disconnect"] == "closed"
-    assert stands["Thermostat"] == "no call"
-    assert stands["Cylinder, liquid"] == "open 50 %"
-    assert stands["Vacuum pump"] == "runs"
+@pytest.mark.parametrize(("phases", "legs"), [(1, 2), (3, 3)])
+def test_every_point_and_lug_of_a_panel_has_a_name_of_its_own(phases: Literal[1, 3], legs: int) -> None:
+    lugs = joint_names(Supply(phases=phases))
+    points = [*lugs, *(f"{lug}_wire" for lug in lugs), "earth", "secondary_r", "fan_windings", "fan_switch"]
+    assert len({words.point_in_full(point) for point in points}) == len(set(points))
+    assert sum(words.point(lug)[0] == "Disconnect" for lug in lugs) == legs
+
+
+def test_how_it_stands_is_said_beside_each_control_and_on_its_closed_place() -> None:
+    assert control("power", "Disconnect")["stands"] == "closed"
+    assert control("power", "Thermostat")["stands"] == "no call"
+    assert control("cylinder", "Valve")["stands"] == "open 50 %, vapour"
+    assert control("vacuum", "Vacuum pump")["stands"] == "runs"
+    assert control("capacitor", "Section herm")["stands"] == "40 µF, lead off"
+    assert control("arranged", "Condenser fan")["stands"] == "held fast"
+    stands = {name: place["stands"] for name, place in places().items()}
+    assert stands["meter"] == "Volts AC, mV, Contactor, line side A to Ground (earth)"
+    assert stands["clamp"] == "Compressor common, 10 ×"
+    assert stands["panel"] == "panel on, off: Capacitor herm"
+    assert stands["arranged"] == "Leg C lost, held fast: fan"
+
+
+def test_what_was_done_last_and_what_was_not_done_is_told() -> None:
+    told = controls(STANDS, refrigerant=None, channels=())
+    assert told["last"] == "Done last: Lead off at Capacitor herm"
+    assert told["before"] == ["Panel taken off"]
+    assert (told["refused"], told["refused_act"]) == ("Not done: shut the cylinder first.", "nitrogen")
+    assert control("nitrogen", "Regulator")["act"] == "nitrogen"
+    assert "with refrigerant in the circuit" in control("nitrogen", "Regulator")["refuses"]
+
+
+@pytest.mark.parametrize("act", ACTS, ids=lambda act: act.__name__)
+def test_every_act_is_told_in_words(act: type[Act]) -> None:
+    given = {
+        "closed": True, "calls": True, "senses": True, "port": "suction", "on": True, "open_ratio": 0.5, "runs": True,
+        "pressure_pa": 1e6, "air_ratio": 0.6, "function": "resistance", "lug": "fan_common", "can": "outdoor",
+        "sections_f": {"fan": 5e-6}, "section": "fan", "resistance_ohm": 2e4, "duration_s": 8.0, "one": "a",
+        "other": "b", "motor": "fan", "blocked": True,
+    }  # fmt: skip
+    required = {field.name: given[field.name] for field in msgspec.structs.fields(act) if field.required}
+    assert len(told_in_words(act(**required)).split()) >= 2
+
+
+@pytest.mark.parametrize(
+    ("place", "first"),
+    [
+        ("panel", "lock out and tag"),
+        ("meter", "lock out and tag"),
+        ("clamp", "live parts"),
+        ("capacitor", "lock out and tag"),
+        ("hoses", "burns"),
+        ("nitrogen", "burns"),
+    ],
+)
+def test_what_to_beware_of_stands_where_work_can_hurt(place: str, first: str) -> None:
+    assert first in places()[place]["cautions"][0]
+    assert "Discharge the capacitor through a resistor" in " ".join(places()["capacitor"]["cautions"])
+    assert "through a regulator" in " ".join(places()["nitrogen"]["cautions"])
+    assert "Nameplate, maker" in " ".join(places()[place]["cautions_once"])
+
+
+def test_the_panel_is_called_live_while_the_disconnect_is_closed_and_never_dead() -> None:
+    assert "what is behind the panel is live" in places()["meter"]["says"][0]
+    opened = msgspec.structs.replace(STANDS, disconnect_closed=False)
+    assert "proves nothing dead" in places(opened)["meter"]["says"][0]
+
+
+def test_a_bench_without_a_multimeter_says_so_and_offers_no_leads() -> None:
+    meter = places(channels=())["meter"]
+    assert meter["controls"] == []
+    assert "no multimeter" in meter["says"][-1]
+
+
+def test_a_blind_exercise_offers_nothing_that_puts_something_wrong() -> None:
+    blind = places(blind=True)
+    assert "arranged" not in blind
+    acts = [msgspec.convert(act, type=ANY_ACT) for it in blind.values() for c in it["controls"] for _, act in c["keys"]]
+    assert not [act for act in acts if is_arranged(act)]
+    assert "Lost" not in json.dumps([place["stands"] for place in blind.values()]).title()
 
 
 async def test_a_page_gets_the_controls_of_a_simulated_unit_only() -> None:

@@ -184,21 +184,35 @@ async def test_a_touch_at_the_unit_is_done_by_the_bench_and_one_that_must_not_be
         roof = await ready(await opened(browser, it.page))
         await roof.click("#hands-open")
         hands, refused = roof.locator("[data-live=hands]"), roof.locator("[data-live=hands-refused]")
+        last = roof.locator("[data-live=hands-last]")
 
-        async def touch(name: str, says: str) -> None:
-            keys = hands.locator("dt", has_text=name).locator("xpath=following-sibling::dd[1]")
-            await keys.get_by_role("button", name=says, exact=True).click()
+        def control(name: str) -> Locator:
+            return hands.locator(f"[data-control='{name}']")
 
-        def stands(name: str) -> Locator:
-            return hands.locator("dt", has_text=name).locator(".stands")
+        async def touch(place: str, name: str, says: str) -> None:
+            section = hands.locator(f"[data-place={place}]")
+            if await section.get_attribute("open") is None:
+                await section.locator("> summary").click()
+            await expect(hands.locator("> [open]")).to_have_count(1)  # one place at a time
+            await control(name).get_by_role("button", name=says, exact=True).click()
 
-        await touch("Recovery machine", "Start")
-        await expect(refused).to_have_text("Not done: stop the unit before a recovery machine is let to it.")
-        await touch("Hose, suction port", "Put on, purged")
-        await expect(stands("Hose, suction port")).to_have_text("on")
+        await expect(last).to_have_text("Nothing has been done yet.")
+        await touch("recovery", "Recovery machine", "Start")
+        why = "Not done: stop the unit before a recovery machine is let to it."
+        await expect(refused).to_have_text(why)
+        await expect(control("Recovery machine").locator(".hands-refused")).to_contain_text(why)
+        await touch("hoses", "Hose, suction port", "Put on, purged")
+        await expect(control("Hose, suction port").locator(".stands")).to_have_text("on")
         await expect(refused).to_have_text("")
-        await touch("Disconnect", "Open")
-        await expect(stands("Disconnect")).to_have_text("open")
+        await expect(last).to_have_text("Done last: Hose on the suction port")
+        await touch("power", "Disconnect", "Open")
+        await expect(control("Disconnect").locator(".stands")).to_have_text("open")
+        await touch("clamp", "Jaw", "10 ×")
+        await control("Jaw").locator("select").select_option("Compressor A")
+        await touch("clamp", "Jaw", "Close")
+        await expect(control("Jaw").locator(".hands-head .stands")).to_have_text("Compressor A, 10\u00a0×")
+        await touch("capacitor", "Section fan", "Take lead off")
+        await expect(control("Section fan").locator(".stands")).to_contain_text("lead off")
         await expect(roof.locator("[data-live=sentence]")).to_contain_text("The compressor does not run")
         result = await Axe().run(roof, options={"runOnly": ["wcag2a", "wcag2aa"]})
         assert not result.response["violations"]

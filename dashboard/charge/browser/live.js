@@ -199,7 +199,7 @@ function drawFigures() {
   writeNote(state.marks, (id) => tellDash("pending-note", id));
   writeLog(state.marks);
   writeBench(state.bench, state.about);
-  writeHands(state.hands, state.about);
+  writeHands({ ...state, read });
 }
 
 // In a silence what stood last must not pass for what is: it fades, and the age stands across it.

@@ -170,15 +170,44 @@ interface Bench {
   reveal: Reveal | null;
 }
 
-interface Control {
+/** What it says, and what it puts into an act. */
+type HandsOption = [string, Record<string, any>];
+
+interface HandsField {
+  label: string;
+  chosen: string;
+  groups: [string, HandsOption[]][];
+}
+
+interface HandsControl {
   name: string;
+  act: string;
   stands: string;
-  keys: [string, object][];
+  refuses: string;
+  fields: HandsField[];
+  keys: [string, Record<string, any>][];
+  /** Keys that take nothing of the fields. */
+  bare: string[];
+  reads: string[];
+}
+
+interface HandsPlace {
+  name: string;
+  title: string;
+  stands: string;
+  says: string[];
+  cautions: string[];
+  once: string;
+  cautions_once: string[];
+  controls: HandsControl[];
 }
 
 interface Hands {
   refused: string;
-  groups: [string, Control[]][];
+  refused_act: string;
+  last: string;
+  before: string[];
+  places: HandsPlace[];
 }
 
 interface NotSaved {

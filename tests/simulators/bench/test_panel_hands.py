@@ -5,6 +5,7 @@ our decoder from the bytes of the simulated one, which are made by hand from the
 """
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -24,10 +25,11 @@ from ingest.wire.bench_acts import (
     ThrowDisconnect,
     TurnDial,
 )
-from simulators.bench.hands import Hands
+from simulators.bench.hands import Hands, without_arranged
 from simulators.bench.scenario import ScenarioError, load_scenario, parse_scenario
 from simulators.device.meter import FUNCTIONS, frame, ranged
 from simulators.errors import SimulatorError
+from simulators.unit.faults import Faults
 from simulators.unit.model import Unit
 from simulators.unit.parameters import UnitParameters
 from tests.simulators.unit.settled import rested, settled
@@ -163,6 +165,58 @@ def test_supply_leads_and_motors_are_changed_as_asked() -> None:
     assert unit.electric.fan_speed < 0.05
 
 
+def test_swapped_at_the_source_a_scroll_turns_backwards_until_it_is_put_right() -> None:
+    unit = settled(UnitParameters())
+    hands = at(unit)
+    do(hands, unit, SetThermostat(calls=False), SetSupply(swapped=True), SetSupply(swapped=True), seconds=330.0)
+    do(hands, unit, SetThermostat(calls=True), seconds=10.0)
+    assert hands.state.sound == "rattles"
+    assert hands.state.supply == SetSupply(swapped=True)
+    do(hands, unit, SetSupply(), SetThermostat(calls=False), seconds=330.0)
+    do(hands, unit, SetThermostat(calls=True), seconds=10.0)
+    assert hands.state.sound == "runs"
+
+
+def test_the_state_names_what_can_be_touched_and_each_of_it_is_there() -> None:
+    for parameters, legs, names in (
+        (SINGLE, "ab", ["herm", "fan", "blower"]),
+        (UnitParameters(), "abc", ["fan", "blower"]),
+    ):
+        hands = at(settled(parameters))
+        state = hands.state
+        assert "".join(state.legs) == legs
+        assert {section.name for section in state.sections} == set(names)
+        for lug in state.lugs:
+            hands.do(CloseJaw(lead=lug))
+        for section in state.sections:
+            hands.do(Discharge(section=section.name, resistance_ohm=2e4, duration_s=1.0))
+            hands.do(PlaceLeads(red=section.lug, black=section.common))
+            assert section.lug in state.lugs
+        for motor in state.motors:
+            hands.do(BlockMotor(motor=motor, blocked=False))
+
+
+def test_the_state_keeps_what_hands_did_and_nothing_of_what_is_wrong() -> None:
+    sound = at(settled(SINGLE)).state
+    faults = Faults(herm_capacitor=0.9, fan_capacitor=0.8, lug_resistance_ohm=0.05, voltage_sag=0.03)
+    assert at(settled(replace(SINGLE, faults=faults))).state == sound
+    hands = at(settled(SINGLE))
+    done: list[Act] = [
+        SetLug(lug="capacitor_fan", off=True), SetSupply(sag_ratio=0.1), BlockMotor(motor="fan", blocked=True),
+        SetLug(lug="fan_run", resistance_ohm=0.2),
+    ]  # fmt: skip
+    for act in done:
+        hands.do(act)
+    with pytest.raises(SimulatorError):
+        hands.do(CloseJaw(turns=0))
+    assert hands.state.last == tuple(reversed(done))
+    assert (hands.state.lugs_off, hands.state.refused_act) == (("capacitor_fan",), "clamp")
+    hidden = without_arranged(hands.state)
+    assert (hidden.last, hidden.supply, hidden.blocked) == ((done[0],), SetSupply(), ())
+    hands.do(SetLug(lug="capacitor_fan"))
+    assert hands.state.lugs_off == ()
+
+
 @pytest.mark.parametrize(
     ("act", "why"),
     [
@@ -182,6 +236,7 @@ def test_supply_leads_and_motors_are_changed_as_asked() -> None:
         (Discharge(section="herm", resistance_ohm=2e4, duration_s=-1.0), "held for -1 s"),
         (FitCapacitor(can="outdoor", sections_f={"herm": 40.0, "fan": 5e-6}), "herm: 4e.07 uF is no capacitor"),
         (FitCapacitor(can="outdoor", sections_f={"herm": 40e-6, "fan": -5e-6}), "fan: -5 uF is no capacitor"),
+        (SetSupply(swapped=True), "only legs of three"),
         (BlockMotor(motor="pump", blocked=True), "pump"),
     ],
 )
