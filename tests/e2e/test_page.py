@@ -16,7 +16,7 @@ from axe_playwright_python.async_playwright import Axe
 from playwright.async_api import Browser, Page, expect
 
 from dashboard.hub import Hub
-from dashboard.invitations import make_invitation
+from dashboard.invitations import Doorkeeper, make_invitation
 from dashboard.roles import Visitor, visitor
 from dashboard.settings import Settings
 from ingest.wire.messages import Added, NextStepMessage, Note, NotSaved, Status, Steadiness, Wording
@@ -559,6 +559,8 @@ async def test_an_invited_lead_warns_the_technician_and_sees_that_it_was_read(
         assert len({ask.id for kind, ask in it.rig.asked if kind == "acknowledge"}) == 2
         await expect(lead.locator("[data-live=log]")).to_contain_text("Note read")
         await expect(lead.locator("[data-live=note]")).to_be_hidden()
+        assert Doorkeeper(it.known.data_directory).end_logins("Robin")
+        await expect(lead.locator("body")).to_contain_text("Your login has ended.")  # and not a lost server
 
 
 async def test_the_page_returns_by_itself_after_the_broker_was_away(

@@ -68,9 +68,16 @@ function listen() {
   }
   stream.onerror = () => {
     state.link = "lost";
-    if (stream.readyState === EventSource.CLOSED) setTimeout(listen, 2000);
+    if (stream.readyState === EventSource.CLOSED) refused();
     draw();
   };
+}
+
+// The server answered, and with no stream. Where the login has ended, its own page says so and what to do.
+async function refused() {
+  const answer = await fetch("/").catch(() => null);
+  if (answer?.status === 401) window.location.reload();
+  else setTimeout(listen, 2000);
 }
 
 /** @type {Record<string, (data: any) => void>} */
