@@ -504,7 +504,6 @@ def _bench(options: argparse.Namespace) -> int:
         print(f"dewline bench: {error}", file=sys.stderr)
         return SETUP_IS_WRONG
     directory: Path = options.directory or Path("bench-data") / datetime.now().strftime("%Y-%m-%d_%H%M%S")  # noqa: DTZ005
-    directory.mkdir(parents=True, exist_ok=True)
     try:
         with alone_in(directory.resolve()):
             asyncio.run(_run_bench(options, directory.resolve()))

@@ -34,6 +34,15 @@ def test_two_benches_do_not_share_a_folder(
     assert not list(tmp_path.iterdir())
 
 
+def test_a_folder_that_cannot_be_is_said(
+    tmp_path: Path, free_port: Callable[[], int], capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "file").touch()
+    ports = ["--port", str(free_port()), "--broker-port", str(free_port())]
+    assert main(["bench", "--directory", str(tmp_path / "file" / "record"), *ports]) == 2
+    assert "file/record cannot be the bench's folder: Not a directory" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("speed", ["nan", "0", "inf", "101"])
 def test_a_bench_of_no_speed_begins_nothing(speed: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     directory = tmp_path / "bench"

@@ -10,15 +10,19 @@ from simulators.errors import SimulatorError
 
 @contextmanager
 def alone_in(directory: Path) -> Iterator[None]:
-    """Hold a folder for as long as the block runs; the system lets go however we end.
+    """Hold a folder, made if need be, for as long as the block runs; the system lets go however we end.
 
     Raises:
-        SimulatorError: another bench holds it.
+        SimulatorError: another bench holds it, or it cannot be had.
 
     """
     import fcntl  # Windows has none, and no serial ports of ours
 
-    held = os.open(directory, os.O_RDONLY)  # no child inherits it (PEP 446)
+    try:
+        directory.mkdir(parents=True, exist_ok=True)
+        held = os.open(directory, os.O_RDONLY)  # no child inherits it (PEP 446)
+    except OSError as error:
+        raise SimulatorError(f"{directory} cannot be the bench's folder: {error.strerror}") from error
     try:
         try:
             fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)

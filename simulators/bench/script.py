@@ -81,6 +81,8 @@ def load_script(path: Path) -> Script:
         ScriptError: it cannot be played; the first mistake, with the number of its step.
 
     """
+    if path.exists() and not path.is_file():
+        raise ScriptError(f"{path} is a folder, a pipe or a device; a file was expected")
     try:
         file = msgspec.toml.decode(path.read_bytes(), type=_File)
     except (OSError, UnicodeDecodeError, msgspec.MsgspecError) as error:

@@ -95,6 +95,8 @@ def test_a_script_of_no_scenario_or_of_no_file_is_refused(tmp_path: Path) -> Non
         load_script(script_of(tmp_path, "", 'title = "A visit"\nscenario = "nowhere"\n'))
     with pytest.raises(ScriptError, match=r"none\.toml"):
         load_script(tmp_path / "none.toml")
+    with pytest.raises(ScriptError, match="/dev/zero is a folder, a pipe or a device"):
+        load_script(Path("/dev/zero"))  # which has no end
     with pytest.raises(ScriptError, match="by is empty"):
         load_script(script_of(tmp_path, "", HEAD.replace("Sam", " ")))
 
