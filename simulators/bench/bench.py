@@ -304,6 +304,7 @@ class SimulatedRig:
                 self._do(decode(payload, BenchAsk))
             case "bench/verdict":
                 self.reveal(decode(payload, BenchVerdict).fault)
+                self._outbox.put(self._standing())  # which leaves out nothing any more
                 return self._told()
             case answered if answered.startswith(_ANSWERS):
                 self._hear(decode(payload, Answer))

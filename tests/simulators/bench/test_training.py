@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from ingest.wire.bench_acts import BenchState, SetSupply
 from ingest.wire.bench_messages import BenchPoints
-from ingest.wire.messages import MessageError, encode, topic
+from ingest.wire.messages import MessageError, decode, encode, topic
 from simulators.bench import scenario
 from simulators.bench.bench import RIG_NAME, SimulatedRig
 from simulators.bench.scenario import load_scenario
@@ -169,6 +170,15 @@ def test_blind_tells_nothing_until_the_verdict_and_then_the_truth(rig: Simulated
     assert "Subcooling is far below" in str(revealed["reading"])
     assert about["topic"] == "dewline/1/bench/bench/about"
     assert (about["retain"], about["blind"], about["scenario"]) == (True, False, "A little low")
+
+
+def test_what_was_arranged_is_told_with_the_verdict_and_not_before(rig: SimulatedRig) -> None:
+    act = SetSupply(sag_ratio=0.1)
+    rig.receive(topic(RIG_NAME, "bench/act"), encode(act))
+    commit(rig, "supply")
+    hidden, told = (decode(waiting.payload, BenchState) for waiting in rig._outbox._waiting)
+    assert (hidden.supply, hidden.last) == (SetSupply(), ())
+    assert (told.supply, told.last) == (act, (act,))
 
 
 def test_what_was_added_on_the_way_is_judged(rig: SimulatedRig) -> None:
