@@ -16,6 +16,7 @@ from ingest.advice.rerun import Rerun, rerun
 from ingest.record.errors import RecordError
 from ingest.record.store import Record
 from ingest.rig import Rig
+from ingest.wire.messages import Added
 from tests.ingest.advice.visits import T0_S, Visit
 from tests.rigs import make_rig
 
@@ -67,6 +68,19 @@ def test_packs_of_before_a_machine_was_started_anew_are_no_part_of_it(rig: Rig) 
     watch(rig, range(110, 150), boot="another", every_s=15, reads=lambda second: 9.0 - uneasy(second))
     found = again(rig)
     assert len(found) == 6
+    assert all(it.same for it in found)
+
+
+def test_packs_of_before_a_move_are_no_part_of_what_comes_after_it(rig: Rig) -> None:
+    record = Record(rig.record)
+    record.begin_session(rig, boot="boot", new_visit="visit-1", time_s=T0_S)
+    visit = Visit(rig, record, speed=SPEED, every_s=3, keeps_all=True)
+    visit.watch(range(100, 115), uneasy)
+    visit.take(Added("m1", T0_S + 114.5, mass_kg=0.2, phase="liquid"))
+    visit.watch(range(115, 130), lambda second: 3.0 + uneasy(second))
+    record.close()
+    found = again(rig)
+    assert len(found) == 10
     assert all(it.same for it in found)
 
 
