@@ -107,7 +107,11 @@ class SimulatedRig:
             raise SimulatorError(
                 f"a script begins a visit of its own, and {self.record} holds one: give it a new folder"
             )
-        self.unit = Unit(scenario.parameters, at_rest=scenario.starts_after_s is not None)
+        self.unit = Unit(
+            scenario.parameters,
+            at_rest=scenario.starts_after_s is not None,
+            heating=scenario.file.mode == "heating",
+        )
         self.simulated_s = 0.0
         self.transfers = Transfers()
         conditions, starts_after_s = scenario.parameters.conditions, scenario.starts_after_s
@@ -116,6 +120,7 @@ class SimulatedRig:
             refrigerant=scenario.parameters.refrigerant,
             outdoor_air_k=conditions.outdoor_air_k,
             thermostat_calls=starts_after_s is None,
+            heats=scenario.file.mode == "heating",
         )
         self.ended = asyncio.Event()
         self._scenario = scenario

@@ -37,11 +37,19 @@ LAST_ACTS = 8
 class Hands:
     """All that a technician has set and connected at one unit.
 
-    tools: what hangs on its ports. panel: what is held at its panel.
+    heats: the thermostat calls for heating. tools: what hangs on its ports. panel: what is held at its panel.
     """
 
-    def __init__(self, unit: Unit, *, refrigerant: str, outdoor_air_k: float, thermostat_calls: bool = True) -> None:
-        self._unit = unit
+    def __init__(
+        self,
+        unit: Unit,
+        *,
+        refrigerant: str,
+        outdoor_air_k: float,
+        thermostat_calls: bool = True,
+        heats: bool = False,
+    ) -> None:
+        self._unit, self._heats = unit, heats
         self.tools = PortTools(unit, refrigerant=refrigerant, outdoor_air_k=outdoor_air_k)
         self.panel = PanelHands(unit)
         self._disconnect_closed = self._panel_on = True
@@ -136,7 +144,7 @@ class Hands:
                 self._unit.disconnect(closed=act.closed)
             case SetThermostat():
                 self._thermostat_calls = act.calls
-                self._unit.call(cooling=act.calls)
+                self._unit.call(cooling=act.calls and not self._heats, heating=act.calls and self._heats)
             case ResetCutOuts():
                 self._unit.reset_cut_outs()
             case SenseLeak():

@@ -71,6 +71,7 @@ class ConditionsSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True,
     return_air_humidity: str = "50 %RH"
     elevation: str = "30 m"
     line_voltage: str = "230 V"
+    outdoor_air_humidity: str = "50 %RH"
 
 
 class FaultsSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -94,13 +95,16 @@ class FaultsSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_
 class BuildSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """`[build]`: a unit sized from its nameplate; left out, it is the usual one, of 3.5 tons on R-410A.
 
-    line_set: the length of its lines makes it a split unit.
+    line_set: the length of its lines makes it a split unit. heat_pump: it heats too. defrost_every: of running below
+    freezing.
     """
 
     capacity: str
     phases: Literal[1, 3] = 3
     voltage: str = "230 V"
     line_set: str | None = None
+    heat_pump: bool = False
+    defrost_every: str = "60 min"
 
 
 class TruthSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -131,6 +135,7 @@ class SensorSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_
 class ScenarioFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """A whole file. charge: what is in the unit when the technician arrives. seed: of the instruments' noise.
 
+    mode: what the thermostat calls for.
     contains: the refrigerant that is really in it, and selected: the one that the rig is told, where they are not the
     nameplate's. starts_after: where it is at rest at first, when the thermostat calls. also: instruments besides the
     usual four. lugs: those that are not tight, "0.05 ohm" or "off".
@@ -142,6 +147,7 @@ class ScenarioFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     story: str
     unit: UnitSection
     charge: str
+    mode: Literal["cooling", "heating"] = "cooling"
     truth: TruthSection | None = None
     contains: str | None = None
     selected: str | None = None
@@ -283,6 +289,8 @@ def _known(read: Reader, key: str, refrigerant: str) -> str:
 def _sized(read: Reader, file: ScenarioFile) -> UnitParameters:
     """Make the unit as it should be, its right charge included."""
     refrigerant = _known(read, "unit.refrigerant", file.unit.refrigerant)
+    if file.mode == "heating" and not (file.build and file.build.heat_pump):
+        raise read.error("mode", file.mode, "only a heat pump heats; give it [build] with heat_pump = true")
     section, plate = file.build, file.nameplate
     usual = UnitParameters(refrigerant=refrigerant, metering=METERING[file.unit.metering_device])
     right_kg = usual.charge_kg if plate.charge is None else read("nameplate.charge", plate.charge, Quantity.MASS)
@@ -296,6 +304,8 @@ def _sized(read: Reader, file: ScenarioFile) -> UnitParameters:
         refrigerant=refrigerant,
         metering=file.unit.metering_device,
         phases=section.phases,
+        heat_pump=section.heat_pump,
+        defrost_every_s=read.within("build.defrost_every", section.defrost_every, "time", "10 min", "120 min"),
         nominal_voltage_v=read("build.voltage", section.voltage, Quantity.VOLTAGE),
         line_set=None if section.line_set is None else LineSet(read("build.line_set", section.line_set, "length")),
     )
@@ -325,6 +335,7 @@ def _conditions(read: Reader, section: ConditionsSection, elevation_m: float) ->
         return_air_k=read("conditions.return_air", section.return_air, Quantity.TEMPERATURE),
         return_air_humidity=read("conditions.return_air_humidity", section.return_air_humidity, Quantity.HUMIDITY),
         barometric_pressure_pa=standard_pressure(elevation_m),
+        outdoor_air_humidity=read("conditions.outdoor_air_humidity", section.outdoor_air_humidity, Quantity.HUMIDITY),
         line_voltage_v=read("conditions.line_voltage", section.line_voltage, Quantity.VOLTAGE),
     )
 

@@ -12,7 +12,9 @@ from typing import Literal
 
 from simulators.unit import properties
 from simulators.unit.condenser import Condenser
+from simulators.unit.defrost import TimedDefrost
 from simulators.unit.electric.nameplates import CompressorMotor, FanMotor, compressor_capacitor_f, run_capacitor_f
+from simulators.unit.heat_pump import HeatPump
 from simulators.unit.limits import check_limits
 from simulators.unit.line_set import LineSet
 from simulators.unit.metering import FixedOrifice, MeteringDevice, ThermostaticValve
@@ -20,6 +22,7 @@ from simulators.unit.model import Unit
 from simulators.unit.parameters import Conditions, UnitParameters
 from simulators.unit.properties import Properties
 from simulators.unit.suction_line import SuctionLine
+from simulators.unit.usual_heat_pump import USUAL_HEAT_PUMP
 
 RATING = Conditions(outdoor_air_k=308.15, return_air_k=299.82, return_air_humidity=51.1)
 """95 °F outdoors, 80 °F dry and 67 °F wet bulb indoors: AHRI 210/240, test A."""
@@ -45,7 +48,9 @@ _SHARE_PER_DK = 0.04
 class Build:
     """What a unit is made for. capacity: cooling at the rating conditions. line_set: None for a rooftop unit.
 
-    charge: the nameplate's. target_subcooling: what that charge gives at the rating conditions.
+    charge: the nameplate's. target_subcooling: what that charge gives at the rating conditions. heat_pump: whether it
+    heats too; its nameplate tells of its cooling, and the parts for heating go with it. defrost_every: of running time
+    below freezing.
     """
 
     capacity_w: float
@@ -58,6 +63,8 @@ class Build:
     nominal_voltage_v: float = 230.0
     target_subcooling_dk: float = 5.56
     line_set: LineSet | None = None
+    heat_pump: bool = False
+    defrost_every_s: float = 3600.0
 
     def __post_init__(self) -> None:
         check_limits(self, _LIMITS)
@@ -130,45 +137,47 @@ def _carried(refrigerant: Properties) -> _Carried:
 
 def _scaled(build: Build) -> UnitParameters:
     refrigerant = properties.load(build.refrigerant)
-    ours, usual = _carried(refrigerant), _carried(properties.load(_USUAL.refrigerant))
+    usual = USUAL_HEAT_PUMP if build.heat_pump else _USUAL
+    ours, carried = _carried(refrigerant), _carried(properties.load(usual.refrigerant))
     size = build.capacity_w / _USUAL_W
-    areas = size * (ours.flow_per_watt / usual.flow_per_watt) * (usual.orifice_flux / ours.orifice_flux)
+    areas = size * (ours.flow_per_watt / carried.flow_per_watt) * (carried.orifice_flux / ours.orifice_flux)
     relief_pa = refrigerant.bubble_pressure(_RELIEF_K)
-    charge = build.charge_kg / _USUAL.charge_kg
+    charge = build.charge_kg / usual.charge_kg
     return replace(
-        _USUAL,
+        usual,
         charge_kg=build.charge_kg,
-        most_charge_kg=charge * _USUAL.most_charge_kg,
+        most_charge_kg=charge * usual.most_charge_kg,
         refrigerant=build.refrigerant,
         conditions=replace(RATING, line_voltage_v=build.nominal_voltage_v),
         metering=_metering(build.metering, areas),
-        liquid_line_area_m2=_USUAL.liquid_line_area_m2 * areas,
+        liquid_line_area_m2=usual.liquid_line_area_m2 * areas,
         compressor=replace(
-            _USUAL.compressor,
-            displacement_m3_s=_USUAL.compressor.displacement_m3_s * size * usual.per_volume / ours.per_volume,
+            usual.compressor,
+            displacement_m3_s=usual.compressor.displacement_m3_s * size * carried.per_volume / ours.per_volume,
             relief_pressure_pa=relief_pa,
             relief_band_pa=0.075 * relief_pa,
         ),
-        condenser=_condenser(size, charge),
+        condenser=_condenser(usual.condenser, size, charge),
+        heat_pump=None if usual.heat_pump is None else _heat_pump(usual.heat_pump, build, size, areas),
         condenser_fan=_fan(build),
         evaporator=replace(
-            _USUAL.evaporator,
-            two_phase_conductance=_USUAL.evaporator.two_phase_conductance * size,
-            vapour_conductance=_USUAL.evaporator.vapour_conductance * size,
-            volume_m3=_USUAL.evaporator.volume_m3 * size,
-            suction_volume_m3=_USUAL.evaporator.suction_volume_m3 * charge,
-            metal_heat_capacity=_USUAL.evaporator.metal_heat_capacity * size,
-            air_flow_m3_s=_USUAL.evaporator.air_flow_m3_s * size,
+            usual.evaporator,
+            two_phase_conductance=usual.evaporator.two_phase_conductance * size,
+            vapour_conductance=usual.evaporator.vapour_conductance * size,
+            volume_m3=usual.evaporator.volume_m3 * size,
+            suction_volume_m3=usual.evaporator.suction_volume_m3 * charge,
+            metal_heat_capacity=usual.evaporator.metal_heat_capacity * size,
+            air_flow_m3_s=usual.evaporator.air_flow_m3_s * size,
         ),
         sump=replace(
-            _USUAL.sump,
-            oil_kg=_USUAL.sump.oil_kg * charge,
+            usual.sump,
+            oil_kg=usual.sump.oil_kg * charge,
             reference_pressure_pa=ours.suction_pressure_pa,
-            shell_heat_capacity=_USUAL.sump.shell_heat_capacity * size,
-            shell_conductance=_USUAL.sump.shell_conductance * size,
-            loss_conductance=_USUAL.sump.loss_conductance * size,
+            shell_heat_capacity=usual.sump.shell_heat_capacity * size,
+            shell_conductance=usual.sump.shell_conductance * size,
+            loss_conductance=usual.sump.loss_conductance * size,
         ),
-        blower_current_a=_USUAL.blower_current_a * size,
+        blower_current_a=usual.blower_current_a * size,
     )
 
 
@@ -183,8 +192,29 @@ def _metering(kind: Literal["txv", "fixed_orifice"], areas: float) -> MeteringDe
     return FixedOrifice(FixedOrifice().area_m2 * areas)
 
 
-def _condenser(size: float, charge: float) -> Condenser:
-    usual = _USUAL.condenser
+def _heat_pump(usual: HeatPump, build: Build, size: float, areas: float) -> HeatPump:
+    """Scale what heating needs: coils, valve, frost and heater with the capacity, the tanks with what they hold."""
+    charge = build.charge_kg / _USUAL.charge_kg
+    valve, tank, compensator = usual.valve, usual.accumulator, usual.compensator
+    return replace(
+        usual,
+        valve=replace(valve, port_m2=valve.port_m2 * size, leak_m2=valve.leak_m2 * size),
+        metering=ThermostaticValve(1.9e-6 * areas),
+        defrost=TimedDefrost(build.defrost_every_s),
+        accumulator=replace(tank, volume_m3=tank.volume_m3 * charge, returned_full_kg_s=tank.returned_full_kg_s * size),
+        compensator=None if compensator is None else replace(compensator, volume_m3=compensator.volume_m3 * charge),
+        indoor_vapour_conductance=usual.indoor_vapour_conductance * size,
+        indoor_two_phase_conductance=usual.indoor_two_phase_conductance * size,
+        indoor_liquid_conductance=usual.indoor_liquid_conductance * size,
+        outdoor_two_phase_conductance=usual.outdoor_two_phase_conductance * size,
+        outdoor_vapour_conductance=usual.outdoor_vapour_conductance * size,
+        full_frost_kg=usual.full_frost_kg * size,
+        melting_conductance=usual.melting_conductance * size,
+        auxiliary_heat_w=usual.auxiliary_heat_w * size,
+    )
+
+
+def _condenser(usual: Condenser, size: float, charge: float) -> Condenser:
     return Condenser(
         vapour_conductance=usual.vapour_conductance * size,
         two_phase_conductance=usual.two_phase_conductance * size,

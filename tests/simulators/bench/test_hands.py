@@ -27,6 +27,7 @@ from simulators.errors import SimulatorError
 from simulators.unit.metering import FixedOrifice
 from simulators.unit.model import Unit
 from simulators.unit.parameters import Conditions, UnitParameters
+from simulators.unit.usual_heat_pump import USUAL_HEAT_PUMP
 from tests.simulators.unit.settled import rested, settled
 
 OUTDOOR_K, ATMOSPHERE_PA, MICRON = 298.15, 101_325.0, 0.133322
@@ -219,3 +220,13 @@ def test_a_machine_on_a_unit_that_starts_is_stopped() -> None:
     go_on(hands, unit, 5)
     assert unit.is_running
     assert not hands.state.recovery_runs
+
+
+@pytest.mark.parametrize(("heats", "asks"), [(True, "heating"), (False, "cooling")])
+def test_a_thermostat_calls_for_what_its_scenario_is_about(heats: bool, asks: str) -> None:
+    unit = Unit(USUAL_HEAT_PUMP)
+    hands = Hands(unit, refrigerant="R-410A", outdoor_air_k=303.15, heats=heats)
+    hands.do(SetThermostat(calls=False))
+    hands.do(SetThermostat(calls=True))
+    assert unit._heat_pump is not None
+    assert unit._heat_pump.asks == asks

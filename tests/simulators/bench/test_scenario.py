@@ -9,6 +9,7 @@ import pytest
 from calc import saturation
 from calc.estimate import Estimate
 from calc.judge.rest import Found, check_at_rest
+from calc.mode import Mode, tell_mode
 from calc.quantities import Quantity
 from calc.situation import Situation
 from calc.units import parse
@@ -16,9 +17,13 @@ from simulators.bench import scenario
 from simulators.bench.configuration import configuration_text
 from simulators.bench.scenario import ScenarioError, load_scenario, parse_scenario
 from simulators.bench.training import FAULTS
+from simulators.unit.defrost import TimedDefrost
 from simulators.unit.electric.as_found import AsFound
 from simulators.unit.model import Unit
+from simulators.unit.parameters import Conditions
+from simulators.unit.sizing import RATING
 from simulators.unit.transfers import OUNCE_KG
+from tests.fahrenheit import kelvin
 
 WHOLE = """
 title = "A trial"
@@ -155,6 +160,64 @@ def called(name: str, seconds: float) -> Unit:
     unit.call(cooling=True)
     unit.step(seconds)
     return unit
+
+
+def told_mode(unit: Unit) -> Mode:
+    """What calc makes of readings of air, amps, outdoor fan and both lines' service valves: the large one is hot gas in
+    heating, where the reversing valve leads discharge into it.
+    """
+    state = unit.true_state()
+    large_line = "discharge_pressure" if unit.mode == "heating" else "suction_pressure"
+    return tell_mode(
+        return_air=Estimate(state["return_air_temperature"], 0.2),
+        supply_air=Estimate(state["supply_air_temperature"], 0.2),
+        outdoor_air=Estimate(state["outdoor_air_temperature"], 0.2),
+        compressor_current=Estimate(state["compressor_current"], 0.1),
+        rated_load_a=16.0,
+        vapour_line_pressure=Estimate(state[large_line], 3500.0),
+        liquid_line_pressure=Estimate(state["liquid_pressure"], 3500.0),
+        outdoor_fan_runs=state["condenser_fan_current"] > 0.2,
+    ).mode
+
+
+def test_a_heat_pump_shows_its_heating_and_its_defrost_in_the_readings() -> None:
+    loaded = load_scenario("cold_gusts")
+    heat_pump = loaded.parameters.heat_pump
+    assert heat_pump is not None
+    assert heat_pump.defrost == TimedDefrost(1800.0)
+    often = replace(heat_pump, defrost=TimedDefrost(600.0))
+    unit = Unit(replace(loaded.parameters, heat_pump=often), heating=True)
+    assert (unit.mode, told_mode(unit)) == ("heating", Mode.HEATING)
+    charge_kg, heads = unit.charge_kg, [unit.true_state()["liquid_pressure"]]
+    for _ in range(150):
+        unit.step(5.0)
+        if unit.defrosts:
+            break
+    assert unit.defrosts
+    for _ in range(7):
+        unit.step(3.0)
+        heads.append(unit.true_state()["liquid_pressure"])
+    assert (unit.mode, unit.true_state()["condenser_fan_current"]) == ("cooling", 0.0)
+    assert told_mode(unit) is Mode.DEFROST
+    assert min(heads) < 0.8 * heads[0]  # the pressures have met
+    assert unit.charge_kg == pytest.approx(charge_kg, rel=1e-6)
+
+
+def test_a_heat_pump_of_a_nameplate_cools_as_its_plate_says_and_heats_as_catalogues_have_it() -> None:
+    """The fits at 70 °F indoors from 47 to 17 °F: capacity 0.9958 and 0.6303 of rated (NREL/TP-5500-56354, as carried
+    by an open repository); a plate's capacity is that of test A of AHRI 210/240.
+    """
+    parameters = load_scenario("cold_gusts").parameters
+    cooling_w = Unit(replace(parameters, conditions=RATING)).heat_flows().evaporator_w
+    assert cooling_w == pytest.approx(10_550.0, rel=0.02)
+    heats_w = [
+        Unit(replace(parameters, conditions=Conditions(kelvin(outdoor_f), kelvin(70.0))), heating=True)
+        .heat_flows()
+        .condenser_w
+        for outdoor_f in (47.0, 17.0)
+    ]
+    assert heats_w[1] / heats_w[0] == pytest.approx(0.6303 / 0.9958, rel=0.1)
+    assert heats_w[0] == pytest.approx(cooling_w, rel=0.15)  # common practice, no source
 
 
 def test_the_unit_that_lost_a_leg_hums_on_two_leads_until_its_overload_opens() -> None:
@@ -360,6 +423,11 @@ def test_the_rig_is_told_the_refrigerant_that_was_selected() -> None:
         (WHOLE + '[lugs]\nroof = "off"', r"lugs = 'roof': there is no such lug; there are blower_common"),
         (WHOLE + '[lugs]\ncoil_1 = "loose"', r"lugs.coil_1 = 'loose'"),
         (WHOLE + '[panel]\nbulged = ["herm"]', r"panel.bulged = 'herm': there is no such capacitor; there are blower"),
+        (WHOLE.replace("[unit]", 'mode = "heating"\n[unit]'), r"trial.toml: mode = 'heating': only a heat pump heats"),
+        (
+            SINGLE_PHASE.replace("phases", 'defrost_every = "5 min"\nphases'),
+            r"defrost_every = '5 min': .* to 120 min",
+        ),
         (WHOLE + "[panel]\nacid = 6.0", r"trial.toml: panel.acid = '6': it is simulated with 0 to 5 mg KOH/g"),
         (
             WHOLE + '[panel]\ninsulation = {fan = "0 ohm"}',
