@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from calc.estimate import Estimate
+from calc.judge.running import has_no_lift
 from calc.quantities import Quantity
 from calc.sentences import Sentence, figure, term
 from calc.situation import Situation
@@ -96,7 +97,7 @@ def _candidates(now: Situation) -> Iterator[Alarm]:
     """Give an alarm for every limit that can be compared with what is measured."""
     superheat, liquid = now.measured.get("superheat"), now.measured.get("liquid_pressure")
     over_outdoor, load = now.measured.get("condensing_over_ambient"), now.measured.get("compressor_load_ratio")
-    if superheat is not None:
+    if superheat is not None and not has_no_lift(now):  # what pumps nothing floods nothing
         yield Alarm(
             AlarmKind.FLOODBACK,
             Sentence(

@@ -43,14 +43,21 @@ def is_running(now: Situation) -> bool | None:
         return None
     if liquid_pa > _WORKING_RATIO * suction_pa:
         return True
-    at_rest = is_equalized(now) and suction_pa < _EQUALIZED_RATIO * liquid_pa
-    return False if at_rest else None
+    return False if has_no_lift(now) else None
 
 
 def is_equalized(now: Situation) -> bool:
     """Tell whether the liquid pressure is that of the suction, nearly enough, or below it."""
     suction_pa, liquid_pa = now.value("suction_pressure"), now.value("liquid_pressure")
     return suction_pa is not None and liquid_pa is not None and liquid_pa < _EQUALIZED_RATIO * suction_pa
+
+
+def has_no_lift(now: Situation) -> bool:
+    """Tell whether the two pressures are one, nearly enough: neither is clearly above the other."""
+    suction_pa, liquid_pa = now.value("suction_pressure"), now.value("liquid_pressure")
+    if suction_pa is None or liquid_pa is None:
+        return False
+    return is_equalized(now) and suction_pa < _EQUALIZED_RATIO * liquid_pa
 
 
 def _are_one(now: Situation, before: Mapping[str, Estimate]) -> bool:

@@ -18,7 +18,7 @@ from calc.governing import Figure, governing_figure
 from calc.judge.alarms import Alarm
 from calc.judge.next_step import NextStep, next_addition, says_the_same
 from calc.judge.rest import Rest, check_at_rest, shows_no_air
-from calc.judge.running import is_equalized
+from calc.judge.running import has_no_lift, is_equalized, is_running
 from calc.judge.verification import Condition, Verification, judge
 from calc.protocols import tolerances
 from calc.quantities import FIGURE_INPUTS
@@ -102,6 +102,7 @@ class Decision:
         next_step: how much to move; only in `State.MOVE`.
         may_move: how much may be moved, and need not, where the instruments cannot tell any more.
         freezing_k: the dew point of the suction, where the coil ices up at it [K].
+        pumps_not: whether its compressor draws current, and its pressures are one all the same.
         stop_asked: of a unit at rest, whether it was stopped because that was asked for.
         added_kg: what was added since the figure was right, where that is what is too much [kg].
         weakest: the channel whose instrument makes the figure most uncertain.
@@ -129,6 +130,7 @@ class Decision:
     weakest: str = ""
     rest: Rest | None = None
     freezing_k: Estimate | None = None
+    pumps_not: bool = False
     stop_asked: bool = False
     doubt: Doubt | None = None
     check_first: Doubt | None = None
@@ -204,7 +206,8 @@ def decide(
         awaited=None if obstacle is Reason.AT_REST else _awaited(figure, course, elapsed_s),
     )
     if obstacle is Reason.AT_REST:
-        decision = replace(_at_rest(decision, now, lately), stop_asked=stop_asked)
+        pumps_not = is_running(now) is True and has_no_lift(now) and (now.running_s or 0.0) > _LIFTS_BY_S
+        decision = replace(_at_rest(decision, now, lately), stop_asked=stop_asked, pumps_not=pumps_not)
     if is_starting:
         decision = replace(decision, state=State.STARTING)
     if obstacle is None and value is not None and verified is not None:
@@ -225,6 +228,10 @@ _STATES = {
     Reason.NOT_STEADY: State.SETTLING,
     Reason.STILL_SETTLING: State.SETTLING,
 }
+
+
+_LIFTS_BY_S = 60.0
+"""So long after a start the pressures have parted in any unit that pumps: makers say seconds (from memory)."""
 
 
 def _doubt_of(channels: Collection[str], doubts: Sequence[Doubt], least: float) -> Doubt | None:

@@ -28,6 +28,8 @@ SENTENCES: dict[str, str] = {
     "headline.late": "Wait for fresh readings.",
     "headline.doubt": "Check the {channels}.",
     "headline.at_rest": f"The compressor does not run: if nobody stopped it, find out why; {_START_IT}.",
+    "headline.pumps_not": "The compressor draws current and does not pump: switch it off. On three phases it may turn "
+    "backwards: locked out, exchange two line leads; else its valves or its scroll.",
     "headline.at_rest_waited": "At rest for its check: leave it off until the pressure can be read.",
     "headline.at_rest_read": f"The check at rest is read: {_START_IT}.",
     "headline.at_rest_higher": "Leave it off: the pressure at rest is higher than this refrigerant has there.",

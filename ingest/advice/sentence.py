@@ -541,6 +541,7 @@ _AT_CONDITION = {"expansion_valve_superheat": (Step.TOUCH,), "outdoor_air_temper
 
 _AT_REST: Mapping[str, tuple[Step, ...]] = {
     "headline.at_rest": (Step.LOOK,),
+    "headline.pumps_not": (Step.LOOK,),
     "headline.at_rest_waited": (),
     "headline.at_rest_read": (Step.LOOK,),
     "headline.at_rest_higher": (Step.DISCONNECT, Step.RECOVER),
@@ -588,6 +589,8 @@ def _may_move(step: NextStep | None, *, as_liquid: bool) -> Sentence:
 def _at_rest_headline(decision: Decision) -> str:
     """Name what to say of a unit at rest: nobody is sent to find out why it stands where that was asked for."""
     rest = decision.rest
+    if decision.pumps_not:
+        return "headline.pumps_not"
     if rest is not None and rest.found is Found.HIGHER:
         return "headline.at_rest_higher"
     if not decision.stop_asked or rest is None:

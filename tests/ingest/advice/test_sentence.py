@@ -682,6 +682,23 @@ def test_a_unit_at_rest_is_not_judged() -> None:
     )
 
 
+@pytest.mark.parametrize(("running_s", "kind"), [(30.0, "headline.at_rest"), (90.0, "headline.pumps_not")])
+def test_a_compressor_that_draws_current_and_does_not_pump_is_switched_off(running_s: float, kind: str) -> None:
+    """A three-phase scroll that turns backwards parts no pressures and is louder: makers' manuals. A start takes some
+    seconds. It was told not to run, and to flood."""
+    history, now = watch(1000, final_f=10.0)
+    equal = {"suction_pressure": Reading(1_500_000.0, 0.0), "liquid_pressure": Reading(1_510_000.0, 0.0)}
+    running_on = situation({**now, **equal, "compressor_current": Reading(4.0, 0.0, "ok", "", 0.1)}, 1000.0)
+    turning = replace(running_on.known.situation, running_s=running_s)
+    advice = advise(running_on.but(situation=turning), history)
+    assert advice.sentence.kind == kind
+    assert "lock out and tag" in " ".join(advice.cautions)
+    floods = SituationOfCalc(measured={"superheat": Estimate(-0.2, 0.3)})
+    pressures = {"suction_pressure": Estimate(1.5e6, 3e3), "liquid_pressure": Estimate(1.51e6, 3e3)}
+    assert [it.kind for it in alarms(floods)] == [AlarmKind.FLOODBACK]
+    assert alarms(replace(floods, measured={**floods.measured, **pressures})) == ()
+
+
 def test_a_stale_figure_is_not_judged() -> None:
     history, now = watch(1000, final_f=10.0)
     late = msgspec.structs.replace(now["subcooling"], quality="stale")
