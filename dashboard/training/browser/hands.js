@@ -265,7 +265,8 @@ async function send(id, it, says, act) {
 function writeFigure(shown, read) {
   const reading = read(/** @type {HTMLElement} */ (shown).dataset.reads ?? "");
   const none = !reading || reading.value === null;
-  const text = none ? (reading?.quality === "overload" ? "OL" : "–") : `${figure(reading)} ${reading.unit}`;
-  if (shown.textContent !== text) shown.textContent = unbroken(text);
+  const value = none ? (reading?.quality === "overload" ? "OL" : "–") : `${figure(reading)} ${reading.unit}`;
+  const text = unbroken(reading?.name.endsWith("_pressure") ? `${reading.label} ${value}` : value); // no regulator's
+  if (shown.textContent !== text) shown.textContent = text;
   shown.classList.toggle("outdated", !!reading?.old);
 }
