@@ -25,8 +25,9 @@ def objection(
     sum_kg = recovered_kg - change_kg if why is Doubtful.MORE_THAN_NAMEPLATE_OUT else net_kg + change_kg
     way = "amount.recovered" if change_kg < 0 else "amount.added"
     plate = "amount.no_plate" if nameplate_kg is None else "amount.plate"
+    is_impossible_out = why is Doubtful.IMPOSSIBLE and change_kg < 0
     return Sentence(
-        _SAID[why],
+        "amount.impossible_out" if is_impossible_out else _SAID[why],
         (
             Part("move", "sentence", terms=(way,)),
             Part("plate", "sentence", terms=(plate,)),

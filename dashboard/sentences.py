@@ -198,7 +198,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "invite.lead_watches": "Whoever opens this link watches this visit and can write you notes, nothing else.",
         "mark.was": "It was {mass}",
         "mark.instead": "instead of {mark}",
-        "mark.withdrawn": "Withdrawn",
+        "mark.withdrawn": "Amount withdrawn",
         "mark.checked": "{what} checked",
         "mark.corrected": "{what} corrected",
         "marks.reading_recorded": "The reading is recorded.",

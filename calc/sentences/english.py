@@ -190,6 +190,7 @@ SENTENCES: dict[str, str] = {
     "amount.plate": "the nameplate's charge is {charge}",
     "amount.no_plate": "no nameplate charge is known",
     "amount.impossible": "{move}: {plate}, and no unit of this size takes that. Look at the scale.",
+    "amount.impossible_out": "{move}: {plate}, and no unit of this size holds that. Look at the scale.",
     "amount.in_one_go": "{move} in one go, and {plate}. Is that what the scale says?",
     "amount.sum": "With {move} this visit comes to {sum}, and {plate}. Is that so?",
     "amount.sum_out": "With {move} this visit comes to {sum} out, and {plate}. Is that so?",

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import strategies as st
 from hypothesis.stateful import Bundle, RuleBasedStateMachine, invariant, rule
 
+from calc.amounts import objection
 from calc.ledger import Doubtful, Ledger, doubtful_amount
 
 MASSES_KG = st.floats(0.001, 5.0)
@@ -145,3 +146,11 @@ def test_a_millionth_is_no_more_than_rounding(
 
 def test_where_a_withdrawn_move_leaves_more_than_the_nameplate_that_is_asked_about() -> None:
     assert doubtful_amount(0.0, 5.0, 0.0, nameplate_kg=4.0) is Doubtful.SUM_PASSES_NAMEPLATE
+
+
+def test_more_than_a_unit_can_be_is_said_of_what_goes_in_and_of_what_came_out() -> None:
+    known = {"net_kg": 0.0, "recovered_kg": 0.0, "nameplate_kg": 3.4}
+    into, out_of = (str(objection(Doubtful.IMPOSSIBLE, change_kg, **known)) for change_kg in (14.2, -14.2))
+    assert "no unit of this size takes that" in into
+    assert "recovered: the nameplate's charge" in out_of
+    assert "no unit of this size holds that" in out_of

@@ -55,7 +55,7 @@ def test_marks_are_worded_and_the_sums_are_the_rigs() -> None:
 
 def test_what_was_never_moved_holds_nothing() -> None:
     events = [Recovered("1", TIME_S, mass_kg=2 * OUNCE_KG, phase="vapour"), Correction("2", TIME_S, of="1")]
-    assert [mark["holds"] for mark in journal.marks(events, None, None, "us")["marks"]] == ["", "Withdrawn"]
+    assert [mark["holds"] for mark in journal.marks(events, None, None, "us")["marks"]] == ["", "Amount withdrawn"]
 
 
 def test_a_reading_tells_its_figures() -> None:

@@ -411,7 +411,7 @@ async def test_an_amount_is_corrected_by_one_touch_from_the_log_and_nothing_is_e
         await page.click("#correction-review")
         await expect(page.locator("#correction-reviewed")).to_contain_text("Nothing was moved.")
         await page.click("#correction-confirm")
-        await expect(log).to_contain_text("Withdrawn")
+        await expect(log).to_contain_text("Amount withdrawn")
         assert it.rig.asked[-1][1].mass_kg is None
 
 
