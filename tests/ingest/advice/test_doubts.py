@@ -5,7 +5,6 @@ from pathlib import Path
 
 import pytest
 
-from calc.doubts.lasting import LastingDoubts
 from calc.doubts.observed import Doubt
 from calc.doubts.plausibility import doubts
 from calc.estimate import Estimate
@@ -78,11 +77,3 @@ def test_a_frozen_probe(rig: Rig) -> None:
 def test_whether_it_runs(known: Mapping[str, float], rla_a: float | None, running: bool | None) -> None:
     measured = {name: Estimate(value, 0.0) for name, value in known.items()}
     assert is_running(Situation(measured=measured, compressor_rla_a=rla_a)) is running
-
-
-def test_only_what_lasts_is_told(rig: Rig) -> None:
-    kept, doubt = LastingDoubts(), found(rig, EXCHANGED)
-    assert kept.follow(doubt, 100.0) == ()
-    assert kept.follow(doubt, 130.0) == tuple(doubt)  # half a minute: common practice, no source
-    assert kept.follow([], 140.0) == ()
-    assert kept.follow(doubt, 141.0) == ()

@@ -5,12 +5,9 @@ from pathlib import Path
 import pytest
 
 from calc.diagnosis import RULED_OUT
-from calc.doubts.lasting import LastingDoubts
-from calc.doubts.observed import Doubt
 from calc.estimate import Estimate
 from calc.judge.alarms import AlarmWatch, alarms
 from calc.judge.running import RunningUnit
-from calc.sentences import Sentence
 from calc.settling import mean_of_last
 from calc.situation import Situation
 from calc.symptoms import departures
@@ -50,13 +47,6 @@ def test_an_alarm_ends_ten_seconds_after_its_reason(gone_s: float, ended: bool) 
     watch = AlarmWatch()
     watch.follow(alarms(Situation(measured={"superheat": Estimate(0.1, 0.1)})), 0.0)
     assert bool(watch.follow([], gone_s).ended) is ended
-
-
-@pytest.mark.parametrize(("lasted_s", "told"), [(29.9, False), (30.0, True)])
-def test_a_doubt_is_told_after_half_a_minute(lasted_s: float, told: bool) -> None:
-    kept, doubt = LastingDoubts(), Doubt(("suction_pressure",), Sentence("x"), Sentence("y"), 0.9)
-    kept.follow([doubt], 0.0)
-    assert bool(kept.follow([doubt], lasted_s)) is told
 
 
 def test_a_cause_is_ruled_out_below_one_in_ten() -> None:
