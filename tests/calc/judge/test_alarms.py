@@ -176,3 +176,12 @@ def test_floodback_that_comes_with_the_stop_itself_is_none_that_it_stopped_for()
     assert not watch.is_fact(20.0)
     watch.follow(alarms(Situation(measured={"condensing_over_ambient": Estimate(30.0, 0.3)})), 20.0)
     assert watch.is_fact(20.0)
+
+
+def test_the_words_of_superheat_below_zero_stay_with_a_figure_that_has_moved() -> None:
+    """Half a kelvin above zero is still floodback; its figure is told anew, for it moved by more than 0.6 K."""
+    watch = AlarmWatch()
+    for second, superheat_dk in enumerate((-0.9, 0.5)):
+        watch.follow(alarms(Situation(measured={"superheat": Estimate(superheat_dk, 0.3)})), float(second))
+    (told,) = watch.standing()
+    assert (told.says.kind, told.measured.value) == ("alarm.below_dew_point", 0.5)

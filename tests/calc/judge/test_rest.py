@@ -149,3 +149,10 @@ def test_where_it_is_colder_indoors_what_is_higher_than_there_tells_nothing_befo
         else:
             assert check.found is not None
             assert check.seconds_left == 0.0
+
+
+def test_of_air_beyond_all_physics_nothing_is_expected() -> None:
+    """R-32 has no liquid above its critical temperature, 351.26 K (ASHRAE 34's data; CoolProp 8.0.0)."""
+    seen = {"liquid_pressure": Estimate(2e6, 5e3), "outdoor_air_temperature": Estimate(500.0, 0.2)}
+    assert PropsSI("Tcrit", "R32") == pytest.approx(351.26, abs=0.01)
+    assert check_at_rest(Situation(refrigerant="R-32", measured=seen, rested_s=LONG_ENOUGH_S)) is None
