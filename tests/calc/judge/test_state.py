@@ -464,6 +464,15 @@ def test_what_was_just_added_comes_out_before_air_is_suspected() -> None:
     assert Fault.NON_CONDENSABLES not in {it.fault for it in added.causes if it.probability > 0.01}
 
 
+def test_no_more_comes_out_than_what_made_it_wrong() -> None:
+    """A tenth of a kilogram went in since it was right: no more than that is too much now, by the balance of mass."""
+    for added_kg in (0.1, 0.05):
+        added = settled(overcharged(replace(ADDED, mass_kg=added_kg)))
+        assert added.added_kg == added_kg
+        assert added.next_step is not None
+        assert added.next_step.step_kg == -added_kg
+
+
 def test_only_what_made_it_wrong_is_what_was_added() -> None:
     short = Move(0.567, Estimate(4.0 * DDEGF, 0.3), Estimate(17.0 * DDEGF, 0.3))
     assert settled(overcharged(short)).added_kg is None  # it was not right before
