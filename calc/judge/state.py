@@ -379,9 +379,11 @@ _FREEZES_K, _METAL_OVER_DK = 273.15, 2.0
 def _added_since_right(settled: Decision, now: Situation, verified: Verification) -> float | None:
     """Tell what was added at this visit since the figure was right [kg]; None unless that is what is too much now."""
     deviation_dk, target = verified.deviation_dk, settled.target
-    if deviation_dk is None or isinstance(target, NoTarget):
-        return None
-    if (deviation_dk.value > 0) is not (settled.figure == "subcooling"):
+    if (
+        deviation_dk is None
+        or isinstance(target, NoTarget)
+        or (deviation_dk.value > 0) is not (settled.figure == "subcooling")
+    ):
         return None
     added_kg = 0.0
     for move in reversed(now.moves):
