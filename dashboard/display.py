@@ -28,6 +28,7 @@ from ingest.wire.messages import (
     Pack,
     Steadiness,
     UnitAbout,
+    VerificationMessage,
 )
 
 Json = dict[str, Any]
@@ -133,18 +134,28 @@ def _limits(unit: UnitAbout, system: System) -> Json:
     targets = {"superheat": unit.target_superheat_dk, "subcooling": unit.target_subcooling_dk}
     return {
         "targets": {
-            name: {
-                "value": _difference(target_dk, system),
-                "low": _difference(target_dk + _PROTOCOL.limits[name].low, system),
-                "high": _difference(target_dk + _PROTOCOL.limits[name].high, system),
-            }
-            for name, target_dk in targets.items()
-            if target_dk is not None
+            name: _target(name, target_dk, system) for name, target_dk in targets.items() if target_dk is not None
         },
         "compressor_current": unit.compressor_rla_a,
         "condenser_fan_current": unit.condenser_fan_fla_a,
         "blower_current": unit.blower_fla_a,
     }
+
+
+def _target(figure: str, target_dk: float, system: System) -> Json:
+    limits = _PROTOCOL.limits[figure]
+    return {
+        "value": _difference(target_dk, system),
+        "low": _difference(target_dk + limits.low, system),
+        "high": _difference(target_dk + limits.high, system),
+    }
+
+
+def _targets_now(given: VerificationMessage | None, system: System) -> Json:
+    """Lay out the target that moves with the air: of a fixed orifice, by the table."""
+    if given is None or given.target_dk is None:
+        return {}
+    return {given.figure: _target(given.figure, given.target_dk, system)}
 
 
 def advice(given: Advice, newest: Pack | None, system: System) -> Json:
@@ -158,6 +169,7 @@ def advice(given: Advice, newest: Pack | None, system: System) -> Json:
         "cautions_once": list(given.cautions_once),
         "doubts": _doubts(given.doubts, system),
         "awaited": _awaited(given.awaited),
+        "targets": _targets_now(given.verification, system),
         "steadiness": {
             name: _steadiness(steadiness, _value(newest, name), system) for name, steadiness in given.steadiness.items()
         },

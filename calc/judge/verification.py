@@ -64,6 +64,7 @@ class Verification:
         figure: the one that shows the charge.
         conditions: all that a verdict needs.
         deviation_dk: the figure less its target [K]; None without a target.
+        target_dk: the target [K]; None without one.
         comparison: of that with the tolerance, whatever the conditions; None without a target.
 
     """
@@ -72,6 +73,7 @@ class Verification:
     conditions: tuple[Condition, ...]
     deviation_dk: Estimate | None
     comparison: Comparison | None
+    target_dk: float | None = None
 
     @property
     def unmet(self) -> tuple[Condition, ...]:
@@ -192,7 +194,7 @@ def verify(
     deviation_dk = (measured - target.value).estimate
     low_dk, high_dk, _ = tolerances(protocol).limits[figure]
     comparison = compare(deviation_dk, low_dk, high_dk, confidence=confidence)
-    return Verification(figure, conditions, deviation_dk, comparison)
+    return Verification(figure, conditions, deviation_dk, comparison, target.value.value)
 
 
 def judge(

@@ -42,6 +42,7 @@ def verification_message(verified: Verification, split_source: str, voice: Voice
         expanded_dk=None if deviation is None else round(deviation.expanded(), 3),
         conditions=[_condition_message(condition, split_source, voice) for condition in verified.conditions],
         says=_verdict(verified, voice),
+        target_dk=None if verified.target_dk is None else round(verified.target_dk, 3),
     )
 
 

@@ -78,7 +78,8 @@ class VerificationMessage(msgspec.Struct, frozen=True):
 
     figure: that shows the charge. state: a value of `calc.judge.verification.ChargeState`. probability: of that
     verdict; where there is none, of the charge being right; None if it may not be judged. deviation_dk ± expanded_dk
-    (k = 2): the figure less its target [K]; None without a target. says: the verdict in words.
+    (k = 2): the figure less its target [K]; None without a target. says: the verdict in words. target_dk: the target
+    under the conditions of now [K]; None without one.
     """
 
     figure: str
@@ -88,6 +89,7 @@ class VerificationMessage(msgspec.Struct, frozen=True):
     expanded_dk: float | None
     conditions: Sequence[ConditionMessage]
     says: Wording
+    target_dk: float | None = None
 
 
 class EvidenceMessage(msgspec.Struct, frozen=True):

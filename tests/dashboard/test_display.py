@@ -25,6 +25,7 @@ from ingest.wire.messages import (
     Pack,
     Reading,
     Steadiness,
+    VerificationMessage,
     Wording,
 )
 from tests import wire_rig
@@ -196,3 +197,11 @@ def test_what_an_alarm_says_is_shown_once(system: System) -> None:
     shown_now = display.advice(given, None, system)
     assert shown_now["details"] == ["In doubt."]
     assert [it["says"] for it in shown_now["alarms"]] == [getattr(says, system)]
+
+
+def test_the_target_of_a_fixed_orifice_moves_with_the_air_and_is_told_with_the_advice() -> None:
+    """California Title 24, RA3.2: 17 °F at 66 °F wet bulb and 85 °F outdoors; ± 5 °F of it for the installer."""
+    verified = VerificationMessage("superheat", "too little", 0.9, 4.0, 1.0, [], said(""), target_dk=17.0 / 1.8)
+    given = msgspec.structs.replace(wire_rig.advice(time_s=TIME_S), verification=verified)
+    assert display.advice(given, None, "us")["targets"] == {"superheat": {"value": 17.0, "low": 12.0, "high": 22.0}}
+    assert display.advice(wire_rig.advice(time_s=TIME_S), None, "us")["targets"] == {}

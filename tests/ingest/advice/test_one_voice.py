@@ -218,6 +218,7 @@ def test_at_altitude_the_target_is_that_of_the_thinner_air() -> None:
         verified = advise(now, history).verification
         assert verified is not None
         targets[pressure_pa] = next(it for it in verified.conditions if it.name == "target").measured.parts[0].value
+        assert verified.target_dk == pytest.approx(targets[pressure_pa], abs=0.001)
     assert targets[101_325.0] * 1.8 == pytest.approx(17.0, abs=0.1)
     assert targets[83_436.0] * 1.8 == pytest.approx(15.4, abs=0.1)
 
