@@ -6,7 +6,7 @@ import { keptOnceRead, onceText, readOn, standsOpen, unread } from "../../dashbo
 import { hours, instrumentCount, notSaved, savedStatus, trouble } from "../../dashboard/charge/browser/header.js";
 import { keyToMove, sentenceCase } from "../../dashboard/charge/browser/opinion.js";
 import { ageText, folded, heardFrom, standing } from "../../dashboard/charge/browser/panels.js";
-import { signOf } from "../../dashboard/charge/browser/ruler.js";
+import { signOf, targetsNow } from "../../dashboard/charge/browser/ruler.js";
 
 const sound = { link: "open", status: { broker: true, state: "online", not_saved: null }, silent: false };
 
@@ -154,4 +154,13 @@ test("what stands after a full stop begins with a capital", () => {
     "Wait. A moving window, after NIST SP 1087",
   );
   assert.equal(sentenceCase(""), "");
+});
+
+test("the nameplate's target stands above the one by the table of now", () => {
+  const plate = { value: 10, low: 7, high: 13 };
+  const table = { value: 17, low: 12, high: 22 };
+  assert.deepEqual(targetsNow(null, null), {});
+  const about = /** @type {About} */ ({ limits: { targets: { subcooling: plate } } });
+  const advice = /** @type {Advice} */ ({ targets: { subcooling: table, superheat: table } });
+  assert.deepEqual(targetsNow(about, advice), { subcooling: plate, superheat: table });
 });

@@ -12,7 +12,7 @@ import { drawAmpsTitle, drawHeader } from "./header.js";
 import { writeOpinion } from "./opinion.js";
 import { endOutcomes } from "./outcome.js";
 import { writeAdvice, writeInstruments, writeLog, writeNote } from "./panels.js";
-import { drawRuler } from "./ruler.js";
+import { drawRuler, targetsNow } from "./ruler.js";
 
 const SILENCE_S = 3;
 const SUMMARY_EVERY_S = 5;
@@ -220,7 +220,7 @@ function drawCharts() {
   if (document.hidden || !document.getElementById("page") || !window.Plotly) return;
   const now = rigTime() ?? state.series.newest;
   const traces = place("traces");
-  const target = state.about?.limits.targets;
+  const target = targetsNow(state.about, state.advice);
   const view = withForecasts({ ...state, now, silent: silent(), target, width: traces.clientWidth });
   drawTraces(traces, view);
   drawAmps(place("amps"), view);

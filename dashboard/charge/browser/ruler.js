@@ -20,7 +20,7 @@ import { agedText, figure, IN_DOUBT, plusMinus } from "../../shared/browser/writ
  * @property {number} width
  * @property {boolean} narrow
  * @property {boolean} silent
- * @property {About | null} about
+ * @property {Record<string, Band>} targets
  * @property {Record<string, Steadiness> | undefined} steadiness
  * @property {Record<string, string>} doubts
  * @property {boolean} stopped Whether an alarm stands.
@@ -100,6 +100,14 @@ export const signOf = (state, stopped) => {
   return stopped ? sign.replace("var(--good)", "var(--ink)") : sign;
 };
 
+// The nameplate's target stands above one that moves with the air.
+/**
+ * @param {About | null} about
+ * @param {Advice | null} advice
+ * @returns {Record<string, Band>}
+ */
+export const targetsNow = (about, advice) => ({ ...advice?.targets, ...about?.limits.targets });
+
 let heavy = 1; // how much heavier the theme at hand draws its strokes
 /** @type {Domain | null} */
 let domain = null; // { low, high, unit }: kept between frames while everything still fits
@@ -124,7 +132,8 @@ export function drawRuler(holder, { read, about, advice, doubts, silent }) {
   const scale = makeScale(width, size, values, unit, narrow);
   const stopped = !!advice?.alarms.length;
   const { steadiness } = advice ?? {};
-  const view = { read, marks, scale, size, width, narrow, silent, about, steadiness, doubts, stopped };
+  const targets = targetsNow(about, advice);
+  const view = { read, marks, scale, size, width, narrow, silent, targets, steadiness, doubts, stopped };
   const parts = [
     defs(),
     axisBody(view),
@@ -367,7 +376,7 @@ function drawSide(edge, view) {
   const { read, marks, scale, size } = view;
   const [from, to] = [marks[side.from.name], marks[side.to.name]];
   const gap = read(side.gap);
-  const target = view.about?.limits.targets[side.gap];
+  const target = view.targets[side.gap];
   const row = rows(edge, size);
   const aside = pressureLines(edge, view);
   const parts = [pressure(edge, aside, view)];

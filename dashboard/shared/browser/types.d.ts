@@ -115,6 +115,7 @@ interface Advice {
   state: string;
   to_move: "" | "added" | "recovered";
   awaited: AwaitedTime | null;
+  targets: Record<string, Band>;
   not_judged: string[];
   sentence: string;
   details: string[];

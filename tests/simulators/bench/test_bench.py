@@ -28,7 +28,7 @@ from ingest.wire.messages import (
 )
 from simulators.bench.bench import RIG_NAME, SimulatedRig
 from simulators.bench.instruments import Sensor, SensorSetting, bench_instruments
-from simulators.bench.scenario import load_scenario
+from simulators.bench.scenario import Scenario, load_scenario
 from simulators.errors import SimulatorError
 from simulators.unit.model import Unit
 from simulators.unit.transfers import OUNCE_KG, Transfers
@@ -36,12 +36,14 @@ from tests.bluetooth import needs_fake_bluez
 from tests.brokers import listening_to, mosquitto
 from tests.processes import eventually
 
-SCENARIO = load_scenario("low_charge")
+
+def low_charge() -> Scenario:
+    return load_scenario("low_charge")
 
 
 @pytest.fixture
 def rig(tmp_path: Path) -> SimulatedRig:
-    return SimulatedRig(SCENARIO, directory=tmp_path)
+    return SimulatedRig(low_charge(), directory=tmp_path)
 
 
 @pytest.fixture
@@ -107,7 +109,7 @@ def test_noise_is_the_same_with_the_same_seed() -> None:
 
 
 def test_an_ounce_takes_ten_seconds_in_and_out_in_turn() -> None:
-    unit, transfers = Unit(SCENARIO.parameters), Transfers()
+    unit, transfers = Unit(low_charge().parameters), Transfers()
     before = unit.charge_kg
     transfers.add(6 * OUNCE_KG, "liquid")
     transfers.recover(2 * OUNCE_KG)
@@ -163,7 +165,7 @@ async def test_marks_missed_are_made_up_from_about_and_old_ones_left(tmp_path: P
     about = json.loads(ABOUT)
     old, new = mark("added", 3.0, name="old", time_s=time.time() - 60.0), mark("recovered", 2.0, name="new")
     about["marks"] = [json.loads(encode(old)), json.loads(encode(new))]
-    async with SimulatedRig(SCENARIO, directory=tmp_path) as rig:
+    async with SimulatedRig(low_charge(), directory=tmp_path) as rig:
         rig.receive(topic(RIG_NAME, "about"), json.dumps(about).encode())
         rig.receive(topic(RIG_NAME, "marks"), encode(new))
         assert rig.transfers.waiting_kg == pytest.approx(2 * OUNCE_KG, abs=1e-3)
@@ -186,7 +188,7 @@ def test_what_makes_no_sense_is_refused(rig: SimulatedRig) -> None:
 @pytest.mark.parametrize("speed", [0.0, -1.0, 1000.0, math.nan])
 def test_impossible_speed(tmp_path: Path, speed: float) -> None:
     with pytest.raises(SimulatorError, match="times as fast as life"):
-        SimulatedRig(SCENARIO, directory=tmp_path, speed=speed)
+        SimulatedRig(low_charge(), directory=tmp_path, speed=speed)
 
 
 # --- what it shows
@@ -194,7 +196,7 @@ def test_impossible_speed(tmp_path: Path, speed: float) -> None:
 
 async def test_ports_carry_what_the_unit_is_at(tmp_path: Path, without_bluetooth: None) -> None:
     """Units by hand: 1 psi is 6894.757 Pa (NIST SP 811)."""
-    async with SimulatedRig(SCENARIO, directory=tmp_path) as rig:
+    async with SimulatedRig(low_charge(), directory=tmp_path) as rig:
         ports = tmp_path / "ports"
         low = await line_from(str(ports / "low-side-probe"), lambda line: line[:1].isdigit())
         high = await line_from(str(ports / "high-side-probe"), lambda line: line.startswith(b"{"))
@@ -211,7 +213,7 @@ async def test_ports_carry_what_the_unit_is_at(tmp_path: Path, without_bluetooth
 
 
 async def test_speed_makes_the_unit_run_ahead(tmp_path: Path, without_bluetooth: None) -> None:
-    async with SimulatedRig(SCENARIO, directory=tmp_path, speed=100.0) as rig:
+    async with SimulatedRig(low_charge(), directory=tmp_path, speed=100.0) as rig:
         rig.transfers.add(6 * OUNCE_KG, "liquid")
         before = rig.unit.charge_kg
 
@@ -225,7 +227,7 @@ async def test_daemon_accepts_the_configuration(
     tmp_path: Path, without_bluetooth: None, caplog: pytest.LogCaptureFixture
 ) -> None:
     with caplog.at_level(logging.WARNING):
-        async with SimulatedRig(SCENARIO, directory=tmp_path, speed=5.0) as rig:
+        async with SimulatedRig(low_charge(), directory=tmp_path, speed=5.0) as rig:
             (tmp_path / "rig.toml").write_text(rig.configuration(18830, "mosquitto"))
             assert rig.environment() == {}
             loaded = config.load(tmp_path / "rig.toml")
@@ -251,7 +253,7 @@ async def test_air_probe_is_there_where_bluetooth_can_be(rig: SimulatedRig, tmp_
 
 
 async def test_it_follows_the_rig_over_a_dead_broker(tmp_path: Path, free_port: Callable[[], int]) -> None:
-    async with mosquitto(free_port(), tmp_path) as broker, SimulatedRig(SCENARIO, directory=tmp_path) as rig:
+    async with mosquitto(free_port(), tmp_path) as broker, SimulatedRig(low_charge(), directory=tmp_path) as rig:
         following = asyncio.create_task(rig.follow(broker.address))
         try:
             await told_until_heard(rig, broker.address.port, mark("added", 6.0, name="m1"))
@@ -294,7 +296,7 @@ async def test_a_verdict_is_answered_over_the_broker_and_stays_for_a_latecomer(
     about, reveal = (topic(RIG_NAME, kind) for kind in ("bench/about", "bench/reveal"))
     async with mosquitto(free_port(), tmp_path) as broker, aiomqtt.Client("127.0.0.1", broker.address.port) as client:
         await client.publish(reveal, b"what an earlier bench revealed", qos=1, retain=True)
-        rig = SimulatedRig(SCENARIO, directory=tmp_path, blind=True)
+        rig = SimulatedRig(low_charge(), directory=tmp_path, blind=True)
         async with listening_to(broker.address) as ear:
             following = asyncio.create_task(rig.follow(broker.address))
             try:
@@ -306,7 +308,7 @@ async def test_a_verdict_is_answered_over_the_broker_and_stays_for_a_latecomer(
             finally:
                 following.cancel()
                 await asyncio.wait([following])
-        assert json.loads(ear.payloads(about)[1])["scenario"] == SCENARIO.file.title
+        assert json.loads(ear.payloads(about)[1])["scenario"] == low_charge().file.title
         *_, cleared, revealed = ear.payloads(reveal)
         assert cleared == b""
         assert json.loads(revealed)["right"]
@@ -338,7 +340,7 @@ async def test_a_unit_that_fails_ends_its_bench(
         raise SimulatorError("the model has no root here")
 
     async def broken() -> None:
-        async with SimulatedRig(SCENARIO, directory=tmp_path) as rig:
+        async with SimulatedRig(low_charge(), directory=tmp_path) as rig:
             monkeypatch.setattr(rig.unit, "step", breaks)
             with pytest.raises(SimulatorError, match="no root"):
                 await asyncio.wait_for(rig.lasts(), 10)

@@ -34,8 +34,14 @@ from simulators.unit.model import Unit
 from simulators.unit.parameters import UnitParameters
 from tests.simulators.unit.settled import rested, settled
 
-SINGLE = load_scenario("long_lines").parameters
-HUMS = load_scenario("hums_and_trips").parameters
+
+def long_lines() -> UnitParameters:
+    """Of one phase, with every section in its place."""
+    return load_scenario("long_lines").parameters
+
+
+def hums_and_trips() -> UnitParameters:
+    return load_scenario("hums_and_trips").parameters
 
 
 def at(unit: Unit) -> Hands:
@@ -55,7 +61,7 @@ def do(hands: Hands, unit: Unit, *acts: Act, seconds: float = 0.25) -> None:
 
 
 def test_a_unit_that_hums_is_made_dead_repaired_and_started() -> None:
-    unit = rested(HUMS)
+    unit = rested(hums_and_trips())
     hands = at(unit)
     do(hands, unit, SetThermostat(calls=True), seconds=3.0)
     assert hands.state.sound == "hums"
@@ -79,7 +85,7 @@ def test_a_unit_that_hums_is_made_dead_repaired_and_started() -> None:
 
 
 def test_millivolts_over_a_lug_are_its_resistance_by_its_current() -> None:
-    unit = settled(SINGLE)
+    unit = settled(long_lines())
     hands = at(unit)
     do(hands, unit, SetLug(lug="compressor_common", resistance_ohm=0.05), seconds=60.0)
     do(hands, unit, CloseJaw(lead="compressor_common"))
@@ -91,7 +97,7 @@ def test_millivolts_over_a_lug_are_its_resistance_by_its_current() -> None:
 
 
 def test_ten_turns_through_the_jaw_are_ten_times_the_current() -> None:
-    unit = settled(SINGLE)
+    unit = settled(long_lines())
     hands = at(unit)
     fan_a = unit.true_state()["condenser_fan_current"]
     do(hands, unit, CloseJaw(lead="fan_common", turns=10))
@@ -103,7 +109,7 @@ def test_ten_turns_through_the_jaw_are_ten_times_the_current() -> None:
 
 def test_a_resistor_takes_a_capacitor_down_with_its_time_constant() -> None:
     """R C ln(V / v): 20 kohm and 45 uF take 0.9 s to the e-th part."""
-    unit = settled(SINGLE)
+    unit = settled(long_lines())
     hands = at(unit)
     do(hands, unit, SetLug(lug="capacitor_herm", off=True), SetLug(lug="capacitor_fan", off=True))
     do(hands, unit, SetLug(lug="capacitor_common", off=True), ThrowDisconnect(closed=False))
@@ -116,13 +122,13 @@ def test_a_resistor_takes_a_capacitor_down_with_its_time_constant() -> None:
 
 def test_megohms_come_in_the_place_of_ohms_and_a_live_part_shows_its_volts_and_a_warning() -> None:
     """A tester of insulation that finds volts shows them and does not test: common practice, no source."""
-    unit = rested(SINGLE)
+    unit = rested(long_lines())
     hands = at(unit)
     hands.do(TurnDial(function="insulation"))
     assert math.isinf(hands.readings()["multimeter_resistance"])  # its leads hang in the air
     hands.do(PlaceLeads(red="line_a", black="earth"))
     readings = hands.readings()
-    assert readings["multimeter_ac_voltage"] == pytest.approx(SINGLE.conditions.line_voltage_v / 2, rel=0.01)
+    assert readings["multimeter_ac_voltage"] == pytest.approx(long_lines().conditions.line_voltage_v / 2, rel=0.01)
     assert math.isnan(readings["multimeter_resistance"])
     assert "does not test" in hands.state.refused
     do(hands, unit, ThrowDisconnect(closed=False), PlaceLeads(red="compressor_run", black="earth"))
@@ -133,7 +139,7 @@ def test_megohms_come_in_the_place_of_ohms_and_a_live_part_shows_its_volts_and_a
 
 
 def test_the_meter_shows_nothing_where_there_is_nothing_to_show() -> None:
-    unit = settled(SINGLE)
+    unit = settled(long_lines())
     hands = at(unit)
     readings = hands.readings()
     assert readings["multimeter_ac_voltage"] == 0.0  # its leads hang in the air
@@ -179,7 +185,7 @@ def test_swapped_at_the_source_a_scroll_turns_backwards_until_it_is_put_right() 
 
 def test_the_state_names_what_can_be_touched_and_each_of_it_is_there() -> None:
     for parameters, legs, names in (
-        (SINGLE, "ab", ["herm", "fan", "blower"]),
+        (long_lines(), "ab", ["herm", "fan", "blower"]),
         (UnitParameters(), "abc", ["fan", "blower"]),
     ):
         hands = at(settled(parameters))
@@ -197,10 +203,10 @@ def test_the_state_names_what_can_be_touched_and_each_of_it_is_there() -> None:
 
 
 def test_the_state_keeps_what_hands_did_and_nothing_of_what_is_wrong() -> None:
-    sound = at(settled(SINGLE)).state
+    sound = at(settled(long_lines())).state
     faults = Faults(herm_capacitor=0.9, fan_capacitor=0.8, lug_resistance_ohm=0.05, voltage_sag=0.03)
-    assert at(settled(replace(SINGLE, faults=faults))).state == sound
-    hands = at(settled(SINGLE))
+    assert at(settled(replace(long_lines(), faults=faults))).state == sound
+    hands = at(settled(long_lines()))
     done: list[Act] = [
         SetLug(lug="capacitor_fan", off=True), SetSupply(sag_ratio=0.1), BlockMotor(motor="fan", blocked=True),
         SetLug(lug="fan_run", resistance_ohm=0.2),
@@ -241,7 +247,7 @@ def test_the_state_keeps_what_hands_did_and_nothing_of_what_is_wrong() -> None:
     ],
 )
 def test_what_is_not_there_is_refused_by_name(act: Act, why: str) -> None:
-    unit = settled(SINGLE)
+    unit = settled(long_lines())
     hands = at(unit)
     with pytest.raises(SimulatorError, match=why):
         hands.do(act)

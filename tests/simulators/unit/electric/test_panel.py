@@ -22,7 +22,7 @@ from simulators.unit.parameters import Conditions, Faults, UnitParameters
 from simulators.unit.sizing import Build, size
 from tests.simulators.unit.settled import rested, settled
 
-SINGLE = size(Build(10_550.0, 2.9, compressor_rla_a=16.0, phases=1))
+SINGLE = Build(10_550.0, 2.9, compressor_rla_a=16.0, phases=1)
 OMEGA = 2.0 * math.pi * 60.0
 
 
@@ -38,7 +38,7 @@ def three() -> Unit:
 
 
 def single() -> Unit:
-    return deepcopy(_running(SINGLE))
+    return deepcopy(_running(size(SINGLE)))
 
 
 def volts(unit: Unit, one: str, other: str) -> float:
@@ -380,7 +380,7 @@ def test_too_little_voltage_never_pulls_the_contactor_in() -> None:
 
 def test_a_single_phase_compressor_does_not_start_against_its_pressure() -> None:
     """Makers ask for five minutes between starts, which this one's controls do not wait: common practice, no source."""
-    unit = deepcopy(_running(replace(SINGLE, delay_timer_s=0.0)))
+    unit = deepcopy(_running(replace(size(SINGLE), delay_timer_s=0.0)))
     unit.electric.disconnect(closed=False)
     unit.step(3.0)
     unit.electric.disconnect(closed=True)
@@ -395,7 +395,7 @@ def test_a_single_phase_compressor_does_not_start_against_its_pressure() -> None
 
 
 def test_an_open_capacitor_hums_and_a_new_one_starts() -> None:
-    unit = rested(UnitParameters(compressor_motor=SINGLE.compressor_motor, faults=Faults(herm_capacitor=0.0)))
+    unit = rested(UnitParameters(compressor_motor=size(SINGLE).compressor_motor, faults=Faults(herm_capacitor=0.0)))
     unit.call(cooling=True)
     unit.step(2.0)
     assert unit.electric.sound == "hums"
@@ -447,7 +447,7 @@ def test_a_broken_start_winding_hums_and_leaves_the_charge_in_its_capacitor() ->
     unit.electric.open_winding("compressor", "start")
     unit.step(0.25)
     assert unit.is_running  # as one that turns already does
-    unit = rested(SINGLE)
+    unit = rested(size(SINGLE))
     unit.electric.open_winding("compressor", "start")
     unit.call(cooling=True)
     unit.step(1.0)
