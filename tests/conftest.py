@@ -22,8 +22,31 @@ def free_port() -> Callable[[], int]:
     return unused_port
 
 
+WAITS = ("tests/e2e", "tests/fault", "tests/install", "tests/ingest/broker", "tests/ingest/link")
+"""What waits for processes, wires and timeouts more than it computes."""
+
+COMPUTES = ("tests/simulators", "tests/ingest/advice")
+"""What computes for long."""
+
+
+def _beside_each_other(items: list[pytest.Item]) -> list[pytest.Item]:
+    """Order the files so that, on a few workers, some wait while another computes; all else comes after them."""
+    files: dict[str, list[pytest.Item]] = {}
+    for item in items:
+        files.setdefault(item.nodeid.split("::")[0], []).append(item)
+    waits = [file for room in WAITS for file in files if file.startswith(room)]
+    computes = [file for room in COMPUTES for file in files if file.startswith(room)]
+    mixed: list[str] = []
+    while waits or computes:
+        mixed += [*waits[:2], *computes[:1]]
+        waits, computes = waits[2:], computes[1:]
+    rest = [file for file in files if not file.startswith(WAITS + COMPUTES)]
+    return [item for file in mixed + rest for item in files[file]]
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Run all that drives a browser in one event loop, because a browser belongs to the loop that launched it."""
+    items[:] = _beside_each_other(items)
     for item in items:
         if pytest_asyncio.is_async_test(item) and item.get_closest_marker("browser"):
             item.add_marker(pytest.mark.asyncio(loop_scope="session"), append=False)

@@ -199,7 +199,7 @@ CALCULATIONS: Mapping[str, Calculation] = {
         "what to beware of with a refrigerant before a step",
         result="cautions",
         source="40 CFR 82.154, 82.161; public charging manuals; common practice",
-        test="tests/calc/test_cautions.py::test_flammable_refrigerants_are_warned_of_at_every_step_and_only_live_parts_come_before",
+        test="tests/calc/test_cautions.py::test_flammable_refrigerants_are_warned_of_at_every_step_and_only_what_hurts_sooner_comes_before",
     ),
     "liquid_density": _entry(
         liquid_density,

@@ -31,7 +31,7 @@ class Insulation:
         """Find it with the windings this warm, and so much water in their oil by mass.
 
         >>> [round(Insulation(40e6).resistance_ohm(t) / 1e6, 1) for t in (303.15, 313.15, 323.15)]
-        [81.9, 40.0, 20.4]
+        [81.8, 40.0, 20.4]
         """
         warmth = math.exp(ACTIVATION_K * (1.0 / temperature_k - 1.0 / REFERENCE_K))
         return self.at_40_degc_ohm * warmth / ((1.0 + water_share / WATER_HALVES) * (1.0 + self.acid / ACID_HALVES))
