@@ -16,8 +16,8 @@ PIP := .venv/bin/pip install --quiet --disable-pip-version-check
 # The lock names everything: pip asks no package what else it needs, and builds none with what the lock does not name.
 AS_LOCKED := --no-deps --require-hashes --no-build-isolation
 TESTS_FROM_HERE := \# what the tests need besides
-# File by file, in the order of tests/conftest.py. Six, on two cores too, because most of them wait.
-WORKERS ?= 6
+# File by file, in the order of tests/conftest.py. Five, on two cores too, because most of them wait.
+WORKERS ?= 5
 PYTEST := .venv/bin/pytest -n $(WORKERS) --dist loadfile --no-loadscope-reorder
 # A hundred processes start in the tests: none shall compile what another has compiled, whatever the surroundings say.
 test coverage physics: export PYTHONDONTWRITEBYTECODE :=

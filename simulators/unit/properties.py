@@ -76,6 +76,19 @@ class Properties:
         self.highest_pressure_pa = tables.highest_pressure_pa
         self._log_low = math.log(tables.lowest_pressure_pa)
         self._log_span = math.log(tables.highest_pressure_pa) - self._log_low
+        self._rows = tuple(
+            zip(
+                tables.bubble_point_k,
+                tables.dew_point_k,
+                tables.liquid_enthalpy,
+                tables.vapour_enthalpy,
+                tables.liquid_density,
+                tables.vapour_volume,
+                tables.liquid_heat_capacity,
+                tables.dew_entropy,
+                strict=True,
+            )
+        )
 
     def __deepcopy__(self, memo: object) -> "Properties":
         """Give itself: tables never change, and a copy of a unit shares them."""
@@ -83,21 +96,21 @@ class Properties:
 
     def saturation(self, pressure_pa: float) -> Saturation:
         """Find bubble and dew point at this pressure."""
-        tables = self._tables
         along = self._along(pressure_pa)
-        row, part = _split(along * (len(tables.dew_point_k) - 1), len(tables.dew_point_k))
-        rest, after = 1.0 - part, row + 1
-        liquid_density, volume = tables.liquid_density, tables.vapour_volume
+        row, part = _split(along * (len(self._rows) - 1), len(self._rows))
+        rest = 1.0 - part
+        (bubble, dew, liquid_heat, vapour_heat, density, volume, capacity, entropy) = self._rows[row]
+        (bubble_, dew_, liquid_heat_, vapour_heat_, density_, volume_, capacity_, entropy_) = self._rows[row + 1]
         return Saturation(
             pressure_pa,
-            rest * tables.bubble_point_k[row] + part * tables.bubble_point_k[after],
-            rest * tables.dew_point_k[row] + part * tables.dew_point_k[after],
-            rest * tables.liquid_enthalpy[row] + part * tables.liquid_enthalpy[after],
-            rest * tables.vapour_enthalpy[row] + part * tables.vapour_enthalpy[after],
-            rest * liquid_density[row] + part * liquid_density[after],
-            1.0 / (rest * volume[row] + part * volume[after]),
-            rest * tables.liquid_heat_capacity[row] + part * tables.liquid_heat_capacity[after],
-            rest * tables.dew_entropy[row] + part * tables.dew_entropy[after],
+            rest * bubble + part * bubble_,
+            rest * dew + part * dew_,
+            rest * liquid_heat + part * liquid_heat_,
+            rest * vapour_heat + part * vapour_heat_,
+            rest * density + part * density_,
+            1.0 / (rest * volume + part * volume_),
+            rest * capacity + part * capacity_,
+            rest * entropy + part * entropy_,
             along,
         )
 
@@ -148,7 +161,8 @@ class Properties:
     def _over_dew(self, table: list[list[float]], along: float, superheat_dk: float) -> float:
         row, part = _split(along * (len(table) - 1), len(table))
         lower, upper = table[row], table[row + 1]
-        fraction = min(max(superheat_dk / self._tables.highest_superheat_dk, 0.0), 1.0)
+        fraction = superheat_dk / self._tables.highest_superheat_dk
+        fraction = 0.0 if fraction < 0.0 else 1.0 if fraction > 1.0 else fraction
         column, across = _split(math.sqrt(fraction) * (len(lower) - 1), len(lower))
         left = (1.0 - part) * lower[column] + part * upper[column]
         right = (1.0 - part) * lower[column + 1] + part * upper[column + 1]
@@ -163,14 +177,21 @@ class Properties:
             return (1.0 - part) * lower[column] + part * upper[column]
 
         last = len(lower) - 1
-        column = min(max(bisect_right(range(last + 1), over_dew, key=at) - 1, 0), last - 1)
+        one, other = bisect_right(lower, over_dew), bisect_right(upper, over_dew)
+        if one > other:
+            one, other = other, one
+        while one < other and at(one) <= over_dew:  # between two rows the place lies between theirs
+            one += 1
+        column = min(max(one - 1, 0), last - 1)
         across = (over_dew - at(column)) / (at(column + 1) - at(column))
         root = (column + min(max(across, 0.0), 1.0)) / last
         return root * root * self._tables.highest_superheat_dk
 
 
 def _split(place: float, length: int) -> tuple[int, float]:
-    index = min(int(place), length - 2)
+    index = int(place)
+    if index > length - 2:
+        index = length - 2
     return index, place - index
 
 

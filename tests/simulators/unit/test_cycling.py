@@ -254,6 +254,7 @@ def test_a_loose_bulb_floods() -> None:
     assert loose["discharge_line_temperature"] < good["discharge_line_temperature"] - 5.0
 
 
+@pytest.mark.hours
 def test_a_valve_much_too_large_hunts_and_the_right_one_does_not() -> None:
     swing = {}
     for oversize in (1.0, 3.0):
@@ -281,6 +282,7 @@ def _course_of_subcooling(phase: Literal["liquid", "vapour"]) -> list[float]:
     return [(values[-1] - value) / (values[-1] - values[0]) for value in values]
 
 
+@pytest.mark.hours
 def test_a_fast_and_a_slow_lag_show_in_a_step_of_the_charge() -> None:
     """Vapour joins at once, and most of the change is over in half a minute; liquid lies in the sump for minutes."""
     vapour, liquid = _course_of_subcooling("vapour"), _course_of_subcooling("liquid")

@@ -58,6 +58,7 @@ def during() -> list[dict[str, float]]:
 # --- frost
 
 
+@pytest.mark.hours
 def test_frost_comes_by_the_outdoor_dew_point() -> None:
     """Air whose dew point is below the coil leaves nothing on it, whatever its temperature (psychrolib)."""
     frost = {}
@@ -112,6 +113,7 @@ def test_a_timed_defrost_begins_after_its_time_with_a_cold_coil(minutes: int) ->
     assert seconds_to_defrost(timed, most_s=60 * minutes + 120) == pytest.approx(60 * minutes, abs=60)
 
 
+@pytest.mark.hours
 def test_a_timed_defrost_does_not_begin_with_a_warm_coil() -> None:
     warm = replace(FROSTED, conditions=replace(H1, outdoor_air_k=kelvin(60.0)))
     assert seconds_to_defrost(warm, most_s=int(INTERVAL_S) + 300) is None
@@ -202,6 +204,7 @@ def test_books_balance_through_a_defrost() -> None:
     assert unit.charge_kg == pytest.approx(charge_kg, abs=1e-10)
 
 
+@pytest.mark.hours
 def test_it_is_the_same_at_every_run() -> None:
     soon = replace(FROSTED, heat_pump=HeatPump(defrost=TimedDefrost(600.0)))
     courses = []

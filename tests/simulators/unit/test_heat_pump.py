@@ -147,6 +147,7 @@ def test_the_leak_detector_stops_the_heater_too_and_runs_the_blower() -> None:
     assert unit.true_state()["blower_current"] > 1.0
 
 
+@pytest.mark.hours
 def test_a_sheet_over_the_outdoor_coil_and_dust_before_the_indoor_one_count_in_heating_too() -> None:
     clean, covered, dusty = (Unit(replace(USUAL_HEAT_PUMP, conditions=H1), heating=True) for _ in range(3))
     covered.let_air_pass(condenser=0.5)
@@ -184,6 +185,7 @@ def test_books_balance_through_reversals_while_it_runs_and_a_rest() -> None:
     assert unit.stored_j - stored_j == pytest.approx(net_j, abs=1e-3 * moved_j)
 
 
+@pytest.mark.hours
 def test_after_a_reversal_it_comes_to_where_it_has_heated_for_long() -> None:
     dry = replace(H1, outdoor_air_humidity=20.0)
     unit = Unit(replace(USUAL_HEAT_PUMP, conditions=dry))

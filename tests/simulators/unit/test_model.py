@@ -160,7 +160,7 @@ FAULTS = st.builds(
 MOVES = ["liquid", "vapour", "out", "call", "stop"]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(
     charge=st.floats(0.4, 1.6),
     outdoor_f=st.floats(30.0, 115.0),

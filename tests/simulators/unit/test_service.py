@@ -93,6 +93,7 @@ def test_a_dry_tight_circuit_reaches_500_micron_and_holds_it() -> None:
     assert unit.ports.pressure_pa("suction") < 500.0 * MICRON
 
 
+@pytest.mark.hours
 def test_water_levels_off_at_its_vapour_pressure() -> None:
     """The rise that ends is moisture (common practice); where it ends is the vapour pressure of water (CoolProp)."""
     unit = evacuated(Faults(water_kg=0.03))
@@ -102,6 +103,7 @@ def test_water_levels_off_at_its_vapour_pressure() -> None:
     assert unit.ports.pressure_pa("suction") == pytest.approx(PropsSI("P", "T", ROOM_K, "Q", 1, "Water"), rel=0.05)
 
 
+@pytest.mark.hours
 def test_a_little_water_is_pumped_off_in_time() -> None:
     unit = evacuated(Faults(water_kg=0.002))
     unit.step(1200.0)
