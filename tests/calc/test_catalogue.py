@@ -11,7 +11,7 @@ from importlib import import_module
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calc import catalogue
@@ -167,6 +167,7 @@ def test_a_description_lists_the_choices():
 
 
 @pytest.mark.parametrize("name", catalogue.names())
+@settings(max_examples=40)
 @given(data=st.data())
 def test_any_number_in_any_argument_gives_a_result_or_a_calc_error(name, data):
     arguments = examples(name)

@@ -341,6 +341,7 @@ def test_its_tanks_keep_nothing_back_from_a_recovery_machine() -> None:
 CALLS = {"cool": (True, False), "heat": (False, True), "off": (False, False)}
 
 
+@pytest.mark.hours
 @settings(max_examples=8, deadline=None)
 @given(
     outdoor_f=st.floats(0.0, 100.0),

@@ -78,8 +78,10 @@ def test_no_refrigerant_is_made_or_lost(metering: FixedOrifice | ThermostaticVal
 
 @pytest.mark.parametrize(
     ("metering", "faults"),
-    [(ThermostaticValve(), Faults()), (FixedOrifice(), Faults(condenser_airflow=0.6, evaporator_airflow=0.7))],
-    ids=["valve, sound", "orifice, faulty"],
+    [
+        pytest.param(ThermostaticValve(), Faults(), marks=pytest.mark.hours, id="valve, sound"),
+        pytest.param(FixedOrifice(), Faults(condenser_airflow=0.6, evaporator_airflow=0.7), id="orifice, faulty"),
+    ],
 )
 def test_energy_balances_over_the_hour_after_a_change(
     metering: FixedOrifice | ThermostaticValve, faults: Faults

@@ -110,6 +110,7 @@ def test_a_little_water_is_pumped_off_in_time() -> None:
     assert unit.ports.pressure_pa("suction") < 500.0 * MICRON
 
 
+@pytest.mark.hours
 def test_a_leak_raises_a_vacuum_at_an_even_rate() -> None:
     """p V = n R T: the rise is the leak over the volume, once the air is on its way through the circuit."""
     size = 2e-3
