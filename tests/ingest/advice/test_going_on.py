@@ -235,6 +235,16 @@ def test_grounds_of_another_version_are_judged_anew(rig: Rig) -> None:
         assert "interrupted" in told(visit.advisor.advise(now, rig, 101_325.0, {})).details[0].us
 
 
+def test_grounds_that_remember_nothing_are_judged_anew(rig: Rig) -> None:
+    with session(rig) as visit:
+        given = visit.watch(range(400), steadily)[-1]
+        grounds = msgspec.json.decode(given.grounds)
+        assert grounds.pop("memory")
+        visit.record.add_advice(T0_S + 400, msgspec.json.encode(grounds), b"{}")
+    with session(rig) as visit:
+        assert "interrupted" in told(visit.watch(range(420, 431), steadily)[0]).details[0].us
+
+
 def test_packs_before_one_that_cannot_be_read_are_left_out(rig: Rig) -> None:
     with session(rig) as visit:
         visit.watch(range(10), steadily)
