@@ -45,7 +45,7 @@ def _beside_each_other(items: list[pytest.Item]) -> list[pytest.Item]:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Run all that drives a browser in one event loop, because a browser belongs to the loop that launched it."""
+    """Order the files, and run all that drives a browser in one event loop: the one that launched it."""
     items[:] = _beside_each_other(items)
     for item in items:
         if pytest_asyncio.is_async_test(item) and item.get_closest_marker("browser"):

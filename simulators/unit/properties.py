@@ -76,19 +76,6 @@ class Properties:
         self.highest_pressure_pa = tables.highest_pressure_pa
         self._log_low = math.log(tables.lowest_pressure_pa)
         self._log_span = math.log(tables.highest_pressure_pa) - self._log_low
-        self._rows = tuple(
-            zip(
-                tables.bubble_point_k,
-                tables.dew_point_k,
-                tables.liquid_enthalpy,
-                tables.vapour_enthalpy,
-                tables.liquid_density,
-                tables.vapour_volume,
-                tables.liquid_heat_capacity,
-                tables.dew_entropy,
-                strict=True,
-            )
-        )
 
     def __deepcopy__(self, memo: object) -> "Properties":
         """Give itself: tables never change, and a copy of a unit shares them."""
@@ -96,21 +83,21 @@ class Properties:
 
     def saturation(self, pressure_pa: float) -> Saturation:
         """Find bubble and dew point at this pressure."""
+        tables = self._tables
         along = self._along(pressure_pa)
-        row, part = _split(along * (len(self._rows) - 1), len(self._rows))
-        rest = 1.0 - part
-        (bubble, dew, liquid_heat, vapour_heat, density, volume, capacity, entropy) = self._rows[row]
-        (bubble_, dew_, liquid_heat_, vapour_heat_, density_, volume_, capacity_, entropy_) = self._rows[row + 1]
+        row, part = _split(along * (len(tables.dew_point_k) - 1), len(tables.dew_point_k))
+        rest, after = 1.0 - part, row + 1
+        liquid_density, volume = tables.liquid_density, tables.vapour_volume
         return Saturation(
             pressure_pa,
-            rest * bubble + part * bubble_,
-            rest * dew + part * dew_,
-            rest * liquid_heat + part * liquid_heat_,
-            rest * vapour_heat + part * vapour_heat_,
-            rest * density + part * density_,
-            1.0 / (rest * volume + part * volume_),
-            rest * capacity + part * capacity_,
-            rest * entropy + part * entropy_,
+            rest * tables.bubble_point_k[row] + part * tables.bubble_point_k[after],
+            rest * tables.dew_point_k[row] + part * tables.dew_point_k[after],
+            rest * tables.liquid_enthalpy[row] + part * tables.liquid_enthalpy[after],
+            rest * tables.vapour_enthalpy[row] + part * tables.vapour_enthalpy[after],
+            rest * liquid_density[row] + part * liquid_density[after],
+            1.0 / (rest * volume[row] + part * volume[after]),
+            rest * tables.liquid_heat_capacity[row] + part * tables.liquid_heat_capacity[after],
+            rest * tables.dew_entropy[row] + part * tables.dew_entropy[after],
             along,
         )
 

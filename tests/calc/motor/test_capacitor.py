@@ -21,6 +21,7 @@ from calc.motor import (
     dual_capacitor_condition,
     stored_energy_j,
 )
+from tests.calc.motor.taking import takes_and_refuses
 from tests.fuzzing import fuzz
 
 
@@ -64,11 +65,7 @@ def verdict(label_f, tolerance_ratio):
     ),
 ])  # fmt: skip
 def test_what_their_docstrings_allow_is_taken_and_nothing_else(function, taken, refused):
-    for arguments in taken:
-        function(*arguments)
-    for arguments in refused:
-        with pytest.raises(CalcRangeError):
-            function(*arguments)
+    takes_and_refuses(function, taken, refused)
 
 
 @pytest.mark.parametrize(("amps", "volts", "hertz", "printed_uf", "within_uf", "source"), [

@@ -11,6 +11,7 @@ from calc import catalogue
 from calc.errors import ArgumentError, CalcError, CalcRangeError
 from calc.motor import derating, power_factor, supply_limits, three_phase_power, unbalance
 from calc.motor.supply import is_single_phasing
+from tests.calc.motor.taking import takes_and_refuses
 from tests.fuzzing import fuzz
 
 
@@ -64,11 +65,7 @@ def factor_of(watts, volts, amps):
     (factor_of, [(0.0, 1.0, 1.0), (0.4, 0.5, 0.5)], [(-0.5, 1.0, 1.0), (0.0, 0.0, 1.0), (0.0, 1.0, 0.0)]),
 ])  # fmt: skip
 def test_what_their_docstrings_allow_is_taken_and_nothing_else(function, taken, refused):
-    for arguments in taken:
-        function(*arguments)
-    for arguments in refused:
-        with pytest.raises(CalcRangeError):
-            function(*arguments)
+    takes_and_refuses(function, taken, refused)
 
 
 def test_a_leg_with_a_tenth_of_the_mean_carries_something():
