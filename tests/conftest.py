@@ -1,5 +1,6 @@
 """What several tests need."""
 
+import gc
 import os
 from collections.abc import AsyncIterator, Callable
 
@@ -44,8 +45,15 @@ def _beside_each_other(items: list[pytest.Item]) -> list[pytest.Item]:
     return [item for file in mixed + rest for item in files[file]]
 
 
+def pytest_sessionstart() -> None:
+    """Let what the tests are made of be made without looking for garbage in it; none of it ever is."""
+    gc.disable()
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Order the files, and run all that drives a browser in one event loop: the one that launched it."""
+    gc.freeze()
+    gc.enable()
     items[:] = _beside_each_other(items)
     for item in items:
         if pytest_asyncio.is_async_test(item) and item.get_closest_marker("browser"):

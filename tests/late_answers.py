@@ -90,6 +90,7 @@ async def rounds(kind: str, directory: Path, count: int, latest: tuple[float, fl
     frames: list[Frame] = []
     told: list[str] = []
     async with LINKS[kind](directory) as (link, decode, delays_s, late):
+        delays_s[late] = chance.uniform(*latest) * TIMEOUT_S  # before it is asked at all
         while sum(frame.source == frames[0].source for frame in frames) < count:  # a link that was lost is run again
             async with listening(link) as listener:
                 with suppress(LinkError):

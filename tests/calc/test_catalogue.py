@@ -167,7 +167,7 @@ def test_a_description_lists_the_choices():
 
 
 @pytest.mark.parametrize("name", catalogue.names())
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(data=st.data())
 def test_any_number_in_any_argument_gives_a_result_or_a_calc_error(name, data):
     arguments = examples(name)

@@ -95,7 +95,7 @@ CASES += [(name, site) for name, calculation in CALCULATIONS.items() if calculat
 
 
 @pytest.mark.parametrize(("name", "which"), CASES)
-@settings(max_examples=25)
+@settings(max_examples=10)
 @given(WILD)
 def test_a_wild_value_gives_what_can_be_or_an_error_that_names_it(name: str, which: str, wild: float) -> None:
     example = {"elevation": "30m", "barometric_pressure": "29.92inHg"}.get(which) or next(

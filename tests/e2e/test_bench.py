@@ -8,7 +8,7 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 
 from tests.bench import bench, numbers, stock_subscriber
-from tests.browser import chromium, figure
+from tests.browser import chromium, figure, new_page
 from tests.processes import eventually
 
 BROKERS = ["mosquitto", "embedded"]
@@ -33,7 +33,7 @@ async def test_the_screen_shows_what_the_equation_of_state_says_and_follows_what
     broker_kind: str, tmp_path: Path, free_port: Callable[[], int]
 ) -> None:
     async with bench(tmp_path, free_port, broker_kind=broker_kind, speed=20) as it, chromium() as browser:
-        page = await browser.new_page()
+        page = await new_page(browser)
         await page.goto(it.page)
         await page.locator("[data-figure=superheat]").wait_for(timeout=15_000)
 

@@ -13,7 +13,7 @@ from playwright.async_api import expect
 from dewline import main
 from ingest.wire.messages import topic
 from tests.bench import RIG, Bench, answers, bench, numbers
-from tests.browser import chromium
+from tests.browser import chromium, new_page
 from tests.processes import eventually, running
 
 ALARM_K = 45 / 1.8  # over the outdoor air; common practice, no source
@@ -52,7 +52,7 @@ async def test_an_alarm_reaches_technician_and_lead_within_one_tick(
         async with running(lead, tmp_path / "lead.log"), chromium() as browser:
             await eventually("the lead's page", lambda: asyncio.to_thread(answers, f"http://127.0.0.1:{lead_port}"))
             for address in (it.page, f"http://127.0.0.1:{lead_port}"):
-                page = await browser.new_page()
+                page = await new_page(browser)
                 await page.goto(address)
                 stop = page.get_by_role("alert", name="Stop")
                 await expect(stop).to_contain_text("head pressure. It condenses far above the outdoor air")
@@ -67,7 +67,7 @@ async def test_the_cause_is_named_with_its_evidence_and_the_record_bears_it_out(
 ) -> None:
     """A unit that is low on charge: the page says so, by how much, and why; the record gives the same again."""
     async with bench(tmp_path, free_port, scenario="low_charge", speed=20.0) as it, chromium() as browser:
-        page = await browser.new_page()
+        page = await new_page(browser)
         await page.goto(it.page)
         sentence = page.locator("[data-live=sentence]")
         await expect(sentence).to_contain_text("as liquid, note it here, and wait", timeout=90_000)

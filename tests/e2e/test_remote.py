@@ -22,7 +22,7 @@ from ingest.wire.messages import BrokerAddress, topic
 from simulators.bench.bench import RIG_NAME, SimulatedRig
 from simulators.bench.scenario import load_scenario
 from tests.bench import answers
-from tests.browser import chromium, figure
+from tests.browser import chromium, figure, new_page
 from tests.processes import eventually, running
 
 PASSWORDS = {"van-3": "one for the van", "roof-page": "one for the tablet", "lead-1": "one for the lead"}
@@ -99,7 +99,7 @@ async def test_a_lead_elsewhere_watches_and_writes_a_note_and_nothing_else(
         running(page(broker, "lead-1", lead_port, tmp_path, "lead"), tmp_path / "lead.log"),
         chromium() as browser,
     ):
-        roof, lead = await browser.new_page(), await browser.new_page()
+        roof, lead = await new_page(browser), await new_page(browser)
         for browser_page, port in ((roof, roof_port), (lead, lead_port)):
             url = f"http://127.0.0.1:{port}"
             await eventually("the page is served", partial(asyncio.to_thread, answers, url))

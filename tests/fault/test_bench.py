@@ -14,7 +14,7 @@ from playwright.async_api import Locator
 
 from ingest.wire.messages import Pack, decode_pack, topic
 from tests.bench import RIG, Bench, bench, kill, stock_subscriber
-from tests.browser import chromium, figure
+from tests.browser import chromium, figure, new_page
 from tests.processes import eventually
 
 KILLS = 10
@@ -63,7 +63,7 @@ async def test_each_instrument_unplugged_goes_stale_alone_and_returns_by_itself(
     tmp_path: Path, free_port: Callable[[], int]
 ) -> None:
     async with bench(tmp_path, free_port) as it, chromium() as browser:
-        page = await browser.new_page()
+        page = await new_page(browser)
         await page.goto(it.page)
         await eventually("every instrument reads", lambda: all_ok(it), within_s=20)
         for instrument, channel in INSTRUMENTS.items():
@@ -107,7 +107,7 @@ async def test_nonsense_on_the_wire_crashes_nothing_and_loses_nothing(
         await eventually("every instrument reads", lambda: all_ok(it), within_s=20)
         daemon = it.daemon()
         assert daemon is not None
-        page = await browser.new_page()
+        page = await new_page(browser)
         await page.goto(it.page)
         await page.locator("[data-figure=superheat]").wait_for(timeout=15_000)
         for kind in (

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests import figures
-from tests.browser import chromium
+from tests.browser import chromium, new_page
 from tests.figures import Figure
 from tests.figures import __main__ as table
 from tests.figures.painted import NOTE_PAINTS
@@ -82,7 +82,7 @@ def test_every_measurement_gives_its_figures_one_by_one(name: str) -> None:
 async def test_what_is_painted_before_the_first_frame_is_no_ticks() -> None:
     draw = "document.querySelector('[data-live=ruler]').append('drawn'); new Promise(done => setTimeout(done, 50))"
     async with chromium() as browser:
-        page = await browser.new_page()
+        page = await new_page(browser)
         await page.add_init_script(NOTE_PAINTS)
         await page.goto("data:text/html,<div data-live=ruler></div>")
         await page.evaluate(draw)
