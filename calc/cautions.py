@@ -5,8 +5,8 @@ what harms if the hands that do this step neglect it while they do it, what kill
 before it, after it or throughout (the maker, who may do it, leaks looked for afterwards), and what belongs to a check
 that the page tells beside the step without sending anybody there yet.
 
-Sources: 40 CFR 82.161 (certification) and 82.154 (no venting); public charging manuals for flammable refrigerants and
-blends. Gloves, eyewear, the cylinder's 80 % and small steps: common practice, no source.
+Sources: 40 CFR 82.161 (certification), 82.154 (no venting) and 82.156 (how far to recover); public charging manuals for
+flammable refrigerants and blends. Gloves, eyewear, the cylinder's 80 % and small steps: common practice, no source.
 """
 
 from collections.abc import Mapping, Sequence
@@ -20,7 +20,8 @@ from calc.sentences import Sentence, text
 class Step(StrEnum):
     """What is about to be done with the refrigerant; or, for LOOK, with a panel, a fan or a wire; TOUCH: at a pipe.
 
-    MEASURE: of a unit that runs, where parts are live. MEGOHMS: of a winding's insulation.
+    MEASURE: of a unit that runs, where parts are live. MEGOHMS: of a winding's insulation. START: power or a call comes
+    back.
 
     WEIGH_IN is a charge by its mass, before anything is known of how it goes in.
     """
@@ -36,6 +37,7 @@ class Step(StrEnum):
     TOUCH = "touch"
     MEASURE = "measure"
     MEGOHMS = "megohms"
+    START = "start"
     PRESSURE_TEST = "pressure_test"
 
 
@@ -52,6 +54,7 @@ _AT_STEP = {
     Step.TOUCH: ("hot_and_turning",),
     Step.MEASURE: ("live_parts",),
     Step.MEGOHMS: (*_AT_LOOK, "megohms"),
+    Step.START: ("power_back", "vacuum"),
     Step.PRESSURE_TEST: (
         "regulator",
         "caps_and_gauges",
@@ -71,6 +74,7 @@ _AT_STEP = {
     Step.RECOVER: (
         "no_flame_on_a_cylinder",
         "recovery_cylinder",
+        "level_reached",
     ),
     Step.EVACUATE: ("vacuum",),
     Step.BRAZE: (
@@ -91,7 +95,7 @@ _WORST_FIRST = (
 """What kills, over all steps: live parts, stored charge, fire; the rest follows step by step (common practice, no
 source)."""
 
-_ONCE = frozenset({*_ALWAYS, "into_a_vacuum", "small_steps", "leak_test", "room_limit", "escapes"})
+_ONCE = frozenset({*_ALWAYS, "into_a_vacuum", "small_steps", "leak_test", "room_limit", "escapes", "level_reached"})
 """What is read once a visit, at whichever step it comes first (common practice, no source)."""
 
 _NOTHING_ESCAPES = (Step.TOUCH, Step.MEASURE)

@@ -16,7 +16,8 @@ from calc.errors import SeriesError
 
 LIMIT_PA = 500 * 0.1333224
 HOLD_S = 1200.0
-_NO_VOLTAGE = "Never run the compressor, nor put voltage to its terminals, while the system is in a vacuum. "
+NO_VOLTAGE = "Never run the compressor, nor put voltage to its terminals, while the system is in a vacuum."
+"""What is said at every step that leads into a vacuum, or out of one by a start (common practice, no source)."""
 _NITROGEN = (
     "Break the vacuum with dry nitrogen through a pressure regulator set below the lowest test pressure on the "
     "nameplate, never with air or oxygen."
@@ -48,10 +49,10 @@ class Finding(StrEnum):
 
 
 CAUTIONS: Mapping[Finding, str] = {
-    Finding.TIGHT: _NO_VOLTAGE + _REFRIGERANT,
-    Finding.MOISTURE: _NO_VOLTAGE + _NITROGEN,
-    Finding.LEAK: _NO_VOLTAGE + _NITROGEN,
-    Finding.UNCLEAR: _NO_VOLTAGE + _HOLD_IT,
+    Finding.TIGHT: f"{NO_VOLTAGE} {_REFRIGERANT}",
+    Finding.MOISTURE: f"{NO_VOLTAGE} {_NITROGEN}",
+    Finding.LEAK: f"{NO_VOLTAGE} {_NITROGEN}",
+    Finding.UNCLEAR: f"{NO_VOLTAGE} {_HOLD_IT}",
 }
 """What to beware of by what was found: only moisture and a leak are met with nitrogen (common practice, no source)."""
 

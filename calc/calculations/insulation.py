@@ -12,8 +12,12 @@ from calc.comparing import Outcome
 from calc.entry import Given, entry
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
-from calc.motor import insulation as windings_insulation
+from calc.sentences import Sentence
 
+_CAUTION = " ".join(str(Sentence(f"caution.{kind}")) for kind in ("lock_out", "prove_dead", "megohms")) + (
+    " It tells of insulation to the case, not of turns shorted in a winding. What fails is not to be energised: a "
+    "burnt terminal can blow out with oil and refrigerant."
+)
 _GROUNDED_OHM = 10e3
 """So little is a ground fault at any temperature, whatever brings it to 40 °C: common practice, no source."""
 _ABOVE_RANGE_OHM = 100e6
@@ -40,7 +44,7 @@ def _at_40_degc(
     if resistance_ohm > 0 and abs(math.log(found.value / resistance_ohm)) > math.log(_LARGE_CORRECTION):
         warned = {"warning": f"{_factor(found.value / resistance_ohm)} as read: measure again nearer 40 °C"}
     shown = {"corrected_to_40_degc_ohm": found, **warned}
-    return {**shown, "insulation": insulation, "caution": windings_insulation.CAUTION}
+    return {**shown, "insulation": insulation, "caution": _CAUTION}
 
 
 def _factor(ratio: float) -> str:
@@ -71,7 +75,7 @@ def _verdict(
     except CalcRangeError as error:
         if not needs_no_correction:
             raise
-        shown = {"caution": windings_insulation.CAUTION}
+        shown = {"caution": _CAUTION}
         corrected = Unknown(f"not needed for this verdict, and {error}")
     judged = corrected if isinstance(corrected, Estimate) and not needs_no_correction else as_read
     verdict = motor.insulation_verdict(

@@ -12,12 +12,6 @@ from calc.comparing import Outcome, compare, outcome
 from calc.elementwise import takes_arrays, within
 from calc.estimate import Estimate
 
-CAUTION = (
-    "Lock out and tag, test dead, discharge the capacitors, and pull every lead off the winding: electronics die of "
-    "the test voltage, 500 V or what the maker asks for. Never while the compressor is in a vacuum: it arcs. Keep "
-    "to one side of the terminals. Discharge the winding afterwards. It tells of insulation to the case, not of turns "
-    "shorted in a winding. What fails is not to be energised: a burnt terminal can blow out with oil and refrigerant."
-)
 _REFERENCE_K = 313.15
 _HALVING_K = 10.0
 _THERMOSETTING_ABOVE_K, _THERMOSETTING_BELOW_K = 4230.0, 1245.0

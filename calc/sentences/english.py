@@ -1,5 +1,7 @@
 """Every sentence of judging, in English: a pattern for each kind, and a word for each term."""
 
+from calc.vacuum import NO_VOLTAGE
+
 JOINT = " and "
 
 _AT_REST = (
@@ -254,8 +256,11 @@ SENTENCES: dict[str, str] = {
     "with a relief valve: never oxygen, never compressed air, which explode with oil.",
     "caution.caps_and_gauges": "Nobody in front of caps and gauges while it is under pressure.",
     "caution.let_off": "Let it off slowly and outdoors, or into ventilated space: it suffocates.",
-    "caution.megohms": "Megohms only dead, with every lead off the winding: electronics die of the test voltage. Never "
-    "while the compressor is in a vacuum: it arcs. Discharge the winding afterwards.",
+    "caution.megohms": "Megohms only dead, with every lead off the winding: electronics die of the test voltage, 500 V "
+    "or what the maker asks for. Never while the compressor is in a vacuum: it arcs. Keep to one side of the "
+    "terminals. Discharge the winding afterwards.",
+    "caution.power_back": "Before power comes back: hands and tools out, every wire on its terminal, panel on, nobody "
+    "near the fan. Only who put the lock on takes it off.",
     "caution.pump_outdoors": "Let the pump blow off outdoors, away from anything that ignites.",
     "caution.recovery_machine": "A recovery machine and cylinder rated for flammable refrigerant, grounded (earthed).",
     "caution.panel_closed": "Panel closed: no live part exposed while refrigerant moves.",
@@ -277,9 +282,11 @@ SENTENCES: dict[str, str] = {
     "caution.hot_work": "A permit for hot work where one is asked for; an extinguisher at hand. Test for leaks after.",
     "caution.nitrogen_flow": "Recover the refrigerant first, and let nitrogen flow through while brazing; never air, "
     "never oxygen.",
-    "caution.vacuum": "Never run the compressor, nor put voltage to its terminals, while the system is in a vacuum.",
+    "caution.vacuum": NO_VOLTAGE,
     "caution.recovery_cylinder": "A recovery cylinder in date and rated for its pressure, on a scale. Never mix "
     "refrigerants.",
+    "caution.level_reached": "Before the circuit is opened: recovered to the level that the law asks for (US: 40 CFR "
+    "82.156), and seen on the gauge to stay there.",
     "caution.no_flame_on_a_cylinder": "Gloves and eye protection. No flame on a cylinder.",
     "caution.small_steps": "Small steps; after each, wait until it has settled.",
     "caution.low_side": "Low side only, compressor running; liquid only slowly, so that it flashes before the "
@@ -294,10 +301,11 @@ SENTENCES: dict[str, str] = {
     "caution.freezes": "Gloves and eye protection. Liquid refrigerant freezes skin.",
     "caution.hot_and_turning": "Discharge line and compressor shell burn. Keep hands, sleeves and leads off the fan: "
     "it may start by itself.",
-    "caution.prove_dead": "Prove the tester live, dead, live. Discharge the capacitor through a resistor, and "
-    "measure that it is gone.",
-    "caution.live_parts": "A unit that runs has live parts behind its panels and terminal covers: leave those closed; "
-    "measure volts and amps only as licensed practice and local codes allow.",
+    "caution.prove_dead": "Prove the tester on a known live source, test dead, prove the tester again. Discharge the "
+    "capacitor through a resistor, and measure that it is gone.",
+    "caution.live_parts": "A unit that runs has live parts behind its panels and terminal covers: leave those closed. "
+    "Leads and jaw that stay go on while it is locked out; measure volts and amps only as licensed practice and local "
+    "codes allow.",
     "caution.lock_out": "Before a panel is opened: lock out and tag. The unit may start by itself.",
     "caution.certified": "Certified persons only (US: 40 CFR 82.161). Never vent.",
     "caution.maker_first": "Nameplate, maker, local codes and licensed practice come first.",

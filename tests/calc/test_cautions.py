@@ -10,6 +10,7 @@ from calc import catalogue
 from calc.cautions import Step, at_a_panel, beware_at_steps, cautions
 from calc.errors import UnknownNameError
 from calc.refrigerants import get, names
+from calc.vacuum import CAUTIONS as VACUUM
 
 
 @pytest.mark.parametrize("step", Step)
@@ -46,7 +47,7 @@ def test_blends_are_charged_as_liquid_and_only_charging_says_so():
         (Step.CHARGE, "Test for leaks after charging, and again before leaving"),
         (Step.BRAZE, "no flame until it is recovered, purged with nitrogen"),
         (Step.BRAZE, "never air, never oxygen"),
-        (Step.LOOK, "Prove the tester live, dead, live"),
+        (Step.LOOK, "Prove the tester on a known live source, test dead, prove the tester again"),
         (Step.LOOK, "lock out and tag"),
         (Step.LOOK, "Discharge the capacitor through a resistor"),
         (Step.BRAZE, "nitrogen"),
@@ -92,14 +93,14 @@ def test_what_holds_for_any_refrigerant_is_said_while_it_is_not_known(step: Step
     [
         ("R-454B", Step.CHARGE, ("burns", "no live part exposed", "Gloves")),
         ("R-454B", Step.RECOVER, ("burns", "no live part exposed", "Gloves")),
-        ("R-454B", Step.LOOK, ("lock out", "live, dead, live", "burns")),
+        ("R-454B", Step.LOOK, ("lock out", "prove the tester again", "burns")),
         ("R-454B", Step.MEASURE, ("live parts", "burns")),
         ("R-454B", Step.DISCONNECT, ("burns", "no live part exposed", "Gloves", "Never loosen a hose under pressure")),
         ("R-454B", Step.BRAZE, ("no flame until", "never with air or oxygen", "Recover the refrigerant first")),
         ("R-410A", Step.CHARGE, ("Gloves", "Evacuate the hose", "as liquid")),
         ("R-22", Step.CHARGE, ("Gloves", "Evacuate the hose", "Low side only, compressor running; liquid only slowly")),
         ("R-410A", Step.RECOVER, ("Gloves", "cylinder in date", "80 %")),
-        ("R-410A", Step.LOOK, ("lock out", "live, dead, live", "Nameplate")),
+        ("R-410A", Step.LOOK, ("lock out", "prove the tester again", "Nameplate")),
     ],
 )
 def test_the_three_that_harm_most_come_first(name, step, worst):
@@ -107,6 +108,7 @@ def test_the_three_that_harm_most_come_first(name, step, worst):
     assert all(words in said for words, said in zip(worst, cautions(name, step), strict=False))
 
 
+PROVED = "known live source, test dead, prove the tester again"
 BURNS = "R-454B burns (A2L): ventilate throughout, no flame, halide torch or spark"
 GLOVES = "Gloves and eye protection"
 PANEL = "no live part exposed while refrigerant moves"
@@ -142,9 +144,14 @@ IN_HAND = {
         "let nitrogen flow through while brazing",
         "an extinguisher at hand",
     ),
-    Step.LOOK: ("lock out and tag", "Prove the tester live, dead, live", BURNS, "Panels closed before refrigerant"),
+    Step.LOOK: ("lock out and tag", PROVED, BURNS, "Panels closed before refrigerant"),
     Step.MEASURE: ("live parts behind its panels",),
-    Step.MEGOHMS: ("lock out and tag", "Prove the tester live, dead, live", BURNS, "Megohms only dead"),
+    Step.MEGOHMS: ("lock out and tag", PROVED, BURNS, "Megohms only dead"),
+    Step.START: (
+        BURNS,
+        "hands and tools out, every wire on its terminal, panel on",
+        "nor put voltage to its terminals",
+    ),
     Step.PRESSURE_TEST: (
         BURNS,
         "through a regulator set below the lowest test pressure",
@@ -160,6 +167,7 @@ ONCE = {
     Step.DISCONNECT: ("must not reach anything that ignites",),
     Step.CHARGE: ("never start it in a vacuum", "Small steps", *ROOM),
     Step.WEIGH_IN: ROOM,
+    Step.RECOVER: ("recovered to the level that the law asks for (US: 40 CFR 82.156)",),
     Step.MEASURE: (BURNS,),
     Step.TOUCH: (BURNS,),
 }
@@ -246,6 +254,14 @@ def test_over_all_steps_live_parts_stored_charge_and_fire_come_before_the_rest(
     if refrigerant in ("R-454B", "R-290") and {*steps} != {Step.TOUCH, Step.MEASURE}:
         assert "lower flammable limit" in said[len(due)]
         assert len(due) < 4
+
+
+def test_megohms_and_a_vacuum_have_one_wording_each_at_the_step_and_in_what_is_worked_out() -> None:
+    megohms, vacuum = (str(beware_at_steps(None, (step,)).now[-1]) for step in (Step.MEGOHMS, Step.EVACUATE))
+    arguments = dict(each.split("=") for each in ["insulation=thermoplastic", "winding_temperature=25degC"])
+    read = arguments | {"resistance": "500Mohm", "resistance_accuracy": "25Mohm"}
+    assert megohms in catalogue.run("insulation_at_40_degc", read).values["caution"]
+    assert all(said.startswith(vacuum) for said in VACUUM.values())
 
 
 def test_what_burns_is_never_purged() -> None:

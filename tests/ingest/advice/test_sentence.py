@@ -441,7 +441,7 @@ def test_who_is_sent_into_a_panel_is_told_to_lock_out_first() -> None:
     """The usual order for work on what may be live: NFPA 70E 120.5, as taught."""
     sent = settled_on(UNDERCHARGED)  # "first rule out low evaporator airflow"
     assert "lock out and tag" in " ".join(sent.cautions)
-    assert "Prove the tester live, dead, live" in " ".join(sent.cautions)
+    assert "test dead, prove the tester again" in " ".join(sent.cautions)
     now = situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED)
     stopped = advise(now.but(alarms=(an_alarm(AlarmKind.HEAD_PRESSURE),)), History())
     assert "lock out and tag" in " ".join(stopped.cautions)
