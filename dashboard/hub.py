@@ -414,7 +414,8 @@ class Hub:
         if kind == "hands" and self._hands and self.bench:
             channels = {channel.name for channel in self.about.channels} if self.about else set()
             refrigerant = self.about.unit.refrigerant if self.about else None
-            return controls(self._hands, refrigerant=refrigerant, channels=channels, blind=self.exercise is not None)
+            blind = self.exercise is not None
+            return controls(self._hands, refrigerant=refrigerant, channels=channels, blind=blind, system=system)
         return None
 
     def _status(self) -> display.Json:

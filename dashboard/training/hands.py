@@ -11,7 +11,11 @@ from typing import Literal, get_args
 
 import msgspec
 
+from calc import refrigerants
 from calc.cautions import Step, beware_at_steps
+from calc.quantities import Quantity
+from calc.sentences import STANDARD_PRESSURE_PA
+from calc.units import System, to_display
 from dashboard import words
 from dashboard.display import Json
 from dashboard.sentences import say
@@ -21,6 +25,8 @@ from ingest.wire.bench_acts import Act, BenchState
 
 NITROGEN_PA = 1.136e6
 """150 psig at sea level, for the test of tightness; a real unit's nameplate says what it bears."""
+
+HANDS_IN_THE_PANEL = (acts.SetLug, acts.FitCapacitor, acts.Discharge, acts.SwapLeads)
 
 LOOSE_OHM = (0.05, 0.2)
 SHEET_RATIO, FULL_FILTER_RATIO, NO_FILTER_RATIO = 0.6, 0.6, 1.1
@@ -51,7 +57,8 @@ class Field:
 class Control:
     """What it is, how it stands, and its keys. act: its name on the wire, by which a refusal finds it.
 
-    refuses: what the bench does not do, and why. reads: channels whose figures tell what it comes to.
+    refuses: what the bench does not do, and why; or what a real unit asks for besides. reads: channels whose figures
+    tell what it comes to.
     bare: keys that take nothing of the fields.
     """
 
@@ -65,35 +72,52 @@ class Control:
     bare: tuple[str, ...] = ()
 
 
-def controls(state: BenchState, *, refrigerant: str | None, channels: Collection[str], blind: bool = False) -> Json:
-    """Lay the controls out by place, with what was done last, and what was not done and why.
+def controls(
+    state: BenchState,
+    *,
+    refrigerant: str | None,
+    channels: Collection[str],
+    blind: bool = False,
+    system: System = "us",
+) -> Json:
+    """Lay the controls out by place, with what was done last, and what was not done or done live, and why not.
 
     channels: that the rig has. blind: an exercise, in which nothing is offered that would put something wrong.
     """
     did = [_sentence_case(told(act)) for act in state.last]
+    refused, refused_act = _refused(state)
     return {
-        "refused": say("hands.not_done", why=state.refused) if state.refused else "",
-        "refused_act": state.refused_act,
+        "refused": refused,
+        "refused_act": refused_act,
         "last": say("hands.last") + did[0] if did else say("hands.nothing_done"),
         "before": did[1:],
         "places": [
-            _place(name, state, refrigerant, channels) for name in acts.PLACES if not (blind and name == "arranged")
+            _place(name, state, refrigerant, channels, system)
+            for name in acts.PLACES
+            if not (blind and name == "arranged")
         ],
     }
 
 
-def _place(name: str, state: BenchState, refrigerant: str | None, channels: Collection[str]) -> Json:
-    found = tuple(_CONTROLS[name](state))
+def _refused(state: BenchState) -> tuple[str, str]:
+    """Say what was not done and why; else what was done to live parts, which the bench lets hands do. And its name."""
+    if state.refused:
+        return say("hands.not_done", why=state.refused), state.refused_act
+    newest: Act | None = state.last[0] if state.last else None
+    if state.disconnect_closed and isinstance(newest, HANDS_IN_THE_PANEL) and not acts.is_arranged(newest):
+        return say("hands.done_live"), str(type(newest).__struct_config__.tag)
+    return "", ""
+
+
+def _place(name: str, state: BenchState, refrigerant: str | None, channels: Collection[str], system: System) -> Json:
+    found = tuple(_nitrogen(system) if name == "nitrogen" else _CONTROLS[name](state))
     missing = _missing(name, channels)
-    steps = acts.PLACES[name].beware
-    if name == "meter" and TEST_OF_INSULATION in get_args(acts.MeterFunction):
-        steps = (Step.MEGOHMS, *steps)
-    beware = beware_at_steps(refrigerant, steps)
+    beware = beware_at_steps(refrigerant, _steps(name, state))
     return {
         "name": name,
         "title": words.PLACES[name],
         "stands": ", ".join(_summary(name, state)),
-        "says": [text for text in (_live(name, state), missing) if text],
+        "says": [text for text in (*_stands_in_the_way(name, state, refrigerant), missing) if text],
         "cautions": [str(each) for each in beware.now],
         "once": say("dialogs.whole_visit", count=len(beware.once)),
         "cautions_once": [str(each) for each in beware.once],
@@ -117,10 +141,27 @@ def _laid_out(it: Control, channels: Collection[str]) -> Json:
     }
 
 
-def _live(name: str, state: BenchState) -> str:
-    if name not in ("panel", "meter", "clamp", "capacitor"):
-        return ""
-    return say("hands.live" if state.disconnect_closed else "hands.open_is_not_dead")
+def _steps(name: str, state: BenchState) -> tuple[Step, ...]:
+    """Give the steps whose cautions stand at a place; at the disconnect those of what its keys do now."""
+    steps = acts.PLACES[name].beware
+    if name == "power" and state.disconnect_closed:
+        return (Step.LOOK,) if state.thermostat_calls else steps
+    if name == "power":
+        return (Step.START,)
+    return (Step.MEGOHMS, *steps) if name == "meter" else steps
+
+
+def _stands_in_the_way(name: str, state: BenchState, refrigerant: str | None) -> Iterator[str]:
+    """Say what of the unit's present state hurts whoever goes on here."""
+    burns = refrigerant is not None and refrigerants.get(refrigerant).is_flammable
+    if name in ("panel", "meter", "clamp", "capacitor"):
+        yield say("hands.live" if state.disconnect_closed else "hands.open_is_not_dead")
+    if not state.panel_on and (name == "power" or (burns and name in ("hoses", "cylinder", "recovery"))):
+        yield say("hands.panel_is_off")
+    if name == "power" and state.lugs_off:
+        yield say("hands.wires_off", lugs=", ".join(map(words.point_in_full, state.lugs_off)))
+    if name == "power" and state.vacuum_pump_runs:
+        yield say("hands.in_a_vacuum")
 
 
 def _missing(name: str, channels: Collection[str]) -> str:
@@ -222,13 +263,14 @@ def _meter(state: BenchState) -> Iterator[Control]:
         say("hands.both_leads"), "leads", (place, (say("hands.take_leads_off"), acts.PlaceLeads())),
         _pair(*state.leads) if all(state.leads) else "off",
         (Field(say("hands.where"), tuple(_usual_pairs(state))),),
+        reads=reads,
         bare=(say("hands.take_leads_off"),),
     )  # fmt: skip
     red, black = (
         _by_part(says, state.points, says.lower(), point)
         for says, point in zip(("Red", "Black"), state.leads, strict=True)
     )
-    yield Control(say("hands.any_points"), "leads", (place,), fields=(red, black))
+    yield Control(say("hands.any_points"), "leads", (place,), fields=(red, black), reads=reads)
 
 
 def _usual_pairs(state: BenchState) -> Iterator[tuple[str, tuple[Option, ...]]]:
@@ -236,6 +278,7 @@ def _usual_pairs(state: BenchState) -> Iterator[tuple[str, tuple[Option, ...]]]:
         there = [(one, other) for one, other in ends if one in state.points and other in state.points]
         return tuple((_pair(one, other), {"red": one, "black": other}) for one, other in there)
 
+    yield say("hands.known_live"), pairs(*combinations([f"line_{leg}" for leg in state.legs], 2))
     lines = [f"contactor_line_{leg}" for leg in state.legs]
     yield say("hands.prove_dead"), pairs(*combinations(lines, 2), *((line, "earth") for line in lines))
     yield "Capacitor", pairs(*((section.lug, section.common) for section in state.sections))
@@ -260,9 +303,8 @@ def _clamp(state: BenchState) -> Iterator[Control]:
         (("Close", acts.CloseJaw()), (say("hands.back_on_compressor"), acts.CloseJaw())),
         _jaw(state),
         (_by_part("Around", state.lugs, "lead", state.jaw), Field("Turns", (("", turns),), f"{state.turns} ×")),
-        say("hands.refuses.clamp"),
-        ("compressor_current",),
-        (say("hands.back_on_compressor"),),
+        reads=("compressor_current",),
+        bare=(say("hands.back_on_compressor"),),
     )
 
 
@@ -288,6 +330,7 @@ def _capacitor(state: BenchState) -> Iterator[Control]:
             "capacitor",
             (("Exchange", acts.FitCapacitor(can=can, sections_f=old)),),
             fields=tuple(_label(name, label_f) for name, label_f in old.items()),
+            refuses=say("hands.a_real_capacitor"),
         )
 
 
@@ -344,8 +387,12 @@ def _machine(name: str, act: str, switched: Act, refuses: str, *, runs: bool, re
     return Control(name, act, keys, "runs" if runs else "off", refuses=refuses, reads=(reads,))
 
 
-def _nitrogen(_state: BenchState) -> Iterator[Control]:
-    keys = (("To 150 psig", acts.Nitrogen(pressure_pa=NITROGEN_PA)), ("Let out", acts.Nitrogen(pressure_pa=None)))
+def _nitrogen(system: System) -> Iterator[Control]:
+    number, unit = to_display(NITROGEN_PA, Quantity.PRESSURE, system, barometric_pressure_pa=STANDARD_PRESSURE_PA)
+    keys = (
+        (say("hands.nitrogen_to", pressure=f"{number:.0f} {unit}"), acts.Nitrogen(pressure_pa=NITROGEN_PA)),
+        ("Let out", acts.Nitrogen(pressure_pa=None)),
+    )
     yield Control("Regulator", "nitrogen", keys, refuses=say("hands.refuses.nitrogen"), reads=("suction_pressure",))
 
 
@@ -386,7 +433,7 @@ def _fed(state: BenchState) -> str:
 
 _CONTROLS = {
     "power": _power, "panel": _panel, "meter": _meter, "clamp": _clamp, "capacitor": _capacitor, "hoses": _hoses,
-    "cylinder": _cylinder, "recovery": _recovery, "vacuum": _vacuum, "nitrogen": _nitrogen, "air": _air,
+    "cylinder": _cylinder, "recovery": _recovery, "vacuum": _vacuum, "air": _air,
     "arranged": _arranged,
 }  # fmt: skip
 

@@ -171,7 +171,7 @@ class Place(NamedTuple):
 
 PLACES: Mapping[str, Place] = MappingProxyType(
     {
-        "power": Place((ThrowDisconnect, SetThermostat, ResetCutOuts), (Step.LOOK,)),
+        "power": Place((ThrowDisconnect, SetThermostat, ResetCutOuts), (Step.LOOK, Step.START)),
         "panel": Place((Panel, SetLug, SwapLeads), (Step.LOOK, Step.MEASURE)),
         "meter": Place((PlaceLeads, TurnDial), (Step.MEASURE, Step.LOOK)),
         "clamp": Place((CloseJaw,), (Step.MEASURE,)),

@@ -27,6 +27,7 @@ from ingest.wire.bench_acts import (
     BenchState,
     CapacitorSection,
     CloseJaw,
+    Discharge,
     Evacuate,
     FitCapacitor,
     Hose,
@@ -37,6 +38,7 @@ from ingest.wire.bench_acts import (
     SetLug,
     SetSupply,
     SetThermostat,
+    SwapLeads,
     ThrowDisconnect,
     is_arranged,
 )
@@ -402,6 +404,69 @@ def test_the_panel_is_called_live_while_the_disconnect_is_closed_and_never_dead(
     assert "what is behind the panel is live" in places()["meter"]["says"][0]
     opened = msgspec.structs.replace(STANDS, disconnect_closed=False)
     assert "proves nothing dead" in places(opened)["meter"]["says"][0]
+    assert "line side stays live" in places(opened)["meter"]["says"][0]
+
+
+LOOSENED = SetLug(lug="fan_common", resistance_ohm=0.2)
+LIVE = [SetLug(lug="fan_run"), FitCapacitor(can="outdoor", sections_f={"fan": 5e-6}), SwapLeads(one="a", other="b"),
+        Discharge(section="fan", resistance_ohm=2e4, duration_s=8.0)]  # fmt: skip
+
+
+@pytest.mark.parametrize("act", LIVE, ids=lambda act: type(act).__name__)
+def test_what_hands_did_to_live_parts_is_told_beside_the_key_that_did_it(act: Act) -> None:
+    """The bench lets hands do it: no apprentice shall take that for how it is done."""
+
+    def told(*last: Act, closed: bool = True) -> tuple[str, str]:
+        state = msgspec.structs.replace(STANDS, refused="", refused_act="", last=last, disconnect_closed=closed)
+        shown = controls(state, refrigerant=None, channels=())
+        return shown["refused"], shown["refused_act"]
+
+    says, beside = told(act)
+    assert "Done on live parts: on a real unit that kills" in says
+    assert beside == msgspec.to_builtins(act)["act"]
+    assert told(act, closed=False) == told(Panel(on=True), act) == told(LOOSENED, act) == told() == ("", "")
+
+
+def test_before_power_or_a_call_comes_back_its_cautions_stand_at_the_key() -> None:
+    def said(*, closed: bool, calls: bool) -> str:
+        state = msgspec.structs.replace(STANDS, disconnect_closed=closed, thermostat_calls=calls)
+        return " ".join(places(state)["power"]["cautions"])
+
+    for closed, calls in ((False, False), (False, True), (True, False)):
+        assert "hands and tools out, every wire on its terminal, panel on" in said(closed=closed, calls=calls)
+        assert "Never run the compressor" in said(closed=closed, calls=calls)
+    for closed, calls in ((True, False), (True, True)):
+        assert "lock out and tag" in said(closed=closed, calls=calls)
+    assert "hands and tools out" not in said(closed=True, calls=True)
+    assert "start nothing while the circuit is in a vacuum" in " ".join(places()["power"]["says"])
+    assert "Off its terminal: Capacitor herm." in " ".join(places()["power"]["says"])
+    at_rest = msgspec.structs.replace(STANDS, vacuum_pump_runs=False, lugs_off=())
+    assert places(at_rest)["power"]["says"] == []
+
+
+def test_a_panel_that_is_off_is_told_where_power_comes_back_and_where_what_burns_moves() -> None:
+    off = msgspec.structs.replace(STANDS, panel_on=False)
+    for refrigerant, where in (
+        ("R-454B", {"power", "hoses", "cylinder", "recovery"}), ("R-410A", {"power"}), (None, {"power"}),
+    ):  # fmt: skip
+        told = places(off, refrigerant=refrigerant).values()
+        assert {place["name"] for place in told if "The panel is off" in " ".join(place["says"])} == where
+    assert "The panel is off" not in str(places())
+
+
+def test_the_meter_is_offered_a_known_live_source_beside_what_is_proved_dead() -> None:
+    legs = msgspec.structs.replace(STANDS, points=("line_a", "line_b", "line_c", *STANDS.points[1:]))
+    (title, pairs), (dead, _), *_ = control("meter", "Both leads at once", legs)["fields"][0]["groups"]
+    assert title == "Known live source, before and after"
+    assert [each["black"] for _, each in pairs] == ["line_b", "line_c", "line_c"]
+    assert dead == "Line side, to prove dead"
+    assert all(it["reads"] == ["multimeter_ac_voltage"] for it in places(legs)["meter"]["controls"])  # in view there
+
+
+@pytest.mark.parametrize(("system", "says"), [("us", "To 150 psig"), ("si", "To 1035 kPa gauge")])
+def test_nitrogen_goes_up_in_the_readers_units(system: str, says: str) -> None:
+    """150 psi are 1034 kPa: NIST SP 811, B.8; the bench's round figure is 1.136 MPa absolute."""
+    assert places(system=system)["nitrogen"]["controls"][0]["keys"][0][0] == says
 
 
 def test_a_bench_without_a_multimeter_says_so_and_offers_no_leads() -> None:

@@ -194,7 +194,7 @@ async def test_a_touch_at_the_unit_is_done_by_the_bench_and_one_that_must_not_be
         why = "Not done: stop the unit before a recovery machine is let to it."
         await expect(refused).to_have_text(why)
         await expect(control("Recovery machine").locator(".hands-refused")).to_contain_text(why)
-        await touch("hoses", "Hose, suction port", "Put on, purged")
+        await touch("hoses", "Hose, suction port", "Put on, no air in it")
         await expect(control("Hose, suction port").locator(".stands")).to_have_text("on")
         await expect(refused).to_have_text("")
         await expect(last).to_have_text("Done last: Hose on the suction port")
