@@ -50,6 +50,7 @@ class Electrics:
         }
         self._heat = dict.fromkeys(self._motors, 0.0)
         self._compressor_w = 0.0
+        self._across_ohm: dict[tuple[str, bool, int], float] = {}
         self._air = {"fan": parameters.faults.condenser_airflow, "blower": parameters.faults.evaporator_airflow}
         self.panel = wire(parameters, self._motors)
         compressor = self._motors["compressor"]
@@ -160,6 +161,7 @@ class Electrics:
         """Take what has changed in the panel."""
         for name in ("fan", "blower"):
             self.motion.turning[name].load = self._fan_load(name)
+        self._across_ohm.clear()
         self.motion.rewire()
         self.motion.solve()
 
@@ -209,16 +211,25 @@ class Electrics:
     def _age_capacitors(self, step_s: float) -> None:
         """Warm the cans, and let what is left in them leak off through bleeder and windings."""
         panel, live = self.panel, self.motion.section_v
-        for place in panel.capacitors.values():
+        for name, place in panel.capacitors.items():
             can = panel.cans[place.can]
             if can.residual_v(place.section):
-                across_ohm = meter.resistance_ohm(panel, place.terminal, place.common)
+                across_ohm = self._find_across_ohm(name)
                 bleeder_ohm = can.sections[place.section].bleeder_ohm or math.inf
                 can.leak_off(place.section, step_s, 1.0 / (1.0 / across_ohm + 1.0 / bleeder_ohm))
         for name, can in panel.cans.items():
             is_live = any(live.get(section, 0.0) > LIVE_V for section in can.sections)
             air = self._parameters.conditions
             can.warm(step_s, air_k=air.return_air_k if name == "blower" else air.outdoor_air_k, under_load=is_live)
+
+    def _find_across_ohm(self, section: str) -> float:
+        """Find what lies across a section: once, until something is changed, switches, or warms by a kelvin."""
+        panel = self.panel
+        stands = section, panel.contactor.is_in, round(panel.windings_k["compressor"])
+        if stands not in self._across_ohm:
+            place = panel.capacitors[section]
+            self._across_ohm[stands] = meter.resistance_ohm(panel, place.terminal, place.common)
+        return self._across_ohm[stands]
 
     def _try_to_start(self) -> bool:
         """Tell whether the contactor pulls in and holds, and the compressor has the torque to start forwards."""

@@ -57,7 +57,9 @@ class ThreePhaseMachine:
         return self._gap_power(abs(positive), 1.0 - speed) - self._gap_power(abs(negative), 1.0 + speed)
 
     def _gap_power(self, volts: float, slip: float) -> float:
-        through = volts * abs(self.admittance(slip) * self.rotor.impedance(slip))
+        rotor = self.rotor.impedance(slip)
+        admittance = 1.0 / (complex(self.stator_resistance_ohm, self.stator_leakage_ohm) + rotor)
+        through = volts * abs(admittance * rotor)
         return 3.0 * through**2 * self.rotor.admittance(slip).real
 
     def resistances(self) -> Rows:

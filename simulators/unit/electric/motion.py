@@ -113,11 +113,16 @@ class Motion:
         currents = {lug: 0.0 for name in self.turning for lug in motors[name].lugs}
         powers = dict.fromkeys(self.turning, 0.0)
         for name, block in blocks.items():
-            at = [volts[point] for point in block.points]
-            drawn = [sum(map(complex.__mul__, row, at)) for row in block.admittances]
-            powers[name] = sum((volt * amps.conjugate()).real for volt, amps in zip(at, drawn, strict=True))
-            for lug, amps in zip(motors[name].lugs, drawn, strict=True):
-                currents[lug] = abs(amps) if abs(amps) > LEAST_A else 0.0
+            one, two, three = (volts[point] for point in block.points)
+            power_w = 0.0
+            for lug, volt, (own, ahead, behind) in zip(
+                motors[name].lugs, (one, two, three), block.admittances, strict=True
+            ):
+                drawn = own * one + ahead * two + behind * three
+                power_w += (volt * drawn.conjugate()).real
+                amps = abs(drawn)
+                currents[lug] = amps if amps > LEAST_A else 0.0
+            powers[name] = power_w
         self.currents, self.powers_w = currents, powers
         self._keep_charges(self._across_sections())
         self._feel_coil()
@@ -246,15 +251,22 @@ class Motion:
         self.solve()
         for name, item in self.turning.items():
             at = self.terminals(name)
-            off = item.off_balance(at)
-            sticks = abs(item.speed) < _CREEPS and item.spare(item.torque(at, 0.0), 0.0) == 0.0
-            if sticks or math.isinf(item.load.torque(0.0)):
+            if self._stands_fast(item, at):
                 item.speed = 0.0
                 item.is_settled = True
-            elif item.is_settled and off is not None and abs(off) < 10.0 * NEAR:
+                continue
+            off = item.off_balance(at)
+            if item.is_settled and off is not None and abs(off) < 10.0 * NEAR:
                 item.speed += off
             else:
                 item.is_settled = off is not None and abs(off) < NEAR and _driven(at)
+
+    @staticmethod
+    def _stands_fast(item: Turning, at: tuple[complex, complex, complex]) -> bool:
+        """Tell whether a motor is held, or sticks at the voltages behind its terminals."""
+        if math.isinf(item.load.torque(0.0)):
+            return True
+        return abs(item.speed) < _CREEPS and item.spare(item.torque(at, 0.0), 0.0) == 0.0
 
 
 def _sections(chains: Iterable[Chain]) -> Iterator[_Across]:

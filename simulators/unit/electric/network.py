@@ -6,7 +6,7 @@ current through it. An open part has an infinite impedance.
 
 import cmath
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 OPEN = complex(math.inf)
@@ -77,6 +77,8 @@ class Network:
         self.chains = tuple(chains)
         self._rows = [[0j] * len(points) for _ in points]
         self._injected = [0j] * len(points)
+        self._joined: list[set[int]] = [set() for _ in points]
+        self._later: dict[tuple[tuple[str, ...], ...], tuple[tuple[int, ...], ...]] = {}
         for index in range(len(points)):
             self._rows[index][index] = complex(leak_s)
         for chain in self.chains:
@@ -87,7 +89,9 @@ class Network:
         rows = [row.copy() for row in self._rows]
         currents = self._injected.copy()
         index = self._index
+        machines = []
         for points, admittances in blocks:
+            machines.append(points)
             places = [index[point] for point in points]
             for place, admittance_row in zip(places, admittances, strict=True):
                 row = rows[place]
@@ -95,8 +99,19 @@ class Network:
                     row[column] += admittance
         for point, current in (injected or {}).items():
             currents[index[point]] += current
-        solved = eliminate(rows, currents)
+        solved = eliminate(rows, currents, self._filled(tuple(machines)))
         return {**self._held, **{point: solved[place] for point, place in index.items()}}
+
+    def _filled(self, machines: tuple[tuple[str, ...], ...]) -> tuple[tuple[int, ...], ...]:
+        """Find it once for these machines, whatever they are to the network then."""
+        if machines not in self._later:
+            joined = [set(others) for others in self._joined]
+            for points in machines:
+                places = [self._index[point] for point in points]
+                for place in places:
+                    joined[place].update(places)
+            self._later[machines] = filled(joined)
+        return self._later[machines]
 
     def _join(self, chain: Chain) -> None:
         impedance = chain.impedance_ohm
@@ -112,32 +127,45 @@ class Network:
                 self._injected[place] += admittance * self._held[other]
             else:
                 self._rows[place][self._index[other]] -= admittance
+                self._joined[place].add(self._index[other])
 
 
-def eliminate(rows: list[list[complex]], right: list[complex]) -> list[complex]:
-    """Solve linear equations by Gauss, in their order; both arguments are used up.
+def filled(joined: Sequence[Collection[int]]) -> tuple[tuple[int, ...], ...]:
+    """Tell for each unknown in which later equations it stands when its turn comes, and they in its own.
 
-    >>> eliminate([[2 + 0j, 1 + 0j], [1 + 0j, 3 + 0j]], [5 + 0j, 10 + 0j])
+    joined: for each, with which others an equation has it in common.
+
+    >>> filled([{1, 2}, {0}, {0}])
+    ((1, 2), (2,), ())
+    """
+    others = [set(each) for each in joined]
+    later: list[tuple[int, ...]] = []
+    for step, each in enumerate(others):
+        left = tuple(sorted(other for other in each if other > step))
+        later.append(left)
+        for other in left:
+            others[other].update(left)
+    return tuple(later)
+
+
+def eliminate(rows: list[list[complex]], right: list[complex], later: Sequence[Sequence[int]]) -> list[complex]:
+    """Solve linear equations by Gauss, in their order; both are used up. later: where there is something, see filled.
+
+    >>> eliminate([[2 + 0j, 1 + 0j], [1 + 0j, 3 + 0j]], [5 + 0j, 10 + 0j], [[1], []])
     [(1+0j), (3+0j)]
     """
-    size = len(rows)
-    for step, pivot_row in enumerate(rows):
-        pivot = pivot_row[step]
-        tail = range(step + 1, size)
-        filled = [column for column in tail if pivot_row[column]]
-        for lower in tail:
+    for step, (pivot_row, below) in enumerate(zip(rows, later, strict=True)):
+        pivot, known = pivot_row[step], right[step]
+        for lower in below:
             row = rows[lower]
-            if row[step]:
-                factor = row[step] / pivot
-                for column in filled:
-                    row[column] -= factor * pivot_row[column]
-                right[lower] -= factor * right[step]
-    for step in range(size - 1, -1, -1):
-        row = rows[step]
-        known = right[step]
-        for column in range(step + 1, size):
-            if row[column]:
-                known -= row[column] * right[column]
+            factor = row[step] / pivot
+            for column in below:
+                row[column] -= factor * pivot_row[column]
+            right[lower] -= factor * known
+    for step in range(len(rows) - 1, -1, -1):
+        row, known = rows[step], right[step]
+        for column in later[step]:
+            known -= row[column] * right[column]
         right[step] = known / row[step]
     return right
 

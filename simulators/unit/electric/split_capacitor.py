@@ -29,18 +29,11 @@ class SplitCapacitorMachine:
 
     def impedances(self, speed: float) -> tuple[complex, complex, complex]:
         """Find those of main and auxiliary winding alone, and what the one induces in the other [ohm]."""
-        forward, backward = 0.5 * self.rotor.impedance(1.0 - speed), 0.5 * self.rotor.impedance(1.0 + speed)
-        both, ratio = forward + backward, self.turns_ratio
-        return self.main_ohm + both, self.auxiliary_ohm + ratio**2 * both, 1j * ratio * (forward - backward)
+        return self._windings(*self._fields(speed))
 
     def currents(self, speed: float, main_v: complex, auxiliary_v: complex) -> tuple[complex, complex]:
         """Find the currents in main and auxiliary winding from the voltage across each [A]."""
-        main, auxiliary, induced = self.impedances(speed)
-        determinant = main * auxiliary + induced**2
-        return (
-            (auxiliary * main_v + induced * auxiliary_v) / determinant,
-            (main * auxiliary_v - induced * main_v) / determinant,
-        )
+        return _currents(self.impedances(speed), main_v, auxiliary_v)
 
     def block(self, points: tuple[str, ...], speed: float) -> Block:
         """Find the admittances between run, common and start."""
@@ -51,14 +44,12 @@ class SplitCapacitorMachine:
     def torque(self, speed: float, voltages: tuple[complex, complex, complex]) -> float:
         """Find the torque from the voltages at run, common and start [synchronous W]."""
         run, common, start = voltages
-        return self.air_gap(speed, *self.currents(speed, run - common, start - common))
+        fields = self._fields(speed)
+        return self._air_gap(fields, *_currents(self._windings(*fields), run - common, start - common))
 
     def air_gap(self, speed: float, main_a: complex, auxiliary_a: complex) -> float:
         """Find the torque from the two currents: the power through the air gap forwards less backwards [W]."""
-        turned = 1j * self.turns_ratio * auxiliary_a
-        forward = 0.5 * self.rotor.impedance(1.0 - speed).real
-        backward = 0.5 * self.rotor.impedance(1.0 + speed).real
-        return abs(main_a - turned) ** 2 * forward - abs(main_a + turned) ** 2 * backward
+        return self._air_gap(self._fields(speed), main_a, auxiliary_a)
 
     def with_capacitor(
         self, speed: float, line_v: float, capacitance_f: float, frequency_hz: float = 60.0
@@ -77,6 +68,30 @@ class SplitCapacitorMachine:
     def resistances(self) -> Rows:
         """Find the admittances that an ohmmeter meets between run, common and start [S]."""
         return _three_terminals(1.0 / self.main_ohm.real + 0j, 1.0 / self.auxiliary_ohm.real + 0j, 0j)
+
+    def _fields(self, speed: float) -> tuple[complex, complex]:
+        """Find what the half of the field that turns forwards meets, and the one that turns backwards [ohm]."""
+        return 0.5 * self.rotor.impedance(1.0 - speed), 0.5 * self.rotor.impedance(1.0 + speed)
+
+    def _windings(self, forward: complex, backward: complex) -> tuple[complex, complex, complex]:
+        both, ratio = forward + backward, self.turns_ratio
+        return self.main_ohm + both, self.auxiliary_ohm + ratio**2 * both, 1j * ratio * (forward - backward)
+
+    def _air_gap(self, fields: tuple[complex, complex], main_a: complex, auxiliary_a: complex) -> float:
+        forward, backward = fields
+        turned = 1j * self.turns_ratio * auxiliary_a
+        return abs(main_a - turned) ** 2 * forward.real - abs(main_a + turned) ** 2 * backward.real
+
+
+def _currents(
+    impedances: tuple[complex, complex, complex], main_v: complex, auxiliary_v: complex
+) -> tuple[complex, complex]:
+    main, auxiliary, induced = impedances
+    determinant = main * auxiliary + induced**2
+    return (
+        (auxiliary * main_v + induced * auxiliary_v) / determinant,
+        (main * auxiliary_v - induced * main_v) / determinant,
+    )
 
 
 def _three_terminals(main_s: complex, auxiliary_s: complex, mutual_s: complex) -> Rows:

@@ -39,6 +39,22 @@ def test_it_is_solved_as_numpy_solves_it(seed: int) -> None:
     assert [solved[point] for point in points] == pytest.approx(list(expected), rel=1e-9, abs=1e-9)
 
 
+def test_one_network_takes_machine_after_machine_wherever_they_are_nothing_or_something() -> None:
+    """What one machine leaves empty the next may fill: each is solved as a new network solves it, and as numpy does."""
+    chains = [one("earth", "p0", 2 + 1j), one("p0", "p1", 3 - 1j), one("p1", "p2", 1 + 4j), one("p2", "source", 5 + 0j)]
+    lasting = Network(["p0", "p1", "p2"], {"earth": 0j, "source": 230 + 0j}, chains)
+    y01, y12, y20, y2s, ye0 = (1.0 / ohm for ohm in (3 - 1j, 1 + 4j, math.inf, 5 + 0j, 2 + 1j))
+    alone = np.array([[ye0 + y01, -y01, -y20], [-y01, y01 + y12, -y12], [-y20, -y12, y12 + y2s]]) + LEAK_S * np.eye(3)
+    for machine in (((0.1 + 0j, 0j), (0j, 0.2 + 0j)), ((0.1 + 0j, 0.3j), (0j, 0.2 + 0j)), ((0j, 0j), (0.4 - 1j, 0j))):
+        for points in (("p0", "p2"), ("p2", "p1")):
+            blocks = [Block(points, machine)]
+            nodal = alone.copy()
+            nodal[np.ix_([int(point[1]) for point in points], [int(point[1]) for point in points])] += np.array(machine)
+            expected = np.linalg.solve(nodal, [0.0, 0.0, 230.0 * y2s])
+            solved = lasting.solve(blocks)
+            assert [solved[f"p{i}"] for i in range(3)] == pytest.approx(list(expected), rel=1e-9)
+
+
 def test_an_unsymmetrical_star_shifts_its_middle_as_millman_says() -> None:
     """Millman's theorem: the middle stands at sum(V Y) / sum(Y); the currents of the three add up to nothing."""
     held = {"a": 230.0 + 0j, "b": 230.0 * TURN.conjugate(), "c": 230.0 * TURN, **EARTH}
