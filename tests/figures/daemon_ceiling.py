@@ -35,7 +35,7 @@ from tests.rigs import make_rig
 ROUNDS = 2000
 INSTRUMENTS = 5
 
-_VALUES: Mapping[Quantity, tuple[str, float]] = {
+VALUES: Mapping[Quantity, tuple[str, float]] = {
     Quantity.PRESSURE: ("kPa", 900.0),
     Quantity.TEMPERATURE: ("degC", 20.0),
     Quantity.HUMIDITY: ("%RH", 50.0),
@@ -43,6 +43,10 @@ _VALUES: Mapping[Quantity, tuple[str, float]] = {
     Quantity.VOLTAGE: ("V", 230.0),
     Quantity.CAPACITANCE: ("uF", 45.0),
     Quantity.MASS: ("kg", 4.0),
+    Quantity.RESISTANCE: ("Mohm", 200.0),
+    Quantity.AIR_PRESSURE: ("Pa", 120.0),
+    Quantity.AIR_FLOW: ("m3/s", 0.6),
+    Quantity.CONCENTRATION: ("ppm", 5.0),
 }
 
 
@@ -118,7 +122,7 @@ class Chain:
 
     def _round(self, number: int) -> None:
         for instrument in self._rig.instruments:
-            values = (_VALUES[channel.quantity][1] + number % 10 / 10 for channel in instrument.channels)
+            values = (VALUES[channel.quantity][1] + number % 10 / 10 for channel in instrument.channels)
             frame = Frame(",".join(f"{value:.2f}" for value in values).encode(), Stamp.now())
             self._channels.accept(instrument.name, frame.stamp, self._decoders[instrument.name](frame))
         self._clock.follow()
@@ -148,10 +152,10 @@ def _large_rig(rig: Rig) -> Rig:
             name=name,
             instrument=f"instrument {number % INSTRUMENTS}",
             field=name,
-            unit=_VALUES[quantity][0],
+            unit=VALUES[quantity][0],
             reference="absolute" if quantity is Quantity.PRESSURE else "",
             conversion=conversion(
-                _VALUES[quantity][0], quantity, reference="absolute" if quantity is Quantity.PRESSURE else None
+                VALUES[quantity][0], quantity, reference="absolute" if quantity is Quantity.PRESSURE else None
             ),
             accuracy=0.1,
             interval_s=1.0,

@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from calc.quantities import CHANNELS
 from tests import figures
 from tests.browser import chromium, new_page
-from tests.figures import Figure
+from tests.figures import Figure, daemon_ceiling
 from tests.figures import __main__ as table
 from tests.figures.painted import NOTE_PAINTS
 
@@ -90,6 +91,10 @@ async def test_what_is_painted_before_the_first_frame_is_no_ticks() -> None:
         await page.evaluate("window.frameTime = 7.25")
         await page.evaluate(draw)
         assert [tick for tick, _ in await page.evaluate("window.painted")] == [7.25]
+
+
+def test_the_ceiling_has_a_value_for_every_channel() -> None:
+    assert set(CHANNELS.values()) <= daemon_ceiling.VALUES.keys()
 
 
 def test_make_passes_the_names() -> None:
