@@ -22,6 +22,7 @@ PUMPED_FROM_PA = 1.05 * STANDARD_PA
 MOST_VENTED_KG = 0.15
 """Of refrigerant beside nitrogen: what vapour recovery leaves. More is recovered, not vented."""
 
+PSI_PA = 6894.757
 HIGHEST_NITROGEN_PA = 4.2e6
 """600 psig; the low side of few units is made for more (common practice, no source). The nameplate decides."""
 
@@ -98,7 +99,8 @@ class PortTools:
 
     def _screw(self, act: Hose) -> None:
         if act.on == (act.port in self.hoses):
-            raise SimulatorError(f"there is {'a' if act.on else 'no'} hose on the {act.port} port already")
+            there = "a hose on the {} port already" if act.on else "no hose on the {} port to take off"
+            raise SimulatorError(f"there is {there.format(act.port)}")
         if act.on:
             self.hoses = (*self.hoses, act.port)
             if not act.purged:
@@ -134,7 +136,11 @@ class PortTools:
     def _press(self, pressure_pa: float | None) -> None:
         self._check_ready("nitrogen", starts=True)
         if pressure_pa is not None and pressure_pa > HIGHEST_NITROGEN_PA:
-            raise SimulatorError(f"{pressure_pa / 1e5:.0f} bar is too much: the nameplate says what the circuit bears")
+            gauge_pa = pressure_pa - STANDARD_PA
+            raise SimulatorError(
+                f"{gauge_pa / PSI_PA:.0f} psig ({gauge_pa / 1e3:.0f} kPa gauge) is too much: the nameplate says what "
+                "the circuit bears"
+            )
         held = self._unit.held_kg()
         if held["high side"] + held["low side"] > MOST_VENTED_KG:
             raise SimulatorError("there is refrigerant in the circuit: recover it first")
@@ -145,8 +151,8 @@ class PortTools:
 
     def _check_ready(self, what: str, *, starts: bool) -> None:
         if starts and self._unit.is_running:
-            raise SimulatorError(f"stop the unit before {what} is let to it")
+            raise SimulatorError(f"stop the unit first: {what} is for a unit at rest")
         if starts and not self.hoses:
-            raise SimulatorError(f"no hose leads from {what} to a port: put one on first")
+            raise SimulatorError(f"no hose leads to a port for {what}: put one on first")
         if starts and self.opened.open_ratio > 0.0:
             raise SimulatorError("shut the cylinder first")

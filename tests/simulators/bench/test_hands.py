@@ -175,20 +175,20 @@ def test_less_air_over_a_coil_moves_the_pressure_of_its_side() -> None:
 RUNNING: list[tuple[list[Act], Act, str]] = [
     ([], OpenCylinder(open_ratio=0.5), "no hose leads from the cylinder"),
     ([ON], ON, "there is a hose on the suction port already"),
-    ([], Hose(port="liquid", on=False), "there is no hose on the liquid port already"),
+    ([], Hose(port="liquid", on=False), "there is no hose on the liquid port to take off"),
     ([ON], OpenCylinder(open_ratio=1.5), "a valve opens from 0 to 1, not 1.5"),
     ([ON, OpenCylinder(open_ratio=0.5)], Hose(port="suction", on=False), "shut the cylinder"),
-    ([ON], Recover(runs=True), "stop the unit before a recovery machine"),
-    ([ON], Evacuate(runs=True), "stop the unit before a vacuum pump"),
-    ([ON], Nitrogen(pressure_pa=1e6), "stop the unit before nitrogen"),
+    ([ON], Recover(runs=True), "stop the unit first: a recovery machine is for a unit at rest"),
+    ([ON], Evacuate(runs=True), "stop the unit first: a vacuum pump"),
+    ([ON], Nitrogen(pressure_pa=1e6), "stop the unit first: nitrogen"),
     ([], BlockCondenser(air_ratio=0.1), "a coil is simulated with 0.2 to 1.5"),
 ]
 STANDING: list[tuple[list[Act], Act, str]] = [
-    ([], Recover(runs=True), "no hose leads from a recovery machine"),
+    ([], Recover(runs=True), "no hose leads to a port for a recovery machine"),
     ([ON], Evacuate(runs=True), "recover first, a pump would vent it"),
     ([ON], Nitrogen(pressure_pa=1e6), "recover it first"),
     ([ON], Nitrogen(pressure_pa=None), "recover it first"),
-    ([ON], Nitrogen(pressure_pa=5e6), "50 bar is too much"),
+    ([ON], Nitrogen(pressure_pa=5e6), "710 psig"),
     ([ON, OpenCylinder(open_ratio=0.1)], Recover(runs=True), "shut the cylinder first"),
     ([ON, Recover(runs=True)], OpenCylinder(open_ratio=0.1), "stop the recovery machine"),
 ]

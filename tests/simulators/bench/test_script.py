@@ -8,8 +8,19 @@ from pathlib import Path
 import aiomqtt
 import pytest
 
+import simulators
 from calc.units import parse
-from ingest.wire.bench_acts import BenchState, OpenCylinder
+from ingest.wire.bench_acts import (
+    BenchState,
+    Discharge,
+    FitCapacitor,
+    Hose,
+    OpenCylinder,
+    Panel,
+    PlaceLeads,
+    SetLug,
+    ThrowDisconnect,
+)
 from ingest.wire.messages import AddedAsk, Answer, NoteAsk, decode, decode_ask, encode, topic
 from simulators.bench.bench import RIG_NAME, SimulatedRig
 from simulators.bench.scenario import ScenarioError
@@ -117,6 +128,36 @@ def test_what_the_rig_does_not_do_of_a_script_is_told(tmp_path: Path, caplog: py
     rig.receive(topic(RIG_NAME, "answer/technician/script-1"), encode(Answer("script-1", ok=False, reason="not saved")))
     assert caplog.messages[-1] == "the script at 9 s: the rig did not do it: not saved"
     assert len(caplog.messages) == 2
+
+
+SHIPPED = sorted((Path(simulators.__file__).parent / "scripts").glob("*.toml"))
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
+def test_no_hand_of_a_shipped_visit_is_in_a_live_panel_and_no_leak_goes_untested(path: Path) -> None:
+    """Whoever watches it learns from it. Common practice, no source; before and after: NFPA 70E 120.5, as taught."""
+    does = [step.does for step in load_script(path).steps]
+    closed = True
+    for act in does:
+        closed = act.closed if isinstance(act, ThrowDisconnect) else closed
+        assert not (closed and isinstance(act, (SetLug, FitCapacitor, Discharge)))
+    off, on = (next((place for place, act in enumerate(does) if act == Panel(on=on)), None) for on in (False, True))
+    if off is not None and on is not None:
+        known_live = PlaceLeads(red="line_a", black="line_b")
+        opened, closes = does.index(ThrowDisconnect(closed=False)), does.index(ThrowDisconnect(closed=True))
+        first_wire = next(place for place, act in enumerate(does) if isinstance(act, (SetLug, FitCapacitor)))
+        emptied = {act.section: place for place, act in enumerate(does) if isinstance(act, Discharge)}
+        assert known_live in does[:opened]
+        assert known_live in does[off : min(emptied.values())]
+        fitted = next(act for act in does if isinstance(act, FitCapacitor))
+        assert emptied.keys() == fitted.sections_f.keys()
+        for section, place in emptied.items():
+            leads = PlaceLeads(red=f"capacitor_{section}", black="capacitor_common")
+            assert leads in does[opened:place]
+            assert leads in does[place:first_wire]
+        assert on < closes
+    last_hose = max(place for place, act in enumerate(does) if isinstance(act, Hose) and not act.on)
+    assert any("No leak found" in getattr(it, "text", "") for it in does[last_hose:])
 
 
 async def test_it_is_played_over_the_broker_once_the_rig_is_there(tmp_path: Path, free_port: Callable[[], int]) -> None:
