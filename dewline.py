@@ -15,6 +15,7 @@ import sys
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -543,7 +544,14 @@ async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
         scenario = load_scenario(secrets.choice(names()) if options.scenario == "any" else options.scenario)
     page = _bench_page(options, directory, broker)
     log_level = {LOG_LEVEL: _log_level(options).lower()}
-    bench = SimulatedRig(scenario, speed=options.speed, directory=directory, blind=options.blind, script=script)
+    bench = SimulatedRig(
+        scenario,
+        speed=options.speed,
+        directory=directory,
+        blind=options.blind,
+        script=script,
+        tell=partial(print, flush=True),
+    )
     async with bench as rig:
         configuration = directory / "rig.toml"
         if rig.record.exists():

@@ -141,9 +141,13 @@ def cautions(refrigerant: str | None, step: Step) -> tuple[str, ...]:
     return tuple(map(str, beware(refrigerant, step)))
 
 
-def at_a_panel() -> tuple[str, ...]:
-    """List what to beware of at a panel, a fan or a wire where no refrigerant is concerned, in English."""
-    return tuple(str(Sentence(f"caution.{kind}")) for kind in (*_AT_LOOK, "maker_first"))
+def at_a_panel(*, live: bool = False) -> tuple[str, ...]:
+    """List what to beware of at a panel, a fan or a wire where no refrigerant is concerned, in English.
+
+    live: while the unit runs.
+    """
+    measured = _AT_STEP[Step.MEASURE] if live else ()
+    return tuple(str(Sentence(f"caution.{kind}")) for kind in (*measured, *_AT_LOOK, "maker_first"))
 
 
 def beware(refrigerant: str | None, step: Step) -> tuple[Sentence, ...]:

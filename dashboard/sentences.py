@@ -183,6 +183,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "hands.did.nitrogen_in": "nitrogen let in",
         "hands.did.nitrogen_out": "nitrogen let out",
         "hands.did.condenser": "condenser left {part} % of its air",
+        "hands.did.filter_out": "filter taken out",
         "hands.did.filter": "evaporator left {part} % of its air",
         "hands.did.panel_on": "panel put on",
         "hands.did.panel_off": "panel taken off",

@@ -108,7 +108,7 @@ def _airflow_from_electric_heat(
         "most_of_the_uncertainty_from": _LEADING[found.leading_input],
         "how": heated_air.HOW_TO_READ_THE_RISE,
         "barometric_pressure_pa": barometric_pressure_pa,
-        "cautions": at_a_panel(),
+        "cautions": at_a_panel(live=True),
     }
 
 

@@ -75,7 +75,7 @@ def _expected_amps(
         "from": base,
         "charge": expected_current.NO_GAUGE_OF_CHARGE,
         "no_limit": expected_current.NO_LIMIT,
-        "cautions": at_a_panel(),
+        "cautions": at_a_panel(live=True),
     }
 
 

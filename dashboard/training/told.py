@@ -44,6 +44,8 @@ def _at_the_circuit(act: acts.Act) -> str:
             return say("hands.did.nitrogen_out" if act.pressure_pa is None else "hands.did.nitrogen_in")
         case acts.BlockCondenser():
             return say("hands.did.condenser", part=f"{100 * act.air_ratio:.0f}")
+        case acts.ChangeFilter() if act.air_ratio > 1.0:
+            return say("hands.did.filter_out")
         case acts.ChangeFilter():
             return say("hands.did.filter", part=f"{100 * act.air_ratio:.0f}")
         case _:

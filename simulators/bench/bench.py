@@ -88,6 +88,7 @@ class SimulatedRig:
     speed: how much faster than life the unit runs; the instruments send at their usual pace all the same.
     directory: where the serial ports appear and the record goes. blind: what is wrong stays hidden until a verdict.
     script: a visit to play; time stands still until the rig is there to be asked. ended: set when it is over.
+    tell: gets what the script says to whoever watches.
     """
 
     def __init__(
@@ -98,6 +99,7 @@ class SimulatedRig:
         speed: float = 1.0,
         blind: bool = False,
         script: Script | None = None,
+        tell: Callable[[str], None] = logger.info,
     ) -> None:
         check_speed(speed)
         if blind and scenario.truth is None:
@@ -126,7 +128,7 @@ class SimulatedRig:
         self._scenario = scenario
         self._directory = directory
         self._speed = speed
-        self._hides_truth = blind
+        self._hides_truth, self._tell = blind, tell
         self._revealed: BenchReveal | None = None
         self._moves: list[Move] = []
         self._since_change = SinceChange(scenario.parameters.refrigerant, scenario.file.unit.metering_device)
@@ -456,7 +458,10 @@ class SimulatedRig:
         if script is None:
             return
         for step in script.due(self.simulated_s, self.simulated_s + duration_s):
-            logger.info("the script at %.0f s: %s", step.at_s, step.says or step.does)
+            logger.info("the script at %.0f s: %s", step.at_s, step.does)
+            if step.says:
+                minutes, seconds = divmod(round(step.at_s), 60)
+                self._tell(f"{minutes:3d}:{seconds:02d}  {step.says}")
             if isinstance(step.does, Ask):
                 where = topic(RIG_NAME, f"ask/{SCRIPT_USER}/{step.does.kind}")
                 self._outbox.put(Outgoing(where, encode_ask(step.does)))

@@ -307,6 +307,25 @@ def test_what_is_weighed_is_not_told_to_be_topped_up(name, written):
 @pytest.mark.parametrize(
     ("name", "written"),
     [
+        (
+            "expected_amps",
+            "return_air_wet_bulb=67degF outdoor_air_temperature=95degF voltage=230V rated_load=18A",
+        ),
+        (
+            "airflow_from_electric_heat",
+            "return_air_temperature=74degF supply_air_temperature=110degF voltage=235V current=75A",
+        ),
+    ],
+)
+def test_what_is_read_of_a_running_unit_warns_of_live_parts_first(name, written):
+    said = catalogue.run(name, dict(each.split("=") for each in written.split())).values["cautions"]
+    assert "live parts behind its panels" in said[0]
+    assert "lock out and tag" in said[1]
+
+
+@pytest.mark.parametrize(
+    ("name", "written"),
+    [
         ("airflow_from_static", "static=0.5inWC table_static=0.3inWC,0.6inWC table_airflow=1340cfm,1175cfm"),
         ("fan_laws", "airflow=1200cfm static=0.5inWC shaft_power=0.5hp speed=900rpm other_speed=1000rpm"),
         (

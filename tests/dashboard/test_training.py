@@ -26,6 +26,7 @@ from ingest.wire.bench_acts import (
     Act,
     BenchState,
     CapacitorSection,
+    ChangeFilter,
     CloseJaw,
     Discharge,
     Evacuate,
@@ -380,6 +381,11 @@ def test_every_act_is_told_in_words(act: type[Act]) -> None:
     }  # fmt: skip
     required = {field.name: given[field.name] for field in msgspec.structs.fields(act) if field.required}
     assert len(told_in_words(act(**required)).split()) >= 2
+
+
+def test_a_filter_that_is_out_is_told_as_that() -> None:
+    assert told_in_words(ChangeFilter(air_ratio=1.1)) == "filter taken out"
+    assert told_in_words(ChangeFilter(air_ratio=0.6)) == "evaporator left 60 % of its air"
 
 
 @pytest.mark.parametrize(

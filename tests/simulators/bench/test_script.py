@@ -160,6 +160,17 @@ def test_no_hand_of_a_shipped_visit_is_in_a_live_panel_and_no_leak_goes_untested
     assert any("No leak found" in getattr(it, "text", "") for it in does[last_hose:])
 
 
+def test_what_a_step_says_is_told_to_who_watches_with_its_time(tmp_path: Path) -> None:
+    steps = '[[step]]\nat = "65 s"\nact = "panel"\non = false\nsays = "Panel off."\n'
+    script, told = load_script(script_of(tmp_path, steps)), []
+    rig = SimulatedRig(script.scenario, directory=tmp_path, script=script, tell=told.append)
+    rig.simulated_s = 65.0
+    rig.advance(0.25)
+    assert told == ["  1:05  Panel off."]
+    rig.advance(0.25)
+    assert len(told) == 1
+
+
 async def test_it_is_played_over_the_broker_once_the_rig_is_there(tmp_path: Path, free_port: Callable[[], int]) -> None:
     script = load_script(
         script_of(
