@@ -17,6 +17,7 @@ from calc.flammable_room import (
     lowest_flammable_limit,
     room_charge,
     share_of_flammable_limit,
+    stands,
     thresholds,
 )
 from tests.fuzzing import fuzz
@@ -74,6 +75,13 @@ def test_thresholds_are_cubic_metres_of_the_limit(refrigerant, limit, m1_older, 
     found = thresholds(refrigerant)
     assert found.limit.limit_kg_per_m3 == limit
     assert [found.older_m1_kg, found.m1_kg, found.m2_kg, found.m3_kg] == pytest.approx([m1_older, m1, m2, m3])
+
+
+def test_a_charge_at_a_threshold_is_not_above_it():
+    """Manuals: up to m1 no least area; the annex covers charges up to m3."""
+    steps = thresholds("R-32")
+    said = [stands(charge_kg, steps).split(":")[0] for charge_kg in (steps.m1_kg, steps.m2_kg, steps.m3_kg)]
+    assert said == ["at or below m1", "above m1, up to m2", "above m2, up to m3"]
 
 
 @pytest.mark.parametrize("refrigerant", ["R-410A", "R-290"])

@@ -69,6 +69,8 @@ def test_small_appliances(kind, opening):
         assert str(made) in level.why
     with pytest.raises(CalcRangeError, match=r"full_charge_kg is .*a small appliance holds 5 lb at most"):
         recovery_level(kind, 5.001 * LB_KG, machine_made=SINCE, opening=opening, is_small_appliance=True)
+    with pytest.raises(CalcRangeError, match="full_charge_kg"):
+        recovery_level(kind, -0.1, machine_made=SINCE, opening=opening, is_small_appliance=True)
 
 
 def test_low_pressure_is_25_mm_of_mercury_absolute():

@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from calc.estimate import Estimate
-from calc.return_air import find_target, return_wet_bulb
+from calc.governing import Figure
+from calc.return_air import find_target, return_wet_bulb, target_inputs
 from calc.situation import Situation
 from calc.symptoms import expected_air_split
 from calc.targets import NoTarget, Target
@@ -75,3 +76,23 @@ def test_a_nameplate_counts_before_the_table_and_subcooling_has_no_other_source(
     assert isinstance(found, Target)
     assert (found.value.value, found.source) == (5.0, "nameplate")
     assert isinstance(find_target("subcooling", plate), NoTarget)
+
+
+@pytest.mark.parametrize(
+    ("figure", "plate_dk", "names"),
+    [
+        ("subcooling", None, ()),
+        ("superheat", 5.0, ()),
+        ("superheat", None, ("return_air_wet_bulb", "outdoor_air_temperature")),
+    ],
+)
+def test_a_target_hangs_on_what_its_table_is_entered_with(
+    figure: Figure, plate_dk: float | None, names: tuple[str, ...]
+) -> None:
+    """California Title 24, RA3.2: its table of target superheat is entered with return wet bulb and outdoor air."""
+    assert (
+        target_inputs(figure, Situation(measured={"return_air_wet_bulb": WET}, target_superheat_dk=plate_dk)) == names
+    )
+    if names:
+        worked_out = ("return_air_temperature", "return_air_humidity", "outdoor_air_temperature")
+        assert target_inputs(figure, Situation()) == worked_out

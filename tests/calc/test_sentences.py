@@ -12,7 +12,21 @@ from calc.cautions import Step, beware
 from calc.diagnosis import Fault, next_check
 from calc.judge.alarms import AlarmKind
 from calc.judge.state import Reason
-from calc.sentences import ENGLISH, Language, Sentence, chance, say, term
+from calc.sentences import (
+    ENGLISH,
+    Language,
+    Part,
+    Sentence,
+    ahead,
+    chance,
+    mass,
+    masses,
+    minutes,
+    say,
+    seconds,
+    term,
+    weighed,
+)
 from calc.settling import NotSteady, Why
 
 ROOMS = [Path(calc.__file__).parent, Path(ingest.__file__).parent / "advice"]
@@ -142,3 +156,28 @@ def test_nobody_is_told_to_start_a_unit_at_which_somebody_may_be() -> None:
 
 def test_zero_is_called_by_one_word() -> None:
     assert [kind for kind, pattern in ENGLISH.sentences.items() if re.search(r"\bnought\b", pattern)] == []
+
+
+@pytest.mark.parametrize(
+    ("part", "us", "si"),
+    [
+        (minutes("it", 14.9 * 60), "14", "14"),  # not all of them have passed
+        (minutes("it", 15 * 60), "15", "15"),
+        (seconds("it", 29.6), "30", "30"),
+        (ahead("it", 225.0), "In 4 min", "In 4 min"),
+        (ahead("it", 25.0), "In 30 s", "In 30 s"),
+        (mass("it", 1.36077711), "3 lb", "1.36 kg"),  # NIST SP 811, B.8: 1 lb = 0.453 592 37 kg
+        (mass("it", -0.1133981), "4 oz", "110 g"),
+        (masses("it", 0.0, 0.0566990), "0 to 2 oz", "0 to 55 g"),
+        (weighed("it", -0.1133981), "4 oz", "113 g"),
+    ],
+)
+def test_a_part_is_worded_in_the_units_of_its_reader(part: Part, us: str, si: str) -> None:
+    words = ENGLISH._replace(sentences={**ENGLISH.sentences, "alone": "{it}"})
+    assert (say(Sentence("alone", (part,)), "us", words), say(Sentence("alone", (part,)), "si", words)) == (us, si)
+
+
+def test_a_sentence_within_another_takes_its_parts() -> None:
+    words = Language({"outer": "{why}, so stop", "inner": "it took {for}"}, {}, " & ")
+    parts = (Part("why", "sentence", terms=("inner",)), seconds("for", 12.0))
+    assert say(Sentence("outer", parts), "us", words) == "It took 12, so stop"

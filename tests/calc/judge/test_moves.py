@@ -80,3 +80,11 @@ def test_measured_by_something_else_before_and_after_do_not_compare(moves: Moves
     moves.moved("c", 0.3)
     moves.settled(dk(10.0))
     assert moves.made[1] == Move(0.3, dk(9.0), dk(10.0))
+
+
+def test_a_step_that_is_open_is_answered_in_the_next_run(moves: Moves) -> None:
+    moves.moved("b", 0.5)
+    again = Moves(moves.made, moves.open_step)
+    again.corrected("b", -0.2)
+    again.settled(dk(8.0))
+    assert again.made == [Move(0.2, dk(3.0), dk(5.0)), Move(pytest.approx(0.3), dk(5.0), dk(8.0))]

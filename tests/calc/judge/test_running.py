@@ -126,3 +126,13 @@ def test_only_where_both_sides_are_one_is_it_at_rest(liquid_kpa: float, suction_
 def test_while_it_still_moves_it_is_not_at_rest() -> None:
     sinking = [(float(at_s), rest(2000.0 - at_s, 2000.0 - at_s)) for at_s in range(1200)]
     assert followed(*sinking).at_rest == {}
+
+
+def test_the_time_at_rest_goes_on_in_the_next_run() -> None:
+    before = followed((0.0, rest(2100.0, 1200.0, amps=15.0)), (100.0, rest(1620.0, 1620.0)), (400.0, rest(1620, 1620)))
+    assert before.rested_s(400.0) == 300.0
+    after = RunningUnit(before.compressor)
+    assert (after.compressor, after.rested_s(450.0)) == (before.compressor, 350.0)
+    after.follow(rest(2100.0, 1200.0, amps=15.0), 500.0)
+    assert after.rested_s(500.0) is None
+    assert after.since_start_s(560.0) == 60.0  # the start was seen

@@ -541,3 +541,44 @@ def test_a_coil_below_freezing_is_looked_at_for_ice(suction_f: float, freezes: b
     """Water freezes at 32 °F; its metal is 2 K warmer than the refrigerant at least: common practice, no source."""
     decision = settled(unit(13.0, superheat_f=50.0, suction_f=suction_f))
     assert (decision.freezing_k is not None) is freezes
+
+
+def test_a_figure_that_is_late_is_not_judged() -> None:
+    late = settled(unit(late=frozenset({"subcooling"})))
+    assert (late.reason, late.state, late.next_step) == (Reason.LATE, State.LOOK, None)
+    assert late.verification is not None
+    assert (late.verification.conditions[0].name, late.verification.conditions[0].state) == (
+        "readings",
+        Outcome.NOT_MET,
+    )
+
+
+def test_without_a_plate_the_air_split_is_held_to_what_is_usual() -> None:
+    """20 °F at 80 °F and 67 °F wet bulb: common practice, no source; 28 °F is beyond what Title 24 allows over that."""
+    for split_f, state in ((20.0, Outcome.MET), (28.0, Outcome.NOT_MET)):
+        judged = settled(unit(split_f=split_f, target_air_split_dk=None)).verification
+        assert judged is not None
+        assert {it.name: it.state for it in judged.conditions}["air_split"] is state
+
+
+def test_how_long_a_unit_must_rest_is_awaited() -> None:
+    """Half an hour where the coil indoors is the coldest: common practice, no source."""
+    it = settled(unit(running_s=0.0, rested_s=100.0)).awaited
+    assert it is not None
+    assert (it.what, it.seconds_left, it.of_seconds) == ("rest", 1700.0, 1800.0)
+
+
+@pytest.mark.parametrize(("line_k", "weakest"), [(0.25, "liquid_line_temperature"), (0.2, "liquid_pressure")])
+def test_the_reading_that_blurs_a_figure_most_is_named(line_k: float, weakest: str) -> None:
+    """Of 0.3 K in all, 0.25 K leave 0.17 K to the pressure and 0.2 K leave 0.22 K: in quadrature, JCGM 100, 5.1.2."""
+    now = unit()
+    line = Estimate(now.measured["liquid_line_temperature"].value, line_k)
+    assert settled(replace(now, measured={**now.measured, "liquid_line_temperature": line})).weakest == weakest
+
+
+def test_a_charge_without_a_step_is_not_moved() -> None:
+    short = unit(3.0)
+    verified = judge(short.measured["subcooling"], TARGET, short)
+    for plate_kg, reason in ((None, Reason.NO_CHARGE), (3.4, Reason.TOO_CLOSE)):
+        now = replace(short, nameplate_charge_kg=plate_kg)
+        assert _reason(cause(Fault.UNDERCHARGE), verified, None, now, TARGET)[0] is reason
