@@ -242,3 +242,12 @@ def test_an_outdoor_fan_that_stands_while_it_heats_is_looked_at(fan, looks):
     frosted = catalogue.run("mode", hot | {"outdoor_air_temperature": "35degF"}).values
     assert frosted["mode"] == "defrost"
     assert "warning" not in frosted
+
+
+def test_alike_pressures_while_it_runs_ask_for_the_air_then_for_the_discharge_line():
+    """A circuit that heats a little, or a compressor that runs and does not pump, both leave the lines alike."""
+    vague = {"return_air": Estimate(295.0, 5.0), "supply_air": Estimate(293.0, 5.0)}
+    asked = [tell_mode(**RUNS, **ALIKE, **air).would_tell for air in ({}, SAME, vague)]
+    assert asked[0].startswith("the air before and after: it heats")
+    assert asked[1].startswith("the temperature of its discharge line")
+    assert asked[2].startswith("the same again")
