@@ -66,6 +66,8 @@ def test_a_bore_is_not_taken_for_the_next_smaller_tube(written, bore_in, outer_i
         ArgumentError, match=rf"{bore_in} in \(.* mm\) is the bore of {outer_in} in tube: write the outer"
     ):
         catalogue.run("line_set", {**lines, "liquid_tube": written})
+    with pytest.raises(ArgumentError, match=r"3.905 in \(99.2 mm\) is the bore of 4.125 in tube"):
+        acr_bore_m(3.905 * INCH_M)
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from calc.errors import CalcError
 from calc.motor import mca, mocp
 from calc.motor.branch_circuit import STANDARD_RATINGS_A
+from tests.edges import check_edges
 from tests.fuzzing import fuzz
 
 
@@ -47,6 +48,26 @@ def test_electric_heat_counts_at_125_percent():
     assert (
         mocp(20.0, 2.5, electric_heat_a=20.0).current_a == 60
     )  # 57.5 A gives 50 A, less than the 52.5 A of the circuit
+    assert mocp(40.0, electric_heat_a=10.0).current_a == 80  # 1.75 x 40 + 10 A
+    assert "424.4(B)" in mca(20.0, electric_heat_a=1.0).source
+    assert "424.4(B)" not in mca(20.0).source
+
+
+def test_a_motor_alone_has_no_other_loads():
+    """1.75 times 20 A are 35 A, a standard rating of NEC 240.6(A); 1.75 times 19.9 A lie below it."""
+    assert (mocp(20.0).current_a, mocp(19.9).current_a) == (35, 30)
+
+
+def test_limits():
+    """No fuse is greater than 6000 A (NEC 240.6(A)): 1.25 x (2000 + 2000) A leave 1000 A to others."""
+    greatest = mocp(2000.0, 1000.0, electric_heat_a=2000.0)
+    assert (greatest.current_a, greatest.source) == (6000, "computed: NEC 440.22, 240.6(A)")
+    check_edges(lambda amps: mocp(2000.0, amps, electric_heat_a=2000.0), "other_loads_a", 0.0, 1000.0)
+    check_edges(lambda amps: mca(20.0, amps), "other_loads_a", 0.0, 2000.0)
+    for function in (mca, mocp):
+        check_edges(function, "largest_motor_a", 0.01, 2000.0)
+        check_edges(lambda amps, of=function: of(20.0, electric_heat_a=amps), "electric_heat_a", 0.0, 2000.0)
+        check_edges(lambda amps, of=function: of(20.0, nameplate_a=amps), "nameplate_a", 0.01, 2000.0)
 
 
 @pytest.mark.parametrize(("largest_a", "others_a", "least_a"), [(5, 40, 50), (7.05, 21, 30), (1, 14.5, 20)])

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from calc import catalogue
 from calc.errors import CalcError, CalcRangeError, SeriesError
 from calc.motor import CycleLimits, NoStart, Run, Stalled, Started, motor_start, runs, short_cycling
+from tests.edges import check_edges
 
 RATED_A = 12.0
 
@@ -121,6 +122,47 @@ def test_by_name_a_record_too_slow_for_a_short_rest_is_refused():
         CalcRangeError, match=r"interval is 2 min, outside .* to 1.5 min: a rest of 3 min is to be seen"
     ):
         catalogue.run("short_cycling", {"interval": "2min", "currents": "0A, 9A, 0A", "rated_current": "12A"})
+
+
+def test_a_run_of_five_and_a_rest_of_three_minutes_are_long_enough():
+    """Common practice, no source."""
+    spans = [(0, 180), (9, 300), (0, 180), (9, 300), (0, 180), (9, 300), (0, 180)]
+    assert not short_cycling(*trace(*spans), rated_current_a=RATED_A).is_short_cycling
+
+
+@pytest.mark.parametrize(("step_s", "starts"), [(30.0, 1), (30.5, 0)])
+def test_over_half_a_minute_without_a_sample_nobody_knows(step_s, starts):
+    times_s, currents_a = [0.0, step_s, 2 * step_s], [0.0, 9.0, 0.0]
+    assert short_cycling(times_s, currents_a, rated_current_a=RATED_A).starts == starts
+    whole = runs(times_s, currents_a, rated_current_a=RATED_A) == (Run(step_s, 2 * step_s),)
+    assert whole is (starts == 1)
+
+
+def test_the_first_of_two_starts_is_judged_and_its_end_is_not_its_running():
+    currents_a = [0.0, 60.0, 10.0, 10.0, 0.0, 60.0, 60.0, 60.0, 60.0, 60.0, 0.0]
+    started = motor_start(np.arange(len(currents_a)) / 10, currents_a, rated_current_a=RATED_A)
+    assert isinstance(started, Started)
+    assert (started.peak_a, started.running_a) == (60, 10)
+
+
+def test_a_sample_just_halfway_is_where_it_came_to_speed():
+    started = motor_start([0, 0.1, 0.2, 0.5, 0.6], [0.0, 60.0, 35.0, 10.0, 10.0], rated_current_a=RATED_A)
+    assert isinstance(started, Started)
+    assert (started.start_time_s, started.resolution_s) == pytest.approx((0.1, 0.1))
+
+
+def test_limits():
+    times_s, currents_a = [-1e12, 0.0, 1e12], [0.0, 1e5, 0.0]
+    for function in (runs, short_cycling):
+        check_edges(
+            lambda amps, of=function: of(times_s, currents_a, rated_current_a=amps), "rated_current_a", 0.01, 1e4
+        )
+        check_edges(
+            lambda gap_s, of=function: of(times_s, currents_a, rated_current_a=RATED_A, gap_s=gap_s), "gap_s", 1e-3, 1e6
+        )
+    for beyond in ([[0.0, 1.0], [0.0, 100_000.1]], [[0.0, 1.000001e12], [0.0, 9.0]]):
+        with pytest.raises(SeriesError, match="no sound number"):
+            runs(*beyond, rated_current_a=RATED_A)
 
 
 def test_other_limits_may_be_asked_for():

@@ -23,6 +23,7 @@ from calc.wiring import (
     voltage_drop,
 )
 from calc.wiring.conductor import find
+from tests.edges import check_edges
 from tests.fuzzing import fuzz
 from tests.printed import published
 
@@ -158,6 +159,16 @@ def test_voltage_drop(gauge, phases, feet, amps, volts, drop_v, percent):
     """Computed by hand from the stranded resistances of chapter 9, table 8."""
     lost = voltage_drop(gauge, feet * FOOT_M, current_a=amps, circuit_v=volts, phases=phases)
     assert (lost.drop_v, 100 * lost.ratio) == pytest.approx((drop_v, percent), abs=0.006)
+
+
+def test_limits_of_a_drop():
+    def drop(*, length_m=1.0, current_a=1.0, circuit_v=1e5):
+        return voltage_drop("4/0", length_m, current_a=current_a, circuit_v=circuit_v, phases=1).drop_v
+
+    check_edges(lambda length_m: drop(length_m=length_m), "length_m", 0.0, 1e4)
+    check_edges(lambda amps: drop(current_a=amps), "current_a", 0.0, 1e4)
+    check_edges(lambda volts: drop(circuit_v=volts), "circuit_v", 1.0, 1e5)
+    assert drop(length_m=0.0, current_a=1e4, circuit_v=1.0) == 0.0  # 2 R I of nothing
 
 
 @pytest.mark.parametrize(("call", "error", "message"), [
