@@ -1,6 +1,7 @@
 """Leak rates against the definitions of 40 CFR 82.152 and 84.102, and examples in print."""
 
 import math
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -25,6 +26,7 @@ from calc.leakage import (
     threshold,
 )
 from calc.refrigerants import get
+from tests.edges import check_edges
 
 POUND_KG = 0.45359237
 
@@ -153,6 +155,31 @@ def test_the_record_says_what_the_rule_lists(words):
 def test_what_is_no_leak(added, full_charge, days, name):
     with pytest.raises(CalcRangeError, match=f"{name}.* is .*, outside"):
         annualized_rate(added, full_charge, days_since_last_addition=days)
+
+
+def test_limits():
+    """Twice the full charge at one visit, common practice; the rest keeps slips of the pen out."""
+    check_edges(lambda added: annualized_rate(added, 50.0, days_since_last_addition=30), "added", 0.0, 100.0)
+    check_edges(lambda added: rolling_rate([added], 50.0), "added", 0.0, 100.0)
+    check_edges(
+        lambda days: annualized_rate(2.0, 50.0, days_since_last_addition=days), "days_since_last_addition", 1, 1e9
+    )
+    check_edges(lambda full: annualized_rate(0.0, full, days_since_last_addition=30), "full_charge", 1e-6, 1e9)
+    check_edges(lambda full: rolling_rate([], full), "full_charge", 1e-6, 1e9)
+    check_edges(
+        lambda kg: rules(get("R-22"), kg, is_residential_or_light_commercial=False), "full_charge_kg", 1e-6, 1e9
+    )
+    for judged in (is_chronic, lambda percent: exceeds_threshold(percent, Appliance.COMFORT_COOLING)):
+        assert judged(0.0) is False
+        with pytest.raises(CalcRangeError, match="_percent is"):
+            judged(-1e-300)
+
+
+@pytest.mark.parametrize(("potential", "holds"), [(52.9, False), (53.0, False), (53.1, True)])
+def test_up_to_a_gwp_of_53_nothing_is_asked(potential, holds):
+    """40 CFR 84.106(a): above 53. A made-up refrigerant, of R-32 (675: 40 CFR 84.64) and what warms not at all."""
+    made_up = replace(get("R-410A"), composition={"R-32": potential / 675})
+    assert rules(made_up, 100 * POUND_KG, is_residential_or_light_commercial=False)[1].holds is holds
 
 
 def outcome(compute):

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from calc.errors import ArgumentError, CalcError, UnknownNameError
 from calc.wiring import Fit, Joint, Slot, terminal_fit, torque
 from calc.wiring.terminal import joint as joint_of
+from tests.edges import check_edges
 from tests.fuzzing import fuzz
 
 LBF_IN_N_M = 0.112984829
@@ -48,6 +49,9 @@ def test_a_terminal_for_14_to_4_awg(gauge, conductors, marked_for, fit):
     """By definition; one conductor unless marked for more: NEC 110.14(A)."""
     found = terminal_fit(gauge, thinnest="14", thickest="4", conductors=conductors, marked_for=marked_for)
     assert found is fit
+    if conductors == marked_for == 1:
+        assert terminal_fit(gauge, thinnest="14", thickest="4") is fit
+    assert terminal_fit("10", thinnest="10", thickest="10") is Fit.FITS  # of one size alone
 
 
 def test_a_range_the_wrong_way_round():
@@ -72,6 +76,18 @@ def test_both_instruments_count_as_in_forty_thousand_trials():
     assert found.heat.standard_uncertainty == pytest.approx((drops_v * currents_a).std(), rel=0.03)
 
 
+def test_limits():
+    usual = {"drop_v": 0.05, "current_a": 16.0, "drop_u_v": 0.01, "current_u_a": 0.1}
+    names = {"drop_u_v": "drop_standard_uncertainty_v", "current_u_a": "current_standard_uncertainty_a"}
+    for given_as, low, high in (("drop_v", 0.0, 50.0), ("current_a", 0.1, 1e4), ("drop_u_v", 0.0, 50.0),
+                                ("current_u_a", 0.0, 1e4)):  # fmt: skip
+        name = names.get(given_as, given_as)
+        check_edges(lambda value, of=given_as: joint(**{**usual, of: value}), name, low, high)
+    check_edges(lambda maker_n_m: torque("10", Slot.WIDE, maker_n_m=maker_n_m), "maker_n_m", 0.01, 1000.0)
+    for name in ("conductors", "marked_for"):
+        check_edges(lambda count, of=name: terminal_fit("10", thinnest="14", thickest="4", **{of: count}), name, 1, 100)
+
+
 @fuzz
 @given(st.floats(), st.floats(), st.floats(), st.floats())
 def test_any_numbers_give_an_answer_or_a_calc_error(first, second, third, fourth):
@@ -87,7 +103,9 @@ def test_any_numbers_give_an_answer_or_a_calc_error(first, second, third, fourth
         assert math.isfinite(answer)
 
 
-@pytest.mark.parametrize(("drop_v", "suspect"), [(0.05, False), (0.095, False), (0.105, True), (0.3, True)])
+@pytest.mark.parametrize(
+    ("drop_v", "suspect"), [(0.05, False), (0.095, False), (0.1, True), (0.105, True), (0.3, True)]
+)
 def test_a_good_joint_drops_hundredths_of_a_volt_and_a_bad_one_tenths(drop_v, suspect):
     """A tutorial of the trade; no standard."""
     assert joint(drop_v, 16.0).is_suspect is suspect
