@@ -4,6 +4,7 @@ A control has keys, each with the act that it stands for; what is chosen in its 
 stand is what bench/state says, and nothing else.
 """
 
+import re
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from itertools import combinations
@@ -102,11 +103,17 @@ def controls(
 def _refused(state: BenchState) -> tuple[str, str]:
     """Say what was not done and why; else what was done to live parts, which the bench lets hands do. And its name."""
     if state.refused:
-        return say("hands.not_done", why=state.refused), state.refused_act
+        return say("hands.not_done", why=_in_words(state.refused, state)), state.refused_act
     newest: Act | None = state.last[0] if state.last else None
     if state.disconnect_closed and isinstance(newest, HANDS_IN_THE_PANEL) and not acts.is_arranged(newest):
         return say("hands.done_live"), str(type(newest).__struct_config__.tag)
     return "", ""
+
+
+def _in_words(why: str, state: BenchState) -> str:
+    """Put points and lugs, which the bench tells by their names on the wire, as the lists here have them."""
+    names = {*state.points, *state.lugs}
+    return re.sub(r"\w+_\w+", lambda it: words.point_in_full(it[0]) if it[0] in names else it[0], why)
 
 
 def _place(name: str, state: BenchState, refrigerant: str | None, channels: Collection[str], system: System) -> Json:

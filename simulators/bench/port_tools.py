@@ -74,7 +74,9 @@ class PortTools:
             case Evacuate():
                 self._check_ready("a vacuum pump", starts=act.runs)
                 if act.runs and max(map(self._unit.ports.pressure_pa, PORTS)) > PUMPED_FROM_PA:
-                    raise SimulatorError("there is pressure in the circuit: recover first, a pump would vent it")
+                    raise SimulatorError(
+                        "pressure is in the circuit: recover, or let nitrogen out, first; a pump would vent it"
+                    )
                 self.evacuates = act.runs
             case Nitrogen():
                 self._press(act.pressure_pa)

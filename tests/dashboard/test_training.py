@@ -413,6 +413,14 @@ def test_the_panel_is_called_live_while_the_disconnect_is_closed_and_never_dead(
     assert "line side stays live" in places(opened)["meter"]["says"][0]
 
 
+def test_a_refusal_names_points_and_lugs_as_the_lists_do() -> None:
+    told = msgspec.structs.replace(STANDS, refused="contactor_line_a and capacitor_herm are live, not line_as")
+    shown = controls(told, refrigerant=None, channels=())["refused"]
+    assert shown == "Not done: Contactor, line side A and Capacitor herm are live, not line_as."
+    bare = msgspec.structs.replace(told, points=(), lugs=())
+    assert "contactor_line_a" in controls(bare, refrigerant=None, channels=())["refused"]
+
+
 LOOSENED = SetLug(lug="fan_common", resistance_ohm=0.2)
 LIVE = [SetLug(lug="fan_run"), FitCapacitor(can="outdoor", sections_f={"fan": 5e-6}), SwapLeads(one="a", other="b"),
         Discharge(section="fan", resistance_ohm=2e4, duration_s=8.0)]  # fmt: skip

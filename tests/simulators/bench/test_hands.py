@@ -185,7 +185,7 @@ RUNNING: list[tuple[list[Act], Act, str]] = [
 ]
 STANDING: list[tuple[list[Act], Act, str]] = [
     ([], Recover(runs=True), "no hose leads to a port for a recovery machine"),
-    ([ON], Evacuate(runs=True), "recover first, a pump would vent it"),
+    ([ON], Evacuate(runs=True), "recover, or let nitrogen out, first; a pump would vent it"),
     ([ON], Nitrogen(pressure_pa=1e6), "recover it first"),
     ([ON], Nitrogen(pressure_pa=None), "recover it first"),
     ([ON], Nitrogen(pressure_pa=5e6), "710 psig"),
