@@ -1,0 +1,28 @@
+"""The page about scripts: its example can be played, and every act and unit of an amount that it names is there."""
+
+import re
+from pathlib import Path
+from typing import get_args
+
+from ingest.wire.asks import ANY_ASK
+from ingest.wire.bench_acts import ACTS
+from simulators.bench.script import load_script
+
+PAGE = (Path(__file__).parents[2] / "docs" / "scripts.md").read_text(encoding="utf-8")
+
+
+def test_the_example_can_be_played(tmp_path: Path) -> None:
+    script = tmp_path / "visit.toml"
+    script.write_text(re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)[0], encoding="utf-8")
+    steps = load_script(script).steps
+    assert next(step.says for step in steps if step.says) == "The meter is proved on the supply, which is live."
+    assert len(steps) == 7
+
+
+def test_it_names_every_act_and_only_asks_that_there_are() -> None:
+    named = re.search(r"docs/asyncapi\.yaml, with its fields:(.*?)\.\n", PAGE, re.DOTALL)
+    assert named is not None
+    assert re.findall(r"`(\w+)`", named[1]) == [act.__struct_config__.tag for act in ACTS]
+    asked = re.search(r"a technician may send, such as (.*?), with", PAGE, re.DOTALL)
+    assert asked is not None
+    assert set(re.findall(r"`(\w+)`", asked[1])) <= {str(ask.__struct_config__.tag) for ask in get_args(ANY_ASK)}
