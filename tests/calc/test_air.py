@@ -20,6 +20,7 @@ from calc import air, catalogue
 from calc.air import MoistAir, barometric_pressure
 from calc.errors import CalcError, CalcRangeError
 from calc.estimate import Estimate
+from tests.edges import check_edges
 from tests.fahrenheit import kelvin
 from tests.printed import published
 
@@ -239,3 +240,27 @@ def test_any_numbers_give_air_or_a_calc_error(first, second, third):
 def test_errors_name_what_was_wrong(call, message):
     with pytest.raises(CalcRangeError, match=message):
         call()
+
+
+def test_limits():
+    """A thirtieth of the capacity is the least power: common practice, no source; the rest is where air is met."""
+    coldest_k, hottest_k = 273.15 - 40, 273.15 + 60
+    check_edges(barometric_pressure, "elevation_m", -5000.0, 11_000.0)
+    check_edges(air.density_ratio, "pressure_pa", 40e3, 180e3)
+    for function in (air.humidity_ratio, air.wet_bulb, air.dew_point):
+        driest = 0.1 if function is air.dew_point else 0.0
+        check_edges(lambda at_k, of=function: of(at_k, 50.0, pressure_pa=9e4), "dry_bulb_k", coldest_k, hottest_k)
+        check_edges(
+            lambda percent, of=function: of(300.0, percent, pressure_pa=9e4), "relative_humidity_percent", driest, 100.0
+        )
+        check_edges(lambda site_pa, of=function: of(280.0, 50.0, pressure_pa=site_pa), "pressure_pa", 40e3, 180e3)
+    check_edges(
+        lambda at_k: air.humidity_ratio_from_wet_bulb(300.0, at_k, pressure_pa=9e4), "wet_bulb_k", coldest_k, 300.0
+    )
+    check_edges(lambda ratio: air.enthalpy(300.0, ratio), "humidity_ratio_kg_per_kg", 0.0, 1.0)
+    check_edges(lambda split_dk: air.sensible_heat_w(0.5, split_dk), "air_split_dk", -100.0, 100.0)
+    check_edges(lambda airflow: air.sensible_heat_w(airflow, 10.0), "airflow_m3_per_s", 0.0, 1e4)
+    check_edges(lambda fall: air.total_heat_w(0.5, fall), "enthalpy_fall_j_per_kg", -1e6, 1e6)
+    check_edges(lambda capacity_w: air.coefficient_of_performance(capacity_w, 1e9), "capacity_w", 0.0, 1e9)
+    check_edges(lambda power_w: air.coefficient_of_performance(3e3, power_w), "power_w", 100.0, 1e9)
+    check_edges(lambda power_w: air.coefficient_of_performance(3.0, power_w), "power_w", 1.0, 1e9)

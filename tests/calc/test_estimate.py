@@ -1,6 +1,7 @@
 """Estimates against the normal distribution as JCGM 100 (the GUM), table G.1, has it (from memory)."""
 
 import math
+import sys
 
 import pytest
 from hypothesis import given
@@ -22,6 +23,7 @@ def test_coverage_factors(k, percent):
 def test_an_exact_value_is_within_or_not():
     assert Estimate(3.0, 0.0).probability_within(2, 4) == 1
     assert Estimate(3.0, 0.0).probability_within(4, 5) == 0
+    assert Estimate(3.0, 0.0).probability_within(3, 4) == Estimate(3.0, 0.0).probability_within(2, 3) == 1
 
 
 def test_one_sided_limits():
@@ -33,6 +35,13 @@ def test_one_sided_limits():
 def test_refuses_what_is_no_estimate(value, uncertainty):
     with pytest.raises(CalcRangeError):
         Estimate(value, uncertainty)
+
+
+def test_the_greatest_numbers_are_numbers():
+    greatest = sys.float_info.max
+    for value in (greatest, -greatest):
+        assert Estimate(value, greatest).value == value
+    assert Estimate(0, 1).expanded() == 2
 
 
 @given(st.floats(), st.floats(), st.floats(), st.floats())

@@ -3,6 +3,7 @@
 import math
 
 import pytest
+from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -136,6 +137,37 @@ def test_the_model_is_not_less_sure_at_deep_suction_than_its_pressure(refrigeran
     stated_k = 0.005 * pressure_pa * dew_slope(refrigerant, pressure_pa)
     model_k = superheat_of(refrigerant, pressure_pa, 300.0, 0.0, 0.0).standard_uncertainty
     assert 0.97 * stated_k <= model_k <= at_most
+
+
+@pytest.mark.parametrize("refrigerant", ["R-410A", "R-454B", "R-407C"])
+def test_for_air_conditioning_the_models_doubt_is_the_stated_one(refrigerant):
+    """-10 °C is where deep suction begins: common practice, no source."""
+    found = superheat_of(refrigerant, dew_pressure(refrigerant, 263.15), 300.0).standard_uncertainty
+    assert found == pytest.approx(get(refrigerant).model_standard_uncertainty_k, rel=1e-9)
+
+
+def test_each_input_moves_the_figure_its_own_way():
+    """Each raised by its standard uncertainty, as CoolProp's equation of state for R-32 has it, which has no glide."""
+    gauge, site = Estimate(814e3, 700.0), Estimate(101325.0, 300.0)
+    line = Estimate(283.0, 0.3)
+
+    def saturated_k(pressure_pa):
+        return PropsSI("T", "P", pressure_pa, "Q", 1, "R32")
+
+    at_k = saturated_k(gauge.value + site.value)
+    moved_dk = {name: saturated_k(gauge.value + site.value + it.standard_uncertainty) - at_k
+                for name, it in (("gauge", gauge), ("site", site))}  # fmt: skip
+    model_k = get("R-32").model_standard_uncertainty_k
+    over = superheat_budget("R-32", gauge, suction_line_temperature_k=line, barometric_pressure_pa=site).contributions
+    assert over == pytest.approx(
+        {"suction_pressure": -moved_dk["gauge"], "barometric_pressure": -moved_dk["site"],
+         "suction_line_temperature": 0.3, "dew_point_model": -model_k}, rel=2e-3,
+    )  # fmt: skip
+    under = subcooling_budget("R-32", gauge, liquid_line_temperature_k=line, barometric_pressure_pa=site).contributions
+    assert under == pytest.approx(
+        {"liquid_pressure": moved_dk["gauge"], "barometric_pressure": moved_dk["site"],
+         "liquid_line_temperature": -0.3, "bubble_point_model": model_k}, rel=2e-3,
+    )  # fmt: skip
 
 
 @given(st.sampled_from(names()), st.tuples(st.floats(), st.floats(), st.floats()), st.floats())

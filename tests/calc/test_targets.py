@@ -24,6 +24,7 @@ from calc.targets import (
     target_superheat,
     tolerances,
 )
+from tests.edges import check_edges
 from tests.fahrenheit import DDEGF, kelvin
 from tests.printed import published
 
@@ -110,6 +111,23 @@ def test_subcooling_is_the_nameplates():
     assert "nameplate" in str(target_subcooling(None).reason)
     with pytest.raises(CalcRangeError, match="nameplate_dk is -1 K, outside 0 to 30 K"):
         target_subcooling(-1.0)
+    check_edges(target_subcooling, "nameplate_dk", 0.0, 30.0)
+
+
+def test_limits_of_air():
+    for function in (target_superheat, estimate_target_superheat):
+        check_edges(lambda wet_k, of=function: of(wet_k, 300.0), "return_wet_bulb_k", 200.0, 350.0)
+        check_edges(lambda outdoor_k, of=function: of(290.0, outdoor_k), "outdoor_dry_bulb_k", 200.0, 350.0)
+
+
+def test_to_a_thousandth_of_a_degree_the_last_line_is_in_the_table():
+    """50 to 76 °F and 55 to 115 °F in print: what rounds to these in kelvin is still on them."""
+    for at, beyond in (((50, 58), (-1, 0)), ((76, 60), (1, 0)), ((70, 55), (0, -1)), ((70, 115), (0, 1))):
+        for share, known in ((0.0009, True), (0.0011, False)):
+            wet_bulb_degf, outdoor_degf = (line + share * way for line, way in zip(at, beyond, strict=True))
+            air_k = kelvin(wet_bulb_degf), kelvin(outdoor_degf)
+            found = [target_superheat(*air_k), estimate_target_superheat(*air_k)]
+            assert [found[0] is not None, isinstance(found[1], Target)] == [known, known]
 
 
 @pytest.mark.parametrize(
