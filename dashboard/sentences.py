@@ -128,6 +128,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "hands.prove_dead": "Line side, to prove dead",
         "hands.over_a_pole": "Over a pole",
         "hands.over_a_lug": "Over a lug",
+        "hands.to_ground": "Windings to ground (earth)",
         "hands.pair": "{one} to {other}",
         "hands.on_the_compressor": "On the compressor's lead",
         "hands.around": "{lead}, {turns} ×",

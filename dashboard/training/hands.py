@@ -288,7 +288,14 @@ def _usual_pairs(state: BenchState) -> Iterator[tuple[str, tuple[Option, ...]]]:
     yield say("hands.known_live"), pairs(*combinations([f"line_{leg}" for leg in state.legs], 2))
     lines = [f"contactor_line_{leg}" for leg in state.legs]
     yield say("hands.prove_dead"), pairs(*combinations(lines, 2), *((line, "earth") for line in lines))
-    yield "Capacitor", pairs(*((section.lug, section.common) for section in state.sections))
+    both = combinations(state.sections, 2)
+    yield (
+        "Capacitor",
+        pairs(
+            *((section.lug, section.common) for section in state.sections),
+            *((one.lug, other.lug) for one, other in both if one.can == other.can),
+        ),
+    )
     yield "Control", pairs(("coil_1", "coil_2"), ("secondary_r", "secondary_c"))
     poles = [(f"contactor_line_{leg}", f"contactor_load_{leg}") for leg in state.legs]
     yield say("hands.over_a_pole"), pairs(*poles)
@@ -300,6 +307,8 @@ def _usual_pairs(state: BenchState) -> Iterator[tuple[str, tuple[Option, ...]]]:
         ("compressor_start", "compressor_run"),
         *combinations([f"compressor_{leg}" for leg in state.legs], 2),
     )  # fmt: skip
+    ends = [f"compressor_{end}" for end in ("common", *state.legs)]
+    yield say("hands.to_ground"), pairs(*((end, "earth") for end in ends))
 
 
 def _clamp(state: BenchState) -> Iterator[Control]:

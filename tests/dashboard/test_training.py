@@ -477,6 +477,19 @@ def test_the_meter_is_offered_a_known_live_source_beside_what_is_proved_dead() -
     assert all(it["reads"] == ["multimeter_ac_voltage"] for it in places(legs)["meter"]["controls"])  # in view there
 
 
+def test_a_capacitor_is_read_over_each_pair_of_its_lugs_and_a_winding_against_ground() -> None:
+    there = (*STANDS.points, "capacitor_fan", "compressor_common", "compressor_a")
+    for points, legs, to_ground in (
+        (there, ("a", "b"), ["Compressor common", "Compressor A"]), (there[:-2], ("a", "b"), []),
+    ):  # fmt: skip
+        state = msgspec.structs.replace(STANDS, points=points, legs=legs)
+        told = dict(control("meter", "Both leads at once", state)["fields"][0]["groups"])
+        assert [says for says, _ in told["Capacitor"]] == [
+            "Capacitor herm to common", "Capacitor fan to common", "Capacitor herm to fan",
+        ]  # fmt: skip
+        assert [says.split(" to ")[0] for says, _ in told["Windings to ground (earth)"]] == to_ground
+
+
 @pytest.mark.parametrize(("system", "says"), [("us", "To 150 psig"), ("si", "To 1035 kPa gauge")])
 def test_nitrogen_goes_up_in_the_readers_units(system: str, says: str) -> None:
     """150 psi are 1034 kPa: NIST SP 811, B.8; the bench's round figure is 1.136 MPa absolute."""

@@ -123,6 +123,19 @@ def test_scenarios_read_as_they_say(name: str) -> None:
         assert low <= believed[figure] <= high, f"{figure} is {believed[figure]:.1f}"
 
 
+def test_lugs_of_a_disconnect_are_made_dead_at_what_feeds_it() -> None:
+    """Open, it keeps its own line side live (common practice, no source)."""
+    at_a_disconnect = [
+        found
+        for found in map(load_scenario, scenario.names())
+        if any(lug.startswith("disconnect") for lug in found.file.lugs)
+    ]
+    assert at_a_disconnect
+    for found in at_a_disconnect:
+        assert found.truth is not None
+        assert "off at the breaker that feeds it" in " ".join(found.truth.reading.split())
+
+
 @pytest.mark.parametrize(("name", "found"), [("air_inside", Found.HIGHER), ("overcharged", Found.NO_AIR)])
 def test_at_rest_the_unit_with_air_in_it_is_told_from_the_one_with_too_much_in_it(name: str, found: Found) -> None:
     """Both stand indoors' colder coil: their pressures are below that of the outdoor air, air or none."""
