@@ -23,7 +23,7 @@ PYTEST := .venv/bin/pytest -n $(WORKERS) --dist loadfile --no-loadscope-reorder
 test coverage physics: export PYTHONDONTWRITEBYTECODE :=
 DECODER_TESTS := tests/ingest/decode tests/ingest/link/test_modbus_rtu_frames.py
 
-.PHONY: bench test compiled-tests physics coverage lint fuzz fresh figures power-cuts outages rehearsal visit judge mutants lock system-packages clean
+.PHONY: bench test compiled-tests physics coverage lint fuzz fresh figures power-cuts late-answers outages rehearsal visit judge mutants lock system-packages clean
 
 bench: $(TO_RUN)
 	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --host $(HOST) --port $(PORT) --broker-port $(BROKER_PORT)
@@ -61,6 +61,10 @@ fuzz: $(TO_TEST)
 # Power cuts at four hundred moments of each kind, and the same where SQLite syncs less: that must lose packs.
 power-cuts: $(TO_TEST)
 	DEWLINE_POWER_CUTS=400 .venv/bin/pytest --timeout=900 tests/fault/test_power_cut.py
+
+# A thousand rounds with each kind of polled instrument that answers too late: under which name the values come.
+late-answers: $(TO_TEST)
+	.venv/bin/python -m tests.figures.late_answers 1000
 
 # The daemon through a broker away for five minutes and frozen for one; the tests have it shorter.
 outages: system-packages $(TO_TEST)

@@ -33,11 +33,16 @@ QUERIES = {name: f"MEAS:CAP? (@{place})" for place, name in enumerate(NAMES)}
 
 @dataclass(frozen=True)
 class Came:
-    """What came of many rounds: frames by name, values under a wrong name, and how often a late one was told of."""
+    """What came of many rounds: frames by name, and values under a wrong name.
+
+    told: how often an answer was told of as late. silences: how often as missing; on a network a new connection
+    follows, to which no late answer comes. last_told: the last of the late ones, in words.
+    """
 
     frames: Counter[str]
     wrong: list[tuple[str, object]]
     told: int
+    silences: int
     last_told: str
 
 
@@ -88,7 +93,7 @@ async def rounds(kind: str, directory: Path, count: int, latest: tuple[float, fl
     """Go through many rounds. latest: the least and the greatest lateness of one value, in times of the timeout."""
     chance = random.Random(f"{kind} {count}")
     frames: list[Frame] = []
-    told: list[str] = []
+    problems: list[str] = []
     async with LINKS[kind](directory) as (link, decode, delays_s, late):
         delays_s[late] = chance.uniform(*latest) * TIMEOUT_S  # before it is asked at all
         while sum(frame.source == frames[0].source for frame in frames) < count:  # a link that was lost is run again
@@ -98,11 +103,13 @@ async def rounds(kind: str, directory: Path, count: int, latest: tuple[float, fl
                         delays_s[late] = chance.uniform(*latest) * TIMEOUT_S
                         await listener.heard(len(listener.frames) + 3)
             frames += listener.frames
-            told += [notice.problem for notice in listener.notices if " after " in notice.problem]
+            problems += [notice.problem for notice in listener.notices]
+    told = [problem for problem in problems if " after " in problem]
     values = [pair for frame in frames for pair in decode(frame).items()]
     return Came(
         Counter(name for name, _ in values),
         [(name, value) for name, value in values if value != VALUES[name]],
         len(told),
+        sum("does not answer within" in problem for problem in problems),
         told[-1] if told else "",
     )
