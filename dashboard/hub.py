@@ -22,10 +22,10 @@ from dashboard.numbering import Numbering
 from dashboard.ring import Ring
 from dashboard.roles import Visitor, visitor
 from dashboard.training.exercise import exercise as lay_out_exercise
-from dashboard.training.exercise import held_back
 from dashboard.training.hands import controls
 from ingest.wire.bench_acts import BenchState
 from ingest.wire.bench_messages import BenchAbout, BenchReveal
+from ingest.wire.held_back import held_back
 from ingest.wire.messages import (
     About,
     Advice,

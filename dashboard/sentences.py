@@ -226,7 +226,6 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "opinion.rest_over_outdoor": "Bubble point at rest over the colder air",
         "training.review": "Your verdict: {verdict}. Touch Commit to end the exercise with it.",
         "training.untold": "is anything wrong?",
-        "training.held_back": "This is an exercise: what the rig advises is held back until the verdict.",
         "training.too_much": "{mass} too much",
         "training.too_little": "{mass} too little",
         "training.as_it_should_be": "as it should be",

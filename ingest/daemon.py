@@ -46,7 +46,10 @@ from ingest.setup import Setup
 from ingest.supervise import LinkState
 from ingest.supervise import Surroundings as LinkSurroundings
 from ingest.visit.standing import Standing
+from ingest.wire.bench_messages import BenchReveal
+from ingest.wire.held_back import held_back
 from ingest.wire.messages import (
+    Advice,
     BrokerAddress,
     Calibration,
     CheckAsk,
@@ -55,11 +58,14 @@ from ingest.wire.messages import (
     Instance,
     LinkChanged,
     Mark,
+    MessageError,
     NotSaved,
     Pack,
     RecordChanged,
     SessionBegan,
     VisitOpened,
+    decode,
+    encode,
 )
 
 logger = logging.getLogger(__name__)
@@ -150,6 +156,7 @@ class Daemon:
             self._advised,
             self._own_marks.note,
         )
+        self._is_revealed = False
         outbox = Outbox(self._recorder)
         asks = Asks(
             AskSurroundings(
@@ -175,6 +182,7 @@ class Daemon:
             handle_ask=asks.handle,
             backoff=Backoff(),
             instance=Instance(started_s, secrets.token_hex(4)),
+            hears={"bench/reveal": self._revealed} if setup.rig.blind else {},
         )
         self._latest = Latest(partial(self._publisher.set_state, "latest", qos=0), run.monotonic_s)
         self._about = AboutRig(
@@ -264,11 +272,26 @@ class Daemon:
         self._about.renew()
 
     def _advised(self, given: Given) -> None:
-        self._publisher.set_state("advice", given.payload)
+        told = given.payload if self._is_told else encode(held_back(decode(given.payload, Advice)))
+        self._publisher.set_state("advice", told)
         self._standing.judged(given.settled, given.time_s)
         self._publisher.set_state("visit", self._standing.encoded())
         if given.is_news:
             self._saved_advice.put(given)
+
+    @property
+    def _is_told(self) -> bool:
+        """Whether advice may be told in full: the record keeps it, but in a blind exercise it names what is wrong."""
+        return self._is_revealed or not self._rig.blind
+
+    def _revealed(self, payload: bytes) -> None:
+        """Hear from the bench that the verdict was given; empty: that it is still to come."""
+        try:
+            self._is_revealed = bool(payload) and bool(decode(payload, BenchReveal))
+        except MessageError as error:
+            logger.warning("bench/reveal cannot be read: %s", error)
+        else:
+            self._judging.advise()
 
     def _saved(self, newest: bytes) -> None:
         if not self._ready:

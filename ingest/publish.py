@@ -14,6 +14,7 @@ import asyncio
 import logging
 from collections import deque
 from collections.abc import Awaitable, Callable, Mapping
+from types import MappingProxyType
 from typing import Literal
 
 import aiomqtt
@@ -68,8 +69,12 @@ class Publisher:
         handle_ask: HandleAsk,
         backoff: Backoff,
         instance: Instance | None = None,
+        hears: Mapping[str, Callable[[bytes], None]] = MappingProxyType({}),
     ) -> None:
-        """Take what it needs. instance: this daemon; without one nobody else is looked for under the rig's name."""
+        """Take what it needs. instance: this daemon; without one nobody else is looked for under the rig's name.
+
+        hears: further topics of the rig's, and what takes each message that comes there.
+        """
         self._address = address
         self._rig = rig
         self._session = 0
@@ -79,6 +84,7 @@ class Publisher:
         self._handle_ask = handle_ask
         self._backoff = backoff
         self._instance = instance
+        self._hears = hears
         self._another: asyncio.TimerHandle | None = None
         self._has_yielded = False
         self._client: aiomqtt.Client | None = None
@@ -192,7 +198,8 @@ class Publisher:
         else:
             await self._say_online(client)
             await client.subscribe(topic(self._rig, "status"), qos=1)
-        await client.subscribe(topic(self._rig, "ask/+/+"), qos=1)
+        for kind in ("ask/+/+", *self._hears):
+            await client.subscribe(topic(self._rig, kind), qos=1)
         self._has_yielded = False
         logger.info("connected to the broker at %s:%d", self._address.host, self._address.port)
         self._changed |= set(self._states)
@@ -289,6 +296,9 @@ class Publisher:
             payload = bytes(message.payload)
             if kind == "status":
                 await self._correct_status(client, payload)
+                continue
+            if kind in self._hears:
+                self._hears[kind](payload)
                 continue
             answer = await self._handle_ask(kind.removeprefix("ask/"), payload)
             if answer is not None:

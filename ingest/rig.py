@@ -81,7 +81,7 @@ class Rig:
     """Everything the configuration says.
 
     barometric_pressure_pa: as configured, or following from the elevation, and how well it is known.
-    speed: how much faster than life a simulated unit runs.
+    speed: how much faster than life a simulated unit runs. blind: what is wrong with it is hidden until a verdict.
     """
 
     name: str
@@ -92,6 +92,7 @@ class Rig:
     instruments: tuple[InstrumentSetup, ...]
     recovery_cylinder: RecoveryCylinder | None = None
     simulated: bool = False
+    blind: bool = False
     speed: float = 1.0
 
     @property

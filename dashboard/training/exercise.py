@@ -1,7 +1,4 @@
-"""An exercise on the bench, worded: what is on it, and after the verdict what it was and what the way was worth.
-
-Until then the rig's advice is held back, since it would name what is wrong.
-"""
+"""An exercise on the bench, worded: what is on it, and after the verdict what it was and what the way was worth."""
 
 from collections.abc import Mapping
 
@@ -10,11 +7,8 @@ from calc.units import System
 from dashboard.display import Json
 from dashboard.sentences import say
 from ingest.wire.bench_messages import BenchAbout, BenchReveal
-from ingest.wire.messages import Advice, Wording
 
 _UNTOLD = say("training.untold")
-_YOUR_TURN = "You judge."
-_HELD_BACK = say("training.held_back")
 
 
 def exercise(bench: BenchAbout, revealed: BenchReveal | None, system: System) -> Json:
@@ -25,26 +19,6 @@ def exercise(bench: BenchAbout, revealed: BenchReveal | None, system: System) ->
         "open": bench.blind and revealed is None,
         "reveal": None if revealed is None else _result(revealed, bench.faults, system),
     }
-
-
-def held_back(advice: Advice) -> Advice:
-    """Keep of the advice whether the figures have settled and what to beware of. An alarm is never held back."""
-    said, details = (advice.sentence, advice.details) if advice.alarms else (_same(_YOUR_TURN), [_same(_HELD_BACK)])
-    waiting = advice.state in ("starting", "settling")  # what else is awaited would tell what was made of the unit
-    return Advice(
-        advice.time_s,
-        said,
-        details,
-        cautions=advice.cautions,
-        cautions_once=advice.cautions_once,
-        steadiness=advice.steadiness,
-        alarms=advice.alarms,
-        awaited=advice.awaited if waiting else None,
-    )
-
-
-def _same(text: str) -> Wording:
-    return Wording(text, text)
 
 
 def _result(revealed: BenchReveal, faults: Mapping[str, str], system: System) -> Json:

@@ -123,6 +123,7 @@ def resolve_sections(check: Check, sections: Sections, directory: Path) -> Rig |
         instruments=instruments,
         recovery_cylinder=cylinder,
         simulated=rig.simulated,
+        blind=rig.blind,
         speed=rig.speed,
     )
 

@@ -43,6 +43,7 @@ class RigConfig(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only
     elevation: str | None = None
     barometric_pressure: str | None = None
     simulated: bool = False
+    blind: bool = False
     speed: float = 1.0
 
 

@@ -179,6 +179,7 @@ class SimulatedRig:
             rig=RIG_NAME,
             record=str(self.record),
             speed=self._speed,
+            blind=self._is_blind,
             broker={"kind": broker_kind, "listen": f"127.0.0.1:{broker_port}"},
         )
 

@@ -17,6 +17,7 @@ def configuration_text(
     record: str,
     speed: float,
     broker: Mapping[str, str],
+    blind: bool = False,
 ) -> str:
     """Write the configuration. instruments: each with the address at which it is reached."""
     file = scenario.file
@@ -29,6 +30,7 @@ def configuration_text(
                 "record": record,
                 "elevation": f"{scenario.elevation_m:g} m",
                 "simulated": True,
+                "blind": blind,
                 "speed": speed,
             },
         ),

@@ -44,6 +44,7 @@ from ingest.wire.bench_acts import (
     is_arranged,
 )
 from ingest.wire.bench_messages import BenchAbout, BenchPoints, BenchReveal
+from ingest.wire.held_back import held_back
 from ingest.wire.messages import (
     Advice,
     AlarmMessage,
@@ -172,7 +173,7 @@ def test_nothing_that_would_give_the_fault_away_is_told_before_the_verdict() -> 
     given = msgspec.structs.replace(wire_rig.opinion(time_s=1.7e9), alarms=[], next_step=step)
     assert given.verification is not None
     assert given.causes
-    kept = training.held_back(given)
+    kept = held_back(given)
     assert kept.verification is None
     assert (list(kept.causes), list(kept.doubts), kept.next_step) == ([], [], None)
     shown = display.advice(kept, None, "us")
@@ -185,20 +186,20 @@ def test_an_alarm_is_never_held_back() -> None:
     )
     stop = Wording("Stop: the head is too high.", "Stop: the head is too high.")
     given = msgspec.structs.replace(wire_rig.advice(time_s=1.7e9), sentence=stop, alarms=[alarm])
-    kept = training.held_back(given)
+    kept = held_back(given)
     assert (kept.sentence, kept.details, kept.alarms) == (stop, given.details, given.alarms)
 
 
 def test_nothing_of_the_judgement_shows_before_the_verdict() -> None:
     """Neither causes, verification, amounts, state nor what is not judged: any of them names what is on the bench."""
-    told = training.held_back(wire_rig.opinion(time_s=1.7e9))
+    told = held_back(wire_rig.opinion(time_s=1.7e9))
     assert (told.causes, told.verification, told.next_step, told.doubts, told.not_judged) == ((), None, None, (), ())
     assert told.state == Advice.__struct_defaults__[0]
     near = msgspec.structs.replace(
         wire_rig.advice(time_s=1.7e9), state="near enough", awaited=AwaitedMessage("verification", 300.0, 900.0)
     )
-    assert training.held_back(near).awaited is None
-    assert training.held_back(wire_rig.advice(time_s=1.7e9)).awaited == AwaitedMessage("subcooling", 225.0, 600.0)
+    assert held_back(near).awaited is None
+    assert held_back(wire_rig.advice(time_s=1.7e9)).awaited == AwaitedMessage("subcooling", 225.0, 600.0)
 
 
 async def test_a_verdict_that_an_earlier_bench_revealed_is_taken_back() -> None:

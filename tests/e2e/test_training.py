@@ -66,6 +66,8 @@ async def test_a_technician_commits_to_a_verdict_and_everyone_learns_the_truth(
         await expect(lead.locator("#verdict-open")).to_be_hidden()
         await expect(lead.locator("#verdict-commit")).to_have_count(0)
 
+        (advised,) = await stock_subscriber(it.broker_port, "dewline/1/bench/advice", count=1)
+        assert "undercharge" not in str(advised)
         listening = asyncio.create_task(stock_subscriber(it.broker_port, "dewline/1/bench/bench/reveal", count=1))
         await roof.click("#verdict-open")
         reviewed, commit = roof.locator("#verdict-reviewed"), roof.locator("#verdict-commit")

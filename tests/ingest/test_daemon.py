@@ -12,6 +12,7 @@ from contextlib import asynccontextmanager
 from pathlib import Path
 
 import aiomqtt
+import msgspec
 import pytest
 
 from ingest.advice.advisor import Advisor, Given
@@ -25,6 +26,8 @@ from ingest.parts.known_marks import newest_marks
 from ingest.process import boot_id
 from ingest.record.store import Record
 from ingest.setup import Setup
+from ingest.wire.bench_messages import BenchReveal
+from ingest.wire.held_back import held_back
 from ingest.wire.messages import (
     About,
     Added,
@@ -46,6 +49,7 @@ from ingest.wire.messages import (
     encode,
 )
 from simulators.device.serial import SerialProbe
+from tests import wire_rig
 from tests.brokers import Ear, Mosquitto, listening_to, mosquitto
 from tests.processes import Command, running
 from tests.rigs import write_configuration
@@ -331,3 +335,32 @@ async def test_what_the_judge_says_of_settling_stands_in_the_visit(tmp_path: Pat
     assert decode(daemon._publisher._states["visit"][0], Visit).settled == SettledSince("subcooling", 1.7e9)
     daemon._advised(Given(1.7e9 + 2, b"{}", b"{}", is_news=False))
     assert decode(daemon._publisher._states["visit"][0], Visit).settled is None
+
+
+async def test_in_a_blind_exercise_the_advice_that_is_published_names_nothing_before_the_verdict(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    path = write_configuration(tmp_path)
+    path.write_text(path.read_text(encoding="utf-8").replace("[rig]", "[rig]\nblind = true", 1), encoding="utf-8")
+    config = load(path)
+    daemon = Daemon(Setup(path, config, resolve(config, path)), BrokerAddress("127.0.0.1", 9), Clock())
+    opinion = msgspec.structs.replace(wire_rig.opinion(time_s=1.7e9), alarms=[])
+    full, kept = encode(opinion), encode(held_back(opinion))
+    given = Given(1.7e9, full, b"{}", is_news=False)
+    truth = encode(BenchReveal("A little low", "none", "undercharge", "", False, 0, (), 0.0, 0.0, 0.0, 0.0, ()))
+
+    def published() -> bytes:
+        daemon._advised(given)
+        return daemon._publisher._states["advice"][0]
+
+    assert published() == kept
+    assert b"undercharge" in full
+    assert b"undercharge" not in kept
+    hear = daemon._publisher._hears["bench/reveal"]
+    hear(b'{"fault": 1}')
+    assert "bench/reveal cannot be read" in caplog.text
+    assert published() == kept
+    hear(truth)
+    assert published() == full
+    hear(b"")  # the bench began anew
+    assert published() == kept

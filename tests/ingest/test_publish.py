@@ -3,7 +3,7 @@
 import asyncio
 import logging
 import socket
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 from pathlib import Path
 
@@ -52,6 +52,7 @@ def make_publisher(
     shelf: Shelf,
     handle_ask: Callable[..., object] = no_asks,
     instance: Instance | None = None,
+    hears: Mapping[str, Callable[[bytes], None]] | None = None,
 ) -> Publisher:
     publisher = Publisher(
         address,
@@ -61,6 +62,7 @@ def make_publisher(
         handle_ask=handle_ask,  # type: ignore[arg-type]
         backoff=Backoff(lambda: 0.0),
         instance=instance,
+        hears=hears or {},
     )
     publisher.set_status(7, None)
     return publisher
@@ -104,6 +106,17 @@ async def test_packs_and_marks_go_out_in_order(broker: Mosquitto) -> None:
         publisher.wake("mqtt marks")
         await ear.until(lambda: len(numbers(ear)) == 101 and ear.payloads("dewline/1/bench/marks") == [b"1"])
         assert numbers(ear) == list(range(1, 102))
+
+
+async def test_it_hears_what_else_is_said_of_its_rig_retained_or_new(broker: Mosquitto) -> None:
+    heard: list[bytes] = []
+    publisher = make_publisher(broker.address, Shelf(), hears={"bench/reveal": heard.append})
+    async with listening_to(broker.address) as ear, aiomqtt.Client(broker.address.host, broker.address.port) as bench:
+        await bench.publish("dewline/1/bench/bench/reveal", b"before", qos=1, retain=True)
+        async with running(publisher):
+            await ear.until(lambda: heard == [b"before"])
+            await bench.publish("dewline/1/bench/bench/reveal", b"", qos=1)
+            await ear.until(lambda: heard == [b"before", b""])
 
 
 async def test_over_three_deaths_of_the_broker_nothing_is_lost(broker: Mosquitto) -> None:
