@@ -325,6 +325,8 @@ class Unit:
         closed = controls.go_on(step_s, suction_pa=suction_pa(stores, now), head_pa=head_pa(stores, now))
         if electrics.compressor_turns:
             self._control_head(step_s)
+        free = outdoor_free_part(self._parameters, stores)
+        electrics.frost_over(outdoor_free=free, indoor_free=indoor_free_part(self._parameters, stores))
         electrics.go_on(
             step_s,
             called=closed,
@@ -336,7 +338,6 @@ class Unit:
         self._circuit.drawing.motor_losses = electrics.motor_losses
         self._reverse(step_s)
         self._resting_s = 0.0 if closed else self._resting_s + step_s
-        free = outdoor_free_part(self._parameters, stores)
         self._circuit.streams.set_fan_speed(self._electrics.fan_speed * free)
         if self._electrics.compressor_turns and not self._step.meets:
             self._step.run_on(step_s)

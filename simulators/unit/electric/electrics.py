@@ -32,6 +32,7 @@ FAN_SHUT_OFF = 0.3
 (textbooks of building services; the size is common practice, no source)."""
 
 _LOAD_CHANGE = 2e-5
+_FROST_CHANGE = 2e-3
 _LITTLE, _IDLE = 0.02, 1e-3
 _COMES_UP_S = 10.0
 
@@ -52,6 +53,7 @@ class Electrics:
         self._compressor_w = 0.0
         self._across_ohm: dict[tuple[str, bool, int], float] = {}
         self._air = {"fan": parameters.faults.condenser_airflow, "blower": parameters.faults.evaporator_airflow}
+        self._free, self._frost_has_changed = {"fan": 1.0, "blower": 1.0}, False
         self.panel = wire(parameters, self._motors)
         compressor = self._motors["compressor"]
         self._work_speed, self._work_w = compressor.rated_speed, USUAL_LOAD * compressor.rated_torque_w
@@ -140,7 +142,8 @@ class Electrics:
             panel.called, panel.fan_switch, panel.blower_relay = switches
             self.rewire()
         self._slow_fan(fan_request)
-        has_changed = self._ask(compressor_w, difference_pa=difference_pa)
+        has_changed = self._ask(compressor_w, difference_pa=difference_pa) or self._frost_has_changed
+        self._frost_has_changed = False
         self.motion.go_on(step_s, has_changed=has_changed)
         self._protect(step_s)
         self._age_capacitors(step_s)
@@ -156,6 +159,14 @@ class Electrics:
         if indoor_air is not None:
             self._air["blower"] = indoor_air * faults.evaporator_airflow
         self.rewire()
+
+    def frost_over(self, *, outdoor_free: float, indoor_free: float) -> None:
+        """Let frost leave the fans this part of their air: it loads them as anything else does that stops the air."""
+        for name, free in (("fan", outdoor_free), ("blower", indoor_free)):
+            if abs(free - self._free[name]) > _FROST_CHANGE:
+                self._free[name] = free
+                self.motion.turning[name].load = self._fan_load(name)
+                self._frost_has_changed = True
 
     def rewire(self) -> None:
         """Take what has changed in the panel."""
@@ -183,7 +194,7 @@ class Electrics:
         return has_changed
 
     def _fan_load(self, name: str) -> FanLoad:
-        motor, missing = self._motors[name], 1.0 - self._air[name]
+        motor, missing = self._motors[name], 1.0 - self._air[name] * self._free[name]
         share = 1.0 - BLOWER_SHARE * missing if name == "blower" else 1.0 + FAN_SHUT_OFF * missing
         return FanLoad(motor.sticks_w, motor.rated_torque_w, motor.rated_speed, share, name in self.panel.blocked)
 

@@ -16,10 +16,12 @@ from simulators.unit.electric.contactor import Coil, Contactor
 from simulators.unit.electric.induction import ThreePhaseMachine
 from simulators.unit.electric.panel import TIGHT_OHM
 from simulators.unit.electric.supply import Leg, Supply
+from simulators.unit.frost import FULL_KG_PER_AIR_FLOW
 from simulators.unit.head_control import FanSpeed
 from simulators.unit.model import Unit
 from simulators.unit.parameters import Conditions, Faults, UnitParameters
 from simulators.unit.sizing import Build, size
+from simulators.unit.usual_heat_pump import USUAL_HEAT_PUMP
 from tests.simulators.unit.settled import rested, settled
 
 SINGLE = Build(10_550.0, 2.9, compressor_rla_a=16.0, phases=1)
@@ -561,6 +563,25 @@ def test_a_blocked_condenser_gives_its_fan_more_to_do() -> None:
     unit.step(2.0)
     assert 1.05 < unit.true_state()["condenser_fan_current"] / free_a < 1.3
     assert 0.94 < unit.electric.fan_speed / free_speed < 1.0
+
+
+def test_frost_loads_the_fans_as_much_as_what_else_stops_their_air() -> None:
+    """The blower draws less and the propeller more, by the same two rules as before a filter and a sheet."""
+    cools = three()
+    cools._stores.frost_kg = 0.5 * FULL_KG_PER_AIR_FLOW * cools.usual_air_flow_m3_s
+    cools.step(5.0)
+    assert cools.supply_air_flow_m3_s == pytest.approx(0.5 * cools.usual_air_flow_m3_s, rel=0.02)
+    assert cools.true_state()["blower_current"] == pytest.approx(0.75 * 3.1, rel=0.05)  # as behind a full filter
+    heats = Unit(USUAL_HEAT_PUMP, heating=True)
+    free_a, free_speed = heats.true_state()["condenser_fan_current"], heats.electric.fan_speed
+    assert USUAL_HEAT_PUMP.heat_pump is not None
+    heats._stores.outdoor_frost_kg = 0.6 * USUAL_HEAT_PUMP.heat_pump.full_frost_kg
+    heats.step(5.0)
+    assert 1.05 < heats.true_state()["condenser_fan_current"] / free_a < 1.3
+    assert 0.94 < heats.electric.fan_speed / free_speed < 1.0
+    heats._stores.outdoor_frost_kg = 0.0
+    heats.step(5.0)
+    assert heats.true_state()["condenser_fan_current"] == pytest.approx(free_a, rel=0.01)
 
 
 def test_a_seized_compressor_draws_its_locked_current_and_trips() -> None:
