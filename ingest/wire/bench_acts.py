@@ -89,7 +89,7 @@ class ChangeFilter(Act, frozen=True, kw_only=True, tag="filter"):
 
 
 class Panel(Act, frozen=True, kw_only=True, tag="panel"):
-    """Put the panel over the live parts on, or take it off."""
+    """Put the panel over the live parts on, or take it off. While it is on, nothing behind it is reached."""
 
     on: bool
 
@@ -115,7 +115,7 @@ class CloseJaw(Act, frozen=True, kw_only=True, tag="clamp"):
 
 
 class SetLug(Act, frozen=True, kw_only=True, tag="lug"):
-    """Loosen a lug to a resistance [ohm], take its lead off, or tighten it."""
+    """Loosen a lug to a resistance [ohm], take its lead off, or tighten it: by hand, the last two where it is dead."""
 
     lug: str
     resistance_ohm: float | None = None

@@ -4,13 +4,16 @@ from collections import deque
 
 import msgspec
 
+from calc.refrigerants import get
 from ingest.wire.bench_acts import (
     Act,
     BenchState,
     BlockCondenser,
     ChangeFilter,
+    Evacuate,
+    Hose,
     OpenCylinder,
-    Panel,
+    Recover,
     ResetCutOuts,
     SenseLeak,
     SetSupply,
@@ -50,9 +53,10 @@ class Hands:
         heats: bool = False,
     ) -> None:
         self._unit, self._heats = unit, heats
+        self._burns = get(refrigerant).is_flammable
         self.tools = PortTools(unit, refrigerant=refrigerant, outdoor_air_k=outdoor_air_k)
-        self.panel = PanelHands(unit)
-        self._disconnect_closed = self._panel_on = True
+        self.panel = PanelHands(unit.electric)
+        self._disconnect_closed = True
         self._thermostat_calls = thermostat_calls
         self._senses_leak = False
         self._refused, self._refused_act, self._done = "", "", 0
@@ -65,7 +69,7 @@ class Hands:
         return BenchState(
             disconnect_closed=self._disconnect_closed,
             thermostat_calls=self._thermostat_calls,
-            panel_on=self._panel_on,
+            panel_on=self.panel.is_on,
             hoses=tools.hoses,
             cylinder_open_ratio=tools.opened.open_ratio,
             cylinder_phase=tools.opened.phase,
@@ -150,14 +154,26 @@ class Hands:
             case SenseLeak():
                 self._senses_leak = act.senses
                 self._unit.sense_leak(refrigerant=act.senses)
-            case Panel():
-                self._panel_on = act.on
             case BlockCondenser():
                 self._unit.let_air_pass(condenser=act.air_ratio)
             case ChangeFilter():
                 self._unit.let_air_pass(evaporator=act.air_ratio)
+            case Hose() | OpenCylinder() | Recover() | Evacuate() if (
+                self._burns and self.panel.lies_open and _flows(act)
+            ):
+                raise SimulatorError("its refrigerant burns, and live parts lie open: put the panel on first")
             case _:
                 (self.tools if isinstance(act, PORT_ACTS) else self.panel).do(act)
+
+
+def _flows(act: Act) -> bool:
+    """Tell whether refrigerant goes somewhere by it; what shuts or stops it is always done."""
+    match act:
+        case OpenCylinder():
+            return act.open_ratio > 0.0
+        case Recover() | Evacuate():
+            return act.runs
+    return True
 
 
 def name_of(act: Act) -> str:

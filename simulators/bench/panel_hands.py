@@ -12,22 +12,31 @@ from ingest.wire.bench_acts import (
     Discharge,
     FitCapacitor,
     MeterFunction,
+    Panel,
     PlaceLeads,
     SetLug,
     SetSupply,
     SwapLeads,
     TurnDial,
+    is_arranged,
 )
 from simulators.errors import SimulatorError
+from simulators.unit.electric.at_the_panel import AtThePanel
 from simulators.unit.electric.capacitor import Section
-from simulators.unit.electric.meter import Function
-from simulators.unit.electric.panel import TIGHT_OHM, joint_names
+from simulators.unit.electric.meter import EMPTY_V, Function
+from simulators.unit.electric.panel import EARTH, TIGHT_OHM, joint_names, not_there
 from simulators.unit.electric.supply import LEGS, Leg, Supply
-from simulators.unit.model import Unit
 
 MOST_TURNS = 20
 CANS = ("outdoor", "blower")
 MOTORS = ("compressor", "fan", "blower")
+
+BARE_HANDS_V = 50.0
+"""What has as much is not touched: 29 CFR 1910.333(a)(1) as remembered; a charged capacitor too (common practice, no
+source)."""
+
+_AT_THE_DISCONNECT = ("line_", "disconnect_")
+_DEAD_ONLY: Mapping[MeterFunction, str] = MappingProxyType({"resistance": "ohms", "capacitance": "farads"})
 
 _FUNCTIONS: Mapping[MeterFunction, Function] = MappingProxyType(
     {
@@ -42,14 +51,15 @@ _LEGS: Mapping[str, Leg] = MappingProxyType({"a": "a", "b": "b", "c": "c"})
 
 
 class PanelHands:
-    """Where meter and clamp are held at one panel."""
+    """Where meter and clamp are held at one panel. is_on: its cover."""
 
-    def __init__(self, unit: Unit) -> None:
-        self._unit = unit
+    def __init__(self, electric: AtThePanel) -> None:
+        self._electric = electric
+        self.is_on = True
         self.leads = ("", "")
         self.dial: MeterFunction = "ac_voltage"
         self.jaw, self.turns = "", 1
-        points = unit.electric.points()
+        points = electric.points()
         self.legs = tuple(leg for leg in LEGS if f"line_{leg}" in points)
         self.lugs = joint_names(Supply(phases=3 if len(self.legs) == len(LEGS) else 1))
         self.lugs_off: tuple[str, ...] = ()
@@ -59,7 +69,7 @@ class PanelHands:
     @property
     def sections(self) -> tuple[CapacitorSection, ...]:
         """Tell of each section what is printed on its can, and where it is wired."""
-        cans = {can: self._unit.electric.capacitor(can) for can in CANS}
+        cans = {can: self._electric.capacitor(can) for can in CANS}
         return tuple(
             CapacitorSection(
                 name=name,
@@ -78,42 +88,71 @@ class PanelHands:
         if self.dial == "insulation":
             shown |= self._insulation()
         elif all(self.leads):
-            found = self._unit.electric.between(*self.leads, _FUNCTIONS[self.dial])
+            found = self._electric.between(*self.leads, _FUNCTIONS[self.dial])
             shown[f"multimeter_{self.dial}"] = math.inf if found is None else found
         elif self.dial == "resistance":
             shown["multimeter_resistance"] = math.inf
         else:
             shown[f"multimeter_{self.dial}"] = 0.0
         if self.jaw:
-            shown["compressor_current"] = self.turns * self._unit.electric.current_in(self.jaw)
+            shown["compressor_current"] = self.turns * self._electric.current_in(self.jaw)
         return shown
 
     @property
     def warning(self) -> str:
-        """Why a tester of insulation does not test."""
-        volts = self._refused_v()
-        return "" if volts is None else f"the tester finds {volts:.0f} V on its leads and does not test"
+        """Why a tester of insulation does not test, or why ohms and farads tell nothing there."""
+        refused_v = self._refused_v()
+        if refused_v is not None:
+            return f"the tester finds {refused_v:.0f} V on its leads and does not test"
+        wants_dead = self.dial in _DEAD_ONLY and all(self.leads)
+        volts = self._electric.on_leads_v(*self.leads) if wants_dead else 0.0
+        if volts <= EMPTY_V:
+            return ""
+        return (
+            f"there are {volts:.0f} V on the leads: {_DEAD_ONLY[self.dial]} on a live or charged part tell nothing and can "
+            "destroy the meter; take the leads off, make dead, prove it, discharge"
+        )
 
     def _refused_v(self) -> float | None:
         tests = self.dial == "insulation" and all(self.leads)
-        return self._unit.electric.refused_v(*self.leads) if tests else None
+        return self._electric.refused_v(*self.leads) if tests else None
 
     def _insulation(self) -> dict[str, float]:
         """Tell the megohms, in the place of ohms; on a live part the volts instead."""
         volts = self._refused_v()
         if volts is not None:
             return {"multimeter_ac_voltage": volts}
-        found = self._unit.electric.between(*self.leads, "insulation") if all(self.leads) else None
+        found = self._electric.between(*self.leads, "insulation") if all(self.leads) else None
         return {"multimeter_resistance": math.inf if found is None else found}
 
     def do(self, act: Act) -> None:
         """Do one act.
 
         Raises:
-            SimulatorError: there is no such thing there, or nothing at a panel does it.
+            SimulatorError: there is no such thing there, nothing at a panel does it, the panel is over it, or it is
+                live or charged.
 
         """
-        electric = self._unit.electric
+        if not is_arranged(act):
+            self._check_dead(act)
+        self.rehearse(act)
+
+    def rehearse(self, act: Act) -> None:
+        """Do one act, live or not: what a script asks for is tried so before it is played.
+
+        Raises:
+            SimulatorError: as of an act that is done.
+
+        """
+        if isinstance(act, Panel):
+            self.is_on = act.on
+            return
+        if not is_arranged(act):
+            self._check_reach(act)
+        self._apply(act)
+
+    def _apply(self, act: Act) -> None:
+        electric = self._electric
         match act:
             case PlaceLeads():
                 self._place(act)
@@ -143,24 +182,70 @@ class PanelHands:
         if act.swapped and len(self.legs) < len(LEGS):
             raise SimulatorError("a supply of one phase turns no way: only legs of three can be swapped")
         lost = tuple(map(_leg, act.lost))
-        self._unit.electric.lose_leg(*lost)
-        self._unit.electric.sag(act.sag_ratio)
+        self._electric.lose_leg(*lost)
+        self._electric.sag(act.sag_ratio)
         if act.swapped != self.supply.swapped:
-            self._unit.electric.swap_supply("a", "b")
+            self._electric.swap_supply("a", "b")
         self.supply = act
 
+    @property
+    def lies_open(self) -> bool:
+        """Whether the panel is off and live parts are behind it."""
+        line = [lug for lug in self.lugs if lug.startswith("contactor_line_")]
+        return not self.is_on and max(map(self._electric.at_lug_v, line)) >= BARE_HANDS_V
+
+    def _check_reach(self, act: Act) -> None:
+        """Refuse what lies behind a panel that is on; leads and jaw that were put there before go on through it."""
+        match act:
+            case PlaceLeads():
+                asked = {act.red, act.black} & set(self._electric.points()) - {EARTH, *self.leads}
+            case CloseJaw():
+                asked = {act.lead} & set(self.lugs) - {self.jaw}
+            case SetLug():
+                asked = {act.lug} & set(self.lugs)
+            case _:
+                asked = {"capacitor"} if isinstance(act, FitCapacitor | Discharge | SwapLeads) else set()
+        if self.is_on and not all(name.startswith(_AT_THE_DISCONNECT) for name in asked):
+            raise SimulatorError("the panel is on: take it off first")
+
+    def _check_dead(self, act: Act) -> None:
+        """Refuse to let bare hands into a panel that is live, or at what is live or charged."""
+        sections = {section.name: section for section in self.sections}
+        match act:
+            case SetLug():
+                lugs = {act.lug}
+            case SwapLeads():
+                lugs = {f"contactor_load_{act.one}", f"contactor_load_{act.other}"}
+            case Discharge() if act.section in sections:
+                lugs = {sections[act.section].lug, sections[act.section].common}
+            case FitCapacitor():
+                lugs = {lug for it in sections.values() if it.can == act.can for lug in (it.lug, it.common)}
+            case _:
+                return
+        if not all(lug.startswith(_AT_THE_DISCONNECT) for lug in lugs):
+            lugs |= {f"contactor_line_{leg}" for leg in self.legs}
+        for lug in sorted(lugs & set(self.lugs)):
+            volts = self._electric.at_lug_v(lug)
+            if volts >= BARE_HANDS_V:
+                raise SimulatorError(f"{lug} is live, {volts:.0f} V to earth: open and lock the disconnect, prove dead")
+        charged = [] if isinstance(act, Discharge) else [it for it in sections.values() if {it.lug, it.common} & lugs]
+        for section in charged:
+            volts = abs(self._electric.charge_v(section.name))
+            if volts >= BARE_HANDS_V:
+                raise SimulatorError(f"{volts:.0f} V are left in the {section.name} section: discharge it first")
+
     def _place(self, act: PlaceLeads) -> None:
-        points = self._unit.electric.points()
+        points = self._electric.points()
         for point in (act.red, act.black):
             if point and point not in points:
-                raise SimulatorError(f"there is no point {point!r}; there are {', '.join(points)}")
+                raise SimulatorError(not_there("point", point, points))
         self.leads = (act.red, act.black)
 
     def _close(self, act: CloseJaw) -> None:
         if not 1 <= act.turns <= MOST_TURNS:
             raise SimulatorError(f"a lead goes 1 to {MOST_TURNS} times through a jaw, not {act.turns}")
         if act.lead:
-            self._unit.electric.current_in(act.lead)  # which refuses a lug that is not there
+            self._electric.current_in(act.lead)  # which refuses a lug that is not there
         self.jaw, self.turns = act.lead, act.turns
 
 

@@ -4,6 +4,7 @@ Times are the unit's own, from the bench's start. Amounts are written with their
 has without its suffix: `pressure = "150 psig"`, `mass = "6 oz"`, `open = "50 %"`.
 """
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,11 +17,14 @@ from calc import units
 from calc.errors import CalcError
 from calc.quantities import Quantity
 from ingest.wire.asks import ANY_ASK
-from ingest.wire.bench_acts import ANY_ACT, Act
+from ingest.wire.bench_acts import ANY_ACT, PLACES, Act, BlockMotor, SetSupply
 from ingest.wire.messages import Ask, MessageError, encode_ask
 from ingest.wire.texts import LONGEST_NAME, fault, is_empty
+from simulators.bench.panel_hands import PanelHands
 from simulators.bench.scenario import Scenario, load_scenario
 from simulators.errors import SimulatorError
+from simulators.unit.electric.at_the_panel import AtThePanel
+from simulators.unit.electric.electrics import Electrics
 
 Value = str | int | float | bool | list[str] | dict[str, str | float]
 Given = dict[str, Value]
@@ -37,6 +41,19 @@ QUANTITIES: Mapping[str, units.Kind] = MappingProxyType(
     }
 )
 """By the end of a field's name what a text in its place is read as."""
+
+
+AT_THE_PANEL: tuple[type[Act], ...] = (
+    SetSupply,
+    BlockMotor,
+    *PLACES["panel"].acts,
+    *PLACES["meter"].acts,
+    *PLACES["clamp"].acts,
+    *PLACES["capacitor"].acts,
+)
+"""What is tried before a script is played."""
+
+_HEAD = re.compile(rb"\s*\[\[\s*step\s*\]\]")
 
 
 class ScriptError(SimulatorError):
@@ -75,28 +92,33 @@ class _File(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
 
 
 def load_script(path: Path) -> Script:
-    """Read a script.
+    """Read a script, and try at a panel what it does there: nothing is then live, but everything has its name.
 
     Raises:
-        ScriptError: it cannot be played; the first mistake, with the number of its step.
+        ScriptError: it cannot be played; the first mistake, with the line and the number of its step.
 
     """
     if path.exists() and not path.is_file():
         raise ScriptError(f"{path} is a folder, a pipe or a device; a file was expected")
     try:
-        file = msgspec.toml.decode(path.read_bytes(), type=_File)
+        text = path.read_bytes()
+        file = msgspec.toml.decode(text, type=_File)
     except (OSError, UnicodeDecodeError, msgspec.MsgspecError) as error:
         raise ScriptError(f"{path}: {error}") from error
     scenario = load_scenario(file.scenario)
     if wrong := "is empty" if is_empty(file.by) else fault(file.by, LONGEST_NAME):
         raise ScriptError(f"{path}: by {wrong}; the name of who asks was expected")
     read = _Reader(scenario.parameters.conditions.barometric_pressure_pa, file.by)
+    panel = PanelHands(AtThePanel(Electrics(scenario.parameters)))
     steps = []
     for number, given in enumerate(file.step, 1):
         try:
-            steps.append(read.step(given, f"script-{number}"))
-        except (CalcError, MessageError, msgspec.MsgspecError) as error:
-            raise ScriptError(f"{path}: step {number}: {error}") from error
+            step = read.step(given, f"script-{number}")
+            if isinstance(step.does, Act) and isinstance(step.does, AT_THE_PANEL):
+                panel.rehearse(step.does)
+        except (CalcError, MessageError, SimulatorError, msgspec.MsgspecError) as error:
+            raise ScriptError(f"{path}: {_where(text, number, len(file.step))}: {error}") from error
+        steps.append(step)
     if sorted(steps, key=lambda step: step.at_s) != steps:
         raise ScriptError(f"{path}: the steps stand in another order than their times")
     try:
@@ -106,6 +128,12 @@ def load_script(path: Path) -> Script:
     if ends_s is not None and ends_s <= max((step.at_s for step in steps), default=0.0):
         raise ScriptError(f"{path}: ends = {file.ends!r} comes before the last step is done: end it later")
     return Script(file.title, scenario, steps, ends_s)
+
+
+def _where(text: bytes, number: int, steps: int) -> str:
+    """Tell the line on which a step begins, if each begins with a head of its own."""
+    heads = [line for line, words in enumerate(text.splitlines(), 1) if _HEAD.match(words)]
+    return f"line {heads[number - 1]}, step {number}" if len(heads) == steps else f"step {number}"
 
 
 @dataclass(frozen=True, slots=True)

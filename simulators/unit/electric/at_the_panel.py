@@ -3,6 +3,7 @@
 import math
 from collections.abc import Mapping
 from dataclasses import replace
+from itertools import pairwise
 from typing import Literal
 
 from simulators.errors import SimulatorError
@@ -84,6 +85,41 @@ class AtThePanel:
 
         """
         return meter.between(self._motion, one, other, function)
+
+    def on_leads_v(self, one: str, other: str) -> float:
+        """Find the most that is on two points: between them, of either against earth, or of a charge [V].
+
+        Raises:
+            SimulatorError: there is no such point.
+
+        """
+        return meter.on_leads_v(self._motion, one, other)
+
+    def at_lug_v(self, lug: str) -> float:
+        """Find the most against earth on either side of a lug [V RMS].
+
+        Raises:
+            SimulatorError: there is no such lug.
+
+        """
+        self._panel.check("lug", lug)
+        for chain in self._motion.chains:
+            sides = (chain.start, *(link.to for link in chain.links))
+            for link, (before, after) in zip(chain.links, pairwise(sides), strict=True):
+                if link.part == lug:
+                    return max(abs(meter.voltage(self._motion, side)) for side in (before, after))
+        return abs(meter.voltage(self._motion, lug))  # of the coil, which is in no chain
+
+    def charge_v(self, section: str) -> float:
+        """Find what is left in a section of a capacitor [V DC].
+
+        Raises:
+            SimulatorError: there is no such section.
+
+        """
+        self._panel.check("section", section)
+        place = self._panel.capacitors[section]
+        return self._panel.cans[place.can].residual_v(place.section)
 
     def refused_v(self, one: str, other: str) -> float | None:
         """Find the volts for which a tester of insulation refuses to test; None where it tests [V].

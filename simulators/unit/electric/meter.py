@@ -22,6 +22,8 @@ GREATEST_OHM = {"ohms": 50e6, "insulation": 20e9}
 SECONDARY = ("secondary_r", "secondary_c", "coil_1", "coil_2")
 TESTER_REFUSES_V = 30.0
 """A tester of insulation that finds more on its leads shows it and does not test (common practice, no source)."""
+EMPTY_V = 5.0
+"""With less a capacitor counts as discharged; on more a meter tells no ohms or farads (common practice, no source)."""
 
 _CHARGED_OHM = 1.0
 _DEAD_LEAK_S = 1e-10
@@ -55,20 +57,19 @@ def voltage(motion: Motion, point: str) -> complex:
 def between(motion: Motion, one: str, other: str, function: Function) -> float | None:
     """Find what a meter shows between two points: V RMS, V, ohm or F. None: nothing it could show.
 
-    That is: ohms or farads on a live circuit, more ohms than it can tell, or farads beside a winding.
+    That is: ohms or farads on a live or charged part, more ohms than it can tell, or farads beside a winding.
 
     Raises:
         SimulatorError: there is no such point.
 
     """
-    alternating_v = voltage(motion, one) - voltage(motion, other)
     if function == "volts ac":
-        return abs(alternating_v)
+        return abs(voltage(motion, one) - voltage(motion, other))
     if {one, other} & set(SECONDARY):
         return _on_the_secondary(motion, one, other, function)
     if function == "volts dc":
         return dc_volts(motion.panel, one, other)
-    if max(abs(alternating_v), abs(voltage(motion, one)), abs(voltage(motion, other))) > LIVE_V:
+    if on_leads_v(motion, one, other) > EMPTY_V:
         return None
     if function == "farads":
         return farads(motion.panel, one, other)
@@ -78,9 +79,14 @@ def between(motion: Motion, one: str, other: str, function: Function) -> float |
 
 def refused_v(motion: Motion, one: str, other: str) -> float | None:
     """Find the volts for which a tester of insulation refuses to test, and which it shows; None where it tests [V]."""
-    on_leads_v = [abs(voltage(motion, point)) for point in (one, other)]
-    found_v = max(abs(voltage(motion, one) - voltage(motion, other)), *on_leads_v, abs(_charge_v(motion, one, other)))
+    found_v = on_leads_v(motion, one, other)
     return found_v if found_v > TESTER_REFUSES_V else None
+
+
+def on_leads_v(motion: Motion, one: str, other: str) -> float:
+    """Find the most that is on two points: between them, of either against earth, or the charge of a capacitor [V]."""
+    to_earth_v = [abs(voltage(motion, point)) for point in (one, other)]
+    return max(abs(voltage(motion, one) - voltage(motion, other)), *to_earth_v, abs(_charge_v(motion, one, other)))
 
 
 def _charge_v(motion: Motion, one: str, other: str) -> float:

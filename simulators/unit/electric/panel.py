@@ -8,6 +8,7 @@ The fans' own switches lie in the lead to their common terminal. Every lug has a
 import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
+from difflib import get_close_matches
 from typing import Literal, NamedTuple
 
 from simulators.errors import SimulatorError
@@ -166,7 +167,7 @@ class Panel:
         }
         for name in names:
             if name not in there[kind]:
-                raise SimulatorError(f"there is no {kind} {name!r}; there are {', '.join(sorted(there[kind]))}")
+                raise SimulatorError(not_there(kind, name, there[kind]))
 
     def _lug(self, name: str, to: str = "") -> Link:
         ohm = self.joints[name]
@@ -244,6 +245,17 @@ class Panel:
                 self._lug("transformer_2", "contactor_line_b"),
             ),
         )
+
+
+def not_there(kind: str, name: str, there: Collection[str]) -> str:
+    """Say that there is no such thing, what there is, and what may have been meant.
+
+    >>> not_there("lug", "coil1", ("coil_2", "coil_1"))
+    "there is no lug 'coil1'; there are coil_1, coil_2; was 'coil_1' meant?"
+    """
+    close = get_close_matches(name, there, n=1)
+    meant = f"; was {close[0]!r} meant?" if close else ""
+    return f"there is no {kind} {name!r}; there are {', '.join(sorted(there))}{meant}"
 
 
 def _fan_place(name: str) -> Motor:

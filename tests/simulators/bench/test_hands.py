@@ -212,6 +212,23 @@ def test_what_cannot_or_must_not_be_done_is_refused_with_its_reason(
     assert hands.state.refused == ""
 
 
+def test_where_refrigerant_burns_none_flows_beside_live_parts_that_lie_open() -> None:
+    """No live part exposed while charging, recovering or purging: servicing clauses after IEC 60335-2-40."""
+    unit = rested(SAME)
+    burns = Hands(unit, refrigerant="R-454B", outdoor_air_k=OUTDOOR_K)
+    burns.do(ON)
+    burns.do(Panel(on=False))
+    starts = (Hose(port="liquid", on=True), Recover(runs=True), OpenCylinder(open_ratio=0.5))
+    for act in starts:
+        with pytest.raises(SimulatorError, match="live parts lie open: put the panel on first"):
+            burns.do(act)
+    for act in (OpenCylinder(open_ratio=0.0), Recover(runs=False), ThrowDisconnect(closed=False), *starts[:2]):
+        burns.do(act)
+    does_not = at(rested(SAME))
+    for act in (Panel(on=False), ON, Recover(runs=True)):
+        does_not.do(act)
+
+
 def test_a_machine_on_a_unit_that_starts_is_stopped() -> None:
     unit = rested(SAME)
     hands = at(unit)

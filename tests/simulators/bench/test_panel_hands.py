@@ -17,6 +17,7 @@ from ingest.wire.bench_acts import (
     CloseJaw,
     Discharge,
     FitCapacitor,
+    Panel,
     PlaceLeads,
     SetLug,
     SetSupply,
@@ -45,7 +46,18 @@ def hums_and_trips() -> UnitParameters:
 
 
 def at(unit: Unit) -> Hands:
-    return Hands(unit, refrigerant="R-454B", outdoor_air_k=303.15)
+    """Stand there with the panel off."""
+    hands = Hands(unit, refrigerant="R-454B", outdoor_air_k=303.15)
+    hands.panel.is_on = False
+    return hands
+
+
+def dead(parameters: UnitParameters) -> Unit:
+    """One that ran, switched off a while ago."""
+    unit = settled(parameters)
+    unit.disconnect(closed=False)
+    unit.step(1.0)
+    return unit
 
 
 def shown(hands: Hands, function: str, red: str, black: str) -> float:
@@ -92,7 +104,8 @@ def test_millivolts_over_a_lug_are_its_resistance_by_its_current() -> None:
     amps = hands.readings()["compressor_current"]
     over_v = shown(hands, "ac_voltage", "compressor_common_wire", "compressor_common")
     assert over_v == pytest.approx(0.05 * amps, rel=0.02)
-    do(hands, unit, SetLug(lug="compressor_common"), seconds=60.0)
+    unit.electric.set_joint("compressor_common")
+    unit.step(60.0)
     assert shown(hands, "ac_voltage", "compressor_common_wire", "compressor_common") < 0.01
 
 
@@ -111,8 +124,9 @@ def test_a_resistor_takes_a_capacitor_down_with_its_time_constant() -> None:
     """R C ln(V / v): 20 kohm and 45 uF take 0.9 s to the e-th part."""
     unit = settled(long_lines())
     hands = at(unit)
-    do(hands, unit, SetLug(lug="capacitor_herm", off=True), SetLug(lug="capacitor_fan", off=True))
-    do(hands, unit, SetLug(lug="capacitor_common", off=True), ThrowDisconnect(closed=False))
+    for lug in ("capacitor_herm", "capacitor_fan", "capacitor_common"):  # no winding empties it
+        unit.electric.set_joint(lug, math.inf)
+    do(hands, unit, ThrowDisconnect(closed=False))
     before_v = abs(shown(hands, "dc_voltage", "capacitor_herm", "capacitor_common"))
     assert before_v > 50.0  # it was not switched off near a zero of its voltage
     do(hands, unit, Discharge(section="herm", resistance_ohm=20e3, duration_s=0.9), seconds=0.0)
@@ -145,6 +159,8 @@ def test_the_meter_shows_nothing_where_there_is_nothing_to_show() -> None:
     assert readings["multimeter_ac_voltage"] == 0.0  # its leads hang in the air
     assert math.isnan(readings["multimeter_resistance"])  # its dial is elsewhere
     assert math.isinf(shown(hands, "resistance", "contactor_load_a", "contactor_load_b"))  # ohms on a live circuit
+    assert "ohms on a live or charged part tell nothing" in hands.state.refused
+    assert hands.state.refused_act == "dial"
     do(hands, unit, ThrowDisconnect(closed=False))
     assert math.isinf(shown(hands, "capacitance", "compressor_common", "compressor_common"))  # lead on lead
     assert shown(hands, "resistance", "compressor_common", "compressor_common") == 0.0
@@ -164,10 +180,10 @@ def test_supply_leads_and_motors_are_changed_as_asked() -> None:
     do(hands, unit, SetSupply(lost=("c",)), seconds=1.0)  # a running motor keeps the volts up: its amps tell
     assert unit.true_state()["compressor_current_c"] < 0.7 * sound_a  # what it feeds the fans with
     assert unit.true_state()["compressor_current_a"] > 1.4 * sound_a  # towards sqrt 3, as textbooks have it
-    do(hands, unit, SetSupply(), SwapLeads(one="a", other="b"), SetThermostat(calls=False), seconds=330.0)
-    do(hands, unit, SetThermostat(calls=True), seconds=10.0)
+    exchange = (ThrowDisconnect(closed=False), SwapLeads(one="a", other="b"), ThrowDisconnect(closed=True))
+    do(hands, unit, SetSupply(), *exchange, seconds=330.0)
     assert hands.state.sound == "rattles"  # a scroll that turns backwards
-    do(hands, unit, SwapLeads(one="a", other="b"), BlockMotor(motor="fan", blocked=True), seconds=30.0)
+    do(hands, unit, *exchange, BlockMotor(motor="fan", blocked=True), seconds=330.0)
     assert unit.electric.fan_speed < 0.05
 
 
@@ -188,7 +204,7 @@ def test_the_state_names_what_can_be_touched_and_each_of_it_is_there() -> None:
         (long_lines(), "ab", ["herm", "fan", "blower"]),
         (UnitParameters(), "abc", ["fan", "blower"]),
     ):
-        hands = at(settled(parameters))
+        hands = at(dead(parameters))
         state = hands.state
         assert "".join(state.legs) == legs
         assert {section.name for section in state.sections} == set(names)
@@ -206,7 +222,7 @@ def test_the_state_keeps_what_hands_did_and_nothing_of_what_is_wrong() -> None:
     sound = at(settled(long_lines())).state
     faults = Faults(herm_capacitor=0.9, fan_capacitor=0.8, lug_resistance_ohm=0.05, voltage_sag=0.03)
     assert at(settled(replace(long_lines(), faults=faults))).state == sound
-    hands = at(settled(long_lines()))
+    hands = at(dead(long_lines()))
     done: list[Act] = [
         SetLug(lug="capacitor_fan", off=True), SetSupply(sag_ratio=0.1), BlockMotor(motor="fan", blocked=True),
         SetLug(lug="fan_run", resistance_ohm=0.2),
@@ -247,10 +263,89 @@ def test_the_state_keeps_what_hands_did_and_nothing_of_what_is_wrong() -> None:
     ],
 )
 def test_what_is_not_there_is_refused_by_name(act: Act, why: str) -> None:
-    unit = settled(long_lines())
-    hands = at(unit)
+    hands = at(dead(long_lines()))
     with pytest.raises(SimulatorError, match=why):
         hands.do(act)
+
+
+@pytest.mark.parametrize(
+    "act",
+    [
+        PlaceLeads(red="contactor_load_a", black="line_b"),
+        CloseJaw(lead="fan_common"),
+        SetLug(lug="capacitor_herm"),
+        SwapLeads(one="a", other="b"),
+        FitCapacitor(can="outdoor", sections_f={"herm": 45e-6, "fan": 5e-6}),
+        Discharge(section="herm", resistance_ohm=2e4, duration_s=1.0),
+    ],
+)
+def test_nothing_behind_a_panel_is_reached_while_it_is_on(act: Act) -> None:
+    hands = at(dead(long_lines()))
+    hands.do(Panel(on=True))
+    with pytest.raises(SimulatorError, match="the panel is on: take it off first"):
+        hands.do(act)
+    hands.do(Panel(on=False))
+    hands.do(act)
+
+
+def test_leads_go_on_through_a_panel_and_the_disconnect_has_a_box_of_its_own() -> None:
+    hands = at(dead(long_lines()))
+    inside = PlaceLeads(red="compressor_common_wire", black="compressor_common")
+    for act in (inside, CloseJaw(lead="fan_common"), Panel(on=True)):
+        hands.do(act)
+    hands.do(CloseJaw(lead="fan_common", turns=5))
+    hands.do(PlaceLeads(red="compressor_common_wire", black="earth"))
+    hands.do(PlaceLeads(red="line_a", black="disconnect_b"))
+    hands.do(SetLug(lug="disconnect_a"))
+    for off in (PlaceLeads(), CloseJaw()):
+        hands.do(off)
+    with pytest.raises(SimulatorError, match="the panel is on"):
+        hands.do(inside)
+
+
+@pytest.mark.parametrize(
+    ("act", "lug"),
+    [
+        (SetLug(lug="compressor_common"), "compressor_common"),
+        (SetLug(lug="disconnect_a", off=True), "disconnect_a"),
+        (
+            SwapLeads(one="a", other="b"),
+            "contactor_line_a",
+        ),  # no call: its own lugs are dead, those beside them are not
+        (FitCapacitor(can="outdoor", sections_f={"herm": 45e-6, "fan": 5e-6}), "capacitor_common"),
+        (Discharge(section="blower", resistance_ohm=2e4, duration_s=1.0), "capacitor_blower"),
+    ],
+)
+def test_no_bare_hand_goes_into_a_live_panel(act: Act, lug: str) -> None:
+    """Work from 50 V on is done dead: 29 CFR 1910.333(a)(1), from memory."""
+    unit = settled(long_lines())
+    hands = at(unit)
+    if isinstance(act, SwapLeads):
+        do(hands, unit, SetThermostat(calls=False), seconds=1.0)
+    with pytest.raises(SimulatorError, match=rf"{lug} is live, \d\d\d V to earth: open and lock the disconnect"):
+        hands.do(act)
+    do(hands, unit, ThrowDisconnect(closed=False), seconds=1.0)
+    hands.do(act)
+
+
+def test_a_charged_capacitor_is_discharged_before_it_is_touched_and_no_meter_tells_its_farads() -> None:
+    unit = settled(long_lines())
+    hands = at(unit)
+    for lug in ("capacitor_herm", "capacitor_fan", "capacitor_common"):
+        unit.electric.set_joint(lug, math.inf)
+    do(hands, unit, ThrowDisconnect(closed=False))
+    charge_v = abs(shown(hands, "dc_voltage", "capacitor_herm", "capacitor_common"))
+    assert math.isinf(shown(hands, "capacitance", "capacitor_herm", "capacitor_common"))
+    assert f"there are {charge_v:.0f} V on the leads: farads on a live or charged part" in hands.state.refused
+    fit = FitCapacitor(can="outdoor", sections_f={"herm": 45e-6, "fan": 5e-6})
+    for act in (fit, SetLug(lug="capacitor_herm")):
+        with pytest.raises(SimulatorError, match=r"\d\d V are left in the (herm|fan) section: discharge it first"):
+            hands.do(act)
+    for section in ("herm", "fan"):
+        hands.do(Discharge(section=section, resistance_ohm=20e3, duration_s=8.0))
+    assert hands.readings()["multimeter_capacitance"] == pytest.approx(45e-6, rel=0.01)
+    assert hands.state.refused == ""
+    hands.do(fit)
 
 
 @pytest.mark.parametrize(

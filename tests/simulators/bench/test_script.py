@@ -30,6 +30,7 @@ from tests import wire_rig
 from tests.brokers import listening_to, mosquitto
 
 HEAD = 'title = "A visit"\nscenario = "low_charge"\nby = "Sam"\n'
+OFF = '[[step]]\nat = "1 s"\nact = "panel"\non = false\n'
 
 
 def script_of(directory: Path, steps: str, head: str = HEAD) -> Path:
@@ -94,6 +95,30 @@ def test_a_gauge_pressure_counts_from_the_barometer_of_its_scenario(tmp_path: Pa
         ('ends = "-1 s"\n', "ends = '-1 s' comes before"),
         ('ends = "1 s"\n[[step]]\nat = "1 s"\nact = "panel"\non = true\n', "ends = '1 s' comes before"),
         ("steps = 3\n", "steps"),
+        (
+            f'{OFF}[[step]]\nat = "2 s"\nact = "lug"\nlug = "fan_comon"\n',
+            "line 8, step 2: there is no lug 'fan_comon'; there are .*; was 'fan_common' meant",
+        ),
+        (
+            f'{OFF}\n[[step]]\nat = "2 s"\nact = "leads"\nred = "line_a"\nblack = "line_d"\n',
+            "line 9, step 2: there is no point 'line_d'; there are .*; was 'line_[abc]' meant",
+        ),
+        (
+            f'{OFF}[[step]]\nat = "2 s"\nact = "clamp"\nlead = "fan_run"\nturns = 50\n',
+            "line 8, step 2: .* 1 to 20 times",
+        ),
+        (
+            f'{OFF}[[step]]\nat = "2 s"\nact = "swap_leads"\none = "a"\nother = "d"\n',
+            "line 8, step 2: there is no leg 'd'",
+        ),
+        (
+            '[[step]]\nat = "2 s"\nact = "lug"\nlug = "fan_common"\n',
+            "line 4, step 1: the panel is on: take it off first",
+        ),
+        (
+            'step = [{at = "2 s", act = "block", motor = "pump", blocked = true}]\n',
+            "toml: step 1: there is no motor 'pump'",
+        ),
     ],
 )
 def test_a_mistake_is_told_with_the_step_it_is_in(tmp_path: Path, steps: str, says: str) -> None:
