@@ -14,8 +14,11 @@ from calc.sensors.field_checks import (
     NO_CURRENT_A,
     NO_GAUGE_PRESSURE_PA,
     check,
+    is_near,
+    is_under_pressure,
     steady_average,
 )
+from tests.edges import check_edges
 
 PSI = 6894.757  # NIST SP 811, B.8
 
@@ -89,6 +92,36 @@ def test_two_equal_clamps_on_one_pipe_say_whether_they_agree_and_not_which_is_ri
     assert isinstance(apart.verdict, NotMet)
     assert isinstance(unclear.verdict, CannotTell)
     assert {found.corrected_standard_uncertainty for found in (agreeing, apart, unclear)} == {None}
+
+
+@pytest.mark.parametrize(
+    ("reading", "near"), [(105.9, True), (106.0, True), (106.1, False), (94.0, True), (93.9, False)]
+)
+def test_within_six_limits_it_may_be_of_the_place(reading, near):
+    """Common practice, no source."""
+    assert is_near(reading, 100.0, accuracy=1.0) is near
+
+
+@pytest.mark.parametrize(("over_psi", "under_pressure"), [(7.9, False), (8.1, True), (-20.0, False)])
+def test_beyond_5_psi_and_three_limits_a_hose_is_full(over_psi, under_pressure):
+    """Common practice, no source."""
+    assert is_under_pressure(14.7 * PSI + over_psi * PSI, 14.7 * PSI, PSI) is under_pressure
+
+
+def test_a_reading_that_moves_by_half_its_limit_still_stands():
+    assert steady_average([30.0, 30.0, 31.0, 31.0], accuracy=2.0).value == 30.5
+    with pytest.raises(SeriesError, match="still moves"):
+        steady_average([30.0, 30.0, 31.0, 31.1], accuracy=2.0)
+    assert steady_average([30.0, 50.0, 30.0], accuracy=0.9).value == pytest.approx(
+        110 / 3
+    )  # the middle one is of neither
+    check_edges(lambda value: steady_average([value] * 3, accuracy=1.0), "reading", -1e12, 1e12)
+
+
+def test_as_far_as_three_limits_it_is_corrected():
+    """Common practice, no source."""
+    assert check(Estimate(0.75, 0.01), NO_CURRENT_A, accuracy=0.25).corrected_standard_uncertainty == 0.125
+    assert check(Estimate(0.76, 0.01), NO_CURRENT_A, accuracy=0.25).corrected_standard_uncertainty is None
 
 
 def test_an_accuracy_is_a_limit():

@@ -29,6 +29,7 @@ from calc.sensors import (
     thermocouple_voltage,
     two_point,
 )
+from tests.edges import check_edges
 from tests.fuzzing import fuzz
 from tests.printed import published
 
@@ -141,6 +142,18 @@ def test_a_ratiometric_output_below_a_perfect_vacuum():
     assert ratiometric(0.45, 5.0, full_scale_pa=500 * 6894.757) == pytest.approx(-6.25 * 6894.757)
     with pytest.raises(CalcRangeError, match=r"output is 0.26 V, outside 0.38.* to 4.75 V: .* perfect vacuum"):
         catalogue.run("ratiometric_pressure", {"output": "0.26V", "supply": "5V", "full_scale": "500psig"})
+
+
+def test_limits_of_transmitters():
+    check_edges(lambda amps: current_loop(amps, low=0.0, high=500.0), "current_a", -0.1, 0.1)
+    check_edges(lambda low: current_loop(12e-3, low=low, high=500.0), "low", -1e12, 1e12)
+    check_edges(lambda high: current_loop(12e-3, low=0.0, high=high), "high", -1e12, 1e12)
+    check_edges(lambda volts: ratiometric(volts / 2, volts, full_scale_pa=1e6), "supply_v", 2.0, 30.0)
+    check_edges(lambda pa: ratiometric(2.5, 5.0, full_scale_pa=pa), "full_scale_pa", 1.0, 1e9)
+    check_edges(
+        lambda site_pa: ratiometric(2.5, 5.0, full_scale_pa=1e6, barometric_pressure_pa=site_pa),
+        "barometric_pressure_pa", 0.0, 180e3,
+    )  # fmt: skip
 
 
 def test_a_loop_below_a_perfect_vacuum_is_unknown():
