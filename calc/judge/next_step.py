@@ -164,7 +164,7 @@ def _needed(deviation_dk: Estimate, slopes: Array, weights: Array) -> tuple[Arra
 def _quantile(values: Array, weights: Array, share: float) -> float:
     order = np.argsort(values, axis=None)
     reached = np.cumsum(weights.ravel()[order])
-    return float(values.ravel()[order][min(int(np.searchsorted(reached, share)), order.size - 1)])
+    return float(values.ravel()[order[np.searchsorted(reached, share)]])
 
 
 def _interval(needed: Array, shares: Array, direction: float) -> tuple[float, float]:

@@ -3,7 +3,7 @@
 import pytest
 
 from calc.estimate import Estimate
-from calc.judge.moves import Moves
+from calc.judge.moves import Moves, OpenStep
 from calc.situation import Move
 
 
@@ -88,3 +88,7 @@ def test_a_step_that_is_open_is_answered_in_the_next_run(moves: Moves) -> None:
     again.corrected("b", -0.2)
     again.settled(dk(8.0))
     assert again.made == [Move(0.2, dk(3.0), dk(5.0)), Move(pytest.approx(0.3), dk(5.0), dk(8.0))]
+
+
+def test_before_anything_was_moved_no_step_is_open() -> None:
+    assert Moves().open_step == OpenStep((), 0.0, None)

@@ -6,13 +6,16 @@ figure comes to rest within 0.2 K. Tolerances: California Title 24, 2008, pages 
 """
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from calc.errors import CalcRangeError
 from calc.estimate import Estimate
-from calc.judge.next_step import Limit, NextStep, next_addition
+from calc.judge.next_step import Limit, NextStep, next_addition, says_the_same
 from calc.judge.verification import Figure
+from calc.protocols import tolerances
 from calc.situation import Move
 from tests.fahrenheit import DDEGF
 
@@ -106,6 +109,12 @@ def test_within_half_the_installers_tolerance_nothing_is_moved(figure: Figure, l
         assert ahead(figure, sign * moves_f) is not None
 
 
+def test_at_half_the_tolerance_itself_nothing_is_moved() -> None:
+    half_dk = Estimate(tolerances("title_24_installer").limits["subcooling"].high / 2, 0.3)
+    step = next_addition("subcooling", half_dk, target_dk=Estimate(0.0, 0.0), nameplate_charge_kg=CHARGE_KG)
+    assert step is None
+
+
 @pytest.mark.parametrize(("figure", "usual_f"), [("subcooling", 50.0), ("superheat", -90.0)])
 def test_before_anything_was_moved_a_unit_answers_as_units_do(figure: Figure, usual_f: float) -> None:
     """A lognormal crowd has the mean e^(s²/2) = 1.133 of its middle, and e^(s²) - 1 = 0.284 of its mean as variance.
@@ -174,3 +183,27 @@ def test_what_cuts_a_step_down_is_told() -> None:
     assert far.limited_by is Limit.LARGEST
     assert near.step_kg < 0.36
     assert near.limited_by is Limit.OVERSHOOT
+
+
+def test_what_was_to_be_recovered_is_not_held_where_it_is_to_be_added() -> None:
+    """Though the two are nearer to each other than the scale shows."""
+    fresh = ahead("subcooling", -4.0)
+    assert fresh is not None
+    added, recovered = replace(fresh, step_kg=0.005), replace(fresh, step_kg=-0.005)
+    assert says_the_same(added, added)
+    assert says_the_same(recovered, recovered)
+    assert not says_the_same(added, recovered)
+    assert not says_the_same(recovered, added)
+
+
+@pytest.mark.parametrize(("charge_kg", "is_one"), [(0.009, False), (0.01, True), (1e4, True), (10_000.5, False)])
+def test_no_unit_holds_less_than_ten_grams_or_more_than_ten_tonnes(charge_kg: float, is_one: bool) -> None:
+    """Common practice, no source: a slip of the unit, grams or pounds for kilograms, is what this catches."""
+    short, target = Estimate(2.0, 0.5), Estimate(6.0, 0.0)
+    if is_one:
+        step = next_addition("subcooling", short, target_dk=target, nameplate_charge_kg=charge_kg)
+        assert step is not None
+        assert 0 < step.step_kg <= 0.12 * charge_kg
+    else:
+        with pytest.raises(CalcRangeError, match="nameplate_charge_kg"):
+            next_addition("subcooling", short, target_dk=target, nameplate_charge_kg=charge_kg)

@@ -14,7 +14,7 @@ from calc.doubts.observed import Doubt
 from calc.estimate import Estimate
 from calc.governing import Figure
 from calc.judge.alarms import Alarm, AlarmKind
-from calc.judge.next_step import NextStep, next_addition, says_the_same
+from calc.judge.next_step import NextStep, next_addition
 from calc.judge.state import Course, Decision, Reason, State, _reason, asks_for_stop, decide
 from calc.judge.verification import judge
 from calc.quantities import Quantity, derived_from
@@ -434,15 +434,6 @@ def test_an_amount_is_held_until_it_differs_by_a_whole_step_of_the_scale(further
     assert decide(short, short, course, said=said).next_step == (said if held else fresh)
     in_all = replace(fresh, needed_kg=Estimate(fresh.needed_kg.value + further_kg, 0.1))
     assert decide(short, short, course, said=in_all).next_step == (in_all if held else fresh)
-
-
-def test_what_was_to_be_recovered_is_not_held_where_it_is_to_be_added() -> None:
-    short, course = unit(subcooling_f=5.0), Settled(Estimate(5.0 * DDEGF, 0.3))
-    fresh = decide(short, short, course).next_step
-    assert fresh is not None
-    tiny, other_way = replace(fresh, step_kg=0.005), replace(fresh, step_kg=-0.005)
-    assert says_the_same(tiny, tiny)
-    assert not says_the_same(tiny, other_way)
 
 
 ADDED = Move(0.567, Estimate(11.0 * DDEGF, 0.3), Estimate(17.0 * DDEGF, 0.3))  # 1 lb 4 oz
