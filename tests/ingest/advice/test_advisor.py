@@ -19,7 +19,7 @@ from ingest.derive import derive
 from ingest.record.errors import RecordError
 from ingest.record.store import Record
 from ingest.rig import Rig
-from ingest.wire.messages import Advice, CauseMessage, Reading, VerificationMessage, Wording
+from ingest.wire.messages import Advice, CauseMessage, Pack, Reading, VerificationMessage, Wording
 from tests import wire_rig
 from tests.ingest.advice.visits import T0_S, Visit, pack
 from tests.rigs import make_rig
@@ -199,15 +199,20 @@ def test_after_a_restart_a_correction_takes_back_what_was_learnt_with_it() -> No
     assert moves.made == []
 
 
+def at(rig: Rig, second: int, suction_pa: float, liquid_pa: float) -> Pack:
+    """Give the pack of a unit at these pressures, which is at rest where the two are the same."""
+    usual = pack(rig, float(second), 10.0)
+    measured = {name: it for name, it in usual.readings.items() if name in UNCERTAINTIES}
+    amps = 0.0 if suction_pa == liquid_pa else 9.0
+    read = {"suction_pressure": suction_pa, "liquid_pressure": liquid_pa, "compressor_current": amps}
+    measured |= {name: msgspec.structs.replace(measured[name], value=value) for name, value in read.items()}
+    return msgspec.structs.replace(usual, readings={**measured, **derive(measured, rig.unit)})
+
+
 def follow(advisor: Advisor, rig: Rig, seconds: range, suction_pa: float, liquid_pa: float) -> Advice:
     """Watch a unit at these pressures; gives the last advice."""
     for second in seconds:
-        usual = pack(rig, float(second), 10.0)
-        measured = {name: it for name, it in usual.readings.items() if name in UNCERTAINTIES}
-        amps = 0.0 if suction_pa == liquid_pa else 9.0
-        read = {"suction_pressure": suction_pa, "liquid_pressure": liquid_pa, "compressor_current": amps}
-        measured |= {name: msgspec.structs.replace(measured[name], value=value) for name, value in read.items()}
-        now = msgspec.structs.replace(usual, readings={**measured, **derive(measured, rig.unit)})
+        now = at(rig, second, suction_pa, liquid_pa)
         advisor.follow(now, rig, 101_325.0)
     return msgspec.json.decode(advisor.advise(now, rig, 101_325.0, {}).payload, type=Advice)
 
@@ -235,7 +240,8 @@ def test_nobody_is_sent_to_find_out_why_a_unit_stands_that_was_to_be_stopped(rig
     advisor = Advisor(1.0, None)
     asks = follow(advisor, rig, range(400), 0.92e6, 2.85e6)
     assert any(it.kind == "check.non_condensables" for it in asks.details)
-    rests = follow(advisor, rig, range(400, 460), 1.5e6, 1.5e6)
+    advisor.follow(at(rig, 400, 0.92e6, 2.85e6), rig, 101_325.0)  # it runs on until somebody is at the switch
+    rests = follow(advisor, rig, range(401, 460), 1.5e6, 1.5e6)
     assert rests.sentence.kind == "headline.at_rest_waited"
     assert rests.cautions == []
     follow(advisor, rig, range(460, 480), 0.9e6, 2.5e6)

@@ -8,7 +8,8 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from ingest.advice.advisor import Given
+from ingest.advice.advisor import Advisor, Given
+from ingest.advice.memory import Earlier
 from ingest.advice.rerun import Grounds, rerun
 from ingest.record.store import Record
 from ingest.rig import Rig
@@ -181,6 +182,23 @@ def test_a_machine_that_was_started_anew_waits_from_the_time_of_the_mark(rig: Ri
     assert "interrupted" in told(given).details[0].us
 
 
+@pytest.mark.parametrize(("moved_s", "ago_s"), [(559.75, 0.25), (575.0, 0.0)])
+def test_judged_anew_it_waits_from_the_move_though_a_clock_was_set_back(rig: Rig, moved_s: float, ago_s: float) -> None:
+    move = Added("m1", T0_S + moved_s, mass_kg=0.1, phase="liquid")
+    advisor, now = Advisor(1.0, None), pack(rig, 560.0, 4.0)
+    advisor.go_on(Earlier(grounds=b"{}", marks=[move], changes_kg={"m1": 0.1}), rig, 101_325.0)
+    advisor.follow(now, rig, 101_325.0)
+    assert undisturbed_s(advisor.advise(now, rig, 101_325.0, {})) == ago_s
+
+
+def test_a_move_after_the_only_pack_is_heard_of(rig: Rig) -> None:
+    with session(rig) as visit:
+        visit.watch(range(1), steadily)
+        visit.take(Added("m1", T0_S + 0.5, mass_kg=0.1, phase="liquid"))
+    with session(rig) as visit:
+        assert undisturbed_s(visit.watch(range(2, 11), steadily)[0]) == pytest.approx(9.5)
+
+
 def test_a_machine_that_slept_between_the_sessions_judges_anew(rig: Rig) -> None:
     """Its monotonic clock stood still, its wall clock did not."""
     with session(rig) as visit:
@@ -195,9 +213,9 @@ def test_a_machine_that_slept_between_the_sessions_judges_anew(rig: Rig) -> None
 
 def test_what_is_measured_otherwise_is_judged_anew(rig: Rig) -> None:
     with session(rig) as visit:
-        visit.watch(range(400), steadily)
+        visit.watch(range(20), steadily)
     with session(with_unit(rig, refrigerant="R-32")) as visit:
-        given = visit.watch(range(410, 421), steadily)
+        given = visit.watch(range(30, 41), steadily)
     assert "it is measured otherwise now" in told(given[0]).details[0].us
 
 
@@ -227,22 +245,22 @@ def _amps(visit: Visit, second: int, amps: float) -> list[object]:
 
 def test_grounds_of_another_version_are_judged_anew(rig: Rig) -> None:
     with session(rig) as visit:
-        visit.watch(range(400), steadily)
-        visit.record.add_advice(T0_S + 400, b'{"known": {"situation": {}}}', b"{}")
+        visit.watch(range(20), steadily)
+        visit.record.add_advice(T0_S + 20, b'{"known": {"situation": {}}}', b"{}")
     with session(rig) as visit:
-        now = pack(rig, 410.0, 4.0, visit.record.session.number)
+        now = pack(rig, 30.0, 4.0, visit.record.session.number)
         visit.advisor.follow(now, rig, 101_325.0)
         assert "interrupted" in told(visit.advisor.advise(now, rig, 101_325.0, {})).details[0].us
 
 
 def test_grounds_that_remember_nothing_are_judged_anew(rig: Rig) -> None:
     with session(rig) as visit:
-        given = visit.watch(range(400), steadily)[-1]
+        given = visit.watch(range(20), steadily)[-1]
         grounds = msgspec.json.decode(given.grounds)
         assert grounds.pop("memory")
-        visit.record.add_advice(T0_S + 400, msgspec.json.encode(grounds), b"{}")
+        visit.record.add_advice(T0_S + 20, msgspec.json.encode(grounds), b"{}")
     with session(rig) as visit:
-        assert "interrupted" in told(visit.watch(range(420, 431), steadily)[0]).details[0].us
+        assert "interrupted" in told(visit.watch(range(30, 41), steadily)[0]).details[0].us
 
 
 def test_packs_before_one_that_cannot_be_read_are_left_out(rig: Rig) -> None:
