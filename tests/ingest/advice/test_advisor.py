@@ -15,15 +15,14 @@ from calc.judge.moves import Moves
 from calc.situation import Move
 from ingest.advice.advisor import Advisor, _gist
 from ingest.advice.rerun import Grounds, rerun
-from ingest.derive import derive
 from ingest.record.errors import RecordError
 from ingest.record.store import Record
 from ingest.rig import Rig
-from ingest.wire.messages import Advice, CauseMessage, Pack, Reading, VerificationMessage, Wording
+from ingest.wire.messages import Advice, CauseMessage, Reading, VerificationMessage, Wording
 from tests import wire_rig
-from tests.ingest.advice.visits import T0_S, Visit, pack
+from tests.ingest.advice.visits import T0_S, Visit, pack, pack_at
 from tests.rigs import make_rig
-from tests.wire_rig import UNCERTAINTIES, said
+from tests.wire_rig import said
 
 
 @pytest.fixture
@@ -199,20 +198,10 @@ def test_after_a_restart_a_correction_takes_back_what_was_learnt_with_it() -> No
     assert moves.made == []
 
 
-def at(rig: Rig, second: int, suction_pa: float, liquid_pa: float) -> Pack:
-    """Give the pack of a unit at these pressures, which is at rest where the two are the same."""
-    usual = pack(rig, float(second), 10.0)
-    measured = {name: it for name, it in usual.readings.items() if name in UNCERTAINTIES}
-    amps = 0.0 if suction_pa == liquid_pa else 9.0
-    read = {"suction_pressure": suction_pa, "liquid_pressure": liquid_pa, "compressor_current": amps}
-    measured |= {name: msgspec.structs.replace(measured[name], value=value) for name, value in read.items()}
-    return msgspec.structs.replace(usual, readings={**measured, **derive(measured, rig.unit)})
-
-
 def follow(advisor: Advisor, rig: Rig, seconds: range, suction_pa: float, liquid_pa: float) -> Advice:
     """Watch a unit at these pressures; gives the last advice."""
     for second in seconds:
-        now = at(rig, second, suction_pa, liquid_pa)
+        now = pack_at(rig, second, suction_pa, liquid_pa)
         advisor.follow(now, rig, 101_325.0)
     return msgspec.json.decode(advisor.advise(now, rig, 101_325.0, {}).payload, type=Advice)
 
@@ -240,7 +229,7 @@ def test_nobody_is_sent_to_find_out_why_a_unit_stands_that_was_to_be_stopped(rig
     advisor = Advisor(1.0, None)
     asks = follow(advisor, rig, range(400), 0.92e6, 2.85e6)
     assert any(it.kind == "check.non_condensables" for it in asks.details)
-    advisor.follow(at(rig, 400, 0.92e6, 2.85e6), rig, 101_325.0)  # it runs on until somebody is at the switch
+    advisor.follow(pack_at(rig, 400, 0.92e6, 2.85e6), rig, 101_325.0)  # it runs on until somebody is at the switch
     rests = follow(advisor, rig, range(401, 460), 1.5e6, 1.5e6)
     assert rests.sentence.kind == "headline.at_rest_waited"
     assert rests.cautions == []

@@ -14,7 +14,7 @@ from ingest.advice.rerun import Grounds, rerun
 from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.wire.messages import Added, Advice, Correction, Recovered
-from tests.ingest.advice.visits import T0_S, Visit, pack
+from tests.ingest.advice.visits import T0_S, Visit, pack, pack_at
 from tests.rigs import make_rig, with_unit
 
 FIFTEEN_MINUTES_S = 900.0
@@ -142,30 +142,31 @@ def test_moves_between_packs_that_came_after_the_last_advice_are_taken_in_their_
             visit.take(Added("m1", T0_S + 39.25, mass_kg=0.1, phase="liquid"))
             visit.take(Recovered("m2", T0_S + 39.5, mass_kg=0.04))
             visit.watch(range(40, 45), steadily)
-            visit.take(Added("m3", T0_S + 44.5, mass_kg=0.02, phase="liquid"))
+            visit.take(Added("m3", T0_S + 45.0, mass_kg=0.02, phase="liquid"))  # before the pack of that moment
             visit.watch(range(45, 60), steadily)
             if not stops:
                 again.append(visit.watch(range(60, 61), steadily)[0])
         if stops:
             with session(its, every_s=60) as visit:
                 again.append(visit.watch(range(60, 61), steadily)[0])
-    stopped, never = (msgspec.json.decode(given.grounds, type=Grounds).memory for given in again)
-    assert stopped is not None
-    assert never is not None
-    assert stopped.newest_mark == never.newest_mark == "m3"
-    assert stopped.open_step == never.open_step
+    stopped, never = (msgspec.json.decode(given.grounds, type=Grounds) for given in again)
+    assert stopped.memory is not None
+    assert stopped.memory.newest_mark == "m3"
+    assert stopped.memory == never.memory
+    assert stopped.history_since_s == never.history_since_s == 45.0
     assert undisturbed_s(again[0]) == pytest.approx(undisturbed_s(again[1]), abs=0.5)
 
 
 def test_a_move_that_had_not_settled_is_learnt_from_once_it_has(rig: Rig) -> None:
     with session(rig) as visit:
-        visit.watch(range(400), steadily)
+        settled = told(visit.watch(range(400), steadily)[-1]).steadiness["subcooling"]
         visit.take(Added("m1", T0_S + 399.5, mass_kg=0.1, phase="liquid"))
         visit.watch(range(400, 440), steadily)
     with session(rig) as visit:
         given = visit.watch(range(450, 900), lambda _second: 5.0)
     (move,) = msgspec.json.decode(given[-1].grounds, type=Grounds).known.situation.moves
     assert move.mass_kg == pytest.approx(0.1)
+    assert (move.before_dk.value, move.before_dk.expanded()) == pytest.approx((settled.value_dk, settled.expanded_dk))
 
 
 def test_a_machine_that_was_started_anew_waits_from_the_time_of_the_mark(rig: Rig) -> None:
@@ -241,6 +242,25 @@ def _amps(visit: Visit, second: int, amps: float) -> list[object]:
     given = visit.advisor.advise(now, visit.rig, 101_325.0, {})
     visit.record.add_advice(given.time_s, given.grounds, given.payload)
     return raised
+
+
+def see(visit: Visit, seconds: range, suction_pa: float, liquid_pa: float) -> Given:
+    """Watch a unit at these pressures; gives the advice that would be given at the end, which is not recorded."""
+    packs = [pack_at(visit.rig, second, suction_pa, liquid_pa, visit.record.session.number) for second in seconds]
+    for now in packs:
+        visit.advisor.follow(now, visit.rig, 101_325.0)
+    visit.record.commit(packs)
+    return visit.advisor.advise(packs[-1], visit.rig, 101_325.0, {})
+
+
+def test_a_stop_after_the_newest_advice_is_heard_of(rig: Rig) -> None:
+    with session(rig) as visit:
+        runs = see(visit, range(3), 0.9e6, 2.5e6)
+        visit.record.add_advice(runs.time_s, runs.grounds, runs.payload)
+        see(visit, range(3, 9), 1.5e6, 1.5e6)
+    with session(rig) as visit:
+        rests = see(visit, range(12, 13), 1.5e6, 1.5e6)
+    assert msgspec.json.decode(rests.grounds, type=Grounds).known.situation.rested_s == 12 - 3
 
 
 def test_grounds_of_another_version_are_judged_anew(rig: Rig) -> None:

@@ -3,6 +3,8 @@
 import math
 from collections.abc import Callable
 
+from msgspec.structs import replace
+
 from ingest.advice.advisor import Advisor, Given
 from ingest.advice.memory import Earlier
 from ingest.derive import derive
@@ -23,6 +25,16 @@ def pack(rig: Rig, second: float, subcooling_df: float, session: int = 1) -> Pac
     }
     readings = {**measured, **derive(measured, rig.unit)}
     return as_recorded(Pack(rig.name, None, session, 0, second, T0_S + second, readings))
+
+
+def pack_at(rig: Rig, second: int, suction_pa: float, liquid_pa: float, session: int = 1) -> Pack:
+    """Give the pack of a unit at these pressures, which is at rest where the two are the same."""
+    usual = pack(rig, float(second), 10.0, session)
+    measured = {name: it for name, it in usual.readings.items() if name in UNCERTAINTIES}
+    amps = 0.0 if suction_pa == liquid_pa else 9.0
+    read = {"suction_pressure": suction_pa, "liquid_pressure": liquid_pa, "compressor_current": amps}
+    measured |= {name: replace(measured[name], value=value) for name, value in read.items()}
+    return replace(usual, readings={**measured, **derive(measured, rig.unit)})
 
 
 class Visit:
