@@ -3,6 +3,7 @@
 import math
 import sys
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -31,7 +32,10 @@ def test_one_sided_limits():
     assert Estimate(0.0, 1.0).probability_within(1.0, -1.0) == 0
 
 
-@pytest.mark.parametrize(("value", "uncertainty"), [(math.nan, 1), (math.inf, 1), (1, -0.1), (1, math.nan)])
+@pytest.mark.parametrize(
+    ("value", "uncertainty"),
+    [(math.nan, 1.0), (math.inf, 1.0), (-math.inf, 1), (1.0, -0.1), (1, -0.1), (1.0, math.nan), (1.0, math.inf)],
+)
 def test_refuses_what_is_no_estimate(value, uncertainty):
     with pytest.raises(CalcRangeError):
         Estimate(value, uncertainty)
@@ -42,6 +46,12 @@ def test_the_greatest_numbers_are_numbers():
     for value in (greatest, -greatest):
         assert Estimate(value, greatest).value == value
     assert Estimate(0, 1).expanded() == 2
+
+
+def test_many_values_may_share_an_uncertainty():
+    assert list(Estimate(np.array([1.0, 3.0]), 0.5).probability_within(0.5, 1.5)) == pytest.approx(
+        [0.6827, 0.0013], abs=1e-4
+    )
 
 
 @given(st.floats(), st.floats(), st.floats(), st.floats())

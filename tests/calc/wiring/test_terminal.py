@@ -52,6 +52,7 @@ def test_a_terminal_for_14_to_4_awg(gauge, conductors, marked_for, fit):
     if conductors == marked_for == 1:
         assert terminal_fit(gauge, thinnest="14", thickest="4") is fit
     assert terminal_fit("10", thinnest="10", thickest="10") is Fit.FITS  # of one size alone
+    assert terminal_fit("10", thinnest="14", thickest="4", conductors=2) is Fit.TOO_MANY
 
 
 def test_a_range_the_wrong_way_round():
