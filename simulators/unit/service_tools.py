@@ -44,11 +44,13 @@ class VacuumPump:
     speed_m3_s: float = 1.2e-3
     ultimate_pa: float = 3.0
 
-    def work(self, ports: ServicePorts, step_s: float) -> None:
-        """Pump for this long."""
+    def work(self, ports: ServicePorts, step_s: float) -> float:
+        """Pump for this long, and tell how much refrigerant went into the open with the rest [kg]."""
+        lost_kg = 0.0
         for port in PORTS:
             over = max(1.0 - self.ultimate_pa / max(ports.pressure_pa(port), 1e-3), 0.0)
-            ports.sweep_out(port, 0.5 * self.speed_m3_s * over * step_s)
+            lost_kg += ports.sweep_out(port, 0.5 * self.speed_m3_s * over * step_s)
+        return lost_kg
 
 
 def put_nitrogen(ports: ServicePorts, pressure_pa: float) -> None:
