@@ -477,7 +477,7 @@ def _page_to_enter(options: argparse.Namespace) -> "PagePlace":
 
 
 def _bench_command(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--scenario", default="long_lines", help="a name in simulators/scenarios, a file, or any")
+    parser.add_argument("--scenario", help="a name in simulators/scenarios, a file, or any; long_lines otherwise")
     parser.add_argument("--list", action="store_true", help="list the scenarios")
     parser.add_argument("--blind", action="store_true", help="hide what is wrong until the trainee's verdict")
     parser.add_argument("--script", type=Path, help="a visit to play, from a TOML file; it names its own scenario")
@@ -531,6 +531,7 @@ async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
     from simulators.bench.children import keep_running
     from simulators.bench.scenario import load_scenario, names
     from simulators.bench.script import load_script
+    from simulators.errors import SimulatorError
 
     this_task = asyncio.current_task()
     assert this_task is not None  # noqa: S101 - we are inside it
@@ -538,10 +539,13 @@ async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
         asyncio.get_running_loop().add_signal_handler(number, this_task.cancel)
     broker = BrokerAddress(host="127.0.0.1", port=options.broker_port)
     script = None if options.script is None else load_script(options.script)
+    if script is not None and options.scenario:
+        raise SimulatorError(f"{options.script} names its own scenario; leave --scenario {options.scenario} out")
     if script is not None:
         scenario = script.scenario
     else:
-        scenario = load_scenario(secrets.choice(names()) if options.scenario == "any" else options.scenario)
+        name = options.scenario or "long_lines"
+        scenario = load_scenario(secrets.choice(names()) if name == "any" else name)
     page = _bench_page(options, directory, broker)
     log_level = {LOG_LEVEL: _log_level(options).lower()}
     bench = SimulatedRig(

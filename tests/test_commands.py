@@ -34,6 +34,16 @@ def test_two_benches_do_not_share_a_folder(
     assert not list(tmp_path.iterdir())
 
 
+def test_a_bench_is_not_told_of_two_scenarios(
+    tmp_path: Path, free_port: Callable[[], int], capsys: pytest.CaptureFixture[str]
+) -> None:
+    visit = tmp_path / "visit.toml"
+    visit.write_text('title = "A visit"\nscenario = "low_charge"\n', encoding="utf-8")
+    given = ["--script", str(visit), "--scenario", "long_lines", "--directory", str(tmp_path / "record")]
+    assert main(["bench", *given, "--port", str(free_port()), "--broker-port", str(free_port())]) == 2
+    assert "names its own scenario; leave --scenario long_lines out" in capsys.readouterr().err
+
+
 def test_a_folder_that_cannot_be_is_said(
     tmp_path: Path, free_port: Callable[[], int], capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -25,6 +25,7 @@ from ingest.wire.messages import (
     BrokerAddress,
     Correction,
     Mark,
+    MessageError,
     Phase,
     Recovered,
     check_names,
@@ -61,6 +62,8 @@ from simulators.unit.transfers import Transfers
 logger = logging.getLogger(__name__)
 
 TICK_S = 0.25
+LARGEST_ACT_BYTES = 4096
+"""Ten times the longest that a page sends; a refusal repeats the names in it, and goes to everyone."""
 RIG_NAME = "bench"
 THERMOSTAT = "thermostat"
 SCRIPT_USER = "technician"
@@ -140,6 +143,7 @@ class SimulatedRig:
         self._started_s = 0.0
         self._script = script
         self._rig_is_there = asyncio.Event()
+        self._unanswered: dict[str, Outgoing] = {}
         self._outbox = Outbox()
         self._opened = AsyncExitStack()
         self._running: asyncio.Task[None] | None = None
@@ -285,6 +289,15 @@ class SimulatedRig:
         finally:
             self._outbox.put(self._standing())
 
+    def _read_act(self, payload: bytes) -> Act:
+        """Read an act; of one that cannot be read bench/state says why, as of one that is refused."""
+        try:
+            return _decoded(payload)
+        except MessageError as error:
+            self.hands.refuse(f"the act cannot be read: {error}")
+            self._outbox.put(self._standing())
+            raise
+
     def receive(self, full_topic: str, payload: bytes) -> list[Outgoing]:
         """Act on one message from the broker, and give what to publish in answer.
 
@@ -304,10 +317,10 @@ class SimulatedRig:
                 self._rig_is_there.set()
                 for mark in decode(payload, About).marks:
                     self._take(mark)
+                for asked in self._unanswered.values():  # what a rig did that began anew it does not do again
+                    self._outbox.put(asked)
             case "bench/act":
-                act = decode(payload, ANY_ACT)
-                check_names(payload)
-                self._act(act)
+                self._act(self._read_act(payload))
             case "bench/ask":
                 self._do(decode(payload, BenchAsk))
             case "bench/verdict":
@@ -320,6 +333,7 @@ class SimulatedRig:
 
     def _hear(self, answer: Answer) -> None:
         """Say what the rig did not do of what the script asked: nobody else hears it."""
+        self._unanswered.pop(answer.id, None)
         steps = [] if self._script is None or answer.ok else self._script.steps
         for step in steps:
             if isinstance(step.does, Ask) and step.does.id == answer.id:
@@ -465,13 +479,16 @@ class SimulatedRig:
                 self._tell(f"{minutes:3d}:{seconds:02d}  {step.says}")
             if isinstance(step.does, Ask):
                 where = topic(RIG_NAME, f"ask/{SCRIPT_USER}/{step.does.kind}")
-                self._outbox.put(Outgoing(where, encode_ask(step.does)))
+                asked = self._unanswered[step.does.id] = Outgoing(where, encode_ask(step.does))
+                self._outbox.put(asked)
                 continue
             try:
                 self._act(step.does)
             except SimulatorError as error:  # as a visit goes on where something cannot be done
                 logger.warning("the script at %.0f s: %s", step.at_s, error)
-        if script.ends_s is not None and self.simulated_s >= script.ends_s:
+        if script.ends_s is not None and self.simulated_s >= script.ends_s and not self.ended.is_set():
+            for name in self._unanswered:
+                logger.warning("the script ends, and the rig has not answered %s: it may not be in the record", name)
             self.ended.set()
 
     def _feel(self, elapsed_s: float) -> None:
@@ -482,6 +499,14 @@ class SimulatedRig:
         self._readings = {
             output: sensor.feel(output.truth(state), elapsed_s) for output, sensor in self._sensors.items()
         }
+
+
+def _decoded(payload: bytes) -> Act:
+    if len(payload) > LARGEST_ACT_BYTES:
+        raise MessageError(f"an act of {len(payload)} bytes; at most {LARGEST_ACT_BYTES} were expected")
+    act: Act = decode(payload, ANY_ACT)
+    check_names(payload)
+    return act
 
 
 async def _cancel(task: asyncio.Task[None]) -> None:

@@ -6,6 +6,7 @@ import msgspec
 
 from calc.refrigerants import get
 from ingest.wire.bench_acts import (
+    PLACES,
     Act,
     BenchState,
     BlockCondenser,
@@ -32,6 +33,9 @@ STATIC_PA, SHUT_OFF_PA = 125.0, 300.0
 LEAKING = 2e-3
 """What a detector finds in the air beside a leak, 2000 ppm (common practice, no source)."""
 
+
+ARRANGED = tuple(str(act.__struct_config__.tag) for act in PLACES["arranged"].acts)
+"""The names of the acts that put something wrong."""
 
 LAST_ACTS = 8
 """How many are told."""
@@ -122,11 +126,15 @@ class Hands:
         try:
             self._do(act)
         except SimulatorError as error:
-            self._refused, self._refused_act = str(error), name_of(act)
+            self.refuse(str(error), name_of(act))
             raise
         self._refused = self._refused_act = ""
         self._done += 1
         self._last.appendleft(act)
+
+    def refuse(self, why: str, act: str = "") -> None:
+        """Say in the state why something was not done, or does not go on. act: its name on the wire."""
+        self._refused, self._refused_act = why, act
 
     def work(self, duration_s: float) -> bool:
         """Let what was begun at the ports go on for this long; whether something stopped by itself.
@@ -138,7 +146,10 @@ class Hands:
             self.tools.work(duration_s)
         except SimulatorError as error:
             self.tools.opened = OpenCylinder(open_ratio=0.0)
-            self._refused = f"the cylinder was shut: {error}"
+            self.refuse(f"the cylinder was shut: {error}", "cylinder")
+        if (machines := before[1:]) != self.tools.at_work[1:]:
+            what, act = ("recovery machine", "recovery") if machines[0] else ("vacuum pump", "vacuum_pump")
+            self.refuse(f"the {what} was stopped: the unit has started", act)
         return self.tools.at_work != before
 
     def _do(self, act: Act) -> None:
@@ -183,5 +194,7 @@ def name_of(act: Act) -> str:
 
 def without_arranged(state: BenchState) -> BenchState:
     """Leave out of the state what an instructor arranged: a trainee is to find it."""
-    last = tuple(act for act in state.last if not is_arranged(act))
-    return msgspec.structs.replace(state, supply=SetSupply(), blocked=(), last=last)
+    told = {"supply": SetSupply(), "blocked": (), "last": tuple(act for act in state.last if not is_arranged(act))}
+    if state.refused_act in ARRANGED:
+        told |= {"refused": "", "refused_act": ""}
+    return msgspec.structs.replace(state, **told)

@@ -23,6 +23,8 @@ MOST_VENTED_KG = 0.15
 """Of refrigerant beside nitrogen: what vapour recovery leaves. More is recovered, not vented."""
 
 PSI_PA = 6894.757
+LOWEST_NITROGEN_PA = 5e4
+"""No place has less air pressure that a rig can be told."""
 HIGHEST_NITROGEN_PA = 4.2e6
 """600 psig; the low side of few units is made for more (common practice, no source). The nameplate decides."""
 
@@ -69,10 +71,10 @@ class PortTools:
             case OpenCylinder():
                 self._open(act)
             case Recover():
-                self._check_ready("a recovery machine", starts=act.runs)
+                self._check_ready("a recovery machine", starts=act.runs, beside=self.evacuates)
                 self.recovers = act.runs
             case Evacuate():
-                self._check_ready("a vacuum pump", starts=act.runs)
+                self._check_ready("a vacuum pump", starts=act.runs, beside=self.recovers)
                 if act.runs and max(map(self._unit.ports.pressure_pa, PORTS)) > PUMPED_FROM_PA:
                     raise SimulatorError(
                         "pressure is in the circuit: recover, or let nitrogen out, first; a pump would vent it"
@@ -136,7 +138,9 @@ class PortTools:
         return mass_kg
 
     def _press(self, pressure_pa: float | None) -> None:
-        self._check_ready("nitrogen", starts=True)
+        self._check_ready("nitrogen", starts=True, beside=self.recovers or self.evacuates)
+        if pressure_pa is not None and pressure_pa < LOWEST_NITROGEN_PA:
+            raise SimulatorError(f"{pressure_pa:g} Pa absolute is less than the air has: a regulator only adds to it")
         if pressure_pa is not None and pressure_pa > HIGHEST_NITROGEN_PA:
             gauge_pa = pressure_pa - STANDARD_PA
             raise SimulatorError(
@@ -151,10 +155,13 @@ class PortTools:
         else:
             service_tools.put_nitrogen(self._unit.ports, pressure_pa)
 
-    def _check_ready(self, what: str, *, starts: bool) -> None:
+    def _check_ready(self, what: str, *, starts: bool, beside: bool) -> None:
+        """Refuse what starts on a running unit, without a hose, or beside another machine that runs."""
         if starts and self._unit.is_running:
             raise SimulatorError(f"stop the unit first: {what} is for a unit at rest")
         if starts and not self.hoses:
             raise SimulatorError(f"no hose leads to a port for {what}: put one on first")
         if starts and self.opened.open_ratio > 0.0:
             raise SimulatorError("shut the cylinder first")
+        if starts and beside:
+            raise SimulatorError("stop the recovery machine and the vacuum pump first")

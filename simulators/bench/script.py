@@ -105,7 +105,8 @@ def load_script(path: Path) -> Script:
         file = msgspec.toml.decode(text, type=_File)
     except (OSError, UnicodeDecodeError, msgspec.MsgspecError) as error:
         raise ScriptError(f"{path}: {error}") from error
-    scenario = load_scenario(file.scenario)
+    own = file.scenario.endswith(".toml")
+    scenario = load_scenario(str(path.parent / file.scenario) if own else file.scenario)
     if wrong := "is empty" if is_empty(file.by) else fault(file.by, LONGEST_NAME):
         raise ScriptError(f"{path}: by {wrong}; the name of who asks was expected")
     read = _Reader(scenario.parameters.conditions.barometric_pressure_pa, file.by)

@@ -14,6 +14,7 @@ import aiomqtt
 import pytest
 
 from ingest.config import load as config
+from ingest.wire.bench_acts import BenchState
 from ingest.wire.messages import (
     Added,
     Correction,
@@ -23,6 +24,7 @@ from ingest.wire.messages import (
     ReadingTaken,
     Recovered,
     SessionBegan,
+    decode,
     encode,
     topic,
 )
@@ -349,9 +351,23 @@ async def test_a_unit_that_fails_ends_its_bench(
         await broken()
 
 
-def test_an_act_that_says_two_things_is_refused(rig: SimulatedRig) -> None:
-    with pytest.raises(MessageError, match="'on' is given twice"):
-        rig.receive(topic(RIG_NAME, "bench/act"), b'{"act": "panel", "on": true, "on": false}')
+@pytest.mark.parametrize(
+    ("payload", "why"),
+    [
+        (b'{"act": "panel", "on": true, "on": false}', "'on' is given twice"),
+        (b'{"act": "hose"}', "missing required field `port`"),
+        (b'{"act": "leads", "red": "' + 5000 * b"x" + b'"}', "an act of 5027 bytes; at most 4096"),
+        (b"", "truncated"),
+    ],
+)
+def test_an_act_that_cannot_be_read_is_refused_where_everyone_sees_it(
+    rig: SimulatedRig, payload: bytes, why: str
+) -> None:
+    with pytest.raises(MessageError, match=why):
+        rig.receive(topic(RIG_NAME, "bench/act"), payload)
+    told = decode(rig._outbox._waiting[-1].payload, BenchState)
+    assert why in told.refused
+    assert (told.refused_act, told.done) == ("", 0)
 
 
 def test_a_unit_at_rest_is_called_for_when_its_scenario_says(tmp_path: Path) -> None:

@@ -191,6 +191,9 @@ STANDING: list[tuple[list[Act], Act, str]] = [
     ([ON], Nitrogen(pressure_pa=5e6), "710 psig"),
     ([ON, OpenCylinder(open_ratio=0.1)], Recover(runs=True), "shut the cylinder first"),
     ([ON, Recover(runs=True)], OpenCylinder(open_ratio=0.1), "stop the recovery machine"),
+    ([ON, Recover(runs=True)], Evacuate(runs=True), "stop the recovery machine"),
+    ([ON, Recover(runs=True)], Nitrogen(pressure_pa=1e6), "stop the recovery machine"),
+    ([ON], Nitrogen(pressure_pa=0.0), "a regulator only adds to it"),
 ]
 
 
@@ -234,9 +237,26 @@ def test_a_machine_on_a_unit_that_starts_is_stopped() -> None:
     hands = at(unit)
     for act in (ON, Recover(runs=True), SetThermostat(calls=True)):
         hands.do(act)
-    go_on(hands, unit, 5)
+    changed = []
+    for _ in range(5):
+        changed.append(hands.work(1.0))
+        unit.step(1.0)
     assert unit.is_running
     assert not hands.state.recovery_runs
+    assert changed.count(True) == 1
+    assert hands.state.refused == "the recovery machine was stopped: the unit has started"
+    assert hands.state.refused_act == "recovery"
+
+
+def test_neither_nitrogen_nor_another_machine_is_let_to_a_circuit_that_a_pump_works_on() -> None:
+    _, hands = recovered()
+    hands.do(Evacuate(runs=True))
+    for act in (Nitrogen(pressure_pa=1e6), Nitrogen(pressure_pa=None), Recover(runs=True)):
+        with pytest.raises(SimulatorError, match="the vacuum pump first"):
+            hands.do(act)
+    hands.do(Evacuate(runs=True))  # touched twice
+    hands.do(Evacuate(runs=False))
+    hands.do(Nitrogen(pressure_pa=1e6))
 
 
 @pytest.mark.parametrize(("heats", "asks"), [(True, "heating"), (False, "cooling")])

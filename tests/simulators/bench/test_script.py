@@ -155,6 +155,35 @@ def test_what_the_rig_does_not_do_of_a_script_is_told(tmp_path: Path, caplog: py
     assert len(caplog.messages) == 2
 
 
+def test_what_a_rig_has_not_answered_is_asked_again_when_it_is_back_and_told_at_the_end(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    """A rig that is killed between broker and record has not done what it was asked, and nobody else would know."""
+    script = load_script(script_of(tmp_path, 'ends = "3 s"\n[[step]]\nat = "1 s"\nask = "note"\ntext = "x"\n'))
+    rig = SimulatedRig(script.scenario, directory=tmp_path, script=script)
+    rig.advance(2.0)
+    there = encode(wire_rig.about(started_s=0.0))
+    rig.receive(topic(RIG_NAME, "about"), there)
+    first, again = rig._outbox._waiting
+    assert first == again
+    rig.advance(2.0)
+    rig.advance(2.0)
+    assert [text for text in caplog.messages if "not answered script-1" in text] == [
+        "the script ends, and the rig has not answered script-1: it may not be in the record"
+    ]
+    rig.receive(topic(RIG_NAME, "answer/technician/script-1"), encode(Answer("script-1", ok=True)))
+    rig.receive(topic(RIG_NAME, "about"), there)
+    assert len(rig._outbox._waiting) == 2
+
+
+def test_a_scenario_of_ones_own_stands_beside_its_script(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    shipped = Path(simulators.__file__).parent / "scenarios" / "low_charge.toml"
+    (tmp_path / "mine.toml").write_bytes(shipped.read_bytes())
+    monkeypatch.chdir("/")
+    visit = script_of(tmp_path, "", 'title = "A visit"\nscenario = "mine.toml"\n')
+    assert load_script(visit).scenario.file.title == "A little low"
+
+
 SHIPPED = sorted((Path(simulators.__file__).parent / "scripts").glob("*.toml"))
 
 

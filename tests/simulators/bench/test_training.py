@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ingest.wire.bench_acts import BenchState, SetSupply
+from ingest.wire.bench_acts import BenchState, BlockMotor, SetSupply
 from ingest.wire.bench_messages import BenchPoints
 from ingest.wire.messages import MessageError, decode, encode, topic
 from simulators.bench import scenario
@@ -179,6 +179,15 @@ def test_what_was_arranged_is_told_with_the_verdict_and_not_before(rig: Simulate
     hidden, told = (decode(waiting.payload, BenchState) for waiting in rig._outbox._waiting)
     assert (hidden.supply, hidden.last) == (SetSupply(), ())
     assert (told.supply, told.last) == (act, (act,))
+
+
+def test_why_something_could_not_be_arranged_is_told_with_the_verdict_and_not_before(rig: SimulatedRig) -> None:
+    with pytest.raises(SimulatorError, match="there is no motor 'door'"):
+        rig.receive(topic(RIG_NAME, "bench/act"), encode(BlockMotor(motor="door", blocked=True)))
+    commit(rig, "none")
+    hidden, told = (decode(waiting.payload, BenchState) for waiting in rig._outbox._waiting)
+    assert (hidden.refused, hidden.refused_act) == ("", "")
+    assert told.refused_act == "block"
 
 
 def test_what_was_added_on_the_way_is_judged(rig: SimulatedRig) -> None:
