@@ -110,8 +110,6 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "hands.done_before": "What was done before",
         "hands.not_done": "Not done: {why}.",
         "hands.live": "The disconnect is closed: what is behind the panel is live.",
-        "hands.done_live": "Done on live parts: on a real unit that kills. Open the disconnect, lock it out and prove "
-        "dead before a hand goes in.",
         "hands.open_is_not_dead": "The disconnect is open. That proves nothing dead: measure it. Its own line side "
         "stays live.",
         "hands.panel_is_off": "The panel is off: it goes on before power comes back and before refrigerant moves.",
@@ -159,6 +157,10 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "hands.hold_fast": "Hold fast",
         "hands.let_go": "Let go",
         "hands.held": "held fast: {motors}",
+        "hands.refuses.bare_hands": "Refused while the panel is on, and at what is live or charged.",
+        "hands.refuses.leads": "Refused behind a panel that is on. Ohms and microfarad show nothing on what is "
+        "live or charged.",
+        "hands.refuses.clamp": "Refused behind a panel that is on.",
         "hands.refuses.hose": "Refused: a second hose on one port; the last one off while the cylinder is open or a "
         "machine runs.",
         "hands.refuses.cylinder": "Refused without a hose on a port, and while a machine runs: it would lead nowhere. "

@@ -27,8 +27,6 @@ from ingest.wire.bench_acts import Act, BenchState
 NITROGEN_PA = 1.136e6
 """150 psig at sea level, for the test of tightness; a real unit's nameplate says what it bears."""
 
-HANDS_IN_THE_PANEL = (acts.SetLug, acts.FitCapacitor, acts.Discharge, acts.SwapLeads)
-
 LOOSE_OHM = (0.05, 0.2)
 SHEET_RATIO, FULL_FILTER_RATIO, NO_FILTER_RATIO = 0.6, 0.6, 1.1
 TURNS = (1, 2, 5, 10)
@@ -81,15 +79,14 @@ def controls(
     blind: bool = False,
     system: System = "us",
 ) -> Json:
-    """Lay the controls out by place, with what was done last, and what was not done or done live, and why not.
+    """Lay the controls out by place, with what was done last, and what was not done and why.
 
     channels: that the rig has. blind: an exercise, in which nothing is offered that would put something wrong.
     """
     did = [_sentence_case(told(act)) for act in state.last]
-    refused, refused_act = _refused(state)
     return {
-        "refused": refused,
-        "refused_act": refused_act,
+        "refused": say("hands.not_done", why=_in_words(state.refused, state)) if state.refused else "",
+        "refused_act": state.refused_act,
         "last": say("hands.last") + did[0] if did else say("hands.nothing_done"),
         "before": did[1:],
         "places": [
@@ -98,16 +95,6 @@ def controls(
             if not (blind and name == "arranged")
         ],
     }
-
-
-def _refused(state: BenchState) -> tuple[str, str]:
-    """Say what was not done and why; else what was done to live parts, which the bench lets hands do. And its name."""
-    if state.refused:
-        return say("hands.not_done", why=_in_words(state.refused, state)), state.refused_act
-    newest: Act | None = state.last[0] if state.last else None
-    if state.disconnect_closed and isinstance(newest, HANDS_IN_THE_PANEL) and not acts.is_arranged(newest):
-        return say("hands.done_live"), str(type(newest).__struct_config__.tag)
-    return "", ""
 
 
 def _in_words(why: str, state: BenchState) -> str:
@@ -163,7 +150,7 @@ def _stands_in_the_way(name: str, state: BenchState, refrigerant: str | None) ->
     burns = refrigerant is not None and refrigerants.get(refrigerant).is_flammable
     if name in ("panel", "meter", "clamp", "capacitor"):
         yield say("hands.live" if state.disconnect_closed else "hands.open_is_not_dead")
-    if not state.panel_on and (name == "power" or (burns and name in ("hoses", "cylinder", "recovery"))):
+    if not state.panel_on and (name == "power" or (burns and name in ("hoses", "cylinder", "recovery", "vacuum"))):
         yield say("hands.panel_is_off")
     if name == "power" and state.lugs_off:
         yield say("hands.wires_off", lugs=", ".join(map(words.point_in_full, state.lugs_off)))
@@ -251,13 +238,14 @@ def _panel(state: BenchState) -> Iterator[Control]:
         (("Tighten", acts.SetLug(lug="")), (say("hands.take_lead_off"), acts.SetLug(lug="", off=True))),
         say("hands.leads_off", lugs=off) if off else "",
         (_by_part("At", state.lugs, "lug"),),
+        say("hands.refuses.bare_hands"),
     )
     if len(state.legs) > 2:
         swaps = tuple(
             (say("hands.swap", one=one.upper(), other=other.upper()), acts.SwapLeads(one=one, other=other))
             for one, other in combinations(state.legs, 2)
         )
-        yield Control(say("hands.swap_leads"), "swap_leads", swaps)
+        yield Control(say("hands.swap_leads"), "swap_leads", swaps, refuses=say("hands.refuses.bare_hands"))
 
 
 def _meter(state: BenchState) -> Iterator[Control]:
@@ -270,7 +258,8 @@ def _meter(state: BenchState) -> Iterator[Control]:
         say("hands.both_leads"), "leads", (place, (say("hands.take_leads_off"), acts.PlaceLeads())),
         _pair(*state.leads) if all(state.leads) else "off",
         (Field(say("hands.where"), tuple(_usual_pairs(state))),),
-        reads=reads,
+        say("hands.refuses.leads"),
+        reads,
         bare=(say("hands.take_leads_off"),),
     )  # fmt: skip
     red, black = (
@@ -319,7 +308,8 @@ def _clamp(state: BenchState) -> Iterator[Control]:
         (("Close", acts.CloseJaw()), (say("hands.back_on_compressor"), acts.CloseJaw())),
         _jaw(state),
         (_by_part("Around", state.lugs, "lead", state.jaw), Field("Turns", (("", turns),), f"{state.turns} ×")),
-        reads=("compressor_current",),
+        say("hands.refuses.clamp"),
+        ("compressor_current",),
         bare=(say("hands.back_on_compressor"),),
     )
 
@@ -337,6 +327,7 @@ def _capacitor(state: BenchState) -> Iterator[Control]:
                 (say("hands.put_lead_on" if off else "hands.take_lead_off"), lead),
             ),
             f"{microfarad(section.label_f)}, {'lead off' if off else 'lead on'}",
+            refuses=say("hands.refuses.bare_hands"),
         )
     cans = dict.fromkeys(section.can for section in state.sections)
     for can in cans:

@@ -28,7 +28,6 @@ from ingest.wire.bench_acts import (
     CapacitorSection,
     ChangeFilter,
     CloseJaw,
-    Discharge,
     Evacuate,
     FitCapacitor,
     Hose,
@@ -39,7 +38,6 @@ from ingest.wire.bench_acts import (
     SetLug,
     SetSupply,
     SetThermostat,
-    SwapLeads,
     ThrowDisconnect,
     is_arranged,
 )
@@ -414,32 +412,22 @@ def test_the_panel_is_called_live_while_the_disconnect_is_closed_and_never_dead(
     assert "line side stays live" in places(opened)["meter"]["says"][0]
 
 
+def test_what_the_bench_refuses_of_bare_hands_is_told_beside_each_key_in_the_panel() -> None:
+    told = places()
+    for place, act in (("panel", "lug"), ("panel", "swap_leads"), ("capacitor", "discharge")):
+        beside = [it["refuses"] for it in told[place]["controls"] if it["act"] == act]
+        assert beside
+        assert all("panel is on, and at what is live or charged" in says for says in beside)
+    for place in ("meter", "clamp"):
+        assert any("Refused behind a panel that is on" in it["refuses"] for it in told[place]["controls"])
+
+
 def test_a_refusal_names_points_and_lugs_as_the_lists_do() -> None:
     told = msgspec.structs.replace(STANDS, refused="contactor_line_a and capacitor_herm are live, not line_as")
     shown = controls(told, refrigerant=None, channels=())["refused"]
     assert shown == "Not done: Contactor, line side A and Capacitor herm are live, not line_as."
     bare = msgspec.structs.replace(told, points=(), lugs=())
     assert "contactor_line_a" in controls(bare, refrigerant=None, channels=())["refused"]
-
-
-LOOSENED = SetLug(lug="fan_common", resistance_ohm=0.2)
-LIVE = [SetLug(lug="fan_run"), FitCapacitor(can="outdoor", sections_f={"fan": 5e-6}), SwapLeads(one="a", other="b"),
-        Discharge(section="fan", resistance_ohm=2e4, duration_s=8.0)]  # fmt: skip
-
-
-@pytest.mark.parametrize("act", LIVE, ids=lambda act: type(act).__name__)
-def test_what_hands_did_to_live_parts_is_told_beside_the_key_that_did_it(act: Act) -> None:
-    """The bench lets hands do it: no apprentice shall take that for how it is done."""
-
-    def told(*last: Act, closed: bool = True) -> tuple[str, str]:
-        state = msgspec.structs.replace(STANDS, refused="", refused_act="", last=last, disconnect_closed=closed)
-        shown = controls(state, refrigerant=None, channels=())
-        return shown["refused"], shown["refused_act"]
-
-    says, beside = told(act)
-    assert "Done on live parts: on a real unit that kills" in says
-    assert beside == msgspec.to_builtins(act)["act"]
-    assert told(act, closed=False) == told(Panel(on=True), act) == told(LOOSENED, act) == told() == ("", "")
 
 
 def test_before_power_or_a_call_comes_back_its_cautions_stand_at_the_key() -> None:
@@ -462,7 +450,7 @@ def test_before_power_or_a_call_comes_back_its_cautions_stand_at_the_key() -> No
 def test_a_panel_that_is_off_is_told_where_power_comes_back_and_where_what_burns_moves() -> None:
     off = msgspec.structs.replace(STANDS, panel_on=False)
     for refrigerant, where in (
-        ("R-454B", {"power", "hoses", "cylinder", "recovery"}), ("R-410A", {"power"}), (None, {"power"}),
+        ("R-454B", {"power", "hoses", "cylinder", "recovery", "vacuum"}), ("R-410A", {"power"}), (None, {"power"}),
     ):  # fmt: skip
         told = places(off, refrigerant=refrigerant).values()
         assert {place["name"] for place in told if "The panel is off" in " ".join(place["says"])} == where
