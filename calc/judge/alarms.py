@@ -58,7 +58,7 @@ def to_stop(kinds: Sequence[AlarmKind]) -> Sentence:
     """Say what is to be stopped, and for what.
 
     >>> str(to_stop([AlarmKind.FLOODBACK]))
-    'Stop adding: floodback.'
+    'Add nothing: floodback.'
     """
     acts = dict.fromkeys(_STOPS.get(kind, "adding") for kind in kinds)
     return Sentence("headline.alarm", (term("acts", *acts), term("kinds", *(kind.value for kind in kinds))))

@@ -159,7 +159,7 @@ def say(
 
     >>> acts, kinds = term("acts", "adding"), term("kinds", "floodback", "head pressure")
     >>> say(Sentence("headline.alarm", (acts, kinds)), "us")
-    'Stop adding: floodback and head pressure.'
+    'Add nothing: floodback and head pressure.'
 
     """
     language = ENGLISH if language is None else language

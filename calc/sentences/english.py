@@ -23,7 +23,7 @@ _SHELL = "measure the bottom of the shell, terminal cover on: cold or sweating i
 SENTENCES: dict[str, str] = {
     "as_it_stands": "{said}",
     # --- what to do now
-    "headline.alarm": "Stop {acts}: {kinds}.",
+    "headline.alarm": "{Acts}: {kinds}.",
     "headline.add_instrument": "Add an instrument for the {channel}: {figure} needs it.",
     "headline.connect": "Connect the {instrument}: no {channel}.",
     "headline.check_pressure": "Check the pressure: no {figure} follows from it.",
@@ -393,8 +393,8 @@ TERMS: dict[str, str] = {
     "compressor current": "compressor current",
     "cylinder": "cylinder",
     # what is to be stopped
-    "adding": "adding",
-    "recovering": "recovering",
+    "adding": "add nothing",
+    "recovering": "stop recovering",
     # what is measured
     "suction_pressure": "suction pressure",
     "liquid_pressure": "liquid pressure",

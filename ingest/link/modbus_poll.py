@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 
 from ingest.decode.register_map import Block
 from ingest.frames import Connected, Deliver, Frame, LinkError, LinkSetupError, Notice, Stamp
-from ingest.link.modbus_request import SILENCE, explain_refusal, is_lasting
+from ingest.link.modbus_request import LATENESS, SILENCE, explain_refusal, is_lasting
 
 SHORTEST_REST, LONGEST_REST = 0.5, 15.0
 """How long a silent device is not asked, in times of the timeout that each try costs the others."""
@@ -35,6 +35,7 @@ class Poll:
         self._rest_until_s: dict[int, float] = {}
         self._unanswered = Counter[str]()
         self._out_of_order = Counter[int]()
+        self._late_by_s: dict[int, float] = {}
         self._told = set[str]()
         self._refused: dict[str, tuple[str, bool]] = {}
 
@@ -93,7 +94,7 @@ class Poll:
         again = self._silences[device] - 2
         if again >= 0:
             self._rest_until_s[device] = now_s + self._timeout_s * min(LONGEST_REST, SHORTEST_REST * 2.0**again)
-            self._tell(f"device {device}", SILENCE.format(device))
+            self._tell(f"device {device}", self._silence(device))
         times = self._unanswered[block.name]
         self._tell(
             block.name, f"device {device} does not answer within {self._timeout_s:g} s ({times} in a row): {block}"
@@ -101,6 +102,7 @@ class Poll:
 
     def late(self, block: Block, after_s: float) -> None:
         """Tell that an answer came that was no longer waited for."""
+        self._late_by_s[block.device] = after_s
         self._tell(
             block.name,
             f"device {block.device} answers after {after_s:.3g} s, and that answer is dropped "
@@ -119,11 +121,18 @@ class Poll:
         if not self._is_connected:
             for problem, is_lasting in self._refused.values():
                 raise (LinkSetupError if is_lasting else LinkError)(f"{self._where}: {problem}")
-            raise LinkError(f"{self._where}: {SILENCE.format(self._in_turn[0].device)}")
+            raise LinkError(f"{self._where}: {self._silence(self._in_turn[0].device)}")
         if all(self._silences[device] >= LOST_AFTER for device in self._devices):
-            raise LinkError(f"{self._where}: {SILENCE.format(self._in_turn[0].device)}")
+            raise LinkError(f"{self._where}: {self._silence(self._in_turn[0].device)}")
+
+    def _silence(self, device: int) -> str:
+        """Say why nothing is had of a device: one that answers late is there, and set up as it should be."""
+        if device not in self._late_by_s:
+            return SILENCE.format(device)
+        return LATENESS.format(device, self._late_by_s[device], self._timeout_s)
 
     def _speaks(self, block: Block) -> None:
+        self._late_by_s.pop(block.device, None)
         self._silences[block.device] = 0
         self._rest_until_s.pop(block.device, None)
         self._tell(f"device {block.device}", "")

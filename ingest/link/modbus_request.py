@@ -15,6 +15,7 @@ AnyTable = Table | Literal["coils", "discrete"]
 """Values are of the first two; the others are asked for only to find out what is due."""
 
 SILENCE = "device {} does not answer; is it on, and are its address, speed and parity right?"
+LATENESS = "device {} answers late, after {:.3g} s, and late answers are dropped: `timeout` must be longer than {:g} s"
 
 
 @dataclass(frozen=True, slots=True)

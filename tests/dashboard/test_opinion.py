@@ -113,7 +113,7 @@ def test_an_alarm_says_why_and_where_its_limit_stands() -> None:
     alarm = AlarmMessage("head pressure", says, Wording("50 °F", "28 K"), "common practice")
     (told,) = opinion(msgspec.structs.replace(advice(time_s=0.0), alarms=[alarm]), "si")["alarms"]
     assert told == {
-        "stop": "Stop adding: head pressure.",
+        "stop": "Add nothing: head pressure.",
         "says": "It condenses far above the outdoor air.",
         "measured": "28 K",
         "source": "common practice",

@@ -57,7 +57,7 @@ async def test_an_alarm_reaches_technician_and_lead_within_one_tick(
                 stop = page.get_by_role("alert", name="Stop")
                 await expect(stop).to_contain_text("head pressure. It condenses far above the outdoor air")
                 await expect(stop).to_contain_text("at most 45 °F")
-                await expect(page.locator("[data-live=sentence]")).to_have_text("Stop adding: head pressure.")
+                await expect(page.locator("[data-live=sentence]")).to_have_text("Add nothing: head pressure.")
                 await expect(page.locator("[data-live=log]")).to_contain_text("head pressure", ignore_case=True)
 
 

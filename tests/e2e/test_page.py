@@ -824,7 +824,7 @@ async def test_an_alarm_is_told_once_and_the_key_that_stands_out_is_the_one_the_
         said = msgspec.structs.replace(wire_rig.opinion(time_s=time.time()), sentence=wire_rig.same("Stop: floodback."))
         await it.rig.say("advice", said, retain=True)
         await expect(page.get_by_role("alert", name="Stop")).to_contain_text(
-            "Stop adding: floodback. No superheat: stop adding."
+            "Add nothing: floodback. No superheat: stop adding."
         )
         seen = (await page.locator("body").inner_text()).lower()
         assert seen.count("floodback") == 1
@@ -844,7 +844,7 @@ async def test_no_dialog_covers_what_there_is_to_stop_for(
         await expect(dialog.locator(".dialog-stops")).to_be_empty()
         await it.rig.say("advice", wire_rig.opinion(time_s=time.time()), retain=True)
         stop = dialog.get_by_role("alert", name="Stop")
-        await expect(stop).to_contain_text("Stop adding: floodback. No superheat: stop adding.")
+        await expect(stop).to_contain_text("Add nothing: floodback. No superheat: stop adding.")
         await dialog.evaluate("dialog => dialog.scrollTo(0, dialog.scrollHeight)")
         assert await stop.evaluate_all(COVERED) == []
         await it.rig.say("advice", wire_rig.advice(time_s=time.time()), retain=True)

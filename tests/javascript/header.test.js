@@ -5,7 +5,7 @@ import { test } from "node:test";
 import { keptOnceRead, onceText, readOn, standsOpen, unread } from "../../dashboard/charge/browser/cautions.js";
 import { hours, instrumentCount, notSaved, savedStatus, trouble } from "../../dashboard/charge/browser/header.js";
 import { keyToMove, sentenceCase } from "../../dashboard/charge/browser/opinion.js";
-import { ageText, folded, heardFrom, standing } from "../../dashboard/charge/browser/panels.js";
+import { ageText, folded, heardFrom, isCorrectable, standing } from "../../dashboard/charge/browser/panels.js";
 import { signOf, targetsNow } from "../../dashboard/charge/browser/ruler.js";
 
 const sound = { link: "open", status: { broker: true, state: "online", not_saved: null }, silent: false };
@@ -163,4 +163,11 @@ test("the nameplate's target stands above the one by the table of now", () => {
   const about = /** @type {About} */ ({ limits: { targets: { subcooling: plate } } });
   const advice = /** @type {Advice} */ ({ targets: { subcooling: table, superheat: table } });
   assert.deepEqual(targetsNow(about, advice), { subcooling: plate, superheat: table });
+});
+
+test("what was withdrawn is not corrected any more, nor is what is no amount", () => {
+  const moved = { kind: "added", holds: "+2 oz" };
+  assert.equal(isCorrectable(moved), true);
+  assert.equal(isCorrectable({ ...moved, holds: "" }), false);
+  assert.equal(isCorrectable({ ...moved, kind: "note" }), false);
 });

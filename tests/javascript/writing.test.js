@@ -80,8 +80,8 @@ test("an alarm is spoken before everything else, and the sentence only where the
   const advice = { sentence: "Wait.", alarms: [], steadiness: { superheat: settled } };
   const view = { read: (name) => (name === "superheat" ? reading() : null), advice, silent: false };
   assert.equal(spokenSummary(view), "Superheat 18.3 plus or minus 1 °F, settled. subcooling unknown. Wait.");
-  const stopped = { ...view, advice: { ...advice, alarms: [{ stop: "Stop adding: floodback." }] } };
-  assert.match(spokenSummary(stopped), /^Stop adding: floodback\. Superheat/);
+  const stopped = { ...view, advice: { ...advice, alarms: [{ stop: "Add nothing: floodback." }] } };
+  assert.match(spokenSummary(stopped), /^Add nothing: floodback\. Superheat/);
   assert.doesNotMatch(spokenSummary(stopped), /Wait/);
   assert.equal(spokenSummary({ ...view, silent: true }), "No data.");
 });

@@ -130,6 +130,12 @@ const MOVES = ["added", "recovered"];
 const CORRECTION = "correction-dialog"; // only who may correct has it
 const UNLOGGED = ["session", "link"]; // the header and the table of instruments tell these
 
+// What was withdrawn holds no amount any more: what was moved after all is recorded as such.
+/** @param {MarkRow} mark */
+export function isCorrectable(mark) {
+  return MOVES.includes(mark.kind) && mark.holds !== "";
+}
+
 /** @param {Marks | null} marks */
 export function writeLog(marks) {
   fill("totals", marks?.totals ?? "");
@@ -154,7 +160,7 @@ export function writeLog(marks) {
     row.append(element("span", "who", isLead ? `${mark.by}, lead` : mark.by));
     if (mark.text && mark.text.toLowerCase() !== mark.label.toLowerCase())
       row.append(element("span", "said", mark.text));
-    if (MOVES.includes(mark.kind) && document.getElementById(CORRECTION)) row.append(correcting(mark));
+    if (isCorrectable(mark) && document.getElementById(CORRECTION)) row.append(correcting(mark));
     return row;
   });
 }

@@ -502,7 +502,7 @@ def test_without_a_charge_on_the_nameplate_no_amount_is_invented() -> None:
 def test_an_alarm_comes_before_everything() -> None:
     now = situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED)
     advice = advise(now.but(alarms=(an_alarm(AlarmKind.FLOODBACK),)), History())
-    assert advice.sentence.us == "Stop adding: floodback."
+    assert advice.sentence.us == "Add nothing: floodback."
     assert [detail.kind for detail in advice.details] == ["alarm.floodback"]
     (alarm,) = advice.alarms
     assert (alarm.kind, alarm.measured.si) == ("floodback", "0.2 ± 0.2 K; at least 1 K")

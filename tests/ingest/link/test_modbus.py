@@ -387,3 +387,23 @@ async def test_an_independent_server_refuses_what_it_lacks(independent_server: S
         error = await listener.error()
     assert isinstance(error, LinkSetupError)
     assert "exception 2" in str(error)
+
+
+@pytest.mark.parametrize("late", [True, False], ids=["late", "silent"])
+def test_a_device_that_always_answers_late_is_not_called_silent(late: bool) -> None:
+    """What it wants is a longer timeout: its address, speed and parity are right."""
+    register = Register(field="x", device=7, table="holding", address=0, number_type="u16")
+    block = Block(7, "holding", 0, (register,))
+    delivered: list[Delivered] = []
+    poll = Poll("the line", [block], 0.5, delivered.append, lambda: None)
+    for round_s in (0.0, 10.0):
+        for due in poll.due(round_s):
+            poll.unanswered(due, round_s + 0.5)
+            if late:
+                poll.late(due, 0.8)
+    told = {notice.part: notice.problem for notice in delivered if isinstance(notice, Notice)}
+    with pytest.raises(LinkError) as lost:
+        poll.end_round()
+    for said in (told["device 7"], str(lost.value)):
+        assert ("answers late, after 0.8 s" in said, "`timeout` must be longer than 0.5 s" in said) == (late, late)
+        assert ("does not answer" in said) != late
