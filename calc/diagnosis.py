@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from calc.sentences import Sentence, term
 from calc.situation import Situation
-from calc.symptoms import FAHRENHEIT_DK, FIGURES, Departure, Departures, departures
+from calc.symptoms import FAHRENHEIT_DK, FIGURES, Departure, Departures, departures, rest_tells_nothing
 
 __all__ = ["Cause", "Evidence", "Fault", "Observations", "explain", "next_check"]
 
@@ -196,7 +196,7 @@ def explain(
             probability=capped[fault],
             evidence_for=_speaking(evidence[fault], 1.0),
             evidence_against=_speaking(evidence[fault], -1.0),
-            next_check=_next_check(fault, evidence[fault], is_held_back=fault in held_back),
+            next_check=_next_check(fault, evidence[fault], observations, is_held_back=fault in held_back),
             held_back=held_back[fault].reason if fault in held_back else None,
             rule_out_first=held_back[fault].by if fault in held_back else None,
         )
@@ -356,11 +356,13 @@ def next_check(fault: Fault) -> Sentence:
     return Sentence(f"check.{fault.name.lower()}")
 
 
-def _next_check(fault: Fault, evidence: Sequence[Evidence], *, is_held_back: bool) -> Sentence:
+def _next_check(fault: Fault, evidence: Sequence[Evidence], observations: Situation, *, is_held_back: bool) -> Sentence:
     """Say likewise what is next of what was seen already: nobody is asked for the same check twice."""
     if fault is Fault.OVERCHARGE and not is_held_back:
         return Sentence("check.overcharge_alone")
     rest = next((piece.departure.departure for piece in evidence if piece.departure.name == "rest_over_outdoor"), None)
+    if fault is Fault.NON_CONDENSABLES and rest_tells_nothing(observations):
+        return Sentence("check.non_condensables_untold")
     if fault is not Fault.NON_CONDENSABLES or rest is None:
         return next_check(fault)
     is_seen = rest.value > _SURE * rest.standard_uncertainty

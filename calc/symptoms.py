@@ -351,6 +351,12 @@ def _saturated_at_rest(seen: Situation, at: Values) -> _Expected | None:
     )
 
 
+def rest_tells_nothing(seen: Situation) -> bool:
+    """Tell whether the pressure at rest was read, and is too far below saturation to tell of air."""
+    at = {name: found.value for name, found in _at_rest(seen.at_rest).items()}
+    return {"pressure at rest", "air at rest"} <= at.keys() and _saturated_at_rest(seen, at) is None
+
+
 def _compressor_load(seen: Situation, at: Values) -> float:
     return at["compressor_current"] / _rated(seen.compressor_rla_a)
 

@@ -207,7 +207,7 @@ def decide(
     )
     if obstacle is Reason.AT_REST:
         pumps_not = is_running(now) is True and has_no_lift(now) and (now.running_s or 0.0) > _LIFTS_BY_S
-        decision = replace(_at_rest(decision, now, lately), stop_asked=stop_asked, pumps_not=pumps_not)
+        decision = _at_rest(replace(decision, stop_asked=stop_asked, pumps_not=pumps_not), now, lately)
     if is_starting:
         decision = replace(decision, state=State.STARTING)
     if obstacle is None and value is not None and verified is not None:
@@ -266,9 +266,9 @@ def _awaited(figure: Figure, course: Course | None, elapsed_s: float) -> Awaited
 
 
 def _at_rest(decision: Decision, now: Situation, lately: Situation) -> Decision:
-    """Add what a unit at rest shows, and how long there is to wait for it: no figure settles there."""
+    """Add what a unit at rest shows, and how long there is to wait for it where that was asked for."""
     rest = check_at_rest(replace(now, measured=lately.measured))
-    if rest is None or rest.seconds_left == 0.0:
+    if rest is None or rest.seconds_left == 0.0 or not decision.stop_asked:
         return replace(decision, rest=rest)
     return replace(decision, rest=rest, awaited=Awaited("rest", rest.seconds_left, rest.of_seconds))
 
@@ -286,7 +286,8 @@ def asks_for_stop(decision: Decision, *, asked_before: bool) -> bool:
     if lead is None or decision.state is not State.LOOK:
         return False
     sought = lead.rule_out_first or lead.fault
-    return sought is Fault.NON_CONDENSABLES and "rest_over_outdoor" in decision.not_judged
+    is_read = any(cause.next_check.kind == "check.non_condensables_untold" for cause in decision.causes)
+    return sought is Fault.NON_CONDENSABLES and "rest_over_outdoor" in decision.not_judged and not is_read
 
 
 # --- once the figure has settled

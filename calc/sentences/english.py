@@ -57,6 +57,10 @@ SENTENCES: dict[str, str] = {
     "here, and wait until it has settled.",
     "headline.several": "Add nothing yet: most likely {together} together ({chance}).",
     "headline.recover": "Recover {mass}, note it here, and wait until it has settled.",
+    "headline.recover_liquid": "Recover {mass} as liquid, from the liquid line, note it here, and wait until it has "
+    "settled.",
+    "headline.recover_added_liquid": "Recover {mass} as liquid, from the liquid line, of what was added since the "
+    "{figure} was right, note it here, and wait until it has settled.",
     "headline.recover_added": "Recover {mass} of what was added since the {figure} was right, note it here, and wait "
     "until it has settled.",
     "headline.within_instruments": "Within what these instruments can tell: {figure} {value} against {target} "
@@ -73,6 +77,8 @@ SENTENCES: dict[str, str] = {
     "detail.may_add": "Up to {mass} may be added as {phase}: that would not overshoot.",
     "detail.may_recover": "Up to {mass} may be recovered: that would not overshoot.",
     "detail.no_more": "No more is due by them.",
+    "detail.may_recover_liquid": "Up to {mass} may be recovered, as liquid from the liquid line: that would not "
+    "overshoot.",
     "detail.rest_waited": "To see whether there is air in it, leave it at rest for {of} min: the pressure should come "
     "to {expected}, which is saturation at the {air} of the {beside}.",
     "detail.rest_waited_indoors": "To see whether there is air in it, leave it at rest for {of} min, blower on: the "
@@ -166,6 +172,8 @@ SENTENCES: dict[str, str] = {
     "check.non_condensables": _AT_REST,
     "check.non_condensables_open": "The pressure at rest leaves it open: read it again out of the sun, blower on. If "
     "it stays open, weighing the charge in afresh settles it.",
+    "check.non_condensables_untold": "The pressure at rest was too low to tell of air. Weighing the charge in afresh "
+    "settles it.",
     "check.non_condensables_seen": "The pressure at rest shows it. See in open air that the probe is right; then "
     f"{_RENEW_IT}.",
     "check.overfeeding": "Look at the valve's bulb first: its place on the pipe, its strap, its insulation; then at "

@@ -260,7 +260,9 @@ class _Words:
             return self._waiting(course)
         if it.reason is Reason.AT_REST:
             stopped = [Sentence("detail.stopped_in_alarm")] if self.known.stopped_in_alarm else []
-            return [*stopped, *([] if it.rest is None else _at_rest(it.rest))]
+            if it.rest is None or (_is_awaited(it.rest) and not it.stop_asked):
+                return stopped  # who stands before a unit that stands is not told to wait for a check nobody asked for
+            return [*stopped, *_at_rest(it.rest)]
         return self._settled()
 
     def doubtful_alarms(self) -> list[Sentence]:
@@ -350,7 +352,8 @@ class _Words:
         """Say how much to move, and what to look for before."""
         it = self.decision
         if it.added_kg is not None and it.next_step is not None:
-            return Sentence("headline.recover_added", (mass("mass", it.next_step.step_kg), *self._parts()))
+            kind = "headline.recover_added_liquid" if self.known.as_liquid else "headline.recover_added"
+            return Sentence(kind, (mass("mass", it.next_step.step_kg), *self._parts()))
         first = f"{'' if self._has_added() else '_first'}{'' if it.freezing_k is None else '_ice'}"
         return _move(it.next_step, as_liquid=self.known.as_liquid, first=first)
 
@@ -568,11 +571,12 @@ _ACTS = {
 
 
 def _move(step: NextStep | None, *, as_liquid: bool, first: str) -> Sentence:
+    """Word a step: a blend goes in and comes out as liquid, or what stays is another blend."""
     if step is None:
         return Sentence("headline.not_weighed")
     to_move = mass("mass", step.step_kg)
     if step.step_kg < 0:
-        return Sentence("headline.recover", (to_move,))
+        return Sentence("headline.recover_liquid" if as_liquid else "headline.recover", (to_move,))
     return Sentence(
         f"headline.add{first}",
         (to_move, term("phase", "liquid" if as_liquid else "vapour")),
@@ -582,7 +586,8 @@ def _move(step: NextStep | None, *, as_liquid: bool, first: str) -> Sentence:
 def _may_move(step: NextStep | None, *, as_liquid: bool) -> Sentence:
     if step is None:
         return Sentence("detail.no_more")
-    may = "detail.may_add" if step.step_kg > 0 else "detail.may_recover"
+    recover = "detail.may_recover_liquid" if as_liquid else "detail.may_recover"
+    may = "detail.may_add" if step.step_kg > 0 else recover
     return Sentence(may, (mass("mass", step.step_kg), term("phase", "liquid" if as_liquid else "vapour")))
 
 
@@ -595,7 +600,11 @@ def _at_rest_headline(decision: Decision) -> str:
         return "headline.at_rest_higher"
     if not decision.stop_asked or rest is None:
         return "headline.at_rest"
-    return "headline.at_rest_waited" if rest.found in (None, Found.NOT_ONE) else "headline.at_rest_read"
+    return "headline.at_rest_waited" if _is_awaited(rest) else "headline.at_rest_read"
+
+
+def _is_awaited(rest: Rest) -> bool:
+    return rest.found in (None, Found.NOT_ONE)
 
 
 def _at_rest(rest: Rest) -> list[Sentence]:

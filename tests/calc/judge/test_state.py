@@ -525,6 +525,11 @@ def test_air_that_the_pressure_at_rest_shows_is_not_looked_for_again_but_taken_o
     causes = settled(unit(20.0, condensing_f=124.0, at_rest={**rested, **air})).causes
     (open_yet,) = (it for it in causes if it.fault is Fault.NON_CONDENSABLES)
     assert open_yet.next_check.kind == "check.non_condensables_open"
+    rested["liquid_pressure"] = Estimate(bubble_pressure("R-410A", kelvin(70.0)), 6.9e3)  # what tells nothing of air
+    answered = settled(unit(20.0, condensing_f=124.0, at_rest={**rested, **air}))
+    (untold,) = (it for it in answered.causes if it.fault is Fault.NON_CONDENSABLES)
+    assert untold.next_check.kind == "check.non_condensables_untold"
+    assert asks_for_stop(answered, asked_before=True) is False
 
 
 @pytest.mark.parametrize(("suction_f", "freezes"), [(23.0, True), (27.0, True), (28.3, False), (35.0, False)])
@@ -554,9 +559,12 @@ def test_without_a_plate_the_air_split_is_held_to_what_is_usual() -> None:
 
 def test_how_long_a_unit_must_rest_is_awaited() -> None:
     """Half an hour where the coil indoors is the coldest: common practice, no source."""
-    it = settled(unit(running_s=0.0, rested_s=100.0)).awaited
+    rests = unit(running_s=0.0, rested_s=100.0)
+    course = Settled(rests.measured["subcooling"])
+    it = decide(rests, rests, course, stop_asked=True).awaited
     assert it is not None
     assert (it.what, it.seconds_left, it.of_seconds) == ("rest", 1700.0, 1800.0)
+    assert decide(rests, rests, course).awaited is None  # nobody asked for the check
 
 
 @pytest.mark.parametrize(("line_k", "weakest"), [(0.25, "liquid_line_temperature"), (0.2, "liquid_pressure")])

@@ -356,6 +356,24 @@ def test_a_charge_with_air_in_it_is_renewed_and_neither_left_alone_nor_bled() ->
     assert "check.non_condensables_open" in [detail.kind for detail in left_open.details]  # not just once more the same
 
 
+@pytest.mark.parametrize("as_liquid", [True, False])
+def test_a_blend_comes_out_as_liquid_or_what_stays_is_another_blend(as_liquid: bool) -> None:
+    """It boils off unevenly, so it goes in and comes out as liquid: physics."""
+    readings = {**running(low_f=46.0, high_f=122.0, subcooling_f=20.0, superheat_f=12.0), **AIR}
+    rested = {
+        "liquid_pressure": Estimate(bubble_pressure("R-410A", 299.82), 3500.0),
+        "outdoor_air_temperature": Estimate(308.15, 0.1),
+        "return_air_temperature": Estimate(299.82, 0.1),
+    }
+    history = History()
+    for tick in range(4000):
+        history.add(tick / 4, readings)
+    unit = msgspec.structs.replace(CHARGED, charge_as_liquid=as_liquid)
+    advice = advise(situation(readings, 1000.0, unit, at_rest=rested), history)  # type: ignore[arg-type]
+    assert advice.sentence.us.startswith("Recover ")
+    assert ("as liquid, from the liquid line" in advice.sentence.us) is as_liquid
+
+
 def test_who_feels_a_shell_or_seats_a_clamp_is_warned_of_heat_and_fans_and_not_sent_to_charge_or_to_stop() -> None:
     now = situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED)
     flooding = " ".join(advise(now.but(alarms=(an_alarm(AlarmKind.FLOODBACK),)), History()).cautions)
@@ -596,7 +614,7 @@ def resting(
 
 
 def test_at_rest_nothing_settles_and_nothing_is_forecast() -> None:
-    advice = resting(60.0)
+    advice = resting(60.0, asked=True)
     assert advice.state == "not running"
     assert {it.state for it in advice.steadiness.values()} == {"unknown"}
     assert all(it.forecast is None for it in advice.steadiness.values())
@@ -606,7 +624,7 @@ def test_at_rest_nothing_settles_and_nothing_is_forecast() -> None:
 
 def test_the_check_at_rest_is_led_to_its_end() -> None:
     """R-410A at 95 °F: 295.6 psig bubble point (saturation of the refrigerant by published equations, calc's own)."""
-    waiting = [detail.us for detail in resting(60.0).details]
+    waiting = [detail.us for detail in resting(60.0, asked=True).details]
     assert any(it.startswith("To see whether there is air in it, leave it at rest for 10 min") for it in waiting)
     expected_psi = (bubble_pressure("R-410A", 308.15) - 101_325.0) / 6894.757
     assert any(f"the pressure should come to {expected_psi:.0f}" in it for it in waiting)
@@ -626,11 +644,11 @@ def test_the_check_at_rest_is_led_to_its_end() -> None:
 
 def test_where_the_coil_indoors_is_the_colder_one_the_check_at_rest_goes_by_that() -> None:
     """All liquid ends in the colder coil: physics. On its way down it passes the outdoor air, which tells nothing."""
-    waiting = resting(60.0, return_k=297.0)
+    waiting = resting(60.0, return_k=297.0, asked=True)
     assert waiting.awaited is not None
     assert (waiting.awaited.seconds_left, waiting.awaited.of_seconds) == (1740.0, 1800.0)
     assert "leave it at rest for 30 min, blower on" in waiting.details[0].us
-    passing = resting(900.0, over_f=20.0, return_k=297.0)  # 95 °F: what was told to be "no air"
+    passing = resting(900.0, over_f=20.0, return_k=297.0, asked=True)  # 95 °F: what was told to be "no air"
     assert passing.awaited is not None
     assert passing.details[0].kind == "detail.rest_waited_indoors"
     assert resting(700.0, over_f=1.0, return_k=297.0).details[0].us.endswith("of the return air: no air is seen.")
