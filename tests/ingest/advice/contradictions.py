@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from ingest.wire.messages import Advice
 
 _ALL_CLEAR = "nothing wrong"
+_MAY_MOVE = {"detail.may_add", "detail.may_recover", "detail.may_recover_liquid"}
 _MOVES = {
     f"headline.{kind}"
     for kind in (
@@ -51,5 +52,8 @@ def _of_the_all_clear(advice: Advice, lead: str) -> Iterator[str]:
 def _of_poor_instruments(advice: Advice, details: set[str]) -> Iterator[str]:
     if advice.sentence.kind == "headline.near_enough" and details & {"detail.cannot_tell", "detail.better_instrument"}:
         yield "near enough beside instruments that cannot tell"
-    if details & {"detail.may_add", "detail.may_recover", "detail.may_recover_liquid"} and "check.nothing_wrong" in details:
+    if (
+        details & {"detail.may_add", "detail.may_recover", "detail.may_recover_liquid"}
+        and "check.nothing_wrong" in details
+    ):
         yield "an amount that may be moved beside a charge to be left alone"
