@@ -193,7 +193,7 @@ async def test_a_touch_at_the_unit_is_done_by_the_bench_and_one_that_must_not_be
 
         await expect(last).to_have_text("Nothing has been done yet.")
         await touch("recovery", "Recovery machine", "Start")
-        why = "Not done: stop the unit before a recovery machine is let to it."
+        why = "Not done: stop the unit first: a recovery machine is for a unit at rest."
         await expect(refused).to_have_text(why)
         await expect(control("Recovery machine").locator(".hands-refused")).to_contain_text(why)
         await touch("hoses", "Hose, suction port", "Put on, no air in it")
@@ -202,6 +202,8 @@ async def test_a_touch_at_the_unit_is_done_by_the_bench_and_one_that_must_not_be
         await expect(last).to_have_text("Done last: Hose on the suction port")
         await touch("power", "Disconnect", "Open")
         await expect(control("Disconnect").locator(".stands")).to_have_text("open")
+        await touch("panel", "Panel", "Take off")
+        await expect(control("Panel").locator(".stands")).to_have_text("off")
         await touch("clamp", "Jaw", "10 ×")
         await control("Jaw").locator("select").select_option("Compressor A")
         await touch("clamp", "Jaw", "Close")
