@@ -109,8 +109,8 @@ class PanelHands:
         if volts <= EMPTY_V:
             return ""
         return (
-            f"there are {volts:.0f} V on the leads: {_DEAD_ONLY[self.dial]} on a live or charged part tell nothing "
-            "and can destroy the meter; take the leads off, make dead, prove it, discharge"
+            f"no {_DEAD_ONLY[self.dial]} can be read with {volts:.0f} V on the leads, which can destroy the meter: "
+            "take them off, make dead, prove it, discharge"
         )
 
     def _refused_v(self) -> float | None:
