@@ -157,6 +157,11 @@ def test_one_instrument_at_both_ends_of_the_split(correlation, uncertainty_dk):
     assert found.standard_uncertainty == pytest.approx(expected) == pytest.approx(uncertainty_dk, abs=0.02)
 
 
+def test_two_instruments_err_apart_unless_it_is_said():
+    """JCGM 100, 5.1.2: 0.4 and 0.3 in quadrature."""
+    assert air.split(Estimate(297.0, 0.4), Estimate(286.0, 0.3)).standard_uncertainty == pytest.approx(0.5)
+
+
 def test_nobody_elses_units_change_ours():
     before = air.wet_bulb(300.0, 50.0, pressure_pa=SEA_LEVEL_PA)
     units = psychrolib.GetUnitSystem()

@@ -132,3 +132,17 @@ def test_model_uncertainty_says_where_it_comes_from():
 def test_unknown_refrigerant():
     with pytest.raises(UnknownNameError, match="unknown refrigerant 'R-438A'"):
         get("R-438A")
+
+
+@pytest.mark.parametrize(
+    ("refrigerant", "flammable"),
+    [("R-22", False), ("R-410A", False), ("R-744", False), ("R-32", True), ("R-454B", True), ("R-290", True)],
+)
+def test_what_is_of_class_1_does_not_burn(refrigerant, flammable):
+    """ANSI/ASHRAE 34: class 1 is no flame propagation; R-32 and R-454B are A2L, propane A3."""
+    assert get(refrigerant).is_flammable is flammable
+
+
+def test_which_models_err_in_pressure():
+    """Lemmon 2003 states those of HFC mixtures in pressure; those of HFO blends are stated in kelvin."""
+    assert [get(name).model_errs_in_pressure for name in ("R-32", "R-410A", "R-454B")] == [True, True, False]

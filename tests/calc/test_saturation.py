@@ -66,6 +66,13 @@ def test_published_values_cover_most_refrigerants():
     assert unchecked == {"R-1234yf"}  # no printed value at hand: the equation of state alone checks it
 
 
+@pytest.mark.parametrize("written", ["R-41A0", "R-4110A", "R-41OA", "R-41A", "R-410"])
+def test_a_slip_of_one_letter_is_told_what_may_be_meant(written):
+    """Two exchanged, one too many, one for another, one too few, and the last ones missing."""
+    with pytest.raises(UnknownNameError, match=r"did you mean R-410A\?"):
+        designation(written)
+
+
 def test_twenty_one_refrigerants_by_any_common_spelling():
     assert len(names()) == 21
     for spelling in ("R-410A", "R410A", "r-410a", "r 410a", "R.410A"):

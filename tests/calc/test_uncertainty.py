@@ -186,6 +186,7 @@ def test_the_leading_input_is_the_one_to_improve():
     ("correlations", "error", "message"),
     [
         ({("a", "b"): 1.5}, CalcRangeError, "correlation is 1.5, outside -1 to 1"),
+        ({("a", "b"): -1.5}, CalcRangeError, "correlation is -1.5, outside -1 to 1"),
         ({("a", "b"): math.nan}, CalcRangeError, "correlation is nan"),
         ({("a", "x"): 0.5}, ArgumentError, "correlation of a and x names what is no input"),
         ({("a", "b"): -1.0, ("b", "c"): -1.0, ("a", "c"): -1.0}, ArgumentError, "contradict each other"),
@@ -197,9 +198,28 @@ def test_correlations_that_cannot_be(correlations, error, message):
         _ = propagate(lambda a, b, c: a + b + c, inputs, correlations).estimate
 
 
+def test_what_errs_together_may_cancel_to_nothing():
+    """JCGM 100, 5.2.2: with correlations of 1 the contributions themselves are added: 0.2 + 0.3 - 0.5."""
+    together = {("a", "b"): 1.0, ("a", "c"): 1.0, ("b", "c"): 1.0}
+    for c in (-0.5, 0.5):
+        found = Budget(1.0, {"a": 0.2, "b": 0.3, "c": c}, together).estimate.standard_uncertainty
+        assert found == pytest.approx(0.5 + c, abs=1e-7)
+    assert Budget(1.0, {"a": 1.0, "b": 1.0}, {("a", "b"): -1.0}).estimate.standard_uncertainty == 0.0
+
+
+def test_what_two_results_do_not_share_adds_in_quadrature():
+    assert (Budget(20.0, {"a": 0.3}) - Budget(9.0, {"b": 0.4})).estimate == Estimate(11.0, 0.5)
+
+
+def test_an_exact_result_goes_with_none():
+    assert Budget(1.0, {"voltage": 0.0}).correlation(RESISTANCE) == 0
+    assert RESISTANCE.correlation(Budget(1.0, {"voltage": 0.0})) == 0
+
+
 def test_a_correlation_stated_twice_must_agree():
     first = Budget(1.0, {"a": 1.0}, {("a", "b"): 0.5})
     assert first.covariance(Budget(1.0, {"b": 1.0}, {("b", "a"): 0.5})) == 0.5
+    assert Budget(1.0, {"a": 2.0}, {("a", "b"): 0.5}).covariance(Budget(1.0, {"b": 3.0})) == pytest.approx(3.0)
     assert first.covariance(Budget(1.0, {"b": 1.0})) == 0.5
     with pytest.raises(ArgumentError, match="of b and a is stated twice"):
         first.covariance(Budget(1.0, {"b": 1.0}, {("b", "a"): 0.4}))

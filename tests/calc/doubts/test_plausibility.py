@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from calc.doubts.observed import Doubt
 from calc.doubts.plausibility import doubts
+from calc.doubts.temperatures import liquid_clamp_beside_its_pipe, other_scale, suction_clamp_beside_its_pipe
 from calc.errors import CalcError
 from calc.estimate import Estimate
 from calc.quantities import CHANNELS, Quantity
@@ -210,6 +211,120 @@ def test_a_number_that_comes_again_and_again():
     coarse = replace(held, repetitions={"suction_pressure": Repetition(20, 9, 10.0)})
     assert the_doubt(frozen).channels == ("suction_pressure",)
     assert doubts(coarse) == []
+
+
+@pytest.mark.parametrize(
+    ("times", "usually", "seconds", "told"),
+    [(20, 2, 10.0, True), (19, 2, 10.0, False), (20, 2, 9.9, False), (24, 5, 10.0, False), (25, 5, 10.0, True)],
+)
+def test_how_often_a_number_must_come_again(times, usually, seconds, told):
+    """Twenty times, five times the usual, ten seconds: common practice, no source."""
+    held = replace(observe(), repetitions={"suction_pressure": Repetition(times, usually, seconds)})
+    assert bool(doubts(held)) is told
+
+
+def test_a_number_that_stands_at_rest_may_well_stand():
+    confidence = {
+        running: the_doubt(replace(observe(running), repetitions={"return_air_temperature": Repetition(40, 2, 10.0)}))
+        for running in (True, None)
+    }
+    assert {running: doubt.confidence for running, doubt in confidence.items()} == {True: 0.8, None: 0.5}
+
+
+def test_the_surest_doubt_comes_first():
+    found = doubts(
+        observe(
+            **exchanged("suction_pressure", "liquid_pressure"),
+            **exchanged("return_air_temperature", "supply_air_temperature"),
+        )
+    )
+    assert [doubt.confidence for doubt in found] == [0.95, 0.8]
+    frozen = {"suction_pressure": Repetition(40, 2, 10.0)}
+    loose = observe(liquid_line_temperature=fahrenheit(86))
+    assert [doubt.confidence for doubt in doubts(replace(loose, repetitions=frozen))] == [0.8, 0.5]
+
+
+@pytest.mark.parametrize(("factor", "confidence"), [(6.894757, 0.8), (1 / 6.894757, 0.5)])
+def test_a_unit_that_is_nearly_empty_has_pressures_as_low(factor, confidence):
+    """Judgement, no source: 17 psig may be a unit without refrigerant; 2379 psig is no pressure of a unit at all."""
+    wrong_pa = (SOUND["liquid_pressure"] - AIR_PA) * factor + AIR_PA
+    assert the_doubt(observe(liquid_pressure=wrong_pa)).confidence == confidence
+
+
+def test_an_open_probe_within_four_kilopascal_has_its_reference_mixed_up():
+    """Common practice, no source; and twice what the probe itself may be off by (0.5 psi at k = 1)."""
+    limit_pa = 4e3 + PSI
+    for off_pa, told in ((limit_pa - 50, True), (limit_pa + 50, False)):
+        for reference, reads_pa in (("gauge", 2 * AIR_PA), ("absolute", 0.0)):
+            for sign in (1, -1):
+                seen = observe(
+                    None, {"suction_pressure": reference}, suction_pressure=reads_pa + sign * off_pa,
+                    liquid_pressure=None, suction_line_temperature=None,
+                )  # fmt: skip
+                assert any("barometric" in str(doubt.reason) for doubt in doubts(seen)) is told
+
+
+ORDINARY_K = {
+    "return_air_temperature": (283.0, 313.0),
+    "supply_air_temperature": (273.0, 308.0),
+    "outdoor_air_temperature": (250.0, 328.0),
+    "return_air_wet_bulb": (278.0, 305.0),
+    "discharge_line_temperature": (305.0, 420.0),
+}
+"""What is met in a unit that cools: common practice, no source."""
+
+
+@pytest.mark.parametrize("channel", ORDINARY_K)
+def test_what_is_ordinary_on_the_scale_it_was_taken_for_is_not_of_the_other(channel):
+    low_k, high_k = ORDINARY_K[channel]
+    for taken_k in (low_k, high_k):
+        assert list(other_scale(situation({channel: Estimate(taken_k, 0.1)}))) == []
+    for sent_k in (low_k + 0.1, high_k - 0.1):
+        as_celsius_k = sent_k * 1.8 - 459.67 + 273.15  # the number on the one scale, taken as one on the other
+        as_fahrenheit_k = (sent_k - 273.15 + 459.67) / 1.8
+        for taken_k, scale in ((as_celsius_k, "°F"), (as_fahrenheit_k, "°C")):
+            (*_, doubt) = (*other_scale(situation({channel: Estimate(taken_k, 0.1)})), None)[:1]
+            if not low_k <= taken_k <= high_k:
+                assert doubt is not None
+                assert str(doubt.fix).startswith(f"See whether the instrument is set to {scale}")
+    for sent_k in (low_k - 0.1, high_k + 0.1):
+        as_celsius_k = sent_k * 1.8 - 459.67 + 273.15
+        if not low_k <= as_celsius_k <= high_k:
+            told = other_scale(situation({channel: Estimate(as_celsius_k, 0.1)}))
+            assert not any("set to °F" in str(doubt.fix) for doubt in told)
+
+
+@pytest.mark.parametrize(
+    ("off_pipe_dk", "told"), [(0.0, True), (1.84, True), (-1.84, True), (1.86, False), (-1.86, False), (2.4, False)]
+)
+def test_how_near_the_air_a_loose_clamp_reads(off_pipe_dk, told):
+    """1.5 K: common practice, no source; and what the two thermometers leave open: 0.25 K twice, in quadrature."""
+    outdoor_k = SOUND["outdoor_air_temperature"] - 2.0
+    for line, rule in (("liquid", liquid_clamp_beside_its_pipe), ("suction", suction_clamp_beside_its_pipe)):
+        clamp = {f"{line}_line_temperature": outdoor_k + off_pipe_dk}
+        assert bool(list(rule(observe(**clamp, outdoor_air_temperature=outdoor_k)))) is told
+
+
+@pytest.mark.parametrize(("subcooling_dk", "told"), [(9.9, False), (10.1, True)])
+def test_with_ten_kelvin_of_subcooling_some_difference_to_the_air_is_left(subcooling_dk, told):
+    """No condenser is endless: common practice, no source."""
+    line_k = fahrenheit(BUBBLE_DF) - subcooling_dk
+    near = observe(liquid_line_temperature=line_k, outdoor_air_temperature=line_k)
+    assert bool(list(liquid_clamp_beside_its_pipe(near))) is told
+
+
+def test_a_unit_at_rest_has_no_loose_clamp():
+    near = observe(False, liquid_line_temperature=SOUND["outdoor_air_temperature"])
+    assert list(liquid_clamp_beside_its_pipe(near)) == []
+    assert list(suction_clamp_beside_its_pipe(observe(False, suction_line_temperature=fahrenheit(86)))) == []
+
+
+def test_of_two_airs_as_warm_as_a_clamp_the_one_outdoors_is_named():
+    alike = observe(
+        suction_line_temperature=fahrenheit(86), return_air_temperature=fahrenheit(86), supply_air_temperature=None
+    )
+    (doubt,) = suction_clamp_beside_its_pipe(alike)
+    assert "outdoor air" in str(doubt.reason)
 
 
 def test_what_is_not_measured_is_not_doubted():
