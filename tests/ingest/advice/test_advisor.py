@@ -144,6 +144,7 @@ def test_an_alarm_is_no_fact_once_its_readings_contradict_each_other(rig: Rig) -
         seen += [(second, alarm.kind.value, alarm.in_doubt) for alarm in change.raised]
     kinds = [(kind, in_doubt) for _, kind, in_doubt in seen if kind == "floodback"]
     assert kinds == [("floodback", False), ("floodback", True)]
+    assert {"suction_pressure", "liquid_pressure", "superheat"} <= advisor.in_doubt
     assert [alarm.in_doubt for alarm in advisor._alarms.standing() if alarm.kind.value == "floodback"] == [True]
 
 

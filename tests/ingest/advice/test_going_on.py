@@ -8,6 +8,9 @@ from pathlib import Path
 import msgspec
 import pytest
 
+from calc.estimate import Estimate
+from calc.judge.moves import OpenStep
+from calc.situation import Move
 from ingest.advice.advisor import Advisor, Given
 from ingest.advice.memory import Earlier
 from ingest.advice.rerun import Grounds, rerun
@@ -218,6 +221,37 @@ def test_what_is_measured_otherwise_is_judged_anew(rig: Rig) -> None:
     with session(with_unit(rig, refrigerant="R-32")) as visit:
         given = visit.watch(range(30, 41), steadily)
     assert "it is measured otherwise now" in told(given[0]).details[0].us
+
+
+def test_a_correction_just_before_it_is_measured_otherwise_is_heard_of(rig: Rig) -> None:
+    """It is of a step that was learnt from, nobody knows which."""
+    with session(rig) as visit:
+        visit.take(Added("m1", T0_S - 60.0, mass_kg=0.2, phase="liquid"))
+        given = visit.watch(range(11), steadily)[-1]
+        grounds = msgspec.json.decode(given.grounds, type=Grounds)
+        assert grounds.memory is not None
+        memory = msgspec.structs.replace(grounds.memory, open_step=OpenStep())
+        learnt = dataclasses.replace(
+            grounds.known.situation, moves=(Move(0.2, Estimate(3.0, 0.1), Estimate(4.0, 0.1)),)
+        )
+        known = msgspec.structs.replace(grounds.known, situation=learnt)
+        grounds = msgspec.structs.replace(grounds, known=known, memory=memory)
+        visit.record.add_advice(T0_S + 11, msgspec.json.encode(grounds), given.payload)
+        visit.take(Correction("m2", T0_S + 12, of="m1", mass_kg=0.02))
+    with session(with_unit(rig, refrigerant="R-32")) as visit:
+        given = visit.watch(range(20, 31), steadily)[0]
+    assert msgspec.json.decode(given.grounds, type=Grounds).known.situation.moves == ()
+
+
+@pytest.mark.parametrize(("gap_s", "because"), [(300.0, ""), (300.5, "since.interrupted")])
+def test_five_minutes_without_a_pack_are_no_interruption_yet(rig: Rig, gap_s: float, because: str) -> None:
+    """Common practice, no source: as long as calc.settling bridges a gap."""
+    advisor = Advisor(1.0, None)
+    for second in (0.0, gap_s):
+        now = pack(rig, second, 4.0)
+        advisor.follow(now, rig, 101_325.0)
+    given = advisor.advise(now, rig, 101_325.0, {})
+    assert msgspec.json.decode(given.grounds, type=Grounds).history_because == because
 
 
 def test_an_alarm_that_stood_is_none_that_comes(rig: Rig) -> None:
