@@ -174,6 +174,15 @@ def test_a_doubtful_target_makes_the_step_as_careful_as_a_doubtful_reading() -> 
     assert reading.step_kg < sure.step_kg
 
 
+def test_at_the_least_nothing_is_needed_and_never_the_contrary() -> None:
+    """A figure 1.6 °F off, good to 2 K, may as well be on the other side: what is said to be needed stops at none."""
+    for off_f in (-1.6, 1.6):
+        step = ahead("subcooling", off_f, measured_dk=2.0)
+        assert step is not None
+        least_kg, most_kg = step.needed_interval_kg
+        assert (least_kg, most_kg * step.step_kg > 0) == (0.0, True)
+
+
 def test_what_cuts_a_step_down_is_told() -> None:
     """12 % of 3 kg is 0.36 kg; far off, that is less than what a careful step would be."""
     far, near = ahead("subcooling", -16.0), ahead("subcooling", -4.0)
