@@ -150,7 +150,7 @@ class _Reader:
         at_s = units.parse(str(given.get("at", "")), "time")
         if at_s < 0.0:
             raise MessageError(f"at = {given['at']!r} is before the start")
-        says = str(given.get("says", ""))
+        says = msgspec.convert(given.get("says", ""), type=str)
         if "ask" not in fields:
             return ScriptStep(at_s, msgspec.convert(self._in_si(fields, ANY_ACT), type=ANY_ACT), says)
         kind = fields.pop("ask")
@@ -167,6 +167,8 @@ class _Reader:
         read: Given = {}
         for name, value in fields.items():
             suffix = next((end for end in QUANTITIES if name + end in known), None)
+            if suffix is not None and name + suffix in fields:
+                raise MessageError(f"{name} and {name + suffix} say the same; give one of them")
             if suffix is not None and isinstance(value, str):
                 read[name + suffix] = self._number(value, suffix)
             elif suffix is not None and isinstance(value, dict):

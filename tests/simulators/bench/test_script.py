@@ -88,6 +88,11 @@ def test_a_gauge_pressure_counts_from_the_barometer_of_its_scenario(tmp_path: Pa
             "another order than their times",
         ),
         ('ends = "never"\n', "ends: .*never"),
+        ('[[step]]\nat = "1 s"\nsays = {a = "b"}\nact = "panel"\non = true\n', "step 1: Expected `str`"),
+        (
+            '[[step]]\nat = "1 s"\nact = "cylinder"\nopen = "5 %"\nopen_ratio = 0.7\n',
+            "step 1: open and open_ratio say the same",
+        ),
         ('[[step]]\nat = "-1 s"\nact = "panel"\non = true\n', "step 1: at = '-1 s' is before the start"),
         ('[[step]]\nat = "1 s"\nask = "note"\ntext = "x"\nmass = "1 oz"\nact = "panel"\n', "act, mass.* ask = 'note'"),
         ('[[step]]\nat = "1 s"\nask = "note"\ntext = "x"\nid = "mine"\n', "step 1: id cannot be given"),
