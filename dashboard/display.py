@@ -48,6 +48,7 @@ _DECIMALS: Mapping[Quantity, int] = {
     Quantity.CONCENTRATION: 0,
     Quantity.RATIO: 2,
 }
+_OF_A_MULTIMETER = {"multimeter_ac_voltage": 3, "multimeter_dc_voltage": 3}
 _HISTORY_EXTRA_DECIMALS = 1
 _LARGE = 1e9
 """A value for which the larger unit of its kind is chosen: of a channel every number stands in that one."""
@@ -64,6 +65,11 @@ _TIME_CONSTANTS_TO_SETTLE = 3.0
 def decimals(quantity: Quantity, system: System) -> int:
     """How many decimals are worth reading: a kilopascal is finer than any gauge on a roof."""
     return 0 if quantity is Quantity.PRESSURE and system == "si" else _DECIMALS[quantity]
+
+
+def _places(name: str, system: System) -> int:
+    """Count the decimals of a channel: a multimeter's go to the page fine enough for the millivolts over a lug."""
+    return _OF_A_MULTIMETER.get(name, decimals(QUANTITIES[name], system))
 
 
 def frame(pack: Pack, about: About | None, system: System, *, since_s: float = 0.0) -> Json:
@@ -110,7 +116,7 @@ def about(rig: About, system: System) -> Json:
 
 def _quantity(name: str, rig: About, system: System) -> Json:
     _, unit = _convert(name, 0.0, rig, system)
-    places = decimals(QUANTITIES[name], system)
+    places = _places(name, system)
     return {"label": words.channel(name), "unit": unit, "decimals": places}
 
 
@@ -285,7 +291,7 @@ def history(
 
 
 def _column(name: str, values: Column, rig: About | None, system: System) -> list[float | None]:
-    places = decimals(QUANTITIES[name], system) + _HISTORY_EXTRA_DECIMALS
+    places = _places(name, system) + _HISTORY_EXTRA_DECIMALS
     converted, _ = _convert(name, cast("float", values), rig, system)
     return _rounded(cast("Column", converted), places)
 
@@ -313,7 +319,7 @@ def _kind(name: str) -> Kind:
 def _number(name: str, value: float | None, rig: About | None, system: System) -> float | None:
     if value is None:
         return None
-    return round(_convert(name, value, rig, system)[0], decimals(QUANTITIES[name], system))
+    return round(_convert(name, value, rig, system)[0], _places(name, system))
 
 
 def plus_minus(name: str, standard_uncertainty: float | None, system: System) -> float | None:

@@ -205,3 +205,9 @@ def test_the_target_of_a_fixed_orifice_moves_with_the_air_and_is_told_with_the_a
     given = msgspec.structs.replace(wire_rig.advice(time_s=TIME_S), verification=verified)
     assert display.advice(given, None, "us")["targets"] == {"superheat": {"value": 17.0, "low": 12.0, "high": 22.0}}
     assert display.advice(wire_rig.advice(time_s=TIME_S), None, "us")["targets"] == {}
+
+
+def test_the_millivolts_over_a_lug_reach_the_page() -> None:
+    """15.2 A through 0.05 ohm are 0.76 V (Ohm), which whole volts would show as 1, and 0.004 V of a sound lug as 0."""
+    assert shown("multimeter_ac_voltage", 0.004, "us")[0] == 0.004
+    assert shown("line_voltage_ab", 237.96, "us")[0] == 238.0

@@ -8,6 +8,7 @@ import {
   judged,
   number,
   plusMinus,
+  ranged,
   silenceText,
   spokenSummary,
   unbroken,
@@ -93,4 +94,20 @@ test("a silence says how long it lasts and what that makes of the figures", () =
 
 test("pounds and ounces are not parted at the end of a line", () => {
   assert.equal(unbroken("Add 7 lb 4 oz as liquid"), "Add 7\u00a0lb\u00a04\u00a0oz as liquid");
+});
+
+test("a multimeter's figure stands in the range in which the meter would show it", () => {
+  const shown = (name, unit, value) => {
+    const it = ranged(reading({ name, unit, value, plusMinus: value / 100, decimals: 1 }));
+    return `${figure(it)} ${it.unit}`;
+  };
+  const ac = (value) => shown("multimeter_ac_voltage", "V", value);
+  assert.deepEqual([ac(238.4), ac(4.2), ac(0.757), ac(0)], ["238 V", "4.20 V", "757 mV", "0.00 V"]);
+  const ohms = (value) => shown("multimeter_resistance", "Ω", value);
+  assert.deepEqual([ohms(2.04), ohms(20300), ohms(89.5e6)], ["2.0 Ω", "20.30 kΩ", "89.5 MΩ"]);
+  assert.equal(shown("multimeter_capacitance", "µF", 9.04), "9.0 µF");
+  assert.equal(shown("line_voltage_ab", "V", 0.2), "0.2 V");
+  const spread = ranged(reading({ name: "multimeter_resistance", unit: "Ω", value: 89.5e6, plusMinus: 1.3e6 }));
+  assert.equal(spread.plusMinus, 1.3);
+  assert.equal(ranged(reading({ name: "multimeter_resistance", value: null })).value, null);
 });

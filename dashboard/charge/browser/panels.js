@@ -9,6 +9,7 @@ import {
   iconOf,
   place,
   plusMinus,
+  ranged,
   unbroken,
 } from "../../shared/browser/writing.js";
 
@@ -272,11 +273,12 @@ export function ageText(reading) {
 // A doubt names what the readings contradict each other in, though each is plausible by itself.
 /**
  * @param {HTMLElement | null} row
- * @param {Reading | null} reading
+ * @param {Reading | null} heard
  * @param {string} doubt
  */
-function writeReading(row, reading, doubt) {
+function writeReading(row, heard, doubt) {
   if (!row) return;
+  const reading = heard && ranged(heard);
   const [label, value, unit, spread, age] = row.children;
   const doubtful =
     doubt !== "" ||

@@ -102,6 +102,30 @@ export function judged(reading, steadiness) {
   return moved ? reading : { ...reading, value: steadiness.value, plusMinus: steadiness.plus_minus };
 }
 
+// A multimeter's figure in the range in which it would show it: millivolts, kilohms and megohms too.
+/**
+ * @param {Reading} reading
+ * @returns {Reading}
+ */
+export function ranged(reading) {
+  if (!reading.name.startsWith("multimeter_") || reading.value === null) return reading;
+  const size = Math.abs(reading.value);
+  const [factor, prefix, decimals] =
+    reading.unit === "Ω"
+      ? size >= 1e6
+        ? [1e6, "M", 1]
+        : size >= 1e3
+          ? [1e3, "k", 2]
+          : [1, "", 1]
+      : reading.unit !== "V"
+        ? [1, "", reading.decimals]
+        : size > 0 && size < 1
+          ? [1e-3, "m", 0]
+          : [1, "", size < 10 ? 2 : 0];
+  const plusMinus = reading.plusMinus === null ? null : Number((reading.plusMinus / factor).toPrecision(2));
+  return { ...reading, value: reading.value / factor, plusMinus, unit: `${prefix}${reading.unit}`, decimals };
+}
+
 // Said in place of "Settled": a figure may stand still and be wrong.
 export const IN_DOUBT = "In doubt";
 

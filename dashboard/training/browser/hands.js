@@ -1,7 +1,7 @@
 // The controls at a simulated unit: each key does what it says, and the bench tells how things then stand. Places open
 // one at a time. What is chosen in a field is the page's own until a key puts it into an act.
 
-import { element, figure, fill, find, iconOf, place, unbroken } from "../../shared/browser/writing.js";
+import { element, figure, fill, find, iconOf, place, ranged, unbroken } from "../../shared/browser/writing.js";
 
 const FEW = 4; // so many choices stand as keys; more of them in a list
 /** @type {Map<string, string>} */
@@ -263,7 +263,8 @@ async function send(id, it, says, act) {
  * @param {Read} read
  */
 function writeFigure(shown, read) {
-  const reading = read(/** @type {HTMLElement} */ (shown).dataset.reads ?? "");
+  const heard = read(/** @type {HTMLElement} */ (shown).dataset.reads ?? "");
+  const reading = heard && ranged(heard);
   const none = !reading || reading.value === null;
   const value = none ? (reading?.quality === "overload" ? "OL" : "–") : `${figure(reading)} ${reading.unit}`;
   const text = unbroken(reading?.name.endsWith("_pressure") ? `${reading.label} ${value}` : value); // no regulator's
