@@ -527,7 +527,7 @@ def _list_scenarios() -> None:
 
 
 async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
-    from simulators.bench.bench import SimulatedRig
+    from simulators.bench.bench import STARTS_ANEW, SimulatedRig
     from simulators.bench.children import keep_running
     from simulators.bench.scenario import load_scenario, names
     from simulators.bench.script import load_script
@@ -558,8 +558,8 @@ async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
     )
     async with bench as rig:
         configuration = directory / "rig.toml"
-        if rig.record.exists():
-            print("The unit starts anew, as its scenario has it, without what this record has as added or recovered.")
+        if rig.starts_anew:
+            print(STARTS_ANEW)
         print(f"The record: {rig.record}", flush=True)
         configuration.write_text(rig.configuration(options.broker_port, options.broker_kind), encoding="utf-8")
         daemon = ["daemon", "--config", str(configuration)]
@@ -568,7 +568,9 @@ async def _run_bench(options: argparse.Namespace, directory: Path) -> None:
             group.create_task(rig.follow(broker))
             group.create_task(_end_with(rig.ended, this_task))
             group.create_task(keep_running(daemon, rig.environment() | log_level, gives_up_at=SETUP_IS_WRONG))
-            group.create_task(keep_running([*page, "--record", str(rig.record)], log_level, gives_up_at=SETUP_IS_WRONG))
+            page += ["--record", str(rig.record)]
+            async with _as_one_error(), asyncio.TaskGroup() as first_to_end:  # before its broker, which it would miss
+                first_to_end.create_task(keep_running(page, log_level, gives_up_at=SETUP_IS_WRONG))
 
 
 async def _end_with(ended: asyncio.Event, bench: "asyncio.Task[None]") -> None:

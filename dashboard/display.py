@@ -165,12 +165,11 @@ def _targets_now(given: VerificationMessage | None, system: System) -> Json:
 
 
 def advice(given: Advice, newest: Pack | None, system: System) -> Json:
-    """Lay out the advice; forecasts start from the newest value. What an alarm says stands above, and once."""
-    stops = {getattr(alarm.says, system) for alarm in given.alarms}
+    """Lay out the advice; forecasts start from the newest value."""
     return {
         "time": given.time_s,
         "sentence": getattr(given.sentence, system),
-        "details": [text for detail in given.details if (text := getattr(detail, system)) not in stops],
+        "details": [getattr(detail, system) for detail in given.details],
         "cautions": list(given.cautions),
         "cautions_once": list(given.cautions_once),
         "doubts": _doubts(given.doubts, system),

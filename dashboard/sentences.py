@@ -185,6 +185,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "hands.did.stops": "{machine} stopped",
         "hands.did.nitrogen_in": "nitrogen let in",
         "hands.did.nitrogen_out": "nitrogen let out",
+        "hands.air_left": "{part} % of its air",
         "hands.did.condenser": "condenser left {part} % of its air",
         "hands.did.filter_out": "filter taken out",
         "hands.did.filter": "evaporator left {part} % of its air",

@@ -403,14 +403,20 @@ def _nitrogen(system: System) -> Iterator[Control]:
     yield Control("Regulator", "nitrogen", keys, refuses=say("hands.refuses.nitrogen"), reads=("suction_pressure",))
 
 
-def _air(_state: BenchState) -> Iterator[Control]:
+def _air(state: BenchState) -> Iterator[Control]:
     sheet, none = acts.BlockCondenser(air_ratio=SHEET_RATIO), acts.BlockCondenser(air_ratio=1.0)
     yield Control(
         "Condenser", "condenser", ((say("hands.sheet_on"), sheet), (say("hands.sheet_off"), none)),
+        _air_left(state.condenser_air_ratio),
         reads=("liquid_pressure",),
     )  # fmt: skip
     out, clean = acts.ChangeFilter(air_ratio=NO_FILTER_RATIO), acts.ChangeFilter(air_ratio=1.0)
-    yield Control("Filter", "filter", ((say("hands.filter_out"), out), (say("hands.filter_in"), clean)))
+    keys = ((say("hands.filter_out"), out), (say("hands.filter_in"), clean))
+    yield Control("Filter", "filter", keys, _air_left(state.evaporator_air_ratio))
+
+
+def _air_left(air_ratio: float) -> str:
+    return "" if air_ratio == 1.0 else say("hands.air_left", part=f"{100 * air_ratio:.0f}")
 
 
 def _arranged(state: BenchState) -> Iterator[Control]:

@@ -249,7 +249,7 @@ class _Words:
         """Say what speaks for it."""
         it = self.decision
         if it.state is State.STOP:
-            return [alarm.says for alarm in it.alarms]
+            return []  # what there is to do stands in the alarms
         if it.doubt is not None and it.reason is Reason.DOUBT:
             return [it.doubt.reason, it.doubt.fix]
         if it.reason is Reason.LATE:

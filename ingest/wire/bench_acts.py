@@ -212,9 +212,9 @@ class BenchState(msgspec.Struct, frozen=True, kw_only=True):
 
     hoses: the ports with one on. points: where leads can stand; leads: the red and the black one. jaw: the lead in the
     clamp, turns: how many times. legs: of the supply. lugs_off: those whose lead a hand took off. supply, blocked: as
-    hands left them. sound: what is heard of the compressor. refused: why the last act was not done, or nothing;
-    refused_act: its name. done: how many acts were. last: the newest of them first. In a blind exercise supply,
-    blocked and last leave out what was arranged.
+    hands left them; the shares of its air that each coil has, likewise. sound: what is heard of the compressor.
+    refused: why the last act was not done, or nothing; refused_act: its name. done: how many acts were. last: the
+    newest of them first. In a blind exercise supply, blocked and last leave out what was arranged.
     """
 
     disconnect_closed: bool
@@ -237,6 +237,8 @@ class BenchState(msgspec.Struct, frozen=True, kw_only=True):
     motors: tuple[str, ...]
     supply: SetSupply
     blocked: tuple[str, ...]
+    condenser_air_ratio: float
+    evaporator_air_ratio: float
     sound: str
     refused: str
     refused_act: str

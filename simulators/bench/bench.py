@@ -69,6 +69,7 @@ THERMOSTAT = "thermostat"
 SCRIPT_USER = "technician"
 """As whom a script asks the rig."""
 _ANSWERS = f"answer/{SCRIPT_USER}/"
+STARTS_ANEW = "The unit starts anew, as its scenario has it, without what this record has as added or recovered."
 AIR_PROBE_ADDRESS = "C0:00:5E:00:00:01"
 AIR_PROBE_CHARACTERISTICS = {"degC": "2a6e", "%RH": "2a6f"}
 """Unit to the assigned number of the characteristic that carries it."""
@@ -108,7 +109,8 @@ class SimulatedRig:
         if blind and scenario.truth is None:
             raise SimulatorError(f"the scenario {scenario.file.title!r} has no [truth] to hide")
         self.record = directory / "bench.sqlite"
-        if script is not None and self.record.exists():
+        self.starts_anew = self.record.exists()
+        if script is not None and self.starts_anew:
             raise SimulatorError(
                 f"a script begins a visit of its own, and {self.record} holds one: give it a new folder"
             )
@@ -228,7 +230,8 @@ class SimulatedRig:
         file = self._scenario.file
         blind = self._is_blind
         faults = {} if self._scenario.truth is None else dict(FAULTS)
-        return BenchAbout("" if blind else file.title, file.story, blind, self._speed, faults)
+        story = f"{STARTS_ANEW}\n{file.story}" if self.starts_anew else file.story
+        return BenchAbout("" if blind else file.title, story, blind, self._speed, faults)
 
     def reveal(self, verdict: str) -> BenchReveal:
         """Tell the truth, now that the trainee has committed to a verdict. The first one counts, whatever comes later.

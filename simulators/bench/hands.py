@@ -63,6 +63,7 @@ class Hands:
         self._disconnect_closed = True
         self._thermostat_calls = thermostat_calls
         self._senses_leak = False
+        self._condenser_air_ratio = self._evaporator_air_ratio = 1.0
         self._refused, self._refused_act, self._done = "", "", 0
         self._last: deque[Act] = deque(maxlen=LAST_ACTS)
 
@@ -91,6 +92,8 @@ class Hands:
             motors=MOTORS,
             supply=self.panel.supply,
             blocked=self.panel.blocked,
+            condenser_air_ratio=self._condenser_air_ratio,
+            evaporator_air_ratio=self._evaporator_air_ratio,
             sound=self._unit.electric.sound,
             refused=self._refused or self.panel.warning,
             refused_act=self._refused_act or ("dial" if self.panel.warning else ""),
@@ -167,8 +170,10 @@ class Hands:
                 self._unit.sense_leak(refrigerant=act.senses)
             case BlockCondenser():
                 self._unit.let_air_pass(condenser=act.air_ratio)
+                self._condenser_air_ratio = act.air_ratio
             case ChangeFilter():
                 self._unit.let_air_pass(evaporator=act.air_ratio)
+                self._evaporator_air_ratio = act.air_ratio
             case Hose() | OpenCylinder() | Recover() | Evacuate() if (
                 self._burns and self.panel.lies_open and _flows(act)
             ):

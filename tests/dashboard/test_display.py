@@ -18,7 +18,6 @@ from dashboard.errors import AskError
 from ingest.supervise import LinkState
 from ingest.wire.messages import (
     QUALITIES,
-    AlarmMessage,
     CheckAsk,
     DoubtMessage,
     Forecast,
@@ -26,7 +25,6 @@ from ingest.wire.messages import (
     Reading,
     Steadiness,
     VerificationMessage,
-    Wording,
 )
 from tests import wire_rig
 from tests.wire_rig import said
@@ -186,17 +184,6 @@ def test_a_forecast_below_zero_has_a_minus_of_its_own_and_zero_none(value_dk: fl
         steadiness={"superheat": Steadiness("settling", forecast=Forecast(value_dk, 0.25, 9.0))},
     )
     assert display.advice(given, None, "us")["steadiness"]["superheat"]["forecast"]["end"] == end
-
-
-@pytest.mark.parametrize("system", ["us", "si"])
-def test_what_an_alarm_says_is_shown_once(system: System) -> None:
-    """It stands above all else already; what is in doubt beside it does not."""
-    says, doubted = Wording("Superheat 1.6 °F: add nothing.", "Superheat 0.9 K: add nothing."), said("In doubt.")
-    alarm = AlarmMessage("floodback", says, said("1.6 °F"), "common practice")
-    given = msgspec.structs.replace(wire_rig.advice(time_s=TIME_S), details=[says, doubted], alarms=[alarm])
-    shown_now = display.advice(given, None, system)
-    assert shown_now["details"] == ["In doubt."]
-    assert [it["says"] for it in shown_now["alarms"]] == [getattr(says, system)]
 
 
 def test_the_target_of_a_fixed_orifice_moves_with_the_air_and_is_told_with_the_advice() -> None:

@@ -7,6 +7,7 @@ import random
 import msgspec
 import pytest
 
+from dashboard.charge.layout.header import header
 from dashboard.errors import AskError
 from dashboard.hub import Hub, Viewer
 from dashboard.roles import Visitor, visitor
@@ -282,3 +283,11 @@ async def test_no_answer_says_so_and_leaves_nothing_behind() -> None:
         await hub.ask("x", b"{}", "a1", 0.05)
     assert lost.value.status == 503
     assert not hub._answers
+
+
+def test_who_watches_is_told_so_once() -> None:
+    """By their role; whoever acts hears of all who watch."""
+    assert "watchers" in str(header(Visitor("technician", "Sam")))
+    watching = str(header(Visitor("lead", "Robin")))
+    assert "Robin, lead: watching" in watching
+    assert "watchers" not in watching

@@ -279,7 +279,8 @@ STANDS = BenchState(
         CapacitorSection(name="herm", can="outdoor", label_f=4e-5, lug="capacitor_herm", common="capacitor_common"),
         CapacitorSection(name="fan", can="outdoor", label_f=5e-6, lug="capacitor_fan", common="capacitor_common"),
     ),
-    motors=("compressor", "fan"), supply=SetSupply(lost=("c",)), blocked=("fan",), sound="runs",
+    motors=("compressor", "fan"), supply=SetSupply(lost=("c",)), blocked=("fan",),
+    condenser_air_ratio=0.5, evaporator_air_ratio=1.1, sound="runs",
     refused="shut the cylinder first", refused_act="nitrogen", done=4,
     last=(SetLug(lug="capacitor_herm", off=True), Panel(on=False)),
 )  # fmt: skip
@@ -536,3 +537,10 @@ async def test_an_act_that_cannot_be_read_is_refused_over_the_page(
             assert (await request(known, "POST", "/api/bench/act", body=body)).status == 400
         answer = await request(known, "POST", "/api/bench/act", body=b'{"act": "panel", "on": true}')
         assert answer.status == 409
+
+
+def test_a_sheet_and_a_filter_that_hands_left_are_told_where_they_are_changed() -> None:
+    assert control("air", "Condenser")["stands"] == "50 % of its air"
+    assert control("air", "Filter")["stands"] == "110 % of its air"
+    clean = msgspec.structs.replace(STANDS, condenser_air_ratio=1.0)
+    assert control("air", "Condenser", clean)["stands"] == ""

@@ -62,6 +62,7 @@ async def play(directory: Path, script: Path, port: int, broker_port: int, *, sp
         assert await bench.process.wait() == 0
     told = directory.with_suffix(".log").read_text(encoding="utf-8").splitlines()
     assert [line for line in told if "WARNING" in line and "the script at" in line] == []  # each step could be done
+    assert [line for line in told if "WARNING dashboard" in line] == []  # the page goes before its broker
     return RecordFile(directory / "bench.sqlite")
 
 

@@ -16,7 +16,13 @@ def header(visitor: Visitor) -> Component:
     return html.Header(
         [
             html.Div(
-                [live("tag", html.H1), _bench_label(), *_role_label(visitor), live("place", html.P), _watchers()],
+                [
+                    live("tag", html.H1),
+                    _bench_label(),
+                    *_role_label(visitor),
+                    live("place", html.P),
+                    *_watchers(visitor),
+                ],
                 className="unit",
             ),
             html.Div(
@@ -46,9 +52,12 @@ def _bench_label() -> Component:
     )
 
 
-def _watchers() -> Component:
-    """Leave the place of who watches from elsewhere: a line of its own, since names are long."""
-    return live("watchers", html.P, class_name="watchers")
+def _watchers(visitor: Visitor) -> list[Component]:
+    """Leave whoever acts the place of who watches from elsewhere: a line of its own, since names are long.
+
+    Who watches is told so by their role, and not once more.
+    """
+    return [live("watchers", html.P, class_name="watchers")] if visitor.role in MAY_ASK["added"] else []
 
 
 def _role_label(visitor: Visitor) -> list[Component]:

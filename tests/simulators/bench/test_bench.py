@@ -28,7 +28,7 @@ from ingest.wire.messages import (
     encode,
     topic,
 )
-from simulators.bench.bench import RIG_NAME, SimulatedRig
+from simulators.bench.bench import RIG_NAME, STARTS_ANEW, SimulatedRig
 from simulators.bench.instruments import Sensor, SensorSetting, bench_instruments
 from simulators.bench.scenario import Scenario, load_scenario
 from simulators.errors import SimulatorError
@@ -376,3 +376,9 @@ def test_a_unit_at_rest_is_called_for_when_its_scenario_says(tmp_path: Path) -> 
     assert not rig.unit.is_running
     rig.advance(2.0)
     assert rig.unit.is_running
+
+
+def test_a_bench_that_has_forgotten_what_its_record_has_says_so_on_the_page(tmp_path: Path) -> None:
+    assert STARTS_ANEW not in SimulatedRig(low_charge(), directory=tmp_path).about().story
+    (tmp_path / "bench.sqlite").touch()
+    assert SimulatedRig(low_charge(), directory=tmp_path).about().story.startswith(STARTS_ANEW)

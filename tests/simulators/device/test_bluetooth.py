@@ -4,6 +4,7 @@ Its bytes are those of the GATT Specification Supplement of the Bluetooth SIG.
 """
 
 import asyncio
+import logging
 import os
 import signal
 import subprocess
@@ -18,6 +19,8 @@ from bleak.backends.characteristic import BleakGATTCharacteristic
 
 from simulators.device.bluetooth import BluetoothDevice, encode
 from simulators.device.fake_bluez import FakeBluez
+from simulators.device.private_bus import private_bus
+from simulators.errors import SimulatorError
 from tests.bluetooth import ADDRESS, AIR_PROBE, needs_fake_bluez, reached
 from tests.processes import eventually
 
@@ -146,3 +149,22 @@ def test_a_killed_simulator_takes_its_bus_along() -> None:
     while socket.parent.exists():
         assert time.monotonic() < deadline, "the bus outlived its simulator"
         time.sleep(0.01)
+
+
+async def test_what_the_bus_prints_is_told_and_not_printed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str], caplog: pytest.LogCaptureFixture
+) -> None:
+    """It says that it may not open more files, which it need not; and why it ends."""
+    program = tmp_path / "dbus-daemon"
+    monkeypatch.setenv("PATH", f"{tmp_path}:{os.environ['PATH']}")
+    program.write_text("#!/bin/sh\necho no more files >&2; exit 1\n", encoding="utf-8")
+    program.chmod(0o755)
+    with pytest.raises(SimulatorError, match="did not start: no more files"):
+        async with private_bus():
+            pass
+    program.write_text("#!/bin/sh\necho no more files >&2; echo unix:path=there; exec sleep 60\n", encoding="utf-8")
+    with caplog.at_level(logging.INFO):
+        async with private_bus() as address:
+            assert address == "unix:path=there"
+    assert "no more files" in caplog.text
+    assert capfd.readouterr().err == ""
