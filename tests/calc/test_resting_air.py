@@ -10,7 +10,14 @@ DDEGF = 5 / 9
 
 @pytest.mark.parametrize(
     ("over_outdoor_f", "beside"),
-    [(10.0, "outdoor_air"), (1.0, "outdoor_air"), (-1.9, "outdoor_air"), (-2.1, "return_air"), (-20.0, "return_air")],
+    [
+        (10.0, "outdoor_air"),
+        (1.0, "outdoor_air"),
+        (-1.9, "outdoor_air"),
+        (-2.0, "outdoor_air"),
+        (-2.1, "return_air"),
+        (-20.0, "return_air"),
+    ],
 )
 def test_it_goes_indoors_where_that_is_clearly_colder(over_outdoor_f: float, beside: str) -> None:
     seen = {
