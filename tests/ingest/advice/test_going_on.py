@@ -147,6 +147,7 @@ def test_moves_between_packs_that_came_after_the_last_advice_are_taken_in_their_
             visit.watch(range(40, 45), steadily)
             visit.take(Added("m3", T0_S + 45.0, mass_kg=0.02, phase="liquid"))  # before the pack of that moment
             visit.watch(range(45, 60), steadily)
+            visit.take(Correction("m4", T0_S + 59.5, of="m3", mass_kg=0.03))
             if not stops:
                 again.append(visit.watch(range(60, 61), steadily)[0])
         if stops:
@@ -154,7 +155,7 @@ def test_moves_between_packs_that_came_after_the_last_advice_are_taken_in_their_
                 again.append(visit.watch(range(60, 61), steadily)[0])
     stopped, never = (msgspec.json.decode(given.grounds, type=Grounds) for given in again)
     assert stopped.memory is not None
-    assert stopped.memory.newest_mark == "m3"
+    assert stopped.memory.newest_mark == "m4"
     assert stopped.memory == never.memory
     assert stopped.history_since_s == never.history_since_s == 45.0
     assert undisturbed_s(again[0]) == pytest.approx(undisturbed_s(again[1]), abs=0.5)
