@@ -7,6 +7,9 @@ const FEW = 4; // so many choices stand as keys; more of them in a list
 /** @type {Map<string, string>} */
 const chosen = new Map();
 let touched = ""; // the control whose key was touched last
+const DOUBLE_MS = 600; // a double touch is over by then
+/** @type {Touch} */
+let before = { id: "", keys: "", at_ms: Number.NEGATIVE_INFINITY };
 let told = ""; // what a refusal was told beside
 
 /** @param {{ hands: Hands | null, about: About | null, read: Read }} view */
@@ -215,6 +218,17 @@ function many(it, id) {
   return [element("label", "hands-label", it.label, list)];
 }
 
+// Whether a touch is the second of a double one, on the key that has come meanwhile to where the first one was: it would
+// undo the first.
+/** @typedef {{ id: string, keys: string, at_ms: number }} Touch */
+/**
+ * @param {Touch} first
+ * @param {Touch} second
+ */
+export function isEcho(first, second) {
+  return first.id === second.id && first.keys !== second.keys && second.at_ms - first.at_ms < DOUBLE_MS;
+}
+
 // Put what stands in the fields into an act; a part of it joins what is there.
 /**
  * @param {Record<string, any>} act
@@ -236,6 +250,9 @@ export function joined(act, part) {
  * @param {Record<string, any>} act
  */
 async function send(id, it, says, act) {
+  const touch = { id, keys: it.keys.map(([each]) => each).join(), at_ms: performance.now() };
+  if (isEcho(before, touch)) return;
+  before = touch;
   touched = id;
   told = "";
   let whole = act;
