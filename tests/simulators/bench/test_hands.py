@@ -6,18 +6,22 @@ from functools import cache
 import pytest
 from CoolProp.CoolProp import PropsSI
 
+from dashboard.sentences import ENGLISH, say
 from ingest.wire.bench_acts import (
     Act,
     BlockCondenser,
     ChangeFilter,
+    CloseJaw,
     Evacuate,
     Hose,
     Nitrogen,
     OpenCylinder,
     Panel,
+    PlaceLeads,
     Recover,
     ResetCutOuts,
     SenseLeak,
+    SetLug,
     SetThermostat,
     ThrowDisconnect,
 )
@@ -33,7 +37,8 @@ from tests.simulators.unit.settled import rested, settled
 OUTDOOR_K, ATMOSPHERE_PA, MICRON = 298.15, 101_325.0, 0.133322
 OUNCE_KG = 0.028349523125
 SAME = UnitParameters(metering=FixedOrifice(), conditions=Conditions(outdoor_air_k=OUTDOOR_K, return_air_k=OUTDOOR_K))
-ON = Hose(port="suction", on=True)
+ON, OFF = Hose(port="suction", on=True), Hose(port="suction", on=False)
+OPEN, NITROGEN = OpenCylinder(open_ratio=0.5), Nitrogen(pressure_pa=1e6)
 
 
 def at(unit: Unit) -> Hands:
@@ -269,3 +274,61 @@ def test_a_thermostat_calls_for_what_its_scenario_is_about(heats: bool, asks: st
     hands.do(SetThermostat(calls=True))
     assert unit._heat_pump is not None
     assert unit._heat_pump.asks == asks
+
+
+POWERED_OFF: list[Act] = [ThrowDisconnect(closed=False), Panel(on=False)]
+LUG = SetLug(lug="capacitor_fan", off=True)
+SAID: dict[str, dict[str, tuple[bool, list[Act], Act, str]]] = {
+    "bare_hands": {
+        "while the panel is on": (False, POWERED_OFF[:1], LUG, "the panel is on"),
+        "at what is live": (True, [Panel(on=False)], LUG, "is live"),
+        "or charged": (True, POWERED_OFF, LUG, "V are left in the"),
+    },
+    "leads": {
+        "behind a panel that is on": (True, [], PlaceLeads(red="capacitor_fan", black="earth"), "the panel is on"),
+    },
+    "clamp": {"behind a panel that is on": (True, [], CloseJaw(lead="capacitor_fan", turns=1), "the panel is on")},
+    "hose": {
+        "a second hose on one port": (True, [ON], ON, "on the suction port already"),
+        "the last one off while the cylinder is open": (True, [ON, OPEN], OFF, "shut the cylinder"),
+        "or a machine runs": (False, [ON, Recover(runs=True)], OFF, "stop the machines"),
+    },
+    "cylinder": {
+        "without a hose on a port": (True, [], OPEN, "no hose leads"),
+        "while a machine runs": (False, [ON, Recover(runs=True)], OPEN, "stop the recovery machine"),
+    },
+    "recovery": {
+        "while the unit runs": (True, [ON], Recover(runs=True), "stop the unit first"),
+        "without a hose": (False, [], Recover(runs=True), "no hose leads"),
+        "with the cylinder open": (False, [ON, OPEN], Recover(runs=True), "shut the cylinder first"),
+    },
+    "vacuum_pump": {
+        "while the unit runs": (True, [ON], Evacuate(runs=True), "stop the unit first"),
+        "without a hose": (False, [], Evacuate(runs=True), "no hose leads"),
+        "with the cylinder open": (False, [ON, OPEN], Evacuate(runs=True), "shut the cylinder first"),
+        "with pressure in the circuit": (False, [ON], Evacuate(runs=True), "pressure is in the circuit"),
+    },
+    "nitrogen": {
+        "while the unit runs": (True, [ON], NITROGEN, "stop the unit first"),
+        "without a hose": (False, [], NITROGEN, "no hose leads"),
+        "with the cylinder open": (False, [ON, OPEN], NITROGEN, "shut the cylinder first"),
+        "with refrigerant in the circuit": (False, [ON], NITROGEN, "refrigerant in the circuit"),
+    },
+}
+
+
+@pytest.mark.parametrize("place", SAID)
+def test_what_the_page_says_is_refused_is_refused(place: str) -> None:
+    """Its sentences stand beside the keys, whatever was done; each of their clauses is met here."""
+    sentence = say(f"hands.refuses.{place}")
+    for clause, (runs, before, act, why) in SAID[place].items():
+        assert clause in sentence
+        hands = at(settled(SAME) if runs else rested(SAME))
+        for earlier in before:
+            hands.do(earlier)
+        with pytest.raises(SimulatorError, match=why):
+            hands.do(act)
+
+
+def test_the_page_says_of_nothing_else_that_it_is_refused() -> None:
+    assert {kind.removeprefix("hands.refuses.") for kind in ENGLISH if kind.startswith("hands.refuses.")} == set(SAID)
