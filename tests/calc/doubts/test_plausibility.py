@@ -8,15 +8,18 @@ to 8, superheat 25 to 30; overcharged: 20 to 25, unchanged; expansion valve plug
 from dataclasses import replace
 
 import pytest
+from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
 from calc.doubts.observed import Doubt
 from calc.doubts.plausibility import doubts
+from calc.doubts.pressures import pressure_in_other_unit, reference_mixed_up_at_rest
 from calc.doubts.temperatures import liquid_clamp_beside_its_pipe, other_scale, suction_clamp_beside_its_pipe
 from calc.errors import CalcError
 from calc.estimate import Estimate
 from calc.quantities import CHANNELS, Quantity
+from calc.saturation import dew_pressure
 from calc.situation import Repetition, Situation
 
 PSI = 6894.757  # NIST SP 811, B.8
@@ -269,6 +272,7 @@ ORDINARY_K = {
     "supply_air_temperature": (273.0, 308.0),
     "outdoor_air_temperature": (250.0, 328.0),
     "return_air_wet_bulb": (278.0, 305.0),
+    "liquid_line_temperature": (273.0, 338.0),
     "discharge_line_temperature": (305.0, 420.0),
 }
 """What is met in a unit that cools: common practice, no source."""
@@ -287,6 +291,10 @@ def test_what_is_ordinary_on_the_scale_it_was_taken_for_is_not_of_the_other(chan
             if not low_k <= taken_k <= high_k:
                 assert doubt is not None
                 assert str(doubt.fix).startswith(f"See whether the instrument is set to {scale}")
+    for taken_k in (low_k - 0.1, high_k + 0.1):
+        if low_k <= taken_k * 1.8 - 459.67 + 273.15 <= high_k:
+            told = other_scale(situation({channel: Estimate(taken_k, 0.1)}))
+            assert any("set to °C" in str(doubt.fix) for doubt in told)
     for sent_k in (low_k - 0.1, high_k + 0.1):
         as_celsius_k = sent_k * 1.8 - 459.67 + 273.15
         if not low_k <= as_celsius_k <= high_k:
@@ -325,6 +333,51 @@ def test_of_two_airs_as_warm_as_a_clamp_the_one_outdoors_is_named():
     )
     (doubt,) = suction_clamp_beside_its_pipe(alike)
     assert "outdoor air" in str(doubt.reason)
+
+
+@pytest.mark.parametrize(
+    ("dew_k", "superheat_dk", "told"),
+    [(277.5, -9.9, False), (277.5, -10.1, True), (266.5, 44.9, False), (266.5, 45.1, True)],
+)
+def test_a_superheat_that_comes_from_no_illness_may_come_from_the_scale(dew_k, superheat_dk, told):
+    """Common practice, no source. The other scale would make it 17 K and 10 K here, worked out."""
+    seen = observe(suction_pressure=dew_pressure("R-410A", dew_k), suction_line_temperature=dew_k + superheat_dk)
+    assert bool(list(other_scale(seen))) is told
+
+
+@pytest.mark.parametrize(
+    ("refrigerant", "channel", "bound_k", "inwards_dk"),
+    [
+        ("R-134a", "suction_pressure", 240.0, 0.5),
+        ("R-134a", "suction_pressure", 300.0, -0.5),
+        ("R-32", "liquid_pressure", 280.0, 0.5),
+        ("R-134a", "liquid_pressure", 345.0, -0.5),
+    ],
+)
+def test_what_saturation_is_ordinary_of_a_pressure_in_the_other_unit(refrigerant, channel, bound_k, inwards_dk):
+    """Common practice, no source; by the equations of state in CoolProp, 6.894757 kPa to the psi: NIST SP 811, B.8."""
+    for saturated_k, told in ((bound_k + inwards_dk, True), (bound_k - inwards_dk, False)):
+        gauge_pa = PropsSI("P", "T", saturated_k, "Q", 1, refrigerant.replace("-", "")) - AIR_PA
+        taken = {channel: Estimate(gauge_pa * 6.894757 + AIR_PA, 0.1)}
+        seen = replace(situation(taken, running=True), refrigerant=refrigerant)
+        assert any("set to kPa" in str(doubt.fix) for doubt in pressure_in_other_unit(seen)) is told
+
+
+@pytest.mark.parametrize(
+    ("share", "apart_dk", "told"), [(1.0, 2.0, True), (0.75, 2.0, False), (0.6, 0.0, False), (0.75, 0.0, True)]
+)
+def test_how_much_of_a_barometric_pressure_is_its_reference(share, apart_dk, told):
+    """A K and half of what the temperatures differ by: no source. One is 2.4 K of R-410A at 25 °C (CoolProp 8.0.0)."""
+    at_rest = {name: 298.15 for name in SOUND if name.endswith("temperature")}
+    at_rest |= {"suction_line_temperature": 298.15 + apart_dk / 2, "liquid_line_temperature": 298.15 - apart_dk / 2}
+    off = observe(False, **at_rest, suction_pressure=1652.1e3 + share * AIR_PA, liquid_pressure=None)
+    assert bool(list(reference_mixed_up_at_rest(off))) is told
+
+
+def test_one_pressure_without_saturation_does_not_hide_the_other():
+    at_rest = {name: 298.15 for name in SOUND if name.endswith("temperature")}
+    off = observe(False, **at_rest, suction_pressure=5e3, liquid_pressure=1657.2e3 + AIR_PA)
+    assert [doubt.channels for doubt in reference_mixed_up_at_rest(off)] == [("liquid_pressure",)]
 
 
 def test_what_is_not_measured_is_not_doubted():
