@@ -13,6 +13,7 @@ from calc.sensors.field_checks import (
     ICE_POINT_K,
     NO_CURRENT_A,
     NO_GAUGE_PRESSURE_PA,
+    PIPE_CONTACT_DK,
     check,
     is_near,
     is_under_pressure,
@@ -102,20 +103,30 @@ def test_within_six_limits_it_may_be_of_the_place(reading, near):
     assert is_near(reading, 100.0, accuracy=1.0) is near
 
 
-@pytest.mark.parametrize(("over_psi", "under_pressure"), [(7.9, False), (8.1, True), (-20.0, False)])
+@pytest.mark.parametrize(("over_psi", "under_pressure"), [(7.9998, False), (8.0002, True), (-20.0, False)])
 def test_beyond_5_psi_and_three_limits_a_hose_is_full(over_psi, under_pressure):
     """Common practice, no source."""
     assert is_under_pressure(14.7 * PSI + over_psi * PSI, 14.7 * PSI, PSI) is under_pressure
 
 
 def test_a_reading_that_moves_by_half_its_limit_still_stands():
-    assert steady_average([30.0, 30.0, 31.0, 31.0], accuracy=2.0).value == 30.5
+    assert steady_average([30.0, 30.5, 31.0, 31.5], accuracy=2.0).value == 30.75
     with pytest.raises(SeriesError, match="still moves"):
         steady_average([30.0, 30.0, 31.0, 31.1], accuracy=2.0)
     assert steady_average([30.0, 50.0, 30.0], accuracy=0.9).value == pytest.approx(
         110 / 3
     )  # the middle one is of neither
     check_edges(lambda value: steady_average([value] * 3, accuracy=1.0), "reading", -1e12, 1e12)
+
+
+def test_a_last_digit_is_a_rectangle():
+    """JCGM 100, F.2.2.1: a step over the root of 12; a tenth of the limit is the step: common practice, no source."""
+    exact = Estimate(0.0, 0.0)
+    found = check(exact, NO_GAUGE_PRESSURE_PA, accuracy=2.0).offset
+    assert found.value == 0.0  # gauge pressure is counted from the air
+    assert found.standard_uncertainty == pytest.approx(0.2 / math.sqrt(12))
+    assert pytest.approx(0.3 / math.sqrt(3)) == PIPE_CONTACT_DK
+    check_edges(lambda accuracy: check(exact, exact, accuracy=accuracy), "accuracy", math.ulp(0.0), 1e12)
 
 
 def test_as_far_as_three_limits_it_is_corrected():

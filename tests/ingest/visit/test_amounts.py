@@ -2,6 +2,7 @@
 
 import pytest
 
+from calc.amounts import objection
 from calc.ledger import Doubtful
 from ingest.visit.amounts import question
 
@@ -29,3 +30,5 @@ def test_a_small_amount_that_is_too_large_is_told_with_its_way() -> None:
         change_kg = ounces * OUNCE_KG
         asked = question(Doubtful.IMPOSSIBLE, change_kg, net_kg=0.0, recovered_kg=0.0, nameplate_kg=3 * OUNCE_KG)
         assert asked.us.startswith(f"6.5 oz {way}: the nameplate's charge is 3 oz")
+        told = objection(Doubtful.IMPOSSIBLE, change_kg, net_kg=0.0, recovered_kg=0.0, nameplate_kg=3 * OUNCE_KG)
+        assert told.kind == ("amount.impossible" if way == "added" else "amount.impossible_out")
