@@ -92,6 +92,10 @@ test("a silence says how long it lasts and what that makes of the figures", () =
   assert.equal(silenceText(null), "No data yet");
 });
 
+test("the number of a page is not parted at the end of a line", () => {
+  assert.equal(unbroken("page RA3-15 of R-410A"), "page RA3-\u206015 of R-410A");
+});
+
 test("pounds and ounces are not parted at the end of a line", () => {
   assert.equal(unbroken("Add 7 lb 4 oz as liquid"), "Add 7\u00a0lb\u00a04\u00a0oz as liquid");
 });

@@ -47,10 +47,12 @@ export function iconOf(name) {
   return icon;
 }
 
-// Keep a figure, its sign and its unit on one line.
+// Keep a figure, its sign and its unit on one line, and the number of a page, such as RA3-15.
 /** @param {string} text */
 export const unbroken = (text) =>
-  text.replace(/(?<=\d) (?=[±°%]|(?:K|oz|lb|g|kg|min|s|A|V|psig)\b)|(?<=±|\blb) (?=\d)/g, "\u00a0");
+  text
+    .replace(/(?<=\d) (?=[±°%]|(?:K|oz|lb|g|kg|min|s|A|V|psig)\b)|(?<=±|\blb) (?=\d)/g, "\u00a0")
+    .replace(/(?<=\b[A-Z]+\d+)-(?=\d)/g, "-\u2060");
 
 /**
  * @template {keyof HTMLElementTagNameMap} Tag
