@@ -233,3 +233,15 @@ def test_a_rest_over_two_minutes_is_told_in_minutes():
     amps = ", ".join(["0 A", *["10 A"] * 3, *["0 A"] * 4, *["10 A"] * 3])
     asked = {"interval": "60 s", "currents": amps, "rated_current": "12 A"}
     assert "once after 4 min 0 s of rest" in catalogue.run("start_diagnosis", asked).values["reason"]
+
+
+@pytest.mark.parametrize(("rest_s", "told"), [(120.0, "after 120 s"), (120.5, "after 2 min 0 s")])
+def test_up_to_two_minutes_a_rest_is_told_in_seconds(rest_s, told):
+    times_s = [0.0, 1.0, 2.0, 2.0 + rest_s, 3.0 + rest_s]
+    assert told in diagnose_start(times_s, [0.0, 10.0, 0.0, 10.0, 10.0], rated_current_a=12.0).reason
+
+
+def test_of_samples_ten_seconds_apart_the_time_to_speed_is_in_whole_seconds():
+    """60 A at one sample and 10 A at the next are halfway in the middle."""
+    found = diagnose_start([0.0, 10.0, 20.0, 30.0, 40.0], [0.0, 60.0, 10.0, 10.0, 10.0], rated_current_a=12.0)
+    assert found.reason.startswith("it took 5 s to speed, known within 10 s")
