@@ -4,7 +4,7 @@ from typing import Literal
 
 UNITS = "units"
 OPENING = "opening"
-PENDING_NOTE = "pending-note"
+NOTE_READ = "note-read"
 OUTCOME = "outcome"
 
 TAKE_READING = "take-reading"

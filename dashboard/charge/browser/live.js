@@ -203,7 +203,7 @@ function drawFigures() {
   writeAdvice({ ...state, silent: silent() });
   writeCautions({ ...state, silent: silent() });
   writeOpinion({ ...state, silent: silent() });
-  writeNote(state.marks, (id) => tellDash("pending-note", id));
+  writeNote(state.marks, (id) => tellDash("note-read", id));
   writeLog(state.marks);
   writeBench(state.bench, state.about);
   writeHands({ ...state, read });

@@ -87,9 +87,9 @@ const TOUCH_AFTER_MS = 800; // the next note must not be called read by the touc
 // Notes of a lead wait in a queue, the oldest first; each is called read by a touch of its own.
 /**
  * @param {Marks | null} marks
- * @param {(id: string | null) => void} tell
+ * @param {(id: string) => void} read
  */
-export function writeNote(marks, tell) {
+export function writeNote(marks, read) {
   const note = place("note");
   const waiting = marks?.pending ?? [];
   const [first] = waiting;
@@ -98,10 +98,10 @@ export function writeNote(marks, tell) {
   if (note.dataset.shown === (first?.id ?? "")) return;
   note.dataset.shown = first?.id ?? "";
   note.hidden = !first;
-  tell(first?.id ?? null);
   fill("note-text", first?.text ?? "");
   const key = note.querySelector("button"); // only who may call it read has one
-  if (!key) return;
+  if (!key || !first) return;
+  key.onclick = () => read(first.id);
   key.disabled = true;
   setTimeout(() => {
     key.disabled = false;

@@ -63,11 +63,11 @@ def register(app: Dash, hub: Hub) -> None:
 
     @app.callback(
         Output(ids.OUTCOME, "children", allow_duplicate=True),
-        Input(ids.GOT_IT, "n_clicks"),
-        State(ids.PENDING_NOTE, "data"),
+        Input(ids.NOTE_READ, "data"),
         prevent_initial_call=True,
     )
-    async def acknowledge(_clicks: int, note_id: str | None) -> Component:
+    async def acknowledge(note_id: str | None) -> Component:
+        """Say that a note was read: the one that stood there when it was touched, whatever stands there by now."""
         if note_id is None:
             raise PreventUpdate
         return await record("acknowledge", AskBody(id=f"{note_id[:58]}-read", of=note_id), say("marks.note_read"))
