@@ -40,7 +40,7 @@ from tests.fault.test_unplug import Held
 from tests.figures import Figure
 from tests.processes import unused_port
 
-MINUTES = 1.5
+MINUTES = 1.0
 CYCLES = 16
 INTERVAL_S = 1.0
 UNPLUGGED_S = 1.0
