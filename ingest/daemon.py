@@ -287,11 +287,13 @@ class Daemon:
     def _revealed(self, payload: bytes) -> None:
         """Hear from the bench that the verdict was given; empty: that it is still to come."""
         try:
-            self._is_revealed = bool(payload) and bool(decode(payload, BenchReveal))
+            if payload:
+                decode(payload, BenchReveal)
         except MessageError as error:
             logger.warning("bench/reveal cannot be read: %s", error)
-        else:
-            self._judging.advise()
+            return
+        self._is_revealed = bool(payload)
+        self._judging.advise()
 
     def _saved(self, newest: bytes) -> None:
         if not self._ready:

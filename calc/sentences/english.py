@@ -43,6 +43,7 @@ SENTENCES: dict[str, str] = {
     "headline.condition": "Not the charge yet: see to the {condition} first.",
     "headline.no_target": "Settled. {Figure} {value}; no target is known.",
     "headline.some_cause": "Not the charge yet: look for {fault} first.",
+    "headline.you_judge": "You judge.",
     "headline.held_back": "Not the charge yet: first rule out {fault}.",
     "headline.right_yet": "Leave the charge alone: the {figure} is right, yet {fault} would explain the rest.",
     "headline.no_charge": "Most likely {fault}. How much it takes cannot be said: no nameplate charge is known.",
@@ -76,6 +77,7 @@ SENTENCES: dict[str, str] = {
     "instrument for the {channel} would tell more.",
     "detail.may_add": "Up to {mass} may be added as {phase}: that would not overshoot.",
     "detail.may_recover": "Up to {mass} may be recovered: that would not overshoot.",
+    "detail.until_verdict": "This is an exercise: what the rig advises is held back until the verdict.",
     "detail.no_more": "No more is due by them.",
     "detail.may_recover_liquid": "Up to {mass} may be recovered, as liquid from the liquid line: that would not "
     "overshoot.",

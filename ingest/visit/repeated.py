@@ -10,7 +10,6 @@ from typing import Any
 from msgspec.structs import replace
 
 from calc.sentences import Part, Sentence, weighed
-from ingest.visit.amounts import worded
 from ingest.wire.messages import (
     AcknowledgeAsk,
     Acknowledged,
@@ -35,8 +34,8 @@ from ingest.wire.messages import (
     ReloadAsk,
     Reloaded,
     Role,
-    Wording,
 )
+from ingest.wire.wording import Wording, worded
 
 _ASKED: Mapping[type[Mark], Callable[[Any], Ask]] = {
     Added: lambda it: AddedAsk(it.id, it.by, mass_kg=it.mass_kg, phase=it.phase),

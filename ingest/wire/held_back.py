@@ -1,15 +1,18 @@
-"""What is told of advice in a blind exercise: nothing that would name what is wrong, before the verdict."""
+"""What is told of advice in a blind exercise: nothing that would name what is wrong, before the verdict.
 
+The rig publishes no more than that, and a page shows no more of what it hears.
+"""
+
+from calc.sentences import Sentence
 from ingest.wire.judging import Advice
-from ingest.wire.wording import Wording
-
-_YOUR_TURN = "You judge."
-_HELD_BACK = "This is an exercise: what the rig advises is held back until the verdict."
+from ingest.wire.wording import worded
 
 
 def held_back(advice: Advice) -> Advice:
     """Keep of the advice whether the figures have settled and what to beware of. An alarm is never held back."""
-    said, details = (advice.sentence, advice.details) if advice.alarms else (_same(_YOUR_TURN), [_same(_HELD_BACK)])
+    said, details = advice.sentence, advice.details
+    if not advice.alarms:
+        said, details = worded(Sentence("headline.you_judge")), [worded(Sentence("detail.until_verdict"))]
     waiting = advice.state in ("starting", "settling")  # what else is awaited would tell what was made of the unit
     return Advice(
         advice.time_s,
@@ -21,7 +24,3 @@ def held_back(advice: Advice) -> Advice:
         alarms=advice.alarms,
         awaited=advice.awaited if waiting else None,
     )
-
-
-def _same(text: str) -> Wording:
-    return Wording(text, text)

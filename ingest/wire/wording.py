@@ -2,7 +2,7 @@
 
 import msgspec
 
-from calc.sentences import Part
+from calc.sentences import Part, Sentence, say
 
 
 class Wording(msgspec.Struct, frozen=True, omit_defaults=True):
@@ -15,3 +15,8 @@ class Wording(msgspec.Struct, frozen=True, omit_defaults=True):
     si: str
     kind: str = ""
     parts: tuple[Part, ...] = ()
+
+
+def worded(said: Sentence) -> Wording:
+    """Word a sentence in both systems of units, and keep what it says as kind and figures."""
+    return Wording(us=say(said, "us"), si=say(said, "si"), kind=said.kind, parts=said.parts)

@@ -4,6 +4,8 @@ Each act is refused where it could not be done, or where it would let refrigeran
 unit goes on.
 """
 
+from calc.quantities import Quantity
+from calc.units import to_display
 from ingest.wire.bench_acts import Act, Evacuate, Hose, Nitrogen, OpenCylinder, Recover, ServicePort
 from simulators.errors import SimulatorError
 from simulators.unit import properties, service_tools
@@ -22,7 +24,6 @@ PUMPED_FROM_PA = 1.05 * STANDARD_PA
 MOST_VENTED_KG = 0.15
 """Of refrigerant beside nitrogen: what vapour recovery leaves. More is recovered, not vented."""
 
-PSI_PA = 6894.757
 LOWEST_NITROGEN_PA = 5e4
 """No place has less air pressure that a rig can be told."""
 HIGHEST_NITROGEN_PA = 4.2e6
@@ -142,10 +143,12 @@ class PortTools:
         if pressure_pa is not None and pressure_pa < LOWEST_NITROGEN_PA:
             raise SimulatorError(f"{pressure_pa:g} Pa absolute is less than the air has: a regulator only adds to it")
         if pressure_pa is not None and pressure_pa > HIGHEST_NITROGEN_PA:
-            gauge_pa = pressure_pa - STANDARD_PA
+            us, si = (
+                to_display(pressure_pa, Quantity.PRESSURE, system, barometric_pressure_pa=STANDARD_PA)
+                for system in ("us", "si")
+            )
             raise SimulatorError(
-                f"{gauge_pa / PSI_PA:.0f} psig ({gauge_pa / 1e3:.0f} kPa gauge) is too much: the nameplate says what "
-                "the circuit bears"
+                f"{us[0]:.0f} {us[1]} ({si[0]:.0f} {si[1]}) is too much: the nameplate says what the circuit bears"
             )
         held = self._unit.held_kg()
         if held["high side"] + held["low side"] > MOST_VENTED_KG:

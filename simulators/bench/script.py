@@ -115,7 +115,7 @@ def load_script(path: Path) -> Script:
     for number, given in enumerate(file.step, 1):
         try:
             step = read.step(given, f"script-{number}")
-            if isinstance(step.does, Act) and isinstance(step.does, AT_THE_PANEL):
+            if isinstance(step.does, AT_THE_PANEL):
                 panel.rehearse(step.does)
         except (CalcError, MessageError, SimulatorError, msgspec.MsgspecError) as error:
             raise ScriptError(f"{path}: {_where(text, number, len(file.step))}: {error}") from error
