@@ -469,7 +469,18 @@ def test_only_what_made_it_wrong_is_what_was_added() -> None:
     assert settled(overcharged(short)).added_kg is None  # it was not right before
     out = Move(-0.567, Estimate(11.0 * DDEGF, 0.3), Estimate(17.0 * DDEGF, 0.3))
     assert settled(overcharged(out)).added_kg is None
-    assert settled(unit(5.0, superheat_f=20.0, suction_f=39.0, condensing_f=109.0, moves=(ADDED,))).added_kg is None
+    now_short = unit(5.0, superheat_f=20.0, suction_f=39.0, condensing_f=109.0)
+    short_after = settled(replace(now_short, moves=(ADDED,)))
+    assert short_after.added_kg is None
+    assert short_after.causes == settled(now_short).causes  # nor does it speak against air
+
+
+@pytest.mark.parametrize("subcooling_f", [9.0, 13.0])
+def test_what_is_verified_is_left_alone_though_a_little_is_off(subcooling_f: float) -> None:
+    decision = settled(unit(subcooling_f))
+    assert decision.state is State.DONE
+    checks = {cause.fault: cause.next_check.kind for cause in decision.causes}
+    assert checks[Fault.NOTHING_WRONG] == "check.nothing_wrong"
 
 
 def test_nothing_is_near_enough_where_the_instruments_cannot_tell() -> None:
