@@ -576,6 +576,8 @@ def test_how_long_a_unit_must_rest_is_awaited() -> None:
     assert it is not None
     assert (it.what, it.seconds_left, it.of_seconds) == ("rest", 1700.0, 1800.0)
     assert decide(rests, rests, course).awaited is None  # nobody asked for the check
+    has_rested = replace(rests, rested_s=1800.0)
+    assert decide(has_rested, has_rested, course, stop_asked=True).awaited is None
 
 
 @pytest.mark.parametrize(("line_k", "weakest"), [(0.25, "liquid_line_temperature"), (0.2, "liquid_pressure")])
