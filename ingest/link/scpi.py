@@ -83,12 +83,13 @@ class ScpiMeter:
     def _poll(self, meter: "_Meter", deliver: Deliver) -> None:
         problems = _Problems(deliver)
         refused: dict[str, str] = {}
+        accepted: set[str] = set()
         has_answered = False
         while True:
             next_round_s = time.monotonic() + self.poll_s
             what_is_dropped = "all values of its round are"
             try:
-                has_answered |= self._round(meter, problems, refused, deliver)
+                has_answered |= self._round(meter, problems, refused, accepted, deliver)
                 what_is_dropped = "it came after its round, and is"
                 if refused and not has_answered:
                     raise LinkSetupError(next(iter(refused.values())))
@@ -98,10 +99,12 @@ class ScpiMeter:
                 problems.tell(_ORDER, f"the meter sent {unasked.line!r} unasked; {what_is_dropped} dropped")
                 self._get_back_into_step(meter)
 
-    def _round(self, meter: "_Meter", problems: "_Problems", refused: dict[str, str], deliver: Deliver) -> bool:
+    def _round(
+        self, meter: "_Meter", problems: "_Problems", refused: dict[str, str], accepted: set[str], deliver: Deliver
+    ) -> bool:
         """Ask every query, and deliver the answers once it is sure which is which; says whether any came.
 
-        refused: by name why a query is refused, so far and after the round.
+        refused: by name why a query is refused, so far and after the round. accepted: the names of those that are not.
 
         Raises:
             _UnaskedError: a line came too many, and none of the answers since the last silence is sure.
@@ -121,15 +124,18 @@ class ScpiMeter:
                 answer, stamp = meter.ask(query)
             except TimeoutError:
                 refusal = self._explain_silence(meter, name, query, problems)
-                refused |= {name: refusal} if refusal else {}
+                if refusal:
+                    refused[name] = refusal
+                    accepted.discard(name)
                 pass_on()
                 continue
             if meter.names_itself(answer) or _ERROR.match(answer):
                 raise _OutOfStepError(f"the meter answers {query!r} with {answer!r}, which answers something else")
-            if name in refused:
+            if name not in accepted:
                 if self._is_refused(meter):  # then this is another's answer, repeated
                     raise _UnaskedError(answer)
-                del refused[name]
+                accepted.add(name)
+                refused.pop(name, None)
             has_answered = True
             held.append(Frame(answer, stamp, name))
         if held:

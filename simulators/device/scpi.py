@@ -25,7 +25,7 @@ class ScpiDevice(SimulatedDevice):
     it. A query is answered with the newest sample, `delay_s` later, or as much later as `delays_s` says for that value.
     Anything else is an error and gets no answer. repeats_after_s: by value, how long after its answer that goes out a
     second time. settings: commands that it accepts and that need no answer. echoes: whether it first repeats what it is
-    sent.
+    sent. names: the queries that it knows, in capitals; it may come to know more.
     """
 
     def __init__(
@@ -45,7 +45,7 @@ class ScpiDevice(SimulatedDevice):
         self.repeats_after_s: dict[str, float] = {}
         self._echoes = echoes
         self._port = PtyPort(address)
-        self._names = {query.upper(): name for query, name in queries.items()}
+        self.names = {query.upper(): name for query, name in queries.items()}
         self._settings = {command.upper() for command in settings}
         self._newest: Mapping[str, float] = {}
         self._errors: deque[str] = deque(maxlen=MOST_ERRORS)
@@ -88,7 +88,7 @@ class ScpiDevice(SimulatedDevice):
             said = command.decode("ascii", "replace").strip().upper()
             answer = self._answer(said)
             if answer is not None:
-                name = self._names.get(said, "")
+                name = self.names.get(said, "")
                 delay_s = self.delays_s.get(name, self.delay_s)
                 self._answer_after(delay_s, self.send, answer.encode() + b"\n")
                 if name in self.repeats_after_s:
@@ -100,8 +100,8 @@ class ScpiDevice(SimulatedDevice):
             return IDENTITY
         if command == "SYST:ERR?":
             return self._errors.popleft() if self._errors else '0,"No error"'
-        if command in self._names:
-            return _number(self._newest[self._names[command]])
+        if command in self.names:
+            return _number(self._newest[self.names[command]])
         if command == "*CLS":
             self._errors.clear()
         elif command not in self._settings:

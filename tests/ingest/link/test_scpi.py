@@ -266,6 +266,33 @@ async def test_one_refused_query_leaves_the_others_alone(meter: ScpiDevice) -> N
     assert "refuses 'MEAS:PRES?' with -113" in listener.problems["wrong"]
 
 
+@pytest.mark.parametrize("from_the_start", [True, False])
+async def test_a_repeated_answer_is_not_taken_for_that_to_a_refused_query(
+    meter: ScpiDevice, *, from_the_start: bool
+) -> None:
+    """The line too many stands where one is missing, and the count is right again: the meter's errors tell."""
+    repeats = {"compressor": 0.1 * TIMEOUT_S}
+    meter.repeats_after_s = repeats if from_the_start else {}
+    queries = {"compressor": COMPRESSOR, "wrong": "MEAS:PRES?", "fan": FAN}
+    async with listening(link(meter, queries=queries, answer_timeout_s=TIMEOUT_S / 2)) as listener:
+        if not from_the_start:
+            await listener.heard(3)
+            meter.repeats_after_s = repeats
+        await listener.until(lambda: sum("unasked" in notice.problem for notice in listener.notices) >= 2)
+    assert {frame.source for frame in listener.frames} <= {"compressor", "fan"}
+
+
+async def test_what_was_refused_and_is_answered_later_is_read(meter: ScpiDevice) -> None:
+    queries = {"compressor": COMPRESSOR, "head": "MEAS:PRES?"}
+    async with listening(link(meter, queries=queries, answer_timeout_s=TIMEOUT_S / 2)) as listener:
+        await listener.until(lambda: bool(listener.problems))
+        meter.names["MEAS:PRES?"] = "fan"
+        await listener.until(lambda: sum(frame.source == "head" for frame in listener.frames) >= 3)
+        assert not listener.problems
+    assert not [notice for notice in listener.notices if "unasked" in notice.problem]
+    assert {frame.payload for frame in listener.frames if frame.source == "head"} == {b"+1.90000000E+00"}
+
+
 @pytest.mark.parametrize("answer", [b"SIMULATED,METER,0,1\n", b'+0,"No error"\n'])
 async def test_an_answer_of_another_kind_is_no_value(meter: ScpiDevice, answer: bytes) -> None:
     """A meter that was asked by somebody before us may still have an answer to give."""
