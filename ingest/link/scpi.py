@@ -321,12 +321,13 @@ class _Meter:
 
         Raises:
             TimeoutError: it does not answer.
+            _UnaskedError: it says something else first.
 
         """
         answer = self._ask_about_itself(_ERROR_QUERY, within_s)
         code = _ERROR.match(answer)
         if not code:
-            raise _OutOfStepError(f"the meter answers {_ERROR_QUERY!r} with {answer!r}, which is no error")
+            raise _UnaskedError(answer)
         return "" if int(code[1]) == 0 else answer.decode("ascii", "backslashreplace").strip()
 
     def _ask_about_itself(self, query: str, within_s: float) -> bytes:

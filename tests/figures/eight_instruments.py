@@ -293,22 +293,13 @@ async def replug(visit: Visit, instrument: Given) -> None:
     raise TimeoutError(f"{instrument.channel} did not come back")
 
 
-async def held_at_rest() -> Held:
-    """Take the least of what is held over some seconds: a poll or a message under way takes a task of its own."""
-    looks = []
-    for _ in range(50):
-        looks.append(Held.now())
-        await asyncio.sleep(0.1)
-    return Held(*(min(column) for column in zip(*looks, strict=True)))
-
-
 async def _measure(minutes: float, cycles: int) -> list[Figure]:
     with tempfile.TemporaryDirectory() as name:
         async with visiting(Path(name)) as (visit, given):
             began = visit.newest()
             await asyncio.sleep(60 * minutes)
             quiet = visit.packs(began)
-            before, began = await held_at_rest(), visit.newest()
+            before, began = await Held.least(looks=50), visit.newest()
             disturbed_s = 0.0
             for number in range(cycles):
                 pulled = given[number % len(given)]
@@ -318,7 +309,7 @@ async def _measure(minutes: float, cycles: int) -> list[Figure]:
                 others = [each.channel for each in given if each is not pulled]
                 disturbed_s = max(disturbed_s, *(longest_silence_s(during, channel) for channel in others))
             await asyncio.sleep(SETTLING_S)
-            after, unplugging = await held_at_rest(), visit.packs(began)
+            after, unplugging = await Held.least(looks=50), visit.packs(began)
     return _figures(given, quiet, unplugging, disturbed_s, (before, after), cycles)
 
 
