@@ -6,6 +6,8 @@ PORT ?= 8050
 BROKER_PORT ?= 18830
 SCENARIO ?= long_lines
 SPEED ?= 1
+# Of whoever works at it. Some shells have a NAME of their own, of the machine: only `make bench NAME=...` counts.
+NAME :=
 
 TO_RUN := .venv/.installed-to-run
 TO_TEST := .venv/.installed-to-test
@@ -23,10 +25,10 @@ PYTEST := .venv/bin/pytest -n $(WORKERS) --dist loadfile --no-loadscope-reorder
 test coverage physics: export PYTHONDONTWRITEBYTECODE :=
 DECODER_TESTS := tests/ingest/decode tests/ingest/link/test_modbus_rtu_frames.py
 
-.PHONY: bench test compiled-tests physics coverage lint fuzz fresh figures power-cuts late-answers outages rehearsal visit judge mutants lock system-packages clean
+.PHONY: bench test compiled-tests physics coverage lint fuzz fresh figures power-cuts visit-kills late-answers outages rehearsal visit judge obedient mutants lock system-packages clean
 
 bench: $(TO_RUN)
-	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --host $(HOST) --port $(PORT) --broker-port $(BROKER_PORT)
+	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --host $(HOST) --port $(PORT) --broker-port $(BROKER_PORT) --name "$(NAME)"
 
 # While one core looks for lint, the other reads the tests: what it compiles is then ready for every worker.
 test: system-packages $(TO_TEST) $(PIPS)
@@ -37,9 +39,9 @@ test: system-packages $(TO_TEST) $(PIPS)
 compiled-tests: $(TO_TEST)
 	@.venv/bin/pytest --collect-only -qq > .venv/collected.log || { cat .venv/collected.log; exit 1; }
 
-# What the unit does over hours, beyond what the tests have time for: a few minutes.
+# What the unit, the scale and the instruments show over hours, beyond what the tests have time for.
 physics: $(TO_TEST)
-	$(PYTEST) -m hours tests/simulators
+	$(PYTEST) -m hours tests/simulators tests/calc tests/starts tests/ingest
 
 # How much of it the tests reach, branch by branch: half as long again.
 coverage: system-packages $(TO_TEST) $(PIPS)
@@ -62,6 +64,11 @@ fuzz: $(TO_TEST)
 power-cuts: $(TO_TEST)
 	DEWLINE_POWER_CUTS=400 .venv/bin/pytest --timeout=900 tests/fault/test_power_cut.py
 
+# A visit whose daemon is killed at two hundred random points of it, and its page server and browser at every step: nothing
+# lost, nothing twice, and it stands as before.
+visit-kills: $(TO_TEST)
+	DEWLINE_VISIT_KILLS=200 .venv/bin/pytest --timeout=1400 tests/fault/test_visit_kills.py tests/fault/test_page_kills.py
+
 # A thousand rounds with each kind of polled instrument that answers too late: under which name the values come.
 late-answers: $(TO_TEST)
 	.venv/bin/python -m tests.figures.late_answers 1000
@@ -78,17 +85,23 @@ fresh: $(TO_TEST)
 figures: system-packages $(TO_TEST)
 	@.venv/bin/python -m tests.figures $(NAMES)
 
-# A whole visit on the bench, from its script, twice beside each other: the same record, but for its stamps.
+# A whole visit on the bench, from its script, twice beside each other: the same record, but for its stamps; and visits by
+# touches of a screen alone, with what they ask of a person (-s tells it).
 rehearsal: $(TO_TEST)
-	DEWLINE_REHEARSAL=1 .venv/bin/pytest --timeout=900 tests/e2e/test_script.py
+	DEWLINE_REHEARSAL=1 .venv/bin/pytest --timeout=900 tests/e2e/test_script.py tests/e2e/test_visit_by_mqtt.py \
+		tests/e2e/test_visits_by_touch.py
 
 # A visit of half an hour with eight instruments, and a hundred unpluggings: nothing may be lost or left behind.
 visit: system-packages $(TO_TEST)
 	.venv/bin/python -m tests.figures.eight_instruments 30 100
 
 # Tries the judge on a thousand simulated units and writes docs/judge.md: a quarter of an hour on two cores.
-judge: $(TO_TEST)
+judge: $(TO_TEST) obedient
 	.venv/bin/python -m tests.judge
+
+# Plays two thousand visits at which the judge is obeyed and writes docs/obedience.md: ten minutes on two cores.
+obedient: $(TO_TEST)
+	.venv/bin/python -m tests.judge.obedience $(VISITS)
 
 # Would the tests notice? Changes the judging rooms line by line, in a copy, and writes docs/mutants.md: hours for all of
 # it. `make mutants MODULES="calc/ledger.py ingest/visit" MINUTES=20` tries those only, for so long, SAMPLE=60 so many of

@@ -12,6 +12,7 @@ import secrets
 import shlex
 import signal
 import sys
+import time
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
 from datetime import datetime
@@ -85,6 +86,7 @@ def _parser() -> argparse.ArgumentParser:
     _check_command(commands.add_parser("check", help="try a configuration: reach its instruments, read each channel"))
     _daemon_command(commands.add_parser("daemon", help="read the instruments, record, publish over MQTT"))
     _rerun_command(commands.add_parser("rerun", help="work the advices of a record out again, from its readings"))
+    _units_command(commands.add_parser("units", help="the register of units: list, import, export, tags and labels"))
     _dashboard_command(commands.add_parser("dashboard", help="serve the live page"))
     _invite_command(commands.add_parser("invite", help="make a one-time link to the page"))
     _bench_command(commands.add_parser("bench", help="a simulated unit on real transports, and the live page"))
@@ -302,6 +304,132 @@ def _rerun(options: argparse.Namespace) -> int:
     return 1 if others else 0
 
 
+# --- units
+
+
+def _units_command(parser: argparse.ArgumentParser) -> None:
+    record = argparse.ArgumentParser(add_help=False)
+    record.add_argument("--record", type=Path, required=True, help="such as visit.sqlite, of a rig on this machine")
+    acts = parser.add_subparsers(required=True, metavar="ACT")
+    listing = acts.add_parser("list", parents=[record], help="list the units, the last visited first")
+    listing.set_defaults(command=_units_list)
+    history = acts.add_parser("history", parents=[record], help="tell the visits and the readings of parts of a unit")
+    history.add_argument("tag", help="as it is engraved")
+    history.add_argument("--units", choices=("us", "si"), default="us", help="of the figures")
+    history.set_defaults(command=_units_history)
+    issue = acts.add_parser("issue", parents=[record], help="make up tags that no unit has, to be engraved")
+    issue.add_argument("--count", type=int, choices=range(1, 101), default=1, metavar="N", help="how many, up to 100")
+    issue.set_defaults(command=_units_issue)
+    label = acts.add_parser("label", help="draw a label: the tag as a QR code and in large print")
+    label.add_argument("tag", help="as it is engraved")
+    label.add_argument("--out", type=Path, help="an SVG file; else it is printed")
+    label.set_defaults(command=_units_label)
+    export = acts.add_parser("export", parents=[record], help="write all units into a file")
+    export.add_argument("file", type=Path, help="its name ends in .csv or .json")
+    export.set_defaults(command=_units_export)
+    bring = acts.add_parser("import", parents=[record], help="take units from a file, all of them or none")
+    bring.add_argument("file", type=Path, help="its name ends in .csv or .json; docs/units.md has its columns")
+    bring.add_argument("--confirmed", action="store_true", help="what the import asked is so")
+    bring.set_defaults(command=_units_import)
+
+
+def _units_list(options: argparse.Namespace) -> int:
+    from ingest.record.errors import RecordError
+    from ingest.record.reading import RecordFile
+    from ingest.register.listing import as_lines
+
+    history = RecordFile(options.record)
+    try:
+        lines = as_lines(history.sheets(), history.visited())
+    except RecordError as error:
+        print(f"dewline units: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    print("\n".join(lines) if lines else f"there is no unit in {options.record} yet")
+    return 0
+
+
+def _units_history(options: argparse.Namespace) -> int:
+    from ingest.record.errors import RecordError
+    from ingest.record.reading import RecordFile
+    from ingest.register.remembered import as_lines
+
+    try:
+        lines = as_lines(RecordFile(options.record), options.tag, options.units)
+    except RecordError as error:
+        print(f"dewline units: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    print("\n".join(lines) if lines else f"{options.record} knows of no visit to {options.tag}")
+    return 0
+
+
+def _units_issue(options: argparse.Namespace) -> int:
+    from ingest.record.errors import RecordError
+    from ingest.record.reading import RecordFile
+    from ingest.visit.tags import issue
+
+    try:
+        taken = [kept.sheet.tag for kept in RecordFile(options.record).sheets()]
+    except RecordError as error:
+        print(f"dewline units: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    for _ in range(options.count):
+        taken.append(issue(taken, secrets.choice))
+        print(taken[-1])
+    return 0
+
+
+def _units_label(options: argparse.Namespace) -> int:
+    from ingest.register.label import as_svg
+    from ingest.visit.tags import kind_of
+    from ingest.wire.texts import LONGEST_NAME, fault, is_empty
+
+    wrong = "is empty" if is_empty(options.tag) else fault(options.tag, LONGEST_NAME)
+    if wrong:
+        print(f"dewline units: the tag {wrong}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    if kind_of(options.tag) == "mistyped":
+        print("dewline units: is that tag right? Its check character does not fit.", file=sys.stderr)
+    if options.out is None:
+        print(as_svg(options.tag), end="")
+        return 0
+    try:
+        options.out.write_text(as_svg(options.tag), encoding="utf-8")
+    except OSError as error:
+        print(f"dewline units: {options.out} cannot be written: {error.strerror}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    return 0
+
+
+def _units_export(options: argparse.Namespace) -> int:
+    from ingest.record.errors import RecordError
+    from ingest.record.reading import RecordFile
+    from ingest.register.bringing_in import RegisterError, write_sheets
+
+    try:
+        sheets = [kept.sheet for kept in RecordFile(options.record).sheets()]
+        write_sheets(options.file, sheets)
+    except (RecordError, RegisterError) as error:
+        print(f"dewline units: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    print(f"{len(sheets)} units are in {options.file}")
+    return 0
+
+
+def _units_import(options: argparse.Namespace) -> int:
+    from ingest.record.errors import RecordError
+    from ingest.register.bringing_in import RegisterError, bring_in, read_sheets
+    from ingest.register.faults import UnitsFileError
+
+    try:
+        sheets = read_sheets(options.file)
+        found = bring_in(options.record, sheets, time_s=round(time.time(), 3), confirmed=options.confirmed)
+    except (RecordError, RegisterError, UnitsFileError) as error:
+        print(f"dewline units: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    print(f"{found.new} units are new, {found.changed} changed, {found.same} were as they are")
+    return 0
+
+
 # --- dashboard
 
 
@@ -482,6 +610,7 @@ def _bench_command(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--blind", action="store_true", help="hide what is wrong until the trainee's verdict")
     parser.add_argument("--script", type=Path, help="a visit to play, from a TOML file; it names its own scenario")
     parser.add_argument("--speed", type=float, default=1.0, help="how much faster than life the unit runs")
+    parser.add_argument("--name", default="", help="who works at this machine, as their lock and signature have it")
     _place_options(parser)
     parser.add_argument("--broker-port", type=int, default=18830)
     parser.add_argument("--broker-kind", choices=["auto", "mosquitto", "embedded"], default="auto")
@@ -598,6 +727,7 @@ def _bench_page(options: argparse.Namespace, directory: Path, broker: BrokerAddr
 
     page = ["dashboard", "--broker", f"mqtt://{broker.host}:{broker.port}", "--data-directory", str(directory)]
     page += ["--host", options.host, "--port", str(options.port), "--public-name", options.public_name]
+    page += ["--name", options.name]
     if is_loopback(options.host):
         place = PagePlace(data_directory=directory, host=options.host, port=options.port)
         print(f"The page: http://{options.host}:{options.port} (stop with Ctrl-C)")

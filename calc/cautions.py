@@ -6,7 +6,8 @@ before it, after it or throughout (the maker, who may do it, leaks looked for af
 that the page tells beside the step without sending anybody there yet.
 
 Sources: 40 CFR 82.161 (certification), 82.154 (no venting) and 82.156 (how far to recover); public charging manuals for
-flammable refrigerants and blends. Gloves, eyewear, the cylinder's 80 % and small steps: common practice, no source.
+flammable refrigerants and blends; a maker's manual for the discharge of a capacitor. Gloves, eyewear, the cylinder's
+80 % and small steps, what is hot and turns of a heat pump that heats: common practice, no source.
 """
 
 from collections.abc import Mapping, Sequence
@@ -20,8 +21,10 @@ from calc.sentences import Sentence, text
 class Step(StrEnum):
     """What is about to be done with the refrigerant; or, for LOOK, with a panel, a fan or a wire; TOUCH: at a pipe.
 
-    MEASURE: of a unit that runs, where parts are live. MEGOHMS: of a winding's insulation. START: power or a call comes
-    back.
+    BY_A_HEAT_PUMP: at one that heats, where nothing is moved.
+
+    PROVE_DEAD: with a tester, at what may still be live. DISCHARGE: of a capacitor. MEASURE: of a unit that runs, where
+    parts are live. MEGOHMS: of a winding's insulation. START: power or a call comes back.
 
     WEIGH_IN is a charge by its mass, before anything is known of how it goes in.
     """
@@ -34,7 +37,10 @@ class Step(StrEnum):
     EVACUATE = "evacuate"
     BRAZE = "braze"
     LOOK = "look"
+    PROVE_DEAD = "prove_dead"
+    DISCHARGE = "discharge"
     TOUCH = "touch"
+    BY_A_HEAT_PUMP = "by_a_heat_pump"
     MEASURE = "measure"
     MEGOHMS = "megohms"
     START = "start"
@@ -51,7 +57,10 @@ _AT_LOOK = (
 )
 _AT_STEP = {
     Step.LOOK: _AT_LOOK,
+    Step.PROVE_DEAD: (*_AT_LOOK, "until_proved"),
+    Step.DISCHARGE: (*_AT_LOOK, "discharge"),
     Step.TOUCH: ("hot_and_turning",),
+    Step.BY_A_HEAT_PUMP: ("hot_while_it_heats", "fan_after_a_defrost"),
     Step.MEASURE: ("live_parts",),
     Step.MEGOHMS: (*_AT_LOOK, "megohms"),
     Step.START: ("power_back", "vacuum"),
@@ -98,7 +107,7 @@ source)."""
 _ONCE = frozenset({*_ALWAYS, "into_a_vacuum", "small_steps", "leak_test", "room_limit", "escapes", "level_reached"})
 """What is read once a visit, at whichever step it comes first (common practice, no source)."""
 
-_NOTHING_ESCAPES = (Step.TOUCH, Step.MEASURE)
+_NOTHING_ESCAPES = (Step.TOUCH, Step.BY_A_HEAT_PUMP, Step.MEASURE)
 """Where no hand lets anything out, that it burns is read once."""
 
 _FILL = "fill"
@@ -183,6 +192,8 @@ def beware_at_steps(refrigerant: str | None, steps: Sequence[Step], told: Sequen
     if "panel_closed_grounded" in worst and "panel_closed" in worst:
         worst.remove("panel_closed")
         found = [kind for kind in found if kind != "panel_closed"]
+    if "low_side_as_liquid" in found:
+        found = [kind for kind in found if kind != "blend"]
     kinds = dict.fromkeys([*worst, *found, *(_ALWAYS if found else ())])
     facts = None if refrigerant is None else get(refrigerant)
     parts = (text("name", facts.designation), text("safety_class", facts.safety_class)) if facts else ()

@@ -12,7 +12,7 @@ reading, it would make the forecast far too sure of itself.
 
 import math
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -108,13 +108,14 @@ class _Grid(NamedTuple):
     """What is tried: each slow constant alone, and with each that is quick enough beside it, once or through two lags.
 
     columns: of `courses`, for each part of each combination, its slow one first. present: 1 where it has that part,
-    else 0. prior: how likely each is before anything is seen, its logarithm.
+    else 0; both: likewise for each two of them. prior: how likely each is before anything is seen, its logarithm.
     """
 
     slow_s: Array
     memories_s: Array
     columns: Index
     present: Array
+    both: Array
     prior: Array
 
     @classmethod
@@ -128,7 +129,8 @@ class _Grid(NamedTuple):
         prior = np.log(shares[quick_parts]) - (np.log(slow_s[slow] / _MIDDLE_S) / _SPREAD) ** 2 / 2
         columns = np.stack([1 + slow, 1 + slow_s.size + quick, 1 + slow_s.size + _QUICK_S.size + quick], axis=-1)
         present = (np.arange(len(_SHARES)) <= quick_parts[:, np.newaxis]).astype(np.float64)
-        return cls(slow_s, _MEMORIES_S[elapsed_s >= _MEMORIES_S * _LEAST_MEMORIES], columns, present, prior)
+        both = present[:, :, np.newaxis] * present[:, np.newaxis, :]
+        return cls(slow_s, _MEMORIES_S[elapsed_s >= _MEMORIES_S * _LEAST_MEMORIES], columns, present, both, prior)
 
     def courses(self, times_s: Array) -> Array:
         """Give how each part goes: one that stays, the slow ones, the quick ones, and what two quick lags add."""
@@ -173,41 +175,42 @@ class _Fits(NamedTuple):
 
 
 def _solve_all(stretches: _Stretches, grid: _Grid) -> _Fits:
+    """Fit every combination, for noise of each memory: one after the other as `_Grid.parts` counts them."""
     courses = stretches.mean(grid.courses(stretches.elapsed_s))
     rows = np.vstack([courses, stretches.values - stretches.values[-1]])
     intervals_s = np.diff(stretches.times_s)
-    solved = [_solve(grid, rows, _kept(intervals_s, memory_s)) for memory_s in grid.memories_s]
-    return _Fits(*(np.concatenate(parts) for parts in zip(*solved, strict=True)))
+    kept = np.stack([_kept(intervals_s, memory_s) for memory_s in grid.memories_s])
+    by_memory = _solve(grid, rows, kept)
+    return _Fits(*(np.concatenate(part) for part in by_memory))
 
 
 def _solve(grid: _Grid, rows: Array, kept: Array) -> _Fits:
-    """Fit every combination, for noise of which so much is kept from stretch to stretch."""
-    whitened = _whiten(rows, kept)
-    products = whitened @ whitened.T
-    weight = products[0, 0]
-    explained = products[0] / weight  # by a constant alone
-    rest = products - weight * np.outer(explained, explained)
-    columns, present, count = grid.columns, grid.present, rows.shape[1]
-    both = present[:, :, np.newaxis] * present[:, np.newaxis, :]
+    """Fit every combination, for noise of which so much is kept from stretch to stretch: a row for each memory."""
+    whitened = _whiten(np.broadcast_to(rows, (kept.shape[0], *rows.shape)), kept[:, np.newaxis])
+    products = whitened @ whitened.transpose(0, 2, 1)
+    weight = products[:, 0, :1]
+    explained = products[:, 0] / weight  # by a constant alone
+    rest = products - weight[:, :, np.newaxis] * explained[:, :, np.newaxis] * explained[:, np.newaxis, :]
+    columns, count = grid.columns, rows.shape[1]
     equations = _Equations(
-        rest[columns[:, :, np.newaxis], columns[:, np.newaxis, :]] * both,
-        rest[columns, -1] * present,
-        float(rest[-1, -1]),
+        rest[:, columns[:, :, np.newaxis], columns[:, np.newaxis, :]] * grid.both,
+        rest[:, columns, -1] * grid.present,
+        rest[:, -1, -1:],
         count * _RESOLUTION_K**2,
-        present,
+        grid,
     )
-    noise = float(equations.solve(_SLACK * weight).left.min()) / count
+    noise = equations.left(_SLACK * weight).min(axis=1, keepdims=True) / count
     tie = noise / (_AMPLITUDE_K**2 + float(np.ptp(rows[-1])) ** 2)  # the amplitudes have a prior of their own size
     solved = equations.solve(tie)
     variance = solved.left / (count - 3)
-    evidence = -(count - 1) * np.log(solved.left) - solved.log_determinants + present.sum(axis=1) * math.log(tie)
-    evidence -= np.log1p(-(kept**2)).sum() + math.log(weight)
+    evidence = -(count - 1) * np.log(solved.left) - solved.log_determinants + grid.present.sum(axis=1) * np.log(tie)
+    evidence -= np.log1p(-(kept**2)).sum(axis=1, keepdims=True) + np.log(weight)
     return _Fits(
-        level=np.full(variance.size, explained[-1]),
+        level=np.broadcast_to(explained[:, -1:], variance.shape),
         level_variance=variance / weight,
-        middles=explained[columns],
+        middles=explained[:, columns],
         amplitudes=solved.amplitudes,
-        covariances=variance[:, np.newaxis, np.newaxis] * solved.inverses,
+        covariances=variance[:, :, np.newaxis, np.newaxis] * solved.inverses,
         evidence=evidence / 2 + grid.prior,
     )
 
@@ -222,22 +225,33 @@ class _Solved(NamedTuple):
 
 
 class _Equations(NamedTuple):
-    """The normal equations of each combination; a part that it has not says nothing."""
+    """The normal equations of each combination, for each memory; a part that it has not says nothing."""
 
     squares: Array
     right: Array
-    square: float
+    square: Array
     least_left: float
-    present: Array
+    grid: _Grid
 
-    def solve(self, tie: float) -> _Solved:
+    def left(self, tie: Array) -> Array:
+        """Tell what each leaves over, the amplitudes tied to zero by so much."""
+        return self._left(np.linalg.solve(self._tied(tie), self.right[..., np.newaxis])[..., 0])
+
+    def solve(self, tie: Array) -> _Solved:
         """Solve them, the amplitudes tied to zero by so much."""
-        ties = np.where(self.present, tie, 1.0)
-        tied = self.squares + ties[:, :, np.newaxis] * np.eye(ties.shape[1])
-        inverses = np.linalg.inv(tied) * self.present[:, :, np.newaxis] * self.present[:, np.newaxis, :]
-        amplitudes = np.einsum("nij,nj->ni", inverses, self.right)
-        left = np.maximum(self.square - (amplitudes * self.right).sum(axis=1), 0.0) + self.least_left
-        return _Solved(amplitudes, inverses, left, np.linalg.slogdet(tied)[1])
+        tied = self._tied(tie)
+        inverses = np.linalg.inv(tied) * self.grid.both
+        amplitudes = np.einsum("mnij,mnj->mni", inverses, self.right)
+        return _Solved(amplitudes, inverses, self._left(amplitudes), np.linalg.slogdet(tied)[1])
+
+    def _tied(self, tie: Array) -> Array:
+        ties = np.where(self.grid.present, tie[:, :, np.newaxis], 1.0)
+        tied: Array = self.squares + ties[..., np.newaxis] * np.eye(ties.shape[-1])
+        return tied
+
+    def _left(self, amplitudes: NDArray[np.floating[Any]]) -> Array:
+        explained: Array = (amplitudes * self.right).sum(axis=-1)
+        return np.maximum(self.square - explained, 0.0) + self.least_left
 
 
 def _narrow(wide: _Fits, grid: _Grid) -> Array:

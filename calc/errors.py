@@ -80,18 +80,22 @@ class UnknownNameError(CalcError):
         name: what was given.
         known: every name that would do.
         near: of those, what the writer may have meant; None: what is written alike, or begins with the same word.
+        because: what it is instead, where that is known.
 
     >>> print(UnknownNameError("refrigerant", "R-41A", ["R-32", "R-410A"]))
     unknown refrigerant 'R-41A': did you mean R-410A? It may be R-32, R-410A
 
     """
 
-    def __init__(self, what: str, name: str, known: Iterable[str], near: Iterable[str] | None = None) -> None:
+    def __init__(
+        self, what: str, name: str, known: Iterable[str], near: Iterable[str] | None = None, because: str = ""
+    ) -> None:
         self.what = what
         self.name = name
         self.known = tuple(known)
+        self.because = because
         self.near = self._alike() if near is None else tuple(near)
-        super().__init__(what, name, self.known, self.near)
+        super().__init__(what, name, self.known, self.near, because)
 
     def _alike(self) -> tuple[str, ...]:
         first = _first_word(self.name)
@@ -109,9 +113,14 @@ class UnknownNameError(CalcError):
         >>> UnknownNameError("refrigerant", "R-41A", ["R-32", "R-410A"]).briefly()
         "unknown refrigerant 'R-41A': did you mean R-410A?"
         """
-        return f"unknown {self.what} {self.name!r}" + (f": did you mean {' or '.join(self.near)}?" if self.near else "")
+        unknown = f"unknown {self.what} {self.name!r}"
+        if self.because:
+            return f"{unknown}, {self.because}"
+        return unknown + (f": did you mean {' or '.join(self.near)}?" if self.near else "")
 
     def __str__(self) -> str:
+        if self.because:
+            return f"{self.briefly()}: known are {', '.join(self.known)}"
         return f"{self.briefly()}{'' if self.near else ':'} It may be {', '.join(self.known)}"
 
 

@@ -25,9 +25,8 @@ class Estimate:
 
     def __post_init__(self) -> None:
         value, uncertainty = self.value, self.standard_uncertainty
-        if isinstance(value, float) and isinstance(uncertainty, float) and abs(value) + uncertainty < math.inf:
-            within("standard_uncertainty", uncertainty, 0.0, _GREATEST, "")  # nearly all, many times in every tick
-            return
+        if isinstance(value, float) and isinstance(uncertainty, float) and 0.0 <= uncertainty < math.inf - abs(value):
+            return  # nearly all, many times in every tick
         within("value", self.value, -_GREATEST, _GREATEST, "", "an estimate is a number")
         within("standard_uncertainty", self.standard_uncertainty, 0.0, _GREATEST, "")
 

@@ -205,13 +205,25 @@ def report_due(year: int) -> date:
     return date(year + 1, 3, 1)
 
 
+class Exemption(StrEnum):
+    """Why a rule does not hold."""
+
+    NO_OZONE = "no_ozone"
+    BELOW_50_LB = "below_50_lb"
+    OZONE = "ozone"
+    LOW_POTENTIAL = "low_potential"
+    BELOW_15_LB = "below_15_lb"
+    LEFT_OUT = "left_out"
+
+
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A rule on leaks, whether it holds for an appliance, and why."""
+    """A rule on leaks, whether it holds for an appliance, and why. exempt: what keeps it from holding, the first."""
 
     paragraph: str
     holds: bool
     why: str
+    exempt: Exemption | None = None
 
 
 def rules(
@@ -236,27 +248,36 @@ def rules(
         _rule(
             "40 CFR 82.157",
             {
-                f"{refrigerant.designation} depletes no ozone": not refrigerant.is_ozone_depleting,
-                "the full charge is below 50 lb": pounds < 50,
+                Exemption.NO_OZONE: (
+                    f"{refrigerant.designation} depletes no ozone",
+                    not refrigerant.is_ozone_depleting,
+                ),
+                Exemption.BELOW_50_LB: ("the full charge is below 50 lb", pounds < 50),
             },
             "50 lb or more of an ozone-depleting refrigerant",
         ),
         _rule(
             "40 CFR 84.106",
             {
-                f"{refrigerant.designation} is ozone-depleting": refrigerant.is_ozone_depleting,
-                f"its GWP is {potential:.0f}, not above 53": potential <= LEAST_GLOBAL_WARMING_POTENTIAL,
-                "the full charge is below 15 lb": pounds < 15,
-                "residential and light commercial comfort cooling is left out": is_residential_or_light_commercial,
+                Exemption.OZONE: (f"{refrigerant.designation} is ozone-depleting", refrigerant.is_ozone_depleting),
+                Exemption.LOW_POTENTIAL: (
+                    f"its GWP is {potential:.0f}, not above 53",
+                    potential <= LEAST_GLOBAL_WARMING_POTENTIAL,
+                ),
+                Exemption.BELOW_15_LB: ("the full charge is below 15 lb", pounds < 15),
+                Exemption.LEFT_OUT: (
+                    "residential and light commercial comfort cooling is left out",
+                    is_residential_or_light_commercial,
+                ),
             },
             "15 lb or more of a refrigerant with a GWP above 53, from 2026",
         ),
     )
 
 
-def _rule(paragraph: str, exemptions: dict[str, bool], otherwise: str) -> Rule:
-    reasons = [reason for reason, applies in exemptions.items() if applies]
-    return Rule(paragraph, not reasons, "; ".join(reasons) or otherwise)
+def _rule(paragraph: str, exemptions: dict[Exemption, tuple[str, bool]], otherwise: str) -> Rule:
+    found = {exemption: reason for exemption, (reason, applies) in exemptions.items() if applies}
+    return Rule(paragraph, not found, "; ".join(found.values()) or otherwise, next(iter(found), None))
 
 
 def record_fields() -> tuple[RecordField, ...]:

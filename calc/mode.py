@@ -21,7 +21,7 @@ _WORKING_RATIO, _RESTING_RATIO = 1.5, 1.15
 """One line's pressure over the other's, of a compressor that works and of a unit at rest."""
 _SPLIT_DK = 2.0
 """Less than this a coil hardly does anything to the air."""
-_FROST_K = 283.15
+FROST_K = 283.15
 """No coil frosts above 10 °C outdoors; mostly it does below 5 °C."""
 
 
@@ -212,7 +212,7 @@ def _may_frost(outdoor_air: Estimate | None) -> bool | None:
     if outdoor_air is None:
         return None
     within("outdoor_air", outdoor_air.value, 213.15, 333.15, "K")
-    return _IS_MET[outcome(compare(outdoor_air, -math.inf, _FROST_K))]
+    return _IS_MET[outcome(compare(outdoor_air, -math.inf, FROST_K))]
 
 
 _IS_MET = {Outcome.MET: True, Outcome.NOT_MET: False, Outcome.CANNOT_TELL: None}

@@ -26,8 +26,8 @@ LEAST_STATE_S = 120.0
 """Blowers run on after a call: common practice, no source."""
 TOLD_FROM = 0.95
 """The probability that a unit must reach: common practice, no source."""
-_STEP_S = 15.0
-"""Between the delays that are tried."""
+_STEP_S = 5.0
+"""Between the delays that are tried: as fine as the samples that count, or one at each switching would not fit."""
 _APART_S = 5.0
 """Samples closer than that are one: they do not err independently."""
 _TIMING_S = 10.0
@@ -71,7 +71,7 @@ def fan_pattern(
     """Give the probability that each of several blowers is the one whose fan was switched, or none is (Bayes).
 
     A sample counts as running above half of the blower's running current, and errs as the noise lets it, or by a slip
-    in a hundred. Of a blower that follows, the delay of its start and its run-on are each tried in steps of 15 s, all
+    in a hundred. Of a blower that follows, the delay of its start and its run-on are each tried in steps of 5 s, all
     alike likely; of one that does not, all sequences of states are summed up. A blower that is held on by a call of its
     own follows nothing. Two that follow alike share the probability.
 

@@ -8,14 +8,13 @@ array an array.
 
 import json
 import math
-import re
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
+from calc.designations import designation_among
 from calc.elementwise import exp, log, polynomial, slope, within
-from calc.errors import UnknownNameError
 
 if TYPE_CHECKING:  # numpy is loaded only when an array comes: one reading needs none of it
     import numpy as np
@@ -42,29 +41,7 @@ def designation(refrigerant: str) -> str:
     'R-410A'
 
     """
-    wanted = re.sub(r"^(?:hcfc|hfc|hfo|hc)?-?r?(?=\d)", "r", _letters(refrigerant))
-    wanted = _SUBSTANCES.get(wanted, wanted)
-    for name in names():
-        if _letters(name) == wanted:
-            return name
-    raise UnknownNameError("refrigerant", refrigerant, names(), near=[it for it in names() if _is_near(wanted, it)])
-
-
-def _is_near(wanted: str, name: str) -> bool:
-    """Tell whether a name may be meant: of the same series, and one letter, two exchanged, or its last ones away.
-
-    More would lead astray: nobody who has R-12 in the unit means R-22.
-    """
-    known = _letters(name)
-    lacks_its_letters = known.startswith(wanted) and known[len(wanted) :].isalpha()
-    return known[:2] == wanted[:2] and (lacks_its_letters or _is_one_edit_apart(wanted, known))
-
-
-def _is_one_edit_apart(one: str, other: str) -> bool:
-    same = next((at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other)))
-    rest, rest_of_other = one[same:], other[same:]
-    exchanged = rest[1::-1] + rest[2:] == rest_of_other
-    return exchanged or rest[1:] == rest_of_other[1:] or rest[1:] == rest_of_other or rest == rest_of_other[1:]
+    return designation_among(names(), refrigerant)
 
 
 def dew_point(refrigerant: str, pressure_pa: Value) -> Value:
@@ -146,8 +123,8 @@ class _Curve:
         return 1.0 / polynomial(self.terms, self._x(pressure_pa))
 
     def slope_k_per_pa(self, pressure_pa: Value) -> Value:
-        temperature_k = self.temperature_k(pressure_pa)
-        steepness = polynomial(self.slope_terms, self._x(pressure_pa))
+        x = self._x(pressure_pa)
+        temperature_k, steepness = 1.0 / polynomial(self.terms, x), polynomial(self.slope_terms, x)
         return -(temperature_k**2) * steepness / (self.half * pressure_pa)
 
     def pressure_pa(self, temperature_k: Value) -> Value:
@@ -219,10 +196,3 @@ def _powers(series: list[float]) -> tuple[float, ...]:
             following[power] -= term
         previous, current = current, following
     return tuple(powers)
-
-
-_SUBSTANCES = {"propane": "r290", "co2": "r744", "carbondioxide": "r744"}
-
-
-def _letters(name: str) -> str:
-    return "".join(letter for letter in name.casefold() if letter.isalnum())

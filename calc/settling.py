@@ -103,7 +103,7 @@ RULE = SteadyRule()
 LONGEST_GAP_S = 300.0
 """After a longer gap, or a clock that was set, the course begins anew: what went on meanwhile is not known."""
 
-_LEAST_SPAN_S = 60.0
+LEAST_SPAN_S = 60.0
 _LEAST_READINGS = 20
 _LEAST_ON_A_LINE = 3
 _GREATEST_GAP = 1 / 6  # of the window
@@ -145,7 +145,7 @@ def assess(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> Se
     """
     times, readings = _checked(times_s, values)
     if _too_few(times):
-        return NotSteady(Why.JUST_BEGUN, left_s=_left_s(times), of_s=_LEAST_SPAN_S)
+        return NotSteady(Why.JUST_BEGUN, left_s=_left_s(times), of_s=LEAST_SPAN_S)
     course = fit(times - times[0], readings)
     jumps_s = _jumps_s(course)
     if len(jumps_s) >= _CYCLES:
@@ -240,7 +240,7 @@ def _checked(times_s: ArrayLike, values: ArrayLike) -> tuple[Array, Array]:
 
 def _too_few(times: Array) -> bool:
     """Tell whether too little is known: readings close together count once."""
-    if times.size < _LEAST_READINGS or times[-1] - times[0] < _LEAST_SPAN_S:
+    if times.size < _LEAST_READINGS or times[-1] - times[0] < LEAST_SPAN_S:
         return True
     return np.unique(np.floor(MOST_STRETCHES * (times - times[0]) / (times[-1] - times[0]))).size < _LEAST_READINGS
 
@@ -248,14 +248,14 @@ def _too_few(times: Array) -> bool:
 def _left_s(times: Array) -> float:
     """Tell how long until a forecast may be made; a second at least, where readings are few [s]."""
     span_s = float(times[-1] - times[0]) if times.size else 0.0
-    return max(_LEAST_SPAN_S - span_s, 1.0)
+    return max(LEAST_SPAN_S - span_s, 1.0)
 
 
 def _after(jump_s: float, times: Array, readings: Array, rule: SteadyRule) -> Settled | Settling | NotSteady:
     later = times >= jump_s
     if _too_few(times[later]):
         ago_s = float(times[-1] - jump_s)
-        return NotSteady(Why.JUST_CHANGED, seconds=ago_s, left_s=_left_s(times[later]), of_s=_LEAST_SPAN_S)
+        return NotSteady(Why.JUST_CHANGED, seconds=ago_s, left_s=_left_s(times[later]), of_s=LEAST_SPAN_S)
     return assess(times[later], readings[later], rule)
 
 
@@ -312,7 +312,7 @@ def _seconds_to_settle(course: Course, rule: SteadyRule, elapsed_s: float) -> fl
 def _jumps_s(course: Course) -> list[float]:
     """Find when the figure moved at once by more than its noise ever does, but for the first moments [s]."""
     steps_k = np.abs(np.diff(course.residuals, prepend=course.residuals[0]))
-    jumps = (np.abs(course.surprises) > _SURPRISING) & (steps_k > _JUMP_K) & (course.times_s > _LEAST_SPAN_S / 2)
+    jumps = (np.abs(course.surprises) > _SURPRISING) & (steps_k > _JUMP_K) & (course.times_s > LEAST_SPAN_S / 2)
     first_of_each = jumps & ~np.roll(jumps, 1)
     return [float(time_s) for time_s in course.times_s[first_of_each]]
 

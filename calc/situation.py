@@ -60,6 +60,7 @@ class Situation:
         at_rest: measured with the unit off and its pressures equalized, the coils as warm as the air around them:
             liquid_pressure or suction_pressure, outdoor_air_temperature and, where it is known, return_air_temperature.
         found_sound: the departures of this unit at an earlier visit at which it was found sound, by name [K or 1].
+        checked: how much too high a channel was found to read at this visit, there where it measures [its unit].
         moves: of refrigerant at this visit, with what they did to the figure that shows the charge.
         target_air_split_dk: by the protocol's table or the maker, for the return air at hand [K].
         airflow_m3_per_s: measured over the evaporator [m³/s].
@@ -93,6 +94,7 @@ class Situation:
     undisturbed_s: float | None = None
     at_rest: Mapping[str, Estimate] = field(default_factory=dict)
     found_sound: Mapping[str, Estimate] = field(default_factory=dict)
+    checked: Mapping[str, Estimate] = field(default_factory=dict)
     moves: tuple[Move, ...] = ()
     target_air_split_dk: Estimate | None = None
     airflow_m3_per_s: Estimate | None = None
@@ -129,6 +131,8 @@ class Situation:
 
     def without(self, names: Collection[str]) -> "Situation":
         """Give the same without what some channels and figures say."""
+        if self.measured.keys().isdisjoint(names) and self.repetitions.keys().isdisjoint(names):
+            return self  # mostly, and a new one has all its fields copied
         return replace(
             self,
             measured={name: found for name, found in self.measured.items() if name not in names},

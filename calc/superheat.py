@@ -191,6 +191,11 @@ def model_uncertainty_k(refrigerant: str, pressure_pa: float, slope_k_per_pa: fl
     0.12
 
     """
+    return _model_uncertainty_k(refrigerant, pressure_pa, slope_k_per_pa)
+
+
+def _model_uncertainty_k(refrigerant: str, pressure_pa: float, slope_k_per_pa: float) -> float:
+    """Give it for numbers alone: what is computed four times a second does not look for arrays twice."""
     at_most_k, less_below_k = _model(refrigerant)
     return at_most_k if less_below_k is None else at_most_k * min(1.0, pressure_pa * slope_k_per_pa / less_below_k)
 
@@ -214,4 +219,5 @@ def _uncertainty_dk(
 ) -> float:
     within("pressure_standard_uncertainty_pa", pressure_u_pa, 0.0, math.inf, "Pa")
     within("temperature_standard_uncertainty_k", line_u_k, 0.0, math.inf, "K")
-    return math.hypot(slope_k_per_pa * pressure_u_pa, line_u_k, model_uncertainty_k(refrigerant, at_pa, slope_k_per_pa))
+    model_k = _model_uncertainty_k(refrigerant, at_pa, slope_k_per_pa)
+    return math.hypot(slope_k_per_pa * pressure_u_pa, line_u_k, model_k)

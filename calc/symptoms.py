@@ -1,12 +1,13 @@
 """How far what is measured departs from what a sound unit would show, in these conditions.
 
 Each figure has an expectation with its spread and its source: the nameplate where it speaks, a published table where
-there is one, else a rule of the trade, whose spread is wide because units differ. What an earlier visit measured on
-this unit when it was sound beats all of them.
+there is one, else a small model of a unit (calc.sound_unit) or a rule of the trade. Units differ, and what differs
+moves several figures at once: so departures have a covariance, one for each way in which units are built. What an
+earlier visit measured on this unit when it was sound beats all of them.
 """
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import NamedTuple
@@ -22,6 +23,7 @@ from calc.resting_air import coldest_air
 from calc.return_air import return_wet_bulb
 from calc.saturation import bubble_point, dew_point
 from calc.situation import Situation
+from calc.sound_unit import CONDITIONS, MODELLED, Conditions, Population, held_up_dk, known_conditions, sound_units
 from calc.targets import target_superheat
 from calc.uncertainty import Budget, propagate
 
@@ -35,9 +37,9 @@ _MANUAL = (
 _VALVE = f"{_MANUAL}; California Title 24, RA3.2: 4 to 25 °F (2 to 14 K) with an expansion valve"
 _PRACTICE = "common practice, no source"
 _EARLIER = "this unit when it was last found sound"
-
-_TESTED_WET_BULB_K = (67.0 + 459.67) * FAHRENHEIT_DK  # AHRI 210/240, condition A: 80 °F, 67 °F wet bulb; 95 °F outdoors
-_TESTED_OUTDOOR_K = (95.0 + 459.67) * FAHRENHEIT_DK
+_MODEL = (
+    "makers' tables of normal pressures and common practice, carried to these conditions by a small model of a unit"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,30 +62,84 @@ class Departure:
     source: str
 
 
+class Built(NamedTuple):
+    """Sound units of one build: their share of all, where their departures lie, and how far they vary [K or 1]."""
+
+    share: float
+    departures: NDArray[np.float64]
+    covariance: NDArray[np.float64]
+
+
+class Read(NamedTuple):
+    """What one channel reads, and what it does to each figure that is found were it off by a standard uncertainty.
+
+    value, standard_uncertainty: in its own unit. effects: [K or 1].
+    """
+
+    channel: str
+    value: float
+    standard_uncertainty: float
+    effects: NDArray[np.float64]
+
+
 class Departures(NamedTuple):
-    """All the figures that can be had, the covariance of their departures, and the names of those that cannot."""
+    """All the figures that can be had, the names of those that cannot, and what sound units of each build show.
+
+    read: the channels that they come from; not those that are taken to be exact.
+    """
 
     found: tuple[Departure, ...]
-    covariance: NDArray[np.float64]
     missing: tuple[str, ...]
+    builds: tuple[Built, ...]
+    read: tuple[Read, ...]
 
 
 class _Expected(NamedTuple):
+    """What is expected of a sound unit, and how far this figure alone varies among units [K or 1]."""
+
     value: float
-    spread: float
+    aside: float
     source: str
 
 
 Values = Mapping[str, float]
 
 
+class _Seen(NamedTuple):
+    """What is known of a unit, and what sound ones of each build read in these conditions."""
+
+    unit: Situation
+    conditions: Conditions
+    populations: tuple[Population, ...]
+
+    def middle(self, name: str, at: Values) -> float:
+        """Give the mean over all builds of a figure of the model, moved with the conditions [K or 1]."""
+        row, given = MODELLED.index(name), self.conditions.values
+        moved = [at.get(channel, mine) - mine for channel, mine in zip(CONDITIONS, given, strict=True)]
+        return float(sum(each.share * (each.values[row] + each.by_condition[row] @ moved) for each in self.populations))
+
+
 class _Figure(NamedTuple):
-    """How a figure comes from channels, and what is expected of it; None where nobody knows."""
+    """How a figure comes from channels, and what is expected of it; None where nobody knows.
+
+    uses: channels that what is expected hangs on as well, where they are measured.
+    """
 
     name: str
     channels: tuple[str, ...]
     compute: Callable[[Situation, Values], float]
-    expect: Callable[[Situation, Values], _Expected | None]
+    expect: Callable[[_Seen, Values], _Expected | None]
+    uses: tuple[str, ...] = ()
+
+
+class _Compared(NamedTuple):
+    """A figure beside what is expected of it. is_known: whether that is what this unit showed when it was sound."""
+
+    name: str
+    measured: Estimate
+    expected: _Expected
+    departure: Budget
+    is_known: bool
 
 
 def departures(observations: Situation) -> Departures:
@@ -96,17 +152,86 @@ def departures(observations: Situation) -> Departures:
     """
     governing_figure(observations.metering_device or "none")  # refuses what it does not know
     measured = _completed(observations) | _at_rest(observations.at_rest)
-    found: list[tuple[Departure, Budget, float]] = []
-    missing = []
+    conditions = known_conditions(measured)
+    seen = _Seen(observations, conditions, sound_units(conditions, observations.site_pressure_pa))
+    compared, missing = [], []
     for name in FIGURES:
-        compared = next(_compare(name, observations, measured), None)
-        if compared is None:
+        found = next(_compare(name, seen, measured), None)
+        if found is None:
             missing.append(name)
         else:
-            found.append(compared)
-    covariance = np.array([[one.covariance(other) for _, other, _ in found] for _, one, _ in found])
-    covariance = covariance.reshape(len(found), len(found)) + np.diag([spread**2 for _, _, spread in found])
-    return Departures(tuple(departure for departure, _, _ in found), covariance, tuple(missing))
+            compared.append(found)
+    builds = _builds(compared, seen)
+    spreads = _spreads(builds, len(compared))
+    return Departures(tuple(map(_departure, compared, spreads)), tuple(missing), builds, _read(compared, measured))
+
+
+def _read(compared: Sequence[_Compared], measured: Mapping[str, Estimate]) -> tuple[Read, ...]:
+    """Put together what each instrument does to the figures, while the unit runs and as it read at rest."""
+    effects: dict[str, NDArray[np.float64]] = {}
+    for index, each in enumerate(compared):
+        for channel, part in each.departure.contributions.items():
+            effects.setdefault(_read_by(channel, measured), np.zeros(len(compared)))[index] += part
+    return tuple(
+        Read(channel, measured[channel].value, measured[channel].standard_uncertainty, parts)
+        for channel, parts in effects.items()
+    )
+
+
+def _read_by(channel: str, measured: Mapping[str, Estimate]) -> str:
+    """Name what measures while it runs what was read at rest, where that is measured too."""
+    beside = {"pressure at rest": "liquid_pressure", "air at rest": "outdoor_air_temperature"}.get(channel, channel)
+    return beside if beside in measured and measured[beside].standard_uncertainty else channel
+
+
+def _departure(compared: _Compared, spread: float) -> Departure:
+    """Give it with the spread of all builds together: which one it is comes out where causes are weighed."""
+    instruments = compared.departure.estimate.standard_uncertainty
+    return Departure(
+        name=compared.name,
+        measured=compared.measured,
+        expected=Estimate(compared.expected.value, math.sqrt(max(spread**2 - instruments**2, 0.0))),
+        departure=Estimate(compared.departure.value, spread),
+        source=compared.expected.source,
+    )
+
+
+def _builds(compared: Sequence[_Compared], seen: _Seen) -> tuple[Built, ...]:
+    """Put together, for each build, what instruments, a figure by itself, and what is unknown of a unit come to."""
+    inputs = dict.fromkeys(channel for each in compared for channel in each.departure.contributions)
+    read = np.array([[each.departure.contributions.get(channel, 0.0) for channel in inputs] for each in compared])
+    own = np.diag([each.expected.aside**2 for each in compared]) + read @ read.T
+    charge = _charge(seen.unit)
+    free = [index for index, each in enumerate(compared) if not each.is_known]
+    built = []
+    for population in seen.populations:
+        middles, moved = np.zeros(len(compared)), np.zeros((len(compared), 1 + population.by_unknown.shape[1]))
+        for index in free:
+            name = compared[index].name
+            moved[index, 0] = charge.get(name, 0.0)
+            if name in MODELLED:
+                row = MODELLED.index(name)
+                middles[index] = population.values[row] - seen.middle(name, {})
+                moved[index, 1:] = population.by_unknown[row]
+        built.append(Built(population.share, middles, own + moved @ moved.T))
+    return tuple(built)
+
+
+def _spreads(builds: Sequence[Built], count: int) -> list[float]:
+    variance = np.zeros(count)
+    for build in builds:
+        variance += build.share * (np.diagonal(build.covariance) + build.departures**2)
+    return [float(spread) for spread in np.sqrt(variance)]
+
+
+def _charge(unit: Situation) -> Mapping[str, float]:
+    """Tell how far charges differ that all count as right, by what they do [K]."""
+    subcooling_dk = _degf(_subcooling_expected(unit)[1])
+    return {"subcooling": subcooling_dk, "condensing_over_outdoor": _HEAD_PER_SUBCOOLING * subcooling_dk}
+
+
+_HEAD_PER_SUBCOOLING = 0.3
+"""How far the head rises with each kelvin of subcooling: practice (from memory)."""
 
 
 def _completed(now: Situation) -> dict[str, Estimate]:
@@ -145,47 +270,35 @@ def _at_rest(measured: Mapping[str, Estimate]) -> dict[str, Estimate]:
     return {"pressure at rest": pressure, "air at rest": beside[1]}
 
 
-def _compare(
-    name: str, observations: Situation, measured: Mapping[str, Estimate]
-) -> Iterator[tuple[Departure, Budget, float]]:
+def _compare(name: str, seen: _Seen, measured: Mapping[str, Estimate]) -> Iterator[_Compared]:
     """Compare one figure in each way that what is measured allows, the best first."""
     for figure in _WAYS:
         if figure.name != name or not set(figure.channels) <= measured.keys():
             continue
-        inputs = {channel: measured[channel] for channel in figure.channels}
-        values = {channel: given.value for channel, given in inputs.items()}
-        expected = figure.expect(observations, values)
+        used = (*figure.channels, *(channel for channel in figure.uses if channel in measured))
+        inputs = {channel: measured[channel] for channel in dict.fromkeys(used)}
+        expected = figure.expect(seen, {channel: given.value for channel, given in inputs.items()})
         if expected is not None:
-            yield _departure(figure, observations, inputs, expected)
+            yield _beside(figure, seen, inputs, expected)
 
 
-def _departure(
-    figure: _Figure, observations: Situation, inputs: Mapping[str, Estimate], expected: _Expected
-) -> tuple[Departure, Budget, float]:
+def _beside(figure: _Figure, seen: _Seen, inputs: Mapping[str, Estimate], expected: _Expected) -> _Compared:
     def over(**values: float) -> float:
         """Give the departure: what conditions do to figure and expectation alike cancels."""
-        now = figure.expect(observations, values)
-        return figure.compute(observations, values) - (expected if now is None else now).value
+        now = figure.expect(seen, values)
+        return figure.compute(seen.unit, values) - (expected if now is None else now).value
 
     def itself(**values: float) -> float:
-        return figure.compute(observations, values)
+        return figure.compute(seen.unit, values)
 
     departure, measured = propagate(over, inputs), propagate(itself, inputs).estimate
-    model_k = get(observations.refrigerant).model_standard_uncertainty_k
-    earlier = observations.found_sound.get(figure.name)
+    model_k = get(seen.unit.refrigerant).model_standard_uncertainty_k if figure.name in _BY_SATURATION else 0.0
+    earlier = seen.unit.found_sound.get(figure.name)
     if earlier is not None:
         departure = Budget(departure.value - earlier.value, departure.contributions)
         expected = _Expected(expected.value + earlier.value, earlier.standard_uncertainty, _EARLIER)
-    spread = float(np.hypot(expected.spread, 0.0 if figure.name in _LOADS else model_k))
-    total = float(np.hypot(departure.estimate.standard_uncertainty, spread))
-    compared = Departure(
-        name=figure.name,
-        measured=measured,
-        expected=Estimate(expected.value, expected.spread),
-        departure=Estimate(departure.value, total),
-        source=expected.source,
-    )
-    return compared, departure, spread
+    expected = expected._replace(aside=math.hypot(expected.aside, model_k))
+    return _Compared(figure.name, measured, expected, departure, earlier is not None)
 
 
 def _degf(difference: float) -> float:
@@ -201,40 +314,25 @@ def _suction_dew_point(seen: Situation, at: Values) -> float:
     return dew_point(seen.refrigerant, at["suction_pressure"])
 
 
-def _below_wet_bulb(seen: Situation, at: Values) -> _Expected:
-    """Expect the coil 35 °F below the return air as tested, at 80 °F: 22 °F below its wet bulb.
-
-    A wet coil follows the wet bulb, so that this carries the rule to other humidities.
-    """
-    return _Expected(
-        at["return_air_wet_bulb"] - _degf(22.0) + _DEW_OVER_MEAN * _glide(seen, at["suction_pressure"]),
-        _degf(2.5),
-        f"35 °F (19 K) below the return air: {_PRACTICE}",
-    )
-
-
-def _below_dry_bulb(seen: Situation, at: Values) -> _Expected:
-    coil_k = at["return_air_temperature"] - _degf(35.0)
-    return _Expected(
-        coil_k + _DEW_OVER_MEAN * _glide(seen, at["suction_pressure"]),
-        _degf(5.0),
-        f"35 °F (19 K) below the return air: {_PRACTICE}",
-    )
+def _evaporating(seen: _Seen, at: Values) -> _Expected:
+    """Expect the dew point above the coil's mean by a part of the glide."""
+    coil_k = seen.middle("suction_dew_point", at)
+    return _Expected(coil_k + _DEW_OVER_MEAN * _glide(seen.unit, at["suction_pressure"]), _degf(0.8), _MODEL)
 
 
 def _superheat(seen: Situation, at: Values) -> float:
     return at["suction_line_temperature"] - dew_point(seen.refrigerant, at["suction_pressure"])
 
 
-def _valve_superheat(seen: Situation, _at: Values) -> _Expected | None:
-    if seen.metering_device == "fixed_orifice":
+def _valve_superheat(seen: _Seen, _at: Values) -> _Expected | None:
+    if seen.unit.metering_device == "fixed_orifice":
         return None
-    return _Expected(_degf(12.0), _degf(4.0), _VALVE)
+    return _Expected(_degf(13.0), _degf(4.0), _VALVE)
 
 
-def _orifice_superheat(seen: Situation, at: Values) -> _Expected | None:
-    if seen.target_superheat_dk is not None:
-        return _Expected(seen.target_superheat_dk, _degf(2.5), _NAMEPLATE)
+def _orifice_superheat(seen: _Seen, at: Values) -> _Expected | None:
+    if seen.unit.target_superheat_dk is not None:
+        return _Expected(seen.unit.target_superheat_dk, _degf(2.5), _NAMEPLATE)
     target_dk = target_superheat(at["return_air_wet_bulb"], at["outdoor_air_temperature"])
     return None if target_dk is None else _Expected(target_dk, _degf(3.5), _TABLE)
 
@@ -243,67 +341,60 @@ def _subcooling(seen: Situation, at: Values) -> float:
     return bubble_point(seen.refrigerant, at["liquid_pressure"]) - at["liquid_line_temperature"]
 
 
-def _liquid_subcooling(seen: Situation, _at: Values) -> _Expected:
-    if seen.target_subcooling_dk is not None and seen.metering_device != "fixed_orifice":
-        return _Expected(seen.target_subcooling_dk, _degf(1.2), _NAMEPLATE)
-    return _Expected(_degf(11.0), _degf(3.0), _MANUAL)
+def _liquid_subcooling(seen: _Seen, _at: Values) -> _Expected:
+    value_f, _, source = _subcooling_expected(seen.unit)
+    return _Expected(_degf(value_f), _degf(0.6), source)
+
+
+def _subcooling_expected(unit: Situation) -> tuple[float, float, str]:
+    """Give the subcooling that is expected, and how far charges that count as right move it [°F]."""
+    if unit.metering_device == "fixed_orifice":
+        return 10.5, 3.0, _MANUAL
+    if unit.target_subcooling_dk is not None:
+        return unit.target_subcooling_dk / FAHRENHEIT_DK, 1.1, _NAMEPLATE
+    return 10.5, 3.2, _MANUAL
 
 
 def _condensing_over_outdoor(seen: Situation, at: Values) -> float:
     return bubble_point(seen.refrigerant, at["liquid_pressure"]) - at["outdoor_air_temperature"]
 
 
-def _over_outdoor_by_load(seen: Situation, at: Values) -> _Expected:
-    """Expect 20 °F as tested, and otherwise in proportion to the vapour that is pumped: so much heat is rejected.
+def _over_outdoor(seen: _Seen, at: Values) -> _Expected:
+    """Expect the bubble point below the coil's mean by a part of the glide, and more of a unit that is to subcool more.
 
-    The coil follows the wet bulb, and its vapour gets denser with it.
+    In cold air a control may hold the head up.
     """
-    load = math.exp(_DENSER_PER_DK * (at["return_air_wet_bulb"] - _TESTED_WET_BULB_K))
-    below_dk = _BUBBLE_BELOW_MEAN * _glide(seen, at["liquid_pressure"])
-    return _Expected(
-        _degf(20.0) * load - below_dk,
-        _degf(2.2),
-        f"15 to 25 °F (8 to 14 K) over the outdoor air, at 67 °F (19 °C) wet bulb: {_PRACTICE}",
-    )
-
-
-def _over_outdoor(seen: Situation, at: Values) -> _Expected:
-    below_dk = _BUBBLE_BELOW_MEAN * _glide(seen, at["liquid_pressure"])
-    return _Expected(_degf(20.0) - below_dk, _degf(3.0), f"15 to 25 °F (8 to 14 K) over the outdoor air: {_PRACTICE}")
+    below_dk = _BUBBLE_BELOW_MEAN * _glide(seen.unit, at["liquid_pressure"])
+    flooded_dk = _HEAD_PER_SUBCOOLING * _degf(_subcooling_expected(seen.unit)[0] - 10.0)
+    value_k = seen.middle("condensing_over_outdoor", at) + flooded_dk - below_dk
+    return _Expected(value_k, math.hypot(_degf(0.6), held_up_dk(at["outdoor_air_temperature"])), _MODEL)
 
 
 def _air_split(_seen: Situation, at: Values) -> float:
     return at["return_air_temperature"] - at["supply_air_temperature"]
 
 
-def _humid_split(_seen: Situation, at: Values) -> _Expected:
-    """Expect 20 °F where the coil is 35 °F below the air, and in proportion: the air by-passes the coil alike."""
-    coil_k = at["return_air_wet_bulb"] - _degf(22.0)
-    split_dk = 20.0 / 35.0 * (at["return_air_temperature"] - coil_k)
-    return _Expected(split_dk, _degf(2.0), f"20 °F (11 K) at 80 °F (27 °C) and 67 °F (19 °C) wet bulb: {_PRACTICE}")
-
-
-def _any_split(_seen: Situation, _at: Values) -> _Expected:
-    return _Expected(_degf(20.0), _degf(4.0), f"16 to 24 °F (9 to 13 K): {_PRACTICE}")
+def _split(seen: _Seen, at: Values) -> _Expected:
+    return _Expected(seen.middle("air_split", at), _degf(1.5), _MODEL)
 
 
 def _discharge_superheat(seen: Situation, at: Values) -> float:
     return at["discharge_line_temperature"] - dew_point(seen.refrigerant, at["liquid_pressure"])
 
 
-def _compressed_superheat(seen: Situation, at: Values) -> _Expected | None:
+def _compressed_superheat(seen: _Seen, at: Values) -> _Expected | None:
     """Expect what compression at an efficiency of 85 % would give: the shell loses some of the heat.
 
     With R-410A as tested that is 165 °F or so, as the trade knows it (from memory).
     """
-    exponent = _COMPRESSION_EXPONENTS.get(get(seen.refrigerant).designation)
+    exponent = _COMPRESSION_EXPONENTS.get(get(seen.unit.refrigerant).designation)
     if exponent is None:
         return None
     ratio = max(at["liquid_pressure"] / at["suction_pressure"], 1.0)
     suction_k = at["suction_line_temperature"]
     discharge_k = suction_k * (1 + (ratio**exponent - 1) / 0.85)
-    expected_dk = discharge_k - dew_point(seen.refrigerant, at["liquid_pressure"])
-    return _Expected(expected_dk, _degf(12.0), f"compression at an efficiency of 85 %: {_PRACTICE}")
+    expected_dk = discharge_k - dew_point(seen.unit.refrigerant, at["liquid_pressure"])
+    return _Expected(expected_dk, _degf(6.5), f"compression at an efficiency of 85 %: {_PRACTICE}")
 
 
 _COMPRESSION_EXPONENTS: Mapping[str, float] = MappingProxyType(
@@ -342,9 +433,9 @@ _COLDEST_AT_REST_DEGF = 4.0
 """How far below the colder air the pressure at rest may stand and still be that of its coil (as sun and wind)."""
 
 
-def _saturated_at_rest(seen: Situation, at: Values) -> _Expected | None:
+def _saturated_at_rest(seen: _Seen, at: Values) -> _Expected | None:
     """Expect the colder air; nothing of a pressure far below it: something colder has drawn the refrigerant there."""
-    if _rest_over_outdoor(seen, at) < -_degf(_COLDEST_AT_REST_DEGF):
+    if _is_far_below(seen.unit, at):
         return None
     return _Expected(
         0.0, _degf(2.0), f"saturation at the colder air: physics; ± 4 °F (2 K) for sun and wind: {_PRACTICE}"
@@ -354,29 +445,33 @@ def _saturated_at_rest(seen: Situation, at: Values) -> _Expected | None:
 def rest_tells_nothing(seen: Situation) -> bool:
     """Tell whether the pressure at rest was read, and is too far below saturation to tell of air."""
     at = {name: found.value for name, found in _at_rest(seen.at_rest).items()}
-    return {"pressure at rest", "air at rest"} <= at.keys() and _saturated_at_rest(seen, at) is None
+    return {"pressure at rest", "air at rest"} <= at.keys() and _is_far_below(seen, at)
+
+
+def _is_far_below(seen: Situation, at: Values) -> bool:
+    return _rest_over_outdoor(seen, at) < -_degf(_COLDEST_AT_REST_DEGF)
 
 
 def _compressor_load(seen: Situation, at: Values) -> float:
     return at["compressor_current"] / _rated(seen.compressor_rla_a)
 
 
-def _running_load(seen: Situation, at: Values) -> _Expected | None:
-    """Expect three quarters of the rated amps as tested, and less where it is cooler outdoors."""
-    if seen.compressor_rla_a is None:
+def _running_load(seen: _Seen, at: Values) -> _Expected | None:
+    if seen.unit.compressor_rla_a is None:
         return None
-    warmer_f = (at["outdoor_air_temperature"] - _TESTED_OUTDOOR_K) / FAHRENHEIT_DK
-    return _Expected(
-        0.78 + 0.006 * warmer_f, 0.08, f"0.6 to 0.9 of the rated amps at 95 °F (35 °C) outdoors: {_PRACTICE}"
-    )
+    held_up = _LOAD_PER_DK * held_up_dk(at["outdoor_air_temperature"])
+    return _Expected(seen.middle("compressor_load", at), math.hypot(0.06, held_up), _MODEL)
+
+
+_LOAD_PER_DK = 0.015
 
 
 def _fan_load(seen: Situation, at: Values) -> float:
     return at["condenser_fan_current"] / _rated(seen.condenser_fan_fla_a)
 
 
-def _full_load(seen: Situation, _at: Values) -> _Expected | None:
-    if seen.condenser_fan_fla_a is None:
+def _full_load(seen: _Seen, _at: Values) -> _Expected | None:
+    if seen.unit.condenser_fan_fla_a is None:
         return None
     return _Expected(0.88, 0.10, f"a fan near its full load amps: {_PRACTICE}")
 
@@ -385,16 +480,22 @@ def _rated(amps: float | None) -> float:
     return 1.0 if amps is None else amps
 
 
-_DENSER_PER_DK = 0.03
-"""How much saturated vapour near 7 °C gets denser for each K: R-410A, R-32, R-22 and R-407C, by CoolProp 8.0.0."""
-
 _DEW_OVER_MEAN, _BUBBLE_BELOW_MEAN = 0.4, 0.5  # of the glide: a fifth has boiled before the evaporator
 
-_LOADS = ("compressor_load", "condenser_fan_load")
+_BY_SATURATION = (
+    "suction_dew_point",
+    "superheat",
+    "condensing_over_outdoor",
+    "subcooling",
+    "discharge_superheat",
+    "rest_over_outdoor",
+)
 
 _WAYS = (
-    _Figure("suction_dew_point", ("suction_pressure", "return_air_wet_bulb"), _suction_dew_point, _below_wet_bulb),
-    _Figure("suction_dew_point", ("suction_pressure", "return_air_temperature"), _suction_dew_point, _below_dry_bulb),
+    *(
+        _Figure("suction_dew_point", ("suction_pressure", air), _suction_dew_point, _evaporating, CONDITIONS)
+        for air in ("return_air_wet_bulb", "return_air_temperature")
+    ),
     _Figure("superheat", ("suction_pressure", "suction_line_temperature"), _superheat, _valve_superheat),
     _Figure(
         "superheat",
@@ -404,24 +505,13 @@ _WAYS = (
     ),
     _Figure(
         "condensing_over_outdoor",
-        ("liquid_pressure", "outdoor_air_temperature", "return_air_wet_bulb"),
-        _condensing_over_outdoor,
-        _over_outdoor_by_load,
-    ),
-    _Figure(
-        "condensing_over_outdoor",
         ("liquid_pressure", "outdoor_air_temperature"),
         _condensing_over_outdoor,
         _over_outdoor,
+        CONDITIONS,
     ),
     _Figure("subcooling", ("liquid_pressure", "liquid_line_temperature"), _subcooling, _liquid_subcooling),
-    _Figure(
-        "air_split",
-        ("return_air_temperature", "supply_air_temperature", "return_air_wet_bulb"),
-        _air_split,
-        _humid_split,
-    ),
-    _Figure("air_split", ("return_air_temperature", "supply_air_temperature"), _air_split, _any_split),
+    _Figure("air_split", ("return_air_temperature", "supply_air_temperature"), _air_split, _split, CONDITIONS),
     _Figure(
         "discharge_superheat",
         ("discharge_line_temperature", "liquid_pressure", "suction_pressure", "suction_line_temperature"),
@@ -429,7 +519,13 @@ _WAYS = (
         _compressed_superheat,
     ),
     _Figure("rest_over_outdoor", ("pressure at rest", "air at rest"), _rest_over_outdoor, _saturated_at_rest),
-    _Figure("compressor_load", ("compressor_current", "outdoor_air_temperature"), _compressor_load, _running_load),
+    _Figure(
+        "compressor_load",
+        ("compressor_current", "outdoor_air_temperature"),
+        _compressor_load,
+        _running_load,
+        CONDITIONS,
+    ),
     _Figure("condenser_fan_load", ("condenser_fan_current",), _fan_load, _full_load),
 )
 

@@ -14,7 +14,7 @@ from typing import Literal
 from calc.errors import UnitError, UnknownNameError
 from calc.quantities import Quantity
 from calc.unit_tables import KINDS, LABELS, PRESSURES, SPELLINGS, WORDS, Conversion, Kind
-from calc.wiring.conductor import awg_area_m2
+from calc.wire_gauge import awg_area_m2
 
 __all__ = ["Conversion", "Kind", "Reference", "System", "conversion", "difference_to_display", "display_unit", "kinds"]
 __all__ += ["parse", "parse_accuracy", "parse_difference", "to_display", "to_si", "written_unit"]

@@ -162,6 +162,38 @@ def limit(value: float, quantity: Quantity, system: System, barometric_pressure_
     return f"{round(number, _PLACES[quantity]) + 0.0:g} {unit}".replace("-", "−").rstrip()
 
 
+def as_fine_as_known(
+    value: float, expanded: float | None, kind: str, system: System, barometric_pressure_pa: float
+) -> str:
+    """Word a value of any kind of unit to the second figure of what it may be off by, or to four figures [SI].
+
+    A plain number where there is no kind; a pressure as a gauge shows it.
+
+    >>> as_fine_as_known(45.2e-6, 0.9e-6, "capacitance", "us", 101325.0)
+    '45.2 ± 0.9 µF'
+    >>> as_fine_as_known(0.0043, 0.0021, "voltage", "si", 101325.0), as_fine_as_known(3.0, None, "", "us", 101325.0)
+    ('0.0043 ± 0.0021 V', '3')
+
+    """
+    number, unit = (value, "") if not kind else to_display(
+        value, kind, system, barometric_pressure_pa=barometric_pressure_pa
+    )  # fmt: skip
+    if not expanded:
+        return f"{number:.4g} {unit}".replace("-", "−").rstrip()
+    half_width = abs(number - _displayed(value - expanded, value, kind, system, barometric_pressure_pa))
+    figures, _, exponent = f"{half_width:.1e}".partition("e")
+    places = max(0, (0 if figures.endswith("0") else 1) - int(exponent))
+    return f"{_written(number, places)} ± {half_width:.{places}f} {unit}".rstrip()
+
+
+def _displayed(value: float, beside: float, kind: str, system: System, barometric_pressure_pa: float) -> float:
+    """Give a value in the unit in which another one is shown."""
+    if not kind:
+        return value
+    unit = display_unit(beside, kind, system)
+    return to_display(value, kind, system, barometric_pressure_pa=barometric_pressure_pa, unit=unit)[0]
+
+
 _PLACES = {
     Quantity.PRESSURE: 0,
     Quantity.TEMPERATURE: 1,

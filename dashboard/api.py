@@ -5,7 +5,8 @@ import time
 from collections.abc import AsyncIterator, Callable
 from functools import partial
 from http import HTTPStatus
-from typing import Annotated
+from pathlib import Path
+from typing import Annotated, get_args
 from urllib.parse import parse_qs
 
 import msgspec
@@ -14,31 +15,36 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response, Stream
 from starlette.types import Receive, Scope, Send
 
 from calc.units import System
-from dashboard import display
+from dashboard import display, words
 from dashboard.asks import AskBody, submit
 from dashboard.auth import cookie_name
 from dashboard.binning import bin_extremes
 from dashboard.door import door_page
 from dashboard.errors import AskError, AskQuestionError, FullError, InvitationError
-from dashboard.hub import Hub, Viewer, encode_event
+from dashboard.hub import Hub, PageName, Viewer, encode_event
 from dashboard.invitations import LOGIN_LIFETIME_S, Doorkeeper
+from dashboard.photographs import About, Photographs
 from dashboard.roles import JOIN, LEAVE, visitor
 from dashboard.settings import Settings
 from dashboard.training.acts import do
+from dashboard.visit.page import visit_page
+from ingest.record.reading import RecordError, RecordFile
 from ingest.wire.bench_acts import ANY_ACT
 from ingest.wire.messages import MessageError, check_names, decode
 
 KEEPALIVE_S = 5.0
 LONGEST_HISTORY_MIN = 240.0
+KEPT_FOR_A_YEAR = "private, max-age=31536000, immutable"
+"""A mark is never changed, nor is its photograph (RFC 8246); and only who was let in may keep it."""
 
 
 def add_live_routes(server: FastAPI, hub: Hub, boot: str) -> None:
     """Add the routes that show the rig: its stream and its past."""
 
     @server.get("/api/stream")
-    async def stream(units: System, request: Request) -> Response:
+    async def stream(units: System, request: Request, page: PageName = "charge") -> Response:
         try:
-            viewer = hub.join(units)
+            viewer = hub.join(units, page)
         except FullError as error:
             return _refused(str(error), HTTPStatus.SERVICE_UNAVAILABLE)
         hello = encode_event("hello", {"time": time.time(), "boot": boot, "units": units})
@@ -64,6 +70,14 @@ def add_live_routes(server: FastAPI, hub: Hub, boot: str) -> None:
         return _json(display.history(binned, hub.about, newest_s=newest_s, system=units, missing=missing))
 
 
+def add_visit_route(server: FastAPI) -> None:
+    """Add the Visit page. It is plain HTML: what it shows comes by the stream, and nothing of Dash is sent for it."""
+
+    @server.get("/visit")
+    async def visit() -> Response:
+        return HTMLResponse(visit_page(visitor.get()))
+
+
 def add_ask_routes(server: FastAPI, hub: Hub) -> None:
     """Add the route by which people, and scripts on their behalf, ask the rig to record something."""
 
@@ -80,7 +94,36 @@ def add_ask_routes(server: FastAPI, hub: Hub) -> None:
             return _json({"ok": False, "question": error.question}, error.status)
         except AskError as error:
             return _refused(error.reason, error.status)
+        says = None if mark is None else {system: words.mark(mark, system) for system in get_args(System)}
+        return _json({"ok": True, "mark": mark, "says": says})
+
+
+def add_photograph_routes(server: FastAPI, hub: Hub, record: Path | None) -> None:
+    """Add the routes by which a photograph goes to the rig, as the bytes of its file, and comes from its record."""
+    photographs = Photographs(hub)
+
+    @server.post("/api/photograph")
+    async def send(request: Request) -> Response:
+        try:
+            about = msgspec.convert(dict(request.query_params), About)
+            mark = await photographs.send(visitor.get(), about, request.stream())
+        except msgspec.ValidationError as error:
+            return _refused(f"The request cannot be read: {error}", HTTPStatus.BAD_REQUEST)
+        except AskError as error:
+            return _refused(error.reason, error.status)
         return _json({"ok": True, "mark": mark})
+
+    @server.get("/photograph/{mark_id}")
+    async def show(mark_id: str) -> Response:
+        if record is None:
+            return _refused("The record is not on this machine; its photographs are with it.", HTTPStatus.NOT_FOUND)
+        try:
+            jpeg = await asyncio.to_thread(RecordFile(record).photograph, mark_id)
+        except RecordError as error:
+            return _refused(str(error), HTTPStatus.SERVICE_UNAVAILABLE)
+        if jpeg is None:
+            return _refused("The record has no such photograph.", HTTPStatus.NOT_FOUND)
+        return Response(jpeg, media_type="image/jpeg", headers={"Cache-Control": KEPT_FOR_A_YEAR})
 
 
 def add_bench_routes(server: FastAPI, hub: Hub) -> None:

@@ -20,7 +20,14 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.staticfiles import StaticFiles
 
 from dashboard import feed, recall
-from dashboard.api import add_ask_routes, add_bench_routes, add_door_routes, add_live_routes
+from dashboard.api import (
+    add_ask_routes,
+    add_bench_routes,
+    add_door_routes,
+    add_live_routes,
+    add_photograph_routes,
+    add_visit_route,
+)
 from dashboard.auth import NOTHING_HERE, Gate
 from dashboard.charge.callbacks import amount, checks, invite, marks
 from dashboard.charge.layout.page import charge_page
@@ -36,7 +43,7 @@ from dashboard.training import callbacks as verdict
 logger = logging.getLogger(__name__)
 
 HERE = Path(__file__).parent
-BROWSER = ("shared/browser", "charge/browser", "training/browser")
+BROWSER = ("shared/browser", "charge/browser", "training/browser", "visit/browser")
 """The folders whose files go to browsers, beside the layout and callbacks that they belong to. Nothing else does."""
 
 _INDEX = """<!DOCTYPE html>
@@ -77,6 +84,8 @@ def create_app(settings: Settings, hub: Hub) -> Dash:
     server = FastAPI(lifespan=_feeding(settings, hub), docs_url=None, redoc_url=None, openapi_url=None)
     add_live_routes(server, hub, secrets.token_hex(8))
     add_ask_routes(server, hub)
+    add_photograph_routes(server, hub, settings.record)
+    add_visit_route(server)
     add_bench_routes(server, hub)
     add_door_routes(server, settings, doorkeeper)
     for folder in BROWSER:
@@ -101,7 +110,7 @@ def create_app(settings: Settings, hub: Hub) -> Dash:
     invite.register(app, settings, doorkeeper)
     server.add_exception_handler(DependencyException, _no_such_file)
     server.add_middleware(Touches, callbacks=app.callback_map)
-    server.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
+    server.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=6)
     server.add_middleware(
         Gate,
         settings=settings,

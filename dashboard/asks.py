@@ -3,32 +3,58 @@
 import uuid
 from collections.abc import Callable, Mapping
 from functools import partial
-from typing import Literal, get_args
+from typing import Any, Literal, get_args
 
 import msgspec
+from msgspec.structs import replace
 
 from calc.errors import CalcError
 from calc.quantities import CHANNELS, Quantity
 from calc.units import parse, parse_accuracy
+from dashboard.entered import Written, entered
 from dashboard.errors import AskError, AskQuestionError
 from dashboard.hub import Hub
-from dashboard.roles import Visitor
+from dashboard.roles import Visitor, may_not
 from ingest.wire.asks import MAY_ASK
+from ingest.wire.events import word_of
 from ingest.wire.messages import (
     AcknowledgeAsk,
     AddedAsk,
     Ask,
     CheckAsk,
     CheckKind,
+    ChooseAsk,
     CorrectAsk,
     CorrectionAsk,
+    CylinderAsk,
+    DescribeAsk,
+    DismissAsk,
+    FindingAsk,
+    HandOverAsk,
+    HoldAsk,
+    HoseAsk,
+    KeepAsk,
     Mark,
     MessageError,
     MoveAsk,
     NoteAsk,
+    OpenAsk,
+    PatternAsk,
+    PhotographAsk,
+    PlaceAsk,
+    QuestionAsk,
     ReadingAsk,
     RecoveredAsk,
+    ReleaseAsk,
     ReloadAsk,
+    ReplyAsk,
+    ResumeAsk,
+    SeenAsk,
+    Sheet,
+    SignAsk,
+    StopAsk,
+    WaitAsk,
+    WantAsk,
     encode_ask,
     topic,
 )
@@ -41,13 +67,18 @@ LONGEST_TEXT = 500
 class AskBody(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """What a page or a script sends.
 
-    id: makes a repetition harmless; made up where absent. mass: with its unit, such as "6 oz" or "170 g". check,
+    id: makes a repetition harmless; made up where absent. visit: the id of the one that the person saw: the rig refuses
+    it where another is at work by now. mass: with its unit, such as "6 oz" or "170 g". check,
     channel, other: for a check; against a better instrument also what that says and its ± limit, with units, such as
-    "104 degF" and "0.2 degF". checks: what to correct by. of: the note or
-    the amount that is meant; a correction without a mass withdraws it. confirmed: the person was asked, and it is so.
+    "104 degF" and "0.2 degF". checks: what to correct by. of: the note, the amount or the proposal that is meant; a
+    correction without a mass withdraws it. sheet: of a unit to describe. confirmed: the person was asked, and it is so.
+    fields: of an ask of the visit, as docs/asyncapi.yaml has them, but for its id, kind, by and confirmed; of an amount
+    or a correction those beside its mass and phase.
+    written: values among them as a person wrote them, by their paths, each with its kind of quantity.
     """
 
     id: str = ""
+    visit: str = ""
     text: str = ""
     mass: str = ""
     phase: Literal["liquid", "vapour", ""] = ""
@@ -58,12 +89,20 @@ class AskBody(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     value: str = ""
     value_accuracy: str = ""
     checks: tuple[str, ...] = ()
+    sheet: Sheet | None = None
     confirmed: bool = False
+    fields: Mapping[str, Any] = {}
+    written: Written = {}
 
 
 def new_id() -> str:
     """Make up the id of a request."""
     return uuid.uuid4().hex
+
+
+def seen(hub: Hub) -> str:
+    """Name the visit that a page shows now, whose touches the page's own server makes asks of."""
+    return hub.about.visit if hub.about else ""
 
 
 def id_of_touch(opening: str, what: str, clicks: int | str) -> str:
@@ -96,10 +135,13 @@ async def submit(hub: Hub, who: Visitor, kind: str, body: AskBody) -> Mark | Non
 
     """
     if who.role not in MAY_ASK[kind]:
-        raise AskError(403, f"A {who.role} watches; only the technician at the unit does that.")
+        raise AskError(403, may_not(who.role))
     if hub.rig is None:
         raise AskError(503, "No rig has been heard yet.")
-    ask = MADE_FROM[kind]((body.id or new_id(), who.name), body)
+    known_pa = hub.about.barometric_pressure_pa if hub.about else None
+    whole = entered(body.fields, body.written, barometric_pressure_pa=known_pa)
+    made = MADE_FROM[kind]((body.id or new_id(), who.name), replace(body, fields=whole, written={}))
+    ask = replace(made, visit=body.visit) if body.visit else made
     asking = asking_as(hub.broker_user, who.role)
     try:
         payload = encode_ask(ask)
@@ -120,12 +162,13 @@ Head = tuple[str, str]
 def _move(make: type[MoveAsk], head: Head, body: AskBody) -> Ask:
     if not body.phase:
         raise AskError(400, "Say whether it was liquid or vapour.")
-    return make(*head, mass_kg=mass_kg(body.mass), phase=body.phase, confirmed=body.confirmed)
+    known = {"mass_kg": mass_kg(body.mass), "phase": body.phase}
+    return _as_sent(make, head, replace(body, fields={**body.fields, **known}))
 
 
 def _correction(head: Head, body: AskBody) -> Ask:
-    was_kg = mass_kg(body.mass) if body.mass else None
-    return CorrectionAsk(*head, of=body.of, mass_kg=was_kg, confirmed=body.confirmed)
+    known = {"of": body.of, "mass_kg": mass_kg(body.mass) if body.mass else None}
+    return _as_sent(CorrectionAsk, head, replace(body, fields={**body.fields, **known}))
 
 
 def _note(text: str) -> str:
@@ -150,6 +193,12 @@ def _check(head: Head, body: AskBody) -> Ask:
     )
 
 
+def _describe(head: Head, body: AskBody) -> Ask:
+    if body.sheet is None:
+        return _as_sent(DescribeAsk, head, body)
+    return DescribeAsk(*head, sheet=body.sheet, confirmed=body.confirmed)
+
+
 def _read(body: AskBody, text: str, parse_text: Callable[[str, Quantity], float]) -> float | None:
     """Read a value of the channel that is checked; None where there is none."""
     if not text:
@@ -162,15 +211,59 @@ def _read(body: AskBody, text: str, parse_text: Callable[[str, Quantity], float]
         raise AskError(400, f"The value cannot be read: {error}") from error
 
 
+def _as_sent(kind: type[Ask], head: Head, body: AskBody) -> Ask:
+    """Make an ask of fields that stand as they travel: the rig looks at what they say."""
+    ask_id, by = head
+    confirmed = {"confirmed": body.confirmed} if "confirmed" in kind.__struct_fields__ else {}
+    said = {**body.fields, **confirmed, "kind": word_of(kind), "id": ask_id, "by": by}
+    try:
+        return msgspec.convert(said, kind)
+    except msgspec.ValidationError as error:
+        raise AskError(400, f"That cannot be asked: {error}.") from error
+
+
+def _keep(head: Head, body: AskBody) -> Ask:
+    was_kg = mass_kg(body.mass) if body.mass else None
+    per = body.fields.get("per", ())
+    named = tuple(map(str, per if isinstance(per, list | tuple) else [per]))
+    chosen = body.fields.get("choices", {})
+    choices = {str(name): str(option) for name, option in chosen.items()} if isinstance(chosen, dict) else {}
+    return KeepAsk(
+        *head, of=body.of, mass_kg=was_kg, phase=body.phase, per=named, choices=choices, confirmed=body.confirmed
+    )
+
+
 MADE_FROM: Mapping[str, Callable[[Head, AskBody], Ask]] = {
     "added": partial(_move, AddedAsk),
     "recovered": partial(_move, RecoveredAsk),
     "correction": _correction,
-    "reading": lambda head, _: ReadingAsk(*head),
+    "reading": partial(_as_sent, ReadingAsk),
     "acknowledge": lambda head, body: AcknowledgeAsk(*head, of=body.of),
     "reload": lambda head, _: ReloadAsk(*head),
     "check": _check,
     "correct": lambda head, body: CorrectAsk(*head, checks=body.checks),
+    "keep": _keep,
+    "dismiss": lambda head, body: DismissAsk(*head, of=body.of, text=body.text.strip(), confirmed=body.confirmed),
+    "finding": partial(_as_sent, FindingAsk),
+    "describe": _describe,
     "note": lambda head, body: NoteAsk(*head, text=_note(body.text)),
+    "open": partial(_as_sent, OpenAsk),
+    "place": partial(_as_sent, PlaceAsk),
+    "hose": partial(_as_sent, HoseAsk),
+    "wait": partial(_as_sent, WaitAsk),
+    "resume": partial(_as_sent, ResumeAsk),
+    "hand_over": partial(_as_sent, HandOverAsk),
+    "sign": partial(_as_sent, SignAsk),
+    "cylinder": partial(_as_sent, CylinderAsk),
+    "question": partial(_as_sent, QuestionAsk),
+    "reply": partial(_as_sent, ReplyAsk),
+    "want": partial(_as_sent, WantAsk),
+    "hold": partial(_as_sent, HoldAsk),
+    "release": partial(_as_sent, ReleaseAsk),
+    "stop": partial(_as_sent, StopAsk),
+    "seen": partial(_as_sent, SeenAsk),
+    "photograph": partial(_as_sent, PhotographAsk),
+    "pattern": partial(_as_sent, PatternAsk),
+    "choose": partial(_as_sent, ChooseAsk),
 }
 """How each ask is made from what a page sends; by its word."""

@@ -19,7 +19,7 @@ from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from dashboard.invitations import Doorkeeper, make_invitation
-from dashboard.roles import JOIN, LEAVE, RULES, Visitor, visitor
+from dashboard.roles import JOIN, LARGEST_REQUEST_BYTES, LEAVE, RULES, Rule, Visitor, may_not, visitor
 from dashboard.settings import Settings, is_address, is_loopback
 
 __all__ = ["Gate", "cookie_name", "make_invitation"]
@@ -31,7 +31,6 @@ ENDED = "Your login has ended. Ask the technician for a new link."
 ENDED_HERE = f"{ENDED} If you are the technician at this machine, open {LEAVE} once to give the ended login back."
 """A login that ended must not turn into the technician's own page by itself, on whose machine it was used."""
 
-LARGEST_REQUEST_BYTES = 64 * 1024
 _FORWARDED = ("forwarded", "x-forwarded-", "x-real-ip", "x-client-ip", "true-client-ip", "via")
 """How the headers begin by which a relay tells that it asks for somebody else."""
 _OVER_TLS_ONLY = "max-age=31536000"
@@ -94,7 +93,7 @@ class Gate:
         if "transfer-encoding" in headers:  # what is chunked has no length that could be checked before it is read
             raise Refusal(HTTPStatus.LENGTH_REQUIRED, "A request must say how long it is, and come in one piece.")
         if scope["method"] not in _SAFE_METHODS:
-            self._check_size(headers)
+            self._check_size(headers, _rule(scope))
             self._check_origin(headers)
         if scope["path"] in (JOIN, LEAVE):
             return Visitor("lead", "")
@@ -103,7 +102,7 @@ class Gate:
             raise Refusal(
                 HTTPStatus.UNAUTHORIZED, "This page opens with an invitation link. Ask the technician for one."
             )
-        self._check_rules(scope["method"], scope["path"], who)
+        self._check_rules(scope, who)
         return who
 
     def _check_host(self, headers: Headers) -> None:
@@ -115,12 +114,13 @@ class Gate:
             return
         raise Refusal(HTTPStatus.MISDIRECTED_REQUEST, "This page is not served under that name.")
 
-    def _check_size(self, headers: Headers) -> None:
+    def _check_size(self, headers: Headers, rule: Rule | None) -> None:
         length = headers.get("content-length", "")
         if not length.isdigit():
             raise Refusal(HTTPStatus.LENGTH_REQUIRED, "A request must say how long it is.")
-        if int(length) > LARGEST_REQUEST_BYTES:
-            raise Refusal(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, f"At most {LARGEST_REQUEST_BYTES} bytes are accepted.")
+        largest = rule.largest_bytes if rule else LARGEST_REQUEST_BYTES
+        if int(length) > largest:
+            raise Refusal(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, f"At most {largest} bytes are accepted.")
 
     def _check_origin(self, headers: Headers) -> None:
         schemes = {"https" if self._settings.tls else "http"} | ({"https"} if self._settings.relays else set())
@@ -151,12 +151,12 @@ class Gate:
             and not any(name.startswith(_FORWARDED) for name in headers)
         )
 
-    def _check_rules(self, method: str, path: str, who: Visitor) -> None:
-        rule = next((rule for rule in RULES if rule.covers(method, path)), None)
-        if rule is None or ".." in path.split("/"):
+    def _check_rules(self, scope: Scope, who: Visitor) -> None:
+        rule = _rule(scope)
+        if rule is None or ".." in scope["path"].split("/"):
             raise Refusal(HTTPStatus.NOT_FOUND, NOTHING_HERE)
         if who.role not in rule.roles:
-            raise Refusal(HTTPStatus.FORBIDDEN, f"A {who.role} watches; only the technician at the unit does that.")
+            raise Refusal(HTTPStatus.FORBIDDEN, may_not(who.role))
 
     def _with_headers(self, send: Send, scope: Scope) -> Send:
         cacheable = scope["path"].startswith(("/assets/", "/_dash-component-suites/"))
@@ -173,6 +173,11 @@ class Gate:
             await send(message)
 
         return sender
+
+
+def _rule(scope: Scope) -> Rule | None:
+    """Find the rule that a request falls under; None where there is none."""
+    return next((rule for rule in RULES if rule.covers(scope["method"], scope["path"])), None)
 
 
 def _host(headers: Headers) -> str:

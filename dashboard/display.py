@@ -105,6 +105,7 @@ def about(rig: About, system: System) -> Json:
         "visit": rig.visit,
         "place": unit.place,
         "facts": " · ".join([unit.refrigerant, unit.safety_class, words.METERING_DEVICES[unit.metering_device]]),
+        "circuit": say("visit.circuit", name=unit.circuit) if unit.circuit else "",
         "simulated": rig.simulated,
         "speed": rig.speed,
         "visit_started": rig.visit_started_s,

@@ -26,7 +26,7 @@ _WELCOME = """<h1>{heading}</h1>
 _INVITED = {
     "lead": (
         "Watch this visit as lead",
-        "You see everything live and can write notes to the technician. You cannot record anything else.",
+        "You see everything live, write to the technician and can ask them to stop. You record nothing that was done.",
         "write",
     ),
     "technician": (

@@ -24,6 +24,10 @@ KINDS = (
     "advice",
     "marks",
     "visit",
+    "checklist/+",
+    "units",
+    "history",
+    "unit/+",
     "answer/+/+",
 )
 _QUALITY_OF_SERVICE = 1

@@ -10,6 +10,8 @@ import logging
 import time
 from collections import Counter
 from collections.abc import Awaitable, Callable, Mapping
+from functools import partial
+from typing import Literal
 
 import msgspec
 
@@ -23,6 +25,8 @@ from dashboard.ring import Ring
 from dashboard.roles import Visitor, visitor
 from dashboard.training.exercise import exercise as lay_out_exercise
 from dashboard.training.hands import controls
+from dashboard.visit.beginning import judged_of
+from dashboard.visit.told import Known, checks_told, told
 from ingest.wire.bench_acts import BenchState
 from ingest.wire.bench_messages import BenchAbout, BenchReveal
 from ingest.wire.held_back import held_back
@@ -30,16 +34,22 @@ from ingest.wire.messages import (
     About,
     Advice,
     Answer,
+    Check,
+    Checklist,
     Mark,
     MessageError,
     Pack,
+    Sheet,
     Status,
+    UnitHistory,
+    Units,
     Visit,
     decode,
     decode_mark,
     decode_pack,
     rig_and_kind,
 )
+from ingest.wire.topics import SHEETS
 
 logger = logging.getLogger(__name__)
 
@@ -57,13 +67,24 @@ _LATEST_SENSIBLE_TIME_S = 4e9
 
 Publish = Callable[[str, bytes], Awaitable[None]]
 
+PageName = Literal["charge", "visit"]
+EVENTS: Mapping[PageName, tuple[str, ...]] = {
+    "charge": ("status", "about", "marks", "frame", "advice", "bench", "hands"),
+    "visit": ("status", "about", "checklist", "visit", "frame", "advice"),
+}
+"""What each page is told when it opens, in this order, and from then on; who watches is told as it changes."""
+_AS_IT_CHANGES: Mapping[PageName, tuple[str, ...]] = {"charge": ("watchers", "past"), "visit": ("watchers",)}
+
+_OF_THE_VISIT = frozenset(EVENTS["visit"]) - frozenset(EVENTS["charge"])
+
 
 class Viewer:
     """One open page. At most one event of each kind waits; a newer one takes its place."""
 
-    def __init__(self, system: System, who: Visitor) -> None:
+    def __init__(self, system: System, who: Visitor, page: PageName = "charge") -> None:
         self.system = system
         self.who = who
+        self.told = frozenset(EVENTS[page] + _AS_IT_CHANGES[page])
         self.dismissed = False
         self._waiting: dict[str, bytes] = {}
         self._something = asyncio.Event()
@@ -108,6 +129,10 @@ class Hub:
         self.newest: Pack | None = None
         self.marks: dict[str, Mark] = {}
         self.visit: Visit | None = None
+        self._checks: dict[str, Checklist] = {}
+        self._units: Units | None = None
+        self._sheets: dict[str, Sheet] = {}
+        self._history: UnitHistory | None = None
         self.broker_user = broker_user
         self._bench: BenchAbout | None = None
         self._hands: BenchState | None = None
@@ -127,6 +152,8 @@ class Hub:
             "advice": self._receive_advice,
             "marks": self._receive_mark,
             "visit": self._receive_visit,
+            "units": self._receive_units,
+            "history": self._receive_history,
             "bench/about": self._receive_bench,
             "bench/reveal": self._receive_reveal,
             "bench/state": self._receive_hands,
@@ -136,6 +163,12 @@ class Hub:
     def bench(self) -> BenchAbout | None:
         """What is on the bench. Only a simulated rig has one."""
         return self._bench if self.about and self.about.simulated else None
+
+    @property
+    def checks(self) -> dict[str, Check]:
+        """The guided checks of the rig, by their words, in order."""
+        groups = (self._checks[kind] for kind in sorted(self._checks))
+        return {check.word: check for group in groups for check in group.checks}
 
     @property
     def exercise(self) -> BenchAbout | None:
@@ -181,6 +214,10 @@ class Hub:
     def _receiver(self, kind: str) -> Callable[[bytes], None]:
         if kind.startswith("answer/"):
             return self._receive_answer
+        if kind.startswith("checklist/"):
+            return partial(self._receive_checklist, kind)
+        if kind.startswith(SHEETS):
+            return self._receive_sheet
         if kind not in self._receivers:
             raise MessageError("no message that a page knows")
         return self._receivers[kind]
@@ -204,7 +241,7 @@ class Hub:
         self.about = about
         for mark in about.marks:
             self._keep_mark(mark)
-        self._notify("about", "bench", "hands", "marks", "advice", "frame")
+        self._notify("about", "bench", "hands", "marks", "checklist", "visit", "advice", "frame")
 
     def _leave_unit(self) -> None:
         """Keep nothing of a unit beside another: its readings would pass for those of that one."""
@@ -215,8 +252,13 @@ class Hub:
         self._notify("past")
 
     def _receive_advice(self, payload: bytes) -> None:
+        before = self._judged()
         self.advice = decode(payload, Advice)
-        self._notify("advice")
+        self._notify("advice", *(("visit",) if self._judged() != before else ()))
+
+    def _judged(self) -> dict[str, str]:
+        """Give what the judge says that a check asks for too; nothing of it before the verdict of an exercise."""
+        return judged_of(None if self.exercise else self.advice)
 
     def _receive_mark(self, payload: bytes) -> None:
         self._keep_mark(decode_mark(payload))
@@ -224,7 +266,7 @@ class Hub:
 
     def _receive_bench(self, payload: bytes) -> None:
         self._bench = decode(payload, BenchAbout)
-        self._notify("bench", "hands", "advice")
+        self._notify("bench", "hands", "advice", "visit")
 
     def _receive_reveal(self, payload: bytes) -> None:
         """Take in the truth; an empty one takes back what an earlier bench told."""
@@ -233,7 +275,7 @@ class Hub:
             self.revealed.set()
         else:
             self.revealed.clear()
-        self._notify("bench", "hands", "advice")
+        self._notify("bench", "hands", "advice", "visit")
 
     def _receive_hands(self, payload: bytes) -> None:
         self._hands = decode(payload, BenchState)
@@ -241,7 +283,31 @@ class Hub:
 
     def _receive_visit(self, payload: bytes) -> None:
         self.visit = decode(payload, Visit)
-        self._notify("marks")
+        self._notify("marks", "visit")
+
+    def _receive_checklist(self, kind: str, payload: bytes) -> None:
+        self._checks[kind] = decode(payload, Checklist)
+        self._notify("visit")
+
+    def _receive_units(self, payload: bytes) -> None:
+        self._units = decode(payload, Units)
+        self._notify("visit")
+
+    def _receive_history(self, payload: bytes) -> None:
+        self._history = decode(payload, UnitHistory)
+        self._notify("checklist", "visit")
+
+    def _receive_sheet(self, payload: bytes) -> None:
+        """Take in the sheet of a unit; what a page shows of checks and places names its circuits and parts.
+
+        Empty: it is retained no more, since the register tells of newer ones. What was heard of it is still so.
+        """
+        if not payload:
+            return
+        sheet = decode(payload, Sheet)
+        self._sheets[sheet.tag] = sheet
+        if self.about and sheet.tag == self.about.unit.tag:
+            self._notify("checklist", "visit")
 
     def _keep_mark(self, mark: Mark) -> None:
         self.marks.setdefault(mark.id, mark)
@@ -322,17 +388,17 @@ class Hub:
         """How many pages are open."""
         return len(self._viewers)
 
-    def join(self, system: System) -> Viewer:
+    def join(self, system: System, page: PageName = "charge") -> Viewer:
         """Let a page of whoever asks for it watch; it starts with everything that is known.
 
         Raises:
             FullError: every place is taken, and none can be made free for this visitor.
 
         """
-        viewer = Viewer(system, visitor.get())
+        viewer = Viewer(system, visitor.get(), page)
         self._make_room(viewer.who)
         self._viewers[viewer] = None
-        for kind in ("status", "about", "marks", "frame", "advice", "bench", "hands"):
+        for kind in EVENTS[page]:
             event = self._event(kind, system)
             if event is not None:
                 viewer.put(kind, event)
@@ -377,15 +443,15 @@ class Hub:
             self._schedule_frame()
 
     def _notify(self, *kinds: str) -> None:
-        for system in {viewer.system for viewer in self._viewers}:
-            for kind in kinds:
+        for kind in kinds:
+            for system in {viewer.system for viewer in self._viewers if kind in viewer.told}:
                 event = self._event(kind, system)
                 if event is not None:
                     self._send(kind, event, system)
 
     def _send(self, kind: str, event: bytes, system: System) -> None:
         for viewer in self._viewers:
-            if viewer.system == system:
+            if viewer.system == system and kind in viewer.told:
                 viewer.put(kind, event)
 
     def _event(self, kind: str, system: System) -> bytes | None:
@@ -395,13 +461,15 @@ class Hub:
     def _data(self, kind: str, system: System) -> display.Json | None:
         if kind == "status":
             return self._status()
-        if kind == "about" and self.about:
-            return display.about(self.about, system)
+        if kind == "about":
+            return display.about(self.about, system) if self.about else None
         if kind == "watchers":
             leads = {viewer.who.name for viewer in self._viewers if viewer.who.role == "lead"}
             return {"says": words.watching(sorted(leads))}
         if kind == "past":
             return {"packs": len(self.ring)}
+        if kind in _OF_THE_VISIT:
+            return self._of_the_visit(kind, system)
         if kind == "marks":
             return journal.marks(list(self.marks.values()), self.visit, self.about, system)
         if kind == "frame" and self.newest:
@@ -411,12 +479,24 @@ class Hub:
             return display.advice(advice, self.newest, system)
         if kind == "bench" and self.bench:
             return lay_out_exercise(self.bench, self.reveal, system)
-        if kind == "hands" and self._hands and self.bench:
-            channels = {channel.name for channel in self.about.channels} if self.about else set()
-            refrigerant = self.about.unit.refrigerant if self.about else None
-            blind = self.exercise is not None
-            return controls(self._hands, refrigerant=refrigerant, channels=channels, blind=blind, system=system)
-        return None
+        return self._controls(system) if kind == "hands" else None
+
+    def _controls(self, system: System) -> display.Json | None:
+        """Lay out the controls of the bench; None where there is none."""
+        if not (self._hands and self.bench):
+            return None
+        channels = {channel.name for channel in self.about.channels} if self.about else set()
+        refrigerant = self.about.unit.refrigerant if self.about else None
+        blind = self.exercise is not None
+        return controls(self._hands, refrigerant=refrigerant, channels=channels, blind=blind, system=system)
+
+    def _of_the_visit(self, kind: str, system: System) -> display.Json | None:
+        """Lay out an event of the Visit page; None before the rig is known."""
+        if self.about is None:
+            return None
+        lists = [self._checks[group] for group in sorted(self._checks)]
+        known = Known(self.about, self.visit, lists, self._units, self._sheets, self._history, self._judged())
+        return checks_told(known, system) if kind == "checklist" else told(known, system)
 
     def _status(self) -> display.Json:
         unsaved = self.status.not_saved if self.status else None
@@ -426,6 +506,7 @@ class Hub:
             "broker": self.publish is not None,
             "refused": self.refused.total(),
             "another": bool(self.status and self.status.another),
+            "left_out": list(self.status.left_out) if self.status else [],
             "not_saved": None if unsaved is None else msgspec.to_builtins(unsaved),
         }
 

@@ -14,12 +14,16 @@ from ingest.wire.messages import (
     Acknowledged,
     Added,
     Checked,
+    Chosen,
     Correction,
+    Finding,
     Mark,
     Note,
+    Proposed,
     ReadingTaken,
     Recovered,
     Visit,
+    Warned,
 )
 
 _READ = ("superheat", "subcooling", "suction_pressure", "liquid_pressure")
@@ -75,6 +79,13 @@ def _said(event: Mark, of: Mapping[str, Mark], rig: About | None, system: System
             return " ".join(words.check_found(event.check, system)[:2])
         case Acknowledged() if event.of in of:
             return of[event.of].text
+        case Proposed() | Warned():
+            return event.says.us if system == "us" else event.says.si
+        case Finding() if event.says is not None:
+            says = event.says.us if system == "us" else event.says.si
+            return " ".join(filter(None, [says, words.grades(event)]))
+        case Chosen() if event.says is not None:
+            return event.says.us if system == "us" else event.says.si
         case Correction() if event.of in of:
             return say("mark.instead", mark=words.mark(of[event.of], system))
     return event.text
@@ -98,9 +109,15 @@ def _sureness(event: ReadingTaken, name: str, system: System) -> str:
 
 
 def _pending(visit: Visit | None) -> list[Json]:
-    """Lay out the notes of leads that no technician has acknowledged, the oldest first, as the rig tells them."""
-    notes = visit.notes if visit else ()
-    return [{"id": note.id, "by": note.by, "text": note.text, "time": note.time_s} for note in notes]
+    """Lay out what leads said that no technician has acknowledged: a stop before all, then notes, the oldest first."""
+    if visit is None:
+        return []
+    notes = [{"id": note.id, "by": note.by, "text": note.text, "time": note.time_s} for note in visit.notes]
+    it = visit.stop
+    if it is None or it.acknowledged_s is not None:
+        return notes
+    said = say("talk.stop_at_once", why=it.text)
+    return [{"id": it.id, "by": it.by, "text": said, "stops": it.text, "time": it.delivered_s}, *notes]
 
 
 def _totals(visit: Visit | None, system: System) -> str:

@@ -37,12 +37,16 @@ _STATES: Mapping[str, tuple[str, str]] = {
 }
 
 
+_HEATS = ("headline.heating", "headline.defrost")
+
+
 def opinion(given: Advice, system: System) -> Json:
-    """Lay out what the advice rests on. to_move: which key the advice asks for, if any."""
+    """Lay out what the advice rests on. to_move: which key the advice asks for, if any. heats: no target counts."""
     told = [it for it in given.causes if it.probability >= _LEAST_TOLD][:MOST_CAUSES]
     return {
         "state": given.state,
         "to_move": "" if given.next_step is None else "added" if given.next_step.step_kg > 0 else "recovered",
+        "heats": given.sentence.kind in _HEATS,
         "alarms": [_alarm(alarm, system) for alarm in given.alarms],
         "explanations": [_cause(it, system) for it in told],
         "judgement": None if given.verification is None else _verification(given.verification, system),

@@ -18,7 +18,9 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 logger = logging.getLogger(__name__)
 
 REQUEST_WITHIN_S = 10.0
-"""From a connection's first moment, or a request's first byte, to its last."""
+"""From a connection's first moment, or a request's first byte, to its last; a long one has it for each further part."""
+PART_BYTES = 64 * 1024
+"""Of a request that is longer than any but a photograph."""
 MOST_UNFINISHED = 64
 STALLED_AFTER_S = 20.0
 """How long a reader may take nothing of what waits for it."""
@@ -59,6 +61,7 @@ class PatientProtocol(H11Protocol):
         self._room = room
         self._deadline: asyncio.TimerHandle | None = None
         self._stalled: asyncio.TimerHandle | None = None
+        self._came_bytes = 0
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override] # as uvicorn has it
         """Begin to wait for a request."""
@@ -69,9 +72,15 @@ class PatientProtocol(H11Protocol):
     def data_received(self, data: bytes) -> None:
         """Take bytes; the waiting ends with the last of a request."""
         super().data_received(data)
+        self._came_bytes += len(data)
         if self.conn.their_state in _WHOLE:
             self._received()
-        elif self._deadline is None and not self.transport.is_closing():
+        elif self.transport.is_closing():
+            return
+        elif self._deadline is None:
+            self._expect()
+        elif self._came_bytes >= PART_BYTES:
+            self._deadline.cancel()
             self._expect()
 
     def connection_lost(self, exc: Exception | None) -> None:
@@ -98,6 +107,7 @@ class PatientProtocol(H11Protocol):
             self.transport.abort()
 
     def _expect(self) -> None:
+        self._came_bytes = 0
         self._deadline = self.loop.call_later(self._room.within_s, self.turn_out)
         self._room.enter(self, self.client[0] if self.client else "")
 

@@ -7,8 +7,11 @@ import msgspec
 
 from ingest.wire.asks import MAY_ASK
 from ingest.wire.messages import Role
+from ingest.wire.photographs import LARGEST_PHOTOGRAPH_BYTES
 from ingest.wire.roles import EVERYONE, TECHNICIAN
 
+LARGEST_REQUEST_BYTES = 64 * 1024
+"""Of any but a photograph."""
 MAY_INVITE = TECHNICIAN
 MAY_COMMIT = TECHNICIAN
 """Who gives the verdict that ends an exercise on the bench."""
@@ -21,12 +24,20 @@ class Visitor(msgspec.Struct, frozen=True):
     name: str
 
 
+def may_not(role: Role) -> str:
+    """Say to somebody that what they asked for is the other role's."""
+    if role == "lead":
+        return "A lead watches; only the technician at the unit does that."
+    return "A technician acts at the unit; only a lead does that."
+
+
 class Rule(msgspec.Struct, frozen=True):
-    """A route of the page and who may use it. What no rule names is refused."""
+    """A route of the page and who may use it. What no rule names is refused. largest_bytes: of a request."""
 
     method: str
     pattern: str
     roles: frozenset[Role]
+    largest_bytes: int = LARGEST_REQUEST_BYTES
 
     def covers(self, method: str, path: str) -> bool:
         """Whether a request falls under this rule."""
@@ -35,6 +46,7 @@ class Rule(msgspec.Struct, frozen=True):
 
 RULES: tuple[Rule, ...] = (
     Rule("GET", "/", EVERYONE),
+    Rule("GET", "/visit", EVERYONE),
     Rule("GET", "/_dash-layout", EVERYONE),
     Rule("GET", "/_dash-dependencies", EVERYONE),
     Rule("GET", "/_dash-component-suites/[^/]+/.+", EVERYONE),
@@ -43,6 +55,8 @@ RULES: tuple[Rule, ...] = (
     Rule("GET", "/api/stream", EVERYONE),
     Rule("GET", "/api/history", EVERYONE),
     *(Rule("POST", f"/api/ask/{kind}", roles) for kind, roles in MAY_ASK.items()),
+    Rule("POST", "/api/photograph", TECHNICIAN, LARGEST_PHOTOGRAPH_BYTES),
+    Rule("GET", "/photograph/[A-Za-z0-9_-]{1,64}", EVERYONE),
     Rule("POST", "/api/bench/act", TECHNICIAN),
 )
 

@@ -12,7 +12,26 @@ from calc.quantities import CHANNELS
 from calc.sentences import ENGLISH
 from calc.units import System, difference_to_display, display_unit
 from dashboard.sentences import say
-from ingest.wire.messages import Added, Checked, CheckFound, Corrected, Correction, Mark, Recovered
+from ingest.wire.messages import (
+    Added,
+    Checked,
+    CheckFound,
+    Chosen,
+    Corrected,
+    Correction,
+    CylinderDescribed,
+    Described,
+    Finding,
+    HandedOver,
+    HoseSet,
+    Mark,
+    PatternBegun,
+    Placed,
+    Recovered,
+    Signed,
+    Waiting,
+    Warned,
+)
 
 METERING_DEVICES = {"fixed_orifice": "Fixed orifice", "txv": "TXV", "eev": "EEV"}
 
@@ -29,11 +48,115 @@ QUALITIES = {
     "overload": "overload",
     "out_of_range": "out of range",
     "stale": "old",
+    "elsewhere": "not of this circuit",
     "uncalibrated": "not calibrated",
     "ok": "",
 }
 
-_MARKS = {"reading": "Reading", "note": "Note", "acknowledge": "Note read"}
+_MARKS = {
+    "reading": "Reading",
+    "note": "Note",
+    "acknowledge": "Read",
+    "resume": "Goes on",
+    "proposed": "Seen by the instruments",
+    "dismissed": "Not so",
+    "question": "Question",
+    "reply": "Reply",
+    "want": "Wanted",
+    "hold": "Wants to be asked",
+    "release": "Let go ahead",
+    "stop": "Stop",
+    "seen": "Stop seen",
+    "photograph": "Photograph",
+}
+
+PHASES = {"liquid": "liquid", "vapour": "vapour"}
+"""As what refrigerant leaves a cylinder."""
+
+WANTS = {"photograph": "a photograph", "reading": "a reading", "check": "a check"}
+"""What a lead may want."""
+
+BEFORE = {
+    "first_move": "refrigerant first moves",
+    "each_move": "refrigerant moves, each time",
+    "power": "power comes back",
+    "opening": "the circuit is opened",
+}
+"""Before what a lead may want to be asked."""
+
+PURPOSES = {
+    "adjust": "To adjust",
+    "weigh_in": "By weight",
+    "open": "To open it",
+    "new_installation": "New installation",
+    "retrofit": "Retrofit",
+    "seasonal": "Seasonal",
+    "scrap": "To scrap it",
+}
+"""What refrigerant is moved for."""
+
+CYLINDER_USES = {"virgin": "To charge with", "recovery": "Recovered"}
+
+WAITS_FOR = {
+    "parts": "Parts",
+    "owner": "The owner",
+    "lead": "The lead",
+    "weather": "The weather",
+    "curing": "Something to cure",
+    "settling": "The figures to settle",
+    "other": "Something else",
+}
+"""What a visit waits for."""
+
+OUTCOMES = {
+    "met": "met",
+    "not_met": "not met",
+    "cannot_tell": "cannot tell",
+    "skipped": "skipped",
+    "unjudged": "not judged",
+}
+GRADES = {"measured": "measured", "typed": "typed", "seen": "seen in a photograph", "said": "said"}
+"""Of a guided check, and of the evidence for it."""
+
+ANSWERED = {"gone": "gone", "better": "better", "not": "not answered"}
+LEFT = {"running": "left running", "concern": "left running with a concern", "off": "left off and locked"}
+"""How a visit answered the complaint, and left the unit."""
+
+PORTS = {"suction": "Suction", "liquid": "Liquid", "discharge": "Discharge"}
+NORTHS = {"0": "Up", "90": "To the right", "180": "Down", "270": "To the left"}
+"""Which way north is on the drawing of a roof [°, clockwise from its upper edge]."""
+
+ON_A_PLATE = {
+    "rated_current_a": "RLA or FLA",
+    "locked_rotor_a": "LRA",
+    "herm_f": "Herm",
+    "fan_f": "Fan",
+    "tolerance_share": "Tolerance ±",
+    "volts": "Volts",
+    "hertz": "Hertz",
+    "coil_volts": "Coil volts",
+}
+"""What stands on the plate of a part, by its name in the sheet."""
+PART_KINDS = {"motor": "motor", "capacitor": "run capacitor", "contactor": "contactor"}
+MOTORS = {"compressor": "compressor", "condenser_fan": "condenser fan", "blower": "blower"}
+"""A part of a unit that nobody named."""
+
+KNOWN = {
+    "read": "read in print",
+    "from memory": "from memory",
+    "common practice": "common practice, no source",
+    "computed": "worked out",
+}
+"""How a rule of a guided check is known."""
+
+SKIPPED = {
+    "not_fitted": "Not fitted",
+    "not_reachable": "Not reachable",
+    "not_asked_for": "Not asked for",
+    "weather": "Weather",
+    "other": "Something else",
+}
+"""Why a check is skipped."""
 
 AWAITED = {"first_forecast": "The first forecast", "verification": "A formal verification", "rest": "The check at rest"}
 
@@ -53,9 +176,9 @@ _CHANNELS = {
     "compressor_current": "Compressor",
     "condenser_fan_current": "Condenser fan",
     "blower_current": "Blower",
-    "line_voltage_ab": "Line voltage A–B",
-    "line_voltage_bc": "Line voltage B–C",
-    "line_voltage_ca": "Line voltage C–A",
+    "line_voltage_ab": "Line voltage L1–L2",
+    "line_voltage_bc": "Line voltage L2–L3",
+    "line_voltage_ca": "Line voltage L3–L1",
     "multimeter_ac_voltage": "Multimeter, volts AC",
     "multimeter_dc_voltage": "Multimeter, volts DC",
     "multimeter_resistance": "Multimeter, ohms",
@@ -70,6 +193,7 @@ PLACES = {
     "meter": "Meter",
     "clamp": "Clamp",
     "capacitor": "Capacitor",
+    "probes": "Probes and clamps",
     "hoses": "Hoses",
     "cylinder": "Cylinder and scale",
     "recovery": "Recovery machine",
@@ -131,13 +255,73 @@ def channel(name: str) -> str:
     """Name a channel or a figure for people.
 
     >>> channel("suction_pressure"), channel("line_voltage_ab")
-    ('Suction pressure', 'Line voltage A–B')
+    ('Suction pressure', 'Line voltage L1–L2')
     """
     return _CHANNELS.get(name) or name.replace("_", " ").capitalize()
 
 
+def grades(found: Finding) -> str:
+    """Say how each figure of a finding is known; empty where all of them are known alike.
+
+    >>> grades(Finding("f1", 0.0, check="supply", grade="typed", outcome="met", grades={"rest.a_b": "measured"}))
+    ''
+    """
+    alike = {grade: [name for name, its in found.grades.items() if its == grade] for grade in GRADES}
+    told = [f"{said}: {_figures(alike[grade])}" for grade, said in GRADES.items() if alike[grade]]
+    return f"({'; '.join(told)})" if len(told) > 1 else ""
+
+
+def _figures(names: Sequence[str]) -> str:
+    return ", ".join(name.replace(".", " ").replace("_", " ") for name in names)
+
+
 def mark(event: Mark, system: System) -> str:
     """Word a mark so that it fits a flag on the chart."""
+    match event:
+        case Added() | Recovered() | Correction() | CylinderDescribed() | Warned():
+            return _of_moves(event, system)
+        case Checked():
+            return say("mark.checked", what=channel(event.check.channel))
+        case Corrected():
+            return say("mark.corrected", what=channel(event.calibration.channel))
+    said = event.text or event.kind.replace("_", " ")
+    return _of_the_visit(event) or _MARKS.get(event.kind, said[:1].upper() + said[1:])
+
+
+def _of_the_visit(event: Mark) -> str:
+    """Word what was done about the visit itself; empty for any other mark."""
+    match event:
+        case Finding():
+            check = event.check.replace("_", " ").capitalize()
+            return say("mark.finding", check=check, outcome=OUTCOMES[event.outcome])
+        case Placed():
+            what = channel(event.channels[0]) if len(event.channels) == 1 else say("mark.probes")
+            return say("mark.placed", what=what, where=event.on) if event.on else say("mark.taken_off", what=what)
+        case HoseSet():
+            return say("mark.hose_on" if event.on else "mark.hose_off", port=event.port)
+    return _course(event)
+
+
+def _course(event: Mark) -> str:
+    """Word a mark of how the visit goes."""
+    match event:
+        case Waiting():
+            return say("mark.waits", reason=event.text or event.reason)
+        case HandedOver():
+            return say("mark.handed_over", name=event.to)
+        case Signed():
+            return say("mark.signed", name=event.name)
+        case PatternBegun():
+            return say("mark.pattern", count=len(event.times_s))
+        case Chosen():
+            return say("mark.chosen", tag=event.tag) if event.tag else say("mark.none_chosen")
+        case Described():
+            return say("mark.described", tag=event.sheet.tag)
+    return ""
+
+
+def _of_moves(event: Added | Recovered | Correction | CylinderDescribed | Warned, system: System) -> str:
+    """Word what has to do with refrigerant that moves."""
     match event:
         case Added() | Recovered():
             sign = "+" if isinstance(event, Added) else "−"
@@ -145,12 +329,10 @@ def mark(event: Mark, system: System) -> str:
         case Correction():
             was = wording.mass(event.mass_kg or 0.0, system, weighed=True)
             return say("mark.was", mass=was) if event.mass_kg else say("mark.withdrawn")
-        case Checked():
-            return say("mark.checked", what=channel(event.check.channel))
-        case Corrected():
-            return say("mark.corrected", what=channel(event.calibration.channel))
-    said = event.text or event.kind.replace("_", " ")
-    return _MARKS.get(event.kind, said[:1].upper() + said[1:])
+        case CylinderDescribed():
+            return say("mark.cylinder", name=event.name, refrigerant=event.refrigerant or say("mark.empty"))
+        case Warned():
+            return say("mark.warned", name=event.whom)
 
 
 def watching(names: Sequence[str]) -> str:

@@ -19,7 +19,8 @@ record.
 
 Beside `visit.sqlite` there are, while a daemon runs, `visit.sqlite-wal` and `visit.sqlite-shm`, which belong to it, and
 `visit.sqlite.lock`, which tells the process that writes. `visit.damaged-*.sqlite` is a record that was damaged or
-overwritten, left as it was found; `visit.found-*.sqlite` is a file that stood in its place.
+overwritten, left as it was found; the new one goes on with its numbers, its visit at the same unit and the register,
+and a visit that was signed has its end there too. `visit.found-*.sqlite` is a file that stood in its place.
 
 Times are seconds since 1970. Packs are SenML (RFC 8428) and marks JSON, as docs/asyncapi.yaml describes them, byte for
 byte as they were published. Old packs that every sink has acknowledged become chunks, about a minute each: JSON by

@@ -3,30 +3,35 @@
 What an answer confirms was on the disk before it went out. Asking twice under one id records once; an id that was used
 for something else is refused. Who asks is the user in the topic, bound to a credential by the broker; what that user
 may ask stands in one table (`ingest.wire.asks.ASKS`).
-A new kind is a struct and a line there, a handler here with its line in `Asks.HANDLERS`, and a line in
+A new kind is a struct and a line there, a decision with its line in `ingest.visit.decisions.DECISIONS` (or, where it
+needs more than the visit and the moment, a handler here with its line in `Asks.HANDLERS`), and a line in
 `ingest.visit.repeated`.
 """
 
+import hashlib
 import logging
-from collections.abc import Awaitable, Callable, Mapping
-from collections.abc import Set as AbstractSet
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from msgspec.structs import replace
 
-from calc.ledger import HEAVIEST_KG, LIGHTEST_KG, Doubtful, Ledger, doubtful_amount
 from ingest.field_checks import CheckRefusedError, ElsewhereError
+from ingest.photographs import Parts
 from ingest.record.errors import NotSavedError
 from ingest.reload import ReloadError
-from ingest.visit.amounts import question
-from ingest.visit.repeated import is_repeated, used_for
+from ingest.visit import whose
+from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.decisions import DECISIONS
+from ingest.visit.opening import open_visit
+from ingest.visit.photographs import Picture, check_part, photograph
+from ingest.visit.questions import as_one
+from ingest.visit.repeated import as_proposed, is_repeated, used_for
+from ingest.visit.sealed import check_not_sealed
+from ingest.visit.standing import Standing
 from ingest.wire.asks import MAY_ASK
 from ingest.wire.messages import (
-    AcknowledgeAsk,
-    Acknowledged,
-    Added,
-    AddedAsk,
+    LARGEST_MESSAGE_BYTES,
     Answer,
     Ask,
     Calibration,
@@ -37,19 +42,19 @@ from ingest.wire.messages import (
     Corrected,
     Correction,
     CorrectionAsk,
+    KeepAsk,
     Mark,
     MessageError,
     MoveAsk,
-    Note,
-    NoteAsk,
-    Reading,
-    ReadingAsk,
-    ReadingTaken,
-    Recovered,
-    RecoveredAsk,
+    OpenAsk,
+    Photograph,
+    PhotographAsk,
+    Proposed,
     ReloadAsk,
     Reloaded,
     Role,
+    VisitOpened,
+    Warned,
     Wording,
     decode_ask,
     encode,
@@ -62,27 +67,11 @@ logger = logging.getLogger(__name__)
 
 _LONGEST_REASON = 200
 
+Handler = Callable[[Any, Any, Head], Awaitable[Mark | None]]
+"""From an ask of its kind to the mark that it recorded. Raises RefusedError, or what the surroundings raise.
 
-Head = tuple[str, float, str, Role]
-"""What every mark begins with: id, time [s since 1970], by, role."""
-Handler = Callable[[Any, Any, Head], Awaitable[Mark]]
-"""From an ask of its kind to the mark of it. Raises RefusedError, DoubtfulError, or what the surroundings raise."""
-
-
-class RefusedError(Exception):
-    """An ask that cannot be recorded: says why. wording: the same in either system of units, where it has figures."""
-
-    def __init__(self, reason: str, wording: Wording | None = None) -> None:
-        super().__init__(reason)
-        self.wording = wording
-
-
-class DoubtfulError(Exception):
-    """An ask that is recorded only once the person has confirmed it. question: what to ask them."""
-
-    def __init__(self, question: Wording) -> None:
-        super().__init__(question.us)
-        self.question = question
+None where it was only a part of what is to be recorded.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,24 +79,26 @@ class Surroundings:
     """What answering needs from the daemon.
 
     users: the role of each user at the broker. find: a mark by its id. add: stores a mark; raises NotSavedError.
-    readings: the newest of each channel and figure. in_doubt, unsettled: those of them that are. reload: reads the
-    configuration again and says what changed; raises ReloadError. check: compares a channel with what is true; raises
-    CheckRefusedError, or ElsewhereError to ask first. correct: makes a calibration of checks, by their ids; raises
-    CheckRefusedError. ledger: what the visit's moves come to. nameplate_charge_kg: of the unit, None where there is
-    none. time_s: tells wall time.
+    standing: how the visit stands. facts: what the rig knows now. reload: reads the configuration again and says what
+    changed; raises ReloadError. check: compares a channel with what is true; raises CheckRefusedError, or
+    ElsewhereError to ask first. correct: makes a calibration of checks, by their ids; raises CheckRefusedError.
+    parts: of photographs that are not whole yet. add_photograph: stores a mark with its picture, as JPEG, in the visit
+    of this id; raises NotSavedError, or RefusedError where the rig has gone on to another. open: goes to a unit, begins
+    or goes on with its visit, and stores the mark of that, all or nothing; raises NotSavedError. time_s: tells the wall
+    time.
     """
 
     users: Mapping[str, Role]
     find: Callable[[str], Awaitable[Mark | None]]
     add: Callable[[Mark], Awaitable[None]]
-    readings: Callable[[], Mapping[str, Reading]]
-    in_doubt: Callable[[], AbstractSet[str]]
-    unsettled: Callable[[], AbstractSet[str]]
+    standing: Callable[[], Standing]
+    facts: Callable[[], Facts]
     reload: Callable[[], Awaitable[str]]
     check: Callable[[CheckAsk], CheckFound]
     correct: Callable[[Mapping[str, CheckFound]], Calibration]
-    ledger: Callable[[], Ledger]
-    nameplate_charge_kg: Callable[[], float | None]
+    parts: Parts
+    add_photograph: Callable[[Photograph, bytes, str], Awaitable[None]]
+    open: Callable[[VisitOpened], Awaitable[None]]
     time_s: Callable[[], float]
 
 
@@ -116,6 +107,7 @@ class Asks:
 
     def __init__(self, surroundings: Surroundings) -> None:
         self._around = surroundings
+        self._units: dict[str, str] = {}  # of the visits in which something was asked, by their ids
         self.refused_messages = 0
 
     async def handle(self, path: str, payload: bytes) -> tuple[str, bytes] | None:
@@ -140,18 +132,25 @@ class Asks:
         logger.info("ask/%.80r refused (%d so far): %.200s", path, self.refused_messages, reason)
 
     async def answer(self, user: str, kind: str, ask: Ask) -> Answer:
-        """Record what is asked, and say so; or say why not; or what to ask the person first."""
+        """Record what is asked, and say so; or say why not; or what to ask the person first.
+
+        Of a photograph each part is answered; only with the last that was missing there is a mark.
+        """
         try:
             role = self._role(user, kind, ask)
             mark = await self._known(ask, role)
             if mark is None:
-                mark = await self._mark(ask, role)
-                await self._around.add(mark)
-        except (DoubtfulError, ElsewhereError) as error:
+                mark = await self._do(ask, role)
+        except DoubtfulError as error:
+            await self._warn(ask, error.question, error.warnings)
+            return Answer(ask.id, ok=False, question=error.question)
+        except ElsewhereError as error:
             return Answer(ask.id, ok=False, question=error.question)
         except NotSavedError as error:
             return Answer(ask.id, ok=False, reason=f"not saved: {error}")
         except RefusedError as error:
+            if error.wording is not None:
+                await self._warn(ask, error.wording, error.warnings, refused=True)
             return Answer(ask.id, ok=False, reason=str(error), refusal=error.wording)
         except (ReloadError, CheckRefusedError) as error:
             return Answer(ask.id, ok=False, reason=str(error))
@@ -165,113 +164,118 @@ class Asks:
         if kind != ask.kind:
             raise RefusedError(f"the topic says {shown(kind)!r}, the ask {ask.kind!r}")
         if role not in MAY_ASK[ask.kind]:
-            raise RefusedError("a lead may leave notes; the technician at the unit records what was done")
+            raise RefusedError(_may_not(role, ask.kind))
         _check_texts(ask)
         return role
 
     async def _known(self, ask: Ask, role: Role) -> Mark | None:
         """Find what was recorded of an ask that is sent again. Refuse an id that was used for something else."""
-        mark = await self._around.find(ask.id)
+        mark = await self._around.find(ask.photograph if isinstance(ask, PhotographAsk) else ask.id)
         if mark is None:
             return None
         if isinstance(ask, CorrectionAsk) and isinstance(earlier := await self._around.find(ask.of), Correction):
             ask = replace(ask, of=earlier.of)
+        if isinstance(ask, KeepAsk) and isinstance(proposed := await self._around.find(ask.of), Proposed):
+            ask = as_proposed(ask, proposed)
         if is_repeated(ask, role, mark):
             return mark
         used = used_for(mark)
         raise RefusedError(used.us, used)
 
-    async def _mark(self, ask: Ask, role: Role) -> Mark:
-        """Do what is asked, short of recording it, and give the mark that tells of it."""
+    async def _do(self, ask: Ask, role: Role) -> Mark | None:
+        """Do what is asked and record it; gives the mark that tells of it."""
         head = (ask.id, round(self._around.time_s(), 3), ask.by.strip(), role)
+        standing, facts = self._around.standing(), self._around.facts()
+        self._units[standing.visit] = facts.unit.tag
+        whose.check_of_this_visit(ask, standing, facts, self._units.get(ask.visit, ""))
+        check_not_sealed(ask, standing)
+        if type(ask) in DECISIONS:
+            await self._warn_of_what_is_confirmed(ask, head)
+            return await self._added(self._decided(ask, head))
         return await self.HANDLERS[type(ask)](self, ask, head)
 
-    async def _move(self, ask: MoveAsk, head: Head) -> Mark:
-        self._weigh(ask)
-        kind = Added if isinstance(ask, AddedAsk) else Recovered
-        return kind(*head, mass_kg=ask.mass_kg, phase=ask.phase)
+    def _decided(self, ask: Ask, head: Head) -> Mark:
+        """Decide; whether it is of this visit at all is asked together with the rest: one yes answers all of it."""
+        standing, facts = self._around.standing(), self._around.facts()
+        doubt = whose.doubt(ask, standing, facts, head[1])
+        try:
+            mark = DECISIONS[type(ask)](ask, head, standing, facts)
+        except DoubtfulError as error:
+            if doubt is None:
+                raise
+            raise DoubtfulError(as_one([doubt, error.question]), error.warnings) from error
+        if doubt is not None:
+            raise DoubtfulError(doubt)
+        return mark
 
-    async def _correction(self, ask: CorrectionAsk, head: Head) -> Mark:
-        return Correction(*head, of=self._corrected_move(ask), mass_kg=ask.mass_kg or None)
+    async def _warn_of_what_is_confirmed(self, ask: Ask, head: Head) -> None:
+        """Note what a question would have said, where an amount comes confirmed at once: the lead is told first."""
+        if not (isinstance(ask, MoveAsk | CorrectionAsk | KeepAsk) and ask.confirmed):
+            return
+        try:
+            self._decided(replace(ask, confirmed=False), head)
+        except DoubtfulError as error:
+            await self._warn(ask, error.question, error.warnings)
+        except RefusedError:
+            return  # the ask itself is refused alike, and that is noted
 
-    async def _reading(self, _: ReadingAsk, head: Head) -> Mark:
-        readings = self._around.readings()
-        spreads = {name: _rounded(reading.standard_uncertainty) for name, reading in readings.items()}
-        return ReadingTaken(
-            *head,
-            figures={name: _rounded(reading.value) for name, reading in readings.items()},
-            standard_uncertainties={name: spread for name, spread in spreads.items() if spread is not None},
-            in_doubt=sorted(self._around.in_doubt() & readings.keys()),
-            unsettled=sorted(self._around.unsettled() & readings.keys()),
-        )
+    async def _warn(self, ask: Ask, says: Wording, warnings: Sequence[str], *, refused: bool = False) -> None:
+        """Note on the visit's time line what speaks against a move, once an ask: the lead hears of it before it is so.
 
-    async def _note(self, ask: NoteAsk, head: Head) -> Mark:
-        if is_empty(ask.text):
-            raise RefusedError("a note needs a text")
-        return Note(*head, text=ask.text.strip())
+        Where the disk refuses, the person at the unit is told all the same.
+        """
+        noted = warned_id(ask.id)
+        if not warnings:
+            return
+        try:
+            if await self._around.find(noted) is None:
+                time_s, whom = round(self._around.time_s(), 3), ask.by.strip()
+                mark = Warned(noted, time_s, of=ask.id, whom=whom, warnings=tuple(warnings), says=says, refused=refused)
+                await self._around.add(mark)
+        except NotSavedError as error:
+            logger.error("NOT SAVED: a warning of the ask %s: %s", ask.id, error)  # noqa: TRY400 - the disk's fault
 
-    async def _acknowledge(self, ask: AcknowledgeAsk, head: Head) -> Mark:
-        if not isinstance(await self._around.find(ask.of), Note):
-            raise RefusedError(f"there is no note {ask.of!r} to acknowledge")
-        return Acknowledged(*head, of=ask.of)
+    async def _added(self, mark: Mark) -> Mark:
+        _check_can_be_told(mark)
+        await self._around.add(mark)
+        return mark
+
+    async def _open(self, ask: OpenAsk, head: Head) -> Mark:
+        """Go to another unit. The mark of it is the first that is recorded there."""
+        opened = open_visit(ask, head, self._around.standing(), self._around.facts())
+        await self._around.open(opened)
+        return opened
 
     async def _reload(self, _: ReloadAsk, head: Head) -> Mark:
-        return Reloaded(*head, text=await self._around.reload())
+        return await self._added(Reloaded(*head, text=await self._around.reload()))
 
     async def _check(self, ask: CheckAsk, head: Head) -> Mark:
-        return Checked(*head, check=self._around.check(ask))
+        return await self._added(Checked(*head, check=self._around.check(ask)))
 
     async def _correct(self, ask: CorrectAsk, head: Head) -> Mark:
-        return Corrected(*head, calibration=self._around.correct(await self._checks(ask)))
+        return await self._added(Corrected(*head, calibration=self._around.correct(await self._checks(ask))))
+
+    async def _photograph(self, ask: PhotographAsk, head: Head) -> Mark | None:
+        """Take a part of a photograph; that is recorded once all parts are there, under the photograph's own id."""
+        check_part(ask, self._around.standing(), self._around.facts())
+        _, _, by, role = head
+        visit = self._around.standing().visit
+
+        async def keep(picture: Picture) -> Photograph:
+            of_the_whole = (ask.photograph, round(self._around.time_s(), 3), by, role)
+            mark = photograph(ask, of_the_whole, picture)
+            await self._around.add_photograph(mark, picture.jpeg, visit)
+            return mark
+
+        return await self._around.parts.take(ask, visit, keep)
 
     HANDLERS: ClassVar[Mapping[type[Ask], Handler]] = {
-        AddedAsk: _move,
-        RecoveredAsk: _move,
-        CorrectionAsk: _correction,
-        ReadingAsk: _reading,
-        NoteAsk: _note,
-        AcknowledgeAsk: _acknowledge,
+        OpenAsk: _open,
         ReloadAsk: _reload,
         CheckAsk: _check,
         CorrectAsk: _correct,
+        PhotographAsk: _photograph,
     }
-
-    def _weigh(self, ask: MoveAsk) -> None:
-        """Refuse an amount that cannot be, and ask about one that is unlikely for this unit."""
-        if not LIGHTEST_KG <= ask.mass_kg <= HEAVIEST_KG:
-            raise RefusedError(_no_amount(ask.mass_kg))
-        if isinstance(ask, AddedAsk) and not ask.phase:
-            raise RefusedError("phase is missing: liquid or vapour, as it left the cylinder")
-        ledger = self._around.ledger()
-        self._doubt(
-            ask.mass_kg if isinstance(ask, AddedAsk) else -ask.mass_kg, ledger.net_kg, ledger, confirmed=ask.confirmed
-        )
-
-    def _corrected_move(self, ask: CorrectionAsk) -> str:
-        """Find the move that a correction is of; its new amount is weighed like a first one."""
-        ledger = self._around.ledger()
-        move = ledger.original(ask.of)
-        if move is None:
-            raise RefusedError(f"there is no amount {ask.of!r} of this visit to correct")
-        if ask.mass_kg and not LIGHTEST_KG <= ask.mass_kg <= HEAVIEST_KG:
-            raise RefusedError(f"{_no_amount(ask.mass_kg)}; 0 takes it back")
-        sign = 1 if ledger.is_added(move) else -1
-        before_kg = ledger.net_kg - sign * (ledger.mass_kg(move) or 0.0)
-        self._doubt(sign * (ask.mass_kg or 0.0), before_kg, ledger, confirmed=ask.confirmed, without=move)
-        return move
-
-    def _doubt(self, change_kg: float, net_kg: float, ledger: Ledger, *, confirmed: bool, without: str = "") -> None:
-        recovered_kg = ledger.recovered_kg
-        if without and not ledger.is_added(without):
-            recovered_kg -= ledger.mass_kg(without) or 0.0
-        nameplate_kg = self._around.nameplate_charge_kg()
-        why = doubtful_amount(change_kg, net_kg, recovered_kg, nameplate_kg=nameplate_kg)
-        if why is None or (confirmed and why is not Doubtful.IMPOSSIBLE):
-            return
-        asked = question(why, change_kg, net_kg=net_kg, recovered_kg=recovered_kg, nameplate_kg=nameplate_kg)
-        if why is Doubtful.IMPOSSIBLE:
-            raise RefusedError(asked.us, asked)
-        raise DoubtfulError(asked)
 
     async def _checks(self, ask: CorrectAsk) -> dict[str, CheckFound]:
         """Find what the checks found that an ask names."""
@@ -287,6 +291,33 @@ class Asks:
         return found
 
 
+def warned_id(ask_id: str) -> str:
+    """Give the id of the mark that tells of what was said to an ask: always the same, so that it is noted once."""
+    return hashlib.sha256(f"warned {ask_id}".encode()).hexdigest()[:32]
+
+
+def _check_can_be_told(mark: Mark) -> None:
+    """Refuse what is larger as a mark, in its answer, than anybody reads: what was recorded of it would be lost."""
+    size = len(encode(Answer(mark.id, ok=True, mark=mark)))
+    if size > LARGEST_MESSAGE_BYTES:
+        raise RefusedError(
+            f"with all that belongs to it, it has {size} bytes; at most {LARGEST_MESSAGE_BYTES} are kept: name less"
+        )
+
+
+def _may_not(role: Role, kind: str) -> str:
+    """Say what somebody may ask for, from the table, who asked for something else.
+
+    >>> _may_not("technician", "stop")
+    'stop is for a lead: a technician acts at the unit, and a lead watches, answers and asks to stop'
+    """
+    if role == "technician":
+        return f"{kind} is for a lead: a technician acts at the unit, and a lead watches, answers and asks to stop"
+    *others, last = (word for word, roles in MAY_ASK.items() if role in roles)
+    may = f"{', '.join(others)} and {last}"
+    return f"{kind} is for the technician at the unit, who records what was done; a lead may ask for {may}"
+
+
 def _check_texts(ask: Ask) -> None:
     """Refuse a text that nobody could have meant: it is kept for ever, and shown to everybody."""
     for field in ask.__struct_fields__:
@@ -297,12 +328,3 @@ def _check_texts(ask: Ask) -> None:
                 raise RefusedError(f"{field} {wrong}")
     if is_empty(ask.by):
         raise RefusedError("by is empty: the name of who asks was expected")
-
-
-def _rounded(value: float | None) -> float | None:
-    return None if value is None else float(f"{value:.7g}")
-
-
-def _no_amount(mass_kg: float) -> str:
-    much = "more" if mass_kg > HEAVIEST_KG else "less"
-    return f"mass_kg: the amount is {much} than can be noted at once: 0.0035 oz to 110 lb (0.1 g to 50 kg)"

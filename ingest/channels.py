@@ -9,11 +9,14 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
+from msgspec.structs import replace
+
 from calc.quantities import Quantity
 from calc.situation import Repetition
 from ingest.clock import Moment
 from ingest.field_checks import Checkable
 from ingest.frames import Malformed, Stamp, Unreadable, Value
+from ingest.plausible import bounds, other_units, plausible
 from ingest.rig import ChannelSetup, Rig
 from ingest.sample_course import Course
 from ingest.wire.messages import Reading
@@ -25,21 +28,6 @@ SOONEST_STALE_S = 2.0
 CALIBRATION_HOLDS = timedelta(days=366)
 """Yearly calibration is common practice, no source."""
 
-PLAUSIBLE: Mapping[Quantity, tuple[float, float]] = {
-    Quantity.PRESSURE: (0.0, 15e6),
-    Quantity.TEMPERATURE: (173.15, 523.15),
-    Quantity.HUMIDITY: (0.0, 105.0),
-    Quantity.CURRENT: (-2e3, 2e3),
-    Quantity.VOLTAGE: (-2e3, 2e3),
-    Quantity.CAPACITANCE: (0.0, 1e-2),
-    Quantity.MASS: (-10.0, 1e3),
-    Quantity.RESISTANCE: (0.0, 1e12),
-    Quantity.AIR_PRESSURE: (-5e3, 5e3),
-    Quantity.AIR_FLOW: (0.0, 100.0),
-    Quantity.CONCENTRATION: (0.0, 1.0),
-}
-"""Limits that nothing in this trade leaves [SI]: beyond them is a broken probe or a wrong unit."""
-
 _UNREADABLE: Mapping[Unreadable, tuple[str, str]] = {
     Unreadable.OVERLOAD: ("overload", "the instrument shows overload"),
     Unreadable.SENSOR_FAULT: ("sensor_fault", "the instrument reports a fault of its sensor"),
@@ -48,6 +36,15 @@ _UNREADABLE: Mapping[Unreadable, tuple[str, str]] = {
     Unreadable.OTHER_FUNCTION: ("stale", "the instrument is set to measure something else; turn its dial"),
     Unreadable.LOW_BATTERY: ("sensor_fault", "the instrument's battery is low: do not trust its number; change it"),
 }
+
+
+_BAROMETER = "barometric_pressure"
+
+_WEATHER_PA_PER_S = 300.0 / 3600.0
+"""So fast weather moves the barometric pressure, seldom faster: from memory. As a standard uncertainty."""
+
+_COUNTS = ("ok", "uncalibrated")
+"""What a reading is that counts for the circuit it is on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,12 +75,15 @@ class Channels:
         self._samples: dict[str, Sample] = {}
         self._courses: dict[str, Course] = {}
         self._setups: list[ChannelSetup] = []
+        self._elsewhere: Mapping[str, str] = {}
+        self._turns: Mapping[str, int] = {}
+        self._believed: tuple[Barometer, float] | None = None
         self.change(rig, keep=())
 
     def change(self, rig: Rig, keep: Collection[str]) -> None:
         """Have the channels of this rig. keep: instruments that go on, so that what they said last still counts."""
         before = {setup.name: (setup.instrument, setup.field) for setup in self._setups}
-        self._setups = sorted(rig.channels, key=lambda setup: setup.name != "barometric_pressure")
+        self._setups = sorted(rig.channels, key=lambda setup: setup.name != _BAROMETER)
         self._configured = Barometer(rig.barometric_pressure_pa, rig.barometric_standard_uncertainty_pa)
         self._names: dict[tuple[str, str], list[str]] = {}
         samples, courses = {}, {}
@@ -95,6 +95,17 @@ class Channels:
                 samples[setup.name] = self._samples[setup.name]
             courses[setup.name] = self._courses[setup.name] if goes_on else Course(setup.interval_s)
         self._samples, self._courses = samples, courses
+        if _BAROMETER not in samples:
+            self._believed = None
+        self.barometer = self._believed[0] if self._believed else self._configured
+
+    def place(self, elsewhere: Mapping[str, str], turns: Mapping[str, int]) -> None:
+        """Have channels where they were put.
+
+        elsewhere: those that do not read the circuit in view, and why. turns: how often a lead passes through the jaw
+        of a clamp, which reads so many times its current.
+        """
+        self._elsewhere, self._turns = elsewhere, turns
 
     def accept(self, instrument: str, stamp: Stamp, values: Mapping[str, Value]) -> None:
         """Take what an instrument's decoder found; fields that no channel asks for are left."""
@@ -106,16 +117,51 @@ class Channels:
                 self._courses[name].add(value, sample.monotonic_s)
 
     def readings(self, moment: Moment) -> dict[str, Reading]:
-        """Give the reading of every channel at this moment."""
-        barometer = self._configured
+        """Give the reading of every channel at this moment; `barometer` is then what gauge pressures count from."""
+        self.barometer = self._configured
         readings = {}
         for setup in self._setups:
             interval_s = self._courses[setup.name].interval_s
-            reading = read(setup, self._samples.get(setup.name), moment, barometer, interval_s)
-            readings[setup.name] = reading
-            if setup.name == "barometric_pressure" and reading.value is not None:
-                barometer = Barometer(reading.value, setup.standard_uncertainty)
+            reading = read(setup, self._samples.get(setup.name), moment, self.barometer, interval_s)
+            readings[setup.name] = self._placed(setup.name, reading)
+            if setup.name == _BAROMETER:
+                readings[setup.name] = self._counted_from(setup, readings[setup.name], moment.monotonic_s)
         return readings
+
+    def _counted_from(self, setup: ChannelSetup, reading: Reading, monotonic_s: float) -> Reading:
+        """Have gauge pressures count from this reading of the barometer; else give it with what they count from.
+
+        One that is silent or cannot be believed leaves what it read last, less and less surely, as weather moves: what
+        is configured instead would move every pressure at once, by as much as the elevation is off.
+        """
+        if reading.value is not None:
+            self.barometer = Barometer(reading.value, setup.standard_uncertainty)
+            self._believed = self.barometer, monotonic_s
+            return reading
+        if self._believed is None:
+            return replace(reading, reason=f"{reading.reason}; pressures count from what is configured")
+        last, at_s = self._believed
+        moved_pa = _WEATHER_PA_PER_S * (monotonic_s - at_s)
+        self.barometer = Barometer(last.pressure_pa, math.hypot(last.standard_uncertainty_pa, moved_pa))
+        return replace(reading, reason=f"{reading.reason}; pressures count from what it read last, with a wider ±")
+
+    def _placed(self, name: str, reading: Reading) -> Reading:
+        """Give a reading as it counts where its channel is; one that is worse than elsewhere stays what it is."""
+        if reading.value is None:
+            return reading
+        turns = self._turns.get(name, 1)
+        if turns != 1:
+            spread = reading.standard_uncertainty
+            reading = replace(
+                reading, value=reading.value / turns, standard_uncertainty=None if spread is None else spread / turns
+            )
+        if name in self._elsewhere and reading.quality in _COUNTS:
+            return replace(reading, quality="elsewhere", reason=self._elsewhere[name])
+        return reading
+
+    def heard_s(self) -> dict[str, float]:
+        """Tell when the newest sample of each channel came, by the monotonic clock [s]."""
+        return {name: sample.monotonic_s for name, sample in self._samples.items()}
 
     def repetitions(self) -> dict[str, Repetition]:
         """Tell of each channel how its newest number repeats itself, where that says anything."""
@@ -156,11 +202,16 @@ def read(
     if not math.isfinite(sample.value):
         return Reading(None, sample.time_s, "malformed", "the instrument sent no finite number")
     value, uncertainty = _absolute(setup, setup.corrected(sample.value), barometer)
-    low, high = PLAUSIBLE[setup.quantity]
-    if not low <= value <= high:
-        return Reading(None, sample.time_s, "out_of_range", f"{sample.value:g} {setup.unit} is not plausible")
+    if setup.quantity is Quantity.CURRENT and value < -setup.accuracy:
+        value = -value  # all these are alternating: a clamp that signs them was put on the other way round; no source
+    of_zero = 0.0 if setup.reference == "gauge" else setup.accuracy  # a gauge counts from the air, not from nothing
+    counts = plausible(bounds(setup.name, setup.quantity), value, of_zero)
+    if counts is None:
+        units = other_units(setup.name, sample.value)
+        hint = f"; it would be in {' or '.join(units)}: see to the channel's unit" if units else ""
+        return Reading(None, sample.time_s, "out_of_range", f"{sample.value:g} {setup.unit} is not plausible{hint}")
     quality = "stale" if age_s > stale_s else _calibration(setup, moment)
-    return Reading(value, sample.time_s, quality, "", uncertainty)
+    return Reading(counts, sample.time_s, quality, "", uncertainty)
 
 
 def _absolute(setup: ChannelSetup, value: float, barometer: Barometer) -> tuple[float, float]:

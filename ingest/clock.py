@@ -43,6 +43,7 @@ class Clock:
         self._offset_ns = stamp.time_ns - stamp.monotonic_ns
         self._followed_ns = stamp.monotonic_ns
         self._epoch = 0
+        self._began_ns = self._offset_ns
 
     def follow(self) -> ClockStep | None:
         """Follow the wall clock; call it once a tick. Returns the step, where the clock was set."""
@@ -65,6 +66,18 @@ class Clock:
     def time_s(self, stamp: Stamp) -> float:
         """Tell the wall time of an arrival, by the present epoch."""
         return (stamp.monotonic_ns + self._offset_ns) / 1e9
+
+    def steady_s(self, monotonic_s: float | None = None) -> float:
+        """Tell what the wall clock would show if nobody had set it since the start: now, or at a monotonic time [s].
+
+        It is for what compares and for ages, and goes on as the monotonic clock does; nothing of it is recorded.
+        """
+        at_ns = self._now().monotonic_ns if monotonic_s is None else round(monotonic_s * 1e9)
+        return (at_ns + self._began_ns) / 1e9
+
+    def steady_of(self, time_s: float) -> float:
+        """Place a stamp of an earlier session among them. One of the future was made before the clock was set: now."""
+        return self.steady_s() - max(self.now().time_s - time_s, 0.0)
 
     def _moment(self, monotonic_ns: int) -> Moment:
         return Moment(monotonic_ns / 1e9, (monotonic_ns + self._offset_ns) / 1e9, self._epoch)

@@ -7,13 +7,15 @@ the broker, and closes the record last.
 import asyncio
 import logging
 import secrets
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
+from typing import Literal
 
 from calc.estimate import Estimate
 from ingest.advice.advisor import Given
 from ingest.advice.memory import Earlier
+from ingest.advice.sentence import InView
 from ingest.asks import Asks
 from ingest.asks import Surroundings as AskSurroundings
 from ingest.backoff import Backoff
@@ -24,18 +26,22 @@ from ingest.clock import Clock
 from ingest.config.load import Config, resolve
 from ingest.field_checks import CheckRefusedError, check, correct
 from ingest.instruments import Instruments
+from ingest.noticing.sight import Known
 from ingest.parts.about_rig import AboutRig, Sources
-from ingest.parts.barometer import barometer
 from ingest.parts.broker_place import broker_place
 from ingest.parts.judging import JudgedRig, Judging
 from ingest.parts.known_marks import known_marks, newest_marks
 from ingest.parts.latest import Latest
+from ingest.parts.memory import Memory
+from ingest.parts.noticing import NoticedVisit, Noticing
 from ingest.parts.outbox import Outbox
 from ingest.parts.own_marks import OwnMarks
 from ingest.parts.present_setup import Affected, PresentSetup
+from ingest.parts.register import Register
 from ingest.parts.saved_advice import SavedAdvice
 from ingest.parts.ticking import Ticking
 from ingest.parts.tidying import tidy
+from ingest.photographs import Parts
 from ingest.process import boot_id, end, heed_signals
 from ingest.publish import Publisher
 from ingest.record.custody import Custody, Run
@@ -45,7 +51,19 @@ from ingest.rig import Rig
 from ingest.setup import Setup
 from ingest.supervise import LinkState
 from ingest.supervise import Surroundings as LinkSurroundings
+from ingest.tick import every
+from ingest.visit.checklist import checklists
+from ingest.visit.circumstances import Place, place_of
+from ingest.visit.deciding import Facts, RefusedError
+from ingest.visit.earlier import History, history
+from ingest.visit.finding import asks_for_a_stop
+from ingest.visit.leading import Now
+from ingest.visit.moving import mode_now
+from ingest.visit.photographs import of_another_visit
+from ingest.visit.plates import circuits_of, read_now, unnamed_is
+from ingest.visit.sheets import about, has_circuit
 from ingest.visit.standing import Standing
+from ingest.wire.bench_acts import BenchState
 from ingest.wire.bench_messages import BenchReveal
 from ingest.wire.held_back import held_back
 from ingest.wire.messages import (
@@ -55,12 +73,17 @@ from ingest.wire.messages import (
     CheckAsk,
     CheckFound,
     Corrected,
+    Described,
+    HoseSet,
     Instance,
     LinkChanged,
     Mark,
     MessageError,
     NotSaved,
     Pack,
+    Photograph,
+    PhotographLost,
+    Placed,
     RecordChanged,
     SessionBegan,
     VisitOpened,
@@ -72,6 +95,8 @@ logger = logging.getLogger(__name__)
 
 FAREWELL_S = 1.0
 """How long stopping may wait for the broker to take what is queued; the rest follows at the next start."""
+FORGETTING_S = 10.0
+"""How often it is looked for photographs that no longer arrive."""
 NO_SESSION = 0
 """Until a record could first be opened."""
 
@@ -109,6 +134,7 @@ class Daemon:
         started_s, boot = round(clock.now().time_s, 3), boot_id()
         self._session = Session(NO_SESSION, secrets.token_hex(8), started_s, resumed=False)
         self._standing = Standing(self._session.visit)
+        self._made_at_s: dict[str, float] = {}  # the marks of this run, by the clock that nobody sets
         self._channels = Channels(setup.rig, clock.time_s)
         self._ready = False
         self._marks = known_marks()
@@ -128,7 +154,7 @@ class Daemon:
             ),
         )
         run = Run(
-            rig=self._present.configured,
+            rig=self._present.configured_at,
             boot=boot,
             new_visit=self._session.visit,
             now_s=self._time_s,
@@ -152,25 +178,33 @@ class Daemon:
             note=self._own_marks.note,
         )
         self._judging = Judging(
-            JudgedRig(lambda: self._rig, self._channels, lambda: self._barometer().value),
+            JudgedRig(lambda: self._rig, self._channels, lambda: self._barometer().value, self._in_view),
             self._advised,
             self._own_marks.note,
         )
+        self._noticing = Noticing(
+            NoticedVisit(self._known, lambda: self._rig.speed, lambda: self._standing.progress.state != "signed"),
+            self._own_marks.put,
+            self._show_left_out,
+        )
         self._is_revealed = False
+        self._told: bytes | None = None
+        self._parts = Parts(run.monotonic_s, lambda lost: self._own_marks.note(PhotographLost, lost))
+        self._cover: Literal["closed", "open", ""] = ""
         outbox = Outbox(self._recorder)
         asks = Asks(
             AskSurroundings(
                 users=users_of(setup.config.broker),
                 find=self._find_mark,
                 add=self._add_mark,
-                readings=lambda: self._ticking.readings,
-                in_doubt=lambda: self._judging.in_doubt,
-                unsettled=lambda: self._judging.unsettled,
+                standing=lambda: self._standing,
+                facts=self._facts,
                 reload=self._present.reload,
                 check=self._check,
                 correct=self._correct,
-                ledger=lambda: self._standing.ledger,
-                nameplate_charge_kg=lambda: self._rig.unit.nameplate_charge_kg,
+                parts=self._parts,
+                add_photograph=self._add_photograph,
+                open=self._open,
                 time_s=self._time_s,
             )
         )
@@ -182,14 +216,19 @@ class Daemon:
             handle_ask=asks.handle,
             backoff=Backoff(),
             instance=Instance(started_s, secrets.token_hex(4)),
-            hears={"bench/reveal": self._revealed} if setup.rig.blind else {},
+            hears=self._hears(setup.rig),
         )
+        for group in checklists():
+            self._publisher.set_state(f"checklist/{group.group.lower()}", encode(group))
+        self._register = Register(self._publisher.set_state)
+        self._memory = Memory(self._publisher.set_state)
         self._latest = Latest(partial(self._publisher.set_state, "latest", qos=0), run.monotonic_s)
         self._about = AboutRig(
             Sources(
                 boot=boot,
                 started_s=started_s,
                 rig=lambda: self._rig,
+                circuit=self._circuit_read,
                 session=lambda: self._session,
                 instruments=self._instruments.about,
                 marks=lambda: newest_marks(self._marks),
@@ -224,6 +263,7 @@ class Daemon:
                 group.create_task(self._judging.run()),
                 group.create_task(self._about.run()),
                 group.create_task(tidy(self._recorder)),
+                group.create_task(every(FORGETTING_S, self._parts.forget)),
                 group.create_task(self._present.run(reload)),
             ]
             saving = [group.create_task(part.run()) for part in (self._recorder, self._own_marks, self._saved_advice)]
@@ -243,38 +283,102 @@ class Daemon:
 
     def _begin(self, begun: Begun) -> None:
         """Go on in the session that the record has begun, with what its visit knows: here, or in a session before."""
+        has_moved = self._session.number != NO_SESSION and self._session.visit != begun.session.visit
+        self._told = None if has_moved else self._told  # of another unit
         self._session = begun.session
         self._marks = known_marks(begun.marks)
-        self._standing = Standing(begun.session.visit)
-        changes_kg = {mark.id: self._standing.take(mark) for mark in begun.marks}
+        self._standing = Standing(begun.session.visit, history=self._history(begun))
+        self._register.begin(begun.sheets, begun.visited, begun.unit.tag)
+        sheet = self._register.sheets.get(begun.unit.tag)
+        known = sheet.circuits if sheet else ()
+        self._standing.moved.know(circuits_of(begun.unit, known, ""), unnamed_is(begun.unit, known))
+        changes_kg = {mark.id: self._standing.take(mark, self._made_s(mark)) for mark in begun.marks}
+        self._memory.begin(begun.earlier, begun.session.visit, begun.marks, begun.unit.tag, sheet)
+        if begun.unit != self._rig.unit:
+            self._present.at(begun.unit)
+        self._look_at_circuit()
+        self._standing.findings.at(self._place())
+        self._channels.place(self._standing.placing.elsewhere(), self._standing.placing.turns())
+        self._know_circuits()
         self._publisher.set_state("visit", self._standing.encoded())
-        self._present.begin(begun.marks)
-        self._judging.begin(Earlier(begun.grounds, begun.packs, begun.marks, changes_kg))
+        self._present.begin(begun.marks, begun.instruments_corrected)
+        self._noticing.begin(begun.session.visit, begun.packs, begun.marks)
+        self._judging.begin(Earlier(begun.grounds, begun.packs, begun.marks, changes_kg), elsewhere=has_moved)
         self._show_status(self._not_saved)
         self._own_marks.note(SessionBegan, f"session {begun.session.number}")
-        if not begun.session.resumed:
+        if not begun.session.resumed and not has_moved:  # whoever moved it makes a mark of that
             self._own_marks.note(VisitOpened, f"visit at {self._rig.unit.tag}")
         self._renew_about()
+
+    def _made_s(self, mark: Mark) -> float:
+        """Tell when a mark of the record was made, by the clock that nobody sets."""
+        return self._made_at_s.setdefault(mark.id, self._clock.steady_of(mark.time_s))
+
+    def _look_at_circuit(self) -> bool:
+        """Be at the circuit in view, as the newest sheet of the unit has it; tells whether anything changes by that."""
+        unit, sheet = self._rig.unit, self._register.sheets.get(self._rig.unit.tag)
+        if sheet is None:
+            return False
+        is_described = unit.tag in self._standing.described_by  # at this visit, and so newer than the rig's file
+        circuit = self._standing.placing.circuit or (unnamed_is(unit, sheet.circuits) if is_described else "")
+        if not has_circuit(sheet, circuit):  # nothing is in view yet, or an import took it away
+            return False
+        if (now := about(sheet, circuit)) == unit:
+            return False
+        self._present.at(now)
+        return True
 
     def _show_status(self, not_saved: NotSaved | None) -> None:
         self._not_saved = not_saved
         self._publisher.set_status(self._session.number, not_saved)
 
+    def _show_left_out(self, names: tuple[str, ...]) -> None:
+        self._publisher.set_left_out(names)
+
     def _took(self, pack: Pack) -> None:
         self._recorder.put(pack)
         self._judging.follow(pack)
+        self._noticing.follow(pack)
 
     def _measured_anew(self) -> None:
         self._judging.measured_anew()
-        self._standing.judged("", self._time_s())
+        self._standing.judged("", self._time_s(), at_s=self._clock.steady_s())
 
     def _renew_about(self) -> None:
+        self._standing.findings.at(self._place())
+        self._know_circuits()
         self._about.renew()
+
+    def _place(self) -> Place:
+        """Tell what the checks want to know of the unit beforehand."""
+        unit = self._rig.unit
+        channels = [channel.name for channel in self._rig.channels]
+        return place_of(unit, channels, self._register.sheets.get(unit.tag))
+
+    def _history(self, begun: Begun) -> History:
+        """Work out what the record knows of the unit's earlier visits; one that takes another's place has none."""
+        if begun.session.visit == self._standing.visit and not begun.earlier:
+            return self._standing.moved.history
+        return history(begun.earlier)
+
+    def _know_circuits(self) -> None:
+        unit, sheet = self._rig.unit, self._register.sheets.get(self._rig.unit.tag)
+        known = sheet.circuits if sheet else ()
+        named = self._standing.placing.circuit
+        self._standing.moved.know(circuits_of(unit, known, named), unnamed_is(unit, known))
+
+    def _in_view(self) -> InView:
+        names = [circuit.name for circuit in self._standing.moved.circuits]
+        return InView(names[0], tuple(self._standing.unmeasured)) if len(names) > 1 else InView()
 
     def _advised(self, given: Given) -> None:
         told = given.payload if self._is_told else encode(held_back(decode(given.payload, Advice)))
+        self._told = told
         self._publisher.set_state("advice", told)
-        self._standing.judged(given.settled, given.time_s)
+        given_s = self._clock.steady_s(given.monotonic_s)
+        facts = self._facts()
+        now = Now(facts.runs, mode_now(facts), stops=asks_for_a_stop(facts))
+        self._standing.judged(given.settled, given.time_s, now=now, at_s=given_s)
         self._publisher.set_state("visit", self._standing.encoded())
         if given.is_news:
             self._saved_advice.put(given)
@@ -283,6 +387,18 @@ class Daemon:
     def _is_told(self) -> bool:
         """Whether advice may be told in full: the record keeps it, but in a blind exercise it names what is wrong."""
         return self._is_revealed or not self._rig.blind
+
+    def _hears(self, rig: Rig) -> Mapping[str, Callable[[bytes], None]]:
+        """Name what is heard from a bench: how hands left the panel, and in a blind exercise if it was judged."""
+        panel = {"bench/state": self._panel_left} if rig.simulated else {}
+        return panel | ({"bench/reveal": self._revealed} if rig.blind else {})
+
+    def _panel_left(self, payload: bytes) -> None:
+        """Hear from the bench whether the panel is on; empty: that there is no bench any more."""
+        try:
+            self._cover = ("closed" if decode(payload, BenchState).panel_on else "open") if payload else ""
+        except MessageError as error:
+            logger.warning("bench/state cannot be read: %s", error)
 
     def _revealed(self, payload: bytes) -> None:
         """Hear from the bench that the verdict was given; empty: that it is still to come."""
@@ -318,14 +434,100 @@ class Daemon:
                 self._present.recalibrate(mark)
         else:
             await self._recorder.add_mark(mark)
+        self._added(mark)
+
+    async def _add_photograph(self, mark: Photograph, jpeg: bytes, visit: str) -> None:
+        async with self._present.unchanged():  # nobody goes to another unit meanwhile
+            if self._standing.visit != visit:
+                raise RefusedError(of_another_visit())
+            await self._recorder.add_photograph(mark, jpeg)
+        self._added(mark)
+
+    def _added(self, mark: Mark) -> None:
+        """Let everybody know of a mark that was recorded."""
         self._marks.append(mark)
-        self._judging.take(mark, self._standing.take(mark))
+        self._register.take(mark)
+        self._memory.take(mark, self._register.sheets.get(self._rig.unit.tag))
+        before = self._standing.placing.elsewhere()
+        self._made_at_s[mark.id] = self._clock.steady_s()
+        change_kg = self._standing.take(mark, self._made_at_s[mark.id])
+        if isinstance(mark, Placed | HoseSet):
+            self._placed(mark, before)
+        if isinstance(mark, Placed | Described) and self._look_at_circuit():
+            self._measured_anew()
+            self._standing.findings.at(self._place())
+        self._judging.take(mark, change_kg)
+        self._noticing.take(mark)
+        self._know_circuits()
         self._publisher.set_state("visit", self._standing.encoded())
         self._publisher.wake("mqtt marks")
         self._renew_about()
 
+    async def _open(self, opened: VisitOpened) -> None:
+        """Go to another unit: whatever was read and judged before belongs to the visit that is left open behind."""
+        unit = about(self._register.sheets[opened.unit], opened.circuit)
+        async with self._present.unchanged():
+            await self._recorder.open_visit(unit, secrets.token_hex(8), opened)
+        self._publisher.wake("mqtt marks")
+
+    def _facts(self) -> Facts:
+        sheets = self._register.sheets
+        here = sheets.get(self._rig.unit.tag)
+        return Facts(
+            self._rig.unit,
+            self._ticking.readings,
+            self._judging.in_doubt,
+            self._judging.unsettled,
+            circuits=[circuit.name for circuit in here.circuits] if here else (),
+            parts=[part.name for part in here.parts] if here else (),
+            sheets=sheets,
+            advice=decode(self._told, Advice) if self._told else None,
+            runs=self._judging.runs,
+            advised=self._judging.advised if self._is_told else "",
+            is_blind=not self._is_told,
+            cover=self._cover,
+            steady_s=self._clock.steady_s(),
+            read_s=self._ticking.read_s,
+            speed=self._rig.speed,
+            part_readings=self._memory.part_readings,
+        )
+
+    def _placed(self, mark: Placed | HoseSet, before: Mapping[str, str]) -> None:
+        """Read the channels where they are now; what was elsewhere, or is, settles anew."""
+        placing = self._standing.placing
+        elsewhere = placing.elsewhere()
+        self._channels.place(elsewhere, placing.turns())
+        if elsewhere != before:
+            self._judging.interrupted("since.hose" if isinstance(mark, HoseSet) else "since.placed")
+
+    def _circuit_read(self) -> str:
+        unit, sheet = self._rig.unit, self._register.sheets.get(self._rig.unit.tag)
+        return read_now(unit, sheet.circuits if sheet else (), self._standing.placing.circuit)
+
+    def _known(self) -> Known:
+        standing = self._standing
+        cylinders = standing.moved.cylinders.names()
+        pattern = standing.pattern.pattern
+        return Known(
+            self._rig.unit,
+            self._barometer().value,
+            self._register.sheets.get(self._rig.unit.tag),
+            in_doubt=self._judging.in_doubt,
+            settled=standing.settled,
+            moved_s=standing.moved_in_view_s,
+            least_wait_s=standing.least_wait_s,
+            circuit=self._circuit_read(),
+            cylinder=cylinders[0] if len(cylinders) == 1 else "",
+            is_blind=not self._is_told,
+            pattern_s=pattern.times_s if pattern else (),
+            places={name: it.on for name, it in standing.placing.places.items() if it.on},
+            speed=self._rig.speed,
+        )
+
     def _check(self, ask: CheckAsk) -> CheckFound:
-        return check(ask, self._channels.checkable(self._clock.now()), self._barometer())
+        return check(
+            ask, self._channels.checkable(self._clock.now()), self._barometer(), self._rig.barometric_pressure_pa
+        )
 
     def _correct(self, checks: Mapping[str, CheckFound]) -> Calibration:
         channels = {found.channel for found in checks.values()}
@@ -341,4 +543,5 @@ class Daemon:
         return await self._recorder.call(Record.find_mark, mark_id)
 
     def _barometer(self) -> Estimate:
-        return barometer(self._rig, self._ticking.readings)
+        it = self._channels.barometer
+        return Estimate(it.pressure_pa, it.standard_uncertainty_pa)

@@ -50,6 +50,8 @@ def _evaluate(figure: _Figure, readings: Mapping[str, Reading], unit: UnitAbout)
     estimates = []
     for name in figure.inputs:
         reading = readings.get(name)
+        if reading is not None and reading.quality == "elsewhere":
+            return Reading(None, time_s, quality, f"{name.replace('_', ' ')}: {reading.reason}")
         if reading is None or reading.value is None:
             reason = reading.reason if reading else "not measured"
             return Reading(None, time_s, worst([quality, "stale"]), f"{name.replace('_', ' ')}: {reason}")

@@ -8,6 +8,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
+from types import MappingProxyType
 from typing import Literal
 
 from calc.comparing import Met, NotMet
@@ -20,8 +21,10 @@ from calc.uncertainty import rectangular
 from calc.units import System
 from calc.wording import limit
 from ingest.frames import NoNumber, Value
+from ingest.plausible import bounds
 from ingest.rig import ChannelSetup, Rig
 from ingest.wire.messages import Calibration, CheckAsk, CheckFound, CheckKind, Corrected, Line, Mark, Wording
+from ingest.wire.texts import shown
 
 CHECKED_BY: Mapping[CheckKind, frozenset[Quantity]] = {
     "open_to_air": frozenset({Quantity.PRESSURE}),
@@ -32,6 +35,9 @@ CHECKED_BY: Mapping[CheckKind, frozenset[Quantity]] = {
 }
 """What each check is for."""
 
+_AIR = "barometric_pressure"
+WEATHER_PA = 5e3
+"""So far weather moves the air pressure of a place, seldom farther: common practice, no source."""
 _NOT_IN_AIR = frozenset({"barometric_pressure", "vacuum_pressure"})
 """Pressures for which the air is no reference: one is the air, the other's gauge ends far below it."""
 
@@ -88,10 +94,11 @@ class Checkable:
     seconds: float = 0.0
 
 
-def check(ask: CheckAsk, channels: Mapping[str, Checkable], barometer: Estimate) -> CheckFound:
+def check(ask: CheckAsk, channels: Mapping[str, Checkable], barometer: Estimate, site_pa: float) -> CheckFound:
     """Compare what a channel read lately with what is true.
 
-    barometer: the barometric pressure, as well as it is known [Pa].
+    barometer: the barometric pressure, as well as it is known [Pa]. site_pa: as the place of the rig is configured, by
+    its elevation or as somebody read it there [Pa].
 
     Raises:
         CheckRefusedError: there is no such check of this channel now.
@@ -106,6 +113,8 @@ def check(ask: CheckAsk, channels: Mapping[str, Checkable], barometer: Estimate)
     read = [setup.corrected(value) for value in sent]
     try:
         reference = _reference(kind, ask, channels, setup, barometer)
+        if _is_of_elsewhere(ask, site_pa):
+            raise ElsewhereError(_of_this_place(ask, site_pa))
         mean = math.fsum(read) / len(read)
         if kind == "open_to_air" and field_checks.is_under_pressure(mean, reference.value, setup.accuracy):
             raise ElsewhereError(_question(kind, setup, read[-1], reference.value, barometer.value, _UNDER_PRESSURE))
@@ -130,7 +139,25 @@ def check(ask: CheckAsk, channels: Mapping[str, Checkable], barometer: Estimate)
         other=ask.other,
         value=ask.value,
         value_accuracy=ask.value_accuracy,
+        instrument=setup.instrument,
     )
+
+
+def _is_of_elsewhere(ask: CheckAsk, site_pa: float) -> bool:
+    """Tell whether a typed air pressure is none that the weather makes here: its own limits are those of any place."""
+    is_air = ask.check == "reference" and ask.channel == _AIR and not ask.confirmed
+    return is_air and ask.value is not None and abs(ask.value - site_pa) > WEATHER_PA
+
+
+def _of_this_place(ask: CheckAsk, site_pa: float) -> Wording:
+    def say(system: System) -> str:
+        typed, here = (limit(value, Quantity.PRESSURE, system, 0.0) for value in (ask.value or 0.0, site_pa))
+        return (
+            f"{typed} was typed, and at this place the air presses {here}, which weather hardly moves so far: is it "
+            "reduced to sea level, as weather reports are, or of another place?"
+        )
+
+    return Wording(us=say("us"), si=say("si"))
 
 
 def _question(
@@ -211,6 +238,13 @@ def _better_instrument(ask: CheckAsk, setup: ChannelSetup, barometer: Estimate) 
         raise CheckRefusedError(
             "what the better instrument says, or its ± limit, is missing: give both (value, value_accuracy)"
         )
+    low, high = bounds(setup.name, setup.quantity)
+    if not low <= ask.value <= high:
+        least, most = (limit(each, setup.quantity, "si", barometer.value) for each in (low, high))
+        raise CheckRefusedError(
+            f"value is {limit(ask.value, setup.quantity, 'si', barometer.value)}, which no instrument reads of the "
+            f"{_words(ask.channel)}: {least} to {most} were expected"
+        )
     says = Estimate(ask.value, rectangular(ask.value_accuracy))
     if setup.reference != "gauge":
         return says
@@ -238,11 +272,18 @@ def correct(founds: Mapping[str, CheckFound], setup: ChannelSetup) -> Calibratio
     points = list(founds.values())
     if any(found.channel != setup.name for found in points):
         raise CheckRefusedError(f"the checks are not all of the {_words(setup.name)}")
+    if another := {found.instrument for found in points} - {setup.instrument}:
+        was_of = " and ".join(
+            f"of {shown(name)}" if name else "without an instrument's name" for name in sorted(another)
+        )
+        raise CheckRefusedError(
+            f"the {_words(setup.name)} is of {shown(setup.instrument)} now, and the check is {was_of}: check it again"
+        )
     if any(found.corrected_standard_uncertainty is None for found in points):
         raise CheckRefusedError("a correction would not make it better: see what the check found")
     after = _shifted(points[0], setup) if len(points) == 1 else _through(points, setup)
     before = Line(setup.slope, setup.offset, _rounded(setup.standard_uncertainty))
-    return Calibration(setup.name, before, after, tuple(founds))
+    return Calibration(setup.name, before, after, tuple(founds), setup.instrument)
 
 
 def _shifted(found: CheckFound, setup: ChannelSetup) -> Line:
@@ -272,20 +313,42 @@ def _left(found: CheckFound) -> float:
     return found.corrected_standard_uncertainty or found.standard_uncertainty
 
 
-def corrected(rig: Rig, marks: Iterable[Mark]) -> Rig:
+def corrected(rig: Rig, marks: Iterable[Mark], instruments: Mapping[str, str] = MappingProxyType({})) -> Rig:
     """Apply the calibrations among the marks of a visit, oldest first, to a rig as it is configured.
 
-    One applies only to what it was made for: where the file says something new, the file counts.
+    One applies only to what it was made for: where the file says something new, the file counts. instruments: of which
+    each was, by the id of its mark, as the record has it; an old mark does not say so itself.
     """
     made = [mark for mark in marks if isinstance(mark, Corrected)]
 
     def follow(setup: ChannelSetup) -> ChannelSetup:
         for mark in made:
-            setup = _calibrated(setup, mark)
+            if setup.instrument == _made_for(mark, instruments):
+                setup = _calibrated(setup, mark)
         return setup
 
-    instruments = (replace(it, channels=tuple(map(follow, it.channels))) for it in rig.instruments)
-    return replace(rig, instruments=tuple(instruments))
+    followed = (replace(it, channels=tuple(map(follow, it.channels))) for it in rig.instruments)
+    return replace(rig, instruments=tuple(followed))
+
+
+def _made_for(mark: Corrected, instruments: Mapping[str, str]) -> str:
+    """Name the instrument that was checked. Of an old mark the record tells; where it does not, it is of none."""
+    return mark.calibration.instrument or instruments.get(mark.id, "")
+
+
+def lapsed(rig: Rig, marks: Iterable[Mark], instruments: Mapping[str, str] = MappingProxyType({})) -> list[str]:
+    """Tell which corrections of a visit apply no more, as the channel is of another instrument now."""
+    now = {channel.name: channel.instrument for channel in rig.channels}
+    of: dict[str, list[str]] = {}
+    for mark in marks:
+        if isinstance(mark, Corrected) and mark.calibration.channel in now:
+            of.setdefault(mark.calibration.channel, []).append(_made_for(mark, instruments))
+    return [_lapsed(name, was[-1], now[name]) for name, was in of.items() if now[name] not in was]
+
+
+def _lapsed(channel: str, was: str, now: str) -> str:
+    of = f"was of {shown(was)}" if was else "names no instrument"
+    return f"the correction of the {_words(channel)} {of} and does not apply to {shown(now)}: check that one"
 
 
 def _calibrated(setup: ChannelSetup, mark: Corrected) -> ChannelSetup:

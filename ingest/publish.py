@@ -13,7 +13,7 @@ then; its record goes on meanwhile, and all of it goes out once the name is free
 import asyncio
 import logging
 from collections import deque
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Awaitable, Callable, Coroutine, Mapping
 from types import MappingProxyType
 from typing import Literal
 
@@ -23,6 +23,7 @@ from ingest.backoff import Backoff
 from ingest.record.store import Entry, Sink
 from ingest.sending import publish
 from ingest.wire.messages import (
+    SHEETS,
     BrokerAddress,
     Instance,
     MessageError,
@@ -39,6 +40,10 @@ logger = logging.getLogger(__name__)
 IN_FLIGHT = 32
 QUEUED_ASKS = 64
 QUEUED_UNSAVED = 32
+ANSWERED_BESIDE = "/photograph"
+"""The kind of ask that takes long: others do not wait for its answer."""
+ENDED_WITHIN_S = 5.0
+"""How long an ask that is being answered keeps a new connection waiting; a disk that hangs must not keep the view."""
 CLAIM_S = 2.0
 """How long somebody whom the broker still calls online has to answer; who vanished with its machine does not."""
 YIELD_S = 15.0
@@ -48,7 +53,7 @@ _KINDS: Mapping[Sink, str] = {"mqtt packs": "readings", "mqtt marks": "marks"}
 
 Outbox = Callable[[Sink, int], Awaitable[list[Entry]]]
 Advance = Callable[[Sink, int], Awaitable[None]]
-HandleAsk = Callable[[str, bytes], Awaitable[tuple[str, bytes] | None]]
+HandleAsk = Callable[[str, bytes], Coroutine[None, None, tuple[str, bytes] | None]]
 """From user and kind of an ask, and its payload, to user and id of the answer, and that; None where there is none."""
 
 
@@ -79,6 +84,7 @@ class Publisher:
         self._rig = rig
         self._session = 0
         self._not_saved: NotSaved | None = None
+        self._left_out: tuple[str, ...] = ()
         self._outbox = outbox
         self._advance = advance
         self._handle_ask = handle_ask
@@ -112,6 +118,13 @@ class Publisher:
         """Say which session this is, and why nothing is saved, if so."""
         if (session, not_saved) != (self._session, self._not_saved):
             self._session, self._not_saved = session, not_saved
+            self._changed.add("status")
+            self._something.set()
+
+    def set_left_out(self, names: tuple[str, ...]) -> None:
+        """Say what proposes nothing any more, since it failed."""
+        if names != self._left_out:
+            self._left_out = names
             self._changed.add("status")
             self._something.set()
 
@@ -188,7 +201,8 @@ class Publisher:
         is_online = state == "online"
         not_saved = self._not_saved if is_online else None
         another = is_online and self._another is not None
-        return encode(Status(state, self._session, not_saved, self._instance, another))
+        left_out = self._left_out if is_online else ()
+        return encode(Status(state, self._session, not_saved, self._instance, another, left_out))
 
     async def _serve(self, client: aiomqtt.Client) -> None:
         self._changed.discard("status")
@@ -203,9 +217,11 @@ class Publisher:
         self._has_yielded = False
         logger.info("connected to the broker at %s:%d", self._address.host, self._address.port)
         self._changed |= set(self._states)
-        await self._send_changed(client)  # how things stand now goes before the backlog, which would pass for it
+        while self._changed and not _is_sheet(self._first_changed()):
+            await self._send_changed(client)  # how things stand now goes before the backlog, which would pass for it
+        self._something.set()  # the sheets of the register follow beside it
         async with asyncio.TaskGroup() as group:
-            group.create_task(self._listen(client))
+            group.create_task(self._listen(client, group))
             group.create_task(self._send_states(client))
             for sink in _KINDS:
                 group.create_task(self._send_outbox(client, sink))
@@ -277,33 +293,53 @@ class Publisher:
         while True:
             await self._something.wait()
             self._something.clear()
-            while self._unsaved:
-                await self._publish(client, "readings", self._unsaved.popleft())
-            await self._send_changed(client)
+            while self._unsaved or self._changed:
+                if self._unsaved:
+                    await self._publish(client, "readings", self._unsaved.popleft())
+                else:
+                    await self._send_changed(client)
+
+    def _first_changed(self) -> str:
+        """Choose what to send next: the sheets of the register, which may be hundreds, after everything else."""
+        return min(self._changed, key=_is_sheet)
 
     async def _send_changed(self, client: aiomqtt.Client) -> None:
-        while self._changed:
-            kind = self._changed.pop()
-            if kind == "status":
-                await self._say_online(client)
-            else:
-                payload, qos = self._states[kind]
-                await self._publish(client, kind, payload, qos=qos, retain=True)
+        kind = self._first_changed()
+        self._changed.discard(kind)
+        if kind == "status":
+            await self._say_online(client)
+        else:
+            payload, qos = self._states[kind]
+            await self._publish(client, kind, payload, qos=qos, retain=True)
 
-    async def _listen(self, client: aiomqtt.Client) -> None:
+    async def _listen(self, client: aiomqtt.Client, group: asyncio.TaskGroup) -> None:
         async for message in client.messages:
             _, kind = rig_and_kind(message.topic.value)
             payload = bytes(message.payload)
             if kind == "status":
                 await self._correct_status(client, payload)
-                continue
-            if kind in self._hears:
+            elif kind in self._hears:
                 self._hears[kind](payload)
-                continue
-            answer = await self._handle_ask(kind.removeprefix("ask/"), payload)
-            if answer is not None:
-                path, answered = answer
-                await self._publish(client, f"answer/{path}", answered)
+            elif kind.endswith(ANSWERED_BESIDE):
+                group.create_task(self._answer(client, kind, payload))
+            else:
+                await self._answer(client, kind, payload)
+
+    async def _answer(self, client: aiomqtt.Client, kind: str, payload: bytes) -> None:
+        """Answer an ask. Where the broker goes away meanwhile, what was begun is ended first: all of it, or nothing.
+
+        A mark that is in the record, and that nobody took, would be in no figure of the visit until the next start.
+        """
+        answering = asyncio.create_task(self._handle_ask(kind.removeprefix("ask/"), payload))
+        try:
+            answer = await asyncio.shield(answering)
+        except asyncio.CancelledError:
+            if not kind.endswith(ANSWERED_BESIDE):
+                await asyncio.wait({answering}, timeout=ENDED_WITHIN_S)
+            raise
+        if answer is not None:
+            path, answered = answer
+            await self._publish(client, f"answer/{path}", answered)
 
     async def _correct_status(self, client: aiomqtt.Client, payload: bytes) -> None:
         """Say again that we are here, where a broker sends the will of an earlier connection only now."""
@@ -325,6 +361,10 @@ class Publisher:
         self, client: aiomqtt.Client, kind: str, payload: bytes, *, qos: int = 1, retain: bool = False
     ) -> None:
         await publish(client, topic(self._rig, kind), payload, qos=qos, retain=retain)
+
+
+def _is_sheet(kind: str) -> bool:
+    return kind.startswith(SHEETS)
 
 
 def _status_of(payload: bytes) -> Status | None:

@@ -76,8 +76,9 @@ async def bench(
     speed: float = 1.0,
     scenario: str = "low_charge",
     blind: bool = False,
+    name: str = "",
 ) -> AsyncIterator[Bench]:
-    """Start `dewline bench` and wait until it serves the page."""
+    """Start `dewline bench` and wait until it serves the page. name: of the technician."""
     broker_port, page_port = free_port(), free_port()
     arguments = [
         "bench",
@@ -88,7 +89,7 @@ async def bench(
         "--broker-port",
         str(broker_port),
     ]
-    arguments += ["--broker-kind", broker_kind, "--speed", f"{speed:g}", "--scenario", scenario]
+    arguments += ["--broker-kind", broker_kind, "--speed", f"{speed:g}", "--scenario", scenario, "--name", name]
     if blind:
         arguments.append("--blind")
     async with running(arguments, directory / "bench.log") as command:

@@ -3,17 +3,23 @@
 import gc
 import os
 from collections.abc import AsyncIterator, Callable
+from pathlib import Path
 
 import hypothesis
 import pytest
 import pytest_asyncio
 
+from ingest.rig import Rig
 from tests import browser
 from tests.processes import unused_port
+from tests.rigs import make_rig
 
 # An example's time says more about the machine than about the code; speed is measured in tests/figures. The examples
-# are the same at every run, so that a red test is a change's doing; `make fuzz` looks for new ones.
-hypothesis.settings.register_profile("dewline", deadline=None, derandomize="DEWLINE_FUZZ_EXAMPLES" not in os.environ)
+# are the same at every run, so that a red test is a change's doing: `make fuzz` looks for new ones.
+looks_for_new = "DEWLINE_FUZZ_EXAMPLES" in os.environ
+hypothesis.settings.register_profile(
+    "dewline", deadline=None, derandomize=not looks_for_new, max_examples=100 if looks_for_new else 50
+)
 hypothesis.settings.load_profile("dewline")
 
 
@@ -21,6 +27,12 @@ hypothesis.settings.load_profile("dewline")
 def free_port() -> Callable[[], int]:
     """A function that finds a TCP port of this machine on which nothing listens."""
     return unused_port
+
+
+@pytest.fixture
+def rig(tmp_path: Path) -> Rig:
+    """The invented rig, whose record is in the test's own folder."""
+    return make_rig(tmp_path)
 
 
 WAITS = ("tests/e2e", "tests/fault", "tests/install", "tests/ingest/broker", "tests/ingest/link")
@@ -62,9 +74,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest_asyncio.fixture(scope="session", loop_scope="session")
 async def _browser() -> AsyncIterator[None]:
-    async with browser.launched() as browser.shared:
+    async with browser.sharing():
         yield
-    browser.shared = None
 
 
 @pytest.fixture(autouse=True)

@@ -56,6 +56,20 @@ def is_free(port: int) -> bool:
         return True
 
 
+_page_port = 0
+
+
+def page_port() -> int:
+    """The port at which this worker serves its pages, the same each time while nobody else listens there.
+
+    A browser keeps what it has compiled of a page by its address.
+    """
+    global _page_port  # noqa: PLW0603 - one for all
+    if not _page_port or not is_free(_page_port):
+        _page_port = unused_port()
+    return _page_port
+
+
 @dataclass(frozen=True)
 class Command:
     """One of our commands as a running process, with the file its output goes to."""

@@ -21,7 +21,7 @@ _boots = itertools.count()
 def run_of(rig: Rig, visit: str = "visit", *, patient: bool = False) -> Run:
     """One run of a daemon. A patient one waits before it tries again, as in life; here that only takes time."""
     ticks: Iterator[float] = itertools.count() if not patient else iter(time.monotonic, None)
-    return Run(lambda: rig, f"boot-{next(_boots)}", visit, lambda: T0_S, lambda: next(ticks))
+    return Run(lambda _: rig, f"boot-{next(_boots)}", visit, lambda: T0_S, lambda: next(ticks))
 
 
 @dataclass

@@ -5,10 +5,14 @@ from importlib import import_module
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from dashboard.asks import MADE_FROM, AskBody
 from ingest.asks import Asks
-from ingest.wire.asks import ASKS, MAY_ASK, word_of
+from ingest.visit.decisions import DECISIONS
+from ingest.wire.asks import ASKS, MAY_ASK
+from ingest.wire.events import word_of
+from ingest.wire.messages import Sheet
 
 ROOT = Path(__file__).parents[1]
 ROOMS = sorted(
@@ -36,19 +40,45 @@ def test_the_map_names_every_room(room: Path) -> None:
     assert str(room) in told or f"`{room.name}`" in text or f"`{room}`" in text or f"`{room.name}/`" in text
 
 
-BODY = AskBody(text="Let it sit.", mass="6 oz", phase="liquid", of="m1", check="ice_point", checks=("c1",))
+SHEET = Sheet("RTU-K7Q-4", [])
+BODY = AskBody(text="Let it sit.", mass="6 oz", phase="liquid", of="m1", check="ice_point", checks=("c1",), sheet=SHEET)
+
+
+FIELDS: dict[str, dict[str, object]] = {
+    "open": {"unit": "RTU-9"},
+    "place": {"on": "2", "channels": ["suction_pressure"]},
+    "finding": {"check": "tag", "grade": "said"},
+    "hose": {"port": "suction", "on": True},
+    "wait": {"reason": "parts"},
+    "hand_over": {"to": "Robin"},
+    "sign": {"name": "Sam"},
+    "cylinder": {"name": "7", "use": "virgin", "refrigerant": "R-410A"},
+    "question": {"text": "Is that right?"},
+    "reply": {"of": "q1", "text": "It is."},
+    "want": {"what": "photograph", "text": "the label"},
+    "dismiss": {"of": "w1", "text": "no label"},
+    "hold": {"before": "first_move"},
+    "release": {"of": "h1"},
+    "stop": {"text": "Shut the cylinder."},
+    "seen": {"of": "s1"},
+    "pattern": {"states": 4},
+    "choose": {"tag": "RTU-K7Q-4", "grade": "said"},
+    "photograph": {"photograph": "p1", "digest": "0" * 64, "part_number": 1, "part_count": 1, "data": "AA=="},
+}
+"""Of the asks that a page sends as they travel."""
 
 
 @pytest.mark.parametrize("ask", ASKS, ids=word_of)
 def test_one_line_makes_an_ask_whole_and_the_guide_says_so(ask: type) -> None:
-    assert ask in Asks.HANDLERS
-    assert type(MADE_FROM[word_of(ask)](("a1", "Sam"), BODY)) is ask
+    assert (ask in DECISIONS) != (ask in Asks.HANDLERS)
+    body = replace(BODY, fields=FIELDS.get(word_of(ask), {}))
+    assert type(MADE_FROM[word_of(ask)](("a1", "Sam"), body)) is ask
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").partition("## Add an ask")[2].partition("\n## ")[0]
-    assert all(f"`{table}`" in text for table in ("ASKS", "HANDLERS", "MADE_FROM"))
+    assert all(f"`{table}`" in text for table in ("ASKS", "DECISIONS", "MADE_FROM"))
 
 
 def test_nothing_handles_or_sends_what_is_no_ask() -> None:
-    assert Asks.HANDLERS.keys() == ASKS.keys()
+    assert Asks.HANDLERS.keys() | DECISIONS.keys() == ASKS.keys()
     assert MADE_FROM.keys() == MAY_ASK.keys()
 
 

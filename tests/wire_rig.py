@@ -8,11 +8,18 @@ import math
 import time
 from collections.abc import AsyncIterator, Callable, Mapping, Sequence
 from contextlib import asynccontextmanager
+from functools import partial
+from typing import Any
 
 import aiomqtt
 import msgspec
 
+from ingest.photographs import Parts
 from ingest.sending import publish
+from ingest.visit.checklist import checklists
+from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.decisions import DECISIONS
+from ingest.visit.photographs import Picture, photograph
 from ingest.visit.standing import Standing
 from ingest.wire.asks import MAY_ASK
 from ingest.wire.messages import (
@@ -42,9 +49,12 @@ from ingest.wire.messages import (
     InstrumentAbout,
     Line,
     Mark,
+    MoveAsk,
     Note,
     NoteAsk,
     Pack,
+    Photograph,
+    PhotographAsk,
     Reading,
     ReadingAsk,
     ReadingTaken,
@@ -297,7 +307,10 @@ class WireRig:
         self.refuse_with = ""
         self.asks_back: Wording | None = None
         self.standing = Standing("v1")
+        self.facts = Facts(unit(), {}, frozenset(), frozenset(), circuits=["1"])
         self.silent = False
+        self.parts = Parts(time.monotonic, lambda _: None)
+        self.pictures: dict[str, bytes] = {}
         self.check_finds: Callable[[CheckAsk], CheckFound] = correctable
 
     async def say(self, kind: str, message: msgspec.Struct, *, retain: bool = False) -> None:
@@ -315,6 +328,17 @@ class WireRig:
             self.standing.take(mark)
         await self.say("visit", self.standing.message(), retain=True)
         await self.say("advice", advice(time_s=time.time()), retain=True)
+
+    async def tell_checks(self) -> None:
+        """Retain the guided checks, as a daemon does."""
+        for group in checklists():
+            await self.say(f"checklist/{group.group.lower()}", group, retain=True)
+
+    async def take(self, mark: Mark) -> None:
+        """Record a mark, and tell how the visit then stands."""
+        await self.say("marks", mark)
+        self.standing.take(mark)
+        await self.say("visit", self.standing.message(), retain=True)
 
     async def answer(self) -> None:
         """Answer requests until cancelled."""
@@ -338,20 +362,38 @@ class WireRig:
         role = role_of(user, WHERE_NOBODY_IS_NAMED)
         assert role is not None
         assert role in MAY_ASK[ask.kind]
-        mark = self._mark(ask, (ask.id, time.time(), ask.by, role))
-        await self.say("marks", mark)
-        self.standing.take(mark)
-        await self.say("visit", self.standing.message(), retain=True)
+        head = (ask.id, time.time(), ask.by, role)
+        try:
+            if isinstance(ask, PhotographAsk):
+                mark = await self.parts.take(ask, self.standing.visit, partial(self._keep, ask, head))
+                await self.say(where, Answer(ask.id, ok=True, mark=mark))
+                return
+            mark = self._mark(ask, head)
+        except RefusedError as error:
+            await self.say(where, Answer(ask.id, ok=False, reason=str(error), refusal=error.wording))
+            return
+        except DoubtfulError as error:
+            await self.say(where, Answer(ask.id, ok=False, question=error.question))
+            return
+        await self.take(mark)
         await self.say(where, Answer(ask.id, ok=True, mark=mark))
 
-    def _mark(self, ask: Ask, head: tuple[str, float, str, str]) -> Mark:
+    async def _keep(self, ask: PhotographAsk, head: Head, picture: Picture) -> Photograph:
+        """Keep a photograph that is whole, as a daemon does."""
+        mark = photograph(ask, (ask.photograph, *head[1:]), picture)
+        self.pictures[mark.id] = picture.jpeg
+        await self.take(mark)
+        return mark
+
+    def _mark(self, ask: Ask, head: Head) -> Mark:
+        """What a daemon would record; of an ask without a case of its own, as the daemon itself decides it."""
         match ask:
             case AddedAsk():
-                return Added(*head, mass_kg=ask.mass_kg, phase=ask.phase)
+                return Added(*head, **_of_move(ask))
             case RecoveredAsk():
-                return Recovered(*head, mass_kg=ask.mass_kg, phase=ask.phase)
+                return Recovered(*head, **_of_move(ask))
             case CorrectionAsk():
-                return Correction(*head, of=ask.of, mass_kg=ask.mass_kg)
+                return Correction(*head, of=ask.of, mass_kg=ask.mass_kg, circuit=ask.circuit, cylinder=ask.cylinder)
             case NoteAsk():
                 return Note(*head, text=ask.text)
             case AcknowledgeAsk():
@@ -363,8 +405,15 @@ class WireRig:
             case ReloadAsk():
                 return Reloaded(*head)
             case ReadingAsk():
-                return ReadingTaken(*head)
-        raise AssertionError(ask)
+                return ReadingTaken(*head, want=ask.want)
+        return DECISIONS[type(ask)](ask, head, self.standing, self.facts)
+
+
+def _of_move(ask: MoveAsk) -> dict[str, Any]:
+    """All that was said of a move."""
+    return {
+        name: getattr(ask, name) for name in MoveAsk.__struct_fields__ if name not in ("id", "by", "confirmed", "visit")
+    }
 
 
 @asynccontextmanager

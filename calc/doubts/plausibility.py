@@ -7,6 +7,7 @@ tells the slip. A doubt changes no reading; it names the channels, the reason an
 
 from collections.abc import Callable, Iterator
 
+from calc.doubts.currents import clamp_off
 from calc.doubts.observed import LIKELY, POSSIBLE, Doubt
 from calc.doubts.pressures import (
     pressure_in_other_unit,
@@ -74,5 +75,6 @@ _RULES: tuple[Callable[[Situation], Iterator[Doubt]], ...] = (  # the surest fir
     suction_clamp_beside_its_pipe,
     liquid_clamp_beside_its_pipe,
     line_beyond_saturation,
+    clamp_off,
     stands_still,
 )

@@ -17,6 +17,9 @@ from calc.doubts.observed import (
     under_bubble_point_dk,
 )
 from calc.errors import CalcRangeError
+from calc.heating import mode_of
+from calc.lift import has_no_lift
+from calc.mode import Mode
 from calc.saturation import bubble_point, dew_point
 from calc.sentences import Sentence, term
 from calc.situation import Situation
@@ -40,11 +43,18 @@ _KPA_PER_PSI = 6.894757  # NIST SP 811, B.8
 
 
 def pressure_in_other_unit(now: Situation) -> Iterator[Doubt]:
-    """Find a number that makes sense only in kPa where it was taken in psi, or the other way round."""
+    """Find a number that makes sense only in kPa where it was taken in psi, or the other way round.
+
+    Not where the two are one: that is no slip of either, but a compressor that pumps nothing.
+    """
+    if has_no_lift(now):
+        return
     for channel, other in (("suction_pressure", "liquid_pressure"), ("liquid_pressure", "suction_pressure")):
         pressure_pa = now.value(channel)
         if not now.running or pressure_pa is None or _is_ordinary(now, channel, pressure_pa):
             continue
+        if channel == "suction_pressure" and mode_of(now) is Mode.HEATING:
+            continue  # at the large line's valve there stands the discharge
         if _is_ordinary(now, channel, now.value(other)) and _is_ordinary(now, other, pressure_pa):
             continue  # exchanged, rather
         gauge_pa = pressure_pa - now.site_pressure_pa
@@ -69,8 +79,9 @@ def _is_ordinary(now: Situation, channel: str, pressure_pa: float | None) -> boo
 
 
 def pressures_exchanged(now: Situation) -> Iterator[Doubt]:
-    """Find a suction pressure above the liquid pressure while the compressor runs, or may run."""
-    if now.running is not False and clearly_above(now.difference("suction_pressure", "liquid_pressure"), 0.0):
+    """Find a suction pressure above the liquid pressure while the compressor runs, or may run, and does not heat."""
+    is_above = clearly_above(now.difference("suction_pressure", "liquid_pressure"), 0.0)
+    if now.running is not False and is_above and mode_of(now) is not Mode.HEATING:
         yield Doubt(
             ("suction_pressure", "liquid_pressure"),
             Sentence("doubt.pressures_exchanged"),

@@ -16,6 +16,9 @@ from calc.doubts.observed import (
     shift_pa,
     under_bubble_point_dk,
 )
+from calc.heating import mode_of
+from calc.lift import has_no_lift
+from calc.mode import Mode
 from calc.sentences import Sentence, term
 from calc.situation import Situation
 
@@ -106,7 +109,12 @@ def liquid_line_below_outdoor_air(now: Situation) -> Iterator[Doubt]:
 
 
 def line_beyond_saturation(now: Situation) -> Iterator[Doubt]:
-    """Find vapour below its dew point and liquid above its bubble point."""
+    """Find vapour below its dew point and liquid above its bubble point.
+
+    Not where the two pressures are one: the lines of a compressor that pumps nothing are as warm as the air.
+    """
+    if has_no_lift(now):
+        return
     for side, over_dk in (
         ("suction", over_dew_point_dk),
         ("liquid", under_bubble_point_dk),
@@ -122,9 +130,9 @@ def line_beyond_saturation(now: Situation) -> Iterator[Doubt]:
 
 
 def air_exchanged(now: Situation) -> Iterator[Doubt]:
-    """Find supply air that comes out warmer than it went in."""
+    """Find supply air that comes out warmer than it went in, of a unit that does not heat."""
     warmer = now.difference("supply_air_temperature", "return_air_temperature")
-    if now.running and clearly_above(warmer, _OFF_PIPE_DK):
+    if now.running and clearly_above(warmer, _OFF_PIPE_DK) and mode_of(now) is not Mode.HEATING:
         yield Doubt(
             ("return_air_temperature", "supply_air_temperature"),
             Sentence("doubt.air_exchanged"),
@@ -169,6 +177,8 @@ def other_scale(now: Situation) -> Iterator[Doubt]:
 
 
 def _is_thinkable(now: Situation, channel: str, temperature_k: float) -> bool:
+    if channel == "supply_air_temperature" and mode_of(now) is Mode.HEATING:
+        return True
     if not lies_within(temperature_k, _ORDINARY_K[channel]):
         return False
     over_dk = _over_saturation_dk(now, channel, temperature_k) if now.running else None

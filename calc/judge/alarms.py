@@ -8,7 +8,9 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from calc.estimate import Estimate
-from calc.judge.running import has_no_lift
+from calc.heating import may_condense_indoors, may_defrost, mode_of
+from calc.lift import has_no_lift, is_equalized
+from calc.mode import FROST_K, Mode
 from calc.quantities import Quantity
 from calc.sentences import Sentence, figure, term
 from calc.situation import Situation
@@ -66,10 +68,16 @@ def to_stop(kinds: Sequence[AlarmKind]) -> Sentence:
 
 _LEAST_SUPERHEAT_DK = 1.0
 _MOST_OVER_OUTDOOR_DK = 45 * _FAHRENHEIT_DK
+_MOST_OVER_INDOOR_DK = 60 * _FAHRENHEIT_DK
+_IN_HEATING = (
+    "60 °F (33 K) over the return air: common practice, no source; makers' tables of heating have up to 55 °F (31 K), "
+    "at 60 °F (16 °C) outdoors"
+)
 _NEAR_DESIGN = 0.95
-_MOST_OVER_RLA = 1.4
 _LIKELY = 0.5
 _PRACTICE = "common practice, no source"
+MOST_OVER_RLA = 1.4
+"""Of rated load amps: what a motor draws that does not come up to speed, or is to be stopped; from memory."""
 
 
 def alarms(
@@ -94,10 +102,13 @@ def alarms(
 
 
 def _candidates(now: Situation) -> Iterator[Alarm]:
-    """Give an alarm for every limit that can be compared with what is measured."""
+    """Give an alarm for every limit that can be compared with what is measured, whether it is over or not.
+
+    Of a condenser's air only where it is over.
+    """
     superheat, liquid = now.measured.get("superheat"), now.measured.get("liquid_pressure")
-    over_outdoor, load = now.measured.get("condensing_over_ambient"), now.measured.get("compressor_load_ratio")
-    if superheat is not None and not has_no_lift(now):  # what pumps nothing floods nothing
+    load = now.measured.get("compressor_load_ratio")
+    if superheat is not None and _has_superheat(now):
         yield Alarm(
             AlarmKind.FLOODBACK,
             Sentence(
@@ -120,22 +131,14 @@ def _candidates(now: Situation) -> Iterator[Alarm]:
             f"95 % of the design pressure on the nameplate: {_PRACTICE}",
             ("liquid_pressure",),
         )
-    if over_outdoor is not None:
-        yield Alarm(
-            AlarmKind.HEAD_PRESSURE,
-            Sentence("alarm.condenses_too_warm"),
-            over_outdoor,
-            _MOST_OVER_OUTDOOR_DK,
-            Quantity.TEMPERATURE_DIFFERENCE,
-            _PRACTICE,
-            ("liquid_pressure", "outdoor_air_temperature"),
-        )
+    if (over_air := _over_air(now)) is not None:
+        yield over_air
     if load is not None:
         yield Alarm(
             AlarmKind.COMPRESSOR_CURRENT,
             Sentence("alarm.compressor_current"),
             load,
-            _MOST_OVER_RLA,
+            MOST_OVER_RLA,
             Quantity.RATIO,
             "1.4 times RLA: RLA is the maximum continuous current divided by 1.56 or 1.44 (trade press); from memory",
             ("compressor_current", "compressor_current_a", "compressor_current_b", "compressor_current_c"),
@@ -150,6 +153,61 @@ def _candidates(now: Situation) -> Iterator[Alarm]:
             "80 % of liquid at 77 °F (25 °C) at most: AHRI Guideline K; 70 % of what burns: common practice, no source",
             ("cylinder_mass",),
         )
+
+
+def _has_superheat(now: Situation) -> bool:
+    """Tell whether superheat means anything: what pumps nothing floods nothing.
+
+    A valve that turns for a defrost exchanges the sides, and liquid comes back to the accumulator that is made for it:
+    common practice, no source. Where it is too warm for frost no valve turns: there the hoses are exchanged, and it is
+    told until the doubt about them is.
+    """
+    if is_equalized(now):
+        outdoor_k = now.value("outdoor_air_temperature")
+        is_warm = outdoor_k is not None and outdoor_k >= FROST_K
+        return is_warm and not has_no_lift(now) and mode_of(now) is not Mode.HEATING
+    return not may_defrost(now)
+
+
+def _over_air(now: Situation) -> Alarm | None:
+    """Give the alarm of a condenser far above the air that it stands in: indoors where it heats, or may.
+
+    Which of the two it stands in takes long to tell, many times in every minute: it is asked only where one is over.
+    """
+    indoor, outdoor = _over_indoor_air(now), _over_outdoor_air(now)
+    if not any(alarm is not None and _is_over(alarm) for alarm in (indoor, outdoor)):
+        return None
+    return indoor if indoor is not None and may_condense_indoors(now) else outdoor
+
+
+def _over_indoor_air(now: Situation) -> Alarm | None:
+    over_indoor = now.difference("liquid_bubble_point", "return_air_temperature")
+    if over_indoor is None:
+        return None
+    return Alarm(
+        AlarmKind.HEAD_PRESSURE,
+        Sentence("alarm.condenses_too_warm_indoors"),
+        over_indoor,
+        _MOST_OVER_INDOOR_DK,
+        Quantity.TEMPERATURE_DIFFERENCE,
+        _IN_HEATING,
+        ("liquid_pressure", "return_air_temperature"),
+    )
+
+
+def _over_outdoor_air(now: Situation) -> Alarm | None:
+    over_outdoor = now.measured.get("condensing_over_ambient")
+    if over_outdoor is None:
+        return None
+    return Alarm(
+        AlarmKind.HEAD_PRESSURE,
+        Sentence("alarm.condenses_too_warm"),
+        over_outdoor,
+        _MOST_OVER_OUTDOOR_DK,
+        Quantity.TEMPERATURE_DIFFERENCE,
+        _PRACTICE,
+        ("liquid_pressure", "outdoor_air_temperature"),
+    )
 
 
 def _is_over(alarm: Alarm) -> bool:

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from calc.estimate import Estimate
+from calc.lift import has_no_lift
 from calc.situation import Situation
 
 _RUNNING_SHARE = 0.15
@@ -12,8 +13,7 @@ _RUNNING_A = 1.0
 """Of its rated amps, or where the plate is silent: a crankcase heater takes less, any compressor more; no source."""
 
 _WORKING_RATIO = 1.5
-_EQUALIZED_RATIO = 1.15
-"""Liquid over suction pressure of a compressor that works, and of a unit at rest: common practice, no source."""
+"""Liquid over suction pressure of a compressor that works: common practice, no source."""
 
 RESTED_S = 600.0
 """After so long the pressures at rest are those of the outdoor air, nearly enough: common practice, no source."""
@@ -44,20 +44,6 @@ def is_running(now: Situation) -> bool | None:
     if liquid_pa > _WORKING_RATIO * suction_pa:
         return True
     return False if has_no_lift(now) else None
-
-
-def is_equalized(now: Situation) -> bool:
-    """Tell whether the liquid pressure is that of the suction, nearly enough, or below it."""
-    suction_pa, liquid_pa = now.value("suction_pressure"), now.value("liquid_pressure")
-    return suction_pa is not None and liquid_pa is not None and liquid_pa < _EQUALIZED_RATIO * suction_pa
-
-
-def has_no_lift(now: Situation) -> bool:
-    """Tell whether the two pressures are one, nearly enough: neither is clearly above the other."""
-    suction_pa, liquid_pa = now.value("suction_pressure"), now.value("liquid_pressure")
-    if suction_pa is None or liquid_pa is None:
-        return False
-    return is_equalized(now) and suction_pa < _EQUALIZED_RATIO * liquid_pa
 
 
 def _are_one(now: Situation, before: Mapping[str, Estimate]) -> bool:

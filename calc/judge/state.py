@@ -11,15 +11,19 @@ from enum import StrEnum
 
 from calc.comparing import Met, Outcome
 from calc.diagnosis import Cause, Fault, explain
+from calc.doubts.currents import COMPRESSOR
 from calc.doubts.observed import LIKELY, Doubt
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
 from calc.governing import Figure, governing_figure
-from calc.judge.alarms import Alarm
+from calc.heating import mode_of
+from calc.judge.alarms import Alarm, AlarmKind
 from calc.judge.next_step import NextStep, next_addition, says_the_same
 from calc.judge.rest import Rest, check_at_rest, shows_no_air
-from calc.judge.running import has_no_lift, is_equalized, is_running
+from calc.judge.running import is_running
 from calc.judge.verification import Condition, Verification, judge
+from calc.lift import has_no_lift, is_equalized
+from calc.mode import Mode
 from calc.protocols import tolerances
 from calc.quantities import FIGURE_INPUTS
 from calc.return_air import find_target, target_inputs
@@ -54,6 +58,8 @@ class Reason(StrEnum):
     """Why it is in that state. Each has a headline of its own."""
 
     ALARM = "alarm"
+    HEATING = "heating"
+    DEFROST = "defrost"
     NO_FIGURE = "no figure"
     LATE = "late"
     DOUBT = "doubt"
@@ -143,6 +149,11 @@ class Decision:
         """The likeliest cause."""
         return self.causes[0] if self.causes else None
 
+    @property
+    def is_unknown_unit(self) -> bool:
+        """Whether some cause is to be looked for first, and none is likelier than not: units differ by as much."""
+        return self.reason is Reason.SOME_CAUSE and all(it.probability <= LIKELIER_THAN_NOT for it in self.causes)
+
 
 Course = Settled | Settling | NotSteady
 
@@ -184,10 +195,12 @@ def decide(
     concerned = [
         {*FIGURE_INPUTS[figure], *target_inputs(figure, now)},
         *(set(alarm.channels) for alarm in in_doubt),
+        set(COMPRESSOR) if now.running_s == 0.0 else set(),  # by its amps: in doubt, nothing tells that it rests
     ]
     doubt = next((found for channels in concerned if (found := _doubt_of(channels, doubts, LIKELY))), None)
-    obstacle = _obstacle(figure, value, now, course, doubt)
-    verified = None if value is None else judge(value, target, now, protocol=PROTOCOL.name)
+    obstacle = _NOT_COOLING.get(mode_of(lately)) or _obstacle(figure, value, now, course, doubt)
+    is_judged = value is not None and obstacle not in _NOT_COOLING.values()
+    verified = judge(value, target, now, protocol=PROTOCOL.name) if is_judged and value is not None else None
     is_starting = obstacle is Reason.NOT_STEADY and isinstance(course, NotSteady) and course.why is Why.STARTING
     if verified is not None and (is_starting or obstacle is Reason.AT_REST):
         verified = _valve_not_judged(verified, is_starting=is_starting)
@@ -203,11 +216,13 @@ def decide(
         doubt=doubt,
         alarms_in_doubt=in_doubt,
         verification=verified,
-        awaited=None if obstacle is Reason.AT_REST else _awaited(figure, course, elapsed_s),
+        awaited=None if obstacle in _NOTHING_TO_AWAIT else _awaited(figure, course, elapsed_s),
     )
     if obstacle is Reason.AT_REST:
         pumps_not = is_running(now) is True and has_no_lift(now) and (now.running_s or 0.0) > _LIFTS_BY_S
         decision = _at_rest(replace(decision, stop_asked=stop_asked, pumps_not=pumps_not), now, lately)
+        if pumps_not:  # each minute of it harms the compressor
+            decision = replace(decision, state=State.STOP)
     if is_starting:
         decision = replace(decision, state=State.STARTING)
     if obstacle is None and value is not None and verified is not None:
@@ -221,6 +236,8 @@ def decide(
 
 _CLAMPED = ("suction_line_temperature", "liquid_line_temperature")
 _STATES = {
+    Reason.HEATING: State.LOOK,
+    Reason.DEFROST: State.SETTLING,
     Reason.NO_FIGURE: State.LOOK,
     Reason.LATE: State.LOOK,
     Reason.DOUBT: State.LOOK,
@@ -228,6 +245,11 @@ _STATES = {
     Reason.NOT_STEADY: State.SETTLING,
     Reason.STILL_SETTLING: State.SETTLING,
 }
+
+
+_NOT_COOLING = {Mode.HEATING: Reason.HEATING, Mode.DEFROST: Reason.DEFROST}
+"""Modes whose figures nothing here is made for: protocol, targets and causes are those of a unit that cools."""
+_NOTHING_TO_AWAIT = (Reason.AT_REST, *_NOT_COOLING.values())
 
 
 _LIFTS_BY_S = 60.0
@@ -273,6 +295,16 @@ def _at_rest(decision: Decision, now: Situation, lately: Situation) -> Decision:
     return replace(decision, rest=rest, awaited=Awaited("rest", rest.seconds_left, rest.of_seconds))
 
 
+def is_worth_keeping(decision: Decision, now: Situation) -> bool:
+    """Tell whether what has settled is a reading of a circuit at work: not of one that rests, stalls or is to stop.
+
+    A full cylinder says nothing of the circuit.
+    """
+    is_to_stop = any(alarm.kind is not AlarmKind.CYLINDER for alarm in decision.alarms)
+    works = is_running(now) is not False and not is_equalized(now) and decision.reason is not Reason.AT_REST
+    return works and not is_to_stop
+
+
 def asks_for_stop(decision: Decision, *, asked_before: bool) -> bool:
     """Tell whether the technician is asked to stop the unit: by the check at rest, or to exchange hoses.
 
@@ -306,8 +338,7 @@ def _weigh(
     deviation_dk = verified.deviation_dk
     is_off = deviation_dk is not None and abs(deviation_dk.value) > tolerance_dk(settled.figure)
     added_kg = _added_since_right(settled, now, verified) if is_off else None
-    has_no_air = added_kg is not None or shows_no_air(lately)  # none was there before and none came in, or none is seen
-    ruled_out = (Fault.NON_CONDENSABLES,) if has_no_air else ()
+    ruled_out = _ruled_out(lately, was_right=added_kg is not None)
     try:
         causes = explain(lately, something_is_wrong=is_off or bool(alarms), ruled_out=ruled_out)
         missing = departures(lately).missing
@@ -321,6 +352,8 @@ def _weigh(
         settled, causes=told, not_judged=(*_ELECTRICS, *(name for name in missing if name in _TOLD_MISSING))
     )
     reason, condition = _reason(told[0], verified, step, now, settled.target)
+    if reason in _ALL_CLEAR and _leaves_open(told):
+        reason = Reason.SOME_CAUSE
     state = _SETTLED_STATES.get(reason, State.LOOK)
     if state not in (State.NEAR_ENOUGH, State.DONE):
         weighed = replace(weighed, causes=_without_an_all_clear(told))
@@ -340,6 +373,13 @@ def _weigh(
     )
 
 
+def _ruled_out(lately: Situation, *, was_right: bool) -> tuple[Fault, ...]:
+    """Name what cannot be: where the figure was right, no air was there and none came in; and the instruments are."""
+    if was_right:
+        return Fault.NON_CONDENSABLES, Fault.INSTRUMENT_OFF
+    return (Fault.NON_CONDENSABLES,) if shows_no_air(lately) else ()
+
+
 _SETTLED_STATES = {
     Reason.UNDERCHARGED: State.MOVE,
     Reason.OVERCHARGED: State.MOVE,
@@ -350,6 +390,16 @@ _SETTLED_STATES = {
 _ELECTRICS = ("capacitors", "wiring", "line_voltage")
 _TOLD_MISSING = ("air_split", "condensing_over_outdoor", "compressor_load", "condenser_fan_load", "rest_over_outdoor")
 _CHARGE = {Fault.UNDERCHARGE: Reason.UNDERCHARGED, Fault.OVERCHARGE: Reason.OVERCHARGED}
+
+
+_ALL_CLEAR = (Reason.VERIFIED, Reason.NEAR_ENOUGH, Reason.WITHIN_INSTRUMENTS)
+_OPEN = 1 / 3
+"""The probability above which a cause is looked for before all is called right: common practice, no source."""
+
+
+def _leaves_open(causes: Sequence[Cause]) -> bool:
+    """Tell whether "nothing wrong" leads, and something else than the charge is nearly as likely."""
+    return any(it.probability > _OPEN and it.fault not in (Fault.NOTHING_WRONG, *_CHARGE) for it in causes)
 
 
 def _without_an_all_clear(causes: tuple[Cause, ...]) -> tuple[Cause, ...]:
@@ -471,6 +521,8 @@ def _charge(lead: Cause, verified: Verification, step: NextStep | None, now: Sit
         return Reason.SOME_CAUSE
     if lead.held_back is not None:
         return Reason.HELD_BACK
+    if lead.probability <= LIKELIER_THAN_NOT and abs(deviation_dk.value) <= tolerance_dk(verified.figure):
+        return Reason.TOO_CLOSE  # the figure may be right, and nothing else says that the charge is not
     if step is not None:
         return _CHARGE[lead.fault]
     return Reason.NO_CHARGE if now.nameplate_charge_kg is None else Reason.TOO_CLOSE
@@ -535,7 +587,7 @@ def _no_other_cause(decision: Decision) -> Condition:
     """Say whether anything else is to be seen to first, exactly as the state has it."""
     if decision.state in (State.MOVE, State.NEAR_ENOUGH, State.DONE):
         return Condition("other_causes", Outcome.MET, Sentence("condition.met"), None, None, _JUDGED_LAST)
-    if decision.state is State.STOP:
+    if decision.alarms:
         return Condition("other_causes", Outcome.NOT_MET, Sentence("condition.alarm"), None, None, _JUDGED_LAST)
     lead = decision.lead
     if lead is None:

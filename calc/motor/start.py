@@ -195,7 +195,7 @@ def _verdict(judged: _Judged, locked_rotor_a: float | None, inrush_s: float, nee
 
 def _stalled(found: Stalled, judged: _Judged, locked_rotor_a: float | None) -> str:
     held_a = float(np.median(judged.ran_a[judged.ran_a.size // 2 :]))
-    drew = f"it drew {held_a:.0f} A for {found.lasted_s:.1f} s and did not come up to speed: switch it off"
+    drew = f"switch it off: it drew {held_a:.0f} A for {found.lasted_s:.1f} s and did not come up to speed"
     if locked_rotor_a is None:
         return f"{drew}. Locked, or without its start winding or capacitor; the nameplate's LRA would tell more"
     share = f"{drew}. That is {100 * held_a / locked_rotor_a:.0f} % of its locked-rotor current"

@@ -13,7 +13,7 @@ from typing import Literal, NamedTuple
 from calc.estimate import Estimate
 from calc.quantities import Quantity
 from calc.units import System
-from calc.wording import limit, mass_between, mass_to_move, measured, percent, time_ahead
+from calc.wording import as_fine_as_known, limit, mass_between, mass_to_move, measured, percent, time_ahead
 from calc.wording import mass as mass_in_words
 
 What = Literal[
@@ -25,12 +25,16 @@ What = Literal[
     "ahead",
     "count",
     "quantity",
+    "reading",
     "mass",
     "masses",
     "weighed",
     "sentence",
+    "sentences",
 ]
 STANDARD_PRESSURE_PA = 101_325.0
+_OF_OTHERS = ("sentence", "sentences")
+"""What is made of other sentences, once the parts before it are worded."""
 _ROUNDING = 1e-6
 
 
@@ -41,11 +45,12 @@ class Part:
     Attributes:
         place: its name in the sentence.
         what: how it is worded. `term`: each of `terms` by the language; `text`: as it stands, such as the name of an
-            instrument; `mass`: to weigh out; `masses`: from `value` to `expanded`; `weighed`: a mass as a scale gave
-            it; `sentence`: the kind of another one, whose parts stand beside it; the rest from `value`.
+            instrument; `reading`: of any kind of `calc.units`, as fine as it is known; `mass`: to weigh out; `masses`:
+            from `value` to `expanded`; `weighed`: a mass as a scale gave it; `sentence`: the kind of another one, whose
+            parts stand beside it; `sentences`: several of them, one behind the other; the rest from `value`.
         value: the number, SI [unit of quantity; probability 0 to 1; seconds].
         expanded: what it may be off by, k = 2 [likewise]; None for a limit.
-        quantity: of `quantity`: the name of a `Quantity`.
+        quantity: of `quantity`: the name of a `Quantity`; of `reading`: a kind of unit, empty for a plain number.
         terms: keys of the language's terms, or the text itself.
 
     """
@@ -88,6 +93,11 @@ def text(place: str, as_it_stands: str) -> Part:
     return Part(place, "text", terms=(as_it_stands,))
 
 
+def within(place: str, *kinds: str) -> Part:
+    """Fill a place with other sentences, one behind the other, each with a capital; their parts stand before it."""
+    return Part(place, "sentences", terms=kinds)
+
+
 def chance(place: str, probability: float) -> Part:
     """Fill a place with a probability, 0 to 1."""
     return Part(place, "percent", round(probability, 4))
@@ -116,6 +126,11 @@ def count(place: str, number: float) -> Part:
 def figure(place: str, value: Estimate, quantity: Quantity) -> Part:
     """Fill a place with a value and what it may be off by."""
     return Part(place, "quantity", value.value, value.expanded(), quantity.name)
+
+
+def reading(place: str, value: float, expanded: float | None, kind: str) -> Part:
+    """Fill a place with a value of any kind of unit; expanded: what it may be off by, None for a limit [SI]."""
+    return Part(place, "reading", value, expanded, kind)
 
 
 def mass(place: str, mass_kg: float) -> Part:
@@ -163,17 +178,18 @@ def say(
 
     """
     language = ENGLISH if language is None else language
-    plain = [part for part in sentence.parts if part.what != "sentence"]
+    plain = [part for part in sentence.parts if part.what not in _OF_OTHERS]
     parts = {part.place: _word(part, system, language, barometric_pressure_pa) for part in plain}
-    parts |= {place.capitalize(): word[:1].upper() + word[1:] for place, word in parts.items()}
-    within = {
-        part.place: language.sentences[part.terms[0]].format_map(parts)
-        for part in sentence.parts
-        if part.what == "sentence"
-    }
-    parts |= within
-    said = language.sentences[sentence.kind].format_map(parts)
-    return said[:1].upper() + said[1:]
+    parts |= {place.capitalize(): _with_a_capital(word) for place, word in parts.items()}
+    for part in sentence.parts:
+        if part.what in _OF_OTHERS:
+            said = [language.sentences[kind].format_map(parts) for kind in part.terms]
+            parts[part.place] = said[0] if part.what == "sentence" else " ".join(map(_with_a_capital, said))
+    return _with_a_capital(language.sentences[sentence.kind].format_map(parts))
+
+
+def _with_a_capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def _word(part: Part, system: System, language: Language, barometric_pressure_pa: float) -> str:
@@ -194,6 +210,8 @@ def _word(part: Part, system: System, language: Language, barometric_pressure_pa
             return f"{part.value:.0f}"
         case "mass" | "masses" | "weighed":
             return _mass(part, system)
+        case "reading":
+            return as_fine_as_known(part.value, part.expanded, part.quantity, system, barometric_pressure_pa)
     quantity = Quantity[part.quantity]
     if part.expanded is None:
         return limit(part.value, quantity, system, barometric_pressure_pa)

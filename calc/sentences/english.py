@@ -1,5 +1,6 @@
 """Every sentence of judging, in English: a pattern for each kind, and a word for each term."""
 
+from calc.sentences import moves, scales, starts
 from calc.vacuum import NO_VOLTAGE
 
 JOINT = " and "
@@ -21,20 +22,30 @@ _SHELL = "measure the bottom of the shell, terminal cover on: cold or sweating i
 """Common practice, no source. Never by hand: the shell burns."""
 
 SENTENCES: dict[str, str] = {
+    **scales.SENTENCES,
+    **starts.SENTENCES,
+    **moves.SENTENCES,
     "as_it_stands": "{said}",
     # --- what to do now
     "headline.alarm": "{Acts}: {kinds}.",
     "headline.add_instrument": "Add an instrument for the {channel}: {figure} needs it.",
     "headline.connect": "Connect the {instrument}: no {channel}.",
+    "headline.elsewhere": "No {figure} while the {channel} does not read this circuit. Watch the rest.",
     "headline.check_pressure": "Check the pressure: no {figure} follows from it.",
     "headline.late": "Wait for fresh readings.",
     "headline.doubt": "Check the {channels}.",
     "headline.at_rest": f"The compressor does not run: if nobody stopped it, find out why; {_START_IT}.",
-    "headline.pumps_not": "The compressor draws current and does not pump: switch it off. On three phases it may turn "
-    "backwards: locked out, exchange two line leads; else its valves or its scroll.",
+    "headline.stalled": "It tried to start {ago} min ago and stalled: leave it off. Locked out, proved dead and "
+    "discharged, look at the run capacitor first, where it has one; then start gear, volts as it tries, windings. What "
+    "its maker says comes first.",
+    "headline.pumps_not": "The compressor draws current and does not pump: switch it off within the minute. On three "
+    f"phases it may turn backwards. {starts.TURNED}",
     "headline.at_rest_waited": "At rest for its check: leave it off until the pressure can be read.",
     "headline.at_rest_read": f"The check at rest is read: {_START_IT}.",
     "headline.at_rest_higher": "Leave it off: the pressure at rest is higher than this refrigerant has there.",
+    "headline.heating": "It heats: judge its charge by the maker's heating chart, or weigh it in. Move nothing by the "
+    "figures of cooling.",
+    "headline.defrost": "Wait: it defrosts. Judge nothing meanwhile.",
     "headline.not_steady": "Wait. Not steady yet.",
     "headline.still_settling": "Wait. Still settling.",
     "headline.not_weighed": "Check the readings: one is beyond all physics.",
@@ -68,8 +79,24 @@ SENTENCES: dict[str, str] = {
     "{stands}.",
     "headline.near_enough": "Near enough: {figure} {value} against {target} {stands}.",
     "headline.verified": "The charge is right: {figure} {value} against {target} {stands}.",
+    # --- of a unit with several circuits
+    "headline.within_instruments_of": "Circuit {circuit}: within what these instruments can tell: {figure} {value} "
+    "against {target} {stands}.",
+    "headline.near_enough_of": "Circuit {circuit}: near enough: {figure} {value} against {target} {stands}.",
+    "headline.verified_of": "Circuit {circuit}: the charge is right: {figure} {value} against {target} {stands}.",
+    "headline.within_instruments_so_far": "Circuit {circuit}: within what these instruments can tell. Circuit {other} "
+    "is not measured: move the probes.",
+    "headline.near_enough_so_far": "Circuit {circuit}: near enough. Circuit {other} is not measured: move the probes.",
+    "headline.verified_so_far": "Circuit {circuit}: the charge is right. Circuit {other} is not measured: move the "
+    "probes.",
     # --- what speaks for it
+    "detail.circuit": "Circuit {circuit}.",
     "detail.settled": "Settled. {Figure} {value} against {target} {stands}.",
+    "detail.heating": "Not judged while it heats: the charge, what may be wrong with the circuit, the split of the "
+    "air, a formal verification. All of those are for cooling. Still watched: floodback, the amps, and the head, held "
+    "against the return air, in which it condenses now.",
+    "detail.defrost": "The circuit is turned to cooling and the outdoor fan stands, as in a defrost. If that lasts for "
+    "longer than 15 min, look why the fan stands.",
     "detail.within": "Within {limit} of the target ({chance}; {source}).",
     "detail.beyond": "More than {limit} {side} the target ({chance}; {source}).",
     "detail.cannot_tell": "These instruments cannot tell whether it is within {limit} of the target ({source}).",
@@ -104,12 +131,15 @@ SENTENCES: dict[str, str] = {
     "detail.target_source": "The target: {source}.",
     "detail.ice": "The coil is below freezing (dew point {dew_point}): look for ice. With ice on it nothing can be "
     "judged: compressor off, blower on, until it has thawed; then find out why.",
+    "detail.plate_again": "Before the first of it read the plate again: {refrigerant}.",
+    "detail.plate_again_target": "Before the first of it read the plate again: {refrigerant}, {figure} {target}.",
     "detail.in_all": "It takes some {needed} in all, likely {likely}.",
     "detail.in_all_largest": "It takes some {needed} in all, likely {likely}; in steps, for no step is larger "
     "than 12 % of the charge.",
     "detail.in_all_overshoot": "It takes some {needed} in all, likely {likely}; in steps, for it must not overshoot.",
     "detail.heading": "{figure} is heading for {value}, {ahead}.",
     "detail.because": "{figure}: {reason}.",
+    "detail.silent": "Silent meanwhile: alarms by the {channels}.",
     "detail.unknown": "{figure}: not known.",
     "detail.since": "{figure}: {since}.",
     "detail.late": "{figure}: an instrument is late.",
@@ -120,6 +150,8 @@ SENTENCES: dict[str, str] = {
     "the unit up.",
     "detail.above_rla": "Amps {load} times RLA. RLA is no limit, but look at volts, head and air.",
     "detail.not_judged": "Not judged: {what}.",
+    "detail.unknown_unit": "Nothing is likelier than not: this unit is not known yet. What it reads once it is found "
+    "sound makes it known.",
     "detail.alarm_in_doubt": "In doubt, but if it is so: {alarm}",
     # --- how long a wait is
     "ahead.now": "shortly",
@@ -136,6 +168,22 @@ SENTENCES: dict[str, str] = {
     "not_steady.drifting": "no end in sight yet",
     "since.moved": "refrigerant was moved, so everything settles anew",
     "since.measured_anew": "it is measured otherwise now",
+    "since.hose": "a hose was on a port of the probes, so everything settles anew",
+    "since.placed": "the probes are on another circuit, so it is judged anew",
+    "sign.hose_open": "A hose still stands open at the {port} port. Shut it, empty it and take it off first; or sign "
+    "with it as it is.",
+    "sign.name": "{name} stands for it.",
+    "sign.judge_says": "Of the charge the judge says:",
+    "sign.checks_open": "Still open: {checks}. Sign with it as it is?",
+    "sign.more_checks_open": "Still open: {checks}, and {more} more. Sign with it as it is?",
+    "pattern.runs": "A pattern of the fan is running and over {over}; somebody at the thermostat goes by its list. "
+    "Give another in its place?",
+    "open.hose_open": "A hose still stands open at the {port} port of {unit}. Shut it, empty it and take it off first; "
+    "or leave it as it is.",
+    "visit.opened_by_another": "{by} opened {unit} {minutes} min ago, and this does not say for which unit it is "
+    "meant. Is it for {unit}?",
+    "visit.exchanged_by_another": "{by} gave the name {circuit} to another circuit {minutes} min ago. Is this meant "
+    "for the one that is called {circuit} now?",
     "since.interrupted": "reading was interrupted for too long, so it is judged anew",
     # --- reasons to stop
     "alarm.floodback": f"Hardly any superheat: liquid may reach the compressor. Stop adding; {_SHELL}; if it "
@@ -150,6 +198,9 @@ SENTENCES: dict[str, str] = {
     "not fall at once; lock out before you touch the fan.",
     "alarm.condenses_too_warm": "It condenses far above the outdoor air. Add nothing. Shut the unit down if the head "
     "does not fall at once; lock out before you touch the condenser or its fan.",
+    "alarm.condenses_too_warm_indoors": "It condenses far above the air indoors. Add nothing. If it heats, look at "
+    "filter, blower and registers; if it cools, at the condenser and its fan, locked out. Shut the unit down if the "
+    "head does not fall at once.",
     "alarm.compressor_current": "The compressor draws far more than its rated load amps. Add nothing; shut the unit "
     "down if it stays, and lock out before you look at the supply, the capacitor and the contactor.",
     "alarm.cylinder": "The cylinder holds as much as it may. Stop recovering; take another one.",
@@ -181,6 +232,15 @@ SENTENCES: dict[str, str] = {
     "check.overfeeding": "Look at the valve's bulb first: its place on the pipe, its strap, its insulation; then at "
     "the valve's size and its superheat setting.",
     "check.several": "Put right what has to do with air first, then measure again.",
+    "check.instrument_off": "Hold another instrument beside each one, and check the pressures in open air.",
+    "check.instrument_off_pipe": "Hold a second clamp beside the one of the {channels}, on the same pipe: bare metal, "
+    "both wrapped, out of the sun and of the fan's air. Note it as a check of that instrument.",
+    "check.instrument_off_pressure": "Check the {channels} in open air, once its hose is off and empty: there it must "
+    "show none but the air's. Note it as a check of that instrument.",
+    "check.instrument_off_air": "Hold another instrument beside the one of the {channels}, out of the sun and of the "
+    "fan's own air.",
+    "check.instrument_off_current": "Check the {channels}: jaw closed on one conductor alone, then on nothing, where "
+    "it must show none. Note it as a check of that instrument.",
     "check.not_one_of_these": "Check the instruments: which port, which pipe, gauge or absolute, which refrigerant.",
     # --- why a wrong charge is not blamed yet
     "held_back.unseen": "First rule out {fault}: measure {measure}.",
@@ -188,6 +248,7 @@ SENTENCES: dict[str, str] = {
     "held_back.condenser_fouling": "First rule out condenser fouling or low outdoor airflow.",
     "held_back.restriction": "First rule out a liquid-line restriction.",
     "held_back.non_condensables": "First rule out non-condensables.",
+    "held_back.instrument_off": "First see that the instrument of the {channels} is right.",
     # --- what a formal verification says
     "verdict.not_yet": "Not yet: {open} of {every} conditions open.",
     "verdict.cannot_tell": "Yes, but these instruments cannot tell.",
@@ -203,6 +264,125 @@ SENTENCES: dict[str, str] = {
     "amount.no_plate": "no nameplate charge is known",
     "amount.impossible": "{move}: {plate}, and no unit of this size takes that. Look at the scale.",
     "amount.impossible_out": "{move}: {plate}, and no unit of this size holds that. Look at the scale.",
+    # --- what a guided check found
+    "finding.met": "{What}: {found}; {limits}.",
+    "finding.not_met": "{What}: {found}, and not {limits}.",
+    "finding.cannot_tell": "{What}: {found}, too near to tell whether it is {limits}. {trick}",
+    "finding.chosen": "{What}: {chosen}.",
+    "finding.all_chosen": "{All}.",
+    "finding.too_little": "{What}: {found}, which cannot be; at least {low} was expected.",
+    "finding.too_much": "{What}: {found}, which cannot be; at most {high} was expected.",
+    "finding.not_whole": "{What}: {found}; a whole number was expected.",
+    "finding.until_verdict": "Kept as it was found. What it means is yours to judge, until the verdict.",
+    "finding.missing": "Still missing: {what}.",
+    "finding.none_of_these": "By the pattern of the fan it is none of these: {none}. Look for another unit.",
+    "finding.pattern_cannot_tell": "The pattern of the fan cannot tell: none of these, {none}. Give another, or read "
+    "the tag.",
+    "finding.count": "{What}: {found} of {due}.",
+    "finding.not_settled": "{Figure} has not settled, by what the rig reads: wait.",
+    "finding.live_dead_live": "Live-dead-live seen on {count} of {of} pairs.",
+    "finding.live_dead_live_missing": "Live-dead-live seen on {count} of {of} pairs. Still missing: {what}.",
+    "finding.rig_live": "Your own voltmeter reads {found} on {what}: it is live.",
+    "finding.rig_draws": "The rig reads {found} at the {what}: it is not without power.",
+    "finding.rig_awaited": "The rig has not read {what} since the lock was on: wait for its next reading, and record "
+    "it then.",
+    "finding.rig_runs": "The compressor runs, by what the rig reads: it is live.",
+    "finding.rig_heats": "It heats, by what the rig reads: these figures are of cooling.",
+    "finding.open_hoses": "Not above the air's pressure at rest: are hoses open, or cores not pressed?",
+    "finding.purged_what_burns": "Evacuate the hose; purge nothing that burns.",
+    "finding.rig_rests": "The compressor does not run, by what the rig reads.",
+    "finding.pumps_nothing": "The compressor runs and pumps nothing: liquid stands {found} over suction. See to that "
+    "first.",
+    "finding.rig_presses": "The probe at the {what} port still reads {found}: it is not off, or the port is not shut.",
+    "finding.stop_stands": "Something still asks for a stop: see to that first.",
+    "finding.live": "{What}: {found}. It is live.",
+    "finding.some_volts": "{What}: {found}, neither live nor gone: find where it comes from.",
+    "finding.non_contact": "A non-contact tester alone does not prove it dead: it cannot test phase to phase. Take a "
+    "meter with two leads, or a two-pole tester.",
+    "finding.capacitor_open": "{What}: nothing, so it is open.",
+    "finding.goes_next": "{What}: {found}, within its limits. {lost} of its label is lost since the last reading, "
+    "{earlier}: it goes next, say so to the owner.",
+    "finding.may_go_next": "{What}: {found}, within its limits. Since the last reading, {earlier}, it has lost {lost} "
+    "of its label: whether that is the 5 % at which it goes next, these meters cannot tell.",
+    "finding.other_part": "{What}: not as it was. It is not the part that came out.",
+    "finding.winding": "{State}.",
+    "finding.little_ohm": "Less than 0.5 ohm between two terminals: possibly shorted. Zero the leads and measure "
+    "again; only the maker's table tells a short from a large motor.",
+    "finding.leads_swapped": "The sum fits, but start reads less than run: see by the wiring diagram whether the two "
+    "are exchanged.",
+    "finding.no_fit": "{gauge} AWG is {fit}.",
+    "finding.thinner": "{gauge} AWG is thinner than the {old} AWG that it replaces.",
+    "finding.fits": "{gauge} AWG is within the terminal's range.",
+    "finding.by_feel": "By feel, so nobody knows: take a torque tool.",
+    "finding.do_not_run": "{What}: {found}. Do not run it on that: find the cause first.",
+    "finding.far_above_rla": "{What}: {found}, more than 1.4 times its RLA of {rated}. Stop it.",
+    "finding.above_rla": "{What}: {found}, by its RLA of {rated} or above. RLA is no limit: look at volts, head and "
+    "air.",
+    "finding.below_rla": "{What}: {found}, below its RLA of {rated}, which is no limit.",
+    "finding.far_below_rla": "{What}: {found}, less than half of its RLA of {rated}: a light load, low charge, leaking "
+    "valves, or it turns backwards.",
+    "finding.single_phasing": "One leg carries next to nothing. Stop it at the disconnect, and do not start it again: "
+    "locked out and proved dead, see fuses, contactor and lugs; then the supply.",
+    "finding.joint_met": "{What}: {found}, {milliohm} milliohm, {heat} of heat.",
+    "finding.joint_not_met": "{What}: {found}, {milliohm} milliohm, {heat} of heat: this is the loose one.",
+    "finding.stands_out": "{What}: {found}, more than twice what the others drop: this is the loose one.",
+    "finding.open_before": "{What} left something open: see to that first.",
+    "finding.agree": "{What} agree, {found} apart.",
+    "finding.apart": "{What} do not agree, {found} apart: wait until it has rested, or check the probes.",
+    "finding.over_the_plate": "{What}: {found}, and the nameplate's charge is {high}. Stop and think.",
+    "finding.second_addition": "This circuit was added to before: find the leak before more is added.",
+    "finding.nitrogen": "{State}. It should press with {expected} now; lost are {lost}.",
+    "limits.at_most": "at most {high}",
+    "limits.below": "below {high}",
+    "limits.at_least": "at least {low}",
+    "limits.between": "{low} to {high}",
+    # --- what would tell, where the instruments cannot
+    "trick.finer_meter": "A finer instrument, or one checked against a better one, tells more.",
+    "trick.ten_turns": "Ten turns of the lead through the jaw, wound while it is locked out and proved dead, tell "
+    "more; divide by ten.",
+    "trick.under_load_or_finer": "Take a finer meter; or measure it under load, with ten turns through the jaw that "
+    "are wound while it is locked out and proved dead.",
+    "trick.zero_the_leads": "Zero the leads, clean the terminals and measure again.",
+    "trick.faster_record": "A record of 20 readings a second, or a clamp that holds its peak, tells more.",
+    "trick.one_meter_for_all": "One meter for all of them, in one go: what it is off by itself cancels.",
+    "trick.torque_tool": "A torque tool that was checked lately tells more.",
+    "trick.open_to_air": "Check both probes open to the air, then compare them again.",
+    "trick.shaded_probe": "A probe in the shade, away from the condenser's own air, tells more.",
+    "trick.same_temperature": "Read it again when the pipes are as warm as they were at first, or wait longer.",
+    "trick.gauge_at_the_system": "A vacuum gauge at the system, not at the pump, and a longer wait tell more.",
+    # --- a unit that is described
+    "sheet.charged_before": "{charge_before} of {refrigerant_before}",
+    "sheet.charged_after": "{charge_after} of {refrigerant_after}",
+    "sheet.held_before": "{refrigerant_before}, how much is not known",
+    "sheet.held_after": "{refrigerant_after}, how much is not known",
+    "sheet.changed": "{tag}, circuit {circuit}: it was {before}, and would be {after}. Is that what its plate says?",
+    "sheet.gone": "{tag}, circuit {circuit}: it was {before}, and would be gone. Has the unit no such circuit?",
+    "sheet.device_changed": "{tag}, circuit {circuit}: it had {device_before}, and would have {device_after}; which "
+    "figure shows its charge depends on that. Is that what is fitted?",
+    "sheet.target_changed": "{tag}, circuit {circuit}: its target {figure} was {target_before}, and would be "
+    "{target_after}. Is that what its maker says?",
+    "sheet.target_gone": "{tag}, circuit {circuit}: its target {figure} was {target_before}, and would be unknown. "
+    "Does its maker name none?",
+    "sheet.parts_gone": "{tag}: its sheet has {parts}, and would not have them any more. Has the unit none of them?",
+    "sheet.plate_changed": "{tag}, {of}: another {plate} was read before, and alarms and findings go by it. Is that "
+    "what its plate says?",
+    "sheet.changed_since": "{tag}: somebody changed its sheet after this one was begun, and this one would undo or "
+    "change: {undone}. Keep it in the place of theirs?",
+    "tag.looks_like": "{tag} is not known, and {near} is, which looks like it. Is this another unit?",
+    "tag.mistyped": "{tag} has a mistake in it: its check character does not fit. Is that what is engraved?",
+    "tag.mistyped_near": "{tag} has a mistake in it: its check character does not fit. {near} is known. Is "
+    "this another unit, and is that what is engraved?",
+    # --- what a lead wants to be asked before, and what a question lacks
+    "hold.first_move": "{hold_by} wants to be asked before the first refrigerant is moved{hold_why}. They have not let "
+    "it go ahead.",
+    "hold.each_move": "{hold_by} wants to be asked before each time refrigerant is moved{hold_why}. They have not let "
+    "it go ahead.",
+    "question.check_open": "“{about}” is not answered yet, and whoever answers will ask for it first. Send the "
+    "question without it?",
+    "question.not_measured": "Not measured: {lacking}. Without that the {about} is not known, and whoever answers will "
+    "ask for it first. Send the question without it?",
+    "question.in_doubt": "{asked_first} Whoever answers will ask for that first. Send the question without it?",
+    "question.next_check": "{asked_first} Whoever answers will ask for that first. Send the question without it?",
     "amount.in_one_go": "{move} in one go, and {plate}. Is that what the scale says?",
     "amount.sum": "With {move} this visit comes to {sum}, and {plate}. Is that so?",
     "amount.sum_out": "With {move} this visit comes to {sum} out, and {plate}. Is that so?",
@@ -299,27 +479,136 @@ SENTENCES: dict[str, str] = {
     "82.156), and seen on the gauge to stay there.",
     "caution.no_flame_on_a_cylinder": "Gloves and eye protection. No flame on a cylinder.",
     "caution.small_steps": "Small steps; after each, wait until it has settled.",
-    "caution.low_side": "Low side only, compressor running; liquid only slowly, so that it flashes before the "
-    "compressor.",
-    "caution.low_side_as_liquid": "Low side only, compressor running. {name} is a blend: out of the cylinder as "
-    "liquid, and only slowly, so that it flashes before the compressor.",
+    "caution.low_side": "Topping up: low side only, compressor running; liquid only slowly, so that it flashes before "
+    "the compressor.",
+    "caution.low_side_as_liquid": "Topping up: low side only, compressor running. {name} is a blend: out of the "
+    "cylinder as liquid, and only slowly, so that it flashes before the compressor.",
     "caution.into_a_vacuum": "Into a vacuum: compressor off, weigh it in as liquid; never start it in a vacuum.",
     "caution.empty_hose": "Evacuate the hose, or purge it with the least there is.",
     "caution.evacuate_hose": "Evacuate the hose; purge nothing that burns.",
     "caution.close_the_hose": "Close the hose off at its valve and recover what it holds. Never loosen a hose under "
     "pressure.",
     "caution.freezes": "Gloves and eye protection. Liquid refrigerant freezes skin.",
-    "caution.hot_and_turning": "Discharge line and compressor shell burn. Keep hands, sleeves and leads off the fan: "
-    "it may start by itself.",
+    "caution.hot_and_turning": "Discharge line and compressor shell are hot and burn skin. Keep hands, sleeves and "
+    "leads off the fan: it may start by itself.",
+    "caution.hot_while_it_heats": "While it heats, the vapour line and the indoor coil are hot as well as the "
+    "discharge line and the compressor shell, and burn skin.",
+    "caution.fan_after_a_defrost": "Keep hands, sleeves and leads off the outdoor fan: it stands while it defrosts, "
+    "and starts by itself after it.",
     "caution.prove_dead": "Prove the tester on a known live source, test dead, prove the tester again. Discharge the "
     "capacitor through a resistor, and measure that it is gone.",
     "caution.live_parts": "A unit that runs has live parts behind its panels and terminal covers: leave those closed. "
     "Leads and jaw that stay go on while it is locked out; measure volts and amps only as licensed practice and local "
     "codes allow.",
+    "caution.until_proved": "Until it is proved dead it is live: gloves and eye protection for live work. A "
+    "non-contact tester proves nothing dead, and zero amps prove nothing either.",
+    "caution.discharge": "A capacitor keeps its charge with the power off, and many have no bleeder: a resistor made "
+    "for it, such as 20 kohm and 2 W, never a screwdriver, which can ruin a good one. Measure each pair before you "
+    "touch it.",
     "caution.lock_out": "Before a panel is opened: lock out and tag. The unit may start by itself.",
     "caution.certified": "Certified persons only (US: 40 CFR 82.161). Never vent.",
     "caution.maker_first": "Nameplate, maker, local codes and licensed practice come first.",
     "caution.blend": "{name} is a blend: out of the cylinder as liquid.",
+    # --- what the instruments show by themselves, as a question to keep it
+    "noticed.power_off": "The supply's volts and the amps of all motors went to zero. Keep it as the power going off? "
+    "It proves nothing dead: lock, then prove it on every pair.",
+    "noticed.power_off_by_amps": "The amps of all motors, the blower's too, went to zero together. Keep it as the "
+    "power going off? Zero amps is no proof of anything dead: lock, then prove it on every pair.",
+    "noticed.power_back": "Power is back, {volts}, and the compressor draws after {rest} min of rest. Keep it?",
+    "noticed.power_back_early": "Power is back, {volts}, and the compressor draws after {rest} min of rest: makers "
+    "ask for 5 min between starts. Keep it?",
+    "noticed.dead_unnamed": "The meter showed {before}, then below 3 V in {places} place(s), then {after}, and the "
+    "supply was still dead then. Keep it, and name the pairs? Which they were no meter tells.",
+    "keep.more_named": "The meter was seen below 3 V in {seen} place(s), and {named} are named. Was it held on each of "
+    "them, one after the other?",
+    "noticed.discharge": "{before} DC fell along a curve within {for} s, to {left}. Keep it as discharged? Measure "
+    "every pair.",
+    "noticed.capacitor": "The {section} section reads {reads}, steady. Keep it? The sheet has no label to hold it "
+    "against.",
+    "noticed.capacitor_sound": "The {section} section: {why}. Keep it?",
+    "noticed.capacitor_failed": "The {section} section has failed: {why}. Keep it?",
+    "noticed.capacitor_undecided": "The {section} section: {why}; this meter cannot tell. Keep it? Under load, or "
+    "with a finer meter, it can be told.",
+    "noticed.capacitor_only_sound": "{why}: no section of this can but {section} to common reads so much. Keep it?",
+    "noticed.capacitor_only_failed": "{why}, failed: no section of this can but {section} to common reads so much. "
+    "Keep it?",
+    "noticed.capacitor_only_undecided": "{why}; this meter cannot tell. No section of this can but {section} to common "
+    "reads so much. Keep it? Under load, or with a finer meter, it can be told.",
+    "noticed.capacitor_other_sound": "{why}, beside the section that was read before: {section} to common. Keep it?",
+    "noticed.capacitor_other_undecided": "{why}, beside the section that was read before: {section} to common; this "
+    "meter cannot tell. Keep it? Under load, or with a finer meter, it can be told.",
+    "noticed.capacitor_unnamed": "The meter reads {reads}, steady. Keep it, and say which section it is?",
+    "noticed.capacitor_under_load": "{amps} with {volts} across it: if the jaw is on the lead of the {section} "
+    "section, {why}. Keep it?",
+    "noticed.started": "The compressor started, {peak} at most: {why}. Keep it?",
+    "noticed.start_cannot_tell": "The compressor started, and these readings cannot tell how: {why}. Keep it?",
+    "noticed.start_slow": "The compressor started slowly, {peak} at most: {why}. Keep it?",
+    "noticed.start_stalled": "{Why}. Keep it as a compressor that did not start?",
+    "noticed.restarted": "The compressor started again too soon, {peak} at most: {why}. Keep it?",
+    "noticed.first_seconds_started": "{what} Keep it as the start?",
+    "noticed.first_seconds_stalled": "{what} Keep it as the start?",
+    "noticed.first_seconds_backwards": "{what} Keep it as the start?",
+    "noticed.first_seconds_lost_phase": "{what} Keep it as the start?",
+    "noticed.first_seconds_weak_capacitor": "{what} Keep it as the start?",
+    "noticed.first_seconds_fan": "{what} Keep it as the start?",
+    "noticed.supply": "The supply: {rest} at rest, {running} running, {drop} less. Keep it?",
+    "noticed.supply_of_three": "The supply, its worst pair: {rest} at rest, {running} running, {drop} less; unbalance "
+    "of the three {unbalance}. Keep it?",
+    "noticed.amps_within": "The {motor} draws {amps}, within the {rated} of its plate. Keep it?",
+    "noticed.amps_above": "The {motor} draws {amps}, above the {rated} of its plate. Keep it?",
+    "noticed.amps_cannot_tell": "The {motor} draws {amps} against {rated} on its plate: this clamp cannot tell. Keep "
+    "it? Ten turns of the lead through the jaw, wound while it is locked out and proved dead, would tell more.",
+    "noticed.compressor_amps": "The {motor} draws {amps} (its plate's {rated} is no limit). Keep it?",
+    "noticed.compressor_amps_half": "The {motor} draws {amps}, less than half of the {rated} on its plate. Where the "
+    "pressures do not part it pumps nothing, or turns backwards: switch it off first. Keep it?",
+    "noticed.compressor_amps_as": "The {motor} draws {amps}, as these conditions let expect: {expected} (its plate's "
+    "{rated} is no limit). Keep it?",
+    "noticed.compressor_amps_more": "The {motor} draws {amps}, more than the {expected} that these conditions let "
+    "expect: see volts, head, outdoor air and its capacitor. Keep it?",
+    "noticed.compressor_amps_less": "The {motor} draws {amps}, less than the {expected} that these conditions let "
+    "expect: light load, low charge, leaking valves, or a scroll that turns backwards. Keep it?",
+    "noticed.joint": "{drop} across the joint at {amps}: {ohms}, {heat} of heat. Keep it, and say which joint?",
+    "noticed.probes_on": "Both probes came from open air to pressure: suction {suction}, liquid {liquid}. Keep it?",
+    "noticed.suction_probe_on": "The suction probe came from open air to pressure: {suction}. Keep it?",
+    "noticed.liquid_probe_on": "The liquid probe came from open air to pressure: {liquid}. Keep it?",
+    "noticed.probes_off": "The {which} came from pressure to open air. Keep it as taken off? Cores looked at, caps on.",
+    "noticed.probe_moved": "The {channel} went from {was} to {now} at once, and the compressor did not change. Was "
+    "the probe put somewhere else?",
+    "noticed.clamp_moved": "The compressor's clamp went from {was} to {now} at once, while volts and pressures stood: "
+    "amps of another lead, such as a capacitor's, which are not kept as the compressor's. Was it moved? Say where it "
+    "is.",
+    "noticed.settled_before": "Settled before anything is moved: {figure} {value}. Keep it as the readings before?",
+    "noticed.settled_after": "Settled, {since} min after the last move: {figure} {value}. Keep it as the readings "
+    "after?",
+    "noticed.nitrogen_held": "The pressure stood for {stood} min: {expected} expected at this temperature, {found} "
+    "found; it held. Keep it?",
+    "noticed.nitrogen_leak": "The pressure stood for {stood} min: {expected} expected at this temperature, {found} "
+    "found: more is lost than the temperature explains. Keep it?",
+    "noticed.nitrogen_rose": "The pressure stood for {stood} min: {expected} expected at this temperature, {found} "
+    "found: it rose. Shut the regulator, shade the clamp, and begin anew. Keep it?",
+    "noticed.nitrogen_cannot_tell": "The pressure stood for {stood} min: {expected} expected at this temperature, "
+    "{found} found: these instruments cannot tell. Keep it?",
+    "noticed.vacuum_tight": "From {lowest} to {now} in {stood} min. Was the pump isolated all the while? Then it "
+    "held: keep it?",
+    "noticed.vacuum_moisture": "From {lowest} to {now} in {stood} min, and it levels off: moisture boils. Keep it?",
+    "noticed.vacuum_leak": "From {lowest} to {now} in {stood} min, a steady climb: air comes in. Keep it? See to "
+    "hoses and gauge first.",
+    "noticed.pattern_unit": "The blower follows the pattern of the fan: {tag}, {probability}; none of these, {none}. "
+    "Keep it as the unit? It tells which unit, not that it is dead.",
+    "noticed.pattern_none": "The blower does not follow the pattern of the fan: none of these, {none}, if no call of "
+    "its own held it on. Keep that, and look for another unit?",
+    "noticed.pattern_cannot_tell": "The pattern of the fan cannot tell: {tag}, {probability}; none of these, {none}. "
+    "Keep that, and give another pattern, or read the tag?",
+    # --- likewise, in a blind exercise before the verdict: what was measured, and nothing of what it means
+    "noticed.start_unjudged": "The compressor was called. Keep what its first seconds show as the start, and say how "
+    "it went?",
+    "noticed.capacitor_unjudged": "The {section} section reads {reads}, steady. Keep it?",
+    "noticed.capacitor_under_load_unjudged": "{amps} with {volts} across it, if the jaw is on the lead of the "
+    "{section} section. Keep it?",
+    "noticed.amps_unjudged": "The {motor} draws {amps}; its plate says {rated}. Keep it?",
+    "noticed.nitrogen_unjudged": "The pressure stood for {stood} min: {found} found. Keep it?",
+    "noticed.vacuum_unjudged": "From {lowest} to {now} in {stood} min. Was the pump isolated all the while? Keep it, "
+    "and say how it went?",
     # --- what the readings contradict each other in, and what to do about it
     "doubt.other_unit": "Taken as {taken} its number is out of the way; as {sent} it would be ordinary.",
     "fix.other_unit": "See whether the probe is set to {sent}, and put its unit right in the rig's file.",
@@ -355,6 +644,9 @@ SENTENCES: dict[str, str] = {
     "fix.air_exchanged": "Exchange the two air probes, or their names. A heat pump that heats does this by itself.",
     "doubt.other_scale": "As {taken} its number is out of the way; as {sent} it would be ordinary.",
     "fix.other_scale": "See whether the instrument is set to {sent}, and put its unit right in the rig's file.",
+    "doubt.clamp_off": "The compressor's clamp reads nothing, yet both pressures are as of a unit that runs.",
+    "fix.clamp_off": "See whether the clamp is off, its jaw open, or around another lead, before this is called a unit "
+    "that does not run.",
     "doubt.stands_still": "The very same number comes again and again, which it did not before.",
     "fix.stands_still": "See whether the display is held or the sensor came loose; switch the instrument off and on.",
     "doubt.failed_check": "A field check of this visit found it beyond its maker's limit.",
@@ -381,8 +673,16 @@ _CONDITIONS = {
 }
 
 TERMS: dict[str, str] = {
+    **starts.TERMS,
     **_ACCURACIES,
     **_CONDITIONS,
+    # what of a plate alarms and findings go by, as a sheet has it
+    "rated_current_a": "rated current",
+    "herm_f": "capacitance of the Herm section",
+    "fan_f": "capacitance of the fan section",
+    "tolerance_share": "tolerance of a capacitor",
+    "high_side_design_pressure_pa": "high-side design pressure",
+    "mode": "kind of unit",
     "superheat": "superheat",
     "subcooling": "subcooling",
     # faults, as `calc.diagnosis.Fault` has them
@@ -396,7 +696,8 @@ TERMS: dict[str, str] = {
     "non-condensables": "non-condensables",
     "expansion valve that feeds too much": "expansion valve that feeds too much",
     "several at once": "several causes at once",
-    "not one of these": "an instrument that is off, or a cause that is not in the list",
+    "an instrument that is off": "an instrument that is off",
+    "not one of these": "a cause that is not in the list",
     # kinds of alarm
     "floodback": "floodback",
     "head pressure": "head pressure",
@@ -415,6 +716,30 @@ TERMS: dict[str, str] = {
     "return_air_wet_bulb": "return air wet bulb",
     "supply_air_temperature": "supply air temperature",
     "outdoor_air_temperature": "outdoor air temperature",
+    "discharge_pressure": "discharge pressure",
+    "barometric_pressure": "barometric pressure",
+    "vacuum_pressure": "vacuum pressure",
+    "return_air_humidity": "return air humidity",
+    "supply_air_humidity": "supply air humidity",
+    "compressor_current": "compressor current",
+    "condenser_fan_current": "condenser fan current",
+    "blower_current": "blower current",
+    "cylinder_mass": "cylinder mass",
+    "external_static_pressure": "external static pressure",
+    "supply_air_flow": "supply air flow",
+    "refrigerant_in_air": "refrigerant in air",
+    "multimeter_resistance": "multimeter resistance",
+    "multimeter_capacitance": "multimeter capacitance",
+    "compressor_current_a": "compressor current, phase A",
+    "compressor_current_b": "compressor current, phase B",
+    "compressor_current_c": "compressor current, phase C",
+    "line_voltage_ab": "line voltage A-B",
+    "line_voltage_bc": "line voltage B-C",
+    "line_voltage_ca": "line voltage C-A",
+    "capacitance_herm": "capacitance of the HERM section",
+    "capacitance_fan": "capacitance of the FAN section",
+    "multimeter_ac_voltage": "multimeter AC voltage",
+    "multimeter_dc_voltage": "multimeter DC voltage",
     "return_air": "return air",
     "supply_air": "supply air",
     "outdoor_air": "outdoor air",
@@ -429,6 +754,20 @@ TERMS: dict[str, str] = {
     "capacitors": "capacitors",
     "wiring": "wiring",
     "line_voltage": "supply voltage",
+    # what a guided check says of windings, terminals and a pressure test
+    "winding common open": "both windings are whole and their common is open: often the overload, let it cool for "
+    "hours",
+    "winding start open": "the start winding is open",
+    "winding run open": "the run winding is open",
+    "winding all open": "nothing conducts: check leads, terminals and the instrument first",
+    "winding inconsistent": "one open pair alone cannot be: measure again",
+    "terminal too thin": "too thin for this terminal",
+    "terminal too thick": "too thick for this terminal",
+    "terminal more conductors than it is marked for": "one of more than the terminal is marked for",
+    "nitrogen held": "it held",
+    "nitrogen leak": "more is lost than the temperature explains",
+    "nitrogen cannot tell": "what is lost is within the ±",
+    "nitrogen rose": "it rose by more than the temperature explains: see that the regulator is shut",
     # words
     "right": "right",
     "too little": "low",

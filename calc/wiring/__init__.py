@@ -1,14 +1,7 @@
 """Wiring: the names by which it is known here. One file an idea; gathered here."""
 
-from calc.wiring.conductor import (
-    Metal,
-    ampacity,
-    awg_area_m2,
-    awg_diameter_m,
-    awg_number,
-    overcurrent_limit,
-    smallest_conductor,
-)
+from calc.wire_gauge import awg_area_m2, awg_diameter_m, awg_number
+from calc.wiring.conductor import Metal, ampacity, overcurrent_limit, smallest_conductor
 from calc.wiring.drop import VoltageDrop, voltage_drop
 from calc.wiring.lug import Connector, hexagon_torque, socket_torque
 from calc.wiring.terminal import Fit, Joint, Slot, joint, terminal_fit, torque

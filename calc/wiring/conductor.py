@@ -2,7 +2,6 @@
 
 import json
 import math
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
@@ -12,6 +11,7 @@ from importlib.resources import files
 from calc.elementwise import takes_arrays, within
 from calc.errors import UnknownNameError
 from calc.motor.branch_circuit import STANDARD_RATINGS_A, CircuitRating
+from calc.wire_gauge import awg_number
 
 CAUTION = (
     "Local codes, the maker's instructions and the lowest temperature rating of every terminal win; a licensed "
@@ -24,7 +24,6 @@ ALUMINIUM_CAUTION = (
 )
 COLUMNS_C = (60, 75, 90)
 """The temperatures that insulation, and terminals, are rated for: the columns of NEC table 310.16."""
-_INCH_M = 0.0254
 _KILOFOOT_M = 304.8
 _AMBIENT_C = 30.0
 _ICE_POINT_K = 273.15
@@ -53,52 +52,6 @@ class Conductor:
     resistance_ohm_per_m: float
     ampacities_a: Mapping[int, float] | None
     small_conductor_limit_a: float | None
-
-
-def awg_number(gauge: str | int) -> int:
-    """Read a gauge: "14", "14 AWG", "#14", "14 ga" and 14 are 14; "1/0" is 0, "4/0" is -3 (numbers of ASTM B258).
-
-    Raises:
-        UnknownNameError: it is none from 4/0 to 40.
-
-    >>> awg_number("4/0")
-    -3
-
-    """
-    match = re.fullmatch(r"(?:#|AWG ?)?(\d{1,2})(/0)?(?: ?(?:AWG|ga|gauge))?", str(gauge).strip(), re.IGNORECASE)
-    number = -4 if match is None else 1 - int(match[1]) if match[2] else int(match[1])
-    if match is None or not (-3 <= number <= 0 if match[2] else 1 <= number <= 40):
-        raise UnknownNameError("wire gauge", str(gauge), (*(f"{n}/0" for n in (4, 3, 2, 1)), "1 to 40"))
-    return number
-
-
-def awg_diameter_m(gauge: str | int) -> float:
-    """Compute the diameter of a solid conductor: 0.005 in x 92^((36 - n) / 39) (ASTM B258).
-
-    Args:
-        gauge: "4/0" to "40", or a number from 1 to 40.
-
-    Returns:
-        The diameter of the bare wire [m].
-
-    Raises:
-        UnknownNameError: no such gauge.
-
-    >>> round(awg_diameter_m(10) / 0.0254, 4)  # the table of solid copper wire in many handbooks
-    0.1019
-
-    """
-    diameter_m: float = 0.005 * _INCH_M * 92 ** ((36 - awg_number(gauge)) / 39)
-    return diameter_m
-
-
-def awg_area_m2(gauge: str | int) -> float:
-    """Compute the area of metal in a conductor [m²]; argument and errors as `awg_diameter_m`.
-
-    >>> round(awg_area_m2(14) * 1e6, 2)  # the same table
-    2.08
-    """
-    return math.pi / 4 * awg_diameter_m(gauge) ** 2
 
 
 def find(gauge: str | int, metal: Metal = Metal.COPPER) -> Conductor:

@@ -11,7 +11,7 @@ from typing import Any
 from calc.elementwise import takes_arrays, within
 from calc.errors import ArgumentError
 from calc.estimate import Estimate
-from calc.wiring.conductor import awg_number
+from calc.wire_gauge import awg_number
 from calc.wiring.tightening import Torque, of_gauge, of_maker
 
 TORQUE_CAUTION = (

@@ -6,7 +6,7 @@ from typing import Any
 
 from calc.elementwise import within
 from calc.errors import UnknownNameError
-from calc.wiring.conductor import awg_number
+from calc.wire_gauge import awg_number
 
 LBF_IN_N_M = 0.0254 * 0.45359237 * 9.80665
 

@@ -92,7 +92,7 @@ def controls(
         "places": [
             _place(name, state, refrigerant, channels, system)
             for name in acts.PLACES
-            if not (blind and name == "arranged")
+            if not (blind and name == "arranged") and not (name == "probes" and len(state.circuits) == 1)
         ],
     }
 
@@ -178,6 +178,8 @@ def _summary(name: str, state: BenchState) -> Iterator[str]:
             yield "calls" if state.thermostat_calls else "no call"
             if state.sound:
                 yield f"it {state.sound}"
+        case "probes":
+            yield say("hands.circuit", name=state.probes_at).lower()
         case "hoses":
             yield ", ".join(f"on the {port} port" for port in state.hoses) or "none on"
         case "cylinder":
@@ -347,6 +349,14 @@ def _label(section: str, old_f: float) -> Field:
     return Field(section.capitalize(), (("", options),), microfarad(old_f))
 
 
+def _probes(state: BenchState) -> Iterator[Control]:
+    for name in state.circuits if len(state.circuits) > 1 else ():
+        is_there = name == state.probes_at
+        keys = () if is_there else ((say("hands.probes_to", name=name), acts.MoveProbes(circuit=name)),)
+        stands = say("hands.probes_there") if is_there else ""
+        yield Control(say("hands.circuit", name=name), "probes", keys, stands, refuses=say("hands.refuses.probes"))
+
+
 def _hoses(state: BenchState) -> Iterator[Control]:
     for port in get_args(acts.ServicePort):
         off, on = acts.Hose(port=port, on=False), acts.Hose(port=port, on=True)
@@ -445,8 +455,8 @@ def _fed(state: BenchState) -> str:
 
 
 _CONTROLS = {
-    "power": _power, "panel": _panel, "meter": _meter, "clamp": _clamp, "capacitor": _capacitor, "hoses": _hoses,
-    "cylinder": _cylinder, "recovery": _recovery, "vacuum": _vacuum, "air": _air,
+    "power": _power, "panel": _panel, "meter": _meter, "clamp": _clamp, "capacitor": _capacitor, "probes": _probes,
+    "hoses": _hoses, "cylinder": _cylinder, "recovery": _recovery, "vacuum": _vacuum, "air": _air,
     "arranged": _arranged,
 }  # fmt: skip
 

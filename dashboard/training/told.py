@@ -30,10 +30,10 @@ def told(act: acts.Act) -> str:
 
 def _at_the_circuit(act: acts.Act) -> str:
     match act:
-        case acts.Hose(on=False):
-            return say("hands.did.hose_off", port=act.port)
+        case acts.MoveProbes():
+            return say("hands.did.probes", name=act.circuit)
         case acts.Hose():
-            return say("hands.did.hose_on" if act.purged else "hands.did.hose_on_with_air", port=act.port)
+            return _hose(act)
         case acts.OpenCylinder():
             return say("hands.did.cylinder", stands=valve(act.open_ratio), phase=act.phase)
         case acts.Recover():
@@ -50,6 +50,12 @@ def _at_the_circuit(act: acts.Act) -> str:
             return say("hands.did.filter", part=f"{100 * act.air_ratio:.0f}")
         case _:
             raise ValueError(act)
+
+
+def _hose(act: acts.Hose) -> str:
+    if not act.on:
+        return say("hands.did.hose_off", port=act.port)
+    return say("hands.did.hose_on" if act.purged else "hands.did.hose_on_with_air", port=act.port)
 
 
 def _measuring(act: acts.PlaceLeads | acts.TurnDial | acts.CloseJaw) -> str:

@@ -16,18 +16,24 @@ from calc.judge.moves import Moves
 from calc.judge.next_step import NextStep
 from calc.judge.running import Compressor, RunningUnit, is_running
 from calc.judge.waiting import ToldWait
+from calc.lift import has_no_lift
 from calc.quantities import derived_from
 from calc.settling import LONGEST_GAP_S
 from calc.situation import Move, Repetition, Situation
+from ingest.advice.checked import CheckedInPlace
 from ingest.advice.failed_checks import FailedChecks
 from ingest.advice.history import History
 from ingest.advice.memory import Earlier, Memory, measured_as
 from ingest.advice.rerun import Grounds
-from ingest.advice.sentence import Known, tell
-from ingest.advice.situation import doubted, known_of, situate
+from ingest.advice.sentence import InView, Known, tell
+from ingest.advice.situation import doubted, of_rig, situate
+from ingest.advice.starts import Stalled
 from ingest.rig import Rig
 from ingest.wire.messages import Added, Advice, Correction, Mark, Pack, Recovered, encode
 
+ONE_CIRCUIT = InView()
+TURNS_BY_S = 60.0
+"""What runs for longer has come up to speed: an overload trips before that; from memory."""
 RECORDED_EVERY_S = 30.0
 """An advice that says the same as the one before is recorded so often."""
 
@@ -36,16 +42,20 @@ RECORDED_EVERY_S = 30.0
 class Given:
     """An advice, as it is published, and what it rests on.
 
-    is_news: it is to be recorded. settled: the figure that shows the charge, where that has settled; else empty.
-    unsettled: superheat and subcooling, as far as they have not.
+    is_news: it is to be recorded. settled: the figure that shows the charge, where that has settled in a circuit at
+    work; else empty, as at rest, in a stall, and while an alarm stands for which the unit is to stop. unsettled:
+    superheat and subcooling, as far as they have not, likewise. advised: which way to move refrigerant now, if any.
+    monotonic_s: when the pack came on which it was given.
     """
 
     time_s: float
+    monotonic_s: float
     payload: bytes
     grounds: bytes
     is_news: bool
     settled: Literal["superheat", "subcooling", ""] = ""
     unsettled: frozenset[str] = frozenset()
+    advised: Literal["add", "recover", ""] = ""
 
 
 class _Moved(msgspec.Struct, frozen=True):
@@ -72,6 +82,8 @@ class Advisor:
         self._history = History(speed)
         self._doubts = LastingDoubts()
         self._failed_checks = FailedChecks()
+        self._checked = CheckedInPlace()
+        self._stalled = Stalled()
         self._told: tuple[Doubt, ...] = ()
         self._said: NextStep | None = None
         self._waits: Mapping[str, ToldWait] = {}
@@ -83,6 +95,7 @@ class Advisor:
         self._newest: Pack | None = None
         self._newest_mark = ""
         self._moved_at_s: float | None = None
+        self._rig: tuple[Rig, Situation] | None = None
         self._recorded: tuple[object, ...] = ()
         self._recorded_at_s = -RECORDED_EVERY_S
 
@@ -93,7 +106,8 @@ class Advisor:
         """
         if earlier.grounds:
             self._go_on(_remembered(earlier.grounds), earlier, rig, barometric_pressure_pa)
-        self._failed_checks = FailedChecks(earlier.marks)
+        self._failed_checks, self._stalled = FailedChecks(earlier.marks), Stalled(earlier.marks)
+        self._checked = CheckedInPlace(earlier.marks)
         self._newest_mark = earlier.marks[-1].id if earlier.marks else ""
 
     def _go_on(self, grounds: Grounds | None, earlier: Earlier, rig: Rig, barometric_pressure_pa: float) -> None:
@@ -154,6 +168,11 @@ class Advisor:
         channels = {name for doubt in self._told for name in doubt.channels}
         return frozenset(channels) | derived_from(channels)
 
+    @property
+    def runs(self) -> bool | None:
+        """Whether the compressor runs; None where nothing tells."""
+        return self._running.compressor.runs
+
     def follow(self, pack: Pack, rig: Rig, barometric_pressure_pa: float) -> AlarmChange:
         """Take the pack of one tick; tells which alarms are new or have ended."""
         if self._newest and self._is_gap(self._newest, pack):
@@ -163,13 +182,15 @@ class Advisor:
             ago_s = max(0.0, pack.time_s - self._moved_at_s)
             self._history.left_alone_since_s, self._moved_at_s = pack.monotonic_s - ago_s, None
         self._history.add(pack.monotonic_s, pack.readings)
-        known = known_of(rig, barometric_pressure_pa, {})
+        known = replace(self._of(rig), barometric_pressure_pa=barometric_pressure_pa)
         now = situate(known, pack.readings, cylinder=rig.recovery_cylinder).fresh()
         unit_s = self._history.unit_s(pack.monotonic_s)
         was_at_rest = self._running.running_s(unit_s) == 0.0
         self._running.follow(now, unit_s)
         if was_at_rest and self._running.running_s(unit_s):
             self._stop_asked = False
+        if is_running(now) is True and (self._running.running_s(unit_s) or 0.0) > TURNS_BY_S and not has_no_lift(now):
+            self._stalled.turned()
         found = alarms(now, self._running.since_start_s(unit_s), doubted(self._told))
         change = self._alarms.follow(found, pack.monotonic_s)
         if self._running.running_s(unit_s):  # what stood as it was last seen to run is kept while it rests
@@ -180,7 +201,9 @@ class Advisor:
         """Take a mark, with the change of charge that it tells of [kg]; after a move everything settles anew."""
         self._newest_mark = mark.id
         self._failed_checks.take(mark)
-        if isinstance(mark, Added | Recovered):
+        self._checked.take(mark)
+        self._stalled.take(mark)
+        if isinstance(mark, Added | Recovered) and change_kg:  # of another circuit it is none of this one
             self._moves.moved(mark.id, change_kg)
             self._history.restart("since.moved")
             self._waits = {}
@@ -188,10 +211,21 @@ class Advisor:
         elif isinstance(mark, Correction):
             self._moves.corrected(mark.of, change_kg)
 
+    def _of(self, rig: Rig) -> Situation:
+        """Give what is known of the rig, worked out anew where it is another one: it is asked for in every tick."""
+        if self._rig is None or self._rig[0] is not rig:
+            self._rig = rig, of_rig(rig)
+        return self._rig[1]
+
     def measured_anew(self) -> None:
         """Begin anew: something else measures the figures now, or measures them otherwise."""
         self._moves.forget()
         self._history.restart("since.measured_anew")
+        self._waits = {}
+
+    def interrupted(self, because: str) -> None:
+        """Begin to settle anew: for a while something else was read. because: as in `History`."""
+        self._history.interrupt(because)
         self._waits = {}
 
     def _is_gap(self, before: Pack, pack: Pack) -> bool:
@@ -209,13 +243,18 @@ class Advisor:
         self._history.interrupt("since.interrupted")
 
     def advise(
-        self, pack: Pack, rig: Rig, barometric_pressure_pa: float, repetitions: Mapping[str, Repetition]
+        self,
+        pack: Pack,
+        rig: Rig,
+        barometric_pressure_pa: float,
+        repetitions: Mapping[str, Repetition],
+        in_view: InView = ONE_CIRCUIT,
     ) -> Given:
         """Give advice on the newest pack."""
         unit_s = self._history.unit_s(pack.monotonic_s)
-        base = known_of(rig, barometric_pressure_pa, repetitions)
+        base = replace(self._of(rig), barometric_pressure_pa=barometric_pressure_pa, repetitions=dict(repetitions))
         failed = self._failed_checks.doubts({channel.name for channel in rig.channels})
-        observed = _observed(base, pack, rig).without(doubted(failed))
+        observed = replace(_observed(base, pack, rig).without(doubted(failed)), rested_s=self._running.rested_s(unit_s))
         self._told = (*failed, *self._doubts.follow(doubts(observed), unit_s))
         known = Known(
             situation=replace(
@@ -224,6 +263,7 @@ class Advisor:
                 running_s=self._running.running_s(unit_s),
                 rested_s=self._running.rested_s(unit_s),
                 at_rest=dict(self._running.at_rest),
+                checked=_sound_at_the_bench(rig) | self._checked.found,
                 moves=tuple(self._moves.made),
             ),
             as_liquid=rig.unit.charge_as_liquid,
@@ -235,6 +275,8 @@ class Advisor:
             waits=self._waits,
             stopped_in_alarm=self._stopped_in_alarm,
             stop_asked=self._stop_asked,
+            in_view=in_view,
+            stalled_s=self._stalled.at_s,
         )
         open_step, figure = self._moves.open_step, governing_figure(rig.unit.metering_device)
         told = tell(known, pack, self._history)
@@ -242,7 +284,7 @@ class Advisor:
             open_step = self._moves.open_step
             known = msgspec.structs.replace(known, situation=replace(known.situation, moves=tuple(self._moves.made)))
             told = tell(known, pack, self._history)
-        advice, self._said, self._waits, self._stop_asked = told
+        advice, self._said, self._waits, self._stop_asked, is_kept = told
         memory = Memory(self._newest_mark, measured_as(rig), self._running.compressor, open_step)
         history = self._history
         grounds = Grounds(
@@ -256,11 +298,13 @@ class Advisor:
         )
         return Given(
             advice.time_s,
+            pack.monotonic_s,
             encode(advice),
             encode(grounds),
             self._is_news(advice, pack.monotonic_s),
-            figure if advice.steadiness[figure].state == "settled" else "",
-            frozenset(name for name, steadiness in advice.steadiness.items() if steadiness.state != "settled"),
+            figure if is_kept and advice.steadiness[figure].state == "settled" else "",
+            frozenset(name for name, it in advice.steadiness.items() if it.state != "settled" or not is_kept),
+            _way(advice),
         )
 
     def _learn(self, advice: Advice, figure: str) -> bool:
@@ -276,6 +320,18 @@ class Advisor:
             return False
         self._recorded, self._recorded_at_s = said, monotonic_s
         return True
+
+
+def _sound_at_the_bench(rig: Rig) -> dict[str, Estimate]:
+    """Take a simulated unit's probes for checked: they sit where they are, and nobody can hold another one beside."""
+    return {it.name: Estimate(0.0, it.standard_uncertainty) for it in rig.channels} if rig.simulated else {}
+
+
+def _way(advice: Advice) -> Literal["add", "recover", ""]:
+    """Tell which way an advice is to move refrigerant."""
+    if advice.next_step is None:
+        return ""
+    return "add" if advice.next_step.step_kg > 0.0 else "recover"
 
 
 def _remembered(grounds: bytes) -> Grounds | None:

@@ -3,7 +3,7 @@
 import math
 from collections import deque
 from collections.abc import Mapping
-from itertools import takewhile
+from itertools import islice
 
 from calc.settling import mean_of_last
 from ingest.wire.messages import Reading
@@ -21,6 +21,10 @@ JUDGED_CHANNELS = frozenset(
 HISTORY_S = 20 * 60.0
 SPACING_S = 1.0
 _MEAN_OVER_S = 60.0
+_MOST_IN_IT = int(_MEAN_OVER_S / SPACING_S) + 2
+"""So many points lie in that at most, and one or two before it."""
+_NOT_OF_NOW = frozenset({"stale", "elsewhere"})
+"""What an instrument should have renewed, and what it reads of something else than the circuit."""
 
 
 class History:
@@ -49,7 +53,7 @@ class History:
         return unit_s / self.speed
 
     def add(self, monotonic_s: float, readings: Mapping[str, Reading]) -> None:
-        """Take the readings of one tick; those that are unknown or stale are left out."""
+        """Take the readings of one tick; those that are unknown, stale or elsewhere are left out."""
         if self.since_monotonic_s is None:
             self.since_monotonic_s = monotonic_s
         if self.left_alone_since_s is None:
@@ -62,7 +66,7 @@ class History:
             while series and series[0][0] < time_s - HISTORY_S:
                 series.popleft()
         for name, reading in readings.items():
-            if reading.value is not None and reading.quality != "stale":
+            if reading.value is not None and reading.quality not in _NOT_OF_NOW:
                 self._series.setdefault(name, deque()).append((time_s, reading.value))
 
     def restart(self, because: str) -> None:
@@ -104,6 +108,6 @@ class History:
         """Average a channel or figure over the last minute; None where it was not known in it."""
         now_s = self.unit_s(monotonic_s)
         newest_first = reversed(self._series.get(name, deque()))
-        recent = list(takewhile(lambda point: point[0] >= now_s - _MEAN_OVER_S, newest_first))
+        recent = list(islice(newest_first, _MOST_IN_IT))
         times_s, values = [point[0] for point in recent], [point[1] for point in recent]
         return mean_of_last(times_s, values, now_s=now_s, over_s=_MEAN_OVER_S)

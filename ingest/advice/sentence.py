@@ -15,9 +15,19 @@ from calc.governing import governing_figure
 from calc.judge.alarms import Alarm, AlarmKind, to_stop
 from calc.judge.next_step import Limit, NextStep
 from calc.judge.rest import Found, Rest
-from calc.judge.state import PROTOCOL, Course, Decision, Reason, State, asks_for_stop, decide, tolerance_dk
+from calc.judge.state import (
+    PROTOCOL,
+    Course,
+    Decision,
+    Reason,
+    State,
+    asks_for_stop,
+    decide,
+    is_worth_keeping,
+    tolerance_dk,
+)
 from calc.judge.waiting import ToldWait, tell_wait
-from calc.quantities import FIGURE_INPUTS, Quantity
+from calc.quantities import CHANNELS, FIGURE_INPUTS, Quantity
 from calc.sentences import (
     ENGLISH,
     Language,
@@ -67,6 +77,16 @@ _DK = Quantity.TEMPERATURE_DIFFERENCE
 _LOAD = "compressor_load_ratio"
 
 
+class InView(msgspec.Struct, frozen=True):
+    """Which circuit is read, of a unit with several; circuit: empty of any other.
+
+    unmeasured: the others that nobody has read at this visit, nor put aside.
+    """
+
+    circuit: str = ""
+    unmeasured: tuple[str, ...] = ()
+
+
 class Known(msgspec.Struct, frozen=True, kw_only=True):
     """What an advice rests on beside the pack and the course of the figures.
 
@@ -74,6 +94,7 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     runs, and already did when it was first seen. doubts, alarms: those that last, and those that stand. said: the step
     that was told last: it is held until it differs by a whole step of the scale. waits: by figure, as they were told
     last. stopped_in_alarm: an alarm stood as it was last seen to run. stop_asked: it was asked to be stopped then.
+    stalled_s: when its newest start stalled, by the diagnosis of it [s since 1970]; None where it did not.
     """
 
     situation: Situation
@@ -86,15 +107,21 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     waits: Mapping[str, ToldWait] = {}
     stopped_in_alarm: bool = False
     stop_asked: bool = False
+    in_view: InView = InView()
+    stalled_s: float | None = None
 
 
 class Told(NamedTuple):
-    """An advice, the step and the waits that it tells, and whether it asks to stop the unit."""
+    """An advice, the step and the waits that it tells, and whether it asks to stop the unit.
+
+    is_kept: whether what has settled is a reading of a circuit at work.
+    """
 
     advice: Advice
     next_step: NextStep | None
     waits: Mapping[str, ToldWait]
     stop_asked: bool
+    is_kept: bool
 
 
 def advise(known: Known, pack: Pack, history: History, language: Language = ENGLISH) -> Advice:
@@ -136,7 +163,8 @@ def tell(known: Known, pack: Pack, history: History, language: Language = ENGLIS
     load = _load(now, history, pack.monotonic_s)
     words = _Words(known, pack, history, Voice(now.site_pressure_pa, language), decision, lately, load)
     stop_asked = asks_for_stop(decision, asked_before=known.stop_asked)
-    return Told(words.advice(courses), decision.next_step, {**known.waits, **waits}, stop_asked)
+    is_kept = is_worth_keeping(decision, now)
+    return Told(words.advice(courses), decision.next_step, {**known.waits, **waits}, stop_asked, is_kept)
 
 
 def _with_wait(course: Course | None, seconds_to_settle: float) -> Course | None:
@@ -206,7 +234,10 @@ class _Words:
         return Advice(
             time_s=round(self.pack.time_s, 3),
             sentence=voice.word(self.headline()),
-            details=[voice.word(detail) for detail in (*self.details(courses[it.figure]), *self.doubtful_alarms())],
+            details=[
+                voice.word(detail)
+                for detail in (*self.details(courses[it.figure]), *self.doubtful_alarms(), *self.silent_alarms())
+            ],
             cautions=_cautions(beware.now, voice),
             cautions_once=_cautions(beware.once, voice),
             steadiness={name: self.steadiness(name, course) for name, course in courses.items()},
@@ -240,13 +271,38 @@ class _Words:
             case Reason.ANOTHER_CAUSE | Reason.SOME_CAUSE:
                 return Sentence(_cause_headline(it), self._parts())
             case Reason.AT_REST:
-                return Sentence(_at_rest_headline(it))
+                return self._at_rest()
+            case Reason.NEAR_ENOUGH | Reason.WITHIN_INSTRUMENTS | Reason.VERIFIED:
+                return self._right(_HEADLINES[it.reason])
             case Reason.UNDERCHARGED | Reason.OVERCHARGED:
                 return self._to_move()
         return Sentence(_HEADLINES[it.reason], self._parts())
 
+    def _at_rest(self) -> Sentence:
+        kind = _at_rest_headline(self.decision)
+        if self.known.stalled_s is None or kind != "headline.at_rest":
+            return Sentence(kind)
+        ago_s = self.history.unit_s(max(0.0, self.pack.time_s - self.known.stalled_s))
+        return Sentence("headline.stalled", (minutes("ago", ago_s),))
+
+    def _right(self, kind: str) -> Sentence:
+        """Say that the charge is right: of which circuit of several, and which one is still to be read."""
+        parts, of = self._parts(), self.known.in_view
+        if not of.circuit:
+            return Sentence(kind, parts)
+        named = (text("circuit", of.circuit), *parts)
+        if of.unmeasured:
+            return Sentence(f"{kind}_so_far", (text("other", of.unmeasured[0]), *named))
+        return Sentence(f"{kind}_of", named)
+
     def details(self, course: Course | None) -> list[Sentence]:
-        """Say what speaks for it."""
+        """Say what speaks for it, and of which circuit of several it is."""
+        said, of = self._details(course), self.known.in_view
+        if not of.circuit or self.decision.state in (State.NEAR_ENOUGH, State.DONE, State.STOP):
+            return said  # there the headline names it, or the alarm is of whatever is read
+        return [Sentence("detail.circuit", (text("circuit", of.circuit),)), *said]
+
+    def _details(self, course: Course | None) -> list[Sentence]:
         it = self.decision
         if it.state is State.STOP:
             return []  # what there is to do stands in the alarms
@@ -258,6 +314,8 @@ class _Words:
             return [self._because(self._unknown(it.figure))]
         if it.reason in (Reason.NOT_STEADY, Reason.STILL_SETTLING):
             return self._waiting(course)
+        if it.reason in _DETAILS:
+            return [_DETAILS[it.reason]]
         if it.reason is Reason.AT_REST:
             stopped = [Sentence("detail.stopped_in_alarm")] if self.known.stopped_in_alarm else []
             if it.rest is None or (_is_awaited(it.rest) and not it.stop_asked):
@@ -292,6 +350,17 @@ class _Words:
 
     # --- before anything can be said
 
+    def elsewhere(self) -> list[str]:
+        """Name the channels that do not read the circuit in view."""
+        return [
+            name for name, reading in self.pack.readings.items() if reading.quality == "elsewhere" and name in CHANNELS
+        ]
+
+    def silent_alarms(self) -> list[Sentence]:
+        """Say which channels cannot raise an alarm, though they read something."""
+        away = self.elsewhere()
+        return [Sentence("detail.silent", (term("channels", *away),))] if away else []
+
     def _what_to_connect(self) -> Sentence:
         instruments = {channel.name: channel.instrument for channel in self.known.channels}
         shown = term("figure", self.decision.figure)
@@ -299,6 +368,8 @@ class _Words:
             channel = term("channel", name)
             if name not in instruments:
                 return Sentence("headline.add_instrument", (channel, shown))
+            if name in self.elsewhere():
+                return Sentence("headline.elsewhere", (channel, shown))
             if estimate(self.pack.readings.get(name)) is None:
                 return Sentence("headline.connect", (text("instrument", instruments[name]), channel))
         return Sentence("headline.check_pressure", (shown,))
@@ -374,8 +445,10 @@ class _Words:
         if it.may_move is not None:
             look = []  # there is something to be done about the charge yet
         said += [*compared, *look] if it.state in (State.NEAR_ENOUGH, State.DONE) else [*look, *compared]
+        if it.is_unknown_unit:
+            said.append(Sentence("detail.unknown_unit"))
         if it.next_step is not None:
-            said += [_in_all(it.next_step)]
+            said += [*self._plate_again(), _in_all(it.next_step)]
         said += self._above_rla()
         if it.awaited is not None and it.awaited.what == "verification":
             left = ahead("ahead", self.history.clock_s(it.awaited.seconds_left))
@@ -385,9 +458,20 @@ class _Words:
             said.append(Sentence("detail.open", (term("conditions", *names),)))
         if it.state in (State.NEAR_ENOUGH, State.DONE):
             said.append(Sentence("detail.not_judged", (term("what", *it.not_judged),)))
-        if it.state is State.DONE:
+        if it.state is State.DONE and not self.known.in_view.unmeasured:
             said.append(Sentence("detail.finish"))
         return said
+
+    def _plate_again(self) -> list[Sentence]:
+        """Send to the plate before the first move: of what was typed wrongly no reading tells."""
+        situation, target = self.known.situation, self.decision.target
+        if situation.moves:
+            return []
+        refrigerant = text("refrigerant", situation.refrigerant)
+        if isinstance(target, NoTarget) or target.source != NAMEPLATE_SOURCE:
+            return [Sentence("detail.plate_again", (refrigerant,))]
+        printed = (term("figure", self.decision.figure), amount("target", target.value.value, _DK))
+        return [Sentence("detail.plate_again_target", (refrigerant, *printed))]
 
     def _above_rla(self) -> list[Sentence]:
         """Say that the amps are above RLA; nothing where that is not said."""
@@ -397,7 +481,8 @@ class _Words:
 
     def _acts(self) -> tuple[Step, ...]:
         """Tell what the next hand would do: what to beware of depends on it."""
-        return (*_next_acts(self.decision), *(Step.MEASURE for _ in self._above_rla()))
+        stalled = (Step.DISCHARGE,) if self.headline().kind == "headline.stalled" else ()
+        return (*_next_acts(self.decision), *stalled, *(Step.MEASURE for _ in self._above_rla()))
 
     def _has_added(self) -> bool:
         return any(move.mass_kg > 0 for move in self.known.situation.moves)
@@ -463,6 +548,10 @@ _HEADLINES = {
         Reason.UNDERCHARGED,
         Reason.OVERCHARGED,
     )
+}
+_DETAILS = {
+    Reason.HEATING: Sentence("detail.heating"),
+    Reason.DEFROST: Sentence("detail.defrost"),
 }
 _SAYS_THE_FIGURE = (Reason.NO_TARGET, Reason.NEAR_ENOUGH, Reason.WITHIN_INSTRUMENTS, Reason.VERIFIED)
 
@@ -534,6 +623,7 @@ _AT_CHECK: Mapping[Fault | None, tuple[Step, ...]] = {
     Fault.OVERFEEDING: (Step.TOUCH,),
     Fault.VALVE_LEAKAGE: (Step.MEASURE,),
     Fault.SEVERAL: (Step.LOOK, Step.TOUCH),
+    Fault.INSTRUMENT_OFF: (Step.TOUCH, Step.DISCONNECT),
     Fault.NOT_ONE_OF_THESE: (Step.TOUCH,),
     Fault.NON_CONDENSABLES: (),  # it is stopped at its thermostat
 }
@@ -560,6 +650,8 @@ _AT_ALARM = {
     AlarmKind.CYLINDER: (Step.RECOVER,),
 }
 _ACTS = {
+    Reason.HEATING: (Step.BY_A_HEAT_PUMP,),
+    Reason.DEFROST: (Step.BY_A_HEAT_PUMP,),
     Reason.NO_FIGURE: (Step.CONNECT,),
     Reason.NEAR_ENOUGH: (Step.LOOK, Step.DISCONNECT),
     Reason.WITHIN_INSTRUMENTS: (Step.LOOK, Step.DISCONNECT),

@@ -17,12 +17,15 @@ _FILLED_AT_K = 298.15  # 77 °F, at which AHRI Guideline K has the 80 %
 
 def known_of(rig: Rig, barometric_pressure_pa: float, repetitions: Mapping[str, Repetition]) -> Situation:
     """Give what is known beside the readings."""
+    return replace(of_rig(rig), barometric_pressure_pa=barometric_pressure_pa, repetitions=dict(repetitions))
+
+
+def of_rig(rig: Rig) -> Situation:
+    """Give what is known of a rig, whatever its instruments read."""
     return replace(
         nameplate(rig.unit),
-        barometric_pressure_pa=barometric_pressure_pa,
         accuracies={channel.name: channel.about().accuracy for channel in rig.channels},
         references={channel.name: found for channel in rig.channels if (found := _reference(channel))},
-        repetitions=dict(repetitions),
         cylinder_safe_fill_kg=_safe_fill_kg(rig.unit.refrigerant, rig.recovery_cylinder),
     )
 
@@ -70,8 +73,8 @@ def doubted(doubts: Sequence[Doubt]) -> frozenset[str]:
 
 
 def estimate(reading: Reading | None) -> Estimate | None:
-    """Give a reading with its uncertainty; None where it is unknown."""
-    if reading is None or reading.value is None:
+    """Give a reading with its uncertainty; None where it is unknown, or not of the circuit in view."""
+    if reading is None or reading.value is None or reading.quality == "elsewhere":
         return None
     return Estimate(reading.value, reading.standard_uncertainty or 0.0)
 

@@ -16,6 +16,8 @@ from ingest.wire.messages import BrokerAddress
 logger = logging.getLogger(__name__)
 
 SETTLED_S = 0.15
+"""How long a broker must stay, that could still fail."""
+
 START_PATIENCE_S = 5.0
 RESTART_PAUSE_S = 0.5
 
@@ -36,7 +38,7 @@ async def serve_mosquitto(
     async with alone_in(directory, command):
         await endpoint.wait_until_free()
         address = await write_files(broker, rig=rig, directory=directory)
-        async with _running(Mosquitto(command, address)):
+        async with _running(Mosquitto(command, address, reads_certificate=not endpoint.is_loopback)):
             logger.info("mosquitto serves on %s", endpoint)
             yield address
 
@@ -56,11 +58,12 @@ async def _running(child: "Mosquitto") -> AsyncIterator[None]:
 
 
 class Mosquitto:
-    """A mosquitto process that is replaced when it dies."""
+    """A mosquitto process that is replaced when it dies. reads_certificate: it can die of that after it listens."""
 
-    def __init__(self, command: Sequence[str], address: BrokerAddress) -> None:
+    def __init__(self, command: Sequence[str], address: BrokerAddress, *, reads_certificate: bool) -> None:
         self._command = command
         self._address = address
+        self._settled_s = SETTLED_S if reads_certificate else 0.0
         self._run: Tethered | None = None
 
     async def start(self) -> None:
@@ -74,8 +77,9 @@ class Mosquitto:
         with suppress(TimeoutError):
             async with asyncio.timeout(START_PATIENCE_S):
                 while run.is_running:
-                    # It listens before it has read its certificate: only one that stays has started.
-                    if await self._takes_connections() and not await run.ends_within(SETTLED_S):
+                    # It listens before it has read its certificate: only one that stays has started. One that reads
+                    # none, on loopback, has nothing left to fail at, and nobody waits for it after a daemon was killed.
+                    if await self._takes_connections() and not await run.ends_within(self._settled_s):
                         return
                     await asyncio.sleep(0.02)
         await run.stop()

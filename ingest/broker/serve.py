@@ -4,7 +4,6 @@ from collections.abc import AsyncIterator
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from pathlib import Path
 
-from ingest.broker.embedded import serve_embedded
 from ingest.broker.endpoint import BrokerSetupError, Endpoint
 from ingest.broker.find_program import find_program
 from ingest.broker.mosquitto import serve_mosquitto
@@ -43,4 +42,6 @@ def _serve_our_own(broker: BrokerConfig, rig: str, directory: Path) -> AbstractA
         return serve_mosquitto(mosquitto, broker, rig=rig, directory=directory)
     if broker.kind == "mosquitto":
         raise BrokerSetupError("there is no mosquitto on PATH: install it, or leave out kind under [broker]")
+    from ingest.broker.embedded import serve_embedded  # a broker in Python, which nobody waits for beside a mosquitto
+
     return serve_embedded(Endpoint.parse(broker.listen))

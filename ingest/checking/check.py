@@ -37,9 +37,13 @@ class Check:
             self.wrong(key, text, str(error))
             return math.nan
         if not low <= value <= high:
-            bounds = f"{low:g} to {high:g}" if low != LEAST else f"more than 0, at most {high:g}"
-            self.wrong(key, text, f"{bounds} was expected, in SI units; this is {value:g}")
+            self.wrong(key, text, f"{_bounds(low, high)} was expected, in SI units; this is {value:g}")
         return value
+
+    def within(self, key: str, value: float | None, low: float, high: float) -> None:
+        """Note a number [SI] that is out of bounds; None is unknown, which is no mistake."""
+        if value is not None and not low <= value <= high:
+            self.wrong(key, value, f"{_bounds(low, high)} was expected")
 
     def seen(self, key: str, text: str, longest: int) -> None:
         """Note a text that people see, and that is too long for it or holds what cannot be seen."""
@@ -51,6 +55,10 @@ class Check:
         first = seen.setdefault(name, key)
         if first != key:
             self.wrong(key, name, f"{first} has this name already")
+
+
+def _bounds(low: float, high: float) -> str:
+    return f"{low:g} to {high:g}" if low != LEAST else f"more than 0, at most {high:g}"
 
 
 def check_file(check: Check, key: str, name: str, directory: Path) -> None:

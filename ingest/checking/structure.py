@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import cache
 from typing import Any
 
 from msgspec import inspect
@@ -48,8 +49,13 @@ def suggestion(word: str, words: Iterable[str]) -> str:
 
 
 def find_problems(value: object, struct: type) -> list[Problem]:
-    """Compare a decoded TOML document with the struct it should fill."""
-    return list(_problems(value, inspect.type_info(struct), ""))
+    """Compare a decoded TOML or JSON document with the struct it should fill."""
+    return list(_problems(value, _wanted_of(struct), ""))
+
+
+@cache
+def _wanted_of(struct: type) -> inspect.Type:
+    return inspect.type_info(struct)
 
 
 def _as_toml(value: object) -> str:
@@ -73,7 +79,10 @@ def _problems(value: object, kind: inspect.Type, key: str) -> Iterator[Problem]:
         case inspect.UnionType() if tagged := _tagged(kind):
             yield from _choice_problems(value, tagged, key)
         case inspect.UnionType(types=[inspect.StructType() as table, inspect.NoneType()]):
-            yield from _struct_problems(value, table, key)
+            if value is not None:  # null, as JSON has it
+                yield from _struct_problems(value, table, key)
+        case inspect.TupleType() | inspect.UnionType(types=[inspect.TupleType(), inspect.NoneType()]):
+            yield from _tuple_problems(value, kind, key)
         case _:
             yield from _leaf_problems(value, kind, key)
 
@@ -101,6 +110,17 @@ def _list_problems(value: object, kind: inspect.ListType, key: str) -> Iterator[
         return
     for index, item in enumerate(value):
         yield from _problems(item, kind.item_type, f"{key}[{index}]")
+
+
+def _tuple_problems(value: object, kind: inspect.TupleType | inspect.UnionType, key: str) -> Iterator[Problem]:
+    wanted = next(each for each in _choices(kind) if isinstance(each, inspect.TupleType))
+    if value is None and kind is not wanted:
+        return
+    if not isinstance(value, list) or len(value) != len(wanted.item_types):
+        yield Problem(key, value, f"{_wanted(wanted)} was expected")
+        return
+    for index, (item, item_type) in enumerate(zip(value, wanted.item_types, strict=True)):
+        yield from _problems(item, item_type, f"{key}[{index}]")
 
 
 def _dict_problems(value: object, kind: inspect.DictType, key: str) -> Iterator[Problem]:
@@ -157,6 +177,7 @@ _LEAVES: Mapping[type[inspect.Type], tuple[str, Callable[[Any], bool]]] = {
     inspect.BoolType: ("true or false", lambda value: isinstance(value, bool)),
     inspect.IntType: ("a whole number", lambda value: _is_number(value) and isinstance(value, int)),
     inspect.FloatType: ("a number", _is_number),
+    inspect.NoneType: ("nothing", lambda value: value is None),
 }
 
 
@@ -174,6 +195,8 @@ def _wanted(kind: inspect.Type) -> str:
             return "a list of tables, each under a [[heading]],"
         case inspect.ListType():
             return f"a list, each item {_wanted(kind.item_type)},"
+        case inspect.TupleType():
+            return f"a list of {len(kind.item_types)}"
         case inspect.DictType():
             return f"a table, each value {_wanted(kind.value_type)},"
         case inspect.LiteralType():

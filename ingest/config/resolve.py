@@ -15,6 +15,14 @@ from calc.errors import CalcError
 from calc.quantities import CHANNELS, Quantity
 from calc.units import Conversion, Kind, conversion, parse, parse_difference
 from ingest.checking.check import LEAST, WIRE_NAME, WIRE_NAME_RULE, Check
+from ingest.checking.plate import (
+    CHARGE_KG,
+    COMPRESSOR_RATED_A,
+    FAN_RATED_A,
+    HIGH_SIDE_DESIGN_PA,
+    TARGET_DK,
+    Span,
+)
 from ingest.checking.structure import Problem, suggestion
 from ingest.config.broker import check_broker
 from ingest.config.structs import (
@@ -38,9 +46,6 @@ _WEATHER_STANDARD_UNCERTAINTY_PA = 1000.0
 
 _READ_STANDARD_UNCERTAINTY_PA = 100.0
 """Of a barometric pressure that somebody read off and typed; common practice, no source."""
-
-_LEAST_RLA_A, _LEAST_FLA_A = 0.5, 0.05
-"""Below any compressor's and any fan's: common practice, no source."""
 
 _LOWEST_SLOPE, _HIGHEST_SLOPE = 0.5, 2.0
 """Beyond that an instrument is not off, but of another unit or broken: common practice, no source."""
@@ -180,22 +185,22 @@ def _resolve_unit(check: Check, unit: UnitConfig) -> UnitAbout | None:
     check.seen("unit.place", unit.place, LONGEST_TEXT)
     plate = unit.nameplate
 
-    def read(key: str, text: str | None, quantity: Quantity, high: float, low: float = LEAST) -> float | None:
+    def read(key: str, text: str | None, quantity: Quantity, span: Span) -> float | None:
         if text is None:
             return None
-        return check.read(f"unit.nameplate.{key}", text, lambda text: parse(text, quantity), low, high)
+        return check.read(f"unit.nameplate.{key}", text, lambda text: parse(text, quantity), span.least, span.most)
 
-    charge_kg = read("charge", plate.charge, Quantity.MASS, 1000)
+    charge_kg = read("charge", plate.charge, Quantity.MASS, CHARGE_KG)
     difference = Quantity.TEMPERATURE_DIFFERENCE
-    target_superheat_dk = read("target_superheat", plate.target_superheat, difference, 40)
-    target_subcooling_dk = read("target_subcooling", plate.target_subcooling, difference, 40)
-    compressor_rla_a = read("compressor_rla", plate.compressor_rla, Quantity.CURRENT, 1000, _LEAST_RLA_A)
-    condenser_fan_fla_a = read("condenser_fan_fla", plate.condenser_fan_fla, Quantity.CURRENT, 1000, _LEAST_FLA_A)
-    blower_fla_a = read("blower_fla", plate.blower_fla, Quantity.CURRENT, 1000, _LEAST_FLA_A)
+    target_superheat_dk = read("target_superheat", plate.target_superheat, difference, TARGET_DK)
+    target_subcooling_dk = read("target_subcooling", plate.target_subcooling, difference, TARGET_DK)
+    compressor_rla_a = read("compressor_rla", plate.compressor_rla, Quantity.CURRENT, COMPRESSOR_RATED_A)
+    condenser_fan_fla_a = read("condenser_fan_fla", plate.condenser_fan_fla, Quantity.CURRENT, FAN_RATED_A)
+    blower_fla_a = read("blower_fla", plate.blower_fla, Quantity.CURRENT, FAN_RATED_A)
     design_pressure_pa = None
     if plate.high_side_design_pressure is not None:
-        key, text = "unit.nameplate.high_side_design_pressure", plate.high_side_design_pressure
-        design_pressure_pa = check.read(key, text, _read_nameplate_pressure, 1e6, 2e7)
+        key, text, span = "high_side_design_pressure", plate.high_side_design_pressure, HIGH_SIDE_DESIGN_PA
+        design_pressure_pa = check.read(f"unit.nameplate.{key}", text, _read_nameplate_pressure, span.least, span.most)
     try:
         refrigerant = refrigerants.get(unit.refrigerant)
     except CalcError as error:

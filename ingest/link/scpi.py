@@ -3,11 +3,17 @@
 IEEE 488.2 gives `*IDN?` and `*CLS`; SCPI-99 volume 2, 21.8 gives `SYSTem:ERRor?`, whose answer is a number, a
 comma and a text in quotes, the number 0 when nothing went wrong. Command errors are -199 to -100.
 
-An answer does not say what it answers; only their order does. So a value is asked for only while no other answer is
-due, and each round ends with `*IDN?`: its answer is like no value, and since a meter answers in order, whatever was due
-before has come, or never will, once it is there. Until then the values of a round are held back. A line too many, such
-as a repeated answer, moves every later one under the next query: then a value comes where the meter should name itself,
-and the whole round is dropped. So it is when a line is found waiting before a query is sent.
+An answer does not say what it answers. From a meter that takes several queries in one message each value is asked for
+behind a number of its own (`ingest.link.scpi_numbers`), so that no answer is taken for another's.
+
+Of a meter that takes one query at a time only the order of its answers tells. So a value is asked for only while no
+other answer is due, and each round ends with `SYST:ERR?`: its answer is like no value, and since a meter answers in
+order, whatever was due before has come, or never will, once it is there. Until then the values of a round are held
+back. A line too many, such as a repeated answer, moves every later one under the next query: then a value comes where
+an error is due, and the whole round is dropped. So it is when a line is found waiting before a query is sent, and when
+the meter has refused a query of a round in which each seemed to be answered: a repeated answer stood in that one's
+place. Where an answer of such a meter is lost on its way while another comes twice, nothing tells; that is said as soon
+as it sends a line too many.
 
 When an answer stays away, `*IDN?` follows at once. What comes until its answer came too late, is told, and is dropped.
 An answer of the wrong kind anywhere else means that we have lost count: then we begin anew.
@@ -22,6 +28,15 @@ from dataclasses import dataclass
 from ingest.frames import Connected, Deliver, Frame, LinkError, LinkSetupError, Notice, Stamp
 from ingest.link.port_settings import PortSettings
 from ingest.link.presence import port_appears
+from ingest.link.scpi_numbers import (
+    MOST_NUMBERS,
+    can_be_numbered,
+    is_refused,
+    numbered,
+    numbers_in_turn,
+    takes_several,
+    value_of,
+)
 from ingest.link.serial_thread import READ_TIMEOUT_S, Port, converse
 
 ANSWER_TIMEOUT_S = 5.0
@@ -35,6 +50,7 @@ _CUT = b"(too long)"
 """Takes the place of what is longer, so that its end is not taken for a number."""
 
 _ORDER = "the order of its answers"
+_NO_NUMBERS = ". Were another answer lost as well, nothing would tell: this meter takes one query at a time"
 
 _IDENTITY_QUERY, _ERROR_QUERY = "*IDN?", "SYST:ERR?"
 _REFUSED = "-1"
@@ -96,8 +112,14 @@ class ScpiMeter:
                 meter.listen_until(next_round_s)
                 problems.over(_ORDER)
             except _UnaskedError as unasked:
-                problems.tell(_ORDER, f"the meter sent {unasked.line!r} unasked; {what_is_dropped} dropped")
+                problems.tell(_ORDER, f"{unasked}; {self._dropped(meter, what_is_dropped)}")
                 self._get_back_into_step(meter)
+
+    def _dropped(self, meter: "_Meter", what: str) -> str:
+        """Say what becomes of a line that nobody asked for."""
+        if meter.is_numbered:
+            return "it is dropped"
+        return f"{what} dropped" + (_NO_NUMBERS if len(self.queries) > 1 else "")
 
     def _round(
         self, meter: "_Meter", problems: "_Problems", refused: dict[str, str], accepted: set[str], deliver: Deliver
@@ -129,21 +151,33 @@ class ScpiMeter:
                     accepted.discard(name)
                 pass_on()
                 continue
-            if meter.names_itself(answer) or _ERROR.match(answer):
-                raise _OutOfStepError(f"the meter answers {query!r} with {answer!r}, which answers something else")
-            if name not in accepted:
-                if self._is_refused(meter):  # then this is another's answer, repeated
-                    raise _UnaskedError(answer)
-                accepted.add(name)
-                refused.pop(name, None)
+            self._check_is_its_own(meter, query, answer, is_first=name not in accepted)
+            accepted.add(name)
+            refused.pop(name, None)
             has_answered = True
             held.append(Frame(answer, stamp, name))
+            if meter.is_numbered:  # whatever comes later in the round
+                pass_on()
         if held:
             self._confirm(meter)
             pass_on()
         return has_answered
 
+    def _check_is_its_own(self, meter: "_Meter", query: str, answer: bytes, *, is_first: bool) -> None:
+        """See that a line can be the answer to a query; of its first one also that the meter knows the query at all.
+
+        Raises:
+            _OutOfStepError: it cannot.
+
+        """
+        if meter.names_itself(answer) or _ERROR.match(answer):
+            raise _OutOfStepError(f"the meter answers {query!r} with {answer!r}, which answers something else")
+        if is_first and self._is_refused(meter):  # then this is another's answer, repeated
+            raise _UnaskedError(answer)
+
     def _is_refused(self, meter: "_Meter") -> bool:
+        if meter.is_numbered:  # then only the query's number is answered
+            return False
         try:
             return meter.error(self._patience_s).startswith(_REFUSED)
         except TimeoutError as silence:
@@ -208,6 +242,21 @@ class ScpiMeter:
             raise LinkSetupError(
                 f"{self.settings.port}: after its setup commands the meter reports {error}; correct `setup`"
             )
+        try:
+            self._try_numbers(meter)
+        except TimeoutError as silence:
+            raise self._silent() from silence
+
+    def _try_numbers(self, meter: "_Meter") -> None:
+        """See by the first query whether the meter takes several in a message. One that does not notes an error."""
+        queries = list(self.queries.values())
+        if not can_be_numbered(queries):
+            return
+        meter.tell(numbered(queries[0], 1))
+        if takes_several([answer.payload for answer in meter.resynchronise(self._patience_s)]):
+            meter.numbers = numbers_in_turn(len(queries))
+        else:
+            meter.tell("*CLS")
 
 
 class _OutOfStepError(Exception):
@@ -217,9 +266,8 @@ class _OutOfStepError(Exception):
 class _UnaskedError(_OutOfStepError):
     """A line came that no query asked for."""
 
-    def __init__(self, line: bytes) -> None:
-        super().__init__(f"the meter sent {line!r} unasked")
-        self.line = line
+    def __init__(self, line: bytes, how: str = "unasked") -> None:
+        super().__init__(f"the meter sent {line!r} {how}")
 
 
 class _Problems:
@@ -241,7 +289,8 @@ class _Problems:
 class _Meter:
     """Questions and answers, one at a time. What a meter repeats of what it is sent, is no answer.
 
-    asked_s: when it was last asked for a value, on the monotonic clock.
+    asked_s: when it was last asked for a value, on the monotonic clock. numbers: how many there are, behind which
+    values are asked for in turn; 0 where they are asked for behind none.
     """
 
     def __init__(self, port: Port, answer_timeout_s: float, told: Sequence[str]) -> None:
@@ -250,7 +299,16 @@ class _Meter:
         self._received = b""
         self._identity = b""
         self.asked_s = 0.0
-        self._told = {text.encode().strip().upper() for text in (*told, "*CLS", _IDENTITY_QUERY, _ERROR_QUERY)}
+        self.numbers = 0
+        self._number = 0
+        sent = (numbered(text, number) for text in told for number in range(MOST_NUMBERS))
+        about_itself = ("*CLS", _IDENTITY_QUERY, _ERROR_QUERY)
+        self._told = {text.encode().strip().upper() for text in (*sent, *about_itself)}
+
+    @property
+    def is_numbered(self) -> bool:
+        """Whether each value is asked for behind a number."""
+        return self.numbers > 0
 
     def tell(self, command: str) -> None:
         self._port.write(command.encode() + b"\n")
@@ -259,26 +317,37 @@ class _Meter:
         """Ask for a value, while no answer is due; returns it without its newline, and when it was complete.
 
         Raises:
-            TimeoutError: it did not come in time. Resynchronise before asking again.
-            _UnaskedError: a line had come already.
+            TimeoutError: it did not come in time, or only its number did. Resynchronise before asking again.
+            _UnaskedError: a line had come already, or came with another number.
 
         """
         self._look(self._port.read_waiting())
-        self.tell(query)
+        self._number = (self._number + 1) % self.numbers if self.is_numbered else 0
+        self.tell(numbered(query, self._number))
         self.asked_s = time.monotonic()
-        return self._answer(self.asked_s + self._answer_timeout_s, even_late=False)
+        answer, stamp = self._answer(self.asked_s + self._answer_timeout_s, even_late=False)
+        return (self._of_number(answer, self._number), stamp) if self.is_numbered else (answer, stamp)
+
+    def _of_number(self, answer: bytes, number: int) -> bytes:
+        """Give the value of an answer, if it has the number of its query."""
+        value = value_of(answer, number)
+        if value is None and is_refused(answer, number):
+            raise TimeoutError  # of the query behind the numbers nothing will come
+        if value is None:
+            raise _UnaskedError(answer)
+        return value
 
     def confirm(self, within_s: float) -> None:
         """Make sure that the answers so far are those to the queries so far.
 
         Raises:
-            TimeoutError: the meter does not say who it is.
-            _UnaskedError: it says something else first, or something more.
+            TimeoutError: the meter does not say what went wrong.
+            _UnaskedError: it says something else first, or something more, or that it refused one of them.
 
         """
-        answer = self._ask_about_itself(_IDENTITY_QUERY, within_s)
-        if not self.names_itself(answer):
-            raise _UnaskedError(answer)
+        error = self.error(within_s)
+        if error.startswith(_REFUSED):
+            raise _UnaskedError(error.encode(), "though each query seemed to be answered")
         self._look(self._port.read_waiting())
 
     def listen_until(self, moment_s: float) -> None:
@@ -360,7 +429,8 @@ class _Meter:
     def _take(self, chunk: bytes) -> None:
         self._received += chunk
         if len(self._received) > LONGEST_ANSWER_BYTES:
-            self._received = _CUT
+            _, newline, rest = self._received.rpartition(b"\n")
+            self._received = _CUT + newline + rest if newline else _CUT  # it has ended, or goes on
 
     def _said(self, line: bytes) -> list[bytes]:
         """Give what a line says that is no echo."""

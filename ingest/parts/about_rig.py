@@ -3,6 +3,8 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from msgspec.structs import replace
+
 from ingest.record.store import Session
 from ingest.rig import Rig
 from ingest.tick import every
@@ -13,11 +15,12 @@ PERIOD_S = 10.0
 
 @dataclass(frozen=True, slots=True)
 class Sources:
-    """Where it comes from. started_s: when the daemon started [s since 1970]."""
+    """Where it comes from. started_s: when the daemon started [s since 1970]. circuit: the one that is read."""
 
     boot: str
     started_s: float
     rig: Callable[[], Rig]
+    circuit: Callable[[], str]
     session: Callable[[], Session]
     instruments: Callable[[], Sequence[InstrumentAbout]]
     marks: Callable[[], Sequence[Mark]]
@@ -45,7 +48,7 @@ class AboutRig:
             started_s=self._from.started_s,
             visit=session.visit,
             visit_started_s=session.visit_started_s,
-            unit=rig.unit,
+            unit=replace(rig.unit, circuit=self._from.circuit() or rig.unit.circuit),
             barometric_pressure_pa=round(self._from.barometric_pressure_pa(), 1),
             channels=[channel.about() for channel in rig.channels],
             instruments=self._from.instruments(),

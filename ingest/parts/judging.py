@@ -3,9 +3,11 @@
 import logging
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Literal
 
 from ingest.advice.advisor import Advisor, Given
 from ingest.advice.memory import Earlier
+from ingest.advice.sentence import InView
 from ingest.channels import Channels
 from ingest.rig import Rig
 from ingest.tick import every
@@ -22,11 +24,12 @@ PERIOD_S = 2.0
 
 @dataclass(frozen=True, slots=True)
 class JudgedRig:
-    """What is judged. barometric_pressure_pa: as it is now [Pa]."""
+    """What is judged. barometric_pressure_pa: as it is now [Pa]. in_view: the circuit that is read, of several."""
 
     rig: Callable[[], Rig]
     channels: Channels
     barometric_pressure_pa: Callable[[], float]
+    in_view: Callable[[], InView] = InView
 
 
 class Judging:
@@ -41,11 +44,18 @@ class Judging:
         self._advisor = Advisor(judged.rig().speed, None)
         self._newest: Pack | None = None
         self._unsettled = frozenset({"superheat", "subcooling"})
+        self._advised: Literal["add", "recover", ""] = ""
 
-    def begin(self, earlier: Earlier) -> None:
-        """Go on in a visit from what the record holds of it: its newest advice, if a session before gave any."""
+    def begin(self, earlier: Earlier, *, elsewhere: bool = False) -> None:
+        """Go on in a visit from what the record holds of it: its newest advice, if a session before gave any.
+
+        elsewhere: it is another visit than was followed so far, and nothing of that counts.
+        """
         it = self._judged
-        if earlier.grounds:
+        if elsewhere:
+            self._newest = None
+            self._advised = ""
+        if earlier.grounds or elsewhere:
             self._advisor = Advisor(it.rig().speed, earlier.grounds)
         self._advisor.go_on(earlier, it.rig(), it.barometric_pressure_pa())
 
@@ -63,12 +73,20 @@ class Judging:
     def take(self, mark: Mark, change_kg: float) -> None:
         """Take a mark, with the change of charge that it tells of [kg]; what it changes is said at once."""
         self._advisor.take(mark, change_kg)
+        if isinstance(mark, Added | Recovered) and change_kg:
+            self._advised = ""
         if isinstance(mark, _SAID_AT_ONCE):
             self.advise()
 
     def measured_anew(self) -> None:
         """Begin anew: something else measures what is judged, or measures it otherwise."""
         self._advisor.measured_anew()
+        self._advised = ""
+
+    def interrupted(self, because: str) -> None:
+        """Begin to settle anew, for a reason that is a kind of sentence; what was moved stays known."""
+        self._advisor.interrupted(because)
+        self._advised = ""
 
     @property
     def in_doubt(self) -> frozenset[str]:
@@ -80,6 +98,16 @@ class Judging:
         """Superheat and subcooling, as far as the newest advice does not call them settled."""
         return self._unsettled
 
+    @property
+    def runs(self) -> bool | None:
+        """Whether the compressor runs; None where nothing tells."""
+        return self._advisor.runs
+
+    @property
+    def advised(self) -> Literal["add", "recover", ""]:
+        """Which way to move refrigerant, as of when it had last settled, until it is moved or measured otherwise."""
+        return self._advised
+
     async def run(self) -> None:
         """Advise until cancelled."""
         await every(PERIOD_S, self.advise)
@@ -89,6 +117,10 @@ class Judging:
         if self._newest is None:
             return
         it = self._judged
-        given = self._advisor.advise(self._newest, it.rig(), it.barometric_pressure_pa(), it.channels.repetitions())
+        given = self._advisor.advise(
+            self._newest, it.rig(), it.barometric_pressure_pa(), it.channels.repetitions(), it.in_view()
+        )
         self._unsettled = given.unsettled
+        if given.settled:
+            self._advised = given.advised
         self._gave(given)

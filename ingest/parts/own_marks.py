@@ -6,7 +6,7 @@ import secrets
 from collections.abc import Awaitable, Callable
 
 from ingest.record.errors import NotSavedError
-from ingest.wire.messages import Mark, OwnMark, Reloaded
+from ingest.wire.messages import Mark, OwnMark, Proposed, Reloaded
 
 logger = logging.getLogger(__name__)
 
@@ -17,11 +17,15 @@ class OwnMarks:
     def __init__(self, add: Callable[[Mark], Awaitable[None]], time_s: Callable[[], float]) -> None:
         self._add = add
         self._time_s = time_s
-        self._waiting: asyncio.Queue[OwnMark | Reloaded] = asyncio.Queue()
+        self._waiting: asyncio.Queue[OwnMark | Reloaded | Proposed] = asyncio.Queue()
 
     def note(self, kind: type[OwnMark | Reloaded], text: str) -> None:
         """Queue a mark of now."""
         self._waiting.put_nowait(kind(id=secrets.token_hex(8), time_s=round(self._time_s(), 3), text=text))
+
+    def put(self, proposed: Proposed) -> None:
+        """Queue what the instruments showed."""
+        self._waiting.put_nowait(proposed)
 
     async def run(self) -> None:
         """Store what is queued, until cancelled. A mark that the disk refuses is told, and not kept."""
@@ -30,7 +34,8 @@ class OwnMarks:
             try:
                 await self._add(mark)
             except NotSavedError as error:
-                logger.error("NOT SAVED: mark %r: %s", mark.text, error)  # noqa: TRY400 - the disk's fault
+                told = mark.says.us if isinstance(mark, Proposed) else mark.text
+                logger.error("NOT SAVED: mark %r: %s", told, error)  # noqa: TRY400 - the disk's fault
             self._waiting.task_done()
 
     async def flush(self) -> None:

@@ -2,20 +2,20 @@
 
 import asyncio
 import logging
-from collections.abc import AsyncIterator, Awaitable, Callable, Iterable
+from collections.abc import AsyncIterator, Awaitable, Callable, Mapping, Sequence
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, replace
 
 from ingest.advice.history import JUDGED_CHANNELS
 from ingest.channels import Channels
 from ingest.config.load import ConfigError
-from ingest.field_checks import corrected
+from ingest.field_checks import corrected, lapsed
 from ingest.instruments import Instruments
 from ingest.record.errors import NotSavedError
 from ingest.reload import ReloadError, compare, touched_channels
 from ingest.rig import Rig
 from ingest.setup import Setup
-from ingest.wire.messages import Corrected, Mark, Reloaded
+from ingest.wire.messages import Corrected, Mark, Reloaded, UnitAbout
 
 logger = logging.getLogger(__name__)
 
@@ -46,6 +46,7 @@ class PresentSetup:
         self._setup = setup
         self._affected = affected
         self._calibrations: list[Corrected] = []
+        self._instruments: Mapping[str, str] = {}  # that were corrected, by the mark
         self._changing = asyncio.Lock()
 
     @property
@@ -57,11 +58,28 @@ class PresentSetup:
         """Give the rig as its file has it, without what was corrected since."""
         return self._setup.configured()
 
-    def begin(self, marks: Iterable[Mark]) -> None:
-        """Read by what was corrected earlier in the visit."""
+    def at(self, unit: UnitAbout) -> None:
+        """Be at another unit, or another circuit of it, from now on."""
+        self._setup = self._setup.at(unit)
+
+    def configured_at(self, unit: UnitAbout | None) -> Rig:
+        """Give the rig as its file has it, at a unit that somebody opened, if any."""
+        return self._setup.at(unit).configured() if unit else self._setup.configured()
+
+    def begin(self, marks: Sequence[Mark], instruments: Mapping[str, str]) -> None:
+        """Read by what was corrected earlier in the visit; what applies no more is told once.
+
+        instruments: of which each correction was, by the id of its mark.
+        """
+        self._instruments = instruments
         self._calibrations = [mark for mark in marks if isinstance(mark, Corrected)]
-        self._setup = replace(self._setup, rig=corrected(self._setup.configured(), self._calibrations))
+        self._setup = replace(self._setup, rig=self._corrected(self._setup.configured()))
         self._keep_all()
+        told = {mark.text for mark in marks if isinstance(mark, Reloaded)}
+        for text in self._lapsed(self.rig):
+            if text not in told:
+                logger.warning("%s", text)
+                self._affected.note(Reloaded, text)
 
     @asynccontextmanager
     async def unchanged(self) -> AsyncIterator[None]:
@@ -100,7 +118,8 @@ class PresentSetup:
     async def _take_over(self, wanted: Setup) -> str:
         channels, instruments = self._affected.channels, self._affected.instruments
         change = compare(self._setup.config, wanted.config, instruments.ended())
-        wanted = replace(wanted, rig=corrected(wanted.rig, self._calibrations))
+        lapsed = [text for text in self._lapsed(wanted.rig) if text not in self._lapsed(self.rig)]
+        wanted = replace(wanted, rig=self._corrected(wanted.rig))
         touched = touched_channels(self.rig, wanted.rig, change)
         await self._affected.describe(wanted.rig)
         await instruments.stop(change.stopped)
@@ -111,7 +130,13 @@ class PresentSetup:
             self._affected.measured_anew()
         instruments.start(wanted.config.instruments)
         self._affected.changed()
-        return str(change)
+        return "; ".join([str(change), *lapsed])
+
+    def _corrected(self, rig: Rig) -> Rig:
+        return corrected(rig, self._calibrations, self._instruments)
+
+    def _lapsed(self, rig: Rig) -> list[str]:
+        return lapsed(rig, self._calibrations, self._instruments)
 
     def recalibrate(self, mark: Corrected) -> None:
         """Read a channel differently from now on, and judge its figures anew. Within `unchanged`."""

@@ -34,11 +34,21 @@ class Ticking:
         self._took = took
         self._note = note
         self.newest: Pack | None = None
+        self._heard_s: dict[str, float] = {}
 
     @property
     def readings(self) -> dict[str, Reading]:
         """What the newest pack holds."""
         return dict(self.newest.readings) if self.newest else {}
+
+    @property
+    def read_s(self) -> dict[str, float]:
+        """When each of them was read, by the clock that nobody sets; a figure made of several by its stamp."""
+        if self.newest is None:
+            return {}
+        set_by_s = self.newest.time_s - self._clock.steady_s(self.newest.monotonic_s)
+        stamped = {name: it.time_s - set_by_s for name, it in self.newest.readings.items()}
+        return stamped | {name: self._clock.steady_s(at_s) for name, at_s in self._heard_s.items()}
 
     async def run(self) -> None:
         """Tick until cancelled."""
@@ -51,4 +61,5 @@ class Ticking:
             logger.warning("the wall clock was set by %+.3f s", step.by_s)
             self._note(ClockStepped, f"the clock was set by {step.by_s:+.3f} s")
         self.newest = make_pack(self._rig(), self._session(), self._channels, self._clock.now())
+        self._heard_s = self._channels.heard_s()
         self._took(self.newest)

@@ -3,7 +3,7 @@
 - A record that refuses is tried again, about once a second, until it takes what comes.
 - One that was deleted or replaced is written out again from the open file, and goes on with all that was committed.
 - One that is damaged or was overwritten is set aside untouched, under a name that says so; a new one goes on with its
-  numbers, its visit and the visit's marks.
+  numbers, its visit, the visit's marks and the register of units.
 - One that another daemon writes is left alone until that daemon ends.
 
 All of this blocks, and runs in the recorder's thread.
@@ -21,10 +21,11 @@ from typing import TypeVar
 from ingest.record.errors import DamagedError, NotSavedError
 from ingest.record.lock import Lock
 from ingest.record.refusals import refusal
+from ingest.record.sheets import RegisteredSheet
 from ingest.record.store import Carried, Record, Session, is_whole
 from ingest.record.watch import Look, look
 from ingest.rig import Rig
-from ingest.wire.messages import Mark
+from ingest.wire.messages import Described, Mark, Photograph, UnitAbout, VisitOpened
 
 Result = TypeVar("Result")
 
@@ -38,11 +39,11 @@ _BESIDE = ("-wal", "-shm")
 class Run:
     """The run of the daemon that records.
 
-    rig: as configured now. boot: which run of the machine. new_visit: the id of the visit, if a new one begins.
-    now_s: wall time [s since 1970]. monotonic_s: for the pace of trying again.
+    rig: as configured now, at the unit that somebody opened, if any. boot: which run of the machine. new_visit: the id
+    of the visit, if a new one begins. now_s: wall time [s since 1970]. monotonic_s: for the pace of trying again.
     """
 
-    rig: Callable[[], Rig]
+    rig: Callable[[UnitAbout | None], Rig]
     boot: str
     new_visit: str
     now_s: Callable[[], float]
@@ -50,17 +51,22 @@ class Run:
 
 
 class Custody:
-    """The record at one path. session: None before it could first be opened; another one once a new record began."""
+    """The record at one path. session: None before it could first be opened; another one once a new record began.
+
+    unit: at which it is.
+    """
 
     def __init__(self, path: Path, run: Run) -> None:
         self.path = path
         self.session: Session | None = None
+        self.unit: UnitAbout | None = None
         self._run = run
         self._lock: Lock | None = None
         self._record: Record | None = None
         self._seen: Look | None = None
         self._carried: Carried | None = None
         self._marks: list[Mark] = []
+        self._sheets: dict[str, RegisteredSheet] = {}
         self._refusal: NotSavedError | None = None
         self._refused_at_s = 0.0
         self._news: list[str] = []
@@ -96,6 +102,36 @@ class Custody:
         """
         self.use(lambda record: record.add_mark(mark))
         self._marks.append(mark)
+        if isinstance(mark, Described):
+            self._sheets[mark.sheet.tag] = RegisteredSheet(mark.sheet, mark.time_s, mark.id)
+
+    def add_photograph(self, mark: Photograph, jpeg: bytes) -> None:
+        """Store a mark and its picture likewise; but of a record that is set aside the pictures stay in that.
+
+        Raises:
+            NotSavedError: it was not saved.
+
+        """
+        self.use(lambda record: record.add_photograph(mark, jpeg))
+        self._marks.append(mark)
+
+    def open_visit(self, unit: UnitAbout, new_visit: str, opened: VisitOpened) -> None:
+        """Go on at another unit: in its open visit, or in a new one of this id. opened: the mark of that, with it.
+
+        Raises:
+            NotSavedError: nothing has changed.
+
+        """
+        rig, time_s = self._run.rig(unit), round(self._run.now_s(), 3)
+
+        def begin(record: Record) -> tuple[Session, list[Mark]]:
+            session = record.begin_session(
+                rig, boot=self._run.boot, new_visit=new_visit, time_s=time_s, opened_by=opened
+            )
+            return session, record.marks()
+
+        self.session, self._marks = self.use(begin)
+        self.unit = unit
 
     def take_news(self) -> list[str]:
         """Take what is to be told: what was found, and what was done about it."""
@@ -156,14 +192,23 @@ class Custody:
         """Go on with the session of this run, or begin one."""
         if self.session and record.resume_session(self.session, self._run.boot):
             return
+        time_s = round(self._run.now_s(), 3)
+        rig = self._run.rig(record.unit_at_work(time_s) or self._carried_unit())
+        self.unit = rig.unit
         self.session = record.begin_session(
-            self._run.rig(),
+            rig,
             boot=self._run.boot,
             new_visit=self._run.new_visit,
-            time_s=round(self._run.now_s(), 3),
+            time_s=time_s,
             carried=self._carried,
         )
         self._marks = record.marks()
+        self._sheets = {kept.sheet.tag: kept for kept in record.sheets()}
+
+    def _carried_unit(self) -> UnitAbout | None:
+        """Find the unit that somebody opened in a record that was lost: the visit that goes on is there."""
+        opened = [mark for mark in self._carried.marks if isinstance(mark, VisitOpened)] if self._carried else []
+        return self.unit if opened and opened[-1].by else None
 
     # --- to keep it in its place
 
@@ -214,7 +259,8 @@ class Custody:
     def _let_go(self, record: Record) -> None:
         if self.session:
             visit = self.session.visit, self.session.visit_started_s
-            self._carried = Carried(self.session.number, record.last_sequence, visit, tuple(self._marks))
+            marks, sheets = tuple(self._marks), tuple(self._sheets.values())
+            self._carried = Carried(self.session.number, record.last_sequence, visit, marks, sheets)
         self._record = None
         with suppress(NotSavedError):  # of a file that is lost already
             record.close()

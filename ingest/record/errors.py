@@ -16,3 +16,14 @@ class NotSavedError(RecordError):
 
 class DamagedError(NotSavedError):
     """What is in the file is no whole record any more."""
+
+
+class HeldError(NotSavedError):
+    """Another process writes the record. holder: what it says of itself."""
+
+    def __init__(self, holder: str) -> None:
+        super().__init__(
+            f"another daemon writes this record ({holder})",
+            "Stop that one, or give this one a record of its own. This one then records by itself.",
+        )
+        self.holder = holder

@@ -10,7 +10,7 @@ import sys
 from contextlib import suppress
 from pathlib import Path
 
-from ingest.record.errors import NotSavedError
+from ingest.record.errors import HeldError
 from ingest.record.refusals import refusal
 
 _LOCKED_BYTE = 1 << 20
@@ -21,7 +21,8 @@ class Lock:
     """The lock on a record, held from here until `close`.
 
     Raises:
-        NotSavedError: another daemon holds it, or the folder refuses.
+        HeldError: another daemon holds it.
+        NotSavedError: the folder refuses.
 
     """
 
@@ -36,10 +37,7 @@ class Lock:
         except OSError as error:
             holder = os.read(self._file, 200).decode(errors="replace").strip() or "unknown"
             os.close(self._file)
-            raise NotSavedError(
-                f"another daemon writes this record ({holder})",
-                "Stop that one, or give this one a record of its own. This one then records by itself.",
-            ) from error
+            raise HeldError(holder) from error
         os.lseek(self._file, 0, os.SEEK_SET)
         with suppress(OSError):  # on a full disk the lock holds all the same
             os.ftruncate(self._file, 0)

@@ -120,7 +120,28 @@ STEPS: Sequence[Step] = (
         ) STRICT""",
         "CREATE INDEX advices_by_session ON advices (session, number)",
     ),
+    (
+        """CREATE TABLE sheets (
+            number INTEGER PRIMARY KEY,  -- in the order in which they were kept; of a unit the newest counts
+            tag TEXT NOT NULL,
+            sheet TEXT NOT NULL,         -- messages.Sheet as JSON
+            since_s REAL NOT NULL,
+            mark TEXT NOT NULL           -- the id of the mark that tells who described it; empty: configured, imported
+        ) STRICT""",
+        "CREATE INDEX sheets_by_tag ON sheets (tag, number)",
+    ),
+    (
+        """CREATE TABLE photographs (
+            id TEXT PRIMARY KEY REFERENCES marks (id), -- the mark that tells of it
+            jpeg BLOB NOT NULL           -- turned upright and without what else stood in the file
+        ) STRICT""",
+    ),
 )
+
+WITH_SHEETS = 5
+"""The version that an older record has to reach before it holds any sheet."""
+WITH_PHOTOGRAPHS = 6
+"""Likewise any photograph."""
 
 
 class MigrationError(Exception):

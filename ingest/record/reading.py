@@ -18,13 +18,22 @@ from typing import Protocol
 
 from ingest.record.chunks import from_chunk
 from ingest.record.errors import RecordError
-from ingest.record.migrations import STEPS
+from ingest.record.migrations import STEPS, WITH_PHOTOGRAPHS, WITH_SHEETS
 from ingest.record.rows import read_rows
+from ingest.record.sheets import (
+    RegisteredSheet,
+    VisitOfUnit,
+    read_sheet,
+    read_sheets,
+    read_versions,
+    read_visited,
+    read_visits,
+)
 from ingest.wire.messages import Mark, Pack, decode_mark, decode_pack
 
 _CHUNK = "the minute of packs from"
 
-__all__ = ["History", "RecordError", "RecordFile", "RecordedAdvice", "RecordedMark"]
+__all__ = ["History", "RecordError", "RecordFile", "RecordedAdvice", "RecordedMark", "RegisteredSheet", "VisitOfUnit"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +82,30 @@ class History(Protocol):
 
     def advices(self) -> Iterator[RecordedAdvice]:
         """Read every advice, oldest first."""
+        ...
+
+    def sheets(self) -> list[RegisteredSheet]:
+        """Read the newest sheet of every unit, in the order in which they were kept."""
+        ...
+
+    def sheet(self, tag: str) -> RegisteredSheet | None:
+        """Read the newest sheet of a unit; None where there is none."""
+        ...
+
+    def sheets_of(self, tag: str) -> list[RegisteredSheet]:
+        """Read every sheet that was kept of a unit, newest first."""
+        ...
+
+    def visits_of(self, tag: str) -> list[VisitOfUnit]:
+        """Read which visits there were at a unit, newest first."""
+        ...
+
+    def visited(self) -> dict[str, float]:
+        """Read when the last visit at each unit began [s since 1970], by tag."""
+        ...
+
+    def photograph(self, mark_id: str) -> bytes | None:
+        """Read the JPEG of a photograph, by the id of its mark; None where this record has none."""
         ...
 
 
@@ -134,6 +167,39 @@ class RecordFile:
                 for _, advice in read_rows(texts, _recorded_advice, what="advice"):
                     yield advice
 
+    def sheets(self) -> list[RegisteredSheet]:
+        """See History."""
+        with self._open() as database:
+            return read_sheets(database) if database and _has_sheets(database) else []
+
+    def sheet(self, tag: str) -> RegisteredSheet | None:
+        """See History."""
+        with self._open() as database:
+            return read_sheet(database, tag) if database and _has_sheets(database) else None
+
+    def sheets_of(self, tag: str) -> list[RegisteredSheet]:
+        """See History."""
+        with self._open() as database:
+            return list(read_versions(database, tag)) if database and _has_sheets(database) else []
+
+    def visits_of(self, tag: str) -> list[VisitOfUnit]:
+        """See History."""
+        with self._open() as database:
+            return read_visits(database, tag) if database else []
+
+    def visited(self) -> dict[str, float]:
+        """See History."""
+        with self._open() as database:
+            return read_visited(database) if database else {}
+
+    def photograph(self, mark_id: str) -> bytes | None:
+        """See History. A record that no daemon has opened since photographs are kept has no table of them."""
+        with self._open() as database:
+            if not database or not _has_photographs(database):
+                return None
+            row = database.execute("SELECT jpeg FROM photographs WHERE id = ?", (mark_id,)).fetchone()
+        return row[0] if row else None
+
     def _size(self) -> int:
         try:
             return self.path.stat().st_size
@@ -159,9 +225,21 @@ class RecordFile:
             raise RecordError(f"the record {self.path} cannot be read: {error}") from error
 
 
+def _has_sheets(database: sqlite3.Connection) -> bool:
+    """Tell whether a record is of a version that keeps sheets: an older one gets there once a daemon opens it."""
+    (version,) = database.execute("PRAGMA user_version").fetchone()
+    return int(version) >= WITH_SHEETS
+
+
 def _recorded_advice(row: tuple[int, bytes, bytes]) -> RecordedAdvice:
     session, grounds, payload = row
     return RecordedAdvice(session, zlib.decompress(grounds), zlib.decompress(payload))
+
+
+def _has_photographs(database: sqlite3.Connection) -> bool:
+    """Likewise whether it keeps photographs."""
+    (version,) = database.execute("PRAGMA user_version").fetchone()
+    return int(version) >= WITH_PHOTOGRAPHS
 
 
 def _last_sequence(database: sqlite3.Connection) -> int:

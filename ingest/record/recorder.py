@@ -7,17 +7,18 @@ whoever watches sees NOT SAVED, and it is counted; the next pack is tried again.
 
 import asyncio
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Concatenate, ParamSpec, TypeVar
 
 import msgspec
 
 from ingest.record.custody import Custody
 from ingest.record.errors import NotSavedError
+from ingest.record.sheets import RegisteredSheet
 from ingest.record.store import Record, Session
-from ingest.wire.messages import Mark, NotSaved, Pack, encode_pack
+from ingest.wire.messages import Mark, NotSaved, Pack, Photograph, UnitAbout, VisitOpened, encode_pack
 
 logger = logging.getLogger(__name__)
 
@@ -33,13 +34,21 @@ Result = TypeVar("Result")
 class Begun:
     """A session that began, in a record that was just opened or begun.
 
-    marks: of its visit. grounds: what the newest advice of that rested on. packs: its newest before this session.
+    unit: at which it is. marks: of its visit. grounds: what the newest advice of that rested on. packs: its newest
+    before this session. sheets: those of the register. visited: when the last visit at each unit began [s since 1970],
+    by tag. earlier: what was done to the unit's circuits at the visits before it, by visit. instruments_corrected: of
+    which instrument each correction was, by the id of its mark.
     """
 
     session: Session
+    unit: UnitAbout
     marks: list[Mark]
     grounds: bytes | None
     packs: list[Pack]
+    sheets: Sequence[RegisteredSheet]
+    visited: Mapping[str, float]
+    earlier: Sequence[tuple[str, Sequence[Mark]]] = ()
+    instruments_corrected: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +77,7 @@ class Recorder:
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="record")
         self._waiting: asyncio.Queue[Pack] = asyncio.Queue()
         self._session: Session | None = None
+        self._beginning = asyncio.Lock()
         self._not_saved: NotSaved | None = None
         self.unsaved_packs = 0
 
@@ -123,6 +133,26 @@ class Recorder:
         """
         await self._in_thread(lambda: self._custody.add_mark(mark))
 
+    async def add_photograph(self, mark: Photograph, jpeg: bytes) -> None:
+        """Store a mark and the picture that it tells of.
+
+        Raises:
+            NotSavedError: it was not saved.
+
+        """
+        await self._in_thread(lambda: self._custody.add_photograph(mark, jpeg))
+
+    async def open_visit(self, unit: UnitAbout, new_visit: str, opened: VisitOpened) -> None:
+        """Go on at another unit, in its open visit or a new one of this id, and tell that a session began.
+
+        opened: the mark of that, stored with it.
+
+        Raises:
+            NotSavedError: nothing has changed.
+
+        """
+        await self._in_thread(lambda: self._custody.open_visit(unit, new_visit, opened))
+
     def close(self, time_s: float) -> None:
         """End the session, the thread and the custody of the record, after what is under way."""
         self._thread.submit(self._end, time_s).result()
@@ -146,13 +176,26 @@ class Recorder:
         for news in self._custody.take_news():
             logger.warning("%s", news)
             self._listener.told(news)
-        session = self._custody.session
-        if session and session is not self._session:
-            await self._begin(session)
+        if self._custody.session is self._session:
+            return
+        async with self._beginning:  # or all who wait for the record would begin the same session, each for itself
+            session, unit = self._custody.session, self._custody.unit
+            if session and unit and session is not self._session:
+                await self._begin(session, unit)
 
-    async def _begin(self, session: Session) -> None:
+    async def _begin(self, session: Session, unit: UnitAbout) -> None:
         def read(record: Record) -> Begun:
-            return Begun(session, record.marks(), record.newest_grounds(), record.packs_of_late())
+            return Begun(
+                session,
+                unit,
+                record.marks(),
+                record.newest_grounds(),
+                record.packs_of_late(),
+                record.sheets(),
+                record.visited(),
+                record.earlier_marks(),
+                record.instruments_corrected(),
+            )
 
         try:
             begun = await asyncio.get_running_loop().run_in_executor(self._thread, lambda: self._custody.use(read))

@@ -24,17 +24,35 @@ import msgspec
 
 from ingest.field_checks import calibration_date, corrected
 from ingest.record.chunks import can_share_a_chunk, from_chunk, to_chunk
+from ingest.record.earlier import read_earlier
 from ingest.record.errors import DamagedError, NotSavedError, RecordError
 from ingest.record.migrations import MigrationError, migrate
 from ingest.record.refusals import refusal
 from ingest.record.rows import read_rows
+from ingest.record.sheets import (
+    RegisteredSheet,
+    VisitOfUnit,
+    add_sheet,
+    read_sheet,
+    read_sheets,
+    read_visited,
+    read_visits,
+    register_units,
+)
 from ingest.rig import Rig
 from ingest.wire.messages import (
     Calibration,
     Corrected,
+    Described,
     Mark,
     MessageError,
     Pack,
+    Photograph,
+    Sheet,
+    Signed,
+    UnitAbout,
+    VisitOpened,
+    decode,
     decode_mark,
     decode_pack,
     encode,
@@ -72,7 +90,7 @@ class Session:
 
 @dataclass(frozen=True, slots=True)
 class Carried:
-    """What goes on in a new record that takes the place of another: its numbers, its visit, the marks of that.
+    """What goes on in a new record that takes the place of another: numbers, visit, the marks of that, the units.
 
     visit: id and start [s since 1970]; None where it is not known.
     """
@@ -81,6 +99,7 @@ class Carried:
     last_sequence: int
     visit: tuple[str, float] | None = None
     marks: Sequence[Mark] = ()
+    sheets: Sequence[RegisteredSheet] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,12 +160,21 @@ class Record:
         return self._last_sequence
 
     def begin_session(
-        self, rig: Rig, *, boot: str, new_visit: str, time_s: float, carried: Carried | None = None
+        self,
+        rig: Rig,
+        *,
+        boot: str,
+        new_visit: str,
+        time_s: float,
+        carried: Carried | None = None,
+        opened_by: VisitOpened | None = None,
     ) -> Session:
         """Start a session, in the unit's open visit if there is one, else in a new visit of the given id.
 
+        The session before ends, if it was of this run. What is at one unit and then at another is two sessions.
+
         carried: from a record that this one takes the place of. Its numbers go on; its visit and marks only in a
-        record that has none.
+        record that has none. opened_by: the mark of who went to the unit, the first of the session.
 
         Raises:
             NotSavedError: the disk refused.
@@ -165,6 +193,10 @@ class Record:
                 self._database.execute(
                     "INSERT INTO visits VALUES (?, ?, ?, NULL)", (visit, rig.unit.tag, visit_started_s)
                 )
+            if self._session:
+                self._database.execute(
+                    "UPDATE sessions SET ended_s = ? WHERE number = ?", (time_s, self._session.number)
+                )
             number = self._number("SELECT coalesce(max(number), 0) + 1 FROM sessions")
             if carried:
                 number = max(number, carried.last_session + 1)
@@ -173,18 +205,49 @@ class Record:
             )
             if carried and is_new:
                 self._take_over(carried, visit, number)
-            self._describe(corrected(rig, self._marks_of(visit)), number, time_s)
+            if opened_by:
+                self._add_mark(opened_by, visit, number)
+            register_units(self._database, time_s)
+            self._describe(corrected(rig, self._marks_of(visit), self._instruments_corrected(visit)), number, time_s)
         self._last_sequence = max(self._last_sequence, carried.last_sequence if carried else 0)
         self._session = Session(number, visit, visit_started_s, resumed=bool(opened or goes_on))
         return self._session
 
     def _take_over(self, carried: Carried, visit: str, session: int) -> None:
-        """Go on with the numbers of an earlier record and the marks of its visit, which have been published."""
+        """Go on with the numbers of an earlier record and the marks of its visit, which have been published.
+
+        A visit that was signed in it has ended here as well: who opens its unit again begins another.
+        """
         rows = [(mark.id, visit, session, mark.kind, mark.time_s, encode(mark)) for mark in carried.marks]
         self._database.executemany(
             "INSERT INTO marks (id, visit, session, kind, time_s, payload) VALUES (?, ?, ?, ?, ?, ?)", rows
         )
+        for kept in carried.sheets:
+            add_sheet(self._database, kept)
+        signed_s = [mark.time_s for mark in carried.marks if isinstance(mark, Signed)]
+        if signed_s:
+            self._database.execute("UPDATE visits SET ended_s = ? WHERE id = ?", (signed_s[-1], visit))
         self._cursors = {"mqtt packs": carried.last_sequence, "mqtt marks": len(rows)}
+
+    def unit_at_work(self, time_s: float) -> UnitAbout | None:
+        """Find the unit that somebody opened, if its visit is the newest and goes on; else the configuration says it.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._refusals():
+            newest = self._database.execute(
+                """SELECT visits.id, visits.unit, about FROM sessions
+                   JOIN visits ON visits.id = visit JOIN units ON tag = visits.unit ORDER BY number DESC LIMIT 1"""
+            ).fetchone()
+            if newest is None:
+                return None
+            visit, tag, about = newest
+            opened = self._open_visit(tag, time_s)
+            opening = [mark for mark in self._marks_of(visit) if isinstance(mark, VisitOpened)]
+        was_asked = opened is not None and opened[0] == visit and bool(opening) and bool(opening[-1].by)
+        return decode(about.encode(), UnitAbout) if was_asked else None
 
     def resume_session(self, session: Session, boot: str) -> bool:
         """Go on with a session that this record holds; False where it does not.
@@ -298,20 +361,88 @@ class Record:
         return [payload for *_, payload in rows]
 
     def add_mark(self, mark: Mark) -> None:
-        """Store a mark, and with it the calibration that it tells of.
+        """Store a mark, and with it the calibration or the sheet that it tells of.
 
         Raises:
             NotSavedError: the disk refused.
 
         """
-        session = self.session
         with self._transaction():
-            self._database.execute(
-                "INSERT INTO marks (id, visit, session, kind, time_s, payload) VALUES (?, ?, ?, ?, ?, ?)",
-                (mark.id, session.visit, session.number, mark.kind, mark.time_s, encode(mark)),
-            )
+            self._add_mark(mark, self.session.visit, self.session.number)
             if isinstance(mark, Corrected):
                 self._calibrate(mark, mark.calibration)
+            if isinstance(mark, Described):
+                add_sheet(self._database, RegisteredSheet(mark.sheet, mark.time_s, mark.id))
+            if isinstance(mark, Signed):
+                self._database.execute("UPDATE visits SET ended_s = ? WHERE id = ?", (mark.time_s, self.session.visit))
+
+    def add_sheets(self, sheets: Sequence[Sheet], time_s: float) -> None:
+        """Store sheets that were imported, all or none.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._transaction():
+            for sheet in sheets:
+                add_sheet(self._database, RegisteredSheet(sheet, time_s))
+
+    def sheets(self) -> list[RegisteredSheet]:
+        """Read the newest sheet of every unit, in the order in which they were kept.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._refusals():
+            return read_sheets(self._database)
+
+    def sheet(self, tag: str) -> RegisteredSheet | None:
+        """Read the newest sheet of a unit; None where there is none.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._refusals():
+            return read_sheet(self._database, tag)
+
+    def visits_of(self, tag: str) -> list[VisitOfUnit]:
+        """Read which visits there were at a unit, newest first.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._refusals():
+            return read_visits(self._database, tag)
+
+    def visited(self) -> dict[str, float]:
+        """Read when the last visit at each unit began [s since 1970], by tag.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._refusals():
+            return read_visited(self._database)
+
+    def add_photograph(self, mark: Photograph, jpeg: bytes) -> None:
+        """Store a mark and the picture that it tells of.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._transaction():
+            self._add_mark(mark, self.session.visit, self.session.number)
+            self._database.execute("INSERT INTO photographs VALUES (?, ?)", (mark.id, jpeg))
+
+    def _add_mark(self, mark: Mark, visit: str, session: int) -> None:
+        self._database.execute(
+            "INSERT INTO marks (id, visit, session, kind, time_s, payload) VALUES (?, ?, ?, ?, ?, ?)",
+            (mark.id, visit, session, mark.kind, mark.time_s, encode(mark)),
+        )
 
     def add_advice(self, time_s: float, grounds: bytes, payload: bytes) -> None:
         """Store an advice as it was published, and what it rests on beside the packs.
@@ -384,6 +515,34 @@ class Record:
         """
         with self._refusals():
             return self._marks_of(self.session.visit)
+
+    def earlier_marks(self) -> list[tuple[str, Sequence[Mark]]]:
+        """Read what was done to the circuits of this visit's unit at its earlier visits, by visit, oldest first.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._refusals():
+            return read_earlier(self._database, self.session.visit)
+
+    def instruments_corrected(self) -> dict[str, str]:
+        """Tell of which instrument each correction of this visit was, by the id of its mark.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._refusals():
+            return self._instruments_corrected(self.session.visit)
+
+    def _instruments_corrected(self, visit: str) -> dict[str, str]:
+        rows = self._database.execute(
+            """SELECT calibrations.mark, instrument FROM calibrations JOIN sessions ON sessions.number = session
+               WHERE visit = ? AND calibrations.mark != ''""",
+            (visit,),
+        )
+        return dict(rows.fetchall())
 
     def _marks_of(self, visit: str) -> list[Mark]:
         rows = self._database.execute("SELECT id, payload FROM marks WHERE visit = ? ORDER BY number", (visit,))

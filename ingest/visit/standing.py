@@ -3,77 +3,269 @@
 Beside it stands what the judge says of this moment, which no mark holds: since when it has settled.
 """
 
-from collections.abc import Iterable
-from typing import Literal
+from collections.abc import Iterable, Mapping
+from typing import Literal, NamedTuple
 
+from calc.judge.after_move import least_wait_s
 from calc.ledger import Ledger
+from ingest.visit.earlier import NONE_BEFORE, History
+from ingest.visit.findings import Findings
+from ingest.visit.fitting import fitting
+from ingest.visit.leading import Now, led_to
+from ingest.visit.moved import Moved
+from ingest.visit.pattern import PatternFold
+from ingest.visit.photographs import Photographs
+from ingest.visit.placing import Placing
+from ingest.visit.progress import ProgressFold
+from ingest.visit.proposals import Proposals
+from ingest.visit.renaming import as_named_now, renamed_in
+from ingest.visit.seal import EMPTY, chained
+from ingest.visit.talk import Talk
 from ingest.wire.messages import (
+    LARGEST_MESSAGE_BYTES,
     Acknowledged,
     Added,
     Correction,
+    Described,
+    Finding,
     Mark,
     Note,
     PendingNote,
+    Progress,
     Recovered,
+    Reply,
     SettledSince,
     Visit,
+    VisitOpened,
     encode,
 )
 
-NOTES_SENT = 40
-"""How many pending notes travel, the oldest first; the rest follow as these are acknowledged."""
+NOTES_BYTES = 12 * 1024
+"""How much of `visit` pending notes may be, the oldest first; the rest follow as these are acknowledged."""
+
+PROPOSALS_BYTES = 8 * 1024
+"""Likewise of what the instruments proposed."""
+CYLINDERS_BYTES = 5 * 1024
+"""Likewise of cylinders, of which those that were described last travel."""
+ACCOUNTS_BYTES = 32 * 1024
+"""Likewise of circuits, of which the one in view comes first."""
+_READINGS = ("readings_before", "readings_after")
+NOTHING_READ = Now()
+SHARES = (1.0, 0.6, 0.3)
+"""Of all these, how much is tried until the whole is one message: seldom are all full, and then each gives way."""
+
+
+class Exchanged(NamedTuple):
+    """Names that are another circuit's since somebody renamed them."""
+
+    names: frozenset[str]
+    by: str
+    time_s: float
 
 
 class Standing:
-    """The state of one visit. visit: its id."""
+    """The state of one visit. visit: its id. history: of the visits to its unit before."""
 
-    def __init__(self, visit: str, marks: Iterable[Mark] = ()) -> None:
+    def __init__(self, visit: str, marks: Iterable[Mark] = (), history: History = NONE_BEFORE) -> None:
         self.visit = visit
-        self.ledger = Ledger()
-        self._last_move_s: float | None = None
-        self._settled: SettledSince | None = None
-        self._pending: dict[str, PendingNote] = {}
+        self.opened: VisitOpened | None = None
+        """By whom the rig was last sent to its unit, and when."""
+        self.described_by: dict[str, str] = {}
+        """By the tag of a unit, who described it last at this visit."""
+        self.exchanged: Exchanged | None = None
+        """Who gave a name to another circuit last at this visit."""
+        self.digest = EMPTY
+        self._at_s: dict[str, float] = {}  # when each mark was made, by its id
+        self._marks: list[Mark] = []
+        self._begin(history)
         for mark in marks:
             self.take(mark)
 
-    def take(self, mark: Mark) -> float:
-        """Take the next mark; returns by how much it changes the charge of the unit [kg]."""
-        change_kg = 0.0
+    def _begin(self, history: History) -> None:
+        """Begin with none of its marks."""
+        self.moved = Moved(history)
+        self.ledger = Ledger()
+        self.proposals = Proposals()
+        self._last_move_s: float | None = None
+        self._last_move_at_s: float | None = None
+        self._moved_s: dict[str, float] = {}  # by circuit
+        self._measured: set[str] = set()  # circuits
+        self._settled: SettledSince | None = None
+        self._now = Now()
+        self._pending: dict[str, PendingNote] = {}
+        self._notes: set[str] = set()
+        self.placing = Placing()
+        self.findings = Findings()
+        self._progress = ProgressFold()
+        self.talk = Talk()
+        self.photographs = Photographs()
+        self.pattern = PatternFold()
+
+    @property
+    def progress(self) -> Progress:
+        """How far the visit is."""
+        return self._progress.now
+
+    def take(self, mark: Mark, at_s: float | None = None) -> float:
+        """Take the next mark; returns by how much it changes the charge of the circuit in view [kg].
+
+        at_s: when it was made, by a clock that nobody sets (`ingest.clock`); without it its stamp counts.
+        """
+        self._at_s[mark.id] = mark.time_s if at_s is None else at_s
+        self.digest = chained(self.digest, mark)
+        self._marks.append(mark)
+        match mark:
+            case VisitOpened():
+                self.opened = mark
+            case Described():
+                self.described_by[mark.sheet.tag] = mark.by
+                self._rename(renamed_in(mark.sheet, mark.circuits_were))
+        return self._fold(mark)
+
+    def at_s(self, mark_id: str) -> float:
+        """Tell when a mark of this visit was made, by the clock by which things are compared."""
+        return self._at_s[mark_id]
+
+    def _rename(self, names: Mapping[str, str]) -> None:
+        """Read all that was recorded of circuits by the names that they have from now on."""
+        if not names:
+            return
+        if again := names.keys() & names.values():
+            self.exchanged = Exchanged(frozenset(again), self._marks[-1].by, self._marks[-1].time_s)
+        *self._marks, now = [as_named_now(mark, names) for mark in self._marks]
+        place, circuits, unnamed = self.findings.place, self.moved.circuits, self.moved.ledgers.unnamed
+        self._begin(self.moved.history.renamed(names))
+        self.findings.at(place)
+        self.moved.know(circuits, names.get(unnamed, unnamed))
+        for mark in self._marks:
+            self._fold(mark)
+        self._marks.append(now)
+
+    def _fold(self, mark: Mark) -> float:
+        """Take a mark as its circuit is named now; returns as `take` does."""
+        for topic in (self.placing, self._progress, self.proposals, self.findings, self.talk, self.photographs):
+            topic.take(mark)
+        self.pattern.take(mark)
+        change_kg = self.moved.take(mark, self.placing.circuit)
         match mark:
             case Added():
-                change_kg = self.ledger.added(mark.id, mark.mass_kg)
+                self.ledger.added(mark.id, mark.mass_kg)
             case Recovered():
-                change_kg = self.ledger.recovered(mark.id, mark.mass_kg)
+                self.ledger.recovered(mark.id, mark.mass_kg)
             case Correction():
-                change_kg = self.ledger.corrected(mark.id, mark.of, mark.mass_kg)
-            case Note() if mark.role == "lead":
-                self._pending.setdefault(mark.id, PendingNote(mark.id, mark.by, mark.time_s, mark.text))
-            case Acknowledged():
+                self.ledger.corrected(mark.id, mark.of, mark.mass_kg)
+            case Note():
+                self._notes.add(mark.id)
+                if mark.role == "lead":
+                    self._pending.setdefault(mark.id, PendingNote(mark.id, mark.by, mark.time_s, mark.text))
+            case Acknowledged() | Reply() if mark.role != "lead":  # who replies has read it
                 self._pending.pop(mark.of, None)
-        if isinstance(mark, Added | Recovered):
-            self._last_move_s = mark.time_s
-            self._settled = None
+        self._know_circuit(mark)
         return change_kg
 
-    def judged(self, settled: Literal["superheat", "subcooling", ""], time_s: float) -> None:
-        """Take what the judge says now: the figure that has settled, or none."""
+    def _know_circuit(self, mark: Mark) -> None:
+        """Take when a circuit was moved of, and that it was read."""
+        if isinstance(mark, Finding) and mark.check in _READINGS:  # one that was skipped is put aside
+            self._measured.add(mark.circuit or self.placing.circuit)
+        if isinstance(mark, Added | Recovered):
+            self._last_move_s = self._moved_s[mark.circuit or self.placing.circuit] = mark.time_s
+            self._last_move_at_s = self._at_s[mark.id]
+            self._settled = None
+
+    def judged(
+        self,
+        settled: Literal["superheat", "subcooling", ""],
+        time_s: float,
+        *,
+        now: Now = NOTHING_READ,
+        at_s: float | None = None,
+    ) -> None:
+        """Take what the judge says now: the figure that has settled, or none; what it said before a move is over.
+
+        now: what the rig reads. at_s: as in `take`.
+        """
+        self._now = now
+        judged_s = time_s if at_s is None else at_s
+        if self._last_move_at_s is not None and judged_s <= self._last_move_at_s:
+            settled = ""
+        self.moved.judged(settled)
+        if settled:
+            self._measured.add(self.placing.circuit)
         if not settled:
             self._settled = None
         elif self._settled is None or self._settled.figure != settled:
             self._settled = SettledSince(settled, round(time_s, 3))
 
-    def message(self) -> Visit:
-        """Say it for the wire."""
+    @property
+    def settled(self) -> str:
+        """The figure that shows the charge, where the judge says that it has settled; else empty."""
+        return self._settled.figure if self._settled else ""
+
+    @property
+    def last_move_s(self) -> float | None:
+        """When refrigerant was last moved [s since 1970]; None before the first time."""
+        return self._last_move_s
+
+    @property
+    def moved_in_view_s(self) -> float | None:
+        """When refrigerant of the circuit in view was last moved [s since 1970]; None before the first time."""
+        unnamed = {"", self.moved.ledgers.unnamed}
+        circuit = self.placing.circuit
+        of = unnamed if circuit in unnamed else {circuit}
+        return max((moved_s for name, moved_s in self._moved_s.items() if name in of), default=None)
+
+    @property
+    def unmeasured(self) -> list[str]:
+        """The circuits beside the one in view that have not settled at this visit, and of which no reading was kept."""
+        measured = {name or self.moved.ledgers.unnamed for name in self._measured}
+        return [circuit.name for circuit in self.moved.circuits[1:] if circuit.name not in measured]
+
+    @property
+    def least_wait_s(self) -> float:
+        """How long to wait after a move at least, as was said in the readings after one: by maker or protocol [s]."""
+        said = self.findings.newest("readings_after", self.placing.circuit)
+        if said is None:
+            return 0.0
+        claimed = said.choices.get("claimed", "none")
+        return least_wait_s(maker_s=said.values.get("maker_wait"), protocol="" if claimed == "none" else claimed)
+
+    def has_note(self, note: str) -> bool:
+        """Whether there is such a note in this visit."""
+        return note in self._notes
+
+    def message(self, share: float = 1.0) -> Visit:
+        """Say it for the wire. share: of the room that each list has."""
+        is_first = self.moved.history.is_first
         return Visit(
             visit=self.visit,
             added_kg=round(self.ledger.added_kg, 6),
             recovered_kg=round(self.ledger.recovered_kg, 6),
             moves=self.ledger.count,
             last_move_s=self._last_move_s,
-            notes=list(self._pending.values())[:NOTES_SENT],
+            notes=fitting(self._pending.values(), share * NOTES_BYTES),
             settled=self._settled,
+            circuit=self.placing.circuit,
+            places=dict(sorted(self.placing.places.items())),
+            hoses=sorted(self.placing.hoses),
+            elsewhere=self.placing.elsewhere(),
+            progress=self.progress,
+            proposals=fitting(self.proposals.message(), share * PROPOSALS_BYTES),
+            findings=self.findings.message(share),
+            next=led_to(self.findings.next(self.placing.circuit), self.findings.making_dead_open(), self._now),
+            facts=sorted({*self.findings.facts(), *self._now.facts(), *(("first_visit",) if is_first else ())}),
+            circuits=fitting(self.moved.accounts(), share * ACCOUNTS_BYTES),
+            by_weight=self.moved.by_weight(),
+            cylinders=fitting(reversed(self.moved.cylinders_stand()), share * CYLINDERS_BYTES)[::-1],
+            photographs=self.photographs.message(share),
+            pattern=self.pattern.pattern,
+            chosen=self.pattern.chosen,
+            **self.talk.message(share)._asdict(),
         )
 
     def encoded(self) -> bytes:
-        """Say it as bytes."""
-        return encode(self.message())
+        """Say it as bytes, in one message: who sends a larger one is cut off by the broker."""
+        for share in SHARES:
+            said = encode(self.message(share))
+            if len(said) <= LARGEST_MESSAGE_BYTES:
+                break
+        return said

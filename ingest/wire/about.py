@@ -32,7 +32,10 @@ class InstrumentAbout(msgspec.Struct, frozen=True):
 
 
 class UnitAbout(msgspec.Struct, frozen=True):
-    """The unit under service, as its nameplate says. All in SI; None where the nameplate is silent."""
+    """The unit under service, as its nameplate says. All in SI; None where the nameplate is silent.
+
+    circuit: which one of it is in view, by its name; empty where nobody named it.
+    """
 
     tag: str
     place: str
@@ -47,6 +50,7 @@ class UnitAbout(msgspec.Struct, frozen=True):
     condenser_fan_fla_a: float | None = None
     blower_fla_a: float | None = None
     high_side_design_pressure_pa: float | None = None
+    circuit: str = ""
 
 
 class About(msgspec.Struct, frozen=True):

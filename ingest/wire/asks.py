@@ -8,39 +8,45 @@ import re
 from collections.abc import Mapping, Sequence
 from functools import reduce
 from operator import or_
-from typing import cast
+from typing import Literal
 
 import msgspec
 
 from ingest.wire.checks import CheckKind
+from ingest.wire.cylinders import CylinderAsk
 from ingest.wire.encoding import MessageError, check_names, check_size, encode
-from ingest.wire.marks import Mark, Phase
-from ingest.wire.roles import EVERYONE, TECHNICIAN, Role
+from ingest.wire.events import Ask, word_of
+from ingest.wire.findings import FindingAsk
+from ingest.wire.marks import Mark
+from ingest.wire.moves import HowKnown, Phase, Purpose
+from ingest.wire.pattern import ChooseAsk, PatternAsk
+from ingest.wire.photographs import PhotographAsk
+from ingest.wire.placing import HoseAsk, PlaceAsk
+from ingest.wire.progress import HandOverAsk, OpenAsk, ResumeAsk, SignAsk, WaitAsk
+from ingest.wire.proposals import DismissAsk, KeepAsk
+from ingest.wire.roles import EVERYONE, LEAD, TECHNICIAN, Role
+from ingest.wire.sheet import DescribeAsk, Port
+from ingest.wire.talk import HoldAsk, QuestionAsk, ReleaseAsk, ReplyAsk, SeenAsk, StopAsk, WantAsk
 from ingest.wire.wording import Wording
 
 
-class Ask(msgspec.Struct, frozen=True, omit_defaults=True, tag_field="kind"):
-    """What every ask has. by: the name of the person, for the mark."""
-
-    id: str
-    by: str
-
-    @property
-    def kind(self) -> str:
-        """The tag of its JSON."""
-        return word_of(type(self))
-
-
-def word_of(ask: type[Ask]) -> str:
-    """Give the word for a kind of ask: the tag of its JSON, and the last part of its topic."""
-    return cast(str, ask.__struct_config__.tag)
-
-
 class MoveAsk(Ask, frozen=True, omit_defaults=True, kw_only=True):
-    """Refrigerant that was moved, off the scale. confirmed: the person has been asked, and it is so."""
+    """Refrigerant that was moved, off the scale. confirmed: the person has been asked, and it is so.
+
+    circuit: of the unit's sheet; empty: the one in view. cylinder: by its name. how: the mass is known; within_share:
+    of a guess, by which share of it it may be off. port: it went through. purpose: what it was for. proposal: that it
+    was kept from.
+    """
 
     mass_kg: float
     phase: Phase = ""
+    circuit: str = ""
+    cylinder: str = ""
+    how: HowKnown = ""
+    within_share: float | None = None
+    port: Port | Literal[""] = ""
+    purpose: Purpose = ""
+    proposal: str = ""
     confirmed: bool = False
 
 
@@ -53,15 +59,22 @@ class RecoveredAsk(MoveAsk, frozen=True, omit_defaults=True, tag="recovered"):
 
 
 class CorrectionAsk(Ask, frozen=True, omit_defaults=True, tag="correction", kw_only=True):
-    """An earlier amount was not so. of: the id of its mark. mass_kg: what it was; None where nothing was moved."""
+    """An earlier amount was not so. of: the id of its mark. mass_kg: what it was; None where nothing was moved.
+
+    circuit, cylinder: where it really was; empty where that was right.
+    """
 
     of: str
     mass_kg: float | None = None
+    circuit: str = ""
+    cylinder: str = ""
     confirmed: bool = False
 
 
-class ReadingAsk(Ask, frozen=True, omit_defaults=True, tag="reading"):
-    """Keep all values of this moment."""
+class ReadingAsk(Ask, frozen=True, omit_defaults=True, tag="reading", kw_only=True):
+    """Keep all values of this moment. want: that a lead wanted it."""
+
+    want: str = ""
 
 
 class NoteAsk(Ask, frozen=True, omit_defaults=True, tag="note", kw_only=True):
@@ -71,7 +84,7 @@ class NoteAsk(Ask, frozen=True, omit_defaults=True, tag="note", kw_only=True):
 
 
 class AcknowledgeAsk(Ask, frozen=True, omit_defaults=True, tag="acknowledge", kw_only=True):
-    """A note was read. of: its id."""
+    """A note, a stop or the newest reply in a thread was read. of: its id, or that of the thread."""
 
     of: str
 
@@ -106,16 +119,47 @@ ASKS: Mapping[type[Ask], frozenset[Role]] = {
     RecoveredAsk: TECHNICIAN,
     CorrectionAsk: TECHNICIAN,
     ReadingAsk: TECHNICIAN,
-    AcknowledgeAsk: TECHNICIAN,
+    AcknowledgeAsk: EVERYONE,
     ReloadAsk: TECHNICIAN,
     CheckAsk: TECHNICIAN,
     CorrectAsk: TECHNICIAN,
+    KeepAsk: TECHNICIAN,
+    DismissAsk: TECHNICIAN,
+    FindingAsk: TECHNICIAN,
+    DescribeAsk: TECHNICIAN,
     NoteAsk: EVERYONE,
+    CylinderAsk: TECHNICIAN,
+    OpenAsk: TECHNICIAN,
+    PlaceAsk: TECHNICIAN,
+    HoseAsk: TECHNICIAN,
+    WaitAsk: TECHNICIAN,
+    ResumeAsk: TECHNICIAN,
+    HandOverAsk: TECHNICIAN,
+    SignAsk: TECHNICIAN,
+    QuestionAsk: TECHNICIAN,
+    ReplyAsk: EVERYONE,
+    WantAsk: LEAD,
+    HoldAsk: LEAD,
+    ReleaseAsk: LEAD,
+    StopAsk: LEAD,
+    SeenAsk: TECHNICIAN,
+    PhotographAsk: TECHNICIAN,
+    PatternAsk: TECHNICIAN,
+    ChooseAsk: TECHNICIAN,
 }
 """Every ask that there is, and who may. What can be decoded, `MAY_ASK`, and what needs a handler follow from it."""
 
 MAY_ASK: Mapping[str, frozenset[Role]] = {word_of(ask): roles for ask, roles in ASKS.items()}
 """By the word. The daemon refuses by it, the broker's access list is written from it, and the page shows by it."""
+
+APPENDED = frozenset[type[Ask]](
+    {
+        CorrectionAsk, NoteAsk, AcknowledgeAsk, ReplyAsk, SeenAsk,  # appended, and shown as later
+        StopAsk,  # never too late
+        OpenAsk, DescribeAsk, ReloadAsk,  # of the rig and the register
+    }
+)  # fmt: skip
+"""What may still be asked of a visit that is signed. The rig refuses the rest, and a page shows no key for it."""
 
 ANY_ASK = reduce(or_, ASKS)
 """All of them as one type, for msgspec."""
@@ -135,7 +179,7 @@ class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
     refusal: Wording | None = None
 
 
-_ID = re.compile(r"[A-Za-z0-9_-]{1,64}")
+ID = re.compile(r"[A-Za-z0-9_-]{1,64}")
 """What an id may be: it is a part of the answer's topic."""
 
 _decoder = msgspec.json.Decoder(ANY_ASK)
@@ -172,7 +216,7 @@ def decode_ask(payload: bytes) -> Ask:
 
 
 def _check_id(ask: Ask) -> None:
-    if not _ID.fullmatch(ask.id):
+    if not ID.fullmatch(ask.id):
         raise MessageError("its id is not 1 to 64 letters, digits, - and _")
 
 
@@ -190,4 +234,4 @@ def read_id(payload: bytes) -> str:
         ask_id = _id_decoder.decode(payload).id
     except (MessageError, msgspec.MsgspecError, UnicodeDecodeError, RecursionError):
         return ""
-    return ask_id if _ID.fullmatch(ask_id) else ""
+    return ask_id if ID.fullmatch(ask_id) else ""

@@ -43,6 +43,12 @@ class SenseLeak(Act, frozen=True, kw_only=True, tag="leak_detector"):
     senses: bool
 
 
+class MoveProbes(Act, frozen=True, kw_only=True, tag="probes"):
+    """Take the probes and clamps, and the jaw on the compressor's lead, to a circuit of the unit."""
+
+    circuit: str
+
+
 class Hose(Act, frozen=True, kw_only=True, tag="hose"):
     """Screw a hose on a service port, or off. purged: without the air that it came with."""
 
@@ -176,6 +182,7 @@ PLACES: Mapping[str, Place] = MappingProxyType(
         "meter": Place((PlaceLeads, TurnDial), (Step.MEASURE, Step.LOOK)),
         "clamp": Place((CloseJaw,), (Step.MEASURE,)),
         "capacitor": Place((Discharge, FitCapacitor), (Step.LOOK,)),
+        "probes": Place((MoveProbes,), (Step.CONNECT, Step.DISCONNECT)),
         "hoses": Place((Hose,), (Step.CONNECT, Step.DISCONNECT)),
         "cylinder": Place((OpenCylinder,), (Step.CHARGE,)),
         "recovery": Place((Recover,), (Step.RECOVER,)),
@@ -210,6 +217,7 @@ class CapacitorSection(msgspec.Struct, frozen=True, kw_only=True):
 class BenchState(msgspec.Struct, frozen=True, kw_only=True):
     """What the retained topic bench/state carries: how things stood after the last act, never what is wrong with them.
 
+    circuits: of the unit; probes_at: the one that probes, clamps and hoses are at.
     hoses: the ports with one on. points: where leads can stand; leads: the red and the black one. jaw: the lead in the
     clamp, turns: how many times. legs: of the supply. lugs_off: those whose lead a hand took off. supply, blocked: as
     hands left them; the shares of its air that each coil has, likewise. sound: what is heard of the compressor.
@@ -243,4 +251,6 @@ class BenchState(msgspec.Struct, frozen=True, kw_only=True):
     refused: str
     refused_act: str
     done: int
+    circuits: tuple[str, ...] = ("1",)
+    probes_at: str = "1"
     last: tuple[ANY_ACT, ...]  # type: ignore[valid-type]  # made of the table above, so that none is forgotten

@@ -14,7 +14,8 @@ class CheckFound(msgspec.Struct, frozen=True, omit_defaults=True):
     sent: what the instrument sent, averaged, in its own unit. reading: what was made of it. reference: what it should
     have been. offset: how much too high it reads. standard_uncertainty: of a reading before;
     corrected_standard_uncertainty: with the offset taken off, None where that would not help. other, value,
-    value_accuracy: what it was compared with, as in the ask.
+    value_accuracy: what it was compared with, as in the ask. instrument: which one was checked; a check from before
+    this field has none.
     """
 
     kind: CheckKind
@@ -30,6 +31,7 @@ class CheckFound(msgspec.Struct, frozen=True, omit_defaults=True):
     other: str = ""
     value: float | None = None
     value_accuracy: float | None = None
+    instrument: str = ""
 
 
 class Line(msgspec.Struct, frozen=True):
@@ -43,10 +45,14 @@ class Line(msgspec.Struct, frozen=True):
     standard_uncertainty: float
 
 
-class Calibration(msgspec.Struct, frozen=True):
-    """How a channel was read before and is from now on. checks: the marks that it rests on, one or two."""
+class Calibration(msgspec.Struct, frozen=True, omit_defaults=True):
+    """How a channel was read before and is from now on. checks: the marks that it rests on, one or two.
+
+    instrument: of which it holds, and of no other in its place; a mark from before this field has none.
+    """
 
     channel: str
     before: Line
     after: Line
     checks: Sequence[str]
+    instrument: str = ""

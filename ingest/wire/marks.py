@@ -9,60 +9,77 @@ from typing import ClassVar, Literal
 import msgspec
 
 from ingest.wire.checks import Calibration, CheckFound
+from ingest.wire.cylinders import CylinderDescribed
 from ingest.wire.encoding import MessageError, check_size
-
-Phase = Literal["liquid", "vapour", ""]
-
-
-class MarkBase(msgspec.Struct, frozen=True, omit_defaults=True, tag_field="kind"):
-    """What every mark has. by, role: who made it; empty where the rig itself did. text: in words, if there are any."""
-
-    id: str
-    time_s: float
-    by: str = ""
-    role: str = ""
-    text: str = ""
-
-    @property
-    def kind(self) -> str:
-        """The tag of its JSON."""
-        return str(self.__struct_config__.tag)
+from ingest.wire.events import MarkBase
+from ingest.wire.findings import Finding, Grade
+from ingest.wire.moves import HowKnown, Phase, Purpose, Warned
+from ingest.wire.pattern import Chosen, PatternBegun
+from ingest.wire.photographs import Photograph, PhotographLost
+from ingest.wire.placing import HoseSet, Placed
+from ingest.wire.progress import HandedOver, Resumed, Signed, Waiting
+from ingest.wire.proposals import Dismissed, Proposed
+from ingest.wire.sheet import Described, Port
+from ingest.wire.talk import Hold, Question, Released, Reply, Seen, Stop, Want
 
 
 class Added(MarkBase, frozen=True, omit_defaults=True, tag="added", kw_only=True):
-    """Refrigerant put in."""
+    """Refrigerant put in. Fields as in the ask; of an earlier record all but the first two are empty.
+
+    proposal: what the instruments had proposed, if they had.
+    """
 
     mass_kg: float
     phase: Phase = ""
+    circuit: str = ""
+    cylinder: str = ""
+    how: HowKnown = ""
+    within_share: float | None = None
+    port: Port | Literal[""] = ""
+    purpose: Purpose = ""
+    proposal: str = ""
     sign: ClassVar[int] = 1
 
 
 class Recovered(MarkBase, frozen=True, omit_defaults=True, tag="recovered", kw_only=True):
-    """Refrigerant taken out."""
+    """Refrigerant taken out. Fields likewise."""
 
     mass_kg: float
     phase: Phase = ""
+    circuit: str = ""
+    cylinder: str = ""
+    how: HowKnown = ""
+    within_share: float | None = None
+    port: Port | Literal[""] = ""
+    purpose: Purpose = ""
+    proposal: str = ""
     sign: ClassVar[int] = -1
 
 
 class Correction(MarkBase, frozen=True, omit_defaults=True, tag="correction", kw_only=True):
-    """What an earlier amount really was. of: the id of the move. mass_kg: None where nothing was moved at all."""
+    """What an earlier amount really was. of: the id of the move. mass_kg: None where nothing was moved at all.
+
+    circuit, cylinder: where it really was; empty where that was right.
+    """
 
     of: str
     mass_kg: float | None = None
+    circuit: str = ""
+    cylinder: str = ""
 
 
 class ReadingTaken(MarkBase, frozen=True, omit_defaults=True, tag="reading", kw_only=True):
     """All values at one moment, in the house's units, with their standard uncertainties as far as known.
 
     in_doubt: the channels that were in doubt then, and the figures that come from them. unsettled: superheat and
-    subcooling, as far as they had not settled; a record from before this field has none.
+    subcooling, as far as they had not settled; a record from before this field has none. want: that a lead wanted it.
     """
 
     figures: Mapping[str, float | None] = {}
     standard_uncertainties: Mapping[str, float] = {}
     in_doubt: Sequence[str] = ()
     unsettled: Sequence[str] = ()
+    want: str = ""
 
 
 class Note(MarkBase, frozen=True, omit_defaults=True, tag="note"):
@@ -70,7 +87,7 @@ class Note(MarkBase, frozen=True, omit_defaults=True, tag="note"):
 
 
 class Acknowledged(MarkBase, frozen=True, omit_defaults=True, tag="acknowledge", kw_only=True):
-    """A technician has read a note. of: its id."""
+    """Somebody has read a note, a stop, or the newest reply in a thread. of: its id, or that of the thread."""
 
     of: str
 
@@ -91,8 +108,15 @@ class Corrected(MarkBase, frozen=True, omit_defaults=True, tag="correct", kw_onl
     calibration: Calibration
 
 
-class VisitOpened(MarkBase, frozen=True, omit_defaults=True, tag="visit"):
-    """A visit began."""
+class VisitOpened(MarkBase, frozen=True, omit_defaults=True, tag="visit", kw_only=True):
+    """A visit began, or goes on. unit, circuit: at which, and which circuit is in view; empty in an older record.
+
+    grade: how somebody knew that it is this unit; empty where it is the one of the configuration.
+    """
+
+    unit: str = ""
+    circuit: str = ""
+    grade: Grade | Literal[""] = ""
 
 
 class SessionBegan(MarkBase, frozen=True, omit_defaults=True, tag="session"):
@@ -115,11 +139,18 @@ class RecordChanged(MarkBase, frozen=True, omit_defaults=True, tag="record"):
     """The record was refused, or is written again."""
 
 
-OwnMark = VisitOpened | SessionBegan | LinkChanged | ClockStepped | AlarmChanged | RecordChanged
+OwnMark = VisitOpened | SessionBegan | LinkChanged | ClockStepped | AlarmChanged | RecordChanged | PhotographLost
 """What the rig tells by itself."""
 
 Moved = Added | Recovered
-Mark = Added | Recovered | Correction | ReadingTaken | Note | Acknowledged | Reloaded | Checked | Corrected | OwnMark
+Told = ReadingTaken | Note | Acknowledged | Reloaded | Checked | Corrected
+OfTheVisit = Placed | HoseSet | Waiting | Resumed | HandedOver | Signed | Described | PatternBegun
+Kept = Moved | Finding | Placed | Chosen
+"""What a proposal may become: each names it."""
+OfProposals = Finding | Proposed | Dismissed | Chosen
+OfMoves = CylinderDescribed | Warned
+Talked = Question | Reply | Want | Hold | Released | Stop | Seen
+Mark = Moved | Correction | OfMoves | OfProposals | Told | OfTheVisit | Talked | Photograph | OwnMark
 
 _decoder = msgspec.json.Decoder(Mark)
 

@@ -14,7 +14,7 @@ from ingest.wire.encoding import MessageError, check_size
 
 CELSIUS_ZERO_K = 273.15
 
-QUALITIES = ("sensor_fault", "malformed", "overload", "out_of_range", "stale", "uncalibrated", "ok")
+QUALITIES = ("sensor_fault", "malformed", "overload", "out_of_range", "stale", "elsewhere", "uncalibrated", "ok")
 """How far a reading is to be trusted, worst first."""
 
 DECIMALS = {

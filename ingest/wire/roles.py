@@ -10,7 +10,8 @@ from typing import Literal
 Role = Literal["technician", "lead"]
 
 TECHNICIAN = frozenset[Role]({"technician"})
-EVERYONE = frozenset[Role]({"technician", "lead"})
+LEAD = frozenset[Role]({"lead"})
+EVERYONE = TECHNICIAN | LEAD
 
 WHERE_NOBODY_IS_NAMED: Mapping[str, Role] = {"technician": "technician", "lead": "lead"}
 """The users of a broker without passwords, which only this machine reaches: everybody here may say who they are."""

@@ -28,7 +28,8 @@ class Status(msgspec.Struct, frozen=True, omit_defaults=True):
     """Whether the rig is there, and whether it records. The broker says `lost` for a daemon that vanished (its will).
 
     session: 0 before a record could first be opened. not_saved: None while packs are saved. daemon: which one says so.
-    another: another daemon claims the same rig name, and waits.
+    another: another daemon claims the same rig name, and waits. left_out: what proposes nothing any more of what the
+    instruments show, since it failed, until the configuration is read again; all else goes on.
     """
 
     s: Literal["online", "offline", "lost"]
@@ -36,3 +37,4 @@ class Status(msgspec.Struct, frozen=True, omit_defaults=True):
     not_saved: NotSaved | None = None
     daemon: Instance | None = None
     another: bool = False
+    left_out: tuple[str, ...] = ()

@@ -50,6 +50,24 @@ def is_empty(text: str) -> bool:
     return all(letter.isspace() or unicodedata.category(letter) == "Cf" or letter in _BLANK for letter in text)
 
 
+def as_seen(text: str) -> str:
+    r"""Give a text without the letters that nobody sees: two that differ by these alone are read as one.
+
+    >>> as_seen("RTU-9\u200b") == "RTU-9"
+    True
+    """
+    return "".join(letter for letter in text if unicodedata.category(letter) != "Cf" and letter not in _BLANK)
+
+
+def same_name(one: str, other: str) -> bool:
+    """Say whether two names are read as one, whatever letters nobody sees and whichever are capitals.
+
+    >>> same_name(" sam", "Sam"), same_name("Sam", "Robin")
+    (True, False)
+    """
+    return as_seen(one).strip().casefold() == as_seen(other).strip().casefold()
+
+
 def shown(text: str) -> str:
     r"""Give a text as an error may show it: without what a URL gives away, on one line, and not longer than one.
 

@@ -1,6 +1,11 @@
 """Topics: where each kind of message of a rig travels."""
 
+from urllib.parse import quote
+
 from ingest.wire.encoding import MessageError
+
+SHEETS = "unit/"
+"""What the kind of every message with a sheet begins with."""
 
 
 def topic(rig: str, kind: str) -> str:
@@ -19,3 +24,12 @@ def rig_and_kind(full_topic: str) -> tuple[str, str]:
     if len(parts) != 4 or parts[:2] != ["dewline", "1"]:
         raise MessageError(f"topic {full_topic!r} is not dewline/1/<rig>/<kind>")
     return parts[2], parts[3]
+
+
+def kind_of_sheet(tag: str) -> str:
+    """Name the kind of message that has the sheet of a unit: a tag may hold what splits topics, or filters them.
+
+    >>> kind_of_sheet("RTU 4/b+")
+    'unit/RTU%204%2Fb%2B'
+    """
+    return f"{SHEETS}{quote(tag, safe='')}"

@@ -1,9 +1,20 @@
 """How the visit stands, as the daemon knows it from the record; no page works it out from what it happens to hold."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
 import msgspec
+
+from ingest.wire.account import ByWeight, CircuitAccount
+from ingest.wire.checklist import Fact
+from ingest.wire.cylinders import CylinderStands
+from ingest.wire.findings import FindingStands
+from ingest.wire.pattern import ChosenStands, PatternStands
+from ingest.wire.photographs import PhotographsStand
+from ingest.wire.placing import ChannelPlace
+from ingest.wire.progress import Progress
+from ingest.wire.proposals import ProposalStands
+from ingest.wire.talk import HoldStands, StopStands, TalkCounts, ThreadStands, WantStands
 
 
 class PendingNote(msgspec.Struct, frozen=True):
@@ -26,7 +37,16 @@ class Visit(msgspec.Struct, frozen=True, omit_defaults=True):
     """The state of a visit. added_kg, recovered_kg: what the moves come to, with every correction.
 
     moves: how many there were. last_move_s: when the last was, None before the first. notes: pending, oldest first.
+    circuit: the one in view. places: where channels were put. hoses: the ports that a hose shares with a probe.
+    elsewhere: the channels that do not read the circuit in view, and why. progress: how far it is.
+    circuits: the account of each, the one in view first. by_weight: a charge by weight of that one, while there is one.
+    cylinders: in the order in which they were described.
     settled: None while the judge does not say so; a move, a correction of the readings and a new start end it.
+    proposals: what the instruments showed and nobody has answered yet, the oldest first.
+    findings: the newest of each check and part or circuit, oldest first. next: the checks that the facts ask for, by
+    their words: advice. facts: what is so of this visit, by which figures are asked for or not.
+    questions, wants, holds: those that are open, oldest first, as far as they fit. stop: a lead's. talk: how many there
+    are of each. pattern: the newest one of the fan. chosen: the unit, as it was told last; None for none of these.
     """
 
     visit: str
@@ -36,3 +56,23 @@ class Visit(msgspec.Struct, frozen=True, omit_defaults=True):
     last_move_s: float | None = None
     notes: Sequence[PendingNote] = ()
     settled: SettledSince | None = None
+    circuit: str = ""
+    places: Mapping[str, ChannelPlace] = {}
+    hoses: Sequence[str] = ()
+    elsewhere: Mapping[str, str] = {}
+    progress: Progress = Progress()
+    proposals: Sequence[ProposalStands] = ()
+    findings: Sequence[FindingStands] = ()
+    next: Sequence[str] = ()
+    facts: Sequence[Fact] = ()
+    circuits: Sequence[CircuitAccount] = ()
+    by_weight: ByWeight | None = None
+    cylinders: Sequence[CylinderStands] = ()
+    questions: Sequence[ThreadStands] = ()
+    wants: Sequence[WantStands] = ()
+    holds: Sequence[HoldStands] = ()
+    stop: StopStands | None = None
+    talk: TalkCounts = TalkCounts()
+    photographs: PhotographsStand = PhotographsStand()
+    pattern: PatternStands | None = None
+    chosen: ChosenStands | None = None

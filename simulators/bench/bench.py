@@ -58,6 +58,7 @@ from simulators.device.serial import SerialProbe
 from simulators.errors import SimulatorError
 from simulators.unit.model import Unit
 from simulators.unit.transfers import Transfers
+from simulators.unit.two_circuits import TwoCircuitUnit
 
 logger = logging.getLogger(__name__)
 
@@ -114,10 +115,16 @@ class SimulatedRig:
             raise SimulatorError(
                 f"a script begins a visit of its own, and {self.record} holds one: give it a new folder"
             )
-        self.unit = Unit(
-            scenario.parameters,
-            at_rest=scenario.starts_after_s is not None,
-            heating=scenario.file.mode == "heating",
+        beside = scenario.beside
+        self._two = None if beside is None else TwoCircuitUnit([scenario.parameters, beside])
+        self.unit = (
+            self._two.circuits[0]
+            if self._two
+            else Unit(
+                scenario.parameters,
+                at_rest=scenario.starts_after_s is not None,
+                heating=scenario.file.mode == "heating",
+            )
         )
         self.simulated_s = 0.0
         self.transfers = Transfers()
@@ -128,6 +135,7 @@ class SimulatedRig:
             outdoor_air_k=conditions.outdoor_air_k,
             thermostat_calls=starts_after_s is None,
             heats=scenario.file.mode == "heating",
+            beside=self._two.circuits[1] if self._two else None,
         )
         self.ended = asyncio.Event()
         self._scenario = scenario
@@ -249,7 +257,7 @@ class SimulatedRig:
             truth,
             verdict,
             time_s=self.simulated_s,
-            charge_kg=self.unit.charge_kg,
+            charge_kg=sum(circuit.charge_kg for circuit in (self._two.circuits if self._two else (self.unit,))),
             moves=self._moves,
             has_settled=self._since_change.has_settled(),
         )
@@ -409,7 +417,9 @@ class SimulatedRig:
                 return SerialProbe(read, address=port, interval_s=instrument.interval_s, form="json")
             case "scpi":
                 queries = {SCPI_QUERIES[output.field]: output.field for output in instrument.outputs}
-                return ScpiDevice(read, address=port, queries=queries, interval_s=instrument.interval_s)
+                return ScpiDevice(
+                    read, address=port, queries=queries, interval_s=instrument.interval_s, takes_several=True
+                )
             case "meter":
                 dial = self.hands.panel.dial
                 meter = MeterDevice(read, address=port, function=dial, interval_s=instrument.interval_s)
@@ -457,7 +467,7 @@ class SimulatedRig:
     def advance(self, duration_s: float) -> None:
         """Let the unit run on for this long, with what is to be added or recovered meanwhile."""
         try:
-            self.transfers.move(self.unit, duration_s)
+            self.transfers.move(self.hands.probed, duration_s)
         except SimulatorError as error:
             logger.warning("the bench stops moving refrigerant: %s", error)
         starts_after_s = self._scenario.starts_after_s
@@ -466,7 +476,7 @@ class SimulatedRig:
         self._play(duration_s)
         if self.hands.work(duration_s):
             self._outbox.put(self._standing())
-        self.unit.step(duration_s)
+        (self._two or self.unit).step(duration_s)
         self.simulated_s += duration_s
         self._feel(duration_s)
 
@@ -495,7 +505,7 @@ class SimulatedRig:
             self.ended.set()
 
     def _feel(self, elapsed_s: float) -> None:
-        true = self.unit.true_state()
+        true = self._two.true_state(int(self.hands.probes_at) - 1) if self._two else self.unit.true_state()
         if self._moves and self._revealed is None:
             self._since_change.note(self.simulated_s, true)
         state = {**true, **self.hands.readings()}

@@ -13,6 +13,7 @@ from ingest.wire.bench_acts import (
     ChangeFilter,
     Evacuate,
     Hose,
+    MoveProbes,
     OpenCylinder,
     Recover,
     ResetCutOuts,
@@ -44,7 +45,9 @@ LAST_ACTS = 8
 class Hands:
     """All that a technician has set and connected at one unit.
 
-    heats: the thermostat calls for heating. tools: what hangs on its ports. panel: what is held at its panel.
+    heats: the thermostat calls for heating. tools: what hangs on its ports. panel: what is held at its panel, which is
+    that of the first circuit. beside: the second circuit, where there is one; disconnect, thermostat and air are of
+    both.
     """
 
     def __init__(
@@ -55,8 +58,11 @@ class Hands:
         outdoor_air_k: float,
         thermostat_calls: bool = True,
         heats: bool = False,
+        beside: Unit | None = None,
     ) -> None:
         self._unit, self._heats = unit, heats
+        self._circuits = {"1": unit} if beside is None else {"1": unit, "2": beside}
+        self.probes_at = "1"
         self._burns = get(refrigerant).is_flammable
         self.tools = PortTools(unit, refrigerant=refrigerant, outdoor_air_k=outdoor_air_k)
         self.panel = PanelHands(unit.electric)
@@ -98,8 +104,15 @@ class Hands:
             refused=self._refused or self.panel.warning,
             refused_act=self._refused_act or ("dial" if self.panel.warning else ""),
             done=self._done,
+            circuits=tuple(self._circuits),
+            probes_at=self.probes_at,
             last=tuple(self._last),
         )
+
+    @property
+    def probed(self) -> Unit:
+        """The circuit that probes, clamps and hoses are at."""
+        return self._circuits[self.probes_at]
 
     @property
     def pour(self) -> bool:
@@ -112,7 +125,7 @@ class Hands:
         static_pa = SHUT_OFF_PA - (SHUT_OFF_PA - STATIC_PA) * (flow / usual) ** 2  # as a blower's curve falls
         return {
             "cylinder_mass": self.tools.cylinder_mass_kg,
-            "vacuum_pressure": self._unit.ports.pressure_pa("suction"),
+            "vacuum_pressure": self.probed.ports.pressure_pa("suction"),
             "supply_air_flow": flow,
             "external_static_pressure": static_pa if flow else 0.0,
             "refrigerant_in_air": LEAKING if self._senses_leak else 0.0,
@@ -157,29 +170,51 @@ class Hands:
 
     def _do(self, act: Act) -> None:
         match act:
-            case ThrowDisconnect():
-                self._disconnect_closed = act.closed
-                self._unit.disconnect(closed=act.closed)
-            case SetThermostat():
-                self._thermostat_calls = act.calls
-                self._unit.call(cooling=act.calls and not self._heats, heating=act.calls and self._heats)
-            case ResetCutOuts():
-                self._unit.reset_cut_outs()
-            case SenseLeak():
-                self._senses_leak = act.senses
-                self._unit.sense_leak(refrigerant=act.senses)
-            case BlockCondenser():
-                self._unit.let_air_pass(condenser=act.air_ratio)
-                self._condenser_air_ratio = act.air_ratio
-            case ChangeFilter():
-                self._unit.let_air_pass(evaporator=act.air_ratio)
-                self._evaporator_air_ratio = act.air_ratio
+            case ThrowDisconnect() | SetThermostat() | ResetCutOuts() | SenseLeak() | BlockCondenser() | ChangeFilter():
+                for circuit in self._circuits.values():
+                    self._do_to(circuit, act)
+                self._remember(act)
+            case MoveProbes():
+                if act.circuit not in self._circuits:
+                    raise SimulatorError(f"no circuit {act.circuit!r}; the unit has {', '.join(self._circuits)}")
+                self.tools.move_to(self._circuits[act.circuit])
+                self.probes_at = act.circuit
             case Hose() | OpenCylinder() | Recover() | Evacuate() if (
                 self._burns and self.panel.lies_open and _flows(act)
             ):
                 raise SimulatorError("its refrigerant burns, and live parts lie open: put the panel on first")
             case _:
                 (self.tools if isinstance(act, PORT_ACTS) else self.panel).do(act)
+
+    def _do_to(self, circuit: Unit, act: Act) -> None:
+        """Do to a circuit what is done to the whole unit."""
+        match act:
+            case ThrowDisconnect():
+                circuit.disconnect(closed=act.closed)
+            case SetThermostat():
+                circuit.call(cooling=act.calls and not self._heats, heating=act.calls and self._heats)
+            case ResetCutOuts():
+                circuit.reset_cut_outs()
+            case SenseLeak():
+                circuit.sense_leak(refrigerant=act.senses)
+            case BlockCondenser():
+                circuit.let_air_pass(condenser=act.air_ratio)
+            case ChangeFilter():
+                circuit.let_air_pass(evaporator=act.air_ratio)
+
+    def _remember(self, act: Act) -> None:
+        """Keep how the whole unit was left."""
+        match act:
+            case ThrowDisconnect():
+                self._disconnect_closed = act.closed
+            case SetThermostat():
+                self._thermostat_calls = act.calls
+            case SenseLeak():
+                self._senses_leak = act.senses
+            case BlockCondenser():
+                self._condenser_air_ratio = act.air_ratio
+            case ChangeFilter():
+                self._evaporator_air_ratio = act.air_ratio
 
 
 def _flows(act: Act) -> bool:

@@ -86,6 +86,17 @@ class PortTools:
             case _:
                 raise SimulatorError(f"nothing at the ports does {act}")
 
+    def move_to(self, unit: Unit) -> None:
+        """Take hoses, cylinder and machines to another circuit.
+
+        Raises:
+            SimulatorError: a hose is on a port still.
+
+        """
+        if self.hoses:
+            raise SimulatorError(f"take the hose off the {' and the '.join(self.hoses)} port first")
+        self._unit = unit
+
     def work(self, duration_s: float) -> None:
         """Let what was begun go on for this long. A machine on a unit that starts is stopped.
 
@@ -104,8 +115,7 @@ class PortTools:
 
     def _screw(self, act: Hose) -> None:
         if act.on == (act.port in self.hoses):
-            there = "a hose on the {} port already" if act.on else "no hose on the {} port to take off"
-            raise SimulatorError(f"there is {there.format(act.port)}")
+            return  # touched twice: it is so
         if act.on:
             self.hoses = (*self.hoses, act.port)
             if not act.purged:

@@ -107,6 +107,12 @@ class BuildSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     defrost_every: str = "60 min"
 
 
+class SecondCircuitSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """`[second_circuit]`: beside the first, in the same fins and air, and made like it. charge: what is in it."""
+
+    charge: str
+
+
 class TruthSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """`[truth]`: the hidden fault, one of simulators.bench.training.FAULTS, and how the readings tell it."""
 
@@ -153,6 +159,7 @@ class ScenarioFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     selected: str | None = None
     starts_after: str | None = None
     build: BuildSection | None = None
+    second_circuit: SecondCircuitSection | None = None
     nameplate: NameplateSection = NameplateSection()
     conditions: ConditionsSection = ConditionsSection()
     faults: FaultsSection = FaultsSection()
@@ -169,10 +176,11 @@ class ScenarioFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
 
 @dataclass(frozen=True, slots=True)
 class Scenario:
-    """A scenario with every value read."""
+    """A scenario with every value read. beside: the second circuit, where there is one."""
 
     file: ScenarioFile
     parameters: UnitParameters
+    beside: UnitParameters | None
     instruments: tuple[Instrument, ...]
     elevation_m: float
     truth: Truth | None
@@ -247,15 +255,28 @@ def _resolve(read: Reader, file: ScenarioFile) -> Scenario:
             sized.compressor_motor.phases,
         ),
     )
+    beside = _beside(read, file, parameters)
+    circuits = 1 if beside is None else 2
     return Scenario(
         file,
         parameters,
+        beside,
         _instruments(read, file.also, file.sensors),
         elevation_m,
-        None if file.truth is None else Truth(file.truth.fault, sized.charge_kg, file.truth.reading.strip()),
+        None if file.truth is None else Truth(file.truth.fault, circuits * sized.charge_kg, file.truth.reading.strip()),
         None if file.starts_after is None else read("starts_after", file.starts_after, "time"),
         {name: _misbehaviour(read, name, section) for name, section in file.misbehaves.items()},
     )
+
+
+def _beside(read: Reader, file: ScenarioFile, first: UnitParameters) -> UnitParameters | None:
+    """Make the second circuit: nothing is wrong with it but its charge, and its panel is not reached."""
+    if file.second_circuit is None:
+        return None
+    if file.mode == "heating" or file.starts_after is not None:
+        raise read.error("second_circuit", file.second_circuit.charge, "a unit of two circuits cools and runs")
+    charge_kg = read("second_circuit.charge", file.second_circuit.charge, Quantity.MASS)
+    return replace(first, charge_kg=charge_kg, faults=Faults())
 
 
 _LASTING = {fault.value: fault for fault in DeviceFault if fault is not DeviceFault.REBOOT}

@@ -96,21 +96,25 @@ class ModbusRtuDevice(ModbusDevice):
         self._port.write(data)
 
     def _receive(self, master: int) -> None:
-        """Take a request when its check fits; after a silence whatever was before is damage."""
+        """Take a request at the byte at which its check fits; after a silence whatever was before is damage."""
         now_s = asyncio.get_running_loop().time()
         if now_s - self._heard_s > SILENCE_S:
             self._begun = b""
         self._heard_s = now_s
-        self._begun = (self._begun + os.read(master, _CHUNK_BYTES))[-LONGEST_RTU_FRAME_BYTES:]
-        frame, check = self._begun[:-2], self._begun[-2:]
-        if len(frame) > 1 and crc(frame) == check:
-            self._begun = b""
-            if frame[0] == DEVICE and self.hears(frame[1:]):
-                if self.precedes_with is not None:
-                    first = bytes([DEVICE]) + refuse(frame[1], self.precedes_with)
-                    self.send(first + crc(first))
-                answered = bytes([DEVICE]) + self._answer(frame[1:])
-                self._later(frame[1:], self.send, answered + crc(answered))
+        for byte in os.read(master, _CHUNK_BYTES):
+            self._begun = (self._begun + bytes([byte]))[-LONGEST_RTU_FRAME_BYTES:]
+            frame, check = self._begun[:-2], self._begun[-2:]
+            if len(frame) > 1 and crc(frame) == check:
+                self._begun = b""
+                self._take(frame)
+
+    def _take(self, frame: bytes) -> None:
+        if frame[0] == DEVICE and self.hears(frame[1:]):
+            if self.precedes_with is not None:
+                first = bytes([DEVICE]) + refuse(frame[1], self.precedes_with)
+                self.send(first + crc(first))
+            answered = bytes([DEVICE]) + self._answer(frame[1:])
+            self._later(frame[1:], self.send, answered + crc(answered))
 
 
 class ModbusTcpDevice(ModbusDevice):

@@ -1,6 +1,7 @@
 """A meter that answers SCPI over a serial port.
 
-From the standards: IEEE 488.2 for `*IDN?`, `*CLS` and the form NR3 of numbers; SCPI-99 volume 2, 21.8 for
+From the standards: IEEE 488.2 for `*IDN?`, `*CLS`, `*ESE?`, the form NR3 of numbers, and a message of several units
+parted by semicolons, whose answers are one line parted likewise (6.4 and 8.4, from memory); SCPI-99 volume 2, 21.8 for
 `SYSTem:ERRor?`; SCPI-99 volume 1, 7.2.1 for 9.9E37 (infinity) and 9.91E37 (not a number).
 """
 
@@ -8,7 +9,7 @@ import asyncio
 import math
 import os
 from collections import deque
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from simulators.device.device import Read, SimulatedDevice
@@ -25,7 +26,8 @@ class ScpiDevice(SimulatedDevice):
     it. A query is answered with the newest sample, `delay_s` later, or as much later as `delays_s` says for that value.
     Anything else is an error and gets no answer. repeats_after_s: by value, how long after its answer that goes out a
     second time. settings: commands that it accepts and that need no answer. echoes: whether it first repeats what it is
-    sent. names: the queries that it knows, in capitals; it may come to know more.
+    sent. names: the queries that it knows, in capitals; it may come to know more. takes_several: in one message, as the
+    standard has it and many meters have not. loses: how many of the next answers are lost on their way, by value.
     """
 
     def __init__(
@@ -38,12 +40,15 @@ class ScpiDevice(SimulatedDevice):
         interval_s: float = 0.1,
         delay_s: float = 0.0,
         echoes: bool = False,
+        takes_several: bool = False,
     ) -> None:
         super().__init__(read, interval_s)
         self.delay_s = delay_s
         self.delays_s: dict[str, float] = {}
         self.repeats_after_s: dict[str, float] = {}
+        self.loses: dict[str, int] = {}
         self._echoes = echoes
+        self._takes_several = takes_several
         self._port = PtyPort(address)
         self.names = {query.upper(): name for query, name in queries.items()}
         self._settings = {command.upper() for command in settings}
@@ -86,16 +91,33 @@ class ScpiDevice(SimulatedDevice):
             if self._echoes:
                 self.send(command + b"\r\n")
             said = command.decode("ascii", "replace").strip().upper()
-            answer = self._answer(said)
+            units = said.split(";") if self._takes_several else [said]
+            answer = self._answer_all(units)
             if answer is not None:
-                name = self.names.get(said, "")
+                name = self.names.get(units[-1], "")
                 delay_s = self.delays_s.get(name, self.delay_s)
+                if self.loses.get(name, 0):
+                    self.loses[name] -= 1
+                    continue
                 self._answer_after(delay_s, self.send, answer.encode() + b"\n")
                 if name in self.repeats_after_s:
                     again_s = delay_s + self.repeats_after_s[name]
                     asyncio.get_running_loop().call_later(again_s, self.send, answer.encode() + b"\n")
 
+    def _answer_all(self, units: Sequence[str]) -> str | None:
+        """Answer every unit of a message in one line; after an error the rest of it is not read."""
+        answers = []
+        for unit in units:
+            before = len(self._errors)
+            answer = self._answer(unit)
+            answers += [] if answer is None else [answer]
+            if len(self._errors) > before:
+                break
+        return ";".join(answers) if answers else None
+
     def _answer(self, command: str) -> str | None:
+        if command == "*ESE?" and self._takes_several:
+            return "0"
         if command == "*IDN?":
             return IDENTITY
         if command == "SYST:ERR?":

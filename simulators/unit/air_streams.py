@@ -1,6 +1,7 @@
 """The two air streams and the coils in them: how much air passes, what enters, and what the coils then are."""
 
 import math
+from functools import lru_cache
 
 from simulators.errors import SimulatorError
 from simulators.unit import moist_air
@@ -88,8 +89,12 @@ class AirStreams:
         return self.evaporator.in_air(temperature_k, humidity, pressure_pa)
 
 
+@lru_cache(maxsize=16)
 def mixed_air(conditions: Conditions, outdoor_part: float) -> tuple[float, float]:
-    """Mix outdoor into return air, by mass of dry air: temperature [K] and humidity ratio [kg/kg]."""
+    """Mix outdoor into return air, by mass of dry air: temperature [K] and humidity ratio [kg/kg].
+
+    A damper that stands still is asked about in every step.
+    """
     pressure_pa = conditions.barometric_pressure_pa
     inside = moist_air.humidity_ratio(conditions.return_air_k, conditions.return_air_humidity, pressure_pa)
     outside = moist_air.humidity_ratio(conditions.outdoor_air_k, conditions.outdoor_air_humidity, pressure_pa)

@@ -280,7 +280,9 @@ class Circuit:
     def _meter(self, stores: Stores, suction: Saturation, condensing: Saturation, condenser: CondenserState) -> float:
         lost_pa = liquid_column(condensing.liquid_density, self._rise_m)
         arriving_pa = max(condensing.pressure_pa - lost_pa, suction.pressure_pa)
-        arriving = self.refrigerant.saturation(min(arriving_pa, self.refrigerant.highest_pressure_pa))
+        arriving = condensing  # of a unit whose coils stand on one level
+        if arriving_pa != condensing.pressure_pa:
+            arriving = self.refrigerant.saturation(min(arriving_pa, self.refrigerant.highest_pressure_pa))
         return orifice_flow(
             self.refrigerant,
             self._open_area(stores, suction),

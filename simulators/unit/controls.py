@@ -75,17 +75,17 @@ class Controls:
     @property
     def held_by(self) -> Hold:
         """What holds the contactor open, the first in the order in which one looks for it."""
-        holds: list[tuple[bool, Hold]] = [
-            (not self.is_connected, "disconnect"),
-            (not self.has_power, "control power"),
-            (not self.calls, "thermostat"),
-            (self._outdoor_air_cools and not self.heats, "economizer"),
-            (self.is_in_alarm, "leak detector"),
-            (self._high_open, "high cut-out"),
-            (self._low_open, "low cut-out"),
-            (self._off_s < self._delay_timer_s, "delay timer"),
-        ]
-        return next((name for holding, name in holds if holding), "")
+        return (
+            "disconnect" if not self.is_connected
+            else "control power" if not self.has_power
+            else "thermostat" if not self.calls
+            else "economizer" if self._outdoor_air_cools and not self.heats
+            else "leak detector" if self.is_in_alarm
+            else "high cut-out" if self._high_open
+            else "low cut-out" if self._low_open
+            else "delay timer" if self._off_s < self._delay_timer_s
+            else ""
+        )  # fmt: skip
 
     @property
     def is_live(self) -> bool:

@@ -56,7 +56,7 @@ class Drawing:
 
         joins: what a reversing valve leaves open from discharge to suction.
         """
-        driven = self._driven(stores, suction, head_pa)
+        driven = self._driven(stores, self._after(stores.suction_drop_pa, suction), head_pa)
         across = self._across(stores, suction, head_pa, joins_m2) if joins_m2 > 0.0 else 0.0
         return max(driven * (1.0 - self._parameters.faults.compressor_leakage) - across, LEAST_PASSED * driven)
 
@@ -75,7 +75,7 @@ class Drawing:
         inlet = self._after(stores.suction_drop_pa, suction)
         compression = compress(self._refrigerant, suction=inlet, superheat_dk=_superheat(stores, inlet), head=head)
         efficiency = compressor.isentropic_efficiency(head.pressure_pa / inlet.pressure_pa)
-        driven = self._driven(stores, suction, head.pressure_pa)
+        driven = self._driven(stores, inlet, head.pressure_pa)
         power = driven * stores.delivered_fraction * compression.isentropic_work / efficiency * self.motor_losses
         flow = evaporator.flow_kg_s + boiling_off_kg_s - accumulating_kg_s
         drawn = compression.suction_enthalpy - _wetness(evaporator, flow, accumulating_kg_s) * suction.latent_heat
@@ -85,12 +85,12 @@ class Drawing:
         unrelieved = flow + evaporator.flow_kg_s * (1.0 / stores.delivered_fraction - 1.0)
         return Compressed(unrelieved, power, drawn, hot - gas_to_shell / flow, gas_to_shell)
 
-    def _driven(self, stores: Stores, suction: Saturation, head_pa: float) -> float:
-        """Find what the compressor takes in of vapour as warm as the suction line [kg/s].
+    def _driven(self, stores: Stores, inlet: Saturation, head_pa: float) -> float:
+        """Find what the compressor takes in of vapour as warm as the suction line, at the end of that [kg/s].
 
         It falls to nothing at the end of the tables, so that the low side is never pumped empty.
         """
-        lowest_pa, inlet = self._refrigerant.lowest_pressure_pa, self._after(stores.suction_drop_pa, suction)
+        lowest_pa = self._refrigerant.lowest_pressure_pa
         starved = min((inlet.pressure_pa - lowest_pa) / lowest_pa + 1e-6, 1.0)
         density = self._refrigerant.vapour_density(inlet, _superheat(stores, inlet))
         return self._parameters.compressor.volume_flow(inlet.pressure_pa, head_pa) * density * starved

@@ -20,9 +20,14 @@ FULL_KG_PER_AIR_FLOW = 6.0
 """Frost that chokes a coil, for each cubic metre of air a second that it is made for (a guess, no source)."""
 
 
+def freezes(refrigerant_k: float) -> bool:
+    """Tell whether fins are below freezing on a coil in which this boils."""
+    return refrigerant_k + FIN_OVER_REFRIGERANT_DK < FREEZING_K
+
+
 def freezing(condensed_kg_s: float, refrigerant_k: float) -> float:
     """Find what freezes of the water that the coil takes from its air [kg/s]."""
-    return condensed_kg_s if refrigerant_k + FIN_OVER_REFRIGERANT_DK < FREEZING_K else 0.0
+    return condensed_kg_s if freezes(refrigerant_k) else 0.0
 
 
 def melting(frost_kg: float, metal_k: float, *, conductance: float, step_s: float) -> float:

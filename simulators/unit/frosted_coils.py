@@ -8,6 +8,7 @@ from simulators.unit.frost import (
     MELTING_CONDUCTANCE,
     covered,
     free_part,
+    freezes,
     frost_over,
 )
 from simulators.unit.heating_streams import melting_conductance
@@ -22,6 +23,9 @@ class FrostHeat(NamedTuple):
     low_j: float
 
 
+NO_FROST = FrostHeat(0.0, 0.0)
+
+
 def frost_coils(
     parameters: UnitParameters,
     stores: Stores,
@@ -32,6 +36,8 @@ def frost_coils(
     step_s: float,
 ) -> FrostHeat:
     """Let frost grow and melt for this long. condensed: water that the coil of the low side takes from its air."""
+    if stores.frost_kg == stores.outdoor_frost_kg == 0.0 and not freezes(refrigerant_k):
+        return NO_FROST
     indoor = frost_over(
         stores.frost_kg,
         condensed_kg_s=0.0 if heats else condensed_kg_s,

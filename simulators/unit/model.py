@@ -31,7 +31,13 @@ from simulators.unit.heat_pump_controls import heat_pump_controls
 from simulators.unit.leak import leak
 from simulators.unit.parameters import UnitParameters
 from simulators.unit.ports import ServicePorts
-from simulators.unit.readings import air_readings, head_pa, refrigerant_readings, suction_pa
+from simulators.unit.readings import (
+    head_pa,
+    refrigerant_readings,
+    suction_pa,
+    supply_air_readings,
+    surrounding_readings,
+)
 from simulators.unit.reversing_valve import Mode
 from simulators.unit.service import Service
 from simulators.unit.step import Step
@@ -77,6 +83,7 @@ class Unit:
         air_share: float = 1.0,
     ) -> None:
         self._parameters = parameters or UnitParameters()
+        self._surroundings = surrounding_readings(self._parameters.conditions)
         self._circuit = Circuit(self._parameters)
         self._heat_pump = heat_pump_controls(self._parameters, heating=heating)
         if self._heat_pump is not None:
@@ -282,8 +289,13 @@ class Unit:
 
     def true_state(self) -> Mapping[str, float]:
         """Tell what perfect instruments would read: channel to value in the house's units."""
-        readings = refrigerant_readings(self._stores, self._step.moment)
-        return readings | air_readings(self._stores, self._parameters.conditions) | channels(self._electrics.motion)
+        stores, pressure_pa = self._stores, self._parameters.conditions.barometric_pressure_pa
+        return (
+            refrigerant_readings(stores, self._step.moment)
+            | self._surroundings
+            | supply_air_readings(stores, pressure_pa)
+            | channels(self._electrics.motion)
+        )
 
     def _settle(self) -> None:
         """Run until nothing moves any more, or for as long as one may wait: some states never come to rest."""
@@ -308,21 +320,24 @@ class Unit:
         self._electrics.has_cooled()
 
     def _go_on(self, step_s: float) -> None:
-        inside_pa = suction_pa(self._stores, self._step.moment)
-        leak(self._parameters, self.ports, inside_pa=inside_pa, step_s=step_s)
-        self._stores.damper = damper_after(
-            self._stores.damper,
-            self._damper_asked(),
-            step_s,
-            stuck_open=self._parameters.faults.damper_stuck_open,
-        )
+        if self._parameters.faults.leak_pa_m3_s > 0.0:
+            inside_pa = suction_pa(self._stores, self._step.moment)
+            leak(self._parameters, self.ports, inside_pa=inside_pa, step_s=step_s)
+        if self._parameters.economizer is not None:  # without one it stays where it is
+            self._stores.damper = damper_after(
+                self._stores.damper,
+                self._damper_asked(),
+                step_s,
+                stuck_open=self._parameters.faults.damper_stuck_open,
+            )
         self._set_indoor_air()
         controls, electrics = self._controls, self._electrics
         now, stores = self._step.moment, self._stores
         electrics.panel.windings_k["compressor"] = stores.shell_k
         electrics.panel.water_share = stores.water_kg / self._parameters.sump.oil_kg
         controls.has_power = electrics.motion.secondary_v > CONTROLS_GO_OUT_V
-        closed = controls.go_on(step_s, suction_pa=suction_pa(stores, now), head_pa=head_pa(stores, now))
+        low_pa, high_pa = suction_pa(stores, now), head_pa(stores, now)
+        closed = controls.go_on(step_s, suction_pa=low_pa, head_pa=high_pa)
         if electrics.compressor_turns:
             self._control_head(step_s)
         free = outdoor_free_part(self._parameters, stores)
@@ -331,7 +346,7 @@ class Unit:
             step_s,
             called=closed,
             compressor_w=self._sound_power_w(),
-            difference_pa=head_pa(stores, now) - suction_pa(stores, now),
+            difference_pa=high_pa - low_pa,
             fan_request=self._fan_request(),
             blower_runs=controls.blower_runs,
         )

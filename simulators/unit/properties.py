@@ -74,8 +74,24 @@ class Properties:
         self._tables = tables
         self.lowest_pressure_pa = tables.lowest_pressure_pa
         self.highest_pressure_pa = tables.highest_pressure_pa
+        self._least_pa = tables.lowest_pressure_pa * (1 - 1e-9)
+        self._greatest_pa = tables.highest_pressure_pa * (1 + 1e-9)
         self._log_low = math.log(tables.lowest_pressure_pa)
         self._log_span = math.log(tables.highest_pressure_pa) - self._log_low
+        self._rows = tuple(
+            zip(
+                tables.bubble_point_k,
+                tables.dew_point_k,
+                tables.liquid_enthalpy,
+                tables.vapour_enthalpy,
+                tables.liquid_density,
+                tables.vapour_volume,
+                tables.liquid_heat_capacity,
+                tables.dew_entropy,
+                strict=True,
+            )
+        )
+        self._last_row = len(self._rows) - 2
 
     def __deepcopy__(self, memo: object) -> "Properties":
         """Give itself: tables never change, and a copy of a unit shares them."""
@@ -83,21 +99,25 @@ class Properties:
 
     def saturation(self, pressure_pa: float) -> Saturation:
         """Find bubble and dew point at this pressure."""
-        tables = self._tables
         along = self._along(pressure_pa)
-        row, part = _split(along * (len(tables.dew_point_k) - 1), len(tables.dew_point_k))
-        rest, after = 1.0 - part, row + 1
-        liquid_density, volume = tables.liquid_density, tables.vapour_volume
+        place = along * (self._last_row + 1)
+        row = min(int(place), self._last_row)
+        part = place - row
+        rest = 1.0 - part
+        bubble_k, dew_k, liquid, vapour, density, volume, capacity, entropy = self._rows[row]
+        next_bubble_k, next_dew_k, next_liquid, next_vapour, next_density, next_volume, next_capacity, next_entropy = (
+            self._rows[row + 1]
+        )
         return Saturation(
             pressure_pa,
-            rest * tables.bubble_point_k[row] + part * tables.bubble_point_k[after],
-            rest * tables.dew_point_k[row] + part * tables.dew_point_k[after],
-            rest * tables.liquid_enthalpy[row] + part * tables.liquid_enthalpy[after],
-            rest * tables.vapour_enthalpy[row] + part * tables.vapour_enthalpy[after],
-            rest * liquid_density[row] + part * liquid_density[after],
-            1.0 / (rest * volume[row] + part * volume[after]),
-            rest * tables.liquid_heat_capacity[row] + part * tables.liquid_heat_capacity[after],
-            rest * tables.dew_entropy[row] + part * tables.dew_entropy[after],
+            rest * bubble_k + part * next_bubble_k,
+            rest * dew_k + part * next_dew_k,
+            rest * liquid + part * next_liquid,
+            rest * vapour + part * next_vapour,
+            rest * density + part * next_density,
+            1.0 / (rest * volume + part * next_volume),
+            rest * capacity + part * next_capacity,
+            rest * entropy + part * next_entropy,
             along,
         )
 
@@ -138,39 +158,38 @@ class Properties:
         return math.exp(self._log_low + place * self._log_span)
 
     def _along(self, pressure_pa: float) -> float:
-        if not self.lowest_pressure_pa * (1 - 1e-9) <= pressure_pa <= self.highest_pressure_pa * (1 + 1e-9):
+        if not self._least_pa <= pressure_pa <= self._greatest_pa:
             raise SimulatorError(
                 f"{self._tables.refrigerant} at {pressure_pa:.0f} Pa is outside the tables, "
                 f"{self.lowest_pressure_pa:.0f} to {self.highest_pressure_pa:.0f} Pa"
             )
-        return max((math.log(pressure_pa) - self._log_low) / self._log_span, 0.0)
+        along = (math.log(pressure_pa) - self._log_low) / self._log_span
+        return along if along > 0.0 else 0.0
 
     def _over_dew(self, table: list[list[float]], along: float, superheat_dk: float) -> float:
         row, part = _split(along * (len(table) - 1), len(table))
-        lower, upper = table[row], table[row + 1]
+        lower, upper, rest = table[row], table[row + 1], 1.0 - part
         fraction = superheat_dk / self._tables.highest_superheat_dk
         fraction = 0.0 if fraction < 0.0 else 1.0 if fraction > 1.0 else fraction
         column, across = _split(math.sqrt(fraction) * (len(lower) - 1), len(lower))
-        left = (1.0 - part) * lower[column] + part * upper[column]
-        right = (1.0 - part) * lower[column + 1] + part * upper[column + 1]
+        left = rest * lower[column] + part * upper[column]
+        right = rest * lower[column + 1] + part * upper[column + 1]
         return left + across * (right - left)
 
     def _superheat(self, table: list[list[float]], along: float, over_dew: float) -> float:
         """Undo `_over_dew`, exactly."""
         row, part = _split(along * (len(table) - 1), len(table))
-        lower, upper = table[row], table[row + 1]
-
-        def at(column: int) -> float:
-            return (1.0 - part) * lower[column] + part * upper[column]
-
+        lower, upper, rest = table[row], table[row + 1], 1.0 - part
         last = len(lower) - 1
         one, other = bisect_right(lower, over_dew), bisect_right(upper, over_dew)
         if one > other:
             one, other = other, one
-        while one < other and at(one) <= over_dew:  # between two rows the place lies between theirs
+        while one < other and rest * lower[one] + part * upper[one] <= over_dew:  # it lies between those of two rows
             one += 1
         column = min(max(one - 1, 0), last - 1)
-        across = (over_dew - at(column)) / (at(column + 1) - at(column))
+        left = rest * lower[column] + part * upper[column]
+        right = rest * lower[column + 1] + part * upper[column + 1]
+        across = (over_dew - left) / (right - left)
         root = (column + min(max(across, 0.0), 1.0)) / last
         return root * root * self._tables.highest_superheat_dk
 

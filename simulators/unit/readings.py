@@ -29,17 +29,23 @@ def refrigerant_readings(stores: Stores, now: Moment) -> dict[str, float]:
     }
 
 
-def air_readings(stores: Stores, conditions: Conditions) -> dict[str, float]:
-    """Tell the weather, the return air and the supply air."""
+def surrounding_readings(conditions: Conditions) -> dict[str, float]:
+    """Tell the weather and the return air: what a unit stands in, which nothing of it changes."""
     pressure_pa = conditions.barometric_pressure_pa
     return_k, return_ratio = mixed_air(conditions, 0.0)
-    supply_k, supply_ratio = stores.supply_air_k, stores.supply_humidity_ratio
     return {
         "barometric_pressure": pressure_pa,
         "outdoor_air_temperature": conditions.outdoor_air_k,
         "return_air_temperature": return_k,
         "return_air_humidity": conditions.return_air_humidity,
         "return_air_wet_bulb": moist_air.wet_bulb(return_k, return_ratio, pressure_pa),
+    }
+
+
+def supply_air_readings(stores: Stores, pressure_pa: float) -> dict[str, float]:
+    """Tell the supply air."""
+    supply_k, supply_ratio = stores.supply_air_k, stores.supply_humidity_ratio
+    return {
         "supply_air_temperature": supply_k,
         "supply_air_humidity": moist_air.relative_humidity(supply_k, supply_ratio, pressure_pa),
     }

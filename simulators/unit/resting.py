@@ -6,6 +6,7 @@ coil cools it, and warms the other where it condenses: liquid ends in the coldes
 """
 
 import math
+from functools import lru_cache
 from typing import NamedTuple
 
 from simulators.unit.condenser import CondenserState
@@ -61,8 +62,16 @@ class Vessel(NamedTuple):
         return self.at.liquid_enthalpy if self.has_liquid else self.vapour_enthalpy
 
 
+@lru_cache(maxsize=16)
 def vessel(properties: Properties, side: Side, *, held_kg: float, metal_k: float) -> Vessel:
-    """Find the pressure and the energy of what a side holds at its metal's temperature."""
+    """Find the pressure and the energy of what a side holds at its metal's temperature.
+
+    It is asked for once more at the next step's beginning, as it stood at the end of the last.
+    """
+    return _vessel(properties, side, held_kg, metal_k)
+
+
+def _vessel(properties: Properties, side: Side, held_kg: float, metal_k: float) -> Vessel:
     at = properties.saturation(properties.bubble_pressure(metal_k))
     filled = held_kg / side.volume_m3 / at.vapour_density
     metal_j = side.metal_heat_capacity * metal_k
@@ -80,7 +89,7 @@ def vessel(properties: Properties, side: Side, *, held_kg: float, metal_k: float
 def metal_temperature(properties: Properties, side: Side, *, held_kg: float, energy_j: float, guess_k: float) -> float:
     """Find how warm metal and refrigerant together are when they hold this energy [K]."""
     return solve_rising(
-        lambda metal_k: vessel(properties, side, held_kg=held_kg, metal_k=metal_k).energy_j - energy_j,
+        lambda metal_k: _vessel(properties, side, held_kg, metal_k).energy_j - energy_j,
         guess_k, step=0.01, low=_LEAST_K, high=_MOST_K, tolerance=1e-7,
     )  # fmt: skip
 
@@ -106,8 +115,11 @@ def _vapour_flow(area_m2: float, at: Saturation, *, upstream_pa: float, downstre
 
 def stopped(now: Moment) -> Moment:
     """Take away what only a turning compressor brings about: the first step of a rest starts from a moment of it."""
+    compressed = now.compressed
+    if now.condenser_flow_kg_s == now.accumulating_kg_s == compressed.flow_kg_s == compressed.power_w == 0.0:
+        return now  # it has stood already
     return now._replace(
-        compressed=now.compressed._replace(flow_kg_s=0.0, power_w=0.0, gas_to_shell_w=0.0),
+        compressed=compressed._replace(flow_kg_s=0.0, power_w=0.0, gas_to_shell_w=0.0),
         condenser_flow_kg_s=0.0,
         accumulating_kg_s=0.0,
     )
@@ -116,6 +128,8 @@ def stopped(now: Moment) -> Moment:
 def within_reach(now: Moment, stores: Stores, step_s: float) -> Moment:
     """Let no more pass in this time than a part of what there is, where a side is all but empty."""
     high_kg_s, low_kg_s = (_MOST_PART * kg / step_s for kg in (stores.high_side_kg, stores.low_side_kg))
+    if -low_kg_s <= now.metered_kg_s <= high_kg_s and now.boiling_off_kg_s >= -low_kg_s:
+        return now
     return now._replace(
         metered_kg_s=min(max(now.metered_kg_s, -low_kg_s), high_kg_s),
         boiling_off_kg_s=max(now.boiling_off_kg_s, -low_kg_s),

@@ -5,6 +5,7 @@ import math
 from simulators.unit.around_coils import around_coils
 from simulators.unit.changeover import change_over, have_met
 from simulators.unit.circuit import Circuit
+from simulators.unit.frost import freezes
 from simulators.unit.frosted_coils import FrostHeat, frost_coils
 from simulators.unit.heat_books import HeatBooks
 from simulators.unit.lag import lagged
@@ -50,9 +51,7 @@ class Step:
         high_j, low_j = circuit.stored_j(stores)
         self._move_masses(step_s, 1.0)
         self._warm_shell(step_s, 1.0)
-        air = circuit.streams.evaporator_air
-        contact_kg_s = air.effectiveness * now.evaporator.two_phase_fraction * air.flow_kg_s
-        frost = self._frost(step_s, condensed_kg_s=contact_kg_s * air.water_above(now.suction.mean_temperature_k))
+        frost = self._frost(step_s, condensed_kg_s=self._condensed_kg_s() if freezes(self._refrigerant_k) else 0.0)
         parts = step_s / RUNNING_METAL_LAG_S
         stores.high_metal_k = lagged(stores.high_metal_k, now.condensing.bubble_point_k, parts)
         stores.low_metal_k = lagged(stores.low_metal_k, now.suction.bubble_point_k, parts)
@@ -172,13 +171,23 @@ class Step:
         kept_w = now.compressed.gas_to_shell_w + heater_w - self._books.shell_loss_w() - boiling_w
         stores.shell_k += kept_w / self._parameters.sump.shell_heat_capacity * step_s * quickening
 
+    @property
+    def _refrigerant_k(self) -> float:
+        return self.moment.suction.mean_temperature_k
+
+    def _condensed_kg_s(self) -> float:
+        """Find the water that the coil of the low side takes from its air."""
+        air = self._circuit.streams.evaporator_air
+        contact_kg_s = air.effectiveness * self.moment.evaporator.two_phase_fraction * air.flow_kg_s
+        return contact_kg_s * air.water_above(self._refrigerant_k)
+
     def _frost(self, step_s: float, *, condensed_kg_s: float) -> FrostHeat:
-        """Let frost grow on the coil of the low side, and melt on both."""
+        """Let frost grow on the coil of the low side, and melt on both. condensed: the water, where that freezes."""
         return frost_coils(
             self._parameters,
             self._stores,
             heats=self._circuit.mode == "heating",
             condensed_kg_s=condensed_kg_s,
-            refrigerant_k=self.moment.suction.mean_temperature_k,
+            refrigerant_k=self._refrigerant_k,
             step_s=step_s,
         )

@@ -75,3 +75,27 @@ def test_a_waiting_charge_that_is_unlikely_keeps_its_share() -> None:
     assert _capped(before, {Fault.UNDERCHARGE}) == before
     sure = probable(undercharge=0.8)
     assert _capped(sure, ()) == sure
+
+
+@pytest.mark.parametrize(
+    ("rests_on", "share", "first"),
+    [
+        ("liquid_line_temperature", 0.3, Fault.INSTRUMENT_OFF),
+        ("liquid_line_temperature", 0.01, Fault.INSTRUMENT_OFF),
+        ("liquid_pressure", 0.3, Fault.NON_CONDENSABLES),  # a hose comes off for that
+        ("liquid_pressure", 0.01, Fault.INSTRUMENT_OFF),
+        ("", 0.3, Fault.NON_CONDENSABLES),
+    ],
+)
+def test_a_second_clamp_comes_before_a_long_rest(rests_on: str, share: float, first: Fault) -> None:
+    """A minute against half an hour, with the unit off; nothing is moved before either: common practice, no source."""
+    held = _held_back(Fault.OVERCHARGE, probable(non_condensables=share), (), rests_on)
+    assert held is not None
+    assert held.by is first
+
+
+@pytest.mark.parametrize("fault", [AIRFLOW, CONDENSER])
+def test_air_and_heat_rejection_are_looked_at_before_a_clamp(fault: Fault) -> None:
+    held = _held_back(Fault.OVERCHARGE, probable(**{fault.name.lower(): 0.3}), (), "liquid_line_temperature")
+    assert held is not None
+    assert held.by is fault

@@ -66,13 +66,6 @@ def test_published_values_cover_most_refrigerants():
     assert unchecked == {"R-1234yf"}  # no printed value at hand: the equation of state alone checks it
 
 
-@pytest.mark.parametrize("written", ["R-41A0", "R-4110A", "R-41OA", "R-41A", "R-410"])
-def test_a_slip_of_one_letter_is_told_what_may_be_meant(written):
-    """Two exchanged, one too many, one for another, one too few, and the last ones missing."""
-    with pytest.raises(UnknownNameError, match=r"did you mean R-410A\?"):
-        designation(written)
-
-
 def test_twenty_one_refrigerants_by_any_common_spelling():
     assert len(names()) == 21
     for spelling in ("R-410A", "R410A", "r-410a", "r 410a", "R.410A"):
@@ -168,19 +161,3 @@ def test_one_reading_needs_neither_numpy_nor_an_equation_of_state():
         "sys.exit(bool({'numpy', 'CoolProp'} & set(sys.modules)))"
     )
     assert subprocess.run([sys.executable, "-c", program], check=False).returncode == 0
-
-
-@pytest.mark.parametrize(("written", "designated"), [
-    ("410A", "R-410A"), ("r410a", "R-410A"), ("R410A", "R-410A"), ("R 410 A", "R-410A"), ("22", "R-22"),
-    ("HFC-134a", "R-134a"), ("HCFC-22", "R-22"), ("HFO-1234yf", "R-1234yf"), ("1234yf", "R-1234yf"), ("454b", "R-454B"),
-    ("propane", "R-290"), ("CO2", "R-744"), ("R-744", "R-744"),
-])  # fmt: skip
-def test_refrigerants_go_by_what_the_trade_calls_them(written, designated):
-    """Designations of ANSI/ASHRAE 34, with the prefixes that it allows for composition."""
-    assert designation(written) == designated
-
-
-@pytest.mark.parametrize("written", ["R-23X", "", "R", "410", "A410", "10A"])
-def test_what_is_no_refrigerant(written):
-    with pytest.raises(UnknownNameError):
-        designation(written)

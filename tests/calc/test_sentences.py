@@ -12,6 +12,7 @@ from calc.cautions import Step, beware
 from calc.diagnosis import Fault, next_check
 from calc.judge.alarms import AlarmKind
 from calc.judge.state import Reason
+from calc.quantities import CHANNELS
 from calc.sentences import (
     ENGLISH,
     Language,
@@ -78,6 +79,7 @@ def test_no_sentence_of_judging_is_spelt_out_beside_the_table() -> None:
 
 def test_every_term_has_its_word() -> None:
     assert {fault.value for fault in Fault} | {kind.value for kind in AlarmKind} <= ENGLISH.terms.keys()
+    assert CHANNELS.keys() <= ENGLISH.terms.keys()  # any of them may be in doubt
 
 
 def test_another_language_is_another_table() -> None:

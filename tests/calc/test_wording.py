@@ -4,7 +4,17 @@ import pytest
 
 from calc.estimate import Estimate
 from calc.quantities import Quantity
-from calc.wording import difference, limit, limits, mass, mass_between, mass_to_move, measured, percent
+from calc.wording import (
+    as_fine_as_known,
+    difference,
+    limit,
+    limits,
+    mass,
+    mass_between,
+    mass_to_move,
+    measured,
+    percent,
+)
 
 ATMOSPHERE_PA = 101_325.0
 
@@ -45,6 +55,30 @@ def test_a_measured_value(value: Estimate, quantity: Quantity, us: str, si: str)
 )
 def test_a_limit(value: float, quantity: Quantity, us: str) -> None:
     assert limit(value, quantity, "us", ATMOSPHERE_PA) == us
+
+
+@pytest.mark.parametrize(
+    ("value", "expanded", "kind", "us", "si"),
+    [
+        (5.02e-6, 0.18e-6, "capacitance", "5.02 ± 0.18 µF", "5.02 ± 0.18 µF"),
+        (0.03131, 0.0021, "voltage", "0.0313 ± 0.0021 V", "0.0313 ± 0.0021 V"),
+        (238.0, 7.1, "voltage", "238.0 ± 7.1 V", "238.0 ± 7.1 V"),
+        (238.0, 71.0, "voltage", "238 ± 71 V", "238 ± 71 V"),
+        (-0.5, 0.5, "voltage", "−0.5 ± 0.5 V", "−0.5 ± 0.5 V"),
+        (2.0, 0.2, "", "2.0 ± 0.2", "2.0 ± 0.2"),
+        (50e6, None, "resistance", "50 MΩ", "50 MΩ"),
+        (0.3, 0.0, "ratio", "0.3", "0.3"),
+        (101_325.0 + 689_475.7, 6_894.757, "pressure", "100 ± 1 psig", "689.5 ± 6.9 kPa gauge"),
+        (285.92777, 0.5, "temperature", "55.0 ± 0.9 °F", "12.8 ± 0.5 °C"),
+        (285.92777, None, "temperature", "55 °F", "12.78 °C"),
+    ],
+)
+def test_a_value_of_any_kind_is_as_fine_as_it_is_known(
+    value: float, expanded: float | None, kind: str, us: str, si: str
+) -> None:
+    """To the second figure of its ±, as JCGM 100, 7.2.6 asks for, and no trailing zero of it."""
+    assert as_fine_as_known(value, expanded, kind, "us", 101_325.0) == us
+    assert as_fine_as_known(value, expanded, kind, "si", 101_325.0) == si
 
 
 def test_differences_masses_and_chances() -> None:

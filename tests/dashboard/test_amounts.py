@@ -2,14 +2,16 @@
 
 from time import time
 
+import msgspec
 import pytest
 
 from dashboard import ids
-from dashboard.charge.callbacks.amount import suggested, weigh
+from dashboard.asks import MADE_FROM, AskBody
+from dashboard.charge.callbacks.amount import _where, suggested, weigh
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.shared.outcome import failure
-from ingest.wire.messages import Added, Recovered, Visit, encode, topic
+from ingest.wire.messages import Added, AddedAsk, Recovered, Visit, encode, topic
 from tests import wire_rig
 
 NAMEPLATE_KG = 3.4019428  # 7.5 lb; NIST SP 811, B.8: 1 lb = 4.535 924 E-01 kg
@@ -68,6 +70,15 @@ def test_what_is_unlikely_is_said_at_the_review_already(
         assert doubt is None
     else:
         assert says in str(doubt)
+
+
+@pytest.mark.parametrize("circuit", ["", "2"])
+def test_an_amount_says_of_which_circuit_it_is_where_one_is_in_view(circuit: str) -> None:
+    draft = {"id": "a1", **_where(wire_rig.unit(circuit=circuit)), "mass": "6 oz", "phase": "liquid"}
+    ask = MADE_FROM["added"](("a1", "Sam"), msgspec.convert(draft, AskBody))
+    assert isinstance(ask, AddedAsk)
+    assert (ask.circuit, ask.phase) == (circuit, "liquid")
+    assert ask.mass_kg == pytest.approx(0.17009714)  # NIST SP 811, B.8: 1 oz = 2.834 952 E-02 kg
 
 
 @pytest.mark.parametrize(

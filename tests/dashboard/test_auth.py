@@ -28,11 +28,13 @@ from ingest.wire.messages import BrokerAddress
 from tests.page import cookie_of, enter, request, serving_page, settings
 
 TECHNICIAN = {"technician"}
-EVERYONE = {"technician", "lead"}
+LEAD = {"lead"}
+EVERYONE = TECHNICIAN | LEAD
 NOBODY: set[str] = set()
 
 ROUTES: dict[tuple[str, str], set[str]] = {
     ("GET", "/"): EVERYONE,
+    ("GET", "/visit"): EVERYONE,
     ("GET", "/_dash-layout"): EVERYONE,
     ("GET", "/_dash-dependencies"): EVERYONE,
     ("GET", "/_dash-component-suites/{package_name}/{fingerprinted_path:path}"): EVERYONE,
@@ -44,18 +46,43 @@ ROUTES: dict[tuple[str, str], set[str]] = {
     ("MOUNT", "/assets/shared/browser"): EVERYONE,
     ("MOUNT", "/assets/charge/browser"): EVERYONE,
     ("MOUNT", "/assets/training/browser"): EVERYONE,
+    ("MOUNT", "/assets/visit/browser"): EVERYONE,
     ("GET", "/api/stream"): EVERYONE,
     ("GET", "/api/history"): EVERYONE,
     ("POST", "/api/ask/added"): TECHNICIAN,
     ("POST", "/api/ask/recovered"): TECHNICIAN,
     ("POST", "/api/ask/correction"): TECHNICIAN,
     ("POST", "/api/ask/reading"): TECHNICIAN,
-    ("POST", "/api/ask/acknowledge"): TECHNICIAN,
+    ("POST", "/api/ask/acknowledge"): EVERYONE,
     ("POST", "/api/ask/reload"): TECHNICIAN,
     ("POST", "/api/ask/check"): TECHNICIAN,
     ("POST", "/api/ask/correct"): TECHNICIAN,
     ("POST", "/api/ask/note"): EVERYONE,
+    ("POST", "/api/ask/finding"): TECHNICIAN,
+    ("POST", "/api/ask/describe"): TECHNICIAN,
+    ("POST", "/api/ask/cylinder"): TECHNICIAN,
+    ("POST", "/api/ask/keep"): TECHNICIAN,
+    ("POST", "/api/ask/open"): TECHNICIAN,
+    ("POST", "/api/ask/place"): TECHNICIAN,
+    ("POST", "/api/ask/hose"): TECHNICIAN,
+    ("POST", "/api/ask/wait"): TECHNICIAN,
+    ("POST", "/api/ask/resume"): TECHNICIAN,
+    ("POST", "/api/ask/hand_over"): TECHNICIAN,
+    ("POST", "/api/ask/sign"): TECHNICIAN,
+    ("POST", "/api/ask/question"): TECHNICIAN,
+    ("POST", "/api/ask/reply"): EVERYONE,
+    ("POST", "/api/ask/want"): LEAD,
+    ("POST", "/api/ask/dismiss"): TECHNICIAN,
+    ("POST", "/api/ask/hold"): LEAD,
+    ("POST", "/api/ask/release"): LEAD,
+    ("POST", "/api/ask/stop"): LEAD,
+    ("POST", "/api/ask/seen"): TECHNICIAN,
+    ("POST", "/api/ask/photograph"): TECHNICIAN,
+    ("POST", "/api/ask/pattern"): TECHNICIAN,
+    ("POST", "/api/ask/choose"): TECHNICIAN,
     ("POST", "/api/bench/act"): TECHNICIAN,
+    ("POST", "/api/photograph"): TECHNICIAN,
+    ("GET", "/photograph/{mark_id}"): EVERYONE,
     ("GET", "/join"): EVERYONE,  # and strangers with a link
     ("POST", "/join"): EVERYONE,
     ("GET", "/leave"): EVERYONE,  # and whoever holds a login that has ended
@@ -78,7 +105,7 @@ def routes(known: Settings) -> set[tuple[str, str]]:
 
 def permitted(method: str, path: str) -> set[str]:
     """What our rules permit, for an example of the path."""
-    example = path.replace("{package_name}/{fingerprinted_path:path}", "dash/x.js")
+    example = path.replace("{package_name}/{fingerprinted_path:path}", "dash/x.js").replace("{mark_id}", "p-1")
     method, example = ("GET", f"{path}/page.css") if method == "MOUNT" else (method, example)
     return set().union(*(rule.roles for rule in RULES if rule.covers(method, example)))
 
@@ -104,9 +131,10 @@ async def test_the_local_visitor_is_the_technician_and_nothing_unknown_is_served
         assert (await request(known, "DELETE", "/")).status in (404, 411)
 
 
-async def test_a_lead_reads_and_writes_notes_and_may_do_nothing_else(
-    tmp_path: Path, free_port: Callable[[], int]
-) -> None:
+FOR_A_LEAD = {"note", "acknowledge", "reply", "want", "hold", "release", "stop"}
+
+
+async def test_a_lead_reads_and_writes_and_may_do_nothing_else(tmp_path: Path, free_port: Callable[[], int]) -> None:
     known = settings(tmp_path, free_port())
     async with serving_page(known):
         lead = cookie_of(await enter(known, make_invitation(known, "lead")))
@@ -115,10 +143,10 @@ async def test_a_lead_reads_and_writes_notes_and_may_do_nothing_else(
         assert '"note-text"' in layout
         for kind in MAY_ASK:
             answer = await request(known, "POST", f"/api/ask/{kind}", body=b'{"text": "x"}', headers=lead)
-            assert answer.status == (503 if kind == "note" else 403), kind  # 503: no rig has been heard
+            assert answer.status == (503 if kind in FOR_A_LEAD else 403), kind  # 503: no rig has been heard
             # The gate refuses before anything is read; behind it, a request that cannot be read is told so.
             answer = await request(known, "POST", f"/api/ask/{kind}", body=b"nonsense", headers=lead)
-            assert answer.status == (400 if kind == "note" else 403), kind
+            assert answer.status == (400 if kind in FOR_A_LEAD else 403), kind
         press = await request(
             known, "POST", "/_dash-update-component", body=press_of("take-reading"), headers=lead | JSON
         )
@@ -372,7 +400,14 @@ def test_a_page_on_every_address_is_linked_by_one_that_others_can_reach(tmp_path
 
 
 def test_only_the_technician_may_say_what_was_done() -> None:
-    assert {kind for kind, roles in MAY_ASK.items() if "lead" in roles} == {"note"}
+    assert {kind for kind, roles in MAY_ASK.items() if "lead" in roles} == FOR_A_LEAD
+
+
+async def test_a_technician_may_not_stop_themselves(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    known = settings(tmp_path, free_port())
+    async with serving_page(known):
+        refused = await request(known, "POST", "/api/ask/stop", body=b'{"fields": {"text": "x"}}')
+        assert (refused.status, refused.text) == (403, "A technician acts at the unit; only a lead does that.")
 
 
 # --- what no socket brings here

@@ -14,6 +14,7 @@ from calc.units import System
 from dashboard import display, words
 from dashboard.asks import mass_kg
 from dashboard.binning import Binned
+from dashboard.charge.layout.amounts import with_unit
 from dashboard.errors import AskError
 from ingest.supervise import LinkState
 from ingest.wire.messages import (
@@ -88,6 +89,8 @@ def test_before_the_rig_has_told_its_barometric_pressure_a_pressure_is_absolute(
 def test_about_names_units_targets_and_instruments() -> None:
     about = display.about(wire_rig.about(started_s=TIME_S, lost=["air probe"]), "us")
     assert about["facts"] == "R-410A · A1 · TXV"
+    second = display.about(wire_rig.about(started_s=1.7e9, unit=wire_rig.unit(circuit="2")), "us")
+    assert (about["circuit"], second["circuit"]) == ("", "Circuit 2")
     assert about["quantities"]["suction_pressure"]["unit"] == "psig"
     assert about["quantities"]["superheat"]["unit"] == "°F"
     # California Title 24, RA3.2 (2008/2013 text), for the installer: subcooling within ± 3 °F of the nameplate.
@@ -115,6 +118,16 @@ def test_a_forecast_ends_in_a_number_with_its_interval_and_a_time() -> None:
                                                   ("7 lb 4 oz", 3.2885447), ("7lb 4oz", 3.2885447)])  # fmt: skip
 def test_amounts_as_people_write_them(text: str, kilograms: float) -> None:
     assert mass_kg(text) == pytest.approx(kilograms, rel=1e-7)
+
+
+def test_a_number_that_stands_alone_has_the_unit_of_the_page_and_any_other_its_own() -> None:
+    """NIST SP 811, B.8: 1 oz = 2.834 952 E-02 kg."""
+    written: list[tuple[System, str, float]] = [
+        ("us", "6", 0.17009714), ("us", "6 oz", 0.17009714), ("us", "170 g", 0.170), ("si", "170", 0.170),
+        ("si", "1.2 kg", 1.2), ("si", "6 oz", 0.17009714),
+    ]  # fmt: skip
+    for units, text, kilograms in written:
+        assert mass_kg(with_unit(text, units)) == pytest.approx(kilograms, rel=1e-7), (units, text)
 
 
 @pytest.mark.parametrize("text", ["", " oz", "six oz", "0 oz", "-2 oz", "6 psi", "1e999 oz", "1,200 g", "7 lb 4"])

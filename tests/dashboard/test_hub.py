@@ -46,6 +46,13 @@ async def test_the_first_rig_heard_is_the_one_shown() -> None:
     assert hub.newest is None
 
 
+async def test_a_sheet_that_is_retained_no_more_is_no_nonsense() -> None:
+    """MQTT 3.1.1, 3.3.1.3: a retained message of no bytes takes away the one that was retained."""
+    hub = known_hub()
+    hub.receive(topic(RIG, "unit/AHU-1"), b"")
+    assert hub.refused.total() == 0
+
+
 async def test_a_pack_is_taken_once() -> None:
     hub = known_hub()
     for _ in range(3):

@@ -1,5 +1,7 @@
 """The visit's marks as a person reads them."""
 
+from msgspec.structs import replace
+
 from dashboard import journal
 from ingest.visit.standing import Standing
 from ingest.wire.messages import (
@@ -8,10 +10,13 @@ from ingest.wire.messages import (
     Checked,
     CheckFound,
     Correction,
+    Finding,
+    Grade,
     Mark,
     Note,
     ReadingTaken,
     Recovered,
+    Stop,
     Visit,
 )
 from tests import wire_rig
@@ -34,6 +39,28 @@ def test_the_notes_of_a_lead_wait_as_the_rig_says() -> None:
     pending = journal.marks(events, told(*events), None, "us")["pending"]
     assert pending == [{"id": "n3", "by": "Robin", "text": "Let it sit, n3.", "time": TIME_S}]
     assert journal.marks(events, None, None, "us")["pending"] == []
+
+
+def test_a_leads_stop_stands_before_their_notes_until_it_is_acknowledged() -> None:
+    events: list[Mark] = [note("n1"), Stop("s1", TIME_S, "Robin", "lead", "Hands off.")]
+    pending = journal.marks(events, told(*events), None, "us")["pending"]
+    assert [(it["id"], it["text"]) for it in pending] == [("s1", "STOP. Hands off."), ("n1", "Let it sit, n1.")]
+    assert [it.get("stops") for it in pending] == ["Hands off.", None]
+    events.append(Acknowledged("a", TIME_S, "Sam", "technician", of="s1"))
+    assert [it["id"] for it in journal.marks(events, told(*events), None, "us")["pending"]] == ["n1"]
+
+
+def test_of_a_finding_is_told_how_each_figure_is_known_where_they_differ() -> None:
+    says = wire_rig.same("All of it holds.")
+    grades: dict[str, Grade] = {"amps.a": "measured", "rated": "typed", "since_stop": "typed"}
+    found = Finding("f1", TIME_S, "Sam", "technician", check="motor_amps", grade="typed", outcome="met", says=says,
+                    grades=grades)  # fmt: skip
+    alike = replace(found, id="f2", grades=dict.fromkeys(grades, "typed"))
+    of_before = replace(found, id="f3", grades={})
+    told_as = [mark["text"] for mark in journal.marks([found, alike, of_before], None, None, "us")["marks"]]
+    assert told_as == [
+        "All of it holds. (measured: amps a; typed: rated, since stop)", "All of it holds.", "All of it holds.",
+    ]  # fmt: skip
 
 
 def test_marks_are_worded_and_the_sums_are_the_rigs() -> None:
@@ -88,7 +115,7 @@ def test_a_reading_tells_how_sure_it_was() -> None:
 def test_who_read_a_note_says_which() -> None:
     read = Acknowledged("a", TIME_S + 60, by="Sam", role="technician", of="n1")
     *_, last = journal.marks([note("n1"), read], None, None, "us")["marks"]
-    assert (last["label"], last["by"], last["text"]) == ("Note read", "Sam", "Let it sit, n1.")
+    assert (last["label"], last["by"], last["text"]) == ("Read", "Sam", "Let it sit, n1.")
 
 
 def test_no_flood_of_other_marks_pushes_a_move_off_the_page() -> None:

@@ -121,7 +121,7 @@ async def page_of_a_rig(directory: Path, port: Callable[[], int], book: Book) ->
             outbox=Shelf().outbox, advance=Shelf().advance, handle_ask=Asks(surroundings(book)).handle,
             backoff=Backoff(),
         )  # fmt: skip
-        publisher.set_state("about", encode(wire_rig.about(started_s=NOW_S)))
+        publisher.set_state("about", encode(wire_rig.about(started_s=NOW_S, visit=book.standing().visit)))
         known = settings(directory, port(), broker=broker.address)
         async with serving_page(known) as hub, running(publisher):
             await eventually("the page hears the rig", lambda: asyncio.sleep(0, hub.about is not None))

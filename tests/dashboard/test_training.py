@@ -32,6 +32,7 @@ from ingest.wire.bench_acts import (
     FitCapacitor,
     Hose,
     MeterFunction,
+    MoveProbes,
     Panel,
     PlaceLeads,
     Recover,
@@ -280,7 +281,7 @@ STANDS = BenchState(
         CapacitorSection(name="fan", can="outdoor", label_f=5e-6, lug="capacitor_fan", common="capacitor_common"),
     ),
     motors=("compressor", "fan"), supply=SetSupply(lost=("c",)), blocked=("fan",),
-    condenser_air_ratio=0.5, evaporator_air_ratio=1.1, sound="runs",
+    condenser_air_ratio=0.5, evaporator_air_ratio=1.1, sound="runs", circuits=("1", "2"), probes_at="1",
     refused="shut the cylinder first", refused_act="nitrogen", done=4,
     last=(SetLug(lug="capacitor_herm", off=True), Panel(on=False)),
 )  # fmt: skip
@@ -313,6 +314,7 @@ def test_each_key_is_an_act_that_the_bench_reads() -> None:
     assert key("power", "Thermostat", "Call") == SetThermostat(calls=True)
     assert key("hoses", "Hose, suction port", "Take off") == Hose(port="suction", on=False)
     assert key("hoses", "Hose, liquid port", "Put on, full of air") == Hose(port="liquid", on=True, purged=False)
+    assert key("probes", "Circuit 2", "Take them to circuit 2") == MoveProbes(circuit="2")
     assert key("vacuum", "Vacuum pump", "Stop") == Evacuate(runs=False)
     assert key("recovery", "Recovery machine", "Start") == Recover(runs=True)
     pair = "Contactor, line side A to Ground (earth)"
@@ -333,6 +335,8 @@ def test_every_act_has_its_key_at_its_place() -> None:
         for name, place in places().items()
     }
     assert set(found) == set(PLACES)
+    alone = msgspec.structs.replace(STANDS, circuits=("1",))
+    assert set(PLACES) - set(places(alone)) == {"probes"}  # one circuit: there is no other to take them to
     for name, place in PLACES.items():
         assert set(place.acts) <= found[name]
     assert sorted(act.__name__ for place in PLACES.values() for act in place.acts) == sorted(it.__name__ for it in ACTS)
@@ -359,6 +363,8 @@ def test_how_it_stands_is_said_beside_each_control_and_on_its_closed_place() -> 
     assert stands["meter"] == "Volts AC, mV, Contactor, line side A to Ground (earth)"
     assert stands["clamp"] == "Compressor common, 10 ×"
     assert stands["panel"] == "panel on, off: Capacitor herm"
+    assert stands["probes"] == "circuit 1"
+    assert control("probes", "Circuit 1")["stands"] == "they are there"
     assert stands["arranged"] == "Leg C lost, held fast: fan"
 
 
@@ -377,7 +383,7 @@ def test_every_act_is_told_in_words(act: type[Act]) -> None:
         "closed": True, "calls": True, "senses": True, "port": "suction", "on": True, "open_ratio": 0.5, "runs": True,
         "pressure_pa": 1e6, "air_ratio": 0.6, "function": "resistance", "lug": "fan_common", "can": "outdoor",
         "sections_f": {"fan": 5e-6}, "section": "fan", "resistance_ohm": 2e4, "duration_s": 8.0, "one": "a",
-        "other": "b", "motor": "fan", "blocked": True,
+        "other": "b", "motor": "fan", "blocked": True, "circuit": "2",
     }  # fmt: skip
     required = {field.name: given[field.name] for field in msgspec.structs.fields(act) if field.required}
     assert len(told_in_words(act(**required)).split()) >= 2

@@ -75,5 +75,5 @@ def test_the_commands_of_make_exist() -> None:
 
 
 def test_the_variables_of_make_exist() -> None:
-    known = set(re.findall(r"^([A-Z_]+) \?=", (ROOT / "Makefile").read_text(encoding="utf-8"), re.MULTILINE))
+    known = set(re.findall(r"^([A-Z_]+) (?:\?=|:=$)", (ROOT / "Makefile").read_text(encoding="utf-8"), re.MULTILINE))
     assert set(re.findall(r"\b([A-Z_]+)=", README)) <= known

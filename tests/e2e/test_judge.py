@@ -5,6 +5,7 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from tests.judge import Results, report
+from tests.judge.cases import WIDE
 from tests.judge.diagnosis import Answer, category, judge_unit
 from tests.judge.guidance import try_start
 from tests.judge.settling import try_changes
@@ -13,7 +14,12 @@ from tests.judge.settling import try_changes
 @pytest.fixture(scope="module")
 def results() -> Results:
     forecasts = [*try_changes("one lag", 1), *try_changes("two lags", 1)]
-    return Results(judge_unit(1), forecasts, [try_start(1, "expansion valve"), try_start(1, "fixed orifice")])
+    return Results(
+        judge_unit(1),
+        judge_unit(1, WIDE)[-1:],
+        forecasts,
+        [try_start(1, "expansion valve"), try_start(1, "fixed orifice")],
+    )
 
 
 def test_tries_every_fault_once_and_a_sound_unit_twice(results: Results) -> None:
@@ -36,6 +42,7 @@ def test_page_and_drawing_hold_what_was_measured(results: Results, tmp_path) -> 
     page = (tmp_path / "judge.md").read_text("utf-8")
     assert "9 units, 2 of them sound" in page
     assert "| expansion valve | 1 |" in page
+    assert "1 cases of the same faults in wider designs" in page
     drawing = ET.fromstring((tmp_path / "judge.svg").read_text("utf-8"))
     assert drawing.tag.endswith("svg")
 

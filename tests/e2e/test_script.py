@@ -11,7 +11,7 @@ import pytest
 
 from calc.quantities import CHANNELS
 from ingest.record.reading import RecordFile
-from ingest.wire.marks import Added, LinkChanged, Mark, Note, ReadingTaken
+from ingest.wire.messages import Added, LinkChanged, Mark, Note, Proposed, ReadingTaken
 from simulators.bench.scenario import load_scenario
 from simulators.unit.transfers import OUNCE_KG
 from tests.bluetooth import needs_fake_bluez
@@ -43,6 +43,7 @@ at = "65 s"
 ask = "added"
 mass = "2 oz"
 phase = "liquid"
+confirmed = true
 [[step]]
 at = "140 s"
 ask = "note"
@@ -67,10 +68,22 @@ async def play(directory: Path, script: Path, port: int, broker_port: int, *, sp
 
 
 def said(record: RecordFile) -> list[tuple[str, ...]]:
-    """What the technician did, without its stamps. Instruments come on in the order in which they are found."""
+    """What the technician did, without its stamps, and what was told of it.
+
+    Instruments come on in the order in which they are found, which is not of the visit; `proposed` has what they show.
+    """
+    return [words(mark) for mark in marks(record) if not isinstance(mark, LinkChanged | Proposed)]
+
+
+def marks(record: RecordFile) -> list[Mark]:
     visit = record.newest_visit()
     assert visit is not None
-    return [words(each.mark) for each in record.marks_after(visit, 0) if not isinstance(each.mark, LinkChanged)]
+    return [each.mark for each in record.marks_after(visit, 0)]
+
+
+def proposed(record: RecordFile) -> list[str]:
+    """What was proposed, in no order: of instruments that show the same second, either may be read first."""
+    return sorted(mark.says.kind for mark in marks(record) if isinstance(mark, Proposed))
 
 
 def words(mark: Mark) -> tuple[str, ...]:
@@ -113,8 +126,10 @@ async def test_a_visit_played_twice_is_recorded_alike_but_for_its_stamps(
         *(play(tmp_path / name, script, free_port(), free_port()) for name in ("first", "second"))
     )
     assert said(first) == said(second)
-    assert said(first)[-3:] == [
+    assert proposed(first) == proposed(second)
+    assert said(first)[-4:] == [
         ("reading", "script-1", "Sam"),
+        ("Warned",),  # it has not settled yet
         ("added", "script-5", f"{2 * OUNCE_KG:.6f}", "liquid"),
         ("note", "script-6", "Sam", "Hose stays on."),
     ]
@@ -142,7 +157,9 @@ async def test_a_whole_visit_played_twice_is_recorded_alike(tmp_path: Path, free
         *(play(tmp_path / name, WHOLE_VISIT, free_port(), free_port(), speed=20) for name in ("first", "second"))
     )
     assert said(first) == said(second)
-    assert [kind for kind, *_ in said(first)][-5:] == ["note", "reading", "added", "reading", "note"]
+    # What is proposed of a start or a joint rests on single samples: a busy machine misses some at 20 times life.
+    done = [kind for kind, *_ in said(first) if kind in ("note", "reading", "added", "Finding")]
+    assert done == ["note", "reading", "Finding", "added", "reading", "note"]
     one, other = samples(first), samples(second)
     assert one.keys() == other.keys() >= of_every_instrument()
     assert any(1e6 < ohm < 2e9 for ohm in one["multimeter_resistance"])  # megohms of a sound motor

@@ -10,7 +10,6 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, closing, contextmanager
-from pathlib import Path
 
 import pytest
 
@@ -21,15 +20,10 @@ from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.wire.messages import Note, decode_pack
 from tests.recording import Recording, recording, run_of
-from tests.rigs import make_pack, make_rig
+from tests.rigs import make_pack
 
 T0_S = 1_700_000_000.0
 KILLS = 150
-
-
-@pytest.fixture
-def rig(tmp_path: Path) -> Rig:
-    return make_rig(tmp_path)
 
 
 def open_record(rig: Rig) -> Record:

@@ -13,17 +13,18 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from msgspec import structs
 
 from ingest.record.custody import Custody
 from ingest.record.errors import NotSavedError
 from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.rig import Rig
-from ingest.wire.messages import Added, decode_pack
+from ingest.wire.messages import Added, Described, VisitOpened, decode_pack
+from tests.nobody import as_nobody
 from tests.recording import T0_S, recording, run_of
 from tests.rigs import make_pack, make_rig
-
-NOBODY = 65534
+from tests.units import CORRECT
 
 
 @pytest.fixture
@@ -48,22 +49,19 @@ def kept(path: Path, word: str) -> list[Path]:
     return sorted(path.parent.glob(f"{path.stem}.{word}-*{path.suffix}"))
 
 
-@contextmanager
-def as_nobody(folder: Path) -> Iterator[None]:
-    """Be somebody for whom the access rights count, where the tests run as root."""
-    if os.geteuid() != 0:
-        yield
-        return
-    for each in (folder, *folder.iterdir()):
-        os.chown(each, NOBODY, NOBODY)
-    reachable = [parent for parent in folder.parents if not parent.stat().st_mode & 0o001]
-    for parent in reachable:
-        parent.chmod(parent.stat().st_mode | 0o011)
-    os.seteuid(NOBODY)
-    try:
-        yield
-    finally:
-        os.seteuid(0)
+def test_going_to_another_unit_is_recorded_with_its_mark_or_not_at_all(rig: Rig) -> None:
+    there = structs.replace(rig.unit, tag="RTU-9")
+    custody = Custody(rig.record, replace(run_of(rig), rig=lambda unit: replace(rig, unit=unit or rig.unit)))
+    custody.add_mark(Added("a1", T0_S, "Sam", "technician", mass_kg=0.1))
+    before = custody.session
+    with pytest.raises(NotSavedError):  # that id is another mark's
+        custody.open_visit(there, "v2", VisitOpened("a1", T0_S, "Sam", "technician", unit="RTU-9", circuit="1"))
+    assert (custody.session, custody.use(lambda record: record.session)) == (before, before)
+    custody.open_visit(there, "v2", VisitOpened("o1", T0_S, "Sam", "technician", unit="RTU-9", circuit="1"))
+    custody.close()  # as if it were killed now: nothing is added after
+    record = Record(rig.record)
+    assert record.unit_at_work(T0_S) == there
+    record.close()
 
 
 # --- at the start
@@ -373,6 +371,35 @@ async def test_a_record_that_is_overwritten_is_set_aside_and_a_new_one_goes_on(
         )  # fmt: skip
         assert it.began[-1].marks == [mark], "what was done to the unit is not forgotten"
     assert sequences(rig.record) == numbers[6:]
+
+
+def test_at_another_unit_a_new_record_goes_on_with_what_was_done_there_alone(rig: Rig) -> None:
+    there = structs.replace(rig.unit, tag="RTU-9")
+    custody = Custody(rig.record, replace(run_of(rig), rig=lambda unit: replace(rig, unit=unit or rig.unit)))
+    custody.add_mark(Added("a1", T0_S, "Sam", "technician", mass_kg=0.1))
+    custody.open_visit(there, "v2", VisitOpened("o1", T0_S, "Sam", "technician", unit="RTU-9", circuit="1"))
+    custody.use(lambda record: record._database.execute("PRAGMA wal_checkpoint(TRUNCATE)"))  # all of it is in the file
+    overwrite_by_a_text(rig.record)
+    custody.add_mark(Added("a2", T0_S + 5, "Sam", "technician", mass_kg=0.2))
+    custody.close()
+    assert [it.mark.id for it in RecordFile(rig.record).marks_after("v2", 0)] == ["o1", "a2"]
+
+
+async def test_the_register_goes_on_in_a_new_record(rig: Rig) -> None:
+    """What was described in this run, and what was there before it."""
+    with closing(Record(rig.record)) as before:
+        before.add_sheets([structs.replace(CORRECT, tag="AHU-1")], T0_S - 60)
+    async with recording(rig) as it:
+        await it.put()
+        await it.recorder.add_mark(Described("m1", T0_S, "Sam", "technician", sheet=CORRECT))
+        overwrite_by_a_text(rig.record)
+        await it.put(3)
+        assert len(it.began) == 2
+        assert [known.sheet.tag for known in it.began[-1].sheets] == ["AHU-1", "RTU-K7Q-4", "RTU-M2D-1"]
+    assert [known.sheet.tag for known in RecordFile(rig.record).sheets()] == ["AHU-1", "RTU-K7Q-4", "RTU-M2D-1"]
+    found = RecordFile(rig.record).sheet("RTU-M2D-1")
+    assert found is not None
+    assert (found.mark, found.sheet.place) == ("m1", CORRECT.place)
 
 
 async def test_a_record_that_is_only_touched_goes_on(rig: Rig) -> None:

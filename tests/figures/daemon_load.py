@@ -70,7 +70,7 @@ async def measure() -> AsyncIterator[Figure]:
         async with AsyncExitStack() as opened:
             for channel, (_, _, about) in CHANNELS.items():
                 await opened.enter_async_context(_probe(directory / channel, about))
-            (directory / "rig.toml").write_text(_configuration(directory), encoding="utf-8")
+            (directory / "rig.toml").write_text(configuration(directory), encoding="utf-8")
             daemon = await opened.enter_async_context(
                 running(["daemon", "--config", str(directory / "rig.toml")], directory / "daemon.log")
             )
@@ -84,7 +84,8 @@ def _probe(address: Path, about: float) -> SerialProbe:
     return SerialProbe(lambda: {"value": about + math.sin(clock())}, address=address, interval_s=INTERVAL_S)
 
 
-def _configuration(directory: Path) -> str:
+def configuration(directory: Path) -> str:
+    """Write what the daemon reads, for instruments whose ports are in a directory."""
     instruments = [
         INSTRUMENT.format(
             channel=channel, interval=INTERVAL_S, port=directory / channel, unit=unit,

@@ -12,9 +12,10 @@ from calc.quantities import Quantity
 from calc.situation import Repetition
 from calc.units import conversion
 from ingest import channels as channels_module
-from ingest.channels import PLAUSIBLE, Barometer, Channels, Sample
+from ingest.channels import Barometer, Channels, Sample
 from ingest.clock import Moment
 from ingest.frames import Malformed, Stamp, Unreadable, Value
+from ingest.plausible import PLAUSIBLE
 from ingest.rig import ChannelSetup
 from ingest.wire.messages import QUALITIES, Reading
 from tests.rigs import make_rig
@@ -121,6 +122,25 @@ def test_what_is_malformed_says_what_came_instead() -> None:
     assert reading.reason == "the document has nothing at /h"
 
 
+DETECTOR = replace(
+    SUCTION,
+    name="refrigerant_in_air",
+    field="refrigerant",
+    unit="ppm",
+    reference="",
+    conversion=conversion("ppm", Quantity.CONCENTRATION),
+    accuracy=100e-6,
+)
+
+
+@pytest.mark.parametrize(("sent_ppm", "value"), [(-0.92, 0.0), (-100.0, 0.0), (-101.0, None), (40.0, 40e-6)])
+def test_below_nothing_by_no_more_than_its_tolerance_is_nothing(sent_ppm: float, value: float | None) -> None:
+    """A detector of ±100 ppm drifts about zero in clean air: what it promises covers that."""
+    reading = read(DETECTOR, sample(sent_ppm), at(0.1), SEA_LEVEL)
+    assert reading.value == (None if value is None else pytest.approx(value))
+    assert reading.quality == ("out_of_range" if value is None else "ok")
+
+
 @pytest.mark.parametrize(
     ("calibrated_on", "quality"),
     [(None, "ok"), (date(2025, 6, 2), "ok"), (date(2025, 5, 1), "uncalibrated")],
@@ -132,7 +152,9 @@ def test_an_old_calibration_shows_and_a_missing_one_does_not(calibrated_on: date
 
 
 def test_every_quality_and_quantity_is_known() -> None:
-    assert {"sensor_fault", "malformed", "overload", "out_of_range", "stale", "uncalibrated", "ok"} == set(QUALITIES)
+    assert {"sensor_fault", "malformed", "overload", "out_of_range", "stale", "elsewhere", "uncalibrated", "ok"} == set(
+        QUALITIES
+    )
     derived = {Quantity.TEMPERATURE_DIFFERENCE, Quantity.RATIO}
     assert set(PLAUSIBLE) == set(Quantity) - derived
 
@@ -149,6 +171,34 @@ def test_fields_find_their_channels(tmp_path: Path) -> None:
     assert readings["liquid_line_temperature"].value is None
 
 
+def test_a_channel_that_is_elsewhere_keeps_its_value_and_says_so(tmp_path: Path) -> None:
+    channels = Channels(make_rig(tmp_path), lambda stamp: NOW_S)
+    channels.accept("low side probe", Stamp(1000 * 10**9, 0), {"pressure": 118.0, "temperature": Unreadable.OVERLOAD})
+    channels.place({"suction_pressure": "a hose is on the suction port", "suction_line_temperature": "on 2"}, {})
+    readings = channels.readings(at(0.1))
+    suction, line = readings["suction_pressure"], readings["suction_line_temperature"]
+    assert (suction.quality, suction.reason) == ("elsewhere", "a hose is on the suction port")
+    assert suction.value == pytest.approx(101_325 + 118 * PSI, rel=1e-6)
+    assert line.quality == "overload"  # what is worse is told first
+    channels.place({}, {})
+    assert channels.readings(at(0.1))["suction_pressure"].quality == "ok"
+
+
+def test_a_lead_that_passes_ten_times_through_the_jaw_counts_once(tmp_path: Path) -> None:
+    rig = make_rig(tmp_path)
+    amps = conversion("A", Quantity.CURRENT)
+    clamp = replace(
+        SUCTION, name="condenser_fan_current", instrument="clamp", reference="", conversion=amps, accuracy=0.11
+    )
+    clamp_meter = replace(rig.instruments[0], name="clamp", channels=(clamp,))
+    channels = Channels(replace(rig, instruments=(*rig.instruments, clamp_meter)), lambda stamp: NOW_S)
+    channels.accept("clamp", Stamp(1000 * 10**9, 0), {"pressure": 5.0})
+    channels.place({}, {"condenser_fan_current": 10})
+    reading = channels.readings(at(0.1))["condenser_fan_current"]
+    assert reading.value == pytest.approx(0.5)
+    assert reading.standard_uncertainty == pytest.approx(0.0055)  # of half an ampere now 2.2 %, k = 2; it was 22 %
+
+
 def test_a_live_barometer_counts_instead_of_the_elevation(tmp_path: Path) -> None:
     rig = make_rig(tmp_path)
     barometer = replace(SUCTION, name="barometric_pressure", instrument="weather", reference="absolute", accuracy=200.0)
@@ -161,6 +211,99 @@ def test_a_live_barometer_counts_instead_of_the_elevation(tmp_path: Path) -> Non
     assert channels.readings(at(0.1))["suction_pressure"].value == pytest.approx(83_520 + 118 * PSI, rel=1e-6)
     lost = channels.readings(at(30.0))
     assert lost["barometric_pressure"].value is None
+
+
+CLAMP = replace(
+    SUCTION,
+    name="compressor_current",
+    field="compressor",
+    unit="A",
+    reference="",
+    conversion=conversion("A", Quantity.CURRENT),
+    accuracy=0.3,
+)
+
+
+@pytest.mark.parametrize(("sent_a", "value_a"), [(-14.0, 14.0), (14.0, 14.0), (-0.2, -0.2), (0.0, 0.0)])
+def test_a_clamp_that_was_put_on_the_other_way_round_reads_the_same_amps(sent_a: float, value_a: float) -> None:
+    """Common practice, no source. Within its ± of nothing it drifts about nothing, and is left as it is."""
+    reading = read(CLAMP, sample(sent_a), at(0.1), SEA_LEVEL)
+    assert (reading.value, reading.quality) == (pytest.approx(value_a), "ok")
+
+
+KPA_BAROMETER = replace(
+    SUCTION,
+    name="barometric_pressure",
+    instrument="weather",
+    unit="kPa",
+    reference="absolute",
+    conversion=conversion("kPa", Quantity.PRESSURE, reference="absolute"),
+    accuracy=200.0,
+)
+
+
+def at_1600_m(directory: Path) -> Channels:
+    """A rig whose file has it at sea level, with a barometer of 1,600 m and a probe at 118 psi above the air."""
+    rig = replace(make_rig(directory), barometric_standard_uncertainty_pa=1_000.0)
+    weather = replace(rig.instruments[0], name="weather", channels=(KPA_BAROMETER,))
+    channels = Channels(replace(rig, instruments=(*rig.instruments, weather)), lambda stamp: NOW_S)
+    assert channels.barometer == Barometer(101_325.0, 1_000.0)
+    channels.accept("weather", Stamp(1000 * 10**9, 0), {"pressure": 83.52})  # ISO 2533
+    channels.accept("low side probe", Stamp(1000 * 10**9, 0), {"pressure": 118.0})
+    channels.readings(at(0.1))
+    return channels
+
+
+@pytest.mark.parametrize(
+    ("sent", "said"),
+    [
+        (None, "the weather is silent"),
+        (0.0, "0 kPa is not plausible"),
+        (24.66, "24.66 kPa is not plausible; it would be in inHg: see to the channel's unit"),
+        (835.2, "835.2 kPa is not plausible; it would be in hPa: see to the channel's unit"),
+        (49.9, "49.9 kPa is not plausible"),
+        (math.nan, "the instrument sent no finite number"),
+    ],
+)
+def test_pressures_count_on_from_the_last_barometer_that_was_believed(
+    sent: float | None, said: str, tmp_path: Path
+) -> None:
+    """What the file has would move the suction pressure by 18 kPa at once; weather moves it by 300 Pa in an hour."""
+    channels = at_1600_m(tmp_path)
+    hour = Stamp(4600 * 10**9, 0)
+    channels.accept("low side probe", hour, {"pressure": 118.0})
+    if sent is not None:
+        channels.accept("weather", hour, {"pressure": sent})
+    readings = channels.readings(at(3600.1))
+    barometer, suction = readings["barometric_pressure"], readings["suction_pressure"]
+    assert barometer.value is None
+    assert barometer.reason == f"{said}; pressures count from what it read last, with a wider ±"
+    assert suction.value == pytest.approx(83_520 + 118 * PSI, rel=1e-6)
+    assert suction.standard_uncertainty == pytest.approx(math.hypot(PSI / 2, 100.0, 300.0), rel=1e-6)
+    assert channels.barometer.pressure_pa == pytest.approx(83_520.0)
+
+
+def test_a_barometer_that_was_never_believed_leaves_what_is_configured(tmp_path: Path) -> None:
+    rig = replace(make_rig(tmp_path), barometric_standard_uncertainty_pa=1_000.0)
+    weather = replace(rig.instruments[0], name="weather", channels=(KPA_BAROMETER,))
+    channels = Channels(replace(rig, instruments=(*rig.instruments, weather)), lambda stamp: NOW_S)
+    channels.accept("weather", Stamp(1000 * 10**9, 0), {"pressure": 1013.0})
+    reading = channels.readings(at(0.1))["barometric_pressure"]
+    assert (reading.value, reading.quality) == (None, "out_of_range")
+    assert reading.reason.endswith("hPa: see to the channel's unit; pressures count from what is configured")
+    assert channels.barometer == Barometer(101_325.0, 1_000.0)
+
+
+def test_a_barometer_that_is_configured_anew_is_waited_for(tmp_path: Path) -> None:
+    """Its last reading may have been of another place or unit; one that goes on keeps what it read."""
+    channels = at_1600_m(tmp_path)
+    rig = make_rig(tmp_path)
+    weather = replace(rig.instruments[0], name="weather", channels=(KPA_BAROMETER,))
+    rig = replace(rig, instruments=(*rig.instruments, weather))
+    channels.change(rig, keep=["weather"])
+    assert channels.barometer.pressure_pa == pytest.approx(83_520.0)
+    channels.change(rig, keep=[])
+    assert channels.barometer.pressure_pa == pytest.approx(101_325.0)
 
 
 def test_a_live_barometer_brings_its_own_uncertainty(tmp_path: Path) -> None:

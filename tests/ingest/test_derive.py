@@ -165,6 +165,15 @@ def test_an_unknown_input_makes_an_unknown_figure_with_its_reason() -> None:
     assert alone == Reading(None, 95.0, "stale", "suction pressure: not measured")
 
 
+def test_a_pressure_that_is_not_of_the_circuit_makes_no_figure_and_says_why() -> None:
+    readings = {
+        "suction_pressure": Reading(914_906.0, 90.0, "elsewhere", "a hose is on the suction port"),
+        "suction_line_temperature": Reading(283.0, 95.0),
+    }
+    figure = derive(readings, unit())["superheat"]
+    assert figure == Reading(None, 90.0, "elsewhere", "suction pressure: a hose is on the suction port")
+
+
 @pytest.mark.parametrize("pressure_pa", [66.7, 20e3, 4.85e6], ids=["500 micron", "20 kPa", "near critical"])
 def test_where_there_is_no_saturation_there_is_no_figure(pressure_pa: float) -> None:
     readings = {

@@ -3,28 +3,22 @@
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
+from msgspec.structs import replace as changed
 
 from calc.estimate import Estimate
 from calc.quantities import Quantity
 from calc.units import conversion
-from ingest.field_checks import Checkable, CheckRefusedError, ElsewhereError, check, correct, corrected
+from ingest.field_checks import Checkable, CheckRefusedError, ElsewhereError, check, correct, corrected, lapsed
 from ingest.frames import Unreadable, Value
 from ingest.rig import ChannelSetup, Rig
 from ingest.wire.messages import Calibration, CheckAsk, CheckFound, CheckKind, Corrected
-from tests.rigs import make_rig
 
 PSI = 6894.757  # NIST SP 811, B.8
 AIR = Estimate(101_325.0, 100.0)
 NOW_S = 1_700_000_000.0
 SUCTION, SUCTION_LINE, LIQUID_LINE = "suction_pressure", "suction_line_temperature", "liquid_line_temperature"
-
-
-@pytest.fixture
-def rig(tmp_path: Path) -> Rig:
-    return make_rig(tmp_path)
 
 
 def setup_of(rig: Rig, name: str) -> ChannelSetup:
@@ -35,7 +29,7 @@ def found_by(kind: CheckKind, rig: Rig, sent: dict[str, Sequence[Value]], **fiel
     """The check of the first channel that sent something."""
     channels = {setup.name: Checkable(setup, sent.get(setup.name, ()), 10.0) for setup in rig.channels}
     ask = CheckAsk("c1", "Sam", check=kind, channel=next(iter(sent)), **fields)  # type: ignore[arg-type]
-    return check(ask, channels, AIR)
+    return check(ask, channels, AIR, AIR.value)
 
 
 def mark(calibration: Calibration, time_s: float = NOW_S) -> Corrected:
@@ -149,6 +143,12 @@ def test_accepting_twice_changes_once_and_a_new_file_counts_more(rig: Rig) -> No
         ("one_pipe", {SUCTION_LINE: [50.0] * 3}, {"other": LIQUID_LINE}, "the high side probe is silent"),
         ("reference", {SUCTION_LINE: [50.0] * 3}, {}, "what the better instrument says, or its ± limit, is missing"),
         ("reference", {SUCTION_LINE: [50.0] * 3}, {"value": 283.15, "value_accuracy": -1.0}, "standard_uncertainty"),
+        (
+            "reference",
+            {SUCTION_LINE: [50.0] * 3},
+            {"value": 900.0, "value_accuracy": 0.1, "confirmed": True},
+            "value is 626.9 °C, which no instrument reads of the suction line temperature: −100 °C to 250 °C were",
+        ),
     ],
 )
 def test_what_cannot_be_checked_says_why(
@@ -161,7 +161,38 @@ def test_what_cannot_be_checked_says_why(
 def test_a_moment_is_too_short(rig: Rig) -> None:
     channels = {SUCTION: Checkable(setup_of(rig, SUCTION), [0.0] * 20, 2.0)}
     with pytest.raises(CheckRefusedError, match="wait 3 s"):
-        check(CheckAsk("c1", "Sam", check="open_to_air", channel=SUCTION), channels, AIR)
+        check(CheckAsk("c1", "Sam", check="open_to_air", channel=SUCTION), channels, AIR, AIR.value)
+
+
+def test_a_correction_is_of_the_instrument_that_was_checked_alone(rig: Rig) -> None:
+    found = found_by("ice_point", rig, {SUCTION_LINE: [32.9] * 3})
+    setup = setup_of(rig, SUCTION_LINE)
+    made = mark(correct({"c1": found}, setup))
+    assert made.calibration.instrument == found.instrument == setup.instrument == "low side probe"
+    another = replace(setup, instrument="spare probe")
+    first, *rest = rig.instruments
+    moved = tuple(another if channel == setup else channel for channel in first.channels)
+    exchanged = replace(rig, instruments=(replace(first, channels=moved), *rest))
+    assert corrected(exchanged, [made]) == exchanged
+    assert lapsed(rig, [made]) == []
+    [told] = lapsed(exchanged, [made])
+    assert told == (
+        "the correction of the suction line temperature was of low side probe and does not apply to spare probe: "
+        "check that one"
+    )
+    with pytest.raises(CheckRefusedError, match="is of spare probe now, and the check is of low side probe: check it"):
+        correct({"c1": found}, another)
+    with pytest.raises(CheckRefusedError, match="the check is without an instrument's name"):
+        correct({"c1": changed(found, instrument="")}, setup)
+
+
+def test_an_old_correction_applies_to_the_instrument_that_the_record_names_and_without_one_to_none(rig: Rig) -> None:
+    setup = setup_of(rig, SUCTION_LINE)
+    made = mark(correct({"c1": found_by("ice_point", rig, {SUCTION_LINE: [32.9] * 3})}, setup))
+    old = changed(made, calibration=changed(made.calibration, instrument=""))
+    assert corrected(rig, [old], {"m1": setup.instrument}) == corrected(rig, [made]) != rig
+    assert corrected(rig, [old], {"m1": "spare probe"}) == corrected(rig, [old]) == rig
+    assert "names no instrument" in lapsed(rig, [old])[0]
 
 
 def test_checks_of_another_channel_correct_nothing(rig: Rig) -> None:
@@ -231,3 +262,25 @@ def test_a_hose_under_pressure_is_asked_about_and_its_probe_never_blamed(rig: Ri
         assert "by another gauge" in caught.value.question.si
     with pytest.raises(ElsewhereError):
         found_by("open_to_air", rig, {SUCTION: [8.1] * 3}, confirmed=True)
+
+
+@pytest.mark.parametrize(("site_pa", "typed_pa", "is_asked"), [
+    (83_500.0, 101_325.0, True),  # reduced to sea level, as weather reports are: ISO 2533 has 101.325 kPa there
+    (83_500.0, 88_400.0, False),
+    (83_500.0, 88_600.0, True),
+    (101_325.0, 96_200.0, True),
+    (101_325.0, 96_400.0, False),
+])  # fmt: skip
+def test_an_air_pressure_that_no_weather_makes_at_this_place_is_asked_about(
+    rig: Rig, site_pa: float, typed_pa: float, *, is_asked: bool
+) -> None:
+    air = ChannelSetup(
+        "barometric_pressure", "barometer", "air", "Pa", "absolute", conversion("Pa", Quantity.PRESSURE), 100.0, 0.5
+    )
+    channels = {air.name: Checkable(air, [typed_pa, typed_pa, typed_pa], 10.0)}
+    ask = CheckAsk("c1", "Sam", check="reference", channel=air.name, value=typed_pa, value_accuracy=100.0)
+    if is_asked:
+        with pytest.raises(ElsewhereError, match="reduced to sea level"):
+            check(ask, channels, AIR, site_pa)
+    found = check(changed(ask, confirmed=is_asked), channels, AIR, site_pa)
+    assert (found.reference, found.verdict) == (typed_pa, "within")

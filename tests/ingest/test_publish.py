@@ -108,6 +108,30 @@ async def test_packs_and_marks_go_out_in_order(broker: Mosquitto) -> None:
         assert numbers(ear) == list(range(1, 102))
 
 
+async def test_the_sheets_of_a_register_wait_for_everything_else(broker: Mosquitto) -> None:
+    """Hundreds of them would hold up how things stand now, and what nobody saves."""
+    shelf = Shelf()
+    publisher = make_publisher(broker.address, shelf)
+    for number in range(200):
+        publisher.set_state(f"unit/AHU-{number}", b"sheet")
+    publisher.set_state("about", b"first")
+
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: bool(ear.payloads("dewline/1/bench/unit/AHU-7")))
+        publisher.set_state("about", b"second")
+        publisher.show_unsaved(b"unsaved")
+        await ear.until(lambda: len({topic for topic, _, _ in ear.heard if "/unit/" in topic}) == 200)
+        order = [(topic.rpartition("/")[2], payload) for topic, payload, _ in ear.heard]
+        sheets = [index for index, (_, payload) in enumerate(order) if payload == b"sheet"]
+        assert order.index(("about", b"first")) < sheets[0]
+        assert order.index(("about", b"second")) < sheets[-1]
+        assert order.index(("readings", b"unsaved")) < sheets[-1]
+        publisher.set_state("unit/AHU-7", b"sheet")
+        publisher.set_state("unit/AHU-8", b"another")
+        await ear.until(lambda: ear.payloads("dewline/1/bench/unit/AHU-8")[-1] == b"another")
+        assert len(ear.payloads("dewline/1/bench/unit/AHU-7")) == 1
+
+
 async def test_it_hears_what_else_is_said_of_its_rig_retained_or_new(broker: Mosquitto) -> None:
     heard: list[bytes] = []
     publisher = make_publisher(broker.address, Shelf(), hears={"bench/reveal": heard.append})
@@ -252,6 +276,35 @@ async def test_an_ask_is_answered_to_its_id(broker: Mosquitto) -> None:
             await asking.publish("dewline/1/bench/ask/technician/note", b"garbage", qos=1)
             await asking.publish("dewline/1/bench/ask/technician/note", b"a1", qos=1)
         await ear.until(lambda: ear.payloads("dewline/1/bench/answer/technician/a1") == [b"technician/note"])
+
+
+async def test_an_ask_that_a_dying_broker_interrupts_is_ended_before_the_next(broker: Mosquitto) -> None:
+    begun, ended, answered = list[bytes](), list[bytes](), asyncio.Event()
+
+    async def handle(_kind: str, payload: bytes) -> tuple[str, bytes] | None:
+        begun.append(payload)
+        if payload == b"a1":
+            await answered.wait()
+            await asyncio.sleep(0.1)
+        ended.append(payload)
+        return f"technician/{payload.decode()}", b"done"
+
+    publisher = make_publisher(broker.address, Shelf(), handle)
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: statuses(ear) == ["online"])
+        async with aiomqtt.Client(broker.address.host, broker.address.port) as asking:
+            await asking.publish("dewline/1/bench/ask/technician/note", b"a1", qos=1)
+            await eventually("it is begun", lambda: asyncio.sleep(0, begun == [b"a1"]))
+            await broker.kill()
+        publisher.set_state("advice", b"of a moment later")  # by which it is noticed
+        await asyncio.sleep(0.3)
+        answered.set()
+        await broker.start()
+        await ear.until(lambda: statuses(ear) == ["online", "online"])
+        async with aiomqtt.Client(broker.address.host, broker.address.port) as asking:
+            await asking.publish("dewline/1/bench/ask/technician/note", b"a2", qos=1)
+        await ear.until(lambda: ear.payloads("dewline/1/bench/answer/technician/a2") == [b"done"])
+    assert ended == [b"a1", b"a2"]
 
 
 async def test_of_a_flood_of_asks_64_wait_and_the_newest_are_dropped(
@@ -417,6 +470,16 @@ async def test_why_nothing_is_saved_is_told_while_it_is_so_and_by_nobody_who_has
         await ear.until(lambda: ear.payloads(STATUS)[-1:] == [encode(Status("online", 8, NOT_SAVED))])
         await publisher.finish(5.0)
         await ear.until(lambda: ear.payloads(STATUS)[-1:] == [encode(Status("offline", 8))])
+
+
+async def test_what_proposes_nothing_any_more_is_told_while_it_is_so(broker: Mosquitto) -> None:
+    publisher = make_publisher(broker.address, Shelf())
+    publisher.set_status(7, None)
+    publisher.set_left_out(("connection",))
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: ear.payloads(STATUS)[-1:] == [encode(Status("online", 7, left_out=("connection",)))])
+        publisher.set_left_out(())
+        await ear.until(lambda: ear.payloads(STATUS)[-1:] == [encode(Status("online", 7))])
 
 
 async def test_a_status_that_did_not_change_is_not_told_again(broker: Mosquitto) -> None:

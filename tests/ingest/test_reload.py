@@ -349,7 +349,9 @@ async def test_a_correction_while_a_file_is_taken_over_counts(tmp_path: Path) ->
         await asyncio.sleep(0.1)
         busy = asyncio.create_task(daemon._recorder.call(lambda _: may_go_on.wait()))
         before, after = Line(1.0, 0.0, 3447.4), Line(1.0, -0.6, 2413.2)
-        mark = Corrected("c1", 1.7e9, calibration=Calibration("suction_pressure", before, after, ["k1"]))
+        mark = Corrected(
+            "c1", 1.7e9, calibration=Calibration("suction_pressure", before, after, ["k1"], "low side probe")
+        )
         correcting = asyncio.create_task(daemon._add_mark(mark))
         await asyncio.sleep(0.05)
         reloading = asyncio.create_task(daemon._present.reload())

@@ -2,11 +2,13 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { keptOnceRead, onceText, readOn, standsOpen, unread } from "../../dashboard/charge/browser/cautions.js";
-import { hours, instrumentCount, notSaved, savedStatus, trouble } from "../../dashboard/charge/browser/header.js";
+import { nowText, onceText } from "../../dashboard/charge/browser/cautions.js";
+import { hours, instrumentCount } from "../../dashboard/charge/browser/header.js";
 import { keyToMove, sentenceCase } from "../../dashboard/charge/browser/opinion.js";
-import { ageText, folded, heardFrom, isCorrectable, standing } from "../../dashboard/charge/browser/panels.js";
-import { signOf, targetsNow } from "../../dashboard/charge/browser/ruler.js";
+import { ageText, away, folded, heardFrom, isCorrectable, standing } from "../../dashboard/charge/browser/panels.js";
+import { ofThisCircuit, signOf, targetsNow } from "../../dashboard/charge/browser/ruler.js";
+import { keptOnceRead, readOn, standsOpen, unread } from "../../dashboard/shared/browser/read.js";
+import { leftOut, notSaved, savedStatus, trouble } from "../../dashboard/shared/browser/saved.js";
 
 const sound = { link: "open", status: { broker: true, state: "online", not_saved: null }, silent: false };
 
@@ -21,6 +23,13 @@ test("what is lost nearest to the page is told first", () => {
     trouble({ ...sound, link: "lost", status: { broker: false, state: "lost" } }),
     "Page has lost its server",
   );
+});
+
+test("what proposes nothing any more is named, and nothing else is called wrong by it", () => {
+  assert.equal(leftOut(sound), "");
+  const view = { ...sound, status: { ...sound.status, left_out: ["connection", "scale"] } };
+  assert.match(leftOut(view), /connection, scale.*configuration again/);
+  assert.equal(trouble(view), "");
 });
 
 test("nothing is called saved that the daemon or the newest pack says is not", () => {
@@ -41,6 +50,14 @@ test("cautions that were read stay read on their visit only", () => {
   assert.deepEqual(unread(["gloves"], readOn("v1", kept)), []);
   assert.deepEqual(unread(["gloves"], readOn("v2", kept)), ["gloves"]);
   assert.deepEqual(unread(["gloves"], readOn(undefined, null)), ["gloves"]);
+});
+
+test("over no caution of the step there is no line", () => {
+  assert.deepEqual([[], ["hot"], ["hot", "live"]].map(nowText), [
+    "",
+    "1 caution at this step",
+    "2 cautions at this step",
+  ]);
 });
 
 test("the line says how many cautions are for the whole visit, and how many of them are new", () => {
@@ -142,6 +159,22 @@ test("an alarm that comes and goes is told once, and pushes out nothing that was
   );
 });
 
+test("why there is no figure is said where a probe is not on the circuit in view, and of nothing else", () => {
+  const none = { label: "Superheat", value: null, quality: "elsewhere" };
+  const read = (it) => (name) => (name === "superheat" ? it : null);
+  const hose = { ...none, reason: "suction pressure: a hose is on the suction port" };
+  assert.deepEqual(away(read(hose)), ["No superheat. Suction pressure: a hose is on the suction port."]);
+  assert.deepEqual(away(read({ ...none, quality: "stale", reason: "suction pressure: lost" })), []);
+  assert.deepEqual(away(read({ ...none, value: 12, quality: "ok", reason: "" })), []);
+});
+
+test("what a probe reads on another circuit is not drawn beside the figures of this one", () => {
+  const mark = { value: 51.9, quality: "elsewhere", reason: "it is on circuit 1" };
+  assert.deepEqual(ofThisCircuit(mark), { ...mark, value: null });
+  assert.equal(ofThisCircuit({ ...mark, quality: "stale" }).value, 51.9);
+  assert.equal(ofThisCircuit(null), null);
+});
+
 test("what has settled at an alarm is not marked as good", () => {
   assert.match(signOf("settled", false), /--good/);
   assert.doesNotMatch(signOf("settled", true), /--good/);
@@ -163,6 +196,7 @@ test("the nameplate's target stands above the one by the table of now", () => {
   const about = /** @type {About} */ ({ limits: { targets: { subcooling: plate } } });
   const advice = /** @type {Advice} */ ({ targets: { subcooling: table, superheat: table } });
   assert.deepEqual(targetsNow(about, advice), { subcooling: plate, superheat: table });
+  assert.deepEqual(targetsNow(about, { ...advice, heats: true }), {}); // none of them is made for heating
 });
 
 test("what was withdrawn is not corrected any more, nor is what is no amount", () => {

@@ -8,8 +8,9 @@ from tests.judge.settling import Forecasts
 
 
 class Results(NamedTuple):
-    """Everything that was measured."""
+    """Everything that was measured. wide: on units that differ as those of many makers do."""
 
     judged: list[Judged]
+    wide: list[Judged]
     forecasts: list[Forecasts]
     starts: list[Start]

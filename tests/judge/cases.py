@@ -53,6 +53,29 @@ ACCURACIES: Mapping[str, float] = {
 
 
 @dataclass(frozen=True)
+class Family:
+    """How far units of one family differ, as shares, and what their makers charge them to [°F].
+
+    superheat_f: of a fixed orifice; the table asks for 12 °F at the rating conditions. subcooling_f: of any.
+    is_charged_to_it: whether an expansion valve's unit is charged to a subcooling, or comes with the usual charge.
+    """
+
+    coils: float
+    air: float
+    superheat_f: tuple[float, float]
+    most_superheat_f: float
+    subcooling_f: tuple[float, float]
+    is_charged_to_it: bool
+
+
+OWN = Family(0.12, 0.12, (9.0, 15.0), 16.0, (5.0, 16.0), is_charged_to_it=False)
+WIDE = Family(0.30, 0.25, (7.0, 17.0), 19.0, (5.0, 20.0), is_charged_to_it=True)
+"""As units of many makers differ. Subcooling: nameplates print 5 to 17.6 °F (service manuals of two makers), and a
+maker of heat pumps allows 20; coils and air: air flows of 27 systems from 130 to 510 cfm a ton about a mean of 320
+(FSEC-PF-321-97), condensing over outdoor from 14 to 33 °F over printed tables of one refrigerant."""
+
+
+@dataclass(frozen=True)
 class Design:
     """A unit as its maker meant it, and its nameplate."""
 
@@ -74,18 +97,21 @@ class Case:
     readings_at_rest: Mapping[str, float]
 
 
-def draw_design(chance: random.Random, *, valve: bool | None = None) -> Design:
+def draw_design(chance: random.Random, *, valve: bool | None = None, family: Family = OWN) -> Design:
     """Draw units until one comes out as a maker would sell it. valve: an expansion valve; None: perhaps."""
     if valve is None:
         valve = chance.random() < 0.5
+    least_f, most_f = family.subcooling_f
     while True:
-        parameters = _draw_parameters(chance, valve=valve)
+        parameters = _draw_parameters(chance, family, valve=valve)
         if not valve:
-            parameters = _charged_to(parameters, chance.uniform(9.0, 15.0) * DDEGF)
+            parameters = _charged_to(parameters, chance.uniform(*family.superheat_f) * DDEGF)
+        elif family.is_charged_to_it:
+            parameters = _subcooled_to(parameters, chance.uniform(least_f, most_f) * DDEGF)
         state = Unit(parameters).true_state()
         figures = figures_of(parameters.refrigerant, state)
         subcooling_f, superheat_f = figures["subcooling"] / DDEGF, figures["superheat"] / DDEGF
-        if 5.0 <= subcooling_f <= 16.0 and 5.0 <= superheat_f <= 16.0:
+        if least_f <= subcooling_f <= most_f and 5.0 <= superheat_f <= family.most_superheat_f:
             break
     return Design(
         parameters=parameters,
@@ -106,7 +132,18 @@ def _charged_to(parameters: UnitParameters, superheat_dk: float) -> UnitParamete
     return parameters
 
 
-def _draw_parameters(chance: random.Random, *, valve: bool) -> UnitParameters:
+def _subcooled_to(parameters: UnitParameters, subcooling_dk: float) -> UnitParameters:
+    """Charge a unit with an expansion valve to the subcooling of its nameplate: some 0.4 K for 1 % of the charge."""
+    for _ in range(4):
+        state = Unit(parameters).true_state()
+        over_dk = figures_of(parameters.refrigerant, state)["subcooling"] - subcooling_dk
+        if abs(over_dk) < DDEGF:
+            break
+        parameters = replace(parameters, charge_kg=parameters.charge_kg * (1 - min(max(over_dk / 45, -0.15), 0.15)))
+    return parameters
+
+
+def _draw_parameters(chance: random.Random, family: Family, *, valve: bool) -> UnitParameters:
     size, refrigerant = chance.uniform(0.6, 1.6), chance.choice(REFRIGERANTS)
     displacement, area, charge = _against_the_usual(refrigerant)
     plain = UnitParameters()
@@ -114,7 +151,7 @@ def _draw_parameters(chance: random.Random, *, valve: bool) -> UnitParameters:
     def spread(share: float) -> float:
         return chance.uniform(1 - share, 1 + share)
 
-    coil = spread(0.12)
+    coil = spread(family.coils)
     condenser = replace(
         plain.condenser,
         vapour_conductance=plain.condenser.vapour_conductance * size * coil,
@@ -122,16 +159,16 @@ def _draw_parameters(chance: random.Random, *, valve: bool) -> UnitParameters:
         liquid_conductance=plain.condenser.liquid_conductance * size * coil,
         volume_m3=plain.condenser.volume_m3 * size,
         line_volume_m3=plain.condenser.line_volume_m3 * size,
-        air_flow_m3_s=plain.condenser.air_flow_m3_s * size * spread(0.12),
+        air_flow_m3_s=plain.condenser.air_flow_m3_s * size * spread(family.air),
     )
-    coil = spread(0.12)
+    coil = spread(family.coils)
     evaporator = replace(
         plain.evaporator,
         two_phase_conductance=plain.evaporator.two_phase_conductance * size * coil,
         vapour_conductance=plain.evaporator.vapour_conductance * size * coil,
         volume_m3=plain.evaporator.volume_m3 * size,
         suction_volume_m3=plain.evaporator.suction_volume_m3 * size,
-        air_flow_m3_s=plain.evaporator.air_flow_m3_s * size * spread(0.12),
+        air_flow_m3_s=plain.evaporator.air_flow_m3_s * size * spread(family.air),
     )
     compressor = replace(
         plain.compressor,
@@ -249,7 +286,7 @@ def measure(state: Mapping[str, float], chance: random.Random) -> dict[str, floa
     return {name: state[name] + chance.gauss(0.0, limit / 2) for name, limit in ACCURACIES.items() if name in state}
 
 
-def _at_rest(parameters: UnitParameters, off_dk: float) -> dict[str, float]:
+def at_rest(parameters: UnitParameters, off_dk: float) -> dict[str, float]:
     """Find what the gauge shows with the unit off: saturation at the outdoor air, and the air that is in it.
 
     The air was in the condenser's gas, at its partial pressure there; at rest it has all of the gas to itself. The
@@ -266,13 +303,13 @@ def _at_rest(parameters: UnitParameters, off_dk: float) -> dict[str, float]:
     }
 
 
-def draw_cases(seed: int) -> Iterator[Case]:
+def draw_cases(seed: int, family: Family = OWN) -> Iterator[Case]:
     """Draw a unit, and show it with each fault and twice without, in other weather each time.
 
     The same seed gives the same cases.
     """
     chance = random.Random(seed)
-    design = draw_design(chance)
+    design = draw_design(chance, family=family)
     for truth in (*FAULTS, NO_FAULT, NO_FAULT):
         size, charge, faults = draw_fault(chance, truth)
         parameters = replace(
@@ -287,5 +324,5 @@ def draw_cases(seed: int) -> Iterator[Case]:
             design=design,
             parameters=parameters,
             readings=measure(Unit(parameters).true_state(), chance),
-            readings_at_rest=measure(_at_rest(parameters, chance.gauss(0.0, 1.0)), chance),
+            readings_at_rest=measure(at_rest(parameters, chance.gauss(0.0, 1.0)), chance),
         )

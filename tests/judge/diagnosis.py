@@ -5,8 +5,9 @@ from typing import NamedTuple
 
 from calc.diagnosis import Fault, Observations, explain
 from calc.estimate import Estimate
+from calc.judge.state import LIKELIER_THAN_NOT
 from tests.judge import plain_protocol
-from tests.judge.cases import ACCURACIES, NO_FAULT, Case, draw_cases
+from tests.judge.cases import ACCURACIES, NO_FAULT, OWN, Case, Family, draw_cases
 
 FULL_NAME = {"condenser fouling": Fault.CONDENSER_FOULING.value}
 CHARGE = (Fault.UNDERCHARGE.value, Fault.OVERCHARGE.value)
@@ -28,6 +29,11 @@ class Answer(NamedTuple):
     def held_back(self) -> bool:
         """Whether what comes first may not be blamed yet."""
         return self.rule_out_first is not None
+
+    @property
+    def is_known(self) -> bool:
+        """Whether anything is likelier than not; else the judge does not know this unit yet."""
+        return self.ranking[0][0] != Fault.NOT_ONE_OF_THESE and self.ranking[0][1] > LIKELIER_THAN_NOT
 
     @property
     def named(self) -> str:
@@ -55,7 +61,7 @@ def _response(fault: str) -> str:
     return plain_protocol.NO_RESPONSE if fault == Fault.NOT_ONE_OF_THESE else fault
 
 
-def judge_unit(seed: int) -> list[Judged]:
+def judge_unit(seed: int, family: Family = OWN) -> list[Judged]:
     """Ask for the cause in each case of a unit: from the running unit alone, and with its pressure at rest too."""
     return [
         Judged(
@@ -65,7 +71,7 @@ def judge_unit(seed: int) -> list[Judged]:
             with_rest=_answer(case, case.readings_at_rest),
             plain=FULL_NAME.get(plain := plain_protocol.diagnose(case), plain),
         )
-        for case in draw_cases(seed)
+        for case in draw_cases(seed, family)
     ]
 
 

@@ -59,9 +59,9 @@ def try_start(seed: int, metering: str) -> Start:
         error = chance.choice((-1, 1)) * chance.uniform(0.08, 0.25)
         charge_kg = right.charge_kg * (1 + error)
         state = Unit(replace(right, charge_kg=charge_kg)).true_state()
-        if abs(_true_deviation(right.refrigerant, state, design)) > tolerance_dk:
+        if abs(true_deviation(right.refrigerant, state, design)) > tolerance_dk:
             break
-    deviations = [_true_deviation(right.refrigerant, state, design)]
+    deviations = [true_deviation(right.refrigerant, state, design)]
     moves: list[Move] = []
     seen = _seen(right.refrigerant, state, design, offsets, chance)
     while len(moves) < MOST_MOVES:
@@ -72,7 +72,7 @@ def try_start(seed: int, metering: str) -> Start:
         state = Unit(replace(right, charge_kg=charge_kg)).true_state()
         before, seen = seen, _seen(right.refrigerant, state, design, offsets, chance)
         moves.append(Move(step.step_kg, before[0], seen[0]))
-        deviations.append(_true_deviation(right.refrigerant, state, design))
+        deviations.append(true_deviation(right.refrigerant, state, design))
     return Start(figure, design.metering_device, error, tuple(deviations), tolerance_dk)
 
 
@@ -91,7 +91,8 @@ def _target_dk(state: Mapping[str, float], design: Design, *, otherwise: Mapping
     return target_dk
 
 
-def _true_deviation(refrigerant: str, state: Mapping[str, float], design: Design) -> float:
+def true_deviation(refrigerant: str, state: Mapping[str, float], design: Design) -> float:
+    """Give how far the figure that shows the charge is over its target, to exact instruments [K]."""
     figures = figures_of(refrigerant, state)
     return figures[governing_figure(design.metering_device)] - _target_dk(state, design)
 

@@ -1,36 +1,8 @@
 // What to beware of: what bears on the step stands open whenever the step comes; what holds for the whole visit is
 // unfolded until it has been read. Which is which, calc decides.
 
+import { keptOnceRead, READ, readOn, standsOpen, unread } from "../../shared/browser/read.js";
 import { element, fill, iconOf, place, unbroken } from "../../shared/browser/writing.js";
-
-const STORE = "cautions-read";
-
-// The texts that were read on a visit, from what the browser keeps; another visit starts unread.
-/**
- * @param {string | undefined} visit
- * @param {string | null} kept
- * @returns {Set<string>}
- */
-export function readOn(visit, kept) {
-  const known = kept ? JSON.parse(kept) : null;
-  return new Set(known && known.visit === visit ? known.texts : []);
-}
-
-/** @type {(cautions: string[], read: Set<string>) => string[]} */
-export const unread = (cautions, read) => cautions.filter((text) => !read.has(text));
-
-// What the browser keeps once these have been read, beside what was read on this visit before.
-/**
- * @param {string | undefined} visit
- * @param {string | null} kept
- * @param {string[]} cautions
- */
-export const keptOnceRead = (visit, kept, cautions) =>
-  JSON.stringify({ visit, texts: [...new Set([...readOn(visit, kept), ...cautions])] });
-
-// Unfolded while one of them has not been read.
-/** @type {(cautions: string[], read: Set<string>) => boolean} */
-export const standsOpen = (cautions, read) => unread(cautions, read).length > 0;
 
 // What the line says behind which those of the whole visit are folded.
 /** @type {(once: string[], read: Set<string>) => string} */
@@ -38,6 +10,10 @@ export function onceText(once, read) {
   const fresh = unread(once, read).length;
   return `${once.length} for the whole visit${fresh && fresh < once.length ? `, ${fresh} new` : ""}`;
 }
+
+// What the line says over those of the step; of none there is no line.
+/** @type {(now: string[]) => string} */
+export const nowText = ({ length }) => (length ? `${length} caution${length === 1 ? "" : "s"} at this step` : "");
 
 /** @param {{ advice: Advice | null, about: About | null, silent: boolean }} view */
 export function writeCautions({ advice, about, silent }) {
@@ -49,13 +25,14 @@ export function writeCautions({ advice, about, silent }) {
   holder.hidden = !now.length && !once.length;
   if (isNew(holder, [visit, now])) {
     list("cautions", now);
-    fill("cautions-count", now.length === 1 ? "1 caution at this step" : `${now.length} cautions at this step`);
+    /** @type {HTMLElement} */ (holder.firstElementChild).hidden = !nowText(now);
+    fill("cautions-count", nowText(now));
     holder.open = true;
     holder.ontoggle = () => tellState(holder);
     tellState(holder);
   }
   if (isNew(folded, [visit, once])) {
-    const read = readOn(visit, localStorage.getItem(STORE));
+    const read = readOn(visit, localStorage.getItem(READ));
     list("cautions-rest", once);
     fill("cautions-more", onceText(once, read));
     folded.hidden = !once.length;
@@ -98,7 +75,7 @@ const isHead = (event, holder) =>
  * @param {string[]} texts
  */
 function keep(visit, texts) {
-  localStorage.setItem(STORE, keptOnceRead(visit, localStorage.getItem(STORE), texts));
+  localStorage.setItem(READ, keptOnceRead(visit, localStorage.getItem(READ), texts));
 }
 
 /** @param {HTMLDetailsElement} holder */

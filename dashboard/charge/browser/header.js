@@ -1,7 +1,8 @@
 // The head of the page: which unit, how long, whether the instruments are there, whether it is saved.
 
+import { leftOut, notSaved, savedStatus, trouble, writeAlarm } from "../../shared/browser/saved.js";
 import { figure, fill, place, setStatus, whole } from "../../shared/browser/writing.js";
-import { heardFrom, writeAlarm } from "./panels.js";
+import { heardFrom } from "./panels.js";
 
 /**
  * @typedef {object} View
@@ -22,6 +23,7 @@ export function drawHeader({ about, watchers, rigTime, read, doubts, ...rest }) 
   fill("tag", about?.tag ?? "Waiting for a rig");
   fill("place", about?.place ?? "");
   fill("facts", about?.facts ?? "");
+  fill("circuit", about?.circuit ? `${about.circuit} · ` : "");
   fill("visit", about && rigTime !== null ? hours(rigTime - about.visit_started) : "–");
   fill("watchers", watchers);
   place("bench-label").hidden = !about?.simulated;
@@ -51,26 +53,6 @@ export function instrumentCount(all, read, doubts, silent) {
 }
 
 /**
- * What is wrong with the way from the rig to here; empty where nothing is.
- * @param {Pick<View, "link" | "status" | "silent">} view
- */
-export function trouble({ link, status, silent }) {
-  if (link === "lost") return "Page has lost its server";
-  if (status && !status.broker) return "Broker lost";
-  if (status?.state === "lost") return "Rig lost";
-  if (status?.state === "offline") return "Rig is off";
-  if (silent) return "No data";
-  return status?.another ? "Another daemon publishes under this rig's name: give each its own" : "";
-}
-
-/**
- * Whether what is shown is not on the disk, as the daemon itself or the newest pack says.
- * @param {Pick<View, "status" | "frame">} view
- * @returns {NotSaved | null}
- */
-export const notSaved = ({ status, frame }) => status?.not_saved ?? (frame && !frame.saved ? {} : null);
-
-/**
  * @param {boolean} known
  * @param {Pick<View, "link" | "frame" | "status" | "silent" | "savedFor">} view
  */
@@ -78,21 +60,8 @@ function drawSaved(known, view) {
   const unsaved = notSaved(view);
   const packs = view.frame?.unsaved ?? 0;
   const wrong = trouble(view) || (unsaved ? "NOT SAVED" : "");
-  writeAlarm(place("alarm"), { wrong: known ? wrong : "", unsaved, packs });
+  writeAlarm(place("alarm"), { wrong: known ? wrong || leftOut(view) : "", unsaved, packs });
   setStatus("saved", ...savedStatus(wrong, view.savedFor, packs));
-}
-
-/**
- * What the header says of the disk: mood, icon, words.
- * @param {string} wrong
- * @param {number | null} savedFor
- * @param {number} packs
- * @returns {[string, string, string]}
- */
-export function savedStatus(wrong, savedFor, packs) {
-  if (wrong || savedFor === null) return ["bad", "cross", wrong || "Nothing saved yet"];
-  const ago = `Saved ${savedFor.toFixed(1)} s ago`;
-  return packs ? ["care", "warning", `${ago}, ${packs} packs lost`] : ["good", "check", ago];
 }
 
 /** @param {{ read: Read, about: About | null }} view */

@@ -2,6 +2,9 @@
 // Figures are written with every frame, charts once a second, nothing while the page is hidden.
 
 import { startControls, tellDash } from "../../shared/browser/controls.js";
+import { isSilent, nothingHeard, readOf, since, takersInto } from "../../shared/browser/heard.js";
+import { writeStop } from "../../shared/browser/stop.js";
+import { openStream } from "../../shared/browser/stream.js";
 import { fill, judged, place, silenceText, spokenSummary } from "../../shared/browser/writing.js";
 import { writeHands } from "../../training/browser/hands.js";
 import { writeBench } from "../../training/browser/training.js";
@@ -11,33 +14,25 @@ import { selectOnEntering } from "./fields.js";
 import { drawAmpsTitle, drawHeader } from "./header.js";
 import { writeOpinion } from "./opinion.js";
 import { endOutcomes } from "./outcome.js";
-import { writeAdvice, writeInstruments, writeLog, writeNote } from "./panels.js";
+import { writeAdvice, writeAway, writeInstruments, writeLog, writeNote } from "./panels.js";
 import { drawRuler, targetsNow } from "./ruler.js";
 
-const SILENCE_S = 3;
 const SUMMARY_EVERY_S = 5;
 const PLOTTED = ["superheat", "subcooling", "compressor_current"];
 const LIVE_POINTS_BEFORE_REFETCH = 1500;
 const REFETCH_WAIT_MS = 2000;
 
 const state = {
+  ...nothingHeard(),
   units: localStorage.getItem("units") ?? "us",
   minutes: Number(localStorage.getItem("minutes") ?? 20),
-  link: "opening",
-  about: /** @type {About | null} */ (null),
-  frame: /** @type {Frame | null} */ (null),
-  advice: /** @type {Advice | null} */ (null),
   marks: /** @type {Marks | null} */ (null),
   bench: /** @type {Bench | null} */ (null),
   hands: /** @type {Hands | null} */ (null),
-  status: /** @type {Status | null} */ (null),
-  watchers: "",
-  heardAt: /** @type {number | null} */ (null), // performance.now() of the newest frame: wall clocks may step
-  savedAt: /** @type {number | null} */ (null),
   series: new Series(PLOTTED),
 };
-/** @type {EventSource | null} */
-let source = null;
+/** @type {ReturnType<typeof openStream> | null} */
+let stream = null;
 /** @type {AbortController | null} */
 let history = null;
 /** @type {ReturnType<typeof setTimeout> | null} */
@@ -46,56 +41,31 @@ let drawing = false;
 
 // --- listening
 
+// Of what was told in other units nothing stays but what has none: the way from the rig to here, and who watches.
 function listen() {
-  source?.close();
-  Object.assign(state, {
-    about: null,
-    frame: null,
-    advice: null,
-    marks: null,
-    bench: null,
-    hands: null,
-    heardAt: null,
-  });
+  stream?.close();
+  const { link, status, savedAt, watchers } = state;
+  Object.assign(state, nothingHeard(), { link, status, savedAt, watchers, marks: null, bench: null, hands: null });
   state.series = new Series(PLOTTED);
-  const stream = new EventSource(`/api/stream?units=${state.units}`);
-  source = stream;
-  for (const [kind, take] of Object.entries(TAKERS)) {
-    stream.addEventListener(kind, (event) => {
-      take(JSON.parse(event.data));
+  stream = openStream({ units: state.units, page: "charge" }, TAKERS, {
+    heard: draw,
+    lost: () => {
+      state.link = "lost";
       draw();
-    });
-  }
-  stream.onerror = () => {
-    state.link = "lost";
-    if (stream.readyState === EventSource.CLOSED) refused();
-    draw();
-  };
+    },
+  });
 }
 
-// The server answered, and with no stream. Where the login has ended, its own page says so and what to do.
-async function refused() {
-  const answer = await fetch("/").catch(() => null);
-  if (answer?.status === 401) window.location.reload();
-  else setTimeout(listen, 2000);
-}
+const common = takersInto(state);
 
-/** @type {Record<string, (data: any) => void>} */
+/** @type {import("../../shared/browser/stream.js").Takers} */
 const TAKERS = {
-  hello: () => {
-    state.link = "open";
+  ...common,
+  hello: (hello) => {
+    common.hello(hello);
     refetch();
   },
   past: refetch,
-  status: (/** @type {Status} */ status) => {
-    state.status = status;
-  },
-  about: (/** @type {About} */ about) => {
-    state.about = about;
-  },
-  advice: (/** @type {Advice} */ advice) => {
-    state.advice = advice;
-  },
   marks: (/** @type {Marks} */ marks) => {
     state.marks = marks;
   },
@@ -105,21 +75,13 @@ const TAKERS = {
   hands: (/** @type {Hands} */ hands) => {
     state.hands = hands;
   },
-  watchers: (/** @type {{ says: string }} */ { says }) => {
-    state.watchers = says;
+  frame: (/** @type {Frame} */ frame) => {
+    if (missed(state.frame, frame)) refetchSoon(); // a burst comes as one frame
+    common.frame(frame);
+    state.series.add(frame);
+    if (state.series.livePoints > LIVE_POINTS_BEFORE_REFETCH) refetch();
   },
-  frame: takeFrame,
 };
-
-/** @param {Frame} frame */
-function takeFrame(frame) {
-  if (missed(state.frame, frame)) refetchSoon(); // a burst comes as one frame
-  state.frame = frame;
-  state.heardAt = performance.now() - 1000 * frame.since;
-  if (frame.saved) state.savedAt = state.heardAt;
-  state.series.add(frame);
-  if (state.series.livePoints > LIVE_POINTS_BEFORE_REFETCH) refetch();
-}
 
 async function refetch() {
   history?.abort();
@@ -149,31 +111,11 @@ function refetchSoon() {
 
 // --- telling the time
 
-const since = (/** @type {number | null} */ at) => (at === null ? null : (performance.now() - at) / 1000);
-const sinceHeard = () => since(state.heardAt);
-const sinceSaved = () => since(state.savedAt);
-const silent = () => (sinceHeard() ?? Infinity) > SILENCE_S;
-const rigTime = () => (state.frame ? state.frame.time + (sinceHeard() ?? 0) : null);
+const silent = () => isSilent(state);
+const rigTime = () => (state.frame ? state.frame.time + (since(state.heardAt) ?? 0) : null);
 
-// One value with everything the drawing of it needs to know.
 /** @type {Read} */
-function read(name) {
-  const meta = state.about?.quantities[name];
-  const raw = state.frame?.values[name];
-  if (!meta || !raw) return null;
-  const [value, plusMinus, age, quality, reason] = raw;
-  const ageNow = age + (sinceHeard() ?? 0);
-  return {
-    name,
-    ...meta,
-    value,
-    plusMinus,
-    quality,
-    reason,
-    age: ageNow,
-    old: quality === "stale" || ageNow > SILENCE_S,
-  };
-}
+const read = (name) => readOf(state, name);
 
 // A figure that has settled is shown as it was judged, so that the advice, its evidence and the ruler say the same.
 /** @type {Read} */
@@ -194,15 +136,19 @@ function draw() {
 }
 
 function drawFigures() {
+  const page = document.getElementById("page");
   const doubts = silent() ? {} : (state.advice?.doubts ?? {});
-  drawHeader({ ...state, read, doubts, silent: silent(), rigTime: rigTime(), savedFor: sinceSaved() });
+  drawHeader({ ...state, read, doubts, silent: silent(), rigTime: rigTime(), savedFor: since(state.savedAt) });
   drawSilence();
   drawRuler(place("ruler"), { read: shown, about: state.about, advice: state.advice, doubts, silent: silent() });
+  writeAway({ read, silent: silent() });
   drawAmpsTitle({ read, about: state.about });
   writeInstruments(place("instruments"), { about: state.about, read, rigTime: rigTime(), doubts });
   writeAdvice({ ...state, silent: silent() });
   writeCautions({ ...state, silent: silent() });
   writeOpinion({ ...state, silent: silent() });
+  const stop = state.marks?.pending.find(({ stops }) => stops);
+  writeStop(stop ? { ...stop, text: stop.stops ?? "" } : null, page?.dataset.role === "technician");
   writeNote(state.marks, (id) => tellDash("note-read", id));
   writeLog(state.marks);
   writeBench(state.bench, state.about);
@@ -213,7 +159,7 @@ function drawFigures() {
 function drawSilence() {
   const quiet = silent() && state.about !== null;
   document.getElementById("page")?.classList.toggle("silent", quiet);
-  fill("silence", quiet ? silenceText(sinceHeard()) : "");
+  fill("silence", quiet ? silenceText(since(state.heardAt)) : "");
 }
 
 function drawCharts() {

@@ -12,6 +12,7 @@ import {
   ranged,
   unbroken,
 } from "../../shared/browser/writing.js";
+import { sentenceCase } from "./opinion.js";
 
 // Rebuild a list only when what it says has changed, so that nobody's reading or selection is disturbed.
 /**
@@ -26,35 +27,6 @@ function rewrite(name, content, build) {
   if (list.dataset.shown === key) return;
   list.dataset.shown = key;
   list.replaceChildren(...content.map(build));
-}
-
-// What is wrong with the page's data. That it is not saved is told whatever else is wrong, with where, why and the cure.
-/**
- * @param {HTMLElement} holder
- * @param {{ wrong: string, unsaved: NotSaved | null, packs: number }} view
- */
-export function writeAlarm(holder, { wrong, unsaved, packs }) {
-  const key = JSON.stringify([wrong, unsaved, packs]);
-  if (holder.dataset.shown === key) return;
-  holder.dataset.shown = key;
-  holder.classList.toggle("not-saved", Boolean(unsaved));
-  const lines = unsaved ? notSavedLines(unsaved, packs) : [];
-  const others = wrong && wrong !== "NOT SAVED" ? [element("p", "", wrong)] : [];
-  holder.replaceChildren(...lines, ...others);
-}
-
-/**
- * @param {NotSaved} unsaved
- * @param {number} packs
- */
-function notSavedLines({ path, reason, cure, since_s: since }, packs) {
-  const head = ["NOT SAVED", since ? ` since ${clock(since)}` : "", packs ? ` · ${packs} packs lost` : ""].join("");
-  const why = reason ? [element("p", "", element("code", "", path ?? ""), `: ${reason}.`)] : [];
-  return [
-    element("p", "head", head),
-    ...why,
-    ...(cure ? [element("p", "", element("strong", "", "Do this: "), cure)] : []),
-  ];
 }
 
 // In a silence old advice must not pass for present advice.
@@ -173,6 +145,23 @@ function correcting(mark) {
   key.setAttribute("aria-label", `Correct ${mark.label}`);
   Object.assign(key.dataset, { opens: CORRECTION, corrects: mark.id });
   return key;
+}
+
+const FIGURES = ["superheat", "subcooling"];
+
+// Which figures there are not, because a probe is not on the circuit in view, and why.
+/**
+ * @param {Read} read
+ * @returns {string[]}
+ */
+export function away(read) {
+  const none = FIGURES.map(read).filter((it) => it !== null && it.value === null && it.quality === "elsewhere");
+  return none.map((it) => `No ${it?.label.toLowerCase()}. ${sentenceCase(it?.reason ?? "")}.`);
+}
+
+/** @param {{ read: Read, silent: boolean }} view */
+export function writeAway({ read, silent }) {
+  rewrite("away", silent ? [] : away(read), (text) => element("li", "", iconOf("warning"), element("span", "", text)));
 }
 
 // --- instruments: rows are built once for a rig and then only written into

@@ -52,6 +52,7 @@ const NARROW = {
 };
 const NARROW_BELOW_PX = 560;
 const STEP = 5; // the ends of the axis lie on multiples of this, so that it stands still while figures move
+const AWAY = "Not of this circuit";
 const LABEL_GAP = 8;
 const STEM_PX = 34;
 
@@ -100,17 +101,21 @@ export const signOf = (state, stopped) => {
   return stopped ? sign.replace("var(--good)", "var(--ink)") : sign;
 };
 
-// The nameplate's target stands above one that moves with the air.
+// The nameplate's target stands above one that moves with the air. All of them are of cooling: none while it heats.
 /**
  * @param {About | null} about
  * @param {Advice | null} advice
  * @returns {Record<string, Band>}
  */
-export const targetsNow = (about, advice) => ({ ...advice?.targets, ...about?.limits.targets });
+export const targetsNow = (about, advice) => (advice?.heats ? {} : { ...advice?.targets, ...about?.limits.targets });
 
 let heavy = 1; // how much heavier the theme at hand draws its strokes
 /** @type {Domain | null} */
 let domain = null; // { low, high, unit }: kept between frames while everything still fits
+
+// What a probe reads on another circuit has no place beside the figures of this one.
+/** @type {(reading: Reading | null) => Reading | null} */
+export const ofThisCircuit = (reading) => (reading?.quality === "elsewhere" ? { ...reading, value: null } : reading);
 
 /**
  * @param {HTMLElement} holder
@@ -126,7 +131,7 @@ export function drawRuler(holder, { read, about, advice, doubts, silent }) {
     ...Object.values(SIDES).flatMap((side) => [side.from.name, side.to.name]),
     ...AIR.map(({ name }) => name),
   ];
-  const marks = Object.fromEntries(names.map((name) => [name, read(name)]));
+  const marks = Object.fromEntries(names.map((name) => [name, ofThisCircuit(read(name))]));
   const values = Object.values(marks).flatMap((mark) => mark?.value ?? []);
   const unit = Object.values(marks).find((mark) => mark)?.unit ?? "";
   const scale = makeScale(width, size, values, unit, narrow);
@@ -515,7 +520,8 @@ function numberBlock(edge, gap, middle, aside, { size, width, steadiness, doubts
   const old = !gap || gap.old || silent;
   const standing = side.gap in doubts ? "in_doubt" : (steadiness?.[side.gap]?.state ?? "");
   const word = side.gap in doubts ? IN_DOUBT : (steadiness?.[side.gap]?.word ?? "");
-  const state = gap?.value == null ? gap?.reason || "unknown" : gap.old ? `${agedText(gap.age)} old` : word;
+  const why = gap?.quality === "elsewhere" ? AWAY : gap?.reason; // the list below the ruler says it in full
+  const state = gap?.value == null ? why || "unknown" : gap.old ? `${agedText(gap.age)} old` : word;
   /** @type {Line[]} */
   const lines = [
     [side.gap.slice(0, 1).toUpperCase() + side.gap.slice(1), { size: size.name, weight: 750, fill: side.colour }],

@@ -17,7 +17,7 @@ from calc.sentences import Sentence
 from calc.sentences import say as word
 from calc.units import System
 from dashboard import ids, words
-from dashboard.asks import AskBody, mass_kg, new_id, submit
+from dashboard.asks import AskBody, mass_kg, new_id, seen, submit
 from dashboard.charge.layout.amounts import Suggestion, amount_form, correction_form, with_unit
 from dashboard.errors import AskError, AskQuestionError
 from dashboard.hub import Hub
@@ -26,7 +26,7 @@ from dashboard.sentences import say
 from dashboard.shared.basics import icon
 from dashboard.shared.outcome import failure, success
 from dashboard.shared.touched import is_touched
-from ingest.wire.messages import Added, Correction, Recovered, Wording
+from ingest.wire.messages import Added, Correction, Recovered, UnitAbout, Wording
 
 Draft = dict[str, Any]
 
@@ -64,7 +64,12 @@ def _register_open(app: Dash, hub: Hub, own: ids.Amount) -> None:
         alarms = [alarm.kind for alarm in hub.advice.alarms] if hub.advice else []
         unit = hub.about.unit if hub.about else None
         form = amount_form(own, unit, system, suggestion, alarms)
-        return form, suggestion.phase, {"id": new_id()}, ""
+        return form, suggestion.phase, {"id": new_id(), "visit": seen(hub), **_where(unit)}, ""
+
+
+def _where(unit: UnitAbout | None) -> Draft:
+    """Say of which circuit it is, where one was named: the one in view as the dialog opens."""
+    return {"fields": {"circuit": unit.circuit}} if unit and unit.circuit else {}
 
 
 def suggested(hub: Hub, own: ids.Amount, system: System) -> Suggestion:
@@ -96,7 +101,7 @@ def _register_open_correction(app: Dash, hub: Hub) -> None:
             return [html.P(say("amount.not_one"))], "", {}, ""
         said = say("amount.recorded_by", mark=words.mark(of, system), by=of.by or "the rig")
         now = wording.mass(_stands(hub, of) or of.mass_kg, system, weighed=True)
-        return correction_form(own, said, now, system), "amount", {"id": new_id(), "of": of.id}, ""
+        return correction_form(own, said, now, system), "amount", {"id": new_id(), "visit": seen(hub), "of": of.id}, ""
 
 
 def _stands(hub: Hub, of: Added | Recovered) -> float | None:
@@ -124,7 +129,7 @@ def _register_review(app: Dash, hub: Hub, own: ids.Amount) -> None:
     async def review(
         _clicks: int | None, amount: str | None, phase: str, draft: Draft, system: System
     ) -> tuple[Component | str, Draft, bool, str, str]:
-        kept = {key: value for key, value in draft.items() if key in ("id", "of")}
+        kept = {key: value for key, value in draft.items() if key in ("id", "visit", "of", "fields")}
         if not is_touched(own.review):
             return "", kept, True, "Record", ""
         filled = _filled(own, kept, with_unit(amount or "", system), phase)

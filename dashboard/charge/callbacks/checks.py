@@ -5,7 +5,7 @@ from dash.development.base_component import Component
 
 from calc.units import System
 from dashboard import ids, words
-from dashboard.asks import AskBody, id_of_touch, submit
+from dashboard.asks import AskBody, id_of_touch, seen, submit
 from dashboard.charge.layout.checks import candidates, check_form
 from dashboard.errors import AskError, AskQuestionError
 from dashboard.hub import Hub
@@ -69,6 +69,7 @@ def _register_check(app: Dash, hub: Hub) -> None:
             return "", None, True, True
         body = AskBody(
             id_of_touch(opening, "check", f"{clicks}-{confirmations}"),
+            seen(hub),
             check=kind,
             channel=channel or "",
             other=(other or "") if kind == "one_pipe" else "",

@@ -8,7 +8,7 @@ from dash.development.base_component import Component
 from dash.exceptions import PreventUpdate
 
 from dashboard import ids
-from dashboard.asks import AskBody, id_of_touch, submit
+from dashboard.asks import AskBody, id_of_touch, seen, submit
 from dashboard.errors import AskError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
@@ -33,7 +33,8 @@ def register(app: Dash, hub: Hub) -> None:
         prevent_initial_call=True,
     )
     async def take_reading(clicks: int, opening: str) -> Component:
-        return await record("reading", AskBody(id_of_touch(opening, "reading", clicks)), say("marks.reading_recorded"))
+        body = AskBody(id_of_touch(opening, "reading", clicks), seen(hub))
+        return await record("reading", body, say("marks.reading_recorded"))
 
     @app.callback(
         Output(ids.NOTE_RESULT, "children"),
@@ -49,7 +50,8 @@ def register(app: Dash, hub: Hub) -> None:
         clicks: int, text: str | None, opening: str
     ) -> tuple[Component | str, str, dict[str, str] | None, Component | NoUpdate]:
         try:
-            await submit(hub, visitor.get(), "note", AskBody(id_of_touch(opening, "note", clicks), text=text or ""))
+            body = AskBody(id_of_touch(opening, "note", clicks), seen(hub), text=text or "")
+            await submit(hub, visitor.get(), "note", body)
         except AskError as error:
             return failure(error), text or "", None, no_update
         return "", "", {"dialog": ids.NOTE_DIALOG}, success(say("marks.note_recorded"))

@@ -12,10 +12,10 @@ from ingest.wire.asks import MAY_ASK
 
 def sentence() -> Component:
     """Leave the place of the one sentence that says what to do now, and of what speaks for it."""
+    now = [live("sentence", html.H2, class_name="sentence"), live("awaited", html.P, class_name="awaited")]
     return html.Section(
         [
-            live("sentence", html.H2, class_name="sentence"),
-            live("awaited", html.P, class_name="awaited"),
+            html.Div(now),
             live("details", html.Ul, class_name="details"),
         ],
         className="panel say",

@@ -18,6 +18,7 @@ def ruler() -> Component:
         [
             html.H2(say("figures.ruler"), className="unseen"),
             live("ruler", html.Div, class_name="ruler-drawing"),
+            live("away", html.Ul, class_name="away"),
             live("silence", html.Div, class_name="silence"),
         ],
         className="panel ruler",

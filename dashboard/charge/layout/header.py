@@ -7,6 +7,7 @@ from dashboard import ids
 from dashboard.roles import MAY_INVITE, Visitor
 from dashboard.shared.basics import attributes, choice, icon, live
 from dashboard.shared.dialogs import opener
+from dashboard.shared.navigation import navigation
 from ingest.wire.asks import MAY_ASK
 
 
@@ -25,10 +26,11 @@ def header(visitor: Visitor) -> Component:
                 ],
                 className="unit",
             ),
+            navigation("charge"),
             html.Div(
                 [
                     live("facts", class_name="facts"),
-                    html.Span(["Visit ", live("visit")], className="fact"),
+                    html.Span([live("circuit"), "Visit ", live("visit")], className="fact"),
                 ],
                 className="facts-block",
             ),

@@ -49,6 +49,8 @@ interface About {
   visit: string;
   place: string;
   facts: string;
+  /** The one in view; empty where none was named. */
+  circuit: string;
   simulated: boolean;
   speed: number;
   visit_started: number;
@@ -114,6 +116,7 @@ interface Advice {
   time: number;
   state: string;
   to_move: "" | "added" | "recovered";
+  heats: boolean;
   awaited: AwaitedTime | null;
   targets: Record<string, Band>;
   not_judged: string[];
@@ -146,6 +149,8 @@ interface PendingNote {
   by: string;
   text: string;
   time: number;
+  /** Of a stop: what the lead says, alone. */
+  stops?: string;
 }
 
 interface Marks {
@@ -224,6 +229,7 @@ interface Status {
   broker: boolean;
   refused: number;
   another: boolean;
+  left_out: string[];
   not_saved: NotSaved | null;
 }
 
@@ -256,6 +262,205 @@ type Read = (name: string) => Reading | null;
 interface Points {
   x: (number | null)[];
   y: (number | null)[];
+}
+
+/** What a key of the Visit page asks for. bare: with nothing of the fields; grades: the body says how values are known;
+ * opens: a form of its own instead. */
+interface VisitKey {
+  says: string;
+  ask: string;
+  body: Record<string, any>;
+  main: boolean;
+  bare: boolean;
+  /** Asks nothing, and leaves the card as it stands. */
+  leaves: boolean;
+  grades: boolean;
+  only_for: string;
+  /** Further bodies, each asked by itself after the one before was done. */
+  besides: Record<string, any>[];
+  opens: VisitCard | null;
+  /** Asks nothing, and takes one more of what the card repeats, or one less; 0 for none of that. */
+  adds: number;
+  /** Asks nothing, and opens a form of the bottom edge, by its id. */
+  shows: string;
+  /** Once it is done, its form closes. */
+  closes: boolean;
+}
+
+/** into: the part of the body that it is a line of, as a path; empty for the body itself. */
+interface VisitField {
+  name: string;
+  /** Its name in the body. */
+  to: string;
+  label: string;
+  kind: "choice" | "number" | "text" | "words" | "photographs" | "spot";
+  into: string;
+  options: [string, string][];
+  unit: string;
+  /** What a number is of; empty for one that the rig takes as it is written. */
+  quantity: string;
+  /** Whose live figures may be taken: names, with their words. */
+  channels: [string, string][];
+  value: string;
+  hint: string;
+  needed: boolean;
+  optional: boolean;
+  several: boolean;
+  only: string;
+  /** What one touch takes, with that of the card's other fields, once it was read: an option, words, or the first of
+   * `days`; empty: it is answered by itself only. */
+  usual: string;
+  /** What is usual stands only beside a photograph that was taken for the card. */
+  by_eye: boolean;
+  /** What is usual is so only where this fact of the visit is; empty: always. */
+  usual_when: string;
+  /** In a form that a key opens: the field of the card before it with whose value it begins; empty: with its own. */
+  like: string;
+  /** So many options stand at first, and the others behind a key; 0 for all. */
+  shown: number;
+  /** Further paths of the body that take the same. */
+  also: string[];
+  /** Of a spot: what stands on the roof beside it. */
+  drawing: VisitDrawing | null;
+  /** Photographs that there are already. */
+  had: string[];
+  /** Figures or words to take by a touch, as they would be typed. */
+  offers: string[];
+  /** Of a date: so many days from today, likewise. */
+  days: number[];
+  /** It stands open although something is usual. */
+  unfolded: boolean;
+  /** What its one channel shows is the figure. */
+  live: boolean;
+  longest: number;
+  /** Of a photograph: what it shows, or for what it is. */
+  about: Record<string, string>;
+}
+
+interface VisitCard {
+  id: string;
+  /** The card by a key of which this one was opened. */
+  of?: string;
+  /** It goes on from what was found before, which still counts. */
+  goes_on?: boolean;
+  title: string;
+  says: string[];
+  icon: string;
+  mood: string;
+  time: number | null;
+  by: string;
+  apprentice: string;
+  /** What folds out, its head first; nothing does where it is empty. */
+  more?: string[];
+  /** What is done, and when [s since 1970]. */
+  times?: [string, number][];
+  /** What was before, each table below a title that folds it. */
+  tables?: VisitTable[];
+  drawing?: VisitDrawing | null;
+  repeats?: VisitRepeat | null;
+  /** As the server sent it, of a card that was written out with all that it repeats. */
+  plain?: VisitCard;
+  cautions: string[];
+  once: string;
+  cautions_once: string[];
+  fields: VisitField[];
+  keys: VisitKey[];
+  /** Its main key may be touched for several such cards at once: nothing is to be chosen in it. */
+  together: boolean;
+}
+
+/** A roof: spots are shares from its left and its upper edge. shape: its width by its depth. */
+interface VisitDrawing {
+  dots: { says: string; at: [number, number]; key: VisitKey | null; here: boolean }[];
+  north: number | null;
+  hatch: [number, number] | null;
+  shape: number;
+  /** What a place that is touched is called. */
+  spot: string;
+}
+
+/** What a card asks for once or several times: `*` in a path is which, `*+2` two more; in a label its number. */
+interface VisitRepeat {
+  fields: VisitField[];
+  at: number;
+  sets: Record<string, string>;
+  first: number;
+  least: number;
+  most: number;
+}
+
+/** A number is when something was [s since 1970], and is written as a day. */
+interface VisitTable {
+  title: string;
+  head: string[];
+  rows: (string | number)[][];
+  time: number | null;
+  open: boolean;
+}
+
+/** One check, of one part or circuit: what became of it. of: which; card: of the list of checks. */
+interface VisitRow {
+  id: string;
+  card: string;
+  group: string;
+  place: string;
+  title: string;
+  of: string;
+  body: Record<string, string>;
+  /** The finding that an answer goes on from: what was entered still counts. Empty where it begins anew. */
+  goes_on: string;
+  outcome: string;
+  icon: string;
+  mood: string;
+  said: string;
+  grade: string;
+  /** Why it came so, in either system of units; empty where no rule tells. */
+  why: string[];
+  time: number | null;
+  next: boolean;
+  /** The facts ask for it. */
+  asked: boolean;
+  /** It is answered by a touch of its own, never together with others. */
+  apart: boolean;
+  /** With what its fields begin, by their names. */
+  begins: Record<string, string>;
+}
+
+interface VisitStop {
+  id: string;
+  by: string;
+  time: number;
+  text: string;
+}
+
+/** A key of the bottom edge, and the cards that it opens. */
+interface VisitForm {
+  id: string;
+  title: string;
+  cards: VisitCard[];
+}
+
+interface VisitTold {
+  visit: string;
+  /** Nothing of it changes any more: it can be added to. */
+  signed: boolean;
+  circuit: string;
+  who: string;
+  since: number;
+  stop: VisitStop | null;
+  proposals: VisitCard[];
+  talk: VisitCard[];
+  /** What ends the visit, once it is handed over in words. */
+  closing: VisitCard[];
+  rows: VisitRow[];
+  groups: [string, string][];
+  facts: string[];
+  forms: VisitForm[];
+}
+
+/** The checks, by their words; they change with the unit and not with the visit. */
+interface VisitChecks {
+  cards: Record<string, VisitCard>;
 }
 
 interface Window {

@@ -149,6 +149,20 @@ export const silenceText = (seconds) =>
 export const clock = (seconds) =>
   new Date(seconds * 1000).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
 
+// A day, with its month in letters: 3/5 is read as two days.
+/** @param {number} seconds */
+export const day = (seconds) =>
+  new Date(seconds * 1000).toLocaleDateString([], { day: "numeric", month: "short", year: "numeric" });
+
+/** @param {number} seconds */
+export const clockToTheSecond = (seconds) =>
+  new Date(seconds * 1000).toLocaleTimeString([], {
+    hour: "2-digit",
+    minute: "2-digit",
+    second: "2-digit",
+    hourCycle: "h23",
+  });
+
 /** @param {{ read: Read, advice: Advice | null, silent: boolean }} view */
 export function spokenSummary({ read, advice, silent }) {
   if (silent) return "No data.";

@@ -1,6 +1,7 @@
 // The controls at a simulated unit: each key does what it says, and the bench tells how things then stand. Places open
 // one at a time. What is chosen in a field is the page's own until a key puts it into an act.
 
+import { postTo } from "../../shared/browser/asking.js";
 import { element, figure, fill, find, iconOf, place, ranged, unbroken } from "../../shared/browser/writing.js";
 
 const FEW = 4; // so many choices stand as keys; more of them in a list
@@ -261,18 +262,8 @@ async function send(id, it, says, act) {
     const option = optionsOf(each).find(([says]) => says === standing(each, name));
     if (option) whole = joined(whole, option[1]);
   }
-  try {
-    const response = await fetch("/api/bench/act", {
-      method: "POST",
-      headers: { "Content-Type": "application/json" },
-      body: JSON.stringify(whole),
-    });
-    const answer = await response.json();
-    if (!answer.ok) fill("hands-refused", `Not done: ${answer.reason}`);
-  } catch (error) {
-    console.warn("the bench was not reached", error);
-    fill("hands-refused", "Not done: the page has lost its server. Touch it again once it is back.");
-  }
+  const answer = await postTo("/api/bench/act", whole);
+  if (!answer.ok) fill("hands-refused", `Not done: ${answer.reason}`);
 }
 
 /**

@@ -48,9 +48,11 @@ class Section:
         >>> round(section.capacitance_f(0.0, 298.15) * 1e6, 2), round(section.capacitance_f(440.0, 333.15) * 1e6, 2)
         (45.0, 37.92)
         """
+        warmth = 1.0 - LOSS_PER_K * (temperature_k - COLD_K)
+        if self.fails_under_load == 0.0:
+            return self.cold_f * warmth
         hot = min(max((temperature_k - COLD_K) / (HOT_K - COLD_K), 0.0), 1.0)
         stressed = min((volts / self.rated_v) ** 2, 1.0)
-        warmth = 1.0 - LOSS_PER_K * (temperature_k - COLD_K)
         return self.cold_f * warmth * (1.0 - self.fails_under_load * hot * stressed)
 
     def aged(self, years: float) -> "Section":

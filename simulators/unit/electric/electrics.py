@@ -55,6 +55,9 @@ class Electrics:
         self._air = {"fan": parameters.faults.condenser_airflow, "blower": parameters.faults.evaporator_airflow}
         self._free, self._frost_has_changed = {"fan": 1.0, "blower": 1.0}, False
         self.panel = wire(parameters, self._motors)
+        self._line_lugs: dict[str, tuple[str, ...]] = {name: (f"{name}_common",) for name in self._motors}
+        if not self.panel.is_single_phase:
+            self._line_lugs["compressor"] = self.panel.motors["compressor"].lugs
         compressor = self._motors["compressor"]
         self._work_speed, self._work_w = compressor.rated_speed, USUAL_LOAD * compressor.rated_torque_w
         at_rest = CompressorLoad(compressor.sticks_w, compressor.rated_torque_w, 0.0, self._work_w)
@@ -198,14 +201,8 @@ class Electrics:
         share = 1.0 - BLOWER_SHARE * missing if name == "blower" else 1.0 + FAN_SHUT_OFF * missing
         return FanLoad(motor.sticks_w, motor.rated_torque_w, motor.rated_speed, share, name in self.panel.blocked)
 
-    def _line_lugs(self, name: str) -> tuple[str, ...]:
-        if name == "compressor" and not self.panel.is_single_phase:
-            return self.panel.motors[name].lugs
-        return (f"{name}_common",)
-
     def _load_ratio(self, name: str) -> float:
-        currents = self.motion.step_interval.seen()
-        amps = max(currents[lug].rms_a for lug in self._line_lugs(name))
+        amps = max(map(self.motion.step_interval.rms_a, self._line_lugs[name]))
         return amps / self._motors[name].rated_a * self.panel.slowed_in(f"{name}_common")
 
     def _protect(self, step_s: float) -> None:

@@ -27,9 +27,15 @@ class Interval:
     def take(self, currents_a: Mapping[str, float], duration_s: float) -> None:
         """Take these currents for this long."""
         self._seconds += duration_s
+        squares, greatest = self._squares, self._greatest
         for name, amps in currents_a.items():
-            self._squares[name] = self._squares.get(name, 0.0) + amps * amps * duration_s
-            self._greatest[name] = max(self._greatest.get(name, 0.0), amps)
+            squares[name] = squares.get(name, 0.0) + amps * amps * duration_s
+            if amps > greatest.get(name, -1.0):
+                greatest[name] = amps
+
+    def rms_a(self, name: str) -> float:
+        """Tell the RMS of one current since it began, once time has passed [A]."""
+        return math.sqrt(self._squares[name] / self._seconds)
 
     def seen(self) -> dict[str, OverInterval]:
         """Tell what there was since it began; nothing if no time has passed."""

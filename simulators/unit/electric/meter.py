@@ -47,10 +47,8 @@ def voltage(motion: Motion, point: str) -> complex:
         return _secondary_voltages(motion)[point]
     if point in motion.voltages:
         return motion.voltages[point]
-    for chain in motion.chains:
-        inner = inner_voltages(chain, motion.voltages)
-        if point in inner:
-            return inner[point]
+    if point in motion.around:
+        return inner_voltages(motion.around[point], motion.voltages)[point]
     raise SimulatorError(f"there is no point {point!r}; there are {', '.join(points(motion))}")
 
 

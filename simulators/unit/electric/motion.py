@@ -36,17 +36,19 @@ class _Across(NamedTuple):
 
 
 class _Laid(NamedTuple):
-    """The chains as a network, and the sections in them."""
+    """The chains as a network, the sections in them, and of each point within one its chain."""
 
     network: Network
     sections: tuple[_Across, ...]
+    around: dict[str, Chain]
 
 
 @dataclass(slots=True)
 class Motion:
     """Their state. voltages: at the ends of all chains [V]. currents: RMS in leads, by name [A].
 
-    secondary, coil: what the control transformer gives, and what of it its coil has [V].
+    secondary, coil: what the control transformer gives, and what of it its coil has [V]. around: of each point within
+    a chain that chain.
     """
 
     panel: Panel
@@ -60,6 +62,7 @@ class Motion:
     secondary_v: float = 0.0
     coil_v: float = 0.0
     chains: list[Chain] = field(default_factory=list)
+    around: dict[str, Chain] = field(default_factory=dict)
     _capacitances_f: dict[str, float] = field(default_factory=dict)
     _laid: dict[bool, _Laid] = field(default_factory=dict)
     _network: Network = field(init=False)
@@ -160,8 +163,9 @@ class Motion:
             if not self._laid:
                 self._capacitances_f = self._capacitances_now()
             chains = panel.chains(self._capacitances_f, frequency_hz=panel.supply.frequency_hz)
-            self._laid[is_in] = _Laid(Network(panel.points(), panel.held(), chains), tuple(_sections(chains)))
-        self._network, self._sections = self._laid[is_in]
+            around = {link.to: chain for chain in reversed(chains) for link in chain.links[:-1]}
+            self._laid[is_in] = _Laid(Network(panel.points(), panel.held(), chains), tuple(_sections(chains)), around)
+        self._network, self._sections, self.around = self._laid[is_in]
         self.chains = list(self._network.chains)
 
     def _capacitances_now(self) -> dict[str, float]:

@@ -38,9 +38,8 @@ class Chain(NamedTuple):
     @property
     def impedance_ohm(self) -> complex:
         """Of all of it; open if one part is."""
-        return OPEN if any(is_open(link.impedance_ohm) for link in self.links) else sum(
-            (link.impedance_ohm for link in self.links), 0j
-        )  # fmt: skip
+        parts = [link.impedance_ohm for link in self.links]
+        return OPEN if any(map(is_open, parts)) else sum(parts, 0j)
 
     def split(self, point: str) -> "tuple[Chain, ...]":
         """Cut it in two at a point within, so that this point is an end of both."""
@@ -178,15 +177,13 @@ def current(chain: Chain, voltages: Mapping[str, complex]) -> complex:
 
 def inner_voltages(chain: Chain, voltages: Mapping[str, complex]) -> dict[str, complex]:
     """Find the voltage at the points within a chain; one that hangs between two open parts has none."""
-    flowing, volts, open_parts = current(chain, voltages), voltages[chain.start], 0
-    last_open = max((i for i, link in enumerate(chain.links) if is_open(link.impedance_ohm)), default=-1)
+    flowing, volts = current(chain, voltages), voltages[chain.start]
+    open_parts = [index for index, link in enumerate(chain.links) if is_open(link.impedance_ohm)]
     found = {}
     for index, link in enumerate(chain.links[:-1]):
-        if is_open(link.impedance_ohm):
-            open_parts += 1
-        elif not open_parts:
+        if not open_parts or index < open_parts[0]:
             volts -= flowing * link.impedance_ohm
-        if open_parts:
-            volts = voltages[chain.end] if index >= last_open else 0j
+        else:
+            volts = voltages[chain.end] if index >= open_parts[-1] else 0j
         found[link.to] = volts
     return found

@@ -5,6 +5,7 @@ and rotor leak alike, and a locked rotor stands at a power factor near 0.5.
 """
 
 import math
+from bisect import bisect_left
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
@@ -139,6 +140,15 @@ def fan_motor(plate: FanMotor) -> SizedMotor:
     )
 
 
+def _power_w(machine: Machine, speed: float, volts: float, capacitance_f: float) -> float:
+    """Find the power alone: that is what a speed is sought by, in every step in which the load changes."""
+    if isinstance(machine, ThreePhaseMachine):
+        phase_v = volts / math.sqrt(3.0)
+        return (3.0 * phase_v**2 * machine.admittance(1.0 - speed).conjugate()).real
+    main_a, auxiliary_a = machine.with_capacitor(speed, volts, capacitance_f)
+    return (volts * (main_a + auxiliary_a).conjugate()).real
+
+
 def _running(machine: Machine, speed: float, volts: float, capacitance_f: float) -> Running:
     if isinstance(machine, ThreePhaseMachine):
         phase_v = volts / math.sqrt(3.0)
@@ -153,13 +163,21 @@ def _running(machine: Machine, speed: float, volts: float, capacitance_f: float)
 
 
 def _breakdown_speed(machine: Machine, volts: float, capacitance_f: float) -> float:
-    speeds = [_LEAST_SPEED + (1.0 - _LEAST_SPEED) * index / _SPEEDS for index in range(_SPEEDS)]
-    return max(speeds, key=lambda speed: _running(machine, speed, volts, capacitance_f).torque_w)
+    """Find it among some speeds: the torque rises with speed up to there, and falls from there on."""
+
+    def speed(index: int) -> float:
+        return _LEAST_SPEED + (1.0 - _LEAST_SPEED) * index / _SPEEDS
+
+    def falls_on(index: int) -> bool:
+        here, next_one = (_running(machine, speed(at), volts, capacitance_f).torque_w for at in (index, index + 1))
+        return next_one <= here
+
+    return speed(bisect_left(range(_SPEEDS - 1), x=True, key=falls_on))
 
 
 def _speed_at(machine: Machine, volts: float, capacitance_f: float, power_w: float, guess: float, low: float) -> float:
     return solve_rising(
-        lambda speed: power_w - _running(machine, speed, volts, capacitance_f).power_w,
+        lambda speed: power_w - _power_w(machine, speed, volts, capacitance_f),
         guess, step=0.005, low=low, high=0.9999, tolerance=1e-8,
     )  # fmt: skip
 
@@ -258,9 +276,10 @@ def _inertia(
 ) -> float:
     """Find the inertia that comes up in the given time: the time is inertia times the sum of 1 / spare torque."""
     parts, up_to = 200, 0.97 * rated_speed
+    least_w = 1e-3 * abs(_running(machine, 0.9, volts, capacitance_f).torque_w)
     total = 0.0
     for index in range(parts):
         speed = up_to * (index + 0.5) / parts
         spare_w = _running(machine, speed, volts, capacitance_f).torque_w - load(speed)
-        total += up_to / parts / max(spare_w, 1e-3 * abs(_running(machine, 0.9, volts, capacitance_f).torque_w))
+        total += up_to / parts / max(spare_w, least_w)
     return start_s / total

@@ -19,7 +19,7 @@ from calc.doubts.temperatures import liquid_clamp_beside_its_pipe, other_scale, 
 from calc.errors import CalcError
 from calc.estimate import Estimate
 from calc.quantities import CHANNELS, Quantity
-from calc.saturation import dew_pressure
+from calc.saturation import bubble_pressure, dew_pressure
 from calc.situation import Repetition, Situation
 
 PSI = 6894.757  # NIST SP 811, B.8
@@ -45,7 +45,7 @@ GAUGE = {"suction_pressure": "gauge", "liquid_pressure": "gauge"}
 
 def observe(running=True, references=GAUGE, **changes):
     values = {name: value for name, value in (SOUND | changes).items() if value is not None}
-    uncertain = {Quantity.PRESSURE: PSI / 2, Quantity.TEMPERATURE: 0.25}
+    uncertain = {Quantity.PRESSURE: PSI / 2, Quantity.TEMPERATURE: 0.25, Quantity.CURRENT: 0.15}
     readings = {name: Estimate(value, uncertain[CHANNELS[name]]) for name, value in values.items()}
     return situation(readings, running=running, references=references)
 
@@ -68,6 +68,18 @@ def test_sound_readings_raise_no_doubt():
     assert doubts(observe(running=None)) == []
 
 
+@pytest.mark.parametrize("at_f", [75, 86])
+def test_of_a_compressor_that_pumps_nothing_no_pressure_and_no_line_is_doubted(at_f):
+    """A scroll that turns backwards: both lines near the air, in which the two pressures are those at rest."""
+    at_rest_pa, air = dew_pressure("R-410A", fahrenheit(at_f)), fahrenheit(at_f - 13)
+    lines = {"suction_line_temperature": air, "liquid_line_temperature": fahrenheit(at_f + 10)}
+    airs = dict.fromkeys(("return_air_temperature", "supply_air_temperature", "outdoor_air_temperature"), air)
+    assert doubts(observe(suction_pressure=at_rest_pa, liquid_pressure=1.02 * at_rest_pa, **lines, **airs)) == []
+    pumps = doubts(observe(suction_pressure=at_rest_pa, liquid_pressure=1.3 * at_rest_pa, **lines, **airs))
+    expected = {75: "doubt.suction_line_beyond_saturation", 86: "doubt.other_unit"}
+    assert expected[at_f] in [it.reason.kind for it in pumps]
+
+
 @pytest.mark.parametrize(("superheat_df", "subcooling_df"), [(27.5, 7), (12, 22.5), (27.5, 17.5), (0.0, 10), (12, 0.5)])
 @pytest.mark.parametrize("outdoor_f", [60, 86, 90])
 def test_an_ill_unit_raises_none_that_would_hide_it(superheat_df, subcooling_df, outdoor_f):
@@ -88,6 +100,37 @@ def test_pressures_exchanged(running, confidence):
     assert doubt.channels == ("suction_pressure", "liquid_pressure")
     assert "recover what the hoses hold; then exchange the two hoses or probes" in str(doubt.fix)
     assert doubt.confidence == confidence
+
+
+STOPPED_30_S = {  # the simulated unit half a minute after a stop: both sides come together
+    "suction_pressure": dew_pressure("R-410A", 283.25),
+    "liquid_pressure": bubble_pressure("R-410A", 311.75),
+    "outdoor_air_temperature": 303.15,
+    "return_air_temperature": 297.05,
+}
+
+
+@pytest.mark.parametrize(
+    ("changes", "is_doubted"),
+    [
+        ({}, True),
+        ({"compressor_current": 0.3}, True),
+        ({"compressor_current": 9.0}, False),
+        ({"compressor_current": None}, False),
+        ({"return_air_temperature": None}, True),
+        ({"outdoor_air_temperature": None}, False),
+        ({"outdoor_air_temperature": fahrenheit(DEW_DF + 8.0)}, False),  # in the cold its suction is cold at rest too
+        (STOPPED_30_S, False),
+        (STOPPED_30_S | {"return_air_temperature": None}, False),
+        (STOPPED_30_S | {"suction_pressure": SOUND["suction_pressure"], "liquid_pressure": 1.9e6}, False),
+    ],
+)
+def test_no_amps_at_pressures_of_a_unit_that_runs_doubt_the_clamp(changes, is_doubted):
+    values = SOUND | {"supply_air_temperature": None, "compressor_current": 0.0} | changes
+    for rested_s, tells in ((None, is_doubted), (60.0, is_doubted), (59.0, False)):
+        now = replace(observe(False, **values), rested_s=rested_s)
+        found = [it for it in doubts(now) if it.channels == ("compressor_current",)]
+        assert [str(it.fix).startswith("See whether the clamp is off") for it in found] == [True] * tells
 
 
 @pytest.mark.parametrize("channel", ["suction_pressure", "liquid_pressure"])
@@ -117,6 +160,19 @@ def test_two_cold_clamps_are_not_exchanged_clamps():
 def test_air_exchanged():
     doubt = the_doubt(observe(**exchanged("return_air_temperature", "supply_air_temperature")))
     assert doubt.channels == ("return_air_temperature", "supply_air_temperature")
+
+
+@pytest.mark.parametrize("vapour_valve", [False, True])
+def test_what_a_heat_pump_exchanges_by_itself_is_in_no_doubt(vapour_valve):
+    """The air leaves it warmer, and at the large line's valve stands the discharge (trade press)."""
+    lines = {"suction_line_temperature": None, "liquid_line_temperature": None}
+    air = {"return_air_temperature": fahrenheit(70), "supply_air_temperature": fahrenheit(94)}
+    heats = {**lines, **air, "outdoor_air_temperature": fahrenheit(38)}
+    if vapour_valve:
+        heats["suction_pressure"] = 420 * PSI + AIR_PA
+    assert doubts(observe(**heats)) == doubts(observe(**heats | {"supply_air_temperature": fahrenheit(99)})) == []
+    not_so = {doubt.reason.kind for doubt in doubts(observe(**heats | {"outdoor_air_temperature": fahrenheit(90)}))}
+    assert not_so == ({"doubt.other_unit", "doubt.air_exchanged"} if vapour_valve else {"doubt.air_exchanged"})
 
 
 def test_a_suction_clamp_that_hangs_in_the_outdoor_air():

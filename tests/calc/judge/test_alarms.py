@@ -6,6 +6,8 @@ import pytest
 
 from calc.estimate import Estimate
 from calc.judge.alarms import AlarmKind, AlarmWatch, alarms
+from calc.quantities import Quantity
+from calc.saturation import bubble_pressure
 from calc.situation import Situation
 
 ONE_PSI_PA = 6894.757  # NIST SP 811, B.8
@@ -46,6 +48,79 @@ def test_rla_is_no_limit_but_what_it_is_made_from_is(load_ratio: float, stops: b
 @pytest.mark.parametrize(("over_outdoor_f", "stops"), [(44.0, False), (46.0, True)])
 def test_a_condenser_stays_within_45_degf_of_the_outdoor_air(over_outdoor_f: float, stops: bool) -> None:
     assert kinds(seen("condensing_over_ambient", over_outdoor_f / 1.8)) == ([AlarmKind.HEAD_PRESSURE] if stops else [])
+
+
+def condensing(over_indoor_f: float, supply_k: float, outdoor_k: float = 281.5) -> Situation:
+    """An R-410A unit at 70 °F indoors and 47 °F outdoors, whose amps and pressures say that it runs."""
+    indoor_k, spread = 294.26, 0.2
+    bubble_k = indoor_k + over_indoor_f / 1.8
+    measured = {
+        "return_air_temperature": Estimate(indoor_k, spread),
+        "supply_air_temperature": Estimate(supply_k, spread),
+        "outdoor_air_temperature": Estimate(outdoor_k, spread),
+        "compressor_current": Estimate(10.0, 0.1),
+        "suction_pressure": Estimate(7e5, 2e3),
+        "liquid_pressure": Estimate(bubble_pressure("R-410A", bubble_k), 2e3),
+        "liquid_bubble_point": Estimate(bubble_k, spread),
+        "condensing_over_ambient": Estimate(bubble_k - outdoor_k, spread),
+    }
+    return Situation(refrigerant="R-410A", compressor_rla_a=16.0, measured=measured)
+
+
+@pytest.mark.parametrize(
+    ("over_indoor_f", "supply_k", "outdoor_k", "stops"),
+    [
+        (35.0, 308.0, 281.5, ""),  # a heat pump that heats: 58 °F over the outdoor air, and nothing wrong
+        (55.0, 308.0, 289.0, ""),  # the most that makers' tables of heating have, at 60 °F outdoors
+        (61.0, 308.0, 281.5, "alarm.condenses_too_warm_indoors"),
+        (35.0, 284.0, 291.0, ""),  # the same head of one that cools: 41 °F over the outdoor air
+        (35.0, 284.0, 288.0, "alarm.condenses_too_warm"),  # 46 °F
+        (35.0, 294.5, 281.5, ""),  # the air tells nothing: it may heat
+        (61.0, 294.5, 281.5, "alarm.condenses_too_warm_indoors"),
+        (45.5, 294.5, 294.26, "alarm.condenses_too_warm"),  # as warm outdoors as in: nothing heats
+    ],
+)
+def test_a_condenser_is_held_against_the_air_that_it_stands_in(
+    over_indoor_f: float, supply_k: float, outdoor_k: float, stops: str
+) -> None:
+    """Makers' heating tables for R-410A at 70 °F indoors go up to 429 psig at 60 °F outdoors, which is 125 °F."""
+    found = alarms(condensing(over_indoor_f, supply_k, outdoor_k))
+    assert [alarm.says.kind for alarm in found] == ([stops] if stops else [])
+    assert all(alarm.kind is AlarmKind.HEAD_PRESSURE for alarm in found)
+
+
+@pytest.mark.parametrize(
+    ("suction_pa", "liquid_pa", "fan_a", "outdoor_k", "stops"),
+    [
+        (7e5, 20e5, 1.2, 275.0, True),
+        (15e5, 10e5, 1.2, 275.0, False),  # a valve has just turned: the sides are exchanged
+        (15e5, 10e5, 1.2, 283.2, True),  # too warm for that: the hoses are
+        (12e5, 11e5, 1.2, 290.0, False),  # it pumps nothing
+        (7e5, 8.0e5, 1.2, 275.0, False),
+        (7e5, 8.1e5, 1.2, 275.0, True),
+        (7e5, 9e5, 0.0, 275.0, False),  # a defrost
+        (7e5, 9e5, 0.0, 290.0, True),
+    ],
+)
+def test_a_defrost_is_no_floodback(
+    suction_pa: float, liquid_pa: float, fan_a: float, outdoor_k: float, stops: bool
+) -> None:
+    measured = {
+        "superheat": Estimate(-2.0, 0.1),
+        "suction_pressure": Estimate(suction_pa, 2e3),
+        "liquid_pressure": Estimate(liquid_pa, 2e3),
+        "condenser_fan_current": Estimate(fan_a, 0.02),
+        "outdoor_air_temperature": Estimate(outdoor_k, 0.2),
+    }
+    assert kinds(Situation(measured=measured)) == ([AlarmKind.FLOODBACK] if stops else [])
+
+
+def test_an_alarm_of_heating_rests_on_the_return_air() -> None:
+    now = condensing(61.0, 308.0)
+    (alarm,) = alarms(now, doubted={"return_air_temperature"})
+    assert (alarm.in_doubt, alarm.quantity, alarm.limit) == (True, Quantity.TEMPERATURE_DIFFERENCE, 60 / 1.8)
+    assert not alarms(now, doubted={"outdoor_air_temperature"})[0].in_doubt
+    assert "makers' tables" in alarm.source
 
 
 @pytest.mark.parametrize(("psi", "stops"), [(515.0, False), (530.0, True)])
@@ -171,6 +246,11 @@ def test_floodback_that_comes_with_the_stop_itself_is_none_that_it_stopped_for()
     watch.follow(flooding, 0.0)
     assert (watch.is_fact(9.0), watch.is_fact(10.0)) == (False, True)
     assert AlarmWatch(flooding, 100.0).is_fact(100.0)  # it stood before the daemon was started anew
+    watch = AlarmWatch()
+    watch.follow(flooding, 0.0)
+    watch.follow([], 30.0)
+    watch.follow(flooding, 900.0)
+    assert (watch.is_fact(909.0), watch.is_fact(910.0)) == (False, True)  # the one before has ended
     watch = AlarmWatch()
     watch.follow([doubtful], 0.0)
     assert not watch.is_fact(20.0)

@@ -6,7 +6,8 @@ from itertools import pairwise
 import pytest
 
 from calc.estimate import Estimate
-from calc.judge.running import RunningUnit, is_equalized, is_running
+from calc.judge.running import RunningUnit, is_running
+from calc.lift import is_equalized
 from calc.situation import Situation
 
 

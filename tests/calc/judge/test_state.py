@@ -15,7 +15,7 @@ from calc.estimate import Estimate
 from calc.governing import Figure
 from calc.judge.alarms import Alarm, AlarmKind
 from calc.judge.next_step import NextStep, next_addition
-from calc.judge.state import Course, Decision, Reason, State, _reason, asks_for_stop, decide
+from calc.judge.state import Course, Decision, Reason, State, _reason, asks_for_stop, decide, is_worth_keeping
 from calc.judge.verification import judge
 from calc.quantities import Quantity, derived_from
 from calc.saturation import bubble_pressure, dew_pressure
@@ -60,6 +60,7 @@ def unit(
         measured=measured,
         running_s=3600.0,
         undisturbed_s=1800.0,
+        checked={name: Estimate(0.0, found.standard_uncertainty) for name, found in measured.items()},
         accuracies={"liquid_pressure": 5 * PSI, "suction_pressure": 3 * PSI, "liquid_line_temperature": 0.5},
         target_air_split_dk=Estimate(20 * DDEGF, 0.2),
         target_subcooling_dk=11 * DDEGF,
@@ -263,6 +264,20 @@ def test_charge_is_moved_only_the_way_that_its_figure_points(fault: Fault, subco
 
 
 @pytest.mark.parametrize(
+    ("probability", "subcooling_f", "reason"),
+    [
+        (0.5, 8.6, Reason.TOO_CLOSE),  # within 3 °F of the plate: it may be right
+        (0.51, 8.6, Reason.UNDERCHARGED),
+        (0.5, 7.4, Reason.UNDERCHARGED),
+    ],
+)
+def test_within_its_tolerance_a_charge_is_moved_only_where_that_is_likelier_than_not(
+    probability: float, subcooling_f: float, reason: Reason
+) -> None:
+    assert comes_of(cause(Fault.UNDERCHARGE, probability), unit(subcooling_f)) is reason
+
+
+@pytest.mark.parametrize(
     ("off_dk", "fault", "moved"),
     [
         (0.5, Fault.OVERCHARGE, True),
@@ -363,6 +378,15 @@ def test_an_alarm_in_doubt_stops_nothing_but_sends_to_its_reading() -> None:
     assert (it.alarms, it.alarms_in_doubt, it.next_step) == ((), (doubtful,), None)
     both = decide(short, short, course, doubts=[doubt], alarms=[doubtful, ALARM])
     assert (both.state, both.alarms, both.alarms_in_doubt) == (State.STOP, (ALARM,), (doubtful,))
+
+
+def test_amps_in_doubt_do_not_tell_that_it_rests() -> None:
+    doubt = a_doubt("compressor_current", confidence=0.8)
+    now = unit(running_s=0.0)
+    it = decide(now, now, Settled(now.measured["subcooling"]), doubts=(doubt,))
+    assert (it.state, it.reason, it.doubt) == (State.LOOK, Reason.DOUBT, doubt)
+    runs = unit()
+    assert decide(runs, runs, Settled(runs.measured["subcooling"]), doubts=(doubt,)).reason is not Reason.DOUBT
 
 
 @pytest.mark.parametrize("channel", ["suction_pressure", "suction_line_temperature", "outdoor_air_temperature"])
@@ -594,3 +618,93 @@ def test_a_charge_without_a_step_is_not_moved() -> None:
     for plate_kg, reason in ((None, Reason.NO_CHARGE), (3.4, Reason.TOO_CLOSE)):
         now = replace(short, nameplate_charge_kg=plate_kg)
         assert _reason(cause(Fault.UNDERCHARGE), verified, None, now, TARGET)[0] is reason
+
+
+def heating(**known: object) -> Situation:
+    """The same unit as it heats: 35 °F outdoors, 70 °F indoors, and the air leaves it at 98 °F."""
+    now = unit(condensing_f=105.0, suction_f=25.0, outdoor_f=35.0, **known)
+    air = {"return_air_temperature": kelvin(70.0), "supply_air_temperature": kelvin(98.0)}
+    return replace(now, measured=now.measured | {name: Estimate(value, 0.15) for name, value in air.items()})
+
+
+@pytest.mark.parametrize("subcooling_f", [3.0, 11.0, 25.0])
+def test_what_heats_is_judged_by_no_figure_of_cooling(subcooling_f: float) -> None:
+    """Its charge is judged by its own chart or by weight (trade press): no amount, no cause, no verdict, no target."""
+    now = heating(subcooling_f=subcooling_f)
+    now = replace(now, measured=now.measured | {"subcooling": Estimate(subcooling_f * DDEGF, 0.3)})
+    found = settled(now)
+    assert (found.state, found.reason) == (State.LOOK, Reason.HEATING)
+    assert (found.next_step, found.may_move, found.verification, found.causes) == (None, None, None, ())
+    assert found.awaited is None
+    assert not asks_for_stop(found, asked_before=False)
+
+
+def test_a_defrost_is_waited_through() -> None:
+    """The circuit is turned to cooling, and the outdoor fan stands (trade press)."""
+    now = unit(condensing_f=50.0, suction_f=20.0, outdoor_f=35.0)
+    stands = {"condenser_fan_current": Estimate(0.0, 0.05), "supply_air_temperature": Estimate(kelvin(80.0), 0.15)}
+    found = settled(replace(now, measured=now.measured | stands))
+    assert (found.state, found.reason, found.verification) == (State.SETTLING, Reason.DEFROST, None)
+    assert decide(now, now, None).reason is Reason.NO_FIGURE
+
+
+def test_a_heat_pump_whose_gauge_sits_on_the_vapour_valve_pumps_all_the_same() -> None:
+    """There stands the discharge in heating, so that the two pressures are one."""
+    now = heating()
+    alike = {"suction_pressure": now.measured["liquid_pressure"], "compressor_current": Estimate(9.0, 0.1)}
+    found = settled(replace(now, measured=now.measured | alike))
+    assert (found.reason, found.pumps_not) == (Reason.HEATING, False)
+
+
+def test_an_alarm_stops_what_heats_too() -> None:
+    found = settled(heating(), alarms=(ALARM,))
+    assert (found.state, found.reason) == (State.STOP, Reason.ALARM)
+
+
+def test_what_cannot_be_relied_on_tells_of_no_heating() -> None:
+    now = heating()
+    lately = now.without({"supply_air_temperature"})
+    assert settled(now, lately).reason is not Reason.HEATING
+
+
+@pytest.mark.parametrize(
+    ("known", "alarms", "kept"),
+    [
+        ({}, (), True),
+        ({}, (ALARM,), True),  # a full cylinder says nothing of the circuit
+        ({}, (replace(ALARM, kind=AlarmKind.FLOODBACK),), False),
+        ({}, (replace(ALARM, kind=AlarmKind.HEAD_PRESSURE),), False),
+        ({}, (ALARM, replace(ALARM, kind=AlarmKind.COMPRESSOR_CURRENT)), False),
+        ({"running_s": 0.0}, (), False),
+        ({"compressor_rla_a": 70.0}, (), False),  # 9 A is none that runs
+    ],
+)
+def test_what_is_worth_keeping_is_of_a_circuit_at_work(
+    known: dict[str, object], alarms: tuple[Alarm, ...], kept: bool
+) -> None:
+    now = unit(**known)
+    now = replace(now, measured=now.measured | {"compressor_current": Estimate(9.0, 0.1)})
+    assert is_worth_keeping(settled(now, alarms=alarms), now) is kept
+
+
+def test_pressures_that_are_one_are_of_no_circuit_at_work() -> None:
+    now = heating()
+    alike = {"suction_pressure": now.measured["liquid_pressure"], "compressor_current": Estimate(9.0, 0.1)}
+    now = replace(now, measured=now.measured | alike)
+    assert not is_worth_keeping(settled(now), now)
+    assert is_worth_keeping(settled(heating()), heating())
+
+
+def test_where_nothing_is_likelier_than_not_the_unit_is_not_known_yet() -> None:
+    """Condensing 37 °F over the outdoor air, all else as it should be: a blocked coil, or a compact unit that is sound
+    (a maker prints 28 to 36 °F of one, tests/published/normal_pressures_by_makers.csv).
+    """
+    found = settled(unit(suction_f=47.0, condensing_f=132.0, superheat_f=12.0, split_f=20.0))
+    assert found.reason is Reason.SOME_CAUSE
+    assert found.lead is not None
+    assert found.lead.fault is Fault.CONDENSER_FOULING
+    assert found.is_unknown_unit
+    blocked = settled(unit(suction_f=49.0, condensing_f=145.0))
+    assert blocked.reason is Reason.ANOTHER_CAUSE
+    assert not blocked.is_unknown_unit
+    assert not settled(unit()).is_unknown_unit

@@ -100,11 +100,11 @@ def test_of_a_slow_record_the_peak_is_the_least_there_was():
 @pytest.mark.parametrize(
     ("held_a", "locked_rotor_a", "says"),
     [
-        (58.0, 62.0, "it drew 58 A for 4.0 s and did not come up to speed: switch it off. That is 94 % of its locked"),
+        (58.0, 62.0, "switch it off: it drew 58 A for 4.0 s and did not come up to speed. That is 94 % of its locked"),
         (58.0, 62.0, "it is locked, or its start winding or capacitor does nothing"),
         (43.5, 62.0, "That is 70 % of its locked-rotor current: it is locked"),
         (43.0, 62.0, "That is 69 % of its locked-rotor current: low volts while it starts, or a phase or a winding"),
-        (58.0, None, "switch it off. Locked, or without its start winding or capacitor"),
+        (58.0, None, "did not come up to speed. Locked, or without its start winding or capacitor"),
     ],
 )
 @pytest.mark.parametrize("after", [[], [(0.4, 0.0, 0.0)]])

@@ -1,5 +1,6 @@
 """The advisor: learns from the moves of a visit, records what is news, and can be worked out again from the record."""
 
+import dataclasses
 import math
 import sqlite3
 from collections.abc import Iterator
@@ -15,19 +16,14 @@ from calc.judge.moves import Moves
 from calc.situation import Move
 from ingest.advice.advisor import Advisor, _gist
 from ingest.advice.rerun import Grounds, rerun
+from ingest.derive import derive
 from ingest.record.errors import RecordError
 from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.wire.messages import Advice, CauseMessage, Reading, VerificationMessage, Wording
 from tests import wire_rig
 from tests.ingest.advice.visits import T0_S, Visit, pack, pack_at
-from tests.rigs import make_rig
 from tests.wire_rig import said
-
-
-@pytest.fixture
-def rig(tmp_path: Path) -> Rig:
-    return make_rig(tmp_path)
 
 
 @pytest.fixture
@@ -120,6 +116,7 @@ def test_figures_that_move_and_causes_that_come_second_are_no_news() -> None:
 
 def test_an_amount_stands_still_while_the_figure_does(visit: Visit) -> None:
     """Here 7.5 oz are needed, and a tenth of a °F moves that by some hundredths of an ounce; what is said stays."""
+    visit.check_clamp("liquid_line_temperature")
     given = visit.watch(range(900), lambda second: 3.95 + 0.06 * math.sin(second / 60))
     told = [msgspec.json.decode(it.payload, type=Advice) for it in given]
     amounts = {it.sentence.us for it in told if it.state == "move"}
@@ -146,6 +143,31 @@ def test_an_alarm_is_no_fact_once_its_readings_contradict_each_other(rig: Rig) -
     assert kinds == [("floodback", False), ("floodback", True)]
     assert {"suction_pressure", "liquid_pressure", "superheat"} <= advisor.in_doubt
     assert [alarm.in_doubt for alarm in advisor._alarms.standing() if alarm.kind.value == "floodback"] == [True]
+
+
+def test_a_clamp_without_amps_is_doubted_once_a_stop_would_show_in_the_pressures(rig: Rig) -> None:
+    """R-410A at 118 and 345 psig: 40 °F and 106 °F (CoolProp 8.0.0), in a room of 75 °F and 86 °F outdoors."""
+    low, high = rig.instruments
+    names = ("compressor_current", "return_air_temperature", "outdoor_air_temperature")
+    more = tuple(dataclasses.replace(low.channels[1], name=name) for name in names)
+    rig = dataclasses.replace(rig, instruments=(dataclasses.replace(low, channels=(*low.channels, *more)), high))
+    advisor = Advisor(1.0, None)
+    doubted = []
+    for second in range(100):
+        now = pack(rig, float(second), 8.0)
+        values = {
+            "compressor_current": 0.0,
+            "suction_pressure": 914_906.0,
+            "liquid_pressure": 2_480_016.0,
+            "return_air_temperature": 297.04,
+            "outdoor_air_temperature": 303.15,
+        }
+        readings = {name: Reading(value, T0_S + second, "ok", "", 0.0) for name, value in values.items()}
+        now = msgspec.structs.replace(now, readings={**now.readings, **readings})
+        advisor.follow(now, rig, 101_325.0)
+        advisor.advise(now, rig, 101_325.0, {})
+        doubted.append("compressor_current" in advisor.in_doubt)
+    assert (doubted.count(True), doubted.index(True)) == (10, 90)
 
 
 def test_another_record_gives_other_advice(visit: Visit) -> None:
@@ -237,3 +259,28 @@ def test_nobody_is_sent_to_find_out_why_a_unit_stands_that_was_to_be_stopped(rig
     assert rests.cautions == []
     follow(advisor, rig, range(460, 480), 0.9e6, 2.5e6)
     assert follow(advisor, rig, range(480, 540), 1.5e6, 1.5e6).sentence.kind == "headline.at_rest"
+
+
+@pytest.mark.parametrize(
+    ("amps", "suction_pa", "liquid_pa", "settled"),
+    [
+        (9.0, 0.92e6, 2.5e6, "subcooling"),
+        (17.5, 0.92e6, 2.5e6, ""),  # it hums at 1.46 times its 12 A: an alarm stands
+        (17.5, 1.40e6, 2.0e6, ""),  # likewise, and the pressures have not come to one yet
+        (60.0, 1.50e6, 1.5e6, ""),
+        (9.0, 0.92e6, 3.75e6, ""),  # 529 psig: above 95 % of a design pressure of 550 psig
+        (4.0, 1.50e6, 1.6e6, ""),  # it turns backwards
+    ],
+)
+def test_nothing_is_settled_of_a_circuit_that_is_not_at_work(
+    rig: Rig, amps: float, suction_pa: float, liquid_pa: float, settled: str
+) -> None:
+    """Whatever stands still beside it."""
+    advisor = Advisor(1.0, None)
+    for second in range(330):
+        now = pack_at(rig, second, suction_pa, liquid_pa)
+        measured = {name: it for name, it in now.readings.items() if name in wire_rig.UNCERTAINTIES}
+        measured["compressor_current"] = Reading(amps, now.time_s, "ok", "", 0.06)
+        now = msgspec.structs.replace(now, readings={**measured, **derive(measured, rig.unit)})
+        advisor.follow(now, rig, 101_325.0)
+    assert advisor.advise(now, rig, 101_325.0, {}).settled == settled

@@ -1,7 +1,6 @@
 """Doubts of a rig: only about what is fresh, and only those that last."""
 
 from collections.abc import Mapping
-from pathlib import Path
 
 import pytest
 
@@ -14,15 +13,9 @@ from ingest.advice.advisor import _observed
 from ingest.advice.situation import known_of
 from ingest.rig import Rig
 from ingest.wire.messages import Pack, Reading
-from tests.rigs import make_rig
 
 # R-410A as a unit has it at work: 118 psig and 350 psig, the wrong way round
 EXCHANGED = {"suction_pressure": 2_514_000.0, "liquid_pressure": 914_906.0}
-
-
-@pytest.fixture
-def rig(tmp_path: Path) -> Rig:
-    return make_rig(tmp_path)
 
 
 def found(

@@ -1,7 +1,5 @@
 """An instrument that failed a field check is not beyond doubt, until it passes one or is corrected."""
 
-from pathlib import Path
-
 import msgspec
 import pytest
 
@@ -11,14 +9,8 @@ from ingest.advice.memory import Earlier
 from ingest.rig import Rig
 from ingest.wire.messages import Advice, Calibration, Checked, CheckFound, Corrected, Line, Mark
 from tests.ingest.advice.test_advisor import T0_S, pack
-from tests.rigs import make_rig
 
 ALL = ("suction_pressure", "liquid_pressure")
-
-
-@pytest.fixture
-def rig(tmp_path: Path) -> Rig:
-    return make_rig(tmp_path)
 
 
 def checked(verdict: str, channel: str = "suction_pressure") -> Mark:

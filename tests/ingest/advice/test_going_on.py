@@ -18,15 +18,10 @@ from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.wire.messages import Added, Advice, Correction, Recovered
 from tests.ingest.advice.visits import T0_S, Visit, pack, pack_at
-from tests.rigs import make_rig, with_unit
+from tests.rigs import with_unit
 
 FIFTEEN_MINUTES_S = 900.0
 """After every change of charge, before a reading counts: California Title 24, 2008, RA3.2.2.5."""
-
-
-@pytest.fixture
-def rig(tmp_path: Path) -> Rig:
-    return make_rig(tmp_path)
 
 
 @contextmanager
@@ -104,7 +99,7 @@ def test_after_a_long_gap_it_judges_anew_and_says_why_and_what_is_awaited(rig: R
     assert worked_out_again(rig)
 
 
-@pytest.mark.parametrize("gap_s", [20, 350])
+@pytest.mark.parametrize("gap_s", [20, pytest.param(350, marks=pytest.mark.hours)])
 def test_the_fifteen_minutes_after_an_addition_go_on(rig: Rig, gap_s: int) -> None:
     with session(rig, every_s=30) as visit:
         visit.watch(range(400), steadily)
@@ -119,7 +114,7 @@ def test_the_fifteen_minutes_after_an_addition_go_on(rig: Rig, gap_s: int) -> No
     assert worked_out_again(rig)
 
 
-@pytest.mark.parametrize("back_s", [420, 520, 800])
+@pytest.mark.parametrize("back_s", [420, *(pytest.param(it, marks=pytest.mark.hours) for it in (520, 800))])
 def test_a_move_just_before_the_end_is_heard_of(rig: Rig, back_s: int) -> None:
     """No advice was given after it: only the mark tells of it."""
     with session(rig, every_s=20) as visit:

@@ -40,6 +40,8 @@ def test_refrigerant_comes_out_only_where_too_much_is_likeliest(reason: Reason) 
     ("reason", "acts"),
     [
         (Reason.NO_FIGURE, (Step.CONNECT,)),
+        (Reason.HEATING, (Step.BY_A_HEAT_PUMP,)),  # nothing is moved
+        (Reason.DEFROST, (Step.BY_A_HEAT_PUMP,)),
         (Reason.AT_REST, (Step.LOOK,)),  # it may start by itself
         (Reason.ANOTHER_CAUSE, (Step.LOOK,)),
         (Reason.SOME_CAUSE, (Step.LOOK,)),

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calc.errors import CalcError
+from calc.estimate import Estimate
 from calc.judge.alarms import AlarmKind
 from calc.quantities import Quantity
 from calc.situation import Situation
@@ -17,7 +18,7 @@ from ingest.advice.history import History
 from ingest.advice.sentence import Known
 from ingest.advice.sentence import advise as advise_on
 from ingest.derive import derive
-from ingest.wire.messages import Advice, ChannelAbout, Pack, Reading, UnitAbout
+from ingest.wire.messages import Advice, ChannelAbout, Pack, Reading, UnitAbout, Wording
 from simulators.bench.scenario import Scenario, load_scenario
 from simulators.unit.model import Unit
 from tests.ingest.advice.contradictions import contradictions
@@ -99,6 +100,7 @@ class Obedient:
         self.history = History()
         self.said: list[Advice] = []
         self.moves = 0
+        self.checked: dict[str, Estimate] = {}
 
     def known(self, now_s: float) -> Known:
         parameters, plate = self.about.parameters, _plate(self.about)
@@ -109,6 +111,7 @@ class Obedient:
                 running_s=now_s,
                 running=True,
                 accuracies={name: 2 * limit for name, limit in UNCERTAIN.items()},
+                checked=self.checked,
             ),
             as_liquid=True,
             channels=tuple(ChannelAbout(name, "a probe", "", 2 * limit) for name, limit in UNCERTAIN.items()),
@@ -133,9 +136,18 @@ class Obedient:
                 step_kg = advice.next_step.step_kg
                 self.unit.add(step_kg, "liquid") if step_kg > 0 else self.unit.recover(-step_kg)
                 self.history.restart("since.moved")
+            elif advice.causes and advice.causes[0].held_back is not None:
+                self.check(advice.causes[0].held_back)
             elif advice.state in ("near enough", "done") and advice.awaited is None:
                 break  # nothing is left to wait for: the last word
         return self.said[-1]
+
+    def check(self, held_back: Wording) -> None:
+        """Hold another instrument beside the one that is named: all of these are right."""
+        assert held_back.kind == "held_back.instrument_off"
+        (channel,) = held_back.parts[0].terms
+        assert channel not in self.checked
+        self.checked[channel] = Estimate(0.0, UNCERTAIN[channel])
 
 
 def _about(scenario: Scenario) -> UnitAbout:

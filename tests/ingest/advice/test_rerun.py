@@ -18,14 +18,8 @@ from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.wire.messages import Added
 from tests.ingest.advice.visits import T0_S, Visit
-from tests.rigs import make_rig
 
 SPEED = 60.0
-
-
-@pytest.fixture
-def rig(tmp_path: Path) -> Rig:
-    return make_rig(tmp_path)
 
 
 def uneasy(second: int) -> float:

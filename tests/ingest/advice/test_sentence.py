@@ -16,13 +16,14 @@ from calc.judge.waiting import ToldWait
 from calc.quantities import Quantity
 from calc.saturation import bubble_pressure, dew_pressure
 from calc.sentences import Sentence, ahead, minutes, say, text
+from calc.sentences.starts import TURNED
 from calc.situation import Move
 from calc.situation import Situation as SituationOfCalc
 from dashboard.words import duration_ahead
 from ingest.advice.history import History
-from ingest.advice.sentence import Known
+from ingest.advice.sentence import InView, Known
 from ingest.advice.sentence import advise as advise_on
-from ingest.advice.situation import nameplate
+from ingest.advice.situation import nameplate, situate
 from ingest.wire.messages import Advice, ChannelAbout, Pack, Reading, UnitAbout
 from tests.ingest.advice.contradictions import contradictions
 
@@ -33,6 +34,8 @@ INSTRUMENTS = {
     "liquid_pressure": "high side probe",
     "liquid_line_temperature": "high side probe",
 }
+CHECKED = {name: Estimate(0.0, 5e3 if name.endswith("pressure") else 0.25) for name in INSTRUMENTS}
+"""Every one of them was seen to be right at this visit."""
 UNIT = UnitAbout(
     tag="RTU-K7Q-4",
     place="",
@@ -69,7 +72,9 @@ class Situation(NamedTuple):
 
 def situation(now: Mapping[str, Reading], at_s: float = 0.0, unit: UnitAbout = UNIT, **also: float) -> Situation:
     known = Known(
-        situation=replace(nameplate(unit), running_s=at_s, accuracies=dict.fromkeys(INSTRUMENTS, 0.5), **also),
+        situation=replace(
+            nameplate(unit), running_s=at_s, accuracies=dict.fromkeys(INSTRUMENTS, 0.5), checked=CHECKED, **also
+        ),
         as_liquid=unit.charge_as_liquid,
         channels=tuple(ChannelAbout(name, instrument, "", 0.5) for name, instrument in INSTRUMENTS.items()),
     )
@@ -144,7 +149,7 @@ def test_where_instruments_cannot_tell_one_voice_says_so_and_whether_more_may_be
     assert "Look for the complaint elsewhere" not in said
     assert not any("Leave the charge alone" in cause.next_check.us for cause in advice.causes)
     assert list(contradictions(advice)) == []
-    assert "Low side only" in " ".join(advice.cautions)  # who may add is told how
+    assert "low side only" in " ".join(advice.cautions)  # who may add is told how
     good = settled_advice(10.2)
     assert good.sentence.kind == "headline.near_enough"
     assert not any("may be added" in it.us or "cannot tell" in it.us for it in good.details)
@@ -193,10 +198,14 @@ def running(low_f: float, high_f: float, subcooling_f: float, superheat_f: float
 
 
 def settled_on(now: Mapping[str, Reading], unit: UnitAbout = CHARGED) -> Advice:
+    return advise(situation(now, 1000.0, unit), steady_on(now))
+
+
+def steady_on(now: Mapping[str, Reading]) -> History:
     history = History()
     for tick in range(4000):
         history.add(tick / 4, now)
-    return advise(situation(now, 1000.0, unit), history)
+    return history
 
 
 UNDERCHARGED = running(low_f=38.0, high_f=109.0, subcooling_f=4.0, superheat_f=19.0)
@@ -237,6 +246,16 @@ def test_of_two_causes_together_both_are_named_and_no_good_valve_is_blamed_that_
     starved = settled_on({**running(low_f=26.0, high_f=104.0, subcooling_f=3.0, superheat_f=30.0), **AIR})
     assert starved.sentence.us.startswith("Add nothing yet: most likely undercharge and")
     assert list(contradictions(starved)) == list(contradictions(advice)) == []
+
+
+def test_a_unit_of_which_nothing_is_likelier_than_not_is_said_to_be_unknown() -> None:
+    compact = running(low_f=47.0, high_f=132.0, subcooling_f=10.0, superheat_f=12.0)
+    advice = settled_on({**compact, **AIR})
+    assert advice.sentence.kind == "headline.some_cause"
+    assert "detail.unknown_unit" in {it.kind for it in advice.details}
+    assert list(contradictions(advice)) == []
+    short = settled_on({**UNDERCHARGED, **AIR})
+    assert "detail.unknown_unit" not in {it.kind for it in short.details}
 
 
 def test_leaks_come_before_the_first_addition_and_are_not_asked_for_again_after_it() -> None:
@@ -319,7 +338,7 @@ def test_the_cautions_are_those_of_the_next_act() -> None:
     """A recovery cylinder to at most 80 %, never mixed: only where refrigerant comes out."""
     putting_in = settled_on({**UNDERCHARGED, **AIR})
     assert putting_in.state == "move"
-    assert "Low side only, compressor running" in " ".join(putting_in.cautions)
+    assert "low side only, compressor running" in " ".join(putting_in.cautions)
     assert len(putting_in.cautions) == 3  # of R-410A: what the hands do
     assert "Never vent" in putting_in.cautions_once[-1]
     assert "80 %" not in " ".join(putting_in.cautions)
@@ -377,11 +396,11 @@ def test_a_blend_comes_out_as_liquid_or_what_stays_is_another_blend(as_liquid: b
 def test_who_feels_a_shell_or_seats_a_clamp_is_warned_of_heat_and_fans_and_not_sent_to_charge_or_to_stop() -> None:
     now = situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED)
     flooding = " ".join(advise(now.but(alarms=(an_alarm(AlarmKind.FLOODBACK),)), History()).cautions)
-    assert "compressor shell burn" in flooding
-    assert "Low side only" not in flooding
+    assert "compressor shell are hot and burn skin" in flooding
+    assert "low side only" not in flooding
     doubt = a_doubt("liquid_line_temperature", "It reads as the air.", "Seat the clamp.", 0.8)
     seating = " ".join(advise(now.but(doubts=(doubt,)), watch(1000, 10.2)[0]).cautions)
-    assert "compressor shell burn" in seating
+    assert "compressor shell are hot and burn skin" in seating
     assert "Never loosen a hose" not in seating
     assert "lock out and tag" not in seating.lower()
     hose = a_doubt("liquid_pressure", "It stands still.", "Look.", 0.8)
@@ -398,7 +417,7 @@ def test_a_clamp_is_seated_before_the_unit_is_stopped() -> None:
     advice = advise(situation(readings, 1000.0, CHARGED).but(doubts=(doubt,)), history)
     said = [detail.us for detail in advice.details]
     assert said.index("Seat the clamp.") < next(at for at, detail in enumerate(said) if detail.startswith("Stop the"))
-    assert "compressor shell burn" in " ".join(advice.cautions)
+    assert "compressor shell are hot and burn skin" in " ".join(advice.cautions)
 
 
 def test_an_alarm_in_doubt_is_said_with_its_margin() -> None:
@@ -478,6 +497,22 @@ def test_a_charge_as_it_should_be_is_left_alone() -> None:
     assert advice.next_step is None
     assert advice.causes[0].fault == "nothing wrong"
     assert sum(found.probability for found in advice.causes) == pytest.approx(1.0, abs=0.1)
+
+
+def test_of_several_circuits_it_is_said_which_and_nothing_is_closed_before_all_were_read() -> None:
+    sound = {**running(low_f=46.0, high_f=115.0, subcooling_f=10.0, superheat_f=12.0), **AIR}
+    now = situation(sound, 1000.0, CHARGED)
+    history = steady_on(sound)
+    low = {**UNDERCHARGED, **AIR}
+    name = "North rooftop, second stage of the old wing"
+    both = advise(now.but(in_view=InView(name)), history)
+    assert both.sentence.us.startswith(f"Circuit {name}: the charge is right: subcooling 10.0 ± 1.1 °F")
+    assert both.details[-1].kind == "detail.finish"
+    first = advise(now.but(in_view=InView("1", (name, "3"))), history)
+    assert first.sentence.us == f"Circuit 1: the charge is right. Circuit {name} is not measured: move the probes."
+    assert "detail.finish" not in [it.kind for it in first.details]
+    short = advise(situation(low, 1000.0, CHARGED).but(in_view=InView("1", ("2",))), steady_on(low))
+    assert [it.us for it in short.details[:1]] == ["Circuit 1."]
 
 
 def test_a_verdict_waits_for_every_condition_of_the_protocol() -> None:
@@ -700,6 +735,20 @@ def test_a_unit_at_rest_is_not_judged() -> None:
     )
 
 
+def test_a_start_that_stalled_is_told_of_a_unit_that_rests() -> None:
+    """That a run capacitor comes first is common practice, no source."""
+    history, now = watch(1000, final_f=10.0)
+    equal = {"suction_pressure": Reading(1_500_000.0, 0.0), "liquid_pressure": Reading(1_510_000.0, 0.0)}
+    rests = situation({**now, **equal}, 1000.0)
+    advice = advise(rests.but(stalled_s=rests.pack.time_s - 150.0), history)
+    assert advice.state == "not running"
+    assert "It tried to start 2 min ago and stalled: leave it off." in advice.sentence.us
+    assert "run capacitor first" in advice.sentence.us
+    fast = History(speed=4.0)  # a bench's: minutes are the unit's own
+    assert "10 min ago" in advise(rests.but(stalled_s=rests.pack.time_s - 150.0), fast).sentence.us
+    assert "Discharge the capacitor" in " ".join(advice.cautions)
+
+
 @pytest.mark.parametrize(("running_s", "kind"), [(60.0, "headline.at_rest"), (60.5, "headline.pumps_not")])
 def test_a_compressor_that_draws_current_and_does_not_pump_is_switched_off(running_s: float, kind: str) -> None:
     """A three-phase scroll that turns backwards parts no pressures and is louder: makers' manuals. A start takes some
@@ -710,7 +759,12 @@ def test_a_compressor_that_draws_current_and_does_not_pump_is_switched_off(runni
     turning = replace(running_on.known.situation, running_s=running_s)
     advice = advise(running_on.but(situation=turning), history)
     assert advice.sentence.kind == kind
+    assert advice.state == ("stop" if kind == "headline.pumps_not" else "not running")
+    assert (advice.details, advice.causes) == ([], [])  # nothing of charge or air while it turns backwards
     assert "lock out and tag" in " ".join(advice.cautions)
+    if kind == "headline.pumps_not":  # as the start itself is told
+        assert advice.sentence.us.endswith(f"On three phases it may turn backwards. {TURNED}")
+        assert "Where three-phase fans run backwards too, leave its leads" in advice.sentence.us
     floods = SituationOfCalc(measured={"superheat": Estimate(-0.2, 0.3)})
     pressures = {"suction_pressure": Estimate(1.5e6, 3e3), "liquid_pressure": Estimate(1.51e6, 3e3)}
     assert [it.kind for it in alarms(floods)] == [AlarmKind.FLOODBACK]
@@ -829,3 +883,32 @@ def test_what_is_not_known_ends_in_one_full_stop_and_no_wait_is_longer_than_all_
 def test_who_is_done_takes_the_hoses_off_and_closes_the_ports() -> None:
     said = str(Sentence("detail.finish"))
     assert "take the hoses off, tighten cores and caps, look for leaks" in said
+
+
+def test_a_hose_at_a_port_takes_the_figure_and_its_alarms_and_both_are_said() -> None:
+    hose = "liquid pressure: a hose is on the liquid port"
+    now = readings(
+        9.0,
+        liquid_pressure=Reading(
+            3_900_000.0, 0.0, "elsewhere"
+        ),  # above any design pressure: of the cylinder, not the unit
+        subcooling=Reading(None, 0.0, "elsewhere", hose),
+    )
+    advice = advise(situation(now), History())
+    assert advice.sentence.us == "No subcooling while the liquid pressure does not read this circuit. Watch the rest."
+    assert [detail.us for detail in advice.details] == [
+        f"Subcooling: {hose}.",
+        "Silent meanwhile: alarms by the liquid pressure.",
+    ]
+    assert not alarms(situate(replace(nameplate(UNIT), design_pressure_pa=3.8e6), now), 600.0, frozenset())
+    of_the_unit = {**now, "liquid_pressure": Reading(3_900_000.0, 0.0)}
+    assert alarms(situate(replace(nameplate(UNIT), design_pressure_pa=3.8e6), of_the_unit), 600.0, frozenset())
+
+
+def test_a_hose_at_the_other_port_silences_its_alarms_alone() -> None:
+    now = readings(
+        9.0, suction_pressure=Reading(914_906.0, 0.0, "elsewhere"), superheat=Reading(None, 0.0, "elsewhere", "x")
+    )
+    advice = advise(situation(now), History())
+    assert "subcooling" not in advice.sentence.us.lower()
+    assert advice.details[-1].us == "Silent meanwhile: alarms by the suction pressure."

@@ -11,7 +11,7 @@ from ingest.derive import derive
 from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.visit.standing import Standing
-from ingest.wire.messages import Added, Mark, Pack, Reading, as_recorded
+from ingest.wire.messages import Added, Checked, CheckFound, Mark, Pack, Reading, as_recorded
 from tests.wire_rig import UNCERTAINTIES, values
 
 T0_S = 1_700_000_000.0
@@ -78,8 +78,14 @@ class Visit:
                 self.record.add_advice(advice.time_s, advice.grounds, advice.payload)
         return given
 
+    def check_clamp(self, channel: str, time_s: float = T0_S) -> None:
+        """Hold another clamp beside it on the same pipe: the two agree."""
+        found = CheckFound("one_pipe", channel, 309.0, 309.0, 308.9, 0.1, 0.3, 0.25, "within", other="another clamp")
+        self.take(Checked(f"check-{channel}", time_s, "Sam", "technician", check=found))
+
     def charge_a_little(self) -> tuple[list[Given], list[Given]]:
-        """Settled at 4 °F; 6 oz go in; settled at 6 °F. Gives the advices before and after."""
+        """A clamp is right; settled at 4 °F; 6 oz go in; settled at 6 °F. Gives the advices before and after."""
+        self.check_clamp("liquid_line_temperature")
         before = self.watch(range(400), lambda second: 4.0 + 0.02 * math.sin(second))
         self.take(Added("m1", T0_S + 400, mass_kg=0.17, phase="liquid"))
         return before, self.watch(range(400, 1300), lambda second: 6.0 - 2.0 * math.exp(-(second - 400) / 90))

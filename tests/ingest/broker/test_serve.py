@@ -268,7 +268,8 @@ async def test_everyone_let_in_reads_all_of_the_rig(guarded: BrokerConfig, user:
         ("robin", "ask/robin/note", True),
         ("robin", "ask/robin:lead/note", True),
         ("robin", "ask/robin/added", False),
-        ("robin", "ask/robin/acknowledge", False),
+        ("robin", "ask/robin/acknowledge", True),
+        ("robin", "ask/robin/correct", False),
         ("robin", "ask/robin:technician/added", False),
         ("robin", "ask/sam/added", False),  # a lead's password does not ask as the technician
         ("robin", "ask/technician/added", False),

@@ -1,7 +1,5 @@
 """Judging as the daemon has it: what a mark changes is said at once, and not two seconds later."""
 
-from pathlib import Path
-
 import msgspec
 import pytest
 
@@ -11,15 +9,9 @@ from ingest.parts.judging import JudgedRig, Judging
 from ingest.rig import Rig
 from ingest.wire.messages import Added, Advice, Checked, CheckFound, Mark, Note, Recovered
 from tests.ingest.advice.test_advisor import T0_S, pack
-from tests.rigs import make_rig
 
 FOUND = CheckFound("open_to_air", "suction_pressure", 118.0, 914_906.0, 101_325.0, 813_581.0, 500.0, 3_447.0, "out")
 PERSON = ("m1", T0_S, "Sam", "technician")
-
-
-@pytest.fixture
-def rig(tmp_path: Path) -> Rig:
-    return make_rig(tmp_path)
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,6 @@ from ingest.channels import Channels
 from ingest.clock import Clock
 from ingest.frames import Stamp
 from ingest.parts.about_rig import AboutRig, Sources
-from ingest.parts.barometer import barometer
 from ingest.parts.broker_place import broker_place
 from ingest.parts.judging import JudgedRig, Judging
 from ingest.parts.latest import Latest
@@ -28,17 +27,12 @@ from ingest.record.errors import NotSavedError
 from ingest.record.reading import RecordFile
 from ingest.record.store import Record, Session
 from ingest.rig import ChannelSetup, Rig
-from ingest.wire.messages import About, Advice, Checked, CheckFound, LinkChanged, Mark, Pack, Reading, decode
+from ingest.wire.messages import About, Advice, Checked, CheckFound, LinkChanged, Mark, Pack, decode
 from tests.recording import T0_S, recording, run_of
-from tests.rigs import make_pack, make_rig
+from tests.rigs import make_pack
 
 LARGEST_BATCH = 64
 """Sixteen seconds of packs in one transaction."""
-
-
-@pytest.fixture
-def rig(tmp_path: Path) -> Rig:
-    return make_rig(tmp_path)
 
 
 async def test_own_marks_are_stored_in_order_and_one_that_is_refused_is_told(caplog: pytest.LogCaptureFixture) -> None:
@@ -63,14 +57,40 @@ async def test_advice_is_stored_and_where_it_is_refused_told(rig: Rig, caplog: p
     async with recording(rig) as it:
         advice = SavedAdvice(it.recorder)
         task = asyncio.create_task(advice.run())
-        advice.put(Given(T0_S, b"payload", b"grounds", is_news=True))
+        advice.put(Given(T0_S, 5.0, b"payload", b"grounds", is_news=True))
         await advice.flush()
         await it.recorder.call(lambda record: record._database.execute("PRAGMA query_only = 1"))
-        advice.put(Given(T0_S, b"refused", b"grounds", is_news=True))
+        advice.put(Given(T0_S, 6.0, b"refused", b"grounds", is_news=True))
         await advice.flush()
         task.cancel()
     assert [found.payload for found in RecordFile(rig.record).advices()] == [b"payload"]
     assert "NOT SAVED: advice" in caplog.text
+
+
+async def test_what_is_acknowledged_and_what_follows_goes_to_the_thread_of_the_record_together(
+    rig: Rig, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In every tick: each way to the thread and back costs as much as all that is noticed."""
+    async with recording(rig) as it:
+        outbox = Outbox(it.recorder)
+        await it.put(2)
+        await outbox.read("mqtt packs", 1)
+        calls = 0
+        call = it.recorder.call
+
+        async def counted(function, *arguments):  # type: ignore[no-untyped-def]
+            nonlocal calls
+            calls += 1
+            return await call(function, *arguments)
+
+        monkeypatch.setattr(it.recorder, "call", counted)
+        await outbox.advance("mqtt packs", 1)
+        assert [entry.position for entry in await outbox.read("mqtt packs", 2)] == [2]
+        assert calls == 1
+        monkeypatch.undo()
+        await outbox.read("mqtt marks", 1)
+        await it.recorder.call(lambda record: record.commit([make_pack()]))  # a cursor is written with the next commit
+        assert (await it.recorder.call(lambda record: dict(record._cursors))) == {"mqtt packs": 1}
 
 
 async def test_an_outbox_on_a_record_that_cannot_be_had_is_empty(rig: Rig) -> None:
@@ -138,16 +158,6 @@ def test_a_broker_has_its_files_beside_the_record_or_elsewhere_and_no_folder_is_
         assert tmp_path not in place.parents
     assert not place.exists()
     assert not (tmp_path / "drive").exists()
-
-
-def test_the_barometer_is_measured_or_as_configured(rig: Rig) -> None:
-    # 1,600 m is 83.52 kPa (ISO 2533)
-    high = replace(rig, barometric_pressure_pa=83_520.0, barometric_standard_uncertainty_pa=1_000.0)
-    for readings in ({}, {"barometric_pressure": Reading(None, T0_S, "stale")}):
-        configured = barometer(high, readings)
-        assert (configured.value, configured.standard_uncertainty) == (83_520.0, 1_000.0)
-    measured = barometer(high, {"barometric_pressure": Reading(95_000.0, T0_S, standard_uncertainty=50.0)})
-    assert (measured.value, measured.standard_uncertainty) == (95_000.0, 50.0)
 
 
 async def test_what_waits_goes_in_batches(rig: Rig) -> None:
@@ -250,11 +260,13 @@ def test_about_a_rig_is_told_as_it_stands_when_it_is_renewed(rig: Rig) -> None:
     shown: list[bytes] = []
     session = [Session(1, "v1", T0_S, resumed=False)]
     marks: list[Mark] = []
+    circuits = [""]
     about = AboutRig(
         Sources(
             boot="boot-1",
             started_s=T0_S,
             rig=lambda: rig,
+            circuit=lambda: circuits[-1],
             session=lambda: session[-1],
             instruments=list,
             marks=lambda: marks,
@@ -265,8 +277,10 @@ def test_about_a_rig_is_told_as_it_stands_when_it_is_renewed(rig: Rig) -> None:
     about.renew()
     session.append(Session(2, "v1", T0_S, resumed=True))
     marks.append(LinkChanged("m1", T0_S, text="low side probe: waiting"))
+    circuits.append("1")  # one of two, which nobody named
     about.renew()
     first, second = (decode(payload, About) for payload in shown)
     assert (first.rig, first.session, first.barometric_pressure_pa, first.marks) == ("bench", 1, 98_765.4, [])
     assert first.unit.tag == "RTU-K7Q-4"
+    assert (first.unit.circuit, second.unit.circuit) == (rig.unit.circuit, "1")
     assert (second.session, second.visit, [mark.id for mark in second.marks]) == (2, "v1", ["m1"])

@@ -19,7 +19,7 @@ from ingest.reload import ReloadError
 from ingest.rig import ChannelSetup, Rig
 from ingest.setup import Setup
 from ingest.supervise import Surroundings
-from ingest.wire.messages import Calibration, Corrected, Line
+from ingest.wire.messages import Calibration, Corrected, Line, Reloaded
 from tests.recording import T0_S
 from tests.rigs import write_configuration
 
@@ -105,19 +105,38 @@ async def test_a_setup_is_read_again_alone_and_a_mistake_changes_nothing(tmp_pat
 
 def corrected_by(channel: str, offset: float, before: float = 0.0) -> Corrected:
     """A mark that moves a channel's line, which has the offset `before`."""
-    calibration = Calibration(channel, Line(1.0, before, 0.25), Line(1.0, offset, 0.1), ["c1"])
+    instrument = "low side probe" if channel.startswith("suction") else "high side probe"
+    calibration = Calibration(channel, Line(1.0, before, 0.25), Line(1.0, offset, 0.1), ["c1"], instrument)
     return Corrected(f"{channel} {offset}", T0_S, "Sam", "technician", calibration=calibration)
 
 
 async def test_what_was_corrected_in_the_visit_counts_after_the_file_was_read_again(tmp_path: Path) -> None:
     async with at_work(tmp_path) as it:
-        it.present.begin([corrected_by(SUCTION, -0.6)])  # in a session before
+        it.present.begin([corrected_by(SUCTION, -0.6)], {})  # in a session before
         it.present.recalibrate(corrected_by(LIQUID_LINE, 0.3))  # in this one
         it.rewrite('accuracy = "0.9 degF"', 'accuracy = "0.5 degF"')
         assert await it.present.reload() == "instruments: corrected low side probe"
         assert [it.setup_of(name).offset for name in (SUCTION, SUCTION_LINE, LIQUID_LINE)] == [-0.6, 0.0, 0.3]
         assert it.setup_of(SUCTION_LINE).accuracy == pytest.approx(0.5 / 1.8)
         assert {setup.offset for setup in it.present.configured().channels} == {0.0}
+
+
+async def test_a_correction_ends_with_its_instrument_and_that_is_told_once(tmp_path: Path) -> None:
+    async with at_work(tmp_path) as it:
+        it.present.begin([mark := corrected_by(SUCTION, -0.6)], {})
+        assert it.setup_of(SUCTION).offset == -0.6
+        it.rewrite('name = "low side probe"', 'name = "spare probe"')
+        changed = "instruments: added spare probe; removed low side probe"
+        lapsed = "the correction of the suction pressure was of low side probe and does not apply to spare probe"
+        assert (await it.present.reload()).startswith(f"{changed}; {lapsed}")
+        assert it.setup_of(SUCTION).offset == 0.0
+        it.told.clear()
+        it.present.begin([mark], {})  # after a restart
+        assert it.setup_of(SUCTION).offset == 0.0
+        [told] = it.told
+        assert told.startswith(lapsed)
+        it.present.begin([mark, Reloaded("r1", T0_S, text=told)], {})
+        assert it.told == [told]
 
 
 async def test_a_correction_keeps_those_before_it(tmp_path: Path) -> None:

@@ -14,11 +14,6 @@ from ingest.record.lock import Lock
 
 
 @pytest.fixture
-def path(tmp_path: Path) -> Path:
-    return tmp_path / "bench.sqlite"
-
-
-@pytest.fixture
 def lock(path: Path) -> Iterator[Lock]:
     before = os.umask(0o000)
     lock = Lock(path)

@@ -11,10 +11,12 @@ from ingest.visit.standing import Standing
 from ingest.wire.messages import (
     Acknowledged,
     Added,
+    AddedAsk,
     AlarmChanged,
     Checked,
     ClockStepped,
     Corrected,
+    CorrectionAsk,
     LinkChanged,
     Mark,
     Note,
@@ -24,7 +26,9 @@ from ingest.wire.messages import (
     Reloaded,
     SessionBegan,
     VisitOpened,
+    decode_ask,
 )
+from ingest.wire.sheet import Circuit
 from tests.rigs import make_rig
 
 T0_S = 1_700_000_000.0
@@ -108,3 +112,19 @@ def test_a_visit_that_an_earlier_version_began_stands_as_it_was_left(earlier: Pa
     standing = Standing("visit-1", again(earlier)).message()
     assert (standing.added_kg, standing.recovered_kg, standing.moves) == (0.3, 0.1, 2)
     assert [note.text for note in standing.notes] == ["Look at the coil."]
+
+
+def test_an_ask_of_an_earlier_version_is_read_as_it_was_meant() -> None:
+    """Of a page that knows nothing of circuits and cylinders."""
+    added = decode_ask(b'{"kind":"added","id":"a1","by":"Sam","mass_kg":0.3,"phase":"liquid"}')
+    assert added == AddedAsk("a1", "Sam", mass_kg=0.3, phase="liquid")
+    correction = decode_ask(b'{"kind":"correction","id":"a2","by":"Sam","of":"a1","mass_kg":0.2}')
+    assert correction == CorrectionAsk("a2", "Sam", of="a1", mass_kg=0.2)
+    assert (added.circuit, added.cylinder, added.how, added.port, added.purpose) == ("", "", "", "", "")
+
+
+def test_what_an_earlier_version_moved_is_of_the_circuit_that_it_knew(earlier: Path) -> None:
+    standing = Standing("visit-1", again(earlier))
+    standing.moved.know([Circuit("1", "R-410A", "txv")], "1")
+    (account,) = standing.message().circuits
+    assert (account.circuit, account.added_kg, account.recovered_kg, account.moves) == ("1", 0.3, 0.1, 2)

@@ -1,7 +1,7 @@
 """Reading a record beside its writer: after a pack, in a span of time, whether kept as packs or in chunks."""
 
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from contextlib import closing
 from pathlib import Path
 
@@ -12,26 +12,8 @@ from ingest.record.migrations import STEPS
 from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.wire.messages import Note, Pack
-from tests.rigs import make_pack, make_rig
-
-T0_S = 1_700_000_000.0
-
-
-@pytest.fixture
-def path(tmp_path: Path) -> Path:
-    return tmp_path / "bench.sqlite"
-
-
-@pytest.fixture
-def writer(path: Path) -> Iterator[Record]:
-    """A record of 300 packs, a second apart, of which the first 240 have become a chunk."""
-    record = Record(path)
-    record.begin_session(make_rig(path.parent), boot="boot", new_visit="v1", time_s=T0_S)
-    record.commit([make_pack(T0_S + number) for number in range(300)])
-    record.advance("mqtt packs", 300)
-    assert record.compact(newest_packs=0) == 240
-    yield record
-    record.close()
+from tests.recording import T0_S
+from tests.rigs import make_pack
 
 
 def numbers(packs: Iterable[Pack]) -> list[int]:

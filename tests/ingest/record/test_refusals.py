@@ -1,7 +1,6 @@
 """Why a record refuses: from what SQLite and the system really say, and from what is on the disk."""
 
 import errno
-import os
 import shutil
 import sqlite3
 import subprocess
@@ -13,6 +12,7 @@ import pytest
 
 from ingest.record.errors import DamagedError, NotSavedError
 from ingest.record.refusals import refusal
+from tests.nobody import as_nobody
 
 CABLE = OSError(errno.EIO, "Input/output error")
 
@@ -130,27 +130,6 @@ def test_a_folder_that_is_missing_or_a_file_or_in_the_place_of_the_record(path: 
     path.unlink()
     path.mkdir()
     assert refusal(CABLE, path).reason == "it is a folder, not a file"
-
-
-NOBODY = 65534
-
-
-@contextmanager
-def as_nobody(folder: Path) -> Iterator[None]:
-    """Be somebody for whom the access rights count, where the tests run as root."""
-    if os.geteuid() != 0:
-        yield
-        return
-    for each in (folder, *folder.iterdir()):
-        os.chown(each, NOBODY, NOBODY)
-    for parent in folder.parents:
-        if not parent.stat().st_mode & 0o001:
-            parent.chmod(parent.stat().st_mode | 0o011)
-    os.seteuid(NOBODY)
-    try:
-        yield
-    finally:
-        os.seteuid(0)
 
 
 @pytest.mark.parametrize("suffix", ["", "-wal", "-shm", ".lock"])

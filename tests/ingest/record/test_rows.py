@@ -3,7 +3,6 @@
 import logging
 import sqlite3
 import zlib
-from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 
@@ -13,31 +12,20 @@ from ingest.record.errors import NotSavedError
 from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.wire.messages import Note
-from tests.rigs import make_pack, make_rig
+from tests.recording import T0_S
+from tests.rigs import make_pack
 
-T0_S = 1_700_000_000.0
 DAMAGES = [b"{}", b"\xff", b"", b"\x00" * 40]
 
 
 @pytest.fixture
-def path(tmp_path: Path) -> Path:
-    return tmp_path / "bench.sqlite"
-
-
-@pytest.fixture
-def writer(path: Path) -> Iterator[Record]:
-    """A record of 300 packs, of which 240 have become a chunk, three notes and two advices."""
-    record = Record(path)
-    record.begin_session(make_rig(path.parent), boot="boot", new_visit="v1", time_s=T0_S)
-    record.commit([make_pack(T0_S + number) for number in range(300)])
-    record.advance("mqtt packs", 300)
-    record.compact(newest_packs=0)
+def writer(writer: Record) -> Record:
+    """Three notes and two advices more."""
     for number in range(3):
-        record.add_mark(Note(f"n{number}", T0_S + number, by="Sam", role="technician", text="look"))
-    record.add_advice(T0_S, b"earlier", b"one")
-    record.add_advice(T0_S + 1, b"newest", b"two")
-    yield record
-    record.close()
+        writer.add_mark(Note(f"n{number}", T0_S + number, by="Sam", role="technician", text="look"))
+    writer.add_advice(T0_S, b"earlier", b"one")
+    writer.add_advice(T0_S + 1, b"newest", b"two")
+    return writer
 
 
 def damage(path: Path, statement: str, data: bytes) -> None:

@@ -1,7 +1,6 @@
 """The record: numbers without gaps, bytes as published, visits that survive a restart."""
 
 import sqlite3
-from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
@@ -20,25 +19,13 @@ from ingest.wire.messages import (
     Corrected,
     Line,
     Note,
+    Signed,
     decode_pack,
     encode,
     encode_pack,
 )
-from tests.rigs import make_pack, make_rig, with_unit
-
-T0_S = 1_700_000_000.0
-
-
-@pytest.fixture
-def rig(tmp_path: Path) -> Rig:
-    return make_rig(tmp_path)
-
-
-@pytest.fixture
-def record(rig: Rig) -> Iterator[Record]:
-    record = Record(rig.record)
-    yield record
-    record.close()
+from tests.recording import T0_S
+from tests.rigs import make_pack, with_unit
 
 
 def begin(record: Record, rig: Rig, time_s: float = T0_S, visit: str = "visit-1") -> Session:
@@ -390,6 +377,30 @@ def test_a_correction_is_kept_with_the_session_and_of_two_points_it_is_a_calibra
     ).fetchall()
     probe = ("high side probe", "kPa", 7000.0)
     assert rows == [(*probe, 3500.0, 1.0, 0.0, "", T0_S, ""), (*probe, 900.0, 1.01, -2.0, calibrated, T0_S + 5, "k1")]
+
+
+def test_a_session_of_the_visit_after_a_correction_is_recorded_as_it_reads_then(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    calibration = Calibration("liquid_pressure", Line(1.0, 0.0, 3500.0), Line(1.01, -2.0, 900.0), ["c1"])
+    record.add_mark(Corrected("k1", T0_S + 5, by="Sam", role="technician", calibration=calibration))
+    second = begin(record, rig, T0_S + 60)
+    row = "SELECT slope, offset, standard_uncertainty FROM calibrations WHERE session = ? AND channel = ?"
+    assert record._database.execute(row, (second.number, "liquid_pressure")).fetchall() == [(1.01, -2.0, 900.0)]
+
+
+def test_of_an_old_correction_the_record_tells_the_instrument(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    calibration = Calibration("liquid_pressure", Line(1.0, 0.0, 3500.0), Line(1.01, -2.0, 900.0), ["c1"])
+    record.add_mark(Corrected("k1", T0_S + 5, by="Sam", role="technician", calibration=calibration))
+    begin(record, rig, T0_S + 60)
+    assert record.instruments_corrected() == {"k1": "high side probe"}
+
+
+def test_a_visit_that_was_signed_in_a_record_that_was_lost_has_ended(record: Record, rig: Rig) -> None:
+    signed = Signed("s1", T0_S - 30, "Sam", "technician", name="Sam", digest="0" * 64)
+    carried = Carried(4, 100, visit=("visit-0", T0_S - 60), marks=[signed])
+    record.begin_session(rig, boot="boot", new_visit="visit-1", time_s=T0_S, carried=carried)
+    assert begin(record, rig, T0_S + 60, visit="visit-2").visit == "visit-2"
 
 
 @pytest.mark.parametrize("payload", [b"not a pack", encode_pack(make_pack()) + b" "])

@@ -4,7 +4,6 @@ import pytest
 
 from calc.amounts import objection
 from calc.ledger import Doubtful
-from ingest.visit.amounts import question
 
 OUNCE_KG = 0.028349523125  # NIST SP 811, B.8: 1 oz (avoirdupois) = 2.834 952 E-02 kg
 
@@ -18,17 +17,17 @@ OUNCE_KG = 0.028349523125  # NIST SP 811, B.8: 1 oz (avoirdupois) = 2.834 952 E-
     ],
 )
 def test_the_sum_is_of_what_went_the_same_way(why: Doubtful, ounces: float, words: str) -> None:
-    asked = question(
+    asked = objection(
         why, ounces * OUNCE_KG, net_kg=104 * OUNCE_KG, recovered_kg=80 * OUNCE_KG, nameplate_kg=100 * OUNCE_KG
     )
-    assert words in asked.us
+    assert words in str(asked)
 
 
 def test_a_small_amount_that_is_too_large_is_told_with_its_way() -> None:
     """A unit of 3 oz."""
     for ounces, way in ((6.5, "added"), (-6.5, "recovered")):
         change_kg = ounces * OUNCE_KG
-        asked = question(Doubtful.IMPOSSIBLE, change_kg, net_kg=0.0, recovered_kg=0.0, nameplate_kg=3 * OUNCE_KG)
-        assert asked.us.startswith(f"6.5 oz {way}: the nameplate's charge is 3 oz")
+        asked = objection(Doubtful.IMPOSSIBLE, change_kg, net_kg=0.0, recovered_kg=0.0, nameplate_kg=3 * OUNCE_KG)
+        assert str(asked).startswith(f"6.5 oz {way}: the nameplate's charge is 3 oz")
         told = objection(Doubtful.IMPOSSIBLE, change_kg, net_kg=0.0, recovered_kg=0.0, nameplate_kg=3 * OUNCE_KG)
         assert told.kind == ("amount.impossible" if way == "added" else "amount.impossible_out")

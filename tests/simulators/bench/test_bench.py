@@ -14,7 +14,7 @@ import aiomqtt
 import pytest
 
 from ingest.config import load as config
-from ingest.wire.bench_acts import BenchState
+from ingest.wire.bench_acts import BenchState, MoveProbes
 from ingest.wire.messages import (
     Added,
     Correction,
@@ -46,6 +46,19 @@ def low_charge() -> Scenario:
 @pytest.fixture
 def rig(tmp_path: Path) -> SimulatedRig:
     return SimulatedRig(low_charge(), directory=tmp_path)
+
+
+def test_two_circuits_are_read_where_the_probes_are(tmp_path: Path) -> None:
+    """As its scenario says: the first is as its nameplate has it, the second is short, and both cool one air."""
+    rig = SimulatedRig(load_scenario("one_of_two"), directory=tmp_path)
+    liquid = next(output for output in rig._readings if output.channel == "liquid_pressure")
+    first, second = rig.hands._circuits.values()
+    for circuit, unit in (("1", first), ("2", second)):
+        rig.hands.do(MoveProbes(circuit=circuit))
+        rig.advance(1.0)
+        assert rig._readings[liquid] == pytest.approx(unit.true_state()["liquid_pressure"], abs=1e4)
+    assert second.true_state()["liquid_pressure"] < first.true_state()["liquid_pressure"] - 3e4
+    assert rig.reveal("undercharge").charge_error_kg == pytest.approx(-7 * OUNCE_KG, abs=1e-6)
 
 
 @pytest.fixture

@@ -48,7 +48,11 @@ def found(scenario: Scenario) -> list[Doubt]:
 
 @pytest.mark.parametrize(
     "name",
-    ["all_is_well", "overcharged", "low_charge", "tight_drier", "starved_coil", "dirty_condenser", "air_inside"],
+    [
+        *("all_is_well", "low_charge", "tight_drier"),
+        *(pytest.param(it, marks=pytest.mark.hours) for it in ("overcharged", "starved_coil")),
+        *(pytest.param(it, marks=pytest.mark.hours) for it in ("dirty_condenser", "air_inside")),
+    ],
 )
 def test_an_illness_is_not_taken_for_a_slip(name: str) -> None:
     assert [doubt for doubt in found(load_scenario(name)) if doubt.confidence >= LIKELY] == []

@@ -14,6 +14,7 @@ from ingest.wire.bench_acts import (
     CloseJaw,
     Evacuate,
     Hose,
+    MoveProbes,
     Nitrogen,
     OpenCylinder,
     Panel,
@@ -78,6 +79,24 @@ def test_what_leaves_the_scale_is_in_the_unit() -> None:
     assert unit.charge_kg - before_kg == pytest.approx(4 * OUNCE_KG)
     assert hands.readings()["cylinder_mass"] == pytest.approx(TARE_KG + CONTENTS_KG - 4 * OUNCE_KG)
     assert hands.pour
+
+
+def test_what_the_probes_are_at_takes_the_charge_and_the_other_circuit_none() -> None:
+    first, second = settled(), settled()
+    before_kg = first.charge_kg
+    hands = Hands(first, refrigerant="R-410A", outdoor_air_k=OUTDOOR_K, beside=second)
+    with pytest.raises(SimulatorError, match="no circuit '3'; the unit has 1, 2"):
+        hands.do(MoveProbes(circuit="3"))
+    hands.do(MoveProbes(circuit="2"))
+    assert (hands.state.circuits, hands.state.probes_at) == (("1", "2"), "2")
+    hands.do(ON)
+    hands.do(OpenCylinder(open_ratio=1.0))
+    go_on(hands, second, 20)
+    assert (first.charge_kg, second.charge_kg) == pytest.approx((before_kg, before_kg + 2 * OUNCE_KG))
+    hands.do(ThrowDisconnect(closed=False))
+    for circuit in (first, second):
+        circuit.step(1.0)
+    assert [circuit.is_running for circuit in (first, second)] == [False, False]  # one disconnect for both
 
 
 def test_a_cylinder_is_shut_when_the_unit_can_take_no_more() -> None:
@@ -181,8 +200,6 @@ def test_less_air_over_a_coil_moves_the_pressure_of_its_side() -> None:
 
 RUNNING: list[tuple[list[Act], Act, str]] = [
     ([], OpenCylinder(open_ratio=0.5), "no hose leads from the cylinder"),
-    ([ON], ON, "there is a hose on the suction port already"),
-    ([], Hose(port="liquid", on=False), "there is no hose on the liquid port to take off"),
     ([ON], OpenCylinder(open_ratio=1.5), "a valve opens from 0 to 1, not 1.5"),
     ([ON, OpenCylinder(open_ratio=0.5)], Hose(port="suction", on=False), "shut the cylinder"),
     ([ON], Recover(runs=True), "stop the unit first: a recovery machine is for a unit at rest"),
@@ -239,6 +256,19 @@ def test_where_refrigerant_burns_none_flows_beside_live_parts_that_lie_open() ->
         does_not.do(act)
 
 
+def test_a_hose_that_is_put_on_or_taken_off_twice_is_simply_so() -> None:
+    """Both times once: the air of a hose that was not purged gets in with the first touch alone."""
+    held = []
+    for touches in (1, 2):
+        unit = rested(SAME)
+        hands = at(unit)
+        for act in [Hose(port="suction", on=True, purged=False)] * touches + [OFF] * touches:
+            hands.do(act)
+            assert (hands.state.refused, hands.state.hoses) == ("", ("suction",) if act.on else ())
+        held.append(unit.held_kg())
+    assert held[0] == held[1]
+
+
 def test_a_machine_on_a_unit_that_starts_is_stopped() -> None:
     unit = rested(SAME)
     hands = at(unit)
@@ -288,8 +318,8 @@ SAID: dict[str, dict[str, tuple[bool, list[Act], Act, str]]] = {
         "behind a panel that is on": (True, [], PlaceLeads(red="capacitor_fan", black="earth"), "the panel is on"),
     },
     "clamp": {"behind a panel that is on": (True, [], CloseJaw(lead="capacitor_fan", turns=1), "the panel is on")},
+    "probes": {"while a hose is on": (True, [ON], MoveProbes(circuit="1"), "take the hose off the suction port first")},
     "hose": {
-        "a second hose on one port": (True, [ON], ON, "on the suction port already"),
         "the last one off while the cylinder is open": (True, [ON, OPEN], OFF, "shut the cylinder"),
         "or a machine runs": (False, [ON, Recover(runs=True)], OFF, "stop the machines"),
     },

@@ -97,6 +97,8 @@ def test_what_a_scenario_tells_has_no_figure_in_one_system_of_units_only(name: s
 SAID = {
     # a scroll at 90 °F and short of refrigerant draws some two thirds of its rated amps: common practice, no source
     "long_lines": {"subcooling": (2.0, 7.0), "superheat": (8.0, 14.0), "load_ratio": (0.62, 0.70)},
+    "one_of_two": {"subcooling": (8.0, 12.0), "superheat": (6.0, 12.0)},  # of the first circuit
+    "new_and_short": {"subcooling": (3.0, 7.0), "superheat": (6.0, 14.0)},
     "low_charge": {"subcooling": (2.0, 7.0), "superheat": (8.0, 14.0)},
     "fixed_orifice_low": {"superheat": (20.0, 40.0), "subcooling": (2.0, 8.0)},
     "overcharged": {"subcooling": (13.5, 25.0), "superheat": (8.0, 12.0)},

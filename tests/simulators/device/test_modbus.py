@@ -54,13 +54,14 @@ def rtu(tmp_path: Path, values: Mapping[str, float] = VALUES) -> ModbusRtuDevice
     return ModbusRtuDevice(lambda: values, address=tmp_path / "usb-bus", registers=REGISTERS, interval_s=0.01)
 
 
-async def exchange(path: str, request: bytes, size: int) -> bytes:
+async def exchange(path: str, request: bytes, size: int, *, at_once: bool = False) -> bytes:
     """Send a request byte by byte, and again where a busy machine paused within it: a pause ends a frame."""
+    parts = [request] if at_once else [bytes([byte]) for byte in request]
     port = os.open(path, os.O_RDWR | os.O_NONBLOCK | os.O_NOCTTY)
     try:
         for _ in range(ATTEMPTS):
-            for byte in request:
-                os.write(port, bytes([byte]))
+            for part in parts:
+                os.write(port, part)
                 await asyncio.sleep(0)
             received = await answer_of(port, size)
             if len(received) >= size:
@@ -90,13 +91,14 @@ async def test_rtu(tmp_path: Path, request_pdu: str, answer_pdu: str) -> None:
         assert await exchange(device.address, request + crc(request), len(answer)) == answer
 
 
-async def test_rtu_is_silent_to_damage_and_to_what_is_meant_for_another(tmp_path: Path) -> None:
+@pytest.mark.parametrize("at_once", [True, False])
+async def test_rtu_is_silent_to_damage_and_to_what_is_meant_for_another(tmp_path: Path, at_once: bool) -> None:
     damaged = bytes.fromhex("01 03 006b 0003 0000") + b"\xff" * 300
     other, ours = bytes.fromhex("02 03 006b 0003"), bytes.fromhex("01 03 006b 0001")
     async with rtu(tmp_path) as device:
         await exchange(device.address, damaged, 0)
         await asyncio.sleep(2 * SILENCE_S)
-        answer = await exchange(device.address, other + crc(other) + ours + crc(ours), 7)
+        answer = await exchange(device.address, other + crc(other) + ours + crc(ours), 7, at_once=at_once)
     assert answer[:5] == bytes.fromhex("01 03 02 022b")
     assert len(answer) == 7
 

@@ -69,6 +69,7 @@ def test_mass_is_kept_while_it_cycles() -> None:
     assert unit.charge_kg == pytest.approx(before, abs=1e-10)
 
 
+@pytest.mark.hours
 def test_after_a_rest_it_comes_back_to_where_it_was() -> None:
     unit = settled()
     before = unit.true_state()
@@ -182,6 +183,7 @@ def test_a_fan_that_stands_makes_the_unit_cycle_on_its_high_cut_out() -> None:
     assert max(fan) == pytest.approx(2.2 * 1.6, rel=0.1)
 
 
+@pytest.mark.hours
 def test_a_blocked_liquid_line_makes_it_cycle_on_its_low_cut_out() -> None:
     unit = settled(UnitParameters(faults=Faults(liquid_line_restriction=0.93), delay_timer_s=0.0))
     seen = []

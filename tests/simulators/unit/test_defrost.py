@@ -192,6 +192,7 @@ def test_a_coil_that_does_not_clear_is_left_after_ten_minutes() -> None:
     assert active_s == pytest.approx(600, abs=40)
 
 
+@pytest.mark.hours
 def test_books_balance_through_a_defrost() -> None:
     unit = Unit(FROSTED, heating=True)
     unit.step(INTERVAL_S - 30.0)

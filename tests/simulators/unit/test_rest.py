@@ -76,6 +76,7 @@ def test_a_circuit_that_was_full_of_air_reads_some_four_or_five_degrees_high_and
     assert high_f[0.5] == pytest.approx(0.5 * high_f[1.0], rel=0.1)
 
 
+@pytest.mark.hours
 def test_air_stays_in_through_a_rest_and_is_in_the_condenser_again_after_the_start() -> None:
     unit = settled(UnitParameters(faults=Faults(non_condensables_pa=1.5e5)))
     before, air_mol = unit.true_state(), unit.air_mol

@@ -23,9 +23,9 @@ METERING: list[Literal["txv", "fixed_orifice"]] = ["txv", "fixed_orifice"]
     [
         ("R-410A", 3.0, 2.9, 16.0, 1),
         ("R-454B", 5.0, 4.5, 20.0, 3),
-        ("R-32", 3.0, 2.4, 14.0, 1),
-        ("R-22", 2.0, 2.2, 10.5, 1),
-        ("R-407C", 3.5, 3.6, 17.0, 3),
+        pytest.param("R-32", 3.0, 2.4, 14.0, 1, marks=pytest.mark.hours),
+        pytest.param("R-22", 2.0, 2.2, 10.5, 1, marks=pytest.mark.hours),
+        pytest.param("R-407C", 3.5, 3.6, 17.0, 3, marks=pytest.mark.hours),
     ],
 )
 def test_a_nameplate_gives_a_unit_that_is_sane_at_the_rating_conditions(

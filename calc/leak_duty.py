@@ -1,0 +1,87 @@
+"""Whether a federal rule on leaks covers a circuit, why or why not, and what the European Union asks, as sentences."""
+
+from dataclasses import dataclass
+
+from calc.leak_checks import check_interval_months, co2_equivalent_t
+from calc.leakage import rules
+from calc.quantities import Quantity
+from calc.refrigerants import Refrigerant, get
+from calc.sentences import Part, Sentence, amount, count, text
+
+_POUND_KG = 0.45359237
+
+
+@dataclass(frozen=True, slots=True)
+class Duty:
+    """What US law asks of a circuit. paragraph: of the rule that covers it; empty where none does, or nobody knows."""
+
+    paragraph: str
+    says: Sentence
+
+
+@dataclass(frozen=True, slots=True)
+class Checks:
+    """What (EU) 2024/573 asks. months: between two checks for leaks; None where none is asked for regularly."""
+
+    tonnes: float
+    months: int | None
+    says: Sentence
+
+
+def duty(refrigerant: str, full_charge_kg: float | None, *, is_light_commercial: bool | None) -> Duty:
+    """Tell whether 40 CFR 82.157 or 84.106 covers a circuit.
+
+    Args:
+        refrigerant: what it runs on.
+        full_charge_kg: of the circuit; None where nobody knows [kg].
+        is_light_commercial: it is residential or light commercial comfort cooling; None where nobody has said so.
+
+    Raises:
+        CalcRangeError: no full charge.
+        UnknownNameError: an unknown refrigerant.
+
+    >>> str(duty("R-410A", 3.40194, is_light_commercial=None).says).partition(", and ")[0]
+    'No federal leak rule covers this circuit, because R-410A depletes no ozone (40 CFR 82.157)'
+
+    """
+    if full_charge_kg is None:
+        return Duty("", Sentence("leak_rule.no_charge"))
+    facts = get(refrigerant)
+    parts = _figures(facts, full_charge_kg)
+    ozone, substitute = rules(facts, full_charge_kg, is_residential_or_light_commercial=bool(is_light_commercial))
+    if ozone.holds:
+        return Duty(ozone.paragraph, Sentence("leak_rule.covers_ozone", parts))
+    if substitute.holds and is_light_commercial is None:
+        return Duty("", Sentence("leak_rule.ask_owner", parts))
+    if substitute.holds:
+        return Duty(substitute.paragraph, Sentence("leak_rule.covers_substitute", parts))
+    because = (
+        Part("ozone", "sentence", terms=(f"leak_rule.{ozone.exempt}",)),
+        Part("substitute", "sentence", terms=(f"leak_rule.{substitute.exempt}",)),
+    )
+    return Duty("", Sentence("leak_rule.none", (*parts, *because)))
+
+
+def checks(refrigerant: str, charge_kg: float, *, has_leak_detection: bool, is_sealed: bool) -> Checks:
+    """Tell how often (EU) 2024/573 asks for a check for leaks; arguments as `leak_checks.check_interval_months`.
+
+    >>> str(checks("R-410A", 3.0, has_leak_detection=False, is_sealed=False).says).split(": ")[0]
+    '6 lb 10 oz of R-410A is 6.3 t of CO2 equivalent'
+
+    """
+    tonnes = co2_equivalent_t(refrigerant, charge_kg)
+    months = check_interval_months(refrigerant, charge_kg, has_leak_detection=has_leak_detection, is_sealed=is_sealed)
+    told = (*_figures(get(refrigerant), charge_kg), text("tonnes", f"{tonnes:.1f}"))
+    if months is None:
+        return Checks(tonnes, None, Sentence("leak_check.none", told))
+    return Checks(tonnes, months, Sentence("leak_check.every", (*told, count("months", months))))
+
+
+def _figures(facts: Refrigerant, charge_kg: float) -> tuple[Part, ...]:
+    return (
+        text("refrigerant", facts.designation),
+        count("potential", facts.global_warming_potential("AR4")),
+        amount("charge", charge_kg, Quantity.MASS),
+        amount("fifty", 50 * _POUND_KG, Quantity.MASS),
+        amount("fifteen", 15 * _POUND_KG, Quantity.MASS),
+    )

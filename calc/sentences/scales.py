@@ -1,0 +1,9 @@
+"""What a scale shows of the cylinder on it, in English."""
+
+SENTENCES: dict[str, str] = {
+    "weighed.left": "{mass} left the cylinder. Keep?",
+    "weighed.left_hose": "{mass} left the cylinder, and {hose} of it is in the hose. Keep {net}?",
+    "weighed.came": "{mass} came into the cylinder. Keep?",
+    "weighed.so_far": "{mass} has left the cylinder so far.",
+    "weighed.so_far_came": "{mass} has come into the cylinder so far.",
+}

@@ -1,0 +1,111 @@
+"""With what the fields of a check begin: what the rig knows already, to be read and kept by a touch, or corrected."""
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from typing import get_args
+
+from dashboard.sentences import say
+from ingest.wire.messages import About, Advice, Checklist, Role, Visit
+from ingest.wire.sheet import Capacitor, Part
+
+_CLOSING, _MAKING_DEAD = "F", "B"
+"""The groups of what is done last, and of what comes before every hand in the panel."""
+
+_CLOSE = "close_panel"
+_OF_THE_AIR = frozenset({"air_split", "airflow_per_capacity", "airflow_over_design"})
+"""Conditions of a protocol, of which one proves the airflow, as `calc.judge.verification` names them."""
+_ANSWERED: Mapping[str, str] = {"met": "met", "not met": "not_met"}
+
+_ROLES = get_args(Role)
+"""A rig with one password has a role for a name: at a lock, or below a visit, that is nobody's."""
+
+
+def beginning(
+    checklists: Sequence[Checklist], about: About, visit: Visit, judged: Mapping[str, str], parts: Sequence[Part] = ()
+) -> dict[str, dict[str, str]]:
+    """Give it by the check's word and the name of a choice or text. What is not known is left out.
+
+    parts: those of the unit's sheet. judged: what of it the judge says, as `judged_of` gives it.
+    """
+    known = " ".join(left_open(checklists, visit, besides=(_CLOSING,))) or say("beginning.nothing_open")
+    name = named(visit.progress.technician)
+    begins_with = {
+        "which_unit": {"tag": about.unit.tag},
+        "what_is_in_it": {"safety_class": about.unit.safety_class},
+        "isolate": {"locked_by": name},
+        "discharge": {"sections": _sections(parts)},
+        "power_back": {"lock_removed_by": name},
+        "air": {"condition": judged.get("air", "")},
+        "moving": {"panel_closed": "yes" if _is_closed(visit) else ""},
+        "readings_before": {"settled": "yes" if visit.settled else ""},
+        "readings_after": {"settled": "yes" if visit.settled else ""},
+        "leaks": {"read_again": _recheck(visit)},
+        "tag": {"tag": about.unit.tag},
+        "handover": {"next_person": known, "next_reading": _recheck(visit)},
+    }
+    return {check: {name: text for name, text in begins.items() if text} for check, begins in begins_with.items()}
+
+
+def judged_of(advice: Advice | None) -> dict[str, str]:
+    """Give what the judge says now that a check asks for too: if the air is as a protocol has it.
+
+    What it cannot tell is left out: that is for a person to look at.
+    """
+    if advice is None:
+        return {}
+    states = advice.verification.conditions if advice.verification else ()
+    air = {_ANSWERED[it.state] for it in states if it.name in _OF_THE_AIR and it.state in _ANSWERED}
+    return {"air": air.pop()} if len(air) == 1 else {}
+
+
+def _sections(parts: Sequence[Part]) -> str:
+    """Give how many sections the one capacitor of the sheet has; of none or several a person says it."""
+    cans = [part for part in parts if isinstance(part, Capacitor)]
+    if len(cans) != 1:
+        return ""
+    return "single" if None in (cans[0].herm_f, cans[0].fan_f) else "dual"
+
+
+def _is_closed(visit: Visit) -> bool:
+    """Tell whether the panel was found closed, with a photograph, and no hand was in it since."""
+    closed = [it.outcome == "met" for it in visit.findings if it.check == _CLOSE]
+    return bool(closed) and all(closed) and _CLOSE not in visit.next
+
+
+def named(technician: str) -> str:
+    """Give the name of a person, with which a field begins; nothing where only a role is known."""
+    return technician if technician not in _ROLES else ""
+
+
+def _recheck(visit: Visit) -> str:
+    """Give the day by which the circuit in view is to be looked at again, where something sets one."""
+    return next((it.recheck_by for it in visit.circuits if it.circuit == visit.circuit), "")
+
+
+def left_open(checklists: Sequence[Checklist], visit: Visit, *, besides: Collection[str] = ()) -> list[str]:
+    """Name what is not met, not told, not made, to be made again, or skipped though it makes dead.
+
+    besides: groups of which what is not made is left out.
+    """
+    checks = [(group.group, check) for group in checklists for check in group.checks]
+    titles: Mapping[str, str] = {check.word: check.title for _, check in checks}
+    left_out = {check.word for group, check in checks if group in besides}
+    making_dead = {check.word for group, check in checks if group == _MAKING_DEAD}
+    found = {it.check: it.outcome for it in visit.findings}
+    skipped = [word for word, outcome in found.items() if outcome == "skipped" and word in making_dead]
+
+    def titled(words: Iterable[str]) -> str:
+        return ", ".join(dict.fromkeys(titles[word] for word in words if word in titles))
+
+    not_met = titled(it.check for it in visit.findings if it.outcome == "not_met")
+    not_told = titled(it.check for it in visit.findings if it.outcome == "cannot_tell")
+    not_made = titled(word for word in visit.next if word not in found and word not in left_out)
+    again = titled(word for word in visit.next if found.get(word) == "met")
+    skipped_ones = titled(skipped)
+    said = [
+        say("beginning.not_met", checks=not_met) if not_met else "",
+        say("beginning.cannot_tell", checks=not_told) if not_told else "",
+        say("beginning.not_made", checks=not_made) if not_made else "",
+        say("beginning.again", checks=again) if again else "",
+        say("beginning.skipped", checks=skipped_ones) if skipped_ones else "",
+    ]
+    return [each for each in said if each]

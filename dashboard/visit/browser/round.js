@@ -1,0 +1,293 @@
+// Checks to answer: what stands of each in words, what is open as keys, and one key that records all of it as written.
+// Nothing is recorded that is not read there: what is otherwise is opened, and answered in its place.
+
+import { element, iconOf, unbroken } from "../../shared/browser/writing.js";
+import { cautionsOf, fieldOf, isFor, keyOf, moreOf, resultOf, tableOf } from "./cards.js";
+import { isFolded, lastAnswers, written } from "./written.js";
+
+/** @typedef {import("./cards.js").Hands} Hands */
+/** @typedef {import("./written.js").Written} Written */
+
+/**
+ * @typedef {object} Round
+ * @property {string} id
+ * @property {string} title
+ * @property {string[]} says What is to be known first.
+ * @property {VisitCard[]} cards
+ */
+
+const AFTER_MS = 500; // a key that has just come to stand under a finger is not touched by it
+
+/** @param {VisitCard} card */
+export const recordsWith = ({ keys }) => keys.find(({ main, ask }) => main && ask);
+
+// Write the checks of a round, or one alone. They are drawn anew only when they have changed; what is open stays open.
+/**
+ * @param {HTMLElement} holder
+ * @param {Round | null} round
+ * @param {Hands} hands
+ */
+export function writeRound(holder, round, hands) {
+  const shown = JSON.stringify([round, hands.drafts.visit]);
+  const old = holder.firstElementChild;
+  if (old?.getAttribute("data-shown") === shown || (!old && !round)) {
+    old?.dispatchEvent(new Event("told"));
+    return;
+  }
+  const open = [...holder.querySelectorAll("details[open]")].map(nameOf);
+  const made = round ? roundOf(round, hands) : null;
+  if (made) made.dataset.shown = shown;
+  for (const details of made?.querySelectorAll("details.otherwise") ?? []) {
+    if (open.includes(nameOf(details))) /** @type {HTMLDetailsElement} */ (details).open = true;
+  }
+  holder.replaceChildren(...(made ? [made] : []));
+}
+
+/** @param {Element} details */
+const nameOf = (details) => `${details.closest("[data-card]")?.getAttribute("data-card")} ${details.className}`;
+
+/**
+ * @param {Round} round
+ * @param {Hands} hands
+ */
+function roundOf(round, hands) {
+  const [only] = round.cards;
+  const single = round.cards.length === 1 && only?.id === round.id ? only : null;
+  const mood = single?.mood ?? "";
+  const title = element("h2", "", ...(single?.icon ? [iconOf(single.icon), " "] : []), round.title);
+  const made = element("article", "card round", element("div", `card-head ${mood}`, title));
+  made.dataset.card = round.id;
+  made.append(...cautionsOf(joinedCautions(round.cards), hands.drafts.visit));
+  made.append(...round.says.map((text) => element("p", "card-says care", iconOf("warning"), " ", unbroken(text))));
+  const lines = round.cards.map((card) => lineOf(card, single !== null, hands));
+  made.append(...lines.map(({ holder }) => holder));
+  const foot = footOf(lines, single, hands);
+  made.append(...foot.parts, ...(single ? [resultOf()] : []));
+  const tell = () => {
+    for (const line of lines) line.tell();
+    foot.tell();
+  };
+  made.addEventListener("told", tell);
+  for (const kind of ["click", "input"]) made.addEventListener(kind, () => queueMicrotask(tell));
+  tell();
+  return made;
+}
+
+// What to beware of at all of them, each thing once: what one of them has for the whole visit may be of now at another.
+/** @param {Pick<VisitCard, "cautions" | "cautions_once" | "once">[]} cards */
+export function joinedCautions(cards) {
+  const each = (/** @type {"cautions" | "cautions_once"} */ name) => [...new Set(cards.flatMap((card) => card[name]))];
+  const cautions = each("cautions");
+  const once = each("cautions_once").filter((caution) => !cautions.includes(caution));
+  const said = cards.length === 1 ? (cards[0]?.once ?? "") : `${once.length} for the whole visit`;
+  return { cautions, cautions_once: once, once: said };
+}
+
+/**
+ * @typedef {object} Line
+ * @property {VisitCard} card
+ * @property {HTMLElement} holder
+ * @property {() => void} tell
+ * @property {() => Written} stands As it was shown last.
+ */
+
+/**
+ * @param {VisitCard} card
+ * @param {boolean} single
+ * @param {Hands} hands
+ * @returns {Line}
+ */
+function lineOf(card, single, hands) {
+  const now = () => written(card, hands.drafts.of(card.id), hands.read);
+  let stands = now();
+  const says = element("p", "stands");
+  const fields = card.fields.filter((field) => !isFolded(field)).map((field) => fieldOf(field, card, hands));
+  const holder = element("section", "round-line");
+  if (!single) holder.append(element("h3", "", card.title));
+  if (single) holder.append(...card.says.map((text) => element("p", "card-says", unbroken(text))));
+  holder.append(...(card.tables ?? []).map(tableOf), says, ...fields, ...otherwiseOf(card, single, hands));
+  if (single && card.apprentice) holder.append(element("p", "apprentice", card.apprentice));
+  if (!single) {
+    holder.append(resultOf());
+    holder.dataset.card = card.id;
+  }
+  const tell = () => {
+    stands = now();
+    const text = JSON.stringify(stands.says);
+    if (says.dataset.text === text) return;
+    says.dataset.text = text;
+    says.replaceChildren(
+      ...stands.says.flatMap(([label, value], index) => [
+        ...(index ? [" · "] : []),
+        `${label}: `,
+        element("b", "", unbroken(value)),
+      ]),
+    );
+  };
+  return { card, holder, tell, stands: () => stands };
+}
+
+// What stands without a touch, to be answered otherwise; and what may be noted or read besides.
+/**
+ * @param {VisitCard} card
+ * @param {boolean} single
+ * @param {Hands} hands
+ */
+function otherwiseOf(card, single, hands) {
+  const folded = card.fields.filter(isFolded).map((field) => fieldOf(field, card, hands));
+  const told = single ? [] : card.says.map((text) => element("p", "card-says", unbroken(text)));
+  if (!single && card.apprentice) told.push(element("p", "apprentice", card.apprentice));
+  const more = card.more?.length ? [moreOf(card.more)] : [];
+  const keys = single
+    ? []
+    : card.keys.filter((key) => isFor(key, hands.may) && !key.main).map((key) => keyOf(key, card, hands));
+  const parts = [...folded, ...told, ...more, ...(keys.length ? [element("div", "card-keys", ...keys)] : [])];
+  if (!parts.length) return [];
+  const summary = element("summary", "", folded.length ? "Otherwise, or more" : "More");
+  const made = element("details", "otherwise", summary, element("div", "card", ...parts));
+  const { draft } = hands.drafts.of(card.id);
+  made.open = card.fields.some((field) => isFolded(field) && field.name in draft);
+  return [made];
+}
+
+/**
+ * @param {Line[]} lines
+ * @param {VisitCard | null} single
+ * @param {Hands} hands
+ */
+function footOf(lines, single, hands) {
+  const told = element("p", "round-told");
+  const keys = element("div", "card-keys");
+  let shown = "";
+  const whose = (/** @type {VisitField} */ field) =>
+    single ? "" : `${lines.find(({ card }) => card.fields.includes(field))?.card.title}: `;
+  const tell = () => {
+    const open = lines.flatMap((line) => line.stands().open);
+    const whole = lines.filter((line) => !line.stands().open.length);
+    const answers = lastAnswers(open);
+    const folds = lines.some((line) => line.stands().says.length > 0);
+    const state = JSON.stringify([open.map(({ name }) => name), whole.length, folds]);
+    if (state === shown) return;
+    const isFirst = shown === "";
+    shown = state;
+    const last = answers.length ? open[0] : undefined;
+    for (const { holder, card } of lines) {
+      for (const place of holder.querySelectorAll("[data-field]")) {
+        const isLast =
+          last !== undefined && card.fields.includes(last) && place.getAttribute("data-field") === last.name;
+        place.classList.toggle("answered-below", isLast);
+      }
+    }
+    told.textContent = last
+      ? `${whose(last)}${last.label} — ${rest(lines.length, single, folds)}`
+      : open.length && (!single || open.some(({ by_eye }) => by_eye))
+        ? stillOpen(open)
+        : "";
+    keys.replaceChildren(...othersOf(single, hands), ...recording(lines, whole, open, answers, single, folds, hands));
+    if (!isFirst) keepFrom(keys);
+  };
+  return { parts: [told, keys], tell };
+}
+
+/**
+ * @param {number} count
+ * @param {VisitCard | null} single
+ * @param {boolean} folds
+ */
+const rest = (count, single, folds) =>
+  single ? (folds ? "and the rest as written:" : "") : `and ${count === 1 ? "it" : `all ${count}`} as written:`;
+
+/** @param {number} count */
+export const allAsWritten = (count) => (count === 1 ? "As written" : `All ${count} as written`);
+
+/** @param {number} count */
+export const othersAsWritten = (count) => (count === 1 ? "The other as written" : `The other ${count} as written`);
+
+/** @param {VisitField[]} open */
+const stillOpen = (open) => {
+  const said = `Still open: ${open.map(({ label }) => label).join(", ")}.`;
+  return open.some(({ by_eye }) => by_eye) ? `${said} As written only beside a photograph.` : said;
+};
+
+/**
+ * @param {VisitCard | null} single
+ * @param {Hands} hands
+ */
+const othersOf = (single, hands) =>
+  (single?.keys ?? [])
+    .filter((key) => isFor(key, hands.may) && !key.main)
+    .map((key) => keyOf(key, /** @type {VisitCard} */ (single), hands));
+
+/**
+ * @param {Line[]} lines
+ * @param {Line[]} whole Those that nothing is open of.
+ * @param {VisitField[]} open
+ * @param {[string, string][]} answers
+ * @param {VisitCard | null} single
+ * @param {boolean} folds
+ * @param {Hands} hands
+ */
+function recording(lines, whole, open, answers, single, folds, hands) {
+  if (!lines.some(({ card }) => card.keys.some((key) => key.main && isFor(key, hands.may)))) return [];
+  if (answers.length) {
+    const asked = /** @type {VisitField} */ (open[0]);
+    const line = /** @type {Line} */ (lines.find(({ card }) => card.fields.includes(asked)));
+    const keys = answers.map(([value, says]) =>
+      recordKey(
+        says,
+        `answers ${asked.name} ${value}`,
+        "answer-key",
+        () => {
+          const { draft, taken } = line.stands().entered;
+          const answered = { draft: { ...draft, [asked.name]: [value] }, taken };
+          return lines.map((it) => ({ card: it.card, entered: it === line ? answered : it.stands().entered }));
+        },
+        hands,
+      ),
+    );
+    return whole.length && !single ? [someKey(whole, hands), ...keys] : keys;
+  }
+  if (single) {
+    return [
+      recordKey(folds && !open.length ? "As written" : "Record", "record", "button-main", () => entries(lines), hands),
+    ];
+  }
+  if (!open.length)
+    return [recordKey(allAsWritten(lines.length), "record", "button-main", () => entries(lines), hands)];
+  return whole.length ? [someKey(whole, hands)] : [];
+}
+
+/**
+ * @param {Line[]} whole
+ * @param {Hands} hands
+ */
+const someKey = (whole, hands) =>
+  recordKey(othersAsWritten(whole.length), "record others", "", () => entries(whole), hands);
+
+/** @param {Line[]} lines */
+const entries = (lines) => lines.map(({ card, stands }) => ({ card, entered: stands().entered }));
+
+/**
+ * @param {string} says
+ * @param {string} name
+ * @param {string} looks
+ * @param {() => import("./cards.js").Entry[]} made
+ * @param {Hands} hands
+ */
+function recordKey(says, name, looks, made, hands) {
+  const key = element("button", `button key ${looks}`.trim(), says);
+  key.type = "button";
+  key.dataset.key = name;
+  key.addEventListener("click", () => hands.record(made()));
+  return key;
+}
+
+/** @param {HTMLElement} keys */
+function keepFrom(keys) {
+  for (const key of keys.querySelectorAll("button")) {
+    key.disabled = true;
+    setTimeout(() => {
+      key.disabled = false;
+    }, AFTER_MS);
+  }
+}

@@ -1,0 +1,529 @@
+// The Visit page: listens to the server's events, draws what they say, and sends what is touched.
+
+import { ask, newId, putQuestion } from "../../shared/browser/asking.js";
+import { startControls } from "../../shared/browser/controls.js";
+import { isSilent, nothingHeard, readOf, since, takersInto } from "../../shared/browser/heard.js";
+import { sendPhotograph } from "../../shared/browser/photographs.js";
+import { leftOut, notSaved, savedStatus, trouble, writeAlarm } from "../../shared/browser/saved.js";
+import { writeStop } from "../../shared/browser/stop.js";
+import { openStream } from "../../shared/browser/stream.js";
+import { clock, element, fill, iconOf, place, setStatus, unbroken } from "../../shared/browser/writing.js";
+import { Asked } from "./asked.js";
+import { isFor, writeCards, writeLive } from "./cards.js";
+import { bodyOf, Drafts, missing, opened } from "./drafts.js";
+import { gather, mainOf, writeGathered } from "./gathered.js";
+import { COUNT, countOf } from "./repeated.js";
+import { drawResting, heldBy, refuseAtRest } from "./resting.js";
+import { recordsWith, writeRound } from "./round.js";
+import { offered, stopsOf } from "./stops.js";
+import { asSigned, cardFor, standing, together, writeWork } from "./work.js";
+import { canBeGathered } from "./written.js";
+
+const FOLLOWS_MS = 5_000; // the rig tells what is next so soon, or a person has gone on by themselves meanwhile
+const TOLD_MS = 15_000;
+const TALK_SHOWN = 2;
+const LEAVES = "open"; // for another unit
+const RECORDS = new Set(["finding", "keep"]); // after these it goes on with what is next
+const IN_THE_BAR = 3; // keys; the others stand behind one more
+
+const page = /** @type {HTMLElement} */ (document.getElementById("page"));
+const sheet = /** @type {HTMLDialogElement} */ (document.getElementById("sheet"));
+const state = {
+  ...nothingHeard(),
+  units: localStorage.getItem("units") ?? "us",
+  told: /** @type {VisitTold | null} */ (null),
+  checks: /** @type {VisitChecks | null} */ (null),
+  opened: "", // the row that a person opened
+  form: "", // the form in the sheet
+};
+const may = new Set([...(page.dataset.may ?? "").split(" "), `as ${page.dataset.role}`]);
+const drafts = new Drafts(localStorage);
+const asked = new Asked(localStorage);
+/** @type {Map<string, string>} */
+const answered = new Map(); // by a check or a proposal: how it stood when it was recorded, until the rig tells of it
+const holdsGathered = heldBy(place("gathered"));
+const NEXT_IN = ["check-panel", "round-panel", "round-after-panel", "closing-panel"];
+let followed = ""; // the card that was brought into view last
+let followsFrom_ms = Number.NEGATIVE_INFINITY; // what is next after a record is brought into view, as it is told
+/** @type {ReturnType<typeof openStream> | null} */
+let stream = null;
+let drawing = false;
+
+// --- listening
+
+/** @type {import("../../shared/browser/stream.js").Takers} */
+const TAKERS = {
+  ...takersInto(state),
+  visit: (/** @type {VisitTold} */ told) => {
+    if (state.told && state.told.visit !== told.visit) sheet.close(); // its form was of the unit before
+    drafts.open(told.visit);
+    state.told = told;
+  },
+  checklist: (/** @type {VisitChecks} */ checks) => {
+    state.checks = checks;
+  },
+};
+
+function listen() {
+  stream?.close();
+  stream = openStream({ units: state.units, page: "visit" }, TAKERS, {
+    heard: draw,
+    lost: () => {
+      state.link = "lost";
+      draw();
+    },
+  });
+}
+
+const silent = () => isSilent(state);
+
+/** @type {Read} */
+const read = (name) => readOf(state, name);
+
+// --- sending
+
+/** @type {import("./cards.js").Hands} */
+const hands = { may, drafts, touch, touchAll, record, photograph, read };
+
+/**
+ * @param {VisitCard} card
+ * @param {VisitKey} key
+ */
+async function touch(card, key) {
+  if (key.leaves) {
+    drafts.clear(card.id);
+    state.opened = "";
+    drawAll();
+    return;
+  }
+  if (key.shows) {
+    openForm(key.shows);
+    return;
+  }
+  const entered = drafts.of(card.id);
+  if (key.adds) {
+    drafts.set(card.id, COUNT, [String(countOf(card, entered.draft) + key.adds)]);
+    if (state.form) drawAll();
+    else writeCards(place("sheet"), [card.plain ?? card], hands);
+    return;
+  }
+  const empty = key.bare ? [] : missing(card.fields, entered.draft);
+  if (empty.length) {
+    tellAt(card.id, `Still open: ${empty.map(({ label }) => label).join(", ")}.`, "bad");
+    return;
+  }
+  const form = opened(card, key, entered);
+  if (form) {
+    open("", form.title, [form]);
+    return;
+  }
+  const tell = (/** @type {string} */ text) => tellAt(card.id, text, "bad");
+  const told = await send(key.ask, bodyOf(key, card.fields, entered), tell);
+  if (told === null) return;
+  for (const body of key.besides) {
+    if ((await send(key.ask, body, tell)) === null) break; // what is left stands there by itself
+  }
+  const done = [card.id, ...(card.of ? [card.of] : [])];
+  answered.set(card.id, standsAs(card.id));
+  for (const id of done) drafts.clear(id);
+  if (done.includes(state.opened)) state.opened = "";
+  if (card.of && !isDone(told.outcome)) state.opened = told.row; // what is missing, or wrong, stands there
+  const inForm = state.form !== ""; // what only a key opened is drawn no more: it closes
+  const stays = inForm && !card.fields.length && key.ask !== LEAVES && !key.closes; // a hose, a probe: the next is touched beside it
+  if (!stays && sheet.querySelector(`[data-card="${CSS.escape(card.id)}"]`)) sheet.close();
+  for (const id of done) forget(id);
+  tellOutcome(`Recorded: ${told.says}.`, isDone(told.outcome));
+  if (RECORDS.has(key.ask)) goOn();
+  draw();
+}
+
+// Touch the main key of several cards whose sentences say all that they record.
+/** @param {VisitCard[]} cards */
+function touchAll(cards) {
+  return sendAll(cards.map((card) => ({ card, entered: drafts.of(card.id), key: mainOf(card, may) })));
+}
+
+// Record checks with what stood in them as they were shown.
+/** @param {import("./cards.js").Entry[]} entries */
+function record(entries) {
+  return sendAll(entries.map((entry) => ({ ...entry, key: recordsWith(entry.card) })));
+}
+
+// Send several, each an ask of its own with an id of its own: what a loss of power cuts off is recorded, or stands there
+// still, and never twice. It ends at what is refused, or said no to, and says so there.
+/** @param {(import("./cards.js").Entry & { key: VisitKey | undefined })[]} all */
+async function sendAll(all) {
+  const [first] = all;
+  /** @type {string[]} */
+  const done = [];
+  /** @type {string[]} */
+  const open = [];
+  let refused = "";
+  for (const { card, entered, key } of all) {
+    if (!key) break;
+    const told = await send(key.ask, bodyOf(key, card.fields, entered), (text) => {
+      refused = all.length > 1 ? `${card.title}: ${text}` : "";
+      tellAt(card.id, text, "bad");
+    });
+    if (told === null) break;
+    drafts.clear(card.id);
+    forget(card.id);
+    answered.set(card.id, standsAs(card.id));
+    done.push(told.says);
+    if (card.id === state.opened) state.opened = "";
+    if (isDone(told.outcome)) continue;
+    open.push(told.says);
+    if (all.length === 1) state.opened = told.row; // what is missing, or wrong, stands there
+  }
+  const count = all.length > 1 ? `${done.length} of ${all.length}. ${open.join(". ")}${refused}` : `${done[0]}.`;
+  if (first && (done.length || refused)) tellOutcome(`Recorded: ${count}`.trim(), !open.length && !refused);
+  if (done.length && !refused) goOn();
+  draw();
+}
+
+// A photograph is sent at once, and named in the field; the card is recorded with it, or it stands for itself.
+/**
+ * @param {VisitCard} card
+ * @param {VisitField} field
+ * @param {FileList} files
+ */
+async function photograph(card, field, files) {
+  for (const file of files) {
+    tellAt(card.id, "Sending the photograph…", "");
+    const id = newId();
+    const sent = await sendPhotograph(file, { id, visit: state.told?.visit ?? "", ...field.about });
+    if (!sent.ok) {
+      tellAt(card.id, sent.reason ?? "It did not arrive: take it again.", "bad");
+      return;
+    }
+    drafts.set(card.id, field.name, [...(drafts.of(card.id).draft[field.name] ?? []), id]);
+    forget(card.id);
+    tellOutcome("Photograph taken.");
+    drawAll();
+  }
+}
+
+// What was entered in a card is recorded: it is drawn anew, empty.
+/** @param {string} card */
+function forget(card) {
+  for (const old of document.querySelectorAll(`[data-card="${CSS.escape(card)}"]`)) {
+    old.closest("[data-shown]")?.removeAttribute("data-shown");
+  }
+}
+
+/** @param {string} outcome Of a check; empty of anything else. */
+const isDone = (outcome) => !["not_met", "cannot_tell"].includes(outcome);
+
+// Ask, and give what was recorded in words, with why it came so; null where nothing was, which is told.
+/**
+ * @param {string} kind
+ * @param {Record<string, any>} body
+ * @param {(text: string) => void} tell
+ * @returns {Promise<{ says: string, outcome: string, row: string } | null>}
+ */
+async function send(kind, body, tell) {
+  if (page.classList.contains("sending")) return null;
+  const visit = state.told?.visit ?? ""; // of what stands here: a question is answered for the same one
+  const id = asked.idOf(visit, kind, body);
+  page.classList.add("sending");
+  try {
+    const answer = await ask(kind, { id, visit, ...body }, (question) => putQuestion(inUnits(question)));
+    if (answer?.ok) {
+      asked.answered(id);
+      const why = inUnits(answer.mark?.says).replace(/\.$/, "");
+      const { check = "", part = "", circuit = "", outcome = "" } = answer.mark ?? {};
+      const row = [check, part || circuit].filter(Boolean).join(" ");
+      return { says: [inUnits(answer.says), why].filter(Boolean).join(". "), outcome, row };
+    }
+    if (answer) tell(answer.reason ?? "");
+    return null;
+  } finally {
+    page.classList.remove("sending");
+  }
+}
+
+/** @param {{ us: string, si: string } | undefined} wording */
+const inUnits = (wording) => (state.units === "si" ? wording?.si : wording?.us) ?? "";
+
+/**
+ * @param {string} card
+ * @param {string} text
+ * @param {string} mood
+ */
+function tellAt(card, text, mood) {
+  for (const result of document.querySelectorAll(`[data-card="${CSS.escape(card)}"] > .card-result`)) {
+    result.className = `result card-result ${mood}`;
+    result.replaceChildren(...(mood ? [iconOf("warning"), " "] : []), text);
+  }
+}
+
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let ending;
+
+/**
+ * @param {string} text
+ * @param {boolean} [good]
+ */
+function tellOutcome(text, good = true) {
+  clearTimeout(ending);
+  const looks = good ? ["outcome-good", "check"] : ["outcome-good care", "warning"];
+  place("outcome").replaceChildren(
+    element("span", looks[0], iconOf(looks[1] ?? ""), element("span", "", unbroken(text))),
+  );
+  ending = setTimeout(() => place("outcome").replaceChildren(), TOLD_MS);
+}
+
+// --- drawing
+
+function draw() {
+  if (drawing || document.hidden) return;
+  drawing = true;
+  requestAnimationFrame(() => {
+    drawing = false;
+    drawResting(page, drawAll);
+  });
+}
+
+function drawAll() {
+  drawHead();
+  drawStops();
+  if (!state.told) return;
+  writeStop(state.told.stop, may.has("seen"));
+  drawTalk(state.told);
+  drawCheck(state.told);
+  drawProposals(state.told);
+  drawBar(state.told);
+  writeLive(page, read);
+  follow();
+}
+
+// What is next stands at the top of the view once something was recorded: as soon as the rig has told of it.
+function follow() {
+  if (performance.now() - followsFrom_ms > FOLLOWS_MS || sheet.open) return;
+  const next = NEXT_IN.map(place).find((panel) => !panel.hidden);
+  const shown = next?.querySelector("[data-card]")?.getAttribute("data-card") ?? "";
+  if (!next || shown === followed) return;
+  followed = shown;
+  const order = place("order-panel"); // stands before it, where it does
+  (order.hidden ? next : order).scrollIntoView({ block: "start", behavior: "instant" }); // a key that glides is touched by chance
+}
+
+// Whoever scrolls has found what they want: nothing is taken from under their eyes.
+function stay() {
+  followsFrom_ms = Number.NEGATIVE_INFINITY;
+}
+for (const kind of ["wheel", "touchmove"]) page.addEventListener(kind, stay, { passive: true });
+
+function goOn() {
+  followsFrom_ms = performance.now();
+  followed = "";
+}
+
+function drawHead() {
+  const { about, told } = state;
+  fill("tag", about?.tag ?? "Waiting for a rig");
+  fill("place", about?.place ?? "");
+  fill("circuit", told?.circuit ?? "");
+  fill("who", told ? [told.who, `since ${clock(told.since)}`, state.watchers].filter(Boolean).join(" · ") : "");
+  place("bench").hidden = !about?.simulated;
+  const view = { ...state, silent: silent() };
+  const unsaved = notSaved(view);
+  const packs = state.frame?.unsaved ?? 0;
+  const wrong = trouble(view) || (unsaved ? "NOT SAVED" : "");
+  writeAlarm(place("alarm"), { wrong: about ? wrong || leftOut(view) : "", unsaved, packs });
+  setStatus("saved", ...savedStatus(wrong, since(state.savedAt), packs));
+}
+
+function drawStops() {
+  const stops = place("stops");
+  const said = stopsOf(state.advice, silent());
+  const key = JSON.stringify(said);
+  if (stops.dataset.shown === key) return;
+  stops.dataset.shown = key;
+  stops.replaceChildren(
+    ...said.map((text) => element("p", "stop", iconOf("warning"), element("span", "", unbroken(text)))),
+  );
+}
+
+// How a check or a proposal stands, by its id, as the rig told last.
+/** @param {string} id */
+const standsAs = (id) =>
+  JSON.stringify([state.told?.rows.find((row) => row.id === id), state.told?.proposals.find((card) => card.id === id)]);
+
+// Whether what was just recorded stands there only because the rig has not told of it yet: nobody records it twice.
+/** @param {string} id */
+const isAnswered = (id) => answered.get(id) === standsAs(id);
+
+/** @param {VisitTold} told */
+function drawCheck(told) {
+  const offerable = told.rows.filter(({ id, outcome }) =>
+    told.signed ? outcome !== "" : id === state.opened || !isAnswered(id),
+  );
+  const rows = offered(offerable, state.opened, stopsOf(state.advice, silent()).length > 0);
+  const row = standing(rows, state.opened, (id) => Object.keys(drafts.of(id).draft).length > 0);
+  const lists = together(rows, state.opened, (it) => canBeGathered(cardOf(it, told)));
+  const single = row && !lists.some((list) => list.includes(row)) ? cardOf(row, told) : null;
+  place("check-panel").hidden = !single;
+  writeRound(place("check"), single && { id: single.id, title: single.title, says: [], cards: [single] }, hands);
+  for (const [index, name] of ["round", "round-after"].entries()) {
+    const list = lists[index];
+    place(`${name}-panel`).hidden = !list;
+    writeRound(place(name), list ? roundOf(list, told) : null, hands);
+  }
+  place("closing-panel").hidden = !told.closing.some(({ keys }) => keys.some((key) => isFor(key, may)));
+  writeCards(place("closing"), told.closing, hands);
+  const open = (/** @type {VisitRow} */ { id }) => {
+    state.opened = id;
+    drawAll();
+    place("check-panel").scrollIntoView({ block: "start" });
+  };
+  const sign = () => place("closing-panel").scrollIntoView({ block: "start" });
+  writeWork(place("groups"), told, row?.id ?? "", open, sign);
+  const [next] = [single && row ? [row] : [], ...lists].flat();
+  drawOrder(!told.signed && (next?.group === "E" || !place("closing-panel").hidden));
+}
+
+// What the judge says of the charge, in its own sentence, where refrigerant is worked on or the visit is signed. To stop
+// stands above all else already.
+/** @param {boolean} isAsked */
+function drawOrder(isAsked) {
+  const advice = state.advice;
+  const says = isAsked && advice && !silent() && advice.state !== "stop" ? advice.sentence : "";
+  place("order-panel").hidden = !says;
+  fill("order", says);
+}
+
+/**
+ * @param {VisitRow} row
+ * @param {VisitTold} told
+ */
+function cardOf(row, told) {
+  const card = cardFor(row, state.checks, told.facts, state.units, drafts.of(row.id).draft);
+  return card && told.signed ? asSigned(card) : card;
+}
+
+// What is asked for before a round, and open, is said in its head: the order is advice, and nothing waits for it.
+/**
+ * @param {VisitRow[]} rows
+ * @param {VisitTold} told
+ */
+function roundOf(rows, told) {
+  const group = rows[0]?.group ?? "";
+  const before = told.rows.filter((row) => row.asked && row.group < group).map(({ title }) => title);
+  const title = told.groups.find(([name]) => name === group)?.[1] ?? "";
+  return {
+    id: `round ${group}`,
+    title: `${group} · ${title}`,
+    says: before.length ? [`Comes before, and is open: ${before.join(", ")}.`] : [],
+    cards: rows.flatMap((row) => cardOf(row, told) ?? []),
+  };
+}
+
+// What waits for a person stands above the check, and not so much of it that the check is out of sight.
+/** @param {VisitTold} told */
+function drawTalk({ talk }) {
+  writeCards(place("talk"), talk.slice(0, TALK_SHOWN), hands);
+  const rest = talk.slice(TALK_SHOWN);
+  place("talk-rest").hidden = !rest.length;
+  fill("talk-more", `${rest.length} more`);
+  writeCards(place("talk-others"), rest, hands);
+}
+
+// What one key may keep together is a list above the work. Of the others one at a time, the oldest first, at the bottom
+// edge, so that they never cover the work.
+/** @param {VisitTold} told */
+function drawProposals({ proposals }) {
+  const { together, alone } = gather(
+    proposals.filter(({ id }) => !isAnswered(id)),
+    may,
+  );
+  const gathered = place("gathered");
+  if (!holdsGathered()) writeGathered(gathered, together, hands);
+  const holder = place("proposals");
+  const [first] = alone;
+  const more = alone.length > 1 ? ` (1 of ${alone.length})` : "";
+  writeCards(holder, first ? [{ ...first, title: `${first.title}${more}` }] : [], hands);
+}
+
+/** @param {VisitForm} form */
+const isOpenTo = ({ cards }) => cards.some(({ keys }) => keys.some((key) => isFor(key, may)));
+
+/** @param {VisitTold} told */
+function drawBar(told) {
+  const forms = told.forms.filter(isOpenTo);
+  const holder = place("keys");
+  const key = JSON.stringify(forms.map(({ id, title }) => [id, title]));
+  if (holder.dataset.shown !== key) {
+    holder.dataset.shown = key;
+    const first = forms.length > IN_THE_BAR + 1 ? forms.slice(0, IN_THE_BAR) : forms;
+    const rest = forms.slice(first.length);
+    const keys = first.map(({ id, title }) => {
+      const made = barKey(title, () => openForm(id));
+      made.dataset.form = id;
+      return made;
+    });
+    holder.replaceChildren(...keys, ...(rest.length ? [barKey("More…", () => openMore(rest))] : []));
+  }
+  const shown = forms.find(({ id }) => id === state.form);
+  if (sheet.open && shown) writeCards(place("sheet"), shown.cards, hands);
+}
+
+/**
+ * @param {string} says
+ * @param {() => void} touch
+ */
+function barKey(says, touch) {
+  const made = element("button", "button key", says);
+  made.type = "button";
+  made.addEventListener("click", touch);
+  return made;
+}
+
+/** @param {string} id */
+function openForm(id) {
+  const form = state.told?.forms.find((it) => it.id === id);
+  if (form) open(form.id, form.title, form.cards);
+}
+
+/**
+ * @param {string} id Of a form, which is drawn as it changes; empty for a card that only a key opens.
+ * @param {string} title
+ * @param {VisitCard[]} cards
+ */
+function open(id, title, cards) {
+  state.form = id;
+  fill("sheet-title", title);
+  place("sheet").replaceChildren();
+  writeCards(place("sheet"), cards, hands);
+  sheet.dataset.single = String(cards.length === 1);
+  if (!sheet.open) sheet.showModal();
+  for (const scrolled of [sheet, place("sheet")]) scrolled.scrollTop = 0; // a form in place of another begins anew
+}
+
+/** @param {VisitForm[]} forms */
+function openMore(forms) {
+  state.form = "";
+  fill("sheet-title", "More");
+  place("sheet").replaceChildren(
+    element("div", "keys-grid", ...forms.map(({ id, title }) => barKey(title, () => openForm(id)))),
+  );
+  sheet.showModal();
+}
+
+// --- starting
+
+startControls({
+  units: (value) => {
+    state.units = value;
+    listen();
+  },
+  theme: (value) => {
+    document.documentElement.dataset.theme = value;
+  },
+  ready: draw,
+});
+document.getElementById("sheet-close")?.addEventListener("click", () => sheet.close());
+refuseAtRest(page);
+listen();
+setInterval(draw, 500);
+document.addEventListener("visibilitychange", draw);

@@ -1,0 +1,100 @@
+// What a check would record as it stands, in words: what was entered, what is usual, what the link shows just now.
+
+import { agedText, figure, plusMinus } from "../../shared/browser/writing.js";
+import { standsIn, withUnit } from "./drafts.js";
+
+/** @typedef {{ draft: import("./drafts.js").Draft, taken: import("./drafts.js").Taken }} Entered */
+
+/**
+ * @typedef {object} Written
+ * @property {[string, string][]} says What stands in the fields that are folded: of each its label, and its words.
+ * @property {VisitField[]} open What is asked for, and stands nowhere.
+ * @property {Entered} entered What was entered, with what the link shows.
+ */
+
+// Whether a field stands without a touch, or would beside a photograph, so that it is folded and said in words; what must
+// be chosen stands open.
+/** @param {VisitField} field */
+export const isFolded = (field) =>
+  field.kind !== "photographs" &&
+  !field.unfolded &&
+  (field.optional || field.live || field.by_eye || standsIn(field, {}).length > 0);
+
+// Whether a field can be answered without typing.
+/** @param {VisitField} field */
+const canBeTouched = (field) =>
+  isFolded(field) ||
+  ["choice", "photographs"].includes(field.kind) ||
+  (field.kind === "text" && field.offers.length > 0);
+
+// Whether a check can stand among others in one list, to be answered by touches alone.
+/** @param {VisitCard | null} card */
+export const canBeGathered = (card) => card?.fields.every(canBeTouched) ?? false;
+
+/**
+ * @param {VisitCard} card
+ * @param {Entered} entered
+ * @param {Read} read
+ * @returns {Written}
+ */
+export function written({ fields, goes_on }, { draft, taken }, read) {
+  /** @type {Written} */
+  const made = { says: [], open: [], entered: { draft: { ...draft }, taken: { ...taken } } };
+  for (const field of fields) {
+    if (field.kind === "photographs") continue;
+    const stands = standsIn(field, draft).filter((value) => value.trim());
+    const live = stands.length || !field.live ? null : fresh(field, read);
+    if (live) {
+      const text = `${figure(live).replace("−", "-")} ${live.unit}`;
+      made.entered.draft[field.name] = [text];
+      made.entered.taken[field.name] = text;
+      made.says.push([field.label, told(live)]);
+    } else if (stands.length) {
+      if (isFolded(field)) made.says.push([field.label, stands.map((value) => worded(field, value)).join(", ")]);
+    } else if (!field.optional && !(goes_on && field.kind === "number")) {
+      made.open.push(field);
+    }
+  }
+  return made;
+}
+
+// The one channel of a field, where it is fresh; of several nobody guesses which is meant.
+/**
+ * @param {VisitField} field
+ * @param {Read} read
+ */
+function fresh({ channels }, read) {
+  const [first] = channels;
+  const reading = channels.length === 1 && first ? read(first[0]) : null;
+  return reading?.value != null && !reading.old ? reading : null;
+}
+
+/** @param {Reading} reading */
+const told = (reading) =>
+  [figure(reading), plusMinus(reading), reading.unit, `(${agedText(reading.age)} ago)`].filter(Boolean).join(" ");
+
+/**
+ * @param {VisitField} field
+ * @param {string} value
+ */
+const worded = ({ kind, options, unit }, value) =>
+  kind === "choice"
+    ? (options.find(([name]) => name === value)?.[1] ?? value)
+    : kind === "number"
+      ? withUnit(value, unit)
+      : value;
+
+const MOST_KEYS = 6; // so many answers fit as keys under a list
+
+// The answers to the one thing that is left open, each of which may record all of it by its touch.
+/**
+ * @param {VisitField[]} open
+ * @returns {[string, string][]} Of each its value, and what it says; none where more is open, or it is to be typed.
+ */
+export function lastAnswers(open) {
+  const [last] = open;
+  if (open.length !== 1 || !last || last.several) return [];
+  const answers =
+    last.kind === "choice" ? last.options : last.offers.map((text) => /** @type {[string, string]} */ ([text, text]));
+  return last.kind !== "number" && answers.length <= MOST_KEYS ? answers : [];
+}

@@ -1,0 +1,295 @@
+"""The guided checks, as cards; and of each, for its part or circuit, what became of it."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from types import MappingProxyType
+from typing import cast
+
+from calc.cautions import Step
+from calc.quantities import CHANNELS, QUANTITIES
+from calc.units import Kind, System, to_display
+from dashboard import words
+from dashboard.display import Json
+from dashboard.sentences import say
+from dashboard.visit.cards import Card, Field, Key, Table, laid_out, unit_of
+from ingest.wire.checklist import Choice, Figure, Text
+from ingest.wire.messages import About, Check, Checklist, FindingStands, Outcome, Visit
+from ingest.wire.sheet import Capacitor, Contactor, Motor, Part
+
+SIGNS: Mapping[Outcome, tuple[str, str]] = {
+    "met": ("check", "good"),
+    "not_met": ("cross", "bad"),
+    "cannot_tell": ("unknown", "care"),
+    "skipped": ("skip", "unsure"),
+    "unjudged": ("unknown", "unsure"),
+}
+"""Of an outcome: an icon and a mood, beside its word."""
+
+_CHOSEN = "chosen "
+"""Before the names of what is chosen or written: a figure of the same check may have the same name."""
+
+DERIVED = frozenset(QUANTITIES) - frozenset(CHANNELS)
+"""What the rig works out of several channels, such as superheat: a key says itself where it is not known."""
+
+_OF_MOTORS = frozenset({"windings", "start", "motor_amps"})
+"""Checks of a part that is a motor; those of a contactor and of capacitors are named after them."""
+
+_MOTOR = "motor"
+
+_SAID: tuple[Outcome, ...] = ("met", "not_met", "cannot_tell")
+
+
+def cards(
+    checklists: Sequence[Checklist],
+    about: About,
+    parts: Sequence[Part],
+    system: System,
+    tables: Mapping[str, tuple[Table, ...]] = MappingProxyType({}),
+    offers: Mapping[str, Mapping[str, str]] = MappingProxyType({}),
+) -> Json:
+    """Lay out the card of every check, by its word. They change with the unit and its parts, not with the visit.
+
+    tables: what is remembered of earlier visits, by the check that asks for it. offers: likewise what may be taken of
+    that by a touch, by the name of its figure or text.
+    """
+    channels = DERIVED | {channel.name for channel in about.channels}
+    return {
+        "cards": {
+            check.word: laid_out(
+                _offering(
+                    replace(_card(check, channels, parts, system), tables=tables.get(check.word, ())),
+                    offers.get(check.word, {}),
+                ),
+                about.unit.refrigerant,
+            )
+            for checklist in checklists
+            for check in checklist.checks
+        }
+    }
+
+
+def _offering(card: Card, offers: Mapping[str, str]) -> Card:
+    """Offer what was found last time first; nothing of it stands in a field before it is touched."""
+    fields = tuple(
+        replace(it, offers=tuple(dict.fromkeys((offers[it.to or it.name], *it.offers))))
+        if (it.to or it.name) in offers
+        else it
+        for it in card.fields
+    )
+    return replace(card, fields=fields)
+
+
+def _card(check: Check, channels: frozenset[str], parts: Sequence[Part], system: System) -> Card:
+    head = {"fields": {"check": check.word}}
+    photographs = ", ".join(check.photographs)
+    return Card(
+        check.word,
+        check.title,
+        (say("checks.met_when", met=check.met),),
+        steps=tuple(Step(step) for step in check.steps),
+        apprentice=check.apprentice,
+        more=_more(check),
+        fields=(
+            *([_part(check, parts)] if check.of == "part" else []),
+            *(
+                _choice(it, by_eye=bool(photographs))
+                for it in check.choices
+                if not _is_told_by_its_part(it, check, parts)
+            ),
+            *(field for figure in check.figures for field in _numbers(figure, channels, system)),
+            *map(_text, check.texts),
+            *([_photographs(check.word, photographs)] if photographs else []),
+        ),
+        keys=(
+            Key(say("checks.skip"), body=head, bare=True, grades=True, opens=_skip()),
+            Key(say("checks.leave"), leaves=True, only_for="technician"),
+            Key(say("checks.by_eye"), body=head, grades=True, opens=_by_eye()),
+            Key(say("checks.record"), "finding", head, main=True, grades=True),
+        ),
+    )
+
+
+def _part(check: Check, parts: Sequence[Part]) -> Field:
+    """Ask which part of the unit it is of: one of its sheet's of that kind; where it has none, in words, if at all."""
+    kind = Contactor if check.word == "contactor" else Motor if check.word in _OF_MOTORS else Capacitor
+    names = [part.name for part in parts if isinstance(part, kind)]
+    if not names:
+        return Field("part", say("checks.which_part"), optional=True)
+    only = names[0] if len(names) == 1 else ""
+    return Field("part", say("checks.which_part"), "choice", options=tuple((name, name) for name in names), value=only)
+
+
+def _is_told_by_its_part(choice: Choice, check: Check, parts: Sequence[Part]) -> bool:
+    """Tell whether the part that is chosen says what is asked: which motor it is, by what its sheet says it drives."""
+    motors = [part for part in parts if isinstance(part, Motor)]
+    of_a_motor = choice.name == _MOTOR and check.of == "part"
+    return of_a_motor and bool(motors) and all(motor.drives in choice.options for motor in motors)
+
+
+def _photographs(word: str, what: str) -> Field:
+    label = say("checks.photograph", what=what)
+    return Field("photographs", label, "photographs", several=True, about={"check": word})
+
+
+def _more(check: Check) -> tuple[str, ...]:
+    """Tell what follows where it is not met, what is read without typing, and of each rule who says so."""
+    sources = (say("checks.source", text=it.text, known=words.KNOWN[it.known]) for it in check.sources)
+    not_met = [say("checks.not_met_when", text=check.not_met)] if check.not_met else []
+    automatic = [say("checks.automatic", text=check.automatic)] if check.automatic else []
+    return say("checks.more"), *not_met, *automatic, *sources
+
+
+def _skip() -> Card:
+    """Ask why a check is skipped: each reason is a key of its own, and skips it by one touch."""
+    return Card(
+        "skip",
+        say("checks.skip_it"),
+        fields=(Field("text", say("checks.in_words"), "words"),),
+        keys=tuple(
+            Key(said, "finding", {"fields": {"outcome": "skipped", "reason": reason}})
+            for reason, said in words.SKIPPED.items()
+        ),
+    )
+
+
+def _by_eye() -> Card:
+    """Ask for an outcome that no rule tells, or for words beside it."""
+    outcomes = tuple((outcome, words.OUTCOMES[outcome].capitalize()) for outcome in _SAID)
+    return Card(
+        "by-eye",
+        say("checks.say_it"),
+        (say("checks.rules_first"),),
+        fields=(
+            Field("outcome", say("checks.outcome"), "choice", options=outcomes),
+            Field("text", say("checks.in_words"), "words"),
+        ),
+        keys=(Key(say("checks.record"), "finding", main=True),),
+    )
+
+
+def _numbers(figure: Figure, channels: frozenset[str], system: System) -> list[Field]:
+    """Ask for a figure once at each place where it is taken."""
+    return [
+        Field(
+            f"{figure.name}.{place}" if place else figure.name,
+            " · ".join(filter(None, [figure.label, said])),
+            "number",
+            into="fields.values",
+            unit=unit_of(cast("Kind", figure.quantity), system) if figure.quantity else "",
+            quantity=figure.quantity or "number",
+            channels=tuple(name for name in _shown_by(figure, place) if name in channels),
+            only=figure.only,
+            optional=figure.optional,
+            offers=tuple(_offered(value, figure.quantity, system) for value in figure.offers),
+            live=figure.live,
+        )
+        for place, said in (figure.per or {"": ""}).items()
+    ]
+
+
+def _offered(value: float, quantity: str, system: System) -> str:
+    if not quantity:
+        return f"{value:g}"
+    shown, unit = to_display(value, cast("Kind", quantity), system, barometric_pressure_pa=0.0)
+    return f"{shown:g} {unit}"
+
+
+def _shown_by(figure: Figure, place: str) -> list[str]:
+    return [*figure.channels.get(place, ()), *(figure.channels.get("", ()) if place else ())]
+
+
+def _choice(choice: Choice, *, by_eye: bool) -> Field:
+    """Ask for a choice. by_eye: its check has photographs, and what is usual stands only beside one of them."""
+    options = tuple(choice.options.items())
+    return Field(
+        f"{_CHOSEN}{choice.name}",
+        choice.label,
+        "choice",
+        "fields.choices",
+        options,
+        to=choice.name,
+        only=choice.only,
+        optional=choice.optional,
+        usual=choice.usual,
+        usual_when=choice.usual_when,
+        by_eye=by_eye and bool(choice.usual),
+        unfolded=choice.unfolded,
+    )
+
+
+def _text(text: Text) -> Field:
+    first = "days" if text.days else next(iter(text.offers), "")
+    return Field(
+        f"{_CHOSEN}{text.name}",
+        text.label,
+        into="fields.choices",
+        to=text.name,
+        optional=text.optional,
+        offers=tuple(text.offers),
+        days=tuple(text.days),
+        usual=first if text.usual else "",
+    )
+
+
+def rows(checklists: Sequence[Checklist], visit: Visit, begins: Mapping[str, Mapping[str, str]]) -> list[Json]:
+    """Lay out a line for every check, and for every part or circuit that it was answered of.
+
+    begins: by the check's word, with what its fields begin, by their names on the wire.
+    """
+    return [
+        {**_row(check, checklist.group, found, visit, is_asked=index == asked), "begins": _begins(check, begins)}
+        for checklist in checklists
+        for check in checklist.checks
+        for stand in [_stand(check, visit)]
+        for asked in [_asked(check, stand, visit)]
+        for index, found in enumerate(stand)
+    ]
+
+
+def _stand(check: Check, visit: Visit) -> list[FindingStands | None]:
+    """Give what a check found of each part or circuit; None for what was not answered yet, such as of a new one."""
+    found = [it for it in visit.findings if it.check == check.word]
+    is_new = check.of == "circuit" and visit.circuit and all(it.circuit not in ("", visit.circuit) for it in found)
+    return [*found, None] if not found or (is_new and check.word in visit.next) else [*found]
+
+
+def _asked(check: Check, stand: Sequence[FindingStands | None], visit: Visit) -> int | None:
+    """Tell which of these is asked for: what was not answered, else what was not met or not told, else the newest."""
+    if check.word not in visit.next:
+        return None
+    open_ones = [index for index, it in enumerate(stand) if it is None or it.outcome in ("not_met", "cannot_tell")]
+    return open_ones[-1] if open_ones else len(stand) - 1
+
+
+def _begins(check: Check, begins: Mapping[str, Mapping[str, str]]) -> Json:
+    """Name what fields begin with as the card names them."""
+    chosen = {it.name for it in check.choices} | {it.name for it in check.texts}
+    given = begins.get(check.word, {})
+    return {f"{_CHOSEN}{name}" if name in chosen else name: value for name, value in given.items()}
+
+
+def _row(check: Check, group: str, found: FindingStands | None, visit: Visit, *, is_asked: bool) -> Json:
+    of = (found.part or found.circuit) if found else ""
+    icon, mood = SIGNS[found.outcome] if found else ("", "")
+    circuit = (found.circuit if found else visit.circuit) if check.of == "circuit" else ""
+    body = {"part": found.part if found else "", "circuit": circuit}
+    return {
+        "id": " ".join(filter(None, [check.word, of])),
+        "card": check.word,
+        "group": group,
+        "place": check.place,
+        "title": check.title,
+        "of": of,
+        "body": {name: value for name, value in body.items() if value},
+        "goes_on": found.id if found and found.outcome == "cannot_tell" and check.of != "part" else "",
+        "outcome": found.outcome if found else "",
+        "icon": icon,
+        "mood": mood,
+        "said": words.OUTCOMES[found.outcome].capitalize() if found else "",
+        "grade": words.GRADES[found.grade] if found and found.outcome != "skipped" else "",
+        "why": [found.says.us, found.says.si] if found and found.says else [],
+        "time": found.time_s if found else None,
+        "next": is_asked and check.word == next(iter(visit.next), ""),
+        "asked": is_asked,
+        "apart": bool(check.apart) and check.apart in visit.facts,
+    }

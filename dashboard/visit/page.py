@@ -1,0 +1,197 @@
+"""The Visit page as it is served: the frame, which visit/browser/visit.js fills from the stream.
+
+It is for one hand in a glove: what is touched most lies along the bottom, and no key is smaller than a thumb.
+"""
+
+from dash import html
+from dash.development.base_component import Component
+
+from dashboard.roles import Visitor
+from dashboard.sentences import say
+from dashboard.shared.basics import attributes, choice, icon, live
+from dashboard.shared.markup import markup
+from dashboard.shared.navigation import navigation
+from dashboard.shared.stop import stop_of_a_lead
+from ingest.wire.asks import MAY_ASK
+
+_FRAME = """<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>Dewline · Visit</title>
+<link rel="icon" href="assets/shared/browser/icons/dewline.svg">
+<link rel="stylesheet" href="assets/shared/browser/page.css">
+<link rel="stylesheet" href="assets/visit/browser/visit.css">
+<script src="assets/shared/browser/theme.js"></script>
+<script type="module" src="assets/visit/browser/visit.js"></script>
+</head>
+<body>
+{content}
+</body>
+</html>
+"""
+
+
+def visit_page(visitor: Visitor) -> str:
+    """Write the page for a visitor. It says what they may ask; the gate and the rig refuse the rest all the same."""
+    may = " ".join(kind for kind, roles in MAY_ASK.items() if visitor.role in roles)
+    page = html.Div(
+        [
+            _header(visitor),
+            html.Div([_data_alarm(), _stops()], className="alarms"),
+            html.Main([_left(), _right()], className="visit-grid"),
+            _thumb(),
+            _asking(),
+            stop_of_a_lead(),
+            _sheet(),
+            html.P(className="unseen", **attributes(data_live="summary", aria_live="polite")),
+        ],
+        id="page",
+        className="page visit",
+        **attributes(data_role=visitor.role, data_may=may, data_name=visitor.name),
+    )
+    return _FRAME.format(content=markup(page))
+
+
+def _header(visitor: Visitor) -> Component:
+    return html.Header(
+        [
+            html.Div(
+                [
+                    live("tag", html.H1),
+                    html.Span(say("visit.simulated"), className="bench", hidden=True, **attributes(data_live="bench")),
+                    *_watching(visitor),
+                    live("place", html.P),
+                    live("circuit", html.P, class_name="circuit"),
+                ],
+                className="unit",
+            ),
+            html.Div(
+                [live("who"), live("saved", class_name="fact status")],
+                className="facts-block",
+            ),
+            navigation("visit"),
+        ],
+        className="top",
+    )
+
+
+def _watching(visitor: Visitor) -> list[Component]:
+    if visitor.role == "technician":
+        return []
+    return [html.Span([icon("note"), f" {visitor.name or 'You'}, {visitor.role}"], className="role")]
+
+
+def _units() -> Component:
+    return choice("units", "Units", {"us": "°F psi", "si": "°C kPa"}, "us")
+
+
+def _theme() -> Component:
+    themes = {name: [icon(name), html.Span(name.capitalize(), className="unseen")] for name in ("light", "dark", "sun")}
+    return choice("theme", "Theme", themes, "light")
+
+
+def _data_alarm() -> Component:
+    return html.Div(className="alarm", role="alert", **attributes(data_live="alarm", aria_label="Data"))
+
+
+def _stops() -> Component:
+    return html.Div(className="stops", role="alert", **attributes(data_live="stops", aria_label="Stop"))
+
+
+def _left() -> Component:
+    """Leave the places of what people want of each other, and of the check that is open."""
+    return html.Div(
+        [
+            live("talk", html.Section, class_name="talk"),
+            html.Details(
+                [html.Summary(live("talk-more")), live("talk-others", html.Div, class_name="talk")],
+                className="panel talk-rest",
+                hidden=True,
+                **attributes(data_live="talk-rest"),
+            ),
+            live("gathered", html.Section, class_name="panel gathered-panel"),
+            html.Section(
+                [
+                    html.H2(say("visit.judge_says"), className="panel-title"),
+                    live("order", html.P, class_name="card-says"),
+                ],
+                className="panel check",
+                hidden=True,
+                **attributes(data_live="order-panel"),
+            ),
+            html.Section([live("check", html.Div)], className="panel check", **attributes(data_live="check-panel")),
+            *(
+                html.Section([live(name, html.Div)], className="panel check", **attributes(data_live=f"{name}-panel"))
+                for name in ("round", "round-after", "closing")
+            ),
+        ],
+        className="column",
+    )
+
+
+def _right() -> Component:
+    """Leave the place of the work card: every check by its group, and what became of it."""
+    return html.Div(
+        [
+            html.Section(
+                [
+                    html.H2(say("visit.work_card"), className="panel-title"),
+                    live("groups", html.Div, class_name="groups"),
+                ],
+                className="panel work",
+            ),
+            html.Div([_units(), _theme()], className="switches"),
+        ],
+        className="column",
+    )
+
+
+def _thumb() -> Component:
+    """Leave the bottom edge: what the rig proposes, what came of a touch, and the keys that are always there."""
+    return html.Footer(
+        [
+            live("proposals", html.Section, class_name="proposals"),
+            html.P(className="outcome", role="status", **attributes(data_live="outcome")),
+            live("keys", html.Div, class_name="actions-row"),
+        ],
+        className="actions thumb",
+    )
+
+
+def _asking() -> Component:
+    """Leave the place of a question that the rig puts before it records."""
+    return html.Dialog(
+        [
+            html.H2(say("visit.rig_asks"), id="asking-title"),
+            html.P(id="asking-question", className="asking-question"),
+            html.Div(
+                [
+                    html.Button(say("visit.no"), id="asking-no", type="button", className="button"),
+                    html.Button(say("visit.yes"), id="asking-yes", type="button", className="button button-main"),
+                ],
+                className="dialog-buttons",
+            ),
+        ],
+        id="asking",
+        className="dialog",
+        **attributes(aria_labelledby="asking-title"),
+    )
+
+
+def _sheet() -> Component:
+    """Leave the place of a form that is opened by a key of the bottom edge."""
+    looks = "button button-quiet dialog-close"
+    close = html.Button(
+        icon("close"), type="button", className=looks, id="sheet-close", **attributes(aria_label="Close")
+    )
+    return html.Dialog(
+        [
+            html.Div([live("sheet-title", html.H2), close], className="dialog-head"),
+            live("sheet", html.Div, class_name="dialog-body"),
+        ],
+        id="sheet",
+        className="dialog",
+        **attributes(aria_label=say("visit.form")),
+    )

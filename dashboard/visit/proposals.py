@@ -1,0 +1,172 @@
+"""What the instruments showed and a person need only confirm, as cards."""
+
+from collections.abc import Mapping
+from itertools import product
+from typing import Any
+
+from calc.units import System
+from dashboard import words
+from dashboard.sentences import say
+from dashboard.visit.cards import Card, Field, Key
+from ingest.wire.messages import ProposalStands, ProposedFinding, ProposedMove, UnitAbout, Visit, WhatProposed
+
+MOST_KEYS = 3
+"""So many places have a key each; more of them are chosen first, several together."""
+_ALONE = frozenset({"prove_dead", "discharge"})
+"""Checks on which a life hangs: what was seen of them is kept by a touch of its own."""
+
+
+_AFTER = "readings_after"
+
+
+def waiting(visit: Visit, unit: UnitAbout, system: System) -> list[Card]:
+    """Make the cards of what waits for a person, the oldest first; of two that are one of each of two places, one."""
+    cards, paired = [], set()
+    for index, proposal in enumerate(visit.proposals):
+        if proposal.id in paired:
+            continue
+        other = next((it for it in visit.proposals[index + 1 :] if _is_pair(proposal.what, it.what)), None)
+        if other is None:
+            cards.append(_card(proposal, unit, system))
+        else:
+            paired.add(other.id)
+            cards.append(_pair(proposal, other, system))
+    return cards
+
+
+def _card(proposal: ProposalStands, unit: UnitAbout, system: System) -> Card:
+    return Card(
+        proposal.id,
+        say("proposals.seen"),
+        (getattr(proposal.says, system), *_by_word(proposal.what)),
+        time_s=proposal.to_s,
+        fields=_which(proposal.what),
+        keys=(Key(say("proposals.dismiss"), "dismiss", {"of": proposal.id}, bare=True), *_keep(proposal, unit)),
+        together=_is_clear(proposal.what),
+    )
+
+
+def _is_pair(one: WhatProposed, other: WhatProposed) -> bool:
+    """Tell whether two readings are of one thing with two places, such as the sections of one capacitor."""
+    if not (isinstance(one, ProposedFinding) and isinstance(other, ProposedFinding)) or len(one.per) != len(_PLACES):
+        return False
+    return (one.check, one.part, one.circuit, one.per) == (other.check, other.part, other.circuit, other.per)
+
+
+_PLACES = ("first", "second")
+
+
+def _pair(one: ProposalStands, other: ProposalStands, system: System) -> Card:
+    """Ask of two readings which place each was of, in one touch: the keys name both."""
+    keys = [
+        Key(
+            say("proposals.keep_pair", first=_per(one)[first], second=_per(one)[second]),
+            "keep",
+            {"of": one.id, "fields": {"per": [first]}},
+            besides=({"of": other.id, "fields": {"per": [second], **_both(one, first, second)}},),
+        )
+        for first, second in product(_per(one), repeat=len(_PLACES))  # both of one place, where it was renewed between
+    ]
+    return Card(
+        one.id,
+        say("proposals.seen"),
+        tuple(
+            say("proposals.of_two", number=number, says=getattr(it.says, system))
+            for number, it in enumerate((one, other), 1)
+        ),
+        time_s=other.to_s,
+        keys=(
+            Key(say("proposals.dismiss_first"), "dismiss", {"of": one.id}, bare=True),
+            Key(say("proposals.dismiss_second"), "dismiss", {"of": other.id}, bare=True),
+            *keys,
+        ),
+    )
+
+
+def _both(one: ProposalStands, first: str, second: str) -> Mapping[str, Mapping[str, str]]:
+    """Say of a capacitor that it has both sections, where one reading was of each."""
+    is_dual = isinstance(one.what, ProposedFinding) and one.what.check == "capacitor_measured" and first != second
+    return {"choices": {"sections": "dual"}} if is_dual and "sections" not in _chosen(one) else {}
+
+
+def _chosen(proposal: ProposalStands) -> Mapping[str, str]:
+    return proposal.what.choices if isinstance(proposal.what, ProposedFinding) else {}
+
+
+def _per(proposal: ProposalStands) -> Mapping[str, str]:
+    return proposal.what.per if isinstance(proposal.what, ProposedFinding) else {}
+
+
+def _is_clear(what: WhatProposed) -> bool:
+    """Tell whether its sentence says all that is kept: nothing is left to choose, or to remember, as of a probe."""
+    match what:
+        case ProposedFinding():
+            return not what.per and what.check not in _ALONE and not _needs_conditions(what)
+        case ProposedMove():
+            return what.mass_kg <= 0
+    return False
+
+
+def _needs_conditions(what: WhatProposed) -> bool:
+    """Tell whether it is still to be said if the conditions are those of the readings before: no instrument tells."""
+    return isinstance(what, ProposedFinding) and what.check == _AFTER and "conditions" not in what.choices
+
+
+def _keep(proposal: ProposalStands, unit: UnitAbout) -> list[Key]:
+    """Make the key that keeps it; of what left a cylinder one for each state, in one touch: no scale tells that."""
+    of = {"of": proposal.id}
+    if isinstance(proposal.what, ProposedFinding) and 0 < len(proposal.what.per) <= MOST_KEYS:
+        return [
+            Key(say("proposals.keep_of", what=word), "keep", {**of, "fields": {"per": [name]}})
+            for name, word in proposal.what.per.items()
+        ]
+    if isinstance(proposal.what, ProposedFinding) and proposal.what.per:
+        where = ", ".join(proposal.what.per.values())
+        fields: dict[str, Any] = {"per": list(proposal.what.per)}
+        body: dict[str, Any] = {**of, "fields": fields}
+        each = say("proposals.keep_each", what=where)
+        if proposal.what.check == "prove_dead":
+            each, fields["choices"] = say("proposals.keep_each_at_work", what=where), {"at_place_of_work": "yes"}
+        if _is_counted_less(proposal.what):
+            each, body["confirmed"] = say("proposals.keep_each_held", what=where), True
+        all_of_them = Key(each, "keep", body, bare=True)
+        return [all_of_them, Key(say("proposals.keep_chosen"), "keep", of, main=True)]
+    if _needs_conditions(proposal.what):
+        return [
+            Key(says, "keep", {**of, "fields": {"choices": {"conditions": conditions}}}, main=conditions == "same")
+            for conditions, says in (
+                ("differ", say("proposals.keep_differ")),
+                ("same", say("proposals.keep_as_before")),
+            )
+        ]
+    if not isinstance(proposal.what, ProposedMove) or proposal.what.mass_kg <= 0:
+        return [Key(say("proposals.keep"), "keep", of, main=True)]
+    return [
+        Key(
+            say("proposals.keep_as", phase=words.PHASES[phase]),
+            "keep",
+            {**of, "phase": phase},
+            main=phase == "liquid" and unit.charge_as_liquid,
+        )
+        for phase in ("vapour", "liquid")
+    ]
+
+
+def _is_counted_less(what: ProposedFinding) -> bool:
+    """Tell whether the meter was seen in fewer places than are named: held on one after the other, it shows one."""
+    return len(what.per) > MOST_KEYS and 0 < what.places < len(what.per)
+
+
+def _by_word(what: WhatProposed) -> tuple[str, ...]:
+    """Say what of it rests on a person's word, above the key that says so: the rig need not ask about that again."""
+    if not isinstance(what, ProposedFinding) or not _is_counted_less(what):
+        return ()
+    return (say("proposals.by_word", seen=what.places, named=len(what.per)),)
+
+
+def _which(what: WhatProposed) -> tuple[Field, ...]:
+    """Ask where it was taken, as no instrument tells, if there are too many places for a key each."""
+    if not isinstance(what, ProposedFinding) or len(what.per) <= MOST_KEYS:
+        return ()
+    options = tuple(what.per.items())
+    return (Field("per", say("proposals.which"), "choice", options=options, needed=True, several=True),)

@@ -1,0 +1,136 @@
+"""How the visit stands, laid out for its page: who and where, what waits for a person, and what may be done.
+
+Everything comes from the messages that the rig retains. Nothing is summed or judged here.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from calc.units import System
+from dashboard import words
+from dashboard.display import Json
+from dashboard.sentences import say
+from dashboard.visit import checks, moves, places, progress, proposals, remembered, sealed, talk, units, which
+from dashboard.visit.beginning import beginning
+from dashboard.visit.cards import Card, Form, laid_out
+from ingest.wire.messages import About, Checklist, Sheet, UnitAbout, UnitHistory, Units, Visit
+
+SHOWN_AT_A_CHECK = 2
+"""Visits before this one that stand in the check that asks for them; the unit's form has all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What the rig retains of a visit. sheets: of the register, by tag. past: of whichever unit it was told last.
+
+    judged: what the judge says that a check asks for too.
+    """
+
+    about: About
+    visit: Visit | None
+    checklists: Sequence[Checklist]
+    units: Units | None = None
+    sheets: Mapping[str, Sheet] = field(default_factory=dict)
+    past: UnitHistory | None = None
+    judged: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def sheet(self) -> Sheet | None:
+        """The sheet of the unit at hand, where the register has it."""
+        return self.sheets.get(self.about.unit.tag)
+
+    @property
+    def titles(self) -> Mapping[str, str]:
+        """The titles of the guided checks, by their words."""
+        return {check.word: check.title for group in self.checklists for check in group.checks}
+
+    @property
+    def history(self) -> UnitHistory | None:
+        """What is remembered of the unit at hand: of another one nothing is shown beside it."""
+        return self.past if self.past and self.past.tag == self.about.unit.tag else None
+
+
+def checks_told(known: Known, system: System) -> Json:
+    """Lay out the guided checks, with their figures in one system of units."""
+    tables = {
+        "complaint": remembered.visits_before(known.history, known.titles, system)[:SHOWN_AT_A_CHECK],
+        "capacitor_measured": remembered.last_readings(known.history, "capacitor_measured", system),
+    }
+    all_checks = [check for group in known.checklists for check in group.checks]
+    tables |= {it.word: last for it in all_checks if (last := remembered.as_last_time(known.history, it))}
+    offers = {it.word: remembered.offered_again(known.history, it.word) for it in all_checks}
+    parts = known.sheet.parts if known.sheet else ()
+    return checks.cards(known.checklists, known.about, parts, system, tables, offers)
+
+
+def told(known: Known, system: System) -> Json:
+    """Lay out the visit, with its figures in one system of units."""
+    about, visit = known.about, known.visit
+    refrigerant = about.unit.refrigerant
+
+    def all_of(cards: Sequence[Card]) -> list[Json]:
+        return [laid_out(card, refrigerant) for card in cards]
+
+    forms = _forms(known, visit, system) if visit else []
+    is_signed = visit is not None and visit.progress.state == "signed"
+    if is_signed:
+        forms = [replace(form, cards=tuple(sealed.appending(form.cards))) for form in forms]
+    return {
+        "signed": is_signed,
+        "visit": about.visit,
+        "circuit": _circuit(about.unit, visit),
+        "who": visit.progress.technician if visit else "",
+        "since": about.visit_started_s,
+        "stop": talk.stop(visit) if visit else None,
+        "proposals": all_of(proposals.waiting(visit, about.unit, system) if visit and not is_signed else []),
+        "talk": all_of(_waiting(visit, about.unit.tag) if visit else []),
+        "closing": all_of(progress.closing(known.checklists, visit) if visit else []),
+        "rows": _rows(known, visit) if visit else [],
+        "groups": [[it.group, it.title] for it in known.checklists],
+        "facts": list(visit.facts) if visit else [],
+        "forms": [{"id": form.id, "title": form.title, "cards": all_of(form.cards)} for form in forms],
+    }
+
+
+def _waiting(visit: Visit, tag: str) -> list[Card]:
+    """Make the cards of what waits for a person; of a visit that is signed with the keys that are left."""
+    waiting = [*which.runs(visit), *talk.waiting(visit)]
+    is_signed = visit.progress.state == "signed"
+    return [*progress.standing(visit, tag), *(sealed.appending(waiting) if is_signed else waiting)]
+
+
+def _rows(known: Known, visit: Visit) -> list[Json]:
+    begins = beginning(known.checklists, known.about, visit, known.judged, known.sheet.parts if known.sheet else ())
+    rows = checks.rows(known.checklists, visit, begins)
+    if visit.progress.state != "signed":
+        return rows
+    return [{**row, "next": False, "asked": False} for row in rows]
+
+
+def _forms(known: Known, visit: Visit, system: System) -> list[Form]:
+    """Make the forms of the bottom edge, what is used most first."""
+    about, sheet = known.about, known.sheet
+    on = units.circuits(sheet) or [it for it in (visit.circuit,) if it]
+    ask, *rest = talk.forms()
+    return [
+        ask,
+        places.form(about, visit, on, units.motors(sheet)),
+        moves.form(visit, about.unit, system),
+        *rest,
+        units.form(
+            known.units,
+            sheet,
+            about.unit.tag,
+            system,
+            which=which.cards(visit, about.unit.tag),
+            remembered=remembered.cards(known.history, known.titles, system),
+            sheets=known.sheets,
+        ),
+        progress.form(visit.progress.technician),
+    ]
+
+
+def _circuit(unit: UnitAbout, visit: Visit | None) -> str:
+    """Say which circuit is in view, and what is in it."""
+    named = [say("visit.circuit", name=visit.circuit)] if visit and visit.circuit else []
+    return " · ".join([*named, unit.refrigerant, unit.safety_class, words.METERING_DEVICES[unit.metering_device]])

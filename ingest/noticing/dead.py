@@ -1,0 +1,163 @@
+"""Live, dead, live: a meter that was seen on a live source before and after, and below 3 V in between.
+
+One multimeter is put on pair after pair, and cannot tell on which: it is counted how often it was seen below 3 V
+between two live readings. Leads in the air read zero as well, so that nothing is seen while a motor draws or a
+voltmeter finds the supply live.
+
+Power that goes and comes back shows live, dead, live, too, to leads that stay where they are, and nobody has proved
+anything. So a voltmeter of the supply must still find it dead while the meter is on its source again: without one
+nothing is seen. Such voltmeters stay on their pairs, and prove nothing themselves.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+from calc.estimate import Estimate
+from calc.quantities import Quantity
+from calc.sentences import Sentence, count, figure
+from ingest.noticing.motors import DEAD_V, LINES, LIVE_V, ZERO_A, line_volts, motor_amps
+from ingest.noticing.plateau import Band, Plateau
+from ingest.noticing.sight import Seen, Sight
+from ingest.wire.messages import ProposedFinding
+
+METER = "multimeter_ac_voltage"
+STEADY = Band(share=0.05, least=1.5, hold_s=1.0)
+ANOTHER_S = 30.0
+"""So long after the last proof on a live source no other pair is to come: common practice, no source."""
+LONGEST_S = 900.0
+"""A live reading from longer ago proves no tester: common practice, no source."""
+WITNESS_S = 10.0
+"""So long a voltmeter of the supply may take to be read again: common practice, no source."""
+
+_WORDS = {
+    "a_b": "L1 to L2",
+    "b_c": "L2 to L3",
+    "c_a": "L3 to L1",
+    "a_earth": "L1 to ground (earth)",
+    "b_earth": "L2 to ground (earth)",
+    "c_earth": "L3 to ground (earth)",
+    "control": "Control circuit",
+}
+_WORDS_OF_ONE = {name: word for name, word in _WORDS.items() if "L3" not in word}
+
+
+@dataclass(frozen=True, slots=True)
+class _Live:
+    """A source as it was seen last: volts, and when, in the unit's own time and by the wall clock [s]."""
+
+    volts: float
+    unit_s: float
+    time_s: float
+
+
+@dataclass(slots=True)
+class _Proved:
+    """What was proved: dead_v holds the most of each place where the meter was seen below 3 V."""
+
+    before: _Live
+    after: _Live
+    dead_v: list[float] = field(default_factory=list)
+
+
+class LiveDeadLive:
+    """Watches the meter, and tells once no other pair follows."""
+
+    latency_s: ClassVar[float] = ANOTHER_S + 2.0
+
+    def __init__(self) -> None:
+        self._plateau = Plateau(STEADY)
+        self._live: _Live | None = None
+        self._dead_v: list[float] = []
+        self._is_dead = False
+        self._proved: _Proved | None = None
+
+    def take(self, sight: Sight) -> Sequence[Seen]:
+        """Take the next sight."""
+        volts = sight.value(METER)
+        if volts is not None and volts >= DEAD_V:
+            self._is_dead = False
+        if self._plateau.take(volts, sight.unit_s, sight.time_s) and volts is not None:
+            if volts < DEAD_V:
+                self._take_dead(volts, sight)
+            elif volts >= LIVE_V:
+                self._take_live(sight)
+        proved = self._proved
+        if proved is None or self._is_dead or sight.unit_s - proved.after.unit_s < ANOTHER_S:
+            return ()
+        self._proved = None
+        return (_told(proved, sight),)
+
+    def _take_dead(self, volts: float, sight: Sight) -> None:
+        if self._live is None:
+            return
+        if not _is_dead_elsewhere(sight):
+            self._dead_v, self._is_dead = [], False
+        elif self._is_dead:
+            self._dead_v[-1] = max(self._dead_v[-1], volts)
+        else:
+            self._is_dead = True
+            self._dead_v.append(volts)
+
+    def _take_live(self, sight: Sight) -> None:
+        now = _Live(self._plateau.mean, sight.unit_s, sight.time_s)
+        before = self._live
+        if before is not None and self._dead_v and sight.unit_s - before.unit_s <= LONGEST_S:
+            is_source = _is_source(sight, self._plateau.from_s)
+            if is_source is None and self._plateau.held_s < WITNESS_S:
+                return
+            if is_source:
+                proved = self._proved or _Proved(before, now)
+                self._proved = _Proved(proved.before, now, [*proved.dead_v, *self._dead_v])
+        self._live, self._dead_v, self._is_dead = now, [], False
+
+
+def _is_dead_elsewhere(sight: Sight) -> bool:
+    """Tell whether other instruments, of which there is one at least, find nothing live either."""
+    amps, volts = motor_amps(sight), line_volts(sight)
+    if not amps and not volts:
+        return False
+    return all(each <= ZERO_A for each in amps) and all(each < LIVE_V for each in volts)
+
+
+def _is_source(sight: Sight, since_s: float) -> bool | None:
+    """Tell whether the meter is on another source than the supply: every voltmeter of that was read dead since.
+
+    None where one was not read since, or there is none.
+    """
+    readings = [reading for name in LINES if (reading := sight.reading(name)) is not None]
+    if any((reading.value or 0.0) >= LIVE_V for reading in readings):
+        return False
+    return True if readings and all(reading.time_s >= since_s for reading in readings) else None
+
+
+def _told(proved: _Proved, sight: Sight) -> Seen:
+    spread = sight.spread(METER)
+    before, after = Estimate(proved.before.volts, spread), Estimate(proved.after.volts, spread)
+    values = {
+        "source_before": round(before.value, 2),
+        "source_after": round(after.value, 2),
+        "volts.?": round(max(proved.dead_v), 2),
+    }
+    what = ProposedFinding(
+        "prove_dead",
+        values=values,
+        per=_WORDS if _phases(sight) > 1 else _WORDS_OF_ONE,
+        places=len(proved.dead_v),
+        standard_uncertainties=dict.fromkeys(values, spread) if spread else {},
+        choices={"tester_kind": "meter"},
+    )
+    parts = (
+        figure("before", before, Quantity.VOLTAGE),
+        figure("after", after, Quantity.VOLTAGE),
+        count("places", len(proved.dead_v)),
+    )
+    return Seen(what, proved.before.time_s, proved.after.time_s, Sentence("noticed.dead_unnamed", parts))
+
+
+def _phases(sight: Sight) -> int:
+    """Tell of how many phases the unit is: by its sheet, else three where more than one pair is measured."""
+    sheet = sight.known.sheet
+    if sheet is not None and sheet.phases is not None:
+        return sheet.phases
+    return 3 if len(line_volts(sight)) > 1 else 1

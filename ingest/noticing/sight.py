@@ -1,0 +1,106 @@
+"""What one pack shows that may be believed, and what a recogniser makes of it."""
+
+from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass, field
+from typing import ClassVar, Protocol
+
+from calc.estimate import Estimate
+from calc.sentences import Sentence
+from ingest.wire.messages import Pack, Reading, UnitAbout, WhatProposed
+from ingest.wire.sheet import Sheet
+
+_BELIEVED = ("ok", "uncalibrated")
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is known beside the readings.
+
+    unit: the circuit in view, as its nameplate says. sheet: of the unit, where the register has one. in_doubt: channels
+    and figures that are not believed. settled: the figure that shows the charge, where the judge says it has settled.
+    moved_s: when refrigerant of the circuit in view was last moved in this visit [s since 1970]; None before the first
+    time. least_wait_s: how long to wait after that at least, by the maker or a protocol [s]. circuit: the one in view,
+    by its name; empty where none was named. cylinder: the one that was described at this visit; empty where there is
+    none, or another one. is_blind: an exercise whose verdict is still to come, so that nothing is told of what the
+    figures mean. pattern_s: when the fan is switched by the newest pattern [s since 1970]. places: by channel, the
+    circuit or the part that it was put on, where somebody has said so. speed: how much faster than life the unit runs.
+    """
+
+    unit: UnitAbout
+    barometric_pressure_pa: float
+    sheet: Sheet | None = None
+    in_doubt: AbstractSet[str] = frozenset()
+    settled: str = ""
+    moved_s: float | None = None
+    least_wait_s: float = 0.0
+    circuit: str = ""
+    cylinder: str = ""
+    is_blind: bool = False
+    pattern_s: Sequence[float] = ()
+    places: Mapping[str, str] = field(default_factory=dict)
+    speed: float = 1.0
+
+
+class Sight:
+    """One pack, as far as it is believed. unit_s: in the unit's own time. time_s: wall time."""
+
+    __slots__ = ("_readings", "known", "time_s", "unit_s")
+
+    def __init__(self, pack: Pack, unit_s: float, known: Known) -> None:
+        self._readings = pack.readings
+        self.time_s = pack.time_s
+        self.unit_s = unit_s
+        self.known = known
+
+    def reading(self, name: str) -> Reading | None:
+        """Give a reading that has a value and is neither stale, at fault nor in doubt; else None."""
+        reading = self._readings.get(name)
+        if reading is None or reading.value is None or reading.quality not in _BELIEVED:
+            return None
+        return None if name in self.known.in_doubt else reading
+
+    def value(self, name: str) -> float | None:
+        """Give the value of such a reading."""
+        reading = self.reading(name)
+        return None if reading is None else reading.value
+
+    def spread(self, name: str) -> float:
+        """Give its standard uncertainty; 0 where the instrument has none stated."""
+        reading = self.reading(name)
+        return 0.0 if reading is None else reading.standard_uncertainty or 0.0
+
+    def spreads(self, **names: str) -> dict[str, float]:
+        """Give the standard uncertainties of channels, as far as known, by the names that they go by."""
+        found = {name.replace("__", "."): self.spread(channel) for name, channel in names.items()}
+        return {name: spread for name, spread in found.items() if spread}
+
+    def estimate(self, name: str) -> Estimate | None:
+        """Give such a reading as an estimate."""
+        value = self.value(name)
+        return None if value is None else Estimate(value, self.spread(name))
+
+    def gauge_pa(self, name: str) -> float | None:
+        """Give a pressure against the air [Pa]."""
+        value = self.value(name)
+        return None if value is None else value - self.known.barometric_pressure_pa
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One event. from_s, to_s: by the wall clock [s since 1970]. says: in words, as a question to keep it."""
+
+    what: WhatProposed
+    from_s: float
+    to_s: float
+    says: Sentence
+
+
+class Recogniser(Protocol):
+    """Waits for one kind of event. latency_s: within which it tells it, in the unit's own time [s]."""
+
+    latency_s: ClassVar[float]
+
+    def take(self, sight: Sight) -> Sequence[Seen]:
+        """Take the next sight; give what has been seen with it."""
+        ...

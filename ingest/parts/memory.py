@@ -1,0 +1,54 @@
+"""What is remembered of the unit at work: worked out from its earlier visits, renewed with every finding, and told."""
+
+from collections.abc import Callable, Sequence
+
+from ingest.visit.part_readings import PartReadings
+from ingest.visit.unit_history import MarksOfVisit, unit_history, visit_before
+from ingest.wire.messages import Described, Finding, Mark, Sheet, VisitBefore, encode
+
+
+class Memory:
+    """The visits before this one, and the readings of the parts. show: publishes a kind of message as retained."""
+
+    def __init__(self, show: Callable[[str, bytes], None]) -> None:
+        self._show = show
+        self._earlier: Sequence[MarksOfVisit] = ()
+        self._visits: list[VisitBefore] = []
+        self._visit = ""
+        self._found: list[Mark] = []
+        self._tag = ""
+        self.part_readings = PartReadings(None)
+
+    def begin(
+        self, earlier: Sequence[MarksOfVisit], visit: str, marks: Sequence[Mark], tag: str, sheet: Sheet | None
+    ) -> None:
+        """Take what the record has of a unit. earlier: its visits before, oldest first; marks: of the one under way.
+
+        A record that takes another's place in the middle of a visit knows nothing of those before: they stay known.
+        """
+        if earlier or visit != self._visit:
+            self._earlier = earlier
+            self._visits = [told for it in reversed(earlier) if (told := visit_before(*it)) is not None]
+        self._visit, self._tag = visit, tag
+        self._found = [mark for mark in marks if isinstance(mark, Finding)]
+        self._read(sheet)
+
+    def take(self, mark: Mark, sheet: Sheet | None) -> None:
+        """Take the next mark. sheet: of the unit at work, as it is now."""
+        match mark:
+            case Finding():
+                self._found.append(mark)
+                self.part_readings.take(self._visit, mark)
+                self._tell()
+            case Described() if mark.sheet.tag == self._tag:  # other parts may be meant where nobody named one
+                self._read(sheet)
+
+    def _read(self, sheet: Sheet | None) -> None:
+        self.part_readings = PartReadings(sheet)
+        for visit, marks in (*self._earlier, (self._visit, self._found)):
+            for mark in marks:
+                self.part_readings.take(visit, mark)
+        self._tell()
+
+    def _tell(self) -> None:
+        self._show("history", encode(unit_history(self._tag, self._visits, self.part_readings)))

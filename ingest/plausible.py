@@ -1,0 +1,73 @@
+"""What nothing in this trade leaves: beyond it is a broken probe, a wrong unit, or a slip of the finger."""
+
+from collections.abc import Mapping
+
+from calc.quantities import Quantity
+from calc.units import conversion
+
+PLAUSIBLE: Mapping[Quantity, tuple[float, float]] = {
+    Quantity.PRESSURE: (0.0, 15e6),
+    Quantity.TEMPERATURE: (173.15, 523.15),
+    Quantity.HUMIDITY: (0.0, 105.0),
+    Quantity.CURRENT: (-2e3, 2e3),
+    Quantity.VOLTAGE: (-2e3, 2e3),
+    Quantity.CAPACITANCE: (0.0, 1e-2),
+    Quantity.MASS: (-10.0, 1e3),
+    Quantity.RESISTANCE: (0.0, 1e12),
+    Quantity.AIR_PRESSURE: (-5e3, 5e3),
+    Quantity.AIR_FLOW: (0.0, 100.0),
+    Quantity.CONCENTRATION: (0.0, 1.0),
+}
+"""By what is measured, the lowest and the highest that a channel may read [SI]."""
+
+
+_BAROMETER = "barometric_pressure"
+_BAROMETER_PA = (50e3, 110e3)
+"""From some 5,500 m up to the lowest land in fair weather: from memory. A configuration is held to the same."""
+_BAROMETER_UNITS = ("Pa", "hPa", "kPa", "inHg", "mmHg", "psi")
+"""What barometers send, the likeliest slips among them: common practice, no source."""
+
+
+def bounds(channel: str, quantity: Quantity) -> tuple[float, float]:
+    """Give the lowest and the highest that a channel may read [SI].
+
+    >>> bounds("barometric_pressure", Quantity.PRESSURE), bounds("suction_pressure", Quantity.PRESSURE)
+    ((50000.0, 110000.0), (0.0, 15000000.0))
+
+    """
+    return _BAROMETER_PA if channel == _BAROMETER else PLAUSIBLE[quantity]
+
+
+def other_units(channel: str, number: float) -> list[str]:
+    """Name the units in which a number that is not plausible would be: a barometer's only.
+
+    >>> other_units("barometric_pressure", 29.92), other_units("barometric_pressure", 1013.0)
+    (['inHg'], ['hPa'])
+
+    """
+    if channel != _BAROMETER:
+        return []
+    low, high = _BAROMETER_PA
+    found = ((unit, conversion(unit, Quantity.PRESSURE, reference="absolute")) for unit in _BAROMETER_UNITS)
+    return [unit for unit, convert in found if low <= convert.to_si(number) <= high]
+
+
+def plausible(within: tuple[float, float], value: float, accuracy: float) -> float | None:
+    """Give a reading as it counts; None where nothing in this trade leaves it.
+
+    What cannot be below nothing is nothing as well as its instrument can tell, while it reads below by no more than
+    its ±: in clean air a detector drifts about zero.
+
+    Args:
+        within: the lowest and the highest that its channel may read [SI].
+        value: as read [SI].
+        accuracy: the ± limit of the instrument [SI].
+
+    >>> plausible((0.0, 1.0), -0.92e-6, 100e-6), plausible((0.0, 1.0), -101e-6, 100e-6)
+    (0.0, None)
+
+    """
+    low, high = within
+    if low == 0.0 and -accuracy <= value < 0.0:
+        return 0.0
+    return value if low <= value <= high else None

@@ -1,0 +1,29 @@
+"""What was done and found at a unit at its visits before the one that is under way."""
+
+import sqlite3
+from collections.abc import Sequence
+
+from ingest.record.rows import read_rows
+from ingest.wire.messages import Mark, decode_mark
+
+KINDS = (
+    "visit", "place", "added", "recovered", "correction", "finding", "hand_over", "sign", "question", "reply",
+    "described",
+)  # fmt: skip
+"""Of marks: what was moved, of which circuit, what the guided checks found, who signed, what was asked, and how
+circuits were renamed."""
+
+
+def read_earlier(database: sqlite3.Connection, visit: str) -> list[tuple[str, Sequence[Mark]]]:
+    """Read these marks of each earlier visit to the unit of a visit, oldest first; unreadable ones are told of."""
+    rows = database.execute(
+        f"""SELECT marks.visit || ' ' || marks.id, marks.payload FROM marks JOIN visits ON visits.id = marks.visit
+            WHERE visits.unit = (SELECT unit FROM visits WHERE id = ?) AND visits.id <> ?
+              AND marks.kind IN ({", ".join("?" * len(KINDS))})
+            ORDER BY visits.started_s, visits.id, marks.number""",  # noqa: S608 - only question marks
+        (visit, visit, *KINDS),
+    )
+    found: dict[str, list[Mark]] = {}
+    for name, mark in read_rows(rows, decode_mark, what="mark"):
+        found.setdefault(name.split(" ")[0], []).append(mark)
+    return list(found.items())

@@ -1,0 +1,94 @@
+"""What is so of a visit, as far as it makes the visit ask for a check: from its findings, its moves, and the unit."""
+
+from collections.abc import Collection, Mapping
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass
+
+from calc.refrigerants import get
+from ingest.wire.checklist import Fact
+from ingest.wire.messages import Finding, Sheet, UnitAbout
+
+_OF_THREE_PHASES = frozenset({"line_voltage_bc", "line_voltage_ca", "compressor_current_b", "compressor_current_c"})
+_BURNS = frozenset({"A2L", "A2", "A3", "B2L"})
+CONTENT = "what_is_in_it"
+"""The word of the check that says what is in a circuit."""
+_NOT_THE_PANEL, _NOT_THE_CIRCUIT = frozenset({"circuit", "only_look"}), frozenset({"panel", "only_look"})
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """What is known of the unit beforehand. is_three_phase: None where neither its plate nor a measured leg tells."""
+
+    is_flammable: bool = False
+    is_three_phase: bool | None = None
+
+
+def burns(safety_class: str) -> bool:
+    """Tell whether what is of this safety class burns."""
+    return safety_class in _BURNS
+
+
+def place_of(unit: UnitAbout, channels: Collection[str], sheet: Sheet | None) -> Place:
+    """Tell it from the plate and the sheet; without those, a second pair or leg that is measured is of three phases."""
+    of_three = None if sheet is None or sheet.phases is None else sheet.phases == 3
+    if of_three is None and not _OF_THREE_PHASES.isdisjoint(channels):
+        of_three = True
+    return Place(get(unit.refrigerant).is_flammable, of_three)
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """How a visit went so far. findings: the newest of each check. moves, additions: of refrigerant."""
+
+    findings: Mapping[str, Finding]
+    not_met: AbstractSet[str]
+    moves: int
+    additions: int
+
+    def chosen(self, check: str, name: str) -> str:
+        """Give what was chosen in a check; empty if nothing was."""
+        found = self.findings.get(check)
+        return "" if found is None else found.choices.get(name, "")
+
+    def was_done(self, *checks: str) -> bool:
+        """Whether one of these was made, and not skipped."""
+        return any(check in self.findings and self.findings[check].outcome != "skipped" for check in checks)
+
+    def failed(self, *checks: str) -> bool:
+        """Whether one of these was found not met, of whichever part."""
+        return not self.not_met.isdisjoint(checks)
+
+
+def facts(place: Place, course: Course) -> frozenset[Fact]:
+    """Tell what is so. The panel and the circuit are taken as needed until somebody says otherwise."""
+    work = course.chosen("complaint", "work")
+    then, by_weight = course.chosen("readings_before", "then"), course.chosen("moving", "why_by_weight")
+    panel = work not in _NOT_THE_PANEL or course.was_done("isolate", "prove_dead")
+    circuit = work not in _NOT_THE_CIRCUIT or course.was_done("probes_on") or course.moves > 0
+    flammable = place.is_flammable or burns(course.chosen(CONTENT, "safety_class"))
+    by_eye = course.failed("capacitor_by_eye") and (
+        course.chosen("capacitor_by_eye", "top") == "domed" or course.chosen("capacitor_by_eye", "can") == "leaking"
+    )
+    of_three = place.is_three_phase
+    if of_three is None and (phases := course.chosen("prove_dead", "phases")):
+        of_three = phases == "three"
+    capacitor_failed = by_eye or course.failed("capacitor_measured", "capacitor_under_load")
+    so: Mapping[Fact, bool] = {
+        "panel": panel,
+        "circuit": circuit,
+        "cover_needed": panel or (flammable and circuit),
+        "flammable": flammable,
+        "single_phase": not of_three,
+        "three_phase": of_three is True,
+        "phases_unknown": of_three is None,
+        "capacitor_in_question": not by_eye and (course.was_done("capacitor_by_eye") or course.failed("start")),
+        "capacitor_failed": capacitor_failed,
+        "winding_in_question": course.failed("start", "motor_amps") or course.chosen("look_first", "trips") == "trips",
+        "joint_in_question": course.failed("supply", "connections", "contactor"),
+        "part_failed": capacitor_failed or course.failed("windings", "contactor", "connections"),
+        "touched_wires": course.was_done("capacitor_measured", "replacement"),
+        "moving": then in ("move", "open") or course.moves > 0 or course.was_done("moving"),
+        "added": course.additions > 0,
+        "opened": then == "open" or by_weight == "opened",
+    }
+    return frozenset(fact for fact, is_so in so.items() if is_so)

@@ -1,0 +1,206 @@
+"""How the checks of a visit stand: the newest finding of each, and what the facts ask for next. Advice, and no lock."""
+
+from collections.abc import Sequence
+
+from msgspec.structs import replace
+
+from ingest.visit.checklist import guided
+from ingest.visit.circumstances import CONTENT, Course, Place, burns, facts
+from ingest.visit.pattern import as_finding
+from ingest.wire.checklist import Check, Fact
+from ingest.wire.messages import Added, Chosen, Finding, FindingStands, Mark, Recovered, encode
+
+FINDINGS_BYTES = 10 * 1024
+"""How much of the message may be findings: words of the oldest go first, then they themselves; the record has all."""
+_LAST_TO_CLOSE, _POWER = "close_panel", "power_back"
+_PHOTOGRAPHED_FIRST = "wiring_photograph"
+_ASKED_AGAIN = frozenset({"what_is_in_it", "isolate", "prove_dead", "discharge", _LAST_TO_CLOSE})
+"""What is asked for until it is met: hands depend on it."""
+_MAKING_DEAD, _IN_THE_PANEL = "B", ("B", "C")
+_NO_HANDS = (_LAST_TO_CLOSE, "cause")
+_MADE_LIVE_TOO = "contactor"
+"""Of those in the panel the one that is measured while it runs: it does not tell that there was no power."""
+_DEAD_FIRST = ("prove_dead", "discharge")
+"""What stands met before a hand goes in; what cannot be discharged, as nothing is fitted, is skipped for that."""
+_RUNS_AT = ("D", "E1", "E2", "E6")
+"""Places of checks at which there is power, most of them while it runs."""
+
+
+class Findings:
+    """How the checks of a visit stand: the newest finding of each, and what the facts ask for next.
+
+    additions: how often refrigerant was added. What is known of the unit beside the marks `at` renews.
+    """
+
+    def __init__(self) -> None:
+        self.place = Place()
+        self._newest: dict[tuple[str, str], Finding] = {}
+        self._begun: set[str] = set()
+        self._turn: dict[str, int] = {}
+        self._opened = 0
+        self._turns = 0
+        self._moves: set[str] = set()
+        self.additions = 0
+
+    def at(self, place: Place) -> None:
+        """Take what is known of the unit beforehand."""
+        self.place = place
+
+    def take(self, mark: Mark) -> None:
+        """Take the next mark."""
+        match mark:
+            case Finding():
+                self._found(mark)
+            case Chosen():
+                self._found(as_finding(mark))
+            case Added() | Recovered() if mark.id not in self._moves:
+                self._moves.add(mark.id)
+                self.additions += isinstance(mark, Added)
+
+    def _found(self, found: Finding) -> None:
+        if found.proposal or found.builds_on in self._begun:
+            self._begun.add(found.id)
+        self._newest.pop((found.check, found.part or found.circuit), None)
+        self._newest[found.check, found.part or found.circuit] = found
+        self._turns += 1
+        self._turn[found.check] = self._turns
+        if found.outcome != "skipped" and _is_of_an_open_panel(found.check):
+            self._opened = self._turns
+
+    def newest(self, check: str, of: str = "") -> Finding | None:
+        """Give the newest finding of a check, of one part or circuit."""
+        return self._newest.get((check, of))
+
+    def was_proposed(self, found: Finding) -> bool:
+        """Tell whether a finding was begun by what the instruments proposed, whoever went on with it."""
+        return found.id in self._begun
+
+    def outcomes(self) -> dict[str, str]:
+        """Give the newest outcome of each check."""
+        return {check: found.outcome for (check, _), found in self._newest.items()}
+
+    def facts(self, place: Place | None = None) -> frozenset[Fact]:
+        """Tell what is so of this visit."""
+        not_met = {check for (check, _), found in self._newest.items() if found.outcome == "not_met"}
+        course = Course(
+            {check: found for (check, _), found in self._newest.items()}, not_met, len(self._moves), self.additions
+        )
+        place = self.place if place is None else place
+        one_burns = any(
+            burns(found.choices.get("safety_class", "")) for (it, _), found in self._newest.items() if it == CONTENT
+        )
+        return facts(Place(place.is_flammable or one_burns, place.is_three_phase), course)
+
+    def next(self, circuit: str = "") -> list[str]:
+        """Name what the facts ask for next, in order: advice, and nothing waits for it. circuit: the one in view."""
+        so = self.facts()
+        checks = [one.check for one in guided().values()]
+        found = {it.word for it in checks if so.issuperset(it.asked_when) and self._is_open(it, circuit)}
+        to_come = any(it.place.startswith("C") and it.word in found and it.word not in _NO_HANDS for it in checks)
+        if to_come or self._opened > self._live(checks) > 0:
+            found |= self._not_dead_any_more(checks)
+        if self.dead_still_open():
+            found -= {it.word for it in checks if needs_hands(it.word)}
+        return [it.word for it in checks if it.word in found]
+
+    def dead_still_open(self) -> list[str]:
+        """Name what of live-dead-live and of discharging does not stand met since there was last seen to be power."""
+        live = self._live([one.check for one in guided().values()])
+        return [word for word in _DEAD_FIRST if self._turn.get(word, 0) <= live or not self._is_made(word)]
+
+    def without_photograph(self) -> str:
+        """Name the check whose photograph a panel is closed against, where it is asked for and nobody took one."""
+        check = guided()[_PHOTOGRAPHED_FIRST].check
+        found = self.newest(_PHOTOGRAPHED_FIRST)
+        is_there = found is not None and found.outcome == "met" and bool(found.photographs)
+        return "" if is_there or not self.facts().issuperset(check.asked_when) else check.title
+
+    def making_dead_open(self) -> list[str]:
+        """Name what makes dead and was not done since there was power, whatever the visit asks for."""
+        checks = [one.check for one in guided().values()]
+        open_ones = self._not_dead_any_more(checks)
+        return [it.word for it in checks if it.word in open_ones]
+
+    def before_hands(self, check: str) -> list[str]:
+        """Name what of that is open before a check that needs hands in the panel; nothing before any other."""
+        return self.dead_still_open() if needs_hands(check) else []
+
+    def _is_made(self, word: str) -> bool:
+        found = [it for (check, _), it in self._newest.items() if check == word]
+        without = [it for it in found if it.reason == "not_fitted" and word == "discharge"]
+        return bool(found) and all(it.outcome == "met" or it in without for it in found)
+
+    def left_open(self, circuit: str = "") -> list[str]:
+        """Name what was not made, not met or not told, in order; and what makes dead, where it was skipped."""
+        asked, open_ones = set(self.next(circuit)), {"not_met", "cannot_tell"}
+        found = {word for (word, _), it in self._newest.items() if it.outcome in open_ones}
+        skipped = {
+            word
+            for (word, _), it in self._newest.items()
+            if it.outcome == "skipped" and _place(word).startswith(_MAKING_DEAD)
+        }
+        return [word for word in guided() if word in asked | found | skipped]
+
+    def _not_dead_any_more(self, checks: Sequence[Check]) -> set[str]:
+        """Name what makes dead and was not done since there was power: it comes before every hand in the panel."""
+        live = self._live(checks)
+        return {it.word for it in checks if it.place.startswith(_MAKING_DEAD) and self._turn.get(it.word, 0) <= live}
+
+    def _live(self, checks: Sequence[Check]) -> int:
+        """Tell when there was last power, as a turn; 0 for never."""
+        return max((self._turn.get(it.word, 0) for it in checks if it.place.startswith(_RUNS_AT)), default=0)
+
+    def _is_open(self, check: Check, circuit: str) -> bool:
+        """Tell whether a check is still to be made: of any part, of the circuit in view, or of the unit."""
+        found = [
+            it
+            for (word, of), it in self._newest.items()
+            if word == check.word and (check.of != "circuit" or not circuit or of in (circuit, ""))
+        ]
+        if not found:
+            return True
+        if check.word == _LAST_TO_CLOSE and any(turn > self._turn[check.word] for turn in self._panel_turns()):
+            return True
+        if check.word == _POWER and self._opened > self._turn[check.word]:
+            return True
+        return check.word in _ASKED_AGAIN and any(it.outcome in ("not_met", "cannot_tell") for it in found)
+
+    def _panel_turns(self) -> list[int]:
+        """Tell when hands were in the panel: closing it comes after the last of them."""
+        return [
+            turn
+            for word, turn in self._turn.items()
+            if word != _LAST_TO_CLOSE and _place(word).startswith(_IN_THE_PANEL)
+        ]
+
+    def message(self, share: float = 1.0) -> list[FindingStands]:
+        """Say how they stand, oldest first, within a share of the room that a message has for them."""
+        room, kept = share * FINDINGS_BYTES, []
+        for found in reversed(self._newest.values()):
+            says = None if found.says is None else replace(found.says, parts=())
+            stands = FindingStands(
+                found.check, found.outcome, found.grade, found.time_s, found.id, found.part, found.circuit, says
+            )
+            if len(encode(stands)) > room:
+                stands = replace(stands, says=None)
+            room -= len(encode(stands)) + 1
+            if room < 0:
+                break
+            kept.append(stands)
+        return kept[::-1]
+
+
+def _place(word: str) -> str:
+    """Give the place of a check; empty for one that the record has and this version of the checklist has not."""
+    one = guided().get(word)
+    return "" if one is None else one.check.place
+
+
+def needs_hands(word: str) -> bool:
+    """Tell whether a check is made by hands in the panel, without power."""
+    return _place(word).startswith("C") and word not in _NO_HANDS
+
+
+def _is_of_an_open_panel(word: str) -> bool:
+    """Tell whether a check is made without power, at the open panel or on the way there."""
+    return _place(word).startswith(_IN_THE_PANEL) and word not in (*_NO_HANDS, _MADE_LIVE_TOO)

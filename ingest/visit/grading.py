@@ -1,0 +1,98 @@
+"""How a finding is known: figure by figure, and as a whole no better than the weakest figure that its rule needs."""
+
+from collections.abc import Callable, Collection, Mapping
+from typing import TYPE_CHECKING, get_args
+
+from calc.estimate import Estimate
+from ingest.visit.answers import AnswerError, Verdict, find_figure
+from ingest.wire.checklist import Check
+from ingest.wire.messages import Finding, FindingAsk, Grade
+from ingest.wire.texts import shown
+
+if TYPE_CHECKING:
+    from ingest.visit.deciding import Facts
+
+_WEAKER: tuple[Grade, ...] = get_args(Grade)
+"""The best first."""
+
+
+def channels_of(check: Check, name: str) -> list[str]:
+    """Name the channels that show a value."""
+    figure, of = find_figure(check, name)
+    return [*figure.channels.get(of, ()), *(figure.channels.get("", ()) if of else ())]
+
+
+def is_linked(check: Check, name: str, known: "Facts") -> bool:
+    """Tell whether a linked instrument beyond doubt measures a value."""
+    return any(channel in known.readings and channel not in known.in_doubt for channel in channels_of(check, name))
+
+
+def graded(ask: FindingAsk, check: Check, known: "Facts", *, seen: bool) -> dict[str, Grade]:
+    """Give the grade of each value that is asked: the ask's own, unless said otherwise of that one.
+
+    What is asked as measured with the others, and no linked instrument measures, was read off a display, as what stands
+    on a plate. seen: the instruments showed all else of it themselves.
+
+    Raises:
+        AnswerError: a grade is of no value, or of one that nothing linked measures.
+
+    """
+    for name, grade in ask.grades.items():
+        if name not in ask.values:
+            raise AnswerError(f"grades: {shown(name)!r} was expected to be one of the values")
+        if grade == "measured" and not (seen or is_linked(check, name, known)):
+            raise AnswerError(f"grades: {name} is measured, and no linked instrument beyond doubt measures it")
+    return {
+        name: ask.grades.get(name) or ("typed" if _is_typed(name, ask, check, known, seen=seen) else ask.grade)
+        for name in ask.values
+    }
+
+
+def _is_typed(name: str, ask: FindingAsk, check: Check, known: "Facts", *, seen: bool) -> bool:
+    of_a_plate = find_figure(check, name)[0].plate  # no instrument shows it
+    return ask.grade == "measured" and (of_a_plate or (not seen and not is_linked(check, name, known)))
+
+
+def grades_of(found: Finding) -> dict[str, Grade]:
+    """Give the grade of each value of a finding; one of an earlier version has a single grade for all of them."""
+    return {name: found.grades.get(name, found.grade) for name in found.values}
+
+
+def weakest(grades: Mapping[str, Grade], needed: Collection[str], otherwise: Grade) -> Grade:
+    """Give the grade of a finding: that of the weakest figure that is needed, or of all where none alone is.
+
+    otherwise: where it has no figures.
+
+    >>> weakest({"amps.a": "measured", "rated": "typed", "volts": "said"}, ["amps.a", "rated"], "said")
+    'typed'
+    """
+    counted = [grades[name] for name in needed] or list(grades.values())
+    return max(counted, key=_WEAKER.index, default=otherwise)
+
+
+def read_of(check: Check, grades: Mapping[str, Grade], needed: Collection[str]) -> tuple[dict[str, Grade], list[str]]:
+    """Leave out what stands on a plate: typed off the can, it makes a capacitor that was measured no worse known.
+
+    Of a check of which nothing but the plate was read, that is what was found.
+    """
+    read = {name: grade for name, grade in grades.items() if not find_figure(check, name)[0].plate} or dict(grades)
+    return read, [name for name in needed if name in read]
+
+
+def needed_by(
+    rule: Callable[[Mapping[str, Estimate]], Verdict | None], values: Mapping[str, Estimate], told: Verdict | None
+) -> list[str]:
+    """Name the values without which a rule would tell something else than it does."""
+    return [
+        name for name in values if _told(rule, {other: it for other, it in values.items() if other != name}) != told
+    ]
+
+
+def _told(
+    rule: Callable[[Mapping[str, Estimate]], Verdict | None], values: Mapping[str, Estimate]
+) -> Verdict | AnswerError | None:
+    """Give what a rule tells of values, or why it refuses them."""
+    try:
+        return rule(values)
+    except AnswerError as refused:
+        return refused

@@ -1,0 +1,41 @@
+"""Where the page leads to now, of all that a visit asks for: by what the rig reads, which no mark holds."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from calc.mode import Mode
+from ingest.visit.checklist import guided
+from ingest.wire.checklist import Fact
+
+_MAKING_DEAD, _CLOSING = "B", "F"
+_RUNNING, _COOLING = frozenset({"air"}), frozenset({"readings_before"})
+"""Checks that tell nothing while the compressor stands, and while it heats."""
+
+
+@dataclass(frozen=True, slots=True)
+class Now:
+    """What the rig reads. runs: whether the compressor does; None where nothing tells. stops: an alarm stands."""
+
+    runs: bool | None = None
+    mode: Mode = Mode.CANNOT_TELL
+    stops: bool = False
+
+    def facts(self) -> set[Fact]:
+        """Name what is so of it as the wire has it."""
+        so: Mapping[Fact, bool] = {"runs": self.runs is True, "cooling": self.mode is Mode.COOLING}
+        return {fact for fact, is_so in so.items() if is_so}
+
+
+def led_to(asked: Sequence[str], dead_still_open: Sequence[str], now: Now) -> list[str]:
+    """Put what is asked for in the order that holds now.
+
+    While something asks for a stop, making dead comes first and nothing is closed. dead_still_open: what of making
+    dead is open, whatever the visit asks for.
+    """
+    without = (_RUNNING if now.runs is False else frozenset()) | (_COOLING if now.mode is Mode.HEATING else frozenset())
+    left = [word for word in asked if word not in without]
+    if not now.stops:
+        return left
+    places = {word: one.check.place for word, one in guided().items()}
+    first = [word for word in places if places[word].startswith(_MAKING_DEAD) and word in {*left, *dead_still_open}]
+    return [*first, *(word for word in left if word not in first and not places[word].startswith(_CLOSING))]

@@ -1,0 +1,94 @@
+"""Channels put on circuits and parts, and hoses on ports of probes: what is of the circuit in view, and what is not."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from calc.quantities import CHANNELS, Quantity
+from ingest.visit.deciding import Facts, Head, RefusedError
+from ingest.wire.messages import ChannelPlace, HoseAsk, HoseSet, Mark, PlaceAsk, Placed, VisitOpened
+from ingest.wire.texts import shown
+
+if TYPE_CHECKING:
+    from ingest.visit.standing import Standing
+
+OF_A_CIRCUIT = (
+    "suction_pressure",
+    "liquid_pressure",
+    "discharge_pressure",
+    "suction_line_temperature",
+    "liquid_line_temperature",
+    "discharge_line_temperature",
+    "vacuum_pressure",
+)
+"""What a circuit is read by."""
+MOST_TURNS = 50
+"""More do not go through a jaw: common practice, no source."""
+_PRESSURE_AT = {"suction": "suction_pressure", "liquid": "liquid_pressure", "discharge": "discharge_pressure"}
+
+
+class Placing:
+    """Where the channels of a visit are. circuit: the one in view, by its name; empty before one was named."""
+
+    def __init__(self) -> None:
+        self.circuit = ""
+        self.places: dict[str, ChannelPlace] = {}
+        self.hoses: set[str] = set()
+
+    def take(self, mark: Mark) -> None:
+        """Take the next mark."""
+        match mark:
+            case VisitOpened():
+                self.circuit = mark.circuit or self.circuit
+            case Placed():
+                self.places |= dict.fromkeys(mark.channels, ChannelPlace(mark.on, mark.turns))
+                if {"suction_pressure", "liquid_pressure"} & {*mark.channels} and mark.on:
+                    self.circuit = mark.on
+            case HoseSet(on=True):
+                self.hoses.add(mark.port)
+            case HoseSet():
+                self.hoses.discard(mark.port)
+
+    def elsewhere(self) -> dict[str, str]:
+        """Name the channels that do not read the circuit in view, and why."""
+        away = {
+            name: f"it is on circuit {self.places[name].on}" if self.places[name].on else "it is on nothing"
+            for name in OF_A_CIRCUIT
+            if name in self.places and self.places[name].on != self.circuit
+        }
+        return away | {_PRESSURE_AT[port]: f"a hose is on the {port} port" for port in sorted(self.hoses)}
+
+    def turns(self) -> dict[str, int]:
+        """Tell how often a lead passes through the jaw of each clamp where that is not once."""
+        return {name: place.turns for name, place in self.places.items() if place.turns != 1}
+
+
+def place(ask: PlaceAsk, head: Head, _: "Standing", facts: Facts) -> Placed:
+    """Put channels on a circuit or a part of the unit."""
+    there = [name for name in facts.readings if name in CHANNELS]
+    channels = tuple(dict.fromkeys(ask.channels)) or tuple(name for name in OF_A_CIRCUIT if name in there)
+    unknown = [name for name in channels if name not in there]
+    if unknown:
+        raise RefusedError(f"there is no channel {', '.join(map(shown, unknown))} to put anywhere")
+    if not channels:
+        raise RefusedError("no channel reads a circuit: name those to put there")
+    _check_place(ask.on, channels, facts)
+    if not 1 <= ask.turns <= MOST_TURNS:
+        raise RefusedError(f"turns is {ask.turns}; 1 to {MOST_TURNS} pass through a jaw")
+    if ask.turns != 1 and any(CHANNELS[name] is not Quantity.CURRENT for name in channels):
+        raise RefusedError("turns are of a clamp around a lead: name channels of current alone")
+    return Placed(*head, on=ask.on, channels=channels, turns=ask.turns)
+
+
+def _check_place(on: str, channels: Sequence[str], facts: Facts) -> None:
+    circuits, parts = facts.circuits, facts.parts
+    if on and on not in (*circuits, *parts):
+        raise RefusedError(
+            f"this unit has no circuit or part {shown(on)!r}; it has {', '.join((*circuits, *parts)) or 'none'}"
+        )
+    if on in parts and (of_circuit := [name for name in channels if name in OF_A_CIRCUIT]):
+        raise RefusedError(f"{', '.join(of_circuit)} reads a circuit, and {on} is a part")
+
+
+def hose(ask: HoseAsk, head: Head, _standing: "Standing", _: Facts) -> HoseSet:
+    """Open a hose at a port, or shut it. Said again, it is simply so: two people may say it, or one touch twice."""
+    return HoseSet(*head, port=ask.port, on=ask.on)

@@ -1,0 +1,102 @@
+"""How far a visit is: waiting with a reason, gone on with, handed over, signed."""
+
+from typing import TYPE_CHECKING
+
+from calc.sentences import Sentence, count, text
+from ingest.visit.checklist import guided
+from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.questions import as_one
+from ingest.wire.messages import (
+    HandedOver,
+    HandOverAsk,
+    Mark,
+    Progress,
+    ResumeAsk,
+    Resumed,
+    SignAsk,
+    Signed,
+    WaitAsk,
+    Waiting,
+)
+from ingest.wire.texts import is_empty
+from ingest.wire.wording import Wording, worded
+
+if TYPE_CHECKING:
+    from ingest.visit.standing import Standing
+
+
+_NAMED = 12
+"""So many checks that are open are named, and the rest counted."""
+
+
+class ProgressFold:
+    """How far a visit is, by its marks."""
+
+    def __init__(self) -> None:
+        self.now = Progress()
+
+    def take(self, mark: Mark) -> None:
+        """Take the next mark. Who works at it is the technician who last did anything."""
+        technician = mark.by if mark.role == "technician" else self.now.technician
+        match mark:
+            case Waiting():
+                self.now = Progress("waiting", mark.time_s, technician, mark.reason, mark.text)
+            case Resumed():
+                self.now = Progress("open", mark.time_s, technician)
+            case HandedOver():
+                self.now = Progress(self.now.state, mark.time_s, mark.to, self.now.reason, mark.text)
+            case Signed():
+                self.now = Progress("signed", mark.time_s, technician, digest=mark.digest)
+            case _ if technician != self.now.technician and self.now.state != "signed":  # theirs it stays who signed
+                now = self.now
+                self.now = Progress(now.state, now.since_s, technician, now.reason, now.text, now.digest)
+
+
+def wait(ask: WaitAsk, head: Head, _: "Standing", __: Facts) -> Waiting:
+    """Let the visit wait for a reason."""
+    return Waiting(*head, text=ask.text.strip(), reason=ask.reason)
+
+
+def resume(_: ResumeAsk, head: Head, standing: "Standing", __: Facts) -> Resumed:
+    """Go on after it waited."""
+    if standing.progress.state != "waiting":
+        raise RefusedError("the visit does not wait: there is nothing to resume")
+    return Resumed(*head)
+
+
+def hand_over(ask: HandOverAsk, head: Head, _: "Standing", __: Facts) -> HandedOver:
+    """Let another technician take over."""
+    if is_empty(ask.to):
+        raise RefusedError("to is empty: the name of the technician who takes over was expected")
+    return HandedOver(*head, text=ask.text.strip(), to=ask.to.strip())
+
+
+def sign(ask: SignAsk, head: Head, standing: "Standing", facts: Facts) -> Signed:
+    """Seal the journal: its digest stands in the mark, and what comes later is appended."""
+    if is_empty(ask.name):
+        raise RefusedError("name is empty: who signs was expected")
+    if not ask.confirmed and (asked := [*_hoses_open(standing), *_checks_open(standing), *_charge_open(facts)]):
+        name = worded(Sentence("sign.name", (text("name", ask.name.strip()),)))
+        raise DoubtfulError(as_one([*asked, name]))
+    return Signed(*head, name=ask.name.strip(), digest=standing.digest)
+
+
+def _hoses_open(standing: "Standing") -> list[Wording]:
+    hoses = sorted(standing.placing.hoses)
+    return [worded(Sentence("sign.hose_open", (text("port", hoses[0]),)))] if hoses else []
+
+
+def _checks_open(standing: "Standing") -> list[Wording]:
+    titles = [guided()[word].check.title for word in standing.findings.left_open(standing.placing.circuit)]
+    if not titles:
+        return []
+    named, more = titles[:_NAMED], len(titles) - _NAMED
+    told = (text("checks", ", ".join(named)), count("more", more)) if more > 0 else (text("checks", ", ".join(named)),)
+    return [worded(Sentence("sign.more_checks_open" if more > 0 else "sign.checks_open", told))]
+
+
+def _charge_open(facts: Facts) -> list[Wording]:
+    """Say the judge's newest sentence, where refrigerant is still to be moved by it."""
+    if facts.advice is None or facts.advice.next_step is None:
+        return []
+    return [worded(Sentence("sign.judge_says")), facts.advice.sentence]

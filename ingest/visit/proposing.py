@@ -1,0 +1,194 @@
+"""What becomes of a proposal by one touch: the mark of what was proposed, which names it; or that it was not so."""
+
+from collections.abc import Callable, Container, Mapping, Sequence
+from typing import Any
+
+from msgspec.structs import replace
+
+from calc.sentences import Sentence, count
+from ingest.visit.answers import find_figure
+from ingest.visit.checklist import guided
+from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.finding import finding
+from ingest.visit.moving import move
+from ingest.visit.pattern import chosen_by_pattern
+from ingest.visit.placing import place
+from ingest.visit.proposals import GROWS
+from ingest.visit.standing import Standing
+from ingest.wire.messages import (
+    Added,
+    AddedAsk,
+    Chosen,
+    DismissAsk,
+    Dismissed,
+    Finding,
+    FindingAsk,
+    KeepAsk,
+    Mark,
+    PlaceAsk,
+    Placed,
+    Proposed,
+    ProposedFinding,
+    ProposedMove,
+    ProposedPlace,
+    ProposedUnit,
+    Recovered,
+    RecoveredAsk,
+    WhatProposed,
+)
+from ingest.wire.wording import worded
+
+_MAKING_DEAD = "B"
+"""The group of what counts for the moment at which it was seen, and never for what is kept later."""
+_START = "start"
+_SWITCHED_OFF = "isolate"
+"""Of this the instruments see that power went off, and never the lock: alone they cannot tell."""
+
+
+def keep(ask: KeepAsk, head: Head, standing: Standing, facts: Facts) -> Mark:
+    """Keep what was proposed, through the same guards as if a person had asked for it."""
+    proposed = _waiting(ask.of, standing)
+    if not isinstance(proposed.what, ProposedMove) and (ask.mass_kg is not None or ask.phase):
+        raise RefusedError(f"{ask.of!r} proposes no move of refrigerant: mass_kg and phase are of one")
+    if not isinstance(proposed.what, ProposedFinding) and (ask.per or ask.choices):
+        raise RefusedError(f"{ask.of!r} proposes no finding: per and choices are of one")
+    return KEPT_AS[type(proposed.what)](ask, head, proposed.what, standing, facts)
+
+
+def dismiss(ask: DismissAsk, head: Head, standing: Standing, _: Facts) -> Dismissed:
+    """Keep that it was not so."""
+    _waiting(ask.of, standing)
+    return Dismissed(*head, of=ask.of, text=ask.text.strip())
+
+
+def _waiting(of: str, standing: Standing) -> Proposed:
+    """Find the proposal that is meant."""
+    proposed = standing.proposals.waiting(of)
+    if proposed is not None:
+        return proposed
+    answer = standing.proposals.answered(of)
+    if answer is None:
+        raise RefusedError(f"there is no proposal {of!r} of this visit")
+    if standing.proposals.is_withdrawn(of):
+        isolated = guided()[_SWITCHED_OFF].check.title
+        raise RefusedError(
+            f"the proposal {of!r} was withdrawn: {isolated} was recorded after it, by {answer.by}; if there is power "
+            "again, record that check by itself"
+        )
+    did = "dismissed" if isinstance(answer, Dismissed) else "kept"
+    raise RefusedError(f"the proposal {of!r} was {did} already, by {answer.by}")
+
+
+def _finding(ask: KeepAsk, head: Head, what: ProposedFinding, standing: Standing, facts: Facts) -> Finding:
+    """Let the check decide, by the figures of the moment when it was seen, whatever the instruments show now."""
+    if set(ask.per) - what.per.keys() or (what.per and not ask.per):
+        names = ", ".join(what.per) or "nothing"
+        raise RefusedError(f"per: {', '.join(ask.per) or 'nothing'} is named; one or several of {names} was expected")
+    if seen := ask.choices.keys() & what.choices.keys():
+        raise RefusedError(
+            f"choices: {', '.join(sorted(seen))} was seen by the instruments: leave it out, or dismiss it"
+        )
+    if 0 < what.places < len(ask.per) and not ask.confirmed:
+        counted = (count("seen", what.places), count("named", len(ask.per)))
+        raise DoubtfulError(worded(Sentence("keep.more_named", counted)))
+    alone = {figure.name for figure in guided()[what.check].check.figures if not figure.per}
+    spreads = _named(what.standard_uncertainties, ask.per, alone)
+    values = _named(what.values, ask.per, alone)
+    earlier = _begun(what, {**what.choices, **ask.choices}, values, standing)
+    asked = FindingAsk(
+        ask.id,
+        ask.by,
+        check=what.check,
+        grade="measured",
+        values=values,
+        accuracies={name: 2 * spread for name, spread in spreads.items()},
+        choices={**what.choices, **ask.choices},
+        part=what.part,
+        circuit=what.circuit,
+        builds_on=earlier.id if earlier else "",
+    )
+    made = finding(asked, head, standing, facts, seen=True)
+    stands = standing.findings.newest(what.check, what.part or what.circuit)
+    if what.check == _SWITCHED_OFF and made.outcome == "cannot_tell" and stands and stands.outcome == "met":
+        raise RefusedError(
+            f"{guided()[what.check].check.title} is met already, by {stands.by}, and the instruments see no lock: "
+            "touch Not so; if there was power since, record the check anew"
+        )
+    return replace(made, proposal=ask.of)
+
+
+def _begun(
+    what: ProposedFinding, choices: Mapping[str, str], values: Mapping[str, float], standing: Standing
+) -> Finding | None:
+    """Find what a proposal goes on with: what grows, and of a part what another proposal began and could not tell.
+
+    What was answered by hand since, such as that no drive feeds it, is not asked again. What measures only some of the
+    figures again, or answers otherwise, is of another moment; what makes dead, and a start, counts for its own alone.
+    """
+    check = guided()[what.check].check
+    earlier = standing.findings.newest(what.check, what.part or what.circuit)
+    if earlier is None or earlier.outcome == "skipped":
+        return None
+    if what.check in GROWS:
+        return earlier
+    if check.of != "part" or what.check == _START or check.place.startswith(_MAKING_DEAD):
+        return None
+    if earlier.outcome != "cannot_tell" or not standing.findings.was_proposed(earlier):
+        return None
+    is_otherwise = any(earlier.choices.get(name, chosen) != chosen for name, chosen in choices.items())
+    measured = {name for name in earlier.values if not find_figure(check, name)[0].plate}
+    is_mixed = bool(measured & values.keys()) and not measured <= values.keys()
+    return None if is_otherwise or is_mixed else earlier
+
+
+def _named(values: Mapping[str, float], per: Sequence[str], alone: Container[str]) -> dict[str, float]:
+    """Give what was taken somewhere the names of where that was. alone: figures that stand by their name alone.
+
+    >>> _named({"measured.?": 9e-6, "tolerance": 0.06}, ["fan"], {"tolerance"})
+    {'measured.fan': 9e-06, 'tolerance': 0.06}
+    >>> _named({"volts.?": 0.1}, ["a_b", "control"], {"control"})
+    {'volts.a_b': 0.1, 'control': 0.1}
+    """
+    places: dict[str, Sequence[str]] = {name: per if name.endswith(".?") else [""] for name in values}
+
+    def named(name: str, at: str) -> str:
+        return name if not at else at if at in alone else name.removesuffix("?") + at
+
+    return {named(name, at): values[name] for name in values for at in places[name]}
+
+
+def _move(ask: KeepAsk, head: Head, what: ProposedMove, standing: Standing, facts: Facts) -> Added | Recovered:
+    """Write the move; below 0 it went into the cylinder. The scale says how much, nothing says in which phase."""
+    make = AddedAsk if what.mass_kg > 0.0 else RecoveredAsk
+    mass_kg = abs(what.mass_kg) if ask.mass_kg is None else ask.mass_kg
+    moved = make(
+        ask.id,
+        ask.by,
+        mass_kg=mass_kg,
+        phase=ask.phase,
+        cylinder=what.cylinder if what.cylinder in standing.moved.cylinders else "",
+        how="scale" if ask.mass_kg is None else "typed",
+        proposal=ask.of,
+        confirmed=ask.confirmed,
+    )
+    return move(moved, head, standing, facts)
+
+
+def _place(ask: KeepAsk, head: Head, what: ProposedPlace, standing: Standing, facts: Facts) -> Placed:
+    placed = place(PlaceAsk(ask.id, ask.by, on=what.on, channels=what.channels), head, standing, facts)
+    return replace(placed, proposal=ask.of)
+
+
+def _unit(ask: KeepAsk, head: Head, what: ProposedUnit, standing: Standing, facts: Facts) -> Chosen:
+    return chosen_by_pattern(ask.of, head, what, standing, facts)
+
+
+KeptAs = Callable[[KeepAsk, Head, Any, Standing, Facts], Mark]
+
+KEPT_AS: Mapping[type[WhatProposed], KeptAs] = {
+    ProposedFinding: _finding,
+    ProposedMove: _move,
+    ProposedPlace: _place,
+    ProposedUnit: _unit,
+}
+"""What each kind of proposal becomes."""

@@ -1,0 +1,131 @@
+"""Rules that hold what somebody says against what the rig itself reads at that moment: it is never met against that."""
+
+import math
+
+from calc.estimate import Estimate
+from calc.sentences import Sentence, reading, text
+from ingest.visit.answers import Answers, Verdict, missing
+from ingest.visit.rule_dead import LIVE_FROM_V, live_dead_live
+
+ATMOSPHERE_PA = 101_325.0
+"""The air at sea level: higher up it presses less, so that what reads above it is not open to the air anywhere."""
+_MOTORS = {
+    "compressor_current": "compressor",
+    "compressor_current_a": "compressor, leg A",
+    "compressor_current_b": "compressor, leg B",
+    "compressor_current_c": "compressor, leg C",
+    "condenser_fan_current": "condenser fan",
+    "blower_current": "blower",
+}
+_PAIRS = {"line_voltage_ab": "L1-L2", "line_voltage_bc": "L2-L3", "line_voltage_ca": "L3-L1"}
+_PORTS = {"suction_pressure": "suction", "liquid_pressure": "liquid", "discharge_pressure": "discharge"}
+_NOBODY = frozenset({"", "technician", "the technician", "apprentice", "lead", "me", "myself", "i", "us", "we", "user"})
+"""What names a role and no person: who reads it at the lock would not know whom to ask."""
+OTHER_FEEDS = ("control_feed", "crankcase_heater", "second_feed", "solar", "generator")
+
+
+def nothing_feeds_it(answers: Answers, _: str) -> Verdict:
+    """Tell that a linked clamp or voltmeter shows power, whatever was said to be open."""
+    return _live(answers) or Verdict("met")
+
+
+def proved_dead(answers: Answers, trick: str) -> Verdict:
+    """Tell that the rig's own voltmeter or clamps show power; else what was seen on the pairs."""
+    return _live(answers) or live_dead_live(answers, trick)
+
+
+def _live(answers: Answers) -> Verdict | None:
+    """Tell of what is live by the rig: a pair at 50 V or more, a current above its ±, a compressor that runs.
+
+    What it read before the lock was on tells of none of these: its next reading is waited for.
+    """
+    rig = answers.before.rig
+    for name, pair in _PAIRS.items():
+        volts = rig.get(name)
+        if volts is not None and volts.value >= LIVE_FROM_V:
+            return _against("finding.rig_live", pair, volts, "voltage")
+    for name, motor in _MOTORS.items():
+        amps = rig.get(name)
+        if amps is not None and amps.value > amps.expanded():
+            return _against("finding.rig_draws", motor, amps, "current")
+    if awaited := [what for name, what in {**_PAIRS, **_MOTORS}.items() if name in answers.before.awaited]:
+        return Verdict("cannot_tell", Sentence("finding.rig_awaited", (text("what", ", ".join(awaited)),)), lacks=True)
+    return Verdict("not_met", Sentence("finding.rig_runs")) if answers.before.runs else None
+
+
+def _against(kind: str, what: str, found: Estimate, of: str) -> Verdict:
+    parts = (text("what", what), reading("found", found.value, found.expanded(), of))
+    return Verdict("not_met", Sentence(kind, parts))
+
+
+def locked_by_name(answers: Answers, _: str) -> Verdict:
+    """Tell whether the lock has a person's name: a role is nobody's."""
+    name = answers.choices.get("locked_by", "")
+    label = next(each.label for each in answers.check.texts if each.name == "locked_by")
+    return missing(label) if name.strip().casefold() in _NOBODY else Verdict("met")
+
+
+def other_feeds_open(answers: Answers, _: str) -> Verdict:
+    """Tell whether every other feed was looked for: by one answer for all of them, or one for each."""
+    labels = {each.name: each.label for each in answers.check.choices}
+    if any(answers.choices.get(name) == "closed" for name in OTHER_FEEDS):
+        closed = next(name for name in OTHER_FEEDS if answers.choices.get(name) == "closed")
+        said = (text("what", labels[closed]), text("chosen", "Not open, or not locked"))
+        return Verdict("not_met", Sentence("finding.chosen", said))
+    match answers.choices.get("other_feeds"):
+        case "none" | "locked":
+            return Verdict("met")
+        case "closed":
+            said = (text("what", labels["other_feeds"]), text("chosen", "Found, and not open or not locked"))
+            return Verdict("not_met", Sentence("finding.chosen", said))
+    lacks = [labels[name] for name in OTHER_FEEDS if name not in answers.choices]
+    if not lacks:
+        return Verdict("met")
+    return missing(labels["other_feeds"] if len(lacks) == len(OTHER_FEEDS) else ", ".join(lacks))
+
+
+def cools_as_said(answers: Answers, _: str) -> Verdict:
+    """Tell that it heats by what the rig reads, where it is said to cool: its figures are of another cycle."""
+    is_against = answers.choices.get("mode") == "cooling" and answers.before.heats
+    return Verdict("not_met", Sentence("finding.rig_heats")) if is_against else Verdict("met")
+
+
+def air_is_moved(answers: Answers, _: str) -> Verdict:
+    """Tell that no air condition can be met: the compressor does not run, or runs and pumps nothing."""
+    before = answers.before
+    if before.runs is False:
+        return Verdict("not_met", Sentence("finding.rig_rests"))
+    suction, liquid = before.rig.get("suction_pressure"), before.rig.get("liquid_pressure")
+    if before.runs and suction is not None and liquid is not None:
+        spread = math.hypot(suction.standard_uncertainty, liquid.standard_uncertainty)
+        apart = Estimate(liquid.value - suction.value, spread)
+        if apart.value <= apart.expanded():
+            parts = (reading("found", apart.value, apart.expanded(), "pressure_swing"),)
+            return Verdict("not_met", Sentence("finding.pumps_nothing", parts))
+    return Verdict("met")
+
+
+def ports_are_shut(answers: Answers, _: str) -> Verdict:
+    """Tell that a probe which is said to be off still reads pressure above its ±."""
+    for name, port in _PORTS.items():
+        found = answers.before.rig.get(name)
+        if found is not None and found.value - found.expanded() > ATMOSPHERE_PA:
+            return _against("finding.rig_presses", port, found, "pressure")
+    return Verdict("met")
+
+
+def runs_by_itself(answers: Answers, _: str) -> Verdict:
+    """Tell whether it runs as is said: the rig sees it, or a photograph does, and nothing asks for a stop."""
+    before = answers.before
+    if answers.choices.get("runs") != "own_call":
+        return Verdict("met")
+    if before.runs is False:
+        return Verdict("not_met", Sentence("finding.rig_rests"))
+    if before.stops:  # whatever was seen before: nothing runs as it was while something asks for a stop
+        return Verdict("not_met", Sentence("finding.stop_stands"))
+    if before.was_seen:
+        return Verdict("met")
+    if before.runs is None and not answers.photographs:
+        label = next(each.label for each in answers.check.choices if each.name == "runs")
+        return missing(f"{label}, seen by a linked clamp or in a photograph")
+    return Verdict("met")

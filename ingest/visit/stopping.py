@@ -1,0 +1,69 @@
+"""A lead's stop: when it was delivered, seen and acknowledged. The newest comes first, and none is lost."""
+
+from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
+
+from ingest.visit.deciding import Facts, Head, RefusedError
+from ingest.wire.messages import Acknowledged, Mark, Seen, SeenAsk, Stop, StopAsk
+from ingest.wire.talk import StopStands
+from ingest.wire.texts import is_empty
+
+if TYPE_CHECKING:
+    from ingest.visit.standing import Standing
+
+
+class Stops:
+    """The stops of a visit. closed: how many were acknowledged."""
+
+    def __init__(self) -> None:
+        self._open: dict[str, StopStands] = {}
+        self._closed: dict[str, StopStands] = {}
+
+    @property
+    def open(self) -> int:
+        """How many nobody has acknowledged."""
+        return len(self._open)
+
+    @property
+    def closed(self) -> int:
+        """How many were acknowledged."""
+        return len(self._closed)
+
+    def has(self, stop: str) -> bool:
+        """Whether there is such a stop in this visit."""
+        return stop in self._open or stop in self._closed
+
+    def now(self) -> StopStands | None:
+        """Give the newest that nobody has acknowledged; else the one that was acknowledged last."""
+        return next(reversed((self._open or self._closed).values()), None)
+
+    def take(self, mark: Mark) -> None:
+        """Take the next mark. Of several who saw or acknowledged it the first counts."""
+        match mark:
+            case Stop():
+                self._open[mark.id] = StopStands(mark.id, mark.by, mark.text, delivered_s=mark.time_s)
+            case Seen() if mark.of in self._open:
+                self._open[mark.of] = _seen(self._open[mark.of], mark)
+            case Acknowledged() if mark.of in self._open:
+                stop = _seen(self._open.pop(mark.of), mark)
+                self._closed[mark.of] = replace(stop, acknowledged_s=mark.time_s, acknowledged_by=mark.by)
+
+
+def _seen(stop: StopStands, mark: Seen | Acknowledged) -> StopStands:
+    """Note who saw it; who acknowledges it has seen it."""
+    return stop if stop.seen_s is not None else replace(stop, seen_s=mark.time_s, seen_by=mark.by)
+
+
+def stop(ask: StopAsk, head: Head, _: "Standing", __: Facts) -> Stop:
+    """Ask the technician to stop."""
+    if is_empty(ask.text):
+        raise RefusedError("a stop needs a text: why, and what to do")
+    return Stop(*head, text=ask.text.strip())
+
+
+def seen(ask: SeenAsk, head: Head, standing: "Standing", _: Facts) -> Seen:
+    """Keep that a page showed it."""
+    if not standing.talk.stops.has(ask.of):
+        raise RefusedError(f"there is no stop {ask.of!r} in this visit")
+    return Seen(*head, of=ask.of)

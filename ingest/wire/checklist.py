@@ -1,0 +1,143 @@
+"""The guided checks as a page shows them: what each asks for, when it is met, and what it rests on. They are data.
+
+A value is named after its figure: `herm`, or `volts.a_b` where the figure is taken of several pairs, sections or legs.
+Choices and texts are kept together, by their names.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Literal
+
+import msgspec
+
+Fact = Literal[
+    "panel",
+    "circuit",
+    "cover_needed",
+    "flammable",
+    "single_phase",
+    "three_phase",
+    "phases_unknown",
+    "capacitor_in_question",
+    "capacitor_failed",
+    "winding_in_question",
+    "joint_in_question",
+    "part_failed",
+    "touched_wires",
+    "moving",
+    "added",
+    "opened",
+    "runs",
+    "cooling",
+    "first_visit",
+]
+"""What may be so of a visit, and makes it ask for a check; `ingest.visit.circumstances` says when each is.
+
+That the compressor runs, or the unit cools, is so at this moment, by what the rig reads, and that nobody was here
+before, as far as the record knows: these make what is usual so, and ask for nothing.
+"""
+
+Known = Literal["read", "from memory", "common practice", "computed"]
+"""How a rule is known: read where its text says, recalled and to be verified, practice without a source, worked out."""
+
+
+class Figure(msgspec.Struct, frozen=True, omit_defaults=True):
+    """A number to take. quantity: a kind of `calc.units`, in SI on the wire; empty: a plain number.
+
+    per: where it is taken, by the second part of the value's name, with a word for people; empty where it is one.
+    channels: which show it, by that second part; under an empty name for all of them. only: asked for where this is so.
+    accuracy, accuracy_share: the ± limit taken where neither a channel nor the person gives one [SI; of the value].
+    offers: what is found most often, each to take by a touch in place of typing [SI]. live: its channel is of nothing
+    else, so that what it shows as the check is recorded is the figure. Not so of a multimeter, whose leads may lie
+    anywhere, nor of what was so at another moment. plate: it stands on a label: what is measured is known no worse for
+    it, however that was read.
+    """
+
+    name: str
+    label: str
+    quantity: str = ""
+    per: Mapping[str, str] = {}
+    channels: Mapping[str, Sequence[str]] = {}
+    only: Fact | Literal[""] = ""
+    optional: bool = False
+    accuracy: float = 0.0
+    accuracy_share: float = 0.0
+    offers: Sequence[float] = ()
+    live: bool = False
+    plate: bool = False
+
+
+class Choice(msgspec.Struct, frozen=True, omit_defaults=True):
+    """One of several to choose. options: by what is kept, with its words.
+
+    usual: the option that one touch takes together with those of the check's other choices, where somebody looked and
+    nothing was wrong: it is read in words before. Empty where the answer must be thought about, and is given by itself.
+    usual_when: it is so only where this is: else nothing is taken that the rig reads otherwise. unfolded: its options
+    stand open all the same, as it is often otherwise.
+    """
+
+    name: str
+    label: str
+    options: Mapping[str, str]
+    only: Fact | Literal[""] = ""
+    optional: bool = False
+    usual: str = ""
+    usual_when: Fact | Literal[""] = ""
+    unfolded: bool = False
+
+
+class Text(msgspec.Struct, frozen=True, omit_defaults=True):
+    """Words to write, or to speak.
+
+    offers: what is said most often, each to take by a touch in place of typing. days: of a date, so many from now,
+    likewise. usual: the first of these is, as of a choice.
+    """
+
+    name: str
+    label: str
+    optional: bool = False
+    offers: Sequence[str] = ()
+    days: Sequence[int] = ()
+    usual: bool = False
+
+
+class Source(msgspec.Struct, frozen=True, omit_defaults=True):
+    """What a rule rests on. text: where it was read, or which rule it is; known: how."""
+
+    text: str
+    known: Known
+
+
+class Check(msgspec.Struct, frozen=True, omit_defaults=True):
+    """One guided check. word: by which it is asked and recorded. place: in the order, which is advice, such as B2.
+
+    of: what it is of, beside the unit. photographs: what of. met, not_met: when it is, in words. automatic: what the
+    instruments tell by themselves; recogniser: which part of the rig proposes it. steps: of `calc.cautions`, whose
+    cautions stand above it. asked_when: what must be so, all of it. apart: where this is so, it is answered by a touch
+    of its own, never together with others: hands or a life hang on it.
+    """
+
+    word: str
+    place: str
+    title: str
+    met: str
+    apprentice: str
+    sources: Sequence[Source]
+    of: Literal["part", "circuit", ""] = ""
+    figures: Sequence[Figure] = ()
+    choices: Sequence[Choice] = ()
+    texts: Sequence[Text] = ()
+    photographs: Sequence[str] = ()
+    not_met: str = ""
+    automatic: str = ""
+    recogniser: str = ""
+    steps: Sequence[str] = ()
+    asked_when: Sequence[Fact] = ()
+    apart: Fact | Literal[""] = ""
+
+
+class Checklist(msgspec.Struct, frozen=True):
+    """The checks of one group, in their order; retained on a topic of the group's letter."""
+
+    group: str
+    title: str
+    checks: Sequence[Check]

@@ -1,0 +1,59 @@
+"""Where the channels are: on which circuit or part of the unit, and whether a hose shares a port with a probe.
+
+From hose-on to hose-off the pressure at a shared port is not of the circuit: figures from it are unknown, and the
+alarms that would rest on it are silent, and said to be.
+"""
+
+from collections.abc import Sequence
+
+import msgspec
+
+from ingest.wire.events import Ask, MarkBase
+from ingest.wire.sheet import Port
+
+
+class PlaceAsk(Ask, frozen=True, omit_defaults=True, tag="place", kw_only=True):
+    """Channels are on a circuit or a part from now on. on: its name in the sheet; empty where they are on nothing.
+
+    channels: none named: all that a circuit is read by. turns: how often the lead passes through a clamp's jaw.
+    confirmed: it is of the unit at work, which somebody else has just opened.
+    """
+
+    on: str
+    channels: Sequence[str] = ()
+    turns: int = 1
+    confirmed: bool = False
+
+
+class Placed(MarkBase, frozen=True, omit_defaults=True, tag="place", kw_only=True):
+    """Channels are on a circuit or a part, each named. proposal: what the instruments had proposed, if they had."""
+
+    on: str
+    channels: Sequence[str]
+    turns: int = 1
+    proposal: str = ""
+
+
+class HoseAsk(Ask, frozen=True, omit_defaults=True, tag="hose", kw_only=True):
+    """A hose to a cylinder, a pump or a gauge is opened at the port of a probe, or shut again.
+
+    confirmed: it is of the unit at work, which somebody else has just opened.
+    """
+
+    port: Port
+    on: bool
+    confirmed: bool = False
+
+
+class HoseSet(MarkBase, frozen=True, omit_defaults=True, tag="hose", kw_only=True):
+    """A hose shares the port of a probe, or no longer."""
+
+    port: Port
+    on: bool
+
+
+class ChannelPlace(msgspec.Struct, frozen=True, omit_defaults=True):
+    """Where a channel is, if it was put anywhere."""
+
+    on: str
+    turns: int = 1

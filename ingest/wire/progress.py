@@ -1,0 +1,85 @@
+"""How far a visit is: opened at a unit, waiting, gone on with, handed over, signed."""
+
+from typing import Literal
+
+import msgspec
+
+from ingest.wire.events import Ask, MarkBase
+from ingest.wire.findings import Grade
+
+WaitReason = Literal["parts", "owner", "lead", "weather", "curing", "settling", "other"]
+
+
+class OpenAsk(Ask, frozen=True, omit_defaults=True, tag="open", kw_only=True):
+    """Work at another unit of the register from now on. unit: its tag. grade: how it is known to be this one.
+
+    circuit: the one that the probes are on; empty for the first of its sheet. confirmed: with a hose left open.
+    """
+
+    unit: str
+    circuit: str = ""
+    grade: Grade = "seen"
+    confirmed: bool = False
+
+
+class WaitAsk(Ask, frozen=True, omit_defaults=True, tag="wait", kw_only=True):
+    """Nothing goes on for a reason; the text may say more."""
+
+    reason: WaitReason
+    text: str = ""
+
+
+class Waiting(MarkBase, frozen=True, omit_defaults=True, tag="wait", kw_only=True):
+    """The visit waits."""
+
+    reason: WaitReason
+
+
+class ResumeAsk(Ask, frozen=True, omit_defaults=True, tag="resume"):
+    """It goes on."""
+
+
+class Resumed(MarkBase, frozen=True, omit_defaults=True, tag="resume"):
+    """The visit goes on after it waited."""
+
+
+class HandOverAsk(Ask, frozen=True, omit_defaults=True, tag="hand_over", kw_only=True):
+    """Another technician takes over. to: their name; the text is what they must know.
+
+    confirmed: it is of the unit at work, which somebody else has just opened.
+    """
+
+    to: str
+    text: str = ""
+    confirmed: bool = False
+
+
+class HandedOver(MarkBase, frozen=True, omit_defaults=True, tag="hand_over", kw_only=True):
+    """Another technician has taken over."""
+
+    to: str
+
+
+class SignAsk(Ask, frozen=True, omit_defaults=True, tag="sign", kw_only=True):
+    """The visit is over, and this name stands for it. confirmed: with what is still open."""
+
+    name: str
+    confirmed: bool = False
+
+
+class Signed(MarkBase, frozen=True, omit_defaults=True, tag="sign", kw_only=True):
+    """The visit is over. digest: of every mark before, in order (`ingest.visit.seal`); open: what was left open."""
+
+    name: str
+    digest: str
+
+
+class Progress(msgspec.Struct, frozen=True, omit_defaults=True):
+    """How far the visit is. technician: who works at it, as far as known. since_s: of this state [s since 1970]."""
+
+    state: Literal["open", "waiting", "signed"] = "open"
+    since_s: float | None = None
+    technician: str = ""
+    reason: WaitReason | Literal[""] = ""
+    text: str = ""
+    digest: str = ""

@@ -1,0 +1,50 @@
+"""Somebody does all that the judge says: nothing goes into a full unit, whatever slips within what is usual.
+
+A handful of visits at which refrigerant went in before an instrument was a cause; `make obedient` plays two thousand.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from tests.judge.cases import OWN
+from tests.judge.obedience import at_most, write
+from tests.judge.obedient import Slip, Visit, play
+
+WENT_WRONG = {
+    500_024: ("nothing wrong", "gauge"),
+    500_038: ("nothing wrong", "liquid clamp"),
+    500_125: ("condenser fouling", "liquid clamp"),
+    500_240: ("liquid-line restriction", "liquid clamp"),
+}
+
+
+@pytest.fixture(scope="module")
+def visits() -> dict[int, Visit]:
+    return {seed: play(seed, OWN) for seed in WENT_WRONG}
+
+
+def test_refrigerant_goes_into_no_full_unit(visits: dict[int, Visit]) -> None:
+    for seed, visit in visits.items():
+        truth, kind = WENT_WRONG[seed]
+        assert (visit.truth, visit.slip.kind) == (truth, kind)
+        assert visit.slip != Slip("none")
+        assert (visit.wrong, visit.of_right) == ([], 1.0)
+
+
+def test_an_instrument_is_looked_at_before(visits: dict[int, Visit]) -> None:
+    assert all(visit.checks >= 1 for visit in visits.values())
+
+
+@pytest.mark.parametrize("count", [1, 30, 2000])
+def test_of_nothing_found_the_limit_is_known_in_closed_form(count: int) -> None:
+    """Clopper and Pearson 1934: (1 - p) to the power of n is 5 %."""
+    assert at_most(0, count) == pytest.approx(1 - 0.05 ** (1 / count))
+
+
+def test_the_page_counts_what_was_played(visits: dict[int, Visit], tmp_path: Path) -> None:
+    write(list(visits.values()), tmp_path / "page.md")
+    page = (tmp_path / "page.md").read_text("utf-8")
+    assert "| all | 4 |" in page
+    assert "| wrong: liquid clamp | 3 |" in page
+    assert "| wrong: gauge | 1 |" in page

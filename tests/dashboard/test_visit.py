@@ -1,0 +1,747 @@
+"""The Visit page without a browser: its frame, what is told to it, and that the Charge page pays nothing for it."""
+
+import hashlib
+import json
+from collections.abc import Callable
+from html.parser import HTMLParser
+from pathlib import Path
+
+import msgspec
+import pytest
+from dash import html
+from msgspec.structs import replace
+
+from calc import saturation
+from dashboard.asks import MADE_FROM, AskBody
+from dashboard.entered import Written, entered
+from dashboard.errors import AskError
+from dashboard.hub import Hub
+from dashboard.invitations import make_invitation
+from dashboard.roles import Visitor
+from dashboard.shared.basics import attributes
+from dashboard.shared.markup import markup
+from dashboard.visit.page import visit_page
+from ingest.visit.checklist import checklists, guided
+from ingest.visit.standing import Standing
+from ingest.wire.asks import APPENDED, MAY_ASK
+from ingest.wire.bench_messages import BenchAbout
+from ingest.wire.events import word_of
+from ingest.wire.messages import (
+    Advice,
+    ChannelPlace,
+    Chosen,
+    ConditionMessage,
+    CylinderDescribed,
+    DescribeAsk,
+    FindingStands,
+    Hold,
+    KeepAsk,
+    Mark,
+    Outcome,
+    PatternBegun,
+    PendingNote,
+    PlaceAsk,
+    Progress,
+    ProposalStands,
+    Proposed,
+    ProposedFinding,
+    ProposedMove,
+    ProposedPlace,
+    ProposedUnit,
+    Question,
+    Reply,
+    SettledSince,
+    Sheet,
+    Stop,
+    UnitBrief,
+    Units,
+    VerificationMessage,
+    Visit,
+    Waiting,
+    Want,
+    Wording,
+    encode,
+    topic,
+)
+from ingest.wire.sheet import Capacitor, Circuit, Contactor, Motor
+from tests import wire_rig
+from tests.page import cookie_of, enter, request, serving_page, settings
+from tests.wire_rig import RIG
+
+SAM, ROBIN = Visitor("technician", "Sam"), Visitor("lead", "Robin")
+
+
+class Read(HTMLParser):
+    """What a browser would read: each element with its attributes, and whether all that was opened is closed."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.found: list[tuple[str, dict[str, str | None]]] = []
+        self.open: list[str] = []
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.found.append((tag, dict(attrs)))
+        if tag not in ("meta", "link"):
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+
+def test_a_layout_is_written_as_html_that_a_parser_reads_back() -> None:
+    text = markup(
+        html.Div([html.P(["2 < 3 & ", html.B("so")]), None, html.Span(hidden=True), 5], **attributes(data_x='a "b"'))
+    )
+    assert text == '<div data-x="a &quot;b&quot;"><p>2 &lt; 3 &amp; <b>so</b></p><span hidden></span>5</div>'
+    assert Read(text).found[0] == ("div", {"data-x": 'a "b"'})
+
+
+def test_the_frame_is_whole_and_says_what_its_visitor_may_ask() -> None:
+    for visitor, may, may_not in ((SAM, "acknowledge", "nothing"), (ROBIN, "note", "added")):
+        read = Read(visit_page(visitor))
+        assert read.open == []
+        (page,) = [found for _, found in read.found if found.get("id") == "page"]
+        asks = (page["data-may"] or "").split()
+        assert may in asks
+        assert may_not not in asks
+        ids = [found["id"] for _, found in read.found if "id" in found]
+        assert len(ids) == len(set(ids))
+
+
+async def test_it_is_served_to_both_and_loads_nothing_of_dash(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    known = settings(tmp_path, free_port())
+    async with serving_page(known):
+        lead = cookie_of(await enter(known, make_invitation(known, "lead")))
+        for headers in ({}, lead):
+            answer = await request(known, "GET", "/visit", headers=headers)
+            assert answer.status == 200
+            read = Read(answer.text)
+            loaded = [found.get("src") or found.get("href") for tag, found in read.found if tag in ("script", "link")]
+            assert all(str(path).startswith("assets/") for path in loaded)
+            assert not any("plotly" in str(path) for path in loaded)
+            for path in loaded:
+                assert (await request(known, "GET", f"/{path}", headers=headers)).status == 200, path
+
+
+def hub_with(visit: Visit) -> Hub:
+    hub = Hub()
+    hub.receive(topic(RIG, "about"), encode(wire_rig.about(started_s=1.7e9)))
+    hub.receive(topic(RIG, "visit"), encode(visit))
+    return hub
+
+
+async def told(hub: Hub, page: str = "visit", system: str = "us") -> dict[str, dict]:
+    text = (await hub.join(system, page).take()).decode()
+    blocks = [block.split("\n", 1) for block in text.strip().split("\n\n")]
+    return {kind.removeprefix("event: "): json.loads(data.removeprefix("data: ")) for kind, data in blocks}
+
+
+NOTED = Visit("visit-1", 0.0, 0.0, 0, notes=(PendingNote("n1", "Robin", 1.7e9, "Is the filter clean?"),))
+
+
+async def test_a_note_that_waits_is_a_card_with_the_ask_that_answers_it() -> None:
+    (card,) = (await told(hub_with(NOTED)))["visit"]["talk"]
+    assert card["says"] == ["Is the filter clean?"]
+    assert (card["by"], card["time"]) == ("Robin", 1.7e9)
+    reply, key = card["keys"]
+    assert (key["ask"], key["body"], key["only_for"]) == ("acknowledge", {"of": "n1"}, "technician")
+    assert reply["opens"]["keys"][0]["body"] == {"fields": {"of": "n1"}}
+
+
+async def test_each_page_is_told_what_it_shows_and_no_more() -> None:
+    hub = hub_with(NOTED)
+    charge, visit = await told(hub, "charge"), await told(hub)
+    assert "visit" not in charge
+    assert not {"marks", "hands", "bench"} & visit.keys()
+    viewer = hub.join("us")
+    await viewer.take()
+    hub.receive(topic(RIG, "visit"), encode(NOTED))
+    assert b"event: visit" not in await viewer.take()
+
+
+async def test_another_visit_brings_nothing_of_the_last() -> None:
+    hub = hub_with(NOTED)
+    hub.receive(topic(RIG, "about"), encode(wire_rig.about(started_s=1.8e9, unit=wire_rig.unit(tag="AHU-2"))))
+    assert (await told(hub))["visit"]["talk"] == []
+
+
+async def test_a_proposal_is_one_touch_but_for_what_no_scale_tells() -> None:
+    says = Wording("6.2 oz left the cylinder, 14:02 to 14:04. Keep?", "176 g left the cylinder, 14:02 to 14:04. Keep?")
+    moves = [
+        ProposalStands(name, 1.7e9, 1.7e9, 1.7e9, ProposedMove(mass_kg, 0.002), says)
+        for name, mass_kg in (("out", 0.1758), ("in", -0.2))
+    ]
+    found = ProposalStands("f", 1.7e9, 1.7e9, 1.7e9, ProposedFinding("start", {"peak_a": 61.0}), says)
+    visit = Visit("visit-1", 0.0, 0.0, 0, proposals=(*moves, found))
+    out, back, finding = (await told(hub_with(visit), system="si"))["visit"]["proposals"]
+    assert out["says"] == ["176 g left the cylinder, 14:02 to 14:04. Keep?"]
+    assert [(key["ask"], key["body"], key["main"]) for key in out["keys"]] == [
+        ("dismiss", {"of": "out"}, False),
+        ("keep", {"of": "out", "phase": "vapour"}, False),
+        ("keep", {"of": "out", "phase": "liquid"}, True),  # R-410A: a blend is charged as liquid
+    ]
+    for card in (back, finding):
+        assert [(key["ask"], key["body"]) for key in card["keys"]] == [
+            (ask, {"of": card["id"]}) for ask in ("dismiss", "keep")
+        ]
+
+
+async def test_two_readings_of_two_places_are_named_by_one_touch_that_says_both() -> None:
+    per = {"herm": "Herm to common", "fan": "Fan to common"}
+    seen = [ProposedFinding("capacitor_measured", {"measured.?": farad}, per) for farad in (43.6e-6, 5e-6, 45e-6)]
+    says = [Wording(text, text) for text in ("43.6 µF.", "5 µF.", "45 µF.")]
+    stand = [ProposalStands(f"p{n}", 1.7e9, 1.7e9, 1.7e9, what, says[n]) for n, what in enumerate(seen)]
+    pair, alone = (await told(hub_with(Visit("visit-1", 0.0, 0.0, 0, proposals=stand))))["visit"]["proposals"]
+    assert (pair["says"], alone["says"]) == (["1. 43.6 µF.", "2. 5 µF."], ["45 µF."])
+    assert not pair["together"]
+    keys = {key["says"]: key for key in pair["keys"]}
+    assert keys["1 is not so"]["body"] == {"of": "p0"}
+    assert keys["2 is not so"]["body"] == {"of": "p1"}
+    assert len(keys) == 6  # each place of each reading: one that was renewed between is measured twice
+    both = keys["1: Fan to common. 2: Herm to common."]
+    asks = [MADE_FROM["keep"](("a1", "Sam"), msgspec.convert(it, AskBody)) for it in (both["body"], *both["besides"])]
+    dual = {"sections": "dual"}  # one reading was of each
+    second = KeepAsk("a1", "Sam", of="p1", per=("herm",), choices=dual)
+    assert asks == [KeepAsk("a1", "Sam", of="p0", per=("fan",)), second]
+    renewed = keys["1: Herm to common. 2: Herm to common."]
+    assert renewed["besides"] == [{"of": "p1", "fields": {"per": ["herm"]}}]
+    other = ProposedFinding("capacitor_measured", {"measured.?": 5e-6}, per, part="fan capacitor")
+    apart = [stand[0], ProposalStands("p9", 1.7e9, 1.7e9, 1.7e9, other, says[1])]
+    cards = (await told(hub_with(Visit("visit-1", 0.0, 0.0, 0, proposals=apart))))["visit"]["proposals"]
+    assert [card["id"] for card in cards] == ["p0", "p9"]  # of two parts
+
+
+async def test_dead_is_kept_as_seen_at_the_place_of_work_by_a_key_that_says_so() -> None:
+    per = {name: name.upper() for name in ("a_b", "a_earth", "b_earth", "control")}
+    seen = ProposedFinding("prove_dead", {"volts.?": 0.1}, per, places=4)
+    says = Wording("Live, dead, live.", "Live, dead, live.")
+    visit = Visit("visit-1", 0.0, 0.0, 0, proposals=[ProposalStands("p", 1.7e9, 1.7e9, 1.7e9, seen, says)])
+    (card,) = (await told(hub_with(visit)))["visit"]["proposals"]
+    each = next(key for key in card["keys"] if "each" in key["says"])
+    assert each["says"] == "Keep each, at the place of work: A_B, A_EARTH, B_EARTH, CONTROL"
+    made = MADE_FROM["keep"](("a1", "Sam"), msgspec.convert(each["body"], AskBody))
+    assert made == KeepAsk("a1", "Sam", of="p", per=tuple(per), choices={"at_place_of_work": "yes"})
+
+
+async def test_pairs_that_the_meter_was_not_seen_on_are_told_above_the_key_that_vouches_for_them() -> None:
+    """So that the rig need not ask: a meter that is held on pair after pair shows one place."""
+    per = {name: name.upper() for name in ("a_b", "a_earth", "b_earth", "control")}
+    seen = ProposedFinding("prove_dead", {"volts.?": 0.1}, per, places=1)
+    says = Wording("Live, dead, live.", "Live, dead, live.")
+    visit = Visit("visit-1", 0.0, 0.0, 0, proposals=[ProposalStands("p", 1.7e9, 1.7e9, 1.7e9, seen, says)])
+    (card,) = (await told(hub_with(visit)))["visit"]["proposals"]
+    counted = (
+        "Places where the meter was seen below 3 V: 1. Named below: 4. That it was held on each of them is your word."
+    )
+    assert card["says"] == ["Live, dead, live.", counted]
+    assert not card["together"]
+    each, chosen = (key for key in card["keys"] if key["ask"] == "keep")
+    assert each["says"].startswith("Keep each, held one after the other at the place of work: A_B")
+    made = MADE_FROM["keep"](("a1", "Sam"), msgspec.convert(each["body"], AskBody))
+    assert made == KeepAsk("a1", "Sam", of="p", per=tuple(per), choices={"at_place_of_work": "yes"}, confirmed=True)
+    assert "confirmed" not in chosen["body"]
+
+
+async def test_one_key_keeps_together_only_what_its_sentence_says_whole() -> None:
+    """Not where a place or a phase is to be chosen, a probe was moved, or a life hangs on it."""
+    per = {"herm": "Herm", "fan": "Fan"}
+    proposed = {
+        "supply": ProposedFinding("supply", {"running.a_b": 230.0}),
+        "section": ProposedFinding("capacitor_measured", {"measured.?": 9e-6}, per),
+        "dead": ProposedFinding("prove_dead", {"source_before": 230.0}),
+        "empty": ProposedFinding("discharge", {"volts.herm_common": 0.4}),
+        "out": ProposedMove(0.2, 0.002),
+        "back": ProposedMove(-0.2, 0.002),
+        "after": ProposedFinding("readings_after", {"subcooling": 5.0}, choices={"settled": "yes"}),
+        "moved": ProposedPlace(["liquid_pressure"]),
+        "unit": ProposedUnit("RTU-K7Q-4", 0.98),
+    }
+    says = Wording("Seen. Keep?", "Seen. Keep?")
+    stand = [ProposalStands(name, 1.7e9, 1.7e9, 1.7e9, what, says) for name, what in proposed.items()]
+    cards = (await told(hub_with(Visit("visit-1", 0.0, 0.0, 0, proposals=stand))))["visit"]["proposals"]
+    assert [card["id"] for card in cards if card["together"]] == ["supply", "back"]
+    after = next(card for card in cards if card["id"] == "after")
+    conditions = {key["body"].get("fields", {}).get("choices", {}).get("conditions") for key in after["keys"]}
+    assert conditions == {None, "same", "differ"}  # which no instrument tells, and a reading after a move needs
+    for card in cards:
+        mains = [key for key in card["keys"] if key["main"]]
+        assert not card["together"] or [key["ask"] for key in mains] == ["keep"]
+
+
+@pytest.mark.parametrize("places", [2, 4])
+async def test_what_no_instrument_tells_is_named_as_it_is_kept(places: int) -> None:
+    """In one touch where few are to choose from; several of many are chosen first."""
+    per = {name: name.upper() for name in ("a", "b", "c", "d")[:places]}
+    what = ProposedFinding("capacitor_measured", {"measured.?": 9e-6}, per)
+    seen = ProposalStands("p", 1.7e9, 1.7e9, 1.7e9, what, Wording("9.00 µF.", "9.00 µF."))
+    (card,) = (await told(hub_with(Visit("visit-1", 0.0, 0.0, 0, proposals=[seen]))))["visit"]["proposals"]
+    keeps = [key for key in card["keys"] if key["ask"] == "keep"]
+    if places == 2:
+        assert [key["body"] for key in keeps] == [{"of": "p", "fields": {"per": [name]}} for name in per]
+        assert [key["says"] for key in keeps] == ["Keep: A", "Keep: B"]
+        made = MADE_FROM["keep"](("a1", "Sam"), msgspec.convert(keeps[0]["body"], AskBody))
+        assert made == KeepAsk("a1", "Sam", of="p", per=("a",))
+    else:
+        each, chosen = keeps
+        assert (each["says"], each["bare"]) == ("Keep each: A, B, C, D", True)
+        assert (each["body"], chosen["body"]) == ({"of": "p", "fields": {"per": list(per)}}, {"of": "p"})
+        (field,) = card["fields"]
+        assert (field["name"], field["into"], field["several"], field["needed"]) == ("per", "fields", True, True)
+
+
+def told_of_checks(visit: Visit, **about: object) -> Hub:
+    hub = Hub()
+    hub.receive(topic(RIG, "about"), encode(wire_rig.about(started_s=1.7e9, **about)))
+    for group in checklists():
+        hub.receive(topic(RIG, f"checklist/{group.group.lower()}"), encode(group))
+    hub.receive(topic(RIG, "visit"), encode(visit))
+    return hub
+
+
+async def test_every_check_has_a_card_whose_asks_the_rig_can_read() -> None:
+    events = await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0)))
+    cards = events["checklist"]["cards"]
+    assert set(cards) == set(guided())
+    for word, card in cards.items():
+        *_, record = card["keys"]
+        assert record["body"] == {"fields": {"check": word}}
+        fields = {**record["body"]["fields"], "grade": "said"}
+        body = AskBody(fields=fields)
+        assert MADE_FROM["finding"](("a1", "Sam"), body).check == word
+        figures = {
+            f"{it.name}.{place}" if place else it.name
+            for it in guided()[word].check.figures
+            for place in it.per or [""]
+        }
+        assert {it["name"] for it in card["fields"] if it["kind"] == "number"} == figures
+        assert all(any(each.text in line for line in card["more"]) for each in guided()[word].check.sources)
+    head, *more = cards["prove_dead"]["more"]
+    assert head == "When not, and who says so"
+    assert "3 V; 50 V (common practice, no source)." in more
+    units = {it["name"]: it["unit"] for it in cards["capacitor_measured"]["fields"] if it["kind"] == "number"}
+    assert units["measured.herm"] == "µF"
+    volts = {it["name"]: it["channels"] for it in cards["supply"]["fields"]}
+    assert volts["running.a_b"] == [["line_voltage_ab", "Line voltage L1–L2"]]
+    assert volts["running.b_c"] == []  # this rig has no such channel
+    before = {it["name"]: it["channels"] for it in cards["readings_before"]["fields"]}
+    assert before["superheat"] == [["superheat", "Superheat"]]  # it is no channel, and is worked out of some
+    offers = {it["name"]: it["offers"] for it in cards["capacitor_under_load"]["fields"]}
+    assert (offers["hertz"], offers["turns"]) == (["60 Hz", "50 Hz"], ["1", "5", "10"])
+    amps = next(it for it in cards["motor_amps"]["fields"] if len(it["channels"]) > 1)
+    assert {name for name, _ in amps["channels"]} == {"compressor_current", "condenser_fan_current"}  # of which motor?
+
+
+async def test_a_check_stands_with_its_outcome_grade_and_time_and_the_next_is_marked() -> None:
+    found = [
+        FindingStands(
+            "capacitor_measured", "not_met", "typed", 1.7e9, f"f-{part}", part, says=wire_rig.same("Too low.")
+        )
+        for part in ("herm can", "fan can")
+    ]
+    visit = Visit("visit-1", 0.0, 0.0, 0, findings=found, next=("isolate", "prove_dead"), circuit="2")
+    rows = {row["id"]: row for row in (await told(told_of_checks(visit)))["visit"]["rows"]}
+    assert len(rows) == len(guided()) + 1
+    assert [row["id"] for row in rows.values() if row["next"]] == ["isolate"]
+    row = rows["capacitor_measured fan can"]
+    assert (row["said"], row["grade"], row["why"]) == ("Not met", "typed", ["Too low.", "Too low."])
+    assert row["body"] == {"part": "fan can"}
+    assert row["goes_on"] == ""
+    circuits = {row["card"] for row in rows.values() if row["body"] == {"circuit": "2"}}
+    assert circuits == {word for word, one in guided().items() if one.check.of == "circuit"}
+
+
+async def test_a_check_begins_with_what_is_known_and_the_handover_with_what_is_open() -> None:
+    found = [
+        FindingStands("look_first", "not_met", "said", 1.7e9, "f1"),
+        FindingStands("supply", "cannot_tell", "measured", 1.7e9, "f2"),
+    ]
+    settled = SettledSince("subcooling", 1.7e9)
+    at_work = Progress("open", 1.7e9, "Sam")
+    following = ("prove_dead", "tag")
+    visit = Visit("v1", 0.0, 0.0, 0, findings=found, next=following, settled=settled, progress=at_work)
+    events = await told(told_of_checks(visit))
+    begins = {row["id"]: row["begins"] for row in events["visit"]["rows"]}
+    assert begins["which_unit"] == {"chosen tag": "RTU-K7Q-4"}
+    assert begins["what_is_in_it"] == {"chosen safety_class": "A1"}
+    assert begins["power_back"] == {"chosen lock_removed_by": "Sam"}
+    assert begins["readings_before"] == {"chosen settled": "yes"}  # the judge's word
+    known = "Not met: Look first. Could not be told: Supply under load. Not made: Prove dead."
+    assert begins["handover"] == {"chosen next_person": known}  # what closes a visit is not told as not made
+    asked = {row["id"] for row in events["visit"]["rows"] if row["asked"]}
+    assert asked == {"prove_dead", "tag"}
+    assert events["visit"]["closing"] == []
+    over = [*found, FindingStands("handover", "met", "said", 1.7e9, "f3")]
+    again = ("look_first", "prove_dead", "tag")
+    nothing = Visit("visit-1", 0.0, 0.0, 0, findings=over, next=again, progress=at_work, hoses=("suction",))
+    (sign,) = (await told(told_of_checks(nothing)))["visit"]["closing"]
+    assert (sign["id"], sign["fields"][0]["value"]) == ("sign", "Sam")
+    told_open = ["Not met: Look first.", "Could not be told: Supply under load.", "Not made: Prove dead, Tag."]
+    assert sign["says"][:-1] == ["A hose still shares the suction port.", *told_open]
+    assert sign["keys"][0]["body"] == {"confirmed": True}  # what the rig would ask about stands above the key
+    bare = (await told(hub_with(visit)))["visit"]  # before the checks are heard of
+    assert (bare["rows"], bare["closing"]) == ([], [])
+
+
+def begins_of(hub_events: dict) -> dict:
+    return {row["id"]: row["begins"] for row in hub_events["visit"]["rows"]}
+
+
+def closed(outcome: Outcome) -> FindingStands:
+    return FindingStands("close_panel", outcome, "seen", 1.7e9, "f1")
+
+
+@pytest.mark.parametrize(
+    ("found", "following", "begins"),
+    [
+        ([closed("met")], (), {"chosen panel_closed": "yes"}),
+        ([closed("met")], ("close_panel",), {}),  # a hand was in it since
+        ([closed("not_met")], (), {}),
+        ([], (), {}),
+    ],
+)
+async def test_a_move_begins_with_a_closed_panel_where_that_was_recorded_last(
+    found: list[FindingStands], following: tuple[str, ...], begins: dict
+) -> None:
+    visit = Visit("v1", 0.0, 0.0, 0, findings=found, next=following)
+    assert begins_of(await told(told_of_checks(visit)))["moving"] == begins
+
+
+CAN = Capacitor("can", herm_f=45e-6, fan_f=5e-6)
+
+
+@pytest.mark.parametrize(
+    ("cans", "begins"),
+    [
+        ([CAN], {"chosen sections": "dual"}),
+        ([Capacitor("fan", fan_f=5e-6)], {"chosen sections": "single"}),
+        ([CAN, Capacitor("of the blower", fan_f=10e-6)], {}),
+        ([], {}),
+    ],
+)
+async def test_discharging_begins_with_the_sections_of_the_one_capacitor_of_the_sheet(
+    cans: list[Capacitor], begins: dict
+) -> None:
+    hub = told_of_checks(Visit("v1", 0.0, 0.0, 0))
+    sheet = Sheet("RTU-K7Q-4", [Circuit("1", "R-410A", "txv")], parts=[Motor("blower"), *cans])
+    hub.receive(topic(RIG, "unit/RTU-K7Q-4"), encode(sheet))
+    assert begins_of(await told(hub))["discharge"] == begins
+
+
+def advice(air: str) -> Advice:
+    """The judge's advice; air: what its protocol has of the airflow."""
+    conditions = [
+        ConditionMessage("outdoor_air_temperature", "met", wire_rig.same(""), wire_rig.same(""), ""),
+        ConditionMessage("air_split", air, wire_rig.same(""), wire_rig.same(""), ""),  # type: ignore[arg-type]
+    ]
+    verified = VerificationMessage("subcooling", "right", 0.9, 0.1, 0.5, conditions, wire_rig.same(""))
+    return Advice(1.7e9, wire_rig.same(""), [], [], {}, verification=verified)
+
+
+@pytest.mark.parametrize(("air", "begins"), [("met", "met"), ("not met", "not_met"), ("cannot tell", "")])
+async def test_air_begins_with_what_the_judge_says_of_it(air: str, begins: str) -> None:
+    hub = told_of_checks(Visit("v1", 0.0, 0.0, 0))
+    assert begins_of(await told(hub))["air"] == {}
+    hub.receive(topic(RIG, "advice"), encode(advice(air)))
+    assert begins_of(await told(hub))["air"].get("chosen condition", "") == begins
+    hub.receive(topic(RIG, "bench/about"), encode(BenchAbout("", "", blind=True, speed=1.0, faults={})))
+    assert begins_of(await told(hub))["air"] == {}  # before the verdict nobody is told what is right
+
+
+async def test_the_visit_is_told_anew_when_the_judge_says_otherwise_of_it_and_not_at_each_advice() -> None:
+    hub = told_of_checks(Visit("v1", 0.0, 0.0, 0))
+    viewer = hub.join("us", "visit")
+    await viewer.take()
+    for air, is_told in (("met", True), ("met", False), ("not met", True)):
+        hub.receive(topic(RIG, "advice"), encode(advice(air)))
+        assert (b"event: visit" in await viewer.take()) is is_told, air
+
+
+async def test_a_circuit_that_came_into_view_is_asked_for_itself() -> None:
+    found = [FindingStands("air", "met", "measured", 1.7e9, "f1", circuit="1")]
+    visit = Visit("visit-1", 0.0, 0.0, 0, findings=found, next=("air",), circuit="2")
+    rows = [row for row in (await told(told_of_checks(visit)))["visit"]["rows"] if row["card"] == "air"]
+    assert [(row["body"], row["asked"]) for row in rows] == [({"circuit": "1"}, False), ({"circuit": "2"}, True)]
+
+
+@pytest.mark.parametrize(("outcome", "goes_on"), [("cannot_tell", "f-1"), ("met", ""), ("not_met", "")])
+async def test_what_could_not_be_told_goes_on_from_what_was_entered(outcome: Outcome, goes_on: str) -> None:
+    found = [FindingStands("prove_dead", outcome, "measured", 1.7e9, "f-1")]
+    visit = Visit("visit-1", 0.0, 0.0, 0, findings=found)
+    rows = {row["id"]: row for row in (await told(told_of_checks(visit)))["visit"]["rows"]}
+    assert rows["prove_dead"]["goes_on"] == goes_on
+    assert rows["isolate"]["goes_on"] == ""
+
+
+ON_ANOTHER_PAGE = {"correction", "check", "correct", "reload", "seen", "photograph"}
+"""What no key of the Visit page asks: corrections and checks of an instrument stand on the Charge page, a configuration
+is read again by a command, and that a stop was seen, and parts of a photograph, the page tells by itself."""
+HEAD = (1.7e9, "Robin", "lead")
+SAID: list[Mark] = [
+    Question("q1", 1.7e9, "Sam", "technician", "Which capacitor?"),
+    Reply("r1", *HEAD, "The 45 µF one.", of="q1"),
+    Want("w1", *HEAD, "the nameplate", what="photograph"),
+    Want("w2", *HEAD, "", what="reading"),
+    Hold("h1", *HEAD, before="each_move"),
+    Stop("s1", *HEAD, "Hands off: it restarts by itself."),
+    CylinderDescribed("c1", 1.7e9, "Sam", "technician", name="C-7", use="virgin", refrigerant="R-410A"),
+    Proposed("p1", 1.7e9, what=ProposedMove(0.17, 0.002), from_s=1.7e9, to_s=1.7e9, says=wire_rig.same("Keep?")),
+    Waiting("x1", 1.7e9, "Sam", "technician", reason="parts"),
+]
+
+
+def cards_of(told: dict) -> list[dict]:
+    return [*told["proposals"], *told["talk"], *(card for form in told["forms"] for card in form["cards"])]
+
+
+def keys_of(card: dict) -> list[tuple[dict, dict]]:
+    """Every key of a card, with the card of which it is; those of the forms that its keys open ask for both bodies."""
+    own = [(card, key) for key in card["keys"] if not key["opens"]]
+    opened = [key for key in card["keys"] if key["opens"]]
+    return own + [
+        (inner, {**inner_key, "body": {**key["body"], **inner_key["body"]}})
+        for key in opened
+        for inner, inner_key in keys_of(key["opens"])
+    ]
+
+
+async def test_every_key_asks_for_something_that_there_is_with_what_it_needs() -> None:
+    hub = told_of_checks(Standing("visit-1", SAID).message())
+    sheet = Sheet("RTU-K7Q-4", [Circuit("1", "R-410A", "txv"), Circuit("2", "R-410A", "txv")], parts=[Motor("blower")])
+    hub.receive(topic(RIG, "unit/RTU-K7Q-4"), encode(sheet))
+    hub.receive(topic(RIG, "units"), encode(Units([UnitBrief("AHU-2", "Basement", ["R-32"], 1.6e9)])))
+    events = await told(hub)
+    asked = {}
+    for card in [*cards_of(events["visit"]), *events["checklist"]["cards"].values()]:
+        for of, key in keys_of(card):
+            does = [bool(key["ask"]), key["leaves"], key["adds"] != 0, bool(key["shows"])]
+            assert does.count(True) == 1, (card["title"], key["says"])
+            if not key["ask"]:
+                continue
+            assert key["ask"] in MAY_ASK, (card["title"], key["says"])
+            asked.setdefault(key["ask"], (of, key))
+            names = [field["name"] for field in of["fields"]]
+            assert len(names) == len(set(names)), card["title"]
+    assert {"acknowledge", "reply", "want", "hold", "release", "stop", "question", "keep", "dismiss", "finding"} <= set(
+        asked
+    )
+    assert {"place", "hose", "added", "recovered", "cylinder", "describe", "resume", "wait", "sign", "note"} <= set(
+        asked
+    )
+    assert events["visit"]["stop"] == {
+        "id": "s1",
+        "by": "Robin",
+        "time": 1.7e9,
+        "text": "Hands off: it restarts by itself.",
+    }
+    places = next(form for form in events["visit"]["forms"] if form["id"] == "places")["cards"]
+    probe = next(card for card in places if card["title"] == "low side probe")
+    assert [key["says"] for key in probe["keys"]] == ["On 1", "On 2", "Off", "One of them…"]
+    motor = events["checklist"]["cards"]["motor_amps"]["fields"][0]
+    assert (motor["name"], motor["options"]) == ("part", [["blower", "blower"]])
+    asked = {
+        word: [it["to"] for it in events["checklist"]["cards"][word]["fields"]] for word in ("motor_amps", "start")
+    }
+    assert "motor" not in asked["motor_amps"]  # its part tells; of a start what drives something else tells nothing
+    assert "motor" in asked["start"]
+    can = events["checklist"]["cards"]["capacitor_by_eye"]["fields"][0]  # a motor is no capacitor
+    assert (can["name"], can["kind"], can["optional"]) == ("part", "text", True)
+
+
+async def test_a_signed_visit_leads_to_another_and_shows_no_key_that_the_rig_would_refuse() -> None:
+    hub = told_of_checks(
+        Visit(
+            "visit-1",
+            0.0,
+            0.0,
+            0,
+            notes=NOTED.notes,
+            progress=Progress("signed", 1.7e9, "Sam"),
+            next=("which_unit",),
+            proposals=(ProposalStands("p1", 0.0, 0.0, 0.0, ProposedMove(-0.1, 0.002), Wording("Seen.", "Seen.")),),
+        )
+    )
+    visit = (await told(hub))["visit"]
+    assert (visit["signed"], visit["proposals"], visit["closing"]) == (True, [], [])
+    assert not any(row["next"] or row["asked"] for row in visit["rows"])
+    signed, note = visit["talk"]
+    another, new = signed["keys"]
+    assert (new["says"], new["ask"], new["body"]["fields"]["unit"]) == ("New visit to this unit", "open", "RTU-K7Q-4")
+    assert another["says"] == "Another unit"
+    assert another["shows"] in [form["id"] for form in visit["forms"]]
+    assert note["says"] == ["Is the filter clean?"]
+    asks = {key["ask"] for card in cards_of(visit) for _, key in keys_of(card)}
+    left = {word_of(ask) for ask in APPENDED}  # what the rig itself lets pass
+    assert asks - {""} <= left, asks
+    assert {"note", "acknowledge", "open"} <= asks
+
+
+@pytest.mark.parametrize(("technician", "name"), [("technician", ""), ("Sam", "Sam")])
+async def test_a_role_is_no_name_below_a_visit(technician: str, name: str) -> None:
+    visit = Visit("visit-1", 0.0, 0.0, 0, progress=Progress("open", 1.7e9, technician))
+    cards = cards_of((await told(hub_with(visit)))["visit"])
+    (sign,) = [card for card in cards if card["id"] == "sign"]
+    assert [(field["name"], field["value"]) for field in sign["fields"]] == [("name", name)]
+
+
+async def test_the_times_of_a_pattern_are_told_to_both_until_something_is_kept_of_it() -> None:
+    times_s = (1.7e9 + 130, 1.7e9 + 260, 1.7e9 + 420, 1.7e9 + 600)
+    begun = PatternBegun("x1", 1.7e9, "Sam", "technician", times_s=times_s)
+    hub = told_of_checks(Standing("visit-1", [begun]).message())
+    (card,) = [it for it in (await told(hub))["visit"]["talk"] if it["id"] == "pattern"]
+    assert card["times"] == [[says, at] for says, at in zip(["Fan on", "Fan auto"] * 2, times_s, strict=True)]
+    assert card["keys"] == []
+    assert "never the cooling call" in card["says"][0]
+    found = {"grade": "measured", "proposal": "p1"}
+    unit = Chosen("k1", 1.7e9 + 900, "Sam", "technician", tag="RTU-K7Q-4", outcome="met", probability=0.98, **found)
+    none = Chosen("k1", 1.7e9 + 900, "Sam", "technician", tag="", outcome="not_met", probability=0.97, **found)
+    for kept, says in ((unit, "this unit: over 95 %"), (none, "none of these: over 95 %")):
+        known = (await told(told_of_checks(Standing("visit-1", [begun, kept]).message())))["visit"]
+        assert [it for it in known["talk"] if it["id"] == "pattern"] == []
+        which = next(it for it in cards_of(known) if it["id"] == "which-unit")
+        assert says in which["says"][0]
+        assert any("was chosen by Sam" in each for each in which["says"]) == bool(kept.tag)
+        assert {key["ask"] for _, key in keys_of(which)} == {"pattern", "choose"}
+
+
+async def test_a_sheet_is_made_of_what_was_filled_in_and_stays_as_it_is_elsewhere() -> None:
+    hub = told_of_checks(Visit("visit-1", 0.0, 0.0, 0))
+    sheet = Sheet("RTU-K7Q-4", [Circuit("1", "R-410A", "txv", 3.4)], place="Roof", parts=[Motor("blower")])
+    hub.receive(topic(RIG, "unit/RTU-K7Q-4"), encode(sheet))
+    form = next(it for it in (await told(hub))["visit"]["forms"] if it["id"] == "units")
+    here, *_, new = form["cards"]
+    correct = next(key for _, key in keys_of(here) if key["ask"])
+    written = {"sheet/circuits/0/target_subcooling_dk": ("10 degF", "temperature_difference")}
+    fields = entered(correct["body"]["fields"], written, barometric_pressure_pa=None)
+    ask = MADE_FROM["describe"](("a1", "Sam"), AskBody(fields=fields))
+    assert ask.builds_on == hashlib.sha256(encode(sheet)).hexdigest()  # somebody may change it before this is sent
+    assert ask.circuits_were == ["1"]
+    assert ask.sheet.circuits[0].target_subcooling_dk == pytest.approx(10 / 1.8)
+    assert (ask.sheet.circuits[0].charge_kg, ask.sheet.place, ask.sheet.parts[0].name) == (3.4, "Roof", "blower")
+    assert [it["to"] for it in new["fields"] if it["needed"]] == ["tag"]
+    asked = new["repeats"]["fields"]
+    assert [it["to"] for it in asked if it["needed"]] == ["name", "refrigerant", "metering_device"]
+    assert [it["to"] for it in asked if not it["needed"] and not it["optional"]] == [
+        "charge_kg", "target_subcooling_dk", "target_superheat_dk", "rated_current_a",
+    ]  # fmt: skip
+    (refrigerants,) = [it for it in asked if it["to"] == "refrigerant"]
+    assert {option for option, _ in refrigerants["options"]} == {*saturation.names()}
+    assert refrigerants["options"][0] == ["R-410A", "R-410A"]
+    assert refrigerants["shown"] == 6
+
+
+async def test_a_circuit_is_brought_into_view_and_a_clamp_put_on_a_motor_by_one_touch() -> None:
+    places = {"compressor_current": ChannelPlace("compressor 2", turns=2)}
+    hub = told_of_checks(Visit("visit-1", 0.0, 0.0, 0, circuit="1", places=places))
+    motors = [Motor(name, drives="compressor", circuit=name[-1]) for name in ("compressor 1", "compressor 2")]
+    sheet = Sheet("RTU-K7Q-4", [Circuit("1", "R-410A", "txv"), Circuit("2", "R-410A", "txv")], parts=motors)
+    hub.receive(topic(RIG, "unit/RTU-K7Q-4"), encode(sheet))
+    events = await told(hub)
+    cards = {card["id"]: card for form in events["visit"]["forms"] if form["id"] == "places" for card in form["cards"]}
+
+    def asks(card: str) -> dict[str, PlaceAsk]:
+        bodies = {key["says"]: msgspec.convert(key["body"], AskBody) for _, key in keys_of(cards[card])}
+        return {says: MADE_FROM["place"](("a1", "Sam"), body) for says, body in bodies.items()}
+
+    assert "Circuit 1 is in view." in cards["circuit-in-view"]["says"]
+    assert asks("circuit-in-view")["All on 2"] == PlaceAsk("a1", "Sam", on="2")
+    closing = {key["says"] for card in cards.values() for _, key in keys_of(card) if key["closes"]}
+    assert closing == {"All on 1", "All on 2"}  # of a probe or a hose the next is touched beside it
+    one = asks("probe-low side probe")["Suction line: on 2"]
+    assert (one.on, one.channels) == ("2", ["suction_line_temperature"])
+    clamp = asks("clamp-compressor_current")
+    amps = ["compressor_current"]
+    assert clamp.keys() == {"On compressor 1", "1 ×", "5 ×", "10 ×"}  # and not what is so already
+    assert clamp["On compressor 1"] == PlaceAsk("a1", "Sam", on="compressor 1", channels=amps, turns=2)
+    assert clamp["10 ×"] == PlaceAsk("a1", "Sam", on="compressor 2", channels=amps, turns=10)
+    alone = Sheet("RTU-K7Q-4", [Circuit("1", "R-410A", "txv")])
+    hub.receive(topic(RIG, "unit/RTU-K7Q-4"), encode(alone))
+    forms = (await told(hub))["visit"]["forms"]
+    assert "circuit-in-view" not in [card["id"] for form in forms for card in form["cards"]]
+
+
+async def test_each_circuit_of_a_sheet_has_its_own_plate() -> None:
+    hub = told_of_checks(Visit("visit-1", 0.0, 0.0, 0))
+    sheet = Sheet("RTU-K7Q-4", [Circuit("A", "R-410A", "txv"), Circuit("B", "R-410A", "txv")])
+    hub.receive(topic(RIG, "unit/RTU-K7Q-4"), encode(sheet))
+    form = next(it for it in (await told(hub))["visit"]["forms"] if it["id"] == "units")
+    correct = next(of for of, key in keys_of(form["cards"][0]) if key["ask"])
+    charges = [(it["name"], it["into"]) for it in correct["fields"] if it["to"] == "charge_kg"]
+    assert charges == [("charge_kg", "fields.sheet.circuits.0"), ("charge_kg_1", "fields.sheet.circuits.1")]
+    assert len({it["label"] for it in correct["fields"]}) == len(correct["fields"])
+
+
+async def test_a_circuit_is_renamed_with_its_compressor_and_a_part_is_corrected_and_added() -> None:
+    hub = told_of_checks(Visit("visit-1", 0.0, 0.0, 0))
+    motor = Motor("compressor", drives="compressor", circuit="1", rated_current_a=12.0)
+    sheet = Sheet("RTU-K7Q-4", [Circuit("1", "R-410A", "txv"), Circuit("2", "R-410A", "txv")], parts=[motor])
+    hub.receive(topic(RIG, "unit/RTU-K7Q-4"), encode(sheet))
+    form = next(it for it in (await told(hub))["visit"]["forms"] if it["id"] == "units")
+    here, parts = form["cards"][:2]
+    correct = next(of for of, key in keys_of(here) if key["ask"])
+    marked, _ = (it for it in correct["fields"] if it["to"] == "name" and "circuits" in it["into"])
+    assert (marked["into"], marked["value"], marked["also"]) == (
+        "fields.sheet.circuits.0", "1", ["fields.sheet.parts.0.circuit"],
+    )  # fmt: skip
+    assert here["keys"][0]["body"]["fields"]["circuits_were"] == ["1", "2"]
+
+    def asks(kind: str, written: Written, **more: str) -> DescribeAsk:
+        of, key = next((of, key) for of, key in keys_of(parts) if key["ask"] and of["id"] == kind)
+        fields = entered(key["body"]["fields"], written, barometric_pressure_pa=None)
+        number = 0 if kind == "parts" else 1
+        fields["sheet"]["parts"][number] |= more
+        assert {it["into"] for it in of["fields"]} == {f"fields.sheet.parts.{number}"}
+        assert len({it["name"] for it in of["fields"]}) == len(of["fields"])
+        made = MADE_FROM["describe"](("a1", "Sam"), AskBody(fields=fields))
+        assert isinstance(made, DescribeAsk)
+        assert made.builds_on == hashlib.sha256(encode(sheet)).hexdigest()
+        return made
+
+    corrected = asks("parts", {"sheet/parts/0/rated_current_a": ("13.5 A", "current")}).sheet
+    assert corrected.parts == [replace(motor, rated_current_a=13.5)]
+    can = asks("part-capacitor", {"sheet/parts/1/herm_f": ("45 uF", "capacitance")}, name="can").sheet.parts[1]
+    assert can == Capacitor("can", herm_f=pytest.approx(45e-6))
+    fan = asks("part-motor", {}, name="fan", drives="condenser_fan").sheet
+    assert (fan.parts[0], fan.parts[1]) == (motor, Motor("fan", drives="condenser_fan"))
+    assert asks("part-contactor", {}, name="contactor").sheet.parts[1] == Contactor("contactor")
+
+
+# --- what a person writes in the trade's notation
+
+
+def test_what_was_written_is_read_into_its_place() -> None:
+    """45 microfarad and a gauge pressure: 118 psi x 6894.757 Pa (NIST SP 811, B.8) over 101 325 Pa."""
+    whole = entered(
+        {"check": "x", "sheet": {"circuits": [{"name": "1"}]}},
+        {
+            "values/herm": ("45 uF", "capacitance"),
+            "values/volts.a_b": ("0.4 V", "voltage"),
+            "values/turns": ("3", ""),
+            "sheet/circuits/0/low": ("118 psig", "pressure"),
+            "split": ("18 degF", "temperature_difference"),
+        },
+        barometric_pressure_pa=101_325.0,
+    )
+    assert whole["check"] == "x"
+    assert whole["values"] == {"herm": pytest.approx(45e-6), "volts.a_b": pytest.approx(0.4), "turns": 3.0}
+    assert whole["sheet"]["circuits"][0] == {"name": "1", "low": pytest.approx(118 * 6894.757 + 101_325)}
+    assert whole["split"] == pytest.approx(10.0)
+
+
+@pytest.mark.parametrize(
+    ("written", "says"),
+    [
+        ({"a": ("loud", "voltage")}, "cannot be read"),
+        ({"a": ("5 kg", "voltage")}, "cannot be read"),
+        ({"a": ("1e999", "")}, "no number"),
+        ({"a": ("5 V", "loudness")}, "no quantity"),
+        ({"check/a": ("5", "")}, "leads nowhere"),
+        ({"list/7/a": ("5", "")}, "leads nowhere"),
+        ({"list/0": ("5", "")}, "leads nowhere"),
+        ({"a/b/c/d/e/f/g": ("5", "")}, "deeper than any ask"),
+    ],
+)
+def test_what_cannot_be_read_is_refused_with_what_it_is(written: dict, says: str) -> None:
+    with pytest.raises(AskError, match=says) as refused:
+        entered({"check": "x", "list": [{}]}, written, barometric_pressure_pa=None)
+    assert refused.value.status == 400

@@ -1,0 +1,300 @@
+"""The Visit page in a real browser: what waits, what is asked of the rig, what it asks back, and every size."""
+
+import io
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from PIL import Image
+from playwright.async_api import Page, expect
+
+from ingest.wire.messages import (
+    Acknowledged,
+    Note,
+    NoteAsk,
+    Proposed,
+    ProposedFinding,
+    ProposedMove,
+    Reading,
+    Want,
+    Wording,
+)
+from tests.e2e.scene import SIZES, THEMES, barriers, scene
+
+pytestmark = pytest.mark.browser
+
+LEAST_KEY_PX = 78
+"""15 mm (the height of a key for a glove: common practice, no source) at 132 px to the inch."""
+
+
+async def ready(page: Page) -> Page:
+    await expect(page.locator("[data-live=tag]")).to_have_text("RTU-K7Q-4")
+    await page.locator("[data-live=keys] .key").first.wait_for()
+    return page
+
+
+async def test_a_note_is_read_and_another_written_by_touches_alone(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        await it.rig.take(Note("n1", 1.7e9, "Robin", "lead", "Is the filter clean?"))
+        page = await ready(await it.open(size="tablet", at="/visit"))
+        card = page.locator("[data-card=n1]")
+        await expect(card).to_contain_text("Is the filter clean?")
+        await card.get_by_role("button", name="Got it").click()
+        await expect(card).to_have_count(0)
+        await page.get_by_role("button", name="More…").click()
+        await page.get_by_role("button", name="Note", exact=True).click()
+        sheet = page.locator("#sheet")
+        await sheet.get_by_role("button", name="Keep it").click()
+        await expect(sheet).to_contain_text("Still open: Words to keep.")
+        await sheet.get_by_label("Words to keep").fill("Filter changed.")
+        it.rig.refuse_with = "the record is closed"
+        await sheet.get_by_role("button", name="Keep it").click()
+        await expect(sheet).to_contain_text("The rig did not record it: the record is closed")
+        it.rig.refuse_with = ""
+        await sheet.get_by_role("button", name="Keep it").dblclick()
+        await expect(sheet).to_be_hidden()
+        await expect(page.locator("[data-live=outcome]")).to_have_text("Recorded: Note.")
+        notes = [ask for _, ask in it.rig.asked if isinstance(ask, NoteAsk)]
+        assert {ask.text for ask in notes} == {"Filter changed."}
+        assert len({ask.id for ask in notes}) == 1  # refused, and touched twice: recorded once
+
+
+async def test_a_question_is_put_and_only_a_yes_records(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        it.rig.asks_back = Wording("Two checks are open. Sign it all the same?", "-")
+        page = await ready(await it.open(size="phone", at="/visit"))
+        await page.get_by_role("button", name="More…").click()
+        await page.get_by_role("button", name="Wait, end").click()
+        sign = page.locator("[data-card=sign]")
+        await sign.get_by_label("Name that stands for it").fill("Sam")
+        for answer, hidden in (("No", False), ("Yes, record it", True)):
+            await sign.get_by_role("button", name="Sign and close").click()
+            await expect(page.locator("#asking-question")).to_have_text("Two checks are open. Sign it all the same?")
+            await page.locator("#asking").get_by_role("button", name=answer).click()
+            await expect(page.locator("#asking")).to_be_hidden()
+            if hidden:
+                await expect(page.locator("#sheet")).to_be_hidden()
+        assert [ask.confirmed for kind, ask in it.rig.asked if kind == "sign"] == [False, False, True]
+
+
+async def test_a_check_is_answered_with_a_figure_of_the_link_and_stands_in_the_work_card(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        await it.rig.tell_checks()
+        volts = Reading(236.0, time.time(), "ok", "", 0.7)
+        it.rig.facts = replace(it.rig.facts, readings={"line_voltage_ab": volts})
+        page = await ready(await it.open(size="tablet", at="/visit"))
+        check = page.locator("[data-live=check]")
+        await page.locator("[data-live=round] [data-card=complaint]").wait_for()
+        await page.locator("[data-group=D] > summary").click()
+        await page.locator("[data-group=D] .row", has_text="Supply under load").click()
+        field = check.locator("[data-field='running.a_b']")
+        await field.get_by_role("button", name="236 V").click()
+        await expect(field.get_by_role("textbox")).to_have_value("236 V")
+        await page.reload()  # an interruption loses nothing that was entered
+        await expect(field.get_by_role("textbox")).to_have_value("236 V")
+        await check.get_by_role("button", name="Record").click()
+        outcome = page.locator("[data-live=outcome]")
+        await expect(outcome).to_contain_text("Recorded: Supply: cannot tell. Still missing")
+        await expect(check.get_by_role("heading")).to_contain_text("Supply under load")  # what is missing can be added
+        finding = next(ask for kind, ask in it.rig.asked if kind == "finding")
+        assert (finding.check, finding.grade, dict(finding.values)) == ("supply", "measured", {"running.a_b": 236.0})
+        await expect(page.locator("[data-group=D] .row", has_text="Supply under load")).to_contain_text("measured")
+        await expect(check.get_by_role("button", name="Skip…")).to_have_count(0)  # it would lose what was found
+        await check.get_by_role("button", name="Leave it so").click()
+        await expect(check).to_be_hidden()
+        complaint = page.locator("[data-live=round] [data-card=complaint]")
+        await complaint.get_by_text("Otherwise, or more").click()
+        await complaint.get_by_role("button", name="Skip…").click()
+        await page.locator("#sheet").get_by_role("button", name="Something else").click()
+        await expect(page.locator("#sheet")).to_contain_text("a reason that is none of the others")
+        await page.locator("#sheet").get_by_role("button", name="Weather").click()
+        await expect(page.locator("[data-group=A] .row").first).to_contain_text("Skipped")
+
+
+async def test_what_is_written_above_a_key_is_recorded_by_it_and_what_is_otherwise_is_opened(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        await it.rig.tell_checks()
+        page = await ready(await it.open(size="tablet", at="/visit"))
+        together = page.locator("[data-live=round]")
+        lines = together.locator(".round-line")
+        await expect(lines).to_have_count(4)  # all of the first group
+        found = lines.filter(has_text="Look first").locator(".stands")
+        await expect(found).to_have_text("")  # nobody has looked yet: no photograph
+        await expect(together.locator(".round-told")).to_contain_text("Still open: What whoever called says")
+        await expect(together.locator(".round-told")).to_contain_text("As written only beside a photograph.")
+        assert await small(page) == []
+        assert await spilling(page) == []
+        await together.get_by_role("button", name="Is loud, or shakes.").click()
+        for title, field, option in (
+            ("Which unit", "told_by", "Tag read on the unit"), ("Look first", "found", "Nothing"),
+            ("Look first", "bypassed", "None"),
+        ):  # fmt: skip
+            line = lines.filter(has_text=title)
+            if not await line.locator(".otherwise").evaluate("details => details.open"):
+                await line.get_by_text("Otherwise, or more").click()
+            await line.locator(f"[data-field='chosen {field}']").get_by_role("button", name=option, exact=True).click()
+        last = together.locator(".answer-key")
+        await expect(last).to_have_text(["The same refrigerant", "Another refrigerant", "None will be used"])
+        said = "A4 · What is in it: Cylinder — and all 4 as written:"
+        await expect(together.locator(".round-told")).to_have_text(said)
+        assert [each for each, _ in it.rig.asked if each == "finding"] == []  # nothing was recorded yet
+        bypassed = lines.locator("[data-field='chosen bypassed']")
+        await bypassed.get_by_role("button", name="Found, and reported to the owner").click()
+        await last.filter(has_text="None will be used").click()
+        await expect(page.locator("[data-live=outcome]")).to_contain_text("Recorded: 4 of 4.")
+        asked = {ask.check: ask for kind, ask in it.rig.asked if kind == "finding"}
+        assert list(asked) == ["complaint", "which_unit", "look_first", "what_is_in_it"]
+        assert len({ask.id for ask in asked.values()}) == 4
+        assert asked["complaint"].choices["complaint"] == "Is loud, or shakes."
+        assert asked["look_first"].choices == {"found": "nothing", "bypassed": "reported"}
+        assert asked["what_is_in_it"].choices == {"safety_class": "A1", "cylinder": "none"}
+        assert {ask.grade for ask in asked.values()} == {"said"}
+        hands = together.get_by_role("heading", name="C · Electrical, dead")
+        await expect(hands).to_have_count(0)  # until it is proved dead, and discharged
+        alone = page.locator("[data-live=check]")
+        top = "document.querySelector('[data-live=check-panel]').getBoundingClientRect().top"
+        at_the_top = f"() => {top} >= 0 && {top} < {LEAST_KEY_PX}"
+        await page.wait_for_function(at_the_top, timeout=10_000)  # what is next, as soon as it is drawn
+        await expect(alone.get_by_role("button", name="Record", exact=True)).to_be_visible()
+        await alone.get_by_role("button", name="Record", exact=True).click()
+        await expect(page.locator("[data-live=outcome]")).to_contain_text("Recorded: Isolate: cannot tell.")
+
+
+async def test_a_leads_stop_fills_the_technicians_screen_until_they_say_that_they_have_stopped(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        technician = await ready(await it.open(size="tablet", at="/visit"))
+        lead = await it.join_as_lead(await it.open(at="/visit"), at="/visit")
+        await lead.get_by_role("button", name="Stop").click()
+        await lead.locator("#sheet").get_by_role("button", name="Stop").click()
+        stop = technician.locator("#stop")
+        await expect(stop).to_contain_text("Stop at once: shut the cylinder, take your hands off")  # nobody typed
+        box = await stop.bounding_box()
+        assert box is not None
+        assert (box["width"], box["height"]) == SIZES["tablet"]
+        await technician.keyboard.press("Escape")
+        await expect(stop).to_be_visible()
+        said = lead.locator(".talk [data-card^=stop]")
+        await expect(said).to_contain_text("Shown to")
+        await expect(lead.locator("#stop")).to_be_hidden()  # it is theirs
+        assert await barriers(technician) == []
+        (stopped,) = (ask.id for kind, ask in it.rig.asked if kind == "stop")
+        await it.rig.take(Acknowledged("a1", time.time(), by="Sam", role="technician", of=stopped))  # on another page
+        await expect(stop).to_be_hidden()
+        await expect(said).to_contain_text("has stopped")
+        assert sorted(kind for kind, _ in it.rig.asked) == ["seen", "stop"]
+        await expect(lead.get_by_role("button", name="Ask the lead")).to_have_count(0)
+
+
+async def test_a_proposal_is_kept_by_one_touch_and_the_next_not_by_the_same(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        for name, mass_kg in (("p1", 0.1758), ("p2", 0.2)):
+            says = Wording(f"{name} left the cylinder. Keep?", "-")
+            what = ProposedMove(mass_kg, 0.002)
+            await it.rig.take(Proposed(name, time.time(), what=what, from_s=1.7e9, to_s=1.7e9, says=says))
+        page = await ready(await it.open(size="tablet", at="/visit"))
+        dock = page.locator("[data-live=proposals]")
+        await expect(dock).to_contain_text("p1 left the cylinder. Keep?")
+        await expect(dock).to_contain_text("1 of 2")
+        await dock.get_by_role("button", name="Keep, liquid").dblclick()
+        await expect(dock).to_contain_text("p2 left the cylinder. Keep?")
+        box = await dock.bounding_box()
+        assert box is not None
+        assert box["y"] > SIZES["tablet"][1] / 2  # within a thumb's reach
+        await dock.get_by_role("button", name="Not so").click()
+        await expect(dock).to_be_hidden()
+        kept = [(kind, ask.of) for kind, ask in it.rig.asked]
+        assert kept == [("keep", "p1"), ("dismiss", "p2")]
+
+
+async def test_what_the_instruments_saw_is_kept_by_one_key_under_its_sentences_and_each_line_opens(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        for name in ("p1", "p2", "p3"):
+            what = ProposedFinding("supply", {"running.a_b": 230.0})
+            says = Wording(f"{name} was seen. Keep it?", "-")
+            await it.rig.take(Proposed(name, time.time(), what=what, from_s=1.7e9, to_s=1.7e9, says=says))
+        page = await ready(await it.open(size="tablet", at="/visit"))
+        card = page.locator("[data-card=gathered]")
+        await expect(card.locator(".line-says")).to_have_text([f"p{number} was seen. Keep it?" for number in (1, 2, 3)])
+        await expect(page.locator("[data-live=proposals]")).to_be_hidden()
+        assert await small(page) == []
+        await card.locator("[data-card=p2] > summary").click()
+        await card.get_by_role("button", name="Not so").click()
+        await expect(card.locator(".line")).to_have_count(2)
+        await card.get_by_role("button", name="Keep all 2").dblclick()
+        await expect(page.locator("[data-live=outcome]")).to_contain_text("Recorded: 2 of 2.")
+        await expect(card).to_have_count(0)
+        kept = [(kind, ask.of, ask.id) for kind, ask in it.rig.asked]
+        assert [each[:2] for each in kept] == [("dismiss", "p2"), ("keep", "p1"), ("keep", "p3")]
+        assert len({each[2] for each in kept}) == 3
+
+
+async def test_a_photograph_that_a_lead_wanted_is_sent_from_its_card(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        await it.rig.take(Want("w1", 1.7e9, "Robin", "lead", "the nameplate", what="photograph"))
+        page = await ready(await it.open(size="phone", at="/visit"))
+        card = page.locator("[data-card=w1]")
+        await expect(card).to_contain_text("The lead wants a photograph")
+        picture = io.BytesIO()
+        Image.new("RGB", (64, 48), "gray").save(picture, "JPEG")
+        file = {"name": "plate.jpg", "mimeType": "image/jpeg", "buffer": picture.getvalue()}
+        await card.locator("input[type=file]").set_input_files(file)
+        await expect(card).to_have_count(0)
+        assert [ask.want for kind, ask in it.rig.asked if kind == "photograph"] == ["w1"]
+
+
+async def test_it_fits_every_screen_and_a_glove_and_shows_no_barrier(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        await it.rig.take(Note("n1", 1.7e9, "Robin", "lead", "Is the filter clean?"))
+        await it.rig.tell_checks()
+        page = await ready(await it.open(at="/visit"))
+        await page.locator("[data-live=round] .round-line").first.wait_for()
+        await page.locator("[data-group=B] > summary").click()
+        for width, height in SIZES.values():
+            await page.set_viewport_size({"width": width, "height": height})
+            assert await page.evaluate("document.documentElement.scrollWidth") <= width
+            assert await small(page) == []
+            assert await spilling(page) == []
+        for theme in THEMES:
+            await page.locator(f"[data-choice=theme] [data-value={theme}]").click()
+            assert await barriers(page, theme) == []
+        await page.get_by_role("button", name="Probes, hoses").click()
+        assert await barriers(page) == []
+
+
+async def small(page: Page) -> list[str]:
+    """The keys that a glove would miss, and whatever else to touch that is smaller than 48 px."""
+    return await page.evaluate(
+        """least => [...document.querySelectorAll("button, input, textarea, a, summary")]
+            .filter(target => target.checkVisibility() && !target.matches(".unseen"))
+            .map(target => [target, target.getBoundingClientRect(), target.matches(".key, .row") ? least : 48])
+            .filter(([, box, least]) => box.width < Math.min(least, 78) - 0.5 || box.height < least - 0.5)
+            .map(([target, box]) => `${target.textContent}: ${box.width} x ${box.height}`)""",
+        LEAST_KEY_PX,
+    )
+
+
+async def spilling(page: Page) -> list[str]:
+    """The keys whose words do not fit into them."""
+    return await page.evaluate(
+        """() => [...document.querySelectorAll(".key")]
+            .filter(key => key.checkVisibility() && key.scrollWidth > key.clientWidth)
+            .map(key => `${key.textContent}: ${key.scrollWidth} in ${key.clientWidth}`)"""
+    )

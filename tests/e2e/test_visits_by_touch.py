@@ -1,0 +1,408 @@
+"""Whole visits by touches of an 820 x 1180 screen alone, from power-off to caps: what they ask of a person."""
+
+import asyncio
+import os
+import time
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from ingest.visit.checklist import checklists
+from ingest.wire.messages import kind_of_sheet
+from simulators.bench.scenario import load_scenario
+from tests.bench import bench
+from tests.bluetooth import needs_fake_bluez
+from tests.browser import launched
+from tests.e2e.at_the_page import answer_check, doubted, emptied, put_all_on
+from tests.e2e.finds_of_visits import FINDS, Seen
+from tests.e2e.hands_of_visits import HANDS, Step
+from tests.stock_client import Client, stock_client
+from tests.touching import TABLET, Answers, Technician
+
+pytestmark = [
+    needs_fake_bluez,
+    pytest.mark.skipif("DEWLINE_REHEARSAL" not in os.environ, reason="a quarter of an hour: make rehearsal"),
+]
+
+BEFORE_IT_IS_SOUGHT_S = 4.0
+"""So long somebody waits for a check to be offered before they open it from the work card."""
+OF_A_GROUP = {group.group: tuple(check.word for check in group.checks) for group in checklists()}
+SPEED = 20.0
+WHO = "Sam"
+"""At the unit, and by name: on the lock and below the visit it stands written."""
+MOST_TOUCHES = 12
+"""Of a whole visit, beside the photographs: the complaint, what is needed, and all of A as written 3; the list of what
+the instruments showed 1; the way it runs, and E as written 2; how the cores were found tight, how the leak detector
+stands, the complaint answered, how it is left, and all of F as written 4; the signature 1."""
+WHERE_IT_BURNS = 2
+"""And so many where it burns, one touch each: that each condition holds, and that the cover is on."""
+OF_A_MOVE = 2
+"""And so many of refrigerant that moves: in which state, and in which conditions it was read after that."""
+OF_A_LOCK = 10
+"""And so many each time that it is made dead: other feeds 1, each pair dead 1, what is left across each pair of the
+capacitor and by what it was emptied 4 or 5, and the cover on again 1, or 3 where another check stands before it."""
+IN_THE_PANEL = 1
+"""And how the connections were found."""
+LEAST_UNTYPED = 0.8
+"""What of its fields is known without typing."""
+
+_BEFORE: Answers = {
+    "complaint": {"complaint": "Does not cool."},
+    "which_unit": {},
+    "look_first": {},
+    "what_is_in_it": {"cylinder": "same"},
+}
+_PANEL: Answers = {
+    "isolate": {"other_feeds": "none", "locked_by": WHO},
+    "wiring_photograph": {},
+    "capacitor_by_eye": {},
+    "discharge": {"sections": "dual", "no_spark": "yes", "means": "resistor"},
+    "connections": {"found": "tight"},
+    "contactor": {},
+    "close_panel": {},
+}
+_REFRIGERANT: Answers = {
+    "probes_on": {},
+    "air": {"condition": "met"},
+    "readings_before": {"settled": "yes"},
+}
+_CLOSING: Answers = {
+    "probes_off": {"cores": "bubbles"},
+    "as_it_was": {"leak_detector": "none"},
+    "panels": {},
+    "tag": {},
+    "handover": {"complaint": "gone", "left": "running"},
+}
+_LIVE: Answers = {}
+_MOVED: Answers = {
+    "moving": {"panel_closed": "yes"},
+    "leaks": {},
+    "readings_after": {"settled": "yes"},
+}
+"""What is otherwise than written, and what must be thought about: all else is read, and recorded as it stands."""
+
+
+_COMPRESSOR = {"kind": "motor", "drives": "compressor", "rated_current_a": 12.0}
+_CAN = {"kind": "capacitor", "name": "can", "herm_f": 45e-6, "fan_f": 5e-6, "tolerance_share": 0.06, "hertz": 60.0}
+_BY_PEAK_HOLD = {
+    "part": "compressor", "course": "ran", "caught": "peak_hold", "peak": "66 A", "to_speed": "1 s", "restarts": "0",
+}  # fmt: skip
+"""The last start, as a clamp that holds its peak and a watch have it: the record is too slow to see one."""
+_HERM, _FAN = "Herm to common", "Fan to common"
+_SECTIONS = {"43.60": _HERM, "45.00": _HERM, "9.00": _HERM, "5.00": _FAN}
+"""By what the meter reads in these visits: the section that the leads are on."""
+_ONE_PHASE = {"volts": 230.0, "phases": 1, "hertz": 60.0, "parts": [_CAN]}
+_THREE_PHASES = {"volts": 230.0, "phases": 3, "hertz": 60.0}
+
+
+@dataclass(frozen=True)
+class Visit:
+    """A visit to play. work: what seems to be needed. also: one more instrument, or more of the scenario.
+
+    sheet: what the register has of the unit besides what the rig is told; parts and circuits are more of those, and a
+    circuit is like the first in what it does not say. at_first: what is answered the first time, where
+    a check is answered twice. most: so many touches at most, more only where more is to be done at the page.
+    """
+
+    scenario: str
+    work: str
+    answers: Mapping[str, Mapping[str, str]]
+    instead: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    also: str = ""
+    sheet: Mapping[str, Any] = field(default_factory=dict)
+    at_first: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    speed: float = SPEED
+    most: int = MOST_TOUCHES
+
+
+VISITS = {
+    "low blend, scale": Visit(
+        "hums_and_trips",
+        "both",
+        {**_BEFORE, **_PANEL, **_LIVE, **_REFRIGERANT, **_MOVED, **_CLOSING},
+        {"connections": {"found": "a_turn"}, "proposals": _SECTIONS},
+        sheet=_ONE_PHASE,
+        most=MOST_TOUCHES + WHERE_IT_BURNS + OF_A_MOVE + OF_A_LOCK + IN_THE_PANEL,
+    ),
+    "two circuits, one low": Visit(
+        "one_of_two",
+        "circuit",
+        {**_BEFORE, **_LIVE, **_REFRIGERANT, **_MOVED, **_CLOSING},
+        {"close_panel": {}},
+        sheet={"circuits": [{"name": "2"}], "parts": [{**_COMPRESSOR, "name": "compressor 2", "circuit": "2"}]},
+        most=MOST_TOUCHES + WHERE_IT_BURNS + OF_A_MOVE + 2,  # and the other circuit is brought into view
+    ),
+    "A2L unit": Visit(
+        "new_and_short",
+        "circuit",
+        {**_BEFORE, **_LIVE, **_REFRIGERANT, **_MOVED, **_CLOSING},
+        {"close_panel": {"cover": "on"}},
+        at_first={"close_panel": {"cover": "off"}},
+        most=MOST_TOUCHES + WHERE_IT_BURNS + OF_A_MOVE + 2,  # and the cover is opened from the work card
+    ),
+    "weak capacitor, hot": Visit(
+        "fades_when_hot",
+        "panel",
+        {**_BEFORE, **_PANEL, **_LIVE, **_CLOSING},
+        {"proposals": _SECTIONS},
+        also='[sensors.multimeter_capacitance]\naccuracy = "0.05 uF"',  # a meter that can tell of 5 uF
+        sheet=_ONE_PHASE,
+        speed=10.0,  # of each pair that is proved dead the meter shows something
+        most=MOST_TOUCHES - 2 + 2 * OF_A_LOCK + IN_THE_PANEL,  # no circuit to be closed or read
+    ),
+    "loose lug": Visit(
+        "warm_lug",
+        "panel",
+        {**_BEFORE, **_PANEL, **_LIVE, **_CLOSING},
+        {"connections": {"found": "a_turn"}},
+        also='also = ["multimeter"]\n\n[sensors.multimeter_ac_voltage]\naccuracy = "0.02 V"',
+        sheet=_THREE_PHASES,
+        most=MOST_TOUCHES - 2 + 2 * OF_A_LOCK + IN_THE_PANEL,
+        speed=10.0,  # what the meter shows and what the clamp shows are told apart by seconds
+    ),
+    "turns backwards": Visit(
+        "turns_backwards",
+        "panel",
+        {**_BEFORE, **_PANEL, **_LIVE, **_CLOSING, "start": _BY_PEAK_HOLD},
+        sheet=_THREE_PHASES,
+        most=MOST_TOUCHES - 2 + OF_A_LOCK + IN_THE_PANEL,
+        speed=5.0,  # a start is seen by samples that are near enough to each other
+    ),
+    "not to be charged": Visit(
+        "dirty_condenser",
+        "circuit",
+        {**_BEFORE, **_LIVE, **_REFRIGERANT, **_CLOSING},
+        {
+            "look_first": {"found": "explains", "repaired": "yes"},
+            "readings_before": {"then": "leave"},
+            "connections": {"found": "tight"},
+            "close_panel": {},
+        },
+        most=MOST_TOUCHES + WHERE_IT_BURNS,  # and what was found is said, in three touches
+    ),
+    "heating": Visit(
+        "cold_gusts",
+        "circuit",
+        {**_BEFORE, **_LIVE, "probes_on": _REFRIGERANT["probes_on"], "air": _REFRIGERANT["air"], **_CLOSING},
+        {"air": {"mode": "heating"}},  # and no readings: what there are is of cooling
+    ),
+}
+"""Units are invented, as in simulators/scenarios."""
+
+
+@pytest.mark.parametrize("name", VISITS)
+async def test_a_whole_visit_by_touches(name: str, tmp_path: Path, free_port: Callable[[], int]) -> None:
+    visit = VISITS[name]
+    sees = tmp_path / "seen"
+    sees.mkdir()
+    async with (
+        bench(tmp_path, free_port, speed=visit.speed, scenario=scenario(visit, tmp_path), name=WHO) as it,
+        stock_client(it.broker_port) as sam,
+        launched() as browser,
+    ):
+        if visit.sheet:
+            await register(sam, visit.sheet)
+        began_s = time.monotonic()
+        context = await browser.new_context(viewport=TABLET, has_touch=True, reduced_motion="reduce")  # type: ignore[arg-type]
+        page = await context.new_page()
+        page.set_default_timeout(30_000)
+        await page.goto(f"{it.page}/visit")
+        at_work = Technician(page, sam, answers(visit), sees)
+        await page.locator("[data-live=round] .round-line").first.wait_for()
+        while await at_work.make_next(_BEFORE):
+            pass
+        between = Between(at_work, visit)
+        hands = asyncio.create_task(do(HANDS[visit.scenario](visit.speed), between))
+        while not hands.done():
+            async with between.turn:
+                kept = await at_work.keep()
+            if not kept:
+                await asyncio.sleep(0.5)
+        await hands
+        truth = await between.verdict("undercharge")
+        while await at_work.keep_all() or await at_work.keep(last=True):
+            pass
+        while await at_work.make_next():
+            pass
+        while await at_work.keep_all() or await at_work.keep(last=True):
+            pass
+        refused = await at_work.sign()
+        await at_work.look("signed")
+        minutes = (time.monotonic() - began_s) * visit.speed / 60.0
+        marks = list(sam.marks)
+        added_kg = {it.get("circuit", ""): it.get("added_kg", 0.0) for it in sam.visit["circuits"]}
+    print(f"\n{told(name, at_work, marks, minutes)}")
+    for line in at_work.cost.told:
+        print("   ", line)
+    print("    touches by check:", dict(Counter(at_work.cost.by_check).most_common()))
+    print("    pictures:", sees)
+    assert at_work.cost.touches <= visit.most
+    assert untyped(at_work, marks) >= LEAST_UNTYPED
+    assert not refused
+    assert [mark["name"] for mark in marks if mark["kind"] == "sign"] == [WHO]
+    asked = [said for said in at_work.cost.told if said.startswith("asked at")]
+    found = Seen(load_scenario(visit.scenario), marks, truth, added_kg, between.advice, asked, between.doubted)
+    FINDS[visit.scenario](found)
+
+
+def scenario(visit: Visit, directory: Path) -> str:
+    """Give the scenario, with what the visit needs besides."""
+    if not visit.also:
+        return visit.scenario
+    text = Path(f"simulators/scenarios/{visit.scenario}.toml").read_text(encoding="utf-8")
+    own = directory / f"{visit.scenario}.toml"
+    own.write_text(text.replace("\n[unit]", f"{visit.also}\n\n[unit]", 1), encoding="utf-8")
+    return str(own)
+
+
+def answers(visit: Visit) -> Answers:
+    """Give what the technician answers, with what is so on this visit alone."""
+    instead = {"complaint": {"work": visit.work}, **visit.instead}
+    return {check: {**fields, **instead.get(check, {})} for check, fields in ({**instead, **visit.answers}).items()}
+
+
+async def do(acts: Sequence[Step], between: "Between") -> None:
+    """Do each act at its time; for what is done at the page the hands wait."""
+    loop = asyncio.get_running_loop()
+    began_s = loop.time()
+    for at_s, act in acts:
+        await asyncio.sleep(max(0.0, began_s + at_s / between.visit.speed - loop.time()))
+        if "page" in act:
+            at_the_page_s = loop.time()
+            await between.do(act["page"], act["what"])
+            began_s += loop.time() - at_the_page_s
+        else:
+            await between.at_work.sam.publish("bench/act", act)
+
+
+@dataclass
+class Between:
+    """What a technician does at the page between the acts of the hands. turn: one thing at a time is done there.
+
+    doubted: what the rig asked, and was let be. advice: what it advised when it was looked at.
+    """
+
+    at_work: Technician
+    visit: Visit
+    turn: asyncio.Lock = field(default_factory=asyncio.Lock)
+    doubted: list[str] = field(default_factory=list)
+    advice: dict[str, Any] = field(default_factory=dict)
+    _answered: set[str] = field(default_factory=set)
+    _found: dict[str, int] = field(default_factory=dict)
+
+    async def do(self, does: str, what: str) -> None:
+        """Do one thing, by its name in `hands_of_visits`."""
+        if does == "until":  # what is proposed meanwhile is kept
+            await self._kept(what)
+            return
+        async with self.turn:
+            await self._do(does, what)
+
+    async def _do(self, does: str, what: str) -> None:
+        match does:
+            case "lock":
+                await self._lock(what)
+            case "empty":
+                await emptied(self.at_work, what)
+            case "answer":
+                await self._answer_as_offered(OF_A_GROUP.get(what, (what,)))
+            case "keep all":
+                assert await self.at_work.keep_all()
+            case "put all on":
+                await put_all_on(self.at_work, what)
+            case "doubted":
+                self.at_work.errs = True
+                self.doubted.append(await doubted(self.at_work, {"mass": what, "phase": "liquid"}))
+                self.at_work.errs = False
+            case "check":
+                await self._answer(what)
+            case "advice":
+                self.advice = self.at_work.sam.newest["advice"]
+            case "verdict":
+                await self.verdict(what)
+            case _:
+                raise ValueError(does)
+
+    async def _answer(self, check: str) -> None:
+        """Answer a check that is opened by hand; the first time as it is at first."""
+        usual = self.at_work.answers
+        if check not in self._answered:
+            self.at_work.answers, self.at_work.errs = {**usual, **self.visit.at_first}, bool(self.visit.at_first)
+        self._answered.add(check)
+        await answer_check(self.at_work, check)
+        self.at_work.answers, self.at_work.errs = usual, False
+
+    async def _answer_as_offered(self, checks: Sequence[str]) -> None:
+        """Answer what is offered; a check that is not is opened from the work card."""
+        if not await self.at_work.answer_next(checks, patience_s=BEFORE_IT_IS_SOUGHT_S):
+            (check,) = checks
+            await answer_check(self.at_work, check)
+
+    async def _kept(self, check: str) -> None:
+        """Wait until a check has one more finding that is met, or was measured."""
+        had = self._found.get(check, 0)
+
+        def found() -> int:
+            return sum(it["kind"] == "finding" and it["check"] == check for it in self.at_work.sam.marks)
+
+        await self.at_work.sam.until(f"a finding of {check}", lambda: found() > had)
+        self._found[check] = found()
+
+    async def _lock(self, check: str) -> None:
+        """Answer that it is locked, once the rig has seen that the power went."""
+        sam = self.at_work.sam
+        await sam.until("power off", lambda: any(it["what"].get("check") == check for it in sam.visit["proposals"]))
+        assert await self.at_work.answer_next((check,))
+
+    async def verdict(self, fault: str) -> dict[str, Any]:
+        """Ask the bench for the truth: the first time counts."""
+        sam = self.at_work.sam
+        if not sam.newest.get("bench/reveal"):
+            await sam.publish("bench/verdict", {"fault": fault})
+        truth: dict[str, Any] = await sam.until("the truth", lambda: sam.newest.get("bench/reveal"))
+        return truth
+
+
+async def register(sam: Client, more: Mapping[str, Any]) -> None:
+    """Let the register have what it knows of the unit besides."""
+    sheet = await sam.until("the sheet", lambda: sam.newest.get(kind_of_sheet(sam.newest["about"]["unit"]["tag"])))
+    first, *_ = sheet["circuits"]
+    circuits = [*sheet["circuits"], *({**first, **it} for it in more.get("circuits", ()))]
+    parts = [*sheet.get("parts", ()), *more.get("parts", ())]
+    await sam.ask("describe", sheet={**sheet, **more, "circuits": circuits, "parts": parts}, confirmed=True)
+
+
+def newest(marks: list[dict[str, Any]]) -> dict[tuple[str, str], dict[str, Any]]:
+    """Give the newest finding of each check and part or circuit."""
+    return {
+        (mark["check"], mark.get("part") or mark.get("circuit", "")): mark
+        for mark in marks
+        if mark["kind"] == "finding"
+    }
+
+
+def untyped(at_work: Technician, marks: list[dict[str, Any]]) -> float:
+    """Give the share of what was recorded that nobody typed."""
+    fields = typed = 0
+    for (check, _), mark in newest(marks).items():
+        names = {*mark.get("values", {}), *mark.get("choices", {}), *mark.get("plated", {})}
+        fields += len(names)
+        typed += len(names & at_work.cost.typed_fields.get(check, set()))
+    return 1 - typed / max(1, fields)
+
+
+def told(name: str, at_work: Technician, marks: list[dict[str, Any]], minutes: float) -> str:
+    """Put a visit in one line."""
+    findings = newest(marks)
+    outcomes = Counter(mark["outcome"] for mark in findings.values())
+    cost = at_work.cost
+    return (
+        f"{name:22} touches {cost.touches:4} + {cost.mistaken} in error  typed {cost.typed:4}"
+        f"  without typing {untyped(at_work, marks):4.0%}"
+        f"  met {outcomes['met']} not {outcomes['not_met']} cannot tell {outcomes['cannot_tell']}"
+        f" skipped {outcomes['skipped']}  {minutes:.0f} min  photographs {cost.photographs}"
+    )

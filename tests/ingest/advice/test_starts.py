@@ -1,0 +1,49 @@
+"""Whether the newest start stalled: by the starts that were diagnosed, until it runs."""
+
+import pytest
+
+from ingest.advice.advisor import Advisor
+from ingest.advice.memory import Earlier
+from ingest.advice.starts import Stalled
+from ingest.rig import Rig
+from ingest.wire.messages import Proposed, ProposedFinding, Wording
+from tests.ingest.advice.test_advisor import T0_S, follow
+
+SAYS = Wording("It stalled.", "It stalled.")
+
+
+def start(course: str, check: str = "start", at_s: float = T0_S + 30.0) -> Proposed:
+    what = ProposedFinding(check, choices={"motor": "compressor", "course": course})
+    return Proposed(f"{check} {course}", at_s + 5.0, what=what, from_s=at_s, to_s=at_s + 5.0, says=SAYS)
+
+
+@pytest.mark.parametrize(
+    ("marks", "at_s"),
+    [
+        ((), None),
+        ((start("stalled"),), T0_S + 30.0),
+        ((start("stalled"), start("ran")), None),
+        ((start("ran"), start("stalled")), T0_S + 30.0),
+        ((start("stalled"), start("ran", "motor_amps")), T0_S + 30.0),
+    ],
+)
+def test_the_newest_start_counts(marks: tuple[Proposed, ...], at_s: float | None) -> None:
+    assert Stalled(marks).at_s == at_s
+
+
+def test_what_stalled_is_told_while_it_rests_and_forgotten_once_it_has_run(rig: Rig) -> None:
+    advisor = Advisor(1.0, None)
+    advisor.take(start("stalled"), 0.0)
+    stalled = follow(advisor, rig, range(100), 1.5e6, 1.5e6)
+    assert stalled.sentence.kind == "headline.stalled"
+    assert "1 min ago" in stalled.sentence.us
+    follow(advisor, rig, range(100, 130), 0.9e6, 2.5e6)  # no longer than an overload takes to trip
+    assert follow(advisor, rig, range(130, 190), 1.5e6, 1.5e6).sentence.kind == "headline.stalled"
+    follow(advisor, rig, range(190, 270), 0.9e6, 2.5e6)
+    assert follow(advisor, rig, range(270, 330), 1.5e6, 1.5e6).sentence.kind == "headline.at_rest"
+
+
+def test_a_stall_outlives_a_start_of_the_daemon(rig: Rig) -> None:
+    advisor, mark = Advisor(1.0, None), start("stalled")
+    advisor.go_on(Earlier(marks=[mark], changes_kg={mark.id: 0.0}), rig, 101_325.0)
+    assert follow(advisor, rig, range(60), 1.5e6, 1.5e6).sentence.kind == "headline.stalled"

@@ -1,0 +1,54 @@
+"""What the record knows of a unit's earlier visits as the next one begins."""
+
+from dataclasses import replace
+from pathlib import Path
+
+from msgspec.structs import replace as replace_unit
+
+from ingest.record.store import Record
+from ingest.rig import Rig
+from ingest.visit.earlier import history
+from ingest.wire.messages import Added, Correction, Described, Finding, LinkChanged, Mark, Note, Recovered
+from tests.rigs import make_rig
+from tests.units import CORRECT
+
+T0_S = 1_700_000_000.0
+DAY_S = 86_400.0
+
+
+def visit(rig: Rig, name: str, start_s: float, marks: list[Mark]) -> list[tuple[str, list[Mark]]]:
+    """Make a visit, and give what it found of those before."""
+    record = Record(rig.record)
+    record.begin_session(rig, boot=name, new_visit=name, time_s=start_s)
+    found = [(earlier, list(known)) for earlier, known in record.earlier_marks()]
+    for mark in marks:
+        record.add_mark(mark)
+    record.end_session(start_s + 60)
+    record.close()
+    return found
+
+
+def test_what_was_moved_and_found_at_the_same_unit_is_known_and_nothing_else(tmp_path: Path) -> None:
+    rig = make_rig(tmp_path)
+    elsewhere = replace(rig, unit=replace_unit(rig.unit, tag="RTU-9"))
+    leak = Finding("f1", T0_S, check="leaks", grade="seen", outcome="not_met", choices={"joints": "leak"})
+    named = Described("d1", T0_S, sheet=CORRECT, circuits_were=["A"])  # by which name a circuit was moved into
+    moved: list[Mark] = [Added("m1", T0_S, mass_kg=0.3), Correction("c1", T0_S, of="m1", mass_kg=0.2), leak, named]
+    others: list[Mark] = [Note("n1", T0_S, text="x"), LinkChanged("l1", T0_S, text="probe: waiting")]
+    assert visit(rig, "visit-1", T0_S, [*others, *moved]) == []
+    assert visit(elsewhere, "visit-2", T0_S + DAY_S, [Added("m2", T0_S, mass_kg=0.5)]) == []
+    assert visit(rig, "visit-3", T0_S + 2 * DAY_S, [Recovered("m3", T0_S, mass_kg=0.1)]) == [("visit-1", moved)]
+    found = visit(rig, "visit-4", T0_S + 4 * DAY_S, [])
+    assert [earlier for earlier, _ in found] == ["visit-1", "visit-3"]
+    known = history(found)
+    assert [[(it.sign, it.mass_kg) for it in entries] for entries in known.of("")] == [[(1, 0.2)], [(-1, 0.1)]]
+    assert known.open_leaks == {"": T0_S}
+
+
+def test_a_mark_that_is_damaged_is_left_out(tmp_path: Path) -> None:
+    rig = make_rig(tmp_path)
+    visit(rig, "visit-1", T0_S, [Added("m1", T0_S, mass_kg=0.3), Added("m2", T0_S, mass_kg=0.2)])
+    record = Record(rig.record)
+    record._database.execute("UPDATE marks SET payload = x'00' WHERE id = 'm1'")
+    record.close()
+    assert visit(rig, "visit-2", T0_S + DAY_S, []) == [("visit-1", [Added("m2", T0_S, mass_kg=0.2)])]

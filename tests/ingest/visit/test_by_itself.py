@@ -1,0 +1,143 @@
+"""What is never taken as usual, and never met against what the rig reads: where hands or a life hang on it."""
+
+from dataclasses import replace
+
+import pytest
+
+from calc.mode import Mode
+from ingest.visit.checklist import guided
+from ingest.visit.deciding import Facts
+from ingest.visit.earlier import history
+from ingest.visit.grading import grades_of
+from ingest.visit.leading import Now, led_to
+from ingest.visit.proposing import keep
+from ingest.visit.standing import Standing
+from ingest.wire.messages import (
+    Added,
+    Finding,
+    KeepAsk,
+    Proposed,
+    ProposedFinding,
+    Reading,
+    Recovered,
+    VisitOpened,
+    Wording,
+)
+from tests.ingest.visit.checks import HEAD, TIME_S, course, facts, find
+from tests.ingest.visit.test_rules import AIR, CONDITIONS, LOOKED, MOVED, NO_LEAK, WHAT
+
+PSI = 6894.757
+BURNS = facts(refrigerant="R-454B", safety_class="A2L")
+HEATS = {
+    "return_air_temperature": 293.0, "supply_air_temperature": 309.0, "outdoor_air_temperature": 278.0,
+    "compressor_current": 9.0, "condenser_fan_current": 1.2,
+}  # fmt: skip
+
+
+def reading(known: Facts, runs: bool | None = None, **read: float) -> Facts:
+    readings = {name: Reading(value, TIME_S, standard_uncertainty=0.1) for name, value in read.items()}
+    return replace(known, readings=readings, runs=runs)
+
+
+def test_a_hose_is_never_purged_with_what_burns() -> None:
+    """Servicing clauses after IEC 60335-2-40: no live part, no spark, and what burns is not let go into the room."""
+    moved = MOVED | {"panel_closed": "yes"}
+    found = find("moving", {}, moved | {"hose": "purged"}, known=BURNS)
+    assert (found.outcome, found.says and found.says.us) == (
+        "not_met", "Evacuate the hose; purge nothing that burns.",
+    )  # fmt: skip
+    assert find("moving", {}, moved | {"hose": "evacuated"}, known=BURNS).outcome == "met"
+    assert find("moving", {}, MOVED | {"hose": "purged"}).outcome == "met"
+
+
+def test_nothing_is_added_on_the_liquid_side_of_one_that_runs() -> None:
+    """Common practice, as the guard of a move has it: its high side presses harder than a cylinder."""
+    liquid = MOVED | {"port": "liquid_side"}
+    for runs, outcome in ((True, "not_met"), (False, "met"), (None, "met")):
+        assert find("moving", {}, liquid, known=reading(facts(), runs)).outcome == outcome
+    assert find("moving", {}, MOVED, known=reading(facts(), True)).outcome == "met"
+    out = course(Recovered("r1", TIME_S, mass_kg=0.2))
+    assert find("moving", {}, liquid, known=reading(facts(), True), standing=out).outcome == "met"
+    added = course(Added("a1", TIME_S, mass_kg=0.2, phase="liquid"))
+    assert find("moving", {}, liquid, known=reading(facts(), True), standing=added).outcome == "not_met"
+
+
+@pytest.mark.parametrize(("psi", "outcome"), [(14.7, "not_met"), (16.0, "not_met"), (160.0, "met")])
+def test_hoses_in_open_air_are_no_circuit_at_rest(psi: float, outcome: str) -> None:
+    """The air presses with 14.696 psi at sea level (ISO 2533: 101 325 Pa)."""
+    values = dict.fromkeys(("pressure.suction", "pressure.liquid"), psi * PSI)
+    found = find("probes_on", values, {"unit_is": "at_rest"}, accuracies=dict.fromkeys(values, 1.5 * PSI))
+    assert found.outcome == outcome
+    one_open = values | {"pressure.liquid": 14.7 * PSI}
+    assert find("probes_on", one_open, {"unit_is": "at_rest"}).outcome == "not_met"
+
+
+def test_what_heats_by_the_rig_is_never_said_to_cool() -> None:
+    known = reading(facts(), True, **HEATS)
+    found = find("air", {"outdoor": 300.0}, AIR, known=known, standing=course(LOOKED))
+    assert (found.outcome, found.says and found.says.us) == (
+        "not_met", "It heats, by what the rig reads: these figures are of cooling.",
+    )  # fmt: skip
+    assert find("air", {"outdoor": 300.0}, AIR, standing=course(LOOKED)).outcome == "met"
+
+
+def test_eyes_alone_find_no_joint_tight() -> None:
+    """Common practice, no source."""
+    assert find("leaks", {}, NO_LEAK | {"by": "seen"}).outcome == "cannot_tell"
+    assert find("leaks", {}, NO_LEAK | {"by": "seen", "joints": "leak"}).outcome == "not_met"
+    for by in ("detector", "bubbles"):
+        assert find("leaks", {}, NO_LEAK | {"by": by}).outcome == "met"
+
+
+def test_a_photograph_of_a_part_shows_no_word() -> None:
+    looked = {"found": "nothing", "bypassed": "none"}
+    assert find("look_first", {}, looked, photographs=["p1"], grade="seen").grade == "said"
+    burns = WHAT | dict.fromkeys(CONDITIONS, "yes")
+    assert find("what_is_in_it", {}, burns, photographs=["p1"], grade="seen", known=BURNS).grade == "said"
+    label = WHAT | {"safety_class": "A1"}
+    assert find("what_is_in_it", {}, label, photographs=["p1"], grade="seen").grade == "seen"
+
+
+def test_what_stands_on_a_plate_is_never_measured() -> None:
+    proposed = ProposedFinding(
+        check="motor_amps", values={"amps.a": 9.0, "rated": 12.0}, choices={"motor": "compressor"},
+        standard_uncertainties={"amps.a": 0.1},
+    )  # fmt: skip
+    seen = Proposed("p1", TIME_S, from_s=TIME_S, to_s=TIME_S, what=proposed, says=Wording("Amps.", "Amps."))
+    found = keep(KeepAsk("f1", "Sam", of="p1"), HEAD, course(seen), facts())
+    assert isinstance(found, Finding)
+    assert grades_of(found) == {"amps.a": "measured", "rated": "typed"}
+    assert found.grade == "measured"
+
+
+def test_the_mode_and_the_first_visit_are_usual_only_where_they_are_so() -> None:
+    choices = {(word, it.name): it for word in ("air", "complaint") for it in guided()[word].check.choices}
+    assert choices["air", "mode"].usual_when == "cooling"
+    assert choices["complaint", "last_visit"].usual_when == "first_visit"
+    standing = Standing("v1")
+    for mode in Mode:
+        standing.judged("", TIME_S, now=Now(mode=mode))
+        assert ("cooling" in standing.message().facts) is (mode is Mode.COOLING)
+    assert "first_visit" in standing.message().facts
+    before = history([("v0", [VisitOpened("o1", TIME_S)])])
+    assert "first_visit" not in Standing("v1", history=before).message().facts
+    assert "first_visit" not in Standing("v1", history=before.renamed({"1": "2"})).message().facts
+
+
+def test_air_is_not_led_to_at_rest_nor_readings_of_cooling_while_it_heats() -> None:
+    asked = ["supply", "air", "readings_before", "tag"]
+    assert led_to(asked, [], Now()) == asked
+    assert led_to(asked, [], Now(runs=True, mode=Mode.COOLING)) == asked
+    assert led_to(asked, [], Now(runs=False)) == ["supply", "readings_before", "tag"]
+    assert led_to(asked, [], Now(runs=True, mode=Mode.HEATING)) == ["supply", "air", "tag"]
+
+
+def test_while_something_asks_for_a_stop_making_dead_is_next_and_nothing_is_closed() -> None:
+    asked = ["complaint", "isolate", "supply", "air", "tag", "handover"]
+    assert led_to(asked, ["prove_dead"], Now(stops=True)) == ["isolate", "prove_dead", "complaint", "supply", "air"]
+    standing = Standing("v1")
+    standing.judged("", TIME_S, now=Now(runs=True, stops=True))
+    assert standing.message().next[0] == "isolate"
+    assert not {word for word in standing.message().next if guided()[word].check.place.startswith("F")}
+    standing.judged("", TIME_S, now=Now(runs=True))
+    assert standing.message().next[0] == "complaint"

@@ -1,0 +1,281 @@
+"""Nothing is met against what the rig itself reads, and what is looked at is met only beside its own photograph."""
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from msgspec.structs import replace as changed
+
+from ingest.visit.checklist import guided
+from ingest.visit.deciding import DoubtfulError, Facts
+from ingest.visit.decisions import DECISIONS
+from ingest.visit.finding import finding
+from ingest.visit.findings import needs_hands
+from ingest.visit.rules import Photographed
+from ingest.wire.messages import (
+    Advice,
+    AlarmMessage,
+    Finding,
+    FindingAsk,
+    KeepAsk,
+    Placed,
+    Proposed,
+    ProposedFinding,
+    Reading,
+    Wording,
+)
+from tests.cases import case
+from tests.ingest.visit.checks import HEAD, TIME_S, course, facts, find, taken
+from tests.ingest.visit.test_every_check import DEAD, LOOKED, WHOLE
+
+LOCKED = {"disconnect_state": "locked_by_me", "other_feeds": "none", "locked_by": "Sam"}
+OWN = {"phases": "single", "tester_kind": "meter", "at_place_of_work": "yes"}
+PSI = 6894.757
+
+
+def reading(runs: bool | None = None, **read: tuple[float, float]) -> Facts:
+    """What the rig reads: by channel a value and its standard uncertainty."""
+    known = facts()
+    readings = {name: Reading(value, TIME_S, standard_uncertainty=spread) for name, (value, spread) in read.items()}
+    return Facts(known.unit, readings, frozenset(), frozenset(), runs=runs)
+
+
+def told(check: str, values: Any = (), choices: Any = (), **asked: Any) -> tuple[str, str]:
+    found = find(check, dict(values), dict(choices), photographs=["p1"], **asked)
+    return found.outcome, found.says.us if found.says else ""
+
+
+def test_no_lock_is_met_while_the_rig_reads_power() -> None:
+    assert told("isolate", {}, LOCKED, known=reading(compressor_current=(0.1, 0.1)))[0] == "met"  # within its ±
+    draws = told("isolate", {}, LOCKED, known=reading(blower_current=(3.5, 0.1)))
+    assert draws == ("not_met", "The rig reads 3.5 ± 0.2 A at the blower: it is not without power.")
+    live = told("isolate", {}, LOCKED, known=reading(line_voltage_ab=(230.0, 1.0)))
+    assert live == ("not_met", "Your own voltmeter reads 230 ± 2 V on L1-L2: it is live.")
+    assert told("isolate", {}, LOCKED, known=reading(line_voltage_ab=(30.0, 1.0)))[0] == "met"  # control's own
+    assert told("isolate", {}, LOCKED, known=reading(runs=True))[0] == "not_met"
+
+
+def test_a_current_in_any_leg_or_fan_is_power() -> None:
+    """One leg alone still draws where a contactor's pole is welded: common practice, no source."""
+    for leg in ("compressor_current_a", "compressor_current_b", "compressor_current_c", "condenser_fan_current"):
+        with case(leg):
+            assert told("isolate", {}, LOCKED, known=reading(**{leg: (3.5, 0.1)}))[0] == "not_met"
+
+
+def test_what_the_rig_read_before_the_lock_was_on_neither_feeds_it_nor_proves_it_dead() -> None:
+    """The lock is on by its photograph, taken at `TIME_S`; slow instruments were read ten seconds before."""
+    for name, value in (("line_voltage_ab", 230.0), ("line_voltage_ab", 0.5), ("compressor_current", 12.0)):
+        known = reading(**{name: (value, 0.5)}, runs=value == 12.0)
+        early = replace(known, readings={name: Reading(value, TIME_S - 10.0, standard_uncertainty=0.5)})
+        with case(name, value):
+            outcome, says = told("isolate", {}, LOCKED, known=early)
+            assert (outcome, "since the lock was on" in says) == ("cannot_tell", True)
+            assert told("isolate", {}, LOCKED, known=known)[0] == ("met" if value == 0.5 else "not_met")
+            locked = course(kept("i1", "isolate"))
+            assert told("prove_dead", DEAD, OWN, known=early, standing=locked)[0] == "cannot_tell"
+            at_once = replace(known, readings={name: Reading(value, TIME_S - 0.9, standard_uncertainty=0.5)})
+            assert told("isolate", {}, LOCKED, known=at_once)[0] == ("met" if value == 0.5 else "not_met")
+    other = replace(reading(), readings={"suction_pressure": Reading(9e5, TIME_S - 10.0)})
+    assert told("isolate", {}, LOCKED, known=other)[0] == "met"  # of no lock
+
+
+def test_what_is_typed_proves_nothing_dead_against_the_voltmeter_or_the_clamp() -> None:
+    assert told("prove_dead", DEAD, OWN, known=reading(line_voltage_ab=(1.0, 0.5)))[0] == "met"
+    live = told("prove_dead", DEAD, OWN, known=reading(line_voltage_ab=(230.0, 1.0)))
+    assert live == ("not_met", "Your own voltmeter reads 230 ± 2 V on L1-L2: it is live.")
+    assert told("prove_dead", DEAD, OWN, known=reading(compressor_current=(12.0, 0.1)))[0] == "not_met"
+    assert told("prove_dead", DEAD, OWN, known=reading(runs=True))[0] == "not_met"
+
+
+@pytest.mark.parametrize(("volts", "outcome"), [(50.0, "not_met"), (49.9, "met")])
+def test_from_fifty_volts_on_it_is_live(volts: float, outcome: str) -> None:
+    """50 V or more is live: common practice, no source."""
+    for pair in ("line_voltage_ab", "line_voltage_bc", "line_voltage_ca"):
+        with case(pair):
+            assert told("isolate", {}, LOCKED, known=reading(**{pair: (volts, 0.1)}))[0] == outcome
+
+
+def test_the_feed_that_is_not_open_is_named() -> None:
+    closed = told("isolate", {}, LOCKED | {"control_feed": "none", "solar": "closed"})
+    label = next(it.label for it in guided()["isolate"].check.choices if it.name == "solar")
+    assert closed[0] == "not_met"
+    assert label in closed[1]
+
+
+@pytest.mark.parametrize("name", ["technician", " The technician ", "me", ""])
+def test_a_role_is_no_name_at_a_lock(name: str) -> None:
+    outcome, says = told("isolate", {}, {key: it for key, it in (LOCKED | {"locked_by": name}).items() if it})
+    assert outcome == "cannot_tell"
+    assert "placed by, by name" in says
+
+
+def test_other_feeds_are_looked_for_and_never_taken_as_none() -> None:
+    without = {name: it for name, it in LOCKED.items() if name != "other_feeds"}
+    assert told("isolate", {}, without)[0] == "cannot_tell"
+    assert told("isolate", {}, LOCKED | {"solar": "closed"})[0] == "not_met"
+    assert told("isolate", {}, LOCKED | {"other_feeds": "closed"})[0] == "not_met"
+    feeds = [it for it in guided()["isolate"].check.choices if it.name != "disconnect_state"]
+    assert [it.name for it in feeds if it.usual] == []
+    for name in (it.name for it in feeds if "closed" in it.options):
+        with case(name):
+            assert told("isolate", {}, LOCKED | {name: "closed"})[0] == "not_met"
+
+
+@pytest.mark.parametrize("check", ["isolate", "panels"])
+def test_a_photograph_of_another_check_or_of_none_shows_nothing_of_this_one(check: str) -> None:
+    values, choices, _ = WHOLE[check]
+    for of in ("which_unit", "", check):
+        with case(of):
+            ask = FindingAsk("f1", "Sam", check=check, grade="said", values=values, choices=choices, photographs=["p9"])
+            found = finding(ask, HEAD, course(taken("p9", check=of)), facts())
+            assert (found.outcome == "met") is (of == check)
+
+
+def test_it_runs_by_itself_as_usual_only_while_the_rig_reads_that_it_does_and_never_against_that() -> None:
+    for word, name in (("probes_on", "unit_is"), ("power_back", "call"), ("power_back", "contactor")):
+        (choice,) = (it for it in guided()[word].check.choices if it.name == name)
+        assert (choice.usual != "", choice.usual_when) == (True, "runs")
+    for word in ("probes_on", "power_back"):
+        values, choices, _ = WHOLE[word]
+        choices = choices | ({"unit_is": "runs"} if word == "probes_on" else {})
+        values = values | ({"pressure.suction": 9e5, "pressure.liquid": 25e5} if word == "probes_on" else {})
+        with case(word):
+            assert find(word, values, choices, known=reading(runs=True)).outcome == "met"
+            rests = find(word, values, choices, known=reading(runs=False))
+            assert (rests.outcome, rests.says and rests.says.kind) == ("not_met", "finding.rig_rests")
+
+
+def test_probes_are_not_off_while_one_of_them_reads_pressure() -> None:
+    values, choices, _ = WHOLE["probes_off"]
+    presses = told("probes_off", values, choices, known=reading(suction_pressure=(130 * PSI, 3 * PSI)))
+    assert presses[0] == "not_met"
+    assert "The probe at the suction port still reads" in presses[1]
+    for port in ("liquid_pressure", "discharge_pressure"):
+        with case(port):
+            assert told("probes_off", values, choices, known=reading(**{port: (350 * PSI, 3 * PSI)}))[0] == "not_met"
+    assert told("probes_off", values, choices, known=reading(suction_pressure=(17 * PSI, 3 * PSI)))[0] == "met"
+    assert told("probes_off", values, choices, known=reading(liquid_pressure=(11 * PSI, 1 * PSI)))[0] == "met"
+
+
+def test_what_the_probes_read_is_of_their_own_circuit_alone() -> None:
+    values, choices, _ = WHOLE["probes_off"]
+    known = reading(suction_pressure=(130 * PSI, 3 * PSI))
+    for circuit, outcome in (("1", "not_met"), ("2", "met")):
+        placed = Placed("m1", TIME_S, "Sam", "technician", on="1", channels=("suction_pressure",))
+        found = told("probes_off", values, choices, known=known, standing=course(placed), circuit=circuit)
+        assert (found[0], circuit) == (outcome, circuit)
+
+
+def test_it_runs_on_its_own_call_only_where_the_rig_or_a_photograph_sees_it() -> None:
+    values, choices, _ = WHOLE["as_it_was"]
+    assert told("as_it_was", values, choices, known=reading(runs=True))[0] == "met"
+    rests = told("as_it_was", values, choices, known=reading(runs=False))
+    assert rests == ("not_met", "The compressor does not run, by what the rig reads.")
+    assert find("as_it_was", values, choices, known=reading(runs=True)).outcome == "met"
+    assert find("as_it_was", values, choices).outcome == "cannot_tell"
+
+
+def test_no_call_of_its_own_is_met_while_something_asks_for_a_stop_whenever_it_was_seen_to_run() -> None:
+    values, choices, _ = WHOLE["as_it_was"]
+    alarm = AlarmMessage("head pressure", Wording("-", "-"), Wording("-", "-"), "-")
+    stopped = replace(reading(runs=True), advice=Advice(TIME_S, Wording("Stop.", "Stop."), [], [], {}, alarms=[alarm]))
+    what = ProposedFinding("as_it_was", values=values, choices=choices)
+    seen = Proposed("p1", TIME_S, what=what, from_s=TIME_S, to_s=TIME_S, says=Wording("It runs.", "It runs."))
+    for known, outcome in ((reading(runs=True), "met"), (stopped, "not_met")):
+        kept = DECISIONS[KeepAsk](KeepAsk("k1", "Sam", of="p1"), HEAD, course(seen), known)
+        assert isinstance(kept, Finding)
+        assert kept.outcome == outcome
+    assert told("as_it_was", values, choices, known=stopped)[0] == "not_met"
+
+
+def test_no_air_condition_is_met_where_nothing_is_pumped() -> None:
+    values, choices, _ = WHOLE["air"]
+    sound = {"suction_pressure": (130 * PSI, PSI), "liquid_pressure": (350 * PSI, PSI)}
+    looked = {"standing": course(changed(LOOKED, id="l1"))}
+    assert told("air", values, choices, known=reading(runs=True, **sound), **looked)[0] == "met"
+    assert told("air", values, choices, known=reading(runs=False), **looked)[0] == "not_met"
+    alike = {"suction_pressure": (200 * PSI, PSI), "liquid_pressure": (201 * PSI, PSI)}
+    pumps = told("air", values, choices, known=reading(runs=True, **alike), **looked)
+    assert pumps[0] == "not_met"
+    assert "runs and pumps nothing" in pumps[1]
+
+
+def test_air_is_known_no_better_than_who_says_that_its_condition_is_met() -> None:
+    values, choices, _ = WHOLE["air"]
+    known = reading(runs=True, outdoor_air_temperature=(303.0, 0.1))
+    asked = {"grade": "measured", "known": known, "standing": course(changed(LOOKED, id="l1"))}
+    assert find("air", values, choices, **asked).grade == "said"
+    by_word = {"condition", "dampers", "stages", "coil"}  # no instrument tells any of these
+    without = {name: it for name, it in choices.items() if name not in by_word}
+    assert find("air", values, without, **asked).grade == "measured"
+    for name in by_word:
+        with case(name):
+            assert find("air", values, without | {name: choices[name]}, **asked).grade == "said"
+
+
+def test_several_answers_are_all_quoted() -> None:
+    _, choices, _ = WHOLE["probes_off"]
+    _, says = told("probes_off", {}, choices)
+    assert says == "Hoses: Shut and emptied; Each core: Checked by bubbles: tight; Each cap: On, with its seal."
+    _, wrong = told("probes_off", {}, choices | {"caps": "missing"})
+    assert wrong == "Each cap: Missing."
+
+
+NEVER_USUAL = {
+    ("probes_on", "field_checks"), ("probes_off", "cores"), ("as_it_was", "leak_detector"), ("discharge", "no_spark"),
+    ("moving", "panel_closed"), ("isolate", "other_feeds"),
+}  # fmt: skip
+BY_NO_EYE = {"complaint", "power_back", "probes_on", "air", "readings_after"}
+"""Checks with usual answers that are no looking: what was read or chosen, or what the rig itself tells against."""
+
+
+def test_what_is_usual_is_so_beside_a_photograph_or_is_no_looking() -> None:
+    for word, one in guided().items():
+        usual = {it.name for it in one.check.choices if it.usual}
+        if usual and not one.check.photographs:
+            assert word in BY_NO_EYE, word
+        assert not {(word, name) for name in usual} & NEVER_USUAL
+    for word in ("isolate", "panels"):
+        assert any(isinstance(rule, Photographed) for rule in guided()[word].rules)
+
+
+def test_hands_in_the_panel_are_next_only_once_it_is_dead_and_are_asked_about_before() -> None:
+    """29 CFR 1910.333(b)(2), from memory: before work on it."""
+    dead = [kept("d1", "prove_dead"), kept("d2", "discharge")]
+    hands = {word for word in guided() if needs_hands(word)}
+    assert not hands & {*course().findings.next()}
+    assert not hands & {*course(dead[0]).findings.next()}
+    assert "connections" in course(*dead).findings.next()
+    none = kept("d2", "discharge", "skipped", reason="not_fitted")
+    assert "connections" in course(dead[0], none).findings.next()
+    powered = course(*dead, kept("s1", "supply"))
+    assert not hands & {*powered.findings.next()}
+    ask = FindingAsk("f1", "Sam", check="connections", grade="said", choices={"found": "tight"})
+    with pytest.raises(DoubtfulError, match="these do not stand as met: Prove dead, Discharge"):
+        finding(ask, HEAD, powered, facts())
+    with pytest.raises(DoubtfulError, match="met: Discharge"):
+        finding(ask, HEAD, course(dead[0]), facts())
+    assert finding(ask, HEAD, course(*dead), facts()).check == "connections"
+    assert finding(changed(ask, confirmed=True), HEAD, powered, facts()).check == "connections"
+    skipped = changed(ask, outcome="skipped", reason="not_reachable", choices={})
+    assert finding(skipped, HEAD, powered, facts()).outcome == "skipped"
+
+
+def test_a_panel_is_closed_as_in_a_photograph_that_nobody_took_only_where_somebody_says_so() -> None:
+    """On the wire as on the page: whoever asks."""
+    wiring = kept("w1", "wiring_photograph", photographs=["p1"])
+    values, choices, _ = WHOLE["close_panel"]
+    ask = FindingAsk("f1", "Sam", check="close_panel", grade="said", values=values, choices=choices)
+    for before in ([], [changed(wiring, photographs=[])], [changed(wiring, outcome="not_met")]):
+        with pytest.raises(DoubtfulError, match="Photograph of the wiring was not taken before the first lead was off"):
+            finding(ask, HEAD, course(*before), facts())
+        assert finding(changed(ask, confirmed=True), HEAD, course(*before), facts()).outcome == "met"
+    assert finding(ask, HEAD, course(wiring), facts()).outcome == "met"
+    circuit = kept("c1", "complaint", choices={"work": "circuit"})  # of a unit whose panel nobody opens for work
+    assert finding(ask, HEAD, course(circuit), facts()).outcome == "met"
+    off = changed(ask, choices={**choices, "cover": "off"})
+    assert finding(off, HEAD, course(), facts()).outcome == "not_met"
+
+
+def kept(name: str, check: str, outcome: Any = "met", **fields: Any) -> Finding:
+    return Finding(name, TIME_S, "Sam", "technician", check=check, grade="said", outcome=outcome, **fields)

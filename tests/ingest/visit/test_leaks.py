@@ -1,0 +1,30 @@
+"""Where a leak was looked for, and where one is open, by the name of the circuit."""
+
+import pytest
+
+from ingest.visit.leaks import Leaks
+from ingest.wire.messages import Finding
+
+
+def found(outcome: str, joints: str) -> Finding:
+    return Finding("f1", 60.0, check="leaks", grade="said", outcome=outcome, choices={"joints": joints})
+
+
+@pytest.mark.parametrize("named_first", [True, False])
+def test_what_names_no_circuit_is_of_the_one_that_is_meant(named_first: bool) -> None:
+    """Nobody is asked again whether leaks were looked for, though the unit's only circuit has a name in its sheet."""
+    tight, leaks = Leaks(), Leaks()
+    for it, finding in ((tight, found("met", "tight")), (leaks, found("not_met", "leak"))):
+        if named_first:
+            it.name("1")
+        it.take(finding, "")
+        it.name("1")
+    assert ("1" in tight.sought, tight.open) == (True, {})
+    assert ("1" in leaks.sought, leaks.open) == (True, {"1": 60.0})
+
+
+def test_another_circuit_than_the_one_that_is_meant_is_not_looked_at_by_it() -> None:
+    leaks = Leaks()
+    leaks.name("1")
+    leaks.take(found("met", "tight"), "2")
+    assert leaks.sought == {"2"}

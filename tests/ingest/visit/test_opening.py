@@ -1,0 +1,53 @@
+"""Another unit opened: which may be, and what of it comes into view."""
+
+import pytest
+
+from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.opening import open_visit
+from ingest.visit.standing import Standing
+from ingest.wire.messages import HoseSet, OpenAsk, Signed, VisitOpened
+from ingest.wire.sheet import Circuit, Sheet
+from tests import wire_rig
+
+TIME_S = 1.7e9
+HEAD: Head = ("a1", TIME_S, "Sam", "technician")
+HERE = wire_rig.about(started_s=TIME_S).unit
+SHEETS = {
+    tag: Sheet(tag, [Circuit("1", "R-410A", "txv"), Circuit("2", "R-410A", "txv")]) for tag in (HERE.tag, "RTU-9")
+}
+FACTS = Facts(HERE, {}, frozenset(), frozenset(), sheets=SHEETS)
+STANDING = Standing("v1", [VisitOpened("o1", TIME_S, unit=HERE.tag, circuit="1")])
+
+
+def test_the_first_circuit_of_its_sheet_comes_into_view() -> None:
+    opened = open_visit(OpenAsk("a1", "Sam", unit="RTU-9"), HEAD, STANDING, FACTS)
+    assert (opened.unit, opened.circuit, opened.grade, opened.by) == ("RTU-9", "1", "seen", "Sam")
+    named = open_visit(OpenAsk("a1", "Sam", unit="RTU-9", circuit="2", grade="measured"), HEAD, STANDING, FACTS)
+    assert (named.circuit, named.grade) == ("2", "measured")
+
+
+@pytest.mark.parametrize(
+    ("ask", "why"),
+    [
+        (OpenAsk("a1", "Sam", unit="RTU-8"), "no unit 'RTU-8' in the register: did you mean RTU-9"),
+        (OpenAsk("a1", "Sam", unit="chiller"), "no unit 'chiller' in the register: describe it first"),
+        (OpenAsk("a1", "Sam", unit="RTU-9", circuit="3"), "RTU-9 has no circuit '3'; it has 1, 2"),
+        (OpenAsk("a1", "Sam", unit=HERE.tag), f"the visit at {HERE.tag} is open already"),
+    ],
+)
+def test_what_cannot_be_opened_is_refused(ask: OpenAsk, why: str) -> None:
+    with pytest.raises(RefusedError, match=why):
+        open_visit(ask, HEAD, STANDING, FACTS)
+
+
+def test_after_the_signature_the_same_unit_is_opened_for_another_visit() -> None:
+    signed = Standing("v1", [Signed("s1", TIME_S, "Sam", "technician", name="Sam", digest="00")])
+    assert open_visit(OpenAsk("a1", "Sam", unit=HERE.tag), HEAD, signed, FACTS).unit == HERE.tag
+
+
+def test_a_hose_left_open_is_asked_about_before_anybody_goes() -> None:
+    hose = HoseSet("h1", TIME_S, "Sam", "technician", port="liquid", on=True)
+    left_open = Standing("v1", [VisitOpened("o1", TIME_S, unit=HERE.tag, circuit="1"), hose])
+    with pytest.raises(DoubtfulError, match=f"A hose still stands open at the liquid port of {HERE.tag}"):
+        open_visit(OpenAsk("a1", "Sam", unit="RTU-9"), HEAD, left_open, FACTS)
+    assert open_visit(OpenAsk("a1", "Sam", unit="RTU-9", confirmed=True), HEAD, left_open, FACTS).unit == "RTU-9"

@@ -1,0 +1,121 @@
+"""Channels on circuits and parts, hoses on ports: what is of the circuit in view, and what may be asked."""
+
+import pytest
+from msgspec.structs import replace
+
+from ingest.visit.deciding import Facts, Head, RefusedError
+from ingest.visit.placing import hose, place
+from ingest.visit.plates import read_now
+from ingest.visit.standing import Standing
+from ingest.wire.messages import HoseAsk, HoseSet, Mark, PlaceAsk, Placed, Reading, VisitOpened
+from ingest.wire.sheet import Circuit
+from tests import wire_rig
+
+TIME_S = 1.7e9
+HEAD: Head = ("a1", TIME_S, "Sam", "technician")
+MEASURED = ("suction_pressure", "liquid_pressure", "suction_line_temperature", "condenser_fan_current", "superheat")
+
+
+def facts(*names: str) -> Facts:
+    readings = {name: Reading(1.0, TIME_S) for name in names or MEASURED}
+    unit = wire_rig.about(started_s=TIME_S).unit
+    return Facts(unit, readings, frozenset(), frozenset(), circuits=("1", "2"), parts=("condenser fan",))
+
+
+def opened(*marks: Mark) -> Standing:
+    return Standing("v1", [VisitOpened("o1", TIME_S, unit="RTU-4", circuit="1"), *marks])
+
+
+def test_without_names_all_that_a_circuit_is_read_by_goes_there_and_the_circuit_comes_into_view() -> None:
+    placed = place(PlaceAsk("a1", "Sam", on="2"), HEAD, opened(), facts())
+    assert placed.channels == ("suction_pressure", "liquid_pressure", "suction_line_temperature")
+    standing = opened(placed)
+    assert standing.placing.circuit == "2"
+    assert standing.message().elsewhere == {}
+
+
+def test_a_line_clamp_left_on_the_other_circuit_does_not_read_the_one_in_view() -> None:
+    both = ("suction_pressure", "liquid_pressure", "suction_line_temperature")
+    standing = opened(Placed("p1", TIME_S, on="1", channels=both))
+    standing.take(Placed("p2", TIME_S, on="2", channels=both[:2]))
+    assert standing.placing.circuit == "2"
+    assert standing.placing.elsewhere() == {"suction_line_temperature": "it is on circuit 1"}
+
+
+def test_a_clamp_moved_alone_brings_no_other_circuit_into_view() -> None:
+    standing = opened(Placed("p1", TIME_S, on="2", channels=("suction_line_temperature",)))
+    assert standing.placing.circuit == "1"
+    assert standing.placing.elsewhere() == {"suction_line_temperature": "it is on circuit 2"}
+
+
+def test_what_was_taken_off_reads_nothing() -> None:
+    standing = opened(Placed("p1", TIME_S, on="", channels=("liquid_pressure",)))
+    assert standing.placing.circuit == "1"
+    assert standing.placing.elsewhere() == {"liquid_pressure": "it is on nothing"}
+
+
+def test_from_hose_on_to_hose_off_the_pressure_at_the_port_is_not_of_the_circuit() -> None:
+    standing = opened()
+    standing.take(hose(HoseAsk("h1", "Sam", port="suction", on=True), HEAD, standing, facts()))
+    assert standing.placing.elsewhere() == {"suction_pressure": "a hose is on the suction port"}
+    standing.take(hose(HoseAsk("h2", "Sam", port="suction", on=True), HEAD, standing, facts()))  # simply so
+    assert standing.message().hoses == ["suction"]
+    standing.take(hose(HoseAsk("h3", "Sam", port="suction", on=False), HEAD, standing, facts()))
+    assert standing.message().elsewhere == {}
+    standing.take(hose(HoseAsk("h4", "Sam", port="liquid", on=False), HEAD, standing, facts()))
+    assert standing.message().elsewhere == {}
+
+
+@pytest.mark.parametrize(
+    ("ask", "why"),
+    [
+        (PlaceAsk("a1", "Sam", on="3"), "no circuit or part '3'; it has 1, 2, condenser fan"),
+        (PlaceAsk("a1", "Sam", on="1", channels=["superheat"]), "no channel superheat"),
+        (PlaceAsk("a1", "Sam", on="1", channels=["discharge_pressure"]), "no channel discharge_pressure"),
+        (PlaceAsk("a1", "Sam", on="condenser fan", channels=["suction_pressure"]), "condenser fan is a part"),
+        (PlaceAsk("a1", "Sam", on="condenser fan", channels=["condenser_fan_current"], turns=0), "turns is 0"),
+        (PlaceAsk("a1", "Sam", on="condenser fan", channels=["condenser_fan_current"], turns=51), "turns is 51"),
+        (PlaceAsk("a1", "Sam", on="1", channels=["suction_pressure"], turns=2), "channels of current alone"),
+    ],
+)
+def test_what_cannot_be_put_there_is_refused(ask: PlaceAsk, why: str) -> None:
+    with pytest.raises(RefusedError, match=why):
+        place(ask, HEAD, opened(), facts())
+
+
+def test_where_nothing_reads_a_circuit_channels_must_be_named() -> None:
+    with pytest.raises(RefusedError, match="name those to put there"):
+        place(PlaceAsk("a1", "Sam", on="1"), HEAD, opened(), facts("condenser_fan_current"))
+
+
+def test_ten_turns_are_known_until_the_lead_is_taken_out() -> None:
+    ask = PlaceAsk("a1", "Sam", on="condenser fan", channels=["condenser_fan_current"], turns=10)
+    standing = opened(place(ask, HEAD, opened(), facts()))
+    assert standing.placing.turns() == {"condenser_fan_current": 10}
+    standing.take(place(replace(ask, turns=1), HEAD, standing, facts()))
+    assert standing.placing.turns() == {}
+
+
+def test_the_same_marks_give_the_same_state() -> None:
+    marks = [HoseSet("h1", TIME_S, port="liquid", on=True), Placed("p1", TIME_S, on="2", channels=("liquid_pressure",))]
+    one_by_one = opened()
+    for mark in marks:
+        one_by_one.take(mark)
+    assert one_by_one.message() == opened(*marks).message()
+
+
+def test_fifty_turns_go_through_a_jaw_and_none_is_one_too_few() -> None:
+    ask = PlaceAsk("a1", "Sam", on="condenser fan", channels=["condenser_fan_current"], turns=50)
+    assert place(ask, HEAD, opened(), facts()).turns == 50
+    assert place(replace(ask, turns=1), HEAD, opened(), facts()).turns == 1
+
+
+@pytest.mark.parametrize(
+    ("names", "named", "expected"), [("12", "", "1"), ("12", "2", "2"), ("1", "", ""), ("1", "1", "1"), ("", "", "")]
+)
+def test_what_is_read_is_of_the_first_of_several_circuits_until_another_comes_into_view(
+    names: str, named: str, expected: str
+) -> None:
+    """So that readings of one are not kept as those of the next, to which the probes went meanwhile."""
+    circuits = [Circuit(name, "R-410A", "txv") for name in names]
+    assert read_now(wire_rig.about(started_s=0.0).unit, circuits, named) == expected

@@ -1,0 +1,156 @@
+"""How far a visit is: waiting, handed over, signed; and the digest that seals it."""
+
+import hashlib
+import re
+from dataclasses import replace
+
+import msgspec
+import pytest
+
+from ingest.visit.checklist import guided
+from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.progress import hand_over, resume, sign, wait
+from ingest.visit.sealed import check_not_sealed
+from ingest.visit.standing import Standing
+from ingest.wire.messages import (
+    Added,
+    AddedAsk,
+    Advice,
+    CorrectionAsk,
+    Finding,
+    HandOverAsk,
+    HoseSet,
+    NextStepMessage,
+    Note,
+    NoteAsk,
+    Outcome,
+    Progress,
+    ResumeAsk,
+    SignAsk,
+    StopAsk,
+    VisitOpened,
+    WaitAsk,
+    Wording,
+    encode,
+)
+from tests import wire_rig
+
+TIME_S = 1.7e9
+HEAD: Head = ("a1", TIME_S + 60, "Sam", "technician")
+FACTS = Facts(wire_rig.about(started_s=TIME_S).unit, {}, frozenset(), frozenset())
+OPENED = VisitOpened("o1", TIME_S, unit="RTU-4", circuit="1")
+NOTE = Note("n1", TIME_S, by="Robin", role="lead", text="Mind the filter.")
+
+
+def test_it_waits_with_a_reason_and_goes_on() -> None:
+    standing = Standing("v1", [OPENED])
+    standing.take(wait(WaitAsk("a1", "Sam", reason="parts", text=" capacitor "), HEAD, standing, FACTS))
+    assert standing.progress == Progress("waiting", TIME_S + 60, "Sam", "parts", "capacitor")
+    standing.take(resume(ResumeAsk("a2", "Sam"), HEAD, standing, FACTS))
+    assert standing.progress == Progress("open", TIME_S + 60, "Sam")
+    with pytest.raises(RefusedError, match="does not wait"):
+        resume(ResumeAsk("a3", "Sam"), HEAD, standing, FACTS)
+
+
+def test_another_technician_takes_over_and_the_wait_goes_on() -> None:
+    standing = Standing("v1", [OPENED])
+    standing.take(wait(WaitAsk("a1", "Sam", reason="owner"), HEAD, standing, FACTS))
+    standing.take(hand_over(HandOverAsk("a2", "Sam", to=" Kim ", text="The cap is off."), HEAD, standing, FACTS))
+    assert standing.progress == Progress("waiting", TIME_S + 60, "Kim", "owner", "The cap is off.")
+    with pytest.raises(RefusedError, match="to is empty"):
+        hand_over(HandOverAsk("a3", "Sam", to=" "), HEAD, standing, FACTS)
+
+
+def test_a_lead_who_notes_does_not_work_at_it() -> None:
+    standing = Standing("v1", [OPENED, Note("n0", TIME_S, by="Sam", role="technician", text="x"), NOTE])
+    assert standing.progress.technician == "Sam"
+
+
+def test_a_visit_that_is_signed_stays_with_its_technician() -> None:
+    standing = Standing("v1", [OPENED, Note("n0", TIME_S, by="Sam", role="technician", text="x")])
+    standing.take(sign(SignAsk("a1", "Sam", name="Sam", confirmed=True), HEAD, standing, FACTS))
+    standing.take(Note("n2", TIME_S + 90, by="Kim", role="technician", text="The label of the can, read again."))
+    assert (standing.progress.state, standing.progress.technician) == ("signed", "Sam")
+
+
+def test_the_digest_is_of_every_mark_in_order() -> None:
+    """SHA-256 (FIPS 180-4), chained: of the digest before and the mark's bytes."""
+    by_hand = hashlib.sha256(b"").digest()
+    for mark in (OPENED, NOTE):
+        by_hand = hashlib.sha256(by_hand + encode(mark)).digest()
+    standing = Standing("v1", [OPENED, NOTE])
+    signed = sign(SignAsk("s1", "Sam", name="Sam", confirmed=True), HEAD, standing, FACTS)
+    assert signed.digest == by_hand.hex()
+    assert Standing("v1", [NOTE, OPENED]).digest != signed.digest
+
+
+def test_after_it_is_signed_only_what_is_appended_can_be_asked() -> None:
+    standing = Standing("v1", [OPENED, Added("m1", TIME_S, "Sam", "technician", mass_kg=0.2, phase="liquid")])
+    standing.take(sign(SignAsk("s1", "Sam", name=" Sam ", confirmed=True), HEAD, standing, FACTS))
+    assert standing.progress.state == "signed"
+    moved = AddedAsk("m2", "Sam", mass_kg=0.1, phase="liquid")
+    for ask in (SignAsk("s2", "Sam", name="Sam"), WaitAsk("w1", "Sam", reason="parts"), moved):
+        for visit in ("", "v1"):
+            with pytest.raises(RefusedError, match="the visit is signed: open the unit again"):
+                check_not_sealed(msgspec.structs.replace(ask, visit=visit), standing)
+    for appended in (
+        NoteAsk("n2", "Sam", text="x"),
+        CorrectionAsk("c1", "Sam", of="m1"),
+        StopAsk("t1", "Robin", text="x"),
+    ):
+        check_not_sealed(appended, standing)
+
+
+def test_a_hose_that_stands_open_is_asked_about_before_anybody_signs() -> None:
+    standing = Standing("v1", [OPENED, HoseSet("h1", TIME_S, port="suction", on=True)])
+    with pytest.raises(DoubtfulError, match="A hose still stands open at the suction port"):
+        sign(SignAsk("s1", "Sam", name="Sam"), HEAD, standing, FACTS)
+    assert sign(SignAsk("s1", "Sam", name="Sam", confirmed=True), HEAD, standing, FACTS).name == "Sam"
+
+
+def test_nobody_signs_without_a_name() -> None:
+    with pytest.raises(RefusedError, match="name is empty"):
+        sign(SignAsk("s1", "Sam", name=" "), HEAD, Standing("v1", [OPENED]), FACTS)
+
+
+def test_of_two_open_hoses_one_is_named_and_after_it_the_other() -> None:
+    standing = Standing("v1", [OPENED, *(HoseSet(port, TIME_S, port=port, on=True) for port in ("suction", "liquid"))])
+    with pytest.raises(DoubtfulError, match="at the liquid port"):
+        sign(SignAsk("s1", "Sam", name="Sam"), HEAD, standing, FACTS)
+    standing.take(HoseSet("h3", TIME_S, port="liquid", on=False))
+    with pytest.raises(DoubtfulError, match="at the suction port"):
+        sign(SignAsk("s1", "Sam", name="Sam"), HEAD, standing, FACTS)
+
+
+def test_what_was_not_made_or_not_met_is_named_before_anybody_signs() -> None:
+    def found(word: str, outcome: Outcome) -> Finding:
+        return Finding(f"f-{word}", TIME_S, "Sam", "technician", check=word, grade="said", outcome=outcome)
+
+    unmade = {"isolate": "met", "prove_dead": "skipped", "panels": "not_met"}
+    made: dict[str, Outcome] = dict.fromkeys(guided(), "met") | unmade  # type: ignore[assignment]
+    standing = Standing("v1", [OPENED, *(found(word, outcome) for word, outcome in made.items())])
+    told = r"^Still open: Prove dead, Panels\. Sign with it as it is\? Sam stands for it\.$"
+    with pytest.raises(DoubtfulError, match=told):
+        sign(SignAsk("s1", "Sam", name="Sam"), HEAD, standing, FACTS)
+    with pytest.raises(DoubtfulError, match=r"^Still open: .*, and \d+ more\."):
+        sign(SignAsk("s1", "Sam", name="Sam"), HEAD, Standing("v1", [OPENED]), FACTS)
+    five = [OPENED, *(found(word, "met" if word in list(guided())[5:] else "not_met") for word in guided())]
+    titles = ", ".join(it.check.title for it in list(guided().values())[:5])
+    with pytest.raises(DoubtfulError, match=re.escape(f"Still open: {titles}. Sign")):
+        sign(SignAsk("s1", "Sam", name="Sam"), HEAD, Standing("v1", five), FACTS)
+
+
+def test_refrigerant_that_the_judge_still_advises_is_told_before_anybody_signs() -> None:
+    advice = Advice(TIME_S, Wording("Subcooling 4.0 of 9.0: add 5 oz.", "-"), [], [], {})
+    standing = Standing("v1", [OPENED, *(_met(word) for word in guided())])
+    ask = SignAsk("s1", "Sam", name="Sam")
+    assert sign(ask, HEAD, standing, replace(FACTS, advice=advice)).name == "Sam"  # nothing is to be moved by it
+    step = NextStepMessage(0.14, 0.14, 0.1, 0.2, "liquid", "")
+    short = replace(FACTS, advice=msgspec.structs.replace(advice, next_step=step))
+    said = "Of the charge the judge says: Subcooling 4.0 of 9.0: add 5 oz. Sam stands for it."
+    with pytest.raises(DoubtfulError, match=f"^{re.escape(said)}$"):
+        sign(ask, HEAD, standing, short)
+
+
+def _met(word: str) -> Finding:
+    return Finding(f"f-{word}", TIME_S, "Sam", "technician", check=word, grade="said", outcome="met")

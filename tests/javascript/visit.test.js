@@ -1,0 +1,452 @@
+// What a person enters on the Visit page, and what is sent of it.
+
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { ask } from "../../dashboard/shared/browser/asking.js";
+import { Asked } from "../../dashboard/visit/browser/asked.js";
+import { isFor, looksOf } from "../../dashboard/visit/browser/cards.js";
+import {
+  bodyOf,
+  Drafts,
+  dateIn,
+  gradeOf,
+  missing,
+  opened,
+  standsIn,
+  withUnit,
+} from "../../dashboard/visit/browser/drafts.js";
+import { gather } from "../../dashboard/visit/browser/gathered.js";
+import { heldBy, moved } from "../../dashboard/visit/browser/resting.js";
+import { allAsWritten, joinedCautions, othersAsWritten } from "../../dashboard/visit/browser/round.js";
+import { offered, stopsOf } from "../../dashboard/visit/browser/stops.js";
+import { asSigned, cardFor, endsWith, standing, together } from "../../dashboard/visit/browser/work.js";
+import { canBeGathered, isFolded, lastAnswers, written } from "../../dashboard/visit/browser/written.js";
+
+const field = (name, kind, more = {}) => ({
+  name, to: name, label: name, kind, into: "fields.values", options: [], unit: "", quantity: "", channel: "", value: "", hint: "",
+  needed: false,
+  optional: false, several: false, only: "", usual: "", by_eye: false, like: "", offers: [], days: [], unfolded: false, live: false, channels: [], longest: 500, about: {}, ...more,
+}); // biome-ignore format: one line is one field
+const key = (more = {}) => ({
+  says: "Keep",
+  ask: "finding",
+  body: {},
+  main: true,
+  bare: false,
+  leaves: false,
+  grades: false,
+  only_for: "",
+  besides: [],
+  opens: null,
+  ...more,
+});
+
+class Kept {
+  constructor() {
+    this.kept = new Map();
+  }
+  getItem(name) {
+    return this.kept.get(name) ?? null;
+  }
+  setItem(name, value) {
+    this.kept.set(name, value);
+  }
+}
+
+test("what was entered outlives the page, and not the visit", () => {
+  const storage = new Kept();
+  const first = new Drafts(storage);
+  first.open("v1");
+  first.set("c1", "herm", ["44.1"], true);
+  first.set("c1", "words", ["loud"]);
+  const again = new Drafts(storage);
+  again.open("v1");
+  assert.deepEqual(again.of("c1"), { draft: { herm: ["44.1"], words: ["loud"] }, taken: { herm: "44.1" } });
+  again.set("c1", "herm", ["44.3"]); // typed over: no longer what the link said
+  assert.deepEqual(again.of("c1").taken, {});
+  again.open("v2");
+  assert.deepEqual(again.of("c1"), { draft: {}, taken: {} });
+});
+
+test("what was asked and not answered is asked again under its id, by a page that was opened anew too", () => {
+  const storage = new Kept();
+  let now = 0;
+  const id = new Asked(storage, () => now).idOf("v1", "note", { text: "Arrived." });
+  const page = new Asked(storage, () => now); // the first was closed, or its browser killed
+  assert.equal(page.idOf("v1", "note", { text: "Arrived." }), id);
+  assert.notEqual(page.idOf("v1", "note", { text: "Left." }), id);
+  assert.notEqual(page.idOf("v2", "note", { text: "Arrived." }), id);
+  page.answered(id);
+  const next = page.idOf("v1", "note", { text: "Arrived." });
+  assert.notEqual(next, id); // once more, and meant
+  now += 600_000;
+  assert.notEqual(page.idOf("v1", "note", { text: "Arrived." }), next);
+  for (let number = 0; number < 50; number += 1) page.idOf("v1", "note", { text: String(number) });
+  assert.equal(page.open().length, 20);
+});
+
+test("a value is called measured only where every number came from the link", () => {
+  const [volts, amps] = [field("volts", "number"), field("amps", "number")];
+  const photo = field("photo", "photographs");
+  assert.equal(gradeOf([volts], entered({ volts: ["236"] }, { volts: "236" })), "measured");
+  assert.equal(gradeOf([volts, amps], entered({ volts: ["236"], amps: ["7"] }, { volts: "236" })), "typed");
+  assert.equal(gradeOf([volts, photo], entered({ photo: ["p1"] })), "seen");
+  assert.equal(gradeOf([volts, photo], entered({})), "said");
+});
+
+test("of one, a key speaks of one", () => {
+  assert.deepEqual([1, 2].map(allAsWritten), ["As written", "All 2 as written"]);
+  assert.deepEqual([1, 2].map(othersAsWritten), ["The other as written", "The other 2 as written"]);
+});
+
+test("every reason to stop stands there with what to do, and no check of refrigerant is offered under it", () => {
+  const sentence = "The compressor draws current and does not pump: switch it off.";
+  const alarm = { stop: "Add nothing: floodback.", says: "", measured: "0.4 °F; at least 1.8 °F", source: "" };
+  assert.deepEqual(stopsOf({ state: "stop", sentence, alarms: [] }, false), [sentence]);
+  assert.deepEqual(stopsOf({ state: "stop", sentence, alarms: [alarm] }, false), [`${alarm.stop} ${alarm.measured}`]);
+  assert.deepEqual(stopsOf({ state: "look", sentence, alarms: [] }, false), []);
+  assert.deepEqual(stopsOf({ state: "stop", sentence, alarms: [] }, true), []); // not heard: nothing is known of now
+  assert.deepEqual(stopsOf(null, false), []);
+  const rows = ["D", "E", "E", "F"].map((group, number) => ({ id: `r${number}`, group }));
+  const ids = (opened, isToStop) => offered(rows, opened, isToStop).map(({ id }) => id);
+  assert.deepEqual(ids("", true), ["r0", "r3"]);
+  assert.deepEqual(ids("r2", true), ["r0", "r2", "r3"]);
+  assert.deepEqual(ids("", false), ["r0", "r1", "r2", "r3"]);
+});
+
+test("what is usual stands until it is answered otherwise, and what was let go of again is open", () => {
+  const [top, can] = [field("top", "choice", { usual: "flat" }), field("can", "choice", { usual: "dry" })];
+  const body = (draft) => bodyOf(key(), [top, can], { draft, taken: {} }).fields?.values;
+  assert.deepEqual(body({}), { top: "flat", can: "dry" });
+  assert.deepEqual(body({ can: ["leaking"] }), { top: "flat", can: "leaking" });
+  assert.deepEqual(body({ can: [] }), { top: "flat" });
+  const begun = field("name", "text", { value: "Sam", usual: "Robin" });
+  assert.deepEqual(standsIn(begun, {}), ["Sam"]);
+  const noon = new Date(2026, 1, 26, 12).getTime(); // of a year whose February has 28 days
+  assert.equal(dateIn(7, noon), "2026-03-05");
+});
+
+const WORDS = { options: [["dry", "Dry"], ["wet", "Leaks"]] }; // biome-ignore format: one line is enough
+const entered = (draft, taken = {}) => ({ draft, taken });
+
+test("what was looked at is usual only beside its photograph, and without one each answer is a touch of its own", () => {
+  const can = field("can", "choice", { usual: "dry", by_eye: true, label: "Can", ...WORDS });
+  const card = { fields: [can, field("photographs", "photographs", { several: true })] };
+  const none = written(card, entered({}), () => null);
+  assert.deepEqual([none.says, none.open], [[], [can]]);
+  assert.deepEqual(bodyOf(key(), [can], { draft: {}, taken: {} }).fields, undefined);
+  const taken = written(card, entered({ photographs: ["p1"] }), () => null);
+  assert.deepEqual([taken.says, taken.open], [[["Can", "Dry"]], []]);
+  assert.deepEqual(written(card, entered({ can: ["wet"] }), () => null).open, []);
+  assert.ok(isFolded(can));
+});
+
+const live = (more = {}) =>
+  field("outdoor", "number", {
+    live: true,
+    channels: [["outdoor", "Outdoor air"]],
+    unit: "°F",
+    quantity: "t",
+    ...more,
+  });
+const reading = { name: "outdoor", value: 91.36, plusMinus: 0.9, unit: "°F", decimals: 1, age: 0.4, old: false };
+
+test("what a check would record stands in words, and what must be chosen is open", () => {
+  const can = field("can", "choice", { usual: "dry", label: "Can", ...WORDS });
+  const found = field("found", "choice", { label: "Found", ...WORDS });
+  const photo = field("photo", "photographs");
+  const card = { fields: [can, found, photo] };
+  const made = written(card, entered({}), () => null);
+  assert.deepEqual([made.says, made.open], [[["Can", "Dry"]], [found]]);
+  assert.deepEqual(
+    written(card, entered({ can: ["wet"], found: ["dry"] }), () => null),
+    {
+      says: [["Can", "Leaks"]],
+      open: [],
+      entered: entered({ can: ["wet"], found: ["dry"] }),
+    },
+  );
+  assert.deepEqual(written(card, entered({ can: [] }), () => null).open, [can, found]);
+  assert.deepEqual(written({ fields: [field("n", "number")], goes_on: true }, entered({}), () => null).open, []);
+});
+
+test("a live figure is taken as it is shown, with its ± and age, and never where it is old, missing or one of two", () => {
+  const card = { fields: [live({ label: "Outdoor air" })] };
+  const made = written(card, entered({}), (name) => (name === "outdoor" ? reading : null));
+  assert.deepEqual(made.says, [["Outdoor air", "91.4 ± 0.9 °F (< 1 s ago)"]]);
+  assert.deepEqual(made.entered, entered({ outdoor: ["91.4 °F"] }, { outdoor: "91.4 °F" }));
+  assert.equal(gradeOf(card.fields, made.entered), "measured");
+  for (const heard of [{ ...reading, old: true }, { ...reading, value: null }, null]) {
+    const none = written(card, entered({}), () => heard);
+    assert.deepEqual([none.says, none.open, none.entered], [[], card.fields, entered({})]);
+  }
+  const two = [["outdoor", "Outdoor air"], ["other", "Other"]]; // biome-ignore format: one line is enough
+  assert.equal(written({ fields: [live({ channels: two })] }, entered({}), () => reading).open.length, 1);
+  const typed = written(card, entered({ outdoor: ["88"] }), () => reading);
+  assert.deepEqual([typed.says, typed.entered], [[["Outdoor air", "88 °F"]], entered({ outdoor: ["88"] })]);
+});
+
+test("the one thing that is left open is answered by the keys that record it all", () => {
+  const found = field("found", "choice", WORDS);
+  const said = field("said", "text", { offers: ["Loud."] });
+  assert.deepEqual(lastAnswers([found]), WORDS.options);
+  assert.deepEqual(lastAnswers([said]), [["Loud.", "Loud."]]);
+  for (const open of [[], [found, said], [field("n", "number", { offers: ["1"] })], [field("t", "text")]]) {
+    assert.deepEqual(lastAnswers(open), []);
+  }
+});
+
+test("checks stand in one list by their group, where touches answer them and no hands hang on it", () => {
+  const [can, dead] = [{ fields: [field("top", "choice"), live()] }, { fields: [field("volts", "number")] }];
+  assert.deepEqual([canBeGathered(can), canBeGathered(dead), canBeGathered(null)], [true, false, false]);
+  const rows = [
+    row("b1", { asked: true, apart: true }),
+    row("b2", { asked: true, card: "dead" }),
+    row("c1", { group: "C", asked: true }),
+    row("c2", { group: "C" }),
+    row("c3", { group: "C", asked: true }),
+    row("d1", { group: "D", asked: true }),
+  ];
+  const ids = (opened, all = rows) =>
+    together(all, opened, ({ card }) => card !== "dead").map((list) => list.map(({ id }) => id));
+  assert.deepEqual(
+    [ids(""), ids("c1")],
+    [
+      [["c1", "c3"], ["d1"]],
+      [["c3"], ["d1"]],
+    ],
+  );
+  assert.equal(ids("", [...rows, row("f1", { group: "F", asked: true })]).length, 2); // no wall of lists
+});
+
+test("a number alone counts in the unit beside it, and one with a unit stays as it was written", () => {
+  assert.equal(withUnit("44,1", "µF"), "44.1 µF");
+  assert.equal(withUnit("−3", "°F"), "-3 °F");
+  assert.equal(withUnit("1 lb 4 oz", "oz"), "1 lb 4 oz");
+  assert.equal(withUnit("12", ""), "12");
+});
+
+test("a key asks for what stands in the fields, each in its part of the body", () => {
+  const fields = [
+    field("volts.a_b", "number", { unit: "V", quantity: "voltage" }),
+    field("turns", "number", { quantity: "number" }),
+    field("mass", "number", { into: "", unit: "oz" }),
+    field("tester", "choice", { into: "fields.choices" }),
+    field("photographs", "photographs", { into: "fields", several: true }),
+    field("text", "words", { into: "", value: "as before" }),
+  ];
+  const entered = {
+    draft: { "volts.a_b": ["0.4"], turns: ["2"], mass: ["6"], tester: ["two_pole"], photographs: ["p1", "p2"] },
+    taken: {},
+  };
+  const body = bodyOf(key({ body: { fields: { check: "b2" } }, grades: true }), fields, entered);
+  assert.deepEqual(body, {
+    text: "as before",
+    mass: "6 oz",
+    written: { "values/volts.a_b": ["0.4 V", "voltage"], "values/turns": ["2", ""] },
+    fields: {
+      check: "b2",
+      grade: "typed",
+      choices: { tester: "two_pole" },
+      photographs: ["p1", "p2"],
+    },
+  });
+  assert.deepEqual(bodyOf(key({ body: { of: "p" }, bare: true }), fields, entered), { of: "p" });
+  const linked = bodyOf(key({ grades: true }), fields, { ...entered, taken: { "volts.a_b": "0.4" } });
+  assert.deepEqual([linked.fields.grade, linked.fields.grades], ["typed", { "volts.a_b": "measured" }]);
+  const bare = bodyOf(key({ grades: true, bare: true }), fields, { ...entered, taken: { "volts.a_b": "0.4" } });
+  assert.deepEqual(bare.fields, { grade: "typed" });
+});
+
+test("what must be filled in is named", () => {
+  const fields = [
+    field("a", "text", { needed: true }),
+    field("b", "text", { needed: true, value: "x" }),
+    field("c", "text"),
+  ];
+  assert.deepEqual(
+    missing(fields, { a: [" "] }).map(({ name }) => name),
+    ["a"],
+  );
+});
+
+test("a question is put to the person, and only a yes asks again", async () => {
+  const sent = [];
+  const rig = async (kind, body) => {
+    sent.push([kind, body]);
+    return body.confirmed
+      ? { ok: true, status: 200 }
+      : { ok: false, question: { us: "So much?", si: "" }, status: 409 };
+  };
+  assert.equal(await ask("added", { id: "a" }, async () => false, rig), null);
+  assert.deepEqual(await ask("added", { id: "a" }, async ({ us }) => us === "So much?", rig), {
+    ok: true,
+    status: 200,
+  });
+  assert.deepEqual(sent.at(-1), ["added", { id: "a", confirmed: true }]);
+  assert.equal(sent.length, 3);
+});
+
+test("a form that a key opens begins with what stood before, and asks for both", () => {
+  const into = (circuit) => ({ into: `fields.sheet.circuits.${circuit}`, needed: true });
+  const second = {
+    id: "second",
+    fields: [field("refrigerant", "choice", { ...into(1), like: "refrigerant" }), field("charge", "text", into(1))],
+    keys: [key({ ask: "describe" })],
+  };
+  const card = { id: "unit-new", fields: [field("refrigerant", "choice", into(0)), field("tag", "text")] };
+  const body = { fields: { sheet: { circuits: [{ name: "1" }, { name: "2" }] } } };
+  const before = { draft: { refrigerant: ["R-32"], tag: ["RTU-9"] }, taken: {} };
+  const form = opened(card, key({ body, opens: second }), before);
+  assert.deepEqual([form.id, form.of, form.fields[0].value], ["unit-new second", "unit-new", "R-32"]);
+  const circuits = (draft) => bodyOf(form.keys[0], form.fields, { draft, taken: {} }).fields.sheet.circuits;
+  const first = { name: "1", refrigerant: "R-32" };
+  assert.deepEqual(circuits({ charge: ["5"] }), [first, { name: "2", refrigerant: "R-32", charge: "5" }]);
+  assert.equal(circuits({ refrigerant: ["R-410A"] })[1].refrigerant, "R-410A");
+  assert.deepEqual(body.fields.sheet.circuits, [{ name: "1" }, { name: "2" }]);
+});
+
+const row = (id, more = {}) => ({
+  id, card: id, group: "B", place: id, title: id, of: "", body: {}, goes_on: "", outcome: "", icon: "", mood: "", said: "", grade: "",
+  why: [],
+  time: null, next: false, asked: false, apart: false, begins: {}, ...more,
+}); // biome-ignore format: one line is one row
+
+test("the check that a person opened or has begun stays, else the next stands there", () => {
+  const rows = [row("b1"), row("b2", { next: true }), row("b3")];
+  assert.equal(standing(rows, "", () => false)?.id, "b2");
+  assert.equal(standing(rows, "", (id) => id === "b3")?.id, "b3");
+  assert.equal(standing(rows, "b1", (id) => id === "b3")?.id, "b1");
+  assert.equal(
+    standing([], "", () => false),
+    undefined,
+  );
+});
+
+test("a check is asked of its part, for what is so of the visit, and says what was found before", () => {
+  const card = {
+    id: "c3",
+    title: "Capacitor",
+    says: ["Leads off."],
+    fields: [field("herm", "number"), field("third", "number", { only: "three_phase" })],
+    keys: [key({ body: { fields: { check: "c3" } } })],
+  };
+  const answered = row("c3 can", { card: "c3", place: "C3", of: "can", body: { part: "can" }, outcome: "met" });
+  const told = { ...answered, said: "Met", grade: "typed", why: ["Within 5 %.", "-"] };
+  const made = cardFor(told, { cards: { c3: card } }, [], "us");
+  assert.equal(made.title, "C3 · Capacitor · can");
+  assert.deepEqual(made.says, ["Met · typed", "Within 5 %.", "Leads off."]);
+  assert.deepEqual(made.keys[0].body, { fields: { check: "c3", part: "can" } });
+  const names = (facts) => cardFor(told, { cards: { c3: card } }, facts, "us").fields.map(({ name }) => name);
+  assert.deepEqual([names([]), names(["three_phase"])], [["herm"], ["herm", "third"]]);
+  const asked = field("chosen phases", "choice", { only: "phases_unknown" });
+  const checks = { cards: { c3: { ...card, fields: [asked, ...card.fields] } } };
+  const legs = (draft) => cardFor(told, checks, ["phases_unknown"], "us", draft).fields.map(({ name }) => name);
+  assert.deepEqual(legs({ "chosen phases": ["three"] }), ["chosen phases", "herm", "third"]); // before it is recorded
+  assert.deepEqual(legs({ "chosen phases": ["single"] }), ["chosen phases", "herm"]);
+  const on = cardFor({ ...told, goes_on: "f1" }, { cards: { c3: card } }, [], "us");
+  assert.deepEqual(on.keys[0].body, { fields: { check: "c3", part: "can", builds_on: "f1" } });
+  assert.equal(cardFor(row("x"), { cards: {} }, [], "us"), null);
+});
+
+test("what the rig reads otherwise is not usual, and is open until somebody answers it", () => {
+  const unit = field("unit_is", "choice", { usual: "runs", usual_when: "runs", ...WORDS });
+  const checks = { cards: { e0: { id: "e0", title: "Probes on", says: [], fields: [unit], keys: [] } } };
+  const open = (facts) => written(cardFor(row("e0"), checks, facts, "us"), entered({}), () => null).open.length;
+  assert.deepEqual([open([]), open(["runs"])], [1, 0]);
+});
+
+test("what was answered can be left as it stands, and no longer skipped", () => {
+  const keys = [key({ says: "Skip", opens: { id: "skip" } }), key({ says: "Leave", ask: "", leaves: true }), key()];
+  const card = { id: "c3", title: "Capacitor", says: [], fields: [], keys };
+  const says = (more) =>
+    cardFor({ ...row("c3"), card: "c3", why: [], ...more }, { cards: { c3: card } }, [], "us").keys.map(
+      (it) => it.says,
+    );
+  assert.deepEqual(says({ outcome: "" }), ["Skip", "Keep"]);
+  assert.deepEqual(says({ outcome: "not_met", next: false }), ["Leave", "Keep"]);
+  assert.deepEqual(says({ outcome: "not_met", next: true }), ["Skip", "Keep"]); // hands depend on it: it is asked again
+  assert.equal(isFor(key({ ask: "", leaves: true, only_for: "technician" }), new Set(["as lead"])), false);
+});
+
+test("a key shows to who may ask what it asks, and of an ask of both only to whose turn it is", () => {
+  const lead = new Set(["reply", "acknowledge", "as lead"]);
+  const technician = new Set(["reply", "acknowledge", "finding", "as technician"]);
+  assert.deepEqual([isFor(key(), lead), isFor(key(), technician)], [false, true]);
+  const opens = { keys: [key({ ask: "reply" })] };
+  assert.equal(isFor(key({ ask: "", opens }), lead), true);
+  const got = key({ ask: "acknowledge", only_for: "technician" });
+  assert.deepEqual([isFor(got, lead), isFor(got, technician)], [false, true]);
+});
+
+test("one key keeps together what has nothing to choose, and what its visitor may keep", () => {
+  const card = (id, together, more = {}) => ({ id, together, keys: [key({ ask: "keep", ...more })] });
+  const cards = [card("a", true), card("b", false), card("c", true), card("d", true, { main: false })];
+  const ids = (may) => Object.values(gather(cards, new Set(may))).map((each) => each.map(({ id }) => id));
+  assert.deepEqual(ids(["keep"]), [
+    ["a", "c"],
+    ["b", "d"],
+  ]);
+  assert.deepEqual(ids([]), [[], ["a", "b", "c", "d"]]);
+  assert.deepEqual(gather([card("a", true), card("b", false)], new Set(["keep"])).together, []); // of one: as it was
+});
+
+test("a key that a drawing has put elsewhere rests, and one that a finger would still be on does not", () => {
+  const box = (left, top) => ({ left, top, width: 200, height: 60 });
+  const before = new Map([["stays", box(0, 100)], ["slides", box(0, 300)], ["gone", box(0, 500)]]); // biome-ignore format: one line is enough
+  const after = new Map([
+    ["stays", { key: "stays", box: box(0, 129) }],
+    ["slides", { key: "slides", box: box(0, 331) }],
+    ["new", { key: "new", box: box(0, 500) }],
+  ]);
+  assert.deepEqual(moved(before, after), ["slides", "new"]);
+  const aside = new Map([["stays", { key: "stays", box: box(101, 100) }]]);
+  assert.deepEqual(moved(before, aside), ["stays"]);
+});
+
+test("what a finger is down on stays as it was seen, until after its click", async () => {
+  const [holder, whole] = [new EventTarget(), new EventTarget()];
+  const isHeld = heldBy(holder, whole);
+  assert.equal(isHeld(), false);
+  holder.dispatchEvent(new Event("pointerdown"));
+  assert.equal(isHeld(), true);
+  whole.dispatchEvent(new Event("pointerup"));
+  assert.equal(isHeld(), true); // the click is still to come
+  await new Promise((after) => setTimeout(after, 5));
+  assert.equal(isHeld(), false);
+});
+
+test("a key whose words vouch for much is as wide as its card", () => {
+  const says = "Keep each, held one after the other at the place of work: L1 to L2, L1 to ground (earth)";
+  assert.equal(looksOf({ says, main: false }), "button key key-long");
+  assert.equal(looksOf({ says: "1: Herm to common. 2: Herm to common.", main: false }), "button key");
+  assert.equal(looksOf({ says: "Keep those chosen", main: true }), "button key button-main");
+});
+
+test("on a visit that is signed a check is read, and nothing of it entered", () => {
+  const card = { id: "c3", title: "Capacitor", says: ["Met"], fields: [field("herm", "number")] };
+  const made = asSigned({ ...card, keys: [key(), key({ says: "Leave", ask: "", leaves: true })] });
+  assert.deepEqual([made.says, made.fields, made.keys.map(({ says }) => says)], [["Met"], [], ["Leave"]]);
+  assert.equal(isFor(key({ ask: "", shows: "units", only_for: "technician" }), new Set(["as technician"])), true);
+});
+
+test("the key to the signature stands in the last group, once all of it is answered and handed over", () => {
+  const told = (outcome, closing = [{}]) => ({
+    groups: [["E", "Refrigerant"], ["F", "Closing"]],
+    rows: [row("e1", { group: "E" }), row("f1", { group: "F", outcome: "met" }), row("f2", { group: "F", outcome })],
+    closing,
+  }); // biome-ignore format: one line is one row
+  assert.deepEqual(
+    [told("skipped"), told(""), told("met", [])].map((it) => endsWith("F", it)),
+    [true, false, false],
+  );
+});
+
+test("several cards beware of each thing once: what is of now at one of them is not told for the whole visit too", () => {
+  const look = { cautions: ["hot"], cautions_once: ["burns", "plate"], once: "" };
+  const open = { cautions: ["hot", "burns"], cautions_once: ["plate"], once: "" };
+  const joined = joinedCautions([look, open]);
+  assert.deepEqual(joined.cautions, ["hot", "burns"]);
+  assert.deepEqual(joined.cautions_once, ["plate"]);
+  assert.equal(joined.once, "1 for the whole visit");
+});

@@ -1,0 +1,129 @@
+"""`python -m tests.judge.obedience [VISITS]`: play visits at which the judge is obeyed, and write docs/obedience.md.
+
+Seeds from here on were never used while the judge was made; what waits for a look at an instrument was set on some 550
+visits and 500 readings with seeds below.
+"""
+
+import sys
+from collections import Counter
+from collections.abc import Callable, Sequence
+from multiprocessing import Pool
+from pathlib import Path
+from statistics import fmean
+
+from scipy.stats import binomtest
+
+from tests.judge.cases import OWN, WIDE
+from tests.judge.obedient import SLIPS, Visit, play
+
+HELD_OUT = 4_000_000
+VISITS = 2000
+CONFIDENCE = 0.95
+
+Is = Callable[[Visit], bool]
+
+
+def measure(count: int) -> list[Visit]:
+    """Play visits, one half at units of one family, the other half at wider designs."""
+    with Pool() as pool:
+        return pool.map(play_one, range(HELD_OUT, HELD_OUT + count), chunksize=4)
+
+
+def play_one(seed: int) -> Visit:
+    """Play one visit: an even seed is one of the own family."""
+    return play(seed, WIDE if seed % 2 else OWN)
+
+
+def at_most(found: int, of: int) -> float:
+    """Give the share that is not exceeded with 95 % confidence (Clopper and Pearson 1934, by scipy)."""
+    return float(binomtest(found, of, alternative="less").proportion_ci(CONFIDENCE, "exact").high)
+
+
+def write(visits: Sequence[Visit], path: Path) -> None:
+    """Write the page."""
+    rows: list[tuple[str, Is]] = [
+        ("all", lambda visit: True),
+        ("one family", lambda visit: not visit.is_wide),
+        ("wider designs", lambda visit: visit.is_wide),
+        *((f"wrong: {kind}" if kind != "none" else "nothing wrong with what is read", _of(kind)) for kind in SLIPS),
+    ]
+    table = _table(_HEAD, [_row(name, [visit for visit in visits if chosen(visit)]) for name, chosen in rows])
+    path.write_text(_TEXT.format(count=len(visits), table=table, ends=_ends(visits)), "utf-8")
+
+
+_HEAD = (
+    "visits",
+    "played",
+    "checks, mean",
+    "added to a full unit",
+    "recovered from a right one",
+    "asked for by the protocol",
+    "at most",
+)
+
+
+def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    return "\n".join(f"| {' | '.join(cells)} |" for cells in (head, ["---"] * len(head), *rows))
+
+
+def _of(kind: str) -> Is:
+    return lambda visit: visit.slip.kind == kind
+
+
+def _row(name: str, visits: Sequence[Visit]) -> Sequence[str]:
+    if not visits:
+        return (name, "0", "", "", "", "", "")
+    wrong = [move for visit in visits for move in visit.wrong]
+    return (
+        name,
+        str(len(visits)),
+        f"{fmean(visit.checks for visit in visits):.2f}",
+        str(sum(move.way == "added" for move in wrong)),
+        str(sum(move.way == "recovered" for move in wrong)),
+        str(sum(move.by_protocol for move in wrong)),
+        f"{at_most(len(wrong), len(visits)):.2%}",
+    )
+
+
+def _ends(visits: Sequence[Visit]) -> str:
+    ends = Counter(visit.end for visit in visits)
+    rows = [(end, str(count), f"{count / len(visits):.1%}") for end, count in ends.most_common()]
+    return _table(("the last word", "visits", "share"), rows)
+
+
+_TEXT = """# What becomes of a unit where the judge is obeyed
+
+`make obedient` plays {count} visits and writes this page. Each is at a random unit in random weather (docs/judge.md
+says how they are drawn), three in ten of them sound, the others with one fault. What is read is wrong at four of five,
+in one way each: any instrument by 1 to 3.5 times its stated limit, the liquid or the suction clamp 3 to 8 °F warm, a
+gauge 3 to 20 psi off, the plate's subcooling typed 2 to 6 °F wrong, the refrigerant typed for one that stands in for
+it.
+
+Nobody thinks for himself. What "Add" and "Recover" say is done, and the unit settles; what is to be checked is checked
+with another instrument that errs too, and put right where it is found beyond its limit; a fault that is looked for is
+found and mended where it is there. Before the first move the plate is read again, as the page asks. The visit ends
+where the judge has nothing more to say, stops, or sends to what is not there.
+
+Refrigerant that goes into a unit of at least 97 % of its right charge, or out of one of at most 103 %, is a wrong move.
+Some of these the protocol itself asks for: exact instruments have the figure of that sound unit beyond its tolerance as
+well, because its maker charged it otherwise than the published table of target superheat has it. They are counted as
+wrong all the same. "At most" is of all wrong moves together, with 95 % confidence (Clopper and Pearson 1934).
+
+{table}
+
+What it does not show: who reads carelessly, checks wrongly or not at all; two instruments off at once; a probe that is
+off in the air, which nothing at hand can check; two faults at once; and real units, which differ from simulated ones.
+
+## How they end
+
+{ends}
+"""
+
+
+def main() -> None:
+    """Play, and write."""
+    write(measure(int(sys.argv[1]) if sys.argv[1:] else VISITS), Path("docs/obedience.md"))
+
+
+if __name__ == "__main__":
+    main()

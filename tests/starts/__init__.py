@@ -1,0 +1,1 @@
+"""Starts of simulated units, seen through instruments, against what was really the matter."""

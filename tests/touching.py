@@ -1,0 +1,291 @@
+"""A technician who has only the Visit page and a finger: touches what it shows, and counts what that costs."""
+
+import asyncio
+import io
+from collections.abc import Container, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from PIL import Image
+from playwright.async_api import Locator, Page, expect
+
+from tests.stock_client import Client
+
+TABLET = {"width": 820, "height": 1180}
+LIVE = "the live figure"
+"""In place of an answer: what the link shows is taken by a touch."""
+PATIENCE_S = 20.0
+
+_READ = """cards => cards.map(card => [card.dataset.card, card.querySelector(".card-head").textContent,
+    [...card.querySelectorAll(".card-says")].map(it => it.textContent),
+    [...card.querySelectorAll(".card-keys .key")].at(-1).textContent])"""
+"""A card, its head, its sentences and its last key, read at once: it may give way to another at any moment."""
+OTHERS_WAIT = "(1 of "
+"""In the head of a card that others wait behind."""
+
+Answers = Mapping[str, Mapping[str, str]]
+"""By check, and by field: the option that is touched, the words or the figure that are typed, or `LIVE`."""
+
+
+@dataclass
+class Cost:
+    """What a visit asked of the person. typed_fields: by check, what was written by hand.
+
+    mistaken: touches of a mistake that is made to be warned of it, which no visit needs.
+    """
+
+    touches: int = 0
+    mistaken: int = 0
+    typed: int = 0
+    typed_fields: dict[str, set[str]] = field(default_factory=dict)
+    by_check: dict[str, int] = field(default_factory=dict)
+    photographs: int = 0
+    told: list[str] = field(default_factory=list)
+
+
+@dataclass
+class Technician:
+    """One visit on a page. sees: a place for a picture of each card. sam: the same rig, by its messages.
+
+    errs: while a mistake is made.
+    """
+
+    page: Page
+    sam: Client
+    answers: Answers
+    sees: Path
+    cost: Cost = field(default_factory=Cost)
+    at: str = ""
+    errs: bool = False
+    _tried: set[str] = field(default_factory=set)
+
+    async def touch(self, what: Locator) -> None:
+        """Touch it where it lies on the screen; another thing on top of it is a fault, and raises."""
+        await what.tap()
+        if self.errs:
+            self.cost.mistaken += 1
+            return
+        self.cost.touches += 1
+        self.cost.by_check[self.at] = self.cost.by_check.get(self.at, 0) + 1
+
+    async def write(self, into: Locator, words: str, name: str, check: str = "") -> None:
+        """Touch a field and type. check: of which it is one, if it is of one."""
+        await self.touch(into)
+        await into.fill(words)
+        self.cost.typed += len(words)
+        self.cost.typed_fields.setdefault(check or self.at, set()).add(name)
+
+    async def keep(self, *, last: bool = False) -> bool:
+        """Keep the proposal that stands at the bottom edge, if one does with something to choose, or say not so.
+
+        What has nothing to choose, or one of two places that the answers do not name, may join another in a moment: it
+        is left for that, unless others wait behind it.
+        """
+        stands = await self.page.locator("[data-live=proposals] > [data-card]").evaluate_all(_READ)
+        if not stands:
+            return False
+        self.at = "proposals"
+        name, head, lines, named = stands[0]
+        known = self.answers.get("proposals", {})
+        is_known = all(any(words in says for words in known) for says in lines)
+        if not last and OTHERS_WAIT not in head and (named == "Keep" or (named.startswith("Keep: ") and not is_known)):
+            return False
+        card = self.page.locator(f'[data-live=proposals] > [data-card="{name}"]')
+        says = " ".join(lines)
+        keys = card.locator(".card-keys .key")
+        each = keys.filter(has_text="Keep each")
+        main = card.locator(".card-keys .button-main")
+        key = each if await each.count() else main if await main.count() else await self._chosen(keys, lines)
+        await self.look(f"proposal-{len(self.cost.told)}")
+        if not await self._stays(key, card):
+            return True  # another came, and both stand in the list
+        refused = await self._recorded(key, card)
+        self.cost.told.append(f"proposal: {says} -> {refused or 'kept'}")
+        if refused and await self.page.locator(f'[data-card="{name}"]').count():
+            await self.touch(keys.first)
+            await asyncio.sleep(1.0)
+        return True
+
+    async def _chosen(self, keys: Locator, lines: list[str]) -> Locator:
+        """Give the key that names what the answers to `proposals` have for such words; both, of two readings."""
+        told = self.answers.get("proposals", {})
+        where = [next((it for words, it in told.items() if words in says), "") for says in lines]
+        if not all(where):
+            return keys.last
+        names = where if len(where) == 1 else [f"{number}: {it}." for number, it in enumerate(where, 1)]
+        for name in names:
+            keys = keys.filter(has_text=name)
+        return keys
+
+    async def keep_all(self) -> bool:
+        """Keep the list of what the instruments showed, by its one key, if there is one."""
+        card = self.page.locator("[data-card=gathered]")
+        if not await card.count():
+            return False
+        self.at = "proposals"
+        lines = await card.locator(".line-says").all_text_contents()
+        self.cost.told += [f"proposal in the list: {says}" for says in lines]
+        await self.look("gathered")
+        refused = await self._recorded(card.locator("> .card-keys .button-main"), card, marks=len(lines))
+        if refused:
+            self.cost.told.append(f"the list: {refused}")
+        return not refused
+
+    async def make_next(self, only: Container[str] = ()) -> bool:
+        """Answer what stands open: a check alone that there is an answer to, else a list of them; False where none is.
+
+        only: checks to which to keep, where any are named.
+        """
+        alone = self.page.locator("[data-live=check] > [data-card]")
+        if await alone.count():
+            name = await alone.get_attribute("data-card") or ""
+            word = name.split(" ", maxsplit=1)[0]
+            if word in self.answers and name not in self._tried and (not only or word in only):
+                self._tried.add(name)
+                self.at = word
+                await self._answer(alone, [(word, alone)])
+                return True
+        for live in ("round", "round-after"):
+            lines = self.page.locator(f"[data-live={live}] .round-line")
+            words: list[str] = await lines.evaluate_all("lines => lines.map((line) => line.dataset.card)")  # at once
+            checks = {word.split(" ", maxsplit=1)[0] for word in words}
+            if f"{words}" in self._tried or not checks & (self.answers.keys() & set(only or self.answers)):
+                continue  # nobody vouches for what they have not looked at
+            self._tried.add(f"{words}")
+            card = self.page.locator(f"[data-live={live}] > [data-card]")
+            self.at = await card.get_attribute("data-card") or ""
+            named = [(word.split(" ", maxsplit=1)[0], lines.nth(index)) for index, word in enumerate(words)]
+            await self._answer(card, named)
+            return True
+        return False
+
+    async def answer_next(self, checks: Sequence[str], patience_s: float = PATIENCE_S) -> bool:
+        """Answer these as soon as they are next, whether or not they were answered before; False where none comes."""
+        self._tried = {name for name in self._tried if not any(check in name for check in checks)}
+        for _ in range(int(patience_s / 0.2)):
+            if await self.make_next(checks):
+                return True
+            await asyncio.sleep(0.2)
+        return False
+
+    async def _answer(self, card: Locator, lines: list[tuple[str, Locator]]) -> None:
+        """Take the photographs, change what is otherwise than written, and record it by one key."""
+        for _, line in lines:
+            if await line.locator("input[type=file]").count():
+                await self._photograph(line)
+        for word, line in lines:
+            for name, answer in self.answers.get(word, {}).items():
+                place = line.locator(f'[data-field="{name}"], [data-field="chosen {name}"]')
+                if await place.count():
+                    await self._fill(line, place, answer, name, word)
+                else:
+                    self.cost.told.append(f"{word}: no field {name} on the page")
+        last = card.locator(".answer-key")
+        key = card.locator(".card-keys .button-main")
+        if await last.count():
+            key = await self._last_answer(lines, last)
+        elif not await key.count():
+            self.cost.told.append(f"{self.at}: {await card.locator('.round-told').text_content()}")
+            key = card.get_by_role("button", name="The other")
+            if not await key.count():
+                return
+        await self.look(self.at.replace(" ", "-"))
+        refused = await self._recorded(key, card, marks=len(lines) if "The other" not in await key.inner_text() else 1)
+        if refused:
+            self.cost.told.append(f"{self.at}: {refused}")
+
+    async def _last_answer(self, lines: list[tuple[str, Locator]], keys: Locator) -> Locator:
+        """Find the key that answers the one thing which is left open."""
+        for word, line in lines:
+            place = line.locator(".answered-below")
+            if await place.count():
+                name = (await place.get_attribute("data-field") or "").removeprefix("chosen ")
+                if answer := self.answers.get(word, {}).get(name):
+                    return keys.page.locator(f'[data-key="answers chosen {name} {answer}"]')
+                return keys.page.get_by_role("button", name="The other")
+        raise AssertionError(f"{self.at}: no line says what the last keys answer")
+
+    async def _photograph(self, line: Locator) -> None:
+        taken = {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": _photograph()}
+        await line.locator("input[type=file]").set_input_files(taken, timeout=5_000)  # type: ignore[arg-type]
+        self.cost.photographs += 1
+        await line.locator(".photo-key", has_text="1 taken").wait_for()
+
+    async def sign(self) -> str:
+        """Sign the visit by its card, in the name that stands there; give what spoke against it."""
+        self.at = "sign"
+        card = self.page.locator("[data-live=closing] [data-card=sign]")
+        return await self._recorded(card.get_by_role("button", name="Sign and close"), card)
+
+    async def look(self, name: str) -> None:
+        """Keep a picture of the screen."""
+        await self.page.screenshot(path=self.sees / f"{len(list(self.sees.iterdir())):03d}-{name}.png")
+
+    async def _fill(self, line: Locator, place: Locator, answer: str, name: str, check: str) -> None:
+        """Answer a field otherwise than it stands; what is left open alone is answered by the keys below."""
+        if await place.locator("xpath=self::*[contains(@class, 'answered-below')]").count():
+            return
+        option = place.locator(f'button[data-key$=" {answer}"]')
+        if await option.count() and await option.get_attribute("aria-pressed") == "true":
+            return
+        written = place.locator("input, textarea")
+        if await written.count() and await written.first.input_value() == answer:
+            return
+        if not await place.is_visible():
+            await self.touch(line.locator(".otherwise > summary"))
+        if await option.count():
+            await self.touch(option)
+        elif answer == LIVE:
+            takes = place.locator(".take-key:enabled")
+            if await takes.count():
+                await self.touch(takes.first)
+            else:
+                self.cost.told.append(f"{self.at}: {name}: no live figure can be taken")
+        else:
+            await self.write(written.first, answer, name, check)
+
+    async def _recorded(self, key: Locator, card: Locator, marks: int = 1) -> str:
+        """Touch a key and wait for what comes of it: marks, a question, which is said yes to, or a refusal."""
+        before = len(self._made()) + marks - 1
+        await expect(key).to_be_enabled()
+        await self.touch(key)
+        for _ in range(int(PATIENCE_S / 0.1)):
+            await asyncio.sleep(0.1)
+            if len(self._made()) > before:
+                await asyncio.sleep(0.5)  # what comes next is drawn
+                return ""
+            await self._say_yes(self.at)
+            results = await card.locator(".card-result").all_text_contents() if await card.count() else []
+            if said := " ".join(filter(None, results)):
+                return said
+        return "nothing came of it"
+
+    async def _say_yes(self, at: str) -> None:
+        """Say yes to what the rig asks, where it asks."""
+        if not await self.page.locator("#asking").is_visible():
+            return
+        question = await self.page.locator("#asking-question").text_content() or ""
+        self.cost.told.append(f"asked at {at}: {question}")
+        await self.look(f"asked-{at}")
+        await self.touch(self.page.locator("#asking-yes"))
+
+    async def _stays(self, key: Locator, card: Locator) -> bool:
+        """Wait until a key can be touched; False where its card went meanwhile, such as into the list."""
+        for _ in range(int(PATIENCE_S / 0.1)):
+            if not await card.count():
+                return False
+            if await key.evaluate_all("keys => keys.some(key => !key.disabled)"):
+                return True
+            await asyncio.sleep(0.1)
+        raise AssertionError(f"no key of {await card.text_content()} can be touched")
+
+    def _made(self) -> list[dict[str, Any]]:
+        """Give the marks that a person made."""
+        return [mark for mark in self.sam.marks if mark["kind"] not in ("proposed", "warned", "link_changed")]
+
+
+def _photograph() -> bytes:
+    taken = io.BytesIO()
+    Image.new("RGB", (320, 240), "grey").save(taken, "JPEG")
+    return taken.getvalue()
