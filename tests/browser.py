@@ -5,7 +5,7 @@ from contextlib import AsyncExitStack, asynccontextmanager, suppress
 
 from playwright.async_api import Browser, BrowserContext, Error, Page, async_playwright, expect
 
-from tests.processes import BUSY, within
+from tests.processes import BUSY, eventually, within
 
 CHROMIUM = "/usr/bin/chromium"
 QUIET = [
@@ -158,3 +158,12 @@ async def figure(page: Page, name: str) -> float | None:
         return float((text or "").replace("−", "-"))
     except ValueError:
         return None
+
+
+async def reads(page: Page, **figures: float) -> None:
+    """Wait until the large numbers read so: a page that was just opened has them with the first pack."""
+
+    async def stands() -> bool:
+        return [await figure(page, name) for name in figures] == list(figures.values())
+
+    await eventually(f"the page reads {figures}", stands)

@@ -13,8 +13,16 @@ from tests.processes import BUSY
 Message = dict[str, Any]
 
 
+_NOTHING = ("", "(null)")
+"""What `mosquitto_sub -v` shows of an empty payload, by its version."""
+
+
 class RefusedError(AssertionError):
     """The rig did not record what was asked."""
+
+
+class UnheardError(AssertionError):
+    """The broker did not take a message."""
 
 
 class Client:
@@ -43,7 +51,7 @@ class Client:
             async for line in listening.stdout:
                 topic, _, payload = line.decode().partition(" ")
                 kind = topic.removeprefix(f"{self._prefix}/")
-                said = json.loads(payload) if payload.strip() else None
+                said = None if payload.strip() in _NOTHING else json.loads(payload)
                 if kind == "marks":
                     self.marks.append(said)
                 self.newest[kind] = said
@@ -65,11 +73,17 @@ class Client:
         return found
 
     async def publish(self, kind: str, message: Message) -> None:
-        """Send one message."""
+        """Send one message.
+
+        Raises:
+            UnheardError: the broker took none.
+
+        """
         sending = await asyncio.create_subprocess_exec(
             "mosquitto_pub", "-p", str(self._port), "-q", "1", "-t", f"{self._prefix}/{kind}", "-m", json.dumps(message)
         )
-        assert await sending.wait() == 0
+        if await sending.wait() != 0:
+            raise UnheardError(kind)
 
     async def answer(self, kind: str, **fields: Any) -> Message:
         """Ask the rig, and wait for its answer, whatever that is."""
@@ -84,9 +98,10 @@ class Client:
         return said
 
     async def _ask_again(self, kind: str, ask: Message) -> None:
-        """Ask until cancelled: a rig that is just starting hears nothing yet, and one id is recorded once."""
+        """Ask until cancelled: a rig or broker that just starts hears nothing yet, and one id is recorded once."""
         while True:
-            await self.publish(kind, ask)
+            with suppress(UnheardError):
+                await self.publish(kind, ask)
             await asyncio.sleep(3.0)
 
     async def ask(self, kind: str, **fields: Any) -> Message:
@@ -127,4 +142,5 @@ async def stock_client(
         yield client
     finally:
         listening.cancel()
-        await asyncio.wait([listening])
+        with suppress(asyncio.CancelledError):
+            await listening  # one that ended of itself tells why

@@ -60,7 +60,7 @@ class Exchanged(NamedTuple):
 
     names: frozenset[str]
     by: str
-    time_s: float
+    mark: str
 
 
 class Standing:
@@ -131,7 +131,7 @@ class Standing:
         if not names:
             return
         if again := names.keys() & names.values():
-            self.exchanged = Exchanged(frozenset(again), self._marks[-1].by, self._marks[-1].time_s)
+            self.exchanged = Exchanged(frozenset(again), self._marks[-1].by, self._marks[-1].id)
         *self._marks, now = [as_named_now(mark, names) for mark in self._marks]
         place, circuits, unnamed = self.findings.place, self.moved.circuits, self.moved.ledgers.unnamed
         self._begin(self.moved.history.renamed(names))

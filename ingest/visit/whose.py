@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from calc.sentences import Sentence, count, text
 from ingest.visit.deciding import Facts, RefusedError
+from ingest.visit.questions import as_one
 from ingest.wire.messages import (
     AcknowledgeAsk,
     Ask,
@@ -66,15 +67,17 @@ def check_of_this_visit(ask: Ask, standing: "Standing", facts: Facts, there: str
 
 def doubt(ask: Ask, standing: "Standing", facts: Facts, now_s: float) -> Wording | None:
     """Ask where somebody else has just opened this unit, or exchanged its circuits' names; None where it is plain."""
-    return _of_another_unit(ask, standing, facts, now_s) or _of_another_circuit(ask, standing, now_s)
+    asked = [of(ask, standing, facts, now_s) for of in (_of_another_unit, _of_another_circuit)]
+    doubts = [it for it in asked if it]
+    return as_one(doubts) if doubts else None
 
 
-def _of_another_circuit(ask: Ask, standing: "Standing", now_s: float) -> Wording | None:
+def _of_another_circuit(ask: Ask, standing: "Standing", facts: Facts, now_s: float) -> Wording | None:
     exchanged = standing.exchanged
     if exchanged is None or not isinstance(ask, _ASKED_ABOUT) or ask.confirmed or same_name(exchanged.by, ask.by):
         return None
     named = _circuit_of(ask)
-    since_s = now_s - exchanged.time_s
+    since_s = facts.now_s(now_s) - standing.at_s(exchanged.mark)
     if named not in exchanged.names or since_s > JUST_OPENED_S:
         return None
     told = (text("by", exchanged.by), text("circuit", named), count("minutes", max(round(since_s / 60.0), 1)))

@@ -10,7 +10,7 @@ from playwright.async_api import expect
 
 from ingest.wire.messages import Added, DoubtMessage, NextStepMessage, Note, Steadiness, Stop
 from tests import wire_rig
-from tests.browser import figure
+from tests.browser import figure, reads
 from tests.e2e.scene import (
     BACKGROUND,
     COVERED,
@@ -33,11 +33,7 @@ async def test_a_pack_is_painted_soon_after_it_is_published(shown: Shown) -> Non
     async with shown.anew() as (it, page):
         for superheat in (11.1, 12.2, 13.3):
             it.values.update(wire_rig.values(superheat))
-
-            async def painted(expected: float = superheat) -> bool:
-                return await figure(page, "superheat") == expected
-
-            await eventually("the new figure is painted", painted, within_s=5)
+            await reads(page, superheat=superheat)
 
 
 async def test_silence_is_told_within_seconds_and_nothing_old_passes_for_new(shown: Shown) -> None:
@@ -82,7 +78,7 @@ async def test_an_unknown_figure_says_why(shown: Shown) -> None:
         it.values.update({"subcooling": None, "liquid_bubble_point": None, "liquid_pressure": None})
         await expect(page.locator("[data-live=ruler]")).to_contain_text("no sensor")
         assert await figure(page, "subcooling") is None
-        assert await figure(page, "superheat") == 18.3
+        await reads(page, superheat=18.3)
 
 
 async def test_what_is_not_saved_is_not_shown_as_saved(shown: Shown) -> None:
@@ -195,11 +191,7 @@ async def test_everything_on_the_ruler_can_be_read(shown: Shown) -> None:
                     it.values.update(wire_rig.values(*figures))
                     await it.tell(time.time())
                     superheat = figures[0] if units == "us" else round(figures[0] / 1.8, 1)
-
-                    async def shows(expected: float = superheat) -> bool:
-                        return await figure(page, "superheat") == expected
-
-                    await eventually(f"{moment} is drawn", shows)
+                    await reads(page, superheat=superheat)
                     assert await page.evaluate(CUT_OR_COVERED) == [], (moment, units, size)
 
 
@@ -316,11 +308,7 @@ async def test_what_has_settled_is_one_figure_with_one_value_on_the_first_screen
             waiting, steadiness=steadiness, details=waiting.details * 2, sentence=wire_rig.same("Near enough. " * 6)
         )
         await it.rig.say("advice", settled, retain=True)
-
-        async def shows(expected: float) -> bool:
-            return await figure(page, "superheat") == expected
-
-        await eventually("the figure is shown as it was judged", lambda: shows(18.1))
+        await reads(page, superheat=18.1)  # as it was judged
         await expect(page.locator("[data-live=details] li")).to_have_count(6)
         fold = await page.locator(".actions").evaluate("bar => bar.getBoundingClientRect().top")
         bottoms = await page.locator("[data-figure]").evaluate_all(
@@ -329,7 +317,7 @@ async def test_what_has_settled_is_one_figure_with_one_value_on_the_first_screen
         assert len(bottoms) == 2
         assert max(bottoms) <= fold  # however much speaks for the sentence
         it.values.update(wire_rig.values(12.0))
-        await eventually("what has moved away is shown as it is", lambda: shows(12.0))
+        await reads(page, superheat=12.0)  # what has moved away is shown as it is
 
 
 async def test_it_can_be_worked_from_the_keyboard(shown: Shown) -> None:

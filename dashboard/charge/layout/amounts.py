@@ -11,7 +11,7 @@ from calc.cautions import Step, beware_at_steps
 from calc.units import System
 from dashboard import ids
 from dashboard.sentences import say
-from dashboard.shared.basics import choice, icon
+from dashboard.shared.basics import attributes, choice, icon
 from dashboard.shared.dialogs import beware, dialog
 from ingest.wire.messages import UnitAbout
 
@@ -42,7 +42,7 @@ def _dialog(own: ids.Amount) -> Component:
         own.dialog,
         _TITLES[own.kind],
         [
-            html.Div(id=own.body, className="dialog-body"),
+            html.Div(id=own.body, className="dialog-body", **attributes(data_made_anew="")),
             *(dcc.Store(id=store) for store in (own.draft, own.recorded, own.closed)),
             dcc.Store(id=own.phase, data="liquid"),
             html.Div(

@@ -70,6 +70,15 @@ async function copy(button) {
   }
 }
 
+// What the server writes anew at each opening is empty until then: nobody types into the form of last time.
+/** @param {HTMLDialogElement | null} dialog */
+function openAnew(dialog) {
+  for (const part of dialog?.querySelectorAll("[data-made-anew]") ?? []) {
+    window.dash_clientside?.set_props?.(part.id, { children: [] });
+  }
+  dialog?.showModal();
+}
+
 /**
  * @param {Event} event
  * @param {Listeners} listeners
@@ -80,7 +89,7 @@ function onClick(event, listeners) {
   const dialog = (/** @type {string} */ id) => /** @type {HTMLDialogElement | null} */ (document.getElementById(id));
   if (button.dataset.value) choose(button, listeners);
   if (button.dataset.corrects) tellDash("correction-of", { mark: button.dataset.corrects, at: Date.now() });
-  if (button.dataset.opens) dialog(button.dataset.opens)?.showModal();
+  if (button.dataset.opens) openAnew(dialog(button.dataset.opens));
   if (button.dataset.closes) dialog(button.dataset.closes)?.close();
   if (button.dataset.copies) copy(button);
 }

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from ingest.asks import Asks
 from ingest.visit.deciding import Facts
 from ingest.visit.standing import Standing
+from ingest.visit.whose import doubt
 from ingest.wire.messages import (
     AddedAsk,
     Answer,
@@ -173,8 +174,27 @@ async def test_a_name_that_somebody_gave_to_another_circuit_is_asked_about() -> 
         )
         assert "gave the name" not in str(await rig.tell(replace(ask, id=f"{ask.id}b", by="Robin")))
         assert "gave the name" not in str(await rig.tell(replace(ask, id=f"{ask.id}c", confirmed=True)))
+    unsaid = (await rig.tell(replace(found, id="f3", visit=""))).question
+    assert unsaid is not None  # both at once: one yes answers all that was asked
+    assert unsaid.us.startswith(f"Robin opened {CORRECT.tag} 2 min ago")
+    assert "Robin gave the name 1 to another circuit" in unsaid.us
     rig.now_s += 600.0
     assert "gave the name" not in str(await rig.tell(replace(found, id="f2")))
+
+
+async def test_a_clock_that_was_set_meanwhile_makes_no_exchange_of_names_older() -> None:
+    rig = Rig()
+    rig.go("vb", CORRECT.tag, "Robin")
+    one, two = CORRECT.circuits
+    exchanged = replace(CORRECT, circuits=[replace(one, name="2"), replace(two, name="1")])
+    stamped = rig.now_s - 13 * 3600.0  # by a clock that was behind, and has been set since
+    described = Described("d1", stamped, "Robin", "technician", sheet=exchanged, circuits_were=("1", "2"))
+    standing = rig.standing()
+    standing.take(described, at_s=rig.now_s)
+    facts = rig.facts()
+    asked = doubt(FindingAsk("f1", "Sam", "vb", check="leaks", grade="said", circuit="1"), standing, facts, rig.now_s)
+    assert asked is not None
+    assert asked.us.startswith("Robin gave the name 1 to another circuit 1 min ago")
 
 
 async def test_a_stop_is_heard_wherever_the_rig_is(rig: Rig) -> None:
