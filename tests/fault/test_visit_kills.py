@@ -116,19 +116,26 @@ def of_people(record: RecordFile) -> tuple[list[Mark], list[Mark]]:
     return marks, [mark for mark in marks if mark.by]
 
 
+@asynccontextmanager
+async def heard(directory: Path, port: int) -> AsyncIterator[tuple[Rig, Ear, aiomqtt.Client]]:
+    """A daemon that may be killed, beside a broker that stays; who hears all of it, and who asks."""
+    async with (
+        mosquitto(port, directory) as broker,
+        listening_to(broker.address) as ear,
+        aiomqtt.Client(broker.address.host, broker.address.port) as client,
+        Rig(directory, broker.address.port).started() as rig,
+    ):
+        await ear.until(lambda: bool(ear.payloads(f"{BENCH}/visit")))
+        yield rig, ear, client
+
+
 async def test_whatever_moment_it_is_killed_at_the_visit_goes_on_with_all_of_it(
     tmp_path: Path, free_port: Callable[[], int]
 ) -> None:
     asked = steps()
     chance = random.Random(20261129)
     killed_at = sorted(chance.sample(range(len(asked) - 1), KILLS))  # as it is signed: below
-    async with (
-        mosquitto(free_port(), tmp_path) as broker,
-        listening_to(broker.address) as ear,
-        aiomqtt.Client(broker.address.host, broker.address.port) as client,
-        Rig(tmp_path, broker.address.port).started() as rig,
-    ):
-        await ear.until(lambda: bool(ear.payloads(f"{BENCH}/visit")))
+    async with heard(tmp_path, free_port()) as (rig, ear, client):
         for number, step in enumerate(asked):
             if number in killed_at:
                 await client.publish(f"{BENCH}/ask/technician/{step.kind}", encode(step), qos=1)
@@ -157,13 +164,7 @@ async def test_a_visit_whose_daemon_is_killed_as_it_is_signed_is_signed_once_and
     tmp_path: Path, free_port: Callable[[], int]
 ) -> None:
     sign = SignAsk("k1", "Sam", name="Sam", confirmed=True)
-    async with (
-        mosquitto(free_port(), tmp_path) as broker,
-        listening_to(broker.address) as ear,
-        aiomqtt.Client(broker.address.host, broker.address.port) as client,
-        Rig(tmp_path, broker.address.port).started() as rig,
-    ):
-        await ear.until(lambda: bool(ear.payloads(f"{BENCH}/visit")))
+    async with heard(tmp_path, free_port()) as (rig, ear, client):
         visit = told(ear).visit
         await client.publish(f"{BENCH}/ask/technician/{sign.kind}", encode(sign), qos=1)
         await ear.until(lambda: told(ear).progress.state == "signed")

@@ -3,7 +3,6 @@
 import dataclasses
 import math
 import sqlite3
-from collections.abc import Iterator
 from contextlib import closing
 from itertools import pairwise
 from pathlib import Path
@@ -18,20 +17,11 @@ from ingest.advice.advisor import Advisor, _gist
 from ingest.advice.rerun import Grounds, rerun
 from ingest.derive import derive
 from ingest.record.errors import RecordError
-from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.wire.messages import Advice, CauseMessage, Reading, VerificationMessage, Wording
 from tests import wire_rig
 from tests.ingest.advice.visits import T0_S, Visit, pack, pack_at
 from tests.wire_rig import said
-
-
-@pytest.fixture
-def visit(rig: Rig) -> Iterator[Visit]:
-    record = Record(rig.record)
-    record.begin_session(rig, boot="boot", new_visit="visit-1", time_s=T0_S)
-    yield Visit(rig, record)
-    record.close()
 
 
 def test_a_visit_is_learnt_from_recorded_and_comes_out_again_as_it_was(visit: Visit) -> None:

@@ -1,14 +1,10 @@
 """What a field check found there where the instrument measures counts as evidence, and ends what waited for it."""
 
-from collections.abc import Iterator
-
 import msgspec
 import pytest
 
 from calc.estimate import Estimate
 from ingest.advice.checked import CheckedInPlace
-from ingest.record.store import Record
-from ingest.rig import Rig
 from ingest.wire.messages import Advice, Calibration, Checked, CheckFound, CheckKind, Corrected, Line, Mark, Reloaded
 from tests.ingest.advice.visits import T0_S, Given, Visit
 
@@ -43,14 +39,6 @@ def test_what_was_corrected_is_off_by_nothing_more_and_no_other_channel_is() -> 
 
 def test_of_another_instrument_nothing_was_found() -> None:
     assert CheckedInPlace([checked("one_pipe", CLAMP, 0.1), Reloaded("r", T0_S, "Sam", "technician")]).found == {}
-
-
-@pytest.fixture
-def visit(rig: Rig) -> Iterator[Visit]:
-    record = Record(rig.record)
-    record.begin_session(rig, boot="boot", new_visit="visit-1", time_s=T0_S)
-    yield Visit(rig, record)
-    record.close()
 
 
 def told(given: list[Given]) -> Advice:
