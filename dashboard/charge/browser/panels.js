@@ -71,6 +71,7 @@ export function writeNote(marks, read) {
   note.dataset.shown = first?.id ?? "";
   note.hidden = !first;
   fill("note-text", first?.text ?? "");
+  note.scrollTop = 0; // a browser would show it from where the last one was read to
   const key = note.querySelector("button"); // only who may call it read has one
   if (!key || !first) return;
   key.onclick = () => read(first.id);
