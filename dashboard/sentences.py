@@ -317,6 +317,9 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "progress.title": "Wait, end",
         "progress.signed": "This visit is signed",
         "progress.what_is_left": "Notes and corrections can still be added to it. What is done from now on is another.",
+        "progress.left": "Is this still the same visit?",
+        "progress.left_for": "By the clock of the rig nothing was read here for {hours} h. Locks, proofs and amounts "
+        "are of then: prove dead again before hands go in. It goes on; or begin another, and this stays unsigned.",
         "progress.new_visit": "New visit to this unit",
         "progress.another_unit": "Another unit",
         "progress.waits_for": "Waits for: {what}",

@@ -85,7 +85,6 @@ from ingest.wire.messages import (
     PhotographLost,
     Placed,
     RecordChanged,
-    SessionBegan,
     VisitOpened,
     decode,
     encode,
@@ -305,7 +304,7 @@ class Daemon:
         self._noticing.begin(begun.session.visit, begun.packs, begun.marks)
         self._judging.begin(Earlier(begun.grounds, begun.packs, begun.marks, changes_kg), elsewhere=has_moved)
         self._show_status(self._not_saved)
-        self._own_marks.note(SessionBegan, f"session {begun.session.number}")
+        self._own_marks.began(begun.session.number, begun.session.idle_s)
         if not begun.session.resumed and not has_moved:  # whoever moved it makes a mark of that
             self._own_marks.note(VisitOpened, f"visit at {self._rig.unit.tag}")
         self._renew_about()

@@ -180,8 +180,11 @@ SENTENCES: dict[str, str] = {
     "Give another in its place?",
     "open.hose_open": "A hose still stands open at the {port} port of {unit}. Shut it, empty it and take it off first; "
     "or leave it as it is.",
+    "open.unsigned": "The visit to {unit} goes on: nobody has signed it. End it as it is, unsigned, and begin another?",
     "visit.opened_by_another": "{by} opened {unit} {minutes} min ago, and this does not say for which unit it is "
     "meant. Is it for {unit}?",
+    "visit.left": "By the clock of the rig nothing was read at {unit} for {hours} h, and nobody has signed that visit. "
+    "Is this still the same one? If not, begin another first.",
     "visit.exchanged_by_another": "{by} gave the name {circuit} to another circuit {minutes} min ago. Is this meant "
     "for the one that is called {circuit} now?",
     "since.interrupted": "reading was interrupted for too long, so it is judged anew",

@@ -17,7 +17,7 @@ def standing(visit: Visit, tag: str) -> list[Card]:
     """Make the card of a visit that does not go on, or is over: what is left then is another. tag: of the unit."""
     progress = visit.progress
     if progress.state == "open":
-        return []
+        return [_left(progress.left_s, tag)] if progress.left_s else []
     if progress.state == "signed":
         return [_signed(progress.since_s, tag)]
     why = words.WAITS_FOR.get(progress.reason, progress.reason)
@@ -42,9 +42,24 @@ def _signed(since_s: float | None, tag: str) -> Card:
         time_s=since_s,
         keys=(
             Key(say("progress.another_unit"), shows="units", only_for="technician"),
-            Key(say("progress.new_visit"), "open", {"fields": {"unit": tag, "grade": "said"}}, main=True),
+            _new_visit(tag),
         ),
     )
+
+
+def _left(left_s: float, tag: str) -> Card:
+    """Ask whether it is still the same visit: the clock that says how long it was left may have been wrong."""
+    return Card(
+        "left",
+        say("progress.left"),
+        (say("progress.left_for", hours=str(round(left_s / 3600.0))),),
+        sign=("wait", "care"),
+        keys=(_new_visit(tag),),
+    )
+
+
+def _new_visit(tag: str) -> Key:
+    return Key(say("progress.new_visit"), "open", {"fields": {"unit": tag, "grade": "said"}}, main=True)
 
 
 def closing(checklists: Sequence[Checklist], visit: Visit) -> list[Card]:

@@ -6,7 +6,7 @@ import secrets
 from collections.abc import Awaitable, Callable
 
 from ingest.record.errors import NotSavedError
-from ingest.wire.messages import Mark, OwnMark, Proposed, Reloaded
+from ingest.wire.messages import Mark, OwnMark, Proposed, Reloaded, SessionBegan
 
 logger = logging.getLogger(__name__)
 
@@ -21,7 +21,14 @@ class OwnMarks:
 
     def note(self, kind: type[OwnMark | Reloaded], text: str) -> None:
         """Queue a mark of now."""
-        self._waiting.put_nowait(kind(id=secrets.token_hex(8), time_s=round(self._time_s(), 3), text=text))
+        self._waiting.put_nowait(kind(*self._head(), text=text))
+
+    def began(self, session: int, idle_s: float) -> None:
+        """Queue that a session began, so long after something was read of its visit [s]."""
+        self._waiting.put_nowait(SessionBegan(*self._head(), text=f"session {session}", idle_s=round(idle_s, 3)))
+
+    def _head(self) -> tuple[str, float]:
+        return secrets.token_hex(8), round(self._time_s(), 3)
 
     def put(self, proposed: Proposed) -> None:
         """Queue what the instruments showed."""

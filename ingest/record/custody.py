@@ -193,7 +193,7 @@ class Custody:
         if self.session and record.resume_session(self.session, self._run.boot):
             return
         time_s = round(self._run.now_s(), 3)
-        rig = self._run.rig(record.unit_at_work(time_s) or self._carried_unit())
+        rig = self._run.rig(record.unit_at_work() or self._carried_unit())
         self.unit = rig.unit
         self.session = record.begin_session(
             rig,

@@ -15,12 +15,15 @@ circuits were renamed."""
 
 
 def read_earlier(database: sqlite3.Connection, visit: str) -> list[tuple[str, Sequence[Mark]]]:
-    """Read these marks of each earlier visit to the unit of a visit, oldest first; unreadable ones are told of."""
+    """Read these marks of each earlier visit to the unit of a visit, oldest first; unreadable ones are told of.
+
+    The oldest is the one that began first, whatever a clock showed then.
+    """
     rows = database.execute(
         f"""SELECT marks.visit || ' ' || marks.id, marks.payload FROM marks JOIN visits ON visits.id = marks.visit
             WHERE visits.unit = (SELECT unit FROM visits WHERE id = ?) AND visits.id <> ?
               AND marks.kind IN ({", ".join("?" * len(KINDS))})
-            ORDER BY visits.started_s, visits.id, marks.number""",  # noqa: S608 - only question marks
+            ORDER BY (SELECT min(number) FROM sessions WHERE visit = visits.id), marks.number""",  # noqa: S608 - only question marks
         (visit, visit, *KINDS),
     )
     found: dict[str, list[Mark]] = {}

@@ -142,7 +142,12 @@ class RecordFile:
     def newest_visit(self) -> str | None:
         """See History."""
         with self._open() as database:
-            row = database and database.execute("SELECT id FROM visits ORDER BY started_s DESC LIMIT 1").fetchone()
+            row = (
+                database
+                and database.execute(
+                    "SELECT visit FROM sessions GROUP BY visit ORDER BY min(number) DESC LIMIT 1"
+                ).fetchone()
+            )
         return row[0] if row else None
 
     def has_visit(self, visit: str) -> bool:

@@ -69,7 +69,11 @@ def read_versions(database: sqlite3.Connection, tag: str) -> Iterator[Registered
 
 def read_visits(database: sqlite3.Connection, tag: str) -> list[VisitOfUnit]:
     """Read which visits there were at a unit, newest first."""
-    rows = database.execute("SELECT id, started_s, ended_s FROM visits WHERE unit = ? ORDER BY started_s DESC", (tag,))
+    rows = database.execute(
+        """SELECT id, started_s, ended_s FROM visits WHERE unit = ?
+           ORDER BY (SELECT min(number) FROM sessions WHERE visit = id) DESC""",
+        (tag,),
+    )
     return [VisitOfUnit(*row) for row in rows]
 
 

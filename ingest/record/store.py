@@ -18,7 +18,7 @@ from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from itertools import takewhile
 from pathlib import Path
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import msgspec
 
@@ -61,10 +61,6 @@ from ingest.wire.messages import (
 
 Sink = Literal["mqtt packs", "mqtt marks"]
 
-RESUMED_WITHIN_S = 12 * 3600.0
-"""A visit goes on if the daemon is back at the same unit within this time, after a crash or a stop."""
-
-
 NEWEST_PACKS = 4 * 3600 * 4
 """Four hours at four a second, the longest span that a page shows, stay as packs; older ones become chunks."""
 
@@ -80,12 +76,16 @@ BUSY_S = 1.0
 
 @dataclass(frozen=True, slots=True)
 class Session:
-    """One run of the daemon, and the visit it belongs to. resumed: the visit began before this session."""
+    """One run of the daemon, and the visit it belongs to. resumed: the visit began before this session.
+
+    idle_s: how long nothing had been read of it before, by the clock of the machine [s], which may have been wrong.
+    """
 
     number: int
     visit: str
     visit_started_s: float
     resumed: bool
+    idle_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +108,14 @@ class Entry:
 
     position: int
     payload: bytes
+
+
+class _OpenVisit(NamedTuple):
+    """A visit that nobody has ended: its id, when it began, and when something was read of it last [s since 1970]."""
+
+    id: str
+    started_s: float
+    last_s: float
 
 
 class Record:
@@ -171,7 +179,8 @@ class Record:
     ) -> Session:
         """Start a session, in the unit's open visit if there is one, else in a new visit of the given id.
 
-        The session before ends, if it was of this run. What is at one unit and then at another is two sessions.
+        The session before ends, if it was of this run. What is at one unit and then at another is two sessions. However
+        old the open visit seems, it goes on: only a clock says so. It ends where somebody opens its unit, being at it.
 
         carried: from a record that this one takes the place of. Its numbers go on; its visit and marks only in a
         record that has none. opened_by: the mark of who went to the unit, the first of the session.
@@ -186,7 +195,11 @@ class Record:
                 (rig.unit.tag, encode(rig.unit).decode()),
             )
             is_new = not self._number("SELECT count(*) FROM sessions")
-            opened = self._open_visit(rig.unit.tag, time_s)
+            found = self._open_visit(rig.unit.tag)
+            if found and opened_by and self._session and found.id == self._session.visit:
+                self._database.execute("UPDATE visits SET ended_s = ? WHERE id = ?", (found.last_s, found.id))
+                found = None
+            opened = (found.id, found.started_s) if found else None
             goes_on = carried.visit if carried and is_new else None
             visit, visit_started_s = opened or goes_on or (new_visit, time_s)
             if not opened:
@@ -210,7 +223,8 @@ class Record:
             register_units(self._database, time_s)
             self._describe(corrected(rig, self._marks_of(visit), self._instruments_corrected(visit)), number, time_s)
         self._last_sequence = max(self._last_sequence, carried.last_sequence if carried else 0)
-        self._session = Session(number, visit, visit_started_s, resumed=bool(opened or goes_on))
+        idle_s = max(time_s - found.last_s, 0.0) if found else 0.0
+        self._session = Session(number, visit, visit_started_s, resumed=bool(opened or goes_on), idle_s=idle_s)
         return self._session
 
     def _take_over(self, carried: Carried, visit: str, session: int) -> None:
@@ -229,7 +243,7 @@ class Record:
             self._database.execute("UPDATE visits SET ended_s = ? WHERE id = ?", (signed_s[-1], visit))
         self._cursors = {"mqtt packs": carried.last_sequence, "mqtt marks": len(rows)}
 
-    def unit_at_work(self, time_s: float) -> UnitAbout | None:
+    def unit_at_work(self) -> UnitAbout | None:
         """Find the unit that somebody opened, if its visit is the newest and goes on; else the configuration says it.
 
         Raises:
@@ -244,9 +258,9 @@ class Record:
             if newest is None:
                 return None
             visit, tag, about = newest
-            opened = self._open_visit(tag, time_s)
+            opened = self._open_visit(tag)
             opening = [mark for mark in self._marks_of(visit) if isinstance(mark, VisitOpened)]
-        was_asked = opened is not None and opened[0] == visit and bool(opening) and bool(opening[-1].by)
+        was_asked = opened is not None and opened.id == visit and bool(opening) and bool(opening[-1].by)
         return decode(about.encode(), UnitAbout) if was_asked else None
 
     def resume_session(self, session: Session, boot: str) -> bool:
@@ -275,8 +289,8 @@ class Record:
         with self._refusals(), closing(sqlite3.connect(path)) as copy:
             self._database.backup(copy)
 
-    def _open_visit(self, unit: str, time_s: float) -> tuple[str, float] | None:
-        """Find the open visit of a unit; one that was left long ago is closed at its last pack."""
+    def _open_visit(self, unit: str) -> _OpenVisit | None:
+        """Find the open visit of a unit."""
         row = self._database.execute(
             """SELECT id, started_s, max(
                    started_s,
@@ -285,13 +299,7 @@ class Record:
                ) FROM visits WHERE unit = ? AND ended_s IS NULL ORDER BY started_s DESC LIMIT 1""",
             (unit,),
         ).fetchone()
-        if row is None:
-            return None
-        visit, started_s, last_s = row
-        if time_s - last_s <= RESUMED_WITHIN_S:
-            return visit, started_s
-        self._database.execute("UPDATE visits SET ended_s = ? WHERE id = ?", (last_s, visit))
-        return None
+        return _OpenVisit(*row) if row else None
 
     def describe(self, rig: Rig, time_s: float) -> None:
         """Store what the instruments of this session are from now on. Those that are gone stay: they measured in it.

@@ -4,10 +4,11 @@ from typing import TYPE_CHECKING
 
 from calc.sentences import Sentence, text
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.questions import as_one
 from ingest.visit.tags import nearest
 from ingest.wire.messages import OpenAsk, VisitOpened
 from ingest.wire.texts import shown
-from ingest.wire.wording import worded
+from ingest.wire.wording import Wording, worded
 
 if TYPE_CHECKING:
     from ingest.visit.standing import Standing
@@ -24,9 +25,19 @@ def open_visit(ask: OpenAsk, head: Head, standing: "Standing", facts: Facts) -> 
     circuit = ask.circuit or circuits[0]
     if circuit not in circuits:
         raise RefusedError(f"{shown(ask.unit)} has no circuit {shown(circuit)!r}; it has {', '.join(circuits)}")
-    if ask.unit == facts.unit.tag and standing.progress.state != "signed":
-        raise RefusedError(f"the visit at {shown(ask.unit)} is open already")
-    hoses = sorted(standing.placing.hoses)
-    if hoses and not ask.confirmed:
-        raise DoubtfulError(worded(Sentence("open.hose_open", (text("port", hoses[0]), text("unit", facts.unit.tag)))))
+    if not ask.confirmed and (asked := [*_is_left_unsigned(ask, standing, facts), *_hoses_open(standing, facts)]):
+        raise DoubtfulError(as_one(asked))
     return VisitOpened(*head, text=f"visit at {sheet.tag}", unit=sheet.tag, circuit=circuit, grade=ask.grade)
+
+
+def _is_left_unsigned(ask: OpenAsk, standing: "Standing", facts: Facts) -> list[Wording]:
+    """Ask of the unit at work: to open it again ends its visit as it is."""
+    if ask.unit != facts.unit.tag or standing.progress.state == "signed":
+        return []
+    return [worded(Sentence("open.unsigned", (text("unit", ask.unit),)))]
+
+
+def _hoses_open(standing: "Standing", facts: Facts) -> list[Wording]:
+    hoses = sorted(standing.placing.hoses)
+    told = [(text("port", port), text("unit", facts.unit.tag)) for port in hoses[:1]]
+    return [worded(Sentence("open.hose_open", parts)) for parts in told]

@@ -2,6 +2,8 @@
 
 from typing import TYPE_CHECKING
 
+from msgspec.structs import replace
+
 from calc.sentences import Sentence, count, text
 from ingest.visit.checklist import guided
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
@@ -13,6 +15,7 @@ from ingest.wire.messages import (
     Progress,
     ResumeAsk,
     Resumed,
+    SessionBegan,
     SignAsk,
     Signed,
     WaitAsk,
@@ -24,7 +27,8 @@ from ingest.wire.wording import Wording, worded
 if TYPE_CHECKING:
     from ingest.visit.standing import Standing
 
-
+LEFT_LONG_AGO_S = 12 * 3600.0
+"""So long after its last reading a visit may be another one: common practice, no source. A clock alone ends none."""
 _NAMED = 12
 """So many checks that are open are named, and the rest counted."""
 
@@ -38,7 +42,11 @@ class ProgressFold:
     def take(self, mark: Mark) -> None:
         """Take the next mark. Who works at it is the technician who last did anything."""
         technician = mark.by if mark.role == "technician" else self.now.technician
+        if mark.role == "technician":
+            self.now = replace(self.now, left_s=0.0)
         match mark:
+            case SessionBegan() if mark.idle_s > LEFT_LONG_AGO_S and self.now.state == "open":
+                self.now = replace(self.now, left_s=mark.idle_s)
             case Waiting():
                 self.now = Progress("waiting", mark.time_s, technician, mark.reason, mark.text)
             case Resumed():
@@ -48,8 +56,7 @@ class ProgressFold:
             case Signed():
                 self.now = Progress("signed", mark.time_s, technician, digest=mark.digest)
             case _ if technician != self.now.technician and self.now.state != "signed":  # theirs it stays who signed
-                now = self.now
-                self.now = Progress(now.state, now.since_s, technician, now.reason, now.text, now.digest)
+                self.now = replace(self.now, technician=technician)
 
 
 def wait(ask: WaitAsk, head: Head, _: "Standing", __: Facts) -> Waiting:

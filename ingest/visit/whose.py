@@ -66,8 +66,12 @@ def check_of_this_visit(ask: Ask, standing: "Standing", facts: Facts, there: str
 
 
 def doubt(ask: Ask, standing: "Standing", facts: Facts, now_s: float) -> Wording | None:
-    """Ask where somebody else has just opened this unit, or exchanged its circuits' names; None where it is plain."""
-    asked = [of(ask, standing, facts, now_s) for of in (_of_another_unit, _of_another_circuit)]
+    """Ask whether it is meant for here; None where that is plain.
+
+    It is not where somebody else has just opened this unit, or exchanged its circuits' names, and where nobody has said
+    yet that a visit which was left long ago is still the same.
+    """
+    asked = [of(ask, standing, facts, now_s) for of in (_of_another_unit, _of_another_circuit, _of_a_visit_left)]
     doubts = [it for it in asked if it]
     return as_one(doubts) if doubts else None
 
@@ -82,6 +86,13 @@ def _of_another_circuit(ask: Ask, standing: "Standing", facts: Facts, now_s: flo
         return None
     told = (text("by", exchanged.by), text("circuit", named), count("minutes", max(round(since_s / 60.0), 1)))
     return worded(Sentence("visit.exchanged_by_another", told))
+
+
+def _of_a_visit_left(ask: Ask, standing: "Standing", facts: Facts, _: float) -> Wording | None:
+    left_s = standing.progress.left_s
+    if not left_s or not isinstance(ask, _ASKED_ABOUT) or ask.confirmed:
+        return None
+    return worded(Sentence("visit.left", (text("unit", facts.unit.tag), count("hours", round(left_s / 3600.0)))))
 
 
 def _circuit_of(ask: Ask) -> str:

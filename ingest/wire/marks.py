@@ -120,7 +120,9 @@ class VisitOpened(MarkBase, frozen=True, omit_defaults=True, tag="visit", kw_onl
 
 
 class SessionBegan(MarkBase, frozen=True, omit_defaults=True, tag="session"):
-    """The daemon began to record."""
+    """The daemon began to record. idle_s: how long nothing had been read of its visit, by the clock of the rig."""
+
+    idle_s: float = 0.0
 
 
 class LinkChanged(MarkBase, frozen=True, omit_defaults=True, tag="link"):

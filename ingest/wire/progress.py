@@ -13,7 +13,8 @@ WaitReason = Literal["parts", "owner", "lead", "weather", "curing", "settling", 
 class OpenAsk(Ask, frozen=True, omit_defaults=True, tag="open", kw_only=True):
     """Work at another unit of the register from now on. unit: its tag. grade: how it is known to be this one.
 
-    circuit: the one that the probes are on; empty for the first of its sheet. confirmed: with a hose left open.
+    circuit: the one that the probes are on; empty for the first of its sheet. confirmed: with a hose left open; and of
+    the unit at work, that its visit ends unsigned and this is another.
     """
 
     unit: str
@@ -75,7 +76,11 @@ class Signed(MarkBase, frozen=True, omit_defaults=True, tag="sign", kw_only=True
 
 
 class Progress(msgspec.Struct, frozen=True, omit_defaults=True):
-    """How far the visit is. technician: who works at it, as far as known. since_s: of this state [s since 1970]."""
+    """How far the visit is. technician: who works at it, as far as known. since_s: of this state [s since 1970].
+
+    left_s: it was taken up again after so long, by the clock of the rig, and no technician has gone on with it yet; 0
+    else. Whether it is the same visit is for a person to say.
+    """
 
     state: Literal["open", "waiting", "signed"] = "open"
     since_s: float | None = None
@@ -83,3 +88,4 @@ class Progress(msgspec.Struct, frozen=True, omit_defaults=True):
     reason: WaitReason | Literal[""] = ""
     text: str = ""
     digest: str = ""
+    left_s: float = 0.0

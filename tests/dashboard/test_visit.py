@@ -548,6 +548,19 @@ async def test_every_key_asks_for_something_that_there_is_with_what_it_needs() -
     assert (can["name"], can["kind"], can["optional"]) == ("part", "text", True)
 
 
+async def test_a_visit_that_was_left_long_ago_asks_whether_it_is_still_the_same() -> None:
+    told_of = (await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0, progress=Progress(left_s=13 * 3600.0)))))[
+        "visit"
+    ]
+    (left,) = told_of["talk"]
+    assert left["title"] == "Is this still the same visit?"
+    assert "nothing was read here for 13 h" in left["says"][0]
+    assert "prove dead again" in left["says"][0]
+    (new,) = left["keys"]
+    assert (new["ask"], new["body"]["fields"]["unit"]) == ("open", "RTU-K7Q-4")
+    assert (await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0))))["visit"]["talk"] == []
+
+
 async def test_a_signed_visit_leads_to_another_and_shows_no_key_that_the_rig_would_refuse() -> None:
     hub = told_of_checks(
         Visit(

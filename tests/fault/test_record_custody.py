@@ -60,7 +60,7 @@ def test_going_to_another_unit_is_recorded_with_its_mark_or_not_at_all(rig: Rig)
     custody.open_visit(there, "v2", VisitOpened("o1", T0_S, "Sam", "technician", unit="RTU-9", circuit="1"))
     custody.close()  # as if it were killed now: nothing is added after
     record = Record(rig.record)
-    assert record.unit_at_work(T0_S) == there
+    assert record.unit_at_work() == there
     record.close()
 
 

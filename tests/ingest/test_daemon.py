@@ -23,6 +23,7 @@ from ingest.clock import Clock
 from ingest.config.load import load, resolve
 from ingest.daemon import Daemon
 from ingest.derive import derive
+from ingest.frames import Stamp
 from ingest.logs import OneLine
 from ingest.parts.known_marks import newest_marks
 from ingest.process import boot_id
@@ -53,6 +54,7 @@ from ingest.wire.messages import (
     Reading,
     SettledSince,
     Sheet,
+    Signed,
     Status,
     UnitHistory,
     Units,
@@ -205,6 +207,7 @@ async def test_what_an_earlier_visit_added_is_asked_about_and_the_lead_hears_of_
             values={"measured.herm": 46.7e-6, "label.herm": 45e-6}, standard_uncertainties={"measured.herm": 0.25e-6},
         )
     )  # fmt: skip
+    record.add_mark(Signed("s0", long_ago_s + 600, "Sam", "technician", name="Sam", digest="00"))
     record.end_session(long_ago_s + 600)
     record.close()
     async with listening_to(broker.address) as ear, daemon(broker, tmp_path):
@@ -455,6 +458,47 @@ async def test_started_anew_in_the_middle_of_a_visit_it_says_settled_as_before(
         assert known()[0] == "settled"
         assert await stop(command) == 0
     assert all(it.same for it in rerun(tmp_path / "bench.sqlite"))
+
+
+async def test_a_clock_that_is_far_ahead_at_the_start_and_set_right_later_tears_no_visit_in_two(
+    broker: Mosquitto, tmp_path: Path
+) -> None:
+    """As of a machine that keeps no time while it is off, and has it only once it finds a server of time."""
+    set_by_ns = 0
+
+    def now() -> Stamp:
+        real = Stamp.now()
+        return Stamp(real.monotonic_ns, real.time_ns + set_by_ns)
+
+    path = write_configuration(tmp_path, f'url = "mqtt://127.0.0.1:{broker.address.port}"')
+    config = load(path)
+
+    @asynccontextmanager
+    async def started(session: int) -> AsyncIterator[None]:
+        daemon = Daemon(Setup(path, config, resolve(config, path)), broker.address, Clock(now))
+        stop = asyncio.Event()
+        running = asyncio.create_task(daemon.run(stop, asyncio.Event()))
+        await ear.until(lambda: bool(packs(ear)) and packs(ear)[-1].session == session)
+        yield
+        stop.set()
+        await running
+
+    def standing() -> Visit:
+        return decode(ear.payloads(f"{BENCH}/visit")[-1], Visit)
+
+    async with listening_to(broker.address) as ear:
+        async with started(1):
+            visit = abouts(ear)[-1].visit
+            assert standing().progress.left_s == 0.0
+        set_by_ns = 13 * 3600 * 1_000_000_000
+        async with started(2):
+            await ear.until(lambda: standing().progress.left_s > 12 * 3600)
+            set_by_ns = 0
+            await ear.until(lambda: abs(packs(ear)[-1].time_s - time.time()) < 60.0)
+        async with started(3):
+            await ear.until(lambda: abouts(ear)[-1].session == 3)
+        assert {about.visit for about in abouts(ear)} == {visit}
+        assert standing().progress.left_s > 12 * 3600  # nobody has said yet that it is the same
 
 
 async def test_asked_to_stop_it_loses_nothing(broker: Mosquitto, probes: SerialProbe, tmp_path: Path) -> None:

@@ -5,10 +5,11 @@ from pathlib import Path
 
 from msgspec.structs import replace as replace_unit
 
+from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.visit.earlier import history
-from ingest.wire.messages import Added, Correction, Described, Finding, LinkChanged, Mark, Note, Recovered
+from ingest.wire.messages import Added, Correction, Described, Finding, LinkChanged, Mark, Note, Recovered, Signed
 from tests.rigs import make_rig
 from tests.units import CORRECT
 
@@ -16,12 +17,16 @@ T0_S = 1_700_000_000.0
 DAY_S = 86_400.0
 
 
+def signed(visit: str) -> Signed:
+    return Signed(f"{visit} signed", T0_S, "Sam", "technician", name="Sam", digest="00")
+
+
 def visit(rig: Rig, name: str, start_s: float, marks: list[Mark]) -> list[tuple[str, list[Mark]]]:
     """Make a visit, and give what it found of those before."""
     record = Record(rig.record)
     record.begin_session(rig, boot=name, new_visit=name, time_s=start_s)
     found = [(earlier, list(known)) for earlier, known in record.earlier_marks()]
-    for mark in marks:
+    for mark in [*marks, signed(name)]:
         record.add_mark(mark)
     record.end_session(start_s + 60)
     record.close()
@@ -37,7 +42,9 @@ def test_what_was_moved_and_found_at_the_same_unit_is_known_and_nothing_else(tmp
     others: list[Mark] = [Note("n1", T0_S, text="x"), LinkChanged("l1", T0_S, text="probe: waiting")]
     assert visit(rig, "visit-1", T0_S, [*others, *moved]) == []
     assert visit(elsewhere, "visit-2", T0_S + DAY_S, [Added("m2", T0_S, mass_kg=0.5)]) == []
-    assert visit(rig, "visit-3", T0_S + 2 * DAY_S, [Recovered("m3", T0_S, mass_kg=0.1)]) == [("visit-1", moved)]
+    assert visit(rig, "visit-3", T0_S + 2 * DAY_S, [Recovered("m3", T0_S, mass_kg=0.1)]) == [
+        ("visit-1", [*moved, signed("visit-1")])
+    ]
     found = visit(rig, "visit-4", T0_S + 4 * DAY_S, [])
     assert [earlier for earlier, _ in found] == ["visit-1", "visit-3"]
     known = history(found)
@@ -51,4 +58,17 @@ def test_a_mark_that_is_damaged_is_left_out(tmp_path: Path) -> None:
     record = Record(rig.record)
     record._database.execute("UPDATE marks SET payload = x'00' WHERE id = 'm1'")
     record.close()
-    assert visit(rig, "visit-2", T0_S + DAY_S, []) == [("visit-1", [Added("m2", T0_S, mass_kg=0.2)])]
+    assert visit(rig, "visit-2", T0_S + DAY_S, []) == [("visit-1", [Added("m2", T0_S, mass_kg=0.2), signed("visit-1")])]
+
+
+def test_visits_stand_in_the_order_in_which_they_began_whatever_the_clock_showed(tmp_path: Path) -> None:
+    rig = make_rig(tmp_path)
+    moved: list[Mark] = [Added("m1", T0_S, mass_kg=0.3)]
+    visit(rig, "visit-b", T0_S, moved)
+    visit(rig, "visit-a", T0_S, [])
+    found = visit(rig, "visit-0", T0_S - DAY_S, [])
+    assert [earlier for earlier, _ in found] == ["visit-b", "visit-a"]
+    assert [earlier for earlier, _ in visit(rig, "visit-c", T0_S, [])] == ["visit-b", "visit-a", "visit-0"]
+    assert RecordFile(rig.record).newest_visit() == "visit-c"
+    told = RecordFile(rig.record).visits_of(rig.unit.tag)
+    assert [it.id for it in told] == ["visit-c", "visit-0", "visit-a", "visit-b"]

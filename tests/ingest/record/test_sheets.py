@@ -14,7 +14,7 @@ from ingest.record.sheets import RegisteredSheet, VisitOfUnit
 from ingest.record.store import Carried, Record
 from ingest.rig import Rig
 from ingest.visit.sheets import from_about
-from ingest.wire.messages import Described, Note, Sheet, encode
+from ingest.wire.messages import Described, Note, Sheet, Signed, encode
 from tests.recording import T0_S
 from tests.rigs import with_unit
 from tests.units import CORRECT
@@ -84,6 +84,7 @@ def test_sheets_are_imported_all_or_none(record: Record, rig: Rig) -> None:
 
 def test_visits_are_told_by_unit_the_newest_first(record: Record, rig: Rig) -> None:
     begin(record, rig, T0_S, "v1")
+    record.add_mark(Signed("s1", T0_S, "Sam", "technician", name="Sam", digest="00"))
     begin(record, with_unit(rig, tag="AHU-1"), T0_S + 60, "v2")
     begin(record, rig, T0_S + 13 * 3600, "v3")
     told = [VisitOfUnit("v3", T0_S + 13 * 3600, None), VisitOfUnit("v1", T0_S, T0_S)]

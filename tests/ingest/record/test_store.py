@@ -11,6 +11,7 @@ import pytest
 from ingest.record.errors import DamagedError, NotSavedError, RecordError
 from ingest.record.migrations import STEPS, MigrationError, migrate
 from ingest.record.reading import RecordFile
+from ingest.record.sheets import VisitOfUnit
 from ingest.record.store import Carried, Record, Session, is_whole
 from ingest.rig import Rig
 from ingest.wire.messages import (
@@ -20,6 +21,7 @@ from ingest.wire.messages import (
     Line,
     Note,
     Signed,
+    VisitOpened,
     decode_pack,
     encode,
     encode_pack,
@@ -28,8 +30,10 @@ from tests.recording import T0_S
 from tests.rigs import make_pack, with_unit
 
 
-def begin(record: Record, rig: Rig, time_s: float = T0_S, visit: str = "visit-1") -> Session:
-    return record.begin_session(rig, boot="boot", new_visit=visit, time_s=time_s)
+def begin(
+    record: Record, rig: Rig, time_s: float = T0_S, visit: str = "visit-1", opened_by: VisitOpened | None = None
+) -> Session:
+    return record.begin_session(rig, boot="boot", new_visit=visit, time_s=time_s, opened_by=opened_by)
 
 
 def kept(rig: Rig) -> list[bytes]:
@@ -62,27 +66,38 @@ def test_the_disk_is_asked_to_make_sure(record: Record) -> None:
     assert database.execute("PRAGMA foreign_keys").fetchone() == (1,)
 
 
-def test_an_open_visit_is_resumed(rig: Rig) -> None:
+@pytest.mark.parametrize(("clock_s", "idle_s"), [(0.25, 0.25), (13 * 3600.0, 13 * 3600.0), (-13 * 3600.0, 0.0)])
+def test_an_open_visit_goes_on_whatever_the_clock_shows(rig: Rig, clock_s: float, idle_s: float) -> None:
     record = Record(rig.record)
     first = begin(record, rig)
     record.commit([make_pack(T0_S + 3600)])
     record.close()  # without an end, as after a crash
     record = Record(rig.record)
-    second = begin(record, rig, T0_S + 3600 + 12 * 3600, visit="visit-2")
+    second = begin(record, rig, T0_S + 3600 + clock_s, visit="visit-2")
     record.close()
     assert (first.resumed, second.resumed) == (False, True)
-    assert (second.number, second.visit, second.visit_started_s) == (2, "visit-1", T0_S)
+    assert second == Session(2, "visit-1", T0_S, resumed=True, idle_s=idle_s)
+    assert RecordFile(rig.record).visits_of(rig.unit.tag) == [VisitOfUnit("visit-1", T0_S, None)]
 
 
-def test_a_visit_left_long_ago_ended_with_its_last_pack(rig: Rig) -> None:
+def test_who_opens_the_unit_at_work_ends_its_visit_with_its_last_pack_and_begins_another(rig: Rig) -> None:
     record = Record(rig.record)
     begin(record, rig)
     record.commit([make_pack(T0_S + 3600)])
-    session = begin(record, rig, T0_S + 3600 + 12 * 3600 + 0.25, visit="visit-2")
+    opened = VisitOpened("o1", T0_S + 7200, "Sam", "technician", unit=rig.unit.tag, circuit="1")
+    session = begin(record, rig, T0_S + 7200, visit="visit-2", opened_by=opened)
     rows = record._database.execute("SELECT id, ended_s FROM visits ORDER BY id").fetchall()
-    record.close()
-    assert (session.visit, session.resumed) == ("visit-2", False)
+    assert session == Session(2, "visit-2", T0_S + 7200, resumed=False)
     assert rows == [("visit-1", T0_S + 3600), ("visit-2", None)]
+    assert record.marks() == [opened]
+    record.close()
+
+
+def test_who_comes_back_to_a_unit_finds_its_visit_open_and_goes_on_with_it(record: Record, rig: Rig) -> None:
+    begin(record, rig)
+    begin(record, with_unit(rig, tag="RTU-M2D-1"), T0_S + 60, visit="visit-2")
+    opened = VisitOpened("o1", T0_S + 120, "Sam", "technician", unit=rig.unit.tag, circuit="1")
+    assert begin(record, rig, T0_S + 120, visit="visit-3", opened_by=opened).visit == "visit-1"
 
 
 def test_a_restart_on_the_roof_does_not_tear_a_visit_in_two(record: Record, rig: Rig) -> None:
@@ -208,13 +223,12 @@ def test_four_hours_of_packs_stay_as_they_are(record: Record, rig: Rig) -> None:
     assert [record.compact() for _ in range(2)] == [1, 0]
 
 
-def test_a_chunk_of_a_visit_left_long_ago_tells_when_it_ended(record: Record, rig: Rig) -> None:
+def test_a_chunk_of_a_visit_tells_since_when_it_was_left(record: Record, rig: Rig) -> None:
     begin(record, rig)
     record.commit([make_pack(T0_S + 3600)])
     record.advance("mqtt packs", 1)
     assert record.compact(newest_packs=0) == 1
-    assert begin(record, rig, T0_S + 3600 + 12 * 3600, visit="visit-2").visit == "visit-1"
-    assert begin(record, rig, T0_S + 3600 + 12 * 3600 + 1, visit="visit-3").visit == "visit-3"
+    assert begin(record, rig, T0_S + 3600 + 60, visit="visit-2").idle_s == 60.0
 
 
 def test_what_a_record_takes_over_goes_on_with_its_numbers_and_is_not_sent_again(record: Record, rig: Rig) -> None:

@@ -32,7 +32,6 @@ def test_the_first_circuit_of_its_sheet_comes_into_view() -> None:
         (OpenAsk("a1", "Sam", unit="RTU-8"), "no unit 'RTU-8' in the register: did you mean RTU-9"),
         (OpenAsk("a1", "Sam", unit="chiller"), "no unit 'chiller' in the register: describe it first"),
         (OpenAsk("a1", "Sam", unit="RTU-9", circuit="3"), "RTU-9 has no circuit '3'; it has 1, 2"),
-        (OpenAsk("a1", "Sam", unit=HERE.tag), f"the visit at {HERE.tag} is open already"),
     ],
 )
 def test_what_cannot_be_opened_is_refused(ask: OpenAsk, why: str) -> None:
@@ -43,6 +42,13 @@ def test_what_cannot_be_opened_is_refused(ask: OpenAsk, why: str) -> None:
 def test_after_the_signature_the_same_unit_is_opened_for_another_visit() -> None:
     signed = Standing("v1", [Signed("s1", TIME_S, "Sam", "technician", name="Sam", digest="00")])
     assert open_visit(OpenAsk("a1", "Sam", unit=HERE.tag), HEAD, signed, FACTS).unit == HERE.tag
+
+
+def test_to_open_the_unit_at_work_again_is_to_end_its_visit_and_is_asked_about() -> None:
+    with pytest.raises(DoubtfulError, match="nobody has signed it"):
+        open_visit(OpenAsk("a1", "Sam", unit=HERE.tag), HEAD, STANDING, FACTS)
+    again = open_visit(OpenAsk("a1", "Sam", unit=HERE.tag, confirmed=True), HEAD, STANDING, FACTS)
+    assert (again.unit, again.circuit) == (HERE.tag, "1")
 
 
 def test_a_hose_left_open_is_asked_about_before_anybody_goes() -> None:

@@ -26,6 +26,7 @@ from ingest.wire.messages import (
     Outcome,
     Progress,
     ResumeAsk,
+    SessionBegan,
     SignAsk,
     StopAsk,
     VisitOpened,
@@ -50,6 +51,26 @@ def test_it_waits_with_a_reason_and_goes_on() -> None:
     assert standing.progress == Progress("open", TIME_S + 60, "Sam")
     with pytest.raises(RefusedError, match="does not wait"):
         resume(ResumeAsk("a3", "Sam"), HEAD, standing, FACTS)
+
+
+@pytest.mark.parametrize(("idle_s", "left_s"), [(12 * 3600.0, 0.0), (13 * 3600.0, 13 * 3600.0)])
+def test_a_visit_taken_up_after_long_is_asked_about_until_a_technician_goes_on_with_it(
+    idle_s: float, left_s: float
+) -> None:
+    standing = Standing("v1", [OPENED, SessionBegan("b1", TIME_S, idle_s=idle_s)])
+    assert standing.progress == Progress("open", left_s=left_s)
+    standing.take(SessionBegan("b2", TIME_S, idle_s=1.0))  # a restart answers nothing
+    standing.take(NOTE)
+    assert standing.progress.left_s == left_s
+    standing.take(Note("n2", TIME_S, by="Sam", role="technician", text="Same fault."))
+    assert standing.progress == Progress("open", technician="Sam")
+
+
+def test_what_waits_or_is_signed_is_left_on_purpose() -> None:
+    standing = Standing("v1", [OPENED])
+    standing.take(wait(WaitAsk("a1", "Sam", reason="parts"), HEAD, standing, FACTS))
+    standing.take(SessionBegan("b1", TIME_S, idle_s=72 * 3600.0))
+    assert standing.progress.left_s == 0.0
 
 
 def test_another_technician_takes_over_and_the_wait_goes_on() -> None:

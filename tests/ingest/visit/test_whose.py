@@ -28,6 +28,7 @@ from ingest.wire.messages import (
     ProposedFinding,
     Reading,
     RecoveredAsk,
+    SessionBegan,
     Sheet,
     SignAsk,
     StopAsk,
@@ -41,6 +42,21 @@ from tests.units import CORRECT
 NOW_S = 1_700_000_000.0
 HERE = wire_rig.about(started_s=NOW_S).unit
 SHEETS = {CORRECT.tag: CORRECT}
+
+
+@pytest.mark.parametrize(
+    ("idle_s", "ask", "asks"),
+    [
+        (13 * 3600.0, AddedAsk("a1", "Sam", mass_kg=0.1), True),
+        (13 * 3600.0, AddedAsk("a1", "Sam", mass_kg=0.1, confirmed=True), False),
+        (13 * 3600.0, NoteAsk("a1", "Sam", text="Same fault."), False),
+        (3600.0, AddedAsk("a1", "Sam", mass_kg=0.1), False),
+    ],
+)
+def test_what_counts_is_asked_about_in_a_visit_that_may_be_another(idle_s: float, ask: Ask, asks: bool) -> None:
+    standing = Standing("va", [SessionBegan("b1", NOW_S, idle_s=idle_s)])
+    said = doubt(ask, standing, Facts(HERE, {}, frozenset(), frozenset()), NOW_S)
+    assert (said.kind if said else "") == ("visit.left" if asks else "")
 
 
 class Rig:
