@@ -15,7 +15,7 @@ from calc.quantities import Quantity
 from calc.situation import Repetition
 from ingest.clock import Moment
 from ingest.field_checks import Checkable
-from ingest.frames import Malformed, Stamp, Unreadable, Value
+from ingest.frames import Earlier, Malformed, Stamp, Unreadable, Value
 from ingest.plausible import bounds, other_units, plausible
 from ingest.rig import ChannelSetup, Rig
 from ingest.sample_course import Course
@@ -49,11 +49,15 @@ _COUNTS = ("ok", "uncalibrated")
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """What an instrument said last for one channel, in its own unit, and when."""
+    """What an instrument said last for one channel, in its own unit, and when that was so.
+
+    late_s: how much later it came [s].
+    """
 
     value: Value
     monotonic_s: float
     time_s: float
+    late_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,9 +116,9 @@ class Channels:
         time_s = self._time_s(stamp)
         for field, value in values.items():
             for name in self._names.get((instrument, field), ()):
-                sample = Sample(value, stamp.monotonic_ns / 1e9, time_s)
-                self._samples[name] = sample
-                self._courses[name].add(value, sample.monotonic_s)
+                came_s, late_s = stamp.monotonic_ns / 1e9, value.by_s if isinstance(value, Earlier) else 0.0
+                self._samples[name] = Sample(value, came_s - late_s, time_s - late_s, late_s)
+                self._courses[name].add(value, came_s)
 
     def readings(self, moment: Moment) -> dict[str, Reading]:
         """Give the reading of every channel at this moment; `barometer` is then what gauge pressures count from."""
@@ -160,7 +164,10 @@ class Channels:
         return reading
 
     def heard_s(self) -> dict[str, float]:
-        """Tell when the newest sample of each channel came, by the monotonic clock [s]."""
+        """Tell when the newest sample of each channel was measured, as far as is known, by the monotonic clock [s].
+
+        That is when it came, unless the instrument itself says that it was before.
+        """
         return {name: sample.monotonic_s for name, sample in self._samples.items()}
 
     def repetitions(self) -> dict[str, Repetition]:
@@ -193,7 +200,9 @@ def read(
     stale_s = stale_after_s(interval_s)
     age_s = moment.monotonic_s - sample.monotonic_s
     if age_s > stale_s * LOST_INTERVALS / STALE_INTERVALS:
-        return Reading(None, sample.time_s, "stale", f"the {setup.instrument} is silent")
+        return Reading(
+            None, sample.time_s, "stale", _too_old(setup, sample, age_s) or f"the {setup.instrument} is silent"
+        )
     if isinstance(sample.value, Unreadable):
         quality, reason = _UNREADABLE[sample.value]
         return Reading(None, sample.time_s, quality, reason)
@@ -210,8 +219,16 @@ def read(
         units = other_units(setup.name, sample.value)
         hint = f"; it would be in {' or '.join(units)}: see to the channel's unit" if units else ""
         return Reading(None, sample.time_s, "out_of_range", f"{sample.value:g} {setup.unit} is not plausible{hint}")
-    quality = "stale" if age_s > stale_s else _calibration(setup, moment)
-    return Reading(counts, sample.time_s, quality, "", uncertainty)
+    if age_s > stale_s:
+        return Reading(counts, sample.time_s, "stale", _too_old(setup, sample, age_s), uncertainty)
+    return Reading(counts, sample.time_s, _calibration(setup, moment), "", uncertainty)
+
+
+def _too_old(setup: ChannelSetup, sample: Sample, age_s: float) -> str:
+    """Say why a sample is too old, where it came late and not nothing since; else empty."""
+    if sample.late_s <= age_s - sample.late_s:
+        return ""
+    return f"the {setup.instrument} sent what it had measured {sample.late_s:.1f} s before; is its clock set?"
 
 
 def _absolute(setup: ChannelSetup, value: float, barometer: Barometer) -> tuple[float, float]:

@@ -8,7 +8,7 @@ import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import Enum
-from typing import NamedTuple, Protocol, runtime_checkable
+from typing import NamedTuple, Protocol, Self, runtime_checkable
 
 
 class Stamp(NamedTuple):
@@ -72,6 +72,22 @@ class Malformed:
     """Why one value of a frame cannot be read, while others beside it can."""
 
     reason: str
+
+
+class Earlier(float):
+    """A number that was measured some time before its frame arrived: a reading of then, not of its arrival.
+
+    by_s: how long before [s], by the instrument's own account.
+    """
+
+    __slots__ = ("by_s",)
+    by_s: float
+
+    def __new__(cls, value: float, by_s: float) -> Self:
+        """Date a number back."""
+        it = super().__new__(cls, value)
+        it.by_s = by_s
+        return it
 
 
 NoNumber = Unreadable | Malformed

@@ -17,7 +17,7 @@ from functools import cache
 from ingest.decode.json_text import Repeated, read_json
 from ingest.decode.number_text import finite, read_number
 from ingest.decode.senml import SenmlReading, read_senml
-from ingest.frames import Frame, FrameError, Malformed, Unreadable, Value
+from ingest.frames import Earlier, Frame, FrameError, Malformed, Unreadable, Value
 from ingest.wire.messages import LARGEST_MESSAGE_BYTES
 
 LONGEST_REASON = 120
@@ -121,9 +121,10 @@ class _Payload:
             return None
         if reading.value is None:
             raise FrameError(f"{name} comes without a number")
-        if abs(reading.time_s - now_s) > OLDEST_S:
-            raise FrameError(f"{name} is {now_s - reading.time_s:.0f} s old by its own time; is its clock set?")
-        return reading.value
+        by_s = now_s - reading.time_s
+        if abs(by_s) > OLDEST_S:
+            raise FrameError(f"{name} is {by_s:.0f} s old by its own time; is its clock set?")
+        return Earlier(reading.value, by_s) if by_s > 0.0 else reading.value
 
 
 def _at(document: object, pointer: str) -> object:

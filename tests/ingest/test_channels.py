@@ -13,11 +13,12 @@ from calc.situation import Repetition
 from calc.units import conversion
 from ingest import channels as channels_module
 from ingest.channels import Barometer, Channels, Sample
-from ingest.clock import Moment
-from ingest.frames import Malformed, Stamp, Unreadable, Value
+from ingest.clock import Clock, Moment
+from ingest.frames import Earlier, Malformed, Stamp, Unreadable, Value
 from ingest.plausible import PLAUSIBLE
 from ingest.rig import ChannelSetup
 from ingest.wire.messages import QUALITIES, Reading
+from tests.ingest.test_clock import Machine
 from tests.rigs import make_rig
 
 LEARNED_GAPS = 8
@@ -50,6 +51,43 @@ def at(age_s: float) -> Moment:
 
 def sample(value: Value) -> Sample:
     return Sample(value, 1000.0, NOW_S)
+
+
+@pytest.mark.parametrize(
+    ("late_s", "since_s", "quality", "value", "reason"),
+    [
+        (0.0, 1.9, "ok", 118.0, ""),
+        (1.0, 0.9, "ok", 118.0, ""),
+        (0.5, 1.6, "stale", 118.0, ""),
+        (3.0, 0.2, "stale", 118.0, "the low side probe sent what it had measured 3.0 s before; is its clock set?"),
+        (9.9, 0.2, "stale", None, "the low side probe sent what it had measured 9.9 s before; is its clock set?"),
+        (3.0, 7.1, "stale", None, "the low side probe is silent"),
+    ],
+)
+def test_a_value_is_as_old_as_its_instrument_says_though_it_came_just_now(
+    tmp_path: Path, late_s: float, since_s: float, quality: str, value: float | None, reason: str
+) -> None:
+    machine = Machine()
+    clock = Clock(machine.now)
+    rig = make_rig(tmp_path)
+    channels = Channels(rig, clock.time_s)
+    channels.accept("low side probe", machine.now(), {"pressure": Earlier(118.0, late_s)})
+    measured_s = clock.now().time_s - late_s
+    machine.wait(since_s)
+    reading = channels.readings(clock.now())["suction_pressure"]
+    assert (reading.quality, reading.reason, reading.time_s) == (quality, reason, pytest.approx(measured_s, abs=1e-3))
+    assert (reading.value is None) is (value is None)
+    assert channels.heard_s()["suction_pressure"] == pytest.approx(clock.now().monotonic_s - since_s - late_s)
+
+
+def test_how_often_an_instrument_speaks_is_told_by_what_arrives(tmp_path: Path) -> None:
+    machine = Machine()
+    clock = Clock(machine.now)
+    channels = Channels(make_rig(tmp_path), clock.time_s)
+    for number in range(LEARNED_GAPS + 1):  # a clock that is set while it sends makes no burst and no pause of it
+        channels.accept("low side probe", machine.now(), {"pressure": Earlier(118.0, 3.0 * (number % 2))})
+        machine.wait(0.1)
+    assert channels._courses["suction_pressure"].interval_s == pytest.approx(0.1)
 
 
 def test_a_gauge_pressure_becomes_absolute() -> None:

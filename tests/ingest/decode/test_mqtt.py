@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from ingest.decode.mqtt import MqttDecoder, MqttValue
 from ingest.decode.senml import read_senml
-from ingest.frames import Frame, FrameError, Malformed, Stamp, Unreadable, Value
+from ingest.frames import Earlier, Frame, FrameError, Malformed, Stamp, Unreadable, Value
 from tests.fuzzing import fuzz
 
 LARGEST_MESSAGE_BYTES = 64 * 1024
@@ -178,6 +178,16 @@ def test_senml_record(pack: str, value: float | None) -> None:
 def test_senml_refused(pack: str, says: str) -> None:
     with pytest.raises(FrameError, match=says):
         senml(pack.encode())
+
+
+@pytest.mark.parametrize(
+    ("own", "by_s"), [("", None), (', "t": -3', 3.0), (', "bt": 1699999995, "t": 1', 4.0), (', "t": 3', None)]
+)
+def test_a_record_with_an_earlier_time_of_its_own_was_measured_then(own: str, by_s: float | None) -> None:
+    """RFC 8428, 4.1 and 4.2: `bt` and `t` say when it was measured, not when it was sent."""
+    value = senml(f'[{{"n": "roof/air", "u": "Cel", "v": 23.5{own}}}]'.encode())
+    assert value == 23.5
+    assert (value.by_s if isinstance(value, Earlier) else None) == by_s
 
 
 def test_a_time_is_relative_below_two_to_the_28() -> None:
