@@ -116,8 +116,8 @@ def _pending(visit: Visit | None) -> list[Json]:
     it = visit.stop
     if it is None or it.acknowledged_s is not None:
         return notes
-    said = say("talk.stop_at_once", why=it.text)
-    return [{"id": it.id, "by": it.by, "text": said, "stops": it.text, "time": it.delivered_s}, *notes]
+    said = say("talk.stop_at_once", why=words.stop(it))
+    return [{"id": it.id, "by": it.by, "text": said, "stops": words.stop(it), "time": it.delivered_s}, *notes]
 
 
 def _totals(visit: Visit | None, system: System) -> str:

@@ -357,6 +357,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "talk.release_once": "Go ahead, this time",
         "talk.stop": "Stop",
         "talk.stop_at_once": "STOP. {why}",
+        "talk.stop_unsaved": "NOT SAVED: the disk refuses it.",
         "talk.stop_delivered": "It has reached the rig; no page at the unit has shown it yet.",
         "talk.stop_seen": "Shown to {by}, who has not said yet that they have stopped.",
         "talk.stop_acknowledged": "{by} has stopped.",

@@ -32,6 +32,7 @@ from ingest.wire.messages import (
     Waiting,
     Warned,
 )
+from ingest.wire.talk import StopStands
 
 METERING_DEVICES = {"fixed_orifice": "Fixed orifice", "txv": "TXV", "eev": "EEV"}
 
@@ -286,6 +287,11 @@ def mark(event: Mark, system: System) -> str:
             return say("mark.corrected", what=channel(event.calibration.channel))
     said = event.text or event.kind.replace("_", " ")
     return _of_the_visit(event) or _MARKS.get(event.kind, said[:1].upper() + said[1:])
+
+
+def stop(it: StopStands) -> str:
+    """Word a stop as it is shown: one that the disk refuses is shown all the same, and says so."""
+    return it.text if it.saved else f"{it.text} {say('talk.stop_unsaved')}"
 
 
 def _of_the_visit(event: Mark) -> str:

@@ -32,6 +32,7 @@ from ingest.visit.standing import Standing
 from ingest.wire.asks import MAY_ASK
 from ingest.wire.messages import (
     LARGEST_MESSAGE_BYTES,
+    AcknowledgeAsk,
     Answer,
     Ask,
     Calibration,
@@ -53,6 +54,8 @@ from ingest.wire.messages import (
     ReloadAsk,
     Reloaded,
     Role,
+    SeenAsk,
+    StopAsk,
     VisitOpened,
     Warned,
     Wording,
@@ -66,6 +69,7 @@ from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT, fault, is_empty, shown
 logger = logging.getLogger(__name__)
 
 _LONGEST_REASON = 200
+_SHOWN = "It is shown at the unit all the same, and recorded as soon as the disk takes it."
 
 Handler = Callable[[Any, Any, Head], Awaitable[Mark | None]]
 """From an ask of its kind to the mark that it recorded. Raises RefusedError, or what the surroundings raise.
@@ -84,8 +88,8 @@ class Surroundings:
     ElsewhereError to ask first. correct: makes a calibration of checks, by their ids; raises CheckRefusedError.
     parts: of photographs that are not whole yet. add_photograph: stores a mark with its picture, as JPEG, in the visit
     of this id; raises NotSavedError, or RefusedError where the rig has gone on to another. open: goes to a unit, begins
-    or goes on with its visit, and stores the mark of that, all or nothing; raises NotSavedError. time_s: tells the wall
-    time.
+    or goes on with its visit, and stores the mark of that, all or nothing; raises NotSavedError. unsaved: what waits
+    for the disk. hold: shows a mark at once and lets it wait; False where it cannot. time_s: tells the wall time.
     """
 
     users: Mapping[str, Role]
@@ -99,6 +103,8 @@ class Surroundings:
     parts: Parts
     add_photograph: Callable[[Photograph, bytes, str], Awaitable[None]]
     open: Callable[[VisitOpened], Awaitable[None]]
+    unsaved: Callable[[], Sequence[Mark]]
+    hold: Callable[[Mark], bool]
     time_s: Callable[[], float]
 
 
@@ -138,9 +144,7 @@ class Asks:
         """
         try:
             role = self._role(user, kind, ask)
-            mark = await self._known(ask, role)
-            if mark is None:
-                mark = await self._do(ask, role)
+            mark = await self._recorded(ask, role)
         except DoubtfulError as error:
             await self._warn(ask, error.question, error.warnings)
             return Answer(ask.id, ok=False, question=error.question)
@@ -155,6 +159,29 @@ class Asks:
         except (ReloadError, CheckRefusedError) as error:
             return Answer(ask.id, ok=False, reason=str(error))
         return Answer(ask.id, ok=True, mark=mark)
+
+    async def _recorded(self, ask: Ask, role: Role) -> Mark | None:
+        """Record it. Of a stop, what the disk refuses is shown all the same, and who asks is told that it is not saved.
+
+        What comes while others wait does so behind them: in the record a stop stands before what was said to it.
+        """
+        refused = NotSavedError("the disk has not taken yet what came before")
+        if not (self._around.unsaved() and self._is_of_a_stop(ask)):
+            try:
+                return await self._known(ask, role) or await self._do(ask, role)
+            except NotSavedError as error:
+                refused = error
+        if not self._is_of_a_stop(ask) or not self._around.hold(self._decided(ask, self._head(ask, role))):
+            raise refused
+        raise NotSavedError(refused.reason, f"{refused.cure} {_SHOWN}".strip()) from refused
+
+    def _is_of_a_stop(self, ask: Ask) -> bool:
+        """Tell whether it is a stop, or what is said to one: who is to see it does not wait for a disk."""
+        is_said = isinstance(ask, SeenAsk | AcknowledgeAsk) and self._around.standing().stops.has(ask.of)
+        return is_said or isinstance(ask, StopAsk)
+
+    def _head(self, ask: Ask, role: Role) -> Head:
+        return ask.id, round(self._around.time_s(), 3), ask.by.strip(), role
 
     def _role(self, user: str, kind: str, ask: Ask) -> Role:
         """Tell in which role a user asks, from the table."""
@@ -184,7 +211,7 @@ class Asks:
 
     async def _do(self, ask: Ask, role: Role) -> Mark | None:
         """Do what is asked and record it; gives the mark that tells of it."""
-        head = (ask.id, round(self._around.time_s(), 3), ask.by.strip(), role)
+        head = self._head(ask, role)
         standing, facts = self._around.standing(), self._around.facts()
         self._units[standing.visit] = facts.unit.tag
         whose.check_of_this_visit(ask, standing, facts, self._units.get(ask.visit, ""))

@@ -7,7 +7,7 @@ the broker, and closes the record last.
 import asyncio
 import logging
 import secrets
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import Literal
@@ -41,6 +41,7 @@ from ingest.parts.register import Register
 from ingest.parts.saved_advice import SavedAdvice
 from ingest.parts.ticking import Ticking
 from ingest.parts.tidying import tidy
+from ingest.parts.until_saved import UntilSaved
 from ingest.photographs import Parts
 from ingest.process import boot_id, end, heed_signals
 from ingest.publish import Publisher
@@ -168,6 +169,7 @@ class Daemon:
         )
         self._recorder = Recorder(Custody(setup.rig.record, run), listener, run.now_s)
         self._saved_advice = SavedAdvice(self._recorder)
+        self._until_saved = UntilSaved(self._find_mark, self._add_mark, self._show_unsaved_marks)
         self._ticking = Ticking(
             clock,
             self._channels,
@@ -204,6 +206,8 @@ class Daemon:
                 parts=self._parts,
                 add_photograph=self._add_photograph,
                 open=self._open,
+                unsaved=lambda: self._until_saved.marks,
+                hold=self._until_saved.put,
                 time_s=self._time_s,
             )
         )
@@ -265,7 +269,8 @@ class Daemon:
                 group.create_task(every(FORGETTING_S, self._parts.forget)),
                 group.create_task(self._present.run(reload)),
             ]
-            saving = [group.create_task(part.run()) for part in (self._recorder, self._own_marks, self._saved_advice)]
+            parts = (self._recorder, self._own_marks, self._saved_advice, self._until_saved)
+            saving = [group.create_task(part.run()) for part in parts]
             publishing = group.create_task(self._publisher.run())
             await stop.wait()
             async with self._present.unchanged():  # no reload begins any more
@@ -287,6 +292,7 @@ class Daemon:
         self._session = begun.session
         self._marks = known_marks(begun.marks)
         self._standing = Standing(begun.session.visit, history=self._history(begun))
+        self._standing.unsaved = self._until_saved.marks
         self._register.begin(begun.sheets, begun.visited, begun.unit.tag)
         sheet = self._register.sheets.get(begun.unit.tag)
         known = sheet.circuits if sheet else ()
@@ -330,6 +336,10 @@ class Daemon:
     def _show_status(self, not_saved: NotSaved | None) -> None:
         self._not_saved = not_saved
         self._publisher.set_status(self._session.number, not_saved)
+
+    def _show_unsaved_marks(self, marks: Sequence[Mark]) -> None:
+        self._standing.unsaved = marks
+        self._publisher.set_state("visit", self._standing.encoded())
 
     def _show_left_out(self, names: tuple[str, ...]) -> None:
         self._publisher.set_left_out(names)

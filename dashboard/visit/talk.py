@@ -16,7 +16,7 @@ def stop(visit: Visit) -> Json | None:
     it = visit.stop
     if it is None or it.acknowledged_s is not None:
         return None
-    return {"id": it.id, "by": it.by, "time": it.delivered_s, "text": it.text}
+    return {"id": it.id, "by": it.by, "time": it.delivered_s, "text": words.stop(it)}
 
 
 def waiting(visit: Visit) -> list[Card]:
@@ -114,7 +114,7 @@ def _stop(it: StopStands) -> Card:
 
 
 def _course(it: StopStands) -> Iterator[str]:
-    yield it.text
+    yield words.stop(it)
     if it.acknowledged_s is not None:
         yield say("talk.stop_acknowledged", by=it.acknowledged_by)
     elif it.seen_s is not None:

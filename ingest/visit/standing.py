@@ -3,7 +3,7 @@
 Beside it stands what the judge says of this moment, which no mark holds: since when it has settled.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Literal, NamedTuple
 
 from calc.judge.after_move import least_wait_s
@@ -20,6 +20,7 @@ from ingest.visit.progress import ProgressFold
 from ingest.visit.proposals import Proposals
 from ingest.visit.renaming import as_named_now, renamed_in
 from ingest.visit.seal import EMPTY, chained
+from ingest.visit.stopping import Stops
 from ingest.visit.talk import Talk
 from ingest.wire.messages import (
     LARGEST_MESSAGE_BYTES,
@@ -75,6 +76,8 @@ class Standing:
         self.exchanged: Exchanged | None = None
         """Who gave a name to another circuit last at this visit."""
         self.digest = EMPTY
+        self.unsaved: Sequence[Mark] = ()
+        """Of a stop, what is told though the disk has not taken it yet: of no fold, and in no digest."""
         self._at_s: dict[str, float] = {}  # when each mark was made, by its id
         self._marks: list[Mark] = []
         self._begin(history)
@@ -105,6 +108,11 @@ class Standing:
     def progress(self) -> Progress:
         """How far the visit is."""
         return self._progress.now
+
+    @property
+    def stops(self) -> Stops:
+        """The stops, with what the disk has not taken yet."""
+        return self.talk.stops.with_unsaved([mark for mark in self.unsaved if mark.id not in self._at_s])
 
     def take(self, mark: Mark, at_s: float | None = None) -> float:
         """Take the next mark; returns by how much it changes the charge of the circuit in view [kg].
@@ -259,7 +267,7 @@ class Standing:
             photographs=self.photographs.message(share),
             pattern=self.pattern.pattern,
             chosen=self.pattern.chosen,
-            **self.talk.message(share)._asdict(),
+            **self.talk.message(share, self.stops)._asdict(),
         )
 
     def encoded(self) -> bytes:

@@ -1,5 +1,6 @@
 """A lead's stop: when it was delivered, seen and acknowledged. The newest comes first, and none is lost."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
@@ -38,6 +39,17 @@ class Stops:
         """Give the newest that nobody has acknowledged; else the one that was acknowledged last."""
         return next(reversed((self._open or self._closed).values()), None)
 
+    def with_unsaved(self, marks: Sequence[Mark]) -> "Stops":
+        """Give them as they stand with what the disk has not taken yet: each that it is about is told as not saved."""
+        whole = Stops()
+        whole._open, whole._closed = dict(self._open), dict(self._closed)
+        for mark in marks:
+            whole.take(mark)
+        of = {mark.of if isinstance(mark, Seen | Acknowledged) else mark.id for mark in marks}
+        for stops in (whole._open, whole._closed):
+            stops |= {name: replace(stops[name], saved=False) for name in of & stops.keys()}
+        return whole
+
     def take(self, mark: Mark) -> None:
         """Take the next mark. Of several who saw or acknowledged it the first counts."""
         match mark:
@@ -64,6 +76,6 @@ def stop(ask: StopAsk, head: Head, _: "Standing", __: Facts) -> Stop:
 
 def seen(ask: SeenAsk, head: Head, standing: "Standing", _: Facts) -> Seen:
     """Keep that a page showed it."""
-    if not standing.talk.stops.has(ask.of):
+    if not standing.stops.has(ask.of):
         raise RefusedError(f"there is no stop {ask.of!r} in this visit")
     return Seen(*head, of=ask.of)

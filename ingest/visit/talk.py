@@ -41,16 +41,17 @@ class Talk:
         for part in (self.threads, self.wants, self.holds, self.stops):
             part.take(mark)
 
-    def message(self, share: float = 1.0) -> TalkMessage:
+    def message(self, share: float, stops: Stops) -> TalkMessage:
         """Say it for the wire: what is open, oldest first, as far as it fits; the rest follows as that is done with.
 
         share: of the room for questions; of what a lead asks for, at least the first is told whatever else there is.
+        stops: with what the disk has not taken yet.
         """
         return TalkMessage(
             questions=fitting(self.threads.open, max(share * THREADS_BYTES, WANTS_BYTES)),
             wants=fitting(self.wants.open, WANTS_BYTES),
             holds=fitting(self.holds.open, HOLDS_BYTES),
-            stop=self.stops.now(),
+            stop=stops.now(),
             talk=TalkCounts(
                 questions_open=len(self.threads.open),
                 questions_closed=self.threads.closed,
@@ -58,7 +59,7 @@ class Talk:
                 wants_closed=self.wants.closed,
                 holds_open=len(self.holds.open),
                 holds_closed=self.holds.closed,
-                stops_open=self.stops.open,
-                stops_closed=self.stops.closed,
+                stops_open=stops.open,
+                stops_closed=stops.closed,
             ),
         )

@@ -26,6 +26,6 @@ def acknowledge(ask: AcknowledgeAsk, head: Head, standing: Standing, __: Facts) 
     talk = standing.talk
     if role == "lead" and not talk.threads.may_be_read(ask.of, "lead"):
         raise RefusedError(f"no reply to a lead waits under {ask.of!r}; a question is answered by a reply")
-    if not (standing.has_note(ask.of) or talk.threads.has(ask.of) or talk.stops.has(ask.of)):
+    if not (standing.has_note(ask.of) or talk.threads.has(ask.of) or standing.stops.has(ask.of)):
         raise RefusedError(f"there is no note {ask.of!r} to acknowledge, and no question and no stop")
     return Acknowledged(*head, of=ask.of)

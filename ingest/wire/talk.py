@@ -176,7 +176,7 @@ class StopStands(msgspec.Struct, frozen=True, omit_defaults=True):
     """The stop that fills a technician's screen; once all are acknowledged, the last of them, which fills it no more.
 
     delivered_s, seen_s, acknowledged_s: when the rig had it, when a page first showed it, and when a technician said
-    that they have read it [s since 1970]; None as long as that is not so.
+    that they have read it [s since 1970]; None as long as that is not so. saved: whether the disk has all of it.
     """
 
     id: str
@@ -187,6 +187,7 @@ class StopStands(msgspec.Struct, frozen=True, omit_defaults=True):
     seen_by: str = ""
     acknowledged_s: float | None = None
     acknowledged_by: str = ""
+    saved: bool = True
 
 
 class TalkCounts(msgspec.Struct, frozen=True, omit_defaults=True):

@@ -64,6 +64,7 @@ from ingest.wire.messages import (
     topic,
 )
 from ingest.wire.sheet import Capacitor, Circuit, Contactor, Motor
+from ingest.wire.talk import StopStands
 from tests import wire_rig
 from tests.page import cookie_of, enter, request, serving_page, settings
 from tests.wire_rig import RIG
@@ -546,6 +547,17 @@ async def test_every_key_asks_for_something_that_there_is_with_what_it_needs() -
     assert "motor" in asked["start"]
     can = events["checklist"]["cards"]["capacitor_by_eye"]["fields"][0]  # a motor is no capacitor
     assert (can["name"], can["kind"], can["optional"]) == ("part", "text", True)
+
+
+async def test_a_stop_that_the_disk_refuses_says_so_on_both_pages_and_to_the_lead() -> None:
+    stop = StopStands("s1", "Robin", "Hands off.", 1.7e9, saved=False)
+    hub = told_of_checks(Visit("visit-1", 0.0, 0.0, 0, stop=stop))
+    says = "Hands off. NOT SAVED: the disk refuses it."
+    visit = (await told(hub))["visit"]
+    assert visit["stop"]["text"] == says
+    assert visit["talk"][0]["says"][0] == says
+    (pending,) = (await told(hub, "charge"))["marks"]["pending"]
+    assert (pending["stops"], pending["text"]) == (says, f"STOP. {says}")
 
 
 async def test_a_visit_that_was_left_long_ago_asks_whether_it_is_still_the_same() -> None:

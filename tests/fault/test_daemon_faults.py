@@ -7,13 +7,28 @@ import asyncio
 import os
 import shutil
 import sqlite3
-from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager, closing
+import subprocess
+from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import AbstractContextManager, asynccontextmanager, closing, contextmanager, suppress
 from pathlib import Path
 
+import aiomqtt
 import pytest
 
-from ingest.wire.messages import BrokerAddress, Pack, Status, decode, decode_pack
+from ingest.wire.messages import (
+    AcknowledgeAsk,
+    Answer,
+    Ask,
+    BrokerAddress,
+    Pack,
+    Status,
+    StopAsk,
+    Visit,
+    decode,
+    decode_pack,
+    encode,
+)
+from ingest.wire.talk import StopStands
 from tests.brokers import Ear, Mosquitto, listening_to, mosquitto
 from tests.processes import Command, running
 from tests.rigs import write_configuration
@@ -128,6 +143,74 @@ async def test_two_daemons_on_one_record(broker: Mosquitto, free_port: Callable[
             assert await first.process.wait() == 0
             await ear.until(lambda: packs(ear)[-1].saved and status(ear).not_saved is None)
             assert second.process.returncode is None
+
+
+@pytest.fixture
+def drive(tmp_path: Path) -> Iterator[Path]:
+    """Where the record is to be: nothing yet; what a test mounts there is gone after it."""
+    drive = tmp_path / "drive"
+    yield drive
+    if drive.is_mount():
+        subprocess.run(["umount", "--lazy", str(drive)], check=True)
+
+
+@contextmanager
+def no_drive(drive: Path) -> Iterator[None]:
+    yield
+    drive.mkdir()
+
+
+@contextmanager
+def full_disk(drive: Path) -> Iterator[None]:
+    """A disk of its own, full until the end; only root can make one."""
+    drive.mkdir()
+    mounted = subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", "size=2m", "none", str(drive)], capture_output=True, check=False
+    )
+    if mounted.returncode:
+        pytest.skip("needs the right to mount a small disk")
+    filler = drive / "filler"
+    with filler.open("wb", buffering=0) as file, suppress(OSError):
+        while file.write(bytes(4096)):
+            pass
+    yield
+    filler.unlink()
+
+
+@pytest.mark.parametrize("fault", [no_drive, full_disk])
+async def test_a_stop_reaches_the_unit_though_nothing_can_be_saved_and_is_recorded_once_it_can(
+    broker: Mosquitto, tmp_path: Path, drive: Path, fault: Callable[[Path], AbstractContextManager[None]]
+) -> None:
+    def stop() -> StopStands | None:
+        said = ear.payloads(f"{BENCH}/visit")
+        return decode(said[-1], Visit).stop if said else None
+
+    async def answered(user: str, ask: Ask) -> Answer:
+        topic = f"{BENCH}/answer/{user}/{ask.id}"
+        async with aiomqtt.Client("127.0.0.1", broker.address.port) as client:
+            await client.publish(f"{BENCH}/ask/{user}/{ask.kind}", encode(ask), qos=1)
+            await ear.until(lambda: bool(ear.payloads(topic)))
+        return decode(ear.payloads(topic)[-1], Answer)
+
+    async with listening_to(broker.address) as ear, daemon(tmp_path, broker):
+        with fault(drive):
+            await ear.until(lambda: is_refused(ear, "") and bool(packs(ear)))  # it hears asks before it sends packs
+            told = await answered("lead", StopAsk("s1", "Robin", text="Hands off."))
+            assert not told.ok
+            assert "shown at the unit all the same" in told.reason
+            await ear.until(lambda: stop() is not None)
+            shown = stop()
+            assert shown is not None
+            assert (shown.text, shown.saved, shown.acknowledged_s) == ("Hands off.", False, None)
+            assert not (await answered("technician", AcknowledgeAsk("k1", "Sam", of="s1"))).ok
+            await ear.until(lambda: (it := stop()) is not None and it.acknowledged_by == "Sam")
+        await ear.until(lambda: (it := stop()) is not None and it.saved)
+        kept = stop()
+        assert kept is not None
+        assert (kept.delivered_s, kept.acknowledged_by) == (shown.delivered_s, "Sam")
+        with closing(sqlite3.connect(f"file:{drive / 'bench.sqlite'}?mode=ro", uri=True)) as database:
+            people = "SELECT id FROM marks WHERE kind IN ('stop', 'acknowledge') ORDER BY number"
+            assert database.execute(people).fetchall() == [("s1",), ("k1",)]
 
 
 async def test_with_a_broker_of_its_own_it_starts_where_nothing_can_be_written(

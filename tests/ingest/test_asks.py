@@ -85,6 +85,7 @@ from ingest.wire.messages import (
     encode,
 )
 from ingest.wire.roles import WHERE_NOBODY_IS_NAMED
+from ingest.wire.talk import StopStands
 from tests import wire_rig
 
 NOW_S = 1_700_000_000.0
@@ -97,6 +98,7 @@ class Book:
         self.marks: dict[str, Mark] = {}
         self.pictures: dict[str, bytes] = {}
         self.is_full = False
+        self.held: list[Mark] = []
 
     async def find(self, mark_id: str) -> Mark | None:
         return self.marks.get(mark_id)
@@ -122,7 +124,13 @@ class Book:
         self.pictures[mark.id] = jpeg
 
     def standing(self) -> Standing:
-        return Standing("v1", self.marks.values())
+        standing = Standing("v1", self.marks.values())
+        standing.unsaved = tuple(self.held)
+        return standing
+
+    def hold(self, mark: Mark) -> bool:
+        self.held.append(mark)
+        return True
 
 
 @pytest.fixture
@@ -167,6 +175,8 @@ def surroundings(book: Book, **changes: Any) -> Surroundings:
         "parts": Parts(lambda: NOW_S, lambda lost: None),
         "add_photograph": book.add_photograph,
         "open": book.add,
+        "unsaved": lambda: book.held,
+        "hold": book.hold,
         "time_s": lambda: NOW_S,
     }
     return Surroundings(**usual | changes)
@@ -925,6 +935,52 @@ async def test_what_the_disk_refuses_is_not_confirmed(asks: Asks, book: Book) ->
     assert (answer.ok, answer.reason) == (False, "not saved: database or disk is full")
     book.is_full = False
     assert (await tell(asks, added())).ok
+
+
+async def test_a_stop_that_the_disk_refuses_is_shown_all_the_same_and_told_as_not_saved(asks: Asks, book: Book) -> None:
+    book.is_full = True
+    answer = await tell(asks, StopAsk("s1", "Robin", text="Hands off."), "lead")
+    assert not answer.ok
+    assert answer.reason.startswith("not saved: database or disk is full. It is shown at the unit all the same")
+    shown = book.standing().message().stop
+    assert shown == StopStands("s1", "Robin", "Hands off.", NOW_S, saved=False)
+    for ask in (SeenAsk("e1", "Sam", of="s1"), AcknowledgeAsk("k1", "Sam", of="s1")):
+        assert "shown at the unit all the same" in (await tell(asks, ask)).reason
+    stop = book.standing().message().stop
+    assert stop is not None
+    assert (stop.seen_by, stop.acknowledged_by, stop.saved) == ("Sam", "Sam", False)
+    assert book.marks == {}
+    assert book.standing().digest == Standing("v1").digest
+
+
+async def test_what_is_said_to_a_stop_that_was_saved_is_shown_likewise(asks: Asks, book: Book) -> None:
+    assert (await tell(asks, StopAsk("s1", "Robin", text="Hands off."), "lead")).ok
+    assert book.standing().message().stop == StopStands("s1", "Robin", "Hands off.", NOW_S)
+    book.is_full = True
+    assert not (await tell(asks, AcknowledgeAsk("k1", "Sam", of="s1"))).ok
+    stop = book.standing().message().stop
+    assert stop is not None
+    assert (stop.acknowledged_by, stop.saved) == ("Sam", False)
+
+
+async def test_what_follows_a_stop_that_waits_for_the_disk_waits_behind_it(asks: Asks, book: Book) -> None:
+    book.is_full = True
+    await tell(asks, StopAsk("s1", "Robin", text="Hands off."), "lead")
+    book.is_full = False
+    assert "has not taken yet what came before" in (await tell(asks, AcknowledgeAsk("k1", "Sam", of="s1"))).reason
+    assert [mark.id for mark in book.held] == ["s1", "k1"]
+    assert (await tell(asks, NoteAsk("n1", "Sam", text="The disk is back."))).ok
+    assert list(book.marks) == ["n1"]
+
+
+async def test_a_stop_without_a_reason_is_refused_on_any_disk_and_of_the_rest_nothing_waits(book: Book) -> None:
+    asks = Asks(surroundings(book, hold=lambda _: False))
+    book.is_full = True
+    assert "a stop needs a text" in (await tell(asks, StopAsk("s1", "Robin", text=""), "lead")).reason
+    full = (await tell(asks, StopAsk("s2", "Robin", text="Hands off."), "lead")).reason
+    assert full == "not saved: database or disk is full"  # there are too many
+    assert (await tell(asks, NoteAsk("n1", "Sam", text="x"))).reason == "not saved: database or disk is full"
+    assert book.held == []
 
 
 async def test_an_answer_goes_to_the_id_of_its_ask(asks: Asks) -> None:

@@ -61,6 +61,13 @@ test("it stands over the page until the rig says that it was acknowledged, and i
   assert.equal(dialog.open, false);
 });
 
+test("that it is not saved comes and goes while it stands", () => {
+  writeStop({ ...STOP, text: "Hands off. NOT SAVED." }, true, send);
+  writeStop(STOP, true, send);
+  assert.equal(places["stop-text"].textContent, "Hands off.");
+  assert.equal(sent.length, 1);
+});
+
 test("what did not arrive is said, and that it was seen is told again", async () => {
   mock.timers.enable({ apis: ["setTimeout"] });
   reached = false;

@@ -19,10 +19,10 @@ export function writeStop(stop, may, send = post) {
     if (dialog?.open) dialog.close();
     return;
   }
+  fill("stop-text", stop.text); // anew, too: that it is not saved comes and goes
   if (shown === stop.id && dialog.open) return;
   const isNew = shown !== stop.id;
   shown = stop.id;
-  fill("stop-text", stop.text);
   fill("stop-by", `${stop.by}, ${clock(stop.time)}`);
   fill("stop-result", "");
   dialog.oncancel = (event) => event.preventDefault();
