@@ -20,9 +20,10 @@ class Past:
 
 
 def read_past(record: History, *, capacity: int, after: int = 0, visit: str | None = None) -> Past:
-    """Read the packs after a number, the newest if they are more than fit, and the marks of a visit (or the newest).
+    """Read the packs after a number, the newest if they are more than fit, and the marks, of a visit (or the newest).
 
-    It takes seconds for a long visit: run it in a thread. Where nothing is recorded yet, there is no past yet.
+    What was read before at another unit is none of this visit's, though the same probes read it. It takes seconds for a
+    long visit: run it in a thread. Where nothing is recorded yet, there is no past yet.
 
     Raises:
         HistoryError: what is at the record's path is no record that this version reads; or it holds nothing though
@@ -34,11 +35,11 @@ def read_past(record: History, *, capacity: int, after: int = 0, visit: str | No
         newest_visit = record.newest_visit()
         if visit and newest_visit and not record.has_visit(visit):
             raise HistoryError("the record does not have the visit that the rig tells of; is it another rig's record?")
-        for newest in record.newest_packs(capacity, after=after):
+        visit = visit or newest_visit
+        for newest in record.newest_packs(capacity, after=after, visit=visit):
             packs.append(newest)
         if after and newest is None and not any(True for _ in record.newest_packs(1)):
             raise HistoryError("the record holds nothing of what was heard. The page asks it again")
-        visit = visit or newest_visit
         marks = [found.mark for found in record.marks_after(visit, 0)] if visit else []
     except RecordError as error:
         raise HistoryError(f"{error}. The page shows only what it hears from now on") from error

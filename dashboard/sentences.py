@@ -300,6 +300,11 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "places.none_in_view": "Nobody has said which circuit is in view.",
         "places.what_follows": "Probes and clamps of the pipes go together: the figures, limits and the account of the "
         "circuit in view follow, and settle anew.",
+        "places.came_along": "Did the probes come along?",
+        "places.were_at": "They were at {unit}. Until you say that they are at {tag}, nothing that they read "
+        "counts here, and no alarm comes of it.",
+        "places.all_at": "All are at {tag} now",
+        "places.one_by_one": "One by one…",
         "places.all_on": "All on {where}",
         "places.one": "One of them…",
         "places.one_of": "One of {name}",

@@ -460,8 +460,7 @@ class Daemon:
         before = self._standing.placing.elsewhere()
         self._made_at_s[mark.id] = self._clock.steady_s()
         change_kg = self._standing.take(mark, self._made_at_s[mark.id])
-        if isinstance(mark, Placed | HoseSet):
-            self._placed(mark, before)
+        self._placed(mark, before)
         if isinstance(mark, Placed | Described) and self._look_at_circuit():
             self._measured_anew()
             self._standing.findings.at(self._place())
@@ -501,8 +500,8 @@ class Daemon:
             part_readings=self._memory.part_readings,
         )
 
-    def _placed(self, mark: Placed | HoseSet, before: Mapping[str, str]) -> None:
-        """Read the channels where they are now; what was elsewhere, or is, settles anew."""
+    def _placed(self, mark: Mark, before: Mapping[str, str]) -> None:
+        """Read the channels where they are after a mark; what was elsewhere, or is, settles anew."""
         placing = self._standing.placing
         elsewhere = placing.elsewhere()
         self._channels.place(elsewhere, placing.turns())
@@ -530,6 +529,7 @@ class Daemon:
             is_blind=not self._is_told,
             pattern_s=pattern.times_s if pattern else (),
             places={name: it.on for name, it in standing.placing.places.items() if it.on},
+            unsaid=frozenset(standing.placing.unsaid),
             speed=self._rig.speed,
         )
 

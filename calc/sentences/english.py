@@ -289,6 +289,8 @@ SENTENCES: dict[str, str] = {
     "finding.rig_draws": "The rig reads {found} at the {what}: it is not without power.",
     "finding.rig_awaited": "The rig has not read {what} since the lock was on: wait for its next reading, and record "
     "it then.",
+    "finding.rig_unsaid": "{What} was read at the unit before this one, and nobody has said where that clamp "
+    "or lead is now: say it first.",
     "finding.rig_runs": "The compressor runs, by what the rig reads: it is live.",
     "finding.rig_heats": "It heats, by what the rig reads: these figures are of cooling.",
     "finding.open_hoses": "Not above the air's pressure at rest: are hoses open, or cores not pressed?",

@@ -28,6 +28,26 @@ def form(about: About, visit: Visit, on: Sequence[str], motors: Sequence[str] = 
     return Form("places", say("places.title"), (*circuits, *hoses, *probes, *clamps))
 
 
+def came_along(visit: Visit, tag: str, on: Sequence[str]) -> list[Card]:
+    """Ask whether what was read at another unit has moved to this one: until that is said, none of it counts here."""
+    if not visit.came_from:
+        return []
+    body = [(where, {"fields": {"on": where}}) for where in on]
+    here = [
+        Key(say("places.all_on", where=where) if len(on) > 1 else say("places.all_at", tag=tag), "place", it, main=True)
+        for where, it in body
+    ]
+    return [
+        Card(
+            "came-along",
+            say("places.came_along"),
+            (say("places.were_at", unit=visit.came_from, tag=tag),),
+            sign=("warning", "care"),
+            keys=(Key(say("places.one_by_one"), shows="places", only_for="technician"), *here),
+        )
+    ]
+
+
 def _circuits(visit: Visit, on: Sequence[str]) -> Card:
     """Put all that reads a circuit on another one by one touch, which brings that one into view."""
     in_view = say("places.in_view", name=visit.circuit) if visit.circuit else say("places.none_in_view")

@@ -83,7 +83,7 @@ def told(known: Known, system: System) -> Json:
         "since": about.visit_started_s,
         "stop": talk.stop(visit) if visit else None,
         "proposals": all_of(proposals.waiting(visit, about.unit, system) if visit and not is_signed else []),
-        "talk": all_of(_waiting(visit, about.unit.tag) if visit else []),
+        "talk": all_of(_waiting(visit, about.unit.tag, _circuits(known, visit)) if visit else []),
         "closing": all_of(progress.closing(known.checklists, visit) if visit else []),
         "rows": _rows(known, visit) if visit else [],
         "groups": [[it.group, it.title] for it in known.checklists],
@@ -92,11 +92,12 @@ def told(known: Known, system: System) -> Json:
     }
 
 
-def _waiting(visit: Visit, tag: str) -> list[Card]:
+def _waiting(visit: Visit, tag: str, on: Sequence[str]) -> list[Card]:
     """Make the cards of what waits for a person; of a visit that is signed with the keys that are left."""
     waiting = [*which.runs(visit), *talk.waiting(visit)]
     is_signed = visit.progress.state == "signed"
-    return [*progress.standing(visit, tag), *(sealed.appending(waiting) if is_signed else waiting)]
+    came_along = [] if is_signed else places.came_along(visit, tag, on)
+    return [*progress.standing(visit, tag), *came_along, *(sealed.appending(waiting) if is_signed else waiting)]
 
 
 def _rows(known: Known, visit: Visit) -> list[Json]:
@@ -110,7 +111,7 @@ def _rows(known: Known, visit: Visit) -> list[Json]:
 def _forms(known: Known, visit: Visit, system: System) -> list[Form]:
     """Make the forms of the bottom edge, what is used most first."""
     about, sheet = known.about, known.sheet
-    on = units.circuits(sheet) or [it for it in (visit.circuit,) if it]
+    on = _circuits(known, visit)
     ask, *rest = talk.forms()
     return [
         ask,
@@ -128,6 +129,11 @@ def _forms(known: Known, visit: Visit, system: System) -> list[Form]:
         ),
         progress.form(visit.progress.technician),
     ]
+
+
+def _circuits(known: Known, visit: Visit) -> list[str]:
+    """Name the circuits that a probe may be on."""
+    return units.circuits(known.sheet) or [it for it in (visit.circuit,) if it]
 
 
 def _circuit(unit: UnitAbout, visit: Visit | None) -> str:

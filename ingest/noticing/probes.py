@@ -76,7 +76,8 @@ class ProbesSeen:
         self._first_s: dict[bool, float] = {}
 
     def take(self, sight: Sight) -> Sequence[Seen]:
-        """Take the next sight."""
+        """Take the next sight. That a probe comes to a port tells where it is, whatever unit it was on before."""
+        sight = sight.wherever(PROBES)
         for name, probe in self._probes.items():
             gauge_pa, pressure = sight.gauge_pa(name), sight.estimate(name)
             if gauge_pa is None or pressure is None:

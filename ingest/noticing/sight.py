@@ -1,9 +1,11 @@
 """What one pack shows that may be believed, and what a recogniser makes of it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from typing import ClassVar, Protocol
+
+from msgspec.structs import replace
 
 from calc.estimate import Estimate
 from calc.sentences import Sentence
@@ -24,7 +26,8 @@ class Known:
     by its name; empty where none was named. cylinder: the one that was described at this visit; empty where there is
     none, or another one. is_blind: an exercise whose verdict is still to come, so that nothing is told of what the
     figures mean. pattern_s: when the fan is switched by the newest pattern [s since 1970]. places: by channel, the
-    circuit or the part that it was put on, where somebody has said so. speed: how much faster than life the unit runs.
+    circuit or the part that it was put on, where somebody has said so. unsaid: those that were read at another unit
+    before, and nobody has said where they are now. speed: how much faster than life the unit runs.
     """
 
     unit: UnitAbout
@@ -39,16 +42,17 @@ class Known:
     is_blind: bool = False
     pattern_s: Sequence[float] = ()
     places: Mapping[str, str] = field(default_factory=dict)
+    unsaid: AbstractSet[str] = frozenset()
     speed: float = 1.0
 
 
 class Sight:
     """One pack, as far as it is believed. unit_s: in the unit's own time. time_s: wall time."""
 
-    __slots__ = ("_readings", "known", "time_s", "unit_s")
+    __slots__ = ("_pack", "_readings", "known", "time_s", "unit_s")
 
     def __init__(self, pack: Pack, unit_s: float, known: Known) -> None:
-        self._readings = pack.readings
+        self._pack, self._readings = pack, pack.readings
         self.time_s = pack.time_s
         self.unit_s = unit_s
         self.known = known
@@ -59,6 +63,18 @@ class Sight:
         if reading is None or reading.value is None or reading.quality not in _BELIEVED:
             return None
         return None if name in self.known.in_doubt else reading
+
+    def wherever(self, names: Collection[str]) -> "Sight":
+        """Give the same sight, with these believed though nobody has said yet where they are: it shows in them."""
+        unsaid = {name: self._readings.get(name) for name in self.known.unsaid.intersection(names)}
+        believed = {
+            name: replace(it, quality="uncalibrated", reason="")
+            for name, it in unsaid.items()
+            if it is not None and it.quality == "elsewhere"
+        }
+        if not believed:
+            return self
+        return Sight(replace(self._pack, readings={**self._readings, **believed}), self.unit_s, self.known)
 
     def value(self, name: str) -> float | None:
         """Give the value of such a reading."""

@@ -60,8 +60,8 @@ class History(Protocol):
         """Read the packs after a number, oldest first; 0 for all there are."""
         ...
 
-    def newest_packs(self, limit: int, *, after: int = 0) -> Iterator[Pack]:
-        """Read the newest packs after a number, oldest first, at most `limit`."""
+    def newest_packs(self, limit: int, *, after: int = 0, visit: str | None = None) -> Iterator[Pack]:
+        """Read the newest packs after a number, oldest first, at most `limit`. visit: only those of this one."""
         ...
 
     def packs_between(self, visit: str, start_s: float, end_s: float) -> Iterator[Pack]:
@@ -121,11 +121,11 @@ class RecordFile:
             if database:
                 yield from _packs_after(database, sequence)
 
-    def newest_packs(self, limit: int, *, after: int = 0) -> Iterator[Pack]:
+    def newest_packs(self, limit: int, *, after: int = 0, visit: str | None = None) -> Iterator[Pack]:
         """See History."""
         with self._open() as database:
             if database:
-                yield from _packs_after(database, max(after, _last_sequence(database) - limit))
+                yield from _packs_after(database, max(after, _last_sequence(database) - limit), visit)
 
     def packs_between(self, visit: str, start_s: float, end_s: float) -> Iterator[Pack]:
         """See History."""
@@ -255,12 +255,15 @@ def _last_sequence(database: sqlite3.Connection) -> int:
     return int(last)
 
 
-def _packs_after(database: sqlite3.Connection, sequence: int) -> Iterator[Pack]:
-    """Read the packs after a number, from chunks and then one by one."""
+def _packs_after(database: sqlite3.Connection, sequence: int, visit: str | None = None) -> Iterator[Pack]:
+    """Read the packs after a number, from chunks and then one by one. visit: only those of this one; None for all."""
     chunks = """SELECT first_sequence, data FROM chunks WHERE last_sequence > :after AND first_sequence >=
-        coalesce((SELECT max(first_sequence) FROM chunks WHERE first_sequence <= :after), 0) ORDER BY first_sequence"""
-    packs = "SELECT sequence, payload FROM packs WHERE sequence > ? ORDER BY sequence"
-    for _, chunk in read_rows(database.execute(chunks, {"after": sequence}), from_chunk, what=_CHUNK):
+        coalesce((SELECT max(first_sequence) FROM chunks WHERE first_sequence <= :after), 0)
+        AND visit = coalesce(:visit, visit) ORDER BY first_sequence"""
+    packs = """SELECT sequence, payload FROM packs WHERE sequence > :after AND visit = coalesce(:visit, visit)
+        ORDER BY sequence"""
+    those = {"after": sequence, "visit": visit}
+    for _, chunk in read_rows(database.execute(chunks, those), from_chunk, what=_CHUNK):
         yield from (pack for pack in chunk if (pack.sequence or 0) > sequence)
-    for _, pack in read_rows(database.execute(packs, (sequence,)), decode_pack, what="pack"):
+    for _, pack in read_rows(database.execute(packs, those), decode_pack, what="pack"):
         yield pack

@@ -43,7 +43,8 @@ class Before:
     moment, by channel, runs: whether the compressor does; nothing of these where was_seen: the instruments showed it
     earlier, whatever they show now. heats: the unit does, by its air and its pressures. stops:
     something asks for a stop now. awaited: channels that the rig has not read since the lock that the check is about:
-    what they read before it tells nothing of it.
+    what they read before it tells nothing of it. unsaid: channels that were read at the unit before this one, where
+    nobody has said that they moved.
     """
 
     outcomes: Mapping[str, str]
@@ -55,6 +56,7 @@ class Before:
     heats: bool = False
     stops: bool = False
     awaited: AbstractSet[str] = frozenset()
+    unsaid: AbstractSet[str] = frozenset()
     was_seen: bool = False
 
 

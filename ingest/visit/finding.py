@@ -229,6 +229,7 @@ def _beside(before: Before, ask: FindingAsk, earlier: Finding | None, standing: 
             if it.value is not None and known.read_s.get(name, it.time_s) >= since_s
         },
         awaited={name for name, it in believed.items() if known.read_s.get(name, it.time_s) < since_s},
+        unsaid=standing.placing.unsaid,
         runs=known.runs,
         heats=mode_now(known) is Mode.HEATING,
         stops=asks_for_a_stop(known),

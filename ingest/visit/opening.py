@@ -1,9 +1,10 @@
-"""Another unit opened: whether the rig may go there, and what of it comes into view."""
+"""Another unit opened: whether the rig may go there, what of it comes into view, and what was read where it was."""
 
 from typing import TYPE_CHECKING
 
 from calc.sentences import Sentence, text
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.placing import OF_A_UNIT
 from ingest.visit.questions import as_one
 from ingest.visit.tags import nearest
 from ingest.wire.messages import OpenAsk, VisitOpened
@@ -27,7 +28,16 @@ def open_visit(ask: OpenAsk, head: Head, standing: "Standing", facts: Facts) -> 
         raise RefusedError(f"{shown(ask.unit)} has no circuit {shown(circuit)!r}; it has {', '.join(circuits)}")
     if not ask.confirmed and (asked := [*_is_left_unsigned(ask, standing, facts), *_hoses_open(standing, facts)]):
         raise DoubtfulError(as_one(asked))
-    return VisitOpened(*head, text=f"visit at {sheet.tag}", unit=sheet.tag, circuit=circuit, grade=ask.grade)
+    came_from = "" if ask.unit == facts.unit.tag else facts.unit.tag
+    return VisitOpened(
+        *head,
+        text=f"visit at {sheet.tag}",
+        unit=sheet.tag,
+        circuit=circuit,
+        grade=ask.grade,
+        came_from=came_from,
+        carried=[name for name in facts.readings if name in OF_A_UNIT] if came_from else (),
+    )
 
 
 def _is_left_unsigned(ask: OpenAsk, standing: "Standing", facts: Facts) -> list[Wording]:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from calc.quantities import CHANNELS, Quantity
 from ingest.visit.deciding import Facts, Head, RefusedError
-from ingest.wire.messages import ChannelPlace, HoseAsk, HoseSet, Mark, PlaceAsk, Placed, VisitOpened
+from ingest.wire.messages import ChannelPlace, Finding, HoseAsk, HoseSet, Mark, PlaceAsk, Placed, VisitOpened
 from ingest.wire.texts import shown
 
 if TYPE_CHECKING:
@@ -21,16 +21,38 @@ OF_A_CIRCUIT = (
     "vacuum_pressure",
 )
 """What a circuit is read by."""
+_AT_NO_UNIT = frozenset(
+    {
+        "barometric_pressure",
+        "capacitance_herm",
+        "capacitance_fan",
+        "cylinder_mass",
+        "multimeter_ac_voltage",
+        "multimeter_dc_voltage",
+        "multimeter_resistance",
+        "multimeter_capacitance",
+        "refrigerant_in_air",
+    }
+)
+"""What is in a hand, or stands beside the person: it goes along."""
+OF_A_UNIT = frozenset(CHANNELS) - _AT_NO_UNIT
+"""What is read where an instrument was put: nobody knows where that is once the rig is at another unit."""
 MOST_TURNS = 50
 """More do not go through a jaw: common practice, no source."""
 _PRESSURE_AT = {"suction": "suction_pressure", "liquid": "liquid_pressure", "discharge": "discharge_pressure"}
 
 
 class Placing:
-    """Where the channels of a visit are. circuit: the one in view, by its name; empty before one was named."""
+    """Where the channels of a visit are. circuit: the one in view, by its name; empty before one was named.
+
+    came_from: the unit that the rig was at before. unsaid: the channels that were read there, as long as nobody has
+    said where they are now.
+    """
 
     def __init__(self) -> None:
         self.circuit = ""
+        self.came_from = ""
+        self.unsaid: set[str] = set()
         self.places: dict[str, ChannelPlace] = {}
         self.hoses: set[str] = set()
 
@@ -39,10 +61,15 @@ class Placing:
         match mark:
             case VisitOpened():
                 self.circuit = mark.circuit or self.circuit
+                if mark.came_from:  # where they were at an earlier part of this visit, they need not be any more
+                    self.came_from, self.unsaid, self.places = mark.came_from, {*mark.carried}, {}
             case Placed():
+                self.unsaid.difference_update(it for it in mark.channels if mark.on or it in OF_A_CIRCUIT)
                 self.places |= dict.fromkeys(mark.channels, ChannelPlace(mark.on, mark.turns))
                 if {"suction_pressure", "liquid_pressure"} & {*mark.channels} and mark.on:
                     self.circuit = mark.on
+            case Finding(check="probes_on") if mark.outcome != "skipped":
+                self.unsaid.difference_update(probes_of(mark))
             case HoseSet(on=True):
                 self.hoses.add(mark.port)
             case HoseSet():
@@ -55,17 +82,29 @@ class Placing:
             for name in OF_A_CIRCUIT
             if name in self.places and self.places[name].on != self.circuit
         }
-        return away | {_PRESSURE_AT[port]: f"a hose is on the {port} port" for port in sorted(self.hoses)}
+        unsaid = dict.fromkeys(sorted(self.unsaid), f"it was on {self.came_from}, and nobody has said that it moved")
+        return away | unsaid | {_PRESSURE_AT[port]: f"a hose is on the {port} port" for port in sorted(self.hoses)}
 
     def turns(self) -> dict[str, int]:
         """Tell how often a lead passes through the jaw of each clamp where that is not once."""
         return {name: place.turns for name, place in self.places.items() if place.turns != 1}
 
 
-def place(ask: PlaceAsk, head: Head, _: "Standing", facts: Facts) -> Placed:
-    """Put channels on a circuit or a part of the unit."""
+def probes_of(found: Finding) -> set[str]:
+    """Name the pressures whose probes were found on their ports."""
+    return {_PRESSURE_AT[place] for name in found.values if (place := name.removeprefix("pressure.")) in _PRESSURE_AT}
+
+
+def place(ask: PlaceAsk, head: Head, standing: "Standing", facts: Facts) -> Placed:
+    """Put channels on a circuit or a part of the unit; without names, all that a circuit is read by.
+
+    Of a unit that the rig has just come to that is all that came along, too.
+    """
     there = [name for name in facts.readings if name in CHANNELS]
-    channels = tuple(dict.fromkeys(ask.channels)) or tuple(name for name in OF_A_CIRCUIT if name in there)
+    came_along = standing.placing.unsaid.difference(OF_A_CIRCUIT) if ask.on else ()
+    channels = tuple(dict.fromkeys(ask.channels)) or tuple(
+        name for name in (*OF_A_CIRCUIT, *sorted(came_along)) if name in there
+    )
     unknown = [name for name in channels if name not in there]
     if unknown:
         raise RefusedError(f"there is no channel {', '.join(map(shown, unknown))} to put anywhere")

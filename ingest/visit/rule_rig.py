@@ -37,7 +37,8 @@ def proved_dead(answers: Answers, trick: str) -> Verdict:
 def _live(answers: Answers) -> Verdict | None:
     """Tell of what is live by the rig: a pair at 50 V or more, a current above its ±, a compressor that runs.
 
-    What it read before the lock was on tells of none of these: its next reading is waited for.
+    What it read before the lock was on tells of none of these: its next reading is waited for. Nor does what may still
+    be at another unit.
     """
     rig = answers.before.rig
     for name, pair in _PAIRS.items():
@@ -50,6 +51,8 @@ def _live(answers: Answers) -> Verdict | None:
             return _against("finding.rig_draws", motor, amps, "current")
     if awaited := [what for name, what in {**_PAIRS, **_MOTORS}.items() if name in answers.before.awaited]:
         return Verdict("cannot_tell", Sentence("finding.rig_awaited", (text("what", ", ".join(awaited)),)), lacks=True)
+    if unsaid := [what for name, what in {**_PAIRS, **_MOTORS}.items() if name in answers.before.unsaid]:
+        return Verdict("cannot_tell", Sentence("finding.rig_unsaid", (text("what", ", ".join(unsaid)),)), lacks=True)
     return Verdict("not_met", Sentence("finding.rig_runs")) if answers.before.runs else None
 
 

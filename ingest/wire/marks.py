@@ -111,12 +111,15 @@ class Corrected(MarkBase, frozen=True, omit_defaults=True, tag="correct", kw_onl
 class VisitOpened(MarkBase, frozen=True, omit_defaults=True, tag="visit", kw_only=True):
     """A visit began, or goes on. unit, circuit: at which, and which circuit is in view; empty in an older record.
 
-    grade: how somebody knew that it is this unit; empty where it is the one of the configuration.
+    grade: how somebody knew that it is this unit; empty where it is the one of the configuration. came_from: the unit
+    that the rig was at before; empty where it was at none, or at this one. carried: the channels that were read there.
     """
 
     unit: str = ""
     circuit: str = ""
     grade: Grade | Literal[""] = ""
+    came_from: str = ""
+    carried: Sequence[str] = ()
 
 
 class SessionBegan(MarkBase, frozen=True, omit_defaults=True, tag="session"):

@@ -300,6 +300,18 @@ def told_of_checks(visit: Visit, **about: object) -> Hub:
     return hub
 
 
+async def test_at_another_unit_it_is_asked_first_whether_the_probes_came_along() -> None:
+    events = await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0, circuit="1", came_from="RTU-9")))
+    card = events["visit"]["talk"][0]
+    assert card["says"][0].startswith("They were at RTU-9. Until you say that they are at RTU-K7Q-4, nothing")
+    one_by_one, all_of_them = card["keys"]
+    assert (one_by_one["shows"], one_by_one["only_for"]) == ("places", "technician")
+    assert (all_of_them["says"], all_of_them["ask"]) == ("All are at RTU-K7Q-4 now", "place")
+    assert all_of_them["body"] == {"fields": {"on": "1"}}
+    said = await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0, circuit="1")))
+    assert said["visit"]["talk"] == []
+
+
 async def test_every_check_has_a_card_whose_asks_the_rig_can_read() -> None:
     events = await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0)))
     cards = events["checklist"]["cards"]

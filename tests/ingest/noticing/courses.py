@@ -54,8 +54,10 @@ class Course:
         of: Known = KNOWN,
         spreads: Mapping[str, float] = {},
         tick_s: float = TICK_S,
+        quality: str = "ok",
     ) -> None:
         self.tick_s = tick_s
+        self._quality = quality
         self.noticer = noticer or Noticer("v1")
         self.of = of
         self.ticks = 0
@@ -86,7 +88,7 @@ class Course:
     def _pack(self) -> Pack:
         self.ticks += 1
         readings = {
-            name: Reading(value, self.time_s, "stale" if value is None else "ok", "", self._spreads.get(name))
+            name: Reading(value, self.time_s, "stale" if value is None else self._quality, "", self._spreads.get(name))
             for name, value in self._stands.items()
         }
         return pack(self.ticks, readings, self.tick_s)

@@ -27,6 +27,17 @@ def test_probes_that_go_from_open_air_to_pressure_are_told_together() -> None:
     assert "suction 203 ± 1 psig" in seen.says.us  # (1.5e6 - 101 325) / 6894.757
 
 
+@pytest.mark.parametrize("unsaid", [{"suction_pressure", "liquid_pressure", "compressor_current"}, set()])
+def test_a_probe_that_was_at_another_unit_is_seen_to_be_put_on_here(unsaid: set[str]) -> None:
+    course = Course(of=known(unsaid=frozenset(unsaid)), quality="elsewhere")
+    course.go(30.0, suction_pressure=AIR_PA, liquid_pressure=AIR_PA, compressor_current=9.0)
+    course.go(60.0, suction_pressure=REST_PA, liquid_pressure=REST_PA)
+    assert kinds(course.proposed) == (["noticed.probes_on"] if unsaid else [])
+    for seen in course.proposed:
+        assert isinstance(seen.what, ProposedFinding)
+        assert seen.what.choices == {}  # whether this unit runs no clamp of another one tells
+
+
 def test_a_probe_that_comes_alone_is_told_after_a_while() -> None:
     course = Course()
     course.go(30.0, suction_pressure=AIR_PA, liquid_pressure=AIR_PA)

@@ -1,11 +1,13 @@
 """Reading a record beside its writer: after a pack, in a span of time, whether kept as packs or in chunks."""
 
+import dataclasses
 import sqlite3
 from collections.abc import Iterable
 from contextlib import closing
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from ingest.record.errors import RecordError
 from ingest.record.migrations import STEPS
@@ -13,7 +15,7 @@ from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.wire.messages import Note, Pack
 from tests.recording import T0_S
-from tests.rigs import make_pack
+from tests.rigs import make_pack, make_rig
 
 
 def numbers(packs: Iterable[Pack]) -> list[int]:
@@ -31,6 +33,17 @@ def test_the_newest_packs(writer: Record, path: Path) -> None:
     assert numbers(history.newest_packs(70)) == list(range(231, 301))
     assert numbers(history.newest_packs(1000)) == list(range(1, 301))
     assert numbers(history.newest_packs(70, after=290)) == list(range(291, 301))
+
+
+def test_the_newest_packs_of_one_visit_hold_none_of_another(writer: Record, path: Path, tmp_path: Path) -> None:
+    rig = make_rig(tmp_path)
+    another = dataclasses.replace(rig, unit=replace(rig.unit, tag="another"))
+    writer.begin_session(another, boot="b", new_visit="v2", time_s=T0_S + 300)
+    writer.commit([make_pack(T0_S + 300)])
+    history = RecordFile(path)
+    assert numbers(history.newest_packs(5, visit="v1")) == list(range(297, 301))
+    assert numbers(history.newest_packs(1000, visit="v1")) == list(range(1, 301))
+    assert numbers(history.newest_packs(1000, visit="v2")) == [301]
 
 
 def test_a_span_of_time_of_one_visit(writer: Record, path: Path) -> None:

@@ -22,6 +22,7 @@ from ingest.wire.messages import (
     Proposed,
     ProposedFinding,
     Reading,
+    VisitOpened,
     Wording,
 )
 from tests.cases import case
@@ -60,6 +61,17 @@ def test_a_current_in_any_leg_or_fan_is_power() -> None:
     for leg in ("compressor_current_a", "compressor_current_b", "compressor_current_c", "condenser_fan_current"):
         with case(leg):
             assert told("isolate", {}, LOCKED, known=reading(**{leg: (3.5, 0.1)}))[0] == "not_met"
+
+
+def test_a_clamp_that_may_still_be_at_another_unit_shows_nothing_dead_here() -> None:
+    came = VisitOpened("o2", TIME_S, unit="RTU-9", came_from="RTU-4", carried=("compressor_current",))
+    zero = facts()
+    zero = replace(zero, readings={"compressor_current": Reading(0.0, TIME_S, "elsewhere", "it was on RTU-4", 0.1)})
+    unsaid = told("isolate", {}, LOCKED, known=zero, standing=course(came))
+    assert unsaid[0] == "cannot_tell"
+    assert unsaid[1].startswith("Compressor was read at the unit before this one, and nobody has said where")
+    here = course(came, Placed("p1", TIME_S, on="1", channels=("compressor_current",)))
+    assert told("isolate", {}, LOCKED, known=reading(compressor_current=(0.0, 0.1)), standing=here)[0] == "met"
 
 
 def test_what_the_rig_read_before_the_lock_was_on_neither_feeds_it_nor_proves_it_dead() -> None:

@@ -5,7 +5,7 @@ import pytest
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
 from ingest.visit.opening import open_visit
 from ingest.visit.standing import Standing
-from ingest.wire.messages import HoseSet, OpenAsk, Signed, VisitOpened
+from ingest.wire.messages import HoseSet, OpenAsk, Reading, Signed, VisitOpened
 from ingest.wire.sheet import Circuit, Sheet
 from tests import wire_rig
 
@@ -57,3 +57,19 @@ def test_a_hose_left_open_is_asked_about_before_anybody_goes() -> None:
     with pytest.raises(DoubtfulError, match=f"A hose still stands open at the liquid port of {HERE.tag}"):
         open_visit(OpenAsk("a1", "Sam", unit="RTU-9"), HEAD, left_open, FACTS)
     assert open_visit(OpenAsk("a1", "Sam", unit="RTU-9", confirmed=True), HEAD, left_open, FACTS).unit == "RTU-9"
+
+
+READ = {name: Reading(1.0, TIME_S) for name in ("suction_pressure", "compressor_current", "cylinder_mass", "superheat")}
+
+
+def test_what_was_read_where_the_rig_was_is_named_but_what_a_hand_takes_along() -> None:
+    there = Facts(HERE, READ, frozenset(), frozenset(), sheets=SHEETS)
+    opened = open_visit(OpenAsk("a1", "Sam", unit="RTU-9"), HEAD, STANDING, there)
+    assert (opened.came_from, opened.carried) == (HERE.tag, ["suction_pressure", "compressor_current"])
+
+
+def test_another_visit_to_the_same_unit_finds_its_probes_where_they_were() -> None:
+    signed = Standing("v1", [Signed("s1", TIME_S, "Sam", "technician", name="Sam", digest="00")])
+    there = Facts(HERE, READ, frozenset(), frozenset(), sheets=SHEETS)
+    opened = open_visit(OpenAsk("a1", "Sam", unit=HERE.tag), HEAD, signed, there)
+    assert (opened.came_from, opened.carried) == ("", ())

@@ -7,7 +7,7 @@ from ingest.visit.deciding import Facts, Head, RefusedError
 from ingest.visit.placing import hose, place
 from ingest.visit.plates import read_now
 from ingest.visit.standing import Standing
-from ingest.wire.messages import HoseAsk, HoseSet, Mark, PlaceAsk, Placed, Reading, VisitOpened
+from ingest.wire.messages import Finding, HoseAsk, HoseSet, Mark, PlaceAsk, Placed, Reading, VisitOpened
 from ingest.wire.sheet import Circuit
 from tests import wire_rig
 
@@ -119,3 +119,51 @@ def test_what_is_read_is_of_the_first_of_several_circuits_until_another_comes_in
     """So that readings of one are not kept as those of the next, to which the probes went meanwhile."""
     circuits = [Circuit(name, "R-410A", "txv") for name in names]
     assert read_now(wire_rig.about(started_s=0.0).unit, circuits, named) == expected
+
+
+CAME = VisitOpened(
+    "o2", TIME_S, unit="RTU-9", circuit="1", came_from="RTU-4",
+    carried=("suction_pressure", "liquid_pressure", "compressor_current", "return_air_temperature"),
+)  # fmt: skip
+WHY = "it was on RTU-4, and nobody has said that it moved"
+
+
+def test_what_was_read_at_the_unit_before_counts_once_somebody_has_said_that_it_moved() -> None:
+    standing = opened(CAME)
+    assert standing.placing.elsewhere() == dict.fromkeys(sorted(CAME.carried), WHY)
+    assert standing.message().came_from == "RTU-4"
+    standing.take(place(PlaceAsk("a1", "Sam", on="1"), HEAD, standing, facts(*CAME.carried, "superheat")))
+    assert standing.placing.elsewhere() == {}
+    assert standing.message().came_from == ""
+
+
+def test_one_that_is_put_on_counts_and_the_others_wait() -> None:
+    standing = opened(CAME, Placed("p1", TIME_S, on="1", channels=("suction_pressure",)))
+    assert standing.placing.elsewhere() == dict.fromkeys(sorted({*CAME.carried} - {"suction_pressure"}), WHY)
+    on = Finding("f1", TIME_S, check="probes_on", grade="measured", outcome="met", values={"pressure.liquid": 1.6e6})
+    standing.take(on)
+    assert standing.placing.elsewhere() == dict.fromkeys(["compressor_current", "return_air_temperature"], WHY)
+
+
+def test_probes_that_were_not_put_on_tell_nothing_of_where_they_are() -> None:
+    on = Finding("f1", TIME_S, check="probes_on", grade="measured", outcome="met", values={"pressure.liquid": 1.6e6})
+    skipped = replace(on, outcome="skipped")
+    assert "liquid_pressure" in opened(CAME, skipped).placing.elsewhere()
+
+
+def test_a_clamp_that_is_only_wound_otherwise_may_still_be_at_the_other_unit() -> None:
+    wound = Placed("p1", TIME_S, on="", channels=("compressor_current",), turns=2)
+    assert opened(CAME, wound).placing.elsewhere()["compressor_current"] == WHY
+
+
+def test_taken_off_it_is_on_nothing_and_no_more_is_asked_of_it() -> None:
+    off = Placed("p1", TIME_S, on="", channels=("suction_pressure",))
+    assert opened(CAME, off).placing.elsewhere()["suction_pressure"] == "it is on nothing"
+
+
+def test_back_at_a_unit_its_probes_are_asked_about_anew() -> None:
+    on = Placed("p1", TIME_S, on="2", channels=("suction_pressure",))
+    back = replace(CAME, id="o3", unit="RTU-4", came_from="RTU-9", carried=("suction_pressure",))
+    assert opened(on, back).placing.elsewhere() == {
+        "suction_pressure": "it was on RTU-9, and nobody has said that it moved"
+    }
