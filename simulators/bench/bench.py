@@ -155,6 +155,7 @@ class SimulatedRig:
         self._rig_is_there = asyncio.Event()
         self._unanswered: dict[str, Outgoing] = {}
         self._outbox = Outbox()
+        self._told_sound = ""
         self._opened = AsyncExitStack()
         self._running: asyncio.Task[None] | None = None
         outputs = [output for instrument in scenario.instruments for output in instrument.outputs]
@@ -283,6 +284,7 @@ class SimulatedRig:
 
     def _standing(self) -> Outgoing:
         state = self.hands.state
+        self._told_sound = state.sound
         told = without_arranged(state) if self._is_blind else state
         return Outgoing(topic(RIG_NAME, "bench/state"), encode(told), retain=True)
 
@@ -474,9 +476,10 @@ class SimulatedRig:
         if starts_after_s is not None and self.simulated_s < starts_after_s <= self.simulated_s + duration_s:
             self.hands.do(SetThermostat(calls=True))
         self._play(duration_s)
-        if self.hands.work(duration_s):
-            self._outbox.put(self._standing())
+        stopped = self.hands.work(duration_s)
         (self._two or self.unit).step(duration_s)
+        if stopped or self.hands.sound != self._told_sound:  # it starts, stops and falls still without a hand
+            self._outbox.put(self._standing())
         self.simulated_s += duration_s
         self._feel(duration_s)
 

@@ -100,7 +100,7 @@ class Hands:
             blocked=self.panel.blocked,
             condenser_air_ratio=self._condenser_air_ratio,
             evaporator_air_ratio=self._evaporator_air_ratio,
-            sound=self._unit.electric.sound,
+            sound=self.sound,
             refused=self._refused or self.panel.warning,
             refused_act=self._refused_act or ("dial" if self.panel.warning else ""),
             done=self._done,
@@ -108,6 +108,11 @@ class Hands:
             probes_at=self.probes_at,
             last=tuple(self._last),
         )
+
+    @property
+    def sound(self) -> str:
+        """What is heard of the compressor now."""
+        return self._unit.electric.sound
 
     @property
     def probed(self) -> Unit:

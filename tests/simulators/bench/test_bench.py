@@ -391,6 +391,24 @@ def test_a_unit_at_rest_is_called_for_when_its_scenario_says(tmp_path: Path) -> 
     assert rig.unit.is_running
 
 
+def test_what_is_heard_is_told_as_it_changes_without_a_hand(tmp_path: Path) -> None:
+    """What chatters falls still as its volts go: a coil that has none holds nothing."""
+    rig = SimulatedRig(load_scenario("chatters"), directory=tmp_path)
+
+    def told() -> list[str]:
+        return [decode(it.payload, BenchState).sound for it in rig._outbox._waiting]
+
+    for _ in range(8):
+        rig.advance(0.25)
+    assert told()[-1] == "chatters"
+    before = len(told())
+    rig.receive(topic(RIG_NAME, "bench/act"), b'{"act": "disconnect", "closed": false}')
+    for _ in range(8):
+        rig.advance(0.25)
+    assert told()[-1] == ""
+    assert len(told()) <= before + 2  # with what the hand did, and once more as it changes
+
+
 def test_a_bench_that_has_forgotten_what_its_record_has_says_so_on_the_page(tmp_path: Path) -> None:
     assert STARTS_ANEW not in SimulatedRig(low_charge(), directory=tmp_path).about().story
     (tmp_path / "bench.sqlite").touch()
