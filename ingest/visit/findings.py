@@ -16,7 +16,7 @@ _LAST_TO_CLOSE, _POWER = "close_panel", "power_back"
 _PHOTOGRAPHED_FIRST = "wiring_photograph"
 _ASKED_AGAIN = frozenset({"what_is_in_it", "isolate", "prove_dead", "discharge", _LAST_TO_CLOSE})
 """What is asked for until it is met: hands depend on it."""
-_MAKING_DEAD, _IN_THE_PANEL = "B", ("B", "C")
+_MAKING_DEAD, _IN_THE_PANEL, _ELECTRICAL, _CLOSING = "B", ("B", "C"), "D", "F"
 _NO_HANDS = (_LAST_TO_CLOSE, "cause")
 _MADE_LIVE_TOO = "contactor"
 """Of those in the panel the one that is measured while it runs: it does not tell that there was no power."""
@@ -91,17 +91,36 @@ class Findings:
         )
         return facts(Place(place.is_flammable or one_burns, place.is_three_phase), course)
 
-    def next(self, circuit: str = "") -> list[str]:
-        """Name what the facts ask for next, in order: advice, and nothing waits for it. circuit: the one in view."""
+    def next(self, circuit: str = "", *, runs: bool | None = None) -> list[str]:
+        """Name what the facts ask for next, in order: advice, and nothing waits for it.
+
+        circuit: the one in view. runs: whether the compressor does, by what the rig reads; None where nothing tells.
+        """
         so = self.facts()
         checks = [one.check for one in guided().values()]
         found = {it.word for it in checks if so.issuperset(it.asked_when) and self._is_open(it, circuit)}
         to_come = any(it.place.startswith("C") and it.word in found and it.word not in _NO_HANDS for it in checks)
         if to_come or self._opened > self._live(checks) > 0:
             found |= self._not_dead_any_more(checks)
-        if self.dead_still_open():
+        comes_alive = runs is True and self._is_isolated()
+        if comes_alive:  # nobody has recorded yet that power is back, and no hand goes in on what was dead before
+            found |= {it.word for it in checks if it.place.startswith(_MAKING_DEAD)}
+        if comes_alive or self.dead_still_open():
             found -= {it.word for it in checks if needs_hands(it.word)}
-        return [it.word for it in checks if it.word in found]
+        asked = [it.word for it in checks if it.word in found]
+        return _panel_later(asked) if comes_alive or self._is_back_and_well() else asked
+
+    def _is_isolated(self) -> bool:
+        """Tell whether the power was found off and locked, and nothing was recorded since that needs it."""
+        live = self._live([one.check for one in guided().values()])
+        return self._turn.get("isolate", 0) > live and self._is_made("isolate")
+
+    def _is_back_and_well(self) -> bool:
+        """Tell whether power is back after a panel was open, and nothing that was seen since points into it again."""
+        live = self._live([one.check for one in guided().values()])
+        since = [it for (word, _), it in self._newest.items() if self._turn[word] > self._opened]
+        points_back = any(it.outcome == "not_met" and _place(it.check).startswith(_ELECTRICAL) for it in since)
+        return live > self._opened > 0 and not points_back
 
     def dead_still_open(self) -> list[str]:
         """Name what of live-dead-live and of discharging does not stand met since there was last seen to be power."""
@@ -194,6 +213,13 @@ def _place(word: str) -> str:
     """Give the place of a check; empty for one that the record has and this version of the checklist has not."""
     one = guided().get(word)
     return "" if one is None else one.check.place
+
+
+def _panel_later(asked: Sequence[str]) -> list[str]:
+    """Put what is made dead, and with hands in the panel, after all that needs the power which is there now."""
+    later = [word for word in asked if _place(word).startswith(_MAKING_DEAD) or needs_hands(word)]
+    closing = [word for word in asked if _place(word).startswith(_CLOSING)]
+    return [*(word for word in asked if word not in (*later, *closing)), *later, *closing]
 
 
 def needs_hands(word: str) -> bool:

@@ -260,7 +260,11 @@ class Standing:
             progress=self.progress,
             proposals=fitting(self.proposals.message(), share * PROPOSALS_BYTES),
             findings=self.findings.message(share),
-            next=led_to(self.findings.next(self.placing.circuit), self.findings.making_dead_open(), self._now),
+            next=led_to(
+                self.findings.next(self.placing.circuit, runs=self._now.runs),
+                self.findings.making_dead_open(),
+                self._now,
+            ),
             facts=sorted({*self.findings.facts(), *self._now.facts(), *(("first_visit",) if is_first else ())}),
             circuits=fitting(self.moved.accounts(), share * ACCOUNTS_BYTES),
             by_weight=self.moved.by_weight(),

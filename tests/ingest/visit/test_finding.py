@@ -12,6 +12,7 @@ from ingest.visit.checklist import guided
 from ingest.visit.circumstances import Place, place_of
 from ingest.visit.deciding import RefusedError
 from ingest.visit.finding import _outcome, finding
+from ingest.visit.leading import Now
 from ingest.visit.plated import plated
 from ingest.visit.repeated import is_repeated
 from ingest.visit.standing import Standing
@@ -463,6 +464,37 @@ def test_it_is_made_dead_again_before_every_hand_in_the_panel_once_there_was_pow
     assert following(*stalled)[:3] == ["isolate", "prove_dead", "discharge"]
     assert "capacitor_measured" not in following(*stalled)
     assert "capacitor_measured" in following(*stalled, *again)
+
+
+def test_once_power_is_back_and_all_is_well_what_needs_it_comes_before_making_dead_anew() -> None:
+    """What was left out in the panel is made dead for at the end: nobody is led to prove dead what has just started."""
+    began = [*done(*BEFORE, *DEAD, "capacitor_by_eye", "close_panel")]
+    back = [*began, kept("p1", "power_back")]
+    asked = following(*back)
+    assert asked[:2] == ["start", "supply"]
+    assert asked.index("readings_before") < asked.index("isolate") < asked.index("as_it_was")
+    assert asked.index("isolate") + 1 == asked.index("prove_dead")
+    unproved = [*done(*BEFORE, "isolate"), kept("d1", "prove_dead", "cannot_tell"), *done("discharge", "power_back")]
+    asked = following(*unproved)
+    assert asked.index("start") < asked.index("prove_dead") < asked.index("as_it_was")
+    stalled = following(*back, kept("s1", "start", "not_met"))
+    assert stalled[:3] == ["isolate", "prove_dead", "discharge"]
+    assert "isolate" not in following(*back, kept("a1", "air", "not_met"))[:2]  # that is no fault of the panel's
+
+
+def test_what_runs_by_the_rig_is_not_proved_dead_and_no_hand_is_sent_into_it() -> None:
+    standing = course(*done(*BEFORE, "isolate"))
+    assert standing.findings.next()[0] == "prove_dead"
+    asked = standing.findings.next(runs=True)
+    assert asked.index("power_back") < asked.index("isolate") < asked.index("prove_dead")
+    proved = course(*done(*BEFORE, *DEAD))
+    assert proved.findings.next()[0] == "capacitor_by_eye"
+    asked = proved.findings.next(runs=True)
+    assert "capacitor_by_eye" not in asked
+    assert asked.index("power_back") < asked.index("isolate")
+    assert course(*done(*BEFORE)).findings.next(runs=True)[0] == "isolate"  # as it is found, it runs
+    proved.judged("", TIME_S, now=Now(runs=True))
+    assert "capacitor_by_eye" not in proved.message().next
 
 
 def test_once_the_panel_was_opened_again_it_is_made_dead_closed_and_powered_again() -> None:
