@@ -143,6 +143,8 @@ SENTENCES: dict[str, str] = {
     "detail.unknown": "{figure}: not known.",
     "detail.since": "{figure}: {since}.",
     "detail.late": "{figure}: an instrument is late.",
+    "detail.start_delay": "Makers ask for 5 min between stop and start: a delay timer may hold it, and lets go {left}. "
+    "Do not bridge it.",
     "detail.first_forecast": "The first forecast comes {ahead}.",
     "detail.formal": "A formal verification waits {of} min after the start and every change: it may be made {ahead}.",
     "detail.open": "Still open for a formal verification: {conditions}.",

@@ -27,6 +27,7 @@ from calc.judge.state import (
     tolerance_dk,
 )
 from calc.judge.waiting import ToldWait, tell_wait
+from calc.motor.start import LEAST_REST_S
 from calc.quantities import CHANNELS, FIGURE_INPUTS, Quantity
 from calc.sentences import (
     ENGLISH,
@@ -317,11 +318,18 @@ class _Words:
         if it.reason in _DETAILS:
             return [_DETAILS[it.reason]]
         if it.reason is Reason.AT_REST:
-            stopped = [Sentence("detail.stopped_in_alarm")] if self.known.stopped_in_alarm else []
+            stopped = [Sentence("detail.stopped_in_alarm")] if self.known.stopped_in_alarm else self._start_delay()
             if it.rest is None or (_is_awaited(it.rest) and not it.stop_asked):
                 return stopped  # who stands before a unit that stands is not told to wait for a check nobody asked for
             return [*stopped, *_at_rest(it.rest)]
         return self._settled()
+
+    def _start_delay(self) -> list[Sentence]:
+        """Say for how long a delay timer may still hold a unit that is called: it is no fault, and nothing to hunt."""
+        rested_s = self.known.situation.rested_s
+        if rested_s is None or rested_s >= LEAST_REST_S or self._at_rest().kind != "headline.at_rest":
+            return []
+        return [Sentence("detail.start_delay", (ahead("left", self.history.clock_s(LEAST_REST_S - rested_s)),))]
 
     def doubtful_alarms(self) -> list[Sentence]:
         """Say what to stop for, were readings right that are in doubt."""

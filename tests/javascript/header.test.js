@@ -6,7 +6,7 @@ import { nowText, onceText } from "../../dashboard/charge/browser/cautions.js";
 import { hours, instrumentCount } from "../../dashboard/charge/browser/header.js";
 import { keyToMove, sentenceCase } from "../../dashboard/charge/browser/opinion.js";
 import { ageText, away, folded, heardFrom, isCorrectable, standing } from "../../dashboard/charge/browser/panels.js";
-import { ofThisCircuit, signOf, targetsNow } from "../../dashboard/charge/browser/ruler.js";
+import { ofThisCircuit, pressureLines, signOf, targetsNow } from "../../dashboard/charge/browser/ruler.js";
 import { keptOnceRead, readOn, standsOpen, unread } from "../../dashboard/shared/browser/read.js";
 import { leftOut, notSaved, savedStatus, trouble } from "../../dashboard/shared/browser/saved.js";
 
@@ -173,6 +173,17 @@ test("what a probe reads on another circuit is not drawn beside the figures of t
   assert.deepEqual(ofThisCircuit(mark), { ...mark, value: null });
   assert.equal(ofThisCircuit({ ...mark, quality: "stale" }).value, 51.9);
   assert.equal(ofThisCircuit(null), null);
+});
+
+test("a pressure of another circuit says so, and is not as bold as one of this", () => {
+  const reading = { name: "liquid_pressure", value: 309.2, decimals: 1, unit: "psig", plusMinus: 1.1, old: false };
+  const size = { small: 16, pressure: 27 };
+  const lines = (quality) =>
+    pressureLines("high", { read: () => ({ ...reading, quality }), size, narrow: false, doubts: {} });
+  const [, [, bold], [beside]] = lines("ok");
+  assert.deepEqual([bold.fill, beside], ["var(--ink)", "± 1.1"]);
+  const [, [, faint], [away]] = lines("elsewhere");
+  assert.deepEqual([faint.fill, away], ["var(--muted)", "not of this circuit ± 1.1"]);
 });
 
 test("what has settled at an alarm is not marked as good", () => {

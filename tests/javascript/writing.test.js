@@ -7,6 +7,7 @@ import {
   figure,
   judged,
   number,
+  ofARunning,
   plusMinus,
   ranged,
   silenceText,
@@ -57,6 +58,14 @@ test("a figure that has moved away, is old or has not settled is shown as it is"
   assert.equal(judged(reading(), { ...settled, state: "settling" }).value, 18.34);
   assert.equal(judged(reading(), undefined).value, 18.34);
   assert.equal(judged(reading({ value: null }), settled).value, null);
+});
+
+test("a unit that stands has no superheat and no subcooling, whatever its pipes read", () => {
+  const rests = ofARunning(reading({ value: -13.3 }), "not running");
+  assert.deepEqual([figure(rests), plusMinus(rests), rests.reason], ["–", "", "None at rest"]);
+  assert.equal(ofARunning(reading(), "settling").value, 18.34);
+  const lost = reading({ value: null, reason: "suction pressure: lost" });
+  assert.equal(ofARunning(lost, "not running").reason, "suction pressure: lost");
 });
 
 test("a settled figure without a ±, or with a finer one than its last digit, may move by that digit", () => {

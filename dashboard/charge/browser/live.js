@@ -5,7 +5,7 @@ import { startControls, tellDash } from "../../shared/browser/controls.js";
 import { isSilent, nothingHeard, readOf, since, takersInto } from "../../shared/browser/heard.js";
 import { writeStop } from "../../shared/browser/stop.js";
 import { openStream } from "../../shared/browser/stream.js";
-import { fill, judged, place, silenceText, spokenSummary } from "../../shared/browser/writing.js";
+import { fill, judged, ofARunning, place, silenceText, spokenSummary } from "../../shared/browser/writing.js";
 import { writeHands } from "../../training/browser/hands.js";
 import { writeBench } from "../../training/browser/training.js";
 import { writeCautions } from "./cautions.js";
@@ -117,11 +117,14 @@ const rigTime = () => (state.frame ? state.frame.time + (since(state.heardAt) ??
 /** @type {Read} */
 const read = (name) => readOf(state, name);
 
-// A figure that has settled is shown as it was judged, so that the advice, its evidence and the ruler say the same.
+// A figure that has settled is shown as it was judged, so that the advice, its evidence and the ruler say the same. Those
+// that the judge has are of a unit that runs.
 /** @type {Read} */
 function shown(name) {
   const reading = read(name);
-  return reading && judged(reading, state.advice?.steadiness[name]);
+  const steadiness = state.advice?.steadiness[name];
+  if (!reading || !steadiness) return reading;
+  return judged(ofARunning(reading, state.advice?.state), steadiness);
 }
 
 // --- drawing

@@ -465,7 +465,7 @@ function stem(edge, mark, value, { word, short }, side, { scale, size, silent, n
  * @param {View} view
  * @returns {Line[]}
  */
-function pressureLines(edge, { read, size, narrow, doubts }) {
+export function pressureLines(edge, { read, size, narrow, doubts }) {
   const side = SIDES[edge];
   const reading = read(side.pressure);
   const [unit, ...reference] = (reading?.unit ?? "").split(" ");
@@ -473,6 +473,7 @@ function pressureLines(edge, { read, size, narrow, doubts }) {
   const doubt = side.pressure in doubts ? ["in doubt"] : [];
   const below = [
     ...(narrow ? reference : []),
+    reading?.quality === "elsewhere" ? AWAY.toLowerCase() : "",
     reading?.old ? `${agedText(reading.age)} old` : plusMinus(reading),
     ...doubt,
   ];
@@ -480,7 +481,11 @@ function pressureLines(edge, { read, size, narrow, doubts }) {
     [side.word, { size: size.small, weight: 700, fill: side.colour }],
     [
       [figure(reading), ...beside].join(" "),
-      { size: size.pressure, weight: 750, fill: reading?.old ? "var(--muted)" : "var(--ink)" },
+      {
+        size: size.pressure,
+        weight: 750,
+        fill: reading?.old || reading?.quality === "elsewhere" ? "var(--muted)" : "var(--ink)",
+      },
     ],
     [below.filter(Boolean).join(" "), { size: size.small, weight: 500, fill: "var(--muted)" }],
   ];

@@ -104,6 +104,17 @@ export function judged(reading, steadiness) {
   return moved ? reading : { ...reading, value: steadiness.value, plusMinus: steadiness.plus_minus };
 }
 
+// A figure of a unit at work: while it stands there is none, whatever the pipes read as they even out.
+/**
+ * @param {Reading} reading
+ * @param {string | undefined} state
+ * @returns {Reading}
+ */
+export const ofARunning = (reading, state) =>
+  state === "not running" && reading.value !== null
+    ? { ...reading, value: null, plusMinus: null, reason: "None at rest" }
+    : reading;
+
 // A multimeter's figure in the range in which it would show it: millivolts, kilohms and megohms too.
 /**
  * @param {Reading} reading

@@ -222,7 +222,10 @@ def follow(advisor: Advisor, rig: Rig, seconds: range, suction_pa: float, liquid
 def test_of_a_unit_that_is_found_at_rest_nobody_says_that_an_alarm_stopped_it(rig: Rig) -> None:
     rests = follow(Advisor(1.0, None), rig, range(60), 1.5e6, 1.5e6)
     assert rests.sentence.kind == "headline.at_rest"
-    assert (rests.details, rests.awaited) == ([], None)  # nor that it waits for a check that nobody asked for
+    assert ([it.kind for it in rests.details], rests.awaited) == (
+        ["detail.start_delay"],
+        None,
+    )  # nor of a check nobody asked for
 
 
 def test_a_unit_that_stopped_in_an_alarm_is_not_started_before_its_cause_is_found(rig: Rig) -> None:
@@ -234,7 +237,7 @@ def test_a_unit_that_stopped_in_an_alarm_is_not_started_before_its_cause_is_foun
     assert [it.kind for it in rests.details] == ["detail.stopped_in_alarm"]
     follow(advisor, rig, range(60, 80), 0.9e6, 2.5e6)  # it was started again, and no alarm came
     again = follow(advisor, rig, range(80, 120), 1.5e6, 1.5e6)
-    assert again.details == []
+    assert [it.kind for it in again.details] == ["detail.start_delay"]
 
 
 def test_nobody_is_sent_to_find_out_why_a_unit_stands_that_was_to_be_stopped(rig: Rig) -> None:

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import msgspec
 import pytest
@@ -655,6 +655,25 @@ def test_at_rest_nothing_settles_and_nothing_is_forecast() -> None:
     assert all(it.forecast is None for it in advice.steadiness.values())
     assert advice.awaited is not None
     assert (advice.awaited.what, advice.awaited.seconds_left, advice.awaited.of_seconds) == ("rest", 575.0, 635.0)
+
+
+@pytest.mark.parametrize(
+    ("rested_s", "also", "left"),
+    [
+        (60.0, {}, "in 4 min"),
+        (240.0, {}, "in 60 s"),
+        (300.0, {}, ""),
+        (60.0, {"stalled_s": 0.0}, ""),
+        (60.0, {"asked": True}, ""),
+        (60.0, {"stopped_in_alarm": True}, ""),
+    ],
+)
+def test_while_a_delay_timer_may_hold_it_that_is_told_and_nobody_hunts_for_a_fault(
+    rested_s: float, also: dict[str, Any], left: str
+) -> None:
+    """5 min between stop and start: makers of compressors. Who is told to leave it off is told of no start."""
+    told = [detail.us for detail in resting(rested_s, **also).details if detail.kind == "detail.start_delay"]
+    assert [it.split(", and lets go ")[1] for it in told] == ([f"{left}. Do not bridge it."] if left else [])
 
 
 def test_the_check_at_rest_is_led_to_its_end() -> None:
