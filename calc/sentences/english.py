@@ -293,6 +293,7 @@ SENTENCES: dict[str, str] = {
     "it then.",
     "finding.rig_unsaid": "{What} was read at the unit before this one, and nobody has said where that clamp "
     "or lead is now: say it first.",
+    "finding.lock_of_another": "{by} put the lock on, and only who put it on takes it off.",
     "finding.rig_runs": "The compressor runs, by what the rig reads: it is live.",
     "finding.rig_heats": "It heats, by what the rig reads: these figures are of cooling.",
     "finding.open_hoses": "Not above the air's pressure at rest: are hoses open, or cores not pressed?",

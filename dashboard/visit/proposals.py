@@ -7,16 +7,17 @@ from typing import Any
 from calc.units import System
 from dashboard import words
 from dashboard.sentences import say
+from dashboard.visit.beginning import named
 from dashboard.visit.cards import Card, Field, Key
 from ingest.wire.messages import ProposalStands, ProposedFinding, ProposedMove, UnitAbout, Visit, WhatProposed
 
 MOST_KEYS = 3
 """So many places have a key each; more of them are chosen first, several together."""
-_ALONE = frozenset({"prove_dead", "discharge"})
+_ALONE = frozenset({"prove_dead", "discharge", "power_back"})
 """Checks on which a life hangs: what was seen of them is kept by a touch of its own."""
 
 
-_AFTER = "readings_after"
+_LOCK, _POWER, _AFTER = "isolate", "power_back", "readings_after"
 
 
 def waiting(visit: Visit, unit: UnitAbout, system: System) -> list[Card]:
@@ -27,21 +28,30 @@ def waiting(visit: Visit, unit: UnitAbout, system: System) -> list[Card]:
             continue
         other = next((it for it in visit.proposals[index + 1 :] if _is_pair(proposal.what, it.what)), None)
         if other is None:
-            cards.append(_card(proposal, unit, system))
+            cards.append(_card(proposal, unit, system, _locked_by(visit)))
         else:
             paired.add(other.id)
             cards.append(_pair(proposal, other, system))
     return cards
 
 
-def _card(proposal: ProposalStands, unit: UnitAbout, system: System) -> Card:
+def _locked_by(visit: Visit) -> str:
+    """Name who is at work, where a lock was put on: with the power it is asked about. A role is nobody's name."""
+    is_locked = any(it.check == _LOCK and it.outcome == "met" for it in visit.findings)
+    return named(visit.progress.technician) if is_locked else ""
+
+
+def _card(proposal: ProposalStands, unit: UnitAbout, system: System, locked_by: str) -> Card:
     return Card(
         proposal.id,
         say("proposals.seen"),
         (getattr(proposal.says, system), *_by_word(proposal.what)),
         time_s=proposal.to_s,
         fields=_which(proposal.what),
-        keys=(Key(say("proposals.dismiss"), "dismiss", {"of": proposal.id}, bare=True), *_keep(proposal, unit)),
+        keys=(
+            Key(say("proposals.dismiss"), "dismiss", {"of": proposal.id}, bare=True),
+            *_keep(proposal, unit, locked_by),
+        ),
         together=_is_clear(proposal.what),
     )
 
@@ -112,7 +122,7 @@ def _needs_conditions(what: WhatProposed) -> bool:
     return isinstance(what, ProposedFinding) and what.check == _AFTER and "conditions" not in what.choices
 
 
-def _keep(proposal: ProposalStands, unit: UnitAbout) -> list[Key]:
+def _keep(proposal: ProposalStands, unit: UnitAbout, locked_by: str) -> list[Key]:
     """Make the key that keeps it; of what left a cylinder one for each state, in one touch: no scale tells that."""
     of = {"of": proposal.id}
     if isinstance(proposal.what, ProposedFinding) and 0 < len(proposal.what.per) <= MOST_KEYS:
@@ -131,6 +141,12 @@ def _keep(proposal: ProposalStands, unit: UnitAbout) -> list[Key]:
             each, body["confirmed"] = say("proposals.keep_each_held", what=where), True
         all_of_them = Key(each, "keep", body, bare=True)
         return [all_of_them, Key(say("proposals.keep_chosen"), "keep", of, main=True)]
+    if locked_by and isinstance(proposal.what, ProposedFinding) and proposal.what.check == _POWER:
+        off = {**of, "fields": {"choices": {"lock_removed_by": locked_by}}}
+        return [
+            Key(say("proposals.keep"), "keep", of),
+            Key(say("proposals.keep_lock_off", name=locked_by), "keep", off, main=True),
+        ]
     if _needs_conditions(proposal.what):
         return [
             Key(says, "keep", {**of, "fields": {"choices": {"conditions": conditions}}}, main=conditions == "same")

@@ -44,7 +44,7 @@ class Before:
     earlier, whatever they show now. heats: the unit does, by its air and its pressures. stops:
     something asks for a stop now. awaited: channels that the rig has not read since the lock that the check is about:
     what they read before it tells nothing of it. unsaid: channels that were read at the unit before this one, where
-    nobody has said that they moved.
+    nobody has said that they moved. locked_by: who put the lock on, where it was found to be on.
     """
 
     outcomes: Mapping[str, str]
@@ -58,6 +58,7 @@ class Before:
     awaited: AbstractSet[str] = frozenset()
     unsaid: AbstractSet[str] = frozenset()
     was_seen: bool = False
+    locked_by: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -270,7 +270,13 @@ def _before(circuit: str, standing: "Standing") -> Before:
     moved = standing.moved
     now = moved.ledgers.sums(circuit)
     additions = sum(any(entry.sign > 0 for entry in entries) for entries in moved.earlier(circuit))
-    return Before(standing.findings.outcomes(), additions + (now.added_kg > 0.0), now.net_kg)
+    isolated = standing.findings.newest(ISOLATE)
+    return Before(
+        standing.findings.outcomes(),
+        additions + (now.added_kg > 0.0),
+        now.net_kg,
+        locked_by=isolated.choices.get("locked_by", "") if isolated and isolated.outcome == "met" else "",
+    )
 
 
 def _check_asked(ask: FindingAsk, check: Check, known: Facts) -> None:

@@ -6,6 +6,7 @@ from calc.estimate import Estimate
 from calc.sentences import Sentence, reading, text
 from ingest.visit.answers import Answers, Verdict, missing
 from ingest.visit.rule_dead import LIVE_FROM_V, live_dead_live
+from ingest.wire.texts import same_name
 
 ATMOSPHERE_PA = 101_325.0
 """The air at sea level: higher up it presses less, so that what reads above it is not open to the air anywhere."""
@@ -66,6 +67,18 @@ def locked_by_name(answers: Answers, _: str) -> Verdict:
     name = answers.choices.get("locked_by", "")
     label = next(each.label for each in answers.check.texts if each.name == "locked_by")
     return missing(label) if name.strip().casefold() in _NOBODY else Verdict("met")
+
+
+def lock_is_off(answers: Answers, _: str) -> Verdict:
+    """Tell whether who put a lock on at this visit has taken it off; of one that nobody put on nothing is asked."""
+    put_on_by, name = answers.before.locked_by, answers.choices.get("lock_removed_by", "")
+    if not put_on_by:
+        return Verdict("met")
+    if name.strip().casefold() in _NOBODY:
+        return missing(next(each.label for each in answers.check.texts if each.name == "lock_removed_by"))
+    if not same_name(name, put_on_by):
+        return Verdict("not_met", Sentence("finding.lock_of_another", (text("by", put_on_by),)))
+    return Verdict("met")
 
 
 def other_feeds_open(answers: Answers, _: str) -> Verdict:

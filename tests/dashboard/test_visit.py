@@ -291,6 +291,27 @@ async def test_what_no_instrument_tells_is_named_as_it_is_kept(places: int) -> N
         assert (field["name"], field["into"], field["several"], field["needed"]) == ("per", "fields", True, True)
 
 
+@pytest.mark.parametrize(
+    ("lock", "technician"), [("met", "Sam"), ("met", "technician"), ("not_met", "Sam"), ("", "Sam")]
+)
+async def test_with_the_power_that_is_back_it_is_asked_whether_the_lock_is_off(lock: str, technician: str) -> None:
+    seen = ProposedFinding("power_back", {"since_stop": 600.0}, choices={"call": "present", "contactor": "in"})
+    waits = ProposalStands("p", 1.7e9, 1.7e9, 1.7e9, seen, Wording("Power is back.", "Power is back."))
+    found = [FindingStands("isolate", lock, "said", 1.7e9, "i")] if lock else []  # type: ignore[arg-type]
+    visit = Visit("visit-1", 0.0, 0.0, 0, proposals=[waits], findings=found, progress=Progress(technician=technician))
+    events = await told(told_of_checks(visit))
+    (card,) = events["visit"]["proposals"]
+    _, *keeps = card["keys"]
+    assert not card["together"]  # a life hangs on it
+    if lock == "met" and technician == "Sam":
+        as_it_is, off = keeps
+        assert (as_it_is["says"], as_it_is["main"]) == ("Keep", False)
+        assert (off["says"], off["main"]) == ("Keep: Sam took the lock off", True)
+        assert off["body"] == {"of": "p", "fields": {"choices": {"lock_removed_by": "Sam"}}}
+    else:
+        assert [key["says"] for key in keeps] == ["Keep"]
+
+
 def told_of_checks(visit: Visit, **about: object) -> Hub:
     hub = Hub()
     hub.receive(topic(RIG, "about"), encode(wire_rig.about(started_s=1.7e9, **about)))

@@ -12,6 +12,7 @@ from ingest.visit.decisions import DECISIONS
 from ingest.visit.finding import finding
 from ingest.visit.findings import needs_hands
 from ingest.visit.rules import Photographed
+from ingest.visit.standing import Standing
 from ingest.wire.messages import (
     Advice,
     AlarmMessage,
@@ -72,6 +73,25 @@ def test_a_clamp_that_may_still_be_at_another_unit_shows_nothing_dead_here() -> 
     assert unsaid[1].startswith("Compressor was read at the unit before this one, and nobody has said where")
     here = course(came, Placed("p1", TIME_S, on="1", channels=("compressor_current",)))
     assert told("isolate", {}, LOCKED, known=reading(compressor_current=(0.0, 0.1)), standing=here)[0] == "met"
+
+
+def test_power_is_back_only_once_the_lock_is_off_by_who_put_it_on() -> None:
+    """29 CFR 1910.147(e)(3), from memory."""
+    values = {"compressor": 8.0, "since_stop": 600.0}
+    called = {"call": "present", "contactor": "in"}
+
+    def back(standing: Standing, **choices: str) -> tuple[str, str]:
+        found = find("power_back", values, called | choices, standing=standing)
+        return found.outcome, found.says.us if found.says else ""
+
+    lock = kept("i1", "isolate", choices={"locked_by": "Sam Reed"})
+    assert back(course(lock)) == ("cannot_tell", "Still missing: Lock removed by.")
+    assert back(course(lock), lock_removed_by="me")[0] == "cannot_tell"
+    assert back(course(lock), lock_removed_by="sam reed")[0] == "met"
+    of_another = back(course(lock), lock_removed_by="Robin")
+    assert of_another == ("not_met", "Sam Reed put the lock on, and only who put it on takes it off.")
+    assert back(course())[0] == "met"  # nobody put one on
+    assert back(course(kept("i1", "isolate", "not_met", choices={"locked_by": "Sam Reed"})))[0] == "met"
 
 
 def test_what_the_rig_read_before_the_lock_was_on_neither_feeds_it_nor_proves_it_dead() -> None:
