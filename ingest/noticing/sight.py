@@ -66,7 +66,7 @@ class Sight:
 
     def wherever(self, names: Collection[str]) -> "Sight":
         """Give the same sight, with these believed though nobody has said yet where they are: it shows in them."""
-        unsaid = {name: self._readings.get(name) for name in self.known.unsaid.intersection(names)}
+        unsaid = {name: self._readings.get(name) for name in names if name in self.known.unsaid}
         believed = {
             name: replace(it, quality="uncalibrated", reason="")
             for name, it in unsaid.items()

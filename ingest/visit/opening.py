@@ -28,7 +28,7 @@ def open_visit(ask: OpenAsk, head: Head, standing: "Standing", facts: Facts) -> 
         raise RefusedError(f"{shown(ask.unit)} has no circuit {shown(circuit)!r}; it has {', '.join(circuits)}")
     if not ask.confirmed and (asked := [*_is_left_unsigned(ask, standing, facts), *_hoses_open(standing, facts)]):
         raise DoubtfulError(as_one(asked))
-    came_from = "" if ask.unit == facts.unit.tag else facts.unit.tag
+    came_from, carried = _carried(ask.unit, standing, facts)
     return VisitOpened(
         *head,
         text=f"visit at {sheet.tag}",
@@ -36,8 +36,18 @@ def open_visit(ask: OpenAsk, head: Head, standing: "Standing", facts: Facts) -> 
         circuit=circuit,
         grade=ask.grade,
         came_from=came_from,
-        carried=[name for name in facts.readings if name in OF_A_UNIT] if came_from else (),
+        carried=carried,
     )
+
+
+def _carried(unit: str, standing: "Standing", facts: Facts) -> tuple[str, list[str]]:
+    """Name the unit at which channels were read, and those that may have been left there; none that never left this."""
+    here, placing = facts.unit.tag, standing.placing
+    stayed = placing.unsaid if placing.came_from == unit else frozenset()
+    carried = [name for name in facts.readings if name in OF_A_UNIT and name not in stayed]
+    if unit == here or not carried:
+        return "", []
+    return placing.came_from if placing.unsaid.issuperset(carried) else here, carried
 
 
 def _is_left_unsigned(ask: OpenAsk, standing: "Standing", facts: Facts) -> list[Wording]:

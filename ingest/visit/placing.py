@@ -62,7 +62,8 @@ class Placing:
             case VisitOpened():
                 self.circuit = mark.circuit or self.circuit
                 if mark.came_from:  # where they were at an earlier part of this visit, they need not be any more
-                    self.came_from, self.unsaid, self.places = mark.came_from, {*mark.carried}, {}
+                    self.came_from, self.unsaid = mark.came_from, {*mark.carried}
+                    self.places = {name: it for name, it in self.places.items() if name not in self.unsaid}
             case Placed():
                 self.unsaid.difference_update(it for it in mark.channels if mark.on or it in OF_A_CIRCUIT)
                 self.places |= dict.fromkeys(mark.channels, ChannelPlace(mark.on, mark.turns))

@@ -5,7 +5,7 @@ import pytest
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
 from ingest.visit.opening import open_visit
 from ingest.visit.standing import Standing
-from ingest.wire.messages import HoseSet, OpenAsk, Reading, Signed, VisitOpened
+from ingest.wire.messages import HoseSet, OpenAsk, Placed, Reading, Signed, VisitOpened
 from ingest.wire.sheet import Circuit, Sheet
 from tests import wire_rig
 
@@ -72,4 +72,20 @@ def test_another_visit_to_the_same_unit_finds_its_probes_where_they_were() -> No
     signed = Standing("v1", [Signed("s1", TIME_S, "Sam", "technician", name="Sam", digest="00")])
     there = Facts(HERE, READ, frozenset(), frozenset(), sheets=SHEETS)
     opened = open_visit(OpenAsk("a1", "Sam", unit=HERE.tag), HEAD, signed, there)
-    assert (opened.came_from, opened.carried) == ("", ())
+    assert (opened.came_from, opened.carried) == ("", [])
+
+
+def test_what_nobody_has_moved_yet_is_still_where_it_was() -> None:
+    """Whoever only looked in at another unit and comes back finds the probes as they left them."""
+    there = Facts(HERE, READ, frozenset(), frozenset(), sheets=SHEETS | {"RTU-7": SHEETS["RTU-9"]})
+    came = VisitOpened(
+        "o2", TIME_S, unit=HERE.tag, came_from="RTU-9", carried=("suction_pressure", "compressor_current")
+    )
+    unsaid = Standing("v1", [came])
+    back = open_visit(OpenAsk("a1", "Sam", unit="RTU-9"), HEAD, unsaid, there)
+    assert (back.came_from, back.carried) == ("", [])
+    on = open_visit(OpenAsk("a1", "Sam", unit="RTU-7"), HEAD, unsaid, there)
+    assert (on.came_from, on.carried) == ("RTU-9", ["suction_pressure", "compressor_current"])
+    unsaid.take(Placed("p1", TIME_S, on="1", channels=("suction_pressure",)))
+    back = open_visit(OpenAsk("a1", "Sam", unit="RTU-9"), HEAD, unsaid, there)
+    assert (back.came_from, back.carried) == (HERE.tag, ["suction_pressure"])
