@@ -199,6 +199,7 @@ class Instrument:
     def _connected(self) -> None:
         self._connected_at_s = asyncio.get_running_loop().time()
         self._has_worked = True
+        self._rejected_in_a_row = 0  # of the connection before
         logger.info("%s is connected", self.name)
         self._enter(LinkState.CONNECTED, "")
 

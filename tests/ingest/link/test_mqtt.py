@@ -8,15 +8,18 @@ from pathlib import Path
 
 import pytest
 
+from ingest.backoff import Backoff
 from ingest.broker.credentials import write_password_file
 from ingest.broker.endpoint import free_loopback_port
 from ingest.broker.find_program import find_program
 from ingest.decode.mqtt import MqttDecoder, MqttValue
 from ingest.frames import Frame, LinkError, LinkSetupError
 from ingest.link.mqtt import MqttTopics
+from ingest.supervise import Instrument, Surroundings
 from ingest.wire.messages import BrokerAddress
 from tests.brokers import Mosquitto, mosquitto
 from tests.listening import listening
+from tests.processes import BUSY
 
 pytestmark = pytest.mark.skipif(
     find_program("mosquitto_pub") is None or find_program("mosquitto") is None,
@@ -89,6 +92,46 @@ async def test_a_broker_that_goes_away_is_lost_and_found_again(broker: Mosquitto
         await listener.connected()
         await publish(broker.address, "roof/low/pressure", "3.0")
         assert values_of(await listener.heard(1)) == {"pressure": 3.0}
+
+
+async def test_what_could_not_be_read_before_the_broker_went_away_is_no_reason_after_it(broker: Mosquitto) -> None:
+    """Of an instrument that is silent since, or sends what is wrong in another way."""
+    instrument = Instrument(
+        "roof probes",
+        "mqtt",
+        lambda: (MqttTopics(broker.address, TOPICS), MqttDecoder(VALUES)),
+        Surroundings(lambda *_: None, lambda *_: None, lambda: 0.0),
+        Backoff(),
+    )
+
+    async def until(state: str, rejected: int) -> str:
+        async with asyncio.timeout(20 * BUSY):
+            while (it := instrument.about()).state != state or it.rejected_frames != rejected:  # noqa: ASYNC110 - it tells nobody
+                await asyncio.sleep(0.01)
+        return it.reason
+
+    task = asyncio.create_task(instrument.supervise())
+    try:
+        await until("connected", 0)
+        for _ in range(5):
+            await publish(broker.address, "roof/low/pressure", "warm")
+        assert "the last 5 messages could not be read" in await until("connected", 5)
+        await broker.kill()
+        assert "does a broker run there" in await until("waiting", 5)
+        await broker.start()
+        assert await until("connected", 5) == ""
+        for number in range(6, 11):
+            await publish(broker.address, "roof/air", "{}")
+            said = await until("connected", number)
+            assert said == "" or number == 10
+        assert said == "the last 5 messages could not be read: the document has nothing at /air/temperature"
+        await publish(broker.address, "roof/low/pressure", "118.2")
+        async with asyncio.timeout(20 * BUSY):
+            while instrument.about().reason:  # noqa: ASYNC110 - it tells nobody
+                await asyncio.sleep(0.01)
+    finally:
+        task.cancel()
+        await asyncio.wait([task])
 
 
 @asynccontextmanager
