@@ -43,7 +43,7 @@ class Proposals:
         match mark:
             case Proposed():
                 if mark.id not in self._answered:
-                    self._waiting.setdefault(mark.id, mark)
+                    self._waiting[mark.id] = mark
             case Dismissed():
                 self._answer(mark.of, mark)
             case Added() | Recovered() | Finding() | Placed() | Chosen() if mark.proposal:

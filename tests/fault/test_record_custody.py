@@ -64,6 +64,29 @@ def test_going_to_another_unit_is_recorded_with_its_mark_or_not_at_all(rig: Rig)
     record.close()
 
 
+async def test_a_new_record_in_place_of_a_damaged_one_stays_where_somebody_went_last(rig: Rig) -> None:
+    """The configuration names another unit by then; its own visit was opened by the rig, and then by Sam."""
+    here, there, named = rig.unit, structs.replace(rig.unit, tag="RTU-9"), structs.replace(rig.unit, tag="RTU-8")
+    configured = [here]
+    run = replace(run_of(rig), rig=lambda unit: replace(rig, unit=unit or configured[0]))
+    custody = Custody(rig.record, run)
+    custody.add_mark(VisitOpened("o0", T0_S, unit=here.tag, circuit="1"))
+    for name, unit in (("o1", there), ("o2", here)):
+        opened = VisitOpened(name, T0_S, "Sam", "technician", unit=unit.tag, circuit="1")
+        custody.open_visit(unit, f"visit-{name}", opened)
+    visit = custody.session.visit if custody.session else ""
+    configured[0] = named
+    custody.use(lambda record: record._database.execute("PRAGMA wal_checkpoint(TRUNCATE)"))  # all of it is in the file
+    overwrite(rig.record)
+    with suppress(NotSavedError):
+        custody.use(lambda record: record.commit([make_pack()]))
+    custody.use(lambda record: record.commit([make_pack()]))
+    assert custody.unit == here
+    assert custody.session is not None
+    assert custody.session.visit == visit == "visit"
+    custody.close()
+
+
 # --- at the start
 
 

@@ -93,6 +93,19 @@ def test_who_opens_the_unit_at_work_ends_its_visit_with_its_last_pack_and_begins
     record.close()
 
 
+def test_a_visit_of_the_configuration_to_which_somebody_came_back_is_at_work_at_the_next_start(
+    record: Record, rig: Rig
+) -> None:
+    """Whoever went there last says where the rig is, and not who opened that visit first."""
+    begin(record, rig)
+    record.add_mark(VisitOpened("o0", T0_S, unit=rig.unit.tag, circuit="1"))
+    assert record.unit_at_work() is None
+    begin(record, with_unit(rig, tag="RTU-M2D-1"), T0_S + 60, visit="visit-2")
+    back = VisitOpened("o1", T0_S + 120, "Sam", "technician", unit=rig.unit.tag, circuit="1")
+    begin(record, rig, T0_S + 120, visit="visit-3", opened_by=back)
+    assert record.unit_at_work() == rig.unit
+
+
 def test_who_comes_back_to_a_unit_finds_its_visit_open_and_goes_on_with_it(record: Record, rig: Rig) -> None:
     begin(record, rig)
     begin(record, with_unit(rig, tag="RTU-M2D-1"), T0_S + 60, visit="visit-2")

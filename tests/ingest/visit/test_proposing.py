@@ -186,6 +186,15 @@ def test_a_proposal_waits_until_it_is_answered_and_never_again() -> None:
         keep(standing, "p9")
 
 
+def test_of_two_who_answer_at_once_the_first_counts() -> None:
+    standing = Standing("v1", [proposed("p1")])
+    kept, dismissed = keep(standing, "p1"), dismiss(standing, "p1")
+    standing.take(kept)
+    standing.take(replace(dismissed, id="k2"))
+    assert standing.proposals.answered("p1") == kept
+    assert standing.proposals.waiting("p1") is None
+
+
 def found_by_hand(outcome: Outcome, time_s: float = TIME_S + 20, check: str = "isolate") -> Finding:
     return Finding("f1", time_s, "Sam", "technician", check=check, grade="said", outcome=outcome)
 

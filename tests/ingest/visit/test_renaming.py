@@ -25,6 +25,7 @@ from ingest.wire.messages import (
 )
 from ingest.wire.sheet import Circuit, Motor, revision
 from tests import wire_rig
+from tests.ingest.visit.checks import taken
 
 TIME_S = 1.7e9
 HEAD: Head = ("d1", TIME_S + 500, "Sam", "technician")
@@ -62,6 +63,8 @@ MARKS: list[Mark] = [
     Placed("p1", TIME_S + 5, "Sam", "technician", on="1", channels=["suction_pressure"]),
     Proposed("s1", TIME_S + 6, what=ProposedFinding("probes_on", circuit="1"), from_s=TIME_S, to_s=TIME_S + 6,
              says=Wording("-", "-")),
+    taken("g1", circuit="1"),
+    taken("g2", circuit="2"),
 ]  # fmt: skip
 
 
@@ -79,6 +82,7 @@ def test_a_circuit_is_renamed_without_a_question_though_the_probes_are_on_it_and
     assert {it.circuit: it.added_kg for it in said.circuits} == {"A": 0.3, "2": 0.2}
     assert [(it.check, it.circuit) for it in said.findings] == [("leaks", "A")]
     assert standing.moved.leaks.open == {"A": TIME_S + 4}
+    assert [(it.id, it.circuit) for it in said.photographs.newest] == [("g2", "2"), ("g1", "A")]
     assert [it.what.circuit for it in said.proposals if isinstance(it.what, ProposedFinding)] == ["A"]
     later = Recovered("r1", TIME_S + 600, "Sam", "technician", mass_kg=0.1)
     assert standing.take(later) == -0.1

@@ -637,6 +637,15 @@ def test_unbalance_of_amps_is_judged_at_10_percent(
     assert found.outcome == outcome
 
 
+def test_legs_that_draw_far_apart_are_no_supply_that_is_not_to_be_run_on() -> None:
+    """A third below the others: volts so far apart are not to be run on, and of amps no rule here says so."""
+    values = {"amps.a": 12.0, "amps.b": 20.0, "amps.c": 20.0, "rated": 25.0}
+    found = find("motor_amps", values, {"motor": "compressor"}, known=facts(*THREE_PHASES), accuracies=exact(values))
+    assert found.outcome == "not_met"
+    assert "Unbalance of the three legs" in says(found)
+    assert "Do not run it" not in says(found)
+
+
 def test_turns_are_whole_and_at_least_one() -> None:
     assert amps("condenser_fan", 1.6, turns=1.0).outcome == "met"
     for turns, told in ((0.0, "at least 1"), (0.5, "at least 1"), (1.5, "a whole number"), (101.0, "at most 100")):

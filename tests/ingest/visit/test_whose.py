@@ -11,6 +11,7 @@ from ingest.visit.deciding import Facts
 from ingest.visit.standing import Standing
 from ingest.visit.whose import doubt
 from ingest.wire.messages import (
+    AcknowledgeAsk,
     AddedAsk,
     Answer,
     Ask,
@@ -28,6 +29,7 @@ from ingest.wire.messages import (
     ProposedFinding,
     Reading,
     RecoveredAsk,
+    SeenAsk,
     SessionBegan,
     Sheet,
     SignAsk,
@@ -215,6 +217,20 @@ async def test_a_clock_that_was_set_meanwhile_makes_no_exchange_of_names_older()
 
 async def test_a_stop_is_heard_wherever_the_rig_is(rig: Rig) -> None:
     assert (await rig.tell(StopAsk("s1", "Kim", "va", text="Shut the cylinder."), "lead")).ok
+
+
+@pytest.mark.parametrize(
+    ("ask", "of"),
+    [(AcknowledgeAsk("k1", "Sam", "va", of="x1"), "note"), (SeenAsk("k1", "Sam", "va", of="x1"), "stop")],
+)
+async def test_that_something_was_read_counts_from_a_page_that_still_shows_the_unit_before(
+    rig: Rig, ask: Ask, of: str
+) -> None:
+    written = NoteAsk("x1", "Kim", text="Mind the lug.") if of == "note" else StopAsk("x1", "Kim", text="Hands off.")
+    assert (await rig.tell(written, "lead")).ok
+    answer = await rig.tell(ask)
+    assert (answer.ok, answer.reason) == (True, "")
+    assert not rig.standing().message().notes
 
 
 async def test_what_was_recorded_at_the_unit_before_is_still_known_when_it_is_sent_again(rig: Rig) -> None:
