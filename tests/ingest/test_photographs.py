@@ -20,6 +20,7 @@ from ingest.visit.photographs import Picture, check_part, photograph
 from ingest.visit.standing import Standing
 from ingest.wire.asks import encode_ask
 from ingest.wire.messages import Photograph, PhotographAsk
+from tests.ingest.visit.checks import taken
 from tests.wire_rig import unit
 
 ORIENTATION = 0x0112
@@ -486,6 +487,25 @@ def test_a_part_that_can_be_of_no_photograph_is_refused(change: dict[str, Any], 
     said = {name: getattr(part, name) for name in part.__struct_fields__} | change
     with pytest.raises(RefusedError, match=words):
         check_part(PhotographAsk(**said), Standing("v1"), here)
+
+
+def test_a_photograph_of_whatever_is_sent_to_a_rig_that_knows_no_parts_and_no_circuits() -> None:
+    (part,) = cut(PICTURE, 1)
+    check_part(replace(part, part="fan", circuit="2"), Standing("v1"), Facts(unit(), {}, frozenset(), frozenset()))
+
+
+def test_of_what_a_check_names_the_photograph_that_was_taken_last_for_it_counts() -> None:
+    """By the lock's it is told since when it is on: an older one would let through what was read before."""
+    standing = Standing("v1")
+    for name, check in (("p1", "isolate"), ("p2", "isolate"), ("p3", "isolate"), ("p4", "which_unit"), ("p5", "")):
+        standing.take(taken(name, check=check))
+    photographs = standing.photographs
+    assert photographs.newest(["p2", "p1", "p4"], "isolate") == "p2"
+    assert photographs.newest(["p1", "p9"], "isolate") == "p1"
+    assert photographs.newest(["p4", "p9"], "isolate") == ""
+    assert photographs.of_check(["p1", "p3", "p4", "p9"], "isolate") == 2
+    assert photographs.of_check(["p1", "p4", "p5"], "which_unit") == 2  # as a unit is chosen, no check is open yet
+    assert [it.id for it in photographs.message().newest] == ["p5", "p4", "p3", "p2", "p1"]
 
 
 def test_the_largest_part_with_all_that_is_said_of_it_fits_a_message() -> None:

@@ -207,6 +207,7 @@ def found_by_hand(outcome: Outcome, time_s: float = TIME_S + 20, check: str = "i
         (found_by_hand("cannot_tell"), ["p1"]),  # the instruments may tell more
         (found_by_hand("skipped"), ["p1"]),
         (found_by_hand("met", TIME_S + 5), ["p1"]),  # it was seen until after that
+        (found_by_hand("met", TIME_S + 10), []),  # until that very moment
         (found_by_hand("met", check="power_back"), ["p1"]),
     ],
 )
@@ -215,6 +216,8 @@ def test_what_a_person_found_by_themselves_meanwhile_is_not_asked_again(found: F
     assert waiting(standing) == left
     by_section = Standing("v1", [proposed("p2", CAPACITOR), found_by_hand("met", check="capacitor_measured")])
     assert waiting(by_section) == ["p2"]
+    no_check = [proposed("p3", ProposedMove(0.1, 0.002)), proposed("p4", ProposedPlace(["suction_pressure"], "1"))]
+    assert waiting(Standing("v1", [*no_check, found])) == ["p3", "p4"]
 
 
 def test_power_that_was_seen_to_go_off_takes_nothing_from_a_lock_that_was_seen() -> None:
@@ -264,6 +267,8 @@ def test_a_visit_whose_proposals_nobody_answers_still_fits_a_message() -> None:
 def test_an_event_that_is_seen_again_from_elsewhere_in_it_was_told() -> None:
     told = partial(is_same, proposed("p1", from_s=TIME_S, to_s=TIME_S + 30))
     assert told(proposed("p2", replace(ISOLATED, values={"amps.compressor": 0.1}), TIME_S + 20, TIME_S + 40))
+    assert told(proposed("p2", ISOLATED, TIME_S + 30, TIME_S + 40))  # the moment at which one ends is in both
+    assert told(proposed("p2", ISOLATED, TIME_S - 10, TIME_S))
     assert not told(proposed("p2", ISOLATED, TIME_S + 31, TIME_S + 40))
     assert not told(proposed("p2", replace(ISOLATED, part="fan"), TIME_S, TIME_S + 30))
     assert not told(proposed("p2", ProposedPlace(["suction_pressure"]), TIME_S, TIME_S + 30))
