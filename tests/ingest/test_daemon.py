@@ -27,6 +27,7 @@ from ingest.frames import Stamp
 from ingest.logs import OneLine
 from ingest.parts.known_marks import newest_marks
 from ingest.process import boot_id
+from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.register.bringing_in import RegisterError, bring_in
 from ingest.setup import Setup
@@ -48,6 +49,7 @@ from ingest.wire.messages import (
     FindingAsk,
     LinkChanged,
     Note,
+    OpenAsk,
     Pack,
     PatternAsk,
     PlaceAsk,
@@ -497,8 +499,22 @@ async def test_a_clock_that_is_far_ahead_at_the_start_and_set_right_later_tears_
             await ear.until(lambda: abs(packs(ear)[-1].time_s - time.time()) < 60.0)
         async with started(3):
             await ear.until(lambda: abouts(ear)[-1].session == 3)
-        assert {about.visit for about in abouts(ear)} == {visit}
-        assert standing().progress.left_s > 12 * 3600  # nobody has said yet that it is the same
+            assert {about.visit for about in abouts(ear)} == {visit}
+            assert standing().progress.left_s > 12 * 3600  # nobody has said yet that it is the same
+            answer = f"{BENCH}/answer/technician/o1"
+            async with aiomqtt.Client("127.0.0.1", broker.address.port) as sam:
+                for number, confirmed in enumerate((False, True), start=1):
+                    ask = OpenAsk("o1", "Sam", visit, unit=resolve(config, path).unit.tag, confirmed=confirmed)
+                    await sam.publish(f"{BENCH}/ask/technician/open", encode(ask), qos=1)
+                    await ear.until(lambda: len(ear.payloads(answer)) == number)  # noqa: B023
+            asked, opened = (decode(payload, Answer) for payload in ear.payloads(answer))
+            assert asked.question is not None
+            assert "End it as it is, unsigned, and begin another?" in asked.question.us
+            assert opened.ok
+            await ear.until(lambda: standing().visit != visit)
+            assert standing().progress.left_s == 0.0
+    ended, began = RecordFile(tmp_path / "bench.sqlite").visits_of(resolve(config, path).unit.tag)[::-1]
+    assert (ended.id, ended.ended_s is None, began.id, began.ended_s) == (visit, False, standing().visit, None)
 
 
 async def test_asked_to_stop_it_loses_nothing(broker: Mosquitto, probes: SerialProbe, tmp_path: Path) -> None:
