@@ -65,7 +65,8 @@ class UntilSaved:
                 logger.error("NOT SAVED, and lost: %s of %s: %s", mark.kind, mark.by, mark.text)
 
     async def _record(self) -> None:
-        for mark in self.marks:
+        while self._waiting:  # one may come while another is being recorded
+            mark = next(iter(self._waiting.values()))
             try:
                 if await self._find(mark.id) is None:
                     await self._add(mark)

@@ -22,11 +22,13 @@ class Disk:
         self.is_full = True
         self.marks: list[Mark] = []
         self.tries = 0
+        self.meanwhile: Callable[[], object] = lambda: None
         self.shown: list[Sequence[Mark]] = []
         self.until_saved = UntilSaved(self._find, self._add, self.shown.append)
 
     async def _find(self, mark_id: str) -> Mark | None:
         self.tries += 1
+        self.meanwhile()
         return next((mark for mark in self.marks if mark.id == mark_id), None)
 
     async def _add(self, mark: Mark) -> None:
@@ -59,6 +61,15 @@ async def test_it_is_recorded_in_order_once_the_disk_takes_it_and_not_shown_as_u
     assert disk.shown[-1] == ()
     disk.until_saved.put(Stop("s2", TIME_S, "Robin", "lead", text="Again."))
     await disk.until(lambda: len(disk.marks) == 4)
+    task.cancel()
+
+
+async def test_what_comes_while_another_is_being_recorded_is_not_forgotten(disk: Disk) -> None:
+    disk.is_full = False
+    disk.meanwhile = lambda: disk.until_saved.put(SEEN)
+    disk.until_saved.put(STOP)
+    task = asyncio.create_task(disk.until_saved.run())
+    await disk.until(lambda: disk.marks == [STOP, SEEN])
     task.cancel()
 
 
