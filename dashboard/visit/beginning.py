@@ -34,7 +34,7 @@ def beginning(
         "isolate": {"locked_by": name},
         "discharge": {"sections": _sections(parts)},
         "power_back": {"lock_removed_by": name},
-        "air": {"condition": judged.get("air", "")},
+        "air": {"mode": "heating" if "heating" in visit.facts else "", "condition": judged.get("air", "")},
         "moving": {"panel_closed": "yes" if _is_closed(visit) else ""},
         "readings_before": {"settled": "yes" if visit.settled else ""},
         "readings_after": {"settled": "yes" if visit.settled else ""},

@@ -60,6 +60,7 @@ class Field:
     what its one channel shows is the figure. value: at first. like: of a form that a key opens: the field of the card
     before with whose value it begins. several: options that may be chosen together. only: a fact of the visit, without
     which it is not asked for. optional: it stands folded. about: of a photograph, what it shows or for what it is.
+    glance: the option that one touch says together with those of the card's other fields that have one.
     shown: so many options stand at first, and the others behind a key; 0 for all. also: further paths of the body that
     take the same. drawing: of a spot, what stands on the roof beside it. had: photographs that there are already.
     """
@@ -86,6 +87,7 @@ class Field:
     offers: tuple[str, ...] = ()
     days: tuple[int, ...] = ()
     unfolded: bool = False
+    glance: str = ""
     live: bool = False
     longest: int = LONGEST_TEXT
     about: Mapping[str, str] = field(default_factory=dict)
@@ -292,6 +294,7 @@ def _field(it: Field, refrigerant: str | None) -> Json:
         "offers": list(it.offers),
         "days": list(it.days),
         "unfolded": it.unfolded,
+        "glance": it.glance,
         "live": it.live,
         "to": it.to or it.name,
         "longest": it.longest,

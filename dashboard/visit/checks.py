@@ -214,6 +214,7 @@ def _choice(choice: Choice, *, by_eye: bool) -> Field:
         usual_when=choice.usual_when,
         by_eye=by_eye and bool(choice.usual),
         unfolded=choice.unfolded,
+        glance=choice.glance,
     )
 
 

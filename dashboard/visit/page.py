@@ -124,7 +124,7 @@ def _left() -> Component:
             html.Section([live("check", html.Div)], className="panel check", **attributes(data_live="check-panel")),
             *(
                 html.Section([live(name, html.Div)], className="panel check", **attributes(data_live=f"{name}-panel"))
-                for name in ("round", "round-after", "closing")
+                for name in ("round", "round-after", "round-last", "closing")
             ),
         ],
         className="column",

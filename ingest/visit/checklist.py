@@ -191,6 +191,10 @@ def _wrong_check(check: Check) -> Iterator[str]:
         for each in check.choices
         if each.usual and each.usual not in each.options
     )
+    glances = [each for each in check.choices if each.glance]
+    yield from (f"{each.glance} is no option of {each.name}" for each in glances if each.glance not in each.options)
+    yield from (f"{each.name} is usual, and needs no glance" for each in glances if each.usual)
+    yield from (f"{each.name} is said at a glance, and a life hangs on {check.word}" for each in glances if check.apart)
     yield from (
         f"{each.name} has a usual answer, and offers none"
         for each in check.texts

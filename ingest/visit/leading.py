@@ -22,7 +22,11 @@ class Now:
 
     def facts(self) -> set[Fact]:
         """Name what is so of it as the wire has it."""
-        so: Mapping[Fact, bool] = {"runs": self.runs is True, "cooling": self.mode is Mode.COOLING}
+        so: Mapping[Fact, bool] = {
+            "runs": self.runs is True,
+            "cooling": self.mode is Mode.COOLING,
+            "heating": self.mode is Mode.HEATING,
+        }
         return {fact for fact, is_so in so.items() if is_so}
 
 

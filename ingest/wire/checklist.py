@@ -28,12 +28,13 @@ Fact = Literal[
     "opened",
     "runs",
     "cooling",
+    "heating",
     "first_visit",
 ]
 """What may be so of a visit, and makes it ask for a check; `ingest.visit.circumstances` says when each is.
 
-That the compressor runs, or the unit cools, is so at this moment, by what the rig reads, and that nobody was here
-before, as far as the record knows: these make what is usual so, and ask for nothing.
+That the compressor runs, or the unit cools or heats, is so at this moment, by what the rig reads, and that nobody was
+here before, as far as the record knows: these make what is usual so, and ask for nothing.
 """
 
 Known = Literal["read", "from memory", "common practice", "computed"]
@@ -72,7 +73,8 @@ class Choice(msgspec.Struct, frozen=True, omit_defaults=True):
     usual: the option that one touch takes together with those of the check's other choices, where somebody looked and
     nothing was wrong: it is read in words before. Empty where the answer must be thought about, and is given by itself.
     usual_when: it is so only where this is: else nothing is taken that the rig reads otherwise. unfolded: its options
-    stand open all the same, as it is often otherwise.
+    stand open all the same, as it is often otherwise. glance: the option which one look finds together with those of
+    the check's other choices that have one: a touch of its own, and only one, says all of them. No life hangs on it.
     """
 
     name: str
@@ -83,6 +85,7 @@ class Choice(msgspec.Struct, frozen=True, omit_defaults=True):
     usual: str = ""
     usual_when: Fact | Literal[""] = ""
     unfolded: bool = False
+    glance: str = ""
 
 
 class Text(msgspec.Struct, frozen=True, omit_defaults=True):

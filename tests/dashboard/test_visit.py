@@ -441,6 +441,12 @@ async def test_a_move_begins_with_a_closed_panel_where_that_was_recorded_last(
     assert begins_of(await told(told_of_checks(visit)))["moving"] == begins
 
 
+async def test_the_air_begins_with_the_mode_that_the_rig_reads_where_that_is_no_usual_one() -> None:
+    for facts, begins in ((["heating"], {"chosen mode": "heating"}), (["cooling"], {}), ([], {})):
+        visit = Visit("v1", 0.0, 0.0, 0, facts=facts)
+        assert begins_of(await told(told_of_checks(visit)))["air"] == begins
+
+
 CAN = Capacitor("can", herm_f=45e-6, fan_f=5e-6)
 
 

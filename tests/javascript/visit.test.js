@@ -20,12 +20,12 @@ import { heldBy, moved } from "../../dashboard/visit/browser/resting.js";
 import { allAsWritten, joinedCautions, othersAsWritten } from "../../dashboard/visit/browser/round.js";
 import { offered, stopsOf } from "../../dashboard/visit/browser/stops.js";
 import { asSigned, cardFor, endsWith, standing, together } from "../../dashboard/visit/browser/work.js";
-import { canBeGathered, isFolded, lastAnswers, written } from "../../dashboard/visit/browser/written.js";
+import { atAGlance, canBeGathered, isFolded, lastAnswers, written } from "../../dashboard/visit/browser/written.js";
 
 const field = (name, kind, more = {}) => ({
   name, to: name, label: name, kind, into: "fields.values", options: [], unit: "", quantity: "", channel: "", value: "", hint: "",
   needed: false,
-  optional: false, several: false, only: "", usual: "", by_eye: false, like: "", offers: [], days: [], unfolded: false, live: false, channels: [], longest: 500, about: {}, ...more,
+  optional: false, several: false, only: "", usual: "", by_eye: false, like: "", offers: [], days: [], unfolded: false, glance: "", live: false, channels: [], longest: 500, about: {}, ...more,
 }); // biome-ignore format: one line is one field
 const key = (more = {}) => ({
   says: "Keep",
@@ -189,11 +189,27 @@ test("a live figure is taken as it is shown, with its ± and age, and never wher
 test("the one thing that is left open is answered by the keys that record it all", () => {
   const found = field("found", "choice", WORDS);
   const said = field("said", "text", { offers: ["Loud."] });
-  assert.deepEqual(lastAnswers([found]), WORDS.options);
-  assert.deepEqual(lastAnswers([said]), [["Loud.", "Loud."]]);
+  assert.deepEqual(
+    lastAnswers([found]),
+    WORDS.options.map(([value, says]) => [{ found: value }, says]),
+  );
+  assert.deepEqual(lastAnswers([said]), [[{ said: "Loud." }, "Loud."]]);
   for (const open of [[], [found, said], [field("n", "number", { offers: ["1"] })], [field("t", "text")]]) {
     assert.deepEqual(lastAnswers(open), []);
   }
+});
+
+test("what one look finds is answered by one key, alone or as the last that is open", () => {
+  const [top, can, other] = [
+    field("top", "choice", { glance: "dry", ...WORDS }),
+    field("can", "choice", { glance: "wet", ...WORDS }),
+    field("other", "choice", WORDS),
+  ];
+  const says = "top: Dry · can: Leaks";
+  assert.deepEqual(atAGlance([top, other, can]), [[top, can], says]);
+  assert.deepEqual(lastAnswers([top, can]), [[{ top: "dry", can: "wet" }, says]]);
+  assert.deepEqual([atAGlance([top, other]), lastAnswers([top, other])], [[[], ""], []]);
+  assert.deepEqual(lastAnswers([top, can, other]), []);
 });
 
 test("checks stand in one list by their group, where touches answer them and no hands hang on it", () => {
@@ -217,6 +233,11 @@ test("checks stand in one list by their group, where touches answer them and no 
     ],
   );
   assert.equal(ids("", [...rows, row("f1", { group: "F", asked: true })]).length, 2); // no wall of lists
+  const cover = row("c4", { group: "C", asked: true, apart: true });
+  assert.deepEqual(ids("", [...rows.slice(0, 5), cover, ...rows.slice(5)]), [["c1", "c3"], ["c4"], ["d1"]]); // its own touch
+  const measured = row("c0", { group: "C", asked: true, card: "dead", next: true });
+  assert.deepEqual(ids("", [measured, cover]), [["c4"]]); // and whoever does not measure finds it
+  assert.deepEqual(ids("", [{ ...cover, next: true }]), []); // next, it stands in its place
 });
 
 test("a number alone counts in the unit beside it, and one with a unit stays as it was written", () => {

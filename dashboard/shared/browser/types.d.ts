@@ -330,6 +330,8 @@ interface VisitField {
   days: number[];
   /** It stands open although something is usual. */
   unfolded: boolean;
+  /** The option that one touch says together with those of the card's other fields that have one; empty: none. */
+  glance: string;
   /** What its one channel shows is the figure. */
   live: boolean;
   longest: number;

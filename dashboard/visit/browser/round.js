@@ -3,7 +3,7 @@
 
 import { element, iconOf, unbroken } from "../../shared/browser/writing.js";
 import { cautionsOf, fieldOf, isFor, keyOf, moreOf, resultOf, tableOf } from "./cards.js";
-import { isFolded, lastAnswers, written } from "./written.js";
+import { atAGlance, isFolded, lastAnswers, written } from "./written.js";
 
 /** @typedef {import("./cards.js").Hands} Hands */
 /** @typedef {import("./written.js").Written} Written */
@@ -101,7 +101,13 @@ function lineOf(card, single, hands) {
   const now = () => written(card, hands.drafts.of(card.id), hands.read);
   let stands = now();
   const says = element("p", "stands");
-  const fields = card.fields.filter((field) => !isFolded(field)).map((field) => fieldOf(field, card, hands));
+  const unfolded = card.fields.filter((field) => !isFolded(field));
+  const glance = glanceOf(card, hands);
+  const first = unfolded.findIndex((field) => field.glance);
+  const fields = unfolded.flatMap((field, index) => [
+    ...(index === first ? [glance.key] : []),
+    fieldOf(field, card, hands),
+  ]);
   const holder = element("section", "round-line");
   if (!single) holder.append(element("h3", "", card.title));
   if (single) holder.append(...card.says.map((text) => element("p", "card-says", unbroken(text))));
@@ -113,6 +119,7 @@ function lineOf(card, single, hands) {
   }
   const tell = () => {
     stands = now();
+    glance.tell(stands.open);
     const text = JSON.stringify(stands.says);
     if (says.dataset.text === text) return;
     says.dataset.text = text;
@@ -125,6 +132,31 @@ function lineOf(card, single, hands) {
     );
   };
   return { card, holder, tell, stands: () => stands };
+}
+
+// A key for what one look answers: it says all of it, and answers what of it is open, as a touch of each would.
+/**
+ * @param {VisitCard} card
+ * @param {Hands} hands
+ */
+function glanceOf(card, hands) {
+  /** @type {VisitField[]} */
+  let seen = [];
+  const key = element("button", "button key choice-key glance-key");
+  key.type = "button";
+  key.dataset.key = `${card.id} glance`;
+  key.addEventListener("click", () => {
+    for (const { name, glance } of seen) hands.drafts.set(card.id, name, [glance]);
+    for (const group of key.parentElement?.querySelectorAll(".keys-grid") ?? [])
+      group.dispatchEvent(new Event("entered"));
+  });
+  const tell = (/** @type {VisitField[]} */ open) => {
+    const [fields, says] = atAGlance(open);
+    seen = fields;
+    key.hidden = !fields.length;
+    if (says && key.textContent !== says) key.textContent = says;
+  };
+  return { key, tell };
 }
 
 // What stands without a touch, to be answered otherwise; and what may be noted or read besides.
@@ -164,7 +196,8 @@ function footOf(lines, single, hands) {
   const tell = () => {
     const open = lines.flatMap((line) => line.stands().open);
     const whole = lines.filter((line) => !line.stands().open.length);
-    const answers = lastAnswers(open);
+    const isOfOne = whole.length >= lines.length - 1;
+    const answers = isOfOne ? lastAnswers(open) : [];
     const folds = lines.some((line) => line.stands().says.length > 0);
     const state = JSON.stringify([open.map(({ name }) => name), whole.length, folds]);
     if (state === shown) return;
@@ -174,12 +207,16 @@ function footOf(lines, single, hands) {
     for (const { holder, card } of lines) {
       for (const place of holder.querySelectorAll("[data-field]")) {
         const isLast =
-          last !== undefined && card.fields.includes(last) && place.getAttribute("data-field") === last.name;
+          last !== undefined &&
+          open.length === 1 &&
+          card.fields.includes(last) &&
+          place.getAttribute("data-field") === last.name;
         place.classList.toggle("answered-below", isLast);
       }
+      holder.querySelector(".glance-key")?.classList.toggle("answered-below", last !== undefined && open.length > 1);
     }
     told.textContent = last
-      ? `${whose(last)}${last.label} — ${rest(lines.length, single, folds)}`
+      ? `${whose(last)}${open.map(({ label }) => label).join(", ")} — ${rest(lines.length, single, folds)}`
       : open.length && (!single || open.some(({ by_eye }) => by_eye))
         ? stillOpen(open)
         : "";
@@ -222,7 +259,7 @@ const othersOf = (single, hands) =>
  * @param {Line[]} lines
  * @param {Line[]} whole Those that nothing is open of.
  * @param {VisitField[]} open
- * @param {[string, string][]} answers
+ * @param {import("./written.js").Answer[]} answers
  * @param {VisitCard | null} single
  * @param {boolean} folds
  * @param {Hands} hands
@@ -232,14 +269,15 @@ function recording(lines, whole, open, answers, single, folds, hands) {
   if (answers.length) {
     const asked = /** @type {VisitField} */ (open[0]);
     const line = /** @type {Line} */ (lines.find(({ card }) => card.fields.includes(asked)));
-    const keys = answers.map(([value, says]) =>
+    const keys = answers.map(([answer, says]) =>
       recordKey(
         says,
-        `answers ${asked.name} ${value}`,
-        "answer-key",
+        `answers ${Object.entries(answer).flat().join(" ")}`,
+        open.length > 1 ? "answer-key key-long" : "answer-key",
         () => {
           const { draft, taken } = line.stands().entered;
-          const answered = { draft: { ...draft, [asked.name]: [value] }, taken };
+          const given = Object.entries(answer).map(([name, value]) => [name, [value]]);
+          const answered = { draft: { ...draft, ...Object.fromEntries(given) }, taken };
           return lines.map((it) => ({ card: it.card, entered: it === line ? answered : it.stands().entered }));
         },
         hands,

@@ -42,7 +42,7 @@ const asked = new Asked(localStorage);
 /** @type {Map<string, string>} */
 const answered = new Map(); // by a check or a proposal: how it stood when it was recorded, until the rig tells of it
 const holdsGathered = heldBy(place("gathered"));
-const NEXT_IN = ["check-panel", "round-panel", "round-after-panel", "closing-panel"];
+const NEXT_IN = ["check-panel", "round-panel", "round-after-panel", "round-last-panel", "closing-panel"];
 let followed = ""; // the card that was brought into view last
 let followsFrom_ms = Number.NEGATIVE_INFINITY; // what is next after a record is brought into view, as it is told
 /** @type {ReturnType<typeof openStream> | null} */
@@ -364,11 +364,12 @@ function drawCheck(told) {
   const lists = together(rows, state.opened, (it) => canBeGathered(cardOf(it, told)));
   const single = row && !lists.some((list) => list.includes(row)) ? cardOf(row, told) : null;
   place("check-panel").hidden = !single;
-  writeRound(place("check"), single && { id: single.id, title: single.title, says: [], cards: [single] }, hands);
-  for (const [index, name] of ["round", "round-after"].entries()) {
-    const list = lists[index];
-    place(`${name}-panel`).hidden = !list;
-    writeRound(place(name), list ? roundOf(list, told) : null, hands);
+  writeRound(place("check"), single && alone(single), hands);
+  for (const [index, name] of ["round", "round-after", "round-last"].entries()) {
+    const list = lists[index] ?? [];
+    const apart = list[0]?.apart ? cardOf(list[0], told) : null;
+    place(`${name}-panel`).hidden = !list.length;
+    writeRound(place(name), apart ? alone(apart) : list.length ? roundOf(list, told) : null, hands);
   }
   place("closing-panel").hidden = !told.closing.some(({ keys }) => keys.some((key) => isFor(key, may)));
   writeCards(place("closing"), told.closing, hands);
@@ -401,6 +402,9 @@ function cardOf(row, told) {
   const card = cardFor(row, state.checks, told.facts, state.units, drafts.of(row.id).draft);
   return card && told.signed ? asSigned(card) : card;
 }
+
+/** @param {VisitCard} card */
+const alone = (card) => ({ id: card.id, title: card.title, says: [], cards: [card] });
 
 // What is asked for before a round, and open, is said in its head: the order is advice, and nothing waits for it.
 /**

@@ -87,9 +87,11 @@ export function cardFor(row, checks, facts, units, draft = {}) {
 export const asSigned = (card) => ({ ...card, fields: [], keys: card.keys.filter(({ leaves }) => leaves) });
 
 const MOST_LISTS = 2; // one after the other, so that nobody is held up by a line that they cannot answer yet
+const MOST_PLACES = 3; // with what stands apart beside them
 
 // The rows that stand together, in a list for each group: what is asked for, and can be answered by touches alone. What
-// hands or a life hang on stands apart; what a person opened stands by itself.
+// hands or a life hang on stands apart, alone below what is asked of its group before it and never hidden by that, such as
+// that a panel is closed; what a person opened stands by itself.
 /**
  * @param {VisitRow[]} rows
  * @param {string} opened
@@ -99,12 +101,17 @@ const MOST_LISTS = 2; // one after the other, so that nobody is held up by a lin
 export function together(rows, opened, canBe) {
   /** @type {Map<string, VisitRow[]>} */
   const lists = new Map();
+  const next = rows.find((row) => row.next);
   for (const row of rows) {
-    if (row.asked && !row.apart && row.id !== opened && canBe(row)) {
+    if (!row.asked || row.id === opened) continue;
+    if (row.apart) {
+      if (!row.next && (lists.has(row.group) || row.group === next?.group)) lists.set(row.id, [row]);
+    } else if (canBe(row)) {
       lists.set(row.group, [...(lists.get(row.group) ?? []), row]);
     }
   }
-  return [...lists.values()].slice(0, MOST_LISTS);
+  let count = 0;
+  return [...lists.values()].filter(([row]) => row?.apart || ++count <= MOST_LISTS).slice(0, MOST_PLACES);
 }
 
 /**

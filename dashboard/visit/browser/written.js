@@ -84,17 +84,39 @@ const worded = ({ kind, options, unit }, value) =>
       ? withUnit(value, unit)
       : value;
 
-const MOST_KEYS = 6; // so many answers fit as keys under a list
-
-// The answers to the one thing that is left open, each of which may record all of it by its touch.
+// What one look finds: of several fields that are open, and that one look answers together, an answer to all of them.
 /**
  * @param {VisitField[]} open
- * @returns {[string, string][]} Of each its value, and what it says; none where more is open, or it is to be typed.
+ * @returns {[VisitField[], string]} The fields, and what the key says of them; none where it is one at most.
+ */
+export function atAGlance(open) {
+  const seen = open.filter(({ glance }) => glance);
+  if (seen.length < 2) return [[], ""];
+  return [seen, seen.map((field) => `${field.label}: ${worded(field, field.glance)}`).join(" · ")];
+}
+
+const MOST_KEYS = 6; // so many answers fit as keys under a list
+
+/**
+ * @typedef {[Record<string, string>, string]} Answer By the name of a field its value; and what the key says.
+ */
+
+// The answers to what is left open of a check, each of which may record all of it by its touch: to one thing, or to what
+// one look finds.
+/**
+ * @param {VisitField[]} open
+ * @returns {Answer[]} None where more is open, or it is to be typed.
  */
 export function lastAnswers(open) {
   const [last] = open;
-  if (open.length !== 1 || !last || last.several) return [];
-  const answers =
-    last.kind === "choice" ? last.options : last.offers.map((text) => /** @type {[string, string]} */ ([text, text]));
-  return last.kind !== "number" && answers.length <= MOST_KEYS ? answers : [];
+  if (open.length > 1) {
+    const [seen, says] = atAGlance(open);
+    return seen.length === open.length
+      ? [[Object.fromEntries(seen.map(({ name, glance }) => [name, glance])), says]]
+      : [];
+  }
+  if (!last || last.several) return [];
+  const answers = last.kind === "choice" ? last.options : last.offers.map((text) => [text, text]);
+  if (last.kind === "number" || answers.length > MOST_KEYS) return [];
+  return answers.map(([value = "", says = ""]) => [{ [last.name]: value }, says]);
 }

@@ -266,10 +266,11 @@ def test_what_is_captured_is_named_once_and_what_is_read_is_a_channel() -> None:
         assert all(it in QUANTITIES for figure in one.check.figures for each in figure.channels.values() for it in each)
 
 
-def test_every_fact_makes_a_check_be_asked_for_or_a_part_of_one() -> None:
+def test_every_fact_makes_a_check_be_asked_for_or_a_part_of_one_or_begins_one() -> None:
     used = {fact for one in guided().values() for fact in one.check.asked_when}
     used |= {it.only for one in guided().values() for it in (*one.check.figures, *one.check.choices) if it.only}
     used |= {it.usual_when for one in guided().values() for it in one.check.choices if it.usual_when}
+    used |= {"heating"}  # the mode of the air begins with it
     assert used == set(Fact.__args__)  # type: ignore[attr-defined]
 
 
@@ -344,6 +345,8 @@ def test_a_file_that_is_whole_is_read() -> None:
         ('known = "common practice"', 'known = "rumour"', "try.toml"),
         (CHOSEN, 'kind = "called"\nfunction = "luck"', "luck is no function"),
         (CHOSEN, 'kind = "given"\nnames = ["look"]', "look is no text of it"),
+        ('label = "Look",', 'label = "Look", glance = "fine",', "fine is no option of look"),
+        ('label = "Look",', 'label = "Look", glance = "good", usual = "good",', "look is usual, and needs no glance"),
     ],
 )  # fmt: skip
 def test_a_file_that_does_not_fit_together_is_refused_with_what_is_wrong(written: str, instead: str, told: str) -> None:
@@ -352,6 +355,14 @@ def test_a_file_that_does_not_fit_together_is_refused_with_what_is_wrong(written
         read(WHOLE.replace(written, instead).encode(), "try")
     assert "try.toml: " in str(error.value)
     assert told in str(error.value)
+
+
+def test_nothing_is_said_at_a_glance_where_a_life_hangs_on_it() -> None:
+    glance = WHOLE.replace('label = "Look",', 'label = "Look", glance = "good",')
+    assert [check.choices[0].glance for check in read(glance.encode(), "try").checks] == ["good"]
+    apart = glance.replace('met = "Tried."', 'met = "Tried."\napart = "panel"')
+    with pytest.raises(ChecklistError, match="look is said at a glance, and a life hangs on try"):
+        read(apart.encode(), "try")
 
 
 def test_a_check_without_a_rule_is_refused() -> None:
@@ -410,6 +421,12 @@ THOUGHT_ABOUT = {
     ("what_is_in_it", "extinguisher"), ("what_is_in_it", "rated_tools"),
 }  # fmt: skip
 """No answer to these is usual (common practice, no source)."""
+
+
+def test_one_look_finds_only_what_stands_beside_each_other_at_the_unit() -> None:
+    seen = {(word, it.name): it.glance for word, one in guided().items() for it in one.check.choices if it.glance}
+    assert seen == {("air", "dampers"): "closed", ("air", "stages"): "all", ("air", "coil"): "dry"}
+    assert not {word for word, _ in seen} & (MEASURED | OWN_TOUCH.keys())
 
 
 def test_one_touch_answers_only_what_was_looked_at_and_never_what_is_measured() -> None:
