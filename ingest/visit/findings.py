@@ -8,7 +8,7 @@ from ingest.visit.checklist import guided
 from ingest.visit.circumstances import CONTENT, Course, Place, burns, facts
 from ingest.visit.pattern import as_finding
 from ingest.wire.checklist import Check, Fact
-from ingest.wire.messages import Added, Chosen, Finding, FindingStands, Mark, Recovered, encode
+from ingest.wire.messages import Added, Chosen, Finding, FindingStands, Mark, Proposed, Recovered, encode
 
 FINDINGS_BYTES = 10 * 1024
 """How much of the message may be findings: words of the oldest go first, then they themselves; the record has all."""
@@ -24,6 +24,8 @@ _DEAD_FIRST = ("prove_dead", "discharge")
 """What stands met before a hand goes in; what cannot be discharged, as nothing is fitted, is skipped for that."""
 _RUNS_AT = ("D", "E1", "E2", "E6")
 """Places of checks at which there is power, most of them while it runs."""
+_NEVER = -1
+"""As a turn, of what was not seen."""
 
 
 class Findings:
@@ -39,6 +41,8 @@ class Findings:
         self._turn: dict[str, int] = {}
         self._opened = 0
         self._turns = 0
+        self._proposed: dict[str, int] = {}
+        self._live = _NEVER
         self._moves: set[str] = set()
         self.additions = 0
 
@@ -53,6 +57,8 @@ class Findings:
                 self._found(mark)
             case Chosen():
                 self._found(as_finding(mark))
+            case Proposed():
+                self._proposed[mark.id] = self._turns
             case Added() | Recovered() if mark.id not in self._moves:
                 self._moves.add(mark.id)
                 self.additions += isinstance(mark, Added)
@@ -64,6 +70,8 @@ class Findings:
         self._newest[found.check, found.part or found.circuit] = found
         self._turns += 1
         self._turn[found.check] = self._turns
+        if _place(found.check).startswith(_RUNS_AT):  # seen before a lock and kept after it, it is no power after it
+            self._live = max(self._live, self._proposed.get(found.proposal, self._turns))
         if found.outcome != "skipped" and _is_of_an_open_panel(found.check):
             self._opened = self._turns
 
@@ -100,7 +108,7 @@ class Findings:
         checks = [one.check for one in guided().values()]
         found = {it.word for it in checks if so.issuperset(it.asked_when) and self._is_open(it, circuit)}
         to_come = any(it.place.startswith("C") and it.word in found and it.word not in _NO_HANDS for it in checks)
-        if to_come or self._opened > self._live(checks) > 0:
+        if to_come or self._opened > self._live > _NEVER:
             found |= self._not_dead_any_more(checks)
         comes_alive = runs is True and self._is_isolated()
         if comes_alive:  # nobody has recorded yet that power is back, and no hand goes in on what was dead before
@@ -112,20 +120,17 @@ class Findings:
 
     def _is_isolated(self) -> bool:
         """Tell whether the power was found off and locked, and nothing was recorded since that needs it."""
-        live = self._live([one.check for one in guided().values()])
-        return self._turn.get("isolate", 0) > live and self._is_made("isolate")
+        return self._turn.get("isolate", _NEVER) > self._live and self._is_made("isolate")
 
     def _is_back_and_well(self) -> bool:
         """Tell whether power is back after a panel was open, and nothing that was seen since points into it again."""
-        live = self._live([one.check for one in guided().values()])
         since = [it for (word, _), it in self._newest.items() if self._turn[word] > self._opened]
         points_back = any(it.outcome == "not_met" and _place(it.check).startswith(_ELECTRICAL) for it in since)
-        return live > self._opened > 0 and not points_back
+        return self._live >= self._opened > 0 and not points_back
 
     def dead_still_open(self) -> list[str]:
         """Name what of live-dead-live and of discharging does not stand met since there was last seen to be power."""
-        live = self._live([one.check for one in guided().values()])
-        return [word for word in _DEAD_FIRST if self._turn.get(word, 0) <= live or not self._is_made(word)]
+        return [word for word in _DEAD_FIRST if self._turn.get(word, _NEVER) <= self._live or not self._is_made(word)]
 
     def without_photograph(self) -> str:
         """Name the check whose photograph a panel is closed against, where it is asked for and nobody took one."""
@@ -162,12 +167,11 @@ class Findings:
 
     def _not_dead_any_more(self, checks: Sequence[Check]) -> set[str]:
         """Name what makes dead and was not done since there was power: it comes before every hand in the panel."""
-        live = self._live(checks)
-        return {it.word for it in checks if it.place.startswith(_MAKING_DEAD) and self._turn.get(it.word, 0) <= live}
-
-    def _live(self, checks: Sequence[Check]) -> int:
-        """Tell when there was last power, as a turn; 0 for never."""
-        return max((self._turn.get(it.word, 0) for it in checks if it.place.startswith(_RUNS_AT)), default=0)
+        return {
+            it.word
+            for it in checks
+            if it.place.startswith(_MAKING_DEAD) and self._turn.get(it.word, _NEVER) <= self._live
+        }
 
     def _is_open(self, check: Check, circuit: str) -> bool:
         """Tell whether a check is still to be made: of any part, of the circuit in view, or of the unit."""

@@ -24,6 +24,8 @@ from ingest.wire.messages import (
     MessageError,
     Note,
     Outcome,
+    Proposed,
+    ProposedFinding,
     Sheet,
     Visit,
     VisitOpened,
@@ -495,6 +497,21 @@ def test_what_runs_by_the_rig_is_not_proved_dead_and_no_hand_is_sent_into_it() -
     assert course(*done(*BEFORE)).findings.next(runs=True)[0] == "isolate"  # as it is found, it runs
     proved.judged("", TIME_S, now=Now(runs=True))
     assert "capacitor_by_eye" not in proved.message().next
+
+
+def test_power_that_was_seen_before_the_lock_and_is_kept_after_it_asks_for_no_other_lock() -> None:
+    """A proposal counts for the moment at which it was seen, as everywhere."""
+    amps = ProposedFinding("motor_amps", {"amps.a": 1.0})
+    seen = Proposed("a1", TIME_S, from_s=TIME_S, to_s=TIME_S, what=amps, says=Wording("Amps.", "Amps."))
+    before, lock = done(*BEFORE), [kept("i1", "isolate"), kept("d1", "prove_dead")]
+    amps_kept = kept("m1", "motor_amps", proposal="a1")
+    assert following(*before, seen, *lock, amps_kept)[0] == "discharge"
+    assert following(seen, *before, *lock, amps_kept)[0] == "discharge"  # before anything was found
+    assert "isolate" not in following(*before, seen, *lock, amps_kept)
+    assert "isolate" in following(*before, *lock, seen, amps_kept)  # seen after it there is power
+    assert "isolate" in following(*before, *lock, kept("m1", "motor_amps"))  # as a person says it, it is of now
+    hands = [*lock, kept("x1", "discharge"), kept("c1", "contactor")]
+    assert "isolate" not in following(*before, seen, *hands, amps_kept)
 
 
 def test_once_the_panel_was_opened_again_it_is_made_dead_closed_and_powered_again() -> None:
