@@ -16,6 +16,8 @@ TABLET = {"width": 820, "height": 1180}
 LIVE = "the live figure"
 """In place of an answer: what the link shows is taken by a touch."""
 PATIENCE_S = 20.0
+DRAWN_WITHIN_S = 3.0
+"""So soon the page shows what is next, on a machine however busy."""
 
 _READ = """cards => cards.map(card => [card.dataset.card, card.querySelector(".card-head").textContent,
     [...card.querySelectorAll(".card-says")].map(it => it.textContent),
@@ -28,6 +30,24 @@ Answers = Mapping[str, Mapping[str, str]]
 """By check, and by field: the option that is touched, the words or the figure that are typed, or `LIVE`."""
 
 
+HELD_AT = frozenset({"at_place_of_work", "sections"})
+"""Choices that say where an instrument was held, as the name of a pair or a section does: they go with its reading."""
+
+
+@dataclass
+class Touch:
+    """One touch. at: the check or form. says: what stood on the key.
+
+    takes: the figure that it took of a linked instrument into a form; whether it is recorded so is seen later.
+    is_reading: it did nothing but take a reading of an instrument into the record.
+    """
+
+    at: str
+    says: str
+    takes: str = ""
+    is_reading: bool = False
+
+
 @dataclass
 class Cost:
     """What a visit asked of the person. typed_fields: by check, what was written by hand.
@@ -35,13 +55,40 @@ class Cost:
     mistaken: touches of a mistake that is made to be warned of it, which no visit needs.
     """
 
-    touches: int = 0
+    touches: list[Touch] = field(default_factory=list)
     mistaken: int = 0
     typed: int = 0
     typed_fields: dict[str, set[str]] = field(default_factory=dict)
-    by_check: dict[str, int] = field(default_factory=dict)
     photographs: int = 0
     told: list[str] = field(default_factory=list)
+
+    @property
+    def besides(self) -> list[Touch]:
+        """Give the touches by which the person answered, chose, confirmed or opened something."""
+        return [touch for touch in self.touches if not touch.is_reading]
+
+    @property
+    def reading(self) -> int:
+        """Count the others."""
+        return len(self.touches) - len(self.besides)
+
+
+def only_takes_readings(made: Sequence[Mapping[str, Any]], marks: Sequence[Mapping[str, Any]]) -> bool:
+    """Tell whether a touch did nothing but keep what instruments measured, by the marks that were made of it.
+
+    Each is the finding of a proposal, measured, and has no choice that the instruments had not seen, but for where they
+    were held. So an amount whose phase a person says is none, nor is a condition that they confirm.
+    """
+    proposed = {mark["id"]: mark["what"] for mark in marks if mark["kind"] == "proposed"}
+    found = {mark["id"]: mark for mark in marks if mark["kind"] == "finding"}
+
+    def was_read(mark: Mapping[str, Any]) -> bool:
+        if mark["kind"] != "finding" or mark["grade"] != "measured" or mark.get("proposal") not in proposed:
+            return False
+        seen, earlier = proposed[mark["proposal"]], found.get(mark.get("builds_on", ""), {})
+        return mark.get("choices", {}).keys() <= {*seen.get("choices", {}), *earlier.get("choices", {}), *HELD_AT}
+
+    return any(mark.get("values") for mark in made) and all(map(was_read, made))
 
 
 @dataclass
@@ -60,14 +107,19 @@ class Technician:
     errs: bool = False
     _tried: set[str] = field(default_factory=set)
 
-    async def touch(self, what: Locator) -> None:
-        """Touch it where it lies on the screen; another thing on top of it is a fault, and raises."""
+    async def touch(self, what: Locator, takes: str = "") -> Touch:
+        """Touch it where it lies on the screen; another thing on top of it is a fault, and raises.
+
+        takes: the figure that is taken by it as a linked instrument shows it.
+        """
+        says = " ".join((await what.text_content() or "").split())
         await what.tap()
+        made = Touch(self.at, says, takes)
         if self.errs:
             self.cost.mistaken += 1
-            return
-        self.cost.touches += 1
-        self.cost.by_check[self.at] = self.cost.by_check.get(self.at, 0) + 1
+        else:
+            self.cost.touches.append(made)
+        return made
 
     async def write(self, into: Locator, words: str, name: str, check: str = "") -> None:
         """Touch a field and type. check: of which it is one, if it is of one."""
@@ -137,18 +189,20 @@ class Technician:
 
         only: checks to which to keep, where any are named.
         """
-        alone = self.page.locator("[data-live=check] > [data-card]")
-        if await alone.count():
-            name = await alone.get_attribute("data-card") or ""
-            word = name.split(" ", maxsplit=1)[0]
-            if word in self.answers and name not in self._tried and (not only or word in only):
-                self._tried.add(name)
-                self.at = word
-                await self._answer(alone, [(word, alone)])
-                return True
-        for live in ("round", "round-after"):
-            lines = self.page.locator(f"[data-live={live}] .round-line")
+        for live in ("check", "round", "round-after", "round-last"):
+            alone = self.page.locator(f"[data-live={live}] > [data-card]:not(:has(.round-line[data-card]))")
+            if await alone.count():
+                name = await alone.get_attribute("data-card") or ""
+                word = name.split(" ", maxsplit=1)[0]
+                if word in self.answers and name not in self._tried and (not only or word in only):
+                    self._tried.add(name)
+                    self.at = word
+                    await self._answer(alone, [(word, alone)])
+                    return True
+            lines = self.page.locator(f"[data-live={live}] .round-line[data-card]")
             words: list[str] = await lines.evaluate_all("lines => lines.map((line) => line.dataset.card)")  # at once
+            if not words:
+                continue
             checks = {word.split(" ", maxsplit=1)[0] for word in words}
             if f"{words}" in self._tried or not checks & (self.answers.keys() & set(only or self.answers)):
                 continue  # nobody vouches for what they have not looked at
@@ -159,6 +213,16 @@ class Technician:
             await self._answer(card, named)
             return True
         return False
+
+    async def make_all(self, only: Container[str] = ()) -> None:
+        """Answer what stands open, one after the other, until the page asks for nothing more."""
+        waited_s = 0.0
+        while waited_s < DRAWN_WITHIN_S:
+            if await self.make_next(only):
+                waited_s = 0.0
+                continue
+            await asyncio.sleep(0.2)
+            waited_s += 0.2
 
     async def answer_next(self, checks: Sequence[str], patience_s: float = PATIENCE_S) -> bool:
         """Answer these as soon as they are next, whether or not they were answered before; False where none comes."""
@@ -175,16 +239,11 @@ class Technician:
             if await line.locator("input[type=file]").count():
                 await self._photograph(line)
         for word, line in lines:
-            for name, answer in self.answers.get(word, {}).items():
-                place = line.locator(f'[data-field="{name}"], [data-field="chosen {name}"]')
-                if await place.count():
-                    await self._fill(line, place, answer, name, word)
-                else:
-                    self.cost.told.append(f"{word}: no field {name} on the page")
+            await self._answer_line(word, line)
         last = card.locator(".answer-key")
         key = card.locator(".card-keys .button-main")
         if await last.count():
-            key = await self._last_answer(lines, last)
+            key = await self._last_answer(card, lines)
         elif not await key.count():
             self.cost.told.append(f"{self.at}: {await card.locator('.round-told').text_content()}")
             key = card.get_by_role("button", name="The other")
@@ -195,15 +254,44 @@ class Technician:
         if refused:
             self.cost.told.append(f"{self.at}: {refused}")
 
-    async def _last_answer(self, lines: list[tuple[str, Locator]], keys: Locator) -> Locator:
+    async def _answer_line(self, check: str, line: Locator) -> None:
+        """Change what is otherwise than written; what one look finds is answered by one touch."""
+        seen = await self._seen_at_a_glance(check, line)
+        for name, answer in self.answers.get(check, {}).items():
+            if name in seen:
+                continue
+            place = line.locator(f'[data-field="{name}"], [data-field="chosen {name}"]')
+            if await place.count():
+                await self._fill(line, place, answer, name, check)
+            else:
+                self.cost.told.append(f"{check}: no field {name} on the page")
+        if seen and await (glance := line.locator(".glance-key")).is_visible():
+            await self.touch(glance)
+
+    async def _seen_at_a_glance(self, check: str, line: Locator) -> set[str]:
+        """Name the fields that one key answers as this technician would, all that it says."""
+        key = line.locator(".glance-key")
+        if not await key.count() or await key.get_attribute("hidden") is not None:
+            return set()
+        seen = {}
+        for name, answer in self.answers.get(check, {}).items():
+            option = line.locator(f'[data-field="chosen {name}"] button[data-key$=" {answer}"]')
+            if await option.count():
+                seen[(await option.text_content() or "").strip()] = name
+        says = [each.partition(": ")[2] for each in (await key.text_content() or "").split(" · ")]
+        return {seen[each] for each in says} if seen.keys() >= set(says) else set()
+
+    async def _last_answer(self, card: Locator, lines: list[tuple[str, Locator]]) -> Locator:
         """Find the key that answers the one thing which is left open."""
+        if await card.locator(".glance-key.answered-below").count() and await card.locator(".answer-key").count() == 1:
+            return card.locator(".answer-key")
         for word, line in lines:
-            place = line.locator(".answered-below")
+            place = line.locator(".card-field.answered-below")
             if await place.count():
                 name = (await place.get_attribute("data-field") or "").removeprefix("chosen ")
                 if answer := self.answers.get(word, {}).get(name):
-                    return keys.page.locator(f'[data-key="answers chosen {name} {answer}"]')
-                return keys.page.get_by_role("button", name="The other")
+                    return card.locator(f'[data-key="answers chosen {name} {answer}"]')
+                return card.get_by_role("button", name="The other")
         raise AssertionError(f"{self.at}: no line says what the last keys answer")
 
     async def _photograph(self, line: Locator) -> None:
@@ -239,7 +327,7 @@ class Technician:
         elif answer == LIVE:
             takes = place.locator(".take-key:enabled")
             if await takes.count():
-                await self.touch(takes.first)
+                await self.touch(takes.first, takes=name)
             else:
                 self.cost.told.append(f"{self.at}: {name}: no live figure can be taken")
         else:
@@ -247,19 +335,29 @@ class Technician:
 
     async def _recorded(self, key: Locator, card: Locator, marks: int = 1) -> str:
         """Touch a key and wait for what comes of it: marks, a question, which is said yes to, or a refusal."""
-        before = len(self._made()) + marks - 1
+        before = len(self._made())
         await expect(key).to_be_enabled()
-        await self.touch(key)
+        touched = await self.touch(key)
         for _ in range(int(PATIENCE_S / 0.1)):
             await asyncio.sleep(0.1)
-            if len(self._made()) > before:
+            if len(self._made()) >= before + marks:
                 await asyncio.sleep(0.5)  # what comes next is drawn
+                self._tell_readings(touched, self._made()[before:])
                 return ""
             await self._say_yes(self.at)
             results = await card.locator(".card-result").all_text_contents() if await card.count() else []
             if said := " ".join(filter(None, results)):
                 return said
         return "nothing came of it"
+
+    def _tell_readings(self, touched: Touch, made: Sequence[Mapping[str, Any]]) -> None:
+        """Tell which touches were of reading, by what was recorded: this one, and those that took a figure before."""
+        touched.is_reading = only_takes_readings(made, self.sam.marks)
+        for mark in made:
+            grades = {name: mark.get("grades", {}).get(name, mark["grade"]) for name in mark.get("values", {})}
+            for touch in self.cost.touches:
+                if touch.takes and touch.at == mark.get("check"):
+                    touch.is_reading = touch.is_reading or grades.get(touch.takes) == "measured"
 
     async def _say_yes(self, at: str) -> None:
         """Say yes to what the rig asks, where it asks."""

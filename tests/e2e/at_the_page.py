@@ -86,6 +86,6 @@ async def emptied(at_work: Technician, sections: str) -> None:
     for pair, (red, black) in (_PAIRS if sections == "dual" else _ONLY).items():
         await at_work.sam.publish("bench/act", {"act": "leads", "red": red, "black": black})
         await asyncio.sleep(HELD_S)
-        await at_work.touch(card.locator(f'[data-field="volts.{pair}"] .take-key:enabled'))
+        await at_work.touch(card.locator(f'[data-field="volts.{pair}"] .take-key:enabled'), takes=f"volts.{pair}")
     at_work.answers = {**at_work.answers, "discharge": {**at_work.answers["discharge"], "sections": sections}}
     assert await at_work.answer_next(("discharge",))
