@@ -46,11 +46,12 @@ WHERE_IT_BURNS = (
 )
 COVER_ON = "the cover is on before gas is: live parts behind it are a spark"
 OF_A_STATE = "in which state it left the cylinder: no scale tells that"
-MADE_DEAD_AGAIN = (
-    "every other feed was looked for again: a lock of an hour ago locks nothing now",
-    "by what the capacitor was emptied again: it was charged meanwhile",
-    "the cover is on again before the power comes back",
+MADE_DEAD = (
+    "every other feed was looked for: a lock of before locks nothing now",
+    "by what the capacitor was emptied: it was charged while it ran",
+    "the cover is on before the power comes back",
 )
+"""Each time; the first is among the twelve where nothing else is above them."""
 OF_AN_UNKNOWN_CAN = (
     "how many sections the capacitor has: no register has it, and each pair of it may hold a charge",
     "so much is recorded: a pair that is not there is not measured, and the page does not guess which",
@@ -137,7 +138,15 @@ VISITS = {
         {**_BEFORE, **_PANEL, **_LIVE, **_REFRIGERANT, **_MOVED, **_CLOSING},
         {"connections": {"found": "a_turn"}, "proposals": _SECTIONS},
         sheet=_ONE_PHASE,
-        beyond=(*WHERE_IT_BURNS, OF_A_STATE),  # LOWBLEND
+        beyond=(
+            *WHERE_IT_BURNS,
+            *MADE_DEAD,
+            "it was emptied without a spark",
+            "how the joints were found: nobody takes them for tight",
+            OF_A_STATE,
+            "the panel is closed while it moves",
+            "it is noted although the advice was to leave it",
+        ),
     ),
     "two circuits, one low": Visit(
         "one_of_two",
@@ -174,7 +183,7 @@ VISITS = {
         also='[sensors.multimeter_capacitance]\naccuracy = "0.05 uF"',  # a meter that can tell of 5 uF
         sheet=_ONE_PHASE,
         speed=10.0,  # of each pair that is proved dead the meter shows something
-        beyond=MADE_DEAD_AGAIN,
+        beyond=MADE_DEAD,
     ),
     "loose lug": Visit(
         "warm_lug",
@@ -183,7 +192,7 @@ VISITS = {
         {"connections": {"found": "a_turn"}},
         also='also = ["multimeter"]\n\n[sensors.multimeter_ac_voltage]\naccuracy = "0.02 V"',
         sheet=_THREE_PHASES,
-        beyond=(*OF_AN_UNKNOWN_CAN, *MADE_DEAD_AGAIN, *OF_AN_UNKNOWN_CAN),
+        beyond=(*OF_AN_UNKNOWN_CAN, *MADE_DEAD, *OF_AN_UNKNOWN_CAN),
         speed=10.0,  # what the meter shows and what the clamp shows are told apart by seconds
     ),
     "turns backwards": Visit(
