@@ -324,7 +324,8 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "progress.what_is_left": "Notes and corrections can still be added to it. What is done from now on is another.",
         "progress.left": "Is this still the same visit?",
         "progress.left_for": "By the clock of the rig nothing was read here for {hours} h. Locks, proofs and amounts "
-        "are of then: prove dead again before hands go in. It goes on; or begin another, and this stays unsigned.",
+        "are of then: prove dead again before hands go in. If it is the same, go on with what is "
+        "next; if not, begin another, and this one stays unsigned.",
         "progress.new_visit": "New visit to this unit",
         "progress.another_unit": "Another unit",
         "progress.waits_for": "Waits for: {what}",
@@ -362,14 +363,15 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "talk.release_once": "Go ahead, this time",
         "talk.stop": "Stop",
         "talk.stop_at_once": "STOP. {why}",
-        "talk.stop_unsaved": "NOT SAVED: the disk refuses it.",
+        "talk.stop_unsaved": "It counts all the same. NOT SAVED: the disk of the rig refuses it so far.",
         "talk.stop_delivered": "It has reached the rig; no page at the unit has shown it yet.",
         "talk.stop_seen": "Shown to {by}, who has not said yet that they have stopped.",
         "talk.stop_acknowledged": "{by} has stopped.",
         "talk.ask": "Ask the lead",
         "talk.readings_go_along": "All readings of this moment go along.",
         "talk.ask_to_stop": "Ask the technician to stop",
-        "talk.stop_words": "Stop at once: shut the cylinder, take your hands off, and wait for my word.",
+        "talk.stop_words": "Stop at once: hands off and stand clear. If refrigerant is moving, switch the machine off "
+        "first, then shut the cylinder. Touch nothing more until my word.",
         "talk.fills_the_screen": "It fills their screen until they say that they have stopped. One touch is enough; "
         "say more where you can.",
         "talk.want": "Want something",

@@ -18,8 +18,10 @@ _RENEW_IT = (
     "what the lines hold"
 )
 
-_SHELL = "measure the bottom of the shell, terminal cover on: cold or sweating is liquid"
-"""Common practice, no source. Never by hand: the shell burns."""
+_SHELL = (
+    "measure the bottom of the shell by probe or infrared, never by hand, terminal cover on: cold or sweating is liquid"
+)
+"""Common practice, no source."""
 
 SENTENCES: dict[str, str] = {
     **scales.SENTENCES,
@@ -36,7 +38,8 @@ SENTENCES: dict[str, str] = {
     "headline.doubt": "Check the {channels}.",
     "headline.at_rest": f"The compressor does not run: if nobody stopped it, find out why; {_START_IT}.",
     "headline.stalled": "It tried to start {ago} min ago and stalled: leave it off. Locked out, proved dead and "
-    "discharged, look at the run capacitor first, where it has one; then start gear, volts as it tries, windings. What "
+    "discharged, look at the run capacitor first, where it has one, then start gear, then windings, also to the case. "
+    "Only where those are sound, and with leads placed while it is dead, let it try once more and read its volts. What "
     "its maker says comes first.",
     "headline.pumps_not": "The compressor draws current and does not pump: switch it off within the minute. On three "
     f"phases it may turn backwards. {starts.TURNED}",
@@ -148,8 +151,8 @@ SENTENCES: dict[str, str] = {
     "detail.first_forecast": "The first forecast comes {ahead}.",
     "detail.formal": "A formal verification waits {of} min after the start and every change: it may be made {ahead}.",
     "detail.open": "Still open for a formal verification: {conditions}.",
-    "detail.finish": "Then take a final reading, take the hoses off, tighten cores and caps, look for leaks, close "
-    "the unit up.",
+    "detail.finish": "Then take a final reading, shut and empty the hoses and take them off, check the cores, put the "
+    "caps on with their seals, look for leaks, close the unit up.",
     "detail.above_rla": "Amps {load} times RLA. RLA is no limit, but look at volts, head and air.",
     "detail.not_judged": "Not judged: {what}.",
     "detail.unknown_unit": "Nothing is likelier than not: this unit is not known yet. What it reads once it is found "
@@ -180,9 +183,10 @@ SENTENCES: dict[str, str] = {
     "sign.more_checks_open": "Still open: {checks}, and {more} more. Sign with it as it is?",
     "pattern.runs": "A pattern of the fan is running and over {over}; somebody at the thermostat goes by its list. "
     "Give another in its place?",
-    "open.hose_open": "A hose still stands open at the {port} port of {unit}. Shut it, empty it and take it off first; "
-    "or leave it as it is.",
-    "open.unsigned": "The visit to {unit} goes on: nobody has signed it. End it as it is, unsigned, and begin another?",
+    "open.hose_open": "A hose still stands open at the {port} port of {unit}. Shut it at the cylinder and at the port "
+    "at the least before you leave it. Go on all the same?",
+    "open.unsigned": "The visit to {unit} is still open: nobody has signed it. End it as it is, unsigned, and begin "
+    "another?",
     "visit.opened_by_another": "{by} opened {unit} {minutes} min ago, and this does not say for which unit it is "
     "meant. Is it for {unit}?",
     "visit.left": "By the clock of the rig nothing was read at {unit} for {hours} h, and nobody has signed that visit. "
@@ -458,7 +462,7 @@ SENTENCES: dict[str, str] = {
     "or what the maker asks for. Never while the compressor is in a vacuum: it arcs. Keep to one side of the "
     "terminals. Discharge the winding afterwards.",
     "caution.power_back": "Before power comes back: hands and tools out, every wire on its terminal, panel on, nobody "
-    "near the fan. Only who put the lock on takes it off.",
+    "near the fan. Each lock is taken off by whoever put it on, and by nobody else.",
     "caution.pump_outdoors": "Let the pump blow off outdoors, away from anything that ignites.",
     "caution.recovery_machine": "A recovery machine and cylinder rated for flammable refrigerant, grounded (earthed).",
     "caution.panel_closed": "Panel closed: no live part exposed while refrigerant moves.",
@@ -491,7 +495,8 @@ SENTENCES: dict[str, str] = {
     "the compressor.",
     "caution.low_side_as_liquid": "Topping up: low side only, compressor running. {name} is a blend: out of the "
     "cylinder as liquid, and only slowly, so that it flashes before the compressor.",
-    "caution.into_a_vacuum": "Into a vacuum: compressor off, weigh it in as liquid; never start it in a vacuum.",
+    "caution.into_a_vacuum": "Into a vacuum: compressor off, weigh it in as liquid on the liquid side; never start it "
+    "in a vacuum.",
     "caution.empty_hose": "Evacuate the hose, or purge it with the least there is.",
     "caution.evacuate_hose": "Evacuate the hose; purge nothing that burns.",
     "caution.close_the_hose": "Close the hose off at its valve and recover what it holds. Never loosen a hose under "

@@ -7,17 +7,17 @@ does so after less than half a second without power: makers' manuals. The rest: 
 _LOCKED_OUT = "Lock out, prove dead and discharge before a hand goes in"
 
 TURNED = (
-    "Locked out and proved dead, exchange two of the line leads at the compressor; if that is no better, put them "
-    "back: valves or scroll. Where three-phase fans run backwards too, leave its leads: whoever is licensed for the "
-    "supply exchanges two there."
+    "Locked out, proved dead and discharged, exchange two of the compressor's leads at the load side of its contactor, "
+    "its terminal cover left on; if that is no better, put them back: valves or scroll. Where three-phase fans run "
+    "backwards too, leave its leads: whoever is licensed for the supply exchanges two there."
 )
 """What to do about a scroll that turns backwards. At the supply: common practice, no source."""
 
 SENTENCES: dict[str, str] = {
     "start.no_supply": "No volts at the unit, which proves nothing dead: disconnect, breaker, fuses. "
     f"{_LOCKED_OUT}. Only who put a lock on takes it off.",
-    "start.no_call": "Nothing asks it to run, and the supply is there: thermostat, its wires, control fuse and "
-    "transformer. Ask before you hunt.",
+    "start.no_call": "Nothing asks it to run, and the supply is there, so the panel is live: the thermostat first; ask "
+    f"before you hunt. {_LOCKED_OUT} to wires, control fuse and transformer.",
     "start.delay_timer": "Called, and held back {rested} s after the stop: the delay timer, most likely. Compressors "
     "need 5 min between stop and start (makers): wait {left} s more. Do not bridge it.",
     "start.high_cut_out": "The high-pressure cut-out holds it, most likely: it stopped at {found}. Find out why before "
@@ -27,8 +27,8 @@ SENTENCES: dict[str, str] = {
     "start.leak_detector": "The leak detector is in alarm: it stops the compressor and runs the blower. Ventilate; no "
     "flame, no spark, no switch. Measure the air before a panel is opened. Never bypass it.",
     "start.stalled": "Switch it off: it does not come up to speed, {amps} for {lasted} s, and the pressures do not "
-    f"part. {_LOCKED_OUT}; run capacitor, start gear, volts while it tries, then windings. Let it cool before it tries "
-    "again.",
+    f"part. {_LOCKED_OUT}: run capacitor, where it has one, start gear, windings, also to the case. Only where those "
+    "are sound, cooled, and with leads placed while it is dead, let it try once more and read its volts.",
     "start.weak_capacitor": "Up to speed in {lasted} s, and {amps} before it has much to do, at sound volts and from "
     f"equal pressures: its run capacitor is weak, most likely. {_LOCKED_OUT}; measure it with its leads off, against "
     "its label.",
@@ -40,8 +40,8 @@ SENTENCES: dict[str, str] = {
     "start.backwards": "It runs on {amps}, far less than its plate, and the pressures do not part: it turns backwards, "
     f"most likely, or pumps nothing. Switch it off within the minute. {TURNED}",
     "start.backwards_if_three": "It runs on {amps}, far less than its plate, and the pressures do not part: it turns "
-    "backwards, most likely, or pumps nothing. Switch it off within the minute. Locked out and proved dead, see how "
-    f"many leads feed it. Three: {TURNED[0].lower()}{TURNED[1:]} "
+    "backwards, most likely, or pumps nothing. Switch it off within the minute. Locked out, proved dead and "
+    f"discharged, see how many leads feed it. Three: {TURNED[0].lower()}{TURNED[1:]} "
     "Two: a scroll may turn backwards after a blink of the power, and starts well again after a rest (a maker); else "
     "valves or scroll.",
     "start.started": "Started well: once, up to speed within {lasted} s, and the pressures part.",

@@ -145,7 +145,10 @@ def texts_shown(path: Path) -> list[str]:
 def test_no_hand_is_sent_to_a_shell_that_burns() -> None:
     """A caution of this project's own: the compressor's shell burns."""
     floodback = [ENGLISH.sentences[f"alarm.{it}"] for it in ("floodback", "little_superheat", "below_dew_point")]
-    assert all("measure the bottom of the shell, terminal cover on" in it for it in floodback)
+    assert all(
+        "measure the bottom of the shell by probe or infrared, never by hand, terminal cover on" in it
+        for it in floodback
+    )
     assert not any(re.search(r"feel[^.]*shell", it, re.IGNORECASE) for it in ENGLISH.sentences.values())
 
 

@@ -264,7 +264,7 @@ def test_it_turns_backwards() -> None:
     idles = SOUND | THREE_VOLTS | STAYS | {"compressor_current": steps((3.25, 70.0), (3.5, 6.0))}
     found = diagnose(record(idles, phases=3))
     assert found.kind is StartKind.BACKWARDS
-    assert "exchange two of the line leads at the compressor; if that is no better, put them back" in str(found.says)
+    assert "exchange two of the compressor's leads at the load side of its contactor" in str(found.says)
     assert would_tell(idles) == ("tell.longer",)  # one phase cannot be exchanged
     assert would_tell(idles | parting(by_pa=1e5), phases=3) == ("tell.longer",)
     without = {name: it for name, it in idles.items() if "pressure" not in name}
@@ -280,11 +280,11 @@ def test_nobody_need_know_of_how_many_phases_it_is_to_see_that_it_pumps_nothing(
     found = diagnose(record(IDLES, phases=None))
     assert found.kind is StartKind.BACKWARDS
     assert "see how many leads feed it" in str(found.says)
-    assert "Three: locked out and proved dead, exchange two of the line leads" in str(found.says)
+    assert "Three: locked out, proved dead and discharged, exchange two of the compressor's leads" in str(found.says)
     assert set(found.steps) == {Step.LOOK, Step.START}
     for three in (THREE_VOLTS, THREE_LEGS):
         legs = {name: it for name, it in IDLES.items() if name != "compressor_current" or three is THREE_VOLTS}
-        assert "exchange two of the line leads" in str(diagnose(record(legs | three, phases=None)).says)
+        assert "exchange two of the compressor's leads" in str(diagnose(record(legs | three, phases=None)).says)
     two = {name: it for name, it in THREE_VOLTS.items() if name != "line_voltage_ca"}
     assert "see how many" in str(diagnose(record(IDLES | two, phases=None)).says)
 

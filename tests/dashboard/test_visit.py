@@ -591,7 +591,7 @@ async def test_every_key_asks_for_something_that_there_is_with_what_it_needs() -
 async def test_a_stop_that_the_disk_refuses_says_so_on_both_pages_and_to_the_lead() -> None:
     stop = StopStands("s1", "Robin", "Hands off.", 1.7e9, saved=False)
     hub = told_of_checks(Visit("visit-1", 0.0, 0.0, 0, stop=stop))
-    says = "Hands off. NOT SAVED: the disk refuses it."
+    says = "Hands off. It counts all the same. NOT SAVED: the disk of the rig refuses it so far."
     visit = (await told(hub))["visit"]
     assert visit["stop"]["text"] == says
     assert visit["talk"][0]["says"][0] == says

@@ -177,7 +177,7 @@ async def test_a_leads_stop_fills_the_technicians_screen_until_they_say_that_the
         await lead.get_by_role("button", name="Stop").click()
         await lead.locator("#sheet").get_by_role("button", name="Stop").click()
         stop = technician.locator("#stop")
-        await expect(stop).to_contain_text("Stop at once: shut the cylinder, take your hands off")  # nobody typed
+        await expect(stop).to_contain_text("Stop at once: hands off and stand clear")  # nobody typed
         box = await stop.bounding_box()
         assert box is not None
         assert (box["width"], box["height"]) == SIZES["tablet"]

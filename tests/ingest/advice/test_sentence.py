@@ -901,7 +901,7 @@ def test_what_is_not_known_ends_in_one_full_stop_and_no_wait_is_longer_than_all_
 
 def test_who_is_done_takes_the_hoses_off_and_closes_the_ports() -> None:
     said = str(Sentence("detail.finish"))
-    assert "take the hoses off, tighten cores and caps, look for leaks" in said
+    assert "shut and empty the hoses and take them off, check the cores, put the caps on" in said
 
 
 def test_a_hose_at_a_port_takes_the_figure_and_its_alarms_and_both_are_said() -> None:

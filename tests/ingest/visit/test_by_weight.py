@@ -34,7 +34,7 @@ def test_step_by_step_from_what_is_left_to_the_plates_charge() -> None:
         pytest.approx(CHARGE_KG),
         pytest.approx(CHARGE_KG),
     )
-    assert found.says.us.endswith("weigh in 7 lb 8 oz more, 7 lb 8 oz in all.")
+    assert "weigh in 7 lb 8 oz more, 7 lb 8 oz in all. What no longer goes in at rest" in found.says.us
     visit.adds(3.0, port="liquid", purpose="weigh_in")
     assert now(visit).left_kg == pytest.approx(CHARGE_KG - 3.0)
     noted = visit.adds(CHARGE_KG - 3.0, port="liquid", purpose="weigh_in")

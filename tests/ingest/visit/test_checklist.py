@@ -119,14 +119,14 @@ BULLETS: dict[str, tuple[str, ...]] = {
     ),
     "power_back": (
         "lock removed by", "coil volts", "what held it", "timer", "cut-out", "thermostat", "detector",
-        "above 10 % of RLA", "5 min since the last stop", "in this order: is there a call? delay timer",
+        "above 10 % of RLA", "5 min since the last stop", "in this order: leak detector in alarm",
+        "is there a call? delay timer",
         "amps of blower, fan and compressor", "asked it to run",
     ),
     "start": (
         "peak", "time to speed", "restarts", "sag", "without turning", "within 3 s", "near LRA", "switch off",
-        "turns backwards", "lock, prove dead, exchange two line leads", "any work on the supply", "4 Hz", "0.2 s",
-        "holds its peak",
-        "first ten seconds",
+        "turns backwards", "lock, prove dead, discharge, exchange two of its leads", "any work on the supply", "4 Hz",
+        "0.2 s", "holds its peak", "first ten seconds",
     ),
     "supply": (
         "load side of the contactor", "at rest", "running", "neutral", "±10 %", "2 %", "beyond 5 %", "do not run",
@@ -230,7 +230,7 @@ STEPS = {
     "prove_dead": "A non-contact tester proves nothing dead",
     "discharge": "never a screwdriver",
     "windings": "Megohms only dead",
-    "power_back": "Only who put the lock on takes it off",
+    "power_back": "Each lock is taken off by whoever put it on",
     "probes_on": "Liquid refrigerant freezes skin",
     "probes_off": "Never loosen a hose under pressure",
     "moving": "Small steps",
