@@ -68,6 +68,8 @@ VERDICT_RESULT = "verdict-result"
 
 HANDS_OPEN = "hands-open"
 HANDS_DIALOG = "hands-dialog"
+AT_THE_UNIT = "at-the-unit"
+"""In the address of the charging page: whoever follows it wants the controls at the unit."""
 
 INVITE_OPEN = "invite-open"
 INVITE_DIALOG = "invite-dialog"

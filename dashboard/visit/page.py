@@ -6,6 +6,7 @@ It is for one hand in a glove: what is touched most lies along the bottom, and n
 from dash import html
 from dash.development.base_component import Component
 
+from dashboard import ids
 from dashboard.roles import Visitor
 from dashboard.sentences import say
 from dashboard.shared.basics import attributes, choice, icon, live
@@ -71,10 +72,19 @@ def _header(visitor: Visitor) -> Component:
                 [live("who"), live("saved", class_name="fact status")],
                 className="facts-block",
             ),
+            *_hands(visitor),
             navigation("visit"),
         ],
         className="top",
     )
+
+
+def _hands(visitor: Visitor) -> list[Component]:
+    """Lead to the controls at a simulated unit, which stand on the other page: only a technician has hands there."""
+    if visitor.role != "technician":
+        return []
+    looks = {"className": "button button-quiet", "hidden": True}
+    return [html.A(say("hands.open"), href=f"/#{ids.AT_THE_UNIT}", **looks, **attributes(data_live="hands-offer"))]
 
 
 def _watching(visitor: Visitor) -> list[Component]:

@@ -45,8 +45,9 @@ def form(
     others = [brief for brief in (units.units if units else ()) if brief.tag != tag]
     here = [_here(sheet, sheets, system), parts.card(sheet, system)] if sheet else []
     drawn = roof.card(sheet, sheets, _goes_to) if sheet else None
-    cards = (*here, *([drawn] if drawn else []), *remembered, *which, *map(_other, others[:SHOWN]))
-    return Form("units", say("units.title"), (*cards, _new(sheet, sheets, system)))
+    to_go_to = (*([drawn] if drawn else []), *map(_other, others[:SHOWN]))
+    known = (*here[1:], *remembered, *which)
+    return Form("units", say("units.title"), (*here[:1], *to_go_to, *known, _new(sheet, sheets, system)))
 
 
 def circuits(sheet: Sheet | None) -> list[str]:

@@ -45,7 +45,6 @@ async def test_a_note_is_read_and_another_written_by_touches_alone(
         await expect(card).to_contain_text("Is the filter clean?")
         await card.get_by_role("button", name="Got it").click()
         await expect(card).to_have_count(0)
-        await page.get_by_role("button", name="More…").click()
         await page.get_by_role("button", name="Note", exact=True).click()
         sheet = page.locator("#sheet")
         await sheet.get_by_role("button", name="Keep it").click()
@@ -68,7 +67,7 @@ async def test_a_question_is_put_and_only_a_yes_records(tmp_path: Path, free_por
         it.rig.asks_back = Wording("Two checks are open. Sign it all the same?", "-")
         page = await ready(await it.open(size="phone", at="/visit"))
         await page.get_by_role("button", name="More…").click()
-        await page.get_by_role("button", name="Wait, end").click()
+        await page.get_by_role("button", name="Wait, sign").click()
         sign = page.locator("[data-card=sign]")
         await sign.get_by_label("Name that stands for it").fill("Sam")
         for answer, hidden in (("No", False), ("Yes, record it", True)):

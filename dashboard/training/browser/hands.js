@@ -4,6 +4,7 @@
 import { postTo } from "../../shared/browser/asking.js";
 import { element, figure, fill, find, iconOf, place, ranged, unbroken } from "../../shared/browser/writing.js";
 
+const AT_THE_UNIT = "#at-the-unit";
 const FEW = 4; // so many choices stand as keys; more of them in a list
 /** @type {Map<string, string>} */
 const chosen = new Map();
@@ -19,6 +20,7 @@ export function writeHands({ hands, about, read }) {
   if (!offer) return;
   offer.hidden = !about?.simulated || !hands;
   if (!hands) return;
+  if (!offer.hidden && location.hash === AT_THE_UNIT) openOnce(offer);
   fill("hands-last", hands.last);
   writeBefore(hands.before);
   const key = `${hands.refused_act} ${hands.refused}`;
@@ -32,6 +34,13 @@ export function writeHands({ hands, about, read }) {
     if (!hands.places.some(({ name }) => name === old.getAttribute("data-place"))) old.remove();
   }
   for (const shown of holder.querySelectorAll("[data-reads]")) writeFigure(shown, read);
+}
+
+// Whoever comes from the other page for these controls finds them open; not again when they come back to this address.
+/** @param {HTMLElement} offer */
+function openOnce(offer) {
+  history.replaceState(null, "", location.pathname + location.search);
+  offer.querySelector("button")?.click();
 }
 
 /** @param {string[]} before */

@@ -7,7 +7,7 @@ import { sendPhotograph } from "../../shared/browser/photographs.js";
 import { leftOut, notSaved, savedStatus, trouble, writeAlarm } from "../../shared/browser/saved.js";
 import { writeStop } from "../../shared/browser/stop.js";
 import { openStream } from "../../shared/browser/stream.js";
-import { clock, element, fill, iconOf, place, setStatus, unbroken } from "../../shared/browser/writing.js";
+import { clock, element, fill, find, iconOf, place, setStatus, unbroken } from "../../shared/browser/writing.js";
 import { Asked } from "./asked.js";
 import { isFor, writeCards, writeLive } from "./cards.js";
 import { bodyOf, Drafts, missing, opened } from "./drafts.js";
@@ -25,6 +25,7 @@ const TALK_SHOWN = 2;
 const LEAVES = "open"; // for another unit
 const RECORDS = new Set(["finding", "keep"]); // after these it goes on with what is next
 const IN_THE_BAR = 3; // keys; the others stand behind one more
+const ROOMY = matchMedia("(min-width: 760px)"); // all keys of the bar fit side by side
 
 const page = /** @type {HTMLElement} */ (document.getElementById("page"));
 const sheet = /** @type {HTMLDialogElement} */ (document.getElementById("sheet"));
@@ -326,6 +327,8 @@ function drawHead() {
   fill("circuit", told?.circuit ?? "");
   fill("who", told ? [told.who, `since ${clock(told.since)}`, state.watchers].filter(Boolean).join(" · ") : "");
   place("bench").hidden = !about?.simulated;
+  const hands = find("hands-offer"); // only a technician has it
+  if (hands) hands.hidden = !about?.simulated;
   const view = { ...state, silent: silent() };
   const unsaved = notSaved(view);
   const packs = state.frame?.unsaved ?? 0;
@@ -456,10 +459,10 @@ const isOpenTo = ({ cards }) => cards.some(({ keys }) => keys.some((key) => isFo
 function drawBar(told) {
   const forms = told.forms.filter(isOpenTo);
   const holder = place("keys");
-  const key = JSON.stringify(forms.map(({ id, title }) => [id, title]));
+  const key = JSON.stringify([ROOMY.matches, forms.map(({ id, title }) => [id, title])]);
   if (holder.dataset.shown !== key) {
     holder.dataset.shown = key;
-    const first = forms.length > IN_THE_BAR + 1 ? forms.slice(0, IN_THE_BAR) : forms;
+    const first = ROOMY.matches || forms.length <= IN_THE_BAR + 1 ? forms : forms.slice(0, IN_THE_BAR);
     const rest = forms.slice(first.length);
     const keys = first.map(({ id, title }) => {
       const made = barKey(title, () => openForm(id));
@@ -531,3 +534,4 @@ refuseAtRest(page);
 listen();
 setInterval(draw, 500);
 document.addEventListener("visibilitychange", draw);
+ROOMY.addEventListener("change", draw);
