@@ -36,6 +36,7 @@ from ingest.wire.messages import (
     Answer,
     Check,
     Checklist,
+    Finding,
     Mark,
     MessageError,
     Pack,
@@ -209,7 +210,7 @@ class Hub:
         heard, self.marks = self.marks, {}
         for mark in [*past.marks, *heard.values()]:
             self._keep_mark(mark)
-        self._notify("past", "marks")
+        self._notify("past", "marks", "visit")
 
     def _receiver(self, kind: str) -> Callable[[bytes], None]:
         if kind.startswith("answer/"):
@@ -261,8 +262,9 @@ class Hub:
         return judged_of(None if self.exercise else self.advice)
 
     def _receive_mark(self, payload: bytes) -> None:
-        self._keep_mark(decode_mark(payload))
-        self._notify("marks")
+        mark = decode_mark(payload)
+        self._keep_mark(mark)
+        self._notify("marks", *(("visit",) if isinstance(mark, Finding) else ()))
 
     def _receive_bench(self, payload: bytes) -> None:
         self._bench = decode(payload, BenchAbout)
@@ -495,7 +497,9 @@ class Hub:
         if self.about is None:
             return None
         lists = [self._checks[group] for group in sorted(self._checks)]
-        known = Known(self.about, self.visit, lists, self._units, self._sheets, self._history, self._judged())
+        known = Known(
+            self.about, self.visit, lists, self._units, self._sheets, self._history, self._judged(), self.marks
+        )
         return checks_told(known, system) if kind == "checklist" else told(known, system)
 
     def _status(self) -> display.Json:

@@ -571,11 +571,11 @@ SENTENCES: dict[str, str] = {
     "noticed.amps_above": "The {motor} draws {amps}, above the {rated} of its plate. Keep it?",
     "noticed.amps_cannot_tell": "The {motor} draws {amps} against {rated} on its plate: this clamp cannot tell. Keep "
     "it? Ten turns of the lead through the jaw, wound while it is locked out and proved dead, would tell more.",
-    "noticed.compressor_amps": "The {motor} draws {amps} (its plate's {rated} is no limit). Keep it?",
+    "noticed.compressor_amps": "The {motor} draws {amps}; its RLA is {rated}, which is no limit. Keep it?",
     "noticed.compressor_amps_half": "The {motor} draws {amps}, less than half of the {rated} on its plate. Where the "
     "pressures do not part it pumps nothing, or turns backwards: switch it off first. Keep it?",
-    "noticed.compressor_amps_as": "The {motor} draws {amps}, as these conditions let expect: {expected} (its plate's "
-    "{rated} is no limit). Keep it?",
+    "noticed.compressor_amps_as": "The {motor} draws {amps}, as these conditions let expect: {expected}. Its RLA is "
+    "{rated}, which is no limit. Keep it?",
     "noticed.compressor_amps_more": "The {motor} draws {amps}, more than the {expected} that these conditions let "
     "expect: see volts, head, outdoor air and its capacitor. Keep it?",
     "noticed.compressor_amps_less": "The {motor} draws {amps}, less than the {expected} that these conditions let "

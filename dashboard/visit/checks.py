@@ -13,7 +13,7 @@ from dashboard.display import Json
 from dashboard.sentences import say
 from dashboard.visit.cards import Card, Field, Key, Table, laid_out, unit_of
 from ingest.wire.checklist import Choice, Figure, Text
-from ingest.wire.messages import About, Check, Checklist, FindingStands, Outcome, Visit
+from ingest.wire.messages import About, Check, Checklist, Finding, FindingStands, Mark, Outcome, Visit
 from ingest.wire.sheet import Capacitor, Contactor, Motor, Part
 
 SIGNS: Mapping[Outcome, tuple[str, str]] = {
@@ -35,6 +35,8 @@ _OF_MOTORS = frozenset({"windings", "start", "motor_amps"})
 """Checks of a part that is a motor; those of a contactor and of capacitors are named after them."""
 
 _MOTOR = "motor"
+_LASTS = "A"
+"""The group of what is said before anything is opened."""
 
 _SAID: tuple[Outcome, ...] = ("met", "not_met", "cannot_tell")
 
@@ -232,13 +234,22 @@ def _text(text: Text) -> Field:
     )
 
 
-def rows(checklists: Sequence[Checklist], visit: Visit, begins: Mapping[str, Mapping[str, str]]) -> list[Json]:
+def rows(
+    checklists: Sequence[Checklist],
+    visit: Visit,
+    begins: Mapping[str, Mapping[str, str]],
+    marks: Mapping[str, Mark] = MappingProxyType({}),
+) -> list[Json]:
     """Lay out a line for every check, and for every part or circuit that it was answered of.
 
-    begins: by the check's word, with what its fields begin, by their names on the wire.
+    begins: by the check's word, with what its fields begin, by their names on the wire. marks: by id; what was said
+    first of all does not go out of date, so that whoever opens it again corrects it, and loses nothing.
     """
     return [
-        {**_row(check, checklist.group, found, visit, is_asked=index == asked), "begins": _begins(check, begins)}
+        {
+            **_row(check, checklist.group, found, visit, is_asked=index == asked),
+            "begins": _begins(check, begins) | ({} if index == asked else _said(check, checklist.group, found, marks)),
+        }
         for checklist in checklists
         for check in checklist.checks
         for stand in [_stand(check, visit)]
@@ -267,6 +278,14 @@ def _begins(check: Check, begins: Mapping[str, Mapping[str, str]]) -> Json:
     chosen = {it.name for it in check.choices} | {it.name for it in check.texts}
     given = begins.get(check.word, {})
     return {f"{_CHOSEN}{name}" if name in chosen else name: value for name, value in given.items()}
+
+
+def _said(check: Check, group: str, found: FindingStands | None, marks: Mapping[str, Mark]) -> Json:
+    """Give what was answered in a check of the beginning, as the card names it."""
+    mark = marks.get(found.id) if found is not None and group == _LASTS else None
+    said = mark.choices if isinstance(mark, Finding) else {}
+    names = [it.name for it in (*check.choices, *check.texts)]
+    return {f"{_CHOSEN}{name}": said[name] for name in names if name in said}
 
 
 def _row(check: Check, group: str, found: FindingStands | None, visit: Visit, *, is_asked: bool) -> Json:

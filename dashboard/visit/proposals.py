@@ -17,7 +17,7 @@ _ALONE = frozenset({"prove_dead", "discharge", "power_back"})
 """Checks on which a life hangs: what was seen of them is kept by a touch of its own."""
 
 
-_LOCK, _POWER, _AFTER = "isolate", "power_back", "readings_after"
+_LOCK, _POWER, _JOINT, _AFTER = "isolate", "power_back", "joint_drop", "readings_after"
 
 
 def waiting(visit: Visit, unit: UnitAbout, system: System) -> list[Card]:
@@ -111,7 +111,7 @@ def _is_clear(what: WhatProposed) -> bool:
     """Tell whether its sentence says all that is kept: nothing is left to choose, or to remember, as of a probe."""
     match what:
         case ProposedFinding():
-            return not what.per and what.check not in _ALONE and not _needs_conditions(what)
+            return not what.per and what.check not in (*_ALONE, _JOINT) and not _needs_conditions(what)
         case ProposedMove():
             return what.mass_kg <= 0
     return False
@@ -181,7 +181,10 @@ def _by_word(what: WhatProposed) -> tuple[str, ...]:
 
 
 def _which(what: WhatProposed) -> tuple[Field, ...]:
-    """Ask where it was taken, as no instrument tells, if there are too many places for a key each."""
+    """Ask where it was taken, as no instrument tells: which joint, or of more places than have a key each."""
+    if isinstance(what, ProposedFinding) and what.check == _JOINT:
+        named = Field("joint", say("proposals.which_joint"), into="fields.choices", needed=True, offers=words.JOINTS)
+        return (named,)
     if not isinstance(what, ProposedFinding) or len(what.per) <= MOST_KEYS:
         return ()
     options = tuple(what.per.items())

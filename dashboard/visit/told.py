@@ -13,7 +13,7 @@ from dashboard.sentences import say
 from dashboard.visit import checks, moves, places, progress, proposals, remembered, sealed, talk, units, which
 from dashboard.visit.beginning import beginning
 from dashboard.visit.cards import Card, Form, laid_out
-from ingest.wire.messages import About, Checklist, Sheet, UnitAbout, UnitHistory, Units, Visit
+from ingest.wire.messages import About, Checklist, Mark, Sheet, UnitAbout, UnitHistory, Units, Visit
 
 SHOWN_AT_A_CHECK = 2
 """Visits before this one that stand in the check that asks for them; the unit's form has all."""
@@ -23,7 +23,7 @@ SHOWN_AT_A_CHECK = 2
 class Known:
     """What the rig retains of a visit. sheets: of the register, by tag. past: of whichever unit it was told last.
 
-    judged: what the judge says that a check asks for too.
+    judged: what the judge says that a check asks for too. marks: of the visit, as far as they are known, by id.
     """
 
     about: About
@@ -33,6 +33,7 @@ class Known:
     sheets: Mapping[str, Sheet] = field(default_factory=dict)
     past: UnitHistory | None = None
     judged: Mapping[str, str] = field(default_factory=dict)
+    marks: Mapping[str, Mark] = field(default_factory=dict)
 
     @property
     def sheet(self) -> Sheet | None:
@@ -102,7 +103,7 @@ def _waiting(visit: Visit, tag: str, on: Sequence[str]) -> list[Card]:
 
 def _rows(known: Known, visit: Visit) -> list[Json]:
     begins = beginning(known.checklists, known.about, visit, known.judged, known.sheet.parts if known.sheet else ())
-    rows = checks.rows(known.checklists, visit, begins)
+    rows = checks.rows(known.checklists, visit, begins, known.marks)
     if visit.progress.state != "signed":
         return rows
     return [{**row, "next": False, "asked": False} for row in rows]

@@ -33,6 +33,7 @@ from ingest.wire.messages import (
     ConditionMessage,
     CylinderDescribed,
     DescribeAsk,
+    Finding,
     FindingStands,
     Hold,
     KeepAsk,
@@ -331,6 +332,43 @@ async def test_at_another_unit_it_is_asked_first_whether_the_probes_came_along()
     assert all_of_them["body"] == {"fields": {"on": "1"}}
     said = await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0, circuit="1")))
     assert said["visit"]["talk"] == []
+
+
+async def test_what_was_said_first_of_all_stands_there_when_it_is_opened_again() -> None:
+    said = {"work": "panel", "complaint": "Trips at noon."}
+    complaint = Finding("f1", 1.7e9, "Sam", "technician", check="complaint", grade="said", outcome="met", choices=said)
+    locked = Finding("f2", 1.7e9, "Sam", "technician", check="isolate", grade="said", outcome="met",
+                     choices={"disconnect_state": "locked_by_me"})  # fmt: skip
+    hub = told_of_checks(Standing("visit-1", [complaint, locked]).message())
+    for mark in (complaint, locked):
+        hub.receive(topic(RIG, "marks"), encode(mark))
+    rows = {row["id"]: row for row in (await told(hub))["visit"]["rows"]}
+    assert rows["complaint"]["begins"]["chosen complaint"] == "Trips at noon."
+    assert rows["complaint"]["begins"]["chosen work"] == "panel"
+    assert "chosen disconnect_state" not in rows["isolate"]["begins"]  # what hands depend on is said anew
+
+
+async def test_a_joint_across_which_volts_were_seen_is_kept_with_its_name() -> None:
+    seen = ProposedFinding("joint_drop", {"drop.a": 0.2, "amps": 8.0})
+    waits = ProposalStands("p", 1.7e9, 1.7e9, 1.7e9, seen, Wording("200 mV. Keep it, and say which joint?", "-"))
+    (card,) = (await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0, proposals=[waits]))))["visit"]["proposals"]
+    (field,) = card["fields"]
+    assert (field["name"], field["into"], field["needed"]) == ("joint", "fields.choices", True)
+    assert "Disconnect blade" in field["offers"]
+    assert not card["together"]
+    dismiss, keep = card["keys"]
+    assert (dismiss["bare"], keep["bare"], keep["body"]) == (True, False, {"of": "p"})
+    assert "joint" in {it.name for it in guided()["joint_drop"].check.texts}
+
+
+async def test_the_units_to_go_to_stand_before_all_that_is_known_of_this_one() -> None:
+    hub = told_of_checks(Visit("visit-1", 0.0, 0.0, 0))
+    hub.receive(topic(RIG, "units"), encode(Units([UnitBrief("AHU-2", "Basement", ["R-32"], 1.6e9)])))
+    sheet = Sheet("RTU-K7Q-4", [Circuit("1", "R-410A", "txv")], parts=[Motor("blower")])
+    hub.receive(topic(RIG, "unit/RTU-K7Q-4"), encode(sheet))
+    (form,) = [it for it in (await told(hub))["visit"]["forms"] if it["id"] == "units"]
+    ids = [card["id"] for card in form["cards"]]
+    assert ids.index("unit-here") < ids.index("unit-AHU-2") < ids.index("unit-parts") < ids.index("unit-new")
 
 
 async def test_every_check_has_a_card_whose_asks_the_rig_can_read() -> None:

@@ -96,7 +96,7 @@ test("a value is called measured only where every number came from the link", ()
 
 test("of one, a key speaks of one", () => {
   assert.deepEqual([1, 2].map(allAsWritten), ["As written", "All 2 as written"]);
-  assert.deepEqual([1, 2].map(othersAsWritten), ["The other as written", "The other 2 as written"]);
+  assert.deepEqual([1, 2].map(othersAsWritten), ["The other one: record it", "The other 2: record them"]);
 });
 
 test("every reason to stop stands there with what to do, and no check of refrigerant is offered under it", () => {
@@ -180,6 +180,11 @@ test("a live figure is taken as it is shown, with its ± and age, and never wher
     const none = written(card, entered({}), () => heard);
     assert.deepEqual([none.says, none.open, none.entered], [[], card.fields, entered({})]);
   }
+  const meter = { ...reading, name: "multimeter_ac_voltage", value: 236.04, plusMinus: 2, unit: "V", decimals: 3 };
+  const volts = [live({ name: "volts", label: "L1", channels: [["multimeter_ac_voltage", "Meter"]], unit: "V" })];
+  const shown = written({ fields: volts }, entered({}), () => meter);
+  assert.deepEqual(shown.says, [["L1", "236 ± 2.0 V (< 1 s ago)"]]); // no finer than the meter shows it
+  assert.deepEqual(shown.entered.draft, { volts: ["236 V"] });
   const two = [["outdoor", "Outdoor air"], ["other", "Other"]]; // biome-ignore format: one line is enough
   assert.equal(written({ fields: [live({ channels: two })] }, entered({}), () => reading).open.length, 1);
   const typed = written(card, entered({ outdoor: ["88"] }), () => reading);

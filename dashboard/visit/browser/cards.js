@@ -383,7 +383,8 @@ function takeKey(channel, label, id, taken, read) {
   key.dataset.key = id;
   key.dataset.reads = channel;
   key.addEventListener("click", () => {
-    const reading = read(channel);
+    const heard = read(channel);
+    const reading = heard && ranged(heard); // as the meter shows it, and as it stands on the key
     if (reading?.value != null && !reading.old) taken(`${figure(reading).replace("−", "-")} ${reading.unit}`);
   });
   return key;

@@ -238,7 +238,8 @@ const rest = (count, single, folds) =>
 export const allAsWritten = (count) => (count === 1 ? "As written" : `All ${count} as written`);
 
 /** @param {number} count */
-export const othersAsWritten = (count) => (count === 1 ? "The other as written" : `The other ${count} as written`);
+export const othersAsWritten = (count) =>
+  count === 1 ? "The other one: record it" : `The other ${count}: record them`;
 
 /** @param {VisitField[]} open */
 const stillOpen = (open) => {

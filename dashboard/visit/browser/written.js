@@ -1,6 +1,6 @@
 // What a check would record as it stands, in words: what was entered, what is usual, what the link shows just now.
 
-import { agedText, figure, plusMinus } from "../../shared/browser/writing.js";
+import { agedText, figure, plusMinus, ranged } from "../../shared/browser/writing.js";
 import { standsIn, withUnit } from "./drafts.js";
 
 /** @typedef {{ draft: import("./drafts.js").Draft, taken: import("./drafts.js").Taken }} Entered */
@@ -66,7 +66,7 @@ export function written({ fields, goes_on }, { draft, taken }, read) {
 function fresh({ channels }, read) {
   const [first] = channels;
   const reading = channels.length === 1 && first ? read(first[0]) : null;
-  return reading?.value != null && !reading.old ? reading : null;
+  return reading?.value != null && !reading.old ? ranged(reading) : null;
 }
 
 /** @param {Reading} reading */
