@@ -10,11 +10,11 @@ from dashboard.shared.basics import attributes
 _PAGES = {"visit": ("/visit", "Visit"), "charge": ("/", "Charge")}
 
 
-def navigation(here: Literal["charge", "visit"]) -> Component:
-    """Lead to the other pages."""
+def navigation(here: Literal["charge", "visit"], *more: Component) -> Component:
+    """Lead to the other pages. more: links beside them."""
     links = [
         html.A(title, href=path, className="button button-quiet", **attributes(data_page=page))
         for page, (path, title) in _PAGES.items()
         if page != here
     ]
-    return html.Nav(links, **attributes(aria_label="Pages"))
+    return html.Nav([*links, *more], **attributes(aria_label="Pages"))

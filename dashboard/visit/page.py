@@ -72,8 +72,7 @@ def _header(visitor: Visitor) -> Component:
                 [live("who"), live("saved", class_name="fact status")],
                 className="facts-block",
             ),
-            *_hands(visitor),
-            navigation("visit"),
+            navigation("visit", *_hands(visitor)),
         ],
         className="top",
     )

@@ -118,7 +118,9 @@ async def test_a_technician_commits_to_a_verdict_and_everyone_learns_the_truth(
 
 async def touch_the_unit(roof: Page) -> None:
     """A touch at the unit is done by the bench, and one that must not be says why."""
-    await roof.click("#hands-open")
+    await roof.click("[data-page=visit]")
+    await roof.get_by_role("link", name="At the unit…").click()  # which opens them on the charging page
+    await expect(roof.locator("#hands-dialog")).to_be_visible()
     hands, refused = roof.locator("[data-live=hands]"), roof.locator("[data-live=hands-refused]")
     last = roof.locator("[data-live=hands-last]")
 

@@ -12,12 +12,15 @@ from playwright.async_api import Page, expect
 
 from ingest.wire.messages import (
     Acknowledged,
+    Circuit,
+    Motor,
     Note,
     NoteAsk,
     Proposed,
     ProposedFinding,
     ProposedMove,
     Reading,
+    Sheet,
     Want,
     Wording,
 )
@@ -60,6 +63,12 @@ async def test_a_note_is_read_and_another_written_by_touches_alone(
         notes = [ask for _, ask in it.rig.asked if isinstance(ask, NoteAsk)]
         assert {ask.text for ask in notes} == {"Filter changed."}
         assert len({ask.id for ask in notes}) == 1  # refused, and touched twice: recorded once
+        circuits, parts = [Circuit("1", "R-410A", "txv")], [Motor("compressor"), Motor("condenser fan")]
+        await it.rig.say("unit/RTU-K7Q-4", Sheet("RTU-K7Q-4", circuits, parts=parts), retain=True)
+        await page.get_by_role("button", name="Units", exact=True).click()
+        named = await sheet.locator("[data-card=unit-parts] .card-says").bounding_box()
+        assert named is not None
+        assert named["width"] > 0.8 * SIZES["tablet"][0]  # and not one letter a line beside its keys
 
 
 async def test_a_question_is_put_and_only_a_yes_records(tmp_path: Path, free_port: Callable[[], int]) -> None:
