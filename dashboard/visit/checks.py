@@ -284,8 +284,8 @@ def _said(check: Check, group: str, found: FindingStands | None, marks: Mapping[
     """Give what was answered in a check of the beginning, as the card names it."""
     mark = marks.get(found.id) if found is not None and group == _LASTS else None
     said = mark.choices if isinstance(mark, Finding) else {}
-    names = [it.name for it in (*check.choices, *check.texts)]
-    return {f"{_CHOSEN}{name}": said[name] for name in names if name in said}
+    names = {it.name for it in check.choices} | {it.name for it in check.texts}
+    return {f"{_CHOSEN}{name}": answer for name, answer in said.items() if name in names}
 
 
 def _row(check: Check, group: str, found: FindingStands | None, visit: Visit, *, is_asked: bool) -> Json:

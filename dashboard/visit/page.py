@@ -82,8 +82,8 @@ def _hands(visitor: Visitor) -> list[Component]:
     """Lead to the controls at a simulated unit, which stand on the other page: only a technician has hands there."""
     if visitor.role != "technician":
         return []
-    looks = {"className": "button button-quiet", "hidden": True}
-    return [html.A(say("hands.open"), href=f"/#{ids.AT_THE_UNIT}", **looks, **attributes(data_live="hands-offer"))]
+    where, looks, shown = f"/#{ids.AT_THE_UNIT}", "button button-quiet", attributes(data_live="hands-offer")
+    return [html.A(say("hands.open"), href=where, hidden=True, className=looks, **shown)]
 
 
 def _watching(visitor: Visitor) -> list[Component]:
