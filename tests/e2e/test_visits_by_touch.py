@@ -46,12 +46,14 @@ WHERE_IT_BURNS = (
 )
 COVER_ON = "the cover is on before gas is: live parts behind it are a spark"
 OF_A_STATE = "in which state it left the cylinder: no scale tells that"
+LOCK_OFF = "who placed the lock took it off, by name: no instrument sees a lock"
 MADE_DEAD = (
     "every other feed was looked for: a lock of before locks nothing now",
     "by what the capacitor was emptied: it was charged while it ran",
     "the cover is on before the power comes back",
+    LOCK_OFF,
 )
-"""Each time; the first is among the twelve where nothing else is above them."""
+"""Each time that it is made dead. Of a visit to the panel all but the last are the first time among the twelve."""
 OF_AN_UNKNOWN_CAN = (
     "how many sections the capacitor has: no register has it, and each pair of it may hold a charge",
     "so much is recorded: a pair that is not there is not measured, and the page does not guess which",
@@ -183,7 +185,7 @@ VISITS = {
         also='[sensors.multimeter_capacitance]\naccuracy = "0.05 uF"',  # a meter that can tell of 5 uF
         sheet=_ONE_PHASE,
         speed=10.0,  # of each pair that is proved dead the meter shows something
-        beyond=MADE_DEAD,
+        beyond=(LOCK_OFF, *MADE_DEAD),  # the first lock is off so shortly that the next may withdraw the question
     ),
     "loose lug": Visit(
         "warm_lug",
@@ -192,7 +194,7 @@ VISITS = {
         {"connections": {"found": "a_turn"}},
         also='also = ["multimeter"]\n\n[sensors.multimeter_ac_voltage]\naccuracy = "0.02 V"',
         sheet=_THREE_PHASES,
-        beyond=(*OF_AN_UNKNOWN_CAN, *MADE_DEAD, *OF_AN_UNKNOWN_CAN),
+        beyond=(*OF_AN_UNKNOWN_CAN, LOCK_OFF, *MADE_DEAD, *OF_AN_UNKNOWN_CAN),
         speed=10.0,  # what the meter shows and what the clamp shows are told apart by seconds
     ),
     "turns backwards": Visit(
@@ -200,7 +202,7 @@ VISITS = {
         "panel",
         {**_BEFORE, **_PANEL, **_LIVE, **_CLOSING, "start": _BY_PEAK_HOLD},
         sheet=_THREE_PHASES,
-        beyond=OF_AN_UNKNOWN_CAN,
+        beyond=(*OF_AN_UNKNOWN_CAN, LOCK_OFF),
         speed=5.0,  # a start is seen by samples that are near enough to each other
     ),
     "not to be charged": Visit(
