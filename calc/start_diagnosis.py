@@ -345,10 +345,10 @@ def _held(seen: _Seen) -> StartFound:
     if seen.end_s - record.called_s < _STALLED_S:
         return _cannot("tell.longer")
     blows = _blows(seen, seen.end_s - 2.0, math.inf)
-    if record.is_called is False:
-        return StartFound(StartKind.NO_CALL, Sentence("start.no_call"), (Step.START,))
-    if record.detector_alarms and blows is not False:
+    if record.detector_alarms:
         return StartFound(StartKind.LEAK_DETECTOR, Sentence("start.leak_detector"), (Step.LOOK,))
+    if record.is_called is False:
+        return _no_call()
     coil = seen.traces.get("coil_voltage")
     coil_v = None if coil is None else coil.middle(record.called_s + 1.0, math.inf)
     if _fan_draws(seen) or (coil_v is not None and coil_v >= _LIVE_COIL_V):
@@ -396,7 +396,12 @@ def _nothing_runs(seen: _Seen) -> StartFound:
     pairs = seen.volts(seen.record.called_s, math.inf)
     if seen.record.is_called or len(pairs) < seen.pairs_needed:
         return _cannot("tell.volts", "tell.coil_volts")
-    return StartFound(StartKind.NO_CALL, Sentence("start.no_call"), (Step.START,))
+    return _no_call()
+
+
+def _no_call() -> StartFound:
+    """Say that nothing asks it to run: whoever looks at its wires stands before what may start by itself."""
+    return StartFound(StartKind.NO_CALL, Sentence("start.no_call"), (Step.START, Step.LOOK))
 
 
 def _by_cut_out(seen: _Seen) -> StartFound | None:

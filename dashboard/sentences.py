@@ -385,7 +385,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "proposals.keep_pair": "1: {first}. 2: {second}.",
         "proposals.of_two": "{number}. {says}",
         "proposals.which_joint": "Which joint",
-        "proposals.keep_lock_off": "Keep: {name} took the lock off",
+        "proposals.keep_lock_off": "Keep: {name} took their lock off",
         "proposals.keep_each": "Keep each: {what}",
         "proposals.keep_as_before": "Keep: conditions as before",
         "proposals.keep_differ": "Keep: conditions differ",

@@ -62,6 +62,7 @@ from ingest.visit.leading import Now
 from ingest.visit.moving import mode_now
 from ingest.visit.photographs import of_another_visit
 from ingest.visit.plates import circuits_of, read_now, unnamed_is
+from ingest.visit.power import believed, power_in
 from ingest.visit.sheets import about, has_circuit
 from ingest.visit.standing import Standing
 from ingest.wire.bench_acts import BenchState
@@ -386,7 +387,8 @@ class Daemon:
         self._publisher.set_state("advice", told)
         given_s = self._clock.steady_s(given.monotonic_s)
         facts = self._facts()
-        now = Now(facts.runs, mode_now(facts), stops=asks_for_a_stop(facts))
+        powered = power_in(believed(facts.readings)) is not None
+        now = Now(facts.runs, mode_now(facts), stops=asks_for_a_stop(facts), powered=powered)
         self._standing.judged(given.settled, given.time_s, now=now, at_s=given_s)
         self._publisher.set_state("visit", self._standing.encoded())
         if given.is_news:
@@ -530,6 +532,7 @@ class Daemon:
             pattern_s=pattern.times_s if pattern else (),
             places={name: it.on for name, it in standing.placing.places.items() if it.on},
             unsaid=frozenset(standing.placing.unsaid),
+            is_locked=standing.findings.lock is not None,
             speed=self._rig.speed,
         )
 

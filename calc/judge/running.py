@@ -29,6 +29,9 @@ _JUST_SEEN_S = 0.25
 """One tick: what was seen to run for the first time does not rest."""
 
 _COMPRESSOR = ("compressor_current", "compressor_current_a", "compressor_current_b", "compressor_current_c")
+_LINES = ("line_voltage_ab", "line_voltage_bc", "line_voltage_ca")
+_LIVE_V = 50.0
+"""From here on a pair is live: common practice, no source."""
 _PRESSURES = ("liquid_pressure", "suction_pressure")
 _AT_REST = (*_PRESSURES, "outdoor_air_temperature", "return_air_temperature")
 
@@ -64,7 +67,8 @@ class Compressor:
     """How the compressor stands: whether it runs, whether it was seen to start, since when it does so [s].
 
     at_rest: what was measured when it had last rested long enough. candidate, candidate_at_s: what becomes of that once
-    it has stood for a while, and when it was measured [s].
+    it has stood for a while, and when it was measured [s]. held_from_s: when it was last seen to stop, or its power to
+    come back while it rests; None where neither was seen, and where it runs or is without power. is_dead: it was.
     """
 
     runs: bool | None = None
@@ -73,6 +77,8 @@ class Compressor:
     at_rest: Mapping[str, Estimate] = field(default_factory=dict)
     candidate: Mapping[str, Estimate] = field(default_factory=dict)
     candidate_at_s: float = 0.0
+    held_from_s: float | None = None
+    is_dead: bool = False
 
 
 class RunningUnit:
@@ -85,12 +91,20 @@ class RunningUnit:
         self._start_seen = before.start_seen
         self._since_s = before.since_s
         self._candidate, self._candidate_at_s = before.candidate, before.candidate_at_s
+        self._held_from_s, self._is_dead = before.held_from_s, before.is_dead
 
     @property
     def compressor(self) -> Compressor:
         """How it stands now."""
         return Compressor(
-            self._runs, self._start_seen, self._since_s, self.at_rest, self._candidate, self._candidate_at_s
+            self._runs,
+            self._start_seen,
+            self._since_s,
+            self.at_rest,
+            self._candidate,
+            self._candidate_at_s,
+            self._held_from_s,
+            self._is_dead,
         )
 
     @property
@@ -100,9 +114,14 @@ class RunningUnit:
 
     def follow(self, now: Situation, time_s: float) -> None:
         """Take what is measured at this moment."""
+        self._follow_power(now, time_s)
         runs = is_running(now)
         if runs is None:
             return
+        if runs:
+            self._held_from_s = None
+        elif self._runs and not self._is_dead:
+            self._held_from_s = time_s
         if runs is not self._runs:
             self._start_seen = runs and self._runs is False
             self._runs, self._since_s = runs, time_s
@@ -112,6 +131,21 @@ class RunningUnit:
                 self.at_rest = self._candidate
             self._candidate = {name: now.measured[name] for name in _AT_REST if name in now.measured}
             self._candidate_at_s = time_s
+
+    def _follow_power(self, now: Situation, time_s: float) -> None:
+        """Take whether its supply is dead, where a voltmeter tells: a delay timer counts from when it comes back."""
+        volts = [found.value for name in _LINES if (found := now.measured.get(name))]
+        if not volts:
+            return
+        was_dead, self._is_dead = self._is_dead, max(volts) < _LIVE_V
+        if self._is_dead:
+            self._held_from_s = None
+        elif was_dead:
+            self._held_from_s = time_s
+
+    def held_s(self, time_s: float) -> float | None:
+        """Tell since when a delay timer may hold it [s]; None where nobody saw it stop, or its power come back."""
+        return None if self._held_from_s is None else time_s - self._held_from_s
 
     def running_s(self, time_s: float) -> float | None:
         """Tell since when it runs, as far as was seen [s]; 0 at rest and only there, None where nothing tells."""

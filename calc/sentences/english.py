@@ -146,8 +146,8 @@ SENTENCES: dict[str, str] = {
     "detail.unknown": "{figure}: not known.",
     "detail.since": "{figure}: {since}.",
     "detail.late": "{figure}: an instrument is late.",
-    "detail.start_delay": "Makers ask for 5 min between stop and start: a delay timer may hold it, and lets go {left}. "
-    "Do not bridge it.",
+    "detail.start_delay": "Makers ask for 5 min between stop and start. If it has power and a call, a delay timer may "
+    "hold it and let go {left}, and then it starts by itself: keep clear, do not bridge it.",
     "detail.first_forecast": "The first forecast comes {ahead}.",
     "detail.formal": "A formal verification waits {of} min after the start and every change: it may be made {ahead}.",
     "detail.open": "Still open for a formal verification: {conditions}.",
@@ -190,7 +190,8 @@ SENTENCES: dict[str, str] = {
     "visit.opened_by_another": "{by} opened {unit} {minutes} min ago, and this does not say for which unit it is "
     "meant. Is it for {unit}?",
     "visit.left": "By the clock of the rig nothing was read at {unit} for {hours} h, and nobody has signed that visit. "
-    "Is this still the same one? If not, begin another first.",
+    "Is this still the same one? If not, begin another first. If so, look at every lock, and prove dead and discharge "
+    "again before a hand goes in.",
     "visit.exchanged_by_another": "{by} gave the name {circuit} to another circuit {minutes} min ago. Is this meant "
     "for the one that is called {circuit} now?",
     "since.interrupted": "reading was interrupted for too long, so it is judged anew",
@@ -295,9 +296,10 @@ SENTENCES: dict[str, str] = {
     "finding.rig_draws": "The rig reads {found} at the {what}: it is not without power.",
     "finding.rig_awaited": "The rig has not read {what} since the lock was on: wait for its next reading, and record "
     "it then.",
-    "finding.rig_unsaid": "{What} was read at the unit before this one, and nobody has said where that clamp "
-    "or lead is now: say it first.",
-    "finding.lock_of_another": "{by} put the lock on, and only who put it on takes it off.",
+    "finding.rig_unsaid": "Read at the unit before this one: {what}. Say under Probes, hoses that it is on this unit, "
+    "or Off.",
+    "finding.lock_of_another": "{by} put the lock on and has not taken it off, by what is said here: hands off, switch "
+    "it off again, and find {by} before anything else.",
     "finding.rig_runs": "The compressor runs, by what the rig reads: it is live.",
     "finding.rig_heats": "It heats, by what the rig reads: these figures are of cooling.",
     "finding.open_hoses": "Not above the air's pressure at rest: are hoses open, or cores not pressed?",
@@ -528,6 +530,8 @@ SENTENCES: dict[str, str] = {
     "noticed.power_off_by_amps": "The amps of all motors, the blower's too, went to zero together. Keep it as the "
     "power going off? Zero amps is no proof of anything dead: lock, then prove it on every pair.",
     "noticed.power_back": "Power is back, {volts}, and the compressor draws after {rest} min of rest. Keep it?",
+    "noticed.power_back_locked": "Power is back, {volts}, and nobody has said that the lock is off: hands out of the "
+    "panel. The compressor draws after {rest} min of rest. Keep it?",
     "noticed.power_back_early": "Power is back, {volts}, and the compressor draws after {rest} min of rest: makers "
     "ask for 5 min between starts. Keep it?",
     "noticed.dead_unnamed": "The meter showed {before}, then below 3 V in {places} place(s), then {after}, and the "

@@ -17,7 +17,7 @@ _ALONE = frozenset({"prove_dead", "discharge", "power_back"})
 """Checks on which a life hangs: what was seen of them is kept by a touch of its own."""
 
 
-_LOCK, _POWER, _JOINT, _AFTER = "isolate", "power_back", "joint_drop", "readings_after"
+_POWER, _JOINT, _AFTER = "power_back", "joint_drop", "readings_after"
 
 
 def waiting(visit: Visit, unit: UnitAbout, system: System) -> list[Card]:
@@ -36,9 +36,8 @@ def waiting(visit: Visit, unit: UnitAbout, system: System) -> list[Card]:
 
 
 def _locked_by(visit: Visit) -> str:
-    """Name who is at work, where a lock was put on: with the power it is asked about. A role is nobody's name."""
-    is_locked = any(it.check == _LOCK and it.outcome == "met" for it in visit.findings)
-    return named(visit.progress.technician) if is_locked else ""
+    """Name who put a lock on that stands: with the power it is asked about. A role is nobody's name."""
+    return named(visit.lock.by) if visit.lock else ""
 
 
 def _card(proposal: ProposalStands, unit: UnitAbout, system: System, locked_by: str) -> Card:

@@ -29,7 +29,8 @@ from ingest.advice.sentence import InView, Known, tell
 from ingest.advice.situation import doubted, of_rig, situate
 from ingest.advice.starts import Stalled
 from ingest.rig import Rig
-from ingest.wire.messages import Added, Advice, Correction, Mark, Pack, Recovered, encode
+from ingest.visit.locking import lock_after
+from ingest.wire.messages import Added, Advice, Correction, Finding, LockStands, Mark, Pack, Recovered, encode
 
 ONE_CIRCUIT = InView()
 TURNS_BY_S = 60.0
@@ -84,6 +85,7 @@ class Advisor:
         self._failed_checks = FailedChecks()
         self._checked = CheckedInPlace()
         self._stalled = Stalled()
+        self._lock: LockStands | None = None
         self._told: tuple[Doubt, ...] = ()
         self._said: NextStep | None = None
         self._waits: Mapping[str, ToldWait] = {}
@@ -108,6 +110,9 @@ class Advisor:
             self._go_on(_remembered(earlier.grounds), earlier, rig, barometric_pressure_pa)
         self._failed_checks, self._stalled = FailedChecks(earlier.marks), Stalled(earlier.marks)
         self._checked = CheckedInPlace(earlier.marks)
+        self._lock = None
+        for mark in earlier.marks:
+            self._take_lock(mark)
         self._newest_mark = earlier.marks[-1].id if earlier.marks else ""
 
     def _go_on(self, grounds: Grounds | None, earlier: Earlier, rig: Rig, barometric_pressure_pa: float) -> None:
@@ -203,6 +208,7 @@ class Advisor:
         self._failed_checks.take(mark)
         self._checked.take(mark)
         self._stalled.take(mark)
+        self._take_lock(mark)
         if isinstance(mark, Added | Recovered) and change_kg:  # of another circuit it is none of this one
             self._moves.moved(mark.id, change_kg)
             self._history.restart("since.moved")
@@ -210,6 +216,10 @@ class Advisor:
             self._moved_at_s = None
         elif isinstance(mark, Correction):
             self._moves.corrected(mark.of, change_kg)
+
+    def _take_lock(self, mark: Mark) -> None:
+        if isinstance(mark, Finding):
+            self._lock = lock_after(mark, self._lock)
 
     def _of(self, rig: Rig) -> Situation:
         """Give what is known of the rig, worked out anew where it is another one: it is asked for in every tick."""
@@ -277,6 +287,7 @@ class Advisor:
             stop_asked=self._stop_asked,
             in_view=in_view,
             stalled_s=self._stalled.at_s,
+            held_s=None if self._lock else self._running.held_s(unit_s),
         )
         open_step, figure = self._moves.open_step, governing_figure(rig.unit.metering_device)
         told = tell(known, pack, self._history)

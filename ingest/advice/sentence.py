@@ -96,6 +96,8 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     that was told last: it is held until it differs by a whole step of the scale. waits: by figure, as they were told
     last. stopped_in_alarm: an alarm stood as it was last seen to run. stop_asked: it was asked to be stopped then.
     stalled_s: when its newest start stalled, by the diagnosis of it [s since 1970]; None where it did not.
+    held_s: since when a delay timer may hold it [s]; None where nobody saw it stop or its power come back, and where a
+    lock is on.
     """
 
     situation: Situation
@@ -110,6 +112,7 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     stop_asked: bool = False
     in_view: InView = InView()
     stalled_s: float | None = None
+    held_s: float | None = None
 
 
 class Told(NamedTuple):
@@ -326,10 +329,10 @@ class _Words:
 
     def _start_delay(self) -> list[Sentence]:
         """Say for how long a delay timer may still hold a unit that is called: it is no fault, and nothing to hunt."""
-        rested_s = self.known.situation.rested_s
-        if rested_s is None or rested_s >= LEAST_REST_S or self._at_rest().kind != "headline.at_rest":
+        held_s = self.known.held_s
+        if held_s is None or held_s >= LEAST_REST_S or self._at_rest().kind != "headline.at_rest":
             return []
-        return [Sentence("detail.start_delay", (ahead("left", self.history.clock_s(LEAST_REST_S - rested_s)),))]
+        return [Sentence("detail.start_delay", (ahead("left", self.history.clock_s(LEAST_REST_S - held_s)),))]
 
     def doubtful_alarms(self) -> list[Sentence]:
         """Say what to stop for, were readings right that are in doubt."""

@@ -124,6 +124,8 @@ class PowerBack:
             choices={"call": "present", "contactor": "in"},
         )
         kind = "noticed.power_back" if rested_s >= LEAST_REST_S else "noticed.power_back_early"
+        if sight.known.is_locked:  # hands may still be in the panel
+            kind = "noticed.power_back_locked"
         told = figure("volts", Estimate(max(volts), sight.spread("line_voltage_ab")), Quantity.VOLTAGE)
         return (Seen(what, self._from_s, sight.time_s, Sentence(kind, (told, minutes("rest", rested_s)))),)
 

@@ -27,7 +27,8 @@ class Known:
     none, or another one. is_blind: an exercise whose verdict is still to come, so that nothing is told of what the
     figures mean. pattern_s: when the fan is switched by the newest pattern [s since 1970]. places: by channel, the
     circuit or the part that it was put on, where somebody has said so. unsaid: those that were read at another unit
-    before, and nobody has said where they are now. speed: how much faster than life the unit runs.
+    before, and nobody has said where they are now. is_locked: a lock of this visit stands, as far as was said. speed:
+    how much faster than life the unit runs.
     """
 
     unit: UnitAbout
@@ -43,6 +44,7 @@ class Known:
     pattern_s: Sequence[float] = ()
     places: Mapping[str, str] = field(default_factory=dict)
     unsaid: AbstractSet[str] = frozenset()
+    is_locked: bool = False
     speed: float = 1.0
 
 

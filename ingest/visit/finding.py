@@ -21,6 +21,7 @@ from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
 from ingest.visit.grading import channels_of, graded, grades_of, is_linked, needed_by, read_of, weakest
 from ingest.visit.moving import mode_now
 from ingest.visit.plated import plated
+from ingest.visit.power import believed
 from ingest.visit.recalled import recalled
 from ingest.visit.rules import AllOf, Chosen
 from ingest.visit.ruling import ruled
@@ -43,10 +44,6 @@ _NOT_SHOWN = frozenset({"look_first", CONTENT})
 MOTOR = "motor"
 """The answer that names a motor by what it drives."""
 _GREATEST = 1e12
-TRUSTED = ("ok", "uncalibrated")
-"""Qualities of a reading that something may be held against, also where another one contradicts it."""
-_LEAST_SPREAD = 0.05
-"""Of a channel of which nobody said how well it measures [its unit]: what a clamp shows on nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,17 +215,13 @@ def _beside(before: Before, ask: FindingAsk, earlier: Finding | None, standing: 
     """Put beside it what the rig reads at this moment, of the circuit in view; nothing is said against that."""
     if ask.circuit and ask.circuit != standing.placing.circuit:
         return before
-    believed = {name: it for name, it in known.readings.items() if it.value is not None and it.quality in TRUSTED}
-    since_s = _locked_s(ask, earlier, standing)
+    rig, since_s = believed(known.readings), _locked_s(ask, earlier, standing)
+    awaited = {name for name in rig if known.read_s.get(name, known.readings[name].time_s) < since_s}
     return dataclasses.replace(
         before,
         unsettled=_unsettled(ask, earlier, standing, known),
-        rig={
-            name: Estimate(it.value, _LEAST_SPREAD if it.standard_uncertainty is None else it.standard_uncertainty)
-            for name, it in believed.items()
-            if it.value is not None and known.read_s.get(name, it.time_s) >= since_s
-        },
-        awaited={name for name, it in believed.items() if known.read_s.get(name, it.time_s) < since_s},
+        rig={name: it for name, it in rig.items() if name not in awaited},
+        awaited=awaited,
         unsaid=standing.placing.unsaid,
         runs=known.runs,
         heats=mode_now(known) is Mode.HEATING,
@@ -270,12 +263,11 @@ def _before(circuit: str, standing: "Standing") -> Before:
     moved = standing.moved
     now = moved.ledgers.sums(circuit)
     additions = sum(any(entry.sign > 0 for entry in entries) for entries in moved.earlier(circuit))
-    isolated = standing.findings.newest(ISOLATE)
     return Before(
         standing.findings.outcomes(),
         additions + (now.added_kg > 0.0),
         now.net_kg,
-        locked_by=isolated.choices.get("locked_by", "") if isolated and isolated.outcome == "met" else "",
+        lock=standing.findings.lock,
     )
 
 

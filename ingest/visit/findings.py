@@ -6,9 +6,22 @@ from msgspec.structs import replace
 
 from ingest.visit.checklist import guided
 from ingest.visit.circumstances import CONTENT, Course, Place, burns, facts
+from ingest.visit.locking import lock_after
 from ingest.visit.pattern import as_finding
+from ingest.visit.progress import LEFT_LONG_AGO_S
 from ingest.wire.checklist import Check, Fact
-from ingest.wire.messages import Added, Chosen, Finding, FindingStands, Mark, Proposed, Recovered, encode
+from ingest.wire.messages import (
+    Added,
+    Chosen,
+    Finding,
+    FindingStands,
+    LockStands,
+    Mark,
+    Proposed,
+    Recovered,
+    SessionBegan,
+    encode,
+)
 
 FINDINGS_BYTES = 10 * 1024
 """How much of the message may be findings: words of the oldest go first, then they themselves; the record has all."""
@@ -43,6 +56,9 @@ class Findings:
         self._turns = 0
         self._proposed: dict[str, int] = {}
         self._live = _NEVER
+        self._left = _NEVER
+        self.lock: LockStands | None = None
+        """The lock that stands, as far as was said."""
         self._moves: set[str] = set()
         self.additions = 0
 
@@ -59,6 +75,8 @@ class Findings:
                 self._found(as_finding(mark))
             case Proposed():
                 self._proposed[mark.id] = self._turns
+            case SessionBegan() if mark.idle_s > LEFT_LONG_AGO_S:
+                self._left = self._turns
             case Added() | Recovered() if mark.id not in self._moves:
                 self._moves.add(mark.id)
                 self.additions += isinstance(mark, Added)
@@ -68,6 +86,7 @@ class Findings:
             self._begun.add(found.id)
         self._newest.pop((found.check, found.part or found.circuit), None)
         self._newest[found.check, found.part or found.circuit] = found
+        self.lock = lock_after(found, self.lock)
         self._turns += 1
         self._turn[found.check] = self._turns
         if _place(found.check).startswith(_RUNS_AT):  # seen before a lock and kept after it, it is no power after it
@@ -99,18 +118,18 @@ class Findings:
         )
         return facts(Place(place.is_flammable or one_burns, place.is_three_phase), course)
 
-    def next(self, circuit: str = "", *, runs: bool | None = None) -> list[str]:
+    def next(self, circuit: str = "", *, is_live: bool = False) -> list[str]:
         """Name what the facts ask for next, in order: advice, and nothing waits for it.
 
-        circuit: the one in view. runs: whether the compressor does, by what the rig reads; None where nothing tells.
+        circuit: the one in view. is_live: it runs or has power, by what the rig reads.
         """
         so = self.facts()
         checks = [one.check for one in guided().values()]
         found = {it.word for it in checks if so.issuperset(it.asked_when) and self._is_open(it, circuit)}
         to_come = any(it.place.startswith("C") and it.word in found and it.word not in _NO_HANDS for it in checks)
-        if to_come or self._opened > self._live > _NEVER:
+        if to_come or (self._opened > max(self._live, 0) and self._proved_until > _NEVER):
             found |= self._not_dead_any_more(checks)
-        comes_alive = runs is True and self._is_isolated()
+        comes_alive = is_live and self._is_isolated()
         if comes_alive:  # nobody has recorded yet that power is back, and no hand goes in on what was dead before
             found |= {it.word for it in checks if it.place.startswith(_MAKING_DEAD)}
         if comes_alive or self.dead_still_open():
@@ -120,7 +139,7 @@ class Findings:
 
     def _is_isolated(self) -> bool:
         """Tell whether the power was found off and locked, and nothing was recorded since that needs it."""
-        return self._turn.get("isolate", _NEVER) > self._live and self._is_made("isolate")
+        return self._turn.get("isolate", _NEVER) > self._proved_until and self._is_made("isolate")
 
     def _is_back_and_well(self) -> bool:
         """Tell whether power is back after a panel was open, and nothing that was seen since points into it again."""
@@ -129,8 +148,9 @@ class Findings:
         return self._live >= self._opened > 0 and not points_back
 
     def dead_still_open(self) -> list[str]:
-        """Name what of live-dead-live and of discharging does not stand met since there was last seen to be power."""
-        return [word for word in _DEAD_FIRST if self._turn.get(word, _NEVER) <= self._live or not self._is_made(word)]
+        """Name what of live-dead-live and of discharging does not stand met since it was last no proof any more."""
+        until = self._proved_until
+        return [word for word in _DEAD_FIRST if self._turn.get(word, _NEVER) <= until or not self._is_made(word)]
 
     def without_photograph(self) -> str:
         """Name the check whose photograph a panel is closed against, where it is asked for and nobody took one."""
@@ -166,12 +186,16 @@ class Findings:
         return [word for word in guided() if word in asked | found | skipped]
 
     def _not_dead_any_more(self, checks: Sequence[Check]) -> set[str]:
-        """Name what makes dead and was not done since there was power: it comes before every hand in the panel."""
+        """Name what makes dead and was not done since that was no proof any more: before every hand in the panel."""
+        until = self._proved_until
         return {
-            it.word
-            for it in checks
-            if it.place.startswith(_MAKING_DEAD) and self._turn.get(it.word, _NEVER) <= self._live
+            it.word for it in checks if it.place.startswith(_MAKING_DEAD) and self._turn.get(it.word, _NEVER) <= until
         }
+
+    @property
+    def _proved_until(self) -> int:
+        """Up to when nothing that was found dead counts, as a turn: there was power, or nobody was there since."""
+        return max(self._live, self._left)
 
     def _is_open(self, check: Check, circuit: str) -> bool:
         """Tell whether a check is still to be made: of any part, of the circuit in view, or of the unit."""

@@ -14,11 +14,20 @@ _RUNNING, _COOLING = frozenset({"air"}), frozenset({"readings_before"})
 
 @dataclass(frozen=True, slots=True)
 class Now:
-    """What the rig reads. runs: whether the compressor does; None where nothing tells. stops: an alarm stands."""
+    """What the rig reads. runs: whether the compressor does; None where nothing tells. stops: an alarm stands.
+
+    powered: a pair of the supply is live, or a motor draws: a delay timer may hold what runs next.
+    """
 
     runs: bool | None = None
     mode: Mode = Mode.CANNOT_TELL
     stops: bool = False
+    powered: bool = False
+
+    @property
+    def is_live(self) -> bool:
+        """Whether it has power, by what the rig reads."""
+        return self.runs is True or self.powered
 
     def facts(self) -> set[Fact]:
         """Name what is so of it as the wire has it."""

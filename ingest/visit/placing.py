@@ -46,13 +46,14 @@ class Placing:
     """Where the channels of a visit are. circuit: the one in view, by its name; empty before one was named.
 
     came_from: the unit that the rig was at before. unsaid: the channels that were read there, as long as nobody has
-    said where they are now.
+    said where they are now. off: those of them that somebody has said are on nothing.
     """
 
     def __init__(self) -> None:
         self.circuit = ""
         self.came_from = ""
         self.unsaid: set[str] = set()
+        self.off: set[str] = set()
         self.places: dict[str, ChannelPlace] = {}
         self.hoses: set[str] = set()
 
@@ -63,9 +64,10 @@ class Placing:
                 self.circuit = mark.circuit or self.circuit
                 if mark.came_from:  # where they were at an earlier part of this visit, they need not be any more
                     self.came_from, self.unsaid = mark.came_from, {*mark.carried}
+                    self.off -= self.unsaid
                     self.places = {name: it for name, it in self.places.items() if name not in self.unsaid}
             case Placed():
-                self.unsaid.difference_update(it for it in mark.channels if mark.on or it in OF_A_CIRCUIT)
+                self._say(mark)
                 self.places |= dict.fromkeys(mark.channels, ChannelPlace(mark.on, mark.turns))
                 if {"suction_pressure", "liquid_pressure"} & {*mark.channels} and mark.on:
                     self.circuit = mark.on
@@ -76,6 +78,14 @@ class Placing:
             case HoseSet():
                 self.hoses.discard(mark.port)
 
+    def _say(self, mark: Placed) -> None:
+        """Take where channels are that were at another unit. Turns in a jaw, without a place, say nothing of that."""
+        if mark.on:
+            self.off.difference_update(mark.channels)
+        elif mark.turns == 1:
+            self.off |= self.unsaid.intersection(mark.channels).difference(OF_A_CIRCUIT)
+        self.unsaid.difference_update(it for it in mark.channels if mark.on or mark.turns == 1 or it in OF_A_CIRCUIT)
+
     def elsewhere(self) -> dict[str, str]:
         """Name the channels that do not read the circuit in view, and why."""
         away = {
@@ -83,6 +93,7 @@ class Placing:
             for name in OF_A_CIRCUIT
             if name in self.places and self.places[name].on != self.circuit
         }
+        away |= dict.fromkeys(sorted(self.off), "it is on nothing")
         unsaid = dict.fromkeys(sorted(self.unsaid), f"it was on {self.came_from}, and nobody has said that it moved")
         return away | unsaid | {_PRESSURE_AT[port]: f"a hose is on the {port} port" for port in sorted(self.hoses)}
 

@@ -109,9 +109,9 @@ def _is_power_back(proposed: Proposed) -> bool:
 def is_same(one: Proposed, other: Proposed) -> bool:
     """Tell whether two are of one event, seen twice: of the same thing, in a time that both of them saw.
 
-    Figures may differ, by where in it the rig was started anew.
+    Figures may differ, by where in it the rig was started anew; of power that is back the words do too, by the lock.
     """
-    if (one.says.kind, about(one.what)) != (other.says.kind, about(other.what)):
+    if about(one.what) != about(other.what) or (one.says.kind != other.says.kind and not _is_power_back(one)):
         return False
     return one.from_s <= other.to_s and other.from_s <= one.to_s
 

@@ -5,23 +5,14 @@ import math
 from calc.estimate import Estimate
 from calc.sentences import Sentence, reading, text
 from ingest.visit.answers import Answers, Verdict, missing
-from ingest.visit.rule_dead import LIVE_FROM_V, live_dead_live
+from ingest.visit.locking import is_nobody
+from ingest.visit.power import MOTORS, PAIRS, power_in
+from ingest.visit.rule_dead import live_dead_live
 from ingest.wire.texts import same_name
 
 ATMOSPHERE_PA = 101_325.0
 """The air at sea level: higher up it presses less, so that what reads above it is not open to the air anywhere."""
-_MOTORS = {
-    "compressor_current": "compressor",
-    "compressor_current_a": "compressor, leg A",
-    "compressor_current_b": "compressor, leg B",
-    "compressor_current_c": "compressor, leg C",
-    "condenser_fan_current": "condenser fan",
-    "blower_current": "blower",
-}
-_PAIRS = {"line_voltage_ab": "L1-L2", "line_voltage_bc": "L2-L3", "line_voltage_ca": "L3-L1"}
 _PORTS = {"suction_pressure": "suction", "liquid_pressure": "liquid", "discharge_pressure": "discharge"}
-_NOBODY = frozenset({"", "technician", "the technician", "apprentice", "lead", "me", "myself", "i", "us", "we", "user"})
-"""What names a role and no person: who reads it at the lock would not know whom to ask."""
 OTHER_FEEDS = ("control_feed", "crankcase_heater", "second_feed", "solar", "generator")
 
 
@@ -41,18 +32,11 @@ def _live(answers: Answers) -> Verdict | None:
     What it read before the lock was on tells of none of these: its next reading is waited for. Nor does what may still
     be at another unit.
     """
-    rig = answers.before.rig
-    for name, pair in _PAIRS.items():
-        volts = rig.get(name)
-        if volts is not None and volts.value >= LIVE_FROM_V:
-            return _against("finding.rig_live", pair, volts, "voltage")
-    for name, motor in _MOTORS.items():
-        amps = rig.get(name)
-        if amps is not None and amps.value > amps.expanded():
-            return _against("finding.rig_draws", motor, amps, "current")
-    if awaited := [what for name, what in {**_PAIRS, **_MOTORS}.items() if name in answers.before.awaited]:
+    if power := power_in(answers.before.rig):
+        return _against(*power)
+    if awaited := [what for name, what in {**PAIRS, **MOTORS}.items() if name in answers.before.awaited]:
         return Verdict("cannot_tell", Sentence("finding.rig_awaited", (text("what", ", ".join(awaited)),)), lacks=True)
-    if unsaid := [what for name, what in {**_PAIRS, **_MOTORS}.items() if name in answers.before.unsaid]:
+    if unsaid := [what for name, what in {**PAIRS, **MOTORS}.items() if name in answers.before.unsaid]:
         return Verdict("cannot_tell", Sentence("finding.rig_unsaid", (text("what", ", ".join(unsaid)),)), lacks=True)
     return Verdict("not_met", Sentence("finding.rig_runs")) if answers.before.runs else None
 
@@ -66,18 +50,20 @@ def locked_by_name(answers: Answers, _: str) -> Verdict:
     """Tell whether the lock has a person's name: a role is nobody's."""
     name = answers.choices.get("locked_by", "")
     label = next(each.label for each in answers.check.texts if each.name == "locked_by")
-    return missing(label) if name.strip().casefold() in _NOBODY else Verdict("met")
+    return missing(label) if is_nobody(name) else Verdict("met")
 
 
 def lock_is_off(answers: Answers, _: str) -> Verdict:
     """Tell whether who put a lock on at this visit has taken it off; of one that nobody put on nothing is asked."""
-    put_on_by, name = answers.before.locked_by, answers.choices.get("lock_removed_by", "")
-    if not put_on_by:
+    lock, name = answers.before.lock, answers.choices.get("lock_removed_by", "")
+    if lock is None:
         return Verdict("met")
-    if name.strip().casefold() in _NOBODY:
+    if not lock.by:
+        return missing("whose lock it was, and that they took it off")
+    if is_nobody(name):
         return missing(next(each.label for each in answers.check.texts if each.name == "lock_removed_by"))
-    if not same_name(name, put_on_by):
-        return Verdict("not_met", Sentence("finding.lock_of_another", (text("by", put_on_by),)))
+    if not same_name(name, lock.by):
+        return Verdict("not_met", Sentence("finding.lock_of_another", (text("by", lock.by),)))
     return Verdict("met")
 
 

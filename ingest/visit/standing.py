@@ -260,8 +260,9 @@ class Standing:
             progress=self.progress,
             proposals=fitting(self.proposals.message(), share * PROPOSALS_BYTES),
             findings=self.findings.message(share),
+            lock=self.findings.lock,
             next=led_to(
-                self.findings.next(self.placing.circuit, runs=self._now.runs),
+                self.findings.next(self.placing.circuit, is_live=self._now.is_live),
                 self.findings.making_dead_open(),
                 self._now,
             ),

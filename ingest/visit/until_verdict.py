@@ -23,6 +23,7 @@ NEVER_HELD_BACK = frozenset(
         "finding.rig_live",
         "finding.rig_draws",
         "finding.rig_runs",
+        "finding.lock_of_another",
         "finding.do_not_run",
         "finding.far_above_rla",
         "finding.single_phasing",

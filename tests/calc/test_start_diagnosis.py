@@ -95,6 +95,8 @@ def test_nothing_asks_for_it() -> None:
     quiet = RESTS | {"blower_current": trace(lambda _: 0.0)}
     assert kind(quiet, is_called=None) is StartKind.NO_CALL
     assert kind(RESTS, is_called=False) is StartKind.NO_CALL
+    for found in (diagnose(record(quiet, is_called=None)), diagnose(record(RESTS, is_called=False))):
+        assert found.steps == (Step.START, Step.LOOK)
     assert would_tell(quiet, is_called=True) == ("tell.volts", "tell.coil_volts")
     assert "tell.volts" in would_tell(quiet, is_called=None, phases=3)  # one pair of three tells of no supply
 
@@ -147,6 +149,10 @@ def test_a_unit_that_has_lost_its_refrigerant_rests_far_below_saturation() -> No
 def test_a_leak_detector() -> None:
     found = diagnose(record(RESTS, detector_alarms=True, refrigerant="R-454B"))
     assert found.kind is StartKind.LEAK_DETECTOR
+    quiet = RESTS | {"blower_current": trace(lambda _: 0.0)}
+    for traces in (RESTS, quiet):
+        for is_called in (False, None, True):
+            assert kind(traces, detector_alarms=True, is_called=is_called) is StartKind.LEAK_DETECTOR
     assert any(caution.kind == "caution.burns" for caution in beware_at_steps("R-454B", found.steps).now)
     assert would_tell(RESTS, refrigerant="R-454B", since_stop_s=60.0) == ("tell.detector", "tell.cut_outs")
     assert kind(RESTS, refrigerant="R-454B", since_stop_s=60.0, detector_alarms=False) is StartKind.DELAY_TIMER

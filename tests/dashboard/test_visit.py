@@ -37,6 +37,7 @@ from ingest.wire.messages import (
     FindingStands,
     Hold,
     KeepAsk,
+    LockStands,
     Mark,
     Outcome,
     PatternBegun,
@@ -292,25 +293,26 @@ async def test_what_no_instrument_tells_is_named_as_it_is_kept(places: int) -> N
         assert (field["name"], field["into"], field["several"], field["needed"]) == ("per", "fields", True, True)
 
 
-@pytest.mark.parametrize(
-    ("lock", "technician"), [("met", "Sam"), ("met", "technician"), ("not_met", "Sam"), ("", "Sam")]
-)
-async def test_with_the_power_that_is_back_it_is_asked_whether_the_lock_is_off(lock: str, technician: str) -> None:
+@pytest.mark.parametrize("by", ["Sam", "technician", "", None])
+async def test_with_the_power_that_is_back_it_is_asked_whether_the_lock_is_off(by: str | None) -> None:
     seen = ProposedFinding("power_back", {"since_stop": 600.0}, choices={"call": "present", "contactor": "in"})
     waits = ProposalStands("p", 1.7e9, 1.7e9, 1.7e9, seen, Wording("Power is back.", "Power is back."))
-    found = [FindingStands("isolate", lock, "said", 1.7e9, "i")] if lock else []  # type: ignore[arg-type]
-    visit = Visit("visit-1", 0.0, 0.0, 0, proposals=[waits], findings=found, progress=Progress(technician=technician))
-    events = await told(told_of_checks(visit))
+    handed_over = Progress(technician="Kim")  # who is at work now put no lock on
+    lock = None if by is None else LockStands(by)
+    events = await told(told_of_checks(Visit("v1", 0.0, 0.0, 0, proposals=[waits], lock=lock, progress=handed_over)))
     (card,) = events["visit"]["proposals"]
     _, *keeps = card["keys"]
     assert not card["together"]  # a life hangs on it
-    if lock == "met" and technician == "Sam":
+    begins = {row["id"]: row["begins"] for row in events["visit"]["rows"]}
+    if by == "Sam":
         as_it_is, off = keeps
         assert (as_it_is["says"], as_it_is["main"]) == ("Keep", False)
-        assert (off["says"], off["main"]) == ("Keep: Sam took the lock off", True)
+        assert (off["says"], off["main"]) == ("Keep: Sam took their lock off", True)
         assert off["body"] == {"of": "p", "fields": {"choices": {"lock_removed_by": "Sam"}}}
+        assert begins["power_back"] == {"chosen lock_removed_by": "Sam"}
     else:
         assert [key["says"] for key in keeps] == ["Keep"]
+        assert begins["power_back"] == {}
 
 
 def told_of_checks(visit: Visit, **about: object) -> Hub:
@@ -436,7 +438,6 @@ async def test_a_check_begins_with_what_is_known_and_the_handover_with_what_is_o
     begins = {row["id"]: row["begins"] for row in events["visit"]["rows"]}
     assert begins["which_unit"] == {"chosen tag": "RTU-K7Q-4"}
     assert begins["what_is_in_it"] == {"chosen safety_class": "A1"}
-    assert begins["power_back"] == {"chosen lock_removed_by": "Sam"}
     assert begins["readings_before"] == {"chosen settled": "yes"}  # the judge's word
     known = "Not met: Look first. Could not be told: Supply under load. Not made: Prove dead."
     assert begins["handover"] == {"chosen next_person": known}  # what closes a visit is not told as not made

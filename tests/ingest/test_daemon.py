@@ -31,6 +31,7 @@ from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.register.bringing_in import RegisterError, bring_in
 from ingest.setup import Setup
+from ingest.visit.findings import needs_hands
 from ingest.wire.bench_messages import BenchReveal
 from ingest.wire.held_back import held_back
 from ingest.wire.messages import (
@@ -601,6 +602,30 @@ async def test_what_the_judge_says_of_settling_stands_in_the_visit(tmp_path: Pat
     assert decode(daemon._publisher._states["visit"][0], Visit).settled == SettledSince("subcooling", 1.7e9)
     daemon._advised(Given(1.7e9 + 2, 7.0, told, b"{}", is_news=False))
     assert decode(daemon._publisher._states["visit"][0], Visit).settled is None
+
+
+async def test_what_the_rig_reads_of_power_and_the_lock_that_stands_reach_the_visit_and_what_is_noticed(
+    tmp_path: Path,
+) -> None:
+    """50 V or more is live: common practice, no source."""
+    path = write_configuration(tmp_path)
+    config = load(path)
+    daemon = Daemon(Setup(path, config, resolve(config, path)), BrokerAddress("127.0.0.1", 9), Clock())
+    assert not daemon._known().is_locked
+    for number, check in enumerate(("complaint", "look_first", "isolate", "prove_dead", "discharge")):
+        fields = {"choices": {"locked_by": "Sam"}} if check == "isolate" else {}
+        found = Finding(f"f{number}", 1.7e9, "Sam", "technician", check=check, grade="said", outcome="met", **fields)
+        daemon._standing.take(found)
+    assert daemon._known().is_locked
+    given = Given(1.7e9, 5.0, encode(wire_rig.advice(time_s=1.7e9)), b"{}", is_news=False)
+
+    def leads_to_hands(volts: float) -> bool:
+        read = {"line_voltage_ab": Reading(volts, 1.7e9, standard_uncertainty=0.1)}
+        daemon._ticking.newest = replace(wire_rig.pack(1, {}, time_s=1.7e9), readings=read)
+        daemon._advised(given)
+        return any(needs_hands(word) for word in decode(daemon._publisher._states["visit"][0], Visit).next)
+
+    assert [leads_to_hands(volts) for volts in (0.2, 230.0, 0.2)] == [True, False, True]
 
 
 async def test_in_a_blind_exercise_the_advice_that_is_published_names_nothing_before_the_verdict(

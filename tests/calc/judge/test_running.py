@@ -1,6 +1,7 @@
 """Whether the compressor runs. The limits: common practice, no source; the unit here is rated 20 A."""
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -137,3 +138,31 @@ def test_the_time_at_rest_goes_on_in_the_next_run() -> None:
     after.follow(rest(2100.0, 1200.0, amps=15.0), 500.0)
     assert after.rested_s(500.0) is None
     assert after.since_start_s(560.0) == 60.0  # the start was seen
+
+
+def powered(volts: float, amps: float = 0.0) -> Situation:
+    now = rest(1620.0, 1620.0, amps=amps)
+    return replace(now, measured={**now.measured, "line_voltage_bc": Estimate(volts, 0.5)})
+
+
+def test_a_timer_may_hold_it_only_from_a_stop_that_was_seen() -> None:
+    assert followed((0.0, rest(1620.0, 1620.0)), (900.0, rest(1620.0, 1620.0))).held_s(900.0) is None  # as it was found
+    stopped = followed((0.0, rest(2100.0, 1200.0, amps=15.0)), (100.0, rest(1620.0, 1620.0)))
+    assert stopped.held_s(160.0) == 60.0
+    assert RunningUnit(stopped.compressor).held_s(170.0) == 70.0
+    stopped.follow(rest(2100.0, 1200.0, amps=15.0), 400.0)
+    assert stopped.held_s(400.0) is None
+
+
+def test_or_from_the_return_of_its_power() -> None:
+    """From 50 V on it is live: common practice, no source."""
+    cut = followed((0.0, powered(230.0, amps=15.0)), (100.0, powered(49.9)))
+    assert cut.held_s(160.0) is None
+    cut = RunningUnit(cut.compressor)
+    cut.follow(powered(50.0), 200.0)
+    assert cut.held_s(260.0) == 60.0
+    cut.follow(powered(230.0), 300.0)
+    assert cut.held_s(300.0) == 100.0  # it stood at that
+    cut.follow(powered(0.0), 310.0)
+    cut.follow(rest(1620.0, 1620.0), 320.0)  # the voltmeter was taken off: nobody saw it come back
+    assert cut.held_s(320.0) is None

@@ -14,11 +14,12 @@ from calc.estimate import Estimate
 from calc.judge.moves import Moves
 from calc.situation import Move
 from ingest.advice.advisor import Advisor, _gist
+from ingest.advice.memory import Earlier
 from ingest.advice.rerun import Grounds, rerun
 from ingest.derive import derive
 from ingest.record.errors import RecordError
 from ingest.rig import Rig
-from ingest.wire.messages import Advice, CauseMessage, Reading, VerificationMessage, Wording
+from ingest.wire.messages import Advice, CauseMessage, Finding, Reading, VerificationMessage, Wording
 from tests import wire_rig
 from tests.ingest.advice.visits import T0_S, Visit, pack, pack_at
 from tests.wire_rig import said
@@ -222,8 +223,21 @@ def follow(advisor: Advisor, rig: Rig, seconds: range, suction_pa: float, liquid
 def test_of_a_unit_that_is_found_at_rest_nobody_says_that_an_alarm_stopped_it(rig: Rig) -> None:
     rests = follow(Advisor(1.0, None), rig, range(60), 1.5e6, 1.5e6)
     assert rests.sentence.kind == "headline.at_rest"
-    assert [it.kind for it in rests.details] == ["detail.start_delay"]
+    assert rests.details == []  # nor for how long a timer may hold it: it may have stood for weeks
     assert rests.awaited is None  # nor that it waits for a check that nobody asked for
+
+
+def test_of_a_unit_that_is_locked_out_nobody_says_that_a_timer_may_start_it(rig: Rig) -> None:
+    advisor = Advisor(1.0, None)
+    follow(advisor, rig, range(20), 0.9e6, 2.5e6)
+    assert [it.kind for it in follow(advisor, rig, range(20, 60), 1.5e6, 1.5e6).details] == ["detail.start_delay"]
+    lock = Finding("i1", T0_S, check="isolate", grade="said", outcome="cannot_tell", choices={"locked_by": "Sam"})
+    advisor.take(lock, 0.0)
+    assert follow(advisor, rig, range(60, 80), 1.5e6, 1.5e6).details == []
+    later = Advisor(1.0, None)
+    later.go_on(Earlier(marks=[lock]), rig, 101_325.0)
+    follow(later, rig, range(20), 0.9e6, 2.5e6)
+    assert follow(later, rig, range(20, 60), 1.5e6, 1.5e6).details == []
 
 
 def test_a_unit_that_stopped_in_an_alarm_is_not_started_before_its_cause_is_found(rig: Rig) -> None:

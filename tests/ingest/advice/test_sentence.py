@@ -663,6 +663,8 @@ def test_at_rest_nothing_settles_and_nothing_is_forecast() -> None:
         (60.0, {}, "in 4 min"),
         (240.0, {}, "in 60 s"),
         (300.0, {}, ""),
+        (60.0, {"held_s": None}, ""),
+        (3600.0, {"held_s": 60.0}, "in 4 min"),  # its power came back then
         (60.0, {"stalled_s": 0.0}, ""),
         (60.0, {"asked": True}, ""),
         (60.0, {"stopped_in_alarm": True}, ""),
@@ -672,8 +674,10 @@ def test_while_a_delay_timer_may_hold_it_that_is_told_and_nobody_hunts_for_a_fau
     rested_s: float, also: dict[str, Any], left: str
 ) -> None:
     """5 min between stop and start: makers of compressors. Who is told to leave it off is told of no start."""
-    told = [detail.us for detail in resting(rested_s, **also).details if detail.kind == "detail.start_delay"]
-    assert [it.split(", and lets go ")[1] for it in told] == ([f"{left}. Do not bridge it."] if left else [])
+    advice = resting(rested_s, **{"held_s": rested_s} | also)
+    told = [detail.us for detail in advice.details if detail.kind == "detail.start_delay"]
+    then = "and then it starts by itself: keep clear, do not bridge it."
+    assert [it.split(" let go ")[1] for it in told] == ([f"{left}, {then}"] if left else [])
 
 
 def test_the_check_at_rest_is_led_to_its_end() -> None:

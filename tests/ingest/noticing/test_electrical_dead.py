@@ -71,6 +71,17 @@ def test_power_that_comes_back_is_told_with_the_rest_before_the_start() -> None:
     assert back.what.choices == {"call": "present", "contactor": "in"}
 
 
+def test_power_that_comes_back_while_a_lock_stands_asks_for_hands_out_of_the_panel() -> None:
+    """29 CFR 1910.147(e), from memory."""
+    course = Course(of=known(is_locked=True))
+    course.go(60.0, **RUNS)
+    course.go(300.0, **OFF)
+    course.go(20.0, **RUNS)
+    back = next(it for it in course.proposed if it.what.check == "power_back")
+    assert back.says.kind == "noticed.power_back_locked"
+    assert "nobody has said that the lock is off: hands out of the panel. The compressor draws" in back.says.us
+
+
 def test_a_start_too_soon_after_power_is_back_says_so() -> None:
     """Makers ask for 5 min between starts."""
     course = Course()

@@ -15,6 +15,7 @@ TELLS_FIGURES = {
     "power_off_by_amps",
     "power_back",
     "power_back_early",
+    "power_back_locked",
     "dead_unnamed",
     "discharge",
     "capacitor",

@@ -14,6 +14,7 @@ from ingest.visit.deciding import RefusedError
 from ingest.visit.finding import _outcome, finding
 from ingest.visit.leading import Now
 from ingest.visit.plated import plated
+from ingest.visit.power import believed, power_in
 from ingest.visit.repeated import is_repeated
 from ingest.visit.standing import Standing
 from ingest.wire.messages import (
@@ -26,6 +27,8 @@ from ingest.wire.messages import (
     Outcome,
     Proposed,
     ProposedFinding,
+    Reading,
+    SessionBegan,
     Sheet,
     Visit,
     VisitOpened,
@@ -468,6 +471,9 @@ def test_it_is_made_dead_again_before_every_hand_in_the_panel_once_there_was_pow
     assert "capacitor_measured" in following(*stalled, *again)
 
 
+HANDS = ("capacitor_by_eye", "capacitor_measured", "conductor", "connections", "contactor")
+
+
 def test_once_power_is_back_and_all_is_well_what_needs_it_comes_before_making_dead_anew() -> None:
     """What was left out in the panel is made dead for at the end: nobody is led to prove dead what has just started."""
     began = [*done(*BEFORE, *DEAD, "capacitor_by_eye", "close_panel")]
@@ -487,14 +493,14 @@ def test_once_power_is_back_and_all_is_well_what_needs_it_comes_before_making_de
 def test_what_runs_by_the_rig_is_not_proved_dead_and_no_hand_is_sent_into_it() -> None:
     standing = course(*done(*BEFORE, "isolate"))
     assert standing.findings.next()[0] == "prove_dead"
-    asked = standing.findings.next(runs=True)
+    asked = standing.findings.next(is_live=True)
     assert asked.index("power_back") < asked.index("isolate") < asked.index("prove_dead")
     proved = course(*done(*BEFORE, *DEAD))
     assert proved.findings.next()[0] == "capacitor_by_eye"
-    asked = proved.findings.next(runs=True)
+    asked = proved.findings.next(is_live=True)
     assert "capacitor_by_eye" not in asked
     assert asked.index("power_back") < asked.index("isolate")
-    assert course(*done(*BEFORE)).findings.next(runs=True)[0] == "isolate"  # as it is found, it runs
+    assert course(*done(*BEFORE)).findings.next(is_live=True)[0] == "isolate"  # as it is found, it runs
     proved.judged("", TIME_S, now=Now(runs=True))
     assert "capacitor_by_eye" not in proved.message().next
 
@@ -514,10 +520,47 @@ def test_power_that_was_seen_before_the_lock_and_is_kept_after_it_asks_for_no_ot
     assert "isolate" not in following(*before, seen, *hands, amps_kept)
 
 
+@pytest.mark.parametrize(
+    ("channel", "value", "live"),
+    [
+        ("line_voltage_bc", 50.0, True),
+        ("line_voltage_bc", 49.9, False),
+        ("blower_current", 0.3, True),
+        ("compressor_current_c", 0.2, False),  # within its ±
+    ],
+)
+def test_power_that_is_back_while_a_timer_holds_it_leads_no_hand_into_the_panel(
+    channel: str, value: float, live: bool
+) -> None:
+    """50 V or more is live: common practice, no source. A timer holds it: nothing runs yet."""
+    proved = course(*done(*BEFORE, *DEAD))
+    readings = {channel: Reading(value, TIME_S, standard_uncertainty=0.1)}
+    powered = power_in(believed(readings)) is not None
+    proved.judged("", TIME_S, now=Now(runs=False, powered=powered))
+    assert ("capacitor_by_eye" not in proved.message().next, powered) == (live, live)
+
+
+@pytest.mark.parametrize(("idle_s", "again"), [(12 * 3600.0, False), (13 * 3600.0, True)])
+def test_what_was_made_dead_counts_no_more_where_the_visit_was_left_for_hours(idle_s: float, again: bool) -> None:
+    """29 CFR 1910.333(b)(2), from memory: before work on it. Twelve hours: common practice, no source."""
+    left = SessionBegan("b1", TIME_S, idle_s=idle_s)
+    marks = [*done(*BEFORE, *DEAD), left]
+    anew = ["isolate", "prove_dead", "discharge"]
+    assert ([*following(*marks)[:3]] == anew) is again
+    findings = course(*marks).findings
+    assert findings.before_hands("capacitor_by_eye") == (anew[1:] if again else [])
+    assert {it.check: it.outcome for it in findings.message()}["prove_dead"] == "met"  # it stays in the record
+    closed = [*done(*BEFORE, *DEAD, *HANDS), left]  # nothing is left but to close it
+    assert (anew == [word for word in following(*closed) if word in anew]) is again
+    asked_again = [kept("i2", "isolate"), kept("d2", "prove_dead"), kept("x2", "discharge")]
+    assert following(*marks, *asked_again)[0] == "capacitor_by_eye"
+    running = [*done(*BEFORE, *DEAD, *HANDS, "close_panel", "power_back", "start"), left]
+    assert not {*anew} & {*following(*running)}  # nothing there was dead any more
+
+
 def test_once_the_panel_was_opened_again_it_is_made_dead_closed_and_powered_again() -> None:
     """29 CFR 1910.147(d) and (e), from memory: each time anew, from shutting down to restoring the power."""
-    hands = ("capacitor_by_eye", "capacitor_measured", "conductor", "connections", "contactor")
-    first = [*done(*BEFORE, *DEAD, *hands), kept("c1", "close_panel"), kept("p1", "power_back")]
+    first = [*done(*BEFORE, *DEAD, *HANDS), kept("c1", "close_panel"), kept("p1", "power_back")]
     running = [*first, *done("start", "supply", "motor_amps", "capacitor_under_load")]
     assert not {"isolate", "prove_dead", "discharge", "close_panel", "power_back"} & {*following(*running)}
     for opening in ("isolate", "capacitor_by_eye", "wiring_photograph"):

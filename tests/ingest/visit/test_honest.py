@@ -19,6 +19,8 @@ from ingest.wire.messages import (
     Finding,
     FindingAsk,
     KeepAsk,
+    LockStands,
+    Outcome,
     Placed,
     Proposed,
     ProposedFinding,
@@ -70,7 +72,10 @@ def test_a_clamp_that_may_still_be_at_another_unit_shows_nothing_dead_here() -> 
     zero = replace(zero, readings={"compressor_current": Reading(0.0, TIME_S, "elsewhere", "it was on RTU-4", 0.1)})
     unsaid = told("isolate", {}, LOCKED, known=zero, standing=course(came))
     assert unsaid[0] == "cannot_tell"
-    assert unsaid[1].startswith("Compressor was read at the unit before this one, and nobody has said where")
+    before = "Read at the unit before this one: compressor. Say under Probes, hoses that it is on this unit, or Off."
+    assert unsaid[1] == before
+    left_there = course(came, Placed("p1", TIME_S, on="", channels=("compressor_current",)))
+    assert told("isolate", {}, LOCKED, known=zero, standing=left_there)[0] == "met"
     here = course(came, Placed("p1", TIME_S, on="1", channels=("compressor_current",)))
     assert told("isolate", {}, LOCKED, known=reading(compressor_current=(0.0, 0.1)), standing=here)[0] == "met"
 
@@ -89,9 +94,56 @@ def test_power_is_back_only_once_the_lock_is_off_by_who_put_it_on() -> None:
     assert back(course(lock), lock_removed_by="me")[0] == "cannot_tell"
     assert back(course(lock), lock_removed_by="sam reed")[0] == "met"
     of_another = back(course(lock), lock_removed_by="Robin")
-    assert of_another == ("not_met", "Sam Reed put the lock on, and only who put it on takes it off.")
+    not_off = "Sam Reed put the lock on and has not taken it off, by what is said here: hands off, switch it off again"
+    assert of_another == ("not_met", f"{not_off}, and find Sam Reed before anything else.")
     assert back(course())[0] == "met"  # nobody put one on
-    assert back(course(kept("i1", "isolate", "not_met", choices={"locked_by": "Sam Reed"})))[0] == "met"
+
+
+REMOVED_BY = "Still missing: Lock removed by."
+WHOSE = "Still missing: whose lock it was, and that they took it off."
+
+
+@pytest.mark.parametrize(
+    ("choices", "says"),
+    [
+        ({"disconnect_state": "locked_by_other", "locked_by": "Robin"}, REMOVED_BY),
+        ({"disconnect_state": "locked_by_me", "locked_by": "Sam"}, REMOVED_BY),  # whatever its photograph
+        ({"locked_by": "Robin"}, REMOVED_BY),
+        ({"disconnect_state": "locked_by_other"}, WHOSE),
+        ({"disconnect_state": "locked_by_other", "locked_by": "Sam"}, WHOSE),  # it is Sam who says so
+        ({"disconnect_state": "locked_by_me"}, WHOSE),
+        ({"disconnect_state": "locked_by_me", "locked_by": "technician"}, WHOSE),
+        ({"disconnect_state": "open", "solar": "locked"}, WHOSE),
+        ({"disconnect_state": "open"}, ""),
+        ({"disconnect_state": "closed"}, ""),
+        ({}, ""),
+    ],
+)
+@pytest.mark.parametrize("outcome", ["met", "not_met", "cannot_tell", "skipped"])
+def test_whatever_became_of_isolating_a_lock_that_was_named_or_said_to_be_on_is_asked_about(
+    choices: dict[str, str], says: str, outcome: Outcome
+) -> None:
+    """29 CFR 1910.147(e)(3), from memory."""
+    standing = course(kept("i1", "isolate", outcome, choices=choices))
+    answers = {"call": "present", "contactor": "in"}
+    found = find("power_back", {"compressor": 8.0, "since_stop": 600.0}, answers, standing=standing)
+    assert found.outcome == ("cannot_tell" if says else "met")
+    assert not says or (found.says is not None and found.says.us == says)
+
+
+def test_a_lock_stands_until_it_is_said_to_be_off() -> None:
+    on = kept("i1", "isolate", choices=LOCKED)
+    assert course(on, kept("i2", "isolate", "cannot_tell")).findings.lock == LockStands("Sam")  # says nothing of it
+    assert course(on, kept("p1", "power_back", "cannot_tell")).findings.lock == LockStands("Sam")
+    assert course(on, kept("d1", "discharge")).message().lock == LockStands("Sam")
+    assert course(on, kept("p1", "power_back")).findings.lock == LockStands("Sam")
+    other, off = ({"lock_removed_by": name} for name in ("Robin", "sam"))
+    assert course(on, kept("p1", "power_back", "not_met", choices=other)).findings.lock == LockStands("Sam")
+    assert course(on, kept("p1", "power_back", "not_met", choices=off)).findings.lock is None  # and did not start
+    nobodys = kept("i1", "isolate", choices={"locked_by": "technician"})
+    gone = kept("p1", "power_back", choices={"lock_removed_by": "technician"})
+    assert course(nobodys, gone).findings.lock == LockStands("")
+    assert course(on, kept("i2", "isolate", "not_met", choices={"disconnect_state": "closed"})).findings.lock is None
 
 
 def test_what_the_rig_read_before_the_lock_was_on_neither_feeds_it_nor_proves_it_dead() -> None:

@@ -157,8 +157,16 @@ def test_a_clamp_that_is_only_wound_otherwise_may_still_be_at_the_other_unit() -
 
 
 def test_taken_off_it_is_on_nothing_and_no_more_is_asked_of_it() -> None:
-    off = Placed("p1", TIME_S, on="", channels=("suction_pressure",))
-    assert opened(CAME, off).placing.elsewhere()["suction_pressure"] == "it is on nothing"
+    for channel in ("suction_pressure", "compressor_current"):
+        off = Placed("p1", TIME_S, on="", channels=(channel,))
+        standing = opened(CAME, off)
+        assert standing.placing.elsewhere()[channel] == "it is on nothing"
+        assert channel not in standing.placing.unsaid
+    standing.take(Placed("p2", TIME_S, on="", channels=("compressor_current",), turns=2))
+    assert standing.placing.elsewhere()["compressor_current"] == "it is on nothing"
+    standing.take(Placed("p3", TIME_S, on="1", channels=("compressor_current",)))
+    assert "compressor_current" not in standing.placing.elsewhere()
+    assert opened(CAME, off, CAME).placing.elsewhere()["compressor_current"] == WHY
 
 
 def test_back_at_a_unit_its_probes_are_asked_about_anew() -> None:

@@ -273,6 +273,11 @@ def test_an_event_that_is_seen_again_from_elsewhere_in_it_was_told() -> None:
     assert not told(proposed("p2", replace(ISOLATED, part="fan"), TIME_S, TIME_S + 30))
     assert not told(proposed("p2", ProposedPlace(["suction_pressure"]), TIME_S, TIME_S + 30))
     assert not told(replace(proposed("p2"), says=Wording("Amps", "Amps", kind="noticed.power_on")))
+    locked, off = (
+        replace(proposed(name, BACK), says=Wording("Back", "Back", kind=f"noticed.power_back{of}"))
+        for name, of in (("p1", "_locked"), ("p2", ""))
+    )
+    assert is_same(locked, off)  # the lock was taken off in between
 
 
 @given(st.lists(st.sampled_from(["p1", "p2", "p3", "keep p1", "dismiss p1", "keep p2", "dismiss p3"]), max_size=20))

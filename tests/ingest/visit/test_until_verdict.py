@@ -8,8 +8,8 @@ from calc.sentences import ENGLISH
 from ingest.visit.checklist import guided
 from ingest.visit.deciding import RefusedError
 from ingest.visit.until_verdict import NEVER_HELD_BACK
-from ingest.wire.messages import MessageError, Visit, decode, decode_ask, encode
-from tests.ingest.visit.checks import course, exact, facts, find
+from ingest.wire.messages import Finding, MessageError, Visit, decode, decode_ask, encode
+from tests.ingest.visit.checks import TIME_S, course, exact, facts, find
 from tests.ingest.visit.test_every_check import LOOKED, WHOLE
 
 WEAK = {"measured.herm": 31e-6, "label.herm": 45e-6}
@@ -47,6 +47,9 @@ def test_what_hands_depend_on_is_judged_all_the_same() -> None:
     assert (live.outcome, live.says and live.says.kind) == ("not_met", "finding.live")
     locked = find("isolate", {}, {"disconnect_state": "closed"}, known=BLIND)
     assert locked.outcome == "not_met"
+    lock = Finding("i1", TIME_S, check="isolate", grade="said", outcome="met", choices={"locked_by": "Sam"})
+    back = find("power_back", {"compressor": 9.0}, {"lock_removed_by": "Kim"}, known=BLIND, standing=course(lock))
+    assert (back.outcome, back.says and back.says.kind) == ("not_met", "finding.lock_of_another")
     assert find("panels", {"screws.out": 8.0, "screws.back": 7.0}, known=BLIND).outcome == "not_met"
 
 
