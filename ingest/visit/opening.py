@@ -6,6 +6,7 @@ from calc.sentences import Sentence, text
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
 from ingest.visit.placing import OF_A_UNIT
 from ingest.visit.questions import as_one
+from ingest.visit.stopping import check_none_stands
 from ingest.visit.tags import nearest
 from ingest.wire.messages import OpenAsk, VisitOpened
 from ingest.wire.texts import shown
@@ -26,6 +27,7 @@ def open_visit(ask: OpenAsk, head: Head, standing: "Standing", facts: Facts) -> 
     circuit = ask.circuit or circuits[0]
     if circuit not in circuits:
         raise RefusedError(f"{shown(ask.unit)} has no circuit {shown(circuit)!r}; it has {', '.join(circuits)}")
+    check_none_stands(standing)
     if not ask.confirmed and (asked := [*_is_left_unsigned(ask, standing, facts), *_hoses_open(standing, facts)]):
         raise DoubtfulError(as_one(asked))
     came_from, carried = _carried(ask.unit, standing, facts)

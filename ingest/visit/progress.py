@@ -8,11 +8,21 @@ from calc.sentences import Sentence, count, text
 from ingest.visit.checklist import guided
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
 from ingest.visit.questions import as_one
+from ingest.visit.stopping import check_none_stands
 from ingest.wire.messages import (
+    Added,
+    Correction,
+    CylinderDescribed,
+    Described,
+    Dismissed,
+    Finding,
     HandedOver,
     HandOverAsk,
+    HoseSet,
     Mark,
+    Placed,
     Progress,
+    Recovered,
     ResumeAsk,
     Resumed,
     SessionBegan,
@@ -29,6 +39,10 @@ if TYPE_CHECKING:
 
 LEFT_LONG_AGO_S = 12 * 3600.0
 """So long after its last reading a visit may be another one: common practice, no source. A clock alone ends none."""
+_GOES_ON = (
+    Added, Recovered, Correction, CylinderDescribed, Dismissed, Finding, Described, Placed, HoseSet, HandedOver, Signed,
+)  # fmt: skip
+"""What a technician was asked about before it was recorded (`whose`): it says that it is the same visit."""
 _NAMED = 12
 """So many checks that are open are named, and the rest counted."""
 
@@ -42,7 +56,7 @@ class ProgressFold:
     def take(self, mark: Mark) -> None:
         """Take the next mark. Who works at it is the technician who last did anything."""
         technician = mark.by if mark.role == "technician" else self.now.technician
-        if mark.role == "technician":
+        if mark.role == "technician" and isinstance(mark, _GOES_ON):
             self.now = replace(self.now, left_s=0.0)
         match mark:
             case SessionBegan() if mark.idle_s > LEFT_LONG_AGO_S and self.now.state == "open":
@@ -82,6 +96,7 @@ def sign(ask: SignAsk, head: Head, standing: "Standing", facts: Facts) -> Signed
     """Seal the journal: its digest stands in the mark, and what comes later is appended."""
     if is_empty(ask.name):
         raise RefusedError("name is empty: who signs was expected")
+    check_none_stands(standing)
     if not ask.confirmed and (asked := [*_hoses_open(standing), *_checks_open(standing), *_charge_open(facts)]):
         name = worded(Sentence("sign.name", (text("name", ask.name.strip()),)))
         raise DoubtfulError(as_one([*asked, name]))

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from ingest.visit.deciding import Facts, Head, RefusedError
 from ingest.wire.messages import Acknowledged, Mark, Seen, SeenAsk, Stop, StopAsk
 from ingest.wire.talk import StopStands
-from ingest.wire.texts import is_empty
+from ingest.wire.texts import is_empty, shown
 
 if TYPE_CHECKING:
     from ingest.visit.standing import Standing
@@ -65,6 +65,19 @@ class Stops:
 def _seen(stop: StopStands, mark: Seen | Acknowledged) -> StopStands:
     """Note who saw it; who acknowledges it has seen it."""
     return stop if stop.seen_s is not None else replace(stop, seen_s=mark.time_s, seen_by=mark.by)
+
+
+def check_none_stands(standing: "Standing") -> None:
+    """See that whoever was told to stop has answered: with their visit the stop would leave their screen.
+
+    Raises:
+        RefusedError: somebody has not.
+
+    """
+    if standing.stops.open and (stop := standing.stops.now()):
+        raise RefusedError(
+            f"{shown(stop.by)} asked to stop, and nobody at the unit has said that they have stopped: answer that first"
+        )
 
 
 def stop(ask: StopAsk, head: Head, _: "Standing", __: Facts) -> Stop:

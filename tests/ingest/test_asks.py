@@ -368,6 +368,7 @@ BEFORE: tuple[Ask, ...] = (
     WantAsk("w2", "Robin", what="reading", text="x"),
     HoldAsk("h1", "Robin", before="opening"),
     StopAsk("s1", "Robin", text="x"),
+    AcknowledgeAsk("s2", "Sam", of="s1"),
 )
 """What they speak of."""
 

@@ -9,10 +9,12 @@ import pytest
 
 from ingest.visit.checklist import guided
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.opening import open_visit
 from ingest.visit.progress import hand_over, resume, sign, wait
 from ingest.visit.sealed import check_not_sealed
 from ingest.visit.standing import Standing
 from ingest.wire.messages import (
+    Acknowledged,
     Added,
     AddedAsk,
     Advice,
@@ -23,17 +25,21 @@ from ingest.wire.messages import (
     NextStepMessage,
     Note,
     NoteAsk,
+    OpenAsk,
     Outcome,
     Progress,
     ResumeAsk,
+    Seen,
     SessionBegan,
     SignAsk,
+    Stop,
     StopAsk,
     VisitOpened,
     WaitAsk,
     Wording,
     encode,
 )
+from ingest.wire.sheet import Circuit, Sheet
 from tests import wire_rig
 
 TIME_S = 1.7e9
@@ -63,7 +69,23 @@ def test_a_visit_taken_up_after_long_is_asked_about_until_a_technician_goes_on_w
     standing.take(NOTE)
     assert standing.progress.left_s == left_s
     standing.take(Note("n2", TIME_S, by="Sam", role="technician", text="Same fault."))
+    standing.take(Seen("s1", TIME_S, "Sam", "technician", of="n1"))  # nor does what was recorded unasked
+    assert standing.progress.left_s == left_s
+    standing.take(HoseSet("h1", TIME_S, "Sam", "technician", port="liquid", on=True))
     assert standing.progress == Progress("open", technician="Sam")
+
+
+def test_nothing_is_signed_or_left_for_another_visit_while_a_stop_is_not_answered() -> None:
+    standing = Standing("v1", [OPENED, Stop("s1", TIME_S, "Robin", "lead", text="Hands off.")])
+    facts = replace(FACTS, sheets={"RTU-9": Sheet("RTU-9", [Circuit("1", "R-410A", "txv")])})
+    ask = SignAsk("k1", "Sam", name="Sam", confirmed=True)
+    with pytest.raises(RefusedError, match="Robin asked to stop, and nobody at the unit has said that they have"):
+        sign(ask, HEAD, standing, FACTS)
+    with pytest.raises(RefusedError, match="Robin asked to stop"):
+        open_visit(OpenAsk("o2", "Sam", unit="RTU-9", confirmed=True), HEAD, standing, facts)
+    standing.take(Acknowledged("k2", TIME_S, "Sam", "technician", of="s1"))
+    assert sign(ask, HEAD, standing, FACTS).name == "Sam"
+    assert open_visit(OpenAsk("o2", "Sam", unit="RTU-9", confirmed=True), HEAD, standing, facts).unit == "RTU-9"
 
 
 def test_what_waits_or_is_signed_is_left_on_purpose() -> None:
