@@ -8,11 +8,12 @@ from ingest.visit.placing import OF_A_UNIT
 from ingest.visit.questions import as_one
 from ingest.visit.stopping import check_none_stands
 from ingest.visit.tags import nearest
-from ingest.wire.messages import OpenAsk, VisitOpened
+from ingest.wire.messages import CarriedOver, ChannelPlace, LeftAt, OpenAsk, VisitOpened
 from ingest.wire.texts import shown
 from ingest.wire.wording import Wording, worded
 
 if TYPE_CHECKING:
+    from ingest.visit.placing import Placing
     from ingest.visit.standing import Standing
 
 
@@ -30,26 +31,37 @@ def open_visit(ask: OpenAsk, head: Head, standing: "Standing", facts: Facts) -> 
     check_none_stands(standing)
     if not ask.confirmed and (asked := [*_is_left_unsigned(ask, standing, facts), *_hoses_open(standing, facts)]):
         raise DoubtfulError(as_one(asked))
-    came_from, carried = _carried(ask.unit, standing, facts)
     return VisitOpened(
         *head,
         text=f"visit at {sheet.tag}",
         unit=sheet.tag,
         circuit=circuit,
         grade=ask.grade,
-        came_from=came_from,
-        carried=carried,
+        carried_over=_carried_over(sheet.tag, standing.placing, facts),
     )
 
 
-def _carried(unit: str, standing: "Standing", facts: Facts) -> tuple[str, list[str]]:
-    """Name the unit at which channels were read, and those that may have been left there; none that never left this."""
-    here, placing = facts.unit.tag, standing.placing
-    stayed = placing.unsaid if placing.came_from == unit else frozenset()
-    carried = [name for name in facts.readings if name in OF_A_UNIT and name not in stayed]
-    if unit == here or not carried:
-        return "", []
-    return placing.came_from if placing.unsaid.issuperset(carried) else here, carried
+def _carried_over(unit: str, placing: "Placing", facts: Facts) -> CarriedOver:
+    """Tell where the instruments are as the rig goes to a unit, which may be the one that it is at.
+
+    What was read at a unit stays there until somebody says that it moved, though the rig is at a third one meanwhile.
+    """
+    here, places, hoses = facts.unit.tag, dict(placing.places), sorted(placing.hoses)
+    if unit == here:
+        return CarriedOver(dict(placing.left), sorted(placing.off), places, hoses)
+    off, turns = placing.nothing(), placing.turns()
+    read = [name for name in facts.readings if name in OF_A_UNIT and name not in off]
+    all_left = {name: LeftAt(here, places[name].on if name in places else "") for name in read} | placing.left
+    back = {name: at.on for name, at in all_left.items() if at.unit == unit}
+    return CarriedOver(
+        {name: at for name, at in all_left.items() if name not in back},
+        sorted(placing.off),
+        {
+            name: ChannelPlace(back.get(name, ""), turns.get(name, 1))
+            for name in sorted({*off, *turns, *(name for name, on in back.items() if on)})
+        },
+        hoses,
+    )
 
 
 def _is_left_unsigned(ask: OpenAsk, standing: "Standing", facts: Facts) -> list[Wording]:

@@ -1,11 +1,24 @@
 """Channels put on circuits and parts, and hoses on ports of probes: what is of the circuit in view, and what is not."""
 
 from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
 from typing import TYPE_CHECKING
 
 from calc.quantities import CHANNELS, Quantity
 from ingest.visit.deciding import Facts, Head, RefusedError
-from ingest.wire.messages import ChannelPlace, Finding, HoseAsk, HoseSet, Mark, PlaceAsk, Placed, VisitOpened
+from ingest.wire.messages import (
+    CarriedOver,
+    ChannelPlace,
+    Finding,
+    HoseAsk,
+    HoseSet,
+    LeftAt,
+    Mark,
+    PlaceAsk,
+    Placed,
+    VisitOpened,
+)
+from ingest.wire.sheet import Port
 from ingest.wire.texts import shown
 
 if TYPE_CHECKING:
@@ -45,38 +58,69 @@ _PRESSURE_AT = {"suction": "suction_pressure", "liquid": "liquid_pressure", "dis
 class Placing:
     """Where the channels of a visit are. circuit: the one in view, by its name; empty before one was named.
 
-    came_from: the unit that the rig was at before. unsaid: the channels that were read there, as long as nobody has
-    said where they are now. off: those of them that somebody has said are on nothing.
+    left: where the channels were read last that were read at another unit, as long as nobody has said where they are
+    now. off: those of them that somebody has said are on nothing.
     """
 
     def __init__(self) -> None:
         self.circuit = ""
-        self.came_from = ""
-        self.unsaid: set[str] = set()
+        self.left: dict[str, LeftAt] = {}
         self.off: set[str] = set()
         self.places: dict[str, ChannelPlace] = {}
-        self.hoses: set[str] = set()
+        self.hoses: set[Port] = set()
 
     def take(self, mark: Mark) -> None:
         """Take the next mark."""
         match mark:
             case VisitOpened():
                 self.circuit = mark.circuit or self.circuit
-                if mark.came_from:  # where they were at an earlier part of this visit, they need not be any more
-                    self.came_from, self.unsaid = mark.came_from, {*mark.carried}
-                    self.off -= self.unsaid
-                    self.places = {name: it for name, it in self.places.items() if name not in self.unsaid}
+                self._begin(mark.carried_over or self._as_of_old(mark))
             case Placed():
                 self._say(mark)
-                self.places |= dict.fromkeys(mark.channels, ChannelPlace(mark.on, mark.turns))
+                self.places |= {name: ChannelPlace(mark.on, self._turns_of(name, mark)) for name in mark.channels}
                 if {"suction_pressure", "liquid_pressure"} & {*mark.channels} and mark.on:
                     self.circuit = mark.on
             case Finding(check="probes_on") if mark.outcome != "skipped":
-                self.unsaid.difference_update(probes_of(mark))
+                found = probes_of(mark)
+                self._found(found)
+                self.places = {name: it for name, it in self.places.items() if it.on or name not in found}
             case HoseSet(on=True):
                 self.hoses.add(mark.port)
             case HoseSet():
                 self.hoses.discard(mark.port)
+
+    def _begin(self, over: CarriedOver) -> None:
+        """Be as the rig comes here: where all was at an earlier part of this visit, it need not be any more."""
+        self.left, self.places = dict(over.left), dict(over.places)
+        self.off, self.hoses = set(over.off), set(over.hoses)
+
+    def _as_of_old(self, mark: VisitOpened) -> CarriedOver:
+        """Read what an older record tells of where the instruments are."""
+        left = self.left | dict.fromkeys(mark.carried, LeftAt(mark.came_from))
+        places = {name: it for name, it in self.places.items() if name not in mark.carried}
+        return CarriedOver(left, [*self.off.difference(mark.carried)], places, [*self.hoses])
+
+    def _turns_of(self, channel: str, mark: Placed) -> int:
+        """Tell how often the lead passes through a clamp: put on with all the rest, nobody wound it otherwise."""
+        is_of_clamps = all(CHANNELS.get(name) is Quantity.CURRENT for name in mark.channels)
+        return mark.turns if is_of_clamps else self.turns().get(channel, 1)
+
+    def _found(self, channels: AbstractSet[str]) -> None:
+        self.left = {name: at for name, at in self.left.items() if name not in channels}
+
+    @property
+    def unsaid(self) -> frozenset[str]:
+        """The channels that were read at another unit, of which nobody has said where they are."""
+        return frozenset(self.left)
+
+    @property
+    def came_from(self) -> str:
+        """The units at which these were read."""
+        return ", ".join(sorted({at.unit for at in self.left.values()}))
+
+    def nothing(self) -> set[str]:
+        """Name the channels that are on nothing."""
+        return self.off | {name for name, it in self.places.items() if name in OF_A_CIRCUIT and not it.on}
 
     def _say(self, mark: Placed) -> None:
         """Take where channels are that were at another unit. Turns in a jaw, without a place, say nothing of that."""
@@ -84,7 +128,7 @@ class Placing:
             self.off.difference_update(mark.channels)
         elif mark.turns == 1:
             self.off |= self.unsaid.intersection(mark.channels).difference(OF_A_CIRCUIT)
-        self.unsaid.difference_update(it for it in mark.channels if mark.on or mark.turns == 1 or it in OF_A_CIRCUIT)
+        self._found({it for it in mark.channels if mark.on or mark.turns == 1 or it in OF_A_CIRCUIT})
 
     def elsewhere(self) -> dict[str, str]:
         """Name the channels that do not read the circuit in view, and why."""
@@ -94,7 +138,9 @@ class Placing:
             if name in self.places and self.places[name].on != self.circuit
         }
         away |= dict.fromkeys(sorted(self.off), "it is on nothing")
-        unsaid = dict.fromkeys(sorted(self.unsaid), f"it was on {self.came_from}, and nobody has said that it moved")
+        unsaid = {
+            name: f"it was on {at.unit}, and nobody has said that it moved" for name, at in sorted(self.left.items())
+        }
         return away | unsaid | {_PRESSURE_AT[port]: f"a hose is on the {port} port" for port in sorted(self.hoses)}
 
     def turns(self) -> dict[str, int]:

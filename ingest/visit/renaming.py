@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from ingest.wire.messages import (
     Added,
+    CarriedOver,
     Correction,
     Described,
     Finding,
@@ -45,8 +46,11 @@ def with_names(sheet: Sheet, names: Mapping[str, str]) -> Sheet:
 def as_named_now(mark: Mark, names: Mapping[str, str]) -> Mark:
     """Read a mark as circuits are named now. names: by those that they had when it was made."""
     match mark:
-        case Added() | Recovered() | Correction() | Finding() | VisitOpened() | Photograph() if mark.circuit in names:
+        case Added() | Recovered() | Correction() | Finding() | Photograph() if mark.circuit in names:
             return replace(mark, circuit=names[mark.circuit])
+        case VisitOpened():
+            over = mark.carried_over and _placed_as_named_now(mark.carried_over, names)
+            return replace(mark, circuit=names.get(mark.circuit, mark.circuit), carried_over=over)
         case Placed() if mark.on in names:
             return replace(mark, on=names[mark.on])
         case Proposed(what=ProposedFinding() as what) if what.circuit in names:
@@ -54,6 +58,10 @@ def as_named_now(mark: Mark, names: Mapping[str, str]) -> Mark:
         case Proposed(what=ProposedPlace() as what) if what.on in names:
             return replace(mark, what=replace(what, on=names[what.on]))
     return mark
+
+
+def _placed_as_named_now(over: CarriedOver, names: Mapping[str, str]) -> CarriedOver:
+    return replace(over, places={name: replace(it, on=names.get(it.on, it.on)) for name, it in over.places.items()})
 
 
 def all_named_now(visits: Iterable[tuple[str, Sequence[Mark]]]) -> list[tuple[str, list[Mark]]]:

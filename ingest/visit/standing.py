@@ -256,7 +256,7 @@ class Standing:
             places=dict(sorted(self.placing.places.items())),
             hoses=sorted(self.placing.hoses),
             elsewhere=self.placing.elsewhere(),
-            came_from=self.placing.came_from if self.placing.unsaid else "",
+            came_from=self.placing.came_from,
             progress=self.progress,
             proposals=fitting(self.proposals.message(), share * PROPOSALS_BYTES),
             findings=self.findings.message(share),

@@ -16,7 +16,7 @@ from ingest.wire.findings import Finding, Grade
 from ingest.wire.moves import HowKnown, Phase, Purpose, Warned
 from ingest.wire.pattern import Chosen, PatternBegun
 from ingest.wire.photographs import Photograph, PhotographLost
-from ingest.wire.placing import HoseSet, Placed
+from ingest.wire.placing import CarriedOver, HoseSet, Placed
 from ingest.wire.progress import HandedOver, Resumed, Signed, Waiting
 from ingest.wire.proposals import Dismissed, Proposed
 from ingest.wire.sheet import Described, Port
@@ -111,8 +111,9 @@ class Corrected(MarkBase, frozen=True, omit_defaults=True, tag="correct", kw_onl
 class VisitOpened(MarkBase, frozen=True, omit_defaults=True, tag="visit", kw_only=True):
     """A visit began, or goes on. unit, circuit: at which, and which circuit is in view; empty in an older record.
 
-    grade: how somebody knew that it is this unit; empty where it is the one of the configuration. came_from: the unit
-    that the rig was at before; empty where it was at none, or at this one. carried: the channels that were read there.
+    grade: how somebody knew that it is this unit; empty where it is the one of the configuration. carried_over: where
+    the instruments are, as far as was said before. came_from, carried: of an older record, which said of that the unit
+    that the rig was at before, and the channels that were read there.
     """
 
     unit: str = ""
@@ -120,6 +121,7 @@ class VisitOpened(MarkBase, frozen=True, omit_defaults=True, tag="visit", kw_onl
     grade: Grade | Literal[""] = ""
     came_from: str = ""
     carried: Sequence[str] = ()
+    carried_over: CarriedOver | None = None
 
 
 class SessionBegan(MarkBase, frozen=True, omit_defaults=True, tag="session"):

@@ -84,7 +84,7 @@ from ingest.wire.packs import (
 )
 from ingest.wire.pattern import ChooseAsk, Chosen, ChosenStands, PatternAsk, PatternBegun, PatternStands
 from ingest.wire.photographs import Photograph, PhotographAsk, PhotographLost, PhotographsStand, PhotographStands
-from ingest.wire.placing import ChannelPlace, HoseAsk, HoseSet, PlaceAsk, Placed
+from ingest.wire.placing import CarriedOver, ChannelPlace, HoseAsk, HoseSet, LeftAt, PlaceAsk, Placed
 from ingest.wire.progress import (
     HandedOver,
     HandOverAsk,
@@ -175,6 +175,7 @@ __all__ = [
     "ByWeight",
     "Calibration",
     "Capacitor",
+    "CarriedOver",
     "CauseMessage",
     "ChannelAbout",
     "ChannelPlace",
@@ -225,6 +226,7 @@ __all__ = [
     "KeepAsk",
     "Kept",
     "LeakRate",
+    "LeftAt",
     "Line",
     "LinkChanged",
     "LockStands",

@@ -4,7 +4,7 @@ From hose-on to hose-off the pressure at a shared port is not of the circuit: fi
 alarms that would rest on it are silent, and said to be.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import msgspec
 
@@ -57,3 +57,22 @@ class ChannelPlace(msgspec.Struct, frozen=True, omit_defaults=True):
 
     on: str
     turns: int = 1
+
+
+class LeftAt(msgspec.Struct, frozen=True, omit_defaults=True):
+    """The unit at which a channel was read last, and what of it that was on there, where somebody had said so."""
+
+    unit: str
+    on: str = ""
+
+
+class CarriedOver(msgspec.Struct, frozen=True, omit_defaults=True):
+    """Where the instruments of a rig are as a visit is opened. left: channels of which nobody has said that they moved.
+
+    off: those that are on nothing, beside what reads a circuit. places, hoses: as at the visit.
+    """
+
+    left: Mapping[str, LeftAt] = {}
+    off: Sequence[str] = ()
+    places: Mapping[str, ChannelPlace] = {}
+    hoses: Sequence[Port] = ()

@@ -38,8 +38,8 @@ class Visit(msgspec.Struct, frozen=True, omit_defaults=True):
 
     moves: how many there were. last_move_s: when the last was, None before the first. notes: pending, oldest first.
     circuit: the one in view. places: where channels were put. hoses: the ports that a hose shares with a probe.
-    elsewhere: the channels that do not read the circuit in view, and why. came_from: the unit whose channels of them
-    these were, as long as nobody has said where they are; else empty. progress: how far it is.
+    elsewhere: the channels that do not read the circuit in view, and why. came_from: the units whose channels
+    of them these were, as long as nobody has said where they are; else empty. progress: how far it is.
     circuits: the account of each, the one in view first. by_weight: a charge by weight of that one, while there is one.
     cylinders: in the order in which they were described.
     settled: None while the judge does not say so; a move, a correction of the readings and a new start end it.

@@ -1,11 +1,25 @@
 """Another unit opened: which may be, and what of it comes into view."""
 
 import pytest
+from msgspec.structs import replace
 
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
 from ingest.visit.opening import open_visit
 from ingest.visit.standing import Standing
-from ingest.wire.messages import HoseSet, OpenAsk, Placed, Reading, Signed, VisitOpened
+from ingest.wire.messages import (
+    CarriedOver,
+    ChannelPlace,
+    Described,
+    Finding,
+    HoseSet,
+    LeftAt,
+    Mark,
+    OpenAsk,
+    Placed,
+    Reading,
+    Signed,
+    VisitOpened,
+)
 from ingest.wire.sheet import Circuit, Sheet
 from tests import wire_rig
 
@@ -62,30 +76,119 @@ def test_a_hose_left_open_is_asked_about_before_anybody_goes() -> None:
 READ = {name: Reading(1.0, TIME_S) for name in ("suction_pressure", "compressor_current", "cylinder_mass", "superheat")}
 
 
+def known(at: str = HERE.tag) -> Facts:
+    sheets = {tag: replace(SHEETS["RTU-9"], tag=tag) for tag in (HERE.tag, "RTU-9", "RTU-7")}
+    return Facts(replace(HERE, tag=at), READ, frozenset(), frozenset(), sheets=sheets)
+
+
+def gone(standing: Standing, at: str, to: str) -> VisitOpened:
+    """Send the rig on to a unit, or into another visit to the same one."""
+    return replace(
+        open_visit(OpenAsk("a1", "Sam", unit=to, confirmed=True), HEAD, standing, known(at)), id=f"{at}-{to}"
+    )
+
+
+def begun(*marks: Mark) -> Standing:
+    return Standing("v1", [VisitOpened("o1", TIME_S, unit=HERE.tag, circuit="1"), *marks])
+
+
+def was_on(**units: str) -> dict[str, str]:
+    return {name: f"it was on {unit}, and nobody has said that it moved" for name, unit in units.items()}
+
+
+SUCTION = Placed("p1", TIME_S, on="1", channels=("suction_pressure",))
+SIGNED = Signed("s1", TIME_S, "Sam", "technician", name="Sam", digest="00")
+
+
 def test_what_was_read_where_the_rig_was_is_named_but_what_a_hand_takes_along() -> None:
-    there = Facts(HERE, READ, frozenset(), frozenset(), sheets=SHEETS)
-    opened = open_visit(OpenAsk("a1", "Sam", unit="RTU-9"), HEAD, STANDING, there)
-    assert (opened.came_from, opened.carried) == (HERE.tag, ["suction_pressure", "compressor_current"])
+    opened = gone(STANDING, HERE.tag, "RTU-9")
+    left = {"suction_pressure": LeftAt(HERE.tag), "compressor_current": LeftAt(HERE.tag)}
+    assert opened.carried_over == CarriedOver(left, [], {}, [])
 
 
 def test_another_visit_to_the_same_unit_finds_its_probes_where_they_were() -> None:
-    signed = Standing("v1", [Signed("s1", TIME_S, "Sam", "technician", name="Sam", digest="00")])
-    there = Facts(HERE, READ, frozenset(), frozenset(), sheets=SHEETS)
-    opened = open_visit(OpenAsk("a1", "Sam", unit=HERE.tag), HEAD, signed, there)
-    assert (opened.came_from, opened.carried) == ("", [])
+    opened = gone(begun(SIGNED), HERE.tag, HERE.tag)
+    assert opened.carried_over == CarriedOver({}, [], {}, [])
+
+
+@pytest.mark.parametrize("marks", [(), (SIGNED,)])
+def test_another_visit_to_the_same_unit_counts_nothing_that_was_left_at_the_one_before(marks: tuple[Mark, ...]) -> None:
+    first = Standing("v2", [gone(begun(), HERE.tag, "RTU-9"), *marks])
+    again = Standing("v3", [gone(first, "RTU-9", "RTU-9")])
+    left = was_on(suction_pressure=HERE.tag, compressor_current=HERE.tag)
+    assert again.placing.elsewhere() == first.placing.elsewhere() == left
+    assert again.message().came_from == HERE.tag
+
+
+@pytest.mark.parametrize("to", [HERE.tag, "RTU-9"])
+def test_off_a_hose_and_turns_are_so_in_the_next_visit_until_somebody_says_otherwise(to: str) -> None:
+    clamp = Placed("p2", TIME_S, on="1", channels=("compressor_current",), turns=10)
+    hose = HoseSet("h1", TIME_S, "Sam", "technician", port="liquid", on=True)
+    left = begun(replace(SUCTION, on=""), clamp, hose)
+    there = Standing("v2", [gone(left, HERE.tag, to)])
+    assert there.placing.turns() == {"compressor_current": 10}
+    away = there.placing.elsewhere()
+    assert (away["suction_pressure"], away["liquid_pressure"]) == ("it is on nothing", "a hose is on the liquid port")
+    assert ("compressor_current" in away) is (to != HERE.tag)
+    everything = ("suction_pressure", "compressor_current")
+    there.take(Placed("p3", TIME_S, on="1", channels=everything))  # all came along, and nobody unwound a lead
+    there.take(replace(hose, id="h2", on=False))
+    assert (there.placing.elsewhere(), there.placing.turns()) == ({}, {"compressor_current": 10})
+    there.take(replace(clamp, id="p4", turns=1))
+    assert there.placing.turns() == {}
+
+
+def test_a_probe_on_nothing_counts_once_it_was_found_on_its_port() -> None:
+    there = Standing("v2", [gone(begun(replace(SUCTION, on="")), HERE.tag, "RTU-9")])
+    on = Finding("f1", TIME_S, check="probes_on", grade="measured", outcome="met", values={"pressure.suction": 8e5})
+    there.take(on)
+    assert "suction_pressure" not in there.placing.elsewhere()
+
+
+def test_a_clamp_said_to_be_off_is_off_at_the_next_unit_too() -> None:
+    off = Placed("p2", TIME_S, on="", channels=("compressor_current",))
+    second = Standing("v2", [gone(begun(), HERE.tag, "RTU-9"), off])
+    third = Standing("v3", [gone(second, "RTU-9", "RTU-7")])
+    assert third.placing.elsewhere() == {"compressor_current": "it is on nothing"} | was_on(suction_pressure=HERE.tag)
+
+
+def test_the_mark_keeps_what_was_so_as_the_visit_was_opened() -> None:
+    first = begun(SUCTION)
+    opened = gone(first, HERE.tag, HERE.tag)
+    first.take(replace(SUCTION, id="p2", on="2"))
+    assert opened.carried_over == CarriedOver({}, [], {"suction_pressure": ChannelPlace("1")}, [])
 
 
 def test_what_nobody_has_moved_yet_is_still_where_it_was() -> None:
     """Whoever only looked in at another unit and comes back finds the probes as they left them."""
-    there = Facts(HERE, READ, frozenset(), frozenset(), sheets=SHEETS | {"RTU-7": SHEETS["RTU-9"]})
-    came = VisitOpened(
-        "o2", TIME_S, unit=HERE.tag, came_from="RTU-9", carried=("suction_pressure", "compressor_current")
-    )
-    unsaid = Standing("v1", [came])
-    back = open_visit(OpenAsk("a1", "Sam", unit="RTU-9"), HEAD, unsaid, there)
-    assert (back.came_from, back.carried) == ("", [])
-    on = open_visit(OpenAsk("a1", "Sam", unit="RTU-7"), HEAD, unsaid, there)
-    assert (on.came_from, on.carried) == ("RTU-9", ["suction_pressure", "compressor_current"])
-    unsaid.take(Placed("p1", TIME_S, on="1", channels=("suction_pressure",)))
-    back = open_visit(OpenAsk("a1", "Sam", unit="RTU-9"), HEAD, unsaid, there)
-    assert (back.came_from, back.carried) == (HERE.tag, ["suction_pressure"])
+    on_2 = replace(SUCTION, on="2")
+    looked_in = Standing("v2", [gone(begun(on_2), HERE.tag, "RTU-9")])
+    back = Standing("v3", [gone(looked_in, "RTU-9", HERE.tag)])
+    assert back.placing.elsewhere() == {"suction_pressure": "it is on circuit 2"}
+    assert back.placing.places == {"suction_pressure": ChannelPlace("2")}
+    on = Standing("v3", [gone(looked_in, "RTU-9", "RTU-7")])
+    assert on.placing.elsewhere() == was_on(suction_pressure=HERE.tag, compressor_current=HERE.tag)
+
+
+def test_with_three_units_each_channel_stays_unsaid_with_the_unit_at_which_it_was_read() -> None:
+    second = Standing("v2", [gone(begun(), HERE.tag, "RTU-9"), SUCTION])
+    third = Standing("v3", [gone(second, "RTU-9", "RTU-7"), replace(SUCTION, id="p2")])
+    assert third.placing.elsewhere() == was_on(compressor_current=HERE.tag)
+    second.take(gone(third, "RTU-7", "RTU-9"))  # the visit goes on that was left open there
+    assert second.placing.elsewhere() == was_on(compressor_current=HERE.tag, suction_pressure="RTU-7")
+    assert second.message().came_from == f"RTU-7, {HERE.tag}"
+
+
+def test_back_in_a_new_visit_what_never_was_put_on_there_stays_unsaid() -> None:
+    second = Standing("v2", [gone(begun(), HERE.tag, "RTU-9"), SUCTION, SIGNED])
+    third = Standing("v3", [gone(second, "RTU-9", "RTU-7")])
+    assert third.placing.elsewhere() == was_on(suction_pressure="RTU-9", compressor_current=HERE.tag)
+    back = Standing("v4", [gone(third, "RTU-7", "RTU-9")])
+    assert back.placing.elsewhere() == was_on(compressor_current=HERE.tag)
+
+
+def test_where_a_probe_was_left_is_read_by_the_name_that_its_circuit_has_now() -> None:
+    again = Standing("v2", [gone(begun(replace(SUCTION, on="2")), HERE.tag, HERE.tag)])
+    sheet = Sheet(HERE.tag, [Circuit("1", "R-410A", "txv"), Circuit("north", "R-410A", "txv")])
+    again.take(Described("d1", TIME_S, sheet=sheet, circuits_were=["1", "2"]))
+    assert again.placing.places == {"suction_pressure": ChannelPlace("north")}
