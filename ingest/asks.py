@@ -55,6 +55,7 @@ from ingest.wire.messages import (
     Reloaded,
     Role,
     SeenAsk,
+    SignAsk,
     StopAsk,
     VisitOpened,
     Warned,
@@ -163,15 +164,21 @@ class Asks:
     async def _recorded(self, ask: Ask, role: Role) -> Mark | None:
         """Record it. Of a stop, what the disk refuses is shown all the same, and who asks is told that it is not saved.
 
-        What comes while others wait does so behind them: in the record a stop stands before what was said to it.
+        What comes while others wait does so behind them: in the record a stop stands before what was said to it, and in
+        the visit in which it was said. So nobody leaves that visit or seals it meanwhile.
         """
-        refused = NotSavedError("the disk has not taken yet what came before")
-        if not (self._around.unsaved() and self._is_of_a_stop(ask)):
-            try:
-                return await self._known(ask, role) or await self._do(ask, role)
-            except NotSavedError as error:
-                refused = error
-        if not self._is_of_a_stop(ask) or not self._around.hold(self._decided(ask, self._head(ask, role))):
+        try:
+            known = await self._known(ask, role)
+            waiting = self._around.unsaved()
+            if known is not None and known not in waiting:
+                return known
+            if not waiting or not (self._is_of_a_stop(ask) or isinstance(ask, OpenAsk | SignAsk)):
+                return await self._do(ask, role)
+            refused = NotSavedError("the disk has not taken yet what came before: a stop, or what was said to it")
+        except NotSavedError as error:
+            refused = error
+        is_shown = self._is_of_a_stop(ask) and not self._around.standing().has(ask.id)
+        if not is_shown or not self._around.hold(self._decided(ask, self._head(ask, role))):
             raise refused
         raise NotSavedError(refused.reason, f"{refused.cure} {_SHOWN}".strip()) from refused
 
@@ -196,8 +203,13 @@ class Asks:
         return role
 
     async def _known(self, ask: Ask, role: Role) -> Mark | None:
-        """Find what was recorded of an ask that is sent again. Refuse an id that was used for something else."""
-        mark = await self._around.find(ask.photograph if isinstance(ask, PhotographAsk) else ask.id)
+        """Find what was made of an ask that is sent again: it is recorded, or waits for the disk.
+
+        Refuse an id that was used for something else.
+        """
+        name = ask.photograph if isinstance(ask, PhotographAsk) else ask.id
+        waiting = (mark for mark in self._around.unsaved() if mark.id == name)
+        mark = next(waiting, None) or await self._around.find(name)
         if mark is None:
             return None
         if isinstance(ask, CorrectionAsk) and isinstance(earlier := await self._around.find(ask.of), Correction):

@@ -9,13 +9,13 @@ import logging
 from collections.abc import Awaitable, Callable, Sequence
 
 from ingest.record.errors import NotSavedError
-from ingest.wire.messages import Mark
+from ingest.wire.messages import Mark, Stop
 
 logger = logging.getLogger(__name__)
 
 RETRIED_AFTER_S = 1.0
 MOST_WAITING = 20
-"""More stops than that say nothing that the first does not."""
+"""More stops than that say nothing that the first does not. What is said to one is not counted."""
 
 
 class UntilSaved:
@@ -42,11 +42,11 @@ class UntilSaved:
         return tuple(self._waiting.values())
 
     def put(self, mark: Mark) -> bool:
-        """Let a mark wait; False where it does not, since there are too many. What says the same waits once."""
+        """Let a mark wait; False for a stop too many. What the same person says to a stop again waits once."""
         says = _says(mark)
         if any(_says(it) == says for it in self._waiting.values()):
             return True
-        if len(self._waiting) >= MOST_WAITING:
+        if isinstance(mark, Stop) and sum(isinstance(it, Stop) for it in self._waiting.values()) >= MOST_WAITING:
             return False
         self._waiting[mark.id] = mark
         self._something.set()
@@ -62,14 +62,17 @@ class UntilSaved:
                 await self._record()
         finally:
             for mark in self._waiting.values():
-                logger.error("NOT SAVED, and lost: %s of %s: %s", mark.kind, mark.by, mark.text)
+                _tell_lost(mark)
 
     async def _record(self) -> None:
         while self._waiting:  # one may come while another is being recorded
             mark = next(iter(self._waiting.values()))
             try:
-                if await self._find(mark.id) is None:
+                found = await self._find(mark.id)
+                if found is None:
                     await self._add(mark)
+                elif found != mark:  # while it could not be read, nobody knew
+                    _tell_lost(mark)
             except NotSavedError as error:
                 logger.debug("%s of %s still waits: %s", mark.kind, mark.by, error)
                 return
@@ -78,6 +81,10 @@ class UntilSaved:
         self._something.clear()
 
 
-def _says(mark: Mark) -> tuple[str, str]:
-    """Tell what a mark says of what; each stop says something of its own."""
-    return mark.kind, getattr(mark, "of", mark.id)
+def _tell_lost(mark: Mark) -> None:
+    logger.error("NOT SAVED, and lost: %s of %s: %s", mark.kind, mark.by, mark.text)
+
+
+def _says(mark: Mark) -> tuple[str, str, str]:
+    """Tell who says what of what; each stop says something of its own."""
+    return mark.kind, mark.by, getattr(mark, "of", mark.id)

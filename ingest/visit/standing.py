@@ -130,6 +130,10 @@ class Standing:
                 self._rename(renamed_in(mark.sheet, mark.circuits_were))
         return self._fold(mark)
 
+    def has(self, mark_id: str) -> bool:
+        """Whether there is such a mark in this visit."""
+        return mark_id in self._at_s
+
     def at_s(self, mark_id: str) -> float:
         """Tell when a mark of this visit was made, by the clock by which things are compared."""
         return self._at_s[mark_id]

@@ -20,6 +20,7 @@ from ingest.photographs import Parts
 from ingest.record.errors import NotSavedError
 from ingest.reload import ReloadError
 from ingest.visit.deciding import Facts, RefusedError
+from ingest.visit.repeated import used_for
 from ingest.visit.standing import Standing
 from ingest.wire import asks as wire_asks
 from ingest.wire.asks import ASKS, MAY_ASK
@@ -972,6 +973,77 @@ async def test_what_follows_a_stop_that_waits_for_the_disk_waits_behind_it(asks:
     assert [mark.id for mark in book.held] == ["s1", "k1"]
     assert (await tell(asks, NoteAsk("n1", "Sam", text="The disk is back."))).ok
     assert list(book.marks) == ["n1"]
+
+
+@pytest.mark.parametrize("ask", [OpenAsk("o1", "Sam", unit="RTU-9"), SignAsk("g1", "Sam", name="Sam", confirmed=True)])
+async def test_nobody_leaves_or_seals_the_visit_before_its_stop_is_recorded(asks: Asks, book: Book, ask: Ask) -> None:
+    book.is_full = True
+    await tell(asks, StopAsk("s1", "Robin", text="Hands off."), "lead")
+    book.is_full = False
+    assert (await tell(asks, ask)).reason == (
+        "not saved: the disk has not taken yet what came before: a stop, or what was said to it"
+    )
+    assert book.marks == {}
+    await book.add(book.held.pop())
+    assert "not saved" not in (await tell(asks, ask)).reason
+
+
+async def test_what_was_recorded_is_answered_so_though_a_stop_waits(asks: Asks, book: Book) -> None:
+    stop, opened = StopAsk("s1", "Robin", text="Hands off."), OpenAsk("o1", "Sam", unit="RTU-9")
+    assert (await tell(asks, stop, "lead")).ok
+    assert (await tell(asks, AcknowledgeAsk("k1", "Sam", of="s1"))).ok
+    assert (await tell(asks, opened)).ok
+    book.is_full = True
+    await tell(asks, StopAsk("s2", "Robin", text="Again."), "lead")
+    assert (await tell(asks, stop, "lead")).ok
+    assert (await tell(asks, opened)).ok
+    assert [mark.id for mark in book.held] == ["s2"]
+
+
+@pytest.mark.parametrize("waits", [True, False])
+async def test_an_id_that_was_used_is_refused_to_a_stop_whatever_the_disk_does(
+    asks: Asks, book: Book, *, waits: bool
+) -> None:
+    """A client that begins to count anew asks under ids that the record has already."""
+    assert (await tell(asks, NoteAsk("robin-1", "Robin", text="Good morning."), "lead")).ok
+    book.is_full = True
+    if waits:
+        await tell(asks, StopAsk("robin-9", "Robin", text="Hands off."), "lead")
+    held = list(book.held)
+    answer = await tell(asks, StopAsk("robin-1", "Robin", text="Hands off the fan."), "lead")
+    assert not answer.ok
+    assert answer.refusal == used_for(book.marks["robin-1"])
+    assert book.held == held
+
+
+async def test_an_id_that_waits_is_refused_to_another_text_and_to_any_other_ask(asks: Asks, book: Book) -> None:
+    book.is_full = True
+    stop = StopAsk("s1", "Robin", text="Hands off.")
+    await tell(asks, stop, "lead")
+    book.is_full = False
+    waiting = book.held[0]
+    for ask, user in (
+        (StopAsk("s1", "Robin", text="Another text."), "lead"),
+        (NoteAsk("s1", "Robin", text="Hands off."), "lead"),
+        (SeenAsk("s1", "Sam", of="s1"), "technician"),
+    ):
+        assert (await tell(asks, ask, user)).refusal == used_for(waiting)
+    assert book.held == [waiting]
+    assert book.marks == {}
+    assert "shown at the unit all the same" in (await tell(asks, stop, "lead")).reason
+
+
+async def test_a_used_id_is_not_told_as_shown_where_the_record_cannot_be_read(book: Book) -> None:
+    assert (await tell(Asks(surroundings(book)), NoteAsk("n1", "Robin", text="Good morning."), "lead")).ok
+
+    async def find(_: str) -> Mark | None:
+        raise NotSavedError("the record is away")
+
+    asks = Asks(surroundings(book, find=find))
+    answer = await tell(asks, StopAsk("n1", "Robin", text="Hands off."), "lead")
+    assert answer.reason == "not saved: the record is away"
+    assert book.held == []
+    assert "shown at the unit" in (await tell(asks, StopAsk("s1", "Robin", text="Hands off."), "lead")).reason
 
 
 async def test_a_stop_without_a_reason_is_refused_on_any_disk_and_of_the_rest_nothing_waits(book: Book) -> None:

@@ -89,7 +89,39 @@ async def test_what_says_the_same_waits_once_and_there_is_a_most(disk: Disk) -> 
         assert disk.until_saved.put(Seen(f"e{number}", TIME_S, "Sam", "technician", of="s1"))
     assert [mark.id for mark in disk.until_saved.marks] == ["e0"]
     taken = [disk.until_saved.put(Stop(f"s{number}", TIME_S, "Robin", "lead", text="Stop.")) for number in range(30)]
-    assert taken == [True] * 19 + [False] * 11
+    assert taken == [True] * 20 + [False] * 10
+
+
+async def test_what_is_said_to_a_stop_is_not_counted_and_is_held_however_many_wait(disk: Disk) -> None:
+    said = [
+        disk.until_saved.put(mark)
+        for number in range(20)
+        for mark in (
+            Stop(f"s{number}", TIME_S, "Robin", "lead", text="Stop."),
+            Seen(f"e{number}", TIME_S, "Sam", "technician", of=f"s{number}"),
+            Acknowledged(f"k{number}", TIME_S, "Sam", "technician", of=f"s{number}"),
+        )
+    ]
+    assert said == [True] * 60
+    assert len(disk.until_saved.marks) == 60
+
+
+async def test_a_second_technician_who_acknowledges_the_same_stop_is_recorded_too(disk: Disk) -> None:
+    by_another = Acknowledged("k2", TIME_S + 3, "Kim", "technician", of="s1")
+    for mark in (STOP, READ, by_another):
+        assert disk.until_saved.put(mark)
+    assert disk.until_saved.marks == (STOP, READ, by_another)
+
+
+async def test_one_whose_id_was_used_where_nobody_could_read_that_is_told_as_lost(
+    disk: Disk, caplog: pytest.LogCaptureFixture
+) -> None:
+    disk.marks.append(Stop("s1", TIME_S - 1, "Robin", "lead", text="An earlier one."))
+    disk.until_saved.put(STOP)
+    task = asyncio.create_task(disk.until_saved.run())
+    await disk.until(lambda: not disk.until_saved.marks)
+    task.cancel()
+    assert "NOT SAVED, and lost: stop of Robin: Hands off." in caplog.text
 
 
 async def test_what_still_waits_at_the_end_is_lost_and_told(disk: Disk, caplog: pytest.LogCaptureFixture) -> None:
