@@ -175,3 +175,13 @@ def test_back_at_a_unit_its_probes_are_asked_about_anew() -> None:
     assert opened(on, back).placing.elsewhere() == {
         "suction_pressure": "it was on RTU-9, and nobody has said that it moved"
     }
+
+
+def test_in_an_older_record_what_was_left_at_a_unit_before_stays_unsaid_when_another_is_left() -> None:
+    back = replace(CAME, id="o3", came_from="RTU-7", carried=("suction_pressure",))
+    on = Placed("p1", TIME_S, on="1", channels=("suction_pressure", "liquid_pressure"))
+    assert opened(CAME, on, back).placing.elsewhere() == {
+        "compressor_current": WHY,
+        "return_air_temperature": WHY,
+        "suction_pressure": "it was on RTU-7, and nobody has said that it moved",
+    }
