@@ -297,7 +297,9 @@ def test_no_compressor_is_started_in_a_vacuum_to_charge_it():
     """Makers forbid it: a first charge goes into the vacuum by weight, with the compressor off."""
     said = " ".join(cautions("R-410A", Step.CHARGE))
     assert "low side only, compressor running." in said
-    assert "Into a vacuum: compressor off, weigh it in as liquid; never start it in a vacuum." in said
+    assert (
+        "Into a vacuum: compressor off, weigh it in as liquid on the liquid side; never start it in a vacuum." in said
+    )
 
 
 @pytest.mark.parametrize(

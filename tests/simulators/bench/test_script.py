@@ -23,6 +23,7 @@ from ingest.wire.bench_acts import (
 )
 from ingest.wire.messages import AddedAsk, Answer, NoteAsk, decode, decode_ask, encode, topic
 from simulators.bench.bench import RIG_NAME, SimulatedRig
+from simulators.bench.following import Outgoing
 from simulators.bench.scenario import ScenarioError
 from simulators.bench.script import ScriptError, load_script
 from simulators.errors import SimulatorError
@@ -169,7 +170,11 @@ def test_what_a_rig_has_not_answered_is_asked_again_when_it_is_back_and_told_at_
     rig.advance(2.0)
     there = encode(wire_rig.about(started_s=0.0))
     rig.receive(topic(RIG_NAME, "about"), there)
-    first, again = rig._outbox._waiting
+
+    def asked() -> list[Outgoing]:
+        return [it for it in rig._outbox._waiting if "/ask/" in it.topic]  # beside what is heard of the compressor
+
+    first, again = asked()
     assert first == again
     rig.advance(2.0)
     rig.advance(2.0)
@@ -178,7 +183,7 @@ def test_what_a_rig_has_not_answered_is_asked_again_when_it_is_back_and_told_at_
     ]
     rig.receive(topic(RIG_NAME, "answer/technician/script-1"), encode(Answer("script-1", ok=True)))
     rig.receive(topic(RIG_NAME, "about"), there)
-    assert len(rig._outbox._waiting) == 2
+    assert len(asked()) == 2
 
 
 def test_a_scenario_of_ones_own_stands_beside_its_script(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
