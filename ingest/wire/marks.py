@@ -23,8 +23,8 @@ from ingest.wire.sheet import Described, Port
 from ingest.wire.talk import Hold, Question, Released, Reply, Seen, Stop, Want
 
 
-class Added(MarkBase, frozen=True, omit_defaults=True, tag="added", kw_only=True):
-    """Refrigerant put in. Fields as in the ask; of an earlier record all but the first two are empty.
+class MovedBase(MarkBase, frozen=True, omit_defaults=True, kw_only=True):
+    """Refrigerant that moved. Fields as in the ask; of an earlier record all but the first two are empty.
 
     proposal: what the instruments had proposed, if they had.
     """
@@ -38,21 +38,18 @@ class Added(MarkBase, frozen=True, omit_defaults=True, tag="added", kw_only=True
     port: Port | Literal[""] = ""
     purpose: Purpose = ""
     proposal: str = ""
+    sign: ClassVar[int]
+
+
+class Added(MovedBase, frozen=True, omit_defaults=True, tag="added", kw_only=True):
+    """Refrigerant put in."""
+
     sign: ClassVar[int] = 1
 
 
-class Recovered(MarkBase, frozen=True, omit_defaults=True, tag="recovered", kw_only=True):
-    """Refrigerant taken out. Fields likewise."""
+class Recovered(MovedBase, frozen=True, omit_defaults=True, tag="recovered", kw_only=True):
+    """Refrigerant taken out."""
 
-    mass_kg: float
-    phase: Phase = ""
-    circuit: str = ""
-    cylinder: str = ""
-    how: HowKnown = ""
-    within_share: float | None = None
-    port: Port | Literal[""] = ""
-    purpose: Purpose = ""
-    proposal: str = ""
     sign: ClassVar[int] = -1
 
 
