@@ -117,8 +117,11 @@ class Channels:
         for field, value in values.items():
             for name in self._names.get((instrument, field), ()):
                 came_s, late_s = stamp.monotonic_ns / 1e9, value.by_s if isinstance(value, Earlier) else 0.0
-                self._samples[name] = Sample(value, came_s - late_s, time_s - late_s, late_s)
                 self._courses[name].add(value, came_s)
+                known = self._samples.get(name)
+                if late_s and known and known.monotonic_s > came_s - late_s:
+                    continue  # of a time before what is known: a message that came late, or a past that is sent
+                self._samples[name] = Sample(value, came_s - late_s, time_s - late_s, late_s)
 
     def readings(self, moment: Moment) -> dict[str, Reading]:
         """Give the reading of every channel at this moment; `barometer` is then what gauge pressures count from."""

@@ -80,6 +80,21 @@ def test_a_value_is_as_old_as_its_instrument_says_though_it_came_just_now(
     assert channels.heard_s()["suction_pressure"] == pytest.approx(clock.now().monotonic_s - since_s - late_s)
 
 
+@pytest.mark.parametrize(("late_s", "shows_psi"), [(1.2, 250.0), (0.4, 100.0)])
+def test_what_was_measured_before_what_is_known_takes_its_place_no_more(
+    tmp_path: Path, late_s: float, shows_psi: float
+) -> None:
+    """A message that came late, or the past that an instrument sends after a pause: it is no news."""
+    machine = Machine()
+    clock = Clock(machine.now)
+    channels = Channels(make_rig(tmp_path), clock.time_s)
+    channels.accept("low side probe", machine.now(), {"pressure": 250.0})
+    machine.wait(0.5)
+    channels.accept("low side probe", machine.now(), {"pressure": Earlier(100.0, late_s)})
+    reading = channels.readings(clock.now())["suction_pressure"]
+    assert (reading.quality, reading.value) == ("ok", pytest.approx(shows_psi * PSI + SEA_LEVEL.pressure_pa, rel=1e-3))
+
+
 def test_how_often_an_instrument_speaks_is_told_by_what_arrives(tmp_path: Path) -> None:
     machine = Machine()
     clock = Clock(machine.now)
