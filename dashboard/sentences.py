@@ -260,6 +260,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "mark.checked": "{what} checked",
         "mark.corrected": "{what} corrected",
         "mark.described": "{tag} described",
+        "mark.left_alone": "Nobody recorded anything for {hours} h",
         "marks.reading_recorded": "The reading is recorded.",
         "marks.note_recorded": "The note is recorded.",
         "marks.note_read": "The lead knows that you read the note.",
@@ -323,8 +324,8 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "progress.signed": "This visit is signed",
         "progress.what_is_left": "Notes and corrections can still be added to it. What is done from now on is another.",
         "progress.left": "Is this still the same visit?",
-        "progress.left_for": "By the clock of the rig nothing was read here for {hours} h. Locks, proofs and amounts "
-        "are of then: prove dead again before hands go in. If it is the same, go on with what is "
+        "progress.left_for": "By the clock of the rig nobody recorded anything here for {hours} h. Locks, proofs and "
+        "amounts are of then: prove dead again before hands go in. If it is the same, go on with what is "
         "next; if not, begin another, and this one stays unsigned.",
         "progress.new_visit": "New visit to this unit",
         "progress.another_unit": "Another unit",

@@ -24,6 +24,7 @@ from ingest.wire.messages import (
     Finding,
     HandedOver,
     HoseSet,
+    LeftAlone,
     Mark,
     PatternBegun,
     Placed,
@@ -325,6 +326,8 @@ def _course(event: Mark) -> str:
             return say("mark.chosen", tag=event.tag) if event.tag else say("mark.none_chosen")
         case Described():
             return say("mark.described", tag=event.sheet.tag)
+        case LeftAlone():
+            return say("mark.left_alone", hours=str(round(event.idle_s / 3600.0)))
     return ""
 
 

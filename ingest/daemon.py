@@ -28,6 +28,7 @@ from ingest.field_checks import CheckRefusedError, check, correct
 from ingest.instruments import Instruments
 from ingest.noticing.sight import Known
 from ingest.parts.about_rig import AboutRig, Sources
+from ingest.parts.attendance import Attendance
 from ingest.parts.broker_place import broker_place
 from ingest.parts.judging import JudgedRig, Judging
 from ingest.parts.known_marks import known_marks, newest_marks
@@ -87,6 +88,7 @@ from ingest.wire.messages import (
     PhotographLost,
     Placed,
     RecordChanged,
+    SessionBegan,
     VisitOpened,
     decode,
     encode,
@@ -98,6 +100,8 @@ FAREWELL_S = 1.0
 """How long stopping may wait for the broker to take what is queued; the rest follows at the next start."""
 FORGETTING_S = 10.0
 """How often it is looked for photographs that no longer arrive."""
+LOOKING_S = 60.0
+"""How often it is looked whether anybody works at the visit."""
 NO_SESSION = 0
 """Until a record could first be opened."""
 
@@ -170,6 +174,7 @@ class Daemon:
         )
         self._recorder = Recorder(Custody(setup.rig.record, run), listener, run.now_s)
         self._saved_advice = SavedAdvice(self._recorder)
+        self._attendance = Attendance(self._time_s, self._goes_on, self._own_marks.left_alone)
         self._until_saved = UntilSaved(self._find_mark, self._add_mark, self._show_unsaved_marks)
         self._ticking = Ticking(
             clock,
@@ -185,7 +190,7 @@ class Daemon:
             self._own_marks.note,
         )
         self._noticing = Noticing(
-            NoticedVisit(self._known, lambda: self._rig.speed, lambda: self._standing.progress.state != "signed"),
+            NoticedVisit(self._known, lambda: self._rig.speed, self._goes_on),
             self._own_marks.put,
             self._show_left_out,
         )
@@ -245,6 +250,9 @@ class Daemon:
     def _rig(self) -> Rig:
         return self._present.rig
 
+    def _goes_on(self) -> bool:
+        return self._standing.progress.state != "signed"
+
     def _time_s(self) -> float:
         return self._clock.now().time_s
 
@@ -268,6 +276,7 @@ class Daemon:
                 group.create_task(self._about.run()),
                 group.create_task(tidy(self._recorder)),
                 group.create_task(every(FORGETTING_S, self._parts.forget)),
+                group.create_task(every(LOOKING_S, self._attendance.look)),
                 group.create_task(self._present.run(reload)),
             ]
             parts = (self._recorder, self._own_marks, self._saved_advice, self._until_saved)
@@ -311,9 +320,10 @@ class Daemon:
         self._noticing.begin(begun.session.visit, begun.packs, begun.marks)
         self._judging.begin(Earlier(begun.grounds, begun.packs, begun.marks, changes_kg), elsewhere=has_moved)
         self._show_status(self._not_saved)
-        self._own_marks.began(begun.session.number, begun.session.idle_s)
+        self._own_marks.note(SessionBegan, f"session {begun.session.number}")
         if not begun.session.resumed and not has_moved:  # whoever moved it makes a mark of that
             self._own_marks.note(VisitOpened, f"visit at {self._rig.unit.tag}")
+        self._attendance.begin(begun.session.visit_started_s, begun.marks)
         self._renew_about()
 
     def _made_s(self, mark: Mark) -> float:
@@ -466,6 +476,7 @@ class Daemon:
         if isinstance(mark, Placed | Described) and self._look_at_circuit():
             self._measured_anew()
             self._standing.findings.at(self._place())
+        self._attendance.take(mark)
         self._judging.take(mark, change_kg)
         self._noticing.take(mark)
         self._know_circuits()

@@ -189,9 +189,9 @@ SENTENCES: dict[str, str] = {
     "another?",
     "visit.opened_by_another": "{by} opened {unit} {minutes} min ago, and this does not say for which unit it is "
     "meant. Is it for {unit}?",
-    "visit.left": "By the clock of the rig nothing was read at {unit} for {hours} h, and nobody has signed that visit. "
-    "Is this still the same one? If not, begin another first. If so, look at every lock, and prove dead and discharge "
-    "again before a hand goes in.",
+    "visit.left": "By the clock of the rig nobody recorded anything at {unit} for {hours} h, and nobody has signed "
+    "that visit. Is this still the same one? If not, begin another first. If so, look at every lock, and prove dead "
+    "and discharge again before a hand goes in.",
     "visit.exchanged_by_another": "{by} gave the name {circuit} to another circuit {minutes} min ago. Is this meant "
     "for the one that is called {circuit} now?",
     "since.interrupted": "reading was interrupted for too long, so it is judged anew",

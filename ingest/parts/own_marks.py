@@ -6,7 +6,7 @@ import secrets
 from collections.abc import Awaitable, Callable
 
 from ingest.record.errors import NotSavedError
-from ingest.wire.messages import Mark, OwnMark, Proposed, Reloaded, SessionBegan
+from ingest.wire.messages import LeftAlone, Mark, OwnMark, Proposed, Reloaded
 
 logger = logging.getLogger(__name__)
 
@@ -23,9 +23,9 @@ class OwnMarks:
         """Queue a mark of now."""
         self._waiting.put_nowait(kind(*self._head(), text=text))
 
-    def began(self, session: int, idle_s: float) -> None:
-        """Queue that a session began, so long after something was read of its visit [s]."""
-        self._waiting.put_nowait(SessionBegan(*self._head(), text=f"session {session}", idle_s=round(idle_s, 3)))
+    def left_alone(self, idle_s: float) -> None:
+        """Queue that no technician has recorded anything for so long [s]."""
+        self._waiting.put_nowait(LeftAlone(*self._head(), idle_s=round(idle_s, 3)))
 
     def _head(self) -> tuple[str, float]:
         return secrets.token_hex(8), round(self._time_s(), 3)

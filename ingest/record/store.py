@@ -76,16 +76,12 @@ BUSY_S = 1.0
 
 @dataclass(frozen=True, slots=True)
 class Session:
-    """One run of the daemon, and the visit it belongs to. resumed: the visit began before this session.
-
-    idle_s: how long nothing had been read of it before, by the clock of the machine [s], which may have been wrong.
-    """
+    """One run of the daemon, and the visit it belongs to. resumed: the visit began before this session."""
 
     number: int
     visit: str
     visit_started_s: float
     resumed: bool
-    idle_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,8 +219,7 @@ class Record:
             register_units(self._database, time_s)
             self._describe(corrected(rig, self._marks_of(visit), self._instruments_corrected(visit)), number, time_s)
         self._last_sequence = max(self._last_sequence, carried.last_sequence if carried else 0)
-        idle_s = max(time_s - found.last_s, 0.0) if found else 0.0
-        self._session = Session(number, visit, visit_started_s, resumed=bool(opened or goes_on), idle_s=idle_s)
+        self._session = Session(number, visit, visit_started_s, resumed=bool(opened or goes_on))
         return self._session
 
     def _take_over(self, carried: Carried, visit: str, session: int) -> None:

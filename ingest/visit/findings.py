@@ -8,18 +8,17 @@ from ingest.visit.checklist import guided
 from ingest.visit.circumstances import CONTENT, Course, Place, burns, facts
 from ingest.visit.locking import lock_after
 from ingest.visit.pattern import as_finding
-from ingest.visit.progress import LEFT_LONG_AGO_S
 from ingest.wire.checklist import Check, Fact
 from ingest.wire.messages import (
     Added,
     Chosen,
     Finding,
     FindingStands,
+    LeftAlone,
     LockStands,
     Mark,
     Proposed,
     Recovered,
-    SessionBegan,
     encode,
 )
 
@@ -75,7 +74,7 @@ class Findings:
                 self._found(as_finding(mark))
             case Proposed():
                 self._proposed[mark.id] = self._turns
-            case SessionBegan() if mark.idle_s > LEFT_LONG_AGO_S:
+            case LeftAlone():
                 self._left = self._turns
             case Added() | Recovered() if mark.id not in self._moves:
                 self._moves.add(mark.id)

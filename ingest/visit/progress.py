@@ -19,13 +19,13 @@ from ingest.wire.messages import (
     HandedOver,
     HandOverAsk,
     HoseSet,
+    LeftAlone,
     Mark,
     Placed,
     Progress,
     Recovered,
     ResumeAsk,
     Resumed,
-    SessionBegan,
     SignAsk,
     Signed,
     WaitAsk,
@@ -37,8 +37,6 @@ from ingest.wire.wording import Wording, worded
 if TYPE_CHECKING:
     from ingest.visit.standing import Standing
 
-LEFT_LONG_AGO_S = 12 * 3600.0
-"""So long after its last reading a visit may be another one: common practice, no source. A clock alone ends none."""
 _GOES_ON = (
     Added, Recovered, Correction, CylinderDescribed, Dismissed, Finding, Described, Placed, HoseSet, HandedOver, Signed,
 )  # fmt: skip
@@ -59,7 +57,7 @@ class ProgressFold:
         if mark.role == "technician" and isinstance(mark, _GOES_ON):
             self.now = replace(self.now, left_s=0.0)
         match mark:
-            case SessionBegan() if mark.idle_s > LEFT_LONG_AGO_S and self.now.state == "open":
+            case LeftAlone() if self.now.state == "open":
                 self.now = replace(self.now, left_s=mark.idle_s)
             case Waiting():
                 self.now = Progress("waiting", mark.time_s, technician, mark.reason, mark.text)

@@ -122,7 +122,11 @@ class VisitOpened(MarkBase, frozen=True, omit_defaults=True, tag="visit", kw_onl
 
 
 class SessionBegan(MarkBase, frozen=True, omit_defaults=True, tag="session"):
-    """The daemon began to record. idle_s: how long nothing had been read of its visit, by the clock of the rig."""
+    """The daemon began to record."""
+
+
+class LeftAlone(MarkBase, frozen=True, omit_defaults=True, tag="left_alone"):
+    """No technician had recorded anything at the visit for so long, by the clock of the rig [s]."""
 
     idle_s: float = 0.0
 
@@ -143,7 +147,9 @@ class RecordChanged(MarkBase, frozen=True, omit_defaults=True, tag="record"):
     """The record was refused, or is written again."""
 
 
-OwnMark = VisitOpened | SessionBegan | LinkChanged | ClockStepped | AlarmChanged | RecordChanged | PhotographLost
+OwnMark = (
+    VisitOpened | SessionBegan | LinkChanged | ClockStepped | AlarmChanged | RecordChanged | PhotographLost | LeftAlone
+)
 """What the rig tells by itself."""
 
 Moved = Added | Recovered

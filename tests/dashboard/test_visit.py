@@ -644,7 +644,7 @@ async def test_a_visit_that_was_left_long_ago_asks_whether_it_is_still_the_same(
     ]
     (left,) = told_of["talk"]
     assert left["title"] == "Is this still the same visit?"
-    assert "nothing was read here for 13 h" in left["says"][0]
+    assert "nobody recorded anything here for 13 h" in left["says"][0]
     assert "prove dead again" in left["says"][0]
     (new,) = left["keys"]
     assert (new["ask"], new["body"]["fields"]["unit"]) == ("open", "RTU-K7Q-4")

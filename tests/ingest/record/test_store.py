@@ -66,8 +66,8 @@ def test_the_disk_is_asked_to_make_sure(record: Record) -> None:
     assert database.execute("PRAGMA foreign_keys").fetchone() == (1,)
 
 
-@pytest.mark.parametrize(("clock_s", "idle_s"), [(0.25, 0.25), (13 * 3600.0, 13 * 3600.0), (-13 * 3600.0, 0.0)])
-def test_an_open_visit_goes_on_whatever_the_clock_shows(rig: Rig, clock_s: float, idle_s: float) -> None:
+@pytest.mark.parametrize("clock_s", [0.25, 13 * 3600.0, -13 * 3600.0])
+def test_an_open_visit_goes_on_whatever_the_clock_shows(rig: Rig, clock_s: float) -> None:
     record = Record(rig.record)
     first = begin(record, rig)
     record.commit([make_pack(T0_S + 3600)])
@@ -76,7 +76,7 @@ def test_an_open_visit_goes_on_whatever_the_clock_shows(rig: Rig, clock_s: float
     second = begin(record, rig, T0_S + 3600 + clock_s, visit="visit-2")
     record.close()
     assert (first.resumed, second.resumed) == (False, True)
-    assert second == Session(2, "visit-1", T0_S, resumed=True, idle_s=idle_s)
+    assert second == Session(2, "visit-1", T0_S, resumed=True)
     assert RecordFile(rig.record).visits_of(rig.unit.tag) == [VisitOfUnit("visit-1", T0_S, None)]
 
 
@@ -234,14 +234,6 @@ def test_four_hours_of_packs_stay_as_they_are(record: Record, rig: Rig) -> None:
     assert record.compact() == 0
     record.commit([make_pack(T0_S + 2)])
     assert [record.compact() for _ in range(2)] == [1, 0]
-
-
-def test_a_chunk_of_a_visit_tells_since_when_it_was_left(record: Record, rig: Rig) -> None:
-    begin(record, rig)
-    record.commit([make_pack(T0_S + 3600)])
-    record.advance("mqtt packs", 1)
-    assert record.compact(newest_packs=0) == 1
-    assert begin(record, rig, T0_S + 3600 + 60, visit="visit-2").idle_s == 60.0
 
 
 def test_what_a_record_takes_over_goes_on_with_its_numbers_and_is_not_sent_again(record: Record, rig: Rig) -> None:

@@ -22,6 +22,8 @@ from ingest.wire.messages import (
     Circuit,
     Finding,
     FindingAsk,
+    LeftAlone,
+    Mark,
     MessageError,
     Note,
     Outcome,
@@ -540,10 +542,12 @@ def test_power_that_is_back_while_a_timer_holds_it_leads_no_hand_into_the_panel(
     assert ("capacitor_by_eye" not in proved.message().next, powered) == (live, live)
 
 
-@pytest.mark.parametrize(("idle_s", "again"), [(12 * 3600.0, False), (13 * 3600.0, True)])
-def test_what_was_made_dead_counts_no_more_where_the_visit_was_left_for_hours(idle_s: float, again: bool) -> None:
-    """29 CFR 1910.333(b)(2), from memory: before work on it. Twelve hours: common practice, no source."""
-    left = SessionBegan("b1", TIME_S, idle_s=idle_s)
+@pytest.mark.parametrize(
+    ("left", "again"),
+    [(SessionBegan("b1", TIME_S), False), (LeftAlone("b1", TIME_S, idle_s=13 * 3600.0), True)],
+)
+def test_what_was_made_dead_counts_no_more_where_the_visit_was_left_for_hours(left: Mark, again: bool) -> None:
+    """29 CFR 1910.333(b)(2), from memory: before work on it."""
     marks = [*done(*BEFORE, *DEAD), left]
     anew = ["isolate", "prove_dead", "discharge"]
     assert ([*following(*marks)[:3]] == anew) is again

@@ -22,6 +22,7 @@ from ingest.wire.messages import (
     Finding,
     HandOverAsk,
     HoseSet,
+    LeftAlone,
     NextStepMessage,
     Note,
     NoteAsk,
@@ -59,13 +60,11 @@ def test_it_waits_with_a_reason_and_goes_on() -> None:
         resume(ResumeAsk("a3", "Sam"), HEAD, standing, FACTS)
 
 
-@pytest.mark.parametrize(("idle_s", "left_s"), [(12 * 3600.0, 0.0), (13 * 3600.0, 13 * 3600.0)])
-def test_a_visit_taken_up_after_long_is_asked_about_until_a_technician_goes_on_with_it(
-    idle_s: float, left_s: float
-) -> None:
-    standing = Standing("v1", [OPENED, SessionBegan("b1", TIME_S, idle_s=idle_s)])
+def test_a_visit_that_was_left_alone_is_asked_about_until_a_technician_goes_on_with_it() -> None:
+    left_s = 13 * 3600.0
+    standing = Standing("v1", [OPENED, LeftAlone("b1", TIME_S, idle_s=left_s)])
     assert standing.progress == Progress("open", left_s=left_s)
-    standing.take(SessionBegan("b2", TIME_S, idle_s=1.0))  # a restart answers nothing
+    standing.take(SessionBegan("b2", TIME_S))  # a restart answers nothing
     standing.take(NOTE)
     assert standing.progress.left_s == left_s
     standing.take(Note("n2", TIME_S, by="Sam", role="technician", text="Same fault."))
@@ -91,7 +90,7 @@ def test_nothing_is_signed_or_left_for_another_visit_while_a_stop_is_not_answere
 def test_what_waits_or_is_signed_is_left_on_purpose() -> None:
     standing = Standing("v1", [OPENED])
     standing.take(wait(WaitAsk("a1", "Sam", reason="parts"), HEAD, standing, FACTS))
-    standing.take(SessionBegan("b1", TIME_S, idle_s=72 * 3600.0))
+    standing.take(LeftAlone("b1", TIME_S, idle_s=72 * 3600.0))
     assert standing.progress.left_s == 0.0
 
 

@@ -22,6 +22,7 @@ from ingest.wire.messages import (
     FindingAsk,
     HandOverAsk,
     HoseAsk,
+    LeftAlone,
     Mark,
     NoteAsk,
     PlaceAsk,
@@ -47,16 +48,16 @@ SHEETS = {CORRECT.tag: CORRECT}
 
 
 @pytest.mark.parametrize(
-    ("idle_s", "ask", "asks"),
+    ("mark", "ask", "asks"),
     [
-        (13 * 3600.0, AddedAsk("a1", "Sam", mass_kg=0.1), True),
-        (13 * 3600.0, AddedAsk("a1", "Sam", mass_kg=0.1, confirmed=True), False),
-        (13 * 3600.0, NoteAsk("a1", "Sam", text="Same fault."), False),
-        (3600.0, AddedAsk("a1", "Sam", mass_kg=0.1), False),
+        (LeftAlone("b1", NOW_S, idle_s=13 * 3600.0), AddedAsk("a1", "Sam", mass_kg=0.1), True),
+        (LeftAlone("b1", NOW_S, idle_s=13 * 3600.0), AddedAsk("a1", "Sam", mass_kg=0.1, confirmed=True), False),
+        (LeftAlone("b1", NOW_S, idle_s=13 * 3600.0), NoteAsk("a1", "Sam", text="Same fault."), False),
+        (SessionBegan("b1", NOW_S), AddedAsk("a1", "Sam", mass_kg=0.1), False),
     ],
 )
-def test_what_counts_is_asked_about_in_a_visit_that_may_be_another(idle_s: float, ask: Ask, asks: bool) -> None:
-    standing = Standing("va", [SessionBegan("b1", NOW_S, idle_s=idle_s)])
+def test_what_counts_is_asked_about_in_a_visit_that_may_be_another(mark: Mark, ask: Ask, asks: bool) -> None:
+    standing = Standing("va", [mark])
     said = doubt(ask, standing, Facts(HERE, {}, frozenset(), frozenset()), NOW_S)
     assert (said.kind if said else "") == ("visit.left" if asks else "")
 
