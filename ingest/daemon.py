@@ -543,7 +543,7 @@ class Daemon:
             pattern_s=pattern.times_s if pattern else (),
             places={name: it.on for name, it in standing.placing.places.items() if it.on},
             unsaid=frozenset(standing.placing.unsaid),
-            is_locked=standing.findings.lock is not None,
+            is_locked=bool(standing.findings.locks),
             speed=self._rig.speed,
         )
 

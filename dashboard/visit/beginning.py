@@ -33,7 +33,7 @@ def beginning(
         "what_is_in_it": {"safety_class": about.unit.safety_class},
         "isolate": {"locked_by": name},
         "discharge": {"sections": _sections(parts)},
-        "power_back": {"lock_removed_by": named(visit.lock.by) if visit.lock else ""},
+        "power_back": {"lock_removed_by": named(visit.locks[0]) if visit.locks else ""},
         "air": {"mode": "heating" if "heating" in visit.facts else "", "condition": judged.get("air", "")},
         "moving": {"panel_closed": "yes" if _is_closed(visit) else ""},
         "readings_before": {"settled": "yes" if visit.settled else ""},

@@ -37,7 +37,7 @@ def waiting(visit: Visit, unit: UnitAbout, system: System) -> list[Card]:
 
 def _locked_by(visit: Visit) -> str:
     """Name who put a lock on that stands: with the power it is asked about. A role is nobody's name."""
-    return named(visit.lock.by) if visit.lock else ""
+    return named(visit.locks[0]) if visit.locks else ""
 
 
 def _card(proposal: ProposalStands, unit: UnitAbout, system: System, locked_by: str) -> Card:

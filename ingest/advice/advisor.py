@@ -29,8 +29,8 @@ from ingest.advice.sentence import InView, Known, tell
 from ingest.advice.situation import doubted, of_rig, situate
 from ingest.advice.starts import Stalled
 from ingest.rig import Rig
-from ingest.visit.locking import lock_after
-from ingest.wire.messages import Added, Advice, Correction, Finding, LockStands, Mark, Pack, Recovered, encode
+from ingest.visit.locking import locks_after
+from ingest.wire.messages import Added, Advice, Correction, Finding, Mark, Pack, Recovered, encode
 
 ONE_CIRCUIT = InView()
 TURNS_BY_S = 60.0
@@ -85,7 +85,7 @@ class Advisor:
         self._failed_checks = FailedChecks()
         self._checked = CheckedInPlace()
         self._stalled = Stalled()
-        self._lock: LockStands | None = None
+        self._locks: tuple[str, ...] = ()
         self._told: tuple[Doubt, ...] = ()
         self._said: NextStep | None = None
         self._waits: Mapping[str, ToldWait] = {}
@@ -110,7 +110,7 @@ class Advisor:
             self._go_on(_remembered(earlier.grounds), earlier, rig, barometric_pressure_pa)
         self._failed_checks, self._stalled = FailedChecks(earlier.marks), Stalled(earlier.marks)
         self._checked = CheckedInPlace(earlier.marks)
-        self._lock = None
+        self._locks = ()
         for mark in earlier.marks:
             self._take_lock(mark)
         self._newest_mark = earlier.marks[-1].id if earlier.marks else ""
@@ -219,7 +219,7 @@ class Advisor:
 
     def _take_lock(self, mark: Mark) -> None:
         if isinstance(mark, Finding):
-            self._lock = lock_after(mark, self._lock)
+            self._locks = locks_after(mark, self._locks)
 
     def _of(self, rig: Rig) -> Situation:
         """Give what is known of the rig, worked out anew where it is another one: it is asked for in every tick."""
@@ -287,7 +287,7 @@ class Advisor:
             stop_asked=self._stop_asked,
             in_view=in_view,
             stalled_s=self._stalled.at_s,
-            held_s=None if self._lock else self._running.held_s(unit_s),
+            held_s=None if self._locks else self._running.held_s(unit_s),
         )
         open_step, figure = self._moves.open_step, governing_figure(rig.unit.metering_device)
         told = tell(known, pack, self._history)

@@ -11,7 +11,7 @@ from calc.errors import CalcError
 from calc.estimate import Estimate
 from calc.sentences import Part, Sentence, reading, text
 from ingest.wire.checklist import Check, Fact, Figure
-from ingest.wire.messages import LockStands, UnitAbout
+from ingest.wire.messages import UnitAbout
 
 CONFIDENCE = (1 + math.erf(2 / math.sqrt(2))) / 2
 """Of a verdict: the value's interval, k = 2, lies on one side of the limit. What does not reach it cannot be told."""
@@ -44,7 +44,7 @@ class Before:
     earlier, whatever they show now. heats: the unit does, by its air and its pressures. stops:
     something asks for a stop now. awaited: channels that the rig has not read since the lock that the check is about:
     what they read before it tells nothing of it. unsaid: channels that were read at the unit before this one, where
-    nobody has said that they moved. lock: the one that was named, or said to be on, and not to be off.
+    nobody has said that they moved. locks: whose were named, or said to be on, and not to be off.
     """
 
     outcomes: Mapping[str, str]
@@ -58,7 +58,7 @@ class Before:
     awaited: AbstractSet[str] = frozenset()
     unsaid: AbstractSet[str] = frozenset()
     was_seen: bool = False
-    lock: LockStands | None = None
+    locks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -267,7 +267,7 @@ def _before(circuit: str, standing: "Standing") -> Before:
         standing.findings.outcomes(),
         additions + (now.added_kg > 0.0),
         now.net_kg,
-        lock=standing.findings.lock,
+        locks=standing.findings.locks,
     )
 
 

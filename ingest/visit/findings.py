@@ -6,7 +6,7 @@ from msgspec.structs import replace
 
 from ingest.visit.checklist import guided
 from ingest.visit.circumstances import CONTENT, Course, Place, burns, facts
-from ingest.visit.locking import lock_after
+from ingest.visit.locking import locks_after
 from ingest.visit.pattern import as_finding
 from ingest.wire.checklist import Check, Fact
 from ingest.wire.messages import (
@@ -15,7 +15,6 @@ from ingest.wire.messages import (
     Finding,
     FindingStands,
     LeftAlone,
-    LockStands,
     Mark,
     Proposed,
     Recovered,
@@ -56,8 +55,8 @@ class Findings:
         self._proposed: dict[str, int] = {}
         self._live = _NEVER
         self._left = _NEVER
-        self.lock: LockStands | None = None
-        """The lock that stands, as far as was said."""
+        self.locks: tuple[str, ...] = ()
+        """Whose locks stand, as far as was said; empty: of somebody not known."""
         self._moves: set[str] = set()
         self.additions = 0
 
@@ -85,7 +84,7 @@ class Findings:
             self._begun.add(found.id)
         self._newest.pop((found.check, found.part or found.circuit), None)
         self._newest[found.check, found.part or found.circuit] = found
-        self.lock = lock_after(found, self.lock)
+        self.locks = locks_after(found, self.locks)
         self._turns += 1
         self._turn[found.check] = self._turns
         if _place(found.check).startswith(_RUNS_AT):  # seen before a lock and kept after it, it is no power after it

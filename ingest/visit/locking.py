@@ -1,8 +1,8 @@
-"""The lock of a visit, by all that was said of it: a lock that somebody named stands, whatever its check came to."""
+"""The locks of a visit, by all that was said of them: one that somebody named stands, whatever its check came to."""
 
 from collections.abc import Mapping
 
-from ingest.wire.messages import Finding, LockStands
+from ingest.wire.messages import Finding
 from ingest.wire.texts import same_name
 
 _ISOLATE, _POWER_BACK = "isolate", "power_back"
@@ -16,21 +16,35 @@ def is_nobody(name: str) -> bool:
     return name.strip().casefold() in _NOBODY
 
 
-def lock_after(found: Finding, before: LockStands | None) -> LockStands | None:
-    """Tell of the lock once a check was found; None where none stands."""
-    if found.check == _POWER_BACK and before is not None and before.by:
-        return None if same_name(found.choices.get("lock_removed_by", ""), before.by) else before
+def locks_after(found: Finding, before: tuple[str, ...]) -> tuple[str, ...]:
+    """Tell whose locks stand once a check was found, the first one put on first; empty: of somebody not known.
+
+    Each of several who work takes off their own.
+    """
+    if found.check == _POWER_BACK:
+        return without(before, found.choices.get("lock_removed_by", ""))
     if found.check != _ISOLATE:
         return before
-    if said := _said_on(found.choices, found.by):
-        return said
-    return None if found.choices.get("disconnect_state") in _OFF else before
+    owner = _said_on(found.choices, found.by)
+    if owner is None:
+        return () if found.choices.get("disconnect_state") in _OFF else before
+    if any(same_name(owner, it) for it in before):
+        return before
+    return (*filter(None, before), owner) if owner else (*before, owner)  # who is named may be who was not known
 
 
-def _said_on(choices: Mapping[str, str], said_by: str) -> LockStands | None:
-    """Tell of the lock that is named, or said to be on. Who says that it is somebody else's does not own it."""
+def without(locks: tuple[str, ...], name: str) -> tuple[str, ...]:
+    """Leave out the lock of a person who has taken theirs off: the one by their name, or else the one not known."""
+    if is_nobody(name):
+        return locks
+    its = next((it for it in locks if same_name(it, name)), "")
+    return tuple(it for it in locks if it != its)
+
+
+def _said_on(choices: Mapping[str, str], said_by: str) -> str | None:
+    """Tell whose lock is named, or said to be on. Who says that it is somebody else's does not own it."""
     by, state = choices.get("locked_by", "").strip(), choices.get("disconnect_state")
     if not by and state not in _ON and "locked" not in choices.values():  # of another feed
         return None
     is_unknown = is_nobody(by) or (state == "locked_by_other" and same_name(by, said_by))
-    return LockStands("" if is_unknown else by)
+    return "" if is_unknown else by

@@ -5,10 +5,9 @@ import math
 from calc.estimate import Estimate
 from calc.sentences import Sentence, reading, text
 from ingest.visit.answers import Answers, Verdict, missing
-from ingest.visit.locking import is_nobody
+from ingest.visit.locking import is_nobody, without
 from ingest.visit.power import MOTORS, PAIRS, power_in
 from ingest.visit.rule_dead import live_dead_live
-from ingest.wire.texts import same_name
 
 ATMOSPHERE_PA = 101_325.0
 """The air at sea level: higher up it presses less, so that what reads above it is not open to the air anywhere."""
@@ -54,17 +53,16 @@ def locked_by_name(answers: Answers, _: str) -> Verdict:
 
 
 def lock_is_off(answers: Answers, _: str) -> Verdict:
-    """Tell whether who put a lock on at this visit has taken it off; of one that nobody put on nothing is asked."""
-    lock, name = answers.before.lock, answers.choices.get("lock_removed_by", "")
-    if lock is None:
+    """Tell whether all who put a lock on at this visit have taken theirs off; where nobody did nothing is asked."""
+    locks, name = answers.before.locks, answers.choices.get("lock_removed_by", "")
+    still_on = without(locks, name)
+    if not still_on:
         return Verdict("met")
-    if not lock.by:
+    if not still_on[0]:
         return missing("whose lock it was, and that they took it off")
     if is_nobody(name):
         return missing(next(each.label for each in answers.check.texts if each.name == "lock_removed_by"))
-    if not same_name(name, lock.by):
-        return Verdict("not_met", Sentence("finding.lock_of_another", (text("by", lock.by),)))
-    return Verdict("met")
+    return Verdict("not_met", Sentence("finding.lock_of_another", (text("by", still_on[0]),)))
 
 
 def other_feeds_open(answers: Answers, _: str) -> Verdict:

@@ -264,7 +264,7 @@ class Standing:
             progress=self.progress,
             proposals=fitting(self.proposals.message(), share * PROPOSALS_BYTES),
             findings=self.findings.message(share),
-            lock=self.findings.lock,
+            locks=self.findings.locks,
             next=led_to(
                 self.findings.next(self.placing.circuit, is_live=self._now.is_live),
                 self.findings.making_dead_open(),

@@ -78,12 +78,6 @@ class Finding(MarkBase, frozen=True, omit_defaults=True, tag="finding", kw_only=
     want: str = ""
 
 
-class LockStands(msgspec.Struct, frozen=True, omit_defaults=True):
-    """A lock that was named at this visit, and that nobody has said is off. by: who put it on; empty for not known."""
-
-    by: str = ""
-
-
 class FindingStands(msgspec.Struct, frozen=True, omit_defaults=True):
     """The newest finding of a check, of one part or circuit. id: of its mark."""
 

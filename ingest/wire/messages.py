@@ -31,7 +31,7 @@ from ingest.wire.checks import Calibration, CheckFound, CheckKind, Line
 from ingest.wire.cylinders import CylinderAsk, CylinderDescribed, CylinderStands, CylinderUse
 from ingest.wire.encoding import LARGEST_MESSAGE_BYTES, MessageError, check_names, decode, encode
 from ingest.wire.events import Ask
-from ingest.wire.findings import Finding, FindingAsk, FindingStands, Grade, LockStands, Outcome
+from ingest.wire.findings import Finding, FindingAsk, FindingStands, Grade, Outcome
 from ingest.wire.judging import (
     Advice,
     AlarmMessage,
@@ -231,7 +231,6 @@ __all__ = [
     "LeftAt",
     "Line",
     "LinkChanged",
-    "LockStands",
     "Mark",
     "MessageError",
     "Motor",

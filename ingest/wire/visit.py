@@ -8,7 +8,7 @@ import msgspec
 from ingest.wire.account import ByWeight, CircuitAccount
 from ingest.wire.checklist import Fact
 from ingest.wire.cylinders import CylinderStands
-from ingest.wire.findings import FindingStands, LockStands
+from ingest.wire.findings import FindingStands
 from ingest.wire.pattern import ChosenStands, PatternStands
 from ingest.wire.photographs import PhotographsStand
 from ingest.wire.placing import ChannelPlace
@@ -44,7 +44,8 @@ class Visit(msgspec.Struct, frozen=True, omit_defaults=True):
     cylinders: in the order in which they were described.
     settled: None while the judge does not say so; a move, a correction of the readings and a new start end it.
     proposals: what the instruments showed and nobody has answered yet, the oldest first.
-    findings: the newest of each check and part or circuit, oldest first. lock: the one that stands, as far as was said.
+    findings: the newest of each check and part or circuit, oldest first. locks: whose stand, as far as was said; empty:
+    of somebody not known.
     next: the checks that the facts ask for, by their words: advice. facts: what is so of this visit, by which
     figures are asked for or not. questions, wants, holds: those that are open, oldest first, as far as they fit.
     stop: a lead's. talk: how many there are of each. pattern: the newest one of the fan. chosen: the unit, as it was
@@ -66,7 +67,7 @@ class Visit(msgspec.Struct, frozen=True, omit_defaults=True):
     progress: Progress = Progress()
     proposals: Sequence[ProposalStands] = ()
     findings: Sequence[FindingStands] = ()
-    lock: LockStands | None = None
+    locks: Sequence[str] = ()
     next: Sequence[str] = ()
     facts: Sequence[Fact] = ()
     circuits: Sequence[CircuitAccount] = ()

@@ -37,7 +37,6 @@ from ingest.wire.messages import (
     FindingStands,
     Hold,
     KeepAsk,
-    LockStands,
     Mark,
     Outcome,
     PatternBegun,
@@ -298,8 +297,8 @@ async def test_with_the_power_that_is_back_it_is_asked_whether_the_lock_is_off(b
     seen = ProposedFinding("power_back", {"since_stop": 600.0}, choices={"call": "present", "contactor": "in"})
     waits = ProposalStands("p", 1.7e9, 1.7e9, 1.7e9, seen, Wording("Power is back.", "Power is back."))
     handed_over = Progress(technician="Kim")  # who is at work now put no lock on
-    lock = None if by is None else LockStands(by)
-    events = await told(told_of_checks(Visit("v1", 0.0, 0.0, 0, proposals=[waits], lock=lock, progress=handed_over)))
+    locks = [] if by is None else [by]
+    events = await told(told_of_checks(Visit("v1", 0.0, 0.0, 0, proposals=[waits], locks=locks, progress=handed_over)))
     (card,) = events["visit"]["proposals"]
     _, *keeps = card["keys"]
     assert not card["together"]  # a life hangs on it

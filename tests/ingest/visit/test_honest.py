@@ -19,7 +19,6 @@ from ingest.wire.messages import (
     Finding,
     FindingAsk,
     KeepAsk,
-    LockStands,
     Outcome,
     Placed,
     Proposed,
@@ -133,17 +132,58 @@ def test_whatever_became_of_isolating_a_lock_that_was_named_or_said_to_be_on_is_
 
 def test_a_lock_stands_until_it_is_said_to_be_off() -> None:
     on = kept("i1", "isolate", choices=LOCKED)
-    assert course(on, kept("i2", "isolate", "cannot_tell")).findings.lock == LockStands("Sam")  # says nothing of it
-    assert course(on, kept("p1", "power_back", "cannot_tell")).findings.lock == LockStands("Sam")
-    assert course(on, kept("d1", "discharge")).message().lock == LockStands("Sam")
-    assert course(on, kept("p1", "power_back")).findings.lock == LockStands("Sam")
+    assert course(on, kept("i2", "isolate", "cannot_tell")).findings.locks == ("Sam",)  # says nothing of it
+    assert course(on, kept("p1", "power_back", "cannot_tell")).findings.locks == ("Sam",)
+    assert course(on, kept("d1", "discharge")).message().locks == ("Sam",)
+    assert course(on, kept("p1", "power_back")).findings.locks == ("Sam",)
     other, off = ({"lock_removed_by": name} for name in ("Robin", "sam"))
-    assert course(on, kept("p1", "power_back", "not_met", choices=other)).findings.lock == LockStands("Sam")
-    assert course(on, kept("p1", "power_back", "not_met", choices=off)).findings.lock is None  # and did not start
+    assert course(on, kept("p1", "power_back", "not_met", choices=other)).findings.locks == ("Sam",)
+    assert course(on, kept("p1", "power_back", "not_met", choices=off)).findings.locks == ()  # and did not start
     nobodys = kept("i1", "isolate", choices={"locked_by": "technician"})
     gone = kept("p1", "power_back", choices={"lock_removed_by": "technician"})
-    assert course(nobodys, gone).findings.lock == LockStands("")
-    assert course(on, kept("i2", "isolate", "not_met", choices={"disconnect_state": "closed"})).findings.lock is None
+    assert course(nobodys, gone).findings.locks == ("",)
+    assert course(on, kept("i2", "isolate", "not_met", choices={"disconnect_state": "closed"})).findings.locks == ()
+
+
+def test_each_of_several_takes_off_their_own_lock() -> None:
+    """29 CFR 1910.147(f)(3)(ii)(D), from memory: each puts on their own lock, and takes it off when done."""
+    sam, kim = (kept(f"i{name}", "isolate", choices=LOCKED | {"locked_by": name}) for name in ("Sam", "Kim"))
+    others = kept("i3", "isolate", choices={"disconnect_state": "locked_by_other"})
+    off = {
+        name: kept(f"o{name}", "power_back", "not_met", choices={"lock_removed_by": name}) for name in ("sam", "Kim")
+    }
+    assert course(sam, kim, sam).findings.locks == ("Sam", "Kim")
+    assert course(sam, kim, off["sam"]).findings.locks == ("Kim",)
+    assert course(sam, kim, off["sam"], off["Kim"]).findings.locks == ()
+    assert course(sam, others, others).findings.locks == ("Sam", "")
+    assert course(sam, others, kim).findings.locks == ("Sam", "Kim")  # it was hers
+    assert course(sam, others, off["Kim"]).findings.locks == ("Sam",)
+    assert course(sam, others, off["sam"]).findings.locks == ("",)
+
+
+@pytest.mark.parametrize(
+    ("off", "outcome", "says"),
+    [
+        ("Sam", "not_met", "Kim put the lock on"),
+        ("Kim", "not_met", "Sam put the lock on"),
+        ("Robin", "not_met", "Sam put the lock on"),
+        ("", "cannot_tell", "Still missing: Lock removed by."),
+    ],
+)
+def test_power_is_not_back_as_it_should_be_while_one_of_two_locks_is_on(off: str, outcome: str, says: str) -> None:
+    sam, kim = (kept(f"i{name}", "isolate", choices=LOCKED | {"locked_by": name}) for name in ("Sam", "Kim"))
+    answers = {"call": "present", "contactor": "in", "lock_removed_by": off}
+    figures = {"compressor": 8.0, "since_stop": 600.0}
+    found = find("power_back", figures, {k: v for k, v in answers.items() if v}, standing=course(sam, kim))
+    assert found.outcome == outcome
+    assert found.says is not None
+    assert found.says.us.startswith(says)
+
+
+def test_who_takes_off_a_lock_of_which_nobody_knew_whose_it_was_is_who_put_it_on() -> None:
+    others = course(kept("i1", "isolate", choices={"disconnect_state": "locked_by_other"}))
+    answers = {"call": "present", "contactor": "in", "lock_removed_by": "Kim"}
+    assert find("power_back", {"compressor": 8.0, "since_stop": 600.0}, answers, standing=others).outcome == "met"
 
 
 def test_what_the_rig_read_before_the_lock_was_on_neither_feeds_it_nor_proves_it_dead() -> None:
