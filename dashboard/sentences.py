@@ -325,8 +325,9 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "progress.what_is_left": "Notes and corrections can still be added to it. What is done from now on is another.",
         "progress.left": "Is this still the same visit?",
         "progress.left_for": "By the clock of the rig nobody recorded anything here for {hours} h. Locks, proofs and "
-        "amounts are of then: prove dead again before hands go in. If it is the same, go on with what is "
-        "next; if not, begin another, and this one stays unsigned.",
+        "amounts are of then: prove dead again before hands go in. If it is not the same, "
+        "begin another, and this one stays unsigned.",
+        "progress.same_visit": "Still the same visit",
         "progress.new_visit": "New visit to this unit",
         "progress.another_unit": "Another unit",
         "progress.waits_for": "Waits for: {what}",

@@ -54,7 +54,7 @@ def _left(left_s: float, tag: str) -> Card:
         say("progress.left"),
         (say("progress.left_for", hours=str(round(left_s / 3600.0))),),
         sign=("wait", "care"),
-        keys=(_new_visit(tag),),
+        keys=(Key(say("progress.same_visit"), "resume"), _new_visit(tag)),
     )
 
 

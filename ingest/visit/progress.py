@@ -77,9 +77,9 @@ def wait(ask: WaitAsk, head: Head, _: "Standing", __: Facts) -> Waiting:
 
 
 def resume(_: ResumeAsk, head: Head, standing: "Standing", __: Facts) -> Resumed:
-    """Go on after it waited."""
-    if standing.progress.state != "waiting":
-        raise RefusedError("the visit does not wait: there is nothing to resume")
+    """Go on after it waited, or was left alone: it is the same visit."""
+    if standing.progress.state != "waiting" and not standing.progress.left_s:
+        raise RefusedError("the visit neither waits nor was left alone: there is nothing to resume")
     return Resumed(*head)
 
 

@@ -41,7 +41,7 @@ class ResumeAsk(Ask, frozen=True, omit_defaults=True, tag="resume"):
 
 
 class Resumed(MarkBase, frozen=True, omit_defaults=True, tag="resume"):
-    """The visit goes on after it waited."""
+    """The visit goes on after it waited, or was left alone."""
 
 
 class HandOverAsk(Ask, frozen=True, omit_defaults=True, tag="hand_over", kw_only=True):

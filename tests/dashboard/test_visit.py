@@ -645,7 +645,8 @@ async def test_a_visit_that_was_left_long_ago_asks_whether_it_is_still_the_same(
     assert left["title"] == "Is this still the same visit?"
     assert "nobody recorded anything here for 13 h" in left["says"][0]
     assert "prove dead again" in left["says"][0]
-    (new,) = left["keys"]
+    same, new = left["keys"]
+    assert (same["says"], same["ask"]) == ("Still the same visit", "resume")
     assert (new["ask"], new["body"]["fields"]["unit"]) == ("open", "RTU-K7Q-4")
     assert (await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0))))["visit"]["talk"] == []
 

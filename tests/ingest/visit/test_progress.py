@@ -56,8 +56,14 @@ def test_it_waits_with_a_reason_and_goes_on() -> None:
     assert standing.progress == Progress("waiting", TIME_S + 60, "Sam", "parts", "capacitor")
     standing.take(resume(ResumeAsk("a2", "Sam"), HEAD, standing, FACTS))
     assert standing.progress == Progress("open", TIME_S + 60, "Sam")
-    with pytest.raises(RefusedError, match="does not wait"):
+    with pytest.raises(RefusedError, match="neither waits nor was left alone"):
         resume(ResumeAsk("a3", "Sam"), HEAD, standing, FACTS)
+
+
+def test_a_visit_that_was_left_alone_goes_on_by_one_touch() -> None:
+    standing = Standing("v1", [OPENED, LeftAlone("b1", TIME_S, idle_s=13 * 3600.0)])
+    standing.take(resume(ResumeAsk("a2", "Sam"), HEAD, standing, FACTS))
+    assert standing.progress == Progress("open", TIME_S + 60, "Sam")
 
 
 def test_a_visit_that_was_left_alone_is_asked_about_until_a_technician_goes_on_with_it() -> None:
