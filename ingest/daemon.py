@@ -61,6 +61,7 @@ from ingest.visit.earlier import History, history
 from ingest.visit.finding import asks_for_a_stop
 from ingest.visit.leading import Now
 from ingest.visit.moving import mode_now
+from ingest.visit.opening import carried_over
 from ingest.visit.photographs import of_another_visit
 from ingest.visit.plates import circuits_of, read_now, unnamed_is
 from ingest.visit.power import believed, power_in
@@ -73,6 +74,7 @@ from ingest.wire.messages import (
     Advice,
     BrokerAddress,
     Calibration,
+    CarriedOver,
     CheckAsk,
     CheckFound,
     Corrected,
@@ -321,10 +323,18 @@ class Daemon:
         self._judging.begin(Earlier(begun.grounds, begun.packs, begun.marks, changes_kg), elsewhere=has_moved)
         self._show_status(self._not_saved)
         self._own_marks.note(SessionBegan, f"session {begun.session.number}")
-        if not begun.session.resumed and not has_moved:  # whoever moved it makes a mark of that
-            self._own_marks.note(VisitOpened, f"visit at {self._rig.unit.tag}")
+        if not has_moved and (begun.before or not begun.session.resumed):  # whoever moved it makes a mark of that
+            self._own_marks.opened(self._rig.unit.tag, self._carried_over(begun))
         self._attendance.begin(begun.session.visit_started_s, begun.marks)
         self._renew_about()
+
+    def _carried_over(self, begun: Begun) -> CarriedOver | None:
+        """Tell where the instruments are as the rig comes to a visit that nobody opened, by the one before it."""
+        if begun.before is None:
+            return None
+        left, marks = begun.before
+        placing = Standing("", marks).placing
+        return carried_over(self._rig.unit.tag, left, placing, [channel.name for channel in self._rig.channels])
 
     def _made_s(self, mark: Mark) -> float:
         """Tell when a mark of the record was made, by the clock that nobody sets."""

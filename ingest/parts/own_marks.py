@@ -6,7 +6,7 @@ import secrets
 from collections.abc import Awaitable, Callable
 
 from ingest.record.errors import NotSavedError
-from ingest.wire.messages import LeftAlone, Mark, OwnMark, Proposed, Reloaded
+from ingest.wire.messages import CarriedOver, LeftAlone, Mark, OwnMark, Proposed, Reloaded, VisitOpened
 
 logger = logging.getLogger(__name__)
 
@@ -22,6 +22,10 @@ class OwnMarks:
     def note(self, kind: type[OwnMark | Reloaded], text: str) -> None:
         """Queue a mark of now."""
         self._waiting.put_nowait(kind(*self._head(), text=text))
+
+    def opened(self, unit: str, over: CarriedOver | None) -> None:
+        """Queue that a visit began at a unit. over: where the instruments are, as far as it is known."""
+        self._waiting.put_nowait(VisitOpened(*self._head(), text=f"visit at {unit}", carried_over=over))
 
     def left_alone(self, idle_s: float) -> None:
         """Queue that no technician has recorded anything for so long [s]."""

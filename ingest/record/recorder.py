@@ -37,7 +37,8 @@ class Begun:
     unit: at which it is. marks: of its visit. grounds: what the newest advice of that rested on. packs: its newest
     before this session. sheets: those of the register. visited: when the last visit at each unit began [s since 1970],
     by tag. earlier: what was done to the unit's circuits at the visits before it, by visit. instruments_corrected: of
-    which instrument each correction was, by the id of its mark.
+    which instrument each correction was, by the id of its mark. before: where the rig was last, if that was another
+    visit: the tag of its unit, and its marks.
     """
 
     session: Session
@@ -49,6 +50,7 @@ class Begun:
     visited: Mapping[str, float]
     earlier: Sequence[tuple[str, Sequence[Mark]]] = ()
     instruments_corrected: Mapping[str, str] = field(default_factory=dict)
+    before: tuple[str, Sequence[Mark]] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,6 +197,7 @@ class Recorder:
                 record.visited(),
                 record.earlier_marks(),
                 record.instruments_corrected(),
+                record.visit_before(),
             )
 
         try:

@@ -529,6 +529,22 @@ class Record:
         with self._refusals():
             return read_earlier(self._database, self.session.visit)
 
+    def visit_before(self) -> tuple[str, Sequence[Mark]] | None:
+        """Read where the rig was last, if that was another visit: the tag of its unit, and its marks.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._refusals():
+            before = self._database.execute(
+                """SELECT visits.id, visits.unit FROM sessions JOIN visits ON visits.id = visit
+                   WHERE number < ? ORDER BY number DESC LIMIT 1""",
+                (self.session.number,),
+            ).fetchone()
+            is_another = before is not None and before[0] != self.session.visit
+            return (before[1], self._marks_of(before[0])) if is_another else None
+
     def instruments_corrected(self) -> dict[str, str]:
         """Tell of which instrument each correction of this visit was, by the id of its mark.
 

@@ -1,5 +1,6 @@
 """Another unit opened: whether the rig may go there, what of it comes into view, and what was read where it was."""
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from calc.sentences import Sentence, text
@@ -37,20 +38,21 @@ def open_visit(ask: OpenAsk, head: Head, standing: "Standing", facts: Facts) -> 
         unit=sheet.tag,
         circuit=circuit,
         grade=ask.grade,
-        carried_over=_carried_over(sheet.tag, standing.placing, facts),
+        carried_over=carried_over(sheet.tag, facts.unit.tag, standing.placing, facts.readings),
     )
 
 
-def _carried_over(unit: str, placing: "Placing", facts: Facts) -> CarriedOver:
-    """Tell where the instruments are as the rig goes to a unit, which may be the one that it is at.
+def carried_over(unit: str, here: str, placing: "Placing", channels: Iterable[str]) -> CarriedOver:
+    """Tell where the instruments are as the rig goes to a unit from the one here, which may be the same.
 
-    What was read at a unit stays there until somebody says that it moved, though the rig is at a third one meanwhile.
+    channels: what it reads. What was read at a unit stays there until somebody says that it moved, though the rig is at
+    a third one meanwhile.
     """
-    here, places, hoses = facts.unit.tag, dict(placing.places), sorted(placing.hoses)
+    places, hoses = dict(placing.places), sorted(placing.hoses)
     if unit == here:
         return CarriedOver(dict(placing.left), sorted(placing.off), places, hoses)
     off, turns = placing.nothing(), placing.turns()
-    read = [name for name in facts.readings if name in OF_A_UNIT and name not in off]
+    read = [name for name in channels if name in OF_A_UNIT and name not in off]
     all_left = {name: LeftAt(here, places[name].on if name in places else "") for name in read} | placing.left
     back = {name: at.on for name, at in all_left.items() if at.unit == unit}
     return CarriedOver(

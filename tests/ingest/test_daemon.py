@@ -1,6 +1,7 @@
 """The daemon as a process of its own, with probes on serial ports and a real broker."""
 
 import asyncio
+import dataclasses
 import logging
 import random
 import signal
@@ -62,6 +63,7 @@ from ingest.wire.messages import (
     UnitHistory,
     Units,
     Visit,
+    VisitOpened,
     as_recorded,
     decode,
     decode_mark,
@@ -516,6 +518,40 @@ async def test_a_clock_that_is_far_ahead_at_the_start_and_set_right_later_tears_
             assert standing().progress.left_s == 0.0
     ended, began = RecordFile(tmp_path / "bench.sqlite").visits_of(resolve(config, path).unit.tag)[::-1]
     assert (ended.id, ended.ended_s is None, began.id, began.ended_s) == (visit, False, standing().visit, None)
+
+
+@pytest.mark.parametrize("is_known", [False, True])
+async def test_a_start_after_a_signature_elsewhere_takes_no_probe_for_one_that_came_along(
+    broker: Mosquitto, probes: SerialProbe, tmp_path: Path, is_known: bool
+) -> None:
+    """Signed off at one unit, the rig comes to its own with nobody having said where the probes are."""
+    path = write_configuration(tmp_path)
+    rig, now_s = resolve(load(path), path), time.time()
+    record = Record(rig.record)
+    if is_known:  # its own unit was begun before, and is open still
+        record.begin_session(rig, boot=boot_id(), new_visit="visit-0", time_s=now_s - 90)
+    other = replace(rig.unit, tag="RTU-M2D-1")
+    opened = VisitOpened("o1", now_s - 60, "Sam", "technician", unit=other.tag, circuit="1")
+    at_other = dataclasses.replace(rig, unit=other)
+    record.begin_session(at_other, boot=boot_id(), new_visit="visit-1", time_s=now_s - 60, opened_by=opened)
+    record.add_mark(Signed("s1", now_s - 30, "Sam", "technician", name="Sam", digest="0"))
+    record.close()
+    async with listening_to(broker.address) as ear, daemon(broker, tmp_path) as command:
+
+        def pressures() -> list[Reading]:
+            return [pack.readings["suction_pressure"] for pack in packs(ear) if "suction_pressure" in pack.readings]
+
+        await ear.until(lambda: any(it.quality == "elsewhere" for it in pressures()))
+        assert abouts(ear)[-1].unit.tag == rig.unit.tag
+        visit = decode(ear.payloads(f"{BENCH}/visit")[-1], Visit)
+        assert visit.came_from == other.tag
+        assert {"suction_pressure", "liquid_pressure"} <= set(visit.elsewhere)
+        assert await stop(command) == 0
+        async with daemon(broker, tmp_path):  # nor does a restart
+            session = abouts(ear)[-1].session
+            await ear.until(lambda: abouts(ear)[-1].session > session)
+            await ear.until(lambda: bool(packs(ear)) and packs(ear)[-1].session > session)
+            assert decode(ear.payloads(f"{BENCH}/visit")[-1], Visit).came_from == other.tag
 
 
 async def test_asked_to_stop_it_loses_nothing(broker: Mosquitto, probes: SerialProbe, tmp_path: Path) -> None:
