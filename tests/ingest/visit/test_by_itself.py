@@ -119,6 +119,9 @@ def test_the_mode_and_the_first_visit_are_usual_only_where_they_are_so() -> None
         standing.judged("", TIME_S, now=Now(mode=mode))
         assert ("cooling" in standing.message().facts) is (mode is Mode.COOLING)
         assert ("heating" in standing.message().facts) is (mode is Mode.HEATING)
+    for runs in (True, False, None):
+        standing.judged("", TIME_S, now=Now(runs=runs))
+        assert ("runs" in standing.message().facts) is (runs is True), runs
     assert "first_visit" in standing.message().facts
     before = history([("v0", [VisitOpened("o1", TIME_S)])])
     assert "first_visit" not in Standing("v1", history=before).message().facts

@@ -402,7 +402,8 @@ def test_who_goes_to_the_circuit_alone_is_not_sent_into_the_panel() -> None:
 def test_the_cover_goes_on_before_the_first_hose_where_it_burns(place: Place | None) -> None:
     """Servicing clauses after IEC 60335-2-40: told by the plate, or by what was found in it."""
     work = kept("w1", "complaint", choices={"work": "circuit"})
-    found = [*done("which_unit", "look_first"), kept("w2", "what_is_in_it", choices={"safety_class": "A2L"})]
+    in_it = kept("w2", "what_is_in_it", choices={} if place else {"safety_class": "A2L"})
+    found = [*done("which_unit", "look_first"), in_it]
     asked = following(work, *found, place=place)
     assert asked[0] == "close_panel"
     assert asked.index("close_panel") < asked.index("probes_on")
@@ -432,6 +433,11 @@ def test_what_hands_depend_on_is_asked_for_until_it_is_met() -> None:
     assert "prove_dead" not in following(*marks, kept("p1", "prove_dead", "skipped", reason="not_fitted"))
     for outcome in ("cannot_tell", "not_met"):
         assert following(*done("complaint", "which_unit"), kept("w1", "what_is_in_it", outcome))[1] == "what_is_in_it"
+        assert "isolate" in following(*done(*BEFORE, *DEAD[1:]), kept("i1", "isolate", outcome))
+        assert "discharge" in following(*done(*BEFORE, *DEAD), kept("x1", "discharge", outcome))
+        assert "close_panel" in following(*done(*BEFORE, *DEAD, "connections"), kept("c1", "close_panel", outcome))
+    closed = [*done(*BEFORE, *DEAD, "connections"), kept("c1", "close_panel")]
+    assert not {"isolate", "discharge", "close_panel"} & {*following(*closed)}
 
 
 def test_a_domed_capacitor_is_replaced_and_not_measured() -> None:
@@ -471,6 +477,16 @@ def test_it_is_made_dead_again_before_every_hand_in_the_panel_once_there_was_pow
     assert following(*stalled)[:3] == ["isolate", "prove_dead", "discharge"]
     assert "capacitor_measured" not in following(*stalled)
     assert "capacitor_measured" in following(*stalled, *again)
+
+
+@pytest.mark.parametrize("check", [word for word in guided() if word not in DEAD])
+def test_after_whatever_is_found_while_there_is_power_nothing_counts_as_dead(check: str) -> None:
+    """29 CFR 1910.333(b)(2), from memory: before work on it. Air and readings are of a compressor that runs."""
+    place = guided()[check].check.place
+    anew = ["prove_dead", "discharge"] if place.startswith("D") or place in ("E1", "E2", "E6") else []
+    for outcome in ("met", "not_met", "cannot_tell"):
+        findings = course(*done(*BEFORE, *DEAD), kept("x1", check, outcome)).findings
+        assert findings.before_hands("connections") == anew, outcome
 
 
 HANDS = ("capacitor_by_eye", "capacitor_measured", "conductor", "connections", "contactor")

@@ -27,6 +27,7 @@ from ingest.wire.messages import (
     VisitOpened,
     Wording,
 )
+from ingest.wire.packs import QUALITIES
 from tests.cases import case
 from tests.ingest.visit.checks import HEAD, TIME_S, course, facts, find, taken
 from tests.ingest.visit.test_every_check import DEAD, LOOKED, WHOLE
@@ -142,6 +143,11 @@ def test_a_lock_stands_until_it_is_said_to_be_off() -> None:
     nobodys = kept("i1", "isolate", choices={"locked_by": "technician"})
     gone = kept("p1", "power_back", choices={"lock_removed_by": "technician"})
     assert course(nobodys, gone).findings.locks == ("",)
+    assert course(nobodys, kept("p1", "power_back")).findings.locks == ("",)  # nobody says that it is off
+    assert course(kept("p1", "power_back", choices=off)).findings.locks == ()  # where none was
+    for state in ("open", "closed"):
+        unlocked = kept("i2", "isolate", "cannot_tell", choices={"disconnect_state": state})
+        assert course(on, unlocked).findings.locks == (), state
     assert course(on, kept("i2", "isolate", "not_met", choices={"disconnect_state": "closed"})).findings.locks == ()
 
 
@@ -219,6 +225,26 @@ def test_from_fifty_volts_on_it_is_live(volts: float, outcome: str) -> None:
             assert told("isolate", {}, LOCKED, known=reading(**{pair: (volts, 0.1)}))[0] == outcome
 
 
+def test_only_what_can_be_trusted_shows_power_here() -> None:
+    """A voltmeter that nobody calibrated shows power all the same; one that is at another unit shows none of this one."""
+    for quality in QUALITIES:
+        known = replace(reading(), readings={"line_voltage_ab": Reading(230.0, TIME_S, quality, "", 1.0)})
+        with case(quality):
+            expected = "not_met" if quality in ("ok", "uncalibrated") else "met"
+            assert told("isolate", {}, LOCKED, known=known)[0] == expected
+    unknown = replace(reading(), readings={"line_voltage_ab": Reading(None, TIME_S)})
+    assert told("isolate", {}, LOCKED, known=unknown)[0] == "met"
+
+
+@pytest.mark.parametrize(("amps", "outcome"), [(0.1, "met"), (0.11, "not_met")])
+def test_a_clamp_of_which_nobody_knows_how_well_it_measures_shows_power_above_a_tenth_of_an_ampere(
+    amps: float, outcome: str
+) -> None:
+    """What a clamp shows on nothing: common practice, no source."""
+    known = replace(reading(), readings={"compressor_current": Reading(amps, TIME_S)})
+    assert told("isolate", {}, LOCKED, known=known)[0] == outcome
+
+
 def test_the_feed_that_is_not_open_is_named() -> None:
     closed = told("isolate", {}, LOCKED | {"control_feed": "none", "solar": "closed"})
     label = next(it.label for it in guided()["isolate"].check.choices if it.name == "solar")
@@ -226,7 +252,9 @@ def test_the_feed_that_is_not_open_is_named() -> None:
     assert label in closed[1]
 
 
-@pytest.mark.parametrize("name", ["technician", " The technician ", "me", ""])
+@pytest.mark.parametrize(
+    "name", ["technician", " The technician ", "apprentice", "Lead", "me", "Myself", "I", "us", "we", "user", ""]
+)
 def test_a_role_is_no_name_at_a_lock(name: str) -> None:
     outcome, says = told("isolate", {}, {key: it for key, it in (LOCKED | {"locked_by": name}).items() if it})
     assert outcome == "cannot_tell"
