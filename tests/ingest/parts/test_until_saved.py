@@ -131,3 +131,13 @@ async def test_what_still_waits_at_the_end_is_lost_and_told(disk: Disk, caplog: 
     task.cancel()
     await asyncio.wait([task])
     assert "NOT SAVED, and lost: stop of Robin: Hands off." in caplog.text
+
+
+async def test_a_disk_that_refuses_is_asked_about_once_a_second_and_not_without_end() -> None:
+    """By its own pace, which the others shorten: a rig that is busy with a full disk reads nothing."""
+    disk = Disk()
+    disk.until_saved.put(STOP)
+    task = asyncio.create_task(disk.until_saved.run())
+    await asyncio.sleep(0.05)
+    task.cancel()
+    assert disk.tries == 0

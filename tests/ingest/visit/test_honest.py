@@ -226,7 +226,7 @@ def test_from_fifty_volts_on_it_is_live(volts: float, outcome: str) -> None:
 
 
 def test_only_what_can_be_trusted_shows_power_here() -> None:
-    """A voltmeter that nobody calibrated shows power all the same; one that is at another unit shows none of this one."""
+    """A voltmeter that nobody calibrated shows power all the same; one at another unit shows none of this one."""
     for quality in QUALITIES:
         known = replace(reading(), readings={"line_voltage_ab": Reading(230.0, TIME_S, quality, "", 1.0)})
         with case(quality):
