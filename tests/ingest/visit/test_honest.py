@@ -11,6 +11,7 @@ from ingest.visit.deciding import DoubtfulError, Facts
 from ingest.visit.decisions import DECISIONS
 from ingest.visit.finding import finding
 from ingest.visit.findings import needs_hands
+from ingest.visit.rule_rig import OTHER_FEEDS
 from ingest.visit.rules import Photographed
 from ingest.visit.standing import Standing
 from ingest.wire.messages import (
@@ -74,6 +75,8 @@ def test_a_clamp_that_may_still_be_at_another_unit_shows_nothing_dead_here() -> 
     assert unsaid[0] == "cannot_tell"
     before = "Read at the unit before this one: compressor. Say under Probes, hoses that it is on this unit, or Off."
     assert unsaid[1] == before
+    known_live = told("isolate", {}, LOCKED, known=zero, standing=course(came), outcome="not_met")
+    assert known_live[0] == "not_met"  # who knows better may say so
     left_there = course(came, Placed("p1", TIME_S, on="", channels=("compressor_current",)))
     assert told("isolate", {}, LOCKED, known=zero, standing=left_there)[0] == "met"
     here = course(came, Placed("p1", TIME_S, on="1", channels=("compressor_current",)))
@@ -200,6 +203,7 @@ def test_what_the_rig_read_before_the_lock_was_on_neither_feeds_it_nor_proves_it
         with case(name, value):
             outcome, says = told("isolate", {}, LOCKED, known=early)
             assert (outcome, "since the lock was on" in says) == ("cannot_tell", True)
+            assert told("isolate", {}, LOCKED, known=early, outcome="not_met")[0] == "not_met"  # who knows it
             assert told("isolate", {}, LOCKED, known=known)[0] == ("met" if value == 0.5 else "not_met")
             locked = course(kept("i1", "isolate"))
             assert told("prove_dead", DEAD, OWN, known=early, standing=locked)[0] == "cannot_tell"
@@ -273,6 +277,18 @@ def test_other_feeds_are_looked_for_and_never_taken_as_none() -> None:
             assert told("isolate", {}, LOCKED | {name: "closed"})[0] == "not_met"
 
 
+def test_each_other_feed_may_be_answered_by_itself_and_the_one_without_an_answer_is_named() -> None:
+    labels = {it.name: it.label for it in guided()["isolate"].check.choices}
+    without = {name: it for name, it in LOCKED.items() if name != "other_feeds"}
+    each = dict(zip(OTHER_FEEDS, ("none", "locked", "none", "locked", "none"), strict=True))
+    assert told("isolate", {}, without | each)[0] == "met"
+    assert told("isolate", {}, without) == ("cannot_tell", f"Still missing: {labels['other_feeds']}.")
+    for name in OTHER_FEEDS:
+        with case(name):
+            less = {feed: it for feed, it in each.items() if feed != name}
+            assert told("isolate", {}, without | less) == ("cannot_tell", f"Still missing: {labels[name]}.")
+
+
 @pytest.mark.parametrize("check", ["isolate", "panels"])
 def test_a_photograph_of_another_check_or_of_none_shows_nothing_of_this_one(check: str) -> None:
     values, choices, _ = WHOLE[check]
@@ -324,7 +340,11 @@ def test_it_runs_on_its_own_call_only_where_the_rig_or_a_photograph_sees_it() ->
     rests = told("as_it_was", values, choices, known=reading(runs=False))
     assert rests == ("not_met", "The compressor does not run, by what the rig reads.")
     assert find("as_it_was", values, choices, known=reading(runs=True)).outcome == "met"
-    assert find("as_it_was", values, choices).outcome == "cannot_tell"
+    unseen = find("as_it_was", values, choices)
+    label = next(it.label for it in guided()["as_it_was"].check.choices if it.name == "runs")
+    assert unseen.outcome == "cannot_tell"
+    assert unseen.says is not None
+    assert unseen.says.us == f"Still missing: {label}, seen by a linked clamp or in a photograph."
 
 
 def test_no_call_of_its_own_is_met_while_something_asks_for_a_stop_whenever_it_was_seen_to_run() -> None:
@@ -350,6 +370,10 @@ def test_no_air_condition_is_met_where_nothing_is_pumped() -> None:
     pumps = told("air", values, choices, known=reading(runs=True, **alike), **looked)
     assert pumps[0] == "not_met"
     assert "runs and pumps nothing" in pumps[1]
+    assert told("air", values, choices, known=reading(**alike), **looked)[0] == "met"  # nothing tells that it runs
+    for name in alike:
+        with case(name):  # one probe alone
+            assert told("air", values, choices, known=reading(runs=True, **{name: alike[name]}), **looked)[0] == "met"
 
 
 def test_air_is_known_no_better_than_who_says_that_its_condition_is_met() -> None:
