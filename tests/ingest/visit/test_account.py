@@ -244,3 +244,22 @@ def test_the_circuits_together_come_to_what_the_visit_comes_to(moves: list[tuple
     assert sum(it.added_kg for it in said.circuits) == pytest.approx(said.added_kg, abs=1e-5)
     assert sum(it.recovered_kg for it in said.circuits) == pytest.approx(said.recovered_kg, abs=1e-5)
     assert sum(it.moves for it in said.circuits) == said.moves
+
+
+def test_what_was_moved_without_a_word_of_a_circuit_counts_for_the_one_that_is_meant_and_for_no_other() -> None:
+    unnamed, named = (
+        Added(f"a{name}", at("2027-05-01"), mass_kg=mass_kg, phase="liquid", circuit=name)
+        for name, mass_kg in (("", 0.1), ("2", 0.2))
+    )
+    before = history([("v1", [unnamed, named]), ("v2", [VisitOpened("o2", at("2027-05-02"))])])
+    masses = [
+        [[entry.mass_kg for entry in visit] for visit in before.of(circuit, unnamed=is_meant)]
+        for circuit, is_meant in (("1", True), ("1", False), ("2", True), ("2", False))
+    ]
+    assert masses == [[[0.1]], [], [[0.1, 0.2]], [[0.2]]]
+    assert [entry.mass_kg for entry in before.visits[0].of("2")] == [0.2]
+    assert before.of("1") == []
+    assert (before.is_first, history([]).is_first) == (False, True)
+    renamed = before.renamed({"2": "north"})
+    assert [[entry.mass_kg for entry in visit] for visit in renamed.of("north")] == [[0.2]]
+    assert renamed.of("2") == []

@@ -489,6 +489,51 @@ def test_after_whatever_is_found_while_there_is_power_nothing_counts_as_dead(che
         assert findings.before_hands("connections") == anew, outcome
 
 
+@pytest.mark.parametrize("word", ["prove_dead", "discharge"])
+@pytest.mark.parametrize(
+    ("outcome", "reason"),
+    [("not_met", ""), ("cannot_tell", ""), ("skipped", "not_reachable"), ("skipped", "not_fitted")],
+)
+def test_no_hand_goes_in_on_what_was_made_and_is_not_dead(word: str, outcome: str, reason: str) -> None:
+    """29 CFR 1910.333(b)(2), from memory: before work on it. What has no capacitor has nothing to discharge."""
+    dead = done(*BEFORE, *(it for it in DEAD if it != word))
+    findings = course(*dead, kept("x1", word, outcome, reason=reason)).findings
+    assert findings.before_hands("connections") == ([] if (word, reason) == ("discharge", "not_fitted") else [word])
+    assert findings.before_hands("supply") == []
+
+
+def test_each_capacitor_is_discharged_before_a_hand_goes_in() -> None:
+    dead = done(*BEFORE, "isolate", "prove_dead")
+    first, second = kept("x1", "discharge", part="C1"), kept("x2", "discharge", "not_met", part="C2")
+    assert course(*dead, first, second).findings.before_hands("connections") == ["discharge"]
+    assert course(*dead, second, first).findings.before_hands("connections") == ["discharge"]
+    assert course(*dead, first, second, changed(second, outcome="met")).findings.before_hands("connections") == []
+
+
+def test_what_is_left_open_is_what_was_not_made_not_met_or_not_told_and_making_dead_that_was_skipped() -> None:
+    whole = done(*guided())
+    assert course(*whole).findings.left_open() == []
+    assert course(*whole[:-1]).findings.left_open() == ["handover"]
+    for outcome in ("not_met", "cannot_tell"):
+        assert course(*whole, kept("t1", "tag", outcome)).findings.left_open() == ["tag"]
+    skipped = [changed(it, outcome="skipped") if it.check in ("tag", "isolate") else it for it in whole]
+    assert course(*skipped).findings.left_open() == ["isolate"]
+
+
+def test_a_unit_that_nobody_opened_is_made_dead_before_what_needs_power_and_one_that_was_opened_after_it() -> None:
+    as_found = following(*done(*BEFORE, "supply"))
+    assert as_found.index("isolate") < as_found.index("start")
+    opened = following(kept("i1", "isolate"), kept("p1", "power_back"))  # before anything else was recorded
+    assert opened.index("start") < opened.index("prove_dead")
+
+
+def test_who_goes_to_the_circuit_alone_is_not_sent_into_the_panel_after_a_pause_either() -> None:
+    left = LeftAlone("b1", TIME_S, idle_s=13 * 3600.0)
+    work = kept("w1", "complaint", choices={"work": "circuit"})
+    asked = following(left, work, *done("which_unit", "look_first", "what_is_in_it"))
+    assert not {"isolate", "prove_dead", "discharge"} & {*asked}
+
+
 HANDS = ("capacitor_by_eye", "capacitor_measured", "conductor", "connections", "contactor")
 
 
