@@ -12,9 +12,11 @@ from ingest.visit.standing import Standing
 from ingest.visit.whose import doubt
 from ingest.wire.messages import (
     AcknowledgeAsk,
+    Added,
     AddedAsk,
     Answer,
     Ask,
+    CorrectionAsk,
     CylinderAsk,
     DescribeAsk,
     Described,
@@ -22,6 +24,7 @@ from ingest.wire.messages import (
     FindingAsk,
     HandOverAsk,
     HoseAsk,
+    KeepAsk,
     LeftAlone,
     Mark,
     NoteAsk,
@@ -30,6 +33,7 @@ from ingest.wire.messages import (
     ProposedFinding,
     Reading,
     RecoveredAsk,
+    ReloadAsk,
     SeenAsk,
     SessionBegan,
     Sheet,
@@ -60,6 +64,7 @@ def test_what_counts_is_asked_about_in_a_visit_that_may_be_another(mark: Mark, a
     standing = Standing("va", [mark])
     said = doubt(ask, standing, Facts(HERE, {}, frozenset(), frozenset()), NOW_S)
     assert (said.kind if said else "") == ("visit.left" if asks else "")
+    assert said is None or f"nobody recorded anything at {HERE.tag} for 13 h" in said.us
 
 
 class Rig:
@@ -83,7 +88,8 @@ class Rig:
         self.visit, self.tag, self.first = visit, tag, len(self.book.marks)
         opened = VisitOpened(f"o{self.first}", self.now_s, by, "technician", unit=tag, circuit="1")
         seen = Proposed("p1", NOW_S, what=ProposedFinding("isolate"), from_s=NOW_S, to_s=NOW_S, says=Wording("-", "-"))
-        self.book.marks |= {opened.id: opened, seen.id: seen}
+        moved = Added("m1", NOW_S, "Sam", "technician", mass_kg=0.1, phase="liquid", circuit="1")
+        self.book.marks |= {opened.id: opened, seen.id: seen, moved.id: moved}
 
     async def tell(self, ask: Ask, user: str = "technician") -> Answer:
         return await self.asks.answer(user, ask.kind, ask)
@@ -105,6 +111,8 @@ ASKS: dict[str, Callable[..., Ask]] = {
     "sign": lambda **fields: SignAsk("a1", "Sam", name="Sam", **fields),
     "finding": lambda **fields: FindingAsk("a1", "Sam", check="complaint", grade="said", **fields),
     "dismiss": lambda **fields: DismissAsk("a1", "Sam", of="p1", **fields),
+    "keep": lambda **fields: KeepAsk("a1", "Sam", of="p1", **fields),
+    "correction": lambda **fields: CorrectionAsk("a1", "Sam", of="m1", mass_kg=0.09, **fields),
     "cylinder": lambda **fields: CylinderAsk("a1", "Sam", name="C1", use="virgin", refrigerant="R-410A", **fields),
     "hand_over": lambda **fields: HandOverAsk("a1", "Sam", to="Kim", **fields),
     "place": lambda **fields: PlaceAsk("a1", "Sam", on="1", channels=["suction_pressure"], **fields),
@@ -132,6 +140,9 @@ async def test_of_a_visit_before_the_daemon_began_its_id_is_told_instead(rig: Ri
     assert "another unit (visit v0)" in (await rig.tell(ASKS["sign"](visit="v0"))).reason
     rig.go("vc", "RTU-B", "Robin")
     assert "an earlier visit to RTU-B" in (await rig.tell(NoteAsk("a1", "Sam", "vb", text="x"))).reason
+    rig.go("vd", "RTU-B", "")  # by the configuration, and by nobody
+    reason = (await rig.tell(NoteAsk("a2", "Sam", "va", text="x"))).reason
+    assert "the rig is at RTU-B now: nothing was recorded" in reason
 
 
 @pytest.mark.parametrize("kind", ASKS)
@@ -161,7 +172,8 @@ async def test_it_is_asked_together_with_all_else_so_that_one_yes_hides_nothing(
 
 
 @pytest.mark.parametrize(
-    ("by", "after_s", "asked"), [("Sam", 60.0, True), (" robin ", 60.0, False), ("Sam", 601.0, False)]
+    ("by", "after_s", "asked"),
+    [("Sam", 0.0, True), ("Sam", 600.0, True), (" robin ", 60.0, False), ("Sam", 600.1, False)],
 )
 async def test_who_opened_it_knows_and_so_does_everybody_later(by: str, after_s: float, asked: bool) -> None:
     rig: Any = Rig()
@@ -172,8 +184,16 @@ async def test_who_opened_it_knows_and_so_does_everybody_later(by: str, after_s:
         HoseAsk("a1", by, port="suction", on=True),
     )):  # fmt: skip
         answer = await rig.tell(replace(ask, id=f"a{number}"))
+        minutes = "10" if after_s == 600.0 else "1"
+        assert answer.question is None or f"opened RTU-B {minutes} min ago" in answer.question.us
         assert (answer.question is not None) is asked
         assert answer.ok is not asked
+
+
+async def test_who_finds_it_at_the_unit_of_the_configuration_is_asked_nothing() -> None:
+    rig = Rig()
+    rig.go("va", "RTU-A", "")
+    assert (await rig.tell(FindingAsk("a1", "Sam", check="complaint", grade="said"))).ok
 
 
 async def test_a_name_that_somebody_gave_to_another_circuit_is_asked_about() -> None:
@@ -193,6 +213,8 @@ async def test_a_name_that_somebody_gave_to_another_circuit_is_asked_about() -> 
         )
         assert "gave the name" not in str(await rig.tell(replace(ask, id=f"{ask.id}b", by="Robin")))
         assert "gave the name" not in str(await rig.tell(replace(ask, id=f"{ask.id}c", confirmed=True)))
+    for ask in (NoteAsk("n2", "Sam", "vb", text="All well."), replace(found, id="f4", circuit="")):
+        assert "gave the name" not in str(await rig.tell(ask))  # which names neither
     unsaid = (await rig.tell(replace(found, id="f3", visit=""))).question
     assert unsaid is not None  # both at once: one yes answers all that was asked
     assert unsaid.us.startswith(f"Robin opened {CORRECT.tag} 2 min ago")
@@ -218,6 +240,10 @@ async def test_a_clock_that_was_set_meanwhile_makes_no_exchange_of_names_older()
 
 async def test_a_stop_is_heard_wherever_the_rig_is(rig: Rig) -> None:
     assert (await rig.tell(StopAsk("s1", "Kim", "va", text="Shut the cylinder."), "lead")).ok
+
+
+async def test_the_configuration_is_read_again_wherever_the_rig_is(rig: Rig) -> None:
+    assert "this was meant for" not in (await rig.tell(ReloadAsk("r1", "Sam", "va"))).reason
 
 
 @pytest.mark.parametrize(
