@@ -90,7 +90,8 @@ class Surroundings:
     parts: of photographs that are not whole yet. add_photograph: stores a mark with its picture, as JPEG, in the visit
     of this id; raises NotSavedError, or RefusedError where the rig has gone on to another. open: goes to a unit, begins
     or goes on with its visit, and stores the mark of that, all or nothing; raises NotSavedError. unsaved: what waits
-    for the disk. hold: shows a mark at once and lets it wait; False where it cannot. time_s: tells the wall time.
+    for the disk. hold: shows a mark at once and lets it wait; False where it cannot. look_after: records first that the
+    visit was left alone, if it was; raises NotSavedError. time_s: tells the wall time.
     """
 
     users: Mapping[str, Role]
@@ -106,6 +107,7 @@ class Surroundings:
     open: Callable[[VisitOpened], Awaitable[None]]
     unsaved: Callable[[], Sequence[Mark]]
     hold: Callable[[Mark], bool]
+    look_after: Callable[[], Awaitable[None]]
     time_s: Callable[[], float]
 
 
@@ -173,6 +175,7 @@ class Asks:
             if known is not None and known not in waiting:
                 return known
             if not waiting or not (self._is_of_a_stop(ask) or isinstance(ask, OpenAsk | SignAsk)):
+                await self._around.look_after()
                 return await self._do(ask, role)
             refused = NotSavedError("the disk has not taken yet what came before: a stop, or what was said to it")
         except NotSavedError as error:

@@ -1,48 +1,52 @@
 """Whether anybody works at the visit.
 
-After hours without a word from a technician it may be another one, and what was proved dead then proves nothing now. It
-goes by the clock on the wall, because a machine that sleeps stops every other; so it only asks, and ends nothing.
+After hours in which no technician did anything it may be another one, and what was proved dead then proves nothing now.
+It goes by the longer of two clocks: the one on the wall may be wrong, and a machine that sleeps stops the other. So it
+only asks, and ends nothing.
 """
 
 from collections.abc import Callable, Iterable
+from typing import NamedTuple
 
-from ingest.wire.messages import LeftAlone, Mark, VisitOpened
+from ingest.visit.progress import GOES_ON
+from ingest.wire.messages import LeftAlone, Mark
 
 LEFT_LONG_AGO_S = 12 * 3600.0
-"""So long after its last word a visit may be another one: common practice, no source."""
+"""So long after somebody did anything at it a visit may be another one: common practice, no source."""
+
+
+class Moment(NamedTuple):
+    """A point in time on the wall [s since 1970], and by the clock that nobody sets [s]."""
+
+    time_s: float
+    steady_s: float
 
 
 class Attendance:
-    """Tells that a visit was left alone.
+    """Tells that a visit was left alone. now: the present moment. goes_on: whether the visit is not signed."""
 
-    time_s: wall time [s since 1970]. goes_on: whether the visit is not signed. tell: hears for how long [s].
-    """
-
-    def __init__(self, time_s: Callable[[], float], goes_on: Callable[[], bool], tell: Callable[[float], None]) -> None:
-        self._time_s = time_s
+    def __init__(self, now: Callable[[], Moment], goes_on: Callable[[], bool]) -> None:
+        self._now = now
         self._goes_on = goes_on
-        self._tell = tell
-        self._heard_s: float | None = None
-        """When a technician last recorded anything; None where that was told, and until there is a visit."""
+        self._worked: Moment | None = None
+        """When a technician last worked at it; None where it is known to be left, and until there is a visit."""
 
-    def begin(self, started_s: float, marks: Iterable[Mark]) -> None:
-        """Go on with a visit: when it began [s since 1970], and its marks."""
-        self._heard_s = started_s
-        for mark in marks:
-            self.take(mark)
-        self.look()
+    def begin(self, began: Moment, marks: Iterable[tuple[Mark, float]]) -> None:
+        """Go on with a visit: when it began, and its marks, each with the steady time [s] of when it was made."""
+        self._worked = began
+        for mark, made_s in marks:
+            self.take(mark, made_s)
 
-    def take(self, mark: Mark) -> None:
-        """Take the next mark. Who opens a visit again has yet to say that it is the same."""
+    def take(self, mark: Mark, made_s: float) -> None:
+        """Take the next mark. Who only reads or writes, or opens the visit again, need not be at the unit."""
         if isinstance(mark, LeftAlone):
-            self._heard_s = None
-        elif mark.role == "technician" and not isinstance(mark, VisitOpened):
-            self._heard_s = mark.time_s
+            self._worked = None
+        elif mark.role == "technician" and isinstance(mark, GOES_ON):
+            self._worked = Moment(mark.time_s, made_s)
 
-    def look(self) -> None:
-        """Tell it, if it is so, until that is a mark."""
-        if self._heard_s is None or not self._goes_on():
-            return
-        idle_s = self._time_s() - self._heard_s
-        if idle_s > LEFT_LONG_AGO_S:
-            self._tell(idle_s)
+    def left_s(self) -> float | None:
+        """Tell how long it was left [s]; None where it was not, or is known to be."""
+        if self._worked is None or not self._goes_on():
+            return None
+        idle_s = max(now - then for now, then in zip(self._now(), self._worked, strict=True))
+        return idle_s if idle_s > LEFT_LONG_AGO_S else None

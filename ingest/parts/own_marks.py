@@ -6,7 +6,7 @@ import secrets
 from collections.abc import Awaitable, Callable
 
 from ingest.record.errors import NotSavedError
-from ingest.wire.messages import CarriedOver, LeftAlone, Mark, OwnMark, Proposed, Reloaded, VisitOpened
+from ingest.wire.messages import CarriedOver, Mark, OwnMark, Proposed, Reloaded, VisitOpened
 
 logger = logging.getLogger(__name__)
 
@@ -26,10 +26,6 @@ class OwnMarks:
     def opened(self, unit: str, over: CarriedOver | None) -> None:
         """Queue that a visit began at a unit. over: where the instruments are, as far as it is known."""
         self._waiting.put_nowait(VisitOpened(*self._head(), text=f"visit at {unit}", carried_over=over))
-
-    def left_alone(self, idle_s: float) -> None:
-        """Queue that no technician has recorded anything for so long [s]."""
-        self._waiting.put_nowait(LeftAlone(*self._head(), idle_s=round(idle_s, 3)))
 
     def _head(self) -> tuple[str, float]:
         return secrets.token_hex(8), round(self._time_s(), 3)

@@ -37,8 +37,9 @@ from ingest.wire.wording import Wording, worded
 if TYPE_CHECKING:
     from ingest.visit.standing import Standing
 
-_GOES_ON = (
-    Added, Recovered, Correction, CylinderDescribed, Dismissed, Finding, Described, Placed, HoseSet, HandedOver, Signed,
+GOES_ON = (
+    Added, Recovered, Correction, CylinderDescribed, Dismissed, Finding, Described, Placed, HoseSet, HandedOver,
+    Resumed, Signed,
 )  # fmt: skip
 """What a technician was asked about before it was recorded (`whose`): it says that it is the same visit."""
 _NAMED = 12
@@ -54,7 +55,7 @@ class ProgressFold:
     def take(self, mark: Mark) -> None:
         """Take the next mark. Who works at it is the technician who last did anything."""
         technician = mark.by if mark.role == "technician" else self.now.technician
-        if mark.role == "technician" and isinstance(mark, _GOES_ON):
+        if mark.role == "technician" and isinstance(mark, GOES_ON):
             self.now = replace(self.now, left_s=0.0)
         match mark:
             case LeftAlone() if self.now.state == "open":

@@ -49,6 +49,7 @@ from ingest.wire.messages import (
     HoldAsk,
     HoseAsk,
     KeepAsk,
+    LeftAlone,
     Line,
     LinkChanged,
     Mark,
@@ -148,6 +149,10 @@ def asks(book: Book) -> Asks:
     return Asks(surroundings(book, readings=lambda: readings))
 
 
+async def nobody_was_away() -> None:
+    pass
+
+
 def surroundings(book: Book, **changes: Any) -> Surroundings:
     """Give what asks are answered from. Facts by name: readings, in_doubt, unsettled, the charge of the plate."""
     known: dict[str, Any] = {
@@ -178,6 +183,7 @@ def surroundings(book: Book, **changes: Any) -> Surroundings:
         "open": book.add,
         "unsaved": lambda: book.held,
         "hold": book.hold,
+        "look_after": nobody_was_away,
         "time_s": lambda: NOW_S,
     }
     return Surroundings(**usual | changes)
@@ -1054,6 +1060,21 @@ async def test_a_stop_without_a_reason_is_refused_on_any_disk_and_of_the_rest_no
     assert full == "not saved: database or disk is full"  # there are too many
     assert (await tell(asks, NoteAsk("n1", "Sam", text="x"))).reason == "not saved: database or disk is full"
     assert book.held == []
+
+
+async def test_the_first_thing_that_is_asked_after_a_night_is_asked_about(book: Book) -> None:
+    """A machine that slept has looked at no clock before somebody asks."""
+
+    async def look_after() -> None:
+        if not book.marks:
+            await book.add(LeftAlone("l1", NOW_S, idle_s=14 * 3600.0))
+
+    asks = Asks(surroundings(book, look_after=look_after))
+    hose = HoseAsk("h1", "Sam", port="suction", on=True)
+    question = (await tell(asks, hose)).question
+    assert question is not None
+    assert question.kind == "visit.left"
+    assert (await tell(asks, replace(hose, confirmed=True))).ok
 
 
 async def test_an_answer_goes_to_the_id_of_its_ask(asks: Asks) -> None:

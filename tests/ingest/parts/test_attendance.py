@@ -1,75 +1,92 @@
-"""Whether anybody works at the visit: what was proved dead must not outlive a night, whether the rig slept or not.
+"""Whether anybody works at the visit: what was proved dead must not outlive a night, whichever clock stands still.
 
 Twelve hours: common practice, no source.
 """
 
 import pytest
 
-from ingest.parts.attendance import Attendance
-from ingest.wire.messages import HoseSet, LeftAlone, LinkChanged, Mark, Note, VisitOpened
+from ingest.parts.attendance import Attendance, Moment
+from ingest.wire.messages import (
+    HoseSet,
+    LeftAlone,
+    LinkChanged,
+    Mark,
+    Note,
+    Resumed,
+    Seen,
+    VisitOpened,
+)
 
 BEGAN_S = 1.7e9
-HOSE = HoseSet("h1", BEGAN_S + 3600.0, "Sam", "technician", port="liquid", on=True)
+WORKED_S = BEGAN_S + 3600.0
+HOSE = HoseSet("h1", WORKED_S, "Sam", "technician", port="liquid", on=True)
+HOUR_S = 3600.0
 
 
 class Rig:
-    """A rig whose visit began at BEGAN_S, with its clock and what it told."""
+    """A rig at a visit that began at BEGAN_S, whose clocks agreed then."""
 
     def __init__(self, *marks: Mark) -> None:
-        self.now_s = BEGAN_S + 3600.0
+        self.now = Moment(WORKED_S, WORKED_S)
         self.is_open = True
-        self.told_s: list[float] = []
-        self.attendance = Attendance(lambda: self.now_s, lambda: self.is_open, self.told_s.append)
-        self.attendance.look()  # before there is a visit
-        self.attendance.begin(BEGAN_S, marks)
+        self.attendance = Attendance(lambda: self.now, lambda: self.is_open)
+        assert self.attendance.left_s() is None  # there is no visit yet
+        self.attendance.begin(Moment(BEGAN_S, BEGAN_S), [(mark, mark.time_s) for mark in marks])
 
-    def look(self, later_s: float) -> None:
-        """Let time go by."""
-        self.now_s += later_s
-        self.attendance.look()
+    def go_on(self, wall_h: float, steady_h: float | None = None) -> None:
+        """Let hours go by, on the wall and by the clock that nobody sets."""
+        by_h = wall_h if steady_h is None else steady_h
+        self.now = Moment(self.now.time_s + wall_h * HOUR_S, self.now.steady_s + by_h * HOUR_S)
+
+    def take(self, mark: Mark) -> None:
+        """Record a mark now."""
+        self.attendance.take(mark, self.now.steady_s)
 
 
-@pytest.mark.parametrize(("hours", "told_s"), [(12, []), (13, [13 * 3600.0])])
-def test_a_rig_that_goes_on_reading_tells_that_nobody_works(hours: int, told_s: list[float]) -> None:
+@pytest.mark.parametrize(("wall_h", "steady_h", "left_h"), [(12, 12, None), (13, 13, 13), (14, 0, 14), (-6, 13, 13)])
+def test_by_whichever_clock_it_is_longer_it_was_left(wall_h: float, steady_h: float, left_h: float | None) -> None:
+    """A machine that sleeps stops the one clock, and somebody who sets the other hides the hours."""
     rig = Rig(HOSE)
-    rig.look(hours * 3600.0)
-    assert rig.told_s == told_s
+    rig.go_on(wall_h, steady_h)
+    assert rig.attendance.left_s() == (None if left_h is None else left_h * HOUR_S)
 
 
-def test_it_is_told_until_it_is_a_mark_and_then_once() -> None:
+def test_it_is_told_until_that_is_a_mark_and_anew_after_somebody_worked() -> None:
     rig = Rig(HOSE)
-    rig.look(13 * 3600.0)
-    rig.look(60.0)  # the disk refused it
-    assert rig.told_s == [13 * 3600.0, 13 * 3600.0 + 60.0]
-    rig.attendance.take(LeftAlone("l1", rig.now_s, idle_s=13 * 3600.0))
-    rig.look(60.0)
-    assert len(rig.told_s) == 2
-    rig.attendance.take(HoseSet("h2", rig.now_s, "Sam", "technician", port="liquid", on=False))
-    rig.look(13 * 3600.0)
-    assert rig.told_s[2:] == [13 * 3600.0]
+    rig.go_on(13)
+    assert rig.attendance.left_s() == 13 * HOUR_S
+    rig.take(LeftAlone("l1", rig.now.time_s, idle_s=13 * HOUR_S))
+    rig.go_on(13)
+    assert rig.attendance.left_s() is None
+    rig.take(Resumed("r1", rig.now.time_s, "Sam", "technician"))
+    rig.go_on(13)
+    assert rig.attendance.left_s() == 13 * HOUR_S
 
 
-def test_a_visit_taken_up_again_tells_it_at_once() -> None:
-    rig = Rig(HOSE)
-    rig.now_s += 24 * 3600.0
-    opened = VisitOpened("o2", rig.now_s, "Sam", "technician", unit="RTU-4")  # which does not say that it is the same
-    rig.attendance.begin(BEGAN_S, [HOSE, opened])
-    assert rig.told_s == [24 * 3600.0]
-    rig.attendance.begin(BEGAN_S, [HOSE, opened, LeftAlone("l1", rig.now_s, idle_s=24 * 3600.0)])  # a restart
-    assert rig.told_s == [24 * 3600.0]
+@pytest.mark.parametrize(
+    "mark",
+    [
+        Note("n1", WORKED_S + 6 * HOUR_S, "Robin", "lead", text="Mind the filter."),
+        Note("n2", WORKED_S + 6 * HOUR_S, "Sam", "technician", text="Back tomorrow."),  # from home, as far as is known
+        Seen("s1", WORKED_S + 6 * HOUR_S, "Sam", "technician", of="q1"),  # a page in the truck says so by itself
+        LinkChanged("i1", WORKED_S + 6 * HOUR_S, text="low side probe: waiting"),
+        VisitOpened("o2", WORKED_S + 6 * HOUR_S, "Sam", "technician", unit="RTU-4"),  # whether it is the same is asked
+    ],
+)
+def test_who_reads_or_writes_need_not_be_at_the_unit(mark: Mark) -> None:
+    rig = Rig(HOSE, mark)
+    rig.go_on(13)
+    assert rig.attendance.left_s() == 13 * HOUR_S
 
 
-def test_a_lead_and_an_instrument_are_nobody_at_the_unit() -> None:
-    note = Note("n1", BEGAN_S + 3700.0, "Robin", "lead", text="Mind the filter.")
-    rig = Rig(HOSE, note, LinkChanged("i1", BEGAN_S + 3800.0, text="low side probe: waiting"))
-    rig.look(13 * 3600.0)
-    assert rig.told_s == [13 * 3600.0]
-
-
-def test_a_signed_visit_is_left_on_purpose_and_one_of_the_future_is_not_left() -> None:
+def test_a_signed_visit_is_left_on_purpose() -> None:
     rig = Rig(HOSE)
     rig.is_open = False
-    rig.look(13 * 3600.0)
-    rig.is_open, rig.now_s = True, BEGAN_S - 13 * 3600.0
-    rig.look(0.0)
-    assert rig.told_s == []
+    rig.go_on(13)
+    assert rig.attendance.left_s() is None
+
+
+def test_a_visit_at_which_nobody_ever_worked_is_left_since_it_began() -> None:
+    rig = Rig()
+    rig.go_on(12)
+    assert rig.attendance.left_s() == 13 * HOUR_S
