@@ -20,6 +20,7 @@ from ingest.wire.messages import (
     Mark,
     Note,
     Proposed,
+    Question,
     ReadingTaken,
     Recovered,
     Visit,
@@ -75,6 +76,8 @@ def _said(event: Mark, of: Mapping[str, Mark], rig: About | None, system: System
     match event:
         case ReadingTaken():
             return _figures(event, rig, system)
+        case Question():
+            return "; ".join(filter(None, [event.text, *_left_out(event.left_out)]))
         case Checked():
             return " ".join(words.check_found(event.check, system)[:2])
         case Acknowledged() if event.of in of:
@@ -94,10 +97,17 @@ def _said(event: Mark, of: Mapping[str, Mark], rig: About | None, system: System
 def _figures(event: ReadingTaken, rig: About | None, system: System) -> str:
     """Word the figures that a reading was taken for."""
     known = {name: value for name in _READ if (value := event.figures.get(name)) is not None}
-    return ", ".join(
+    told = [
         f"{words.channel(name)} {worded(name, value, rig, system)}{_sureness(event, name, system)}"
         for name, value in known.items()
-    )
+    ]
+    return "; ".join(filter(None, [", ".join(told), *_left_out(event.left_out)]))
+
+
+def _left_out(why: Mapping[str, str]) -> list[str]:
+    """Word what was not of that moment and place, each reason once."""
+    channels = {reason: [words.channel(name) for name in why if why[name] == reason] for reason in why.values()}
+    return [say("mark.left_out", what=", ".join(names), why=reason) for reason, names in channels.items()]
 
 
 def _sureness(event: ReadingTaken, name: str, system: System) -> str:

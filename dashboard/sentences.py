@@ -260,6 +260,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "mark.checked": "{what} checked",
         "mark.corrected": "{what} corrected",
         "mark.described": "{tag} described",
+        "mark.left_out": "left out: {what} ({why})",
         "mark.left_alone": "Nobody recorded anything for {hours} h",
         "marks.reading_recorded": "The reading is recorded.",
         "marks.note_recorded": "The note is recorded.",

@@ -18,7 +18,7 @@ from ingest.visit.checklist import Guided, guided
 from ingest.visit.circumstances import CONTENT, Place, burns, place_of
 from ingest.visit.cover import CLOSE
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
-from ingest.visit.grading import channels_of, graded, grades_of, is_linked, needed_by, read_of, weakest
+from ingest.visit.grading import graded, grades_of, is_linked, needed_by, read_of, spread_of, weakest
 from ingest.visit.moving import mode_now
 from ingest.visit.plated import plated
 from ingest.visit.power import believed
@@ -334,11 +334,9 @@ def _estimate(name: str, ask: FindingAsk, check: Check, known: Facts, grade: Gra
     value = float(ask.values[name])
     if name in ask.accuracies:
         return Estimate(value, ask.accuracies[name] / 2)
-    if grade == "measured":
-        for channel in channels_of(check, name):
-            reading = known.readings.get(channel)
-            if reading is not None and reading.standard_uncertainty is not None:
-                return Estimate(value, reading.standard_uncertainty)
+    spread = spread_of(check, name, known) if grade == "measured" else None
+    if spread is not None:
+        return Estimate(value, spread)
     return _usual(name, value, check)
 
 

@@ -12,6 +12,8 @@ from ingest.wire.texts import shown
 if TYPE_CHECKING:
     from ingest.visit.deciding import Facts
 
+LINGERS_S = 60.0
+"""So long after its last number a figure may still have been taken from an instrument: common practice, no source."""
 _WEAKER: tuple[Grade, ...] = get_args(Grade)
 """The best first."""
 
@@ -24,7 +26,33 @@ def channels_of(check: Check, name: str) -> list[str]:
 
 def is_linked(check: Check, name: str, known: "Facts") -> bool:
     """Tell whether a linked instrument beyond doubt measures a value."""
-    return any(channel in known.readings and channel not in known.in_doubt for channel in channels_of(check, name))
+    return bool(_linked(check, name, known))
+
+
+def spread_of(check: Check, name: str, known: "Facts") -> float | None:
+    """Give the standard uncertainty of the linked instrument that measures a value; None where it has none stated."""
+    spreads = (known.readings[channel].standard_uncertainty for channel in _linked(check, name, known))
+    return next((spread for spread in spreads if spread is not None), None)
+
+
+def _linked(check: Check, name: str, known: "Facts") -> list[str]:
+    """Name the channels that measure a value: none that is elsewhere, as a clamp that was left at another unit is."""
+    return [
+        channel
+        for channel in channels_of(check, name)
+        if channel in known.readings
+        and channel not in known.in_doubt
+        and known.readings[channel].quality != "elsewhere"
+        and not _is_silent(channel, known)
+    ]
+
+
+def _is_silent(channel: str, known: "Facts") -> bool:
+    """Tell whether a channel has been stale for longer than hands take to turn a dial and write a figure down."""
+    read_s = known.read_s.get(channel)
+    if known.readings[channel].quality != "stale" or known.steady_s is None or read_s is None:
+        return False
+    return known.steady_s - read_s > LINGERS_S
 
 
 def graded(ask: FindingAsk, check: Check, known: "Facts", *, seen: bool) -> dict[str, Grade]:

@@ -48,7 +48,7 @@ def _not_measured(facts: Facts) -> Iterator[Sentence]:
 
 def _is_measured(name: str, facts: Facts) -> bool:
     reading = facts.readings.get(name)
-    return reading is not None and reading.value is not None
+    return reading is not None and reading.value is not None and reading.quality not in ("elsewhere", "stale")
 
 
 def _advised(facts: Facts) -> Iterator[Sentence]:

@@ -69,13 +69,15 @@ class ReadingTaken(MarkBase, frozen=True, omit_defaults=True, tag="reading", kw_
     """All values at one moment, in the house's units, with their standard uncertainties as far as known.
 
     in_doubt: the channels that were in doubt then, and the figures that come from them. unsettled: superheat and
-    subcooling, as far as they had not settled; a record from before this field has none. want: that a lead wanted it.
+    subcooling, as far as they had not settled; a record from before this field has none. left_out: what
+    had a value that was not of this moment and place, and why: its figure is null. want: that a lead wanted it.
     """
 
     figures: Mapping[str, float | None] = {}
     standard_uncertainties: Mapping[str, float] = {}
     in_doubt: Sequence[str] = ()
     unsettled: Sequence[str] = ()
+    left_out: Mapping[str, str] = {}
     want: str = ""
 
 

@@ -42,6 +42,7 @@ class Question(MarkBase, frozen=True, omit_defaults=True, tag="question", kw_onl
     standard_uncertainties: Mapping[str, float] = {}
     in_doubt: Sequence[str] = ()
     unsettled: Sequence[str] = ()
+    left_out: Mapping[str, str] = {}
     missing: Wording | None = None
 
 

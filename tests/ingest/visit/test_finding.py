@@ -10,7 +10,7 @@ from msgspec.structs import replace as changed
 from ingest.visit.answers import AnswerError
 from ingest.visit.checklist import guided
 from ingest.visit.circumstances import Place, place_of
-from ingest.visit.deciding import RefusedError
+from ingest.visit.deciding import Facts, RefusedError
 from ingest.visit.finding import _outcome, finding
 from ingest.visit.leading import Now
 from ingest.visit.plated import plated
@@ -104,6 +104,36 @@ def test_measured_is_by_a_linked_instrument_whose_spread_counts() -> None:
     doubted = facts("multimeter_dc_voltage", in_doubt=["multimeter_dc_voltage"])
     with pytest.raises(RefusedError, match="beyond doubt"):
         find("discharge", values, choices, grade="measured", known=doubted)
+
+
+def with_quality(quality: Any, silent_s: float = 0.0, **readings: float) -> Facts:
+    """Channels of one quality, of which nothing came for so long."""
+    read = {name: Reading(value, TIME_S, quality, standard_uncertainty=0.05) for name, value in readings.items()}
+    heard = dict.fromkeys(read, 1000.0 - silent_s)
+    return replace(facts(), readings=read, steady_s=1000.0, read_s=heard)
+
+
+def test_a_clamp_that_was_left_at_another_unit_measures_nothing_here() -> None:
+    values, motor = {"amps.a": 12.0, "rated": 17.3}, {"motor": "compressor"}
+    grades = {"rated": "typed"}
+    ask = {"grade": "measured", "grades": grades}
+    here = with_quality("ok", compressor_current=12.0)
+    assert find("motor_amps", values, motor, known=here, **ask).grades["amps.a"] == "measured"
+    with pytest.raises(RefusedError, match="none here measures it"):
+        find("motor_amps", values, motor, known=with_quality("elsewhere", compressor_current=12.0), **ask)
+    both = replace(here, readings={**here.readings, "line_voltage_ab": Reading(230.0, TIME_S, "elsewhere")})
+    with pytest.raises(RefusedError, match="none here measures it"):
+        find("supply", {"running.a_b": 230.0}, known=both, grade="measured")
+
+
+def test_an_instrument_that_has_been_silent_for_more_than_a_minute_measures_nothing() -> None:
+    """The time is common practice, without a source: hands turn a dial, and write a figure down."""
+    values, motor = {"amps.a": 12.0, "rated": 17.3}, {"motor": "compressor"}
+    just = with_quality("stale", silent_s=60.0, compressor_current=12.0)
+    assert find("motor_amps", values, motor, known=just, grade="measured").grades["amps.a"] == "measured"
+    known = with_quality("stale", silent_s=60.1, compressor_current=12.0)
+    with pytest.raises(RefusedError, match="none here measures it"):
+        find("motor_amps", values, motor, known=known, grade="measured")
 
 
 def test_one_measured_figure_among_typed_ones_does_not_make_the_finding_measured() -> None:

@@ -126,9 +126,34 @@ def test_a_question_freezes_the_readings_of_its_moment_with_their_spread_and_dou
     )
 
 
+def test_what_was_left_at_another_unit_or_is_silent_is_left_out_and_said_to_be(visited: Visited) -> None:
+    left = "it was on RTU-A, and nobody has said that it moved"
+    readings = {
+        "suction_pressure": Reading(9.1e5, TIME_S, "elsewhere", left, 3e3),
+        "compressor_current": Reading(12.0, TIME_S, "stale", "", 0.1),
+        "liquid_pressure": Reading(2.3e6, TIME_S, "uncalibrated", "", 3e3),
+        "superheat": Reading(None, TIME_S, "elsewhere", f"suction pressure: {left}"),
+    }
+    for ask in (ReadingAsk("r1", "Sam"), QuestionAsk("q1", "Sam", text="x", confirmed=True)):
+        kept = visited.ask(ask, known=facts(readings=readings))
+        assert kept.figures == {
+            "suction_pressure": None, "compressor_current": None, "liquid_pressure": 2.3e6, "superheat": None,
+        }  # fmt: skip
+        assert kept.standard_uncertainties == {"liquid_pressure": 3e3}
+        assert kept.left_out == {"suction_pressure": left, "compressor_current": "nothing new came from it"}
+
+
+@pytest.mark.parametrize("quality", ["elsewhere", "stale"])
+def test_what_is_not_of_this_unit_is_missing_for_who_answers(visited: Visited, quality: Any) -> None:
+    left = {**ALL_MEASURED, "liquid_pressure": Reading(2.3e6, TIME_S, quality, "it is elsewhere")}
+    with pytest.raises(DoubtfulError) as asked:
+        visited.ask(QuestionAsk("q1", "Sam", text="x"), known=facts(readings=left))
+    assert asked.value.question.kind == "question.not_measured"
+
+
 def test_a_question_and_a_reading_of_one_moment_keep_the_same(visited: Visited) -> None:
     question, reading = visited.ask(QuestionAsk("q1", "Sam", text="x")), visited.ask(ReadingAsk("r1", "Sam"))
-    for field in ("figures", "standard_uncertainties", "in_doubt", "unsettled"):
+    for field in ("figures", "standard_uncertainties", "in_doubt", "unsettled", "left_out"):
         assert getattr(question, field) == getattr(reading, field)
 
 
