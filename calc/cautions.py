@@ -47,6 +47,7 @@ class Step(StrEnum):
     PRESSURE_TEST = "pressure_test"
 
 
+_PREFIX = "caution."
 _ALWAYS = (
     "maker_first",
     "certified",
@@ -107,6 +108,9 @@ source)."""
 _ONCE = frozenset({*_ALWAYS, "into_a_vacuum", "small_steps", "leak_test", "room_limit", "escapes", "level_reached"})
 """What is read once a visit, at whichever step it comes first (common practice, no source)."""
 
+_STANDS_OPEN = frozenset({"lock_out", "prove_dead", "discharge", "live_parts", "vacuum"})
+"""What is said anew at each step at a panel, though it was read before (common practice, no source)."""
+
 _NOTHING_ESCAPES = (Step.TOUCH, Step.BY_A_HEAT_PUMP, Step.MEASURE)
 """Where no hand lets anything out, that it burns is read once."""
 
@@ -156,7 +160,7 @@ def at_a_panel(*, live: bool = False) -> tuple[str, ...]:
     live: while the unit runs.
     """
     measured = _AT_STEP[Step.MEASURE] if live else ()
-    return tuple(str(Sentence(f"caution.{kind}")) for kind in (*measured, *_AT_LOOK, "maker_first"))
+    return tuple(str(Sentence(f"{_PREFIX}{kind}")) for kind in (*measured, *_AT_LOOK, "maker_first"))
 
 
 def beware(refrigerant: str | None, step: Step) -> tuple[Sentence, ...]:
@@ -197,10 +201,25 @@ def beware_at_steps(refrigerant: str | None, steps: Sequence[Step], told: Sequen
     kinds = dict.fromkeys([*worst, *found, *(_ALWAYS if found else ())])
     facts = None if refrigerant is None else get(refrigerant)
     parts = (text("name", facts.designation), text("safety_class", facts.safety_class)) if facts else ()
-    said = {kind: Sentence(f"caution.{kind}", parts) for kind in kinds}
+    said = {kind: Sentence(f"{_PREFIX}{kind}", parts) for kind in kinds}
     return Beware(
         tuple(it for kind, it in said.items() if kind in now), tuple(it for kind, it in said.items() if kind not in now)
     )
+
+
+def harm(caution: Sentence) -> int:
+    """Rank a caution by its harm over all steps, from 0, the worst; what does not kill has the last rank."""
+    kind = _kind_of(caution)
+    return _WORST_FIRST.index(kind) if kind in _WORST_FIRST else len(_WORST_FIRST)
+
+
+def stands_open(caution: Sentence) -> bool:
+    """Whether a caution stands open at each step at a panel, though it was read before."""
+    return _kind_of(caution) in _STANDS_OPEN
+
+
+def _kind_of(caution: Sentence) -> str:
+    return caution.kind.removeprefix(_PREFIX)
 
 
 def _is_once(kind: str, step: Step) -> bool:

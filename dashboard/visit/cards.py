@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from calc.cautions import Step, beware_at_steps
+from calc.cautions import Step, beware_at_steps, harm, stands_open
 from calc.units import Kind, System, to_display
 from dashboard import words
 from dashboard.display import Json
@@ -161,7 +161,8 @@ class Card:
     apprentice: the sentence with which somebody who learns is told why. more: what folds out, its head first.
     times: to be read aloud: what is done, and when [s since 1970]. tables: what was before. together: its main key may
     be touched for several such cards at once, each of which is read before: nothing is to be chosen in it, and no life
-    hangs on it. drawing: of the roof. repeats: what it asks for several times.
+    hangs on it. drawing: of the roof. repeats: what it asks for several times. at_a_panel: what kills there stands
+    open though it was read before.
     """
 
     id: str
@@ -180,6 +181,7 @@ class Card:
     fields: tuple[Field, ...] = ()
     keys: tuple[Key, ...] = ()
     together: bool = False
+    at_a_panel: bool = False
 
 
 def laid_out(card: Card, refrigerant: str | None) -> Json:
@@ -200,7 +202,10 @@ def laid_out(card: Card, refrigerant: str | None) -> Json:
         "tables": [_table(it) for it in card.tables],
         "drawing": _drawing(card.drawing, refrigerant),
         "repeats": _repeat(card.repeats, refrigerant),
-        "cautions": [str(each) for each in beware.now],
+        "cautions": [
+            {"says": str(each), "harm": harm(each), "stands": card.at_a_panel and stands_open(each)}
+            for each in beware.now
+        ],
         "once": say("dialogs.whole_visit", count=len(once)) if once else "",
         "cautions_once": once,
         "fields": [_field(it, refrigerant) for it in card.fields],

@@ -37,6 +37,8 @@ _OF_MOTORS = frozenset({"windings", "start", "motor_amps"})
 _MOTOR = "motor"
 _LASTS = "A"
 """The group of what is said before anything is opened."""
+_AT_A_PANEL = frozenset("BCD")
+"""The groups of what is done at a panel: it is made dead, worked on, and live again."""
 
 _SAID: tuple[Outcome, ...] = ("met", "not_met", "cannot_tell")
 
@@ -59,7 +61,11 @@ def cards(
         "cards": {
             check.word: laid_out(
                 _offering(
-                    replace(_card(check, channels, parts, system), tables=tables.get(check.word, ())),
+                    replace(
+                        _card(check, channels, parts, system),
+                        tables=tables.get(check.word, ()),
+                        at_a_panel=checklist.group in _AT_A_PANEL,
+                    ),
                     offers.get(check.word, {}),
                 ),
                 about.unit.refrigerant,

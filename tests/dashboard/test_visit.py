@@ -12,6 +12,7 @@ from dash import html
 from msgspec.structs import replace
 
 from calc import saturation
+from calc.vacuum import NO_VOLTAGE
 from dashboard.asks import MADE_FROM, AskBody
 from dashboard.entered import Written, entered
 from dashboard.errors import AskError
@@ -403,6 +404,27 @@ async def test_every_check_has_a_card_whose_asks_the_rig_can_read() -> None:
     assert (offers["hertz"], offers["turns"]) == (["60 Hz", "50 Hz"], ["1", "5", "10"])
     amps = next(it for it in cards["motor_amps"]["fields"] if len(it["channels"]) > 1)
     assert {name for name, _ in amps["channels"]} == {"compressor_current", "condenser_fan_current"}  # of which motor?
+
+
+async def test_what_kills_at_a_panel_stands_open_wherever_hands_go_in_whatever_was_read_before() -> None:
+    """A caution that was read at the first look is folded at the second lock-out: common practice, no source."""
+    cards = (await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0))))["checklist"]["cards"]
+    places = {word: it.check.place for word, it in guided().items()}
+    standing = {
+        word: {it["says"].split(":")[0].split(",")[0] for it in card["cautions"] if it["stands"]}
+        for word, card in cards.items()
+    }
+    dead = {"Before a panel is opened", "Prove the tester on a known live source"}
+    discharge = "A capacitor keeps its charge with the power off"
+    assert standing["isolate"] == standing["prove_dead"] == standing["windings"] == dead
+    assert standing["capacitor_by_eye"] == standing["discharge"] == {*dead, discharge}
+    assert len(standing["contactor"]) == 3  # it may be measured alive
+    assert any("runs has live parts" in it for it in standing["supply"])
+    assert {it["says"] for it in cards["power_back"]["cautions"] if it["stands"]} >= {NO_VOLTAGE}
+    for word, found in standing.items():
+        assert found == set() or places[word][0] in "BCD", word
+        harms = [it["harm"] for it in cards[word]["cautions"]]
+        assert harms == sorted(harms), word
 
 
 async def test_a_check_stands_with_its_outcome_grade_and_time_and_the_next_is_marked() -> None:

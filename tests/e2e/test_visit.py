@@ -140,6 +140,11 @@ async def test_what_is_written_above_a_key_is_recorded_by_it_and_what_is_otherwi
         await expect(together.locator(".round-told")).to_contain_text("As written only beside a photograph.")
         assert await small(page) == []
         assert await spilling(page) == []
+        lock_out = "Before a panel is opened: lock out and tag."
+        await expect(together.get_by_text(lock_out)).to_be_visible()
+        while await together.get_by_text("I have read it").count():
+            await together.get_by_text("I have read it").first.click()
+        await expect(together.get_by_text(lock_out)).to_be_hidden()
         await together.get_by_role("button", name="Is loud, or shakes.").click()
         for title, field, option in (
             ("Which unit", "told_by", "Tag read on the unit"), ("Look first", "found", "Nothing"),
@@ -172,6 +177,7 @@ async def test_what_is_written_above_a_key_is_recorded_by_it_and_what_is_otherwi
         at_the_top = f"() => {top} >= 0 && {top} < {LEAST_KEY_PX}"
         await page.wait_for_function(at_the_top, timeout=10_000)  # what is next, as soon as it is drawn
         await expect(alone.get_by_role("button", name="Record", exact=True)).to_be_visible()
+        await expect(alone.get_by_text(lock_out)).to_be_visible()  # it was read before anybody went in
         await alone.get_by_role("button", name="Record", exact=True).click()
         await expect(page.locator("[data-live=outcome]")).to_contain_text("Recorded: Isolate: cannot tell.")
 

@@ -2,12 +2,12 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { nowText, onceText } from "../../dashboard/charge/browser/cautions.js";
+import { onceText } from "../../dashboard/charge/browser/cautions.js";
 import { hours, instrumentCount } from "../../dashboard/charge/browser/header.js";
 import { keyToMove, sentenceCase } from "../../dashboard/charge/browser/opinion.js";
 import { ageText, away, folded, heardFrom, isCorrectable, standing } from "../../dashboard/charge/browser/panels.js";
 import { ofThisCircuit, pressureLines, signOf, targetsNow } from "../../dashboard/charge/browser/ruler.js";
-import { keptOnceRead, readOn, standsOpen, unread } from "../../dashboard/shared/browser/read.js";
+import { keptOnceRead, nowText, readOn, standsOpen, unread } from "../../dashboard/shared/browser/read.js";
 import { leftOut, notSaved, savedStatus, trouble } from "../../dashboard/shared/browser/saved.js";
 
 const sound = { link: "open", status: { broker: true, state: "online", not_saved: null }, silent: false };
@@ -53,11 +53,11 @@ test("cautions that were read stay read on their visit only", () => {
 });
 
 test("over no caution of the step there is no line", () => {
-  assert.deepEqual([[], ["hot"], ["hot", "live"]].map(nowText), [
-    "",
-    "1 caution at this step",
-    "2 cautions at this step",
-  ]);
+  assert.deepEqual(
+    [[], ["hot"], ["hot", "live"]].map((cautions) => nowText(cautions)),
+    ["", "1 caution at this step", "2 cautions at this step"],
+  );
+  assert.equal(nowText(["hot"], true), "1 more caution at this step");
 });
 
 test("the line says how many cautions are for the whole visit, and how many of them are new", () => {

@@ -468,11 +468,26 @@ test("the key to the signature stands in the last group, once all of it is answe
   );
 });
 
+const caution = (/** @type {string} */ says, /** @type {number} */ harm, stands = false) => ({ says, harm, stands });
+
+test("in a round what kills comes first, whichever check it is of, and stands open if it does at one of them", () => {
+  const before = { cautions: [caution("hot", 8), caution("lock out", 0)], cautions_once: [], once: "" };
+  const panel = { cautions: [caution("lock out", 0, true), caution("live", 1, true)], cautions_once: [], once: "" };
+  for (const cards of [
+    [before, panel],
+    [panel, before],
+  ]) {
+    const { cautions } = joinedCautions(cards);
+    assert.deepEqual(cautions, [caution("lock out", 0, true), caution("live", 1, true), caution("hot", 8)]);
+  }
+});
+
 test("several cards beware of each thing once: what is of now at one of them is not told for the whole visit too", () => {
-  const look = { cautions: ["hot"], cautions_once: ["burns", "plate"], once: "" };
-  const open = { cautions: ["hot", "burns"], cautions_once: ["plate"], once: "" };
+  const [hot, burns] = [caution("hot", 8), caution("burns", 3)];
+  const look = { cautions: [hot], cautions_once: ["burns", "plate"], once: "" };
+  const open = { cautions: [hot, burns], cautions_once: ["plate"], once: "" };
   const joined = joinedCautions([look, open]);
-  assert.deepEqual(joined.cautions, ["hot", "burns"]);
+  assert.deepEqual(joined.cautions, [burns, hot]);
   assert.deepEqual(joined.cautions_once, ["plate"]);
   assert.equal(joined.once, "1 for the whole visit");
 });

@@ -1,7 +1,7 @@
 // What to beware of: what bears on the step stands open whenever the step comes; what holds for the whole visit is
 // unfolded until it has been read. Which is which, calc decides.
 
-import { keptOnceRead, READ, readOn, standsOpen, unread } from "../../shared/browser/read.js";
+import { keptOnceRead, nowText, READ, readOn, standsOpen, unread } from "../../shared/browser/read.js";
 import { element, fill, iconOf, place, unbroken } from "../../shared/browser/writing.js";
 
 // What the line says behind which those of the whole visit are folded.
@@ -10,10 +10,6 @@ export function onceText(once, read) {
   const fresh = unread(once, read).length;
   return `${once.length} for the whole visit${fresh && fresh < once.length ? `, ${fresh} new` : ""}`;
 }
-
-// What the line says over those of the step; of none there is no line.
-/** @type {(now: string[]) => string} */
-export const nowText = ({ length }) => (length ? `${length} caution${length === 1 ? "" : "s"} at this step` : "");
 
 /** @param {{ advice: Advice | null, about: About | null, silent: boolean }} view */
 export function writeCautions({ advice, about, silent }) {

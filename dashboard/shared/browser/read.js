@@ -1,4 +1,4 @@
-// Which cautions a person has read on this visit, as this browser keeps it.
+// Which cautions a person has read on this visit, as this browser keeps it, and what the line over them says.
 
 // Where the browser keeps what was read.
 export const READ = "cautions-read";
@@ -29,3 +29,8 @@ export const keptOnceRead = (visit, kept, cautions) =>
 // Unfolded while one of them has not been read.
 /** @type {(cautions: string[], read: Set<string>) => boolean} */
 export const standsOpen = (cautions, read) => unread(cautions, read).length > 0;
+
+// What the line says over the cautions of the step; of none there is no line. more: some stand above it.
+/** @type {(cautions: { length: number }, more?: boolean) => string} */
+export const nowText = ({ length }, more = false) =>
+  length ? `${length} ${more ? "more " : ""}caution${length === 1 ? "" : "s"} at this step` : "";

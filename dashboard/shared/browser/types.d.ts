@@ -362,13 +362,20 @@ interface VisitCard {
   repeats?: VisitRepeat | null;
   /** As the server sent it, of a card that was written out with all that it repeats. */
   plain?: VisitCard;
-  cautions: string[];
+  cautions: VisitCaution[];
   once: string;
   cautions_once: string[];
   fields: VisitField[];
   keys: VisitKey[];
   /** Its main key may be touched for several such cards at once: nothing is to be chosen in it. */
   together: boolean;
+}
+
+/** What to beware of at a step. harm: its rank, 0 the worst. stands: it is never folded. */
+interface VisitCaution {
+  says: string;
+  harm: number;
+  stands: boolean;
 }
 
 /** A roof: spots are shares from its left and its upper edge. shape: its width by its depth. */

@@ -1,6 +1,6 @@
 // A card: what it says, what to beware of, fields to fill in, and keys that ask the rig. All of it is the server's.
 
-import { keptOnceRead, READ, readOn, standsOpen } from "../../shared/browser/read.js";
+import { keptOnceRead, nowText, READ, readOn, standsOpen } from "../../shared/browser/read.js";
 import {
   clock,
   clockToTheSecond,
@@ -158,7 +158,8 @@ export function resultOf() {
   return result;
 }
 
-// What to beware of stands open until it has been read on this visit; then it is one line.
+// What to beware of stands open until it has been read on this visit; then it is one line. What kills at a panel stands
+// above that line and is never folded: it was read before the lock came off, or before another one was put on.
 /**
  * @param {Pick<VisitCard, "cautions" | "cautions_once" | "once">} card
  * @param {string} visit
@@ -171,7 +172,11 @@ export function cautionsOf({ cautions, cautions_once, once }, visit) {
       ...texts.map((text) => element("li", "", iconOf("warning"), element("span", "", unbroken(text)))),
     );
   const told = [];
-  if (cautions.length) told.push(folding(`Beware here: ${cautions.length}`, cautions, list(cautions), visit));
+  const [standing, rest] = [true, false].map((stands) =>
+    cautions.filter((each) => each.stands === stands).map(({ says }) => says),
+  );
+  if (standing.length) told.push(element("div", "beware stands", list(standing)));
+  if (rest.length) told.push(folding(nowText(rest, standing.length > 0), rest, list(rest), visit));
   if (cautions_once.length) told.push(folding(once, cautions_once, list(cautions_once), visit));
   return told.length ? [element("div", "bewares", ...told)] : [];
 }

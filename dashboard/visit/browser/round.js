@@ -73,12 +73,18 @@ function roundOf(round, hands) {
   return made;
 }
 
-// What to beware of at all of them, each thing once: what one of them has for the whole visit may be of now at another.
+// What to beware of at all of them, each thing once, the worst first whichever of them it is of. What one of them has for
+// the whole visit may be of now at another, and what is folded at one may stand at another.
 /** @param {Pick<VisitCard, "cautions" | "cautions_once" | "once">[]} cards */
 export function joinedCautions(cards) {
-  const each = (/** @type {"cautions" | "cautions_once"} */ name) => [...new Set(cards.flatMap((card) => card[name]))];
-  const cautions = each("cautions");
-  const once = each("cautions_once").filter((caution) => !cautions.includes(caution));
+  /** @type {Map<string, VisitCaution>} */
+  const now = new Map();
+  for (const caution of cards.flatMap((card) => card.cautions)) {
+    const stands = caution.stands || (now.get(caution.says)?.stands ?? false);
+    now.set(caution.says, { ...caution, stands });
+  }
+  const cautions = [...now.values()].sort((one, other) => one.harm - other.harm);
+  const once = [...new Set(cards.flatMap((card) => card.cautions_once))].filter((caution) => !now.has(caution));
   const said = cards.length === 1 ? (cards[0]?.once ?? "") : `${once.length} for the whole visit`;
   return { cautions, cautions_once: once, once: said };
 }
