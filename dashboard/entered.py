@@ -58,7 +58,9 @@ def _read(text: str, kind: str, barometric_pressure_pa: float | None) -> float:
         if kind == "temperature_difference":
             return parse_difference(text)
         if kind:
-            return parse(text, cast("Kind", kind), barometric_pressure_pa=barometric_pressure_pa)
+            return parse(
+                text, cast("Kind", kind), barometric_pressure_pa=barometric_pressure_pa, bare_is_absolute=False
+            )
     except CalcError as error:
         raise AskError(400, f"The value cannot be read: {error}") from error
     if not _PLAIN.fullmatch(text):

@@ -68,6 +68,7 @@ from ingest.wire.messages import (
 from ingest.wire.sheet import Capacitor, Circuit, Contactor, Motor
 from ingest.wire.talk import StopStands
 from tests import wire_rig
+from tests.ingest.visit.checks import exact, find
 from tests.page import cookie_of, enter, request, serving_page, settings
 from tests.wire_rig import RIG
 
@@ -851,6 +852,49 @@ def test_what_was_written_is_read_into_its_place() -> None:
     assert whole["values"] == {"herm": pytest.approx(45e-6), "volts.a_b": pytest.approx(0.4), "turns": 3.0}
     assert whole["sheet"]["circuits"][0] == {"name": "1", "low": pytest.approx(118 * 6894.757 + 101_325)}
     assert whole["split"] == pytest.approx(10.0)
+
+
+@pytest.mark.parametrize(
+    ("gauge_psi", "plate_psi", "outcome"),
+    [(150, 150.0, "met"), (149, 150.0, "met"), (160, 150.0, "not_met"), (157, 150.0, "not_met")],
+)
+@pytest.mark.parametrize(("system", "unit", "of_a_psi"), [("us", "psig", 1.0), ("si", "kPa gauge", 6.894757)])
+async def test_a_pressure_test_is_typed_as_gauge_and_nameplate_print_it(
+    system: str, unit: str, of_a_psi: float, gauge_psi: float, plate_psi: float, outcome: str
+) -> None:
+    """Nobody adds the air's 14.7 psi: 157 on the gauge is above 150 on the plate. At 95 kPa of air, as at 1700 ft.
+
+    150 psi are 1034.2 kPa (NIST SP 811, B.8). From one gauge to its nameplate the air cancels, and the test over the
+    same pipes at one temperature holds.
+    """
+    air_pa = 95e3
+    hub = told_of_checks(Visit("v1", 0.0, 0.0, 0), barometric_pressure_pa=air_pa)
+    fields = {
+        it["to"] or it["name"]: it for it in (await told(hub, system=system))["checklist"]["cards"]["opened"]["fields"]
+    }
+    pressures = {name: it for name, it in fields.items() if name.startswith("nitrogen.") or name == "plate_limit"}
+    assert {it["unit"] for it in pressures.values()} == {unit}
+    assert not [it["label"] for it in pressures.values() if "absolute" in it["label"]]
+    typed = {"nitrogen.start": gauge_psi, "nitrogen.end": gauge_psi, "plate_limit": plate_psi}
+    written = {
+        f"values/{name}": (f"{typed[name] * of_a_psi:.1f} {unit}", it["quantity"]) for name, it in pressures.items()
+    }
+    values = entered({}, written, barometric_pressure_pa=air_pa)["values"]
+    assert values["nitrogen.start"] == pytest.approx(gauge_psi * 6894.757 + air_pa, abs=60.0)
+    assert values["plate_limit"] == pytest.approx(plate_psi * 6894.757 + air_pa, abs=60.0)
+    held = values | {"pipe.start": 294.3, "pipe.end": 294.3, "vacuum": 47.0, "isolated_for": 1260.0}
+    held |= {"weighed_in": 3.4, "charge_due": 3.4}
+    choices = {"level_verified": "yes", "gas": "nitrogen", "vacuum_course": "holds", "drier": "renewed"}
+    assert find("opened", held, choices, accuracies=exact(held, 1e-4)).outcome == outcome
+
+
+def test_a_typed_pressure_that_does_not_say_what_it_counts_from_is_asked_about() -> None:
+    """4150 kPa off a gauge is no 4150 kPa absolute: 101 kPa too much would be let into the pipes."""
+    for text in ("4150 kPa", "4.15 MPa", "41.5 bar", "602 psi"):
+        with pytest.raises(AskError, match="does not say what it counts from"):
+            entered({}, {"values/plate_limit": (text, "pressure")}, barometric_pressure_pa=101_325.0)
+    vacuum = entered({}, {"values/vacuum": ("65 Pa", "vacuum_pressure")}, barometric_pressure_pa=101_325.0)
+    assert vacuum["values"] == {"vacuum": pytest.approx(65.0)}
 
 
 @pytest.mark.parametrize(

@@ -167,7 +167,8 @@ BULLETS: dict[str, tuple[str, ...]] = {
         "went somewhere, or was never there",
     ),
     "opened": (
-        "recovered", "cylinder", "level reached", "82.156(a)", "regulator", "never oxygen", "plate allows",
+        "recovered", "cylinder", "level reached", "82.156(a)", "regulator", "never oxygen",
+        "nitrogen, as the gauge reads", "test pressure on the nameplate, as it is printed",
         "pipe temperature", "p2 = p1 T2/T1", "146.9 psig", "pump isolated", "500 micron (67 Pa)", "20 min",
         "levels off is moisture|levels off: moisture", "climbs: leak", "drier", "weighed in", "lines hold",
         "before heat", "blows off outdoors", "rings", "vacuum finds water",
