@@ -6,8 +6,11 @@ before it, after it or throughout (the maker, who may do it, leaks looked for af
 that the page tells beside the step without sending anybody there yet.
 
 Sources: 40 CFR 82.161 (certification), 82.154 (no venting) and 82.156 (how far to recover); public charging manuals for
-flammable refrigerants and blends; a maker's manual for the discharge of a capacitor. Gloves, eyewear, the cylinder's
-80 % and small steps, what is hot and turns of a heat pump that heats: common practice, no source.
+flammable refrigerants and blends; a maker's manual for the discharge of a capacitor. NFPA 70E for what is worn until it
+is proved dead, servicing clauses after IEC 60335-2-40 for air in a recovery cylinder and for purging before a flame,
+makers for the trickle of nitrogen and the wait of a crankcase heater: all from memory. Gloves, eye protection, the
+cylinder's 80 % and small steps, hoses rated for the high side, the line side that stays live, edges and ladders, what
+is hot and turns of a heat pump that heats: common practice, no source.
 """
 
 from collections.abc import Mapping, Sequence
@@ -49,6 +52,7 @@ class Step(StrEnum):
 
 _PREFIX = "caution."
 _ALWAYS = (
+    "heights",
     "maker_first",
     "certified",
 )
@@ -70,7 +74,10 @@ _AT_STEP = {
         "caps_and_gauges",
         "let_off",
     ),
-    Step.CONNECT: ("freezes",),
+    Step.CONNECT: (
+        "freezes",
+        "rated_hoses",
+    ),
     Step.DISCONNECT: (
         "freezes",
         "close_the_hose",

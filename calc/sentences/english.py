@@ -464,9 +464,11 @@ SENTENCES: dict[str, str] = {
     "or what the maker asks for. Never while the compressor is in a vacuum: it arcs. Keep to one side of the "
     "terminals. Discharge the winding afterwards.",
     "caution.power_back": "Before power comes back: hands and tools out, every wire on its terminal, panel on, nobody "
-    "near the fan. Each lock is taken off by whoever put it on, and by nobody else.",
+    "near the fan. Each lock is taken off by whoever put it on, and by nobody else. Where it has a crankcase heater "
+    "and was without power for hours, leave the call off for as long as its maker says.",
     "caution.pump_outdoors": "Let the pump blow off outdoors, away from anything that ignites.",
-    "caution.recovery_machine": "A recovery machine and cylinder rated for flammable refrigerant, grounded (earthed).",
+    "caution.recovery_machine": "A recovery machine and cylinder rated for flammable refrigerant, grounded (earthed). "
+    "Air in the cylinder makes a mixture with it that ignites: evacuate it before its first fill.",
     "caution.panel_closed": "Panel closed: no live part exposed while refrigerant moves.",
     "caution.room_limit": "How much a room may hold is for the product's standard, the maker and local codes: no "
     "formula here allows it.",
@@ -477,7 +479,8 @@ SENTENCES: dict[str, str] = {
     "caution.rated_tools": "Short hoses; tools and machines rated for flammable refrigerant.",
     "caution.refrigerant_before_panel": "Panels closed before refrigerant moves; the detector on before one is opened.",
     "caution.burns_braze": "{name} burns ({safety_class}): ventilate throughout; no flame until it is recovered, "
-    "purged with nitrogen and measured to be gone, with a detector that warns at 25 % of the lower flammable limit.",
+    "purged with nitrogen, evacuated, purged again and measured to be gone, with a detector that warns at 25 % of the "
+    "lower flammable limit.",
     "caution.burns": "{name} burns ({safety_class}): ventilate throughout, no flame, halide torch or spark, and a "
     "detector that warns at 25 % of the lower flammable limit.",
     "caution.fill_flammable": "At most 70 % liquid (common practice, no source): AHRI Guideline K covers only what "
@@ -485,10 +488,11 @@ SENTENCES: dict[str, str] = {
     "caution.fill": "At most 80 % liquid by volume (AHRI Guideline K).",
     "caution.hot_work": "A permit for hot work where one is asked for; an extinguisher at hand. Test for leaks after.",
     "caution.nitrogen_flow": "Recover the refrigerant first, and let nitrogen flow through while brazing; never air, "
-    "never oxygen.",
+    "never oxygen. A trickle, by regulator, at most 3 psig (20 kPa gauge), the far end open: closed off, it blows the "
+    "joint.",
     "caution.vacuum": NO_VOLTAGE,
-    "caution.recovery_cylinder": "A recovery cylinder in date and rated for its pressure, on a scale. Never mix "
-    "refrigerants.",
+    "caution.recovery_cylinder": "A recovery cylinder in date and rated for its pressure, on a scale, evacuated before "
+    "its first fill: air in it raises the pressure. Never mix refrigerants.",
     "caution.level_reached": "Before the circuit is opened: recovered to the level that the law asks for (US: 40 CFR "
     "82.156), and seen on the gauge to stay there.",
     "caution.no_flame_on_a_cylinder": "Gloves and eye protection. No flame on a cylinder.",
@@ -503,6 +507,8 @@ SENTENCES: dict[str, str] = {
     "caution.evacuate_hose": "Evacuate the hose; purge nothing that burns.",
     "caution.close_the_hose": "Close the hose off at its valve and recover what it holds. Never loosen a hose under "
     "pressure.",
+    "caution.rated_hoses": "Hoses, probes and gauges rated for this refrigerant's high side, valves shut, face aside: "
+    "a core may stick open.",
     "caution.freezes": "Gloves and eye protection. Liquid refrigerant freezes skin.",
     "caution.hot_and_turning": "Discharge line and compressor shell are hot and burn skin. Keep hands, sleeves and "
     "leads off the fan: it may start by itself.",
@@ -515,13 +521,17 @@ SENTENCES: dict[str, str] = {
     "caution.live_parts": "A unit that runs has live parts behind its panels and terminal covers: leave those closed. "
     "Leads and jaw that stay go on while it is locked out; measure volts and amps only as licensed practice and local "
     "codes allow.",
-    "caution.until_proved": "Until it is proved dead it is live: gloves and eye protection for live work. A "
-    "non-contact tester proves nothing dead, and zero amps prove nothing either.",
+    "caution.until_proved": "Until it is proved dead it is live: gloves rated for the volts, with leather over them, "
+    "eye and face protection, arc-rated clothing as local codes ask. A non-contact tester proves nothing dead, and "
+    "zero amps prove nothing either.",
     "caution.discharge": "A capacitor keeps its charge with the power off, and many have no bleeder: a resistor made "
     "for it, such as 20 kohm and 2 W, never a screwdriver, which can ruin a good one. Measure each pair before you "
     "touch it.",
-    "caution.lock_out": "Before a panel is opened: lock out and tag. The unit may start by itself.",
+    "caution.lock_out": "Before a panel is opened: lock out and tag. The unit may start by itself. A disconnect's own "
+    "line side stays live: for those lugs, off and locked at the breaker that feeds it, and proved dead there.",
     "caution.certified": "Certified persons only (US: 40 CFR 82.161). Never vent.",
+    "caution.heights": "Keep off edges and skylights without a guard; ladder tied; no roof in lightning, ice or high "
+    "wind.",
     "caution.maker_first": "Nameplate, maker, local codes and licensed practice come first.",
     "caution.blend": "{name} is a blend: out of the cylinder as liquid.",
     # --- what the instruments show by themselves, as a question to keep it

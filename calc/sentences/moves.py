@@ -98,9 +98,10 @@ SENTENCES: dict[str, str] = {
     "by_weight.recover": "Recover what is left into a recovery cylinder, down to {level} (40 CFR 82.156, {row}), and "
     "see it stay there.",
     "by_weight.evacuate": "Where it was opened, test with nitrogen first. Evacuate, and see 500 micron (67 Pa) held "
-    "for 20 min with the pump shut off.",
+    "for 20 min with the pump valved off, then stopped.",
     "by_weight.weigh_in": "Compressor off, as liquid on the liquid side: weigh in {left} more, {mass} in all. What no "
-    "longer goes in at rest: shut the liquid side, start it, and meter the rest in slowly on the suction side.",
+    "longer goes in at rest: shut the liquid side, start it as at any return of power, and meter the rest in slowly on "
+    "the suction side, as liquid still where it is a blend.",
     "by_weight.weigh_in_unknown": "How much to weigh in cannot be told: no charge is known. Read it off the nameplate.",
     "by_weight.done": "All of it is in: {mass}. Shut the cylinder, and the hose at the liquid port, first. Then let "
     "it run, wait until it has settled, and read it.",

@@ -60,6 +60,13 @@ def test_blends_are_charged_as_liquid_and_only_charging_says_so():
         (Step.CHARGE, "no formula here allows it"),
         (Step.EVACUATE, "in a vacuum"),
         (Step.CONNECT, "Gloves and eye protection"),
+        (Step.CONNECT, "rated for this refrigerant's high side, valves shut, face aside"),
+        (Step.LOOK, "line side stays live: for those lugs, off and locked at the breaker that feeds it"),
+        (Step.PROVE_DEAD, "gloves rated for the volts, with leather over them, eye and face protection, arc-rated"),
+        (Step.RECOVER, "evacuated before its first fill: air in it raises the pressure"),
+        (Step.RECOVER, "Air in the cylinder makes a mixture with it that ignites"),
+        (Step.BRAZE, "by regulator, at most 3 psig (20 kPa gauge), the far end open: closed off, it blows the joint"),
+        (Step.START, "crankcase heater and was without power for hours, leave the call off"),
         (Step.DISCONNECT, "Never loosen a hose under pressure"),
     ],
 )
@@ -110,7 +117,7 @@ def test_what_holds_for_any_refrigerant_is_said_while_it_is_not_known(step: Step
             ("Gloves", "Evacuate the hose", "Topping up: low side only, compressor running; liquid only slowly"),
         ),
         ("R-410A", Step.RECOVER, ("Gloves", "cylinder in date", "80 %")),
-        ("R-410A", Step.LOOK, ("lock out", "prove the tester again", "Nameplate")),
+        ("R-410A", Step.LOOK, ("lock out", "prove the tester again", "Keep off edges", "Nameplate")),
     ],
 )
 def test_the_three_that_harm_most_come_first(name, step, worst):
@@ -124,7 +131,7 @@ GLOVES = "Gloves and eye protection"
 PANEL = "no live part exposed while refrigerant moves"
 FREEZES = f"{GLOVES}. Liquid refrigerant freezes skin"
 IN_HAND = {
-    Step.CONNECT: (BURNS, PANEL, FREEZES, "tools and machines rated for flammable"),
+    Step.CONNECT: (BURNS, PANEL, FREEZES, "valves shut, face aside", "tools and machines rated for flammable"),
     Step.DISCONNECT: (BURNS, PANEL, FREEZES, "Never loosen a hose under pressure"),
     Step.CHARGE: (
         BURNS,
@@ -149,7 +156,7 @@ IN_HAND = {
     ),
     Step.EVACUATE: (BURNS, "nor put voltage to its terminals", "blow off outdoors"),
     Step.BRAZE: (
-        "no flame until it is recovered, purged with nitrogen and measured to be gone",
+        "no flame until it is recovered, purged with nitrogen, evacuated, purged again and measured to be gone",
         "with nitrogen, never with air or oxygen",
         "let nitrogen flow through while brazing",
         "an extinguisher at hand",
@@ -210,7 +217,9 @@ def are_said(words: Sequence[str], said: Sequence[object]) -> bool:
 def test_at_a_step_stands_what_the_hands_do_worst_first_and_the_rest_is_read_once(step: Step) -> None:
     found = beware_at_steps("R-454B", (step,))
     assert are_said(IN_HAND[step], found.now)
-    assert are_said((*ONCE.get(step, ()), "Nameplate, maker, local codes", "Certified persons only"), found.once)
+    assert are_said(
+        (*ONCE.get(step, ()), "Keep off edges", "Nameplate, maker, local codes", "Certified persons only"), found.once
+    )
     assert len(found.now) <= 6  # more is not read
 
 
