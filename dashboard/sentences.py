@@ -487,7 +487,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "units.serial": "Serial number",
         "units.refrigerant": "Refrigerant",
         "units.metering_device": "Metering device",
-        "units.charge": "Charge on the plate",
+        "units.charge": "Charge on the nameplate",
         "units.subcooling": "Target subcooling, as its maker gives it",
         "units.superheat": "Target superheat, as its maker gives it",
         "units.amps": "{motor}, {word}",

@@ -9,8 +9,8 @@ from calc.elementwise import takes_arrays, within
 from calc.estimate import Estimate
 
 UNDER_LOAD_CAUTION = (
-    "This is measured on live parts of several hundred volts: only with the training, gloves and eyewear for live "
-    "work, and with the leads put on while the power is locked out."
+    "This is measured on live parts of several hundred volts: only with the training, gloves and eye protection for "
+    "live work, and with the leads put on while the power is locked out."
 )
 DISCHARGE_CAUTION = (
     "Lock out and tag. Prove the tester on a known live source, test dead, prove the tester again. Discharge through a "

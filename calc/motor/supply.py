@@ -26,8 +26,8 @@ SINGLE_PHASING = (
 )
 FIND_THE_CAUSE = "more than 10 %: do not let it run on. Find the cause first: volts, lugs, contacts, then the windings"
 CAUTION = (
-    "Measured on live parts in an open panel: only with the training, gloves and eyewear for live work. Put leads and "
-    "jaws on while it is locked out. The unit may start by itself, and a capacitor keeps its charge."
+    "Measured on live parts in an open panel: only with the training, gloves and eye protection for live work. Put "
+    "leads and jaws on while it is locked out. The unit may start by itself, and a capacitor keeps its charge."
 )
 _GREATEST = 1e5
 

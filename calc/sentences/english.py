@@ -369,7 +369,8 @@ SENTENCES: dict[str, str] = {
     "sheet.charged_after": "{charge_after} of {refrigerant_after}",
     "sheet.held_before": "{refrigerant_before}, how much is not known",
     "sheet.held_after": "{refrigerant_after}, how much is not known",
-    "sheet.changed": "{tag}, circuit {circuit}: it was {before}, and would be {after}. Is that what its plate says?",
+    "sheet.changed": "{tag}, circuit {circuit}: it was {before}, and would be {after}. Is that what its nameplate "
+    "says?",
     "sheet.gone": "{tag}, circuit {circuit}: it was {before}, and would be gone. Has the unit no such circuit?",
     "sheet.device_changed": "{tag}, circuit {circuit}: it had {device_before}, and would have {device_after}; which "
     "figure shows its charge depends on that. Is that what is fitted?",
@@ -379,7 +380,7 @@ SENTENCES: dict[str, str] = {
     "Does its maker name none?",
     "sheet.parts_gone": "{tag}: its sheet has {parts}, and would not have them any more. Has the unit none of them?",
     "sheet.plate_changed": "{tag}, {of}: another {plate} was read before, and alarms and findings go by it. Is that "
-    "what its plate says?",
+    "what its nameplate says?",
     "sheet.changed_since": "{tag}: somebody changed its sheet after this one was begun, and this one would undo or "
     "change: {undone}. Keep it in the place of theirs?",
     "tag.looks_like": "{tag} is not known, and {near} is, which looks like it. Is this another unit?",
@@ -544,10 +545,10 @@ SENTENCES: dict[str, str] = {
     "panel. The compressor draws after {rest} min of rest. Keep it?",
     "noticed.power_back_early": "Power is back, {volts}, and the compressor draws after {rest} min of rest: makers "
     "ask for 5 min between starts. Keep it?",
-    "noticed.dead_unnamed": "The meter showed {before}, then below 3 V in {places} place(s), then {after}, and the "
-    "supply was still dead then. Keep it, and name the pairs? Which they were no meter tells.",
-    "keep.more_named": "The meter was seen below 3 V in {seen} place(s), and {named} are named. Was it held on each of "
-    "them, one after the other?",
+    "noticed.dead_unnamed": "The meter showed {before}, then below 3 V in {places} of the places where it was held, "
+    "then {after}, and the supply was still dead then. Keep it, and name the pairs? Which they were no meter tells.",
+    "keep.more_named": "The meter was seen below 3 V in {seen} of the places where it was held, and {named} are named. "
+    "Was it held on each of them, one after the other?",
     "noticed.discharge": "{before} DC fell along a curve within {for} s, to {left}. Keep it as discharged? Measure "
     "every pair.",
     "noticed.capacitor": "The {section} section reads {reads}, steady. Keep it? The sheet has no label to hold it "
@@ -581,13 +582,13 @@ SENTENCES: dict[str, str] = {
     "noticed.supply": "The supply: {rest} at rest, {running} running, {drop} less. Keep it?",
     "noticed.supply_of_three": "The supply, its worst pair: {rest} at rest, {running} running, {drop} less; unbalance "
     "of the three {unbalance}. Keep it?",
-    "noticed.amps_within": "The {motor} draws {amps}, within the {rated} of its plate. Keep it?",
-    "noticed.amps_above": "The {motor} draws {amps}, above the {rated} of its plate. Keep it?",
-    "noticed.amps_cannot_tell": "The {motor} draws {amps} against {rated} on its plate: this clamp cannot tell. Keep "
-    "it? Ten turns of the lead through the jaw, wound while it is locked out and proved dead, would tell more.",
+    "noticed.amps_within": "The {motor} draws {amps}, within the {rated} of its nameplate. Keep it?",
+    "noticed.amps_above": "The {motor} draws {amps}, above the {rated} of its nameplate. Keep it?",
+    "noticed.amps_cannot_tell": "The {motor} draws {amps} against {rated} on its nameplate: this clamp cannot tell. "
+    "Keep it? Ten turns of the lead through the jaw, wound while it is locked out and proved dead, would tell more.",
     "noticed.compressor_amps": "The {motor} draws {amps}; its RLA is {rated}, which is no limit. Keep it?",
-    "noticed.compressor_amps_half": "The {motor} draws {amps}, less than half of the {rated} on its plate. Where the "
-    "pressures do not part it pumps nothing, or turns backwards: switch it off first. Keep it?",
+    "noticed.compressor_amps_half": "The {motor} draws {amps}, less than half of the {rated} on its nameplate. Where "
+    "the pressures do not part it pumps nothing, or turns backwards: switch it off first. Keep it?",
     "noticed.compressor_amps_as": "The {motor} draws {amps}, as these conditions let expect: {expected}. Its RLA is "
     "{rated}, which is no limit. Keep it?",
     "noticed.compressor_amps_more": "The {motor} draws {amps}, more than the {expected} that these conditions let "
@@ -632,7 +633,7 @@ SENTENCES: dict[str, str] = {
     "noticed.capacitor_unjudged": "The {section} section reads {reads}, steady. Keep it?",
     "noticed.capacitor_under_load_unjudged": "{amps} with {volts} across it, if the jaw is on the lead of the "
     "{section} section. Keep it?",
-    "noticed.amps_unjudged": "The {motor} draws {amps}; its plate says {rated}. Keep it?",
+    "noticed.amps_unjudged": "The {motor} draws {amps}; its nameplate says {rated}. Keep it?",
     "noticed.nitrogen_unjudged": "The pressure stood for {stood} min: {found} found. Keep it?",
     "noticed.vacuum_unjudged": "From {lowest} to {now} in {stood} min. Was the pump isolated all the while? Keep it, "
     "and say how it went?",
@@ -664,9 +665,10 @@ SENTENCES: dict[str, str] = {
     "doubt.suction_line_beyond_saturation": "The suction line reads colder than its dew point.",
     "doubt.liquid_line_beyond_saturation": "The liquid line reads warmer than its bubble point.",
     "fix.line_beyond_saturation": "Check the probe in air and the clamp in ice; make sure that the refrigerant is "
-    "what the plate says.",
+    "what the nameplate says.",
     "fix.line_or_reference": "One barometric pressure would explain it: is the probe's reference gauge or absolute? "
-    "Check the probe in air and the clamp in ice; make sure that the refrigerant is what the plate says.",
+    "Check the probe in air and the clamp in ice; make sure that the refrigerant is what the nameplate "
+    "says.",
     "doubt.air_exchanged": "The supply air reads warmer than the return air while the compressor runs.",
     "fix.air_exchanged": "Exchange the two air probes, or their names. A heat pump that heats does this by itself.",
     "doubt.other_scale": "As {taken} its number is out of the way; as {sent} it would be ordinary.",
@@ -757,14 +759,14 @@ TERMS: dict[str, str] = {
     "refrigerant_in_air": "refrigerant in air",
     "multimeter_resistance": "multimeter resistance",
     "multimeter_capacitance": "multimeter capacitance",
-    "compressor_current_a": "compressor current, phase A",
-    "compressor_current_b": "compressor current, phase B",
-    "compressor_current_c": "compressor current, phase C",
-    "line_voltage_ab": "line voltage A-B",
-    "line_voltage_bc": "line voltage B-C",
-    "line_voltage_ca": "line voltage C-A",
-    "capacitance_herm": "capacitance of the HERM section",
-    "capacitance_fan": "capacitance of the FAN section",
+    "compressor_current_a": "compressor current, L1",
+    "compressor_current_b": "compressor current, L2",
+    "compressor_current_c": "compressor current, L3",
+    "line_voltage_ab": "line voltage L1–L2",
+    "line_voltage_bc": "line voltage L2–L3",
+    "line_voltage_ca": "line voltage L3–L1",
+    "capacitance_herm": "capacitance of the Herm section",
+    "capacitance_fan": "capacitance of the fan section",
     "multimeter_ac_voltage": "multimeter AC voltage",
     "multimeter_dc_voltage": "multimeter DC voltage",
     "return_air": "return air",

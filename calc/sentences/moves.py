@@ -14,7 +14,7 @@ SENTENCES: dict[str, str] = {
     "amount.sum": f"{_SUM} Is that so?",
     "amount.sum_out": f"{_SUM_OUT} Is that so?",
     "guard.in_one_go": f"{_IN_ONE_GO} Look at the scale.",
-    "guard.sum": f"{_SUM} Stop and think: what is it that takes more than the plate has?",
+    "guard.sum": f"{_SUM} Stop and think: what is it that takes more than the nameplate has?",
     "guard.sum_out": f"{_SUM_OUT} Look at the scale.",
     # --- what is told before an amount is noted, all that holds together
     "question.hands_in_the_panel": "This needs hands in the panel, and since there was last power these do not stand "
@@ -58,7 +58,7 @@ SENTENCES: dict[str, str] = {
     "guard.added_before": "Added at {visits} visits with this one, the last time on {added_day}: find the leak first. "
     "A closed circuit uses none up.",
     "guard.heats": "The unit heats: no figure of cooling tells what it lacks. Go by the maker's heating chart, or by "
-    "weight: recover, evacuate, weigh in the plate's charge.",
+    "weight: recover, evacuate, weigh in the nameplate's charge.",
     "guard.advised_out": "The advice is to recover, and this is added: read the advice again before any more goes in.",
     "guard.advised_in": "The advice is to add, and this is recovered: read the advice again before any more comes out.",
     "guard.nothing_to_move": "The advice is: {headline}",

@@ -19,7 +19,7 @@ TORQUE_CAUTION = (
     "tool. A screw that turns a whole turn was loose: cut back burnt wire and replace a burnt terminal."
 )
 """The whole turn: common practice, no source."""
-JOINT_CAUTION = "Measured on live parts under load: only with the training, gloves and eyewear for live work."
+JOINT_CAUTION = "Measured on live parts under load: only with the training, gloves and eye protection for live work."
 SUSPECT_DROP_V = 0.1
 """A good joint drops some hundredths of a volt under load, a bad one tenths: a tutorial of the trade; no standard."""
 

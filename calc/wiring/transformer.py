@@ -10,7 +10,7 @@ from calc.uncertainty import propagate
 CAUTION = (
     "Lock out and tag, test dead: its primary is at line voltage. The fuse of the maker and the nameplate wins; one "
     "that blows has a cause: find it, and never fit a greater one. Volts under load are measured live: only with the "
-    "training, gloves and eyewear for live work."
+    "training, gloves and eye protection for live work."
 )
 COIL_LEAST_SHARE, COIL_GREATEST_SHARE = 0.85, 1.10
 """Between which a contactor's coil pulls in and lasts, as shares of its rating: from memory."""

@@ -9,9 +9,9 @@ from ingest.wire.messages import Reading
 
 MOTORS = {
     "compressor_current": "compressor",
-    "compressor_current_a": "compressor, leg A",
-    "compressor_current_b": "compressor, leg B",
-    "compressor_current_c": "compressor, leg C",
+    "compressor_current_a": "compressor, L1",
+    "compressor_current_b": "compressor, L2",
+    "compressor_current_c": "compressor, L3",
     "condenser_fan_current": "condenser fan",
     "blower_current": "blower",
 }

@@ -120,4 +120,4 @@ async def _new_circuits(new: Locator) -> None:
         await new.get_by_role("button", name="Another circuit").click()
     await new.get_by_role("button", name="One circuit less").click()
     await new.get_by_label("Circuit 2, as it is marked").fill("B")
-    await new.get_by_label("Charge on the plate (circuit 2)").fill("5 lb")
+    await new.get_by_label("Charge on the nameplate (circuit 2)").fill("5 lb")

@@ -89,4 +89,4 @@ def test_amps_are_proposed_beside_the_plate_and_not_held_against_it() -> None:
     course = Course(of=known(is_blind=True))
     course.go(400.0, **RUNS | {"condenser_fan_current": 3.0})
     fan = next(it for it in course.proposed if it.what.check == "motor_amps" and "fan" in it.says.us)
-    assert "3.0 A; its plate says 2 A" in fan.says.us
+    assert "3.0 A; its nameplate says 2 A" in fan.says.us

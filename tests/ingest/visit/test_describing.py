@@ -152,7 +152,7 @@ def test_what_alarms_and_findings_go_by_is_not_read_otherwise_without_a_question
 def test_several_changes_are_one_question() -> None:
     both = replace(CORRECT, circuits=[replace(circuit, charge_kg=4.0) for circuit in CORRECT.circuits])
     us, _ = asked(both)
-    assert (us.count("Is that what its plate says?"), "circuit 1" in us, "circuit 2" in us) == (2, True, True)
+    assert (us.count("Is that what its nameplate says?"), "circuit 1" in us, "circuit 2" in us) == (2, True, True)
 
 
 @pytest.mark.parametrize(

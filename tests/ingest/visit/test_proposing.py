@@ -405,7 +405,7 @@ def test_who_names_more_pairs_than_the_meter_was_seen_on_is_asked_whether_it_was
     two = keep(standing, "p1", per=["a_b", "control"])
     assert isinstance(two, Finding)
     assert two.values == {"source_before": 238.0, "volts.a_b": 0.2, "control": 0.2, "source_after": 238.0}
-    with pytest.raises(DoubtfulError, match=r"below 3 V in 2 place\(s\), and 4 are named"):
+    with pytest.raises(DoubtfulError, match=r"below 3 V in 2 of the places where it was held, and 4 are named"):
         keep(standing, "p1", per=list(DEAD.per))
     all_of = keep(standing, "p1", per=list(DEAD.per), confirmed=True)
     assert isinstance(all_of, Finding)
