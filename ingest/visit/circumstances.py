@@ -9,7 +9,7 @@ from ingest.wire.checklist import Fact
 from ingest.wire.messages import Finding, Sheet, UnitAbout
 
 _OF_THREE_PHASES = frozenset({"line_voltage_bc", "line_voltage_ca", "compressor_current_b", "compressor_current_c"})
-_BURNS = frozenset({"A2L", "A2", "A3", "B2L"})
+_BURNS = frozenset({"A2L", "A2", "A3", "B2L", "B2", "B3"})
 CONTENT = "what_is_in_it"
 """The word of the check that says what is in a circuit."""
 _NOT_THE_PANEL, _NOT_THE_CIRCUIT = frozenset({"circuit", "only_look"}), frozenset({"panel", "only_look"})

@@ -959,7 +959,7 @@ def test_what_burns_has_its_conditions_of_which_each_counts() -> None:
     assert find("what_is_in_it", {}, WHAT | {"safety_class": "A1"}).outcome == "met"
 
 
-@pytest.mark.parametrize("safety_class", ["A2L", "A2", "A3", "B2L"])
+@pytest.mark.parametrize("safety_class", ["A2L", "A2", "A3", "B2L", "B2", "B3"])
 def test_what_is_found_to_burn_has_them_at_once_whatever_the_plate_says(safety_class: str) -> None:
     """A class that nobody knows is none that may be taken as harmless: common practice, no source."""
     found = find("what_is_in_it", {}, WHAT | {"safety_class": safety_class})
