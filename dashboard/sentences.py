@@ -177,7 +177,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "hands.a_loose_lug": "A loose lug",
         "hands.loosen": "Loosen to {ohm} Ω",
         "hands.all_legs": "All legs, full voltage",
-        "hands.leg_lost": "Leg {leg} lost",
+        "hands.leg_lost": "{leg} lost",
         "hands.legs_swapped": "Two legs swapped",
         "hands.sag": "{part} % missing",
         "hands.hold_fast": "Hold fast",

@@ -230,14 +230,15 @@ _PARTS = {
     "secondary": "Control circuit",
     "earth": "Ground (earth)",
 }
-_ENDS = {"a": "A", "b": "B", "c": "C", "r": "R", "windings": "behind its protector", "switch": "behind its switch"}
+LEGS = {"a": "L1", "b": "L2", "c": "L3"}
+_ENDS = {**LEGS, "r": "R", "windings": "behind its protector", "switch": "behind its switch"}
 
 
 def point(name: str) -> tuple[str, str]:
     """Name a point or a lug of a panel for people: its part, and which of that part's it is.
 
     >>> point("contactor_load_a"), point("compressor_common_wire"), point("earth")
-    (('Contactor, load side', 'A'), ('Compressor', 'common, the wire'), ('Ground (earth)', ''))
+    (('Contactor, load side', 'L1'), ('Compressor', 'common, the wire'), ('Ground (earth)', ''))
     """
     part = next(part for part in _PARTS if name == part or name.startswith(f"{part}_"))
     end = name[len(part) + 1 :]
@@ -250,7 +251,7 @@ def point_in_full(name: str) -> str:
     """Name it in one go.
 
     >>> point_in_full("contactor_load_a"), point_in_full("earth")
-    ('Contactor, load side A', 'Ground (earth)')
+    ('Contactor, load side L1', 'Ground (earth)')
     """
     return " ".join(filter(None, point(name)))
 

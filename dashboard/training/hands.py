@@ -430,7 +430,7 @@ def _air_left(air_ratio: float) -> str:
 
 
 def _arranged(state: BenchState) -> Iterator[Control]:
-    lost = tuple((say("hands.leg_lost", leg=leg.upper()), acts.SetSupply(lost=(leg,))) for leg in state.legs)
+    lost = tuple((say("hands.leg_lost", leg=words.LEGS[leg]), acts.SetSupply(lost=(leg,))) for leg in state.legs)
     swapped = ((say("hands.legs_swapped"), acts.SetSupply(swapped=True)),) if len(state.legs) > 2 else ()
     sagging = (say("hands.sag", part=f"{100 * SAG_RATIO:.0f}"), acts.SetSupply(sag_ratio=SAG_RATIO))
     yield Control(

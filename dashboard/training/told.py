@@ -132,9 +132,9 @@ def supply(act: acts.SetSupply) -> str:
     """Say how the supply was left.
 
     >>> supply(acts.SetSupply(lost=("c",), sag_ratio=0.1)), supply(acts.SetSupply())
-    ('Leg C lost, 10 % missing', 'All legs, full voltage')
+    ('L3 lost, 10 % missing', 'All legs, full voltage')
     """
-    wrong = [say("hands.leg_lost", leg=leg.upper()) for leg in act.lost]
+    wrong = [say("hands.leg_lost", leg=words.LEGS[leg]) for leg in act.lost]
     wrong += [say("hands.sag", part=f"{100 * act.sag_ratio:.0f}")] if act.sag_ratio else []
     wrong += [say("hands.legs_swapped")] if act.swapped else []
     return ", ".join(wrong) or say("hands.all_legs")

@@ -317,9 +317,9 @@ def test_each_key_is_an_act_that_the_bench_reads() -> None:
     assert key("probes", "Circuit 2", "Take them to circuit 2") == MoveProbes(circuit="2")
     assert key("vacuum", "Vacuum pump", "Stop") == Evacuate(runs=False)
     assert key("recovery", "Recovery machine", "Start") == Recover(runs=True)
-    pair = "Contactor, line side A to Ground (earth)"
+    pair = "Contactor, line side L1 to Ground (earth)"
     assert key("meter", "Both leads at once", "Place", pair) == PlaceLeads(red="contactor_line_a", black="earth")
-    any_two = key("meter", "Any two points", "Place", "Supply A", "Ground (earth)")
+    any_two = key("meter", "Any two points", "Place", "Supply L1", "Ground (earth)")
     assert any_two == PlaceLeads(red="line_a", black="earth")
     assert key("meter", "Both leads at once", "Take leads off") == PlaceLeads()
     assert key("clamp", "Jaw", "Close", "Compressor common", "5 ×") == CloseJaw(lead="compressor_common", turns=5)
@@ -360,12 +360,12 @@ def test_how_it_stands_is_said_beside_each_control_and_on_its_closed_place() -> 
     assert control("capacitor", "Section herm")["stands"] == "40 µF, lead off"
     assert control("arranged", "Condenser fan")["stands"] == "held fast"
     stands = {name: place["stands"] for name, place in places().items()}
-    assert stands["meter"] == "Volts AC, mV, Contactor, line side A to Ground (earth)"
+    assert stands["meter"] == "Volts AC, mV, Contactor, line side L1 to Ground (earth)"
     assert stands["clamp"] == "Compressor common, 10 ×"
     assert stands["panel"] == "panel on, off: Capacitor herm"
     assert stands["probes"] == "circuit 1"
     assert control("probes", "Circuit 1")["stands"] == "they are there"
-    assert stands["arranged"] == "Leg C lost, held fast: fan"
+    assert stands["arranged"] == "L3 lost, held fast: fan"
 
 
 def test_what_was_done_last_and_what_was_not_done_is_told() -> None:
@@ -432,7 +432,7 @@ def test_what_the_bench_refuses_of_bare_hands_is_told_beside_each_key_in_the_pan
 def test_a_refusal_names_points_and_lugs_as_the_lists_do() -> None:
     told = msgspec.structs.replace(STANDS, refused="contactor_line_a and capacitor_herm are live, not line_as")
     shown = controls(told, refrigerant=None, channels=())["refused"]
-    assert shown == "Not done: Contactor, line side A and Capacitor herm are live, not line_as."
+    assert shown == "Not done: Contactor, line side L1 and Capacitor herm are live, not line_as."
     bare = msgspec.structs.replace(told, points=(), lugs=())
     assert "contactor_line_a" in controls(bare, refrigerant=None, channels=())["refused"]
 
@@ -476,7 +476,7 @@ def test_the_meter_is_offered_a_known_live_source_beside_what_is_proved_dead() -
 def test_a_capacitor_is_read_over_each_pair_of_its_lugs_and_a_winding_against_ground() -> None:
     there = (*STANDS.points, "capacitor_fan", "compressor_common", "compressor_a")
     for points, legs, to_ground in (
-        (there, ("a", "b"), ["Compressor common", "Compressor A"]), (there[:-2], ("a", "b"), []),
+        (there, ("a", "b"), ["Compressor common", "Compressor L1"]), (there[:-2], ("a", "b"), []),
     ):  # fmt: skip
         state = msgspec.structs.replace(STANDS, points=points, legs=legs)
         told = dict(control("meter", "Both leads at once", state)["fields"][0]["groups"])
