@@ -266,6 +266,10 @@ class AlarmWatch:
             for key, alarm in self._standing.items()
         )
 
+    def is_on_amps(self) -> bool:
+        """Tell whether the compressor's amps stand as a fact: where its own protector stops it, that closes again."""
+        return (AlarmKind.COMPRESSOR_CURRENT, False) in self._standing
+
     def standing(self) -> tuple[Alarm, ...]:
         """Give the alarms that stand, the oldest first."""
         return tuple(self._standing.values())

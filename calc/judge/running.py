@@ -38,15 +38,29 @@ _AT_REST = (*_PRESSURES, "outdoor_air_temperature", "return_air_temperature")
 
 def is_running(now: Situation) -> bool | None:
     """Tell whether the compressor runs: by its amps, else by what it does to the pressures; None if neither tells."""
-    amps = [found.value for name in _COMPRESSOR if (found := now.measured.get(name))]
-    if amps:
-        return max(amps) > (_RUNNING_SHARE * now.compressor_rla_a if now.compressor_rla_a else _RUNNING_A)
+    by_amps = draws_current(now)
+    if by_amps is not None:
+        return by_amps
     suction_pa, liquid_pa = now.value("suction_pressure"), now.value("liquid_pressure")
     if suction_pa is None or liquid_pa is None:
         return None
     if liquid_pa > _WORKING_RATIO * suction_pa:
         return True
     return False if has_no_lift(now) else None
+
+
+def compressor_amps(now: Situation) -> Estimate | None:
+    """Give what the compressor draws, of three phases the one that draws most [A]; None where it is not measured."""
+    amps = [found for name in _COMPRESSOR if (found := now.measured.get(name))]
+    return max(amps, key=lambda found: found.value, default=None)
+
+
+def draws_current(now: Situation) -> bool | None:
+    """Tell whether the compressor draws more than a crankcase heater does; None where it is not measured."""
+    amps = compressor_amps(now)
+    if amps is None:
+        return None
+    return amps.value > (_RUNNING_SHARE * now.compressor_rla_a if now.compressor_rla_a else _RUNNING_A)
 
 
 def _are_one(now: Situation, before: Mapping[str, Estimate]) -> bool:

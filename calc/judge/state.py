@@ -18,9 +18,10 @@ from calc.estimate import Estimate
 from calc.governing import Figure, governing_figure
 from calc.heating import mode_of
 from calc.judge.alarms import Alarm, AlarmKind
+from calc.judge.emptiness import Emptiness, Empty, emptiness
 from calc.judge.next_step import NextStep, next_addition, says_the_same
 from calc.judge.rest import Rest, check_at_rest, shows_no_air
-from calc.judge.running import is_running
+from calc.judge.running import compressor_amps, is_running
 from calc.judge.verification import Condition, Verification, judge
 from calc.lift import has_no_lift, is_equalized
 from calc.mode import Mode
@@ -63,6 +64,9 @@ class Reason(StrEnum):
     NO_FIGURE = "no figure"
     LATE = "late"
     DOUBT = "doubt"
+    VACUUM = "vacuum"
+    OPEN_OR_EMPTY = "open or empty"
+    EMPTY = "empty"
     AT_REST = "at rest"
     NOT_STEADY = "not steady"
     STILL_SETTLING = "still settling"
@@ -108,7 +112,9 @@ class Decision:
         next_step: how much to move; only in `State.MOVE`.
         may_move: how much may be moved, and need not, where the instruments cannot tell any more.
         freezing_k: the dew point of the suction, where the coil ices up at it [K].
-        pumps_not: whether its compressor draws current, and its pressures are one all the same.
+        drawn_a: what its compressor draws, where its pressures are one all the same [A].
+        pumps_not: whether that has lasted for longer than any start.
+        empty: how little there is in it at rest; None where it is not that little.
         stop_asked: of a unit at rest, whether it was stopped because that was asked for.
         added_kg: what was added since the figure was right, where that is what is too much [kg].
         weakest: the channel whose instrument makes the figure most uncertain.
@@ -136,7 +142,9 @@ class Decision:
     weakest: str = ""
     rest: Rest | None = None
     freezing_k: Estimate | None = None
+    drawn_a: Estimate | None = None
     pumps_not: bool = False
+    empty: Empty | None = None
     stop_asked: bool = False
     doubt: Doubt | None = None
     check_first: Doubt | None = None
@@ -198,8 +206,13 @@ def decide(
         set(COMPRESSOR) if now.running_s == 0.0 else set(),  # by its amps: in doubt, nothing tells that it rests
     ]
     doubt = next((found for channels in concerned if (found := _doubt_of(channels, doubts, LIKELY))), None)
-    obstacle = _NOT_COOLING.get(mode_of(lately)) or _obstacle(figure, value, now, course, doubt)
-    is_judged = value is not None and obstacle not in _NOT_COOLING.values()
+    empty = emptiness(now)
+    obstacle = (
+        (None if empty is None else _EMPTY[empty.kind])
+        or _NOT_COOLING.get(mode_of(lately))
+        or _obstacle(figure, value, now, course, doubt)
+    )
+    is_judged = value is not None and obstacle not in (*_NOT_COOLING.values(), *_EMPTY.values())
     verified = judge(value, target, now, protocol=PROTOCOL.name) if is_judged and value is not None else None
     is_starting = obstacle is Reason.NOT_STEADY and isinstance(course, NotSteady) and course.why is Why.STARTING
     if verified is not None and (is_starting or obstacle is Reason.AT_REST):
@@ -216,13 +229,15 @@ def decide(
         doubt=doubt,
         alarms_in_doubt=in_doubt,
         verification=verified,
+        empty=empty,
         awaited=None if obstacle in _NOTHING_TO_AWAIT else _awaited(figure, course, elapsed_s),
     )
     if obstacle is Reason.AT_REST:
-        pumps_not = is_running(now) is True and has_no_lift(now) and (now.running_s or 0.0) > _LIFTS_BY_S
-        decision = _at_rest(replace(decision, stop_asked=stop_asked, pumps_not=pumps_not), now, lately)
-        if pumps_not:  # each minute of it harms the compressor
-            decision = replace(decision, state=State.STOP)
+        decision = _at_rest(replace(decision, stop_asked=stop_asked), now, lately)
+        if _pumps_nothing(now):  # as it starts a hand waits at the disconnect; each minute of it harms the compressor
+            pumps_not = (now.running_s or 0.0) > _LIFTS_BY_S
+            state = State.STOP if pumps_not else State.STARTING
+            decision = replace(decision, state=state, drawn_a=compressor_amps(now), pumps_not=pumps_not)
     if is_starting:
         decision = replace(decision, state=State.STARTING)
     if obstacle is None and value is not None and verified is not None:
@@ -241,6 +256,9 @@ _STATES = {
     Reason.NO_FIGURE: State.LOOK,
     Reason.LATE: State.LOOK,
     Reason.DOUBT: State.LOOK,
+    Reason.VACUUM: State.NOT_RUNNING,
+    Reason.OPEN_OR_EMPTY: State.NOT_RUNNING,
+    Reason.EMPTY: State.NOT_RUNNING,
     Reason.AT_REST: State.NOT_RUNNING,
     Reason.NOT_STEADY: State.SETTLING,
     Reason.STILL_SETTLING: State.SETTLING,
@@ -249,10 +267,17 @@ _STATES = {
 
 _NOT_COOLING = {Mode.HEATING: Reason.HEATING, Mode.DEFROST: Reason.DEFROST}
 """Modes whose figures nothing here is made for: protocol, targets and causes are those of a unit that cools."""
-_NOTHING_TO_AWAIT = (Reason.AT_REST, *_NOT_COOLING.values())
+_EMPTY = {
+    Emptiness.VACUUM: Reason.VACUUM,
+    Emptiness.OPEN_OR_EMPTY: Reason.OPEN_OR_EMPTY,
+    Emptiness.EMPTY: Reason.EMPTY,
+}
+AT_REST = (Reason.AT_REST, *_EMPTY.values())
+"""Reasons of a unit that stands: nothing settles there, and nothing is forecast."""
+_NOTHING_TO_AWAIT = (*AT_REST, *_NOT_COOLING.values())
 
 
-_LIFTS_BY_S = 60.0
+_LIFTS_BY_S = 15.0
 """So long after a start the pressures have parted in any unit that pumps: makers say seconds (from memory)."""
 
 
@@ -264,7 +289,12 @@ def _doubt_of(channels: Collection[str], doubts: Sequence[Doubt], least: float) 
 def _obstacle(
     figure: Figure, value: Estimate | None, now: Situation, course: Course | None, doubt: Doubt | None
 ) -> Reason | None:
-    """Say what stands before a judgement; None where nothing does."""
+    """Say what stands before a judgement; None where nothing does.
+
+    What pumps nothing is told without any figure of the charge.
+    """
+    if doubt is None and _pumps_nothing(now.fresh()):
+        return Reason.AT_REST
     if value is None or course is None:
         return Reason.NO_FIGURE
     if figure in now.late:
@@ -295,13 +325,18 @@ def _at_rest(decision: Decision, now: Situation, lately: Situation) -> Decision:
     return replace(decision, rest=rest, awaited=Awaited("rest", rest.seconds_left, rest.of_seconds))
 
 
+def _pumps_nothing(now: Situation) -> bool:
+    """Tell whether it draws current, and its pressures are one all the same."""
+    return now.running_s not in (None, 0.0) and is_running(now) is True and has_no_lift(now)
+
+
 def is_worth_keeping(decision: Decision, now: Situation) -> bool:
     """Tell whether what has settled is a reading of a circuit at work: not of one that rests, stalls or is to stop.
 
     A full cylinder says nothing of the circuit.
     """
     is_to_stop = any(alarm.kind is not AlarmKind.CYLINDER for alarm in decision.alarms)
-    works = is_running(now) is not False and not is_equalized(now) and decision.reason is not Reason.AT_REST
+    works = is_running(now) is not False and not is_equalized(now) and decision.reason not in AT_REST
     return works and not is_to_stop
 
 

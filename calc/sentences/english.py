@@ -41,8 +41,14 @@ SENTENCES: dict[str, str] = {
     "discharged, look at the run capacitor first, where it has one, then start gear, then windings, also to the case. "
     "Only where those are sound, and with leads placed while it is dead, let it try once more and read its volts. What "
     "its maker says comes first.",
-    "headline.pumps_not": "The compressor draws current and does not pump: switch it off within the minute. On three "
-    f"phases it may turn backwards. {starts.TURNED}",
+    "headline.pumps_not": "Switch it off now: it draws current and does not pump.",
+    "headline.not_parting": "It draws {amps} and the pressures do not part: hand at the disconnect.",
+    "headline.vacuum": "In a vacuum, or nearly: do not start it. Switch it off at the disconnect and lock it until "
+    "refrigerant is in.",
+    "headline.open_or_empty": "The pressure is the air's own: are the hoses on, cores pressed, service valves open? If "
+    "so, next to nothing is in it: do not start it.",
+    "headline.empty": "Next to nothing is in it: do not start it. Find the leak, unless it was taken out; test with "
+    "nitrogen, evacuate, weigh in.",
     "headline.at_rest_waited": "At rest for its check: leave it off until the pressure can be read.",
     "headline.at_rest_read": f"The check at rest is read: {_START_IT}.",
     "headline.at_rest_higher": "Leave it off: the pressure at rest is higher than this refrigerant has there.",
@@ -131,6 +137,10 @@ SENTENCES: dict[str, str] = {
     "detail.rest_not_one": "At rest the two sides have not come to one steady pressure: wait on, or check the probes. "
     "Expected are {expected} at the {air} of the {beside}.",
     "detail.stopped_in_alarm": "It stopped while an alarm stood: find its cause before you start it.",
+    "detail.protector": "Its own protector closes by itself as it cools: it starts again without warning.",
+    "detail.pumps_not": f"On three phases it may turn backwards. {starts.TURNED}",
+    "detail.empty": "At rest {found}; any liquid in it would stand at {expected}, which is saturation at the {air} of "
+    "the {beside}. See that hoses are on, cores pressed and service valves open: behind a shut valve nothing shows.",
     "detail.target_source": "The target: {source}.",
     "detail.ice": "The coil is below freezing (dew point {dew_point}): look for ice. With ice on it nothing can be "
     "judged: compressor off, blower on, until it has thawed; then find out why.",

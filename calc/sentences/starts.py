@@ -38,9 +38,9 @@ SENTENCES: dict[str, str] = {
     "start.lost_phase": "{Phase} is missing. Switch it off at the disconnect: it burns out. "
     f"{_LOCKED_OUT}; fuses, breaker, poles of the contactor, lugs; the utility, if it is missing there.",
     "start.backwards": "It runs on {amps}, far less than its plate, and the pressures do not part: it turns backwards, "
-    f"most likely, or pumps nothing. Switch it off within the minute. {TURNED}",
+    f"most likely, or pumps nothing. Switch it off now. {TURNED}",
     "start.backwards_if_three": "It runs on {amps}, far less than its plate, and the pressures do not part: it turns "
-    "backwards, most likely, or pumps nothing. Switch it off within the minute. Locked out, proved dead and "
+    "backwards, most likely, or pumps nothing. Switch it off now. Locked out, proved dead and "
     f"discharged, see how many leads feed it. Three: {TURNED[0].lower()}{TURNED[1:]} "
     "Two: a scroll may turn backwards after a blink of the power, and starts well again after a rest (a maker); else "
     "valves or scroll.",

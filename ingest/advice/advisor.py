@@ -91,7 +91,7 @@ class Advisor:
         self._waits: Mapping[str, ToldWait] = {}
         self._running = RunningUnit()
         self._alarms = AlarmWatch()
-        self._stopped_in_alarm = self._stop_asked = False
+        self._stopped_in_alarm = self._stopped_on_amps = self._stop_asked = False
         before = msgspec.json.decode(grounds, type=_Before) if grounds else _Before()
         self._moves = Moves(before.known.situation.moves)
         self._newest: Pack | None = None
@@ -144,7 +144,7 @@ class Advisor:
         self._doubts = LastingDoubts(known.doubts)
         self._alarms = AlarmWatch(known.alarms, grounds.monotonic_s)
         self._told, self._said, self._stopped_in_alarm = known.doubts, known.said, known.stopped_in_alarm
-        self._waits, self._stop_asked = known.waits, known.stop_asked
+        self._waits, self._stop_asked, self._stopped_on_amps = known.waits, known.stop_asked, known.stopped_on_amps
         self._history.begin_as(*grounds.made_of)
 
     def _follow_again(
@@ -200,6 +200,7 @@ class Advisor:
         change = self._alarms.follow(found, pack.monotonic_s)
         if self._running.running_s(unit_s):  # what stood as it was last seen to run is kept while it rests
             self._stopped_in_alarm = self._alarms.is_fact(pack.monotonic_s)
+            self._stopped_on_amps = self._alarms.is_on_amps()
         return change
 
     def take(self, mark: Mark, change_kg: float) -> None:
@@ -284,6 +285,7 @@ class Advisor:
             said=self._said,
             waits=self._waits,
             stopped_in_alarm=self._stopped_in_alarm,
+            stopped_on_amps=self._stopped_on_amps,
             stop_asked=self._stop_asked,
             in_view=in_view,
             stalled_s=self._stalled.at_s,

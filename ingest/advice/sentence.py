@@ -13,9 +13,11 @@ from calc.doubts.observed import Doubt
 from calc.estimate import Estimate
 from calc.governing import governing_figure
 from calc.judge.alarms import Alarm, AlarmKind, to_stop
+from calc.judge.emptiness import Emptiness, Empty
 from calc.judge.next_step import Limit, NextStep
 from calc.judge.rest import Found, Rest
 from calc.judge.state import (
+    AT_REST,
     PROTOCOL,
     Course,
     Decision,
@@ -94,7 +96,8 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     situation: without what is measured. as_liquid: whether refrigerant goes in as liquid. ran_on_arrival: whether it
     runs, and already did when it was first seen. doubts, alarms: those that last, and those that stand. said: the step
     that was told last: it is held until it differs by a whole step of the scale. waits: by figure, as they were told
-    last. stopped_in_alarm: an alarm stood as it was last seen to run. stop_asked: it was asked to be stopped then.
+    last. stopped_in_alarm: an alarm stood as it was last seen to run. stopped_on_amps: one of its amps did.
+    stop_asked: it was asked to be stopped then.
     stalled_s: when its newest start stalled, by the diagnosis of it [s since 1970]; None where it did not.
     held_s: since when a delay timer may hold it [s]; None where nobody saw it stop or its power come back, and where a
     lock is on.
@@ -109,6 +112,7 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     said: NextStep | None = None
     waits: Mapping[str, ToldWait] = {}
     stopped_in_alarm: bool = False
+    stopped_on_amps: bool = False
     stop_asked: bool = False
     in_view: InView = InView()
     stalled_s: float | None = None
@@ -284,6 +288,8 @@ class _Words:
 
     def _at_rest(self) -> Sentence:
         kind = _at_rest_headline(self.decision)
+        if kind == "headline.not_parting" and self.decision.drawn_a is not None:
+            return Sentence(kind, (figure("amps", self.decision.drawn_a, Quantity.CURRENT),))
         if self.known.stalled_s is None or kind != "headline.at_rest":
             return Sentence(kind)
         ago_s = self.history.unit_s(max(0.0, self.pack.time_s - self.known.stalled_s))
@@ -309,7 +315,9 @@ class _Words:
     def _details(self, course: Course | None) -> list[Sentence]:
         it = self.decision
         if it.state is State.STOP:
-            return []  # what there is to do stands in the alarms
+            return self._at_a_stop()
+        if it.empty is not None:
+            return _empty(it.empty, it.doubt)
         if it.doubt is not None and it.reason is Reason.DOUBT:
             return [it.doubt.reason, it.doubt.fix]
         if it.reason is Reason.LATE:
@@ -321,11 +329,26 @@ class _Words:
         if it.reason in _DETAILS:
             return [_DETAILS[it.reason]]
         if it.reason is Reason.AT_REST:
-            stopped = [Sentence("detail.stopped_in_alarm")] if self.known.stopped_in_alarm else self._start_delay()
+            stopped = [Sentence("detail.stopped_in_alarm")] if self.known.stopped_in_alarm else []
+            stopped += self._starts_by_itself()
             if it.rest is None or (_is_awaited(it.rest) and not it.stop_asked):
                 return stopped  # who stands before a unit that stands is not told to wait for a check nobody asked for
             return [*stopped, *_at_rest(it.rest)]
         return self._settled()
+
+    def _at_a_stop(self) -> list[Sentence]:
+        """Say what there is to do beside the alarms."""
+        if self.decision.reason is Reason.AT_REST:
+            return [Sentence("detail.pumps_not")]
+        empty = self.decision.empty
+        return [Sentence("headline.vacuum")] if empty is not None and empty.kind is Emptiness.VACUUM else []
+
+    def _starts_by_itself(self) -> list[Sentence]:
+        """Say why a unit that stands may start without a hand at it."""
+        kind = self._at_rest().kind
+        if kind == "headline.stalled" or (self.known.stopped_on_amps and kind == "headline.at_rest"):
+            return [Sentence("detail.protector"), *self._start_delay()]
+        return self._start_delay()
 
     def _start_delay(self) -> list[Sentence]:
         """Say for how long a delay timer may still hold a unit that is called: it is no fault, and nothing to hunt."""
@@ -344,7 +367,7 @@ class _Words:
         """Say how steady a figure is."""
         slope = slope_per_minute(*self.history.course(name))
         slope = None if slope is None else round(slope, 3)
-        if self.decision.reason is Reason.AT_REST:  # nothing settles there, and nothing is forecast
+        if self.decision.reason in AT_REST:  # nothing settles there, and nothing is forecast
             return Steadiness("unknown", self.voice.word(Sentence("condition.at_rest")))
         match course:
             case None:
@@ -646,6 +669,7 @@ _AT_CONDITION = {"expansion_valve_superheat": (Step.TOUCH,), "outdoor_air_temper
 _AT_REST: Mapping[str, tuple[Step, ...]] = {
     "headline.at_rest": (Step.LOOK,),
     "headline.pumps_not": (Step.LOOK,),
+    "headline.not_parting": (Step.LOOK,),
     "headline.at_rest_waited": (),
     "headline.at_rest_read": (Step.LOOK,),
     "headline.at_rest_higher": (Step.DISCONNECT, Step.RECOVER),
@@ -664,6 +688,9 @@ _ACTS = {
     Reason.HEATING: (Step.BY_A_HEAT_PUMP,),
     Reason.DEFROST: (Step.BY_A_HEAT_PUMP,),
     Reason.NO_FIGURE: (Step.CONNECT,),
+    Reason.VACUUM: (Step.EVACUATE,),
+    Reason.OPEN_OR_EMPTY: (Step.CONNECT,),
+    Reason.EMPTY: (Step.PRESSURE_TEST, Step.EVACUATE),
     Reason.NEAR_ENOUGH: (Step.LOOK, Step.DISCONNECT),
     Reason.WITHIN_INSTRUMENTS: (Step.LOOK, Step.DISCONNECT),
     Reason.VERIFIED: (Step.LOOK, Step.DISCONNECT),
@@ -697,13 +724,26 @@ def _may_move(step: NextStep | None, *, as_liquid: bool) -> Sentence:
 def _at_rest_headline(decision: Decision) -> str:
     """Name what to say of a unit at rest: nobody is sent to find out why it stands where that was asked for."""
     rest = decision.rest
-    if decision.pumps_not:
-        return "headline.pumps_not"
+    if decision.drawn_a is not None:
+        return "headline.pumps_not" if decision.pumps_not else "headline.not_parting"
     if rest is not None and rest.found is Found.HIGHER:
         return "headline.at_rest_higher"
     if not decision.stop_asked or rest is None:
         return "headline.at_rest"
     return "headline.at_rest_waited" if _is_awaited(rest) else "headline.at_rest_read"
+
+
+def _empty(empty: Empty, doubt: Doubt | None) -> list[Sentence]:
+    """Say what shows that there is next to nothing in it; of a reading in doubt what to look at."""
+    if empty.kind is Emptiness.VACUUM or empty.expected_pa is None or empty.air_k is None:
+        return [] if doubt is None else [doubt.reason, doubt.fix]
+    parts = (
+        figure("found", empty.found_pa, Quantity.PRESSURE),
+        amount("expected", empty.expected_pa, Quantity.PRESSURE),
+        figure("air", empty.air_k, Quantity.TEMPERATURE),
+        term("beside", empty.beside),
+    )
+    return [Sentence("detail.empty", parts)]
 
 
 def _is_awaited(rest: Rest) -> bool:

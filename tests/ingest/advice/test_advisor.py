@@ -22,7 +22,7 @@ from ingest.rig import Rig
 from ingest.wire.messages import Advice, CauseMessage, Finding, Reading, VerificationMessage, Wording
 from tests import wire_rig
 from tests.ingest.advice.visits import T0_S, Visit, pack, pack_at
-from tests.wire_rig import said
+from tests.wire_rig import UNCERTAINTIES, said
 
 
 def test_a_visit_is_learnt_from_recorded_and_comes_out_again_as_it_was(visit: Visit) -> None:
@@ -246,10 +246,29 @@ def test_a_unit_that_stopped_in_an_alarm_is_not_started_before_its_cause_is_foun
     assert [it.kind for it in high.alarms] == ["head pressure"]
     rests = follow(advisor, rig, range(20, 60), 1.5e6, 1.5e6)
     assert rests.sentence.kind == "headline.at_rest"
-    assert [it.kind for it in rests.details] == ["detail.stopped_in_alarm"]
+    assert [it.kind for it in rests.details] == ["detail.stopped_in_alarm", "detail.start_delay"]
     follow(advisor, rig, range(60, 80), 0.9e6, 2.5e6)  # it was started again, and no alarm came
     again = follow(advisor, rig, range(80, 120), 1.5e6, 1.5e6)
     assert [it.kind for it in again.details] == ["detail.start_delay"]
+
+
+def test_what_stopped_on_its_amps_starts_again_as_its_protector_cools(rig: Rig) -> None:
+    """It outlives a start of the daemon, as what is told beside it does."""
+    advisor = Advisor(1.0, None)
+    far_above_a = 1.46 * 12.0  # of its RLA
+    for second in range(20):
+        hums = pack_at(rig, second, 0.92e6, 2.5e6)
+        measured = {name: it for name, it in hums.readings.items() if name in UNCERTAINTIES}
+        measured["compressor_current"] = msgspec.structs.replace(measured["compressor_current"], value=far_above_a)
+        advisor.follow(
+            msgspec.structs.replace(hums, readings={**measured, **derive(measured, rig.unit)}), rig, 101_325.0
+        )
+    rests = follow(advisor, rig, range(20, 60), 1.5e6, 1.5e6)
+    assert [it.kind for it in rests.details] == ["detail.stopped_in_alarm", "detail.protector", "detail.start_delay"]
+    grounds = advisor.advise(pack_at(rig, 59, 1.5e6, 1.5e6), rig, 101_325.0, {}).grounds
+    later = Advisor(1.0, grounds)
+    later.go_on(Earlier(grounds=grounds, packs=[pack_at(rig, 59, 1.5e6, 1.5e6)]), rig, 101_325.0)
+    assert "detail.protector" in [it.kind for it in follow(later, rig, range(60, 70), 1.5e6, 1.5e6).details]
 
 
 def test_nobody_is_sent_to_find_out_why_a_unit_stands_that_was_to_be_stopped(rig: Rig) -> None:

@@ -42,6 +42,9 @@ def test_refrigerant_comes_out_only_where_too_much_is_likeliest(reason: Reason) 
         (Reason.NO_FIGURE, (Step.CONNECT,)),
         (Reason.HEATING, (Step.BY_A_HEAT_PUMP,)),  # nothing is moved
         (Reason.DEFROST, (Step.BY_A_HEAT_PUMP,)),
+        (Reason.VACUUM, (Step.EVACUATE,)),
+        (Reason.OPEN_OR_EMPTY, (Step.CONNECT,)),
+        (Reason.EMPTY, (Step.PRESSURE_TEST, Step.EVACUATE)),
         (Reason.AT_REST, (Step.LOOK,)),  # it may start by itself
         (Reason.ANOTHER_CAUSE, (Step.LOOK,)),
         (Reason.SOME_CAUSE, (Step.LOOK,)),

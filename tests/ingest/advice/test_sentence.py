@@ -667,7 +667,7 @@ def test_at_rest_nothing_settles_and_nothing_is_forecast() -> None:
         (3600.0, {"held_s": 60.0}, "in 4 min"),  # its power came back then
         (60.0, {"stalled_s": 0.0}, ""),
         (60.0, {"asked": True}, ""),
-        (60.0, {"stopped_in_alarm": True}, ""),
+        (60.0, {"stopped_in_alarm": True}, "in 4 min"),  # the call may still be there
     ],
 )
 def test_while_a_delay_timer_may_hold_it_that_is_told_and_nobody_hunts_for_a_fault(
@@ -772,7 +772,15 @@ def test_a_start_that_stalled_is_told_of_a_unit_that_rests() -> None:
     assert "Discharge the capacitor" in " ".join(advice.cautions)
 
 
-@pytest.mark.parametrize(("running_s", "kind"), [(60.0, "headline.at_rest"), (60.5, "headline.pumps_not")])
+@pytest.mark.parametrize(
+    ("running_s", "kind"),
+    [
+        (0.25, "headline.not_parting"),
+        (15.0, "headline.not_parting"),
+        (15.5, "headline.pumps_not"),
+        (600.0, "headline.pumps_not"),
+    ],
+)
 def test_a_compressor_that_draws_current_and_does_not_pump_is_switched_off(running_s: float, kind: str) -> None:
     """A three-phase scroll that turns backwards parts no pressures and is louder: makers' manuals. A start takes some
     seconds. It was told not to run, and to flood."""
@@ -782,16 +790,105 @@ def test_a_compressor_that_draws_current_and_does_not_pump_is_switched_off(runni
     turning = replace(running_on.known.situation, running_s=running_s)
     advice = advise(running_on.but(situation=turning), history)
     assert advice.sentence.kind == kind
-    assert advice.state == ("stop" if kind == "headline.pumps_not" else "not running")
-    assert (advice.details, advice.causes) == ([], [])  # nothing of charge or air while it turns backwards
+    assert advice.state == ("stop" if kind == "headline.pumps_not" else "starting")
+    assert advice.causes == []  # nothing of charge or air while it turns backwards
     assert "lock out and tag" in " ".join(advice.cautions)
     if kind == "headline.pumps_not":  # as the start itself is told
-        assert advice.sentence.us.endswith(f"On three phases it may turn backwards. {TURNED}")
-        assert "Where three-phase fans run backwards too, leave its leads" in advice.sentence.us
+        assert advice.sentence.us == "Switch it off now: it draws current and does not pump."
+        assert [it.us for it in advice.details] == [f"On three phases it may turn backwards. {TURNED}"]
+        assert "Where three-phase fans run backwards too, leave its leads" in TURNED
+    else:
+        said = "It draws 4.0 ± 0.2 A and the pressures do not part: hand at the disconnect."
+        assert (advice.sentence.us, advice.details) == (said, [])
+    unread = {name: it for name, it in running_on.pack.readings.items() if name != "subcooling"}
+    lacks = running_on._replace(pack=msgspec.structs.replace(running_on.pack, readings=unread))
+    assert advise(lacks.but(situation=turning), history).sentence.kind == kind  # no clamp is asked for meanwhile
     floods = SituationOfCalc(measured={"superheat": Estimate(-0.2, 0.3)})
     pressures = {"suction_pressure": Estimate(1.5e6, 3e3), "liquid_pressure": Estimate(1.51e6, 3e3)}
     assert [it.kind for it in alarms(floods)] == [AlarmKind.FLOODBACK]
     assert alarms(replace(floods, measured={**floods.measured, **pressures})) == ()
+
+
+def standing(suction_psig: float, liquid_psig: float, psi: float = 0.5, **also: object) -> Situation:
+    """A unit that stands at such pressures, its probes good for ± twice that, at 75 °F outdoors and indoors."""
+    air = {name: Reading(297.04, 0.0, "ok", "", 0.1) for name in ("outdoor_air_temperature", "return_air_temperature")}
+    both = {
+        name: Reading(101_325.0 + psig * 6894.757, 0.0, "ok", "", psi * 6894.757)
+        for name, psig in (("suction_pressure", suction_psig), ("liquid_pressure", liquid_psig))
+    }
+    reason = "no saturation of R-410A is known at this pressure"
+    figures = {name: Reading(None, 0.0, "out_of_range", reason) for name in ("subcooling", "superheat")}
+    rests = situation({**readings(10.0), **figures, **air, **both}, 60.0)
+    known = replace(rests.known.situation, running_s=0.0, rested_s=60.0)
+    return rests.but(situation=known, **{"held_s": 60.0} | also)
+
+
+NOT_TO_BE_STARTED = (
+    "In a vacuum, or nearly: do not start it. Switch it off at the disconnect and lock it until refrigerant is in."
+)
+
+
+@pytest.mark.parametrize("also", [{}, {"stopped_in_alarm": True}, {"stop_asked": True}, {"stalled_s": 0.0}])
+def test_in_a_vacuum_nothing_tells_how_to_start_it(also: dict[str, Any]) -> None:
+    """That a compressor is never run in a vacuum: makers' manuals. It was told of a delay timer, and when to start."""
+    advice = advise(standing(-14.4, -14.3, **also), History())
+    assert (advice.sentence.us, advice.state) == (NOT_TO_BE_STARTED, "not running")
+    assert "Never run the compressor, nor put voltage to its terminals" in " ".join(advice.cautions)
+    told = [*(it.us for it in advice.details), *advice.cautions, *advice.cautions_once]
+    assert not any("start" in it or "fault" in it or "find" in it.lower() for it in told)
+    assert advice.steadiness["subcooling"].state == "unknown"
+
+
+def test_in_a_vacuum_a_doubt_and_an_alarm_take_nothing_from_that() -> None:
+    """A probe that should read absolute reads about none in a vacuum, as one of the wrong reference in open air."""
+    doubt = a_doubt("liquid_pressure", "It reads one barometric pressure below.", "Look into its papers.", 0.9)
+    doubted = advise(standing(-14.4, -14.3, doubts=(doubt,)), History())
+    assert doubted.sentence.us == NOT_TO_BE_STARTED
+    assert [it.us for it in doubted.details] == ["It reads one barometric pressure below.", "Look into its papers."]
+    full = advise(standing(-14.4, -14.3, alarms=(an_alarm(AlarmKind.CYLINDER),)), History())
+    assert (full.state, full.details[0].us) == ("stop", NOT_TO_BE_STARTED)
+
+
+def test_an_empty_circuit_is_called_empty_and_nothing_tells_how_to_start_it() -> None:
+    """R-410A at 75 °F: some 218 psig (saturation by published equations, calc's own); a quarter of it is 44 psig.
+
+    It was told that something colder had drawn the refrigerant.
+    """
+    advice = advise(standing(20.0, 20.0), History())
+    assert advice.sentence.us == (
+        "Next to nothing is in it: do not start it. Find the leak, unless it was taken out; test with nitrogen, "
+        "evacuate, weigh in."
+    )
+    assert [it.kind for it in advice.details] == ["detail.empty"]
+    expected_psig = (bubble_pressure("R-410A", 297.04) - 101_325.0) / 6894.757
+    assert f"At rest 20 ± 1 psig; any liquid in it would stand at {expected_psig:.0f} psig" in advice.details[0].us
+    assert "Dry nitrogen only, through a regulator" in " ".join(advice.cautions)
+    open_to_air = advise(standing(0.0, 0.0), History())
+    assert open_to_air.sentence.us == (
+        "The pressure is the air's own: are the hoses on, cores pressed, service valves open? If so, next to nothing "
+        "is in it: do not start it."
+    )
+    assert advise(standing(60.0, 60.0), History()).sentence.kind == "headline.check_pressure"
+
+
+@pytest.mark.parametrize(
+    ("also", "kinds"),
+    [
+        ({"stopped_in_alarm": True}, ["detail.stopped_in_alarm", "detail.start_delay"]),
+        (
+            {"stopped_in_alarm": True, "stopped_on_amps": True},
+            ["detail.stopped_in_alarm", "detail.protector", "detail.start_delay"],
+        ),
+        ({"stalled_s": 0.0}, ["detail.protector"]),
+        ({"stopped_in_alarm": True, "stalled_s": 0.0}, ["detail.stopped_in_alarm", "detail.protector"]),
+    ],
+)
+def test_what_stopped_in_an_alarm_may_start_by_itself_all_the_same(also: dict[str, Any], kinds: list[str]) -> None:
+    """A protector in a motor's windings closes as it cools: makers' manuals, from memory."""
+    details = resting(60.0, **{"held_s": 60.0} | also).details
+    assert [it.kind for it in details] == kinds
+    again = "Its own protector closes by itself as it cools: it starts again without warning."
+    assert (again in [it.us for it in details]) is ("detail.protector" in kinds)
 
 
 def test_a_stale_figure_is_not_judged() -> None:

@@ -1,0 +1,113 @@
+"""A circuit at rest in a vacuum, or with next to nothing in it: who reads so is not told how to start it.
+
+The limits are common practice, no source; saturation is that of published equations, as `calc.saturation` is tested by.
+"""
+
+from dataclasses import replace
+
+import pytest
+
+from calc.estimate import Estimate
+from calc.judge.emptiness import Emptiness, emptiness
+from calc.saturation import bubble_pressure
+from calc.situation import Situation
+from tests.fahrenheit import kelvin
+
+PSI = 6894.757  # NIST SP 811, B.8
+AIR_PA = 101_325.0
+
+
+def at_rest(
+    suction_psig: float | None,
+    liquid_psig: float | None,
+    outdoor_f: float | None = 75.0,
+    psi: float = 0.5,
+    **also: float,
+) -> Situation:
+    """R-410A at rest; psi: the standard uncertainty of both probes."""
+    read = {"suction_pressure": suction_psig, "liquid_pressure": liquid_psig}
+    measured = {name: Estimate(AIR_PA + psig * PSI, psi * PSI) for name, psig in read.items() if psig is not None}
+    if outdoor_f is not None:
+        measured["outdoor_air_temperature"] = Estimate(kelvin(outdoor_f), 0.15)
+    return replace(Situation(refrigerant="R-410A", measured=measured, running_s=0.0), **also)  # type: ignore[arg-type]
+
+
+def kind(now: Situation) -> Emptiness | None:
+    found = emptiness(now)
+    return None if found is None else found.kind
+
+
+def with_amps(now: Situation, amps: float) -> Situation:
+    return replace(now, measured={**now.measured, "compressor_current": Estimate(amps, 0.05)})
+
+
+@pytest.mark.parametrize(
+    ("suction_psig", "liquid_psig", "psi", "found"),
+    [
+        (-14.6, -14.6, 0.5, Emptiness.VACUUM),
+        (-1.1, -1.1, 0.5, Emptiness.VACUUM),
+        (-1.1, -1.1, 0.6, Emptiness.OPEN_OR_EMPTY),  # within its ±
+        (-1.0, -1.0, 0.1, Emptiness.OPEN_OR_EMPTY),  # within the weather's
+        (-14.6, 0.0, 0.5, None),  # one side alone of two that are read
+        (-14.6, None, 0.5, Emptiness.VACUUM),
+        (None, -14.6, 0.5, Emptiness.VACUUM),
+        (0.0, 0.0, 0.5, Emptiness.OPEN_OR_EMPTY),
+        (1.1, 1.1, 0.5, Emptiness.EMPTY),
+        (20.0, 20.0, 0.5, Emptiness.EMPTY),
+        (20.0, None, 0.5, None),  # a valve may part the suction from all the liquid
+        (5.0, 217.0, 0.5, None),
+        (217.0, 217.0, 0.5, None),
+        (None, None, 0.5, None),
+    ],
+)
+def test_how_little_there_is(
+    suction_psig: float | None, liquid_psig: float | None, psi: float, found: Emptiness | None
+) -> None:
+    """217 psig at 75 °F: a handbook's pressure-temperature chart of R-410A, from memory."""
+    assert kind(at_rest(suction_psig, liquid_psig, psi=psi)) is found
+
+
+@pytest.mark.parametrize(("share", "found"), [(0.26, None), (0.24, Emptiness.EMPTY)])
+def test_empty_is_less_than_a_quarter_of_saturation_in_the_coldest_air(share: float, found: Emptiness | None) -> None:
+    psig = (share * bubble_pressure("R-410A", kelvin(75.0)) - AIR_PA) / PSI
+    assert kind(at_rest(psig, psig, psi=0.01)) is found
+    unclear = at_rest(psig, psig, psi=1.5)
+    assert kind(unclear) is None  # by its ± it may be more
+    told = emptiness(at_rest(20.0, 22.0))
+    assert told is not None
+    assert told.found_pa.value == pytest.approx(AIR_PA + 22.0 * PSI)
+    assert (told.expected_pa, told.beside) == (bubble_pressure("R-410A", kelvin(75.0)), "outdoor_air")
+
+
+def test_what_draws_current_is_not_at_rest_and_a_crankcase_heater_is_no_compressor() -> None:
+    assert kind(with_amps(at_rest(-14.6, -14.6), 9.0)) is None
+    assert kind(with_amps(at_rest(-14.6, -14.6), 0.3)) is Emptiness.VACUUM
+    assert kind(at_rest(20.0, 20.0, running_s=60.0)) is None
+    noise = at_rest(-14.69, -14.6, running_s=60.0)  # one side reads twice the other, and no clamp tells
+    assert kind(noise) is Emptiness.VACUUM
+
+
+def test_a_vacuum_is_told_in_doubt_and_emptiness_is_not() -> None:
+    doubted = frozenset({"liquid_pressure"})
+    assert kind(replace(at_rest(-14.6, -14.6), unreliable=doubted)) is Emptiness.VACUUM
+    assert kind(replace(at_rest(20.0, 20.0), unreliable=doubted)) is None
+    assert kind(replace(at_rest(20.0, 20.0), unreliable=frozenset({"outdoor_air_temperature"}))) is None
+    assert kind(replace(at_rest(-14.6, -14.6), late=frozenset({"suction_pressure", "liquid_pressure"}))) is None
+
+
+def test_without_air_a_vacuum_alone_is_told() -> None:
+    assert kind(at_rest(-14.6, -14.6, outdoor_f=None)) is Emptiness.VACUUM
+    assert kind(at_rest(20.0, 20.0, outdoor_f=None)) is None
+
+
+def test_in_deep_cold_liquid_itself_stands_below_the_air() -> None:
+    """R-134a boils at -14.9 °F (-26.1 °C) under one atmosphere (handbook); at -30 °F its liquid is in no vacuum."""
+    cold = replace(at_rest(-4.5, -4.5, outdoor_f=-30.0), refrigerant="R-134a")
+    assert kind(cold) is None
+    assert kind(replace(at_rest(-14.6, -14.6, outdoor_f=-30.0), refrigerant="R-134a")) is Emptiness.VACUUM
+
+
+def test_it_is_held_against_the_air_of_the_site() -> None:
+    """Some 12.2 psia at 5000 ft (a standard atmosphere): open probes read so there, and it is no vacuum."""
+    high_up = at_rest(-2.5, -2.5, barometric_pressure_pa=84_300.0)
+    assert kind(high_up) is Emptiness.OPEN_OR_EMPTY
