@@ -202,6 +202,7 @@ _PLACES = {
     Quantity.CURRENT: 1,
     Quantity.VOLTAGE: 0,
     Quantity.HUMIDITY: 0,
+    Quantity.CONCENTRATION: 0,
 }
 
 

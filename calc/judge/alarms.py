@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from calc.estimate import Estimate
 from calc.heating import may_condense_indoors, may_defrost, mode_of
+from calc.leaked_air import flammable_share
 from calc.lift import has_no_lift, is_equalized
 from calc.mode import FROST_K, Mode
 from calc.quantities import Quantity
@@ -21,8 +22,10 @@ _FAHRENHEIT_DK = 5 / 9
 class AlarmKind(StrEnum):
     """Why to stop at once."""
 
+    REFRIGERANT_IN_AIR = "refrigerant in the air"
     FLOODBACK = "floodback"
     HEAD_PRESSURE = "head pressure"
+    DISCHARGE_LINE = "discharge line"
     COMPRESSOR_CURRENT = "compressor current"
     CYLINDER = "cylinder"
 
@@ -53,15 +56,20 @@ class Alarm:
     in_doubt: bool = False
 
 
-_STOPS = {AlarmKind.CYLINDER: "recovering"}
+_STOPS = {
+    AlarmKind.REFRIGERANT_IN_AIR: "leaving",
+    AlarmKind.DISCHARGE_LINE: "running",
+    AlarmKind.CYLINDER: "recovering",
+}
 
 
 def to_stop(kinds: Sequence[AlarmKind]) -> Sentence:
-    """Say what is to be stopped, and for what.
+    """Say what is to be stopped, and for what; to leave comes first.
 
     >>> str(to_stop([AlarmKind.FLOODBACK]))
     'Add nothing: floodback.'
     """
+    kinds = sorted(kinds, key=lambda kind: kind is not AlarmKind.REFRIGERANT_IN_AIR)
     acts = dict.fromkeys(_STOPS.get(kind, "adding") for kind in kinds)
     return Sentence("headline.alarm", (term("acts", *acts), term("kinds", *(kind.value for kind in kinds))))
 
@@ -75,7 +83,10 @@ _IN_HEATING = (
 )
 _NEAR_DESIGN = 0.95
 _LIKELY = 0.5
+_OF_WHAT_BURNS = 0.25
 _PRACTICE = "common practice, no source"
+_MOST_DISCHARGE_K = 380.372
+"""225 °F, near the compressor: above that oil breaks down. The maker's figure wins; common practice, no source."""
 MOST_OVER_RLA = 1.4
 """Of rated load amps: what a motor draws that does not come up to speed, or is to be stopped; from memory."""
 
@@ -143,6 +154,7 @@ def _candidates(now: Situation) -> Iterator[Alarm]:
             "1.4 times RLA: RLA is the maximum continuous current divided by 1.56 or 1.44 (trade press); from memory",
             ("compressor_current", "compressor_current_a", "compressor_current_b", "compressor_current_c"),
         )
+    yield from _of_discharge_and_air(now)
     if now.cylinder_refrigerant_kg is not None and now.cylinder_safe_fill_kg is not None:
         yield Alarm(
             AlarmKind.CYLINDER,
@@ -152,6 +164,32 @@ def _candidates(now: Situation) -> Iterator[Alarm]:
             Quantity.MASS,
             "80 % of liquid at 77 °F (25 °C) at most: AHRI Guideline K; 70 % of what burns: common practice, no source",
             ("cylinder_mass",),
+        )
+
+
+def _of_discharge_and_air(now: Situation) -> Iterator[Alarm]:
+    """Give the alarms of the discharge line, and of what burns in the air, which no compressor has to run for."""
+    discharge, in_air = now.measured.get("discharge_line_temperature"), now.measured.get("refrigerant_in_air")
+    flammable = flammable_share(now.refrigerant) if in_air is not None and now.refrigerant else None
+    if discharge is not None:
+        yield Alarm(
+            AlarmKind.DISCHARGE_LINE,
+            Sentence("alarm.discharge_line", (figure("found", discharge, Quantity.TEMPERATURE),)),
+            discharge,
+            _MOST_DISCHARGE_K,
+            Quantity.TEMPERATURE,
+            f"225 °F (107 °C), where the maker names none: {_PRACTICE}",
+            ("discharge_line_temperature",),
+        )
+    if in_air is not None and flammable is not None:
+        yield Alarm(
+            AlarmKind.REFRIGERANT_IN_AIR,
+            Sentence("alarm.refrigerant_in_air", (figure("found", in_air, Quantity.CONCENTRATION),)),
+            in_air,
+            _OF_WHAT_BURNS * flammable,
+            Quantity.CONCENTRATION,
+            "25 % of the lower flammable limit: servicing clauses after IEC 60335-2-40, from memory",
+            ("refrigerant_in_air",),
         )
 
 
@@ -226,9 +264,10 @@ CLEAR_S = 10.0
 """
 
 STARTING_S: Mapping[AlarmKind, float] = MappingProxyType(
-    {AlarmKind.FLOODBACK: 120.0, AlarmKind.COMPRESSOR_CURRENT: 10.0}
+    {AlarmKind.FLOODBACK: 120.0, AlarmKind.COMPRESSOR_CURRENT: 10.0, AlarmKind.DISCHARGE_LINE: 60.0}
 )
-"""After a start every compressor gets some liquid, and draws its inrush current: common practice, no source."""
+"""After a start every compressor gets some liquid, and draws its inrush current; a line that was hot as it stopped is
+so still: common practice, no source."""
 
 
 class AlarmChange(NamedTuple):

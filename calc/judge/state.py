@@ -23,6 +23,7 @@ from calc.judge.next_step import NextStep, next_addition, says_the_same
 from calc.judge.rest import Rest, check_at_rest, shows_no_air
 from calc.judge.running import compressor_amps, is_running
 from calc.judge.verification import Condition, Verification, judge
+from calc.leaked_air import is_told
 from calc.lift import has_no_lift, is_equalized
 from calc.mode import Mode
 from calc.protocols import tolerances
@@ -59,6 +60,7 @@ class Reason(StrEnum):
     """Why it is in that state. Each has a headline of its own."""
 
     ALARM = "alarm"
+    REFRIGERANT_IN_AIR = "refrigerant in the air"
     HEATING = "heating"
     DEFROST = "defrost"
     NO_FIGURE = "no figure"
@@ -114,6 +116,7 @@ class Decision:
         freezing_k: the dew point of the suction, where the coil ices up at it [K].
         drawn_a: what its compressor draws, where its pressures are one all the same [A].
         pumps_not: whether that has lasted for longer than any start.
+        in_air: refrigerant in the air, where it is told [mol/mol].
         empty: how little there is in it at rest; None where it is not that little.
         stop_asked: of a unit at rest, whether it was stopped because that was asked for.
         added_kg: what was added since the figure was right, where that is what is too much [kg].
@@ -144,6 +147,7 @@ class Decision:
     freezing_k: Estimate | None = None
     drawn_a: Estimate | None = None
     pumps_not: bool = False
+    in_air: Estimate | None = None
     empty: Empty | None = None
     stop_asked: bool = False
     doubt: Doubt | None = None
@@ -244,8 +248,7 @@ def decide(
         decision = _weigh(replace(decision, awaited=None), now, lately, verified, value, alarms, said)
         if decision.state in (State.LOOK, State.MOVE):
             decision = replace(decision, check_first=_doubt_of(_CLAMPED, doubts, 0.0))
-    if alarms:
-        decision = replace(decision, state=State.STOP, reason=Reason.ALARM, alarms=alarms, next_step=None, awaited=None)
+    decision = _before_all_else(decision, _in_air(now, lately), alarms)
     return _verified_last(decision, course)
 
 
@@ -325,6 +328,26 @@ def _at_rest(decision: Decision, now: Situation, lately: Situation) -> Decision:
     return replace(decision, rest=rest, awaited=Awaited("rest", rest.seconds_left, rest.of_seconds))
 
 
+def _before_all_else(decision: Decision, in_air: Estimate | None, alarms: Sequence[Alarm]) -> Decision:
+    """See to refrigerant in the air before any charge, and to what stops before both."""
+    if in_air is not None:
+        decision = replace(decision, in_air=in_air, state=State.LOOK, reason=Reason.REFRIGERANT_IN_AIR)
+        decision = replace(decision, next_step=None, may_move=None, check_first=None, awaited=None)
+    if alarms:
+        decision = replace(decision, state=State.STOP, reason=Reason.ALARM, alarms=alarms, next_step=None, awaited=None)
+    return decision
+
+
+def _in_air(now: Situation, lately: Situation) -> Estimate | None:
+    """Give what refrigerant is in the air, at once, and until it is gone for a minute; None where none is told.
+
+    A detector in doubt says nothing of it here: an alarm in doubt is told all the same.
+    """
+    found = now.relied_on().measured.get("refrigerant_in_air")
+    told = [it for it in (found, lately.measured.get("refrigerant_in_air")) if it is not None and is_told(it)]
+    return None if found is None else max(told, key=lambda it: it.value, default=None)
+
+
 def _pumps_nothing(now: Situation) -> bool:
     """Tell whether it draws current, and its pressures are one all the same."""
     return now.running_s not in (None, 0.0) and is_running(now) is True and has_no_lift(now)
@@ -345,7 +368,10 @@ def asks_for_stop(decision: Decision, *, asked_before: bool) -> bool:
 
     What was asked holds while it only settles again: nobody is at the thermostat within a minute.
     """
-    if decision.state in (State.NOT_RUNNING, State.SETTLING, State.STOP) or decision.reason is Reason.LATE:
+    if decision.state in (State.NOT_RUNNING, State.SETTLING, State.STOP) or decision.reason in (
+        Reason.LATE,
+        Reason.REFRIGERANT_IN_AIR,
+    ):
         return asked_before
     if decision.doubt is not None and decision.reason is Reason.DOUBT:
         return decision.doubt.fix.kind == "fix.pressures_exchanged"
@@ -622,7 +648,7 @@ def _no_other_cause(decision: Decision) -> Condition:
     """Say whether anything else is to be seen to first, exactly as the state has it."""
     if decision.state in (State.MOVE, State.NEAR_ENOUGH, State.DONE):
         return Condition("other_causes", Outcome.MET, Sentence("condition.met"), None, None, _JUDGED_LAST)
-    if decision.alarms:
+    if decision.alarms or decision.reason is Reason.REFRIGERANT_IN_AIR:
         return Condition("other_causes", Outcome.NOT_MET, Sentence("condition.alarm"), None, None, _JUDGED_LAST)
     lead = decision.lead
     if lead is None:

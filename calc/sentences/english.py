@@ -42,6 +42,8 @@ SENTENCES: dict[str, str] = {
     "Only where those are sound, and with leads placed while it is dead, let it try once more and read its volts. What "
     "its maker says comes first.",
     "headline.pumps_not": "Switch it off now: it draws current and does not pump.",
+    "headline.refrigerant_in_air": "Refrigerant in the air: {found}. Stop moving it, open no panel, touch no switch, "
+    "ventilate, find the leak.",
     "headline.not_parting": "It draws {amps} and the pressures do not part: hand at the disconnect.",
     "headline.vacuum": "In a vacuum, or nearly: do not start it. Switch it off at the disconnect and lock it until "
     "refrigerant is in.",
@@ -223,6 +225,10 @@ SENTENCES: dict[str, str] = {
     "head does not fall at once.",
     "alarm.compressor_current": "The compressor draws far more than its rated load amps. Add nothing; shut the unit "
     "down if it stays, and lock out before you look at the supply, the capacitor and the contactor.",
+    "alarm.discharge_line": "The discharge line reads {found}: its oil breaks down. Stop the unit; find out why: too "
+    "little refrigerant, a restriction, a foul condenser, worn valves. The maker's figure comes first. It burns skin.",
+    "alarm.refrigerant_in_air": "Refrigerant in the air, {found}: a quarter of what ignites, or more. Leave, "
+    "ventilate, keep sparks away: no switch, no plug, no flame.",
     "alarm.cylinder": "The cylinder holds as much as it may. Stop recovering; take another one.",
     "alarm.at_least": "{found}; at least {limit}",
     "alarm.at_most": "{found}; at most {limit}",
@@ -742,9 +748,13 @@ TERMS: dict[str, str] = {
     "head pressure": "head pressure",
     "compressor current": "compressor current",
     "cylinder": "cylinder",
+    "discharge line": "discharge line too hot",
+    "refrigerant in the air": "refrigerant in the air",
     # what is to be stopped
     "adding": "add nothing",
     "recovering": "stop recovering",
+    "running": "stop the unit",
+    "leaving": "leave, ventilate, keep sparks away",
     # what is measured
     "suction_pressure": "suction pressure",
     "liquid_pressure": "liquid pressure",

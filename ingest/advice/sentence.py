@@ -314,8 +314,8 @@ class _Words:
 
     def _details(self, course: Course | None) -> list[Sentence]:
         it = self.decision
-        if it.state is State.STOP:
-            return self._at_a_stop()
+        if it.state is State.STOP or it.reason is Reason.REFRIGERANT_IN_AIR:
+            return self._before_all_else()
         if it.empty is not None:
             return _empty(it.empty, it.doubt)
         if it.doubt is not None and it.reason is Reason.DOUBT:
@@ -336,12 +336,18 @@ class _Words:
             return [*stopped, *_at_rest(it.rest)]
         return self._settled()
 
-    def _at_a_stop(self) -> list[Sentence]:
-        """Say what there is to do beside the alarms."""
+    def _before_all_else(self) -> list[Sentence]:
+        """Say what there is to do beside the alarms; beside refrigerant in the air nothing."""
+        if self.decision.reason is Reason.REFRIGERANT_IN_AIR:
+            return []
         if self.decision.reason is Reason.AT_REST:
             return [Sentence("detail.pumps_not")]
-        empty = self.decision.empty
-        return [Sentence("headline.vacuum")] if empty is not None and empty.kind is Emptiness.VACUUM else []
+        it, kinds = self.decision, {alarm.kind for alarm in self.decision.alarms}
+        if AlarmKind.REFRIGERANT_IN_AIR in kinds:
+            return []  # who leaves sees to nothing else, and to no disconnect
+        if it.in_air is not None:
+            return [Sentence(_HEADLINES[Reason.REFRIGERANT_IN_AIR], self._parts())]
+        return [Sentence("headline.vacuum")] if it.empty is not None and it.empty.kind is Emptiness.VACUUM else []
 
     def _starts_by_itself(self) -> list[Sentence]:
         """Say why a unit that stands may start without a hand at it."""
@@ -443,6 +449,8 @@ class _Words:
         it, parts = self.decision, [term("figure", self.decision.figure)]
         if it.value is not None:
             parts.append(figure("value", it.value, _DK))
+        if it.in_air is not None:
+            parts.append(figure("found", it.in_air, Quantity.CONCENTRATION))
         if isinstance(it.target, Target):
             parts += [
                 amount("target", it.target.value.value, _DK),
@@ -683,11 +691,14 @@ _AT_ALARM = {
     AlarmKind.HEAD_PRESSURE: (Step.LOOK,),
     AlarmKind.COMPRESSOR_CURRENT: (Step.LOOK, Step.MEASURE),
     AlarmKind.CYLINDER: (Step.RECOVER,),
+    AlarmKind.DISCHARGE_LINE: (Step.TOUCH,),
+    AlarmKind.REFRIGERANT_IN_AIR: (),  # who leaves has nothing in hand
 }
 _ACTS = {
     Reason.HEATING: (Step.BY_A_HEAT_PUMP,),
     Reason.DEFROST: (Step.BY_A_HEAT_PUMP,),
     Reason.NO_FIGURE: (Step.CONNECT,),
+    Reason.REFRIGERANT_IN_AIR: (Step.DISCONNECT,),  # what is moved is shut off
     Reason.VACUUM: (Step.EVACUATE,),
     Reason.OPEN_OR_EMPTY: (Step.CONNECT,),
     Reason.EMPTY: (Step.PRESSURE_TEST, Step.EVACUATE),

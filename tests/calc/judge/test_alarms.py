@@ -5,10 +5,11 @@ import math
 import pytest
 
 from calc.estimate import Estimate
-from calc.judge.alarms import AlarmKind, AlarmWatch, alarms
+from calc.judge.alarms import AlarmKind, AlarmWatch, alarms, to_stop
 from calc.quantities import Quantity
 from calc.saturation import bubble_pressure
 from calc.situation import Situation
+from tests.fahrenheit import kelvin
 
 ONE_PSI_PA = 6894.757  # NIST SP 811, B.8
 
@@ -17,7 +18,7 @@ def kinds(situation: Situation, since_start_s: float | None = None) -> list[Alar
     return [alarm.kind for alarm in alarms(situation, since_start_s)]
 
 
-def seen(name: str, value: float, standard_uncertainty: float = 0.01, **known: float) -> Situation:
+def seen(name: str, value: float, standard_uncertainty: float = 0.01, **known: object) -> Situation:
     return Situation(measured={name: Estimate(value, standard_uncertainty)}, **known)  # type: ignore[arg-type]
 
 
@@ -48,6 +49,43 @@ def test_rla_is_no_limit_but_what_it_is_made_from_is(load_ratio: float, stops: b
 @pytest.mark.parametrize(("over_outdoor_f", "stops"), [(44.0, False), (46.0, True)])
 def test_a_condenser_stays_within_45_degf_of_the_outdoor_air(over_outdoor_f: float, stops: bool) -> None:
     assert kinds(seen("condensing_over_ambient", over_outdoor_f / 1.8)) == ([AlarmKind.HEAD_PRESSURE] if stops else [])
+
+
+@pytest.mark.parametrize(("discharge_f", "stops"), [(215.0, False), (224.9, False), (225.1, True), (260.0, True)])
+def test_a_discharge_line_stays_below_225_degf(discharge_f: float, stops: bool) -> None:
+    """Common practice, no source: the maker's figure wins."""
+    hot = seen("discharge_line_temperature", kelvin(discharge_f), 0.01)
+    assert kinds(hot) == kinds(hot, 60.0) == ([AlarmKind.DISCHARGE_LINE] if stops else [])
+    assert kinds(hot, 0.0) == kinds(hot, 59.9) == []  # at rest, and just after, it is hot still
+    if stops:
+        (alarm,) = alarms(hot)
+        assert str(to_stop([alarm.kind])) == "Stop the unit: discharge line too hot."
+        assert f"The discharge line reads {discharge_f:.1f}" in str(alarm.says)
+
+
+@pytest.mark.parametrize(
+    ("refrigerant", "ppm", "stops"),
+    [
+        ("R-290", 5_000.0, False),  # its limit is 2.1 %: ASHRAE 34, from memory
+        ("R-290", 5_500.0, True),
+        ("R-32", 35_000.0, False),  # 14.4 %
+        ("R-32", 36_500.0, True),
+        ("R-410A", 900_000.0, False),  # it does not burn
+        ("", 900_000.0, False),
+    ],
+)
+@pytest.mark.parametrize("since_start_s", [None, 0.0, 1.0, math.inf])
+def test_from_a_quarter_of_what_burns_whoever_is_there_leaves(
+    refrigerant: str, ppm: float, stops: bool, since_start_s: float | None
+) -> None:
+    """25 % of the lower flammable limit: servicing clauses after IEC 60335-2-40, from memory."""
+    found = alarms(seen("refrigerant_in_air", ppm * 1e-6, 1e-5, refrigerant=refrigerant), since_start_s)
+    assert [it.kind for it in found] == ([AlarmKind.REFRIGERANT_IN_AIR] if stops else [])
+
+
+def test_to_leave_is_said_before_anything_else_that_stops() -> None:
+    said = str(to_stop([AlarmKind.FLOODBACK, AlarmKind.REFRIGERANT_IN_AIR]))
+    assert said == ("Leave, ventilate, keep sparks away and add nothing: refrigerant in the air and floodback.")
 
 
 def condensing(over_indoor_f: float, supply_k: float, outdoor_k: float = 281.5) -> Situation:

@@ -42,6 +42,7 @@ def test_refrigerant_comes_out_only_where_too_much_is_likeliest(reason: Reason) 
         (Reason.NO_FIGURE, (Step.CONNECT,)),
         (Reason.HEATING, (Step.BY_A_HEAT_PUMP,)),  # nothing is moved
         (Reason.DEFROST, (Step.BY_A_HEAT_PUMP,)),
+        (Reason.REFRIGERANT_IN_AIR, (Step.DISCONNECT,)),
         (Reason.VACUUM, (Step.EVACUATE,)),
         (Reason.OPEN_OR_EMPTY, (Step.CONNECT,)),
         (Reason.EMPTY, (Step.PRESSURE_TEST, Step.EVACUATE)),
@@ -70,6 +71,8 @@ def test_what_the_sentence_asks_a_hand_to_do_is_what_it_is_warned_of(reason: Rea
         (AlarmKind.HEAD_PRESSURE, (Step.LOOK,)),  # the condenser's fan
         (AlarmKind.COMPRESSOR_CURRENT, (Step.LOOK, Step.MEASURE)),
         (AlarmKind.CYLINDER, (Step.RECOVER,)),
+        (AlarmKind.DISCHARGE_LINE, (Step.TOUCH,)),
+        (AlarmKind.REFRIGERANT_IN_AIR, ()),  # who leaves has nothing in hand
     ],
 )
 def test_an_alarm_sends_a_hand_to_where_it_comes_from(kind: AlarmKind, acts: tuple[Step, ...]) -> None:

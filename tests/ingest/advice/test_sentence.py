@@ -891,6 +891,45 @@ def test_what_stopped_in_an_alarm_may_start_by_itself_all_the_same(also: dict[st
     assert (again in [it.us for it in details]) is ("detail.protector" in kinds)
 
 
+def sniffing(ppm: float, seconds: int = 1000, after_ppm: float | None = None, **also: object) -> Advice:
+    """A sound unit that has settled, with a detector beside it: so much all along, and at last."""
+    history = History()
+    for tick in range(4 * seconds):
+        in_air = {"refrigerant_in_air": Reading(ppm * 1e-6, tick / 4, "ok", "", 1e-5)}
+        history.add(tick / 4, readings(10.0, **in_air))
+    last = ppm if after_ppm is None else after_ppm
+    now = readings(10.0, refrigerant_in_air=Reading(last * 1e-6, 0.0, "ok", "", 1e-5))
+    return advise(situation(now, float(seconds)).but(**also), history)
+
+
+IN_AIR = "Stop moving it, open no panel, touch no switch, ventilate, find the leak."
+
+
+def test_refrigerant_in_the_air_is_seen_to_before_any_charge() -> None:
+    """Common practice, no source; whether the unit runs or not. A detector that drifts says nothing."""
+    advice = sniffing(800.0)
+    assert advice.sentence.us.startswith("Refrigerant in the air: 800 ± 20 ppm.")
+    assert advice.sentence.us.endswith(IN_AIR)
+    assert (advice.state, advice.details, advice.next_step) == ("look", [], None)
+    assert "Never loosen a hose under pressure" in " ".join(advice.cautions)
+    assert sniffing(300.0).state == "near enough"
+    assert sniffing(0.0, after_ppm=800.0).sentence.us.endswith(IN_AIR)  # at once
+    assert sniffing(800.0, after_ppm=100.0).sentence.us.endswith(IN_AIR)  # until it is gone for a while
+    rests = standing(-14.4, -14.3)
+    air = {"refrigerant_in_air": Reading(800e-6, 0.0, "ok", "", 1e-5)}
+    beside = rests._replace(pack=msgspec.structs.replace(rests.pack, readings={**rests.pack.readings, **air}))
+    assert advise(beside, History()).sentence.us.endswith(IN_AIR)
+
+
+def test_refrigerant_in_the_air_is_told_beside_another_alarm_unless_all_are_to_leave() -> None:
+    floods = sniffing(800.0, alarms=(an_alarm(AlarmKind.FLOODBACK),))
+    assert floods.state == "stop"
+    assert [it.us.endswith(IN_AIR) for it in floods.details] == [True]
+    leave = sniffing(800.0, alarms=(an_alarm(AlarmKind.REFRIGERANT_IN_AIR),))
+    assert leave.sentence.us == "Leave, ventilate, keep sparks away: refrigerant in the air."
+    assert leave.details == []
+
+
 def test_a_stale_figure_is_not_judged() -> None:
     history, now = watch(1000, final_f=10.0)
     late = msgspec.structs.replace(now["subcooling"], quality="stale")
