@@ -393,9 +393,9 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "proposals.keep_as_before": "Keep: conditions as before",
         "proposals.keep_differ": "Keep: conditions differ",
         "proposals.keep_each_at_work": "Keep each, at the place of work: {what}",
-        "proposals.keep_each_held": "Keep each, held one after the other at the place of work: {what}",
-        "proposals.by_word": "Places where the meter was seen below 3 V: {seen}. Named below: {named}. That it was "
-        "held on each of them is your word.",
+        "proposals.keep_chosen_at_work": "Keep those chosen, at the place of work",
+        "proposals.by_word": "Places where the meter was seen below 3 V: {seen}. Named below: {named}. Choose "
+        "only those that it was held on.",
         "proposals.keep_of": "Keep: {what}",
         "proposals.which": "Which was it? Several may be chosen.",
         "talk.note": "Note of a lead",

@@ -152,6 +152,9 @@ class Technician:
         await self.look(f"proposal-{len(self.cost.told)}")
         if not await self._stays(key, card):
             return True  # another came, and both stand in the list
+        if not await each.count():  # the leads were held on each pair that is named, one after the other
+            for pair in await card.locator('[data-field="per"] .choice-key').all():
+                await self.touch(pair)
         refused = await self._recorded(key, card)
         self.cost.told.append(f"proposal: {says} -> {refused or 'kept'}")
         if refused and await self.page.locator(f'[data-card="{name}"]').count():

@@ -58,7 +58,7 @@ def _move(visit: Visit, unit: UnitAbout, system: System) -> Card:
     return Card(
         "move",
         say("moves.move"),
-        steps=(Step.CHARGE,),
+        steps=(Step.CHARGE, Step.RECOVER),
         fields=(
             Field("mass", say("moves.mass"), "number", "", unit=unit_of(Quantity.MASS, system), needed=True),
             Field("phase", say("moves.as_what"), "choice", "", phases, needed=True, value=first),

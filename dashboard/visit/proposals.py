@@ -1,8 +1,8 @@
 """What the instruments showed and a person need only confirm, as cards."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from itertools import product
-from typing import Any
 
 from calc.units import System
 from dashboard import words
@@ -130,16 +130,7 @@ def _keep(proposal: ProposalStands, unit: UnitAbout, locked_by: str) -> list[Key
             for name, word in proposal.what.per.items()
         ]
     if isinstance(proposal.what, ProposedFinding) and proposal.what.per:
-        where = ", ".join(proposal.what.per.values())
-        fields: dict[str, Any] = {"per": list(proposal.what.per)}
-        body: dict[str, Any] = {**of, "fields": fields}
-        each = say("proposals.keep_each", what=where)
-        if proposal.what.check == "prove_dead":
-            each, fields["choices"] = say("proposals.keep_each_at_work", what=where), {"at_place_of_work": "yes"}
-        if _is_counted_less(proposal.what):
-            each, body["confirmed"] = say("proposals.keep_each_held", what=where), True
-        all_of_them = Key(each, "keep", body, bare=True)
-        return [all_of_them, Key(say("proposals.keep_chosen"), "keep", of, main=True)]
+        return _keep_of_many(proposal.what, of)
     if locked_by and isinstance(proposal.what, ProposedFinding) and proposal.what.check == _POWER:
         off = {**of, "fields": {"choices": {"lock_removed_by": locked_by}}}
         return [
@@ -167,13 +158,28 @@ def _keep(proposal: ProposalStands, unit: UnitAbout, locked_by: str) -> list[Key
     ]
 
 
+def _keep_of_many(what: ProposedFinding, of: Mapping[str, str]) -> list[Key]:
+    """Make the keys of more places than have a key each: one for all of them, and one for those chosen.
+
+    Where the meter was seen in fewer none is for all: whoever held it there names each, and the rig asks about them.
+    """
+    at_work = {"choices": {"at_place_of_work": "yes"}} if what.check == "prove_dead" else {}
+    chosen = Key(say("proposals.keep_chosen"), "keep", of, main=True)
+    if _is_counted_less(what):
+        here = Key(say("proposals.keep_chosen_at_work"), "keep", {**of, "fields": at_work}, main=True)
+        return [replace(chosen, main=False), here] if at_work else [chosen]
+    where = ", ".join(what.per.values())
+    each = say("proposals.keep_each_at_work", what=where) if at_work else say("proposals.keep_each", what=where)
+    return [Key(each, "keep", {**of, "fields": {"per": list(what.per), **at_work}}, bare=True), chosen]
+
+
 def _is_counted_less(what: ProposedFinding) -> bool:
     """Tell whether the meter was seen in fewer places than are named: held on one after the other, it shows one."""
     return len(what.per) > MOST_KEYS and 0 < what.places < len(what.per)
 
 
 def _by_word(what: WhatProposed) -> tuple[str, ...]:
-    """Say what of it rests on a person's word, above the key that says so: the rig need not ask about that again."""
+    """Say in how many places the meter was seen, above those that are named: more rests on a person's word."""
     if not isinstance(what, ProposedFinding) or not _is_counted_less(what):
         return ()
     return (say("proposals.by_word", seen=what.places, named=len(what.per)),)

@@ -12,6 +12,7 @@ from dash import html
 from msgspec.structs import replace
 
 from calc import saturation
+from calc.cautions import Step, cautions
 from calc.vacuum import NO_VOLTAGE
 from dashboard.asks import MADE_FROM, AskBody
 from dashboard.entered import Written, entered
@@ -228,23 +229,34 @@ async def test_dead_is_kept_as_seen_at_the_place_of_work_by_a_key_that_says_so()
     assert made == KeepAsk("a1", "Sam", of="p", per=tuple(per), choices={"at_place_of_work": "yes"})
 
 
-async def test_pairs_that_the_meter_was_not_seen_on_are_told_above_the_key_that_vouches_for_them() -> None:
-    """So that the rig need not ask: a meter that is held on pair after pair shows one place."""
+async def test_no_key_proves_more_pairs_dead_than_the_meter_was_seen_on_and_the_rig_asks_about_those_chosen() -> None:
+    """A meter that is held on pair after pair shows one place: on which it was, only whoever held it knows."""
     per = {name: name.upper() for name in ("a_b", "a_earth", "b_earth", "control")}
     seen = ProposedFinding("prove_dead", {"volts.?": 0.1}, per, places=1)
     says = Wording("Live, dead, live.", "Live, dead, live.")
     visit = Visit("visit-1", 0.0, 0.0, 0, proposals=[ProposalStands("p", 1.7e9, 1.7e9, 1.7e9, seen, says)])
     (card,) = (await told(hub_with(visit)))["visit"]["proposals"]
-    counted = (
-        "Places where the meter was seen below 3 V: 1. Named below: 4. That it was held on each of them is your word."
-    )
+    counted = "Places where the meter was seen below 3 V: 1. Named below: 4. Choose only those that it was held on."
     assert card["says"] == ["Live, dead, live.", counted]
     assert not card["together"]
-    each, chosen = (key for key in card["keys"] if key["ask"] == "keep")
-    assert each["says"].startswith("Keep each, held one after the other at the place of work: A_B")
-    made = MADE_FROM["keep"](("a1", "Sam"), msgspec.convert(each["body"], AskBody))
-    assert made == KeepAsk("a1", "Sam", of="p", per=tuple(per), choices={"at_place_of_work": "yes"}, confirmed=True)
-    assert "confirmed" not in chosen["body"]
+    chosen, here = (key for key in card["keys"] if key["ask"] == "keep")
+    assert (chosen["body"], chosen["main"]) == ({"of": "p"}, False)
+    assert (here["says"], here["main"]) == ("Keep those chosen, at the place of work", True)
+    assert here["body"] == {"of": "p", "fields": {"choices": {"at_place_of_work": "yes"}}}
+    (pairs,) = card["fields"]
+    assert (pairs["several"], pairs["needed"], pairs["value"]) == (True, True, "")
+
+
+@pytest.mark.parametrize("refrigerant", ["R-410A", "R-454B"])
+async def test_beside_an_amount_stands_what_to_beware_of_in_recovering_as_in_charging(refrigerant: str) -> None:
+    """The form has a key for either: 40 CFR 82.156 and AHRI Guideline K, as `calc.cautions` has them."""
+    hub = told_of_checks(Visit("v1", 0.0, 0.0, 0), unit=wire_rig.unit(refrigerant=refrigerant))
+    (form,) = [it for it in (await told(hub))["visit"]["forms"] if it["id"] == "moves"]
+    card = next(it for it in form["cards"] if it["id"] == "move")
+    said = {*(it["says"] for it in card["cautions"]), *card["cautions_once"]}
+    for step in (Step.CHARGE, Step.RECOVER):
+        missing = [it for it in cautions(refrigerant, step) if it not in said]
+        assert all("no live part exposed" in it for it in missing), missing  # of two, the longer one says it all
 
 
 async def test_one_key_keeps_together_only_what_its_sentence_says_whole() -> None:

@@ -54,6 +54,10 @@ MADE_DEAD = (
     LOCK_OFF,
 )
 """Each time that it is made dead. Of a visit to the panel all but the last are the first time among the twelve."""
+_NAMED = "on which pair the meter was held, while fewer were seen than are named: "
+PAIRS = tuple(_NAMED + pair for pair in ("L1 to L2", "L1 to earth", "L2 to earth", "control", "yes, on each"))
+PAIRS_OF_THREE = (*PAIRS, *(_NAMED + pair for pair in ("L2 to L3", "L3 to L1", "L3 to earth")))
+"""Each time that it is proved dead: no key vouches for a pair that nobody saw the meter on."""
 OF_AN_UNKNOWN_CAN = (
     "how many sections the capacitor has: no register has it, and each pair of it may hold a charge",
     "so much is recorded: a pair that is not there is not measured, and the page does not guess which",
@@ -143,6 +147,7 @@ VISITS = {
         beyond=(
             *WHERE_IT_BURNS,
             *MADE_DEAD,
+            *PAIRS,
             "it was emptied without a spark",
             "how the joints were found: nobody takes them for tight",
             OF_A_STATE,
@@ -185,7 +190,12 @@ VISITS = {
         also='[sensors.multimeter_capacitance]\naccuracy = "0.05 uF"',  # a meter that can tell of 5 uF
         sheet=_ONE_PHASE,
         speed=10.0,  # of each pair that is proved dead the meter shows something
-        beyond=(LOCK_OFF, *MADE_DEAD),  # the first lock is off so shortly that the next may withdraw the question
+        beyond=(
+            LOCK_OFF,
+            *MADE_DEAD,
+            *PAIRS,
+            *PAIRS,
+        ),  # the first lock is off so shortly that the next may withdraw the question
     ),
     "loose lug": Visit(
         "warm_lug",
@@ -194,7 +204,14 @@ VISITS = {
         {"connections": {"found": "a_turn"}},
         also='also = ["multimeter"]\n\n[sensors.multimeter_ac_voltage]\naccuracy = "0.02 V"',
         sheet=_THREE_PHASES,
-        beyond=(*OF_AN_UNKNOWN_CAN, LOCK_OFF, *MADE_DEAD, *OF_AN_UNKNOWN_CAN),
+        beyond=(
+            *OF_AN_UNKNOWN_CAN,
+            *PAIRS_OF_THREE,
+            LOCK_OFF,
+            *MADE_DEAD,
+            *OF_AN_UNKNOWN_CAN,
+            *PAIRS_OF_THREE,
+        ),
         speed=10.0,  # what the meter shows and what the clamp shows are told apart by seconds
     ),
     "turns backwards": Visit(
@@ -202,7 +219,7 @@ VISITS = {
         "panel",
         {**_BEFORE, **_PANEL, **_LIVE, **_CLOSING, "start": _BY_PEAK_HOLD},
         sheet=_THREE_PHASES,
-        beyond=(*OF_AN_UNKNOWN_CAN, LOCK_OFF),
+        beyond=(*OF_AN_UNKNOWN_CAN, *PAIRS_OF_THREE, LOCK_OFF),
         speed=5.0,  # a start is seen by samples that are near enough to each other
     ),
     "not to be charged": Visit(

@@ -443,7 +443,7 @@ test("what a finger is down on stays as it was seen, until after its click", asy
 });
 
 test("a key whose words vouch for much is as wide as its card", () => {
-  const says = "Keep each, held one after the other at the place of work: L1 to L2, L1 to ground (earth)";
+  const says = "Keep each, at the place of work: L1 to L2, L1 to ground (earth), L2 to ground (earth)";
   assert.equal(looksOf({ says, main: false }), "button key key-long");
   assert.equal(looksOf({ says: "1: Herm to common. 2: Herm to common.", main: false }), "button key");
   assert.equal(looksOf({ says: "Keep those chosen", main: true }), "button key button-main");
