@@ -17,7 +17,7 @@ from collections.abc import Mapping, Sequence
 from enum import StrEnum
 from typing import NamedTuple
 
-from calc.refrigerants import get
+from calc.refrigerants import CLASS_NOT_KNOWN, burns_worst, get, propagates_flame
 from calc.sentences import Sentence, text
 
 
@@ -125,6 +125,8 @@ _FILL = "fill"
 _FLAMMABLE_FILL = "fill_flammable"
 _FLAMMABLE = "burns"
 _FLAMMABLE_BRAZE = "burns_braze"
+_BY_WHAT_WAS_FOUND = ("_found", "_not_known")
+"""Further wordings of those two, where what was found burns worse than what the unit is said to hold."""
 _FLAMMABLE_FIRST: Mapping[Step, tuple[str, ...]] = {
     Step.CONNECT: ("panel_closed",),
     Step.DISCONNECT: ("panel_closed",),
@@ -151,14 +153,14 @@ _FLAMMABLE_THEN: Mapping[Step, tuple[str, ...]] = {
 }
 
 
-def cautions(refrigerant: str | None, step: Step) -> tuple[str, ...]:
+def cautions(refrigerant: str | None, step: Step, *, found: str = "") -> tuple[str, ...]:
     """List what to beware of at a step, what is worst first, in English; the rest as `beware`.
 
     >>> cautions("R-454B", Step.CHARGE)[0].split(":")[0]
     'R-454B burns (A2L)'
 
     """
-    return tuple(map(str, beware(refrigerant, step)))
+    return tuple(map(str, beware(refrigerant, step, found=found)))
 
 
 def at_a_panel(*, live: bool = False) -> tuple[str, ...]:
@@ -170,7 +172,7 @@ def at_a_panel(*, live: bool = False) -> tuple[str, ...]:
     return tuple(str(Sentence(f"{_PREFIX}{kind}")) for kind in (*measured, *_AT_LOOK, "maker_first"))
 
 
-def beware(refrigerant: str | None, step: Step) -> tuple[Sentence, ...]:
+def beware(refrigerant: str | None, step: Step, *, found: str = "") -> tuple[Sentence, ...]:
     """List what to beware of at a step; without a refrigerant, what holds for any.
 
     In the order of the harm: live parts, stored charge and fire, then what injures at this step, then what spoils the
@@ -181,8 +183,15 @@ def beware(refrigerant: str | None, step: Step) -> tuple[Sentence, ...]:
         ValueError: an unknown step.
 
     """
-    found = beware_at_steps(refrigerant, (step,))
-    return (*found.now, *found.once)
+    it = beware_at_steps(refrigerant, (step,), found=found)
+    return (*it.now, *it.once)
+
+
+class _InIt(NamedTuple):
+    """What is in the circuit, as far as cautions go by it."""
+
+    burns: bool
+    as_liquid: bool
 
 
 class Beware(NamedTuple):
@@ -192,23 +201,33 @@ class Beware(NamedTuple):
     once: tuple[Sentence, ...]
 
 
-def beware_at_steps(refrigerant: str | None, steps: Sequence[Step], told: Sequence[Step] = ()) -> Beware:
+def beware_at_steps(
+    refrigerant: str | None, steps: Sequence[Step], told: Sequence[Step] = (), *, found: str = ""
+) -> Beware:
     """List likewise what to beware of at several steps, each thing once, the worst of all of them first.
 
-    Nothing where there is no step. told: steps of checks that are told beside, and to which nobody is sent yet.
+    Nothing where there is no step. told: steps of checks that are told beside, and to which nobody is sent yet. found:
+    the safety class of what was found in it, `calc.refrigerants.CLASS_NOT_KNOWN` where nobody knows, empty where nobody
+    looked: of this and the refrigerant's own the one that burns worse counts.
     """
-    now = [kind for step in steps for kind in _at(refrigerant, Step(step)) if not _is_once(kind, step)]
-    found = [kind for step in (*steps, *told) for kind in _at(refrigerant, Step(step))]
-    worst = [kind for kind in _WORST_FIRST if kind in found]
+    facts = None if refrigerant is None else get(refrigerant)
+    own = facts.safety_class if facts else ""
+    safety_class = burns_worst((own, found))
+    it = _InIt(propagates_flame(safety_class), facts is not None and facts.charge_as_liquid)
+    now = [kind for step in steps for kind in _at(it, Step(step)) if not _is_once(kind, step)]
+    due = [kind for step in (*steps, *told) for kind in _at(it, Step(step))]
+    worst = [kind for kind in _WORST_FIRST if kind in due]
     if "panel_closed_grounded" in worst and "panel_closed" in worst:
         worst.remove("panel_closed")
-        found = [kind for kind in found if kind != "panel_closed"]
-    if "low_side_as_liquid" in found:
-        found = [kind for kind in found if kind != "blend"]
-    kinds = dict.fromkeys([*worst, *found, *(_ALWAYS if found else ())])
-    facts = None if refrigerant is None else get(refrigerant)
-    parts = (text("name", facts.designation), text("safety_class", facts.safety_class)) if facts else ()
-    said = {kind: Sentence(f"{_PREFIX}{kind}", parts) for kind in kinds}
+        due = [kind for kind in due if kind != "panel_closed"]
+    if "low_side_as_liquid" in due:
+        due = [kind for kind in due if kind != "blend"]
+    kinds = dict.fromkeys([*worst, *due, *(_ALWAYS if due else ())])
+    name = (text("name", facts.designation),) if facts else ()
+    parts = (*name, text("safety_class", safety_class)) if safety_class else name
+    wording = "" if safety_class == own else "_not_known" if safety_class == CLASS_NOT_KNOWN else "_found"
+    of_fire = (_FLAMMABLE, _FLAMMABLE_BRAZE)
+    said = {kind: Sentence(f"{_PREFIX}{kind}{wording if kind in of_fire else ''}", parts) for kind in kinds}
     return Beware(
         tuple(it for kind, it in said.items() if kind in now), tuple(it for kind, it in said.items() if kind not in now)
     )
@@ -226,18 +245,17 @@ def stands_open(caution: Sentence) -> bool:
 
 
 def _kind_of(caution: Sentence) -> str:
-    return caution.kind.removeprefix(_PREFIX)
+    kind = caution.kind.removeprefix(_PREFIX)
+    return next((kind.removesuffix(each) for each in _BY_WHAT_WAS_FOUND if kind.endswith(each)), kind)
 
 
 def _is_once(kind: str, step: Step) -> bool:
     return kind in _ONCE or (kind == _FLAMMABLE and step in _NOTHING_ESCAPES)
 
 
-def _at(refrigerant: str | None, step: Step) -> list[str]:
+def _at(it: _InIt, step: Step) -> list[str]:
+    burns, as_liquid = it
     found = list(_AT_STEP[step])
-    facts = None if refrigerant is None else get(refrigerant)
-    burns = facts is not None and facts.is_flammable
-    as_liquid = facts is not None and facts.charge_as_liquid
     if step is Step.RECOVER:
         found.append(_FLAMMABLE_FILL if burns else _FILL)
     if step is Step.CHARGE:

@@ -1,7 +1,7 @@
 """What is known of each refrigerant beside its curves: make-up, safety class, limits, model uncertainty."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -25,6 +25,31 @@ class LowerFlammableLimit:
 
     limit_kg_per_m3: float
     basis: str
+
+
+CLASS_NOT_KNOWN = "not_known"
+"""Stands for the safety class of what nobody knows: it may burn."""
+_AS_IT_BURNS = {
+    each: rank for rank, each in enumerate(("A1", "B1", "A2L", "B2L", "A2", "B2", CLASS_NOT_KNOWN, "A3", "B3"))
+}  # after ASHRAE 34; that what is not known counts as burning well: common practice, no source
+
+
+def propagates_flame(safety_class: str) -> bool:
+    """Whether what is of a safety class burns: all but class 1 propagate a flame (ASHRAE 34); not known is taken so.
+
+    >>> [propagates_flame(each) for each in ("A1", "B1", "A2L", "not_known", "")]
+    [False, False, True, True, False]
+    """
+    return bool(safety_class) and not safety_class.endswith("1")
+
+
+def burns_worst(safety_classes: Iterable[str]) -> str:
+    """Give the one of some safety classes that burns worst, the first of two alike; empty of none.
+
+    >>> burns_worst(["A1", "A3", "A2L"]), burns_worst(["A2L", "not_known"]), burns_worst([])
+    ('A3', 'not_known', '')
+    """
+    return max(filter(None, safety_classes), key=lambda each: _AS_IT_BURNS[each], default="")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +89,7 @@ class Refrigerant:
     @property
     def is_flammable(self) -> bool:
         """Whether its safety class is other than 1, which stands for no flame propagation (ASHRAE 34)."""
-        return not self.safety_class.endswith("1")
+        return propagates_flame(self.safety_class)
 
     def global_warming_potential(self, report: AssessmentReport) -> float:
         """Give the warming over 100 years, as a multiple of that of the same mass of CO2 [1].

@@ -284,8 +284,14 @@ class Hub:
         self._notify("hands")
 
     def _receive_visit(self, payload: bytes) -> None:
+        before = self.found
         self.visit = decode(payload, Visit)
-        self._notify("marks", "visit")
+        self._notify("marks", "visit", *(("checklist", "hands") if self.found != before else ()))
+
+    @property
+    def found(self) -> str:
+        """The safety class that the visit found in the unit; empty where nobody looked."""
+        return self.visit.safety_class if self.visit else ""
 
     def _receive_checklist(self, kind: str, payload: bytes) -> None:
         self._checks[kind] = decode(payload, Checklist)
@@ -490,7 +496,9 @@ class Hub:
         channels = {channel.name for channel in self.about.channels} if self.about else set()
         refrigerant = self.about.unit.refrigerant if self.about else None
         blind = self.exercise is not None
-        return controls(self._hands, refrigerant=refrigerant, channels=channels, blind=blind, system=system)
+        return controls(
+            self._hands, refrigerant=refrigerant, channels=channels, found=self.found, blind=blind, system=system
+        )
 
     def _of_the_visit(self, kind: str, system: System) -> display.Json | None:
         """Lay out an event of the Visit page; None before the rig is known."""

@@ -408,7 +408,10 @@ class Daemon:
 
     def _in_view(self) -> InView:
         names = [circuit.name for circuit in self._standing.moved.circuits]
-        return InView(names[0], tuple(self._standing.unmeasured)) if len(names) > 1 else InView()
+        found = self._standing.findings.safety_class()
+        if len(names) <= 1:
+            return InView(safety_class=found)
+        return InView(names[0], tuple(self._standing.unmeasured), found)
 
     def _advised(self, given: Given) -> None:
         told = given.payload if self._is_told else encode(held_back(decode(given.payload, Advice)))

@@ -837,3 +837,8 @@ TERMS: dict[str, str] = {
     "nameplate": "on the nameplate",
     "table": "by the table",
 }
+
+for _kind in ("caution.burns", "caution.burns_braze"):  # what to do is the same, whoever says that it burns
+    _, _, _then = SENTENCES[_kind].partition(": ")
+    SENTENCES[f"{_kind}_found"] = f"What is in it burns ({{safety_class}}): {_then}"
+    SENTENCES[f"{_kind}_not_known"] = f"Not known: treat it as if it burns. {_then[0].upper()}{_then[1:]}"

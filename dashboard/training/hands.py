@@ -76,12 +76,14 @@ def controls(
     *,
     refrigerant: str | None,
     channels: Collection[str],
+    found: str = "",
     blind: bool = False,
     system: System = "us",
 ) -> Json:
     """Lay the controls out by place, with what was done last, and what was not done and why.
 
-    channels: that the rig has. blind: an exercise, in which nothing is offered that would put something wrong.
+    channels: that the rig has. found: the safety class that the visit found in the unit. blind: an exercise, in which
+    nothing is offered that would put something wrong.
     """
     did = [_sentence_case(told(act)) for act in state.last]
     return {
@@ -90,7 +92,7 @@ def controls(
         "last": say("hands.last") + did[0] if did else say("hands.nothing_done"),
         "before": did[1:],
         "places": [
-            _place(name, state, refrigerant, channels, system)
+            _place(name, state, refrigerant, channels, system, safety_class=found)
             for name in acts.PLACES
             if not (blind and name == "arranged") and not (name == "probes" and len(state.circuits) == 1)
         ],
@@ -103,15 +105,23 @@ def _in_words(why: str, state: BenchState) -> str:
     return re.sub(r"\w+_\w+", lambda it: words.point_in_full(it[0]) if it[0] in names else it[0], why)
 
 
-def _place(name: str, state: BenchState, refrigerant: str | None, channels: Collection[str], system: System) -> Json:
+def _place(
+    name: str,
+    state: BenchState,
+    refrigerant: str | None,
+    channels: Collection[str],
+    system: System,
+    *,
+    safety_class: str = "",
+) -> Json:
     found = tuple(_nitrogen(system) if name == "nitrogen" else _CONTROLS[name](state))
     missing = _missing(name, channels)
-    beware = beware_at_steps(refrigerant, _steps(name, state))
+    beware = beware_at_steps(refrigerant, _steps(name, state), found=safety_class)
     return {
         "name": name,
         "title": words.PLACES[name],
         "stands": ", ".join(_summary(name, state)),
-        "says": [text for text in (*_stands_in_the_way(name, state, refrigerant), missing) if text],
+        "says": [text for text in (*_stands_in_the_way(name, state, refrigerant, safety_class), missing) if text],
         "cautions": [str(each) for each in beware.now],
         "once": say("dialogs.whole_visit", count=len(beware.once)),
         "cautions_once": [str(each) for each in beware.once],
@@ -145,9 +155,10 @@ def _steps(name: str, state: BenchState) -> tuple[Step, ...]:
     return (Step.MEGOHMS, *steps) if name == "meter" else steps
 
 
-def _stands_in_the_way(name: str, state: BenchState, refrigerant: str | None) -> Iterator[str]:
+def _stands_in_the_way(name: str, state: BenchState, refrigerant: str | None, safety_class: str) -> Iterator[str]:
     """Say what of the unit's present state hurts whoever goes on here."""
-    burns = refrigerant is not None and refrigerants.get(refrigerant).is_flammable
+    is_said_to_burn = refrigerant is not None and refrigerants.get(refrigerant).is_flammable
+    burns = is_said_to_burn or refrigerants.propagates_flame(safety_class)
     if name in ("panel", "meter", "clamp", "capacitor"):
         yield say("hands.live" if state.disconnect_closed else "hands.open_is_not_dead")
     if not state.panel_on and (name == "power" or (burns and name in ("hoses", "cylinder", "recovery", "vacuum"))):

@@ -6,7 +6,7 @@ sends it; it knows no kind of card by name.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from calc.cautions import Step, beware_at_steps, harm, stands_open
 from calc.units import Kind, System, to_display
@@ -184,9 +184,16 @@ class Card:
     at_a_panel: bool = False
 
 
-def laid_out(card: Card, refrigerant: str | None) -> Json:
-    """Lay a card out for the browser, with what to beware of at its steps with this refrigerant."""
-    beware = beware_at_steps(refrigerant, card.steps)
+class InIt(NamedTuple):
+    """What the unit holds. found: the safety class that the visit found; empty where nobody looked."""
+
+    refrigerant: str | None
+    found: str = ""
+
+
+def laid_out(card: Card, it: InIt) -> Json:
+    """Lay a card out for the browser, with what to beware of at its steps with what is in the unit."""
+    beware = beware_at_steps(it.refrigerant, card.steps, found=it.found)
     once = [str(each) for each in beware.once]
     return {
         "id": card.id,
@@ -199,17 +206,17 @@ def laid_out(card: Card, refrigerant: str | None) -> Json:
         "apprentice": card.apprentice,
         "more": list(card.more),
         "times": [list(each) for each in card.times],
-        "tables": [_table(it) for it in card.tables],
-        "drawing": _drawing(card.drawing, refrigerant),
-        "repeats": _repeat(card.repeats, refrigerant),
+        "tables": [_table(each) for each in card.tables],
+        "drawing": _drawing(card.drawing, it),
+        "repeats": _repeat(card.repeats, it),
         "cautions": [
             {"says": str(each), "harm": harm(each), "stands": card.at_a_panel and stands_open(each)}
             for each in beware.now
         ],
         "once": say("dialogs.whole_visit", count=len(once)) if once else "",
         "cautions_once": once,
-        "fields": [_field(it, refrigerant) for it in card.fields],
-        "keys": [_key(it, refrigerant) for it in card.keys],
+        "fields": [_field(each, it) for each in card.fields],
+        "keys": [_key(each, it) for each in card.keys],
         "together": card.together,
     }
 
@@ -224,7 +231,7 @@ def _table(it: Table) -> Json:
     }
 
 
-def _key(it: Key, refrigerant: str | None) -> Json:
+def _key(it: Key, in_it: InIt) -> Json:
     return {
         "says": it.says,
         "ask": it.ask,
@@ -235,21 +242,21 @@ def _key(it: Key, refrigerant: str | None) -> Json:
         "grades": it.grades,
         "only_for": it.only_for,
         "besides": [dict(body) for body in it.besides],
-        "opens": None if it.opens is None else laid_out(it.opens, refrigerant),
+        "opens": None if it.opens is None else laid_out(it.opens, in_it),
         "adds": it.adds,
         "shows": it.shows,
         "closes": it.closes,
     }
 
 
-def _drawing(it: Drawing | None, refrigerant: str | None) -> Json | None:
+def _drawing(it: Drawing | None, in_it: InIt) -> Json | None:
     if it is None:
         return None
     dots = [
         {
             "says": dot.says,
             "at": list(dot.at),
-            "key": _key(dot.key, refrigerant) if dot.key else None,
+            "key": _key(dot.key, in_it) if dot.key else None,
             "here": dot.here,
         }
         for dot in it.dots
@@ -263,11 +270,11 @@ def _drawing(it: Drawing | None, refrigerant: str | None) -> Json | None:
     }
 
 
-def _repeat(it: Repeat | None, refrigerant: str | None) -> Json | None:
+def _repeat(it: Repeat | None, in_it: InIt) -> Json | None:
     if it is None:
         return None
     return {
-        "fields": [_field(each, refrigerant) for each in it.fields],
+        "fields": [_field(each, in_it) for each in it.fields],
         "at": it.at,
         "sets": dict(it.sets),
         "first": it.first,
@@ -276,7 +283,7 @@ def _repeat(it: Repeat | None, refrigerant: str | None) -> Json | None:
     }
 
 
-def _field(it: Field, refrigerant: str | None) -> Json:
+def _field(it: Field, in_it: InIt) -> Json:
     return {
         "name": it.name,
         "label": it.label,
@@ -306,7 +313,7 @@ def _field(it: Field, refrigerant: str | None) -> Json:
         "about": dict(it.about),
         "shown": it.shown,
         "also": list(it.also),
-        "drawing": _drawing(it.drawing, refrigerant),
+        "drawing": _drawing(it.drawing, in_it),
         "had": list(it.had),
     }
 

@@ -11,7 +11,7 @@ from calc.units import Kind, System, to_display
 from dashboard import words
 from dashboard.display import Json
 from dashboard.sentences import say
-from dashboard.visit.cards import Card, Field, Key, Table, laid_out, unit_of
+from dashboard.visit.cards import Card, Field, InIt, Key, Table, laid_out, unit_of
 from ingest.wire.checklist import Choice, Figure, Text
 from ingest.wire.messages import About, Check, Checklist, Finding, FindingStands, Mark, Outcome, Visit
 from ingest.wire.sheet import Capacitor, Contactor, Motor, Part
@@ -50,12 +50,14 @@ def cards(
     system: System,
     tables: Mapping[str, tuple[Table, ...]] = MappingProxyType({}),
     offers: Mapping[str, Mapping[str, str]] = MappingProxyType({}),
+    found: str = "",
 ) -> Json:
-    """Lay out the card of every check, by its word. They change with the unit and its parts, not with the visit.
+    """Lay out the card of every check, by its word. They change with the unit, its parts and what was found in it.
 
     tables: what is remembered of earlier visits, by the check that asks for it. offers: likewise what may be taken of
-    that by a touch, by the name of its figure or text.
+    that by a touch, by the name of its figure or text. found: the safety class that the visit found.
     """
+    in_it = InIt(about.unit.refrigerant, found)
     channels = DERIVED | {channel.name for channel in about.channels}
     return {
         "cards": {
@@ -68,7 +70,7 @@ def cards(
                     ),
                     offers.get(check.word, {}),
                 ),
-                about.unit.refrigerant,
+                in_it,
             )
             for checklist in checklists
             for check in checklist.checks

@@ -12,7 +12,7 @@ from dashboard.display import Json
 from dashboard.sentences import say
 from dashboard.visit import checks, moves, places, progress, proposals, remembered, sealed, talk, units, which
 from dashboard.visit.beginning import beginning
-from dashboard.visit.cards import Card, Form, laid_out
+from dashboard.visit.cards import Card, Form, InIt, laid_out
 from ingest.wire.messages import About, Checklist, Mark, Sheet, UnitAbout, UnitHistory, Units, Visit
 
 SHOWN_AT_A_CHECK = 2
@@ -41,6 +41,11 @@ class Known:
         return self.sheets.get(self.about.unit.tag)
 
     @property
+    def found(self) -> str:
+        """The safety class that the visit found in the unit; empty where nobody looked."""
+        return self.visit.safety_class if self.visit else ""
+
+    @property
     def titles(self) -> Mapping[str, str]:
         """The titles of the guided checks, by their words."""
         return {check.word: check.title for group in self.checklists for check in group.checks}
@@ -61,16 +66,16 @@ def checks_told(known: Known, system: System) -> Json:
     tables |= {it.word: last for it in all_checks if (last := remembered.as_last_time(known.history, it))}
     offers = {it.word: remembered.offered_again(known.history, it.word) for it in all_checks}
     parts = known.sheet.parts if known.sheet else ()
-    return checks.cards(known.checklists, known.about, parts, system, tables, offers)
+    return checks.cards(known.checklists, known.about, parts, system, tables, offers, known.found)
 
 
 def told(known: Known, system: System) -> Json:
     """Lay out the visit, with its figures in one system of units."""
     about, visit = known.about, known.visit
-    refrigerant = about.unit.refrigerant
+    in_it = InIt(about.unit.refrigerant, known.found)
 
     def all_of(cards: Sequence[Card]) -> list[Json]:
-        return [laid_out(card, refrigerant) for card in cards]
+        return [laid_out(card, in_it) for card in cards]
 
     forms = _forms(known, visit, system) if visit else []
     is_signed = visit is not None and visit.progress.state == "signed"

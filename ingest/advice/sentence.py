@@ -83,11 +83,13 @@ _LOAD = "compressor_load_ratio"
 class InView(msgspec.Struct, frozen=True):
     """Which circuit is read, of a unit with several; circuit: empty of any other.
 
-    unmeasured: the others that nobody has read at this visit, nor put aside.
+    unmeasured: the others that nobody has read at this visit, nor put aside. safety_class: of what was found in it,
+    as `calc.cautions.beware_at_steps` takes it.
     """
 
     circuit: str = ""
     unmeasured: tuple[str, ...] = ()
+    safety_class: str = ""
 
 
 class Known(msgspec.Struct, frozen=True, kw_only=True):
@@ -238,7 +240,9 @@ class _Words:
     def advice(self, courses: dict[str, Course | None]) -> Advice:
         """Word all of it."""
         it, voice = self.decision, self.voice
-        beware = beware_at_steps(self.known.situation.refrigerant, self._acts(), _told_acts(it))
+        beware = beware_at_steps(
+            self.known.situation.refrigerant, self._acts(), _told_acts(it), found=self.known.in_view.safety_class
+        )
         return Advice(
             time_s=round(self.pack.time_s, 3),
             sentence=voice.word(self.headline()),

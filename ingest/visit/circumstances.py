@@ -4,7 +4,7 @@ from collections.abc import Collection, Mapping
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
-from calc.refrigerants import get
+from calc.refrigerants import CLASS_NOT_KNOWN, get
 from ingest.wire.checklist import Fact
 from ingest.wire.messages import Finding, Sheet, UnitAbout
 
@@ -24,8 +24,8 @@ class Place:
 
 
 def burns(safety_class: str) -> bool:
-    """Tell whether what is of this safety class burns."""
-    return safety_class in _BURNS
+    """Tell whether what is of this safety class burns; what nobody knows is taken so."""
+    return safety_class in _BURNS or safety_class == CLASS_NOT_KNOWN
 
 
 def place_of(unit: UnitAbout, channels: Collection[str], sheet: Sheet | None) -> Place:

@@ -11,11 +11,12 @@ from msgspec.structs import replace
 
 from calc.estimate import Estimate
 from calc.mode import Mode
+from calc.refrigerants import propagates_flame
 from calc.sentences import Sentence, text
 from ingest.visit.answers import AnswerError, Answers, Before, Verdict, find_figure
 from ingest.visit.bounds import check_values
 from ingest.visit.checklist import Guided, guided
-from ingest.visit.circumstances import CONTENT, Place, burns, place_of
+from ingest.visit.circumstances import CONTENT, Place, place_of
 from ingest.visit.cover import CLOSE
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
 from ingest.visit.grading import graded, grades_of, is_linked, needed_by, read_of, spread_of, weakest
@@ -193,7 +194,7 @@ def _told(
     """Tell what the rules come to, and which of the values they need for it."""
     sheet = known.sheets.get(known.unit.tag)
     place = place_of(known.unit, known.readings, sheet)
-    if one.check.word == CONTENT and burns(taken.choices.get("safety_class", "")):
+    if one.check.word == CONTENT and propagates_flame(taken.choices.get("safety_class", "")):
         place = Place(is_flammable=True, is_three_phase=place.is_three_phase)
     if one.check.word == PROVE_DEAD and taken.choices.get("phases") == "three":
         place = Place(is_flammable=place.is_flammable, is_three_phase=True)

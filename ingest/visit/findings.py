@@ -4,8 +4,9 @@ from collections.abc import Sequence
 
 from msgspec.structs import replace
 
+from calc.refrigerants import burns_worst, propagates_flame
 from ingest.visit.checklist import guided
-from ingest.visit.circumstances import CONTENT, Course, Place, burns, facts
+from ingest.visit.circumstances import CONTENT, Course, Place, facts
 from ingest.visit.locking import locks_after
 from ingest.visit.pattern import as_finding
 from ingest.wire.checklist import Check, Fact
@@ -111,10 +112,17 @@ class Findings:
             {check: found for (check, _), found in self._newest.items()}, not_met, len(self._moves), self.additions
         )
         place = self.place if place is None else place
-        one_burns = any(
-            burns(found.choices.get("safety_class", "")) for (it, _), found in self._newest.items() if it == CONTENT
-        )
+        one_burns = propagates_flame(self.safety_class())
         return facts(Place(place.is_flammable or one_burns, place.is_three_phase), course)
+
+    def safety_class(self) -> str:
+        """Give the class that was found in a circuit, of several the one that burns worst: they share a panel.
+
+        Empty where nobody looked.
+        """
+        return burns_worst(
+            found.choices.get("safety_class", "") for (it, _), found in self._newest.items() if it == CONTENT
+        )
 
     def next(self, circuit: str = "", *, is_live: bool = False) -> list[str]:
         """Name what the facts ask for next, in order: advice, and nothing waits for it.

@@ -271,6 +271,7 @@ class Standing:
                 self._now,
             ),
             facts=sorted({*self.findings.facts(), *self._now.facts(), *(("first_visit",) if is_first else ())}),
+            safety_class=self.findings.safety_class(),
             circuits=fitting(self.moved.accounts(), share * ACCOUNTS_BYTES),
             by_weight=self.moved.by_weight(),
             cylinders=fitting(reversed(self.moved.cylinders_stand()), share * CYLINDERS_BYTES)[::-1],

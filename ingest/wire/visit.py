@@ -48,8 +48,9 @@ class Visit(msgspec.Struct, frozen=True, omit_defaults=True):
     of somebody not known.
     next: the checks that the facts ask for, by their words: advice. facts: what is so of this visit, by which
     figures are asked for or not. questions, wants, holds: those that are open, oldest first, as far as they fit.
-    stop: a lead's. talk: how many there are of each. pattern: the newest one of the fan. chosen: the unit, as it was
-    told last; None for none of these.
+    safety_class: that was found in a circuit, the one that burns worst; "not_known" where nobody knows, empty where
+    nobody looked. stop: a lead's. talk: how many there are of each. pattern: the newest one of the fan. chosen: the
+    unit, as it was told last; None for none of these.
     """
 
     visit: str
@@ -70,6 +71,7 @@ class Visit(msgspec.Struct, frozen=True, omit_defaults=True):
     locks: Sequence[str] = ()
     next: Sequence[str] = ()
     facts: Sequence[Fact] = ()
+    safety_class: str = ""
     circuits: Sequence[CircuitAccount] = ()
     by_weight: ByWeight | None = None
     cylinders: Sequence[CylinderStands] = ()

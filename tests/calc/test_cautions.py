@@ -7,9 +7,9 @@ from itertools import permutations
 import pytest
 
 from calc import catalogue
-from calc.cautions import Step, at_a_panel, beware_at_steps, cautions
+from calc.cautions import Step, at_a_panel, beware_at_steps, cautions, harm, stands_open
 from calc.errors import UnknownNameError
-from calc.refrigerants import get, names
+from calc.refrigerants import CLASS_NOT_KNOWN, get, names
 from calc.vacuum import CAUTIONS as VACUUM
 
 
@@ -289,6 +289,49 @@ def test_what_burns_is_never_purged() -> None:
     for name in names():
         said = " ".join(cautions(name, Step.CHARGE))
         assert ("or purge it" in said) is not get(name).is_flammable
+
+
+@pytest.mark.parametrize("step", Step)
+@pytest.mark.parametrize("found", ["A2L", "B2L", "A2", "B2", "A3", "B3", CLASS_NOT_KNOWN])
+def test_what_was_found_to_burn_rules_over_what_the_unit_is_said_to_hold(found: str, step: Step) -> None:
+    """Only class 1 propagates no flame (ASHRAE 34); what nobody knows is taken so: common practice, no source."""
+    for refrigerant, alike in (("R-410A", "R-454B"), ("R-22", "R-290"), (None, "R-290")):
+        said = [str(it) for part in beware_at_steps(refrigerant, (step,), found=found) for it in part]
+        of_what_burns = cautions(alike, step)
+        assert len(said) == len(of_what_burns)
+        for one, other in zip(said, of_what_burns, strict=True):
+            if "burns" in other and "lower flammable limit" in other:
+                whole = "Not known: treat it as if it burns. V" if found == CLASS_NOT_KNOWN else f"burns ({found}): v"
+                assert f"{whole}entilate" in one
+                assert one.partition("entilate")[2] == other.partition("entilate")[2]
+            else:
+                assert one.replace("R-410A", "R-454B") == other
+    worst = [harm(it) for it in beware_at_steps("R-410A", (step,), found=found).now]
+    assert worst == sorted(worst)
+
+
+def test_of_the_unit_and_what_was_found_in_it_the_one_that_burns_worse_is_named() -> None:
+    """R-454B is A2L and R-290 is A3 (ASHRAE 34)."""
+    for refrigerant, found, named in (
+        ("R-454B", "A1", "R-454B burns (A2L)"),
+        ("R-454B", "A2L", "R-454B burns (A2L)"),
+        ("R-454B", "A3", "What is in it burns (A3)"),
+        ("R-454B", CLASS_NOT_KNOWN, "Not known: treat it as if it burns."),
+        ("R-290", CLASS_NOT_KNOWN, "R-290 burns (A3)"),
+    ):
+        assert cautions(refrigerant, Step.RECOVER, found=found)[0].startswith(named)
+    for found in ("", "A1", "B1"):
+        assert cautions("R-410A", Step.CHARGE, found=found) == cautions("R-410A", Step.CHARGE)
+
+
+def test_what_was_found_is_as_harmful_as_what_the_unit_is_said_to_hold_and_only_what_kills_at_a_panel_stands() -> None:
+    burns = [beware_at_steps("R-454B", (Step.BRAZE,), found=found).now[0] for found in ("", "A3", CLASS_NOT_KNOWN)]
+    assert {harm(it) for it in burns} == {harm(burns[0])}
+    assert len({it.kind for it in burns}) == 3
+    now = beware_at_steps("R-454B", (Step.DISCHARGE, Step.START, Step.MEASURE)).now
+    standing = {it.kind.removeprefix("caution.") for it in now if stands_open(it)}
+    assert standing == {"lock_out", "prove_dead", "live_parts", "discharge", "vacuum"}
+    assert harm(now[0]) == 0 < harm(now[-1])
 
 
 def test_several_steps_are_one_list_with_each_caution_once():

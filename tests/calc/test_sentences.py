@@ -13,6 +13,7 @@ from calc.diagnosis import Fault, next_check
 from calc.judge.alarms import AlarmKind
 from calc.judge.state import Reason
 from calc.quantities import CHANNELS
+from calc.refrigerants import CLASS_NOT_KNOWN
 from calc.sentences import (
     ENGLISH,
     Language,
@@ -60,7 +61,11 @@ def test_every_kind_that_is_said_has_its_sentence() -> None:
 
 def test_what_to_beware_of_has_its_sentence_at_every_step() -> None:
     kinds = {
-        it.kind for name in (None, "R-22", "R-410A", "R-290", "R-454B") for step in Step for it in beware(name, step)
+        it.kind
+        for name in (None, "R-22", "R-410A", "R-290", "R-454B")
+        for found in ("", "A3", CLASS_NOT_KNOWN)
+        for step in Step
+        for it in beware(name, step, found=found)
     }
     assert len(kinds) > 25
     assert kinds == {kind for kind in ENGLISH.sentences if kind.startswith("caution.")}

@@ -5,7 +5,7 @@ import pytest
 from msgspec.structs import replace
 
 from calc.units import System
-from dashboard.visit.cards import Drawing, Key, laid_out
+from dashboard.visit.cards import Drawing, InIt, Key, laid_out
 from dashboard.visit.roof import card, drawing_of, is_same_roof
 from dashboard.visit.units import form
 from ingest.wire.messages import Circuit, Sheet
@@ -79,7 +79,7 @@ def test_of_a_roof_with_hundreds_of_units_the_nearest_are_drawn() -> None:
     shown = card(row[250], {sheet.tag: sheet for sheet in row}, opens)
     assert shown is not None
     assert "259 more" in shown.says[1]
-    assert len(msgspec.json.encode(laid_out(shown, "R-410A"))) < 40_000
+    assert len(msgspec.json.encode(laid_out(shown, InIt("R-410A")))) < 40_000
 
 
 @pytest.mark.parametrize(("system", "unit"), [("us", "ft"), ("si", "m")])

@@ -293,6 +293,17 @@ def places(state: BenchState = STANDS, **how: object) -> dict[str, dict]:
     return {place["name"]: place for place in told["places"]}
 
 
+def test_at_a_unit_in_which_something_else_was_found_its_cautions_stand() -> None:
+    off = msgspec.structs.replace(STANDS, panel_on=False)
+    for refrigerant in ("R-410A", None):
+        cylinder = places(off, refrigerant=refrigerant, found="A3")["cylinder"]
+        assert cylinder["cautions"][0].startswith("What is in it burns (A3)")
+        assert any("panel is off" in it for it in cylinder["says"])
+        as_said = places(off, refrigerant=refrigerant)["cylinder"]
+        assert not any("burns" in it for it in as_said["cautions"])
+        assert not any("panel is off" in it for it in as_said["says"])
+
+
 def control(place: str, name: str, state: BenchState = STANDS) -> dict:
     return next(it for it in places(state)[place]["controls"] if it["name"] == name)
 

@@ -137,8 +137,12 @@ def hub_with(visit: Visit) -> Hub:
 
 
 async def told(hub: Hub, page: str = "visit", system: str = "us") -> dict[str, dict]:
-    text = (await hub.join(system, page).take()).decode()
-    blocks = [block.split("\n", 1) for block in text.strip().split("\n\n")]
+    return of(await hub.join(system, page).take())
+
+
+def of(taken: bytes) -> dict[str, dict]:
+    """What was sent, by kind."""
+    blocks = [block.split("\n", 1) for block in taken.decode().strip().split("\n\n")]
     return {kind.removeprefix("event: "): json.loads(data.removeprefix("data: ")) for kind, data in blocks}
 
 
@@ -257,6 +261,24 @@ async def test_beside_an_amount_stands_what_to_beware_of_in_recovering_as_in_cha
     for step in (Step.CHARGE, Step.RECOVER):
         missing = [it for it in cautions(refrigerant, step) if it not in said]
         assert all("no live part exposed" in it for it in missing), missing  # of two, the longer one says it all
+
+
+async def test_what_the_visit_found_in_the_unit_is_warned_of_at_every_card_from_then_on() -> None:
+    """At checks too, whose cards are sent anew then, though the unit is said to hold what does not burn."""
+    hub = told_of_checks(Visit("v1", 0.0, 0.0, 0))
+    viewer = hub.join("us", "visit")
+    await viewer.take()
+    hub.receive(topic(RIG, "visit"), encode(Visit("v1", 0.0, 0.0, 0, safety_class="A3")))
+    events = of(await viewer.take())
+    (form,) = [it for it in events["visit"]["forms"] if it["id"] == "moves"]
+    move = next(it for it in form["cards"] if it["id"] == "move")
+    burns = {"says": "What is in it burns (A3)", "harm": 3, "stands": False}
+    for card in (move, events["checklist"]["cards"]["opened"], events["checklist"]["cards"]["probes_on"]):
+        assert {**card["cautions"][0], "says": card["cautions"][0]["says"].split(":")[0]} == burns
+    assert "Evacuate the hose; purge nothing that burns." in [it["says"] for it in move["cautions"]]
+    assert not any("purge it" in it["says"] for it in move["cautions"])
+    hub.receive(topic(RIG, "visit"), encode(Visit("v1", 0.1, 0.0, 1, safety_class="A3")))
+    assert "checklist" not in of(await viewer.take())
 
 
 async def test_one_key_keeps_together_only_what_its_sentence_says_whole() -> None:

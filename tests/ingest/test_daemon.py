@@ -695,6 +695,21 @@ async def test_in_a_blind_exercise_the_advice_that_is_published_names_nothing_be
     assert published() == kept
 
 
+async def test_what_the_visit_found_in_the_unit_reaches_its_judge(tmp_path: Path) -> None:
+    path = write_configuration(tmp_path)
+    config = load(path)
+    daemon = Daemon(Setup(path, config, resolve(config, path)), BrokerAddress("127.0.0.1", 9), Clock())
+    assert daemon._in_view().safety_class == ""
+    choices = {"safety_class": "A3"}
+    found = Finding(
+        "f1", 1.7e9, "Sam", "technician", check="what_is_in_it", grade="said", outcome="met", choices=choices
+    )
+    daemon._standing.take(found)
+    assert daemon._in_view().safety_class == "A3"
+    daemon._standing.moved.know([Circuit("1", "R-410A", "txv"), Circuit("2", "R-410A", "txv")], "1")
+    assert (daemon._in_view().circuit, daemon._in_view().safety_class) == ("1", "A3")
+
+
 async def test_how_hands_left_the_panel_of_a_bench_is_known_before_what_burns_is_moved(
     tmp_path: Path, caplog: pytest.LogCaptureFixture
 ) -> None:

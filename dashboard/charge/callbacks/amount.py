@@ -63,7 +63,7 @@ def _register_open(app: Dash, hub: Hub, own: ids.Amount) -> None:
         suggestion = suggested(hub, own, system)
         alarms = [alarm.kind for alarm in hub.advice.alarms] if hub.advice else []
         unit = hub.about.unit if hub.about else None
-        form = amount_form(own, unit, system, suggestion, alarms)
+        form = amount_form(own, unit, system, suggestion, alarms, found=hub.found)
         return form, suggestion.phase, {"id": new_id(), "visit": seen(hub), **_where(unit)}, ""
 
 

@@ -35,7 +35,7 @@ def _register_form(app: Dash, hub: Hub) -> None:
     )
     async def show(_clicks: int | None, kind: CheckKind) -> tuple[list[Component], str | None, str | None]:
         first, second, *_ = [*candidates(kind, hub.about), None, None]
-        return check_form(kind, hub.about), first, second
+        return check_form(kind, hub.about, hub.found), first, second
 
 
 def _register_check(app: Dash, hub: Hub) -> None:

@@ -58,15 +58,24 @@ def _dialog(own: ids.Amount) -> Component:
 
 
 def amount_form(
-    own: ids.Amount, unit: UnitAbout | None, system: System, suggestion: Suggestion, alarms: Sequence[str]
+    own: ids.Amount,
+    unit: UnitAbout | None,
+    system: System,
+    suggestion: Suggestion,
+    alarms: Sequence[str],
+    *,
+    found: str = "",
 ) -> list[Component]:
-    """Ask how much, and in which state, for the refrigerant of this unit; filled in with what is advised."""
+    """Ask how much, and in which state, for the refrigerant of this unit; filled in with what is advised.
+
+    found: the safety class that the visit found in it.
+    """
     refrigerant = unit.refrigerant if unit else None
     stop = [html.P(_no_more(own), className="outcome-bad")] if alarms else []
     advised = [html.P(say("amounts.advised"), className="aside")] * bool(suggestion.amount)
     return [
         *stop,
-        *beware(beware_at_steps(refrigerant, (_STEPS[own.kind],))),
+        *beware(beware_at_steps(refrigerant, (_STEPS[own.kind],), found=found)),
         *_amount(own, say("amounts.amount_of", refrigerant=refrigerant or "refrigerant"), suggestion.amount, system),
         *advised,
         choice(own.phase, "State", {"liquid": "Liquid", "vapour": "Vapour"}, suggestion.phase),

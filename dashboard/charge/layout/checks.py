@@ -116,14 +116,14 @@ def candidates(kind: CheckKind, about: About | None) -> list[str]:
     return [name for name in fitting if name not in _NO_HOSE]
 
 
-def check_form(kind: CheckKind, about: About | None) -> list[Component]:
-    """Ask which channel, and say what to do and to beware of."""
+def check_form(kind: CheckKind, about: About | None, found: str = "") -> list[Component]:
+    """Ask which channel, and say what to do and to beware of. found: the safety class that the visit found in it."""
     guide, names = GUIDES[kind], candidates(kind, about)
     if len(names) < (2 if kind == "one_pipe" else 1):
         return [html.P(say("checks.no_instrument"))]
     opens_hose = kind == "open_to_air"
     refrigerant = about.unit.refrigerant if about else None
-    beware = [*guide.beware, *(cautions(refrigerant, Step.DISCONNECT) if opens_hose else ())]
+    beware = [*guide.beware, *(cautions(refrigerant, Step.DISCONNECT, found=found) if opens_hose else ())]
     options = {name: words.channel(name) for name in names}
     others = [choice(ids.CHECK_OTHER, "Compared with", options, names[1])] if kind == "one_pipe" else []
     simulated = [html.P(say("checks.simulated"))] if about and about.simulated else []

@@ -499,6 +499,14 @@ def test_a_charge_as_it_should_be_is_left_alone() -> None:
     assert sum(found.probability for found in advice.causes) == pytest.approx(1.0, abs=0.1)
 
 
+def test_what_the_visit_found_in_it_is_warned_of_though_the_unit_is_said_to_hold_another() -> None:
+    now, history = situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED), steady_on({**UNDERCHARGED, **AIR})
+    assert not any("burns" in it for it in advise(now, history).cautions)
+    found = advise(now.but(in_view=InView(safety_class="A3")), history)
+    assert found.cautions[0].startswith("What is in it burns (A3)")
+    assert "Evacuate the hose; purge nothing that burns." in found.cautions
+
+
 def test_of_several_circuits_it_is_said_which_and_nothing_is_closed_before_all_were_read() -> None:
     sound = {**running(low_f=46.0, high_f=115.0, subcooling_f=10.0, superheat_f=12.0), **AIR}
     now = situation(sound, 1000.0, CHARGED)

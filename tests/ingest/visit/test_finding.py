@@ -453,6 +453,15 @@ def test_a_unit_of_which_one_circuit_burns_is_one_that_burns() -> None:
     assert "flammable" in course(one, other).findings.facts()
     assert "flammable" in course(other, one).findings.facts()
     assert "flammable" not in course(other).findings.facts()
+    assert course(other, one).message().safety_class == course(one, other).message().safety_class == "A2L"
+    assert course().message().safety_class == ""
+
+
+def test_what_nobody_knows_is_asked_about_as_what_burns() -> None:
+    """Common practice, no source: without a label it may be anything."""
+    unknown = kept("w1", "what_is_in_it", "cannot_tell", choices={"safety_class": "not_known"})
+    assert "flammable" in course(unknown).findings.facts()
+    assert course(unknown).message().safety_class == "not_known"
 
 
 def test_what_hands_depend_on_is_asked_for_until_it_is_met() -> None:
