@@ -4,11 +4,12 @@ A card knows its asks as data. The browser puts what stands in the fields into t
 sends it; it knows no kind of card by name.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal, NamedTuple
 
 from calc.cautions import Step, beware_at_steps, harm, stands_open
+from calc.sentences import Sentence
 from calc.units import Kind, System, to_display
 from dashboard import words
 from dashboard.display import Json
@@ -60,9 +61,10 @@ class Field:
     what its one channel shows is the figure. value: at first. like: of a form that a key opens: the field of the card
     before with whose value it begins. several: options that may be chosen together. only: a fact of the visit, without
     which it is not asked for. optional: it stands folded. about: of a photograph, what it shows or for what it is.
-    glance: the option that one touch says together with those of the card's other fields that have one.
-    shown: so many options stand at first, and the others behind a key; 0 for all. also: further paths of the body that
-    take the same. drawing: of a spot, what stands on the roof beside it. had: photographs that there are already.
+    glance: the option that one touch says together with those of the card's other fields that have one. step: whose
+    cautions stand at it. shown: so many options stand at first, and the others behind a key; 0 for all. also:
+    further paths of the body that take the same. drawing: of a spot, what stands on the roof beside it. had:
+    photographs that there are already.
     """
 
     name: str
@@ -95,6 +97,7 @@ class Field:
     also: tuple[str, ...] = ()
     drawing: "Drawing | None" = None
     had: tuple[str, ...] = ()
+    step: Step | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,9 +195,19 @@ class InIt(NamedTuple):
 
 
 def laid_out(card: Card, it: InIt) -> Json:
-    """Lay a card out for the browser, with what to beware of at its steps with what is in the unit."""
-    beware = beware_at_steps(it.refrigerant, card.steps, found=it.found)
-    once = [str(each) for each in beware.once]
+    """Lay a card out for the browser, with what to beware of at its steps with what is in the unit.
+
+    What stands above, or at a field before, is not said again.
+    """
+    above = beware_at_steps(it.refrigerant, card.steps, found=it.found).now
+    steps = (*card.steps, *(each.step for each in card.fields if each.step is not None))
+    once = [str(each) for each in beware_at_steps(it.refrigerant, steps, found=it.found).once]
+    said = set(above)
+    at_fields = []
+    for each in card.fields:
+        now = beware_at_steps(it.refrigerant, () if each.step is None else (each.step,), found=it.found).now
+        at_fields.append([caution for caution in now if caution not in said])
+        said |= set(now)
     return {
         "id": card.id,
         "title": card.title,
@@ -209,16 +222,20 @@ def laid_out(card: Card, it: InIt) -> Json:
         "tables": [_table(each) for each in card.tables],
         "drawing": _drawing(card.drawing, it),
         "repeats": _repeat(card.repeats, it),
-        "cautions": [
-            {"says": str(each), "harm": harm(each), "stands": card.at_a_panel and stands_open(each)}
-            for each in beware.now
-        ],
+        "cautions": _cautions(above, card),
         "once": say("dialogs.whole_visit", count=len(once)) if once else "",
         "cautions_once": once,
-        "fields": [_field(each, it) for each in card.fields],
+        "fields": [
+            {**_field(each, it), "cautions": _cautions(now, card)}
+            for each, now in zip(card.fields, at_fields, strict=True)
+        ],
         "keys": [_key(each, it) for each in card.keys],
         "together": card.together,
     }
+
+
+def _cautions(now: Sequence[Sentence], card: Card) -> list[Json]:
+    return [{"says": str(each), "harm": harm(each), "stands": card.at_a_panel and stands_open(each)} for each in now]
 
 
 def _table(it: Table) -> Json:

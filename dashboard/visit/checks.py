@@ -96,17 +96,21 @@ def _card(check: Check, channels: frozenset[str], parts: Sequence[Part], system:
         check.word,
         check.title,
         (say("checks.met_when", met=check.met),),
-        steps=tuple(Step(step) for step in check.steps),
+        steps=tuple(Step(step) for step in check.steps if step not in check.steps_at.values()),
         apprentice=check.apprentice,
         more=_more(check),
         fields=(
             *([_part(check, parts)] if check.of == "part" else []),
             *(
-                _choice(it, by_eye=bool(photographs))
+                _at(check, it.name, _choice(it, by_eye=bool(photographs)))
                 for it in check.choices
                 if not _is_told_by_its_part(it, check, parts)
             ),
-            *(field for figure in check.figures for field in _numbers(figure, channels, system)),
+            *(
+                _at(check, figure.name, field) if index == 0 else field
+                for figure in check.figures
+                for index, field in enumerate(_numbers(figure, channels, system))
+            ),
             *map(_text, check.texts),
             *([_photographs(check.word, photographs)] if photographs else []),
         ),
@@ -117,6 +121,11 @@ def _card(check: Check, channels: frozenset[str], parts: Sequence[Part], system:
             Key(say("checks.record"), "finding", head, main=True, grades=True),
         ),
     )
+
+
+def _at(check: Check, name: str, field: Field) -> Field:
+    """Give a field the step whose cautions stand at it."""
+    return replace(field, step=Step(check.steps_at[name])) if name in check.steps_at else field
 
 
 def _part(check: Check, parts: Sequence[Part]) -> Field:

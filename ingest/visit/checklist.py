@@ -186,6 +186,9 @@ def _wrong_check(check: Check) -> Iterator[str]:
     for several in (names, chosen):
         yield from (f"{name} stands twice" for name in set(several) if several.count(name) > 1)
     yield from (f"{step} is no step of the cautions" for step in check.steps if step not in list(Step))
+    yield from (f"{step} is no step of {check.word}" for step in check.steps_at.values() if step not in check.steps)
+    asked = {*(each.name for each in check.choices), *(each.name for each in check.figures)}
+    yield from (f"cautions stand at {name}, which is not asked for" for name in check.steps_at if name not in asked)
     yield from (
         f"{each.usual} is no option of {each.name}"
         for each in check.choices

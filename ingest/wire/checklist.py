@@ -115,7 +115,8 @@ class Check(msgspec.Struct, frozen=True, omit_defaults=True):
 
     of: what it is of, beside the unit. photographs: what of. met, not_met: when it is, in words. automatic: what the
     instruments tell by themselves; recogniser: which part of the rig proposes it. steps: of `calc.cautions`, whose
-    cautions stand above it. asked_when: what must be so, all of it. apart: where this is so, it is answered by a touch
+    cautions stand above it; steps_at: those of them that stand at a choice or a figure instead, as what is done first
+    there, by its name. asked_when: what must be so, all of it. apart: where this is so, it is answered by a touch
     of its own, never together with others: hands or a life hang on it.
     """
 
@@ -134,6 +135,7 @@ class Check(msgspec.Struct, frozen=True, omit_defaults=True):
     automatic: str = ""
     recogniser: str = ""
     steps: Sequence[str] = ()
+    steps_at: Mapping[str, str] = {}
     asked_when: Sequence[Fact] = ()
     apart: Fact | Literal[""] = ""
 

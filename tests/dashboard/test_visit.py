@@ -273,12 +273,38 @@ async def test_what_the_visit_found_in_the_unit_is_warned_of_at_every_card_from_
     (form,) = [it for it in events["visit"]["forms"] if it["id"] == "moves"]
     move = next(it for it in form["cards"] if it["id"] == "move")
     burns = {"says": "What is in it burns (A3)", "harm": 3, "stands": False}
-    for card in (move, events["checklist"]["cards"]["opened"], events["checklist"]["cards"]["probes_on"]):
+    for card in (move, events["checklist"]["cards"]["moving"], events["checklist"]["cards"]["probes_on"]):
         assert {**card["cautions"][0], "says": card["cautions"][0]["says"].split(":")[0]} == burns
     assert "Evacuate the hose; purge nothing that burns." in [it["says"] for it in move["cautions"]]
     assert not any("purge it" in it["says"] for it in move["cautions"])
     hub.receive(topic(RIG, "visit"), encode(Visit("v1", 0.1, 0.0, 1, safety_class="A3")))
     assert "checklist" not in of(await viewer.take())
+
+
+@pytest.mark.parametrize("safety_class", ["", "A3"])
+async def test_where_a_circuit_was_opened_each_part_of_the_work_has_its_own_cautions_and_each_is_said_once(
+    safety_class: str,
+) -> None:
+    cards = (await told(told_of_checks(Visit("v1", 0.0, 0.0, 0, safety_class=safety_class))))["checklist"]["cards"]
+    opened, steps = cards["opened"], guided()["opened"].check.steps_at
+    assert opened["cautions"] == []  # sixteen at once are not read
+    at = {it["to"]: [each["says"] for each in it["cautions"]] for it in opened["fields"] if it["cautions"]}
+    assert list(at) == list(steps)
+    everything = [says for each in at.values() for says in each] + opened["cautions_once"]
+    assert len(set(everything)) == len(everything)
+    assert {*everything} == {says for step in steps.values() for says in cautions("R-410A", step, found=safety_class)}
+    assert all(len(said) <= 6 for said in at.values())
+    assert at["vacuum_course"][0] == NO_VOLTAGE
+    assert ("What is in it burns" in at["level_verified"][0]) is bool(safety_class)
+    other = [it["cautions"] for word, card in cards.items() if word != "opened" for it in card["fields"]]
+    assert not any(other)
+
+
+async def test_nobody_is_said_to_have_told_the_owner_before_they_say_so() -> None:
+    cards = (await told(told_of_checks(Visit("v1", 0.0, 0.0, 0))))["checklist"]["cards"]
+    owner = next(it for it in cards["handover"]["fields"] if it["to"] == "owner")
+    assert (owner["usual"], owner["value"]) == ("", "")
+    assert "Told what was found and done." in owner["offers"]
 
 
 async def test_one_key_keeps_together_only_what_its_sentence_says_whole() -> None:

@@ -337,6 +337,8 @@ interface VisitField {
   longest: number;
   /** Of a photograph: what it shows, or for what it is. */
   about: Record<string, string>;
+  /** What to beware of as it is done, which no field before says. */
+  cautions?: VisitCaution[];
 }
 
 interface VisitCard {

@@ -233,7 +233,8 @@ export function fieldOf(field, card, hands) {
   const label = element(labels ? "label" : "span", "field-label", field.label);
   if (label instanceof HTMLLabelElement) label.htmlFor = id;
   const hint = field.hint ? [element("p", "aside", field.hint)] : [];
-  const made = element("div", `card-field card-field-${field.kind}`, label, input, ...hint);
+  const cautions = cautionsOf({ cautions: field.cautions ?? [], cautions_once: [], once: "" }, hands.drafts.visit);
+  const made = element("div", `card-field card-field-${field.kind}`, ...cautions, label, input, ...hint);
   made.dataset.field = field.name;
   return made;
 }

@@ -334,6 +334,8 @@ def test_a_file_that_is_whole_is_read() -> None:
         ("line_voltage_ab", "line_voltage_xy", "names no channel line_voltage_xy"),
         ("channels = { a =", "channels = { b =", "has channels for b, of which it is not taken"),
         ('steps = ["look"]', 'steps = ["leap"]', "leap is no step of the cautions"),
+        ('steps = ["look"]', 'steps = ["look"]\nsteps_at = { look = "touch" }', "touch is no step of try"),
+        ('steps = ["look"]', 'steps = ["look"]\nsteps_at = { amps = "look" }', "cautions stand at amps"),
         ('figure = "volts"', 'figure = "amps"', "amps is no figure of it"),
         ('met = ["good"]', 'met = ["fine"]', "fine is no option of look"),
         ("[[rules.try]]\nkind = \"chosen\"", "[[rules.other]]\nkind = \"chosen\"", "rules are given for other"),
@@ -439,6 +441,8 @@ def test_one_touch_answers_only_what_was_looked_at_and_never_what_is_measured() 
     }
     assert not {word for word, _ in usual} & MEASURED
     assert not usual.keys() & THOUGHT_ABOUT
+    words = {(word, text.name) for word, one in guided().items() for text in one.check.texts if text.usual}
+    assert ("handover", "owner") not in words  # nobody has told them anything before anything is opened
     assert {word: one.check.apart for word, one in guided().items() if one.check.apart} == OWN_TOUCH
     in_making_dead = {word for word, _ in usual if guided()[word].check.place.startswith("B")}
     assert in_making_dead <= OWN_TOUCH.keys()
