@@ -262,6 +262,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "mark.described": "{tag} described",
         "mark.left_out": "left out: {what} ({why})",
         "mark.left_alone": "Nobody recorded anything for {hours} h",
+        "mark.power_read": "Power was read, and nobody recorded it: {what} {value}",
         "marks.reading_recorded": "The reading is recorded.",
         "marks.note_recorded": "The note is recorded.",
         "marks.note_read": "The lead knows that you read the note.",

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Literal
 
 from calc import wording
-from calc.quantities import CHANNELS
+from calc.quantities import CHANNELS, Quantity
 from calc.sentences import ENGLISH
 from calc.units import System, difference_to_display, display_unit
 from dashboard.sentences import say
@@ -28,6 +28,7 @@ from ingest.wire.messages import (
     Mark,
     PatternBegun,
     Placed,
+    PowerRead,
     Recovered,
     Signed,
     Waiting,
@@ -329,7 +330,15 @@ def _course(event: Mark) -> str:
             return say("mark.described", tag=event.sheet.tag)
         case LeftAlone():
             return say("mark.left_alone", hours=str(round(event.idle_s / 3600.0)))
+        case PowerRead():
+            return say("mark.power_read", what=channel(event.channel), value=_of_power(event))
     return ""
+
+
+def _of_power(event: PowerRead) -> str:
+    """Write what showed power: volts, else amps."""
+    is_volts = CHANNELS.get(event.channel) is Quantity.VOLTAGE
+    return f"{event.value:.0f} V" if is_volts else f"{event.value:.1f} A"
 
 
 def _of_moves(event: Added | Recovered | Correction | CylinderDescribed | Warned, system: System) -> str:

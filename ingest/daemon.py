@@ -39,6 +39,7 @@ from ingest.parts.memory import Memory
 from ingest.parts.noticing import NoticedVisit, Noticing
 from ingest.parts.outbox import Outbox
 from ingest.parts.own_marks import OwnMarks
+from ingest.parts.power_watch import PowerWatch
 from ingest.parts.present_setup import Affected, PresentSetup
 from ingest.parts.register import Register
 from ingest.parts.saved_advice import SavedAdvice
@@ -182,6 +183,7 @@ class Daemon:
         self._saved_advice = SavedAdvice(self._recorder)
         self._came, self._looking = asyncio.Event(), asyncio.Lock()
         self._attendance = Attendance(lambda: At(self._time_s(), clock.steady_s()), self._goes_on)
+        self._power_watch = PowerWatch(self._made_dead_s, self._own_marks.power_read)
         self._until_saved = UntilSaved(self._find_mark, self._add_mark, self._show_unsaved_marks)
         self._ticking = Ticking(
             clock,
@@ -335,6 +337,7 @@ class Daemon:
         made = ((mark, self._made_s(mark)) for mark in begun.marks)
         self._attendance.begin(At(began_s, self._clock.steady_of(began_s)), made)
         self._came.set()
+        self._power_watch.begin()
         self._renew_about()
 
     def _carried_over(self, begun: Begun) -> CarriedOver | None:
@@ -344,6 +347,11 @@ class Daemon:
         left, marks = begun.before
         placing = Standing("", marks).placing
         return carried_over(self._rig.unit.tag, left, placing, [channel.name for channel in self._rig.channels])
+
+    def _made_dead_s(self) -> float | None:
+        """Tell when something was last made dead that still counts; None where nothing is, and once it is signed."""
+        newest = self._standing.findings.made_dead_by if self._goes_on() else ""
+        return self._standing.at_s(newest) if newest else None
 
     def _made_s(self, mark: Mark) -> float:
         """Tell when a mark of the record was made, by the clock that nobody sets."""
@@ -378,6 +386,7 @@ class Daemon:
         self._recorder.put(pack)
         self._judging.follow(pack)
         self._noticing.follow(pack)
+        self._power_watch.follow(self._ticking.readings, self._ticking.read_s, self._clock.steady_s())
 
     def _measured_anew(self) -> None:
         self._judging.measured_anew()

@@ -6,7 +6,7 @@ import secrets
 from collections.abc import Awaitable, Callable
 
 from ingest.record.errors import NotSavedError
-from ingest.wire.messages import CarriedOver, Mark, OwnMark, Proposed, Reloaded, VisitOpened
+from ingest.wire.messages import CarriedOver, Mark, OwnMark, PowerRead, Proposed, Reloaded, VisitOpened
 
 logger = logging.getLogger(__name__)
 
@@ -26,6 +26,10 @@ class OwnMarks:
     def opened(self, unit: str, over: CarriedOver | None) -> None:
         """Queue that a visit began at a unit. over: where the instruments are, as far as it is known."""
         self._waiting.put_nowait(VisitOpened(*self._head(), text=f"visit at {unit}", carried_over=over))
+
+    def power_read(self, channel: str, value: float) -> None:
+        """Queue that a channel read power where something stood as made dead."""
+        self._waiting.put_nowait(PowerRead(*self._head(), channel=channel, value=float(f"{value:.4g}")))
 
     def _head(self) -> tuple[str, float]:
         return secrets.token_hex(8), round(self._time_s(), 3)

@@ -20,6 +20,7 @@ from ingest.visit.circumstances import CONTENT, Place, place_of
 from ingest.visit.cover import CLOSE
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
 from ingest.visit.grading import graded, grades_of, is_linked, needed_by, read_of, spread_of, weakest
+from ingest.visit.making_dead import makes_dead
 from ingest.visit.moving import mode_now
 from ingest.visit.plated import plated
 from ingest.visit.power import believed
@@ -85,7 +86,7 @@ def finding(ask: FindingAsk, head: Head, standing: "Standing", known: Facts, *, 
         taken = _taken(ask, one.check, known, earlier, graded(ask, one.check, known, seen=seen))
         taken = _remembering(taken, ask, known, standing.visit)
         before = _before(ask.circuit, standing)
-        kept = dataclasses.replace(before, was_seen=True, stops=asks_for_a_stop(known))
+        kept = dataclasses.replace(before, was_seen=True, stops=asks_for_a_stop(known), rig=_against_kept(ask, known))
         before = kept if seen else _beside(before, ask, earlier, standing, known)
         verdict, needed = _told(one, taken, before, standing, known)
         _ask_of_the_photograph(ask, verdict, standing)
@@ -228,6 +229,14 @@ def _beside(before: Before, ask: FindingAsk, earlier: Finding | None, standing: 
         heats=mode_now(known) is Mode.HEATING,
         stops=asks_for_a_stop(known),
     )
+
+
+def _against_kept(ask: FindingAsk, known: Facts) -> dict[str, Estimate]:
+    """Give what the rig reads now against what the instruments saw earlier: no proof outlives the power that is there.
+
+    Of any other check what was seen counts for its own moment.
+    """
+    return believed(known.readings) if makes_dead(ask.check) else {}
 
 
 def _locked_s(ask: FindingAsk, earlier: Finding | None, standing: "Standing") -> float:

@@ -1,6 +1,6 @@
 """How the checks of a visit stand: the newest finding of each, and what the facts ask for next. Advice, and no lock."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from msgspec.structs import replace
 
@@ -8,6 +8,8 @@ from calc.refrigerants import burns_worst, propagates_flame
 from ingest.visit.checklist import guided
 from ingest.visit.circumstances import CONTENT, Course, Place, facts
 from ingest.visit.locking import locks_after
+from ingest.visit.making_dead import MAKING_DEAD, is_of_making_dead, makes_dead
+from ingest.visit.making_dead import place_of_check as _place
 from ingest.visit.pattern import as_finding
 from ingest.wire.checklist import Check, Fact
 from ingest.wire.messages import (
@@ -17,6 +19,8 @@ from ingest.wire.messages import (
     FindingStands,
     LeftAlone,
     Mark,
+    Photograph,
+    PowerRead,
     Proposed,
     Recovered,
     encode,
@@ -28,7 +32,7 @@ _LAST_TO_CLOSE, _POWER = "close_panel", "power_back"
 _PHOTOGRAPHED_FIRST = "wiring_photograph"
 _ASKED_AGAIN = frozenset({"what_is_in_it", "isolate", "prove_dead", "discharge", _LAST_TO_CLOSE})
 """What is asked for until it is met: hands depend on it."""
-_MAKING_DEAD, _IN_THE_PANEL, _ELECTRICAL, _CLOSING = "B", ("B", "C"), "D", "F"
+_IN_THE_PANEL, _ELECTRICAL, _CLOSING = ("B", "C"), "D", "F"
 _NO_HANDS = (_LAST_TO_CLOSE, "cause")
 _MADE_LIVE_TOO = "contactor"
 """Of those in the panel the one that is measured while it runs: it does not tell that there was no power."""
@@ -51,10 +55,11 @@ class Findings:
         self._newest: dict[tuple[str, str], Finding] = {}
         self._begun: set[str] = set()
         self._turn: dict[str, int] = {}
+        self._turn_of: dict[str, int] = {}  # what was found, photographed and proposed, by the ids of its marks
         self._opened = 0
         self._turns = 0
-        self._proposed: dict[str, int] = {}
         self._live = _NEVER
+        self._read = _NEVER
         self._left = _NEVER
         self.locks: tuple[str, ...] = ()
         """Whose locks stand, as far as was said; empty: of somebody not known."""
@@ -72,10 +77,12 @@ class Findings:
                 self._found(mark)
             case Chosen():
                 self._found(as_finding(mark))
-            case Proposed():
-                self._proposed[mark.id] = self._turns
+            case Proposed() | Photograph():
+                self._turn_of[mark.id] = self._next_turn()
             case LeftAlone():
-                self._left = self._turns
+                self._left = self._next_turn()
+            case PowerRead():
+                self._read = self._next_turn()
             case Added() | Recovered() if mark.id not in self._moves:
                 self._moves.add(mark.id)
                 self.additions += isinstance(mark, Added)
@@ -86,12 +93,33 @@ class Findings:
         self._newest.pop((found.check, found.part or found.circuit), None)
         self._newest[found.check, found.part or found.circuit] = found
         self.locks = locks_after(found, self.locks)
-        self._turns += 1
-        self._turn[found.check] = self._turns
+        self._turn[found.check] = self._turn_of[found.id] = self._next_turn()
         if _place(found.check).startswith(_RUNS_AT):  # seen before a lock and kept after it, it is no power after it
-            self._live = max(self._live, self._proposed.get(found.proposal, self._turns))
+            self._live = max(self._live, self._turn_of.get(found.proposal, self._turns))
         if found.outcome != "skipped" and _is_of_an_open_panel(found.check):
             self._opened = self._turns
+
+    def _next_turn(self) -> int:
+        self._turns += 1
+        return self._turns
+
+    @property
+    def made_dead_by(self) -> str:
+        """Name the newest mark by which something is made dead, or begins to be, and which still counts; else none."""
+        counts = [it for it in self._newest.values() if makes_dead(it.check) and it.outcome in ("met", "cannot_tell")]
+        turn, newest = max(((self._turn_of[it.id], it.id) for it in counts), default=(_NEVER, ""))
+        return newest if turn > self._proved_until else ""
+
+    def is_past(self, mark_id: str) -> bool:
+        """Tell whether what was found, photographed or proposed is of before there was power, or the visit was left.
+
+        Of what makes dead it proves nothing any more.
+        """
+        return self._turn_of.get(mark_id, _NEVER) <= self._proved_until
+
+    def past_of(self, waiting: Iterable[Proposed]) -> list[str]:
+        """Name those of the proposals that wait which would prove something dead by what was so before that."""
+        return [it.id for it in waiting if is_of_making_dead(it) and self.is_past(it.id)]
 
     def newest(self, check: str, of: str = "") -> Finding | None:
         """Give the newest finding of a check, of one part or circuit."""
@@ -137,7 +165,7 @@ class Findings:
             found |= self._not_dead_any_more(checks)
         comes_alive = is_live and self._is_isolated()
         if comes_alive:  # nobody has recorded yet that power is back, and no hand goes in on what was dead before
-            found |= {it.word for it in checks if it.place.startswith(_MAKING_DEAD)}
+            found |= {it.word for it in checks if it.place.startswith(MAKING_DEAD)}
         if comes_alive or self.dead_still_open():
             found -= {it.word for it in checks if needs_hands(it.word)}
         asked = [it.word for it in checks if it.word in found]
@@ -145,7 +173,7 @@ class Findings:
 
     def _is_isolated(self) -> bool:
         """Tell whether the power was found off and locked, and nothing was recorded since that needs it."""
-        return self._turn.get("isolate", _NEVER) > self._proved_until and self._is_made("isolate")
+        return self._turn.get("isolate", _NEVER) > max(self._live, self._left) and self._is_made("isolate")
 
     def _is_back_and_well(self) -> bool:
         """Tell whether power is back after a panel was open, and nothing that was seen since points into it again."""
@@ -184,24 +212,23 @@ class Findings:
         """Name what was not made, not met or not told, in order; and what makes dead, where it was skipped."""
         asked, open_ones = set(self.next(circuit)), {"not_met", "cannot_tell"}
         found = {word for (word, _), it in self._newest.items() if it.outcome in open_ones}
-        skipped = {
-            word
-            for (word, _), it in self._newest.items()
-            if it.outcome == "skipped" and _place(word).startswith(_MAKING_DEAD)
-        }
+        skipped = {word for (word, _), it in self._newest.items() if it.outcome == "skipped" and makes_dead(word)}
         return [word for word in guided() if word in asked | found | skipped]
 
     def _not_dead_any_more(self, checks: Sequence[Check]) -> set[str]:
         """Name what makes dead and was not done since that was no proof any more: before every hand in the panel."""
         until = self._proved_until
         return {
-            it.word for it in checks if it.place.startswith(_MAKING_DEAD) and self._turn.get(it.word, _NEVER) <= until
+            it.word for it in checks if it.place.startswith(MAKING_DEAD) and self._turn.get(it.word, _NEVER) <= until
         }
 
     @property
     def _proved_until(self) -> int:
-        """Up to when nothing that was found dead counts, as a turn: there was power, or nobody was there since."""
-        return max(self._live, self._left)
+        """Up to when nothing that was found dead counts, as a turn.
+
+        There was power, recorded or read by the rig itself, or nobody was there since.
+        """
+        return max(self._live, self._read, self._left)
 
     def _is_open(self, check: Check, circuit: str) -> bool:
         """Tell whether a check is still to be made: of any part, of the circuit in view, or of the unit."""
@@ -243,15 +270,9 @@ class Findings:
         return kept[::-1]
 
 
-def _place(word: str) -> str:
-    """Give the place of a check; empty for one that the record has and this version of the checklist has not."""
-    one = guided().get(word)
-    return "" if one is None else one.check.place
-
-
 def _panel_later(asked: Sequence[str]) -> list[str]:
     """Put what is made dead, and with hands in the panel, after all that needs the power which is there now."""
-    later = [word for word in asked if _place(word).startswith(_MAKING_DEAD) or needs_hands(word)]
+    later = [word for word in asked if makes_dead(word) or needs_hands(word)]
     closing = [word for word in asked if _place(word).startswith(_CLOSING)]
     return [*(word for word in asked if word not in (*later, *closing)), *later, *closing]
 

@@ -23,8 +23,12 @@ _LEAST_SPREAD = 0.05
 
 
 class Power(NamedTuple):
-    """What shows power. kind: of the sentence that says so. what: the pair or the motor. of: its quantity."""
+    """What shows power. channel: that reads it. kind: of the sentence that says so. what: the pair or the motor.
 
+    of: its quantity.
+    """
+
+    channel: str
     kind: str
     what: str
     found: Estimate
@@ -45,9 +49,9 @@ def power_in(rig: Mapping[str, Estimate]) -> Power | None:
     for name, pair in PAIRS.items():
         volts = rig.get(name)
         if volts is not None and volts.value >= LIVE_FROM_V:
-            return Power("finding.rig_live", pair, volts, "voltage")
+            return Power(name, "finding.rig_live", pair, volts, "voltage")
     for name, motor in MOTORS.items():
         amps = rig.get(name)
         if amps is not None and amps.value > amps.expanded():
-            return Power("finding.rig_draws", motor, amps, "current")
+            return Power(name, "finding.rig_draws", motor, amps, "current")
     return None

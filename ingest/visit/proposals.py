@@ -3,6 +3,8 @@
 A proposal that was kept or dismissed is never asked again, and one event is proposed once, however often it is seen.
 """
 
+from collections.abc import Iterable
+
 from ingest.wire.messages import (
     Added,
     Chosen,
@@ -63,13 +65,22 @@ class Proposals:
         """
         if found.check != _ISOLATED or not (found.proposal or found.outcome in ("met", "cannot_tell")):
             return
-        for it in [it for it in self._waiting.values() if _is_power_back(it) and it.to_s <= seen_s]:
-            self._answer(it.id, found)
-            self._withdrawn.add(it.id)
+        self.withdraw([it.id for it in self._waiting.values() if _is_power_back(it) and it.to_s <= seen_s], found)
+
+    def withdraw(self, ids: Iterable[str], by: Mark) -> None:
+        """Withdraw what a mark made untrue."""
+        for it in ids:
+            self._answer(it, by)
+            self._withdrawn.add(it)
 
     def _answer(self, of: str, by: Mark) -> None:
         self._answered.setdefault(of, by)
         self._waiting.pop(of, None)
+
+    @property
+    def all_waiting(self) -> list[Proposed]:
+        """Those that nobody has answered."""
+        return list(self._waiting.values())
 
     def waiting(self, of: str) -> Proposed | None:
         """Give a proposal that nobody has answered; None where there is no such one."""

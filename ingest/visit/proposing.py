@@ -69,6 +69,11 @@ def _waiting(of: str, standing: Standing) -> Proposed:
     answer = standing.proposals.answered(of)
     if answer is None:
         raise RefusedError(f"there is no proposal {of!r} of this visit")
+    if standing.proposals.is_withdrawn(of) and not (isinstance(answer, Finding) and answer.check == _SWITCHED_OFF):
+        raise RefusedError(
+            f"the proposal {of!r} was withdrawn: since it was seen there was power, or the visit was left alone. What "
+            "was dead before proves nothing now: isolate and prove it dead anew"
+        )
     if standing.proposals.is_withdrawn(of):
         isolated = guided()[_SWITCHED_OFF].check.title
         raise RefusedError(

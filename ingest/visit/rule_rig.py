@@ -32,7 +32,7 @@ def _live(answers: Answers) -> Verdict | None:
     be at another unit.
     """
     if power := power_in(answers.before.rig):
-        return _against(*power)
+        return _against(power.kind, power.what, power.found, power.of)
     if awaited := [what for name, what in {**PAIRS, **MOTORS}.items() if name in answers.before.awaited]:
         return Verdict("cannot_tell", Sentence("finding.rig_awaited", (text("what", ", ".join(awaited)),)), lacks=True)
     if unsaid := [what for name, what in {**PAIRS, **MOTORS}.items() if name in answers.before.unsaid]:

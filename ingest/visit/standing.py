@@ -157,6 +157,7 @@ class Standing:
         """Take a mark as its circuit is named now; returns as `take` does."""
         for topic in (self.placing, self._progress, self.proposals, self.findings, self.talk, self.photographs):
             topic.take(mark)
+        self.proposals.withdraw(self.findings.past_of(self.proposals.all_waiting), mark)
         self.pattern.take(mark)
         change_kg = self.moved.take(mark, self.placing.circuit)
         match mark:

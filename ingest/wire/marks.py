@@ -133,6 +133,16 @@ class LeftAlone(MarkBase, frozen=True, omit_defaults=True, tag="left_alone"):
     idle_s: float = 0.0
 
 
+class PowerRead(MarkBase, frozen=True, omit_defaults=True, tag="power_read", kw_only=True):
+    """The rig read power where something stood as made dead, and nobody had recorded that power is back.
+
+    channel: what read it. value: in its unit of the SI.
+    """
+
+    channel: str = ""
+    value: float = 0.0
+
+
 class LinkChanged(MarkBase, frozen=True, omit_defaults=True, tag="link"):
     """An instrument was lost, or is back."""
 
@@ -150,7 +160,15 @@ class RecordChanged(MarkBase, frozen=True, omit_defaults=True, tag="record"):
 
 
 OwnMark = (
-    VisitOpened | SessionBegan | LinkChanged | ClockStepped | AlarmChanged | RecordChanged | PhotographLost | LeftAlone
+    VisitOpened
+    | SessionBegan
+    | LinkChanged
+    | ClockStepped
+    | AlarmChanged
+    | RecordChanged
+    | PhotographLost
+    | LeftAlone
+    | PowerRead
 )
 """What the rig tells by itself."""
 

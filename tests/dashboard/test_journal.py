@@ -2,7 +2,7 @@
 
 from msgspec.structs import replace
 
-from dashboard import journal
+from dashboard import journal, words
 from ingest.visit.standing import Standing
 from ingest.wire.messages import (
     Acknowledged,
@@ -14,6 +14,7 @@ from ingest.wire.messages import (
     Grade,
     Mark,
     Note,
+    PowerRead,
     Question,
     ReadingTaken,
     Recovered,
@@ -49,6 +50,15 @@ def test_a_leads_stop_stands_before_their_notes_until_it_is_acknowledged() -> No
     assert [it.get("stops") for it in pending] == ["Hands off.", None]
     events.append(Acknowledged("a", TIME_S, "Sam", "technician", of="s1"))
     assert [it["id"] for it in journal.marks(events, told(*events), None, "us")["pending"]] == ["n1"]
+
+
+def test_power_that_nobody_recorded_is_told_with_what_read_it() -> None:
+    read = [("line_voltage_ab", 230.4), ("blower_current", 0.31)]
+    events = [PowerRead(f"b{number}", TIME_S, channel=name, value=value) for number, (name, value) in enumerate(read)]
+    assert [words.mark(it, "us") for it in events] == [
+        "Power was read, and nobody recorded it: Line voltage L1–L2 230 V",
+        "Power was read, and nobody recorded it: Blower 0.3 A",
+    ]
 
 
 def test_of_a_finding_is_told_how_each_figure_is_known_where_they_differ() -> None:

@@ -27,6 +27,7 @@ from ingest.wire.messages import (
     MessageError,
     Note,
     Outcome,
+    PowerRead,
     Proposed,
     ProposedFinding,
     Reading,
@@ -607,6 +608,23 @@ def test_what_runs_by_the_rig_is_not_proved_dead_and_no_hand_is_sent_into_it() -
     assert "capacitor_by_eye" not in proved.message().next
 
 
+def test_power_that_was_read_and_not_recorded_leads_to_making_dead_anew_once_it_is_off_again() -> None:
+    """And while it is on to recording that it is back, as before."""
+    powered = PowerRead("b1", TIME_S, channel="line_voltage_ab", value=230.0)
+    standing = course(*done(*BEFORE, *DEAD), powered)
+    assert standing.findings.made_dead_by == ""
+    asked = standing.findings.next(is_live=True)
+    assert "capacitor_by_eye" not in asked
+    assert asked.index("power_back") < asked.index("isolate") < asked.index("prove_dead")
+    assert standing.findings.next()[:3] == ["isolate", "prove_dead", "discharge"]
+    standing.take(kept("x2", "discharge"))
+    assert standing.findings.made_dead_by == "x2"
+    standing.take(kept("p2", "prove_dead", "cannot_tell"))  # begun
+    assert standing.findings.made_dead_by == "p2"
+    standing.take(kept("p3", "prove_dead", "not_met"))
+    assert standing.findings.made_dead_by == "x2"
+
+
 def test_power_that_was_seen_before_the_lock_and_is_kept_after_it_asks_for_no_other_lock() -> None:
     """A proposal counts for the moment at which it was seen, as everywhere."""
     amps = ProposedFinding("motor_amps", {"amps.a": 1.0})
@@ -644,9 +662,13 @@ def test_power_that_is_back_while_a_timer_holds_it_leads_no_hand_into_the_panel(
 
 @pytest.mark.parametrize(
     ("left", "again"),
-    [(SessionBegan("b1", TIME_S), False), (LeftAlone("b1", TIME_S, idle_s=13 * 3600.0), True)],
+    [
+        (SessionBegan("b1", TIME_S), False),
+        (LeftAlone("b1", TIME_S, idle_s=13 * 3600.0), True),
+        (PowerRead("b1", TIME_S, channel="line_voltage_ab", value=230.0), True),
+    ],
 )
-def test_what_was_made_dead_counts_no_more_where_the_visit_was_left_for_hours(left: Mark, again: bool) -> None:
+def test_what_was_made_dead_counts_no_more_where_the_visit_was_left_or_power_was_read(left: Mark, again: bool) -> None:
     """29 CFR 1910.333(b)(2), from memory: before work on it."""
     marks = [*done(*BEFORE, *DEAD), left]
     anew = ["isolate", "prove_dead", "discharge"]

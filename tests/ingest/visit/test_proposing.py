@@ -20,9 +20,11 @@ from ingest.wire.messages import (
     Dismissed,
     Finding,
     KeepAsk,
+    LeftAlone,
     Mark,
     Outcome,
     Placed,
+    PowerRead,
     Proposed,
     ProposedFinding,
     ProposedMove,
@@ -208,7 +210,7 @@ def found_by_hand(outcome: Outcome, time_s: float = TIME_S + 20, check: str = "i
         (found_by_hand("skipped"), ["p1"]),
         (found_by_hand("met", TIME_S + 5), ["p1"]),  # it was seen until after that
         (found_by_hand("met", TIME_S + 10), []),  # until that very moment
-        (found_by_hand("met", check="power_back"), ["p1"]),
+        (found_by_hand("met", check="connections"), ["p1"]),
     ],
 )
 def test_what_a_person_found_by_themselves_meanwhile_is_not_asked_again(found: Finding, left: list[str]) -> None:
@@ -227,6 +229,52 @@ def test_power_that_was_seen_to_go_off_takes_nothing_from_a_lock_that_was_seen()
 
 
 BACK = ProposedFinding("power_back", values={"since_stop": 400.0, "compressor": 11.0}, choices={"call": "present"})
+
+
+POWERED = PowerRead("b1", TIME_S + 20, channel="line_voltage_ab", value=230.0)
+LOCKED = Finding("i1", TIME_S, "Sam", "technician", check="isolate", grade="seen", outcome="met")
+PAIRS = ProposedFinding(
+    "prove_dead",
+    values={"source_before": 230.0, "volts.?": 0.1, "source_after": 230.0},
+    choices={"tester_kind": "meter"},
+    per={"a_b": "L1 to L2", "a_earth": "L1 to ground", "b_earth": "L2 to ground", "control": "Control circuit"},
+    places=4,
+)
+ALL_PAIRS: dict[str, Any] = {"per": [*PAIRS.per], "choices": {"at_place_of_work": "yes", "phases": "single"}}
+
+
+@pytest.mark.parametrize(
+    ("since", "withdrawn"),
+    [
+        (POWERED, True),
+        (LeftAlone("b1", TIME_S + 20, idle_s=13 * 3600.0), True),
+        (Finding("b1", TIME_S + 20, "Sam", "technician", check="power_back", grade="typed", outcome="not_met"), True),
+        (Finding("b1", TIME_S + 20, "Sam", "technician", check="connections", grade="said", outcome="met"), False),
+    ],
+)
+def test_what_was_seen_dead_before_there_was_power_is_not_kept_any_more(since: Mark, withdrawn: bool) -> None:
+    """29 CFR 1910.333(b)(2), from memory: before work on it, each time anew."""
+    amps = proposed("p2", ProposedFinding("motor_amps", {"amps.a": 1.0}))
+    standing = Standing("v1", [LOCKED, proposed("p1", PAIRS), amps, since])
+    assert waiting(standing) == (["p2"] if withdrawn else ["p1", "p2"])
+    standing.take(replace(LOCKED, id="i2"))
+    if withdrawn:
+        with pytest.raises(RefusedError, match="since it was seen there was power, or the visit was left alone"):
+            keep(standing, "p1", **ALL_PAIRS)
+    anew = proposed("p3", PAIRS)
+    standing.take(anew)
+    kept = DECISIONS[KeepAsk](KeepAsk("k1", "Sam", of="p3", **ALL_PAIRS), HEAD, standing, FACTS)  # type: ignore[arg-type]
+    assert isinstance(kept, Finding)
+    assert kept.outcome == "met"
+
+
+@pytest.mark.parametrize(("volts", "outcome"), [(230.0, "not_met"), (0.2, "met")])
+def test_what_was_seen_dead_is_held_against_what_the_rig_reads_as_it_is_kept(volts: float, outcome: str) -> None:
+    standing = Standing("v1", [LOCKED, proposed("p1", PAIRS)])
+    live = replace_facts(readings={"line_voltage_ab": Reading(volts, TIME_S, standard_uncertainty=1.0)})
+    kept = DECISIONS[KeepAsk](KeepAsk("k1", "Sam", of="p1", **ALL_PAIRS), HEAD, standing, live)  # type: ignore[arg-type]
+    assert isinstance(kept, Finding)
+    assert kept.outcome == outcome
 
 
 def test_power_that_was_back_is_not_kept_any_more_once_it_was_isolated_after_that() -> None:
