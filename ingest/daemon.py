@@ -345,8 +345,9 @@ class Daemon:
         if begun.before is None:
             return None
         left, marks = begun.before
-        placing = Standing("", marks).placing
-        return carried_over(self._rig.unit.tag, left, placing, [channel.name for channel in self._rig.channels])
+        before = Standing("", marks)
+        channels = [channel.name for channel in self._rig.channels]
+        return carried_over(self._rig.unit.tag, left, before.placing, channels, before.findings.locks)
 
     def _made_dead_s(self) -> float | None:
         """Tell when something was last made dead that still counts; None where nothing is, and once it is signed."""

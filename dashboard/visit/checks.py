@@ -279,14 +279,18 @@ def _stand(check: Check, visit: Visit) -> list[FindingStands | None]:
     """Give what a check found of each part or circuit; None for what was not answered yet, such as of a new one."""
     found = [it for it in visit.findings if it.check == check.word]
     is_new = check.of == "circuit" and visit.circuit and all(it.circuit not in ("", visit.circuit) for it in found)
-    return [*found, None] if not found or (is_new and check.word in visit.next) else [*found]
+    is_of_another_part = check.of == "part" and all(it.outcome in ("met", "skipped") and not it.past for it in found)
+    is_asked = check.word in visit.next and (is_new or is_of_another_part)
+    return [*found, None] if not found or is_asked else [*found]
 
 
 def _asked(check: Check, stand: Sequence[FindingStands | None], visit: Visit) -> int | None:
     """Tell which of these is asked for: what was not answered, else what was not met or not told, else the newest."""
     if check.word not in visit.next:
         return None
-    open_ones = [index for index, it in enumerate(stand) if it is None or it.outcome in ("not_met", "cannot_tell")]
+    open_ones = [
+        index for index, it in enumerate(stand) if it is None or it.past or it.outcome in ("not_met", "cannot_tell")
+    ]
     return open_ones[-1] if open_ones else len(stand) - 1
 
 
@@ -305,9 +309,14 @@ def _said(check: Check, group: str, found: FindingStands | None, marks: Mapping[
     return {f"{_CHOSEN}{name}": answer for name, answer in said.items() if name in names}
 
 
+def _goes_on(check: Check, found: FindingStands) -> bool:
+    return found.outcome == "cannot_tell" and check.of != "part" and not found.past
+
+
 def _row(check: Check, group: str, found: FindingStands | None, visit: Visit, *, is_asked: bool) -> Json:
     of = (found.part or found.circuit) if found else ""
-    icon, mood = SIGNS[found.outcome] if found else ("", "")
+    answered = None if found and found.past and check.word in visit.next else found  # else it is to be made anew
+    icon, mood = SIGNS[answered.outcome] if answered else ("", "")
     circuit = (found.circuit if found else visit.circuit) if check.of == "circuit" else ""
     body = {"part": found.part if found else "", "circuit": circuit}
     return {
@@ -318,14 +327,14 @@ def _row(check: Check, group: str, found: FindingStands | None, visit: Visit, *,
         "title": check.title,
         "of": of,
         "body": {name: value for name, value in body.items() if value},
-        "goes_on": found.id if found and found.outcome == "cannot_tell" and check.of != "part" else "",
-        "outcome": found.outcome if found else "",
+        "goes_on": answered.id if answered and _goes_on(check, answered) else "",
+        "outcome": answered.outcome if answered else "",
         "icon": icon,
         "mood": mood,
-        "said": words.OUTCOMES[found.outcome].capitalize() if found else "",
-        "grade": words.GRADES[found.grade] if found and found.outcome != "skipped" else "",
-        "why": [found.says.us, found.says.si] if found and found.says else [],
-        "time": found.time_s if found else None,
+        "said": words.OUTCOMES[answered.outcome].capitalize() if answered else "",
+        "grade": words.GRADES[answered.grade] if answered and answered.outcome != "skipped" else "",
+        "why": [answered.says.us, answered.says.si] if answered and answered.says else [],
+        "time": answered.time_s if answered else None,
         "next": is_asked and check.word == next(iter(visit.next), ""),
         "asked": is_asked,
         "apart": bool(check.apart) and check.apart in visit.facts,

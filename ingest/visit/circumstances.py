@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from calc.refrigerants import CLASS_NOT_KNOWN, get
 from ingest.wire.checklist import Fact
 from ingest.wire.messages import Finding, Sheet, UnitAbout
+from ingest.wire.sheet import Capacitor
 
 _OF_THREE_PHASES = frozenset({"line_voltage_bc", "line_voltage_ca", "compressor_current_b", "compressor_current_c"})
 _BURNS = frozenset({"A2L", "A2", "A3", "B2L", "B2", "B3"})
@@ -17,10 +18,14 @@ _NOT_THE_PANEL, _NOT_THE_CIRCUIT = frozenset({"circuit", "only_look"}), frozense
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """What is known of the unit beforehand. is_three_phase: None where neither its plate nor a measured leg tells."""
+    """What is known of the unit beforehand. is_three_phase: None where neither its plate nor a measured leg tells.
+
+    capacitors: by their names in the sheet, if there is one.
+    """
 
     is_flammable: bool = False
     is_three_phase: bool | None = None
+    capacitors: tuple[str, ...] = ()
 
 
 def burns(safety_class: str) -> bool:
@@ -33,7 +38,8 @@ def place_of(unit: UnitAbout, channels: Collection[str], sheet: Sheet | None) ->
     of_three = None if sheet is None or sheet.phases is None else sheet.phases == 3
     if of_three is None and not _OF_THREE_PHASES.isdisjoint(channels):
         of_three = True
-    return Place(get(unit.refrigerant).is_flammable, of_three)
+    capacitors = [part.name for part in (sheet.parts if sheet else ()) if isinstance(part, Capacitor)]
+    return Place(get(unit.refrigerant).is_flammable, of_three, tuple(capacitors))
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,7 @@ from ingest.visit.grading import graded, grades_of, is_linked, needed_by, read_o
 from ingest.visit.making_dead import makes_dead
 from ingest.visit.moving import mode_now
 from ingest.visit.plated import plated
-from ingest.visit.power import believed
+from ingest.visit.power import believed, power_in
 from ingest.visit.recalled import recalled
 from ingest.visit.rules import AllOf, Chosen
 from ingest.visit.ruling import ruled
@@ -81,7 +81,7 @@ def finding(ask: FindingAsk, head: Head, standing: "Standing", known: Facts, *, 
         if ask.outcome == "skipped":
             return _found(ask, head, None, "skipped", _Taken({}, ask.choices, ask.photographs, ask.grade))
         if not seen:
-            _ask_of_hands(ask, standing)
+            _ask_of_hands(ask, standing, known)
             _check_grade(ask, one.check, known, earlier)
         taken = _taken(ask, one.check, known, earlier, graded(ask, one.check, known, seen=seen))
         taken = _remembering(taken, ask, known, standing.visit)
@@ -138,9 +138,10 @@ def _no_better(grade: Grade, one: Guided, taken: _Taken) -> Grade:
     return weakest({"figures": grade, "answer": answer}, ["figures", "answer"], grade)
 
 
-def _ask_of_hands(ask: FindingAsk, standing: "Standing") -> None:
-    """Ask first where hands were in the panel and what makes it dead is open."""
-    still = [] if ask.confirmed else standing.findings.before_hands(ask.check)
+def _ask_of_hands(ask: FindingAsk, standing: "Standing", known: Facts) -> None:
+    """Ask first where hands were in the panel and what makes it dead is open, or the rig itself reads power."""
+    is_live = power_in(believed(known.readings)) is not None
+    still = [] if ask.confirmed else standing.findings.before_hands(ask.check, is_live=is_live)
     if still:
         titles = ", ".join(guided()[word].check.title for word in still)
         raise DoubtfulError(worded(Sentence("question.hands_in_the_panel", (text("checks", titles),))))
@@ -164,6 +165,11 @@ def _earlier(ask: FindingAsk, standing: "Standing") -> Finding | None:
         raise AnswerError(f"builds_on: {shown(ask.builds_on)!r} is not the newest finding of {ask.check}: {stands}")
     if newest.outcome == "skipped":
         raise AnswerError(f"builds_on: {shown(ask.builds_on)!r} was skipped, and holds nothing")
+    if standing.findings.proves_nothing(newest):
+        raise AnswerError(
+            f"builds_on: {shown(ask.builds_on)!r} proves nothing any more: since it was recorded there was power, or a "
+            "lock, or the visit was left alone. Begin the check anew"
+        )
     return newest
 
 
@@ -202,7 +208,8 @@ def _told(
     so = standing.findings.facts(place)
     plated_values = {name: Estimate(value, 0.0) for name, value in taken.plated.items()}
     beside = plated_values | dict(taken.recalled)
-    photographs = standing.photographs.of_check(taken.photographs, one.check.word)
+    counting = [it for it in taken.photographs if not (makes_dead(one.check.word) and standing.findings.is_past(it))]
+    photographs = standing.photographs.of_check(counting, one.check.word)
 
     def rule(values: Mapping[str, Estimate]) -> Verdict | None:
         known_now = beside | dict(values)

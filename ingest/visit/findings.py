@@ -7,7 +7,7 @@ from msgspec.structs import replace
 from calc.refrigerants import burns_worst, propagates_flame
 from ingest.visit.checklist import guided
 from ingest.visit.circumstances import CONTENT, Course, Place, facts
-from ingest.visit.locking import locks_after
+from ingest.visit.locking import has_lock, locks_after, together
 from ingest.visit.making_dead import MAKING_DEAD, is_of_making_dead, makes_dead
 from ingest.visit.making_dead import place_of_check as _place
 from ingest.visit.pattern import as_finding
@@ -17,12 +17,14 @@ from ingest.wire.messages import (
     Chosen,
     Finding,
     FindingStands,
+    HandedOver,
     LeftAlone,
     Mark,
     Photograph,
     PowerRead,
     Proposed,
     Recovered,
+    VisitOpened,
     encode,
 )
 
@@ -36,7 +38,8 @@ _IN_THE_PANEL, _ELECTRICAL, _CLOSING = ("B", "C"), "D", "F"
 _NO_HANDS = (_LAST_TO_CLOSE, "cause")
 _MADE_LIVE_TOO = "contactor"
 """Of those in the panel the one that is measured while it runs: it does not tell that there was no power."""
-_DEAD_FIRST = ("prove_dead", "discharge")
+_ISOLATE, _DISCHARGE = "isolate", "discharge"
+_DEAD_FIRST = ("prove_dead", _DISCHARGE)
 """What stands met before a hand goes in; what cannot be discharged, as nothing is fitted, is skipped for that."""
 _RUNS_AT = ("D", "E1", "E2", "E6")
 """Places of checks at which there is power, most of them while it runs."""
@@ -54,13 +57,13 @@ class Findings:
         self.place = Place()
         self._newest: dict[tuple[str, str], Finding] = {}
         self._begun: set[str] = set()
-        self._turn: dict[str, int] = {}
         self._turn_of: dict[str, int] = {}  # what was found, photographed and proposed, by the ids of its marks
         self._opened = 0
         self._turns = 0
         self._live = _NEVER
         self._read = _NEVER
         self._left = _NEVER
+        self._handed = _NEVER
         self.locks: tuple[str, ...] = ()
         """Whose locks stand, as far as was said; empty: of somebody not known."""
         self._moves: set[str] = set()
@@ -83,6 +86,10 @@ class Findings:
                 self._left = self._next_turn()
             case PowerRead():
                 self._read = self._next_turn()
+            case HandedOver() if not has_lock(self.locks, mark.to):
+                self._handed = self._next_turn()
+            case VisitOpened() if mark.carried_over:
+                self.locks = together(self.locks, mark.carried_over.locks)
             case Added() | Recovered() if mark.id not in self._moves:
                 self._moves.add(mark.id)
                 self.additions += isinstance(mark, Added)
@@ -93,7 +100,7 @@ class Findings:
         self._newest.pop((found.check, found.part or found.circuit), None)
         self._newest[found.check, found.part or found.circuit] = found
         self.locks = locks_after(found, self.locks)
-        self._turn[found.check] = self._turn_of[found.id] = self._next_turn()
+        self._turn_of[found.id] = self._next_turn()
         if _place(found.check).startswith(_RUNS_AT):  # seen before a lock and kept after it, it is no power after it
             self._live = max(self._live, self._turn_of.get(found.proposal, self._turns))
         if found.outcome != "skipped" and _is_of_an_open_panel(found.check):
@@ -110,12 +117,22 @@ class Findings:
         turn, newest = max(((self._turn_of[it.id], it.id) for it in counts), default=(_NEVER, ""))
         return newest if turn > self._proved_until else ""
 
+    def _turn(self, check: str) -> int:
+        """Tell when a check was found last, of whichever part or circuit."""
+        return max((self._turn_of[it.id] for (word, _), it in self._newest.items() if word == check), default=_NEVER)
+
     def is_past(self, mark_id: str) -> bool:
         """Tell whether what was found, photographed or proposed is of before there was power, or the visit was left.
 
         Of what makes dead it proves nothing any more.
         """
         return self._turn_of.get(mark_id, _NEVER) <= self._proved_until
+
+    def proves_nothing(self, found: Finding) -> bool:
+        """Tell whether a finding of what makes dead, or of power that is back, is of before it was otherwise again."""
+        if found.check == _POWER:
+            return self._turn_of[found.id] < max(self._turn(_ISOLATE), self._left)
+        return makes_dead(found.check) and self.is_past(found.id)
 
     def past_of(self, waiting: Iterable[Proposed]) -> list[str]:
         """Name those of the proposals that wait which would prove something dead by what was so before that."""
@@ -161,7 +178,7 @@ class Findings:
         checks = [one.check for one in guided().values()]
         found = {it.word for it in checks if so.issuperset(it.asked_when) and self._is_open(it, circuit)}
         to_come = any(it.place.startswith("C") and it.word in found and it.word not in _NO_HANDS for it in checks)
-        if to_come or (self._opened > max(self._live, 0) and self._proved_until > _NEVER):
+        if to_come or (self._opened > max(self._live, 0) and (self._proved_until > _NEVER or self._is_handed_over())):
             found |= self._not_dead_any_more(checks)
         comes_alive = is_live and self._is_isolated()
         if comes_alive:  # nobody has recorded yet that power is back, and no hand goes in on what was dead before
@@ -173,18 +190,25 @@ class Findings:
 
     def _is_isolated(self) -> bool:
         """Tell whether the power was found off and locked, and nothing was recorded since that needs it."""
-        return self._turn.get("isolate", _NEVER) > max(self._live, self._left) and self._is_made("isolate")
+        return self._turn(_ISOLATE) > max(self._live, self._left) and self._is_made(_ISOLATE)
 
     def _is_back_and_well(self) -> bool:
         """Tell whether power is back after a panel was open, and nothing that was seen since points into it again."""
-        since = [it for (word, _), it in self._newest.items() if self._turn[word] > self._opened]
+        since = [it for it in self._newest.values() if self._turn_of[it.id] > self._opened]
         points_back = any(it.outcome == "not_met" and _place(it.check).startswith(_ELECTRICAL) for it in since)
         return self._live >= self._opened > 0 and not points_back
 
     def dead_still_open(self) -> list[str]:
-        """Name what of live-dead-live and of discharging does not stand met since it was last no proof any more."""
-        until = self._proved_until
-        return [word for word in _DEAD_FIRST if self._turn.get(word, _NEVER) <= until or not self._is_made(word)]
+        """Name what of live-dead-live and of discharging does not stand met since it was last no proof any more.
+
+        Of isolating too, where somebody took over who has no lock of their own on.
+        """
+        handed = [_ISOLATE] if self._is_handed_over() else []
+        return [*handed, *(word for word in _DEAD_FIRST if not self._is_made(word, self._proved_until))]
+
+    def _is_handed_over(self) -> bool:
+        """Tell whether somebody took over, what is isolated, and has not put on a lock of their own."""
+        return self._proved_until < self._turn(_ISOLATE) < self._handed
 
     def without_photograph(self) -> str:
         """Name the check whose photograph a panel is closed against, where it is asked for and nobody took one."""
@@ -199,14 +223,36 @@ class Findings:
         open_ones = self._not_dead_any_more(checks)
         return [it.word for it in checks if it.word in open_ones]
 
-    def before_hands(self, check: str) -> list[str]:
-        """Name what of that is open before a check that needs hands in the panel; nothing before any other."""
+    def before_hands(self, check: str, *, is_live: bool = False) -> list[str]:
+        """Name what of that is open before a check that needs hands in the panel; nothing before any other.
+
+        is_live: it has power, by what the rig reads, whatever was recorded; hands discharge in a dead panel too.
+        """
+        if is_live and (needs_hands(check) or check == _DISCHARGE):
+            return [word for word in guided() if makes_dead(word)]
         return self.dead_still_open() if needs_hands(check) else []
 
-    def _is_made(self, word: str) -> bool:
-        found = [it for (check, _), it in self._newest.items() if check == word]
-        without = [it for it in found if it.reason == "not_fitted" and word == "discharge"]
-        return bool(found) and all(it.outcome == "met" or it in without for it in found)
+    def _is_made(self, word: str, until: int = _NEVER) -> bool:
+        """Tell whether a check stands met of every part that it is asked of, by what was found after a turn."""
+        since = [it for it in self._of(word) if self._turn_of[it.id] > until]
+        made = all(it.outcome == "met" or (it.reason == "not_fitted" and word == _DISCHARGE) for it in since)
+        return bool(since) and made and not self._parts_open(word, until)
+
+    def _of(self, word: str) -> list[Finding]:
+        return [it for (check, _), it in self._newest.items() if check == word]
+
+    def _parts_open(self, word: str, until: int) -> set[str]:
+        """Name the parts of which a check was not found after a turn, of several that it is asked of.
+
+        Those of the sheet, or without one those of which it was found before. None is open where it is skipped for all.
+        """
+        if word != _DISCHARGE:
+            return set()
+        since = [it for it in self._of(word) if self._turn_of[it.id] > until]
+        parts = self.place.capacitors or tuple(it.part for it in self._of(word) if it.part)
+        if len(parts) < 2 or any(it.outcome == "skipped" and not it.part for it in since):
+            return set()
+        return {*parts}.difference(it.part for it in since)
 
     def left_open(self, circuit: str = "") -> list[str]:
         """Name what was not made, not met or not told, in order; and what makes dead, where it was skipped."""
@@ -218,9 +264,12 @@ class Findings:
     def _not_dead_any_more(self, checks: Sequence[Check]) -> set[str]:
         """Name what makes dead and was not done since that was no proof any more: before every hand in the panel."""
         until = self._proved_until
-        return {
-            it.word for it in checks if it.place.startswith(MAKING_DEAD) and self._turn.get(it.word, _NEVER) <= until
+        past = {
+            it.word
+            for it in checks
+            if makes_dead(it.word) and (self._turn(it.word) <= until or self._parts_open(it.word, until))
         }
+        return past | ({_ISOLATE} if self._is_handed_over() else set())
 
     @property
     def _proved_until(self) -> int:
@@ -239,17 +288,18 @@ class Findings:
         ]
         if not found:
             return True
-        if check.word == _LAST_TO_CLOSE and any(turn > self._turn[check.word] for turn in self._panel_turns()):
+        turn = self._turn(check.word)
+        if check.word == _LAST_TO_CLOSE and any(it > turn for it in self._panel_turns()):
             return True
-        if check.word == _POWER and self._opened > self._turn[check.word]:
+        if check.word == _POWER and self._opened > turn:
             return True
         return check.word in _ASKED_AGAIN and any(it.outcome in ("not_met", "cannot_tell") for it in found)
 
     def _panel_turns(self) -> list[int]:
         """Tell when hands were in the panel: closing it comes after the last of them."""
         return [
-            turn
-            for word, turn in self._turn.items()
+            self._turn_of[it.id]
+            for (word, _), it in self._newest.items()
             if word != _LAST_TO_CLOSE and _place(word).startswith(_IN_THE_PANEL)
         ]
 
@@ -259,8 +309,9 @@ class Findings:
         for found in reversed(self._newest.values()):
             says = None if found.says is None else replace(found.says, parts=())
             stands = FindingStands(
-                found.check, found.outcome, found.grade, found.time_s, found.id, found.part, found.circuit, says
-            )
+                found.check, found.outcome, found.grade, found.time_s, found.id, found.part, found.circuit, says,
+                past=self.proves_nothing(found),
+            )  # fmt: skip
             if len(encode(stands)) > room:
                 stands = replace(stands, says=None)
             room -= len(encode(stands)) + 1

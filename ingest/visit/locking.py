@@ -1,6 +1,6 @@
 """The locks of a visit, by all that was said of them: one that somebody named stands, whatever its check came to."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from ingest.wire.messages import Finding
 from ingest.wire.texts import same_name
@@ -19,18 +19,38 @@ def is_nobody(name: str) -> bool:
 def locks_after(found: Finding, before: tuple[str, ...]) -> tuple[str, ...]:
     """Tell whose locks stand once a check was found, the first one put on first; empty: of somebody not known.
 
-    Each of several who work takes off their own.
+    Each of several who work takes off their own: a lock that has a name stands until power is back with its owner named
+    as having taken it off, whoever says that the disconnect is open or closed.
     """
     if found.check == _POWER_BACK:
-        return without(before, found.choices.get("lock_removed_by", ""))
+        return before if found.outcome == "skipped" else without(before, found.choices.get("lock_removed_by", ""))
     if found.check != _ISOLATE:
         return before
     owner = _said_on(found.choices, found.by)
     if owner is None:
-        return () if found.choices.get("disconnect_state") in _OFF else before
+        is_off = found.choices.get("disconnect_state") in _OFF and found.outcome != "skipped"
+        return tuple(filter(None, before)) if is_off else before
     if any(same_name(owner, it) for it in before):
         return before
     return (*filter(None, before), owner) if owner else (*before, owner)  # who is named may be who was not known
+
+
+def together(locks: Iterable[str], more: Iterable[str]) -> tuple[str, ...]:
+    """Put locks beside others, each person's once.
+
+    >>> together(["Sam"], ["sam", "Kim"])
+    ('Sam', 'Kim')
+    """
+    stand = [*locks]
+    for it in more:
+        if not any(same_name(it, known) for known in stand):
+            stand.append(it)
+    return tuple(stand)
+
+
+def has_lock(locks: Iterable[str], name: str) -> bool:
+    """Tell whether a person has a lock of their own on."""
+    return any(same_name(name, it) for it in locks)
 
 
 def without(locks: tuple[str, ...], name: str) -> tuple[str, ...]:

@@ -1,6 +1,6 @@
 """Another unit opened: whether the rig may go there, what of it comes into view, and what was read where it was."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from calc.sentences import Sentence, text
@@ -38,19 +38,21 @@ def open_visit(ask: OpenAsk, head: Head, standing: "Standing", facts: Facts) -> 
         unit=sheet.tag,
         circuit=circuit,
         grade=ask.grade,
-        carried_over=carried_over(sheet.tag, facts.unit.tag, standing.placing, facts.readings),
+        carried_over=carried_over(sheet.tag, facts.unit.tag, standing.placing, facts.readings, standing.findings.locks),
     )
 
 
-def carried_over(unit: str, here: str, placing: "Placing", channels: Iterable[str]) -> CarriedOver:
+def carried_over(
+    unit: str, here: str, placing: "Placing", channels: Iterable[str], locks: Sequence[str] = ()
+) -> CarriedOver:
     """Tell where the instruments are as the rig goes to a unit from the one here, which may be the same.
 
-    channels: what it reads. What was read at a unit stays there until somebody says that it moved, though the rig is at
-    a third one meanwhile.
+    channels: what it reads. locks: whose stand here. What was read at a unit stays there until somebody says that it
+    moved, though the rig is at a third one meanwhile.
     """
     places, hoses = dict(placing.places), sorted(placing.hoses)
     if unit == here:
-        return CarriedOver(dict(placing.left), sorted(placing.off), places, hoses)
+        return CarriedOver(dict(placing.left), sorted(placing.off), places, hoses, tuple(locks))
     off, turns = placing.nothing(), placing.turns()
     read = [name for name in channels if name in OF_A_UNIT and name not in off]
     all_left = {name: LeftAt(here, places[name].on if name in places else "") for name in read} | placing.left

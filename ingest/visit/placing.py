@@ -59,7 +59,7 @@ class Placing:
     """Where the channels of a visit are. circuit: the one in view, by its name; empty before one was named.
 
     left: where the channels were read last that were read at another unit, as long as nobody has said where they are
-    now. off: those of them that somebody has said are on nothing.
+    now. off: those that somebody has said are on nothing, beside what reads a circuit.
     """
 
     def __init__(self) -> None:
@@ -123,11 +123,15 @@ class Placing:
         return self.off | {name for name, it in self.places.items() if name in OF_A_CIRCUIT and not it.on}
 
     def _say(self, mark: Placed) -> None:
-        """Take where channels are that were at another unit. Turns in a jaw, without a place, say nothing of that."""
+        """Take where channels are, or that they are on nothing. Turns in a jaw, without a place, say nothing of that.
+
+        Nor does one turn after several, at a clamp of which nobody has said where it is.
+        """
         if mark.on:
             self.off.difference_update(mark.channels)
         elif mark.turns == 1:
-            self.off |= self.unsaid.intersection(mark.channels).difference(OF_A_CIRCUIT)
+            wound = {name for name, it in self.places.items() if it.turns != 1 and not it.on}
+            self.off |= OF_A_UNIT.intersection(mark.channels).difference(OF_A_CIRCUIT, wound)
         self._found({it for it in mark.channels if mark.on or mark.turns == 1 or it in OF_A_CIRCUIT})
 
     def elsewhere(self) -> dict[str, str]:

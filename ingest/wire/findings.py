@@ -79,7 +79,10 @@ class Finding(MarkBase, frozen=True, omit_defaults=True, tag="finding", kw_only=
 
 
 class FindingStands(msgspec.Struct, frozen=True, omit_defaults=True):
-    """The newest finding of a check, of one part or circuit. id: of its mark."""
+    """The newest finding of a check, of one part or circuit. id: of its mark.
+
+    past: it proves nothing any more: since it was made there was power, or the visit was left alone.
+    """
 
     check: str
     outcome: Outcome
@@ -89,3 +92,4 @@ class FindingStands(msgspec.Struct, frozen=True, omit_defaults=True):
     part: str = ""
     circuit: str = ""
     says: Wording | None = None
+    past: bool = False

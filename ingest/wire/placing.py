@@ -69,10 +69,12 @@ class LeftAt(msgspec.Struct, frozen=True, omit_defaults=True):
 class CarriedOver(msgspec.Struct, frozen=True, omit_defaults=True):
     """Where the instruments of a rig are as a visit is opened. left: channels of which nobody has said that they moved.
 
-    off: those that are on nothing, beside what reads a circuit. places, hoses: as at the visit.
+    off: those that are on nothing, beside what reads a circuit. places, hoses: as at the visit. locks: whose stand
+    there, where the visit before was at the same unit; empty: of somebody not known.
     """
 
     left: Mapping[str, LeftAt] = {}
     off: Sequence[str] = ()
     places: Mapping[str, ChannelPlace] = {}
     hoses: Sequence[Port] = ()
+    locks: Sequence[str] = ()

@@ -634,6 +634,23 @@ async def test_what_could_not_be_told_goes_on_from_what_was_entered(outcome: Out
     assert rows["isolate"]["goes_on"] == ""
 
 
+@pytest.mark.parametrize(("asked", "outcome"), [(("prove_dead",), ""), ((), "cannot_tell")])
+async def test_what_proves_nothing_any_more_is_made_anew_where_it_is_asked_for(
+    asked: tuple[str, ...], outcome: str
+) -> None:
+    found = [FindingStands("prove_dead", "cannot_tell", "measured", 1.7e9, "f-1", past=True)]
+    visit = Visit("visit-1", 0.0, 0.0, 0, findings=found, next=asked)
+    rows = {row["id"]: row for row in (await told(told_of_checks(visit)))["visit"]["rows"]}
+    assert (rows["prove_dead"]["goes_on"], rows["prove_dead"]["outcome"]) == ("", outcome)
+
+
+async def test_another_part_has_a_line_of_its_own_where_all_that_were_found_are_met() -> None:
+    found = [FindingStands("discharge", "met", "typed", 1.7e9, "f-1", part="run capacitor")]
+    visit = Visit("visit-1", 0.0, 0.0, 0, findings=found, next=("discharge",))
+    rows = [row for row in (await told(told_of_checks(visit)))["visit"]["rows"] if row["card"] == "discharge"]
+    assert [(row["body"], row["asked"]) for row in rows] == [({"part": "run capacitor"}, False), ({}, True)]
+
+
 ON_ANOTHER_PAGE = {"correction", "check", "correct", "reload", "seen", "photograph"}
 """What no key of the Visit page asks: corrections and checks of an instrument stand on the Charge page, a configuration
 is read again by a command, and that a stop was seen, and parts of a photograph, the page tells by itself."""

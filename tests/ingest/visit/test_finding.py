@@ -625,6 +625,70 @@ def test_power_that_was_read_and_not_recorded_leads_to_making_dead_anew_once_it_
     assert standing.findings.made_dead_by == "x2"
 
 
+@pytest.mark.parametrize("check", ["isolate", "prove_dead", "discharge"])
+def test_nothing_goes_on_from_what_made_dead_before_there_was_power(check: str) -> None:
+    part = "run capacitor" if check == "discharge" else ""
+    begun = kept("b1", check, "cannot_tell", part=part)
+    (stands,) = course(begun).message().findings
+    assert not stands.past
+    assert find(check, {}, standing=course(begun), part=part, builds_on="b1").builds_on == "b1"
+    for power in (
+        PowerRead("x1", TIME_S, channel="line_voltage_ab", value=230.0),
+        LeftAlone("x1", TIME_S, idle_s=13 * 3600.0),
+        kept("x1", "power_back"),
+    ):
+        standing = course(begun, power)
+        assert standing.message().findings[0].past
+        with pytest.raises(RefusedError, match="proves nothing any more: since it was recorded there was power"):
+            find(check, {}, standing=standing, part=part, builds_on="b1")
+
+
+def test_that_power_is_back_is_not_gone_on_with_once_it_was_isolated_again() -> None:
+    """Or the answer of whose lock is off would end a lock that was put on later."""
+    back = kept("p1", "power_back", "cannot_tell", choices={"lock_removed_by": "Sam"})
+    assert find("power_back", {}, standing=course(back), builds_on="p1").builds_on == "p1"
+    with pytest.raises(RefusedError, match="proves nothing any more"):
+        find("power_back", {}, standing=course(back, kept("i1", "isolate")), builds_on="p1")
+
+
+def test_a_lock_is_seen_in_a_photograph_of_after_there_was_power() -> None:
+    choices = {"disconnect_state": "locked_by_me", "other_feeds": "none", "locked_by": "Sam"}
+    standing = course(taken("p1", check="isolate"), kept("x1", "power_back"), taken("p2", check="isolate"))
+    ask = FindingAsk("f1", "Sam", check="isolate", grade="seen", choices=choices, photographs=["p1"])
+    assert finding(ask, HEAD, standing, facts()).outcome == "cannot_tell"
+    assert finding(changed(ask, photographs=["p2"]), HEAD, standing, facts()).outcome == "met"
+
+
+TWO_CANS = Place(capacitors=("fan capacitor", "run capacitor"))
+
+
+@pytest.mark.parametrize("place", [TWO_CANS, Place()])
+def test_every_capacitor_is_discharged_and_each_of_them_anew_once_there_was_power(place: Place) -> None:
+    """29 CFR 1910.333(b)(2)(iii)(B), from memory: stored energy is released."""
+    one, other = (kept(f"c-{part}", "discharge", part=part) for part in ("run capacitor", "fan capacitor"))
+    marks = [*done(*BEFORE, "isolate", "prove_dead"), one]
+    if place is TWO_CANS:
+        assert following(*marks, place=place)[0] == "discharge"
+        assert following(*marks, kept("c0", "discharge"), place=place)[0] == "discharge"  # of one nobody named
+    assert "discharge" not in following(*marks, other, place=place)
+    none = kept("c0", "discharge", "skipped", reason="not_fitted")
+    assert "discharge" not in following(*marks, none, place=place)
+    again = [*marks, other, kept("p1", "power_back"), kept("i2", "isolate"), kept("d2", "prove_dead")]
+    standing = course(*again, changed(one, id="c3"))
+    standing.findings.at(place)
+    assert "discharge" in standing.findings.next()
+    assert standing.findings.before_hands("capacitor_measured") == ["discharge"]
+    standing.take(changed(other, id="c4"))
+    assert standing.findings.before_hands("capacitor_measured") == []
+
+
+def test_the_capacitors_of_a_unit_are_those_of_its_sheet() -> None:
+    unit = facts().unit
+    cans = (Capacitor("run capacitor"), Motor("blower"), Capacitor("fan capacitor"))
+    assert place_of(unit, (), Sheet("RTU-4", (), parts=cans)).capacitors == ("run capacitor", "fan capacitor")
+    assert place_of(unit, (), None).capacitors == ()
+
+
 def test_power_that_was_seen_before_the_lock_and_is_kept_after_it_asks_for_no_other_lock() -> None:
     """A proposal counts for the moment at which it was seen, as everywhere."""
     amps = ProposedFinding("motor_amps", {"amps.a": 1.0})

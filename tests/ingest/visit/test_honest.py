@@ -19,6 +19,7 @@ from ingest.wire.messages import (
     AlarmMessage,
     Finding,
     FindingAsk,
+    HandedOver,
     KeepAsk,
     Outcome,
     Placed,
@@ -148,10 +149,50 @@ def test_a_lock_stands_until_it_is_said_to_be_off() -> None:
     assert course(nobodys, gone).findings.locks == ("",)
     assert course(nobodys, kept("p1", "power_back")).findings.locks == ("",)  # nobody says that it is off
     assert course(kept("p1", "power_back", choices=off)).findings.locks == ()  # where none was
-    for state in ("open", "closed"):
-        unlocked = kept("i2", "isolate", "cannot_tell", choices={"disconnect_state": state})
-        assert course(on, unlocked).findings.locks == (), state
-    assert course(on, kept("i2", "isolate", "not_met", choices={"disconnect_state": "closed"})).findings.locks == ()
+
+
+@pytest.mark.parametrize("state", ["open", "closed"])
+def test_whoever_says_how_the_disconnect_is_takes_off_no_lock_that_has_a_name(state: str) -> None:
+    """29 CFR 1910.147(e)(3), from memory: who put it on removes it."""
+    on, nobodys = (kept("i1", "isolate", choices=LOCKED | {"locked_by": name}) for name in ("Sam", ""))
+    said = kept("i2", "isolate", "not_met", choices={"disconnect_state": state})
+    assert course(on, said).findings.locks == ("Sam",)
+    assert course(nobodys, said).findings.locks == ()
+    skipped = changed(said, outcome="skipped", reason="weather")
+    assert course(nobodys, skipped).findings.locks == ("",)
+    off = kept("p1", "power_back", "skipped", reason="weather", choices={"lock_removed_by": "Sam"})
+    assert course(on, off).findings.locks == ("Sam",)
+
+
+def test_hands_in_a_panel_that_the_rig_reads_live_are_asked_about_whatever_was_proved() -> None:
+    dead = course(kept("i1", "isolate"), kept("d1", "prove_dead"), kept("d2", "discharge"))
+    live = replace(facts(), readings={"line_voltage_ab": Reading(230.0, TIME_S, standard_uncertainty=1.0)})
+    for check, choices in (("connections", {"found": "tight"}), ("discharge", {"means": "resistor"})):
+        ask = FindingAsk("f1", "Sam", check=check, grade="said", choices=choices)
+        with pytest.raises(DoubtfulError, match="these do not stand as met: Isolate and lock, Prove dead, Discharge"):
+            finding(ask, HEAD, dead, live)
+        assert finding(ask, HEAD, dead, facts()).check == check
+        assert finding(changed(ask, confirmed=True), HEAD, dead, live).check == check
+    supply = FindingAsk("f1", "Sam", check="supply", grade="said")
+    assert finding(supply, HEAD, dead, live).check == "supply"
+
+
+def test_who_takes_over_what_is_isolated_puts_on_a_lock_of_their_own() -> None:
+    """29 CFR 1910.147(f)(4), from memory: shift or personnel changes."""
+    lock = kept("i1", "isolate", choices=LOCKED)
+    dead = [lock, kept("d1", "prove_dead"), kept("d2", "discharge")]
+    to_kim = HandedOver("h1", TIME_S, "Sam", "technician", to="Kim")
+    standing = course(*dead, to_kim)
+    asked = standing.findings.next()
+    assert "isolate" in asked
+    assert not {word for word in guided() if needs_hands(word)} & {*asked}
+    assert standing.findings.before_hands("connections") == ["isolate"]
+    standing.take(changed(lock, id="i2", by="Kim", choices=LOCKED | {"locked_by": "Kim"}))
+    assert "isolate" not in standing.findings.next()
+    assert standing.findings.before_hands("connections") == []
+    assert course(*dead, changed(to_kim, to="sam")).findings.before_hands("connections") == []  # hers is on
+    never = course(*dead[1:], to_kim).findings
+    assert never.before_hands("connections") == []
 
 
 def test_each_of_several_takes_off_their_own_lock() -> None:

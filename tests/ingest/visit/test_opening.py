@@ -53,6 +53,19 @@ def test_what_cannot_be_opened_is_refused(ask: OpenAsk, why: str) -> None:
         open_visit(ask, HEAD, STANDING, FACTS)
 
 
+def test_locks_come_along_into_another_visit_at_the_same_unit_and_come_back_with_one_that_is_opened_again() -> None:
+    """29 CFR 1910.147(e)(3), from memory: they hang there whatever the visit."""
+    lock = Finding(
+        "i1", TIME_S, "Sam", "technician", check="isolate", grade="seen", outcome="met", choices={"locked_by": "Sam"}
+    )
+    first = Standing("v1", [lock, Signed("s1", TIME_S, "Sam", "technician", name="Sam", digest="00")])
+    anew = open_visit(OpenAsk("a1", "Kim", unit=HERE.tag), HEAD, first, FACTS)
+    assert Standing("v2", [anew]).message().locks == ("Sam",)
+    elsewhere = open_visit(OpenAsk("a1", "Kim", unit="RTU-9"), HEAD, first, FACTS)
+    assert Standing("v3", [elsewhere]).message().locks == ()
+    assert Standing("v1", [lock, replace(elsewhere, id="o9", unit=HERE.tag)]).message().locks == ("Sam",)
+
+
 def test_after_the_signature_the_same_unit_is_opened_for_another_visit() -> None:
     signed = Standing("v1", [Signed("s1", TIME_S, "Sam", "technician", name="Sam", digest="00")])
     assert open_visit(OpenAsk("a1", "Sam", unit=HERE.tag), HEAD, signed, FACTS).unit == HERE.tag

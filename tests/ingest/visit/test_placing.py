@@ -169,6 +169,22 @@ def test_taken_off_it_is_on_nothing_and_no_more_is_asked_of_it() -> None:
     assert opened(CAME, off, CAME).placing.elsewhere()["compressor_current"] == WHY
 
 
+@pytest.mark.parametrize("channel", ["compressor_current", "line_voltage_ab", "return_air_temperature"])
+def test_what_is_off_at_the_unit_at_work_reads_nothing_of_it(channel: str) -> None:
+    """Leads that hang in the air read no volts, and prove nothing dead."""
+    on = Placed("p1", TIME_S, on="condenser fan", channels=(channel,))
+    off = Placed("p2", TIME_S, on="", channels=(channel,))
+    for marks in ([off], [on, off], [replace(on, turns=10), off]):
+        standing = opened(*marks)
+        assert standing.placing.elsewhere() == {channel: "it is on nothing"}
+        assert standing.placing.nothing() == {channel}
+        standing.take(replace(on, id="p3"))
+        assert standing.placing.elsewhere() == {}
+    wound = [Placed(f"p{turns}", TIME_S, on="", channels=("compressor_current",), turns=turns) for turns in (10, 1)]
+    assert opened(*wound).placing.elsewhere() == {}  # round a lead of which nobody has said which it is
+    assert opened(Placed("p1", TIME_S, on="", channels=("multimeter_ac_voltage",))).placing.elsewhere() == {}
+
+
 def test_back_at_a_unit_its_probes_are_asked_about_anew() -> None:
     on = Placed("p1", TIME_S, on="2", channels=("suction_pressure",))
     back = replace(CAME, id="o3", unit="RTU-4", came_from="RTU-9", carried=("suction_pressure",))
