@@ -595,6 +595,7 @@ class Daemon:
             unsaid=frozenset(standing.placing.unsaid),
             is_locked=bool(standing.findings.locks),
             speed=self._rig.speed,
+            views=tuple(standing.placing.views),
         )
 
     def _check(self, ask: CheckAsk) -> CheckFound:

@@ -13,6 +13,9 @@ SENTENCES: dict[str, str] = {
     "amount.in_one_go": f"{_IN_ONE_GO} Is that what the scale says?",
     "amount.sum": f"{_SUM} Is that so?",
     "amount.sum_out": f"{_SUM_OUT} Is that so?",
+    "amount.noted_by_hand": "{by_hand} was noted {hand_ago} min ago. Is this another one?",
+    "guard.noted_by_hand": "{by_hand} was noted {hand_ago} min ago: if the scale saw that same refrigerant, this would "
+    "count it twice. Touch Not so then.",
     "guard.in_one_go": f"{_IN_ONE_GO} Look at the scale.",
     "guard.sum": f"{_SUM} Stop and think: what is it that takes more than the nameplate has?",
     "guard.sum_out": f"{_SUM_OUT} Look at the scale.",

@@ -14,16 +14,19 @@ from ingest.noticing.sight import Known, Recogniser, Seen, Sight
 from ingest.noticing.starting import is_another_stall
 from ingest.noticing.table import RECOGNISERS
 from ingest.noticing.unjudged import unjudged
-from ingest.visit.proposals import about, is_same
+from ingest.visit.proposals import about, is_alike, is_same
 from ingest.wire.messages import (
     Added,
+    Dismissed,
     Mark,
+    Moved,
     Pack,
     Proposed,
     ProposedFinding,
     ProposedMove,
     Recovered,
     Reloaded,
+    WhatProposed,
     Wording,
 )
 
@@ -34,8 +37,6 @@ JUST_NOW_S = 30.0
 AT_FIRST_S = 3.0
 """What stood already as it began to look was told before, if ever."""
 
-ALIKE_SHARE = 0.25
-"""Within this an amount that was written is taken for the one that a scale saw: common practice, no source."""
 _ONCE_A_POWER = frozenset({"start", "supply", "motor_amps"})
 """Checks that are proposed again only once the power was off."""
 _ONCE_A_MOVE = frozenset({"readings_before", "readings_after"})
@@ -62,7 +63,8 @@ class Noticer:
         self._speed = speed
         self._proposed: dict[tuple[object, ...], list[Proposed]] = {}
         self._power_s = self._moved_s = 0.0
-        self._written: list[tuple[float, float]] = []
+        self._seen: dict[str, Proposed] = {}  # moves that were proposed, and are not written yet
+        self._written: list[Moved] = []  # by hand, before a scale was seen to show them
         self._newest: Pack | None = None
         self.refused: dict[str, str] = {}
         self.failed: dict[str, Failure] = {}
@@ -85,15 +87,27 @@ class Noticer:
             self._remember(mark)
         elif isinstance(mark, Added | Recovered):
             self._moved_s = max(self._moved_s, mark.time_s)
-            self._written.append((mark.time_s, mark.sign * mark.mass_kg))
+            self._write(mark)
+        elif isinstance(mark, Dismissed):
+            self._seen.pop(mark.of, None)
         elif isinstance(mark, Reloaded):
             self._recognisers |= {name: RECOGNISERS[name]() for name in self.failed}
             self.failed = {}
+
+    def _write(self, move: Moved) -> None:
+        """Take that somebody wrote an amount: what was proposed already it is, and of the next one it says nothing."""
+        alike = (it.id for it in self._seen.values() if _may_be(move, it.what, it.from_s))
+        if of := move.proposal or next(alike, ""):
+            self._seen.pop(of, None)
+        else:
+            self._written.append(move)
 
     def _remember(self, proposed: Proposed) -> None:
         of = self._proposed.setdefault(about(proposed.what), [])
         if all(it.id != proposed.id for it in of):
             of.append(proposed)
+            if isinstance(proposed.what, ProposedMove):
+                self._seen[proposed.id] = proposed
         if about(proposed.what)[0] in ("isolate", "power_back"):
             self._power_s = max(self._power_s, proposed.to_s)
 
@@ -149,9 +163,11 @@ class Noticer:
         return proposed
 
     def _was_written(self, move: ProposedMove, from_s: float) -> bool:
-        """Tell whether somebody wrote it down themselves since it began: it must not count twice."""
-        near_kg = ALIKE_SHARE * abs(move.mass_kg) + 2 * move.standard_uncertainty_kg
-        return any(time_s >= from_s and abs(mass_kg - move.mass_kg) <= near_kg for time_s, mass_kg in self._written)
+        """Tell whether somebody wrote it down themselves since it began: it must not count twice, nor stand for two."""
+        written = next((it for it in self._written if _may_be(it, move, from_s)), None)
+        if written is not None:
+            self._written.remove(written)
+        return written is not None
 
     def _was_told(self, proposed: Proposed, before: Proposed) -> bool:
         check = about(proposed.what)[0]
@@ -162,6 +178,12 @@ class Noticer:
         if check in _ONCE_A_POWER:
             return before.to_s > self._power_s and before.says.kind == proposed.says.kind
         return check in _ONCE_A_MOVE and before.to_s > self._moved_s
+
+
+def _may_be(written: Moved, move: WhatProposed, from_s: float) -> bool:
+    if not isinstance(move, ProposedMove) or written.time_s < from_s:
+        return False
+    return is_alike(move, written.sign * written.mass_kg, written.within_share)
 
 
 def _is_another_stall(proposed: Proposed) -> bool:

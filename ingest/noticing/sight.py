@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from calc.estimate import Estimate
 from calc.sentences import Sentence
+from ingest.visit.plates import read_now
 from ingest.wire.messages import Pack, Reading, UnitAbout, WhatProposed
 from ingest.wire.sheet import Sheet
 
@@ -28,7 +29,7 @@ class Known:
     figures mean. pattern_s: when the fan is switched by the newest pattern [s since 1970]. places: by channel, the
     circuit or the part that it was put on, where somebody has said so. unsaid: those that were read at another unit
     before, and nobody has said where they are now. is_locked: a lock of this visit stands, as far as was said. speed:
-    how much faster than life the unit runs.
+    how much faster than life the unit runs. views: since when which circuit has been in view [s since 1970].
     """
 
     unit: UnitAbout
@@ -46,6 +47,15 @@ class Known:
     unsaid: AbstractSet[str] = frozenset()
     is_locked: bool = False
     speed: float = 1.0
+    views: Sequence[tuple[float, str]] = ()
+
+    def circuit_at(self, time_s: float) -> str:
+        """Name the circuit that was in view at a moment [s since 1970]; as `circuit` where none was named by then."""
+        named = [circuit for since_s, circuit in self.views if since_s <= time_s]
+        if named:
+            return named[-1]
+        known = self.sheet.circuits if self.sheet else ()
+        return read_now(self.unit, known, "") if self.views else self.circuit
 
 
 class Sight:

@@ -121,6 +121,14 @@ def noted_by_both(it: Intended) -> Sentence | None:
     return Sentence("guard.noted_by_both" if it.is_added else "guard.noted_by_both_out", parts)
 
 
+def noted_by_hand(it: Intended) -> Sentence | None:
+    """Ask whether what a scale saw is what was noted by hand since: it would count twice (common practice)."""
+    if it.by_hand is None or it.is_correction:
+        return None
+    parts = (weighed("by_hand", it.by_hand.mass_kg), minutes("hand_ago", it.by_hand.ago_s))
+    return Sentence("amount.noted_by_hand", parts)
+
+
 def hold_point(it: Intended) -> Sentence | None:
     """Tell of a lead who wants to be asked first: the oldest such wish that stands."""
     if not it.holds or it.is_correction:
@@ -226,6 +234,7 @@ ASK: Sequence[Guard] = (
     liquid_at_rest,
     unknown_content,
     noted_by_both,
+    noted_by_hand,
     hold_point,
     leak_open,
     added_before,
@@ -242,6 +251,7 @@ ASK: Sequence[Guard] = (
 """What is noted once the person says that it is so."""
 
 _AMONG_OTHERS = {
+    "amount.noted_by_hand": "guard.noted_by_hand",
     "amount.in_one_go": "guard.in_one_go",
     "amount.sum": "guard.sum",
     "amount.sum_out": "guard.sum_out",

@@ -13,7 +13,7 @@ Cover = Literal["closed", "open", "unknown"]
 
 @dataclass(frozen=True, slots=True)
 class Twin:
-    """An amount like this one that somebody else has just noted: by whom, how much [kg], and how long ago [s]."""
+    """An amount like this one that was noted before it: by whom, how much [kg], and how long ago [s]."""
 
     by: str
     mass_kg: float
@@ -49,6 +49,7 @@ class Intended:
         leak_found_s: when a leak was found that is not repaired [s since 1970].
         leak_sought: a leak was looked for at this visit.
         added_before_s: when refrigerant was added at earlier visits, the last of each [s since 1970].
+        by_hand: an amount that somebody noted by hand since the scale began to show this one.
         twin: the same amount, as somebody else has just noted it.
         holds: what leads want to be asked before.
 
@@ -80,6 +81,7 @@ class Intended:
     leak_found_s: float | None = None
     leak_sought: bool = False
     added_before_s: Sequence[float] = ()
+    by_hand: Twin | None = None
     twin: Twin | None = None
     holds: Sequence[Wording] = ()
 

@@ -61,7 +61,8 @@ class Ledgers:
         circuit = mark.circuit or in_view
         self._numbers[mark.id] = len(self.entries)
         where = (circuit, mark.cylinder, mark.purpose)
-        self._put(Entry(mark.id, mark.sign, mark.mass_kg, mark.time_s, *where, mark.by, mark.within_share))
+        known = (mark.by, mark.within_share, mark.proposal)
+        self._put(Entry(mark.id, mark.sign, mark.mass_kg, mark.time_s, *where, *known))
 
     def _correct(self, mark: Correction) -> None:
         original = self._corrects.get(mark.of, mark.of)

@@ -17,8 +17,19 @@ from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
 from ingest.visit.guards import questions, refusals, together
 from ingest.visit.intended import Cover, Intended, Twin
 from ingest.visit.plates import circuit_meant, circuits_of
+from ingest.visit.proposals import is_alike
 from ingest.visit.tally import Sums
-from ingest.wire.messages import Added, AddedAsk, Correction, CorrectionAsk, CylinderStands, MoveAsk, Recovered, Wording
+from ingest.wire.messages import (
+    Added,
+    AddedAsk,
+    Correction,
+    CorrectionAsk,
+    CylinderStands,
+    MoveAsk,
+    ProposedMove,
+    Recovered,
+    Wording,
+)
 from ingest.wire.sheet import Circuit
 from ingest.wire.texts import same_name, shown
 
@@ -115,7 +126,8 @@ def _intended(ask: MoveAsk, head: Head, standing: "Standing", facts: Facts) -> I
         into_vacuum=ask.purpose == "weigh_in" and not moved.has_weighed_in(circuit.name),
         cover=_cover(moved.cover.now, facts),
         advised=facts.advised if in_view else "",
-        twin=_twin(ask, circuit.name, by, facts.now_s(now_s), standing),
+        by_hand=(by_hand := _by_hand(ask.proposal, circuit.name, facts.now_s(now_s), standing)),
+        twin=None if by_hand else _twin(ask, circuit.name, by, facts.now_s(now_s), standing),
         to_leave=_to_leave(facts, is_added=is_added) if in_view else None,
         leaks_first=in_view and facts.advice is not None and facts.advice.sentence.kind in _LEAKS_FIRST,
         holds=standing.talk.holds.before_a_move(),
@@ -164,6 +176,18 @@ def _twin(ask: MoveAsk, circuit: str, by: str, now_s: float, standing: "Standing
         within_kg = math.hypot(_within_kg(ask.mass_kg, ask.within_share), _within_kg(it.mass_kg, it.within_share))
         if abs(it.mass_kg - ask.mass_kg) <= within_kg:
             return Twin(it.by, it.mass_kg, since_s)
+    return None
+
+
+def _by_hand(proposal: str, circuit: str, now_s: float, standing: "Standing") -> Twin | None:
+    """Find what was noted by hand of a circuit since a scale began to show what is kept now, and is likely the same."""
+    seen = standing.proposals.waiting(proposal)
+    if seen is None or not isinstance(seen.what, ProposedMove):
+        return None
+    for it in standing.moved.ledgers.newest_first(circuit):
+        is_since = it.time_s >= seen.from_s and not it.proposal
+        if is_since and is_alike(seen.what, it.sign * it.mass_kg, it.within_share):
+            return Twin(it.by, it.mass_kg, max(now_s - standing.at_s(it.id), 0.0))
     return None
 
 

@@ -58,12 +58,14 @@ _PRESSURE_AT = {"suction": "suction_pressure", "liquid": "liquid_pressure", "dis
 class Placing:
     """Where the channels of a visit are. circuit: the one in view, by its name; empty before one was named.
 
+    views: since when which circuit has been in view [s since 1970].
     left: where the channels were read last that were read at another unit, as long as nobody has said where they are
     now. off: those that somebody has said are on nothing, beside what reads a circuit.
     """
 
     def __init__(self) -> None:
         self.circuit = ""
+        self.views: list[tuple[float, str]] = []
         self.left: dict[str, LeftAt] = {}
         self.off: set[str] = set()
         self.places: dict[str, ChannelPlace] = {}
@@ -71,6 +73,12 @@ class Placing:
 
     def take(self, mark: Mark) -> None:
         """Take the next mark."""
+        before = self.circuit
+        self._take(mark)
+        if self.circuit != before:
+            self.views.append((mark.time_s, self.circuit))
+
+    def _take(self, mark: Mark) -> None:
         match mark:
             case VisitOpened():
                 self.circuit = mark.circuit or self.circuit

@@ -28,6 +28,8 @@ empty an hour ago counts for nothing now."""
 
 _POWER_BACK, _ISOLATED = "power_back", "isolate"
 
+ALIKE_SHARE = 0.25
+"""Within this an amount that was written is taken for the one that a scale saw: common practice, no source."""
 PROPOSALS_SENT = 24
 """How many travel, the oldest first; the rest follow as these are answered."""
 
@@ -125,6 +127,16 @@ def is_same(one: Proposed, other: Proposed) -> bool:
     if about(one.what) != about(other.what) or (one.says.kind != other.says.kind and not _is_power_back(one)):
         return False
     return one.from_s <= other.to_s and other.from_s <= one.to_s
+
+
+def is_alike(move: ProposedMove, change_kg: float, within_share: float | None = None) -> bool:
+    """Tell whether an amount that was written may be the one that a scale saw: the same way, and near enough.
+
+    change_kg: above 0 what was added, below 0 what was recovered. within_share: by which a guess may be off.
+    """
+    guessed_kg = (within_share or 0.0) * abs(change_kg)
+    near_kg = max(ALIKE_SHARE * abs(move.mass_kg), 2 * move.standard_uncertainty_kg, guessed_kg)
+    return change_kg * move.mass_kg > 0.0 and abs(change_kg - move.mass_kg) <= near_kg
 
 
 def about(what: WhatProposed) -> tuple[object, ...]:

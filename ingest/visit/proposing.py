@@ -171,6 +171,7 @@ def _move(ask: KeepAsk, head: Head, what: ProposedMove, standing: Standing, fact
         ask.by,
         mass_kg=mass_kg,
         phase=ask.phase,
+        circuit=what.circuit,
         cylinder=what.cylinder if what.cylinder in standing.moved.cylinders else "",
         how="scale" if ask.mass_kg is None else "typed",
         proposal=ask.of,

@@ -18,6 +18,7 @@ from ingest.wire.messages import (
     Placed,
     Proposed,
     ProposedFinding,
+    ProposedMove,
     ProposedPlace,
     Recovered,
     Sheet,
@@ -53,7 +54,7 @@ def as_named_now(mark: Mark, names: Mapping[str, str]) -> Mark:
             return replace(mark, circuit=names.get(mark.circuit, mark.circuit), carried_over=over)
         case Placed() if mark.on in names:
             return replace(mark, on=names[mark.on])
-        case Proposed(what=ProposedFinding() as what) if what.circuit in names:
+        case Proposed(what=ProposedFinding() | ProposedMove() as what) if what.circuit in names:
             return replace(mark, what=replace(what, circuit=names[what.circuit]))
         case Proposed(what=ProposedPlace() as what) if what.on in names:
             return replace(mark, what=replace(what, on=names[what.on]))

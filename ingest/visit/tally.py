@@ -17,7 +17,7 @@ from ingest.wire.messages import Purpose
 class Entry:
     """A move as it stands. sign: above 0 for added; mass_kg: 0 where nothing was moved after all.
 
-    by: who noted it. within_share: of a guess, by which share of it it may be off.
+    by: who noted it. within_share: of a guess, by which share of it it may be off. proposal: that it was kept of.
     """
 
     id: str
@@ -29,6 +29,7 @@ class Entry:
     purpose: Purpose = ""
     by: str = ""
     within_share: float | None = None
+    proposal: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,11 +32,12 @@ class ProposedFinding(msgspec.Struct, frozen=True, omit_defaults=True, tag_field
 
 
 class ProposedMove(msgspec.Struct, frozen=True, omit_defaults=True, tag_field="kind", tag="move"):
-    """A mass that left a cylinder, or went into one where it is below 0 [kg]."""
+    """A mass that left a cylinder, or went into one where it is below 0 [kg]. circuit: in view while it was seen."""
 
     mass_kg: float
     standard_uncertainty_kg: float
     cylinder: str = ""
+    circuit: str = ""
 
 
 class ProposedPlace(msgspec.Struct, frozen=True, omit_defaults=True, tag_field="kind", tag="place"):

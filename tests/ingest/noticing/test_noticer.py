@@ -9,7 +9,7 @@ import pytest
 from msgspec.structs import replace
 
 import ingest.noticing
-from calc.sentences import ENGLISH, Sentence
+from calc.sentences import ENGLISH, Sentence, weighed
 from ingest.noticing.noticer import Noticer
 from ingest.noticing.sight import Known, Seen, Sight
 from ingest.noticing.table import RECOGNISERS
@@ -21,6 +21,7 @@ from ingest.visit.standing import Standing
 from ingest.wire.bench_acts import SetThermostat
 from ingest.wire.messages import (
     Added,
+    Dismissed,
     Finding,
     KeepAsk,
     Mark,
@@ -35,7 +36,7 @@ from ingest.wire.messages import (
     encode,
 )
 from simulators.bench.script import load_script
-from tests.ingest.noticing.courses import AIR_PA, KNOWN, T0_S, UNIT, Bench, Course, kinds, known, pack
+from tests.ingest.noticing.courses import AIR_PA, KNOWN, T0_S, TICK_S, UNIT, Bench, Course, kinds, known, pack
 from tests.ingest.noticing.test_electrical_dead import AT_REST, OFF, RUNS
 
 ROOM = Path(ingest.noticing.__file__).parent
@@ -193,6 +194,50 @@ def test_what_left_a_cylinder_is_proposed_unless_somebody_wrote_it_already(
     for it in course.proposed:
         assert isinstance(it.what, ProposedMove)
         assert it.what.mass_kg == pytest.approx(6.2 * OUNCE_KG, abs=0.1 * OUNCE_KG)
+
+
+def weigh(course: Course, times: int) -> None:
+    """Let 6.2 oz leave the cylinder, with three minutes and a half in which it stands."""
+    from_kg = 10.0 - 6.2 * OUNCE_KG * times
+    course.go(60.0, cylinder_mass=lambda t_s: from_kg - 6.2 * OUNCE_KG * t_s / 60.0)
+    course.go(210.0, cylinder_mass=from_kg - 6.2 * OUNCE_KG)
+
+
+@pytest.mark.parametrize("how", ["kept", "by hand", "dismissed"])
+def test_what_was_kept_of_one_proposal_is_not_the_next_move(how: str) -> None:
+    """Half a minute before it may be told as its beginning, when the one before was kept."""
+    course = Course(spreads={"cylinder_mass": 0.007})
+    course.go(300.0, cylinder_mass=10.0)
+    weigh(course, 0)
+    (first,) = course.proposed
+    soon_s = course.time_s + 15.0
+    marks: dict[str, Mark] = {
+        "kept": Added("k1", soon_s, "Sam", "technician", mass_kg=6.2 * OUNCE_KG, proposal=first.id),
+        "by hand": Added("m1", soon_s, "Sam", "technician", mass_kg=6.2 * OUNCE_KG),
+        "dismissed": Dismissed("d1", soon_s, "Sam", "technician", of=first.id),
+    }
+    course.noticer.take(marks[how])
+    weigh(course, 1)
+    assert [it.says.kind for it in course.proposed] == ["weighed.left_in_view"] * 2
+
+
+class Shows:
+    """A scale that shows two moves alike, the second as soon as the first is told: the ends of each are inexact."""
+
+    latency_s = 1.0
+
+    def take(self, sight: Sight) -> Sequence[Seen]:
+        from_s = sight.time_s - 100.0
+        says = Sentence("weighed.left", (weighed("mass", 0.17),))
+        return [Seen(ProposedMove(0.17, 0.01), from_s + at_s, from_s + at_s + 10.0, says) for at_s in (0.0, 20.0)]
+
+
+def test_an_amount_that_was_noted_by_hand_stands_for_one_move_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(cast(dict[str, object], RECOGNISERS), "scale", Shows)
+    course = Course()
+    course.noticer.take(Added("m1", T0_S - 50.0, "Sam", "technician", mass_kg=0.17))
+    course.go(TICK_S)
+    assert [it.from_s for it in course.proposed] == [T0_S + TICK_S - 80.0]
 
 
 def test_a_plate_that_cannot_be_costs_one_proposal_and_nothing_else() -> None:

@@ -46,6 +46,7 @@ TELLS: dict[str, tuple[dict[str, Any], list[dict[str, Any]]]] = {
     ),
     "guard.noted_by_both": (IN | {"twin": TWIN}, [{"twin": None}, {"is_added": False}, CORRECTED]),
     "guard.noted_by_both_out": (OUT | {"twin": TWIN}, [{"twin": None}, {"is_added": True}, CORRECTED]),
+    "amount.noted_by_hand": (IN | {"by_hand": TWIN}, [{"by_hand": None}, CORRECTED]),
     "guard.runs_in_vacuum": (
         IN | {"runs": True, "vacuum_pa": 49_999.5},
         [{"runs": None}, {"runs": False}, {"vacuum_pa": None}, {"vacuum_pa": 50_000.0}, CORRECTED],

@@ -42,6 +42,13 @@ def test_a_line_clamp_left_on_the_other_circuit_does_not_read_the_one_in_view() 
     assert standing.placing.elsewhere() == {"suction_line_temperature": "it is on circuit 1"}
 
 
+def test_it_is_known_since_when_which_circuit_has_been_in_view() -> None:
+    standing = opened()
+    standing.take(Placed("p1", TIME_S + 5.0, on="2", channels=("suction_pressure",)))
+    standing.take(Placed("p2", TIME_S + 6.0, on="2", channels=("liquid_pressure",)))
+    assert standing.placing.views == [(TIME_S, "1"), (TIME_S + 5.0, "2")]
+
+
 def test_a_clamp_moved_alone_brings_no_other_circuit_into_view() -> None:
     standing = opened(Placed("p1", TIME_S, on="2", channels=("suction_line_temperature",)))
     assert standing.placing.circuit == "1"

@@ -11,11 +11,12 @@ from msgspec.structs import replace
 
 from ingest.visit.deciding import DoubtfulError, Facts, RefusedError
 from ingest.visit.decisions import DECISIONS
-from ingest.visit.proposals import is_same
+from ingest.visit.proposals import is_alike, is_same
 from ingest.visit.repeated import is_repeated
 from ingest.visit.standing import Standing
 from ingest.wire.messages import (
     Added,
+    Described,
     DismissAsk,
     Dismissed,
     Finding,
@@ -32,13 +33,14 @@ from ingest.wire.messages import (
     ProposedUnit,
     Reading,
     Recovered,
+    Sheet,
     WhatProposed,
     Wording,
     decode,
     encode,
 )
 from tests import wire_rig
-from tests.ingest.visit.moves import Visit
+from tests.ingest.visit.moves import Visit, circuit, kinds
 
 TIME_S = 1.7e9
 HEAD = ("k1", TIME_S + 60.0, "Sam", "technician")
@@ -141,6 +143,62 @@ def test_a_move_that_is_kept_is_added_or_recovered(mass_kg: float, kind: type[Ad
 def test_who_knows_better_how_much_it_was_says_so() -> None:
     kept = keep(Standing("v1", [proposed("p1", ProposedMove(0.17, 0.01))]), "p1", mass_kg=0.15, phase="liquid")
     assert kept == Added(*HEAD, mass_kg=0.15, phase="liquid", how="typed", proposal="p1")
+
+
+def test_a_move_is_kept_of_the_circuit_that_was_in_view_while_it_was_seen() -> None:
+    visit = Visit(circuit("1"), circuit("2"))
+    visit.take(proposed("p1", ProposedMove(0.17, 0.01, circuit="1")))
+    visit.take(Placed("b1", TIME_S, on="2", channels=("suction_pressure",)))
+    assert visit.standing.placing.circuit == "2"
+    visit.ask(KeepAsk("k1", "Sam", of="p1", phase="liquid"))
+    assert {it.circuit: it.added_kg for it in visit.standing.message().circuits} == {"1": 0.17, "2": 0.0}
+
+
+def test_a_move_that_is_kept_has_its_circuit_as_it_is_named_now() -> None:
+    visit = Visit(circuit("1"), circuit("2"))
+    visit.take(proposed("p1", ProposedMove(0.17, 0.01, circuit="1")))
+    renamed = Sheet("RTU-K7Q-4", [circuit("east"), circuit("2")])
+    visit.take(Described("d1", TIME_S, sheet=renamed, circuits_were=["1", "2"]))
+    waits = visit.standing.proposals.waiting("p1")
+    assert waits is not None
+    assert isinstance(waits.what, ProposedMove)
+    assert waits.what.circuit == "east"
+
+
+@pytest.mark.parametrize(
+    ("noted_kg", "at_s", "fields", "asked"),
+    [
+        (0.17, 0.0, {}, True),  # as the scale began to show it
+        (0.17, 200.0, {}, True),
+        (0.17, -0.1, {}, False),
+        (0.2125, 50.0, {}, True),  # a quarter more
+        (0.2126, 50.0, {}, False),
+        (0.3, 50.0, {"how": "estimated", "within_share": 0.5}, True),
+        (0.17, 50.0, {"circuit": "2"}, False),
+        (0.17, 50.0, {"proposal": "p0"}, False),  # of another proposal, which was that one
+        (-0.17, 50.0, {}, False),
+    ],
+)
+def test_what_was_noted_by_hand_since_a_scale_began_to_show_it_is_asked_about(
+    noted_kg: float, at_s: float, fields: dict[str, Any], asked: bool
+) -> None:
+    kind = Added if noted_kg > 0 else Recovered
+    visit = Visit(circuit("1"), circuit("2"))
+    visit.now_s = TIME_S + 260.0
+    visit.take(proposed("p1", ProposedMove(0.17, 0.01, circuit="1"), from_s=TIME_S, to_s=TIME_S + 60.0))
+    visit.take(kind("m1", TIME_S + at_s, "Sam", "technician", **{"mass_kg": abs(noted_kg), "circuit": "1"} | fields))
+    visit.ask(KeepAsk("k1", "Sam", of="p1", phase="liquid"))
+    assert ("amount.noted_by_hand" in kinds(visit.warned)) is asked
+    if asked:
+        words = f"noted {(260.0 - at_s) // 60.0:.0f} min ago. Is this another one?"
+        assert visit.told[-1].us.endswith(words)
+
+
+def test_what_is_within_the_spread_of_a_scale_may_be_what_it_saw() -> None:
+    move = ProposedMove(-0.1, 0.05)
+    assert is_alike(move, -0.2)
+    assert not is_alike(move, -0.2001)
+    assert not is_alike(ProposedMove(0.01, 0.05), -0.01)
 
 
 def test_a_move_goes_through_the_guards_of_every_amount() -> None:
