@@ -96,6 +96,7 @@ from ingest.wire.messages import (
     Placed,
     RecordChanged,
     SessionBegan,
+    StopStands,
     VisitOpened,
     decode,
     encode,
@@ -332,7 +333,7 @@ class Daemon:
         self._show_status(self._not_saved)
         self._own_marks.note(SessionBegan, f"session {begun.session.number}")
         if not has_moved and (begun.before or not begun.session.resumed):  # whoever moved it makes a mark of that
-            self._own_marks.opened(self._rig.unit.tag, self._carried_over(begun))
+            self._own_marks.opened(self._rig.unit.tag, *self._carried_over(begun))
         began_s = begun.session.visit_started_s
         made = ((mark, self._made_s(mark)) for mark in begun.marks)
         self._attendance.begin(At(began_s, self._clock.steady_of(began_s)), made)
@@ -340,14 +341,18 @@ class Daemon:
         self._power_watch.begin()
         self._renew_about()
 
-    def _carried_over(self, begun: Begun) -> CarriedOver | None:
-        """Tell where the instruments are as the rig comes to a visit that nobody opened, by the one before it."""
+    def _carried_over(self, begun: Begun) -> tuple[CarriedOver | None, Sequence[StopStands]]:
+        """Tell where the instruments are as the rig comes to a visit that nobody opened, by the one before it.
+
+        And which stops nobody had answered there: with that visit they would leave the technician's screen.
+        """
         if begun.before is None:
-            return None
+            return None, ()
         left, marks = begun.before
         before = Standing("", marks)
         channels = [channel.name for channel in self._rig.channels]
-        return carried_over(self._rig.unit.tag, left, before.placing, channels, before.findings.locks)
+        over = carried_over(self._rig.unit.tag, left, before.placing, channels, before.findings.locks)
+        return over, before.stops.unanswered
 
     def _made_dead_s(self) -> float | None:
         """Tell when something was last made dead that still counts; None where nothing is, and once it is signed."""

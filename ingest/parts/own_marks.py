@@ -3,10 +3,10 @@
 import asyncio
 import logging
 import secrets
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Sequence
 
 from ingest.record.errors import NotSavedError
-from ingest.wire.messages import CarriedOver, Mark, OwnMark, PowerRead, Proposed, Reloaded, VisitOpened
+from ingest.wire.messages import CarriedOver, Mark, OwnMark, PowerRead, Proposed, Reloaded, StopStands, VisitOpened
 
 logger = logging.getLogger(__name__)
 
@@ -23,9 +23,9 @@ class OwnMarks:
         """Queue a mark of now."""
         self._waiting.put_nowait(kind(*self._head(), text=text))
 
-    def opened(self, unit: str, over: CarriedOver | None) -> None:
-        """Queue that a visit began at a unit. over: where the instruments are, as far as it is known."""
-        self._waiting.put_nowait(VisitOpened(*self._head(), text=f"visit at {unit}", carried_over=over))
+    def opened(self, unit: str, over: CarriedOver | None, stops: Sequence[StopStands]) -> None:
+        """Queue that a visit began at a unit. over: where the instruments are; stops: that stand from before."""
+        self._waiting.put_nowait(VisitOpened(*self._head(), text=f"visit at {unit}", carried_over=over, stops=stops))
 
     def power_read(self, channel: str, value: float) -> None:
         """Queue that a channel read power where something stood as made dead."""

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from ingest.visit.deciding import Facts, Head, RefusedError
-from ingest.wire.messages import Acknowledged, Mark, Seen, SeenAsk, Stop, StopAsk
+from ingest.wire.messages import Acknowledged, Mark, Seen, SeenAsk, Stop, StopAsk, VisitOpened
 from ingest.wire.talk import StopStands
 from ingest.wire.texts import is_empty, shown
 
@@ -25,6 +25,11 @@ class Stops:
     def open(self) -> int:
         """How many nobody has acknowledged."""
         return len(self._open)
+
+    @property
+    def unanswered(self) -> tuple[StopStands, ...]:
+        """Give those that nobody has acknowledged, the oldest first."""
+        return tuple(self._open.values())
 
     @property
     def closed(self) -> int:
@@ -53,6 +58,8 @@ class Stops:
     def take(self, mark: Mark) -> None:
         """Take the next mark. Of several who saw or acknowledged it the first counts."""
         match mark:
+            case VisitOpened():
+                self._open |= {it.id: it for it in mark.stops if not self.has(it.id)}
             case Stop():
                 self._open[mark.id] = StopStands(mark.id, mark.by, mark.text, delivered_s=mark.time_s)
             case Seen() if mark.of in self._open:

@@ -20,7 +20,7 @@ from ingest.wire.placing import CarriedOver, HoseSet, Placed
 from ingest.wire.progress import HandedOver, Resumed, Signed, Waiting
 from ingest.wire.proposals import Dismissed, Proposed
 from ingest.wire.sheet import Described, Port
-from ingest.wire.talk import Hold, Question, Released, Reply, Seen, Stop, Want
+from ingest.wire.talk import Hold, Question, Released, Reply, Seen, Stop, StopStands, Want
 
 
 class MovedBase(MarkBase, frozen=True, omit_defaults=True, kw_only=True):
@@ -111,7 +111,8 @@ class VisitOpened(MarkBase, frozen=True, omit_defaults=True, tag="visit", kw_onl
     """A visit began, or goes on. unit, circuit: at which, and which circuit is in view; empty in an older record.
 
     grade: how somebody knew that it is this unit; empty where it is the one of the configuration. carried_over: where
-    the instruments are, as far as was said before. came_from, carried: of an older record, which said of that the unit
+    the instruments are, as far as was said before. stops: that nobody had answered where the rig was before: they stand
+    here. came_from, carried: of an older record, which said of that the unit
     that the rig was at before, and the channels that were read there.
     """
 
@@ -121,6 +122,7 @@ class VisitOpened(MarkBase, frozen=True, omit_defaults=True, tag="visit", kw_onl
     came_from: str = ""
     carried: Sequence[str] = ()
     carried_over: CarriedOver | None = None
+    stops: Sequence[StopStands] = ()
 
 
 class SessionBegan(MarkBase, frozen=True, omit_defaults=True, tag="session"):

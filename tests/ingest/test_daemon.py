@@ -60,6 +60,7 @@ from ingest.wire.messages import (
     Sheet,
     Signed,
     Status,
+    Stop,
     UnitHistory,
     Units,
     Visit,
@@ -521,7 +522,7 @@ async def test_a_clock_that_is_far_ahead_at_the_start_and_set_right_later_tears_
 
 
 @pytest.mark.parametrize("is_known", [False, True])
-async def test_a_start_after_a_signature_elsewhere_takes_no_probe_for_one_that_came_along(
+async def test_a_start_after_a_signature_elsewhere_takes_along_no_probe_and_the_stop_that_nobody_answered(
     broker: Mosquitto, probes: SerialProbe, tmp_path: Path, is_known: bool
 ) -> None:
     """Signed off at one unit, the rig comes to its own with nobody having said where the probes are."""
@@ -535,6 +536,7 @@ async def test_a_start_after_a_signature_elsewhere_takes_no_probe_for_one_that_c
     at_other = dataclasses.replace(rig, unit=other)
     record.begin_session(at_other, boot=boot_id(), new_visit="visit-1", time_s=now_s - 60, opened_by=opened)
     record.add_mark(Signed("s1", now_s - 30, "Sam", "technician", name="Sam", digest="0"))
+    record.add_mark(Stop("s2", now_s - 20, "Lee", "lead", "Hands off."))
     record.close()
     async with listening_to(broker.address) as ear, daemon(broker, tmp_path) as command:
 
@@ -545,13 +547,16 @@ async def test_a_start_after_a_signature_elsewhere_takes_no_probe_for_one_that_c
         assert abouts(ear)[-1].unit.tag == rig.unit.tag
         visit = decode(ear.payloads(f"{BENCH}/visit")[-1], Visit)
         assert visit.came_from == other.tag
+        assert visit.stop is not None
+        assert (visit.stop.id, visit.stop.text, visit.stop.acknowledged_s) == ("s2", "Hands off.", None)
         assert {"suction_pressure", "liquid_pressure"} <= set(visit.elsewhere)
         assert await stop(command) == 0
         async with daemon(broker, tmp_path):  # nor does a restart
             session = abouts(ear)[-1].session
             await ear.until(lambda: abouts(ear)[-1].session > session)
             await ear.until(lambda: bool(packs(ear)) and packs(ear)[-1].session > session)
-            assert decode(ear.payloads(f"{BENCH}/visit")[-1], Visit).came_from == other.tag
+            again = decode(ear.payloads(f"{BENCH}/visit")[-1], Visit)
+            assert (again.came_from, again.stop) == (other.tag, visit.stop)
 
 
 async def test_asked_to_stop_it_loses_nothing(broker: Mosquitto, probes: SerialProbe, tmp_path: Path) -> None:

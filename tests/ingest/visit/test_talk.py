@@ -45,6 +45,7 @@ from ingest.wire.messages import (
     Stop,
     StopAsk,
     Visit,
+    VisitOpened,
     Want,
     WantAsk,
     Wording,
@@ -461,6 +462,23 @@ def test_whoever_acknowledges_a_stop_has_seen_it(visited: Visited) -> None:
     visited.ask(AcknowledgeAsk("k1", "Sam", of="s1"))
     assert visited.said.stop is not None
     assert (visited.said.stop.seen_s, visited.said.stop.seen_by) == (TIME_S + 2, "Sam")
+
+
+def test_a_stop_that_nobody_answered_stands_at_the_visit_to_which_a_start_brings_the_rig(visited: Visited) -> None:
+    for name in ("s1", "s2", "s3"):
+        visited.ask(StopAsk(name, "Robin", text=name), "lead")
+    visited.ask(SeenAsk("e1", "Sam", of="s3"))
+    visited.ask(AcknowledgeAsk("k1", "Sam", of="s2"))
+    stood = visited.said.stop
+    left = visited.standing.stops.unanswered
+    assert [it.id for it in left] == ["s1", "s3"]
+    visited.standing = Standing("v2", [VisitOpened("o1", TIME_S, stops=left)])
+    assert visited.said.stop == stood
+    assert visited.said.talk == TalkCounts(stops_open=2)
+    for name in ("s3", "s1"):
+        visited.ask(AcknowledgeAsk(f"k{name}", "Sam", of=name))
+    visited.standing.take(VisitOpened("o2", TIME_S, stops=left))  # once answered it does not come back
+    assert visited.said.talk == TalkCounts(stops_closed=2)
 
 
 # --- how much of it travels
