@@ -162,7 +162,7 @@ class Daemon:
                 instruments=self._instruments,
                 describe=self._describe,
                 measured_anew=self._measured_anew,
-                changed=self._renew_about,
+                changed=self._measured_as_configured,
                 note=self._own_marks.note,
             ),
         )
@@ -206,6 +206,7 @@ class Daemon:
         )
         self._is_revealed = False
         self._told: bytes | None = None
+        self._was_read: set[str] = set()  # channels, at this visit
         self._parts = Parts(run.monotonic_s, lambda lost: self._own_marks.note(PhotographLost, lost))
         self._cover: Literal["closed", "open", ""] = ""
         outbox = Outbox(self._recorder)
@@ -314,6 +315,8 @@ class Daemon:
         self._marks = known_marks(begun.marks)
         self._standing = Standing(begun.session.visit, history=self._history(begun))
         self._standing.unsaved = self._until_saved.marks
+        self._standing.placing.instruments = self._instruments_by_channel()
+        self._was_read = {name for pack in begun.packs for name in pack.readings}
         self._register.begin(begun.sheets, begun.visited, begun.unit.tag)
         sheet = self._register.sheets.get(begun.unit.tag)
         known = sheet.circuits if sheet else ()
@@ -390,6 +393,7 @@ class Daemon:
 
     def _took(self, pack: Pack) -> None:
         self._recorder.put(pack)
+        self._was_read |= pack.readings.keys()
         self._judging.follow(pack)
         self._noticing.follow(pack)
         self._power_watch.follow(self._ticking.readings, self._ticking.read_s, self._clock.steady_s())
@@ -397,6 +401,17 @@ class Daemon:
     def _measured_anew(self) -> None:
         self._judging.measured_anew()
         self._standing.judged("", self._time_s(), at_s=self._clock.steady_s())
+
+    def _measured_as_configured(self) -> None:
+        """Read the channels where they are by the instruments that are configured from now on."""
+        placing = self._standing.placing
+        placing.instruments = self._instruments_by_channel()
+        self._channels.place(placing.elsewhere(), placing.turns())
+        self._publisher.set_state("visit", self._standing.encoded())
+        self._renew_about()
+
+    def _instruments_by_channel(self) -> dict[str, str]:
+        return {channel.name: channel.instrument for channel in self._rig.channels}
 
     def _renew_about(self) -> None:
         self._standing.findings.at(self._place())
@@ -566,6 +581,8 @@ class Daemon:
             read_s=self._ticking.read_s,
             speed=self._rig.speed,
             part_readings=self._memory.part_readings,
+            instruments=self._instruments_by_channel(),
+            was_read=self._was_read,
         )
 
     def _placed(self, mark: Mark, before: Mapping[str, str]) -> None:

@@ -28,6 +28,8 @@ class Facts:
     how much faster than the clock the unit's time runs. sheets: those of the register, by tag. advice: the newest, as
     far as it may be told. part_readings: what was measured of the unit's parts, over its visits. steady_s, read_s: now,
     and when each reading was read, by a clock that nobody sets (`ingest.clock`); without them the stamps count.
+    instruments: by channel, which one reads it. was_read: channels that were read at this visit, though none of them
+    may be configured now.
     """
 
     unit: UnitAbout
@@ -46,6 +48,8 @@ class Facts:
     part_readings: PartReadings | None = None
     steady_s: float | None = None
     read_s: Mapping[str, float] = field(default_factory=dict)
+    instruments: Mapping[str, str] = field(default_factory=dict)
+    was_read: AbstractSet[str] = frozenset()
 
     def now_s(self, time_s: float) -> float:
         """Tell the moment of an ask that is stamped so, by the clock by which things are compared."""

@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from msgspec.structs import replace
+
 from calc.sentences import Sentence, text
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
 from ingest.visit.placing import OF_A_UNIT
@@ -38,7 +40,13 @@ def open_visit(ask: OpenAsk, head: Head, standing: "Standing", facts: Facts) -> 
         unit=sheet.tag,
         circuit=circuit,
         grade=ask.grade,
-        carried_over=carried_over(sheet.tag, facts.unit.tag, standing.placing, facts.readings, standing.findings.locks),
+        carried_over=carried_over(
+            sheet.tag,
+            facts.unit.tag,
+            standing.placing,
+            {*facts.readings, *facts.was_read},
+            standing.findings.locks,
+        ),
     )
 
 
@@ -47,13 +55,14 @@ def carried_over(
 ) -> CarriedOver:
     """Tell where the instruments are as the rig goes to a unit from the one here, which may be the same.
 
-    channels: what it reads. locks: whose stand here. What was read at a unit stays there until somebody says that it
-    moved, though the rig is at a third one meanwhile.
+    channels: what it reads, or has read here. locks: whose stand here. What was read at a unit stays there until
+    somebody says that it moved, though the rig is at a third one meanwhile, or an instrument was not configured while
+    the rig moved.
     """
     places, hoses = dict(placing.places), sorted(placing.hoses)
     if unit == here:
         return CarriedOver(dict(placing.left), sorted(placing.off), places, hoses, tuple(locks))
-    off, turns = placing.nothing(), placing.turns()
+    off, turns, now = placing.nothing(), placing.turns(), placing.now()
     read = [name for name in channels if name in OF_A_UNIT and name not in off]
     all_left = {name: LeftAt(here, places[name].on if name in places else "") for name in read} | placing.left
     back = {name: at.on for name, at in all_left.items() if at.unit == unit}
@@ -61,7 +70,7 @@ def carried_over(
         {name: at for name, at in all_left.items() if name not in back},
         sorted(placing.off),
         {
-            name: ChannelPlace(back.get(name, ""), turns.get(name, 1))
+            name: replace(now.get(name, ChannelPlace("")), on=back.get(name, ""))
             for name in sorted({*off, *turns, *(name for name, on in back.items() if on)})
         },
         hoses,

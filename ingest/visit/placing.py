@@ -1,8 +1,10 @@
 """Channels put on circuits and parts, and hoses on ports of probes: what is of the circuit in view, and what is not."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from calc.quantities import CHANNELS, Quantity
 from ingest.visit.deciding import Facts, Head, RefusedError
@@ -58,7 +60,8 @@ _PRESSURE_AT = {"suction": "suction_pressure", "liquid": "liquid_pressure", "dis
 class Placing:
     """Where the channels of a visit are. circuit: the one in view, by its name; empty before one was named.
 
-    views: since when which circuit has been in view [s since 1970].
+    views: since when which circuit has been in view [s since 1970]. instruments: by channel, which one reads it now, as
+    the rig is configured; none of them known before that was told.
     left: where the channels were read last that were read at another unit, as long as nobody has said where they are
     now. off: those that somebody has said are on nothing, beside what reads a circuit.
     """
@@ -69,6 +72,7 @@ class Placing:
         self.left: dict[str, LeftAt] = {}
         self.off: set[str] = set()
         self.places: dict[str, ChannelPlace] = {}
+        self.instruments: Mapping[str, str] = {}
         self.hoses: set[Port] = set()
 
     def take(self, mark: Mark) -> None:
@@ -85,7 +89,7 @@ class Placing:
                 self._begin(mark.carried_over or self._as_of_old(mark))
             case Placed():
                 self._say(mark)
-                self.places |= {name: ChannelPlace(mark.on, self._turns_of(name, mark)) for name in mark.channels}
+                self.places |= {name: self._place_of(name, mark) for name in mark.channels}
                 if {"suction_pressure", "liquid_pressure"} & {*mark.channels} and mark.on:
                     self.circuit = mark.on
             case Finding(check="probes_on") if mark.outcome != "skipped":
@@ -108,10 +112,12 @@ class Placing:
         places = {name: it for name, it in self.places.items() if name not in mark.carried}
         return CarriedOver(left, [*self.off.difference(mark.carried)], places, [*self.hoses])
 
-    def _turns_of(self, channel: str, mark: Placed) -> int:
-        """Tell how often the lead passes through a clamp: put on with all the rest, nobody wound it otherwise."""
-        is_of_clamps = all(CHANNELS.get(name) is Quantity.CURRENT for name in mark.channels)
-        return mark.turns if is_of_clamps else self.turns().get(channel, 1)
+    def _place_of(self, channel: str, mark: Placed) -> ChannelPlace:
+        """Tell where a channel is: put on with all the rest, nobody wound a lead through a clamp otherwise."""
+        if all(CHANNELS.get(name) is Quantity.CURRENT for name in mark.channels):
+            return ChannelPlace(mark.on, mark.turns, mark.instruments.get(channel, ""))
+        before = self.places.get(channel, ChannelPlace(""))
+        return replace(before, on=mark.on)
 
     def _found(self, channels: AbstractSet[str]) -> None:
         self.left = {name: at for name, at in self.left.items() if name not in channels}
@@ -119,12 +125,16 @@ class Placing:
     @property
     def unsaid(self) -> frozenset[str]:
         """The channels that were read at another unit, of which nobody has said where they are."""
-        return frozenset(self.left)
+        return frozenset(name for name in self.left if self._is_read(name))
+
+    def _is_read(self, channel: str) -> bool:
+        """Tell whether a channel is configured now; one that is not may be again, and is where it was left."""
+        return not self.instruments or channel in self.instruments
 
     @property
     def came_from(self) -> str:
         """The units at which these were read."""
-        return ", ".join(sorted({at.unit for at in self.left.values()}))
+        return ", ".join(sorted({self.left[name].unit for name in self.unsaid}))
 
     def nothing(self) -> set[str]:
         """Name the channels that are on nothing."""
@@ -145,19 +155,27 @@ class Placing:
     def elsewhere(self) -> dict[str, str]:
         """Name the channels that do not read the circuit in view, and why."""
         away = {
-            name: f"it is on circuit {self.places[name].on}" if self.places[name].on else "it is on nothing"
+            name: f"it is on circuit {self.places[name].on}"
             for name in OF_A_CIRCUIT
-            if name in self.places and self.places[name].on != self.circuit
+            if name in self.places and self.places[name].on not in ("", self.circuit)
         }
-        away |= dict.fromkeys(sorted(self.off), "it is on nothing")
+        away |= dict.fromkeys(sorted(self.nothing()), "it is on nothing")
         unsaid = {
-            name: f"it was on {at.unit}, and nobody has said that it moved" for name, at in sorted(self.left.items())
+            name: f"it was on {self.left[name].unit}, and nobody has said that it moved" for name in sorted(self.unsaid)
         }
         return away | unsaid | {_PRESSURE_AT[port]: f"a hose is on the {port} port" for port in sorted(self.hoses)}
 
     def turns(self) -> dict[str, int]:
         """Tell how often a lead passes through the jaw of each clamp where that is not once."""
-        return {name: place.turns for name, place in self.places.items() if place.turns != 1}
+        return {name: place.turns for name, place in self.now().items() if place.turns != 1}
+
+    def now(self) -> dict[str, ChannelPlace]:
+        """Tell where channels are, with the turns of the clamps that read them now: through another one goes one."""
+        return {name: it if self._has_turns(name) else ChannelPlace(it.on) for name, it in self.places.items()}
+
+    def _has_turns(self, channel: str) -> bool:
+        of = self.places[channel].instrument
+        return not of or self.instruments.get(channel, of) == of
 
 
 def probes_of(found: Finding) -> set[str]:
@@ -185,7 +203,8 @@ def place(ask: PlaceAsk, head: Head, standing: "Standing", facts: Facts) -> Plac
         raise RefusedError(f"turns is {ask.turns}; 1 to {MOST_TURNS} pass through a jaw")
     if ask.turns != 1 and any(CHANNELS[name] is not Quantity.CURRENT for name in channels):
         raise RefusedError("turns are of a clamp around a lead: name channels of current alone")
-    return Placed(*head, on=ask.on, channels=channels, turns=ask.turns)
+    wound = {name: facts.instruments[name] for name in channels if ask.turns != 1 and name in facts.instruments}
+    return Placed(*head, on=ask.on, channels=channels, turns=ask.turns, instruments=wound)
 
 
 def _check_place(on: str, channels: Sequence[str], facts: Facts) -> None:

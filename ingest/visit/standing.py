@@ -146,8 +146,10 @@ class Standing:
             self.exchanged = Exchanged(frozenset(again), self._marks[-1].by, self._marks[-1].id)
         *self._marks, now = [as_named_now(mark, names) for mark in self._marks]
         place, circuits, unnamed = self.findings.place, self.moved.circuits, self.moved.ledgers.unnamed
+        instruments = self.placing.instruments
         self._begin(self.moved.history.renamed(names))
         self.findings.at(place)
+        self.placing.instruments = instruments
         self.moved.know(circuits, names.get(unnamed, unnamed))
         for mark in self._marks:
             self._fold(mark)
@@ -258,7 +260,7 @@ class Standing:
             notes=fitting(self._pending.values(), share * NOTES_BYTES),
             settled=self._settled,
             circuit=self.placing.circuit,
-            places=dict(sorted(self.placing.places.items())),
+            places=dict(sorted(self.placing.now().items())),
             hoses=sorted(self.placing.hoses),
             elsewhere=self.placing.elsewhere(),
             came_from=self.placing.came_from,

@@ -26,12 +26,16 @@ class PlaceAsk(Ask, frozen=True, omit_defaults=True, tag="place", kw_only=True):
 
 
 class Placed(MarkBase, frozen=True, omit_defaults=True, tag="place", kw_only=True):
-    """Channels are on a circuit or a part, each named. proposal: what the instruments had proposed, if they had."""
+    """Channels are on a circuit or a part, each named. proposal: what the instruments had proposed, if they had.
+
+    instruments: of channels with turns, the clamp that the lead was wound through: the turns are of that one.
+    """
 
     on: str
     channels: Sequence[str]
     turns: int = 1
     proposal: str = ""
+    instruments: Mapping[str, str] = {}
 
 
 class HoseAsk(Ask, frozen=True, omit_defaults=True, tag="hose", kw_only=True):
@@ -53,10 +57,11 @@ class HoseSet(MarkBase, frozen=True, omit_defaults=True, tag="hose", kw_only=Tru
 
 
 class ChannelPlace(msgspec.Struct, frozen=True, omit_defaults=True):
-    """Where a channel is, if it was put anywhere."""
+    """Where a channel is, if it was put anywhere. instrument: that the turns are of; empty where nobody knows."""
 
     on: str
     turns: int = 1
+    instrument: str = ""
 
 
 class LeftAt(msgspec.Struct, frozen=True, omit_defaults=True):

@@ -41,6 +41,7 @@ from ingest.wire.messages import (
     AddedAsk,
     Advice,
     Answer,
+    Ask,
     BrokerAddress,
     Checklist,
     ChooseAsk,
@@ -557,6 +558,68 @@ async def test_a_start_after_a_signature_elsewhere_takes_along_no_probe_and_the_
             await ear.until(lambda: bool(packs(ear)) and packs(ear)[-1].session > session)
             again = decode(ear.payloads(f"{BENCH}/visit")[-1], Visit)
             assert (again.came_from, again.stop) == (other.tag, visit.stop)
+
+
+CLAMP = """
+[[instrument]]
+name = "{name}"
+interval = "0.5 s"
+link = {{ kind = "mqtt", values = {{ amps = {{ topic = "clamp/amps" }} }} }}
+[[instrument.channel]]
+channel = "compressor_current"
+field = "amps"
+unit = "A"
+accuracy = "0.1 A"
+"""
+
+
+async def test_turns_are_of_a_clamp_and_one_put_in_again_is_where_it_was_left(
+    broker: Mosquitto, probes: SerialProbe, tmp_path: Path
+) -> None:
+    """Another clamp under the channel has one turn; one that is not configured while the rig moves stays behind."""
+    async with listening_to(broker.address) as ear, daemon(broker, tmp_path) as command:
+        path = tmp_path / "rig.toml"
+        without = path.read_text(encoding="utf-8")
+        async with aiomqtt.Client("127.0.0.1", broker.address.port) as sam:
+
+            async def reads(amps: float, quality: str, showing: float) -> None:
+                def so() -> bool:
+                    it = packs(ear)[-1].readings.get("compressor_current") if packs(ear) else None
+                    return it is not None and (it.value, it.quality) == (pytest.approx(amps), quality)
+
+                while not so():
+                    await sam.publish("clamp/amps", f"{showing}")
+                    await asyncio.sleep(0.1)
+
+            async def reload(text: str) -> None:
+                def told() -> int:
+                    return sum(decode_mark(it).kind == "reload" for it in ear.payloads(f"{BENCH}/marks"))
+
+                before = told()
+                path.write_text(text, encoding="utf-8")
+                command.process.send_signal(signal.SIGHUP)
+                await ear.until(lambda: told() > before)
+
+            async def asks(kind: str, ask: Ask) -> None:
+                await sam.publish(f"{BENCH}/ask/technician/{kind}", encode(ask), qos=1)
+                answer = f"{BENCH}/answer/technician/{ask.id}"
+                await ear.until(lambda: bool(ear.payloads(answer)))
+                assert decode(ear.payloads(answer)[-1], Answer).ok
+
+            await ear.until(lambda: bool(packs(ear)))
+            await reload(without + CLAMP.format(name="clamp"))
+            await reads(48.0, "ok", 48.0)
+            await asks("place", PlaceAsk("p1", "Sam", on="", channels=["compressor_current"], turns=4))
+            await reads(12.0, "ok", 48.0)
+            await reload(without + CLAMP.format(name="another"))
+            await reads(12.0, "ok", 12.0)
+            assert "clamp" not in ear.payloads(f"{BENCH}/visit")[-1].decode()
+            await reload(without)
+            sheet = Sheet("RTU-M2D-1", [Circuit("1", "R-410A", "txv")])
+            await asks("describe", DescribeAsk("d1", "Sam", sheet=sheet, confirmed=True))
+            await asks("open", OpenAsk("o1", "Sam", unit=sheet.tag, confirmed=True))
+            await reload(without + CLAMP.format(name="another"))
+            await reads(12.0, "elsewhere", 12.0)
 
 
 async def test_asked_to_stop_it_loses_nothing(broker: Mosquitto, probes: SerialProbe, tmp_path: Path) -> None:

@@ -1,5 +1,7 @@
 """Another unit opened: which may be, and what of it comes into view."""
 
+import dataclasses
+
 import pytest
 from msgspec.structs import replace
 
@@ -117,6 +119,28 @@ def test_what_was_read_where_the_rig_was_is_named_but_what_a_hand_takes_along() 
     opened = gone(STANDING, HERE.tag, "RTU-9")
     left = {"suction_pressure": LeftAt(HERE.tag), "compressor_current": LeftAt(HERE.tag)}
     assert opened.carried_over == CarriedOver(left, [], {}, [])
+
+
+def test_what_was_read_stays_left_though_it_was_not_configured_while_the_rig_moved() -> None:
+    without = {name: it for name, it in READ.items() if name != "compressor_current"}
+    facts = dataclasses.replace(known(), readings=without, was_read=frozenset(READ))
+    opened = open_visit(OpenAsk("a1", "Sam", unit="RTU-9", confirmed=True), HEAD, STANDING, facts)
+    there = Standing("v2", [opened, replace(SUCTION, id="p9")])
+    there.placing.instruments = {"suction_pressure": "low"}
+    assert (there.placing.elsewhere(), there.placing.unsaid, there.message().came_from) == ({}, frozenset(), "")
+    there.placing.instruments = {"suction_pressure": "low", "compressor_current": "clamp"}  # put in again
+    assert there.placing.elsewhere() == was_on(compressor_current=HERE.tag)
+    assert there.placing.unsaid == {"compressor_current"}
+    assert there.message().came_from == HERE.tag
+
+
+def test_the_clamp_that_a_lead_was_wound_through_is_known_in_the_next_visit() -> None:
+    of = {"compressor_current": "clamp"}
+    wound = begun(Placed("p2", TIME_S, on="1", channels=("compressor_current",), turns=10, instruments=of))
+    there = Standing("v2", [gone(wound, HERE.tag, "RTU-9")])
+    assert there.placing.places["compressor_current"] == ChannelPlace("", 10, "clamp")
+    there.placing.instruments = {"compressor_current": "another"}
+    assert there.placing.turns() == {}
 
 
 def test_another_visit_to_the_same_unit_finds_its_probes_where_they_were() -> None:

@@ -1,5 +1,7 @@
 """Channels on circuits and parts, hoses on ports: what is of the circuit in view, and what may be asked."""
 
+import dataclasses
+
 import pytest
 from msgspec.structs import replace
 
@@ -7,7 +9,19 @@ from ingest.visit.deciding import Facts, Head, RefusedError
 from ingest.visit.placing import hose, place
 from ingest.visit.plates import read_now
 from ingest.visit.standing import Standing
-from ingest.wire.messages import Finding, HoseAsk, HoseSet, Mark, PlaceAsk, Placed, Reading, VisitOpened
+from ingest.wire.messages import (
+    ChannelPlace,
+    Described,
+    Finding,
+    HoseAsk,
+    HoseSet,
+    Mark,
+    PlaceAsk,
+    Placed,
+    Reading,
+    Sheet,
+    VisitOpened,
+)
 from ingest.wire.sheet import Circuit
 from tests import wire_rig
 
@@ -59,6 +73,39 @@ def test_what_was_taken_off_reads_nothing() -> None:
     standing = opened(Placed("p1", TIME_S, on="", channels=("liquid_pressure",)))
     assert standing.placing.circuit == "1"
     assert standing.placing.elsewhere() == {"liquid_pressure": "it is on nothing"}
+
+
+def test_what_was_taken_off_reads_nothing_at_a_unit_of_which_no_circuit_is_named_either() -> None:
+    off = Placed("p1", TIME_S, on="", channels=("liquid_pressure", "suction_line_temperature"))
+    assert Standing("v1", [off]).placing.elsewhere() == dict.fromkeys(off.channels, "it is on nothing")
+
+
+def test_turns_are_of_the_clamp_that_the_lead_was_wound_through() -> None:
+    known = dataclasses.replace(facts(), instruments={"condenser_fan_current": "clamp"})
+    standing = opened()
+    standing.placing.instruments = known.instruments
+    ask = PlaceAsk("a1", "Sam", on="condenser fan", channels=["condenser_fan_current"], turns=4)
+    standing.take(place(ask, HEAD, standing, known))
+    assert standing.placing.turns() == {"condenser_fan_current": 4}
+    standing.placing.instruments = {"condenser_fan_current": "another"}
+    assert standing.placing.turns() == {}
+    assert standing.message().places == {"condenser_fan_current": ChannelPlace("condenser fan")}
+    everything = ("suction_pressure", "condenser_fan_current")
+    standing.take(Placed("p2", TIME_S, on="2", channels=everything))  # and nobody wound a lead through it
+    assert standing.placing.turns() == {}
+    known = dataclasses.replace(known, instruments=standing.placing.instruments)
+    standing.take(place(replace(ask, turns=3), HEAD, standing, known))
+    assert standing.placing.turns() == {"condenser_fan_current": 3}
+
+
+def test_the_instruments_of_the_rig_stay_known_where_a_circuit_is_renamed() -> None:
+    clamp = Placed("p1", TIME_S, on="1", channels=("compressor_current",), turns=4,
+                   instruments={"compressor_current": "clamp"})  # fmt: skip
+    standing = opened(clamp)
+    standing.placing.instruments = {"compressor_current": "another"}
+    sheet = Sheet("RTU-4", [Circuit("north", "R-410A", "txv"), Circuit("2", "R-410A", "txv")])
+    standing.take(Described("d1", TIME_S, sheet=sheet, circuits_were=["1", "2"]))
+    assert standing.placing.turns() == {}
 
 
 def test_from_hose_on_to_hose_off_the_pressure_at_the_port_is_not_of_the_circuit() -> None:
