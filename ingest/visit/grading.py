@@ -12,6 +12,7 @@ from ingest.wire.texts import shown
 if TYPE_CHECKING:
     from ingest.visit.deciding import Facts
 
+PUT_ON = "probes_on"
 LINGERS_S = 60.0
 """So long after its last number a figure may still have been taken from an instrument: common practice, no source."""
 _WEAKER: tuple[Grade, ...] = get_args(Grade)
@@ -36,13 +37,16 @@ def spread_of(check: Check, name: str, known: "Facts") -> float | None:
 
 
 def _linked(check: Check, name: str, known: "Facts") -> list[str]:
-    """Name the channels that measure a value: none that is elsewhere, as a clamp that was left at another unit is."""
+    """Name the channels that measure a value: none that is elsewhere, as a clamp that was left at another unit is.
+
+    Whoever says that probes were put on says by that where they are now.
+    """
     return [
         channel
         for channel in channels_of(check, name)
         if channel in known.readings
         and channel not in known.in_doubt
-        and known.readings[channel].quality != "elsewhere"
+        and (known.readings[channel].quality != "elsewhere" or check.word == PUT_ON)
         and not _is_silent(channel, known)
     ]
 

@@ -127,6 +127,12 @@ def test_a_clamp_that_was_left_at_another_unit_measures_nothing_here() -> None:
         find("supply", {"running.a_b": 230.0}, known=both, grade="measured")
 
 
+def test_who_finds_a_probe_on_its_port_measures_there_though_nobody_had_said_that_it_moved() -> None:
+    left = with_quality("elsewhere", liquid_pressure=2.3e6)
+    found = find("probes_on", {"pressure.liquid": 2.3e6}, known=left, grade="measured")
+    assert found.grades == {"pressure.liquid": "measured"}
+
+
 def test_an_instrument_that_has_been_silent_for_more_than_a_minute_measures_nothing() -> None:
     """The time is common practice, without a source: hands turn a dial, and write a figure down."""
     values, motor = {"amps.a": 12.0, "rated": 17.3}, {"motor": "compressor"}
