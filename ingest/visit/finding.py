@@ -19,7 +19,7 @@ from ingest.visit.checklist import Guided, guided
 from ingest.visit.circumstances import CONTENT, Place, place_of
 from ingest.visit.cover import CLOSE
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
-from ingest.visit.grading import graded, grades_of, is_linked, needed_by, read_of, spread_of, weakest
+from ingest.visit.grading import away, graded, grades_of, is_linked, needed_by, read_of, spread_of, weakest
 from ingest.visit.making_dead import makes_dead
 from ingest.visit.moving import mode_now
 from ingest.visit.plated import plated
@@ -343,7 +343,10 @@ def _check_grade(ask: FindingAsk, check: Check, known: Facts, earlier: Finding |
     if ask.grade == "typed" and not ask.values:
         raise AnswerError("grade: typed is read off a display, and no value is given; without one it is said")
     if ask.grade == "measured" and not any(is_linked(check, name, known) for name in ask.values):
-        raise AnswerError("grade: measured is by a linked instrument beyond doubt, and none here measures it")
+        why = away(check, ask.values, known)
+        raise AnswerError(
+            f"grade: measured is by a linked instrument beyond doubt, and none here measures it{why and f': {why}'}"
+        )
 
 
 def _estimate(name: str, ask: FindingAsk, check: Check, known: Facts, grade: Grade) -> Estimate:

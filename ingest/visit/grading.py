@@ -30,6 +30,13 @@ def is_linked(check: Check, name: str, known: "Facts") -> bool:
     return bool(_linked(check, name, known))
 
 
+def away(check: Check, names: Collection[str], known: "Facts") -> str:
+    """Say why what would measure these values does not read them here; empty where nothing is elsewhere."""
+    channels = {channel for name in names for channel in channels_of(check, name)}
+    elsewhere = {name: it.reason for name, it in known.readings.items() if it.quality == "elsewhere"}
+    return "; ".join(f"{name.replace('_', ' ')}: {elsewhere[name]}" for name in sorted(channels & elsewhere.keys()))
+
+
 def spread_of(check: Check, name: str, known: "Facts") -> float | None:
     """Give the standard uncertainty of the linked instrument that measures a value; None where it has none stated."""
     spreads = (known.readings[channel].standard_uncertainty for channel in _linked(check, name, known))

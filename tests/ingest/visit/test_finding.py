@@ -109,7 +109,8 @@ def test_measured_is_by_a_linked_instrument_whose_spread_counts() -> None:
 
 def with_quality(quality: Any, silent_s: float = 0.0, **readings: float) -> Facts:
     """Channels of one quality, of which nothing came for so long."""
-    read = {name: Reading(value, TIME_S, quality, standard_uncertainty=0.05) for name, value in readings.items()}
+    why = "it was on RTU-A" if quality == "elsewhere" else ""
+    read = {name: Reading(value, TIME_S, quality, why, standard_uncertainty=0.05) for name, value in readings.items()}
     heard = dict.fromkeys(read, 1000.0 - silent_s)
     return replace(facts(), readings=read, steady_s=1000.0, read_s=heard)
 
@@ -120,8 +121,9 @@ def test_a_clamp_that_was_left_at_another_unit_measures_nothing_here() -> None:
     ask = {"grade": "measured", "grades": grades}
     here = with_quality("ok", compressor_current=12.0)
     assert find("motor_amps", values, motor, known=here, **ask).grades["amps.a"] == "measured"
-    with pytest.raises(RefusedError, match="none here measures it"):
-        find("motor_amps", values, motor, known=with_quality("elsewhere", compressor_current=12.0), **ask)
+    left = with_quality("elsewhere", compressor_current=12.0, suction_pressure=9e5)
+    with pytest.raises(RefusedError, match=r"none here measures it: compressor current: it was on RTU-A$"):
+        find("motor_amps", values, motor, known=left, **ask)
     both = replace(here, readings={**here.readings, "line_voltage_ab": Reading(230.0, TIME_S, "elsewhere")})
     with pytest.raises(RefusedError, match="none here measures it"):
         find("supply", {"running.a_b": 230.0}, known=both, grade="measured")
