@@ -77,7 +77,8 @@ def _said(event: Mark, of: Mapping[str, Mark], rig: About | None, system: System
         case ReadingTaken():
             return _figures(event, rig, system)
         case Question():
-            return "; ".join(filter(None, [event.text, *_left_out(event.left_out)]))
+            left_out = "; ".join(_left_out(event.left_out))
+            return f"{event.text} ({left_out})" if left_out else event.text
         case Checked():
             return " ".join(words.check_found(event.check, system)[:2])
         case Acknowledged() if event.of in of:

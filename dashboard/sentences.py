@@ -260,7 +260,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "mark.checked": "{what} checked",
         "mark.corrected": "{what} corrected",
         "mark.described": "{tag} described",
-        "mark.left_out": "left out: {what} ({why})",
+        "mark.left_out": "left out, as {why}: {what}",
         "mark.left_alone": "Nobody recorded anything for {hours} h",
         "mark.power_read": "Power was read, and nobody recorded it: {what} {value}",
         "marks.reading_recorded": "The reading is recorded.",

@@ -77,14 +77,15 @@ def test_of_a_finding_is_told_how_each_figure_is_known_where_they_differ() -> No
 def test_of_a_reading_is_told_what_was_left_out_and_why() -> None:
     why = "it was on RTU-A, and nobody has said that it moved"
     left = {"suction_pressure": why, "compressor_current": why, "liquid_line_temperature": "nothing new came from it"}
-    told_as = "left out: Suction pressure, Compressor (it was on RTU-A, and nobody has said that it moved); "
-    told_as += "left out: Liquid line (nothing new came from it)"
+    told_as = f"left out, as {why}: Suction pressure, Compressor; "
+    told_as += "left out, as nothing new came from it: Liquid line"
     events = [
         ReadingTaken("r1", TIME_S, figures=dict.fromkeys(left), left_out=left),
         Question("q1", TIME_S, "Sam", "technician", "Is that right?", left_out=left),
+        Question("q2", TIME_S, "Sam", "technician", "And that?"),
     ]
     assert [mark["text"] for mark in journal.marks(events, None, None, "us")["marks"]] == [
-        told_as, f"Is that right?; {told_as}",
+        told_as, f"Is that right? ({told_as})", "And that?",
     ]  # fmt: skip
 
 
