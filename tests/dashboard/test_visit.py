@@ -22,7 +22,10 @@ from dashboard.invitations import make_invitation
 from dashboard.roles import Visitor
 from dashboard.shared.basics import attributes
 from dashboard.shared.markup import markup
+from dashboard.visit import moves
+from dashboard.visit.cards import Card, Key
 from dashboard.visit.page import visit_page
+from dashboard.visit.sealed import appending
 from ingest.visit.checklist import checklists, guided
 from ingest.visit.standing import Standing
 from ingest.wire.asks import APPENDED, MAY_ASK
@@ -777,6 +780,29 @@ async def test_a_signed_visit_leads_to_another_and_shows_no_key_that_the_rig_wou
     left = {word_of(ask) for ask in APPENDED}  # what the rig itself lets pass
     assert asks - {""} <= left, asks
     assert {"note", "acknowledge", "open"} <= asks
+
+
+@pytest.mark.parametrize(("as_liquid", "phase"), [(True, "liquid"), (False, "")])
+def test_an_amount_is_kept_as_typed_and_as_liquid_at_first_only_where_it_is_charged_so(
+    as_liquid: bool, phase: str
+) -> None:
+    """A zeotropic blend leaves its cylinder as liquid; of any other the person says it."""
+    unit = wire_rig.unit(charge_as_liquid=as_liquid)
+    (move,) = (it for it in moves.form(Visit("visit-1", 0.0, 0.0, 0), unit, "us").cards if it.id == "move")
+    assert {it.name: it.value for it in move.fields}["phase"] == phase
+    assert [(key.ask, key.body) for key in move.keys] == [
+        (ask, {"fields": {"how": "typed"}}) for ask in ("recovered", "added")
+    ]
+
+
+def test_of_a_signed_visit_a_card_keeps_what_adds_to_it_and_goes_where_nothing_does() -> None:
+    note, added = Key("Note", "note"), Key("Added", "added")
+    for key in (note, Key("One more", adds=1), Key("One less", adds=-1), Key("Probes", shows="probes")):
+        assert appending([Card("c", "Card", keys=(added, key))]) == [Card("c", "Card", keys=(key,))]
+        opens = Key("More", opens=Card("d", "Form", keys=(added, key)))
+        assert appending([Card("c", "Card", keys=(opens,))]) == [Card("c", "Card", keys=(opens,))]
+    refused = Key("More", opens=Card("d", "Form", keys=(added,)))
+    assert appending([Card("c", "Card", keys=(added, refused)), Card("t", "Told")]) == [Card("t", "Told")]
 
 
 @pytest.mark.parametrize(("technician", "name"), [("technician", ""), ("Sam", "Sam")])

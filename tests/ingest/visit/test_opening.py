@@ -5,6 +5,7 @@ import dataclasses
 import pytest
 from msgspec.structs import replace
 
+from calc.quantities import CHANNELS
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
 from ingest.visit.opening import open_visit
 from ingest.visit.standing import Standing
@@ -229,3 +230,19 @@ def test_where_a_probe_was_left_is_read_by_the_name_that_its_circuit_has_now() -
     sheet = Sheet(HERE.tag, [Circuit("1", "R-410A", "txv"), Circuit("north", "R-410A", "txv")])
     again.take(Described("d1", TIME_S, sheet=sheet, circuits_were=["1", "2"]))
     assert again.placing.places == {"suction_pressure": ChannelPlace("north")}
+
+
+def test_what_is_in_a_hand_or_beside_the_person_goes_along_and_nothing_else_does() -> None:
+    everything = dataclasses.replace(known(), readings={name: Reading(1.0, TIME_S) for name in CHANNELS})
+    over = open_visit(OpenAsk("a1", "Sam", unit="RTU-9"), HEAD, STANDING, everything).carried_over
+    assert over is not None
+    assert {*CHANNELS} - {*over.left} == {
+        "barometric_pressure", "capacitance_herm", "capacitance_fan", "cylinder_mass", "multimeter_ac_voltage",
+        "multimeter_dc_voltage", "multimeter_resistance", "multimeter_capacitance", "refrigerant_in_air",
+    }  # fmt: skip
+
+
+def test_a_probe_that_reads_nothing_as_its_unit_is_opened_again_is_where_it_was() -> None:
+    silent = Placed("p1", TIME_S, on="2", channels=("discharge_pressure",))
+    opened = gone(begun(silent, SIGNED), HERE.tag, HERE.tag)
+    assert opened.carried_over == CarriedOver({}, [], {"discharge_pressure": ChannelPlace("2")}, [])

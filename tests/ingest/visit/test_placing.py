@@ -48,6 +48,22 @@ def test_without_names_all_that_a_circuit_is_read_by_goes_there_and_the_circuit_
     assert standing.message().elsewhere == {}
 
 
+@pytest.mark.parametrize(
+    "channel",
+    [
+        "suction_pressure", "liquid_pressure", "discharge_pressure", "suction_line_temperature",
+        "liquid_line_temperature", "discharge_line_temperature", "vacuum_pressure",
+    ],
+)  # fmt: skip
+def test_each_thing_that_a_circuit_is_read_by_goes_to_it_and_reads_no_other(channel: str) -> None:
+    placed = place(PlaceAsk("a1", "Sam", on="2"), HEAD, opened(), facts(channel, "blower_current"))
+    assert placed.channels == (channel,)
+    standing = opened(placed)
+    brings_it_into_view = channel in ("suction_pressure", "liquid_pressure")
+    assert standing.placing.circuit == ("2" if brings_it_into_view else "1")
+    assert standing.placing.elsewhere() == ({} if brings_it_into_view else {channel: "it is on circuit 2"})
+
+
 def test_a_line_clamp_left_on_the_other_circuit_does_not_read_the_one_in_view() -> None:
     both = ("suction_pressure", "liquid_pressure", "suction_line_temperature")
     standing = opened(Placed("p1", TIME_S, on="1", channels=both))
@@ -118,6 +134,24 @@ def test_from_hose_on_to_hose_off_the_pressure_at_the_port_is_not_of_the_circuit
     assert standing.message().elsewhere == {}
     standing.take(hose(HoseAsk("h4", "Sam", port="liquid", on=False), HEAD, standing, facts()))
     assert standing.message().elsewhere == {}
+
+
+def test_a_hose_at_any_port_takes_its_pressure_away() -> None:
+    for on in (
+        HoseSet("h1", TIME_S, port="suction", on=True), HoseSet("h1", TIME_S, port="liquid", on=True),
+        HoseSet("h1", TIME_S, port="discharge", on=True),
+    ):  # fmt: skip
+        assert opened(on).placing.elsewhere() == {f"{on.port}_pressure": f"a hose is on the {on.port} port"}
+
+
+def test_a_probe_that_was_found_on_its_port_stays_on_the_circuit_that_it_was_put_on() -> None:
+    put = [Placed(f"p{name}", TIME_S, on=name, channels=(of,)) for name, of in (("2", MEASURED[0]), ("1", MEASURED[1]))]
+    found = Finding("f1", TIME_S, check="probes_on", grade="measured", outcome="met", values={"pressure.suction": 9e5})
+    assert opened(*put, found).placing.elsewhere() == {"suction_pressure": "it is on circuit 2"}
+
+
+def test_a_start_that_names_no_circuit_leaves_the_one_in_view() -> None:
+    assert opened(VisitOpened("o2", TIME_S, unit="RTU-4")).placing.circuit == "1"
 
 
 @pytest.mark.parametrize(
@@ -255,3 +289,16 @@ def test_in_an_older_record_what_was_left_at_a_unit_before_stays_unsaid_when_ano
         "return_air_temperature": WHY,
         "suction_pressure": "it was on RTU-7, and nobody has said that it moved",
     }
+
+
+def test_taken_off_without_names_is_what_a_circuit_is_read_by_and_not_what_may_still_be_elsewhere() -> None:
+    known = facts(*CAME.carried)
+    off = place(PlaceAsk("a1", "Sam", on=""), HEAD, opened(CAME), known)
+    assert off.channels == ("suction_pressure", "liquid_pressure")
+    on = place(PlaceAsk("a1", "Sam", on="1"), HEAD, opened(CAME), known)
+    assert {*on.channels} == {*CAME.carried}
+
+
+def test_a_clamp_that_is_put_on_and_wound_in_one_is_here() -> None:
+    wound = Placed("p1", TIME_S, on="condenser fan", channels=("compressor_current",), turns=2)
+    assert "compressor_current" not in opened(CAME, wound).placing.elsewhere()
