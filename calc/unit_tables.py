@@ -166,6 +166,7 @@ KINDS: dict[Kind, Facts] = {
         ("Mohm", "kohm", "ohm"),
         _OHMS,
     ),
+    "insulation_resistance": Facts("500 Mohm", ("Mohm",), ("Mohm",), _OHMS),  # a bare number of it is never in ohms
     "frequency": Facts("60 Hz", ("Hz",), ("Hz",), {"Hz": Conversion(1.0)}),
     "rotational_speed": Facts("1050 rpm", ("rpm",), ("rpm",), {"rpm": Conversion(1 / 60), "1/s": Conversion(1.0)}),
     "velocity": Facts(

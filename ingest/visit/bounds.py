@@ -23,6 +23,7 @@ _OF_KINDS: Mapping[str, tuple[float, float]] = {
     "current": (0.0, 2e3),
     "frequency": (0.0, 1e3),
     "humidity": (0.0, 100.0),
+    "insulation_resistance": (0.0, 1e12),
     "length": (0.0, 1e3),
     "mass": (0.0, 1e3),
     "ratio": (0.0, 1.0),

@@ -257,7 +257,7 @@ def insulation(answers: Answers, trick: str) -> Verdict:
         maker_ohm=answers.number("maker"),
     )
     return held_against(
-        found, verdict.least_ohm, math.inf, what=answers.label("to_case"), kind="resistance", trick=trick
+        found, verdict.least_ohm, math.inf, what=answers.label("to_case"), kind="insulation_resistance", trick=trick
     )
 
 

@@ -468,6 +468,10 @@ async def test_every_check_has_a_card_whose_asks_the_rig_can_read() -> None:
     assert (offers["hertz"], offers["turns"]) == (["60 Hz", "50 Hz"], ["1", "5", "10"])
     amps = next(it for it in cards["motor_amps"]["fields"] if len(it["channels"]) > 1)
     assert {name for name, _ in amps["channels"]} == {"compressor_current", "condenser_fan_current"}  # of which motor?
+    ohms = {it["name"]: it["unit"] for it in cards["windings"]["fields"] if it["kind"] == "number"}
+    assert (ohms["to_case"], ohms["ohms.start_common"]) == ("MΩ", "Ω")  # a bare number of megohms counts as megohms
+    written = {"values/to_case": ("197 MΩ", "insulation_resistance")}
+    assert entered({}, written, barometric_pressure_pa=None) == {"values": {"to_case": 197e6}}
 
 
 async def test_what_kills_at_a_panel_stands_open_wherever_hands_go_in_whatever_was_read_before() -> None:

@@ -47,6 +47,9 @@ WHERE_IT_BURNS = (
 OWNER_TOLD = "what the owner was told: nobody is said to have told them before they have"
 """At the end of every visit."""
 COVER_ON = "the cover is on before gas is: live parts behind it are a spark"
+EARTHED = "the ground is continuous, where what is in it burns: no photograph shows it"
+OF_A_HOSE = "the hose was evacuated: no photograph shows it"
+LEFT_ON = "the disconnect is on again, and who placed a lock removed it"
 OF_A_STATE = "in which state it left the cylinder: no scale tells that"
 LOCK_OFF = "who placed the lock took it off, by name: no instrument sees a lock"
 MADE_DEAD = (
@@ -92,14 +95,14 @@ _REFRIGERANT: Answers = {
 }
 _CLOSING: Answers = {
     "probes_off": {"cores": "bubbles"},
-    "as_it_was": {"leak_detector": "none"},
+    "as_it_was": {"leak_detector": "none", "power": "on"},
     "panels": {},
     "tag": {},
     "handover": {"owner": "Told what was found and done.", "complaint": "gone", "left": "running"},
 }
 _LIVE: Answers = {}
 _MOVED: Answers = {
-    "moving": {"panel_closed": "yes"},
+    "moving": {"panel_closed": "yes", "hose": "evacuated"},
     "leaks": {"by": "bubbles"},
     "readings_after": {"settled": "yes"},
 }
@@ -144,10 +147,13 @@ VISITS = {
         "hums_and_trips",
         "both",
         {**_BEFORE, **_PANEL, **_LIVE, **_REFRIGERANT, **_MOVED, **_CLOSING},
-        {"connections": {"found": "a_turn"}, "proposals": _SECTIONS},
+        {"connections": {"found": "a_turn"}, "proposals": _SECTIONS, "close_panel": {"earthed": "yes"}},
         sheet=_ONE_PHASE,
         beyond=(
             *WHERE_IT_BURNS,
+            EARTHED,
+            OF_A_HOSE,
+            LEFT_ON,
             *MADE_DEAD,
             *PAIRS,
             "it was emptied without a spark",
@@ -161,11 +167,14 @@ VISITS = {
         "one_of_two",
         "circuit",
         {**_BEFORE, **_LIVE, **_REFRIGERANT, **_MOVED, **_CLOSING},
-        {"close_panel": {}},
+        {"close_panel": {"earthed": "yes"}},
         sheet={"circuits": [{"name": "2"}], "parts": [{**_COMPRESSOR, "name": "compressor 2", "circuit": "2"}]},
         beyond=(
             *WHERE_IT_BURNS,
             COVER_ON,
+            EARTHED,
+            OF_A_HOSE,
+            LEFT_ON,
             OF_A_STATE,
             "the form of probes is opened",
             "all of them were taken to the other circuit: the rig never guesses of which circuit a pressure is",
@@ -175,12 +184,16 @@ VISITS = {
         "new_and_short",
         "circuit",
         {**_BEFORE, **_LIVE, **_REFRIGERANT, **_MOVED, **_CLOSING},
-        {"close_panel": {"cover": "on"}},
-        at_first={"close_panel": {"cover": "off"}},
+        {"close_panel": {"cover": "on", "earthed": "yes"}},
+        at_first={"close_panel": {"cover": "off", "earthed": "yes"}},
         beyond=(
             *WHERE_IT_BURNS,
             "the cover, which was found off, is gone back to",
             COVER_ON,
+            EARTHED,
+            EARTHED,  # each time that it is closed
+            OF_A_HOSE,
+            LEFT_ON,
             OF_A_STATE,
         ),
     ),
@@ -194,6 +207,7 @@ VISITS = {
         speed=10.0,  # of each pair that is proved dead the meter shows something
         beyond=(
             LOCK_OFF,
+            LEFT_ON,
             *MADE_DEAD,
             *PAIRS,
             *PAIRS,
@@ -210,6 +224,7 @@ VISITS = {
             *OF_AN_UNKNOWN_CAN,
             *PAIRS_OF_THREE,
             LOCK_OFF,
+            LEFT_ON,
             *MADE_DEAD,
             *OF_AN_UNKNOWN_CAN,
             *PAIRS_OF_THREE,
@@ -221,7 +236,7 @@ VISITS = {
         "panel",
         {**_BEFORE, **_PANEL, **_LIVE, **_CLOSING, "start": _BY_PEAK_HOLD},
         sheet=_THREE_PHASES,
-        beyond=(*OF_AN_UNKNOWN_CAN, *PAIRS_OF_THREE, LOCK_OFF),
+        beyond=(*OF_AN_UNKNOWN_CAN, *PAIRS_OF_THREE, LOCK_OFF, LEFT_ON),
         speed=5.0,  # a start is seen by samples that are near enough to each other
     ),
     "not to be charged": Visit(
@@ -232,9 +247,14 @@ VISITS = {
             "look_first": {"found": "explains", "repaired": "yes"},
             "readings_before": {"then": "leave"},
             "connections": {"found": "tight"},
-            "close_panel": {},
+            "close_panel": {"earthed": "yes"},
         },
-        beyond=(*WHERE_IT_BURNS, "a line is opened to say that what was found explains the complaint, and is repaired"),
+        beyond=(
+            *WHERE_IT_BURNS,
+            EARTHED,
+            LEFT_ON,
+            "a line is opened to say that what was found explains the complaint, and is repaired",
+        ),
     ),
     "heating": Visit(
         "cold_gusts",

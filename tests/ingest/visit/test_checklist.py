@@ -422,8 +422,9 @@ THOUGHT_ABOUT = {
     ("air", "dampers"), ("air", "stages"), ("air", "coil"), ("look_first", "bypassed"), ("leaks", "by"),
     ("what_is_in_it", "area_checked"), ("what_is_in_it", "ventilated"), ("what_is_in_it", "no_ignition"),
     ("what_is_in_it", "extinguisher"), ("what_is_in_it", "rated_tools"),
+    ("close_panel", "earthed"), ("moving", "hose"), ("as_it_was", "power"),
 }  # fmt: skip
-"""No answer to these is usual (common practice, no source)."""
+"""No answer to these is usual (common practice, no source): nor of what no photograph shows, or whose lock it was."""
 
 
 def test_one_look_finds_only_what_stands_beside_each_other_at_the_unit() -> None:
