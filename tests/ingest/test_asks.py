@@ -326,6 +326,7 @@ ONCE: dict[str, Ask] = {
         accuracies={"volts.herm_common": 0.1},
         choices={"means": "resistor", "sections": "single"},
         photographs=("f1", "f1"),
+        confirmed=True,  # the rig reads amps
         part="blower",
         text=" Slowly.\n",
     ),
