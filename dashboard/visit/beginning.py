@@ -1,10 +1,11 @@
 """With what the fields of a check begin: what the rig knows already, to be read and kept by a touch, or corrected."""
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from types import MappingProxyType
 from typing import get_args
 
 from dashboard.sentences import say
-from ingest.wire.messages import About, Advice, Checklist, Role, Visit
+from ingest.wire.messages import About, Advice, Checklist, Finding, Mark, Role, Visit
 from ingest.wire.sheet import Capacitor, Part
 
 _CLOSING, _MAKING_DEAD = "F", "B"
@@ -15,24 +16,34 @@ _OF_THE_AIR = frozenset({"air_split", "airflow_per_capacity", "airflow_over_desi
 """Conditions of a protocol, of which one proves the airflow, as `calc.judge.verification` names them."""
 _ANSWERED: Mapping[str, str] = {"met": "met", "not met": "not_met"}
 
+_ALONE = ("herm", "fan")
+"""Of a capacitor with one section, which it is."""
+
 _ROLES = get_args(Role)
 """A rig with one password has a role for a name: at a lock, or below a visit, that is nobody's."""
 
 
 def beginning(
-    checklists: Sequence[Checklist], about: About, visit: Visit, judged: Mapping[str, str], parts: Sequence[Part] = ()
+    checklists: Sequence[Checklist],
+    about: About,
+    visit: Visit,
+    judged: Mapping[str, str],
+    parts: Sequence[Part] = (),
+    marks: Mapping[str, Mark] = MappingProxyType({}),
 ) -> dict[str, dict[str, str]]:
     """Give it by the check's word and the name of a choice or text. What is not known is left out.
 
-    parts: those of the unit's sheet. judged: what of it the judge says, as `judged_of` gives it.
+    parts: those of the unit's sheet. judged: what of it the judge says, as `judged_of` gives it. marks: of the visit,
+    as far as they are known, by id.
     """
     known = " ".join(left_open(checklists, visit, besides=(_CLOSING,))) or say("beginning.nothing_open")
-    name = named(visit.progress.technician)
+    name, sections = named(visit.progress.technician), _sections(parts)
     begins_with = {
         "which_unit": {"tag": about.unit.tag},
         "what_is_in_it": {"safety_class": about.unit.safety_class},
         "isolate": {"locked_by": name},
-        "discharge": {"sections": _sections(parts)},
+        "discharge": {"sections": "single" if sections in _ALONE else sections},
+        "capacitor_measured": {"sections": sections or _discharged(visit, marks)},
         "power_back": {"lock_removed_by": named(visit.locks[0]) if visit.locks else ""},
         "air": {"mode": "heating" if "heating" in visit.facts else "", "condition": judged.get("air", "")},
         "moving": {"panel_closed": "yes" if _is_closed(visit) else ""},
@@ -58,11 +69,20 @@ def judged_of(advice: Advice | None) -> dict[str, str]:
 
 
 def _sections(parts: Sequence[Part]) -> str:
-    """Give how many sections the one capacitor of the sheet has; of none or several a person says it."""
+    """Give which sections the one capacitor of the sheet has; of none or several a person says it."""
     cans = [part for part in parts if isinstance(part, Capacitor)]
     if len(cans) != 1:
         return ""
-    return "single" if None in (cans[0].herm_f, cans[0].fan_f) else "dual"
+    farads = {"herm": cans[0].herm_f, "fan": cans[0].fan_f}
+    there = [name for name, farad in farads.items() if farad is not None]
+    return there[0] if len(there) == 1 else "dual" if there else ""
+
+
+def _discharged(visit: Visit, marks: Mapping[str, Mark]) -> str:
+    """Give the sections that were said as every capacitor was discharged; of one alone that does not tell which."""
+    found = [marks.get(it.id) for it in visit.findings if it.check == "discharge" and it.outcome != "skipped"]
+    said = {it.choices.get("sections", "") for it in found if isinstance(it, Finding)}
+    return "dual" if said == {"dual"} else ""
 
 
 def _is_closed(visit: Visit) -> bool:

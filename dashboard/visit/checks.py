@@ -34,6 +34,7 @@ DERIVED = frozenset(QUANTITIES) - frozenset(CHANNELS)
 _OF_MOTORS = frozenset({"windings", "start", "motor_amps"})
 """Checks of a part that is a motor; those of a contactor and of capacitors are named after them."""
 
+_OF_A_CAPACITOR = frozenset({"capacitor_by_eye", "capacitor_measured", "capacitor_under_load"})
 _MOTOR = "motor"
 _LASTS = "A"
 """The group of what is said before anything is opened."""
@@ -265,7 +266,9 @@ def rows(
     return [
         {
             **_row(check, checklist.group, found, visit, is_asked=index == asked),
-            "begins": _begins(check, begins) | ({} if index == asked else _said(check, checklist.group, found, marks)),
+            "begins": _begins(check, begins)
+            | ({} if index == asked else _said(check, checklist.group, found, marks))
+            | ({"part": found.part} if found and check.of == "part" and _goes_on(found, visit) else {}),
         }
         for checklist in checklists
         for check in checklist.checks
@@ -309,8 +312,18 @@ def _said(check: Check, group: str, found: FindingStands | None, marks: Mapping[
     return {f"{_CHOSEN}{name}": answer for name, answer in said.items() if name in names}
 
 
-def _goes_on(check: Check, found: FindingStands) -> bool:
-    return found.outcome == "cannot_tell" and check.of != "part" and not found.past
+def _goes_on(found: FindingStands, visit: Visit) -> bool:
+    """Tell whether what is recorded next goes on with what a check could not tell yet, so that answers add up.
+
+    Of a capacitor that was exchanged since nothing is held beside the one that went in.
+    """
+    if found.outcome != "cannot_tell" or found.past:
+        return False
+    later = visit.findings[list(visit.findings).index(found) + 1 :]
+    fitted = [it.part for it in later if it.check == "replacement" and it.outcome != "skipped"]
+    return found.check not in _OF_A_CAPACITOR or not any(
+        "" in (part, found.part) or part == found.part for part in fitted
+    )
 
 
 def _row(check: Check, group: str, found: FindingStands | None, visit: Visit, *, is_asked: bool) -> Json:
@@ -327,7 +340,7 @@ def _row(check: Check, group: str, found: FindingStands | None, visit: Visit, *,
         "title": check.title,
         "of": of,
         "body": {name: value for name, value in body.items() if value},
-        "goes_on": answered.id if answered and _goes_on(check, answered) else "",
+        "goes_on": answered.id if answered and _goes_on(answered, visit) else "",
         "outcome": answered.outcome if answered else "",
         "icon": icon,
         "mood": mood,

@@ -107,7 +107,8 @@ def _waiting(visit: Visit, tag: str, on: Sequence[str]) -> list[Card]:
 
 
 def _rows(known: Known, visit: Visit) -> list[Json]:
-    begins = beginning(known.checklists, known.about, visit, known.judged, known.sheet.parts if known.sheet else ())
+    parts = known.sheet.parts if known.sheet else ()
+    begins = beginning(known.checklists, known.about, visit, known.judged, parts, known.marks)
     rows = checks.rows(known.checklists, visit, begins, known.marks)
     if visit.progress.state != "signed":
         return rows

@@ -11,6 +11,7 @@ from ingest.wire.sheet import Capacitor
 
 _OF_THREE_PHASES = frozenset({"line_voltage_bc", "line_voltage_ca", "compressor_current_b", "compressor_current_c"})
 _BURNS = frozenset({"A2L", "A2", "A3", "B2L", "B2", "B3"})
+_BY_EYE = "capacitor_by_eye"
 CONTENT = "what_is_in_it"
 """The word of the check that says what is in a circuit."""
 _NOT_THE_PANEL, _NOT_THE_CIRCUIT = frozenset({"circuit", "only_look"}), frozenset({"panel", "only_look"})
@@ -42,14 +43,23 @@ def place_of(unit: UnitAbout, channels: Collection[str], sheet: Sheet | None) ->
     return Place(get(unit.refrigerant).is_flammable, of_three, tuple(capacitors))
 
 
+def _has_burst(by_eye: Finding) -> bool:
+    """Tell whether one look shows that a capacitor is gone: there is nothing left to measure."""
+    return by_eye.choices.get("top") == "domed" or by_eye.choices.get("can") == "leaking"
+
+
 @dataclass(frozen=True, slots=True)
 class Course:
-    """How a visit went so far. findings: the newest of each check. moves, additions: of refrigerant."""
+    """How a visit went so far. findings: the newest of each check. moves, additions: of refrigerant.
+
+    failed: the newest by which each check was not met at this visit, whatever it found since.
+    """
 
     findings: Mapping[str, Finding]
     not_met: AbstractSet[str]
     moves: int
     additions: int
+    failed: Mapping[str, Finding]
 
     def chosen(self, check: str, name: str) -> str:
         """Give what was chosen in a check; empty if nothing was."""
@@ -60,9 +70,13 @@ class Course:
         """Whether one of these was made, and not skipped."""
         return any(check in self.findings and self.findings[check].outcome != "skipped" for check in checks)
 
-    def failed(self, *checks: str) -> bool:
-        """Whether one of these was found not met, of whichever part."""
+    def fails(self, *checks: str) -> bool:
+        """Whether one of these is found not met, of whichever part."""
         return not self.not_met.isdisjoint(checks)
+
+    def failed_once(self, *checks: str) -> bool:
+        """Whether one of these was found not met at this visit: the part that took its place may be sound since."""
+        return not self.failed.keys().isdisjoint(checks)
 
 
 def facts(place: Place, course: Course) -> frozenset[Fact]:
@@ -72,13 +86,13 @@ def facts(place: Place, course: Course) -> frozenset[Fact]:
     panel = work not in _NOT_THE_PANEL or course.was_done("isolate", "prove_dead")
     circuit = work not in _NOT_THE_CIRCUIT or course.was_done("probes_on") or course.moves > 0
     flammable = place.is_flammable or burns(course.chosen(CONTENT, "safety_class"))
-    by_eye = course.failed("capacitor_by_eye") and (
-        course.chosen("capacitor_by_eye", "top") == "domed" or course.chosen("capacitor_by_eye", "can") == "leaking"
-    )
+    seen_failed = course.failed.get(_BY_EYE)
+    by_eye = course.fails(_BY_EYE) and _has_burst(course.findings[_BY_EYE])
     of_three = place.is_three_phase
     if of_three is None and (phases := course.chosen("prove_dead", "phases")):
         of_three = phases == "three"
-    capacitor_failed = by_eye or course.failed("capacitor_measured", "capacitor_under_load")
+    burst = seen_failed is not None and _has_burst(seen_failed)
+    capacitor_failed = burst or course.failed_once("capacitor_measured", "capacitor_under_load")
     so: Mapping[Fact, bool] = {
         "panel": panel,
         "circuit": circuit,
@@ -87,11 +101,11 @@ def facts(place: Place, course: Course) -> frozenset[Fact]:
         "single_phase": not of_three,
         "three_phase": of_three is True,
         "phases_unknown": of_three is None,
-        "capacitor_in_question": not by_eye and (course.was_done("capacitor_by_eye") or course.failed("start")),
+        "capacitor_in_question": not by_eye and (course.was_done("capacitor_by_eye") or course.fails("start")),
         "capacitor_failed": capacitor_failed,
-        "winding_in_question": course.failed("start", "motor_amps") or course.chosen("look_first", "trips") == "trips",
-        "joint_in_question": course.failed("supply", "connections", "contactor"),
-        "part_failed": capacitor_failed or course.failed("windings", "contactor", "connections"),
+        "winding_in_question": course.fails("start", "motor_amps") or course.chosen("look_first", "trips") == "trips",
+        "joint_in_question": course.fails("supply", "connections", "contactor"),
+        "part_failed": capacitor_failed or course.failed_once("windings", "contactor", "connections"),
         "touched_wires": course.was_done("capacitor_measured", "replacement"),
         "moving": then in ("move", "open") or course.moves > 0 or course.was_done("moving"),
         "added": course.additions > 0,

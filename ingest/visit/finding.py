@@ -22,7 +22,7 @@ from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
 from ingest.visit.grading import away, graded, grades_of, is_linked, needed_by, read_of, spread_of, weakest
 from ingest.visit.making_dead import makes_dead
 from ingest.visit.moving import mode_now
-from ingest.visit.plated import plated
+from ingest.visit.plated import plated, sections_known
 from ingest.visit.power import believed, power_in
 from ingest.visit.recalled import recalled
 from ingest.visit.rules import AllOf, Chosen
@@ -43,6 +43,8 @@ STOOD_S = 1.0
 ISOLATE, PROVE_DEAD = "isolate", "prove_dead"
 _NOT_SHOWN = frozenset({"look_first", CONTENT})
 """Their photographs show parts and labels, and never what goes by a word: no bypass, no spark, an aired room."""
+SECTIONS = "sections"
+"""The answer that says which sections a capacitor has."""
 MOTOR = "motor"
 """The answer that names a motor by what it drives."""
 _GREATEST = 1e12
@@ -84,6 +86,7 @@ def finding(ask: FindingAsk, head: Head, standing: "Standing", known: Facts, *, 
             _ask_of_hands(ask, standing, known)
             _check_grade(ask, one.check, known, earlier)
         taken = _taken(ask, one.check, known, earlier, graded(ask, one.check, known, seen=seen))
+        taken = _with_sections(taken, ask, standing, known)
         taken = _remembering(taken, ask, known, standing.visit)
         before = _before(ask.circuit, standing)
         kept = dataclasses.replace(before, was_seen=True, stops=asks_for_a_stop(known), rig=_against_kept(ask, known))
@@ -163,6 +166,8 @@ def _earlier(ask: FindingAsk, standing: "Standing") -> Finding | None:
     if newest is None or newest.id != ask.builds_on:
         stands = "none stands" if newest is None else f"{newest.id!r} is the newest"
         raise AnswerError(f"builds_on: {shown(ask.builds_on)!r} is not the newest finding of {ask.check}: {stands}")
+    if standing.findings.is_of_old_part(newest):
+        raise AnswerError(f"builds_on: {shown(ask.builds_on)!r} was found of the part that was exchanged since")
     if newest.outcome == "skipped":
         raise AnswerError(f"builds_on: {shown(ask.builds_on)!r} was skipped, and holds nothing")
     if standing.findings.proves_nothing(newest):
@@ -187,6 +192,14 @@ def _taken(ask: FindingAsk, check: Check, known: Facts, earlier: Finding | None,
     said = {} if sheet is None else plated(check.word, ask.part, choices, sheet)
     untyped = {name: value for name, value in said.items() if name not in values}
     return _Taken(values, choices, tuple(dict.fromkeys(photographs)), ask.grade, grades, untyped)
+
+
+def _with_sections(taken: _Taken, ask: FindingAsk, standing: "Standing", known: Facts) -> _Taken:
+    """Put beside it which sections a capacitor has, where nobody said that and the visit knows it."""
+    discharged = standing.findings.newest("discharge", ask.part) or standing.findings.newest("discharge")
+    said = "" if discharged is None else discharged.choices.get(SECTIONS, "")
+    there = sections_known(ask.check, ask.part, known.sheets.get(known.unit.tag), said)
+    return dataclasses.replace(taken, choices={**there, **taken.choices})
 
 
 def _remembering(taken: _Taken, ask: FindingAsk, known: Facts, visit: str) -> _Taken:

@@ -43,6 +43,11 @@ _DEAD_FIRST = ("prove_dead", _DISCHARGE)
 """What stands met before a hand goes in; what cannot be discharged, as nothing is fitted, is skipped for that."""
 _RUNS_AT = ("D", "E1", "E2", "E6")
 """Places of checks at which there is power, most of them while it runs."""
+REPLACEMENT = "replacement"
+OF_A_CAPACITOR = frozenset({"capacitor_by_eye", "capacitor_measured", "capacitor_under_load"})
+"""Checks of a capacitor that is in: of the one that came out they tell nothing of the one that went in."""
+_LACKS = frozenset({"finding.missing", "finding.live_dead_live_missing"})
+"""Sentences of a finding that name what was not taken."""
 _NEVER = -1
 """As a turn, of what was not seen."""
 
@@ -56,6 +61,7 @@ class Findings:
     def __init__(self) -> None:
         self.place = Place()
         self._newest: dict[tuple[str, str], Finding] = {}
+        self._failed: dict[str, Finding] = {}  # the newest by which each check was not met, whatever it found since
         self._begun: set[str] = set()
         self._turn_of: dict[str, int] = {}  # what was found, photographed and proposed, by the ids of its marks
         self._opened = 0
@@ -99,6 +105,8 @@ class Findings:
             self._begun.add(found.id)
         self._newest.pop((found.check, found.part or found.circuit), None)
         self._newest[found.check, found.part or found.circuit] = found
+        if found.outcome == "not_met":
+            self._failed[found.check] = found
         self.locks = locks_after(found, self.locks)
         self._turn_of[found.id] = self._next_turn()
         if _place(found.check).startswith(_RUNS_AT):  # seen before a lock and kept after it, it is no power after it
@@ -142,6 +150,15 @@ class Findings:
         """Give the newest finding of a check, of one part or circuit."""
         return self._newest.get((check, of))
 
+    def is_of_old_part(self, found: Finding) -> bool:
+        """Tell whether the capacitor that it was found of was exchanged since: it tells nothing of the new one."""
+        if found.check not in OF_A_CAPACITOR:
+            return False
+        later = list(self._newest.values())
+        later = later[later.index(found) + 1 :] if found in later else later
+        parts = [it.part for it in later if it.check == REPLACEMENT and it.outcome != "skipped"]
+        return any("" in (part, found.part) or part == found.part for part in parts)
+
     def was_proposed(self, found: Finding) -> bool:
         """Tell whether a finding was begun by what the instruments proposed, whoever went on with it."""
         return found.id in self._begun
@@ -154,7 +171,11 @@ class Findings:
         """Tell what is so of this visit."""
         not_met = {check for (check, _), found in self._newest.items() if found.outcome == "not_met"}
         course = Course(
-            {check: found for (check, _), found in self._newest.items()}, not_met, len(self._moves), self.additions
+            {check: found for (check, _), found in self._newest.items()},
+            not_met,
+            len(self._moves),
+            self.additions,
+            self._failed,
         )
         place = self.place if place is None else place
         one_burns = propagates_flame(self.safety_class())
@@ -293,7 +314,8 @@ class Findings:
             return True
         if check.word == _POWER and self._opened > turn:
             return True
-        return check.word in _ASKED_AGAIN and any(it.outcome in ("not_met", "cannot_tell") for it in found)
+        again = check.word in _ASKED_AGAIN and any(it.outcome in ("not_met", "cannot_tell") for it in found)
+        return again or any(_still_lacks(it) and not self.is_of_old_part(it) for it in found)
 
     def _panel_turns(self) -> list[int]:
         """Tell when hands were in the panel: closing it comes after the last of them."""
@@ -319,6 +341,11 @@ class Findings:
                 break
             kept.append(stands)
         return kept[::-1]
+
+
+def _still_lacks(found: Finding) -> bool:
+    """Tell whether a check could not tell because something was not taken: it is asked for until that is there."""
+    return found.outcome == "cannot_tell" and found.says is not None and found.says.kind in _LACKS
 
 
 def _panel_later(asked: Sequence[str]) -> list[str]:

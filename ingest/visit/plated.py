@@ -40,6 +40,25 @@ def plated(check: str, part: str, choices: Mapping[str, str], sheet: Sheet) -> d
     return {name: value for name, value in said.items() if value is not None}
 
 
+def sections_known(check: str, part: str, sheet: Sheet | None, discharged: str) -> dict[str, str]:
+    """Answer which sections a capacitor has, as far as its label in the sheet, or what was discharged, tells.
+
+    discharged: the sections that were said as it was discharged at this visit. That it was one does not tell which.
+
+    >>> sections_known("capacitor_measured", "", None, "dual")
+    {'sections': 'dual'}
+
+    """
+    if check not in ("capacitor_measured", "discharge"):
+        return {}
+    can = None if sheet is None else _part(check, part, {}, sheet)
+    there = [it for it in ("herm", "fan") if isinstance(can, Capacitor) and getattr(can, f"{it}_f") is not None]
+    if len(there) == 1:
+        return {"sections": "single" if check == "discharge" else there[0]}
+    is_dual = len(there) > 1 or (check != "discharge" and discharged == "dual")
+    return {"sections": "dual"} if is_dual else {}
+
+
 def _part(check: str, name: str, choices: Mapping[str, str], sheet: Sheet) -> Part | None:
     if name:
         return next((part for part in sheet.parts if part.name == name), None)

@@ -1,5 +1,6 @@
 """What becomes of a proposal by one touch: the mark of what was proposed, which names it; or that it was not so."""
 
+import math
 from collections.abc import Callable, Container, Mapping, Sequence
 from typing import Any
 
@@ -134,6 +135,8 @@ def _begun(
     earlier = standing.findings.newest(what.check, what.part or what.circuit)
     if earlier is None or earlier.outcome == "skipped":
         return None
+    if standing.findings.is_of_old_part(earlier) or (check.of == "part" and _is_measured_anew(earlier, what, values)):
+        return None
     if what.check in GROWS:
         return earlier
     if check.of != "part" or what.check == _START or check.place.startswith(_MAKING_DEAD):
@@ -144,6 +147,24 @@ def _begun(
     measured = {name for name in earlier.values if not find_figure(check, name)[0].plate}
     is_mixed = bool(measured & values.keys()) and not measured <= values.keys()
     return None if is_otherwise or is_mixed else earlier
+
+
+def _is_measured_anew(earlier: Finding, what: ProposedFinding, values: Mapping[str, float]) -> bool:
+    """Tell whether what was measured before is measured again, and was not met, or reads otherwise by more than both ±.
+
+    It is of another part then, or of another contact with it: nothing of the one is held beside the other.
+    """
+    if what.check not in GROWS:
+        return False
+    check = guided()[what.check].check
+    again = [name for name in values if name in earlier.values and not find_figure(check, name)[0].plate]
+    spread = max(what.standard_uncertainties.values(), default=0.0)
+
+    def reads_otherwise(name: str) -> bool:
+        apart = abs(values[name] - earlier.values[name])
+        return apart > 2 * math.hypot(spread, earlier.standard_uncertainties.get(name, 0.0))
+
+    return bool(again) and (earlier.outcome == "not_met" or any(map(reads_otherwise, again)))
 
 
 def _named(values: Mapping[str, float], per: Sequence[str], alone: Container[str]) -> dict[str, float]:

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from calc.sentences import Part, Sentence, weighed
 from ingest.visit.cylinders import as_designated
-from ingest.visit.finding import MOTOR
+from ingest.visit.finding import MOTOR, SECTIONS
 from ingest.wire.messages import (
     AcknowledgeAsk,
     Acknowledged,
@@ -288,7 +288,7 @@ def _answers_as_recorded(ask: FindingAsk, mark: Mark) -> dict[str, object]:
     """Write what a check was answered as its mark keeps it: with what it builds on, where that is in the mark.
 
     Who named no circuit meant the one in view, which the mark names; of a motor its part tells what it drives, and that
-    tells the part.
+    tells the part; which sections a capacitor has, the visit may know.
     """
     said: dict[str, object] = {"photographs": tuple(dict.fromkeys(ask.photographs))}
     if not isinstance(mark, Finding):
@@ -297,6 +297,8 @@ def _answers_as_recorded(ask: FindingAsk, mark: Mark) -> dict[str, object]:
     if MOTOR in mark.choices:
         told_by_it = {MOTOR: mark.choices[MOTOR]} if ask.part else {}
         said |= {"part": ask.part or mark.part, "choices": told_by_it | dict(ask.choices)}
+    if SECTIONS in mark.choices:  # what the visit knew is in the mark too
+        said["choices"] = {SECTIONS: mark.choices[SECTIONS]} | dict(ask.choices)
     if ask.values and all(_is_graded_so(ask.grades.get(name, ask.grade), mark.grades.get(name)) for name in ask.values):
         said |= {"grade": mark.grade, "grades": dict(mark.grades)}
     if not ask.builds_on:

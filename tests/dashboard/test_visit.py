@@ -581,19 +581,22 @@ CAN = Capacitor("can", herm_f=45e-6, fan_f=5e-6)
 @pytest.mark.parametrize(
     ("cans", "begins"),
     [
-        ([CAN], {"chosen sections": "dual"}),
-        ([Capacitor("fan", fan_f=5e-6)], {"chosen sections": "single"}),
-        ([CAN, Capacitor("of the blower", fan_f=10e-6)], {}),
-        ([], {}),
+        ([CAN], ["dual", "dual"]),
+        ([Capacitor("fan", fan_f=5e-6)], ["single", "fan"]),
+        ([Capacitor("start", herm_f=45e-6)], ["single", "herm"]),
+        ([CAN, Capacitor("of the blower", fan_f=10e-6)], ["", ""]),
+        ([], ["", ""]),
     ],
 )
-async def test_discharging_begins_with_the_sections_of_the_one_capacitor_of_the_sheet(
-    cans: list[Capacitor], begins: dict
+async def test_discharging_and_measuring_begin_with_the_sections_of_the_one_capacitor_of_the_sheet(
+    cans: list[Capacitor], begins: list[str]
 ) -> None:
     hub = told_of_checks(Visit("v1", 0.0, 0.0, 0))
     sheet = Sheet("RTU-K7Q-4", [Circuit("1", "R-410A", "txv")], parts=[Motor("blower"), *cans])
     hub.receive(topic(RIG, "unit/RTU-K7Q-4"), encode(sheet))
-    assert begins_of(await told(hub))["discharge"] == begins
+    told_now = begins_of(await told(hub))
+    asked = ("discharge", "capacitor_measured")
+    assert [told_now[check].get("chosen sections", "") for check in asked] == begins
 
 
 def advice(air: str) -> Advice:
@@ -656,6 +659,38 @@ async def test_another_part_has_a_line_of_its_own_where_all_that_were_found_are_
     visit = Visit("visit-1", 0.0, 0.0, 0, findings=found, next=("discharge",))
     rows = [row for row in (await told(told_of_checks(visit)))["visit"]["rows"] if row["card"] == "discharge"]
     assert [(row["body"], row["asked"]) for row in rows] == [({"part": "run capacitor"}, False), ({}, True)]
+
+
+async def test_what_a_part_could_not_be_told_goes_on_as_of_that_part_until_it_is_exchanged() -> None:
+    measured = FindingStands("capacitor_measured", "cannot_tell", "measured", 1.7e9, "f-1", part="can")
+
+    async def c3(*more: FindingStands) -> tuple[str, dict]:
+        visit = Visit("v1", 0.0, 0.0, 0, findings=[measured, *more])
+        rows = (await told(told_of_checks(visit)))["visit"]["rows"]
+        return next((row["goes_on"], row["begins"]) for row in rows if row["card"] == "capacitor_measured")
+
+    assert await c3() == ("f-1", {"part": "can"})
+    for part, goes_on in (("", ""), ("can", ""), ("another", "f-1")):
+        replaced = FindingStands("replacement", "met", "said", 1.7e9, "f-2", part=part)
+        assert (await c3(replaced))[0] == goes_on
+
+
+async def test_sections_that_were_said_as_it_was_discharged_are_not_asked_again() -> None:
+    stands = FindingStands("discharge", "met", "said", 1.7e9, "f1")
+    for sections, begins in (("dual", {"chosen sections": "dual"}), ("single", {})):
+        hub = told_of_checks(Visit("v1", 0.0, 0.0, 0, findings=[stands]))
+        said = Finding(
+            "f1",
+            1.7e9,
+            "Sam",
+            "technician",
+            check="discharge",
+            grade="said",
+            outcome="met",
+            choices={"sections": sections},
+        )
+        hub.receive(topic(RIG, "marks"), encode(said))
+        assert begins_of(await told(hub))["capacitor_measured"] == begins
 
 
 ON_ANOTHER_PAGE = {"correction", "check", "correct", "reload", "seen", "photograph"}

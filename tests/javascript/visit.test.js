@@ -332,6 +332,18 @@ test("a form that a key opens begins with what stood before, and asks for both",
   assert.deepEqual(body.fields.sheet.circuits, [{ name: "1" }, { name: "2" }]);
 });
 
+test("what is of another part goes on with nothing of this one", () => {
+  const part = field("part", "text", { into: "fields" });
+  const goesOn = key({ body: { fields: { check: "c3", part: "can", builds_on: "f1" } } });
+  const asked = (draft) => bodyOf(goesOn, [part], { draft, taken: {} }).fields;
+  assert.equal(asked({}).builds_on, "f1");
+  assert.equal(asked({ part: ["can"] }).builds_on, "f1");
+  assert.deepEqual(asked({ part: ["other"] }), { check: "c3", part: "other" });
+  const unnamed = key({ body: { fields: { check: "c3", builds_on: "f1" } } });
+  assert.equal(bodyOf(unnamed, [part], { draft: { part: ["can"] }, taken: {} }).fields.builds_on, undefined);
+  assert.equal(bodyOf(unnamed, [part], { draft: {}, taken: {} }).fields.builds_on, "f1");
+});
+
 const row = (id, more = {}) => ({
   id, card: id, group: "B", place: id, title: id, of: "", body: {}, goes_on: "", outcome: "", icon: "", mood: "", said: "", grade: "",
   why: [],

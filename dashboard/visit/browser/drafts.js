@@ -168,6 +168,9 @@ export function bodyOf(key, fields, entered) {
     else partOf(body, field.into)[field.to] = sentAs(field, values);
     for (const path of field.also ?? []) put(body, path, sentAs(field, values));
   }
+  if (body.fields?.builds_on && (body.fields.part ?? "") !== (key.body.fields.part ?? "")) {
+    delete body.fields.builds_on; // of another part: nothing of this one is held beside it
+  }
   return body;
 }
 

@@ -119,10 +119,12 @@ async function touch(card, key) {
     return;
   }
   const tell = (/** @type {string} */ text) => tellAt(card.id, text, "bad");
-  const told = await send(key.ask, bodyOf(key, card.fields, entered), tell);
+  let told = await send(key.ask, bodyOf(key, card.fields, entered), tell);
   if (told === null) return;
   for (const body of key.besides) {
-    if ((await send(key.ask, body, tell)) === null) break; // what is left stands there by itself
+    const whole = await send(key.ask, body, tell);
+    if (whole === null) break; // what is left stands there by itself
+    told = whole; // of several that are kept of one check the last is judged with all of them
   }
   const done = [card.id, ...(card.of ? [card.of] : [])];
   answered.set(card.id, standsAs(card.id));

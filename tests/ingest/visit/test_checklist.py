@@ -276,7 +276,7 @@ def test_every_fact_makes_a_check_be_asked_for_or_a_part_of_one_or_begins_one() 
 
 
 def test_nothing_is_so_of_a_visit_that_has_just_begun_but_what_is_taken_until_somebody_says_otherwise() -> None:
-    assert facts(Place(), Course({}, set(), 0, 0)) == {
+    assert facts(Place(), Course({}, set(), 0, 0, {})) == {
         "panel", "circuit", "cover_needed", "single_phase", "phases_unknown",
     }  # fmt: skip
 
