@@ -74,6 +74,13 @@ _FLOWS = {
     "m3/h": Conversion(1 / 3600),
 }
 
+_TIMES = {
+    "s": Conversion(1.0),
+    "ms": Conversion(1e-3),
+    "min": Conversion(60.0),
+    "h": Conversion(3600.0),
+    "d": Conversion(86400.0),
+}
 KINDS: dict[Kind, Facts] = {
     Quantity.PRESSURE: Facts("118 psig", ("psi",), ("kPa",), PRESSURES),
     "barometric_pressure": Facts("29.92 inHg", ("inHg",), ("kPa",), PRESSURES),
@@ -146,18 +153,8 @@ KINDS: dict[Kind, Facts] = {
         },
     ),
     "floor_area": Facts("200 ft2", ("ft2",), ("m2",), {"ft2": Conversion((12 * INCH) ** 2), "m2": Conversion(1.0)}),
-    "time": Facts(
-        "2 min",
-        ("s",),
-        ("s",),
-        {
-            "s": Conversion(1.0),
-            "ms": Conversion(1e-3),
-            "min": Conversion(60.0),
-            "h": Conversion(3600.0),
-            "d": Conversion(86400.0),
-        },
-    ),
+    "time": Facts("2 min", ("s",), ("s",), _TIMES),
+    "waiting_time": Facts("5 min", ("min",), ("min",), _TIMES),  # of what a person waits for, and times by a watch
     "pressure_difference": Facts("0.5 inH2O", ("psi", "inH2O"), ("kPa", "Pa"), {**PRESSURES}),  # of no reference
     "pressure_swing": Facts("1 psi", ("psi",), ("kPa",), {**PRESSURES}),  # likewise, of a circuit under pressure
     "resistance": Facts(

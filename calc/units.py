@@ -35,7 +35,7 @@ _UNSIGNED = r"(?:\d+[ -])?\d+/[1-9]\d*|(?:\d+(?:[.,]\d*)?|\.\d+)(?:[eE][+-]?\d+)
 """A decimal number, or a fraction as on a rule: 3/8, 1 1/8, 1-1/8."""
 _VALUE = re.compile(rf"\s*([+-]?)({_UNSIGNED})\s*(.*?)\s*")
 _THOUSANDS = re.compile(r"\d{1,3},\d{3}")
-_ADDITIVE: set[Kind] = {Quantity.MASS, "length", "time"}
+_ADDITIVE: set[Kind] = {Quantity.MASS, "length", "time", "waiting_time"}
 _PART = rf"(?:{_UNSIGNED})\s*[^\d\s.,+/-]+(?:[ .]+[^\d\s.,+/-]+)*"
 _SUM = re.compile(rf"\s*{_PART}(?:[\s.,]*{_PART})+[\s.]*")
 _WIRE_GAUGE = re.compile(r"\s*(\d{1,2}|[1-4]/0)\s*AWG\s*", re.IGNORECASE)

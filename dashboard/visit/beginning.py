@@ -44,7 +44,6 @@ def beginning(
         "isolate": {"locked_by": name},
         "discharge": {"sections": "single" if sections in _ALONE else sections},
         "capacitor_measured": {"sections": sections or _discharged(visit, marks)},
-        "power_back": {"lock_removed_by": named(visit.locks[0]) if visit.locks else ""},
         "air": {"mode": "heating" if "heating" in visit.facts else "", "condition": judged.get("air", "")},
         "moving": {"panel_closed": "yes" if _is_closed(visit) else ""},
         "readings_before": {"settled": "yes" if visit.settled else ""},
@@ -54,6 +53,15 @@ def beginning(
         "handover": {"next_person": known, "next_reading": _recheck(visit)},
     }
     return {check: {name: text for name, text in begins.items() if text} for check, begins in begins_with.items()}
+
+
+def offered(visit: Visit) -> dict[str, dict[str, dict[str, str]]]:
+    """Give what may be said by a touch, and by that alone: by the check and the field what is kept, with its words.
+
+    That a lock is off stands nowhere before somebody has said so.
+    """
+    off = {name: say("beginning.lock_off", name=name) for name in map(named, visit.locks) if name}
+    return {"power_back": {"lock_removed_by": off}} if off else {}
 
 
 def judged_of(advice: Advice | None) -> dict[str, str]:

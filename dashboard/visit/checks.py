@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
-from typing import cast
+from typing import TypeVar, cast
 
 from calc.cautions import Step
 from calc.quantities import CHANNELS, QUANTITIES
@@ -36,10 +36,13 @@ _OF_MOTORS = frozenset({"windings", "start", "motor_amps"})
 
 _OF_A_CAPACITOR = frozenset({"capacitor_by_eye", "capacitor_measured", "capacitor_under_load"})
 _MOTOR = "motor"
-_LASTS = "A"
-"""The group of what is said before anything is opened."""
+_LASTS, _MAKING_DEAD = "A", "B"
+"""The groups of what is said before anything is opened, and of what comes before every hand in the panel."""
 _AT_A_PANEL = frozenset("BCD")
 """The groups of what is done at a panel: it is made dead, worked on, and live again."""
+
+T = TypeVar("T")
+"""Of a field: what it begins with, or what it offers."""
 
 _SAID: tuple[Outcome, ...] = ("met", "not_met", "cannot_tell")
 
@@ -257,18 +260,20 @@ def rows(
     visit: Visit,
     begins: Mapping[str, Mapping[str, str]],
     marks: Mapping[str, Mark] = MappingProxyType({}),
+    offers: Mapping[str, Mapping[str, Mapping[str, str]]] = MappingProxyType({}),
 ) -> list[Json]:
     """Lay out a line for every check, and for every part or circuit that it was answered of.
 
     begins: by the check's word, with what its fields begin, by their names on the wire. marks: by id; what was said
-    first of all does not go out of date, so that whoever opens it again corrects it, and loses nothing.
+    first of all does not go out of date, so that whoever opens it again corrects it, and loses nothing. offers: what
+    may be said by a touch, by the check and the name of its field.
     """
     return [
         {
             **_row(check, checklist.group, found, visit, is_asked=index == asked),
-            "begins": _begins(check, begins)
-            | ({} if index == asked else _said(check, checklist.group, found, marks))
-            | ({"part": found.part} if found and check.of == "part" and _goes_on(found, visit) else {}),
+            "offers": _as_named(check, offers),
+            "begins": _as_named(check, begins)
+            | _stood(check, checklist.group, found, visit, marks, is_asked=index == asked),
         }
         for checklist in checklists
         for check in checklist.checks
@@ -297,16 +302,37 @@ def _asked(check: Check, stand: Sequence[FindingStands | None], visit: Visit) ->
     return open_ones[-1] if open_ones else len(stand) - 1
 
 
-def _begins(check: Check, begins: Mapping[str, Mapping[str, str]]) -> Json:
-    """Name what fields begin with as the card names them."""
+def _as_named(check: Check, of_checks: Mapping[str, Mapping[str, T]]) -> dict[str, T]:
+    """Name what is of the fields of a check as its card names them."""
     chosen = {it.name for it in check.choices} | {it.name for it in check.texts}
-    given = begins.get(check.word, {})
+    given = of_checks.get(check.word, {})
     return {f"{_CHOSEN}{name}" if name in chosen else name: value for name, value in given.items()}
 
 
-def _said(check: Check, group: str, found: FindingStands | None, marks: Mapping[str, Mark]) -> Json:
-    """Give what was answered in a check of the beginning, as the card names it."""
-    mark = marks.get(found.id) if found is not None and group == _LASTS else None
+def _stood(
+    check: Check,
+    group: str,
+    found: FindingStands | None,
+    visit: Visit,
+    marks: Mapping[str, Mark],
+    *,
+    is_asked: bool,
+) -> Json:
+    """Give what of an earlier answer stands in the fields, as the card names them.
+
+    What was said first of all does not go out of date; and answers of a part add up, but of what makes dead.
+    """
+    if found is None:
+        return {}
+    is_of_part = check.of == "part" and _goes_on(found, visit)
+    part = {"part": found.part} if is_of_part else {}
+    stays = (is_of_part and group != _MAKING_DEAD) or (group == _LASTS and not is_asked)
+    return part | (_said(check, found, marks) if stays else {})
+
+
+def _said(check: Check, found: FindingStands, marks: Mapping[str, Mark]) -> Json:
+    """Give what was answered in a check, as the card names it."""
+    mark = marks.get(found.id)
     said = mark.choices if isinstance(mark, Finding) else {}
     names = {it.name for it in check.choices} | {it.name for it in check.texts}
     return {f"{_CHOSEN}{name}": answer for name, answer in said.items() if name in names}

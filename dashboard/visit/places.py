@@ -56,24 +56,28 @@ def _circuits(visit: Visit, on: Sequence[str]) -> Card:
 
 
 def _key(channels: Sequence[str], where: str, says: str = "") -> Key:
-    put = say("places.on", where=where) if where else say("places.off")
+    put = say("places.on_circuit", where=where) if where else say("places.off")
     return Key(says or put, "place", {"fields": {"channels": list(channels), "on": where}})
 
 
-def _sits(where: str) -> str:
-    return say("places.sits_on", where=where) if where else say("places.not_said")
+def _sits(where: str, *, is_off: bool = False) -> str:
+    if where:
+        return say("places.sits_on", where=where)
+    return say("places.on_nothing" if is_off else "places.not_said")
 
 
 def _probe(name: str, channels: Sequence[str], visit: Visit, on: Sequence[str]) -> Card:
-    where = {visit.places[channel].on for channel in channels if channel in visit.places}
+    said = [visit.places[channel] for channel in channels if channel in visit.places]
+    where = {it.on for it in said}
+    is_off = where == {""} and all(it.turns == 1 for it in said)  # turns in a jaw tell nothing of where it is
     elsewhere = [why for channel in channels if (why := visit.elsewhere.get(channel))]
     return Card(
         f"probe-{name}",
         name,
         (
             ", ".join(words.channel(channel) for channel in channels),
-            _sits(", ".join(filter(None, where))),
-            *elsewhere[:1],
+            _sits(", ".join(sorted(filter(None, where))), is_off=is_off),
+            *([] if is_off else elsewhere[:1]),
         ),
         sign=("warning", "care") if elsewhere else ("", ""),
         keys=(*(_key(channels, where) for where in (*on, "")), *_one_of_them(name, channels, on)),

@@ -11,7 +11,7 @@ from dashboard import words
 from dashboard.display import Json
 from dashboard.sentences import say
 from dashboard.visit import checks, moves, places, progress, proposals, remembered, sealed, talk, units, which
-from dashboard.visit.beginning import beginning
+from dashboard.visit.beginning import beginning, offered
 from dashboard.visit.cards import Card, Form, InIt, laid_out
 from ingest.wire.messages import About, Checklist, Mark, Sheet, UnitAbout, UnitHistory, Units, Visit
 
@@ -109,7 +109,7 @@ def _waiting(visit: Visit, tag: str, on: Sequence[str]) -> list[Card]:
 def _rows(known: Known, visit: Visit) -> list[Json]:
     parts = known.sheet.parts if known.sheet else ()
     begins = beginning(known.checklists, known.about, visit, known.judged, parts, known.marks)
-    rows = checks.rows(known.checklists, visit, begins, known.marks)
+    rows = checks.rows(known.checklists, visit, begins, known.marks, offered(visit))
     if visit.progress.state != "signed":
         return rows
     return [{**row, "next": False, "asked": False} for row in rows]

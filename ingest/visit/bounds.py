@@ -29,6 +29,7 @@ _OF_KINDS: Mapping[str, tuple[float, float]] = {
     "ratio": (0.0, 1.0),
     Quantity.TEMPERATURE_DIFFERENCE.name.lower(): (-100.0, 150.0),
     "time": (0.0, 10 * _YEAR_S),
+    "waiting_time": (0.0, 10 * _YEAR_S),
     "torque": (0.0, 1e3),
     "vacuum_pressure": (0.0, 110e3),
     "voltage": (-5e3, 5e3),

@@ -13,6 +13,7 @@ from msgspec.structs import replace
 
 from calc import saturation
 from calc.cautions import Step, cautions
+from calc.units import parse
 from calc.vacuum import NO_VOLTAGE
 from dashboard.asks import MADE_FROM, AskBody
 from dashboard.entered import Written, entered
@@ -367,16 +368,17 @@ async def test_with_the_power_that_is_back_it_is_asked_whether_the_lock_is_off(b
     (card,) = events["visit"]["proposals"]
     _, *keeps = card["keys"]
     assert not card["together"]  # a life hangs on it
-    begins = {row["id"]: row["begins"] for row in events["visit"]["rows"]}
+    row = next(row for row in events["visit"]["rows"] if row["id"] == "power_back")
+    assert row["begins"] == {}  # that a lock is off stands nowhere before somebody says so
     if by == "Sam":
         as_it_is, off = keeps
         assert (as_it_is["says"], as_it_is["main"]) == ("Keep", False)
         assert (off["says"], off["main"]) == ("Keep: Sam took their lock off", True)
         assert off["body"] == {"of": "p", "fields": {"choices": {"lock_removed_by": "Sam"}}}
-        assert begins["power_back"] == {"chosen lock_removed_by": "Sam"}
+        assert row["offers"] == {"chosen lock_removed_by": {"Sam": "Sam took their lock off"}}
     else:
         assert [key["says"] for key in keeps] == ["Keep"]
-        assert begins["power_back"] == {}
+        assert row["offers"] == {}
 
 
 def told_of_checks(visit: Visit, **about: object) -> Hub:
@@ -756,7 +758,7 @@ async def test_every_key_asks_for_something_that_there_is_with_what_it_needs() -
     }
     places = next(form for form in events["visit"]["forms"] if form["id"] == "places")["cards"]
     probe = next(card for card in places if card["title"] == "low side probe")
-    assert [key["says"] for key in probe["keys"]] == ["On 1", "On 2", "Off", "One of them…"]
+    assert [key["says"] for key in probe["keys"]] == ["On circuit 1", "On circuit 2", "Off", "One of them…"]
     motor = events["checklist"]["cards"]["motor_amps"]["fields"][0]
     assert (motor["name"], motor["options"]) == ("part", [["blower", "blower"]])
     asked = {
@@ -766,6 +768,39 @@ async def test_every_key_asks_for_something_that_there_is_with_what_it_needs() -
     assert "motor" in asked["start"]
     can = events["checklist"]["cards"]["capacitor_by_eye"]["fields"][0]  # a motor is no capacitor
     assert (can["name"], can["kind"], can["optional"]) == ("part", "text", True)
+
+
+@pytest.mark.parametrize(
+    ("on", "turns", "says"),
+    [("", 1, "On nothing."), ("1", 1, "On: 1"), ("", 5, "Nobody has said where."), (None, 1, "Nobody has said where.")],
+)
+async def test_a_probe_says_where_it_is_and_that_it_is_on_nothing(on: str | None, turns: int, says: str) -> None:
+    read_by = ("suction_pressure", "suction_line_temperature")
+    places = {} if on is None else {name: ChannelPlace(on, turns) for name in read_by}
+    elsewhere = {read_by[0]: "it is on nothing"} if on == "" else {}
+    visit = Visit("visit-1", 0.0, 0.0, 0, circuit="1", places=places, elsewhere=elsewhere)
+    forms = (await told(told_of_checks(visit)))["visit"]["forms"]
+    cards = next(form["cards"] for form in forms if form["id"] == "places")
+    probe = next(card for card in cards if card["title"] == "low side probe")
+    assert probe["says"][1] == says
+    assert ("it is on nothing" in probe["says"]) is (on == "" and turns != 1)
+
+
+async def test_what_was_chosen_of_a_part_stands_there_as_it_goes_on() -> None:
+    stands = FindingStands("capacitor_measured", "cannot_tell", "said", 1.7e9, "f1")
+    hub = told_of_checks(Visit("v1", 0.0, 0.0, 0, findings=[stands], next=["capacitor_measured"]))
+    said = Finding(
+        "f1", 1.7e9, "Sam", "technician", check="capacitor_measured", grade="said", outcome="cannot_tell",
+        choices={"sections": "fan"},
+    )  # fmt: skip
+    hub.receive(topic(RIG, "marks"), encode(said))
+    assert begins_of(await told(hub))["capacitor_measured"] == {"chosen sections": "fan", "part": ""}
+
+
+async def test_the_time_since_the_last_stop_is_asked_in_the_minutes_of_its_rule() -> None:
+    card = (await told(told_of_checks(Visit("v1", 0.0, 0.0, 0))))["checklist"]["cards"]["power_back"]
+    asked = next(field for field in card["fields"] if field["to"] == "since_stop")
+    assert (asked["unit"], parse("5 min", asked["quantity"])) == ("min", 300.0)
 
 
 async def test_a_stop_that_the_disk_refuses_says_so_on_both_pages_and_to_the_lead() -> None:

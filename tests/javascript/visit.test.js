@@ -347,7 +347,7 @@ test("what is of another part goes on with nothing of this one", () => {
 const row = (id, more = {}) => ({
   id, card: id, group: "B", place: id, title: id, of: "", body: {}, goes_on: "", outcome: "", icon: "", mood: "", said: "", grade: "",
   why: [],
-  time: null, next: false, asked: false, apart: false, begins: {}, ...more,
+  time: null, next: false, asked: false, apart: false, begins: {}, offers: {}, ...more,
 }); // biome-ignore format: one line is one row
 
 test("the check that a person opened or has begun stays, else the next stands there", () => {
@@ -385,6 +385,15 @@ test("a check is asked of its part, for what is so of the visit, and says what w
   const on = cardFor({ ...told, goes_on: "f1" }, { cards: { c3: card } }, [], "us");
   assert.deepEqual(on.keys[0].body, { fields: { check: "c3", part: "can", builds_on: "f1" } });
   assert.equal(cardFor(row("x"), { cards: {} }, [], "us"), null);
+});
+
+test("that a lock is off is offered by a touch, and stands nowhere before it", () => {
+  const checks = {
+    cards: { d1: { id: "d1", title: "Power back", says: [], fields: [field("off", "text")], keys: [] } },
+  };
+  const [off] = cardFor(row("d1", { offers: { off: { Ada: "Ada took their lock off" } } }), checks, [], "us").fields;
+  assert.deepEqual([off.offers, off.says, off.value], [["Ada"], { Ada: "Ada took their lock off" }, ""]);
+  assert.deepEqual(lastAnswers([off]), [[{ off: "Ada" }, "Ada took their lock off"]]);
 });
 
 test("what the rig reads otherwise is not usual, and is open until somebody answers it", () => {

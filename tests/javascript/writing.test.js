@@ -4,6 +4,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import {
   agedText,
+  atWork,
   figure,
   judged,
   number,
@@ -66,6 +67,14 @@ test("a unit that stands has no superheat and no subcooling, whatever its pipes 
   assert.equal(ofARunning(reading(), "settling").value, 18.34);
   const lost = reading({ value: null, reason: "suction pressure: lost" });
   assert.equal(ofARunning(lost, "not running").reason, "suction pressure: lost");
+});
+
+test("what is read at rest is offered nowhere as a figure of a unit at work", () => {
+  const advice = (state) => ({ state, steadiness: { [reading().name]: { state: "settling", value: null } } });
+  assert.equal(atWork(reading(), advice("not running")).value, null);
+  assert.equal(atWork(reading(), advice("settling")).value, 18.34);
+  assert.equal(atWork(reading({ name: "outdoor_air_temperature" }), advice("not running")).value, 18.34);
+  assert.deepEqual([atWork(null, advice("not running")), atWork(reading(), null).value], [null, 18.34]);
 });
 
 test("a settled figure without a ±, or with a finer one than its last digit, may move by that digit", () => {

@@ -326,6 +326,8 @@ interface VisitField {
   had: string[];
   /** Figures or words to take by a touch, as they would be typed. */
   offers: string[];
+  /** With what words these are offered, where it is not with their own. */
+  says?: Record<string, string>;
   /** Of a date: so many days from today, likewise. */
   days: number[];
   /** It stands open although something is usual. */
@@ -435,6 +437,8 @@ interface VisitRow {
   apart: boolean;
   /** With what its fields begin, by their names. */
   begins: Record<string, string>;
+  /** What may be said by a touch now, by the names of its fields: what is kept, with the words of its key. */
+  offers: Record<string, Record<string, string>>;
 }
 
 interface VisitStop {

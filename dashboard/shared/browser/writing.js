@@ -115,6 +115,15 @@ export const ofARunning = (reading, state) =>
     ? { ...reading, value: null, plusMinus: null, reason: "None at rest" }
     : reading;
 
+// A reading as it may be taken: of what the judge has of a unit that runs there is none while it stands.
+/**
+ * @param {Reading | null} reading
+ * @param {Advice | null} advice
+ * @returns {Reading | null}
+ */
+export const atWork = (reading, advice) =>
+  reading && advice?.steadiness[reading.name] ? ofARunning(reading, advice.state) : reading;
+
 // A multimeter's figure in the range in which it would show it: millivolts, kilohms and megohms too.
 /**
  * @param {Reading} reading

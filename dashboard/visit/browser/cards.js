@@ -349,7 +349,7 @@ function textOf(field, card, hands, id) {
     hands.drafts.set(card.id, field.name, [text]);
   };
   const keys = [
-    ...field.offers.map((text) => offerKey(field, card, text, text, () => take(text))),
+    ...field.offers.map((text) => offerKey(field, card, text, field.says?.[text] ?? text, () => take(text))),
     ...field.days.map((days) => offerKey(field, card, String(days), inDays(days), () => take(dateIn(days)))),
   ];
   return keys.length ? element("div", "text-keys", input, element("div", "keys-grid", ...keys)) : input;

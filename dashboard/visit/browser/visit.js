@@ -7,7 +7,17 @@ import { sendPhotograph } from "../../shared/browser/photographs.js";
 import { leftOut, notSaved, savedStatus, trouble, writeAlarm } from "../../shared/browser/saved.js";
 import { writeStop } from "../../shared/browser/stop.js";
 import { openStream } from "../../shared/browser/stream.js";
-import { clock, element, fill, find, iconOf, place, setStatus, unbroken } from "../../shared/browser/writing.js";
+import {
+  atWork,
+  clock,
+  element,
+  fill,
+  find,
+  iconOf,
+  place,
+  setStatus,
+  unbroken,
+} from "../../shared/browser/writing.js";
 import { Asked } from "./asked.js";
 import { isFor, writeCards, writeLive } from "./cards.js";
 import { bodyOf, Drafts, missing, opened } from "./drafts.js";
@@ -79,7 +89,7 @@ function listen() {
 const silent = () => isSilent(state);
 
 /** @type {Read} */
-const read = (name) => readOf(state, name);
+const read = (name) => atWork(readOf(state, name), state.advice);
 
 // --- sending
 

@@ -43,6 +43,13 @@ const factsWith = (facts, draft) =>
  */
 const usualNow = ({ usual, usual_when }, so) => (usual_when && !so.includes(usual_when) ? "" : usual);
 
+// A field with what may be said in it by a touch now.
+/**
+ * @param {VisitField} field
+ * @param {Record<string, string>} says What is kept, with the words of its key.
+ */
+const withOffers = (field, says) => ({ ...field, offers: [...Object.keys(says), ...field.offers], says });
+
 // The card of a row: that of its check, asked of its part or circuit, with what was found before on top.
 /**
  * @param {VisitRow} row
@@ -74,6 +81,7 @@ export function cardFor(row, checks, facts, units, draft = {}) {
     fields: card.fields
       .filter(({ only }) => !only || so.includes(only))
       .map((field) => ({ ...field, value: row.begins[field.name] ?? field.value, usual: usualNow(field, so) }))
+      .map((field) => withOffers(field, row.offers[field.name] ?? {}))
       .map((field) => (field.kind === "photographs" ? { ...field, about: { ...field.about, ...row.body } } : field)),
     keys,
   };

@@ -116,7 +116,7 @@ export function lastAnswers(open) {
       : [];
   }
   if (!last || last.several) return [];
-  const answers = last.kind === "choice" ? last.options : last.offers.map((text) => [text, text]);
+  const answers = last.kind === "choice" ? last.options : last.offers.map((text) => [text, last.says?.[text] ?? text]);
   if (last.kind === "number" || answers.length > MOST_KEYS) return [];
   return answers.map(([value = "", says = ""]) => [{ [last.name]: value }, says]);
 }
