@@ -64,7 +64,7 @@ class Field:
     glance: the option that one touch says together with those of the card's other fields that have one. step: whose
     cautions stand at it. shown: so many options stand at first, and the others behind a key; 0 for all. also:
     further paths of the body that take the same. drawing: of a spot, what stands on the roof beside it. had:
-    photographs that there are already.
+    photographs that there are already. photographed: options that count only beside a photograph that the card asks for.
     """
 
     name: str
@@ -98,6 +98,7 @@ class Field:
     drawing: "Drawing | None" = None
     had: tuple[str, ...] = ()
     step: Step | None = None
+    photographed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -332,6 +333,7 @@ def _field(it: Field, in_it: InIt) -> Json:
         "also": list(it.also),
         "drawing": _drawing(it.drawing, in_it),
         "had": list(it.had),
+        "photographed": list(it.photographed),
     }
 
 

@@ -238,6 +238,7 @@ def _choice(choice: Choice, *, by_eye: bool) -> Field:
         by_eye=by_eye and bool(choice.usual),
         unfolded=choice.unfolded,
         glance=choice.glance,
+        photographed=tuple(choice.photographed),
     )
 
 

@@ -194,6 +194,12 @@ def _wrong_check(check: Check) -> Iterator[str]:
         for each in check.choices
         if each.usual and each.usual not in each.options
     )
+    yield from (
+        f"{option} is photographed, and is no option of {each.name}, or the check has no photographs"
+        for each in check.choices
+        for option in each.photographed
+        if option not in each.options or not check.photographs
+    )
     glances = [each for each in check.choices if each.glance]
     yield from (f"{each.glance} is no option of {each.name}" for each in glances if each.glance not in each.options)
     yield from (f"{each.name} is usual, and needs no glance" for each in glances if each.usual)

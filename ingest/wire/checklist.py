@@ -75,6 +75,7 @@ class Choice(msgspec.Struct, frozen=True, omit_defaults=True):
     usual_when: it is so only where this is: else nothing is taken that the rig reads otherwise. unfolded: its options
     stand open all the same, as it is often otherwise. glance: the option which one look finds together with those of
     the check's other choices that have one: a touch of its own, and only one, says all of them. No life hangs on it.
+    photographed: options that count only beside a photograph, which is asked for with them.
     """
 
     name: str
@@ -86,6 +87,7 @@ class Choice(msgspec.Struct, frozen=True, omit_defaults=True):
     usual_when: Fact | Literal[""] = ""
     unfolded: bool = False
     glance: str = ""
+    photographed: Sequence[str] = ()
 
 
 class Text(msgspec.Struct, frozen=True, omit_defaults=True):

@@ -797,6 +797,16 @@ async def test_what_was_chosen_of_a_part_stands_there_as_it_goes_on() -> None:
     assert begins_of(await told(hub))["capacitor_measured"] == {"chosen sections": "fan", "part": ""}
 
 
+async def test_what_a_check_always_needs_is_asked_for_beforehand() -> None:
+    cards = (await told(told_of_checks(Visit("v1", 0.0, 0.0, 0))))["checklist"]["cards"]
+
+    def field(check: str, to: str) -> dict:
+        return next(it for it in cards[check]["fields"] if it["to"] == to)
+
+    assert field("which_unit", "told_by")["photographed"] == ["tag"]
+    assert not field("connections", "torque_by")["optional"]
+
+
 async def test_the_time_since_the_last_stop_is_asked_in_the_minutes_of_its_rule() -> None:
     card = (await told(told_of_checks(Visit("v1", 0.0, 0.0, 0))))["checklist"]["cards"]["power_back"]
     asked = next(field for field in card["fields"] if field["to"] == "since_stop")

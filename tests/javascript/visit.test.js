@@ -25,7 +25,7 @@ import { atAGlance, canBeGathered, isFolded, lastAnswers, written } from "../../
 const field = (name, kind, more = {}) => ({
   name, to: name, label: name, kind, into: "fields.values", options: [], unit: "", quantity: "", channel: "", value: "", hint: "",
   needed: false,
-  optional: false, several: false, only: "", usual: "", by_eye: false, like: "", offers: [], days: [], unfolded: false, glance: "", live: false, channels: [], longest: 500, about: {}, ...more,
+  optional: false, several: false, only: "", usual: "", by_eye: false, like: "", offers: [], days: [], unfolded: false, glance: "", photographed: [], live: false, channels: [], longest: 500, about: {}, ...more,
 }); // biome-ignore format: one line is one field
 const key = (more = {}) => ({
   says: "Keep",
@@ -385,6 +385,23 @@ test("a check is asked of its part, for what is so of the visit, and says what w
   const on = cardFor({ ...told, goes_on: "f1" }, { cards: { c3: card } }, [], "us");
   assert.deepEqual(on.keys[0].body, { fields: { check: "c3", part: "can", builds_on: "f1" } });
   assert.equal(cardFor(row("x"), { cards: {} }, [], "us"), null);
+});
+
+test("a photograph without which an answer does not count is asked for before it is recorded", () => {
+  const told = field("told_by", "choice", {
+    options: [
+      ["tag", "Tag"],
+      ["said", "Said"],
+    ],
+    photographed: ["tag"],
+  });
+  const fields = [told, field("photographs", "photographs")];
+  const open = (draft, more) =>
+    written({ fields, goes_on: false, ...more }, entered(draft), () => null).open.map(({ name }) => name);
+  assert.deepEqual(open({ told_by: ["tag"] }), ["photographs"]);
+  assert.deepEqual(open({ told_by: ["tag"], photographs: ["p"] }), []);
+  assert.deepEqual(open({ told_by: ["said"] }), []);
+  assert.deepEqual(open({ told_by: ["tag"] }, { goes_on: true }), []);
 });
 
 test("that a lock is off is offered by a touch, and stands nowhere before it", () => {

@@ -324,6 +324,8 @@ interface VisitField {
   drawing: VisitDrawing | null;
   /** Photographs that there are already. */
   had: string[];
+  /** Options that count only beside a photograph that the card asks for. */
+  photographed: string[];
   /** Figures or words to take by a touch, as they would be typed. */
   offers: string[];
   /** With what words these are offered, where it is not with their own. */

@@ -223,13 +223,35 @@ function footOf(lines, single, hands) {
     }
     told.textContent = last
       ? `${whose(last)}${open.map(({ label }) => label).join(", ")} — ${rest(lines.length, single, folds)}`
-      : open.length && (!single || open.some(({ by_eye }) => by_eye))
+      : open.length && (!single || open.some(({ by_eye, kind }) => by_eye || kind === "photographs"))
         ? stillOpen(open)
         : "";
-    keys.replaceChildren(...othersOf(single, hands), ...recording(lines, whole, open, answers, single, folds, hands));
+    const unseen = lines.filter((line) => line.stands().open.some(isFolded));
+    const shows = unseen.length && !last ? [showKey(unseen)] : [];
+    keys.replaceChildren(
+      ...othersOf(single, hands),
+      ...shows,
+      ...recording(lines, whole, open, answers, single, folds, hands),
+    );
     if (!isFirst) keepFrom(keys);
   };
   return { parts: [told, keys], tell };
+}
+
+// A key that opens what is named as open and is folded: nothing is asked for that cannot be seen.
+/** @param {Line[]} lines */
+function showKey(lines) {
+  const key = element("button", "button key", "Show what is open");
+  key.type = "button";
+  key.dataset.key = "shows what is open";
+  key.addEventListener("click", () => {
+    for (const { holder } of lines) {
+      const folded = /** @type {HTMLDetailsElement | null} */ (holder.querySelector("details.otherwise"));
+      if (folded) folded.open = true;
+    }
+    lines[0]?.holder.scrollIntoView({ block: "start" });
+  });
+  return key;
 }
 
 /**

@@ -41,7 +41,10 @@ export function written({ fields, goes_on }, { draft, taken }, read) {
   /** @type {Written} */
   const made = { says: [], open: [], entered: { draft: { ...draft }, taken: { ...taken } } };
   for (const field of fields) {
-    if (field.kind === "photographs") continue;
+    if (field.kind === "photographs") {
+      if (!goes_on && isNeeded(field, fields, draft)) made.open.push(field);
+      continue;
+    }
     const stands = standsIn(field, draft).filter((value) => value.trim());
     const live = stands.length || !field.live ? null : fresh(field, read);
     if (live) {
@@ -57,6 +60,16 @@ export function written({ fields, goes_on }, { draft, taken }, read) {
   }
   return made;
 }
+
+// Whether a photograph is asked for by what stands: an answer that counts only beside one.
+/**
+ * @param {VisitField} photographs
+ * @param {VisitField[]} fields
+ * @param {import("./drafts.js").Draft} draft
+ */
+const isNeeded = (photographs, fields, draft) =>
+  !draft[photographs.name]?.length &&
+  fields.some((field) => standsIn(field, draft).some((value) => field.photographed.includes(value)));
 
 // The one channel of a field, where it is fresh; of several nobody guesses which is meant.
 /**
