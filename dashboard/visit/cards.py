@@ -64,7 +64,8 @@ class Field:
     glance: the option that one touch says together with those of the card's other fields that have one. step: whose
     cautions stand at it. shown: so many options stand at first, and the others behind a key; 0 for all. also:
     further paths of the body that take the same. drawing: of a spot, what stands on the roof beside it. had:
-    photographs that there are already. photographed: options that count only beside a photograph that the card asks for.
+    photographs that there are already. photographed: options that count only beside a photograph that the card
+    asks for.
     """
 
     name: str

@@ -147,7 +147,7 @@ async def test_what_is_written_above_a_key_is_recorded_by_it_and_what_is_otherwi
         await expect(together.get_by_text(lock_out)).to_be_hidden()
         await together.get_by_role("button", name="Is loud, or shakes.").click()
         for title, field, option in (
-            ("Which unit", "told_by", "Tag read on the unit"), ("Look first", "found", "Nothing"),
+            ("Which unit", "told_by", "By its place"), ("Look first", "found", "Nothing"),
             ("Look first", "bypassed", "None"),
         ):  # fmt: skip
             line = lines.filter(has_text=title)

@@ -84,7 +84,7 @@ _PANEL: Answers = {
     "wiring_photograph": {},
     "capacitor_by_eye": {},
     "discharge": {"sections": "dual", "no_spark": "yes", "means": "resistor"},
-    "connections": {"found": "tight"},
+    "connections": {"found": "tight", "torque_by": "feel"},
     "contactor": {},
     "close_panel": {},
 }
@@ -147,7 +147,11 @@ VISITS = {
         "hums_and_trips",
         "both",
         {**_BEFORE, **_PANEL, **_LIVE, **_REFRIGERANT, **_MOVED, **_CLOSING},
-        {"connections": {"found": "a_turn"}, "proposals": _SECTIONS, "close_panel": {"earthed": "yes"}},
+        {
+            "connections": {"found": "a_turn", "torque_by": "feel"},
+            "proposals": _SECTIONS,
+            "close_panel": {"earthed": "yes"},
+        },
         sheet=_ONE_PHASE,
         beyond=(
             *WHERE_IT_BURNS,
@@ -217,7 +221,7 @@ VISITS = {
         "warm_lug",
         "panel",
         {**_BEFORE, **_PANEL, **_LIVE, **_CLOSING},
-        {"connections": {"found": "a_turn"}},
+        {"connections": {"found": "a_turn", "torque_by": "feel"}},
         also='also = ["multimeter"]\n\n[sensors.multimeter_ac_voltage]\naccuracy = "0.02 V"',
         sheet=_THREE_PHASES,
         beyond=(
@@ -246,7 +250,7 @@ VISITS = {
         {
             "look_first": {"found": "explains", "repaired": "yes"},
             "readings_before": {"then": "leave"},
-            "connections": {"found": "tight"},
+            "connections": {"found": "tight", "torque_by": "feel"},
             "close_panel": {"earthed": "yes"},
         },
         beyond=(
