@@ -51,11 +51,13 @@ from ingest.wire.messages import (
     Finding,
     FindingAsk,
     LinkChanged,
+    Mark,
     Note,
     OpenAsk,
     Pack,
     PatternAsk,
     PlaceAsk,
+    PowerRead,
     Reading,
     SettledSince,
     Sheet,
@@ -730,6 +732,38 @@ async def test_what_the_rig_reads_of_power_and_the_lock_that_stands_reach_the_vi
         return any(needs_hands(word) for word in decode(daemon._publisher._states["visit"][0], Visit).next)
 
     assert [leads_to_hands(volts) for volts in (0.2, 230.0, 0.2)] == [True, False, True]
+
+
+async def test_power_that_is_read_where_something_was_made_dead_becomes_a_mark_once(tmp_path: Path) -> None:
+    path = write_configuration(tmp_path)
+    daemon = Daemon(Setup(path, load(path), resolve(load(path), path)), BrokerAddress("127.0.0.1", 9), Clock())
+    added: list[Mark] = []
+
+    async def add(mark: Mark) -> None:
+        added.append(mark)
+        daemon._standing.take(mark)
+
+    daemon._own_marks._add = add
+    storing = asyncio.create_task(daemon._own_marks.run())
+
+    async def reads(volts: float) -> list[str]:
+        """Read twice, and tell what was noted of power until now."""
+        for _ in range(2):
+            await asyncio.sleep(0.01)
+            read = {"line_voltage_ab": Reading(volts, time.time(), standard_uncertainty=0.1)}
+            daemon._ticking.newest = replace(wire_rig.pack(1, {}, time_s=time.time()), readings=read)
+            daemon._took(daemon._ticking.newest)
+            await daemon._own_marks.flush()
+        return [mark.channel for mark in added if isinstance(mark, PowerRead)]
+
+    assert await reads(230.0) == []  # nothing was made dead
+    isolated = Finding("f1", time.time(), "Sam", "technician", check="isolate", grade="said", outcome="met")
+    daemon._standing.take(isolated, daemon._clock.steady_s())
+    assert await reads(0.2) == []
+    assert await reads(230.0) == ["line_voltage_ab"]
+    assert await reads(231.0) == ["line_voltage_ab"]
+    assert "isolate" in daemon._standing.findings.next()
+    storing.cancel()
 
 
 async def test_in_a_blind_exercise_the_advice_that_is_published_names_nothing_before_the_verdict(
