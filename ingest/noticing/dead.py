@@ -6,7 +6,8 @@ voltmeter finds the supply live.
 
 Power that goes and comes back shows live, dead, live, too, to leads that stay where they are, and nobody has proved
 anything. So a voltmeter of the supply must still find it dead while the meter is on its source again: without one
-nothing is seen. Such voltmeters stay on their pairs, and prove nothing themselves.
+nothing is seen. Such voltmeters stay on their pairs, and prove nothing themselves. What was dead before there was power
+counts no more, also where it was proved and not told yet.
 """
 
 from collections.abc import Sequence
@@ -75,6 +76,8 @@ class LiveDeadLive:
     def take(self, sight: Sight) -> Sequence[Seen]:
         """Take the next sight."""
         volts = sight.value(METER)
+        if _is_live_elsewhere(sight):
+            self._dead_v, self._proved, self._is_dead = [], None, False
         if volts is not None and volts >= DEAD_V:
             self._is_dead = False
         if self._plateau.take(volts, sight.unit_s, sight.time_s) and volts is not None:
@@ -114,10 +117,12 @@ class LiveDeadLive:
 
 def _is_dead_elsewhere(sight: Sight) -> bool:
     """Tell whether other instruments, of which there is one at least, find nothing live either."""
-    amps, volts = motor_amps(sight), line_volts(sight)
-    if not amps and not volts:
-        return False
-    return all(each <= ZERO_A for each in amps) and all(each < LIVE_V for each in volts)
+    return bool(motor_amps(sight) or line_volts(sight)) and not _is_live_elsewhere(sight)
+
+
+def _is_live_elsewhere(sight: Sight) -> bool:
+    """Tell whether a motor draws, or a voltmeter of the supply finds it live: what was dead before is no more."""
+    return any(each > ZERO_A for each in motor_amps(sight)) or any(each >= LIVE_V for each in line_volts(sight))
 
 
 def _is_source(sight: Sight, since_s: float) -> bool | None:

@@ -207,12 +207,32 @@ def test_a_voltmeter_that_is_read_no_more_bears_no_witness() -> None:
     assert course.proposed == []
 
 
-def test_what_was_proved_before_the_power_came_back_stays_proved() -> None:
+@pytest.mark.parametrize("power", [{"line_voltage_ab": 238.0}, {"compressor_current": 9.0}])
+@pytest.mark.parametrize("proved", [False, True])
+def test_what_was_dead_before_there_was_power_is_not_told_and_is_no_pair_of_those_after_it(
+    power: dict[str, float], proved: bool
+) -> None:
+    """29 CFR 1910.333(b)(2), from memory: before work on it, each time anew."""
+    course = Course()
+    course.go(10.0, **METER, multimeter_ac_voltage=238.0)
+    course.go(10.0, multimeter_ac_voltage=0.1)
+    course.go(10.0, multimeter_ac_voltage=238.0 if proved else 20.0)
+    course.go(2.0, **power)
+    course.go(40.0, **METER)
+    assert "prove_dead" not in [it.what.check for it in course.proposed]
+    for volts in (238.0, 0.1, 238.0):
+        course.go(10.0, multimeter_ac_voltage=volts)
+    course.go(40.0)
+    (anew,) = (it for it in course.proposed if it.what.check == "prove_dead")
+    assert anew.what.places == 1
+
+
+def test_what_was_proved_is_told_once_no_other_pair_follows() -> None:
     course = Course()
     course.go(10.0, **METER, multimeter_ac_voltage=238.0)
     course.go(10.0, multimeter_ac_voltage=0.1)
     course.go(10.0, multimeter_ac_voltage=238.0)
-    course.go(40.0, line_voltage_ab=238.0)
+    course.go(40.0)
     (seen,) = (it for it in course.proposed if it.what.check == "prove_dead")
     assert seen.to_s - T0_S == pytest.approx(21.25, abs=0.5)
     assert "the supply was still dead then" in seen.says.us
