@@ -122,7 +122,13 @@ GRADES = {"measured": "measured", "typed": "typed", "seen": "seen in a photograp
 """Of a guided check, and of the evidence for it."""
 
 ANSWERED = {"gone": "gone", "better": "better", "not": "not answered"}
-JOINTS = ("Line lug at the contactor", "Load lug at the contactor", "Contact", "Disconnect blade")
+JOINTS = (
+    "Line lug at the contactor",
+    "Load lug at the contactor",
+    "Terminal of the compressor",
+    "Contact",
+    "Disconnect blade",
+)
 """Where volts are measured across a joint most often: common practice, no source."""
 LEFT = {"running": "left running", "concern": "left running with a concern", "off": "left off and locked"}
 """How a visit answered the complaint, and left the unit."""

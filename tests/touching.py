@@ -155,6 +155,9 @@ class Technician:
         if not await each.count():  # the leads were held on each pair that is named, one after the other
             for pair in await card.locator('[data-field="per"] .choice-key').all():
                 await self.touch(pair)
+        joint = card.locator(f'[data-key$=" joint offers {self.answers.get("joint_drop", {}).get("joint", "")}"]')
+        if await joint.count():  # which it was no meter tells
+            await self.touch(joint)
         refused = await self._recorded(key, card)
         self.cost.told.append(f"proposal: {says} -> {refused or 'kept'}")
         if refused and await self.page.locator(f'[data-card="{name}"]').count():

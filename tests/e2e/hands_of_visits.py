@@ -127,7 +127,7 @@ def _loose_lug(speed: float) -> list[Step]:
     hands.do(page("answer", "C"), dial("ac_voltage"), over_it)
     hands.power()
     hands.at_s += 525.0
-    hands.do(page("keep all", ""))
+    hands.do(page("keep all", "and the joint, which stands alone"))
     hands.make_dead("abc", "single")
     hands.do({"act": "lug", "lug": "compressor_a"}, dial("ac_voltage"), over_it)
     hands.power()

@@ -50,6 +50,17 @@ COVER_ON = "the cover is on before gas is: live parts behind it are a spark"
 EARTHED = "the ground is continuous, where what is in it burns: no photograph shows it"
 OF_A_HOSE = "the hose was evacuated: no photograph shows it"
 LEFT_ON = "the disconnect is on again, and who placed a lock removed it"
+TORQUE = "by what the joints are tightened"
+OF_A_JOINT = ("which joint it was: no meter tells", "it is kept by itself, for that")
+OF_A_START = (
+    "the start is opened: no instrument of this rig is quick enough for it",
+    "how it was caught",
+    "its peak, typed",
+    "the time to speed, typed",
+    "how often it tried",
+    "it is recorded as written",
+)
+AS_CLOSED = "it is noted as closed, though no photograph shows how the panel was"
 OF_A_STATE = "in which state it left the cylinder: no scale tells that"
 LOCK_OFF = "who placed the lock took it off, by name: no instrument sees a lock"
 MADE_DEAD = (
@@ -100,7 +111,7 @@ _CLOSING: Answers = {
     "tag": {},
     "handover": {"owner": "Told what was found and done.", "complaint": "gone", "left": "running"},
 }
-_LIVE: Answers = {}
+_LIVE: Answers = {"joint_drop": {"joint": "Terminal of the compressor"}}
 _MOVED: Answers = {
     "moving": {"panel_closed": "yes", "hose": "evacuated"},
     "leaks": {"by": "bubbles"},
@@ -157,6 +168,7 @@ VISITS = {
             *WHERE_IT_BURNS,
             EARTHED,
             OF_A_HOSE,
+            *OF_A_JOINT,
             LEFT_ON,
             *MADE_DEAD,
             *PAIRS,
@@ -229,6 +241,9 @@ VISITS = {
             *PAIRS_OF_THREE,
             LOCK_OFF,
             LEFT_ON,
+            TORQUE,
+            *OF_A_JOINT,
+            *OF_A_JOINT,
             *MADE_DEAD,
             *OF_AN_UNKNOWN_CAN,
             *PAIRS_OF_THREE,
@@ -240,7 +255,7 @@ VISITS = {
         "panel",
         {**_BEFORE, **_PANEL, **_LIVE, **_CLOSING, "start": _BY_PEAK_HOLD},
         sheet=_THREE_PHASES,
-        beyond=(*OF_AN_UNKNOWN_CAN, *PAIRS_OF_THREE, LOCK_OFF, LEFT_ON),
+        beyond=(*OF_AN_UNKNOWN_CAN, *PAIRS_OF_THREE, TORQUE, LOCK_OFF, LEFT_ON, *OF_A_START),
         speed=5.0,  # a start is seen by samples that are near enough to each other
     ),
     "not to be charged": Visit(
@@ -256,6 +271,7 @@ VISITS = {
         beyond=(
             *WHERE_IT_BURNS,
             EARTHED,
+            AS_CLOSED,
             LEFT_ON,
             "a line is opened to say that what was found explains the complaint, and is repaired",
         ),
@@ -388,6 +404,7 @@ class Between:
                 await self._answer_as_offered(OF_A_GROUP.get(what, (what,)))
             case "keep all":
                 assert await self.at_work.keep_all()
+                assert not what or await self.at_work.keep(last=True)
             case "put all on":
                 await put_all_on(self.at_work, what)
             case "doubted":
