@@ -37,6 +37,10 @@ SENTENCES: dict[str, str] = {
     "refrigerant, close the cover, and note that before anything moves.",
     "guard.panel_unknown": "{name} burns ({safety_class}), and nobody has noted the electrical cover as closed: no "
     "live part may be exposed while refrigerant moves. Close it, and note that first.",
+    "guard.panel_open_found": "By what was found in it, it may burn, and the electrical cover is noted as not closed: "
+    "stop the refrigerant, close the cover, and note that before anything moves.",
+    "guard.panel_unknown_found": "By what was found in it, it may burn, and nobody has noted the electrical cover as "
+    "closed: no live part may be exposed while refrigerant moves. Close it, and note that first.",
     "guard.runs_in_vacuum": "The compressor runs, and the gauge reads {pressure}: in a vacuum it arcs and burns out. "
     "Switch it off now; start it only with refrigerant in it.",
     "guard.cylinder_full": "With {amount}, cylinder {cylinder} holds {held}; at most {most} is safe. Stop, close it "

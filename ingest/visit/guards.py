@@ -49,8 +49,11 @@ def impossible(it: Intended) -> Sentence | None:
 
 def open_panel(it: Intended) -> Sentence | None:
     """Warn of a live part exposed while what burns is moved (servicing clauses after IEC 60335-2-40)."""
-    if not it.refrigerant.is_flammable or it.cover == "closed" or it.is_correction:
+    by_its_name = it.refrigerant.is_flammable
+    if not (by_its_name or it.found_to_burn) or it.cover == "closed" or it.is_correction:
         return None
+    if not by_its_name:
+        return Sentence("guard.panel_open_found" if it.cover == "open" else "guard.panel_unknown_found")
     parts = (text("name", it.refrigerant.designation), text("safety_class", it.refrigerant.safety_class))
     return Sentence("guard.panel_open" if it.cover == "open" else "guard.panel_unknown", parts)
 

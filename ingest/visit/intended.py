@@ -43,6 +43,7 @@ class Intended:
         since_move_s: how long ago the last move was, in the unit's time [s]; None before any.
         into_vacuum: it is the first of a charge by weight.
         cover: of the electrical side.
+        found_to_burn: it may burn by what the visit found in the unit, whatever it is by its name.
         advised: which way the advice is to move refrigerant; empty where it is not, or may not be told.
         to_leave: the headline of the advice, where that is to move nothing; None where it is not, or may not be told.
         leaks_first: the advice is to look for leaks before anything is added.
@@ -75,6 +76,7 @@ class Intended:
     since_move_s: float | None = None
     into_vacuum: bool = False
     cover: Cover = "unknown"
+    found_to_burn: bool = False
     advised: Literal["add", "recover", ""] = ""
     to_leave: Wording | None = None
     leaks_first: bool = False

@@ -9,7 +9,7 @@ from calc.governing import governing_figure
 from calc.heating import mode_of
 from calc.ledger import HEAVIEST_KG, LIGHTEST_KG, Doubtful, doubtful_amount
 from calc.mode import Mode
-from calc.refrigerants import get
+from calc.refrigerants import get, propagates_flame
 from calc.sentences import Sentence
 from calc.situation import Situation
 from ingest.visit.by_weight import lines_kg
@@ -125,6 +125,7 @@ def _intended(ask: MoveAsk, head: Head, standing: "Standing", facts: Facts) -> I
         since_move_s=_since_move_s(circuit.name, facts.now_s(now_s), standing, facts),
         into_vacuum=ask.purpose == "weigh_in" and not moved.has_weighed_in(circuit.name),
         cover=_cover(moved.cover.now, facts),
+        found_to_burn=propagates_flame(standing.findings.safety_class()),
         advised=facts.advised if in_view else "",
         by_hand=(by_hand := _by_hand(ask.proposal, circuit.name, facts.now_s(now_s), standing)),
         twin=None if by_hand else _twin(ask, circuit.name, by, facts.now_s(now_s), standing),

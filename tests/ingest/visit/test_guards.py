@@ -44,6 +44,14 @@ TELLS: dict[str, tuple[dict[str, Any], list[dict[str, Any]]]] = {
         OUT | {"refrigerant": get("R-290"), "cover": "open"},
         [{"refrigerant": get("R-22")}, {"cover": "closed"}, CORRECTED],
     ),
+    "guard.panel_unknown_found": (
+        IN | {"refrigerant": get("R-410A"), "found_to_burn": True},
+        [{"found_to_burn": False}, {"refrigerant": get("R-454B")}, {"cover": "closed"}, {"cover": "open"}, CORRECTED],
+    ),
+    "guard.panel_open_found": (
+        OUT | {"refrigerant": get("R-22"), "found_to_burn": True, "cover": "open"},
+        [{"found_to_burn": False}, {"refrigerant": get("R-290")}, {"cover": "closed"}, CORRECTED],
+    ),
     "guard.noted_by_both": (IN | {"twin": TWIN}, [{"twin": None}, {"is_added": False}, CORRECTED]),
     "guard.noted_by_both_out": (OUT | {"twin": TWIN}, [{"twin": None}, {"is_added": True}, CORRECTED]),
     "amount.noted_by_hand": (IN | {"by_hand": TWIN}, [{"by_hand": None}, CORRECTED]),

@@ -252,6 +252,16 @@ def test_what_burns_moves_behind_a_closed_panel_only(
         assert kinds(visit.warned) == ({kind} if kind else set())
 
 
+@pytest.mark.parametrize(("safety_class", "warned"), [("A1", []), ("A3", [("guard.panel_unknown_found",)])])
+def test_what_was_found_to_burn_moves_behind_a_closed_panel_whatever_its_name(
+    safety_class: str, warned: list[tuple[str]]
+) -> None:
+    visit = Visit(circuit(refrigerant="R-410A", charge_kg=2.0))
+    visit.finds("what_is_in_it", "cannot_tell", choices={"safety_class": safety_class})
+    visit.adds(0.05)
+    assert visit.warned == warned
+
+
 @pytest.mark.parametrize("check", INTO_THE_PANEL)
 def test_a_panel_that_was_opened_again_is_not_closed(check: str) -> None:
     visit = Visit(circuit(refrigerant="R-32", charge_kg=2.0))
