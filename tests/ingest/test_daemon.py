@@ -79,7 +79,7 @@ from tests import wire_rig
 from tests.brokers import Ear, Mosquitto, listening_to, mosquitto
 from tests.dashboard.test_training import STANDS
 from tests.ingest.test_asks import SMALL, sent
-from tests.processes import Command, running
+from tests.processes import BUSY, Command, running
 from tests.rigs import make_rig, write_configuration
 
 MARKS_BYTES = 40 * 1024
@@ -139,7 +139,7 @@ def saved(directory: Path) -> dict[int, bytes]:
 
 async def stop(command: Command) -> int:
     command.process.send_signal(signal.SIGTERM)
-    async with asyncio.timeout(2):
+    async with asyncio.timeout(2 * BUSY):
         return await command.process.wait()
 
 
