@@ -8,7 +8,6 @@ import asyncio
 import logging
 import secrets
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import Literal
@@ -29,8 +28,7 @@ from ingest.field_checks import CheckRefusedError, check, correct
 from ingest.instruments import Instruments
 from ingest.noticing.sight import Known
 from ingest.parts.about_rig import AboutRig, Sources
-from ingest.parts.attendance import Attendance
-from ingest.parts.attendance import Moment as At
+from ingest.parts.attendance import At, Attendance
 from ingest.parts.broker_place import broker_place
 from ingest.parts.judging import JudgedRig, Judging
 from ingest.parts.known_marks import known_marks, newest_marks
@@ -50,7 +48,6 @@ from ingest.photographs import Parts
 from ingest.process import boot_id, end, heed_signals
 from ingest.publish import Publisher
 from ingest.record.custody import Custody, Run
-from ingest.record.errors import NotSavedError
 from ingest.record.recorder import Begun, Listener, Recorder
 from ingest.record.store import Record, Session
 from ingest.rig import Rig
@@ -85,7 +82,6 @@ from ingest.wire.messages import (
     Described,
     HoseSet,
     Instance,
-    LeftAlone,
     LinkChanged,
     Mark,
     MessageError,
@@ -108,8 +104,6 @@ FAREWELL_S = 1.0
 """How long stopping may wait for the broker to take what is queued; the rest follows at the next start."""
 FORGETTING_S = 10.0
 """How often it is looked for photographs that no longer arrive."""
-LOOKING_S = 60.0
-"""How often it is looked whether anybody works at the visit."""
 NO_SESSION = 0
 """Until a record could first be opened."""
 
@@ -182,8 +176,7 @@ class Daemon:
         )
         self._recorder = Recorder(Custody(setup.rig.record, run), listener, run.now_s)
         self._saved_advice = SavedAdvice(self._recorder)
-        self._came, self._looking = asyncio.Event(), asyncio.Lock()
-        self._attendance = Attendance(lambda: At(self._time_s(), clock.steady_s()), self._goes_on)
+        self._attendance = Attendance(lambda: At(self._time_s(), clock.steady_s()), self._goes_on, self._add_mark)
         self._power_watch = PowerWatch(self._made_dead_s, self._own_marks.power_read)
         self._until_saved = UntilSaved(self._find_mark, self._add_mark, self._show_unsaved_marks)
         self._ticking = Ticking(
@@ -225,7 +218,7 @@ class Daemon:
                 open=self._open,
                 unsaved=lambda: self._until_saved.marks,
                 hold=self._until_saved.put,
-                look_after=self._look_after,
+                look_after=self._attendance.look,
                 time_s=self._time_s,
             )
         )
@@ -288,7 +281,7 @@ class Daemon:
                 group.create_task(self._about.run()),
                 group.create_task(tidy(self._recorder)),
                 group.create_task(every(FORGETTING_S, self._parts.forget)),
-                group.create_task(self._attend()),
+                group.create_task(self._attendance.run()),
                 group.create_task(self._present.run(reload)),
             ]
             parts = (self._recorder, self._own_marks, self._saved_advice, self._until_saved)
@@ -340,7 +333,6 @@ class Daemon:
         began_s = begun.session.visit_started_s
         made = ((mark, self._made_s(mark)) for mark in begun.marks)
         self._attendance.begin(At(began_s, self._clock.steady_of(began_s)), made)
-        self._came.set()
         self._power_watch.begin()
         self._renew_about()
 
@@ -508,24 +500,6 @@ class Daemon:
         else:
             await self._recorder.add_mark(mark)
         self._added(mark)
-
-    async def _attend(self) -> None:
-        """Look whether anybody works at the visit, until cancelled."""
-        while True:
-            try:
-                await self._look_after()
-            except NotSavedError as error:
-                logger.error("NOT SAVED: that the visit was left alone: %s", error)  # noqa: TRY400 - the disk's fault
-            with suppress(TimeoutError):
-                await asyncio.wait_for(self._came.wait(), LOOKING_S)
-            self._came.clear()
-
-    async def _look_after(self) -> None:
-        """Record that the visit was left alone, if it was: before anything that is asked after such a gap."""
-        async with self._looking:
-            if (left_s := self._attendance.left_s()) is not None:
-                mark_id, time_s = secrets.token_hex(8), round(self._time_s(), 3)
-                await self._add_mark(LeftAlone(mark_id, time_s, idle_s=round(left_s, 3)))
 
     async def _add_photograph(self, mark: Photograph, jpeg: bytes, visit: str) -> None:
         async with self._present.unchanged():  # nobody goes to another unit meanwhile

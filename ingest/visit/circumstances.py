@@ -4,13 +4,12 @@ from collections.abc import Collection, Mapping
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
-from calc.refrigerants import CLASS_NOT_KNOWN, get
+from calc.refrigerants import get, propagates_flame
 from ingest.wire.checklist import Fact
 from ingest.wire.messages import Finding, Sheet, UnitAbout
 from ingest.wire.sheet import Capacitor
 
 _OF_THREE_PHASES = frozenset({"line_voltage_bc", "line_voltage_ca", "compressor_current_b", "compressor_current_c"})
-_BURNS = frozenset({"A2L", "A2", "A3", "B2L", "B2", "B3"})
 _BY_EYE = "capacitor_by_eye"
 CONTENT = "what_is_in_it"
 """The word of the check that says what is in a circuit."""
@@ -27,11 +26,6 @@ class Place:
     is_flammable: bool = False
     is_three_phase: bool | None = None
     capacitors: tuple[str, ...] = ()
-
-
-def burns(safety_class: str) -> bool:
-    """Tell whether what is of this safety class burns; what nobody knows is taken so."""
-    return safety_class in _BURNS or safety_class == CLASS_NOT_KNOWN
 
 
 def place_of(unit: UnitAbout, channels: Collection[str], sheet: Sheet | None) -> Place:
@@ -85,7 +79,7 @@ def facts(place: Place, course: Course) -> frozenset[Fact]:
     then, by_weight = course.chosen("readings_before", "then"), course.chosen("moving", "why_by_weight")
     panel = work not in _NOT_THE_PANEL or course.was_done("isolate", "prove_dead")
     circuit = work not in _NOT_THE_CIRCUIT or course.was_done("probes_on") or course.moves > 0
-    flammable = place.is_flammable or burns(course.chosen(CONTENT, "safety_class"))
+    flammable = place.is_flammable or propagates_flame(course.chosen(CONTENT, "safety_class"))
     seen_failed = course.failed.get(_BY_EYE)
     by_eye = course.fails(_BY_EYE) and _has_burst(course.findings[_BY_EYE])
     of_three = place.is_three_phase

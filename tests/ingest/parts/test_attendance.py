@@ -3,9 +3,11 @@
 Twelve hours: common practice, no source.
 """
 
+import asyncio
+
 import pytest
 
-from ingest.parts.attendance import Attendance, Moment
+from ingest.parts.attendance import At, Attendance
 from ingest.wire.messages import (
     HoseSet,
     LeftAlone,
@@ -27,16 +29,21 @@ class Rig:
     """A rig at a visit that began at BEGAN_S, whose clocks agreed then."""
 
     def __init__(self, *marks: Mark) -> None:
-        self.now = Moment(WORKED_S, WORKED_S)
+        self.now = At(WORKED_S, WORKED_S)
         self.is_open = True
-        self.attendance = Attendance(lambda: self.now, lambda: self.is_open)
+        self.marks: list[Mark] = []
+        self.attendance = Attendance(lambda: self.now, lambda: self.is_open, self._add)
         assert self.attendance.left_s() is None  # there is no visit yet
-        self.attendance.begin(Moment(BEGAN_S, BEGAN_S), [(mark, mark.time_s) for mark in marks])
+        self.attendance.begin(At(BEGAN_S, BEGAN_S), [(mark, mark.time_s) for mark in marks])
+
+    async def _add(self, mark: Mark) -> None:
+        self.marks.append(mark)
+        self.take(mark)
 
     def go_on(self, wall_h: float, steady_h: float | None = None) -> None:
         """Let hours go by, on the wall and by the clock that nobody sets."""
         by_h = wall_h if steady_h is None else steady_h
-        self.now = Moment(self.now.time_s + wall_h * HOUR_S, self.now.steady_s + by_h * HOUR_S)
+        self.now = At(self.now.time_s + wall_h * HOUR_S, self.now.steady_s + by_h * HOUR_S)
 
     def take(self, mark: Mark) -> None:
         """Record a mark now."""
@@ -90,3 +97,11 @@ def test_a_visit_at_which_nobody_ever_worked_is_left_since_it_began() -> None:
     rig = Rig()
     rig.go_on(12)
     assert rig.attendance.left_s() == 13 * HOUR_S
+
+
+async def test_that_it_was_left_is_a_mark_once_whoever_looks() -> None:
+    """Whoever asks looks at the same time as the minute does."""
+    rig = Rig(HOSE)
+    rig.go_on(13)
+    await asyncio.gather(rig.attendance.look(), rig.attendance.look())
+    assert [(type(mark), mark.time_s) for mark in rig.marks] == [(LeftAlone, rig.now.time_s)]
