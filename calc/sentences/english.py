@@ -306,8 +306,8 @@ SENTENCES: dict[str, str] = {
     "the tag.",
     "finding.count": "{What}: {found} of {due}.",
     "finding.not_settled": "{Figure} has not settled, by what the rig reads: wait.",
-    "finding.live_dead_live": "Live-dead-live seen on {count} of {of} pairs.",
-    "finding.live_dead_live_missing": "Live-dead-live seen on {count} of {of} pairs. Still missing: {what}.",
+    "finding.live_dead_live": "Live-dead-live on {count} of {of} pairs.",
+    "finding.live_dead_live_missing": "Live-dead-live on {count} of {of} pairs. Still missing: {what}.",
     "finding.rig_live": "Your own voltmeter reads {found} on {what}: it is live.",
     "finding.rig_draws": "The rig reads {found} at the {what}: it is not without power.",
     "finding.rig_awaited": "The rig has not read {what} since the lock was on: wait for its next reading, and record "

@@ -52,7 +52,7 @@ def proved(values: dict[str, float], **choices: str) -> Finding:
 
 def test_live_dead_live_is_counted_and_never_called_safe() -> None:
     found = proved({**SEEN, **DEAD, "control": 0.0})
-    assert (found.outcome, says(found)) == ("met", "Live-dead-live seen on 3 of 3 pairs.")
+    assert (found.outcome, says(found)) == ("met", "Live-dead-live on 3 of 3 pairs.")
     assert "safe" not in says(found)
 
 
@@ -61,11 +61,11 @@ def test_live_dead_live_is_counted_and_never_called_safe() -> None:
     [
         (
             "volts.b_earth",
-            "Live-dead-live seen on 2 of 3 pairs. Still missing: Volts of each pair: L2 to ground (earth).",
+            "Live-dead-live on 2 of 3 pairs. Still missing: Volts of each pair: L2 to ground (earth).",
         ),
-        ("control", "Live-dead-live seen on 3 of 3 pairs. Still missing: Volts of the control circuit."),
-        ("source_after", "Live-dead-live seen on 3 of 3 pairs. Still missing: Known source, after."),
-        ("source_before", "Live-dead-live seen on 3 of 3 pairs. Still missing: Known source, before."),
+        ("control", "Live-dead-live on 3 of 3 pairs. Still missing: Volts of the control circuit."),
+        ("source_after", "Live-dead-live on 3 of 3 pairs. Still missing: Known source, after."),
+        ("source_before", "Live-dead-live on 3 of 3 pairs. Still missing: Known source, before."),
     ],
 )
 def test_a_pair_or_a_source_that_was_not_measured_is_named(left_out: str, named: str) -> None:
@@ -81,11 +81,11 @@ def test_three_phases_have_six_pairs() -> None:
     values = {**SEEN, **DEAD, "control": 0.0}
     by_meter = {name: chosen for name, chosen in BY_METER.items() if name != "phases"}  # they are known: nobody asks
     found = find("prove_dead", values, by_meter, known=known)
-    assert says(found).startswith("Live-dead-live seen on 3 of 6 pairs. Still missing: ")
+    assert says(found).startswith("Live-dead-live on 3 of 6 pairs. Still missing: ")
     for pair in ("b_c", "c_a", "c_earth"):
         values[f"volts.{pair}"] = 0.3
     found = find("prove_dead", values, by_meter, known=known)
-    assert (found.outcome, says(found)) == ("met", "Live-dead-live seen on 6 of 6 pairs.")
+    assert (found.outcome, says(found)) == ("met", "Live-dead-live on 6 of 6 pairs.")
 
 
 def test_where_nobody_knows_the_phases_it_is_asked_and_three_ask_for_the_third_leg() -> None:
@@ -95,7 +95,7 @@ def test_where_nobody_knows_the_phases_it_is_asked_and_three_ask_for_the_third_l
     assert (found.outcome, says(found).endswith("Still missing: How many phases feed it.")) == ("cannot_tell", True)
     found = find("prove_dead", values, BY_METER | {"phases": "three"})
     assert found.outcome == "cannot_tell"
-    assert says(found).startswith("Live-dead-live seen on 3 of 6 pairs. Still missing: ")
+    assert says(found).startswith("Live-dead-live on 3 of 6 pairs. Still missing: ")
 
 
 def test_a_non_contact_tester_alone_never_proves_anything_dead() -> None:
