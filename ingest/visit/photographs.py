@@ -1,4 +1,4 @@
-"""The photographs of a visit, and what a mark tells of one. Their bytes are no part of it: `ingest.photographs`."""
+"""The photographs of a visit, and what a mark tells of one. Their bytes are no part of it: `ingest.developing`."""
 
 import re
 from collections.abc import Iterable

@@ -14,7 +14,8 @@ from msgspec.structs import replace
 from PIL import Image, ImageChops, ImageDraw, ImageStat
 from PIL.ImageColor import getrgb
 
-from ingest.photographs import Parts, develop
+from ingest.developing import develop
+from ingest.photographs import Parts
 from ingest.visit.deciding import Facts, RefusedError
 from ingest.visit.photographs import Picture, check_part, photograph
 from ingest.visit.standing import Standing
