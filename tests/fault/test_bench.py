@@ -17,7 +17,7 @@ from tests.bench import RIG, Bench, bench, kill, stock_subscriber
 from tests.browser import chromium, figure, new_page
 from tests.processes import eventually
 
-KILLS = 10
+KILLS = 5
 INSTRUMENTS = {
     "low side probe": "suction_pressure",
     "high side probe": "liquid_pressure",
@@ -26,7 +26,7 @@ INSTRUMENTS = {
 }
 
 
-async def test_a_daemon_killed_ten_times_loses_no_committed_reading(
+async def test_a_daemon_killed_five_times_loses_no_committed_reading(
     tmp_path: Path, free_port: Callable[[], int]
 ) -> None:
     async with bench(tmp_path, free_port) as it:

@@ -23,7 +23,7 @@ from tests.recording import Recording, recording, run_of
 from tests.rigs import make_pack
 
 T0_S = 1_700_000_000.0
-KILLS = 150
+KILLS = 30
 
 
 def open_record(rig: Rig) -> Record:

@@ -12,6 +12,7 @@ def test_what_keeps_it_from_starting_is_told_where_the_rig_is_as_it_asks_for() -
     assert counts["right"] >= 3
 
 
+@pytest.mark.hours
 def test_gaps_in_the_rig_make_it_say_so_and_not_guess() -> None:
     counts = counted(told(seed, well_equipped=False) for seed in range(1200, 1204))
     assert counts["wrong"] == 0

@@ -74,6 +74,7 @@ def test_moves_in_a_row_are_one_and_one_without_a_start_is_none() -> None:
     assert len(moves.made) == 1
 
 
+@pytest.mark.hours
 def test_what_says_the_same_is_recorded_twice_a_minute(visit: Visit) -> None:
     """Common practice, no source."""
     visit.watch(range(300), lambda _second: 4.0)

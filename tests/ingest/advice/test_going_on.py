@@ -59,6 +59,7 @@ def worked_out_again(rig: Rig) -> bool:
     return len(found) > 3 and all(it.same for it in found)
 
 
+@pytest.mark.hours
 def test_after_a_short_gap_it_says_what_it_said_before(rig: Rig) -> None:
     with session(rig) as visit:
         before = visit.watch(range(400), steadily)[-1]
@@ -72,6 +73,7 @@ def test_after_a_short_gap_it_says_what_it_said_before(rig: Rig) -> None:
     assert worked_out_again(rig)
 
 
+@pytest.mark.hours
 def test_after_some_minutes_it_waits_for_an_unbroken_window_and_says_how_long(rig: Rig) -> None:
     """The plain rule looks back over 180 s, at each moment of 60 s (calc.settling): 240 s behind the gap."""
     with session(rig) as visit:
@@ -114,7 +116,7 @@ def test_the_fifteen_minutes_after_an_addition_go_on(rig: Rig, gap_s: int) -> No
     assert worked_out_again(rig)
 
 
-@pytest.mark.parametrize("back_s", [420, *(pytest.param(it, marks=pytest.mark.hours) for it in (520, 800))])
+@pytest.mark.parametrize("back_s", [pytest.param(it, marks=pytest.mark.hours) for it in (420, 520, 800)])
 def test_a_move_just_before_the_end_is_heard_of(rig: Rig, back_s: int) -> None:
     """No advice was given after it: only the mark tells of it."""
     with session(rig, every_s=20) as visit:
@@ -156,6 +158,7 @@ def test_moves_between_packs_that_came_after_the_last_advice_are_taken_in_their_
     assert undisturbed_s(again[0]) == pytest.approx(undisturbed_s(again[1]), abs=0.5)
 
 
+@pytest.mark.hours
 def test_a_move_that_had_not_settled_is_learnt_from_once_it_has(rig: Rig) -> None:
     with session(rig) as visit:
         settled = told(visit.watch(range(400), steadily)[-1]).steadiness["subcooling"]

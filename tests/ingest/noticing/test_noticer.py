@@ -73,7 +73,9 @@ CYCLING = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize(("scenario", "told"), [("all_is_well", RUNNING), ("hums_and_trips", [])])
+@pytest.mark.parametrize(
+    ("scenario", "told"), [("all_is_well", RUNNING), pytest.param("hums_and_trips", [], marks=pytest.mark.hours)]
+)
 def test_an_hour_of_the_instruments_noise_shows_nothing_more(scenario: str, told: list[str], tmp_path: Path) -> None:
     """A unit that has settled, or never ran, with every instrument of the bench; its own hours are tried below."""
     bench, noticer = Bench(scenario, tmp_path, tick_s=2.0), Noticer("v1")
@@ -149,7 +151,7 @@ ALL = pytest.mark.hours
 
 @pytest.mark.parametrize(
     ("lost_s", "step"),
-    [(0.0, 16), (1.0, 15), pytest.param(0.0, 1, marks=ALL), pytest.param(1.0, 1, marks=ALL)],
+    [pytest.param(0.0, 16, marks=ALL), (1.0, 15), pytest.param(0.0, 1, marks=ALL), pytest.param(1.0, 1, marks=ALL)],
     ids=["recorded", "the last second not", "recorded, every moment", "the last second not, every moment"],
 )
 def test_a_kill_at_any_moment_proposes_nothing_twice_and_loses_nothing(

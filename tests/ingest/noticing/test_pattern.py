@@ -67,6 +67,7 @@ def test_the_unit_whose_blower_follows_is_proposed(states: int, delay_s: float, 
         assert UNIT.tag in seen.says.us
 
 
+@pytest.mark.hours
 def test_where_another_unit_runs_as_its_own_thermostat_calls_it_is_none_of_these() -> None:
     for seed in range(6):
         (seen,) = ran(times_of(seed), of_its_own(seed), seed)
@@ -115,6 +116,7 @@ def test_a_clamp_that_is_too_coarse_cannot_tell() -> None:
     assert 1 - SURE < seen.what.probability < SURE
 
 
+@pytest.mark.hours
 def test_a_hand_that_is_early_or_late_by_some_seconds_is_followed_all_the_same() -> None:
     hand = random.Random(7)
     for seed in range(4):

@@ -137,6 +137,7 @@ def test_an_ounce_takes_ten_seconds_in_and_out_in_turn() -> None:
     assert transfers.waiting_kg == 0.0
 
 
+@pytest.mark.hours
 def test_what_the_unit_cannot_give_is_given_up_and_the_rest_goes_on(rig: SimulatedRig) -> None:
     rig.transfers.recover(50.0)
     rig.transfers.add(OUNCE_KG, "vapour")

@@ -49,9 +49,9 @@ def found(scenario: Scenario) -> list[Doubt]:
 @pytest.mark.parametrize(
     "name",
     [
-        *("all_is_well", "low_charge", "tight_drier"),
-        *(pytest.param(it, marks=pytest.mark.hours) for it in ("overcharged", "starved_coil")),
-        *(pytest.param(it, marks=pytest.mark.hours) for it in ("dirty_condenser", "air_inside")),
+        "low_charge",
+        *(pytest.param(it, marks=pytest.mark.hours) for it in ("all_is_well", "overcharged", "starved_coil")),
+        *(pytest.param(it, marks=pytest.mark.hours) for it in ("dirty_condenser", "air_inside", "tight_drier")),
     ],
 )
 def test_an_illness_is_not_taken_for_a_slip(name: str) -> None:
@@ -81,7 +81,9 @@ SLIPS = {
 }
 
 
-@pytest.mark.parametrize("slip", SLIPS)
+@pytest.mark.parametrize(
+    "slip", [pytest.param(it, marks=() if it == "clamps exchanged" else pytest.mark.hours) for it in SLIPS]
+)
 def test_a_slip_is_told(slip: str) -> None:
     places, channels = SLIPS[slip]
     scenario = load_scenario("all_is_well")

@@ -120,6 +120,7 @@ def test_nothing_flows_from_a_cylinder_into_the_higher_pressure_of_a_running_con
     assert unit.charge_kg == pytest.approx(before_kg, abs=1e-12)
 
 
+@pytest.mark.hours
 def test_a_circuit_is_recovered_evacuated_and_weighed_in() -> None:
     unit, hands = recovered()
     assert unit.charge_kg < 0.25
@@ -178,6 +179,7 @@ def test_what_stands_at_the_unit_stops_and_starts_it() -> None:
     assert hands.state.done == 9
 
 
+@pytest.mark.hours
 def test_less_air_over_a_coil_moves_the_pressure_of_its_side() -> None:
     """Fault signs: less condenser air raises the head, less indoor air lowers the suction."""
     unit = settled()

@@ -118,7 +118,12 @@ SAID = {
 }
 
 
-@pytest.mark.parametrize("name", SAID)
+WARM_FOR_LONG = ("fades_when_hot", "slow_start")
+
+
+@pytest.mark.parametrize(
+    "name", [pytest.param(it, marks=pytest.mark.hours if it in WARM_FOR_LONG else ()) for it in SAID]
+)
 def test_scenarios_read_as_they_say(name: str) -> None:
     _, believed = readings(name)
     for figure, (low, high) in SAID[name].items():
@@ -265,6 +270,7 @@ def test_the_contactor_that_chatters_drops_its_volts_at_the_disconnect() -> None
     assert across_v == pytest.approx(6.0 * unit.electric.current_in("disconnect_a"), rel=0.01)
 
 
+@pytest.mark.hours
 def test_the_capacitor_that_fades_is_within_its_limits_cold_and_fails_under_load() -> None:
     """±6 %: common practice, no source; C = I / (2 pi f V)."""
     unit, believed = readings("fades_when_hot")

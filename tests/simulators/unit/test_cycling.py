@@ -166,6 +166,7 @@ def test_a_fan_slows_and_draws_more_with_a_weak_capacitor_and_stalls_without(cap
         assert (speed, amps) == (0.0, pytest.approx(2.2 * 1.6, rel=0.1))
 
 
+@pytest.mark.hours
 def test_a_fan_that_stands_makes_the_unit_cycle_on_its_high_cut_out() -> None:
     stands = UnitParameters(faults=Faults(fan_capacitor=0.0), delay_timer_s=0.0)
     unit = settled(stands)

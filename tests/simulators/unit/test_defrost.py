@@ -90,12 +90,14 @@ def test_frost_is_what_the_air_lost_beside_the_coil() -> None:
     assert (unit.outdoor_frost_kg - before_kg) / 60.0 == pytest.approx(0.9 * contact * dry_air_kg_s * lost, rel=0.15)
 
 
+@pytest.mark.hours
 def test_above_freezing_the_coil_only_drips() -> None:
     unit = Unit(replace(FROSTED, conditions=replace(H1, outdoor_air_k=kelvin(55.0))), heating=True)
     unit.step(1200.0)
     assert unit.outdoor_frost_kg == 0.0
 
 
+@pytest.mark.hours
 def test_frost_lowers_suction_and_heat() -> None:
     unit = Unit(FROSTED, heating=True)
     before_psi, before_w = gauge_psi(unit, "suction_pressure"), unit.heat_flows().condenser_w

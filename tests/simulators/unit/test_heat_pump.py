@@ -221,6 +221,7 @@ def test_the_pressures_meet_within_half_a_minute_of_a_shift_and_part_again() -> 
     assert apart[-1] > 60.0
 
 
+@pytest.mark.hours
 def test_a_valve_does_not_shift_before_there_is_a_difference_of_pressures() -> None:
     """That the difference moves the slide, and its coil only a pilot, is how such valves are built."""
     unit = Unit(replace(USUAL_HEAT_PUMP, conditions=H1), at_rest=True)
@@ -325,6 +326,7 @@ def test_a_device_that_feeds_too_much_fills_the_accumulator_and_the_compressor_s
     assert hot_f > 15.0
 
 
+@pytest.mark.hours
 def test_its_tanks_keep_nothing_back_from_a_recovery_machine() -> None:
     unit = Unit(replace(USUAL_HEAT_PUMP, conditions=MILD), heating=True)
     charge_kg, machine = unit.charge_kg, RecoveryMachine()

@@ -45,6 +45,7 @@ def test_a_damper_stuck_open_in_the_heat_loads_the_coil_and_return_air_does_not_
     assert stuck.heat_flows().evaporator_w > 1.03 * sound.heat_flows().evaporator_w
 
 
+@pytest.mark.hours
 def test_an_economizer_answers_a_call_alone_where_it_is_cool_outdoors() -> None:
     unit = rested(UnitParameters(conditions=COOL, economizer=Economizer()))
     unit.call(cooling=True)

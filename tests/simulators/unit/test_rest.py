@@ -67,6 +67,7 @@ def test_the_gauge_shows_saturation_at_the_coldest_wet_coil_and_the_air_there(wh
         assert unit.true_state()["suction_pressure"] == pytest.approx(unit.true_state()["liquid_pressure"], rel=2e-3)
 
 
+@pytest.mark.hours
 def test_a_circuit_that_was_full_of_air_reads_some_four_or_five_degrees_high_and_a_tenth_hardly() -> None:
     """Field arithmetic: 15 to 20 psi, which is 4 to 5 °F; a tenth of it is 0.4 °F, and convicts nobody."""
     clean_f = bubble_point_f(at_rest("same", 0.0))

@@ -154,6 +154,7 @@ def test_nitrogen_stands_and_falls_by_a_leak_as_the_squares_of_the_pressures() -
         assert fallen_pa == pytest.approx(expected / (1.0 + expected / before_pa), rel=0.05, abs=5e3)
 
 
+@pytest.mark.hours
 def test_liquid_weighed_into_a_vacuum_makes_the_unit_that_was_charged_so() -> None:
     unit, cylinder = evacuated(), Cylinder(properties.load("R-410A"), ROOM_K)
     left_kg = unit.charge_kg

@@ -69,6 +69,7 @@ def test_a_liquid_line_holds_its_published_mass(refrigerant: str, ounces_a_foot:
     assert liquid_line_charge_kg(refrigerant, lines) == pytest.approx(25.0 * ounces_a_foot * OUNCE, rel=0.03)
 
 
+@pytest.mark.hours
 def test_a_longer_line_rightly_charged_subcools_as_before() -> None:
     def subcooling_f(lines: LineSet) -> float:
         unit = settled(

@@ -53,6 +53,7 @@ def split(length_m: float) -> Unit:
     )
 
 
+@pytest.mark.hours
 def test_a_longer_line_costs_suction_pressure_and_heat_and_warms_the_vapour() -> None:
     short, long = split(15.0 * FOOT), split(100.0 * FOOT)
     before, after = short.true_state(), long.true_state()

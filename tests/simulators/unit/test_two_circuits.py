@@ -72,6 +72,7 @@ def test_the_second_stage_comes_to_where_both_have_run_for_long_and_heat_and_mas
     assert sum(circuit.stored_j for circuit in unit.circuits) - stored_j == pytest.approx(net_j, abs=1e-3 * moved_j)
 
 
+@pytest.mark.hours
 def test_a_circuit_at_rest_beside_one_that_runs_stands_below_the_room() -> None:
     unit = TwoCircuitUnit([UnitParameters()] * 2, stages=1)
     unit.step(900.0)
