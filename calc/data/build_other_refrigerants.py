@@ -36,5 +36,5 @@ def _number(name: str) -> int:
     return int(re.sub(r"\D.*", "", name.lstrip("RC")))
 
 
-if __name__ == "__main__":
+if __name__ == "__main__":  # pragma: no cover
     main()

@@ -134,6 +134,12 @@ def test_barometric_pressure_needs_no_site():
             "not both",
         ),
         ("saturation", {"refrigerant": "R-32", "pressure": "1 Pa"}, CalcRangeError, "R-32 has no saturation"),
+        (
+            "chronic_leak",
+            {"additions": "2026-01-20 2lb, 2026-04-02 3000lb", "full_charge": "50lb", "year": "2026"},
+            CalcRangeError,
+            "additions is 3000 lb, outside 0 to 100 lb: no appliance takes so much at one visit",
+        ),
         ("barometric_pressure", {"elevation": "20 psi"}, UnitError, "elevation: 'psi' is no unit of length"),
     ],
 )

@@ -2,7 +2,7 @@
 
 import pytest
 
-from calc.leak_duty import duty
+from calc.leak_duty import checks, duty
 from calc.sentences import say
 
 POUND_KG = 0.45359237  # NIST SP 811, B.8
@@ -59,3 +59,27 @@ def test_why_none_covers_it_is_said_in_the_readers_units(
     assert us in say(says, "us")
     assert si in say(says, "si")
     assert "lb" not in say(says, "si")
+
+
+@pytest.mark.parametrize(
+    ("mass_kg", "tonnes", "months", "us", "si"),
+    [
+        (2.3, "4.8", None, "5 lb 1 oz of R-410A is 4.8 t of CO2 equivalent", "asks for no regular check for leaks."),
+        (
+            2.4,
+            "5.0",
+            12,
+            "5 lb 5 oz of R-410A is 5.0 t of CO2 equivalent",
+            "a check for leaks every 12 months at least.",
+        ),
+    ],
+)
+def test_from_when_on_the_union_asks_for_checks_is_said_in_the_readers_units(
+    mass_kg: float, tonnes: str, months: int | None, us: str, si: str
+) -> None:
+    """5 t of R-410A are 2.4 kg, and 2088 kg of carbon dioxide each: gov.uk, as in the tests of the intervals."""
+    found = checks("R-410A", mass_kg, has_leak_detection=False, is_sealed=False)
+    assert (f"{found.tonnes:.1f}", found.months) == (tonnes, months)
+    assert say(found.says, "us").startswith(us)
+    assert say(found.says, "si").startswith(f"{mass_kg:.2f} kg of R-410A")
+    assert say(found.says, "si").endswith(si)

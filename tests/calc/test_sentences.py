@@ -24,10 +24,13 @@ from calc.sentences import (
     mass,
     masses,
     minutes,
+    reading,
     say,
     seconds,
     term,
+    text,
     weighed,
+    within,
 )
 from calc.settling import NotSteady, Why
 
@@ -180,6 +183,8 @@ def test_zero_is_called_by_one_word() -> None:
         (mass("it", -0.1133981), "4 oz", "110 g"),
         (masses("it", 0.0, 0.0566990), "0 to 2 oz", "0 to 55 g"),
         (weighed("it", -0.1133981), "4 oz", "113 g"),
+        (reading("it", 45.2e-6, 0.9e-6, "capacitance"), "45.2 ± 0.9 µF", "45.2 ± 0.9 µF"),
+        (reading("it", 124.54445, None, "pressure_difference"), "0.5 inH2O", "124.5 Pa"),  # likewise; a limit has no ±
     ],
 )
 def test_a_part_is_worded_in_the_units_of_its_reader(part: Part, us: str, si: str) -> None:
@@ -191,3 +196,9 @@ def test_a_sentence_within_another_takes_its_parts() -> None:
     words = Language({"outer": "{why}, so stop", "inner": "it took {for}"}, {}, " & ")
     parts = (Part("why", "sentence", terms=("inner",)), seconds("for", 12.0))
     assert say(Sentence("outer", parts), "us", words) == "It took 12, so stop"
+
+
+def test_sentences_behind_one_another_begin_with_a_capital_each() -> None:
+    words = Language({"outer": "Stop. {why}", "hot": "it is {where}.", "wet": "so is the floor."}, {}, " & ")
+    parts = (within("why", "hot", "wet"), text("where", "a roof"))
+    assert say(Sentence("outer", parts), "us", words) == "Stop. It is a roof. So is the floor."

@@ -119,6 +119,7 @@ STOPPED_30_S = {  # the simulated unit half a minute after a stop: both sides co
         ({"compressor_current": None}, False),
         ({"return_air_temperature": None}, True),
         ({"outdoor_air_temperature": None}, False),
+        ({"liquid_pressure": None}, False),  # its suction alone does not tell that it works
         ({"outdoor_air_temperature": fahrenheit(DEW_DF + 8.0)}, False),  # in the cold its suction is cold at rest too
         (STOPPED_30_S, False),
         (STOPPED_30_S | {"return_air_temperature": None}, False),

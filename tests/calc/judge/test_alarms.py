@@ -276,6 +276,26 @@ def test_the_figure_of_an_alarm_is_told_anew_once_it_has_moved_by_what_it_may_be
     assert told == [(0.75, 0.75)] * 3 + [(0.125, 0.125)] * 2
 
 
+@pytest.mark.parametrize(
+    ("measured", "doubted", "stands"),
+    [
+        ({"compressor_load_ratio": 1.6}, (), True),
+        ({"compressor_load_ratio": 1.6}, ("compressor_current",), False),  # a clamp in doubt tells of no protector
+        ({"compressor_load_ratio": 1.2}, (), False),
+        ({"condensing_over_ambient": 30.0}, (), False),  # a pressure switch may wait for a hand
+    ],
+)
+def test_what_its_own_protector_stops_is_told_by_its_amps_as_a_fact(measured, doubted, stands):
+    """A protector in the motor opens on amps and heat, and closes again by itself: common practice, no source."""
+    now = Situation(measured={name: Estimate(value, 0.02) for name, value in measured.items()})
+    watch = AlarmWatch()
+    assert not watch.is_on_amps()
+    watch.follow(alarms(now, doubted=doubted), 0.0)
+    assert watch.is_on_amps() is stands
+    watch.follow([], 10.0)
+    assert not watch.is_on_amps()  # it has ended
+
+
 def test_floodback_that_comes_with_the_stop_itself_is_none_that_it_stopped_for():
     """The suction rises as it stops, and the amps are read a little later; the head that trips it counts at once."""
     flooding = alarms(Situation(measured={"superheat": Estimate(-1.0, 0.3)}))

@@ -32,6 +32,15 @@ def at_rest(
     return replace(Situation(refrigerant="R-410A", measured=measured, running_s=0.0), **also)  # type: ignore[arg-type]
 
 
+def both_at(found_pa: float, outdoor_f: float | None, refrigerant: str = "R-410A", **also: float) -> Situation:
+    """At rest, both sides at the same absolute pressure, by probes beyond doubt."""
+    measured = {name: Estimate(found_pa, 0.0) for name in ("suction_pressure", "liquid_pressure")}
+    if outdoor_f is not None:
+        measured["outdoor_air_temperature"] = Estimate(kelvin(outdoor_f), 0.15)
+    known = Situation(refrigerant=refrigerant, measured=measured, running_s=0.0)
+    return replace(known, **also)  # type: ignore[arg-type]
+
+
 def kind(now: Situation) -> Emptiness | None:
     found = emptiness(now)
     return None if found is None else found.kind
@@ -79,6 +88,25 @@ def test_empty_is_less_than_a_quarter_of_saturation_in_the_coldest_air(share: fl
     assert (told.expected_pa, told.beside) == (bubble_pressure("R-410A", kelvin(75.0)), "outdoor_air")
 
 
+@pytest.mark.parametrize(
+    ("beside_air_pa", "found"),
+    [
+        (-7000.1, Emptiness.VACUUM),
+        (-7000.0, Emptiness.OPEN_OR_EMPTY),
+        (6999.9, Emptiness.OPEN_OR_EMPTY),
+        (7000.0, Emptiness.EMPTY),
+    ],
+)
+def test_the_air_itself_is_what_lies_within_7_kpa_of_it(beside_air_pa: float, found: Emptiness) -> None:
+    assert kind(both_at(AIR_PA + beside_air_pa, 75.0)) is found
+
+
+def test_a_quarter_of_saturation_is_not_less_than_a_quarter() -> None:
+    quarter_pa = 0.25 * bubble_pressure("R-410A", kelvin(75.0))
+    assert kind(both_at(quarter_pa, 75.0)) is None
+    assert kind(both_at(quarter_pa - 1.0, 75.0)) is Emptiness.EMPTY
+
+
 def test_what_draws_current_is_not_at_rest_and_a_crankcase_heater_is_no_compressor() -> None:
     assert kind(with_amps(at_rest(-14.6, -14.6), 9.0)) is None
     assert kind(with_amps(at_rest(-14.6, -14.6), 0.3)) is Emptiness.VACUUM
@@ -105,6 +133,31 @@ def test_in_deep_cold_liquid_itself_stands_below_the_air() -> None:
     cold = replace(at_rest(-4.5, -4.5, outdoor_f=-30.0), refrigerant="R-134a")
     assert kind(cold) is None
     assert kind(replace(at_rest(-14.6, -14.6, outdoor_f=-30.0), refrigerant="R-134a")) is Emptiness.VACUUM
+
+
+def test_liquid_that_stands_at_the_air_is_in_no_vacuum_and_what_stands_below_it_is() -> None:
+    """Where saturation in the coldest air is the air's own pressure, no liquid stands below the air."""
+    saturation_pa = bubble_pressure("R-134a", kelvin(-30.0))
+    level = both_at(saturation_pa - 8e3, -30.0, "R-134a", barometric_pressure_pa=saturation_pa)
+    assert kind(level) is Emptiness.VACUUM
+    assert kind(replace(level, barometric_pressure_pa=saturation_pa + 1.0)) is None
+    assert kind(replace(level, barometric_pressure_pa=AIR_PA)) is None
+
+
+def test_air_beyond_all_physics_tells_of_no_liquid_and_a_vacuum_is_told_all_the_same() -> None:
+    """R-410A is critical at 160.4 °F (ASHRAE handbook, from memory): no liquid has a saturation at 170 °F."""
+    assert kind(at_rest(20.0, 20.0, outdoor_f=170.0)) is None
+    told = emptiness(at_rest(-14.6, -14.6, outdoor_f=170.0))
+    assert told is not None
+    assert (told.kind, told.expected_pa, told.air_k, told.beside) == (Emptiness.VACUUM, None, None, "")
+
+
+def test_what_works_by_its_pressures_does_not_rest_whatever_the_clock_says() -> None:
+    """34.7 over 12.2 psia: only a compressor that works parts them by more than half. Common practice, no source."""
+    now = at_rest(-2.5, 20.0)
+    assert now.running_s == 0.0
+    assert kind(now) is None
+    assert kind(at_rest(20.0, 20.0)) is Emptiness.EMPTY
 
 
 def test_it_is_held_against_the_air_of_the_site() -> None:

@@ -656,6 +656,64 @@ def test_a_heat_pump_whose_gauge_sits_on_the_vapour_valve_pumps_all_the_same() -
     assert (found.reason, found.pumps_not) == (Reason.HEATING, False)
 
 
+@pytest.mark.parametrize(
+    ("running_s", "state", "pumps_not"),
+    [
+        (0.25, State.STARTING, False),
+        (15.0, State.STARTING, False),
+        (15.5, State.STOP, True),
+        (600.0, State.STOP, True),
+    ],
+)
+def test_what_draws_current_and_parts_no_pressures_is_to_be_stopped(
+    running_s: float, state: State, pumps_not: bool
+) -> None:
+    """A three-phase scroll that turns backwards: makers' manuals. A start takes some seconds: from memory."""
+    now = unit(running_s=running_s)
+    alike = {"suction_pressure": now.measured["liquid_pressure"], "compressor_current": Estimate(4.0, 0.1)}
+    now = replace(now, measured=now.measured | alike)
+    for course in (None, Settled(now.measured["subcooling"])):  # it is told without a figure of the charge, too
+        found = decide(now, now, course)
+        assert (found.state, found.reason, found.pumps_not) == (state, Reason.AT_REST, pumps_not)
+        assert (found.drawn_a, found.causes, found.next_step) == (Estimate(4.0, 0.1), (), None)
+    open_probe = a_doubt("liquid_pressure", confidence=0.95)  # one that may be off its port tells of no lift
+    assert decide(now, now, Settled(now.measured["subcooling"]), doubts=[open_probe]).reason is Reason.DOUBT
+
+
+CLEAR, DRIFTED, LEAKED = (Estimate(share, 1e-5) for share in (0.0, 100e-6, 800e-6))
+"""What a detector reads: nothing, what it drifts by, and 800 ppm."""
+
+
+def sniffed(in_air: Estimate, now: Situation) -> Situation:
+    return replace(now, measured=now.measured | {"refrigerant_in_air": in_air})
+
+
+def test_refrigerant_in_the_air_is_seen_to_before_any_charge() -> None:
+    """Common practice, no source."""
+    short = unit(**SHORT)
+    assert settled(sniffed(DRIFTED, short)).state is State.MOVE
+    told = settled(sniffed(LEAKED, short))
+    assert (told.state, told.reason) == (State.LOOK, Reason.REFRIGERANT_IN_AIR)
+    assert (told.in_air, told.next_step, told.may_move) == (LEAKED, None, None)
+    assert (told.check_first, told.awaited) == (None, None)
+    right = settled(sniffed(LEAKED, unit())).verification
+    assert right is not None
+    assert right.verdict is None  # no charge is called right meanwhile
+    floods = settled(sniffed(LEAKED, short), alarms=(replace(ALARM, kind=AlarmKind.FLOODBACK),))
+    assert (floods.state, floods.reason, floods.in_air) == (State.STOP, Reason.ALARM, LEAKED)
+
+
+def test_refrigerant_in_the_air_is_told_at_once_and_until_it_is_gone_for_a_minute() -> None:
+    clear, thick = sniffed(CLEAR, unit()), sniffed(LEAKED, unit())
+    at_once, lasting = settled(thick, clear), settled(clear, thick)
+    assert at_once.in_air == lasting.in_air == LEAKED
+    assert settled(sniffed(Estimate(700e-6, 1e-5), unit()), thick).in_air == LEAKED  # the more of the two
+    assert settled(clear, clear).in_air is None
+    assert settled(unit(), thick).in_air is None  # the detector has been taken away
+    doubted = replace(thick, unreliable=frozenset({"refrigerant_in_air"}))
+    assert settled(doubted, thick).reason is not Reason.REFRIGERANT_IN_AIR
+
+
 def test_an_alarm_stops_what_heats_too() -> None:
     found = settled(heating(), alarms=(ALARM,))
     assert (found.state, found.reason) == (State.STOP, Reason.ALARM)
