@@ -41,7 +41,7 @@ compiled-tests: $(TO_TEST)
 
 # What the unit, the scale and the instruments show over hours, beyond what the tests have time for.
 physics: $(TO_TEST)
-	$(PYTEST) -m hours tests/simulators tests/calc tests/starts tests/ingest
+	$(PYTEST) -m hours tests
 
 # How much of it the tests reach, branch by branch. First calc by its own tests alone, in minutes: all of it; then, half
 # as long again as the tests, the rest by all of them.

@@ -35,26 +35,27 @@ def rig(tmp_path: Path) -> Rig:
     return make_rig(tmp_path)
 
 
-WAITS = ("tests/e2e", "tests/fault", "tests/install", "tests/ingest/broker", "tests/ingest/link")
-"""What waits for processes, wires and timeouts more than it computes."""
-
-COMPUTES = ("tests/simulators", "tests/ingest/advice")
-"""What computes for long."""
+WAITS = (
+    "tests/e2e",
+    "tests/fault",
+    "tests/install",
+    "tests/ingest/test_daemon",
+    "tests/ingest/broker",
+    "tests/ingest/link",
+)
+"""What waits for processes, wires and timeouts more than it computes, the longest first."""
 
 
 def _beside_each_other(items: list[pytest.Item]) -> list[pytest.Item]:
-    """Order the files so that, on a few workers, some wait while another computes; all else comes after them."""
+    """Order the files so that, to the end, some workers wait while others compute."""
     files: dict[str, list[pytest.Item]] = {}
     for item in items:
         files.setdefault(item.nodeid.split("::")[0], []).append(item)
     waits = [file for room in WAITS for file in files if file.startswith(room)]
-    computes = [file for room in COMPUTES for file in files if file.startswith(room)]
-    mixed: list[str] = []
-    while waits or computes:
-        mixed += [*waits[:2], *computes[:1]]
-        waits, computes = waits[2:], computes[1:]
-    rest = [file for file in files if not file.startswith(WAITS + COMPUTES)]
-    return [item for file in mixed + rest for item in files[file]]
+    computes = [file for file in files if not file.startswith(WAITS)]
+    between = len(computes) / max(1, len(waits))
+    at = {file: between * number for number, file in enumerate(waits)} | {file: n for n, file in enumerate(computes)}
+    return [item for file in sorted(at, key=at.__getitem__) for item in files[file]]
 
 
 def pytest_sessionstart() -> None:

@@ -30,7 +30,7 @@ MIXTURES = [name for name in names() if get(name).equation_of_state.endswith(".m
 def pressures_pa(refrigerant: str) -> np.ndarray:
     """Pressures over the refrigerant's whole range, dense at its ends, none of them a node of the fit."""
     low, high = np.log([SHIPPED[refrigerant]["low_pa"], SHIPPED[refrigerant]["high_pa"]])
-    x = np.cos(np.pi * (np.arange(201)[::-1] + 0.5) / 201)
+    x = np.cos(np.pi * (np.arange(81)[::-1] + 0.5) / 81)
     return np.exp((low + high) / 2 + x * (high - low) / 2)
 
 

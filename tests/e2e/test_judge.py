@@ -22,6 +22,7 @@ def results() -> Results:
     )
 
 
+@pytest.mark.hours
 def test_tries_every_fault_once_and_a_sound_unit_twice(results: Results) -> None:
     truths = [case.truth for case in results.judged]
     assert len(truths) == 9

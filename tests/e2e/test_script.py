@@ -224,6 +224,7 @@ black = "earth"
 """
 
 
+@pytest.mark.skipif("DEWLINE_REHEARSAL" not in os.environ, reason="a minute: make rehearsal")
 async def test_every_instrument_of_the_bench_is_read_over_its_own_transport(
     tmp_path: Path, free_port: Callable[[], int]
 ) -> None:

@@ -106,6 +106,7 @@ def test_figures_that_move_and_causes_that_come_second_are_no_news() -> None:
     assert _gist(msgspec.structs.replace(advice(cause("undercharge", 0.5)), verification=None)) != usual
 
 
+@pytest.mark.hours
 def test_an_amount_stands_still_while_the_figure_does(visit: Visit) -> None:
     """Here 7.5 oz are needed, and a tenth of a °F moves that by some hundredths of an ounce; what is said stays."""
     visit.check_clamp("liquid_line_temperature")

@@ -88,6 +88,7 @@ def test_after_some_minutes_it_waits_for_an_unbroken_window_and_says_how_long(ri
     assert worked_out_again(rig)
 
 
+@pytest.mark.hours
 def test_after_a_long_gap_it_judges_anew_and_says_why_and_what_is_awaited(rig: Rig) -> None:
     with session(rig) as visit:
         visit.watch(range(400), steadily)

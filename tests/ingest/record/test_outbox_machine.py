@@ -260,4 +260,4 @@ class Outbox(RuleBasedStateMachine):
 
 
 TestOutbox = Outbox.TestCase
-TestOutbox.settings = settings(max_examples=60, stateful_step_count=30, deadline=None)
+TestOutbox.settings = settings(max_examples=30, stateful_step_count=30, deadline=None)

@@ -138,6 +138,7 @@ def test_a_leak_raises_a_vacuum_at_an_even_rate() -> None:
     assert risen - own == pytest.approx(size * 1200.0 / unit.internal_volume_m3, rel=0.02)
 
 
+@pytest.mark.hours
 def test_nitrogen_stands_and_falls_by_a_leak_as_the_squares_of_the_pressures() -> None:
     size = 0.004
     for faults in (Faults(), Faults(leak_pa_m3_s=size)):

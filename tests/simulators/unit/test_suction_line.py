@@ -64,6 +64,7 @@ def test_a_longer_line_costs_suction_pressure_and_heat_and_warms_the_vapour() ->
     assert 0.94 <= long.heat_flows().evaporator_w / short.heat_flows().evaporator_w < 1.0
 
 
+@pytest.mark.hours
 def test_heat_balances_with_what_the_line_takes_up() -> None:
     unit = split(100.0 * FOOT)
     flows = unit.heat_flows()

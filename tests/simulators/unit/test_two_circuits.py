@@ -48,6 +48,7 @@ def test_a_valve_hides_the_neighbour() -> None:
     assert both["superheat"] == pytest.approx(alone["superheat"], abs=1.0)
 
 
+@pytest.mark.hours
 def test_the_second_stage_comes_to_where_both_have_run_for_long_and_heat_and_mass_balance() -> None:
     parameters = [UnitParameters(metering=FixedOrifice())] * 2
     unit = TwoCircuitUnit(parameters, stages=1)
