@@ -11,6 +11,7 @@ import psychrolib
 
 from calc.elementwise import Value, takes_arrays, within
 from calc.estimate import Estimate
+from calc.quantities import STANDARD_PRESSURE_PA
 from calc.uncertainty import Budget, propagate
 
 # psychrolib's unit system is one switch for whoever imports it: a copy of the module that is ours alone stays SI
@@ -18,7 +19,6 @@ _psychrolib = module_from_spec(psychrolib.__spec__)
 psychrolib.__spec__.loader.exec_module(_psychrolib)
 _psychrolib.SetUnitSystem(_psychrolib.SI)
 
-STANDARD_PRESSURE_PA = 101325.0
 _POUND_PER_CUBIC_FOOT = 0.45359237 / 0.3048**3
 STANDARD_AIR_KG_PER_M3 = 0.075 * _POUND_PER_CUBIC_FOOT
 """Standard air of the trade, 0.075 lb/ft³: behind its factors 1.08 and 4.5 at sea level."""

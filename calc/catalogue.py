@@ -14,7 +14,7 @@ from calc.calculation import unit_of as unit_of_name
 from calc.calculations import CALCULATIONS
 from calc.errors import ArgumentError, CalcRangeError, UnitError, UnknownNameError
 from calc.estimate import Estimate
-from calc.quantities import Quantity
+from calc.quantities import STANDARD_PRESSURE_PA, Quantity
 from calc.units import Reference, System, difference_to_display, display_unit, to_display
 
 
@@ -190,7 +190,7 @@ _SYSTEMS: tuple[System, System] = ("us", "si")
 _SITE = ["elevation", "barometric_pressure"]
 _ELEVATION = Parameter("elevation", "elevation_m", Measure("length", -5000.0, 7000.0), "30m")
 _BAROMETRIC_PRESSURE = Parameter("barometric_pressure", "barometric_pressure_pa", "barometric_pressure", "29.92inHg")
-_SEA_LEVEL = Assumption(101325.0, "the barometric pressure of sea level, 101.325 kPa")
+_SEA_LEVEL = Assumption(STANDARD_PRESSURE_PA, "the barometric pressure of sea level, 101.325 kPa")
 _LABELS = {
     "dew_k": "dew point",
     "bubble_k": "bubble point",

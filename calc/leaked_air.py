@@ -5,9 +5,10 @@ Servicing clauses after IEC 60335-2-40 ask for a detector that warns at 25 % of 
 
 from calc.estimate import Estimate
 from calc.molar_mass import GAS_CONSTANT, molar_mass_kg_per_mol
+from calc.quantities import STANDARD_PRESSURE_PA
 from calc.refrigerants import get
 
-_LIMIT_AT_K, _LIMIT_AT_PA = 296.15, 101_325.0
+_LIMIT_AT_K = 296.15
 """23 °C, at which ASTM E681 has lower flammable limits (ASHRAE 34, from memory)."""
 
 LEAST_SHARE = 500e-6
@@ -30,7 +31,7 @@ def flammable_share(refrigerant: str) -> float | None:
     if not limits:
         return None
     lowest = min(limit.limit_kg_per_m3 for limit in limits)
-    return lowest * GAS_CONSTANT * _LIMIT_AT_K / (molar_mass_kg_per_mol(refrigerant) * _LIMIT_AT_PA)
+    return lowest * GAS_CONSTANT * _LIMIT_AT_K / (molar_mass_kg_per_mol(refrigerant) * STANDARD_PRESSURE_PA)
 
 
 def is_told(in_air: Estimate) -> bool:

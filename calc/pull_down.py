@@ -8,8 +8,8 @@ import math
 from dataclasses import dataclass
 
 from calc.elementwise import takes_arrays, within
+from calc.quantities import STANDARD_PRESSURE_PA
 
-_STANDARD_PA = 101325.0
 _HIGHEST_PA = 110e3
 _VISCOUS = 1350.0
 _MOLECULAR = 121.0
@@ -60,7 +60,7 @@ def pull_down(
     *,
     end_pressure_pa: float,
     ultimate_pressure_pa: float,
-    start_pressure_pa: float = _STANDARD_PA,
+    start_pressure_pa: float = STANDARD_PRESSURE_PA,
     bore_m: float | None = None,
     length_m: float = 1.5,
 ) -> PullDown:

@@ -9,6 +9,9 @@ from collections.abc import Collection, Mapping
 from enum import Enum
 from types import MappingProxyType
 
+STANDARD_PRESSURE_PA = 101_325.0
+"""Of the atmosphere at sea level: ISO 2533."""
+
 
 class Quantity(Enum):
     """A kind of quantity; its value is the unit used inside the house."""

@@ -9,6 +9,7 @@ from enum import StrEnum
 
 from calc.elementwise import takes_arrays, within
 from calc.estimate import Estimate
+from calc.quantities import STANDARD_PRESSURE_PA
 from calc.refrigerants import get
 from calc.saturation import bubble_pressure
 from calc.uncertainty import propagate
@@ -17,7 +18,6 @@ SINCE = date(1993, 11, 15)
 """A recovery machine made on or after this day has to reach more."""
 SMALL_CHARGE_KG = 5 * 0.45359237
 LARGE_CHARGE_KG = 200 * 0.45359237
-STANDARD_PA = 101325.0
 _INCH_OF_MERCURY_PA = 3386.389
 _SMALL_INCHES = 4.0
 """40 CFR 82.156(b), as examination guides print it; that 80 % will do with a machine of before `SINCE`: from memory."""
@@ -119,7 +119,7 @@ def recovery_level(
     machine_made: date,
     opening: Opening = Opening.MAJOR,
     is_small_appliance: bool = False,
-    barometric_pressure_pa: float = STANDARD_PA,
+    barometric_pressure_pa: float = STANDARD_PRESSURE_PA,
 ) -> RecoveryLevel:
     """Give the pressure down to which refrigerant is recovered before a circuit is opened (40 CFR 82.156(a)).
 
@@ -169,7 +169,7 @@ def _of_small_appliances(full_charge_kg: float, machine_made: date) -> RecoveryL
     within("full_charge_kg", full_charge_kg, 0.0, most_kg, "kg", "a small appliance holds 5 lb at most")
     by_mass = "90 % of the charge with its compressor running, 80 % without" if machine_made >= SINCE else "80 % of it"
     return RecoveryLevel(
-        STANDARD_PA - _SMALL_INCHES * _INCH_OF_MERCURY_PA,
+        STANDARD_PRESSURE_PA - _SMALL_INCHES * _INCH_OF_MERCURY_PA,
         f"82.156(b): {_SMALL_INCHES:g} inHg of vacuum, or {by_mass} by the scale",
         f"a small appliance, and the machine was made on {machine_made}",
     )
@@ -185,7 +185,7 @@ def _of_the_table(
     made = "on or after" if is_new else "before"
     charge = f"{full_charge_kg:.1f} kg is {size}"
     return RecoveryLevel(
-        min(STANDARD_PA - inches * _INCH_OF_MERCURY_PA, barometric_pressure_pa),
+        min(STANDARD_PRESSURE_PA - inches * _INCH_OF_MERCURY_PA, barometric_pressure_pa),
         f"table 1: {kind.replace('_', ' ')} pressure, {size}, machine made {made} {SINCE}: {inches:g} inHg of vacuum",
         f"{charge}, and the machine was made on {machine_made}",
     )

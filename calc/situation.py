@@ -5,9 +5,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from calc.estimate import Estimate
-from calc.quantities import CHANNELS
-
-STANDARD_PRESSURE_PA = 101_325.0
+from calc.quantities import CHANNELS, STANDARD_PRESSURE_PA
 
 Reference = Literal["gauge", "absolute"]
 

@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 
 from calc.elementwise import within
 from calc.estimate import Estimate
+from calc.quantities import STANDARD_PRESSURE_PA
 
 FAHRENHEIT_DK = 5 / 9
-STANDARD_PRESSURE_PA = 101_325.0
 
 Array = NDArray[np.float64]
 

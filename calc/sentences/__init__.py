@@ -11,7 +11,7 @@ from types import MappingProxyType
 from typing import Literal, NamedTuple
 
 from calc.estimate import Estimate
-from calc.quantities import Quantity
+from calc.quantities import STANDARD_PRESSURE_PA, Quantity
 from calc.units import System
 from calc.wording import as_fine_as_known, limit, mass_between, mass_to_move, measured, percent, time_ahead
 from calc.wording import mass as mass_in_words
@@ -32,7 +32,6 @@ What = Literal[
     "sentence",
     "sentences",
 ]
-STANDARD_PRESSURE_PA = 101_325.0
 _OF_OTHERS = ("sentence", "sentences")
 """What is made of other sentences, once the parts before it are worded."""
 _ROUNDING = 1e-6

@@ -14,8 +14,7 @@ import msgspec
 
 from calc import refrigerants
 from calc.cautions import Step, beware_at_steps
-from calc.quantities import Quantity
-from calc.sentences import STANDARD_PRESSURE_PA
+from calc.quantities import STANDARD_PRESSURE_PA, Quantity
 from calc.units import System, to_display
 from dashboard import words
 from dashboard.display import Json

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from calc import wording
-from calc.air import STANDARD_PRESSURE_PA
+from calc.quantities import STANDARD_PRESSURE_PA
 from calc.units import System
 from dashboard import words
 from dashboard.sentences import say

@@ -10,9 +10,9 @@ from typing import Literal, TypeVar
 import msgspec
 
 from calc import refrigerants
-from calc.air import STANDARD_PRESSURE_PA, barometric_pressure
+from calc.air import barometric_pressure
 from calc.errors import CalcError
-from calc.quantities import CHANNELS, Quantity
+from calc.quantities import CHANNELS, STANDARD_PRESSURE_PA, Quantity
 from calc.units import Conversion, Kind, conversion, parse, parse_difference
 from ingest.checking.check import LEAST, WIRE_NAME, WIRE_NAME_RULE, Check
 from ingest.checking.plate import (

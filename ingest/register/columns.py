@@ -10,8 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from calc.air import STANDARD_PRESSURE_PA
-from calc.quantities import Quantity
+from calc.quantities import STANDARD_PRESSURE_PA, Quantity
 from calc.units import Kind, parse, parse_difference
 
 Value = str | float | int | bool | list[str]

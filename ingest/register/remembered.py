@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from calc import wording
-from calc.air import STANDARD_PRESSURE_PA
+from calc.quantities import STANDARD_PRESSURE_PA
 from calc.units import System
 from ingest.record.reading import History
 from ingest.visit.checklist import guided
