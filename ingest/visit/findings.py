@@ -38,8 +38,8 @@ _IN_THE_PANEL, _ELECTRICAL, _CLOSING = ("B", "C"), "D", "F"
 _NO_HANDS = (_LAST_TO_CLOSE, "cause")
 _MADE_LIVE_TOO = "contactor"
 """Of those in the panel the one that is measured while it runs: it does not tell that there was no power."""
-_ISOLATE, _DISCHARGE = "isolate", "discharge"
-_DEAD_FIRST = ("prove_dead", _DISCHARGE)
+_ISOLATE, _PROVE_DEAD, _DISCHARGE = "isolate", "prove_dead", "discharge"
+_DEAD_FIRST = (_PROVE_DEAD, _DISCHARGE)
 """What stands met before a hand goes in; what cannot be discharged, as nothing is fitted, is skipped for that."""
 _RUNS_AT = ("D", "E1", "E2", "E6")
 """Places of checks at which there is power, most of them while it runs."""
@@ -149,6 +149,11 @@ class Findings:
     def newest(self, check: str, of: str = "") -> Finding | None:
         """Give the newest finding of a check, of one part or circuit."""
         return self._newest.get((check, of))
+
+    @property
+    def has_been_isolated(self) -> bool:
+        """Whether it was locked, or proved dead, at this visit or before it, as far as is known."""
+        return bool(self.locks) or self._turn(_ISOLATE) > _NEVER or self._turn(_PROVE_DEAD) > _NEVER
 
     def is_of_old_part(self, found: Finding) -> bool:
         """Tell whether the capacitor that it was found of was exchanged since: it tells nothing of the new one."""

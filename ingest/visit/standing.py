@@ -22,6 +22,7 @@ from ingest.visit.renaming import as_named_now, renamed_in
 from ingest.visit.seal import EMPTY, chained
 from ingest.visit.stopping import Stops
 from ingest.visit.talk import Talk
+from ingest.wire.checklist import Fact
 from ingest.wire.messages import (
     LARGEST_MESSAGE_BYTES,
     Acknowledged,
@@ -250,7 +251,6 @@ class Standing:
 
     def message(self, share: float = 1.0) -> Visit:
         """Say it for the wire. share: of the room that each list has."""
-        is_first = self.moved.history.is_first
         return Visit(
             visit=self.visit,
             added_kg=round(self.ledger.added_kg, 6),
@@ -273,7 +273,7 @@ class Standing:
                 self.findings.making_dead_open(),
                 self._now,
             ),
-            facts=sorted({*self.findings.facts(), *self._now.facts(), *(("first_visit",) if is_first else ())}),
+            facts=self._facts(),
             safety_class=self.findings.safety_class(),
             circuits=fitting(self.moved.accounts(), share * ACCOUNTS_BYTES),
             by_weight=self.moved.by_weight(),
@@ -283,6 +283,15 @@ class Standing:
             chosen=self.pattern.chosen,
             **self.talk.message(share, self.stops)._asdict(),
         )
+
+    def _facts(self) -> list[Fact]:
+        """Name what is so of this visit, and at this moment."""
+        so = self.findings.facts() | self._now.facts()
+        if self.moved.history.is_first:
+            so |= {"first_visit"}
+        if "runs" in so and not self.findings.has_been_isolated:
+            so |= {"on_throughout"}
+        return sorted(so)
 
     def encoded(self) -> bytes:
         """Say it as bytes, in one message: who sends a larger one is cut off by the broker."""

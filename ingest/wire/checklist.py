@@ -30,11 +30,13 @@ Fact = Literal[
     "cooling",
     "heating",
     "first_visit",
+    "on_throughout",
 ]
 """What may be so of a visit, and makes it ask for a check; `ingest.visit.circumstances` says when each is.
 
-That the compressor runs, or the unit cools or heats, is so at this moment, by what the rig reads, and that nobody was
-here before, as far as the record knows: these make what is usual so, and ask for nothing.
+That the compressor runs, or the unit cools or heats, is so at this moment, by what the rig reads, that nobody was here
+before, as far as the record knows, and that it runs and was not isolated at this visit: these make what is usual so,
+and ask for nothing.
 """
 
 Known = Literal["read", "from memory", "common practice", "computed"]

@@ -106,11 +106,12 @@ _REFRIGERANT: Answers = {
 }
 _CLOSING: Answers = {
     "probes_off": {"cores": "bubbles"},
-    "as_it_was": {"leak_detector": "none", "power": "on"},
+    "as_it_was": {"leak_detector": "none"},
     "panels": {},
     "tag": {},
     "handover": {"owner": "Told what was found and done.", "complaint": "gone", "left": "running"},
 }
+_AFTER_A_LOCK: Answers = {**_CLOSING, "as_it_was": {**_CLOSING["as_it_was"], "power": "on"}}
 _LIVE: Answers = {"joint_drop": {"joint": "Terminal of the compressor"}}
 _MOVED: Answers = {
     "moving": {"panel_closed": "yes", "hose": "evacuated"},
@@ -157,7 +158,7 @@ VISITS = {
     "low blend, scale": Visit(
         "hums_and_trips",
         "both",
-        {**_BEFORE, **_PANEL, **_LIVE, **_REFRIGERANT, **_MOVED, **_CLOSING},
+        {**_BEFORE, **_PANEL, **_LIVE, **_REFRIGERANT, **_MOVED, **_AFTER_A_LOCK},
         {
             "connections": {"found": "a_turn", "torque_by": "feel"},
             "proposals": _SECTIONS,
@@ -190,7 +191,6 @@ VISITS = {
             COVER_ON,
             EARTHED,
             OF_A_HOSE,
-            LEFT_ON,
             OF_A_STATE,
             "the form of probes is opened",
             "all of them were taken to the other circuit: the rig never guesses of which circuit a pressure is",
@@ -209,14 +209,13 @@ VISITS = {
             EARTHED,
             EARTHED,  # each time that it is closed
             OF_A_HOSE,
-            LEFT_ON,
             OF_A_STATE,
         ),
     ),
     "weak capacitor, hot": Visit(
         "fades_when_hot",
         "panel",
-        {**_BEFORE, **_PANEL, **_LIVE, **_CLOSING},
+        {**_BEFORE, **_PANEL, **_LIVE, **_AFTER_A_LOCK},
         {"proposals": _SECTIONS},
         also='[sensors.multimeter_capacitance]\naccuracy = "0.05 uF"',  # a meter that can tell of 5 uF
         sheet=_ONE_PHASE,
@@ -232,7 +231,7 @@ VISITS = {
     "loose lug": Visit(
         "warm_lug",
         "panel",
-        {**_BEFORE, **_PANEL, **_LIVE, **_CLOSING},
+        {**_BEFORE, **_PANEL, **_LIVE, **_AFTER_A_LOCK},
         {"connections": {"found": "a_turn", "torque_by": "feel"}},
         also='also = ["multimeter"]\n\n[sensors.multimeter_ac_voltage]\naccuracy = "0.02 V"',
         sheet=_THREE_PHASES,
@@ -272,7 +271,6 @@ VISITS = {
             *WHERE_IT_BURNS,
             EARTHED,
             AS_CLOSED,
-            LEFT_ON,
             "a line is opened to say that what was found explains the complaint, and is repaired",
         ),
     ),

@@ -14,6 +14,7 @@ from ingest.visit.proposing import keep
 from ingest.visit.standing import Standing
 from ingest.wire.messages import (
     Added,
+    CarriedOver,
     Finding,
     KeepAsk,
     Proposed,
@@ -126,6 +127,26 @@ def test_the_mode_and_the_first_visit_are_usual_only_where_they_are_so() -> None
     before = history([("v0", [VisitOpened("o1", TIME_S)])])
     assert "first_visit" not in Standing("v1", history=before).message().facts
     assert "first_visit" not in Standing("v1", history=before.renamed({"1": "2"})).message().facts
+
+
+@pytest.mark.parametrize("check", ["isolate", "prove_dead"])
+def test_that_it_was_on_throughout_is_usual_only_while_it_runs_and_nobody_locked_it(check: str) -> None:
+    (power,) = (it for it in guided()["as_it_was"].check.choices if it.name == "power")
+    assert (power.usual, power.usual_when) == ("throughout", "on_throughout")
+    standing = Standing("v1")
+    for runs in (True, False, None):
+        standing.judged("", TIME_S, now=Now(runs=runs))
+        assert ("on_throughout" in standing.message().facts) is (runs is True), runs
+    standing.judged("", TIME_S, now=Now(runs=True))
+    standing.take(Finding("f1", TIME_S, "Sam", "technician", check=check, outcome="skipped", grade="typed"))
+    assert "on_throughout" not in standing.message().facts
+
+
+def test_it_was_not_on_throughout_where_somebody_left_a_lock() -> None:
+    standing = Standing("v1")
+    standing.judged("", TIME_S, now=Now(runs=True))
+    standing.take(VisitOpened("o1", TIME_S, carried_over=CarriedOver(locks=["Kim"])))
+    assert "on_throughout" not in standing.message().facts
 
 
 def test_air_is_not_led_to_at_rest_nor_readings_of_cooling_while_it_heats() -> None:
