@@ -1,10 +1,10 @@
-"""What was done and found at a unit at its visits before the one that is under way."""
+"""What other visits know of the one under way: what was done at its unit before, and what was said to its stops."""
 
 import sqlite3
 from collections.abc import Sequence
 
 from ingest.record.rows import read_rows
-from ingest.wire.messages import Mark, decode_mark
+from ingest.wire.messages import Acknowledged, Mark, Seen, Stop, VisitOpened, decode_mark
 
 KINDS = (
     "visit", "place", "added", "recovered", "correction", "finding", "hand_over", "sign", "question", "reply",
@@ -30,3 +30,19 @@ def read_earlier(database: sqlite3.Connection, visit: str) -> list[tuple[str, Se
     for name, mark in read_rows(rows, decode_mark, what="mark"):
         found.setdefault(name.split(" ")[0], []).append(mark)
     return list(found.items())
+
+
+def read_answered_elsewhere(database: sqlite3.Connection, visit: str, marks: Sequence[Mark]) -> list[Mark]:
+    """Read what was said in other visits to the stops that were told in this one: who answers ends it wherever it is.
+
+    marks: of this visit.
+    """
+    told = {mark.id for mark in marks if isinstance(mark, Stop)}
+    told |= {it.id for mark in marks if isinstance(mark, VisitOpened) for it in mark.stops}
+    if not told:
+        return []
+    rows = database.execute(
+        "SELECT id, payload FROM marks WHERE visit <> ? AND kind IN ('seen', 'acknowledge') ORDER BY number", (visit,)
+    )
+    said = (mark for _, mark in read_rows(rows, decode_mark, what="mark"))
+    return [mark for mark in said if isinstance(mark, Seen | Acknowledged) and mark.of in told]

@@ -24,7 +24,7 @@ import msgspec
 
 from ingest.field_checks import calibration_date, corrected
 from ingest.record.chunks import can_share_a_chunk, from_chunk, to_chunk
-from ingest.record.earlier import read_earlier
+from ingest.record.earlier import read_answered_elsewhere, read_earlier
 from ingest.record.errors import DamagedError, NotSavedError, RecordError
 from ingest.record.migrations import MigrationError, migrate
 from ingest.record.refusals import refusal
@@ -532,6 +532,8 @@ class Record:
     def visit_before(self) -> tuple[str, Sequence[Mark]] | None:
         """Read where the rig was last, if that was another visit: the tag of its unit, and its marks.
 
+        With what was said elsewhere to its stops.
+
         Raises:
             NotSavedError: the disk refused.
 
@@ -543,7 +545,22 @@ class Record:
                 (self.session.number,),
             ).fetchone()
             is_another = before is not None and before[0] != self.session.visit
-            return (before[1], self._marks_of(before[0])) if is_another else None
+            if not is_another:
+                return None
+            visit, unit = before
+            marks = self._marks_of(visit)
+            return unit, [*marks, *read_answered_elsewhere(self._database, visit, marks)]
+
+    def answered_elsewhere(self) -> list[Mark]:
+        """Read what was said to this visit's stops in other visits, to which they were carried over.
+
+        Raises:
+            NotSavedError: the disk refused.
+
+        """
+        with self._refusals():
+            visit = self.session.visit
+            return read_answered_elsewhere(self._database, visit, self._marks_of(visit))
 
     def instruments_corrected(self) -> dict[str, str]:
         """Tell of which instrument each correction of this visit was, by the id of its mark.

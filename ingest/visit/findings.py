@@ -7,7 +7,7 @@ from msgspec.structs import replace
 from calc.refrigerants import burns_worst, propagates_flame
 from ingest.visit.checklist import guided
 from ingest.visit.circumstances import CONTENT, Course, Place, facts
-from ingest.visit.locking import has_lock, locks_after, together
+from ingest.visit.locking import has_lock, locks_by
 from ingest.visit.making_dead import MAKING_DEAD, is_of_making_dead, makes_dead
 from ingest.visit.making_dead import place_of_check as _place
 from ingest.visit.pattern import as_finding
@@ -24,7 +24,6 @@ from ingest.wire.messages import (
     PowerRead,
     Proposed,
     Recovered,
-    VisitOpened,
     encode,
 )
 
@@ -55,10 +54,11 @@ _NEVER = -1
 class Findings:
     """How the checks of a visit stand: the newest finding of each, and what the facts ask for next.
 
-    additions: how often refrigerant was added. What is known of the unit beside the marks `at` renews.
+    additions: how often refrigerant was added. What is known of the unit beside the marks `at` renews. locks: whose
+    hang at the unit from visits before.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, locks: tuple[str, ...] = ()) -> None:
         self.place = Place()
         self._newest: dict[tuple[str, str], Finding] = {}
         self._failed: dict[str, Finding] = {}  # the newest by which each check was not met, whatever it found since
@@ -70,7 +70,7 @@ class Findings:
         self._read = _NEVER
         self._left = _NEVER
         self._handed = _NEVER
-        self.locks: tuple[str, ...] = ()
+        self.locks = locks
         """Whose locks stand, as far as was said; empty: of somebody not known."""
         self._moves: set[str] = set()
         self.additions = 0
@@ -81,6 +81,7 @@ class Findings:
 
     def take(self, mark: Mark) -> None:
         """Take the next mark."""
+        self.locks = locks_by(mark, self.locks)
         match mark:
             case Finding():
                 self._found(mark)
@@ -94,8 +95,6 @@ class Findings:
                 self._read = self._next_turn()
             case HandedOver() if not has_lock(self.locks, mark.to):
                 self._handed = self._next_turn()
-            case VisitOpened() if mark.carried_over:
-                self.locks = together(self.locks, mark.carried_over.locks)
             case Added() | Recovered() if mark.id not in self._moves:
                 self._moves.add(mark.id)
                 self.additions += isinstance(mark, Added)
@@ -107,7 +106,6 @@ class Findings:
         self._newest[found.check, found.part or found.circuit] = found
         if found.outcome == "not_met":
             self._failed[found.check] = found
-        self.locks = locks_after(found, self.locks)
         self._turn_of[found.id] = self._next_turn()
         if _place(found.check).startswith(_RUNS_AT):  # seen before a lock and kept after it, it is no power after it
             self._live = max(self._live, self._turn_of.get(found.proposal, self._turns))

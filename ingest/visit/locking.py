@@ -1,8 +1,8 @@
-"""The locks of a visit, by all that was said of them: one that somebody named stands, whatever its check came to."""
+"""The locks at a unit, by all that was said of them: one that somebody named stands, whatever its check came to."""
 
 from collections.abc import Iterable, Mapping
 
-from ingest.wire.messages import Finding
+from ingest.wire.messages import Finding, Mark, VisitOpened
 from ingest.wire.texts import same_name
 
 _ISOLATE, _POWER_BACK = "isolate", "power_back"
@@ -14,6 +14,16 @@ _NOBODY = frozenset({"", "technician", "the technician", "apprentice", "lead", "
 def is_nobody(name: str) -> bool:
     """Tell whether a name is nobody's."""
     return name.strip().casefold() in _NOBODY
+
+
+def locks_by(mark: Mark, before: tuple[str, ...]) -> tuple[str, ...]:
+    """Tell whose locks stand once a mark was made."""
+    match mark:
+        case Finding():
+            return locks_after(mark, before)
+        case VisitOpened() if mark.carried_over:
+            return together(before, mark.carried_over.locks)
+    return before
 
 
 def locks_after(found: Finding, before: tuple[str, ...]) -> tuple[str, ...]:

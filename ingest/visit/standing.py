@@ -79,6 +79,8 @@ class Standing:
         self.digest = EMPTY
         self.unsaved: Sequence[Mark] = ()
         """Of a stop, what is told though the disk has not taken it yet: of no fold, and in no digest."""
+        self.answered_elsewhere: Sequence[Mark] = ()
+        """What was said to its stops in the visits to which they were carried over: neither."""
         self._at_s: dict[str, float] = {}  # when each mark was made, by its id
         self._marks: list[Mark] = []
         self._begin(history)
@@ -99,7 +101,7 @@ class Standing:
         self._pending: dict[str, PendingNote] = {}
         self._notes: set[str] = set()
         self.placing = Placing()
-        self.findings = Findings()
+        self.findings = Findings(history.locks)
         self._progress = ProgressFold()
         self.talk = Talk()
         self.photographs = Photographs()
@@ -112,8 +114,9 @@ class Standing:
 
     @property
     def stops(self) -> Stops:
-        """The stops, with what the disk has not taken yet."""
-        return self.talk.stops.with_unsaved([mark for mark in self.unsaved if mark.id not in self._at_s])
+        """The stops, with what was said to them elsewhere, and with what the disk has not taken yet."""
+        unsaved = [mark for mark in self.unsaved if mark.id not in self._at_s]
+        return self.talk.stops.with_more(self.answered_elsewhere, unsaved)
 
     def take(self, mark: Mark, at_s: float | None = None) -> float:
         """Take the next mark; returns by how much it changes the charge of the circuit in view [kg].

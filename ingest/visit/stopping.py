@@ -44,13 +44,17 @@ class Stops:
         """Give the newest that nobody has acknowledged; else the one that was acknowledged last."""
         return next(reversed((self._open or self._closed).values()), None)
 
-    def with_unsaved(self, marks: Sequence[Mark]) -> "Stops":
-        """Give them as they stand with what the disk has not taken yet: each that it is about is told as not saved."""
+    def with_more(self, elsewhere: Sequence[Mark], unsaved: Sequence[Mark]) -> "Stops":
+        """Give them as they stand with what is in no mark of this visit.
+
+        elsewhere: was said to them in other visits. unsaved: the disk has not taken yet; each that it is about is told
+        as not saved.
+        """
         whole = Stops()
         whole._open, whole._closed = dict(self._open), dict(self._closed)
-        for mark in marks:
+        for mark in (*elsewhere, *unsaved):
             whole.take(mark)
-        of = {mark.of if isinstance(mark, Seen | Acknowledged) else mark.id for mark in marks}
+        of = {mark.of if isinstance(mark, Seen | Acknowledged) else mark.id for mark in unsaved}
         for stops in (whole._open, whole._closed):
             stops |= {name: replace(stops[name], saved=False) for name in of & stops.keys()}
         return whole

@@ -9,6 +9,7 @@ from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.visit.earlier import history
+from ingest.visit.standing import Standing
 from ingest.wire.messages import Added, Correction, Described, Finding, LinkChanged, Mark, Note, Recovered, Signed
 from tests.rigs import make_rig
 from tests.units import CORRECT
@@ -50,6 +51,26 @@ def test_what_was_moved_and_found_at_the_same_unit_is_known_and_nothing_else(tmp
     known = history(found)
     assert [[(it.sign, it.mass_kg) for it in entries] for entries in known.of("")] == [[(1, 0.2)], [(-1, 0.1)]]
     assert known.open_leaks == {"": T0_S}
+
+
+def test_a_lock_that_was_left_at_a_unit_is_known_there_again_wherever_the_rig_was_since(tmp_path: Path) -> None:
+    """29 CFR 1910.147(e)(3), from memory: it hangs there whatever the visit, until its owner takes it off."""
+    rig = make_rig(tmp_path)
+    elsewhere = replace(rig, unit=replace_unit(rig.unit, tag="RTU-9"))
+    sam, kim = (
+        Finding(f"i{name}", T0_S, name, check="isolate", grade="seen", outcome="met", choices={"locked_by": name})
+        for name in ("Sam", "Kim")
+    )
+    off = Finding(
+        "p1", T0_S, "Sam", check="power_back", grade="seen", outcome="not_met", choices={"lock_removed_by": "Sam"}
+    )
+    visit(rig, "visit-1", T0_S, [sam, kim])
+    assert history(visit(elsewhere, "visit-2", T0_S + DAY_S, [])).locks == ()
+    back = history(visit(rig, "visit-3", T0_S + 2 * DAY_S, [off]))
+    assert Standing("visit-3", history=back).message().locks == ("Sam", "Kim")
+    assert Standing("visit-3", [off], back).message().locks == ("Kim",)
+    visit(elsewhere, "visit-4", T0_S + 3 * DAY_S, [])
+    assert history(visit(rig, "visit-5", T0_S + 4 * DAY_S, [])).locks == ("Kim",)
 
 
 def test_a_mark_that_is_damaged_is_left_out(tmp_path: Path) -> None:
