@@ -8,6 +8,7 @@ needs more than the visit and the moment, a handler here with its line in `Asks.
 `ingest.visit.repeated`.
 """
 
+import asyncio
 import hashlib
 import logging
 from collections.abc import Awaitable, Callable, Mapping, Sequence
@@ -18,7 +19,7 @@ from msgspec.structs import replace
 
 from ingest.field_checks import CheckRefusedError, ElsewhereError
 from ingest.photographs import Parts
-from ingest.record.errors import NotSavedError
+from ingest.record.errors import NotSavedError, WaitsError
 from ingest.reload import ReloadError
 from ingest.visit import whose
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
@@ -70,7 +71,8 @@ from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT, fault, is_empty, shown
 logger = logging.getLogger(__name__)
 
 _LONGEST_REASON = 200
-_SHOWN = "It is shown at the unit all the same, and recorded as soon as the disk takes it."
+LOOKED_UP_WITHIN_S = 0.5
+"""How long a stop waits to be looked up in the record, before it is shown: a disk may hang."""
 
 Handler = Callable[[Any, Any, Head], Awaitable[Mark | None]]
 """From an ask of its kind to the mark that it recorded. Raises RefusedError, or what the surroundings raise.
@@ -90,8 +92,9 @@ class Surroundings:
     parts: of photographs that are not whole yet. add_photograph: stores a mark with its picture, as JPEG, in the visit
     of this id; raises NotSavedError, or RefusedError where the rig has gone on to another. open: goes to a unit, begins
     or goes on with its visit, and stores the mark of that, all or nothing; raises NotSavedError. unsaved: what waits
-    for the disk. hold: shows a mark at once and lets it wait; False where it cannot. look_after: records first that the
-    visit was left alone, if it was; raises NotSavedError. time_s: tells the wall time.
+    for the disk. show: shows a mark at once and records it, or one that waits and says the same, and gives that; raises
+    WaitsError where the disk has not taken it yet, or NotSavedError. look_after: records first that the visit was left
+    alone, if it was; raises NotSavedError. time_s: tells the wall time.
     """
 
     users: Mapping[str, Role]
@@ -106,7 +109,7 @@ class Surroundings:
     add_photograph: Callable[[Photograph, bytes, str], Awaitable[None]]
     open: Callable[[VisitOpened], Awaitable[None]]
     unsaved: Callable[[], Sequence[Mark]]
-    hold: Callable[[Mark], bool]
+    show: Callable[[Mark], Awaitable[Mark]]
     look_after: Callable[[], Awaitable[None]]
     time_s: Callable[[], float]
 
@@ -154,7 +157,7 @@ class Asks:
         except ElsewhereError as error:
             return Answer(ask.id, ok=False, question=error.question)
         except NotSavedError as error:
-            return Answer(ask.id, ok=False, reason=f"not saved: {error}")
+            return Answer(ask.id, ok=False, reason=f"not saved: {error}", waits=isinstance(error, WaitsError))
         except RefusedError as error:
             if error.wording is not None:
                 await self._warn(ask, error.wording, error.warnings, refused=True)
@@ -164,26 +167,42 @@ class Asks:
         return Answer(ask.id, ok=True, mark=mark)
 
     async def _recorded(self, ask: Ask, role: Role) -> Mark | None:
-        """Record it. Of a stop, what the disk refuses is shown all the same, and who asks is told that it is not saved.
+        """Record it.
 
-        What comes while others wait does so behind them: in the record a stop stands before what was said to it, and in
-        the visit in which it was said. So nobody leaves that visit or seals it meanwhile.
+        In the record a stop stands in the visit in which it was said. So nobody leaves that visit or seals it while one
+        waits for the disk.
+        """
+        if self._is_of_a_stop(ask):
+            return await self._shown(ask, role)
+        known = await self._known(ask, role)
+        if known is not None:
+            return known
+        if self._around.unsaved() and isinstance(ask, OpenAsk | SignAsk):
+            raise NotSavedError("the disk has not taken yet what came before: a stop, or what was said to it")
+        await self._around.look_after()
+        return await self._do(ask, role)
+
+    async def _shown(self, ask: Ask, role: Role) -> Mark:
+        """Show it, and record it behind what waits: in the record a stop stands before what was said to it.
+
+        Who is to see it waits neither for the disk, nor for what else is asked.
         """
         try:
-            known = await self._known(ask, role)
-            waiting = self._around.unsaved()
-            if known is not None and known not in waiting:
-                return known
-            if not waiting or not (self._is_of_a_stop(ask) or isinstance(ask, OpenAsk | SignAsk)):
-                await self._around.look_after()
-                return await self._do(ask, role)
-            refused = NotSavedError("the disk has not taken yet what came before: a stop, or what was said to it")
-        except NotSavedError as error:
-            refused = error
-        is_shown = self._is_of_a_stop(ask) and not self._around.standing().has(ask.id)
-        if not is_shown or not self._around.hold(self._decided(ask, self._head(ask, role))):
-            raise refused
-        raise NotSavedError(refused.reason, f"{refused.cure} {_SHOWN}".strip()) from refused
+            known = await self._known_soon(ask, role)
+        except NotSavedError:
+            if self._around.standing().has(ask.id):  # by this ask, or by another
+                raise
+            known = None
+        if known is not None and known not in self._around.unsaved():
+            return known
+        return await self._around.show(known or self._decided(ask, self._head(ask, role)))
+
+    async def _known_soon(self, ask: Ask, role: Role) -> Mark | None:
+        try:
+            async with asyncio.timeout(LOOKED_UP_WITHIN_S):
+                return await self._known(ask, role)
+        except TimeoutError as error:
+            raise NotSavedError("the disk hangs") from error
 
     def _is_of_a_stop(self, ask: Ask) -> bool:
         """Tell whether it is a stop, or what is said to one: who is to see it does not wait for a disk."""

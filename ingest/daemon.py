@@ -178,7 +178,9 @@ class Daemon:
         self._saved_advice = SavedAdvice(self._recorder)
         self._attendance = Attendance(lambda: At(self._time_s(), clock.steady_s()), self._goes_on, self._add_mark)
         self._power_watch = PowerWatch(self._made_dead_s, self._own_marks.power_read)
-        self._until_saved = UntilSaved(self._find_mark, self._add_mark, self._show_unsaved_marks)
+        self._until_saved = UntilSaved(
+            self._find_mark, self._add_after_looking, self._added_after_all, self._show_unsaved_marks
+        )
         self._ticking = Ticking(
             clock,
             self._channels,
@@ -217,7 +219,7 @@ class Daemon:
                 add_photograph=self._add_photograph,
                 open=self._open,
                 unsaved=lambda: self._until_saved.marks,
-                hold=self._until_saved.put,
+                show=self._until_saved.keep,
                 look_after=self._attendance.look,
                 time_s=self._time_s,
             )
@@ -294,6 +296,7 @@ class Daemon:
                     task.cancel()
                 await self._recorder.flush()
                 await self._own_marks.flush()
+                await self._until_saved.flush()
                 await self._saved_advice.flush()
                 await self._publisher.finish(FAREWELL_S)
                 await end(publishing)
@@ -501,6 +504,14 @@ class Daemon:
         else:
             await self._recorder.add_mark(mark)
         self._added(mark)
+
+    async def _add_after_looking(self, mark: Mark) -> None:
+        await self._attendance.look()
+        await self._add_mark(mark)
+
+    def _added_after_all(self, mark: Mark) -> None:
+        if not self._standing.has(mark.id):
+            self._added(mark)
 
     async def _add_photograph(self, mark: Photograph, jpeg: bytes, visit: str) -> None:
         async with self._present.unchanged():  # nobody goes to another unit meanwhile

@@ -40,8 +40,8 @@ logger = logging.getLogger(__name__)
 IN_FLIGHT = 32
 QUEUED_ASKS = 64
 QUEUED_UNSAVED = 32
-ANSWERED_BESIDE = "/photograph"
-"""The kind of ask that takes long: others do not wait for its answer."""
+ANSWERED_BESIDE = ("/photograph", "/stop", "/seen")
+"""Kinds of ask that stand in no order: a photograph takes long, and a stop, or that it was seen, waits for no other."""
 ENDED_WITHIN_S = 5.0
 """How long an ask that is being answered keeps a new connection waiting; a disk that hangs must not keep the view."""
 CLAIM_S = 2.0
@@ -221,7 +221,9 @@ class Publisher:
             await self._send_changed(client)  # how things stand now goes before the backlog, which would pass for it
         self._something.set()  # the sheets of the register follow beside it
         async with asyncio.TaskGroup() as group:
-            group.create_task(self._listen(client, group))
+            in_order = asyncio.Queue[tuple[str, bytes]](QUEUED_ASKS)
+            group.create_task(self._listen(client, group, in_order))
+            group.create_task(self._answer_in_order(client, in_order))
             group.create_task(self._send_states(client))
             for sink in _KINDS:
                 group.create_task(self._send_outbox(client, sink))
@@ -312,7 +314,9 @@ class Publisher:
             payload, qos = self._states[kind]
             await self._publish(client, kind, payload, qos=qos, retain=True)
 
-    async def _listen(self, client: aiomqtt.Client, group: asyncio.TaskGroup) -> None:
+    async def _listen(
+        self, client: aiomqtt.Client, group: asyncio.TaskGroup, in_order: asyncio.Queue[tuple[str, bytes]]
+    ) -> None:
         async for message in client.messages:
             _, kind = rig_and_kind(message.topic.value)
             payload = bytes(message.payload)
@@ -322,8 +326,14 @@ class Publisher:
                 self._hears[kind](payload)
             elif kind.endswith(ANSWERED_BESIDE):
                 group.create_task(self._answer(client, kind, payload))
+            elif in_order.full():
+                logger.warning("an ask is dropped: %d wait to be answered", QUEUED_ASKS)
             else:
-                await self._answer(client, kind, payload)
+                in_order.put_nowait((kind, payload))
+
+    async def _answer_in_order(self, client: aiomqtt.Client, asked: asyncio.Queue[tuple[str, bytes]]) -> None:
+        while True:
+            await self._answer(client, *await asked.get())
 
     async def _answer(self, client: aiomqtt.Client, kind: str, payload: bytes) -> None:
         """Answer an ask. Where the broker goes away meanwhile, what was begun is ended first: all of it, or nothing.

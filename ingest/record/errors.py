@@ -14,6 +14,14 @@ class NotSavedError(RecordError):
         self.cure = cure
 
 
+class WaitsError(NotSavedError):
+    """It is shown at the unit all the same, and recorded as soon as the disk takes it. refusal: why it is not yet."""
+
+    def __init__(self, refusal: NotSavedError) -> None:
+        shown = "It is shown at the unit all the same, and recorded as soon as the disk takes it."
+        super().__init__(refusal.reason, f"{refusal.cure} {shown}".strip())
+
+
 class DamagedError(NotSavedError):
     """What is in the file is no whole record any more."""
 

@@ -168,7 +168,8 @@ ANY_ASK = reduce(or_, ASKS)
 class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
     """What became of an ask: the mark that was recorded; why not; or a question, to be asked again as `confirmed`.
 
-    refusal: the reason, where it carries figures; `reason` says the same in one system of units.
+    refusal: the reason, where it carries figures; `reason` says the same in one system of units. waits: it is shown,
+    and not recorded yet; whoever asked asks again under the same id until it is: a rig that ends before has lost it.
     """
 
     id: str
@@ -177,6 +178,7 @@ class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
     mark: Mark | None = None
     question: Wording | None = None
     refusal: Wording | None = None
+    waits: bool = False
 
 
 ID = re.compile(r"[A-Za-z0-9_-]{1,64}")

@@ -1,5 +1,6 @@
 """Asks: what is recorded, who may, and what comes of nonsense."""
 
+import asyncio
 import hashlib
 import io
 import re
@@ -17,7 +18,7 @@ from calc.sentences import Sentence, say
 from ingest.asks import Asks, Surroundings, _check_can_be_told, _may_not
 from ingest.field_checks import CheckRefusedError, ElsewhereError
 from ingest.photographs import Parts
-from ingest.record.errors import NotSavedError
+from ingest.record.errors import NotSavedError, WaitsError
 from ingest.reload import ReloadError
 from ingest.visit.deciding import Facts, RefusedError
 from ingest.visit.repeated import used_for
@@ -130,9 +131,17 @@ class Book:
         standing.unsaved = tuple(self.held)
         return standing
 
-    def hold(self, mark: Mark) -> bool:
-        self.held.append(mark)
-        return True
+    async def show(self, mark: Mark) -> Mark:
+        """As the part does that lets marks wait (`ingest.parts.until_saved`), which its own test holds."""
+        if mark not in self.held:
+            self.held.append(mark)
+        while self.held:
+            try:
+                await self.add(self.held[0])
+            except NotSavedError as error:
+                raise WaitsError(error) from error
+            del self.held[0]
+        return mark
 
 
 @pytest.fixture
@@ -182,7 +191,7 @@ def surroundings(book: Book, **changes: Any) -> Surroundings:
         "add_photograph": book.add_photograph,
         "open": book.add,
         "unsaved": lambda: book.held,
-        "hold": book.hold,
+        "show": book.show,
         "look_after": nobody_was_away,
         "time_s": lambda: NOW_S,
     }
@@ -428,7 +437,8 @@ async def test_an_ask_that_is_sent_again_is_answered_alike_and_recorded_once(beg
 @pytest.mark.parametrize("ask", ONCE.values(), ids=ONCE)
 async def test_an_ask_of_an_earlier_visit_is_known_again(begun: Asks, book: Book, ask: Ask) -> None:
     first = await tell(begun, ask)
-    in_the_next_visit = Asks(surroundings(book, standing=None, facts=None, check=None, correct=None, reload=None))
+    empty = {"standing": lambda: Standing("v2"), "facts": None, "check": None, "correct": None, "reload": None}
+    in_the_next_visit = Asks(surroundings(book, **empty))
     assert await tell(in_the_next_visit, ask) == first
 
 
@@ -950,6 +960,7 @@ async def test_a_stop_that_the_disk_refuses_is_shown_all_the_same_and_told_as_no
     book.is_full = True
     answer = await tell(asks, StopAsk("s1", "Robin", text="Hands off."), "lead")
     assert not answer.ok
+    assert answer.waits
     assert answer.reason.startswith("not saved: database or disk is full. It is shown at the unit all the same")
     shown = book.standing().message().stop
     assert shown == StopStands("s1", "Robin", "Hands off.", NOW_S, saved=False)
@@ -975,11 +986,13 @@ async def test_what_is_said_to_a_stop_that_was_saved_is_shown_likewise(asks: Ask
 async def test_what_follows_a_stop_that_waits_for_the_disk_waits_behind_it(asks: Asks, book: Book) -> None:
     book.is_full = True
     await tell(asks, StopAsk("s1", "Robin", text="Hands off."), "lead")
-    book.is_full = False
-    assert "has not taken yet what came before" in (await tell(asks, AcknowledgeAsk("k1", "Sam", of="s1"))).reason
+    assert (await tell(asks, AcknowledgeAsk("k1", "Sam", of="s1"))).waits
     assert [mark.id for mark in book.held] == ["s1", "k1"]
+    book.is_full = False
     assert (await tell(asks, NoteAsk("n1", "Sam", text="The disk is back."))).ok
     assert list(book.marks) == ["n1"]
+    assert (await tell(asks, AcknowledgeAsk("k1", "Sam", of="s1"))).ok
+    assert list(book.marks) == ["n1", "s1", "k1"]
 
 
 @pytest.mark.parametrize("ask", [OpenAsk("o1", "Sam", unit="RTU-9"), SignAsk("g1", "Sam", name="Sam", confirmed=True)])
@@ -1027,7 +1040,6 @@ async def test_an_id_that_waits_is_refused_to_another_text_and_to_any_other_ask(
     book.is_full = True
     stop = StopAsk("s1", "Robin", text="Hands off.")
     await tell(asks, stop, "lead")
-    book.is_full = False
     waiting = book.held[0]
     for ask, user in (
         (StopAsk("s1", "Robin", text="Another text."), "lead"),
@@ -1047,18 +1059,44 @@ async def test_a_used_id_is_not_told_as_shown_where_the_record_cannot_be_read(bo
         raise NotSavedError("the record is away")
 
     asks = Asks(surroundings(book, find=find))
+    book.is_full = True
     answer = await tell(asks, StopAsk("n1", "Robin", text="Hands off."), "lead")
     assert answer.reason == "not saved: the record is away"
     assert book.held == []
     assert "shown at the unit" in (await tell(asks, StopAsk("s1", "Robin", text="Hands off."), "lead")).reason
 
 
+async def test_a_stop_waits_neither_for_a_disk_that_hangs_nor_for_a_look_at_who_was_away(
+    book: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("ingest.asks.LOOKED_UP_WITHIN_S", 0.01)
+    hangs = asyncio.Event()
+
+    async def find(_: str) -> Mark | None:
+        await hangs.wait()
+        return None
+
+    async def look_after() -> None:
+        await hangs.wait()
+
+    asks = Asks(surroundings(book, find=find, look_after=look_after))
+    stop = StopAsk("s1", "Robin", text="Hands off.")
+    async with asyncio.timeout(10):
+        assert (await tell(asks, stop, "lead")).ok
+        assert (await tell(asks, SeenAsk("e1", "Sam", of="s1"))).ok
+        assert (await tell(asks, stop, "lead")).reason == "not saved: the disk hangs"
+    assert list(book.marks) == ["s1", "e1"]
+
+
 async def test_a_stop_without_a_reason_is_refused_on_any_disk_and_of_the_rest_nothing_waits(book: Book) -> None:
-    asks = Asks(surroundings(book, hold=lambda _: False))
+    async def too_many(_: Mark) -> Mark:
+        raise NotSavedError("20 stops are shown and wait for the disk")
+
+    asks = Asks(surroundings(book, show=too_many))
     book.is_full = True
     assert "a stop needs a text" in (await tell(asks, StopAsk("s1", "Robin", text=""), "lead")).reason
-    full = (await tell(asks, StopAsk("s2", "Robin", text="Hands off."), "lead")).reason
-    assert full == "not saved: database or disk is full"  # there are too many
+    full = await tell(asks, StopAsk("s2", "Robin", text="Hands off."), "lead")
+    assert (full.reason, full.waits) == ("not saved: 20 stops are shown and wait for the disk", False)
     assert (await tell(asks, NoteAsk("n1", "Sam", text="x"))).reason == "not saved: database or disk is full"
     assert book.held == []
 

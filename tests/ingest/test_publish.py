@@ -307,6 +307,36 @@ async def test_an_ask_that_a_dying_broker_interrupts_is_ended_before_the_next(br
     assert ended == [b"a1", b"a2"]
 
 
+async def test_a_stop_is_answered_beside_an_ask_that_hangs_and_what_follows_that_keeps_its_place(
+    broker: Mosquitto,
+) -> None:
+    goes_on = asyncio.Event()
+
+    async def handle(kind: str, payload: bytes) -> tuple[str, bytes] | None:
+        if payload == b"hangs":
+            await goes_on.wait()
+        return kind, payload
+
+    publisher = make_publisher(broker.address, Shelf(), handle)
+    answers = "dewline/1/bench/answer"
+    async with listening_to(broker.address) as ear, running(publisher):
+        await ear.until(lambda: statuses(ear) == ["online"])
+        async with aiomqtt.Client(broker.address.host, broker.address.port) as asking:
+            for kind, payload in (
+                ("technician/note", b"hangs"),
+                ("technician/note", b"later"),
+                ("lead/stop", b"s1"),
+                ("technician/seen", b"e1"),
+            ):
+                await asking.publish(f"dewline/1/bench/ask/{kind}", payload, qos=1)
+            await ear.until(
+                lambda: bool(ear.payloads(f"{answers}/lead/stop") and ear.payloads(f"{answers}/technician/seen"))
+            )
+            assert ear.payloads(f"{answers}/technician/note") == []
+            goes_on.set()
+            await ear.until(lambda: ear.payloads(f"{answers}/technician/note") == [b"hangs", b"later"])
+
+
 async def test_of_a_flood_of_asks_64_wait_and_the_newest_are_dropped(
     broker: Mosquitto, caplog: pytest.LogCaptureFixture
 ) -> None:
@@ -328,7 +358,7 @@ async def test_of_a_flood_of_asks_64_wait_and_the_newest_are_dropped(
             for number in range(1, 81):
                 await asking.publish("dewline/1/bench/ask/technician/note", b"%d" % number, qos=1)
             await eventually(
-                "80 came", lambda: asyncio.sleep(0, len(taken) + 64 + caplog.text.count("queue is full") == 81)
+                "80 came", lambda: asyncio.sleep(0, len(taken) + 64 + caplog.text.count("an ask is dropped") == 81)
             )
             go_on.set()
             await ear.until(lambda: len(ear.payloads("dewline/1/bench/answer/technician/last")) == 65)
