@@ -20,7 +20,7 @@ from dashboard.asks import AskBody, submit
 from dashboard.auth import cookie_name
 from dashboard.binning import bin_extremes
 from dashboard.door import door_page
-from dashboard.errors import AskError, AskQuestionError, FullError, InvitationError
+from dashboard.errors import AskError, AskQuestionError, AskWaitsError, FullError, InvitationError
 from dashboard.hub import Hub, PageName, Viewer, encode_event
 from dashboard.invitations import LOGIN_LIFETIME_S, Doorkeeper
 from dashboard.photographs import About, Photographs
@@ -92,6 +92,8 @@ def add_ask_routes(server: FastAPI, hub: Hub) -> None:
             return _refused(f"The request cannot be read: {error}", HTTPStatus.BAD_REQUEST)
         except AskQuestionError as error:
             return _json({"ok": False, "question": error.question}, error.status)
+        except AskWaitsError as error:
+            return _json({"ok": False, "waits": True, "reason": error.reason}, error.status)
         except AskError as error:
             return _refused(error.reason, error.status)
         says = None if mark is None else {system: words.mark(mark, system) for system in get_args(System)}

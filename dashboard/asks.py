@@ -12,7 +12,7 @@ from calc.errors import CalcError
 from calc.quantities import CHANNELS, Quantity
 from calc.units import parse, parse_accuracy
 from dashboard.entered import Written, entered
-from dashboard.errors import AskError, AskQuestionError
+from dashboard.errors import AskError, AskQuestionError, AskWaitsError
 from dashboard.hub import Hub
 from dashboard.roles import Visitor, may_not
 from ingest.wire.asks import MAY_ASK
@@ -131,6 +131,7 @@ async def submit(hub: Hub, who: Visitor, kind: str, body: AskBody) -> Mark | Non
 
     Raises:
         AskQuestionError: the rig asks back first; ask again with `confirmed` once the person says that it is so.
+        AskWaitsError: it is shown, and not recorded yet; ask again under its id.
         AskError: this visitor may not ask that, it is not whole, or the rig refused or did not answer.
 
     """
@@ -150,6 +151,8 @@ async def submit(hub: Hub, who: Visitor, kind: str, body: AskBody) -> Mark | Non
     answer = await hub.ask(topic(hub.rig, f"ask/{asking}/{kind}"), payload, ask.id, ANSWER_WITHIN_S)
     if answer.question:
         raise AskQuestionError(answer.question)
+    if answer.waits:
+        raise AskWaitsError(409, f"The rig has not recorded it yet: {answer.reason}")
     if not answer.ok:
         raise AskError(409, f"The rig did not record it: {answer.reason}", answer.refusal)
     return answer.mark

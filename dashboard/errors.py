@@ -37,6 +37,10 @@ class AskError(DashboardError):
         self.wording = wording
 
 
+class AskWaitsError(AskError):
+    """The rig shows it at the unit, and has not recorded it yet: it is asked again under its id until it has."""
+
+
 class AskQuestionError(AskError):
     """The rig wants a person to confirm what is asked. `question` is what to put to them."""
 

@@ -64,6 +64,7 @@ from ingest.wire.messages import (
     Reloaded,
     Status,
     Steadiness,
+    StopAsk,
     UnitAbout,
     VerificationMessage,
     Wording,
@@ -357,7 +358,7 @@ class WireRig:
             await self.say(where, Answer(ask.id, ok=False, question=self.asks_back))
             return
         if self.refuse_with:
-            await self.say(where, Answer(ask.id, ok=False, reason=self.refuse_with))
+            await self.say(where, Answer(ask.id, ok=False, reason=self.refuse_with, waits=isinstance(ask, StopAsk)))
             return
         role = role_of(user, WHERE_NOBODY_IS_NAMED)
         assert role is not None

@@ -16,6 +16,8 @@ from ingest.wire.messages import Mark, Stop
 logger = logging.getLogger(__name__)
 
 RETRIED_AFTER_S = 1.0
+SHOWN_WITHIN_S = 0.1
+"""A disk that is well takes it sooner; then it is never shown as not saved."""
 TOLD_WITHIN_S = 1.0
 """How long who asks waits to be told that it is saved: a page waits for its answer for three seconds."""
 MOST_WAITING = 20
@@ -60,29 +62,29 @@ class UntilSaved:
         """
         says = _says(mark)
         kept = next((it for it in self._waiting.values() if _says(it) == says), None) or self._put(mark)
-        await self.flush()
-        if kept.id in self._waiting:
-            raise WaitsError(self._refusal)
-        return kept
+        tried = self._try()
+        for within_s in (SHOWN_WITHIN_S, TOLD_WITHIN_S):
+            await _wait(tried, within_s)
+            if kept.id not in self._waiting:
+                return kept
+            self._changed(self.marks)
+        raise WaitsError(self._refusal if tried.is_set() else _HANGS)
 
     def _put(self, mark: Mark) -> Mark:
         if isinstance(mark, Stop) and sum(isinstance(it, Stop) for it in self._waiting.values()) >= MOST_WAITING:
             raise NotSavedError(f"{MOST_WAITING} stops are shown and wait for the disk", self._refusal.cure)
         self._waiting[mark.id] = mark
-        self._changed(self.marks)
         return mark
 
     async def flush(self) -> None:
         """Wait until what waits has been tried, but not for a disk that hangs."""
-        if not self._waiting:
-            return
-        tried = self._tried
+        if self._waiting:
+            await _wait(self._try(), TOLD_WITHIN_S)
+
+    def _try(self) -> asyncio.Event:
+        """Have what waits tried at once; gives what tells that it was."""
         self._something.set()
-        try:
-            async with asyncio.timeout(TOLD_WITHIN_S):
-                await tried.wait()
-        except TimeoutError:
-            self._refusal = _HANGS
+        return self._tried
 
     async def run(self) -> None:
         """Record what waits, until cancelled."""
@@ -94,8 +96,7 @@ class UntilSaved:
                 tried, self._tried = self._tried, asyncio.Event()
                 tried.set()
                 if self._waiting:
-                    with suppress(TimeoutError):
-                        await asyncio.wait_for(self._something.wait(), RETRIED_AFTER_S)
+                    await _wait(self._something, RETRIED_AFTER_S)
                     self._something.set()
         finally:
             for mark in self._waiting.values():
@@ -121,6 +122,11 @@ class UntilSaved:
 
 
 _HANGS = NotSavedError("the disk hangs", "Look at the disk that holds the record, and its cable.")
+
+
+async def _wait(event: asyncio.Event, within_s: float) -> None:
+    with suppress(TimeoutError):
+        await asyncio.wait_for(event.wait(), within_s)
 
 
 def _tell_lost(mark: Mark) -> None:

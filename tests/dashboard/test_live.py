@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from dashboard.hub import Hub
+from dashboard.invitations import make_invitation
 from dashboard.settings import Settings
 from tests import wire_rig
 from tests.brokers import Mosquitto, mosquitto
@@ -98,8 +99,6 @@ async def test_what_is_asked_reaches_the_rig_with_who_asked_and_comes_back_as_a_
 
 
 async def test_a_leads_note_carries_the_name_from_the_door(tmp_path: Path, free_port: Callable[[], int]) -> None:
-    from dashboard.invitations import make_invitation
-
     async with scene(tmp_path, free_port) as it:
         lead = cookie_of(await enter(it.known, make_invitation(it.known, "lead"), name="Robin"))
         answer = await request(it.known, "POST", "/api/ask/note", body=b'{"text": "Let it sit."}', headers=lead)
@@ -116,6 +115,10 @@ async def test_a_refusal_of_the_rig_and_its_silence_are_told_apart(
         refused = await request(it.known, "POST", "/api/ask/reading", body=b"{}")
         assert refused.status == 409
         assert "the disk is full" in refused.json()["reason"]
+        lead = cookie_of(await enter(it.known, make_invitation(it.known, "lead"), name="Robin"))
+        stop = b'{"fields": {"text": "Hands off."}}'
+        waits = await request(it.known, "POST", "/api/ask/stop", body=stop, headers=lead)
+        assert (waits.status, waits.json()["waits"]) == (409, True)
         it.rig.silent = True
         silent = await request(it.known, "POST", "/api/ask/reading", body=b"{}")
         assert silent.status == 504

@@ -209,6 +209,24 @@ async def test_a_leads_stop_fills_the_technicians_screen_until_they_say_that_the
         await expect(lead.get_by_role("button", name="Ask the lead")).to_have_count(0)
 
 
+async def test_a_stop_that_waits_for_the_disk_is_asked_again_by_the_leads_page_until_it_is_recorded(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    """Opened anew, too: a rig that ends while a stop waits has lost it."""
+    async with scene(tmp_path, free_port) as it:
+        lead = await it.join_as_lead(await it.open(at="/visit"), at="/visit")
+        it.rig.refuse_with = "not saved: the disk is full"
+        await lead.get_by_role("button", name="Stop").click()
+        await lead.locator("#sheet").get_by_role("button", name="Stop").click()
+        await expect(lead.locator("#sheet")).to_contain_text("This page asks again until it is recorded.")
+        await lead.reload()
+        it.rig.refuse_with = ""
+        await expect(lead.locator("[data-live=outcome]")).to_contain_text("Recorded: Stop.", timeout=30_000)
+        asked = [ask for kind, ask in it.rig.asked if kind == "stop"]
+        assert len(asked) >= 2
+        assert all(ask == asked[0] for ask in asked)
+
+
 async def test_a_proposal_is_kept_by_one_touch_and_the_next_not_by_the_same(
     tmp_path: Path, free_port: Callable[[], int]
 ) -> None:

@@ -1,6 +1,6 @@
 // Asking the rig to record something. Where it asks back, its question is put to the person, and the same ask answers it.
 
-/** @typedef {{ ok: boolean, mark?: any, says?: Wording, question?: Wording, reason?: string, status: number }} Answer */
+/** @typedef {{ ok: boolean, mark?: any, says?: Wording, question?: Wording, reason?: string, waits?: boolean, status: number }} Answer */
 /** @typedef {{ us: string, si: string }} Wording */
 
 export const newId = () =>

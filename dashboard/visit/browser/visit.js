@@ -7,6 +7,7 @@ import { sendPhotograph } from "../../shared/browser/photographs.js";
 import { leftOut, notSaved, savedStatus, trouble, writeAlarm } from "../../shared/browser/saved.js";
 import { writeStop } from "../../shared/browser/stop.js";
 import { openStream } from "../../shared/browser/stream.js";
+import { UntilRecorded } from "../../shared/browser/until_recorded.js";
 import {
   atWork,
   clock,
@@ -50,6 +51,10 @@ const state = {
 const may = new Set([...(page.dataset.may ?? "").split(" "), `as ${page.dataset.role}`]);
 const drafts = new Drafts(localStorage);
 const asked = new Asked(localStorage);
+const untilRecorded = new UntilRecorded(localStorage, ({ id }, { ok, reason = "" }) => {
+  asked.answered(id);
+  tellOutcome(ok ? "Recorded: Stop." : `The stop is not recorded: ${reason}`, ok);
+});
 /** @type {Map<string, string>} */
 const answered = new Map(); // by a check or a proposal: how it stood when it was recorded, until the rig tells of it
 const holdsGathered = heldBy(place("gathered"));
@@ -248,7 +253,8 @@ async function send(kind, body, tell) {
       const row = [check, part || circuit].filter(Boolean).join(" ");
       return { says: [inUnits(answer.says), why].filter(Boolean).join(". "), outcome, row };
     }
-    if (answer) tell(answer.reason ?? "");
+    const again = answer && untilRecorded.take(kind, { id, visit, ...body }, answer);
+    if (answer) tell(`${answer.reason ?? ""}${again ? " This page asks again until it is recorded." : ""}`);
     return null;
   } finally {
     page.classList.remove("sending");

@@ -1,0 +1,81 @@
+// What must reach the rig, a lead's stop, is asked again under its id until the rig has recorded it: while it waits there
+// for the disk, a rig that ends has lost it. Kept in the browser, so that a page that is opened anew goes on.
+
+import { post } from "./asking.js";
+
+/** @typedef {import("./asking.js").Answer} Answer */
+/** @typedef {{ id: string } & Record<string, unknown>} Body */
+/** @typedef {{ kind: string, body: Body, at: number }} Open at: when it was asked, or the rig said that it waits [ms]. */
+
+const STORE = "until-recorded";
+const REPEATED = new Set(["stop"]);
+const AGAIN_AFTER_MS = 3000;
+const FORGOTTEN_AFTER_MS = 600_000; // what reaches the rig so much later is meant anew (common practice, no source)
+const GIVEN_UP = "It did not reach the rig: ask again.";
+
+/** @param {Answer} answer Whether it waits there, or the rig, or the page's server, was not reached. */
+const isOpen = ({ ok, waits, status }) => !ok && (waits || status === 0 || status >= 500);
+
+export class UntilRecorded {
+  /**
+   * @param {Pick<Storage, "getItem" | "setItem">} storage
+   * @param {(body: Body, answer: Answer) => void} ended Told of what is recorded, refused, or given up.
+   * @param {typeof post} [send]
+   * @param {() => number} [now] [ms]
+   */
+  constructor(storage, ended, send = post, now = Date.now) {
+    this.storage = storage;
+    this.ended = ended;
+    this.send = send;
+    this.now = now;
+    if (this.open().length) this.later();
+  }
+
+  // Take what was asked, with its answer; tells whether it is asked again from now on.
+  /**
+   * @param {string} kind
+   * @param {Body} body
+   * @param {Answer} answer
+   */
+  take(kind, body, answer) {
+    const others = this.open().filter((it) => it.body.id !== body.id);
+    const again = REPEATED.has(kind) && isOpen(answer);
+    this.keep(again ? [...others, { kind, body, at: this.now() }] : others);
+    if (again) this.later();
+    return again;
+  }
+
+  later() {
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => this.again(), AGAIN_AFTER_MS);
+  }
+
+  async again() {
+    for (const { kind, body, at } of this.open()) {
+      const answer = await this.send(kind, body);
+      if (answer.waits) this.take(kind, body, answer);
+      else if (!isOpen(answer)) this.end(body, answer);
+      else if (this.now() - at > FORGOTTEN_AFTER_MS) this.end(body, { ...answer, reason: GIVEN_UP });
+    }
+    if (this.open().length) this.later();
+  }
+
+  /**
+   * @param {Body} body
+   * @param {Answer} answer
+   */
+  end(body, answer) {
+    this.keep(this.open().filter((it) => it.body.id !== body.id));
+    this.ended(body, answer);
+  }
+
+  /** @returns {Open[]} */
+  open() {
+    return JSON.parse(this.storage.getItem(STORE) ?? "[]");
+  }
+
+  /** @param {Open[]} open */
+  keep(open) {
+    this.storage.setItem(STORE, JSON.stringify(open));
+  }
+}
