@@ -1,8 +1,9 @@
-"""Whether the newest start of a visit stalled, as the diagnosis of it proposed."""
+"""Whether the newest start of a visit stalled, as the diagnosis of it proposed, with the parts that are in now."""
 
 from collections.abc import Iterable
 
-from ingest.wire.messages import Mark, Proposed, ProposedFinding
+from ingest.visit.findings import REPLACEMENT
+from ingest.wire.messages import Finding, Mark, Proposed, ProposedFinding
 
 
 class Stalled:
@@ -17,9 +18,15 @@ class Stalled:
             self.take(mark)
 
     def take(self, mark: Mark) -> None:
-        """Take a mark of the visit: each start that was diagnosed takes the place of the one before."""
-        if isinstance(mark, Proposed) and isinstance(mark.what, ProposedFinding) and mark.what.check == "start":
-            self.at_s = mark.from_s if mark.what.choices.get("course") == "stalled" else None
+        """Take a mark of the visit: each start that was diagnosed takes the place of the one before.
+
+        What stalled with a part that was exchanged since tells nothing of the next start.
+        """
+        match mark:
+            case Proposed(what=ProposedFinding(check="start", choices=found), from_s=began_s):
+                self.at_s = began_s if found.get("course") == "stalled" else None
+            case Finding(check=check) if check == REPLACEMENT and mark.outcome != "skipped":
+                self.at_s = None
 
     def turned(self) -> None:
         """Take that it has come to run and to pump since: what stalled before tells nothing of why it rests now."""

@@ -6,7 +6,7 @@ from ingest.advice.advisor import Advisor
 from ingest.advice.memory import Earlier
 from ingest.advice.starts import Stalled
 from ingest.rig import Rig
-from ingest.wire.messages import Proposed, ProposedFinding, Wording
+from ingest.wire.messages import Finding, Mark, Outcome, Proposed, ProposedFinding, Wording
 from tests.ingest.advice.test_advisor import T0_S, follow
 
 SAYS = Wording("It stalled.", "It stalled.")
@@ -17,6 +17,10 @@ def start(course: str, check: str = "start", at_s: float = T0_S + 30.0) -> Propo
     return Proposed(f"{check} {course}", at_s + 5.0, what=what, from_s=at_s, to_s=at_s + 5.0, says=SAYS)
 
 
+def exchanged(outcome: Outcome = "met", check: str = "replacement") -> Finding:
+    return Finding(f"{check} {outcome}", T0_S + 60.0, check=check, grade="said", outcome=outcome)
+
+
 @pytest.mark.parametrize(
     ("marks", "at_s"),
     [
@@ -25,9 +29,14 @@ def start(course: str, check: str = "start", at_s: float = T0_S + 30.0) -> Propo
         ((start("stalled"), start("ran")), None),
         ((start("ran"), start("stalled")), T0_S + 30.0),
         ((start("stalled"), start("ran", "motor_amps")), T0_S + 30.0),
+        ((start("stalled"), exchanged()), None),
+        ((start("stalled"), exchanged("cannot_tell")), None),
+        ((start("stalled"), exchanged("skipped")), T0_S + 30.0),
+        ((start("stalled"), exchanged("not_met", "capacitor_measured")), T0_S + 30.0),  # found, and still in
+        ((start("stalled"), exchanged(), start("stalled", at_s=T0_S + 90.0)), T0_S + 90.0),
     ],
 )
-def test_the_newest_start_counts(marks: tuple[Proposed, ...], at_s: float | None) -> None:
+def test_the_newest_start_counts_with_the_parts_that_are_in(marks: tuple[Mark, ...], at_s: float | None) -> None:
     assert Stalled(marks).at_s == at_s
 
 
@@ -41,6 +50,14 @@ def test_what_stalled_is_told_while_it_rests_and_forgotten_once_it_has_run(rig: 
     assert follow(advisor, rig, range(130, 190), 1.5e6, 1.5e6).sentence.kind == "headline.stalled"
     follow(advisor, rig, range(190, 270), 0.9e6, 2.5e6)
     assert follow(advisor, rig, range(270, 330), 1.5e6, 1.5e6).sentence.kind == "headline.at_rest"
+
+
+def test_where_a_part_was_exchanged_it_rests_as_any_unit_does(rig: Rig) -> None:
+    advisor = Advisor(1.0, None)
+    advisor.take(start("stalled"), 0.0)
+    assert follow(advisor, rig, range(100), 1.5e6, 1.5e6).sentence.kind == "headline.stalled"
+    advisor.take(exchanged(), 0.0)
+    assert follow(advisor, rig, range(100, 160), 1.5e6, 1.5e6).sentence.kind == "headline.at_rest"
 
 
 def test_a_stall_outlives_a_start_of_the_daemon(rig: Rig) -> None:
