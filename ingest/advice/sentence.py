@@ -296,7 +296,7 @@ class _Words:
             return Sentence(kind, (figure("amps", self.decision.drawn_a, Quantity.CURRENT),))
         if self.known.stalled_s is None or kind != "headline.at_rest":
             return Sentence(kind)
-        ago_s = self.history.unit_s(max(0.0, self.pack.time_s - self.known.stalled_s))
+        ago_s = max(0.0, self.pack.time_s - self.known.stalled_s)
         return Sentence("headline.stalled", (minutes("ago", ago_s),))
 
     def _right(self, kind: str) -> Sentence:

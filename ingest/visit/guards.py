@@ -197,16 +197,17 @@ def unsettled(it: Intended) -> Sentence | None:
     if not it.by_figure or not it.runs or not it.figure or it.has_settled:
         return None
     figure = term("figure", it.figure)
-    if it.since_move_s is None:
+    if it.moved_ago_s is None:
         return Sentence("guard.never_settled", (figure,))
-    return Sentence("guard.not_settled_since", (figure, minutes("ago", it.since_move_s)))
+    return Sentence("guard.not_settled_since", (figure, minutes("ago", it.moved_ago_s)))
 
 
 def too_soon(it: Intended) -> Sentence | None:
     """Warn where the last move is a few minutes old; where the figure has not settled either, that is told instead."""
     if not it.by_figure or not it.runs or it.since_move_s is None or it.since_move_s >= LEAST_WAIT_S:
         return None
-    return Sentence("guard.too_soon", (minutes("ago", it.since_move_s),)) if it.has_settled else None
+    ago = minutes("ago", it.moved_ago_s or 0.0)
+    return Sentence("guard.too_soon", (ago,)) if it.has_settled else None
 
 
 def large_step(it: Intended) -> Sentence | None:

@@ -40,7 +40,8 @@ class Intended:
         vacuum_pa: the lowest absolute pressure that a gauge of the circuit reads [Pa].
         figure: that shows the charge, where it is measured; else empty.
         has_settled: that figure has, since the last move or, before any, at this visit.
-        since_move_s: how long ago the last move was, in the unit's time [s]; None before any.
+        moved_ago_s: how long ago the last move was, by the clock [s]; None before any.
+        since_move_s: the same in the unit's time, in which it settles [s].
         into_vacuum: it is the first of a charge by weight.
         cover: of the electrical side.
         found_to_burn: it may burn by what the visit found in the unit, whatever it is by its name.
@@ -73,6 +74,7 @@ class Intended:
     vacuum_pa: float | None = None
     figure: Literal["superheat", "subcooling", ""] = ""
     has_settled: bool = False
+    moved_ago_s: float | None = None
     since_move_s: float | None = None
     into_vacuum: bool = False
     cover: Cover = "unknown"

@@ -122,7 +122,8 @@ def _intended(ask: MoveAsk, head: Head, standing: "Standing", facts: Facts) -> I
         vacuum_pa=_vacuum_pa(facts) if in_view else None,
         figure=figure if in_view and reading is not None and reading.value is not None else "",
         has_settled=moved.has_settled(figure),
-        since_move_s=_since_move_s(circuit.name, facts.now_s(now_s), standing, facts),
+        moved_ago_s=(ago_s := _moved_ago_s(circuit.name, facts.now_s(now_s), standing)),
+        since_move_s=None if ago_s is None else ago_s * facts.speed,
         into_vacuum=ask.purpose == "weigh_in" and not moved.has_weighed_in(circuit.name),
         cover=_cover(moved.cover.now, facts),
         found_to_burn=propagates_flame(standing.findings.safety_class()),
@@ -159,10 +160,10 @@ def _intended_instead(ask: CorrectionAsk, original: str, standing: "Standing", f
     )
 
 
-def _since_move_s(circuit: str, now_s: float, standing: "Standing", facts: Facts) -> float | None:
-    """Tell how long ago refrigerant of a circuit was last moved, in the unit's time [s]; None before the first time."""
+def _moved_ago_s(circuit: str, now_s: float, standing: "Standing") -> float | None:
+    """Tell how long ago refrigerant of a circuit was last moved, by the clock [s]; None before the first time."""
     newest = next(standing.moved.ledgers.newest_first(circuit), None)
-    return None if newest is None else max(now_s - standing.at_s(newest.id), 0.0) * facts.speed
+    return None if newest is None else max(now_s - standing.at_s(newest.id), 0.0)
 
 
 def _twin(ask: MoveAsk, circuit: str, by: str, now_s: float, standing: "Standing") -> Twin | None:

@@ -114,15 +114,15 @@ TELLS: dict[str, tuple[dict[str, Any], list[dict[str, Any]]]] = {
     "amount.sum_out": (OUT | {"doubtful": Doubtful.MORE_THAN_NAMEPLATE_OUT}, [{"doubtful": None}]),
     "guard.never_settled": (
         IN | {"runs": True, "figure": "subcooling"},
-        [{"runs": False}, {"runs": None}, {"figure": ""}, {"has_settled": True}, {"since_move_s": 400.0},
+        [{"runs": False}, {"runs": None}, {"figure": ""}, {"has_settled": True}, {"moved_ago_s": 400.0},
          {"purpose": "weigh_in"}, CORRECTED],
     ),
     "guard.not_settled_since": (
-        OUT | {"runs": True, "figure": "superheat", "since_move_s": 400.0},
-        [{"runs": False}, {"figure": ""}, {"has_settled": True}, {"since_move_s": None}, CORRECTED],
+        OUT | {"runs": True, "figure": "superheat", "moved_ago_s": 400.0},
+        [{"runs": False}, {"figure": ""}, {"has_settled": True}, {"moved_ago_s": None}, CORRECTED],
     ),
     "guard.too_soon": (
-        IN | {"runs": True, "since_move_s": 299.5, "has_settled": True},
+        IN | {"runs": True, "since_move_s": 299.5, "moved_ago_s": 299.5, "has_settled": True},
         [{"runs": False}, {"runs": None}, {"since_move_s": None}, {"since_move_s": 300.0}, {"has_settled": False},
          {"purpose": "weigh_in"}, CORRECTED],
     ),

@@ -353,6 +353,18 @@ def test_makers_wait_five_minutes_at_least(seconds: float, is_soon: bool) -> Non
     assert (faster.warned == [("guard.too_soon",)]) is is_soon
 
 
+def test_how_long_ago_the_last_amount_moved_is_told_by_the_clock_that_the_visit_goes_by() -> None:
+    """A bench that runs ten times as fast waits in its own time, and its moves stand in the log by the clock."""
+    visit = Visit(speed=10.0)
+    visit.runs()
+    visit.settles()
+    visit.adds(0.1)
+    visit.now_s += 120.0
+    visit.adds(0.1)
+    assert visit.warned == [("guard.not_settled_since",)]
+    assert "The last amount moved 2 min ago" in visit.told[-1].us
+
+
 @pytest.mark.parametrize(("pressure_pa", "is_vacuum"), [(49_999.5, True), (50_000.0, False), (101_325.0, False)])
 def test_a_vacuum_is_less_than_half_an_atmosphere(pressure_pa: float, is_vacuum: bool) -> None:
     """Common practice, no source: no unit of this kind runs there, not even one that is pumped down."""
