@@ -305,7 +305,12 @@ SENTENCES: dict[str, str] = {
     "finding.pattern_cannot_tell": "The pattern of the fan cannot tell: none of these, {none}. Give another, or read "
     "the tag.",
     "finding.count": "{What}: {found} of {due}.",
-    "finding.not_settled": "{Figure} has not settled, by what the rig reads: wait.",
+    "finding.not_settled": "{Figure} has not settled, by what the rig reads: {why}. Wait, and record it then.",
+    "unsettled.moves": "it still moves, and should stand {left}",
+    "unsettled.more_later": "{reason}; more can be told {left}",
+    "unsettled.not_at_work": "it stands still while the unit does not work as it should",
+    "unsettled.at_rest": "the unit is at rest, and nothing settles there",
+    "unsettled.unknown": "nothing tells yet where it will stand",
     "finding.live_dead_live": "Live-dead-live on {count} of {of} pairs.",
     "finding.live_dead_live_missing": "Live-dead-live on {count} of {of} pairs. Still missing: {what}.",
     "finding.rig_live": "Your own voltmeter reads {found} on {what}: it is live.",

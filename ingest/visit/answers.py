@@ -39,18 +39,20 @@ class Before:
 
     outcomes: the newest of each check, by its word. additions: at how many visits the circuit was added to, this one
     included. net_kg: what its moves at this one come to. unsettled: superheat and subcooling, as far as the rig reads
-    them now and the judge does not call them settled; none of what was seen earlier. rig: what the rig reads at this
-    moment, by channel, runs: whether the compressor does; nothing of these where was_seen: the instruments showed it
-    earlier, whatever they show now. heats: the unit does, by its air and its pressures. stops:
-    something asks for a stop now. awaited: channels that the rig has not read since the lock that the check is about:
-    what they read before it tells nothing of it. unsaid: channels that were read at the unit before this one, where
-    nobody has said that they moved. locks: whose were named, or said to be on, and not to be off.
+    them now and the judge does not call them settled, each with why, and for how long yet; none of what was seen
+    earlier. stood: what these were where the rig itself proposes this check as settled, and nobody has answered that.
+    rig: what the rig reads at this moment, by channel, runs: whether the compressor does; nothing of these where
+    was_seen: the instruments showed it earlier, whatever they show now. heats: the unit does, by its air and its
+    pressures. stops: something asks for a stop now. awaited: channels that the rig has not read since the lock that the
+    check is about: what they read before it tells nothing of it. unsaid: channels that were read at the unit before
+    this one, where nobody has said that they moved. locks: whose were named, or said to be on, and not to be off.
     """
 
     outcomes: Mapping[str, str]
     additions: int
     net_kg: float
-    unsettled: AbstractSet[str] = frozenset()
+    unsettled: Mapping[str, Sentence] = field(default_factory=dict)
+    stood: Mapping[str, float] = field(default_factory=dict)
     rig: Mapping[str, Estimate] = field(default_factory=dict)
     runs: bool | None = None
     heats: bool = False

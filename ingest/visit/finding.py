@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from calc.estimate import Estimate
 from calc.mode import Mode
 from calc.refrigerants import propagates_flame
-from calc.sentences import Sentence, text
+from calc.sentences import Part, Sentence, ahead, text
 from ingest.visit.answers import AnswerError, Answers, Before, Verdict, find_figure
 from ingest.visit.bounds import check_values
 from ingest.visit.checklist import Guided, guided
@@ -29,10 +29,11 @@ from ingest.visit.rules import AllOf, Chosen
 from ingest.visit.ruling import ruled
 from ingest.visit.until_verdict import SAYS, is_held_back, said_by
 from ingest.wire.checklist import Check
-from ingest.wire.messages import Finding, FindingAsk, Grade, Outcome
+from ingest.wire.judging import Forecast, Steadiness
+from ingest.wire.messages import Finding, FindingAsk, Grade, Outcome, ProposedFinding
 from ingest.wire.sheet import Motor
 from ingest.wire.texts import LONGEST_TEXT, fault, is_empty, shown
-from ingest.wire.wording import worded
+from ingest.wire.wording import Wording, worded
 
 if TYPE_CHECKING:
     from ingest.visit.standing import Standing
@@ -241,7 +242,8 @@ def _beside(before: Before, ask: FindingAsk, earlier: Finding | None, standing: 
     awaited = {name for name in rig if known.read_s.get(name, known.readings[name].time_s) < since_s}
     return dataclasses.replace(
         before,
-        unsettled=_unsettled(ask, earlier, standing, known),
+        unsettled={name: why_unsettled(name, known) for name in _unsettled(ask, earlier, standing, known)},
+        stood=_stood(ask, standing),
         rig={name: it for name, it in rig.items() if name not in awaited},
         awaited=awaited,
         unsaid=standing.placing.unsaid,
@@ -286,6 +288,35 @@ def _unsettled(ask: FindingAsk, earlier: Finding | None, standing: "Standing", k
         return frozenset()
     is_in_view = not ask.circuit or ask.circuit == standing.placing.circuit
     return known.unsettled & known.readings.keys() if is_in_view else frozenset()
+
+
+def _stood(ask: FindingAsk, standing: "Standing") -> Mapping[str, float]:
+    """Give what the rig itself proposes of the same check and circuit, and waits for a person."""
+    seen = [
+        it.what.values
+        for it in standing.proposals.all_waiting
+        if isinstance(it.what, ProposedFinding) and (it.what.check, it.what.circuit) == (ask.check, ask.circuit)
+    ]
+    return seen[-1] if seen else {}
+
+
+def why_unsettled(name: str, known: Facts) -> Sentence:
+    """Say why the judge does not call a figure settled, and for how long it moves yet, as far as that is told."""
+    advice = known.advice
+    steadiness = advice.steadiness.get(name) if advice else None
+    match steadiness:
+        case Steadiness(state="settled"):
+            return Sentence("unsettled.not_at_work")
+        case Steadiness(state="settling", forecast=Forecast(seconds=left_s)):
+            return Sentence("unsettled.moves", (ahead("left", left_s),))
+        case Steadiness(state="unknown", reason=Wording(kind="condition.at_rest")):
+            return Sentence("unsettled.at_rest")
+        case Steadiness(state="not_steady", reason=Wording(kind=kind, parts=parts)):
+            if advice is None or advice.awaited is None:
+                return Sentence(kind, parts)
+            reason = Part("reason", "sentence", terms=(kind,))
+            return Sentence("unsettled.more_later", (*parts, ahead("left", advice.awaited.seconds_left), reason))
+    return Sentence("unsettled.unknown")
 
 
 def _before(circuit: str, standing: "Standing") -> Before:

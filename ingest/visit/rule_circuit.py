@@ -11,7 +11,8 @@ from calc.nitrogen import NOTICEABLE_LOSS_PA, nitrogen_test
 from calc.nitrogen import Finding as Nitrogen
 from calc.pattern import TOLD_FROM
 from calc.refrigerants import get
-from calc.sentences import Sentence, reading, term, text
+from calc.sentences import Part, Sentence, reading, term, text
+from calc.settling import RULE
 from ingest.visit.answers import CONFIDENCE, AnswerError, Answers, Verdict, held_against, missing
 from ingest.visit.rule_rig import ATMOSPHERE_PA
 
@@ -96,11 +97,21 @@ def a_figure_is_there(answers: Answers, _: str) -> Verdict:
 
 
 def settled_by_the_judge(answers: Answers, _: str) -> Verdict:
-    """Tell whether the figure that shows the charge has settled, where the rig reads it, whatever was said."""
-    figure = governing_figure(answers.unit.metering_device)
-    if figure in answers.before.unsettled:
-        return Verdict("not_met", Sentence("finding.not_settled", (term("figure", figure),)))
-    return Verdict("met")
+    """Tell whether the figure that shows the charge has settled, where the rig reads it, whatever was said.
+
+    It may look anew at what it proposes itself as settled: what still reads the same, by its own rule, has.
+    """
+    figure, before = governing_figure(answers.unit.metering_device), answers.before
+    if figure not in before.unsettled or _stands_still(answers.values.get(figure), before.stood.get(figure)):
+        return Verdict("met")
+    why = before.unsettled[figure]
+    said = (*why.parts, term("figure", figure), Part("why", "sentence", terms=(why.kind,)))
+    return Verdict("not_met", Sentence("finding.not_settled", said))
+
+
+def _stands_still(found: Estimate | None, stood_dk: float | None) -> bool:
+    """Tell whether a figure is where it stood, within twice the scatter of what has settled."""
+    return found is not None and stood_dk is not None and abs(found.value - stood_dk) <= 2 * RULE.deviation_limit_k
 
 
 def waited_after_the_move(answers: Answers, trick: str) -> Verdict:

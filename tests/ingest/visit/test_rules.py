@@ -6,20 +6,35 @@ import math
 from pathlib import Path
 from typing import Any
 
+import msgspec
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from calc.estimate import Estimate
+from calc.sentences import Sentence
+from calc.settling import NotSteady, Why
 from ingest.visit.answers import held_against
 from ingest.visit.checklist import guided
 from ingest.visit.deciding import Facts, RefusedError
 from ingest.visit.earlier import history
 from ingest.visit.rules import Alike, Below, Between, ShareOf
 from ingest.visit.standing import Standing
-from ingest.wire.messages import Added, AddedAsk, Finding, FindingAsk, Recovered
+from ingest.wire.judging import AwaitedMessage, Forecast, Steadiness
+from ingest.wire.messages import (
+    Added,
+    AddedAsk,
+    Finding,
+    FindingAsk,
+    Proposed,
+    ProposedFinding,
+    Recovered,
+    Wording,
+)
+from ingest.wire.wording import worded
 from simulators.bench.script import load_script
+from tests import wire_rig
 from tests.ingest.visit.checks import THREE_PHASES, TIME_S, course, exact, facts, find
 
 PUBLISHED = Path(__file__).parents[2] / "published" / "capacitor_under_load_cases.csv"
@@ -766,6 +781,66 @@ def test_nobody_s_word_makes_settled_what_the_rig_sees_move(check: str, known: F
     assert found.outcome == outcome
     if outcome == "not_met":
         assert "has not settled, by what the rig reads" in says(found)
+
+
+def stands(values: dict[str, float], check: str = "readings_before") -> Standing:
+    """A visit in which the rig proposes a check as settled, at these values, and nobody has answered that."""
+    what = ProposedFinding(check, values=values, choices={"settled": "yes"})
+    says = Wording("It has settled.", "It has settled.")
+    return Standing(
+        "v1", [Proposed("p1", TIME_S - 60.0, what=what, from_s=TIME_S - 70.0, to_s=TIME_S - 60.0, says=says)]
+    )
+
+
+@pytest.mark.parametrize(
+    ("found_dk", "outcome"),
+    [(6.0, "met"), (6.5, "met"), (5.5, "met"), (6.6, "not_met"), (5.4, "not_met")],  # twice the 0.5 °F of the rule
+)
+def test_where_the_rig_proposes_it_as_settled_what_still_reads_the_same_is_settled(
+    found_dk: float, outcome: str
+) -> None:
+    """NIST SP 1087: what has settled scatters, by 0.5 °F (0.28 K) and k = 2 here."""
+    known, said = not_settled("subcooling"), {"settled": "yes"}
+    found = find("readings_before", {"subcooling": found_dk}, said, known=known, standing=stands({"subcooling": 6.0}))
+    assert found.outcome == outcome
+    elsewhere = stands({"subcooling": 6.0}, "readings_after")
+    assert find("readings_before", {"subcooling": found_dk}, said, known=known, standing=elsewhere).outcome == "not_met"
+
+
+@pytest.mark.parametrize(
+    ("steadiness", "awaited", "told"),
+    [
+        (
+            Steadiness("settling", forecast=Forecast(6.0, 0.5, 240.0)),
+            None,
+            "it still moves, and should stand in 4 min.",
+        ),
+        (
+            Steadiness("not_steady", worded(Sentence("not_steady.drifting"))),
+            None,
+            "no end in sight yet.",
+        ),
+        (
+            Steadiness("not_steady", worded(NotSteady(Why.HUNTING, 1.0, 60.0).sentence)),
+            AwaitedMessage("first_forecast", 120.0, 180.0),
+            "it swings every 60 s, by 1.8 °F: the valve hunts; more can be told in 2 min.",
+        ),
+        (Steadiness("unknown", worded(Sentence("condition.at_rest"))), None, "the unit is at rest"),
+        (Steadiness("settled", value_dk=6.0), None, "while the unit does not work as it should"),
+        (Steadiness("unknown", Wording("Silent.", "Silent.")), None, "nothing tells yet where it will stand"),
+        (None, None, "nothing tells yet where it will stand"),
+    ],
+)
+def test_what_is_not_settled_is_told_with_why_and_for_how_long(
+    steadiness: Steadiness | None, awaited: AwaitedMessage | None, told: str
+) -> None:
+    given = {} if steadiness is None else {"subcooling": steadiness}
+    advice = msgspec.structs.replace(wire_rig.advice(time_s=TIME_S), steadiness=given, awaited=awaited)
+    known = dataclasses.replace(not_settled("subcooling"), advice=advice)
+    found = find("readings_before", {"subcooling": 6.0}, {"settled": "yes"}, known=known)
+    assert found.outcome == "not_met"
+    assert told in says(found)
+    assert says(found).endswith("Wait, and record it then.")
 
 
 def test_what_was_settled_when_it_was_read_stays_so_though_words_are_added_later() -> None:
