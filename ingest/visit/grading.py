@@ -70,21 +70,34 @@ def graded(ask: FindingAsk, check: Check, known: "Facts", *, seen: bool) -> dict
     """Give the grade of each value that is asked: the ask's own, unless said otherwise of that one.
 
     What is asked as measured with the others, and no linked instrument measures, was read off a display, as what stands
-    on a plate. seen: the instruments showed all else of it themselves.
+    on a plate; but not what a linked instrument measures that is elsewhere: it is no value of this unit. seen: the
+    instruments showed all else of it themselves.
 
     Raises:
-        AnswerError: a grade is of no value, or of one that nothing linked measures.
+        AnswerError: a grade is of no value, or of one that nothing linked measures here.
 
     """
     for name, grade in ask.grades.items():
         if name not in ask.values:
             raise AnswerError(f"grades: {shown(name)!r} was expected to be one of the values")
         if grade == "measured" and not (seen or is_linked(check, name, known)):
-            raise AnswerError(f"grades: {name} is measured, and no linked instrument beyond doubt measures it")
+            why = away(check, [name], known)
+            raise AnswerError(
+                f"grades: {name} is measured, and no linked instrument beyond doubt measures it{why and f': {why}'}"
+            )
+    if not seen:
+        _check_here(ask, check, known)
     return {
         name: ask.grades.get(name) or ("typed" if _is_typed(name, ask, check, known, seen=seen) else ask.grade)
         for name in ask.values
     }
+
+
+def _check_here(ask: FindingAsk, check: Check, known: "Facts") -> None:
+    measured = [name for name in ask.values if ask.grades.get(name, ask.grade) == "measured"]
+    for name in measured:
+        if not is_linked(check, name, known) and (why := away(check, [name], known)):
+            raise AnswerError(f"values: {name} is measured, and not here: {why}")
 
 
 def _is_typed(name: str, ask: FindingAsk, check: Check, known: "Facts", *, seen: bool) -> bool:

@@ -129,6 +129,23 @@ def test_a_clamp_that_was_left_at_another_unit_measures_nothing_here() -> None:
         find("supply", {"running.a_b": 230.0}, known=both, grade="measured")
 
 
+def test_what_is_elsewhere_is_not_kept_beside_what_is_measured_here() -> None:
+    """It was taken from the link all the same: nobody read it off a display at this unit."""
+    here = {"superheat": Reading(5.0, TIME_S, "ok"), "outdoor_air_temperature": Reading(305.0, TIME_S, "ok")}
+    values = {"superheat": 5.0, "outdoor": 305.0}
+    ask = {"grade": "measured", "choices": {"settled": "yes"}}
+    assert find("readings_before", values, known=replace(facts(), readings=here), **ask).grades["outdoor"] == "measured"
+    away = Reading(305.0, TIME_S, "elsewhere", "it was on RTU-A, and nobody has said that it moved")
+    known = replace(facts(), readings={**here, "outdoor_air_temperature": away})
+    why = "outdoor is measured, and not here: outdoor air temperature: it was on RTU-A"
+    with pytest.raises(RefusedError, match=why):
+        find("readings_before", values, known=known, **ask)
+    with pytest.raises(RefusedError, match="it was on RTU-A"):
+        find("readings_before", values, known=known, **ask | {"grade": "typed", "grades": {"outdoor": "measured"}})
+    typed = find("readings_before", values, known=known, **ask | {"grades": {"outdoor": "typed"}})
+    assert typed.grades["outdoor"] == "typed"  # read off another one, which is here
+
+
 def test_who_finds_a_probe_on_its_port_measures_there_though_nobody_had_said_that_it_moved() -> None:
     left = with_quality("elsewhere", liquid_pressure=2.3e6)
     found = find("probes_on", {"pressure.liquid": 2.3e6}, known=left, grade="measured")
