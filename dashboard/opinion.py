@@ -38,16 +38,22 @@ _STATES: Mapping[str, tuple[str, str]] = {
 
 
 _HEATS = ("headline.heating", "headline.defrost")
+_LEADS = ("headline.refrigerant_in_air", "headline.vacuum", "headline.empty", "headline.open_or_empty")
+"""What nobody may start it in, or stay at it in: it stands above all else on every page, in the words of the advice."""
 
 
 def opinion(given: Advice, system: System) -> Json:
-    """Lay out what the advice rests on. to_move: which key the advice asks for, if any. heats: no target counts."""
+    """Lay out what the advice rests on. to_move: which key the advice asks for, if any. heats: no target counts.
+
+    leads: what stands above all else beside the alarms, as the advice says it.
+    """
     told = [it for it in given.causes if it.probability >= _LEAST_TOLD][:MOST_CAUSES]
     return {
         "state": given.state,
         "to_move": "" if given.next_step is None else "added" if given.next_step.step_kg > 0 else "recovered",
         "heats": given.sentence.kind in _HEATS,
         "alarms": [_alarm(alarm, system) for alarm in given.alarms],
+        "leads": [_in(it, system) for it in (given.sentence, *given.details) if it.kind in _LEADS],
         "explanations": [_cause(it, system) for it in told],
         "judgement": None if given.verification is None else _verification(given.verification, system),
         "not_judged": [term(name) for name in given.not_judged],

@@ -203,6 +203,7 @@ class Technician:
                 if word in self.answers and name not in self._tried and (not only or word in only):
                     self._tried.add(name)
                     self.at = word
+                    await self._unfold(live)
                     await self._answer(alone, [(word, alone)])
                     return True
             lines = self.page.locator(f"[data-live={live}] .round-line[data-card]")
@@ -215,10 +216,17 @@ class Technician:
             self._tried.add(f"{words}")
             card = self.page.locator(f"[data-live={live}] > [data-card]")
             self.at = await card.get_attribute("data-card") or ""
+            await self._unfold(live)
             named = [(word.split(" ", maxsplit=1)[0], lines.nth(index)) for index, word in enumerate(words)]
             await self._answer(card, named)
             return True
         return False
+
+    async def _unfold(self, live: str) -> None:
+        """Open a list of a later group than is in hand, which is folded under its name."""
+        folded = self.page.locator(f"[data-live={live}-panel].later:not([open])")
+        if await folded.count():
+            await self.touch(folded.locator(".later-name"))
 
     async def make_all(self, only: Container[str] = ()) -> None:
         """Answer what stands open, one after the other, until the page asks for nothing more."""

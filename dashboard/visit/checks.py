@@ -378,4 +378,5 @@ def _row(check: Check, group: str, found: FindingStands | None, visit: Visit, *,
         "next": is_asked and check.word == next(iter(visit.next), ""),
         "asked": is_asked,
         "apart": bool(check.apart) and check.apart in visit.facts,
+        "by_pen": group in _AT_A_PANEL and not (check.steps or check.steps_at),
     }

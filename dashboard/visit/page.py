@@ -130,13 +130,24 @@ def _left() -> Component:
                 hidden=True,
                 **attributes(data_live="order-panel"),
             ),
-            html.Section([live("check", html.Div)], className="panel check", **attributes(data_live="check-panel")),
-            *(
-                html.Section([live(name, html.Div)], className="panel check", **attributes(data_live=f"{name}-panel"))
-                for name in ("round", "round-after", "round-last", "closing")
-            ),
+            _panel("check"),
+            *map(_round, ("round", "round-after", "round-last")),
+            _panel("closing"),
         ],
         className="column",
+    )
+
+
+def _panel(name: str) -> Component:
+    return html.Section([live(name, html.Div)], className="panel check", **attributes(data_live=f"{name}-panel"))
+
+
+def _round(name: str) -> Component:
+    """Leave the place of a list of checks: one of a later group than is in hand is folded under the group's name."""
+    return html.Details(
+        [html.Summary(live(f"{name}-name"), className="later-name"), live(name, html.Div)],
+        className="panel check",
+        **attributes(data_live=f"{name}-panel"),
     )
 
 

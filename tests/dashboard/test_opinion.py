@@ -44,6 +44,21 @@ def condition(name: str, state: str, says: str = "Met.") -> ConditionMessage:
     return msgspec.convert(given, ConditionMessage)
 
 
+@pytest.mark.parametrize("kind", ["headline.vacuum", "headline.refrigerant_in_air", "headline.empty"])
+def test_what_nobody_starts_it_in_leads_in_the_words_of_the_advice_whether_it_heads_that_or_stands_beside_an_alarm(
+    kind: str,
+) -> None:
+    leads = Wording("In a vacuum: 1 psi.", "In a vacuum: 7 kPa.", kind)
+    other = Wording("Wait.", "Wait.", "headline.still_settling")
+    heads = msgspec.structs.replace(advice(time_s=0.0), sentence=leads, details=[other])
+    assert (opinion(heads, "us")["leads"], opinion(heads, "si")["leads"]) == ([leads.us], [leads.si])
+    beside = msgspec.structs.replace(
+        heads, sentence=Wording("Stop.", "Stop.", "headline.alarm"), details=[other, leads]
+    )
+    assert opinion(beside, "us")["leads"] == [leads.us]
+    assert opinion(msgspec.structs.replace(heads, sentence=other), "us")["leads"] == []
+
+
 def test_causes_come_with_their_chance_and_evidence_in_the_pages_units() -> None:
     causes = [cause("undercharge", 0.5, "First rule out low airflow."), cause("liquid-line restriction", 0.4)]
     given = msgspec.structs.replace(advice(time_s=0.0), causes=causes)

@@ -18,8 +18,16 @@ import {
 import { gather } from "../../dashboard/visit/browser/gathered.js";
 import { heldBy, moved } from "../../dashboard/visit/browser/resting.js";
 import { allAsWritten, joinedCautions, othersAsWritten } from "../../dashboard/visit/browser/round.js";
-import { offered, stopsOf } from "../../dashboard/visit/browser/stops.js";
-import { asSigned, cardFor, endsWith, standing, together } from "../../dashboard/visit/browser/work.js";
+import { isToStop, offered, stopsOf } from "../../dashboard/visit/browser/stops.js";
+import {
+  asSigned,
+  cardFor,
+  comesBefore,
+  endsWith,
+  isLater,
+  standing,
+  together,
+} from "../../dashboard/visit/browser/work.js";
 import { atAGlance, canBeGathered, isFolded, lastAnswers, written } from "../../dashboard/visit/browser/written.js";
 
 const field = (name, kind, more = {}) => ({
@@ -102,16 +110,35 @@ test("of one, a key speaks of one", () => {
 test("every reason to stop stands there with what to do, and no check of refrigerant is offered under it", () => {
   const sentence = "The compressor draws current and does not pump: switch it off.";
   const alarm = { stop: "Add nothing: floodback.", says: "", measured: "0.4 °F; at least 1.8 °F", source: "" };
-  assert.deepEqual(stopsOf({ state: "stop", sentence, alarms: [] }, false), [sentence]);
-  assert.deepEqual(stopsOf({ state: "stop", sentence, alarms: [alarm] }, false), [`${alarm.stop} ${alarm.measured}`]);
-  assert.deepEqual(stopsOf({ state: "look", sentence, alarms: [] }, false), []);
-  assert.deepEqual(stopsOf({ state: "stop", sentence, alarms: [] }, true), []); // not heard: nothing is known of now
+  const stop = { state: "stop", sentence, alarms: [], leads: [] };
+  const told = `${alarm.stop} ${alarm.measured}`;
+  assert.deepEqual(stopsOf(stop, false), [sentence]);
+  assert.deepEqual(stopsOf({ ...stop, alarms: [alarm] }, false), [told]);
+  assert.deepEqual(stopsOf({ ...stop, state: "look" }, false), []);
+  assert.deepEqual(stopsOf(stop, true), []); // not heard: nothing is known of now
   assert.deepEqual(stopsOf(null, false), []);
+  assert.deepEqual([isToStop(stop, false), isToStop({ ...stop, state: "look" }, false)], [true, false]);
+  assert.deepEqual([isToStop(stop, true), isToStop(null, false)], [false, false]);
+  assert.equal(isToStop({ ...stop, state: "look", alarms: [alarm] }, false), true);
   const rows = ["D", "E", "E", "F"].map((group, number) => ({ id: `r${number}`, group }));
   const ids = (opened, isToStop) => offered(rows, opened, isToStop).map(({ id }) => id);
   assert.deepEqual(ids("", true), ["r0", "r3"]);
   assert.deepEqual(ids("r2", true), ["r0", "r2", "r3"]);
   assert.deepEqual(ids("", false), ["r0", "r1", "r2", "r3"]);
+});
+
+test("a vacuum, and refrigerant in the air, stand above all else too, once, and hide no check", () => {
+  const vacuum = "In a vacuum, or nearly: do not start it.";
+  const rests = { state: "not running", sentence: vacuum, alarms: [], leads: [vacuum] };
+  assert.deepEqual(stopsOf(rests, false), [vacuum]);
+  assert.equal(isToStop(rests, false), false);
+  assert.deepEqual(stopsOf({ ...rests, state: "stop" }, false), [vacuum]);
+  const alarm = { stop: "Leave.", says: "", measured: "2 %; at most 1 %", source: "" };
+  assert.deepEqual(stopsOf({ ...rests, state: "stop", sentence: "Leave.", alarms: [alarm] }, false), [
+    "Leave. 2 %; at most 1 %",
+    vacuum,
+  ]);
+  assert.deepEqual(stopsOf(rests, true), []);
 });
 
 test("what is usual stands until it is answered otherwise, and what was let go of again is open", () => {
@@ -162,6 +189,7 @@ test("what a check would record stands in words, and what must be chosen is open
     written(card, entered({ can: ["wet"], found: ["dry"] }), () => null),
     {
       says: [["Can", "Leaks"]],
+      away: [],
       open: [],
       entered: entered({ can: ["wet"], found: ["dry"] }),
     },
@@ -180,6 +208,14 @@ test("a live figure is taken as it is shown, with its ± and age, and never wher
     const none = written(card, entered({}), () => heard);
     assert.deepEqual([none.says, none.open, none.entered], [[], card.fields, entered({})]);
   }
+  const away = { ...reading, quality: "elsewhere", reason: "it was on RTU-2, and nobody has said that it moved" };
+  const left = written(card, entered({}), () => away);
+  assert.deepEqual([left.says, left.open, left.entered], [[], card.fields, entered({})]);
+  assert.deepEqual(left.away, [["Outdoor air", away.reason]]);
+  assert.deepEqual(written(card, entered({}), () => ({ ...reading, old: true })).away, [
+    ["Outdoor air", "nothing new came from it"],
+  ]);
+  assert.deepEqual(made.away, []);
   const meter = { ...reading, name: "multimeter_ac_voltage", value: 236.04, plusMinus: 2, unit: "V", decimals: 3 };
   const volts = [live({ name: "volts", label: "L1", channels: [["multimeter_ac_voltage", "Meter"]], unit: "V" })];
   const shown = written({ fields: volts }, entered({}), () => meter);
@@ -243,6 +279,24 @@ test("checks stand in one list by their group, where touches answer them and no 
   const measured = row("c0", { group: "C", asked: true, card: "dead", next: true });
   assert.deepEqual(ids("", [measured, cover]), [["c4"]]); // and whoever does not measure finds it
   assert.deepEqual(ids("", [{ ...cover, next: true }]), []); // next, it stands in its place
+});
+
+test("a list of a later group than is in hand is folded, and one of the same or an earlier is not", () => {
+  const [b, c, e] = ["B", "C", "E"].map((group) => row(group, { group }));
+  const later = [[b, b], [c, b], [e, b], [b, e], [c, undefined], [undefined, b]]; // biome-ignore format: a pair each
+  assert.deepEqual(
+    later.map(([first, next]) => isLater(first ? [first] : [], next)),
+    [false, true, true, false, false, false],
+  );
+});
+
+test("what is open comes before a list of hands, and before none that only a pen is needed for", () => {
+  const isolate = row("isolate", { asked: true });
+  const can = row("can", { group: "C", asked: true });
+  const cause = row("cause", { group: "C", asked: true, by_pen: true });
+  const rows = [isolate, row("b2"), can, cause];
+  const ids = (list) => comesBefore(list, rows).map(({ id }) => id);
+  assert.deepEqual([ids([can]), ids([can, cause]), ids([cause])], [["isolate"], ["isolate"], []]);
 });
 
 test("a number alone counts in the unit beside it, and one with a unit stays as it was written", () => {
@@ -347,7 +401,7 @@ test("what is of another part goes on with nothing of this one", () => {
 const row = (id, more = {}) => ({
   id, card: id, group: "B", place: id, title: id, of: "", body: {}, goes_on: "", outcome: "", icon: "", mood: "", said: "", grade: "",
   why: [],
-  time: null, next: false, asked: false, apart: false, begins: {}, offers: {}, ...more,
+  time: null, next: false, asked: false, apart: false, by_pen: false, begins: {}, offers: {}, ...more,
 }); // biome-ignore format: one line is one row
 
 test("the check that a person opened or has begun stays, else the next stands there", () => {

@@ -127,6 +127,8 @@ interface Advice {
   doubts: Record<string, string>;
   steadiness: Record<string, Steadiness>;
   alarms: Alarm[];
+  /** What stands above all else beside them, such as a vacuum. */
+  leads: string[];
   explanations: Cause[];
   judgement: { verdict: string; conditions: Condition[] } | null;
 }
@@ -437,6 +439,8 @@ interface VisitRow {
   asked: boolean;
   /** It is answered by a touch of its own, never together with others. */
   apart: boolean;
+  /** At a panel, and no hand goes there for it: what makes that dead need not come before. */
+  by_pen: boolean;
   /** With what its fields begin, by their names. */
   begins: Record<string, string>;
   /** What may be said by a touch now, by the names of its fields: what is kept, with the words of its key. */

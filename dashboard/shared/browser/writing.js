@@ -124,6 +124,15 @@ export const ofARunning = (reading, state) =>
 export const atWork = (reading, advice) =>
   reading && advice?.steadiness[reading.name] ? ofARunning(reading, advice.state) : reading;
 
+// Why what the link shows is no figure of this unit and this moment, as the rig says it; empty where it is one.
+/** @type {(reading: Pick<Reading, "quality" | "reason" | "old"> | null) => string} */
+export const notOfHere = (reading) =>
+  reading?.quality === "elsewhere"
+    ? reading.reason || "it is elsewhere"
+    : reading?.old
+      ? reading.reason || "nothing new came from it"
+      : "";
+
 // A multimeter's figure in the range in which it would show it: millivolts, kilohms and megohms too.
 /**
  * @param {Reading} reading

@@ -8,6 +8,7 @@ import {
   element,
   figure,
   iconOf,
+  notOfHere,
   ranged,
   unbroken,
 } from "../../shared/browser/writing.js";
@@ -388,10 +389,11 @@ function takeKey(channel, label, id, taken, read) {
   key.type = "button";
   key.dataset.key = id;
   key.dataset.reads = channel;
+  key.dataset.label = label;
   key.addEventListener("click", () => {
     const heard = read(channel);
     const reading = heard && ranged(heard); // as the meter shows it, and as it stands on the key
-    if (reading?.value != null && !reading.old) taken(`${figure(reading).replace("−", "-")} ${reading.unit}`);
+    if (reading?.value != null && !notOfHere(reading)) taken(`${figure(reading).replace("−", "-")} ${reading.unit}`);
   });
   return key;
 }
@@ -468,7 +470,8 @@ function thumbnail(id) {
   return key;
 }
 
-// Write the live figures into the keys that take them; a key without a figure that is fresh takes nothing.
+// Write the live figures into the keys that take them; a key without a figure of here and now takes nothing, and says
+// why.
 /**
  * @param {ParentNode} holder
  * @param {Read} read
@@ -478,8 +481,12 @@ export function writeLive(holder, read) {
     if (!(key instanceof HTMLButtonElement)) continue;
     const heard = read(key.dataset.reads ?? "");
     const reading = heard && ranged(heard);
-    const known = reading !== null && reading.value !== null && !reading.old;
+    const why = notOfHere(reading);
+    const known = reading !== null && reading.value !== null && !why;
     key.disabled = !known;
+    const label = key.querySelector(".aside");
+    const says = [key.dataset.label, why].filter(Boolean).join(": ");
+    if (label && label.textContent !== says) label.textContent = says;
     const shown = key.querySelector(".live-figure");
     const text = known ? unbroken(`${figure(reading)} ${reading.unit}`) : "–";
     if (shown && shown.textContent !== text) shown.textContent = text;

@@ -126,7 +126,7 @@ function lineOf(card, single, hands) {
   const tell = () => {
     stands = now();
     glance.tell(stands.open);
-    const text = JSON.stringify(stands.says);
+    const text = JSON.stringify([stands.says, stands.away]);
     if (says.dataset.text === text) return;
     says.dataset.text = text;
     says.replaceChildren(
@@ -135,6 +135,7 @@ function lineOf(card, single, hands) {
         `${label}: `,
         element("b", "", unbroken(value)),
       ]),
+      ...stands.away.map(([label, why]) => element("span", "not-taken", `${label}: not taken, ${why}.`)),
     );
   };
   return { card, holder, tell, stands: () => stands };

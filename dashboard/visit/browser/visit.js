@@ -26,8 +26,8 @@ import { gather, mainOf, writeGathered } from "./gathered.js";
 import { COUNT, countOf } from "./repeated.js";
 import { drawResting, heldBy, refuseAtRest } from "./resting.js";
 import { recordsWith, writeRound } from "./round.js";
-import { offered, stopsOf } from "./stops.js";
-import { asSigned, cardFor, standing, together, writeWork } from "./work.js";
+import { isToStop, offered, stopsOf } from "./stops.js";
+import { asSigned, cardFor, comesBefore, isLater, standing, together, writeWork } from "./work.js";
 import { canBeGathered } from "./written.js";
 
 const FOLLOWS_MS = 5_000; // the rig tells what is next so soon, or a person has gone on by themselves meanwhile
@@ -380,16 +380,17 @@ function drawCheck(told) {
   const offerable = told.rows.filter(({ id, outcome }) =>
     told.signed ? outcome !== "" : id === state.opened || !isAnswered(id),
   );
-  const rows = offered(offerable, state.opened, stopsOf(state.advice, silent()).length > 0);
+  const rows = offered(offerable, state.opened, isToStop(state.advice, silent()));
   const row = standing(rows, state.opened, (id) => Object.keys(drafts.of(id).draft).length > 0);
   const lists = together(rows, state.opened, (it) => canBeGathered(cardOf(it, told)));
   const single = row && !lists.some((list) => list.includes(row)) ? cardOf(row, told) : null;
   place("check-panel").hidden = !single;
   writeRound(place("check"), single && alone(single), hands);
+  const [next] = [single && row ? [row] : [], ...lists].flat();
   for (const [index, name] of ["round", "round-after", "round-last"].entries()) {
     const list = lists[index] ?? [];
     const apart = list[0]?.apart ? cardOf(list[0], told) : null;
-    place(`${name}-panel`).hidden = !list.length;
+    foldLater(name, list, next, told);
     writeRound(place(name), apart ? alone(apart) : list.length ? roundOf(list, told) : null, hands);
   }
   place("closing-panel").hidden = !told.closing.some(({ keys }) => keys.some((key) => isFor(key, may)));
@@ -401,16 +402,35 @@ function drawCheck(told) {
   };
   const sign = () => place("closing-panel").scrollIntoView({ block: "start" });
   writeWork(place("groups"), told, row?.id ?? "", open, sign);
-  const [next] = [single && row ? [row] : [], ...lists].flat();
   drawOrder(!told.signed && (next?.group === "E" || !place("closing-panel").hidden));
 }
 
-// What the judge says of the charge, in its own sentence, where refrigerant is worked on or the visit is signed. To stop
-// stands above all else already.
+// What is of a later group than the one in hand is folded under that group's name, until a person opens it.
+/**
+ * @param {string} name
+ * @param {VisitRow[]} list
+ * @param {VisitRow | undefined} next
+ * @param {VisitTold} told
+ */
+function foldLater(name, list, next, told) {
+  const panel = /** @type {HTMLDetailsElement} */ (place(`${name}-panel`));
+  const group = list[0]?.group ?? "";
+  const folds = isLater(list, next);
+  panel.hidden = !list.length;
+  panel.classList.toggle("later", folds);
+  const key = `${told.visit} ${folds ? group : ""}`; // what a person has opened or folded stays so
+  if (panel.dataset.of !== key) panel.open = !folds;
+  panel.dataset.of = key;
+  fill(`${name}-name`, `${group} · ${titleOf(group, told)}: ${list.length} open`);
+}
+
+// What the judge says of the charge, in its own sentence, where refrigerant is worked on or the visit is signed. What
+// leads stands above all else already.
 /** @param {boolean} isAsked */
 function drawOrder(isAsked) {
   const advice = state.advice;
-  const says = isAsked && advice && !silent() && advice.state !== "stop" ? advice.sentence : "";
+  const leads = advice && (advice.state === "stop" || advice.leads.includes(advice.sentence));
+  const says = isAsked && advice && !silent() && !leads ? advice.sentence : "";
   place("order-panel").hidden = !says;
   fill("order", says);
 }
@@ -424,6 +444,12 @@ function cardOf(row, told) {
   return card && told.signed ? asSigned(card) : card;
 }
 
+/**
+ * @param {string} group
+ * @param {VisitTold} told
+ */
+const titleOf = (group, told) => told.groups.find(([name]) => name === group)?.[1] ?? "";
+
 /** @param {VisitCard} card */
 const alone = (card) => ({ id: card.id, title: card.title, says: [], cards: [card] });
 
@@ -434,11 +460,10 @@ const alone = (card) => ({ id: card.id, title: card.title, says: [], cards: [car
  */
 function roundOf(rows, told) {
   const group = rows[0]?.group ?? "";
-  const before = told.rows.filter((row) => row.asked && row.group < group).map(({ title }) => title);
-  const title = told.groups.find(([name]) => name === group)?.[1] ?? "";
+  const before = comesBefore(rows, told.rows).map(({ title }) => title);
   return {
     id: `round ${group}`,
-    title: `${group} · ${title}`,
+    title: `${group} · ${titleOf(group, told)}`,
     says: before.length ? [`Comes before, and is open: ${before.join(", ")}.`] : [],
     cards: rows.flatMap((row) => cardOf(row, told) ?? []),
   };
@@ -466,7 +491,7 @@ function drawProposals({ proposals }) {
   if (!holdsGathered()) writeGathered(gathered, together, hands);
   const holder = place("proposals");
   const [first] = alone;
-  const more = alone.length > 1 ? ` (1 of ${alone.length})` : "";
+  const more = alone.length > 1 ? ` (1 of ${alone.length}: ${alone.length - 1} more)` : "";
   writeCards(holder, first ? [{ ...first, title: `${first.title}${more}` }] : [], hands);
 }
 

@@ -122,6 +122,23 @@ export function together(rows, opened, canBe) {
   return [...lists.values()].filter(([row]) => row?.apart || ++count <= MOST_LISTS).slice(0, MOST_PLACES);
 }
 
+// Whether a list is of a later group than what is in hand.
+/**
+ * @param {VisitRow[]} list
+ * @param {VisitRow | undefined} next
+ */
+export const isLater = ([first], next) => first !== undefined && next !== undefined && first.group > next.group;
+
+// What is asked for before a list, and open: nothing comes before what only a pen is needed for.
+/**
+ * @param {VisitRow[]} list
+ * @param {VisitRow[]} rows
+ */
+export const comesBefore = (list, rows) =>
+  list.every(({ by_pen }) => by_pen)
+    ? []
+    : rows.filter((row) => row.asked && list.every(({ group }) => row.group < group));
+
 /**
  * @param {HTMLElement} holder
  * @param {VisitTold} told

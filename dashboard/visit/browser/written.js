@@ -1,6 +1,6 @@
 // What a check would record as it stands, in words: what was entered, what is usual, what the link shows just now.
 
-import { agedText, figure, plusMinus, ranged } from "../../shared/browser/writing.js";
+import { agedText, figure, notOfHere, plusMinus, ranged } from "../../shared/browser/writing.js";
 import { standsIn, withUnit } from "./drafts.js";
 
 /** @typedef {{ draft: import("./drafts.js").Draft, taken: import("./drafts.js").Taken }} Entered */
@@ -8,6 +8,7 @@ import { standsIn, withUnit } from "./drafts.js";
 /**
  * @typedef {object} Written
  * @property {[string, string][]} says What stands in the fields that are folded: of each its label, and its words.
+ * @property {[string, string][]} away What the link shows and is not of here and now: of each its label, and why.
  * @property {VisitField[]} open What is asked for, and stands nowhere.
  * @property {Entered} entered What was entered, with what the link shows.
  */
@@ -39,14 +40,17 @@ export const canBeGathered = (card) => card?.fields.every(canBeTouched) ?? false
  */
 export function written({ fields, goes_on }, { draft, taken }, read) {
   /** @type {Written} */
-  const made = { says: [], open: [], entered: { draft: { ...draft }, taken: { ...taken } } };
+  const made = { says: [], away: [], open: [], entered: { draft: { ...draft }, taken: { ...taken } } };
   for (const field of fields) {
     if (field.kind === "photographs") {
       if (!goes_on && isNeeded(field, fields, draft)) made.open.push(field);
       continue;
     }
     const stands = standsIn(field, draft).filter((value) => value.trim());
-    const live = stands.length || !field.live ? null : fresh(field, read);
+    const shown = stands.length || !field.live ? null : shownBy(field, read);
+    const why = notOfHere(shown);
+    const live = why ? null : shown;
+    if (shown && why) made.away.push([field.label, why]);
     if (live) {
       const text = `${figure(live).replace("−", "-")} ${live.unit}`;
       made.entered.draft[field.name] = [text];
@@ -71,15 +75,15 @@ const isNeeded = (photographs, fields, draft) =>
   !draft[photographs.name]?.length &&
   fields.some((field) => standsIn(field, draft).some((value) => field.photographed.includes(value)));
 
-// The one channel of a field, where it is fresh; of several nobody guesses which is meant.
+// What the one channel of a field shows; of several nobody guesses which is meant.
 /**
  * @param {VisitField} field
  * @param {Read} read
  */
-function fresh({ channels }, read) {
+function shownBy({ channels }, read) {
   const [first] = channels;
   const reading = channels.length === 1 && first ? read(first[0]) : null;
-  return reading?.value != null && !reading.old ? ranged(reading) : null;
+  return reading?.value != null ? ranged(reading) : null;
 }
 
 /** @param {Reading} reading */
