@@ -2,6 +2,7 @@
 
 import uuid
 from collections.abc import Callable, Mapping
+from datetime import datetime
 from functools import partial
 from typing import Any, Literal, get_args
 
@@ -14,6 +15,7 @@ from calc.units import parse, parse_accuracy
 from dashboard.entered import Written, entered
 from dashboard.errors import AskError, AskQuestionError, AskWaitsError
 from dashboard.hub import Hub
+from dashboard.looked import looked
 from dashboard.roles import Visitor, may_not
 from ingest.wire.asks import MAY_ASK
 from ingest.wire.events import word_of
@@ -150,7 +152,9 @@ async def submit(hub: Hub, who: Visitor, kind: str, body: AskBody) -> Mark | Non
         raise AskError(400, f"The rig could not read that: {error}.") from error
     answer = await hub.ask(topic(hub.rig, f"ask/{asking}/{kind}"), payload, ask.id, ANSWER_WITHIN_S)
     if answer.question:
-        raise AskQuestionError(answer.question)
+        today = datetime.now().astimezone().date()
+        circuit = str(body.fields.get("circuit", ""))
+        raise AskQuestionError(answer.question, looked(answer.question, hub.checklists, circuit, today))
     if answer.waits:
         raise AskWaitsError(409, f"The rig has not recorded it yet: {answer.reason}")
     if not answer.ok:

@@ -1,5 +1,8 @@
 """The errors of the page: each says what was wrong and what to do."""
 
+from collections.abc import Mapping, Sequence
+from typing import Any
+
 from ingest.wire.messages import Wording
 
 
@@ -42,8 +45,12 @@ class AskWaitsError(AskError):
 
 
 class AskQuestionError(AskError):
-    """The rig wants a person to confirm what is asked. `question` is what to put to them."""
+    """The rig wants a person to confirm what is asked.
 
-    def __init__(self, question: Wording) -> None:
+    question: what to put to them. offers: what else answers it by a touch, as `dashboard.looked` lays that out.
+    """
+
+    def __init__(self, question: Wording, offers: Sequence[Mapping[str, Any]] = ()) -> None:
         super().__init__(409, question.us)
         self.question = question
+        self.offers = offers

@@ -500,13 +500,24 @@ class Hub:
             self._hands, refrigerant=refrigerant, channels=channels, found=self.found, blind=blind, system=system
         )
 
+    @property
+    def checklists(self) -> list[Checklist]:
+        """The guided checks that the rig retains, by their groups."""
+        return [self._checks[group] for group in sorted(self._checks)]
+
     def _of_the_visit(self, kind: str, system: System) -> display.Json | None:
         """Lay out an event of the Visit page; None before the rig is known."""
         if self.about is None:
             return None
-        lists = [self._checks[group] for group in sorted(self._checks)]
         known = Known(
-            self.about, self.visit, lists, self._units, self._sheets, self._history, self._judged(), self.marks
+            self.about,
+            self.visit,
+            self.checklists,
+            self._units,
+            self._sheets,
+            self._history,
+            self._judged(),
+            self.marks,
         )
         return checks_told(known, system) if kind == "checklist" else told(known, system)
 

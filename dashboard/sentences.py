@@ -445,6 +445,8 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "memory.last_time": "As last time, by {by}",
         "memory.somebody": "somebody",
         "memory.screws": "Screws that came out",
+        "leaks.in_days": "{label}: in {days} days",
+        "leaks.looked": "I looked for leaks. {what}",
         "memory.day": "Day",
         "memory.reading": "Reading",
         "memory.how": "How known",

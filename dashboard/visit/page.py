@@ -186,6 +186,7 @@ def _asking() -> Component:
         [
             html.H2(say("visit.rig_asks"), id="asking-title"),
             html.P(id="asking-question", className="asking-question"),
+            html.Div(id="asking-offers", className="card-keys"),
             html.Div(
                 [
                     html.Button(say("visit.no"), id="asking-no", type="button", className="button"),

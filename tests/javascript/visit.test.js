@@ -367,6 +367,31 @@ test("a question is put to the person, and only a yes asks again", async () => {
   assert.equal(sent.length, 3);
 });
 
+test("what a question asks for is kept by a finding first, and then the same is asked again", async () => {
+  const sent = [];
+  let looked = false;
+  const offer = { says: "I looked for leaks.", body: { fields: { check: "leaks" } } };
+  const rig = async (kind, body) => {
+    sent.push([kind, body.visit, body.fields?.check, body.confirmed]);
+    if (kind === "finding") looked = true;
+    if (looked) return { ok: true, status: 200 };
+    return { ok: false, question: { us: "Nobody looked.", si: "" }, offers: [offer], status: 409 };
+  };
+  const answer = await ask("added", { id: "a", visit: "v1" }, async (_, [only]) => only, rig);
+  assert.equal(answer.ok, true);
+  assert.deepEqual(sent, [
+    ["added", "v1", undefined, undefined],
+    ["finding", "v1", "leaks", undefined],
+    ["added", "v1", undefined, undefined], // and nothing was confirmed
+  ]);
+  const refuses = async (kind) =>
+    kind === "finding"
+      ? { ok: false, reason: "The visit is signed.", status: 409 }
+      : { ok: false, question: { us: "Nobody looked.", si: "" }, offers: [offer], status: 409 };
+  const none = await ask("added", { id: "a" }, async () => offer, refuses);
+  assert.deepEqual([none.ok, none.reason], [false, "The visit is signed."]);
+});
+
 test("a form that a key opens begins with what stood before, and asks for both", () => {
   const into = (circuit) => ({ into: `fields.sheet.circuits.${circuit}`, needed: true });
   const second = {

@@ -12,6 +12,7 @@ import { writeCautions } from "./cautions.js";
 import { drawAmps, drawTraces, missed, Series, withForecasts } from "./charts.js";
 import { selectOnEntering } from "./fields.js";
 import { drawAmpsTitle, drawHeader } from "./header.js";
+import { keepOffers } from "./offers.js";
 import { writeOpinion } from "./opinion.js";
 import { endOutcomes } from "./outcome.js";
 import { writeAdvice, writeAway, writeInstruments, writeLog, writeNote } from "./panels.js";
@@ -218,6 +219,7 @@ startControls({
   },
 });
 selectOnEntering();
+keepOffers();
 listen();
 setInterval(draw, 500);
 setInterval(drawCharts, 1000);

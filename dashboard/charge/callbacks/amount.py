@@ -4,6 +4,8 @@ One opening of a dialog is one entry: everything that is sent from it has the sa
 answer that was lost and no second thought writes it twice.
 """
 
+import json
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import msgspec
@@ -23,7 +25,7 @@ from dashboard.errors import AskError, AskQuestionError
 from dashboard.hub import Hub
 from dashboard.roles import visitor
 from dashboard.sentences import say
-from dashboard.shared.basics import icon
+from dashboard.shared.basics import attributes, icon
 from dashboard.shared.outcome import failure, success
 from dashboard.shared.touched import is_touched
 from ingest.wire.messages import Added, Correction, Recovered, UnitAbout, Wording
@@ -204,6 +206,23 @@ def _moved(own: ids.Amount, mass: str, refrigerant: str, phase: str) -> str:
     return say("amount.recovered_as", mass=mass, refrigerant=refrigerant, phase=phase)
 
 
+def _offered(own: ids.Amount, offers: Sequence[Mapping[str, Any]], draft: Draft) -> list[Component]:
+    """Offer by a key what a question asks for: it is kept as a finding, and the amount is reviewed again."""
+    return [
+        html.Button(
+            offer["says"],
+            type="button",
+            className="button key-long",
+            **attributes(
+                data_finding=json.dumps({"id": new_id(), "visit": draft["visit"], **offer["body"]}),
+                data_then=own.review,
+                data_told=own.result,
+            ),
+        )
+        for offer in offers
+    ]
+
+
 def _register_record(app: Dash, hub: Hub, own: ids.Amount) -> None:
     """Record, and close the dialog; where the rig asks back, put its question and let the same button answer it."""
 
@@ -228,7 +247,7 @@ def _register_record(app: Dash, hub: Hub, own: ids.Amount) -> None:
         try:
             mark = await submit(hub, visitor.get(), own.kind, msgspec.convert(draft, AskBody))
         except AskQuestionError as asked:
-            question = html.P(getattr(asked.question, system))
+            question = html.Div([html.P(getattr(asked.question, system)), *_offered(own, asked.offers, draft)])
             asked_back = {"reviewed": question, "draft": draft | {"confirmed": True}, "label": say("amount.yes")}
             return kept | asked_back | {"result": ""}
         except AskError as error:

@@ -1,24 +1,31 @@
 // Asking the rig to record something. Where it asks back, its question is put to the person, and the same ask answers it.
 
-/** @typedef {{ ok: boolean, mark?: any, says?: Wording, question?: Wording, reason?: string, waits?: boolean, status: number }} Answer */
+import { element } from "./writing.js";
+
+/** @typedef {{ ok: boolean, mark?: any, says?: Wording, question?: Wording, offers?: Offer[], reason?: string, waits?: boolean, status: number }} Answer */
+/** @typedef {{ says: string, body: Record<string, any> }} Offer What a question asks for, to be kept as a finding. */
 /** @typedef {{ us: string, si: string }} Wording */
 
 export const newId = () =>
   crypto.randomUUID?.().replaceAll("-", "") ?? `t${Date.now()}${Math.random()}`.replace(".", "");
 
-// Send an ask. `confirm` puts a question to the person; without a yes nothing is recorded, and null comes back.
+// Send an ask. `confirm` puts a question to the person; without a yes nothing is recorded, and null comes back. What is
+// offered instead is recorded first, and then the same is asked again: it may ask for something else.
 /**
  * @param {string} kind
  * @param {Record<string, unknown>} body
- * @param {(question: Wording) => Promise<boolean>} confirm
+ * @param {(question: Wording, offers: Offer[]) => Promise<boolean | Offer>} confirm
  * @param {typeof post} [send]
  * @returns {Promise<Answer | null>}
  */
 export async function ask(kind, body, confirm, send = post) {
   const answer = await send(kind, body);
   if (answer.ok || !answer.question) return answer;
-  if (!(await confirm(answer.question))) return null;
-  return send(kind, { ...body, confirmed: true });
+  const said = await confirm(answer.question, answer.offers ?? []);
+  if (!said) return null;
+  if (said === true) return send(kind, { ...body, confirmed: true });
+  const kept = await send("finding", { id: newId(), visit: body.visit, ...said.body });
+  return kept.ok ? ask(kind, body, confirm, send) : { ...kept, reason: kept.reason ?? kept.question?.us ?? "" };
 }
 
 /**
@@ -61,16 +68,24 @@ export async function answerTo(request, then) {
   }
 }
 
-// Put a question in the page's own dialog; closing it in any other way than by yes is a no.
+// Put a question in the page's own dialog; closing it in any other way than by yes, or by what is offered, is a no.
 /**
  * @param {string} text
- * @returns {Promise<boolean>}
+ * @param {Offer[]} [offers]
+ * @returns {Promise<boolean | Offer>}
  */
-export function putQuestion(text) {
+export function putQuestion(text, offers = []) {
   const dialog = /** @type {HTMLDialogElement} */ (document.getElementById("asking"));
   const question = /** @type {HTMLElement} */ (document.getElementById("asking-question"));
   question.textContent = text;
   dialog.returnValue = "";
+  const keys = offers.map(({ says }, index) => {
+    const key = element("button", "button key key-long", says);
+    key.type = "button";
+    key.addEventListener("click", () => dialog.close(String(index)));
+    return key;
+  });
+  document.getElementById("asking-offers")?.replaceChildren(...keys);
   for (const [id, value] of [
     ["asking-yes", "yes"],
     ["asking-no", ""],
@@ -80,6 +95,7 @@ export function putQuestion(text) {
   }
   dialog.showModal();
   return new Promise((resolve) => {
-    dialog.addEventListener("close", () => resolve(dialog.returnValue === "yes"), { once: true });
+    const said = () => (dialog.returnValue === "yes" ? true : (offers[Number(dialog.returnValue || "none")] ?? false));
+    dialog.addEventListener("close", () => resolve(said()), { once: true });
   });
 }

@@ -245,7 +245,9 @@ async function send(kind, body, tell) {
   const id = asked.idOf(visit, kind, body);
   page.classList.add("sending");
   try {
-    const answer = await ask(kind, { id, visit, ...body }, (question) => putQuestion(inUnits(question)));
+    const answer = await ask(kind, { id, visit, ...body }, (question, offers) =>
+      putQuestion(inUnits(question), offers),
+    );
     if (answer?.ok) {
       asked.answered(id);
       const why = inUnits(answer.mark?.says).replace(/\.$/, "");
