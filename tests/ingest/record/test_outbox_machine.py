@@ -139,7 +139,8 @@ class Outbox(RuleBasedStateMachine):
 
     def _end(self) -> None:
         self.publishing.cancel()
-        self._turn()
+        with suppress(asyncio.CancelledError):
+            self.loop.run_until_complete(self.publishing)
 
     # --- what may happen
 
