@@ -256,7 +256,7 @@ class Asks:
         return await self.HANDLERS[type(ask)](self, ask, head)
 
     def _decided(self, ask: Ask, head: Head) -> Mark:
-        """Decide; whether it is of this visit at all is asked together with the rest: one yes answers all of it."""
+        """Decide; whether it is of this visit at all is asked together with the rest: a yes names the visit, too."""
         standing, facts = self._around.standing(), self._around.facts()
         doubt = whose.doubt(ask, standing, facts, head[1])
         try:

@@ -70,8 +70,18 @@ def doubt(ask: Ask, standing: "Standing", facts: Facts, now_s: float) -> Wording
 
     It is not where somebody else has just opened this unit, or exchanged its circuits' names, and where nobody has said
     yet that a visit which was left long ago is still the same.
+
+    Raises:
+        RefusedError: it comes confirmed, and of which visit it is nobody has said: that is answered by its name alone.
+
     """
-    asked = [of(ask, standing, facts, now_s) for of in (_of_another_unit, _of_another_circuit, _of_a_visit_left)]
+    another = _of_another_unit(ask, standing, facts, now_s)
+    if another and isinstance(ask, _ASKED_ABOUT) and ask.confirmed:
+        raise RefusedError(
+            f"{another.us} `confirmed` may have answered something else: say so by `visit`, the id of the one that it "
+            f"is of, which is {standing.visit!r} here"
+        )
+    asked = [another, *(of(ask, standing, facts, now_s) for of in (_of_another_circuit, _of_a_visit_left))]
     doubts = [it for it in asked if it]
     return as_one(doubts) if doubts else None
 
@@ -108,7 +118,7 @@ def _of_another_unit(ask: Ask, standing: "Standing", facts: Facts, now_s: float)
     opened = standing.opened
     if ask.visit or opened is None or not opened.by:
         return None
-    if not isinstance(ask, _ASKED_ABOUT) or ask.confirmed:
+    if not isinstance(ask, _ASKED_ABOUT):
         return None
     since_s = facts.now_s(now_s) - standing.at_s(opened.id)
     if since_s > JUST_OPENED_S or same_name(opened.by, ask.by):

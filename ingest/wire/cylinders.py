@@ -19,8 +19,7 @@ class CylinderAsk(Ask, frozen=True, omit_defaults=True, tag="cylinder", kw_only=
 
     name: by which it is told from the others, such as its number. refrigerant: what is in it; empty only of a recovery
     cylinder that is empty. tare_kg, water_capacity_kg: stamped on it, "TW" and "WC". gross_kg: on the scale now.
-    hose_m, hose_bore_m: of the hose that it is used with. confirmed: it is of the unit at work, which somebody else has
-    just opened.
+    hose_m, hose_bore_m: of the hose that it is used with. confirmed: the person was asked, and it is so.
     """
 
     name: str

@@ -27,8 +27,8 @@ class FindingAsk(Ask, frozen=True, omit_defaults=True, tag="finding", kw_only=Tr
     measures is typed. choices: what was chosen or said, by name. outcome: only where no rule of the check tells;
     skipped goes with a reason. part, circuit: of the unit's sheet, as the check is of one of them. builds_on: the id of
     the newest finding of the same, whose answers still count where this one gives no others: what was interrupted goes
-    on. want: that a lead wanted it. confirmed: it is of the unit at work, which somebody else has just opened; or hands
-    are in the panel, though what makes it dead is open.
+    on. want: that a lead wanted it. confirmed: the person was asked, and it is so, such as that hands are in the panel
+    though what makes it dead is open.
     """
 
     check: str

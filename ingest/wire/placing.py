@@ -16,7 +16,7 @@ class PlaceAsk(Ask, frozen=True, omit_defaults=True, tag="place", kw_only=True):
     """Channels are on a circuit or a part from now on. on: its name in the sheet; empty where they are on nothing.
 
     channels: none named: all that a circuit is read by. turns: how often the lead passes through a clamp's jaw.
-    confirmed: it is of the unit at work, which somebody else has just opened.
+    confirmed: the person was asked, and it is so.
     """
 
     on: str
@@ -41,7 +41,7 @@ class Placed(MarkBase, frozen=True, omit_defaults=True, tag="place", kw_only=Tru
 class HoseAsk(Ask, frozen=True, omit_defaults=True, tag="hose", kw_only=True):
     """A hose to a cylinder, a pump or a gauge is opened at the port of a probe, or shut again.
 
-    confirmed: it is of the unit at work, which somebody else has just opened.
+    confirmed: the person was asked, and it is so.
     """
 
     port: Port

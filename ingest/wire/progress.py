@@ -47,7 +47,7 @@ class Resumed(MarkBase, frozen=True, omit_defaults=True, tag="resume"):
 class HandOverAsk(Ask, frozen=True, omit_defaults=True, tag="hand_over", kw_only=True):
     """Another technician takes over. to: their name; the text is what they must know.
 
-    confirmed: it is of the unit at work, which somebody else has just opened.
+    confirmed: the person was asked, and it is so.
     """
 
     to: str

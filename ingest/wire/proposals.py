@@ -89,7 +89,7 @@ class KeepAsk(Ask, frozen=True, omit_defaults=True, tag="keep", kw_only=True):
 
 
 class DismissAsk(Ask, frozen=True, omit_defaults=True, tag="dismiss", kw_only=True):
-    """It is not so. confirmed: it is of the unit at work, which somebody else has just opened."""
+    """It is not so. confirmed: the person was asked, and it is so."""
 
     of: str
     text: str = ""

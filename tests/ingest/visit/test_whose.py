@@ -159,7 +159,18 @@ async def test_what_names_none_is_asked_about_once_somebody_else_opened_the_unit
     said = "Robin opened RTU-B 1 min ago, and this does not say for which unit it is meant. Is it for RTU-B?"
     assert answer.question.us.startswith(said)
     assert answer.question.si.startswith(said)
-    assert (await rig.tell(ASKS[kind](confirmed=True))).ok
+    assert (await rig.tell(ASKS[kind](visit="vb", confirmed=True))).ok
+
+
+@pytest.mark.parametrize("kind", ASKS)
+async def test_a_yes_to_something_else_does_not_say_of_which_visit_it_is(rig: Rig, kind: str) -> None:
+    """Somebody who was asked about the amount at RTU-A says yes, and the rig has gone on to RTU-B meanwhile."""
+    before = dict[str, Mark](rig.book.kept)
+    answer = await rig.tell(ASKS[kind](confirmed=True))
+    assert not answer.ok
+    assert answer.reason.startswith("Robin opened RTU-B 1 min ago, and this does not say for which unit it is meant.")
+    assert answer.reason.endswith("say so by `visit`, the id of the one that it is of, which is 'vb' here")
+    assert rig.book.kept == before
 
 
 async def test_it_is_asked_together_with_all_else_so_that_one_yes_hides_nothing(rig: Rig) -> None:
