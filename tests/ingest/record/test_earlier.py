@@ -10,7 +10,22 @@ from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.visit.earlier import history
 from ingest.visit.standing import Standing
-from ingest.wire.messages import Added, Correction, Described, Finding, LinkChanged, Mark, Note, Recovered, Signed
+from ingest.wire.messages import (
+    Acknowledged,
+    Added,
+    Correction,
+    Described,
+    Finding,
+    LinkChanged,
+    Mark,
+    Note,
+    Recovered,
+    Seen,
+    Signed,
+    Stop,
+    VisitOpened,
+)
+from ingest.wire.talk import StopStands
 from tests.rigs import make_rig
 from tests.units import CORRECT
 
@@ -71,6 +86,46 @@ def test_a_lock_that_was_left_at_a_unit_is_known_there_again_wherever_the_rig_wa
     assert Standing("visit-3", [off], back).message().locks == ("Kim",)
     visit(elsewhere, "visit-4", T0_S + 3 * DAY_S, [])
     assert history(visit(rig, "visit-5", T0_S + 4 * DAY_S, [])).locks == ("Kim",)
+
+
+def test_what_was_said_elsewhere_to_the_stops_of_a_visit_ends_them_there(tmp_path: Path) -> None:
+    """Told at the first unit, carried over to the second and answered at it; what else was read there is not theirs."""
+    rig = make_rig(tmp_path)
+    elsewhere = replace(rig, unit=replace_unit(rig.unit, tag="RTU-9"))
+    stop = Stop("s1", T0_S, "Robin", "lead", "Hands off.")
+    over = VisitOpened("o2", T0_S, unit="RTU-9", stops=[StopStands("s1", "Robin", "Hands off.", T0_S)])
+    seen = Seen("e1", T0_S + 1, "Sam", "technician", of="s1")
+    answered = Acknowledged("k1", T0_S + 2, "Sam", "technician", of="s1")
+    read = Acknowledged("k2", T0_S + 2, "Sam", "technician", of="n1")
+    record = Record(rig.record)
+
+    def at(rig: Rig, name: str, *marks: Mark) -> list[Mark]:
+        record.begin_session(rig, boot=name, new_visit=name, time_s=T0_S)
+        for mark in marks:
+            record.add_mark(mark)
+        return record.answered_elsewhere()
+
+    assert at(rig, "visit-1", Note("n1", T0_S, "Robin", "lead", "Look."), stop) == []
+    assert at(elsewhere, "visit-2", over, seen, answered, read) == []  # said here
+    assert at(rig, "visit-1") == [seen, answered]
+    before = record.visit_before()
+    assert before is not None
+    assert Standing("", before[1]).stops.unanswered == ()
+    standing = Standing("visit-1", record.marks())
+    digest = standing.digest
+    assert [it.id for it in standing.stops.unanswered] == ["s1"]
+    standing.answered_elsewhere = record.answered_elsewhere()
+    assert standing.stops.unanswered == ()
+    stands = standing.message().stop
+    assert stands is not None
+    assert (stands.seen_s, stands.acknowledged_by, stands.saved) == (T0_S + 1, "Sam", True)
+    assert standing.digest == digest
+    at(elsewhere, "visit-2")
+    before = record.visit_before()
+    assert before is not None
+    assert Standing("", before[1]).stops.unanswered == ()  # nor is it carried over once more
+    assert [mark.id for mark in before[1]][-2:] == ["e1", "k1"]
+    record.close()
 
 
 def test_a_mark_that_is_damaged_is_left_out(tmp_path: Path) -> None:
