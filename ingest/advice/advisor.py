@@ -29,8 +29,8 @@ from ingest.advice.sentence import InView, Known, tell
 from ingest.advice.situation import doubted, of_rig, situate
 from ingest.advice.starts import Stalled
 from ingest.rig import Rig
-from ingest.visit.locking import locks_after
-from ingest.wire.messages import Added, Advice, Correction, Finding, Mark, Pack, Recovered, encode
+from ingest.visit.locking import locks_by
+from ingest.wire.messages import Added, Advice, Correction, Mark, Pack, Recovered, encode
 
 ONE_CIRCUIT = InView()
 TURNS_BY_S = 60.0
@@ -112,7 +112,7 @@ class Advisor:
         self._checked = CheckedInPlace(earlier.marks)
         self._locks = ()
         for mark in earlier.marks:
-            self._take_lock(mark)
+            self._locks = locks_by(mark, self._locks)
         self._newest_mark = earlier.marks[-1].id if earlier.marks else ""
 
     def _go_on(self, grounds: Grounds | None, earlier: Earlier, rig: Rig, barometric_pressure_pa: float) -> None:
@@ -209,7 +209,7 @@ class Advisor:
         self._failed_checks.take(mark)
         self._checked.take(mark)
         self._stalled.take(mark)
-        self._take_lock(mark)
+        self._locks = locks_by(mark, self._locks)
         if isinstance(mark, Added | Recovered) and change_kg:  # of another circuit it is none of this one
             self._moves.moved(mark.id, change_kg)
             self._history.restart("since.moved")
@@ -217,10 +217,6 @@ class Advisor:
             self._moved_at_s = None
         elif isinstance(mark, Correction):
             self._moves.corrected(mark.of, change_kg)
-
-    def _take_lock(self, mark: Mark) -> None:
-        if isinstance(mark, Finding):
-            self._locks = locks_after(mark, self._locks)
 
     def _of(self, rig: Rig) -> Situation:
         """Give what is known of the rig, worked out anew where it is another one: it is asked for in every tick."""

@@ -19,7 +19,16 @@ from ingest.advice.rerun import Grounds, rerun
 from ingest.derive import derive
 from ingest.record.errors import RecordError
 from ingest.rig import Rig
-from ingest.wire.messages import Advice, CauseMessage, Finding, Reading, VerificationMessage, Wording
+from ingest.wire.messages import (
+    Advice,
+    CarriedOver,
+    CauseMessage,
+    Finding,
+    Reading,
+    VerificationMessage,
+    VisitOpened,
+    Wording,
+)
 from tests import wire_rig
 from tests.ingest.advice.visits import T0_S, Visit, pack, pack_at
 from tests.wire_rig import UNCERTAINTIES, said
@@ -229,7 +238,8 @@ def test_of_a_unit_that_is_found_at_rest_nobody_says_that_an_alarm_stopped_it(ri
     assert rests.awaited is None  # nor that it waits for a check that nobody asked for
 
 
-def test_of_a_unit_that_is_locked_out_nobody_says_that_a_timer_may_start_it(rig: Rig) -> None:
+@pytest.mark.parametrize("is_of_here", [True, False])
+def test_of_a_unit_that_is_locked_out_nobody_says_that_a_timer_may_start_it(rig: Rig, *, is_of_here: bool) -> None:
     advisor = Advisor(1.0, None)
     follow(advisor, rig, range(20), 0.9e6, 2.5e6)
     assert [it.kind for it in follow(advisor, rig, range(20, 60), 1.5e6, 1.5e6).details] == ["detail.start_delay"]
@@ -237,7 +247,8 @@ def test_of_a_unit_that_is_locked_out_nobody_says_that_a_timer_may_start_it(rig:
     advisor.take(lock, 0.0)
     assert follow(advisor, rig, range(60, 80), 1.5e6, 1.5e6).details == []
     later = Advisor(1.0, None)
-    later.go_on(Earlier(marks=[lock]), rig, 101_325.0)
+    over = VisitOpened("o1", T0_S, unit=rig.unit.tag, carried_over=CarriedOver(locks=("Sam",)))
+    later.go_on(Earlier(marks=[lock if is_of_here else over]), rig, 101_325.0)
     follow(later, rig, range(20), 0.9e6, 2.5e6)
     assert follow(later, rig, range(20, 60), 1.5e6, 1.5e6).details == []
 
