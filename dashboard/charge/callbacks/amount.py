@@ -212,7 +212,7 @@ def _offered(own: ids.Amount, offers: Sequence[Mapping[str, Any]], draft: Draft)
         html.Button(
             offer["says"],
             type="button",
-            className="button key-long",
+            className="button offer",
             **attributes(
                 data_finding=json.dumps({"id": new_id(), "visit": draft["visit"], **offer["body"]}),
                 data_then=own.review,

@@ -80,7 +80,7 @@ export function putQuestion(text, offers = []) {
   question.textContent = text;
   dialog.returnValue = "";
   const keys = offers.map(({ says }, index) => {
-    const key = element("button", "button key key-long", says);
+    const key = element("button", "button key-long", says);
     key.type = "button";
     key.addEventListener("click", () => dialog.close(String(index)));
     return key;
