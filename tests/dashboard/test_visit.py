@@ -497,6 +497,12 @@ async def test_what_kills_at_a_panel_stands_open_wherever_hands_go_in_whatever_w
         assert harms == sorted(harms), word
 
 
+async def test_of_what_is_made_at_a_panel_only_the_cause_needs_a_pen_and_nothing_else() -> None:
+    """Nothing is made dead for it; where any caution stands, hands go there."""
+    rows = (await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0))))["visit"]["rows"]
+    assert [row["id"] for row in rows if row["by_pen"]] == ["cause"]
+
+
 async def test_a_check_stands_with_its_outcome_grade_and_time_and_the_next_is_marked() -> None:
     found = [
         FindingStands(

@@ -8,6 +8,7 @@ import {
   figure,
   judged,
   number,
+  notOfHere,
   ofARunning,
   plusMinus,
   ranged,
@@ -75,6 +76,15 @@ test("what is read at rest is offered nowhere as a figure of a unit at work", ()
   assert.equal(atWork(reading(), advice("settling")).value, 18.34);
   assert.equal(atWork(reading({ name: "outdoor_air_temperature" }), advice("not running")).value, 18.34);
   assert.deepEqual([atWork(null, advice("not running")), atWork(reading(), null).value], [null, 18.34]);
+});
+
+test("what is elsewhere or old is no figure of here and now, and says why", () => {
+  const why = (quality, reason, old = false) => notOfHere({ quality, reason, old });
+  assert.equal(why("elsewhere", "it is on circuit 2"), "it is on circuit 2");
+  assert.equal(why("elsewhere", ""), "it is elsewhere");
+  assert.equal(why("stale", "the clamp is silent", true), "the clamp is silent");
+  assert.equal(why("ok", "", true), "nothing new came from it");
+  assert.deepEqual([why("ok", ""), why("uncalibrated", "calibrated long ago"), notOfHere(null)], ["", "", ""]);
 });
 
 test("a settled figure without a ±, or with a finer one than its last digit, may move by that digit", () => {

@@ -122,12 +122,15 @@ export function together(rows, opened, canBe) {
   return [...lists.values()].filter(([row]) => row?.apart || ++count <= MOST_LISTS).slice(0, MOST_PLACES);
 }
 
-// Whether a list is of a later group than what is in hand.
+const LIVE = "D"; // the first group of what is made with the power on: from there on what waits for a reading holds up nothing
+
+// Whether a list is of a later group than what is in hand, before the power is on: so long each group follows another.
 /**
  * @param {VisitRow[]} list
  * @param {VisitRow | undefined} next
  */
-export const isLater = ([first], next) => first !== undefined && next !== undefined && first.group > next.group;
+export const isLater = ([first], next) =>
+  first !== undefined && next !== undefined && next.group < LIVE && first.group > next.group;
 
 // What is asked for before a list, and open: nothing comes before what only a pen is needed for.
 /**
