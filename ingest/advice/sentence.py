@@ -213,7 +213,8 @@ def _assess(name: str, now: Situation, history: History) -> Course | None:
             return Settled(with_instruments(value, found.standard_uncertainty))
         case Settling(ahead, seconds_left):
             return Settling(with_instruments(ahead, found.standard_uncertainty), seconds_left)
-    return course
+        case NotSteady():
+            return replace(course, seconds=history.clock_s(course.seconds))  # it is only told
 
 
 class _Words:

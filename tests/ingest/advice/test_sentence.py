@@ -1,6 +1,7 @@
 """Advice: wait while it settles, look where an instrument is missing, and read only what the instruments support."""
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any, NamedTuple
@@ -443,6 +444,19 @@ def test_a_wait_is_the_same_in_words_and_in_the_bar(length_s: int, speed: float)
     assert any(told in detail.us for detail in advice.details)
     forecast = advice.steadiness["subcooling"].forecast
     assert forecast is None or forecast.seconds == advice.awaited.seconds_left
+
+
+@pytest.mark.parametrize(("speed", "period_s"), [(1.0, 240.0), (10.0, 24.0)])
+def test_how_often_it_swings_is_told_by_the_clock_of_the_traces_beside_it(speed: float, period_s: float) -> None:
+    history = History(speed)
+    for tick in range(int(4 * 900 / speed) + 1):
+        swing_f = 6.0 * math.sin(2 * math.pi * tick * speed / 4 / 240)
+        history.add(tick / 4, readings(10.0 + swing_f))
+    steadiness = advise(situation(readings(10.0), 900.0 / speed), history).steadiness["subcooling"]
+    assert steadiness.reason is not None
+    told = re.match(r"It swings every (\d+) s, ", steadiness.reason.us)
+    assert told is not None
+    assert float(told[1]) == pytest.approx(period_s, rel=0.15)
 
 
 def test_a_wait_that_was_said_holds_against_a_forecast_that_flickers() -> None:
