@@ -285,8 +285,13 @@ test("a list of a later group than is in hand is folded until the power is on, a
   const [b, c, d, e] = ["B", "C", "D", "E"].map((group) => row(group, { group }));
   const later = [[b, b], [c, b], [e, c], [b, e], [c, undefined], [undefined, b], [e, d]]; // biome-ignore format: a pair each
   assert.deepEqual(
-    later.map(([first, next]) => isLater(first ? [first] : [], next)),
+    later.map(([first, next]) => isLater(first ? [first] : [], next, [])),
     [false, true, true, false, false, false, false],
+  );
+  const power = (outcome) => row("power_back", { group: "D", outcome });
+  assert.deepEqual(
+    ["", "not_met", "met"].map((outcome) => isLater([e], c, [power(outcome)])),
+    [true, true, false], // what is still open at the panel, such as why it failed, holds up nothing then
   );
 });
 

@@ -417,7 +417,7 @@ function drawCheck(told) {
 function foldLater(name, list, next, told) {
   const panel = /** @type {HTMLDetailsElement} */ (place(`${name}-panel`));
   const group = list[0]?.group ?? "";
-  const folds = isLater(list, next);
+  const folds = isLater(list, next, told.rows);
   panel.hidden = !list.length;
   panel.classList.toggle("later", folds);
   const key = `${told.visit} ${folds ? group : ""}`; // what a person has opened or folded stays so

@@ -122,15 +122,22 @@ export function together(rows, opened, canBe) {
   return [...lists.values()].filter(([row]) => row?.apart || ++count <= MOST_LISTS).slice(0, MOST_PLACES);
 }
 
-const LIVE = "D"; // the first group of what is made with the power on: from there on what waits for a reading holds up nothing
+const LIVE = "D"; // the first group of what is made with the power on
+const POWER = "power_back";
 
-// Whether a list is of a later group than what is in hand, before the power is on: so long each group follows another.
+// Whether a list is of a later group than what is in hand. Until the power is on, or back, each group follows another;
+// from then on what waits for a reading, or for an answer that nobody has yet, holds up nothing.
 /**
  * @param {VisitRow[]} list
  * @param {VisitRow | undefined} next
+ * @param {VisitRow[]} rows
  */
-export const isLater = ([first], next) =>
-  first !== undefined && next !== undefined && next.group < LIVE && first.group > next.group;
+export const isLater = ([first], next, rows) =>
+  first !== undefined &&
+  next !== undefined &&
+  next.group < LIVE &&
+  first.group > next.group &&
+  !rows.some(({ card, outcome }) => card === POWER && outcome === "met");
 
 // What is asked for before a list, and open: nothing comes before what only a pen is needed for.
 /**
