@@ -7,10 +7,11 @@ that the page tells beside the step without sending anybody there yet.
 
 Sources: 40 CFR 82.161 (certification), 82.154 (no venting) and 82.156 (how far to recover); public charging manuals for
 flammable refrigerants and blends; a maker's manual for the discharge of a capacitor. NFPA 70E for what is worn until it
-is proved dead, servicing clauses after IEC 60335-2-40 for air in a recovery cylinder and for purging before a flame,
-makers for the trickle of nitrogen and the wait of a crankcase heater: all from memory. Gloves, eye protection, the
-cylinder's 80 % and small steps, hoses rated for the high side, the line side that stays live, edges and ladders, what
-is hot and turns of a heat pump that heats: common practice, no source.
+is proved dead, 29 CFR 1910.333(b)(2)(iv)(A) for the start that is tried after the lock, servicing clauses after IEC
+60335-2-40 for air in a recovery cylinder and for purging before a flame, makers for the trickle of nitrogen and the
+wait of a crankcase heater: all from memory. Gloves, eye protection, the cylinder's 80 % and small steps, hoses rated
+for the high side, the line side that stays live, edges and ladders, what is hot and turns of a heat pump that heats:
+common practice, no source.
 """
 
 from collections.abc import Mapping, Sequence

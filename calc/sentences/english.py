@@ -549,8 +549,9 @@ SENTENCES: dict[str, str] = {
     "caution.discharge": "A capacitor keeps its charge with the power off, and many have no bleeder: a resistor made "
     "for it, such as 20 kohm and 2 W, never a screwdriver, which can ruin a good one. Measure each pair before you "
     "touch it.",
-    "caution.lock_out": "Before a panel is opened: lock out and tag. The unit may start by itself. A disconnect's own "
-    "line side stays live: for those lugs, off and locked at the breaker that feeds it, and proved dead there.",
+    "caution.lock_out": "Before a panel is opened: lock out and tag. Try a start at its own controls: nothing starts; "
+    "controls back off. The unit may start by itself. A disconnect's own line side stays live: for those lugs, off and "
+    "locked at the breaker that feeds it, and proved dead there.",
     "caution.certified": "Certified persons only (US: 40 CFR 82.161). Never vent.",
     "caution.heights": "Keep off edges and skylights without a guard; ladder tied; no roof in lightning, ice or high "
     "wind.",

@@ -54,7 +54,7 @@ def test_blends_are_charged_as_liquid_and_only_charging_says_so():
         (Step.BRAZE, "no flame until it is recovered, purged with nitrogen"),
         (Step.BRAZE, "never air, never oxygen"),
         (Step.LOOK, "Prove the tester on a known live source, test dead, prove the tester again"),
-        (Step.LOOK, "lock out and tag"),
+        (Step.LOOK, "lock out and tag. Try a start at its own controls: nothing starts; controls back off"),
         (Step.LOOK, "Discharge the capacitor through a resistor"),
         (Step.BRAZE, "nitrogen"),
         (Step.CHARGE, "no formula here allows it"),

@@ -56,6 +56,7 @@ BULLETS: dict[str, tuple[str, ...]] = {
         "which disconnect", "control circuit from another unit", "crankcase heater", "second feed", "solar",
         "backup generator", "placed by", "29 CFR 1910.147", "1910.333(b)", "from memory", "zero amps is no proof",
         "somebody closes", "lock and tag on the disconnect",
+        "tried at its own controls after the lock: nothing starts; controls back off", "1910.333(b)(2)(iv)(A)",
     ),
     "prove_dead": (
         "tester", "known live source", "known source, before", "known source, after", "L1 to L2", "L2 to L3",

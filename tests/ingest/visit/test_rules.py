@@ -1201,7 +1201,7 @@ def test_a_visit_of_its_own_has_nothing_before() -> None:
 
 def test_the_script_of_a_whole_visit_looks_for_leaks_as_the_check_has_it_before_it_adds_any() -> None:
     script = load_script(Path("simulators/scripts/whole_visit.toml"))
-    leaks, added = (step.does for step in script.steps if isinstance(step.does, FindingAsk | AddedAsk))
+    *_, leaks, added = (step.does for step in script.steps if isinstance(step.does, FindingAsk | AddedAsk))
     assert isinstance(leaks, FindingAsk)
     assert isinstance(added, AddedAsk)
     assert find(leaks.check, {}, dict(leaks.choices)).outcome == "met"

@@ -2,7 +2,7 @@
 
 import asyncio
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import aiomqtt
@@ -11,7 +11,9 @@ import pytest
 import simulators
 from calc.units import parse
 from ingest.wire.bench_acts import (
+    Act,
     BenchState,
+    CloseJaw,
     Discharge,
     FitCapacitor,
     Hose,
@@ -19,9 +21,11 @@ from ingest.wire.bench_acts import (
     Panel,
     PlaceLeads,
     SetLug,
+    SetThermostat,
     ThrowDisconnect,
+    TurnDial,
 )
-from ingest.wire.messages import AddedAsk, Answer, NoteAsk, decode, decode_ask, encode, topic
+from ingest.wire.messages import AddedAsk, Answer, Ask, FindingAsk, NoteAsk, decode, decode_ask, encode, topic
 from simulators.bench.bench import RIG_NAME, SimulatedRig
 from simulators.bench.following import Outgoing
 from simulators.bench.scenario import ScenarioError
@@ -197,29 +201,108 @@ def test_a_scenario_of_ones_own_stands_beside_its_script(tmp_path: Path, monkeyp
 SHIPPED = sorted((Path(simulators.__file__).parent / "scripts").glob("*.toml"))
 
 
+OPENS_A_PANEL = [path for path in SHIPPED if 'act = "panel"' in path.read_text(encoding="utf-8")]
+AT_THE_DISCONNECT = {"", "line_a", "line_b", "disconnect_a", "disconnect_b", "earth"}
+"""Where leads stand with the panel on."""
+LINE = PlaceLeads(red="line_a", black="line_b")
+LEADS_OF_THE_WINDING = {"compressor_run", "compressor_common", "capacitor_herm"}
+"""The lugs whose leads lie between the compressor's winding and all else, of one phase."""
+
+
+def of_a_pair(red: str, black: str) -> PlaceLeads:
+    return PlaceLeads(red=red, black=black)
+
+
+def every_pair(place: str) -> list[PlaceLeads]:
+    return [of_a_pair(f"{place}_a", f"{place}_b"), *(of_a_pair(f"{place}_{leg}", "earth") for leg in "ab")]
+
+
+def is_in_this_order(does: Sequence[object], wanted: Sequence[object]) -> bool:
+    """Whether all that is wanted is done, one after the other; other things may lie between."""
+    left = iter(does)
+    return all(any(it == one for it in left) for one in wanted)
+
+
+def begun(path: Path) -> list[Act | Ask]:
+    return [step.does for step in load_script(path).steps]
+
+
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
-def test_no_hand_of_a_shipped_visit_is_in_a_live_panel_and_no_leak_goes_untested(path: Path) -> None:
-    """Whoever watches it learns from it. Common practice, no source; before and after: NFPA 70E 120.5, as taught."""
-    does = [step.does for step in load_script(path).steps]
-    closed = True
-    for act in does:
-        closed = act.closed if isinstance(act, ThrowDisconnect) else closed
-        assert not (closed and isinstance(act, (SetLug, FitCapacitor, Discharge)))
-    off, on = (next((place for place, act in enumerate(does) if act == Panel(on=on)), None) for on in (False, True))
-    if off is not None and on is not None:
-        known_live = PlaceLeads(red="line_a", black="line_b")
-        opened, closes = does.index(ThrowDisconnect(closed=False)), does.index(ThrowDisconnect(closed=True))
-        first_wire = next(place for place, act in enumerate(does) if isinstance(act, (SetLug, FitCapacitor)))
-        emptied = {act.section: place for place, act in enumerate(does) if isinstance(act, Discharge)}
-        assert known_live in does[:opened]
-        assert known_live in does[off : min(emptied.values())]
-        fitted = next(act for act in does if isinstance(act, FitCapacitor))
-        assert emptied.keys() == fitted.sections_f.keys()
-        for section, place in emptied.items():
-            leads = PlaceLeads(red=f"capacitor_{section}", black="capacitor_common")
-            assert leads in does[opened:place]
-            assert leads in does[place:first_wire]
-        assert on < closes
+def test_no_hand_and_no_lead_of_a_shipped_visit_comes_into_a_panel_that_is_live(path: Path) -> None:
+    """Whoever watches it learns from it: the panel comes off and leads go in after the lock (NFPA 70E, as taught)."""
+    closed = called = True
+    for act in begun(path):
+        match act:
+            case ThrowDisconnect():
+                assert not called  # it is thrown without its load: common practice, no source
+                closed = act.closed
+            case SetThermostat():
+                called = act.calls
+            case Panel():
+                assert act.on or not closed
+            case PlaceLeads() if closed:
+                assert {act.red, act.black} <= AT_THE_DISCONNECT
+            case CloseJaw():
+                assert not (closed and act.lead)
+            case SetLug() | FitCapacitor() | Discharge():
+                assert not closed
+
+
+@pytest.mark.parametrize("path", OPENS_A_PANEL, ids=lambda path: path.stem)
+def test_a_shipped_visit_opens_a_panel_in_the_order_of_its_cautions(path: Path) -> None:
+    """Live, locked, tried, dead, live (29 CFR 1910.333(b)(2)(iv), from memory; NFPA 70E 120.5, as taught), then again
+    at the place of work with the control circuit, then the capacitor; the detector before the panel (servicing clauses
+    after IEC 60335-2-40, from memory)."""
+    does = begun(path)
+    off, on = does.index(Panel(on=False)), does.index(Panel(on=True))
+    tried = [ThrowDisconnect(closed=False), SetThermostat(calls=True), SetThermostat(calls=False)]
+    assert is_in_this_order(does[:off], [LINE, *tried, *every_pair("disconnect"), LINE])
+    detected = [it for it in does[:off] if isinstance(it, FindingAsk) and it.check == "what_is_in_it"]
+    assert [it.choices["area_checked"] for it in detected] == ["yes"]
+    hands = next(place for place, it in enumerate(does) if isinstance(it, (Discharge, SetLug, FitCapacitor)))
+    control = of_a_pair("secondary_r", "secondary_c")
+    assert is_in_this_order(does[off:hands], [*every_pair("contactor_line"), control, LINE])
+    assert on < does.index(ThrowDisconnect(closed=True)) < len(does) - does[::-1].index(SetThermostat(calls=True))
+
+
+def capacitor_pairs(fitted: FitCapacitor) -> list[PlaceLeads]:
+    sections = [of_a_pair(f"capacitor_{section}", "capacitor_common") for section in fitted.sections_f]
+    return [*sections, of_a_pair("capacitor_herm", "capacitor_fan")] if len(sections) > 1 else sections
+
+
+@pytest.mark.parametrize("path", OPENS_A_PANEL, ids=lambda path: path.stem)
+def test_a_shipped_visit_measures_each_pair_of_a_capacitor_before_and_after_it_is_emptied(path: Path) -> None:
+    """Herm to fan too: both sections in a row keep what neither shows to common (common practice, no source)."""
+    does = begun(path)
+    fitted = next(it for it in does if isinstance(it, FitCapacitor))
+    emptied = {it.section: place for place, it in enumerate(does) if isinstance(it, Discharge)}
+    wired = next(place for place, it in enumerate(does) if isinstance(it, (SetLug, FitCapacitor)))
+    assert emptied.keys() == fitted.sections_f.keys()
+    before = does[does.index(TurnDial(function="dc_voltage")) : min(emptied.values())]
+    assert all(pair in before for pair in capacitor_pairs(fitted))
+    assert all(pair in does[max(emptied.values()) : wired] for pair in capacitor_pairs(fitted))
+
+
+@pytest.mark.parametrize("path", OPENS_A_PANEL, ids=lambda path: path.stem)
+def test_a_shipped_visit_tests_insulation_with_the_winding_alone_and_discharges_it_after(path: Path) -> None:
+    """Every lead off the winding; then four times as long as the test, leads still on (IEEE 43, from memory)."""
+    script = load_script(path)
+    off: set[str] = set()
+    steps = iter(script.steps)
+    for step in steps:
+        if isinstance(step.does, SetLug):
+            off = off | {step.does.lug} if step.does.off else off - {step.does.lug}
+        if step.does == TurnDial(function="insulation"):
+            assert off >= LEADS_OF_THE_WINDING
+            emptying, taken_off = next(steps), next(steps)
+            assert emptying.does == TurnDial(function="dc_voltage")
+            assert taken_off.at_s - emptying.at_s >= 4 * (emptying.at_s - step.at_s)
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
+def test_a_shipped_visit_looks_for_leaks_after_its_last_hose(path: Path) -> None:
+    """Common practice, no source."""
+    does = begun(path)
     last_hose = max(place for place, act in enumerate(does) if isinstance(act, Hose) and not act.on)
     assert any("No leak found" in getattr(it, "text", "") for it in does[last_hose:])
 
