@@ -74,6 +74,7 @@ const TAKERS = {
     if (state.told && state.told.visit !== told.visit) sheet.close(); // its form was of the unit before
     drafts.open(told.visit);
     state.told = told;
+    for (const id of answered.keys()) if (!isAnswered(id)) answered.delete(id); // asked anew it may stand as it did then
   },
   checklist: (/** @type {VisitChecks} */ checks) => {
     state.checks = checks;
