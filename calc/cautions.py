@@ -9,9 +9,10 @@ Sources: 40 CFR 82.161 (certification), 82.154 (no venting) and 82.156 (how far 
 flammable refrigerants and blends; a maker's manual for the discharge of a capacitor. NFPA 70E for what is worn until it
 is proved dead, 29 CFR 1910.333(b)(2)(iv)(A) for the start that is tried after the lock, servicing clauses after IEC
 60335-2-40 for air in a recovery cylinder and for purging before a flame, makers for the trickle of nitrogen and the
-wait of a crankcase heater: all from memory. Gloves, eye protection, the cylinder's 80 % and small steps, hoses rated
-for the high side, the line side that stays live, edges and ladders, what is hot and turns of a heat pump that heats:
-common practice, no source.
+wait of a crankcase heater, compressor makers for terminal covers and the far ends of the leads, what a flame needs open
+and the gas that it makes of what is left: all from memory. Gloves, eye protection, the cylinder's 80 % and small steps,
+hoses rated for the high side, the line side that stays live, edges and ladders, what is hot and turns of a heat pump
+that heats, where to stand at a disconnect: common practice, no source.
 """
 
 from collections.abc import Mapping, Sequence
@@ -27,8 +28,9 @@ class Step(StrEnum):
 
     BY_A_HEAT_PUMP: at one that heats, where nothing is moved.
 
-    PROVE_DEAD: with a tester, at what may still be live. DISCHARGE: of a capacitor. MEASURE: of a unit that runs, where
-    parts are live. MEGOHMS: of a winding's insulation. START: power or a call comes back.
+    SWITCH_OFF: at the disconnect. PROVE_DEAD: with a tester, at what may still be live. DISCHARGE: of a capacitor.
+    MEASURE: of a unit that runs, where parts are live. MEGOHMS: of a winding's insulation. BY_HAND: at a contactor's
+    magnet. START: power or a call comes back.
 
     WEIGH_IN is a charge by its mass, before anything is known of how it goes in.
     """
@@ -41,12 +43,14 @@ class Step(StrEnum):
     EVACUATE = "evacuate"
     BRAZE = "braze"
     LOOK = "look"
+    SWITCH_OFF = "switch_off"
     PROVE_DEAD = "prove_dead"
     DISCHARGE = "discharge"
     TOUCH = "touch"
     BY_A_HEAT_PUMP = "by_a_heat_pump"
     MEASURE = "measure"
     MEGOHMS = "megohms"
+    BY_HAND = "by_hand"
     START = "start"
     PRESSURE_TEST = "pressure_test"
 
@@ -63,13 +67,15 @@ _AT_LOOK = (
 )
 _AT_STEP = {
     Step.LOOK: _AT_LOOK,
+    Step.SWITCH_OFF: ("stand_aside",),
     Step.PROVE_DEAD: (*_AT_LOOK, "until_proved"),
     Step.DISCHARGE: (*_AT_LOOK, "discharge"),
     Step.TOUCH: ("hot_and_turning",),
     Step.BY_A_HEAT_PUMP: ("hot_while_it_heats", "fan_after_a_defrost"),
     Step.MEASURE: ("live_parts",),
     Step.MEGOHMS: (*_AT_LOOK, "megohms"),
-    Step.START: ("power_back", "vacuum"),
+    Step.BY_HAND: ("by_hand",),
+    Step.START: ("power_back", "stand_aside", "vacuum"),
     Step.PRESSURE_TEST: (
         "regulator",
         "caps_and_gauges",
@@ -96,6 +102,7 @@ _AT_STEP = {
     ),
     Step.EVACUATE: ("vacuum",),
     Step.BRAZE: (
+        "nothing_shut_in",
         "nitrogen_flow",
         "hot_work",
     ),
@@ -113,10 +120,23 @@ _WORST_FIRST = (
 """What kills, over all steps: live parts, stored charge, fire; the rest follows step by step (common practice, no
 source)."""
 
-_ONCE = frozenset({*_ALWAYS, "into_a_vacuum", "small_steps", "leak_test", "room_limit", "escapes", "level_reached"})
+_ONCE = frozenset({*_ALWAYS, "into_a_vacuum", "leak_test", "room_limit", "escapes", "level_reached"})
 """What is read once a visit, at whichever step it comes first (common practice, no source)."""
 
-_STANDS_OPEN = frozenset({"lock_out", "prove_dead", "discharge", "live_parts", "vacuum"})
+_STANDS_OPEN = frozenset(
+    {
+        "lock_out",
+        "prove_dead",
+        "until_proved",
+        "discharge",
+        "live_parts",
+        "megohms",
+        "by_hand",
+        "power_back",
+        "stand_aside",
+        "vacuum",
+    }
+)
 """What is said anew at each step at a panel, though it was read before (common practice, no source)."""
 
 _NOTHING_ESCAPES = (Step.TOUCH, Step.BY_A_HEAT_PUMP, Step.MEASURE)

@@ -377,8 +377,8 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "talk.ask": "Ask the lead",
         "talk.readings_go_along": "All readings of this moment go along.",
         "talk.ask_to_stop": "Ask the technician to stop",
-        "talk.stop_words": "Stop at once: hands off and stand clear. If refrigerant is moving, switch the machine off "
-        "first, then shut the cylinder. Touch nothing more until my word.",
+        "talk.stop_words": "Stop at once: hands off and stand clear. If refrigerant is moving, shut the valve in your "
+        "hand first; a switch only where none of it may be in the air. Touch nothing more until my word.",
         "talk.fills_the_screen": "It fills their screen until they say that they have stopped. One touch is enough; "
         "say more where you can.",
         "talk.want": "Want something",

@@ -37,16 +37,25 @@ SENTENCES: dict[str, str] = {
     "headline.late": "Wait for fresh readings.",
     "headline.doubt": "Check the {channels}.",
     "headline.at_rest": f"The compressor does not run: if nobody stopped it, find out why; {_START_IT}.",
-    "headline.stalled": "It tried to start {ago} min ago and stalled: leave it off. Locked out, proved dead and "
+    "headline.stalled": "It tried to start {ago} and stalled: off at the disconnect, and lock it. Proved dead and "
     "discharged, look at the run capacitor first, where it has one, then start gear, then windings, also to the case. "
     "Only where those are sound, and with leads placed while it is dead, let it try once more and read its volts. What "
     "its maker says comes first.",
-    "headline.pumps_not": "Switch it off now: it draws current and does not pump.",
-    "headline.refrigerant_in_air": "Refrigerant in the air: {found}. Stop moving it, open no panel, touch no switch, "
-    "ventilate, find the leak.",
-    "headline.not_parting": "It draws {amps} and the pressures do not part: hand at the disconnect.",
+    "headline.pumped_not": "It drew current and did not pump {ago}: leave it off until its leads are exchanged, or "
+    "another cause is found.",
+    "headline.pumps_not": "Switch it off now: the compressor draws current and does not pump.",
+    "headline.refrigerant_in_air": "Refrigerant in the air: {found}. Stop moving it: shut the valve in your hand. Open "
+    "no panel, touch no switch; ventilate by what needs none; find the leak.",
+    "headline.starts": "It starts: see that the pressures part; if not in 15 s, switch it off.",
+    "headline.not_parting": "The compressor draws {amps} and the pressures do not part: hand at the disconnect.",
     "headline.vacuum": "In a vacuum, or nearly: do not start it. Switch it off at the disconnect and lock it until "
     "refrigerant is in.",
+    "headline.vacuum_live": "In a vacuum with power on: off at the disconnect now, and lock it until refrigerant is "
+    "in. A timer may start it.",
+    "headline.falling": "The pressure still falls: do not start it. If a machine draws on it, stop the machine, and "
+    "see whether it rises: liquid that boils stands cold, far below what it comes to.",
+    "headline.rising": "The pressure still rises: do not start it. Only once it stands it tells whether any liquid is "
+    "left.",
     "headline.open_or_empty": "The pressure is the air's own: are the hoses on, cores pressed, service valves open? If "
     "so, next to nothing is in it: do not start it.",
     "headline.empty": "Next to nothing is in it: do not start it. Find the leak, unless it was taken out; test with "
@@ -174,6 +183,9 @@ SENTENCES: dict[str, str] = {
     "ahead.now": "shortly",
     "ahead.seconds": "in {number} s",
     "ahead.minutes": "in {number} min",
+    # --- and how long something lies back
+    "ago.now": "just now",
+    "ago.minutes": "{number} min ago",
     # --- why nothing can be said of an end yet
     "not_steady.just_begun": "too little has been seen for a forecast",
     "not_steady.just_changed": "it jumped {seconds} s ago: something was changed",
@@ -227,8 +239,9 @@ SENTENCES: dict[str, str] = {
     "down if it stays, and lock out before you look at the supply, the capacitor and the contactor.",
     "alarm.discharge_line": "The discharge line reads {found}: its oil breaks down. Stop the unit; find out why: too "
     "little refrigerant, a restriction, a foul condenser, worn valves. The maker's figure comes first. It burns skin.",
-    "alarm.refrigerant_in_air": "Refrigerant in the air, {found}: a quarter of what ignites, or more. Leave, "
-    "ventilate, keep sparks away: no switch, no plug, no flame.",
+    "alarm.refrigerant_in_air": "Refrigerant in the air, {found}: a quarter of what ignites, or more. Shut the "
+    "valve in your hand if you can; leave; keep others away: no switch, no plug, no flame; ventilate only by what "
+    "needs none.",
     "alarm.cylinder": "The cylinder holds as much as it may. Stop recovering; take another one.",
     "alarm.at_least": "{found}; at least {limit}",
     "alarm.at_most": "{found}; at most {limit}",
@@ -356,8 +369,8 @@ SENTENCES: dict[str, str] = {
     "finding.below_rla": "{What}: {found}, below its RLA of {rated}, which is no limit.",
     "finding.far_below_rla": "{What}: {found}, less than half of its RLA of {rated}: a light load, low charge, leaking "
     "valves, or it turns backwards.",
-    "finding.single_phasing": "One leg carries next to nothing. Stop it at the disconnect, and do not start it again: "
-    "locked out and proved dead, see fuses, contactor and lugs; then the supply.",
+    "finding.single_phasing": "One leg carries next to nothing. Stop it at the disconnect, from its side, face "
+    "away, and do not start it again: locked out and proved dead, see fuses, contactor and lugs; then the supply.",
     "finding.joint_met": "{What}: {found}, {milliohm} milliohm, {heat} of heat.",
     "finding.joint_not_met": "{What}: {found}, {milliohm} milliohm, {heat} of heat: this is the loose one.",
     "finding.stands_out": "{What}: {found}, more than twice what the others drop: this is the loose one.",
@@ -483,8 +496,11 @@ SENTENCES: dict[str, str] = {
     "caution.caps_and_gauges": "Nobody in front of caps and gauges while it is under pressure.",
     "caution.let_off": "Let it off slowly and outdoors, or into ventilated space: it suffocates.",
     "caution.megohms": "Megohms only dead, with every lead off the winding: electronics die of the test voltage, 500 V "
-    "or what the maker asks for. Never while the compressor is in a vacuum: it arcs. Keep to one side of the "
-    "terminals. Discharge the winding afterwards.",
+    "or what the maker asks for. Terminal cover on: measure at the far ends of the leads, face aside: a terminal can "
+    "blow out. Never while the compressor is in a vacuum: it arcs. Discharge the winding afterwards.",
+    "caution.by_hand": "Only dead: a contactor is never pushed in by hand with power on.",
+    "caution.stand_aside": "At a disconnect: its cover shut, stand to its side, face away. Stop the call first, where "
+    "there is time.",
     "caution.power_back": "Before power comes back: hands and tools out, every wire on its terminal, panel on, nobody "
     "near the fan. Each lock is taken off by whoever put it on, and by nobody else. Where it has a crankcase heater "
     "and was without power for hours, leave the call off for as long as its maker says.",
@@ -509,6 +525,8 @@ SENTENCES: dict[str, str] = {
     "does not burn; the cylinder's maker says how far.",
     "caution.fill": "At most 80 % liquid by volume (AHRI Guideline K).",
     "caution.hot_work": "A permit for hot work where one is asked for; an extinguisher at hand. Test for leaks after.",
+    "caution.nothing_shut_in": "Before a flame: cores out, open to the air, nothing shut in; cut out what holds oil. "
+    "What is left of refrigerant makes poison gas in a flame: ventilate.",
     "caution.nitrogen_flow": "Recover the refrigerant first, and let nitrogen flow through while brazing; never air, "
     "never oxygen. A trickle, by regulator, at most 3 psig (20 kPa gauge), the far end open: closed off, it blows the "
     "joint.",
@@ -760,7 +778,7 @@ TERMS: dict[str, str] = {
     "adding": "add nothing",
     "recovering": "stop recovering",
     "running": "stop the unit",
-    "leaving": "leave, ventilate, keep sparks away",
+    "leaving": "leave, keep others away, touch no switch",
     # what is measured
     "suction_pressure": "suction pressure",
     "liquid_pressure": "liquid pressure",

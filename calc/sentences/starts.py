@@ -6,11 +6,12 @@ does so after less than half a second without power: makers' manuals. The rest: 
 
 _LOCKED_OUT = "Lock out, prove dead and discharge before a hand goes in"
 
-TURNED = (
-    "Locked out, proved dead and discharged, exchange two of the compressor's leads at the load side of its contactor, "
-    "its terminal cover left on; if that is no better, put them back: valves or scroll. Where three-phase fans run "
-    "backwards too, leave its leads: whoever is licensed for the supply exchanges two there."
+_EXCHANGE = (
+    "exchange two of the compressor's leads at the load side of its contactor, its terminal cover left on; if that is "
+    "no better, put them back: valves or scroll. Where three-phase fans run backwards too, leave its leads: whoever is "
+    "licensed for the supply exchanges two there."
 )
+TURNED = f"Locked out, proved dead and discharged, {_EXCHANGE}"
 """What to do about a scroll that turns backwards. At the supply: common practice, no source."""
 
 SENTENCES: dict[str, str] = {
@@ -35,13 +36,13 @@ SENTENCES: dict[str, str] = {
     "start.fan": "The compressor runs; the condenser fan draws {amps}, more than its plate: its run capacitor, most "
     f"likely, else bearings, blades or motor. Watch the head, and switch off if it climbs. {_LOCKED_OUT}; measure the "
     "fan's section against its label.",
-    "start.lost_phase": "{Phase} is missing. Switch it off at the disconnect: it burns out. "
+    "start.lost_phase": "{Phase} is missing. Switch it off at the disconnect, from its side, face away: it burns out. "
     f"{_LOCKED_OUT}; fuses, breaker, poles of the contactor, lugs; the utility, if it is missing there.",
     "start.backwards": "It runs on {amps}, far less than its plate, and the pressures do not part: it turns backwards, "
     f"most likely, or pumps nothing. Switch it off now. {TURNED}",
     "start.backwards_if_three": "It runs on {amps}, far less than its plate, and the pressures do not part: it turns "
-    "backwards, most likely, or pumps nothing. Switch it off now. Locked out, proved dead and "
-    f"discharged, see how many leads feed it. Three: {TURNED[0].lower()}{TURNED[1:]} "
+    "backwards, most likely, or pumps nothing. Switch it off now. Locked out, proved dead and discharged, see how many "
+    f"leads feed it. Three: {_EXCHANGE} "
     "Two: a scroll may turn backwards after a blink of the power, and starts well again after a rest (a maker); else "
     "valves or scroll.",
     "start.started": "Started well: once, up to speed within {lasted} s, and the pressures part.",

@@ -148,7 +148,7 @@ def _steps(name: str, state: BenchState) -> tuple[Step, ...]:
     """Give the steps whose cautions stand at a place; at the disconnect those of what its keys do now."""
     steps = acts.PLACES[name].beware
     if name == "power" and state.disconnect_closed:
-        return (Step.LOOK,) if state.thermostat_calls else steps
+        return (Step.SWITCH_OFF, Step.LOOK) if state.thermostat_calls else steps
     if name == "power":
         return (Step.START,)
     return (Step.MEGOHMS, *steps) if name == "meter" else steps

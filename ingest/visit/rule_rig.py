@@ -12,7 +12,15 @@ from ingest.visit.rule_dead import live_dead_live
 ATMOSPHERE_PA = 101_325.0
 """The air at sea level: higher up it presses less, so that what reads above it is not open to the air anywhere."""
 _PORTS = {"suction_pressure": "suction", "liquid_pressure": "liquid", "discharge_pressure": "discharge"}
-OTHER_FEEDS = ("control_feed", "crankcase_heater", "second_feed", "solar", "generator")
+OTHER_FEEDS = (
+    "control_feed",
+    "crankcase_heater",
+    "electric_heat",
+    "convenience_outlet",
+    "second_feed",
+    "solar",
+    "generator",
+)
 
 
 def nothing_feeds_it(answers: Answers, _: str) -> Verdict:

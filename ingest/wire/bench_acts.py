@@ -177,7 +177,7 @@ class Place(NamedTuple):
 
 PLACES: Mapping[str, Place] = MappingProxyType(
     {
-        "power": Place((ThrowDisconnect, SetThermostat, ResetCutOuts), (Step.LOOK, Step.START)),
+        "power": Place((ThrowDisconnect, SetThermostat, ResetCutOuts), (Step.SWITCH_OFF, Step.LOOK, Step.START)),
         "panel": Place((Panel, SetLug, SwapLeads), (Step.LOOK, Step.MEASURE)),
         "meter": Place((PlaceLeads, TurnDial), (Step.MEASURE, Step.LOOK)),
         "clamp": Place((CloseJaw,), (Step.MEASURE,)),

@@ -286,7 +286,8 @@ def test_nobody_need_know_of_how_many_phases_it_is_to_see_that_it_pumps_nothing(
     found = diagnose(record(IDLES, phases=None))
     assert found.kind is StartKind.BACKWARDS
     assert "see how many leads feed it" in str(found.says)
-    assert "Three: locked out, proved dead and discharged, exchange two of the compressor's leads" in str(found.says)
+    assert "Three: exchange two of the compressor's leads" in str(found.says)
+    assert str(found.says).lower().count("locked out, proved dead and discharged") == 1
     assert set(found.steps) == {Step.LOOK, Step.START}
     for three in (THREE_VOLTS, THREE_LEGS):
         legs = {name: it for name, it in IDLES.items() if name != "compressor_current" or three is THREE_VOLTS}

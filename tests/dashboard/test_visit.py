@@ -300,8 +300,9 @@ async def test_where_a_circuit_was_opened_each_part_of_the_work_has_its_own_caut
     assert all(len(said) <= 6 for said in at.values())
     assert at["vacuum_course"][0] == NO_VOLTAGE
     assert ("What is in it burns" in at["level_verified"][0]) is bool(safety_class)
-    other = [it["cautions"] for word, card in cards.items() if word != "opened" for it in card["fields"]]
-    assert not any(other)
+    others = {word: card["fields"] for word, card in cards.items() if word != "opened"}
+    elsewhere = [(word, it["to"], len(it["cautions"])) for word, at in others.items() for it in at if it["cautions"]]
+    assert elsewhere == [("contactor", "travel", 1)]
 
 
 async def test_nobody_is_said_to_have_told_the_owner_before_they_say_so() -> None:
@@ -486,11 +487,17 @@ async def test_what_kills_at_a_panel_stands_open_wherever_hands_go_in_whatever_w
     }
     dead = {"Before a panel is opened", "Prove the tester on a known live source"}
     discharge = "A capacitor keeps its charge with the power off"
-    assert standing["isolate"] == standing["prove_dead"] == standing["windings"] == dead
+    assert standing["isolate"] == {*dead, "At a disconnect"}
+    assert standing["prove_dead"] == {*dead, "Until it is proved dead it is live"}
+    assert standing["windings"] == {*dead, "Megohms only dead"}
     assert standing["capacitor_by_eye"] == standing["discharge"] == {*dead, discharge}
     assert len(standing["contactor"]) == 3  # it may be measured alive
     assert any("runs has live parts" in it for it in standing["supply"])
-    assert {it["says"] for it in cards["power_back"]["cautions"] if it["stands"]} >= {NO_VOLTAGE}
+    back = [it["says"] for it in cards["power_back"]["cautions"] if it["stands"]]
+    assert [it.split(":")[0] for it in back[1:]] == ["Before power comes back", "At a disconnect", NO_VOLTAGE]
+    (pushed,) = (it for each in cards["contactor"]["fields"] for it in each["cautions"])
+    assert pushed["says"] == "Only dead: a contactor is never pushed in by hand with power on."
+    assert pushed["stands"]
     for word, found in standing.items():
         assert found == set() or places[word][0] in "BCD", word
         harms = [it["harm"] for it in cards[word]["cautions"]]

@@ -85,7 +85,7 @@ def test_from_a_quarter_of_what_burns_whoever_is_there_leaves(
 
 def test_to_leave_is_said_before_anything_else_that_stops() -> None:
     said = str(to_stop([AlarmKind.FLOODBACK, AlarmKind.REFRIGERANT_IN_AIR]))
-    assert said == ("Leave, ventilate, keep sparks away and add nothing: refrigerant in the air and floodback.")
+    assert said == ("Leave, keep others away, touch no switch and add nothing: refrigerant in the air and floodback.")
 
 
 def condensing(over_indoor_f: float, supply_k: float, outdoor_k: float = 281.5) -> Situation:

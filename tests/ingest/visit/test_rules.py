@@ -163,7 +163,7 @@ def test_elsewhere_is_not_where_the_hands_go() -> None:
 
 LOCKED = {
     "disconnect_state": "locked_by_me", "control_feed": "none", "crankcase_heater": "locked", "second_feed": "none",
-    "solar": "none", "generator": "none", "locked_by": "Sam",
+    "electric_heat": "none", "convenience_outlet": "none", "solar": "none", "generator": "none", "locked_by": "Sam",
 }  # fmt: skip
 
 
@@ -175,6 +175,9 @@ LOCKED = {
         ({"disconnect_state": "open"}, "not_met"),
         ({"solar": "closed"}, "not_met"),
         ({"crankcase_heater": "closed"}, "not_met"),
+        ({"electric_heat": "closed"}, "not_met"),  # makers of rooftop units, from memory
+        ({"convenience_outlet": "closed"}, "not_met"),
+        ({"convenience_outlet": ""}, "cannot_tell"),
         ({"second_feed": ""}, "cannot_tell"),
     ],
 )
