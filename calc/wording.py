@@ -116,16 +116,6 @@ def time_ahead(duration_s: float) -> tuple[str, int]:
 _NOW_S, _IN_SECONDS_S = 5.0, 90.0
 
 
-def time_ago(duration_s: float) -> tuple[str, int]:
-    """Say how long something lies back: the unit, and how many whole ones of it.
-
-    >>> time_ago(25.0), time_ago(179.0)
-    (('now', 0), ('minutes', 2))
-    """
-    number = math.floor(duration_s / 60)
-    return ("minutes", number) if number else ("now", 0)
-
-
 def _in_steps(mass_kg: float, unit: str, step: float) -> float:
     return step * round(KINDS[Quantity.MASS].units[unit].from_si(abs(mass_kg)) / step)
 

@@ -1,7 +1,9 @@
 """Whether a circuit at rest is in a vacuum, or holds next to nothing: nobody starts it then.
 
 A compressor in a vacuum arcs at its terminals and burns out. Where any liquid is left at rest, both sides come to its
-saturation in the coldest coil. The limits are common practice, no source.
+saturation in the coldest coil. While a machine draws on it, liquid that boils stands far colder than the air: only a
+pressure that stands tells of emptiness (40 CFR 82.156 in spirit: drawn down, and seen to hold; from memory). The limits
+are common practice, no source.
 """
 
 from dataclasses import dataclass
@@ -9,7 +11,7 @@ from enum import StrEnum
 
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
-from calc.judge.running import draws_current, is_running
+from calc.judge.running import draws_current, has_power, is_running
 from calc.resting_air import coldest_air
 from calc.saturation import bubble_pressure
 from calc.situation import Situation
@@ -20,6 +22,10 @@ _BESIDE_AIR_PA = 7e3
 _OF_SATURATION = 0.25
 """So low a share of saturation in the coldest air leaves no liquid, by a wide margin (common practice, no source)."""
 
+_STANDS_PA = 10e3
+"""1.5 psi: what lies no farther from its mean over the last minute stands; a recovery machine moves it by more, and no
+probe's noise does (common practice, no source)."""
+
 _PRESSURES = ("suction_pressure", "liquid_pressure")
 
 
@@ -27,8 +33,11 @@ class Emptiness(StrEnum):
     """How little there is."""
 
     VACUUM = "vacuum"
+    VACUUM_LIVE = "vacuum with power on"
     OPEN_OR_EMPTY = "open or empty"
     EMPTY = "empty"
+    FALLING = "falling"
+    RISING = "rising"
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +45,9 @@ class Empty:
     """How little there is in a circuit at rest.
 
     Attributes:
-        kind: in a vacuum; at the air's own pressure, as open probes read, too; or far below what liquid would have.
+        kind: in a vacuum; in one while a pair of its supply reads live, so that a timer, a call or a protector may
+            start it; at the air's own pressure, as open probes read, too; far below what liquid would have; or as
+            far below, and the pressure still falls, or rises.
         found_pa: the higher of the two sides, absolute [Pa].
         expected_pa: saturation in the coldest air, absolute [Pa]; None where no air is measured.
         air_k: the temperature of that air [K]; likewise.
@@ -51,8 +62,10 @@ class Empty:
     beside: str = ""
 
 
-def emptiness(now: Situation) -> Empty | None:
+def emptiness(now: Situation, lately: Situation | None = None) -> Empty | None:
     """Tell how little there is in a circuit at rest; None where it runs by its amps, or holds more, or nothing tells.
+
+    lately: with the means over the last minute; where nobody has them, or of a pressure not among them, it stands.
 
     A vacuum is told whatever else is in doubt, and by one side where one alone is read. That a circuit is empty is told
     by a liquid pressure beyond doubt: a valve may part the suction from all the liquid there is.
@@ -76,13 +89,25 @@ def emptiness(now: Situation) -> Empty | None:
     liquid_is_below_air = cold is not None and cold[0] < now.site_pressure_pa and not is_far_below
     parts = (found_pa, *(cold or ()))
     if beside_air_pa < -max(found_pa.expanded(), _BESIDE_AIR_PA) and not liquid_is_below_air:
-        return Empty(Emptiness.VACUUM, *parts)
+        return Empty(Emptiness.VACUUM_LIVE if has_power(fresh) else Emptiness.VACUUM, *parts)
     at_rest = now.running_s == 0.0 and is_running(fresh) is not True
     is_sure = "liquid_pressure" in fresh.measured and now.unreliable.isdisjoint(_PRESSURES)
     if not (is_far_below and at_rest and is_sure):
         return None
+    if (moving := _moving(fresh, lately)) is not None:
+        return Empty(moving, *parts)
     is_open = beside_air_pa < max(found_pa.expanded(), _BESIDE_AIR_PA)
     return Empty(Emptiness.OPEN_OR_EMPTY if is_open else Emptiness.EMPTY, *parts)
+
+
+def _moving(now: Situation, lately: Situation | None) -> Emptiness | None:
+    """Tell which way the pressures still move, the one that moves most; None where they stand."""
+    means = {} if lately is None else lately.measured
+    moved_pa = (now.measured[name].value - means[name].value for name in now.measured.keys() & means & {*_PRESSURES})
+    most_pa = max(moved_pa, key=abs, default=0.0)
+    if abs(most_pa) <= _STANDS_PA:
+        return None
+    return Emptiness.RISING if most_pa > 0 else Emptiness.FALLING
 
 
 def _in_the_cold(now: Situation) -> tuple[float, Estimate, str] | None:

@@ -63,6 +63,15 @@ def draws_current(now: Situation) -> bool | None:
     return amps.value > (_RUNNING_SHARE * now.compressor_rla_a if now.compressor_rla_a else _RUNNING_A)
 
 
+def has_power(now: Situation) -> bool:
+    """Tell whether a pair of its supply reads live; not where no voltmeter tells."""
+    return max(_volts(now), default=0.0) >= _LIVE_V
+
+
+def _volts(now: Situation) -> list[float]:
+    return [found.value for name in _LINES if (found := now.measured.get(name))]
+
+
 def _are_one(now: Situation, before: Mapping[str, Estimate]) -> bool:
     """Tell whether both pressures stand as they did before, and are the same; of one alone, whether it stands."""
     pressures = [name for name in _PRESSURES if name in now.measured]
@@ -148,10 +157,10 @@ class RunningUnit:
 
     def _follow_power(self, now: Situation, time_s: float) -> None:
         """Take whether its supply is dead, where a voltmeter tells: a delay timer counts from when it comes back."""
-        volts = [found.value for name in _LINES if (found := now.measured.get(name))]
+        volts = _volts(now)
         if not volts:
             return
-        was_dead, self._is_dead = self._is_dead, max(volts) < _LIVE_V
+        was_dead, self._is_dead = self._is_dead, not has_power(now)
         if self._is_dead:
             self._held_from_s = None
         elif was_dead:

@@ -67,8 +67,11 @@ class Reason(StrEnum):
     LATE = "late"
     DOUBT = "doubt"
     VACUUM = "vacuum"
+    VACUUM_LIVE = "vacuum with power on"
     OPEN_OR_EMPTY = "open or empty"
     EMPTY = "empty"
+    FALLING = "falling"
+    RISING = "rising"
     AT_REST = "at rest"
     NOT_STEADY = "not steady"
     STILL_SETTLING = "still settling"
@@ -115,7 +118,8 @@ class Decision:
         may_move: how much may be moved, and need not, where the instruments cannot tell any more.
         freezing_k: the dew point of the suction, where the coil ices up at it [K].
         drawn_a: what its compressor draws, where its pressures are one all the same [A].
-        pumps_not: whether that has lasted for longer than any start.
+        starts: whether that has lasted no longer than a sound start takes, too.
+        pumps_not: whether it has lasted for longer than any start.
         in_air: refrigerant in the air, where it is told [mol/mol].
         empty: how little there is in it at rest; None where it is not that little.
         stop_asked: of a unit at rest, whether it was stopped because that was asked for.
@@ -146,6 +150,7 @@ class Decision:
     rest: Rest | None = None
     freezing_k: Estimate | None = None
     drawn_a: Estimate | None = None
+    starts: bool = False
     pumps_not: bool = False
     in_air: Estimate | None = None
     empty: Empty | None = None
@@ -210,7 +215,7 @@ def decide(
         set(COMPRESSOR) if now.running_s == 0.0 else set(),  # by its amps: in doubt, nothing tells that it rests
     ]
     doubt = next((found for channels in concerned if (found := _doubt_of(channels, doubts, LIKELY))), None)
-    empty = emptiness(now)
+    empty = emptiness(now, lately)
     obstacle = (
         (None if empty is None else _EMPTY[empty.kind])
         or _NOT_COOLING.get(mode_of(lately))
@@ -239,9 +244,11 @@ def decide(
     if obstacle is Reason.AT_REST:
         decision = _at_rest(replace(decision, stop_asked=stop_asked), now, lately)
         if _pumps_nothing(now):  # as it starts a hand waits at the disconnect; each minute of it harms the compressor
-            pumps_not = (now.running_s or 0.0) > _LIFTS_BY_S
+            runs_s = now.running_s or 0.0
+            pumps_not = runs_s > _LIFTS_BY_S
             state = State.STOP if pumps_not else State.STARTING
-            decision = replace(decision, state=state, drawn_a=compressor_amps(now), pumps_not=pumps_not)
+            starts = runs_s <= _PARTS_BY_S
+            decision = replace(decision, state=state, drawn_a=compressor_amps(now), starts=starts, pumps_not=pumps_not)
     if is_starting:
         decision = replace(decision, state=State.STARTING)
     if obstacle is None and value is not None and verified is not None:
@@ -260,8 +267,11 @@ _STATES = {
     Reason.LATE: State.LOOK,
     Reason.DOUBT: State.LOOK,
     Reason.VACUUM: State.NOT_RUNNING,
+    Reason.VACUUM_LIVE: State.STOP,
     Reason.OPEN_OR_EMPTY: State.NOT_RUNNING,
     Reason.EMPTY: State.NOT_RUNNING,
+    Reason.FALLING: State.NOT_RUNNING,
+    Reason.RISING: State.NOT_RUNNING,
     Reason.AT_REST: State.NOT_RUNNING,
     Reason.NOT_STEADY: State.SETTLING,
     Reason.STILL_SETTLING: State.SETTLING,
@@ -272,8 +282,11 @@ _NOT_COOLING = {Mode.HEATING: Reason.HEATING, Mode.DEFROST: Reason.DEFROST}
 """Modes whose figures nothing here is made for: protocol, targets and causes are those of a unit that cools."""
 _EMPTY = {
     Emptiness.VACUUM: Reason.VACUUM,
+    Emptiness.VACUUM_LIVE: Reason.VACUUM_LIVE,
     Emptiness.OPEN_OR_EMPTY: Reason.OPEN_OR_EMPTY,
     Emptiness.EMPTY: Reason.EMPTY,
+    Emptiness.FALLING: Reason.FALLING,
+    Emptiness.RISING: Reason.RISING,
 }
 AT_REST = (Reason.AT_REST, *_EMPTY.values())
 """Reasons of a unit that stands: nothing settles there, and nothing is forecast."""
@@ -282,6 +295,9 @@ _NOTHING_TO_AWAIT = (*AT_REST, *_NOT_COOLING.values())
 
 _LIFTS_BY_S = 15.0
 """So long after a start the pressures have parted in any unit that pumps: makers say seconds (from memory)."""
+
+_PARTS_BY_S = 6.0
+"""So long a sound unit may take to show that they part: nobody is alarmed before. Common practice, no source."""
 
 
 def _doubt_of(channels: Collection[str], doubts: Sequence[Doubt], least: float) -> Doubt | None:

@@ -13,7 +13,7 @@ from typing import Literal, NamedTuple
 from calc.estimate import Estimate
 from calc.quantities import STANDARD_PRESSURE_PA, Quantity
 from calc.units import System
-from calc.wording import as_fine_as_known, limit, mass_between, mass_to_move, measured, percent, time_ago, time_ahead
+from calc.wording import as_fine_as_known, limit, mass_between, mass_to_move, measured, percent, time_ahead
 from calc.wording import mass as mass_in_words
 
 What = Literal[
@@ -23,7 +23,6 @@ What = Literal[
     "minutes",
     "seconds",
     "ahead",
-    "ago",
     "count",
     "quantity",
     "reading",
@@ -118,11 +117,6 @@ def ahead(place: str, duration_s: float) -> Part:
     return Part(place, "ahead", round(duration_s, 0))
 
 
-def ago(place: str, duration_s: float) -> Part:
-    """Fill a place with how long something lies back, given in seconds: "4 min ago"."""
-    return Part(place, "ago", round(duration_s, 0))
-
-
 def count(place: str, number: float) -> Part:
     """Fill a place with a number of things."""
     return Part(place, "count", number)
@@ -208,9 +202,9 @@ def _word(part: Part, system: System, language: Language, barometric_pressure_pa
             return percent(part.value)
         case "minutes":
             return f"{math.floor(part.value / 60 + _ROUNDING):.0f}"  # 14.9 of 15 min are not all of them
-        case "ahead" | "ago":
-            unit, number = time_ahead(part.value) if part.what == "ahead" else time_ago(part.value)
-            return language.sentences[f"{part.what}.{unit}"].format(number=number)
+        case "ahead":
+            unit, number = time_ahead(part.value)
+            return language.sentences[f"ahead.{unit}"].format(number=number)
         case "seconds" | "count":
             return f"{part.value:.0f}"
         case "mass" | "masses" | "weighed":

@@ -150,8 +150,9 @@ SENTENCES: dict[str, str] = {
     "detail.stopped_in_alarm": "It stopped while an alarm stood: find its cause before you start it.",
     "detail.protector": "Its own protector closes by itself as it cools: it starts again without warning.",
     "detail.pumps_not": f"On three phases it may turn backwards. {starts.TURNED}",
-    "detail.empty": "At rest {found}; any liquid in it would stand at {expected}, which is saturation at the {air} of "
-    "the {beside}. See that hoses are on, cores pressed and service valves open: behind a shut valve nothing shows.",
+    "detail.empty": "At rest {found}; any liquid in it, as warm as the {air} of the {beside}, would stand at "
+    "{expected}. What a machine draws on boils colder: stop it first, and see whether the pressure stands. See that "
+    "hoses are on, cores pressed and service valves open: behind a shut valve nothing shows.",
     "detail.target_source": "The target: {source}.",
     "detail.ice": "The coil is below freezing (dew point {dew_point}): look for ice. With ice on it nothing can be "
     "judged: compressor off, blower on, until it has thawed; then find out why.",

@@ -285,6 +285,7 @@ class Advisor:
             stop_asked=self._stop_asked,
             in_view=in_view,
             stalled_s=self._stalled.at_s,
+            pumped_not_s=self._stalled.pumped_not_s,
             held_s=None if self._locks else self._running.held_s(unit_s),
         )
         open_step, figure = self._moves.open_step, governing_figure(rig.unit.metering_device)

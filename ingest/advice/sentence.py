@@ -78,6 +78,7 @@ LEAST_SHOWN = 0.02
 
 _DK = Quantity.TEMPERATURE_DIFFERENCE
 _LOAD = "compressor_load_ratio"
+_MINUTE_S = 60.0
 
 
 class InView(msgspec.Struct, frozen=True):
@@ -101,6 +102,7 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     last. stopped_in_alarm: an alarm stood as it was last seen to run. stopped_on_amps: one of its amps did.
     stop_asked: it was asked to be stopped then.
     stalled_s: when its newest start stalled, by the diagnosis of it [s since 1970]; None where it did not.
+    pumped_not_s: likewise when it last drew current and did not pump.
     held_s: since when a delay timer may hold it [s]; None where nobody saw it stop or its power come back, and where a
     lock is on.
     """
@@ -118,6 +120,7 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     stop_asked: bool = False
     in_view: InView = InView()
     stalled_s: float | None = None
+    pumped_not_s: float | None = None
     held_s: float | None = None
 
 
@@ -293,12 +296,22 @@ class _Words:
 
     def _at_rest(self) -> Sentence:
         kind = _at_rest_headline(self.decision)
+        if kind == "headline.starts" and self.known.ran_on_arrival:
+            kind = "headline.not_parting"  # nobody saw it start
         if kind == "headline.not_parting" and self.decision.drawn_a is not None:
             return Sentence(kind, (figure("amps", self.decision.drawn_a, Quantity.CURRENT),))
-        if self.known.stalled_s is None or kind != "headline.at_rest":
+        if kind != "headline.at_rest":
             return Sentence(kind)
-        ago_s = max(0.0, self.pack.time_s - self.known.stalled_s)
-        return Sentence("headline.stalled", (minutes("ago", ago_s),))
+        if self.known.stalled_s is not None:
+            return Sentence("headline.stalled", self._ago(self.known.stalled_s))
+        if self.known.pumped_not_s is not None:
+            return Sentence("headline.pumped_not", self._ago(self.known.pumped_not_s))
+        return Sentence(kind)
+
+    def _ago(self, time_s: float) -> tuple[Part, ...]:
+        ago_s = max(0.0, self.pack.time_s - time_s)
+        said = Sentence("ago.minutes", (minutes("number", ago_s),)) if ago_s >= _MINUTE_S else Sentence("ago.now")
+        return _nested("ago", said)
 
     def _right(self, kind: str) -> Sentence:
         """Say that the charge is right: of which circuit of several, and which one is still to be read."""
@@ -335,6 +348,7 @@ class _Words:
             return [_DETAILS[it.reason]]
         if it.reason is Reason.AT_REST:
             stopped = [Sentence("detail.stopped_in_alarm")] if self.known.stopped_in_alarm else []
+            stopped += [Sentence("detail.pumps_not")] if self._at_rest().kind == "headline.pumped_not" else []
             stopped += self._starts_by_itself()
             if it.rest is None or (_is_awaited(it.rest) and not it.stop_asked):
                 return stopped  # who stands before a unit that stands is not told to wait for a check nobody asked for
@@ -343,16 +357,18 @@ class _Words:
 
     def _before_all_else(self) -> list[Sentence]:
         """Say what there is to do beside the alarms; beside refrigerant in the air nothing."""
-        if self.decision.reason is Reason.REFRIGERANT_IN_AIR:
-            return []
-        if self.decision.reason is Reason.AT_REST:
-            return [Sentence("detail.pumps_not")]
         it, kinds = self.decision, {alarm.kind for alarm in self.decision.alarms}
+        if it.reason is Reason.REFRIGERANT_IN_AIR:
+            return []
+        if it.reason is Reason.AT_REST:
+            return [Sentence("detail.pumps_not")]
+        if it.reason is Reason.VACUUM_LIVE:
+            return [] if it.doubt is None else [it.doubt.reason, it.doubt.fix]
         if AlarmKind.REFRIGERANT_IN_AIR in kinds:
             return []  # who leaves sees to nothing else, and to no disconnect
         if it.in_air is not None:
             return [Sentence(_HEADLINES[Reason.REFRIGERANT_IN_AIR], self._parts())]
-        return [Sentence("headline.vacuum")] if it.empty is not None and it.empty.kind is Emptiness.VACUUM else []
+        return [] if it.empty is None or it.empty.kind not in _VACUUMS else [Sentence(_VACUUMS[it.empty.kind])]
 
     def _starts_by_itself(self) -> list[Sentence]:
         """Say why a unit that stands may start without a hand at it."""
@@ -364,7 +380,8 @@ class _Words:
     def _start_delay(self) -> list[Sentence]:
         """Say for how long a delay timer may still hold a unit that is called: it is no fault, and nothing to hunt."""
         held_s = self.known.held_s
-        if held_s is None or held_s >= LEAST_REST_S or self._at_rest().kind != "headline.at_rest":
+        is_held = self._at_rest().kind in ("headline.at_rest", "headline.pumped_not")
+        if held_s is None or held_s >= LEAST_REST_S or not is_held:
             return []
         return [Sentence("detail.start_delay", (ahead("left", self.history.clock_s(LEAST_REST_S - held_s)),))]
 
@@ -528,7 +545,7 @@ class _Words:
 
     def _acts(self) -> tuple[Step, ...]:
         """Tell what the next hand would do: what to beware of depends on it."""
-        stalled = (Step.DISCHARGE,) if self.headline().kind == "headline.stalled" else ()
+        stalled = (Step.SWITCH_OFF, Step.DISCHARGE) if self.headline().kind == "headline.stalled" else ()
         return (*_next_acts(self.decision), *stalled, *(Step.MEASURE for _ in self._above_rla()))
 
     def _has_added(self) -> bool:
@@ -595,6 +612,10 @@ _HEADLINES = {
         Reason.UNDERCHARGED,
         Reason.OVERCHARGED,
     )
+}
+_VACUUMS = {
+    Emptiness.VACUUM: _HEADLINES[Reason.VACUUM],
+    Emptiness.VACUUM_LIVE: _HEADLINES[Reason.VACUUM_LIVE],
 }
 _DETAILS = {
     Reason.HEATING: Sentence("detail.heating"),
@@ -681,8 +702,9 @@ _AT_CONDITION = {"expansion_valve_superheat": (Step.TOUCH,), "outdoor_air_temper
 
 _AT_REST: Mapping[str, tuple[Step, ...]] = {
     "headline.at_rest": (Step.LOOK,),
-    "headline.pumps_not": (Step.LOOK,),
-    "headline.not_parting": (Step.LOOK,),
+    "headline.pumps_not": (Step.SWITCH_OFF, Step.LOOK),
+    "headline.starts": (Step.SWITCH_OFF, Step.LOOK),
+    "headline.not_parting": (Step.SWITCH_OFF, Step.LOOK),
     "headline.at_rest_waited": (),
     "headline.at_rest_read": (Step.LOOK,),
     "headline.at_rest_higher": (Step.DISCONNECT, Step.RECOVER),
@@ -705,6 +727,8 @@ _ACTS = {
     Reason.NO_FIGURE: (Step.CONNECT,),
     Reason.REFRIGERANT_IN_AIR: (Step.DISCONNECT,),  # what is moved is shut off
     Reason.VACUUM: (Step.EVACUATE,),
+    Reason.VACUUM_LIVE: (Step.SWITCH_OFF, Step.EVACUATE),
+    Reason.FALLING: (Step.RECOVER,),
     Reason.OPEN_OR_EMPTY: (Step.CONNECT,),
     Reason.EMPTY: (Step.PRESSURE_TEST, Step.EVACUATE),
     Reason.NEAR_ENOUGH: (Step.LOOK, Step.DISCONNECT),
@@ -741,6 +765,8 @@ def _at_rest_headline(decision: Decision) -> str:
     """Name what to say of a unit at rest: nobody is sent to find out why it stands where that was asked for."""
     rest = decision.rest
     if decision.drawn_a is not None:
+        if decision.starts:
+            return "headline.starts"
         return "headline.pumps_not" if decision.pumps_not else "headline.not_parting"
     if rest is not None and rest.found is Found.HIGHER:
         return "headline.at_rest_higher"
@@ -751,8 +777,10 @@ def _at_rest_headline(decision: Decision) -> str:
 
 def _empty(empty: Empty, doubt: Doubt | None) -> list[Sentence]:
     """Say what shows that there is next to nothing in it; of a reading in doubt what to look at."""
-    if empty.kind is Emptiness.VACUUM or empty.expected_pa is None or empty.air_k is None:
+    if empty.kind in _VACUUMS or empty.expected_pa is None or empty.air_k is None:
         return [] if doubt is None else [doubt.reason, doubt.fix]
+    if empty.kind in (Emptiness.FALLING, Emptiness.RISING):
+        return []  # liquid that boils stands colder than the air, and nobody knows how much
     parts = (
         figure("found", empty.found_pa, Quantity.PRESSURE),
         amount("expected", empty.expected_pa, Quantity.PRESSURE),

@@ -1,33 +1,51 @@
-"""Whether the newest start of a visit stalled, as the diagnosis of it proposed, with the parts that are in now."""
+"""Whether the newest start of a visit stalled or did not pump, as was proposed or said, with the parts that are in."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from ingest.visit.findings import REPLACEMENT
 from ingest.wire.messages import Finding, Mark, Proposed, ProposedFinding
 
+_START, _STALLED, _PUMPED_NOT = "start", "stalled", "backwards"
+
 
 class Stalled:
-    """Remembers when the newest start stalled.
+    """Remembers when the newest start of the compressor stalled, or drew current and did not pump.
 
-    marks: those of the visit so far. at_s: when it was [s since 1970]; None where it did not stall.
+    marks: those of the visit so far. at_s: when it stalled; pumped_not_s: when it pumped nothing [s since 1970]; None
+    where it was otherwise.
     """
 
     def __init__(self, marks: Iterable[Mark] = ()) -> None:
         self.at_s: float | None = None
+        self.pumped_not_s: float | None = None
         for mark in marks:
             self.take(mark)
 
     def take(self, mark: Mark) -> None:
-        """Take a mark of the visit: each start that was diagnosed takes the place of the one before.
+        """Take a mark of the visit: each start takes the place of the one before.
 
-        What stalled with a part that was exchanged since tells nothing of the next start.
+        What is kept of a proposal says no more than that did, and may be kept long after. What stalled with a part that
+        was exchanged since tells nothing of the next start; what turned backwards does so with any part.
         """
         match mark:
-            case Proposed(what=ProposedFinding(check="start", choices=found), from_s=began_s):
-                self.at_s = began_s if found.get("course") == "stalled" else None
+            case Proposed(what=ProposedFinding(check=check, choices=choices), from_s=at_s) if check == _START:
+                self._started(choices, at_s)
+            case Finding(check=check, proposal="", choices=choices, time_s=at_s) if check == _START and _is_told(mark):
+                self._started(choices, at_s)
             case Finding(check=check) if check == REPLACEMENT and mark.outcome != "skipped":
                 self.at_s = None
 
+    def _started(self, choices: Mapping[str, str], at_s: float) -> None:
+        course = choices.get("course")
+        self.at_s = at_s if course == _STALLED else None
+        self.pumped_not_s = at_s if course == _PUMPED_NOT else None
+
     def turned(self) -> None:
-        """Take that it has come to run and to pump since: what stalled before tells nothing of why it rests now."""
-        self.at_s = None
+        """Take that it has come to run and to pump since: what failed before tells nothing of why it rests now."""
+        self.at_s = self.pumped_not_s = None
+
+
+def _is_told(found: Finding) -> bool:
+    """Tell whether a finding says how the compressor started."""
+    is_compressor = found.choices.get("motor", "compressor") == "compressor"
+    return is_compressor and found.outcome != "skipped" and "course" in found.choices

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from calc.estimate import Estimate
+from calc.judge.state import State
 from calc.mode import Mode
 from calc.refrigerants import propagates_flame
 from calc.sentences import Part, Sentence, ahead, text
@@ -277,8 +278,9 @@ def _locked_s(ask: FindingAsk, earlier: Finding | None, standing: "Standing") ->
 
 
 def asks_for_a_stop(known: Facts) -> bool:
-    """Tell whether an alarm stands, as far as it may be told."""
-    return known.advice is not None and bool(known.advice.alarms)
+    """Tell whether an alarm stands, or the advice is to stop it, as far as that may be told."""
+    advice = known.advice
+    return advice is not None and (advice.state == State.STOP or bool(advice.alarms))
 
 
 def _unsettled(ask: FindingAsk, earlier: Finding | None, standing: "Standing", known: Facts) -> AbstractSet[str]:

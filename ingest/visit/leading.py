@@ -14,9 +14,10 @@ _RUNNING, _COOLING = frozenset({"air"}), frozenset({"readings_before"})
 
 @dataclass(frozen=True, slots=True)
 class Now:
-    """What the rig reads. runs: whether the compressor does; None where nothing tells. stops: an alarm stands.
+    """What the rig reads. runs: whether the compressor does; None where nothing tells.
 
-    powered: a pair of the supply is live, or a motor draws: a delay timer may hold what runs next.
+    stops: an alarm stands, or the advice is to stop it. powered: a pair of the supply is live, or a motor draws: a
+    delay timer may hold what runs next.
     """
 
     runs: bool | None = None

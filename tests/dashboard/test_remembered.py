@@ -107,6 +107,10 @@ def test_at_the_check_stands_what_the_part_that_is_in_measured_last() -> None:
 
 def test_what_was_found_last_time_is_shown_with_its_day_offered_and_never_stands_by_itself() -> None:
     feeds = {"disconnect": "Left of the unit", "other_feeds": "none"}
+    others = (
+        "Other feeds: control circuit, crankcase heater, electric heat, convenience outlet, second feed, solar, "
+        "generator"
+    )
     visits = [VisitBefore("v3", T0_S), VisitBefore("v2", T0_S - DAY_S, "Sam", isolated=feeds, screws={"panels": 8.0})]
     history = UnitHistory("RTU-K7Q-4", visits)
     known = Known(wire_rig.about(started_s=T0_S), None, checklists(), past=history)
@@ -117,7 +121,7 @@ def test_what_was_found_last_time_is_shown_with_its_day_offered_and_never_stands
         T0_S - DAY_S,
         [
             ["Which disconnect", "Left of the unit"],
-            ["Other feeds: control circuit, crankcase heater, second feed, solar, generator", "Looked for each: none"],
+            [others, "Looked for each: none"],
         ],
     )
     (screws,) = told["panels"]["tables"]

@@ -160,6 +160,49 @@ def test_what_works_by_its_pressures_does_not_rest_whatever_the_clock_says() -> 
     assert kind(at_rest(20.0, 20.0)) is Emptiness.EMPTY
 
 
+@pytest.mark.parametrize(
+    ("by_psi", "found"),
+    [
+        (-1.5, Emptiness.FALLING),
+        (-1.4, Emptiness.EMPTY),
+        (1.4, Emptiness.EMPTY),
+        (1.5, Emptiness.RISING),
+    ],
+)
+def test_only_a_pressure_that_stands_tells_that_it_is_empty(by_psi: float, found: Emptiness) -> None:
+    """Over its mean of the last minute. 40 CFR 82.156 in spirit, from memory; 10 kPa, of
+    which a field probe's noise is a fifth: common practice, no source."""
+    now, lately = at_rest(20.0, 20.0), at_rest(20.0 - by_psi, 20.0 - by_psi)
+    told = emptiness(now, lately)
+    assert told is not None
+    assert told.kind is found
+    one_side = emptiness(at_rest(None, 20.0), at_rest(None, 20.0 - by_psi))
+    assert one_side is not None
+    assert one_side.kind is found
+    assert emptiness(now, at_rest(None, None)) == emptiness(now)
+
+
+def test_the_side_that_moves_most_tells_which_way() -> None:
+    told = emptiness(at_rest(20.0, 22.0), at_rest(21.0, 25.0))
+    assert told is not None
+    assert told.kind is Emptiness.FALLING
+    rises = emptiness(at_rest(20.0, 22.0), at_rest(21.0, 20.0))
+    assert rises is not None
+    assert rises.kind is Emptiness.RISING
+
+
+@pytest.mark.parametrize(("volts", "found"), [(49.9, Emptiness.VACUUM), (50.0, Emptiness.VACUUM_LIVE)])
+def test_a_vacuum_with_power_on_is_told_apart(volts: float, found: Emptiness) -> None:
+    """50 V: common practice, no source, as where it is proved dead."""
+    now = at_rest(-11.7, -11.7)
+    read = {"line_voltage_ab": Estimate(0.3, 0.5), "line_voltage_ca": Estimate(volts, 1.0)}
+    live = replace(now, measured={**now.measured, **read})
+    assert kind(live) is found
+    assert kind(replace(live, late=frozenset({"line_voltage_ca"}))) is Emptiness.VACUUM
+    holds = at_rest(217.0, 217.0)
+    assert kind(replace(holds, measured={**holds.measured, **read})) is None
+
+
 def test_it_is_held_against_the_air_of_the_site() -> None:
     """Some 12.2 psia at 5000 ft (a standard atmosphere): open probes read so there, and it is no vacuum."""
     high_up = at_rest(-2.5, -2.5, barometric_pressure_pa=84_300.0)

@@ -44,6 +44,9 @@ def test_refrigerant_comes_out_only_where_too_much_is_likeliest(reason: Reason) 
         (Reason.DEFROST, (Step.BY_A_HEAT_PUMP,)),
         (Reason.REFRIGERANT_IN_AIR, (Step.DISCONNECT,)),
         (Reason.VACUUM, (Step.EVACUATE,)),
+        (Reason.VACUUM_LIVE, (Step.SWITCH_OFF, Step.EVACUATE)),
+        (Reason.FALLING, (Step.RECOVER,)),
+        (Reason.RISING, ()),
         (Reason.OPEN_OR_EMPTY, (Step.CONNECT,)),
         (Reason.EMPTY, (Step.PRESSURE_TEST, Step.EVACUATE)),
         (Reason.AT_REST, (Step.LOOK,)),  # it may start by itself

@@ -21,6 +21,12 @@ def exchanged(outcome: Outcome = "met", check: str = "replacement") -> Finding:
     return Finding(f"{check} {outcome}", T0_S + 60.0, check=check, grade="said", outcome=outcome)
 
 
+def said(course: str, outcome: Outcome = "not_met", motor: str = "compressor", proposal: str = "") -> Finding:
+    choices = {"motor": motor, "course": course}
+    name, at_s = f"said {course}", T0_S + 40.0
+    return Finding(name, at_s, check="start", grade="said", outcome=outcome, choices=choices, proposal=proposal)
+
+
 @pytest.mark.parametrize(
     ("marks", "at_s"),
     [
@@ -58,6 +64,37 @@ def test_where_a_part_was_exchanged_it_rests_as_any_unit_does(rig: Rig) -> None:
     assert follow(advisor, rig, range(100), 1.5e6, 1.5e6).sentence.kind == "headline.stalled"
     advisor.take(exchanged(), 0.0)
     assert follow(advisor, rig, range(100, 160), 1.5e6, 1.5e6).sentence.kind == "headline.at_rest"
+
+
+@pytest.mark.parametrize(
+    ("marks", "stalled_s", "pumped_not_s"),
+    [
+        ((start("backwards"),), None, T0_S + 30.0),
+        ((said("backwards"),), None, T0_S + 40.0),
+        ((said("stalled"),), T0_S + 40.0, None),
+        ((start("stalled"), start("backwards")), None, T0_S + 30.0),
+        ((start("backwards"), start("ran")), None, None),
+        ((said("backwards"), said("ran")), None, None),
+        ((said("backwards"), said("ran", motor="blower")), None, T0_S + 40.0),
+        ((start("backwards"), said("backwards", proposal="start backwards")), None, T0_S + 30.0),  # kept later
+        ((said("backwards", outcome="skipped"),), None, None),
+        ((start("backwards"), exchanged()), None, T0_S + 30.0),  # a capacitor turns no scroll round
+    ],
+)
+def test_what_drew_current_and_did_not_pump_counts_likewise(
+    marks: tuple[Mark, ...], stalled_s: float | None, pumped_not_s: float | None
+) -> None:
+    found = Stalled(marks)
+    assert (found.at_s, found.pumped_not_s) == (stalled_s, pumped_not_s)
+
+
+def test_what_turned_backwards_is_remembered_over_a_start_of_the_daemon_and_until_it_has_pumped(rig: Rig) -> None:
+    """It was recorded as not met, and once switched off it was told how to start it."""
+    advisor, mark = Advisor(1.0, None), said("backwards")
+    advisor.go_on(Earlier(marks=[mark], changes_kg={mark.id: 0.0}), rig, 101_325.0)
+    assert follow(advisor, rig, range(60), 1.5e6, 1.5e6).sentence.kind == "headline.pumped_not"
+    follow(advisor, rig, range(60, 140), 0.9e6, 2.5e6)
+    assert follow(advisor, rig, range(140, 200), 1.5e6, 1.5e6).sentence.kind == "headline.at_rest"
 
 
 def test_a_stall_outlives_a_start_of_the_daemon(rig: Rig) -> None:

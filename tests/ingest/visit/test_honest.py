@@ -1,6 +1,7 @@
 """Nothing is met against what the rig itself reads, and what is looked at is met only beside its own photograph."""
 
 from dataclasses import replace
+from itertools import cycle
 from typing import Any
 
 import pytest
@@ -321,7 +322,7 @@ def test_other_feeds_are_looked_for_and_never_taken_as_none() -> None:
 def test_each_other_feed_may_be_answered_by_itself_and_the_one_without_an_answer_is_named() -> None:
     labels = {it.name: it.label for it in guided()["isolate"].check.choices}
     without = {name: it for name, it in LOCKED.items() if name != "other_feeds"}
-    each = dict(zip(OTHER_FEEDS, ("none", "locked", "none", "locked", "none"), strict=True))
+    each = dict(zip(OTHER_FEEDS, cycle(("none", "locked")), strict=False))
     assert told("isolate", {}, without | each)[0] == "met"
     assert told("isolate", {}, without) == ("cannot_tell", f"Still missing: {labels['other_feeds']}.")
     for name in OTHER_FEEDS:
@@ -394,7 +395,9 @@ def test_no_call_of_its_own_is_met_while_something_asks_for_a_stop_whenever_it_w
     stopped = replace(reading(runs=True), advice=Advice(TIME_S, Wording("Stop.", "Stop."), [], [], {}, alarms=[alarm]))
     what = ProposedFinding("as_it_was", values=values, choices=choices)
     seen = Proposed("p1", TIME_S, what=what, from_s=TIME_S, to_s=TIME_S, says=Wording("It runs.", "It runs."))
-    for known, outcome in ((reading(runs=True), "met"), (stopped, "not_met")):
+    told_to = Advice(TIME_S, Wording("Switch it off.", "Switch it off."), [], [], {}, state="stop")
+    pumps_not = replace(reading(runs=True), advice=told_to)  # it was led on to, with nothing but this to stop it
+    for known, outcome in ((reading(runs=True), "met"), (stopped, "not_met"), (pumps_not, "not_met")):
         kept = DECISIONS[KeepAsk](KeepAsk("k1", "Sam", of="p1"), HEAD, course(seen), known)
         assert isinstance(kept, Finding)
         assert kept.outcome == outcome
