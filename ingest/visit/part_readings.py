@@ -9,8 +9,9 @@ from calc.motor import capacitance_under_load
 from ingest.visit.answers import find_figure, label_of
 from ingest.visit.checklist import guided
 from ingest.visit.grading import grades_of, weakest
+from ingest.visit.rule_dead import capacitance
 from ingest.wire.checklist import Check
-from ingest.wire.messages import Finding, Mark, PartHistory, PartKind, PartReading, Sheet
+from ingest.wire.messages import Finding, Mark, Outcome, PartHistory, PartKind, PartReading, Sheet
 from ingest.wire.sheet import Motor
 
 REPLACED = "replacement"
@@ -213,7 +214,7 @@ def _reading(
         quantity=figure.quantity,
         value=value,
         grade=grades_of(found)[name],
-        outcome=found.outcome,
+        outcome=_outcome(found, of, value),
         accuracy=accuracy,
         label_value=_label_f(found, of),
     )
@@ -222,6 +223,22 @@ def _reading(
 def _accuracy(found: Finding, name: str, through: float) -> float | None:
     spread = found.standard_uncertainties.get(name)
     return None if spread is None else 2 * spread / through
+
+
+def _outcome(found: Finding, of: str, value: float) -> Outcome:
+    """Tell what a figure of its own came to: a sound section of a can is not failed by the other one.
+
+    As the check tells it of that section; of what has no label, and of anything else, as the finding has it.
+    """
+    label_f = _label_f(found, of) if found.check in COLD else None
+    if label_f is None:
+        return found.outcome
+    measured = Estimate(value, found.standard_uncertainties.get(f"measured.{of}", 0.0))
+    known = {**found.recalled, **found.plated, **found.values}
+    try:
+        return capacitance(measured, label_f, known.get("tolerance"), what="", trick="").told
+    except CalcError:  # what a record of before such limits may hold
+        return found.outcome
 
 
 def _label_f(found: Finding, section: str) -> float | None:

@@ -83,6 +83,25 @@ def test_a_section_under_load_is_what_its_amps_and_volts_come_to() -> None:
     assert told(("v1", kept("f1", "capacitor_under_load", 0, values, choices={"section": "herm"}))) == []
 
 
+@pytest.mark.parametrize("check", ["capacitor_measured", "replacement"])
+def test_each_section_of_a_can_has_its_own_outcome(check: str) -> None:
+    """5 µF ± 6 % is 4.7 to 5.3: the label's tolerance, common practice, no source. A sound fan stood as not met, for
+    its herm section."""
+    label = "new_label" if check == "replacement" else "label"
+    values = {"measured.herm": 9 * UF, "measured.fan": 5 * UF, f"{label}.herm": 45 * UF, f"{label}.fan": 5 * UF}
+    spreads = {"measured.herm": 0.15 * UF, "measured.fan": 0.1 * UF}
+    both = kept("f1", check, 0, values, outcome="not_met", standard_uncertainties=spreads)
+    can = told(("v1", both))[0]
+    assert {it.of: it.outcome for it in can.readings} == {"herm": "not_met", "fan": "met"}
+    wide = kept("f1", check, 0, values, outcome="not_met", standard_uncertainties={"measured.fan": 0.2 * UF})
+    assert {it.of: it.outcome for it in told(("v1", wide))[0].readings} == {"herm": "not_met", "fan": "cannot_tell"}
+    tight = kept("f1", check, 0, {**values, "measured.fan": 4.8 * UF, "tolerance": 0.03}, standard_uncertainties={})
+    assert told(("v1", tight))[0].readings[1].outcome == "not_met"
+    bare = {name: it for name, it in values.items() if not name.startswith(label)}
+    unlabelled = kept("f1", check, 0, bare, outcome="cannot_tell")
+    assert {it.outcome for it in told(("v1", unlabelled))[0].readings} == {"cannot_tell"}
+
+
 def test_what_goes_on_from_a_finding_takes_its_place_and_what_was_skipped_is_no_reading() -> None:
     on = kept("f2", "capacitor_measured", 0, {"measured.herm": 45.2 * UF, "measured.fan": 5.0 * UF}, builds_on="f1")
     (can,) = told(("v1", cold("f1", 0, 45.2)), ("v1", on))
