@@ -30,6 +30,7 @@ from ingest.advice.situation import doubted, of_rig, situate
 from ingest.advice.starts import Stalled
 from ingest.rig import Rig
 from ingest.visit.locking import locks_by
+from ingest.visit.power import believed, power_in
 from ingest.wire.messages import Added, Advice, Correction, Mark, Pack, Recovered, encode
 
 ONE_CIRCUIT = InView()
@@ -286,6 +287,7 @@ class Advisor:
             in_view=in_view,
             stalled_s=self._stalled.at_s,
             pumped_not_s=self._stalled.pumped_not_s,
+            is_locked=bool(self._locks) and power_in(believed(pack.readings)) is None,
             held_s=None if self._locks else self._running.held_s(unit_s),
         )
         open_step, figure = self._moves.open_step, governing_figure(rig.unit.metering_device)

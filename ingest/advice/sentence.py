@@ -103,6 +103,7 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     stop_asked: it was asked to be stopped then.
     stalled_s: when its newest start stalled, by the diagnosis of it [s since 1970]; None where it did not.
     pumped_not_s: likewise when it last drew current and did not pump.
+    is_locked: a lock of this visit is on, and nothing that the rig reads shows power.
     held_s: since when a delay timer may hold it [s]; None where nobody saw it stop or its power come back, and where a
     lock is on.
     """
@@ -121,6 +122,7 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     in_view: InView = InView()
     stalled_s: float | None = None
     pumped_not_s: float | None = None
+    is_locked: bool = False
     held_s: float | None = None
 
 
@@ -372,6 +374,8 @@ class _Words:
 
     def _starts_by_itself(self) -> list[Sentence]:
         """Say why a unit that stands may start without a hand at it."""
+        if self.known.is_locked:
+            return []
         kind = self._at_rest().kind
         if kind == "headline.stalled" or (self.known.stopped_on_amps and kind == "headline.at_rest"):
             return [Sentence("detail.protector"), *self._start_delay()]

@@ -660,6 +660,8 @@ def test_a_heat_pump_whose_gauge_sits_on_the_vapour_valve_pumps_all_the_same() -
     ("running_s", "state", "pumps_not"),
     [
         (0.25, State.STARTING, False),
+        (6.0, State.STARTING, False),
+        (6.25, State.STARTING, False),
         (15.0, State.STARTING, False),
         (15.5, State.STOP, True),
         (600.0, State.STOP, True),
@@ -676,6 +678,7 @@ def test_what_draws_current_and_parts_no_pressures_is_to_be_stopped(
         found = decide(now, now, course)
         assert (found.state, found.reason, found.pumps_not) == (state, Reason.AT_REST, pumps_not)
         assert (found.drawn_a, found.causes, found.next_step) == (Estimate(4.0, 0.1), (), None)
+        assert found.starts is (running_s <= 6.0)
     open_probe = a_doubt("liquid_pressure", confidence=0.95)  # one that may be off its port tells of no lift
     assert decide(now, now, Settled(now.measured["subcooling"]), doubts=[open_probe]).reason is Reason.DOUBT
 

@@ -282,6 +282,15 @@ def test_what_stopped_on_its_amps_starts_again_as_its_protector_cools(rig: Rig) 
     later = Advisor(1.0, grounds)
     later.go_on(Earlier(grounds=grounds, packs=[pack_at(rig, 59, 1.5e6, 1.5e6)]), rig, 101_325.0)
     assert "detail.protector" in [it.kind for it in follow(later, rig, range(60, 70), 1.5e6, 1.5e6).details]
+    later.take(Finding("i1", T0_S, check="isolate", grade="seen", outcome="met", choices={"locked_by": "Sam"}), 0.0)
+    live = pack_at(rig, 70, 1.5e6, 1.5e6)  # whatever was locked: its supply reads so, and its fan draws
+    power = {name: it for name, it in live.readings.items() if name.startswith("line_") or name.endswith("_current")}
+    off = {name: msgspec.structs.replace(it, value=0.0) for name, it in power.items()}
+    dead = msgspec.structs.replace(live, readings={**live.readings, **off})
+    for stands, told in ((live, True), (dead, False)):
+        payload = later.advise(stands, rig, 101_325.0, {}).payload
+        details = msgspec.json.decode(payload, type=Advice).details
+        assert ("detail.protector" in [it.kind for it in details]) is told
 
 
 def test_nobody_is_sent_to_find_out_why_a_unit_stands_that_was_to_be_stopped(rig: Rig) -> None:

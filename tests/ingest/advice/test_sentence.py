@@ -994,6 +994,8 @@ def test_an_empty_circuit_is_called_empty_and_nothing_tells_how_to_start_it() ->
         ),
         ({"stalled_s": 0.0}, ["detail.protector"]),
         ({"stopped_in_alarm": True, "stalled_s": 0.0}, ["detail.stopped_in_alarm", "detail.protector"]),
+        ({"stalled_s": 0.0, "is_locked": True, "held_s": None}, []),
+        ({"stopped_on_amps": True, "is_locked": True, "held_s": None}, []),
     ],
 )
 def test_what_stopped_in_an_alarm_may_start_by_itself_all_the_same(also: dict[str, Any], kinds: list[str]) -> None:

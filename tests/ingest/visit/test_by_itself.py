@@ -8,12 +8,14 @@ from calc.mode import Mode
 from ingest.visit.checklist import guided
 from ingest.visit.deciding import Facts
 from ingest.visit.earlier import history
+from ingest.visit.finding import asks_for_a_stop
 from ingest.visit.grading import grades_of
 from ingest.visit.leading import Now, led_to
 from ingest.visit.proposing import keep
 from ingest.visit.standing import Standing
 from ingest.wire.messages import (
     Added,
+    Advice,
     CarriedOver,
     Finding,
     KeepAsk,
@@ -166,3 +168,10 @@ def test_while_something_asks_for_a_stop_making_dead_is_next_and_nothing_is_clos
     assert not {word for word in standing.message().next if guided()[word].check.place.startswith("F")}
     standing.judged("", TIME_S, now=Now(runs=True))
     assert standing.message().next[0] == "complaint"
+
+
+@pytest.mark.parametrize(("state", "stops"), [("stop", True), ("starting", False), ("not running", False)])
+def test_what_is_to_be_switched_off_asks_for_a_stop_without_an_alarm(state: str, stops: bool) -> None:
+    """One that draws current and does not pump was led on to what is looked at before anything is opened."""
+    advice = Advice(TIME_S, Wording("Switch it off now.", "Switch it off now."), [], [], {}, state)
+    assert asks_for_a_stop(replace(facts(), advice=advice)) is stops
