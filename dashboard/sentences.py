@@ -398,8 +398,8 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "proposals.keep_differ": "Keep: conditions differ",
         "proposals.keep_each_at_work": "Keep each, at the place of work: {what}",
         "proposals.keep_chosen_at_work": "Keep those chosen, at the place of work",
-        "proposals.by_word": "Places where the meter was seen below 3 V: {seen}. Named below: {named}. Choose "
-        "only those that it was held on.",
+        "proposals.by_word": "Places where the meter was seen below 3 V: {seen}. Choose only "
+        "those that it was held on.",
         "proposals.keep_of": "Keep: {what}",
         "proposals.which": "Which was it? Several may be chosen.",
         "talk.note": "Note of a lead",

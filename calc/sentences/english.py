@@ -586,10 +586,11 @@ SENTENCES: dict[str, str] = {
     "panel. The compressor draws after {rest} min of rest. Keep it?",
     "noticed.power_back_early": "Power is back, {volts}, and the compressor draws after {rest} min of rest: makers "
     "ask for 5 min between starts. Keep it?",
-    "noticed.dead_unnamed": "The meter showed {before}, then below 3 V in {places} of the places where it was held, "
-    "then {after}, and the supply was still dead then. Keep it, and name the pairs? Which they were no meter tells.",
-    "keep.more_named": "The meter was seen below 3 V in {seen} of the places where it was held, and {named} are named. "
-    "Was it held on each of them, one after the other?",
+    "noticed.dead_unnamed": "The meter showed {before}, then below 3 V (a meter moved from one dead pair to the next "
+    "looks like one place), then {after}, and the supply was still dead then. Keep it, and name the pairs? Which they "
+    "were no meter tells.",
+    "keep.more_named": "Times the meter was seen to go below 3 V: {seen}; pairs named: {named}. A meter moved from one "
+    "dead pair to the next looks like one place. Was it held on each of them? Kept so, they stand as said.",
     "noticed.discharge": "{before} DC fell along a curve within {for} s, to {left}. Keep it as discharged? Measure "
     "every pair.",
     "noticed.capacitor": "The {section} section reads {reads}, steady. Keep it? The sheet has no label to hold it "

@@ -253,6 +253,7 @@ def _text(text: Text) -> Field:
         offers=tuple(text.offers),
         days=tuple(text.days),
         usual=first if text.usual else "",
+        unfolded=text.unfolded,
     )
 
 

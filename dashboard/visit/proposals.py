@@ -182,7 +182,7 @@ def _by_word(what: WhatProposed) -> tuple[str, ...]:
     """Say in how many places the meter was seen, above those that are named: more rests on a person's word."""
     if not isinstance(what, ProposedFinding) or not _is_counted_less(what):
         return ()
-    return (say("proposals.by_word", seen=what.places, named=len(what.per)),)
+    return (say("proposals.by_word", seen=what.places),)
 
 
 def _which(what: WhatProposed) -> tuple[Field, ...]:

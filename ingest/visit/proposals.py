@@ -26,7 +26,7 @@ GROWS = frozenset({"capacitor_measured", "opened"})
 """Checks of which the instruments show one part after another. Nothing on which hands depend: what was dead, locked or
 empty an hour ago counts for nothing now."""
 
-_POWER_BACK, _ISOLATED = "power_back", "isolate"
+_POWER_BACK, _ISOLATED, _PROVED_DEAD = "power_back", "isolate", "prove_dead"
 
 ALIKE_SHARE = 0.25
 """Within this an amount that was written is taken for the one that a scale saw: common practice, no source."""
@@ -55,6 +55,7 @@ class Proposals:
                 self._answer(mark.proposal, mark)
                 if isinstance(mark, Finding):
                     self._overtake(mark, mark.time_s if seen is None else seen.to_s)
+                    self._end_repeated(mark)
             case Finding():
                 for it in [it for it in self._waiting.values() if _is_answered(it, mark)]:
                     self._answer(it.id, mark)
@@ -68,6 +69,12 @@ class Proposals:
         if found.check != _ISOLATED or not (found.proposal or found.outcome in ("met", "cannot_tell")):
             return
         self.withdraw([it.id for it in self._waiting.values() if _is_power_back(it) and it.to_s <= seen_s], found)
+
+    def _end_repeated(self, kept: Finding) -> None:
+        """End the other proofs that it is dead once one is kept and met: after power in between none would wait."""
+        if (kept.check, kept.outcome) == (_PROVED_DEAD, "met"):
+            for it in [it for it in self._waiting.values() if _is_proved_dead(it)]:
+                self._answer(it.id, kept)
 
     def withdraw(self, ids: Iterable[str], by: Mark) -> None:
         """Withdraw what a mark made untrue."""
@@ -117,6 +124,10 @@ def _is_answered(proposed: Proposed, by: Finding) -> bool:
 
 def _is_power_back(proposed: Proposed) -> bool:
     return isinstance(proposed.what, ProposedFinding) and proposed.what.check == _POWER_BACK
+
+
+def _is_proved_dead(proposed: Proposed) -> bool:
+    return isinstance(proposed.what, ProposedFinding) and proposed.what.check == _PROVED_DEAD
 
 
 def is_same(one: Proposed, other: Proposed) -> bool:

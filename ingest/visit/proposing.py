@@ -100,6 +100,7 @@ def _finding(ask: KeepAsk, head: Head, what: ProposedFinding, standing: Standing
     alone = {figure.name for figure in guided()[what.check].check.figures if not figure.per}
     spreads = _named(what.standard_uncertainties, ask.per, alone)
     values = _named(what.values, ask.per, alone)
+    by_word = [name for name in values if name not in what.values] if 0 < what.places < len(ask.per) else []
     earlier = _begun(what, {**what.choices, **ask.choices}, values, standing)
     asked = FindingAsk(
         ask.id,
@@ -108,6 +109,7 @@ def _finding(ask: KeepAsk, head: Head, what: ProposedFinding, standing: Standing
         grade="measured",
         values=values,
         accuracies={name: 2 * spread for name, spread in spreads.items()},
+        grades=dict.fromkeys(by_word, "said"),  # on which of them the meter was seen nothing tells
         choices={**what.choices, **ask.choices},
         part=what.part,
         circuit=what.circuit,

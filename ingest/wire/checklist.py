@@ -96,7 +96,7 @@ class Text(msgspec.Struct, frozen=True, omit_defaults=True):
     """Words to write, or to speak.
 
     offers: what is said most often, each to take by a touch in place of typing. days: of a date, so many from now,
-    likewise. usual: the first of these is, as of a choice.
+    likewise. usual: the first of these is, as of a choice. unfolded: it is asked for openly, though it may be left out.
     """
 
     name: str
@@ -105,6 +105,7 @@ class Text(msgspec.Struct, frozen=True, omit_defaults=True):
     offers: Sequence[str] = ()
     days: Sequence[int] = ()
     usual: bool = False
+    unfolded: bool = False
 
 
 class Source(msgspec.Struct, frozen=True, omit_defaults=True):

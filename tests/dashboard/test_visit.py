@@ -244,7 +244,7 @@ async def test_no_key_proves_more_pairs_dead_than_the_meter_was_seen_on_and_the_
     says = Wording("Live, dead, live.", "Live, dead, live.")
     visit = Visit("visit-1", 0.0, 0.0, 0, proposals=[ProposalStands("p", 1.7e9, 1.7e9, 1.7e9, seen, says)])
     (card,) = (await told(hub_with(visit)))["visit"]["proposals"]
-    counted = "Places where the meter was seen below 3 V: 1. Named below: 4. Choose only those that it was held on."
+    counted = "Places where the meter was seen below 3 V: 1. Choose only those that it was held on."
     assert card["says"] == ["Live, dead, live.", counted]
     assert not card["together"]
     chosen, here = (key for key in card["keys"] if key["ask"] == "keep")
@@ -491,7 +491,7 @@ async def test_what_kills_at_a_panel_stands_open_wherever_hands_go_in_whatever_w
     assert standing["prove_dead"] == {*dead, "Until it is proved dead it is live"}
     assert standing["windings"] == {*dead, "Megohms only dead"}
     assert standing["capacitor_by_eye"] == standing["discharge"] == {*dead, discharge}
-    assert len(standing["contactor"]) == 3  # it may be measured alive
+    assert standing["contactor"] == dead  # what is read of it alive is asked for among what is measured alive
     assert any("runs has live parts" in it for it in standing["supply"])
     back = [it["says"] for it in cards["power_back"]["cautions"] if it["stands"]]
     assert [it.split(":")[0] for it in back[1:]] == ["Before power comes back", "At a disconnect", NO_VOLTAGE]
@@ -508,6 +508,14 @@ async def test_of_what_is_made_at_a_panel_only_the_cause_needs_a_pen_and_nothing
     """Nothing is made dead for it; where any caution stands, hands go there."""
     rows = (await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0))))["visit"]["rows"]
     assert [row["id"] for row in rows if row["by_pen"]] == ["cause"]
+
+
+async def test_what_was_done_about_a_cause_is_asked_for_openly() -> None:
+    """It decides whether the cause is answered, and stood folded away: common practice, no source."""
+    cards = (await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0))))["checklist"]["cards"]
+    fields = {field["label"]: field for field in cards["cause"]["fields"]}
+    assert {label for label, field in fields.items() if field["unfolded"]} == {"What was done about it"}
+    assert fields["What was done about it"]["offers"]  # by a touch
 
 
 async def test_a_check_stands_with_its_outcome_grade_and_time_and_the_next_is_marked() -> None:

@@ -103,7 +103,7 @@ def test_live_dead_live_of_one_meter_counts_places_and_asks_for_their_names() ->
     course.go(40.0)
     (seen,) = course.proposed
     assert (seen.says.kind, seen.what.check) == ("noticed.dead_unnamed", "prove_dead")
-    assert "3 of the places where it was held" in seen.says.us
+    assert "then below 3 V (a meter moved from one dead pair to the next looks like one place)" in seen.says.us
     assert seen.what.places == 3
     assert seen.what.values == {"source_before": 238.0, "source_after": 239.0, "volts.?": 0.4}
     assert list(seen.what.per) == ["a_b", "a_earth", "b_earth", "control"]

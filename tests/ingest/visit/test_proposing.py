@@ -511,11 +511,29 @@ def test_who_names_more_pairs_than_the_meter_was_seen_on_is_asked_whether_it_was
     two = keep(standing, "p1", per=["a_b", "control"])
     assert isinstance(two, Finding)
     assert two.values == {"source_before": 238.0, "volts.a_b": 0.2, "control": 0.2, "source_after": 238.0}
-    with pytest.raises(DoubtfulError, match=r"below 3 V in 2 of the places where it was held, and 4 are named"):
+    with pytest.raises(DoubtfulError, match=r"below 3 V: 2; pairs named: 4\. A meter moved from one dead"):
         keep(standing, "p1", per=list(DEAD.per))
     all_of = keep(standing, "p1", per=list(DEAD.per), confirmed=True)
     assert isinstance(all_of, Finding)
-    assert {"volts.a_b", "volts.a_earth", "volts.b_earth", "control"} < all_of.values.keys()
+    pairs = {"volts.a_b", "volts.a_earth", "volts.b_earth", "control"}
+    assert pairs < all_of.values.keys()
+    assert {name for name, grade in all_of.grades.items() if grade == "said"} == pairs
+    assert all_of.grades["source_before"] == "measured"
+    assert (all_of.grade, two.grade) == ("said", "measured")  # no better known than who says it
+
+
+def test_one_proof_that_it_is_dead_is_kept_for_all_that_were_seen() -> None:
+    """Each was to be dismissed by hand. One that still lacks a pair ends none."""
+    first, again, later = (proposed(f"p{n}", PAIRS, TIME_S + 100 * n, TIME_S + 100 * n + 50) for n in (1, 2, 3))
+    standing = Standing("v1", [LOCKED, first, again, later, proposed("p4")])
+    lacks = keep(standing, "p2", per=["a_b"])
+    assert isinstance(lacks, Finding)
+    standing.take(replace(lacks, id="k0"))
+    assert waiting(standing) == ["p1", "p3", "p4"]
+    standing.take(replace(keep(standing, "p3", **ALL_PAIRS), id="k3"))
+    assert waiting(standing) == ["p4"]
+    with pytest.raises(RefusedError, match="was kept already, by Sam"):
+        keep(standing, "p1", **ALL_PAIRS)
 
 
 def test_what_no_instrument_tells_is_said_as_it_is_kept_and_what_one_showed_is_not_said_otherwise() -> None:
