@@ -38,7 +38,15 @@ _STATES: Mapping[str, tuple[str, str]] = {
 
 
 _HEATS = ("headline.heating", "headline.defrost")
-_LEADS = ("headline.refrigerant_in_air", "headline.vacuum", "headline.empty", "headline.open_or_empty")
+_LEADS = (
+    "headline.refrigerant_in_air",
+    "headline.vacuum",
+    "headline.vacuum_live",
+    "headline.empty",
+    "headline.open_or_empty",
+    "headline.falling",
+    "headline.rising",
+)
 """What nobody may start it in, or stay at it in: it stands above all else on every page, in the words of the advice."""
 
 

@@ -44,7 +44,17 @@ def condition(name: str, state: str, says: str = "Met.") -> ConditionMessage:
     return msgspec.convert(given, ConditionMessage)
 
 
-@pytest.mark.parametrize("kind", ["headline.vacuum", "headline.refrigerant_in_air", "headline.empty"])
+@pytest.mark.parametrize(
+    "kind",
+    [
+        "headline.vacuum",
+        "headline.vacuum_live",
+        "headline.refrigerant_in_air",
+        "headline.empty",
+        "headline.falling",
+        "headline.rising",
+    ],
+)
 def test_what_nobody_starts_it_in_leads_in_the_words_of_the_advice_whether_it_heads_that_or_stands_beside_an_alarm(
     kind: str,
 ) -> None:
