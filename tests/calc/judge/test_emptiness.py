@@ -182,6 +182,23 @@ def test_only_a_pressure_that_stands_tells_that_it_is_empty(by_psi: float, found
     assert emptiness(now, at_rest(None, None)) == emptiness(now)
 
 
+@pytest.mark.parametrize(
+    ("by_pa", "found"),
+    [
+        (-10_000.5, Emptiness.FALLING),
+        (-10_000.0, Emptiness.EMPTY),
+        (-9999.5, Emptiness.EMPTY),
+        (9999.5, Emptiness.EMPTY),
+        (10_000.0, Emptiness.EMPTY),
+        (10_000.5, Emptiness.RISING),
+    ],
+)
+def test_what_lies_within_10_kpa_of_its_mean_stands(by_pa: float, found: Emptiness) -> None:
+    told = emptiness(both_at(240_000.0, 75.0), both_at(240_000.0 - by_pa, 75.0))
+    assert told is not None
+    assert told.kind is found
+
+
 def test_the_side_that_moves_most_tells_which_way() -> None:
     told = emptiness(at_rest(20.0, 22.0), at_rest(21.0, 25.0))
     assert told is not None
