@@ -504,6 +504,13 @@ test("what the rig reads otherwise is not usual, and is open until somebody answ
   assert.deepEqual([open([]), open(["runs"])], [1, 0]);
 });
 
+test("what is usual beside a photograph stands open where it is not so", () => {
+  const power = field("power", "choice", { usual: "throughout", usual_when: "runs", by_eye: true, ...WORDS });
+  const checks = { cards: { f2: { id: "f2", title: "As it was", says: [], fields: [power], keys: [] } } };
+  const folded = (facts) => isFolded(cardFor(row("f2"), checks, facts, "us").fields[0]);
+  assert.deepEqual([folded([]), folded(["runs"])], [false, true]);
+});
+
 test("what was answered can be left as it stands, and no longer skipped", () => {
   const keys = [key({ says: "Skip", opens: { id: "skip" } }), key({ says: "Leave", ask: "", leaves: true }), key()];
   const card = { id: "c3", title: "Capacitor", says: [], fields: [], keys };

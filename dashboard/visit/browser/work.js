@@ -36,12 +36,13 @@ const PHASES = "chosen phases"; // the answer that itself makes the legs of thre
 const factsWith = (facts, draft) =>
   draft[PHASES]?.includes("three") ? [...facts.filter((fact) => fact !== "single_phase"), "three_phase"] : facts;
 
-// What is usual of a field now: nothing where the rig reads otherwise.
+// A field with what is usual of it now: nothing where the rig reads otherwise, and then it must be chosen.
 /**
  * @param {VisitField} field
  * @param {string[]} so
  */
-const usualNow = ({ usual, usual_when }, so) => (usual_when && !so.includes(usual_when) ? "" : usual);
+const withUsual = (field, so) =>
+  field.usual_when && !so.includes(field.usual_when) ? { ...field, usual: "", by_eye: false } : field;
 
 // A field with what may be said in it by a touch now.
 /**
@@ -80,7 +81,7 @@ export function cardFor(row, checks, facts, units, draft = {}) {
     goes_on: row.goes_on !== "",
     fields: card.fields
       .filter(({ only }) => !only || so.includes(only))
-      .map((field) => ({ ...field, value: row.begins[field.name] ?? field.value, usual: usualNow(field, so) }))
+      .map((field) => ({ ...withUsual(field, so), value: row.begins[field.name] ?? field.value }))
       .map((field) => withOffers(field, row.offers[field.name] ?? {}))
       .map((field) => (field.kind === "photographs" ? { ...field, about: { ...field.about, ...row.body } } : field)),
     keys,
