@@ -569,6 +569,7 @@ class Daemon:
             part_readings=self._memory.part_readings,
             instruments=self._instruments_by_channel(),
             was_read=self._was_read,
+            site_pa=self._barometer().value,
         )
 
     def _placed(self, mark: Mark, before: Mapping[str, str]) -> None:

@@ -9,6 +9,7 @@ from typing import Literal
 from calc.comparing import Met, NotMet, compare
 from calc.errors import CalcError
 from calc.estimate import Estimate
+from calc.quantities import STANDARD_PRESSURE_PA
 from calc.sentences import Part, Sentence, reading, text
 from ingest.wire.checklist import Check, Fact, Figure
 from ingest.wire.messages import UnitAbout
@@ -46,6 +47,7 @@ class Before:
     pressures. stops: something asks for a stop now. awaited: channels that the rig has not read since the lock that the
     check is about: what they read before it tells nothing of it. unsaid: channels that were read at the unit before
     this one, where nobody has said that they moved. locks: whose were named, or said to be on, and not to be off.
+    site_pa: the air pressure there [Pa].
     """
 
     outcomes: Mapping[str, str]
@@ -61,6 +63,7 @@ class Before:
     unsaid: AbstractSet[str] = frozenset()
     was_seen: bool = False
     locks: tuple[str, ...] = ()
+    site_pa: float = STANDARD_PRESSURE_PA
 
 
 @dataclass(frozen=True, slots=True)

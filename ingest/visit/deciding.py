@@ -8,6 +8,7 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from typing import Literal
 
+from calc.quantities import STANDARD_PRESSURE_PA
 from ingest.visit.part_readings import PartReadings
 from ingest.wire.messages import Advice, Reading, Role, Sheet, UnitAbout, Wording
 from ingest.wire.sheet import Circuit
@@ -29,7 +30,7 @@ class Facts:
     far as it may be told. part_readings: what was measured of the unit's parts, over its visits. steady_s, read_s: now,
     and when each reading was read, by a clock that nobody sets (`ingest.clock`); without them the stamps count.
     instruments: by channel, which one reads it. was_read: channels that were read at this visit, though none of them
-    may be configured now.
+    may be configured now. site_pa: the air pressure there, as well as it is known [Pa].
     """
 
     unit: UnitAbout
@@ -50,6 +51,7 @@ class Facts:
     read_s: Mapping[str, float] = field(default_factory=dict)
     instruments: Mapping[str, str] = field(default_factory=dict)
     was_read: AbstractSet[str] = frozenset()
+    site_pa: float = STANDARD_PRESSURE_PA
 
     def now_s(self, time_s: float) -> float:
         """Tell the moment of an ask that is stamped so, by the clock by which things are compared."""

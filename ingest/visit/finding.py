@@ -90,7 +90,7 @@ def finding(ask: FindingAsk, head: Head, standing: "Standing", known: Facts, *, 
         taken = _taken(ask, one.check, known, earlier, graded(ask, one.check, known, seen=seen))
         taken = _with_sections(taken, ask, standing, known)
         taken = _remembering(taken, ask, known, standing.visit)
-        before = _before(ask.circuit, standing)
+        before = _before(ask.circuit, standing, known)
         kept = dataclasses.replace(before, was_seen=True, stops=asks_for_a_stop(known), rig=_against_kept(ask, known))
         before = kept if seen else _beside(before, ask, earlier, standing, known)
         verdict, needed = _told(one, taken, before, standing, known)
@@ -321,7 +321,7 @@ def why_unsettled(name: str, known: Facts) -> Sentence:
     return Sentence("unsettled.unknown")
 
 
-def _before(circuit: str, standing: "Standing") -> Before:
+def _before(circuit: str, standing: "Standing", known: Facts) -> Before:
     """Tell what the visit knows of a circuit. Whatever went in at one visit is one addition, in however many steps."""
     moved = standing.moved
     now = moved.ledgers.sums(circuit)
@@ -331,6 +331,7 @@ def _before(circuit: str, standing: "Standing") -> Before:
         additions + (now.added_kg > 0.0),
         now.net_kg,
         locks=standing.findings.locks,
+        site_pa=known.site_pa,
     )
 
 

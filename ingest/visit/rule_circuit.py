@@ -6,22 +6,19 @@ from calc.comparing import Met, compare
 from calc.estimate import Estimate
 from calc.governing import governing_figure
 from calc.judge.after_move import least_wait_s
-from calc.molar_mass import GAS_CONSTANT, molar_mass_kg_per_mol
+from calc.leaked_air import flammable_share
 from calc.nitrogen import NOTICEABLE_LOSS_PA, nitrogen_test
 from calc.nitrogen import Finding as Nitrogen
 from calc.pattern import TOLD_FROM
-from calc.refrigerants import get
 from calc.sentences import Part, Sentence, reading, term, text
 from calc.settling import RULE
 from ingest.visit.answers import CONFIDENCE, AnswerError, Answers, Verdict, held_against, missing
-from ingest.visit.rule_rig import ATMOSPHERE_PA
 
 CHARGE_SHARE = 0.02
 """How far what was weighed in may be off what is due: common practice, no source."""
 SECOND_ADDITION = 2
 QUARTER = 0.25
 """Of the lower flammable limit: servicing clauses after IEC 60335-2-40."""
-ROOM_K = 298.15
 
 
 def which_unit(answers: Answers, trick: str) -> Verdict:
@@ -84,7 +81,7 @@ def pressures_agree(answers: Answers, trick: str) -> Verdict:
         text("what", "The two pressures at rest"),
         reading("found", apart.value, apart.expanded(), "pressure_swing"),
     )
-    if any(each.value - each.expanded() <= ATMOSPHERE_PA for each in (suction, liquid)):
+    if any(each.value - each.expanded() <= answers.before.site_pa for each in (suction, liquid)):
         return Verdict("not_met", Sentence("finding.open_hoses"))  # two hoses in open air agree, too
     agree = abs(apart.value) <= apart.expanded()
     return Verdict("met" if agree else "not_met", Sentence("finding.agree" if agree else "finding.apart", parts))
@@ -162,14 +159,14 @@ def not_added_twice(answers: Answers, _: str) -> Verdict:
 
 
 def air_is_far_from_burning(answers: Answers, _: str) -> Verdict:
-    """Hold the refrigerant in the air below a quarter of the lower flammable limit, of those known the lowest."""
-    limits = get(answers.unit.refrigerant).lower_flammable_limits
+    """Hold the refrigerant in the air below a quarter of the lower flammable limit, of those known the lowest.
+
+    A share of the air is the same wherever the air is thin.
+    """
+    share = flammable_share(answers.unit.refrigerant)
     found, label = answers.values.get("in_air"), answers.label("in_air")
-    if found is None or not limits:
+    if found is None or share is None:
         return missing(label)
-    lowest_kg_per_m3 = min(limit.limit_kg_per_m3 for limit in limits)
-    molar_kg = molar_mass_kg_per_mol(answers.unit.refrigerant)
-    share = lowest_kg_per_m3 / molar_kg * GAS_CONSTANT * ROOM_K / ATMOSPHERE_PA
     return held_against(
         found, -math.inf, QUARTER * share, what=label, kind="concentration", trick="finer_meter", closed=False
     )

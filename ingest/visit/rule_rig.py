@@ -9,8 +9,6 @@ from ingest.visit.locking import is_nobody, without
 from ingest.visit.power import MOTORS, PAIRS, power_in
 from ingest.visit.rule_dead import live_dead_live
 
-ATMOSPHERE_PA = 101_325.0
-"""The air at sea level: higher up it presses less, so that what reads above it is not open to the air anywhere."""
 _PORTS = {"suction_pressure": "suction", "liquid_pressure": "liquid", "discharge_pressure": "discharge"}
 OTHER_FEEDS = (
     "control_feed",
@@ -114,10 +112,10 @@ def air_is_moved(answers: Answers, _: str) -> Verdict:
 
 
 def ports_are_shut(answers: Answers, _: str) -> Verdict:
-    """Tell that a probe which is said to be off still reads pressure above its ±."""
+    """Tell that a probe which is said to be off still reads more than the air presses there, by more than its ±."""
     for name, port in _PORTS.items():
         found = answers.before.rig.get(name)
-        if found is not None and found.value - found.expanded() > ATMOSPHERE_PA:
+        if found is not None and found.value - found.expanded() > answers.before.site_pa:
             return _against("finding.rig_presses", port, found, "pressure")
     return Verdict("met")
 

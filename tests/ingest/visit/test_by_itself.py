@@ -75,6 +75,15 @@ def test_hoses_in_open_air_are_no_circuit_at_rest(psi: float, outcome: str) -> N
     assert find("probes_on", one_open, {"unit_is": "at_rest"}).outcome == "not_met"
 
 
+@pytest.mark.parametrize(("kpa", "outcome"), [(84.3, "not_met"), (95.0, "met"), (1100.0, "met")])
+def test_high_up_the_air_presses_less_and_a_circuit_is_told_from_it_by_less(kpa: float, outcome: str) -> None:
+    """84.3 kPa at 5,000 ft (ISO 2533: 84 307 Pa at 1524 m): 95 kPa are 1.6 psig there."""
+    there = replace(facts(), site_pa=84_307.0)
+    values = dict.fromkeys(("pressure.suction", "pressure.liquid"), kpa * 1e3)
+    asked = {"unit_is": "at_rest"}
+    assert find("probes_on", values, asked, known=there, accuracies=dict.fromkeys(values, 7e3)).outcome == outcome
+
+
 def test_what_heats_by_the_rig_is_never_said_to_cool() -> None:
     known = reading(facts(), True, **HEATS)
     found = find("air", {"outdoor": 300.0}, AIR, known=known, standing=course(LOOKED))

@@ -360,6 +360,9 @@ def test_probes_are_not_off_while_one_of_them_reads_pressure() -> None:
     presses = told("probes_off", values, choices, known=reading(suction_pressure=(130 * PSI, 3 * PSI)))
     assert presses[0] == "not_met"
     assert "The probe at the suction port still reads" in presses[1]
+    high = replace(reading(suction_pressure=(95e3, 3e3)), site_pa=84_307.0)  # 5,000 ft: ISO 2533
+    assert told("probes_off", values, choices, known=high)[0] == "not_met"
+    assert told("probes_off", values, choices, known=replace(high, site_pa=101_325.0))[0] == "met"
     for port in ("liquid_pressure", "discharge_pressure"):
         with case(port):
             assert told("probes_off", values, choices, known=reading(**{port: (350 * PSI, 3 * PSI)}))[0] == "not_met"
