@@ -1,7 +1,7 @@
 """Whether the compressor runs, since when, and what the unit showed while it rested."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 from calc.estimate import Estimate
@@ -34,6 +34,8 @@ _LIVE_V = 50.0
 """From here on a pair is live: common practice, no source."""
 _PRESSURES = ("liquid_pressure", "suction_pressure")
 _AT_REST = (*_PRESSURES, "outdoor_air_temperature", "return_air_temperature")
+READ_AT_REST = frozenset({*_AT_REST, "barometric_pressure"})
+"""Channels on which it hangs: a gauge counts from the air."""
 
 
 def is_running(now: Situation) -> bool | None:
@@ -154,6 +156,14 @@ class RunningUnit:
                 self.at_rest = self._candidate
             self._candidate = {name: now.measured[name] for name in _AT_REST if name in now.measured}
             self._candidate_at_s = time_s
+
+    def forget_rest(self, channels: Collection[str] = READ_AT_REST) -> None:
+        """Forget what it showed at rest where that was read by one of these, which read otherwise now.
+
+        A gauge that reads low makes air look like none; once it is put right, only another rest tells.
+        """
+        if not READ_AT_REST.isdisjoint(channels):
+            self.at_rest, self._candidate = {}, {}
 
     def _follow_power(self, now: Situation, time_s: float) -> None:
         """Take whether its supply is dead, where a voltmeter tells: a delay timer counts from when it comes back."""

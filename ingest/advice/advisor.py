@@ -31,7 +31,18 @@ from ingest.advice.starts import Stalled
 from ingest.rig import Rig
 from ingest.visit.locking import locks_by
 from ingest.visit.power import believed, power_in
-from ingest.wire.messages import Added, Advice, Correction, Mark, Pack, Recovered, encode
+from ingest.wire.messages import (
+    Added,
+    Advice,
+    Corrected,
+    Correction,
+    Mark,
+    Pack,
+    Placed,
+    Recovered,
+    Reloaded,
+    encode,
+)
 
 ONE_CIRCUIT = InView()
 TURNS_BY_S = 60.0
@@ -211,6 +222,7 @@ class Advisor:
         self._checked.take(mark)
         self._stalled.take(mark)
         self._locks = locks_by(mark, self._locks)
+        self._take_instruments(mark)
         if isinstance(mark, Added | Recovered) and change_kg:  # of another circuit it is none of this one
             self._moves.moved(mark.id, change_kg)
             self._history.restart("since.moved")
@@ -218,6 +230,16 @@ class Advisor:
             self._moved_at_s = None
         elif isinstance(mark, Correction):
             self._moves.corrected(mark.of, change_kg)
+
+    def _take_instruments(self, mark: Mark) -> None:
+        """Forget what was read at rest by what reads otherwise now, or elsewhere."""
+        match mark:
+            case Corrected(calibration=calibration):
+                self._running.forget_rest((calibration.channel,))
+            case Placed(channels=channels):
+                self._running.forget_rest(channels)
+            case Reloaded():
+                self._running.forget_rest()
 
     def _of(self, rig: Rig) -> Situation:
         """Give what is known of the rig, worked out anew where it is another one: it is asked for in every tick."""

@@ -140,6 +140,23 @@ def test_the_time_at_rest_goes_on_in_the_next_run() -> None:
     assert after.since_start_s(560.0) == 60.0  # the start was seen
 
 
+def test_what_was_read_at_rest_by_another_instrument_is_forgotten_and_read_anew() -> None:
+    stood = followed((0.0, rest(1620.0, 1620.0)), (1200.0, rest(1620.0, 1620.0)))
+    stood.forget_rest(("suction_line_temperature", "compressor_current"))
+    assert stood.at_rest  # by none of these
+    stood.forget_rest()
+    assert stood.at_rest == {}
+    stood.follow(rest(1690.0, 1690.0), 1201.0)
+    assert stood.at_rest == {}  # nor is it what stood before the instrument was put right
+    stood.follow(rest(1690.0, 1690.0), 1231.0)
+    assert stood.at_rest["liquid_pressure"].value == 1690e3
+    assert stood.rested_s(1231.0) == 1231.0  # the unit has rested all the while
+    for channel in ("liquid_pressure", "outdoor_air_temperature", "barometric_pressure"):
+        other = followed((0.0, rest(1620.0, 1620.0)), (1200.0, rest(1620.0, 1620.0)))
+        other.forget_rest((channel,))
+        assert other.at_rest == {}
+
+
 def powered(volts: float, amps: float = 0.0) -> Situation:
     now = rest(1620.0, 1620.0, amps=amps)
     return replace(now, measured={**now.measured, "line_voltage_bc": Estimate(volts, 0.5)})

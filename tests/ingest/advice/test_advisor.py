@@ -21,10 +21,16 @@ from ingest.record.errors import RecordError
 from ingest.rig import Rig
 from ingest.wire.messages import (
     Advice,
+    Calibration,
     CarriedOver,
     CauseMessage,
+    Corrected,
     Finding,
+    Line,
+    Mark,
+    Placed,
     Reading,
+    Reloaded,
     VerificationMessage,
     VisitOpened,
     Wording,
@@ -236,6 +242,33 @@ def test_of_a_unit_that_is_found_at_rest_nobody_says_that_an_alarm_stopped_it(ri
     assert rests.sentence.kind == "headline.at_rest"
     assert rests.details == []  # nor for how long a timer may hold it: it may have stood for weeks
     assert rests.awaited is None  # nor that it waits for a check that nobody asked for
+
+
+LINE = Line(1.0, 0.0, 1e3)
+
+
+@pytest.mark.parametrize(
+    ("mark", "is_kept"),
+    [
+        (Corrected("c1", T0_S, calibration=Calibration("liquid_pressure", LINE, LINE, ["k1"])), False),
+        (Corrected("c1", T0_S, calibration=Calibration("suction_line_temperature", LINE, LINE, ["k1"])), True),
+        (Placed("c1", T0_S, on="2", channels=["suction_pressure", "liquid_pressure"]), False),
+        (Placed("c1", T0_S, on="blower", channels=["compressor_current"]), True),
+        (Reloaded("c1", T0_S, text="another gauge"), False),
+    ],
+)
+def test_what_a_gauge_read_at_rest_is_forgotten_once_it_reads_otherwise(rig: Rig, mark: Mark, is_kept: bool) -> None:
+    advisor = Advisor(1.0, None)
+    for second in range(0, 645, 15):
+        advisor.follow(pack_at(rig, second, 1.5e6, 1.5e6), rig, 101_325.0)
+
+    def read_at_rest() -> set[str]:
+        given = advisor.advise(pack_at(rig, 645, 1.5e6, 1.5e6), rig, 101_325.0, {})
+        return {*msgspec.json.decode(given.grounds, type=Grounds).known.situation.at_rest}
+
+    assert {"suction_pressure", "liquid_pressure"} <= read_at_rest()
+    advisor.take(mark, 0.0)
+    assert bool(read_at_rest()) is is_kept
 
 
 @pytest.mark.parametrize("is_of_here", [True, False])
