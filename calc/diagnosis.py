@@ -82,6 +82,10 @@ MOST_WHILE_HELD_BACK = 0.5
 RULED_OUT = 0.1
 """The probability below which a cause counts as ruled out."""
 
+STILL_OPEN = 1 / 3
+"""The probability above which a cause is looked for before all is called right, and above which it is not ruled out
+where it was not seen: a little air looks like none. Common practice, no source."""
+
 STANDS_WITHOUT, STANDS_WITHOUT_A_CLAMP = 0.7, 0.9
 """What must be left of the probability of a wrong charge, were one instrument off, before refrigerant is moved: in a
 full unit it costs far more than a second look. More, were it the clamp on the liquid line, which tells too little
@@ -154,7 +158,11 @@ class Cause:
 
 
 def explain(
-    observations: Situation, *, something_is_wrong: bool = False, ruled_out: Collection[Fault] = ()
+    observations: Situation,
+    *,
+    something_is_wrong: bool = False,
+    ruled_out: Collection[Fault] = (),
+    not_seen: Collection[Fault] = (),
 ) -> tuple[Cause, ...]:
     """Rank what may be wrong with a unit that runs and has settled, the likeliest first.
 
@@ -163,6 +171,7 @@ def explain(
         something_is_wrong: whether that is known otherwise, by an alarm or by the figure that shows the charge; then
             `NOTHING_WRONG` has no chance.
         ruled_out: what cannot be, by what is known otherwise.
+        not_seen: what was looked for and not seen; it cannot be, unless all together still leaves it open.
 
     Returns:
         Every `Fault` that such a unit can have, with its probability. Without a single figure, those are what they
@@ -195,6 +204,8 @@ def explain(
     off = slips(seen, observations)
     compared = _Compared.of(seen, _causes(observations.metering_device or "none"), off)
     without = {*ruled_out, *((Fault.NOTHING_WRONG,) if something_is_wrong else ())}
+    weighed = compared.probabilities(without)
+    without |= {fault for fault in not_seen if weighed[fault] <= STILL_OPEN}
     probabilities = compared.probabilities(without)
     clamps = {"liquid_line_temperature", FIGURE_INPUTS[governing_figure(observations.metering_device or "none")][1]}
     rests_on = {charge: compared.rests_on(charge, off, without, clamps) for charge in _JUDGED_BEFORE}
@@ -280,14 +291,15 @@ class _Compared(NamedTuple):
     """What was seen against every cause in a unit of every build, with each instrument sound or one of them off.
 
     causes: one for each row. shares: what each build and cause were before. off: how often no instrument is off, and
-    each of them, by what checks told of it. likelihoods: of what was seen, the likeliest being 1, by build, cause and
-    instrument. apart: of each figure by itself, as a density, by cause, figure and instrument.
+    each of them, by what checks told of it. weighed: what each cause comes to with each instrument off, over all
+    builds, before it is known how often that is. apart: of each figure by itself, as a density, by cause, figure and
+    instrument.
     """
 
     causes: tuple[_Candidate, ...]
     shares: Array
     off: Array
-    likelihoods: Array
+    weighed: Array
     apart: Array
 
     @classmethod
@@ -313,14 +325,13 @@ class _Compared(NamedTuple):
             causes,
             shares,
             np.array([1.0 - sum(slip.share for slip in off), *(slip.share * slip.told for slip in off)]),
-            np.exp(logarithms - logarithms.max()),
+            np.einsum("bi,bik->ik", shares, np.exp(logarithms - logarithms.max())),
             apart,
         )
 
     def odds(self) -> Array:
         """Give what each cause and instrument come to, by Bayes' rule."""
-        result: Array = np.einsum("bi,bik,k->ik", self.shares, self.likelihoods, self.off)
-        return result
+        return self.weighed * self.off
 
     def probabilities(self, without: Collection[Fault] = ()) -> dict[Fault, float]:
         """Apply Bayes' rule; without: what is ruled out beforehand."""
@@ -348,26 +359,28 @@ class _Compared(NamedTuple):
     def rests_on(self, charge: Fault, off: Sequence[Slip], without: Collection[Fault], clamps: Collection[str]) -> str:
         """Name the channel whose instrument alone makes it this charge; empty where there is none.
 
-        Were that one off, the other figures would leave too little of it. One that was checked, or that nothing is at
-        hand to check by, is not asked for.
+        Were that one off, the other figures would leave too little of it, or something that must be ruled out before
+        would not be. One that was checked, or that nothing is at hand to check by, is not asked for.
         """
-        parts: Array = np.einsum("bi,bik->ik", self.shares, self.likelihoods)
+        parts = self.weighed.copy()
         for index, cause in enumerate(self.causes):
             if cause.fault in without:
                 parts[index, : 1 if cause.fault is Fault.NOTHING_WRONG else None] = 0.0
         if Fault.INSTRUMENT_OFF in without:
             return ""
-        blamed = [index for index, cause in enumerate(self.causes) if charge in cause.parts]
-        shares = parts[blamed].sum(axis=0) / (parts.sum(axis=0) + _LEAST_DENSITY)
+        parts /= parts.sum(axis=0) + _LEAST_DENSITY
+        shares = parts[[charge in cause.parts for cause in self.causes]].sum(axis=0)
+        others = [parts[[cause.fault is it for cause in self.causes]].sum(axis=0) for it in _JUDGED_BEFORE[charge]]
+        is_open = np.max(others, axis=0) > RULED_OUT
         left = {
-            slip.channel: float(part / max(shares[0], _LEAST_DENSITY))
-            for slip, part in zip(off, shares[1:], strict=True)
+            slip.channel: (float(share / max(shares[0], _LEAST_DENSITY)), bool(opens and not is_open[0]))
+            for slip, share, opens in zip(off, shares[1:], is_open[1:], strict=True)
             if slip.can_be_checked
         }
         alone = {
             channel: part
-            for channel, part in left.items()
-            if part < (STANDS_WITHOUT_A_CLAMP if channel in clamps else STANDS_WITHOUT)
+            for channel, (part, opens) in left.items()
+            if opens or part < (STANDS_WITHOUT_A_CLAMP if channel in clamps else STANDS_WITHOUT)
         }
         return min(alone, key=lambda channel: alone[channel], default="")
 

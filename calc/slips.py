@@ -46,6 +46,8 @@ class Usual(NamedTuple):
     part: float = 0.0
 
 
+_PSI_PA = 6894.757  # NIST SP 811, B.8
+
 USUAL: Mapping[str, Usual] = MappingProxyType(
     {
         # A clamp that is not insulated is off by 5 °F "typically" (trade press, quoting a maker's laboratory).
@@ -58,9 +60,10 @@ USUAL: Mapping[str, Usual] = MappingProxyType(
         # Behind the coil one point of the air differs from another by 2 to 5 °F (from memory).
         "supply_air_temperature": Usual(0.0050, spread=2.0),
         "return_air_wet_bulb": Usual(0.0025, spread=1.0),
-        # After some years the zero is off by 0.5 to 1 % of the span (from memory), and after a fall by more.
-        "suction_pressure": Usual(0.0025, part=0.03),
-        "liquid_pressure": Usual(0.0025, part=0.03),
+        # After some years the zero is off by 0.5 to 1 % of the span, of 500 and 800 psi, whatever it reads, and after a
+        # fall by more (from memory).
+        "suction_pressure": Usual(0.0025, spread=6 * _PSI_PA, part=0.03),
+        "liquid_pressure": Usual(0.0025, spread=10 * _PSI_PA, part=0.03),
         "compressor_current": Usual(0.0025, part=0.10),
         "condenser_fan_current": Usual(0.0050, part=0.30),
     }

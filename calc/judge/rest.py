@@ -99,7 +99,7 @@ def check_at_rest(now: Situation) -> Rest | None:
 
 
 def shows_no_air(now: Situation) -> bool:
-    """Tell whether the pressure at rest, as it was read, rules air out; not where nothing was, or it tells nothing."""
+    """Tell whether no air is seen in the pressure at rest; not where none was read, or it tells nothing."""
     beside = coldest_air(now.at_rest)
     if beside is None or not {"liquid_pressure", "suction_pressure"} & now.at_rest.keys():
         return False

@@ -9,8 +9,8 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from calc.comparing import Met, Outcome
-from calc.diagnosis import Cause, Fault, explain
+from calc.comparing import Met, NotMet, Outcome
+from calc.diagnosis import RULED_OUT, STILL_OPEN, Cause, Fault, explain
 from calc.doubts.currents import COMPRESSOR
 from calc.doubts.observed import LIKELY, Doubt
 from calc.errors import CalcRangeError
@@ -20,6 +20,7 @@ from calc.heating import mode_of
 from calc.judge.alarms import Alarm, AlarmKind
 from calc.judge.emptiness import Emptiness, Empty, emptiness
 from calc.judge.next_step import NextStep, next_addition, says_the_same
+from calc.judge.off_target import is_brought_back, is_off, reads_beyond
 from calc.judge.rest import Rest, check_at_rest, shows_no_air
 from calc.judge.running import compressor_amps, is_running
 from calc.judge.verification import Condition, Verification, judge
@@ -34,7 +35,7 @@ from calc.sentences import Sentence, term
 from calc.settling import NotSteady, Settled, Settling, Why
 from calc.situation import Situation
 from calc.symptoms import departures, expected_air_split
-from calc.targets import NoTarget, Target
+from calc.targets import TABLE_SOURCE, NoTarget, Target
 from calc.uncertainty import propagate
 
 LIKELIER_THAN_NOT = 0.5
@@ -84,6 +85,7 @@ class Reason(StrEnum):
     RIGHT_YET = "right, yet a cause"
     NO_CHARGE = "no charge on the nameplate"
     TOO_CLOSE = "too close to tell"
+    TABLE_ALONE = "by the table alone"
     UNDERCHARGED = "undercharged"
     OVERCHARGED = "overcharged"
     NEAR_ENOUGH = "near enough"
@@ -412,12 +414,16 @@ def _weigh(
     said: NextStep | None,
 ) -> Decision:
     """Weigh the causes, and decide on what they and the figure say together."""
-    deviation_dk = verified.deviation_dk
-    is_off = deviation_dk is not None and abs(deviation_dk.value) > tolerance_dk(settled.figure)
-    added_kg = _added_since_right(settled, now, verified) if is_off else None
-    ruled_out = _ruled_out(lately, was_right=added_kg is not None)
+    surely_off = is_off(verified, now.moves, tolerance_dk(settled.figure))
+    added_kg = _added_since_right(settled, now, verified) if surely_off else None
+    is_known_wrong = surely_off and (added_kg is not None or _is_this_units(settled.target, verified, now))
     try:
-        causes = explain(lately, something_is_wrong=is_off or bool(alarms), ruled_out=ruled_out)
+        causes = explain(
+            lately,
+            something_is_wrong=is_known_wrong or bool(alarms),
+            ruled_out=() if added_kg is None else _NOT_ADDED,
+            not_seen=(Fault.NON_CONDENSABLES,) if shows_no_air(lately) else (),
+        )
         missing = departures(lately).missing
     except CalcRangeError:  # a reading beyond all physics is a doubt, and told as such
         return settled
@@ -428,7 +434,8 @@ def _weigh(
     weighed = replace(
         settled, causes=told, not_judged=(*_ELECTRICS, *(name for name in missing if name in _TOLD_MISSING))
     )
-    reason, condition = _reason(told[0], verified, step, now, settled.target)
+    sound = sum(cause.probability for cause in told if cause.fault is Fault.NOTHING_WRONG)
+    reason, condition = _reason(told[0], verified, step, now, settled.target, sound=sound)
     if reason in _ALL_CLEAR and _leaves_open(told):
         reason = Reason.SOME_CAUSE
     state = _SETTLED_STATES.get(reason, State.LOOK)
@@ -450,11 +457,19 @@ def _weigh(
     )
 
 
-def _ruled_out(lately: Situation, *, was_right: bool) -> tuple[Fault, ...]:
-    """Name what cannot be: where the figure was right, no air was there and none came in; and the instruments are."""
-    if was_right:
-        return Fault.NON_CONDENSABLES, Fault.INSTRUMENT_OFF
-    return (Fault.NON_CONDENSABLES,) if shows_no_air(lately) else ()
+def _is_this_units(target: Target | NoTarget, verified: Verification, now: Situation) -> bool:
+    """Tell whether a target is this unit's own, or what began to be brought to it is on its way there.
+
+    A table for all units is an expectation like any other: makers charge theirs otherwise, and what misses it may be
+    sound. How far it tells is weighed with the other figures.
+    """
+    is_own = isinstance(target, Target) and target.source != TABLE_SOURCE
+    return is_own or is_brought_back(verified, now.moves, tolerance_dk(verified.figure))
+
+
+_NOT_ADDED = (Fault.NON_CONDENSABLES, Fault.INSTRUMENT_OFF)
+"""What cannot be where the figure was right before something was added: no air was there and none came in, and the
+instruments are right."""
 
 
 _SETTLED_STATES = {
@@ -470,13 +485,11 @@ _CHARGE = {Fault.UNDERCHARGE: Reason.UNDERCHARGED, Fault.OVERCHARGE: Reason.OVER
 
 
 _ALL_CLEAR = (Reason.VERIFIED, Reason.NEAR_ENOUGH, Reason.WITHIN_INSTRUMENTS)
-_OPEN = 1 / 3
-"""The probability above which a cause is looked for before all is called right: common practice, no source."""
 
 
 def _leaves_open(causes: Sequence[Cause]) -> bool:
     """Tell whether "nothing wrong" leads, and something else than the charge is nearly as likely."""
-    return any(it.probability > _OPEN and it.fault not in (Fault.NOTHING_WRONG, *_CHARGE) for it in causes)
+    return any(it.probability > STILL_OPEN and it.fault not in (Fault.NOTHING_WRONG, *_CHARGE) for it in causes)
 
 
 def _without_an_all_clear(causes: tuple[Cause, ...]) -> tuple[Cause, ...]:
@@ -544,9 +557,15 @@ def _step(settled: Decision, now: Situation, value: Estimate, said: NextStep | N
 
 
 def _reason(
-    lead: Cause, verified: Verification, step: NextStep | None, now: Situation, target: Target | NoTarget
+    lead: Cause,
+    verified: Verification,
+    step: NextStep | None,
+    now: Situation,
+    target: Target | NoTarget,
+    *,
+    sound: float = 0.0,
 ) -> tuple[Reason, Condition | None]:
-    """Say what comes of causes and figure together; charge is judged last."""
+    """Say what comes of causes and figure together; charge is judged last. sound: how probably nothing is wrong."""
     is_another = lead.fault not in (Fault.NOTHING_WRONG, Fault.NOT_ONE_OF_THESE, *_CHARGE)
     if is_another and lead.probability > LIKELIER_THAN_NOT:
         return Reason.ANOTHER_CAUSE, None
@@ -556,12 +575,18 @@ def _reason(
     if condition is not None:
         return Reason.CONDITION, condition
     if lead.fault is Fault.NOTHING_WRONG:
+        if isinstance(verified.comparison, NotMet):
+            return Reason.TABLE_ALONE, None
+        if reads_beyond(verified, tolerance_dk(verified.figure)):
+            return Reason.TOO_CLOSE, None
         if not isinstance(verified.comparison, Met):
             return Reason.WITHIN_INSTRUMENTS, None
         return (Reason.NEAR_ENOUGH if verified.unmet else Reason.VERIFIED), None
     if lead.fault not in _CHARGE:
         return Reason.SOME_CAUSE, None
-    return _charge(lead, verified, step, now), None
+    reason = _charge(lead, verified, step, now)
+    is_by_table_alone = reason is _CHARGE[lead.fault] and sound > RULED_OUT and isinstance(verified.comparison, NotMet)
+    return Reason.TABLE_ALONE if is_by_table_alone else reason, None
 
 
 def _forbidding(verified: Verification, lead: Cause) -> Condition | None:
@@ -598,8 +623,11 @@ def _charge(lead: Cause, verified: Verification, step: NextStep | None, now: Sit
         return Reason.SOME_CAUSE
     if lead.held_back is not None:
         return Reason.HELD_BACK
-    if lead.probability <= LIKELIER_THAN_NOT and abs(deviation_dk.value) <= tolerance_dk(verified.figure):
-        return Reason.TOO_CLOSE  # the figure may be right, and nothing else says that the charge is not
+    limit_dk = tolerance_dk(verified.figure)
+    if not (isinstance(verified.comparison, NotMet) or is_brought_back(verified, now.moves, limit_dk)):
+        return Reason.TOO_CLOSE  # the figure may be right
+    if lead.probability <= LIKELIER_THAN_NOT and not reads_beyond(verified, limit_dk):
+        return Reason.TOO_CLOSE  # and nothing else says that the charge is not
     if step is not None:
         return _CHARGE[lead.fault]
     return Reason.NO_CHARGE if now.nameplate_charge_kg is None else Reason.TOO_CLOSE

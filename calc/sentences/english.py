@@ -80,6 +80,8 @@ SENTENCES: dict[str, str] = {
     "headline.no_charge": "Most likely {fault}. How much it takes cannot be said: no nameplate charge is known.",
     "headline.too_close": "These instruments cannot tell whether the charge is right: compare them, or take better "
     "ones.",
+    "headline.table_alone": "Not the charge yet: {figure} {value} is off the {target} {stands}, and hardly anything "
+    "else is. Read the nameplate again, and the maker's own charging chart; where there is none, weigh the charge in.",
     "headline.add": "Add {mass} as {phase}, note it here, and wait until it has settled.",
     "headline.add_first": "First look for leaks; then add {mass} as {phase}, note it here, and wait until it has "
     "settled.",

@@ -560,7 +560,7 @@ class _Words:
         if it.condition is not None:
             return [it.condition.says]
         lead = it.lead
-        if lead is None or it.reason in (Reason.TOO_CLOSE, Reason.NO_CHARGE):
+        if lead is None or it.reason in (Reason.TOO_CLOSE, Reason.TABLE_ALONE, Reason.NO_CHARGE):
             return []
         if lead.fault is Fault.NOTHING_WRONG and it.state not in (State.NEAR_ENOUGH, State.DONE):
             return []
@@ -625,7 +625,9 @@ _DETAILS = {
     Reason.HEATING: Sentence("detail.heating"),
     Reason.DEFROST: Sentence("detail.defrost"),
 }
-_SAYS_THE_FIGURE = (Reason.NO_TARGET, Reason.NEAR_ENOUGH, Reason.WITHIN_INSTRUMENTS, Reason.VERIFIED)
+_SAYS_THE_FIGURE = (
+    Reason.NO_TARGET, Reason.TABLE_ALONE, Reason.NEAR_ENOUGH, Reason.WITHIN_INSTRUMENTS, Reason.VERIFIED
+)  # fmt: skip
 
 
 def _nested(place: str, inner: Sentence) -> tuple[Part, ...]:

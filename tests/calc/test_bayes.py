@@ -44,12 +44,12 @@ SIZES = list(
 TOGETHER = np.linspace(-6.0, 6.0, 41)
 
 
-SLIPS = {  # share, and standard deviation [K, Pa as a share of the reading, A likewise]
+SLIPS = {  # share, and standard deviation [K; Pa, above 3 % of what is read here; A as a share of the reading]
     "suction_line_temperature": (0.005, 2.5),
     "liquid_line_temperature": (0.005, 2.5),
     "outdoor_air_temperature": (0.0025, 2.5),
     "return_air_wet_bulb": (0.0025, 1.0),
-    "liquid_pressure": (0.0025, 0.03),
+    "liquid_pressure": (0.0025, 10 * 6894.757),
     "condenser_fan_current": (0.005, 0.30),
 }
 Off = tuple[float, np.ndarray]
@@ -86,7 +86,7 @@ def offs(unit: Situation) -> list[Off]:
         if not estimate.standard_uncertainty:
             continue  # taken to be exact
         share, spread = SLIPS[channel]
-        spread *= estimate.value if channel.endswith(("_pressure", "_current")) else 1.0
+        spread *= estimate.value if channel.endswith("_current") else 1.0
         high, low = (
             [it.departure.value for it in departures(moved(unit, channel, by)).found]
             for by in (estimate.standard_uncertainty, -estimate.standard_uncertainty)

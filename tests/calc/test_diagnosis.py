@@ -388,3 +388,21 @@ def test_any_sound_readings_get_probabilities(**figures):
     assert np.isfinite(probabilities).all()
     assert probabilities.sum() == pytest.approx(1.0)
     assert (np.diff(probabilities) <= 0).all()
+
+
+@pytest.mark.parametrize(
+    ("rest_f", "condensing_f", "is_open"),
+    [(1.5, 124, True), (-1.0, 124, False), (1.5, 119, False)],
+)
+def test_what_was_not_seen_is_ruled_out_unless_all_together_leaves_it_open(
+    rest_f: float, condensing_f: float, is_open: bool
+) -> None:
+    """A tenth of a circuit of air reads 0.4 °F high at rest (computed); sun and wind 2 °F (common practice)."""
+    seen = observed(
+        subcooling_f=20, condensing_f=condensing_f, load=0.86 if condensing_f == 124 else 0.76, rest_f=rest_f
+    )
+    weighed = {cause.fault: cause.probability for cause in explain(seen)}
+    found = {cause.fault: cause.probability for cause in explain(seen, not_seen=[Fault.NON_CONDENSABLES])}
+    assert found[Fault.NON_CONDENSABLES] == (weighed[Fault.NON_CONDENSABLES] if is_open else 0.0)
+    assert (weighed[Fault.NON_CONDENSABLES] > 1 / 3) is is_open
+    assert sum(found.values()) == pytest.approx(1.0)

@@ -1,6 +1,6 @@
 """`python -m tests.judge.obedience [VISITS]`: play visits at which the judge is obeyed, and write docs/obedience.md.
 
-Seeds from here on were never used while the judge was made; what waits for a look at an instrument was set on some 550
+Seeds from here on were never used while the judge was made; what waits for a look at an instrument was set on some 900
 visits and 500 readings with seeds below.
 """
 
@@ -16,7 +16,7 @@ from scipy.stats import binomtest
 from tests.judge.cases import OWN, WIDE
 from tests.judge.obedient import SLIPS, Visit, play
 
-HELD_OUT = 4_000_000
+HELD_OUT = 6_000_000
 VISITS = 2000
 CONFIDENCE = 0.95
 

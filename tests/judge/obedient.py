@@ -9,7 +9,7 @@ found and mended where it is there. The unit settles between; what it reads then
 
 import math
 import random
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
@@ -20,7 +20,7 @@ from calc.doubts.plausibility import doubts
 from calc.estimate import Estimate
 from calc.governing import governing_figure
 from calc.judge.alarms import alarms
-from calc.judge.state import Decision, State, decide
+from calc.judge.state import Decision, Reason, State, decide
 from calc.protocols import tolerances
 from calc.quantities import derived_from
 from calc.sensors import field_checks
@@ -227,6 +227,8 @@ class _Player:
             if self.read_plate_again():
                 return True
             return self.move(step.step_kg, now)
+        if decision.reason is Reason.TABLE_ALONE:
+            return self.read_plate_again()
         if decision.state is not State.LOOK or lead is None:
             return False
         sought = lead.rule_out_first or lead.fault
@@ -243,7 +245,14 @@ class _Player:
         if self.slip.kind == "none" or not is_it:
             return False
         self.slip, self.failed = Slip("none"), ()
+        self.measure_anew(doubt.channels)
         return True
+
+    def measure_anew(self, channels: Collection[str]) -> None:
+        """Forget what was read at rest by what is put right now: air is looked for anew, where that is still asked."""
+        if not self.at_rest.keys().isdisjoint(channels):
+            self.at_rest = {}
+            self.looked.discard(Fault.NON_CONDENSABLES)
 
     def check(self, channel: str, now: Situation) -> bool:
         """Check an instrument where it measures; one that is beyond its limit is put right."""
@@ -259,6 +268,7 @@ class _Player:
         if isinstance(found.verdict, NotMet):
             self.slip = Slip("none") if name == self.slip.channel else self.slip
             offset = Estimate(self.errors[name], spread)
+            self.measure_anew((name,))
         self.checked[name] = offset
         return True
 

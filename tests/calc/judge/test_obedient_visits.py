@@ -1,6 +1,7 @@
 """Somebody does all that the judge says: nothing goes into a full unit, whatever slips within what is usual.
 
-A handful of visits at which refrigerant went in before an instrument was a cause; `make obedient` plays two thousand.
+A handful of visits at which refrigerant went in before an instrument was a cause, and of those at which it still was
+moved since; `make obedient` plays two thousand.
 """
 
 from pathlib import Path
@@ -8,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.judge.cases import OWN
-from tests.judge.obedience import at_most, write
+from tests.judge.obedience import at_most, play_one, write
 from tests.judge.obedient import Slip, Visit, play
 
 WENT_WRONG = {
@@ -16,6 +17,15 @@ WENT_WRONG = {
     500_038: ("nothing wrong", "liquid clamp"),
     500_125: ("condenser fouling", "liquid clamp"),
     500_240: ("liquid-line restriction", "liquid clamp"),
+}
+
+MOVED_SINCE = {
+    4_000_021: ("nothing wrong", "none"),  # superheat 5.2 ± 2.0 °F off, where 5 °F are right
+    4_000_217: ("non-condensables", "gauge"),  # the pressure at rest was read by the gauge that was off
+    4_000_246: ("nothing wrong", "refrigerant typed"),  # by the table alone, and its maker charged it otherwise
+    4_000_288: ("liquid-line restriction", "gauge"),  # 17 psi low, it took all subcooling away
+    5_000_172: ("liquid-line restriction", "gauge"),  # that was mended; then by the table, and by little else
+    5_000_013: ("non-condensables", "within three limits"),  # so little air that the pressure at rest does not show it
 }
 
 
@@ -30,6 +40,13 @@ def test_refrigerant_goes_into_no_full_unit(visits: dict[int, Visit]) -> None:
         assert (visit.truth, visit.slip.kind) == (truth, kind)
         assert visit.slip != Slip("none")
         assert (visit.wrong, visit.of_right) == ([], 1.0)
+
+
+@pytest.mark.parametrize("seed", MOVED_SINCE)
+def test_nothing_is_moved_in_a_unit_that_is_right(seed: int) -> None:
+    visit = play_one(seed)
+    assert (visit.truth, visit.slip.kind) == MOVED_SINCE[seed]
+    assert (visit.wrong, visit.moves, visit.of_right) == ([], 0, 1.0)
 
 
 def test_an_instrument_is_looked_at_before(visits: dict[int, Visit]) -> None:

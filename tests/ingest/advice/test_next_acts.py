@@ -29,7 +29,9 @@ def decision(reason: Reason, *faults: Fault) -> Decision:
     )
 
 
-@pytest.mark.parametrize("reason", [Reason.NO_TARGET, Reason.NO_CHARGE, Reason.TOO_CLOSE, Reason.NOT_WEIGHED])
+@pytest.mark.parametrize(
+    "reason", [Reason.NO_TARGET, Reason.NO_CHARGE, Reason.TOO_CLOSE, Reason.TABLE_ALONE, Reason.NOT_WEIGHED]
+)
 def test_refrigerant_comes_out_only_where_too_much_is_likeliest(reason: Reason) -> None:
     assert _next_acts(decision(reason, Fault.OVERCHARGE)) == (Step.RECOVER,)
     assert _next_acts(decision(reason, Fault.UNDERCHARGE, Fault.OVERCHARGE)) == (Step.CHARGE,)

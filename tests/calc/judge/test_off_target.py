@@ -1,0 +1,84 @@
+"""When a figure is off: surely so before the first move, by its reading while it is brought back.
+
+Tolerances: 3 °F for subcooling, 5 °F for superheat (California Title 24, 2008, pages RA3-15 and RA3-27).
+"""
+
+import pytest
+
+from calc.estimate import Estimate
+from calc.governing import Figure
+from calc.judge.off_target import is_brought_back, is_off, reads_beyond
+from calc.judge.verification import Verification, judge
+from calc.situation import Move, Situation
+from calc.targets import Target
+from calc.uncertainty import Budget
+
+DDEGF = 5 / 9
+TARGET_F = 11.0
+
+
+def verified(off_f: float, figure: Figure = "subcooling", spread_f: float = 0.5) -> Verification:
+    """A figure so far off, by instruments of so much standard uncertainty."""
+    device = "txv" if figure == "subcooling" else "fixed_orifice"
+    value = Estimate((TARGET_F + off_f) * DDEGF, spread_f * DDEGF)
+    return judge(value, Target(Budget(TARGET_F * DDEGF, {}), "nameplate"), Situation(metering_device=device))
+
+
+def move(mass_kg: float, before_off_f: float, after_off_f: float) -> Move:
+    before, after = (Estimate((TARGET_F + off_f) * DDEGF, 0.3) for off_f in (before_off_f, after_off_f))
+    return Move(mass_kg, before, after)
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+@pytest.mark.parametrize(
+    ("off_f", "spread_f", "sure"),
+    [
+        (3.2, 0.5, False),  # 66 % by the normal distribution
+        (3.6, 0.5, False),  # 88.5 %
+        (3.7, 0.5, True),  # 91.9 %
+        (3.6, 0.4, True),  # 93.3 %
+        (5.0, 2.0, False),  # 84.1 %
+        (2.9, 0.1, False),
+    ],
+)
+def test_a_first_move_takes_nine_chances_in_ten(sign: float, off_f: float, spread_f: float, sure: bool) -> None:
+    assert is_off(verified(sign * off_f, spread_f=spread_f), (), 3 * DDEGF) is sure
+
+
+def test_whether_it_reads_beyond_takes_no_sureness() -> None:
+    assert reads_beyond(verified(3.1), 3 * DDEGF)
+    assert reads_beyond(verified(-3.1), 3 * DDEGF)
+    assert not reads_beyond(verified(2.9), 3 * DDEGF)
+    assert not reads_beyond(judge(Estimate(1.0, 0.1), None, Situation(metering_device="txv")), 3 * DDEGF)
+
+
+@pytest.mark.parametrize(
+    ("figure", "limit_f", "off_f", "moves", "is_so"),
+    [
+        ("subcooling", 3.0, -3.2, (move(0.3, -8.0, -3.2),), True),
+        ("subcooling", 3.0, -1.0, (move(0.3, -8.0, -1.0),), True),
+        ("subcooling", 3.0, -3.2, (move(0.3, -8.0, -5.0), move(0.1, -5.0, -3.2)), True),
+        ("subcooling", 3.0, -3.2, (move(0.3, -8.0, -3.3), move(0.01, -3.3, -3.2)), True),
+        ("subcooling", 3.0, 3.2, (move(0.3, -8.0, 3.2),), False),  # too much went in: that is another move
+        ("subcooling", 3.0, 3.2, (move(-0.3, 8.0, 3.2),), True),
+        ("subcooling", 3.0, -3.2, (move(0.3, -3.3, -3.2),), False),  # it never was surely off
+        ("subcooling", 3.0, -3.2, (move(0.3, -8.0, 4.0), move(-0.2, 4.0, -3.2)), False),
+        ("subcooling", 3.0, -3.2, (move(0.3, 8.0, -3.2),), False),
+        ("subcooling", 3.0, -3.2, (), False),
+        ("superheat", 5.0, 5.2, (move(0.3, 12.0, 5.2),), True),
+        ("superheat", 5.0, -5.2, (move(-0.3, -9.0, -5.2),), True),
+        ("superheat", 5.0, 5.2, (move(-0.3, -9.0, 5.2),), False),
+    ],
+)
+def test_what_was_surely_off_is_brought_to_its_target(
+    figure: Figure, limit_f: float, off_f: float, moves: tuple[Move, ...], is_so: bool
+) -> None:
+    now = verified(off_f, figure)
+    assert is_brought_back(now, moves, limit_f * DDEGF) is is_so
+    assert is_off(now, moves, limit_f * DDEGF) is (is_so and abs(off_f) > limit_f)
+
+
+def test_without_a_target_nothing_is_off() -> None:
+    unknown = judge(Estimate(1.0, 0.1), None, Situation(metering_device="txv"))
+    assert not is_brought_back(unknown, (move(0.3, -8.0, -3.2),), 3 * DDEGF)
+    assert not is_off(unknown, (move(0.3, -8.0, -3.2),), 3 * DDEGF)
