@@ -71,7 +71,7 @@ MADE_DEAD = (
 )
 """Each time that it is made dead. Of a visit to the panel all but the last are the first time among the twelve."""
 _NAMED = "on which pair the meter was held, while fewer were seen than are named: "
-PAIRS = tuple(_NAMED + pair for pair in ("L1 to L2", "L1 to earth", "L2 to earth", "control", "kept so", "yes, on each"))
+PAIRS = tuple(_NAMED + pair for pair in ("L1 to L2", "L1 to earth", "L2 to earth", "control", "kept", "yes, on each"))
 PAIRS_OF_THREE = (*PAIRS, *(_NAMED + pair for pair in ("L2 to L3", "L3 to L1", "L3 to earth")))
 """Each time that it is proved dead: no key vouches for a pair that nobody saw the meter on."""
 OF_AN_UNKNOWN_CAN = (
