@@ -335,6 +335,7 @@ SENTENCES: dict[str, str] = {
     "it then.",
     "finding.rig_unsaid": "Read at the unit before this one: {what}. Say under Probes, hoses that it is on this unit, "
     "or Off.",
+    "finding.was_isolated": "It was isolated at this visit, or a lock stood: say who took it off.",
     "finding.lock_of_another": "{by} put the lock on and has not taken it off, by what is said here: hands off, switch "
     "it off again, and find {by} before anything else.",
     "finding.rig_runs": "The compressor runs, by what the rig reads: it is live.",

@@ -47,7 +47,7 @@ class Before:
     pressures. stops: something asks for a stop now. awaited: channels that the rig has not read since the lock that the
     check is about: what they read before it tells nothing of it. unsaid: channels that were read at the unit before
     this one, where nobody has said that they moved. locks: whose were named, or said to be on, and not to be off.
-    site_pa: the air pressure there [Pa].
+    isolated: a lock stood at this visit, or it was isolated or proved dead. site_pa: the air pressure there [Pa].
     """
 
     outcomes: Mapping[str, str]
@@ -63,6 +63,7 @@ class Before:
     unsaid: AbstractSet[str] = frozenset()
     was_seen: bool = False
     locks: tuple[str, ...] = ()
+    isolated: bool = False
     site_pa: float = STANDARD_PRESSURE_PA
 
 

@@ -331,6 +331,7 @@ def _before(circuit: str, standing: "Standing", known: Facts) -> Before:
         additions + (now.added_kg > 0.0),
         now.net_kg,
         locks=standing.findings.locks,
+        isolated=standing.findings.has_been_isolated,
         site_pa=known.site_pa,
     )
 

@@ -72,6 +72,8 @@ class Findings:
         self._handed = _NEVER
         self.locks = locks
         """Whose locks stand, as far as was said; empty: of somebody not known."""
+        self.has_been_isolated = bool(locks)
+        """Whether a lock stood at this visit, or it was isolated or proved dead, whatever came after."""
         self._moves: set[str] = set()
         self.additions = 0
 
@@ -82,6 +84,7 @@ class Findings:
     def take(self, mark: Mark) -> None:
         """Take the next mark."""
         self.locks = locks_by(mark, self.locks)
+        self.has_been_isolated |= bool(self.locks)
         match mark:
             case Finding():
                 self._found(mark)
@@ -107,6 +110,7 @@ class Findings:
         if found.outcome == "not_met":
             self._failed[found.check] = found
         self._turn_of[found.id] = self._next_turn()
+        self.has_been_isolated |= found.check in (_ISOLATE, _PROVE_DEAD)
         if _place(found.check).startswith(_RUNS_AT):  # seen before a lock and kept after it, it is no power after it
             self._live = max(self._live, self._turn_of.get(found.proposal, self._turns))
         if found.outcome != "skipped" and _is_of_an_open_panel(found.check):
@@ -147,11 +151,6 @@ class Findings:
     def newest(self, check: str, of: str = "") -> Finding | None:
         """Give the newest finding of a check, of one part or circuit."""
         return self._newest.get((check, of))
-
-    @property
-    def has_been_isolated(self) -> bool:
-        """Whether it was locked, or proved dead, at this visit or before it, as far as is known."""
-        return bool(self.locks) or self._turn(_ISOLATE) > _NEVER or self._turn(_PROVE_DEAD) > _NEVER
 
     def is_of_old_part(self, found: Finding) -> bool:
         """Tell whether the capacitor that it was found of was exchanged since: it tells nothing of the new one."""

@@ -10,6 +10,7 @@ from ingest.visit.power import MOTORS, PAIRS, power_in
 from ingest.visit.rule_dead import live_dead_live
 
 _PORTS = {"suction_pressure": "suction", "liquid_pressure": "liquid", "discharge_pressure": "discharge"}
+_WHOSE_LOCK = "whose lock it was, and that they took it off"
 OTHER_FEEDS = (
     "control_feed",
     "crankcase_heater",
@@ -65,10 +66,23 @@ def lock_is_off(answers: Answers, _: str) -> Verdict:
     if not still_on:
         return Verdict("met")
     if not still_on[0]:
-        return missing("whose lock it was, and that they took it off")
+        return missing(_WHOSE_LOCK)
     if is_nobody(name):
         return missing(next(each.label for each in answers.check.texts if each.name == "lock_removed_by"))
     return Verdict("not_met", Sentence("finding.lock_of_another", (text("by", still_on[0]),)))
+
+
+def power_is_left_on(answers: Answers, _: str) -> Verdict:
+    """Tell that a lock stands, by what was said of it, or that it was isolated, where it is said to have been on."""
+    power, before = answers.choices.get("power"), answers.before
+    if power in ("on", "throughout") and before.locks:
+        by = before.locks[0]
+        return (
+            Verdict("not_met", Sentence("finding.lock_of_another", (text("by", by),))) if by else missing(_WHOSE_LOCK)
+        )
+    if power == "throughout" and before.isolated:
+        return Verdict("not_met", Sentence("finding.was_isolated"))
+    return Verdict("met")
 
 
 def other_feeds_open(answers: Answers, _: str) -> Verdict:

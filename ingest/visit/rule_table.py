@@ -11,6 +11,7 @@ RULES: Mapping[str, Callable[[Answers, str], Verdict]] = {
     "nothing_feeds_it": rule_rig.nothing_feeds_it,
     "locked_by_name": rule_rig.locked_by_name,
     "lock_is_off": rule_rig.lock_is_off,
+    "power_is_left_on": rule_rig.power_is_left_on,
     "other_feeds_open": rule_rig.other_feeds_open,
     "proved_dead": rule_rig.proved_dead,
     "cools_as_said": rule_rig.cools_as_said,

@@ -3,11 +3,12 @@
 from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace as replace_fields
 
 from calc.mode import Mode
 from ingest.visit.checklist import guided
 from ingest.visit.deciding import Facts
-from ingest.visit.earlier import history
+from ingest.visit.earlier import NONE_BEFORE, history
 from ingest.visit.finding import asks_for_a_stop
 from ingest.visit.grading import grades_of
 from ingest.visit.leading import Now, led_to
@@ -27,6 +28,7 @@ from ingest.wire.messages import (
     Wording,
 )
 from tests.ingest.visit.checks import HEAD, TIME_S, course, facts, find
+from tests.ingest.visit.test_every_check import WHOLE
 from tests.ingest.visit.test_rules import AIR, CONDITIONS, LOOKED, MOVED, NO_LEAK, WHAT
 
 PSI = 6894.757
@@ -151,6 +153,37 @@ def test_that_it_was_on_throughout_is_usual_only_while_it_runs_and_nobody_locked
     standing.judged("", TIME_S, now=Now(runs=True))
     standing.take(Finding("f1", TIME_S, "Sam", "technician", check=check, outcome="skipped", grade="typed"))
     assert "on_throughout" not in standing.message().facts
+
+
+@pytest.mark.parametrize(
+    ("by", "removed", "power", "outcome"),
+    [
+        ("Kim", "", "throughout", "not_met"),
+        ("Kim", "", "on", "not_met"),
+        ("", "", "on", "cannot_tell"),
+        ("Kim", "Kim", "throughout", "not_met"),
+        ("Kim", "Kim", "on", "met"),
+    ],
+)
+def test_nothing_is_left_on_while_a_lock_stands_nor_was_on_throughout_after_one(
+    by: str, removed: str, power: str, outcome: str
+) -> None:
+    """Each lock is taken off by who put it on: 29 CFR 1910.147(e)(3)."""
+    locked = {"disconnect_state": "locked_by_me", **({"locked_by": by} if by else {})}
+    on = Finding("i1", TIME_S, "Sam", "technician", check="isolate", grade="seen", outcome="met", choices=locked)
+    off = replace_fields(on, id="d1", check="power_back", choices={"lock_removed_by": removed})
+    values, choices, _ = WHOLE["as_it_was"]
+    said = choices | {"power": power}
+    found = find("as_it_was", values, said, known=reading(facts(), runs=True), standing=course(on, off))
+    assert found.outcome == outcome
+
+
+def test_a_lock_that_is_off_was_on_all_the_same() -> None:
+    standing = Standing("v1", history=replace(NONE_BEFORE, locks=("Kim",)))
+    standing.judged("", TIME_S, now=Now(runs=True))
+    off = {"lock_removed_by": "Kim"}
+    standing.take(Finding("d1", TIME_S, "Sam", check="power_back", grade="seen", outcome="met", choices=off))
+    assert (standing.message().locks, "on_throughout" in standing.message().facts) == ((), False)
 
 
 def test_it_was_not_on_throughout_where_somebody_left_a_lock() -> None:
