@@ -315,6 +315,24 @@ def test_off_a_table_for_all_units_alone_nothing_is_moved(superheat_f: float) ->
     assert by_plate.lead.fault is (Fault.UNDERCHARGE if superheat_f > 12 else Fault.OVERCHARGE)
 
 
+@pytest.mark.parametrize(
+    ("sound", "moves", "reason"),
+    [
+        (0.09, (), Reason.UNDERCHARGED),
+        (0.11, (), Reason.TABLE_ALONE),  # what is likelier than 10 % is not ruled out: common practice, no source
+        (0.4, BROUGHT_BACK, Reason.UNDERCHARGED),  # nearly there, and finished
+    ],
+)
+def test_no_charge_is_blamed_by_a_table_while_nothing_may_be_wrong(
+    sound: float, moves: tuple[Move, ...], reason: Reason
+) -> None:
+    now = unit(8.6 if moves else 3.0, moves=moves)
+    value = now.measured["subcooling"]
+    step = next_addition("subcooling", value, target_dk=TARGET.value.estimate, nameplate_charge_kg=3.4)
+    lead = cause(Fault.UNDERCHARGE, 0.55)
+    assert _reason(lead, judge(value, TARGET, now), step, now, TARGET, sound=sound)[0] is reason
+
+
 def test_what_is_brought_to_the_target_of_a_table_is_brought_there() -> None:
     begun = Move(0.3, Estimate(35 * DDEGF, 0.3), Estimate(20 * DDEGF, 0.3))
     assert orifice(20.0).reason is Reason.TABLE_ALONE
