@@ -322,6 +322,9 @@ SENTENCES: dict[str, str] = {
     "the tag.",
     "finding.count": "{What}: {found} of {due}.",
     "finding.not_settled": "{Figure} has not settled, by what the rig reads: {why}. Wait, and record it then.",
+    "finding.too_fast_to_see": "It came up to speed, as far as is seen; how fast, the record is too slow to "
+    "tell. That is not asked for again.",
+    "finding.not_as_read": "{Figure}: {found} is said, and the rig reads {read} now. Record what it reads.",
     "unsettled.moves": "it still moves, and should stand {left}",
     "unsettled.more_later": "{reason}; more can be told {left}",
     "unsettled.not_at_work": "it stands still while the unit does not work as it should",

@@ -41,7 +41,9 @@ class Before:
     outcomes: the newest of each check, by its word. additions: at how many visits the circuit was added to, this one
     included. net_kg: what its moves at this one come to. unsettled: superheat and subcooling, as far as the rig reads
     them now and the judge does not call them settled, each with why, and for how long yet; none of what was seen
-    earlier. stood: what these were where the rig itself proposes this check as settled, and nobody has answered that.
+    earlier. stood: what these were where the rig itself proposes this check as settled since the last move, and nobody
+    has answered that. read: what the rig reads now of the figures that are said anew, without uncertainty where they
+    are of the rig itself.
     rig: what the rig reads at this moment, by channel, runs: whether the compressor does; nothing of these where
     was_seen: the instruments showed it earlier, whatever they show now. heats: the unit does, by its air and its
     pressures. stops: something asks for a stop now. awaited: channels that the rig has not read since the lock that the
@@ -55,6 +57,7 @@ class Before:
     net_kg: float
     unsettled: Mapping[str, Sentence] = field(default_factory=dict)
     stood: Mapping[str, float] = field(default_factory=dict)
+    read: Mapping[str, Estimate] = field(default_factory=dict)
     rig: Mapping[str, Estimate] = field(default_factory=dict)
     runs: bool | None = None
     heats: bool = False

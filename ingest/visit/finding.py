@@ -92,7 +92,7 @@ def finding(ask: FindingAsk, head: Head, standing: "Standing", known: Facts, *, 
         taken = _remembering(taken, ask, known, standing.visit)
         before = _before(ask.circuit, standing, known)
         kept = dataclasses.replace(before, was_seen=True, stops=asks_for_a_stop(known), rig=_against_kept(ask, known))
-        before = kept if seen else _beside(before, ask, earlier, standing, known)
+        before = kept if seen else _beside(before, ask, earlier, taken, standing, known)
         verdict, needed = _told(one, taken, before, standing, known)
         _ask_of_the_photograph(ask, verdict, standing)
         grade = weakest(*read_of(one.check, taken.grades, needed), taken.grade)
@@ -235,7 +235,9 @@ def _told(
     return verdict, needed_by(rule, taken.values, verdict)
 
 
-def _beside(before: Before, ask: FindingAsk, earlier: Finding | None, standing: "Standing", known: Facts) -> Before:
+def _beside(
+    before: Before, ask: FindingAsk, earlier: Finding | None, taken: _Taken, standing: "Standing", known: Facts
+) -> Before:
     """Put beside it what the rig reads at this moment, of the circuit in view; nothing is said against that."""
     if ask.circuit and ask.circuit != standing.placing.circuit:
         return before
@@ -245,6 +247,10 @@ def _beside(before: Before, ask: FindingAsk, earlier: Finding | None, standing: 
         before,
         unsettled={name: why_unsettled(name, known) for name in _unsettled(ask, earlier, standing, known)},
         stood=_stood(ask, standing),
+        read={
+            name: Estimate(rig[name].value, 0.0) if taken.grades[name] == "measured" else rig[name]
+            for name in ask.values.keys() & rig.keys()
+        },
         rig={name: it for name, it in rig.items() if name not in awaited},
         awaited=awaited,
         unsaid=standing.placing.unsaid,
@@ -293,11 +299,13 @@ def _unsettled(ask: FindingAsk, earlier: Finding | None, standing: "Standing", k
 
 
 def _stood(ask: FindingAsk, standing: "Standing") -> Mapping[str, float]:
-    """Give what the rig itself proposes of the same check and circuit, and waits for a person."""
+    """Give what the rig itself proposes of the same check and circuit, seen since its last move, and not answered."""
+    moved_s = standing.moved_s(ask.circuit or standing.placing.circuit)
     seen = [
         it.what.values
         for it in standing.proposals.all_waiting
         if isinstance(it.what, ProposedFinding) and (it.what.check, it.what.circuit) == (ask.check, ask.circuit)
+        if moved_s is None or it.from_s > moved_s
     ]
     return seen[-1] if seen else {}
 

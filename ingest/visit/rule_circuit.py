@@ -96,14 +96,32 @@ def a_figure_is_there(answers: Answers, _: str) -> Verdict:
 def settled_by_the_judge(answers: Answers, _: str) -> Verdict:
     """Tell whether the figure that shows the charge has settled, where the rig reads it, whatever was said.
 
-    It may look anew at what it proposes itself as settled: what still reads the same, by its own rule, has.
+    It may look anew at what it proposes itself as settled: what still reads the same, by its own rule, has. What is
+    said otherwise than it reads is not what has settled.
     """
     figure, before = governing_figure(answers.unit.metering_device), answers.before
-    if figure not in before.unsettled or _stands_still(answers.values.get(figure), before.stood.get(figure)):
+    found, read = answers.values.get(figure), before.read.get(figure)
+    if found is not None and read is not None and not _reads_so(found, read):
+        parts = (
+            term("figure", figure),
+            reading("found", found.value, None, "temperature_difference"),
+            reading("read", read.value, None, "temperature_difference"),
+        )
+        return Verdict("not_met", Sentence("finding.not_as_read", parts))
+    if figure not in before.unsettled or _stands_still(found, before.stood.get(figure)):
         return Verdict("met")
     why = before.unsettled[figure]
     said = (*why.parts, term("figure", figure), Part("why", "sentence", terms=(why.kind,)))
     return Verdict("not_met", Sentence("finding.not_settled", said))
+
+
+def _reads_so(found: Estimate, read: Estimate) -> bool:
+    """Tell whether a figure is what the rig reads, within twice the scatter of what has settled and what both are off.
+
+    read: of what was taken from the rig itself its uncertainty is nothing, for both are off alike.
+    """
+    off_k = 2 * math.hypot(found.standard_uncertainty, read.standard_uncertainty) if read.standard_uncertainty else 0.0
+    return abs(found.value - read.value) <= 2 * RULE.deviation_limit_k + off_k
 
 
 def _stands_still(found: Estimate | None, stood_dk: float | None) -> bool:

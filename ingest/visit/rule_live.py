@@ -5,6 +5,7 @@ import math
 from calc.estimate import Estimate
 from calc.motor import capacitance_under_load as under_load
 from calc.motor import supply_limits, unbalance
+from calc.motor.current_trace import LONGEST_START_S
 from calc.motor.supply import (
     CURRENT_UNBALANCE_LIMIT_RATIO,
     GREATEST_UNBALANCE_RATIO,
@@ -79,6 +80,16 @@ def supply_sag(answers: Answers, trick: str) -> Verdict:
             held_against(Estimate(1 - share, spread), -math.inf, SAG_SHARE, what=what, kind="ratio", trick=trick)
         )
     return worst(told) or missing("Volts")
+
+
+def time_to_speed(answers: Answers, trick: str) -> Verdict:
+    """Tell whether it came up to speed in time; where the record was too slow to see it, nobody is asked for it."""
+    found, label = answers.values.get("to_speed"), answers.label("to_speed")
+    if found is not None:
+        return held_against(found, -math.inf, LONGEST_START_S, what=label, kind="time", trick=trick, closed=False)
+    if answers.choices.get("caught") == "not_seen":
+        return Verdict("cannot_tell", Sentence("finding.too_fast_to_see"))
+    return missing(label)
 
 
 def start_sag(answers: Answers, trick: str) -> Verdict:

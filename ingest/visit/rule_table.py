@@ -32,6 +32,7 @@ RULES: Mapping[str, Callable[[Answers, str], Verdict]] = {
     "supply_within": rule_live.supply_within,
     "supply_balance": rule_live.supply_balance,
     "supply_sag": rule_live.supply_sag,
+    "time_to_speed": rule_live.time_to_speed,
     "start_sag": rule_live.start_sag,
     "amps_against_plate": rule_live.amps_against_plate,
     "amps_balance": rule_live.amps_balance,

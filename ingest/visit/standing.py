@@ -227,9 +227,12 @@ class Standing:
 
     @property
     def moved_in_view_s(self) -> float | None:
-        """When refrigerant of the circuit in view was last moved [s since 1970]; None before the first time."""
+        """When refrigerant of the circuit in view was last moved, as `moved_s`."""
+        return self.moved_s(self.placing.circuit)
+
+    def moved_s(self, circuit: str) -> float | None:
+        """When refrigerant of a circuit was last moved [s since 1970]; None before the first time."""
         unnamed = {"", self.moved.ledgers.unnamed}
-        circuit = self.placing.circuit
         of = unnamed if circuit in unnamed else {circuit}
         return max((moved_s for name, moved_s in self._moved_s.items() if name in of), default=None)
 

@@ -29,13 +29,14 @@ from ingest.wire.messages import (
     FindingAsk,
     Proposed,
     ProposedFinding,
+    Reading,
     Recovered,
     Wording,
 )
 from ingest.wire.wording import worded
 from simulators.bench.script import load_script
 from tests import wire_rig
-from tests.ingest.visit.checks import THREE_PHASES, TIME_S, course, exact, facts, find
+from tests.ingest.visit.checks import HEAD, THREE_PHASES, TIME_S, course, exact, facts, find
 
 PUBLISHED = Path(__file__).parents[2] / "published" / "capacitor_under_load_cases.csv"
 UF = 1e-6
@@ -726,6 +727,25 @@ def test_a_start_is_once_and_within_3_s(choices: dict[str, str], values: dict[st
     assert found.outcome == outcome
 
 
+def test_a_start_too_fast_for_the_record_is_closed_by_that_and_leads_on() -> None:
+    """A record of 4 Hz does not see an inrush of 0.2 s, and no third start shows more of it: computed."""
+    unseen = STARTED | {"caught": "not_seen"}
+    found = find("start", {"restarts": 0.0}, unseen)
+    assert (found.outcome, found.says and found.says.kind) == ("cannot_tell", "finding.too_fast_to_see")
+    led = course(found).findings.next()
+    assert "start" not in led
+    assert "supply" in led
+    for values, choices, lacks in (
+        ({"restarts": 0.0}, STARTED, "Time to speed"),
+        ({}, unseen, "Restarts within 5 min"),
+        ({"restarts": 0.0}, {"caught": "not_seen"}, "What it did"),
+    ):
+        open_still = find("start", values, choices)
+        assert lacks in says(open_still)
+        assert "start" in course(open_still).findings.next()
+    assert find("start", {"restarts": 1.0}, unseen).outcome == "not_met"
+
+
 def test_a_start_from_no_volts_at_all_is_refused() -> None:
     with pytest.raises(RefusedError, match="rest is 0 V before it"):
         find("start", {"restarts": 0.0, "to_speed": 0.4, "rest": 0.0, "sag": 1.0}, STARTED)
@@ -761,9 +781,15 @@ def test_after_a_move_it_is_waited_as_the_maker_or_a_protocol_asks_and_settled_i
 
 
 def not_settled(*figures: str, device: str = "txv") -> Facts:
-    """A rig that reads both figures, of which these have not settled."""
-    known = facts("superheat", "subcooling", metering_device=device)
-    return dataclasses.replace(known, unsettled=frozenset(figures))
+    """A rig that reads both figures at 6 K, of which these have not settled."""
+    return dataclasses.replace(reads(6.0, device), unsettled=frozenset(figures))
+
+
+def reads(found_dk: float, device: str = "txv") -> Facts:
+    """A rig that reads both figures, settled."""
+    known = facts(metering_device=device)
+    read = Reading(found_dk, TIME_S, standard_uncertainty=0.3)
+    return dataclasses.replace(known, readings={"superheat": read, "subcooling": read})
 
 
 @pytest.mark.parametrize("check", ["readings_before", "readings_after"])
@@ -808,6 +834,48 @@ def test_where_the_rig_proposes_it_as_settled_what_still_reads_the_same_is_settl
     assert found.outcome == outcome
     elsewhere = stands({"subcooling": 6.0}, "readings_after")
     assert find("readings_before", {"subcooling": found_dk}, said, known=known, standing=elsewhere).outcome == "not_met"
+
+
+@pytest.mark.parametrize(("moved_s", "outcome"), [(TIME_S - 90.0, "met"), (TIME_S - 18.0, "not_met")])
+def test_what_was_proposed_before_the_last_move_settles_nothing(moved_s: float, outcome: str) -> None:
+    standing = stands({"subcooling": 6.0}, "readings_after")
+    standing.take(Added("a1", moved_s, "Sam", "technician", mass_kg=0.35, phase="liquid"))
+    known = not_settled("subcooling")
+    found = find("readings_after", {"subcooling": 6.0}, AFTER, known=known, standing=standing, grade="measured")
+    assert found.outcome == outcome
+
+
+@pytest.mark.parametrize(
+    ("found_dk", "grade", "outcome"),
+    [
+        (6.5, "measured", "met"),  # 0.5 °F of the rule, twice: NIST SP 1087
+        (6.6, "measured", "not_met"),
+        (5.4, "measured", "not_met"),
+        (7.0, "typed", "met"),  # of other gauges, ±0.6 K, beside ±0.6 K of the rig: both may be off
+        (7.5, "typed", "not_met"),
+        (4.5, "typed", "not_met"),
+    ],
+)
+@pytest.mark.parametrize("check", ["readings_before", "readings_after"])
+def test_what_is_said_to_have_settled_is_what_the_rig_reads(
+    found_dk: float, grade: str, outcome: str, check: str
+) -> None:
+    said = AFTER if check == "readings_after" else {"settled": "yes"}
+    known, values = reads(6.0), {"subcooling": found_dk, "superheat": 20.0}  # which shows no charge behind a valve
+    found = find(check, values, said, known=known, grade=grade)
+    assert found.outcome == outcome
+    if outcome == "not_met":
+        assert "and the rig reads 10.8 °F now" in says(found)
+    proposed = stands({"subcooling": found_dk}, check)
+    assert find(check, values, said, known=known, standing=proposed, grade=grade).outcome == outcome
+
+
+def test_what_nobody_measured_again_is_held_against_nothing_that_is_read_later() -> None:
+    first = find("readings_after", {"subcooling": 6.0}, {"settled": "yes"}, known=reads(6.0), grade="measured")
+    more = {"conditions": "told", "difference": "warmer outdoors"}
+    found = find("readings_after", {}, more, known=reads(9.0), standing=course(first), builds_on="f1",
+                 head=("f2", *HEAD[1:]))  # fmt: skip
+    assert found.outcome == "met"
 
 
 @pytest.mark.parametrize(
