@@ -1,5 +1,7 @@
 """Whether the newest start stalled: by the starts that were diagnosed, until it runs."""
 
+from typing import Any
+
 import pytest
 
 from ingest.advice.advisor import Advisor
@@ -17,8 +19,16 @@ def start(course: str, check: str = "start", at_s: float = T0_S + 30.0) -> Propo
     return Proposed(f"{check} {course}", at_s + 5.0, what=what, from_s=at_s, to_s=at_s + 5.0, says=SAYS)
 
 
-def exchanged(outcome: Outcome = "met", check: str = "replacement") -> Finding:
-    return Finding(f"{check} {outcome}", T0_S + 60.0, check=check, grade="said", outcome=outcome)
+def exchanged(
+    outcome: Outcome = "met",
+    check: str = "replacement",
+    part: str = "run capacitor",
+    at_s: float = T0_S + 60.0,
+    builds_on: str = "",
+    **read: Any,
+) -> Finding:
+    name = f"{check} {outcome} {at_s:g}"
+    return Finding(name, at_s, check=check, grade="said", outcome=outcome, part=part, builds_on=builds_on, **read)
 
 
 def said(course: str, outcome: Outcome = "not_met", motor: str = "compressor", proposal: str = "") -> Finding:
@@ -44,6 +54,45 @@ def said(course: str, outcome: Outcome = "not_met", motor: str = "compressor", p
 )
 def test_the_newest_start_counts_with_the_parts_that_are_in(marks: tuple[Mark, ...], at_s: float | None) -> None:
     assert Stalled(marks).at_s == at_s
+
+
+@pytest.mark.parametrize(
+    ("part", "read", "explains"),
+    [
+        ("", {}, True),  # the check is of a capacitor
+        ("run capacitor", {}, True),
+        ("Compressor", {}, True),
+        ("compressor and fan contactor", {}, True),
+        ("potential relay", {}, True),
+        ("wires at the contactor", {}, True),
+        ("condenser fan", {}, False),
+        ("fan capacitor", {}, False),
+        ("blower", {}, False),
+        ("filter drier", {}, False),
+        ("startup label", {}, False),
+        ("C1", {"values": {"new_label.herm": 45e-6}}, True),
+        ("C1", {"plated": {"old_label.herm": 45e-6, "old_label.fan": 5e-6}}, True),  # a dual one, by its sheet
+        ("C2", {"recalled": {"old_label.fan": 5e-6}}, False),
+        ("capacitor", {"values": {"rated_volts.new": 440.0, "measured.fan": 5e-6}}, False),
+    ],
+)
+def test_only_a_part_that_a_compressor_turns_by_may_explain_why_it_stalled(
+    part: str, read: dict[str, dict[str, float]], explains: bool
+) -> None:
+    """Common practice, no source."""
+    for outcome in ("met", "cannot_tell"):
+        found = Stalled((start("stalled"), exchanged(outcome, part=part, **read)))
+        assert found.at_s == (None if explains else T0_S + 30.0)
+
+
+def test_what_was_exchanged_before_it_stalled_again_explains_nothing_whatever_is_added_later() -> None:
+    first = exchanged("cannot_tell", at_s=T0_S + 20.0)
+    more = exchanged("met", at_s=T0_S + 60.0, builds_on=first.id)
+    more_still = exchanged("met", at_s=T0_S + 70.0, builds_on=more.id)
+    assert Stalled((first, start("stalled"))).at_s == T0_S + 30.0
+    assert Stalled((start("stalled"), first)).at_s == T0_S + 30.0  # told late, as a start is
+    assert Stalled((first, start("stalled"), more, more_still)).at_s == T0_S + 30.0
+    assert Stalled((first, start("stalled"), more, exchanged(at_s=T0_S + 80.0))).at_s is None
 
 
 def test_what_stalled_is_told_while_it_rests_and_forgotten_once_it_has_run(rig: Rig) -> None:
