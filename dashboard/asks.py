@@ -154,7 +154,9 @@ async def submit(hub: Hub, who: Visitor, kind: str, body: AskBody) -> Mark | Non
     if answer.question:
         today = datetime.now().astimezone().date()
         circuit = str(body.fields.get("circuit", ""))
-        raise AskQuestionError(answer.question, looked(answer.question, hub.checklists, circuit, today))
+        raise AskQuestionError(
+            answer.question, looked(answer.question, hub.checklists, circuit, today, hub.visit, hub.marks)
+        )
     if answer.waits:
         raise AskWaitsError(409, f"The rig has not recorded it yet: {answer.reason}")
     if not answer.ok:

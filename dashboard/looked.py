@@ -6,7 +6,7 @@ from typing import Any
 
 from dashboard.sentences import say
 from ingest.wire.checklist import Check, Checklist, Choice
-from ingest.wire.messages import Wording
+from ingest.wire.messages import Finding, Mark, Visit, Wording
 
 Json = dict[str, Any]
 
@@ -16,34 +16,63 @@ _ASKS = frozenset({"guard.leaks_first", "guard.added_before"})
 """Kinds of sentences that ask for it before refrigerant goes in."""
 
 
-def looked(question: Wording, checklists: Iterable[Checklist], circuit: str, today: date) -> list[Json]:
+def looked(
+    question: Wording,
+    checklists: Iterable[Checklist],
+    circuit: str,
+    today: date,
+    visit: Visit | None = None,
+    marks: Mapping[str, Mark] | None = None,
+) -> list[Json]:
     """Lay out a key for each way of having looked and found nothing; none where the question asks for something else.
 
-    Each says all that is kept by it. circuit: of which the amount is, empty for the one in view.
+    Each says all that is kept by it. circuit: of which the amount is, empty for the one in view. visit, marks: how it
+    stands, and by id what it is made of. What was said of this circuit already stands in words, and a key goes on with
+    it only where that needs nothing but how it was looked for and when again: none says otherwise, and none says of a
+    place what nobody did.
     """
     check = next((it for group in checklists for it in group.checks if it.word == _LEAKS), None)
     if check is None or _ASKS.isdisjoint(_kinds(question)):
         return []
     by = next(it for it in check.choices if it.name == _BY)
-    return [_key(check, by, way, circuit, today) for way in _BY_MORE_THAN_EYES]
+    in_view = visit.circuit if visit else ""
+    stands = [it for it in visit.findings if it.check == _LEAKS and it.outcome != "skipped"] if visit else []
+    ids = [it.id for it in stands if it.circuit == (circuit or in_view)]
+    earlier = (marks or {}).get(ids[-1]) if ids else None
+    if ids and not isinstance(earlier, Finding):
+        return []  # somebody said something, and nothing is offered over it unread
+    if not isinstance(earlier, Finding) or not earlier.choices:
+        return [_key(check, by, way, circuit, today) for way in _BY_MORE_THAN_EYES]
+    said = say("leaks.stands", what=" · ".join(_told(check, earlier.choices)))
+    ways = [way for way in _BY_MORE_THAN_EYES if earlier.choices.get(_BY, way) == way]
+    is_whole = all(earlier.choices.get(it.name) == it.usual for it in check.choices if it.usual)
+    keys = [_key(check, by, way, circuit, today, earlier) for way in ways] if is_whole else []
+    return [{"says": said}, *keys]
 
 
 def _kinds(question: Wording) -> set[str]:
     return {question.kind, *(kind for part in question.parts if part.what == "sentences" for kind in part.terms)}
 
 
-def _key(check: Check, by: Choice, way: str, circuit: str, today: date) -> Json:
-    found = [(it, it.usual) for it in check.choices if it.usual]
-    dates = {it.name: (it.label, it.days[0]) for it in check.texts if it.usual and it.days}
-    told = [f"{it.label}: {it.options[option]}" for it, option in [*found, (by, way)]]
+def _told(check: Check, choices: Mapping[str, str]) -> list[str]:
+    """Say what was answered, as the check asks for it."""
+    chosen = [f"{it.label}: {it.options[choices[it.name]]}" for it in check.choices if it.name in choices]
+    return [*chosen, *(f"{it.label}: {choices[it.name]}" for it in check.texts if choices.get(it.name))]
+
+
+def _key(check: Check, by: Choice, way: str, circuit: str, today: date, earlier: Finding | None = None) -> Json:
+    said = earlier.choices if earlier else {}
+    found = {it.name: it.usual for it in check.choices if it.usual}
+    dates = {it.name: (it.label, it.days[0]) for it in check.texts if it.usual and it.days and it.name not in said}
     again = [say("leaks.in_days", label=label, days=days) for label, days in dates.values()]
-    choices: Mapping[str, str] = {
-        **{it.name: option for it, option in found},
-        by.name: way,
+    answers = {**found, by.name: way}
+    choices = {
+        **{name: option for name, option in answers.items() if name not in said},
         **{name: (today + timedelta(days=days)).isoformat() for name, (_, days) in dates.items()},
     }
     of = {"circuit": circuit} if circuit else {}
+    on = {"builds_on": earlier.id} if earlier else {}
     return {
-        "says": say("leaks.looked", what=" · ".join([*told, *again])),
-        "body": {"fields": {"check": check.word, "grade": "said", "choices": choices, **of}},
+        "says": say("leaks.looked", what=" · ".join([*_told(check, {**said, **answers}), *again])),
+        "body": {"fields": {"check": check.word, "grade": "said", "choices": choices, **of, **on}},
     }

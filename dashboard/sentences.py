@@ -446,6 +446,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "memory.somebody": "somebody",
         "memory.screws": "Screws that came out",
         "leaks.in_days": "{label}: in {days} days",
+        "leaks.stands": "Said already of this circuit: {what}",
         "leaks.looked": "I looked for leaks. {what}",
         "memory.day": "Day",
         "memory.reading": "Reading",

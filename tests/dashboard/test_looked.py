@@ -1,6 +1,7 @@
 """What is offered beside a question that asks to look for leaks: a finding of the check that exists for it."""
 
 from datetime import date
+from typing import Any
 
 import msgspec
 import pytest
@@ -9,9 +10,9 @@ from calc.sentences import Sentence, within
 from dashboard.looked import looked
 from ingest.visit.checklist import checklists
 from ingest.visit.leaks import Leaks
-from ingest.wire.messages import Wording
+from ingest.wire.messages import Finding, FindingStands, Outcome, Wording
 from ingest.wire.wording import worded
-from tests.ingest.visit.checks import find
+from tests.ingest.visit.checks import course, find
 
 DAY = date(2026, 11, 30)
 
@@ -43,3 +44,64 @@ def test_beside_any_other_question_nothing_is_offered(kind: str) -> None:
     both = msgspec.structs.replace(question, parts=(within("said", kind, "guard.added_before"),))
     assert len(looked(both, checklists(), "", DAY)) == 2
     assert looked(both, [], "", DAY) == []
+
+
+TIGHT = {"oil": "none", "caps_and_cores": "tight", "joints": "tight", "coil_ends": "tight"}
+
+
+def stands(choices: dict[str, str], circuit: str = "2", outcome: Outcome = "cannot_tell") -> dict[str, Any]:
+    """How a visit stands in which somebody found this of a circuit, with another one in view."""
+    found = Finding("l1", 1.7e9, check="leaks", grade="said", outcome=outcome, choices=choices, circuit=circuit)
+    in_it = FindingStands("leaks", outcome, "said", found.time_s, found.id, circuit=circuit)
+    return {
+        "visit": msgspec.structs.replace(course().message(), circuit="1", findings=[in_it]),
+        "marks": {found.id: found},
+    }
+
+
+@pytest.mark.parametrize(
+    ("choices", "told"),
+    [
+        ({**TIGHT, "oil": "seen", "places": "under the liquid valve"}, ("Oil: Seen", "none found: under the liquid")),
+        ({**TIGHT, "caps_and_cores": "not_looked", "by": "detector"}, ("Caps and cores: Not looked", "Detector")),
+        ({**TIGHT, "by": "seen"}, ("Looked for by: Eyes", "Oil: None seen")),
+        ({"oil": "none", "by": "bubbles"}, ("Oil: None seen", "Bubbles")),
+    ],
+)
+def test_no_key_says_otherwise_than_was_said_of_this_circuit_or_what_nobody_said(
+    choices: dict[str, str], told: tuple[str, ...]
+) -> None:
+    (only,) = looked(asked(), checklists(), "2", DAY, **stands(choices))
+    assert "body" not in only
+    for label in ("Said already of this circuit", *told):
+        assert label in only["says"]
+    if "joints" not in choices:
+        assert "Joints" not in only["says"]
+
+
+def test_what_was_said_stays_and_a_key_adds_only_how_and_when_again() -> None:
+    of_way = looked(asked(), checklists(), "2", DAY, **stands({**TIGHT, "by": "bubbles"}))
+    assert [it.get("body") for it in of_way[1:]] == [{"fields": {
+        "check": "leaks", "grade": "said", "circuit": "2", "builds_on": "l1", "choices": {"read_again": "2026-12-30"},
+    }}]  # fmt: skip
+    assert "Looked for by: Bubbles" in of_way[1]["says"]
+    dated = stands({**TIGHT, "read_again": "2027-01-15"})
+    said, *keys = looked(asked(), checklists(), "2", DAY, **dated)
+    assert "2027-01-15" in said["says"]
+    assert [it["body"]["fields"]["choices"] for it in keys] == [{"by": "detector"}, {"by": "bubbles"}]
+    for key in keys:
+        assert "2027-01-15" in key["says"]
+        standing = course(*dated["marks"].values())
+        more = {name: it for name, it in key["body"]["fields"].items() if name != "check"}
+        kept = find("leaks", **more, standing=standing, head=("l2", 1.7e9 + 9.0, "Sam", "technician"))
+        assert (kept.outcome, kept.choices) == ("met", {**TIGHT, "read_again": "2027-01-15", **more["choices"]})
+
+
+def test_what_was_said_of_another_circuit_or_put_aside_is_none_of_this_one() -> None:
+    oil = {**TIGHT, "oil": "seen"}
+    for elsewhere in (stands(oil, "1"), stands({}, outcome="skipped"), stands({})):
+        assert len([it["body"] for it in looked(asked(), checklists(), "2", DAY, **elsewhere)]) == 2
+    in_view = looked(asked(), checklists(), "", DAY, **stands(oil, "1"))
+    assert ["body" in it for it in in_view] == [False]
+    unread = {**stands(oil), "marks": {}}
+    assert looked(asked(), checklists(), "2", DAY, **unread) == []

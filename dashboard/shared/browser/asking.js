@@ -3,7 +3,7 @@
 import { element } from "./writing.js";
 
 /** @typedef {{ ok: boolean, mark?: any, says?: Wording, question?: Wording, offers?: Offer[], reason?: string, waits?: boolean, status: number }} Answer */
-/** @typedef {{ says: string, body: Record<string, any> }} Offer What a question asks for, to be kept as a finding. */
+/** @typedef {{ says: string, body?: Record<string, any> }} Offer What a question asks for, to be kept as a finding; without a body it is only told. */
 /** @typedef {{ us: string, si: string }} Wording */
 
 export const newId = () =>
@@ -79,7 +79,8 @@ export function putQuestion(text, offers = []) {
   const question = /** @type {HTMLElement} */ (document.getElementById("asking-question"));
   question.textContent = text;
   dialog.returnValue = "";
-  const keys = offers.map(({ says }, index) => {
+  const keys = offers.map(({ says, body }, index) => {
+    if (!body) return element("p", "", says);
     const key = element("button", "button key-long", says);
     key.type = "button";
     key.addEventListener("click", () => dialog.close(String(index)));
