@@ -1,8 +1,9 @@
 // A stop is asked again under its id until the rig has recorded it.
 
 import assert from "node:assert/strict";
+import { readFile } from "node:fs/promises";
 import { beforeEach, mock, test } from "node:test";
-import { UntilRecorded } from "../../dashboard/shared/browser/until_recorded.js";
+import { askUntilRecorded, UntilRecorded } from "../../dashboard/shared/browser/until_recorded.js";
 
 const STOP = { id: "s1", visit: "v1", fields: { text: "Hands off." } };
 const WAITS = { ok: false, waits: true, reason: "not saved: the disk is full", status: 409 };
@@ -65,6 +66,48 @@ test("a page that is opened anew goes on, whatever became of the one before", as
   open();
   await wait();
   assert.deepEqual(ended, [[STOP, RECORDED]]);
+});
+
+test("a page that is left before the answer comes has kept it for the next; what a person takes back is not", async () => {
+  open().begin("stop", STOP);
+  mock.timers.reset();
+  mock.timers.enable({ apis: ["setTimeout"] });
+  answers = [RECORDED];
+  open();
+  await wait();
+  assert.deepEqual([sent, ended], [[["stop", STOP]], [[STOP, RECORDED]]]);
+  const asks = open();
+  asks.begin("note", STOP);
+  asks.begin("stop", STOP);
+  assert.equal(asks.take("stop", STOP, null), false);
+  assert.deepEqual(asks.open(), []);
+});
+
+test("every page that a lead may stand on goes on with a stop that was asked on another", async () => {
+  for (const page of ["charge/browser/live.js", "visit/browser/visit.js"]) {
+    const script = await readFile(new URL(`../../dashboard/${page}`, import.meta.url), "utf8");
+    assert.match(script, /\baskUntilRecorded\(tellOutcome/, page);
+  }
+  const stored = { getItem: (name) => kept.get(name) ?? null, setItem: (name, value) => kept.set(name, value) };
+  globalThis.localStorage = stored;
+  globalThis.fetch = async (path, { body }) => {
+    sent.push([path, JSON.parse(body)]);
+    return {
+      status: 200,
+      headers: new Headers({ "content-type": "application/json" }),
+      json: async () => ({ ok: true }),
+    };
+  };
+  open().take("stop", STOP, WAITS);
+  mock.timers.reset();
+  mock.timers.enable({ apis: ["setTimeout"] });
+  /** @type {[string, boolean][]} */
+  const told = [];
+  askUntilRecorded((text, ok) => told.push([text, ok]));
+  await wait();
+  await wait();
+  assert.deepEqual(sent, [["/api/ask/stop", STOP]]);
+  assert.deepEqual(told, [["Recorded: Stop.", true]]);
 });
 
 test("what is recorded or refused is asked no more, and nothing but a stop is", async () => {

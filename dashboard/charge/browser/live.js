@@ -5,6 +5,7 @@ import { startControls, tellDash } from "../../shared/browser/controls.js";
 import { isSilent, nothingHeard, readOf, since, takersInto } from "../../shared/browser/heard.js";
 import { writeStop } from "../../shared/browser/stop.js";
 import { openStream } from "../../shared/browser/stream.js";
+import { askUntilRecorded } from "../../shared/browser/until_recorded.js";
 import { fill, judged, ofARunning, place, silenceText, spokenSummary } from "../../shared/browser/writing.js";
 import { writeHands } from "../../training/browser/hands.js";
 import { writeBench } from "../../training/browser/training.js";
@@ -14,7 +15,7 @@ import { selectOnEntering } from "./fields.js";
 import { drawAmpsTitle, drawHeader } from "./header.js";
 import { keepOffers } from "./offers.js";
 import { writeOpinion } from "./opinion.js";
-import { endOutcomes } from "./outcome.js";
+import { endOutcomes, tellOutcome } from "./outcome.js";
 import { writeAdvice, writeAway, writeInstruments, writeLog, writeNote } from "./panels.js";
 import { drawRuler, targetsNow } from "./ruler.js";
 
@@ -220,6 +221,7 @@ startControls({
 });
 selectOnEntering();
 keepOffers();
+askUntilRecorded(tellOutcome);
 listen();
 setInterval(draw, 500);
 setInterval(drawCharts, 1000);

@@ -16,3 +16,15 @@ export function endOutcomes() {
   });
   told.observe(outcome, { childList: true, subtree: true, characterData: true });
 }
+
+// What the page itself has to tell of a request, where the server's callbacks tell of theirs.
+/**
+ * @param {string} text
+ * @param {boolean} ok
+ */
+export function tellOutcome(text, ok) {
+  const props = { children: text, className: ok ? "outcome-good" : "outcome-bad" };
+  window.dash_clientside?.set_props?.(OUTCOME, {
+    children: { namespace: "dash_html_components", type: "Span", props },
+  });
+}

@@ -1,5 +1,6 @@
 // What must reach the rig, a lead's stop, is asked again under its id until the rig has recorded it: while it waits there
-// for the disk, a rig that ends has lost it. Kept in the browser, so that a page that is opened anew goes on.
+// for the disk, a rig that ends has lost it. Kept in the browser from before it is sent, so that whichever page is opened
+// next goes on: every page starts it.
 
 import { post } from "./asking.js";
 
@@ -31,16 +32,25 @@ export class UntilRecorded {
     if (this.open().length) this.later();
   }
 
-  // Take what was asked, with its answer; tells whether it is asked again from now on.
+  // Keep what is about to be asked: a page that is left before the answer comes has not heard of it.
   /**
    * @param {string} kind
    * @param {Body} body
-   * @param {Answer} answer
+   */
+  begin(kind, body) {
+    if (REPEATED.has(kind)) this.keep([...this.others(body), { kind, body, at: this.now() }]);
+  }
+
+  // Take what was asked, with its answer, null where a person took it back; tells whether it is asked again from now on.
+  /**
+   * @param {string} kind
+   * @param {Body} body
+   * @param {Answer | null} answer
    */
   take(kind, body, answer) {
-    const others = this.open().filter((it) => it.body.id !== body.id);
-    const again = REPEATED.has(kind) && isOpen(answer);
-    this.keep(again ? [...others, { kind, body, at: this.now() }] : others);
+    const again = REPEATED.has(kind) && answer !== null && isOpen(answer);
+    if (again) this.begin(kind, body);
+    else this.keep(this.others(body));
     if (again) this.later();
     return again;
   }
@@ -65,8 +75,13 @@ export class UntilRecorded {
    * @param {Answer} answer
    */
   end(body, answer) {
-    this.keep(this.open().filter((it) => it.body.id !== body.id));
+    this.keep(this.others(body));
     this.ended(body, answer);
+  }
+
+  /** @param {Body} body */
+  others(body) {
+    return this.open().filter((it) => it.body.id !== body.id);
   }
 
   /** @returns {Open[]} */
@@ -79,3 +94,14 @@ export class UntilRecorded {
     this.storage.setItem(STORE, JSON.stringify(open));
   }
 }
+
+// Go on with what is open, on whichever page: what became of it is told there.
+/**
+ * @param {(told: string, ok: boolean) => void} tell
+ * @param {(id: string) => void} [answered]
+ */
+export const askUntilRecorded = (tell, answered = () => {}) =>
+  new UntilRecorded(localStorage, ({ id }, { ok, reason = "" }) => {
+    answered(id);
+    tell(ok ? "Recorded: Stop." : `The stop is not recorded: ${reason}`, ok);
+  });

@@ -7,7 +7,7 @@ import { sendPhotograph } from "../../shared/browser/photographs.js";
 import { leftOut, notSaved, savedStatus, trouble, writeAlarm } from "../../shared/browser/saved.js";
 import { writeStop } from "../../shared/browser/stop.js";
 import { openStream } from "../../shared/browser/stream.js";
-import { UntilRecorded } from "../../shared/browser/until_recorded.js";
+import { askUntilRecorded } from "../../shared/browser/until_recorded.js";
 import {
   atWork,
   clock,
@@ -51,10 +51,7 @@ const state = {
 const may = new Set([...(page.dataset.may ?? "").split(" "), `as ${page.dataset.role}`]);
 const drafts = new Drafts(localStorage);
 const asked = new Asked(localStorage);
-const untilRecorded = new UntilRecorded(localStorage, ({ id }, { ok, reason = "" }) => {
-  asked.answered(id);
-  tellOutcome(ok ? "Recorded: Stop." : `The stop is not recorded: ${reason}`, ok);
-});
+const untilRecorded = askUntilRecorded(tellOutcome, (id) => asked.answered(id));
 /** @type {Map<string, string>} */
 const answered = new Map(); // by a check or a proposal: how it stood when it was recorded, until the rig tells of it
 const holdsGathered = heldBy(place("gathered"));
@@ -245,10 +242,12 @@ async function send(kind, body, tell) {
   const visit = state.told?.visit ?? ""; // of what stands here: a question is answered for the same one
   const id = asked.idOf(visit, kind, body);
   page.classList.add("sending");
+  untilRecorded.begin(kind, { id, visit, ...body });
   try {
     const answer = await ask(kind, { id, visit, ...body }, (question, offers) =>
       putQuestion(inUnits(question), offers),
     );
+    const again = untilRecorded.take(kind, { id, visit, ...body }, answer);
     if (answer?.ok) {
       asked.answered(id);
       const why = inUnits(answer.mark?.says).replace(/\.$/, "");
@@ -256,7 +255,6 @@ async function send(kind, body, tell) {
       const row = [check, part || circuit].filter(Boolean).join(" ");
       return { says: [inUnits(answer.says), why].filter(Boolean).join(". "), outcome, row };
     }
-    const again = answer && untilRecorded.take(kind, { id, visit, ...body }, answer);
     if (answer) tell(`${answer.reason ?? ""}${again ? " This page asks again until it is recorded." : ""}`);
     return null;
   } finally {
