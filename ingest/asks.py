@@ -85,21 +85,21 @@ None where it was only a part of what is to be recorded.
 class Surroundings:
     """What answering needs from the daemon.
 
-    users: the role of each user at the broker. find: a mark by its id. add: stores a mark; raises NotSavedError.
-    standing: how the visit stands. facts: what the rig knows now. reload: reads the configuration again and says what
-    changed; raises ReloadError. check: compares a channel with what is true; raises CheckRefusedError, or
-    ElsewhereError to ask first. correct: makes a calibration of checks, by their ids; raises CheckRefusedError.
-    parts: of photographs that are not whole yet. add_photograph: stores a mark with its picture, as JPEG, in the visit
-    of this id; raises NotSavedError, or RefusedError where the rig has gone on to another. open: goes to a unit, begins
-    or goes on with its visit, and stores the mark of that, all or nothing; raises NotSavedError. unsaved: what waits
-    for the disk. show: shows a mark at once and records it, or one that waits and says the same, and gives that; raises
-    WaitsError where the disk has not taken it yet, or NotSavedError. look_after: records first that the visit was left
-    alone, if it was; raises NotSavedError. time_s: tells the wall time.
+    users: the role of each user at the broker. find: a mark by its id. add: stores a mark, and gives it as it is
+    stored; raises NotSavedError. standing: how the visit stands. facts: what the rig knows now. reload: reads the
+    configuration again and says what changed; raises ReloadError. check: compares a channel with what is true; raises
+    CheckRefusedError, or ElsewhereError to ask first. correct: makes a calibration of checks, by their ids; raises
+    CheckRefusedError. parts: of photographs that are not whole yet. add_photograph: stores a mark with its picture, as
+    JPEG, in the visit of this id; raises NotSavedError, or RefusedError where the rig has gone on to another, or it was
+    signed. open: goes to a unit, begins or goes on with its visit, and stores the mark of that, all or nothing; raises
+    NotSavedError. unsaved: what waits for the disk. show: shows a mark at once and records it, or one that waits and
+    says the same, and gives that; raises WaitsError where the disk has not taken it yet, or NotSavedError. look_after:
+    records first that the visit was left alone, if it was; raises NotSavedError. time_s: tells the wall time.
     """
 
     users: Mapping[str, Role]
     find: Callable[[str], Awaitable[Mark | None]]
-    add: Callable[[Mark], Awaitable[None]]
+    add: Callable[[Mark], Awaitable[Mark]]
     standing: Callable[[], Standing]
     facts: Callable[[], Facts]
     reload: Callable[[], Awaitable[str]]
@@ -298,8 +298,7 @@ class Asks:
 
     async def _added(self, mark: Mark) -> Mark:
         _check_can_be_told(mark)
-        await self._around.add(mark)
-        return mark
+        return await self._around.add(mark)
 
     async def _open(self, ask: OpenAsk, head: Head) -> Mark:
         """Go to another unit. The mark of it is the first that is recorded there."""

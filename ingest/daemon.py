@@ -66,6 +66,7 @@ from ingest.visit.opening import carried_over
 from ingest.visit.photographs import of_another_visit
 from ingest.visit.plates import circuits_of, read_now, unnamed_is
 from ingest.visit.power import believed, power_in
+from ingest.visit.sealed import check_goes_on
 from ingest.visit.sheets import about, has_circuit
 from ingest.visit.standing import Standing
 from ingest.wire.bench_acts import BenchState
@@ -92,6 +93,7 @@ from ingest.wire.messages import (
     Placed,
     RecordChanged,
     SessionBegan,
+    Signed,
     StopStands,
     VisitOpened,
     decode,
@@ -496,14 +498,20 @@ class Daemon:
             self._own_marks.note(LinkChanged, f"{instrument}: {state.value}")
         self._renew_about()
 
-    async def _add_mark(self, mark: Mark) -> None:
-        if isinstance(mark, Corrected):
-            async with self._present.unchanged():  # or a rig that is being taken over would be read without it
-                await self._recorder.add_mark(mark)
-                self._present.recalibrate(mark)
-        else:
-            await self._recorder.add_mark(mark)
-        self._added(mark)
+    async def _add_mark(self, mark: Mark) -> Mark:
+        """Record a mark, and let everybody know; gives it as it is recorded."""
+        if isinstance(mark, Corrected | Signed):
+            # A rig that is being taken over would be read without the one, a photograph come into what the other ends.
+            async with self._present.unchanged():
+                return await self._record(mark)
+        return await self._record(mark)
+
+    async def _record(self, mark: Mark) -> Mark:
+        recorded = await self._recorder.add_mark(mark)
+        if isinstance(recorded, Corrected):
+            self._present.recalibrate(recorded)
+        self._added(recorded)
+        return recorded
 
     async def _add_after_looking(self, mark: Mark) -> None:
         await self._attendance.look()
@@ -514,9 +522,10 @@ class Daemon:
             self._added(mark)
 
     async def _add_photograph(self, mark: Photograph, jpeg: bytes, visit: str) -> None:
-        async with self._present.unchanged():  # nobody goes to another unit meanwhile
+        async with self._present.unchanged():  # nobody goes to another unit meanwhile, or signs
             if self._standing.visit != visit:
                 raise RefusedError(of_another_visit())
+            check_goes_on(self._standing)
             await self._recorder.add_photograph(mark, jpeg)
         self._added(mark)
 

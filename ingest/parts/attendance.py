@@ -39,7 +39,7 @@ class Attendance:
     """
 
     def __init__(
-        self, now: Callable[[], At], goes_on: Callable[[], bool], add: Callable[[Mark], Awaitable[None]]
+        self, now: Callable[[], At], goes_on: Callable[[], bool], add: Callable[[Mark], Awaitable[object]]
     ) -> None:
         self._now = now
         self._goes_on = goes_on

@@ -14,7 +14,7 @@ logger = logging.getLogger(__name__)
 class OwnMarks:
     """Queues the daemon's own marks. add: stores one; raises NotSavedError. time_s: tells wall time."""
 
-    def __init__(self, add: Callable[[Mark], Awaitable[None]], time_s: Callable[[], float]) -> None:
+    def __init__(self, add: Callable[[Mark], Awaitable[object]], time_s: Callable[[], float]) -> None:
         self._add = add
         self._time_s = time_s
         self._waiting: asyncio.Queue[OwnMark | Reloaded | Proposed] = asyncio.Queue()

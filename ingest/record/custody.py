@@ -93,17 +93,20 @@ class Custody:
             self._restore(record, now)
         return result
 
-    def add_mark(self, mark: Mark) -> None:
+    def add_mark(self, mark: Mark) -> Mark:
         """Store a mark, and remember it for a record that might have to take the place of this one.
+
+        Gives it as it is stored.
 
         Raises:
             NotSavedError: it was not saved.
 
         """
-        self.use(lambda record: record.add_mark(mark))
-        self._marks.append(mark)
-        if isinstance(mark, Described):
-            self._sheets[mark.sheet.tag] = RegisteredSheet(mark.sheet, mark.time_s, mark.id)
+        stored = self.use(lambda record: record.add_mark(mark))
+        self._marks.append(stored)
+        if isinstance(stored, Described):
+            self._sheets[stored.sheet.tag] = RegisteredSheet(stored.sheet, stored.time_s, stored.id)
+        return stored
 
     def add_photograph(self, mark: Photograph, jpeg: bytes) -> None:
         """Store a mark and its picture likewise; but of a record that is set aside the pictures stay in that.

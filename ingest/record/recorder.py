@@ -127,14 +127,14 @@ class Recorder:
         """
         return await self._in_thread(lambda: self._custody.use(lambda record: function(record, *arguments, **named)))
 
-    async def add_mark(self, mark: Mark) -> None:
-        """Store a mark.
+    async def add_mark(self, mark: Mark) -> Mark:
+        """Store a mark; gives it as it is stored.
 
         Raises:
             NotSavedError: it was not saved.
 
         """
-        await self._in_thread(lambda: self._custody.add_mark(mark))
+        return await self._in_thread(lambda: self._custody.add_mark(mark))
 
     async def add_photograph(self, mark: Photograph, jpeg: bytes) -> None:
         """Store a mark and the picture that it tells of.

@@ -40,6 +40,7 @@ from ingest.record.sheets import (
     register_units,
 )
 from ingest.rig import Rig
+from ingest.visit.seal import digest
 from ingest.wire.messages import (
     Calibration,
     Corrected,
@@ -363,14 +364,18 @@ class Record:
         self._last_sequence += len(rows)
         return [payload for *_, payload in rows]
 
-    def add_mark(self, mark: Mark) -> None:
-        """Store a mark, and with it the calibration or the sheet that it tells of.
+    def add_mark(self, mark: Mark) -> Mark:
+        """Store a mark, and with it the calibration or the sheet that it tells of; gives it as it is stored.
+
+        A signature is given its digest here: of what is in the record before it, whatever came while it was asked for.
 
         Raises:
             NotSavedError: the disk refused.
 
         """
         with self._transaction():
+            if isinstance(mark, Signed):
+                mark = msgspec.structs.replace(mark, digest=digest(self._marks_of(self.session.visit)))
             self._add_mark(mark, self.session.visit, self.session.number)
             if isinstance(mark, Corrected):
                 self._calibrate(mark, mark.calibration)
@@ -378,6 +383,7 @@ class Record:
                 add_sheet(self._database, RegisteredSheet(mark.sheet, mark.time_s, mark.id))
             if isinstance(mark, Signed):
                 self._database.execute("UPDATE visits SET ended_s = ? WHERE id = ?", (mark.time_s, self.session.visit))
+        return mark
 
     def add_sheets(self, sheets: Sequence[Sheet], time_s: float) -> None:
         """Store sheets that were imported, all or none.

@@ -92,14 +92,14 @@ def hand_over(ask: HandOverAsk, head: Head, _: "Standing", __: Facts) -> HandedO
 
 
 def sign(ask: SignAsk, head: Head, standing: "Standing", facts: Facts) -> Signed:
-    """Seal the journal: its digest stands in the mark, and what comes later is appended."""
+    """Seal the journal: what comes later is appended. Its digest the record puts in, with what it has by then."""
     if is_empty(ask.name):
         raise RefusedError("name is empty: who signs was expected")
     check_none_stands(standing)
     if not ask.confirmed and (asked := [*_hoses_open(standing), *_checks_open(standing), *_charge_open(facts)]):
         name = worded(Sentence("sign.name", (text("name", ask.name.strip()),)))
         raise DoubtfulError(as_one([*asked, name]))
-    return Signed(*head, name=ask.name.strip(), digest=standing.digest)
+    return Signed(*head, name=ask.name.strip(), digest="")
 
 
 def _hoses_open(standing: "Standing") -> list[Wording]:

@@ -4,12 +4,16 @@ One changed, missing or exchanged mark gives another digest: SHA-256 of the dige
 """
 
 import hashlib
+from collections.abc import Iterable
+from functools import reduce
 
 from ingest.wire.messages import Mark, encode
 
-EMPTY = hashlib.sha256(b"").hexdigest()
+
+def digest(marks: Iterable[Mark]) -> str:
+    """Give the digest of a journal with these marks, in hexadecimal."""
+    return reduce(_chained, marks, hashlib.sha256(b"").digest()).hex()
 
 
-def chained(digest: str, mark: Mark) -> str:
-    """Give the digest of a journal that goes on with this mark."""
-    return hashlib.sha256(bytes.fromhex(digest) + encode(mark)).hexdigest()
+def _chained(before: bytes, mark: Mark) -> bytes:
+    return hashlib.sha256(before + encode(mark)).digest()

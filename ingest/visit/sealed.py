@@ -17,5 +17,16 @@ def check_not_sealed(ask: Ask, standing: "Standing") -> None:
         RefusedError: it would.
 
     """
-    if standing.progress.state == "signed" and type(ask) not in APPENDED:
+    if type(ask) not in APPENDED:
+        check_goes_on(standing)
+
+
+def check_goes_on(standing: "Standing") -> None:
+    """Refuse what is not appended, where the visit is signed.
+
+    Raises:
+        RefusedError: it is.
+
+    """
+    if standing.progress.state == "signed":
         raise RefusedError("the visit is signed: open the unit again for another; a note or a correction can be added")

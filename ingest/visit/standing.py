@@ -19,7 +19,6 @@ from ingest.visit.placing import Placing
 from ingest.visit.progress import ProgressFold
 from ingest.visit.proposals import Proposals
 from ingest.visit.renaming import as_named_now, renamed_in
-from ingest.visit.seal import EMPTY, chained
 from ingest.visit.stopping import Stops
 from ingest.visit.talk import Talk
 from ingest.wire.checklist import Fact
@@ -76,9 +75,8 @@ class Standing:
         """By the tag of a unit, who described it last at this visit."""
         self.exchanged: Exchanged | None = None
         """Who gave a name to another circuit last at this visit."""
-        self.digest = EMPTY
         self.unsaved: Sequence[Mark] = ()
-        """Of a stop, what is told though the disk has not taken it yet: of no fold, and in no digest."""
+        """Of a stop, what is told though the disk has not taken it yet: of no fold, and sealed by nobody."""
         self.answered_elsewhere: Sequence[Mark] = ()
         """What was said to its stops in the visits to which they were carried over: neither."""
         self._at_s: dict[str, float] = {}  # when each mark was made, by its id
@@ -124,7 +122,6 @@ class Standing:
         at_s: when it was made, by a clock that nobody sets (`ingest.clock`); without it its stamp counts.
         """
         self._at_s[mark.id] = mark.time_s if at_s is None else at_s
-        self.digest = chained(self.digest, mark)
         self._marks.append(mark)
         match mark:
             case VisitOpened():

@@ -97,10 +97,10 @@ async def test_a_stop_is_seen_though_the_disk_hangs_behind_a_note_and_all_is_rec
 ) -> None:
     goes_on, add = threading.Event(), Record.add_mark
 
-    def hang_at_a_note(record: Record, mark: Mark) -> None:
+    def hang_at_a_note(record: Record, mark: Mark) -> Mark:
         if isinstance(mark, Note):
             goes_on.wait()
-        add(record, mark)
+        return add(record, mark)
 
     monkeypatch.setattr(Record, "add_mark", hang_at_a_note)
     config = load(configuration)

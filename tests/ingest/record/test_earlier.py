@@ -9,6 +9,7 @@ from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.visit.earlier import history
+from ingest.visit.seal import digest
 from ingest.visit.standing import Standing
 from ingest.wire.messages import (
     Acknowledged,
@@ -33,8 +34,8 @@ T0_S = 1_700_000_000.0
 DAY_S = 86_400.0
 
 
-def signed(visit: str) -> Signed:
-    return Signed(f"{visit} signed", T0_S, "Sam", "technician", name="Sam", digest="00")
+def signed(visit: str, *before: Mark) -> Signed:
+    return Signed(f"{visit} signed", T0_S, "Sam", "technician", name="Sam", digest=digest(before))
 
 
 def visit(rig: Rig, name: str, start_s: float, marks: list[Mark]) -> list[tuple[str, list[Mark]]]:
@@ -59,7 +60,7 @@ def test_what_was_moved_and_found_at_the_same_unit_is_known_and_nothing_else(tmp
     assert visit(rig, "visit-1", T0_S, [*others, *moved]) == []
     assert visit(elsewhere, "visit-2", T0_S + DAY_S, [Added("m2", T0_S, mass_kg=0.5)]) == []
     assert visit(rig, "visit-3", T0_S + 2 * DAY_S, [Recovered("m3", T0_S, mass_kg=0.1)]) == [
-        ("visit-1", [*moved, signed("visit-1")])
+        ("visit-1", [*moved, signed("visit-1", *others, *moved)])
     ]
     found = visit(rig, "visit-4", T0_S + 4 * DAY_S, [])
     assert [earlier for earlier, _ in found] == ["visit-1", "visit-3"]
@@ -112,14 +113,12 @@ def test_what_was_said_elsewhere_to_the_stops_of_a_visit_ends_them_there(tmp_pat
     assert before is not None
     assert Standing("", before[1]).stops.unanswered == ()
     standing = Standing("visit-1", record.marks())
-    digest = standing.digest
     assert [it.id for it in standing.stops.unanswered] == ["s1"]
     standing.answered_elsewhere = record.answered_elsewhere()
     assert standing.stops.unanswered == ()
     stands = standing.message().stop
     assert stands is not None
     assert (stands.seen_s, stands.acknowledged_by, stands.saved) == (T0_S + 1, "Sam", True)
-    assert standing.digest == digest
     at(elsewhere, "visit-2")
     before = record.visit_before()
     assert before is not None
@@ -130,11 +129,12 @@ def test_what_was_said_elsewhere_to_the_stops_of_a_visit_ends_them_there(tmp_pat
 
 def test_a_mark_that_is_damaged_is_left_out(tmp_path: Path) -> None:
     rig = make_rig(tmp_path)
-    visit(rig, "visit-1", T0_S, [Added("m1", T0_S, mass_kg=0.3), Added("m2", T0_S, mass_kg=0.2)])
+    damaged, whole = Added("m1", T0_S, mass_kg=0.3), Added("m2", T0_S, mass_kg=0.2)
+    visit(rig, "visit-1", T0_S, [damaged, whole])
     record = Record(rig.record)
     record._database.execute("UPDATE marks SET payload = x'00' WHERE id = 'm1'")
     record.close()
-    assert visit(rig, "visit-2", T0_S + DAY_S, []) == [("visit-1", [Added("m2", T0_S, mass_kg=0.2), signed("visit-1")])]
+    assert visit(rig, "visit-2", T0_S + DAY_S, []) == [("visit-1", [whole, signed("visit-1", damaged, whole)])]
 
 
 def test_visits_stand_in_the_order_in_which_they_began_whatever_the_clock_showed(tmp_path: Path) -> None:

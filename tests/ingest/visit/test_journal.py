@@ -84,7 +84,6 @@ class Journal(RuleBasedStateMachine):
         marks: list[Mark] = [decode_mark(payload) for payload in self.journal]
         again = Standing("v1", marks)
         assert again.message() == self.standing.message()
-        assert again.digest == self.standing.digest
         assert len(again.encoded()) <= 65_536  # what a broker of ours takes
 
     @invariant()

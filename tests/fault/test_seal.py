@@ -1,0 +1,107 @@
+"""What is sealed as a visit is signed, over a disk that takes its time."""
+
+import asyncio
+import hashlib
+import sqlite3
+import threading
+from collections.abc import AsyncIterator, Callable
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from ingest.clock import Clock
+from ingest.config.load import load, resolve
+from ingest.daemon import Daemon
+from ingest.setup import Setup
+from ingest.visit.deciding import RefusedError
+from ingest.wire.messages import Answer, Ask, BrokerAddress, LinkChanged, Photograph, SignAsk, Signed, decode, encode
+from tests.rigs import write_configuration
+
+SIGN = SignAsk("g1", "Sam", name="Sam", confirmed=True)
+
+
+class AtWork:
+    """A daemon whose disk can be held up."""
+
+    def __init__(self, path: Path) -> None:
+        config = load(path)
+        self.daemon = Daemon(Setup(path, config, resolve(config, path)), BrokerAddress("127.0.0.1", 9), Clock())
+        self.record = path.with_name("bench.sqlite")
+        self.held: list[threading.Event] = []
+
+    async def hold_the_disk(self) -> Callable[[], None]:
+        """Have the disk hang behind what is asked of it already; gives what lets it go on."""
+        goes_on = threading.Event()
+        self.held.append(goes_on)
+        asyncio.get_running_loop().run_in_executor(self.daemon._recorder._thread, goes_on.wait)
+        return goes_on.set
+
+    async def ask(self, user: str, ask: Ask) -> Answer:
+        answer = await self.daemon._publisher._handle_ask(f"{user}/{ask.kind}", encode(ask))
+        assert answer is not None
+        return decode(answer[1], Answer)
+
+    def payloads(self) -> dict[str, bytes]:
+        """Read the marks as the file holds them, in order, by their ids."""
+        with closing(sqlite3.connect(self.record)) as database:
+            return dict(database.execute("SELECT id, payload FROM marks ORDER BY number"))
+
+
+@pytest.fixture
+async def at_work(tmp_path: Path) -> AsyncIterator[AtWork]:
+    it, end = AtWork(write_configuration(tmp_path)), asyncio.Event()
+    working = asyncio.create_task(it.daemon.run(end, asyncio.Event()))
+    async with asyncio.timeout(10):
+        while not it.daemon._standing.opened:  # noqa: ASYNC110 - what is waited for is no event
+            await asyncio.sleep(0.01)
+    try:
+        yield it
+    finally:
+        for goes_on in it.held:
+            goes_on.set()
+        end.set()
+        await working
+
+
+async def as_far_as_the_disk() -> None:
+    """Let what was asked come as far as it can while the disk is held up."""
+    await asyncio.sleep(0.1)
+
+
+async def test_the_seal_is_of_what_was_on_its_way_to_the_disk_as_it_was_asked_for(at_work: AtWork) -> None:
+    """SHA-256 (FIPS 180-4), chained: of the digest before and the mark's bytes."""
+    go_on = await at_work.hold_the_disk()
+    signing = asyncio.create_task(at_work.ask("technician", SIGN))
+    await as_far_as_the_disk()
+    at_work.daemon._own_marks.note(LinkChanged, "clamp meter: connected")
+    await as_far_as_the_disk()
+    go_on()
+    signed = (await signing).mark
+    by_hand, before = hashlib.sha256(b"").digest(), list(at_work.payloads().items())
+    del before[[name for name, _ in before].index(SIGN.id) :]
+    for _, payload in before:
+        by_hand = hashlib.sha256(by_hand + payload).digest()
+    assert b"clamp meter: connected" in before[-1][1]
+    assert isinstance(signed, Signed)
+    assert signed.digest == at_work.daemon._standing.progress.digest == by_hand.hex()
+    assert decode(at_work.payloads()[SIGN.id], Signed) == signed
+
+
+async def test_no_photograph_is_kept_that_was_being_developed_as_somebody_signed(at_work: AtWork) -> None:
+    find = await at_work.hold_the_disk()
+    signing = asyncio.create_task(at_work.ask("technician", SIGN))
+    await as_far_as_the_disk()
+    add = await at_work.hold_the_disk()
+    find()
+    await as_far_as_the_disk()  # what it is asked for is decided, and waits to be recorded
+    developed = Photograph(
+        "p1", 1.7e9, "Sam", "technician", digest="0" * 64, sent_digest="0" * 64, width=640, height=480
+    )
+    keeping = asyncio.create_task(at_work.daemon._add_photograph(developed, b"", at_work.daemon._standing.visit))
+    await as_far_as_the_disk()
+    add()
+    assert (await signing).ok
+    with pytest.raises(RefusedError, match="the visit is signed: open the unit again for another"):
+        await keeping
+    assert "p1" not in at_work.payloads()
