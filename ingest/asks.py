@@ -31,6 +31,7 @@ from ingest.visit.repeated import as_proposed, is_repeated, used_for
 from ingest.visit.sealed import check_not_sealed
 from ingest.visit.standing import Standing
 from ingest.wire.asks import MAY_ASK
+from ingest.wire.events import word_of
 from ingest.wire.messages import (
     LARGEST_MESSAGE_BYTES,
     AcknowledgeAsk,
@@ -71,6 +72,7 @@ from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT, fault, is_empty, shown
 logger = logging.getLogger(__name__)
 
 _LONGEST_REASON = 200
+_BESIDE = {word_of(ask) for ask in (PhotographAsk, StopAsk, SeenAsk)}
 LOOKED_UP_WITHIN_S = 0.5
 """How long a stop waits to be looked up in the record, before it is shown: a disk may hang."""
 
@@ -139,6 +141,19 @@ class Asks:
             return f"{user}/{ask_id}", encode(Answer(ask_id, ok=False, reason=reason))
         return f"{user}/{ask.id}", encode(await self.answer(user, kind, ask))
 
+    def is_beside(self, path: str, payload: bytes) -> bool:
+        """Tell whether an ask stands in no order: a photograph takes long; a stop, and what is said to it, hurries.
+
+        What else is acknowledged keeps its place: it belongs to the visit that is open by then.
+        """
+        kind = path.rpartition("/")[2]
+        if kind != word_of(AcknowledgeAsk):
+            return kind in _BESIDE
+        try:
+            return self._is_of_a_stop(decode_ask(payload))
+        except MessageError:
+            return False
+
     def _refuse(self, path: str, reason: str) -> None:
         self.refused_messages += 1
         logger.info("ask/%.80r refused (%d so far): %.200s", path, self.refused_messages, reason)
@@ -187,6 +202,7 @@ class Asks:
 
         Who is to see it waits neither for the disk, nor for what else is asked.
         """
+        head = self._head(ask, role)  # it was said now, whenever the disk comes back
         try:
             known = await self._known_soon(ask, role)
         except NotSavedError:
@@ -195,7 +211,7 @@ class Asks:
             known = None
         if known is not None and known not in self._around.unsaved():
             return known
-        return await self._around.show(known or self._decided(ask, self._head(ask, role)))
+        return await self._around.show(known or self._decided(ask, head))
 
     async def _known_soon(self, ask: Ask, role: Role) -> Mark | None:
         try:

@@ -232,6 +232,7 @@ class Daemon:
             outbox=outbox.read,
             advance=outbox.advance,
             handle_ask=asks.handle,
+            is_beside=asks.is_beside,
             backoff=Backoff(),
             instance=Instance(started_s, secrets.token_hex(4)),
             hears=self._hears(setup.rig),

@@ -40,8 +40,6 @@ logger = logging.getLogger(__name__)
 IN_FLIGHT = 32
 QUEUED_ASKS = 64
 QUEUED_UNSAVED = 32
-ANSWERED_BESIDE = ("/photograph", "/stop", "/seen")
-"""Kinds of ask that stand in no order: a photograph takes long, and a stop, or that it was seen, waits for no other."""
 ENDED_WITHIN_S = 5.0
 """How long an ask that is being answered keeps a new connection waiting; a disk that hangs must not keep the view."""
 CLAIM_S = 2.0
@@ -55,6 +53,9 @@ Outbox = Callable[[Sink, int], Awaitable[list[Entry]]]
 Advance = Callable[[Sink, int], Awaitable[None]]
 HandleAsk = Callable[[str, bytes], Coroutine[None, None, tuple[str, bytes] | None]]
 """From user and kind of an ask, and its payload, to user and id of the answer, and that; None where there is none."""
+
+IsBeside = Callable[[str, bytes], bool]
+"""From the same, whether the ask stands in no order: it is answered beside the others."""
 
 
 class _TakenError(Exception):
@@ -73,6 +74,7 @@ class Publisher:
         advance: Advance,
         handle_ask: HandleAsk,
         backoff: Backoff,
+        is_beside: IsBeside = lambda _, __: False,
         instance: Instance | None = None,
         hears: Mapping[str, Callable[[bytes], None]] = MappingProxyType({}),
     ) -> None:
@@ -88,6 +90,7 @@ class Publisher:
         self._outbox = outbox
         self._advance = advance
         self._handle_ask = handle_ask
+        self._is_beside = is_beside
         self._backoff = backoff
         self._instance = instance
         self._hears = hears
@@ -324,32 +327,32 @@ class Publisher:
                 await self._correct_status(client, payload)
             elif kind in self._hears:
                 self._hears[kind](payload)
-            elif kind.endswith(ANSWERED_BESIDE):
-                group.create_task(self._answer(client, kind, payload))
+            elif self._is_beside(path := kind.removeprefix("ask/"), payload):
+                group.create_task(self._answer(client, path, payload))
             elif in_order.full():
                 logger.warning("an ask is dropped: %d wait to be answered", QUEUED_ASKS)
             else:
-                in_order.put_nowait((kind, payload))
+                in_order.put_nowait((path, payload))
 
     async def _answer_in_order(self, client: aiomqtt.Client, asked: asyncio.Queue[tuple[str, bytes]]) -> None:
         while True:
-            await self._answer(client, *await asked.get())
+            await self._answer(client, *await asked.get(), within_s=ENDED_WITHIN_S)
 
-    async def _answer(self, client: aiomqtt.Client, kind: str, payload: bytes) -> None:
+    async def _answer(self, client: aiomqtt.Client, path: str, payload: bytes, *, within_s: float = 0.0) -> None:
         """Answer an ask. Where the broker goes away meanwhile, what was begun is ended first: all of it, or nothing.
 
         A mark that is in the record, and that nobody took, would be in no figure of the visit until the next start.
+        within_s: how long that is waited for.
         """
-        answering = asyncio.create_task(self._handle_ask(kind.removeprefix("ask/"), payload))
+        answering = asyncio.create_task(self._handle_ask(path, payload))
         try:
             answer = await asyncio.shield(answering)
         except asyncio.CancelledError:
-            if not kind.endswith(ANSWERED_BESIDE):
-                await asyncio.wait({answering}, timeout=ENDED_WITHIN_S)
+            await asyncio.wait({answering}, timeout=within_s)
             raise
         if answer is not None:
-            path, answered = answer
-            await self._publish(client, f"answer/{path}", answered)
+            to, answered = answer
+            await self._publish(client, f"answer/{to}", answered)
 
     async def _correct_status(self, client: aiomqtt.Client, payload: bytes) -> None:
         """Say again that we are here, where a broker sends the will of an earlier connection only now."""

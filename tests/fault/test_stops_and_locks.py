@@ -117,12 +117,18 @@ async def test_a_stop_is_seen_though_the_disk_hangs_behind_a_note_and_all_is_rec
             stop = visit(ear).stop
             assert stop is not None
             assert (stop.text, stop.saved, stop.acknowledged_s) == ("Hands off.", False, None)
+            answered_s = time.time()
+            assert (await sam(AcknowledgeAsk("k1", "Sam", of="s1"))).waits
+            stop = visit(ear).stop
+            assert stop is not None
+            assert stop.acknowledged_s == pytest.approx(answered_s, abs=0.5)
             assert not noted.done()
             goes_on.set()
             await ear.until(lambda: (it := visit(ear).stop) is not None and it.saved)
             assert (await robin(STOP)).ok  # asked again, recorded once
             assert (await noted).ok
             assert (await later).ok
+            assert (await sam(AcknowledgeAsk("k1", "Sam", of="s1"))).ok
     finally:
         goes_on.set()
         end.set()

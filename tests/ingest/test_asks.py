@@ -1066,6 +1066,37 @@ async def test_a_used_id_is_not_told_as_shown_where_the_record_cannot_be_read(bo
     assert "shown at the unit" in (await tell(asks, StopAsk("s1", "Robin", text="Hands off."), "lead")).reason
 
 
+async def test_what_is_said_to_a_stop_stands_in_no_order_and_what_else_is_read_does(asks: Asks, book: Book) -> None:
+    assert (await tell(asks, NoteAsk("n1", "Robin", text="Look."), "lead")).ok
+    book.is_full = True
+    assert (await tell(asks, StopAsk("s1", "Robin", text="Hands off."), "lead")).waits
+    for ask, is_beside in (
+        (StopAsk("s2", "Robin", text="Hands off."), True),
+        (SeenAsk("e1", "Sam", of="s1"), True),
+        (AcknowledgeAsk("k1", "Sam", of="s1"), True),
+        (AcknowledgeAsk("k2", "Sam", of="n1"), False),
+        (NoteAsk("n2", "Sam", text="It drips."), False),
+        (SignAsk("g1", "Sam", name="Sam"), False),
+    ):
+        assert asks.is_beside(f"technician/{ask.kind}", encode(ask)) is is_beside
+    assert asks.is_beside("technician/photograph", b"")
+    assert not asks.is_beside("technician/acknowledge", b"{")
+
+
+async def test_what_is_said_to_a_stop_is_stamped_as_it_is_said_and_not_as_the_disk_comes_back(book: Book) -> None:
+    assert (await tell(Asks(surroundings(book)), StopAsk("s1", "Robin", text="Hands off."), "lead")).ok
+    time_s = NOW_S + 1.0
+
+    async def find(mark_id: str) -> Mark | None:
+        nonlocal time_s
+        time_s = NOW_S + 60.0
+        return await book.find(mark_id)
+
+    asks = Asks(surroundings(book, find=find, time_s=lambda: time_s))
+    assert (await tell(asks, AcknowledgeAsk("k1", "Sam", of="s1"))).ok
+    assert book.marks["k1"].time_s == NOW_S + 1.0
+
+
 async def test_a_stop_waits_neither_for_a_disk_that_hangs_nor_for_a_look_at_who_was_away(
     book: Book, monkeypatch: pytest.MonkeyPatch
 ) -> None:

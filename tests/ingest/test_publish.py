@@ -53,6 +53,7 @@ def make_publisher(
     handle_ask: Callable[..., object] = no_asks,
     instance: Instance | None = None,
     hears: Mapping[str, Callable[[bytes], None]] | None = None,
+    is_beside: Callable[[str, bytes], bool] = lambda _, __: False,
 ) -> Publisher:
     publisher = Publisher(
         address,
@@ -63,6 +64,7 @@ def make_publisher(
         backoff=Backoff(lambda: 0.0),
         instance=instance,
         hears=hears or {},
+        is_beside=is_beside,
     )
     publisher.set_status(7, None)
     return publisher
@@ -307,7 +309,7 @@ async def test_an_ask_that_a_dying_broker_interrupts_is_ended_before_the_next(br
     assert ended == [b"a1", b"a2"]
 
 
-async def test_a_stop_is_answered_beside_an_ask_that_hangs_and_what_follows_that_keeps_its_place(
+async def test_what_hurries_is_answered_beside_an_ask_that_hangs_and_what_follows_that_keeps_its_place(
     broker: Mosquitto,
 ) -> None:
     goes_on = asyncio.Event()
@@ -317,7 +319,10 @@ async def test_a_stop_is_answered_beside_an_ask_that_hangs_and_what_follows_that
             await goes_on.wait()
         return kind, payload
 
-    publisher = make_publisher(broker.address, Shelf(), handle)
+    hurries = {"lead/stop": b"s1", "technician/seen": b"e1", "technician/acknowledge": b"k1"}
+    publisher = make_publisher(
+        broker.address, Shelf(), handle, is_beside=lambda path, payload: hurries.get(path) == payload
+    )
     answers = "dewline/1/bench/answer"
     async with listening_to(broker.address) as ear, running(publisher):
         await ear.until(lambda: statuses(ear) == ["online"])
@@ -325,16 +330,15 @@ async def test_a_stop_is_answered_beside_an_ask_that_hangs_and_what_follows_that
             for kind, payload in (
                 ("technician/note", b"hangs"),
                 ("technician/note", b"later"),
-                ("lead/stop", b"s1"),
-                ("technician/seen", b"e1"),
+                *hurries.items(),
+                ("technician/acknowledge", b"of a note"),
             ):
                 await asking.publish(f"dewline/1/bench/ask/{kind}", payload, qos=1)
-            await ear.until(
-                lambda: bool(ear.payloads(f"{answers}/lead/stop") and ear.payloads(f"{answers}/technician/seen"))
-            )
+            await ear.until(lambda: all(ear.payloads(f"{answers}/{path}") == [it] for path, it in hurries.items()))
             assert ear.payloads(f"{answers}/technician/note") == []
             goes_on.set()
             await ear.until(lambda: ear.payloads(f"{answers}/technician/note") == [b"hangs", b"later"])
+            await ear.until(lambda: ear.payloads(f"{answers}/technician/acknowledge") == [b"k1", b"of a note"])
 
 
 async def test_of_a_flood_of_asks_64_wait_and_the_newest_are_dropped(
