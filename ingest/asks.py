@@ -27,7 +27,7 @@ from ingest.visit.decisions import DECISIONS
 from ingest.visit.opening import open_visit
 from ingest.visit.photographs import Picture, check_part, photograph
 from ingest.visit.questions import as_one
-from ingest.visit.repeated import as_proposed, is_repeated, used_for
+from ingest.visit.repeated import are_alike, as_proposed, is_repeated, used_before, used_for
 from ingest.visit.sealed import check_not_sealed
 from ingest.visit.standing import Standing
 from ingest.wire.asks import MAY_ASK
@@ -122,6 +122,7 @@ class Asks:
     def __init__(self, surroundings: Surroundings) -> None:
         self._around = surroundings
         self._units: dict[str, str] = {}  # of the visits in which something was asked, by their ids
+        self._hurrying: list[tuple[Ask, Role]] = []  # stops, and what is said to them, until they are shown
         self.refused_messages = 0
 
     async def handle(self, path: str, payload: bytes) -> tuple[str, bytes] | None:
@@ -185,17 +186,38 @@ class Asks:
         """Record it.
 
         In the record a stop stands in the visit in which it was said. So nobody leaves that visit or seals it while one
-        waits for the disk.
+        waits for the disk: neither as that is asked, nor as it comes to be recorded.
         """
         if self._is_of_a_stop(ask):
-            return await self._shown(ask, role)
+            return await self._hurried(ask, role)
         known = await self._known(ask, role)
         if known is not None:
             return known
-        if self._around.unsaved() and isinstance(ask, OpenAsk | SignAsk):
-            raise NotSavedError("the disk has not taken yet what came before: a stop, or what was said to it")
+        if isinstance(ask, OpenAsk | SignAsk):
+            self.check_no_stop_waits()
         await self._around.look_after()
         return await self._do(ask, role)
+
+    def check_no_stop_waits(self) -> None:
+        """See that the disk has each stop, and what was said to it. Called in the thread of the record, too.
+
+        Raises:
+            NotSavedError: it has not.
+
+        """
+        if self._hurrying or self._around.unsaved():
+            raise NotSavedError("the disk has not taken yet what came before: a stop, or what was said to it")
+
+    async def _hurried(self, ask: Ask, role: Role) -> Mark:
+        """Show it and record it, unless another is under way under its id: the record knows of neither yet."""
+        if any(other.id == ask.id and not (by == role and are_alike(other, ask)) for other, by in self._hurrying):
+            used = used_before()
+            raise RefusedError(used.us, used)
+        self._hurrying.append((ask, role))
+        try:
+            return await self._shown(ask, role)
+        finally:
+            self._hurrying.remove((ask, role))
 
     async def _shown(self, ask: Ask, role: Role) -> Mark:
         """Show it, and record it behind what waits: in the record a stop stands before what was said to it.

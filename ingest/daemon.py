@@ -207,7 +207,7 @@ class Daemon:
         self._parts = Parts(run.monotonic_s, lambda lost: self._own_marks.note(PhotographLost, lost))
         self._cover: Literal["closed", "open", ""] = ""
         outbox = Outbox(self._recorder)
-        asks = Asks(
+        self._asks = Asks(
             AskSurroundings(
                 users=users_of(setup.config.broker),
                 find=self._find_mark,
@@ -231,8 +231,8 @@ class Daemon:
             setup.rig.name,
             outbox=outbox.read,
             advance=outbox.advance,
-            handle_ask=asks.handle,
-            is_beside=asks.is_beside,
+            handle_ask=self._asks.handle,
+            is_beside=self._asks.is_beside,
             backoff=Backoff(),
             instance=Instance(started_s, secrets.token_hex(4)),
             hears=self._hears(setup.rig),
@@ -508,7 +508,10 @@ class Daemon:
         return await self._record(mark)
 
     async def _record(self, mark: Mark) -> Mark:
-        recorded = await self._recorder.add_mark(mark)
+        if isinstance(mark, Signed):
+            recorded = await self._recorder.add_mark(mark, self._asks.check_no_stop_waits)
+        else:
+            recorded = await self._recorder.add_mark(mark)
         if isinstance(recorded, Corrected):
             self._present.recalibrate(recorded)
         self._added(recorded)
@@ -554,7 +557,7 @@ class Daemon:
         """Go to another unit: whatever was read and judged before belongs to the visit that is left open behind."""
         unit = about(self._register.sheets[opened.unit], opened.circuit)
         async with self._present.unchanged():
-            await self._recorder.open_visit(unit, secrets.token_hex(8), opened)
+            await self._recorder.open_visit(unit, secrets.token_hex(8), opened, self._asks.check_no_stop_waits)
         self._publisher.wake("mqtt marks")
 
     def _facts(self) -> Facts:

@@ -127,14 +127,21 @@ class Recorder:
         """
         return await self._in_thread(lambda: self._custody.use(lambda record: function(record, *arguments, **named)))
 
-    async def add_mark(self, mark: Mark) -> Mark:
+    async def add_mark(self, mark: Mark, check: Callable[[], None] = lambda: None) -> Mark:
         """Store a mark; gives it as it is stored.
+
+        check: called in the thread, once nothing is under way before it; what it raises is raised.
 
         Raises:
             NotSavedError: it was not saved.
 
         """
-        return await self._in_thread(lambda: self._custody.add_mark(mark))
+
+        def add() -> Mark:
+            check()
+            return self._custody.add_mark(mark)
+
+        return await self._in_thread(add)
 
     async def add_photograph(self, mark: Photograph, jpeg: bytes) -> None:
         """Store a mark and the picture that it tells of.
@@ -145,16 +152,21 @@ class Recorder:
         """
         await self._in_thread(lambda: self._custody.add_photograph(mark, jpeg))
 
-    async def open_visit(self, unit: UnitAbout, new_visit: str, opened: VisitOpened) -> None:
+    async def open_visit(self, unit: UnitAbout, new_visit: str, opened: VisitOpened, check: Callable[[], None]) -> None:
         """Go on at another unit, in its open visit or a new one of this id, and tell that a session began.
 
-        opened: the mark of that, stored with it.
+        opened: the mark of that, stored with it. check: as in `add_mark`.
 
         Raises:
             NotSavedError: nothing has changed.
 
         """
-        await self._in_thread(lambda: self._custody.open_visit(unit, new_visit, opened))
+
+        def open_it() -> None:
+            check()
+            self._custody.open_visit(unit, new_visit, opened)
+
+        await self._in_thread(open_it)
 
     def close(self, time_s: float) -> None:
         """End the session, the thread and the custody of the record, after what is under way."""

@@ -218,6 +218,11 @@ def is_repeated(ask: Ask, role: Role, mark: Mark) -> bool:
     return asked is not None and role == mark.role and _as_recorded(ask, mark) == asked(mark)
 
 
+def are_alike(one: Ask, other: Ask) -> bool:
+    """Say whether two asks say the same, though neither is recorded yet."""
+    return replace(one, **_as_kept(one)) == replace(other, **_as_kept(other))
+
+
 def as_proposed(ask: KeepAsk, proposed: Proposed) -> KeepAsk:
     """Write an ask to keep a move with the amount that it means: what was proposed, where it names none [kg]."""
     if ask.mass_kg is None and isinstance(proposed.what, ProposedMove):
@@ -328,6 +333,11 @@ def used_for(mark: Mark) -> Wording:
         case Correction():
             what = "amount.corrected" if mark.mass_kg else "amount.withdrawn"
         case _:
-            return worded(Sentence("refusal.used_before"))
+            return used_before()
     parts = (Part("what", "sentence", terms=(what,)), weighed("amount", mark.mass_kg or 0.0))
     return worded(Sentence("refusal.recorded_before", parts))
+
+
+def used_before() -> Wording:
+    """Say that an id was used for something else, and nothing of what that was."""
+    return worded(Sentence("refusal.used_before"))

@@ -1,4 +1,4 @@
-"""What is sealed as a visit is signed, over a disk that takes its time."""
+"""What belongs to a visit as it is signed or left, over a disk that takes its time."""
 
 import asyncio
 import hashlib
@@ -15,7 +15,20 @@ from ingest.config.load import load, resolve
 from ingest.daemon import Daemon
 from ingest.setup import Setup
 from ingest.visit.deciding import RefusedError
-from ingest.wire.messages import Answer, Ask, BrokerAddress, LinkChanged, Photograph, SignAsk, Signed, decode, encode
+from ingest.wire.messages import (
+    AcknowledgeAsk,
+    Answer,
+    Ask,
+    BrokerAddress,
+    LinkChanged,
+    OpenAsk,
+    Photograph,
+    SignAsk,
+    Signed,
+    StopAsk,
+    decode,
+    encode,
+)
 from tests.rigs import write_configuration
 
 SIGN = SignAsk("g1", "Sam", name="Sam", confirmed=True)
@@ -105,3 +118,28 @@ async def test_no_photograph_is_kept_that_was_being_developed_as_somebody_signed
     with pytest.raises(RefusedError, match="the visit is signed: open the unit again for another"):
         await keeping
     assert "p1" not in at_work.payloads()
+
+
+@pytest.mark.parametrize("ask", [SIGN, OpenAsk("o1", "Sam", unit="RTU-K7Q-4", confirmed=True)])
+async def test_a_stop_that_comes_before_a_visit_is_left_or_sealed_on_the_disk_stands_in_it(
+    at_work: AtWork, ask: Ask
+) -> None:
+    visit = at_work.daemon._standing.visit
+    find = await at_work.hold_the_disk()
+    leaving = asyncio.create_task(at_work.ask("technician", ask))
+    await as_far_as_the_disk()
+    commit = await at_work.hold_the_disk()
+    find()
+    await as_far_as_the_disk()  # it is decided, and waits to be recorded
+    stopping = asyncio.create_task(at_work.ask("lead", StopAsk("s1", "Robin", text="Hands off.")))
+    await as_far_as_the_disk()
+    commit()
+    assert (await leaving).reason == (
+        "not saved: the disk has not taken yet what came before: a stop, or what was said to it"
+    )
+    assert (await stopping).ok
+    assert at_work.daemon._standing.visit == visit
+    assert ask.id not in at_work.payloads()
+    assert "Robin asked to stop" in (await at_work.ask("technician", ask)).reason
+    assert (await at_work.ask("technician", AcknowledgeAsk("k1", "Sam", of="s1"))).ok
+    assert (await at_work.ask("technician", ask)).ok

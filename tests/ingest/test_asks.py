@@ -1052,6 +1052,24 @@ async def test_an_id_that_waits_is_refused_to_another_text_and_to_any_other_ask(
     assert "shown at the unit all the same" in (await tell(asks, stop, "lead")).reason
 
 
+@pytest.mark.parametrize(
+    "other", [StopAsk("s1", "Robin", text="Another text."), StopAsk("s1", "Kim", text="Hands off.")]
+)
+async def test_of_two_stops_that_come_under_one_id_at_once_the_second_is_refused(book: Book, other: StopAsk) -> None:
+    async def find(mark_id: str) -> Mark | None:
+        await asyncio.sleep(0.01)
+        return book.marks.get(mark_id)
+
+    asks, stop = Asks(surroundings(book, find=find)), StopAsk("s1", "Robin", text="Hands off.")
+    first, second, again = await asyncio.gather(
+        *(tell(asks, it, "lead") for it in (stop, other, replace(stop, text=" Hands off. ", visit="v1")))
+    )
+    assert first.ok
+    assert again.mark == first.mark == book.marks["s1"]
+    assert (second.ok, second.refusal) == (False, used_for(book.marks["s1"]))
+    assert (await tell(asks, other, "lead")).refusal == used_for(book.marks["s1"])  # and so it is later
+
+
 async def test_a_used_id_is_not_told_as_shown_where_the_record_cannot_be_read(book: Book) -> None:
     assert (await tell(Asks(surroundings(book)), NoteAsk("n1", "Robin", text="Good morning."), "lead")).ok
 
