@@ -6,12 +6,14 @@ from copy import deepcopy
 from typing import Any, cast
 
 from calc.errors import CalcError
-from calc.units import Kind, kinds, parse, parse_difference
+from calc.quantities import Quantity
+from calc.units import Kind, kinds, parse, parse_difference, written_unit
 from dashboard.errors import AskError
 
 Written = Mapping[str, tuple[str, str]]
 """By its path in the ask, such as `values/herm`: the text, and its kind of quantity; empty for a plain number."""
 
+_SHARE = Quantity.RATIO.name.lower()
 _PLAIN = re.compile(r"\s*[+-]?\d{1,12}(?:\.\d{1,12})?\s*")
 
 DEEPEST = 6
@@ -58,11 +60,23 @@ def _read(text: str, kind: str, barometric_pressure_pa: float | None) -> float:
         if kind == "temperature_difference":
             return parse_difference(text)
         if kind:
-            return parse(
+            value = parse(
                 text, cast("Kind", kind), barometric_pressure_pa=barometric_pressure_pa, bare_is_absolute=False
             )
+            return _share(value, text) if kind == _SHARE and not written_unit(text, Quantity.RATIO)[1] else value
     except CalcError as error:
         raise AskError(400, f"The value cannot be read: {error}") from error
     if not _PLAIN.fullmatch(text):
         raise AskError(400, f"{text!r} is no number.")
     return float(text)
+
+
+def _share(bare: float, text: str) -> float:
+    """Take a bare number for a share below 1, and for percent above it, as labels have it: no share asked for is more.
+
+    >>> _share(6.0, "6"), _share(0.06, "0.06")
+    (0.06, 0.06)
+    """
+    if bare == 1.0:
+        raise AskError(400, f"{text.strip()} may be 1 % or 100 %: write which.")
+    return bare / 100.0 if bare > 1.0 else bare

@@ -348,5 +348,8 @@ class Form:
 
 
 def unit_of(kind: Kind, system: System) -> str:
-    """Name the unit in which a bare number of a kind counts; a mass in ounces or grams, as a small one is shown."""
-    return to_display(0.0, kind, system, barometric_pressure_pa=0.0)[1]
+    """Name the unit in which a bare number of a kind counts; a mass in ounces or grams, as a small one is shown.
+
+    A share is asked for in percent, as labels have it; a bare number below 1 is still the share itself.
+    """
+    return "%" if kind == "ratio" else to_display(0.0, kind, system, barometric_pressure_pa=0.0)[1]

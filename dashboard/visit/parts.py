@@ -96,7 +96,7 @@ def _new(kind: str, sheet: Sheet, system: System) -> Card:
 
 def _figure(name: str, quantity: str, part: str, index: int, system: System, *, value: float | None = None) -> Field:
     kind, said = cast("Kind", quantity), words.ON_A_PLATE[name]
-    shown, unit = (0.0, "") if value is None else to_display(value, kind, system)
+    known = "" if value is None else say("parts.known", value=_shown(value, kind, system))
     return Field(
         f"{name}_{index}",
         say("parts.of", part=part.capitalize(), what=said) if part else said,
@@ -105,5 +105,10 @@ def _figure(name: str, quantity: str, part: str, index: int, system: System, *, 
         unit=unit_of(kind, system),
         quantity=quantity,
         to=name,
-        hint="" if value is None else say("parts.known", value=f"{shown:.4g} {unit}".strip()),
+        hint=known,
     )
+
+
+def _shown(value: float, kind: Kind, system: System) -> str:
+    shown, unit = (100.0 * value, "%") if kind == "ratio" else to_display(value, kind, system)
+    return f"{shown:.4g} {unit}".strip()

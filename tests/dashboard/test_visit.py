@@ -1106,8 +1106,31 @@ def test_a_typed_pressure_that_does_not_say_what_it_counts_from_is_asked_about()
 
 
 @pytest.mark.parametrize(
+    ("text", "share"),
+    [("6", 0.06), ("6 %", 0.06), ("6%", 0.06), ("5,5", 0.055), ("0.06", 0.06), ("0,5", 0.5), ("0.5 %", 0.005),
+     ("1 %", 0.01), ("100", 1.0), ("100 %", 1.0), ("150 percent", 1.5), ("0", 0.0)],
+)  # fmt: skip
+def test_a_share_may_be_written_as_its_label_has_it_in_percent(text: str, share: float) -> None:
+    """A label says ±6 %; what is below 1 is the share itself. Arithmetic."""
+    for path in ("values/tolerance", "sheet/parts/tolerance_share"):
+        *way, name = path.split("/")
+        read = entered({}, {path: (text, "ratio")}, barometric_pressure_pa=None)
+        for step in way:
+            read = read[step]
+        assert read[name] == pytest.approx(share)
+
+
+async def test_where_a_share_is_asked_for_its_unit_stands_beside_it() -> None:
+    cards = (await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0))))["checklist"]["cards"]
+    for check in ("capacitor_measured", "capacitor_by_eye", "replacement", "capacitor_under_load"):
+        assert {it["unit"] for it in cards[check]["fields"] if it["name"] == "tolerance"} == {"%"}
+
+
+@pytest.mark.parametrize(
     ("written", "says"),
     [
+        ({"a": ("1", "ratio")}, "1 may be 1 % or 100 %"),
+        ({"a": ("1.0", "ratio")}, "1.0 may be 1 % or 100 %"),
         ({"a": ("loud", "voltage")}, "cannot be read"),
         ({"a": ("5 kg", "voltage")}, "cannot be read"),
         ({"a": ("1e999", "")}, "no number"),

@@ -309,6 +309,10 @@ test("a number alone counts in the unit beside it, and one with a unit stays as 
   assert.equal(withUnit("−3", "°F"), "-3 °F");
   assert.equal(withUnit("1 lb 4 oz", "oz"), "1 lb 4 oz");
   assert.equal(withUnit("12", ""), "12");
+  assert.equal(withUnit("6", "%"), "6 %");
+  assert.equal(withUnit("0,06", "%"), "0.06"); // a share, and not 0.06 %
+  assert.equal(withUnit("0.5 %", "%"), "0.5 %");
+  assert.equal(withUnit("1", "%"), "1"); // the server asks which
 });
 
 test("a key asks for what stands in the fields, each in its part of the body", () => {

@@ -122,14 +122,17 @@ function gradesOf(fields, entered, withValues) {
   return { grade, grades: Object.fromEntries(linked.map((name) => [name, "measured"])) };
 }
 
-// A number alone counts in the unit beside it; one with a unit of its own stays as it was written.
+// A number alone counts in the unit beside it; one with a unit of its own stays as it was written. Beside % so does a
+// number up to 1: the server tells a share from percent.
 /**
  * @param {string} text
  * @param {string} unit
  */
 export function withUnit(text, unit) {
   const written = text.trim().replace(/^−/, "-");
-  return /^[+-]?\d+(?:[.,]\d*)?$/.test(written) && unit ? `${written.replace(",", ".")} ${unit}` : written;
+  if (!unit || !/^[+-]?\d+(?:[.,]\d*)?$/.test(written)) return written;
+  const number = written.replace(",", ".");
+  return unit === "%" && Number(number) <= 1 ? number : `${number} ${unit}`;
 }
 
 // The part of a body that a path names, such as "fields.values"; made where it is not there yet.
