@@ -70,6 +70,11 @@ def _waiting(of: str, standing: Standing) -> Proposed:
     answer = standing.proposals.answered(of)
     if answer is None:
         raise RefusedError(f"there is no proposal {of!r} of this visit")
+    if standing.proposals.is_withdrawn(of) and isinstance(answer, Added | Recovered):
+        raise RefusedError(
+            f"the proposal {of!r} was withdrawn: {answer.by} moved refrigerant since it was seen. Wait until it has "
+            "settled after that: it is proposed anew then"
+        )
     if standing.proposals.is_withdrawn(of) and not (isinstance(answer, Finding) and answer.check == _SWITCHED_OFF):
         raise RefusedError(
             f"the proposal {of!r} was withdrawn: since it was seen there was power, or the visit was left alone. What "

@@ -33,6 +33,7 @@ from ingest.wire.messages import (
     Note,
     PendingNote,
     Progress,
+    ProposedFinding,
     Recovered,
     Reply,
     SettledSince,
@@ -50,7 +51,8 @@ CYLINDERS_BYTES = 5 * 1024
 """Likewise of cylinders, of which those that were described last travel."""
 ACCOUNTS_BYTES = 32 * 1024
 """Likewise of circuits, of which the one in view comes first."""
-_READINGS = ("readings_before", "readings_after")
+_AFTER = "readings_after"
+_READINGS = ("readings_before", _AFTER)
 NOTHING_READ = Now()
 SHARES = (1.0, 0.6, 0.3)
 """Of all these, how much is tried until the whole is one message: seldom are all full, and then each gives way."""
@@ -161,6 +163,8 @@ class Standing:
         for topic in (self.placing, self._progress, self.proposals, self.findings, self.talk, self.photographs):
             topic.take(mark)
         self.proposals.withdraw(self.findings.past_of(self.proposals.all_waiting), mark)
+        if isinstance(mark, Added | Recovered):
+            self.proposals.withdraw(self._read_before(mark), mark)
         self.pattern.take(mark)
         change_kg = self.moved.take(mark, self.placing.circuit)
         match mark:
@@ -178,6 +182,21 @@ class Standing:
                 self._pending.pop(mark.of, None)
         self._know_circuit(mark)
         return change_kg
+
+    def _read_before(self, move: Added | Recovered) -> list[str]:
+        """Name the proposals of readings after an earlier move of its circuit: they are none after this one."""
+        circuits = self._names_of(move.circuit or self.placing.circuit)
+        return [
+            it.id
+            for it in self.proposals.all_waiting
+            if isinstance(it.what, ProposedFinding) and it.what.check == _AFTER and it.from_s < move.time_s
+            if it.what.circuit in circuits
+        ]
+
+    def _names_of(self, circuit: str) -> set[str]:
+        """Give the names by which a circuit goes: where none was named, the one that was meant."""
+        unnamed = {"", self.moved.ledgers.unnamed}
+        return unnamed if circuit in unnamed else {circuit}
 
     def _know_circuit(self, mark: Mark) -> None:
         """Take when a circuit was moved of, and that it was read."""
@@ -229,8 +248,7 @@ class Standing:
 
     def moved_s(self, circuit: str) -> float | None:
         """When refrigerant of a circuit was last moved [s since 1970]; None before the first time."""
-        unnamed = {"", self.moved.ledgers.unnamed}
-        of = unnamed if circuit in unnamed else {circuit}
+        of = self._names_of(circuit)
         return max((moved_s for name, moved_s in self._moved_s.items() if name in of), default=None)
 
     @property
@@ -242,7 +260,7 @@ class Standing:
     @property
     def least_wait_s(self) -> float:
         """How long to wait after a move at least, as was said in the readings after one: by maker or protocol [s]."""
-        said = self.findings.newest("readings_after", self.placing.circuit)
+        said = self.findings.newest(_AFTER, self.placing.circuit)
         if said is None:
             return 0.0
         claimed = said.choices.get("claimed", "none")

@@ -154,6 +154,25 @@ def test_a_move_is_kept_of_the_circuit_that_was_in_view_while_it_was_seen() -> N
     assert {it.circuit: it.added_kg for it in visit.standing.message().circuits} == {"1": 0.17, "2": 0.0}
 
 
+def test_readings_after_a_move_are_withdrawn_by_the_next_one_of_their_circuit() -> None:
+    def read(check: str, circuit: str = "1") -> ProposedFinding:
+        return ProposedFinding(check, values={"subcooling": 2.8}, choices={"settled": "yes"}, circuit=circuit)
+
+    standing = Standing("v1", [
+        proposed("before", read("readings_before")), proposed("other", read("readings_after", "2")),
+        proposed("after", read("readings_after")),
+    ])  # fmt: skip
+    moved = Added("a1", TIME_S + 18.0, "Kim", "technician", mass_kg=0.35, phase="liquid", circuit="1")
+    standing.take(moved)
+    assert waiting(standing) == ["before", "other"]  # what was so before any move is told of that
+    for answer in (keep, dismiss):
+        with pytest.raises(RefusedError, match="Kim moved refrigerant since it was seen"):
+            answer(standing, "after")
+    standing.take(proposed("again", read("readings_after"), moved.time_s + 400.0, moved.time_s + 410.0))
+    standing.take(Added("a2", moved.time_s + 390.0, "Kim", "technician", mass_kg=0.1, phase="liquid", circuit="1"))
+    assert waiting(standing) == ["before", "other", "again"]  # it was seen after that one
+
+
 def test_a_move_that_is_kept_has_its_circuit_as_it_is_named_now() -> None:
     visit = Visit(circuit("1"), circuit("2"))
     visit.take(proposed("p1", ProposedMove(0.17, 0.01, circuit="1")))
