@@ -102,6 +102,8 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "checks.simulated": "This unit is simulated: its probes sit where they are. The steps can be read here and not "
         "done, and a check would blame a sound probe for still being on the unit.",
         "checks.no_instrument": "This rig has no instrument for that.",
+        "checks.known_since": "Recorded before its label was known. Known since: {what}. Keep it as written: it "
+        "is judged with that.",
         "checks.met_when": "Met when: {met}",
         "checks.which_part": "Which part",
         "checks.not_met_when": "Not met: {text}",

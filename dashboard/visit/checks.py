@@ -1,6 +1,6 @@
 """The guided checks, as cards; and of each, for its part or circuit, what became of it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 from typing import TypeVar, cast
@@ -12,6 +12,7 @@ from dashboard import words
 from dashboard.display import Json
 from dashboard.sentences import say
 from dashboard.visit.cards import Card, Field, InIt, Key, Table, laid_out, unit_of
+from dashboard.visit.held import held, named
 from ingest.wire.checklist import Choice, Figure, Text
 from ingest.wire.messages import About, Check, Checklist, Finding, FindingStands, Mark, Outcome, Visit
 from ingest.wire.sheet import Capacitor, Contactor, Motor, Part
@@ -106,14 +107,14 @@ def _card(check: Check, channels: frozenset[str], parts: Sequence[Part], system:
         fields=(
             *([_part(check, parts)] if check.of == "part" else []),
             *(
-                _at(check, it.name, _choice(it, by_eye=bool(photographs)))
+                _at(check, it.name, _choice(it, check, by_eye=bool(photographs)))
                 for it in check.choices
                 if not _is_told_by_its_part(it, check, parts)
             ),
             *(
                 _at(check, figure.name, field) if index == 0 else field
                 for figure in check.figures
-                for index, field in enumerate(_numbers(figure, channels, system))
+                for index, field in enumerate(_numbers(figure, check, channels, system))
             ),
             *map(_text, check.texts),
             *([_photographs(check.word, photographs)] if photographs else []),
@@ -190,8 +191,11 @@ def _by_eye() -> Card:
     )
 
 
-def _numbers(figure: Figure, channels: frozenset[str], system: System) -> list[Field]:
-    """Ask for a figure once at each place where it is taken."""
+def _numbers(figure: Figure, check: Check, channels: frozenset[str], system: System) -> list[Field]:
+    """Ask for a figure once at each place where it is taken.
+
+    What other figures make needed stands open from the first: nothing opens under whoever types these.
+    """
     return [
         Field(
             f"{figure.name}.{place}" if place else figure.name,
@@ -205,9 +209,23 @@ def _numbers(figure: Figure, channels: frozenset[str], system: System) -> list[F
             optional=figure.optional,
             offers=tuple(_offered(value, figure.quantity, system) for value in figure.offers),
             live=figure.live,
+            unfolded=figure.one_at_least or not all(figure.needed_with.values()),
+            needed_with=_needed_with(figure, check, place),
+            needed_without=tuple(f"{figure.name}.{it}" for it in figure.per if it != place)
+            if figure.one_at_least
+            else (),
         )
         for place, said in (figure.per or {"": ""}).items()
     ]
+
+
+def _needed_with(it: Figure | Choice, check: Check, place: str) -> dict[str, tuple[str, ...]]:
+    """Name the fields beside which it is needed: choices as they are, figures of the same place."""
+    placed = {each.name for each in check.figures if place in each.per}
+    return {
+        (f"{_CHOSEN}{name}" if said else f"{name}.{place}" if name in placed else name): tuple(said)
+        for name, said in it.needed_with.items()
+    }
 
 
 def _offered(value: float, quantity: str, system: System) -> str:
@@ -221,7 +239,7 @@ def _shown_by(figure: Figure, place: str) -> list[str]:
     return [*figure.channels.get(place, ()), *(figure.channels.get("", ()) if place else ())]
 
 
-def _choice(choice: Choice, *, by_eye: bool) -> Field:
+def _choice(choice: Choice, check: Check, *, by_eye: bool) -> Field:
     """Ask for a choice. by_eye: its check has photographs, and what is usual stands only beside one of them."""
     options = tuple(choice.options.items())
     return Field(
@@ -239,6 +257,7 @@ def _choice(choice: Choice, *, by_eye: bool) -> Field:
         unfolded=choice.unfolded,
         glance=choice.glance,
         photographed=tuple(choice.photographed),
+        needed_with=_needed_with(choice, check, ""),
     )
 
 
@@ -263,16 +282,19 @@ def rows(
     begins: Mapping[str, Mapping[str, str]],
     marks: Mapping[str, Mark] = MappingProxyType({}),
     offers: Mapping[str, Mapping[str, Mapping[str, str]]] = MappingProxyType({}),
+    on_label: Callable[[str, str], Mapping[str, float]] = lambda _check, _part: {},
 ) -> list[Json]:
     """Lay out a line for every check, and for every part or circuit that it was answered of.
 
     begins: by the check's word, with what its fields begin, by their names on the wire. marks: by id; what was said
     first of all does not go out of date, so that whoever opens it again corrects it, and loses nothing. offers: what
-    may be said by a touch, by the check and the name of its field.
+    may be said by a touch, by the check and the name of its field. on_label: what is known of a label, by the check and
+    the part.
     """
     return [
         {
             **_row(check, checklist.group, found, visit, is_asked=index == asked),
+            **_held(check, found, visit, marks, on_label),
             "offers": _as_named(check, offers),
             "begins": _as_named(check, begins)
             | _stood(check, checklist.group, found, visit, marks, is_asked=index == asked),
@@ -283,6 +305,27 @@ def rows(
         for asked in [_asked(check, stand, visit)]
         for index, found in enumerate(stand)
     ]
+
+
+def _held(
+    check: Check,
+    found: FindingStands | None,
+    visit: Visit,
+    marks: Mapping[str, Mark],
+    on_label: Callable[[str, str], Mapping[str, float]],
+) -> Json:
+    """Give what the rig has of it already; and where that was missing when it was answered, that it is known since."""
+    mark = marks.get(found.id) if found and _goes_on(found, visit) else None
+    before = mark if isinstance(mark, Finding) else None
+    label = on_label(check.word, found.part if found else "")
+    there = held(check, before, label)
+    since = {name for name in label if before and name not in {**before.values, **before.plated, **before.recalled}}
+    if not since or found is None or found.says is None or found.says.kind != "finding.missing":
+        return {"held": there}
+    words_of = [
+        ", ".join(f"{named(check, name)} {there[name][index]}" for name in label if name in since) for index in (0, 1)
+    ]
+    return {"held": there, "why": [say("checks.known_since", what=what) for what in words_of]}
 
 
 def _stand(check: Check, visit: Visit) -> list[FindingStands | None]:
@@ -322,13 +365,14 @@ def _stood(
 ) -> Json:
     """Give what of an earlier answer stands in the fields, as the card names them.
 
-    What was said first of all does not go out of date; and answers of a part add up, but of what makes dead.
+    What was said first of all does not go out of date; and answers that could not tell yet add up, but of what makes
+    dead.
     """
     if found is None:
         return {}
-    is_of_part = check.of == "part" and _goes_on(found, visit)
-    part = {"part": found.part} if is_of_part else {}
-    stays = (is_of_part and group != _MAKING_DEAD) or (group == _LASTS and not is_asked)
+    goes_on = _goes_on(found, visit)
+    part = {"part": found.part} if goes_on and check.of == "part" else {}
+    stays = (goes_on and group != _MAKING_DEAD) or (group == _LASTS and not is_asked)
     return part | (_said(check, found, marks) if stays else {})
 
 

@@ -13,6 +13,7 @@ from dashboard.sentences import say
 from dashboard.visit import checks, moves, places, progress, proposals, remembered, sealed, talk, units, which
 from dashboard.visit.beginning import beginning, offered
 from dashboard.visit.cards import Card, Form, InIt, laid_out
+from dashboard.visit.held import on_label
 from ingest.wire.messages import About, Checklist, Mark, Sheet, UnitAbout, UnitHistory, Units, Visit
 
 SHOWN_AT_A_CHECK = 2
@@ -109,7 +110,11 @@ def _waiting(visit: Visit, tag: str, on: Sequence[str]) -> list[Card]:
 def _rows(known: Known, visit: Visit) -> list[Json]:
     parts = known.sheet.parts if known.sheet else ()
     begins = beginning(known.checklists, known.about, visit, known.judged, parts, known.marks)
-    rows = checks.rows(known.checklists, visit, begins, known.marks, offered(visit))
+
+    def label(check: str, part: str) -> dict[str, float]:
+        return on_label(check, part, known.sheet, known.history, known.about.visit_started_s)
+
+    rows = checks.rows(known.checklists, visit, begins, known.marks, offered(visit), label)
     if visit.progress.state != "signed":
         return rows
     return [{**row, "next": False, "asked": False} for row in rows]

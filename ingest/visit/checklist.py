@@ -17,7 +17,7 @@ from calc.sentences import ENGLISH
 from calc.units import kinds
 from ingest.visit.rule_table import RULES
 from ingest.visit.rules import Alike, AllOf, Below, Between, Called, Chosen, Given, Rule, ShareOf
-from ingest.wire.checklist import Check, Checklist
+from ingest.wire.checklist import Check, Checklist, Choice, Figure
 
 GROUPS = ("a_before", "b_making_dead", "c_electrical_dead", "d_electrical_live", "e_refrigerant", "f_closing")
 
@@ -200,6 +200,7 @@ def _wrong_check(check: Check) -> Iterator[str]:
         for option in each.photographed
         if option not in each.options or not check.photographs
     )
+    yield from _wrong_needs(check)
     glances = [each for each in check.choices if each.glance]
     yield from (f"{each.glance} is no option of {each.name}" for each in glances if each.glance not in each.options)
     yield from (f"{each.name} is usual, and needs no glance" for each in glances if each.usual)
@@ -223,6 +224,26 @@ def _wrong_check(check: Check) -> Iterator[str]:
             yield from (
                 f"{figure.name} names no channel {channel}" for channel in channels if channel not in QUANTITIES
             )
+
+
+def _wrong_needs(check: Check) -> Iterator[str]:
+    options = {each.name: set(each.options) for each in check.choices}
+    conditional: tuple[Figure | Choice, ...] = (*check.figures, *check.choices)
+    for it in conditional:
+        if it.needed_with and not it.optional:
+            yield f"{it.name} is always needed, and says with what it is"
+        for name, said in it.needed_with.items():
+            known = options.get(name, set()) if said else {each.name for each in check.figures}
+            yield from (
+                f"{it.name} is needed with {each} of {name}, which is not asked for"
+                for each in (said or (name,))
+                if each not in known
+            )
+    yield from (
+        f"{it.name} is needed of one at least, and taken of one"
+        for it in check.figures
+        if it.one_at_least and not (it.optional and len(it.per) > 1)
+    )
 
 
 def _wrong_rules(check: Check, rules: Sequence[Rule]) -> Iterator[str]:

@@ -52,7 +52,9 @@ class Figure(msgspec.Struct, frozen=True, omit_defaults=True):
     offers: what is found most often, each to take by a touch in place of typing [SI]. live: its channel is of nothing
     else, so that what it shows as the check is recorded is the figure. Not so of a multimeter, whose leads may lie
     anywhere, nor of what was so at another moment. plate: it stands on a label: what is measured is known no worse for
-    it, however that was read.
+    it, however that was read. needed_with: though it may be left out, the check cannot tell without it where a choice
+    of these names is one of its options here, or where a figure of these names, with no options, was taken of the same
+    thing. one_at_least: likewise where it was taken of nothing yet.
     """
 
     name: str
@@ -67,6 +69,8 @@ class Figure(msgspec.Struct, frozen=True, omit_defaults=True):
     offers: Sequence[float] = ()
     live: bool = False
     plate: bool = False
+    needed_with: Mapping[str, Sequence[str]] = {}
+    one_at_least: bool = False
 
 
 class Choice(msgspec.Struct, frozen=True, omit_defaults=True):
@@ -77,7 +81,8 @@ class Choice(msgspec.Struct, frozen=True, omit_defaults=True):
     usual_when: it is so only where this is: else nothing is taken that the rig reads otherwise. unfolded: its options
     stand open all the same, as it is often otherwise. glance: the option which one look finds together with those of
     the check's other choices that have one: a touch of its own, and only one, says all of them. No life hangs on it.
-    photographed: options that count only beside a photograph, which is asked for with them.
+    photographed: options that count only beside a photograph, which is asked for with them. needed_with: as of
+    a figure.
     """
 
     name: str
@@ -90,6 +95,7 @@ class Choice(msgspec.Struct, frozen=True, omit_defaults=True):
     unfolded: bool = False
     glance: str = ""
     photographed: Sequence[str] = ()
+    needed_with: Mapping[str, Sequence[str]] = {}
 
 
 class Text(msgspec.Struct, frozen=True, omit_defaults=True):

@@ -622,6 +622,45 @@ async def test_discharging_and_measuring_begin_with_the_sections_of_the_one_capa
     assert [told_now[check].get("chosen sections", "") for check in asked] == begins
 
 
+def going_on(check: str, says: Wording, **more: object) -> Hub:
+    """A check that could not tell yet, with its mark."""
+    mark = Finding(
+        "f1", 1.7e9, "Sam", "technician", check=check, grade="typed", outcome="cannot_tell", says=says, **more
+    )
+    stands = FindingStands(check, "cannot_tell", "typed", 1.7e9, "f1", says=says)
+    hub = told_of_checks(Visit("visit-1", 0.0, 0.0, 0, findings=[stands], next=(check,)))
+    hub.receive(topic(RIG, "marks"), encode(mark))
+    return hub
+
+
+async def test_what_was_said_of_a_check_that_could_not_tell_stands_there_when_it_is_opened_again() -> None:
+    said = {"terminal": "L1", "found": "tight", "torque_by": "table"}
+    values, spreads = {"gauge": 12.0, "torque": 4.0}, {"torque": 0.12}
+    missing = wire_rig.same("Still missing: slot.")
+    hub = going_on("connections", missing, choices=said, values=values, standard_uncertainties=spreads)
+    row = {it["id"]: it for it in (await told(hub))["visit"]["rows"]}["connections"]
+    assert row["goes_on"] == "f1"
+    assert row["begins"] == {f"chosen {name}": answer for name, answer in said.items()}
+    assert row["held"] == {"gauge": ["12", "12"], "torque": ["35.4 ± 2.1 lbf in", "4.00 ± 0.24 N·m"]}
+
+
+async def test_what_a_label_says_is_asked_for_no_more_and_is_known_since() -> None:
+    """The label was read after the section was measured: nothing says any more that it is missing."""
+    says = Wording("Still missing: Label.", "Still missing: Label.", "finding.missing")
+    hub = going_on("capacitor_measured", says, values={"measured.herm": 9e-6})
+    can = Capacitor("run capacitor", herm_f=45e-6, fan_f=5e-6, volts=440.0, tolerance_share=0.06)
+    hub.receive(topic(RIG, "unit/RTU-K7Q-4"), encode(Sheet("RTU-K7Q-4", [Circuit("1", "R-410A", "txv")], parts=[can])))
+    rows = {it["id"]: it for it in (await told(hub))["visit"]["rows"]}
+    assert rows["capacitor_measured"]["why"][0].startswith("Recorded before its label was known. Known since: Label")
+    assert "Herm 45 µF" in rows["capacitor_measured"]["why"][0]
+    assert {name: said[0] for name, said in rows["capacitor_measured"]["held"].items()} == {
+        "label.herm": "45 µF", "label.fan": "5 µF", "tolerance": "6 %", "measured.herm": "9 µF",
+    }  # fmt: skip
+    assert {name: said[0] for name, said in rows["replacement"]["held"].items()} == {
+        "old_label.herm": "45 µF", "old_label.fan": "5 µF", "rated_volts.old": "440 V",
+    }  # fmt: skip
+
+
 def advice(air: str) -> Advice:
     """The judge's advice; air: what its protocol has of the airflow."""
     conditions = [

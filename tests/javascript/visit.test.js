@@ -195,7 +195,10 @@ test("what a check would record stands in words, and what must be chosen is open
     },
   );
   assert.deepEqual(written(card, entered({ can: [] }), () => null).open, [can, found]);
-  assert.deepEqual(written({ fields: [field("n", "number")], goes_on: true }, entered({}), () => null).open, []);
+  const half = [field("n", "number", { held: "45.2 ± 0.9 µF" }), field("m", "number")];
+  const goesOn = written({ fields: half, goes_on: true }, entered({}), () => null);
+  assert.deepEqual([goesOn.says, goesOn.open], [[["n", "45.2 ± 0.9 µF"]], [half[1]]]); // the rig has it: not asked again
+  assert.equal("n" in goesOn.entered.draft, false); // nor sent, as if it had been typed
 });
 
 test("a live figure is taken as it is shown, with its ± and age, and never where it is old, missing or one of two", () => {
@@ -490,6 +493,59 @@ test("a photograph without which an answer does not count is asked for before it
   assert.deepEqual(open({ told_by: ["tag"], photographs: ["p"] }), []);
   assert.deepEqual(open({ told_by: ["said"] }), []);
   assert.deepEqual(open({ told_by: ["tag"] }, { goes_on: true }), []);
+});
+
+test("an answer that makes others needed names them as open, and does not record by its touch", () => {
+  const options = [
+    ["table", "Table"],
+    ["feel", "By feel"],
+  ];
+  const by = field("by", "choice", { options });
+  const gauge = field("gauge", "number", { optional: true, needed_with: { by: ["table"] } });
+  const slot = field("slot", "choice", {
+    optional: true,
+    needed_with: { by: ["table"] },
+    options: [["narrow", "Narrow"]],
+  });
+  const checks = { cards: { c7: { id: "c7", title: "Connections", says: [], fields: [by, gauge, slot], keys: [] } } };
+  const made = (draft) => cardFor(row("c7"), checks, [], "us", draft);
+  const open = (draft) => written(made(draft), entered(draft), () => null).open.map(({ name }) => name);
+  assert.deepEqual([open({}), open({ by: ["table"] }), open({ by: ["feel"] })], [["by"], ["gauge", "slot"], []]);
+  assert.deepEqual(lastAnswers([by], [by, gauge, slot]), []); // its touch asks for more
+  assert.equal(lastAnswers([by], [by]).length, 2);
+  const folded = (draft) => made(draft).fields.map(isFolded);
+  assert.deepEqual(
+    [folded({}), folded({ by: ["table"] })],
+    [
+      [false, true, true],
+      [false, false, false],
+    ],
+  );
+  assert.equal(canBeGathered(made({ by: ["table"] })), true); // it stays where it was touched
+  const again = cardFor(row("c7", { held: { gauge: ["12", "12"] } }), checks, [], "us", { by: ["table"] });
+  assert.deepEqual(written(again, entered({ by: ["table"] }), () => null).open, [again.fields[2]]);
+});
+
+test("of a part that is replaced each section that the old one had is asked for, and what its label says is not", () => {
+  const of = (name, more) => ["herm", "fan"].map((place) => field(`${name}.${place}`, "number", more(place)));
+  const old = of("old", (place) => ({
+    optional: true,
+    unfolded: true,
+    needed_without: [place === "herm" ? "old.fan" : "old.herm"],
+  }));
+  const fitted = of("new", (place) => ({ optional: true, unfolded: true, needed_with: { [`old.${place}`]: [] } }));
+  const checks = { cards: { c4: { id: "c4", title: "Replacement", says: [], fields: [...old, ...fitted], keys: [] } } };
+  const stands = (held, draft, units = "us") =>
+    written(cardFor(row("c4", { held }), checks, [], units, draft), entered(draft), () => null);
+  const open = (held, draft) => stands(held, draft).open.map(({ name }) => name);
+  assert.deepEqual(open({}, {}), ["old.herm", "old.fan"]); // one of them at least
+  assert.deepEqual(open({}, { "old.herm": ["45"] }), ["new.herm"]);
+  const can = { "old.herm": ["45 µF", "45 µF"], "old.fan": ["5 µF", "5 uF"] };
+  assert.deepEqual(open(can, {}), ["new.herm", "new.fan"]);
+  assert.deepEqual(stands(can, {}, "si").says, [
+    ["old.herm", "45 µF"],
+    ["old.fan", "5 uF"],
+  ]);
 });
 
 test("that a lock is off is offered by a touch, and stands nowhere before it", () => {

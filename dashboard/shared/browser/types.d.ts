@@ -328,6 +328,13 @@ interface VisitField {
   had: string[];
   /** Options that count only beside a photograph that the card asks for. */
   photographed: string[];
+  /** By the names of the card's other fields those of their values beside which it is asked for though optional; of none
+   * of them, beside any. */
+  needed_with?: Record<string, string[]>;
+  /** It is asked for though optional where nothing stands in any of these. */
+  needed_without?: string[];
+  /** What the rig has of it already, in words: it is said, and not sent again. */
+  held?: string;
   /** Figures or words to take by a touch, as they would be typed. */
   offers: string[];
   /** With what words these are offered, where it is not with their own. */
@@ -443,6 +450,8 @@ interface VisitRow {
   by_pen: boolean;
   /** With what its fields begin, by their names. */
   begins: Record<string, string>;
+  /** By the name of a field: what the rig has of it already, in US and in SI units. */
+  held?: Record<string, [string, string]>;
   /** What may be said by a touch now, by the names of its fields: what is kept, with the words of its key. */
   offers: Record<string, Record<string, string>>;
 }

@@ -65,6 +65,24 @@ export class Drafts {
  */
 export const standsIn = (field, draft) => draft[field.name] ?? [field.value || usualOf(field, draft)].filter(Boolean);
 
+// Whether a field that may be left out is asked for by what stands in the card's others, or in none of them.
+/**
+ * @param {VisitField} field
+ * @param {VisitField[]} fields
+ * @param {Draft} draft
+ */
+export function isNeeded({ needed_with, needed_without }, fields, draft) {
+  const stands = (/** @type {string} */ name) => {
+    const field = fields.find((it) => it.name === name);
+    const there = field ? standsIn(field, draft).filter((value) => value.trim()) : [];
+    return there.length || !field?.held ? there : [field.held];
+  };
+  const isBeside = Object.entries(needed_with ?? {}).some(([name, values]) =>
+    stands(name).some((value) => !values.length || values.includes(value)),
+  );
+  return isBeside || Boolean(needed_without?.length && needed_without.every((name) => !stands(name).length));
+}
+
 const DAY_MS = 86_400_000;
 
 /**

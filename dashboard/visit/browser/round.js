@@ -204,7 +204,8 @@ function footOf(lines, single, hands) {
     const open = lines.flatMap((line) => line.stands().open);
     const whole = lines.filter((line) => !line.stands().open.length);
     const isOfOne = whole.length >= lines.length - 1;
-    const answers = isOfOne ? lastAnswers(open) : [];
+    const its = lines.find(({ card }) => open[0] && card.fields.includes(open[0]));
+    const answers = isOfOne ? lastAnswers(open, its?.card.fields) : [];
     const folds = lines.some((line) => line.stands().says.length > 0);
     const state = JSON.stringify([open.map(({ name }) => name), whole.length, folds]);
     if (state === shown) return;
@@ -224,7 +225,7 @@ function footOf(lines, single, hands) {
     }
     told.textContent = last
       ? `${whose(last)}${open.map(({ label }) => label).join(", ")} — ${rest(lines.length, single, folds)}`
-      : open.length && (!single || open.some(({ by_eye, kind }) => by_eye || kind === "photographs"))
+      : open.length && (!single || open.some(isSaidBelow))
         ? stillOpen(open)
         : "";
     const unseen = lines.filter((line) => line.stands().open.some(isFolded));
@@ -269,6 +270,10 @@ export const allAsWritten = (count) => (count === 1 ? "As written" : `All ${coun
 /** @param {number} count */
 export const othersAsWritten = (count) =>
   count === 1 ? "The other one: record it" : `The other ${count}: record them`;
+
+// What of one check alone is named as open below it, too: what is folded, is no field to fill in, or came to be needed.
+/** @param {VisitField} field */
+const isSaidBelow = ({ by_eye, kind, optional }) => by_eye || optional || kind === "photographs";
 
 /** @param {VisitField[]} open */
 const stillOpen = (open) => {

@@ -1,6 +1,7 @@
 // The work card: a line for each group of checks, punched as they are answered; and the check that is open.
 
 import { clock, element, iconOf, unbroken } from "../../shared/browser/writing.js";
+import { isNeeded } from "./drafts.js";
 
 /** @param {VisitRow} row */
 const signOf = (row) => {
@@ -51,6 +52,21 @@ const withUsual = (field, so) =>
  */
 const withOffers = (field, says) => ({ ...field, offers: [...Object.keys(says), ...field.offers], says });
 
+// A field as it stands beside what was chosen in the others: it opens where that asks for it, and what the rig has of it
+// already is said. What is typed opens nothing under whoever types.
+/**
+ * @param {VisitField} field
+ * @param {VisitField[]} fields
+ * @param {import("./drafts.js").Draft} draft
+ * @param {string} held
+ */
+function withNeed(field, fields, draft, held) {
+  if (held) return { ...field, held, unfolded: false };
+  const chosen = fields.filter(({ kind }) => kind === "choice").map(({ name }) => [name, draft[name] ?? []]);
+  const isOpened = isNeeded({ ...field, needed_without: [] }, fields, Object.fromEntries(chosen));
+  return { ...field, unfolded: field.unfolded || isOpened };
+}
+
 // The card of a row: that of its check, asked of its part or circuit, with what was found before on top.
 /**
  * @param {VisitRow} row
@@ -70,6 +86,12 @@ export function cardFor(row, checks, facts, units, draft = {}) {
   const keys = fit.map((key) => ({ ...key, body: { ...key.body, fields: { ...key.body.fields, ...fields } } }));
   const why = row.why[units === "si" ? 1 : 0] ?? "";
   const before = row.outcome ? [[row.said, row.grade].filter(Boolean).join(" · "), why].filter(Boolean) : [];
+  const asked = card.fields
+    .filter(({ only }) => !only || so.includes(only))
+    .map((field) => ({ ...withUsual(field, so), value: row.begins[field.name] ?? field.value }))
+    .map((field) => withOffers(field, row.offers[field.name] ?? {}))
+    .map((field) => (field.kind === "photographs" ? { ...field, about: { ...field.about, ...row.body } } : field));
+  const held = (/** @type {string} */ name) => row.held?.[name]?.[units === "si" ? 1 : 0] ?? "";
   return {
     ...card,
     id: row.id,
@@ -79,11 +101,7 @@ export function cardFor(row, checks, facts, units, draft = {}) {
     mood: row.mood,
     time: row.time,
     goes_on: row.goes_on !== "",
-    fields: card.fields
-      .filter(({ only }) => !only || so.includes(only))
-      .map((field) => ({ ...withUsual(field, so), value: row.begins[field.name] ?? field.value }))
-      .map((field) => withOffers(field, row.offers[field.name] ?? {}))
-      .map((field) => (field.kind === "photographs" ? { ...field, about: { ...field.about, ...row.body } } : field)),
+    fields: asked.map((field) => withNeed(field, asked, draft, held(field.name))),
     keys,
   };
 }

@@ -1,7 +1,7 @@
 // What a check would record as it stands, in words: what was entered, what is usual, what the link shows just now.
 
 import { agedText, figure, notOfHere, plusMinus, ranged } from "../../shared/browser/writing.js";
-import { standsIn, withUnit } from "./drafts.js";
+import { isNeeded, standsIn, withUnit } from "./drafts.js";
 
 /** @typedef {{ draft: import("./drafts.js").Draft, taken: import("./drafts.js").Taken }} Entered */
 
@@ -19,12 +19,13 @@ import { standsIn, withUnit } from "./drafts.js";
 export const isFolded = (field) =>
   field.kind !== "photographs" &&
   !field.unfolded &&
-  (field.optional || field.live || field.by_eye || standsIn(field, {}).length > 0);
+  (field.optional || field.live || field.by_eye || Boolean(field.held) || standsIn(field, {}).length > 0);
 
-// Whether a field can be answered without typing.
+// Whether a field can be answered without typing, or is asked for only by an answer that can, and then where that was.
 /** @param {VisitField} field */
 const canBeTouched = (field) =>
   isFolded(field) ||
+  Object.values(field.needed_with ?? {}).some((values) => values.length > 0) ||
   ["choice", "photographs"].includes(field.kind) ||
   (field.kind === "text" && field.offers.length > 0);
 
@@ -43,7 +44,7 @@ export function written({ fields, goes_on }, { draft, taken }, read) {
   const made = { says: [], away: [], open: [], entered: { draft: { ...draft }, taken: { ...taken } } };
   for (const field of fields) {
     if (field.kind === "photographs") {
-      if (!goes_on && isNeeded(field, fields, draft)) made.open.push(field);
+      if (!goes_on && isAskedFor(field, fields, draft)) made.open.push(field);
       continue;
     }
     const stands = standsIn(field, draft).filter((value) => value.trim());
@@ -58,7 +59,9 @@ export function written({ fields, goes_on }, { draft, taken }, read) {
       made.says.push([field.label, told(live)]);
     } else if (stands.length) {
       if (isFolded(field)) made.says.push([field.label, stands.map((value) => worded(field, value)).join(", ")]);
-    } else if (!field.optional && !(goes_on && field.kind === "number")) {
+    } else if (field.held) {
+      made.says.push([field.label, field.held]);
+    } else if (!field.optional || isNeeded(field, fields, draft)) {
       made.open.push(field);
     }
   }
@@ -71,7 +74,7 @@ export function written({ fields, goes_on }, { draft, taken }, read) {
  * @param {VisitField[]} fields
  * @param {import("./drafts.js").Draft} draft
  */
-const isNeeded = (photographs, fields, draft) =>
+const isAskedFor = (photographs, fields, draft) =>
   !draft[photographs.name]?.length &&
   fields.some((field) => standsIn(field, draft).some((value) => field.photographed.includes(value)));
 
@@ -122,9 +125,10 @@ const MOST_KEYS = 6; // so many answers fit as keys under a list
 // one look finds.
 /**
  * @param {VisitField[]} open
- * @returns {Answer[]} None where more is open, or it is to be typed.
+ * @param {VisitField[]} [fields] All of the check.
+ * @returns {Answer[]} None where more is open, it is to be typed, or an answer asks for more.
  */
-export function lastAnswers(open) {
+export function lastAnswers(open, fields = []) {
   const [last] = open;
   if (open.length > 1) {
     const [seen, says] = atAGlance(open);
@@ -132,7 +136,7 @@ export function lastAnswers(open) {
       ? [[Object.fromEntries(seen.map(({ name, glance }) => [name, glance])), says]]
       : [];
   }
-  if (!last || last.several) return [];
+  if (!last || last.several || fields.some(({ needed_with }) => needed_with?.[last.name])) return [];
   const answers = last.kind === "choice" ? last.options : last.offers.map((text) => [text, last.says?.[text] ?? text]);
   if (last.kind === "number" || answers.length > MOST_KEYS) return [];
   return answers.map(([value = "", says = ""]) => [{ [last.name]: value }, says]);

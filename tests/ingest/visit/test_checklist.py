@@ -350,6 +350,10 @@ def test_a_file_that_is_whole_is_read() -> None:
         (CHOSEN, 'kind = "called"\nfunction = "luck"', "luck is no function"),
         (CHOSEN, 'kind = "given"\nnames = ["look"]', "look is no text of it"),
         ('label = "Look",', 'label = "Look", glance = "fine",', "fine is no option of look"),
+        ('per = { a', 'needed_with = { look = ["good"] }\nper = { a', "volts is always needed"),
+        ('per = { a', 'optional = true\nneeded_with = { look = ["fine"] }\nper = { a', "needed with fine of look"),
+        ('per = { a', 'optional = true\nneeded_with = { amps = [] }\nper = { a', "volts is needed with amps of amps"),
+        ('per = { a', 'optional = true\none_at_least = true\nper = { a', "volts is needed of one at least"),
         ('label = "Look",', 'label = "Look", glance = "good", usual = "good",', "look is usual, and needs no glance"),
     ],
 )  # fmt: skip
@@ -474,3 +478,31 @@ def test_a_usual_option_that_is_none_of_the_choice_is_refused() -> None:
 def test_the_amps_of_a_capacitors_lead_are_no_motors_amps() -> None:
     (amps,) = (figure for figure in guided()["capacitor_under_load"].check.figures if figure.name == "amps")
     assert not amps.channels
+
+
+@pytest.mark.parametrize(
+    ("word", "values", "choices", "lacks"),
+    [
+        ("connections", {}, {"torque_by": "table"}, {"gauge", "slot", "torque"}),
+        ("connections", {}, {"torque_by": "marked"}, {"marked", "torque"}),
+        ("connections", {}, {"torque_by": "feel"}, set()),
+        ("replacement", {"old_label.herm": 45e-6}, {}, {"new_label.herm", "measured.herm"}),
+        ("replacement", {"old_label.herm": 45e-6, "old_label.fan": 5e-6}, {},
+         {"new_label.herm", "new_label.fan", "measured.herm", "measured.fan"}),
+        ("replacement", {}, {}, {"old_label.herm", "old_label.fan"}),
+    ],
+)  # fmt: skip
+def test_what_a_rule_cannot_do_without_is_said_to_be_needed(
+    word: str, values: dict[str, float], choices: dict[str, str], lacks: set[str]
+) -> None:
+    """What the rules cannot tell without (test_rules.py): the page names it before it is recorded."""
+    check, needed = guided()[word].check, set()
+    for it in (*check.figures, *check.choices):
+        for of in getattr(it, "per", {}) or ("",):
+            name = f"{it.name}.{of}" if of else it.name
+            beside = {f"{other}.{of}" if of else other: said for other, said in it.needed_with.items()}
+            if any(choices.get(other) in said if said else other in values for other, said in beside.items()):
+                needed.add(name)
+            if getattr(it, "one_at_least", False) and not any(f"{it.name}.{each}" in values for each in it.per):
+                needed.add(name)
+    assert needed == lacks
