@@ -46,8 +46,10 @@ _LEADS = (
     "headline.open_or_empty",
     "headline.falling",
     "headline.rising",
+    "detail.live_under_lock",
 )
-"""What nobody may start it in, or stay at it in: it stands above all else on every page, in the words of the advice."""
+"""What nobody may start it in, or stay at it in, or have hands in: it stands above all else on every page, in the words
+of the advice."""
 
 
 def opinion(given: Advice, system: System) -> Json:

@@ -170,6 +170,8 @@ SENTENCES: dict[str, str] = {
     "detail.unknown": "{figure}: not known.",
     "detail.since": "{figure}: {since}.",
     "detail.late": "{figure}: an instrument is late.",
+    "detail.live_under_lock": "The rig reads power, and nobody has said that the lock is off: hands and tools out, "
+    "keep clear, it may start by itself. A lock comes off by whoever put it on; say so once it is.",
     "detail.start_delay": "Makers ask for 5 min between stop and start. If it has power and a call, a delay timer may "
     "hold it and let go {left}, and then it starts by itself: keep clear, do not bridge it.",
     "detail.first_forecast": "The first forecast comes {ahead}.",

@@ -286,6 +286,7 @@ class Advisor:
         failed = self._failed_checks.doubts({channel.name for channel in rig.channels})
         observed = replace(_observed(base, pack, rig).without(doubted(failed)), rested_s=self._running.rested_s(unit_s))
         self._told = (*failed, *self._doubts.follow(doubts(observed), unit_s))
+        is_locked = bool(self._locks) and power_in(believed(pack.readings)) is None
         known = Known(
             situation=replace(
                 base,
@@ -309,8 +310,9 @@ class Advisor:
             in_view=in_view,
             stalled_s=self._stalled.at_s,
             pumped_not_s=self._stalled.pumped_not_s,
-            is_locked=bool(self._locks) and power_in(believed(pack.readings)) is None,
-            held_s=None if self._locks else self._running.held_s(unit_s),
+            is_locked=is_locked,
+            is_live_under_lock=bool(self._locks) and not is_locked,
+            held_s=None if is_locked else self._running.held_s(unit_s),
         )
         open_step, figure = self._moves.open_step, governing_figure(rig.unit.metering_device)
         told = tell(known, pack, self._history)

@@ -103,9 +103,10 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     stop_asked: it was asked to be stopped then.
     stalled_s: when its newest start stalled, by the diagnosis of it [s since 1970]; None where it did not.
     pumped_not_s: likewise when it last drew current and did not pump.
-    is_locked: a lock of this visit is on, and nothing that the rig reads shows power.
-    held_s: since when a delay timer may hold it [s]; None where nobody saw it stop or its power come back, and where a
-    lock is on.
+    is_locked: a lock of this visit is on, and nothing that the rig reads shows power. is_live_under_lock: one is on, as
+    far as anybody said, and the rig reads power.
+    held_s: since when a delay timer may hold it [s]; None where nobody saw it stop or its power come back, and where it
+    is locked.
     """
 
     situation: Situation
@@ -123,6 +124,7 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     stalled_s: float | None = None
     pumped_not_s: float | None = None
     is_locked: bool = False
+    is_live_under_lock: bool = False
     held_s: float | None = None
 
 
@@ -377,9 +379,10 @@ class _Words:
         if self.known.is_locked:
             return []
         kind = self._at_rest().kind
+        live = [Sentence("detail.live_under_lock")] if self.known.is_live_under_lock else []
         if kind == "headline.stalled" or (self.known.stopped_on_amps and kind == "headline.at_rest"):
-            return [Sentence("detail.protector"), *self._start_delay()]
-        return self._start_delay()
+            return [*live, Sentence("detail.protector"), *self._start_delay()]
+        return [*live, *self._start_delay()]
 
     def _start_delay(self) -> list[Sentence]:
         """Say for how long a delay timer may still hold a unit that is called: it is no fault, and nothing to hunt."""

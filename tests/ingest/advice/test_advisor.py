@@ -13,6 +13,7 @@ import pytest
 from calc.estimate import Estimate
 from calc.judge.moves import Moves
 from calc.situation import Move
+from dashboard.opinion import opinion
 from ingest.advice.advisor import Advisor, _gist
 from ingest.advice.memory import Earlier
 from ingest.advice.rerun import Grounds, rerun
@@ -28,6 +29,7 @@ from ingest.wire.messages import (
     Finding,
     Line,
     Mark,
+    Pack,
     Placed,
     Reading,
     Reloaded,
@@ -229,10 +231,21 @@ def test_after_a_restart_a_correction_takes_back_what_was_learnt_with_it() -> No
     assert moves.made == []
 
 
-def follow(advisor: Advisor, rig: Rig, seconds: range, suction_pa: float, liquid_pa: float) -> Advice:
-    """Watch a unit at these pressures; gives the last advice."""
+def without_power(pack: Pack) -> Pack:
+    """The same, as no supply is read, and no motor draws."""
+    power = {name: it for name, it in pack.readings.items() if name.startswith("line_") or name.endswith("_current")}
+    off = {name: msgspec.structs.replace(it, value=0.0) for name, it in power.items()}
+    return msgspec.structs.replace(pack, readings={**pack.readings, **off})
+
+
+def follow(
+    advisor: Advisor, rig: Rig, seconds: range, suction_pa: float, liquid_pa: float, *, is_off: bool = False
+) -> Advice:
+    """Watch a unit at these pressures; gives the last advice. is_off: without power."""
     for second in seconds:
         now = pack_at(rig, second, suction_pa, liquid_pa)
+        if is_off:
+            now = without_power(now)
         advisor.follow(now, rig, 101_325.0)
     return msgspec.json.decode(advisor.advise(now, rig, 101_325.0, {}).payload, type=Advice)
 
@@ -278,12 +291,24 @@ def test_of_a_unit_that_is_locked_out_nobody_says_that_a_timer_may_start_it(rig:
     assert [it.kind for it in follow(advisor, rig, range(20, 60), 1.5e6, 1.5e6).details] == ["detail.start_delay"]
     lock = Finding("i1", T0_S, check="isolate", grade="said", outcome="cannot_tell", choices={"locked_by": "Sam"})
     advisor.take(lock, 0.0)
-    assert follow(advisor, rig, range(60, 80), 1.5e6, 1.5e6).details == []
+    assert follow(advisor, rig, range(60, 80), 1.5e6, 1.5e6, is_off=True).details == []
     later = Advisor(1.0, None)
     over = VisitOpened("o1", T0_S, unit=rig.unit.tag, carried_over=CarriedOver(locks=("Sam",)))
     later.go_on(Earlier(marks=[lock if is_of_here else over]), rig, 101_325.0)
     follow(later, rig, range(20), 0.9e6, 2.5e6)
-    assert follow(later, rig, range(20, 60), 1.5e6, 1.5e6).details == []
+    assert follow(later, rig, range(20, 60), 1.5e6, 1.5e6, is_off=True).details == []
+
+
+def test_power_that_the_rig_reads_under_a_lock_is_told_at_once_and_that_a_timer_may_start_it(rig: Rig) -> None:
+    """Whoever closed the disconnect, nobody has said that the lock is off: told before anything draws."""
+    advisor = Advisor(1.0, None)
+    follow(advisor, rig, range(20), 0.9e6, 2.5e6)
+    lock = Finding("i1", T0_S, check="isolate", grade="seen", outcome="met", choices={"locked_by": "Sam"})
+    advisor.take(lock, 0.0)
+    assert follow(advisor, rig, range(20, 400), 1.5e6, 1.5e6, is_off=True).details == []
+    back = follow(advisor, rig, range(400, 402), 1.5e6, 1.5e6)
+    assert [it.kind for it in back.details][:2] == ["detail.live_under_lock", "detail.start_delay"]
+    assert opinion(back, "us")["leads"] == [back.details[0].us]  # on the Visit page above all else
 
 
 def test_a_unit_that_stopped_in_an_alarm_is_not_started_before_its_cause_is_found(rig: Rig) -> None:
