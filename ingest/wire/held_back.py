@@ -7,12 +7,19 @@ from calc.sentences import Sentence
 from ingest.wire.judging import Advice
 from ingest.wire.wording import worded
 
+_HANDS_DEPEND_ON = frozenset({"detail.live_under_lock"})
+"""Details that tell of power, and of nothing that is wrong."""
+
 
 def held_back(advice: Advice) -> Advice:
-    """Keep of the advice whether the figures have settled and what to beware of. An alarm is never held back."""
+    """Keep of the advice whether the figures have settled and what to beware of.
+
+    An alarm is never held back, nor is power under a lock.
+    """
     said, details = advice.sentence, advice.details
     if not advice.alarms:
-        said, details = worded(Sentence("headline.you_judge")), [worded(Sentence("detail.until_verdict"))]
+        hands = [it for it in details if it.kind in _HANDS_DEPEND_ON]
+        said, details = worded(Sentence("headline.you_judge")), [*hands, worded(Sentence("detail.until_verdict"))]
     waiting = advice.state in ("starting", "settling")  # what else is awaited would tell what was made of the unit
     return Advice(
         advice.time_s,

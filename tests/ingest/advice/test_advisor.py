@@ -20,6 +20,7 @@ from ingest.advice.rerun import Grounds, rerun
 from ingest.derive import derive
 from ingest.record.errors import RecordError
 from ingest.rig import Rig
+from ingest.wire.held_back import held_back
 from ingest.wire.messages import (
     Advice,
     Calibration,
@@ -309,6 +310,8 @@ def test_power_that_the_rig_reads_under_a_lock_is_told_at_once_and_that_a_timer_
     back = follow(advisor, rig, range(400, 402), 1.5e6, 1.5e6)
     assert [it.kind for it in back.details][:2] == ["detail.live_under_lock", "detail.start_delay"]
     assert opinion(back, "us")["leads"] == [back.details[0].us]  # on the Visit page above all else
+    blind = held_back(back)
+    assert [it.kind for it in blind.details] == ["detail.live_under_lock", "detail.until_verdict"]
 
 
 def test_a_unit_that_stopped_in_an_alarm_is_not_started_before_its_cause_is_found(rig: Rig) -> None:
