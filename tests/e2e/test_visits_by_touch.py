@@ -252,7 +252,7 @@ VISITS = {
     "turns backwards": Visit(
         "turns_backwards",
         "panel",
-        {**_BEFORE, **_PANEL, **_LIVE, **_CLOSING, "start": _BY_PEAK_HOLD},
+        {**_BEFORE, **_PANEL, **_LIVE, **_AFTER_A_LOCK, "start": _BY_PEAK_HOLD},
         sheet=_THREE_PHASES,
         beyond=(*OF_AN_UNKNOWN_CAN, *PAIRS_OF_THREE, TORQUE, LOCK_OFF, LEFT_ON, *OF_A_START),
         speed=5.0,  # a start is seen by samples that are near enough to each other
@@ -265,12 +265,14 @@ VISITS = {
             "look_first": {"found": "explains", "repaired": "yes"},
             "readings_before": {"then": "leave"},
             "connections": {"found": "tight", "torque_by": "feel"},
+            "as_it_was": {"power": "throughout"},
             "close_panel": {"earthed": "yes"},
         },
         beyond=(
             *WHERE_IT_BURNS,
             EARTHED,
             AS_CLOSED,
+            "that it was on throughout: it is not seen to run as it is closed",
             "a line is opened to say that what was found explains the complaint, and is repaired",
         ),
     ),
