@@ -9,6 +9,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from ingest.clock import Clock
 from ingest.config.load import load, resolve
@@ -143,3 +144,21 @@ async def test_a_stop_that_comes_before_a_visit_is_left_or_sealed_on_the_disk_st
     assert "Robin asked to stop" in (await at_work.ask("technician", ask)).reason
     assert (await at_work.ask("technician", AcknowledgeAsk("k1", "Sam", of="s1"))).ok
     assert (await at_work.ask("technician", ask)).ok
+
+
+@pytest.mark.parametrize("by", ["Robin", "Kim"])
+async def test_of_two_stops_under_one_id_that_the_record_does_not_know_yet_the_first_stands(
+    at_work: AtWork, by: str
+) -> None:
+    go_on = await at_work.hold_the_disk()
+    stop, visit = StopAsk("s1", "Robin", text="Hands off."), at_work.daemon._standing.visit
+    asked = (stop, StopAsk("s1", by, text="Another text."), replace(stop, text=" Hands off. ", visit=visit))
+    stopping = [asyncio.create_task(at_work.ask("lead", it)) for it in asked]
+    await as_far_as_the_disk()
+    go_on()
+    first, second, again = [await it for it in stopping]
+    assert (first.ok, second.ok) == (True, False)
+    assert first.mark == again.mark
+    assert second.refusal is not None
+    assert second.reason == second.refusal.us
+    assert b"Hands off." in at_work.payloads()["s1"]
