@@ -45,6 +45,9 @@ WAITS = (
 )
 """What waits for processes, wires and timeouts more than it computes, the longest first."""
 
+COMPUTES = ("tests/simulators", "tests/ingest/advice", "tests/ingest/noticing", "tests/starts")
+"""What computes for long: first, so that no worker is left alone with it."""
+
 
 def _beside_each_other(items: list[pytest.Item]) -> list[pytest.Item]:
     """Order the files so that, to the end, some workers wait while others compute."""
@@ -52,7 +55,8 @@ def _beside_each_other(items: list[pytest.Item]) -> list[pytest.Item]:
     for item in items:
         files.setdefault(item.nodeid.split("::")[0], []).append(item)
     waits = [file for room in WAITS for file in files if file.startswith(room)]
-    computes = [file for file in files if not file.startswith(WAITS)]
+    computes = [file for room in COMPUTES for file in files if file.startswith(room)]
+    computes += [file for file in files if not file.startswith(WAITS + COMPUTES)]
     between = len(computes) / max(1, len(waits))
     at = {file: between * number for number, file in enumerate(waits)} | {file: n for n, file in enumerate(computes)}
     return [item for file in sorted(at, key=at.__getitem__) for item in files[file]]
