@@ -138,9 +138,9 @@ class Outbox(RuleBasedStateMachine):
         self.loop.run_until_complete(go_on())
 
     def _end(self) -> None:
-        self.publishing.cancel()
-        with suppress(asyncio.CancelledError):
-            self.loop.run_until_complete(self.publishing)
+        while not self.publishing.done():  # a broker that fails at that moment may cost the first of them
+            self.publishing.cancel()
+            self._turn()
 
     # --- what may happen
 
