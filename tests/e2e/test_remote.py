@@ -15,7 +15,7 @@ from pathlib import Path
 import aiomqtt
 import pytest
 import trustme
-from playwright.async_api import expect
+from playwright.async_api import Page, expect
 
 from ingest.broker.find_program import find_program
 from ingest.wire.messages import BrokerAddress, topic
@@ -84,6 +84,10 @@ async def shop_broker(port: int, directory: Path) -> AsyncIterator[str]:
         await process.wait()
 
 
+async def reads(page: Page, name: str) -> bool:
+    return await figure(page, name) is not None
+
+
 @pytest.mark.browser
 async def test_a_lead_elsewhere_watches_and_writes_a_note_and_nothing_else(
     tmp_path: Path, free_port: Callable[[], int]
@@ -105,7 +109,7 @@ async def test_a_lead_elsewhere_watches_and_writes_a_note_and_nothing_else(
             await eventually("the page is served", partial(asyncio.to_thread, answers, url))
             await browser_page.goto(url)
         await lead.locator("[data-figure=subcooling]").wait_for(timeout=15_000)
-        assert await figure(lead, "subcooling") is not None
+        await eventually("the lead sees a figure", lambda: reads(lead, "subcooling"))
         await expect(lead.locator("#added-open")).to_have_count(0)
 
         await lead.fill("#note-text", "Let it sit, you are close.")
