@@ -228,9 +228,11 @@ def _accuracy(found: Finding, name: str, through: float) -> float | None:
 def _outcome(found: Finding, of: str, value: float) -> Outcome:
     """Tell what a figure of its own came to: a sound section of a can is not failed by the other one.
 
-    As the check tells it of that section; of what has no label, and of anything else, as the finding has it.
+    As the check tells it of that section; where it is the only one, of what has no label, and of anything else, as the
+    finding has it.
     """
-    label_f = _label_f(found, of) if found.check in COLD else None
+    is_one_of_several = sum(name.startswith("measured.") for name in found.values) > 1
+    label_f = _label_f(found, of) if found.check in COLD and is_one_of_several else None
     if label_f is None:
         return found.outcome
     measured = Estimate(value, found.standard_uncertainties.get(f"measured.{of}", 0.0))
