@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from calc.estimate import Estimate
 from calc.lift import has_no_lift
+from calc.motor.supply import LIVE_V
 from calc.situation import Situation
 
 _RUNNING_SHARE = 0.15
@@ -30,8 +31,6 @@ _JUST_SEEN_S = 0.25
 
 _COMPRESSOR = ("compressor_current", "compressor_current_a", "compressor_current_b", "compressor_current_c")
 _LINES = ("line_voltage_ab", "line_voltage_bc", "line_voltage_ca")
-_LIVE_V = 50.0
-"""From here on a pair is live: common practice, no source."""
 _PRESSURES = ("liquid_pressure", "suction_pressure")
 _AT_REST = (*_PRESSURES, "outdoor_air_temperature", "return_air_temperature")
 READ_AT_REST = frozenset({*_AT_REST, "barometric_pressure"})
@@ -67,7 +66,7 @@ def draws_current(now: Situation) -> bool | None:
 
 def has_power(now: Situation) -> bool:
     """Tell whether a pair of its supply reads live; not where no voltmeter tells."""
-    return max(_volts(now), default=0.0) >= _LIVE_V
+    return max(_volts(now), default=0.0) >= LIVE_V
 
 
 def _volts(now: Situation) -> list[float]:

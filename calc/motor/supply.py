@@ -15,6 +15,10 @@ SUPPLY_TOLERANCE_RATIO = 0.10
 VOLTAGE_UNBALANCE_LIMIT_RATIO = 0.02
 CURRENT_UNBALANCE_LIMIT_RATIO = 0.10
 """Both as a training manual of the Refrigeration Service Engineers Society prints them."""
+LIVE_V = 50.0
+"""From here on a pair is live: 29 CFR 1910.333(a)(1), from memory."""
+DEAD_V = 3.0
+"""Below it a pair is taken for dead, as far as one reading goes (common practice, no source)."""
 GREATEST_UNBALANCE_RATIO = 0.05
 """NEMA advises against running a motor beyond (as quoted)."""
 LOST_PHASE_RATIO = 0.1

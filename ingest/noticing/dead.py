@@ -15,9 +15,10 @@ from dataclasses import dataclass, field
 from typing import ClassVar
 
 from calc.estimate import Estimate
+from calc.motor.supply import DEAD_V, LIVE_V
 from calc.quantities import Quantity
 from calc.sentences import Sentence, count, figure
-from ingest.noticing.motors import DEAD_V, LINES, LIVE_V, ZERO_A, line_volts, motor_amps
+from ingest.noticing.motors import LINES, ZERO_A, line_volts, motor_amps
 from ingest.noticing.plateau import Band, Plateau
 from ingest.noticing.sight import Seen, Sight
 from ingest.wire.messages import ProposedFinding

@@ -14,10 +14,6 @@ RUNNING_SHARE = 0.1
 """Of the rated amps: contactor in, and the compressor draws (common practice, no source)."""
 RUNNING_A = 1.0
 """Where the plate is silent, likewise."""
-DEAD_V = 3.0
-"""Below it a pair is taken for dead, as far as one reading goes (common practice, no source)."""
-LIVE_V = 50.0
-"""From here on it is live: 29 CFR 1910.333(a)(1), from memory."""
 
 
 def compressor_a(sight: Sight) -> float | None:

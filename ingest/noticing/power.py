@@ -8,13 +8,12 @@ from collections.abc import Sequence
 from typing import ClassVar
 
 from calc.estimate import Estimate
+from calc.motor.supply import DEAD_V, LIVE_V
 from calc.quantities import Quantity
 from calc.sentences import Sentence, figure, minutes
 from ingest.noticing.motors import (
     COMPRESSOR,
-    DEAD_V,
     FANS,
-    LIVE_V,
     RUNNING_A,
     ZERO_A,
     compressor_a,

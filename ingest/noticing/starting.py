@@ -11,10 +11,11 @@ from typing import ClassVar
 import numpy as np
 
 from calc.motor.start import LEAST_REST_S, Start, StartDiagnosis, diagnose_start
+from calc.motor.supply import LIVE_V
 from calc.sentences import Part, Sentence, text
 from calc.start_diagnosis import StartKind, StartRecord, Trace, diagnose, sag_of
 from ingest.noticing.capacitors import section_in_the_jaw
-from ingest.noticing.motors import COMPRESSOR, FANS, LINES, LIVE_V, is_on_another_lead, line_volts, runs
+from ingest.noticing.motors import COMPRESSOR, FANS, LINES, is_on_another_lead, line_volts, runs
 from ingest.noticing.sight import Known, Seen, Sight
 from ingest.wire.messages import ProposedFinding
 from ingest.wire.sheet import Motor

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from typing import ClassVar
 
 from calc.estimate import Estimate
-from calc.motor.supply import unbalance
+from calc.motor.supply import LIVE_V, unbalance
 from calc.quantities import Quantity
 from calc.sentences import Part, Sentence, figure, text
-from ingest.noticing.motors import LINES, LIVE_V, runs
+from ingest.noticing.motors import LINES, runs
 from ingest.noticing.plateau import Band, Plateau
 from ingest.noticing.sight import Seen, Sight
 from ingest.wire.messages import ProposedFinding

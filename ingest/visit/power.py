@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from calc.estimate import Estimate
-from ingest.visit.rule_dead import LIVE_FROM_V
+from calc.motor.supply import LIVE_V
 from ingest.wire.messages import Reading
 
 MOTORS = {
@@ -48,7 +48,7 @@ def power_in(rig: Mapping[str, Estimate]) -> Power | None:
     """Find what shows power: a pair at 50 V or more, or a motor's current above its ±; None where nothing does."""
     for name, pair in PAIRS.items():
         volts = rig.get(name)
-        if volts is not None and volts.value >= LIVE_FROM_V:
+        if volts is not None and volts.value >= LIVE_V:
             return Power(name, "finding.rig_live", pair, volts, "voltage")
     for name, motor in MOTORS.items():
         amps = rig.get(name)

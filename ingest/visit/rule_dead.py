@@ -7,6 +7,7 @@ from calc.elementwise import within
 from calc.estimate import Estimate
 from calc.motor import Condition, Winding, WindingState, capacitor_verdict, insulation_verdict, winding_check
 from calc.motor.capacitor import USUAL_TOLERANCE_RATIO
+from calc.motor.supply import DEAD_V, LIVE_V
 from calc.sentences import Part, Sentence, count, reading, term, text
 from calc.wiring import Fit, Slot, ampacity, terminal_fit, torque
 from ingest.visit.answers import (
@@ -21,8 +22,6 @@ from ingest.visit.answers import (
     worst,
 )
 
-DEAD_BELOW_V = 3.0
-LIVE_FROM_V = 50.0
 EMPTY_BELOW_V = 5.0
 GOES_NEXT_SHARE = 0.05
 """Of the label, lost since the last reading of the same can. All of these: common practice, no source."""
@@ -43,7 +42,7 @@ def live_dead_live(answers: Answers, trick: str) -> Verdict:
     if "control" in answers.values:
         volts["control"] = _size(answers.values["control"])
     for name, value in volts.items():
-        live = held_against(value, LIVE_FROM_V, math.inf, what=answers.label(name), kind="voltage", trick=trick)
+        live = held_against(value, LIVE_V, math.inf, what=answers.label(name), kind="voltage", trick=trick)
         if live.told == "met":
             return Verdict("not_met", Sentence("finding.live", _reads(answers, name, value)))
     if answers.choices.get("tester_kind") == "non_contact":
@@ -51,8 +50,7 @@ def live_dead_live(answers: Answers, trick: str) -> Verdict:
     dead = {
         name
         for name, value in volts.items()
-        if held_against(value, -math.inf, DEAD_BELOW_V, what="", kind="voltage", trick=trick, closed=False).told
-        == "met"
+        if held_against(value, -math.inf, DEAD_V, what="", kind="voltage", trick=trick, closed=False).told == "met"
     }
     for name, value in volts.items():
         if name not in dead:
@@ -74,9 +72,7 @@ def _not_yet(answers: Answers) -> list[str]:
     lacks = []
     for name in ("source_before", "source_after"):
         seen = answers.values.get(name)
-        told = (
-            seen and held_against(_size(seen), LIVE_FROM_V, math.inf, what="", kind="voltage", trick="finer_meter").told
-        )
+        told = seen and held_against(_size(seen), LIVE_V, math.inf, what="", kind="voltage", trick="finer_meter").told
         if told != "met":
             lacks.append(find_figure(answers.check, name)[0].label)
     lacks += [*answers.missing_of("volts"), *answers.missing_of("control")]
