@@ -142,8 +142,10 @@ async def test_what_is_written_above_a_key_is_recorded_by_it_and_what_is_otherwi
         assert await spilling(page) == []
         lock_out = "Before a panel is opened: lock out and tag."
         await expect(together.get_by_text(lock_out)).to_be_visible()
-        while await together.get_by_text("I have read it").count():
-            await together.get_by_text("I have read it").first.click()
+        unread = together.get_by_text("I have read it")
+        for left in range(await unread.count(), 0, -1):
+            await expect(unread).to_have_count(left)
+            await unread.first.click()
         await expect(together.get_by_text(lock_out)).to_be_hidden()
         await together.get_by_role("button", name="Is loud, or shakes.").click()
         for title, field, option in (
