@@ -5,7 +5,6 @@ import hashlib
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass, field
 
-from ingest.developing import develop
 from ingest.visit.deciding import RefusedError
 from ingest.visit.photographs import Picture, of_another_visit, too_large
 from ingest.wire.messages import Photograph, PhotographAsk
@@ -18,6 +17,13 @@ MOST_BYTES_UNDER_WAY = 2 * LARGEST_PHOTOGRAPH_BYTES
 
 Keep = Callable[[Picture], Awaitable[Photograph]]
 """Records a picture with its mark, and gives that. Raises NotSavedError."""
+
+
+def _developed(data: bytes) -> Picture:
+    """Make of a file the picture that is kept; what decodes them is loaded by the first: no other visit pays for it."""
+    from ingest.developing import develop
+
+    return develop(data)
 
 
 @dataclass(slots=True)
@@ -104,7 +110,7 @@ class Parts:
         if hashlib.sha256(data).hexdigest() != whole.first.digest:
             raise RefusedError("the photograph did not arrive as it was sent: its digest differs. Send it again")
         async with self._one_at_a_time:
-            return await keep(await asyncio.to_thread(develop, data))
+            return await keep(await asyncio.to_thread(_developed, data))
 
     def forget(self) -> None:
         """Forget photographs of which nothing has come for some time, and tell it."""

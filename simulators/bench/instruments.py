@@ -195,7 +195,7 @@ _METER = (
     ("ac_voltage", "V", "1 V"),
     ("dc_voltage", "V", "1 V"),
     ("resistance", "ohm", "0.3 ohm"),
-    ("capacitance", "F", "0.3 uF"),
+    ("capacitance", "F", "0.2 uF"),
 )
 
 
