@@ -297,7 +297,7 @@ async def test_what_is_awaited_is_told_with_a_bar_and_what_was_not_judged(shown:
         advice = msgspec.structs.replace(wire_rig.opinion(time_s=time.time()), alarms=[], awaited=None)
         await it.rig.say("advice", msgspec.structs.replace(advice, not_judged=["capacitor"]), retain=True)
         await expect(awaited).to_be_hidden()
-        await expect(page.locator("[data-live=not-judged]")).to_contain_text("Not judged: ")
+        await expect(page.locator("[data-live=not-judged]")).to_contain_text("Not judged by these readings: ")
 
 
 async def test_what_has_settled_is_one_figure_with_one_value_on_the_first_screen_of_a_phone(shown: Shown) -> None:

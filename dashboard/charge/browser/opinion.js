@@ -13,7 +13,7 @@ export function writeOpinion({ advice, silent }) {
   panel.hidden = !explanations.length;
   panel.classList.toggle("outdated", silent);
   if (changed(causes, explanations)) writeCauses(causes, explanations);
-  fill("not-judged", advice?.not_judged?.length ? `Not judged: ${advice.not_judged.join(", ")}.` : "");
+  fill("not-judged", advice?.not_judged?.length ? `Not judged by these readings: ${advice.not_judged.join(", ")}.` : "");
   writeConditions(advice?.judgement ?? null);
   place("conditions").parentElement?.classList.toggle("outdated", silent);
 }

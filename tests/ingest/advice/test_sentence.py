@@ -135,7 +135,7 @@ def test_settled_and_on_the_nameplate() -> None:
             "ducts, load."
         ),
     ]
-    assert advice.details[-1].us.startswith("Not judged: capacitors, wiring, supply voltage")
+    assert advice.details[-1].us.startswith("Not judged by these readings: capacitors, wiring, supply voltage")
 
 
 def test_where_instruments_cannot_tell_one_voice_says_so_and_whether_more_may_be_moved() -> None:
