@@ -22,6 +22,7 @@ from ingest.wire.messages import (
     CylinderDescribed,
     Described,
     Finding,
+    FoundSound,
     HandedOver,
     HoseSet,
     LeftAlone,
@@ -338,6 +339,8 @@ def _course(event: Mark) -> str:
             return say("mark.left_alone", hours=str(round(event.idle_s / 3600.0)))
         case PowerRead():
             return say("mark.power_read", what=channel(event.channel), value=_of_power(event))
+        case FoundSound():
+            return say("mark.found_sound")
     return ""
 
 

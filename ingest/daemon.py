@@ -60,6 +60,7 @@ from ingest.visit.circumstances import Place, place_of
 from ingest.visit.deciding import Facts, RefusedError
 from ingest.visit.earlier import History, history
 from ingest.visit.finding import asks_for_a_stop
+from ingest.visit.found_sound import found_sound
 from ingest.visit.leading import Now
 from ingest.visit.moving import mode_now
 from ingest.visit.opening import carried_over
@@ -332,7 +333,9 @@ class Daemon:
         self._publisher.set_state("visit", self._standing.encoded())
         self._present.begin(begun.marks, begun.instruments_corrected)
         self._noticing.begin(begun.session.visit, begun.packs, begun.marks)
-        self._judging.begin(Earlier(begun.grounds, begun.packs, begun.marks, changes_kg), elsewhere=has_moved)
+        sound_before = found_sound(begun.earlier, unnamed_is(begun.unit, known))
+        earlier = Earlier(begun.grounds, begun.packs, begun.marks, changes_kg, sound_before)
+        self._judging.begin(earlier, elsewhere=has_moved)
         self._show_status(self._not_saved)
         self._own_marks.note(SessionBegan, f"session {begun.session.number}")
         if not has_moved and (begun.before or not begun.session.resumed):  # whoever moved it makes a mark of that
@@ -454,6 +457,8 @@ class Daemon:
         self._publisher.set_state("visit", self._standing.encoded())
         if given.is_news:
             self._saved_advice.put(given)
+        if given.found_sound and self._is_told:
+            self._own_marks.found_sound(self._rig.unit, given.found_sound)
 
     @property
     def _is_told(self) -> bool:

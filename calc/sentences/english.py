@@ -181,6 +181,7 @@ SENTENCES: dict[str, str] = {
     "caps on with their seals, look for leaks, close the unit up.",
     "detail.above_rla": "Amps {load} times RLA. RLA is no limit, but look at volts, head and air.",
     "detail.not_judged": "Not judged by these readings: {what}.",
+    "detail.known_unit": "Compared with what this unit itself showed when it was found sound.",
     "detail.unknown_unit": "Nothing is likelier than not: this unit is not known yet. What it reads once it is found "
     "sound makes it known.",
     "detail.alarm_in_doubt": "In doubt, but if it is so: {alarm}",

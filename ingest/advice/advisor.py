@@ -1,7 +1,7 @@
 """Follows one visit tick by tick, and gives advice on it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import msgspec
@@ -27,8 +27,10 @@ from ingest.advice.memory import Earlier, Memory, measured_as
 from ingest.advice.rerun import Grounds
 from ingest.advice.sentence import InView, Known, tell
 from ingest.advice.situation import doubted, of_rig, situate
+from ingest.advice.sound import FoundSoundOnce
 from ingest.advice.starts import Stalled
 from ingest.rig import Rig
+from ingest.visit.found_sound import FoundSounds, departures_of
 from ingest.visit.locking import locks_by
 from ingest.visit.power import believed, power_in
 from ingest.wire.messages import (
@@ -56,7 +58,8 @@ class Given:
     """An advice, as it is published, and what it rests on.
 
     is_news: it is to be recorded. settled: the figure that shows the charge, where that has settled in a circuit at
-    work; else empty, as at rest, in a stall, and while an alarm stands for which the unit is to stop. unsettled:
+    work; else empty, as at rest, in a stall, and while an alarm stands for which the unit is to stop. found_sound: what
+    the circuit departs by, once, where it has just been found sound [K or 1]. unsettled:
     superheat and subcooling, as far as they have not, likewise. advised: which way to move refrigerant now, if any.
     monotonic_s: when the pack came on which it was given.
     """
@@ -69,6 +72,7 @@ class Given:
     settled: Literal["superheat", "subcooling", ""] = ""
     unsettled: frozenset[str] = frozenset()
     advised: Literal["add", "recover", ""] = ""
+    found_sound: Mapping[str, Estimate] = field(default_factory=dict)
 
 
 class _Moved(msgspec.Struct, frozen=True):
@@ -97,6 +101,8 @@ class Advisor:
         self._failed_checks = FailedChecks()
         self._checked = CheckedInPlace()
         self._stalled = Stalled()
+        self._sound = FoundSoundOnce()
+        self._found_sound: FoundSounds = {}
         self._locks: tuple[str, ...] = ()
         self._told: tuple[Doubt, ...] = ()
         self._said: NextStep | None = None
@@ -122,6 +128,7 @@ class Advisor:
             self._go_on(_remembered(earlier.grounds), earlier, rig, barometric_pressure_pa)
         self._failed_checks, self._stalled = FailedChecks(earlier.marks), Stalled(earlier.marks)
         self._checked = CheckedInPlace(earlier.marks)
+        self._sound, self._found_sound = FoundSoundOnce(earlier.marks), earlier.found_sound
         self._locks = ()
         for mark in earlier.marks:
             self._locks = locks_by(mark, self._locks)
@@ -221,10 +228,12 @@ class Advisor:
         self._failed_checks.take(mark)
         self._checked.take(mark)
         self._stalled.take(mark)
+        self._sound.take(mark)
         self._locks = locks_by(mark, self._locks)
         self._take_instruments(mark)
         if isinstance(mark, Added | Recovered) and change_kg:  # of another circuit it is none of this one
             self._moves.moved(mark.id, change_kg)
+            self._sound.moved()
             self._history.restart("since.moved")
             self._waits = {}
             self._moved_at_s = None
@@ -294,6 +303,7 @@ class Advisor:
                 running_s=self._running.running_s(unit_s),
                 rested_s=self._running.rested_s(unit_s),
                 at_rest=dict(self._running.at_rest),
+                found_sound=departures_of(self._found_sound, rig.unit),
                 checked=_sound_at_the_bench(rig) | self._checked.found,
                 moves=tuple(self._moves.made),
             ),
@@ -320,7 +330,7 @@ class Advisor:
             open_step = self._moves.open_step
             known = msgspec.structs.replace(known, situation=replace(known.situation, moves=tuple(self._moves.made)))
             told = tell(known, pack, self._history)
-        advice, self._said, self._waits, self._stop_asked, is_kept = told
+        advice, self._said, self._waits, self._stop_asked, is_kept, sound = told
         memory = Memory(self._newest_mark, measured_as(rig), self._running.compressor, open_step)
         history = self._history
         grounds = Grounds(
@@ -341,6 +351,7 @@ class Advisor:
             figure if is_kept and advice.steadiness[figure].state == "settled" else "",
             frozenset(name for name, it in advice.steadiness.items() if it.state != "settled" or not is_kept),
             _way(advice),
+            self._sound.follow(sound, rig.unit.circuit, unit_s),
         )
 
     def _learn(self, advice: Advice, figure: str) -> bool:

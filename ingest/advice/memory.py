@@ -9,6 +9,7 @@ from calc.judge.moves import OpenStep
 from calc.judge.running import Compressor
 from ingest.advice.history import JUDGED_CHANNELS
 from ingest.rig import Rig
+from ingest.visit.found_sound import FoundSounds
 from ingest.wire.messages import Mark, Pack
 
 MeasuredAs = tuple[tuple[str | float, ...], ...]
@@ -32,13 +33,15 @@ class Earlier:
     """What the record holds of a visit.
 
     grounds: of its newest advice. packs: those that history is made of, oldest first, by the same monotonic clock.
-    marks: all of them, with by how much each changed the charge [kg].
+    marks: all of them, with by how much each changed the charge [kg]. found_sound: what each circuit of the unit showed
+    when it was sound, at the visits before, by its name.
     """
 
     grounds: bytes | None = None
     packs: Sequence[Pack] = ()
     marks: Sequence[Mark] = ()
     changes_kg: Mapping[str, float] = field(default_factory=dict)
+    found_sound: FoundSounds = field(default_factory=dict)
 
     def marks_after(self, mark_id: str) -> list[Mark]:
         """Give the marks that came after one; all of them if that is empty."""

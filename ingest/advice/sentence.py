@@ -69,6 +69,7 @@ from ingest.advice.messages import (
     verification_message,
 )
 from ingest.advice.situation import estimate, situate
+from ingest.advice.sound import is_sound
 from ingest.advice.wording import Voice
 from ingest.wire.messages import Advice, ChannelAbout, Forecast, Pack, Reading, Steadiness
 
@@ -131,7 +132,8 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
 class Told(NamedTuple):
     """An advice, the step and the waits that it tells, and whether it asks to stop the unit.
 
-    is_kept: whether what has settled is a reading of a circuit at work.
+    is_kept: whether what has settled is a reading of a circuit at work. sound: what a circuit that is sound was judged
+    by; else None.
     """
 
     advice: Advice
@@ -139,6 +141,7 @@ class Told(NamedTuple):
     waits: Mapping[str, ToldWait]
     stop_asked: bool
     is_kept: bool
+    sound: Situation | None
 
 
 def advise(known: Known, pack: Pack, history: History, language: Language = ENGLISH) -> Advice:
@@ -181,7 +184,8 @@ def tell(known: Known, pack: Pack, history: History, language: Language = ENGLIS
     words = _Words(known, pack, history, Voice(now.site_pressure_pa, language), decision, lately, load)
     stop_asked = asks_for_stop(decision, asked_before=known.stop_asked)
     is_kept = is_worth_keeping(decision, now)
-    return Told(words.advice(courses), decision.next_step, {**known.waits, **waits}, stop_asked, is_kept)
+    sound = lately if is_sound(decision) else None
+    return Told(words.advice(courses), decision.next_step, {**known.waits, **waits}, stop_asked, is_kept, sound)
 
 
 def _with_wait(course: Course | None, seconds_to_settle: float) -> Course | None:
@@ -518,6 +522,8 @@ class _Words:
         said += [*compared, *look] if it.state in (State.NEAR_ENOUGH, State.DONE) else [*look, *compared]
         if it.is_unknown_unit:
             said.append(Sentence("detail.unknown_unit"))
+        if it.causes and self.known.situation.found_sound:
+            said.append(Sentence("detail.known_unit"))
         if it.next_step is not None:
             said += [*self._plate_again(), _in_all(it.next_step)]
         said += self._above_rla()

@@ -3,10 +3,22 @@
 import asyncio
 import logging
 import secrets
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 
+from calc.estimate import Estimate
 from ingest.record.errors import NotSavedError
-from ingest.wire.messages import CarriedOver, Mark, OwnMark, PowerRead, Proposed, Reloaded, StopStands, VisitOpened
+from ingest.wire.messages import (
+    CarriedOver,
+    FoundSound,
+    Mark,
+    OwnMark,
+    PowerRead,
+    Proposed,
+    Reloaded,
+    StopStands,
+    UnitAbout,
+    VisitOpened,
+)
 
 logger = logging.getLogger(__name__)
 
@@ -30,6 +42,19 @@ class OwnMarks:
     def power_read(self, channel: str, value: float) -> None:
         """Queue that a channel read power where something stood as made dead."""
         self._waiting.put_nowait(PowerRead(*self._head(), channel=channel, value=float(f"{value:.4g}")))
+
+    def found_sound(self, unit: UnitAbout, departures: Mapping[str, Estimate]) -> None:
+        """Queue what the circuit in view shows, now that it was found sound."""
+        mark = FoundSound(
+            *self._head(),
+            circuit=unit.circuit,
+            refrigerant=unit.refrigerant,
+            metering_device=unit.metering_device,
+            departures={
+                name: (round(it.value, 4), round(it.standard_uncertainty, 4)) for name, it in departures.items()
+            },
+        )
+        self._waiting.put_nowait(mark)
 
     def _head(self) -> tuple[str, float]:
         return secrets.token_hex(8), round(self._time_s(), 3)

@@ -145,6 +145,19 @@ class PowerRead(MarkBase, frozen=True, omit_defaults=True, tag="power_read", kw_
     value: float = 0.0
 
 
+class FoundSound(MarkBase, frozen=True, omit_defaults=True, tag="found_sound", kw_only=True):
+    """All was right with a circuit for a while, and nothing looked wrong: what it shows when it is sound.
+
+    refrigerant, metering_device: of the circuit then; as another one it is another unit. departures: by the name of a
+    figure, how far it lies from the middle of all units, and the standard uncertainty of that [K, or 1 of a load].
+    """
+
+    circuit: str = ""
+    refrigerant: str = ""
+    metering_device: str = ""
+    departures: Mapping[str, tuple[float, float]] = {}
+
+
 class LinkChanged(MarkBase, frozen=True, omit_defaults=True, tag="link"):
     """An instrument was lost, or is back."""
 
@@ -171,6 +184,7 @@ OwnMark = (
     | PhotographLost
     | LeftAlone
     | PowerRead
+    | FoundSound
 )
 """What the rig tells by itself."""
 

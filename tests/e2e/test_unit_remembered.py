@@ -1,0 +1,39 @@
+"""A unit that was found sound is compared, at the next visit, with what it showed itself."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from tests.bench import bench
+from tests.bluetooth import needs_fake_bluez
+from tests.stock_client import stock_client
+
+pytestmark = needs_fake_bluez
+
+
+def kinds(advice: dict[str, Any]) -> set[str]:
+    return {detail["kind"] for detail in advice["details"]}
+
+
+def sure(advice: dict[str, Any]) -> float:
+    return next(cause["probability"] for cause in advice["causes"] if cause["fault"] == "nothing wrong")
+
+
+async def test_what_a_sound_unit_showed_is_what_is_expected_at_the_next_visit(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with (
+        bench(tmp_path, free_port, speed=40, scenario="all_is_well") as it,
+        stock_client(it.broker_port) as sam,
+    ):
+        await sam.until("that it is found sound", lambda: "found_sound" in [mark["kind"] for mark in sam.marks])
+        first_sure = sure(sam.newest["advice"])
+        (found,) = [mark for mark in sam.marks if mark["kind"] == "found_sound"]
+        assert found["refrigerant"] == "R-410A"
+        assert {"suction_dew_point", "condensing_over_outdoor", "air_split"} <= found["departures"].keys()
+        first, tag = sam.visit["visit"], sam.newest["about"]["unit"]["tag"]
+        await sam.ask("sign", name="Sam", confirmed=True)
+        await sam.ask("open", unit=tag)
+        await sam.until("the next visit", lambda: sam.visit["visit"] != first)
+        await sam.until("that it is compared with itself", lambda: "detail.known_unit" in kinds(sam.newest["advice"]))
+        assert first_sure < sure(sam.newest["advice"])
