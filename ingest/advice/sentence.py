@@ -520,10 +520,7 @@ class _Words:
         if it.may_move is not None:
             look = []  # there is something to be done about the charge yet
         said += [*compared, *look] if it.state in (State.NEAR_ENOUGH, State.DONE) else [*look, *compared]
-        if it.is_unknown_unit:
-            said.append(Sentence("detail.unknown_unit"))
-        if it.causes and self.known.situation.found_sound:
-            said.append(Sentence("detail.known_unit"))
+        said += self._of_the_unit()
         if it.next_step is not None:
             said += [*self._plate_again(), _in_all(it.next_step)]
         said += self._above_rla()
@@ -538,6 +535,13 @@ class _Words:
         if it.state is State.DONE and not self.known.in_view.unmeasured:
             said.append(Sentence("detail.finish"))
         return said
+
+    def _of_the_unit(self) -> list[Sentence]:
+        """Say with what it is compared, where that is more than what units in general show, or too little."""
+        if self.decision.is_unknown_unit:
+            return [Sentence("detail.unknown_unit")]
+        is_known = self.decision.causes and self.known.situation.found_sound
+        return [Sentence("detail.known_unit")] if is_known else []
 
     def _plate_again(self) -> list[Sentence]:
         """Send to the plate before the first move: of what was typed wrongly no reading tells."""
