@@ -21,9 +21,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calc.governing import governing_figure
+from calc.looks import likelihood
 from calc.quantities import FIGURE_INPUTS
 from calc.sentences import Sentence, term
-from calc.situation import Situation
+from calc.situation import Seen, Situation
 from calc.slips import Slip, slips
 from calc.symptoms import FAHRENHEIT_DK, FIGURES, Departure, Departures, departures, rest_tells_nothing
 
@@ -202,20 +203,22 @@ def explain(
     """
     seen = departures(observations)
     off = slips(seen, observations)
-    compared = _Compared.of(seen, _causes(observations.metering_device or "none"), off)
+    compared = _Compared.of(seen, _causes(observations.metering_device or "none"), off).looked(observations.looked)
     without = {*ruled_out, *((Fault.NOTHING_WRONG,) if something_is_wrong else ())}
     weighed = compared.probabilities(without)
     without |= {fault for fault in not_seen if weighed[fault] <= STILL_OPEN}
     probabilities = compared.probabilities(without)
     clamps = {"liquid_line_temperature", FIGURE_INPUTS[governing_figure(observations.metering_device or "none")][1]}
     rests_on = {charge: compared.rests_on(charge, off, without, clamps) for charge in _JUDGED_BEFORE}
+    clear = _looked_clear(observations.looked, probabilities)
     held_back = {
         charge: held
         for charge in _JUDGED_BEFORE
-        if (held := _held_back(charge, probabilities, seen.missing, rests_on[charge])) is not None
+        if (held := _held_back(charge, probabilities, clear, seen.missing, rests_on[charge])) is not None
     }
     channel = rests_on[max(rests_on, key=lambda charge: probabilities[charge])] or compared.slipped(off)
-    capped = _capped(probabilities, held_back.keys() if set(seen.missing) & {it[0] for it in _MUST_BE_SEEN} else ())
+    is_unseen = any(figure in seen.missing and fault not in clear for figure, fault, _ in _MUST_BE_SEEN)
+    capped = _capped(probabilities, held_back.keys() if is_unseen else ())
     ranked = sorted(capped, key=lambda fault: -capped[fault])
     likeliest_fault = next(fault for fault in ranked if fault is not Fault.NOTHING_WRONG)
     against = {fault: likeliest_fault if fault is Fault.NOTHING_WRONG else Fault.NOTHING_WRONG for fault in ranked}
@@ -328,6 +331,11 @@ class _Compared(NamedTuple):
             np.einsum("bi,bik->ik", shares, np.exp(logarithms - logarithms.max())),
             apart,
         )
+
+    def looked(self, looked: Mapping[str, Seen]) -> "_Compared":
+        """Weigh in what was looked for, and what was seen of it."""
+        seen = np.array([likelihood(looked, [fault.value for fault in cause.parts]) for cause in self.causes])
+        return self._replace(weighed=self.weighed * seen[:, np.newaxis])
 
     def odds(self) -> Array:
         """Give what each cause and instrument come to, by Bayes' rule."""
@@ -501,20 +509,33 @@ def _check_of(channel: str) -> Sentence:
 _CHECKED_HOW = {"line_temperature": "pipe", "pressure": "pressure", "current": "current"}
 
 
+def _looked_clear(looked: Mapping[str, Seen], probabilities: Mapping[Fault, float]) -> frozenset[Fault]:
+    """Give what was looked for and not seen: it holds nothing back any more, unless all together leaves it open."""
+    return frozenset(
+        fault for fault, left in probabilities.items() if looked.get(fault.value) == "clear" and left <= STILL_OPEN
+    )
+
+
 def _held_back(
-    charge: Fault, probabilities: Mapping[Fault, float], missing: Sequence[str], rests_on: str = ""
+    charge: Fault,
+    probabilities: Mapping[Fault, float],
+    clear: Collection[Fault],
+    missing: Sequence[str],
+    rests_on: str,
 ) -> _Held | None:
     """Say what must be ruled out before this charge may be blamed, the likeliest of it; None if all is.
+
+    clear: what was looked for and not seen.
 
     Where it rests on one clamp alone, a second clamp takes a minute, and a rest to see air half an hour or more: the
     clamp comes first, and the rest is asked for after it, if it still is (common practice, no source).
     """
     for figure, fault, measure in _MUST_BE_SEEN:
-        if figure in missing:
+        if figure in missing and fault not in clear:
             return _Held(fault, Sentence("held_back.unseen", (term("fault", fault.value), term("measure", *measure))))
-    fault = max(_JUDGED_BEFORE[charge], key=lambda before: probabilities[before])
+    fault = max(_JUDGED_BEFORE[charge], key=lambda before: -1.0 if before in clear else probabilities[before])
     is_quick = fault is Fault.NON_CONDENSABLES and rests_on.endswith("line_temperature")
-    if probabilities[fault] > RULED_OUT and not is_quick:
+    if probabilities[fault] > RULED_OUT and fault not in clear and not is_quick:
         return _Held(fault, Sentence(f"held_back.{fault.name.lower()}"))
     if rests_on:
         return _Held(Fault.INSTRUMENT_OFF, Sentence("held_back.instrument_off", (term("channels", rests_on),)))

@@ -26,6 +26,10 @@ class Repetition:
     seconds: float
 
 
+Seen = Literal["clear", "found"]
+"""What came of a look: nothing was there, or it was put right; or it is there yet."""
+
+
 @dataclass(frozen=True, slots=True)
 class Move:
     """Refrigerant that was added (above 0) or recovered (below 0) at this visit [kg], and the figure about it [K]."""
@@ -58,6 +62,7 @@ class Situation:
         at_rest: measured with the unit off and its pressures equalized, the coils as warm as the air around them:
             liquid_pressure or suction_pressure, outdoor_air_temperature and, where it is known, return_air_temperature.
         found_sound: the departures of this unit at an earlier visit at which it was found sound, by name [K or 1].
+        looked: what was looked for at this visit, by the value of a `diagnosis.Fault`, and what was seen of it.
         checked: how much too high a channel was found to read at this visit, there where it measures [its unit].
         moves: of refrigerant at this visit, with what they did to the figure that shows the charge.
         target_air_split_dk: by the protocol's table or the maker, for the return air at hand [K].
@@ -92,6 +97,7 @@ class Situation:
     undisturbed_s: float | None = None
     at_rest: Mapping[str, Estimate] = field(default_factory=dict)
     found_sound: Mapping[str, Estimate] = field(default_factory=dict)
+    looked: Mapping[str, Seen] = field(default_factory=dict)
     checked: Mapping[str, Estimate] = field(default_factory=dict)
     moves: tuple[Move, ...] = ()
     target_air_split_dk: Estimate | None = None

@@ -8,6 +8,7 @@ from calc.sentences import ENGLISH
 from calc.units import System
 from calc.wording import percent
 from dashboard import words
+from dashboard.looked_for import looked_for
 from dashboard.sentences import say
 from ingest.wire.messages import (
     Advice,
@@ -98,6 +99,7 @@ def _cause(found: CauseMessage, system: System) -> Json:
         "against": [_evidence(piece, system) for piece in found.evidence_against],
         "next": _in(found.next_check, system),
         "held_back": _in(found.held_back, system),
+        "looks": looked_for(found.fault),
     }
 
 

@@ -23,6 +23,7 @@ from calc.situation import Move, Repetition, Situation
 from ingest.advice.checked import CheckedInPlace
 from ingest.advice.failed_checks import FailedChecks
 from ingest.advice.history import History
+from ingest.advice.looks import Looks
 from ingest.advice.memory import Earlier, Memory, measured_as
 from ingest.advice.rerun import Grounds
 from ingest.advice.sentence import InView, Known, tell
@@ -101,6 +102,7 @@ class Advisor:
         self._failed_checks = FailedChecks()
         self._checked = CheckedInPlace()
         self._stalled = Stalled()
+        self._looks = Looks()
         self._sound = FoundSoundOnce()
         self._found_sound: FoundSounds = {}
         self._locks: tuple[str, ...] = ()
@@ -128,6 +130,7 @@ class Advisor:
             self._go_on(_remembered(earlier.grounds), earlier, rig, barometric_pressure_pa)
         self._failed_checks, self._stalled = FailedChecks(earlier.marks), Stalled(earlier.marks)
         self._checked = CheckedInPlace(earlier.marks)
+        self._looks = Looks(earlier.marks)
         self._sound, self._found_sound = FoundSoundOnce(earlier.marks), earlier.found_sound
         self._locks = ()
         for mark in earlier.marks:
@@ -228,6 +231,7 @@ class Advisor:
         self._failed_checks.take(mark)
         self._checked.take(mark)
         self._stalled.take(mark)
+        self._looks.take(mark)
         self._sound.take(mark)
         self._locks = locks_by(mark, self._locks)
         self._take_instruments(mark)
@@ -304,6 +308,7 @@ class Advisor:
                 rested_s=self._running.rested_s(unit_s),
                 at_rest=dict(self._running.at_rest),
                 found_sound=departures_of(self._found_sound, rig.unit),
+                looked=self._looks.of(rig.unit.circuit),
                 checked=_sound_at_the_bench(rig) | self._checked.found,
                 moves=tuple(self._moves.made),
             ),

@@ -78,3 +78,21 @@ async def test_the_cause_is_named_with_its_evidence_and_the_record_bears_it_out(
         await expect(page.locator("[data-live=conditions] li")).to_have_count(12)
     assert main(["rerun", str(tmp_path / "bench.sqlite")]) == 0
     assert "do not" in capsys.readouterr().out
+
+
+@pytest.mark.browser
+async def test_what_somebody_saw_who_looked_is_kept_by_a_touch_and_counts_at_once(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    """A condenser that is dirty by the figures; who looks at it sees nothing: it is less likely, and not impossible."""
+    async with bench(tmp_path, free_port, scenario="dirty_condenser", speed=60.0) as it, chromium() as browser:
+        page = await new_page(browser)
+        await page.goto(it.page)
+        cause = page.locator('.cause[data-fault^="Condenser fouling"]')
+        await cause.wait_for(timeout=90_000)
+        if await cause.get_attribute("open") is None:
+            await cause.locator("summary").click()
+        before = await cause.locator(".chance").inner_text()
+        await cause.get_by_role("button", name="Looked: nothing of it").click()
+        await expect(page.locator("#outcome")).to_contain_text("Recorded. Looked: nothing of it.")
+        await expect(cause.locator(".chance")).not_to_have_text(before, timeout=30_000)

@@ -1,9 +1,14 @@
 // What to stop for, what would explain the readings, and whether the charge may be judged.
 
+import { newId, post } from "../../shared/browser/asking.js";
 import { element, fill, iconOf, place, unbroken } from "../../shared/browser/writing.js";
+import { tellOutcome } from "./outcome.js";
 
-/** @param {{ advice: Advice | null, silent: boolean }} view */
-export function writeOpinion({ advice, silent }) {
+let inView = "";
+
+/** @param {{ advice: Advice | null, about: About | null, silent: boolean }} view */
+export function writeOpinion({ advice, about, silent }) {
+  inView = about?.visit ?? "";
   const causes = place("causes");
   const explanations = advice?.explanations ?? [];
   writeStops(advice?.alarms ?? [], silent);
@@ -13,7 +18,8 @@ export function writeOpinion({ advice, silent }) {
   panel.hidden = !explanations.length;
   panel.classList.toggle("outdated", silent);
   if (changed(causes, explanations)) writeCauses(causes, explanations);
-  fill("not-judged", advice?.not_judged?.length ? `Not judged by these readings: ${advice.not_judged.join(", ")}.` : "");
+  const notJudged = advice?.not_judged ?? [];
+  fill("not-judged", notJudged.length ? `Not judged by these readings: ${notJudged.join(", ")}.` : "");
   writeConditions(advice?.judgement ?? null);
   place("conditions").parentElement?.classList.toggle("outdated", silent);
 }
@@ -86,6 +92,7 @@ function build(fault) {
     element("ul", "evidence"),
     element("p", "next"),
     element("p", "held-back"),
+    element("div", "looks"),
   );
   return row;
 }
@@ -104,6 +111,22 @@ function write(row, cause) {
   );
   part(".next").replaceChildren(element("strong", "", "Next: "), cause.next);
   part(".held-back").textContent = cause.held_back ? `Not to blame yet: ${cause.held_back}` : "";
+  const looks = part(".looks");
+  if (changed(looks, cause.looks)) looks.replaceChildren(...cause.looks.map(keyOfLook));
+}
+
+// What was seen by a look is kept by a touch, and counts beside the figures from then on.
+/** @param {Cause["looks"][number]} look */
+function keyOfLook({ says, body }) {
+  const key = element("button", "button", says);
+  key.type = "button";
+  key.addEventListener("click", async () => {
+    key.disabled = true;
+    const answer = await post("finding", { id: newId(), visit: inView, ...body });
+    key.disabled = false;
+    tellOutcome(answer.ok ? `Recorded. ${says}.` : (answer.reason ?? answer.question?.us ?? ""), answer.ok);
+  });
+  return key;
 }
 
 // A word, not a sign: a cross would read as "bad", and what speaks against a cause is often good news.

@@ -92,6 +92,7 @@ interface Cause {
   against: string[];
   next: string;
   held_back: string;
+  looks: { says: string; body: Record<string, unknown> }[];
 }
 
 interface Condition {

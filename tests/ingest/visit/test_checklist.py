@@ -24,6 +24,7 @@ PLACES = {
     "joint_drop": "D6",
     "probes_on": "E0", "air": "E1", "readings_before": "E2", "moving": "E3", "leaks": "E4", "opened": "E5",
     "readings_after": "E6",
+    "looked_for": "E7",
     "probes_off": "F1", "as_it_was": "F2", "panels": "F3", "tag": "F4", "handover": "F5",
 }  # fmt: skip
 
@@ -175,6 +176,7 @@ BULLETS: dict[str, tuple[str, ...]] = {
         "before heat", "blows off outdoors", "rings", "vacuum finds water",
     ),
     "readings_after": ("settled", "conditions", "difference", "5, 10 and 15 min", "15 for a verification", "title 24"),
+    "looked_for": ("put it right", "before any refrigerant moves", "could not be seen", "eyes and hands"),
     "probes_off": (
         "shut and emptied", "bubbles or detector", "with its seal", "finger tight", "1/6 turn", "ports with their caps",
         "the cap is the valve",

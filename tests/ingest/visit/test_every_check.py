@@ -89,6 +89,7 @@ WHOLE: dict[str, tuple[dict[str, float], dict[str, str], int]] = {
     ),
     "opened": (OPENED, {"level_verified": "yes", "gas": "nitrogen", "vacuum_course": "holds", "drier": "none"}, 0),
     "readings_after": ({"superheat": 6.0}, {"settled": "yes", "conditions": "same"}, 0),
+    "looked_for": ({}, {"cause": "airflow", "seen": "nothing"}, 0),
     "probes_off": ({}, {"hoses": "emptied", "cores": "bubbles", "caps": "sealed"}, 0),
     "as_it_was": (
         {"jumpers.in": 1.0, "jumpers.out": 1.0},

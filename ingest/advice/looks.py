@@ -1,0 +1,45 @@
+"""What was looked for at this visit where the readings point, and what was seen of it: evidence beside the figures."""
+
+from collections.abc import Iterable, Mapping
+from types import MappingProxyType
+
+from calc.diagnosis import Fault
+from calc.situation import Seen
+from ingest.wire.messages import Finding, Mark
+
+LOOKED_FOR: Mapping[str, Fault] = MappingProxyType(
+    {
+        "airflow": Fault.LOW_EVAPORATOR_AIRFLOW,
+        "rejection": Fault.CONDENSER_FOULING,
+        "restriction": Fault.RESTRICTION,
+        "valves": Fault.VALVE_LEAKAGE,
+        "feed": Fault.OVERFEEDING,
+    }
+)
+"""What the check names, as the judge does."""
+
+_CHECK = "looked_for"
+_SEEN: Mapping[str, Seen] = MappingProxyType(
+    {"nothing": "clear", "mended": "clear", "found": "found"}
+)
+
+
+class Looks:
+    """Remembers the newest look for each cause, circuit by circuit. marks: those of the visit so far."""
+
+    def __init__(self, marks: Iterable[Mark] = ()) -> None:
+        self._seen: dict[tuple[str, str], Seen] = {}
+        for mark in marks:
+            self.take(mark)
+
+    def take(self, mark: Mark) -> None:
+        """Take a mark of the visit; what could not be seen tells nothing."""
+        if not isinstance(mark, Finding) or mark.check != _CHECK or mark.outcome == "skipped":
+            return
+        fault, seen = LOOKED_FOR.get(mark.choices.get("cause", "")), _SEEN.get(mark.choices.get("seen", ""))
+        if fault is not None and seen is not None:
+            self._seen[mark.circuit, fault.value] = seen
+
+    def of(self, circuit: str) -> dict[str, Seen]:
+        """Give what was seen of a circuit, for `Situation.looked`; a look that names none is of all."""
+        return {fault: seen for (of, fault), seen in self._seen.items() if of in ("", circuit)}
