@@ -7,7 +7,9 @@ import pytest
 from tests.judge import Results, report
 from tests.judge.cases import WIDE
 from tests.judge.diagnosis import Answer, category, judge_unit
+from tests.judge.families import CORRELATED
 from tests.judge.guidance import try_start
+from tests.judge.obedient import play
 from tests.judge.settling import try_changes
 
 
@@ -19,6 +21,8 @@ def results() -> Results:
         judge_unit(1, WIDE)[-1:],
         forecasts,
         [try_start(1, "expansion valve"), try_start(1, "fixed orifice")],
+        judge_unit(1, CORRELATED),
+        [play(1, CORRELATED)],
     )
 
 
@@ -44,8 +48,21 @@ def test_page_and_drawing_hold_what_was_measured(results: Results, tmp_path) -> 
     assert "9 units, 2 of them sound" in page
     assert "| expansion valve | 1 |" in page
     assert "1 cases of the same faults in wider designs" in page
+    assert "9 cases of the same faults at units of a second family" in page
     drawing = ET.fromstring((tmp_path / "judge.svg").read_text("utf-8"))
     assert drawing.tag.endswith("svg")
+
+
+def test_one_section_is_written_anew_and_the_others_stay(results: Results, tmp_path) -> None:
+    report.write(results, tmp_path)
+    page = tmp_path / "judge.md"
+    whole = page.read_text("utf-8")
+    report.write_other_physics(results.other, results.other_visits, tmp_path)
+    assert page.read_text("utf-8") == whole
+    without = whole.replace(whole[whole.index("### Units of other") : whole.index("## When it has")], "")
+    page.write_text(without.replace("How good the judge is", "How good it was"), "utf-8")
+    report.write_other_physics(results.other, results.other_visits, tmp_path)
+    assert page.read_text("utf-8") == whole.replace("How good the judge is", "How good it was")
 
 
 @pytest.mark.parametrize(

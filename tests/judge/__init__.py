@@ -4,13 +4,16 @@ from typing import NamedTuple
 
 from tests.judge.diagnosis import Judged
 from tests.judge.guidance import Start
+from tests.judge.obedient import Visit
 from tests.judge.settling import Forecasts
 
 
 class Results(NamedTuple):
-    """Everything that was measured. wide: on units that differ as those of many makers do."""
+    """Everything that was measured. wide: on units that differ as those of many makers do. other: of other physics."""
 
     judged: list[Judged]
     wide: list[Judged]
     forecasts: list[Forecasts]
     starts: list[Start]
+    other: list[Judged]
+    other_visits: list[Visit]

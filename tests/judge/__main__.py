@@ -1,6 +1,7 @@
 """`python -m tests.judge [RESULTS]`: try the judge on held-out cases, and write docs/judge.md and docs/judge.svg.
 
 With the name of a file of results, the measuring is left out where it is there, and its results are kept in it.
+`python -m tests.judge.other_physics` writes the section of units of other physics alone.
 """
 
 import sys
@@ -9,7 +10,7 @@ from pathlib import Path
 
 import msgspec
 
-from tests.judge import Results, report
+from tests.judge import Results, other_physics, report
 from tests.judge.cases import OWN, WIDE
 from tests.judge.diagnosis import judge_unit
 from tests.judge.guidance import try_start
@@ -34,11 +35,14 @@ def measure() -> Results:
         tried_starts = pool.starmap(try_start, starts, chunksize=2)
         tried_changes = pool.starmap(try_changes, changes, chunksize=4)
         judged = pool.starmap(judge_unit, units, chunksize=1)
+    other, other_visits = other_physics.measure()
     return Results(
         [case for each in judged[:UNITS] for case in each],
         [case for each in judged[UNITS:] for case in each],
         [tried for each in tried_changes for tried in each],
         tried_starts,
+        other,
+        other_visits,
     )
 
 

@@ -7,12 +7,13 @@ errors within their accuracy.
 
 import math
 import random
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from calc.air import wet_bulb
 from calc.saturation import bubble_point, bubble_pressure, dew_point
 from calc.targets import target_superheat
+from simulators.second_family.parameters import Parameters
 from simulators.unit import properties
 from simulators.unit.metering import FixedOrifice, MeteringDevice, ThermostaticValve
 from simulators.unit.model import Unit
@@ -79,7 +80,7 @@ maker of heat pumps allows 20; coils and air: air flows of 27 systems from 130 t
 class Design:
     """A unit as its maker meant it, and its nameplate."""
 
-    parameters: UnitParameters
+    parameters: UnitParameters | Parameters
     metering_device: str
     target_subcooling_dk: float | None
     compressor_rla_a: float
@@ -92,7 +93,7 @@ class Case:
     truth: str
     size: float
     design: Design
-    parameters: UnitParameters
+    parameters: UnitParameters | Parameters
     readings: Mapping[str, float]
     readings_at_rest: Mapping[str, float]
 
@@ -301,28 +302,3 @@ def at_rest(parameters: UnitParameters, off_dk: float) -> dict[str, float]:
         "liquid_pressure": saturated_pa + share * faults.non_condensables_pa,
         "outdoor_air_temperature": outdoor_k,
     }
-
-
-def draw_cases(seed: int, family: Family = OWN) -> Iterator[Case]:
-    """Draw a unit, and show it with each fault and twice without, in other weather each time.
-
-    The same seed gives the same cases.
-    """
-    chance = random.Random(seed)
-    design = draw_design(chance, family=family)
-    for truth in (*FAULTS, NO_FAULT, NO_FAULT):
-        size, charge, faults = draw_fault(chance, truth)
-        parameters = replace(
-            design.parameters,
-            conditions=draw_conditions(chance),
-            charge_kg=design.parameters.charge_kg * charge,
-            faults=faults,
-        )
-        yield Case(
-            truth=truth,
-            size=size,
-            design=design,
-            parameters=parameters,
-            readings=measure(Unit(parameters).true_state(), chance),
-            readings_at_rest=measure(at_rest(parameters, chance.gauss(0.0, 1.0)), chance),
-        )

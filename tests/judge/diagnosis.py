@@ -7,7 +7,8 @@ from calc.diagnosis import Fault, Observations, explain
 from calc.estimate import Estimate
 from calc.judge.state import LIKELIER_THAN_NOT
 from tests.judge import plain_protocol
-from tests.judge.cases import ACCURACIES, NO_FAULT, OWN, Case, Family, draw_cases
+from tests.judge.cases import ACCURACIES, NO_FAULT, OWN, Case
+from tests.judge.families import AnyFamily, draw_cases
 
 FULL_NAME = {"condenser fouling": Fault.CONDENSER_FOULING.value}
 CHARGE = (Fault.UNDERCHARGE.value, Fault.OVERCHARGE.value)
@@ -61,7 +62,7 @@ def _response(fault: str) -> str:
     return plain_protocol.NO_RESPONSE if fault == Fault.NOT_ONE_OF_THESE else fault
 
 
-def judge_unit(seed: int, family: Family = OWN) -> list[Judged]:
+def judge_unit(seed: int, family: AnyFamily = OWN) -> list[Judged]:
     """Ask for the cause in each case of a unit: from the running unit alone, and with its pressure at rest too."""
     return [
         Judged(

@@ -14,6 +14,7 @@ from statistics import fmean
 from scipy.stats import binomtest
 
 from tests.judge.cases import OWN, WIDE
+from tests.judge.families import NAMES
 from tests.judge.obedient import SLIPS, Visit, play
 
 HELD_OUT = 6_000_000
@@ -43,8 +44,8 @@ def write(visits: Sequence[Visit], path: Path) -> None:
     """Write the page."""
     rows: list[tuple[str, Is]] = [
         ("all", lambda visit: True),
-        ("one family", lambda visit: not visit.is_wide),
-        ("wider designs", lambda visit: visit.is_wide),
+        ("one family", lambda visit: visit.family == NAMES[OWN]),
+        ("wider designs", lambda visit: visit.family == NAMES[WIDE]),
         *((f"wrong: {kind}" if kind != "none" else "nothing wrong with what is read", _of(kind)) for kind in SLIPS),
     ]
     table = _table(_HEAD, [_row(name, [visit for visit in visits if chosen(visit)]) for name, chosen in rows])

@@ -27,23 +27,25 @@ from calc.sensors import field_checks
 from calc.settling import Settled
 from calc.situation import Move, Situation
 from calc.superheat import subcooling, superheat
-from simulators.unit.model import Unit
-from simulators.unit.parameters import Faults, UnitParameters
 from tests.judge.cases import (
     ACCURACIES,
     DDEGF,
     FAULTS,
     NO_FAULT,
     PSI,
-    WIDE,
     Design,
-    Family,
-    at_rest,
-    draw_conditions,
-    draw_design,
-    draw_fault,
 )
 from tests.judge.diagnosis import FULL_NAME
+from tests.judge.families import (
+    NAMES,
+    AnyFamily,
+    AnyParameters,
+    at_rest,
+    draw_design,
+    draw_unit,
+    mended,
+    running,
+)
 from tests.judge.guidance import true_deviation
 
 FULL, RIGHT_UNTIL = 0.97, 1.03
@@ -99,7 +101,7 @@ class Visit:
 
     truth: str
     metering_device: str
-    is_wide: bool
+    family: str
     slip: Slip
     right_kg: float
     end: str = ""
@@ -131,28 +133,25 @@ def draw_slip(chance: random.Random, design: Design) -> Slip:
     return Slip("none")
 
 
-def play(seed: int, family: Family) -> Visit:
+def play(seed: int, family: AnyFamily) -> Visit:
     """Play one visit to its end. The same seed plays the same visit."""
     chance = random.Random(f"obedient {seed}")
-    design = draw_design(chance, family=family)
+    design = draw_design(chance, family)
     truth = chance.choice((NO_FAULT, NO_FAULT, NO_FAULT, *FAULTS))
-    _, charge, faults = draw_fault(chance, truth)
+    _, parameters = draw_unit(chance, design, truth)
     right_kg = design.parameters.charge_kg
-    parameters = replace(
-        design.parameters, conditions=draw_conditions(chance), charge_kg=right_kg * charge, faults=faults
-    )
-    visit = Visit(truth, design.metering_device, family is WIDE, draw_slip(chance, design), right_kg)
+    visit = Visit(truth, design.metering_device, NAMES[family], draw_slip(chance, design), right_kg)
     return _Player(chance, design, parameters, visit).play()
 
 
 class _Player:
     """Somebody who does what is said."""
 
-    def __init__(self, chance: random.Random, design: Design, parameters: UnitParameters, visit: Visit) -> None:
+    def __init__(self, chance: random.Random, design: Design, parameters: AnyParameters, visit: Visit) -> None:
         self.chance, self.design, self.parameters, self.visit = chance, design, parameters, visit
         self.errors = {name: chance.gauss(0.0, limit / 2) for name, limit in ACCURACIES.items()}
         self.slip = visit.slip
-        self.state = Unit(parameters).true_state()
+        self.state = running(parameters)
         self.moves: list[Move] = []
         self.checked: dict[str, Estimate] = {}
         self.failed: tuple[Doubt, ...] = ()
@@ -295,10 +294,12 @@ class _Player:
                 for name, value in rest.items()
             }
             return True
-        if sought.value != FULL_NAME.get(self.visit.truth, self.visit.truth) or self.parameters.faults == Faults():
+        if sought.value != FULL_NAME.get(self.visit.truth, self.visit.truth) or self.parameters == mended(
+            self.parameters
+        ):
             return False
-        self.parameters = replace(self.parameters, faults=Faults())
-        self.state = Unit(self.parameters).true_state()
+        self.parameters = mended(self.parameters)
+        self.state = running(self.parameters)
         return True
 
     def asks_the_protocol(self, step_kg: float) -> bool:
@@ -322,7 +323,7 @@ class _Player:
         self.parameters = replace(self.parameters, charge_kg=self.parameters.charge_kg + step_kg)
         if visit.wrong:
             return False
-        self.state = Unit(self.parameters).true_state()
+        self.state = running(self.parameters)
         after = _figures(self.read(), self.chance)[governing_figure(self.design.metering_device)]
         self.moves.append(Move(step_kg, before, after))
         return True
