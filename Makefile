@@ -96,7 +96,8 @@ rehearsal: $(TO_TEST)
 visit: system-packages $(TO_TEST)
 	.venv/bin/python -m tests.figures.eight_instruments 30 100
 
-# Tries the judge on a thousand simulated units and writes docs/judge.md: a quarter of an hour on two cores.
+# Tries the judge on a thousand simulated units and writes docs/judge.md: a quarter of an hour on two cores. The units of
+# other physics alone take two minutes: .venv/bin/python -m tests.judge.other_physics
 judge: $(TO_TEST) obedient
 	.venv/bin/python -m tests.judge
 

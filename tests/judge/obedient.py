@@ -104,6 +104,7 @@ class Visit:
     family: str
     slip: Slip
     right_kg: float
+    seed: int
     end: str = ""
     moves: int = 0
     checks: int = 0
@@ -140,7 +141,7 @@ def play(seed: int, family: AnyFamily) -> Visit:
     truth = chance.choice((NO_FAULT, NO_FAULT, NO_FAULT, *FAULTS))
     _, parameters = draw_unit(chance, design, truth)
     right_kg = design.parameters.charge_kg
-    visit = Visit(truth, design.metering_device, NAMES[family], draw_slip(chance, design), right_kg)
+    visit = Visit(truth, design.metering_device, NAMES[family], draw_slip(chance, design), right_kg, seed)
     return _Player(chance, design, parameters, visit).play()
 
 

@@ -208,6 +208,10 @@ def _other_physics(judged: Sequence[Judged], visits: Sequence[Visit]) -> str:
         ),
         confusions=_table(("what is true", "what comes first", "device", "cases", "of those"), _confusions(judged)),
         calibration=_table(("probability of the first", "cases", "mean", "right"), _calibration(judged)),
+        wrong=_table(
+            ("seed", "what is true", "device", "read wrongly", "of the right charge", "moved", "the protocol asks it"),
+            _wrong_moves(visits),
+        ),
         visits=_table(
             (
                 "device",
@@ -274,6 +278,22 @@ def _visits(visits: Sequence[Visit]) -> list[Row]:
                 )
             )
     return rows
+
+
+def _wrong_moves(visits: Sequence[Visit]) -> list[Row]:
+    return [
+        (
+            str(visit.seed),
+            visit.truth,
+            visit.metering_device,
+            visit.slip.kind if not visit.slip.channel else f"{visit.slip.kind}: {visit.slip.channel}",
+            f"{move.of_right:.1%}",
+            f"{move.by:+.1%}",
+            "yes" if move.by_protocol else "",
+        )
+        for visit in visits
+        for move in visit.wrong
+    ]
 
 
 def _kinds(forecasts: Sequence[Forecasts]) -> list[tuple[str, list[Forecasts]]]:
@@ -349,13 +369,13 @@ _OTHER_PHYSICS = """{heading}
 what judges (simulators/second_family; import contracts hold it). Nothing is balanced there: what a sound unit reads is
 linear in outdoor air and wet bulb about what makers print as normal, catalogues give capacity and power, and what a
 fault does is a published share, a published sum of subcooling and superheat, or the trade's direction with a size that
-has no source, each marked. Splits, packaged and wall-mounted units on R-410A, R-32 and R-454B, and older ones on R-22, with both
-devices; figures depart together as published. Faults: charge off by 15 to 30 %, evaporator air 30 to 55 % and condenser
-air 30 to 60 % short, 12 to 28 % more pressure difference in the liquid line, 15 to 40 % leaking back, 30 to 90 % of the
-air that fills an open circuit. The pressure at rest is simulated, at the colder of both coils.
+has no source, each marked. Splits, packaged and wall-mounted units on R-410A, R-32 and R-454B, and older ones on R-22,
+with both devices; figures depart together as published. Faults: charge off by 15 to 30 %, evaporator air 30 to 55 % and
+condenser air 30 to 60 % short, 12 to 28 % more pressure difference in the liquid line, 15 to 40 % leaking back, 30 to
+90 % of the air that fills an open circuit. The pressure at rest is simulated, at the colder of both coils.
 
-Nothing in calc was set on this family. But its levels come from the same printed tables as some of the judge's
-expectations, the reason for which a unit here is met as often as it is; what neither has is a source for those sizes.
+Nothing in calc was set on this family. Its levels come in part from the same printed tables as what the judge expects
+of a sound unit, so that they prove less than what it makes of the faults.
 
 {headline}
 
@@ -369,9 +389,14 @@ The largest confusions, while running:
 
 {calibration}
 
-Visits at which the judge is obeyed (docs/obedience.md says how), at units of this family:
+Visits at which the judge is obeyed (docs/obedience.md says how), at units of this family, and every wrong move:
 
 {visits}
+
+{wrong}
+
+Air reads little at rest: all that an open circuit holds is 4 to 5 °F over saturation, half of it 2. A coil that is 1 to
+2 K colder than the air around it hides that, and then what air adds to the subcooling is taken for charge.
 """
 
 
@@ -391,8 +416,8 @@ and a unit measured in a laboratory. At a first visit none is called faulty with
 load that is printed, and none is to be given or relieved of refrigerant. All are R-410A, nearly all of two makers, and
 the wall-mounted one alone stands for compact units.
 
-What it does not show: simulated faults are cleaner than real ones, all these units are of one family of models, and
-each has one fault. Faults of the supply, of motors and of capacitors are not among them: they are judged by their own
+What it does not show: simulated faults are cleaner than real ones, all these units but those of one section are of one
+family of models, and each has one fault. Faults of the supply, of motors and of capacitors are not among them: they are judged by their own
 measurements, elsewhere. In the field expect less.
 
 ## What is wrong
