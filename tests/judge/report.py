@@ -417,8 +417,8 @@ load that is printed, and none is to be given or relieved of refrigerant. All ar
 the wall-mounted one alone stands for compact units.
 
 What it does not show: simulated faults are cleaner than real ones, all these units but those of one section are of one
-family of models, and each has one fault. Faults of the supply, of motors and of capacitors are not among them: they are judged by their own
-measurements, elsewhere. In the field expect less.
+family of models, and each has one fault. Faults of the supply, of motors and of capacitors are not among them: they are
+judged by their own measurements, elsewhere. In the field expect less.
 
 ## What is wrong
 
