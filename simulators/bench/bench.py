@@ -37,6 +37,7 @@ from ingest.wire.messages import (
     topic,
 )
 from simulators.bench.configuration import configuration_text
+from simulators.bench.correlated import AnyUnit, CorrelatedAtTheBench
 from simulators.bench.following import Outbox, Outgoing, follow
 from simulators.bench.hands import Hands, without_arranged
 from simulators.bench.instruments import SCPI_QUERIES, Instrument, Output, Sensor
@@ -117,15 +118,7 @@ class SimulatedRig:
             )
         beside = scenario.beside
         self._two = None if beside is None else TwoCircuitUnit([scenario.parameters, beside])
-        self.unit = (
-            self._two.circuits[0]
-            if self._two
-            else Unit(
-                scenario.parameters,
-                at_rest=scenario.starts_after_s is not None,
-                heating=scenario.file.mode == "heating",
-            )
-        )
+        self.unit = self._two.circuits[0] if self._two else _one_unit(scenario)
         self.simulated_s = 0.0
         self.transfers = Transfers()
         conditions, starts_after_s = scenario.parameters.conditions, scenario.starts_after_s
@@ -515,6 +508,14 @@ class SimulatedRig:
         self._readings = {
             output: sensor.feel(output.truth(state), elapsed_s) for output, sensor in self._sensors.items()
         }
+
+
+def _one_unit(scenario: Scenario) -> AnyUnit:
+    """Make the unit of a scenario with one circuit."""
+    at_rest = scenario.starts_after_s is not None
+    if scenario.correlated is not None:
+        return CorrelatedAtTheBench(scenario.parameters, scenario.correlated, at_rest=at_rest)
+    return Unit(scenario.parameters, at_rest=at_rest, heating=scenario.file.mode == "heating")
 
 
 def _decoded(payload: bytes) -> Act:

@@ -23,10 +23,10 @@ from ingest.wire.bench_acts import (
     ThrowDisconnect,
     is_arranged,
 )
+from simulators.bench.correlated import AnyUnit
 from simulators.bench.panel_hands import MOTORS, PanelHands
 from simulators.bench.port_tools import PORT_ACTS, PortTools
 from simulators.errors import SimulatorError
-from simulators.unit.model import Unit
 
 STATIC_PA, SHUT_OFF_PA = 125.0, 300.0
 """The blower's external static at its usual air flow, 0.5 in of water, and with no air (common practice, no source)."""
@@ -52,16 +52,16 @@ class Hands:
 
     def __init__(
         self,
-        unit: Unit,
+        unit: AnyUnit,
         *,
         refrigerant: str,
         outdoor_air_k: float,
         thermostat_calls: bool = True,
         heats: bool = False,
-        beside: Unit | None = None,
+        beside: AnyUnit | None = None,
     ) -> None:
         self._unit, self._heats = unit, heats
-        self._circuits = {"1": unit} if beside is None else {"1": unit, "2": beside}
+        self._circuits: dict[str, AnyUnit] = {"1": unit} if beside is None else {"1": unit, "2": beside}
         self.probes_at = "1"
         self._burns = get(refrigerant).is_flammable
         self.tools = PortTools(unit, refrigerant=refrigerant, outdoor_air_k=outdoor_air_k)
@@ -115,7 +115,7 @@ class Hands:
         return self._unit.electric.sound
 
     @property
-    def probed(self) -> Unit:
+    def probed(self) -> AnyUnit:
         """The circuit that probes, clamps and hoses are at."""
         return self._circuits[self.probes_at]
 
@@ -191,7 +191,7 @@ class Hands:
             case _:
                 (self.tools if isinstance(act, PORT_ACTS) else self.panel).do(act)
 
-    def _do_to(self, circuit: Unit, act: Act) -> None:
+    def _do_to(self, circuit: AnyUnit, act: Act) -> None:
         """Do to a circuit what is done to the whole unit."""
         match act:
             case ThrowDisconnect():

@@ -7,9 +7,9 @@ unit goes on.
 from calc.quantities import Quantity
 from calc.units import to_display
 from ingest.wire.bench_acts import Act, Evacuate, Hose, Nitrogen, OpenCylinder, Recover, ServicePort
+from simulators.bench.correlated import AnyUnit, CorrelatedAtTheBench
 from simulators.errors import SimulatorError
 from simulators.unit import properties, service_tools
-from simulators.unit.model import Unit
 from simulators.unit.ports import PORTS
 from simulators.unit.service_tools import STANDARD_PA, Cylinder, RecoveryMachine, VacuumPump
 from simulators.unit.transfers import RATE_KG_S
@@ -39,7 +39,7 @@ class PortTools:
     poured: all that left the cylinder [kg].
     """
 
-    def __init__(self, unit: Unit, *, refrigerant: str, outdoor_air_k: float) -> None:
+    def __init__(self, unit: AnyUnit, *, refrigerant: str, outdoor_air_k: float) -> None:
         self._unit = unit
         self._outdoor_air_k = outdoor_air_k
         self._cylinder = Cylinder(properties.load(refrigerant), outdoor_air_k)
@@ -86,7 +86,7 @@ class PortTools:
             case _:
                 raise SimulatorError(f"nothing at the ports does {act}")
 
-    def move_to(self, unit: Unit) -> None:
+    def move_to(self, unit: AnyUnit) -> None:
         """Take hoses, cylinder and machines to another circuit.
 
         Raises:
@@ -170,6 +170,10 @@ class PortTools:
 
     def _check_ready(self, what: str, *, starts: bool, beside: bool) -> None:
         """Refuse what starts on a running unit, without a hose, or beside another machine that runs."""
+        if starts and isinstance(self._unit, CorrelatedAtTheBench):
+            raise SimulatorError(
+                f"there is no {what} for this unit: one of correlations is never emptied; add and recover by weight"
+            )
         if starts and self._unit.is_running:
             raise SimulatorError(f"stop the unit first: {what} is for a unit at rest")
         if starts and not self.hoses:

@@ -14,6 +14,7 @@ import msgspec
 
 from calc.quantities import CHANNELS, Quantity
 from simulators.bench.instruments import Instrument, Output, SensorSetting, bench_instruments, further_instruments
+from simulators.bench.scenario_correlated import correlated
 from simulators.bench.scenario_panel import (
     CapacitorSection,
     ContactorSection,
@@ -26,6 +27,7 @@ from simulators.bench.scenario_reading import Reader, ScenarioError
 from simulators.bench.training import Truth
 from simulators.device.faults import DeviceFault
 from simulators.errors import SimulatorError
+from simulators.second_family.parameters import Parameters
 from simulators.unit import properties
 from simulators.unit.faults import Faults
 from simulators.unit.line_set import LineSet
@@ -141,7 +143,7 @@ class SensorSection(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_
 class ScenarioFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """A whole file. charge: what is in the unit when the technician arrives. seed: of the instruments' noise.
 
-    mode: what the thermostat calls for.
+    mode: what the thermostat calls for. family: the model that its gauges are of; a correlated unit is drawn by seed.
     contains: the refrigerant that is really in it, and selected: the one that the rig is told, where they are not the
     nameplate's. starts_after: where it is at rest at first, when the thermostat calls. also: instruments besides the
     usual four. lugs: those that are not tight, "0.05 ohm" or "off".
@@ -154,6 +156,7 @@ class ScenarioFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
     unit: UnitSection
     charge: str
     mode: Literal["cooling", "heating"] = "cooling"
+    family: Literal["physical", "correlated"] = "physical"
     truth: TruthSection | None = None
     contains: str | None = None
     selected: str | None = None
@@ -176,11 +179,15 @@ class ScenarioFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_o
 
 @dataclass(frozen=True, slots=True)
 class Scenario:
-    """A scenario with every value read. beside: the second circuit, where there is one."""
+    """A scenario with every value read. beside: the second circuit, where there is one.
+
+    correlated: what the gauges are on, where that is a unit of the second family; its panel is that of parameters.
+    """
 
     file: ScenarioFile
     parameters: UnitParameters
     beside: UnitParameters | None
+    correlated: Parameters | None
     instruments: tuple[Instrument, ...]
     elevation_m: float
     truth: Truth | None
@@ -256,16 +263,36 @@ def _resolve(read: Reader, file: ScenarioFile) -> Scenario:
         ),
     )
     beside = _beside(read, file, parameters)
+    second_family = _correlated(read, file, parameters, right_kg=sized.charge_kg)
     circuits = 1 if beside is None else 2
     return Scenario(
         file,
         parameters,
         beside,
+        second_family,
         _instruments(read, file.also, file.sensors),
         elevation_m,
         None if file.truth is None else Truth(file.truth.fault, circuits * sized.charge_kg, file.truth.reading.strip()),
         None if file.starts_after is None else read("starts_after", file.starts_after, "time"),
         {name: _misbehaviour(read, name, section) for name, section in file.misbehaves.items()},
+    )
+
+
+def _correlated(read: Reader, file: ScenarioFile, unit: UnitParameters, *, right_kg: float) -> Parameters | None:
+    """Make the unit of the second family, where the scenario is of it."""
+    if file.family == "physical":
+        return None
+    if file.build is None or file.second_circuit is not None or file.contains is not None:
+        raise read.error("family", file.family, "it needs [build], one circuit, and contains what its plate says")
+    target = file.nameplate.target_subcooling
+    return correlated(
+        unit,
+        right_kg=right_kg,
+        capacity_w=read("build.capacity", file.build.capacity, "power"),
+        subcooling_dk=None
+        if target is None
+        else read.difference("nameplate.target_subcooling", target, Quantity.TEMPERATURE_DIFFERENCE),
+        seed=file.seed,
     )
 
 

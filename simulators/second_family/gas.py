@@ -32,6 +32,11 @@ def running_pa(share: float, build: Build, condensing_k: float) -> float:
     return share * _FILLED_PA / build.gas_share * condensing_k / _FILLED_K
 
 
+def share_while_running(pressure_pa: float, build: Build, condensing_k: float) -> float:
+    """Give the share that adds this to the head: the other way round."""
+    return pressure_pa / running_pa(1.0, build, condensing_k)
+
+
 def resting_pa(share: float, build: Build, coldest_k: float, charge_kg: float) -> float:
     """Give what it adds everywhere at rest, in the room that liquid leaves.
 

@@ -12,17 +12,15 @@ practice, no source).
 import math
 import random
 from collections.abc import Mapping
+from dataclasses import replace
 from types import MappingProxyType
 from typing import NamedTuple
 
-from simulators.second_family.parameters import Build, Kind, Metering
+from simulators.errors import SimulatorError
+from simulators.second_family.parameters import RATED_CFM_PER_TON, TON_W, Build, Kind, Metering
 
 Span = tuple[float, float]
 """A mean with its standard deviation, or a lowest with a highest."""
-
-TON_W = 3516.85
-_RATED_CFM_PER_TON = 350.0
-"""Standard design of California 2008, RA3.3."""
 
 
 class _Makers(NamedTuple):
@@ -70,6 +68,8 @@ _SUPERHEAT: Mapping[Metering, tuple[float, float, float, float]] = MappingProxyT
 """A valve's at the outdoor port is 8 to 16 °F (from memory); an orifice's is charged to what the trade's formula asks
 for there, half of 3 wet bulb - 80 - outdoor air, by makers within 5 °F."""
 
+_MOST_DRAWS = 2000
+
 _LEAST_APPROACH_F = 4.0
 """The least that is printed (four sizes of one maker: 4 to 10 °F)."""
 
@@ -82,7 +82,6 @@ def draw_build(chance: random.Random, metering: Metering) -> Build:
     coil = chance.gauss(0.0, 1.0)
     head = 0.2 * coil + math.sqrt(1.0 - 0.2**2) * chance.gauss(0.0, 1.0)
     over_outdoor_f = its.over_outdoor_f[0] + its.over_outdoor_f[1] * head
-    rated_w = tons * TON_W / its.cop
     return Build(
         kind=kind,
         refrigerant=chance.choices(list(its.refrigerants), list(its.refrigerants.values()))[0],
@@ -104,17 +103,45 @@ def draw_build(chance: random.Random, metering: Metering) -> Build:
         split_f=chance.gauss(0.0, 2.0),  # the protocol allows 4
         air=_air(chance),
         discharge_f=chance.gauss(0.0, 4.0),  # an efficiency of 0.62 to 0.70
-        sum_by_charge_f=_normal(
-            chance, 75.2, 7.5, 55.0, 95.0
-        ),  # homogeneous across units (Mehrabi and Yuill, abstract)
+        # Homogeneous across units: Mehrabi and Yuill, abstract.
+        sum_by_charge_f=_normal(chance, 75.2, 7.5, 55.0, 95.0),
         port_drop_psi=chance.uniform(*its.port_drop_psi),
         gas_share=chance.uniform(0.22, 0.33),  # by the power that air costs, 9 % for six tenths: 0.25
         liquid_share=chance.uniform(0.20, 0.33),  # common practice, no source
-        rated_power_w=rated_w,
-        rated_current_a=rated_w
-        * 0.85
-        / (230.0 * 0.92),  # one phase, the compressor's part (common practice, no source)
+        capacity_w=tons * TON_W,
+        cop=its.cop,
         slowness=chance.uniform(0.7, 1.4),
+    )
+
+
+def draw_of_plate(
+    chance: random.Random,
+    metering: Metering,
+    *,
+    refrigerant: str,
+    capacity_w: float,
+    right_kg: float,
+    subcooling_f: float | None,
+) -> Build:
+    """Draw a unit with this nameplate, read at its liquid port. subcooling: what the plate asks for, of a valve [°F].
+
+    Raises:
+        SimulatorError: no maker here has such a unit.
+
+    """
+    for _ in range(_MOST_DRAWS):
+        drawn = draw_build(chance, metering)
+        asked_f = drawn.subcooling_f if subcooling_f is None else subcooling_f
+        if (
+            drawn.refrigerant == refrigerant
+            and drawn.kind != "wall-mounted"
+            and drawn.over_outdoor_f >= asked_f + _LEAST_APPROACH_F
+        ):
+            return replace(drawn, right_kg=right_kg, subcooling_f=asked_f, capacity_w=capacity_w)
+    raise SimulatorError(
+        f"no unit of this family has {refrigerant} and such a nameplate; there are "
+        f"{', '.join(sorted({name for its in KINDS.values() for name in its.refrigerants}))}, "
+        "and a target subcooling of some 5 to 16 °F"
     )
 
 
@@ -128,9 +155,9 @@ def _air(chance: random.Random) -> float:
 
     Of those, what is not a fault: 300 to 450 ft³/min a ton.
     """
-    mean = math.log(330.0 / _RATED_CFM_PER_TON)
+    mean = math.log(330.0 / RATED_CFM_PER_TON)
     return math.exp(
-        _normal(chance, mean, 0.28, math.log(300.0 / _RATED_CFM_PER_TON), math.log(450.0 / _RATED_CFM_PER_TON))
+        _normal(chance, mean, 0.28, math.log(300.0 / RATED_CFM_PER_TON), math.log(450.0 / RATED_CFM_PER_TON))
     )
 
 

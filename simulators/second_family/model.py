@@ -24,7 +24,7 @@ from simulators.second_family.lags import (
 )
 from simulators.second_family.levels import settled
 from simulators.second_family.parameters import Parameters
-from simulators.second_family.readings import resting, running, supply_humidity, surroundings
+from simulators.second_family.readings import IDLE_CURRENT, resting, running, supply_humidity, surroundings
 from simulators.second_family.sound import Levels
 
 LONGEST_STEP_S = 1.0
@@ -77,6 +77,13 @@ class CorrelatedUnit:
     def is_running(self) -> bool:
         """Whether the compressor turns."""
         return self._runs
+
+    @property
+    def compressor_w(self) -> float:
+        """What its compressor takes now, on a sound supply."""
+        build = self._parameters.build
+        of_rated = self._figures["compressor_current"].value / build.rated_current_a
+        return build.compressor_w * max((of_rated - IDLE_CURRENT) / (1.0 - IDLE_CURRENT), 0.0)
 
     @property
     def parameters(self) -> Parameters:

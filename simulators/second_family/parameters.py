@@ -9,6 +9,15 @@ from calc.air import wet_bulb
 from simulators.errors import SimulatorError
 from simulators.second_family.fahrenheit import degf
 
+FANS = 0.15
+"""The part of the rated power that fans take, whatever the compressor does (common practice, no source)."""
+
+RATED_CFM_PER_TON = 350.0
+"""Standard design of California 2008, RA3.3."""
+
+TON_W = 3516.85
+M3_S_PER_CFM = 0.3048**3 / 60.0
+
 Metering = Literal["valve", "orifice"]
 Kind = Literal["split", "packaged", "wall-mounted", "older"]
 
@@ -23,7 +32,7 @@ _CONDITION_LIMITS = {
 
 _FAULT_LIMITS = {
     "evaporator_air": (0.0, 0.6),
-    "condenser_air": (0.0, 0.65),
+    "condenser_air": (0.0, 0.8),
     "restriction": (0.0, 0.3),
     "valve_leakage": (0.0, 0.5),
     "non_condensables": (0.0, 1.2),
@@ -136,9 +145,24 @@ class Build:
     port_drop_psi: float = 14.0
     gas_share: float = 0.27
     liquid_share: float = 0.25
-    rated_current_a: float = 14.0
-    rated_power_w: float = 3300.0
+    capacity_w: float = 10_550.0
+    cop: float = 3.5
     slowness: float = 1.0
+
+    @property
+    def compressor_w(self) -> float:
+        """What the compressor takes as rated, without fans."""
+        return (1.0 - FANS) * self.capacity_w / self.cop
+
+    @property
+    def rated_current_a(self) -> float:
+        """The compressor's then, on one phase of 230 V (power factor: common practice, no source)."""
+        return self.compressor_w / (230.0 * 0.92)
+
+    @property
+    def air_m3_s(self) -> float:
+        """What its blower moves."""
+        return self.air * RATED_CFM_PER_TON * self.capacity_w / TON_W * M3_S_PER_CFM
 
 
 @dataclass(frozen=True, slots=True)

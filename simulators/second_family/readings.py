@@ -6,15 +6,13 @@ from simulators.second_family.discharge import discharge_f
 from simulators.second_family.fahrenheit import DDEGF, degf, kelvin
 from simulators.second_family.gas import resting_pa, running_pa
 from simulators.second_family.levels import settled
-from simulators.second_family.parameters import Build, Conditions, Faults
+from simulators.second_family.parameters import FANS, Build, Conditions, Faults
+from simulators.second_family.sound import Levels
 
 PSI_PA = 6894.757
 
 IDLE_CURRENT = 0.15
 """The part of a motor's current that no load asks for (common practice, no source)."""
-
-FANS = 0.15
-"""The part of the rated power that fans take, whatever the compressor does (common practice, no source)."""
 
 _MOST_GAS_PA = 1.2e6
 
@@ -27,7 +25,7 @@ def running(build: Build, conditions: Conditions, faults: Faults, charge: float)
     head_pa = bubble_pressure(build.refrigerant, condensing_k) + min(gas_pa, _MOST_GAS_PA)
     head_f = levels.condensing_f if gas_pa == 0.0 else degf(bubble_point(build.refrigerant, head_pa))
     suction_k = kelvin(levels.evaporating_f)
-    by_load = max((levels.power - FANS) / (1.0 - FANS), 0.0)
+    by_load = compressor_load(levels)
     return {
         "suction_pressure": dew_pressure(build.refrigerant, suction_k),
         "liquid_pressure": head_pa,
@@ -38,6 +36,11 @@ def running(build: Build, conditions: Conditions, faults: Faults, charge: float)
         "supply_air_temperature": conditions.return_air_k - levels.split_f * DDEGF,
         "compressor_current": build.rated_current_a * (IDLE_CURRENT + (1.0 - IDLE_CURRENT) * by_load),
     }
+
+
+def compressor_load(levels: Levels) -> float:
+    """Give the compressor's power over its rated one."""
+    return max((levels.power - FANS) / (1.0 - FANS), 0.0)
 
 
 def resting(build: Build, conditions: Conditions, faults: Faults, charge: float, coldest_k: float) -> dict[str, float]:

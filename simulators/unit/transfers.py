@@ -2,9 +2,7 @@
 
 from collections import deque
 from dataclasses import dataclass
-from typing import Literal
-
-from simulators.unit.model import Unit
+from typing import Literal, Protocol
 
 OUNCE_KG = 0.028349523125
 RATE_KG_S = OUNCE_KG / 10.0
@@ -16,6 +14,16 @@ class _Transfer:
     remaining_kg: float
     direction: Literal["in", "out"]
     phase: Literal["liquid", "vapour"]
+
+
+class Charged(Protocol):
+    """What refrigerant is moved into and out of."""
+
+    def add(self, mass_kg: float, phase: Literal["liquid", "vapour"]) -> None:
+        """Let refrigerant in."""
+
+    def recover(self, mass_kg: float) -> None:
+        """Take it out."""
 
 
 class Transfers:
@@ -37,7 +45,7 @@ class Transfers:
         """Take this much out of the unit, from now on."""
         self._waiting.append(_Transfer(mass_kg, "out", "liquid"))
 
-    def move(self, unit: Unit, duration_s: float) -> None:
+    def move(self, unit: Charged, duration_s: float) -> None:
         """Move what passes in this time.
 
         Raises:
