@@ -34,7 +34,7 @@ def departures(build: Build, conditions: Conditions, faults: Faults, sound: Leve
     """Give what each fault that is there does."""
     found = []
     if faults.evaporator_air > 0.0:
-        found.append(_evaporator_air(build, faults.evaporator_air, sound))
+        found.append(_evaporator_air(build, faults.evaporator_air))
     if faults.condenser_air > 0.0:
         found.append(_condenser_air(build, faults.condenser_air, conditions, sound))
     if faults.restriction > 0.0:
@@ -49,16 +49,15 @@ def departures(build: Build, conditions: Conditions, faults: Faults, sound: Leve
     return found
 
 
-def _evaporator_air(build: Build, size: float, sound: Levels) -> Departure:
+def _evaporator_air(build: Build, size: float) -> Departure:
     """Evaporating and capacity as with more air, the other way; the rest: the table's direction, sizes without source.
 
     An orifice feeds on: 2 to 4 °F less of superheat for a tenth less air (from memory). A valve nearly holds it.
     """
     air = math.log(1.0 - size)
-    superheat_f = (12.0 if build.metering == "valve" else 30.0) * air
     return Departure(
         evaporating_f=AIR_F * air,
-        superheat_f=max(superheat_f, -sound.superheat_f),
+        superheat_f=(12.0 if build.metering == "valve" else 30.0) * air,
         subcooling_f=-1.5 * air,
         capacity=math.exp(AIR_CAPACITY * air),
         power=math.exp(0.1 * air),
@@ -75,10 +74,9 @@ def _condenser_air(build: Build, size: float, conditions: Conditions, sound: Lev
     warmer_f = (over_outdoor - 1.0) * (sound.condensing_f - conditions.outdoor_f)
     name = "split condenser air" if build.kind == "split" else "packaged condenser air"
     capacity, power = regressed(name, size, conditions)
-    superheat_f = build.superheat_by_outdoor * warmer_f if build.metering == "orifice" else 0.0
     return Departure(
         evaporating_f=build.evaporating_by_outdoor * warmer_f,
-        superheat_f=max(superheat_f, -sound.superheat_f),
+        superheat_f=build.superheat_by_outdoor * warmer_f if build.metering == "orifice" else 0.0,
         subcooling_f=-0.05 * warmer_f,
         over_outdoor=over_outdoor,
         capacity=capacity,

@@ -12,7 +12,7 @@ from simulators.second_family.catalogue import regressed
 from simulators.second_family.charge import SUPERHEAT_WEIGHT, shared_out
 from simulators.second_family.departures import Departure, departures
 from simulators.second_family.parameters import Build, Conditions, Faults
-from simulators.second_family.sound import Levels, sound
+from simulators.second_family.sound import Levels, device_superheat_f, sound
 
 HEAD_BY_SUBCOOLING = 0.3
 """What condensing gains by 1 °F of subcooling that the charge makes (from memory, medium trust)."""
@@ -42,30 +42,29 @@ def settled(build: Build, conditions: Conditions, faults: Faults, charge: float)
     """
     fine = sound(build, conditions)
     together = _together(departures(build, conditions, faults, fine), fine)
-    by_charge_f = build.sum_by_charge_f * charge
-    by_charge = _charge_shares(build, conditions, charge)
-    driven_f = _driven(build, conditions, together)
-    sum_f = (
-        fine.subcooling_f
-        - SUPERHEAT_WEIGHT * fine.superheat_f
-        + together.subcooling_f
-        - SUPERHEAT_WEIGHT * together.superheat_f
+    shares = _charge_shares(build, conditions, charge)
+    device_f = device_superheat_f(build, conditions) + together.superheat_f
+    sum_f = fine.subcooling_f + together.subcooling_f - SUPERHEAT_WEIGHT * (fine.superheat_f + together.superheat_f)
+    over_outdoor_f = fine.condensing_f - conditions.outdoor_f
+    over_outdoor_f *= together.over_outdoor * _heat(together.capacity, together.power)
+
+    # What faults alone push into the condenser ends at its approach; what the charge adds raises the head.
+    usual_superheat_f, pushed_f = shared_out(build.metering, superheat_f=device_f, sum_f=sum_f, by_charge_f=0.0)
+    kept_f = _no_more_than(pushed_f, over_outdoor_f - LEAST_APPROACH_F)
+    superheat_f, subcooling_f = shared_out(
+        build.metering,
+        superheat_f=device_f,
+        sum_f=sum_f - (pushed_f - kept_f),
+        by_charge_f=build.sum_by_charge_f * charge,
     )
-    heat = _heat(together.capacity, together.power)
-    over_outdoor_f = (fine.condensing_f - conditions.outdoor_f) * together.over_outdoor * heat
-    usual_superheat_f, usual_f = shared_out(build.metering, superheat_f=driven_f, sum_f=sum_f, by_charge_f=0.0)
-    kept_f = _no_more_than(usual_f, over_outdoor_f - LEAST_APPROACH_F)
-    sum_f -= usual_f - kept_f
-    superheat_f, subcooling_f = shared_out(build.metering, superheat_f=driven_f, sum_f=sum_f, by_charge_f=by_charge_f)
-    over_outdoor_f = over_outdoor_f * _heat(*by_charge) + HEAD_BY_SUBCOOLING * (subcooling_f - kept_f)
-    over_outdoor_f = -_no_more_than(-over_outdoor_f, -subcooling_f - LEAST_APPROACH_F)
+    over_outdoor_f = over_outdoor_f * _heat(*shares) + HEAD_BY_SUBCOOLING * (subcooling_f - kept_f)
+    over_outdoor_f = _no_less_than(over_outdoor_f, subcooling_f + LEAST_APPROACH_F)
+
     starved_f = superheat_f - usual_superheat_f
-    evaporating_f = max(
-        fine.evaporating_f + together.evaporating_f - (STARVED if starved_f > 0.0 else FLOODED) * starved_f,
-        LOWEST_EVAPORATING_F,
-    )
+    by_charge_f = -(STARVED if starved_f > 0.0 else FLOODED) * starved_f
+    evaporating_f = max(fine.evaporating_f + together.evaporating_f + by_charge_f, LOWEST_EVAPORATING_F)
     to_return_f = MOST_OF_THE_WAY * (conditions.return_f - evaporating_f)
-    capacity = together.capacity * by_charge[0]
+    capacity = together.capacity * shares[0]
     return (
         Levels(
             evaporating_f=evaporating_f,
@@ -74,19 +73,10 @@ def settled(build: Build, conditions: Conditions, faults: Faults, charge: float)
             subcooling_f=subcooling_f,
             split_f=_no_more_than(fine.split_f * capacity / together.air, to_return_f),
             capacity=fine.capacity * capacity,
-            power=fine.power * together.power * by_charge[1],
+            power=fine.power * together.power * shares[1],
         ),
         together,
     )
-
-
-def _driven(build: Build, conditions: Conditions, together: Departure) -> float:
-    """Give the superheat that the device would let, below nothing where it floods."""
-    driven_f = build.superheat_f
-    if build.metering == "orifice":
-        driven_f += build.superheat_by_outdoor * (conditions.outdoor_f - 95.0)
-        driven_f += build.superheat_by_wet_bulb * (conditions.wet_bulb_f - 67.0)
-    return driven_f + together.superheat_f
 
 
 def _together(found: list[Departure], fine: Levels) -> Departure:
@@ -129,3 +119,8 @@ def _no_more_than(value_f: float, most_f: float) -> float:
     if room_f > 15.0:
         return value_f
     return most_f - math.log1p(math.exp(room_f))
+
+
+def _no_less_than(value_f: float, least_f: float) -> float:
+    """Keep a value above another, likewise."""
+    return -_no_more_than(-value_f, -least_f)

@@ -33,12 +33,11 @@ class Levels:
 def sound(build: Build, conditions: Conditions) -> Levels:
     """Give the levels of a sound unit with its right charge."""
     outdoor, indoor = conditions.outdoor_f - 95.0, conditions.wet_bulb_f - 67.0
-    superheat_f, sum_f = build.superheat_f, build.subcooling_f - SUPERHEAT_WEIGHT * build.superheat_f
-    if build.metering == "orifice":
-        # Subcooling follows by the sum: -0.2 for 1 °F outdoors; makers print -0.09 to -0.25 for eight sizes.
-        asked_f = superheat_f + build.superheat_by_outdoor * outdoor + build.superheat_by_wet_bulb * indoor
-        superheat_f = at_least_nothing(asked_f)
-    else:
+    superheat_f = at_least_nothing(device_superheat_f(build, conditions))
+    sum_f = build.subcooling_f - SUPERHEAT_WEIGHT * build.superheat_f
+    if (
+        build.metering == "valve"
+    ):  # with an orifice it follows superheat: -0.2 for 1 °F; eight sizes print -0.09 to -0.25
         sum_f += build.subcooling_by_outdoor * outdoor
     over_outdoor_f = (
         build.over_outdoor_f + build.over_outdoor_by_outdoor * outdoor + build.over_outdoor_by_wet_bulb * indoor
@@ -58,6 +57,14 @@ def sound(build: Build, conditions: Conditions) -> Levels:
         capacity=capacity * with_air,
         power=catalogue.power(conditions),
     )
+
+
+def device_superheat_f(build: Build, conditions: Conditions) -> float:
+    """Give the superheat that the metering device would let; below nothing where an orifice floods."""
+    if build.metering == "valve":
+        return build.superheat_f
+    by_outdoor = build.superheat_by_outdoor * (conditions.outdoor_f - 95.0)
+    return build.superheat_f + by_outdoor + build.superheat_by_wet_bulb * (conditions.wet_bulb_f - 67.0)
 
 
 def table_split_f(conditions: Conditions) -> float:
