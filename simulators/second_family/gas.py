@@ -22,11 +22,6 @@ def share_of(amount_mol: float, build: Build) -> float:
     return amount_mol * GAS_CONSTANT * _FILLED_K / (_FILLED_PA * circuit_m3(build))
 
 
-def amount_mol(share: float, build: Build) -> float:
-    """Give a share as an amount [mol]."""
-    return share / share_of(1.0, build)
-
-
 def running_pa(share: float, build: Build, condensing_k: float) -> float:
     """Give what it adds to the head, gathered in part of the gas space of the condenser."""
     return share * _FILLED_PA / build.gas_share * condensing_k / _FILLED_K

@@ -68,7 +68,7 @@ _SUPERHEAT: Mapping[Metering, tuple[float, float, float, float]] = MappingProxyT
 """A valve's at the outdoor port is 8 to 16 °F (from memory); an orifice's is charged to what the trade's formula asks
 for there, half of 3 wet bulb - 80 - outdoor air, by makers within 5 °F."""
 
-_MOST_DRAWS = 2000
+_MOST_DRAWS = 500
 
 _LEAST_APPROACH_F = 4.0
 """The least that is printed (four sizes of one maker: 4 to 10 °F)."""

@@ -168,11 +168,11 @@ def test_air_stays_through_a_rest_and_adds_its_own_pressure() -> None:
     for _ in range(2):
         for of in (air, none):
             of.call(cooling=False)
-            of.step(7200.0)
+            of.step(5400.0)
         found_pa.append(air.true_state()["liquid_pressure"] - none.true_state()["liquid_pressure"])
         for of in (air, none):
             of.call(cooling=True)
-            of.step(7200.0)
+            of.step(2400.0)
     expected_pa = 101_325.0 / 0.75 * (85.0 + 459.67) * DDEGF / 293.15
     assert found_pa == pytest.approx([expected_pa, expected_pa], rel=0.01)
     assert air.true_state()["liquid_pressure"] == pytest.approx(running_pa, rel=0.001)
