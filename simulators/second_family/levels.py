@@ -31,6 +31,9 @@ MOST_OF_THE_WAY = 0.85
 """Vapour becomes no warmer than this part of the way to the return air, and the air no colder of the way to the coil
 (common practice, no source)."""
 
+LEAST_UNDER_WET_BULB_F = 2.0
+"""A coil that cools wet air is colder than its wet bulb."""
+
 HIGHEST_CONDENSING_F, LOWEST_EVAPORATING_F = 150.0, -5.0
 """Beyond them cut-outs act (common practice, no source); the correlations say nothing there."""
 
@@ -63,6 +66,7 @@ def settled(build: Build, conditions: Conditions, faults: Faults, charge: float)
     starved_f = superheat_f - usual_superheat_f
     by_charge_f = -(STARVED if starved_f > 0.0 else FLOODED) * starved_f
     evaporating_f = max(fine.evaporating_f + together.evaporating_f + by_charge_f, LOWEST_EVAPORATING_F)
+    evaporating_f = min(evaporating_f, conditions.wet_bulb_f - LEAST_UNDER_WET_BULB_F)
     to_return_f = MOST_OF_THE_WAY * (conditions.return_f - evaporating_f)
     capacity = together.capacity * shares[0]
     return (

@@ -14,7 +14,8 @@ PSI_PA = 6894.757
 IDLE_CURRENT = 0.15
 """The part of a motor's current that no load asks for (common practice, no source)."""
 
-_MOST_GAS_PA = 1.2e6
+HIGHEST_HEAD_F = 151.0
+"""The bubble point at the highest head that is told: a high cut-out has opened long before."""
 
 
 def running(build: Build, conditions: Conditions, faults: Faults, charge: float) -> dict[str, float]:
@@ -22,7 +23,8 @@ def running(build: Build, conditions: Conditions, faults: Faults, charge: float)
     levels, together = settled(build, conditions, faults, charge)
     condensing_k = kelvin(levels.condensing_f)
     gas_pa = running_pa(faults.non_condensables, build, condensing_k)
-    head_pa = bubble_pressure(build.refrigerant, condensing_k) + min(gas_pa, _MOST_GAS_PA)
+    highest_pa = bubble_pressure(build.refrigerant, kelvin(HIGHEST_HEAD_F))
+    head_pa = min(bubble_pressure(build.refrigerant, condensing_k) + gas_pa, highest_pa)
     head_f = levels.condensing_f if gas_pa == 0.0 else degf(bubble_point(build.refrigerant, head_pa))
     suction_k = kelvin(levels.evaporating_f)
     by_load = compressor_load(levels)

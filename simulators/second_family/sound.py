@@ -70,7 +70,7 @@ def device_superheat_f(build: Build, conditions: Conditions) -> float:
 def table_split_f(conditions: Conditions) -> float:
     """Give the split that California's table has for the return air (from memory; its cells obey this within 0.06).
 
-    The table knows no outdoor air; by it the split goes as capacity does.
+    It ends at wet bulbs of 50 and 76 °F. It knows no outdoor air; by that the split goes as capacity does.
     """
-    dry, wet = conditions.return_f - 75.0, conditions.wet_bulb_f - 63.0
+    dry, wet = conditions.return_f - 75.0, min(max(conditions.wet_bulb_f, 50.0), 76.0) - 63.0
     return 18.611 + 0.5449 * dry - 0.6783 * wet - 0.0228 * wet**2

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 
+from calc.saturation import bubble_point
 from simulators.second_family import catalogue
 from simulators.second_family.makers import KINDS, draw_build
 from simulators.second_family.parameters import Build, Conditions
@@ -278,3 +279,31 @@ def test_two_faults_do_not_simply_add() -> None:
     assert 0.0 <= both.superheat_f < 0.5
     assert both.subcooling_f > starved.subcooling_f + full.subcooling_f - sound.subcooling_f + 3.0
     assert both.capacity * sound.capacity == pytest.approx(starved.capacity * full.capacity)
+
+
+def test_whatever_is_wrong_a_gauge_finds_a_pressure_with_saturation() -> None:
+    """All at once and at their largest, in all that can be simulated: figures, none of them absurd, and no error."""
+    chance = random.Random(5)
+    for seed in range(300):
+        metering = chance.choice(("valve", "orifice"))
+        build = draw_build(random.Random(seed), metering)
+        air = [chance.uniform(285.0, 320.0), chance.uniform(290.0, 308.0), chance.uniform(20.0, 80.0)]
+        conditions = Conditions(*air, chance.uniform(8e4, 105e3))
+        most = {
+            "evaporator_air": 0.6,
+            "condenser_air": 0.8,
+            "restriction": 0.3,
+            "valve_leakage": 0.5,
+            "non_condensables": 1.2,
+            "overfeeding": 1.0,
+        }
+        faults = {name: chance.choice((0.0, most[name])) for name in most}
+        charge = chance.choice((0.45, 1.0, 1.75))
+        state = unit(build, conditions=conditions, charge=charge, **faults).true_state()
+        with case(seed, metering, conditions, faults, charge):
+            for port in ("suction_pressure", "liquid_pressure"):
+                assert 200.0 < bubble_point(build.refrigerant, state[port]) < 343.0
+            assert state["suction_line_temperature"] <= max(state["return_air_temperature"], 280.0) + 1.0
+            assert 0.0 < state["compressor_current"] < 3.0 * build.rated_current_a
+            assert 250.0 < state["supply_air_temperature"] <= state["return_air_temperature"]
+            assert state["discharge_line_temperature"] < 480.0
