@@ -288,6 +288,9 @@ SENTENCES: dict[str, str] = {
     "it must show none. Note it as a check of that instrument.",
     "check.not_one_of_these": "Check the instruments: which port, which pipe, gauge or absolute, which refrigerant.",
     # --- why a wrong charge is not blamed yet
+    "held_back.rest_may_hide_air": "By its figures it may hold air just as well, and a pressure at rest shows "
+    "little of it: take nothing out by subcooling. Recovered whole, evacuated and weighed in by the plate, it is "
+    "right either way.",
     "held_back.unseen": "First rule out {fault}: measure {measure}.",
     "held_back.low_evaporator_airflow": "First rule out low evaporator airflow.",
     "held_back.condenser_fouling": "First rule out condenser fouling or low outdoor airflow.",

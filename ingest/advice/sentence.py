@@ -584,7 +584,7 @@ class _Words:
         )  # a clamp is soon seated, and nothing stops for it
         if lead.held_back is None:
             return [*first, lead.next_check]
-        if lead.rule_out_first is None or lead.held_back.kind == "held_back.unseen":
+        if lead.rule_out_first is None or lead.held_back.kind in _SAYS_HOW:
             return [*first, lead.held_back]
         how = (cause.next_check for cause in it.causes if cause.fault is lead.rule_out_first)
         return [*first, next(how, next_check(lead.rule_out_first))]  # the headline has said what to rule out
@@ -638,6 +638,8 @@ _DETAILS = {
     Reason.HEATING: Sentence("detail.heating"),
     Reason.DEFROST: Sentence("detail.defrost"),
 }
+_SAYS_HOW = ("held_back.unseen", "held_back.rest_may_hide_air")
+"""Reasons why a charge is held back that say themselves what to do about it."""
 _SAYS_THE_FIGURE = (
     Reason.NO_TARGET, Reason.TABLE_ALONE, Reason.NEAR_ENOUGH, Reason.WITHIN_INSTRUMENTS, Reason.VERIFIED
 )  # fmt: skip

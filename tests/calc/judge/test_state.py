@@ -580,7 +580,7 @@ def test_nothing_is_near_enough_where_the_instruments_cannot_tell() -> None:
 
 def test_a_stop_is_asked_for_by_the_check_at_rest_and_holds_while_it_only_settles_again() -> None:
     """Air in it looks like too much refrigerant: rules of the trade, from memory."""
-    full = settled(unit(20.0, condensing_f=121.0))
+    full = settled(unit(20.0, condensing_f=119.0))
     assert full.reason in (Reason.HELD_BACK, Reason.ANOTHER_CAUSE)
     assert asks_for_stop(full, asked_before=False)
     low, waits = settled(unit(**SHORT)), replace(full, causes=())
@@ -590,11 +590,30 @@ def test_a_stop_is_asked_for_by_the_check_at_rest_and_holds_while_it_only_settle
             assert asks_for_stop(replace(waits, state=state), asked_before=before) is before
     rested = {"liquid_pressure": Estimate(bubble_pressure("R-410A", kelvin(80.0)), 6.9e3)}
     air = {name: Estimate(kelvin(at_f), 0.15) for name, at_f in (("outdoor_air", 95.0), ("return_air", 80.0))}
-    seen = unit(20.0, condensing_f=121.0, at_rest={**rested, **{f"{name}_temperature": it for name, it in air.items()}})
+    seen = unit(20.0, condensing_f=119.0, at_rest={**rested, **{f"{name}_temperature": it for name, it in air.items()}})
     assert asks_for_stop(settled(seen), asked_before=True) is False  # it has been looked at
     assert settled(seen).reason is Reason.OVERCHARGED
     assert Fault.NON_CONDENSABLES not in [it.fault for it in settled(seen).causes]  # seen to be none: not asked again
     assert settled(seen).causes[0].next_check == Sentence("check.overcharge_alone")  # and nobody stops it to recover
+
+
+@pytest.mark.parametrize("rest_f", [80.0, 79.0, 78.0])
+def test_what_looks_like_air_as_well_is_not_acquitted_by_a_rest_and_nothing_is_taken_out(rest_f: float) -> None:
+    """A circuit full of air reads 4 to 5 °F high at rest, a tenth 0.4: partial pressures; a colder coil hides it."""
+    rested = {
+        "liquid_pressure": Estimate(bubble_pressure("R-410A", kelvin(rest_f)), 6.9e3),
+        "outdoor_air_temperature": Estimate(kelvin(95.0), 0.15),
+        "return_air_temperature": Estimate(kelvin(80.0), 0.15),
+    }
+    decision = settled(unit(20.0, condensing_f=121.0, at_rest=rested))
+    assert decision.causes[0].fault is Fault.OVERCHARGE
+    assert (decision.state, decision.reason) == (State.LOOK, Reason.HELD_BACK)
+    assert decision.next_step is None
+    assert decision.causes[0].rule_out_first is Fault.NON_CONDENSABLES
+    assert decision.causes[0].held_back == Sentence("held_back.rest_may_hide_air")
+    told = replace(decision, causes=())
+    assert asks_for_stop(decision, asked_before=False) is False  # it was stopped and read: nobody is asked again
+    assert asks_for_stop(told, asked_before=False) is False
 
 
 def test_hoses_are_exchanged_on_a_unit_that_was_stopped() -> None:

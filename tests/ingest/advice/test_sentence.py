@@ -377,10 +377,26 @@ def test_a_charge_with_air_in_it_is_renewed_and_neither_left_alone_nor_bled() ->
     assert "check.non_condensables_open" in [detail.kind for detail in left_open.details]  # not just once more the same
 
 
+def test_what_looks_like_air_as_well_is_told_to_be_weighed_in_afresh() -> None:
+    rested = {
+        "liquid_pressure": Estimate(bubble_pressure("R-410A", 299.82), 3500.0),
+        "outdoor_air_temperature": Estimate(308.15, 0.1),
+        "return_air_temperature": Estimate(299.82, 0.1),
+    }
+    history = History()
+    read = {**running(low_f=46.0, high_f=122.0, subcooling_f=20.0, superheat_f=12.0), **AIR}
+    for tick in range(4000):
+        history.add(tick / 4, read)
+    advice = advise(situation(read, 1000.0, CHARGED, at_rest=rested), history)  # type: ignore[arg-type]
+    assert advice.sentence.us == "Not the charge yet: first rule out non-condensables."
+    assert advice.next_step is None
+    assert any("evacuated and weighed in" in detail.us for detail in advice.details)
+
+
 @pytest.mark.parametrize("as_liquid", [True, False])
 def test_a_blend_comes_out_as_liquid_or_what_stays_is_another_blend(as_liquid: bool) -> None:
     """It boils off unevenly, so it goes in and comes out as liquid: physics."""
-    readings = {**running(low_f=46.0, high_f=122.0, subcooling_f=20.0, superheat_f=12.0), **AIR}
+    readings = {**running(low_f=46.0, high_f=119.0, subcooling_f=20.0, superheat_f=12.0), **AIR}
     rested = {
         "liquid_pressure": Estimate(bubble_pressure("R-410A", 299.82), 3500.0),
         "outdoor_air_temperature": Estimate(308.15, 0.1),
