@@ -25,7 +25,7 @@ PYTEST := .venv/bin/pytest -n $(WORKERS) --dist loadfile --no-loadscope-reorder
 test coverage physics: export PYTHONDONTWRITEBYTECODE :=
 DECODER_TESTS := tests/ingest/decode tests/ingest/link/test_modbus_rtu_frames.py
 
-.PHONY: bench test compiled-tests physics coverage lint fuzz fresh figures power-cuts visit-kills late-answers outages rehearsal visit judge obedient mutants lock system-packages clean
+.PHONY: bench test compiled-tests physics coverage lint fuzz fresh figures power-cuts visit-kills late-answers outages rehearsal visit judge obedient voice mutants lock system-packages clean
 
 bench: $(TO_RUN)
 	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --host $(HOST) --port $(PORT) --broker-port $(BROKER_PORT) --name "$(NAME)"
@@ -104,6 +104,11 @@ judge: $(TO_TEST) obedient
 # Plays two thousand visits at which the judge is obeyed and writes docs/obedience.md: ten minutes on two cores.
 obedient: $(TO_TEST)
 	.venv/bin/python -m tests.judge.obedience $(VISITS)
+
+# Plays every scenario of the circuit and sixty more visits through all that lies between sensors and sentences: does the
+# page contradict itself, is its last word true? Three minutes on two cores.
+voice: $(TO_TEST)
+	.venv/bin/python -m tests.judge.voice
 
 # Would the tests notice? Changes the judging rooms line by line, in a copy, and writes docs/mutants.md: hours for all of
 # it. `make mutants MODULES="calc/ledger.py ingest/visit" MINUTES=20` tries those only, for so long, SAMPLE=60 so many of
