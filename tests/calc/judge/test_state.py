@@ -588,32 +588,41 @@ def test_a_stop_is_asked_for_by_the_check_at_rest_and_holds_while_it_only_settle
         assert asks_for_stop(low, asked_before=before) is False
         for state in (State.SETTLING, State.NOT_RUNNING, State.STOP):  # as it stops, liquid may seem to come back
             assert asks_for_stop(replace(waits, state=state), asked_before=before) is before
-    rested = {"liquid_pressure": Estimate(bubble_pressure("R-410A", kelvin(80.0)), 6.9e3)}
-    air = {name: Estimate(kelvin(at_f), 0.15) for name, at_f in (("outdoor_air", 95.0), ("return_air", 80.0))}
-    seen = unit(20.0, condensing_f=119.0, at_rest={**rested, **{f"{name}_temperature": it for name, it in air.items()}})
+    seen = unit(20.0, condensing_f=119.0, at_rest=rested(0.0))
     assert asks_for_stop(settled(seen), asked_before=True) is False  # it has been looked at
     assert settled(seen).reason is Reason.OVERCHARGED
     assert Fault.NON_CONDENSABLES not in [it.fault for it in settled(seen).causes]  # seen to be none: not asked again
     assert settled(seen).causes[0].next_check == Sentence("check.overcharge_alone")  # and nobody stops it to recover
 
 
-@pytest.mark.parametrize("rest_f", [80.0, 79.0, 78.0])
-def test_what_looks_like_air_as_well_is_not_acquitted_by_a_rest_and_nothing_is_taken_out(rest_f: float) -> None:
-    """A circuit full of air reads 4 to 5 °F high at rest, a tenth 0.4: partial pressures; a colder coil hides it."""
-    rested = {
-        "liquid_pressure": Estimate(bubble_pressure("R-410A", kelvin(rest_f)), 6.9e3),
+def rested(over_air_f: float) -> dict[str, Estimate]:
+    return {
+        "liquid_pressure": Estimate(bubble_pressure("R-410A", kelvin(80.0 + over_air_f)), 6.9e3),
         "outdoor_air_temperature": Estimate(kelvin(95.0), 0.15),
         "return_air_temperature": Estimate(kelvin(80.0), 0.15),
     }
-    decision = settled(unit(20.0, condensing_f=121.0, at_rest=rested))
+
+
+@pytest.mark.parametrize("over_air_f", [0.5, 1.0])
+def test_what_looks_like_air_as_well_is_not_acquitted_by_a_rest_and_nothing_is_taken_out(over_air_f: float) -> None:
+    """A circuit full of air reads 4 to 5 °F high at rest, a tenth 0.4: partial pressures; a colder coil hides it."""
+    decision = settled(unit(19.0, condensing_f=121.0, at_rest=rested(over_air_f)))
     assert decision.causes[0].fault is Fault.OVERCHARGE
     assert (decision.state, decision.reason) == (State.LOOK, Reason.HELD_BACK)
     assert decision.next_step is None
     assert decision.causes[0].rule_out_first is Fault.NON_CONDENSABLES
     assert decision.causes[0].held_back == Sentence("held_back.rest_may_hide_air")
-    told = replace(decision, causes=())
     assert asks_for_stop(decision, asked_before=False) is False  # it was stopped and read: nobody is asked again
-    assert asks_for_stop(told, asked_before=False) is False
+
+
+def test_what_was_acquitted_of_air_and_begun_is_brought_to_its_end() -> None:
+    out = Move(-0.2, Estimate(22.0 * DDEGF, 0.3), Estimate(19.0 * DDEGF, 0.3))
+    begun = settled(replace(unit(19.0, condensing_f=121.0, at_rest=rested(1.0)), moves=(out,)))
+    assert begun.reason is Reason.OVERCHARGED
+
+
+def test_a_rest_that_reads_as_cold_as_its_air_acquits_of_air_that_was_unlikely() -> None:
+    assert settled(unit(20.0, condensing_f=119.0, at_rest=rested(-0.5))).reason is Reason.OVERCHARGED
 
 
 def test_hoses_are_exchanged_on_a_unit_that_was_stopped() -> None:

@@ -384,7 +384,7 @@ def test_what_looks_like_air_as_well_is_told_to_be_weighed_in_afresh() -> None:
         "return_air_temperature": Estimate(299.82, 0.1),
     }
     history = History()
-    read = {**running(low_f=46.0, high_f=122.0, subcooling_f=20.0, superheat_f=12.0), **AIR}
+    read = {**running(low_f=46.0, high_f=123.0, subcooling_f=19.0, superheat_f=12.0), **AIR}
     for tick in range(4000):
         history.add(tick / 4, read)
     advice = advise(situation(read, 1000.0, CHARGED, at_rest=rested), history)  # type: ignore[arg-type]
