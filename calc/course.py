@@ -1,23 +1,22 @@
 """Where a figure that settles is heading, from its course so far.
 
-A change of the charge moves a figure by a quick lag (the lines and their sensors) and a slow one (metal, oil and the
-places where refrigerant lies): y = final + slow exp(-t / slow constant) + quick exp(-t / quick constant). The quick
-part may be zero, or itself come through two lags, as where a clamp follows a pipe that follows the refrigerant:
-(quick + more t / quick constant) exp(-t / quick constant). Neither the constants nor how long the noise remembers
-itself are known. So every combination
-of a grid is fitted by least squares and weighed by its evidence, and the forecast is what all of them say together:
-where they disagree it is uncertain. The noise is an Ornstein-Uhlenbeck process: taken as independent from reading to
-reading, it would make the forecast far too sure of itself.
+A change of the charge moves a figure by lags, after a dead time, or in a damped oscillation; weather and load move it,
+too. `calc.tried_courses` has all that it may do. Neither its constants nor how long the noise remembers itself are
+known. So every combination of a grid is fitted by least squares and weighed by its evidence, and the forecast is what
+all of them say together: where they disagree it is uncertain. The noise is an Ornstein-Uhlenbeck process: taken as
+independent from reading to reading, it would make the forecast far too sure of itself.
 """
 
 import math
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from calc.estimate import Estimate
+from calc.tried_courses import CLOSE, CLOSE_ALONE, MEMORIES_S, PARTS, RAMP_K_PER_S, WIDE, Axes, Tried
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -25,17 +24,15 @@ Index = NDArray[np.intp]
 MOST_STRETCHES = 120
 """Readings are averaged over so many stretches of time: the lags are longer, and the work is less."""
 
-_SLOW_S = np.geomspace(15.0, 1800.0, 24)
-_QUICK_S = np.array([6.0, 12.0, 22.0, 40.0])
-_SHARES = (0.5, 0.3, 0.2)  # of courses before anything is seen: no quick part, one of one lag, one of two
-_LEAST_RATIO = 2.0  # of the slow constant to the quick one: nearer, they cannot be told apart
-_MEMORIES_S = np.array([0.0, 3.0, 8.0, 20.0, 50.0])
-_LEAST_MEMORIES = 4.0  # in the time observed: a longer memory cannot be told from the course
-_MIDDLE_S, _SPREAD = 190.0, 0.8  # of the slow constant before anything is seen, log-normal: wide
+_PIECES = 2  # of a stretch, in which each course is taken where its readings are in the mean
 _AMPLITUDE_K = 1.0  # one standard deviation of each part's size, beside the range that has been seen
 _RESOLUTION_K = 5e-3  # noise of a stretch's mean is never taken as smaller
-_MODEL_SHARE = 0.1  # of what is still to come: how far true courses are from this one
+_MODEL_SHARE = 0.15  # of what is still to come: how far true courses are from this one
+_DRIFT_K_PER_S = 0.1 * 5 / 9 / 60  # 0.1 °F per minute: below it the plain rule takes a figure as steady
+_LEAST_LASTING = 1e-9  # where all fits drift, their end is still told
 _LEAST_WEIGHT = 1e-5
+_LEAST_MEMORIES = 4.0  # in the time observed: a longer memory cannot be told from the course
+_MISFIT = 0.005  # of the range that was seen, on the first, wide steps: even the best fit is off by that
 _SLACK = 1e-9
 _NORMAL_DEVIATES = np.array([-1.6449, -1.0364, -0.6745, -0.3853, -0.1257, 0.1257, 0.3853, 0.6745, 1.0364, 1.6449])
 _TAIL, _TAIL_DEVIATE = 0.05, 1.6449
@@ -47,9 +44,10 @@ class Course:
 
     Attributes:
         now: the value at the last reading, without its noise.
-        final: the value in the end.
-        slow_constants_s: of each fit that counts [s].
-        slow_amplitudes: of the same, at the first reading.
+        final: the value in the end, if it has one.
+        drifting: how likely it is that it has none: a ramp of more than 0.1 °F per minute.
+        slow_constants_s: of each fit that counts; infinite where it is a ramp alone [s].
+        slow_amplitudes: of the same, at the first reading, as if it had no dead time.
         weights: of the same, 1 in sum.
         times_s: the middle of each stretch [s].
         residuals: of each stretch about the likeliest course.
@@ -59,6 +57,7 @@ class Course:
 
     now: Estimate
     final: Estimate
+    drifting: float
     slow_constants_s: Array
     slow_amplitudes: Array
     weights: Array
@@ -76,90 +75,62 @@ def fit(elapsed_s: Array, readings: Array) -> Course:
 
     """
     stretches = _Stretches.of(elapsed_s, readings)
-    wide = _Grid.of(_SLOW_S, elapsed_s[-1])
-    close = _Grid.of(_narrow(_solve_all(stretches, wide), wide), elapsed_s[-1])
+    memories = int((elapsed_s[-1] >= MEMORIES_S * _LEAST_MEMORIES).sum())
+    wide = _at_first(memories)
+    close = _narrow(_solve_all(stretches, wide, _MISFIT), wide, MEMORIES_S[:memories])
     return _put_together(_solve_all(stretches, close), close, stretches)
 
 
-class _Stretches(NamedTuple):
-    """The readings, and where each stretch of time begins among them; stretches without a reading are left out."""
+@cache
+def _at_first(memories: int) -> Tried:
+    """Make what is tried at first, every other memory of those that may be: alike each time."""
+    return Tried.of(WIDE, MEMORIES_S[:memories:2])
 
-    elapsed_s: Array
-    starts: Index
-    counts: Index
+
+class _Stretches(NamedTuple):
+    """Means over stretches of time, those without a reading left out; and the pieces that each is made of.
+
+    starts: where each stretch begins among the pieces. counts: of readings in each piece. last_s: the last reading.
+    """
+
     times_s: Array
     values: Array
+    starts: Index
+    pieces_s: Array
+    counts: Index
+    last_s: float
 
     @classmethod
     def of(cls, elapsed_s: Array, readings: Array) -> "_Stretches":
-        width_s = elapsed_s[-1] / MOST_STRETCHES
-        starts = np.flatnonzero(np.diff(np.floor(elapsed_s / width_s), prepend=-1.0))
-        counts = np.diff(np.append(starts, elapsed_s.size))
-        bare = cls(elapsed_s, starts, counts, elapsed_s, readings)
-        return bare._replace(times_s=bare.mean(elapsed_s), values=bare.mean(readings))
+        which = np.floor(elapsed_s / (elapsed_s[-1] / (MOST_STRETCHES * _PIECES)))
+        first = np.flatnonzero(np.diff(which, prepend=-1.0))
+        counts = np.diff(np.append(first, elapsed_s.size))
+        pieces_s, values = (np.add.reduceat(series, first) / counts for series in (elapsed_s, readings))
+        starts = np.flatnonzero(np.diff(which[first] // _PIECES, prepend=-1.0))
+        bare = cls(pieces_s, values, starts, pieces_s, counts, float(elapsed_s[-1]))
+        return bare._replace(times_s=bare.mean(pieces_s), values=bare.mean(values))
 
     def mean(self, series: Array) -> Array:
-        """Average over each stretch what has a value for each reading, along its last axis."""
-        sums: Array = np.add.reduceat(series, self.starts, axis=-1)
-        return sums / self.counts
-
-
-class _Grid(NamedTuple):
-    """What is tried: each slow constant alone, and with each that is quick enough beside it, once or through two lags.
-
-    columns: of `courses`, for each part of each combination, its slow one first. present: 1 where it has that part,
-    else 0; both: likewise for each two of them. prior: how likely each is before anything is seen, its logarithm.
-    """
-
-    slow_s: Array
-    memories_s: Array
-    columns: Index
-    present: Array
-    both: Array
-    prior: Array
-
-    @classmethod
-    def of(cls, slow_s: Array, elapsed_s: float) -> "_Grid":
-        quick_parts, quick = np.arange(len(_SHARES)), np.arange(_QUICK_S.size)
-        every = np.meshgrid(np.arange(slow_s.size), quick, quick_parts, indexing="ij")
-        slow, quick, quick_parts = (index.ravel() for index in every)
-        distinct = np.where(quick_parts > 0, slow_s[slow] >= _LEAST_RATIO * _QUICK_S[quick], quick == 0)
-        slow, quick, quick_parts = slow[distinct], quick[distinct], quick_parts[distinct]
-        shares = np.array(_SHARES) / np.array([1, _QUICK_S.size, _QUICK_S.size])
-        prior = np.log(shares[quick_parts]) - (np.log(slow_s[slow] / _MIDDLE_S) / _SPREAD) ** 2 / 2
-        columns = np.stack([1 + slow, 1 + slow_s.size + quick, 1 + slow_s.size + _QUICK_S.size + quick], axis=-1)
-        present = (np.arange(len(_SHARES)) <= quick_parts[:, np.newaxis]).astype(np.float64)
-        both = present[:, :, np.newaxis] * present[:, np.newaxis, :]
-        return cls(slow_s, _MEMORIES_S[elapsed_s >= _MEMORIES_S * _LEAST_MEMORIES], columns, present, both, prior)
-
-    def courses(self, times_s: Array) -> Array:
-        """Give how each part goes: one that stays, the slow ones, the quick ones, and what two quick lags add."""
-        decays = np.exp(-times_s / np.concatenate([self.slow_s, _QUICK_S])[:, np.newaxis])
-        twice = times_s / _QUICK_S[:, np.newaxis] * decays[self.slow_s.size :]
-        return np.concatenate([np.ones((1, times_s.size)), decays, twice])
-
-    def parts(self, rows: Index) -> Index:
-        """Give the columns of combinations: every memory repeats them all."""
-        columns: Index = self.columns[rows % self.prior.size]
-        return columns
-
-    def slow_constants_s(self, rows: Index) -> Array:
-        """Give the slow constants of combinations."""
-        constants: Array = self.slow_s[self.parts(rows)[:, 0] - 1]
-        return constants
+        """Average over each stretch what has a value for each piece, along its last axis."""
+        sums: Array = np.add.reduceat(series * self.counts, self.starts, axis=-1)
+        return sums / np.add.reduceat(self.counts, self.starts)
 
 
 class _Fits(NamedTuple):
-    """What came out for each combination; amplitudes, and what goes with them, of each part.
+    """What came out for each combination, one memory of the noise after the other.
 
     A fit goes by level + (course of each part - its middle) · amplitudes: around its middle it is well conditioned.
+    Its normal equations stand as lower · diagonal of pivots · lower transposed, `lower` its elements 21, 31 and 32, and
+    solved: their right side, the first factor taken off.
     """
 
     level: Array
     level_variance: Array
+    variance: Array
     middles: Array
-    amplitudes: Array
-    covariances: Array
+    pivots: Array
+    lower: Array
+    solved: Array
     evidence: Array
 
     def of(self, rows: Index) -> "_Fits":
@@ -168,124 +139,171 @@ class _Fits(NamedTuple):
 
     def values(self, parts: Array) -> tuple[Array, Array]:
         """Give value and variance of each combination where its parts have come to this."""
-        shifts = parts - self.middles
-        values = self.level + np.einsum("ni,ni->n", shifts, self.amplitudes)
-        spread = np.einsum("ni,nij,nj->n", shifts, self.covariances, shifts)
-        return values, self.level_variance + np.maximum(spread, 0.0)
+        shifts = _forward(self.lower, parts - self.middles)
+        values = self.level + (shifts * self.solved / self.pivots).sum(axis=-1)
+        return values, self.level_variance + self.variance * (shifts**2 / self.pivots).sum(axis=-1)
+
+    def amplitudes(self) -> Array:
+        """Give the size of each part."""
+        first, second, third = np.moveaxis(self.solved / self.pivots, -1, 0)
+        second = second - self.lower[..., 2] * third
+        return np.stack([first - self.lower[..., 0] * second - self.lower[..., 1] * third, second, third], axis=-1)
 
 
-def _solve_all(stretches: _Stretches, grid: _Grid) -> _Fits:
-    """Fit every combination, for noise of each memory: one after the other as `_Grid.parts` counts them."""
-    courses = stretches.mean(grid.courses(stretches.elapsed_s))
+def _solve_all(stretches: _Stretches, tried: Tried, misfit: float = 0.0) -> _Fits:
+    """Fit every combination, for noise of each memory: all of one memory, then all of the next."""
+    courses = stretches.mean(tried.courses(stretches.pieces_s))
     rows = np.vstack([courses, stretches.values - stretches.values[-1]])
     intervals_s = np.diff(stretches.times_s)
-    kept = np.stack([_kept(intervals_s, memory_s) for memory_s in grid.memories_s])
-    by_memory = _solve(grid, rows, kept)
-    return _Fits(*(np.concatenate(part) for part in by_memory))
+    kept = np.stack([_kept(intervals_s, memory_s) for memory_s in tried.memories_s])
+    by_memory = _solve(tried, rows, kept, math.hypot(_RESOLUTION_K, misfit * float(np.ptp(stretches.values))))
+    return _Fits(*(part.reshape(-1, *part.shape[2:]) for part in by_memory))
 
 
-def _solve(grid: _Grid, rows: Array, kept: Array) -> _Fits:
+def _solve(tried: Tried, rows: Array, kept: Array, resolution_k: float) -> _Fits:
     """Fit every combination, for noise of which so much is kept from stretch to stretch: a row for each memory."""
     whitened = _whiten(np.broadcast_to(rows, (kept.shape[0], *rows.shape)), kept[:, np.newaxis])
     products = whitened @ whitened.transpose(0, 2, 1)
     weight = products[:, 0, :1]
     explained = products[:, 0] / weight  # by a constant alone
-    rest = products - weight[:, :, np.newaxis] * explained[:, :, np.newaxis] * explained[:, np.newaxis, :]
-    columns, count = grid.columns, rows.shape[1]
-    equations = _Equations(
-        rest[:, columns[:, :, np.newaxis], columns[:, np.newaxis, :]] * grid.both,
-        rest[:, columns, -1] * grid.present,
-        rest[:, -1, -1:],
-        count * _RESOLUTION_K**2,
-        grid,
-    )
-    noise = equations.left(_SLACK * weight).min(axis=1, keepdims=True) / count
-    tie = noise / (_AMPLITUDE_K**2 + float(np.ptp(rows[-1])) ** 2)  # the amplitudes have a prior of their own size
-    solved = equations.solve(tie)
+    count, size_k = rows.shape[1], math.hypot(_AMPLITUDE_K, float(np.ptp(rows[-1])))
+    sure = tried.present / np.where(tried.is_ramp, 1.0, size_k**2)  # the amplitudes have a prior of their own size
+    equations = _Equations.of(products, explained, tried, count * resolution_k**2)
+    least = equations.solved(_SLACK * weight[:, :, np.newaxis] * tried.present).left.min(axis=1) / count
+    solved = equations.solved(least[:, np.newaxis, np.newaxis] * sure)
     variance = solved.left / (count - 3)
-    evidence = -(count - 1) * np.log(solved.left) - solved.log_determinants + grid.present.sum(axis=1) * np.log(tie)
+    evidence = -(count - 1) * np.log(solved.left) - solved.log_determinants
     evidence -= np.log1p(-(kept**2)).sum(axis=1, keepdims=True) + np.log(weight)
     return _Fits(
         level=np.broadcast_to(explained[:, -1:], variance.shape),
         level_variance=variance / weight,
-        middles=explained[:, columns],
-        amplitudes=solved.amplitudes,
-        covariances=variance[:, :, np.newaxis, np.newaxis] * solved.inverses,
-        evidence=evidence / 2 + grid.prior,
+        variance=variance,
+        middles=explained[:, tried.rows] * tried.present,
+        pivots=solved.pivots,
+        lower=solved.lower,
+        solved=solved.solved,
+        evidence=evidence / 2 + tried.prior,
     )
 
 
 class _Solved(NamedTuple):
-    """Amplitudes with their covariances per unit of noise, what is left over, and the determinants' logarithms."""
+    """Factors and what they leave over; the determinant's logarithm beside that of the ties."""
 
-    amplitudes: Array
-    inverses: Array
+    pivots: Array
+    lower: Array
+    solved: Array
     left: Array
     log_determinants: Array
 
 
 class _Equations(NamedTuple):
-    """The normal equations of each combination, for each memory; a part that it has not says nothing."""
+    """The normal equations of each combination, for each memory; a part that it has not says nothing.
 
-    squares: Array
+    squares: elements 11, 21, 22, 31, 32 and 33.
+    """
+
+    squares: tuple[Array, ...]
     right: Array
     square: Array
     least_left: float
-    grid: _Grid
+    present: Array
 
-    def left(self, tie: Array) -> Array:
-        """Tell what each leaves over, the amplitudes tied to zero by so much."""
-        return self._left(np.linalg.solve(self._tied(tie), self.right[..., np.newaxis])[..., 0])
+    @classmethod
+    def of(cls, products: Array, explained: Array, tried: Tried, least_left: float) -> "_Equations":
+        """Take them from the products of all rows, and from what a constant alone explains of each row."""
+        rows, present = tried.rows.T, tried.present.T
+        known = products[:, 0, 0]
 
-    def solve(self, tie: Array) -> _Solved:
+        def beside_the_level(one: Index, other: Index) -> Array:
+            shared: Array = explained[:, one] * explained[:, other]
+            return products[:, one, other] - known[:, np.newaxis] * shared
+
+        squares = tuple(
+            beside_the_level(rows[one], rows[other]) * (present[one] * present[other])
+            for one in range(PARTS)
+            for other in range(one + 1)
+        )
+        last = np.array([products.shape[1] - 1])
+        right = np.stack([beside_the_level(row, last) for row in rows], axis=-1) * tried.present
+        return cls(squares, right, beside_the_level(last, last), least_left, tried.present)
+
+    def solved(self, ties: Array) -> _Solved:
         """Solve them, the amplitudes tied to zero by so much."""
-        tied = self._tied(tie)
-        inverses = np.linalg.inv(tied) * self.grid.both
-        amplitudes = np.einsum("mnij,mnj->mni", inverses, self.right)
-        return _Solved(amplitudes, inverses, self._left(amplitudes), np.linalg.slogdet(tied)[1])
+        s11, s21, s22, s31, s32, s33 = self.squares
+        t1, t2, t3 = np.moveaxis(np.where(self.present, ties, 1.0), -1, 0)
+        d1 = s11 + t1
+        l21, l31 = s21 / d1, s31 / d1
+        d2 = s22 + t2 - l21 * s21
+        l32 = (s32 - l31 * s21) / d2
+        d3 = s33 + t3 - l31 * s31 - l32**2 * d2
+        pivots, lower = np.stack([d1, d2, d3], axis=-1), np.stack([l21, l31, l32], axis=-1)
+        solved = _forward(lower, self.right)
+        left = np.maximum(self.square - (solved**2 / pivots).sum(axis=-1), 0.0) + self.least_left
+        log_ties = np.log(np.where(self.present, ties, 1.0))
+        return _Solved(pivots, lower, solved, left, (np.log(pivots) - log_ties).sum(axis=-1))
 
-    def _tied(self, tie: Array) -> Array:
-        ties = np.where(self.grid.present, tie[:, :, np.newaxis], 1.0)
-        tied: Array = self.squares + ties[..., np.newaxis] * np.eye(ties.shape[-1])
-        return tied
 
-    def _left(self, amplitudes: NDArray[np.floating[Any]]) -> Array:
-        explained: Array = (amplitudes * self.right).sum(axis=-1)
-        return np.maximum(self.square - explained, 0.0) + self.least_left
+def _forward(lower: Array, right: Array) -> Array:
+    """Take the lower factor, of which this stands below its diagonal of ones, off a right side."""
+    first = right[..., 0]
+    second = right[..., 1] - lower[..., 0] * first
+    third = right[..., 2] - lower[..., 1] * first - lower[..., 2] * second
+    return np.stack([first, second, third], axis=-1)
 
 
-def _narrow(wide: _Fits, grid: _Grid) -> Array:
-    """Divide anew the part of the slow constants that holds the evidence, and a step on either side."""
-    slow_s = grid.slow_constants_s(_likely(wide))
-    step = grid.slow_s[1] / grid.slow_s[0]
-    low_s, high_s = max(slow_s.min() / step, _SLOW_S[0]), min(slow_s.max() * step, _SLOW_S[-1])
-    return np.geomspace(low_s, high_s, _SLOW_S.size)
+def _narrow(wide: _Fits, tried: Tried, memories_s: Array) -> Tried:
+    """Divide anew what is likely of each constant, for each group of courses that is; on wide steps all fit poorly."""
+    combinations = _likely(wide) % tried.prior.size
+    groups = list(dict.fromkeys(tried.groups[combinations]))
+    counts = CLOSE if len(groups) > 1 else CLOSE_ALONE
+    axes = {}
+    for group in groups:
+        likely = combinations[tried.groups[combinations] == group]
+        constants = Axes(*(values[likely] for values in tried.constants))
+        axes[str(group)] = tried.axes[group].around(constants, counts[group])
+    return Tried.of(axes, memories_s)
 
 
 def _likely(fits: _Fits) -> Index:
     return np.flatnonzero(fits.evidence > fits.evidence.max() + math.log(_LEAST_WEIGHT))
 
 
-def _put_together(fits: _Fits, grid: _Grid, stretches: _Stretches) -> Course:
+def _put_together(fits: _Fits, tried: Tried, stretches: _Stretches) -> Course:
     rows = _likely(fits)
-    likely, columns = fits.of(rows), grid.parts(rows)
+    likely, which = fits.of(rows), rows % tried.prior.size
     weights = np.exp(likely.evidence - likely.evidence.max())
     weights /= weights.sum()
+    drifts = _drifts(likely, tried.is_ramp[which])
+    lasting = weights * np.maximum(1.0 - drifts, _LEAST_LASTING)
+    lasting /= lasting.sum()
     level = stretches.values[-1]
-    now = _together(likely, grid.courses(stretches.elapsed_s[-1:])[columns, 0], weights, level)
-    final = _together(likely, np.zeros(columns.shape), weights, level)
+    parts_now = tried.courses(np.array([stretches.last_s]))[tried.rows[which], 0] * tried.present[which]
+    now = _together(likely, parts_now, weights, level)
+    final = _together(likely, np.where(tried.is_ramp[which], parts_now, 0.0), lasting, level)
     doubt = math.hypot(final.standard_uncertainty, _MODEL_SHARE * (final.value - now.value))
-    residuals, surprises = _about_the_likeliest(fits, grid, stretches)
+    residuals, surprises = _about_the_likeliest(fits, tried, stretches)
+    slow_s = np.nan_to_num(tried.constants.slow_s[which], nan=math.inf)  # a ramp alone has none, and nothing to fade
+    since_s = np.nan_to_num(tried.constants.dead_s[which])
     return Course(
         now=now,
         final=Estimate(final.value, doubt),
-        slow_constants_s=grid.slow_constants_s(rows),
-        slow_amplitudes=likely.amplitudes[:, 0],
-        weights=weights,
+        drifting=float(weights @ drifts),
+        slow_constants_s=slow_s,
+        slow_amplitudes=likely.amplitudes()[:, 0] * np.exp(since_s / slow_s),
+        weights=lasting,
         times_s=stretches.times_s,
         residuals=residuals,
         surprises=surprises,
     )
+
+
+def _drifts(fits: _Fits, is_ramp: NDArray[np.bool_]) -> Array:
+    """Tell of each fit how likely its ramp is more than what counts as steady."""
+    slopes = RAMP_K_PER_S * fits.amplitudes()[:, -1]
+    spread = RAMP_K_PER_S * np.sqrt(fits.variance / fits.pivots[:, -1])
+    beyond = np.abs(slopes[:, np.newaxis] + spread[:, np.newaxis] * _NORMAL_DEVIATES) > _DRIFT_K_PER_S
+    drifts: Array = beyond.mean(axis=-1) * is_ramp.any(axis=-1)
+    return drifts
 
 
 def _together(fits: _Fits, parts: Array, weights: Array, level: float) -> Estimate:
@@ -301,13 +319,13 @@ def _together(fits: _Fits, parts: Array, weights: Array, level: float) -> Estima
     return Estimate(float(level + middle), float(high - low) / 2 / _TAIL_DEVIATE)
 
 
-def _about_the_likeliest(fits: _Fits, grid: _Grid, stretches: _Stretches) -> tuple[Array, Array]:
-    best = np.argmax(fits.evidence, keepdims=True)
-    parts = stretches.mean(grid.courses(stretches.elapsed_s))[grid.parts(best)[0]]
-    course = fits.level[best] + (parts.T - fits.middles[best[0]]) @ fits.amplitudes[best[0]]
+def _about_the_likeliest(fits: _Fits, tried: Tried, stretches: _Stretches) -> tuple[Array, Array]:
+    best = fits.of(np.argmax(fits.evidence, keepdims=True))
+    index = int(np.argmax(fits.evidence))
+    parts = stretches.mean(tried.courses(stretches.pieces_s)[tried.rows[index % tried.prior.size]])
+    course = best.level + (parts.T - best.middles[0]) @ best.amplitudes()[0]
     residuals = stretches.values - stretches.values[-1] - course
-    memory_s = grid.memories_s[best[0] // grid.prior.size]
-    fresh = _whiten(residuals, _kept(np.diff(stretches.times_s), memory_s))
+    fresh = _whiten(residuals, _kept(np.diff(stretches.times_s), tried.memories_s[index // tried.prior.size]))
     typical = np.median(np.abs(fresh)) / 0.6745 + _RESOLUTION_K
     return residuals, fresh / typical
 

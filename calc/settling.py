@@ -109,6 +109,9 @@ _LEAST_ON_A_LINE = 3
 _GREATEST_GAP = 1 / 6  # of the window
 _GREATEST_FORECAST_UNCERTAINTY_K = 3.0
 _ABSURD = 1e12
+_RAMP_SEEN_S = 210.0  # before, a ramp is too short beside noise to be told from the beginning of a lag
+_MAY_DRIFT = 0.25  # an end that never comes costs more waiting than one that is told a minute late
+_LONGEST_S = 1e6
 _LONG_S = 600.0  # twice a unit's slow lag
 _DRIFT_K = 1.0
 _CLAMP_S = 90.0  # a pipe sensor settles within this (California Title 24, RA3.2)
@@ -270,12 +273,17 @@ def _end(times: Array, readings: Array, course: Course, rule: SteadyRule) -> Set
     """Say where a smooth course ends, if that can be known yet."""
     elapsed_s = float(times[-1] - times[0])
     to_come_k = abs(course.final.value - course.now.value)
-    if to_come_k <= rule.deviation_limit_k and rule_holds(times, readings, rule):
+    drifts = elapsed_s >= _RAMP_SEEN_S and course.drifting > _MAY_DRIFT
+    if not drifts and to_come_k <= rule.deviation_limit_k and rule_holds(times, readings, rule):
         return Settled(course.now)
     if elapsed_s < _CLAMP_S and float(np.ptp(readings)) > _CLAMP_K:
         moved_k = float(np.ptp(readings))
         return NotSteady(Why.STARTING, moved_k, elapsed_s, left_s=_CLAMP_S - elapsed_s, of_s=_CLAMP_S)
-    if course.final.standard_uncertainty > _GREATEST_FORECAST_UNCERTAINTY_K or _only_drifts(course, elapsed_s):
+    if (
+        drifts
+        or course.final.standard_uncertainty > _GREATEST_FORECAST_UNCERTAINTY_K
+        or _only_drifts(course, elapsed_s)
+    ):
         return NotSteady(Why.DRIFTING)
     to_settle_s = max(_seconds_to_settle(course, rule, elapsed_s), _unbroken_in_s(times, rule))
     return Settling(course.final, to_settle_s)
@@ -285,7 +293,8 @@ def _only_drifts(course: Course, elapsed_s: float) -> bool:
     """Tell whether, long after any change, most of the way would still lie ahead: weather or load moves it."""
     if elapsed_s < _LONG_S or abs(course.final.value - course.now.value) < _DRIFT_K:
         return False
-    return float(course.weights @ np.exp(-elapsed_s / course.slow_constants_s)) > 0.5
+    lags = np.isfinite(course.slow_constants_s)
+    return float(course.weights[lags] @ np.exp(-elapsed_s / course.slow_constants_s[lags])) > 0.5
 
 
 def _gaps(times: Array, rule: SteadyRule) -> NDArray[np.intp]:
@@ -303,8 +312,9 @@ def _unbroken_in_s(times: Array, rule: SteadyRule) -> float:
 
 def _seconds_to_settle(course: Course, rule: SteadyRule, elapsed_s: float) -> float:
     """Predict when the plain rule will hold: its slope is that of the middle of its window [s]."""
-    slopes = np.abs(course.slow_amplitudes) / course.slow_constants_s
-    flat_at_s = course.slow_constants_s * np.log(np.maximum(slopes / rule.slope_limit_k_per_s, 1.0))
+    constants_s = np.minimum(course.slow_constants_s, _LONGEST_S)  # of a ramp alone, without an amplitude
+    slopes = np.abs(course.slow_amplitudes) / constants_s
+    flat_at_s = constants_s * np.log(np.maximum(slopes / rule.slope_limit_k_per_s, 1.0))
     holds_at_s = np.maximum(flat_at_s + rule.window_s / 2, rule.window_s) + rule.hold_s
     return max(0.0, float(course.weights @ holds_at_s) - elapsed_s)
 

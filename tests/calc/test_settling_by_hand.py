@@ -38,6 +38,7 @@ from calc.settling import (
 FLAT = Course(
     now=Estimate(5.0, 0.1),
     final=Estimate(5.0, 0.1),
+    drifting=0.0,
     slow_constants_s=np.array([100.0]),
     slow_amplitudes=np.array([0.0]),
     weights=np.array([1.0]),
@@ -99,6 +100,28 @@ def test_an_end_known_no_better_than_three_kelvin_is_not_known(deviation_k: floa
     assert known or judged == NotSteady(Why.DRIFTING)
 
 
+@pytest.mark.parametrize(("share", "drifts"), [(0.24, False), (0.25, False), (0.26, True)])
+@pytest.mark.parametrize("final_k", [5.0, 9.0])
+def test_a_quarter_of_a_chance_that_weather_moves_it_is_enough(share: float, drifts: bool, final_k: float) -> None:
+    """Whether it would have settled or not; a ramp is told from 210 s on."""
+    for until_s, told in ((210.0, True), (209.0, False), (300.0, True)):
+        times_s = seconds(until_s, 1000.0)
+        judged = _end(times_s, np.full(times_s.size, 5.0), replace(towards(final_k), drifting=share), RULE)
+        assert (judged == NotSteady(Why.DRIFTING)) is (drifts and told)
+
+
+def test_a_ramp_alone_has_no_lag_that_lies_ahead_and_takes_no_time() -> None:
+    course = replace(towards(9.0), slow_constants_s=np.array([math.inf, 100.0]), slow_amplitudes=np.array([0.0, 1.0]))
+    course = replace(course, weights=np.array([0.7, 0.3]))
+    assert not _only_drifts(course, 700.0)
+    assert _seconds_to_settle(course, RULE, 60.0) == pytest.approx(0.7 * 240.0 + 0.3 * _flat_s(1.0, 100.0) - 60.0)
+
+
+def _flat_s(amplitude_k: float, lag_s: float) -> float:
+    """Flat to 0.1 °F per minute in the middle of three minutes, and a minute more."""
+    return lag_s * math.log(amplitude_k / lag_s / (0.1 * 5 / 9 / 60)) + 90.0 + 60.0
+
+
 @pytest.mark.parametrize(
     ("elapsed_s", "to_come_k", "ahead", "drifts"),
     [
@@ -116,7 +139,7 @@ def test_after_ten_minutes_a_kelvin_to_come_and_most_of_the_way_ahead_is_weather
     """Of two fits, one whose lag is so long that all lies ahead, one that is done."""
     course = replace(
         towards(5.0 + to_come_k),
-        slow_constants_s=np.array([math.inf, 0.1]),
+        slow_constants_s=np.array([1e9, 0.1]),
         slow_amplitudes=np.array([1.0, 1.0]),
         weights=np.array([ahead, 1.0 - ahead]),
     )

@@ -10,16 +10,17 @@ from tests.judge.diagnosis import Answer, category, judge_unit
 from tests.judge.families import CORRELATED
 from tests.judge.guidance import try_start
 from tests.judge.obedient import play
-from tests.judge.settling import try_changes
+from tests.judge.settling import try_changes, try_ramp
 
 
 @pytest.fixture(scope="module")
 def results() -> Results:
-    forecasts = [*try_changes("one lag", 1), *try_changes("two lags", 1)]
+    forecasts = [*try_changes("one lag", 1), *try_changes("two lags", 1), *try_changes("ringing", 1)]
     return Results(
         judge_unit(1),
         judge_unit(1, WIDE)[-1:],
         forecasts,
+        [try_ramp(1), try_ramp(2)],
         [try_start(1, "expansion valve"), try_start(1, "fixed orifice")],
         judge_unit(1, CORRELATED),
         [play(1, CORRELATED)],
@@ -47,6 +48,7 @@ def test_page_and_drawing_hold_what_was_measured(results: Results, tmp_path) -> 
     page = (tmp_path / "judge.md").read_text("utf-8")
     assert "9 units, 2 of them sound" in page
     assert "| expansion valve | 1 |" in page
+    assert "2 ramps" in page
     assert "1 cases of the same faults in wider designs" in page
     assert "9 cases of the same faults at units of a second family" in page
     drawing = ET.fromstring((tmp_path / "judge.svg").read_text("utf-8"))

@@ -5,7 +5,7 @@ from typing import NamedTuple
 from tests.judge.diagnosis import Judged
 from tests.judge.guidance import Start
 from tests.judge.obedient import Visit
-from tests.judge.settling import Forecasts
+from tests.judge.settling import Forecasts, Ramp
 
 
 class Results(NamedTuple):
@@ -14,6 +14,7 @@ class Results(NamedTuple):
     judged: list[Judged]
     wide: list[Judged]
     forecasts: list[Forecasts]
+    ramps: list[Ramp]
     starts: list[Start]
     other: list[Judged]
     other_visits: list[Visit]

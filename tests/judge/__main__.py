@@ -14,14 +14,22 @@ from tests.judge import Results, other_physics, report
 from tests.judge.cases import OWN, WIDE
 from tests.judge.diagnosis import judge_unit
 from tests.judge.guidance import try_start
-from tests.judge.settling import try_changes
+from tests.judge.settling import try_changes, try_ramp
 
 HELD_OUT = 1_100_000
 WIDE_HELD_OUT = 2_000_000
 """Seeds from here on were never used while the judge was made; its sizes and spreads were set on seeds below."""
 
 UNITS, WIDE_UNITS, STARTS = 114, 60, 20
-CHANGES = {"one lag": 180, "two lags": 180, "simulated unit": 120}
+CHANGES = {
+    "one lag": 180,
+    "two lags": 180,
+    "two lags with dead time": 180,
+    "overshoot with slow return": 180,
+    "ringing": 180,
+    "simulated unit": 120,
+}
+RAMPS = 200
 METERING = ("expansion valve", "fixed orifice")
 
 
@@ -34,12 +42,14 @@ def measure() -> Results:
     with Pool() as pool:
         tried_starts = pool.starmap(try_start, starts, chunksize=2)
         tried_changes = pool.starmap(try_changes, changes, chunksize=4)
+        ramps = pool.map(try_ramp, [HELD_OUT + index for index in range(RAMPS)], chunksize=8)
         judged = pool.starmap(judge_unit, units, chunksize=1)
     other, other_visits = other_physics.measure()
     return Results(
         [case for each in judged[:UNITS] for case in each],
         [case for each in judged[UNITS:] for case in each],
         [tried for each in tried_changes for tried in each],
+        ramps,
         tried_starts,
         other,
         other_visits,

@@ -1,7 +1,9 @@
 """How early and how surely is a final value known, against when the plain steady-state rule fires?
 
-Three kinds of change: one lag, two lags (some that turn back), and the simulated unit after refrigerant was added or
-recovered, through the lags of its sensors. Noise of several sizes and memories is laid over each.
+Six kinds of change: one lag, two lags (some that turn back), two lags in a row after a dead time, a quick move beyond
+the end with a slow return, ringing, and the simulated unit after refrigerant was added or recovered, through the lags
+of its sensors. And a ramp, which has no end. Noise of several sizes and memories is laid over each. How long the lags
+are and how far the changes go is made up; a second-order system of damping below 1 rings as `ringing` does.
 """
 
 import math
@@ -12,25 +14,31 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from calc.settling import Settled, Settling, assess, rule_holds
+from calc.settling import NotSteady, Settled, Settling, assess, rule_holds
 from simulators.unit.model import Unit
 from tests.judge.cases import DDEGF, draw_conditions, draw_design, figures_of
 
 LONGEST_S = 2400
-SHARES = (0.2, 0.3, 0.45, 0.6, 0.8)
+SHARES = (0.2, 0.3, 0.4, 0.6, 0.8)
 """At what parts of the time at which the plain rule fires the forecast is looked at."""
 
 LOOK_S = 15
 CLAMP_LAG_S = 12.0
 LEAST_CHANGE_DK = 1.0
 NEAR_DK = 0.5 * DDEGF
+FALSE_DK = 1.0 * DDEGF
+AFTER_S = 150
+"""So long after the plain rule first fired it is watched whether a figure is called settled too early."""
+
+RAMP_TOLD_S = (240, 300, 420, 600)
+"""When it is looked at what is said of a ramp."""
 
 
 class Forecasts(NamedTuple):
     """One change: when the plain rule fired [s], when the forecast came to stay near [s], and what it said before.
 
     known_s: None if it was not near when the rule fired. said: at each of `SHARES`, error and standard uncertainty of
-    the forecast [K], or None.
+    the forecast [K], or None. falsely_settled: whether it was ever called settled more than 1 °F from its end.
     """
 
     kind: str
@@ -38,6 +46,13 @@ class Forecasts(NamedTuple):
     known_s: int | None
     said: list[tuple[float, float] | None]
     plain_error_dk: float
+    falsely_settled: bool
+
+
+class Ramp(NamedTuple):
+    """What is said of a ramp at each of `RAMP_TOLD_S`: "drifting", or "an end", "settled" or why it is not steady."""
+
+    said: list[str]
 
 
 Array = NDArray[np.float64]
@@ -59,6 +74,36 @@ def two_lags(seed: int) -> tuple[list[Array], random.Random]:
     quick_dk = chance.uniform(-1.0, 1.0) * abs(slow_dk)
     slow = slow_dk * np.exp(-times_s / chance.uniform(70.0, 400.0))
     return [5.0 + slow + quick_dk * np.exp(-times_s / chance.uniform(4.0, 45.0))], chance
+
+
+def two_lags_with_dead_time(seed: int) -> tuple[list[Array], random.Random]:
+    """Draw an approach that begins late, and goes through two lags in a row."""
+    chance = random.Random(f"two lags with dead time {seed}")
+    slow_dk = chance.choice((-1, 1)) * chance.uniform(1.5, 8.0)
+    slow_s, quick_s = chance.uniform(70.0, 400.0), chance.uniform(4.0, 45.0)
+    since_s = np.maximum(np.arange(0.0, LONGEST_S) - chance.uniform(5.0, 40.0), 0.0)
+    left = (slow_s * np.exp(-since_s / slow_s) - quick_s * np.exp(-since_s / quick_s)) / (slow_s - quick_s)
+    return [5.0 + slow_dk * left], chance
+
+
+def overshoot(seed: int) -> tuple[list[Array], random.Random]:
+    """Draw a quick move beyond the end, and a slow return."""
+    chance = random.Random(f"overshoot with slow return {seed}")
+    times_s = np.arange(0.0, LONGEST_S)
+    beyond_dk = chance.choice((-1, 1)) * chance.uniform(1.5, 6.0)
+    quick_dk = -chance.uniform(1.2, 2.5) * beyond_dk
+    slow = beyond_dk * np.exp(-times_s / chance.uniform(70.0, 400.0))
+    return [5.0 + slow + quick_dk * np.exp(-times_s / chance.uniform(4.0, 45.0))], chance
+
+
+def ringing(seed: int) -> tuple[list[Array], random.Random]:
+    """Draw the answer to a step of what rings: a valve and its bulb, of so much damping."""
+    chance = random.Random(f"ringing {seed}")
+    damping, decay_per_s = chance.uniform(0.45, 0.9), 1 / chance.uniform(30.0, 200.0)
+    times_s, ratio = np.arange(0.0, LONGEST_S), math.sqrt(1 - damping**2) / damping
+    phase = ratio * decay_per_s * times_s
+    swing = np.exp(-decay_per_s * times_s) * (np.cos(phase) + np.sin(phase) / ratio)
+    return [5.0 + chance.choice((-1, 1)) * chance.uniform(1.5, 8.0) * swing], chance
 
 
 def unit(seed: int) -> tuple[list[Array], random.Random]:
@@ -93,7 +138,14 @@ def unit(seed: int) -> tuple[list[Array], random.Random]:
     return [course for course in series if np.ptp(course) > LEAST_CHANGE_DK], chance
 
 
-KINDS = {"one lag": one_lag, "two lags": two_lags, "simulated unit": unit}
+KINDS = {
+    "one lag": one_lag,
+    "two lags": two_lags,
+    "two lags with dead time": two_lags_with_dead_time,
+    "overshoot with slow return": overshoot,
+    "ringing": ringing,
+    "simulated unit": unit,
+}
 
 
 def try_changes(kind: str, seed: int) -> list[Forecasts]:
@@ -106,8 +158,7 @@ def try_changes(kind: str, seed: int) -> list[Forecasts]:
 
 def _try(kind: str, course: Array, generator: np.random.Generator) -> Forecasts | None:
     """Lay noise over a course; None if the plain rule never fires."""
-    memory_s = float(generator.choice([0.0, 3.0, 8.0, 20.0, 33.0]))
-    values = course + _noise(generator, course.size, generator.uniform(0.03, 0.2), memory_s)
+    values = course + _any_noise(generator, course.size)
     times_s, end_dk = np.arange(float(course.size)), float(course[-1])
     looks = range(240 + LOOK_S, course.size, LOOK_S)
     fired_s = next((look for look in looks if rule_holds(times_s[:look], values[:look])), None)
@@ -128,7 +179,35 @@ def _try(kind: str, course: Array, generator: np.random.Generator) -> Forecasts 
             break
         known_s = look
     plain_error_dk = abs(float(values[fired_s - 60 : fired_s].mean()) - end_dk)
-    return Forecasts(kind, fired_s, known_s, said, plain_error_dk)
+    later = range(fired_s, min(fired_s + AFTER_S, course.size), LOOK_S)
+    falsely_settled = any(
+        abs(course[look - 1] - end_dk) > FALSE_DK and isinstance(assess(times_s[:look], values[:look]), Settled)
+        for look in later
+    )
+    return Forecasts(kind, fired_s, known_s, said, plain_error_dk, falsely_settled)
+
+
+def try_ramp(seed: int) -> Ramp:
+    """Let weather or load move a figure that was at rest by 0.15 to 0.2 °F per minute."""
+    chance = random.Random(f"ramp {seed}")
+    times_s = np.arange(0.0, RAMP_TOLD_S[-1] + 1.0)
+    ramp = chance.choice((-1, 1)) * chance.uniform(0.15, 0.2) * DDEGF / 60 * times_s
+    values = 5.0 + _any_noise(np.random.default_rng(chance.getrandbits(32)), times_s.size) + ramp
+    said = []
+    for until_s in RAMP_TOLD_S:
+        match assess(times_s[: until_s + 1], values[: until_s + 1]):
+            case Settled():
+                said.append("settled")
+            case Settling():
+                said.append("an end")
+            case NotSteady(why):
+                said.append(why.value)
+    return Ramp(said)
+
+
+def _any_noise(generator: np.random.Generator, size: int) -> Array:
+    memory_s = float(generator.choice([0.0, 3.0, 8.0, 20.0, 33.0]))
+    return _noise(generator, size, generator.uniform(0.03, 0.2), memory_s)
 
 
 def _noise(generator: np.random.Generator, size: int, deviation_dk: float, memory_s: float) -> Array:
