@@ -79,13 +79,13 @@ class _Kind(NamedTuple):
 _LAGS, _LATE, _RINGING = "lags", "late", "ringing"
 _KINDS = {
     _LAGS: (
-        _Kind(0.22, (True, False, False, False)),
-        _Kind(0.3, (True, True, False, False)),
-        _Kind(0.22, (False, False, False, False), ramp=True),
+        _Kind(0.31, (True, False, False, False)),
+        _Kind(0.23, (True, True, False, False)),
+        _Kind(0.25, (False, False, False, False), ramp=True),
         _Kind(0.02, (True, False, False, False), ramp=True),
     ),
-    _LATE: (_Kind(0.18, (True, True, True, False)),),
-    _RINGING: (_Kind(0.06, (True, False, False, True)),),
+    _LATE: (_Kind(0.14, (True, True, True, False)),),
+    _RINGING: (_Kind(0.05, (True, False, False, True)),),
 }
 WIDE = {_LAGS: Axes.of(16, 8), _LATE: Axes.of(12, 6, 3), _RINGING: Axes.of(12, ratio=3)}
 """What is tried at first, of each group of courses."""

@@ -127,12 +127,12 @@ def combinations() -> list[Tryout]:
     ratio = math.log(RATIOS[-1] / RATIOS[0]) / math.log(2.0 / 0.5) / len(RATIOS)
     pairs = [(slow_s, quick_s) for slow_s in SLOW_S for quick_s in QUICK_S if slow_s >= 2 * quick_s]
     return [
-        *(Tryout((lag(s),), False, s, none, 0.22 * slow[s]) for s in SLOW_S),
-        *(Tryout((lag(s), lag(q)), False, s, none, 0.3 * slow[s] * quick) for s, q in pairs),
-        Tryout((ramp,), True, math.inf, none, 0.22),
+        *(Tryout((lag(s),), False, s, none, 0.31 * slow[s]) for s in SLOW_S),
+        *(Tryout((lag(s), lag(q)), False, s, none, 0.23 * slow[s] * quick) for s, q in pairs),
+        Tryout((ramp,), True, math.inf, none, 0.25),
         *(Tryout((lag(s), ramp), True, s, none, 0.02 * slow[s]) for s in SLOW_S),
-        *(Tryout((lag(s, d), lag(q, d)), False, s, d, 0.18 * slow[s] * quick * dead) for s, q in pairs for d in DEAD_S),
-        *(Tryout(ringing(s, r), False, s, none, 0.06 * slow[s] * ratio) for s in SLOW_S for r in RATIOS),
+        *(Tryout((lag(s, d), lag(q, d)), False, s, d, 0.14 * slow[s] * quick * dead) for s, q in pairs for d in DEAD_S),
+        *(Tryout(ringing(s, r), False, s, none, 0.05 * slow[s] * ratio) for s in SLOW_S for r in RATIOS),
     ]
 
 
@@ -296,13 +296,13 @@ def test_what_is_expected_of_each_kind_of_course() -> None:
     tried = _at_first(5)
     groups, parts, ramps = tried.groups, tried.present.sum(axis=1), tried.is_ramp.any(axis=1)
     share = np.exp(tried.prior)
-    assert share[(groups == "lags") & (parts == 1) & ~ramps].sum() == pytest.approx(0.22, rel=0.02)
+    assert share[(groups == "lags") & (parts == 1) & ~ramps].sum() == pytest.approx(0.31, rel=0.02)
     # of a slow constant and a quick one that are too near each other there is none
-    assert share[(groups == "lags") & (parts == 2) & ~ramps].sum() == pytest.approx(0.3, rel=0.1)
-    assert share[(parts == 1) & ramps].sum() == pytest.approx(0.22)
+    assert share[(groups == "lags") & (parts == 2) & ~ramps].sum() == pytest.approx(0.23, rel=0.1)
+    assert share[(parts == 1) & ramps].sum() == pytest.approx(0.25)
     assert share[(parts == 2) & ramps].sum() == pytest.approx(0.02, rel=0.02)
-    assert share[groups == "late"].sum() == pytest.approx(0.18, rel=0.1)
-    assert share[groups == "ringing"].sum() == pytest.approx(0.06, rel=0.02)
+    assert share[groups == "late"].sum() == pytest.approx(0.14, rel=0.1)
+    assert share[groups == "ringing"].sum() == pytest.approx(0.05, rel=0.02)
 
 
 def test_a_quick_lag_is_at_most_half_as_long_as_the_slow_one() -> None:

@@ -502,13 +502,15 @@ fire before 240 s, and many a change of the simulated unit is over by then.
 
 An observer who knew the kind of change, the spreads from which its constants and sizes are drawn, and size and memory
 of the noise exactly, would know the end at 29 % of the rule's time with one lag, at 43 % with two, and at 43 % with a
-quick move beyond the end (80 changes each, of other seeds, reckoned once by exact integration): with such noise 40 % is
-out of reach for the last two, whatever is tried.
+quick move beyond the end (80 changes each, of other seeds, reckoned once apart from this trial): with such noise 40 %
+is out of reach for the last two, whatever is tried. Each further course that is weighed makes a plain lag known
+later: before there were a dead time, an oscillation and a ramp among them it was known at 35 %. How likely each kind
+of course is held beforehand was set on other seeds, and once more after a first look at these.
 
 {ramp_count} ramps of 0.15 to 0.2 °F per minute, of a figure that was at rest, as weather or load makes them, with the
 same noise: what is said of them. Asked for: drifting within four minutes in 90 %. The price of it is that a few changes
-of the charge are called drifting, too, for a while, and so known later: of noise that remembers itself for 20 s and
-more, four minutes of a ramp and of a lag look alike.
+of the charge are called drifting, too, for a while, and so known later: in noise that remembers itself for 20 s and
+more, four minutes of a ramp and of a slow lag look alike.
 
 {ramps}
 

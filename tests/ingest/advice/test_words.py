@@ -41,7 +41,7 @@ def test_figures_go_out_to_a_thousandth_of_a_kelvin_and_whole_seconds() -> None:
     assert settled.expanded_dk == pytest.approx(2 * 0.45 * FAHRENHEIT, abs=0.01)
     assert is_rounded(settled.value_dk, 3)
     assert settled.expanded_dk == round(settled.expanded_dk, 3)
-    history, now = watch(241, 10.123, away_f=-12.0)
+    history, now = watch(241, 10.123, away_f=-12.3)
     advice = advise(situation(now, 241.0), history)
     settling = advice.steadiness["subcooling"]
     assert settling.forecast is not None
