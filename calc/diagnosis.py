@@ -61,21 +61,26 @@ SINGLE_FAULTS = tuple(
 
 _PRIOR: Mapping[Fault, float] = MappingProxyType(
     {
-        Fault.NOTHING_WRONG: 0.31,
-        Fault.UNDERCHARGE: 0.12,
-        Fault.OVERCHARGE: 0.065,
-        Fault.LOW_EVAPORATOR_AIRFLOW: 0.10,
-        Fault.CONDENSER_FOULING: 0.10,
-        Fault.RESTRICTION: 0.06,
-        Fault.VALVE_LEAKAGE: 0.06,
-        Fault.NON_CONDENSABLES: 0.075,
-        Fault.OVERFEEDING: 0.05,
-        Fault.SEVERAL: 0.04,
-        Fault.NOT_ONE_OF_THESE: 0.02,
+        Fault.NOTHING_WRONG: 0.25,
+        Fault.UNDERCHARGE: 0.096,
+        Fault.OVERCHARGE: 0.053,
+        Fault.LOW_EVAPORATOR_AIRFLOW: 0.08,
+        Fault.CONDENSER_FOULING: 0.08,
+        Fault.RESTRICTION: 0.048,
+        Fault.VALVE_LEAKAGE: 0.048,
+        Fault.NON_CONDENSABLES: 0.06,
+        Fault.OVERFEEDING: 0.035,
+        Fault.SEVERAL: 0.235,
+        Fault.NOT_ONE_OF_THESE: 0.015,
     }
 )
-"""How likely each is before anything is measured: common practice, no source. Too much refrigerant is met more often
+"""How likely each is before anything is measured: common practice, no source. In the field a charge is wrong in 62 % of
+units (> 4,000 homes in California), and air short in 35 to 40 % (surveys, quoted second-hand); taken as independent,
+0.38 times 0.65 have neither, and 0.62 times 0.35 both. Too much refrigerant is met more often
 than air; it counts as less likely all the same, because the two look alike and the charge is judged last."""
+
+_SEVERAL_SINCE_SOUND = 0.06
+"""How likely several at once are in a unit that was found sound before: both came since. Common practice, no source."""
 
 MOST_WHILE_HELD_BACK = 0.5
 """The probability that a wrong charge gets at most while another cause of the same readings is not ruled out."""
@@ -83,9 +88,20 @@ MOST_WHILE_HELD_BACK = 0.5
 RULED_OUT = 0.1
 """The probability below which a cause counts as ruled out."""
 
+_AIR_RULED_OUT = 0.05
+"""Likewise of air, which looks just like too much refrigerant. Common practice, no source; set on simulated units
+(tests/judge/obedient.py)."""
+
+_OPENS, _OPENS_TIMES = 0.05, 2.0
+"""A wrong charge rests on one instrument where that one, were it off, would leave what looks just like it this likely,
+and so many times likelier than it is, or not ruled out. Common practice, no source; set likewise."""
+
 STILL_OPEN = 1 / 3
-"""The probability above which a cause is looked for before all is called right, and above which it is not ruled out
-where it was not seen: a little air looks like none. Common practice, no source."""
+"""The probability above which a cause is looked for before all is called right. Common practice, no source."""
+
+_LIKE_NONE = 0.12
+"""The probability above which a cause is not ruled out where it was not seen: a little air looks like none. Common
+practice, no source; set on simulated units (tests/judge/obedient.py)."""
 
 STANDS_WITHOUT, STANDS_WITHOUT_A_CLAMP = 0.7, 0.9
 """What must be left of the probability of a wrong charge, were one instrument off, before refrigerant is moved: in a
@@ -106,8 +122,15 @@ _JUDGED_BEFORE: Mapping[Fault, tuple[Fault, ...]] = MappingProxyType(
 )
 """What must be ruled out before each wrong charge is blamed: air first, then what looks just like it."""
 
-_ALONG, _ASIDE = 0.25, 0.2  # how far a fault's changes vary: all together, and each by itself, as a share of them
-_CHANGE_DK, _CHANGE_LIQUID_LINE_DK, _CHANGE_LOAD = 1.0, 0.5, 0.02  # and at least
+_ALONG, _ASIDE = 0.2, 0.22  # how far a fault's changes vary: all together, and each by itself, as a share of them
+_CHANGE_DK, _CHANGE_LIQUID_LINE_DK, _CHANGE_LOAD = 0.7, 0.7, 0.025  # and at least
+_WET, _WET_DK = 2.0, 4.5
+"""How much colder the discharge line gets for each kelvin that superheat would fall beyond 0, and how well it is known
+where it reaches 0 [K]. Like all of these common practice, no source; set on simulated units (docs/judge.md)."""
+
+_SUPERHEAT_DK = 12 * FAHRENHEIT_DK
+"""Of a unit of which none is expected, as the table of target superheat has it at condition A (RA3.2)."""
+
 _UNKNOWN_DK, _UNKNOWN_LOAD = 9.0, 0.3  # how far a fault that is not in the list moves a figure
 _LEAST_DENSITY = 1e-12
 _SURE = 2.0  # standard uncertainties
@@ -203,18 +226,20 @@ def explain(
     """
     seen = departures(observations)
     off = slips(seen, observations)
-    compared = _Compared.of(seen, _causes(observations.metering_device or "none"), off).looked(observations.looked)
+    causes = _causes(observations.metering_device or "none", was_sound=bool(observations.found_sound))
+    compared = _Compared.of(seen, causes, off).looked(observations.looked)
     without = {*ruled_out, *((Fault.NOTHING_WRONG,) if something_is_wrong else ())}
-    weighed = compared.probabilities(without)
-    without |= {fault for fault in not_seen if weighed[fault] <= STILL_OPEN}
+    weighed = compared.open_before(Fault.OVERCHARGE, without)
+    without |= {fault for fault in not_seen if weighed[fault] <= _LIKE_NONE}
     probabilities = compared.probabilities(without)
     clamps = {"liquid_line_temperature", FIGURE_INPUTS[governing_figure(observations.metering_device or "none")][1]}
     rests_on = {charge: compared.rests_on(charge, off, without, clamps) for charge in _JUDGED_BEFORE}
     clear = _looked_clear(observations.looked, probabilities)
+    before = {charge: compared.open_before(charge, without) for charge in _JUDGED_BEFORE}
     held_back = {
         charge: held
         for charge in _JUDGED_BEFORE
-        if (held := _held_back(charge, probabilities, clear, seen.missing, rests_on[charge])) is not None
+        if (held := _held_back(charge, before[charge], seen.missing, rests_on[charge], clear)) is not None
     }
     channel = rests_on[max(rests_on, key=lambda charge: probabilities[charge])] or compared.slipped(off)
     is_unseen = any(figure in seen.missing and fault not in clear for figure, fault, _ in _MUST_BE_SEEN)
@@ -228,7 +253,7 @@ def explain(
     return tuple(
         Cause(
             fault=fault,
-            together=compared.together() if fault is Fault.SEVERAL else (),
+            together=compared.together(without) if fault is Fault.SEVERAL else (),
             probability=capped[fault],
             evidence_for=_speaking(evidence[fault], 1.0),
             evidence_against=_speaking(evidence[fault], -1.0),
@@ -244,7 +269,11 @@ def explain(
 
 
 class _Candidate(NamedTuple):
-    """One cause at one size. parts: the faults in it. share: its prior. shifts: of each of `FIGURES` [K or 1]."""
+    """One cause at one size. parts: the faults in it. share: its prior.
+
+    shifts: what each part does to each of `FIGURES`, one row for each of two parts; of one, the second is nothing
+    [K or 1].
+    """
 
     fault: Fault
     parts: tuple[Fault, ...]
@@ -253,24 +282,29 @@ class _Candidate(NamedTuple):
 
 
 @cache
-def _causes(metering_device: str) -> tuple[_Candidate, ...]:
-    """List every cause at every size of it."""
+def _causes(metering_device: str, *, was_sound: bool) -> tuple[_Candidate, ...]:
+    """List every cause at every size of it. was_sound: whether this unit was found sound before."""
+    prior = dict(_PRIOR)
+    if was_sound:
+        alone = (1 - _SEVERAL_SINCE_SOUND) / (1 - prior[Fault.SEVERAL])
+        prior = {fault: share * alone for fault, share in prior.items()} | {Fault.SEVERAL: _SEVERAL_SINCE_SOUND}
     kind = "fixed_orifice" if metering_device == "fixed_orifice" else "valve"
     sizes = {fault: _signatures()[kind, fault] for fault in SINGLE_FAULTS if (kind, fault) in _signatures()}
     nothing = np.zeros(len(FIGURES))
     causes = [
-        _Candidate(Fault.NOTHING_WRONG, (), _PRIOR[Fault.NOTHING_WRONG], nothing),
-        _Candidate(Fault.NOT_ONE_OF_THESE, (), _PRIOR[Fault.NOT_ONE_OF_THESE], nothing),
+        _Candidate(Fault.NOTHING_WRONG, (), prior[Fault.NOTHING_WRONG], np.array([nothing, nothing])),
+        _Candidate(Fault.NOT_ONE_OF_THESE, (), prior[Fault.NOT_ONE_OF_THESE], np.array([nothing, nothing])),
     ]
     for fault, rows in sizes.items():
-        share = _PRIOR[fault] / len(rows)
-        causes += [_Candidate(fault, (fault,), share, row) for row in rows]
+        share = prior[fault] / len(rows)
+        causes += [_Candidate(fault, (fault,), share, np.array([row, nothing])) for row in rows]
     paired = [fault for fault in sizes if fault is not Fault.OVERFEEDING]
     pairs = [pair for pair in combinations(paired, 2) if pair != tuple(_JUDGED_BEFORE)]
+    together = {pair: prior[pair[0]] * prior[pair[1]] for pair in pairs}
     for pair in pairs:
-        both = [first + second for first, second in product(sizes[pair[0]], sizes[pair[1]])]
-        share = _PRIOR[Fault.SEVERAL] / len(pairs) / len(both)
-        causes += [_Candidate(Fault.SEVERAL, pair, share, shifts) for shifts in both]
+        both = list(product(sizes[pair[0]], sizes[pair[1]]))
+        share = prior[Fault.SEVERAL] * together[pair] / sum(together.values()) / len(both)
+        causes += [_Candidate(Fault.SEVERAL, pair, share, np.array(shifts)) for shifts in both]
     return tuple(causes)
 
 
@@ -312,8 +346,15 @@ class _Compared(NamedTuple):
             min(-departure.expected.value, 0.0) if departure.name in _NEVER_BELOW_ZERO else -np.inf
             for departure in seen.found
         ]
-        shifts = np.maximum(np.array([cause.shifts for cause in causes])[:, columns], least)
-        changes = _Answers.of([departure.name for departure in seen.found]).covariances(causes, shifts)
+        names = [departure.name for departure in seen.found]
+        dry_dk = next((it.expected.value for it in seen.found if it.name == "superheat"), _SUPERHEAT_DK)
+        moved, wet_dk2 = _boiling_in_the_shell(np.array([it.shifts for it in causes]), dry_dk)
+        parts = moved[:, :, columns]
+        shifts = np.maximum(parts.sum(axis=1), least)
+        changes = _Answers.of(names).covariances(causes, np.maximum(parts, least))
+        if "discharge_superheat" in names:
+            discharge = names.index("discharge_superheat")
+            changes[:, discharge, discharge] += wet_dk2
         observed = np.array([departure.departure.value for departure in seen.found])
         rests = np.array([observed - build.departures - shifts for build in seen.builds])
         covariances = np.array([build.covariance + changes for build in seen.builds])
@@ -342,22 +383,44 @@ class _Compared(NamedTuple):
         return self.weighed * self.off
 
     def probabilities(self, without: Collection[Fault] = ()) -> dict[Fault, float]:
-        """Apply Bayes' rule; without: what is ruled out beforehand."""
+        """Apply Bayes' rule; without: what is ruled out beforehand, alone or together with something else."""
         odds = dict.fromkeys([*(cause.fault for cause in self.causes), Fault.INSTRUMENT_OFF], 0.0)
         for cause, parts in zip(self.causes, self.odds(), strict=True):
             if cause.fault is Fault.NOTHING_WRONG:
                 odds[cause.fault] += float(parts[0])
                 odds[Fault.INSTRUMENT_OFF] += float(parts[1:].sum())
-            else:
+            elif not {cause.fault, *cause.parts} & set(without):
                 odds[cause.fault] += float(parts.sum())
         left = {fault: 0.0 if fault in without else part for fault, part in odds.items()}
         return {fault: part / sum(left.values()) for fault, part in left.items()}
 
-    def together(self) -> tuple[Fault, ...]:
-        """Name the two faults that explain most together."""
-        odds = self.odds().sum(axis=1)
-        several = [index for index, cause in enumerate(self.causes) if cause.fault is Fault.SEVERAL]
-        return self.causes[max(several, key=lambda index: float(odds[index]))].parts
+    def open_before(self, charge: Fault, without: Collection[Fault] = ()) -> dict[Fault, float]:
+        """Give how likely each fault is there in the stead of a wrong charge, alone or with another; without: likewise.
+
+        What is there beside a wrong charge leaves it wrong. But air and too much refrigerant look so much alike that
+        both together count as air.
+        """
+        found = self.probabilities(without)
+        pairs = self.pairs(without)
+        share = found[Fault.SEVERAL] / (sum(pairs.values()) + _LEAST_DENSITY)
+        for pair, odds in pairs.items():
+            for fault in pair:
+                if charge not in pair or fault is Fault.NON_CONDENSABLES:
+                    found[fault] += share * odds
+        return found
+
+    def pairs(self, without: Collection[Fault] = ()) -> dict[tuple[Fault, ...], float]:
+        """Give what two faults at once come to, over all their sizes; without: likewise."""
+        pairs = dict[tuple[Fault, ...], float]()
+        for cause, odds in zip(self.causes, self.odds().sum(axis=1).tolist(), strict=True):
+            if cause.fault is Fault.SEVERAL and not {cause.fault, *cause.parts} & set(without):
+                pairs[cause.parts] = pairs.get(cause.parts, 0.0) + odds
+        return pairs
+
+    def together(self, without: Collection[Fault] = ()) -> tuple[Fault, ...]:
+        """Name the two faults that explain most together; none where that is ruled out."""
+        pairs = self.pairs(without)
+        return max(pairs, key=lambda pair: pairs[pair], default=())
 
     def slipped(self, off: Sequence[Slip]) -> str:
         """Name the channel whose instrument is likeliest off in a sound unit; empty where none can be."""
@@ -368,21 +431,29 @@ class _Compared(NamedTuple):
         """Name the channel whose instrument alone makes it this charge; empty where there is none.
 
         Were that one off, the other figures would leave too little of it, or something that must be ruled out before
-        would not be. One that was checked, or that nothing is at hand to check by, is not asked for.
+        would not be, two faults at once left aside. One that was checked, or that nothing is at hand to check by, is
+        not asked for.
         """
-        parts = self.weighed.copy()
-        for index, cause in enumerate(self.causes):
-            if cause.fault in without:
-                parts[index, : 1 if cause.fault is Fault.NOTHING_WRONG else None] = 0.0
+        before = _JUDGED_BEFORE[charge]
         if Fault.INSTRUMENT_OFF in without:
             return ""
-        parts /= parts.sum(axis=0) + _LEAST_DENSITY
-        shares = parts[[charge in cause.parts for cause in self.causes]].sum(axis=0)
-        others = [parts[[cause.fault is it for cause in self.causes]].sum(axis=0) for it in _JUDGED_BEFORE[charge]]
-        is_open = np.max(others, axis=0) > RULED_OUT
+        parts = self.weighed.copy()
+        for index, cause in enumerate(self.causes):
+            if {cause.fault, *cause.parts} & set(without):
+                parts[index, : 1 if cause.fault is Fault.NOTHING_WRONG else None] = 0.0
+        whole = parts.sum(axis=0) + _LEAST_DENSITY
+        shares = parts[[charge in cause.parts for cause in self.causes]].sum(axis=0) / whole
+        single = whole - parts[[cause.fault is Fault.SEVERAL for cause in self.causes]].sum(axis=0)
+        others = [parts[[it is cause.fault for cause in self.causes]].sum(axis=0) / single for it in before]
+        limits = [*(RULED_OUT for _ in before[:-1]), min(max(_OPENS, _OPENS_TIMES * others[-1][0]), RULED_OUT)]
+        is_ruled_out = all(part[0] <= _ruled_out(it) for it, part in zip(before, others, strict=True))
+        is_open = [
+            is_ruled_out and any(part[index] > limit for part, limit in zip(others, limits, strict=True))
+            for index in range(len(shares))
+        ]
         left = {
-            slip.channel: (float(share / max(shares[0], _LEAST_DENSITY)), bool(opens and not is_open[0]))
-            for slip, share, opens in zip(off, shares[1:], is_open[1:], strict=True)
+            slip.channel: (float(part / max(shares[0], _LEAST_DENSITY)), opens)
+            for slip, part, opens in zip(off, shares[1:], is_open[1:], strict=True)
             if slip.can_be_checked
         }
         alone = {
@@ -406,6 +477,20 @@ class _Compared(NamedTuple):
         found[Fault.NOTHING_WRONG] = sound[:, 0] + _LEAST_DENSITY
         found[Fault.INSTRUMENT_OFF] = sound[:, 1:] @ self.off[1:] / any_off + _LEAST_DENSITY
         return found
+
+
+def _boiling_in_the_shell(parts: Array, dry_dk: float) -> tuple[Array, Array]:
+    """Take off the discharge line what liquid in the suction line takes there, and give how little that is known [K²].
+
+    Superheat ends at 0. What faults would lower it by beyond, reaches the compressor as liquid, and boils in its heat.
+    parts: what each part of each cause does to each of `FIGURES`. dry_dk: the superheat of the unit without a fault.
+    """
+    superheat, discharge = FIGURES.index("superheat"), FIGURES.index("discharge_superheat")
+    beyond_dk = np.minimum(parts[:, :, superheat].sum(axis=1) + max(dry_dk, 0.0), 0.0)
+    lowering_dk = np.minimum(parts[:, :, superheat], 0.0) - _LEAST_DENSITY
+    colder = parts.copy()
+    colder[:, :, discharge] += (_WET * beyond_dk / lowering_dk.sum(axis=1))[:, np.newaxis] * lowering_dk
+    return colder, np.where(beyond_dk < 0, (_WET * _WET_DK) ** 2, 0.0)
 
 
 def _logarithms(rests: Array, covariances: Array, spreads: Array, middles: Array) -> Array:
@@ -460,10 +545,10 @@ class _Answers(NamedTuple):
             least[subcooling] = _CHANGE_LIQUID_LINE_DK
         return cls(loads, mixing, least)
 
-    def covariances(self, causes: Sequence[_Candidate], shifts: Array) -> Array:
-        """Give the covariance that comes with each cause itself."""
-        aside = (_ASIDE * shifts @ self.mixing.T) ** 2 + self.least**2
-        together = shifts[:, :, np.newaxis] * shifts[:, np.newaxis, :] * _ALONG**2
+    def covariances(self, causes: Sequence[_Candidate], parts: Array) -> Array:
+        """Give the covariance that comes with each cause itself: of two faults each has its own size."""
+        aside = _ASIDE**2 * ((parts @ self.mixing.T) ** 2).sum(axis=1) + self.least**2
+        together: Array = np.einsum("npi,npj->nij", parts, parts) * _ALONG**2
         together += np.einsum("ij,nj,kj->nik", self.mixing, aside, self.mixing)
         for index, cause in enumerate(causes):
             if cause.fault is Fault.NOTHING_WRONG:
@@ -519,9 +604,9 @@ def _looked_clear(looked: Mapping[str, Seen], probabilities: Mapping[Fault, floa
 def _held_back(
     charge: Fault,
     probabilities: Mapping[Fault, float],
-    clear: Collection[Fault],
     missing: Sequence[str],
-    rests_on: str,
+    rests_on: str = "",
+    clear: Collection[Fault] = (),
 ) -> _Held | None:
     """Say what must be ruled out before this charge may be blamed, the likeliest of it; None if all is.
 
@@ -533,13 +618,19 @@ def _held_back(
     for figure, fault, measure in _MUST_BE_SEEN:
         if figure in missing and fault not in clear:
             return _Held(fault, Sentence("held_back.unseen", (term("fault", fault.value), term("measure", *measure))))
-    fault = max(_JUDGED_BEFORE[charge], key=lambda before: -1.0 if before in clear else probabilities[before])
-    is_quick = fault is Fault.NON_CONDENSABLES and rests_on.endswith("line_temperature")
-    if probabilities[fault] > RULED_OUT and fault not in clear and not is_quick:
-        return _Held(fault, Sentence(f"held_back.{fault.name.lower()}"))
+    left = [it for it in _JUDGED_BEFORE[charge] if it not in clear and probabilities[it] > _ruled_out(it)]
+    first = max(left, key=lambda before: probabilities[before], default=None)
+    is_quick = first is Fault.NON_CONDENSABLES and rests_on.endswith("line_temperature")
+    if first is not None and not is_quick:
+        return _Held(first, Sentence(f"held_back.{first.name.lower()}"))
     if rests_on:
         return _Held(Fault.INSTRUMENT_OFF, Sentence("held_back.instrument_off", (term("channels", rests_on),)))
     return None
+
+
+def _ruled_out(fault: Fault) -> float:
+    """Give the probability below which it counts as ruled out before a wrong charge is blamed."""
+    return _AIR_RULED_OUT if fault is Fault.NON_CONDENSABLES else RULED_OUT
 
 
 def _capped(probabilities: Mapping[Fault, float], held_back: Collection[Fault]) -> dict[Fault, float]:

@@ -3,7 +3,9 @@
 Each figure has an expectation with its spread and its source: the nameplate where it speaks, a published table where
 there is one, else a small model of a unit (calc.sound_unit) or a rule of the trade. Units differ, and what differs
 moves several figures at once: so departures have a covariance, one for each way in which units are built. What an
-earlier visit measured on this unit when it was sound beats all of them.
+earlier visit measured on this unit when it was sound tells what it is like, in each way in which it may be built: what
+is unknown of a unit is the same at both visits, so that what is expected today follows from both (Bayes' rule, for
+normal distributions).
 """
 
 import math
@@ -133,13 +135,13 @@ class _Figure(NamedTuple):
 
 
 class _Compared(NamedTuple):
-    """A figure beside what is expected of it. is_known: whether that is what this unit showed when it was sound."""
+    """A figure beside what is expected of it, and where that comes from."""
 
     name: str
     measured: Estimate
     expected: _Expected
     departure: Budget
-    is_known: bool
+    source: str
 
 
 def departures(observations: Situation) -> Departures:
@@ -154,16 +156,24 @@ def departures(observations: Situation) -> Departures:
     measured = _completed(observations) | _at_rest(observations.at_rest)
     conditions = known_conditions(measured)
     seen = _Seen(observations, conditions, sound_units(conditions, observations.site_pressure_pa))
-    compared, missing = [], []
-    for name in FIGURES:
-        found = next(_compare(name, seen, measured), None)
-        if found is None:
-            missing.append(name)
-        else:
-            compared.append(found)
-    builds = _builds(compared, seen)
-    spreads = _spreads(builds, len(compared))
-    return Departures(tuple(map(_departure, compared, spreads)), tuple(missing), builds, _read(compared, measured))
+    compared = [it for name in FIGURES if (it := next(_compare(name, seen, measured), None)) is not None]
+    ways = _ways(compared, seen)
+    earlier = observations.found_sound
+    known = [index for index, each in enumerate(compared) if each.name in earlier]
+    if known:
+        ways = [_after(way, known, [earlier[compared[index].name] for index in known]) for way in ways]
+        compared = [each._replace(source=_EARLIER) if each.name in earlier else each for each in compared]
+    logarithms = np.array([way.share_log for way in ways])
+    shares = np.exp(logarithms - logarithms.max())
+    shares /= shares.sum()
+    middle = shares @ np.array([way.middles for way in ways])
+    builds = [
+        Built(share, way.middles - middle, way.covariance) for share, way in zip(shares.tolist(), ways, strict=True)
+    ]
+    variances = sum(it.share * (np.diagonal(it.covariance) + it.departures**2) for it in builds)
+    found = tuple(map(_departure, compared, middle.tolist(), np.sqrt(variances).tolist()))
+    missing = tuple(name for name in FIGURES if name not in {each.name for each in compared})
+    return Departures(found, missing, tuple(builds), _read(compared, measured))
 
 
 def _read(compared: Sequence[_Compared], measured: Mapping[str, Estimate]) -> tuple[Read, ...]:
@@ -184,44 +194,70 @@ def _read_by(channel: str, measured: Mapping[str, Estimate]) -> str:
     return beside if beside in measured and measured[beside].standard_uncertainty else channel
 
 
-def _departure(compared: _Compared, spread: float) -> Departure:
+def _departure(compared: _Compared, middle: float, spread: float) -> Departure:
     """Give it with the spread of all builds together: which one it is comes out where causes are weighed."""
     instruments = compared.departure.estimate.standard_uncertainty
     return Departure(
         name=compared.name,
         measured=compared.measured,
-        expected=Estimate(compared.expected.value, math.sqrt(max(spread**2 - instruments**2, 0.0))),
-        departure=Estimate(compared.departure.value, spread),
-        source=compared.expected.source,
+        expected=Estimate(compared.expected.value + middle, math.sqrt(max(spread**2 - instruments**2, 0.0))),
+        departure=Estimate(compared.departure.value - middle, spread),
+        source=compared.source,
     )
 
 
-def _builds(compared: Sequence[_Compared], seen: _Seen) -> tuple[Built, ...]:
+class _Way(NamedTuple):
+    """One way in which units are built: where its figures lie, and how far they vary [K or 1].
+
+    share_log: the logarithm of the share of units, up to a constant.
+    lasting: what each thing that is unknown of a unit, and stays as it is, does to the figures. aside: how far each
+    figure varies by itself. covariance: of all together, with the instruments.
+    """
+
+    share_log: float
+    middles: NDArray[np.float64]
+    lasting: NDArray[np.float64]
+    aside: NDArray[np.float64]
+    covariance: NDArray[np.float64]
+
+
+def _ways(compared: Sequence[_Compared], seen: _Seen) -> list[_Way]:
     """Put together, for each build, what instruments, a figure by itself, and what is unknown of a unit come to."""
     inputs = dict.fromkeys(channel for each in compared for channel in each.departure.contributions)
     read = np.array([[each.departure.contributions.get(channel, 0.0) for channel in inputs] for each in compared])
-    own = np.diag([each.expected.aside**2 for each in compared]) + read @ read.T
+    aside = np.array([each.expected.aside for each in compared])
+    own = np.diag(aside**2) + read @ read.T
     charge = _charge(seen.unit)
-    free = [index for index, each in enumerate(compared) if not each.is_known]
-    built = []
+    ways = []
     for population in seen.populations:
         middles, moved = np.zeros(len(compared)), np.zeros((len(compared), 1 + population.by_unknown.shape[1]))
-        for index in free:
-            name = compared[index].name
-            moved[index, 0] = charge.get(name, 0.0)
-            if name in MODELLED:
-                row = MODELLED.index(name)
-                middles[index] = population.values[row] - seen.middle(name, {})
+        for index, each in enumerate(compared):
+            moved[index, 0] = charge.get(each.name, 0.0)
+            if each.name in MODELLED:
+                row = MODELLED.index(each.name)
+                middles[index] = population.values[row] - seen.middle(each.name, {})
                 moved[index, 1:] = population.by_unknown[row]
-        built.append(Built(population.share, middles, own + moved @ moved.T))
-    return tuple(built)
+        lasting = moved[:, : -len(CONDITIONS)]
+        ways.append(_Way(math.log(population.share), middles, lasting, aside, own + moved @ moved.T))
+    return ways
 
 
-def _spreads(builds: Sequence[Built], count: int) -> list[float]:
-    variance = np.zeros(count)
-    for build in builds:
-        variance += build.share * (np.diagonal(build.covariance) + build.departures**2)
-    return [float(spread) for spread in np.sqrt(variance)]
+def _after(today: _Way, known: Sequence[int], departed: Sequence[Estimate]) -> _Way:
+    """Give what a unit of this build shows that departed so when it was sound (Bayes' rule, for normal distributions).
+
+    known: which figures. What is unknown of a unit, and what a figure does by itself, was there before.
+    """
+    own = np.diag(today.aside**2)
+    lasting = today.lasting @ today.lasting.T + own
+    before = lasting[np.ix_(known, known)] + np.diag([it.standard_uncertainty**2 for it in departed])
+    over = np.array([it.value for it in departed]) - today.middles[known]
+    told = np.linalg.solve(before, np.column_stack((over, lasting[known])))
+    likely_log = -(over @ told[:, 0] + np.linalg.slogdet(before)[1]) / 2
+    return today._replace(
+        share_log=today.share_log + float(likely_log),
+        middles=today.middles + lasting[:, known] @ told[:, 0],
+        covariance=today.covariance - lasting[:, known] @ told[:, 1:],
+    )
 
 
 def _charge(unit: Situation) -> Mapping[str, float]:
@@ -293,12 +329,8 @@ def _beside(figure: _Figure, seen: _Seen, inputs: Mapping[str, Estimate], expect
 
     departure, measured = propagate(over, inputs), propagate(itself, inputs).estimate
     model_k = get(seen.unit.refrigerant).model_standard_uncertainty_k if figure.name in _BY_SATURATION else 0.0
-    earlier = seen.unit.found_sound.get(figure.name)
-    if earlier is not None:
-        departure = Budget(departure.value - earlier.value, departure.contributions)
-        expected = _Expected(expected.value + earlier.value, earlier.standard_uncertainty, _EARLIER)
     expected = expected._replace(aside=math.hypot(expected.aside, model_k))
-    return _Compared(figure.name, measured, expected, departure, earlier is not None)
+    return _Compared(figure.name, measured, expected, departure, expected.source)
 
 
 def _degf(difference: float) -> float:
@@ -394,7 +426,7 @@ def _compressed_superheat(seen: _Seen, at: Values) -> _Expected | None:
     suction_k = at["suction_line_temperature"]
     discharge_k = suction_k * (1 + (ratio**exponent - 1) / 0.85)
     expected_dk = discharge_k - dew_point(seen.unit.refrigerant, at["liquid_pressure"])
-    return _Expected(expected_dk, _degf(6.5), f"compression at an efficiency of 85 %: {_PRACTICE}")
+    return _Expected(expected_dk, _degf(5.0), f"compression at an efficiency of 85 %: {_PRACTICE}")
 
 
 _COMPRESSION_EXPONENTS: Mapping[str, float] = MappingProxyType(

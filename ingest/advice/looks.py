@@ -19,9 +19,7 @@ LOOKED_FOR: Mapping[str, Fault] = MappingProxyType(
 """What the check names, as the judge does."""
 
 _CHECK = "looked_for"
-_SEEN: Mapping[str, Seen] = MappingProxyType(
-    {"nothing": "clear", "mended": "clear", "found": "found"}
-)
+_SEEN: Mapping[str, Seen] = MappingProxyType({"nothing": "clear", "mended": "clear", "found": "found"})
 
 
 class Looks:

@@ -3,9 +3,10 @@
 With each cause no instrument is off, or one of them: how often and how far each slips is common practice, no source,
 and what that does to the figures is found here by reading otherwise, not by its derivative.
 
-How likely each is beforehand, and how a fault's changes vary (all of them together by 25 %, each by itself by 20 % and
-at least 1 K, the liquid line 0.5 K, a load 0.02; what is not in the list moves a figure by 9 K, a load by 0.3): common
-practice, no source. Bayes' rule is a theorem.
+How likely each is beforehand, and how a fault's changes vary (all of them together by 20 %, each by itself by 22 % and
+at least 0.7 K, the liquid line too, a load 0.025; what is not in the list moves a figure by 9 K, a load by 0.3): common
+practice, no source. Two faults at once are of whatever sizes, each of its own, and as likely as each is beside the
+other. Bayes' rule is a theorem.
 """
 
 import csv
@@ -26,22 +27,22 @@ from calc.symptoms import departures
 from tests.fahrenheit import DDEGF, kelvin
 
 PRIOR = {
-    "nothing wrong": 0.31,
-    "undercharge": 0.12,
-    "overcharge": 0.065,
-    "low evaporator airflow": 0.10,
-    "condenser fouling or low outdoor airflow": 0.10,
-    "liquid-line restriction": 0.06,
-    "compressor valve leakage": 0.06,
-    "non-condensables": 0.075,
-    "expansion valve that feeds too much": 0.05,
-    "several at once": 0.04,
-    "not one of these": 0.02,
+    "nothing wrong": 0.25,
+    "undercharge": 0.096,
+    "overcharge": 0.053,
+    "low evaporator airflow": 0.08,
+    "condenser fouling or low outdoor airflow": 0.08,
+    "liquid-line restriction": 0.048,
+    "compressor valve leakage": 0.048,
+    "non-condensables": 0.06,
+    "expansion valve that feeds too much": 0.035,
+    "several at once": 0.235,
+    "not one of these": 0.015,
 }
 SIZES = list(
     csv.DictReader((Path(__file__).parents[2] / "calc/data/fault_signatures.csv").read_text("utf-8").splitlines())
 )
-TOGETHER = np.linspace(-6.0, 6.0, 41)
+TOGETHER = np.linspace(-6.0, 6.0, 25)
 
 
 SLIPS = {  # share, and standard deviation [K; Pa, above 3 % of what is read here; A as a share of the reading]
@@ -64,18 +65,21 @@ def densities(seen: np.ndarray, covariance: np.ndarray) -> np.ndarray:
     return np.exp(-squares / 2) / math.sqrt(np.linalg.det(covariance))
 
 
-def of_a_fault(names: Sequence[str], seen: np.ndarray, spread: np.ndarray, change: np.ndarray) -> float:
-    """Integrate over what all changes have in common; what each does by itself is added as JCGM 100 has it."""
+def of_faults(
+    names: Sequence[str], seen: np.ndarray, spread: np.ndarray, changes: Sequence[np.ndarray], least: np.ndarray
+) -> float:
+    """Integrate over what all changes of each fault have in common; what each does by itself is added (JCGM 100)."""
+    limited = [np.maximum(change, least) for change in changes]
     if list(names) == ["condensing_over_outdoor", "subcooling"]:
-        condensing, subcooling = change
-        head = (0.2 * condensing) ** 2 + 1.0
-        liquid_line = (0.2 * (condensing - subcooling)) ** 2 + 0.25
+        head = 0.49 + sum((0.22 * condensing) ** 2 for condensing, _ in limited)
+        liquid_line = 0.49 + sum((0.22 * (condensing - subcooling)) ** 2 for condensing, subcooling in limited)
         itself = np.array([[head, head], [head, head + liquid_line]])
     else:
-        least = np.array([0.02 if name.endswith("_load") else 1.0 for name in names])
-        itself = np.diag((0.2 * change) ** 2 + least**2)
-    shares = np.exp(-(TOGETHER**2) / 2)
-    means = np.outer(1 + 0.25 * TOGETHER, change)
+        at_least = np.array([0.025 if name.endswith("_load") else 0.7 for name in names])
+        itself = np.diag(at_least**2 + sum((0.22 * change) ** 2 for change in limited))
+    sizes = np.array(list(product(TOGETHER, repeat=len(changes))))
+    shares = np.exp(-(sizes**2).sum(axis=1) / 2)
+    means = np.maximum(sum(changes), least) + 0.2 * sizes @ np.array(limited)
     return float(shares / shares.sum() @ densities(seen - means, spread + itself))
 
 
@@ -115,11 +119,9 @@ def posterior(unit: Situation, kind: str = "valve") -> dict[str, float]:
         if row["metering"] == kind:
             sizes.setdefault(row["fault"], []).append(np.array([float(row[name]) for name in names]) * units)
 
-    def likely(changes: list[np.ndarray]) -> float:
+    def likely(changes: Sequence[Sequence[np.ndarray]]) -> float:
         return over_builds(
-            lambda rest, spread: float(
-                np.mean([of_a_fault(names, rest, spread, np.maximum(it, least)) for it in changes])
-            )
+            lambda rest, spread: float(np.mean([of_faults(names, rest, spread, it, least) for it in changes]))
         )
 
     def over_builds(each: Callable[[np.ndarray, np.ndarray], float]) -> float:
@@ -131,17 +133,20 @@ def posterior(unit: Situation, kind: str = "valve") -> dict[str, float]:
         return sum(build.share * each(seen - build.departures, build.covariance + more) for build in found.builds)
 
     unknown = np.diag([0.09 if name.endswith("_load") else 81.0 for name in names])
-    pairs = [
-        [first + second for first, second in product(sizes[one], sizes[other])]
+    pairs = {
+        (one, other): PRIOR[one] * PRIOR[other]
         for one, other in combinations([fault for fault in sizes if not fault.startswith("expansion")], 2)
         if (one, other) != ("undercharge", "overcharge")
-    ]
+    }
     likelihood = {
         "nothing wrong": off[0][0] * with_it(density, off[0][1]),
         "an instrument that is off": sum(share * with_it(density, spread) for share, spread in off[1:]),
         "not one of these": over_builds(lambda rest, spread: density(rest, spread + unknown)),
-        "several at once": float(np.mean([likely(both) for both in pairs])),
-        **{fault: likely(changes) for fault, changes in sizes.items()},
+        "several at once": sum(
+            share * likely(list(product(sizes[one], sizes[other]))) for (one, other), share in pairs.items()
+        )
+        / sum(pairs.values()),
+        **{fault: likely([(change,) for change in changes]) for fault, changes in sizes.items()},
     }
     odds = {fault: before(fault) * likelihood[fault] for fault in likelihood}
     return {fault: part / sum(odds.values()) for fault, part in odds.items()}

@@ -8,6 +8,7 @@ wrong superheat 8 to 12 and subcooling 10 to 12 °F; undercharged 25 to 30 and 6
 
 import math
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -180,10 +181,11 @@ def test_overcharge_waits_for_the_pressure_at_rest():
     )
     assert running.held_back == Sentence("held_back.non_condensables")
     assert running.rule_out_first is Fault.NON_CONDENSABLES
-    seen = {"subcooling_f": 20, "condensing_f": 120, "rest_f": -0.5}
+    seen = {"subcooling_f": 20, "condensing_f": 120, "rest_f": -1.5}
     rests_on = explain(observed(**seen))[0]
     assert (rests_on.fault, rests_on.rule_out_first) == (Fault.OVERCHARGE, Fault.INSTRUMENT_OFF)
-    rested = explain(observed(**seen, checked={"liquid_line_temperature": Estimate(0.1, 0.25)}))[0]
+    checked = {"liquid_line_temperature": Estimate(0.1, 0.25), "liquid_pressure": Estimate(0.0, 3.4e3)}
+    rested = explain(observed(**seen, checked=checked))[0]
     assert rested.fault is Fault.OVERCHARGE
     assert rested.held_back is None
     assert rested.rule_out_first is None
@@ -202,7 +204,7 @@ def test_air_in_the_system_leaves_the_liquid_line_where_it_is():
 def test_nothing_measured_leaves_what_was_known_before():
     explained = explain(Observations(refrigerant="R-410A", metering_device="txv", measured={}))
     assert explained[0].fault is Fault.NOTHING_WRONG
-    assert explained[0].probability == pytest.approx(0.31)
+    assert explained[0].probability == pytest.approx(0.25)
     assert all(not found.evidence_for and not found.evidence_against for found in explained)
 
 
@@ -216,7 +218,47 @@ def test_an_earlier_visit_beats_the_rules_of_the_trade():
     assert explain(known)[0].fault is Fault.NOTHING_WRONG
     (head,) = [found for found in departures(known).found if found.name == "condensing_over_outdoor"]
     assert head.source == "this unit when it was last found sound"
-    assert head.departure.value == pytest.approx(0.0, abs=0.1)
+    assert abs(head.departure.value) < head.departure.standard_uncertainty
+
+
+def test_in_a_unit_that_was_sound_before_two_faults_at_once_are_rarer():
+    """Both came since: common practice, no source."""
+    unit = Observations(refrigerant="R-410A", metering_device="txv", measured={})
+    several = [
+        next(found.probability for found in explain(seen) if found.fault is Fault.SEVERAL)
+        for seen in (unit, replace(unit, found_sound={"superheat": Estimate(0.0, 0.5)}))
+    ]
+    assert several == pytest.approx([0.235, 0.06])
+
+
+def test_what_is_ruled_out_is_not_there_together_with_something_else_either():
+    seen = observed(suction_f=35, split_f=32, condensing_f=138, load=0.98)
+    assert explain(seen)[0].fault is Fault.SEVERAL
+    airflow = explain(seen, ruled_out=(Fault.LOW_EVAPORATOR_AIRFLOW,))
+    assert not any(Fault.LOW_EVAPORATOR_AIRFLOW in found.together for found in airflow)
+
+
+@pytest.mark.parametrize(("target_f", "colder"), [(25.0, False), (6.0, True)])
+def test_liquid_that_reaches_the_compressor_takes_heat_off_the_discharge_line(target_f, colder):
+    """The energy balance: what boils in it is not superheated. An orifice that overfeeds a coil at 25 °F of superheat
+    leaves some; at 6 °F nothing: so a discharge line 12 °F too cold speaks for too much refrigerant there alone.
+    """
+    seen = observed(
+        metering_device="fixed_orifice",
+        target_superheat_dk=target_f * DDEGF,
+        superheat_f=max(target_f - 13.0, 0.0),
+        suction_f=47,
+        subcooling_f=17,
+        condensing_f=119,
+    )
+    by_rule = next(it for it in departures(hot(seen, 165.0)).found if it.name == "discharge_superheat")
+    at_f = 165.0 - by_rule.departure.value / DDEGF - 12.0
+    found = next(found for found in explain(hot(seen, at_f)) if found.fault is Fault.OVERCHARGE)
+    assert ("discharge_superheat" in [piece.departure.name for piece in found.evidence_for]) is colder
+
+
+def hot(seen, discharge_f):
+    return replace(seen, measured={**seen.measured, "discharge_line_temperature": Estimate(kelvin(discharge_f), 0.5)})
 
 
 def test_a_weak_fan_shows_in_its_amps():
@@ -392,7 +434,7 @@ def test_any_sound_readings_get_probabilities(**figures):
 
 @pytest.mark.parametrize(
     ("rest_f", "condensing_f", "is_open"),
-    [(1.5, 124, True), (-1.0, 124, False), (1.5, 119, False)],
+    [(1.5, 124, True), (-3.0, 124, False), (1.5, 117, False)],
 )
 def test_what_was_not_seen_is_ruled_out_unless_all_together_leaves_it_open(
     rest_f: float, condensing_f: float, is_open: bool
@@ -404,5 +446,5 @@ def test_what_was_not_seen_is_ruled_out_unless_all_together_leaves_it_open(
     weighed = {cause.fault: cause.probability for cause in explain(seen)}
     found = {cause.fault: cause.probability for cause in explain(seen, not_seen=[Fault.NON_CONDENSABLES])}
     assert found[Fault.NON_CONDENSABLES] == (weighed[Fault.NON_CONDENSABLES] if is_open else 0.0)
-    assert (weighed[Fault.NON_CONDENSABLES] > 1 / 3) is is_open
+    assert (weighed[Fault.NON_CONDENSABLES] > 0.12) is is_open
     assert sum(found.values()) == pytest.approx(1.0)

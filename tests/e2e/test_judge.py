@@ -9,8 +9,10 @@ from tests.judge.cases import WIDE
 from tests.judge.diagnosis import Answer, category, judge_unit
 from tests.judge.families import CORRELATED
 from tests.judge.guidance import try_start
+from tests.judge.memory import judge_remembered
 from tests.judge.obedient import play
 from tests.judge.settling import try_changes, try_ramp
+from tests.judge.two_faults import PAIRS, judge_pairs
 
 
 @pytest.fixture(scope="module")
@@ -24,6 +26,8 @@ def results() -> Results:
         [try_start(1, "expansion valve"), try_start(1, "fixed orifice")],
         judge_unit(1, CORRELATED),
         [play(1, CORRELATED)],
+        judge_pairs(1, pairs=PAIRS[:2]),
+        judge_remembered(1)[-2:],
     )
 
 
@@ -51,6 +55,9 @@ def test_page_and_drawing_hold_what_was_measured(results: Results, tmp_path) -> 
     assert "2 ramps" in page
     assert "1 cases of the same faults in wider designs" in page
     assert "9 cases of the same faults at units of a second family" in page
+    assert "2 cases in such designs, 12 of each pair" in page
+    assert "| undercharge and low evaporator airflow | 1 |" in page
+    assert "2 cases in such designs: at an earlier visit" in page
     drawing = ET.fromstring((tmp_path / "judge.svg").read_text("utf-8"))
     assert drawing.tag.endswith("svg")
 

@@ -4,12 +4,17 @@ from typing import NamedTuple
 
 from tests.judge.diagnosis import Judged
 from tests.judge.guidance import Start
+from tests.judge.memory import Remembered
 from tests.judge.obedient import Visit
 from tests.judge.settling import Forecasts, Ramp
+from tests.judge.two_faults import TwoJudged
 
 
 class Results(NamedTuple):
-    """Everything that was measured. wide: on units that differ as those of many makers do. other: of other physics."""
+    """Everything that was measured. wide: on units that differ as those of many makers do, as pairs and remembered.
+
+    other: of other physics.
+    """
 
     judged: list[Judged]
     wide: list[Judged]
@@ -18,3 +23,5 @@ class Results(NamedTuple):
     starts: list[Start]
     other: list[Judged]
     other_visits: list[Visit]
+    pairs: list[TwoJudged]
+    remembered: list[Remembered]

@@ -1,9 +1,9 @@
 """What the judge makes of random cases, and what the plain protocol makes of them."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from calc.diagnosis import Fault, Observations, explain
+from calc.diagnosis import Cause, Fault, Observations, explain
 from calc.estimate import Estimate
 from calc.judge.state import LIKELIER_THAN_NOT
 from tests.judge import plain_protocol
@@ -77,18 +77,25 @@ def judge_unit(seed: int, family: AnyFamily = OWN) -> list[Judged]:
 
 
 def _answer(case: Case, at_rest: Mapping[str, float]) -> Answer:
-    explained = explain(
-        Observations(
-            refrigerant=case.parameters.refrigerant,
-            metering_device=case.design.metering_device,
-            measured=_estimates(case.readings),
-            at_rest=_estimates(at_rest),
-            target_subcooling_dk=case.design.target_subcooling_dk,
-            compressor_rla_a=case.design.compressor_rla_a,
-        )
-    )
+    return answer_of(explain(situation_of(case, at_rest)))
+
+
+def answer_of(explained: Sequence[Cause]) -> Answer:
+    """Take what counts of what is said."""
     ranking = [(found.fault.value, round(found.probability, 4)) for found in explained]
     return Answer(ranking, explained[0].rule_out_first)
+
+
+def situation_of(case: Case, at_rest: Mapping[str, float]) -> Observations:
+    """Put together what the judge gets to see."""
+    return Observations(
+        refrigerant=case.parameters.refrigerant,
+        metering_device=case.design.metering_device,
+        measured=_estimates(case.readings),
+        at_rest=_estimates(at_rest),
+        target_subcooling_dk=case.design.target_subcooling_dk,
+        compressor_rla_a=case.design.compressor_rla_a,
+    )
 
 
 def _estimates(readings: Mapping[str, float]) -> dict[str, Estimate]:
