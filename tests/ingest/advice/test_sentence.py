@@ -228,7 +228,14 @@ def test_a_low_charge_is_blamed_once_air_is_ruled_out_and_refrigerant_goes_in_as
 def test_ice_on_the_coil_is_looked_for_before_any_refrigerant_is_added() -> None:
     """Iced up it reads as many a fault does: common practice, no source."""
     short = running(low_f=27.5, high_f=107.0, subcooling_f=1.0, superheat_f=25.0)
-    advice = settled_on({**short, **AIR})
+    cool = {  # in a cool room it takes no second fault to get there
+        **AIR,
+        "return_air_temperature": Reading(295.0, 0.0, "ok", "", 0.1),
+        "return_air_humidity": Reading(45.0, 0.0, "ok", "", 1.0),
+        "supply_air_temperature": Reading(286.7, 0.0, "ok", "", 0.1),
+        "air_split": Reading(8.3, 0.0, "ok", "", 0.14),
+    }
+    advice = settled_on({**short, **cool})
     assert advice.sentence.us.startswith("First look for ice on the coil, and for leaks; then add ")
     assert advice.details[0].kind == "detail.ice"
     assert list(contradictions(advice)) == []
