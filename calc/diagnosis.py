@@ -97,11 +97,8 @@ _OPENS, _OPENS_TIMES = 0.05, 2.0
 and so many times likelier than it is, or not ruled out. Common practice, no source; set likewise."""
 
 STILL_OPEN = 1 / 3
-"""The probability above which a cause is looked for before all is called right. Common practice, no source."""
-
-_LIKE_NONE = 0.12
-"""The probability above which a cause is not ruled out where it was not seen: a little air looks like none. Common
-practice, no source; set on simulated units (tests/judge/obedient.py)."""
+"""The probability above which a cause is looked for before all is called right, and above which it is not ruled out
+where it was not seen: a little air looks like none. Common practice, no source."""
 
 STANDS_WITHOUT, STANDS_WITHOUT_A_CLAMP = 0.7, 0.9
 """What must be left of the probability of a wrong charge, were one instrument off, before refrigerant is moved: in a
@@ -230,7 +227,7 @@ def explain(
     compared = _Compared.of(seen, causes, off).looked(observations.looked)
     without = {*ruled_out, *((Fault.NOTHING_WRONG,) if something_is_wrong else ())}
     weighed = compared.open_before(Fault.OVERCHARGE, without)
-    without |= {fault for fault in not_seen if weighed[fault] <= _LIKE_NONE}
+    without |= {fault for fault in not_seen if weighed[fault] <= STILL_OPEN}
     probabilities = compared.probabilities(without)
     clamps = {"liquid_line_temperature", FIGURE_INPUTS[governing_figure(observations.metering_device or "none")][1]}
     rests_on = {charge: compared.rests_on(charge, off, without, clamps) for charge in _JUDGED_BEFORE}

@@ -475,7 +475,7 @@ def _rest_may_hide_air(lately: Situation) -> bool:
 
 
 _AIR = Fault.NON_CONDENSABLES
-_ACQUITTED_BELOW = 0.2
+_ACQUITTED_BELOW = 0.12
 """Common practice, no source; set on obedient visits at units of both families, those of docs/judge.md among them."""
 
 
