@@ -64,7 +64,7 @@ def measure() -> Results:
 
 
 def main() -> None:
-    """Measure, or take what was measured, and write the report; it fails where less is reached than is asked for."""
+    """Measure, or take what was measured, and write the report; it fails where clearly less is reached than asked."""
     kept = Path(sys.argv[1]) if sys.argv[1:] else None
     if kept is not None and kept.exists():
         results = msgspec.json.decode(kept.read_bytes(), type=Results)

@@ -448,7 +448,9 @@ the wall-mounted one alone stands for compact units.
 
 What it does not show: simulated faults are cleaner than real ones, and all these units but those of one section are of
 one family of models. Faults of the supply, of motors and of capacitors are not among them: they are judged by their own
-measurements, elsewhere. In the field expect less.
+measurements, elsewhere. In the field expect less. What is asked for, a sample may miss by chance: `make judge` fails
+where that would be rarer than once in a thousand. The more often two faults at once are reckoned with, the more of
+those are found, and the fewer that are alone.
 
 ## What is wrong
 

@@ -4,26 +4,15 @@ Seeds that nothing was set on, and other ones than those of docs/judge.md. How f
 independent cases below what is asked: the binomial distribution (by scipy).
 """
 
-from collections.abc import Sequence
-
 import pytest
-from scipy.stats import binom
 
+from tests.judge.beyond import at_least, at_most
 from tests.judge.cases import NO_FAULT, WIDE
 from tests.judge.diagnosis import Judged, judge_unit
 from tests.judge.memory import Remembered, judge_remembered
 from tests.judge.two_faults import TwoJudged, judge_pairs
 
 KEPT = 2_500_000
-CHANCE = 0.001
-
-
-def at_least(found: Sequence[bool], asked: float) -> bool:
-    return sum(found) >= binom.ppf(CHANCE, len(found), asked)
-
-
-def at_most(found: Sequence[bool], asked: float) -> bool:
-    return sum(found) <= binom.ppf(1 - CHANCE, len(found), asked)
 
 
 @pytest.fixture(scope="module")
