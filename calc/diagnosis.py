@@ -61,23 +61,24 @@ SINGLE_FAULTS = tuple(
 
 _PRIOR: Mapping[Fault, float] = MappingProxyType(
     {
-        Fault.NOTHING_WRONG: 0.25,
-        Fault.UNDERCHARGE: 0.096,
-        Fault.OVERCHARGE: 0.053,
-        Fault.LOW_EVAPORATOR_AIRFLOW: 0.08,
-        Fault.CONDENSER_FOULING: 0.08,
-        Fault.RESTRICTION: 0.048,
-        Fault.VALVE_LEAKAGE: 0.048,
-        Fault.NON_CONDENSABLES: 0.06,
-        Fault.OVERFEEDING: 0.035,
-        Fault.SEVERAL: 0.235,
-        Fault.NOT_ONE_OF_THESE: 0.015,
+        Fault.NOTHING_WRONG: 0.27,
+        Fault.UNDERCHARGE: 0.104,
+        Fault.OVERCHARGE: 0.058,
+        Fault.LOW_EVAPORATOR_AIRFLOW: 0.087,
+        Fault.CONDENSER_FOULING: 0.087,
+        Fault.RESTRICTION: 0.052,
+        Fault.VALVE_LEAKAGE: 0.052,
+        Fault.NON_CONDENSABLES: 0.065,
+        Fault.OVERFEEDING: 0.038,
+        Fault.SEVERAL: 0.17,
+        Fault.NOT_ONE_OF_THESE: 0.017,
     }
 )
 """How likely each is before anything is measured: common practice, no source. In the field a charge is wrong in 62 % of
 units (> 4,000 homes in California), and air short in 35 to 40 % (surveys, quoted second-hand); taken as independent,
-0.38 times 0.65 have neither, and 0.62 times 0.35 both. Too much refrigerant is met more often
-than air; it counts as less likely all the same, because the two look alike and the charge is judged last."""
+0.38 times 0.65 have neither, and 0.62 times 0.35 both; of both some less is taken here, for most are small. Too much
+refrigerant is met more often than air; it counts as less likely all the same, because the two look alike and the charge
+is judged last."""
 
 _SEVERAL_SINCE_SOUND = 0.06
 """How likely several at once are in a unit that was found sound before: both came since. Common practice, no source."""

@@ -27,17 +27,17 @@ from calc.symptoms import departures
 from tests.fahrenheit import DDEGF, kelvin
 
 PRIOR = {
-    "nothing wrong": 0.25,
-    "undercharge": 0.096,
-    "overcharge": 0.053,
-    "low evaporator airflow": 0.08,
-    "condenser fouling or low outdoor airflow": 0.08,
-    "liquid-line restriction": 0.048,
-    "compressor valve leakage": 0.048,
-    "non-condensables": 0.06,
-    "expansion valve that feeds too much": 0.035,
-    "several at once": 0.235,
-    "not one of these": 0.015,
+    "nothing wrong": 0.27,
+    "undercharge": 0.104,
+    "overcharge": 0.058,
+    "low evaporator airflow": 0.087,
+    "condenser fouling or low outdoor airflow": 0.087,
+    "liquid-line restriction": 0.052,
+    "compressor valve leakage": 0.052,
+    "non-condensables": 0.065,
+    "expansion valve that feeds too much": 0.038,
+    "several at once": 0.17,
+    "not one of these": 0.017,
 }
 SIZES = list(
     csv.DictReader((Path(__file__).parents[2] / "calc/data/fault_signatures.csv").read_text("utf-8").splitlines())
