@@ -47,6 +47,18 @@ def baseline(now: Situation) -> dict[str, Estimate]:
     }
 
 
+def is_usual(now: Situation) -> bool:
+    """Tell whether no figure lies outside what sound units show: what is right by a look alone is no baseline.
+
+    Arguments and errors as `baseline`.
+    """
+    seen = departures(replace(now, found_sound={})).found
+    return all(abs(it.departure.value) <= _WITHIN * it.departure.standard_uncertainty for it in seen)
+
+
+_WITHIN = 2.0  # standard uncertainties: 95 of 100
+
+
 def _returns_within(name: str) -> float:
     if name in _LOADS:
         return _LOAD_RETURNS_WITHIN

@@ -593,7 +593,10 @@ _CHECKED_HOW = {"line_temperature": "pipe", "pressure": "pressure", "current": "
 
 
 def _looked_clear(looked: Mapping[str, Seen], probabilities: Mapping[Fault, float]) -> frozenset[Fault]:
-    """Give what was looked for and not seen: it holds nothing back any more, unless all together leaves it open."""
+    """Give what was looked for and not seen, unless all together leaves it open: no figure need be measured for it.
+
+    A look that is careless, or misses what is inside, costs nobody a touch: by itself it lifts no hold of the figures.
+    """
     return frozenset(
         fault for fault, left in probabilities.items() if looked.get(fault.value) == "clear" and left <= STILL_OPEN
     )
@@ -616,7 +619,7 @@ def _held_back(
     for figure, fault, measure in _MUST_BE_SEEN:
         if figure in missing and fault not in clear:
             return _Held(fault, Sentence("held_back.unseen", (term("fault", fault.value), term("measure", *measure))))
-    left = [it for it in _JUDGED_BEFORE[charge] if it not in clear and probabilities[it] > _ruled_out(it)]
+    left = [it for it in _JUDGED_BEFORE[charge] if probabilities[it] > _ruled_out(it)]
     first = max(left, key=lambda before: probabilities[before], default=None)
     is_quick = first is Fault.NON_CONDENSABLES and rests_on.endswith("line_temperature")
     if first is not None and not is_quick:

@@ -11,11 +11,11 @@ from calc.situation import Seen
 
 MISSED: Mapping[str, float] = MappingProxyType(
     {
-        "low evaporator airflow": 0.25,
-        "condenser fouling or low outdoor airflow": 0.2,
-        "liquid-line restriction": 0.2,
-        "compressor valve leakage": 0.4,
-        "expansion valve that feeds too much": 0.4,
+        "low evaporator airflow": 0.35,
+        "condenser fouling or low outdoor airflow": 0.3,
+        "liquid-line restriction": 0.6,
+        "compressor valve leakage": 0.6,
+        "expansion valve that feeds too much": 0.5,
     }
 )
 """How often a look finds nothing though the fault is there, by the value of a `diagnosis.Fault`. No others are seen by
@@ -33,7 +33,7 @@ def likelihood(looked: Mapping[str, Seen], there: Collection[str]) -> float:
         there: values of `diagnosis.Fault`.
 
     >>> round(likelihood({"low evaporator airflow": "clear"}, ["low evaporator airflow"]), 2)
-    0.25
+    0.35
     >>> round(likelihood({"low evaporator airflow": "clear"}, ["undercharge"]), 2)
     0.85
 

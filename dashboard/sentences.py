@@ -266,7 +266,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "mark.left_out": "left out, as {why}: {what}",
         "mark.left_alone": "Nobody recorded anything for {hours} h",
         "mark.power_read": "Power was read, and nobody recorded it: {what} {value}",
-        "mark.found_sound": "Found sound: kept as what this unit shows",
+        "mark.found_sound": "Baseline kept: what this unit reads when all is right",
         "marks.reading_recorded": "The reading is recorded.",
         "marks.note_recorded": "The note is recorded.",
         "marks.note_read": "The lead knows that you read the note.",

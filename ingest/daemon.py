@@ -457,7 +457,7 @@ class Daemon:
         self._publisher.set_state("visit", self._standing.encoded())
         if given.is_news:
             self._saved_advice.put(given)
-        if given.found_sound and self._is_told:
+        if given.found_sound and self._is_told and self._goes_on():
             self._own_marks.found_sound(self._rig.unit, given.found_sound)
 
     @property

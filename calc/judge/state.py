@@ -438,10 +438,12 @@ def _weigh(
     reason, condition = _reason(told[0], verified, step, now, settled.target, sound=sound)
     if reason in _ALL_CLEAR and _leaves_open(told):
         reason = Reason.SOME_CAUSE
-    if reason is Reason.OVERCHARGED and added_kg is None and _rest_may_hide_air(lately):
-        reason, lead = Reason.HELD_BACK, told[0]
-        told = (replace(lead, held_back=Sentence("held_back.rest_may_hide_air"), rule_out_first=_AIR), *told[1:])
+    held = _held(reason, lately, added_kg)
+    if held is not None:
+        lead = next((it for it in told if it.fault is held[0]), told[0]) if reason in _ALL_CLEAR else told[0]
+        reason, told = Reason.HELD_BACK, (_held_by(lead, *held), *(it for it in told if it is not lead))
         weighed = replace(weighed, causes=told)
+    may_move = step if reason is Reason.WITHIN_INSTRUMENTS and _may_offer(step, lately, told) else None
     state = _SETTLED_STATES.get(reason, State.LOOK)
     if state not in (State.NEAR_ENOUGH, State.DONE):
         weighed = replace(weighed, causes=_without_an_all_clear(told))
@@ -453,7 +455,7 @@ def _weigh(
         reason=reason,
         condition=condition,
         next_step=step if state is State.MOVE else None,
-        may_move=step if reason is Reason.WITHIN_INSTRUMENTS else None,
+        may_move=may_move,
         freezing_k=_freezing(lately),
         added_kg=added_kg if reason is Reason.OVERCHARGED else None,
         weakest=_weakest(settled.figure, now, value),
@@ -468,13 +470,45 @@ def _rest_may_hide_air(lately: Situation) -> bool:
     a coil that is colder than its air hides as much. So a rest that shows none acquits of what was unlikely already.
     What was begun is brought to its end: as the figures come nearer to right they tell less, and not more for air.
     """
-    if not lately.at_rest or any(move.mass_kg < 0.0 for move in lately.moves):
+    recovered_kg = -sum(move.mass_kg for move in lately.moves if move.mass_kg < 0.0)
+    is_begun = lately.nameplate_charge_kg is not None and recovered_kg >= _BEGUN * lately.nameplate_charge_kg
+    if is_begun or not lately.at_rest:
         return False
     weighed = explain(lately, something_is_wrong=True)
     return any(cause.fault is _AIR and cause.probability > _ACQUITTED_BELOW for cause in weighed)
 
 
+def _held(reason: Reason, lately: Situation, added_kg: float | None) -> tuple[Fault, Sentence] | None:
+    """Say what holds a move back that figures ask for: what was found and not put right, or air that may be there."""
+    if reason not in _CHARGE.values() and reason not in _ALL_CLEAR:
+        return None
+    found = next((fault for fault in Fault if lately.looked.get(fault.value) == "found"), None)
+    if found is not None:
+        return found, Sentence("held_back.found", (term("fault", found.value),))
+    if reason is Reason.OVERCHARGED and added_kg is None and _rest_may_hide_air(lately):
+        return _AIR, Sentence("held_back.rest_may_hide_air")
+    return None
+
+
+def _held_by(lead: Cause, fault: Fault, why: Sentence) -> Cause:
+    """Let a charge wait, and its next step be what it waits for."""
+    return replace(lead, held_back=why, rule_out_first=fault, next_check=why)
+
+
+def _may_offer(step: NextStep | None, lately: Situation, causes: Sequence[Cause]) -> bool:
+    """Tell whether a little may be moved where the instruments cannot tell: nothing that was found is still open.
+
+    Nothing is taken out while what looks just like too much is not ruled out.
+    """
+    if step is None or "found" in lately.looked.values():
+        return False
+    open_ = {cause.fault for cause in causes if cause.probability > RULED_OUT}
+    return step.step_kg > 0 or open_.isdisjoint((_AIR, Fault.CONDENSER_FOULING, Fault.SEVERAL))
+
+
 _AIR = Fault.NON_CONDENSABLES
+_BEGUN = 0.03
+"""Of the charge: who took out so much did what was advised, and no less."""
 _ACQUITTED_BELOW = 0.12
 """Common practice, no source; set on obedient visits at units of both families, those of docs/judge.md among them."""
 

@@ -135,7 +135,8 @@ SENTENCES: dict[str, str] = {
     "detail.rest_waited_indoors": "To see whether there is air in it, leave it at rest for {of} min, blower on: the "
     "indoor coil is the colder one, and the pressure should come down to {expected}, which is saturation at the {air} "
     "of the {beside}.",
-    "detail.rest_no_air": "At rest {found}, expected {expected} at the {air} of the {beside}: no air is seen.",
+    "detail.rest_no_air": "At rest {found}, expected {expected} at the {air} of the {beside}: no air is seen. "
+    "Half a circuit of it would hardly show.",
     "detail.rest_a_little": "At rest {found}, expected {expected} at the {air} of the {beside}. Its saturation is "
     "higher by {over}: sun and wind do as much, and so does a little air.",
     "detail.rest_no_air_outdoors": "At rest {found}, expected {expected} at the {air} of the {beside}: no air is seen, "
@@ -181,9 +182,9 @@ SENTENCES: dict[str, str] = {
     "caps on with their seals, look for leaks, close the unit up.",
     "detail.above_rla": "Amps {load} times RLA. RLA is no limit, but look at volts, head and air.",
     "detail.not_judged": "Not judged by these readings: {what}.",
-    "detail.known_unit": "Compared with what this unit itself showed when it was found sound.",
-    "detail.unknown_unit": "Nothing is likelier than not: this unit is not known yet. What it reads once it is found "
-    "sound makes it known.",
+    "detail.known_unit": "Compared with what this unit itself read when all was right; the charge, with its target.",
+    "detail.unknown_unit": "No cause is likelier than all others together: nothing is recorded yet of what this unit "
+    "reads when it is right.",
     "detail.alarm_in_doubt": "In doubt, but if it is so: {alarm}",
     # --- how long a wait is
     "ahead.now": "shortly",
@@ -203,6 +204,7 @@ SENTENCES: dict[str, str] = {
     "not_steady.drifting": "no end in sight yet",
     "since.moved": "refrigerant was moved, so everything settles anew",
     "since.measured_anew": "it is measured otherwise now",
+    "since.put_right": "something was put right, so everything settles anew",
     "since.hose": "a hose was on a port of the probes, so everything settles anew",
     "since.placed": "the probes are on another circuit, so it is judged anew",
     "sign.hose_open": "A hose still stands open at the {port} port. Shut it, empty it and take it off first; or sign "
@@ -288,9 +290,9 @@ SENTENCES: dict[str, str] = {
     "it must show none. Note it as a check of that instrument.",
     "check.not_one_of_these": "Check the instruments: which port, which pipe, gauge or absolute, which refrigerant.",
     # --- why a wrong charge is not blamed yet
-    "held_back.rest_may_hide_air": "By its figures it may hold air just as well, and a pressure at rest shows "
-    "little of it: take nothing out by subcooling. Recovered whole, evacuated and weighed in by the plate, it is "
-    "right either way.",
+    "held_back.rest_may_hide_air": "By its figures it may hold air just as well, and a pressure at rest shows little "
+    f"of it: take nothing out by subcooling. What is right either way: {_RENEW_IT}.",
+    "held_back.found": "Put right what was found first: {fault}. Then let it settle, and read again.",
     "held_back.unseen": "First rule out {fault}: measure {measure}.",
     "held_back.low_evaporator_airflow": "First rule out low evaporator airflow.",
     "held_back.condenser_fouling": "First rule out condenser fouling or low outdoor airflow.",

@@ -23,7 +23,7 @@ from calc.situation import Move, Repetition, Situation
 from ingest.advice.checked import CheckedInPlace
 from ingest.advice.failed_checks import FailedChecks
 from ingest.advice.history import History
-from ingest.advice.looks import Looks
+from ingest.advice.looks import Looks, put_right
 from ingest.advice.memory import Earlier, Memory, measured_as
 from ingest.advice.rerun import Grounds
 from ingest.advice.sentence import InView, Known, tell
@@ -232,6 +232,8 @@ class Advisor:
         self._checked.take(mark)
         self._stalled.take(mark)
         self._looks.take(mark)
+        if put_right(mark):
+            self.interrupted("since.put_right")
         self._sound.take(mark)
         self._locks = locks_by(mark, self._locks)
         self._take_instruments(mark)
@@ -356,7 +358,7 @@ class Advisor:
             figure if is_kept and advice.steadiness[figure].state == "settled" else "",
             frozenset(name for name, it in advice.steadiness.items() if it.state != "settled" or not is_kept),
             _way(advice),
-            self._sound.follow(sound, rig.unit.circuit, unit_s),
+            self._sound.follow(None if known.situation.looked else sound, rig.unit.circuit, unit_s),
         )
 
     def _learn(self, advice: Advice, figure: str) -> bool:

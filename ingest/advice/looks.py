@@ -22,6 +22,11 @@ _CHECK = "looked_for"
 _SEEN: Mapping[str, Seen] = MappingProxyType({"nothing": "clear", "mended": "clear", "found": "found"})
 
 
+def put_right(mark: Mark) -> bool:
+    """Tell whether a mark says that something was put right: what was read before is of another unit."""
+    return isinstance(mark, Finding) and mark.check == _CHECK and mark.choices.get("seen") == "mended"
+
+
 class Looks:
     """Remembers the newest look for each cause, circuit by circuit. marks: those of the visit so far."""
 
@@ -39,5 +44,8 @@ class Looks:
             self._seen[mark.circuit, fault.value] = seen
 
     def of(self, circuit: str) -> dict[str, Seen]:
-        """Give what was seen of a circuit, for `Situation.looked`; a look that names none is of all."""
-        return {fault: seen for (of, fault), seen in self._seen.items() if of in ("", circuit)}
+        """Give what was seen of a circuit, for `Situation.looked`; a look that names none is of all.
+
+        circuit: empty of a unit whose only one nobody named: then every look is of it.
+        """
+        return {fault: seen for (of, fault), seen in self._seen.items() if not circuit or of in ("", circuit)}

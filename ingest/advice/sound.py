@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
-from calc.baseline import baseline
+from calc.baseline import baseline, is_usual
 from calc.diagnosis import Fault
 from calc.estimate import Estimate
 from calc.judge.state import LIKELIER_THAN_NOT, Decision, State
@@ -46,7 +46,7 @@ class FoundSoundOnce:
     def follow(self, lately: Situation | None, circuit: str, unit_s: float) -> Mapping[str, Estimate]:
         """Give what a circuit departs by as soon as it has been sound for long enough; else, and later, nothing.
 
-        lately: what it is judged by, if it is sound; else None. unit_s: by the unit's own clock [s].
+        lately: what it is judged by, if it is sound by its figures alone; else None. unit_s: by the unit's clock [s].
         """
         if lately is None:
             self._since = None
@@ -54,6 +54,8 @@ class FoundSoundOnce:
         if self._since is None or self._since[0] != circuit:
             self._since = circuit, unit_s
         if circuit in self._kept or unit_s - self._since[1] < SOUND_FOR_S:
+            return {}
+        if not is_usual(lately):
             return {}
         self._kept.add(circuit)
         return baseline(lately)

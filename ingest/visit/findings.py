@@ -43,6 +43,7 @@ _DEAD_FIRST = (_PROVE_DEAD, _DISCHARGE)
 _RUNS_AT = ("D", "E1", "E2", "E6")
 """Places of checks at which there is power, most of them while it runs."""
 REPLACEMENT = "replacement"
+LOOKED_FOR = "looked_for"
 OF_A_CAPACITOR = frozenset({"capacitor_by_eye", "capacitor_measured", "capacitor_under_load"})
 """Checks of a capacitor that is in: of the one that came out they tell nothing of the one that went in."""
 _LACKS = frozenset({"finding.missing", "finding.live_dead_live_missing"})
@@ -61,6 +62,7 @@ class Findings:
     def __init__(self, locks: tuple[str, ...] = ()) -> None:
         self.place = Place()
         self._newest: dict[tuple[str, str], Finding] = {}
+        self._looks: dict[tuple[str, str], Finding] = {}
         self._failed: dict[str, Finding] = {}  # the newest by which each check was not met, whatever it found since
         self._begun: set[str] = set()
         self._turn_of: dict[str, int] = {}  # what was found, photographed and proposed, by the ids of its marks
@@ -102,7 +104,15 @@ class Findings:
                 self._moves.add(mark.id)
                 self.additions += isinstance(mark, Added)
 
+    def _open_look(self, found: Finding) -> Finding:
+        """Give what stands of all looks at a circuit: what was found and not put right, whatever came after it."""
+        self._looks[found.circuit, found.choices.get("cause", "")] = found
+        looks = [it for (circuit, _), it in self._looks.items() if circuit == found.circuit]
+        return next((it for it in looks if it.outcome == "not_met"), found)
+
     def _found(self, found: Finding) -> None:
+        if found.check == LOOKED_FOR:
+            found = self._open_look(found)
         if found.proposal or found.builds_on in self._begun:
             self._begun.add(found.id)
         self._newest.pop((found.check, found.part or found.circuit), None)

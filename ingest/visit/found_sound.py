@@ -8,7 +8,11 @@ from calc.estimate import Estimate
 from ingest.visit.ledgers import Ledgers
 from ingest.visit.placing import Placing
 from ingest.visit.renaming import all_named_now
-from ingest.wire.messages import FoundSound, Mark, UnitAbout
+from ingest.wire.messages import Finding, FoundSound, Mark, UnitAbout
+
+_MOST_DK = 50.0
+"""No figure of a unit that is sound lies as far from others."""
+_PUT_RIGHT = "looked_for", "mended"
 
 FoundSounds = Mapping[str, Sequence[FoundSound]]
 """One for each visit, oldest first, by the name of the circuit; empty: the one that is meant where none is named."""
@@ -28,6 +32,11 @@ def found_sound(visits: Iterable[tuple[str, Sequence[Mark]]], unnamed: str = "")
             ledgers.take(mark, placing.circuit)
             if isinstance(mark, FoundSound):
                 newest[mark.circuit or unnamed] = mark
+            elif isinstance(mark, Finding) and (mark.check, mark.choices.get("seen")) == _PUT_RIGHT:
+                stand.pop(
+                    mark.circuit or unnamed, None
+                )  # it is another unit since, and what it was before was not right
+                newest.pop(mark.circuit or unnamed, None)
             elif len(ledgers.entries) > before:
                 newest.pop(ledgers.entries[mark.id].circuit or unnamed, None)
         for circuit, mark in newest.items():
@@ -44,8 +53,9 @@ def departures_of(found: FoundSounds, unit: UnitAbout) -> dict[str, Estimate]:
     known: dict[str, list[Estimate]] = {}
     for it in found.get(unit.circuit, ()):
         if (it.refrigerant, it.metering_device) == (unit.refrigerant, unit.metering_device):
-            for name, departure in it.departures.items():
-                known.setdefault(name, []).append(Estimate(*departure))
+            for name, (value, spread) in it.departures.items():
+                if abs(value) < _MOST_DK and 0.0 < spread < _MOST_DK:  # a record that was written to is no record
+                    known.setdefault(name, []).append(Estimate(value, spread))
     return {name: _mean(each) for name, each in known.items()}
 
 

@@ -9,7 +9,7 @@ from itertools import permutations
 
 import pytest
 
-from calc.baseline import baseline
+from calc.baseline import baseline, is_usual
 from calc.diagnosis import Fault, explain
 from calc.estimate import Estimate
 from calc.saturation import bubble_pressure
@@ -82,3 +82,14 @@ def test_what_amps_and_pressure_at_rest_say_is_kept_of_the_amps_alone() -> None:
     kept = baseline(unit)
     assert "rest_over_outdoor" not in kept
     assert kept["compressor_load"].standard_uncertainty >= 0.02
+
+
+def test_a_unit_with_a_figure_beyond_what_units_show_is_no_baseline() -> None:
+    unit = UNITS[3]
+    assert is_usual(unit)
+    hot = unit.measured["liquid_pressure"]
+    assert not is_usual(
+        replace(
+            unit, measured={**unit.measured, "liquid_pressure": Estimate(1.35 * hot.value, hot.standard_uncertainty)}
+        )
+    )

@@ -9,17 +9,27 @@ from dataclasses import replace
 import pytest
 
 from calc.comparing import NotMet, Outcome
-from calc.diagnosis import Cause, Fault
+from calc.diagnosis import Cause, Fault, explain
 from calc.doubts.observed import Doubt
 from calc.estimate import Estimate
 from calc.governing import Figure
 from calc.judge.alarms import Alarm, AlarmKind
 from calc.judge.next_step import NextStep, next_addition
-from calc.judge.state import Course, Decision, Reason, State, _reason, asks_for_stop, decide, is_worth_keeping
+from calc.judge.state import (
+    Course,
+    Decision,
+    Reason,
+    State,
+    _may_offer,
+    _reason,
+    asks_for_stop,
+    decide,
+    is_worth_keeping,
+)
 from calc.judge.verification import judge
 from calc.quantities import Quantity, derived_from
 from calc.saturation import bubble_pressure, dew_pressure
-from calc.sentences import Sentence
+from calc.sentences import Sentence, term
 from calc.settling import NotSteady, Settled, Settling, Why
 from calc.situation import Move, Situation
 from calc.targets import target_subcooling
@@ -619,6 +629,36 @@ def test_what_was_acquitted_of_air_and_begun_is_brought_to_its_end() -> None:
     out = Move(-0.2, Estimate(22.0 * DDEGF, 0.3), Estimate(19.0 * DDEGF, 0.3))
     begun = settled(replace(unit(19.0, condensing_f=121.0, at_rest=rested(1.0)), moves=(out,)))
     assert begun.reason is Reason.OVERCHARGED
+
+
+def test_a_touch_of_recovery_lifts_no_hold() -> None:
+    out = Move(-0.03, Estimate(19.2 * DDEGF, 0.3), Estimate(19.0 * DDEGF, 0.3))
+    held = settled(replace(unit(19.0, condensing_f=121.0, at_rest=rested(1.0)), moves=(out,)))
+    assert held.reason is Reason.HELD_BACK
+
+
+@pytest.mark.parametrize("low", [True, False])
+def test_what_was_found_and_not_put_right_comes_before_any_refrigerant(low: bool) -> None:
+    now = unit(**SHORT) if low else unit(22.0, condensing_f=119.0, at_rest=rested(-1.0))
+    assert settled(now).reason in (Reason.UNDERCHARGED, Reason.OVERCHARGED)
+    fault = Fault.OVERFEEDING
+    found = settled(replace(now, looked={fault.value: "found"}))
+    assert found.reason is Reason.HELD_BACK
+    assert (found.next_step, found.may_move) == (None, None)
+    assert found.causes[0].held_back == Sentence("held_back.found", (term("fault", fault.value),))
+    assert found.causes[0].rule_out_first is fault
+
+
+def test_nothing_is_offered_to_be_taken_out_while_air_or_a_hot_condenser_is_not_ruled_out() -> None:
+    step = next_addition("subcooling", Estimate(8.0, 0.6), target_dk=Estimate(5.6, 0.0), nameplate_charge_kg=3.4)
+    more = next_addition("subcooling", Estimate(2.0, 0.6), target_dk=Estimate(5.6, 0.0), nameplate_charge_kg=3.4)
+    cool, hot = (unit(10.0, condensing_f=at_f) for at_f in (114.0, 132.0))
+    clear, open_ = explain(cool.relied_on()), explain(hot.relied_on())
+    assert _may_offer(step, cool, clear)
+    assert not _may_offer(step, hot, open_)
+    assert _may_offer(more, hot, open_)  # that too little is added hurts less than that a right charge is taken out
+    assert not _may_offer(more, replace(cool, looked={"low evaporator airflow": "found"}), clear)
+    assert not _may_offer(None, cool, clear)
 
 
 def test_a_rest_that_reads_as_cold_as_its_air_acquits_of_air_that_was_unlikely() -> None:

@@ -9,7 +9,7 @@ from ingest.advice.looks import LOOKED_FOR, Looks
 from ingest.advice.memory import Earlier
 from ingest.advice.rerun import Grounds
 from ingest.visit.checklist import guided
-from ingest.wire.messages import Finding
+from ingest.wire.messages import Advice, Finding
 from tests.ingest.advice.visits import T0_S, Visit
 
 
@@ -61,3 +61,12 @@ def test_it_reaches_the_judge_at_once_and_after_a_start_of_the_daemon(visit: Vis
         given = each.watch(range(20), lambda _: 10.0)[-1]
         known = msgspec.json.decode(given.grounds, type=Grounds).known
         assert known.situation.looked == {Fault.LOW_EVAPORATOR_AIRFLOW.value: "clear"}
+
+
+def test_what_was_put_right_settles_anew_and_what_was_only_looked_at_does_not(visit: Visit) -> None:
+    visit.watch(range(300), lambda _: 10.0)
+    for mark, restarts in ((look("airflow", "nothing"), False), (look("airflow", "mended", "f2"), True)):
+        visit.take(mark)
+        given = visit.watch(range(300, 310), lambda _: 10.0)[0]
+        advice = msgspec.json.decode(given.payload, type=Advice)
+        assert (advice.state == "settling") is restarts

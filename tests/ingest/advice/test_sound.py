@@ -16,7 +16,7 @@ from ingest.advice.rerun import Grounds, rerun
 from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.visit.found_sound import found_sound
-from ingest.wire.messages import Added, Advice, FoundSound
+from ingest.wire.messages import Added, Advice, Finding, FoundSound
 from tests.ingest.advice.visits import T0_S, Visit
 from tests.rigs import make_rig
 
@@ -103,3 +103,14 @@ def test_the_next_visit_is_judged_by_what_the_unit_itself_showed(
     )
     assert surer > sure
     assert all(it.same for it in rerun(again.rig.record))  # the record tells by what it was judged
+
+
+@pytest.mark.parametrize("seen", ["nothing", "mended", "found"])
+def test_what_is_right_by_a_look_alone_is_no_baseline(rig: Rig, tmp_path: Path, seen: str) -> None:
+    visit = begun(rig, tmp_path)
+    with closing(visit.record):
+        outcome = "not_met" if seen == "found" else "met"
+        choices = {"cause": "rejection", "seen": seen}
+        said = {"check": "looked_for", "grade": "said", "outcome": outcome}
+        visit.take(Finding("f1", T0_S, choices=choices, **said))
+        assert right(visit) == []

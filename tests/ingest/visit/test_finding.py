@@ -996,3 +996,19 @@ def test_as_many_photographs_as_are_kept_are_taken_and_a_number_beyond_reason_is
     for value in (1e12, float("inf")):
         with pytest.raises(RefusedError, match="no sound number"):
             find("panels", {"screws.out": value})
+
+
+def test_what_was_found_and_not_put_right_stands_whatever_else_was_looked_for() -> None:
+    standing = Standing("v1")
+
+    def look(mark_id: str, cause: str, seen: str) -> None:
+        outcome = "not_met" if seen == "found" else "met"
+        choices = {"cause": cause, "seen": seen}
+        said = {"check": "looked_for", "grade": "said", "outcome": outcome}
+        standing.take(Finding(mark_id, TIME_S, choices=choices, **said))
+
+    look("f1", "airflow", "found")
+    look("f2", "rejection", "nothing")
+    assert "cause_in_question" in standing.findings.facts()
+    look("f3", "airflow", "mended")
+    assert "cause_in_question" not in standing.findings.facts()

@@ -1,10 +1,11 @@
 """What a unit showed whenever it was sound, from the marks of its visits. Figures are invented."""
 
+import pytest
 from msgspec.structs import replace
 
 from calc.estimate import Estimate
 from ingest.visit.found_sound import departures_of, found_sound
-from ingest.wire.messages import Added, Circuit, Correction, Described, FoundSound, Mark, Sheet, VisitOpened
+from ingest.wire.messages import Added, Circuit, Correction, Described, Finding, FoundSound, Mark, Sheet, VisitOpened
 from tests.wire_rig import unit
 
 UNIT = unit()
@@ -78,3 +79,18 @@ def test_a_circuit_that_nobody_named_yet_is_the_one_that_the_sheet_names_later()
     assert known(*visits, circuit="1", unnamed="1")["condensing_over_outdoor"].value == 2.0
     assert known(*visits, circuit="", unnamed="1")["condensing_over_outdoor"].value == 2.0
     assert known([sound("s1", 1.0), added("m1", "1")], circuit="1", unnamed="1") == {}
+
+
+def test_what_was_put_right_since_makes_it_another_unit() -> None:
+    choices = {"cause": "rejection", "seen": "mended"}
+    mended = Finding("f1", 2.0, check="looked_for", grade="said", outcome="met", choices=choices)
+    assert known([sound("s1", 4.0)], [mended]) == {}
+    assert known([sound("s1", 4.0)], [mended, sound("s2", 1.0)])["condensing_over_outdoor"].value == 1.0
+    looked = replace(mended, choices={**choices, "seen": "nothing"})
+    assert known([sound("s1", 4.0)], [looked])["condensing_over_outdoor"].value == 4.0
+
+
+@pytest.mark.parametrize("departure", [(0.0, -1.0), (1e300, 1e300), (float("nan"), 0.5), (0.0, 0.0), (1e308, 1.0)])
+def test_what_no_unit_shows_is_left_out(departure: tuple[float, float]) -> None:
+    mark = replace(sound("s1", 4.0), departures={"superheat": departure, "air_split": (1.0, 0.5)})
+    assert known([mark]) == {"air_split": Estimate(1.0, 0.5)}
