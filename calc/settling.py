@@ -140,7 +140,7 @@ def assess(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> Se
     Raises:
         SeriesError: times and values differ in length, or one is not a number.
 
-    >>> times_s = np.arange(0.0, 240.0)
+    >>> times_s = np.arange(0.0, 480.0)
     >>> towards_5_dk = assess(times_s, 5 + 8 * np.exp(-times_s / 180))  # by the formula itself
     >>> round(towards_5_dk.forecast.value, 1)
     5.0

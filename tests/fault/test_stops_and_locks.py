@@ -156,6 +156,7 @@ async def test_a_stop_that_waited_for_the_disk_as_the_daemon_was_killed_is_shown
             await ear.until(lambda: visit(ear).visit != seen)
             assert visit(ear).stop is None  # it is lost, and asked again
             assert (await robin(replace(STOP, visit=seen))).waits  # of another, as far as the rig knows
+            await ear.until(lambda: visit(ear).stop is not None)
             stop = visit(ear).stop
             assert stop is not None
             assert (stop.id, stop.acknowledged_s, stop.saved) == ("s1", None, False)
