@@ -35,12 +35,15 @@ logger = logging.getLogger("dewline")
 
 LOG_LEVEL = "DEWLINE_LOG_LEVEL"
 """By which a bench tells its children what to log."""
+ONE_THREAD = "OPENBLAS_NUM_THREADS"
+"""The matrices of a judgement are small: more threads than one wait for each other on every core, and do no more."""
 SETUP_IS_WRONG = 2
 """The exit code of a command whose options or configuration cannot work: starting it again would not help."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code."""
+    os.environ.setdefault(ONE_THREAD, "1")  # before numpy is loaded, which no import above does
     options = _options(arguments)
     log = logging.StreamHandler()
     log.setFormatter(OneLine())
