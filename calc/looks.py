@@ -9,17 +9,22 @@ from types import MappingProxyType
 
 from calc.situation import Seen
 
-MISSED: Mapping[str, float] = MappingProxyType(
+LOOKED_FOR: Mapping[str, str] = MappingProxyType(
     {
-        "low evaporator airflow": 0.35,
-        "condenser fouling or low outdoor airflow": 0.3,
-        "liquid-line restriction": 0.6,
-        "compressor valve leakage": 0.6,
-        "expansion valve that feeds too much": 0.5,
+        "airflow": "low evaporator airflow",
+        "rejection": "condenser fouling or low outdoor airflow",
+        "restriction": "liquid-line restriction",
+        "valves": "compressor valve leakage",
+        "feed": "expansion valve that feeds too much",
     }
 )
-"""How often a look finds nothing though the fault is there, by the value of a `diagnosis.Fault`. No others are seen by
-eyes and hands: a charge is not, air at rest and an instrument have checks of their own."""
+"""What a look is for, as the guided check calls it, by the value of a `diagnosis.Fault`. No others are seen by eyes and
+hands: a charge is not, air at rest and an instrument have checks of their own."""
+
+_MISSES = {"airflow": 0.35, "rejection": 0.3, "restriction": 0.6, "valves": 0.6, "feed": 0.5}
+
+MISSED: Mapping[str, float] = MappingProxyType({LOOKED_FOR[word]: share for word, share in _MISSES.items()})
+"""How often a look finds nothing though the fault is there, by the value of a `diagnosis.Fault`."""
 
 _NOT_TO_BLAME = 0.15
 """How often something is found that is not what the figures show: dirt is everywhere."""

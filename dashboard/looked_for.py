@@ -1,28 +1,16 @@
 """Keys beside what the readings point at: what somebody saw who looked there, kept by the check of it."""
 
-from collections.abc import Mapping
-from types import MappingProxyType
 from typing import Any
 
+from calc.looks import LOOKED_FOR
 from dashboard.sentences import say
 
 Json = dict[str, Any]
 
-_CAUSES: Mapping[str, str] = MappingProxyType(
-    {
-        "low evaporator airflow": "airflow",
-        "condenser fouling or low outdoor airflow": "rejection",
-        "liquid-line restriction": "restriction",
-        "compressor valve leakage": "valves",
-        "expansion valve that feeds too much": "feed",
-    }
-)
-"""By the judge's word for a cause, what the check calls it. Others have a check of their own, or nothing to look at."""
-
 
 def looked_for(fault: str) -> list[Json]:
     """Lay out a key for each thing that may be seen of a cause; none of what no look tells."""
-    cause = _CAUSES.get(fault)
+    cause = next((word for word, of in LOOKED_FOR.items() if of == fault), None)
     seen = {
         "nothing": say("looked_for.nothing"),
         "mended": say("looked_for.mended"),

@@ -23,7 +23,7 @@ from calc.situation import Move, Repetition, Situation
 from ingest.advice.checked import CheckedInPlace
 from ingest.advice.failed_checks import FailedChecks
 from ingest.advice.history import History
-from ingest.advice.looks import Looks, put_right
+from ingest.advice.looks import Looks
 from ingest.advice.memory import Earlier, Memory, measured_as
 from ingest.advice.rerun import Grounds
 from ingest.advice.sentence import InView, Known, tell
@@ -33,6 +33,7 @@ from ingest.advice.starts import Stalled
 from ingest.rig import Rig
 from ingest.visit.found_sound import FoundSounds, departures_of
 from ingest.visit.locking import locks_by
+from ingest.visit.looked import put_right
 from ingest.visit.power import believed, power_in
 from ingest.wire.messages import (
     Added,

@@ -3,28 +3,12 @@
 from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 
-from calc.diagnosis import Fault
+from calc.looks import LOOKED_FOR
 from calc.situation import Seen
+from ingest.visit import looked
 from ingest.wire.messages import Finding, Mark
 
-LOOKED_FOR: Mapping[str, Fault] = MappingProxyType(
-    {
-        "airflow": Fault.LOW_EVAPORATOR_AIRFLOW,
-        "rejection": Fault.CONDENSER_FOULING,
-        "restriction": Fault.RESTRICTION,
-        "valves": Fault.VALVE_LEAKAGE,
-        "feed": Fault.OVERFEEDING,
-    }
-)
-"""What the check names, as the judge does."""
-
-_CHECK = "looked_for"
 _SEEN: Mapping[str, Seen] = MappingProxyType({"nothing": "clear", "mended": "clear", "found": "found"})
-
-
-def put_right(mark: Mark) -> bool:
-    """Tell whether a mark says that something was put right: what was read before is of another unit."""
-    return isinstance(mark, Finding) and mark.check == _CHECK and mark.choices.get("seen") == "mended"
 
 
 class Looks:
@@ -37,11 +21,11 @@ class Looks:
 
     def take(self, mark: Mark) -> None:
         """Take a mark of the visit; what could not be seen tells nothing."""
-        if not isinstance(mark, Finding) or mark.check != _CHECK or mark.outcome == "skipped":
+        if not isinstance(mark, Finding) or mark.check != looked.LOOKED_FOR or mark.outcome == "skipped":
             return
         fault, seen = LOOKED_FOR.get(mark.choices.get("cause", "")), _SEEN.get(mark.choices.get("seen", ""))
         if fault is not None and seen is not None:
-            self._seen[mark.circuit, fault.value] = seen
+            self._seen[mark.circuit, fault] = seen
 
     def of(self, circuit: str) -> dict[str, Seen]:
         """Give what was seen of a circuit, for `Situation.looked`; a look that names none is of all.

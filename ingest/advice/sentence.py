@@ -638,7 +638,7 @@ _DETAILS = {
     Reason.HEATING: Sentence("detail.heating"),
     Reason.DEFROST: Sentence("detail.defrost"),
 }
-_SAYS_HOW = ("held_back.unseen", "held_back.rest_may_hide_air")
+_SAYS_HOW = ("held_back.unseen", "held_back.found", "held_back.rest_may_hide_air")
 """Reasons why a charge is held back that say themselves what to do about it."""
 _SAYS_THE_FIGURE = (
     Reason.NO_TARGET, Reason.TABLE_ALONE, Reason.NEAR_ENOUGH, Reason.WITHIN_INSTRUMENTS, Reason.VERIFIED

@@ -8,6 +8,7 @@ from calc.refrigerants import burns_worst, propagates_flame
 from ingest.visit.checklist import guided
 from ingest.visit.circumstances import CONTENT, Course, Place, facts
 from ingest.visit.locking import has_lock, locks_by
+from ingest.visit.looked import LOOKED_FOR
 from ingest.visit.making_dead import MAKING_DEAD, is_of_making_dead, makes_dead
 from ingest.visit.making_dead import place_of_check as _place
 from ingest.visit.pattern import as_finding
@@ -43,7 +44,6 @@ _DEAD_FIRST = (_PROVE_DEAD, _DISCHARGE)
 _RUNS_AT = ("D", "E1", "E2", "E6")
 """Places of checks at which there is power, most of them while it runs."""
 REPLACEMENT = "replacement"
-LOOKED_FOR = "looked_for"
 OF_A_CAPACITOR = frozenset({"capacitor_by_eye", "capacitor_measured", "capacitor_under_load"})
 """Checks of a capacitor that is in: of the one that came out they tell nothing of the one that went in."""
 _LACKS = frozenset({"finding.missing", "finding.live_dead_live_missing"})

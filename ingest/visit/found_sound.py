@@ -6,13 +6,13 @@ from statistics import fmean
 
 from calc.estimate import Estimate
 from ingest.visit.ledgers import Ledgers
+from ingest.visit.looked import put_right
 from ingest.visit.placing import Placing
 from ingest.visit.renaming import all_named_now
 from ingest.wire.messages import Finding, FoundSound, Mark, UnitAbout
 
 _MOST_DK = 50.0
 """No figure of a unit that is sound lies as far from others."""
-_PUT_RIGHT = "looked_for", "mended"
 
 FoundSounds = Mapping[str, Sequence[FoundSound]]
 """One for each visit, oldest first, by the name of the circuit; empty: the one that is meant where none is named."""
@@ -32,7 +32,7 @@ def found_sound(visits: Iterable[tuple[str, Sequence[Mark]]], unnamed: str = "")
             ledgers.take(mark, placing.circuit)
             if isinstance(mark, FoundSound):
                 newest[mark.circuit or unnamed] = mark
-            elif isinstance(mark, Finding) and (mark.check, mark.choices.get("seen")) == _PUT_RIGHT:
+            elif isinstance(mark, Finding) and put_right(mark):
                 stand.pop(
                     mark.circuit or unnamed, None
                 )  # it is another unit since, and what it was before was not right

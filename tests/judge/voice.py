@@ -17,8 +17,8 @@ import msgspec
 from msgspec.structs import replace as with_fields
 
 from calc.diagnosis import Fault
+from calc.looks import LOOKED_FOR
 from ingest.advice.advisor import Advisor
-from ingest.advice.looks import LOOKED_FOR
 from ingest.config.load import load, resolve
 from ingest.derive import derive
 from ingest.rig import Rig
@@ -39,7 +39,7 @@ AN_EVENT_IS_FRESH_S = 20.0
 MOST_MOVES = 12
 T0_S = 1_700_000_000.0
 HELD_OUT = 8_000_000
-_CAUSE_OF = {fault.value: word for word, fault in LOOKED_FOR.items()}
+_CAUSE_OF = {fault: word for word, fault in LOOKED_FOR.items()}
 _TRUTHS = {
     "none": "",
     "undercharge": "undercharge",

@@ -4,8 +4,8 @@ import msgspec
 import pytest
 
 from calc.diagnosis import Fault
-from calc.looks import MISSED
-from ingest.advice.looks import LOOKED_FOR, Looks
+from calc.looks import LOOKED_FOR, MISSED
+from ingest.advice.looks import Looks
 from ingest.advice.memory import Earlier
 from ingest.advice.rerun import Grounds
 from ingest.visit.checklist import guided
@@ -22,7 +22,7 @@ def test_every_cause_of_the_check_is_one_that_the_judge_weighs_a_look_at() -> No
     check = guided()["looked_for"].check
     (causes,) = [choice.options for choice in check.choices if choice.name == "cause"]
     assert set(causes) == set(LOOKED_FOR)
-    assert {fault.value for fault in LOOKED_FOR.values()} == set(MISSED)
+    assert set(LOOKED_FOR.values()) == set(MISSED)
 
 
 @pytest.mark.parametrize(

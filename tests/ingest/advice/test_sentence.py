@@ -400,6 +400,17 @@ def test_what_looks_like_air_as_well_is_told_to_be_weighed_in_afresh() -> None:
     assert any("evacuate, and weigh in" in detail.us for detail in advice.details)
 
 
+def test_what_was_found_and_not_put_right_is_said_to_come_first() -> None:
+    history = History()
+    for tick in range(4000):
+        history.add(tick / 4, {**UNDERCHARGED, **AIR})
+    now = situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED)
+    found = now.but(situation=replace(now.known.situation, looked={"expansion valve that feeds too much": "found"}))
+    advice = advise(found, history)
+    assert advice.next_step is None
+    assert any(it.us.startswith("Put right what was found first: expansion valve") for it in advice.details)
+
+
 @pytest.mark.parametrize("as_liquid", [True, False])
 def test_a_blend_comes_out_as_liquid_or_what_stays_is_another_blend(as_liquid: bool) -> None:
     """It boils off unevenly, so it goes in and comes out as liquid: physics."""
