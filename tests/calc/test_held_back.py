@@ -106,3 +106,16 @@ def test_air_and_heat_rejection_are_looked_at_before_a_clamp(fault: Fault) -> No
     held = _held_back(Fault.OVERCHARGE, probable(**{fault.name.lower(): 0.3}), (), "liquid_line_temperature")
     assert held is not None
     assert held.by is fault
+
+
+def test_a_look_that_saw_nothing_stands_in_for_a_figure_and_lifts_no_hold_of_the_others() -> None:
+    """One careless touch must not let refrigerant into a full unit."""
+    open_ = probable(undercharge=0.6, low_evaporator_airflow=0.2)
+    held = _held_back(Fault.UNDERCHARGE, open_, (), clear={AIRFLOW})
+    assert held is not None
+    assert (held.by, held.reason.kind) == (AIRFLOW, "held_back.low_evaporator_airflow")
+    ruled_out = probable(undercharge=0.6, low_evaporator_airflow=0.05)
+    unseen = _held_back(Fault.UNDERCHARGE, ruled_out, ("air_split",))
+    assert unseen is not None
+    assert unseen.reason.kind == "held_back.unseen"
+    assert _held_back(Fault.UNDERCHARGE, ruled_out, ("air_split",), clear={AIRFLOW}) is None

@@ -4,6 +4,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from tests.bench import bench
 from tests.bluetooth import needs_fake_bluez
 from tests.stock_client import stock_client
@@ -37,3 +39,21 @@ async def test_what_a_sound_unit_showed_is_what_is_expected_at_the_next_visit(
         await sam.until("the next visit", lambda: sam.visit["visit"] != first)
         await sam.until("that it is compared with itself", lambda: "detail.known_unit" in kinds(sam.newest["advice"]))
         assert first_sure < sure(sam.newest["advice"])
+
+
+@pytest.mark.parametrize("blind", [True, False])
+async def test_nothing_is_kept_of_an_exercise_nor_after_the_signature(
+    tmp_path: Path, free_port: Callable[[], int], blind: bool
+) -> None:
+    """A trainee must not read in the log that all is well; what is signed stays as it was signed."""
+    async with (
+        bench(tmp_path, free_port, speed=40, scenario="all_is_well", blind=blind) as it,
+        stock_client(it.broker_port) as sam,
+    ):
+        if not blind:
+            await sam.ask("sign", name="Sam", confirmed=True)
+        at_s = sam.newest["readings"]["time_s"]
+        await sam.until("ten minutes of the unit", lambda: sam.newest["readings"]["time_s"] > at_s + 20.0)
+        if not blind:
+            assert sam.newest["advice"]["state"] == "done"
+        assert "found_sound" not in [mark["kind"] for mark in sam.marks]

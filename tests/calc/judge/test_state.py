@@ -649,6 +649,31 @@ def test_what_was_found_and_not_put_right_comes_before_any_refrigerant(low: bool
     assert found.causes[0].rule_out_first is fault
 
 
+def poorly(condensing_f: float) -> Situation:
+    """Read with three times the usual uncertainty, 3 °F above its target: nobody can tell whether that is right."""
+    now = unit(13.0, condensing_f=condensing_f)
+    return replace(
+        now, measured={it: Estimate(of.value, 3 * of.standard_uncertainty) for it, of in now.measured.items()}
+    )
+
+
+def test_where_nobody_can_tell_a_little_is_offered_only_where_nothing_looks_like_it() -> None:
+    cool, hot = settled(poorly(116.0)), settled(poorly(120.0))
+    assert (cool.reason, hot.reason) == (Reason.WITHIN_INSTRUMENTS, Reason.WITHIN_INSTRUMENTS)
+    assert cool.may_move is not None
+    assert cool.may_move.step_kg < 0
+    assert hot.may_move is None
+
+
+def test_no_charge_is_called_right_while_what_was_found_is_not_put_right() -> None:
+    sound = unit(10.0)
+    assert settled(sound).state is State.DONE
+    found = settled(replace(sound, looked={"low evaporator airflow": "found"}))
+    assert (found.state, found.reason) == (State.LOOK, Reason.HELD_BACK)
+    assert found.causes[0].fault is Fault.LOW_EVAPORATOR_AIRFLOW
+    assert found.causes[0].next_check == Sentence("held_back.found", (term("fault", "low evaporator airflow"),))
+
+
 def test_nothing_is_offered_to_be_taken_out_while_air_or_a_hot_condenser_is_not_ruled_out() -> None:
     step = next_addition("subcooling", Estimate(8.0, 0.6), target_dk=Estimate(5.6, 0.0), nameplate_charge_kg=3.4)
     more = next_addition("subcooling", Estimate(2.0, 0.6), target_dk=Estimate(5.6, 0.0), nameplate_charge_kg=3.4)

@@ -65,8 +65,11 @@ def test_it_reaches_the_judge_at_once_and_after_a_start_of_the_daemon(visit: Vis
 
 def test_what_was_put_right_settles_anew_and_what_was_only_looked_at_does_not(visit: Visit) -> None:
     visit.watch(range(300), lambda _: 10.0)
-    for mark, restarts in ((look("airflow", "nothing"), False), (look("airflow", "mended", "f2"), True)):
+    for begins, mark, restarts in (
+        (300, look("airflow", "nothing"), False),
+        (320, look("airflow", "mended", "f2"), True),
+    ):
         visit.take(mark)
-        given = visit.watch(range(300, 310), lambda _: 10.0)[0]
+        given = visit.watch(range(begins, begins + 20), lambda _: 10.0)[-1]
         advice = msgspec.json.decode(given.payload, type=Advice)
-        assert (advice.state == "settling") is restarts
+        assert (advice.state == "settling") is restarts, advice.sentence.us

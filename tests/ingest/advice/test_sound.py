@@ -13,10 +13,12 @@ from calc.estimate import Estimate
 from ingest.advice.advisor import Given
 from ingest.advice.memory import Earlier
 from ingest.advice.rerun import Grounds, rerun
+from ingest.advice.sound import FoundSoundOnce
 from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.visit.found_sound import found_sound
 from ingest.wire.messages import Added, Advice, Finding, FoundSound
+from tests.calc.test_sound_units_met import POINTS, measured_unit
 from tests.ingest.advice.visits import T0_S, Visit
 from tests.rigs import make_rig
 
@@ -114,3 +116,13 @@ def test_what_is_right_by_a_look_alone_is_no_baseline(rig: Rig, tmp_path: Path, 
         said = {"check": "looked_for", "grade": "said", "outcome": outcome}
         visit.take(Finding("f1", T0_S, choices=choices, **said))
         assert right(visit) == []
+
+
+def test_a_unit_with_a_figure_beyond_what_units_show_is_kept_by_no_patience() -> None:
+    usual = measured_unit(POINTS[3], 4.25).relied_on()
+    hot = usual.measured["liquid_pressure"]
+    hotter = {**usual.measured, "liquid_pressure": Estimate(1.35 * hot.value, hot.standard_uncertainty)}
+    for unit, is_kept in ((usual, True), (replace(usual, measured=hotter), False)):
+        keeper = FoundSoundOnce()
+        assert keeper.follow(unit, "", 0.0) == {}
+        assert bool(keeper.follow(unit, "", 200.0)) is is_kept
