@@ -4,16 +4,13 @@ Polynomials shipped by calc.data.build_caloric, from -55 °C to 0.7 of the criti
 Enthalpies count from the liquid at 0 °C.
 """
 
-import json
 from collections.abc import Sequence
-from functools import cache
-from importlib.resources import files
-from typing import Any
 
 from calc.elementwise import Value, polynomial, within
 from calc.molar_mass import GAS_CONSTANT, molar_mass_kg_per_mol
 from calc.refrigerants import get
 from calc.saturation import designation, dew_point, dew_pressure
+from calc.shelf import known
 
 _FITTED_DK = (12.0, 40.0)
 """Superheats at which calc.data.build_caloric fits, beside the dew point."""
@@ -63,7 +60,7 @@ def liquid_enthalpy(refrigerant: str, temperature_k: Value) -> Value:
         temperature_k: from -55 °C to where the bubble point's pressure is 0.7 of the critical one [K].
 
     Returns:
-        The enthalpy [J/kg]; within 0.5 J/kg of the equation of state at the bubble point.
+        The enthalpy [J/kg]; within 1 J/kg of the equation of state at the bubble point.
 
     Raises:
         CalcRangeError: a temperature beyond that range.
@@ -73,7 +70,7 @@ def liquid_enthalpy(refrigerant: str, temperature_k: Value) -> Value:
     0.0
 
     """
-    shipped = _shipped()[designation(refrigerant)]
+    shipped = known("caloric")[designation(refrigerant)]
     because = f"liquid {refrigerant} is not known there"
     low_k, high_k = shipped["liquid_k"]
     within("temperature_k", temperature_k, low_k, high_k, "K", because)
@@ -81,7 +78,7 @@ def liquid_enthalpy(refrigerant: str, temperature_k: Value) -> Value:
 
 
 def _of_vapour(what: str, refrigerant: str, pressure_pa: Value, temperature_k: Value) -> Value:
-    shipped = _shipped()[designation(refrigerant)]
+    shipped = known("caloric")[designation(refrigerant)]
     because = f"vapour of {refrigerant} is not known there"
     low_pa, high_pa = (dew_pressure(refrigerant, end_k) for end_k in shipped["dew_k"])
     within("pressure_pa", pressure_pa, low_pa, high_pa, "Pa", because)
@@ -104,9 +101,3 @@ def _through(at: Sequence[Value], x: Value) -> Value:
 def _y(refrigerant: str, temperature_k: Value) -> Value:
     found: Value = (1.0 - temperature_k / get(refrigerant).critical_temperature_k) ** (1 / 3)
     return found
-
-
-@cache
-def _shipped() -> dict[str, Any]:
-    facts: dict[str, Any] = json.loads(files("calc.data").joinpath("caloric.json").read_text("utf-8"))
-    return facts

@@ -4,14 +4,10 @@ A polynomial in (1 - T / critical T)^(1/3), shipped by calc.data.build_liquid_de
 subcooled liquid, some 0.5 % in a liquid line, is left out.
 """
 
-import json
-from functools import cache
-from importlib.resources import files
-from typing import Any
-
 from calc.elementwise import Value, polynomial, within
 from calc.refrigerants import get
 from calc.saturation import designation
+from calc.shelf import known
 
 
 def liquid_density(refrigerant: str, temperature_k: Value) -> Value:
@@ -33,14 +29,8 @@ def liquid_density(refrigerant: str, temperature_k: Value) -> Value:
     1294.8
 
     """
-    shipped = _shipped()[designation(refrigerant)]
+    shipped = known("liquid_density")[designation(refrigerant)]
     because = f"the density of liquid {refrigerant} is not known there"
     within("temperature_k", temperature_k, shipped["low_k"], shipped["high_k"], "K", because)
     y: Value = (1.0 - temperature_k / get(refrigerant).critical_temperature_k) ** (1 / 3)
     return polynomial(shipped["terms"], y)
-
-
-@cache
-def _shipped() -> dict[str, Any]:
-    facts: dict[str, Any] = json.loads(files("calc.data").joinpath("liquid_density.json").read_text("utf-8"))
-    return facts

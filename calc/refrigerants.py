@@ -1,14 +1,13 @@
 """What is known of each refrigerant beside its curves: make-up, safety class, limits, model uncertainty."""
 
-import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import Literal
 
 from calc.saturation import bubble_point, designation, dew_point, names
+from calc.shelf import known
 
 __all__ = ["AssessmentReport", "LowerFlammableLimit", "Refrigerant", "get", "names"]
 
@@ -16,7 +15,6 @@ AssessmentReport = Literal["AR4", "AR5", "AR6"]
 """The report of the IPCC that a global warming potential is taken from: they differ, and a rule names its own."""
 
 _IN_PRESSURE = ("pure", "pseudo_pure", "hfc_mixture")
-_OZONE_DEPLETING = {"R-22"}  # of the components shipped; 40 CFR 82, subpart A, appendix B
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +82,7 @@ class Refrigerant:
     @property
     def is_ozone_depleting(self) -> bool:
         """Whether it holds a class I or II substance of 40 CFR 82, which deplete the ozone layer."""
-        return not _OZONE_DEPLETING.isdisjoint(self.composition)
+        return any(known("components")[component].get("depletes_ozone", False) for component in self.composition)
 
     @property
     def is_flammable(self) -> bool:
@@ -99,13 +97,13 @@ class Refrigerant:
         >>> round(get("R-410A").global_warming_potential("AR4"), 1)  # 40 CFR 84, from memory: 2087.5
         2087.5
         """
-        components: dict[str, dict[str, float]] = _shipped()["components"]
+        components: dict[str, dict[str, float]] = known("components")
         return sum(share * components[component][report] for component, share in self.composition.items())
 
     @property
     def model_errs_in_pressure(self) -> bool:
         """Whether the model's uncertainty stems from one in pressure, as that of pure fluids and HFC mixtures does."""
-        return self.model_basis in (_shipped()["sources"][basis] for basis in _IN_PRESSURE)
+        return self.model_basis in (known("sources")[basis] for basis in _IN_PRESSURE)
 
     @property
     def charge_as_liquid(self) -> bool:
@@ -136,8 +134,7 @@ def get(refrigerant: str) -> Refrigerant:
 
     """
     name = designation(refrigerant)
-    shipped = _shipped()
-    facts, sources = shipped["refrigerants"][name], shipped["sources"]
+    facts, sources = known("refrigerants")[name], known("sources")
     limits = tuple(
         LowerFlammableLimit(limit["kg_per_m3"], sources[limit["basis"]]) for limit in facts["lower_flammable_limits"]
     )
@@ -150,9 +147,3 @@ def get(refrigerant: str) -> Refrigerant:
             "lower_flammable_limits": limits,
         },
     )
-
-
-@cache
-def _shipped() -> dict[str, Any]:
-    facts: dict[str, Any] = json.loads(files("calc.data").joinpath("refrigerants.json").read_text("utf-8"))
-    return facts

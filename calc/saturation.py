@@ -6,15 +6,14 @@ every function raises CalcRangeError, for NaN too. Pressures are absolute. A flo
 array an array.
 """
 
-import json
 import math
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
-from typing import TYPE_CHECKING, Any, Literal, TypeVar
+from typing import TYPE_CHECKING, Literal, TypeVar
 
 from calc.designations import designation_among
 from calc.elementwise import exp, log, polynomial, slope, within
+from calc.shelf import known
 
 if TYPE_CHECKING:  # numpy is loaded only when an array comes: one reading needs none of it
     import numpy as np
@@ -27,8 +26,8 @@ _NEWTON_STEPS = 5
 
 
 def names() -> tuple[str, ...]:
-    """Give the designations of all refrigerants with curves, such as "R-410A"."""
-    return tuple(_shipped())
+    """Give the designations of all refrigerants with curves, such as "R-410A": those shipped, then those added."""
+    return tuple(known("saturation"))
 
 
 def designation(refrigerant: str) -> str:
@@ -164,7 +163,7 @@ def _bubble_curve(refrigerant: str) -> _Curve:
 
 
 def _curve(refrigerant: str, end: Literal["dew", "bubble"]) -> _Curve:
-    shipped = _shipped()[refrigerant]
+    shipped = known("saturation")[refrigerant]
     low_pa, high_pa = shipped["low_pa"], shipped["high_pa"]
     powers = _powers(shipped[end])
     return _Curve(
@@ -176,12 +175,6 @@ def _curve(refrigerant: str, end: Literal["dew", "bubble"]) -> _Curve:
         terms=powers,
         slope_terms=slope(powers),
     )
-
-
-@cache
-def _shipped() -> dict[str, Any]:
-    curves: dict[str, Any] = json.loads(files("calc.data").joinpath("saturation.json").read_text("utf-8"))
-    return curves
 
 
 def _powers(series: list[float]) -> tuple[float, ...]:

@@ -10,9 +10,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
-from CoolProp.CoolProp import PT_INPUTS, AbstractState, iphase_gas
+from CoolProp.CoolProp import PT_INPUTS, iphase_gas
 from numpy.typing import NDArray
 
+from calc.data.equations import state_of
 from calc.data.fitting import DATA, inwards, nodes, of_liquid, terms, write
 from calc.refrigerants import get
 from calc.saturation import bubble_point, dew_point, dew_pressure, names
@@ -33,7 +34,7 @@ def vapour(
     refrigerant: str, dew_points_k: NDArray[np.float64], superheat_dk: float
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Give compressibility [1] and enthalpy [J/kg] so far above dew points."""
-    state = AbstractState("HEOS", get(refrigerant).equation_of_state)
+    state = state_of(get(refrigerant).equation_of_state)
     state.specify_phase(iphase_gas)
     compressibility, enthalpy = [], []
     for dew_k in dew_points_k:

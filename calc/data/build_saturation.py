@@ -17,6 +17,8 @@ from CoolProp.CoolProp import PQ_INPUTS, AbstractState, PyGuessesStructure, iDma
 from numpy.polynomial import chebyshev
 from numpy.typing import NDArray
 
+from calc.data.equations import state_of
+
 _NODES = 160
 _DEGREES = range(15, 24)
 _TOLERANCE_K = 0.8e-3
@@ -46,7 +48,7 @@ def equilibrium_temperatures(
         BuildError: a flash found no equilibrium, or a false one.
 
     """
-    state = AbstractState("HEOS", equation_of_state)
+    state = state_of(equation_of_state)
     is_mixture = len(state.fluid_names()) > 1
     temperatures_k: list[float] = []
     for pressure_pa in pressures_pa:

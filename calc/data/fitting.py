@@ -13,6 +13,7 @@ from CoolProp.CoolProp import PT_INPUTS, AbstractState, iphase_liquid
 from numpy.polynomial import polynomial
 from numpy.typing import NDArray
 
+from calc.data.equations import state_of
 from calc.refrigerants import get
 from calc.saturation import bubble_pressure
 
@@ -27,7 +28,7 @@ def of_liquid(
 
     The pressure comes from the bubble curve of calc.saturation, so nothing is flashed.
     """
-    state = AbstractState("HEOS", get(refrigerant).equation_of_state)
+    state = state_of(get(refrigerant).equation_of_state)
     state.specify_phase(iphase_liquid)
     found = []
     for temperature_k in temperatures_k:

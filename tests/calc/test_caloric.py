@@ -61,7 +61,7 @@ def test_liquid_by_the_equation_of_state(refrigerant):
     datum = at_rest(refrigerant, iphase_liquid, bubble_pressure(refrigerant, 273.15), 273.15).hmass()
     for kelvin in np.linspace(*SHIPPED[refrigerant]["liquid_k"], 15):
         state = at_rest(refrigerant, iphase_liquid, bubble_pressure(refrigerant, float(kelvin)), float(kelvin))
-        assert liquid_enthalpy(refrigerant, float(kelvin)) == pytest.approx(state.hmass() - datum, abs=0.6)
+        assert liquid_enthalpy(refrigerant, float(kelvin)) == pytest.approx(state.hmass() - datum, abs=1.0)
 
 
 @pytest.mark.parametrize(

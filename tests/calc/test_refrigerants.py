@@ -130,8 +130,8 @@ def test_model_uncertainty_says_where_it_comes_from():
 
 
 def test_unknown_refrigerant():
-    with pytest.raises(UnknownNameError, match="unknown refrigerant 'R-438A'"):
-        get("R-438A")
+    with pytest.raises(UnknownNameError, match="unknown refrigerant 'R-466A'"):
+        get("R-466A")
 
 
 @pytest.mark.parametrize(
