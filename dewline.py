@@ -37,6 +37,8 @@ LOG_LEVEL = "DEWLINE_LOG_LEVEL"
 """By which a bench tells its children what to log."""
 ONE_THREAD = "OPENBLAS_NUM_THREADS"
 """The matrices of a judgement are small: more threads than one wait for each other on every core, and do no more."""
+REFRIGERANTS = "DEWLINE_REFRIGERANTS"
+"""The folder of the refrigerants that were added, where it is not within the user's data."""
 SETUP_IS_WRONG = 2
 """The exit code of a command whose options or configuration cannot work: starting it again would not help."""
 
@@ -54,7 +56,28 @@ def main(arguments: Sequence[str] | None = None) -> int:
         logging.getLogger("bleak.backends.bluezdbus.version").setLevel(logging.ERROR)
     if options.with_parent:
         end_with_parent()
-    return int(options.command(options))
+    return int(options.command(options)) if _with_added_refrigerants() else SETUP_IS_WRONG
+
+
+def _with_added_refrigerants() -> bool:
+    place = _refrigerants_folder()
+    if not place.is_dir():
+        return True
+    from ingest.added_refrigerants import AddedFileError, put_on_shelf
+
+    try:
+        put_on_shelf(place)
+    except AddedFileError as error:
+        print(f"dewline: {error}", file=sys.stderr)
+        return False
+    return True
+
+
+def _refrigerants_folder() -> Path:
+    from platformdirs import user_data_path
+
+    told = os.environ.get(REFRIGERANTS)
+    return Path(told) if told else user_data_path("dewline") / "refrigerants"
 
 
 def _options(arguments: Sequence[str] | None) -> argparse.Namespace:
@@ -89,6 +112,7 @@ def _parser() -> argparse.ArgumentParser:
     _check_command(commands.add_parser("check", help="try a configuration: reach its instruments, read each channel"))
     _daemon_command(commands.add_parser("daemon", help="read the instruments, record, publish over MQTT"))
     _rerun_command(commands.add_parser("rerun", help="work the advices of a record out again, from its readings"))
+    _refrigerant_command(commands.add_parser("refrigerant", help="refrigerants: list them, add one, check the added"))
     _units_command(commands.add_parser("units", help="the register of units: list, import, export, tags and labels"))
     _dashboard_command(commands.add_parser("dashboard", help="serve the live page"))
     _invite_command(commands.add_parser("invite", help="make a one-time link to the page"))
@@ -305,6 +329,114 @@ def _rerun(options: argparse.Namespace) -> int:
         return SETUP_IS_WRONG
     print(f"{same} advices come out as they were given, {others} do not.")
     return 1 if others else 0
+
+
+# --- refrigerants
+
+
+def _refrigerant_command(parser: argparse.ArgumentParser) -> None:
+    acts = parser.add_subparsers(required=True, metavar="ACT")
+    listing = acts.add_parser("list", help="list those shipped and those added, with the \u00b1 of their curves")
+    listing.set_defaults(command=_refrigerant_list)
+    check = acts.add_parser("check", help="reckon the curves of those added anew with CoolProp, and compare")
+    check.set_defaults(command=_refrigerant_check)
+    add = acts.add_parser(
+        "add",
+        help="make the curves of a refrigerant or mixture, check them, and keep them on this machine",
+        description="Makes the curves with CoolProp, of dewline[properties]. Programs that run must be started again.",
+    )
+    add.add_argument("name", help="as ASHRAE 34 writes it, such as R-452A")
+    add.add_argument("--of", required=True, help='components by mass: "R-32 11, R-125 59, R-1234yf 30"; or one alone')
+    add.add_argument(
+        "--class",
+        dest="safety_class",
+        required=True,
+        choices=["A1", "A2L", "A2", "A3", "B1", "B2L", "B2", "B3"],
+        help="safety class of ASHRAE 34",
+    )
+    add.add_argument("--limit", action="append", default=[], metavar="LFL", help='"0.307 kg/m3, where it stands"')
+    add.add_argument(
+        "--warming", action="append", default=[], help='of a component not known here: "R-13I1 AR4 0.4, AR5 1, AR6 0"'
+    )
+    add.add_argument("--uncertainty", help='one standard deviation of its dew point: "0.3 K, where it stands"')
+    add.set_defaults(command=_refrigerant_add)
+
+
+def _refrigerant_list(_: argparse.Namespace) -> int:
+    from calc.refrigerants import get, names
+    from ingest.added_refrigerants import read as read_added
+
+    added = {each.designation: each.made_with for each in read_added(_refrigerants_folder())}
+    for name in names():
+        facts = get(name)
+        of = ", ".join(f"{component} {100 * share:.4g} %" for component, share in facts.composition.items())
+        made = f"; added, made with {added[name]}" if name in added else ""
+        print(f"{name:12} {facts.safety_class:4} \u00b1 {2 * facts.model_standard_uncertainty_k:.2g} K  {of}{made}")
+    return 0
+
+
+def _refrigerant_check(_: argparse.Namespace) -> int:
+    from ingest.added_refrigerants import read as read_added
+
+    added = read_added(_refrigerants_folder())
+    if not added:
+        print("No refrigerant was added on this machine.")
+        return 0
+    try:
+        from calc.data.build_saturation import BuildError
+        from calc.data.making import MADE_WITH, recheck
+    except ImportError:
+        return _needs_coolprop()
+    wrong = False
+    for each in added:
+        try:
+            worst_k, (agree, tried) = recheck(each.designation)
+            print(f"{each.designation}: within {1e3 * worst_k:.2f} mK of {MADE_WITH}; {agree} of {tried} flashes agree")
+        except BuildError as error:
+            wrong = True
+            print(f"dewline refrigerant: {error}", file=sys.stderr)
+    return int(wrong)
+
+
+def _refrigerant_add(options: argparse.Namespace) -> int:
+    from calc.data.asking import as_wanted
+    from calc.errors import CalcError
+    from ingest.added_refrigerants import AddedFile, save
+
+    try:
+        from calc.data.build_saturation import BuildError
+        from calc.data.making import MADE_WITH, make
+    except ImportError:
+        return _needs_coolprop()
+    try:
+        wanted = as_wanted(
+            options.name,
+            options.of,
+            options.safety_class,
+            limits=options.limit,
+            warming=options.warming,
+            uncertainty=options.uncertainty,
+        )
+        made = make(wanted)
+    except (BuildError, CalcError) as error:
+        print(f"dewline refrigerant: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    agree, tried = made.flashes
+    file = AddedFile(wanted.designation, MADE_WITH, made.worst_k, made.flashes, made.tables)
+    path = save(_refrigerants_folder(), file)
+    print(
+        f"{wanted.designation}: within {1e3 * made.worst_k:.2f} mK of {MADE_WITH}; {agree} of {tried} flashes from "
+        f"nothing agree, the others found none. Kept in {path}. Start programs that run again."
+    )
+    return 0
+
+
+def _needs_coolprop() -> int:
+    print(
+        "dewline refrigerant: CoolProp makes and checks curves, and is not here: pip install 'dewline[properties]'",
+        file=sys.stderr,
+    )
+    return SETUP_IS_WRONG
 
 
 # --- units

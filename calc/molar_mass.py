@@ -18,4 +18,5 @@ def molar_mass_kg_per_mol(refrigerant: str) -> float:
 
     """
     composition = get(refrigerant).composition
-    return 1 / sum(share / known("components")[component]["kg_per_mol"] for component, share in composition.items())
+    components: dict[str, dict[str, float]] = known("components")
+    return 1 / sum(share / components[component]["kg_per_mol"] for component, share in composition.items())

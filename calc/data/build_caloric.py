@@ -48,7 +48,7 @@ def vapour(
 def build() -> dict[str, dict[str, object]]:
     """Fit every refrigerant."""
     curves = json.loads((DATA / "saturation.json").read_text("utf-8"))
-    return {name: _fit(name, curves[name]["low_pa"]) for name in names()}
+    return {name: fit(name, curves[name]["low_pa"]) for name in names()}
 
 
 def main(path: Path = DATA / "caloric.json") -> None:
@@ -56,7 +56,8 @@ def main(path: Path = DATA / "caloric.json") -> None:
     write(path, build())
 
 
-def _fit(refrigerant: str, low_pa: float) -> dict[str, object]:
+def fit(refrigerant: str, low_pa: float) -> dict[str, object]:
+    """Fit one refrigerant, from the least pressure of its curves on [Pa]."""
     datum_j_per_kg = float(liquid(refrigerant, np.array([_DATUM_K]))[0])
     dew_k, dew = _nodes(refrigerant, dew_point, low_pa)
     liquid_k, bubble = _nodes(refrigerant, bubble_point, low_pa)

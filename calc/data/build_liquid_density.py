@@ -24,7 +24,7 @@ def densities(refrigerant: str, temperatures_k: NDArray[np.float64]) -> NDArray[
 def build() -> dict[str, dict[str, object]]:
     """Fit the density of every refrigerant."""
     curves = json.loads((DATA / "saturation.json").read_text("utf-8"))
-    return {name: _fit(name, curves[name]["low_pa"], float(curves[name]["high_pa"])) for name in names()}
+    return {name: fit(name, curves[name]["low_pa"], float(curves[name]["high_pa"])) for name in names()}
 
 
 def main(path: Path = DATA / "liquid_density.json") -> None:
@@ -32,7 +32,8 @@ def main(path: Path = DATA / "liquid_density.json") -> None:
     write(path, build())
 
 
-def _fit(refrigerant: str, low_pa: float, high_pa: float) -> dict[str, object]:
+def fit(refrigerant: str, low_pa: float, high_pa: float) -> dict[str, object]:
+    """Fit the density of one refrigerant, between its bubble points at two pressures [Pa]."""
     low_k, high_k = inwards(bubble_point(refrigerant, low_pa), bubble_point(refrigerant, high_pa))
     temperatures_k, y = nodes(refrigerant, low_k, high_k)
     return {"low_k": low_k, "high_k": high_k, "terms": terms(y, densities(refrigerant, temperatures_k), _DEGREE)}

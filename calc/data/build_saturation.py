@@ -98,7 +98,7 @@ def fit(designation: str, nodes: NDArray[np.float64], temperatures_k: NDArray[np
 def build() -> dict[str, dict[str, object]]:
     """Fit the curves of every refrigerant in refrigerants.json."""
     refrigerants = json.loads((DATA / "refrigerants.json").read_text("utf-8"))["refrigerants"]
-    return {designation: _curves(designation, facts) for designation, facts in refrigerants.items()}
+    return {designation: _shipped_curves(designation, facts) for designation, facts in refrigerants.items()}
 
 
 def main(path: Path = DATA / "saturation.json") -> None:
@@ -107,21 +107,38 @@ def main(path: Path = DATA / "saturation.json") -> None:
     path.write_text(f"{{\n{lines}\n}}\n", "utf-8")
 
 
-def _curves(designation: str, facts: dict[str, object]) -> dict[str, object]:
-    low_pa, high_pa = pressure_range_pa(designation, float(str(facts["critical_pressure_pa"])))
-    nodes = np.cos(np.pi * (np.arange(_NODES)[::-1] + 0.5) / _NODES)
-    middle, half = (math.log(high_pa * low_pa)) / 2, math.log(high_pa / low_pa) / 2
-    pressures_pa = np.exp(middle + half * nodes)
-    series = []
-    for quality in (0.0, 1.0):
-        temperatures_k = equilibrium_temperatures(
-            str(facts["equation_of_state"]),
-            quality,
-            pressures_pa,
-            float(str(facts["critical_temperature_k"])),
-        )
-        series.append(fit(designation, nodes, temperatures_k))
+def curves(
+    designation: str, equation_of_state: str, critical_temperature_k: float, pressures_pa: tuple[float, float]
+) -> dict[str, object]:
+    """Fit bubble and dew curve of one refrigerant between two pressures [Pa].
+
+    Raises:
+        BuildError: a flash found no equilibrium, or a false one, or no series follows them.
+
+    """
+    low_pa, high_pa = pressures_pa
+    nodes, at_pa = nodes_between(low_pa, high_pa, _NODES)
+    series = [
+        fit(designation, nodes, equilibrium_temperatures(equation_of_state, quality, at_pa, critical_temperature_k))
+        for quality in (0.0, 1.0)
+    ]
     return {"low_pa": low_pa, "high_pa": high_pa, "bubble": series[0], "dew": series[1]}
+
+
+def nodes_between(low_pa: float, high_pa: float, count: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Give Chebyshev nodes from -1 to 1, rising, and the pressures they stand for on a scale of ln p [Pa]."""
+    nodes = np.cos(np.pi * (np.arange(count)[::-1] + 0.5) / count)
+    middle, half = math.log(high_pa * low_pa) / 2, math.log(high_pa / low_pa) / 2
+    return nodes, np.exp(middle + half * nodes)
+
+
+def _shipped_curves(designation: str, facts: dict[str, object]) -> dict[str, object]:
+    return curves(
+        designation,
+        str(facts["equation_of_state"]),
+        float(str(facts["critical_temperature_k"])),
+        pressure_range_pa(designation, float(str(facts["critical_pressure_pa"]))),
+    )
 
 
 if __name__ == "__main__":  # pragma: no cover

@@ -45,9 +45,9 @@ def _as_with_butane(component: str) -> None:
     known, lacking = sorted((component, _N_BUTANE)), sorted((component, _ISOPENTANE))
     exchanged = (known[0] == component) != (lacking[0] == component)
     for parameter in ("betaT", "gammaT", "betaV", "gammaV"):
-        value = float(get_mixture_binary_pair_data(*known, parameter))
+        value = float(get_mixture_binary_pair_data(known[0], known[1], parameter))
         of_order = exchanged and parameter.startswith("beta")
-        set_mixture_binary_pair_data(*lacking, parameter, 1 / value if of_order else value)
+        set_mixture_binary_pair_data(lacking[0], lacking[1], parameter, 1 / value if of_order else value)
 
 
 for _component in _LACKING_ISOPENTANE:
