@@ -27,7 +27,7 @@ def designation_among(known: Iterable[str], refrigerant: str) -> str:
     for name in among:
         if letters(name) == wanted:
             return name
-    if wanted in _others():
+    if wanted in _others() and not any(letters(name.partition("(")[0]) == wanted for name in among):
         raise UnknownNameError("refrigerant", refrigerant, among, near=(), because="a refrigerant of its own")
     raise UnknownNameError("refrigerant", refrigerant, among, near=[it for it in among if _is_near(wanted, it)])
 

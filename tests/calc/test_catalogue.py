@@ -344,9 +344,9 @@ TRADED = {"R-12", "R-502", "R-401A", "R-410B", "R-143a", "R-23"}
         ("R-410B", ()),
         ("R-143a", ()),
         ("R-23", ()),
-        ("R-41A", ("R-410A",)),
+        ("R-41A", ("R-410A", "R-417A", "R-421A")),
         ("R-407", ("R-407A", "R-407C", "R-407F")),
-        ("R-1234", ("R-1234yf",)),
+        ("R-1234", ("R-1234yf", "R-1234ze(E)")),
     ],
 )
 def test_a_refrigerant_is_suggested_only_where_it_is_near_in_the_trade(name, meant):
