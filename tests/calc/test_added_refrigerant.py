@@ -1,4 +1,4 @@
-"""Refrigerants that are added: their curves against CoolProp by another way than they were made, and what is refused."""
+"""Refrigerants that are added: their curves against CoolProp by another way than they were made; what is refused."""
 
 from collections.abc import Iterator
 
@@ -129,7 +129,7 @@ def test_a_curve_that_is_off_is_refused(monkeypatch):
     off["dew"] = [off["dew"][0] * (1 + 1e-5), *off["dew"][1:]]
     own = shelf.known("saturation")
     monkeypatch.setitem(own, "R-450A", off)
-    with pytest.raises(BuildError, match="the dew curve of R-450A is off by 0.00"):
+    with pytest.raises(BuildError, match=r"the dew curve of R-450A is off by 0\.00"):
         making.recheck("R-450A")
 
 

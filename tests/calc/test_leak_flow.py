@@ -63,7 +63,8 @@ def test_molar_masses_and_vapour_of_low_pressure_as_an_independent_library_has_t
     """CoolProp 8.0.0: molar masses within 0.05 %; and of one pascal of vapour the density, which is M / (R T)."""
     composition = get(refrigerant).composition
     fluids = {"R-22": "R22", "R-32": "R32", "R-125": "R125", "R-134a": "R134a", "R-143a": "R143a", "R-290": "R290",
-              "R-600": "R600", "R-600a": "R600a", "R-601a": "R601a", "R-744": "CO2", "R-1234yf": "R1234yf", "R-1234ze(E)": "R1234ze(E)"}  # fmt: skip
+              "R-600": "R600", "R-600a": "R600a",
+              "R-601a": "R601a", "R-744": "CO2", "R-1234yf": "R1234yf", "R-1234ze(E)": "R1234ze(E)"}  # fmt: skip
     moles = sum(share / PropsSI("M", fluids[component]) for component, share in composition.items())
     assert molar_mass_kg_per_mol(refrigerant) == pytest.approx(1 / moles, rel=5e-4)
     if len(composition) == 1:
