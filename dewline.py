@@ -15,7 +15,7 @@ import sys
 import time
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
-from datetime import datetime
+from datetime import date, datetime
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -112,6 +112,9 @@ def _parser() -> argparse.ArgumentParser:
     _check_command(commands.add_parser("check", help="try a configuration: reach its instruments, read each channel"))
     _daemon_command(commands.add_parser("daemon", help="read the instruments, record, publish over MQTT"))
     _rerun_command(commands.add_parser("rerun", help="work the advices of a record out again, from its readings"))
+    _backup_command(commands.add_parser("backup", help="copy a record to keep, while it is written to"))
+    _restore_command(commands.add_parser("restore", help="put such a copy in the place of a record"))
+    _erase_command(commands.add_parser("erase", help="erase visits from a record, but for what the law wants kept"))
     _refrigerant_command(commands.add_parser("refrigerant", help="refrigerants: list them, add one, check the added"))
     _units_command(commands.add_parser("units", help="the register of units: list, import, export, tags and labels"))
     _dashboard_command(commands.add_parser("dashboard", help="serve the live page"))
@@ -329,6 +332,85 @@ def _rerun(options: argparse.Namespace) -> int:
         return SETUP_IS_WRONG
     print(f"{same} advices come out as they were given, {others} do not.")
     return 1 if others else 0
+
+
+# --- backup, restore, erase
+
+
+def _backup_command(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("record", type=Path, help="such as visit.sqlite; a daemon may be writing it")
+    parser.add_argument("copy", type=Path, help="a file that is not there yet")
+    parser.set_defaults(command=_backup)
+
+
+def _backup(options: argparse.Namespace) -> int:
+    from ingest.record.errors import RecordError
+    from ingest.record.keeping import copy
+
+    try:
+        held = copy(options.record, options.copy)
+    except (RecordError, OSError) as error:
+        print(f"dewline backup: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    print(f"{options.copy}: {held.visits} visits, {held.marks} marks, {held.photographs} photographs; it is whole.")
+    return 0
+
+
+def _restore_command(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("copy", type=Path, help="as dewline backup made it")
+    parser.add_argument("record", type=Path, help="where a daemon is to find it; none may have it now")
+    parser.set_defaults(command=_restore)
+
+
+def _restore(options: argparse.Namespace) -> int:
+    from ingest.record.errors import RecordError
+    from ingest.record.keeping import restore
+
+    try:
+        aside = restore(options.copy, options.record, now_s=time.time())
+    except (RecordError, OSError) as error:
+        print(f"dewline restore: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    print(f"{options.record} is as it was copied." + (f" What was there is {aside}." if aside else ""))
+    return 0
+
+
+def _erase_command(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("record", type=Path, help="such as visit.sqlite; no daemon may have it")
+    which = parser.add_mutually_exclusive_group(required=True)
+    which.add_argument("--unit", default="", help="all visits at a unit by its tag, and where it stands")
+    which.add_argument("--visit", default="", help="one visit, by its id")
+    which.add_argument(
+        "--before", type=date.fromisoformat, help="all visits that began before a day, such as 2024-01-31"
+    )
+    parser.add_argument("--because", required=True, help="why, for those who ask later; name nobody")
+    parser.add_argument("--confirmed", action="store_true", help="erase it; without this it is only told what would go")
+    parser.set_defaults(command=_erase)
+
+
+def _erase(options: argparse.Namespace) -> int:
+    from ingest.record.erasing import erase, find, forget_place
+    from ingest.record.errors import RecordError
+
+    before_s = datetime.combine(options.before, datetime.min.time()).timestamp() if options.before else None
+    try:
+        found = find(options.record, unit=options.unit, visit=options.visit, before_s=before_s)
+        for each in found:
+            began = datetime.fromtimestamp(each.started_s).astimezone().isoformat(" ", "minutes")
+            print(f"{began}, {each.unit}: {each.marks} marks, {each.photographs} photographs, {each.moves} moves")
+        if not options.confirmed:
+            print(
+                "Nothing was erased: --confirmed erases it. Moves of refrigerant stay for five years, without a name."
+            )
+            return 0
+        erase(options.record, [each.visit for each in found], because=options.because, now_s=time.time())
+        if options.unit:
+            forget_place(options.record, options.unit)
+    except RecordError as error:
+        print(f"dewline erase: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    print("Erased. What was published, printed or copied before is beyond reach: copies have to be erased one by one.")
+    return 0
 
 
 # --- refrigerants

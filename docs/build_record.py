@@ -25,7 +25,20 @@ and a visit that was signed has its end there too. `visit.found-*.sqlite` is a f
 Times are seconds since 1970. Packs are SenML (RFC 8428) and marks JSON, as docs/asyncapi.yaml describes them, byte for
 byte as they were published. Old packs that every sink has acknowledged become chunks, about a minute each: JSON by
 zlib, columns of whole numbers from which `ingest.record.chunks.from_chunk` makes the same bytes again. Numbers of packs
-and sessions never come twice, not even in a record that took the place of a damaged one.
+and sessions never come twice, not even in a record that took the place of a damaged one, of one from a copy, or of one
+from which something was erased: `packs given` and `sessions given`, among the cursors, tell how far they went.
+
+## To keep and to erase
+
+Nothing is erased by itself. `dewline backup visit.sqlite copy.sqlite` copies the record while a daemon writes it, and
+`dewline restore copy.sqlite visit.sqlite` puts a copy in its place while none does: what was there stays beside it as
+`visit.before-restore-*.sqlite`.
+
+`dewline erase visit.sqlite` takes everything that people said, wrote, drew, photographed and read at visits: of one, of
+all at a unit, or of all before a day. The file and its log then hold none of it. What refrigerant was moved stays for
+five years, without a name: it is of the circuit, and the law wants it kept (40 CFR 82.157(l) and 84.106(l), 3 years;
+(EU) 2024/573, Art. 7, 5 years, from memory). A row of `erasures` stays of each visit. What was published, printed or
+copied before is beyond its reach.
 
 This page is written by `python -m docs.build_record` from the migrations.
 """

@@ -136,12 +136,23 @@ STEPS: Sequence[Step] = (
             jpeg BLOB NOT NULL           -- turned upright and without what else stood in the file
         ) STRICT""",
     ),
+    (
+        """CREATE TABLE erasures (
+            visit TEXT PRIMARY KEY REFERENCES visits (id), -- whose journal was erased; moves may be left of it
+            digest TEXT NOT NULL,        -- of its journal, as it was
+            marks INTEGER NOT NULL,      -- how many it had
+            erased_s REAL NOT NULL,
+            because TEXT NOT NULL
+        ) STRICT""",
+    ),
 )
 
 WITH_SHEETS = 5
 """The version that an older record has to reach before it holds any sheet."""
 WITH_PHOTOGRAPHS = 6
 """Likewise any photograph."""
+WITH_ERASURES = 7
+"""Likewise any tombstone of a visit that was erased."""
 
 
 class MigrationError(Exception):

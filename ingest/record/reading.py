@@ -17,8 +17,9 @@ from pathlib import Path
 from typing import Protocol
 
 from ingest.record.chunks import from_chunk
+from ingest.record.erasing import Erasure, read_erasures
 from ingest.record.errors import RecordError
-from ingest.record.migrations import STEPS, WITH_PHOTOGRAPHS, WITH_SHEETS
+from ingest.record.migrations import STEPS, WITH_ERASURES, WITH_PHOTOGRAPHS, WITH_SHEETS
 from ingest.record.rows import read_rows
 from ingest.record.sheets import (
     RegisteredSheet,
@@ -33,7 +34,16 @@ from ingest.wire.messages import Mark, Pack, decode_mark, decode_pack
 
 _CHUNK = "the minute of packs from"
 
-__all__ = ["History", "RecordError", "RecordFile", "RecordedAdvice", "RecordedMark", "RegisteredSheet", "VisitOfUnit"]
+__all__ = [
+    "Erasure",
+    "History",
+    "RecordError",
+    "RecordFile",
+    "RecordedAdvice",
+    "RecordedMark",
+    "RegisteredSheet",
+    "VisitOfUnit",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +116,10 @@ class History(Protocol):
 
     def photograph(self, mark_id: str) -> bytes | None:
         """Read the JPEG of a photograph, by the id of its mark; None where this record has none."""
+        ...
+
+    def erasures(self) -> list[Erasure]:
+        """Read what was erased from it, oldest first."""
         ...
 
 
@@ -205,6 +219,11 @@ class RecordFile:
             row = database.execute("SELECT jpeg FROM photographs WHERE id = ?", (mark_id,)).fetchone()
         return row[0] if row else None
 
+    def erasures(self) -> list[Erasure]:
+        """See History."""
+        with self._open() as database:
+            return list(read_erasures(database)) if database and _version(database) >= WITH_ERASURES else []
+
     def _size(self) -> int:
         try:
             return self.path.stat().st_size
@@ -232,8 +251,7 @@ class RecordFile:
 
 def _has_sheets(database: sqlite3.Connection) -> bool:
     """Tell whether a record is of a version that keeps sheets: an older one gets there once a daemon opens it."""
-    (version,) = database.execute("PRAGMA user_version").fetchone()
-    return int(version) >= WITH_SHEETS
+    return _version(database) >= WITH_SHEETS
 
 
 def _recorded_advice(row: tuple[int, bytes, bytes]) -> RecordedAdvice:
@@ -243,8 +261,12 @@ def _recorded_advice(row: tuple[int, bytes, bytes]) -> RecordedAdvice:
 
 def _has_photographs(database: sqlite3.Connection) -> bool:
     """Likewise whether it keeps photographs."""
+    return _version(database) >= WITH_PHOTOGRAPHS
+
+
+def _version(database: sqlite3.Connection) -> int:
     (version,) = database.execute("PRAGMA user_version").fetchone()
-    return int(version) >= WITH_PHOTOGRAPHS
+    return int(version)
 
 
 def _last_sequence(database: sqlite3.Connection) -> int:

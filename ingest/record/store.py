@@ -27,6 +27,7 @@ from ingest.record.chunks import can_share_a_chunk, from_chunk, to_chunk
 from ingest.record.earlier import read_answered_elsewhere, read_earlier
 from ingest.record.errors import DamagedError, NotSavedError, RecordError
 from ingest.record.migrations import MigrationError, migrate
+from ingest.record.numbers import last_given
 from ingest.record.refusals import refusal
 from ingest.record.rows import read_rows
 from ingest.record.sheets import (
@@ -145,11 +146,7 @@ class Record:
         for pragma in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON"):
             self._database.execute(f"PRAGMA {pragma}")
         migrate(self._database)
-        self._last_sequence = self._number(
-            """SELECT max(coalesce((SELECT max(sequence) FROM packs), 0),
-                          coalesce((SELECT max(last_sequence) FROM chunks), 0),
-                          coalesce((SELECT position FROM cursors WHERE sink = 'mqtt packs'), 0))"""
-        )
+        self._last_sequence = last_given(self._database)
         self._cursors: dict[str, int] = dict(self._database.execute("SELECT sink, position FROM cursors"))
 
     @property
@@ -208,6 +205,7 @@ class Record:
                     "UPDATE sessions SET ended_s = ? WHERE number = ?", (time_s, self._session.number)
                 )
             number = self._number("SELECT coalesce(max(number), 0) + 1 FROM sessions")
+            number = max(number, self._cursors.get("sessions given", 0) + 1)
             if carried:
                 number = max(number, carried.last_session + 1)
             self._database.execute(

@@ -6,7 +6,7 @@ from datetime import datetime
 from calc import wording
 from calc.quantities import STANDARD_PRESSURE_PA
 from calc.units import System
-from ingest.record.reading import History
+from ingest.record.reading import Erasure, History, VisitOfUnit
 from ingest.visit.checklist import guided
 from ingest.visit.part_readings import PartReadings
 from ingest.visit.unit_history import visit_before
@@ -31,6 +31,7 @@ def as_lines(record: History, tag: str, system: System) -> list[str]:
     """
     kept = record.sheet(tag)
     parts = PartReadings(kept.sheet if kept else None)
+    erased = {each.visit: each for each in record.erasures()}
     visits: list[VisitBefore] = []
     for visit in reversed(record.visits_of(tag)):
         marks = [recorded.mark for recorded in record.marks_after(visit.id, 0)]
@@ -40,6 +41,7 @@ def as_lines(record: History, tag: str, system: System) -> list[str]:
         visits += [told] if told else []
     return [
         *(line for visit in reversed(visits) for line in _visit(visit, system)),
+        *(_erased(visit, each) for visit in record.visits_of(tag) if (each := erased.get(visit.id))),
         *(line for part in parts.message() for line in _part(part, system)),
     ]
 
@@ -62,6 +64,11 @@ def _visit(it: VisitBefore, system: System) -> Iterator[str]:
         ("the owner", it.owner),
         *(("nobody replied to", question) for question in it.open_questions),
     )
+
+
+def _erased(visit: VisitOfUnit, it: Erasure) -> str:
+    began, erased = _day(visit.started_s), _day(it.erased_s)
+    return f"{began}, erased {erased}: {it.because}. {it.marks} marks, digest {it.digest}"
 
 
 def _lines(*told: tuple[str, str]) -> Iterator[str]:

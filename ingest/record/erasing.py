@@ -1,0 +1,213 @@
+"""Erases visits from a record: what people said, wrote, drew, photographed and read there; what stays is a tombstone.
+
+What refrigerant went in and came out is of the circuit, not of a person, and the law wants it kept: 3 years after
+40 CFR 82.157(l) and 84.106(l), 5 years after (EU) 2024/573, Art. 7 (from memory). Younger moves stay, without who made
+them and what they wrote. The tombstone names the visit, its journal's digest and length as they were, so that a copy on
+paper can still be compared, and when and why it was erased.
+
+What was published or handed out before, and what copies there are, is beyond reach.
+"""
+
+import sqlite3
+from collections.abc import Collection, Iterator, Sequence
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import msgspec
+
+from ingest.record.errors import NotSavedError, RecordError
+from ingest.record.lock import Lock
+from ingest.record.migrations import MigrationError, migrate
+from ingest.record.numbers import keep_given, last_given
+from ingest.record.refusals import refusal
+from ingest.record.rows import read_rows
+from ingest.visit.seal import digest
+from ingest.wire.messages import Added, Correction, Mark, Recovered, Sheet, UnitAbout, decode, decode_mark, encode
+
+MOVES_KEPT_S = 5 * 366 * 86_400.0
+"""For how long what was moved stays, whoever asks: the longer of both laws."""
+_EMPTIED = ("packs", "chunks", "advices")
+_OF_NOBODY = {"by": "", "role": "", "text": ""}
+
+
+@dataclass(frozen=True, slots=True)
+class Erasure:
+    """A tombstone: the visit, its journal's digest and number of marks as they were, when it was erased, and why."""
+
+    visit: str
+    digest: str
+    marks: int
+    erased_s: float
+    because: str
+
+
+@dataclass(frozen=True, slots=True)
+class ToErase:
+    """A visit that is there to be erased: when it began, how many marks, photographs and moves it has."""
+
+    visit: str
+    unit: str
+    started_s: float
+    marks: int
+    photographs: int
+    moves: int
+
+
+def find(record: Path, *, unit: str = "", visit: str = "", before_s: float | None = None) -> list[ToErase]:
+    """Find the visits of a unit, one visit, or those that began before a time [s since 1970], oldest first.
+
+    Raises:
+        RecordError: the record cannot be read, or has none of these, or one of them is still open.
+
+    """
+    with _opened(record) as database:
+        rows = database.execute(
+            """SELECT id, unit, started_s, ended_s FROM visits
+               WHERE (:unit = '' OR unit = :unit) AND (:visit = '' OR id = :visit)
+                 AND (:before IS NULL OR started_s < :before)
+                 AND id NOT IN (SELECT visit FROM erasures) ORDER BY started_s""",
+            {"unit": unit, "visit": visit, "before": before_s},
+        ).fetchall()
+        still_open = [f"{visit} at {tag}" for visit, tag, _, ended_s in rows if ended_s is None]
+        if still_open:
+            raise RecordError(f"still open: {', '.join(still_open)}. Sign it, or go to another unit, then erase it")
+        if not rows:
+            raise RecordError(f"the record {record} has no such visit that was not erased already")
+        return [_to_erase(database, *row[:3]) for row in rows]
+
+
+def erase(record: Path, visits: Collection[str], *, because: str, now_s: float) -> list[Erasure]:
+    """Erase visits, all of them or none; while no daemon has the record.
+
+    Raises:
+        RecordError: it is held by another process, or cannot be written.
+
+    """
+    with _opened(record) as database, _whole(database, record):
+        return [_erase(database, visit, because, now_s) for visit in visits]
+
+
+def forget_place(record: Path, unit: str) -> int:
+    """Take from every sheet of a unit where it stands, how to get there, and its pictures; returns how many sheets.
+
+    What its plates say stays: that is of the unit.
+
+    Raises:
+        RecordError: as `erase`.
+
+    """
+    with _opened(record) as database, _whole(database, record):
+        rows = database.execute("SELECT number, sheet FROM sheets WHERE tag = ?", (unit,)).fetchall()
+        for number, text in rows:
+            sheet = _without_place(decode(text.encode(), Sheet))
+            database.execute("UPDATE sheets SET sheet = ? WHERE number = ?", (encode(sheet).decode(), number))
+        for tag, text in database.execute("SELECT tag, about FROM units WHERE tag = ?", (unit,)).fetchall():
+            about = msgspec.structs.replace(decode(text.encode(), UnitAbout), place="")
+            database.execute("UPDATE units SET about = ? WHERE tag = ?", (encode(about).decode(), tag))
+        return len(rows)
+
+
+def read_erasures(database: sqlite3.Connection) -> Iterator[Erasure]:
+    """Read the tombstones of a record, oldest first."""
+    for row in database.execute(
+        "SELECT visit, digest, marks, erased_s, because FROM erasures ORDER BY erased_s, visit"
+    ):
+        yield Erasure(*row)
+
+
+def _to_erase(database: sqlite3.Connection, visit: str, unit: str, started_s: float) -> ToErase:
+    marks = _marks(database, visit)
+    (photographs,) = database.execute(
+        "SELECT count(*) FROM photographs JOIN marks USING (id) WHERE visit = ?", (visit,)
+    ).fetchone()
+    return ToErase(visit, unit, started_s, len(marks), photographs, len(list(_moves(marks))))
+
+
+def _erase(database: sqlite3.Connection, visit: str, because: str, now_s: float) -> Erasure:
+    marks = _marks(database, visit)
+    erasure = Erasure(visit, digest(marks), len(marks), now_s, because)
+    kept = [move for move in _moves(marks) if now_s - move.time_s < MOVES_KEPT_S]
+    database.execute("DELETE FROM photographs WHERE id IN (SELECT id FROM marks WHERE visit = ?)", (visit,))
+    for table in _EMPTIED:
+        database.execute(f"DELETE FROM {table} WHERE visit = ?", (visit,))  # noqa: S608 - of a tuple above
+    ids = [move.id for move in kept]
+    database.execute(
+        f"DELETE FROM marks WHERE visit = ? AND id NOT IN ({', '.join('?' * len(ids))})",  # noqa: S608 - question marks
+        (visit, *ids),
+    )
+    for move in kept:
+        database.execute("UPDATE marks SET payload = ? WHERE id = ?", (encode(_of_nobody(move)), move.id))
+    database.execute(
+        "INSERT INTO erasures VALUES (?, ?, ?, ?, ?)", (visit, erasure.digest, erasure.marks, now_s, because)
+    )
+    return erasure
+
+
+def _marks(database: sqlite3.Connection, visit: str) -> Sequence[Mark]:
+    rows = database.execute("SELECT id, payload FROM marks WHERE visit = ? ORDER BY number", (visit,))
+    return [mark for _, mark in read_rows(rows, decode_mark, what="mark")]
+
+
+def _moves(marks: Sequence[Mark]) -> Iterator[Added | Recovered | Correction]:
+    yield from (mark for mark in marks if isinstance(mark, Added | Recovered | Correction))
+
+
+def _of_nobody(move: Added | Recovered | Correction) -> Mark:
+    return msgspec.structs.replace(move, **_OF_NOBODY)
+
+
+def _without_place(sheet: Sheet) -> Sheet:
+    parts = [msgspec.structs.replace(part, photographs=()) for part in sheet.parts]
+    return msgspec.structs.replace(
+        sheet, place="", access="", at=None, roof=None, sketch="", photographs=(), parts=tuple(parts)
+    )
+
+
+@contextmanager
+def _opened(record: Path) -> Iterator[sqlite3.Connection]:
+    """Open a record to be written by nobody else; what is deleted is overwritten."""
+    if not record.is_file():
+        raise RecordError(f"there is no record {record}")
+    lock = Lock(record)
+    try:
+        with closing(sqlite3.connect(record, isolation_level=None)) as database:
+            for pragma in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON", "secure_delete = ON"):
+                database.execute(f"PRAGMA {pragma}")
+            migrate(database)
+            yield database
+    except sqlite3.Error as error:
+        raise refusal(error, record) from error
+    except MigrationError as error:
+        raise NotSavedError(f"the record {record}: {error}") from error
+    finally:
+        lock.close()
+
+
+@contextmanager
+def _whole(database: sqlite3.Connection, record: Path) -> Iterator[None]:
+    """Do all of it or nothing, then leave no trace of it in the file nor in its log.
+
+    No number of a pack that is gone comes twice; those of marks begin again behind the last that is left, and so does
+    the cursor of what was published.
+    """
+    database.execute("BEGIN IMMEDIATE")
+    try:
+        last = last_given(database)
+        yield
+        keep_given(database, packs=last)
+        database.execute(
+            """UPDATE cursors SET position = min(position, (SELECT coalesce(max(number), 0) FROM marks))
+               WHERE sink = 'mqtt marks'"""
+        )
+        database.execute("COMMIT")
+    except BaseException:
+        database.execute("ROLLBACK")
+        raise
+    database.execute("VACUUM")
+    (busy, *_) = database.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+    if busy:
+        raise NotSavedError(
+            f"what was erased from {record} still stands in its log",
+            "Close what reads the record, and start this again.",
+        )

@@ -1,0 +1,149 @@
+"""A copy of a record to keep, while it is written to, and a record from such a copy.
+
+A record that comes from a copy goes on with numbers that none of those had that were given out after the copy was made:
+who reads both must not take one for the other.
+"""
+
+import sqlite3
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from ingest.record.errors import RecordError
+from ingest.record.lock import Lock
+from ingest.record.migrations import STEPS, WITH_PHOTOGRAPHS
+from ingest.record.numbers import keep_given, last_given
+from ingest.record.refusals import refusal
+
+UNKNOWN_SESSIONS, UNKNOWN_PACKS = 1_000, 10_000_000
+"""How many numbers are left out where nobody knows what was given out since: weeks at four packs a second."""
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What a copy holds: visits, marks, photographs, and the numbers of its last session and pack."""
+
+    visits: int
+    marks: int
+    photographs: int
+    last_session: int
+    last_pack: int
+
+
+def copy(record: Path, to: Path) -> Held:
+    """Copy a record as it is at one moment; whoever writes it goes on. The copy is whole, or there is none.
+
+    Raises:
+        RecordError: there is no record, the copy's name is taken, or the copy is not whole.
+
+    """
+    if not record.is_file():
+        raise RecordError(f"there is no record {record}")
+    if to.exists():
+        raise RecordError(f"{to} is there already: name another file")
+    unfinished = to.with_name(to.name + ".unfinished")
+    unfinished.unlink(missing_ok=True)
+    try:
+        with (
+            closing(sqlite3.connect(f"{record.resolve().as_uri()}?mode=ro", uri=True)) as source,
+            closing(sqlite3.connect(unfinished)) as target,
+        ):
+            source.backup(target)
+            target.execute("PRAGMA journal_mode = DELETE")
+    except sqlite3.Error as error:
+        unfinished.unlink(missing_ok=True)
+        raise refusal(error, record) from error
+    held = look(unfinished)
+    unfinished.replace(to)
+    return held
+
+
+def look(copied: Path) -> Held:
+    """Look a copy over, every page and every reference of it.
+
+    Raises:
+        RecordError: it is no record, is damaged, or a newer program wrote it.
+
+    """
+    try:
+        with closing(sqlite3.connect(f"{copied.resolve().as_uri()}?mode=ro", uri=True)) as database:
+            (version,) = database.execute("PRAGMA user_version").fetchone()
+            if not 0 < version <= len(STEPS):
+                raise RecordError(f"{copied} is of version {version}; this program knows 1 to {len(STEPS)}")
+            problems = [row[0] for row in database.execute("PRAGMA integrity_check(3)")]
+            problems = [each for each in problems if each != "ok"]
+            problems += [f"a row of {row[0]} points nowhere" for row in database.execute("PRAGMA foreign_key_check")]
+            if problems:
+                raise RecordError(f"{copied} is damaged: {problems[0]}")
+            return _held(database)
+    except sqlite3.Error as error:
+        raise RecordError(f"{copied} is no record: {error}") from error
+
+
+def restore(copied: Path, record: Path, *, now_s: float) -> Path | None:
+    """Put a copy in the place of a record, while no daemon has it; tells where what was there went, if anything was.
+
+    Raises:
+        RecordError: the copy is not whole, a process holds the record, or the disk refuses. Then all is as it was.
+
+    """
+    held = look(copied)
+    lock = Lock(record)
+    try:
+        before = _numbers(record)
+        unfinished = record.with_name(record.name + ".unfinished")
+        unfinished.unlink(missing_ok=True)
+        with closing(sqlite3.connect(unfinished, isolation_level=None)) as target:
+            with closing(sqlite3.connect(f"{copied.resolve().as_uri()}?mode=ro", uri=True)) as source:
+                source.backup(target)
+            sessions, packs = before or (held.last_session + UNKNOWN_SESSIONS, held.last_pack + UNKNOWN_PACKS)
+            target.execute("PRAGMA synchronous = FULL")
+            keep_given(target, packs=max(packs, held.last_pack), sessions=max(sessions, held.last_session))
+            target.execute("PRAGMA journal_mode = DELETE")
+        aside = _set_aside(record, now_s)
+        unfinished.replace(record)
+    except sqlite3.Error as error:
+        raise refusal(error, record) from error
+    finally:
+        lock.close()
+    return aside
+
+
+def _held(database: sqlite3.Connection) -> Held:
+    def count(statement: str) -> int:
+        return int(database.execute(statement).fetchone()[0])
+
+    version = count("PRAGMA user_version")
+    return Held(
+        visits=count("SELECT count(*) FROM visits"),
+        marks=count("SELECT count(*) FROM marks"),
+        photographs=count("SELECT count(*) FROM photographs") if version >= WITH_PHOTOGRAPHS else 0,
+        last_session=count("SELECT coalesce(max(number), 0) FROM sessions"),
+        last_pack=last_given(database),
+    )
+
+
+def _numbers(record: Path) -> tuple[int, int] | None:
+    """Tell the last numbers that a record gave out; None where it cannot be read, or there is none."""
+    if not record.is_file():
+        return None
+    try:
+        with closing(sqlite3.connect(f"{record.resolve().as_uri()}?mode=ro", uri=True)) as database:
+            held = _held(database)
+    except sqlite3.Error:  # damaged, which is why a copy takes its place
+        return None
+    return held.last_session, held.last_pack
+
+
+def _set_aside(record: Path, now_s: float) -> Path | None:
+    """Keep what stands in a record's place under another name, with its log."""
+    if not record.exists():
+        return None
+    stamp = datetime.fromtimestamp(now_s, UTC).strftime("%Y-%m-%dT%H%M%SZ")
+    aside = record.with_name(f"{record.stem}.before-restore-{stamp}{record.suffix}")
+    for suffix in ("-wal", "-shm", ""):
+        part = record.with_name(record.name + suffix)
+        if part.exists():
+            part.rename(aside.with_name(aside.name + suffix))
+    return aside

@@ -1,0 +1,25 @@
+"""Numbers that were given out, though nothing in the record has them any more: none of them comes twice.
+
+They stand among the cursors, as "packs given" and "sessions given".
+"""
+
+import sqlite3
+
+
+def last_given(database: sqlite3.Connection) -> int:
+    """Give the number of the last pack that a record has given out, or that a sink has acknowledged."""
+    (last,) = database.execute(
+        """SELECT max(coalesce((SELECT max(sequence) FROM packs), 0),
+                      coalesce((SELECT max(last_sequence) FROM chunks), 0),
+                      coalesce((SELECT max(position) FROM cursors WHERE sink IN ('mqtt packs', 'packs given')), 0))"""
+    ).fetchone()
+    return int(last)
+
+
+def keep_given(database: sqlite3.Connection, *, packs: int, sessions: int = 0) -> None:
+    """Keep that these numbers, and all below them, were given out."""
+    database.executemany(
+        """INSERT INTO cursors VALUES (?, ?)
+           ON CONFLICT (sink) DO UPDATE SET position = max(position, excluded.position)""",
+        [(f"{what} given", last) for what, last in (("packs", packs), ("sessions", sessions)) if last],
+    )

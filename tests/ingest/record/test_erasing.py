@@ -1,0 +1,161 @@
+"""What is erased is gone from every byte, what the law wants kept stays without a name, and no number comes twice."""
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from ingest.record.erasing import erase, find, forget_place
+from ingest.record.errors import HeldError, RecordError
+from ingest.record.lock import Lock
+from ingest.record.reading import RecordFile
+from ingest.record.store import Record
+from ingest.register.remembered import as_lines
+from ingest.rig import Rig
+from ingest.visit.seal import digest
+from ingest.wire.messages import Added, Circuit, Note, Photograph, Sheet, Signed, decode_pack
+from tests.recording import T0_S
+from tests.rigs import make_pack
+
+WHO, SAID = "Noor of Quarry Hill", "the neighbour Wim has the key"
+YEAR_S = 366 * 86_400.0
+BECAUSE = "asked for by the owner"
+
+
+def mark(kind, number: int, **fields):
+    return kind(id=f"m{number}", time_s=T0_S + number, by=WHO, role="technician", **fields)
+
+
+@pytest.fixture
+def rigged(rig: Rig) -> Rig:
+    """A record of two visits at one unit: the first signed, with a move, a photograph and packs; the second open."""
+    record = Record(rig.record)
+    record.begin_session(rig, boot="b", new_visit="first", time_s=T0_S)
+    record.add_mark(mark(Note, 1, text=SAID))
+    record.add_mark(mark(Added, 2, mass_kg=0.17, phase="liquid", circuit="1", text=SAID))
+    record.add_photograph(
+        mark(Photograph, 3, digest="0" * 64, sent_digest="0" * 64, width=1, height=1), b"JPEG" + SAID.encode()
+    )
+    record.commit([make_pack(T0_S + number) for number in range(8)])
+    record.advance("mqtt packs", 8)
+    record.add_mark(mark(Signed, 4, name=WHO, digest="0" * 64))
+    record.advance("mqtt marks", 4)
+    record.close()
+    with closing(sqlite3.connect(rig.record)) as database:
+        database.execute("UPDATE visits SET ended_s = ? WHERE id = 'first'", (T0_S + 5,))
+        database.commit()
+    return rig
+
+
+def bytes_of(record: Path) -> bytes:
+    return b"".join(path.read_bytes() for path in record.parent.glob(record.name + "*"))
+
+
+def test_no_byte_of_what_was_said_is_left(rigged):
+    assert SAID.encode() in bytes_of(rigged.record)
+    erase(rigged.record, ["first"], because=BECAUSE, now_s=T0_S + YEAR_S)
+    left = bytes_of(rigged.record)
+    assert SAID.encode() not in left
+    assert WHO.encode() not in left
+    record = RecordFile(rigged.record)
+    assert record.photograph("m3") is None
+    assert list(record.packs_after(0)) == []
+
+
+def test_what_was_moved_stays_without_a_name_as_long_as_the_law_wants_it(rigged):
+    """40 CFR 82.157(l): 3 years; (EU) 2024/573, Art. 7: 5 years (from memory)."""
+    erase(rigged.record, ["first"], because=BECAUSE, now_s=T0_S + 4.9 * YEAR_S)
+    (left,) = RecordFile(rigged.record).marks_after("first", 0)
+    assert isinstance(left.mark, Added)
+    assert (left.mark.mass_kg, left.mark.circuit, left.mark.by, left.mark.role, left.mark.text) == (
+        0.17,
+        "1",
+        "",
+        "",
+        "",
+    )
+
+
+def test_what_was_moved_longer_ago_goes_too(rigged):
+    erase(rigged.record, ["first"], because=BECAUSE, now_s=T0_S + 5.1 * YEAR_S)
+    assert list(RecordFile(rigged.record).marks_after("first", 0)) == []
+
+
+def test_a_tombstone_tells_what_the_journal_was(rigged):
+    record = RecordFile(rigged.record)
+    was = digest(recorded.mark for recorded in record.marks_after("first", 0))
+    (stone,) = erase(rigged.record, ["first"], because=BECAUSE, now_s=T0_S + YEAR_S)
+    assert (stone.digest, stone.marks, stone.because) == (was, 4, BECAUSE)
+    assert record.erasures() == [stone]
+    assert record.visits_of(rigged.unit.tag)[0].id == "first"
+    assert any(BECAUSE in line and was in line for line in as_lines(record, rigged.unit.tag, "us"))
+
+
+def test_no_number_comes_twice_and_what_follows_is_published(rigged):
+    erase(rigged.record, ["first"], because=BECAUSE, now_s=T0_S + 6 * YEAR_S)
+    record = Record(rigged.record)
+    session = record.begin_session(rigged, boot="b2", new_visit="second", time_s=T0_S + 6 * YEAR_S)
+    (payload,) = record.commit([make_pack(T0_S + 6 * YEAR_S)])
+    assert (session.number, decode_pack(payload).sequence) == (2, 9)
+    record.add_mark(mark(Note, 9, text="a later visit"))
+    assert [entry.payload for entry in record.outbox("mqtt packs", 9)] == [payload]
+    assert len(record.outbox("mqtt marks", 9)) == 1
+    record.close()
+
+
+def test_another_visit_is_left_as_it_was(rigged):
+    record = Record(rigged.record)
+    record.begin_session(rigged, boot="b2", new_visit="second", time_s=T0_S + 100)
+    record.add_mark(mark(Note, 9, text="a later visit"))
+    record.commit([make_pack(T0_S + 100)])
+    record.close()
+    before = list(RecordFile(rigged.record).marks_after("second", 0))
+    erase(rigged.record, ["first"], because=BECAUSE, now_s=T0_S + 200)
+    assert list(RecordFile(rigged.record).marks_after("second", 0)) == before
+    assert len(list(RecordFile(rigged.record).packs_after(0))) == 1
+
+
+def test_where_a_unit_stands_is_forgotten_and_what_its_plates_say_is_not(rigged):
+    record = Record(rigged.record)
+    record.begin_session(rigged, boot="b2", new_visit="second", time_s=T0_S + 100)
+    sheet = Sheet(rigged.unit.tag, [Circuit("1", "R-410A", "txv")], place="Quarry Hill 3, north roof", access=SAID)
+    record.add_sheets([sheet], T0_S + 101)
+    record.close()
+    assert forget_place(rigged.record, rigged.unit.tag) >= 1
+    left = RecordFile(rigged.record).sheet(rigged.unit.tag)
+    assert left is not None
+    assert (left.sheet.place, left.sheet.access, left.sheet.circuits) == ("", "", sheet.circuits)
+    assert b"Quarry Hill 3" not in bytes_of(rigged.record)
+
+
+def test_an_open_visit_and_one_that_is_not_there_are_refused(rigged):
+    record = Record(rigged.record)
+    record.begin_session(rigged, boot="b2", new_visit="second", time_s=T0_S + 100)
+    record.close()
+    with pytest.raises(RecordError, match="still open: second at"):
+        find(rigged.record, unit=rigged.unit.tag)
+    with pytest.raises(RecordError, match="has no such visit"):
+        find(rigged.record, visit="third")
+    erase(rigged.record, ["first"], because=BECAUSE, now_s=T0_S + 200)
+    with pytest.raises(RecordError, match="has no such visit that was not erased already"):
+        find(rigged.record, visit="first")
+    with pytest.raises(RecordError, match="there is no record"):
+        find(rigged.record.with_name("none.sqlite"), visit="first")
+
+
+def test_while_a_daemon_has_the_record_nothing_is_erased(rigged):
+    lock = Lock(rigged.record)
+    try:
+        with pytest.raises(HeldError):
+            find(rigged.record, visit="first")
+    finally:
+        lock.close()
+
+
+def test_a_failure_in_between_erases_nothing(rigged):
+    before = list(RecordFile(rigged.record).marks_after("first", 0))
+    with pytest.raises(RecordError):
+        erase(rigged.record, ["first", "first"], because=BECAUSE, now_s=T0_S + 200)  # a second tombstone does not fit
+    assert list(RecordFile(rigged.record).marks_after("first", 0)) == before
+    assert RecordFile(rigged.record).erasures() == []

@@ -1,0 +1,114 @@
+"""A copy is whole while the record is written to; a record from a copy goes on with numbers that none had."""
+
+import sqlite3
+from contextlib import closing
+
+import pytest
+
+from ingest.record.errors import HeldError, RecordError
+from ingest.record.keeping import copy, look, restore
+from ingest.record.lock import Lock
+from ingest.record.reading import RecordFile
+from ingest.record.store import Record
+from ingest.rig import Rig
+from ingest.wire.messages import Note, decode_pack, encode_pack
+from tests.recording import T0_S
+from tests.rigs import make_pack
+
+
+def begin(rig: Rig, visit: str = "first") -> Record:
+    record = Record(rig.record)
+    record.begin_session(rig, boot="b", new_visit=visit, time_s=T0_S)
+    return record
+
+
+def packs(rig: Rig) -> list[bytes]:
+    return [encode_pack(pack) for pack in RecordFile(rig.record).packs_after(0)]
+
+
+def test_a_copy_is_made_while_a_daemon_writes(rig, tmp_path):
+    record = begin(rig)
+    record.commit([make_pack(T0_S + number) for number in range(300)])
+    record.advance("mqtt packs", 300)
+    record.compact(newest_packs=0)
+    record.add_mark(Note(id="n1", time_s=T0_S, text="before"))
+    held = copy(rig.record, tmp_path / "copy.sqlite")
+    record.add_mark(Note(id="n2", time_s=T0_S, text="after"))
+    record.close()
+    assert (held.visits, held.marks, held.last_pack, held.last_session) == (1, 1, 300, 1)
+    assert look(tmp_path / "copy.sqlite") == held
+    assert [path.name for path in tmp_path.glob("copy*")] == ["copy.sqlite"]  # nothing beside it is needed
+
+
+def test_restored_it_is_what_it_was_and_its_numbers_go_on_behind_those_given_since(rig, tmp_path):
+    record = begin(rig)
+    record.commit([make_pack(T0_S + number) for number in range(3)])
+    record.close()
+    as_copied = packs(rig)
+    copy(rig.record, tmp_path / "copy.sqlite")
+    record = begin(rig)
+    record.commit([make_pack(T0_S + number) for number in range(10, 15)])
+    record.close()
+    aside = restore(tmp_path / "copy.sqlite", rig.record, now_s=T0_S + 99)
+    assert packs(rig) == as_copied
+    assert aside is not None
+    with closing(sqlite3.connect(aside)) as old:
+        assert old.execute("SELECT count(*) FROM packs").fetchone() == (8,)
+    record = begin(rig)
+    (payload,) = record.commit([make_pack(T0_S + 100)])
+    assert (record.session.number, decode_pack(payload).sequence) == (3, 9)
+    record.close()
+
+
+def test_on_a_fresh_machine_numbers_that_may_have_been_given_are_left_out(rig, tmp_path):
+    record = begin(rig)
+    record.commit([make_pack(T0_S)])
+    record.close()
+    copy(rig.record, tmp_path / "copy.sqlite")
+    for path in rig.record.parent.glob(rig.record.name + "*"):
+        path.unlink()
+    assert restore(tmp_path / "copy.sqlite", rig.record, now_s=T0_S) is None
+    record = begin(rig)
+    (payload,) = record.commit([make_pack(T0_S + 100)])
+    assert record.session.number > 100
+    assert (decode_pack(payload).sequence or 0) > 7 * 24 * 3600 * 4  # a week at four a second
+    unacknowledged = record.outbox("mqtt packs", 9)
+    assert next(decode_pack(entry.payload).sequence for entry in unacknowledged) == 1  # what no sink had still goes out
+    record.close()
+
+
+def test_a_damaged_copy_is_refused_and_the_record_stays(rig, tmp_path):
+    record = begin(rig)
+    record.commit([make_pack(T0_S + number) for number in range(50)])
+    record.close()
+    copy(rig.record, tmp_path / "copy.sqlite")
+    damaged = bytearray((tmp_path / "copy.sqlite").read_bytes())
+    damaged[4096 * 3 : 4096 * 5] = b"\xff" * 8192
+    (tmp_path / "copy.sqlite").write_bytes(damaged)
+    before = packs(rig)
+    with pytest.raises(RecordError, match=r"is damaged|is no record"):
+        restore(tmp_path / "copy.sqlite", rig.record, now_s=T0_S)
+    assert packs(rig) == before
+
+
+def test_what_is_refused(rig, tmp_path):
+    begin(rig).close()
+    copied = tmp_path / "copy.sqlite"
+    copy(rig.record, copied)
+    with pytest.raises(RecordError, match="is there already"):
+        copy(rig.record, copied)
+    with pytest.raises(RecordError, match="there is no record"):
+        copy(tmp_path / "none.sqlite", tmp_path / "other.sqlite")
+    (tmp_path / "text.sqlite").write_text("a shopping list")
+    with pytest.raises(RecordError, match="is no record"):
+        restore(tmp_path / "text.sqlite", rig.record, now_s=T0_S)
+    lock = Lock(rig.record)
+    try:
+        with pytest.raises(HeldError):
+            restore(copied, rig.record, now_s=T0_S)
+    finally:
+        lock.close()
+    with closing(sqlite3.connect(copied)) as database:
+        database.execute("PRAGMA user_version = 999")
+    with pytest.raises(RecordError, match="of version 999"):
+        look(copied)
