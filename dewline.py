@@ -39,6 +39,10 @@ ONE_THREAD = "OPENBLAS_NUM_THREADS"
 """The matrices of a judgement are small: more threads than one wait for each other on every core, and do no more."""
 REFRIGERANTS = "DEWLINE_REFRIGERANTS"
 """The folder of the refrigerants that were added, where it is not within the user's data."""
+RECORD = "visit.sqlite"
+"""What a record is called in a folder of its own."""
+REPLAYED_RIG = "replay"
+"""The name of a rig on the wire that plays a record again: it must not pass for the one that is at work."""
 SETUP_IS_WRONG = 2
 """The exit code of a command whose options or configuration cannot work: starting it again would not help."""
 
@@ -116,6 +120,9 @@ def _parser() -> argparse.ArgumentParser:
     _restore_command(commands.add_parser("restore", help="put such a copy in the place of a record"))
     _erase_command(commands.add_parser("erase", help="erase visits from a record, but for what the law wants kept"))
     _refrigerant_command(commands.add_parser("refrigerant", help="refrigerants: list them, add one, check the added"))
+    _replay_command(commands.add_parser("replay", help="play a recorded visit again, through the judge and the page"))
+    _export_command(commands.add_parser("export", help="write a record as CSV, Parquet, SenML or JSON"))
+    _import_command(commands.add_parser("import", help="bring a log of any logger into a record, by a map of columns"))
     _units_command(commands.add_parser("units", help="the register of units: list, import, export, tags and labels"))
     _dashboard_command(commands.add_parser("dashboard", help="serve the live page"))
     _invite_command(commands.add_parser("invite", help="make a one-time link to the page"))
@@ -308,28 +315,29 @@ def _daemon(options: argparse.Namespace) -> int:
 
 
 def _rerun_command(parser: argparse.ArgumentParser) -> None:
+    parser.description = (
+        "Works every advice of a record out again from its readings, and says in words, visit by visit, what today's "
+        "judge would say otherwise. Exit code 1 where it would."
+    )
     parser.add_argument("record", type=Path, help="such as visit.sqlite")
     parser.set_defaults(command=_rerun)
 
 
 def _rerun(options: argparse.Namespace) -> int:
+    from ingest.advice.otherwise import as_lines, by_visit
     from ingest.advice.rerun import rerun
     from ingest.record.errors import RecordError
+    from ingest.record.reading import RecordFile
 
-    same = others = 0
     try:
-        for found in rerun(options.record):
-            if found.same:
-                same += 1
-                continue
-            others += 1
-            again = found.again.sentence.us if found.again else "its readings are not in the record"
-            when = datetime.fromtimestamp(found.given.time_s).astimezone().isoformat(" ", "seconds")
-            parts = f", another in {', '.join(found.differing)}" if found.differing else ""
-            print(f"{when}{parts}\n  given: {found.given.sentence.us}\n  now:   {again}")
+        found = by_visit(rerun(options.record))
+        visits = {visit.id: visit for visit in RecordFile(options.record).visits()}
     except RecordError as error:
         print(f"dewline rerun: {error}", file=sys.stderr)
         return SETUP_IS_WRONG
+    for visit, come_out in found.items():
+        print("\n".join(as_lines(visits.get(visit), visit, come_out)))
+    same, others = (sum(getattr(it, part) for it in found.values()) for part in ("same", "others"))
     print(f"{same} advices come out as they were given, {others} do not.")
     return 1 if others else 0
 
@@ -519,6 +527,174 @@ def _needs_coolprop() -> int:
         file=sys.stderr,
     )
     return SETUP_IS_WRONG
+
+# --- replay
+
+
+def _replay_command(parser: argparse.ArgumentParser) -> None:
+    parser.description = (
+        "Plays a recorded visit again through record, judge, broker and page, and says at the end where today's judge "
+        "says otherwise. The page then stays until Ctrl-C."
+    )
+    parser.add_argument("record", type=Path, help=f"such as {RECORD}")
+    parser.add_argument("--visit", help="by its id; the newest otherwise")
+    parser.add_argument("--speed", type=_replay_speed, default=1.0, help="how much faster than it was, 1 to 1000")
+    parser.add_argument("--no-page", action="store_true", help="end once it is played, without a page")
+    parser.add_argument("--name", default="", help="the name of who watches")
+    _place_options(parser)
+    parser.add_argument("--broker-port", type=int, default=18830)
+    parser.add_argument("--broker-kind", choices=["auto", "mosquitto", "embedded"], default="auto")
+    parser.add_argument("--directory", type=Path, help="where the new record goes; else replay-data/ and the time")
+    parser.set_defaults(command=_replay)
+
+
+def _replay_speed(text: str) -> float:
+    try:
+        speed = float(text)
+    except ValueError:
+        speed = 0.0
+    if not 1.0 <= speed <= 1000.0:
+        raise argparse.ArgumentTypeError(f"{text!r}: 1 to 1000 was expected")
+    return speed
+
+
+def _replay(options: argparse.Namespace) -> int:
+    from ingest.broker.serve import BrokerSetupError
+    from ingest.record.errors import RecordError
+    from simulators.errors import SimulatorError
+
+    directory: Path = options.directory or Path("replay-data") / datetime.now().strftime("%Y-%m-%d_%H%M%S")  # noqa: DTZ005
+    try:
+        check_free("127.0.0.1", options.broker_port, of="the broker", option="--broker-port")
+        if not options.no_page:
+            check_free(options.host, options.port, of="the page", option="--port")
+        directory.mkdir(parents=True, exist_ok=True)
+        return asyncio.run(_run_replay(options, directory.resolve()))
+    except (PortTakenError, RecordError, BrokerSetupError, SimulatorError, OSError) as error:
+        print(f"dewline replay: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    except (KeyboardInterrupt, asyncio.CancelledError):
+        print(f"The replay is stopped; what was played stays in {directory}")
+        return 0
+
+
+async def _run_replay(options: argparse.Namespace, directory: Path) -> int:
+    from ingest.advice.otherwise import as_lines
+    from ingest.broker.serve import serve_broker
+    from ingest.config.structs import BrokerConfig
+    from ingest.record.reading import open_record
+    from ingest.replay.play import play
+    from simulators.bench.children import keep_running
+
+    visit = open_record(options.record).visit_named(options.visit)
+    into = directory / RECORD
+    broker = BrokerConfig(kind=options.broker_kind, listen=f"127.0.0.1:{options.broker_port}")
+    print(f"visit {visit.id} at {visit.unit.tag}, into {into}", flush=True)
+    async with serve_broker(broker, REPLAYED_RIG, directory) as address:
+        page = None
+        if not options.no_page:
+            arguments = [*_bench_page(options, directory, address), "--record", str(into), "--rig", REPLAYED_RIG]
+            log_level = {LOG_LEVEL: _log_level(options).lower()}
+            page = asyncio.create_task(keep_running(arguments, log_level, gives_up_at=SETUP_IS_WRONG))
+        try:
+            played = await play(
+                options.record,
+                visit,
+                into,
+                address,
+                rig=REPLAYED_RIG,
+                speed=options.speed,
+                stay=None if page is None else asyncio.Event(),
+                tell=partial(print, flush=True),
+            )
+        finally:
+            if page is not None:
+                page.cancel()
+                await asyncio.wait({page})
+    print("\n".join(as_lines(visit, visit.id, played.came_out)))
+    return 1 if played.came_out.others else 0
+
+
+# --- export
+
+
+def _export_command(parser: argparse.ArgumentParser) -> None:
+    parser.description = (
+        "Writes a visit out of a record, also while a daemon records: csv has a row for each pack, with value, quality "
+        "and standard uncertainty of each channel, the unit in the column's name; parquet the same; senml the packs as "
+        "they were published, one a line; json the unit, the journal and the advices (docs/visit.schema.json)."
+    )
+    where = parser.add_mutually_exclusive_group(required=True)
+    where.add_argument("--data", type=Path, help=f"the folder in which {RECORD} is")
+    where.add_argument("--record", type=Path, help="the record itself")
+    parser.add_argument("--visit", help="by its id; the newest otherwise")
+    parser.add_argument("--to", required=True, choices=("csv", "parquet", "senml", "json"), help="the kind of file")
+    parser.add_argument("-o", "--out", type=Path, required=True, help="the file, or - for standard output")
+    parser.set_defaults(command=_export)
+
+
+def _export(options: argparse.Namespace) -> int:
+    from ingest.export.write import write_visit
+    from ingest.record.errors import RecordError
+
+    record = options.record or options.data / RECORD
+    try:
+        visit = write_visit(record, options.visit, options.to, options.out)
+    except BrokenPipeError:  # as of `dewline calc`
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except RecordError as error:
+        print(f"dewline export: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    print(f"visit {visit.id} at {visit.unit.tag} is in {options.out}", file=sys.stderr)
+    return 0
+
+
+# --- import
+
+
+def _import_command(parser: argparse.ArgumentParser) -> None:
+    parser.description = (
+        "Brings a CSV log of any logger into a record, as a visit that was read live. A map in TOML says what its "
+        "columns are: --guess proposes one from the log, to be reviewed; docs/import.md has its keys. A log comes in "
+        "whole or not at all."
+    )
+    parser.add_argument("log", type=Path, help="the log, with the names of its columns in a line")
+    parser.add_argument("--guess", action="store_true", help="print a map for it, with a question where it cannot know")
+    parser.add_argument("--map", type=Path, help="the map of its columns, in TOML")
+    parser.add_argument("--data", type=Path, help="the folder of the record; not that of a rig")
+    parser.add_argument("--no-advice", action="store_true", help="do not judge it: much faster, for a log of days")
+    parser.set_defaults(command=_import)
+
+
+def _import(options: argparse.Namespace) -> int:
+    from ingest.config.load import ConfigError
+    from ingest.importing.bring_in import bring_in
+    from ingest.importing.errors import LogError
+    from ingest.importing.guess import guess
+    from ingest.importing.log_map import read_map
+    from ingest.importing.told import as_lines, progress
+    from ingest.record.errors import RecordError
+
+    if not options.guess and not (options.map and options.data):
+        print("dewline import: --map and --data are needed; --guess prints a map to begin with", file=sys.stderr)
+        return SETUP_IS_WRONG
+    try:
+        if options.guess:
+            print(guess(options.log), end="")
+            return 0
+        read = read_map(options.map, options.data / RECORD)
+        taken = bring_in(
+            options.log,
+            read,
+            judged=not options.no_advice,
+            tell=lambda so_far: print(progress(so_far), file=sys.stderr, flush=True),
+        )
+    except (ConfigError, LogError, RecordError) as error:
+        print(f"dewline import: {error}\nNothing was imported.", file=sys.stderr)
+        return SETUP_IS_WRONG
+    print("\n".join(as_lines(taken, read.rig.record)))
+    return 0
 
 
 # --- units

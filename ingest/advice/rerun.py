@@ -2,14 +2,16 @@
 
 from collections import deque
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal
 
 import msgspec
 
+from calc.governing import governing_figure
 from ingest.advice.history import HISTORY_S, History
 from ingest.advice.memory import Memory
-from ingest.advice.sentence import Known, advise
+from ingest.advice.sentence import Known, Told, tell
 from ingest.record.errors import RecordError
 from ingest.record.reading import RecordedAdvice, RecordFile
 from ingest.wire.messages import Advice, Pack, encode
@@ -42,10 +44,24 @@ class Grounds(msgspec.Struct, frozen=True):
 
 @dataclass(frozen=True, slots=True)
 class Rerun:
-    """An advice as it was given, and as it comes out now; None where its readings are not in the record."""
+    """An advice as it was given, and as it comes out now; None where its readings are not in the record.
+
+    visit: at which it was given. told: with what is again told; grounds: what it rests on beside the packs.
+    """
 
     given: Advice
     again: Advice | None = None
+    visit: str = ""
+    told: Told | None = None
+    grounds: Grounds | None = None
+
+    @property
+    def settled(self) -> Literal["superheat", "subcooling", ""]:
+        """The figure that shows the charge, where that comes out as settled in a circuit at work; else empty."""
+        if self.told is None or self.grounds is None or not self.told.is_kept:
+            return ""
+        figure = governing_figure(self.grounds.known.situation.metering_device or "none")
+        return figure if self.told.advice.steadiness[figure].state == "settled" else ""
 
     @property
     def same(self) -> bool:
@@ -75,55 +91,60 @@ def rerun(record: Path) -> Iterator[Rerun]:
     history = RecordFile(record)
     if history.newest_visit() is None:
         raise RecordError(f"nothing is recorded in {record}")
-    try:
-        given = _Given(history.advices())
-    except msgspec.MsgspecError as error:
-        raise RecordError(f"the record {record} cannot be read: {error}") from error
-    if given:
-        yield from _again(history.packs_after(0), given)
+    following = Following(history.advices(), record)
+    if following.is_any:
+        for pack in history.packs_after(0):
+            yield from following.take(pack)
+        yield from following.left()
 
 
-class _Given:
-    """The advices of a record, by the session and the moment of the pack on which they were given."""
+class Following:
+    """Follows the packs of a record in order, and works out again each advice that was given on one of them.
 
-    def __init__(self, advices: Iterable[RecordedAdvice]) -> None:
-        self._advices: dict[tuple[int, float], list[tuple[Grounds, Advice]]] = {}
-        for recorded in advices:
-            decoded = msgspec.json.decode(recorded.grounds, type=Grounds)
-            key = recorded.session, decoded.monotonic_s
-            self._advices.setdefault(key, []).append((decoded, msgspec.json.decode(recorded.payload, type=Advice)))
+    Raises:
+        RecordError: an advice is none that this version reads.
 
-    def __bool__(self) -> bool:
+    """
+
+    def __init__(self, advices: Iterable[RecordedAdvice], record: Path) -> None:
+        self._advices: dict[tuple[int, float], list[tuple[Grounds, Rerun]]] = {}
+        try:
+            for recorded in advices:
+                grounds = msgspec.json.decode(recorded.grounds, type=Grounds)
+                given = Rerun(msgspec.json.decode(recorded.payload, type=Advice), visit=recorded.visit)
+                self._advices.setdefault((recorded.session, grounds.monotonic_s), []).append((grounds, given))
+        except msgspec.MsgspecError as error:
+            raise RecordError(f"the record {record} cannot be read: {error}") from error
+        self._recent: deque[Pack] = deque()
+        self._history = History()
+
+    @property
+    def is_any(self) -> bool:
+        """Whether any advice is still to be worked out."""
         return bool(self._advices)
 
-    def at(self, pack: Pack) -> list[tuple[Grounds, Advice]]:
-        """Take the advices that were given on a pack."""
-        return self._advices.pop((pack.session, pack.monotonic_s), [])
-
-    def left(self) -> Iterator[Advice]:
-        """Give the advices whose pack was not there."""
-        for advices in self._advices.values():
-            yield from (advice for _, advice in advices)
-
-
-def _again(packs: Iterable[Pack], given: _Given) -> Iterator[Rerun]:
-    recent: deque[Pack] = deque()
-    history = History()
-    for pack in packs:
+    def take(self, pack: Pack) -> Iterator[Rerun]:
+        """Take the next pack; gives the advices that were given on it."""
+        recent = self._recent
         if recent and recent[-1].monotonic_s > pack.monotonic_s:  # the machine was started anew
             recent.clear()
         recent.append(pack)
-        history.add(pack.monotonic_s, pack.readings)
-        for grounds, advice in given.at(pack):
+        self._history.add(pack.monotonic_s, pack.readings)
+        for grounds, given in self._advices.pop((pack.session, pack.monotonic_s), []):
             horizon_s = (HISTORY_S + _SPARE_S) / grounds.speed
             while recent[0].monotonic_s < pack.monotonic_s - horizon_s:
                 recent.popleft()
+            history = self._history
             made_of = history.since_monotonic_s, history.because, history.speed, history.left_alone_since_s
             if made_of != grounds.made_of:
-                history = _history(recent, grounds)
-            yield Rerun(advice, advise(grounds.known, pack, history))
-    for advice in given.left():
-        yield Rerun(advice)
+                self._history = _history(recent, grounds)
+            told = tell(grounds.known, pack, self._history)
+            yield replace(given, again=told.advice, told=told, grounds=grounds)
+
+    def left(self) -> Iterator[Rerun]:
+        """Give the advices whose pack was not there."""
+        for advices in self._advices.values():
+            yield from (given for _, given in advices)
 
 
 def _history(recent: Iterable[Pack], grounds: Grounds) -> History:

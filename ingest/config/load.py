@@ -43,7 +43,7 @@ def load(path: Path) -> Config:
         ConfigError: with everything that is wrong with it.
 
     """
-    data = _in_small_letters(_read(path))
+    data = in_small_letters(read_toml(path))
     problems = find_problems(data, Config)
     check = Check(problems)
     if data.get("instrument") == []:
@@ -62,7 +62,7 @@ def load(path: Path) -> Config:
     )
 
 
-def _in_small_letters(data: dict[str, object]) -> dict[str, object]:
+def in_small_letters(data: dict[str, object]) -> dict[str, object]:
     """Take a metering device as the trade writes it, TXV or EEV, for the word of the configuration."""
     unit = data.get("unit")
     if not isinstance(unit, dict) or not isinstance(unit.get("metering_device"), str):
@@ -97,7 +97,13 @@ def resolve(config: Config, path: Path) -> Rig:
     return rig
 
 
-def _read(path: Path) -> dict[str, object]:
+def read_toml(path: Path) -> dict[str, object]:
+    """Read a TOML file of bounded size and depth.
+
+    Raises:
+        ConfigError: it cannot be read, or is none.
+
+    """
     try:
         return _parsed(_text(path))
     except OSError as error:

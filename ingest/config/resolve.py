@@ -110,13 +110,13 @@ def resolve_sections(check: Check, sections: Sections, directory: Path) -> Rig |
         _resolve_instrument(check, f"instrument[{index}]", instrument, directory)
         for index, instrument in sections.instruments.items()
     )
-    unit = _resolve_unit(check, sections.unit) if sections.unit else None
+    unit = resolve_unit(check, sections.unit) if sections.unit else None
     cylinder = _resolve_cylinder(check, sections.recovery_cylinder) if sections.recovery_cylinder else None
     rig = sections.rig
     if rig is None:
         return None
     _check_rig(check, rig, directory)
-    pressure_pa, uncertainty_pa = _resolve_barometric_pressure(check, rig)
+    pressure_pa, uncertainty_pa = resolve_barometric_pressure(check, "rig", rig.elevation, rig.barometric_pressure)
     if unit is None:
         return None
     return Rig(
@@ -158,27 +158,28 @@ def _check_rig(check: Check, rig: RigConfig, directory: Path) -> None:
         check.wrong("rig.speed", rig.speed, f"more than 0, at most {_HIGHEST_SPEED:g}, was expected")
 
 
-def _resolve_barometric_pressure(check: Check, rig: RigConfig) -> tuple[float, float]:
-    """Return the pressure and its standard uncertainty [Pa]."""
-    if rig.barometric_pressure is not None:
-        key = "rig.barometric_pressure"
-        if rig.elevation is not None:
-            check.wrong(key, rig.barometric_pressure, "rig.elevation is given too; keep one of them")
-        pressure_pa = check.read(
-            key, rig.barometric_pressure, lambda text: parse(text, "barometric_pressure"), 50e3, 110e3
-        )
+def resolve_barometric_pressure(
+    check: Check, table: str, elevation: str | None, pressure: str | None
+) -> tuple[float, float]:
+    """Return the pressure and its standard uncertainty [Pa]. table: in which the two keys stand."""
+    if pressure is not None:
+        key = f"{table}.barometric_pressure"
+        if elevation is not None:
+            check.wrong(key, pressure, f"{table}.elevation is given too; keep one of them")
+        pressure_pa = check.read(key, pressure, lambda text: parse(text, "barometric_pressure"), 50e3, 110e3)
         return pressure_pa, _READ_STANDARD_UNCERTAINTY_PA
-    if rig.elevation is None:
+    if elevation is None:
         expected = 'is missing; elevation = "30 m" or barometric_pressure = "29.8 inHg" was expected'
-        check.wrong("rig.elevation", None, expected)
+        check.wrong(f"{table}.elevation", None, expected)
         return math.nan, math.nan
-    elevation_m = check.read("rig.elevation", rig.elevation, lambda text: parse(text, "length"), -500, 5000)
+    elevation_m = check.read(f"{table}.elevation", elevation, lambda text: parse(text, "length"), -500, 5000)
     if not -500 <= elevation_m <= 5000:
         return math.nan, math.nan
     return barometric_pressure(elevation_m), _WEATHER_STANDARD_UNCERTAINTY_PA
 
 
-def _resolve_unit(check: Check, unit: UnitConfig) -> UnitAbout | None:
+def resolve_unit(check: Check, unit: UnitConfig) -> UnitAbout | None:
+    """Read what `[unit]` says; None where its refrigerant cannot be had."""
     if is_empty(unit.tag):
         check.wrong("unit.tag", unit.tag, "the tag engraved on the unit was expected")
     check.seen("unit.tag", unit.tag, LONGEST_NAME)
@@ -243,10 +244,13 @@ def _resolve_instrument(check: Check, key: str, instrument: InstrumentConfig, di
     if not instrument.channels:
         check.wrong(f"{key}.channel", None, "is empty; at least one [[instrument.channel]] was expected")
     kind_of(instrument.link).check(check, f"{key}.link", instrument.link, directory)
-    channels = [
-        _resolve_channel(check, f"{key}.channel[{index}]", channel, instrument, interval_s)
-        for index, channel in enumerate(instrument.channels)
-    ]
+    fields = kind_of(instrument.link).fields(instrument.link)
+    channels = []
+    for index, channel in enumerate(instrument.channels):
+        if fields is not None and channel.field not in fields:
+            hint = suggestion(channel.field, fields)
+            check.wrong(f"{key}.channel[{index}].field", channel.field, f"the link has no value of that name{hint}")
+        channels.append(resolve_channel(check, f"{key}.channel[{index}]", channel, instrument.name, interval_s))
     _check_fields(check, key, instrument)
     return InstrumentSetup(
         name=instrument.name,
@@ -267,14 +271,11 @@ def _check_fields(check: Check, key: str, instrument: InstrumentConfig) -> None:
             check.wrong(f"{key}.channel[{index}].field", channel.field, expected)
 
 
-def _resolve_channel(
-    check: Check, key: str, channel: ChannelConfig, instrument: InstrumentConfig, interval_s: float
+def resolve_channel(
+    check: Check, key: str, channel: ChannelConfig, instrument: str, interval_s: float
 ) -> ChannelSetup | None:
+    """Read how one channel of an instrument is measured; None where that cannot be known."""
     calibrated_on = _read_date(check, f"{key}.calibrated", channel.calibrated)
-    fields = kind_of(instrument.link).fields(instrument.link)
-    if fields is not None and channel.field not in fields:
-        hint = suggestion(channel.field, fields)
-        check.wrong(f"{key}.field", channel.field, f"the link has no value of that name{hint}")
     if not _LOWEST_SLOPE <= channel.slope <= _HIGHEST_SLOPE:
         band = f"{_LOWEST_SLOPE:g} to {_HIGHEST_SLOPE:g}"
         expected = f"{band} was expected; correct it or `unit`, or have the instrument repaired"
@@ -298,7 +299,7 @@ def _resolve_channel(
         return None
     return ChannelSetup(
         name=channel.channel,
-        instrument=instrument.name,
+        instrument=instrument,
         field=channel.field,
         unit=channel.unit,
         reference=reference,

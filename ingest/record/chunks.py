@@ -15,12 +15,15 @@ import msgspec
 from calc.quantities import QUANTITIES
 from ingest.wire.messages import DECIMALS, TIME_DECIMALS, Pack, Reading, from_wire, to_wire
 
+CHUNK_PACKS = 240
+"""One minute, at four a second."""
+
 T = TypeVar("T")
 Runs = list[tuple[int, T]]
 """A column that seldom changes: how often, and what."""
 
 
-class _Column(msgspec.Struct, frozen=True, array_like=True):
+class Column(msgspec.Struct, frozen=True, array_like=True):
     """One channel or figure. values: differences of those that are known; known: runs of yes and no."""
 
     name: str
@@ -32,7 +35,9 @@ class _Column(msgspec.Struct, frozen=True, array_like=True):
     uncertainties: Runs[float | None]
 
 
-class _Chunk(msgspec.Struct, frozen=True, array_like=True):
+class Chunk(msgspec.Struct, frozen=True, array_like=True):
+    """A run of packs: each list has one entry a pack, or runs of them; times are differences in thousandths [s]."""
+
     rig: str
     sequence: int
     session: int
@@ -40,7 +45,7 @@ class _Chunk(msgspec.Struct, frozen=True, array_like=True):
     unsaved_packs: Runs[int]
     monotonic: list[int]
     times: list[int]
-    columns: list[_Column]
+    columns: list[Column]
 
 
 def can_share_a_chunk(first: Pack, other: Pack) -> bool:
@@ -50,8 +55,13 @@ def can_share_a_chunk(first: Pack, other: Pack) -> bool:
 
 def to_chunk(packs: Sequence[Pack]) -> bytes:
     """Write saved packs that can share a chunk, with numbers that follow each other."""
+    return zlib.compress(msgspec.json.encode(gather(packs)), level=9)
+
+
+def gather(packs: Sequence[Pack]) -> Chunk:
+    """Lay such packs out in columns."""
     first = packs[0]
-    chunk = _Chunk(
+    return Chunk(
         rig=first.rig,
         sequence=first.sequence or 0,
         session=first.session,
@@ -61,12 +71,16 @@ def to_chunk(packs: Sequence[Pack]) -> bytes:
         times=_differences(_scaled(pack.time_s, TIME_DECIMALS) for pack in packs),
         columns=[_to_column(name, [pack.readings[name] for pack in packs]) for name in first.readings],
     )
-    return zlib.compress(msgspec.json.encode(chunk), level=9)
+
+
+def decode_chunk(data: bytes) -> Chunk:
+    """Read the columns of a chunk."""
+    return msgspec.json.decode(zlib.decompress(data), type=Chunk)
 
 
 def from_chunk(data: bytes) -> list[Pack]:
     """Read the packs of a chunk."""
-    chunk = msgspec.json.decode(zlib.decompress(data), type=_Chunk)
+    chunk = decode_chunk(data)
     columns = {column.name: _from_column(column) for column in chunk.columns}
     rows = zip(
         _values(chunk.epochs),
@@ -90,9 +104,9 @@ def from_chunk(data: bytes) -> list[Pack]:
     ]
 
 
-def _to_column(name: str, readings: Sequence[Reading]) -> _Column:
+def _to_column(name: str, readings: Sequence[Reading]) -> Column:
     decimals = DECIMALS[QUANTITIES[name]]
-    return _Column(
+    return Column(
         name=name,
         known=_runs(reading.value is not None for reading in readings),
         values=_differences(
@@ -105,7 +119,7 @@ def _to_column(name: str, readings: Sequence[Reading]) -> _Column:
     )
 
 
-def _from_column(column: _Column) -> list[Reading]:
+def _from_column(column: Column) -> list[Reading]:
     decimals = DECIMALS[QUANTITIES[column.name]]
     values = accumulate(column.values)
     rows = zip(

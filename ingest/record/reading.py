@@ -14,9 +14,10 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
+from typing import Literal, Protocol
 
-from ingest.record.chunks import from_chunk
+from ingest.record.chunks import CHUNK_PACKS, can_share_a_chunk, decode_chunk, from_chunk, gather
+from ingest.record.columns import Block, OpenRecord, RecordedVisit, block_of
 from ingest.record.erasing import Erasure, read_erasures
 from ingest.record.errors import RecordError
 from ingest.record.migrations import STEPS, WITH_ERASURES, WITH_PHOTOGRAPHS, WITH_SHEETS
@@ -30,20 +31,12 @@ from ingest.record.sheets import (
     read_visited,
     read_visits,
 )
-from ingest.wire.messages import Mark, Pack, decode_mark, decode_pack
+from ingest.wire.messages import ChannelAbout, Mark, Pack, UnitAbout, decode, decode_mark, decode_pack
 
 _CHUNK = "the minute of packs from"
 
-__all__ = [
-    "Erasure",
-    "History",
-    "RecordError",
-    "RecordFile",
-    "RecordedAdvice",
-    "RecordedMark",
-    "RegisteredSheet",
-    "VisitOfUnit",
-]
+__all__ = ["Erasure", "History", "RecordError", "RecordFile", "RecordedAdvice", "RecordedChannel", "RecordedMark"]
+__all__ += ["RecordedVisit", "RegisteredSheet", "VisitOfUnit", "open_record"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +49,33 @@ class RecordedMark:
 
 @dataclass(frozen=True, slots=True)
 class RecordedAdvice:
-    """An advice as it was published, what it rests on beside the packs (`ingest.advice.rerun`), and its session."""
+    """An advice as it was published, what it rests on beside the packs (`ingest.advice.rerun`), session and visit."""
 
     session: int
+    visit: str
     grounds: bytes
     payload: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class RecordedChannel:
+    """How a channel was measured: columns of `instruments` and `calibrations` (docs/record.md)."""
+
+    name: str
+    instrument: str
+    link: str
+    interval_s: float
+    unit: str
+    reference: Literal["absolute", "gauge", ""]
+    accuracy: float
+    standard_uncertainty: float
+    slope: float
+    offset: float
+    calibrated: str
+
+    def about(self) -> ChannelAbout:
+        """Tell it to those who read it."""
+        return ChannelAbout(self.name, self.instrument, self.unit, self.accuracy, self.reference, self.calibrated)
 
 
 class History(Protocol):
@@ -123,6 +138,19 @@ class History(Protocol):
         ...
 
 
+def open_record(path: Path | str) -> OpenRecord:
+    """Open a record to compute with it: `open_record(path).visit()["superheat"].values`.
+
+    Raises:
+        RecordError: there is none, or it cannot be read.
+
+    """
+    path = Path(path)
+    if not path.is_file():
+        raise RecordError(f"the record {path} cannot be read: there is no such file")
+    return OpenRecord(RecordFile(path))
+
+
 class RecordFile:
     """The history in a record on this machine. Each reading opens the file anew, so that a new record is seen."""
 
@@ -181,7 +209,7 @@ class RecordFile:
         """See History."""
         with self._open() as database:
             if database:
-                rows = database.execute("SELECT number, session, grounds, payload FROM advices ORDER BY number")
+                rows = database.execute("SELECT number, session, visit, grounds, payload FROM advices ORDER BY number")
                 texts = ((number, (session, *both)) for number, session, *both in rows)
                 for _, advice in read_rows(texts, _recorded_advice, what="advice"):
                     yield advice
@@ -224,6 +252,37 @@ class RecordFile:
         with self._open() as database:
             return list(read_erasures(database)) if database and _version(database) >= WITH_ERASURES else []
 
+    def visits(self) -> list[RecordedVisit]:
+        """Read which visits there are, in the order in which they began."""
+        visits = """SELECT id, about, started_s, ended_s FROM visits JOIN units ON tag = unit
+            ORDER BY (SELECT min(number) FROM sessions WHERE visit = id)"""
+        with self._open() as database:
+            rows = database.execute(visits).fetchall() if database else []
+        found = read_rows(((visit, (visit, *row)) for visit, *row in rows), _recorded_visit, what="visit")
+        return [visit for _, visit in found]
+
+    def visit_packs(self, visit: str, *, after: int = 0) -> Iterator[Pack]:
+        """Read the packs of a visit after a number, oldest first; 0 for all there are."""
+        with self._open() as database:
+            if database:
+                yield from _packs_after(database, after, visit)
+
+    def blocks(self, visit: str) -> Iterator[Block]:
+        """Read the packs of a visit by columns, oldest first."""
+        with self._open() as database:
+            if database:
+                yield from _blocks_of(database, visit)
+
+    def channels(self, visit: str) -> list[RecordedChannel]:
+        """Read how each channel was measured at a visit, as of its end."""
+        newest = """SELECT channel, calibrations.instrument, link, interval_s, unit, reference, accuracy,
+                standard_uncertainty, slope, offset, calibrated
+            FROM calibrations JOIN instruments USING (session) WHERE instruments.name = calibrations.instrument
+            AND number IN (SELECT max(calibrations.number) FROM calibrations
+                JOIN sessions ON sessions.number = session WHERE visit = ? GROUP BY channel) ORDER BY number"""
+        with self._open() as database:
+            return [RecordedChannel(*row) for row in database.execute(newest, (visit,))] if database else []
+
     def _size(self) -> int:
         try:
             return self.path.stat().st_size
@@ -254,9 +313,14 @@ def _has_sheets(database: sqlite3.Connection) -> bool:
     return _version(database) >= WITH_SHEETS
 
 
-def _recorded_advice(row: tuple[int, bytes, bytes]) -> RecordedAdvice:
-    session, grounds, payload = row
-    return RecordedAdvice(session, zlib.decompress(grounds), zlib.decompress(payload))
+def _recorded_advice(row: tuple[int, str, bytes, bytes]) -> RecordedAdvice:
+    session, visit, grounds, payload = row
+    return RecordedAdvice(session, visit, zlib.decompress(grounds), zlib.decompress(payload))
+
+
+def _recorded_visit(row: tuple[str, str, float, float | None]) -> RecordedVisit:
+    visit, about, started_s, ended_s = row
+    return RecordedVisit(visit, decode(about.encode(), UnitAbout), started_s, ended_s)
 
 
 def _has_photographs(database: sqlite3.Connection) -> bool:
@@ -289,3 +353,24 @@ def _packs_after(database: sqlite3.Connection, sequence: int, visit: str | None 
         yield from (pack for pack in chunk if (pack.sequence or 0) > sequence)
     for _, pack in read_rows(database.execute(packs, those), decode_pack, what="pack"):
         yield pack
+
+
+def _blocks_of(database: sqlite3.Connection, visit: str) -> Iterator[Block]:
+    """Read the chunks of a visit, and those that its newest packs would make."""
+    chunks = "SELECT first_sequence, data FROM chunks WHERE visit = ? ORDER BY first_sequence"
+    packs = "SELECT sequence, payload FROM packs WHERE visit = ? ORDER BY sequence"
+    for _, block in read_rows(database.execute(chunks, (visit,)), _block, what=_CHUNK):
+        yield block
+    run: list[Pack] = []
+    for _, pack in read_rows(database.execute(packs, (visit,)), decode_pack, what="pack"):
+        follows = run and pack.sequence == (run[-1].sequence or 0) + 1 and can_share_a_chunk(run[0], pack)
+        if run and (not follows or len(run) == CHUNK_PACKS):
+            yield block_of(gather(run))
+            run = []
+        run.append(pack)
+    if run:
+        yield block_of(gather(run))
+
+
+def _block(data: bytes) -> Block:
+    return block_of(decode_chunk(data))

@@ -23,9 +23,10 @@ from typing import Literal, NamedTuple
 import msgspec
 
 from ingest.field_checks import calibration_date, corrected
-from ingest.record.chunks import can_share_a_chunk, from_chunk, to_chunk
+from ingest.record.chunks import CHUNK_PACKS, can_share_a_chunk, from_chunk, to_chunk
 from ingest.record.earlier import read_answered_elsewhere, read_earlier
 from ingest.record.errors import DamagedError, NotSavedError, RecordError
+from ingest.record.incoming import IMPORTED, Incoming
 from ingest.record.migrations import MigrationError, migrate
 from ingest.record.numbers import last_given
 from ingest.record.refusals import refusal
@@ -68,9 +69,6 @@ NEWEST_PACKS = 4 * 3600 * 4
 
 LATE_PACKS = 4 * (20 * 60 + 10)
 """What is judged reaches back 20 minutes, at four packs a second."""
-
-CHUNK_PACKS = 240
-"""One minute."""
 
 BUSY_S = 1.0
 """How long to wait for another program that keeps the file locked."""
@@ -635,6 +633,39 @@ class Record:
             )
             self._database.execute("DELETE FROM packs WHERE sequence <= ?", (last.sequence,))
         return len(packs)
+
+    @contextmanager
+    def bringing_in(self, rig: Rig, visit: str, time_s: float) -> Iterator[Incoming]:
+        """Take a past visit of this id in one transaction, numbered behind all that is there.
+
+        time_s: since when the unit is known, where it was not [s since 1970].
+
+        Raises:
+            NotSavedError: the visit is there already, a rig writes this record, or the disk refused: nothing changed.
+
+        """
+        with self._refusals():
+            rigs = self._database.execute("SELECT 1 FROM sessions WHERE boot != ?", (IMPORTED,)).fetchone()
+            known = self._database.execute("SELECT 1 FROM visits WHERE id = ?", (visit,)).fetchone()
+        if rigs:
+            raise NotSavedError("a rig writes this record", "Bring the visit into a folder of its own.")
+        if known:
+            raise NotSavedError(f"it is in this record already, as the visit {visit}")
+        with self._transaction():
+            self._database.execute(
+                "INSERT INTO units VALUES (?, ?) ON CONFLICT (tag) DO UPDATE SET about = excluded.about",
+                (rig.unit.tag, encode(rig.unit).decode()),
+            )
+            self._database.execute("INSERT INTO visits VALUES (?, ?, ?, NULL)", (visit, rig.unit.tag, time_s))
+            session = self._number("SELECT coalesce(max(number), 0) + 1 FROM sessions")
+            self._database.execute(
+                "INSERT INTO sessions VALUES (?, ?, ?, ?, ?, NULL)", (session, visit, rig.name, IMPORTED, time_s)
+            )
+            register_units(self._database, time_s)
+            self._describe(rig, session, time_s)
+            incoming = Incoming(self._database, visit, session, self._last_sequence)
+            yield incoming
+        self._last_sequence = incoming.sequence
 
     def end_session(self, time_s: float) -> None:
         """End the session. Its visit stays open: a restart on the roof must not tear it in two.

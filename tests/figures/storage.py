@@ -10,7 +10,8 @@ from pathlib import Path
 from calc.quantities import CHANNELS
 from ingest.clock import Moment
 from ingest.derive import derive
-from ingest.record.store import CHUNK_PACKS, Record
+from ingest.record.chunks import CHUNK_PACKS
+from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.wire.messages import Pack, Reading
 from tests.figures import Figure

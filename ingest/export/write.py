@@ -1,0 +1,89 @@
+"""Writing a visit into a file, by the kind of it; one that is there is replaced once the new one is whole."""
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import BinaryIO, Literal, get_args
+
+from ingest.export import csv_rows, visit_json
+from ingest.record.arrow import arrow, batch_of, schema_of
+from ingest.record.columns import RecordedVisit
+from ingest.record.errors import RecordError
+from ingest.record.reading import RecordFile, open_record
+from ingest.wire.messages import encode_pack
+
+Kind = Literal["csv", "parquet", "senml", "json"]
+KINDS: tuple[str, ...] = get_args(Kind)
+STANDARD_OUTPUT = Path("-")
+_GROUP_BLOCKS = 256
+"""A row group of Parquet is about an hour at four packs a second."""
+
+
+def write_visit(record: Path, visit: str | None, kind: Kind, out: Path) -> RecordedVisit:
+    """Write a visit of a record; without an id the newest. out: a file, or "-" for standard output.
+
+    Raises:
+        RecordError: the record or the visit cannot be read, the file cannot be written, or an extra is missing.
+
+    """
+    found = open_record(record).visit_named(visit)
+    writer = {"csv": _csv, "parquet": _parquet, "senml": _senml, "json": _json}[kind]
+    with _written(out) as file:
+        writer(RecordFile(record), found, file)
+    return found
+
+
+@contextmanager
+def _written(out: Path) -> Iterator[BinaryIO]:
+    if out == STANDARD_OUTPUT:
+        yield sys.stdout.buffer
+        sys.stdout.buffer.flush()
+        return
+    beside = out.with_name(f"{out.name}.writing")
+    try:
+        try:
+            with beside.open("wb") as file:
+                yield file
+            beside.replace(out)
+        finally:
+            beside.unlink(missing_ok=True)
+    except OSError as error:
+        raise RecordError(f"{out} cannot be written: {error.strerror}") from error
+
+
+def _names(record: RecordFile, visit: RecordedVisit) -> list[str]:
+    """Name every channel and figure of a visit. It is read once for that: only its packs know."""
+    return list(dict.fromkeys(name for block in record.blocks(visit.id) for name in block.columns))
+
+
+def _csv(record: RecordFile, visit: RecordedVisit, file: BinaryIO) -> None:
+    names = _names(record, visit)
+    file.write(csv_rows.header(names).encode())
+    for text in csv_rows.rows(record.blocks(visit.id), names):
+        file.write(text.encode())
+
+
+def _parquet(record: RecordFile, visit: RecordedVisit, file: BinaryIO) -> None:
+    arrow()
+    names = _names(record, visit)
+    schema = schema_of(names)
+    with arrow("pyarrow.parquet").ParquetWriter(file, schema, compression="zstd") as writer:
+        group = []
+        for block in record.blocks(visit.id):
+            group.append(batch_of(block, names, schema))
+            if len(group) == _GROUP_BLOCKS:
+                writer.write_table(arrow().Table.from_batches(group, schema))
+                group = []
+        writer.write_table(arrow().Table.from_batches(group, schema))
+
+
+def _senml(record: RecordFile, visit: RecordedVisit, file: BinaryIO) -> None:
+    """Write the packs as they were published, to the byte, one a line."""
+    for pack in record.visit_packs(visit.id):
+        file.write(encode_pack(pack) + b"\n")
+
+
+def _json(record: RecordFile, visit: RecordedVisit, file: BinaryIO) -> None:
+    for part in visit_json.parts(record, visit):
+        file.write(part)

@@ -1,0 +1,261 @@
+"""The map of a log: what its lines, its stamps and its columns are. Written in TOML, checked as a whole."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Literal
+
+import msgspec
+
+from ingest.checking.check import Check
+from ingest.checking.structure import Problem, find_problems
+from ingest.config.load import ConfigError, in_small_letters, read_toml
+from ingest.config.resolve import resolve_barometric_pressure, resolve_channel, resolve_unit
+from ingest.config.structs import ChannelConfig, UnitConfig
+from ingest.importing.zones import ZONE_RULE, zone_of
+from ingest.kinds.kind import read_time
+from ingest.rig import ChannelSetup, InstrumentSetup, Rig
+from ingest.wire.texts import LONGEST_NAME, is_empty
+
+OPEN = "?"
+"""What stands in a proposed map where only a person can know."""
+
+STAMP_WORDS = ("iso", "unix_s", "unix_ms", "elapsed_s", "spreadsheet")
+Faulty = Literal["refuse", "leave_out"]
+
+
+class LinesMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """`[log]`: the lines of the file.
+
+    logger: its name, as the record has it. interval: from one reading to the next. header_line: which line names the
+    columns, from 1. skip: so many lines after that are no readings. missing, overload: what stands in a cell for no
+    value, and for one beyond the range. broken_lines: what to do with a line that cannot be read.
+    """
+
+    interval: str
+    logger: str = "logger"
+    encoding: str = "utf-8"
+    separator: str = ","
+    decimal: Literal[".", ","] = "."
+    header_line: int = 1
+    skip: int = 0
+    missing: list[str] = msgspec.field(default_factory=lambda: ["", "NaN", "nan", "null", "-", "--", "---"])
+    overload: list[str] = msgspec.field(default_factory=lambda: ["OL"])
+    broken_lines: Faulty = "refuse"
+
+
+class TimeMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """`[time]`: the stamps.
+
+    column: where they are; and_column: where the time of day is, if it has a column of its own. format: one of
+    STAMP_WORDS, or as strptime has it. zone: "UTC", "+02:00", a name of the tz database (Area/City), or "stated" where each
+    stamp says it. start: of `elapsed_s`, as ISO 8601. value: what a stamp stands for. not_later: what to do with a line
+    whose stamp is not after the one before.
+    """
+
+    column: str
+    format: str
+    zone: str
+    value: Literal["sample", "average_before", "average_after"]
+    and_column: str = ""
+    start: str = ""
+    not_later: Faulty = "refuse"
+
+
+class SiteMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """`[site]`: from what gauge pressures count; one of the two."""
+
+    elevation: str | None = None
+    barometric_pressure: str | None = None
+
+
+class ColumnMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """`[[channel]]`: one column that is read. The other keys are those of a rig's `[[instrument.channel]]`."""
+
+    column: str
+    channel: str
+    unit: str
+    accuracy: str
+    reference: Literal["gauge", "absolute"] | None = None
+    interval: str = ""
+    offset: str | None = None
+    slope: float = 1.0
+    calibrated: str = ""
+
+
+class LogMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """A whole map."""
+
+    log: LinesMap
+    time: TimeMap
+    site: SiteMap
+    unit: UnitConfig
+    channels: list[ColumnMap] = msgspec.field(name="channel")
+
+
+@dataclass(frozen=True, slots=True)
+class ReadMap:
+    """A map whose every text was read. interval_s: of the log; rig: what would have measured this live."""
+
+    written: LogMap
+    rig: Rig
+    interval_s: float
+
+
+def read_map(path: Path, record: Path) -> ReadMap:
+    """Read and check a map. record: where the log is to go.
+
+    Raises:
+        ConfigError: with everything that is wrong with it, each with its line.
+
+    """
+    data = in_small_letters(read_toml(path))
+    problems = list(_open_questions(data, ""))
+    asked = {problem.key for problem in problems}
+    problems += [problem for problem in find_problems(data, LogMap) if problem.key not in asked]
+    read = None if problems else _resolve(msgspec.convert(data, LogMap), record, problems)
+    if read is None or problems:
+        text = path.read_text(encoding="utf-8")
+        raise ConfigError(path, [_with_line(problem, text) for problem in problems])
+    return read
+
+
+_QUESTIONS: Mapping[str, str] = {
+    "format": 'how stamps are written, such as "%d/%m/%Y %H:%M:%S" (day first) or "%m/%d/%Y %H:%M:%S" (month first)',
+    "zone": ZONE_RULE,
+    "value": 'whether it is a "sample" of that moment, or an "average_before" or "average_after" the stamp',
+    "unit": 'the unit that the logger wrote, such as "psi" or "degF": its papers or its settings say it',
+    "reference": '"gauge" or "absolute": the transducer\'s plate says it; sealed ones read zero in a vacuum',
+    "accuracy": 'the ± limit of the maker with its unit, such as "0.5 degC": without it no figure has a ±',
+    "elevation": 'how high the site lies, such as "120 m": gauge pressures count from the air there',
+    "refrigerant": "the one on the nameplate",
+    "metering_device": '"fixed_orifice", "txv" or "eev"',
+    "tag": "what is engraved on the unit, or a name for it",
+    "channel": "which of the channels it is (docs/configuration.md names them), or take the table out",
+    "interval": 'from one reading to the next, such as "1 s"',
+}
+
+
+def _open_questions(value: object, key: str) -> list[Problem]:
+    """Find what a proposed map left open."""
+    if isinstance(value, Mapping):
+        return [it for name, each in value.items() for it in _open_questions(each, f"{key}.{name}" if key else name)]
+    if isinstance(value, list):
+        return [it for index, each in enumerate(value) for it in _open_questions(each, f"{key}[{index}]")]
+    if value != OPEN:
+        return []
+    asked = _QUESTIONS.get(key.rpartition(".")[2], "what it is")
+    return [Problem(key, value, f"only a person can know; {asked}")]
+
+
+def _resolve(written: LogMap, record: Path, problems: list[Problem]) -> ReadMap | None:
+    check = Check(problems)
+    _check_lines(check, written.log)
+    _check_time(check, written.time)
+    interval_s = read_time(check, "log.interval", written.log.interval)
+    is_gauge = any(channel.reference == "gauge" for channel in written.channels)
+    elevation = written.site.elevation
+    if not is_gauge and elevation is None and written.site.barometric_pressure is None:
+        check.wrong(
+            "site.elevation", None, 'is missing; "120 m" or so was expected: the judge counts with the air there'
+        )
+    pressure_pa, uncertainty_pa = (
+        resolve_barometric_pressure(check, "site", elevation, written.site.barometric_pressure)
+        if is_gauge or elevation or written.site.barometric_pressure
+        else (0.0, 0.0)
+    )
+    unit = resolve_unit(check, written.unit)
+    channels = _channels(check, written, interval_s)
+    if unit is None or problems:
+        return None
+    logger = InstrumentSetup(written.log.logger, "log", interval_s, channels)
+    rig = Rig("imported", record, pressure_pa, uncertainty_pa, unit, (logger,))
+    return ReadMap(written, rig, interval_s)
+
+
+def _channels(check: Check, written: LogMap, interval_s: float) -> tuple[ChannelSetup, ...]:
+    if not written.channels:
+        check.wrong("channel", None, "is empty; at least one [[channel]] was expected")
+    seen: dict[str, str] = {}
+    found = []
+    for index, column in enumerate(written.channels):
+        key = f"channel[{index}]"
+        check.first(seen, f"{key}.channel", column.channel)
+        every_s = read_time(check, f"{key}.interval", column.interval) if column.interval else interval_s
+        config = ChannelConfig(
+            channel=column.channel,
+            field=column.column,
+            unit=column.unit,
+            accuracy=column.accuracy,
+            reference=column.reference,
+            offset=column.offset,
+            slope=column.slope,
+            calibrated=column.calibrated,
+        )
+        found.append(resolve_channel(check, key, config, written.log.logger, every_s))
+    return tuple(setup for setup in found if setup)
+
+
+def _check_lines(check: Check, log: LinesMap) -> None:
+    if is_empty(log.logger):
+        check.wrong("log.logger", log.logger, "a name was expected")
+    check.seen("log.logger", log.logger, LONGEST_NAME)
+    try:
+        "".encode(log.encoding)
+    except (LookupError, ValueError):
+        check.wrong(
+            "log.encoding", log.encoding, '"utf-8", "utf-16", "cp1252" or another that Python knows was expected'
+        )
+    if len(log.separator) != 1 or log.separator in '"\r\n' or log.separator.isalnum():
+        check.wrong("log.separator", log.separator, 'one sign was expected, such as "," or ";" or "\\t"')
+    elif log.separator == log.decimal:
+        check.wrong("log.decimal", log.decimal, "the separator is the same sign; it cannot be both")
+    if log.header_line < 1:
+        check.wrong("log.header_line", log.header_line, "lines count from 1")
+    if log.skip < 0:
+        check.wrong("log.skip", log.skip, "0 or more was expected")
+
+
+def _check_time(check: Check, time: TimeMap) -> None:
+    if time.format not in STAMP_WORDS and "%" not in time.format:
+        expected = f'one of {", ".join(STAMP_WORDS)}, or signs of strptime such as "%Y-%m-%d %H:%M:%S", was expected'
+        check.wrong("time.format", time.format, expected)
+    if time.format.startswith("unix") and time.zone != "UTC":
+        check.wrong("time.zone", time.zone, '"UTC" was expected: seconds since 1970 count from there')
+    try:
+        zone_of(time.zone)
+    except ValueError as error:
+        check.wrong("time.zone", time.zone, str(error))
+    if time.format == "elapsed_s":
+        try:
+            datetime.fromisoformat(time.start)
+        except ValueError:
+            check.wrong("time.start", time.start, 'when the log began was expected, such as "2026-03-31T14:05:00"')
+
+
+def _with_line(problem: Problem, text: str) -> Problem:
+    """Say in which line of the map a key stands, or its table where the key is missing."""
+    line = _line_of(problem.key, text)
+    return Problem(f"line {line}: {problem.key}" if line else problem.key, problem.value, problem.expected)
+
+
+_TABLE = re.compile(r"\s*\[+\s*([\w.]+)\s*\]+")
+_KEY = re.compile(r"\s*([\w.]+)\s*=")
+
+
+def _line_of(key: str, text: str) -> int:
+    """Find the line of a key such as `channel[2].unit`; 0 where its table is not there."""
+    table, begun = "", 0
+    counts: dict[str, int] = {}
+    wanted, _, last = key.rpartition(".")
+    for number, line in enumerate(text.splitlines(), 1):
+        if found := _TABLE.match(line):
+            name = found[1]
+            counts[name] = counts.get(name, -1) + 1
+            table = f"{name}[{counts[name]}]" if line.lstrip().startswith("[[") else name
+            begun = number if table == wanted else begun
+        elif (found := _KEY.match(line)) and table == wanted and found[1] == last:
+            return number
+    return begun

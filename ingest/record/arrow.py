@@ -1,0 +1,83 @@
+"""A record as Arrow, of the extra `dewline[parquet]`: nothing else needs it, and it is loaded only here."""
+
+from collections.abc import Iterable, Sequence
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ingest.record.columns import Block
+from ingest.record.errors import RecordError
+from ingest.record.headers import heads, unit_of
+
+if TYPE_CHECKING:
+    import pyarrow as pa
+
+
+def arrow(module: str = "pyarrow") -> Any:
+    """Load pyarrow, or a module of it.
+
+    Raises:
+        RecordError: it is not installed; says by which extra it comes.
+
+    """
+    try:
+        return import_module(module)
+    except ImportError as error:
+        raise RecordError(
+            'this needs pyarrow, which is not installed here: install the extra, pip install "dewline[parquet]"'
+        ) from error
+
+
+def schema_of(names: Sequence[str]) -> "pa.Schema":
+    """Give the columns of these channels and figures: stamp and number of the pack, then value, quality and ± each."""
+    pa = arrow()
+    fields = [
+        pa.field("time", pa.timestamp("ms", tz="UTC"), nullable=False),
+        pa.field("sequence", pa.int64(), nullable=False),
+        pa.field("session", pa.int32(), nullable=False),
+    ]
+    for name in names:
+        value, quality, uncertainty = heads(name)
+        told = {"unit": unit_of(name)}
+        fields += [
+            pa.field(value, pa.float64(), metadata=told),
+            pa.field(quality, pa.dictionary(pa.int8(), pa.string())),
+            pa.field(uncertainty, pa.float64(), metadata=told),
+        ]
+    return pa.schema(fields)
+
+
+def batch_of(block: Block, names: Sequence[str], schema: "pa.Schema") -> "pa.RecordBatch":
+    """Lay a block out by those columns; of a channel that it does not have they are null."""
+    pa, count = arrow(), len(block)
+    times = pa.array(np.rint(block.times_s * 1000.0).astype("int64"), pa.timestamp("ms", tz="UTC"))
+    arrays = [times, pa.array(block.sequence + np.arange(count)), pa.array(np.full(count, block.session, "int32"))]
+    for name in names:
+        column = block.columns.get(name)
+        if column is None:
+            arrays += [pa.nulls(count, field.type) for field in (schema.field(head) for head in heads(name))]
+            continue
+        qualities = [what for many, what in column.qualities for _ in range(many)]
+        uncertainties = [what for many, what in column.standard_uncertainties for _ in range(many)]
+        arrays += [
+            pa.array(column.values.filled(0.0), mask=np.ma.getmaskarray(column.values)),
+            pa.DictionaryArray.from_arrays(*_coded(qualities)),
+            pa.array(uncertainties, pa.float64()),
+        ]
+    return pa.RecordBatch.from_arrays(arrays, schema=schema)
+
+
+def table_of(blocks: Iterable[Block]) -> "pa.Table":
+    """Give blocks as one table."""
+    listed = list(blocks)
+    names = list(dict.fromkeys(name for block in listed for name in block.columns))
+    schema = schema_of(names)
+    return arrow().Table.from_batches([batch_of(block, names, schema) for block in listed], schema)
+
+
+def _coded(texts: Sequence[str]) -> tuple[Any, Any]:
+    """Give each text as its number in a list of those that there are."""
+    known = {text: index for index, text in enumerate(dict.fromkeys(texts))}
+    pa = arrow()
+    return pa.array([known[text] for text in texts], pa.int8()), pa.array(list(known), pa.string())

@@ -1,0 +1,63 @@
+"""A past visit on its way into a record, within one transaction: all of it, or nothing."""
+
+import sqlite3
+import zlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ingest.record.chunks import from_chunk, to_chunk
+from ingest.record.errors import RecordError
+from ingest.wire.messages import Mark, Pack, encode
+
+IMPORTED = "imported"
+"""What stands as the boot of a session that no daemon ran."""
+
+
+@dataclass(slots=True)
+class Incoming:
+    """Takes what one visit holds. sequence: the number of the newest pack so far."""
+
+    database: sqlite3.Connection
+    visit: str
+    session: int
+    sequence: int
+
+    def add(self, packs: Sequence[Pack]) -> None:
+        """Store numbered packs that can share a chunk.
+
+        Raises:
+            RecordError: they would not come back as they are.
+
+        """
+        data = to_chunk(packs)
+        first, last = packs[0], packs[-1]
+        if from_chunk(data) != list(packs):
+            raise RecordError(f"the packs from {first.sequence} on would not come back from a chunk as they are")
+        self.database.execute(
+            "INSERT INTO chunks VALUES (?, ?, ?, ?, ?, ?, ?)",
+            (first.sequence, last.sequence, self.session, self.visit, first.time_s, last.time_s, data),
+        )
+        self.sequence = last.sequence or 0
+
+    def add_mark(self, mark: Mark) -> None:
+        """Store a mark."""
+        self.database.execute(
+            "INSERT INTO marks (id, visit, session, kind, time_s, payload) VALUES (?, ?, ?, ?, ?, ?)",
+            (mark.id, self.visit, self.session, mark.kind, mark.time_s, encode(mark)),
+        )
+
+    def add_advice(self, time_s: float, grounds: bytes, payload: bytes) -> None:
+        """Store an advice, and what it rests on beside the packs."""
+        self.database.execute(
+            "INSERT INTO advices VALUES (NULL, ?, ?, ?, ?, ?)",
+            (self.visit, self.session, time_s, zlib.compress(grounds), zlib.compress(payload)),
+        )
+
+    def end(self, started_s: float, ended_s: float) -> None:
+        """Say from when to when the visit was [s since 1970]; it is over."""
+        self.database.execute(
+            "UPDATE visits SET started_s = ?, ended_s = ? WHERE id = ?", (started_s, ended_s, self.visit)
+        )
+        self.database.execute(
+            "UPDATE sessions SET started_s = ?, ended_s = ? WHERE number = ?", (started_s, ended_s, self.session)
+        )

@@ -1,0 +1,152 @@
+"""What cannot be known, or is broken, is refused with its line and what to do; nothing half done stays behind."""
+
+import signal
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from dewline import main
+from ingest.config.load import ConfigError
+from ingest.importing.errors import LogError
+from ingest.record.reading import RecordFile
+from tests.ingest.importing.logs import LOG, Folder
+
+FAULTS = {
+    "a broken line": (LOG + "2026-06-01T14:00:03,35\n", r"line 5: has 2 cells where the header has 3; .*leave_out"),
+    "no number": (LOG.replace("35.1", "high"), r"line 3: Suction: 'high' is no number: if it stands for no value"),
+    "a decimal comma": (LOG.replace("35.1", '"35,1"'), r"line 3: Suction: '35,1' is no number: log.decimal says '\.'"),
+    "a unit in a cell": (LOG.replace("35.1", "35.1 psi"), r"line 3: .*: take the unit out of the cells"),
+    "the same stamp": (LOG.replace("14:00:02", "14:00:01"), r"line 4: has the same stamp as the line before"),
+    "a backward stamp": (LOG.replace("14:00:02", "13:00:01"), r"line 4: has a stamp 3600 s before that of the line"),
+    "no stamp": (LOG.replace("2026-06-01T14:00:01", "now"), r"line 3: the stamp 'now' is not written as ISO 8601"),
+    "two zones": (LOG.replace("14:00:01", "14:00:01+02:00"), r'line 3: .* and the map says UTC: write zone = "stated"'),
+    "a clock not set": (LOG.replace("2026", "1970"), r"line 2: .*is of 1970-06-01: the clock of the logger was not"),
+    "a missing column": (LOG.replace("Suction", "Low"), r"line 1: has no column 'Suction'; there are 'Time', 'Low'"),
+    "a column twice": (LOG.replace("Line", "Suction"), r"line 1: has several columns 'Suction': .*\"#2\", \"#3\""),
+    "nothing in it": ("Time,Suction,Line\n", r"log\.csv: holds no reading"),
+    "not even a header": ("", r"line 1: no names of columns"),
+    "a quote that never ends": (LOG + '"2026', r"cannot be parted into cells"),
+    "no line ends": ("Time,Suction,Line" + "x" * 70_000, r"line 1: has over 65536 letters"),
+    "another unit": (
+        LOG.replace("35.", "90035."),
+        r"Suction as suction_pressure: none of 3 values can be: 90035 psi is not plausible",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_a_fault_is_told_with_its_line_and_nothing_stays(folder: Folder, name: str) -> None:
+    text, told = FAULTS[name]
+    folder.written(text)
+    with pytest.raises(LogError, match=told):
+        folder.bring_in()
+    assert list(folder.record.parent.iterdir()) == []
+
+
+@pytest.mark.parametrize("name", ["a broken line", "no number", "no stamp"])
+def test_a_broken_line_is_left_out_where_the_map_says_so_and_told(folder: Folder, name: str) -> None:
+    folder.written(FAULTS[name][0])
+    folder.mapped(("[log]", '[log]\nbroken_lines = "leave_out"'))
+    taken = folder.bring_in()
+    assert (taken.left_out, len(taken.told)) == (1, 1)
+    assert taken.packs == FAULTS[name][0].count("\n") - 2
+
+
+@pytest.mark.parametrize("name", ["the same stamp", "a backward stamp"])
+def test_so_is_a_stamp_that_is_not_later(folder: Folder, name: str) -> None:
+    folder.written(FAULTS[name][0] + "2026-06-01T14:00:03,35,50\n")
+    folder.mapped(("[time]", '[time]\nnot_later = "leave_out"'))
+    taken = folder.bring_in()
+    assert (taken.packs, taken.left_out) == (3, 1)
+
+
+def test_bytes_that_are_no_utf_8_are_told_where_they_are(folder: Folder) -> None:
+    folder.log.write_bytes(LOG.encode() + b"2026-06-01T14:00:03,35,50\xb0\n")
+    with pytest.raises(LogError, match=r"is not utf-8 from here on .*; log.encoding says what it is"):
+        folder.bring_in()
+
+
+def test_a_mark_that_says_another_encoding_is_told(folder: Folder) -> None:
+    folder.written(LOG, "utf-16")
+    with pytest.raises(LogError, match=r'its byte order mark says utf-16, .*write encoding = "utf-16"'):
+        folder.bring_in()
+
+
+MAPS = {
+    "gauge or absolute": (('reference = "gauge"\n', ""), 'channel[0].reference: is missing; "gauge" or "absolute"'),
+    "an open question": (('reference = "gauge"', 'reference = "?"'), 'line 23: channel[0].reference = "?": only a'),
+    "a unit that is none": (('unit = "degF"', 'unit = "degQ"'), "line 29: channel[1].unit = \"degQ\": 'degQ' is no unit"),
+    "another quantity": (('unit = "degF"', 'unit = "psi"'), "'psi' is no unit of temperature (it is one of pressure)"),
+    "no such channel": (('"suction_line_temperature"', '"suction_temp"'), "there is no such channel; did you mean"),
+    "a misspelt key": (("[site]", '[site]\nelevatoin = "3 m"'), "there is no such key here; did you mean"),
+    "no site": (('barometric_pressure = "101325 Pa"', ""), 'site.elevation: is missing; elevation = "30 m" or'),
+    "letters for a zone": (('zone = "UTC"', 'zone = "EST"'), "letters such as EST or CET mean several"),
+    "no such zone": (('zone = "UTC"', 'zone = "Nowhere/Land"'), "there is no such zone on this machine"),
+    "no such format": (('format = "iso"', 'format = "day first"'), "or signs of strptime such as"),
+    "a sign for two": (("[log]", '[log]\ndecimal = ","'), "the separator is the same sign"),
+    "a channel twice": (('"suction_line_temperature"', '"suction_pressure"'), "channel[0].channel has this name already"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", MAPS)
+def test_what_a_map_leaves_open_or_has_wrong_is_told_with_its_line(folder: Folder, name: str) -> None:
+    change, told = MAPS[name]
+    folder.mapped(change)
+    with pytest.raises(ConfigError) as wrong:
+        folder.bring_in()
+    assert told in str(wrong.value)
+    assert not folder.record.exists()
+
+
+def test_a_refusal_leaves_a_record_with_what_it_had(folder: Folder) -> None:
+    first = folder.bring_in()
+    before = folder.record.read_bytes()
+    folder.written(FAULTS["a broken line"][0])
+    with pytest.raises(LogError):
+        folder.bring_in()
+    assert folder.record.read_bytes() == before
+    assert [visit.id for visit in RecordFile(folder.record).visits()] == [first.visit]
+
+
+def test_killed_in_the_middle_it_leaves_the_old_and_can_be_done_again(folder: Folder) -> None:
+    first = folder.bring_in()
+    rows = [
+        f"2026-07-{day:02}T{hour:02}:{minute:02}:{second:02},35,50"
+        for day in range(1, 3) for hour in range(24) for minute in range(60) for second in range(0, 60, 5)
+    ]  # fmt: skip
+    folder.written("Time,Suction,Line\n" + "\n".join(rows))
+    arguments = ["import", str(folder.log), "--map", str(folder.map), "--data", str(folder.record.parent)]
+    with subprocess.Popen(
+        [sys.executable, "-m", "dewline", *arguments, "--no-advice"], stderr=subprocess.PIPE, text=True
+    ) as at_work:
+        assert at_work.stderr
+        assert "% of" in at_work.stderr.readline()
+        at_work.send_signal(signal.SIGKILL)
+    with closing(sqlite3.connect(folder.record)) as database:
+        assert database.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+        assert database.execute("SELECT id FROM visits").fetchall() == [(first.visit,)]
+        assert database.execute("SELECT max(last_sequence) FROM chunks").fetchone() == (3,)
+    folder.written("\n".join(["Time,Suction,Line", *rows[:500]]))
+    assert folder.bring_in().packs == 500
+
+
+def test_the_command_says_what_became_of_it(folder: Folder, capsys: pytest.CaptureFixture[str]) -> None:
+    data = str(folder.record.parent)
+    assert main(["import", str(folder.log)]) == 2
+    assert "--guess prints a map to begin with" in capsys.readouterr().err
+    assert main(["import", str(folder.log), "--map", str(folder.map), "--data", data]) == 0
+    assert "3 lines from 2026-06-01 14:00:00+00:00 to 2026-06-01 14:00:02+00:00" in capsys.readouterr().out
+    assert main(["import", str(folder.log), "--map", str(folder.map), "--data", data]) == 2
+    assert "it is in this record already" in capsys.readouterr().err
+    assert main(["import", str(folder.log / "x"), "--map", str(folder.map), "--data", data]) == 2
+    assert "Nothing was imported." in capsys.readouterr().err
+
+
+def test_a_folder_that_cannot_be_is_told(folder: Folder, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "file").touch()
+    assert main(["import", str(folder.log), "--map", str(folder.map), "--data", str(tmp_path / "file")]) == 2
+    assert "Nothing was imported." in capsys.readouterr().err

@@ -1,0 +1,154 @@
+"""A proposed map: filled in where the log shows it, a question where only a person can know. Answered, it imports."""
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from dewline import main
+from ingest.config.load import ConfigError
+from ingest.export.write import write_visit
+from ingest.importing.bring_in import bring_in
+from ingest.importing.errors import LogError
+from ingest.importing.guess import guess
+from ingest.importing.log_map import read_map
+from ingest.record.reading import RecordFile
+from tests.ingest.importing.logs import Folder
+
+ANSWERS = {
+    "zone": "UTC",
+    "value": "sample",
+    "elevation": "0 m",
+    "tag": "RTU-9",
+    "refrigerant": "R-134a",
+    "metering_device": "txv",
+    "reference": "absolute",
+}
+ACCURACIES = {"psig": "1 psi", "degF": "0.5 degF", "°F": "0.5 degF", "bar": "0.1 bar", "degC": "0.5 degC", "A": "0.1 A"}
+ACCURACIES |= {"pa": "100 Pa", "degc": "0.1 degC"}
+
+
+def answered(text: str, **more: str) -> str:
+    """Answer what a proposed map asks, by the key."""
+    lines = []
+    unit = ""
+    for line in text.splitlines():
+        key = line.partition(" = ")[0]
+        unit = line.split('"')[1] if key == "unit" else unit
+        known = ANSWERS | more | {"accuracy": ACCURACIES.get(unit, "1 %RH")}
+        lines.append(line.replace('"?"', f'"{known[key]}"', 1) if key in known else line)
+    return "\n".join(lines) + "\n"
+
+
+LOG = """Time,Suction pressure (psig),Suction line temp (degF),Liquid press (bar),Liquid temp [°F],Comp current,Flow
+2026-06-01 14:00:00,35.0,50.0,9.0,90.0,9.1,1
+2026-06-01 14:00:05,35.1,50.2,9.1,90.1,9.2,1
+2026-06-01 14:00:10,35.1,50.2,9.1,90.1,9.2,1
+"""
+
+
+def proposed(path: Path, text: str) -> dict[str, dict[str, object]]:
+    path.write_text(text, encoding="utf-8")
+    return tomllib.loads(guess(path))
+
+
+def channels(found: dict[str, object]) -> dict[str, dict[str, str]]:
+    return {each["column"]: each for each in found["channel"]}  # type: ignore[index, attr-defined]
+
+
+def test_what_a_log_shows_is_filled_in_and_the_rest_is_asked(tmp_path: Path) -> None:
+    found = proposed(tmp_path / "log.csv", LOG)
+    assert found["log"] | {"logger": ""} == {
+        "logger": "", "interval": "5 s", "encoding": "utf-8", "separator": ",", "decimal": ".", "header_line": 1,
+    }  # fmt: skip
+    assert found["time"] == {"column": "Time", "format": "iso", "zone": "?", "value": "?"}
+    assert found["site"] == {"elevation": "?"}
+    known = channels(found)
+    assert {name: (it["channel"], it["unit"], it.get("reference")) for name, it in known.items()} == {
+        "Suction pressure (psig)": ("suction_pressure", "psig", "gauge"),
+        "Suction line temp (degF)": ("suction_line_temperature", "degF", None),
+        "Liquid press (bar)": ("liquid_pressure", "bar", "?"),
+        "Liquid temp [°F]": ("liquid_line_temperature", "°F", None),
+        "Comp current": ("compressor_current", "?", None),
+        "Flow": ("?", "?", None),
+    }
+
+
+def test_no_proposed_map_is_used_before_it_was_answered(tmp_path: Path) -> None:
+    proposed(tmp_path / "log.csv", LOG)
+    text = guess(tmp_path / "log.csv")
+    (tmp_path / "map.toml").write_text(text)
+    with pytest.raises(ConfigError) as wrong:
+        read_map(tmp_path / "map.toml", tmp_path / "visit.sqlite")
+    told = re.findall(r"line (\d+): ", str(wrong.value))
+    asked = [str(number) for number, line in enumerate(text.splitlines(), 1) if '= "?"' in line]
+    assert told == asked
+
+
+def test_answered_it_imports(tmp_path: Path) -> None:
+    log, map_ = tmp_path / "log.csv", tmp_path / "map.toml"
+    log.write_text(LOG.replace(",Flow", "").replace(",1\n", "\n").replace("Comp current", "Comp current (A)"))
+    map_.write_text(answered(guess(log)), encoding="utf-8")
+    assert bring_in(log, read_map(map_, tmp_path / "visit.sqlite")).packs == 3
+
+
+@pytest.mark.parametrize(
+    ("stamps", "form"),
+    [
+        (["03/04/2026 10:00", "03/04/2026 10:01"], "?"),
+        (["13/04/2026 10:00", "13/04/2026 10:01"], "%d/%m/%Y %H:%M"),
+        (["04/13/2026 10:00", "04/13/2026 10:01"], "%m/%d/%Y %H:%M"),
+        (["12/04/2026 10:00", "01/05/2026 10:01"], "%d/%m/%Y %H:%M"),
+        (["13.04.2026 10:00:00", "13.04.2026 10:00:01"], "%d.%m.%Y %H:%M:%S"),
+        (["1780322400", "1780322401"], "unix_s"),
+        (["2026-06-01T14:00:00Z", "2026-06-01T14:00:01Z"], "iso"),
+    ],
+)
+def test_day_and_month_are_told_apart_only_by_what_cannot_be(tmp_path: Path, stamps: list[str], form: str) -> None:
+    """A 13 is no month, and a log does not go back by months."""
+    found = proposed(tmp_path / "log.csv", "Time,Suction (psig)\n" + "\n".join(f"{it},35" for it in stamps))
+    assert found["time"]["format"] == form
+
+
+def test_semicolons_decimal_commas_and_a_line_of_units(tmp_path: Path) -> None:
+    text = "Logger no. 7\nDate;Clock;Suction pressure;Return humidity\n;;psig;%RH\n2026-06-01;14:00:00;35,5;48,1\n"
+    found = proposed(tmp_path / "log.csv", text + "2026-06-01;14:00:01;35,6;48,2\n")
+    log = found["log"]
+    assert (log["separator"], log["decimal"], log["header_line"], log["skip"]) == (";", ",", 2, 1)
+    assert (found["time"]["column"], found["time"]["and_column"]) == ("Date", "Clock")
+    assert [it["unit"] for it in channels(found).values()] == ["psig", "%RH"]
+
+
+def test_what_is_no_table_is_said(tmp_path: Path) -> None:
+    for text in ("", "only words\nand more of them\n", "1,2\n3,4\n"):
+        (tmp_path / "log.csv").write_text(text)
+        with pytest.raises(LogError):
+            guess(tmp_path / "log.csv")
+
+
+def test_what_was_exported_is_understood_and_comes_in_as_it_was(folder: Folder, tmp_path: Path) -> None:
+    """Out as CSV, a map proposed for that, its questions answered, and in: the same values at the same moments."""
+    folder.bring_in()
+    out, map_ = tmp_path / "out.csv", tmp_path / "again.toml"
+    write_visit(folder.record, None, "csv", out)
+    text = answered(guess(out))
+    chosen = [it for it in text.split("\n[[channel]]\n") if '"suction_' not in it or "standard" not in it]
+    kept = [it for it in chosen if it.startswith("#") or 'column = "suction_pressure_pa"' in it
+            or 'column = "suction_line_temperature_degc"' in it]  # fmt: skip
+    map_.write_text("\n[[channel]]\n".join(kept), encoding="utf-8")
+    again = tmp_path / "again.sqlite"
+    bring_in(out, read_map(map_, again), judged=False)
+    file = RecordFile(again)
+    packs = list(file.visit_packs(file.visits()[0].id))
+    for before, after in zip(folder.packs(), packs, strict=True):
+        assert before.time_s == after.time_s
+        for name in ("suction_pressure", "suction_line_temperature", "superheat"):
+            assert before.readings[name].value == after.readings[name].value
+
+
+def test_the_command_prints_a_map(folder: Folder, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["import", "--guess", str(folder.log)]) == 0
+    assert tomllib.loads(capsys.readouterr().out)["log"]["interval"] == "1 s"
+    assert main(["import", "--guess", str(folder.log.with_name("none.csv"))]) == 2
+    assert "cannot be read: No such file or directory" in capsys.readouterr().err
