@@ -126,8 +126,9 @@ class Following:
     def take(self, pack: Pack) -> Iterator[Rerun]:
         """Take the next pack; gives the advices that were given on it."""
         recent = self._recent
-        if recent and recent[-1].monotonic_s > pack.monotonic_s:  # the machine was started anew
+        if recent and recent[-1].monotonic_s >= pack.monotonic_s:  # the machine was started anew
             recent.clear()
+            self._history = History()  # of which a moment of the same name was another one
         recent.append(pack)
         self._history.add(pack.monotonic_s, pack.readings)
         for grounds, given in self._advices.pop((pack.session, pack.monotonic_s), []):

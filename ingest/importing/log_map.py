@@ -50,9 +50,8 @@ class TimeMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=T
     """`[time]`: the stamps.
 
     column: where they are; and_column: where the time of day is, if it has a column of its own. format: one of
-    STAMP_WORDS, or as strptime has it. zone: "UTC", "+02:00", a name of the tz database (Area/City), or "stated" where each
-    stamp says it. start: of `elapsed_s`, as ISO 8601. value: what a stamp stands for. not_later: what to do with a line
-    whose stamp is not after the one before.
+    STAMP_WORDS, or as strptime has it. zone: as `zones.zone_of` reads it. start: of `elapsed_s`, as ISO 8601. value:
+    what a stamp stands for. not_later: what to do with a line whose stamp is not after the one before.
     """
 
     column: str

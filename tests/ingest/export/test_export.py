@@ -117,7 +117,7 @@ def test_a_visit_is_chosen_by_its_id(rig: Rig, tmp_path: Path, capsys: pytest.Ca
         out = tmp_path / f"{visit}.csv"
         words = ["export", "--record", str(rig.record), "--to", "csv", "-o", str(out), "--visit", visit]
         assert main(words) == 0
-        assert next(row["sequence"] for row in csv.DictReader(out.open())) == first
+        assert out.read_text().splitlines()[1].split(",")[1] == first
     words[-1] = "v9"
     assert main(words) == 2
     assert "there is no visit 'v9'; there are v1, v2" in capsys.readouterr().err

@@ -79,7 +79,7 @@ def test_a_mark_that_says_another_encoding_is_told(folder: Folder) -> None:
 MAPS = {
     "gauge or absolute": (('reference = "gauge"\n', ""), 'channel[0].reference: is missing; "gauge" or "absolute"'),
     "an open question": (('reference = "gauge"', 'reference = "?"'), 'line 23: channel[0].reference = "?": only a'),
-    "a unit that is none": (('unit = "degF"', 'unit = "degQ"'), "line 29: channel[1].unit = \"degQ\": 'degQ' is no unit"),
+    "a unit that is none": (('unit = "degF"', 'unit = "degQ"'), "line 29: channel[1].unit = \"degQ\": 'degQ' is no"),
     "another quantity": (('unit = "degF"', 'unit = "psi"'), "'psi' is no unit of temperature (it is one of pressure)"),
     "no such channel": (('"suction_line_temperature"', '"suction_temp"'), "there is no such channel; did you mean"),
     "a misspelt key": (("[site]", '[site]\nelevatoin = "3 m"'), "there is no such key here; did you mean"),
@@ -88,7 +88,7 @@ MAPS = {
     "no such zone": (('zone = "UTC"', 'zone = "Nowhere/Land"'), "there is no such zone on this machine"),
     "no such format": (('format = "iso"', 'format = "day first"'), "or signs of strptime such as"),
     "a sign for two": (("[log]", '[log]\ndecimal = ","'), "the separator is the same sign"),
-    "a channel twice": (('"suction_line_temperature"', '"suction_pressure"'), "channel[0].channel has this name already"),
+    "a channel twice": (('"suction_line_temperature"', '"suction_pressure"'), "channel[0].channel has this name"),
 }  # fmt: skip
 
 

@@ -1,8 +1,8 @@
 """Stamps around the hours that a zone has twice or not at all: what follows from the lines before, and what does not.
 
-The zone is that of the Eastern United States, whose clocks go back at 2 a.m. of the first Sunday of November and forward
-at 2 a.m. of the second of March: 15 U.S.C. 260a. In 2026 those are the 1st of November and the 8th of March; summer time
-there is four hours behind UTC, standard time five (15 U.S.C. 263).
+The zone is that of Eastern time, whose clocks go back at 2 a.m. of the first Sunday of November and forward at 2 a.m.
+of the second of March: 15 U.S.C. 260a. In 2026 those are the 1st of November and the 8th of March; summer time is four
+hours behind UTC, standard time five (15 U.S.C. 261).
 """
 
 from datetime import UTC, datetime
@@ -34,7 +34,7 @@ def test_so_are_hours_of_which_one_comes_twice() -> None:
 
 
 def test_a_log_that_begins_in_it_is_refused() -> None:
-    with pytest.raises(CellError, match="came twice in .* and nothing before it tells which"):
+    with pytest.raises(CellError, match=r"came twice in .* and nothing before it tells which"):
         read(["2026-11-01T01:30"], 900.0)
 
 
@@ -49,7 +49,7 @@ def test_a_clock_that_was_not_put_back_is_found_out() -> None:
 
 
 def test_and_one_that_was_not_put_forward() -> None:
-    with pytest.raises(CellError, match="was skipped in .*, where clocks were put forward"):
+    with pytest.raises(CellError, match=r"was skipped in .*, where clocks were put forward"):
         read(["2026-03-08T01:59", "2026-03-08T02:00"], 60.0)
 
 
