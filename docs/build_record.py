@@ -22,6 +22,9 @@ Beside `visit.sqlite` there are, while a daemon runs, `visit.sqlite-wal` and `vi
 overwritten, left as it was found; the new one goes on with its numbers, its visit at the same unit and the register,
 and a visit that was signed has its end there too. `visit.found-*.sqlite` is a file that stood in its place.
 
+A session whose `boot` is `imported` was brought in from a log (docs/import.md), one of `replay` is a visit played again
+(docs/export.md). docs/export.md has how to get a visit out, and how to read one as arrays.
+
 Times are seconds since 1970. Packs are SenML (RFC 8428) and marks JSON, as docs/asyncapi.yaml describes them, byte for
 byte as they were published. Old packs that every sink has acknowledged become chunks, about a minute each: JSON by
 zlib, columns of whole numbers from which `ingest.record.chunks.from_chunk` makes the same bytes again. Numbers of packs

@@ -1,0 +1,113 @@
+"""How long it takes to write ten million readings out of a record and to bring a log in, and how much memory."""
+
+import json
+import os
+import sqlite3
+import subprocess
+import sys
+import tempfile
+import time
+import zlib
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+
+import msgspec
+
+from ingest.record.chunks import gather
+from ingest.record.store import Record
+from tests.figures import Figure
+from tests.figures.storage import _packs
+from tests.ingest.importing.logs import MAP
+from tests.rigs import make_rig
+
+READINGS = 10_000_000
+MINUTES_MADE = 20
+"""So many minutes are made, noise included; the rest repeats them, each minute under its own time."""
+LINES = int(os.environ.get("DEWLINE_LOG_LINES", "300000"))
+"""Of the larger of two logs; ten million take an hour."""
+
+_CHILD = """
+import json, resource, sys, time
+began_s = time.perf_counter()
+exec(sys.argv[1])
+took_s = time.perf_counter() - began_s
+print(json.dumps([took_s, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024]), file=sys.stderr)
+"""
+
+
+def measure() -> Iterator[Figure]:
+    """Write ten million readings out in each kind, and bring in a log and one four times as long."""
+    with tempfile.TemporaryDirectory() as folder:
+        directory = Path(folder)
+        record, readings = _record(directory)
+        plainly = "from ingest.record.reading import RecordFile\nfrom pathlib import Path\n"
+        plainly += f"for pack in RecordFile(Path({str(record)!r})).packs_after(0): pass"
+        plain_s, plain_mb = _in_a_child(plainly)
+        yield Figure(
+            f"reading {readings / 1e6:.1f} million readings plainly", f"{plain_s:.0f} s, {plain_mb:.0f} MB", "-"
+        )
+        for kind in ("csv", "parquet", "senml"):
+            words = ["export", "--record", str(record), "--to", kind, "-o", str(directory / f"out.{kind}")]
+            took_s, most_mb = _in_a_child(f"import dewline; assert dewline.main({words!r}) == 0")
+            size_mb = (directory / f"out.{kind}").stat().st_size / 1e6
+            measured = f"{took_s:.0f} s, {took_s / plain_s:.2f} of reading, {most_mb:.0f} MB, file {size_mb:.0f} MB"
+            yield Figure(f"export of them as {kind}", measured, "<= 60 s, <= 300 MB")
+            (directory / f"out.{kind}").unlink()
+        for lines in (LINES // 4, LINES):
+            took_s, most_mb = _in_a_child(_bringing_in(directory, lines))
+            measured = f"{lines / took_s:.0f} lines/s, {most_mb:.0f} MB"
+            yield Figure(f"import of {lines} lines, without advice", measured, "memory the same for both")
+
+
+def _record(directory: Path) -> tuple[Path, int]:
+    """Make a record of one visit with so many readings, all of them chunks."""
+    rig = make_rig(directory)
+    made = []
+    for minute in range(MINUTES_MADE):
+        packs = [msgspec.structs.replace(pack, sequence=1) for pack in _packs(rig, minute)]
+        made.append(gather(packs))
+    per_chunk = len(_packs(rig, 0)) * len(made[0].columns)
+    record = Record(rig.record)
+    record.begin_session(rig, boot="boot", new_visit="visit", time_s=1_700_000_000.0)
+    record.close()
+    with closing(sqlite3.connect(rig.record)) as database, database:
+        for number in range(READINGS // per_chunk + 1):
+            chunk = made[number % MINUTES_MADE]
+            count, shift_ms = len(chunk.times), 60_000 * (number - number % MINUTES_MADE)
+            moved = msgspec.structs.replace(
+                chunk,
+                sequence=number * count + 1,
+                times=[chunk.times[0] + shift_ms, *chunk.times[1:]],
+                monotonic=[chunk.monotonic[0] + shift_ms, *chunk.monotonic[1:]],
+                columns=[
+                    msgspec.structs.replace(column, times=[column.times[0] + shift_ms, *column.times[1:]])
+                    for column in chunk.columns
+                ],
+            )
+            began_s = moved.times[0] / 1000
+            row = (moved.sequence, (number + 1) * count, 1, "visit", began_s, began_s + 60)
+            data = zlib.compress(msgspec.json.encode(moved), level=9)
+            database.execute("INSERT INTO chunks VALUES (?, ?, ?, ?, ?, ?, ?)", (*row, data))
+    return rig.record, (READINGS // per_chunk + 1) * per_chunk
+
+
+def _bringing_in(directory: Path, lines: int) -> str:
+    (directory / "map.toml").write_text(MAP.replace('format = "iso"', 'format = "unix_s"'), encoding="utf-8")
+    log = directory / f"{lines}.csv"
+    with log.open("w", encoding="utf-8") as file:
+        file.write("Time,Suction,Line\n")
+        for second in range(lines):
+            file.write(f"{1_700_000_000 + second},{35 + second % 7 / 10},{50 + second % 11 / 10}\n")
+    words = ["import", str(log), "--map", str(directory / "map.toml"), "--data", str(directory / str(lines))]
+    return f"import dewline; assert dewline.main({[*words, '--no-advice']!r}) == 0"
+
+
+def _in_a_child(does: str) -> tuple[float, float]:
+    """Give how long it takes [s], and the most memory that was resident [MiB]."""
+    began_s = time.monotonic()
+    run = subprocess.run([sys.executable, "-c", _CHILD, does], capture_output=True, text=True, check=False)
+    if run.returncode:
+        raise RuntimeError(f"after {time.monotonic() - began_s:.0f} s: {run.stderr[-2000:]}")
+    took_s, most_mb = json.loads(run.stderr.splitlines()[-1])
+    return took_s, most_mb
