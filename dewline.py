@@ -528,6 +528,7 @@ def _needs_coolprop() -> int:
     )
     return SETUP_IS_WRONG
 
+
 # --- replay
 
 
@@ -660,7 +661,9 @@ def _import_command(parser: argparse.ArgumentParser) -> None:
         "whole or not at all."
     )
     parser.add_argument("log", type=Path, help="the log, with the names of its columns in a line")
-    parser.add_argument("--guess", action="store_true", help="print a map for it, with a question where it cannot know")
+    parser.add_argument(
+        "--guess", action="store_true", help="propose a map, with a question where it cannot know; --map FILE keeps it"
+    )
     parser.add_argument("--map", type=Path, help="the map of its columns, in TOML")
     parser.add_argument("--data", type=Path, help="the folder of the record; not that of a rig")
     parser.add_argument("--no-advice", action="store_true", help="do not judge it: much faster, for a log of days")
@@ -681,8 +684,7 @@ def _import(options: argparse.Namespace) -> int:
         return SETUP_IS_WRONG
     try:
         if options.guess:
-            print(guess(options.log), end="")
-            return 0
+            return _propose_map(guess(options.log), options.map)
         read = read_map(options.map, options.data / RECORD)
         taken = bring_in(
             options.log,
@@ -694,6 +696,22 @@ def _import(options: argparse.Namespace) -> int:
         print(f"dewline import: {error}\nNothing was imported.", file=sys.stderr)
         return SETUP_IS_WRONG
     print("\n".join(as_lines(taken, read.rig.record)))
+    return 0
+
+
+def _propose_map(text: str, path: Path | None) -> int:
+    """Write a proposed map; one that is there may have been reviewed already, and stays."""
+    if path is None:
+        print(text, end="")
+        return 0
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except OSError as error:
+        print(f"dewline import: {path} cannot be written: {error.strerror}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    questions = text.count('= "?"')
+    print(f"{path} has a question in {questions} places: answer them, and look through the rest")
     return 0
 
 

@@ -6,12 +6,11 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO, Literal, get_args
 
-from ingest.export import csv_rows, visit_json
+from ingest.export import csv_rows, senml_lines, visit_json
 from ingest.record.arrow import arrow, batch_of, schema_of
 from ingest.record.columns import RecordedVisit
 from ingest.record.errors import RecordError
 from ingest.record.reading import RecordFile, open_record
-from ingest.wire.messages import encode_pack
 
 Kind = Literal["csv", "parquet", "senml", "json"]
 KINDS: tuple[str, ...] = get_args(Kind)
@@ -79,9 +78,8 @@ def _parquet(record: RecordFile, visit: RecordedVisit, file: BinaryIO) -> None:
 
 
 def _senml(record: RecordFile, visit: RecordedVisit, file: BinaryIO) -> None:
-    """Write the packs as they were published, to the byte, one a line."""
-    for pack in record.visit_packs(visit.id):
-        file.write(encode_pack(pack) + b"\n")
+    for block in record.blocks(visit.id):
+        file.write(senml_lines.lines(block))
 
 
 def _json(record: RecordFile, visit: RecordedVisit, file: BinaryIO) -> None:

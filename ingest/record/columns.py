@@ -42,11 +42,18 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Packs that follow each other and have the same columns. times_s: of the packs [s since 1970]."""
+    """Packs that follow each other and have the same columns; fields as those of a pack, one entry or run for each.
 
+    sequence: of the first. times_s: of the packs [s since 1970].
+    """
+
+    rig: str
     sequence: int
     session: int
     times_s: Floats
+    monotonic_s: Floats
+    epochs: Runs[int]
+    unsaved_packs: Runs[int]
     columns: Mapping[str, Column]
 
     def __len__(self) -> int:
@@ -54,7 +61,19 @@ class Block:
 
 
 def block_of(chunk: Chunk) -> Block:
-    """Lay a chunk out as arrays."""
+    """Lay a chunk out as arrays.
+
+    Raises:
+        ValueError: it holds a number that no reading is.
+
+    """
+    try:
+        return _block_of(chunk)
+    except OverflowError as error:
+        raise ValueError(f"a number of the packs from {chunk.sequence} on is beyond any reading") from error
+
+
+def _block_of(chunk: Chunk) -> Block:
     columns = {}
     for column in chunk.columns:
         known = spread(column.known)
@@ -68,8 +87,16 @@ def block_of(chunk: Chunk) -> Block:
             column.reasons,
             column.uncertainties,
         )
-    times_s = np.cumsum(chunk.times, dtype=np.int64) / 10.0**TIME_DECIMALS
-    return Block(chunk.sequence, chunk.session, times_s, columns)
+    return Block(
+        chunk.rig,
+        chunk.sequence,
+        chunk.session,
+        np.cumsum(chunk.times, dtype=np.int64) / 10.0**TIME_DECIMALS,
+        np.cumsum(chunk.monotonic, dtype=np.int64) / 10.0**TIME_DECIMALS,
+        chunk.epochs,
+        chunk.unsaved_packs,
+        columns,
+    )
 
 
 def spread(runs: Runs[bool]) -> NDArray[np.bool_]:

@@ -8,15 +8,20 @@ from pathlib import Path
 import jsonschema
 import pyarrow.parquet
 import pytest
+from hypothesis import given
 
 from dewline import main
 from docs.build_visit_schema import FILE as SCHEMA
+from ingest.export import senml_lines
+from ingest.record.chunks import gather
+from ingest.record.columns import block_of
 from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.rig import Rig
-from ingest.wire.messages import Added, Note, Pack, encode_pack
+from ingest.wire.messages import Added, Note, Pack, decode_pack, encode_pack
 from tests.ingest.advice.visits import T0_S as BEGAN_S
 from tests.ingest.advice.visits import Visit
+from tests.ingest.record.test_chunks import runs_of_packs
 
 KELVIN = 273.15
 
@@ -77,6 +82,13 @@ def test_senml_is_to_the_byte_what_was_published(written: Path, tmp_path: Path) 
     lines = (tmp_path / "v1.senml").read_bytes().splitlines()
     assert lines == [encode_pack(pack) for pack in packs(written)]
     assert all({"n", "bn", "bt"} <= json.loads(line)[0].keys() for line in lines)  # RFC 8428, section 4
+
+
+@given(runs_of_packs())
+def test_so_it_is_whatever_a_pack_holds(packs: list[Pack]) -> None:
+    published = [encode_pack(pack) for pack in packs]
+    block = block_of(gather([decode_pack(it) for it in published]))
+    assert senml_lines.lines(block) == b"".join(it + b"\n" for it in published)
 
 
 def test_json_fits_its_schema_and_has_the_unit_the_journal_and_the_advices(written: Path, tmp_path: Path) -> None:

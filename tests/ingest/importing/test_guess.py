@@ -150,5 +150,10 @@ def test_what_was_exported_is_understood_and_comes_in_as_it_was(folder: Folder, 
 def test_the_command_prints_a_map(folder: Folder, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["import", "--guess", str(folder.log)]) == 0
     assert tomllib.loads(capsys.readouterr().out)["log"]["interval"] == "1 s"
+    kept = folder.log.with_name("proposed.toml")
+    assert main(["import", "--guess", str(folder.log), "--map", str(kept)]) == 0
+    assert "has a question in 12 places" in capsys.readouterr().out
+    assert main(["import", "--guess", str(folder.log), "--map", str(kept)]) == 2
+    assert "cannot be written: File exists" in capsys.readouterr().err
     assert main(["import", "--guess", str(folder.log.with_name("none.csv"))]) == 2
     assert "cannot be read: No such file or directory" in capsys.readouterr().err
