@@ -108,6 +108,7 @@ def about(rig: About, system: System) -> Json:
         "circuit": say("visit.circuit", name=unit.circuit) if unit.circuit else "",
         "simulated": rig.simulated,
         "speed": rig.speed,
+        "played": rig.played,
         "visit_started": rig.visit_started_s,
         "quantities": {name: _quantity(name, rig, system) for name in QUANTITIES},
         "instruments": [_instrument(instrument, rig) for instrument in rig.instruments],

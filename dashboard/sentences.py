@@ -523,6 +523,7 @@ ENGLISH: Mapping[str, str] = MappingProxyType(
         "visit.form": "Form",
         "visit.no": "No",
         "visit.rig_asks": "The rig asks before it records",
+        "visit.played": "Played again — a recorded visit, nothing here is live",
         "visit.simulated": "Bench — simulated unit",
         "visit.stop": "Stop",
         "visit.stopped": "I have stopped",

@@ -82,6 +82,7 @@ class Rig:
 
     barometric_pressure_pa: as configured, or following from the elevation, and how well it is known.
     speed: how much faster than life a simulated unit runs. blind: what is wrong with it is hidden until a verdict.
+    played: no instrument is read, but a recorded visit.
     """
 
     name: str
@@ -94,6 +95,7 @@ class Rig:
     simulated: bool = False
     blind: bool = False
     speed: float = 1.0
+    played: bool = False
 
     @property
     def channels(self) -> tuple[ChannelSetup, ...]:

@@ -62,6 +62,7 @@ def _header(visitor: Visitor) -> Component:
                 [
                     live("tag", html.H1),
                     html.Span(say("visit.simulated"), className="bench", hidden=True, **attributes(data_live="bench")),
+                    html.Span(say("visit.played"), className="bench", hidden=True, **attributes(data_live="played")),
                     *_watching(visitor),
                     live("place", html.P),
                     live("circuit", html.P, class_name="circuit"),

@@ -55,5 +55,6 @@ class AboutRig:
             marks=self._from.marks(),
             simulated=rig.simulated,
             speed=rig.speed,
+            played=rig.played,
         )
         self._show(encode(about))

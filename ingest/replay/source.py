@@ -72,6 +72,7 @@ def rig_of(record: RecordFile, visit: RecordedVisit, name: str, into: Path) -> R
         visit.unit,
         tuple(_instrument(instrument, link, list(channels)) for (instrument, link), channels in measured),
         speed=grounds.speed if grounds else 1.0,
+        played=True,
     )
 
 

@@ -54,7 +54,10 @@ class UnitAbout(msgspec.Struct, frozen=True):
 
 
 class About(msgspec.Struct, frozen=True):
-    """Everything a page needs to make sense of the readings; retained, and renewed when any of it changes."""
+    """Everything a page needs to make sense of the readings; retained, and renewed when any of it changes.
+
+    played: it is a recorded visit that is played again; nothing of it is live.
+    """
 
     rig: str
     boot: str
@@ -69,3 +72,4 @@ class About(msgspec.Struct, frozen=True):
     marks: Sequence[Mark] = ()
     simulated: bool = False
     speed: float = 1.0
+    played: bool = False

@@ -85,6 +85,20 @@ async def test_not_saved_stands_on_top_with_its_path_its_reason_and_its_cure_for
             await expect(page.locator("[data-live=saved]")).to_contain_text("Saved")
 
 
+async def test_a_visit_that_is_played_again_says_on_both_pages_that_nothing_of_it_is_live(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open())
+        told = page.get_by_text("Played again — a recorded visit, nothing here is live")
+        await expect(told).to_be_hidden()
+        await it.rig.say("about", wire_rig.about(started_s=time.time(), simulated=False, played=True), retain=True)
+        await expect(told).to_be_visible()
+        await expect(page.locator("[data-live=bench-label]")).to_be_hidden()
+        await page.goto(page.url.rstrip("/") + "/visit")
+        await expect(told).to_be_visible()
+
+
 async def test_refrigerant_added_is_reviewed_recorded_and_shown(tmp_path: Path, free_port: Callable[[], int]) -> None:
     async with scene(tmp_path, free_port) as it:
         page = await ready(await it.open())

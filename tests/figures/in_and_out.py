@@ -16,6 +16,7 @@ import msgspec
 
 from ingest.record.chunks import gather
 from ingest.record.store import Record
+from ingest.wire.messages import as_recorded
 from tests.figures import Figure
 from tests.figures.storage import _packs
 from tests.ingest.importing.logs import MAP
@@ -65,7 +66,7 @@ def _record(directory: Path) -> tuple[Path, int]:
     rig = make_rig(directory)
     made = []
     for minute in range(MINUTES_MADE):
-        packs = [msgspec.structs.replace(pack, sequence=1) for pack in _packs(rig, minute)]
+        packs = [msgspec.structs.replace(as_recorded(pack), sequence=1) for pack in _packs(rig, minute)]
         made.append(gather(packs))
     per_chunk = len(_packs(rig, 0)) * len(made[0].columns)
     record = Record(rig.record)

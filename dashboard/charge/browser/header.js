@@ -27,6 +27,7 @@ export function drawHeader({ about, watchers, rigTime, read, doubts, ...rest }) 
   fill("visit", about && rigTime !== null ? hours(rigTime - about.visit_started) : "–");
   fill("watchers", watchers);
   place("bench-label").hidden = !about?.simulated;
+  place("played-label").hidden = !about?.played;
   fill("speed", about && about.speed > 1 ? ` · ${about.speed}× as fast` : "");
   setStatus("instrument-count", ...instrumentCount(about?.instruments ?? [], read, doubts, rest.silent));
   drawSaved(about !== null, rest);

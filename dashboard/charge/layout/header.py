@@ -5,6 +5,7 @@ from dash.development.base_component import Component
 
 from dashboard import ids
 from dashboard.roles import MAY_INVITE, Visitor
+from dashboard.sentences import say
 from dashboard.shared.basics import attributes, choice, icon, live
 from dashboard.shared.dialogs import opener
 from dashboard.shared.navigation import navigation
@@ -20,6 +21,7 @@ def header(visitor: Visitor) -> Component:
                 [
                     live("tag", html.H1),
                     _bench_label(),
+                    _played_label(),
                     *_role_label(visitor),
                     live("place", html.P),
                     *_watchers(visitor),
@@ -52,6 +54,11 @@ def _bench_label() -> Component:
         hidden=True,
         **attributes(data_live="bench-label"),
     )
+
+
+def _played_label() -> Component:
+    """Say likewise that a recorded visit is played again."""
+    return html.Span(say("visit.played"), className="bench", hidden=True, **attributes(data_live="played-label"))
 
 
 def _watchers(visitor: Visitor) -> list[Component]:

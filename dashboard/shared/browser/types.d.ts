@@ -52,6 +52,7 @@ interface About {
   /** The one in view; empty where none was named. */
   circuit: string;
   simulated: boolean;
+  played: boolean;
   speed: number;
   visit_started: number;
   quantities: Record<string, QuantityAbout>;

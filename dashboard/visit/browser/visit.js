@@ -346,6 +346,7 @@ function drawHead() {
   fill("circuit", told?.circuit ?? "");
   fill("who", told ? [told.who, `since ${clock(told.since)}`, state.watchers].filter(Boolean).join(" · ") : "");
   place("bench").hidden = !about?.simulated;
+  place("played").hidden = !about?.played;
   const hands = find("hands-offer"); // only a technician has it
   if (hands) hands.hidden = !about?.simulated;
   const view = { ...state, silent: silent() };

@@ -100,6 +100,7 @@ async def test_its_record_journal_and_advices_are_those_that_were_and_so_is_what
     assert (stands.added_kg, stands.moves) == (0.35, 2)
     about = decode(ear.payloads("dewline/1/replay/about")[-1], About)
     assert (about.unit.tag, about.barometric_pressure_pa, about.rig) == ("RTU-K7Q-4", 101_325.0, "replay")
+    assert about.played
     assert {channel.name for channel in about.channels} >= {"suction_pressure", "liquid_pressure"}
 
 
