@@ -19,7 +19,7 @@ from ingest.frames import Earlier as ReadEarlier
 from ingest.frames import Stamp, Value
 from ingest.importing.cells import Cells, parted
 from ingest.importing.errors import CellError, LogError
-from ingest.importing.lines import Line, LogFile, digest_of, open_log
+from ingest.importing.lines import Line, LogFile, check_is_file, digest_of, open_log
 from ingest.importing.log_map import ReadMap
 from ingest.importing.stamps import Stamps
 from ingest.record.chunks import CHUNK_PACKS, can_share_a_chunk
@@ -29,6 +29,7 @@ from ingest.record.lock import Lock
 from ingest.record.store import Record
 from ingest.tick import make_pack
 from ingest.wire.messages import AlarmChanged, Pack, SessionBegan
+from ingest.wire.texts import shown
 
 ADVISED_EVERY_S = 2.0
 """As live (ingest.parts.judging)."""
@@ -85,6 +86,7 @@ def bring_in(
 
     """
     record = read.rig.record
+    check_is_file(log)
     try:
         record.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -278,7 +280,7 @@ class _VisitIn:
         if not self._taken.packs:
             raise LogError(log, 0, "holds no reading")
         self._store()
-        text = f"imported from {log.name[:200]}, SHA-256 {digest}"
+        text = f"imported from {shown(log.name)}, SHA-256 {digest}"
         self._incoming.add_mark(SessionBegan(f"{self._taken.visit}-0", self._taken.first_s, text=text))
         self._incoming.end(self._taken.first_s, self._taken.last_s)
 

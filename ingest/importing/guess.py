@@ -18,7 +18,7 @@ from calc.errors import CalcError
 from calc.quantities import CHANNELS, Quantity
 from calc.units import conversion
 from ingest.importing.errors import LogError
-from ingest.importing.lines import LONGEST_LINE, marked_as
+from ingest.importing.lines import LONGEST_LINE, check_is_file, marked_as
 from ingest.importing.log_map import OPEN
 
 _LOOKED_AT = 5000
@@ -75,6 +75,7 @@ def guess(log: Path) -> str:
         LogError: it cannot be read, or no table is found in it.
 
     """
+    check_is_file(log)
     try:
         seen = _look(log)
     except OSError as error:

@@ -134,6 +134,17 @@ def marked_as(path: Path) -> str | None:
     return next((name for mark, name in _MARKS if start.startswith(mark)), None)
 
 
+def check_is_file(path: Path) -> None:
+    """Refuse a folder, and what may never end or never begin.
+
+    Raises:
+        LogError: it is one.
+
+    """
+    if path.exists() and not path.is_file():
+        raise LogError(path, 0, "is a folder, a pipe or a device; a file was expected")
+
+
 def digest_of(path: Path) -> str:
     """Give the SHA-256 of a file, by which the same log is known again."""
     with path.open("rb") as file:

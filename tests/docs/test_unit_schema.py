@@ -3,8 +3,11 @@
 import json
 from pathlib import Path
 
+import jsonschema
+
 from docs.build_unit_schema import FILE, schema
-from ingest.register.json_file import read_json
+from ingest.register.json_file import as_json, read_json
+from ingest.wire.messages import Circuit, Motor, Sheet
 
 WRITTEN = FILE.read_text("utf-8")
 
@@ -26,3 +29,13 @@ def test_what_it_names_is_read_and_nothing_else(tmp_path: Path) -> None:
     file = tmp_path / "units.json"
     file.write_text(json.dumps([{"tag": "AHU-9", "circuits": [circuit]} | told]))
     assert read_json(file)[0].tag == "AHU-9"
+
+
+def test_what_is_given_out_fits_it() -> None:
+    """Held by an independent validator of JSON Schema 2020-12."""
+    motor = Motor("compressor", drives="compressor", circuit="1", rated_current_a=12.0)
+    sheet = Sheet("AHU-9", [Circuit("1", "R-410A", "txv", charge_kg=3.4, charge_known_by="nameplate")], parts=[motor])
+    validator = jsonschema.Draft202012Validator(json.loads(WRITTEN))
+    validator.check_schema(validator.schema)
+    validator.validate(json.loads(as_json([sheet])))
+    assert not validator.is_valid([{"tag": "AHU-9"}])

@@ -1,5 +1,6 @@
 """What cannot be known, or is broken, is refused with its line and what to do; nothing half done stays behind."""
 
+import os
 import signal
 import sqlite3
 import subprocess
@@ -144,6 +145,14 @@ def test_the_command_says_what_became_of_it(folder: Folder, capsys: pytest.Captu
     assert "it is in this record already" in capsys.readouterr().err
     assert main(["import", str(folder.log / "x"), "--map", str(folder.map), "--data", data]) == 2
     assert "Nothing was imported." in capsys.readouterr().err
+
+
+def test_what_is_no_file_is_no_log(folder: Folder, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    for log in (tmp_path, tmp_path / "pipe"):
+        assert main(["import", str(log), "--map", str(folder.map), "--data", str(tmp_path / "d")]) == 2
+        assert main(["import", str(log), "--guess"]) == 2
+        assert capsys.readouterr().err.count("is a folder, a pipe or a device; a file was expected") == 2
 
 
 def test_a_folder_that_cannot_be_is_told(folder: Folder, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
