@@ -8,6 +8,7 @@ import csv
 import json
 import re
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from itertools import islice, pairwise
@@ -21,12 +22,21 @@ from ingest.importing.errors import LogError
 from ingest.importing.lines import LONGEST_LINE, check_is_file, marked_as
 from ingest.importing.log_map import OPEN
 
+_MOST = 0.95
+"""Of all stamps that many fit, and the first of them: the others may be broken."""
 _LOOKED_AT = 5000
 """Lines: enough to see a day that is no month in most logs of more than an hour."""
 _SEPARATORS = ("\t", ";", ",", "|")
 _NUMBER = re.compile(r"[-+]?\d+([.,]\d+)?([eE][-+]?\d+)?")
 _UNIT_IN_HEADER = re.compile(r"(?P<name>.*?)\s*[\[(](?P<unit>[^\])]*)[\])]\s*")
-_DATES = ("%Y-%m-%d", "%Y/%m/%d", "%d/%m/%Y", "%m/%d/%Y", "%d.%m.%Y", "%d-%m-%Y", "%m-%d-%Y", "%d/%m/%y", "%m/%d/%y")
+_DATES = (
+    "%Y-%m-%d",
+    "%Y/%m/%d",
+    *(f"{form}{year}" for year in ("%Y", "%y") for form in ("%d/%m/", "%m/%d/", "%d.%m.", "%d-%m-", "%m-%d-")),
+    "%y/%m/%d",
+    "%y-%m-%d",
+    "%y.%m.%d",
+)
 _TIMES = ("%H:%M:%S.%f", "%H:%M:%S", "%H:%M", "%I:%M:%S %p", "%I:%M %p")
 _FORMATS = ("iso", *(f"{date} {time}" for date in _DATES for time in _TIMES))
 _STAMP = re.compile(r"\b(time|date|timestamp|datetime|clock)\b", re.IGNORECASE)
@@ -89,17 +99,21 @@ def guess(log: Path) -> str:
 
 def _look(log: Path) -> _Seen:
     encoding, lines = _decoded(log)
-    if not lines:
+    if not any(line.strip() for line in lines):
         raise LogError(log, 0, "is empty")
     separator = max(_SEPARATORS, key=lambda sign: _agreement(lines, sign))
-    rows = [[cell.strip() for cell in row] for row in csv.reader(lines, delimiter=separator, skipinitialspace=True)]
-    first = next((index for index, row in enumerate(rows) if _is_reading(row, rows)), None)
-    if not first:
+    parted = csv.reader(lines, delimiter=separator, skipinitialspace=True)
+    try:
+        rows = [[cell.strip() for cell in row] for row in parted]
+    except csv.Error as error:
+        raise LogError(log, parted.line_num, f"cannot be parted into cells: {error}") from error
+    first = next((index for index, row in enumerate(rows) if _is_reading(row, rows)), 0)
+    names = [index for index in range(first) if any(rows[index]) and 0 <= len(rows[first]) - len(rows[index]) <= 1]
+    if not names:
         raise LogError(log, 0, "no line of names above lines of numbers was found; write the map by hand")
-    header = first - 1
-    units: list[str] = []
-    if header and len(rows[header - 1]) == len(rows[header]) and _is_units(rows[header]):
-        units, header = rows[header], header - 1
+    header, units = names[-1], list[str]()
+    if len(names) > 1 and _is_units(rows[header]):
+        units, header = rows[header], names[-2]
     seen = _Seen(encoding, separator, ".", header + 1, first - header - 1, rows[header], units, rows[first:])
     if separator != "," and any("," in cell and _NUMBER.fullmatch(cell) for row in seen.rows[:50] for cell in row):
         seen.decimal = ","
@@ -165,10 +179,12 @@ def _stamp(seen: _Seen) -> _Stamp:
     named = [index for index, name in enumerate(seen.header) if _STAMP.search(name)]
     tried: Iterable[tuple[int, ...]] = [*((index,) for index in named), *pairwise(named), (0,), (0, 1)]
     for columns in tried:
+        if max(columns) >= len(seen.header):
+            continue
         texts = [" ".join(row[index] for index in columns) for row in seen.rows if len(row) > max(columns)]
         formats = [written for written in ("unix_s", "unix_ms", *_FORMATS) if _fits(texts, written)]
         if formats:
-            times_s = [_time_s(text, formats[0]) for text in texts[:200]]
+            times_s = _times_s(texts, formats[0])
             steps_s = [later - earlier for earlier, later in pairwise(times_s) if later > earlier]
             stated = formats[0] == "iso" and datetime.fromisoformat(texts[0]).tzinfo is not None
             return _Stamp(columns, tuple(formats), stated, median(steps_s) if steps_s else None)
@@ -177,14 +193,19 @@ def _stamp(seen: _Seen) -> _Stamp:
 
 def _fits(texts: Sequence[str], written: str) -> bool:
     """Tell whether all stamps but a few, which may be broken, are written so, and none goes back for long."""
-    read = []
+    if not texts or not _times_s(texts[:1], written):
+        return False
+    read = _times_s(texts, written)
+    return len(read) >= _MOST * len(texts) and read[-1] >= read[0]
+
+
+def _times_s(texts: Iterable[str], written: str) -> list[float]:
+    """Place the stamps that are written so."""
+    found = []
     for text in texts:
-        try:
-            read.append(_time_s(text, written))
-        except ValueError:
-            if len(texts) < 20 or len(read) == 0:
-                return False
-    return len(read) >= 0.95 * len(texts) > 0 and read[-1] >= read[0]
+        with suppress(ValueError, OverflowError):
+            found.append(_time_s(text, written))
+    return found
 
 
 def _time_s(text: str, written: str) -> float:

@@ -16,6 +16,7 @@ _BEYOND = 1e14
 """Milliseconds since 1970: the year 5138."""
 _MOST_DAYS = 2_958_466
 """Of the year 9999, where spreadsheets end (ibid.)."""
+_FAR_S = 1e11
 EARLIEST_S = datetime(1990, 1, 1, tzinfo=UTC).timestamp()
 """A clock that says less was never set."""
 _A_DAY_S = 86_400.0
@@ -47,9 +48,9 @@ class Stamps:
         """
         found_s = self._read(text)
         if not EARLIEST_S <= found_s <= self._latest_s:
-            told = datetime.fromtimestamp(found_s, UTC).date() if abs(found_s) < 1e11 else found_s
+            told = datetime.fromtimestamp(found_s, UTC).date() if 0.0 <= found_s < _FAR_S else f"{found_s:g} s"
             raise CellError(f"the stamp {text!r} is of {told}: the clock of the logger was not set")
-        self._before_s = found_s
+        self._before_s = max(found_s, self._before_s or found_s)
         return round(found_s, 3)
 
     def _read(self, text: str) -> float:

@@ -62,7 +62,9 @@ def test_across_the_change_of_spring_no_second_is_lost_or_made() -> None:
     assert read(["2026-03-08T01:59", "2026-03-08T03:00"], 60.0) == ["06:59", "07:00"]
 
 
-@pytest.mark.parametrize("text", ["2026-06-01T14:00:00", "1 June", "9" * 400, "inf"])
+@pytest.mark.parametrize(
+    "text", ["2026-06-01T14:00:00", "1 June", "9" * 400, "inf", "0001-01-01T00:00+05:00", "9999-12-31T23:59-05:00"]
+)
 def test_what_states_no_zone_or_is_no_stamp_is_refused(text: str) -> None:
     with pytest.raises(CellError):
         read([text], 1.0, zone="stated")
