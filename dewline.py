@@ -337,7 +337,8 @@ def _rerun(options: argparse.Namespace) -> int:
         return SETUP_IS_WRONG
     for visit, come_out in found.items():
         print("\n".join(as_lines(visits.get(visit), visit, come_out)))
-    same, others = (sum(getattr(it, part) for it in found.values()) for part in ("same", "others"))
+    same = sum(come_out.same for come_out in found.values())
+    others = sum(come_out.others for come_out in found.values())
     print(f"{same} advices come out as they were given, {others} do not.")
     return 1 if others else 0
 
@@ -695,6 +696,9 @@ def _import(options: argparse.Namespace) -> int:
     except (ConfigError, LogError, RecordError) as error:
         print(f"dewline import: {error}\nNothing was imported.", file=sys.stderr)
         return SETUP_IS_WRONG
+    except KeyboardInterrupt:
+        print("Nothing was imported.", file=sys.stderr)
+        return 1
     print("\n".join(as_lines(taken, read.rig.record)))
     return 0
 

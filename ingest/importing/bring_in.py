@@ -5,7 +5,7 @@ Line by line, in one transaction: what is killed or refused on the way leaves th
 
 import time
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import closing
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -23,7 +23,7 @@ from ingest.importing.lines import Line, LogFile, check_is_file, digest_of, open
 from ingest.importing.log_map import ReadMap
 from ingest.importing.stamps import Stamps
 from ingest.record.chunks import CHUNK_PACKS, can_share_a_chunk
-from ingest.record.errors import NotSavedError
+from ingest.record.errors import HeldError, NotSavedError
 from ingest.record.incoming import Incoming
 from ingest.record.lock import Lock
 from ingest.record.store import Record
@@ -67,11 +67,6 @@ class Taken:
     out_of_range: dict[str, tuple[int, str]] = field(default_factory=dict)
     sound: set[str] = field(default_factory=set)
 
-    @property
-    def went_on_s(self) -> float:
-        """From the first reading to the last [s]."""
-        return self.last_s - self.first_s
-
 
 def bring_in(
     log: Path, read: ReadMap, *, judged: bool = True, tell: Callable[[Progress], None] = lambda _: None
@@ -91,25 +86,28 @@ def bring_in(
         record.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise NotSavedError(f"{record.parent} cannot be the folder of a record: {error.strerror}") from error
-    is_new = not record.exists()
     try:
         digest = digest_of(log)
-        with closing(Lock(record)), closing(Record(record)) as opened:
-            taken = _take(log, read, opened, digest, _Teller(tell, log.stat().st_size), judged=judged)
+        with closing(Lock(record)), _begun_only_if_whole(record), closing(Record(record)) as opened:
+            return _take(log, read, opened, digest, _Teller(tell, log.stat().st_size), judged=judged)
+    except HeldError as error:
+        wrong = f"another process writes {record} ({error.holder})"
+        raise NotSavedError(wrong, "Wait for it, or give a folder of its own.") from error
     except OSError as error:
-        _forget(record, is_new=is_new)
         raise LogError(log, 0, f"cannot be read: {error.strerror}") from error
+
+
+@contextmanager
+def _begun_only_if_whole(record: Path) -> Iterator[None]:
+    """Leave nothing behind of a record that was only begun for this, but the lock, which is held."""
+    is_new = not record.exists()
+    try:
+        yield
     except BaseException:
-        _forget(record, is_new=is_new)
+        if is_new:
+            for suffix in ("", "-wal", "-shm"):
+                record.with_name(record.name + suffix).unlink(missing_ok=True)
         raise
-    return taken
-
-
-def _forget(record: Path, *, is_new: bool) -> None:
-    """Leave nothing behind of a record that was only begun for this."""
-    if is_new:
-        for suffix in ("", "-wal", "-shm", ".lock"):
-            record.with_name(record.name + suffix).unlink(missing_ok=True)
 
 
 class _Teller:

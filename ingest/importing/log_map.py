@@ -64,7 +64,7 @@ class TimeMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=T
 
 
 class SiteMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
-    """`[site]`: from what gauge pressures count; one of the two."""
+    """`[site]`: the air there, from which gauge pressures count, and with which the judge reckons; one of the two."""
 
     elevation: str | None = None
     barometric_pressure: str | None = None
@@ -154,17 +154,8 @@ def _resolve(written: LogMap, record: Path, problems: list[Problem]) -> ReadMap 
     _check_lines(check, written.log)
     _check_time(check, written.time)
     interval_s = read_time(check, "log.interval", written.log.interval)
-    is_gauge = any(channel.reference == "gauge" for channel in written.channels)
-    elevation = written.site.elevation
-    if not is_gauge and elevation is None and written.site.barometric_pressure is None:
-        check.wrong(
-            "site.elevation", None, 'is missing; "120 m" or so was expected: the judge counts with the air there'
-        )
-    pressure_pa, uncertainty_pa = (
-        resolve_barometric_pressure(check, "site", elevation, written.site.barometric_pressure)
-        if is_gauge or elevation or written.site.barometric_pressure
-        else (0.0, 0.0)
-    )
+    site = written.site
+    pressure_pa, uncertainty_pa = resolve_barometric_pressure(check, "site", site.elevation, site.barometric_pressure)
     unit = resolve_unit(check, written.unit)
     channels = _channels(check, written, interval_s)
     if unit is None or problems:

@@ -650,7 +650,8 @@ class Record:
         if rigs:
             raise NotSavedError("a rig writes this record", "Bring the visit into a folder of its own.")
         if known:
-            raise NotSavedError(f"it is in this record already, as the visit {visit}")
+            again = "Where its map was wrong, erase that visit first (dewline erase), or give another folder."
+            raise NotSavedError(f"it is in this record already, as the visit {visit}", again)
         with self._transaction():
             self._database.execute(
                 "INSERT INTO units VALUES (?, ?) ON CONFLICT (tag) DO UPDATE SET about = excluded.about",

@@ -13,6 +13,8 @@ import pytest
 from dewline import main
 from ingest.config.load import ConfigError
 from ingest.importing.errors import LogError
+from ingest.record.errors import NotSavedError
+from ingest.record.lock import Lock
 from ingest.record.reading import RecordFile
 from tests.ingest.importing.logs import LOG, Folder
 
@@ -45,7 +47,7 @@ def test_a_fault_is_told_with_its_line_and_nothing_stays(folder: Folder, name: s
     folder.written(text)
     with pytest.raises(LogError, match=told):
         folder.bring_in()
-    assert list(folder.record.parent.iterdir()) == []
+    assert [path.name for path in folder.record.parent.iterdir()] == ["visit.sqlite.lock"]
 
 
 @pytest.mark.parametrize("name", ["a broken line", "no number", "no stamp"])
@@ -111,6 +113,15 @@ def test_a_refusal_leaves_a_record_with_what_it_had(folder: Folder) -> None:
         folder.bring_in()
     assert folder.record.read_bytes() == before
     assert [visit.id for visit in RecordFile(folder.record).visits()] == [first.visit]
+
+
+def test_who_finds_another_import_at_work_touches_nothing_of_it(folder: Folder) -> None:
+    folder.record.parent.mkdir()
+    with closing(Lock(folder.record)):
+        folder.record.write_bytes(b"of the other")
+        with pytest.raises(NotSavedError, match=r"another process writes .*Wait for it"):
+            folder.bring_in()
+        assert folder.record.read_bytes() == b"of the other"
 
 
 def test_killed_in_the_middle_it_leaves_the_old_and_can_be_done_again(folder: Folder) -> None:
