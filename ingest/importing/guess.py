@@ -332,8 +332,12 @@ def _parted(seen: _Seen, index: int) -> tuple[str, str]:
         return name, seen.units[index].strip("[]()")
     if found := _UNIT_IN_HEADER.fullmatch(name):
         return found["name"], found["unit"].strip()
-    stem, _, last = name.replace(",", " ").replace("_", " ").rpartition(" ")
-    return (stem, last) if stem and _unit_kinds(last) else (name, "")
+    words = name.replace(",", " ").replace("_", " ").split()
+    for count in (2, 1):
+        stem, unit = " ".join(words[:-count]), " ".join(words[-count:])
+        if stem and _unit_kinds(unit):
+            return stem, unit
+    return name, ""
 
 
 def _is_named(name: str, words: Sequence[str], unit: str, channel: str) -> bool:

@@ -3,7 +3,7 @@
 from calc.quantities import QUANTITIES, Quantity
 
 _UNITS = {
-    Quantity.PRESSURE: "pa",
+    Quantity.PRESSURE: "pa_absolute",
     Quantity.TEMPERATURE: "degc",
     Quantity.TEMPERATURE_DIFFERENCE: "k",
     Quantity.HUMIDITY: "percent_rh",
@@ -17,7 +17,9 @@ _UNITS = {
     Quantity.CONCENTRATION: "mol_per_mol",
     Quantity.RATIO: "ratio",
 }
-"""As the wire has them: temperatures in degrees Celsius, a difference of them in kelvin; pressures are absolute."""
+"""As the wire has them: temperatures in degrees Celsius, a difference of them in kelvin."""
+_SPREADS = {Quantity.PRESSURE: "pa", Quantity.TEMPERATURE: "k"}
+"""Of an uncertainty, which counts from no zero, where that is another one."""
 
 
 def unit_of(name: str) -> str:
@@ -32,5 +34,5 @@ def heads(name: str) -> tuple[str, str, str]:
     ('suction_line_temperature_degc', 'suction_line_temperature_standard_uncertainty_k')
     """
     unit = unit_of(name)
-    spread = "k" if unit == "degc" else unit
+    spread = _SPREADS.get(QUANTITIES[name], unit)
     return f"{name}_{unit}", f"{name}_quality", f"{name}_standard_uncertainty_{spread}"

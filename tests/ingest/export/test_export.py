@@ -62,7 +62,7 @@ def test_csv_has_a_row_a_pack_with_stamp_unit_quality_and_spread(written: Path, 
         line, pressure = pack.readings["suction_line_temperature"], pack.readings["suction_pressure"]
         assert line.value is not None
         assert float(row["suction_line_temperature_degc"]) == round(line.value - KELVIN, 4)
-        assert float(row["suction_pressure_pa"]) == pressure.value
+        assert float(row["suction_pressure_pa_absolute"]) == pressure.value
         assert row["suction_pressure_quality"] == pressure.quality
         assert float(row["superheat_k"]) == pack.readings["superheat"].value
         assert float(row["superheat_standard_uncertainty_k"]) == pack.readings["superheat"].standard_uncertainty
