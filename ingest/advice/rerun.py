@@ -4,7 +4,7 @@ from collections import deque
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Literal
+from typing import Literal, TypeVar
 
 import msgspec
 
@@ -13,9 +13,10 @@ from ingest.advice.history import HISTORY_S, History
 from ingest.advice.memory import Memory
 from ingest.advice.sentence import Known, Told, tell
 from ingest.record.errors import RecordError
-from ingest.record.reading import RecordedAdvice, RecordFile
+from ingest.record.reading import RecordFile
 from ingest.wire.messages import Advice, Pack, encode
 
+Kind = TypeVar("Kind")
 _SPARE_S = 10.0
 
 
@@ -91,37 +92,46 @@ def rerun(record: Path) -> Iterator[Rerun]:
     history = RecordFile(record)
     if history.newest_visit() is None:
         raise RecordError(f"nothing is recorded in {record}")
-    following = Following(history.advices(), record)
+    following = Following(history)
     if following.is_any:
         for pack in history.packs_after(0):
             yield from following.take(pack)
         yield from following.left()
 
 
+class _At(msgspec.Struct, frozen=True):
+    """Of the grounds of an advice, on which pack it was given, and how far back of it packs count."""
+
+    monotonic_s: float
+    speed: float
+
+
 class Following:
     """Follows the packs of a record in order, and works out again each advice that was given on one of them.
+
+    visit: of one visit only.
 
     Raises:
         RecordError: an advice is none that this version reads.
 
     """
 
-    def __init__(self, advices: Iterable[RecordedAdvice], record: Path) -> None:
-        self._advices: dict[tuple[int, float], list[tuple[Grounds, Rerun]]] = {}
-        try:
-            for recorded in advices:
-                grounds = msgspec.json.decode(recorded.grounds, type=Grounds)
-                given = Rerun(msgspec.json.decode(recorded.payload, type=Advice), visit=recorded.visit)
-                self._advices.setdefault((recorded.session, grounds.monotonic_s), []).append((grounds, given))
-        except msgspec.MsgspecError as error:
-            raise RecordError(f"the record {record} cannot be read: {error}") from error
+    def __init__(self, record: RecordFile, visit: str | None = None) -> None:
+        self._record = record
+        self._numbers: dict[tuple[int, float], list[int]] = {}
+        self._horizon_s = 0.0
+        for recorded in record.advices():
+            if visit in (None, recorded.visit):
+                at = self._decode(recorded.grounds, _At)
+                self._numbers.setdefault((recorded.session, at.monotonic_s), []).append(recorded.number)
+                self._horizon_s = max(self._horizon_s, (HISTORY_S + _SPARE_S) / at.speed)
         self._recent: deque[Pack] = deque()
         self._history = History()
 
     @property
     def is_any(self) -> bool:
         """Whether any advice is still to be worked out."""
-        return bool(self._advices)
+        return bool(self._numbers)
 
     def take(self, pack: Pack) -> Iterator[Rerun]:
         """Take the next pack; gives the advices that were given on it."""
@@ -130,11 +140,10 @@ class Following:
             recent.clear()
             self._history = History()  # of which a moment of the same name was another one
         recent.append(pack)
+        while recent[0].monotonic_s < pack.monotonic_s - self._horizon_s:
+            recent.popleft()
         self._history.add(pack.monotonic_s, pack.readings)
-        for grounds, given in self._advices.pop((pack.session, pack.monotonic_s), []):
-            horizon_s = (HISTORY_S + _SPARE_S) / grounds.speed
-            while recent[0].monotonic_s < pack.monotonic_s - horizon_s:
-                recent.popleft()
+        for grounds, given in self._given(self._numbers.pop((pack.session, pack.monotonic_s), [])):
             history = self._history
             made_of = history.since_monotonic_s, history.because, history.speed, history.left_alone_since_s
             if made_of != grounds.made_of:
@@ -144,8 +153,21 @@ class Following:
 
     def left(self) -> Iterator[Rerun]:
         """Give the advices whose pack was not there."""
-        for advices in self._advices.values():
-            yield from (given for _, given in advices)
+        for numbers in self._numbers.values():
+            yield from (given for _, given in self._given(numbers))
+
+    def _given(self, numbers: Iterable[int]) -> Iterator[tuple[Grounds, Rerun]]:
+        """Read advices when their turn has come: those of days do not fit the memory."""
+        for recorded in map(self._record.advice, numbers):
+            if recorded is not None:
+                given = self._decode(recorded.payload, Advice)
+                yield self._decode(recorded.grounds, Grounds), Rerun(given, visit=recorded.visit)
+
+    def _decode(self, data: bytes, kind: type[Kind]) -> Kind:
+        try:
+            return msgspec.json.decode(data, type=kind)
+        except msgspec.MsgspecError as error:
+            raise RecordError(f"the record {self._record.path} cannot be read: {error}") from error
 
 
 def _history(recent: Iterable[Pack], grounds: Grounds) -> History:

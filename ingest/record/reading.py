@@ -10,7 +10,7 @@ them must come to an end, for the file cannot be tidied up meanwhile.
 
 import sqlite3
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -49,8 +49,12 @@ class RecordedMark:
 
 @dataclass(frozen=True, slots=True)
 class RecordedAdvice:
-    """An advice as it was published, what it rests on beside the packs (`ingest.advice.rerun`), session and visit."""
+    """An advice as it was published, what it rests on beside the packs (`ingest.advice.rerun`), session and visit.
 
+    number: advices count from 1 in the order in which they were given.
+    """
+
+    number: int
     session: int
     visit: str
     grounds: bytes
@@ -209,10 +213,16 @@ class RecordFile:
         """See History."""
         with self._open() as database:
             if database:
-                rows = database.execute("SELECT number, session, visit, grounds, payload FROM advices ORDER BY number")
-                texts = ((number, (session, *both)) for number, session, *both in rows)
-                for _, advice in read_rows(texts, _recorded_advice, what="advice"):
-                    yield advice
+                rows = database.execute(f"{_ADVICES} ORDER BY number")
+                yield from (advice for _, advice in read_rows(_by_number(rows), _recorded_advice, what="advice"))
+
+    def advice(self, number: int) -> RecordedAdvice | None:
+        """Read one advice by its number; None where it cannot be read."""
+        with self._open() as database:
+            if not database:
+                return None
+            rows = database.execute(f"{_ADVICES} WHERE number = ?", (number,)).fetchall()
+        return next((advice for _, advice in read_rows(_by_number(rows), _recorded_advice, what="advice")), None)
 
     def sheets(self) -> list[RegisteredSheet]:
         """See History."""
@@ -313,9 +323,17 @@ def _has_sheets(database: sqlite3.Connection) -> bool:
     return _version(database) >= WITH_SHEETS
 
 
-def _recorded_advice(row: tuple[int, str, bytes, bytes]) -> RecordedAdvice:
-    session, visit, grounds, payload = row
-    return RecordedAdvice(session, visit, zlib.decompress(grounds), zlib.decompress(payload))
+_ADVICES = "SELECT number, session, visit, grounds, payload FROM advices"
+_AdviceRow = tuple[int, int, str, bytes, bytes]
+
+
+def _by_number(rows: Iterable[_AdviceRow]) -> Iterator[tuple[int, _AdviceRow]]:
+    return ((row[0], row) for row in rows)
+
+
+def _recorded_advice(row: _AdviceRow) -> RecordedAdvice:
+    number, session, visit, grounds, payload = row
+    return RecordedAdvice(number, session, visit, zlib.decompress(grounds), zlib.decompress(payload))
 
 
 def _recorded_visit(row: tuple[str, str, float, float | None]) -> RecordedVisit:

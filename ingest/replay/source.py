@@ -31,8 +31,7 @@ class Step:
 
 def steps(record: RecordFile, visit: RecordedVisit) -> Iterator[Step]:
     """Give a visit pack by pack; the marks of after its last pack gives `marks_left`."""
-    advices = (advice for advice in record.advices() if advice.visit == visit.id)
-    following = Following(advices, record.path)
+    following = Following(record, visit.id)
     marks = [recorded.mark for recorded in record.marks_after(visit.id, 0)]
     for pack in _packs(record, visit.id):
         due = 0
