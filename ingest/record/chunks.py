@@ -104,6 +104,23 @@ def from_chunk(data: bytes) -> list[Pack]:
     ]
 
 
+def nearest_in_chunk(data: bytes, time_s: float) -> Pack:
+    """Read the one pack of a chunk that is nearest to a moment [s since 1970], without making the others."""
+    chunk = decode_chunk(data)
+    times, moment = list(accumulate(chunk.times)), _scaled(time_s, TIME_DECIMALS)
+    index = min(range(len(times)), key=lambda at: abs(times[at] - moment))
+    return Pack(
+        rig=chunk.rig,
+        sequence=chunk.sequence + index,
+        session=chunk.session,
+        epoch=_values(chunk.epochs)[index],
+        monotonic_s=_unscaled(sum(chunk.monotonic[: index + 1]), TIME_DECIMALS),
+        time_s=_unscaled(times[index], TIME_DECIMALS),
+        readings={column.name: _reading_at(column, index) for column in chunk.columns},
+        unsaved_packs=_values(chunk.unsaved_packs)[index],
+    )
+
+
 def _to_column(name: str, readings: Sequence[Reading]) -> Column:
     decimals = DECIMALS[QUANTITIES[name]]
     return Column(
@@ -140,6 +157,18 @@ def _from_column(column: Column) -> list[Reading]:
         )
         for known, time, quality, reason, uncertainty in rows
     ]
+
+
+def _reading_at(column: Column, index: int) -> Reading:
+    known = _values(column.known)
+    value = sum(column.values[: sum(known[: index + 1])]) if known[index] else None
+    return Reading(
+        None if value is None else from_wire(column.name, _unscaled(value, DECIMALS[QUANTITIES[column.name]])),
+        _unscaled(sum(column.times[: index + 1]), TIME_DECIMALS),
+        _values(column.qualities)[index],
+        _values(column.reasons)[index],
+        _values(column.uncertainties)[index],
+    )
 
 
 def _scaled(value: float, decimals: int) -> int:

@@ -10,13 +10,16 @@ them must come to an end, for the file cannot be tidied up meanwhile.
 
 import sqlite3
 import zlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Literal, Protocol
 
-from ingest.record.chunks import CHUNK_PACKS, can_share_a_chunk, decode_chunk, from_chunk, gather
+import msgspec
+
+from ingest.record.chunks import CHUNK_PACKS, can_share_a_chunk, decode_chunk, from_chunk, gather, nearest_in_chunk
 from ingest.record.columns import Block, OpenRecord, RecordedVisit, block_of
 from ingest.record.erasing import Erasure, read_erasures
 from ingest.record.errors import RecordError
@@ -31,12 +34,12 @@ from ingest.record.sheets import (
     read_visited,
     read_visits,
 )
-from ingest.wire.messages import ChannelAbout, Mark, Pack, UnitAbout, decode, decode_mark, decode_pack
+from ingest.wire.messages import Advice, ChannelAbout, Mark, Pack, UnitAbout, decode, decode_mark, decode_pack
 
 _CHUNK = "the minute of packs from"
 
-__all__ = ["Erasure", "History", "RecordError", "RecordFile", "RecordedAdvice", "RecordedChannel", "RecordedMark"]
-__all__ += ["RecordedVisit", "RegisteredSheet", "VisitOfUnit", "open_record"]
+__all__ = ["AdviceOfVisit", "Erasure", "History", "RecordError", "RecordFile", "RecordedAdvice", "RecordedChannel"]
+__all__ += ["RecordedMark", "RecordedVisit", "RegisteredSheet", "VisitOfUnit", "open_record"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +66,10 @@ class RecordedAdvice:
 
 @dataclass(frozen=True, slots=True)
 class RecordedChannel:
-    """How a channel was measured: columns of `instruments` and `calibrations` (docs/record.md)."""
+    """How a channel was measured: columns of `instruments` and `calibrations` (docs/record.md).
+
+    mark: the id of the one by which it was corrected; empty: as configured.
+    """
 
     name: str
     instrument: str
@@ -76,10 +82,23 @@ class RecordedChannel:
     slope: float
     offset: float
     calibrated: str
+    mark: str = ""
 
     def about(self) -> ChannelAbout:
         """Tell it to those who read it."""
         return ChannelAbout(self.name, self.instrument, self.unit, self.accuracy, self.reference, self.calibrated)
+
+
+@dataclass(frozen=True, slots=True)
+class AdviceOfVisit:
+    """An advice and its number: advices count from 1 in the order in which they were given, over all visits.
+
+    grounds: `ingest.advice.rerun.Grounds` as JSON, what it rests on beside the packs.
+    """
+
+    number: int
+    advice: Advice
+    grounds: bytes
 
 
 class History(Protocol):
@@ -97,6 +116,13 @@ class History(Protocol):
         """Read the packs of a visit that are stamped from `start_s` to `end_s` [s since 1970], in order of number."""
         ...
 
+    def packs_at(self, visit: str, times_s: Sequence[float], within_s: float) -> list[Pack | None]:
+        """Read the pack of a visit that is nearest to each of these moments; None where there is none within so long.
+
+        Far quicker than reading all between them: for what shows a visit of hours in a few dozen points.
+        """
+        ...
+
     def newest_visit(self) -> str | None:
         """Tell the id of the visit that began last; None before the first."""
         ...
@@ -109,8 +135,24 @@ class History(Protocol):
         """Read the marks of a visit after a number, oldest first; 0 for all there are."""
         ...
 
+    def marks_of(self, visits: Sequence[str]) -> dict[str, list[Mark]]:
+        """Read the marks of several visits at once, oldest first, by the ids of the visits, in the order given."""
+        ...
+
     def advices(self) -> Iterator[RecordedAdvice]:
         """Read every advice, oldest first."""
+        ...
+
+    def advices_of(self, visit: str) -> Iterator[AdviceOfVisit]:
+        """Read the advices of a visit, oldest first, each with its number."""
+        ...
+
+    def channels(self, visit: str) -> list[RecordedChannel]:
+        """Read how each channel was measured at a visit, as of its end."""
+        ...
+
+    def unit_of(self, visit: str) -> str | None:
+        """Read the tag of the unit that a visit was at; None where there is no such visit."""
         ...
 
     def sheets(self) -> list[RegisteredSheet]:
@@ -185,6 +227,11 @@ class RecordFile:
                 for _, pack in read_rows(database.execute(packs, (visit, start_s, end_s)), decode_pack, what="pack"):
                     yield pack
 
+    def packs_at(self, visit: str, times_s: Sequence[float], within_s: float) -> list[Pack | None]:
+        """See History."""
+        with self._open() as database:
+            return [_pack_at(database, visit, time_s, within_s) if database else None for time_s in times_s]
+
     def newest_visit(self) -> str | None:
         """See History."""
         with self._open() as database:
@@ -209,6 +256,17 @@ class RecordFile:
                 for found, mark in read_rows(database.execute(marks, (visit, number)), decode_mark, what="mark"):
                     yield RecordedMark(found, mark)
 
+    def marks_of(self, visits: Sequence[str]) -> dict[str, list[Mark]]:
+        """See History. One look through the marks, however many visits: no index leads to those of one."""
+        marks = "SELECT visit, payload FROM marks WHERE visit IN (SELECT value FROM json_each(?)) ORDER BY number"
+        found: dict[str, list[Mark]] = {visit: [] for visit in visits}
+        with self._open() as database:
+            if database:
+                rows = database.execute(marks, (msgspec.json.encode(visits).decode(),))
+                for visit, mark in read_rows(rows, decode_mark, what="a mark of visit"):
+                    found[visit].append(mark)
+        return found
+
     def advices(self) -> Iterator[RecordedAdvice]:
         """See History."""
         with self._open() as database:
@@ -223,6 +281,24 @@ class RecordFile:
                 return None
             rows = database.execute(f"{_ADVICES} WHERE number = ?", (number,)).fetchall()
         return next((advice for _, advice in read_rows(_by_number(rows), _recorded_advice, what="advice")), None)
+
+    def advices_of(self, visit: str) -> Iterator[AdviceOfVisit]:
+        """See History."""
+        advices = (
+            f"SELECT number, grounds, payload FROM advices WHERE {_OF_ITS_SESSIONS} AND visit = :visit ORDER BY number"  # noqa: S608
+        )
+        with self._open() as database:
+            if database:
+                rows = database.execute(advices, {"visit": visit})
+                both = ((number, texts) for number, *texts in rows)
+                for number, (advice, grounds) in read_rows(both, _advice, what="advice"):
+                    yield AdviceOfVisit(number, advice, grounds)
+
+    def unit_of(self, visit: str) -> str | None:
+        """See History."""
+        with self._open() as database:
+            row = database and database.execute("SELECT unit FROM visits WHERE id = ?", (visit,)).fetchone()
+        return row[0] if row else None
 
     def sheets(self) -> list[RegisteredSheet]:
         """See History."""
@@ -284,14 +360,15 @@ class RecordFile:
                 yield from _blocks_of(database, visit)
 
     def channels(self, visit: str) -> list[RecordedChannel]:
-        """Read how each channel was measured at a visit, as of its end."""
-        newest = """SELECT channel, calibrations.instrument, link, interval_s, unit, reference, accuracy,
-                standard_uncertainty, slope, offset, calibrated
+        """See History."""
+        newest = f"""SELECT channel, calibrations.instrument, link, interval_s, unit, reference, accuracy,
+                standard_uncertainty, slope, offset, calibrated, mark
             FROM calibrations JOIN instruments USING (session) WHERE instruments.name = calibrations.instrument
-            AND number IN (SELECT max(calibrations.number) FROM calibrations
-                JOIN sessions ON sessions.number = session WHERE visit = ? GROUP BY channel) ORDER BY number"""
+            AND number IN (SELECT max(number) FROM calibrations WHERE {_OF_ITS_SESSIONS}
+                AND (mark = '' OR mark IN (SELECT id FROM marks WHERE visit = :visit)) GROUP BY channel)
+            ORDER BY number"""  # noqa: S608 - a constant
         with self._open() as database:
-            return [RecordedChannel(*row) for row in database.execute(newest, (visit,))] if database else []
+            return [RecordedChannel(*row) for row in database.execute(newest, {"visit": visit})] if database else []
 
     def _size(self) -> int:
         try:
@@ -316,6 +393,26 @@ class RecordFile:
                 yield database if version else None
         except sqlite3.Error as error:
             raise RecordError(f"the record {self.path} cannot be read: {error}") from error
+
+
+def _pack_at(database: sqlite3.Connection, visit: str, time_s: float, within_s: float) -> Pack | None:
+    around = (visit, time_s + within_s, time_s - within_s)
+    chunks = "SELECT first_sequence, data FROM chunks WHERE visit = ? AND first_s <= ? AND last_s >= ?"
+    packs = "SELECT sequence, payload FROM packs WHERE visit = ? AND time_s <= ? AND time_s >= ? ORDER BY time_s"
+    nearest = partial(nearest_in_chunk, time_s=time_s)
+    found = [pack for _, pack in read_rows(database.execute(chunks, around), nearest, what=_CHUNK)]
+    found += [pack for _, pack in read_rows(database.execute(packs, around), decode_pack, what="pack")]
+    near = [pack for pack in found if abs(pack.time_s - time_s) <= within_s]
+    return min(near, key=lambda pack: abs(pack.time_s - time_s), default=None)
+
+
+_OF_ITS_SESSIONS = "session IN (SELECT session FROM marks WHERE visit = :visit)"
+"""One session may be of several visits, as the rig goes from unit to unit."""
+
+
+def _advice(row: Sequence[bytes]) -> tuple[Advice, bytes]:
+    grounds, payload = map(zlib.decompress, row)
+    return decode(payload, Advice), grounds
 
 
 def _has_sheets(database: sqlite3.Connection) -> bool:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ingest.record.chunks import can_share_a_chunk, from_chunk, to_chunk
+from ingest.record.chunks import can_share_a_chunk, from_chunk, nearest_in_chunk, to_chunk
 from ingest.wire.messages import Pack, decode_pack, encode_pack
 from tests.ingest.wire.test_messages import readings
 from tests.rigs import make_pack
@@ -88,3 +88,12 @@ def test_only_packs_of_the_same_columns_share_a_chunk() -> None:
     assert can_share_a_chunk(pack, make_pack(superheat=7.0, subcooling=6.0))
     assert not can_share_a_chunk(pack, make_pack(subcooling=6.0, superheat=5.0))
     assert not can_share_a_chunk(pack, msgspec.structs.replace(pack, session=2))
+
+
+@given(runs_of_packs(), st.data())
+def test_the_nearest_pack_of_a_chunk_is_one_of_its_packs(packs: list[Pack], data: st.DataObject) -> None:
+    known = [decode_pack(encode_pack(pack)) for pack in packs]
+    time_s = data.draw(st.sampled_from([pack.time_s for pack in known]) | st.floats(1e9, 2e9))
+    found = nearest_in_chunk(to_chunk(known), time_s)
+    assert found in known
+    assert abs(found.time_s - time_s) <= min(abs(pack.time_s - time_s) for pack in known) + 1e-3

@@ -13,7 +13,7 @@ from ingest.record.errors import RecordError
 from ingest.record.migrations import STEPS
 from ingest.record.reading import RecordFile
 from ingest.record.store import Record
-from ingest.wire.messages import Note, Pack
+from ingest.wire.messages import Advice, Note, Pack, Wording, encode
 from tests.recording import T0_S
 from tests.rigs import make_pack, make_rig
 
@@ -111,3 +111,42 @@ def test_a_record_of_a_newer_version_is_told(writer: Record, path: Path) -> None
         database.execute(f"PRAGMA user_version = {len(STEPS) + 1}")
     with pytest.raises(RecordError, match="newer"):
         list(RecordFile(path).marks_after("v1", 0))
+
+
+def test_the_packs_nearest_to_moments_whether_kept_as_packs_or_in_a_chunk(writer: Record, path: Path) -> None:
+    history = RecordFile(path)
+    moments = [T0_S - 5.0, T0_S + 10.4, T0_S + 239.6, T0_S + 299.0, T0_S + 400.0]
+    found = history.packs_at("v1", moments, 2.0)
+    assert [pack and pack.sequence for pack in found] == [None, 11, 241, 300, None]
+    assert found[1] == next(history.packs_between("v1", T0_S + 10, T0_S + 10))
+    assert history.packs_at("v2", moments, 2.0) == [None] * 5
+
+
+def test_the_marks_of_several_visits_are_read_at_once(writer: Record, path: Path, tmp_path: Path) -> None:
+    rig = make_rig(tmp_path)
+    other = dataclasses.replace(rig, unit=replace(rig.unit, tag="another"))
+    first = Note(id="m1", time_s=T0_S, text="looked")
+    writer.add_mark(first)
+    writer.begin_session(other, boot="b", new_visit="v2", time_s=T0_S + 300)
+    writer.add_mark(replace(first, id="m2"))
+    history = RecordFile(path)
+    assert history.marks_of(["v2", "v1", "v3"]) == {"v2": [replace(first, id="m2")], "v1": [first], "v3": []}
+    assert [history.unit_of(visit) for visit in ("v1", "v2", "v3")] == [rig.unit.tag, "another", None]
+
+
+def test_the_advices_and_channels_of_a_visit_are_its_own(writer: Record, path: Path, tmp_path: Path) -> None:
+    said = Wording("Wait.", "Wait.")
+    advice = Advice(T0_S, said, (), (), {})
+    writer.add_mark(Note(id="m1", time_s=T0_S, text="looked"))
+    writer.add_advice(T0_S, b"{}", encode(advice))
+    rig = dataclasses.replace(make_rig(tmp_path), unit=replace(make_rig(tmp_path).unit, tag="another"))
+    writer.begin_session(rig, boot="b", new_visit="v2", time_s=T0_S + 300)
+    writer.add_mark(Note(id="m2", time_s=T0_S + 300, text="looked"))
+    writer.add_advice(T0_S + 300, b"{}", encode(replace(advice, time_s=T0_S + 300)))
+    history = RecordFile(path)
+    for visit, number, time_s in (("v1", 1, T0_S), ("v2", 2, T0_S + 300)):
+        (given,) = history.advices_of(visit)
+        assert (given.number, given.advice.time_s, given.grounds) == (number, time_s, b"{}")
+        channels = {it.name: it for it in history.channels(visit)}
+        assert channels.keys() == {channel.name for it in rig.instruments for channel in it.channels}
+    assert history.channels("v3") == list(history.advices_of("v3")) == []
