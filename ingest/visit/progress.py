@@ -8,6 +8,7 @@ from calc.sentences import Sentence, count, text
 from ingest.visit.checklist import guided
 from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
 from ingest.visit.questions import as_one
+from ingest.visit.signing import as_kept, check_signature
 from ingest.visit.stopping import check_none_stands
 from ingest.wire.messages import (
     Added,
@@ -95,11 +96,12 @@ def sign(ask: SignAsk, head: Head, standing: "Standing", facts: Facts) -> Signed
     """Seal the journal: what comes later is appended. Its digest the record puts in, with what it has by then."""
     if is_empty(ask.name):
         raise RefusedError("name is empty: who signs was expected")
+    check_signature(ask)
     check_none_stands(standing)
     if not ask.confirmed and (asked := [*_hoses_open(standing), *_checks_open(standing), *_charge_open(facts)]):
         name = worded(Sentence("sign.name", (text("name", ask.name.strip()),)))
         raise DoubtfulError(as_one([*asked, name]))
-    return Signed(*head, name=ask.name.strip(), digest="")
+    return Signed(*head, digest="", **as_kept(ask))
 
 
 def _hoses_open(standing: "Standing") -> list[Wording]:

@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from calc.sentences import Part, Sentence, weighed
 from ingest.visit.cylinders import as_designated
 from ingest.visit.finding import MOTOR, SECTIONS
+from ingest.visit.signing import drawn
 from ingest.wire.messages import (
     AcknowledgeAsk,
     Acknowledged,
@@ -179,7 +180,16 @@ _ASKED: Mapping[type[Mark], Callable[[Any], Ask]] = {
     Waiting: lambda it: WaitAsk(it.id, it.by, reason=it.reason, text=it.text),
     Resumed: lambda it: ResumeAsk(it.id, it.by),
     HandedOver: lambda it: HandOverAsk(it.id, it.by, to=it.to, text=it.text),
-    Signed: lambda it: SignAsk(it.id, it.by, name=it.name),
+    Signed: lambda it: SignAsk(
+        it.id,
+        it.by,
+        name=it.name,
+        strokes=drawn(it.strokes),
+        company=it.company,
+        certificate=it.certificate,
+        owner=it.owner,
+        owner_strokes=drawn(it.owner_strokes),
+    ),
     Corrected: lambda it: CorrectAsk(it.id, it.by, checks=tuple(it.calibration.checks)),
     Dismissed: lambda it: DismissAsk(it.id, it.by, of=it.of, text=it.text),
     Finding: _finding_asked,
@@ -242,14 +252,19 @@ def _is_kept_so(ask: KeepAsk, mark: Kept) -> bool:
     return ask.mass_kg is None and not ask.phase and set(ask.per) <= taken and is_chosen
 
 
-_WORDS = ("by", "text", "to", "name")
+_WORDS = ("by", "text", "to", "name", "company", "certificate", "owner")
 """What is kept without the spaces around it."""
+_DRAWN = ("strokes", "owner_strokes")
 
 
 def _as_kept(ask: Ask) -> dict[str, object]:
-    """Give what is kept otherwise of any ask: its words without spaces around them, no confirmation, no visit."""
+    """Give what is kept otherwise of any ask: its words without spaces around them, no confirmation, no visit.
+
+    Of what is drawn no more than anybody sees.
+    """
     fields = ask.__struct_fields__
     words: dict[str, object] = {field: getattr(ask, field).strip() for field in fields if field in _WORDS}
+    words |= {field: drawn(getattr(ask, field)) for field in fields if field in _DRAWN}
     words["visit"] = ""  # a mark stands in its visit
     return words | {"confirmed": False} if "confirmed" in fields else words
 

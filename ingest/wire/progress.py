@@ -1,11 +1,15 @@
 """How far a visit is: opened at a unit, waiting, gone on with, handed over, signed."""
 
+from collections.abc import Sequence
 from typing import Literal
 
 import msgspec
 
 from ingest.wire.events import Ask, MarkBase
 from ingest.wire.findings import Grade
+
+Strokes = Sequence[Sequence[tuple[float, float]]]
+"""A signature as it was drawn: strokes of points (x, y), each as a share of the field, from its upper left corner."""
 
 WaitReason = Literal["parts", "owner", "lead", "weather", "curing", "settling", "other"]
 
@@ -62,17 +66,31 @@ class HandedOver(MarkBase, frozen=True, omit_defaults=True, tag="hand_over", kw_
 
 
 class SignAsk(Ask, frozen=True, omit_defaults=True, tag="sign", kw_only=True):
-    """The visit is over, and this name stands for it. confirmed: with what is still open."""
+    """The visit is over, and this name stands for it. confirmed: with what is still open.
+
+    strokes: the signature, if it was drawn. company, certificate: of who signs, with its number and type. owner: name
+    and address of the owner, or of who stood for them, and owner_strokes: their signature, if they gave one.
+    """
 
     name: str
+    strokes: Strokes = ()
+    company: str = ""
+    certificate: str = ""
+    owner: str = ""
+    owner_strokes: Strokes = ()
     confirmed: bool = False
 
 
 class Signed(MarkBase, frozen=True, omit_defaults=True, tag="sign", kw_only=True):
-    """The visit is over. digest: of every mark before, in order (`ingest.visit.seal`); open: what was left open."""
+    """The visit is over. digest: of every mark before, in order (`ingest.visit.seal`); the rest as it was asked."""
 
     name: str
     digest: str
+    strokes: Strokes = ()
+    company: str = ""
+    certificate: str = ""
+    owner: str = ""
+    owner_strokes: Strokes = ()
 
 
 class Progress(msgspec.Struct, frozen=True, omit_defaults=True):
