@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from calc.leak_checks import check_interval_months, co2_equivalent_t
-from calc.leakage import rules
+from calc.leakage import RecordField, rules
 from calc.quantities import Quantity
 from calc.refrigerants import Refrigerant, get
 from calc.sentences import Part, Sentence, amount, count, text
@@ -75,6 +75,32 @@ def checks(refrigerant: str, charge_kg: float, *, has_leak_detection: bool, is_s
     if months is None:
         return Checks(tonnes, None, Sentence("leak_check.none", told))
     return Checks(tonnes, months, Sentence("leak_check.every", (*told, count("months", months))))
+
+
+def record_fields() -> tuple[RecordField, ...]:
+    """List what the record of an appliance has to say in the European Union: (EU) 2024/573, Article 7(1).
+
+    Read in print for Article 6(1) of its predecessor, (EU) 517/2014; that the list and its letters are the same is from
+    memory. It holds where checks for leaks are asked for; national law can ask for more.
+
+    >>> [field.basis[-3:] for field in record_fields()]
+    ['(a)', '(b)', '(c)', '(d)', '(e)', '(f)', '(g)']
+    """
+    return _RECORD_FIELDS
+
+
+_RECORD_FIELDS = tuple(
+    RecordField(name, f"(EU) 2024/573, Article 7(1)({letter})")
+    for letter, name in (
+        ("a", "quantity and type of the gas that it holds"),
+        ("b", "quantity added, at a service or because of a leak"),
+        ("c", "whether what was put in is recycled or reclaimed, and by whom"),
+        ("d", "quantity recovered"),
+        ("e", "who serviced it, with their certificate"),
+        ("f", "days and results of the checks for leaks"),
+        ("g", "of one that is taken out of use: how its gas was recovered and disposed of"),
+    )
+)
 
 
 def _figures(facts: Refrigerant, charge_kg: float) -> tuple[Part, ...]:
