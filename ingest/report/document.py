@@ -13,7 +13,7 @@ System = Literal["us", "si"]
 
 
 class Statement(msgspec.Struct, frozen=True):
-    """A text and the ids of what it rests on: of marks, "pack 1207", "sheet RTU-7-K version 3", or "visit ID"."""
+    """A text and the ids of what it rests on: marks, "pack 1207", "advice 12", "sheet RTU-7 version 3", "visit ID"."""
 
     text: str
     evidence: Sequence[str]
@@ -103,7 +103,8 @@ class Report(msgspec.Struct, frozen=True, kw_only=True):
 
     tag, place: of the unit; empty where no unit was opened. zone: the time zone in which times are told (IANA).
     signed: whether the visit is; what is not is a draft. made_s: up to when the record was read [s since 1970].
-    code: the page's short code with a check character. digest: of the journal, as the visit is sealed by it.
+    code: the page's short code with a check character. digest: of the journal, as the visit is sealed by it. marks: how
+    many marks of the visit it rests on.
     """
 
     visit: str
@@ -115,5 +116,6 @@ class Report(msgspec.Struct, frozen=True, kw_only=True):
     made_s: float
     code: str
     digest: str
+    marks: int
     front: Sequence[Section]
     back: Sequence[Section]

@@ -158,6 +158,10 @@ class Findings:
         """Name those of the proposals that wait which would prove something dead by what was so before that."""
         return [it.id for it in waiting if is_of_making_dead(it) and self.is_past(it.id)]
 
+    def newest_of_each(self) -> list[Finding]:
+        """Give the newest finding of each check and part or circuit, oldest first."""
+        return list(self._newest.values())
+
     def newest(self, check: str, of: str = "") -> Finding | None:
         """Give the newest finding of a check, of one part or circuit."""
         return self._newest.get((check, of))

@@ -1,0 +1,124 @@
+"""Figures before and after with their ±, target, limit with its source, and verdict."""
+
+from collections.abc import Iterator, Sequence
+
+from calc.comparing import Comparison, compare, outcome
+from calc.quantities import QUANTITIES, Quantity
+from calc.wording import as_fine_as_known, difference
+from ingest.report.before_after import Moment, Pair, conditions, pair_of
+from ingest.report.channels import NAMES, OF_A_CIRCUIT, OF_THE_UNIT, OUTCOMES
+from ingest.report.course import Course
+from ingest.report.document import Block, Paragraph, Section, Statement, Table
+from ingest.report.level import level_of
+from ingest.report.said import NOTHING, figure, said
+from ingest.wire.messages import Finding, PartReading
+from ingest.wire.sheet import Circuit
+
+COLUMNS = ("Figure", "Before", "After", "Target", "Limit and its source", "Verdict")
+_USUAL = "±6 %, where the label is silent: common practice, no source"
+Row = Sequence[Statement]
+
+
+def figures(course: Course) -> Section:
+    """Say it."""
+    pair = pair_of(course)
+    blocks: list[Block] = []
+    for circuit in course.circuits:
+        of_it = pair_of(course, circuit.name)
+        rows = list(_of_circuit(course, circuit, of_it))
+        if rows:
+            title = f"Figure, circuit {circuit.name}" if course.several else "Figure"
+            blocks += [
+                Table((title, *COLUMNS[1:]), rows),
+                Paragraph([*_when(course, of_it), *conditions(course, of_it)]),
+            ]
+    rows = [_row(course, name, pair) for name in OF_THE_UNIT if _is_there(name, pair)]
+    blocks += [Table(("Figure, whole unit", *COLUMNS[1:]), rows)] if rows else []
+    parts = list(_of_parts(course))
+    blocks += [Table(("Part", *COLUMNS[1:]), parts)] if parts else []
+    return Section("Figures", blocks or [Paragraph([said("No figure is recorded.", course.visit_id)])])
+
+
+def _is_there(name: str, pair: Pair) -> bool:
+    return any(moment is not None and name in moment.read for moment in (pair.before, pair.after))
+
+
+def _when(course: Course, pair: Pair) -> Iterator[Statement]:
+    told = [
+        f"{word} at {course.clock.time(moment.time_s)}"
+        for word, moment in (("before", pair.before), ("after", pair.after))
+        if moment is not None
+    ]
+    ids = [it.mark for it in (pair.before, pair.after) if it is not None]
+    yield said(f"Read {' and '.join(told)}.", ids, course.visit_id)
+
+
+def _of_circuit(course: Course, circuit: Circuit, pair: Pair) -> Iterator[Row]:
+    for name in OF_A_CIRCUIT:
+        if _is_there(name, pair):
+            row = _row(course, name, pair)
+            yield (*row[:3], *_judged(course, circuit)) if name == course.governs(circuit) else row
+
+
+def _judged(course: Course, circuit: Circuit) -> Row:
+    """Give target, limit and verdict of the figure that shows the charge, of the newest reading."""
+    level = level_of(course, circuit, "readings_after") or level_of(course, circuit, "readings_before")
+    if level is None:
+        return NOTHING, NOTHING, NOTHING
+    low, high = level.target_dk - level.tolerance_dk, level.target_dk + level.tolerance_dk
+    compared: Comparison = compare(level.value, low, high)
+    limit = f"±{difference(level.tolerance_dk, course.system)}: protocol; target: {level.source}"
+    return (
+        said(difference(level.target_dk, course.system), level.evidence),
+        said(limit, level.evidence),
+        said(outcome(compared).value, level.evidence),
+    )
+
+
+def _row(course: Course, name: str, pair: Pair) -> Row:
+    cells = [_cell(course, name, moment) for moment in (pair.before, pair.after)]
+    return said(NAMES[name], course.visit_id), *cells, NOTHING, NOTHING, NOTHING
+
+
+def _cell(course: Course, name: str, moment: Moment | None) -> Statement:
+    read = moment.get(name) if moment is not None else None
+    if read is None:
+        return NOTHING
+    by = course.site_ids if QUANTITIES[name] is Quantity.PRESSURE else []
+    return said(figure(name, read.value, read.spread, course.system, course.site_pa), read.evidence, by)
+
+
+def _of_parts(course: Course) -> Iterator[Row]:
+    """Tell what was measured of each part at this visit, the first and the newest of each figure."""
+    found = {mark.id: mark for mark in course.marks if isinstance(mark, Finding)}
+    told: dict[tuple[str, str, str], list[PartReading]] = {}
+    for name, readings in course.part_readings.items():
+        for reading in readings if name in found else ():
+            told.setdefault((found[name].part, reading.quantity, reading.of), []).append(reading)
+    for several in sorted(told.values(), key=lambda it: min(reading.time_s for reading in it)):
+        in_order = sorted(several, key=lambda it: it.time_s)
+        first, last = in_order[0], in_order[-1]
+        of = found[last.id]
+        motor = course.motor_of(of) if last.quantity == "current" else "part"
+        name = f"{of.part or motor}, {last.label.rpartition(': ')[2]}"
+        before, after = (said(_amount(course, it), it.id) for it in (first, last))
+        target, limit = _limit(course, of, last)
+        verdict = said(OUTCOMES[of.outcome], of.id)
+        yield said(name, of.id), before, NOTHING if last is first else after, target, limit, verdict
+
+
+def _amount(course: Course, it: PartReading) -> str:
+    return as_fine_as_known(it.value, it.accuracy, it.quantity, course.system, course.site_pa)
+
+
+def _limit(course: Course, found: Finding, it: PartReading) -> tuple[Statement, Statement]:
+    if it.label_value:
+        label = as_fine_as_known(it.label_value, None, it.quantity, course.system, course.site_pa)
+        known = {**found.recalled, **found.plated, **found.values}
+        share = known.get("tolerance")
+        limit = _USUAL if share is None else f"±{100 * share:g} %: its label"
+        return said(label, found.id), said(limit, found.id)
+    if it.quantity == "current" and (rated := {**found.plated, **found.values}.get("rated")):
+        plate = as_fine_as_known(rated, None, it.quantity, course.system, course.site_pa)
+        return NOTHING, said(f"RLA or FLA {plate}: its plate; RLA is no limit", found.id)
+    return NOTHING, NOTHING

@@ -1,0 +1,296 @@
+"""What the law asks to be recorded, field by field and circuit by circuit: filled in, or told as not recorded.
+
+A circuit is an appliance of its own (40 CFR 84.102). Whether a rule covers it stands above; where none does the fields
+are told all the same, for the owner may be asked for them otherwise.
+"""
+
+from calendar import monthrange
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from calc.leak_duty import record_fields as eu_fields
+from calc.leakage import RecordField
+from calc.leakage import record_fields as us_fields
+from calc.wording import mass
+from ingest.report.clock import day
+from ingest.report.course import Course
+from ingest.report.document import Items, Paragraph, Section, Statement, Table
+from ingest.report.front.done import how_known
+from ingest.report.front.refrigerant import told_once
+from ingest.report.front.who import technicians
+from ingest.report.said import NOT_RECORDED, listed, on_one_line, own_words, said
+from ingest.visit.leaks import LEAK, LEAKS, OPENED
+from ingest.wire.messages import CircuitAccount, Finding, Signed
+from ingest.wire.sheet import Circuit
+
+TITLE = "What the law asks to be recorded"
+_ON_THE_FRONT = (
+    "owner or operator of the appliance",
+    "identity and location of the appliance",
+    "date of the service",
+    "name of who did it",
+    "certification of who did it",
+)
+"""Fields whose words stand there, and not once more."""
+_SCRAPPED = (
+    "From a unit that is scrapped, with 5 to 50 lb of charge: 40 CFR 82.156(a)(3) asks for more fields (from memory)."
+)
+
+
+def law(course: Course) -> Section:
+    """Say it."""
+    if not course.circuits:
+        return Section(TITLE, [Paragraph([said("No circuit is recorded.", course.visit_id)])])
+    accounts = {account.circuit: account for account in course.standing.moved.accounts()}
+    told_of = [accounts[circuit.name] for circuit in course.circuits]
+    rules = [
+        *told_once(course, {it.circuit: it.says for it in told_of}),
+        *told_once(course, {it.circuit: it.checks_say for it in told_of}),
+        *(line for circuit in course.circuits for line in _next_check(course, circuit, accounts[circuit.name])),
+    ]
+    told = [_of_field(course, name, bases, accounts) for name, bases in _alike().items()]
+    missing = [it for it in told if all(cell.text == NOT_RECORDED for cell in it.cells)]
+    on_the_front = [it for it in told if it.name in _ON_THE_FRONT and it not in missing]
+    rows = [it.row(course) for it in told if it not in (*missing, *on_the_front)]
+    names = [f"Circuit {circuit.name}" if course.several else "This circuit" for circuit in course.circuits]
+    scrapped = any(move.purpose == "scrap" for name in course.moved_circuits() for move in course.moves(name))
+    more = [said(_SCRAPPED, course.visit_id)] if scrapped else []
+    lines = [
+        said(f"{what}: {'; '.join(it.asked for it in of)}.", course.visit_id, [i for it in of for i in it.ids])
+        for what, of in (("As on the front", on_the_front), ("Not recorded", missing))
+        if of
+    ]
+    return Section(TITLE, [Paragraph([*rules, *more]), Table(("Field", "Asked by", *names), rows), Items(lines)])
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """A field, all that ask for it, and what each circuit has there."""
+
+    name: str
+    bases: list[str]
+    cells: list[Statement]
+
+    @property
+    def asked(self) -> str:
+        """The field with all that ask for it."""
+        return f"{self.name} ({'; '.join(self.bases)})"
+
+    @property
+    def ids(self) -> list[str]:
+        """What its cells rest on."""
+        return [name for cell in self.cells for name in cell.evidence]
+
+    def row(self, course: Course) -> tuple[Statement, ...]:
+        """Give it as a row of a table."""
+        return said(self.name, course.visit_id), said("; ".join(self.bases), course.visit_id), *self.cells
+
+
+def _of_field(course: Course, name: str, bases: list[str], accounts: Mapping[str, CircuitAccount]) -> _Told:
+    return _Told(name, bases, [_FILLED[name](course, it, accounts[it.name]) for it in course.circuits])
+
+
+def fields() -> Sequence[RecordField]:
+    """Give every field, of the United States and of the European Union."""
+    return (*us_fields(), *eu_fields())
+
+
+def _alike() -> dict[str, list[str]]:
+    """Put fields together that ask for the same, each under the first one's name, with all that ask for it."""
+    names: dict[Filled, str] = {}
+    told: dict[str, list[str]] = {}
+    for field in fields():
+        told.setdefault(names.setdefault(_FILLED[field.name], field.name), []).append(field.basis)
+    return told
+
+
+def _next_check(course: Course, circuit: Circuit, account: CircuitAccount) -> Iterator[Statement]:
+    if account.check_months is None:
+        return
+    of = f"Circuit {circuit.name}: its" if course.several else "Its"
+    sought = _sought(course, circuit)
+    if not sought:
+        yield said(f"{of} last check for leaks is not recorded.", course.visit_id)
+        return
+    last = course.clock.at(max(found.time_s for found in sought)).date()
+    by = day(months_later(last, account.check_months))
+    yield said(f"{of} next check for leaks: by {by}.", [it.id for it in sought], course.sheet_id)
+
+
+def months_later(start: date, months: int) -> date:
+    """Give the day some months later, or the last of that month.
+
+    >>> months_later(date(2026, 8, 31), 6), months_later(date(2026, 5, 30), 12)
+    (datetime.date(2027, 2, 28), datetime.date(2027, 5, 30))
+    """
+    years, month = divmod(start.month - 1 + months, 12)
+    year = start.year + years
+    return date(year, month + 1, min(start.day, monthrange(year, month + 1)[1]))
+
+
+Filled = Callable[[Course, Circuit, CircuitAccount], Statement]
+
+
+def _not_recorded(course: Course, *ids: str) -> Statement:
+    return said(NOT_RECORDED, course.visit_id, *ids)
+
+
+def _of_the_signature(name: str) -> Filled:
+    def filled(course: Course, _: Circuit, __: CircuitAccount) -> Statement:
+        signed = course.signed
+        text = getattr(signed, name) if isinstance(signed, Signed) else ""
+        return said(on_one_line(text), signed.id) if text and signed else _not_recorded(course)
+
+    return filled
+
+
+def _identity(course: Course, circuit: Circuit, _: CircuitAccount) -> Statement:
+    place = course.sheet.place if course.sheet else ""
+    told = [course.known.tag, f"circuit {circuit.name}" if course.several else "", place or "place not recorded"]
+    return said(", ".join(filter(None, told)), course.visit_id, course.sheet_id)
+
+
+def _day(course: Course, _: Circuit, __: CircuitAccount) -> Statement:
+    first = course.arrived
+    return said(course.clock.day(first.time_s), first.id) if first else _not_recorded(course)
+
+
+def _parts(course: Course, circuit: Circuit, account: CircuitAccount) -> Statement:
+    told = [(f"{it.part or 'run capacitor'}: replaced", [it.id]) for it in course.of("replacement")]
+    told += [
+        ("wire connections: tightened", [it.id])
+        for it in course.every("connections")
+        if it.choices.get("found") in ("a_turn", "less_than_a_turn")
+    ]
+    told += [
+        ("circuit: opened, repaired and tested", [it.id])
+        for it in course.of(OPENED)
+        if it.circuit in ("", circuit.name)
+    ]
+    moves = course.moves(circuit.name)
+    ids = [name for move in moves for name in course.move_ids(move)]
+    told += [("circuit: refrigerant added", ids)] if account.added_kg else []
+    told += [("circuit: refrigerant recovered", ids)] if account.recovered_kg else []
+    if not told:
+        return said("nothing replaced, nothing moved: looked at and measured", course.visit_id)
+    return said("; ".join(dict.fromkeys(text for text, _ in told)), [name for _, names in told for name in names])
+
+
+def _names(course: Course, _: Circuit, __: CircuitAccount) -> Statement:
+    names = technicians(course)
+    return said(listed(list(names)), list(names.values())) if names else _not_recorded(course)
+
+
+def _amount(course: Course, circuit: Circuit, account: CircuitAccount) -> Statement:
+    moves = course.moves(circuit.name)
+    if not moves:
+        return said(f"{circuit.refrigerant}: none added, none removed", course.sheet_id, course.visit_id)
+    told = [
+        f"{mass(amount, course.system, weighed=True)} {verb}"
+        for amount, verb in ((account.added_kg, "added"), (account.recovered_kg, "removed"))
+        if amount
+    ]
+    ids = [name for move in moves for name in course.move_ids(move)]
+    return said(f"{circuit.refrigerant}: {listed(told)} ({how_known(course, moves)})", ids, course.sheet_id)
+
+
+def _charge(course: Course, circuit: Circuit, _: CircuitAccount) -> Statement:
+    if circuit.charge_kg is None:
+        return _not_recorded(course)
+    by = {"nameplate": "nameplate", "weighed_in": "weighed in", "calculated": "calculated"}
+    known = by.get(circuit.charge_known_by, "how it was determined is not recorded")
+    return said(f"{mass(circuit.charge_kg, course.system)} of {circuit.refrigerant}: {known}", course.sheet_id)
+
+
+def _leak_rate(course: Course, circuit: Circuit, account: CircuitAccount) -> Statement:
+    moves = course.moves(circuit.name)
+    ids = [name for move in moves for name in course.move_ids(move)]
+    if account.rates:
+        earlier = [entry.id for visit in course.standing.moved.earlier(circuit.name) for entry in visit]
+        text = "; ".join(f"{rate.percent:.1f} % a year, {rate.method} method" for rate in account.rates)
+        return said(text, ids, earlier, course.sheet_id)
+    if not account.rule:
+        return said("not due: no rule covers this circuit, or nobody knows", course.sheet_id, course.visit_id)
+    return said("not due: nothing was added that counts", course.visit_id, ids)
+
+
+def _sought(course: Course, circuit: Circuit) -> list[Finding]:
+    return [
+        it
+        for it in course.of(LEAKS)
+        if it.circuit in ("", circuit.name) and it.choices.get("by") in ("detector", "bubbles")
+    ]
+
+
+def _leaks(course: Course, circuit: Circuit, _: CircuitAccount) -> Statement:
+    told, ids = [], []
+    for found in _sought(course, circuit):
+        places = own_words(found.choices.get("places", "")) or "place not recorded"
+        result = f"found: {places}" if LEAK in found.choices.values() else "none found"
+        told.append(f"{course.clock.day(found.time_s)}, by {found.choices['by']}: {result}")
+        ids.append(found.id)
+    return said("; ".join(told), ids) if told else _not_recorded(course)
+
+
+def _repairs(course: Course, circuit: Circuit, _: CircuitAccount) -> Statement:
+    opened = [it for it in course.of(OPENED) if it.circuit in ("", circuit.name)]
+    if not opened:
+        return said("no repair of the circuit was made", course.visit_id)
+    outcome = {"met": "passed", "not_met": "not passed", "cannot_tell": "cannot tell"}
+    told = [
+        f"{course.clock.day(it.time_s)}: test by nitrogen and vacuum {outcome.get(it.outcome, it.outcome)}"
+        for it in opened
+    ]
+    return said(f"{'; '.join(told)}; follow-up test: {NOT_RECORDED}", [it.id for it in opened], course.visit_id)
+
+
+def _one_way(sign: int) -> Filled:
+    def filled(course: Course, circuit: Circuit, _: CircuitAccount) -> Statement:
+        moves = [move for move in course.moves(circuit.name) if move.sign == sign]
+        if not moves:
+            return said("none", course.visit_id)
+        amount = mass(sum(move.mass_kg for move in moves), course.system, weighed=True)
+        return said(amount, [name for move in moves for name in course.move_ids(move)])
+
+    return filled
+
+
+def _reclaimed(course: Course, _: Circuit, account: CircuitAccount) -> Statement:
+    return _not_recorded(course) if account.added_kg else said("nothing was put in", course.visit_id)
+
+
+def _undertaking(course: Course, circuit: Circuit, account: CircuitAccount) -> Statement:
+    company, certificate = (_of_the_signature(name)(course, circuit, account) for name in ("company", "certificate"))
+    text = f"company: {company.text}; certificate: {certificate.text}"
+    return said(text, list(company.evidence), list(certificate.evidence))
+
+
+def _taken_out_of_use(course: Course, circuit: Circuit, _: CircuitAccount) -> Statement:
+    moves = [move for move in course.moves(circuit.name) if move.purpose == "scrap"]
+    if not moves:
+        return said("it was not taken out of use", course.visit_id)
+    return _not_recorded(course, *(name for move in moves for name in course.move_ids(move)))
+
+
+_FILLED: Mapping[str, Filled] = {
+    "owner or operator of the appliance": _of_the_signature("owner"),
+    "identity and location of the appliance": _identity,
+    "date of the service": _day,
+    "parts serviced, and the type of service of each": _parts,
+    "name of who did it": _names,
+    "certification of who did it": _of_the_signature("certificate"),
+    "amount and type of refrigerant added, or removed": _amount,
+    "full charge, and how it was determined": _charge,
+    "leak rate, and the method: one method for a whole facility": _leak_rate,
+    "leak inspections: date, method, where leaks were found": _leaks,
+    "repairs: dates and results of the initial and follow-up verification tests": _repairs,
+    "quantity and type of the gas that it holds": _charge,
+    "quantity added, at a service or because of a leak": _one_way(1),
+    "whether what was put in is recycled or reclaimed, and by whom": _reclaimed,
+    "quantity recovered": _one_way(-1),
+    "who serviced it, with their certificate": _undertaking,
+    "days and results of the checks for leaks": _leaks,
+    "of one that is taken out of use: how its gas was recovered and disposed of": _taken_out_of_use,
+}
+"""How each field is filled, by its name."""

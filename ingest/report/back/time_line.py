@@ -1,0 +1,194 @@
+"""The time line: begin and end, moves of refrigerant, checks that tell of the course, notes; and one small trace."""
+
+from collections.abc import Iterator
+
+from calc.quantities import QUANTITIES, Quantity
+from calc.units import difference_to_display, display_unit, to_display
+from calc.wording import mass
+from ingest.report.channels import NAMES, OUTCOMES
+from ingest.report.course import Course, readings_of
+from ingest.report.document import At, Block, Line, Paragraph, Section, Statement, Table, Trace
+from ingest.report.said import own_words, quoted, said, sentence
+from ingest.visit.checklist import guided
+from ingest.wire.messages import (
+    Added,
+    AlarmChanged,
+    Corrected,
+    Described,
+    Finding,
+    FoundSound,
+    HandedOver,
+    HoseSet,
+    LeftAlone,
+    Mark,
+    Note,
+    Placed,
+    PowerRead,
+    Recovered,
+    Resumed,
+    Signed,
+    VisitOpened,
+    Waiting,
+)
+
+_OF_THE_COURSE = ("isolate", "power_back", "start", "replacement", "opened", "readings_before", "readings_after")
+"""Checks that tell how the visit went; the table of checks has all of them, each with its time."""
+_WAITS = {
+    "parts": "for parts",
+    "owner": "for the owner",
+    "lead": "for a lead",
+    "weather": "for the weather",
+    "curing": "for something to cure",
+    "settling": "for the figures to settle",
+    "other": "",
+}
+_LINES = ("suction_pressure", "liquid_pressure", "compressor_current")
+"""Beside the figure that shows the charge."""
+_LEAST_POINTS = 3
+
+
+def time_line(course: Course) -> Section:
+    """Say it."""
+    told = [(mark, text) for mark in course.marks if (text := _told(course, mark))]
+    rows = [
+        (
+            said(course.clock.time(course.seen_s(mark)), course.seen_ids(mark)),
+            said(text, *_evidence(course, mark)),
+            _by(mark),
+        )
+        for mark, text in sorted(told, key=lambda it: course.seen_s(it[0]))
+    ]
+    blocks: list[Block] = [Table(("Time", "What", "Who"), rows)]
+    if course.marks:
+        offset = course.clock.offset(course.marks[0].time_s)
+        blocks.append(Paragraph([said(f"Times are those of {course.clock.zone} ({offset}).", course.visit_id)]))
+    return Section("Time line", [*blocks, *_trace(course)])
+
+
+def _by(mark: Mark) -> Statement:
+    return said(mark.by, mark.id) if mark.by else said("the rig", mark.id)
+
+
+def _evidence(course: Course, mark: Mark) -> list[str]:
+    if isinstance(mark, Added | Recovered):
+        entry = course.standing.moved.ledgers.entries[mark.id]
+        return course.move_ids(entry)
+    return [mark.id]
+
+
+def _told(course: Course, mark: Mark) -> str:  # noqa: C901 - one line a kind of mark
+    """Say in a few words what a mark tells; empty of what is of no report: what a lead says, and what the page has."""
+    match mark:
+        case VisitOpened():
+            return "Visit began."
+        case Added() | Recovered():
+            return _moved(course, mark)
+        case Finding() if mark.check in _OF_THE_COURSE and mark.id in {it.id for it in course.every(mark.check)}:
+            part = (
+                f", {mark.part}"
+                if mark.part
+                else f", circuit {mark.circuit}"
+                if course.several and mark.circuit
+                else ""
+            )
+            return f"{guided()[mark.check].check.title}{part}: {OUTCOMES[mark.outcome]}."
+        case Note() if mark.role == "technician":
+            return quoted(mark.text)
+        case Waiting():
+            return sentence(
+                f"it waits {_WAITS[mark.reason]}".strip() + (f": {own_words(mark.text)}" if mark.text else "")
+            )
+        case Resumed():
+            return "It goes on."
+        case LeftAlone():
+            return f"Nobody recorded anything for {round(mark.idle_s / 60)} min."
+        case HandedOver():
+            return sentence(f"{mark.to} takes over" + (f": {own_words(mark.text)}" if mark.text else ""))
+        case HoseSet():
+            return f"A hose at the {mark.port} port is {'open' if mark.on else 'shut'}."
+        case Placed() if course.several and mark.on in {it.name for it in course.circuits}:
+            return f"Probes on circuit {mark.on}."
+        case PowerRead():
+            return "The rig read power where it stood as made dead."
+        case AlarmChanged():
+            return sentence(mark.text)
+        case FoundSound():
+            return f"All was right with {course.named(mark.circuit)} for a while."
+        case Corrected():
+            return f"{NAMES.get(mark.calibration.channel, mark.calibration.channel)} is read corrected from here on."
+        case Described() if mark.sheet.tag == course.known.tag:
+            return "The sheet of the unit was described anew."
+        case Signed():
+            return f"Signed: {mark.name}."
+    return ""
+
+
+def _moved(course: Course, mark: Added | Recovered) -> str:
+    """Tell a move as corrections left it, with its phase."""
+    entry = course.standing.moved.ledgers.entries[mark.id]
+    verb = "Added" if entry.sign > 0 else "Recovered"
+    of = f", {course.named(entry.circuit or course.standing.moved.ledgers.unnamed)}" if course.several else ""
+    if entry.mass_kg <= 0.0:
+        return f"{verb}: nothing after all, as it was corrected."
+    amount = mass(entry.mass_kg, course.system, weighed=True)
+    corrected = (
+        ""
+        if entry.mass_kg == mark.mass_kg
+        else f" (noted as {mass(mark.mass_kg, course.system, weighed=True)}, corrected)"
+    )
+    phase = f" as {mark.phase}" if mark.phase else ""
+    cylinder = f", cylinder {entry.cylinder}" if entry.cylinder else ""
+    return f"{verb} {amount}{phase}{corrected}{of}{cylinder}."
+
+
+def _trace(course: Course) -> Iterator[Trace]:
+    """Draw the figure that shows the charge, both pressures and the compressor's amps, with the moves among them."""
+    if len(course.known.course) < _LEAST_POINTS:
+        return
+    governs = [course.governs(circuit) for circuit in course.circuits if circuit.name == course.in_view]
+    lines = [line for name in (*governs, *_LINES) if (line := _line(course, name)) is not None]
+    moments = [
+        At(course.seen_s(mark), said(text, *_evidence(course, mark)))
+        for mark in course.marks
+        if (text := _in_a_few_words(course, mark))
+    ]
+    if lines:
+        yield Trace(lines, moments)
+
+
+def _in_a_few_words(course: Course, mark: Mark) -> str:
+    match mark:
+        case Added() | Recovered():
+            entry = course.standing.moved.ledgers.entries[mark.id]
+            sign = "+" if entry.sign > 0 else "−"
+            return f"{sign}{mass(entry.mass_kg, course.system, weighed=True)}" if entry.mass_kg > 0.0 else ""
+        case Finding(check="isolate", outcome="met"):
+            return "off"
+        case Finding(check="power_back") if mark.outcome != "skipped":
+            return "power back"
+        case Finding(check="replacement") if mark.outcome != "skipped" and not mark.builds_on:
+            return "renewed"
+        case Finding(check="readings_before") if mark.outcome != "skipped":
+            return "before"
+        case Finding(check="readings_after") if mark.outcome != "skipped":
+            return "after"
+    return ""
+
+
+def _line(course: Course, name: str) -> Line | None:
+    quantity = QUANTITIES[name]
+    read = [(pack.time_s, readings_of(pack).get(name)) for pack in course.known.course]
+    values = [it.value for _, it in read if it is not None]
+    if len(values) < _LEAST_POINTS:
+        return None
+    unit = display_unit(max(values, key=abs), quantity, course.system)
+    shown = [None if it is None else _shown(course, it.value, quantity, unit) for _, it in read]
+    label = next(each[1] for each in shown if each is not None)
+    numbers = [None if each is None else round(each[0], 2) for each in shown]
+    return Line(NAMES[name], label, [time_s for time_s, _ in read], numbers)
+
+
+def _shown(course: Course, value: float, quantity: Quantity, unit: str) -> tuple[float, str]:
+    if quantity is Quantity.TEMPERATURE_DIFFERENCE:
+        return difference_to_display(value, quantity, course.system)
+    return to_display(value, quantity, course.system, barometric_pressure_pa=course.site_pa, unit=unit)

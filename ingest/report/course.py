@@ -1,0 +1,320 @@
+"""A visit as its report tells it: the marks up to its signature, through the fold of the visit, and what came later."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import msgspec
+
+from calc.governing import governing_figure
+from calc.quantities import STANDARD_PRESSURE_PA
+from calc.refrigerants import Refrigerant, get
+from calc.units import System
+from ingest.report.clock import Clock
+from ingest.report.known import Known
+from ingest.report.words import MOTORS
+from ingest.visit.earlier import history
+from ingest.visit.part_readings import PartReadings
+from ingest.visit.renaming import all_named_now
+from ingest.visit.seal import digest
+from ingest.visit.standing import Standing
+from ingest.visit.tally import Entry
+from ingest.wire.messages import (
+    Advice,
+    Correction,
+    Finding,
+    Mark,
+    Pack,
+    PartReading,
+    Photograph,
+    Placed,
+    Proposed,
+    Sheet,
+    Signed,
+    VisitOpened,
+)
+from ingest.wire.sheet import Circuit, Motor
+
+_FAMILIES = {
+    "capacitor_measured": "capacitor",
+    "capacitor_under_load": "capacitor",
+    "start": "start",
+    "motor_amps": "amps",
+    "joint_drop": "joint",
+    "supply": "supply",
+}
+"""Checks that tell of one thing whether it is right."""
+_RELIED_ON = ("ok", "uncalibrated")
+"""Qualities of a reading that is told."""
+
+
+class _Situation(msgspec.Struct, frozen=True):
+    barometric_pressure_pa: float = STANDARD_PRESSURE_PA
+
+
+class _Known(msgspec.Struct, frozen=True):
+    situation: _Situation
+
+
+class _Grounds(msgspec.Struct, frozen=True):
+    """Of what an advice rests on, the air pressure at the unit alone: whatever else of it comes and goes."""
+
+    known: _Known
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A figure at a moment, its standard uncertainty as far as known [SI], and what it rests on."""
+
+    value: float
+    spread: float | None
+    evidence: tuple[str, ...]
+
+
+class Course:
+    """A visit, up to its signature.
+
+    marks: as circuits are named now, in order. later: what was appended after the signature. found: the newest finding
+    of each check and part or circuit, oldest first. circuits: of the sheet, in its order.
+    """
+
+    def __init__(self, known: Known, system: System, clock: Clock) -> None:
+        self.known, self.system, self.clock = known, system, clock
+        named = all_named_now([*known.earlier, (known.visit, known.marks)])
+        self.earlier, all_marks = named[:-1], named[-1][1]
+        at = next((number for number, mark in enumerate(all_marks) if isinstance(mark, Signed)), None)
+        self.signed = None if at is None else all_marks[at]
+        self.marks = all_marks if at is None else all_marks[: at + 1]
+        self.later = [] if at is None else all_marks[at + 1 :]
+        self.sheet: Sheet | None = None if known.version is None else known.version.kept.sheet
+        self.sheet_id = "" if known.version is None else known.version.id
+        self.visit_id = f"visit {known.visit}"
+        self._proposals = {mark.id: mark for mark in self.marks if isinstance(mark, Proposed)}
+        self._names_a_circuit = {mark.id for mark in self.marks if getattr(mark, "circuit", "")}
+        self._corrections = _by_what_they_correct(self.marks)
+        self.standing = Standing(known.visit, self.marks, history(self.earlier))
+        self.circuits = list(self.sheet.circuits) if self.sheet else []
+        view_first = sorted(self.circuits, key=lambda circuit: circuit.name != self.in_view)
+        self.standing.moved.know(view_first, self.circuits[0].name if self.circuits else "")
+        self.found = self.standing.findings.newest_of_each()
+
+    @property
+    def in_view(self) -> str:
+        """Name the circuit that the probes were on last: what names none is of it; empty where there is none."""
+        return self.standing.placing.circuit or (self.circuits[0].name if self.circuits else "")
+
+    @property
+    def digest(self) -> str:
+        """That of the journal, as it was signed, or as it is now."""
+        if isinstance(self.signed, Signed) and self.signed.digest:
+            return self.signed.digest
+        return self.digest_now
+
+    @property
+    def digest_now(self) -> str:
+        """That of the marks up to the signature, as the record has them now."""
+        up_to = len(self.marks) - (1 if self.signed is not None else 0)
+        return digest(self.known.marks[:up_to])
+
+    @property
+    def several(self) -> bool:
+        """Whether there is more than one circuit, so that each is named."""
+        return len(self.circuits) > 1
+
+    def named(self, circuit: str) -> str:
+        """Name a circuit for people: by its name, where there are several."""
+        return f"circuit {circuit}" if self.several and circuit else "the circuit"
+
+    def refrigerant(self, circuit: Circuit) -> Refrigerant:
+        """Give what a circuit runs on."""
+        return get(circuit.refrigerant)
+
+    def of(self, *checks: str) -> list[Finding]:
+        """Give the newest findings of some checks that were made, oldest first; of a capacitor that is out too."""
+        return [it for it in self.found if it.check in checks and it.outcome != "skipped"]
+
+    def one(self, check: str) -> Finding | None:
+        """Give the newest finding of a check that was made, of whichever part or circuit; None without one."""
+        made = self.of(check)
+        return made[-1] if made else None
+
+    def chosen(self, check: str, name: str) -> str:
+        """Give what was chosen or written in the newest finding of a check; empty where nothing was."""
+        made = self.one(check)
+        return "" if made is None else made.choices.get(name, "").strip()
+
+    def ids(self, *checks: str) -> list[str]:
+        """Name the newest findings of some checks."""
+        return [it.id for it in self.of(*checks)]
+
+    def failed(self, *checks: str) -> list[Finding]:
+        """Give every finding of some checks by which one was not met, whatever came after it, the newest of each."""
+        newest: dict[tuple[str, str], Finding] = {}
+        for mark in self.marks:
+            if isinstance(mark, Finding) and mark.check in checks and mark.outcome == "not_met":
+                newest.pop((mark.check, mark.part or mark.circuit), None)
+                newest[mark.check, mark.part or mark.circuit] = mark
+        return list(newest.values())
+
+    def came_right(self) -> list[tuple[Finding, Finding]]:
+        """Give what was not met and later met of the same part, oldest first: something was done to it in between."""
+        failed: dict[tuple[str, str], Finding] = {}
+        pairs = []
+        for mark in sorted((it for it in self.marks if isinstance(it, Finding)), key=self.seen_s):
+            family = (_FAMILIES.get(mark.check, ""), mark.part)
+            if not family[0]:
+                continue
+            if mark.outcome == "not_met":
+                failed[family] = mark
+            elif family in failed and (mark.outcome == "met" or mark.choices.get("course") == "ran"):
+                pairs.append((failed.pop(family), mark))
+        return pairs
+
+    def of_what_failed(self) -> list[Finding]:
+        """Give every finding of what was not met once and may have come right: all of them tell whether it did."""
+        of = [
+            (it, (_FAMILIES[it.check], it.part))
+            for it in self.marks
+            if isinstance(it, Finding) and it.check in _FAMILIES
+        ]
+        failed = {family for it, family in of if it.outcome == "not_met"}
+        return [it for it, family in of if family in failed]
+
+    def every(self, check: str) -> list[Finding]:
+        """Give every finding of a check that was made, oldest first; one that was gone on with is told by the later."""
+        all_of = [it for it in self.marks if isinstance(it, Finding) and it.check == check and it.outcome != "skipped"]
+        gone_on_with = {it.builds_on for it in all_of}
+        return [it for it in all_of if it.id not in gone_on_with]
+
+    def photographs(self) -> Mapping[str, Photograph]:
+        """Give the photographs, by their ids."""
+        return {mark.id: mark for mark in self.marks if isinstance(mark, Photograph)}
+
+    @property
+    def later_corrections(self) -> list[str]:
+        """Name what corrects a part of the visit after its signature."""
+        return [mark.id for mark in self.later if isinstance(mark, Correction)]
+
+    @property
+    def arrived(self) -> Mark | None:
+        """The first mark that a technician made; before that the rig only ran."""
+        return next((mark for mark in self.marks if mark.role == "technician"), None)
+
+    # --- refrigerant
+
+    def moves(self, circuit: str) -> list[Entry]:
+        """Give what was moved of a circuit, as corrections before the signature left it."""
+        return self.standing.moved.ledgers.of(circuit)
+
+    def moved_circuits(self) -> list[str]:
+        """Name the circuits of which anything was moved, and nothing else."""
+        return [name for name in self.standing.moved.ledgers.circuits() if self.moves(name)]
+
+    def move_ids(self, entry: Entry) -> list[str]:
+        """Name what a move rests on: its mark, what corrected it, and what says of which circuit it is."""
+        ids = [entry.id, *self._corrections.get(entry.id, ())]
+        return [*ids, *self._view_ids] if self.several and entry.id not in self._names_a_circuit else ids
+
+    @cached_property
+    def _view_ids(self) -> list[str]:
+        """Name what says which circuit is in view: where the visit was opened, and where probes were put."""
+        names = {circuit.name for circuit in self.circuits}
+        return [
+            mark.id
+            for mark in self.marks
+            if isinstance(mark, VisitOpened) or (isinstance(mark, Placed) and mark.on in names)
+        ]
+
+    # --- moments
+
+    def seen_s(self, mark: Mark) -> float:
+        """Tell when that was so what a mark says: what instruments had shown was kept later [s since 1970]."""
+        seen = self._proposed(mark)
+        return mark.time_s if seen is None else seen.to_s
+
+    def began_s(self, mark: Mark) -> float:
+        """Tell when it began [s since 1970]."""
+        seen = self._proposed(mark)
+        return mark.time_s if seen is None else seen.from_s
+
+    def _proposed(self, mark: Mark) -> Proposed | None:
+        return self._proposals.get(getattr(mark, "proposal", ""))
+
+    def seen_ids(self, mark: Mark) -> list[str]:
+        """Name what that moment rests on: the mark, and what the instruments had proposed."""
+        seen = self._proposed(mark)
+        return [mark.id] if seen is None else [mark.id, seen.id]
+
+    def at(self, mark: Mark) -> dict[str, Reading]:
+        """Give what was read at the moment of a mark, as far as it is to be relied on."""
+        pack = self.known.moments.get(mark.id)
+        return {} if pack is None else readings_of(pack, self.seen_ids(mark))
+
+    def advice_at(self, time_s: float) -> tuple[str, Advice] | None:
+        """Give the advice that stood at a moment, and how a statement names it; None before the first."""
+        then = [it for it in self.known.advices if it.advice.time_s <= time_s]
+        return (f"advice {then[-1].number}", then[-1].advice) if then else None
+
+    @cached_property
+    def site_pa(self) -> float:
+        """The air pressure at the unit, from which a gauge counts [Pa]."""
+        if not self.known.advices:
+            return STANDARD_PRESSURE_PA
+        grounds = msgspec.json.decode(self.known.advices[-1].grounds, type=_Grounds)
+        return grounds.known.situation.barometric_pressure_pa
+
+    @property
+    def site_ids(self) -> list[str]:
+        """Name what that rests on."""
+        return [f"advice {it.number}" for it in self.known.advices[-1:]]
+
+    def governs(self, circuit: Circuit) -> str:
+        """Name the figure that shows the charge of a circuit."""
+        return governing_figure(circuit.metering_device)
+
+    # --- parts
+
+    def motor_of(self, found: Finding) -> str:
+        """Name the motor that a finding is of, in plain words."""
+        parts = [
+            it for it in (self.sheet.parts if self.sheet else ()) if isinstance(it, Motor) and it.name == found.part
+        ]
+        drives = found.choices.get("motor", "") or (parts[0].drives if parts else "")
+        return MOTORS.get(drives, found.part or "motor")
+
+    @cached_property
+    def part_readings(self) -> Mapping[str, Sequence[PartReading]]:
+        """Give what was measured of parts at this visit, by the ids of findings."""
+        found: dict[str, list[PartReading]] = {}
+        for part in self.parts().message():
+            for reading in part.readings:
+                found.setdefault(reading.id, []).append(reading)
+        return found
+
+    def parts(self) -> PartReadings:
+        """Fold the parts of the unit over all of its visits up to this one."""
+        parts = PartReadings(self.sheet)
+        for visit, marks in (*self.earlier, (self.known.visit, self.marks)):
+            for mark in marks:
+                parts.take(visit, mark)
+        return parts
+
+
+def _by_what_they_correct(marks: Sequence[Mark]) -> dict[str, list[str]]:
+    """Give the ids of corrections by the move that each corrects, though it names an earlier correction of it."""
+    move_of: dict[str, str] = {}
+    found: dict[str, list[str]] = {}
+    for mark in marks:
+        if isinstance(mark, Correction):
+            move_of[mark.id] = move_of.get(mark.of, mark.of)
+            found.setdefault(move_of[mark.id], []).append(mark.id)
+    return found
+
+
+def readings_of(pack: Pack, at: Sequence[str] = ()) -> dict[str, Reading]:
+    """Give the readings of a pack that are to be relied on. at: what says that they are of the moment that is meant."""
+    return {
+        name: Reading(it.value, it.standard_uncertainty, (f"pack {pack.sequence}", *at))
+        for name, it in pack.readings.items()
+        if it.value is not None and it.quality in _RELIED_ON
+    }

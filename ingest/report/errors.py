@@ -1,0 +1,13 @@
+"""Why there is no report."""
+
+
+class ReportError(Exception):
+    """No report can be made of what was asked for: says what is wrong, and what would do."""
+
+
+class UnknownVisitError(ReportError):
+    """The record has no such visit."""
+
+
+class ErasedVisitError(ReportError):
+    """The visit was erased from the record."""

@@ -1,0 +1,125 @@
+"""Before and after as an owner reads it: four rows at most, under like conditions or with the difference told."""
+
+from collections.abc import Iterator, Sequence
+
+from calc.quantities import Quantity
+from ingest.report.before_after import Moment, Pair, conditions, pair_of, work_ids, work_of
+from ingest.report.course import Course
+from ingest.report.document import Block, Paragraph, Picture, Section, Statement, Table
+from ingest.report.level import level_of
+from ingest.report.said import NOT_RECORDED, own_words, rounded, said
+from ingest.report.words import CHECKS, PICTURES
+from ingest.wire.messages import Finding
+from ingest.wire.sheet import Motor
+
+_FINISHED = ("panels", "as_it_was", "close_panel", "replacement", "probes_off")
+"""Checks whose photographs show the finished work, the one that shows most of it first."""
+
+
+def before_after(course: Course) -> Section:
+    """Say it."""
+    pair = pair_of(course)
+    rows = [row for row in _rows(course, pair) if any(cell.text != NOT_RECORDED for cell in row[1:])]
+    blocks: list[Block] = []
+    if rows:
+        blocks += [Table(("", "As we came", "As we left"), rows)]
+        if told := list(conditions(course, pair)):
+            blocks += [Paragraph(told)]
+    else:
+        blocks += [
+            Paragraph([said("Nothing that can be compared was measured as we came and as we left.", course.visit_id)])
+        ]
+    return Section("Before and after", [*blocks, *_pictures(course)])
+
+
+def _rows(course: Course, pair: Pair) -> Iterator[Sequence[Statement]]:
+    yield _row(course, "Air: in, and out", "", [_air(course, moment) for moment in (pair.before, pair.after)])
+    plate = _plate(course)
+    label = f"Current of the compressor (its plate: {plate:g} A)" if plate else "Current of the compressor"
+    yield _row(course, label, course.sheet_id if plate else "", _amps(course, pair))
+    for circuit in course.circuits[:2]:
+        levels = [level_of(course, circuit, check) for check in ("readings_before", "readings_after")]
+        label = "Refrigerant, by the maker's own figure"
+        label = f"{label}, {course.named(circuit.name)}" if course.several else label
+        cells = [None if level is None else said(level.words, level.evidence) for level in levels]
+        if any(cells):
+            yield _row(course, label, course.sheet_id, cells)
+    volts = course.sheet.volts if course.sheet else None
+    label = f"Supply voltage (its plate: {volts:.0f} V)" if volts else "Supply voltage"
+    yield _row(
+        course,
+        label,
+        course.sheet_id if volts else "",
+        [_volts(course, moment) for moment in (pair.before, pair.after)],
+    )
+
+
+def _row(course: Course, label: str, by: str, cells: Sequence[Statement | None]) -> Sequence[Statement]:
+    nothing = said(NOT_RECORDED, course.visit_id)
+    return (said(label, by, course.visit_id), *(cell or nothing for cell in cells))
+
+
+def _air(course: Course, moment: Moment | None) -> Statement | None:
+    into, out = (moment.get(f"{name}_air_temperature") if moment else None for name in ("return", "supply"))
+    if into is None or out is None:
+        return None
+    told = (rounded(it.value, Quantity.TEMPERATURE, course.system) for it in (into, out))
+    return said(", ".join(told), into.evidence, out.evidence)
+
+
+def _volts(course: Course, moment: Moment | None) -> Statement | None:
+    read = moment.get("line_voltage_ab") if moment else None
+    return None if read is None else said(rounded(read.value, Quantity.VOLTAGE, course.system), read.evidence)
+
+
+def _amps(course: Course, pair: Pair) -> list[Statement | None]:
+    """Give the compressor's amps: as somebody kept them before and after the work, else as they were at the moments."""
+    every = course.every("motor_amps")
+    kept = [it for it in every if it.choices.get("motor") == "compressor" and "amps.a" in it.values]
+    work = work_of(course)
+    first = [it for it in kept if not work or course.seen_s(it) < course.seen_s(work[0])][:1]
+    last = [it for it in kept if it not in first and (not work or course.seen_s(it) > course.seen_s(work[-1]))][-1:]
+    between = work_ids(course) + [name for it in kept for name in course.seen_ids(it)]
+    return [_at(course, found, moment, between) for found, moment in ((first, pair.before), (last, pair.after))]
+
+
+def _at(course: Course, kept: Sequence[Finding], moment: Moment | None, between: Sequence[str]) -> Statement | None:
+    if kept:
+        told = rounded(_one_lead(kept[0]), Quantity.CURRENT, course.system)
+        return said(told, course.seen_ids(kept[0]), between)
+    read = moment.get("compressor_current") if moment else None
+    return None if read is None else said(rounded(read.value, Quantity.CURRENT, course.system), read.evidence, between)
+
+
+def _one_lead(found: Finding) -> float:
+    return found.values["amps.a"] / max(found.values.get("turns", 1.0), 1.0)
+
+
+def _plate(course: Course) -> float | None:
+    """Give what the compressor's plate says of its current [A]; of several, that of the circuit in view."""
+    motors = [it for it in (course.sheet.parts if course.sheet else ()) if isinstance(it, Motor)]
+    rated = [it.rated_current_a for it in motors if it.drives == "compressor" and it.circuit in ("", course.in_view)]
+    return next((it for it in rated if it is not None), None)
+
+
+def _pictures(course: Course) -> list[Block]:
+    """Give two photographs: what was found, and the finished work."""
+    photographs = course.photographs()
+
+    def shown(findings: Sequence[Finding], what: str) -> list[Block]:
+        for found in findings:
+            for name in reversed(found.photographs):
+                if name in photographs:
+                    caption = own_words(photographs[name].text) or PICTURES.get(found.check, "")
+                    return [Picture(name, said(f"{what}{f': {caption}' if caption else '.'}", name, found.id))]
+        return []
+
+    wrong = [it for it in course.marks if isinstance(it, Finding) and it.check in CHECKS and _shows_a_fault(it)]
+    finished = sorted(course.of(*_FINISHED), key=lambda it: _FINISHED.index(it.check))
+    return [*shown(wrong, "What we found"), *shown(finished, "The finished work")]
+
+
+def _shows_a_fault(found: Finding) -> bool:
+    if found.check in _FINISHED:
+        return False
+    return found.outcome == "not_met" or found.choices.get("found") in ("explains", "else", "a_turn")

@@ -1,0 +1,219 @@
+"""What was found, each with how sure that is, and why it failed: at most three sentences, causes before signs."""
+
+from collections.abc import Callable, Iterator, Mapping
+
+from ingest.report.course import Course
+from ingest.report.document import Paragraph, Section, Statement
+from ingest.report.level import level_of, told_level
+from ingest.report.said import listed, own_words, quoted, said, sentence, sure
+from ingest.report.words import CAPACITOR, CAUSES, CONTACTOR, LOOKED_FOR, MOTORS, STARTS
+from ingest.visit.leaks import LEAK, LEAKS
+from ingest.visit.looked import LOOKED_FOR as LOOK
+from ingest.wire.messages import Finding
+
+MOST = 3
+_NONE = "No fault was found by what was checked; the back says what that was."
+_NONE_SO_FAR = "No fault is recorded so far."
+OF_A_CAPACITOR = ("capacitor_by_eye", "capacitor_measured", "capacitor_under_load")
+OF_PARTS = (*OF_A_CAPACITOR, "windings", "contactor")
+_SPENT_SHARE = 0.05
+"""Of its label: a capacitor below it does nothing any more."""
+
+
+def found(course: Course) -> Section:
+    """Say it."""
+    told = list(findings(course))
+    shown = told[:MOST]
+    if len(told) > MOST:
+        shown[-1] = said(f"{shown[-1].text} More was found: see the back.", shown[-1].evidence)
+    if not shown:
+        shown = [said(_NONE if course.one("handover") else _NONE_SO_FAR, course.visit_id)]
+    return Section("What we found", [Paragraph([*shown, *_why(course)])])
+
+
+def findings(course: Course) -> Iterator[Statement]:
+    """Give all that was found, what explains the most first."""
+    yield from _looks(course)
+    yield from _parts(course)
+    for check in _WORDS:
+        if check not in OF_PARTS:
+            yield from (it for found in course.failed(check) if (it := _told(course, found)))
+    yield from _levels(course)
+    yield from _leaks(course)
+    yield from _capacitors_that_fade(course)
+
+
+def _told(course: Course, found: Finding) -> Statement | None:
+    words = _WORDS[found.check](course, found)
+    return said(sentence(f"{words} ({sure(found.grade)})"), found.id) if words else None
+
+
+def _looks(course: Course) -> Iterator[Statement]:
+    for look in course.of("look_first"):
+        what, kind = look.choices.get("found_what", ""), look.choices.get("found", "")
+        if kind in ("explains", "else"):
+            nothing_said = "something that explains the complaint" if kind == "explains" else "something else to mend"
+            by = " (photographed)" if look.photographs else ""
+            yield said(sentence(f"we saw{f': {quoted(what)}' if what else f' {nothing_said}'}{by}"), look.id)
+    by_cause = {(it.circuit, it.choices.get("cause")): it for it in course.every(LOOK)}
+    for look in by_cause.values():
+        points_at = LOOKED_FOR.get(look.choices.get("cause", ""))
+        if points_at and look.choices.get("seen") in ("mended", "found"):
+            yield said(sentence(f"{points_at} ({sure(look.grade)})"), look.id)
+
+
+def _parts(course: Course) -> Iterator[Statement]:
+    """Tell of each part once: the finding that says most, where several say it of one."""
+    told: dict[str, list[Finding]] = {}
+    for check in OF_PARTS:
+        for found in course.failed(check):
+            kind = "capacitor" if check in OF_A_CAPACITOR else check
+            told.setdefault(f"{kind} {found.part}", []).append(found)
+    for several in told.values():
+        if statement := _told(course, several[-1]):
+            yield said(statement.text, statement.evidence)
+
+
+def _levels(course: Course) -> Iterator[Statement]:
+    """Tell of a level that was put right: one that was left alone may look wrong for another cause."""
+    for circuit in course.circuits:
+        level, moves = level_of(course, circuit, "readings_before"), course.moves(circuit.name)
+        if level is None:
+            continue
+        sign = 1 if level.is_at_the_edge else {"too little": 1, "too much": -1}.get(level.state)
+        if any(move.sign == sign for move in moves):
+            ids = [it for move in moves for it in course.move_ids(move)]
+            yield said(sentence(f"{told_level(course, circuit, level)} (we measured)"), level.evidence, ids)
+
+
+def _leaks(course: Course) -> Iterator[Statement]:
+    for found in course.of(LEAKS):
+        if LEAK in found.choices.values():
+            places = found.choices.get("places", "").strip()
+            where = f" at {own_words(places)}" if places else ""
+            yield said(
+                sentence(f"refrigerant leaks{where} ({_LOOKED_BY.get(found.choices.get('by', ''), 'we saw')})"),
+                found.id,
+            )
+
+
+_LOOKED_BY = {"seen": "we saw", "detector": "a detector showed it", "bubbles": "bubbles showed it"}
+
+
+def _capacitors_that_fade(course: Course) -> Iterator[Statement]:
+    for found in course.of("capacitor_measured"):
+        if found.says is not None and found.says.kind in ("finding.goes_next", "finding.may_go_next"):
+            yield said(
+                "The run capacitor still does its work and gets weaker: it will be the next to fail (likely).", found.id
+            )
+
+
+def _capacitor_by_eye(_: Course, found: Finding) -> str:
+    signs = [word for name, chosen, word in _BY_EYE if found.choices.get(name) == chosen]
+    return f"the {CAPACITOR}, {listed(signs)}" if signs else ""
+
+
+_BY_EYE = (
+    ("top", "domed", "was bulged: it had failed"),
+    ("can", "leaking", "was leaking: it had failed"),
+    ("can", "rusted", "was rusted"),
+    ("terminals", "burnt", "had burnt terminals"),
+    ("strap", "loose", "was not fastened"),
+)
+
+
+def _capacitor(course: Course, found: Finding) -> str:
+    shares = [it.value / it.label_value for it in course.part_readings.get(found.id, ()) if it.label_value]
+    if not shares:
+        return f"the {CAPACITOR}, was not as its label says"
+    worst = max(shares, key=lambda share: abs(share - 1.0))
+    if worst < _SPENT_SHARE:
+        return f"the {CAPACITOR}, did nothing any more"
+    if worst > 1.0:
+        return f"the {CAPACITOR}, was stronger than its label says: it had failed"
+    return f"the {CAPACITOR}, had about {_roughly(worst)} of the strength on its label left"
+
+
+def _roughly(share: float) -> str:
+    """Tell a share as it is said.
+
+    >>> _roughly(0.2), _roughly(0.52), _roughly(0.88)
+    ('a fifth', 'half', '90 %')
+    """
+    names = {0.1: "a tenth", 0.2: "a fifth", 0.25: "a quarter", 0.33: "a third", 0.5: "half"}
+    return next((name for of, name in names.items() if abs(share - of) < _NEARLY), f"{10 * round(10 * share)} %")
+
+
+_NEARLY = 0.03
+
+
+def _contactor(_: Course, found: Finding) -> str:
+    faces, travel = found.choices.get("faces"), found.choices.get("travel")
+    signs = [{"pitted": "had burnt or pitted contacts", "insects": "had insects between its contacts"}.get(faces or "")]
+    signs += ["stuck"] if travel == "sticks" else []
+    return f"the {CONTACTOR}, {listed(list(filter(None, signs))) or 'did not work as it should'}"
+
+
+def _connections(_: Course, found: Finding) -> str:
+    where = found.choices.get("terminal", "").strip()
+    at = f", {quoted(where)}," if where else ""
+    loose, hot = found.choices.get("found") == "a_turn", found.choices.get("heat") == "seen"
+    if not loose and not hot:
+        return ""
+    return f"a wire connection{at} {listed([*(['was loose'] if loose else []), *(['had been hot'] if hot else [])])}"
+
+
+def _joint(_: Course, found: Finding) -> str:
+    where = found.choices.get("joint", "").strip()
+    return f"a wire connection{f' ({own_words(where)})' if where else ''} was loose or worn: it got warm under load"
+
+
+def _start(_: Course, found: Finding) -> str:
+    course = STARTS.get(found.choices.get("course", ""))
+    return f"the {MOTORS[found.choices.get('motor', '')]} {course}" if course else ""
+
+
+def _motor(_: Course, found: Finding) -> str:
+    return f"the {MOTORS[found.choices.get('motor', '')]} drew another current than its plate lets expect"
+
+
+def _winding(course: Course, found: Finding) -> str:
+    return f"the winding inside the {course.motor_of(found)} is damaged"
+
+
+def _content(_: Course, found: Finding) -> str:
+    if found.choices.get("leak_detector") == "alarm":
+        return "the unit's own leak detector was in alarm"
+    if found.choices.get("at_rest") == "off_saturation":
+        return "what is in the circuit is not the refrigerant of its plate alone: air, or another one, is in it"
+    return ""
+
+
+_WORDS: Mapping[str, Callable[[Course, Finding], str]] = {
+    "capacitor_by_eye": _capacitor_by_eye,
+    "capacitor_measured": _capacitor,
+    "capacitor_under_load": _capacitor,
+    "windings": _winding,
+    "contactor": _contactor,
+    "connections": _connections,
+    "joint_drop": _joint,
+    "start": _start,
+    "supply": lambda _, __: "the supply voltage was outside what the plate of the unit allows",
+    "motor_amps": _motor,
+    "what_is_in_it": _content,
+}
+"""What a check that was not met found, in words, by the check; empty where that is none for an owner."""
+
+
+def _why(course: Course) -> list[Statement]:
+    """Say why it failed, where a part did."""
+    failed = [it.id for check in (*OF_PARTS, "connections") for it in course.failed(check)]
+    causes = course.of("cause")
+    if not causes:
+        return [said("Why it failed is not recorded.", course.visit_id, failed)] if failed else []
+    cause = causes[-1]
+    words = CAUSES.get(cause.choices.get("cause", ""))
+    if not words:
+        return [said("We do not know why it failed.", cause.id)]
+    evidence = cause.choices.get("evidence", "").strip()
+    return [said(sentence(f"it likely failed from {words}{f': {quoted(evidence)}' if evidence else ''}"), cause.id)]

@@ -1,0 +1,123 @@
+"""Refrigerant: which, how it burns, what went in and out, whether a leak was looked for, and what the law says."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from calc.wording import mass
+from ingest.report.course import Course
+from ingest.report.document import Block, Paragraph, Section, Statement
+from ingest.report.front.done import how_known
+from ingest.report.front.outcome import open_leaks
+from ingest.report.said import listed, own_words, quoted, said, sentence
+from ingest.report.words import BURNS, POISONS
+from ingest.visit.leaks import LEAK, LEAKS
+from ingest.visit.tally import Entry
+from ingest.wire.messages import CircuitAccount, Finding
+from ingest.wire.sheet import Circuit
+from ingest.wire.wording import Wording
+
+_PLACES = {"caps_and_cores": "caps and ports", "joints": "joints", "coil_ends": "the ends of the coils"}
+
+
+def refrigerant(course: Course) -> Section:
+    """Say it, circuit by circuit."""
+    accounts = {account.circuit: account for account in course.standing.moved.accounts()}
+    blocks: list[Block] = [Paragraph(list(_of(course, circuit, accounts[circuit.name]))) for circuit in course.circuits]
+    law = list(_law(course, [accounts[circuit.name] for circuit in course.circuits]))
+    blocks += [Paragraph(law)] if law else []
+    unknown = [name for name in accounts if name not in {circuit.name for circuit in course.circuits}]
+    blocks += [Paragraph(list(_moved(course, name))) for name in unknown]
+    return Section(
+        "Refrigerant", blocks or [Paragraph([said("Which refrigerant is in it is not recorded.", course.visit_id)])]
+    )
+
+
+def _of(course: Course, circuit: Circuit, account: CircuitAccount) -> Iterator[Statement]:
+    safety_class = course.refrigerant(circuit).safety_class
+    burns = BURNS[safety_class[1:]]
+    poison = f" and {POISONS}" if safety_class.startswith("B") else ""
+    yield said(
+        sentence(f"{course.named(circuit.name)} holds {circuit.refrigerant}, which {burns}{poison}"), course.sheet_id
+    )
+    yield from _moved(course, circuit.name)
+    if account.visits_before:
+        before = course.standing.moved.added_before_s(circuit.name)
+        days = [course.clock.day(time_s) for time_s in before] + (["at this visit"] if account.added_kg else [])
+        total = mass(account.added_before_kg + account.added_kg, course.system, weighed=True)
+        ids = [entry.id for visit in course.standing.moved.earlier(circuit.name) for entry in visit]
+        now = [it for move in course.moves(circuit.name) for it in course.move_ids(move)]
+        yield said(sentence(f"since the record of it begins {total} was added in all: {listed(days)}"), ids, now)
+    yield from _leaks(course, circuit.name)
+    yield from _rates(course, account)
+
+
+def _moved(course: Course, name: str) -> Iterator[Statement]:
+    moves = course.moves(name)
+    told = [
+        _amount(course, [it for it in moves if it.sign == sign], verb)
+        for sign, verb in ((1, "added"), (-1, "recovered"))
+    ]
+    ids = [it for move in moves for it in course.move_ids(move)]
+    if not ids:
+        yield said("None added, none removed.", course.visit_id)
+    else:
+        yield said(sentence(listed([it for it in told if it])), ids)
+
+
+def _amount(course: Course, moves: list[Entry], verb: str) -> str:
+    if not moves:
+        return f"none {verb}"
+    return f"{mass(sum(it.mass_kg for it in moves), course.system, weighed=True)} {verb} ({how_known(course, moves)})"
+
+
+def _leaks(course: Course, name: str) -> Iterator[Statement]:
+    for found in course.of(LEAKS):
+        if found.circuit not in ("", name):
+            continue
+        yield said(sentence(_sought(found)), found.id)
+    for leak in open_leaks(course):
+        if leak.circuit in ("", name) and leak.id not in {mark.id for mark in course.marks}:
+            yield said(
+                f"A leak was found on {course.clock.day(leak.time_s)}, and no repair is recorded since.", leak.id
+            )
+
+
+def _sought(found: Finding) -> str:
+    by = {"detector": "by a detector", "bubbles": "by bubbles", "seen": "by eye alone, which cannot tell"}
+    at = [word for place, word in _PLACES.items() if found.choices.get(place) in ("tight", LEAK)]
+    how = by.get(found.choices.get("by", ""), "")
+    where = f" at {listed(at)}" if at else ""
+    places = own_words(found.choices.get("places", ""))
+    if LEAK in found.choices.values():
+        leaks = [word for place, word in _PLACES.items() if found.choices.get(place) == LEAK]
+        return f"a leak was looked for{where} {how}, and found: {quoted(places) if places else listed(leaks)}"
+    return f"a leak was looked for{where} {how}: none found".replace("  ", " ")
+
+
+def _law(course: Course, accounts: Sequence[CircuitAccount]) -> Iterator[Statement]:
+    """Give one sentence of law of each circuit, alike ones once; the back has the law of both places.
+
+    It is that of the US where US units are read, and of the European Union else.
+    """
+    is_eu = course.system == "si"
+    yield from told_once(course, {it.circuit: it.checks_say if is_eu and it.checks_say else it.says for it in accounts})
+
+
+def told_once(course: Course, says: Mapping[str, Wording | None]) -> Iterator[Statement]:
+    """Tell what is said of each circuit, by its name; of several of which the same is said, once."""
+    of: dict[str, list[str]] = {}
+    for circuit, wording in says.items():
+        if wording is not None:
+            of.setdefault(getattr(wording, course.system), []).append(circuit)
+    for text, circuits in of.items():
+        several = f"Circuits {listed(circuits)}, each: " if len(circuits) > 1 else f"Circuit {circuits[0]}: "
+        yield said(f"{several if course.several else ''}{text}", course.sheet_id)
+
+
+def _rates(course: Course, account: CircuitAccount) -> Iterator[Statement]:
+    moves = [it for move in course.moves(account.circuit) for it in course.move_ids(move)]
+    earlier = [entry.id for visit in course.standing.moved.earlier(account.circuit) for entry in visit]
+    for rate in account.rates:
+        limit = f", the limit is {rate.limit_percent:.0f} %" if rate.limit_percent is not None else ""
+        must = f"; it must be repaired in the time that {account.rule} sets" if rate.is_over else ""
+        text = f"leak rate by the {rate.method} method: {rate.percent:.1f} % of its charge a year{limit}{must}"
+        yield said(sentence(text), course.sheet_id, moves, earlier)

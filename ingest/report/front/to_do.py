@@ -1,0 +1,76 @@
+"""What to do, and by when: at most three things, each with its day and what happens otherwise; what was decided."""
+
+from collections.abc import Iterator
+
+from ingest.report.clock import day_as_written
+from ingest.report.course import Course
+from ingest.report.document import Items, Section, Statement
+from ingest.report.front.outcome import open_leaks
+from ingest.report.said import own_words, quoted, said, sentence
+
+MOST = 3
+
+
+def to_do(course: Course) -> Section:
+    """Say it."""
+    told = list(_tasks(course))[:MOST]
+    return Section("What to do, and by when", [Items([*(told or [_nothing(course)]), *_decided(course)])])
+
+
+def _nothing(course: Course) -> Statement:
+    if course.one("handover") is None:
+        return said("What there is to do is not recorded.", course.visit_id)
+    return said("Nothing is asked of you.", course.visit_id)
+
+
+def _tasks(course: Course) -> Iterator[Statement]:
+    for found in course.of("look_first"):
+        if found.choices.get("bypassed") in ("found", "reported"):
+            yield said(
+                "At once: have the bypassed safety restored. Until then nothing stops the unit if it fails.", found.id
+            )
+    leaks = open_leaks(course)
+    if leaks:
+        yield said(
+            "Before any refrigerant is added again: have the leak repaired. What is added leaks out again.",
+            [leak.id for leak in leaks],
+        )
+    yield from _readings(course)
+    yield from _unsolved(course)
+
+
+def _readings(course: Course) -> Iterator[Statement]:
+    """Tell when to read again: by the technician's day, or a month after an addition."""
+    asked = course.one("handover")
+    typed = asked.choices.get("next_reading", "").strip() if asked else ""
+    if asked and typed:
+        day = day_as_written(typed)
+        by = f"By {day}" if day else f"When: {quoted(typed)}"
+        added = any(move.sign > 0 for name in course.moved_circuits() for move in course.moves(name))
+        why = "only then we know whether it leaks" if added else "only then we know whether it stays as it is"
+        ids = [it for name in course.moved_circuits() for move in course.moves(name) for it in course.move_ids(move)]
+        yield said(f"{by}: have the same reading taken again; {why}.", asked.id, ids)
+        return
+    for account in course.standing.moved.accounts():
+        if account.recheck_by and (day := day_as_written(account.recheck_by)):
+            ids = [it for move in course.moves(account.circuit) for it in course.move_ids(move)]
+            yield said(f"By {day}: have the same reading taken again; only then we know whether it leaks.", ids)
+
+
+def _unsolved(course: Course) -> Iterator[Statement]:
+    cause = course.one("cause")
+    if cause is not None and cause.choices.get("cause") == "unknown":
+        yield said(
+            "At the next visit: have it found out why the part failed, or it may fail again. No day is set.", cause.id
+        )
+    for found in course.of("capacitor_measured"):
+        if found.says is not None and found.says.kind in ("finding.goes_next", "finding.may_go_next"):
+            yield said("At the next visit: have the run capacitor renewed before it fails. No day is set.", found.id)
+
+
+def _decided(course: Course) -> list[Statement]:
+    asked = course.one("handover")
+    words = own_words(asked.choices.get("owner", "")) if asked else ""
+    if asked is None or not words:
+        return [said("What you were told and what you decided is not recorded.", course.visit_id)]
+    return [said(sentence(f"what you were told and what you decided: {quoted(words)}"), asked.id)]
