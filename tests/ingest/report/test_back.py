@@ -1,0 +1,207 @@
+"""The back, for the next technician: figures with their ±, the time line, what was advised, and what is missing."""
+
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from msgspec.structs import replace
+
+from ingest.record.reading import Erasure, RecordFile
+from ingest.record.store import Record
+from ingest.report.compose import compose
+from ingest.report.document import Table, Trace
+from ingest.report.errors import ErasedVisitError, ReportError, UnknownVisitError
+from ingest.wire.messages import (
+    CylinderDescribed,
+    Note,
+    Photograph,
+    Question,
+    Recovered,
+    Resumed,
+    Signed,
+    VisitOpened,
+    Waiting,
+    Warned,
+)
+from ingest.wire.wording import Wording
+from tests.cases import case
+from tests.ingest.report.journal import ONE, OUNCE_KG, UNIT, Journal
+from tests.ingest.report.reading import section, words
+from tests.ingest.report.recorded import Shelf, names, read
+from tests.recording import T0_S
+from tests.rigs import make_pack, make_rig
+
+IN_ORDER = [
+    "Start here", "Finding it", "Plate", "Figures", "Time line", "Checks", "Advice given, and what was done",
+    "Instruments", "Cylinders", "Cause and its proof", "What the law asks to be recorded", "Files",
+]  # fmt: skip
+"""As the design of the page has it: common practice, no source."""
+
+
+@pytest.mark.parametrize("name", names())
+def test_the_sections_stand_in_their_order_and_none_is_empty(name: str) -> None:
+    visit = read(name)
+    for system in ("us", "si"):
+        report = compose(Shelf(visit), visit.id, system=system, zone="UTC")  # type: ignore[arg-type]
+        assert [it.title for it in report.back] == IN_ORDER
+        for it in (*report.front, *report.back):
+            with case(it.title):
+                assert section(report, it.title).strip()
+
+
+@pytest.mark.parametrize("name", names())
+def test_every_row_has_a_cell_for_each_column(name: str) -> None:
+    visit = read(name)
+    report = compose(Shelf(visit), visit.id, system="us", zone="UTC")
+    tables = [it for each in (*report.front, *report.back) for it in each.blocks if isinstance(it, Table)]
+    for table in tables:
+        assert {len(row) for row in table.rows} == {len(table.columns)}
+    traces = [it for each in report.back for it in each.blocks if isinstance(it, Trace)]
+    for line in (line for trace in traces for line in trace.lines):
+        assert len(line.times_s) == len(line.values) >= 3
+
+
+def test_the_figure_that_shows_the_charge_has_target_limit_and_verdict() -> None:
+    it = Journal()
+    it.found("readings_before", values={"subcooling": 1.0}, standard_uncertainties={"subcooling": 0.3})
+    it.added(4.0)
+    it.found("readings_after", values={"subcooling": 5.4}, standard_uncertainties={"subcooling": 0.3})
+    told = section(it.report("si"), "Figures")
+    assert "1.0 ± 0.6 K\n5.4 ± 0.6 K\n5.5 K\n±1.7 K: protocol; target: the nameplate\nmet" in told
+    # ±3 °F for an expansion valve: California Title 24, RA3.2
+
+
+def test_a_part_is_told_against_its_label() -> None:
+    it = Journal()
+    for values, outcome in (({"measured.herm": 30e-6}, "not_met"), ({"measured.herm": 40e-6}, "met")):
+        known = {"label.herm": 40e-6, "tolerance": 0.06}
+        it.found(
+            "capacitor_measured",
+            outcome,
+            values=values | known,
+            standard_uncertainties=dict.fromkeys(values, 2e-7),
+            part="can",
+        )
+    told = section(it.report(), "Figures")
+    assert "can, Herm to common\n30.0 ± 0.4 µF\n40.0 ± 0.4 µF\n40 µF\n±6 %: its label\nmet" in told
+
+
+def test_figures_of_earlier_visits_stand_over_each_other() -> None:
+    before = Journal()
+    before.found("capacitor_measured", values={"measured.herm": 39e-6, "label.herm": 40e-6}, part="can")
+    before.found("readings_after", values={"subcooling": 5.0, "outdoor": 305.0})
+    before.marks = [replace(mark, id=f"b{mark.id}") for mark in before.marks]
+    now = Journal()
+    now.now_s += 400 * 86_400.0
+    now.found("capacitor_measured", values={"measured.herm": 37e-6, "label.herm": 40e-6}, part="can")
+    shelf = before.shelf()
+    shelf.put("v2", ONE.tag, now.marks)
+    told = section(compose(shelf, "v2", system="us", zone="UTC"), "Over the visits")
+    newest_first = "can, Herm to common\n4 July 2027\n37 µF\ncan, Herm to common\n30 May 2026\n39 µF"
+    assert newest_first in told
+    assert "Subcooling\n30 May 2026\n9 °F at 89 °F outdoors" in told
+
+
+def test_the_time_line_tells_what_was_done_in_the_order_of_when_it_was_so() -> None:
+    it = Journal()
+    it.found("isolate")
+    it.add(Waiting, reason="parts", text="A 40 µF one")
+    it.add(Resumed)
+    it.added(4.0, cylinder="7")
+    it.add(Note, text="The filter is matted.")
+    it.signed()
+    told = section(it.report(zone="America/Denver"), "Time line").splitlines()
+    assert told[:3] == ["06:30", "Visit began.", "the rig"]
+    assert "It waits for parts: A 40 µF one." in told
+    assert "Added 4 oz as liquid, cylinder 7." in told
+    assert "“The filter is matted.”" in told
+    assert "Times are those of America/Denver (UTC-06:00)." in told
+    assert told[3::3][:5] == ["06:31", "06:32", "06:33", "06:34", "06:35"]
+
+
+def test_a_skipped_check_is_told_with_its_reason() -> None:
+    it = Journal()
+    it.found("windings", "skipped", reason="other", text="No megohmmeter.")
+    told = section(it.report(), "Checks")
+    assert "C5 Windings\n12:31\nskipped\n\nother, No megohmmeter." in told
+    assert "Asked for, and not made:" in told
+
+
+def test_what_was_told_before_a_move_stands_beside_what_was_done() -> None:
+    it = Journal()
+    said = Wording("Think: what takes more?", "Think: what takes more?")
+    it.add(Warned, of="m1", whom="Sam", warnings=["guard.sum"], says=said, by="", role="")
+    assert it.added(4.0) == "m1"
+    told = section(it.report(), "Advice given, and what was done")
+    assert "Think: what takes more?\n4 oz added." in told
+
+
+def test_cylinders_are_told_with_what_they_gave_and_hold() -> None:
+    it = Journal()
+    it.add(CylinderDescribed, name="7", use="virgin", refrigerant="R-410A", tare_kg=5.0, gross_kg=15.0)
+    it.add(CylinderDescribed, name="R2", use="recovery")
+    it.added(160.0, cylinder="7")
+    it.add(Recovered, mass_kg=16 * OUNCE_KG, how="scale", cylinder="R2")
+    told = section(it.report("si"), "Cylinders")
+    assert "7\nto charge with\nR-410A\n4.54 kg into the unit\n5.46 kg" in told  # 160 oz: 4.536 kg, NIST SP 811
+    assert "R2\nrecovered\nR-410A\n454 g out of the unit" in told.replace("0.45 kg", "454 g")
+
+
+def test_what_the_next_one_must_know_comes_first() -> None:
+    it = Journal(replace(UNIT, access="Ladder at the back."))
+    it.add(Question, text="Is the drier the right way round?")
+    it.found(
+        "isolate", "not_met", choices={"disconnect": "By the hatch", "locked_by": "Kim", "disconnect_state": "open"}
+    )
+    it.handed_over("off", "not", next_person="Bring a drier.")
+    told = section(it.report(), "Start here")
+    assert told.startswith("Left off and locked; the complaint is not answered.")
+    assert "What you must know: “Bring a drier.”" in told
+    assert "Asked, and not answered: “Is the drier the right way round?”" in told
+    assert "A lock is on, put there by: Kim." in told
+    found = section(it.report(), "Finding it")
+    assert "Ladder at the back." in found
+    assert "By the hatch" in found
+
+
+def test_files_are_told_with_their_check_sums() -> None:
+    it = Journal()
+    name = it.add(Photograph, digest="ab" * 32, sent_digest="0" * 64, width=640, height=480, check="panels")
+    it.signed()
+    told = section(it.report(), "Files")
+    assert it.report().digest in told
+    assert f"Photographs: 1\n640 × 480\n{name} abababababab" in told
+
+
+def test_a_record_on_the_disk_has_the_report_of_its_marks(tmp_path: Path) -> None:
+    path = tmp_path / "bench.sqlite"
+    with closing(Record(path)) as writer:
+        writer.begin_session(make_rig(tmp_path), boot="b", new_visit="v1", time_s=T0_S)
+        writer.commit([make_pack(T0_S + number / 4, superheat=5.0, subcooling=6.0) for number in range(40)])
+        writer.add_mark(VisitOpened("m1", T0_S, text="visit"))
+        writer.add_mark(Signed("s1", T0_S + 9.0, "Sam", "technician", name="Sam", digest=""))
+    report = compose(RecordFile(path), "v1", system="si", zone="UTC")
+    assert report.signed
+    assert "The record is not as it was signed" not in words(report)
+    (trace,) = [it for each in report.back for it in each.blocks if isinstance(it, Trace)]
+    assert [line.name for line in trace.lines] == ["Subcooling"]
+    assert {value for line in trace.lines for value in line.values} == {6.0}
+
+
+def test_no_report_is_made_of_what_is_not_there() -> None:
+    with pytest.raises(UnknownVisitError, match="no visit 'v9'"):
+        compose(Journal().shelf(), "v9", system="us", zone="UTC")
+    with pytest.raises(ReportError, match="no time zone 'Mars/Base'"):
+        Journal().report(zone="Mars/Base")
+    shelf = Journal().shelf()
+    shelf.erased.append(Erasure("v1", "ab" * 32, 7, 1.79e9, "asked for by the owner"))
+    with pytest.raises(ErasedVisitError, match=r"v1 was erased .* \(asked for by the owner\)"):
+        compose(shelf, "v1", system="us", zone="UTC")
+
+
+def test_a_lead_and_their_stops_stand_nowhere_on_it() -> None:
+    it = Journal()
+    it.add(Note, text="Slower!", by="Robin", role="lead")
+    told = words(it.report(), "back")
+    assert "Slower!" not in told
+    assert "Robin" not in told

@@ -1,0 +1,146 @@
+"""Every statement names what it rests on, and is gone, or another one, where that is gone."""
+
+import random
+from collections.abc import Callable
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
+from ingest.report.compose import compose
+from ingest.report.document import Report, Statement
+from tests import units
+from tests.cases import case
+from tests.ingest.report.generated import COACHED, CODE, TAG, visits
+from tests.ingest.report.reading import statements, words
+from tests.ingest.report.recorded import Shelf, names, read
+
+REMOVED = 12
+"""So many marks of each recorded visit are taken away, one at a time; all of them take half a minute, and held too."""
+
+
+def report(shelf: Shelf, visit: str) -> Report:
+    return compose(shelf, visit, system="us", zone="UTC")
+
+
+def there_is(shelf: Shelf, visit: str) -> set[str]:
+    """All that a statement may name."""
+    ids = {mark.id for marks in shelf.marks.values() for mark in marks}
+    ids |= {f"pack {pack.sequence}" for pack in shelf.packs[visit]}
+    ids |= {f"advice {it.number}" for it in shelf.given[visit]}
+    of = shelf.sheets_of(shelf.tags[visit])
+    return ids | {f"sheet {it.sheet.tag} version {len(of) - at}" for at, it in enumerate(of)} | {f"visit {visit}"}
+
+
+def rests_on(shelf: Shelf, visit: str) -> list[Statement]:
+    told = statements(report(shelf, visit))
+    known = there_is(shelf, visit)
+    for statement in told:
+        with case(statement):
+            assert bool(statement.evidence) or not statement.text
+            assert set(statement.evidence) <= known
+    return told
+
+
+def without(shelf: Shelf, visit: str, gone: str, take_away: Callable[[Shelf], None], told: list[Statement]) -> None:
+    """What does not rest on it stays as it is; what is told of the whole visit may be told otherwise."""
+    take_away(shelf)
+    left = {(it.text, tuple(it.evidence)) for it in rests_on(shelf, visit)}
+    for it in told:
+        if it.text and gone not in it.evidence and f"visit {visit}" not in it.evidence:
+            with case("without", gone, it):
+                assert (it.text, tuple(it.evidence)) in left
+
+
+def without_mark(visit: str, gone: str) -> Callable[[Shelf], None]:
+    def take_away(shelf: Shelf) -> None:
+        shelf.marks[visit] = [mark for mark in shelf.marks[visit] if mark.id != gone]
+
+    return take_away
+
+
+@pytest.mark.parametrize("name", names())
+def test_a_mark_of_a_whole_visit_takes_its_statements_with_it_and_no_others(name: str) -> None:
+    visit = read(name)
+    told = rests_on(Shelf(visit), visit.id)
+    assert len(told) > 100
+    ids = [mark.id for mark in Shelf(visit).marks[visit.id]]
+    for gone in random.Random(name).sample(ids, REMOVED):
+        without(Shelf(visit), visit.id, gone, without_mark(visit.id, gone), told)
+
+
+@pytest.mark.parametrize("name", names())
+def test_packs_advices_and_sheets_take_theirs(name: str) -> None:
+    visit = read(name)
+    told = rests_on(Shelf(visit), visit.id)
+
+    def no_packs(shelf: Shelf) -> None:
+        shelf.packs[visit.id] = []
+
+    def no_advices(shelf: Shelf) -> None:
+        shelf.given[visit.id] = []
+
+    def no_sheets(shelf: Shelf) -> None:
+        shelf.kept = []
+
+    for what, take_away in (("pack ", no_packs), ("advice ", no_advices), ("sheet ", no_sheets)):
+        shelf = Shelf(visit)
+        take_away(shelf)
+        for statement in rests_on(shelf, visit.id):
+            with case(what, statement):
+                assert not any(it.startswith(what) for it in statement.evidence)
+    assert any(it.startswith("pack ") for statement in told for it in statement.evidence)
+
+
+@pytest.mark.parametrize("name", names())
+def test_so_does_each_pack_and_each_advice(name: str) -> None:
+    visit = read(name)
+    told = rests_on(Shelf(visit), visit.id)
+    for pack in random.Random(name).sample(Shelf(visit).packs[visit.id], 6):
+
+        def no_pack(shelf: Shelf, gone: int | None = pack.sequence) -> None:
+            shelf.packs[visit.id] = [it for it in shelf.packs[visit.id] if it.sequence != gone]
+
+        without(Shelf(visit), visit.id, f"pack {pack.sequence}", no_pack, told)
+    for advice in random.Random(name).sample(Shelf(visit).given[visit.id], 4):
+
+        def no_advice(shelf: Shelf, gone: int = advice.number) -> None:
+            shelf.given[visit.id] = [it for it in shelf.given[visit.id] if it.number != gone]
+
+        without(Shelf(visit), visit.id, f"advice {advice.number}", no_advice, told)
+
+
+SHEET = replace(units.CORRECT, tag=TAG)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(st.data())
+def test_so_it_is_at_visits_that_nobody_made(data: st.DataObject) -> None:
+    earlier = data.draw(visits(SHEET, name="v0", began_s=1.7e9))
+    marks = data.draw(visits(SHEET))
+    shelf = Shelf.of("v0", TAG, earlier, SHEET)
+    shelf.put("v1", TAG, marks)
+    told = rests_on(shelf, "v1")
+    gone = data.draw(st.sampled_from([mark.id for mark in (*earlier, *marks)]))
+    visit = "v0" if gone.startswith("v0") else "v1"
+
+    def take_away(less: Shelf) -> None:
+        less.marks[visit] = [mark for mark in less.marks[visit] if mark.id != gone]
+
+    less = Shelf.of("v0", TAG, earlier, SHEET)
+    less.put("v1", TAG, marks)
+    without(less, "v1", gone, take_away, told)
+    said = words(report(shelf, "v1"))
+    assert COACHED not in said
+    assert CODE not in said
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(st.data())
+def test_a_visit_at_any_unit_has_a_report_in_either_system(data: st.DataObject) -> None:
+    sheet = data.draw(units.sheets())
+    shelf = Shelf.of("v1", sheet.tag, data.draw(visits(sheet)), sheet)
+    for system in ("us", "si"):
+        told = compose(shelf, "v1", system=system, zone="America/Denver")  # type: ignore[arg-type]
+        assert words(told)

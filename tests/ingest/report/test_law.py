@@ -1,0 +1,144 @@
+"""The fields that the law asks to be recorded: each is filled in, or told as not recorded."""
+
+import pytest
+from msgspec.structs import replace
+
+from ingest.report.document import Table
+from ingest.wire.messages import Recovered
+from tests.cases import case
+from tests.ingest.report.journal import ONE, OUNCE_KG, UNIT, Journal, circuit
+from tests.ingest.report.reading import section, words
+from tests.printed import published
+
+TITLE = "What the law asks to be recorded"
+
+
+def serviced() -> Journal:
+    """A service of which everything that the record has a place for was said."""
+    it = Journal(
+        replace(ONE, circuits=[circuit(charge_kg=30.0, is_light_commercial=False, appliance="comfort_cooling")])
+    )
+    it.added(64.0)
+    it.found("leaks", "not_met", choices={"by": "bubbles", "joints": "leak", "places": "flare nut"})
+    it.found("opened", choices={"gas": "nitrogen", "vacuum_course": "holds"})
+    it.found("replacement", choices={"old_part": "kept"}, part="run capacitor")
+    it.signed(company="Field and Daughter", certificate="12345, universal", owner="Jo Field, 2 Mill Street")
+    return it
+
+
+SAID = {
+    "appliance identity, location": ["RTU-M2D-1", "Harbour Street library, roof, south row"],
+    "owner/operator": ["Jo Field, 2 Mill Street"],
+    "date of service": ["30 May 2026"],
+    "part(s) serviced / type of service": ["run capacitor: replaced", "circuit: opened, repaired and tested"],
+    "amount and type of refrigerant added or (if removed) for each part": ["R-410A: 4 lb added (by a scale)"],
+    "technician name (and certification)": ["Sam", "12345, universal"],
+    "full charge and how determined": ["66 lb 2 oz of R-410A: nameplate"],
+    "leak rate and method used, one method per facility": [
+        "6.0 % a year, annualizing method; 6.0 % a year, rolling method"
+    ],
+    "leak inspection date/method/locations; initial and follow-up verification test results": [
+        "30 May 2026, by bubbles: found: flare nut",
+        "30 May 2026: test by nitrogen and vacuum passed; follow-up test: not recorded",
+    ],
+}
+"""By the field as it is published: what the report of `serviced` says there. 64 oz are 4 lb; of 30 kg, 66 lb 2 oz by
+NIST SP 811, they are 6.0 %: 1.814 / 30."""
+ON_THE_FRONT = {
+    "appliance identity, location": "identity and location of the appliance (40 CFR 82.157(b), 84.106(l))",
+    "owner/operator": "owner or operator of the appliance (40 CFR 82.157(l), 84.106(l))",
+    "date of service": "date of the service (40 CFR 82.157(b), 84.106(l))",
+    "technician name (and certification)": "certification of who did it (40 CFR 82.161, 84.106(l))",
+}
+"""What stands on the front, and how the section of law says so."""
+OF_THE_OWNER = {
+    "retention 3 years": "how long the owner keeps the page",
+    "chronic leaker: >=125 % of full charge lost in a calendar year -> report by 1 March": "the owner's own report",
+    "service person must give owner the documentation at end of service": "handing over this page",
+}
+"""Of those that are published: what no page says, since it is what is done with the page."""
+
+
+def test_every_published_field_of_the_united_states_is_filled() -> None:
+    fields = [row["field"] for row in published("epa_record_fields.csv")]
+    assert set(fields) == SAID.keys() | OF_THE_OWNER.keys()
+    told = section(serviced().report(), TITLE)
+    front = section(serviced().report(), "Who")
+    as_on_the_front = told.partition("As on the front: ")[2].partition("\n")[0]
+    for field, said in SAID.items():
+        for words_of_it in said:
+            with case(field):
+                assert words_of_it in told or (words_of_it in front and ON_THE_FRONT[field] in as_on_the_front)
+
+
+OF_THE_UNION = {
+    "(a)": "30.00 kg of R-410A: nameplate",
+    "(b)": "1.81 kg",
+    "(d)": "none",
+    "(e)": "company: Field and Daughter; certificate: 12345, universal",
+    "(f)": "30 May 2026, by bubbles: found: flare nut",
+    "(g)": "it was not taken out of use",
+}
+"""(EU) 2024/573, Article 7(1): the list read in print for Article 6(1) of (EU) 517/2014; that it is the same, from
+memory."""
+
+
+def rows(journal: Journal) -> list[list[str]]:
+    sections = [it for it in journal.report("si").back if it.title == TITLE]
+    table = next(block for block in sections[0].blocks if isinstance(block, Table))
+    return [[cell.text for cell in row] for row in table.rows]
+
+
+def test_every_field_of_the_european_union_is_filled() -> None:
+    told = {basis[-3:]: said for _, basis, said in rows(serviced()) if "(EU) 2024/573, Article 7(1)" in basis}
+    assert told == OF_THE_UNION
+    missing = section(serviced().report("si"), TITLE).partition("Not recorded: ")[2]
+    assert "whether what was put in is recycled or reclaimed, and by whom ((EU) 2024/573, Article 7(1)(c))" in missing
+
+
+def test_what_was_never_said_is_not_recorded_and_no_field_is_empty() -> None:
+    assert all(all(cells) for cells in rows(Journal(UNIT)))
+    missing = section(Journal(UNIT).report(), TITLE).partition("Not recorded: ")[2]
+    for field in ("owner or operator", "certification of who did it", "name of who did it", "leak inspections"):
+        assert field in missing
+
+
+def test_a_circuit_that_no_rule_covers_is_told_why() -> None:
+    told = section(Journal().report(), TITLE)  # 7 lb 8 oz of R-410A
+    assert "No federal leak rule covers this circuit" in told
+    assert "6.7 t" not in told
+    assert "7.1 t of CO2 equivalent" in told  # 3.40 kg x 2088, AR4: (EU) 2024/573, Annex I
+
+
+def test_the_next_check_for_leaks_has_a_day_where_one_is_asked_for() -> None:
+    it = Journal()  # 7.1 t: every 12 months, (EU) 2024/573, Article 5
+    assert "Its last check for leaks is not recorded." in section(it.report("si"), TITLE)
+    it.found("leaks", choices={"by": "detector", "joints": "tight"})
+    assert "Its next check for leaks: by 30 May 2027." in section(it.report("si"), TITLE)
+
+
+def test_a_rule_that_covers_it_is_told_with_its_rate_on_the_front() -> None:
+    it = Journal(
+        replace(ONE, circuits=[circuit(charge_kg=30.0, is_light_commercial=False, appliance="comfort_cooling")])
+    )
+    it.added(128.0)  # 8 lb of 66 lb 2 oz: 12.1 %, and 10 % is the limit: 40 CFR 84.106(c)(2)
+    told = section(it.report(), "Refrigerant")
+    assert "40 CFR 84.106 covers this circuit" in told
+    assert (
+        "12.1 % of its charge a year, the limit is 10 %; it must be repaired in the time that 40 CFR 84.106 sets"
+        in told
+    )
+
+
+def test_from_a_unit_that_is_scrapped_more_is_asked() -> None:
+    it = Journal()
+    it.add(Recovered, mass_kg=50 * OUNCE_KG, how="scale", purpose="scrap")
+    told = words(it.report())
+    assert "82.156(a)(3)" in told
+    assert "Where the recovered refrigerant goes (kept, returned, sent to reclaim) is not recorded." in told
+
+
+@pytest.mark.parametrize("system", ["us", "si"])
+def test_the_front_has_one_sentence_of_law_for_each_circuit(system: str) -> None:
+    told = section(Journal().report(system), "Refrigerant")  # type: ignore[arg-type]
+    assert told.count("covers this circuit") + told.count("Regulation (EU) 2024/573") == 1
