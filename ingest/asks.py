@@ -420,7 +420,8 @@ def _check_texts(ask: Ask) -> None:
     """Refuse a text that nobody could have meant: it is kept for ever, and shown to everybody."""
     for field in ask.__struct_fields__:
         value = getattr(ask, field)
-        for text in [value] if isinstance(value, str) else value if isinstance(value, list | tuple) else []:
+        texts = [value] if isinstance(value, str) else value if isinstance(value, list | tuple) else []
+        for text in filter(lambda each: isinstance(each, str), texts):  # a signature is a list of strokes
             is_words = field == "text"
             if wrong := fault(text, LONGEST_TEXT if is_words else LONGEST_NAME, several_lines=is_words):
                 raise RefusedError(f"{field} {wrong}")

@@ -324,6 +324,9 @@ ONCE: dict[str, Ask] = {
     "resume": ResumeAsk("a1", "Sam"),
     "hand over": HandOverAsk("a1", "Sam", to=" Robin ", text="the cap is off"),
     "sign": SignAsk("a1", "Sam", name=" Sam ", confirmed=True),
+    "sign with a signature that is drawn": SignAsk(
+        "a1", "Sam", name="Sam", strokes=[[(0.1, 0.25), (0.9, 0.5)], [(0.5, 0.5)]], confirmed=True
+    ),
     "keep": KeepAsk("a1", "Sam", of="p1", phase="liquid"),
     "keep another amount": KeepAsk("a1", "Sam", of="p1", mass_kg=3 * OUNCE_KG, phase="liquid"),
     "keep a finding": KeepAsk("a1", "Sam", of="p2"),
