@@ -11,3 +11,7 @@ class UnknownVisitError(ReportError):
 
 class ErasedVisitError(ReportError):
     """The visit was erased from the record."""
+
+
+class PaperError(Exception):
+    """A page could not be drawn; says what the library said."""
