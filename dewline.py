@@ -29,7 +29,10 @@ from ingest.ports import PortTakenError, check_free
 from ingest.wire.messages import BrokerAddress, MessageError
 
 if TYPE_CHECKING:
+    from calc.units import System
+    from dashboard.reports import Form, Paper, ReportMaker
     from dashboard.settings import PagePlace
+    from ingest.record.reading import History
 
 logger = logging.getLogger("dewline")
 
@@ -124,6 +127,8 @@ def _parser() -> argparse.ArgumentParser:
     _export_command(commands.add_parser("export", help="write a record as CSV, Parquet, SenML or JSON"))
     _import_command(commands.add_parser("import", help="bring a log of any logger into a record, by a map of columns"))
     _units_command(commands.add_parser("units", help="the register of units: list, import, export, tags and labels"))
+    _report_command(commands.add_parser("report", help="make the report of a visit, as PDF, HTML or JSON"))
+    _verify_command(commands.add_parser("verify", help="try the file of a report: unchanged, and as recorded?"))
     _dashboard_command(commands.add_parser("dashboard", help="serve the live page"))
     _invite_command(commands.add_parser("invite", help="make a one-time link to the page"))
     _bench_command(commands.add_parser("bench", help="a simulated unit on real transports, and the live page"))
@@ -845,6 +850,140 @@ def _units_import(options: argparse.Namespace) -> int:
     return 0
 
 
+# --- report, verify
+
+
+def _report_command(parser: argparse.ArgumentParser) -> None:
+    parser.description = (
+        "Makes the report of a visit from its record: the front for the owner, the back for the next technician. "
+        "Until the visit is signed it is a draft, and says so on every page."
+    )
+    parser.add_argument("visit", nargs="?", help="its id; the newest visit of the record otherwise")
+    _record_options(parser)
+    parser.add_argument("--paper", choices=["a4", "letter"], help="of a PDF; letter with us units, else a4")
+    parser.add_argument("--units", choices=["us", "si"], default="us", help="of the figures")
+    parser.add_argument("--zone", help="in which times are told, such as America/Chicago; this machine's otherwise")
+    parser.add_argument("-o", "--out", type=Path, help="the file; its name ends in .pdf, .html or .json")
+    parser.set_defaults(command=_report)
+
+
+def _verify_command(parser: argparse.ArgumentParser) -> None:
+    parser.description = (
+        "Tries the file of a report. Exit codes: 0 unchanged, and the record gives the same; 1 changed, or not what "
+        "the record says; 2 it cannot be tried; 3 as 0, but marks came later; 4 the record has no such visit; 5 made "
+        "by another version, and so not compared word by word."
+    )
+    parser.add_argument("file", type=Path, help="a report as it was made: PDF, HTML or JSON")
+    _record_options(parser)
+    parser.set_defaults(command=_verify)
+
+
+def _record_options(parser: argparse.ArgumentParser) -> None:
+    place = parser.add_mutually_exclusive_group(required=True)
+    place.add_argument("--record", type=Path, help="such as visit.sqlite")
+    place.add_argument("--data", type=Path, help="the folder of a bench, with its record in it")
+
+
+VERIFIED = {"matches": 0, "changed": 1, "differs": 1, "later": 3, "no_visit": 4, "not_compared": 5}
+"""The exit codes of `dewline verify`."""
+
+
+def _report(options: argparse.Namespace) -> int:
+    from ingest.record.errors import RecordError
+    from ingest.record.reading import RecordFile
+    from ingest.report.errors import PaperError, ReportError
+    from ingest.report.making import Asked, form_of_name, make
+
+    started_s = time.monotonic()
+    try:
+        history = RecordFile(_record_file(options))
+        visit = options.visit or _newest_visit(history)
+        out: Path = options.out or Path(f"report-{visit}.pdf")
+        asked = Asked(
+            visit=visit,
+            form=form_of_name(out.name),
+            system=options.units,
+            zone=options.zone or _zone_here(),
+            paper=options.paper or ("letter" if options.units == "us" else "a4"),
+        )
+        made = make(history, asked, charts=_charts(), tell=lambda step: print(f"{step} …", file=sys.stderr, flush=True))
+        out.write_bytes(made)
+    except (RecordError, ReportError, PaperError) as error:
+        print(f"dewline report: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    except OSError as error:
+        print(f"dewline report: {error.filename} cannot be read or written: {error.strerror}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    print(f"{out}: {len(made) / 1000:.0f} kB, in {time.monotonic() - started_s:.1f} s")
+    return 0
+
+
+def _verify(options: argparse.Namespace) -> int:
+    from ingest.record.errors import RecordError
+    from ingest.record.reading import RecordFile
+    from ingest.report.errors import PaperError, ReportError
+    from ingest.report.verifying import verify
+
+    try:
+        found = verify(options.file.read_bytes(), RecordFile(_record_file(options)), charts=_charts())
+    except (RecordError, ReportError, PaperError) as error:
+        print(f"dewline verify: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    except OSError as error:
+        print(f"dewline verify: {error.filename} cannot be read: {error.strerror}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    if found.made is not None:
+        print(f"Visit {found.made.visit}, code {found.made.code}, journal {found.made.digest}")
+    print(found.says)
+    return VERIFIED[found.outcome]
+
+
+def _newest_visit(history: "History") -> str:
+    from ingest.report.errors import ReportError
+
+    visit = history.newest_visit()
+    if visit is None:
+        raise ReportError("there is no visit in the record yet")
+    return visit
+
+
+def _record_file(options: argparse.Namespace) -> Path:
+    """Give the record that the options name; of a folder the one in it.
+
+    Raises:
+        ReportError: there is none, or several.
+
+    """
+    from ingest.report.errors import ReportError
+
+    if options.record is not None:
+        path: Path = options.record
+        if not path.is_file():
+            raise ReportError(f"there is no record {path}")
+        return path
+    folder: Path = options.data
+    found = sorted(folder.glob("*.sqlite"))
+    if len(found) != 1:
+        names = ", ".join(each.name for each in found) or "none"
+        raise ReportError(f"{options.data} was to have one record in it, a file *.sqlite; found: {names}")
+    return found[0]
+
+
+def _charts() -> str:
+    """Give the script of the charts that the page serves."""
+    import dashboard
+
+    folder = Path(dashboard.__file__).parent
+    return (folder / "shared" / "browser" / "plotly-basic.min.js").read_text(encoding="utf-8")
+
+
+def _zone_here() -> str:
+    """Name the time zone of this machine, as the IANA has it; UTC where it does not say."""
+    place = Path(os.environ.get("TZ", "").removeprefix(":") or "/etc/localtime")
+    _, zoneinfo, name = str(place.resolve() if place.is_absolute() else place).rpartition("zoneinfo/")
+    return name if zoneinfo or not place.is_absolute() else "UTC"
+
+
 # --- dashboard
 
 
@@ -928,11 +1067,48 @@ def _dashboard(options: argparse.Namespace) -> int:
         )
         check_free(settings.host, settings.port, of="the page", option="--port")
         with leaving_a_note(settings):
-            asyncio.run(serve(settings))
+            asyncio.run(serve(settings, report_maker(settings.record) if settings.record else None))
     except (MessageError, SettingsError, PasswordError, PortTakenError, OSError) as error:
         print(f"dewline dashboard: {error}", file=sys.stderr)
         return 2
     return 0
+
+
+def report_maker(record: Path) -> "ReportMaker":
+    """Give the page what makes reports from a record: it may not know itself how they are drawn.
+
+    Each is made in a process of its own: what draws keeps hundreds of megabytes for the next one, which the page's
+    server, that runs for weeks, has no use for.
+    """
+    from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
+    from multiprocessing import get_context
+
+    from dashboard.errors import ReportRefusedError
+    from dashboard.reports import MadeReport
+    from ingest.record.errors import RecordError
+    from ingest.record.reading import RecordFile
+    from ingest.report.errors import ErasedVisitError, PaperError, ReportError, UnknownVisitError
+    from ingest.report.making import Asked, make, policy_of
+
+    charts = _charts()
+
+    def made(visit: str, form: "Form", *, system: "System", zone: str, paper: "Paper") -> MadeReport:
+        asked = Asked(visit=visit, form=form, system=system, zone=zone, paper=paper)
+        try:
+            with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as alone:
+                data = alone.submit(make, RecordFile(record), asked, charts=charts).result()
+        except (UnknownVisitError, ErasedVisitError) as error:
+            raise ReportRefusedError(404, f"There is no report: {error}.") from error
+        except ReportError as error:
+            raise ReportRefusedError(400, f"There is no report: {error}.") from error
+        except (RecordError, PaperError) as error:
+            raise ReportRefusedError(503, f"The report could not be made: {error}.") from error
+        except BrokenProcessPool as error:
+            raise ReportRefusedError(503, "What makes the report ended before it was done. Try once more.") from error
+        return MadeReport(data, policy_of(form, charts))
+
+    return made
 
 
 # --- invite

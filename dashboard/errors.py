@@ -26,6 +26,15 @@ class HistoryError(DashboardError):
     """The record cannot be read; the page goes on without the past."""
 
 
+class ReportRefusedError(DashboardError):
+    """There is no report of what was asked for. status: the HTTP status that says why. reason: in words."""
+
+    def __init__(self, status: int, reason: str) -> None:
+        super().__init__(reason)
+        self.status = status
+        self.reason = reason
+
+
 class AskError(DashboardError):
     """A request that did not become a mark.
 

@@ -1,0 +1,66 @@
+"""`dewline report` and `dewline verify` at the shell, on a real record."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from dewline import main
+from tests.ingest.report.kept import VISIT, kept
+
+
+@pytest.fixture(scope="module")
+def record(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return kept(tmp_path_factory.mktemp("data"))
+
+
+@pytest.mark.parametrize("form", ["pdf", "html", "json"])
+def test_a_report_is_made_and_verified(
+    record: Path, tmp_path: Path, form: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / f"visit.{form}"
+    assert main(["report", VISIT, "--data", str(record.parent), "--zone", "America/Chicago", "-o", str(out)]) == 0
+    told = capsys.readouterr()
+    assert re.fullmatch(rf"{out}: \d+ kB, in \d+\.\d s\n", told.out)
+    assert told.err.splitlines() == ["reading the record …", "drawing …", "closing …"]
+    assert main(["verify", str(out), "--record", str(record)]) == 0
+    assert "It matches the record." in capsys.readouterr().out
+    changed = bytearray(out.read_bytes())
+    changed[len(changed) // 3] ^= 4
+    out.write_bytes(changed)
+    assert main(["verify", str(out), "--record", str(record)]) == 1
+    assert capsys.readouterr().out.startswith("CHANGED: ")
+
+
+def test_the_exit_code_tells_what_came_of_it(record: Path, tmp_path: Path) -> None:
+    out = tmp_path / "visit.json"
+    assert main(["report", "--record", str(record), "-o", str(out)]) == 0
+    assert main(["verify", str(out), "--record", str(kept(tmp_path / "now", noted=True))]) == 3
+    assert main(["verify", str(out), "--record", str(kept(tmp_path / "less", 30))]) == 1
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["v9"], "the record has no visit 'v9'"),
+        (["--zone", "Mars/Olympus"], "Mars/Olympus"),
+        (["-o", "visit.docx"], "the name of a report ends in .pdf, .html or .json, not as 'visit.docx' does"),
+        (["-o", "nowhere/visit.pdf"], "nowhere/visit.pdf cannot be read or written"),
+    ],
+)
+def test_what_cannot_be_made_says_why(
+    record: Path, words: list[str], says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["report", *words, "--record", str(record)]) == 2
+    assert says in capsys.readouterr().err
+
+
+def test_a_folder_without_a_record_or_with_two_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["report", "--data", str(tmp_path)]) == 2
+    assert "was to have one record in it, a file *.sqlite; found: none" in capsys.readouterr().err
+    for name in ("a.sqlite", "b.sqlite"):
+        (tmp_path / name).touch()
+    assert main(["verify", __file__, "--data", str(tmp_path)]) == 2
+    assert "found: a.sqlite, b.sqlite" in capsys.readouterr().err
+    assert main(["verify", str(tmp_path / "none.pdf"), "--record", str(tmp_path / "a.sqlite")]) == 2
+    assert "none.pdf cannot be read" in capsys.readouterr().err
