@@ -34,6 +34,7 @@ from dashboard.charge.layout.page import charge_page
 from dashboard.hub import Hub
 from dashboard.invitations import Doorkeeper
 from dashboard.patience import HANDSHAKE_WITHIN_S, PatientProtocol, WaitingRoom
+from dashboard.reports import ReportMaker, add_report_route
 from dashboard.roles import visitor
 from dashboard.security import response_headers
 from dashboard.settings import Settings
@@ -72,8 +73,8 @@ _INDEX = """<!DOCTYPE html>
 """
 
 
-def create_app(settings: Settings, hub: Hub) -> Dash:
-    """Make the application; its `server` is what an ASGI server runs.
+def create_app(settings: Settings, hub: Hub, reports: ReportMaker | None = None) -> Dash:
+    """Make the application; its `server` is what an ASGI server runs. reports: makes the report of a visit.
 
     Raises:
         SettingsError: it would serve the page to people who should not see it.
@@ -86,6 +87,7 @@ def create_app(settings: Settings, hub: Hub) -> Dash:
     add_ask_routes(server, hub)
     add_photograph_routes(server, hub, settings.record)
     add_visit_route(server)
+    add_report_route(server, reports)
     add_bench_routes(server, hub)
     add_door_routes(server, settings, doorkeeper)
     for folder in BROWSER:
@@ -164,7 +166,7 @@ class PageServer(uvicorn.Server):
         await super().shutdown(sockets)
 
 
-def page_server(settings: Settings, hub: Hub) -> PageServer:
+def page_server(settings: Settings, hub: Hub, reports: ReportMaker | None = None) -> PageServer:
     """Make the server of the page. It keeps no log of requests: an invitation is part of an address.
 
     Raises:
@@ -172,7 +174,7 @@ def page_server(settings: Settings, hub: Hub) -> PageServer:
 
     """
     config = uvicorn.Config(
-        create_app(settings, hub).server,
+        create_app(settings, hub, reports).server,
         http=partial(PatientProtocol, room=WaitingRoom()),  # type: ignore[arg-type] # whatever makes a protocol
         ws="none",
         host=settings.host,
@@ -188,11 +190,11 @@ def page_server(settings: Settings, hub: Hub) -> PageServer:
     return PageServer(config, hub)
 
 
-async def serve(settings: Settings) -> None:
-    """Serve the page until the process is told to stop.
+async def serve(settings: Settings, reports: ReportMaker | None = None) -> None:
+    """Serve the page until the process is told to stop. reports: makes the report of a visit.
 
     Raises:
         SettingsError: as `create_app`.
 
     """
-    await page_server(settings, Hub(settings.rig, broker_user=settings.broker.user)).serve()
+    await page_server(settings, Hub(settings.rig, broker_user=settings.broker.user), reports).serve()

@@ -35,6 +35,7 @@ _FORWARDED = ("forwarded", "x-forwarded-", "x-real-ip", "x-client-ip", "true-cli
 """How the headers begin by which a relay tells that it asks for somebody else."""
 _OVER_TLS_ONLY = "max-age=31536000"
 """RFC 6797; never said in clear text (section 7.2)."""
+_POLICY = "Content-Security-Policy"
 _SAFE_METHODS = ("GET", "HEAD")
 
 
@@ -166,7 +167,10 @@ class Gate:
         async def sender(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
+                policy = headers.get(_POLICY)
                 headers.update(self._response_headers)
+                if policy is not None:  # a file with scripts in it: its route says which, and that it fetches nothing
+                    headers[_POLICY] = policy
                 if over_tls:
                     headers["Strict-Transport-Security"] = _OVER_TLS_ONLY
                 headers.setdefault("Cache-Control", "no-cache" if cacheable else "no-store")

@@ -57,6 +57,7 @@ RULES: tuple[Rule, ...] = (
     *(Rule("POST", f"/api/ask/{kind}", roles) for kind, roles in MAY_ASK.items()),
     Rule("POST", "/api/photograph", TECHNICIAN, LARGEST_PHOTOGRAPH_BYTES),
     Rule("GET", "/photograph/[A-Za-z0-9_-]{1,64}", EVERYONE),
+    Rule("GET", r"/report/[A-Za-z0-9_-]{1,64}\.(pdf|html)", EVERYONE),
     Rule("POST", "/api/bench/act", TECHNICIAN),
 )
 

@@ -12,6 +12,7 @@ from typing import Any
 
 from dashboard.app import PageServer, page_server
 from dashboard.hub import Hub
+from dashboard.reports import ReportMaker
 from dashboard.settings import Settings
 from ingest.wire.messages import BrokerAddress
 
@@ -38,10 +39,12 @@ def settings(directory: Path, port: int, **changes: Any) -> Settings:
 
 
 @asynccontextmanager
-async def serving_page(known: Settings, hub: Hub | None = None) -> AsyncIterator[Hub]:
+async def serving_page(
+    known: Settings, hub: Hub | None = None, reports: ReportMaker | None = None
+) -> AsyncIterator[Hub]:
     """Serve the page until the block ends."""
     hub = hub or Hub(known.rig)
-    server = page_server(known, hub)
+    server = page_server(known, hub, reports)
     serving = asyncio.create_task(_serve(server, known.port))
     while not server.started:
         if serving.done():

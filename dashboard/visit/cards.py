@@ -71,7 +71,7 @@ class Field:
 
     name: str
     label: str
-    kind: Literal["choice", "number", "text", "words", "photographs", "spot"] = "text"
+    kind: Literal["choice", "number", "text", "words", "photographs", "spot", "signature"] = "text"
     into: str = "fields"
     options: tuple[Option, ...] = ()
     unit: str = ""

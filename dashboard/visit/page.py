@@ -134,6 +134,7 @@ def _left() -> Component:
             _panel("check"),
             *map(_round, ("round", "round-after", "round-last")),
             _panel("closing"),
+            _report(),
         ],
         className="column",
     )
@@ -166,6 +167,26 @@ def _right() -> Component:
             html.Div([_units(), _theme()], className="switches"),
         ],
         className="column",
+    )
+
+
+def _report() -> Component:
+    """Leave the place of the visit's report: its links open it in a page of its own, as soon as it is made."""
+    links = [
+        html.A(says, target="_blank", className="button key", **attributes(data_form=form))
+        for form, says in (("pdf", say("report.pdf")), ("html", say("report.html")))
+    ]
+    return html.Section(
+        [
+            html.H2(say("report.title"), className="panel-title"),
+            html.P(say("report.draft"), className="aside", **attributes(data_stands="draft")),
+            html.P(say("report.signed"), className="aside", hidden=True, **attributes(data_stands="signed")),
+            html.Div(links, className="card-keys"),
+            html.P(say("report.making"), role="status", className="aside", hidden=True, **attributes(data_making="")),
+        ],
+        className="panel report",
+        hidden=True,
+        **attributes(data_live="report"),
     )
 
 

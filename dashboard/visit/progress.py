@@ -103,6 +103,13 @@ def sign(technician: str, is_open: Sequence[str] = ()) -> Card:
         "sign",
         say("progress.sign"),
         (*is_open, say("progress.what_signing_does")),
-        fields=(Field("name", say("progress.whose_name"), value=named(technician), needed=True),),
+        fields=(
+            Field("name", say("progress.whose_name"), value=named(technician), needed=True),
+            Field("strokes", say("progress.drawn"), "signature"),
+            Field("company", say("progress.company"), optional=True),
+            Field("certificate", say("progress.certificate"), optional=True),
+            Field("owner", say("progress.owner"), optional=True),
+            Field("owner_strokes", say("progress.owner_drawn"), "signature", optional=True),
+        ),
         keys=(Key(say("progress.sign"), "sign", main=True),),
     )

@@ -83,6 +83,7 @@ ROUTES: dict[tuple[str, str], set[str]] = {
     ("POST", "/api/bench/act"): TECHNICIAN,
     ("POST", "/api/photograph"): TECHNICIAN,
     ("GET", "/photograph/{mark_id}"): EVERYONE,
+    ("GET", "/report/{visit}.{form}"): EVERYONE,
     ("GET", "/join"): EVERYONE,  # and strangers with a link
     ("POST", "/join"): EVERYONE,
     ("GET", "/leave"): EVERYONE,  # and whoever holds a login that has ended
@@ -106,6 +107,7 @@ def routes(known: Settings) -> set[tuple[str, str]]:
 def permitted(method: str, path: str) -> set[str]:
     """What our rules permit, for an example of the path."""
     example = path.replace("{package_name}/{fingerprinted_path:path}", "dash/x.js").replace("{mark_id}", "p-1")
+    example = example.replace("{visit}.{form}", "visit-1.pdf")
     method, example = ("GET", f"{path}/page.css") if method == "MOUNT" else (method, example)
     return set().union(*(rule.roles for rule in RULES if rule.covers(method, example)))
 

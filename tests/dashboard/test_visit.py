@@ -954,7 +954,7 @@ async def test_a_role_is_no_name_below_a_visit(technician: str, name: str) -> No
     visit = Visit("visit-1", 0.0, 0.0, 0, progress=Progress("open", 1.7e9, technician))
     cards = cards_of((await told(hub_with(visit)))["visit"])
     (sign,) = [card for card in cards if card["id"] == "sign"]
-    assert [(field["name"], field["value"]) for field in sign["fields"]] == [("name", name)]
+    assert {field["name"]: field["value"] for field in sign["fields"]}["name"] == name
 
 
 async def test_the_times_of_a_pattern_are_told_to_both_until_something_is_kept_of_it() -> None:

@@ -21,6 +21,7 @@ from ingest.wire.messages import (
     ProposedMove,
     Reading,
     Sheet,
+    SignAsk,
     Want,
     Wording,
 )
@@ -87,6 +88,41 @@ async def test_a_question_is_put_and_only_a_yes_records(tmp_path: Path, free_por
             if hidden:
                 await expect(page.locator("#sheet")).to_be_hidden()
         assert [ask.confirmed for kind, ask in it.rig.asked if kind == "sign"] == [False, False, True]
+
+
+async def test_a_signature_is_drawn_with_a_finger_and_the_report_is_a_touch_away(
+    tmp_path: Path, free_port: Callable[[], int]
+) -> None:
+    async with scene(tmp_path, free_port) as it:
+        page = await ready(await it.open(size="tablet", at="/visit"))
+        links = page.locator("[data-live=report] a")
+        await expect(page.locator("[data-live=report]")).to_contain_text("A draft, as the visit stands")
+        for at, form in enumerate(("pdf", "html")):
+            address = await links.nth(at).get_attribute("href")
+            assert address is not None
+            assert address.startswith(f"/report/visit-1.{form}?units=us&zone=")
+        await page.get_by_role("button", name="Wait, sign").click()
+        sign = page.locator("[data-card=sign]")
+        await sign.get_by_label("Name that stands for it").fill("Sam")
+        field = sign.locator("canvas").first
+        await field.scroll_into_view_if_needed()
+        box = await field.bounding_box()
+        assert box is not None
+        for stroke in ([(0.1, 0.5), (0.5, 0.2), (0.9, 0.5)], [(0.2, 0.8), (0.8, 0.8)]):
+            places = [(box["x"] + x * box["width"], box["y"] + y * box["height"]) for x, y in stroke]
+            await page.mouse.move(*places[0])
+            await page.mouse.down()
+            for place in places[1:]:
+                await page.mouse.move(*place)
+            await page.mouse.up()
+        await expect(field).to_have_attribute("aria-label", "Signature, drawn with a finger or a pen: drawn")
+        await sign.get_by_role("button", name="Sign and close").click()
+        await page.locator("#asking").get_by_role("button", name="Yes, record it").click()  # checks are open
+        await expect(page.locator("#sheet")).to_be_hidden()
+        *_, asked = [ask for kind, ask in it.rig.asked if kind == "sign"]
+        assert isinstance(asked, SignAsk)
+        assert [len(stroke) for stroke in asked.strokes] == [3, 2]
+        assert asked.strokes[0][1] == pytest.approx((0.5, 0.2), abs=0.02)
 
 
 async def test_a_check_is_answered_with_a_figure_of_the_link_and_stands_in_the_work_card(

@@ -297,7 +297,7 @@ interface VisitField {
   /** Its name in the body. */
   to: string;
   label: string;
-  kind: "choice" | "number" | "text" | "words" | "photographs" | "spot";
+  kind: "choice" | "number" | "text" | "words" | "photographs" | "spot" | "signature";
   into: string;
   options: [string, string][];
   unit: string;

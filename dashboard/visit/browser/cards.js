@@ -15,6 +15,7 @@ import {
 import { dateIn, standsIn } from "./drafts.js";
 import { expanded } from "./repeated.js";
 import { roofOf, spotOf } from "./roof.js";
+import { signatureOf } from "./signature.js";
 
 /**
  * @typedef {object} Entry A check, and what stands in it.
@@ -247,6 +248,7 @@ const FIELDS = {
   text: (field, card, hands, id) => [true, textOf(field, card, hands, id)],
   words: (field, card, hands, id) => [true, written(element("textarea", "field"), field, card, hands, id)],
   spot: (field, card, hands) => [false, spotOf(field, card, hands)],
+  signature: (field, card, hands) => [false, signatureOf(field, card, hands)],
   photographs: (field, card, hands, id) => [true, photographsOf(field, card, hands, id)],
 };
 

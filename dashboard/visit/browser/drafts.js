@@ -1,5 +1,7 @@
 // What a person has entered and not yet recorded: kept in the browser, so that an interruption loses nothing.
 
+import { strokesOf } from "./strokes.js";
+
 /** @typedef {Record<string, string[]>} Draft By the name of a field: what was entered; several where it may be several. */
 /** @typedef {Record<string, string>} Taken By the name of a field: the figure that was taken from the link, as entered. */
 
@@ -200,6 +202,7 @@ export function bodyOf(key, fields, entered) {
  * @param {string[]} values
  */
 function sentAs({ kind, several, had }, values) {
+  if (kind === "signature") return strokesOf(values[0] ?? "");
   if (kind === "spot") return (values[0] ?? "").split(" ").map(Number);
   return several ? [...(had ?? []), ...values] : values[0];
 }

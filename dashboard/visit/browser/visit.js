@@ -24,6 +24,7 @@ import { isFor, writeCards, writeLive } from "./cards.js";
 import { bodyOf, Drafts, missing, opened } from "./drafts.js";
 import { gather, mainOf, writeGathered } from "./gathered.js";
 import { COUNT, countOf } from "./repeated.js";
+import { startReports, writeReports } from "./reports.js";
 import { drawResting, heldBy, refuseAtRest } from "./resting.js";
 import { recordsWith, writeRound } from "./round.js";
 import { isToStop, offered, stopsOf } from "./stops.js";
@@ -313,6 +314,7 @@ function drawAll() {
   drawCheck(state.told);
   drawProposals(state.told);
   drawBar(state.told);
+  writeReports(place("report"), state.told, state.units);
   writeLive(page, read);
   follow();
 }
@@ -576,6 +578,7 @@ startControls({
 });
 document.getElementById("sheet-close")?.addEventListener("click", () => sheet.close());
 refuseAtRest(page);
+startReports(place("report"));
 listen();
 setInterval(draw, 500);
 document.addEventListener("visibilitychange", draw);
