@@ -26,13 +26,14 @@ def objection(
     way = "amount.recovered" if change_kg < 0 else "amount.added"
     plate = "amount.no_plate" if nameplate_kg is None else "amount.plate"
     is_impossible_out = why is Doubtful.IMPOSSIBLE and change_kg < 0
+    is_of_sum = why in (Doubtful.SUM_PASSES_NAMEPLATE, Doubtful.MORE_THAN_NAMEPLATE_OUT)
     return Sentence(
         "amount.impossible_out" if is_impossible_out else _SAID[why],
         (
             Part("move", "sentence", terms=(way,)),
             Part("plate", "sentence", terms=(plate,)),
             weighed("amount", change_kg),
-            amount("sum", sum_kg, Quantity.MASS),
+            *([amount("sum", sum_kg, Quantity.MASS)] if is_of_sum else []),
             amount("charge", nameplate_kg or 0.0, Quantity.MASS),
         ),
     )

@@ -91,7 +91,9 @@ def add_ask_routes(server: FastAPI, hub: Hub) -> None:
         except MessageError as error:
             return _refused(f"The request cannot be read: {error}", HTTPStatus.BAD_REQUEST)
         except AskQuestionError as error:
-            return _json({"ok": False, "question": error.question, "offers": error.offers}, error.status)
+            return _json(
+                {"ok": False, "question": error.question, "asks": error.asks, "offers": error.offers}, error.status
+            )
         except AskWaitsError as error:
             return _json({"ok": False, "waits": True, "reason": error.reason}, error.status)
         except AskError as error:

@@ -18,7 +18,7 @@ from dashboard.hub import Hub
 from dashboard.looked import looked
 from dashboard.roles import Visitor, may_not
 from ingest.wire.asks import MAY_ASK
-from ingest.wire.events import word_of
+from ingest.wire.events import Confirmable, word_of
 from ingest.wire.messages import (
     AcknowledgeAsk,
     AddedAsk,
@@ -73,9 +73,10 @@ class AskBody(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     it where another is at work by now. mass: with its unit, such as "6 oz" or "170 g". check,
     channel, other: for a check; against a better instrument also what that says and its ± limit, with units, such as
     "104 degF" and "0.2 degF". checks: what to correct by. of: the note, the amount or the proposal that is meant; a
-    correction without a mass withdraws it. sheet: of a unit to describe. confirmed: the person was asked, and it is so.
-    fields: of an ask of the visit, as docs/asyncapi.yaml has them, but for its id, kind, by and confirmed; of an amount
-    or a correction those beside its mass and phase.
+    correction without a mass withdraws it. sheet: of a unit to describe. confirmed: the person was asked, and it is so;
+    confirms: by the names of what they were asked.
+    fields: of an ask of the visit, as docs/asyncapi.yaml has them, but for its id, kind, by, confirmed and confirms; of
+    an amount or a correction those beside its mass and phase.
     written: values among them as a person wrote them, by their paths, each with its kind of quantity.
     """
 
@@ -93,6 +94,7 @@ class AskBody(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     checks: tuple[str, ...] = ()
     sheet: Sheet | None = None
     confirmed: bool = False
+    confirms: tuple[str, ...] = ()
     fields: Mapping[str, Any] = {}
     written: Written = {}
 
@@ -155,7 +157,7 @@ async def submit(hub: Hub, who: Visitor, kind: str, body: AskBody) -> Mark | Non
         today = datetime.now().astimezone().date()
         circuit = str(body.fields.get("circuit", ""))
         raise AskQuestionError(
-            answer.question, looked(answer.question, hub.checklists, circuit, today, hub.visit, hub.marks)
+            answer.question, answer.asks, looked(answer.question, hub.checklists, circuit, today, hub.visit, hub.marks)
         )
     if answer.waits:
         raise AskWaitsError(409, f"The rig has not recorded it yet: {answer.reason}")
@@ -198,14 +200,18 @@ def _check(head: Head, body: AskBody) -> Ask:
         other=body.other,
         value=_read(body, body.value, parse),
         value_accuracy=_read(body, body.value_accuracy, parse_accuracy),
-        confirmed=body.confirmed,
+        **_yes(body),
     )
 
 
 def _describe(head: Head, body: AskBody) -> Ask:
     if body.sheet is None:
         return _as_sent(DescribeAsk, head, body)
-    return DescribeAsk(*head, sheet=body.sheet, confirmed=body.confirmed)
+    return DescribeAsk(*head, sheet=body.sheet, **_yes(body))
+
+
+def _yes(body: AskBody) -> dict[str, Any]:
+    return {"confirmed": True, "confirms": body.confirms} if body.confirmed else {}
 
 
 def _read(body: AskBody, text: str, parse_text: Callable[[str, Quantity], float]) -> float | None:
@@ -223,8 +229,8 @@ def _read(body: AskBody, text: str, parse_text: Callable[[str, Quantity], float]
 def _as_sent(kind: type[Ask], head: Head, body: AskBody) -> Ask:
     """Make an ask of fields that stand as they travel: the rig looks at what they say."""
     ask_id, by = head
-    confirmed = {"confirmed": body.confirmed} if "confirmed" in kind.__struct_fields__ else {}
-    said = {**body.fields, **confirmed, "kind": word_of(kind), "id": ask_id, "by": by}
+    yes = _yes(body) if issubclass(kind, Confirmable) else {}
+    said = {**body.fields, **yes, "kind": word_of(kind), "id": ask_id, "by": by}
     try:
         return msgspec.convert(said, kind)
     except msgspec.ValidationError as error:
@@ -237,9 +243,7 @@ def _keep(head: Head, body: AskBody) -> Ask:
     named = tuple(map(str, per if isinstance(per, list | tuple) else [per]))
     chosen = body.fields.get("choices", {})
     choices = {str(name): str(option) for name, option in chosen.items()} if isinstance(chosen, dict) else {}
-    return KeepAsk(
-        *head, of=body.of, mass_kg=was_kg, phase=body.phase, per=named, choices=choices, confirmed=body.confirmed
-    )
+    return KeepAsk(*head, of=body.of, mass_kg=was_kg, phase=body.phase, per=named, choices=choices, **_yes(body))
 
 
 MADE_FROM: Mapping[str, Callable[[Head, AskBody], Ask]] = {
@@ -252,7 +256,7 @@ MADE_FROM: Mapping[str, Callable[[Head, AskBody], Ask]] = {
     "check": _check,
     "correct": lambda head, body: CorrectAsk(*head, checks=body.checks),
     "keep": _keep,
-    "dismiss": lambda head, body: DismissAsk(*head, of=body.of, text=body.text.strip(), confirmed=body.confirmed),
+    "dismiss": lambda head, body: DismissAsk(*head, of=body.of, text=body.text.strip(), **_yes(body)),
     "finding": partial(_as_sent, FindingAsk),
     "describe": _describe,
     "note": lambda head, body: NoteAsk(*head, text=_note(body.text)),

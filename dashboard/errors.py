@@ -56,10 +56,12 @@ class AskWaitsError(AskError):
 class AskQuestionError(AskError):
     """The rig wants a person to confirm what is asked.
 
-    question: what to put to them. offers: what else answers it by a touch, as `dashboard.looked` lays that out.
+    question: what to put to them. asks: what a yes has to confirm, by its names. offers: what else answers it by a
+    touch, as `dashboard.looked` lays that out.
     """
 
-    def __init__(self, question: Wording, offers: Sequence[Mapping[str, Any]] = ()) -> None:
+    def __init__(self, question: Wording, asks: Sequence[str], offers: Sequence[Mapping[str, Any]] = ()) -> None:
         super().__init__(409, question.us)
         self.question = question
+        self.asks = tuple(asks)
         self.offers = offers

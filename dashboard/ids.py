@@ -53,6 +53,7 @@ CHECK_START = "check-start"
 CHECK_CONFIRM = "check-confirm"
 CHECK_FOUND = "check-found"
 CHECK_DRAFT = "check-draft"
+CHECK_ASKED = "check-asked"
 CHECK_CORRECT = "check-correct"
 CHECK_RESULT = "check-result"
 

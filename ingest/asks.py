@@ -22,16 +22,15 @@ from ingest.photographs import Parts
 from ingest.record.errors import NotSavedError, WaitsError
 from ingest.reload import ReloadError
 from ingest.visit import whose
-from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError, decided, to_ask
 from ingest.visit.decisions import DECISIONS
 from ingest.visit.opening import open_visit
 from ingest.visit.photographs import Picture, check_part, photograph
-from ingest.visit.questions import as_one
 from ingest.visit.repeated import are_alike, as_proposed, is_repeated, used_before, used_for
 from ingest.visit.sealed import check_not_sealed
 from ingest.visit.standing import Standing
 from ingest.wire.asks import MAY_ASK
-from ingest.wire.events import word_of
+from ingest.wire.events import Confirmable, word_of
 from ingest.wire.messages import (
     LARGEST_MESSAGE_BYTES,
     AcknowledgeAsk,
@@ -72,6 +71,9 @@ from ingest.wire.texts import LONGEST_NAME, LONGEST_TEXT, fault, is_empty, shown
 logger = logging.getLogger(__name__)
 
 _LONGEST_REASON = 200
+_NAMES_NOTHING = (
+    "`confirmed` covers what `confirms` names, and it named nothing: give there what this answer has in `asks`"
+)
 _BESIDE = {word_of(ask) for ask in (PhotographAsk, StopAsk, SeenAsk)}
 LOOKED_UP_WITHIN_S = 0.5
 """How long a stop waits to be looked up in the record, before it is shown: a disk may hang."""
@@ -169,9 +171,8 @@ class Asks:
             mark = await self._recorded(ask, role)
         except DoubtfulError as error:
             await self._warn(ask, error.question, error.warnings)
-            return Answer(ask.id, ok=False, question=error.question)
-        except ElsewhereError as error:
-            return Answer(ask.id, ok=False, question=error.question)
+            hint = _NAMES_NOTHING if isinstance(ask, Confirmable) and ask.confirmed and not ask.confirms else ""
+            return Answer(ask.id, ok=False, reason=hint, question=error.question, asks=error.names)
         except NotSavedError as error:
             return Answer(ask.id, ok=False, reason=f"not saved: {error}", waits=isinstance(error, WaitsError))
         except RefusedError as error:
@@ -296,16 +297,11 @@ class Asks:
     def _decided(self, ask: Ask, head: Head) -> Mark:
         """Decide; whether it is of this visit at all is asked together with the rest: a yes names the visit, too."""
         standing, facts = self._around.standing(), self._around.facts()
-        doubt = whose.doubt(ask, standing, facts, head[1])
-        try:
-            mark = DECISIONS[type(ask)](ask, head, standing, facts)
-        except DoubtfulError as error:
-            if doubt is None:
-                raise
-            raise DoubtfulError(as_one([doubt, error.question]), error.warnings) from error
-        if doubt is not None:
-            raise DoubtfulError(doubt)
-        return mark
+
+        def decide(asked: Ask) -> Mark:
+            return DECISIONS[type(ask)](asked, head, standing, facts)
+
+        return decided(ask, decide, whose.doubts(ask, standing, facts, head[1]))
 
     async def _warn_of_what_is_confirmed(self, ask: Ask, head: Head) -> None:
         """Note what a question would have said, where an amount comes confirmed at once: the lead is told first."""
@@ -314,20 +310,23 @@ class Asks:
         try:
             self._decided(replace(ask, confirmed=False), head)
         except DoubtfulError as error:
-            await self._warn(ask, error.question, error.warnings)
+            if {*error.names} <= {*ask.confirms}:
+                await self._warn(ask, error.question, error.warnings)
         except RefusedError:
             return  # the ask itself is refused alike, and that is noted
 
     async def _warn(self, ask: Ask, says: Wording, warnings: Sequence[str], *, refused: bool = False) -> None:
         """Note on the visit's time line what speaks against a move, once an ask: the lead hears of it before it is so.
 
-        Where the disk refuses, the person at the unit is told all the same.
+        What came up between the question and the yes is noted besides. Where the disk refuses, the person at the unit
+        is told all the same.
         """
         noted = warned_id(ask.id)
-        if not warnings:
-            return
         try:
-            if await self._around.find(noted) is None:
+            first = await self._around.find(noted) if warnings else None
+            if isinstance(first, Warned) and (warnings := [it for it in warnings if it not in first.warnings]):
+                noted = warned_id(ask.id, warnings)
+            if warnings and await self._around.find(noted) is None:
                 time_s, whom = round(self._around.time_s(), 3), ask.by.strip()
                 mark = Warned(noted, time_s, of=ask.id, whom=whom, warnings=tuple(warnings), says=says, refused=refused)
                 await self._around.add(mark)
@@ -340,7 +339,8 @@ class Asks:
 
     async def _open(self, ask: OpenAsk, head: Head) -> Mark:
         """Go to another unit. The mark of it is the first that is recorded there."""
-        opened = open_visit(ask, head, self._around.standing(), self._around.facts())
+        standing, facts = self._around.standing(), self._around.facts()
+        opened = decided(ask, lambda asked: open_visit(asked, head, standing, facts))
         await self._around.open(opened)
         return opened
 
@@ -348,7 +348,13 @@ class Asks:
         return await self._added(Reloaded(*head, text=await self._around.reload()))
 
     async def _check(self, ask: CheckAsk, head: Head) -> Mark:
-        return await self._added(Checked(*head, check=self._around.check(ask)))
+        return await self._added(Checked(*head, check=decided(ask, self._checked)))
+
+    def _checked(self, ask: CheckAsk) -> CheckFound:
+        try:
+            return self._around.check(ask)
+        except ElsewhereError as error:
+            raise DoubtfulError(*(to_ask(said, f"check.{name}") for name, said in error.questions.items())) from error
 
     async def _correct(self, ask: CorrectAsk, head: Head) -> Mark:
         return await self._added(Corrected(*head, calibration=self._around.correct(await self._checks(ask))))
@@ -389,9 +395,12 @@ class Asks:
         return found
 
 
-def warned_id(ask_id: str) -> str:
-    """Give the id of the mark that tells of what was said to an ask: always the same, so that it is noted once."""
-    return hashlib.sha256(f"warned {ask_id}".encode()).hexdigest()[:32]
+def warned_id(ask_id: str, later: Sequence[str] = ()) -> str:
+    """Give the id of the mark that tells of what was said to an ask: always the same, so that it is noted once.
+
+    later: what came up only as it was asked again.
+    """
+    return hashlib.sha256(" ".join(["warned", ask_id, *later]).encode()).hexdigest()[:32]
 
 
 def _check_can_be_told(mark: Mark) -> None:

@@ -59,11 +59,11 @@ class CheckRefusedError(Exception):
 
 
 class ElsewhereError(Exception):
-    """The probe reads as if it were elsewhere. question: to the person; the check goes on once they confirm."""
+    """The probe reads as if it were elsewhere. questions: to the person, by name; it goes on once they confirm them."""
 
-    def __init__(self, question: Wording) -> None:
-        super().__init__(question.us)
-        self.question = question
+    def __init__(self, questions: Mapping[str, Wording]) -> None:
+        super().__init__(" ".join(it.us for it in questions.values()))
+        self.questions = questions
 
 
 IS_IT_THERE: Mapping[CheckKind, str] = {
@@ -113,13 +113,15 @@ def check(ask: CheckAsk, channels: Mapping[str, Checkable], barometer: Estimate,
     read = [setup.corrected(value) for value in sent]
     try:
         reference = _reference(kind, ask, channels, setup, barometer)
-        if _is_of_elsewhere(ask, site_pa):
-            raise ElsewhereError(_of_this_place(ask, site_pa))
+        asked = {"of_this_place": _of_this_place(ask, site_pa)} if _is_of_elsewhere(ask, site_pa) else {}
         mean = math.fsum(read) / len(read)
         if kind == "open_to_air" and field_checks.is_under_pressure(mean, reference.value, setup.accuracy):
-            raise ElsewhereError(_question(kind, setup, read[-1], reference.value, barometer.value, _UNDER_PRESSURE))
-        if not ask.confirmed and not field_checks.is_near(mean, reference.value, setup.accuracy):
-            raise ElsewhereError(_question(kind, setup, read[-1], reference.value, barometer.value, IS_IT_THERE[kind]))
+            said = _question(kind, setup, read[-1], reference.value, barometer.value, _UNDER_PRESSURE)
+            raise ElsewhereError({"under_pressure": said})
+        if not field_checks.is_near(mean, reference.value, setup.accuracy):
+            asked[kind] = _question(kind, setup, read[-1], reference.value, barometer.value, IS_IT_THERE[kind])
+        if asked and not ask.confirmed:
+            raise ElsewhereError(asked)
         reading = field_checks.steady_average(read, setup.accuracy)
         found = field_checks.check(reading, reference, setup.accuracy)
     except CalcError as error:
@@ -145,7 +147,7 @@ def check(ask: CheckAsk, channels: Mapping[str, Checkable], barometer: Estimate,
 
 def _is_of_elsewhere(ask: CheckAsk, site_pa: float) -> bool:
     """Tell whether a typed air pressure is none that the weather makes here: its own limits are those of any place."""
-    is_air = ask.check == "reference" and ask.channel == _AIR and not ask.confirmed
+    is_air = ask.check == "reference" and ask.channel == _AIR
     return is_air and ask.value is not None and abs(ask.value - site_pa) > WEATHER_PA
 
 

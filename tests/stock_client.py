@@ -86,13 +86,22 @@ class Client:
             raise UnheardError(kind)
 
     async def answer(self, kind: str, **fields: Any) -> Message:
-        """Ask the rig, and wait for its answer, whatever that is."""
+        """Ask the rig, and wait for its answer, whatever that is; what comes confirmed is confirmed."""
         ask_id = f"{self._name.lower()}-{next(self._ids)}"
         ask = {"kind": kind, "id": ask_id, "by": self._name, **fields}
-        answer = f"answer/{self._user}/{ask_id}"
-        asking = asyncio.create_task(self._ask_again(f"ask/{self._user}/{kind}", ask))
+        said = await self._answer(ask, lambda _: True)
+        if fields.get("confirmed") and "question" in said:
+            yes = ask | {"confirms": said["asks"]}
+            said = await self._answer(yes, lambda newer: newer.get("asks") != said["asks"])
+        return said
+
+    async def _answer(self, ask: Message, is_it: Callable[[Message], bool]) -> Message:
+        where, answer = f"ask/{self._user}/{ask['kind']}", f"answer/{self._user}/{ask['id']}"
+        asking = asyncio.create_task(self._ask_again(where, ask))
         try:
-            said: Message = await self.until(f"the answer to {ask}", lambda: self.newest.get(answer))
+            said: Message = await self.until(
+                f"the answer to {ask}", lambda: it if (it := self.newest.get(answer)) and is_it(it) else None
+            )
         finally:
             asking.cancel()
         return said

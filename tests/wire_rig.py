@@ -17,11 +17,12 @@ import msgspec
 from ingest.photographs import Parts
 from ingest.sending import publish
 from ingest.visit.checklist import checklists
-from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError, decided
 from ingest.visit.decisions import DECISIONS
 from ingest.visit.photographs import Picture, photograph
 from ingest.visit.standing import Standing
 from ingest.wire.asks import MAY_ASK
+from ingest.wire.events import Confirmable
 from ingest.wire.messages import (
     About,
     AcknowledgeAsk,
@@ -354,8 +355,8 @@ class WireRig:
 
     async def _answer(self, user: str, ask: Ask) -> None:
         where = f"answer/{user}/{ask.id}"
-        if self.asks_back and not getattr(ask, "confirmed", True):
-            await self.say(where, Answer(ask.id, ok=False, question=self.asks_back))
+        if self.asks_back and isinstance(ask, Confirmable) and "asked.back" not in ask.confirms:
+            await self.say(where, Answer(ask.id, ok=False, question=self.asks_back, asks=["asked.back"]))
             return
         if self.refuse_with:
             await self.say(where, Answer(ask.id, ok=False, reason=self.refuse_with, waits=isinstance(ask, StopAsk)))
@@ -374,7 +375,7 @@ class WireRig:
             await self.say(where, Answer(ask.id, ok=False, reason=str(error), refusal=error.wording))
             return
         except DoubtfulError as error:
-            await self.say(where, Answer(ask.id, ok=False, question=error.question))
+            await self.say(where, Answer(ask.id, ok=False, question=error.question, asks=error.names))
             return
         await self.take(mark)
         await self.say(where, Answer(ask.id, ok=True, mark=mark))
@@ -407,14 +408,13 @@ class WireRig:
                 return Reloaded(*head)
             case ReadingAsk():
                 return ReadingTaken(*head, want=ask.want)
-        return DECISIONS[type(ask)](ask, head, self.standing, self.facts)
+        return decided(ask, lambda asked: DECISIONS[type(ask)](asked, head, self.standing, self.facts))
 
 
 def _of_move(ask: MoveAsk) -> dict[str, Any]:
     """All that was said of a move."""
-    return {
-        name: getattr(ask, name) for name in MoveAsk.__struct_fields__ if name not in ("id", "by", "confirmed", "visit")
-    }
+    said = [name for name in MoveAsk.__struct_fields__ if name in Added.__struct_fields__ and name not in ("id", "by")]
+    return {name: getattr(ask, name) for name in said}
 
 
 @asynccontextmanager

@@ -137,3 +137,14 @@ def left_open(checklists: Sequence[Checklist], visit: Visit, *, besides: Collect
         say("beginning.skipped", checks=skipped_ones) if skipped_ones else "",
     ]
     return [each for each in said if each]
+
+
+def words_open(checklists: Sequence[Checklist], visit: Visit) -> list[str]:
+    """Give the checks that `left_open` names, by their words."""
+    making_dead = {check.word for group in checklists if group.group == _MAKING_DEAD for check in group.checks}
+    known = {check.word for group in checklists for check in group.checks}
+    found = {it.check: it.outcome for it in visit.findings}
+    not_done = [it.check for it in visit.findings if it.outcome in ("not_met", "cannot_tell")]
+    to_make = [word for word in visit.next if found.get(word, "met") == "met"]
+    skipped = [word for word, outcome in found.items() if outcome == "skipped" and word in making_dead]
+    return [word for word in dict.fromkeys([*not_done, *to_make, *skipped]) if word in known]

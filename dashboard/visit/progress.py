@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from dashboard import words
 from dashboard.sentences import say
-from dashboard.visit.beginning import left_open, named
+from dashboard.visit.beginning import left_open, named, words_open
 from dashboard.visit.cards import Card, Field, Form, Key
 from ingest.wire.messages import Checklist, Visit
 
@@ -65,13 +65,16 @@ def _new_visit(tag: str) -> Key:
 def closing(checklists: Sequence[Checklist], visit: Visit) -> list[Card]:
     """Make the card that ends a visit, once what the next person must know is written.
 
-    What is left open stands above its key, all of it, so that the rig need not ask about that again.
+    What is left open stands above its key, all of it, so that the rig need not ask about that again: the key names it.
     """
     if visit.progress.state == "signed" or not any(it.check == _HANDOVER for it in visit.findings):
         return []
     hoses = (say("progress.hose_open", port=port) for port in visit.hoses)
     card = sign(visit.progress.technician, (*hoses, *left_open(checklists, visit)))
-    return [replace(card, keys=tuple(replace(key, body={"confirmed": True}) for key in card.keys))]
+    checks = [f"sign.check_open:{word}" for word in words_open(checklists, visit)]
+    asked = ["sign.name", *(f"sign.hose_open:{port}" for port in visit.hoses), *checks]
+    yes = {"confirmed": True, "confirms": asked}
+    return [replace(card, keys=tuple(replace(key, body=yes) for key in card.keys))]
 
 
 def form(technician: str) -> Form:

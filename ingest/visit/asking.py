@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError, to_ask
 from ingest.visit.missing import missing
 from ingest.visit.moment import moment
 from ingest.wire.messages import Acknowledged, Mark, Note, Question, QuestionAsk, Reply, ReplyAsk, Role
@@ -88,7 +88,7 @@ def question(ask: QuestionAsk, head: Head, standing: "Standing", facts: Facts) -
     standing.photographs.check(ask.photographs)
     said = missing(ask.check, standing.findings.outcomes(), facts)
     if said and not ask.confirmed:
-        raise DoubtfulError(said)
+        raise DoubtfulError(to_ask(said))
     return Question(
         *head,
         text=ask.text.strip(),

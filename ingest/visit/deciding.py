@@ -3,13 +3,17 @@
 A decision is pure: the same ask in the same visit with the same facts gives the same mark, question or refusal.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Any, Literal, TypeVar
+
+from msgspec.structs import replace
 
 from calc.quantities import STANDARD_PRESSURE_PA
 from ingest.visit.part_readings import PartReadings
+from ingest.visit.questions import as_one, name_of
+from ingest.wire.events import Ask, Confirmable
 from ingest.wire.messages import Advice, Reading, Role, Sheet, UnitAbout, Wording
 from ingest.wire.sheet import Circuit
 
@@ -76,10 +80,73 @@ class RefusedError(Exception):
         self.warnings = warnings
 
 
-class DoubtfulError(Exception):
-    """An ask that is recorded only once the person has confirmed it. question: what to ask them; warnings: likewise."""
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A question to the person. names: of all that is asked in it. put: words those of them that are still open.
 
-    def __init__(self, question: Wording, warnings: Sequence[str] = ()) -> None:
-        super().__init__(question.us)
-        self.question = question
-        self.warnings = warnings
+    warns: it speaks against a move: the lead is told.
+    """
+
+    names: Sequence[str]
+    put: Callable[[Sequence[str]], Wording]
+    warns: bool = False
+
+
+class DoubtfulError(Exception):
+    """An ask that is recorded only once the person has confirmed it. answered: names of what they said yes to."""
+
+    def __init__(self, *asked: Asked, answered: Sequence[str] = ()) -> None:
+        self.asked, self._answered = asked, answered
+        super().__init__(self.question.us if self.is_open else "")
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Of all that speaks against it."""
+        return tuple(dict.fromkeys(name for it in self.asked for name in it.names))
+
+    @property
+    def is_open(self) -> bool:
+        """Whether anything of it is not answered."""
+        return not {*self.names} <= {*self._answered}
+
+    @property
+    def question(self) -> Wording:
+        """What to ask them: all that is not answered."""
+        return as_one([it.put(names) for it in self.asked if (names := self._open_in(it))])
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """Of a move, what of that speaks against it, as kinds of `calc.sentences`."""
+        return tuple(name.partition(":")[0] for it in self.asked if it.warns for name in self._open_in(it))
+
+    def _open_in(self, asked: Asked) -> list[str]:
+        return [name for name in asked.names if name not in self._answered]
+
+
+def to_ask(said: Wording, name: str = "") -> Asked:
+    """Make a question of what is said. name: empty for that of its kind and what is in it."""
+    return Asked((name or name_of(said),), lambda _: said)
+
+
+Made = TypeVar("Made")
+
+
+def decided(ask: Ask, decide: Callable[[Any], Made], asked: Sequence[Asked] = ()) -> Made:
+    """Decide, once all that speaks against it was confirmed by its name: a yes covers nothing that came up since.
+
+    asked: what is asked of it beside what the decision itself asks.
+
+    Raises:
+        DoubtfulError: something was not confirmed.
+
+    """
+    if not isinstance(ask, Confirmable):
+        return decide(ask)
+    try:
+        decide(replace(ask, confirmed=False))
+    except DoubtfulError as error:
+        asked = (*asked, *error.asked)
+    doubts = DoubtfulError(*asked, answered=ask.confirms if ask.confirmed else ())
+    if doubts.is_open:
+        raise doubts
+    return decide(replace(ask, confirmed=True))

@@ -5,8 +5,7 @@ from collections.abc import Mapping, Sequence
 from calc.quantities import Quantity
 from calc.sentences import Part, Sentence, amount, term, text
 from ingest.visit import tags
-from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
-from ingest.visit.questions import as_one
+from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError, to_ask
 from ingest.visit.renaming import renamed_in, with_names
 from ingest.visit.sheets import changed_circuits, differences, faults, has_circuit
 from ingest.visit.standing import Standing
@@ -36,7 +35,7 @@ def describe(ask: DescribeAsk, head: Head, standing: Standing, facts: Facts) -> 
     sheets = {tag: with_names(it, names) if tag == ask.sheet.tag else it for tag, it in facts.sheets.items()}
     asked = [*_stale(ask, facts.sheets, standing), *doubts(ask.sheet, sheets)]
     if asked and not ask.confirmed:
-        raise DoubtfulError(as_one(asked))
+        raise DoubtfulError(*map(to_ask, asked))
     return Described(*head, sheet=ask.sheet, circuits_were=tuple(ask.circuits_were))
 
 

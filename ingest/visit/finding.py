@@ -19,7 +19,7 @@ from ingest.visit.bounds import check_values
 from ingest.visit.checklist import Guided, guided
 from ingest.visit.circumstances import CONTENT, Place, place_of
 from ingest.visit.cover import CLOSE
-from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.deciding import Asked, DoubtfulError, Facts, Head, RefusedError, to_ask
 from ingest.visit.grading import away, graded, grades_of, is_linked, needed_by, read_of, spread_of, weakest
 from ingest.visit.making_dead import makes_dead
 from ingest.visit.moving import mode_now
@@ -84,8 +84,8 @@ def finding(ask: FindingAsk, head: Head, standing: "Standing", known: Facts, *, 
         standing.photographs.check(ask.photographs)
         if ask.outcome == "skipped":
             return _found(ask, head, None, "skipped", _Taken({}, ask.choices, ask.photographs, ask.grade))
+        asked = [] if seen else _ask_of_hands(ask, standing, known)
         if not seen:
-            _ask_of_hands(ask, standing, known)
             _check_grade(ask, one.check, known, earlier)
         taken = _taken(ask, one.check, known, earlier, graded(ask, one.check, known, seen=seen))
         taken = _with_sections(taken, ask, standing, known)
@@ -94,7 +94,9 @@ def finding(ask: FindingAsk, head: Head, standing: "Standing", known: Facts, *, 
         kept = dataclasses.replace(before, was_seen=True, stops=asks_for_a_stop(known), rig=_against_kept(ask, known))
         before = kept if seen else _beside(before, ask, earlier, taken, standing, known)
         verdict, needed = _told(one, taken, before, standing, known)
-        _ask_of_the_photograph(ask, verdict, standing)
+        asked += _ask_of_the_photograph(ask, verdict, standing)
+        if asked and not ask.confirmed:
+            raise DoubtfulError(*asked)
         grade = weakest(*read_of(one.check, taken.grades, needed), taken.grade)
         taken = dataclasses.replace(taken, grade=_no_better(grade, one, taken))
         if verdict is not None and is_held_back(one.check, verdict, known):
@@ -143,21 +145,20 @@ def _no_better(grade: Grade, one: Guided, taken: _Taken) -> Grade:
     return weakest({"figures": grade, "answer": answer}, ["figures", "answer"], grade)
 
 
-def _ask_of_hands(ask: FindingAsk, standing: "Standing", known: Facts) -> None:
+def _ask_of_hands(ask: FindingAsk, standing: "Standing", known: Facts) -> list[Asked]:
     """Ask first where hands were in the panel and what makes it dead is open, or the rig itself reads power."""
     is_live = power_in(believed(known.readings)) is not None
-    still = [] if ask.confirmed else standing.findings.before_hands(ask.check, is_live=is_live)
-    if still:
-        titles = ", ".join(guided()[word].check.title for word in still)
-        raise DoubtfulError(worded(Sentence("question.hands_in_the_panel", (text("checks", titles),))))
+    still = standing.findings.before_hands(ask.check, is_live=is_live)
+    titles = ", ".join(guided()[word].check.title for word in still)
+    return [to_ask(worded(Sentence("question.hands_in_the_panel", (text("checks", titles),))))] if still else []
 
 
-def _ask_of_the_photograph(ask: FindingAsk, verdict: Verdict | None, standing: "Standing") -> None:
+def _ask_of_the_photograph(ask: FindingAsk, verdict: Verdict | None, standing: "Standing") -> list[Asked]:
     """Ask first where a panel would be closed as in a photograph that nobody took: it is on no page alone."""
-    if ask.check != CLOSE or ask.confirmed or verdict is None or verdict.told != "met":
-        return
-    if title := standing.findings.without_photograph():
-        raise DoubtfulError(worded(Sentence("question.no_photograph", (text("check", title),))))
+    if ask.check != CLOSE or verdict is None or verdict.told != "met":
+        return []
+    title = standing.findings.without_photograph()
+    return [to_ask(worded(Sentence("question.no_photograph", (text("check", title),))))] if title else []
 
 
 def _earlier(ask: FindingAsk, standing: "Standing") -> Finding | None:

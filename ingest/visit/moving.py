@@ -13,11 +13,12 @@ from calc.refrigerants import get, propagates_flame
 from calc.sentences import Sentence
 from calc.situation import Situation
 from ingest.visit.by_weight import lines_kg
-from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.deciding import Asked, DoubtfulError, Facts, Head, RefusedError
 from ingest.visit.guards import questions, refusals, together
 from ingest.visit.intended import Cover, Intended, Twin
 from ingest.visit.plates import circuit_meant, circuits_of
 from ingest.visit.proposals import is_alike
+from ingest.visit.questions import name_of
 from ingest.visit.tally import Sums
 from ingest.wire.messages import (
     Added,
@@ -32,6 +33,7 @@ from ingest.wire.messages import (
 )
 from ingest.wire.sheet import Circuit
 from ingest.wire.texts import same_name, shown
+from ingest.wire.wording import worded
 
 if TYPE_CHECKING:
     from ingest.visit.standing import Standing
@@ -87,7 +89,12 @@ def _look(it: Intended, *, confirmed: bool) -> None:
         raise RefusedError(wording.us, wording, _kinds(refused))
     asked = questions(it)
     if asked and not confirmed:
-        raise DoubtfulError(together(asked, is_question=True), _kinds(asked))
+        said = {name_of(worded(each)): each for each in asked}
+
+        def put(names: Sequence[str]) -> Wording:
+            return together([said[name] for name in names], is_question=True)
+
+        raise DoubtfulError(Asked(tuple(said), put, warns=True))
 
 
 def _kinds(said: list[Sentence]) -> tuple[str, ...]:

@@ -6,9 +6,8 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from calc.sentences import Sentence, text
-from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError, to_ask
 from ingest.visit.placing import OF_A_UNIT
-from ingest.visit.questions import as_one
 from ingest.visit.stopping import check_none_stands
 from ingest.visit.tags import nearest
 from ingest.wire.messages import CarriedOver, ChannelPlace, LeftAt, OpenAsk, VisitOpened
@@ -33,7 +32,7 @@ def open_visit(ask: OpenAsk, head: Head, standing: "Standing", facts: Facts) -> 
         raise RefusedError(f"{shown(ask.unit)} has no circuit {shown(circuit)!r}; it has {', '.join(circuits)}")
     check_none_stands(standing)
     if not ask.confirmed and (asked := [*_is_left_unsigned(ask, standing, facts), *_hoses_open(standing, facts)]):
-        raise DoubtfulError(as_one(asked))
+        raise DoubtfulError(*map(to_ask, asked))
     return VisitOpened(
         *head,
         text=f"visit at {sheet.tag}",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from calc.pattern import LEAST_STATE_S, TOLD_FROM
 from calc.sentences import Sentence, ahead, chance
-from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError, to_ask
 from ingest.visit.finding import finding
 from ingest.wire.messages import (
     ChooseAsk,
@@ -101,7 +101,7 @@ def pattern(ask: PatternAsk, head: Head, standing: "Standing", facts: Facts) -> 
         raise RefusedError("no clamp reads the blower's amps, by which a pattern is told: read the tag on the unit")
     until_s, now_s = standing.pattern.runs_until_s(), head[1]
     if until_s is not None and until_s > now_s and not ask.confirmed:
-        raise DoubtfulError(worded(Sentence("pattern.runs", (ahead("over", until_s - now_s),))))
+        raise DoubtfulError(to_ask(worded(Sentence("pattern.runs", (ahead("over", until_s - now_s),)))))
     return PatternBegun(*head, times_s=_times(ask.id, head[1], ask.states))
 
 

@@ -1,12 +1,13 @@
 """How far a visit is: waiting with a reason, gone on with, handed over, signed."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
 from calc.sentences import Sentence, count, text
 from ingest.visit.checklist import guided
-from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.deciding import Asked, DoubtfulError, Facts, Head, RefusedError, to_ask
 from ingest.visit.questions import as_one
 from ingest.visit.signing import as_kept, check_signature
 from ingest.visit.stopping import check_none_stands
@@ -100,26 +101,32 @@ def sign(ask: SignAsk, head: Head, standing: "Standing", facts: Facts) -> Signed
     check_none_stands(standing)
     if not ask.confirmed and (asked := [*_hoses_open(standing), *_checks_open(standing), *_charge_open(facts)]):
         name = worded(Sentence("sign.name", (text("name", ask.name.strip()),)))
-        raise DoubtfulError(as_one([*asked, name]))
+        raise DoubtfulError(*asked, to_ask(name, "sign.name"))
     return Signed(*head, digest="", **as_kept(ask))
 
 
-def _hoses_open(standing: "Standing") -> list[Wording]:
-    hoses = sorted(standing.placing.hoses)
-    return [worded(Sentence("sign.hose_open", (text("port", hoses[0]),)))] if hoses else []
+def _hoses_open(standing: "Standing") -> list[Asked]:
+    hoses = {port: worded(Sentence("sign.hose_open", (text("port", port),))) for port in sorted(standing.placing.hoses)}
+    return [to_ask(said, f"sign.hose_open:{port}") for port, said in hoses.items()]
 
 
-def _checks_open(standing: "Standing") -> list[Wording]:
-    titles = [guided()[word].check.title for word in standing.findings.left_open(standing.placing.circuit)]
-    if not titles:
-        return []
-    named, more = titles[:_NAMED], len(titles) - _NAMED
-    told = (text("checks", ", ".join(named)), count("more", more)) if more > 0 else (text("checks", ", ".join(named)),)
-    return [worded(Sentence("sign.more_checks_open" if more > 0 else "sign.checks_open", told))]
+def _checks_open(standing: "Standing") -> list[Asked]:
+    """Ask of all checks at once; each has its name, so that a yes covers none that came open since."""
+    words = standing.findings.left_open(standing.placing.circuit)
+    named = {f"sign.check_open:{word}": guided()[word].check.title for word in words}
+
+    def put(names: Sequence[str]) -> Wording:
+        titles, more = [named[name] for name in names[:_NAMED]], len(names) - _NAMED
+        told = [text("checks", ", ".join(titles)), *([count("more", more)] if more > 0 else [])]
+        return worded(Sentence("sign.more_checks_open" if more > 0 else "sign.checks_open", tuple(told)))
+
+    return [Asked(tuple(named), put)] if named else []
 
 
-def _charge_open(facts: Facts) -> list[Wording]:
+def _charge_open(facts: Facts) -> list[Asked]:
     """Say the judge's newest sentence, where refrigerant is still to be moved by it."""
     if facts.advice is None or facts.advice.next_step is None:
         return []
-    return [worded(Sentence("sign.judge_says")), facts.advice.sentence]
+    way = "add" if facts.advice.next_step.step_kg > 0.0 else "recover"
+    says = as_one([worded(Sentence("sign.judge_says")), facts.advice.sentence])
+    return [Asked((f"sign.judge_says:{way}",), lambda _: says)]

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from calc.sentences import Sentence, count
 from ingest.visit.answers import find_figure
 from ingest.visit.checklist import guided
-from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError, to_ask
 from ingest.visit.finding import finding
 from ingest.visit.moving import move
 from ingest.visit.pattern import chosen_by_pattern
@@ -101,7 +101,7 @@ def _finding(ask: KeepAsk, head: Head, what: ProposedFinding, standing: Standing
         )
     if 0 < what.places < len(ask.per) and not ask.confirmed:
         counted = (count("seen", what.places), count("named", len(ask.per)))
-        raise DoubtfulError(worded(Sentence("keep.more_named", counted)))
+        raise DoubtfulError(to_ask(worded(Sentence("keep.more_named", counted))))
     alone = {figure.name for figure in guided()[what.check].check.figures if not figure.per}
     spreads = _named(what.standard_uncertainties, ask.per, alone)
     values = _named(what.values, ask.per, alone)

@@ -266,7 +266,7 @@ def _as_kept(ask: Ask) -> dict[str, object]:
     words: dict[str, object] = {field: getattr(ask, field).strip() for field in fields if field in _WORDS}
     words |= {field: drawn(getattr(ask, field)) for field in fields if field in _DRAWN}
     words["visit"] = ""  # a mark stands in its visit
-    return words | {"confirmed": False} if "confirmed" in fields else words
+    return words | {"confirmed": False, "confirms": ()} if "confirmed" in fields else words
 
 
 def _as_recorded(ask: Ask, mark: Mark) -> Ask:

@@ -6,8 +6,7 @@ Several people work with one rig. Whoever still means the unit before would move
 from typing import TYPE_CHECKING
 
 from calc.sentences import Sentence, count, text
-from ingest.visit.deciding import Facts, RefusedError
-from ingest.visit.questions import as_one
+from ingest.visit.deciding import Asked, Facts, RefusedError, to_ask
 from ingest.wire.messages import (
     AcknowledgeAsk,
     Ask,
@@ -65,30 +64,21 @@ def check_of_this_visit(ask: Ask, standing: "Standing", facts: Facts, there: str
     )
 
 
-def doubt(ask: Ask, standing: "Standing", facts: Facts, now_s: float) -> Wording | None:
-    """Ask whether it is meant for here; None where that is plain.
+def doubts(ask: Ask, standing: "Standing", facts: Facts, now_s: float) -> list[Asked]:
+    """Ask whether it is meant for here; nothing where that is plain.
 
     It is not where somebody else has just opened this unit, or exchanged its circuits' names, and where nobody has said
     yet that a visit which was left long ago is still the same.
-
-    Raises:
-        RefusedError: it comes confirmed, and of which visit it is nobody has said: that is answered by its name alone.
-
     """
-    another = _of_another_unit(ask, standing, facts, now_s)
-    if another and isinstance(ask, _ASKED_ABOUT) and ask.confirmed:
-        raise RefusedError(
-            f"{another.us} `confirmed` may have answered something else: say so by `visit`, the id of the one that it "
-            f"is of, which is {standing.visit!r} here"
-        )
-    asked = [another, *(of(ask, standing, facts, now_s) for of in (_of_another_circuit, _of_a_visit_left))]
-    doubts = [it for it in asked if it]
-    return as_one(doubts) if doubts else None
+    if not isinstance(ask, _ASKED_ABOUT):
+        return []
+    asked = [of(ask, standing, facts, now_s) for of in (_of_another_unit, _of_another_circuit, _of_a_visit_left)]
+    return [to_ask(it) for it in asked if it]
 
 
 def _of_another_circuit(ask: Ask, standing: "Standing", facts: Facts, now_s: float) -> Wording | None:
     exchanged = standing.exchanged
-    if exchanged is None or not isinstance(ask, _ASKED_ABOUT) or ask.confirmed or same_name(exchanged.by, ask.by):
+    if exchanged is None or same_name(exchanged.by, ask.by):
         return None
     named = _circuit_of(ask)
     since_s = facts.now_s(now_s) - standing.at_s(exchanged.mark)
@@ -98,9 +88,9 @@ def _of_another_circuit(ask: Ask, standing: "Standing", facts: Facts, now_s: flo
     return worded(Sentence("visit.exchanged_by_another", told))
 
 
-def _of_a_visit_left(ask: Ask, standing: "Standing", facts: Facts, _: float) -> Wording | None:
+def _of_a_visit_left(_: Ask, standing: "Standing", facts: Facts, __: float) -> Wording | None:
     left_s = standing.progress.left_s
-    if not left_s or not isinstance(ask, _ASKED_ABOUT) or ask.confirmed:
+    if not left_s:
         return None
     return worded(Sentence("visit.left", (text("unit", facts.unit.tag), count("hours", round(left_s / 3600.0)))))
 
@@ -117,8 +107,6 @@ def _circuit_of(ask: Ask) -> str:
 def _of_another_unit(ask: Ask, standing: "Standing", facts: Facts, now_s: float) -> Wording | None:
     opened = standing.opened
     if ask.visit or opened is None or not opened.by:
-        return None
-    if not isinstance(ask, _ASKED_ABOUT):
         return None
     since_s = facts.now_s(now_s) - standing.at_s(opened.id)
     if since_s > JUST_OPENED_S or same_name(opened.by, ask.by):

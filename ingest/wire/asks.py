@@ -15,7 +15,7 @@ import msgspec
 from ingest.wire.checks import CheckKind
 from ingest.wire.cylinders import CylinderAsk
 from ingest.wire.encoding import MessageError, check_names, check_size, encode
-from ingest.wire.events import Ask, word_of
+from ingest.wire.events import Ask, Confirmable, word_of
 from ingest.wire.findings import FindingAsk
 from ingest.wire.marks import Mark
 from ingest.wire.moves import HowKnown, Phase, Purpose
@@ -30,7 +30,7 @@ from ingest.wire.talk import HoldAsk, QuestionAsk, ReleaseAsk, ReplyAsk, SeenAsk
 from ingest.wire.wording import Wording
 
 
-class MoveAsk(Ask, frozen=True, omit_defaults=True, kw_only=True):
+class MoveAsk(Confirmable, frozen=True, omit_defaults=True, kw_only=True):
     """Refrigerant that was moved, off the scale. confirmed: the person has been asked, and it is so.
 
     circuit: of the unit's sheet; empty: the one in view. cylinder: by its name. how: the mass is known; within_share:
@@ -47,7 +47,6 @@ class MoveAsk(Ask, frozen=True, omit_defaults=True, kw_only=True):
     port: Port | Literal[""] = ""
     purpose: Purpose = ""
     proposal: str = ""
-    confirmed: bool = False
 
 
 class AddedAsk(MoveAsk, frozen=True, omit_defaults=True, tag="added"):
@@ -58,7 +57,7 @@ class RecoveredAsk(MoveAsk, frozen=True, omit_defaults=True, tag="recovered"):
     """Refrigerant was recovered."""
 
 
-class CorrectionAsk(Ask, frozen=True, omit_defaults=True, tag="correction", kw_only=True):
+class CorrectionAsk(Confirmable, frozen=True, omit_defaults=True, tag="correction", kw_only=True):
     """An earlier amount was not so. of: the id of its mark. mass_kg: what it was; None where nothing was moved.
 
     circuit, cylinder: where it really was; empty where that was right.
@@ -68,7 +67,6 @@ class CorrectionAsk(Ask, frozen=True, omit_defaults=True, tag="correction", kw_o
     mass_kg: float | None = None
     circuit: str = ""
     cylinder: str = ""
-    confirmed: bool = False
 
 
 class ReadingAsk(Ask, frozen=True, omit_defaults=True, tag="reading", kw_only=True):
@@ -93,7 +91,7 @@ class ReloadAsk(Ask, frozen=True, omit_defaults=True, tag="reload"):
     """Read the configuration again."""
 
 
-class CheckAsk(Ask, frozen=True, omit_defaults=True, tag="check", kw_only=True):
+class CheckAsk(Confirmable, frozen=True, omit_defaults=True, tag="check", kw_only=True):
     """Compare a channel with what is true.
 
     other: for one_pipe, the channel to compare with. value, value_accuracy: for reference, what a better instrument
@@ -105,7 +103,6 @@ class CheckAsk(Ask, frozen=True, omit_defaults=True, tag="check", kw_only=True):
     other: str = ""
     value: float | None = None
     value_accuracy: float | None = None
-    confirmed: bool = False
 
 
 class CorrectAsk(Ask, frozen=True, omit_defaults=True, tag="correct", kw_only=True):
@@ -168,7 +165,8 @@ ANY_ASK = reduce(or_, ASKS)
 class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
     """What became of an ask: the mark that was recorded; why not; or a question, to be asked again as `confirmed`.
 
-    refusal: the reason, where it carries figures; `reason` says the same in one system of units. waits: it is shown,
+    asks: names all that a yes has to confirm, also what an earlier yes did; the question is about the rest. refusal:
+    the reason, where it carries figures; `reason` says the same in one system of units. waits: it is shown,
     and not recorded yet; whoever asked asks again under the same id until it is: a rig that ends before has lost it.
     """
 
@@ -177,6 +175,7 @@ class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
     reason: str = ""
     mark: Mark | None = None
     question: Wording | None = None
+    asks: Sequence[str] = ()
     refusal: Wording | None = None
     waits: bool = False
 

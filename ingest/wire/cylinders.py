@@ -8,13 +8,13 @@ from typing import Literal
 
 import msgspec
 
-from ingest.wire.events import Ask, MarkBase
+from ingest.wire.events import Confirmable, MarkBase
 
 CylinderUse = Literal["virgin", "recovery"]
 """What it is for: new or reclaimed refrigerant to charge with, or what was recovered."""
 
 
-class CylinderAsk(Ask, frozen=True, omit_defaults=True, tag="cylinder", kw_only=True):
+class CylinderAsk(Confirmable, frozen=True, omit_defaults=True, tag="cylinder", kw_only=True):
     """Keep what is written on a cylinder; once more under the same name, where it is weighed again.
 
     name: by which it is told from the others, such as its number. refrigerant: what is in it; empty only of a recovery
@@ -31,7 +31,6 @@ class CylinderAsk(Ask, frozen=True, omit_defaults=True, tag="cylinder", kw_only=
     hose_m: float | None = None
     hose_bore_m: float | None = None
     photographs: Sequence[str] = ()
-    confirmed: bool = False
 
 
 class CylinderDescribed(MarkBase, frozen=True, omit_defaults=True, tag="cylinder", kw_only=True):

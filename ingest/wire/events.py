@@ -1,5 +1,6 @@
 """What every ask has, and what every mark has. The kinds stand in asks.py and marks.py, or in a file of their topic."""
 
+from collections.abc import Sequence
 from typing import cast
 
 import msgspec
@@ -19,6 +20,17 @@ class Ask(msgspec.Struct, frozen=True, omit_defaults=True, tag_field="kind"):
     def kind(self) -> str:
         """The tag of its JSON."""
         return word_of(type(self))
+
+
+class Confirmable(Ask, frozen=True, omit_defaults=True, kw_only=True):
+    """An ask of which the rig may ask back first. confirmed: the person was asked, and it is so.
+
+    confirms: what they were asked, as the answer named it in `asks`. A yes covers these alone: of what came up since,
+    or where it names nothing, the rig asks anew.
+    """
+
+    confirmed: bool = False
+    confirms: Sequence[str] = ()
 
 
 class MarkBase(msgspec.Struct, frozen=True, omit_defaults=True, tag_field="kind"):

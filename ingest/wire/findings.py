@@ -5,7 +5,7 @@ from typing import Literal
 
 import msgspec
 
-from ingest.wire.events import Ask, MarkBase
+from ingest.wire.events import Confirmable, MarkBase
 from ingest.wire.wording import Wording
 
 SaidOutcome = Literal["met", "not_met", "cannot_tell", "skipped"]
@@ -19,7 +19,7 @@ Reason = Literal["not_fitted", "not_reachable", "not_asked_for", "weather", "oth
 """Why a check was skipped; other goes with a text."""
 
 
-class FindingAsk(Ask, frozen=True, omit_defaults=True, tag="finding", kw_only=True):
+class FindingAsk(Confirmable, frozen=True, omit_defaults=True, tag="finding", kw_only=True):
     """Keep what a check found.
 
     check: its word. values: figures by name, in the house's units; accuracies: their ± limits, as far as known.
@@ -45,7 +45,6 @@ class FindingAsk(Ask, frozen=True, omit_defaults=True, tag="finding", kw_only=Tr
     builds_on: str = ""
     text: str = ""
     want: str = ""
-    confirmed: bool = False
 
 
 class Finding(MarkBase, frozen=True, omit_defaults=True, tag="finding", kw_only=True):

@@ -5,21 +5,20 @@ from typing import Literal
 
 import msgspec
 
-from ingest.wire.events import Ask, MarkBase
+from ingest.wire.events import Ask, Confirmable, MarkBase
 from ingest.wire.findings import Grade, Outcome
 from ingest.wire.wording import Wording
 
 STATES = 6
 
 
-class PatternAsk(Ask, frozen=True, omit_defaults=True, tag="pattern", kw_only=True):
+class PatternAsk(Confirmable, frozen=True, omit_defaults=True, tag="pattern", kw_only=True):
     """Give a list of times at which somebody switches the fan between on and auto. states: how many, an even number.
 
     confirmed: in place of one that runs.
     """
 
     states: int = STATES
-    confirmed: bool = False
 
 
 class PatternBegun(MarkBase, frozen=True, omit_defaults=True, tag="pattern", kw_only=True):

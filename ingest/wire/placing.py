@@ -8,11 +8,11 @@ from collections.abc import Mapping, Sequence
 
 import msgspec
 
-from ingest.wire.events import Ask, MarkBase
+from ingest.wire.events import Confirmable, MarkBase
 from ingest.wire.sheet import Port
 
 
-class PlaceAsk(Ask, frozen=True, omit_defaults=True, tag="place", kw_only=True):
+class PlaceAsk(Confirmable, frozen=True, omit_defaults=True, tag="place", kw_only=True):
     """Channels are on a circuit or a part from now on. on: its name in the sheet; empty where they are on nothing.
 
     channels: none named: all that a circuit is read by. turns: how often the lead passes through a clamp's jaw.
@@ -22,7 +22,6 @@ class PlaceAsk(Ask, frozen=True, omit_defaults=True, tag="place", kw_only=True):
     on: str
     channels: Sequence[str] = ()
     turns: int = 1
-    confirmed: bool = False
 
 
 class Placed(MarkBase, frozen=True, omit_defaults=True, tag="place", kw_only=True):
@@ -38,7 +37,7 @@ class Placed(MarkBase, frozen=True, omit_defaults=True, tag="place", kw_only=Tru
     instruments: Mapping[str, str] = {}
 
 
-class HoseAsk(Ask, frozen=True, omit_defaults=True, tag="hose", kw_only=True):
+class HoseAsk(Confirmable, frozen=True, omit_defaults=True, tag="hose", kw_only=True):
     """A hose to a cylinder, a pump or a gauge is opened at the port of a probe, or shut again.
 
     confirmed: the person was asked, and it is so.
@@ -46,7 +45,6 @@ class HoseAsk(Ask, frozen=True, omit_defaults=True, tag="hose", kw_only=True):
 
     port: Port
     on: bool
-    confirmed: bool = False
 
 
 class HoseSet(MarkBase, frozen=True, omit_defaults=True, tag="hose", kw_only=True):

@@ -5,7 +5,7 @@ from typing import Literal
 
 import msgspec
 
-from ingest.wire.events import Ask, MarkBase
+from ingest.wire.events import Ask, Confirmable, MarkBase
 from ingest.wire.findings import Grade
 
 Strokes = Sequence[Sequence[tuple[float, float]]]
@@ -14,7 +14,7 @@ Strokes = Sequence[Sequence[tuple[float, float]]]
 WaitReason = Literal["parts", "owner", "lead", "weather", "curing", "settling", "other"]
 
 
-class OpenAsk(Ask, frozen=True, omit_defaults=True, tag="open", kw_only=True):
+class OpenAsk(Confirmable, frozen=True, omit_defaults=True, tag="open", kw_only=True):
     """Work at another unit of the register from now on. unit: its tag. grade: how it is known to be this one.
 
     circuit: the one that the probes are on; empty for the first of its sheet. confirmed: with a hose left open; and of
@@ -24,7 +24,6 @@ class OpenAsk(Ask, frozen=True, omit_defaults=True, tag="open", kw_only=True):
     unit: str
     circuit: str = ""
     grade: Grade = "seen"
-    confirmed: bool = False
 
 
 class WaitAsk(Ask, frozen=True, omit_defaults=True, tag="wait", kw_only=True):
@@ -48,7 +47,7 @@ class Resumed(MarkBase, frozen=True, omit_defaults=True, tag="resume"):
     """The visit goes on after it waited, or was left alone."""
 
 
-class HandOverAsk(Ask, frozen=True, omit_defaults=True, tag="hand_over", kw_only=True):
+class HandOverAsk(Confirmable, frozen=True, omit_defaults=True, tag="hand_over", kw_only=True):
     """Another technician takes over. to: their name; the text is what they must know.
 
     confirmed: the person was asked, and it is so.
@@ -56,7 +55,6 @@ class HandOverAsk(Ask, frozen=True, omit_defaults=True, tag="hand_over", kw_only
 
     to: str
     text: str = ""
-    confirmed: bool = False
 
 
 class HandedOver(MarkBase, frozen=True, omit_defaults=True, tag="hand_over", kw_only=True):
@@ -65,7 +63,7 @@ class HandedOver(MarkBase, frozen=True, omit_defaults=True, tag="hand_over", kw_
     to: str
 
 
-class SignAsk(Ask, frozen=True, omit_defaults=True, tag="sign", kw_only=True):
+class SignAsk(Confirmable, frozen=True, omit_defaults=True, tag="sign", kw_only=True):
     """The visit is over, and this name stands for it. confirmed: with what is still open.
 
     strokes: the signature, if it was drawn. company, certificate: of who signs, with its number and type. owner: name
@@ -78,7 +76,6 @@ class SignAsk(Ask, frozen=True, omit_defaults=True, tag="sign", kw_only=True):
     certificate: str = ""
     owner: str = ""
     owner_strokes: Strokes = ()
-    confirmed: bool = False
 
 
 class Signed(MarkBase, frozen=True, omit_defaults=True, tag="sign", kw_only=True):

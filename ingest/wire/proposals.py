@@ -9,7 +9,7 @@ from typing import Literal
 
 import msgspec
 
-from ingest.wire.events import Ask, MarkBase
+from ingest.wire.events import Confirmable, MarkBase
 from ingest.wire.wording import Wording
 
 
@@ -72,7 +72,7 @@ class Dismissed(MarkBase, frozen=True, omit_defaults=True, tag="dismissed", kw_o
     of: str
 
 
-class KeepAsk(Ask, frozen=True, omit_defaults=True, tag="keep", kw_only=True):
+class KeepAsk(Confirmable, frozen=True, omit_defaults=True, tag="keep", kw_only=True):
     """It is so. of: the id of the proposal.
 
     mass_kg: of a move, where the person knows better. phase: of what was added, as it left the cylinder, which no scale
@@ -85,15 +85,13 @@ class KeepAsk(Ask, frozen=True, omit_defaults=True, tag="keep", kw_only=True):
     phase: Literal["liquid", "vapour", ""] = ""
     per: Sequence[str] = ()
     choices: Mapping[str, str] = {}
-    confirmed: bool = False
 
 
-class DismissAsk(Ask, frozen=True, omit_defaults=True, tag="dismiss", kw_only=True):
+class DismissAsk(Confirmable, frozen=True, omit_defaults=True, tag="dismiss", kw_only=True):
     """It is not so. confirmed: the person was asked, and it is so."""
 
     of: str
     text: str = ""
-    confirmed: bool = False
 
 
 class ProposalStands(msgspec.Struct, frozen=True):

@@ -10,7 +10,7 @@ from typing import Literal
 import msgspec
 
 from ingest.wire.encoding import encode
-from ingest.wire.events import Ask, MarkBase
+from ingest.wire.events import Confirmable, MarkBase
 
 LARGEST_SHEET_BYTES = 16 * 1024
 """As JSON: a sheet travels in messages beside much else, and in the marks of its visit."""
@@ -141,7 +141,7 @@ def revision(sheet: Sheet) -> str:
     return hashlib.sha256(encode(sheet)).hexdigest()
 
 
-class DescribeAsk(Ask, frozen=True, omit_defaults=True, tag="describe", kw_only=True):
+class DescribeAsk(Confirmable, frozen=True, omit_defaults=True, tag="describe", kw_only=True):
     """Keep a sheet in the register, whole: in the place of what was known of the unit by its tag.
 
     builds_on: the revision of the sheet that this one was made from (`revision`). circuits_were: of its circuits, in
@@ -152,7 +152,6 @@ class DescribeAsk(Ask, frozen=True, omit_defaults=True, tag="describe", kw_only=
     sheet: Sheet
     builds_on: str = ""
     circuits_were: Sequence[str] = ()
-    confirmed: bool = False
 
 
 class Described(MarkBase, frozen=True, omit_defaults=True, tag="described", kw_only=True):

@@ -9,7 +9,7 @@ from typing import Literal
 
 import msgspec
 
-from ingest.wire.events import Ask, MarkBase
+from ingest.wire.events import Ask, Confirmable, MarkBase
 from ingest.wire.roles import Role
 from ingest.wire.wording import Wording
 
@@ -18,7 +18,7 @@ Before = Literal["first_move", "each_move", "power", "opening"]
 """What a lead may want to be asked before: refrigerant moves, power comes back, the circuit is opened."""
 
 
-class QuestionAsk(Ask, frozen=True, omit_defaults=True, tag="question", kw_only=True):
+class QuestionAsk(Confirmable, frozen=True, omit_defaults=True, tag="question", kw_only=True):
     """A technician asks a lead. check: the guided check that it is about, if it is about one.
 
     confirmed: as it is, though a measurement is missing that whoever answers would ask for.
@@ -27,7 +27,6 @@ class QuestionAsk(Ask, frozen=True, omit_defaults=True, tag="question", kw_only=
     text: str
     check: str = ""
     photographs: Sequence[str] = ()
-    confirmed: bool = False
 
 
 class Question(MarkBase, frozen=True, omit_defaults=True, tag="question", kw_only=True):

@@ -7,6 +7,7 @@ a page or a test pull an instrument's plug.
 import asyncio
 import logging
 import time
+from collections import defaultdict
 from collections.abc import Callable, Mapping
 from contextlib import AsyncExitStack, suppress
 from dataclasses import asdict
@@ -14,9 +15,12 @@ from pathlib import Path
 from types import TracebackType
 from typing import Literal, Self
 
+from msgspec.structs import replace
+
 from calc.ledger import Ledger
 from ingest.wire.bench_acts import ANY_ACT, Act, SetThermostat
 from ingest.wire.bench_messages import BenchAbout, BenchAsk, BenchReveal, BenchVerdict
+from ingest.wire.events import Confirmable
 from ingest.wire.messages import (
     About,
     Added,
@@ -68,6 +72,8 @@ LARGEST_ACT_BYTES = 4096
 """Ten times the longest that a page sends; a refusal repeats the names in it, and goes to everyone."""
 RIG_NAME = "bench"
 THERMOSTAT = "thermostat"
+MOST_YES = 5
+"""So often a script says yes to the same ask: a question may come twice, and once more where something came up."""
 SCRIPT_USER = "technician"
 """As whom a script asks the rig."""
 _ANSWERS = f"answer/{SCRIPT_USER}/"
@@ -147,6 +153,7 @@ class SimulatedRig:
         self._script = script
         self._rig_is_there = asyncio.Event()
         self._unanswered: dict[str, Outgoing] = {}
+        self._yes: dict[str, int] = defaultdict(lambda: MOST_YES)  # left, by the id of what a script asks
         self._outbox = Outbox()
         self._told_sound = ""
         self._opened = AsyncExitStack()
@@ -338,11 +345,16 @@ class SimulatedRig:
         return []
 
     def _hear(self, answer: Answer) -> None:
-        """Say what the rig did not do of what the script asked: nobody else hears it."""
+        """Say yes where the script does; and say what the rig did not do of what it asked: nobody else hears it."""
         self._unanswered.pop(answer.id, None)
         steps = [] if self._script is None or answer.ok else self._script.steps
         for step in steps:
-            if isinstance(step.does, Ask) and step.does.id == answer.id:
+            if not isinstance(step.does, Ask) or step.does.id != answer.id:
+                continue
+            if answer.asks and isinstance(step.does, Confirmable) and step.does.confirmed and self._yes[answer.id]:
+                self._yes[answer.id] -= 1
+                self._ask(replace(step.does, confirms=answer.asks))
+            else:
                 why = answer.question.us if answer.question else answer.reason
                 logger.warning("the script at %.0f s: the rig did not do it: %s", step.at_s, why)
 
@@ -487,9 +499,7 @@ class SimulatedRig:
                 minutes, seconds = divmod(round(step.at_s), 60)
                 self._tell(f"{minutes:3d}:{seconds:02d}  {step.says}")
             if isinstance(step.does, Ask):
-                where = topic(RIG_NAME, f"ask/{SCRIPT_USER}/{step.does.kind}")
-                asked = self._unanswered[step.does.id] = Outgoing(where, encode_ask(step.does))
-                self._outbox.put(asked)
+                self._ask(step.does)
                 continue
             try:
                 self._act(step.does)
@@ -499,6 +509,11 @@ class SimulatedRig:
             for name in self._unanswered:
                 logger.warning("the script ends, and the rig has not answered %s: it may not be in the record", name)
             self.ended.set()
+
+    def _ask(self, ask: Ask) -> None:
+        where = topic(RIG_NAME, f"ask/{SCRIPT_USER}/{ask.kind}")
+        asked = self._unanswered[ask.id] = Outgoing(where, encode_ask(ask))
+        self._outbox.put(asked)
 
     def _feel(self, elapsed_s: float) -> None:
         true = self._two.true_state(int(self.hands.probes_at) - 1) if self._two else self.unit.true_state()

@@ -563,7 +563,9 @@ async def test_a_check_begins_with_what_is_known_and_the_handover_with_what_is_o
     assert (sign["id"], sign["fields"][0]["value"]) == ("sign", "Sam")
     told_open = ["Not met: Look first.", "Could not be told: Supply under load.", "Not made: Prove dead, Tag."]
     assert sign["says"][:-1] == ["A hose still shares the suction port.", *told_open]
-    assert sign["keys"][0]["body"] == {"confirmed": True}  # what the rig would ask about stands above the key
+    stands = [f"sign.check_open:{word}" for word in ("look_first", "supply", "prove_dead", "tag")]
+    named = ["sign.name", "sign.hose_open:suction", *stands]  # what the rig would ask about stands above the key
+    assert sign["keys"][0]["body"] == {"confirmed": True, "confirms": named}
     bare = (await told(hub_with(visit)))["visit"]  # before the checks are heard of
     assert (bare["rows"], bare["closing"]) == ([], [])
 

@@ -6,6 +6,7 @@ import sqlite3
 import threading
 from collections.abc import AsyncIterator, Callable
 from contextlib import closing
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -31,6 +32,7 @@ from ingest.wire.messages import (
     encode,
 )
 from tests.rigs import write_configuration
+from tests.yes import confirming, saying_yes
 
 SIGN = SignAsk("g1", "Sam", name="Sam", confirmed=True)
 
@@ -52,9 +54,16 @@ class AtWork:
         return goes_on.set
 
     async def ask(self, user: str, ask: Ask) -> Answer:
+        return await saying_yes(partial(self._tell, user), ask)
+
+    async def _tell(self, user: str, ask: Ask) -> Answer:
         answer = await self.daemon._publisher._handle_ask(f"{user}/{ask.kind}", encode(ask))
         assert answer is not None
         return decode(answer[1], Answer)
+
+    async def confirmed(self, ask: Ask) -> Ask:
+        """The same with a yes to what the rig asks back of it now."""
+        return confirming(ask, await self._tell("technician", replace(ask, confirmed=False)))
 
     def payloads(self) -> dict[str, bytes]:
         """Read the marks as the file holds them, in order, by their ids."""
@@ -103,8 +112,9 @@ async def test_the_seal_is_of_what_was_on_its_way_to_the_disk_as_it_was_asked_fo
 
 
 async def test_no_photograph_is_kept_that_was_being_developed_as_somebody_signed(at_work: AtWork) -> None:
+    sign = await at_work.confirmed(SIGN)
     find = await at_work.hold_the_disk()
-    signing = asyncio.create_task(at_work.ask("technician", SIGN))
+    signing = asyncio.create_task(at_work.ask("technician", sign))
     await as_far_as_the_disk()
     add = await at_work.hold_the_disk()
     find()
@@ -126,6 +136,7 @@ async def test_a_stop_that_comes_before_a_visit_is_left_or_sealed_on_the_disk_st
     at_work: AtWork, ask: Ask
 ) -> None:
     visit = at_work.daemon._standing.visit
+    ask = await at_work.confirmed(ask)
     find = await at_work.hold_the_disk()
     leaving = asyncio.create_task(at_work.ask("technician", ask))
     await as_far_as_the_disk()

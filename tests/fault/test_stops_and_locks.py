@@ -37,6 +37,7 @@ from ingest.wire.messages import (
 from tests.brokers import Ear, Mosquitto, listening_to, mosquitto
 from tests.processes import Command, running
 from tests.rigs import write_configuration
+from tests.yes import saying_yes
 
 BENCH = "dewline/1/bench"
 STOP = StopAsk("s1", "Robin", text="Hands off.")
@@ -84,7 +85,7 @@ async def person(broker: Mosquitto, ear: Ear, user: str) -> AsyncIterator[Callab
             await ear.until(lambda: len(ear.payloads(answers)) > before)
             return decode(ear.payloads(answers)[-1], Answer)
 
-        yield lambda ask: group.create_task(answered(ask))
+        yield lambda ask: group.create_task(saying_yes(answered, ask))
 
 
 async def reads(ear: Ear, since: int = 0) -> None:

@@ -8,6 +8,7 @@ import os
 import random
 from collections.abc import AsyncIterator, Callable
 from contextlib import AsyncExitStack, asynccontextmanager
+from functools import partial
 from itertools import count
 from pathlib import Path
 
@@ -17,6 +18,7 @@ import pytest
 from ingest.record.reading import RecordFile
 from ingest.visit.seal import digest
 from ingest.visit.standing import Standing
+from ingest.wire.events import Confirmable
 from ingest.wire.messages import (
     AcknowledgeAsk,
     AddedAsk,
@@ -39,6 +41,7 @@ from ingest.wire.messages import (
 from tests.brokers import Ear, listening_to, mosquitto
 from tests.processes import BUSY, Command, running
 from tests.rigs import write_configuration
+from tests.yes import saying_yes
 
 BENCH = "dewline/1/bench"
 KILLS = int(os.environ.get("DEWLINE_VISIT_KILLS", "6"))
@@ -94,14 +97,20 @@ class Rig:
 
 
 async def ask(ear: Ear, broker: aiomqtt.Client, it: Ask) -> Answer:
-    """Ask until there is an answer, as a page does that hears none."""
+    """Ask until there is an answer, as a page does that hears none; what comes confirmed is confirmed."""
+    return await saying_yes(partial(_ask, ear, broker), it)
+
+
+async def _ask(ear: Ear, broker: aiomqtt.Client, it: Ask) -> Answer:
     answered = f"{BENCH}/answer/technician/{it.id}"
+    has_confirmed = isinstance(it, Confirmable) and bool(it.confirms)
     async with asyncio.timeout(BUSY * 30):
         while True:
             await broker.publish(f"{BENCH}/ask/technician/{it.kind}", encode(it), qos=1)
             for _ in range(50):
-                if answers := ear.payloads(answered):
-                    return decode(answers[-1], Answer)
+                answers = [decode(payload, Answer) for payload in ear.payloads(answered)]
+                if answers and not (has_confirmed and answers[-1].question):  # of what was asked before the yes
+                    return answers[-1]
                 await asyncio.sleep(0.01)
 
 

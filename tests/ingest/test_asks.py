@@ -25,6 +25,7 @@ from ingest.visit.repeated import used_for
 from ingest.visit.standing import Standing
 from ingest.wire import asks as wire_asks
 from ingest.wire.asks import ASKS, MAY_ASK
+from ingest.wire.events import Confirmable
 from ingest.wire.messages import (
     AcknowledgeAsk,
     Acknowledged,
@@ -90,6 +91,7 @@ from ingest.wire.messages import (
 from ingest.wire.roles import WHERE_NOBODY_IS_NAMED
 from ingest.wire.talk import StopStands
 from tests import wire_rig
+from tests.yes import confirming, saying_yes
 
 NOW_S = 1_700_000_000.0
 
@@ -229,8 +231,9 @@ def added(ounces: float = 4.0, **fields: Any) -> AddedAsk:
 
 
 async def tell(asks: Asks, ask: Ask, user: str = "") -> Answer:
-    """Ask as somebody; as a technician where nobody is named and a technician may."""
-    return await asks.answer(user or ("technician" if type(ask) not in FOR_A_LEAD else "lead"), ask.kind, ask)
+    """Ask as somebody; as a technician where nobody is named and a technician may; what is confirmed says yes."""
+    whom = user or ("technician" if type(ask) not in FOR_A_LEAD else "lead")
+    return await saying_yes(lambda it: asks.answer(whom, it.kind, it), ask)
 
 
 FOR_A_LEAD = {ask for ask, roles in ASKS.items() if "technician" not in roles}
@@ -676,7 +679,7 @@ async def test_nobody_asks_for_more_than_the_table_gives(book: Book, user: str, 
 def test_every_ask_in_the_table_has_its_own_word() -> None:
     assert len(MAY_ASK) == len(ASKS)
     assert {ask for ask in vars(wire_asks).values() if isinstance(ask, type) and issubclass(ask, Ask)} == {
-        *ASKS, Ask, MoveAsk,
+        *ASKS, Ask, Confirmable, MoveAsk,
     }  # fmt: skip
 
 
@@ -758,6 +761,63 @@ async def test_what_comes_confirmed_at_once_is_told_of_all_the_same(asks: Asks, 
     assert (await tell(asks, added(45.0, confirmed=True))).ok
     assert [(it.of, it.warnings) for it in book.warned] == [("a1", ("amount.in_one_go",))]
     assert list(book.marks)[-1] == "a1"
+
+
+async def test_a_yes_covers_only_the_questions_that_it_was_shown(asks: Asks, book: Book) -> None:
+    """Between the question and the yes somebody else notes as much: the yes has not seen that."""
+    ask = added(45.0)
+    first = await asks.answer("technician", "added", ask)
+    (large,) = first.asks
+    assert large.startswith("amount.in_one_go:")
+    assert (await tell(asks, AddedAsk("b1", "Kim", mass_kg=45 * OUNCE_KG, phase="liquid", confirmed=True))).ok
+    again = await asks.answer("technician", "added", confirming(ask, first))
+    assert not again.ok
+    assert again.question is not None
+    assert "Kim" in again.question.us
+    assert "in one go" not in again.question.us  # of that they have said already that it is so
+    assert {it.partition(":")[0] for it in again.asks} >= {"guard.noted_by_both", "amount.in_one_go"}
+    assert "a1" not in book.marks
+    assert [it.warnings for it in book.warned if it.of == "a1"] == [("amount.in_one_go",), ("guard.noted_by_both",)]
+    assert (await asks.answer("technician", "added", confirming(ask, again))).ok
+    assert len([it for it in book.warned if it.of == "a1"]) == 2  # each is told once
+
+
+async def test_a_yes_to_an_amount_does_not_cover_another_sum(asks: Asks) -> None:
+    """119 oz of 120 were noted, 122 were asked about, and by the yes it comes to 125: that was never shown."""
+    assert (await tell(asks, added(119.0, id="m1", confirmed=True))).ok
+    ask = added(3.0, id="m2")
+    first = await asks.answer("technician", "added", ask)
+    assert (await tell(asks, added(3.0, id="m3", confirmed=True))).ok
+    again = await asks.answer("technician", "added", confirming(ask, first))
+    assert again.question is not None
+    assert "comes to 7 lb 13 oz" in again.question.us
+
+
+@pytest.mark.parametrize("confirms", [(), ("amount.sum",), ("amount.in_one_go",)])
+async def test_a_yes_that_does_not_name_what_was_asked_covers_nothing(
+    asks: Asks, book: Book, confirms: tuple[str, ...]
+) -> None:
+    answer = await asks.answer("technician", "added", replace(added(45.0), confirmed=True, confirms=confirms))
+    assert (answer.ok, bool(answer.question), bool(answer.reason)) == (False, True, not confirms)
+    assert not book.kept
+
+
+async def test_one_yes_answers_all_that_was_asked_of_one_check(book: Book) -> None:
+    """A typed air pressure that is none of this place, and that its probe is far from: both are asked at once."""
+    questions = {name: Wording(us=name, si=name) for name in ("of_this_place", "reference")}
+
+    def far(ask: CheckAsk) -> CheckFound:
+        if not ask.confirmed:
+            raise ElsewhereError(questions)
+        return FOUND
+
+    asks = Asks(surroundings(book, check=far))
+    ask = CheckAsk("c1", "Sam", check="reference", channel="barometric_pressure", value=9e4, value_accuracy=50.0)
+    answer = await asks.answer("technician", "check", ask)
+    assert answer.asks == ("check.of_this_place", "check.reference")
+    del questions["of_this_place"]
+    assert (await asks.answer("technician", "check", replace(ask, confirmed=True, confirms=answer.asks[:1]))).question
+    assert (await asks.answer("technician", "check", confirming(ask, answer))).ok
 
 
 async def test_a_refusal_is_told_to_the_lead_and_a_sound_amount_is_not(asks: Asks, book: Book) -> None:
@@ -1310,12 +1370,14 @@ async def test_a_user_as_long_as_a_topic_may_be_is_not_told_back(asks: Asks) -> 
 async def test_a_probe_that_is_elsewhere_is_asked_about_and_checked_once_that_is_confirmed(book: Book) -> None:
     def still_on_the_unit(ask: CheckAsk) -> CheckFound:
         if not ask.confirmed:
-            raise ElsewhereError(Wording(us="It still reads 118 psig", si="It still reads 814 kPa gauge"))
+            raise ElsewhereError({"open_to_air": question})
         return FOUND
 
+    question = Wording(us="It still reads 118 psig", si="It still reads 814 kPa gauge")
     asks = Asks(surroundings(book, check=still_on_the_unit))
     ask = CheckAsk("c1", "Sam", check="open_to_air", channel="suction_pressure")
     answer = await asks.answer("technician", "check", ask)
-    assert answer.question == Wording(us="It still reads 118 psig", si="It still reads 814 kPa gauge")
+    assert answer.question == question
     assert (answer.ok, book.marks) == (False, {})
-    assert (await asks.answer("technician", "check", replace(ask, confirmed=True))).ok
+    assert answer.asks == ("check.open_to_air",)
+    assert (await asks.answer("technician", "check", confirming(ask, answer))).ok

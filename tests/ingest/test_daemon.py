@@ -11,6 +11,7 @@ import sys
 import time
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
+from functools import partial
 from pathlib import Path
 
 import aiomqtt
@@ -81,6 +82,7 @@ from tests.dashboard.test_training import STANDS
 from tests.ingest.test_asks import SMALL, sent
 from tests.processes import BUSY, Command, running
 from tests.rigs import make_rig, write_configuration
+from tests.yes import confirming, saying_yes
 
 MARKS_BYTES = 40 * 1024
 """Of the 64 KiB that a message may have: the rest of it needs some too."""
@@ -166,6 +168,15 @@ async def test_from_probes_to_broker(broker: Mosquitto, probes: SerialProbe, tmp
     assert "stopped; all is saved" in (tmp_path / "daemon.log").read_text(encoding="utf-8")
 
 
+async def answer_to(sam: aiomqtt.Client, ear: Ear, ask: Ask) -> Answer:
+    """What the rig answers to a technician."""
+    answers = f"{BENCH}/answer/technician/{ask.id}"
+    before = len(ear.payloads(answers))
+    await sam.publish(f"{BENCH}/ask/technician/{ask.kind}", encode(ask), qos=1)
+    await ear.until(lambda: len(ear.payloads(answers)) > before)
+    return decode(ear.payloads(answers)[-1], Answer)
+
+
 async def test_a_stock_client_reads_it(broker: Mosquitto, probes: SerialProbe, tmp_path: Path) -> None:
     async with daemon(broker, tmp_path):
         client = await asyncio.create_subprocess_exec(
@@ -181,16 +192,18 @@ async def test_an_ask_is_recorded_and_answered(broker: Mosquitto, probes: Serial
     async with listening_to(broker.address) as ear, daemon(broker, tmp_path):
         await ear.until(lambda: bool(packs(ear)))
         async with aiomqtt.Client("127.0.0.1", broker.address.port) as sam:
+            asked = AddedAsk("a1", "Sam", mass_kg=0.113, phase="liquid")
+            asked = confirming(asked, await answer_to(sam, ear, asked))
             for kind, ask in [
                 ("technician/added", b"\xff\xfe not an ask"),
-                ("technician/added", encode(AddedAsk("a1", "Sam", mass_kg=0.113, phase="liquid", confirmed=True))),
+                ("technician/added", encode(asked)),
                 ("lead/added", encode(AddedAsk("a2", "Robin", mass_kg=0.113, phase="liquid"))),
                 ("somebody/added", encode(AddedAsk("a3", "Pat", mass_kg=0.113, phase="liquid"))),
-                ("technician/added", encode(AddedAsk("a1", "Sam", mass_kg=0.113, phase="liquid", confirmed=True))),
+                ("technician/added", encode(asked)),
             ]:
                 await sam.publish(f"{BENCH}/ask/{kind}", ask, qos=1)
-        await ear.until(lambda: len(ear.payloads(f"{BENCH}/answer/technician/a1")) == 2)
-        first, again = (decode(payload, Answer) for payload in ear.payloads(f"{BENCH}/answer/technician/a1"))
+        await ear.until(lambda: len(ear.payloads(f"{BENCH}/answer/technician/a1")) == 3)
+        _, first, again = (decode(payload, Answer) for payload in ear.payloads(f"{BENCH}/answer/technician/a1"))
         assert first == again
         assert first.ok
         assert not decode(ear.payloads(f"{BENCH}/answer/lead/a2")[0], Answer).ok
@@ -222,11 +235,9 @@ async def test_what_an_earlier_visit_added_is_asked_about_and_the_lead_hears_of_
     async with listening_to(broker.address) as ear, daemon(broker, tmp_path):
         await ear.until(lambda: bool(packs(ear)))
         async with aiomqtt.Client("127.0.0.1", broker.address.port) as sam:
-            for number, confirmed in enumerate((False, True), start=1):
-                ask = AddedAsk("a1", "Sam", mass_kg=0.113, phase="liquid", confirmed=confirmed)
-                await sam.publish(f"{BENCH}/ask/technician/added", encode(ask), qos=1)
-                await ear.until(lambda: len(ear.payloads(f"{BENCH}/answer/technician/a1")) == number)  # noqa: B023
-        asked, answer = (decode(payload, Answer) for payload in ear.payloads(f"{BENCH}/answer/technician/a1"))
+            ask = AddedAsk("a1", "Sam", mass_kg=0.113, phase="liquid")
+            asked = await answer_to(sam, ear, ask)
+            answer = await answer_to(sam, ear, confirming(ask, asked))
         assert asked.question is not None
         assert "Added at 2 visits with this one" in asked.question.us
         assert answer.ok
@@ -248,9 +259,7 @@ async def _measured_again(broker: Mosquitto, ear: Ear) -> None:
         values={"measured.herm": 43.1e-6, "label.herm": 45e-6}, accuracies={"measured.herm": 0.5e-6}, confirmed=True,
     )  # fmt: skip
     async with aiomqtt.Client("127.0.0.1", broker.address.port) as sam:
-        await sam.publish(f"{BENCH}/ask/technician/finding", encode(ask), qos=1)
-    await ear.until(lambda: bool(ear.payloads(f"{BENCH}/answer/technician/f1")))
-    found = decode(ear.payloads(f"{BENCH}/answer/technician/f1")[0], Answer).mark
+        found = (await saying_yes(partial(answer_to, sam, ear), ask)).mark
     assert isinstance(found, Finding)
     assert (found.outcome, found.recalled, found.says and found.says.kind) == (
         "met", {"earlier.herm": 46.7e-6}, "finding.goes_next",
@@ -350,8 +359,7 @@ async def test_a_unit_that_is_described_is_told_and_is_there_after_a_restart(
         assert units(ear) == ["RTU-K7Q-4", "Roof-4b"]  # the unit at work before all others
         assert not is_judged_by_it(ear)
         async with aiomqtt.Client("127.0.0.1", broker.address.port) as sam:
-            ask = DescribeAsk("d2", "Sam", sheet=at_work, confirmed=True)
-            await sam.publish(f"{BENCH}/ask/technician/describe", encode(ask), qos=1)
+            await saying_yes(partial(answer_to, sam, ear), DescribeAsk("d2", "Sam", sheet=at_work, confirmed=True))
         await ear.until(lambda: is_judged_by_it(ear))  # and nobody put a probe on anything yet
         with pytest.raises(RegisterError, match=r"a daemon writes .* \(process \d+ on .*\): stop it, import"):
             bring_in(tmp_path / "bench.sqlite", [sheet], time_s=0.0, confirmed=True)
@@ -367,21 +375,13 @@ async def test_a_circuit_in_view_that_an_import_took_from_the_sheet_does_not_kee
 ) -> None:
     circuits = [Circuit("1", "R-410A", "txv", charge_kg=3.40194), Circuit("2", "R-410A", "txv")]
     both = Sheet("RTU-K7Q-4", circuits)
-    asked = {
-        "describe": DescribeAsk("d1", "Sam", sheet=both, confirmed=True),
-        "place": PlaceAsk("d2", "Sam", on="2"),
-    }
     async with listening_to(broker.address) as ear, daemon(broker, tmp_path) as command:
         await ear.until(lambda: bool(packs(ear)))
         async with aiomqtt.Client("127.0.0.1", broker.address.port) as sam:
-            for kind, ask in asked.items():
-                await sam.publish(f"{BENCH}/ask/technician/{kind}", encode(ask), qos=1)
-            await ear.until(lambda: bool(ear.payloads(f"{BENCH}/answer/technician/d2")))
-            assert decode(ear.payloads(f"{BENCH}/answer/technician/d2")[0], Answer).ok
+            await saying_yes(partial(answer_to, sam, ear), DescribeAsk("d1", "Sam", sheet=both, confirmed=True))
+            assert (await answer_to(sam, ear, PlaceAsk("d2", "Sam", on="2"))).ok
             without = DescribeAsk("d3", "Sam", sheet=replace(both, circuits=circuits[:1]), confirmed=True)
-            await sam.publish(f"{BENCH}/ask/technician/describe", encode(without), qos=1)
-        await ear.until(lambda: bool(ear.payloads(f"{BENCH}/answer/technician/d3")))
-        refused = decode(ear.payloads(f"{BENCH}/answer/technician/d3")[0], Answer)
+            refused = await answer_to(sam, ear, without)
         assert "the probes are on circuit 2" in refused.reason
         assert await stop(command) == 0
     bring_in(tmp_path / "bench.sqlite", [replace(both, circuits=circuits[:1])], time_s=0.0, confirmed=True)
@@ -508,13 +508,10 @@ async def test_a_clock_that_is_far_ahead_at_the_start_and_set_right_later_tears_
             await ear.until(lambda: abouts(ear)[-1].session == 3)
             assert {about.visit for about in abouts(ear)} == {visit}
             assert standing().progress.left_s > 12 * 3600  # nobody has said yet that it is the same
-            answer = f"{BENCH}/answer/technician/o1"
             async with aiomqtt.Client("127.0.0.1", broker.address.port) as sam:
-                for number, confirmed in enumerate((False, True), start=1):
-                    ask = OpenAsk("o1", "Sam", visit, unit=resolve(config, path).unit.tag, confirmed=confirmed)
-                    await sam.publish(f"{BENCH}/ask/technician/open", encode(ask), qos=1)
-                    await ear.until(lambda: len(ear.payloads(answer)) == number)  # noqa: B023
-            asked, opened = (decode(payload, Answer) for payload in ear.payloads(answer))
+                ask = OpenAsk("o1", "Sam", visit, unit=resolve(config, path).unit.tag)
+                asked = await answer_to(sam, ear, ask)
+                opened = await answer_to(sam, ear, confirming(ask, asked))
             assert asked.question is not None
             assert "End it as it is, unsigned, and begin another?" in asked.question.us
             assert opened.ok
@@ -602,24 +599,21 @@ async def test_turns_are_of_a_clamp_and_one_put_in_again_is_where_it_was_left(
                 command.process.send_signal(signal.SIGHUP)
                 await ear.until(lambda: told() > before)
 
-            async def asks(kind: str, ask: Ask) -> None:
-                await sam.publish(f"{BENCH}/ask/technician/{kind}", encode(ask), qos=1)
-                answer = f"{BENCH}/answer/technician/{ask.id}"
-                await ear.until(lambda: bool(ear.payloads(answer)))
-                assert decode(ear.payloads(answer)[-1], Answer).ok
+            async def asks(ask: Ask) -> None:
+                assert (await saying_yes(partial(answer_to, sam, ear), ask)).ok
 
             await ear.until(lambda: bool(packs(ear)))
             await reload(without + CLAMP.format(name="clamp"))
             await reads(48.0, "ok", 48.0)
-            await asks("place", PlaceAsk("p1", "Sam", on="", channels=["compressor_current"], turns=4))
+            await asks(PlaceAsk("p1", "Sam", on="", channels=["compressor_current"], turns=4))
             await reads(12.0, "ok", 48.0)
             await reload(without + CLAMP.format(name="another"))
             await reads(12.0, "ok", 12.0)
             assert "clamp" not in ear.payloads(f"{BENCH}/visit")[-1].decode()
             await reload(without)
             sheet = Sheet("RTU-M2D-1", [Circuit("1", "R-410A", "txv")])
-            await asks("describe", DescribeAsk("d1", "Sam", sheet=sheet, confirmed=True))
-            await asks("open", OpenAsk("o1", "Sam", unit=sheet.tag, confirmed=True))
+            await asks(DescribeAsk("d1", "Sam", sheet=sheet, confirmed=True))
+            await asks(OpenAsk("o1", "Sam", unit=sheet.tag, confirmed=True))
             await reload(without + CLAMP.format(name="another"))
             await reads(12.0, "elsewhere", 12.0)
 

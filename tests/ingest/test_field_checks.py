@@ -233,8 +233,9 @@ def test_a_probe_that_is_elsewhere_is_asked_about_before_it_is_blamed(
 ) -> None:
     with pytest.raises(ElsewhereError) as caught:
         found_by(kind, rig, dict(sent), **fields)
-    assert caught.value.question.us.startswith(us)
-    assert caught.value.question.si.startswith(si)
+    (question,) = caught.value.questions.values()
+    assert question.us.startswith(us)
+    assert question.si.startswith(si)
 
 
 def test_a_clamp_that_still_holds_a_conductor_is_asked_about(rig: Rig) -> None:
@@ -259,7 +260,7 @@ def test_a_hose_under_pressure_is_asked_about_and_its_probe_never_blamed(rig: Ri
     for confirmed in (False, True):
         with pytest.raises(ElsewhereError, match="It still reads 119 psig: still under pressure") as caught:
             found_by("open_to_air", rig, {SUCTION: [119.0] * 3}, confirmed=confirmed)
-        assert "by another gauge" in caught.value.question.si
+        assert "by another gauge" in caught.value.questions["under_pressure"].si
     with pytest.raises(ElsewhereError):
         found_by("open_to_air", rig, {SUCTION: [8.1] * 3}, confirmed=True)
 

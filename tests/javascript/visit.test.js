@@ -368,15 +368,32 @@ test("a question is put to the person, and only a yes asks again", async () => {
     sent.push([kind, body]);
     return body.confirmed
       ? { ok: true, status: 200 }
-      : { ok: false, question: { us: "So much?", si: "" }, status: 409 };
+      : { ok: false, question: { us: "So much?", si: "" }, asks: ["amount.sum:1"], status: 409 };
   };
   assert.equal(await ask("added", { id: "a" }, async () => false, rig), null);
   assert.deepEqual(await ask("added", { id: "a" }, async ({ us }) => us === "So much?", rig), {
     ok: true,
     status: 200,
   });
-  assert.deepEqual(sent.at(-1), ["added", { id: "a", confirmed: true }]);
+  assert.deepEqual(sent.at(-1), ["added", { id: "a", confirmed: true, confirms: ["amount.sum:1"] }]);
   assert.equal(sent.length, 3);
+});
+
+test("what came up before the yes is put to the person as well, and the yes names all of it", async () => {
+  const asks = ["a", "b"];
+  const shown = [];
+  const rig = async (_, { confirms = [] }) =>
+    confirms.length === 2
+      ? { ok: true, status: 200 }
+      : {
+          ok: false,
+          question: { us: asks[confirms.length], si: "" },
+          asks: asks.slice(0, confirms.length + 1),
+          status: 409,
+        };
+  const yes = async ({ us }) => shown.push(us) > 0;
+  assert.equal((await ask("added", { id: "a" }, yes, rig)).ok, true);
+  assert.deepEqual(shown, asks);
 });
 
 test("what a question asks for is kept by a finding first, and then the same is asked again", async () => {

@@ -248,7 +248,8 @@ def _register_record(app: Dash, hub: Hub, own: ids.Amount) -> None:
             mark = await submit(hub, visitor.get(), own.kind, msgspec.convert(draft, AskBody))
         except AskQuestionError as asked:
             question = html.Div([html.P(getattr(asked.question, system)), *_offered(own, asked.offers, draft)])
-            asked_back = {"reviewed": question, "draft": draft | {"confirmed": True}, "label": say("amount.yes")}
+            yes = {"confirmed": True, "confirms": asked.asks}
+            asked_back = {"reviewed": question, "draft": draft | yes, "label": say("amount.yes")}
             return kept | asked_back | {"result": ""}
         except AskError as error:
             return kept | {"result": failure(error, system)}

@@ -46,6 +46,7 @@ def _register_check(app: Dash, hub: Hub) -> None:
         Output(ids.CHECK_DRAFT, "data"),
         Output(ids.CHECK_CORRECT, "disabled"),
         Output(ids.CHECK_CONFIRM, "hidden"),
+        Output(ids.CHECK_ASKED, "data"),
         Input(ids.CHECK_START, "n_clicks"),
         Input(ids.CHECK_CONFIRM, "n_clicks"),
         Input(ids.CHECK_KIND, "data"),
@@ -53,6 +54,7 @@ def _register_check(app: Dash, hub: Hub) -> None:
         Input(ids.CHECK_OTHER, "data"),
         State(ids.UNITS, "data"),
         State(ids.OPENING, "data"),
+        State(ids.CHECK_ASKED, "data"),
         prevent_initial_call=True,
     )
     async def check(
@@ -63,10 +65,11 @@ def _register_check(app: Dash, hub: Hub) -> None:
         other: str | None,
         system: System,
         opening: str,
-    ) -> tuple[Component | str, str | None, bool, bool]:
+        asks: str | None,
+    ) -> tuple[Component | str, str | None, bool, bool, str]:
         is_confirmed = is_touched_alone(ids.CHECK_CONFIRM)
         if not (is_confirmed or is_touched(ids.CHECK_START)):
-            return "", None, True, True
+            return "", None, True, True, ""
         body = AskBody(
             id_of_touch(opening, "check", f"{clicks}-{confirmations}"),
             seen(hub),
@@ -74,17 +77,18 @@ def _register_check(app: Dash, hub: Hub) -> None:
             channel=channel or "",
             other=(other or "") if kind == "one_pipe" else "",
             confirmed=is_confirmed,
+            confirms=tuple((asks or "").split()) if is_confirmed else (),
         )
         try:
             mark = await submit(hub, visitor.get(), "check", body)
         except AskQuestionError as asked:
-            return html.P(getattr(asked.question, system)), None, True, False
+            return html.P(getattr(asked.question, system)), None, True, False, " ".join(asked.asks)
         except AskError as error:
-            return failure(error), None, True, True
+            return failure(error), None, True, True, ""
         if not isinstance(mark, Checked):
-            return failure(AskError(502, say("checks.none_recorded"))), None, True, True
+            return failure(AskError(502, say("checks.none_recorded"))), None, True, True, ""
         sentences = [html.P(sentence) for sentence in words.check_found(mark.check, system)]
-        return html.Div(sentences), mark.id, mark.check.corrected_standard_uncertainty is None, True
+        return html.Div(sentences), mark.id, mark.check.corrected_standard_uncertainty is None, True, ""
 
 
 def _register_correct(app: Dash, hub: Hub) -> None:

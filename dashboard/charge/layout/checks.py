@@ -95,7 +95,7 @@ def check_dialog() -> Component:
             choice(ids.CHECK_KIND, "Check", titles, ASKED_FIRST),
             html.Div(id=ids.CHECK_FORM, className="dialog-body"),
             dcc.Store(id=ids.CHECK_KIND, data=ASKED_FIRST),
-            *(dcc.Store(id=store) for store in (ids.CHECK_CHANNEL, ids.CHECK_OTHER, ids.CHECK_DRAFT)),
+            *(dcc.Store(id=store) for store in (ids.CHECK_CHANNEL, ids.CHECK_OTHER, ids.CHECK_DRAFT, ids.CHECK_ASKED)),
             html.Div(
                 [
                     html.Div(id=ids.CHECK_FOUND, role="status", className="reviewed"),

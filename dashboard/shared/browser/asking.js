@@ -2,15 +2,16 @@
 
 import { element } from "./writing.js";
 
-/** @typedef {{ ok: boolean, mark?: any, says?: Wording, question?: Wording, offers?: Offer[], reason?: string, waits?: boolean, status: number }} Answer */
+/** @typedef {{ ok: boolean, mark?: any, says?: Wording, question?: Wording, asks?: string[], offers?: Offer[], reason?: string, waits?: boolean, status: number }} Answer */
 /** @typedef {{ says: string, body?: Record<string, any> }} Offer What a question asks for, to be kept as a finding; without a body it is only told. */
 /** @typedef {{ us: string, si: string }} Wording */
 
 export const newId = () =>
   crypto.randomUUID?.().replaceAll("-", "") ?? `t${Date.now()}${Math.random()}`.replace(".", "");
 
-// Send an ask. `confirm` puts a question to the person; without a yes nothing is recorded, and null comes back. What is
-// offered instead is recorded first, and then the same is asked again: it may ask for something else.
+// Send an ask. `confirm` puts a question to the person; without a yes nothing is recorded, and null comes back. A yes names
+// what was asked: what came up meanwhile is put to them as well. What is offered instead is recorded first, and then the
+// same is asked again: it may ask for something else.
 /**
  * @param {string} kind
  * @param {Record<string, unknown>} body
@@ -23,7 +24,7 @@ export async function ask(kind, body, confirm, send = post) {
   if (answer.ok || !answer.question) return answer;
   const said = await confirm(answer.question, answer.offers ?? []);
   if (!said) return null;
-  if (said === true) return send(kind, { ...body, confirmed: true });
+  if (said === true) return ask(kind, { ...body, confirmed: true, confirms: answer.asks ?? [] }, confirm, send);
   const kept = await send("finding", { id: newId(), visit: body.visit, ...said.body });
   return kept.ok ? ask(kind, body, confirm, send) : { ...kept, reason: kept.reason ?? kept.question?.us ?? "" };
 }

@@ -16,7 +16,7 @@ from ingest.frames import Frame
 from ingest.parts.ticking import Ticking
 from ingest.rig import Rig
 from ingest.visit.standing import Standing
-from ingest.visit.whose import doubt
+from ingest.visit.whose import doubts
 from ingest.wire.messages import Added, AddedAsk, Pack, Reading, VisitOpened
 from tests.ingest.test_clock import Machine
 from tests.ingest.visit.checks import TIME_S, course, facts, taken
@@ -111,7 +111,7 @@ def test_who_has_just_opened_a_visit_has_just_opened_it(set_by_s: float, later_s
     standing.take(VisitOpened("o1", T0_S, "Robin", "technician", unit="RTU-B", circuit="1"), T0_S)
     known = replace(facts(), steady_s=T0_S + later_s)
     ask = AddedAsk("a1", "Sam", mass_kg=0.1)
-    assert (doubt(ask, standing, known, T0_S + later_s + set_by_s) is not None) is is_asked
+    assert bool(doubts(ask, standing, known, T0_S + later_s + set_by_s)) is is_asked
 
 
 @either_way

@@ -8,7 +8,7 @@ import msgspec
 import pytest
 
 from ingest.visit.checklist import guided
-from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError
+from ingest.visit.deciding import DoubtfulError, Facts, Head, RefusedError, decided
 from ingest.visit.opening import open_visit
 from ingest.visit.progress import hand_over, resume, sign, wait
 from ingest.visit.seal import digest
@@ -34,6 +34,7 @@ from ingest.wire.messages import (
     Seen,
     SessionBegan,
     SignAsk,
+    Signed,
     Stop,
     StopAsk,
     VisitOpened,
@@ -92,6 +93,29 @@ def test_nothing_is_signed_or_left_for_another_visit_while_a_stop_is_not_answere
     standing.take(Acknowledged("k2", TIME_S, "Sam", "technician", of="s1"))
     assert sign(ask, HEAD, standing, FACTS).name == "Sam"
     assert open_visit(OpenAsk("o2", "Sam", unit="RTU-9", confirmed=True), HEAD, standing, facts).unit == "RTU-9"
+
+
+def test_a_yes_to_sign_covers_the_checks_and_hoses_that_were_named_and_none_that_came_open_since() -> None:
+    standing = Standing("v1", [OPENED])
+
+    def asked(*confirms: str) -> DoubtfulError:
+        with pytest.raises(DoubtfulError) as caught:
+            decided(SignAsk("k1", "Sam", name="Sam", confirmed=True, confirms=confirms), signs)
+        return caught.value
+
+    def signs(ask: SignAsk) -> Signed:
+        return sign(ask, HEAD, standing, FACTS)
+
+    first = asked()
+    assert {"sign.name", "sign.check_open:complaint", "sign.check_open:which_unit"} < {*first.names}
+    standing.take(HoseSet("h1", TIME_S, "Sam", "technician", port="liquid", on=True))
+    again = asked(*first.names)
+    assert again.question.us.startswith("A hose still stands open at the liquid port.")
+    assert "Still open" not in again.question.us  # of these they have said already that it is so
+    without = [name for name in again.names if name != "sign.check_open:which_unit"]
+    assert asked(*without).question.us.startswith("Still open: Which unit, which circuit.")
+    ask = SignAsk("k1", "Sam", name="Sam", confirmed=True, confirms=again.names)
+    assert decided(ask, signs).name == "Sam"
 
 
 def test_what_waits_or_is_signed_is_left_on_purpose() -> None:

@@ -1,15 +1,15 @@
 """Several people work with one rig: what one of them means for the unit before is not recorded at the next."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import pytest
 from msgspec.structs import replace
 
 from ingest.asks import Asks
-from ingest.visit.deciding import Facts
+from ingest.visit.deciding import Asked, Facts
 from ingest.visit.standing import Standing
-from ingest.visit.whose import doubt
+from ingest.visit.whose import doubts
 from ingest.wire.messages import (
     AcknowledgeAsk,
     Added,
@@ -45,6 +45,7 @@ from ingest.wire.messages import (
 from tests import wire_rig
 from tests.ingest.test_asks import Book, surroundings
 from tests.units import CORRECT
+from tests.yes import confirming, saying_yes
 
 NOW_S = 1_700_000_000.0
 HERE = wire_rig.about(started_s=NOW_S).unit
@@ -55,16 +56,19 @@ SHEETS = {CORRECT.tag: CORRECT}
     ("mark", "ask", "asks"),
     [
         (LeftAlone("b1", NOW_S, idle_s=13 * 3600.0), AddedAsk("a1", "Sam", mass_kg=0.1), True),
-        (LeftAlone("b1", NOW_S, idle_s=13 * 3600.0), AddedAsk("a1", "Sam", mass_kg=0.1, confirmed=True), False),
         (LeftAlone("b1", NOW_S, idle_s=13 * 3600.0), NoteAsk("a1", "Sam", text="Same fault."), False),
         (SessionBegan("b1", NOW_S), AddedAsk("a1", "Sam", mass_kg=0.1), False),
     ],
 )
 def test_what_counts_is_asked_about_in_a_visit_that_may_be_another(mark: Mark, ask: Ask, asks: bool) -> None:
     standing = Standing("va", [mark])
-    said = doubt(ask, standing, Facts(HERE, {}, frozenset(), frozenset()), NOW_S)
-    assert (said.kind if said else "") == ("visit.left" if asks else "")
-    assert said is None or f"nobody recorded anything at {HERE.tag} for 13 h" in said.us
+    said = worded(doubts(ask, standing, Facts(HERE, {}, frozenset(), frozenset()), NOW_S))
+    assert [it.kind for it in said] == (["visit.left"] if asks else [])
+    assert all(f"nobody recorded anything at {HERE.tag} for 13 h" in it.us for it in said)
+
+
+def worded(asked: Sequence[Asked]) -> list[Wording]:
+    return [it.put(it.names) for it in asked]
 
 
 class Rig:
@@ -159,18 +163,21 @@ async def test_what_names_none_is_asked_about_once_somebody_else_opened_the_unit
     said = "Robin opened RTU-B 1 min ago, and this does not say for which unit it is meant. Is it for RTU-B?"
     assert answer.question.us.startswith(said)
     assert answer.question.si.startswith(said)
-    assert (await rig.tell(ASKS[kind](visit="vb", confirmed=True))).ok
+    assert (await saying_yes(rig.tell, ASKS[kind](visit="vb", confirmed=True))).ok
 
 
 @pytest.mark.parametrize("kind", ASKS)
 async def test_a_yes_to_something_else_does_not_say_of_which_visit_it_is(rig: Rig, kind: str) -> None:
     """Somebody who was asked about the amount at RTU-A says yes, and the rig has gone on to RTU-B meanwhile."""
     before = dict[str, Mark](rig.book.kept)
-    answer = await rig.tell(ASKS[kind](confirmed=True))
-    assert not answer.ok
-    assert answer.reason.startswith("Robin opened RTU-B 1 min ago, and this does not say for which unit it is meant.")
-    assert answer.reason.endswith("say so by `visit`, the id of the one that it is of, which is 'vb' here")
+    for confirms in ((), ("amount.in_one_go",)):
+        answer = await rig.tell(ASKS[kind](confirmed=True, confirms=confirms))
+        assert not answer.ok
+        assert answer.question is not None
+        assert answer.question.us.startswith("Robin opened RTU-B 1 min ago, and this does not say for which unit")
+        assert answer.asks[0].startswith("visit.opened_by_another:")
     assert rig.book.kept == before
+    assert (await rig.tell(confirming(ASKS[kind](), answer))).ok
 
 
 async def test_it_is_asked_together_with_all_else_so_that_one_yes_hides_nothing(rig: Rig) -> None:
@@ -223,7 +230,7 @@ async def test_a_name_that_somebody_gave_to_another_circuit_is_asked_about() -> 
             "Robin gave the name 1 to another circuit 2 min ago. Is this meant for the one that is called 1 now?"
         )
         assert "gave the name" not in str(await rig.tell(replace(ask, id=f"{ask.id}b", by="Robin")))
-        assert "gave the name" not in str(await rig.tell(replace(ask, id=f"{ask.id}c", confirmed=True)))
+        assert (await rig.tell(confirming(replace(ask, id=f"{ask.id}c"), answer))).ok
     for ask in (NoteAsk("n2", "Sam", "vb", text="All well."), replace(found, id="f4", circuit="")):
         assert "gave the name" not in str(await rig.tell(ask))  # which names neither
     unsaid = (await rig.tell(replace(found, id="f3", visit=""))).question
@@ -244,8 +251,8 @@ async def test_a_clock_that_was_set_meanwhile_makes_no_exchange_of_names_older()
     standing = rig.standing()
     standing.take(described, at_s=rig.now_s)
     facts = rig.facts()
-    asked = doubt(FindingAsk("f1", "Sam", "vb", check="leaks", grade="said", circuit="1"), standing, facts, rig.now_s)
-    assert asked is not None
+    found = FindingAsk("f1", "Sam", "vb", check="leaks", grade="said", circuit="1")
+    (asked,) = worded(doubts(found, standing, facts, rig.now_s))
     assert asked.us.startswith("Robin gave the name 1 to another circuit 1 min ago")
 
 
