@@ -315,7 +315,7 @@ class Daemon:
         self._marks = known_marks(begun.marks)
         self._standing = Standing(begun.session.visit, history=self._history(begun))
         self._standing.unsaved = self._until_saved.marks
-        self._standing.answered_elsewhere = begun.answered_elsewhere
+        self._standing.stops_elsewhere = begun.stops_elsewhere
         self._standing.placing.instruments = self._instruments_by_channel()
         self._was_read = {name for pack in begun.packs for name in pack.readings}
         self._register.begin(begun.sheets, begun.visited, begun.unit.tag)

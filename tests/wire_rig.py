@@ -408,7 +408,13 @@ class WireRig:
                 return Reloaded(*head)
             case ReadingAsk():
                 return ReadingTaken(*head, want=ask.want)
-        return decided(ask, lambda asked: DECISIONS[type(ask)](asked, head, self.standing, self.facts))
+        return self._decided(ask, head)
+
+    def _decided(self, ask: Ask, head: Head) -> Mark:
+        def decide(asked: Ask) -> Mark:
+            return DECISIONS[type(ask)](asked, head, self.standing, self.facts)
+
+        return decide(ask) if self.asks_back else decided(ask, decide)  # what it asked back was answered
 
 
 def _of_move(ask: MoveAsk) -> dict[str, Any]:

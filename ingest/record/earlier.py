@@ -1,4 +1,4 @@
-"""What other visits know of the one under way: what was done at its unit before, and what was said to its stops."""
+"""What other visits know of the one under way: what was done at its unit before, and of its stops."""
 
 import sqlite3
 from collections.abc import Sequence
@@ -32,17 +32,23 @@ def read_earlier(database: sqlite3.Connection, visit: str) -> list[tuple[str, Se
     return list(found.items())
 
 
-def read_answered_elsewhere(database: sqlite3.Connection, visit: str, marks: Sequence[Mark]) -> list[Mark]:
-    """Read what was said in other visits to the stops that were told in this one: who answers ends it wherever it is.
+def read_stops_elsewhere(database: sqlite3.Connection, visit: str, marks: Sequence[Mark]) -> list[Mark]:
+    """Read the stops that were asked at a visit and recorded in another, and what was said in others to its stops.
 
-    marks: of this visit.
+    The rig was going there as they came. Who answers a stop ends it wherever it is. marks: of this visit.
     """
     told = {mark.id for mark in marks if isinstance(mark, Stop)}
     told |= {it.id for mark in marks if isinstance(mark, VisitOpened) for it in mark.stops}
-    if not told:
-        return []
     rows = database.execute(
-        "SELECT id, payload FROM marks WHERE visit <> ? AND kind IN ('seen', 'acknowledge') ORDER BY number", (visit,)
+        "SELECT id, payload FROM marks WHERE visit <> ? AND kind IN ('stop', 'seen', 'acknowledge') ORDER BY number",
+        (visit,),
     )
-    said = (mark for _, mark in read_rows(rows, decode_mark, what="mark"))
-    return [mark for mark in said if isinstance(mark, Seen | Acknowledged) and mark.of in told]
+    found: list[Mark] = []
+    for _, mark in read_rows(rows, decode_mark, what="mark"):
+        match mark:
+            case Stop(asked_at=asked_at) if asked_at == visit:
+                told.add(mark.id)
+                found.append(mark)
+            case Seen() | Acknowledged() if mark.of in told:
+                found.append(mark)
+    return found

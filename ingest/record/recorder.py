@@ -38,7 +38,7 @@ class Begun:
     before this session. sheets: those of the register. visited: when the last visit at each unit began [s since 1970],
     by tag. earlier: what was done to the unit's circuits at the visits before it, by visit. instruments_corrected: of
     which instrument each correction was, by the id of its mark. before: where the rig was last, if that was another
-    visit: the tag of its unit, and its marks. answered_elsewhere: what was said to its stops in other visits.
+    visit: the tag of its unit, and its marks. stops_elsewhere: of its stops, what stands in others.
     """
 
     session: Session
@@ -51,7 +51,7 @@ class Begun:
     earlier: Sequence[tuple[str, Sequence[Mark]]] = ()
     instruments_corrected: Mapping[str, str] = field(default_factory=dict)
     before: tuple[str, Sequence[Mark]] | None = None
-    answered_elsewhere: Sequence[Mark] = ()
+    stops_elsewhere: Sequence[Mark] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +211,7 @@ class Recorder:
                 record.earlier_marks(),
                 record.instruments_corrected(),
                 record.visit_before(),
-                record.answered_elsewhere(),
+                record.stops_elsewhere(),
             )
 
         try:

@@ -24,7 +24,7 @@ import msgspec
 
 from ingest.field_checks import calibration_date, corrected
 from ingest.record.chunks import CHUNK_PACKS, can_share_a_chunk, from_chunk, to_chunk
-from ingest.record.earlier import read_answered_elsewhere, read_earlier
+from ingest.record.earlier import read_earlier, read_stops_elsewhere
 from ingest.record.errors import DamagedError, NotSavedError, RecordError
 from ingest.record.incoming import IMPORTED, Incoming
 from ingest.record.migrations import MigrationError, migrate
@@ -551,10 +551,10 @@ class Record:
                 return None
             visit, unit = before
             marks = self._marks_of(visit)
-            return unit, [*marks, *read_answered_elsewhere(self._database, visit, marks)]
+            return unit, [*marks, *read_stops_elsewhere(self._database, visit, marks)]
 
-    def answered_elsewhere(self) -> list[Mark]:
-        """Read what was said to this visit's stops in other visits, to which they were carried over.
+    def stops_elsewhere(self) -> list[Mark]:
+        """Read of this visit's stops what stands in other visits, to which they were carried over or the rig was going.
 
         Raises:
             NotSavedError: the disk refused.
@@ -562,7 +562,7 @@ class Record:
         """
         with self._refusals():
             visit = self.session.visit
-            return read_answered_elsewhere(self._database, visit, self._marks_of(visit))
+            return read_stops_elsewhere(self._database, visit, self._marks_of(visit))
 
     def instruments_corrected(self) -> dict[str, str]:
         """Tell of which instrument each correction of this visit was, by the id of its mark.

@@ -79,8 +79,8 @@ class Standing:
         """Who gave a name to another circuit last at this visit."""
         self.unsaved: Sequence[Mark] = ()
         """Of a stop, what is told though the disk has not taken it yet: of no fold, and sealed by nobody."""
-        self.answered_elsewhere: Sequence[Mark] = ()
-        """What was said to its stops in the visits to which they were carried over: neither."""
+        self.stops_elsewhere: Sequence[Mark] = ()
+        """Of its stops, what stands in the visits to which they were carried over, or the rig was going: neither."""
         self._at_s: dict[str, float] = {}  # when each mark was made, by its id
         self._marks: list[Mark] = []
         self._begin(history)
@@ -116,7 +116,7 @@ class Standing:
     def stops(self) -> Stops:
         """The stops, with what was said to them elsewhere, and with what the disk has not taken yet."""
         unsaved = [mark for mark in self.unsaved if mark.id not in self._at_s]
-        return self.talk.stops.with_more(self.answered_elsewhere, unsaved)
+        return self.talk.stops.with_more(self.stops_elsewhere, unsaved)
 
     def take(self, mark: Mark, at_s: float | None = None) -> float:
         """Take the next mark; returns by how much it changes the charge of the circuit in view [kg].

@@ -47,8 +47,8 @@ class Stops:
     def with_more(self, elsewhere: Sequence[Mark], unsaved: Sequence[Mark]) -> "Stops":
         """Give them as they stand with what is in no mark of this visit.
 
-        elsewhere: was said to them in other visits. unsaved: the disk has not taken yet; each that it is about is told
-        as not saved.
+        elsewhere: of this visit, and of what was said to them, what stands in others. unsaved: the disk has not taken
+        yet; each that it is about is told as not saved.
         """
         whole = Stops()
         whole._open, whole._closed = dict(self._open), dict(self._closed)
@@ -91,11 +91,11 @@ def check_none_stands(standing: "Standing") -> None:
         )
 
 
-def stop(ask: StopAsk, head: Head, _: "Standing", __: Facts) -> Stop:
+def stop(ask: StopAsk, head: Head, standing: "Standing", _: Facts) -> Stop:
     """Ask the technician to stop."""
     if is_empty(ask.text):
         raise RefusedError("a stop needs a text: why, and what to do")
-    return Stop(*head, text=ask.text.strip())
+    return Stop(*head, text=ask.text.strip(), asked_at=standing.visit)
 
 
 def seen(ask: SeenAsk, head: Head, standing: "Standing", _: Facts) -> Seen:

@@ -105,8 +105,14 @@ class StopAsk(Ask, frozen=True, omit_defaults=True, tag="stop", kw_only=True):
     text: str
 
 
-class Stop(MarkBase, frozen=True, omit_defaults=True, tag="stop"):
-    """A lead asks the technician to stop at once. Its time is when the rig had it: it was delivered then."""
+class Stop(MarkBase, frozen=True, omit_defaults=True, tag="stop", kw_only=True):
+    """A lead asks the technician to stop at once. Its time is when the rig had it: it was delivered then.
+
+    asked_at: the id of the visit that was at work then. Where the rig was just going to the next one, it is recorded
+    there, and stands in both. Empty in an older record.
+    """
+
+    asked_at: str = ""
 
 
 class SeenAsk(Ask, frozen=True, omit_defaults=True, tag="seen", kw_only=True):

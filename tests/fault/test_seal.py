@@ -6,8 +6,10 @@ import sqlite3
 import threading
 from collections.abc import AsyncIterator, Callable
 from contextlib import closing
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import pytest
 from msgspec.structs import replace
@@ -15,8 +17,12 @@ from msgspec.structs import replace
 from ingest.clock import Clock
 from ingest.config.load import load, resolve
 from ingest.daemon import Daemon
+from ingest.record.earlier import read_stops_elsewhere
+from ingest.record.reading import RecordFile
+from ingest.record.store import Record
 from ingest.setup import Setup
 from ingest.visit.deciding import RefusedError
+from ingest.visit.standing import Standing
 from ingest.wire.messages import (
     AcknowledgeAsk,
     Answer,
@@ -64,6 +70,20 @@ class AtWork:
     async def confirmed(self, ask: Ask) -> Ask:
         """The same with a yes to what the rig asks back of it now."""
         return confirming(ask, await self._tell("technician", replace(ask, confirmed=False)))
+
+    def stop(self) -> tuple[str, bool] | None:
+        """What the technician's page shows of a stop, and whether it is saved."""
+        stop = self.daemon._standing.message().stop
+        return (stop.text, stop.saved) if stop and not stop.acknowledged_s else None
+
+    def stops_of(self, visit: str) -> list[str]:
+        """The stops of a visit that nobody has answered, as whoever opens it again finds them in the file."""
+        marks = [it.mark for it in RecordFile(self.record).marks_after(visit, 0)]
+        with closing(sqlite3.connect(self.record)) as database:
+            said = read_stops_elsewhere(database, visit, marks)
+        standing = Standing(visit, marks)
+        standing.stops_elsewhere = said
+        return [it.text for it in standing.stops.unanswered]
 
     def payloads(self) -> dict[str, bytes]:
         """Read the marks as the file holds them, in order, by their ids."""
@@ -155,6 +175,51 @@ async def test_a_stop_that_comes_before_a_visit_is_left_or_sealed_on_the_disk_st
     assert "Robin asked to stop" in (await at_work.ask("technician", ask)).reason
     assert (await at_work.ask("technician", AcknowledgeAsk("k1", "Sam", of="s1"))).ok
     assert (await at_work.ask("technician", ask)).ok
+
+
+@pytest.mark.parametrize("ask", [SIGN, OpenAsk("o1", "Sam", unit="RTU-K7Q-4", confirmed=True)])
+async def test_a_stop_that_comes_while_the_disk_writes_that_stands_in_the_visit_at_which_it_was_asked(
+    at_work: AtWork, ask: Ask, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is looked at before the write cannot see it: the disk is slow in the very transaction."""
+    visit = at_work.daemon._standing.visit
+    ask = await at_work.confirmed(ask)
+    written = slow_disk(monkeypatch, Record, "begin_session" if isinstance(ask, OpenAsk) else "add_mark")
+    leaving = asyncio.create_task(at_work.ask("technician", ask))
+    assert await asyncio.to_thread(written.began.wait, 5.0)
+    stop = StopAsk("s1", "Robin", text="Hands off.")
+    assert (await at_work.ask("lead", stop)).waits
+    assert at_work.stop() == ("Hands off.", False)
+    written.goes_on.set()
+    assert (await leaving).ok
+    assert (await at_work.ask("lead", stop)).ok
+    assert at_work.stop() == ("Hands off.", True)  # the technician has it, wherever the rig went
+    assert "Robin asked to stop" in (await at_work.ask("technician", OpenAsk("o2", "Sam", unit="RTU-K7Q-4"))).reason
+    assert at_work.stops_of(visit) == ["Hands off."]  # and the visit at which it was asked knows of it
+    assert (await at_work.ask("technician", AcknowledgeAsk("k1", "Sam", of="s1"))).ok
+    assert at_work.stops_of(visit) == []
+
+
+@dataclass
+class Slow:
+    """A disk in the middle of a transaction."""
+
+    began: threading.Event = field(default_factory=threading.Event)
+    goes_on: threading.Event = field(default_factory=threading.Event)
+
+
+def slow_disk(monkeypatch: pytest.MonkeyPatch, record: type[Record], name: str) -> Slow:
+    """Have the first call of this take its time."""
+    slow, write = Slow(), getattr(record, name)
+
+    def written(*args: Any, **named: Any) -> Any:
+        done = write(*args, **named)
+        slow.began.set()
+        slow.goes_on.wait(timeout=10.0)
+        return done
+
+    monkeypatch.setattr(record, name, written)
+    return slow
 
 
 @pytest.mark.parametrize("by", ["Robin", "Kim"])

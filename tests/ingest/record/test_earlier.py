@@ -89,6 +89,30 @@ def test_a_lock_that_was_left_at_a_unit_is_known_there_again_wherever_the_rig_wa
     assert history(visit(rig, "visit-5", T0_S + 4 * DAY_S, [])).locks == ("Kim",)
 
 
+def test_a_stop_that_came_as_the_rig_went_elsewhere_stands_where_it_was_asked_until_it_is_answered(
+    tmp_path: Path,
+) -> None:
+    rig = make_rig(tmp_path)
+    elsewhere = replace(rig, unit=replace_unit(rig.unit, tag="RTU-9"))
+    record = Record(rig.record)
+    record.begin_session(rig, boot="b1", new_visit="visit-1", time_s=T0_S)
+    record.begin_session(elsewhere, boot="b2", new_visit="visit-2", time_s=T0_S)
+    stop = Stop("s1", T0_S, "Robin", "lead", "Hands off.", asked_at="visit-1")
+    for mark in (stop, Stop("s2", T0_S, "Robin", "lead", "Wait.", asked_at="visit-2")):
+        record.add_mark(mark)
+    assert record.stops_elsewhere() == []
+    record.begin_session(rig, boot="b3", new_visit="-", time_s=T0_S)
+    assert record.stops_elsewhere() == [stop]
+    record.begin_session(elsewhere, boot="b4", new_visit="-", time_s=T0_S)
+    answered = Acknowledged("k1", T0_S + 2, "Sam", "technician", of="s1")
+    record.add_mark(answered)
+    record.begin_session(rig, boot="b5", new_visit="-", time_s=T0_S)
+    standing = Standing("visit-1", record.marks())
+    standing.stops_elsewhere = record.stops_elsewhere()
+    assert standing.stops_elsewhere == [stop, answered]
+    assert (standing.stops.unanswered, standing.stops.closed) == ((), 1)
+
+
 def test_what_was_said_elsewhere_to_the_stops_of_a_visit_ends_them_there(tmp_path: Path) -> None:
     """Told at the first unit, carried over to the second and answered at it; what else was read there is not theirs."""
     rig = make_rig(tmp_path)
@@ -104,7 +128,7 @@ def test_what_was_said_elsewhere_to_the_stops_of_a_visit_ends_them_there(tmp_pat
         record.begin_session(rig, boot=name, new_visit=name, time_s=T0_S)
         for mark in marks:
             record.add_mark(mark)
-        return record.answered_elsewhere()
+        return record.stops_elsewhere()
 
     assert at(rig, "visit-1", Note("n1", T0_S, "Robin", "lead", "Look."), stop) == []
     assert at(elsewhere, "visit-2", over, seen, answered, read) == []  # said here
@@ -114,7 +138,7 @@ def test_what_was_said_elsewhere_to_the_stops_of_a_visit_ends_them_there(tmp_pat
     assert Standing("", before[1]).stops.unanswered == ()
     standing = Standing("visit-1", record.marks())
     assert [it.id for it in standing.stops.unanswered] == ["s1"]
-    standing.answered_elsewhere = record.answered_elsewhere()
+    standing.stops_elsewhere = record.stops_elsewhere()
     assert standing.stops.unanswered == ()
     stands = standing.message().stop
     assert stands is not None
