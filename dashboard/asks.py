@@ -57,6 +57,7 @@ from ingest.wire.messages import (
     StopAsk,
     WaitAsk,
     WantAsk,
+    WithdrawBaselineAsk,
     encode_ask,
     topic,
 )
@@ -278,5 +279,6 @@ MADE_FROM: Mapping[str, Callable[[Head, AskBody], Ask]] = {
     "photograph": partial(_as_sent, PhotographAsk),
     "pattern": partial(_as_sent, PatternAsk),
     "choose": partial(_as_sent, ChooseAsk),
+    "withdraw_baseline": partial(_as_sent, WithdrawBaselineAsk),
 }
 """How each ask is made from what a page sends; by its word."""

@@ -22,7 +22,6 @@ from ingest.wire.messages import (
     CylinderDescribed,
     Described,
     Finding,
-    FoundSound,
     HandedOver,
     HoseSet,
     LeftAlone,
@@ -72,10 +71,21 @@ _MARKS = {
     "stop": "Stop",
     "seen": "Stop seen",
     "photograph": "Photograph",
+    "found_sound": "Baseline kept: what this unit reads when all is right",
+    "baseline_withdrawn": "Baseline withdrawn",
 }
 
 PHASES = {"liquid": "liquid", "vapour": "vapour"}
 """As what refrigerant leaves a cylinder."""
+
+BASELINE_ENDED = {
+    "moved": "refrigerant was moved after it",
+    "put_right": "something was put right after it",
+    "instruments": "an instrument was found off at that visit",
+    "newer": "a newer one of that visit took its place",
+    "withdrawn": "withdrawn",
+}
+"""Why a baseline counts no more."""
 
 WANTS = {"photograph": "a photograph", "reading": "a reading", "check": "a check"}
 """What a lead may want."""
@@ -339,8 +349,6 @@ def _course(event: Mark) -> str:
             return say("mark.left_alone", hours=str(round(event.idle_s / 3600.0)))
         case PowerRead():
             return say("mark.power_read", what=channel(event.channel), value=_of_power(event))
-        case FoundSound():
-            return say("mark.found_sound")
     return ""
 
 

@@ -333,7 +333,7 @@ class Daemon:
         self._publisher.set_state("visit", self._standing.encoded())
         self._present.begin(begun.marks, begun.instruments_corrected)
         self._noticing.begin(begun.session.visit, begun.packs, begun.marks)
-        sound_before = found_sound(begun.earlier, unnamed_is(begun.unit, known))
+        sound_before = found_sound(begun.earlier, unnamed_is(begun.unit, known), begun.marks)
         earlier = Earlier(begun.grounds, begun.packs, begun.marks, changes_kg, sound_before)
         self._judging.begin(earlier, elsewhere=has_moved)
         self._show_status(self._not_saved)
@@ -458,7 +458,7 @@ class Daemon:
         if given.is_news:
             self._saved_advice.put(given)
         if given.found_sound and self._is_told and self._goes_on():
-            self._own_marks.found_sound(self._rig.unit, given.found_sound)
+            self._own_marks.found_sound(self._rig.unit, given.found_sound, self._marks[-1].id if self._marks else "")
 
     @property
     def _is_told(self) -> bool:
@@ -588,6 +588,7 @@ class Daemon:
             instruments=self._instruments_by_channel(),
             was_read=self._was_read,
             site_pa=self._barometer().value,
+            baselines=self._memory.baselines,
         )
 
     def _placed(self, mark: Mark, before: Mapping[str, str]) -> None:

@@ -59,6 +59,7 @@ FIELDS: dict[str, dict[str, object]] = {
     "dismiss": {"of": "w1", "text": "no label"},
     "hold": {"before": "first_move"},
     "release": {"of": "h1"},
+    "withdraw_baseline": {"of": "b1", "text": "The coil was fouled."},
     "stop": {"text": "Shut the cylinder."},
     "seen": {"of": "s1"},
     "pattern": {"states": 4},

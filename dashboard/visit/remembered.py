@@ -1,14 +1,16 @@
 """What is remembered of the unit at work, as cards: its visits before this one, and the readings of its parts."""
 
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 
 from calc import wording
 from calc.quantities import STANDARD_PRESSURE_PA
 from calc.units import System
 from dashboard import words
 from dashboard.sentences import say
-from dashboard.visit.cards import Card, Cell, Table
+from dashboard.visit.cards import Card, Cell, Field, Key, Table
 from ingest.wire.messages import (
+    Baseline,
     Check,
     CircuitMoved,
     FindingStands,
@@ -42,7 +44,49 @@ def cards(history: UnitHistory | None, titles: Mapping[str, str], system: System
     return [
         *([Card("visits-before", say("memory.visits"), more, tables=visits)] if visits else []),
         *([Card("part-readings", say("memory.parts"), tables=parts)] if parts else []),
+        *([_baselines(history.baselines)] if history.baselines else []),
     ]
+
+
+def _baselines(kept: Sequence[Baseline]) -> Card:
+    """Lay out what the unit read whenever it was right; what still counts can be withdrawn, for a reason."""
+    rows = tuple(map(_row, kept))
+    standing = [(it.id, _named(it)) for it in kept if not it.ended]
+    which = Field(
+        "of",
+        say("memory.which_baseline"),
+        "choice",
+        options=tuple(standing),
+        value=standing[0][0] if len(standing) == 1 else "",
+        needed=True,
+    )
+    why = Field("text", say("memory.why_withdrawn"), "words", needed=True)
+    return Card(
+        "baselines",
+        say("memory.baselines"),
+        (say("memory.baselines_are"),),
+        tables=(Table(say("memory.baseline"), rows, is_open=True),),
+        fields=(which, why) if standing else (),
+        keys=(Key(say("memory.withdraw"), "withdraw_baseline"),) if standing else (),
+    )
+
+
+def _named(it: Baseline) -> str:
+    return say("memory.of_circuit", day=_day(it.time_s), circuit=it.circuit) if it.circuit else _day(it.time_s)
+
+
+def _row(it: Baseline) -> tuple[Cell, ...]:
+    return (it.time_s, it.circuit, _counts(it)) if it.circuit else (it.time_s, _counts(it))
+
+
+def _counts(it: Baseline) -> str:
+    if it.ended == "withdrawn" and it.ended_s is not None:
+        return say("memory.withdrawn", by=it.by, day=_day(it.ended_s), why=it.text)
+    return say("memory.counts_no_more", why=words.BASELINE_ENDED[it.ended]) if it.ended else say("memory.counts")
+
+
+def _day(time_s: float) -> str:
+    return datetime.fromtimestamp(time_s).astimezone().date().isoformat()
 
 
 def visits_before(history: UnitHistory | None, titles: Mapping[str, str], system: System) -> tuple[Table, ...]:

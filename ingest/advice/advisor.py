@@ -31,15 +31,17 @@ from ingest.advice.situation import doubted, of_rig, situate
 from ingest.advice.sound import FoundSoundOnce
 from ingest.advice.starts import Stalled
 from ingest.rig import Rig
-from ingest.visit.found_sound import FoundSounds, departures_of
+from ingest.visit.found_sound import FoundSounds, departures_of, without
 from ingest.visit.locking import locks_by
 from ingest.visit.looked import put_right
 from ingest.visit.power import believed, power_in
 from ingest.wire.messages import (
     Added,
     Advice,
+    BaselineWithdrawn,
     Corrected,
     Correction,
+    Finding,
     Mark,
     Pack,
     Placed,
@@ -236,6 +238,7 @@ class Advisor:
         if put_right(mark):
             self.interrupted("since.put_right")
         self._sound.take(mark)
+        self._found_sound = _still_expected(self._found_sound, mark)
         self._locks = locks_by(mark, self._locks)
         self._take_instruments(mark)
         if isinstance(mark, Added | Recovered) and change_kg:  # of another circuit it is none of this one
@@ -380,6 +383,15 @@ class Advisor:
 def _sound_at_the_bench(rig: Rig) -> dict[str, Estimate]:
     """Take a simulated unit's probes for checked: they sit where they are, and nobody can hold another one beside."""
     return {it.name: Estimate(0.0, it.standard_uncertainty) for it in rig.channels} if rig.simulated else {}
+
+
+def _still_expected(found: FoundSounds, mark: Mark) -> FoundSounds:
+    """Leave out what counts no more: it was withdrawn, or of its circuit something was put right."""
+    if isinstance(mark, BaselineWithdrawn):
+        return without(found, (mark.of,))
+    if isinstance(mark, Finding) and put_right(mark):
+        return without(found, [it.id for it in found.get(mark.circuit, ())])
+    return found
 
 
 def _way(advice: Advice) -> Literal["add", "recover", ""]:

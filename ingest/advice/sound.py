@@ -1,13 +1,14 @@
 """Notices that a unit is sound, and keeps once for each charge what it shows then: the next visit compares with it."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 
 from calc.baseline import baseline, is_usual
 from calc.diagnosis import Fault
 from calc.estimate import Estimate
 from calc.judge.state import LIKELIER_THAN_NOT, Decision, State
 from calc.situation import Situation
-from ingest.wire.messages import FoundSound, Mark
+from ingest.visit.found_sound import baselines, is_off
+from ingest.wire.messages import BaselineWithdrawn, FoundSound, Mark
 
 SOUND_FOR_S = 180.0
 """So long all must have been right, in the unit's time: longer than a valve hunts; common practice, no source."""
@@ -27,16 +28,19 @@ def is_sound(decision: Decision) -> bool:
 class FoundSoundOnce:
     """Remembers of which circuits it was kept already. marks: those of the visit so far."""
 
-    def __init__(self, marks: Iterable[Mark] = ()) -> None:
-        self._kept: set[str] = set()
+    def __init__(self, marks: Sequence[Mark] = ()) -> None:
+        self._kept = {it.circuit for it in baselines([("", marks)]) if not it.ended}
         self._since: tuple[str, float] | None = None
-        for mark in marks:
-            self.take(mark)
+        self._is_contradicted = any(isinstance(mark, BaselineWithdrawn) for mark in marks)
 
     def take(self, mark: Mark) -> None:
-        """Take a mark of the visit."""
+        """Take a mark of the visit: where somebody withdraws one, whoever is there knows better than the figures."""
         if isinstance(mark, FoundSound):
             self._kept.add(mark.circuit)
+        elif isinstance(mark, BaselineWithdrawn):
+            self._is_contradicted = True
+        elif is_off(mark):
+            self.moved()
 
     def moved(self) -> None:
         """Begin anew: refrigerant was moved, or the figures are measured otherwise."""
@@ -48,7 +52,7 @@ class FoundSoundOnce:
 
         lately: what it is judged by, if it is sound by its figures alone; else None. unit_s: by the unit's clock [s].
         """
-        if lately is None:
+        if lately is None or self._is_contradicted:
             self._since = None
             return {}
         if self._since is None or self._since[0] != circuit:

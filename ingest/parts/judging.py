@@ -11,11 +11,21 @@ from ingest.advice.sentence import InView
 from ingest.channels import Channels
 from ingest.rig import Rig
 from ingest.tick import every
-from ingest.wire.messages import Added, AlarmChanged, Checked, Corrected, Correction, Mark, Pack, Recovered
+from ingest.wire.messages import (
+    Added,
+    AlarmChanged,
+    BaselineWithdrawn,
+    Checked,
+    Corrected,
+    Correction,
+    Mark,
+    Pack,
+    Recovered,
+)
 
 logger = logging.getLogger(__name__)
 
-_SAID_AT_ONCE = (Added, Recovered, Correction, Checked, Corrected)
+_SAID_AT_ONCE = (Added, Recovered, Correction, Checked, Corrected, BaselineWithdrawn)
 """Whoever has just added what was advised must not be told to add it."""
 
 PERIOD_S = 2.0

@@ -43,8 +43,8 @@ class OwnMarks:
         """Queue that a channel read power where something stood as made dead."""
         self._waiting.put_nowait(PowerRead(*self._head(), channel=channel, value=float(f"{value:.4g}")))
 
-    def found_sound(self, unit: UnitAbout, departures: Mapping[str, Estimate]) -> None:
-        """Queue what the circuit in view shows, now that it was found sound."""
+    def found_sound(self, unit: UnitAbout, departures: Mapping[str, Estimate], after: str) -> None:
+        """Queue what the circuit in view shows, now that it was found sound. after: the newest mark known then."""
         mark = FoundSound(
             *self._head(),
             circuit=unit.circuit,
@@ -53,6 +53,7 @@ class OwnMarks:
             departures={
                 name: (round(it.value, 4), round(it.standard_uncertainty, 4)) for name, it in departures.items()
             },
+            after=after,
         )
         self._waiting.put_nowait(mark)
 

@@ -8,10 +8,10 @@ from ingest.wire.messages import Acknowledged, Mark, Seen, Stop, VisitOpened, de
 
 KINDS = (
     "visit", "place", "added", "recovered", "correction", "finding", "hand_over", "sign", "question", "reply",
-    "described", "found_sound",
+    "described", "found_sound", "baseline_withdrawn", "check", "correct",
 )  # fmt: skip
 """Of marks: what was moved, of which circuit, what the guided checks found, who signed, what was asked, how
-circuits were renamed, and what they show when they are sound."""
+circuits were renamed, what they show when they are sound, and what ends that."""
 
 
 def read_earlier(database: sqlite3.Connection, visit: str) -> list[tuple[str, Sequence[Mark]]]:

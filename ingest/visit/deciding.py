@@ -13,6 +13,7 @@ from msgspec.structs import replace
 from calc.quantities import STANDARD_PRESSURE_PA
 from ingest.visit.part_readings import PartReadings
 from ingest.visit.questions import as_one, name_of
+from ingest.wire.baselines import Baseline
 from ingest.wire.events import Ask, Confirmable
 from ingest.wire.messages import Advice, Reading, Role, Sheet, UnitAbout, Wording
 from ingest.wire.sheet import Circuit
@@ -35,6 +36,7 @@ class Facts:
     and when each reading was read, by a clock that nobody sets (`ingest.clock`); without them the stamps count.
     instruments: by channel, which one reads it. was_read: channels that were read at this visit, though none of them
     may be configured now. site_pa: the air pressure there, as well as it is known [Pa].
+    baselines: of the unit, over its visits.
     """
 
     unit: UnitAbout
@@ -56,6 +58,7 @@ class Facts:
     instruments: Mapping[str, str] = field(default_factory=dict)
     was_read: AbstractSet[str] = frozenset()
     site_pa: float = STANDARD_PRESSURE_PA
+    baselines: Sequence[Baseline] = ()
 
     def now_s(self, time_s: float) -> float:
         """Tell the moment of an ask that is stamped so, by the clock by which things are compared."""

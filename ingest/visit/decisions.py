@@ -18,6 +18,7 @@ from ingest.visit import (
     stopping,
     telling,
     wanting,
+    withdrawing,
 )
 from ingest.visit.deciding import Facts, Head
 from ingest.visit.standing import Standing
@@ -50,6 +51,7 @@ from ingest.wire.messages import (
     StopAsk,
     WaitAsk,
     WantAsk,
+    WithdrawBaselineAsk,
 )
 
 Decision = Callable[[Any, Head, Standing, Facts], Mark]
@@ -82,4 +84,5 @@ DECISIONS: Mapping[type[Ask], Decision] = {
     SeenAsk: stopping.seen,
     PatternAsk: pattern.pattern,
     ChooseAsk: pattern.choose,
+    WithdrawBaselineAsk: withdrawing.withdraw,
 }

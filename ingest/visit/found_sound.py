@@ -1,7 +1,8 @@
-"""What each circuit of a unit showed whenever it was found sound, from the marks of its earlier visits."""
+"""What each circuit of a unit showed whenever it was found sound, and what of that counts, from its visits' marks."""
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from statistics import fmean
 
 from calc.estimate import Estimate
@@ -9,7 +10,8 @@ from ingest.visit.ledgers import Ledgers
 from ingest.visit.looked import put_right
 from ingest.visit.placing import Placing
 from ingest.visit.renaming import all_named_now
-from ingest.wire.messages import Finding, FoundSound, Mark, UnitAbout
+from ingest.wire.baselines import Baseline, Ended
+from ingest.wire.messages import BaselineWithdrawn, Checked, Corrected, Finding, FoundSound, Mark, UnitAbout
 
 _MOST_DK = 50.0
 """No figure of a unit that is sound lies as far from others."""
@@ -17,31 +19,101 @@ _MOST_DK = 50.0
 FoundSounds = Mapping[str, Sequence[FoundSound]]
 """One for each visit, oldest first, by the name of the circuit; empty: the one that is meant where none is named."""
 
+VisitMarks = Iterable[tuple[str, Sequence[Mark]]]
+"""The marks of visits, by their ids, oldest first."""
 
-def found_sound(visits: Iterable[tuple[str, Sequence[Mark]]], unnamed: str = "") -> FoundSounds:
-    """Give what stands of each visit: after a move it is another charge, and what was found before counts no more.
 
-    visits: by their ids, oldest first. unnamed: the circuit that is meant where none is named, by the sheet.
+@dataclass(slots=True)
+class Kept:
+    """A baseline at its visit. circuit: by its name now. ended: why it counts no more, and by which mark."""
+
+    visit: str
+    mark: FoundSound
+    circuit: str
+    ended: Ended = ""
+    by: BaselineWithdrawn | None = None
+
+    def end(self, why: Ended) -> None:
+        """Let it count no more; the first reason stands."""
+        self.ended = self.ended or why
+
+    def told(self) -> Baseline:
+        """Give it for the wire."""
+        by = ("", None, "") if self.by is None else (self.by.by, self.by.time_s, self.by.text)
+        return Baseline(self.mark.id, self.visit, self.mark.time_s, self.circuit, self.ended, *by)
+
+
+def baselines(visits: VisitMarks, unnamed: str = "") -> list[Kept]:
+    """Give all that were kept, oldest first, with what ended those that count no more.
+
+    unnamed: the circuit that is meant where none is named, by the sheet.
     """
-    stand: dict[str, list[FoundSound]] = {}
-    for _, marks in all_named_now(visits):
-        placing, ledgers, newest = Placing(), Ledgers(), dict[str, FoundSound]()
+    kept: list[Kept] = []
+    for visit, marks in all_named_now(visits):
+        here: list[Kept] = []
         for mark in marks:
-            placing.take(mark)
-            before = len(ledgers.entries)
-            ledgers.take(mark, placing.circuit)
-            if isinstance(mark, FoundSound):
-                newest[mark.circuit or unnamed] = mark
-            elif isinstance(mark, Finding) and put_right(mark):
-                stand.pop(
-                    mark.circuit or unnamed, None
-                )  # it is another unit since, and what it was before was not right
-                newest.pop(mark.circuit or unnamed, None)
-            elif len(ledgers.entries) > before:
-                newest.pop(ledgers.entries[mark.id].circuit or unnamed, None)
-        for circuit, mark in newest.items():
-            stand.setdefault(circuit, []).append(mark)
+            match mark:
+                case FoundSound():
+                    now = Kept(visit, mark, mark.circuit or unnamed)
+                    _end((it for it in here if it.circuit == now.circuit), "newer")
+                    here.append(now)
+                    kept.append(now)
+                case Finding() if put_right(mark):  # another unit since, and what it was before was not right
+                    _end((it for it in kept if it.circuit == (mark.circuit or unnamed)), "put_right")
+                case Checked() | Corrected() if is_off(mark):
+                    _end(here, "instruments")
+                case BaselineWithdrawn():
+                    _withdraw(kept, mark)
+        _end_of_moved(here, marks, unnamed)
+    return kept
+
+
+def is_off(mark: Mark) -> bool:
+    """Tell whether a mark says that an instrument read otherwise than what is true."""
+    return isinstance(mark, Corrected) or (isinstance(mark, Checked) and mark.check.verdict == "out")
+
+
+def _end(kept: Iterable[Kept], why: Ended) -> None:
+    for it in kept:
+        it.end(why)
+
+
+def _withdraw(kept: Iterable[Kept], mark: BaselineWithdrawn) -> None:
+    for it in kept:
+        if it.mark.id == mark.of and not it.ended:
+            it.ended, it.by = "withdrawn", mark
+
+
+def _end_of_moved(here: Sequence[Kept], marks: Sequence[Mark], unnamed: str) -> None:
+    """End what was found before a move, by the circuits of which corrections say that it was.
+
+    A baseline knows of no move behind the mark that it names, though the disk took that first.
+    """
+    placing, ledgers, turns = Placing(), Ledgers(), dict[str, int]()
+    for turn, mark in enumerate(marks):
+        placing.take(mark)
+        ledgers.take(mark, placing.circuit)
+        turns[mark.id] = turn
+    for it in here:
+        since = turns.get(it.mark.after, turns[it.mark.id])
+        moved = (move for move in ledgers.entries.values() if move.mass_kg > 0.0 and turns[move.id] > since)
+        if any((move.circuit or unnamed) == it.circuit for move in moved):
+            it.end("moved")
+
+
+def found_sound(visits: VisitMarks, unnamed: str = "", since: Sequence[Mark] = ()) -> FoundSounds:
+    """Give what stands of each visit. since: the marks of the visit under way, whose own baselines are none for it."""
+    stand: dict[str, list[FoundSound]] = {}
+    under_way = "the visit under way"
+    for it in baselines([*visits, (under_way, since)], unnamed):
+        if not it.ended and it.visit != under_way:
+            stand.setdefault(it.circuit, []).append(it.mark)
     return {**stand, "": stand.get(unnamed, [])}
+
+
+def without(found: FoundSounds, ids: Collection[str]) -> FoundSounds:
+    """Leave out the baselines of these ids."""
+    return {circuit: [it for it in kept if it.id not in ids] for circuit, kept in found.items()}
 
 
 def departures_of(found: FoundSounds, unit: UnitAbout) -> dict[str, Estimate]:

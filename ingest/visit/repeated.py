@@ -19,6 +19,7 @@ from ingest.wire.messages import (
     Added,
     AddedAsk,
     Ask,
+    BaselineWithdrawn,
     CheckAsk,
     Checked,
     CheckFound,
@@ -84,6 +85,7 @@ from ingest.wire.messages import (
     Waiting,
     Want,
     WantAsk,
+    WithdrawBaselineAsk,
 )
 from ingest.wire.wording import Wording, worded
 
@@ -203,6 +205,7 @@ _ASKED: Mapping[type[Mark], Callable[[Any], Ask]] = {
     Seen: lambda it: SeenAsk(it.id, it.by, of=it.of),
     Photograph: _photograph_sent,
     PatternBegun: lambda it: PatternAsk(it.id, it.by, states=len(it.times_s)),
+    BaselineWithdrawn: lambda it: WithdrawBaselineAsk(it.id, it.by, of=it.of, text=it.text),
     Chosen: lambda it: ChooseAsk(it.id, it.by, tag=it.tag, grade=it.grade, photographs=tuple(it.photographs)),
 }
 """What was asked, by what was recorded of it."""

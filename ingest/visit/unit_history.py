@@ -12,6 +12,7 @@ from ingest.visit.placing import Placing
 from ingest.visit.progress import ProgressFold
 from ingest.visit.rule_rig import OTHER_FEEDS
 from ingest.wire.messages import (
+    Baseline,
     CircuitMoved,
     Finding,
     FindingStands,
@@ -26,6 +27,8 @@ from ingest.wire.messages import (
 VISITS_BYTES = 28 * 1024
 PARTS_BYTES = 24 * 1024
 """How much of the message each may be, the newest first; the record has all of it."""
+BASELINES_BYTES = 6 * 1024
+"""Likewise of the baselines."""
 FOUND_BYTES = 8 * 1024
 QUESTIONS_BYTES = 4 * 1024
 """Likewise of one visit, so that the newest always fits, whatever people wrote."""
@@ -95,12 +98,14 @@ def _screws(newest: Mapping[tuple[str, str], Finding]) -> dict[str, float]:
     }
 
 
-def unit_history(tag: str, visits: Iterable[VisitBefore], parts: PartReadings) -> UnitHistory:
-    """Say it for the wire. visits: newest first."""
+def unit_history(
+    tag: str, visits: Iterable[VisitBefore], parts: PartReadings, kept: Sequence[Baseline] = ()
+) -> UnitHistory:
+    """Say it for the wire. visits, kept: newest first."""
     known = [_bounded(visit) for visit in visits]
     told = fitting(known, VISITS_BYTES)
     histories, left_out = _fitting_parts(parts.message())
-    return UnitHistory(tag, told, histories, len(known) - len(told), left_out)
+    return UnitHistory(tag, told, histories, len(known) - len(told), left_out, fitting(kept, BASELINES_BYTES))
 
 
 def _bounded(visit: VisitBefore) -> VisitBefore:

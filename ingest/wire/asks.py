@@ -12,6 +12,7 @@ from typing import Literal
 
 import msgspec
 
+from ingest.wire.baselines import WithdrawBaselineAsk
 from ingest.wire.checks import CheckKind
 from ingest.wire.cylinders import CylinderAsk
 from ingest.wire.encoding import MessageError, check_names, check_size, encode
@@ -143,6 +144,7 @@ ASKS: Mapping[type[Ask], frozenset[Role]] = {
     PhotographAsk: TECHNICIAN,
     PatternAsk: TECHNICIAN,
     ChooseAsk: TECHNICIAN,
+    WithdrawBaselineAsk: EVERYONE,
 }
 """Every ask that there is, and who may. What can be decoded, `MAY_ASK`, and what needs a handler follow from it."""
 
@@ -153,7 +155,7 @@ APPENDED = frozenset[type[Ask]](
     {
         CorrectionAsk, NoteAsk, AcknowledgeAsk, ReplyAsk, SeenAsk,  # appended, and shown as later
         StopAsk,  # never too late
-        OpenAsk, DescribeAsk, ReloadAsk,  # of the rig and the register
+        OpenAsk, DescribeAsk, ReloadAsk, WithdrawBaselineAsk,  # of the rig and the register
     }
 )  # fmt: skip
 """What may still be asked of a visit that is signed. The rig refuses the rest, and a page shows no key for it."""

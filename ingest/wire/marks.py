@@ -8,6 +8,7 @@ from typing import ClassVar, Literal
 
 import msgspec
 
+from ingest.wire.baselines import BaselineWithdrawn
 from ingest.wire.checks import Calibration, CheckFound
 from ingest.wire.cylinders import CylinderDescribed
 from ingest.wire.encoding import MessageError, check_size
@@ -150,12 +151,14 @@ class FoundSound(MarkBase, frozen=True, omit_defaults=True, tag="found_sound", k
 
     refrigerant, metering_device: of the circuit then; as another one it is another unit. departures: by the name of a
     figure, how far it lies from the middle of all units, and the standard uncertainty of that [K, or 1 of a load].
+    after: the id of the newest mark that it knows of; empty in an older record.
     """
 
     circuit: str = ""
     refrigerant: str = ""
     metering_device: str = ""
     departures: Mapping[str, tuple[float, float]] = {}
+    after: str = ""
 
 
 class LinkChanged(MarkBase, frozen=True, omit_defaults=True, tag="link"):
@@ -193,10 +196,11 @@ Told = ReadingTaken | Note | Acknowledged | Reloaded | Checked | Corrected
 OfTheVisit = Placed | HoseSet | Waiting | Resumed | HandedOver | Signed | Described | PatternBegun
 Kept = Moved | Finding | Placed | Chosen
 """What a proposal may become: each names it."""
+OfBaselines = BaselineWithdrawn
 OfProposals = Finding | Proposed | Dismissed | Chosen
 OfMoves = CylinderDescribed | Warned
 Talked = Question | Reply | Want | Hold | Released | Stop | Seen
-Mark = Moved | Correction | OfMoves | OfProposals | Told | OfTheVisit | Talked | Photograph | OwnMark
+Mark = Moved | Correction | OfMoves | OfProposals | OfBaselines | Told | OfTheVisit | Talked | Photograph | OwnMark
 
 _decoder = msgspec.json.Decoder(Mark)
 

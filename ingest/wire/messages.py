@@ -26,6 +26,7 @@ from ingest.wire.asks import (
     encode_ask,
     read_id,
 )
+from ingest.wire.baselines import Baseline, BaselineWithdrawn, WithdrawBaselineAsk
 from ingest.wire.checklist import Check, Checklist
 from ingest.wire.checks import Calibration, CheckFound, CheckKind, Line
 from ingest.wire.cylinders import CylinderAsk, CylinderDescribed, CylinderStands, CylinderUse
@@ -174,6 +175,8 @@ __all__ = [
     "Answer",
     "Ask",
     "AwaitedMessage",
+    "Baseline",
+    "BaselineWithdrawn",
     "BrokerAddress",
     "ByWeight",
     "Calibration",
@@ -318,6 +321,7 @@ __all__ = [
     "WantStands",
     "Warned",
     "WhatProposed",
+    "WithdrawBaselineAsk",
     "Wording",
     "as_recorded",
     "check_names",

@@ -5,6 +5,7 @@ from typing import Literal
 
 import msgspec
 
+from ingest.wire.baselines import Baseline
 from ingest.wire.findings import FindingStands, Grade, Outcome
 
 PartKind = Literal["motor", "capacitor", "contactor"]
@@ -92,6 +93,8 @@ class VisitBefore(msgspec.Struct, frozen=True, omit_defaults=True):
 class UnitHistory(msgspec.Struct, frozen=True, omit_defaults=True):
     """What the record knows of the unit at work. visits: before the one under way, newest first; parts: with this one.
 
+    baselines: what its circuits showed when they were sound, this visit's and what counts no more among them, newest
+    first.
     more_visits, more_readings: how many older ones were left out, since they did not fit.
     """
 
@@ -100,3 +103,4 @@ class UnitHistory(msgspec.Struct, frozen=True, omit_defaults=True):
     parts: Sequence[PartHistory] = ()
     more_visits: int = 0
     more_readings: int = 0
+    baselines: Sequence[Baseline] = ()

@@ -75,6 +75,7 @@ ROUTES: dict[tuple[str, str], set[str]] = {
     ("POST", "/api/ask/dismiss"): TECHNICIAN,
     ("POST", "/api/ask/hold"): LEAD,
     ("POST", "/api/ask/release"): LEAD,
+    ("POST", "/api/ask/withdraw_baseline"): EVERYONE,
     ("POST", "/api/ask/stop"): LEAD,
     ("POST", "/api/ask/seen"): TECHNICIAN,
     ("POST", "/api/ask/photograph"): TECHNICIAN,
@@ -133,7 +134,7 @@ async def test_the_local_visitor_is_the_technician_and_nothing_unknown_is_served
         assert (await request(known, "DELETE", "/")).status in (404, 411)
 
 
-FOR_A_LEAD = {"note", "acknowledge", "reply", "want", "hold", "release", "stop"}
+FOR_A_LEAD = {"note", "acknowledge", "reply", "want", "hold", "release", "stop", "withdraw_baseline"}
 
 
 async def test_a_lead_reads_and_writes_and_may_do_nothing_else(tmp_path: Path, free_port: Callable[[], int]) -> None:

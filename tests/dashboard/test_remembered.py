@@ -9,6 +9,7 @@ from dashboard.visit.remembered import cards, last_readings
 from dashboard.visit.told import Known, checks_told
 from ingest.visit.checklist import checklists
 from ingest.wire.messages import (
+    Baseline,
     CircuitMoved,
     FindingStands,
     PartHistory,
@@ -152,3 +153,22 @@ async def test_the_page_shows_what_the_rig_retains_of_this_unit_and_of_no_other(
             assert bool(told["checklist"]["cards"][check]["tables"]) is shown
     assert told["checklist"]["cards"]["complaint"]["tables"][0]["rows"][2] == ["Found", "Panels: not met. 11 of 12."]
     assert told["checklist"]["cards"]["panels"]["tables"] == []
+
+
+def test_baselines_are_told_with_what_ended_them_and_what_counts_can_be_withdrawn() -> None:
+    kept = [
+        Baseline("s3", "v3", T0_S + 2 * DAY_S),
+        Baseline("s2", "v2", T0_S + DAY_S, ended="moved"),
+        Baseline("s1", "v1", T0_S, ended="withdrawn", by="Robin", ended_s=T0_S + DAY_S, text="The coil was fouled."),
+    ]
+    (card,) = cards(UnitHistory("RTU-K7Q-4", baselines=kept), {}, "us")
+    assert [row[0] for row in card.tables[0].rows] == [it.time_s for it in kept]
+    counts, moved, withdrawn = (str(row[1]) for row in card.tables[0].rows)
+    assert (counts, moved) == ("counts", "counts no more: refrigerant was moved after it")
+    assert withdrawn.startswith("counts no more: withdrawn by Robin on ")
+    assert withdrawn.endswith(": The coil was fouled.")
+    which, why = card.fields
+    assert ([value for value, _ in which.options], which.value, why.needed) == (["s3"], "s3", True)
+    assert [key.ask for key in card.keys] == ["withdraw_baseline"]
+    (over,) = cards(UnitHistory("RTU-K7Q-4", baselines=kept[1:]), {}, "us")
+    assert (over.fields, over.keys) == ((), ())

@@ -33,6 +33,7 @@ from ingest.wire.messages import (
     AddedAsk,
     Answer,
     Ask,
+    Baseline,
     Calibration,
     CheckAsk,
     Checked,
@@ -84,6 +85,7 @@ from ingest.wire.messages import (
     WaitAsk,
     WantAsk,
     Warned,
+    WithdrawBaselineAsk,
     Wording,
     decode,
     encode,
@@ -179,7 +181,8 @@ def surroundings(book: Book, **changes: Any) -> Surroundings:
         unit = replace(wire_rig.about(started_s=NOW_S).unit, nameplate_charge_kg=known["nameplate_charge_kg"]())
         there = {"RTU-9": replace(SHEET, tag="RTU-9")}
         measured = known["readings"](), known["in_doubt"](), known["unsettled"]()
-        return Facts(unit, *measured, ("1", "2"), ("blower",), sheets=there)
+        kept = (Baseline("b1", "v0", NOW_S), Baseline("b2", "v0", NOW_S))
+        return Facts(unit, *measured, ("1", "2"), ("blower",), sheets=there, baselines=kept)
 
     usual = {
         "users": WHERE_NOBODY_IS_NAMED,
@@ -367,6 +370,7 @@ ONCE: dict[str, Ask] = {
     "photograph": sent(SMALL, "a1", text=" C1 "),
     "pattern": PatternAsk("a1", "Sam", states=4),
     "choose": ChooseAsk("a1", "Sam", tag=" RTU-K7Q-4 ", grade="seen", photographs=["f1", "f1"]),
+    "withdraw baseline": WithdrawBaselineAsk("a1", "Sam", of="b1", text=" The coil was fouled. "),
     "keep a unit": KeepAsk("a1", "Sam", of="p3"),
     "keep that it is none of these": KeepAsk("a1", "Sam", of="p4"),
 }
@@ -507,6 +511,8 @@ async def test_an_id_of_one_ask_is_refused_to_another(begun: Asks, book: Book, k
         ("want", {"what": "reading"}),
         ("hold", {"before": "opening"}),
         ("release", {"once": False}),
+        ("withdraw baseline", {"of": "b2"}),
+        ("withdraw baseline", {"text": "The fan ran backwards."}),
         ("stop", {"text": "x"}),
         ("photograph", {"digest": "0" * 64}),
         ("photograph", {"text": "C2"}),
@@ -685,9 +691,9 @@ def test_every_ask_in_the_table_has_its_own_word() -> None:
 
 def test_a_lead_writes_and_wants_and_records_nothing_that_was_done() -> None:
     for_a_lead = {kind for kind, roles in MAY_ASK.items() if "lead" in roles}
-    assert for_a_lead == {"note", "acknowledge", "reply", "want", "hold", "release", "stop"}
+    assert for_a_lead == {"note", "acknowledge", "reply", "want", "hold", "release", "stop", "withdraw_baseline"}
     for_both = {kind for kind in for_a_lead if "technician" in MAY_ASK[kind]}
-    assert for_both == {"note", "acknowledge", "reply"}
+    assert for_both == {"note", "acknowledge", "reply", "withdraw_baseline"}
 
 
 def test_a_refusal_tells_a_lead_what_they_may_by_the_table() -> None:

@@ -17,7 +17,7 @@ from ingest.advice.sound import FoundSoundOnce
 from ingest.record.store import Record
 from ingest.rig import Rig
 from ingest.visit.found_sound import found_sound
-from ingest.wire.messages import Added, Advice, Finding, FoundSound
+from ingest.wire.messages import Added, Advice, BaselineWithdrawn, Finding, FoundSound
 from tests.calc.test_sound_units_met import POINTS, measured_unit
 from tests.ingest.advice.visits import T0_S, Visit
 from tests.rigs import make_rig
@@ -116,6 +116,46 @@ def test_what_is_right_by_a_look_alone_is_no_baseline(rig: Rig, tmp_path: Path, 
         said = {"check": "looked_for", "grade": "said", "outcome": outcome}
         visit.take(Finding("f1", T0_S, choices=choices, **said))
         assert right(visit) == []
+
+
+def test_after_a_move_and_a_start_of_the_daemon_the_new_charge_is_found_anew(rig: Rig, tmp_path: Path) -> None:
+    visit = begun(rig, tmp_path)
+    with closing(visit.record):
+        (given,) = right(visit)
+        visit.take(a_mark(visit, given.found_sound))
+        visit.take(Added("m1", T0_S + 1140, mass_kg=0.02, phase="liquid"))
+        again = Visit(visit.rig, visit.record, every_s=20)
+        assert len(right(again, range(1140, 2900))) == 1
+
+
+def test_where_somebody_withdrew_a_baseline_none_is_kept_at_that_visit(rig: Rig, tmp_path: Path) -> None:
+    visit = begun(rig, tmp_path)
+    with closing(visit.record):
+        (given,) = right(visit)
+        visit.take(a_mark(visit, given.found_sound))
+        visit.take(BaselineWithdrawn("w1", T0_S + 1140, "Sam", "technician", "Fouled.", of="s1"))
+        visit.take(Added("m1", T0_S + 1140, mass_kg=0.02, phase="liquid"))
+        assert right(visit, range(1140, 2300)) == []
+        assert right(Visit(visit.rig, visit.record, every_s=20), range(2300, 3500)) == []
+
+
+@pytest.mark.parametrize("ends", ["withdrawn", "put right"])
+def test_what_is_withdrawn_or_put_right_is_expected_no_more_from_that_moment_on(
+    sound: tuple[Visit, list[Given]], rig: Rig, tmp_path: Path, ends: str
+) -> None:
+    first, given = sound
+    mark = a_mark(first, next(it.found_sound for it in given if it.found_sound))
+    again = begun(rig, tmp_path)
+    with closing(again.record):
+        again.advisor.go_on(Earlier(found_sound=found_sound([("before", [mark])])), again.rig, 101_325.0)
+        again.watch(range(700), lambda _: RIGHT_DF)
+        choices = {"cause": "rejection", "seen": "mended"}
+        mended = Finding("f1", T0_S + 700, check="looked_for", grade="said", outcome="met", choices=choices)
+        withdrawn = BaselineWithdrawn("w1", T0_S + 700, "Sam", "technician", "Fouled.", of="s1")
+        again.take(withdrawn if ends == "withdrawn" else mended)
+        last = again.watch(range(700, 900), lambda _: RIGHT_DF)[-1]
+    grounds = msgspec.json.decode(last.grounds, type=Grounds)
+    assert grounds.known.situation.found_sound == {}
 
 
 def test_a_unit_with_a_figure_beyond_what_units_show_is_kept_by_no_patience() -> None:

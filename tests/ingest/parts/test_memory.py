@@ -59,7 +59,7 @@ def test_a_record_that_takes_anothers_place_forgets_no_visit_and_another_unit_ha
     assert [it.visit for it in board.told.visits] == ["v1"]
     assert [it.id for it in board.told.parts[0].readings] == ["f2", "f1"]
     board.memory.begin((), "v9", (), "AHU-2", None)
-    assert board.told == UnitHistory("AHU-2", visits=[], parts=[])
+    assert board.told == UnitHistory("AHU-2", visits=[], parts=[], baselines=[])
 
 
 def test_a_part_that_is_named_by_then_has_what_was_measured_before_nobody_had() -> None:

@@ -1,11 +1,34 @@
 """What a unit showed whenever it was sound, from the marks of its visits. Figures are invented."""
 
+from typing import Literal
+
 import pytest
 from msgspec.structs import replace
 
 from calc.estimate import Estimate
-from ingest.visit.found_sound import departures_of, found_sound
-from ingest.wire.messages import Added, Circuit, Correction, Described, Finding, FoundSound, Mark, Sheet, VisitOpened
+from ingest.visit.deciding import Facts, Head, RefusedError
+from ingest.visit.found_sound import baselines, departures_of, found_sound
+from ingest.visit.standing import Standing
+from ingest.visit.withdrawing import withdraw
+from ingest.wire.checks import Line
+from ingest.wire.messages import (
+    Added,
+    Baseline,
+    BaselineWithdrawn,
+    Calibration,
+    Checked,
+    CheckFound,
+    Circuit,
+    Corrected,
+    Correction,
+    Described,
+    Finding,
+    FoundSound,
+    Mark,
+    Sheet,
+    VisitOpened,
+    WithdrawBaselineAsk,
+)
 from tests.wire_rig import unit
 
 UNIT = unit()
@@ -88,6 +111,88 @@ def test_what_was_put_right_since_makes_it_another_unit() -> None:
     assert known([sound("s1", 4.0)], [mended, sound("s2", 1.0)])["condensing_over_outdoor"].value == 1.0
     looked = replace(mended, choices={**choices, "seen": "nothing"})
     assert known([sound("s1", 4.0)], [looked])["condensing_over_outdoor"].value == 4.0
+
+
+def ended(*visits: list[Mark], since: tuple[Mark, ...] = ()) -> list[tuple[str, str]]:
+    named = [(str(number), marks) for number, marks in enumerate(visits)]
+    return [(it.mark.id, it.ended) for it in baselines([*named, ("now", since)])]
+
+
+def test_a_baseline_is_withdrawn_by_hand_at_any_later_visit_and_the_history_says_by_whom_and_why() -> None:
+    withdrawn = BaselineWithdrawn("w1", 9.0, "Robin", "lead", "The coil was fouled.", of="s1")
+    visits = ([sound("s1", 4.0)], [sound("s2", 1.0)])
+    assert known(*visits, [withdrawn])["condensing_over_outdoor"].value == 1.0
+    told = [it.told() for it in baselines([("v1", visits[0]), ("v2", visits[1]), ("v3", [withdrawn])])]
+    assert told == [
+        Baseline("s1", "v1", 1.0, ended="withdrawn", by="Robin", ended_s=9.0, text="The coil was fouled."),
+        Baseline("s2", "v2", 1.0),
+    ]
+    again = replace(withdrawn, id="w2", by="Kim")
+    assert [it.told().by for it in baselines([("v1", visits[0]), ("v2", [withdrawn, again])])] == ["Robin"]
+
+
+def test_an_instrument_found_off_at_that_visit_ends_what_was_kept_before_and_a_sound_one_does_not() -> None:
+    def checked(verdict: Literal["within", "out", "cannot_tell"]) -> Mark:
+        found = CheckFound("open_to_air", "suction_pressure", 0.0, 0.0, 0.0, 0.0, 0.1, 0.1, verdict, 0.1)
+        return Checked("c1", 2.0, check=found)
+
+    line = Line(1.0, 0.0, 0.1)
+    corrected = Corrected("k1", 2.0, calibration=Calibration("suction_pressure", line, line, ("c1",)))
+    assert ended([sound("s1", 1.0), checked("out")]) == ended([sound("s1", 1.0), corrected]) == [("s1", "instruments")]
+    assert ended([sound("s1", 1.0), checked("within"), checked("cannot_tell")]) == [("s1", "")]
+    assert ended([checked("out"), sound("s1", 1.0)]) == [("s1", "")]  # it passed since, or is in doubt by itself
+    assert ended([sound("s1", 1.0)], [checked("out")]) == [("s1", "")]  # another day, another instrument
+
+
+def test_a_move_that_a_correction_puts_into_another_circuit_ends_the_baseline_of_that_one_alone() -> None:
+    """Noted of 1, and it was 2 all along: what was found of 1 is as it was, and what was found of 2 is no more."""
+    both = [sound("s1", 1.0, "1"), sound("s2", 5.0, "2"), added("m1", "1")]
+    assert ended(both) == [("s1", "moved"), ("s2", "")]
+    assert ended([*both, Correction("c1", 3.0, of="m1", mass_kg=0.1, circuit="2")]) == [("s1", ""), ("s2", "moved")]
+    assert ended([*both, Correction("c1", 3.0, of="m1", mass_kg=None)]) == [("s1", ""), ("s2", "")]
+    later = [added("m1", "1"), sound("s1", 1.0, "1"), sound("s2", 5.0, "2")]
+    assert ended([*later, Correction("c1", 3.0, of="m1", mass_kg=0.1, circuit="2")]) == [("s1", ""), ("s2", "")]
+
+
+def test_a_baseline_that_the_disk_took_behind_a_move_that_it_did_not_know_of_counts_no_more() -> None:
+    before, move = Finding("f1", 1.0, check="complaint", grade="said", outcome="met"), added("m1")
+    assert ended([before, move, replace(sound("s1", 1.0), after="f1")]) == [("s1", "moved")]
+    assert ended([before, move, replace(sound("s1", 1.0), after="m1")]) == [("s1", "")]
+    assert ended([before, move, sound("s1", 1.0)]) == [("s1", "")]  # of an older record
+
+
+def test_of_one_visit_the_newer_takes_the_place_of_the_older() -> None:
+    assert ended([sound("s1", 1.0, "1"), sound("s2", 5.0, "2"), sound("s3", 2.0, "1")]) == [
+        ("s1", "newer"), ("s2", ""), ("s3", ""),
+    ]  # fmt: skip
+
+
+def test_at_the_visit_under_way_what_ends_baselines_counts_at_once_and_its_own_are_none_for_it() -> None:
+    before = [("v1", [sound("s1", 4.0)])]
+    choices = {"cause": "rejection", "seen": "mended"}
+    mended = Finding("f1", 2.0, check="looked_for", grade="said", outcome="met", choices=choices)
+    assert departures_of(found_sound(before, since=[mended, sound("s2", 1.0)]), UNIT) == {}
+    assert departures_of(found_sound(before, since=[sound("s2", 1.0)]), UNIT)["condensing_over_outdoor"].value == 4.0
+
+
+KEPT = (Baseline("s1", "v1", 1.0), Baseline("s2", "v1", 2.0, ended="moved"))
+NOW = Facts(UNIT, {}, frozenset(), frozenset(), baselines=KEPT)
+HEAD: Head = ("w1", 9.0, "Sam", "technician")
+
+
+@pytest.mark.parametrize(
+    ("of", "text", "refusal"),
+    [
+        ("s1", " ", "text is empty: why the baseline does not count was expected"),
+        ("s2", "x", "counts no more already: moved"),
+        ("s3", "x", "there is no baseline 's3'"),
+    ],
+)
+def test_what_is_withdrawn_counts_and_has_a_reason(of: str, text: str, refusal: str) -> None:
+    with pytest.raises(RefusedError, match=refusal):
+        withdraw(WithdrawBaselineAsk("w1", "Sam", of=of, text=text), HEAD, Standing("v2"), NOW)
+    kept = withdraw(WithdrawBaselineAsk("w1", "Sam", of="s1", text=" Fouled. "), HEAD, Standing("v2"), NOW)
+    assert kept == BaselineWithdrawn(*HEAD, text="Fouled.", of="s1")
 
 
 @pytest.mark.parametrize("departure", [(0.0, -1.0), (1e300, 1e300), (float("nan"), 0.5), (0.0, 0.0), (1e308, 1.0)])
