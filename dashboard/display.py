@@ -15,7 +15,8 @@ from calc.quantities import QUANTITIES, Quantity, derived_from
 from calc.units import Kind, System, difference_to_display, display_unit, to_display
 from dashboard import words
 from dashboard.binning import Binned
-from dashboard.opinion import opinion
+from dashboard.looked_for import Looks
+from dashboard.opinion import NO_LOOKS, opinion
 from dashboard.ring import Column
 from dashboard.sentences import say
 from ingest.wire.messages import (
@@ -166,8 +167,8 @@ def _targets_now(given: VerificationMessage | None, system: System) -> Json:
     return {given.figure: _target(given.figure, given.target_dk, system)}
 
 
-def advice(given: Advice, newest: Pack | None, system: System) -> Json:
-    """Lay out the advice; forecasts start from the newest value."""
+def advice(given: Advice, newest: Pack | None, system: System, looks: Looks = NO_LOOKS) -> Json:
+    """Lay out the advice; forecasts start from the newest value. looks: what may be looked at."""
     return {
         "time": given.time_s,
         "sentence": getattr(given.sentence, system),
@@ -180,7 +181,7 @@ def advice(given: Advice, newest: Pack | None, system: System) -> Json:
         "steadiness": {
             name: _steadiness(steadiness, _value(newest, name), system) for name, steadiness in given.steadiness.items()
         },
-        **opinion(given, system),
+        **opinion(given, system, looks),
     }
 
 

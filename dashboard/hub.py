@@ -20,6 +20,7 @@ from dashboard import display, journal, words
 from dashboard.errors import AskError, FullError
 from dashboard.history import Past
 from dashboard.lateness import Lateness, Now
+from dashboard.looked_for import looks_at
 from dashboard.numbering import Numbering
 from dashboard.ring import Ring
 from dashboard.roles import Visitor, visitor
@@ -484,7 +485,9 @@ class Hub:
             return display.frame(self.newest, self.about, system, since_s=time.monotonic() - self._heard_s)
         if kind == "advice" and self.advice:
             advice = held_back(self.advice) if self.exercise else self.advice
-            return display.advice(advice, self.newest, system)
+            sheet = self._sheets.get(self.about.unit.tag) if self.about else None
+            looks = looks_at(sheet, self.visit, self.marks.values())
+            return display.advice(advice, self.newest, system, looks)
         if kind == "bench" and self.bench:
             return lay_out_exercise(self.bench, self.reveal, system)
         return self._controls(system) if kind == "hands" else None

@@ -8,7 +8,7 @@ from calc.sentences import ENGLISH
 from calc.units import System
 from calc.wording import percent
 from dashboard import words
-from dashboard.looked_for import looked_for
+from dashboard.looked_for import Looks, looked_for
 from dashboard.sentences import say
 from ingest.wire.messages import (
     Advice,
@@ -23,6 +23,7 @@ from ingest.wire.messages import (
 Json = dict[str, Any]
 
 MOST_CAUSES = 4
+NO_LOOKS = Looks(())
 _LEAST_TOLD = 0.05
 
 _FIGURES = {
@@ -53,10 +54,10 @@ _LEADS = (
 of the advice."""
 
 
-def opinion(given: Advice, system: System) -> Json:
+def opinion(given: Advice, system: System, looks: Looks = NO_LOOKS) -> Json:
     """Lay out what the advice rests on. to_move: which key the advice asks for, if any. heats: no target counts.
 
-    leads: what stands above all else beside the alarms, as the advice says it.
+    leads: what stands above all else beside the alarms, as the advice says it. looks: what may be looked at.
     """
     told = [it for it in given.causes if it.probability >= _LEAST_TOLD][:MOST_CAUSES]
     return {
@@ -65,7 +66,7 @@ def opinion(given: Advice, system: System) -> Json:
         "heats": given.sentence.kind in _HEATS,
         "alarms": [_alarm(alarm, system) for alarm in given.alarms],
         "leads": [_in(it, system) for it in (given.sentence, *given.details) if it.kind in _LEADS],
-        "explanations": [_cause(it, system) for it in told],
+        "explanations": [_cause(it, system, looks) for it in told],
         "judgement": None if given.verification is None else _verification(given.verification, system),
         "not_judged": [term(name) for name in given.not_judged],
     }
@@ -89,7 +90,7 @@ def _alarm(alarm: AlarmMessage, system: System) -> Json:
     }
 
 
-def _cause(found: CauseMessage, system: System) -> Json:
+def _cause(found: CauseMessage, system: System, looks: Looks) -> Json:
     together = f": {' and '.join(term(fault).lower() for fault in found.together)}" if found.together else ""
     return {
         "fault": f"{term(found.fault)}{together}",
@@ -99,7 +100,7 @@ def _cause(found: CauseMessage, system: System) -> Json:
         "against": [_evidence(piece, system) for piece in found.evidence_against],
         "next": _in(found.next_check, system),
         "held_back": _in(found.held_back, system),
-        "looks": looked_for(found.fault),
+        "looks": looked_for((found.fault, *found.together), looks),
     }
 
 

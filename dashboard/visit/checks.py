@@ -56,11 +56,13 @@ def cards(
     tables: Mapping[str, tuple[Table, ...]] = MappingProxyType({}),
     offers: Mapping[str, Mapping[str, str]] = MappingProxyType({}),
     found: str = "",
+    circuits: Sequence[str] = (),
 ) -> Json:
     """Lay out the card of every check, by its word. They change with the unit, its parts and what was found in it.
 
     tables: what is remembered of earlier visits, by the check that asks for it. offers: likewise what may be taken of
-    that by a touch, by the name of its figure or text. found: the safety class that the visit found.
+    that by a touch, by the name of its figure or text. found: the safety class that the visit found. circuits: of the
+    unit.
     """
     in_it = InIt(about.unit.refrigerant, found)
     channels = DERIVED | {channel.name for channel in about.channels}
@@ -69,7 +71,7 @@ def cards(
             check.word: laid_out(
                 _offering(
                     replace(
-                        _card(check, channels, parts, system),
+                        _card(check, channels, parts, system, circuits),
                         tables=tables.get(check.word, ()),
                         at_a_panel=checklist.group in _AT_A_PANEL,
                     ),
@@ -94,7 +96,18 @@ def _offering(card: Card, offers: Mapping[str, str]) -> Card:
     return replace(card, fields=fields)
 
 
-def _card(check: Check, channels: frozenset[str], parts: Sequence[Part], system: System) -> Card:
+_LOOKED_FOR = "looked_for"
+
+
+def _which_circuit(circuits: Sequence[str]) -> Field:
+    """Ask at which of several eyes were, wherever the probes are."""
+    options = tuple((name, say("visit.circuit", name=name)) for name in circuits)
+    return Field("circuit", say("checks.which_circuit"), "choice", options=options, needed=True)
+
+
+def _card(
+    check: Check, channels: frozenset[str], parts: Sequence[Part], system: System, circuits: Sequence[str]
+) -> Card:
     head = {"fields": {"check": check.word}}
     photographs = ", ".join(check.photographs)
     return Card(
@@ -106,6 +119,7 @@ def _card(check: Check, channels: frozenset[str], parts: Sequence[Part], system:
         more=_more(check),
         fields=(
             *([_part(check, parts)] if check.of == "part" else []),
+            *([_which_circuit(circuits)] if check.word == _LOOKED_FOR and len(circuits) > 1 else []),
             *(
                 _at(check, it.name, _choice(it, check, by_eye=bool(photographs)))
                 for it in check.choices

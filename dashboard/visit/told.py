@@ -67,7 +67,8 @@ def checks_told(known: Known, system: System) -> Json:
     tables |= {it.word: last for it in all_checks if (last := remembered.as_last_time(known.history, it))}
     offers = {it.word: remembered.offered_again(known.history, it.word) for it in all_checks}
     parts = known.sheet.parts if known.sheet else ()
-    return checks.cards(known.checklists, known.about, parts, system, tables, offers, known.found)
+    on = units.circuits(known.sheet)
+    return checks.cards(known.checklists, known.about, parts, system, tables, offers, known.found, on)
 
 
 def told(known: Known, system: System) -> Json:
@@ -110,6 +111,8 @@ def _waiting(visit: Visit, tag: str, on: Sequence[str]) -> list[Card]:
 def _rows(known: Known, visit: Visit) -> list[Json]:
     parts = known.sheet.parts if known.sheet else ()
     begins = beginning(known.checklists, known.about, visit, known.judged, parts, known.marks)
+    if visit.circuit:
+        begins["looked_for"] = {**begins.get("looked_for", {}), "circuit": visit.circuit}
 
     def label(check: str, part: str) -> dict[str, float]:
         return on_label(check, part, known.sheet, known.history, known.about.visit_started_s)

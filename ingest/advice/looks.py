@@ -20,8 +20,11 @@ class Looks:
             self.take(mark)
 
     def take(self, mark: Mark) -> None:
-        """Take a mark of the visit; what could not be seen tells nothing."""
-        if not isinstance(mark, Finding) or mark.check != looked.LOOKED_FOR or mark.outcome == "skipped":
+        """Take a mark of the visit; what could not be seen tells nothing, what is skipped by name was taken back."""
+        if not isinstance(mark, Finding) or mark.check != looked.LOOKED_FOR:
+            return
+        if mark.outcome == "skipped":
+            self._seen.pop((mark.circuit, LOOKED_FOR.get(mark.choices.get("cause", ""), "")), None)
             return
         fault, seen = LOOKED_FOR.get(mark.choices.get("cause", "")), _SEEN.get(mark.choices.get("seen", ""))
         if fault is not None and seen is not None:

@@ -667,7 +667,7 @@ def _next_acts(decision: Decision) -> tuple[Step, ...]:
         acts = list(_AT_REST[_at_rest_headline(decision)])
     elif decision.reason is Reason.CONDITION and decision.condition is not None:
         acts = list(_AT_CONDITION.get(decision.condition.name, (Step.LOOK,)))
-    elif decision.reason is Reason.ANOTHER_CAUSE and _is_air_seen(decision):
+    elif _is_renewed(decision):
         acts = list(_AT_REST["headline.at_rest_higher"])
     elif decision.reason in _LOOKS:
         acts = list(_AT_CHECK.get(_looked_for(decision), (Step.LOOK,)))
@@ -683,6 +683,14 @@ def _next_acts(decision: Decision) -> tuple[Step, ...]:
 def _is_air_seen(decision: Decision) -> bool:
     """Tell whether the pressure at rest has shown the air that leads the causes."""
     return decision.lead is not None and decision.lead.next_check.kind == "check.non_condensables_seen"
+
+
+def _is_renewed(decision: Decision) -> bool:
+    """Tell whether the charge is to be weighed in afresh: air was seen, or a pressure at rest may hide it."""
+    if decision.reason is Reason.HELD_BACK:
+        held = None if decision.lead is None else decision.lead.held_back
+        return held is not None and held.kind == "held_back.rest_may_hide_air"
+    return decision.reason is Reason.ANOTHER_CAUSE and _is_air_seen(decision)
 
 
 def _cause_headline(decision: Decision) -> str:

@@ -21,6 +21,7 @@ from ingest.visit.circumstances import CONTENT, Place, place_of
 from ingest.visit.cover import CLOSE
 from ingest.visit.deciding import Asked, DoubtfulError, Facts, Head, RefusedError, to_ask
 from ingest.visit.grading import away, graded, grades_of, is_linked, needed_by, read_of, spread_of, weakest
+from ingest.visit.looked import LOOKED_FOR
 from ingest.visit.making_dead import makes_dead
 from ingest.visit.moving import mode_now
 from ingest.visit.plated import plated, sections_known
@@ -76,6 +77,7 @@ def finding(ask: FindingAsk, head: Head, standing: "Standing", known: Facts, *, 
     try:
         one = _named(ask.check)
         standing.talk.wants.check(ask.want, "check")
+        _check_names_circuit(ask, known)
         if one.check.of == "circuit" and not ask.circuit:
             ask = replace(ask, circuit=standing.placing.circuit)
         ask = _of_one_motor(ask, one.check, known)
@@ -111,6 +113,12 @@ def _named(word: str) -> Guided:
     if one is None:
         raise AnswerError(f"check: there is no check {shown(word)!r}; the checklist names them")
     return one
+
+
+def _check_names_circuit(ask: FindingAsk, known: Facts) -> None:
+    """Refuse a look that names no circuit where there are several: eyes were at one, wherever the probes are."""
+    if ask.check == LOOKED_FOR and not ask.circuit and len(known.circuits) > 1:
+        raise AnswerError(f"circuit is missing: the unit has {', '.join(known.circuits)}; which one was looked at?")
 
 
 def _of_one_motor(ask: FindingAsk, check: Check, known: Facts) -> FindingAsk:

@@ -1005,6 +1005,11 @@ async def test_a_sheet_is_made_of_what_was_filled_in_and_stays_as_it_is_elsewher
     assert refrigerants["shown"] == 6
 
 
+async def test_a_look_begins_with_the_circuit_in_view() -> None:
+    events = await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0, circuit="2")))
+    assert begins_of(events)["looked_for"] == {"circuit": "2"}
+
+
 async def test_a_circuit_is_brought_into_view_and_a_clamp_put_on_a_motor_by_one_touch() -> None:
     places = {"compressor_current": ChannelPlace("compressor 2", turns=2)}
     hub = told_of_checks(Visit("visit-1", 0.0, 0.0, 0, circuit="1", places=places))

@@ -102,6 +102,7 @@ function build(fault) {
  * @param {Cause} cause
  */
 function write(row, cause) {
+  const page = /** @type {HTMLElement} */ (document.getElementById("page"));
   const part = (/** @type {string} */ name) => /** @type {HTMLElement} */ (row.querySelector(name));
   part(".chance").textContent = unbroken(cause.chance);
   part(".bar > span").style.width = `${100 * cause.share}%`;
@@ -112,14 +113,16 @@ function write(row, cause) {
   part(".next").replaceChildren(element("strong", "", "Next: "), cause.next);
   part(".held-back").textContent = cause.held_back ? `Not to blame yet: ${cause.held_back}` : "";
   const looks = part(".looks");
-  if (changed(looks, cause.looks)) looks.replaceChildren(...cause.looks.map(keyOfLook));
+  const keys = page.dataset.role === "technician" ? cause.looks : [];
+  if (changed(looks, keys)) looks.replaceChildren(...keys.map(keyOfLook));
 }
 
 // What was seen by a look is kept by a touch, and counts beside the figures from then on.
 /** @param {Cause["looks"][number]} look */
-function keyOfLook({ says, body }) {
-  const key = element("button", "button", says);
+function keyOfLook({ says, body, said }) {
+  const key = element("button", "button", says, ...(said ? [element("span", "aside", ` ${whoSaid(said)}`)] : []));
   key.type = "button";
+  key.setAttribute("aria-pressed", String(Boolean(said)));
   key.addEventListener("click", async () => {
     key.disabled = true;
     const answer = await post("finding", { id: newId(), visit: inView, ...body });
@@ -128,6 +131,10 @@ function keyOfLook({ says, body }) {
   });
   return key;
 }
+
+/** @param {{ by: string, time: number }} said */
+const whoSaid = ({ by, time }) =>
+  `${by}, ${new Date(1000 * time).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}`;
 
 // A word, not a sign: a cross would read as "bad", and what speaks against a cause is often good news.
 /**

@@ -93,7 +93,7 @@ interface Cause {
   against: string[];
   next: string;
   held_back: string;
-  looks: { says: string; body: Record<string, unknown> }[];
+  looks: { says: string; body: Record<string, unknown>; said: { by: string; time: number } | null }[];
 }
 
 interface Condition {

@@ -158,3 +158,12 @@ def test_a_condition_sends_a_hand_to_where_it_is_met(name: str, acts: tuple[Step
 
 def test_a_compressor_that_is_measured_while_it_runs_has_live_parts() -> None:
     assert Step.MEASURE in _next_acts(decision(Reason.ANOTHER_CAUSE, Fault.VALVE_LEAKAGE))
+
+
+def test_where_a_pressure_at_rest_may_hide_air_what_it_takes_to_renew_the_charge_is_cautioned_of() -> None:
+    """The hold says that weighing it in afresh is right either way: it begins with taking it out."""
+    held = decision(Reason.HELD_BACK, Fault.OVERCHARGE)
+    lead = replace(held.causes[0], held_back=Sentence("held_back.rest_may_hide_air"))
+    hides_air = replace(held, causes=(replace(lead, rule_out_first=Fault.NON_CONDENSABLES),))
+    assert _next_acts(hides_air) == (Step.DISCONNECT, Step.RECOVER)
+    assert _next_acts(replace(held, causes=(replace(lead, held_back=Sentence("held_back.unseen")),))) == (Step.LOOK,)
