@@ -79,7 +79,11 @@ def add_visit_route(server: FastAPI) -> None:
 
 
 def add_ask_routes(server: FastAPI, hub: Hub) -> None:
-    """Add the route by which people, and scripts on their behalf, ask the rig to record something."""
+    """Add the route by which people, and scripts on their behalf, ask the rig to record something.
+
+    What the rig answers is an answer, whatever it says: `ok` tells whether it is recorded, and a browser's console is
+    left to what went wrong.
+    """
 
     @server.post("/api/ask/{kind}")
     async def ask(kind: str, request: Request) -> Response:
@@ -91,13 +95,11 @@ def add_ask_routes(server: FastAPI, hub: Hub) -> None:
         except MessageError as error:
             return _refused(f"The request cannot be read: {error}", HTTPStatus.BAD_REQUEST)
         except AskQuestionError as error:
-            return _json(
-                {"ok": False, "question": error.question, "asks": error.asks, "offers": error.offers}, error.status
-            )
+            return _json({"ok": False, "question": error.question, "asks": error.asks, "offers": error.offers})
         except AskWaitsError as error:
-            return _json({"ok": False, "waits": True, "reason": error.reason}, error.status)
+            return _json({"ok": False, "waits": True, "reason": error.reason})
         except AskError as error:
-            return _refused(error.reason, error.status)
+            return _refused(error.reason, HTTPStatus.OK if error.status == HTTPStatus.CONFLICT else error.status)
         says = None if mark is None else {system: words.mark(mark, system) for system in get_args(System)}
         return _json({"ok": True, "mark": mark, "says": says})
 

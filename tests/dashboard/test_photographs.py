@@ -114,12 +114,14 @@ async def test_what_a_lead_wanted_is_shown_to_them(tmp_path: Path, free_port: Ca
         lead = cookie_of(await enter(it.known, make_invitation(it.known, "lead")))
         want = b'{"id": "w-1", "fields": {"what": "photograph", "text": "the label of the can"}}'
         assert (await it.ask("want", want, lead)).status == 200
-        for stale in (
-            await it.send(taken(320, 240, "PNG"), visit="v-before"),
-            await it.ask("added", b'{"visit": "v-before", "mass": "6 oz", "phase": "liquid", "confirmed": true}'),
+        move = b'{"visit": "v-before", "mass": "6 oz", "phase": "liquid", "confirmed": true}'
+        for stale, status in (
+            (await it.send(taken(320, 240, "PNG"), visit="v-before"), 409),
+            (await it.ask("added", move), 200),  # an answer, which says that nothing was recorded
         ):
             said = stale.json()["reason"]
-            assert (stale.status, "meant for another unit (visit v-before)" in said) == (409, True), said
+            assert not stale.json()["ok"]
+            assert (stale.status, "meant for another unit (visit v-before)" in said) == (status, True), said
         wrong = await it.send(taken(320, 240, "PNG"), want="w-9")
         assert (wrong.status, "no lead wants a photograph under" in wrong.json()["reason"]) == (409, True)
         assert (await it.send(taken(320, 240, "PNG"), id="p-1", want="w-1")).status == 200

@@ -2,7 +2,9 @@
 
 import pytest
 
+from ingest.visit.cylinders import as_designated
 from ingest.visit.deciding import RefusedError
+from ingest.wire.messages import Photograph
 from tests.ingest.visit.moves import Visit
 
 
@@ -50,3 +52,49 @@ def test_what_no_cylinder_has_is_refused_with_what_to_do(fields: dict[str, objec
     with pytest.raises(RefusedError) as refused:
         Visit().brings(**{"name": "7", "use": "virgin", "refrigerant": "R-410A"} | fields)
     assert reason in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("figure", "least", "most"),
+    [
+        ("tare_kg", 0.1, 1000.0),
+        ("water_capacity_kg", 0.1, 1000.0),
+        ("gross_kg", 0.1, 1000.0),
+        ("hose_m", 0.0, 30.0),
+        ("hose_bore_m", 0.001, 0.025),
+    ],
+)
+def test_what_a_cylinder_or_a_hose_may_have_ends_where_it_is_said_to(figure: str, least: float, most: float) -> None:
+    """Common practice, no source: what is beyond was typed in another unit."""
+    of = {"use": "virgin", "refrigerant": "R-410A"}
+    for value in (least, most):
+        Visit().brings(**{"name": "7", figure: value} | of)
+    for value in (least - 0.5 * (least or 1.0), 1.01 * most):
+        with pytest.raises(RefusedError, match=f"{figure} is .*; {least:g} to {most:g} k?g?m? ?are of"):
+            Visit().brings(**{"name": "7", figure: value} | of)
+
+
+def test_a_cylinder_that_is_as_heavy_as_its_tare_is_empty_and_never_holds_less_than_nothing() -> None:
+    visit = Visit()
+    visit.brings("7", tare_kg=3.0, gross_kg=3.0)
+    visit.adds(0.3, cylinder="7")
+    assert visit.standing.message().cylinders[0].holds_kg == 0.0
+    for known in ({"tare_kg": 3.0}, {"gross_kg": 14.3}):
+        half = Visit()
+        half.brings("7", **known)
+        assert half.standing.message().cylinders[0].holds_kg is None
+
+
+def test_twenty_photographs_of_a_cylinder_are_kept_and_no_more() -> None:
+    visit = Visit()
+    names = [f"p{number}" for number in range(21)]
+    for name in names:
+        visit.take(Photograph(name, 1.0, "Sam", "technician", digest="0", sent_digest="0", width=640, height=480))
+    visit.brings("7", photographs=names[:20])
+    with pytest.raises(RefusedError, match="photographs names 21; at most 20 are kept"):
+        visit.brings("8", photographs=names)
+
+
+def test_a_refrigerant_is_written_as_its_standard_does_and_what_is_none_stays_as_it_stands() -> None:
+    """ASHRAE 34 writes R-410A."""
+    assert [as_designated(said) for said in (" r410a ", "R-999", " ")] == ["R-410A", "R-999", ""]
