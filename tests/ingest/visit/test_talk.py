@@ -41,6 +41,7 @@ from ingest.wire.messages import (
     Reply,
     ReplyAsk,
     Role,
+    Seen,
     SeenAsk,
     Stop,
     StopAsk,
@@ -462,6 +463,24 @@ def test_whoever_acknowledges_a_stop_has_seen_it(visited: Visited) -> None:
     visited.ask(AcknowledgeAsk("k1", "Sam", of="s1"))
     assert visited.said.stop is not None
     assert (visited.said.stop.seen_s, visited.said.stop.seen_by) == (TIME_S + 2, "Sam")
+
+
+def test_what_the_disk_has_not_taken_of_a_stop_is_told_as_not_saved_and_nothing_else_is(visited: Visited) -> None:
+    one, two = (Stop(f"s{number}", TIME_S, "Robin", "lead", "Hands off.") for number in (1, 2))
+    visited.standing.take(one)
+    answered = Acknowledged("k1", TIME_S + 1, "Sam", "technician", of="s1")
+    seen = Seen("e2", TIME_S + 1, "Sam", "technician", of="s2")
+    for unsaved, is_saved in (
+        ((two,), {"s1": True, "s2": False}),
+        ((answered,), {"s1": False}),
+        ((two, seen, answered), {"s1": False, "s2": False}),
+        ((), {"s1": True}),
+    ):
+        visited.standing.unsaved = unsaved
+        stops = visited.standing.stops
+        stands = [*stops._open.values(), *stops._closed.values()]
+        assert {it.id: it.saved for it in stands} == is_saved
+    assert visited.standing.talk.stops.open == 1  # beside the fold
 
 
 def test_a_stop_that_nobody_answered_stands_at_the_visit_to_which_a_start_brings_the_rig(visited: Visited) -> None:
