@@ -2,9 +2,10 @@
 
 A change of the charge moves a figure by lags, after a dead time, or in a damped oscillation; weather and load move it,
 too. `calc.tried_courses` has all that it may do. Neither its constants nor how long the noise remembers itself are
-known. So every combination of a grid is fitted by least squares and weighed by its evidence, and the forecast is what
-all of them say together: where they disagree it is uncertain. The noise is an Ornstein-Uhlenbeck process: taken as
-independent from reading to reading, it would make the forecast far too sure of itself.
+known. So every combination of a grid is fitted by least squares and weighed by its evidence, and by that of another
+figure of the circuit as far as both go by the same constants. The forecast is what all of them say together: where they
+disagree it is uncertain. The noise is an Ornstein-Uhlenbeck process: taken as independent from reading to reading, it
+would make the forecast far too sure of itself.
 """
 
 import math
@@ -25,15 +26,20 @@ MOST_STRETCHES = 120
 """Readings are averaged over so many stretches of time: the lags are longer, and the work is less."""
 
 _PIECES = 2  # of a stretch, in which each course is taken where its readings are in the mean
-_AMPLITUDE_K = 1.0  # one standard deviation of each part's size, beside the range that has been seen
+_AMPLITUDE_K = 4.0  # one standard deviation of each part's size, beside the range that has been seen
 _RESOLUTION_K = 5e-3  # noise of a stretch's mean is never taken as smaller
-_MODEL_SHARE = 0.15  # of what is still to come: how far true courses are from this one
+_MODEL_SHARE = 0.1  # of what is still to come: how far true courses are from this one
+_MODEL_K = 0.05  # and even in the end
 _DRIFT_K_PER_S = 0.1 * 5 / 9 / 60  # 0.1 °F per minute: below it the plain rule takes a figure as steady
 _LEAST_LASTING = 1e-9  # where all fits drift, their end is still told
 _LEAST_WEIGHT = 1e-5
 _LEAST_MEMORIES = 4.0  # in the time observed: a longer memory cannot be told from the course
-_MISFIT = 0.005  # of the range that was seen, on the first, wide steps: even the best fit is off by that
+_MISFITS = (0.005, 0.001, 0.0)
+"""Of the range that was seen: by so much even the best fit is off, on wide steps, on closer ones and on the last."""
 _SLACK = 1e-9
+_SHARED = 0.8  # how likely two figures of a circuit go by the same constants
+_AT_REST = 0.5  # and if not, how likely the other one hardly moves
+_SURE = 30.0
 _NORMAL_DEVIATES = np.array([-1.6449, -1.0364, -0.6745, -0.3853, -0.1257, 0.1257, 0.3853, 0.6745, 1.0364, 1.6449])
 _TAIL, _TAIL_DEVIATE = 0.05, 1.6449
 
@@ -66,19 +72,25 @@ class Course:
     surprises: Array
 
 
-def fit(elapsed_s: Array, readings: Array) -> Course:
+def fit(elapsed_s: Array, readings: Array, beside: tuple[Array, Array] | None = None) -> Course:
     """Fit every combination of constants, and put together what they say.
 
     Args:
         elapsed_s: since the first reading, rising [s].
         readings: of the figure [K].
+        beside: times, of the same origin, and readings of another figure of the circuit, which most often goes by the
+            same constants.
 
     """
-    stretches = _Stretches.of(elapsed_s, readings)
-    memories = int((elapsed_s[-1] >= MEMORIES_S * _LEAST_MEMORIES).sum())
-    wide = _at_first(memories)
-    close = _narrow(_solve_all(stretches, wide, _MISFIT), wide, MEMORIES_S[:memories])
-    return _put_together(_solve_all(stretches, close), close, stretches)
+    figures = [_Stretches.of(elapsed_s, readings)] + ([] if beside is None else [_Stretches.of(*beside)])
+    memories_s = MEMORIES_S[elapsed_s[-1] >= MEMORIES_S * _LEAST_MEMORIES]
+    tried = _at_first(memories_s.size)
+    first, *others = [_solve_all(each, tried, _MISFITS[0]) for each in figures]
+    shared = _shared(first, others, tried)
+    for misfit in _MISFITS[1:]:
+        tried = _narrow(_weighed(first, others, tried, shared), tried, memories_s)
+        first, *others = [_solve_all(each, tried, misfit) for each in figures]
+    return _put_together(_weighed(first, others, tried, shared), tried, figures[0])
 
 
 @cache
@@ -168,6 +180,7 @@ def _solve(tried: Tried, rows: Array, kept: Array, resolution_k: float) -> _Fits
     explained = products[:, 0] / weight  # by a constant alone
     count, size_k = rows.shape[1], math.hypot(_AMPLITUDE_K, float(np.ptp(rows[-1])))
     sure = tried.present / np.where(tried.is_ramp, 1.0, size_k**2)  # the amplitudes have a prior of their own size
+    sure[:, 1] /= tried.spread**2
     equations = _Equations.of(products, explained, tried, count * resolution_k**2)
     least = equations.solved(_SLACK * weight[:, :, np.newaxis] * tried.present).left.min(axis=1) / count
     solved = equations.solved(least[:, np.newaxis, np.newaxis] * sure)
@@ -207,6 +220,7 @@ class _Equations(NamedTuple):
     square: Array
     least_left: float
     present: Array
+    lean: Array
 
     @classmethod
     def of(cls, products: Array, explained: Array, tried: Tried, least_left: float) -> "_Equations":
@@ -225,16 +239,17 @@ class _Equations(NamedTuple):
         )
         last = np.array([products.shape[1] - 1])
         right = np.stack([beside_the_level(row, last) for row in rows], axis=-1) * tried.present
-        return cls(squares, right, beside_the_level(last, last), least_left, tried.present)
+        return cls(squares, right, beside_the_level(last, last), least_left, tried.present, tried.lean)
 
     def solved(self, ties: Array) -> _Solved:
         """Solve them, the amplitudes tied to zero by so much."""
         s11, s21, s22, s31, s32, s33 = self.squares
         t1, t2, t3 = np.moveaxis(np.where(self.present, ties, 1.0), -1, 0)
-        d1 = s11 + t1
-        l21, l31 = s21 / d1, s31 / d1
-        d2 = s22 + t2 - l21 * s21
-        l32 = (s32 - l31 * s21) / d2
+        d1 = s11 + t1 + t2 * self.lean**2
+        leaning = s21 + t2 * self.lean
+        l21, l31 = leaning / d1, s31 / d1
+        d2 = s22 + t2 - l21 * leaning
+        l32 = (s32 - l31 * leaning) / d2
         d3 = s33 + t3 - l31 * s31 - l32**2 * d2
         pivots, lower = np.stack([d1, d2, d3], axis=-1), np.stack([l21, l31, l32], axis=-1)
         solved = _forward(lower, self.right)
@@ -251,9 +266,39 @@ def _forward(lower: Array, right: Array) -> Array:
     return np.stack([first, second, third], axis=-1)
 
 
-def _narrow(wide: _Fits, tried: Tried, memories_s: Array) -> Tried:
+def _shared(first: _Fits, others: list[_Fits], tried: Tried) -> float:
+    """Tell how likely the other figure goes by the constants of the first, and not by its own or hardly at all."""
+    if not others:
+        return 0.0
+    its = _whatever_its_noise(others[0], tried)
+    by_its_own = _log_sum(its + tried.prior)
+    at_rest = _log_sum(its[~tried.present.any(axis=1)])
+    apart = np.logaddexp(by_its_own + math.log(1 - _AT_REST), at_rest + math.log(_AT_REST))
+    together = _log_sum(first.evidence + np.tile(its, tried.memories_s.size)) - _log_sum(first.evidence)
+    odds = together - float(apart) + math.log(_SHARED / (1 - _SHARED))
+    return 1 / (1 + math.exp(-min(max(odds, -_SURE), _SURE)))
+
+
+def _weighed(first: _Fits, others: list[_Fits], tried: Tried, shared: float) -> _Fits:
+    """Weigh what came out of the first figure by the other one, too, as far as both go by the same constants."""
+    if not others:
+        return first
+    alone = first.evidence
+    together = alone + np.tile(_whatever_its_noise(others[0], tried), tried.memories_s.size)
+    by_both = together - _log_sum(together) + math.log(shared)
+    return first._replace(evidence=np.logaddexp(alone - _log_sum(alone) + math.log(1 - shared), by_both))
+
+
+def _whatever_its_noise(fits: _Fits, tried: Tried) -> Array:
+    """Give how likely the readings are for each combination, by the logarithm."""
+    by_memory = fits.evidence.reshape(tried.memories_s.size, -1) - tried.prior
+    evidence: Array = np.logaddexp.reduce(by_memory, axis=0) - math.log(tried.memories_s.size)
+    return evidence
+
+
+def _narrow(fits: _Fits, tried: Tried, memories_s: Array) -> Tried:
     """Divide anew what is likely of each constant, for each group of courses that is; on wide steps all fit poorly."""
-    combinations = _likely(wide) % tried.prior.size
+    combinations = _likely(fits) % tried.prior.size
     groups = list(dict.fromkeys(tried.groups[combinations]))
     counts = CLOSE if len(groups) > 1 else CLOSE_ALONE
     axes = {}
@@ -262,6 +307,10 @@ def _narrow(wide: _Fits, tried: Tried, memories_s: Array) -> Tried:
         constants = Axes(*(values[likely] for values in tried.constants))
         axes[str(group)] = tried.axes[group].around(constants, counts[group])
     return Tried.of(axes, memories_s)
+
+
+def _log_sum(logarithms: Array) -> float:
+    return float(np.logaddexp.reduce(logarithms))
 
 
 def _likely(fits: _Fits) -> Index:
@@ -280,7 +329,7 @@ def _put_together(fits: _Fits, tried: Tried, stretches: _Stretches) -> Course:
     parts_now = tried.courses(np.array([stretches.last_s]))[tried.rows[which], 0] * tried.present[which]
     now = _together(likely, parts_now, weights, level)
     final = _together(likely, np.where(tried.is_ramp[which], parts_now, 0.0), lasting, level)
-    doubt = math.hypot(final.standard_uncertainty, _MODEL_SHARE * (final.value - now.value))
+    doubt = math.hypot(final.standard_uncertainty, _MODEL_SHARE * (final.value - now.value), _MODEL_K)
     residuals, surprises = _about_the_likeliest(fits, tried, stretches)
     slow_s = np.nan_to_num(tried.constants.slow_s[which], nan=math.inf)  # a ramp alone has none, and nothing to fade
     since_s = np.nan_to_num(tried.constants.dead_s[which])

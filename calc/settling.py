@@ -123,7 +123,12 @@ _PERIODIC_SHARE = 0.5  # of the swings' power near one period
 _CYCLING_K = 4.0
 
 
-def assess(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> Settled | Settling | NotSteady:
+def assess(
+    times_s: ArrayLike,
+    values: ArrayLike,
+    rule: SteadyRule = RULE,
+    beside: tuple[ArrayLike, ArrayLike] | None = None,
+) -> Settled | Settling | NotSteady:
     """Judge the readings of one figure since the last change of the charge, or since the start.
 
     Where a reading jumps, or the early part follows no steady course but the latest does, only what came after
@@ -133,6 +138,7 @@ def assess(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> Se
         times_s: of any origin; gaps may occur, and the clock may have been set [s].
         values: superheat, subcooling or another temperature [K].
         rule: the limits of the plain rule.
+        beside: times and values of another figure of the same circuit, in the same units: what moves both tells more.
 
     Returns:
         The judgement. Its estimates hold the uncertainty of the course alone; that of the instruments comes on top.
@@ -149,18 +155,18 @@ def assess(times_s: ArrayLike, values: ArrayLike, rule: SteadyRule = RULE) -> Se
     times, readings = _checked(times_s, values)
     if _too_few(times):
         return NotSteady(Why.JUST_BEGUN, left_s=_left_s(times), of_s=LEAST_SPAN_S)
-    course = fit(times - times[0], readings)
+    course = fit(times - times[0], readings, _beside(beside, times))
     jumps_s = _jumps_s(course)
     if len(jumps_s) >= _CYCLES:
         return NotSteady(Why.JUMPING, times=len(jumps_s))
     if jumps_s:
-        return _after(times[0] + jumps_s[-1], times, readings, rule)
+        return _after(times[0] + jumps_s[-1], times, readings, rule, beside)
     swing = _swing(course, rule)
     if swing is None:
         return _end(times, readings, course, rule)
     latest = slice(times.size // 2, None)
     if swing.why is Why.SWINGING and not _too_few(times[latest]):
-        later = assess(times[latest], readings[latest], rule)
+        later = assess(times[latest], readings[latest], rule, beside)
         return later if _ends_in_sight(later, readings[latest]) else swing
     return swing
 
@@ -241,6 +247,17 @@ def _checked(times_s: ArrayLike, values: ArrayLike) -> tuple[Array, Array]:
     return times[begin:], readings[begin:]
 
 
+def _beside(beside: tuple[ArrayLike, ArrayLike] | None, times: Array) -> tuple[Array, Array] | None:
+    """Give the other figure within the same time, by the same origin; None where too little of it is known."""
+    if beside is None:
+        return None
+    its_times, readings = _checked(*beside)
+    within = (its_times >= times[0]) & (its_times <= times[-1])
+    if _too_few(its_times[within]):
+        return None
+    return its_times[within] - times[0], readings[within]
+
+
 def _too_few(times: Array) -> bool:
     """Tell whether too little is known: readings close together count once."""
     if times.size < _LEAST_READINGS or times[-1] - times[0] < LEAST_SPAN_S:
@@ -254,12 +271,14 @@ def _left_s(times: Array) -> float:
     return max(LEAST_SPAN_S - span_s, 1.0)
 
 
-def _after(jump_s: float, times: Array, readings: Array, rule: SteadyRule) -> Settled | Settling | NotSteady:
+def _after(
+    jump_s: float, times: Array, readings: Array, rule: SteadyRule, beside: tuple[ArrayLike, ArrayLike] | None
+) -> Settled | Settling | NotSteady:
     later = times >= jump_s
     if _too_few(times[later]):
         ago_s = float(times[-1] - jump_s)
         return NotSteady(Why.JUST_CHANGED, seconds=ago_s, left_s=_left_s(times[later]), of_s=LEAST_SPAN_S)
-    return assess(times[later], readings[later], rule)
+    return assess(times[later], readings[later], rule, beside)
 
 
 def _ends_in_sight(judged: Settled | Settling | NotSteady, readings: Array) -> bool:
@@ -275,7 +294,7 @@ def _end(times: Array, readings: Array, course: Course, rule: SteadyRule) -> Set
     to_come_k = abs(course.final.value - course.now.value)
     drifts = elapsed_s >= _RAMP_SEEN_S and course.drifting > _MAY_DRIFT
     if not drifts and to_come_k <= rule.deviation_limit_k and rule_holds(times, readings, rule):
-        return Settled(course.now)
+        return Settled(course.final)
     if elapsed_s < _CLAMP_S and float(np.ptp(readings)) > _CLAMP_K:
         moved_k = float(np.ptp(readings))
         return NotSteady(Why.STARTING, moved_k, elapsed_s, left_s=_CLAMP_S - elapsed_s, of_s=_CLAMP_S)

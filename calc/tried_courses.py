@@ -3,10 +3,11 @@
 Each is a level and up to three parts, of which only the sizes are fitted; everything else is on a grid.
 
 - One lag, exp(-t / slow constant): metal, oil, and the places where refrigerant lies.
-- With a quick lag beside it (the lines and their sensors), at once or after a dead time, in which nothing is seen yet:
-  refrigerant has to come through.
+- With a quick lag beside it (the lines and their sensors); or behind it, after a dead time, in which nothing is seen
+  yet: refrigerant has to come through.
 - A damped oscillation, as of a valve and its bulb after a step. How it decays is its slow constant.
 - A ramp, alone or after a lag: weather or load moves the figure, and there is no end to it.
+- Nothing: it is at rest.
 
 Their shares, constants and spreads are this project's, set on trials of its own (tests/judge/settling.py): no source.
 """
@@ -29,7 +30,8 @@ MEMORIES_S = np.array([0.0, 3.0, 8.0, 20.0, 50.0])
 
 _LEAST_RATIO = 2.0  # of the slow constant to the quick one: nearer, they cannot be told apart
 _MIDDLE_S, _SPREAD = 180.0, 0.6  # of the slow constant before anything is seen, log-normal
-_ENDS = ((15.0, 1800.0), (4.0, 48.0), (8.0, 40.0), (0.5, 2.0))  # a ratio of 0.5 to 2 is a damping of 0.89 to 0.45
+_ENDS = ((15.0, 1800.0), (4.0, 48.0), (6.0, 40.0), (0.4, 2.2))  # a ratio of 0.4 to 2.2 is a damping of 0.93 to 0.41
+_FROM_REST = 0.2  # of what a part may come to: so far its second one may be from what sets off from rest
 _LEVEL_ROW, _RAMP_ROW, _FIRST_ROW = 0, 1, 2
 _ABSENT = -1
 
@@ -69,25 +71,31 @@ def _around(axis: Array, likely: Array, count: int, ends: tuple[float, float]) -
 
 
 class _Kind(NamedTuple):
-    """What a course of one kind has of each constant, whether it has a ramp, and how likely it is beforehand."""
+    """What a course of one kind has of each constant, whether it has a ramp, and how likely it is beforehand.
+
+    from_rest: whether it sets off slowly, as what answers a step by more than one lag; only about, for steps are not
+    quite steps.
+    """
 
     share: float
     has: tuple[bool, bool, bool, bool]
     ramp: bool = False
+    from_rest: bool = False
 
 
 _LAGS, _LATE, _RINGING = "lags", "late", "ringing"
 _KINDS = {
     _LAGS: (
-        _Kind(0.31, (True, False, False, False)),
-        _Kind(0.23, (True, True, False, False)),
-        _Kind(0.25, (False, False, False, False), ramp=True),
+        _Kind(0.05, (False, False, False, False)),
+        _Kind(0.30, (True, False, False, False)),
+        _Kind(0.28, (True, True, False, False)),
+        _Kind(0.12, (False, False, False, False), ramp=True),
         _Kind(0.02, (True, False, False, False), ramp=True),
     ),
-    _LATE: (_Kind(0.14, (True, True, True, False)),),
-    _RINGING: (_Kind(0.05, (True, False, False, True)),),
+    _LATE: (_Kind(0.16, (True, True, True, False), from_rest=True),),
+    _RINGING: (_Kind(0.07, (True, False, False, True), from_rest=True),),
 }
-WIDE = {_LAGS: Axes.of(16, 8), _LATE: Axes.of(12, 6, 3), _RINGING: Axes.of(12, ratio=3)}
+WIDE = {_LAGS: Axes.of(16, 8), _LATE: Axes.of(12, 6, 3), _RINGING: Axes.of(14, ratio=4)}
 """What is tried at first, of each group of courses."""
 CLOSE = {_LAGS: (20, 10, 0, 0), _LATE: (13, 5, 3, 0), _RINGING: (12, 0, 0, 4)}
 CLOSE_ALONE = {_LAGS: (26, 14, 0, 0), _LATE: (16, 8, 4, 0), _RINGING: (22, 0, 0, 8)}
@@ -106,6 +114,8 @@ class Tried(NamedTuple):
         present: 1 where it has that part, else 0.
         is_ramp: whether that part is a ramp.
         prior: how likely each is before anything is seen, its logarithm.
+        lean: how large its second part is beforehand, the other way, for each of its first.
+        spread: how much it may differ from that, as a share of what any part may come to.
 
     """
 
@@ -117,6 +127,8 @@ class Tried(NamedTuple):
     present: Array
     is_ramp: NDArray[np.bool_]
     prior: Array
+    lean: Array
+    spread: Array
 
     @classmethod
     def of(cls, axes: dict[str, Axes], memories_s: Array) -> "Tried":
@@ -137,6 +149,8 @@ class Tried(NamedTuple):
             (rows != _ABSENT).astype(np.float64),
             rows == _RAMP_ROW,
             np.concatenate([each.prior for each in made]),
+            np.concatenate([each.lean for each in made]),
+            np.concatenate([each.spread for each in made]),
         )
 
     def courses(self, times_s: Array) -> Array:
@@ -165,6 +179,8 @@ class _Combinations(NamedTuple):
     constants: list[Array]
     rows: Index
     prior: Array
+    lean: Array
+    spread: Array
 
 
 def _combinations(kind: _Kind, axes: Axes, first_row: int) -> _Combinations:
@@ -184,7 +200,9 @@ def _combinations(kind: _Kind, axes: Axes, first_row: int) -> _Combinations:
     if kind.has[0]:
         step = math.log(axes.slow_s[1] / axes.slow_s[0]) / _SPREAD
         prior += math.log(step / math.sqrt(2 * math.pi)) - (np.log(constants[0] / _MIDDLE_S) / _SPREAD) ** 2 / 2
-    return _Combinations(constants, rows, prior)
+    slow_s, quick_s, *_ = constants
+    lean = np.nan_to_num(quick_s / slow_s) if kind.from_rest else np.zeros_like(prior)
+    return _Combinations(constants, rows, prior, lean, np.full_like(prior, _FROM_REST if kind.from_rest else 1.0))
 
 
 def _rows_at(kind: _Kind, axes: Axes, at: Index, first_row: int) -> Index:

@@ -15,6 +15,7 @@ from calc.judge.alarms import AlarmChange, AlarmWatch, alarms
 from calc.judge.moves import Moves
 from calc.judge.next_step import NextStep
 from calc.judge.running import Compressor, RunningUnit, is_running
+from calc.judge.told_course import ToldCourse
 from calc.judge.waiting import ToldWait
 from calc.lift import has_no_lift
 from calc.quantities import derived_from
@@ -112,6 +113,7 @@ class Advisor:
         self._told: tuple[Doubt, ...] = ()
         self._said: NextStep | None = None
         self._waits: Mapping[str, ToldWait] = {}
+        self._told_courses: Mapping[str, ToldCourse] = {}
         self._running = RunningUnit()
         self._alarms = AlarmWatch()
         self._stopped_in_alarm = self._stopped_on_amps = self._stop_asked = False
@@ -169,7 +171,8 @@ class Advisor:
         self._doubts = LastingDoubts(known.doubts)
         self._alarms = AlarmWatch(known.alarms, grounds.monotonic_s)
         self._told, self._said, self._stopped_in_alarm = known.doubts, known.said, known.stopped_in_alarm
-        self._waits, self._stop_asked, self._stopped_on_amps = known.waits, known.stop_asked, known.stopped_on_amps
+        self._waits, self._told_courses = known.waits, known.told_courses
+        self._stop_asked, self._stopped_on_amps = known.stop_asked, known.stopped_on_amps
         self._history.begin_as(*grounds.made_of)
 
     def _follow_again(
@@ -245,7 +248,7 @@ class Advisor:
             self._moves.moved(mark.id, change_kg)
             self._sound.moved()
             self._history.restart("since.moved")
-            self._waits = {}
+            self._waits, self._told_courses = {}, {}
             self._moved_at_s = None
         elif isinstance(mark, Correction):
             self._moves.corrected(mark.of, change_kg)
@@ -270,12 +273,12 @@ class Advisor:
         """Begin anew: something else measures the figures now, or measures them otherwise."""
         self._moves.forget()
         self._history.restart("since.measured_anew")
-        self._waits = {}
+        self._waits, self._told_courses = {}, {}
 
     def interrupted(self, because: str) -> None:
         """Begin to settle anew: for a while something else was read. because: as in `History`."""
         self._history.interrupt(because)
-        self._waits = {}
+        self._waits, self._told_courses = {}, {}
 
     def _is_gap(self, before: Pack, pack: Pack) -> bool:
         """Tell whether too much may have happened meanwhile: a machine that slept shows it by the wall clock alone."""
@@ -288,7 +291,7 @@ class Advisor:
         """Begin anew: nobody knows what the unit did meanwhile. When its charge was last changed is known."""
         self._running = RunningUnit(Compressor(at_rest=self._running.at_rest))
         self._doubts = LastingDoubts()
-        self._told, self._said, self._waits = (), None, {}
+        self._told, self._said, self._waits, self._told_courses = (), None, {}, {}
         self._history.interrupt("since.interrupted")
 
     def advise(
@@ -325,6 +328,7 @@ class Advisor:
             alarms=self._alarms.standing(),
             said=self._said,
             waits=self._waits,
+            told_courses=self._told_courses,
             stopped_in_alarm=self._stopped_in_alarm,
             stopped_on_amps=self._stopped_on_amps,
             stop_asked=self._stop_asked,
@@ -341,7 +345,7 @@ class Advisor:
             open_step = self._moves.open_step
             known = msgspec.structs.replace(known, situation=replace(known.situation, moves=tuple(self._moves.made)))
             told = tell(known, pack, self._history)
-        advice, self._said, self._waits, self._stop_asked, is_kept, sound = told
+        advice, self._said, self._waits, self._told_courses, self._stop_asked, is_kept, sound = told
         memory = Memory(self._newest_mark, measured_as(rig), self._running.compressor, open_step)
         history = self._history
         grounds = Grounds(

@@ -28,6 +28,7 @@ from calc.judge.state import (
     is_worth_keeping,
     tolerance_dk,
 )
+from calc.judge.told_course import ToldCourse, keep_course
 from calc.judge.waiting import ToldWait, tell_wait
 from calc.motor.start import LEAST_REST_S
 from calc.quantities import CHANNELS, FIGURE_INPUTS, Quantity
@@ -99,9 +100,9 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
 
     situation: without what is measured. as_liquid: whether refrigerant goes in as liquid. ran_on_arrival: whether it
     runs, and already did when it was first seen. doubts, alarms: those that last, and those that stand. said: the step
-    that was told last: it is held until it differs by a whole step of the scale. waits: by figure, as they were told
-    last. stopped_in_alarm: an alarm stood as it was last seen to run. stopped_on_amps: one of its amps did.
-    stop_asked: it was asked to be stopped then.
+    that was told last: it is held until it differs by a whole step of the scale. waits and told_courses: by figure, as
+    they were told last. stopped_in_alarm: an alarm stood as it was last seen to run. stopped_on_amps: one of its amps
+    did. stop_asked: it was asked to be stopped then.
     stalled_s: when its newest start stalled, by the diagnosis of it [s since 1970]; None where it did not.
     pumped_not_s: likewise when it last drew current and did not pump.
     is_locked: a lock of this visit is on, and nothing that the rig reads shows power. is_live_under_lock: one is on, as
@@ -118,6 +119,7 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     alarms: tuple[Alarm, ...] = ()
     said: NextStep | None = None
     waits: Mapping[str, ToldWait] = {}
+    told_courses: Mapping[str, ToldCourse] = {}
     stopped_in_alarm: bool = False
     stopped_on_amps: bool = False
     stop_asked: bool = False
@@ -130,7 +132,7 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Told(NamedTuple):
-    """An advice, the step and the waits that it tells, and whether it asks to stop the unit.
+    """An advice, the step, the waits and the courses that it tells, and whether it asks to stop the unit.
 
     is_kept: whether what has settled is a reading of a circuit at work. sound: what a circuit that is sound was judged
     by; else None.
@@ -139,6 +141,7 @@ class Told(NamedTuple):
     advice: Advice
     next_step: NextStep | None
     waits: Mapping[str, ToldWait]
+    told_courses: Mapping[str, ToldCourse]
     stop_asked: bool
     is_kept: bool
     sound: Situation | None
@@ -152,7 +155,13 @@ def advise(known: Known, pack: Pack, history: History, language: Language = ENGL
 def tell(known: Known, pack: Pack, history: History, language: Language = ENGLISH) -> Told:
     """Say what to do now, with what the next advice is held to."""
     now = situate(known.situation, pack.readings, known.doubts)
-    courses = {name: _assess(name, now, history) for name in JUDGED_FIGURES}
+    unit_s = history.unit_s(pack.monotonic_s)
+    courses: dict[str, Course | None] = {}
+    told_courses = {}
+    for name in JUDGED_FIGURES:
+        courses[name], told = _keep(_assess(name, now, history), known.told_courses.get(name), unit_s)
+        if told is not None:
+            told_courses[name] = told
     waits = {
         name: tell_wait(history.clock_s(course.seconds_to_settle), known.waits.get(name), pack.monotonic_s)
         for name, course in courses.items()
@@ -185,7 +194,12 @@ def tell(known: Known, pack: Pack, history: History, language: Language = ENGLIS
     stop_asked = asks_for_stop(decision, asked_before=known.stop_asked)
     is_kept = is_worth_keeping(decision, now)
     sound = lately if is_sound(decision) else None
-    return Told(words.advice(courses), decision.next_step, {**known.waits, **waits}, stop_asked, is_kept, sound)
+    waits = {**known.waits, **waits}
+    return Told(words.advice(courses), decision.next_step, waits, told_courses, stop_asked, is_kept, sound)
+
+
+def _keep(course: Course | None, said: ToldCourse | None, unit_s: float) -> tuple[Course | None, ToldCourse | None]:
+    return (None, None) if course is None else keep_course(course, said, unit_s)
 
 
 def _with_wait(course: Course | None, seconds_to_settle: float) -> Course | None:
@@ -218,7 +232,8 @@ def _assess(name: str, now: Situation, history: History) -> Course | None:
     found = now.measured.get(name)
     if found is None:
         return None
-    course = assess(*history.course(name))
+    beside = next(other for other in JUDGED_FIGURES if other != name)
+    course = assess(*history.course(name), beside=history.course(beside))
     match course:
         case Settled(value):
             return Settled(with_instruments(value, found.standard_uncertainty))

@@ -17,11 +17,15 @@ from tests.judge.two_faults import PAIRS, judge_pairs
 
 @pytest.fixture(scope="module")
 def results() -> Results:
-    forecasts = [*try_changes("one lag", 1), *try_changes("two lags", 1), *try_changes("ringing", 1)]
+    forecasts, by_itself = (
+        [each for kind in ("one lag", "two lags", "ringing") for each in try_changes(kind, 1, by_itself=alone)]
+        for alone in (False, True)
+    )
     return Results(
         judge_unit(1),
         judge_unit(1, WIDE)[-1:],
         forecasts,
+        by_itself,
         [try_ramp(1), try_ramp(2)],
         [try_start(1, "expansion valve"), try_start(1, "fixed orifice")],
         judge_unit(1, CORRELATED),

@@ -13,12 +13,13 @@ from tests.judge.two_faults import TwoJudged
 class Results(NamedTuple):
     """Everything that was measured. wide: on units that differ as those of many makers do, as pairs and remembered.
 
-    other: of other physics.
+    by_itself: forecasts of the same changes, of one figure without the other. other: of other physics.
     """
 
     judged: list[Judged]
     wide: list[Judged]
     forecasts: list[Forecasts]
+    by_itself: list[Forecasts]
     ramps: list[Ramp]
     starts: list[Start]
     other: list[Judged]

@@ -17,6 +17,7 @@ from tests.judge.settling import NEAR_DK, RAMP_TOLD_S, SHARES, Forecasts, Ramp
 Row = Sequence[str]
 NINETY = 1.645
 OTHER_PHYSICS, AFTER_IT = "### Units of other physics", "## When it has settled"
+_AFTER_SETTLING = "## Guidance"
 MOST_CONFUSIONS = 8
 
 
@@ -35,6 +36,38 @@ def write_other_physics(judged: Sequence[Judged], visits: Sequence[Visit], folde
         before, rest = text.partition(AFTER_IT)[::2]
         rest = AFTER_IT + rest
     page.write_text(f"{before}{_other_physics(judged, visits)}\n{rest[rest.index(AFTER_IT) :]}", "utf-8")
+
+
+def write_settling(
+    forecasts: Sequence[Forecasts], by_itself: Sequence[Forecasts], ramps: Sequence[Ramp], folder: Path
+) -> None:
+    """Write that section of docs/judge.md anew, and leave the others as they are."""
+    page = folder / "judge.md"
+    text = page.read_text("utf-8")
+    before, after = text[: text.index(AFTER_IT)], text[text.index(_AFTER_SETTLING) :]
+    page.write_text(f"{before}{_settling(forecasts, by_itself, ramps)}\n{after}", "utf-8")
+
+
+def _settling(forecasts: Sequence[Forecasts], by_itself: Sequence[Forecasts], ramps: Sequence[Ramp]) -> str:
+    return _SETTLING.format(
+        changes=len(forecasts),
+        forecasts=_table(
+            (
+                "change",
+                "n",
+                "rule fires",
+                "known, as a share of that",
+                "by itself",
+                "within ± 0.5 °F at 40 %",
+                "rule's own error",
+                "settled too early",
+            ),
+            _forecasts(forecasts, by_itself),
+        ),
+        coverage=_table(("at this share of that time", *(f"{share:.0%}" for share in SHARES)), _coverage(forecasts)),
+        ramp_count=len(ramps),
+        ramps=_table(("after", *(f"{told_s} s" for told_s in RAMP_TOLD_S)), _ramps(ramps)),
+    )
 
 
 def _text(results: Results) -> str:
@@ -61,24 +94,7 @@ def _text(results: Results) -> str:
         memory=_table(("what", "first visit", "with the memory", "asked for"), beyond.memory_rows(results.remembered)),
         memory_calibration=_table(_BANDS, beyond.band_rows(beyond.memory_firsts(results))),
         calibration=_table(_BANDS, _calibration(results.judged)),
-        changes=len(results.forecasts),
-        forecasts=_table(
-            (
-                "change",
-                "n",
-                "rule fires",
-                "known, as a share of that",
-                "within ± 0.5 °F at 40 %",
-                "rule's own error",
-                "settled too early",
-            ),
-            _forecasts(results.forecasts),
-        ),
-        coverage=_table(
-            ("at this share of that time", *(f"{share:.0%}" for share in SHARES)), _coverage(results.forecasts)
-        ),
-        ramp_count=len(results.ramps),
-        ramps=_table(("after", *(f"{told_s} s" for told_s in RAMP_TOLD_S)), _ramps(results.ramps)),
+        settling=_settling(results.forecasts, results.by_itself, results.ramps),
         starts=_table(
             ("metering device", "starts", "in 3 moves", "moves (median)", "overshot"), _starts(results.starts)
         ),
@@ -323,18 +339,23 @@ def _kinds(forecasts: Sequence[Forecasts]) -> list[tuple[str, list[Forecasts]]]:
     return [*groups, ("all", list(forecasts))]
 
 
-def _forecasts(forecasts: Sequence[Forecasts]) -> list[Row]:
+def _known(forecasts: Sequence[Forecasts]) -> str:
+    shares = sorted(1.0 if each.known_s is None else each.known_s / each.fired_s for each in forecasts)
+    return f"{median(shares):.0%} ({_at(shares, 0.1):.0%} to {_at(shares, 0.9):.0%})"
+
+
+def _forecasts(forecasts: Sequence[Forecasts], by_itself: Sequence[Forecasts]) -> list[Row]:
     at_40 = SHARES.index(0.4)
     rows = []
-    for kind, group in _kinds(forecasts):
-        shares = sorted(1.0 if each.known_s is None else each.known_s / each.fired_s for each in group)
+    for (kind, group), (_, alone) in zip(_kinds(forecasts), _kinds(by_itself), strict=True):
         near = [(said := each.said[at_40]) is not None and abs(said[0]) <= NEAR_DK for each in group]
         rows.append(
             (
                 kind,
                 str(len(group)),
                 f"{median(each.fired_s for each in group):.0f} s",
-                f"{median(shares):.0%} ({_at(shares, 0.1):.0%} to {_at(shares, 0.9):.0%})",
+                _known(group),
+                _known(alone),
                 _share(near),
                 f"{median(each.plain_error_dk for each in group) / DDEGF:.2f} °F",
                 _share(each.falsely_settled for each in group),
@@ -429,6 +450,38 @@ Air reads little at rest: all that an open circuit holds is 4 to 5 °F over satu
 2 K colder than the air around it hides that, and then what air adds to the subcooling is taken for charge.
 """
 
+
+_SETTLING = """\
+## When it has settled
+
+{changes} changes: one lag, two lags, two lags in a row after a dead time of 5 to 40 s, a quick move beyond the end with
+a slow return, ringing (damping of 0.45 to 0.9), and the simulated unit after refrigerant was added or recovered,
+through clamps that lag by 12 s; noise of 0.03 to 0.2 K that remembers itself for 0 to 33 s. "Known" is when the
+forecast came within ± 0.5 °F of the end and stayed there; median, and the tenth and ninetieth of a hundred. "Settled
+too early" is a change that was called settled more than 1 °F from its end. Asked for: 40 % of the time at which the
+plain rule fires, an interval that holds the truth in 85 to 95 %, and 0.5 % settled too early at most. The rule cannot
+fire before 240 s, and many a change of the simulated unit is over by then.
+
+Each is judged beside a second figure, as superheat is beside subcooling. That of a formula goes by the same constants,
+each part by -8 to 8 K, with noise of its own: so much is assumed there. Of the simulated unit both are as they are, and
+share their constants about. "By itself" is every third change without it.
+
+{forecasts}
+
+{coverage}
+
+By itself an observer who knew the kind of change, the spreads from which its constants and sizes are drawn, and size
+and memory of the noise exactly, would know the end at 29 % of the rule's time with one lag, at 43 % with two, and at
+43 % with a quick move beyond the end (80 changes each, of other seeds, reckoned once apart from this trial). How likely
+each kind of course is held beforehand, and how likely both figures share their constants, was set on other seeds.
+
+{ramp_count} ramps of 0.15 to 0.2 °F per minute, of a figure that was at rest, as weather or load makes them, beside one
+that they move by 0.15 °F per minute at most, with the same noise: what is said of them. Asked for: drifting within four
+minutes in 90 %. The price of it is that a few changes of the charge are called drifting, too, for a while, and so known
+later: in noise that remembers itself for 20 s and more, four minutes of a ramp and of a slow lag look alike.
+
+{ramps}
+"""
 
 _TEXT = """# How good the judge is
 
@@ -526,34 +579,7 @@ errors are as they were; the judge is not told, and takes them for others.
 {memory_calibration}
 
 {other_physics}
-## When it has settled
-
-{changes} changes: one lag, two lags, two lags in a row after a dead time of 5 to 40 s, a quick move beyond the end with
-a slow return, ringing (damping of 0.45 to 0.9), and the simulated unit after refrigerant was added or recovered,
-through clamps that lag by 12 s; noise of 0.03 to 0.2 K that remembers itself for 0 to 33 s. "Known" is when the
-forecast came within ± 0.5 °F of the end and stayed there; median, and the tenth and ninetieth of a hundred. "Settled
-too early" is a change that was called settled more than 1 °F from its end. Asked for: 40 % of the time at which the
-plain rule fires, an interval that holds the truth in 85 to 95 %, and 0.5 % settled too early at most. The rule cannot
-fire before 240 s, and many a change of the simulated unit is over by then.
-
-{forecasts}
-
-{coverage}
-
-An observer who knew the kind of change, the spreads from which its constants and sizes are drawn, and size and memory
-of the noise exactly, would know the end at 29 % of the rule's time with one lag, at 43 % with two, and at 43 % with a
-quick move beyond the end (80 changes each, of other seeds, reckoned once apart from this trial): with such noise 40 %
-is out of reach for the last two, whatever is tried. Each further course that is weighed makes a plain lag known
-later: before there were a dead time, an oscillation and a ramp among them it was known at 35 %. How likely each kind
-of course is held beforehand was set on other seeds, and once more after a first look at these.
-
-{ramp_count} ramps of 0.15 to 0.2 °F per minute, of a figure that was at rest, as weather or load makes them, with the
-same noise: what is said of them. Asked for: drifting within four minutes in 90 %. The price of it is that a few changes
-of the charge are called drifting, too, for a while, and so known later: in noise that remembers itself for 20 s and
-more, four minutes of a ramp and of a slow lag look alike.
-
-{ramps}
-
+{settling}
 ## Guidance
 
 Random units, 8 to 25 % under- or overcharged and beyond their tolerance, followed step by step. Asked for: within the

@@ -58,55 +58,72 @@ class Ramp(NamedTuple):
 Array = NDArray[np.float64]
 
 
-def one_lag(seed: int) -> tuple[list[Array], random.Random]:
+class Change(NamedTuple):
+    """Figures that a change moves; and of each the one beside it, which goes by the same constants, of other sizes.
+
+    Of the simulated unit both are as they are: superheat beside subcooling, and subcooling beside superheat.
+    """
+
+    figures: list[Array]
+    beside: list[Array]
+
+
+def one_lag(seed: int) -> tuple[Change, random.Random]:
     """Draw an exponential approach."""
-    chance = random.Random(f"one lag {seed}")
-    times_s = np.arange(0.0, LONGEST_S)
+    chance, others = random.Random(f"one lag {seed}"), random.Random(f"one lag beside {seed}")
     amplitude_dk = chance.choice((-1, 1)) * chance.uniform(1.5, 10.0)
-    return [5.0 + amplitude_dk * np.exp(-times_s / chance.uniform(30.0, 420.0))], chance
+    lag = np.exp(-np.arange(0.0, LONGEST_S) / chance.uniform(30.0, 420.0))
+    return Change([5.0 + amplitude_dk * lag], [8.0 + others.uniform(-8.0, 8.0) * lag]), chance
 
 
-def two_lags(seed: int) -> tuple[list[Array], random.Random]:
+def two_lags(seed: int) -> tuple[Change, random.Random]:
     """Draw an approach with a quick part before the slow one, of either sign."""
-    chance = random.Random(f"two lags {seed}")
+    chance, others = random.Random(f"two lags {seed}"), random.Random(f"two lags beside {seed}")
     times_s = np.arange(0.0, LONGEST_S)
     slow_dk = chance.choice((-1, 1)) * chance.uniform(1.5, 8.0)
     quick_dk = chance.uniform(-1.0, 1.0) * abs(slow_dk)
-    slow = slow_dk * np.exp(-times_s / chance.uniform(70.0, 400.0))
-    return [5.0 + slow + quick_dk * np.exp(-times_s / chance.uniform(4.0, 45.0))], chance
+    slow = np.exp(-times_s / chance.uniform(70.0, 400.0))
+    quick = np.exp(-times_s / chance.uniform(4.0, 45.0))
+    other = 8.0 + others.uniform(-8.0, 8.0) * slow + others.uniform(-8.0, 8.0) * quick
+    return Change([5.0 + slow_dk * slow + quick_dk * quick], [other]), chance
 
 
-def two_lags_with_dead_time(seed: int) -> tuple[list[Array], random.Random]:
+def two_lags_with_dead_time(seed: int) -> tuple[Change, random.Random]:
     """Draw an approach that begins late, and goes through two lags in a row."""
     chance = random.Random(f"two lags with dead time {seed}")
+    others = random.Random(f"two lags with dead time beside {seed}")
     slow_dk = chance.choice((-1, 1)) * chance.uniform(1.5, 8.0)
     slow_s, quick_s = chance.uniform(70.0, 400.0), chance.uniform(4.0, 45.0)
     since_s = np.maximum(np.arange(0.0, LONGEST_S) - chance.uniform(5.0, 40.0), 0.0)
     left = (slow_s * np.exp(-since_s / slow_s) - quick_s * np.exp(-since_s / quick_s)) / (slow_s - quick_s)
-    return [5.0 + slow_dk * left], chance
+    return Change([5.0 + slow_dk * left], [8.0 + others.uniform(-8.0, 8.0) * left]), chance
 
 
-def overshoot(seed: int) -> tuple[list[Array], random.Random]:
+def overshoot(seed: int) -> tuple[Change, random.Random]:
     """Draw a quick move beyond the end, and a slow return."""
     chance = random.Random(f"overshoot with slow return {seed}")
+    others = random.Random(f"overshoot with slow return beside {seed}")
     times_s = np.arange(0.0, LONGEST_S)
     beyond_dk = chance.choice((-1, 1)) * chance.uniform(1.5, 6.0)
     quick_dk = -chance.uniform(1.2, 2.5) * beyond_dk
-    slow = beyond_dk * np.exp(-times_s / chance.uniform(70.0, 400.0))
-    return [5.0 + slow + quick_dk * np.exp(-times_s / chance.uniform(4.0, 45.0))], chance
+    slow = np.exp(-times_s / chance.uniform(70.0, 400.0))
+    quick = np.exp(-times_s / chance.uniform(4.0, 45.0))
+    other = 8.0 + others.uniform(-8.0, 8.0) * slow + others.uniform(-8.0, 8.0) * quick
+    return Change([5.0 + beyond_dk * slow + quick_dk * quick], [other]), chance
 
 
-def ringing(seed: int) -> tuple[list[Array], random.Random]:
+def ringing(seed: int) -> tuple[Change, random.Random]:
     """Draw the answer to a step of what rings: a valve and its bulb, of so much damping."""
-    chance = random.Random(f"ringing {seed}")
+    chance, others = random.Random(f"ringing {seed}"), random.Random(f"ringing beside {seed}")
     damping, decay_per_s = chance.uniform(0.45, 0.9), 1 / chance.uniform(30.0, 200.0)
     times_s, ratio = np.arange(0.0, LONGEST_S), math.sqrt(1 - damping**2) / damping
     phase = ratio * decay_per_s * times_s
     swing = np.exp(-decay_per_s * times_s) * (np.cos(phase) + np.sin(phase) / ratio)
-    return [5.0 + chance.choice((-1, 1)) * chance.uniform(1.5, 8.0) * swing], chance
+    size_dk = chance.choice((-1, 1)) * chance.uniform(1.5, 8.0)
+    return Change([5.0 + size_dk * swing], [8.0 + others.uniform(-8.0, 8.0) * swing]), chance
 
 
-def unit(seed: int) -> tuple[list[Array], random.Random]:
+def unit(seed: int) -> tuple[Change, random.Random]:
     """Let a random unit settle, move some refrigerant, and follow superheat and subcooling."""
     chance = random.Random(f"unit {seed}")
     design = draw_design(chance)
@@ -135,7 +152,8 @@ def unit(seed: int) -> tuple[list[Array], random.Random]:
             felt[name] = felt.get(name, state[name]) + (state[name] - felt.get(name, state[name])) / CLAMP_LAG_S
         courses.append(figures_of(parameters.refrigerant, state | felt))
     series = [np.array([figures[name] for figures in courses]) for name in ("superheat", "subcooling")]
-    return [course for course in series if np.ptp(course) > LEAST_CHANGE_DK], chance
+    pairs = [pair for pair in (series, series[::-1]) if np.ptp(pair[0]) > LEAST_CHANGE_DK]
+    return Change([pair[0] for pair in pairs], [pair[1] for pair in pairs]), chance
 
 
 KINDS = {
@@ -148,25 +166,31 @@ KINDS = {
 }
 
 
-def try_changes(kind: str, seed: int) -> list[Forecasts]:
-    """Try the forecast on each figure of one change."""
-    courses, chance = KINDS[kind](seed)
-    noise = np.random.default_rng(chance.getrandbits(32))
-    tried = [_try(kind, course, noise) for course in courses]
+def try_changes(kind: str, seed: int, *, by_itself: bool = False) -> list[Forecasts]:
+    """Try the forecast on each figure of one change, beside the other one or by itself."""
+    change, chance = KINDS[kind](seed)
+    noise, other_noise = (np.random.default_rng(chance.getrandbits(32)) for _ in range(2))
+    noisy = [course + _any_noise(noise, course.size) for course in change.figures]
+    beside = [course + _any_noise(other_noise, course.size) for course in change.beside]
+    others = [None] * len(beside) if by_itself else beside
+    tried = [_try(kind, *figure) for figure in zip(change.figures, noisy, others, strict=True)]
     return [forecasts for forecasts in tried if forecasts is not None]
 
 
-def _try(kind: str, course: Array, generator: np.random.Generator) -> Forecasts | None:
-    """Lay noise over a course; None if the plain rule never fires."""
-    values = course + _any_noise(generator, course.size)
+def _try(kind: str, course: Array, values: Array, beside: Array | None) -> Forecasts | None:
+    """Look at what is said of a course that was read so; None if the plain rule never fires."""
     times_s, end_dk = np.arange(float(course.size)), float(course[-1])
     looks = range(240 + LOOK_S, course.size, LOOK_S)
     fired_s = next((look for look in looks if rule_holds(times_s[:look], values[:look])), None)
     if fired_s is None:
         return None
 
+    def judged(until_s: int) -> Settled | Settling | NotSteady:
+        seen_s = times_s[:until_s]
+        return assess(seen_s, values[:until_s], beside=None if beside is None else (seen_s, beside[:until_s]))
+
     def forecast(until_s: int) -> tuple[float, float] | None:
-        match assess(times_s[:until_s], values[:until_s]):
+        match judged(until_s):
             case Settling(found, _) | Settled(found):
                 return found.value - end_dk, found.standard_uncertainty
         return None
@@ -181,21 +205,23 @@ def _try(kind: str, course: Array, generator: np.random.Generator) -> Forecasts 
     plain_error_dk = abs(float(values[fired_s - 60 : fired_s].mean()) - end_dk)
     later = range(fired_s, min(fired_s + AFTER_S, course.size), LOOK_S)
     falsely_settled = any(
-        abs(course[look - 1] - end_dk) > FALSE_DK and isinstance(assess(times_s[:look], values[:look]), Settled)
-        for look in later
+        abs(course[look - 1] - end_dk) > FALSE_DK and isinstance(judged(look), Settled) for look in later
     )
     return Forecasts(kind, fired_s, known_s, said, plain_error_dk, falsely_settled)
 
 
 def try_ramp(seed: int) -> Ramp:
-    """Let weather or load move a figure that was at rest by 0.15 to 0.2 °F per minute."""
-    chance = random.Random(f"ramp {seed}")
+    """Let weather or load move a figure that was at rest by 0.15 to 0.2 °F per minute, and less the one beside it."""
+    chance, others = random.Random(f"ramp {seed}"), random.Random(f"ramp beside {seed}")
     times_s = np.arange(0.0, RAMP_TOLD_S[-1] + 1.0)
     ramp = chance.choice((-1, 1)) * chance.uniform(0.15, 0.2) * DDEGF / 60 * times_s
     values = 5.0 + _any_noise(np.random.default_rng(chance.getrandbits(32)), times_s.size) + ramp
+    beside = 8.0 + _any_noise(np.random.default_rng(others.getrandbits(32)), times_s.size)
+    beside += others.uniform(-0.15, 0.15) * DDEGF / 60 * times_s
     said = []
     for until_s in RAMP_TOLD_S:
-        match assess(times_s[: until_s + 1], values[: until_s + 1]):
+        seen = slice(until_s + 1)
+        match assess(times_s[seen], values[seen], beside=(times_s[seen], beside[seen])):
             case Settled():
                 said.append("settled")
             case Settling():
