@@ -127,6 +127,7 @@ def assess(
     times_s: ArrayLike,
     values: ArrayLike,
     rule: SteadyRule = RULE,
+    *,
     beside: tuple[ArrayLike, ArrayLike] | None = None,
 ) -> Settled | Settling | NotSteady:
     """Judge the readings of one figure since the last change of the charge, or since the start.
@@ -166,7 +167,7 @@ def assess(
         return _end(times, readings, course, rule)
     latest = slice(times.size // 2, None)
     if swing.why is Why.SWINGING and not _too_few(times[latest]):
-        later = assess(times[latest], readings[latest], rule, beside)
+        later = assess(times[latest], readings[latest], rule, beside=beside)
         return later if _ends_in_sight(later, readings[latest]) else swing
     return swing
 
@@ -278,7 +279,7 @@ def _after(
     if _too_few(times[later]):
         ago_s = float(times[-1] - jump_s)
         return NotSteady(Why.JUST_CHANGED, seconds=ago_s, left_s=_left_s(times[later]), of_s=LEAST_SPAN_S)
-    return assess(times[later], readings[later], rule, beside)
+    return assess(times[later], readings[later], rule, beside=beside)
 
 
 def _ends_in_sight(judged: Settled | Settling | NotSteady, readings: Array) -> bool:

@@ -24,11 +24,11 @@ def ramps() -> list[Ramp]:
     return [try_ramp(FROM_SEED + seed) for seed in range(RAMPS)]
 
 
-def test_the_end_is_known_in_some_half_of_the_time_of_the_plain_rule(forecasts: list[Forecasts]) -> None:
-    """Measured over all: 47 %; 40 % are asked for and not reached. The deviation of a median of forty is 5 %."""
+def test_the_end_is_known_in_two_fifths_of_the_time_of_the_plain_rule(forecasts: list[Forecasts]) -> None:
+    """Asked for: 40 %; measured, docs/judge.md has it of each kind. The deviation of a median of forty is 5 %."""
     shares = [1.0 if each.known_s is None else each.known_s / each.fired_s for each in forecasts]
     assert len(shares) == len(KINDS) * CHANGES
-    assert median(shares) <= 0.47 + 0.15
+    assert median(shares) <= 0.40 + 0.15
 
 
 def test_the_interval_holds_the_truth(forecasts: list[Forecasts]) -> None:
@@ -49,6 +49,6 @@ def test_nothing_is_called_settled_more_than_a_degf_from_its_end(forecasts: list
 
 
 def test_a_ramp_drifts_within_four_minutes_and_hardly_ever_has_an_end_at_ten(ramps: list[Ramp]) -> None:
-    """Measured: 82 %, 90 % are asked for; at ten minutes 99 %. The deviation of fifty is 5 %, and 2 %."""
-    assert sum(ramp.said[0] == "drifting" for ramp in ramps) / len(ramps) >= 0.82 - 0.16
+    """Asked for: 90 %; at ten minutes 99 % are measured. The deviation of fifty is 4 %, and 2 %."""
+    assert sum(ramp.said[0] == "drifting" for ramp in ramps) / len(ramps) >= 0.90 - 0.12
     assert sum(ramp.said[-1] == "drifting" for ramp in ramps) / len(ramps) >= 0.99 - 0.06

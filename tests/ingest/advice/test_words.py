@@ -38,7 +38,8 @@ def test_figures_go_out_to_a_thousandth_of_a_kelvin_and_whole_seconds() -> None:
     settled = advise(situation(now, 400.0), history).steadiness["subcooling"]
     assert settled.state == "settled"
     assert settled.value_dk == pytest.approx(10.123 * FAHRENHEIT, abs=0.002)
-    assert settled.expanded_dk == pytest.approx(2 * 0.45 * FAHRENHEIT, abs=0.01)
+    # no course is taken as known to less than 0.05 K
+    assert settled.expanded_dk == pytest.approx(2 * math.hypot(0.45 * FAHRENHEIT, 0.05), abs=0.005)
     assert is_rounded(settled.value_dk, 3)
     assert settled.expanded_dk == round(settled.expanded_dk, 3)
     history, now = watch(241, 10.123, away_f=-12.3)
