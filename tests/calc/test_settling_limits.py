@@ -10,7 +10,7 @@ import pytest
 
 from tests.judge.settling import Forecasts, Ramp, try_changes, try_ramp
 
-FROM_SEED, CHANGES, RAMPS = 700_000, 8, 50
+FROM_SEED, CHANGES, RAMPS = 700_000, 6, 50
 KINDS = ("one lag", "two lags", "two lags with dead time", "overshoot with slow return", "ringing")
 
 
@@ -25,14 +25,14 @@ def ramps() -> list[Ramp]:
 
 
 def test_the_end_is_known_in_two_fifths_of_the_time_of_the_plain_rule(forecasts: list[Forecasts]) -> None:
-    """Asked for: 40 %; measured, docs/judge.md has it of each kind. The deviation of a median of forty is 5 %."""
+    """Asked for: 40 %; measured, docs/judge.md has it of each kind. The deviation of a median of thirty is 6 %."""
     shares = [1.0 if each.known_s is None else each.known_s / each.fired_s for each in forecasts]
     assert len(shares) == len(KINDS) * CHANGES
-    assert median(shares) <= 0.40 + 0.15
+    assert median(shares) <= 0.40 + 0.17
 
 
 def test_the_interval_holds_the_truth(forecasts: list[Forecasts]) -> None:
-    """Asked for: 85 % at least. Of two hundred, which belong together by fives, the deviation is 4 %."""
+    """Asked for: 85 % at least. Of 150, which belong together by fives, the deviation is 4 %."""
     said = [found for each in forecasts for found in each.said if found is not None]
     assert sum(abs(error) <= 1.645 * deviation for error, deviation in said) / len(said) >= 0.85 - 0.12
 
@@ -44,7 +44,7 @@ def test_an_end_is_told_of_nearly_every_change(forecasts: list[Forecasts]) -> No
 
 
 def test_nothing_is_called_settled_more_than_a_degf_from_its_end(forecasts: list[Forecasts]) -> None:
-    """Asked for: 0.5 % at most, which is none of forty."""
+    """Asked for: 0.5 % at most, which is none of thirty."""
     assert not any(each.falsely_settled for each in forecasts)
 
 

@@ -5,23 +5,16 @@ from multiprocessing import Pool
 from pathlib import Path
 
 from tests.judge import report
-from tests.judge.settling import Forecasts, Ramp, try_changes, try_ramp
+from tests.judge.settling import KINDS, Forecasts, Ramp, try_changes, try_ramp
 
 HELD_OUT = 1_100_000
-CHANGES = {
-    "one lag": 90,
-    "two lags": 90,
-    "two lags with dead time": 90,
-    "overshoot with slow return": 90,
-    "ringing": 90,
-    "simulated unit": 60,
-}
+CHANGES = 60
 RAMPS = 200
 
 
 def measure() -> tuple[list[Forecasts], list[Forecasts], list[Ramp]]:
     """Try every change beside the other figure, every third by itself, and the ramps: five minutes on two cores."""
-    changes = [(kind, HELD_OUT + index) for kind, count in CHANGES.items() for index in range(count)]
+    changes = [(kind, HELD_OUT + index) for kind in KINDS for index in range(CHANGES)]
     with Pool() as pool:
         beside = pool.starmap(try_changes, changes, chunksize=4)
         by_itself = pool.starmap(partial(try_changes, by_itself=True), changes[::3], chunksize=4)
