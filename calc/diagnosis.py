@@ -255,7 +255,7 @@ def explain(
             probability=capped[fault],
             evidence_for=_speaking(evidence[fault], 1.0),
             evidence_against=_speaking(evidence[fault], -1.0),
-            next_check=_check_of(channel)
+            next_check=check_of(channel)
             if fault is Fault.INSTRUMENT_OFF
             else _next_check(fault, evidence[fault], observations, is_held_back=fault in held_back),
             held_back=held_back[fault].reason if fault in held_back else None,
@@ -581,8 +581,8 @@ def _next_check(fault: Fault, evidence: Sequence[Evidence], observations: Situat
     return Sentence("check.non_condensables_seen" if is_seen else "check.non_condensables_open")
 
 
-def _check_of(channel: str) -> Sentence:
-    """Say how to see whether the instrument of a channel is off, there where it measures."""
+def check_of(channel: str) -> Sentence:
+    """Say how to see whether the instrument of a channel is off, there where it measures; empty: of any."""
     if not channel:
         return next_check(Fault.INSTRUMENT_OFF)
     kind = next((kind for ending, kind in _CHECKED_HOW.items() if channel.endswith(ending)), "air")

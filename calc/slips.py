@@ -88,7 +88,7 @@ def _slip(read: Read, usual: Usual, now: Situation) -> Slip:
     spread = max(usual.spread, usual.part * abs(read.value), _BEYOND * limit)
     checked = _checked(read.channel, now)
     if checked is None:
-        by = _can_be_checked(read.channel, now)
+        by = can_be_checked(read.channel, now)
         return Slip(read.channel, usual.share, 1.0, 0.0, read.effects * (spread / stated), can_be_checked=by)
     sound = math.hypot(checked.standard_uncertainty, stated)
     wide = math.hypot(sound, spread)
@@ -98,8 +98,13 @@ def _slip(read: Read, usual: Usual, now: Situation) -> Slip:
     return Slip(read.channel, usual.share, told, middle / left, read.effects * (left / stated))
 
 
-def _can_be_checked(channel: str, now: Situation) -> bool:
-    """Tell whether a field check shows it: a gauge in open air, a clamp beside another clamp of the same rig."""
+def can_be_checked(channel: str, now: Situation) -> bool:
+    """Tell whether a field check shows it: a gauge in open air, a clamp beside another clamp of the same rig.
+
+    What was checked at this visit is not checked again.
+    """
+    if channel in now.checked:
+        return False
     if channel in CLAMPED:
         return sum(name in now.measured for name in CLAMPED) > 1
     return channel in _SHOWN_BY_AIR

@@ -9,7 +9,7 @@ normal distributions).
 """
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import NamedTuple
@@ -17,6 +17,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from calc.dirt import SHARE as DIRTY_SHARE
+from calc.dirt import SIZE as DIRT_SIZE
+from calc.dirt import SIZE_SPREAD as DIRT_SIZE_SPREAD
+from calc.dirt import slight_dirt
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
 from calc.governing import governing_figure
@@ -161,7 +165,12 @@ def departures(observations: Situation) -> Departures:
     earlier = observations.found_sound
     known = [index for index, each in enumerate(compared) if each.name in earlier]
     if known:
-        ways = [_after(way, known, [earlier[compared[index].name] for index in known]) for way in ways]
+        departed = [earlier[compared[index].name] for index in known]
+        dirt = [
+            np.array([moved[each.name] for each in compared])
+            for moved in slight_dirt(observations.metering_device or "none").values()
+        ]
+        ways = _likely(_after(way, known, departed, was_dirty=by) for way in ways for by in (None, *dirt))
         compared = [each._replace(source=_EARLIER) if each.name in earlier else each for each in compared]
     logarithms = np.array([way.share_log for way in ways])
     shares = np.exp(logarithms - logarithms.max())
@@ -242,22 +251,41 @@ def _ways(compared: Sequence[_Compared], seen: _Seen) -> list[_Way]:
     return ways
 
 
-def _after(today: _Way, known: Sequence[int], departed: Sequence[Estimate]) -> _Way:
+def _after(
+    today: _Way, known: Sequence[int], departed: Sequence[Estimate], *, was_dirty: NDArray[np.float64] | None = None
+) -> _Way:
     """Give what a unit of this build shows that departed so when it was sound (Bayes' rule, for normal distributions).
 
-    known: which figures. What is unknown of a unit, and what a figure does by itself, was there before.
+    known: which figures. What is unknown of a unit, and what a figure does by itself, was there before. was_dirty: what
+    slight dirt does to each figure, where it was dirty then and is clean today; None where it is as it was [K or 1].
     """
     own = np.diag(today.aside**2)
     lasting = today.lasting @ today.lasting.T + own
     before = lasting[np.ix_(known, known)] + np.diag([it.standard_uncertainty**2 for it in departed])
     over = np.array([it.value for it in departed]) - today.middles[known]
+    share = 1.0 - _WAYS_OF_DIRT * DIRTY_SHARE
+    if was_dirty is not None:
+        over = over - DIRT_SIZE * was_dirty[known]
+        before = before + DIRT_SIZE_SPREAD**2 * np.outer(was_dirty[known], was_dirty[known])
+        share = DIRTY_SHARE
     told = np.linalg.solve(before, np.column_stack((over, lasting[known])))
     likely_log = -(over @ told[:, 0] + np.linalg.slogdet(before)[1]) / 2
     return today._replace(
-        share_log=today.share_log + float(likely_log),
+        share_log=today.share_log + math.log(share) + float(likely_log),
         middles=today.middles + lasting[:, known] @ told[:, 0],
         covariance=today.covariance - lasting[:, known] @ told[:, 1:],
     )
+
+
+_WAYS_OF_DIRT = 2
+_LEAST_LIKELY = 0.002
+
+
+def _likely(ways: Iterable[_Way]) -> list[_Way]:
+    """Leave out what is too unlikely to tell: weighing causes takes a time for each way that is left."""
+    listed = list(ways)
+    most_log = max(way.share_log for way in listed)
+    return [way for way in listed if way.share_log >= most_log + math.log(_LEAST_LIKELY)]
 
 
 def _charge(unit: Situation) -> Mapping[str, float]:

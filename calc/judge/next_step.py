@@ -70,6 +70,7 @@ def next_addition(
     nameplate_charge_kg: float,
     moves: Sequence[Move] = (),
     protocol: str = "title_24_installer",
+    near_dk: float | None = None,
 ) -> NextStep | None:
     """Work out how much refrigerant to move next; None if the figure is as near to its target as it need be.
 
@@ -84,6 +85,7 @@ def next_addition(
         nameplate_charge_kg: of the unit [kg].
         moves: what was moved before, at this visit and in these conditions.
         protocol: one of `protocols.protocols()`, for its tolerance.
+        near_dk: how near to its target it need be; None for half the tolerance [K].
 
     Raises:
         CalcRangeError: no unit has such a charge.
@@ -98,7 +100,7 @@ def next_addition(
     tolerance_dk = tolerances(protocol).limits[figure].high
     uncertainty_dk = math.hypot(measured_dk.standard_uncertainty, target_dk.standard_uncertainty)
     deviation_dk = Estimate(measured_dk.value - target_dk.value, uncertainty_dk)
-    if abs(deviation_dk.value) <= tolerance_dk / 2:
+    if abs(deviation_dk.value) <= (tolerance_dk / 2 if near_dk is None else near_dk):
         return None
     slopes, weights = _responses(figure, nameplate_charge_kg, moves)
     needed, shares = _needed(deviation_dk, slopes, weights)

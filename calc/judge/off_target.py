@@ -39,3 +39,16 @@ def is_brought_back(verified: Verification, moves: Sequence[Move], tolerance_dk:
             case NotMet(side=side):
                 return (side == "low") == (deviation_dk.value < 0)
     return False
+
+
+def leaves_more_to_add(verified: Verification, moves: Sequence[Move], tolerance_dk: float) -> bool:
+    """Tell whether what is filled up is still farther below its right charge than its own ± can tell (k = 1).
+
+    A tolerance says what may be left alone; that of the subcooling is some 6 % of a charge. Whose hand is at the
+    cylinder anyway aims at the target, as far as the figure is known well. What is taken out ends within the tolerance:
+    what is out by mistake is not so soon back.
+    """
+    deviation_dk = verified.deviation_dk
+    if deviation_dk is None or not is_brought_back(verified, moves, tolerance_dk) or moves[-1].mass_kg < 0:
+        return False
+    return deviation_dk.standard_uncertainty < min(abs(deviation_dk.value), tolerance_dk / 2)

@@ -298,6 +298,8 @@ SENTENCES: dict[str, str] = {
     "held_back.condenser_fouling": "First rule out condenser fouling or low outdoor airflow.",
     "held_back.restriction": "First rule out a liquid-line restriction.",
     "held_back.non_condensables": "First rule out non-condensables.",
+    "held_back.valve_leakage": "First rule out compressor valve leakage.",
+    "held_back.overfeeding": "First rule out an expansion valve that feeds too much.",
     "held_back.instrument_off": "First see that the instrument of the {channels} is right.",
     # --- what a formal verification says
     "verdict.not_yet": "Not yet: {open} of {every} conditions open.",
@@ -457,6 +459,7 @@ SENTENCES: dict[str, str] = {
     "condition.cannot_tell": "Too near the limit for these instruments to tell.",
     "condition.metering_device_unknown": "Find out which metering device it has: that decides which figure counts.",
     "condition.metering_device": "A unit with {device} is judged by {figure}.",
+    "condition.brought_to_target": "It is being brought to its target, and is not there yet.",
     "condition.steady_since_arrival": "It ran and was steady when it was first seen, and nothing was moved since.",
     "condition.not_met.outdoor_air_temperature": "Too cold outdoors: weigh the charge in by the maker's instructions, "
     "or come back; some makers allow a winter set-up for subcooling from 37 °F (2.8 °C; California Title 24, RA1.2).",

@@ -93,3 +93,20 @@ def test_a_unit_with_a_figure_beyond_what_units_show_is_no_baseline() -> None:
             unit, measured={**unit.measured, "liquid_pressure": Estimate(1.35 * hot.value, hot.standard_uncertainty)}
         )
     )
+
+
+@pytest.mark.parametrize("known", range(0, len(UNITS), 5))
+@pytest.mark.parametrize("dirt_f", [3.0, 4.0])
+def test_what_was_a_little_dirty_when_it_was_found_sound_is_sound_when_it_is_clean(known: int, dirt_f: float) -> None:
+    """A dirty condenser moves head and liquid line alike and leaves the rest about as it is: the trade, from memory."""
+    before, now = UNITS[known], UNITS[(known + 3) % len(UNITS)]
+    liquid, line = before.measured["liquid_pressure"], before.measured["liquid_line_temperature"]
+    higher_pa = 0.022 * liquid.value * dirt_f * DDEGF  # R-410A about 110 °F, from memory
+    dirty = {
+        "liquid_pressure": Estimate(liquid.value + higher_pa, liquid.standard_uncertainty),
+        "liquid_line_temperature": Estimate(line.value + dirt_f * DDEGF, line.standard_uncertainty),
+    }
+    was = replace(before, measured={**before.measured, **dirty})
+    cleaned = explain(replace(now, found_sound=baseline(was)))
+    assert cleaned[0].fault is Fault.NOTHING_WRONG
+    assert cleaned[0].probability > 0.5

@@ -49,7 +49,10 @@ def write(visits: Sequence[Visit], path: Path) -> None:
         *((f"wrong: {kind}" if kind != "none" else "nothing wrong with what is read", _of(kind)) for kind in SLIPS),
     ]
     table = _table(_HEAD, [_row(name, [visit for visit in visits if chosen(visit)]) for name, chosen in rows])
-    path.write_text(_TEXT.format(count=len(visits), table=table, ends=_ends(visits)), "utf-8")
+    text = _TEXT.format(
+        count=len(visits), table=table, last=_last_ounces(visits), short=_short(visits), ends=_ends(visits)
+    )
+    path.write_text(text, "utf-8")
 
 
 _HEAD = (
@@ -86,6 +89,35 @@ def _row(name: str, visits: Sequence[Visit]) -> Sequence[str]:
     )
 
 
+def _last_ounces(visits: Sequence[Visit]) -> str:
+    """Say how many additions only brought a unit that came short to its end, and to where."""
+    ended = [share for visit in visits for share in visit.last_ounces]
+    if not ended:
+        return "there was none"
+    return f"there were {len(ended)}, which ended at {min(ended):.1%} to {max(ended):.1%}"
+
+
+def _short(visits: Sequence[Visit]) -> str:
+    """Set out how near units come to their right charge that came short, and got any."""
+    moved = [visit for visit in visits if visit.truth == "undercharge" and visit.moves]
+    kinds = {
+        "expansion valve": [it for it in moved if it.metering_device != "fixed_orifice"],
+        "fixed orifice": [it for it in moved if it.metering_device == "fixed_orifice"],
+        "all, nothing wrong with what is read": [it for it in moved if it.slip.kind == "none"],
+    }
+    rows = [
+        (
+            name,
+            str(len(found)),
+            f"{fmean(visit.of_right for visit in found):.1%}",
+            *(f"{sum(abs(visit.of_right - 1.0) <= by for visit in found) / len(found):.0%}" for by in (0.02, 0.05)),
+        )
+        for name, found in kinds.items()
+        if found
+    ]
+    return _table(("came short, and got some", "visits", "end, mean", "within 2 %", "within 5 %"), rows)
+
+
 def _ends(visits: Sequence[Visit]) -> str:
     ends = Counter(visit.end for visit in visits)
     rows = [(end, str(count), f"{count / len(visits):.1%}") for end, count in ends.most_common()]
@@ -102,8 +134,8 @@ it.
 
 Nobody thinks for himself. What "Add" and "Recover" say is done, and the unit settles; what is to be checked is checked
 with another instrument that errs too, and put right where it is found beyond its limit; a fault that is looked for is
-found and mended where it is there. Before the first move the plate is read again, as the page asks. The visit ends
-where the judge has nothing more to say, stops, or sends to what is not there.
+found and mended where it is there, and where it is not that is said. Before the first move the plate is read again, as
+the page asks. The visit ends where the judge has nothing more to say, stops, or asks for what was done already.
 
 Refrigerant that goes into a unit of at least 97 % of its right charge, or out of one of at most 103 %, is a wrong move.
 Some of these the protocol itself asks for: exact instruments have the figure of that sound unit beyond its tolerance as
@@ -111,6 +143,14 @@ well, because its maker charged it otherwise than the published table of target 
 wrong all the same. "At most" is of all wrong moves together, with 95 % confidence (Clopper and Pearson 1934).
 
 {table}
+
+No wrong move is an addition at a unit that came short, where it is at 97 % and more by then, and at 103 % at most
+after it: that brings it to its target. Of these {last}.
+
+{short}
+
+A charge that is right by its figure is right by its maker within some 2 to 3 % only: a plate has whole degrees, a table
+is one for all makers, and in other weather than it was tested in the same charge subcools otherwise.
 
 What it does not show: who reads carelessly, checks wrongly or not at all; two instruments off at once; a probe that is
 off in the air, which nothing at hand can check; two faults at once; and real units, which differ from simulated ones.

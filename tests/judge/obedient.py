@@ -21,11 +21,12 @@ from calc.estimate import Estimate
 from calc.governing import governing_figure
 from calc.judge.alarms import alarms
 from calc.judge.state import Decision, Reason, State, decide
+from calc.looks import LOOKED_FOR
 from calc.protocols import tolerances
 from calc.quantities import derived_from
 from calc.sensors import field_checks
 from calc.settling import Settled
-from calc.situation import Move, Situation
+from calc.situation import Move, Seen, Situation
 from calc.superheat import subcooling, superheat
 from tests.judge.cases import (
     ACCURACIES,
@@ -97,7 +98,11 @@ class Wrong(NamedTuple):
 
 @dataclass
 class Visit:
-    """One visit, and what came of it."""
+    """One visit, and what came of it.
+
+    last_ounces: of a unit that came short, where each addition to 97 % and more of its right charge ended that did not
+    go beyond 103 %, as shares of it: no wrong moves.
+    """
 
     truth: str
     metering_device: str
@@ -109,6 +114,7 @@ class Visit:
     moves: int = 0
     checks: int = 0
     wrong: list[Wrong] = field(default_factory=list)
+    last_ounces: list[float] = field(default_factory=list)
     of_right: float = 0.0
 
 
@@ -158,6 +164,7 @@ class _Player:
         self.failed: tuple[Doubt, ...] = ()
         self.at_rest: dict[str, Estimate] = {}
         self.looked: set[Fault] = set()
+        self.seen: dict[str, Seen] = {}
         self.has_read_plate = False
 
     def play(self) -> Visit:
@@ -195,6 +202,7 @@ class _Player:
             undisturbed_s=1800.0,
             at_rest=self.at_rest,
             checked=self.checked,
+            looked=self.seen,
             moves=tuple(self.moves),
             target_subcooling_dk=None if target_dk is None else max(target_dk + typed, 2.0 * DDEGF),
             nameplate_charge_kg=self.visit.right_kg,
@@ -295,10 +303,11 @@ class _Player:
                 for name, value in rest.items()
             }
             return True
+        self.seen[sought.value] = "clear"
         if sought.value != FULL_NAME.get(self.visit.truth, self.visit.truth) or self.parameters == mended(
             self.parameters
         ):
-            return False
+            return sought.value in LOOKED_FOR.values()
         self.parameters = mended(self.parameters)
         self.state = running(self.parameters)
         return True
@@ -317,8 +326,11 @@ class _Player:
         visit = self.visit
         of_right = self.parameters.charge_kg / visit.right_kg
         if (step_kg > 0 and of_right >= FULL) or (step_kg < 0 and of_right <= RIGHT_UNTIL):
-            way = "added" if step_kg > 0 else "recovered"
-            visit.wrong.append(Wrong(way, of_right, step_kg / visit.right_kg, self.asks_the_protocol(step_kg)))
+            way, after = "added" if step_kg > 0 else "recovered", of_right + step_kg / visit.right_kg
+            if visit.truth == "undercharge" and step_kg > 0 and after <= RIGHT_UNTIL:
+                visit.last_ounces.append(after)
+            else:
+                visit.wrong.append(Wrong(way, of_right, step_kg / visit.right_kg, self.asks_the_protocol(step_kg)))
         visit.moves += 1
         before = _figures(now, None)[governing_figure(self.design.metering_device)]
         self.parameters = replace(self.parameters, charge_kg=self.parameters.charge_kg + step_kg)

@@ -115,6 +115,19 @@ def test_at_half_the_tolerance_itself_nothing_is_moved() -> None:
     assert step is None
 
 
+def test_how_near_is_near_enough_may_be_asked_for() -> None:
+    short, target = Estimate(TARGET_DK - 1.0 * DDEGF, 0.3), Estimate(TARGET_DK, 0.0)
+    steps = {
+        near_f: next_addition(
+            "subcooling", short, target_dk=target, nameplate_charge_kg=CHARGE_KG, near_dk=near_f * DDEGF
+        )
+        for near_f in (0.9, 1.1)
+    }
+    assert steps[1.1] is None
+    assert steps[0.9] is not None
+    assert steps[0.9].step_kg == pytest.approx(0.02 * CHARGE_KG, rel=0.1)  # 0.5 °F for 1 % of the charge
+
+
 @pytest.mark.parametrize(("figure", "usual_f"), [("subcooling", 50.0), ("superheat", -90.0)])
 def test_before_anything_was_moved_a_unit_answers_as_units_do(figure: Figure, usual_f: float) -> None:
     """A lognormal crowd has the mean e^(s²/2) = 1.133 of its middle, and e^(s²) - 1 = 0.284 of its mean as variance.

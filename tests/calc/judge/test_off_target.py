@@ -7,7 +7,7 @@ import pytest
 
 from calc.estimate import Estimate
 from calc.governing import Figure
-from calc.judge.off_target import is_brought_back, is_off, reads_beyond
+from calc.judge.off_target import is_brought_back, is_off, leaves_more_to_add, reads_beyond
 from calc.judge.verification import Verification, judge
 from calc.situation import Move, Situation
 from calc.targets import Target
@@ -82,3 +82,22 @@ def test_without_a_target_nothing_is_off() -> None:
     unknown = judge(Estimate(1.0, 0.1), None, Situation(metering_device="txv"))
     assert not is_brought_back(unknown, (move(0.3, -8.0, -3.2),), 3 * DDEGF)
     assert not is_off(unknown, (move(0.3, -8.0, -3.2),), 3 * DDEGF)
+
+
+@pytest.mark.parametrize(
+    ("figure", "limit_f", "off_f", "spread_f", "moves", "is_so"),
+    [
+        ("subcooling", 3.0, -2.0, 0.6, (move(0.3, -8.0, -2.0),), True),  # within its tolerance, and 4 % short
+        ("subcooling", 3.0, -0.5, 0.6, (move(0.3, -8.0, -0.5),), False),  # nearer than its own ± can tell
+        ("subcooling", 3.0, -2.0, 1.6, (move(0.3, -8.0, -2.0),), False),  # not known well
+        ("subcooling", 3.0, -2.0, 0.6, (), False),  # nobody was adding
+        ("subcooling", 3.0, -2.0, 0.6, (move(0.3, -3.3, -2.0),), False),  # it never was surely off
+        ("subcooling", 3.0, 2.0, 0.6, (move(-0.3, 8.0, 2.0),), False),  # what is taken out may stay within it
+        ("superheat", 5.0, 3.0, 0.8, (move(0.3, 12.0, 3.0),), True),
+        ("superheat", 5.0, -3.0, 0.8, (move(-0.3, -9.0, -3.0),), False),
+    ],
+)
+def test_what_is_filled_up_is_filled_to_its_target_as_far_as_the_figure_can_tell(
+    figure: Figure, limit_f: float, off_f: float, spread_f: float, moves: tuple[Move, ...], is_so: bool
+) -> None:
+    assert leaves_more_to_add(verified(off_f, figure, spread_f), moves, limit_f * DDEGF) is is_so

@@ -20,6 +20,7 @@ from calc.judge.state import (
     Decision,
     Reason,
     State,
+    _held_by_a_rival,
     _may_offer,
     _reason,
     asks_for_stop,
@@ -303,6 +304,60 @@ def test_barely_beyond_its_tolerance_a_sound_unit_is_neither_filled_nor_called_r
     assert it.lead.fault is not Fault.NOTHING_WRONG
 
 
+def test_what_is_filled_up_is_filled_to_its_target_and_says_so() -> None:
+    """Some 2 % of the charge for each °F of subcooling: common practice, no source."""
+    filled = settled(unit(9.3, moves=BROUGHT_BACK))
+    assert (filled.state, filled.reason) == (State.MOVE, Reason.UNDERCHARGED)
+    assert filled.next_step is not None
+    assert 0.01 * 3.4 < filled.next_step.step_kg < 0.06 * 3.4
+    assert filled.lead is not None
+    assert (filled.lead.fault, filled.lead.held_back) == (Fault.UNDERCHARGE, None)
+    assert Fault.NOTHING_WRONG not in {it.fault for it in filled.causes[:1]}
+    assert filled.verification is not None
+    assert filled.verification.verdict is None  # nothing is called right while there is something to add
+    assert settled(unit(9.3)).state is State.DONE  # nobody was adding: within its tolerance it is left alone
+    assert settled(unit(10.7, moves=BROUGHT_BACK)).state is State.DONE
+    out = Move(-0.3, Estimate(19.0 * DDEGF, 0.3), Estimate(13.0 * DDEGF, 0.3))
+    assert settled(unit(12.7, moves=(out,))).state is State.DONE  # what is taken out ends within the tolerance
+
+
+def test_nothing_is_filled_up_by_less_than_a_scale_tells() -> None:
+    filled = settled(unit(9.3, moves=BROUGHT_BACK, nameplate_charge_kg=0.2))
+    assert filled.state is State.DONE
+
+
+def test_the_last_ounces_wait_for_a_second_clamp() -> None:
+    waits = settled(unit(9.3, moves=BROUGHT_BACK, checked={}))
+    assert (waits.state, waits.reason, waits.next_step) == (State.LOOK, Reason.HELD_BACK, None)
+    assert waits.causes[0].held_back == Sentence(
+        "held_back.instrument_off", (term("channels", "liquid_line_temperature"),)
+    )
+    off = [it for it in waits.causes if it.fault is Fault.INSTRUMENT_OFF]
+    assert [(it.channel, it.next_check.kind) for it in off] == [
+        ("liquid_line_temperature", "check.instrument_off_pipe")
+    ]
+
+
+@pytest.mark.parametrize(
+    ("begun_kg", "superheat_f", "condensing_f", "reason"),
+    [
+        (0.3, 22.0, 110.0, Reason.UNDERCHARGED),
+        (0.05, 22.0, 110.0, Reason.HELD_BACK),  # a touch lifts no hold
+        (0.3, 16.0, 119.0, Reason.HELD_BACK),  # a hot condenser is about as likely
+    ],
+)
+def test_what_was_ruled_out_before_the_first_move_holds_no_later_one_unless_it_is_likely(
+    begun_kg: float, superheat_f: float, condensing_f: float, reason: Reason
+) -> None:
+    now = unit(6.5, superheat_f=superheat_f, suction_f=44.0, condensing_f=condensing_f, split_f=18.0)
+    held = settled(now)
+    assert held.reason is Reason.HELD_BACK
+    assert held.lead is not None
+    assert held.lead.rule_out_first in (Fault.RESTRICTION, Fault.CONDENSER_FOULING)
+    move = Move(begun_kg, Estimate(3.0 * DDEGF, 0.3), Estimate(6.5 * DDEGF, 0.3))
+    assert settled(replace(now, moves=(move,))).reason is reason
+
+
 def orifice(superheat_f: float, moves: tuple[Move, ...] = (), **plate: object) -> Decision:
     """A sound unit but for its superheat; the table asks for 12 °F in these conditions (California Title 24)."""
     plate |= {"metering_device": "fixed_orifice", "target_subcooling_dk": None}
@@ -329,6 +384,7 @@ def test_off_a_table_for_all_units_alone_nothing_is_moved(superheat_f: float) ->
     ("sound", "moves", "reason"),
     [
         (0.09, (), Reason.UNDERCHARGED),
+        (0.04, (), Reason.UNDERCHARGED),
         (0.11, (), Reason.TABLE_ALONE),  # what is likelier than 10 % is not ruled out: common practice, no source
         (0.4, BROUGHT_BACK, Reason.UNDERCHARGED),  # nearly there, and finished
     ],
@@ -341,6 +397,26 @@ def test_no_charge_is_blamed_by_a_table_while_nothing_may_be_wrong(
     step = next_addition("subcooling", value, target_dk=TARGET.value.estimate, nameplate_charge_kg=3.4)
     lead = cause(Fault.UNDERCHARGE, 0.55)
     assert _reason(lead, judge(value, TARGET, now), step, now, TARGET, sound=sound)[0] is reason
+
+
+@pytest.mark.parametrize(("sound", "reason"), [(0.02, Reason.OVERCHARGED), (0.04, Reason.TABLE_ALONE)])
+def test_by_a_table_less_is_taken_out_than_put_in(sound: float, reason: Reason) -> None:
+    now = unit(19.0)
+    value = now.measured["subcooling"]
+    step = next_addition("subcooling", value, target_dk=TARGET.value.estimate, nameplate_charge_kg=3.4)
+    lead = cause(Fault.OVERCHARGE, 0.9)
+    assert _reason(lead, judge(value, TARGET, now), step, now, TARGET, sound=sound)[0] is reason
+
+
+@pytest.mark.parametrize(("likely", "held_by"), [(0.45, Fault.RESTRICTION), (0.55, None)])
+def test_nothing_is_taken_out_for_what_is_no_likelier_than_not(likely: float, held_by: Fault | None) -> None:
+    now = unit(19.0)
+    verified = judge(now.measured["subcooling"], TARGET, now)
+    causes = (cause(Fault.OVERCHARGE, likely), cause(Fault.NOTHING_WRONG, 0.2), cause(Fault.RESTRICTION, 0.2))
+    held = _held_by_a_rival(Reason.OVERCHARGED, causes, verified, now, None)
+    assert (held and held[0]) is held_by
+    assert _held_by_a_rival(Reason.UNDERCHARGED, causes, verified, now, None) is None
+    assert _held_by_a_rival(Reason.OVERCHARGED, causes, verified, now, 0.2) is None  # by what was added it is too much
 
 
 def test_what_is_brought_to_the_target_of_a_table_is_brought_there() -> None:
