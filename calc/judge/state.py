@@ -671,16 +671,16 @@ def _step(
 ) -> NextStep | None:
     if isinstance(settled.target, NoTarget) or now.nameplate_charge_kg is None:
         return None
-    is_finished = leaves_more_to_add(verified, now.moves, tolerance_dk(settled.figure))
+    fills_up = leaves_more_to_add(verified, now.moves, tolerance_dk(settled.figure))
     step = next_addition(
         settled.figure,
         value,
         target_dk=settled.target.value.estimate,
         nameplate_charge_kg=now.nameplate_charge_kg,
         moves=now.moves,
-        near_dk=0.0 if is_finished else None,
+        near_dk=0.0 if fills_up else None,
     )
-    if is_finished and step is not None and abs(step.step_kg) < weighing_step_kg(step.step_kg):
+    if fills_up and step is not None and abs(step.step_kg) < weighing_step_kg(step.step_kg):
         return None  # no scale tells so little
     return said if step is not None and said is not None and says_the_same(step, said) else step
 

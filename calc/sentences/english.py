@@ -124,6 +124,7 @@ SENTENCES: dict[str, str] = {
     "detail.cannot_tell": "These instruments cannot tell whether it is within {limit} of the target ({source}).",
     "detail.better_instrument": "Whether it is within {limit} of the target ({source}), they cannot tell: a better "
     "instrument for the {channel} would tell more.",
+    "detail.to_target": "Who is adding anyway goes on to the target, and does not stop at the edge of the tolerance.",
     "detail.may_add": "Up to {mass} may be added as {phase}: that would not overshoot.",
     "detail.may_recover": "Up to {mass} may be recovered: that would not overshoot.",
     "detail.until_verdict": "This is an exercise: what the rig advises is held back until the verdict.",

@@ -623,6 +623,8 @@ class _Words:
                     said.append(_may_move(it.may_move, as_liquid=self.known.as_liquid))
             case CannotTell():
                 said = [Sentence("detail.cannot_tell", (limit, source))]
+        if it.next_step is not None and not isinstance(verified.comparison, NotMet):
+            said.append(Sentence("detail.to_target"))
         if target.source != NAMEPLATE_SOURCE:
             said.append(Sentence("detail.target_source", (text("source", target.source),)))
         return said
