@@ -35,6 +35,9 @@ from calc.uncertainty import Budget, propagate
 
 FAHRENHEIT_DK = 5 / 9
 
+TABLE_SPREAD_DK = 3.5 * FAHRENHEIT_DK
+"""How far makers charge their orifices from the table of target superheat (k = 1): common practice, no source."""
+
 _NAMEPLATE = "nameplate"
 _TABLE = "California Title 24, RA3.2: the table of target superheat"
 _MANUAL = (
@@ -394,7 +397,7 @@ def _orifice_superheat(seen: _Seen, at: Values) -> _Expected | None:
     if seen.unit.target_superheat_dk is not None:
         return _Expected(seen.unit.target_superheat_dk, _degf(2.5), _NAMEPLATE)
     target_dk = target_superheat(at["return_air_wet_bulb"], at["outdoor_air_temperature"])
-    return None if target_dk is None else _Expected(target_dk, _degf(3.5), _TABLE)
+    return None if target_dk is None else _Expected(target_dk, TABLE_SPREAD_DK, _TABLE)
 
 
 def _subcooling(seen: Situation, at: Values) -> float:

@@ -5,6 +5,7 @@ off before this visit's moves is brought to its target, and not just to the edge
 what it reads, for the same instruments err alike before and after.
 """
 
+import math
 from collections.abc import Sequence
 
 from calc.comparing import NotMet, compare
@@ -41,14 +42,24 @@ def is_brought_back(verified: Verification, moves: Sequence[Move], tolerance_dk:
     return False
 
 
-def leaves_more_to_add(verified: Verification, moves: Sequence[Move], tolerance_dk: float) -> bool:
-    """Tell whether what is filled up is still farther below its right charge than its own ± can tell (k = 1).
+def leaves_more_to_add(
+    verified: Verification, moves: Sequence[Move], tolerance_dk: float, *, target_spread_dk: float = 0.0
+) -> bool:
+    """Tell whether what is filled up is still farther below its right charge than figure and target can tell (k = 1).
 
     A tolerance says what may be left alone; that of the subcooling is some 6 % of a charge. Whose hand is at the
-    cylinder anyway aims at the target, as far as the figure is known well. What is taken out ends within the tolerance:
-    what is out by mistake is not so soon back.
+    cylinder anyway aims at the target, as far as both are known well. What is taken out ends within the tolerance: what
+    is out by mistake is not so soon back.
+
+    Args:
+        verified: the figure against its target.
+        moves: of this visit.
+        tolerance_dk: of the figure [K].
+        target_spread_dk: how far makers charge their units from a target that is one for all [K].
+
     """
     deviation_dk = verified.deviation_dk
     if deviation_dk is None or not is_brought_back(verified, moves, tolerance_dk) or moves[-1].mass_kg < 0:
         return False
-    return deviation_dk.standard_uncertainty < min(abs(deviation_dk.value), tolerance_dk / 2)
+    near_dk = math.hypot(deviation_dk.standard_uncertainty, target_spread_dk)
+    return deviation_dk.standard_uncertainty < tolerance_dk / 2 and abs(deviation_dk.value) > near_dk

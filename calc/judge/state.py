@@ -36,7 +36,7 @@ from calc.sentences import Sentence, term
 from calc.settling import NotSteady, Settled, Settling, Why
 from calc.situation import Situation
 from calc.slips import can_be_checked
-from calc.symptoms import departures, expected_air_split
+from calc.symptoms import TABLE_SPREAD_DK, departures, expected_air_split
 from calc.targets import TABLE_SOURCE, NoTarget, Target
 from calc.uncertainty import propagate
 from calc.wording import weighing_step_kg
@@ -441,7 +441,7 @@ def _weigh(
     reason, condition = _reason(told[0], verified, step, now, settled.target, sound=sound)
     if reason in _ALL_CLEAR and _leaves_open(told):
         reason = Reason.SOME_CAUSE
-    short = _filled_up(reason, told, verified, step, now)
+    short = _filled_up(reason, told, settled.target, verified, step, now)
     if short is not None:
         reason, told = Reason.UNDERCHARGED, (short, *(it for it in told if it.fault is not short.fault))
         clamp = FIGURE_INPUTS[verified.figure][1]
@@ -473,15 +473,27 @@ def _weigh(
     )
 
 
+def _is_filled_up(target: Target | NoTarget, verified: Verification, now: Situation) -> bool:
+    """Tell whether more is to be added until the figure is at its target, as near as that is one of this unit."""
+    is_table = isinstance(target, Target) and target.source == TABLE_SOURCE
+    spread_dk = TABLE_SPREAD_DK if is_table else 0.0
+    return leaves_more_to_add(verified, now.moves, tolerance_dk(verified.figure), target_spread_dk=spread_dk)
+
+
 def _filled_up(
-    reason: Reason, causes: Sequence[Cause], verified: Verification, step: NextStep | None, now: Situation
+    reason: Reason,
+    causes: Sequence[Cause],
+    target: Target | NoTarget,
+    verified: Verification,
+    step: NextStep | None,
+    now: Situation,
 ) -> Cause | None:
     """Give too little refrigerant as the cause until the figure is at its target, not at the edge of its tolerance.
 
     What had to be ruled out before it was, before the first move: as the figure comes nearer to right, all figures tell
     less. Another cause that leads now ends it all the same.
     """
-    if step is None or not leaves_more_to_add(verified, now.moves, tolerance_dk(verified.figure)):
+    if step is None or not _is_filled_up(target, verified, now):
         return None
     goes_on = reason in (*_ALL_CLEAR, Reason.RIGHT_YET, Reason.TOO_CLOSE)
     if not goes_on and not (reason is Reason.HELD_BACK and _is_begun(causes, now)):
@@ -671,7 +683,7 @@ def _step(
 ) -> NextStep | None:
     if isinstance(settled.target, NoTarget) or now.nameplate_charge_kg is None:
         return None
-    fills_up = leaves_more_to_add(verified, now.moves, tolerance_dk(settled.figure))
+    fills_up = _is_filled_up(settled.target, verified, now)
     step = next_addition(
         settled.figure,
         value,

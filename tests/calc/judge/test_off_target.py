@@ -101,3 +101,10 @@ def test_what_is_filled_up_is_filled_to_its_target_as_far_as_the_figure_can_tell
     figure: Figure, limit_f: float, off_f: float, spread_f: float, moves: tuple[Move, ...], is_so: bool
 ) -> None:
     assert leaves_more_to_add(verified(off_f, figure, spread_f), moves, limit_f * DDEGF) is is_so
+
+
+@pytest.mark.parametrize(("off_f", "is_so"), [(3.4, False), (4.5, True)])
+def test_a_target_that_is_one_for_all_units_is_no_target_to_the_last_ounce(off_f: float, is_so: bool) -> None:
+    now, moves = verified(off_f, "superheat", 0.8), (move(0.3, 12.0, off_f),)
+    assert leaves_more_to_add(now, moves, 5 * DDEGF, target_spread_dk=3.5 * DDEGF) is is_so
+    assert leaves_more_to_add(now, moves, 5 * DDEGF)
