@@ -281,7 +281,7 @@ def _after(
 
 
 _WAYS_OF_DIRT = 2
-_LEAST_LIKELY = 0.002
+_LEAST_LIKELY = 0.01
 
 
 def _likely(ways: Iterable[_Way]) -> list[_Way]:

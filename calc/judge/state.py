@@ -493,7 +493,7 @@ def _filled_up(
     What had to be ruled out before it was, before the first move: as the figure comes nearer to right, all figures tell
     less. Another cause that leads now ends it all the same.
     """
-    if step is None or not _is_filled_up(target, verified, now):
+    if step is None or causes[0].fault is Fault.OVERCHARGE or not _is_filled_up(target, verified, now):
         return None
     goes_on = reason in (*_ALL_CLEAR, Reason.RIGHT_YET, Reason.TOO_CLOSE)
     if not goes_on and not (reason is Reason.HELD_BACK and _is_begun(causes, now)):
@@ -505,12 +505,11 @@ def _filled_up(
 def _clamp_first(causes: Sequence[Cause], clamp: str) -> tuple[Cause, ...]:
     """Send to a second clamp first: the nearer the target, the more hangs on the one that shows the figure."""
     lead, *others = causes
-    off = (it for it in others if it.fault is Fault.INSTRUMENT_OFF)
     held = _held_by(lead, Fault.INSTRUMENT_OFF, Sentence("held_back.instrument_off", (term("channels", clamp),)))
-    check = check_of(clamp)
-    one = replace(next(off, replace(held, fault=Fault.INSTRUMENT_OFF, probability=0.0)), channel=clamp)
-    one = replace(one, next_check=check, held_back=None, rule_out_first=None)
-    return (held, one, *(it for it in others if it.fault is not Fault.INSTRUMENT_OFF))
+    left = [it for it in others if it.fault is not Fault.INSTRUMENT_OFF]
+    likely = sum(it.probability for it in others if it.fault is Fault.INSTRUMENT_OFF)
+    off = Cause(Fault.INSTRUMENT_OFF, (), likely, (), (), check_of(clamp), None, None, clamp)
+    return (held, *sorted((*left, off), key=lambda it: -it.probability))
 
 
 def _is_begun(causes: Sequence[Cause], now: Situation) -> bool:

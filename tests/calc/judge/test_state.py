@@ -20,6 +20,7 @@ from calc.judge.state import (
     Decision,
     Reason,
     State,
+    _filled_up,
     _held_by_a_rival,
     _may_offer,
     _reason,
@@ -319,6 +320,17 @@ def test_what_is_filled_up_is_filled_to_its_target_and_says_so() -> None:
     assert settled(unit(10.7, moves=BROUGHT_BACK)).state is State.DONE
     out = Move(-0.3, Estimate(19.0 * DDEGF, 0.3), Estimate(13.0 * DDEGF, 0.3))
     assert settled(unit(12.7, moves=(out,))).state is State.DONE  # what is taken out ends within the tolerance
+
+
+def test_nothing_is_filled_up_where_too_much_leads() -> None:
+    now = unit(9.3, moves=BROUGHT_BACK)
+    value = now.measured["subcooling"]
+    step = next_addition("subcooling", value, target_dk=TARGET.value.estimate, nameplate_charge_kg=3.4, near_dk=0.0)
+    verified = judge(value, TARGET, now)
+    short = cause(Fault.UNDERCHARGE, 0.3)
+    for lead, is_filled in ((Fault.OVERCHARGE, False), (Fault.NOTHING_WRONG, True)):
+        found = _filled_up(Reason.RIGHT_YET, (cause(lead, 0.4), short), TARGET, verified, step, now)
+        assert (found == short) is is_filled
 
 
 def test_nothing_is_filled_up_by_less_than_a_scale_tells() -> None:
