@@ -431,7 +431,7 @@ def _weigh(
     except CalcRangeError:  # a reading beyond all physics is a doubt, and told as such
         return settled
     told = tuple(cause for cause in causes if cause.probability > 0)
-    step = _step(settled, now, verified, value, said)
+    step = _step(told[0], settled, now, verified, value, said)
     if step is not None and added_kg is not None and step.step_kg < -added_kg:
         step = replace(step, step_kg=-added_kg)
     weighed = replace(
@@ -473,10 +473,15 @@ def _weigh(
     )
 
 
-def _is_filled_up(target: Target | NoTarget, verified: Verification, now: Situation) -> bool:
-    """Tell whether more is to be added until the figure is at its target, as near as that is one of this unit."""
-    is_table = isinstance(target, Target) and target.source == TABLE_SOURCE
-    spread_dk = TABLE_SPREAD_DK if is_table else 0.0
+def _is_filled_up(lead: Cause, target: Target | NoTarget, verified: Verification, now: Situation) -> bool:
+    """Tell whether more is to be added until the figure is at its target, as near as that is one of this unit.
+
+    Where too little refrigerant still leads, all figures say so, and not one against a table alone.
+    """
+    is_table_alone = (
+        isinstance(target, Target) and target.source == TABLE_SOURCE and lead.fault is not Fault.UNDERCHARGE
+    )
+    spread_dk = TABLE_SPREAD_DK if is_table_alone else 0.0
     return leaves_more_to_add(verified, now.moves, tolerance_dk(verified.figure), target_spread_dk=spread_dk)
 
 
@@ -493,7 +498,7 @@ def _filled_up(
     What had to be ruled out before it was, before the first move: as the figure comes nearer to right, all figures tell
     less. Another cause that leads now ends it all the same.
     """
-    if step is None or causes[0].fault is Fault.OVERCHARGE or not _is_filled_up(target, verified, now):
+    if step is None or causes[0].fault is Fault.OVERCHARGE or not _is_filled_up(causes[0], target, verified, now):
         return None
     goes_on = reason in (*_ALL_CLEAR, Reason.RIGHT_YET, Reason.TOO_CLOSE)
     if not goes_on and not (reason is Reason.HELD_BACK and _is_begun(causes, now)):
@@ -678,11 +683,11 @@ def _weakest(figure: Figure, now: Situation, value: Estimate) -> str:
 
 
 def _step(
-    settled: Decision, now: Situation, verified: Verification, value: Estimate, said: NextStep | None
+    lead: Cause, settled: Decision, now: Situation, verified: Verification, value: Estimate, said: NextStep | None
 ) -> NextStep | None:
     if isinstance(settled.target, NoTarget) or now.nameplate_charge_kg is None:
         return None
-    fills_up = _is_filled_up(settled.target, verified, now)
+    fills_up = _is_filled_up(lead, settled.target, verified, now)
     step = next_addition(
         settled.figure,
         value,

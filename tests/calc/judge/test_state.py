@@ -22,6 +22,7 @@ from calc.judge.state import (
     State,
     _filled_up,
     _held_by_a_rival,
+    _is_filled_up,
     _may_offer,
     _reason,
     asks_for_stop,
@@ -34,7 +35,8 @@ from calc.saturation import bubble_pressure, dew_pressure
 from calc.sentences import Sentence, term
 from calc.settling import NotSteady, Settled, Settling, Why
 from calc.situation import Move, Situation
-from calc.targets import target_subcooling
+from calc.targets import TABLE_SOURCE, Target, target_subcooling
+from calc.uncertainty import Budget
 from tests.fahrenheit import DDEGF, kelvin
 
 PSI = 6894.757  # NIST SP 811, B.8
@@ -320,6 +322,17 @@ def test_what_is_filled_up_is_filled_to_its_target_and_says_so() -> None:
     assert settled(unit(10.7, moves=BROUGHT_BACK)).state is State.DONE
     out = Move(-0.3, Estimate(19.0 * DDEGF, 0.3), Estimate(13.0 * DDEGF, 0.3))
     assert settled(unit(12.7, moves=(out,))).state is State.DONE  # what is taken out ends within the tolerance
+
+
+@pytest.mark.parametrize(("lead", "is_filled"), [(Fault.NOTHING_WRONG, False), (Fault.UNDERCHARGE, True)])
+def test_by_a_table_the_last_ounces_take_other_figures_that_say_so_too(lead: Fault, is_filled: bool) -> None:
+    """3 °F off the table's target, from which makers charge theirs by some 3.5 °F: common practice, no source."""
+    target = Target(Budget(12 * DDEGF, {}), TABLE_SOURCE)
+    begun = (Move(0.3, Estimate(30 * DDEGF, 0.3), Estimate(15 * DDEGF, 0.3)),)
+    now = unit(superheat_f=15.0, moves=begun, metering_device="fixed_orifice")
+    verified = judge(now.measured["superheat"], target, now)
+    assert _is_filled_up(cause(lead), target, verified, now) is is_filled
+    assert _is_filled_up(cause(lead), replace(target, source="nameplate"), verified, now)
 
 
 def test_nothing_is_filled_up_where_too_much_leads() -> None:
