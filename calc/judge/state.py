@@ -443,7 +443,8 @@ def _weigh(
         reason = Reason.SOME_CAUSE
     short = _filled_up(reason, told, settled.target, verified, step, now)
     if short is not None:
-        reason, told = Reason.UNDERCHARGED, (short, *(it for it in told if it.fault is not short.fault))
+        others = (it for it in told if it.fault not in (Fault.UNDERCHARGE, Fault.NOTHING_WRONG))
+        reason, told = Reason.UNDERCHARGED, (short, *others)
         clamp = FIGURE_INPUTS[verified.figure][1]
         if can_be_checked(clamp, lately):
             reason, told = Reason.HELD_BACK, _clamp_first(told, clamp)
@@ -495,6 +496,7 @@ def _filled_up(
 ) -> Cause | None:
     """Give too little refrigerant as the cause until the figure is at its target, not at the edge of its tolerance.
 
+    A unit in which nothing is wrong is still a little short then: as likely as both is what is told.
     What had to be ruled out before it was, before the first move: as the figure comes nearer to right, all figures tell
     less. Another cause that leads now ends it all the same.
     """
@@ -504,7 +506,8 @@ def _filled_up(
     if not goes_on and not (reason is Reason.HELD_BACK and _is_begun(causes, now)):
         return None
     short = next((cause for cause in causes if cause.fault is Fault.UNDERCHARGE), None)
-    return None if short is None else replace(short, held_back=None, rule_out_first=None)
+    likely = sum(it.probability for it in causes if it.fault in (Fault.UNDERCHARGE, Fault.NOTHING_WRONG))
+    return None if short is None else replace(short, probability=likely, held_back=None, rule_out_first=None)
 
 
 def _clamp_first(causes: Sequence[Cause], clamp: str) -> tuple[Cause, ...]:
