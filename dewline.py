@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from dashboard.reports import Form, Paper, ReportMaker
     from dashboard.settings import PagePlace
     from ingest.record.reading import History
+    from ingest.report.making import Asked
 
 logger = logging.getLogger("dewline")
 
@@ -915,7 +916,21 @@ def _report(options: argparse.Namespace) -> int:
         print(f"dewline report: {error.filename} cannot be read or written: {error.strerror}", file=sys.stderr)
         return SETUP_IS_WRONG
     print(f"{out}: {len(made) / 1000:.0f} kB, in {time.monotonic() - started_s:.1f} s")
+    print(_proven(history, asked))
     return 0
+
+
+def _proven(history: "History", asked: "Asked") -> str:
+    """Say what an independent library makes of the figures of a report."""
+    from ingest.report.proof import is_there, prove_visit
+
+    if not is_there():
+        return "CoolProp would work its figures out again: pip install 'dewline[properties]'"
+    proof = prove_visit(history, asked.visit, asked.zone)
+    if not proof.figures:
+        return f"{proof.library} had no superheat or subcooling to work out again."
+    left = f"; at {proof.not_flashed} more pressures it found no equilibrium" if proof.not_flashed else ""
+    return f"{proof.library} works out the same {proof.figures} figures within {1e3 * proof.worst_dk:.1f} mK{left}."
 
 
 def _verify(options: argparse.Namespace) -> int:
