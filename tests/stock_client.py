@@ -4,6 +4,7 @@ import asyncio
 import json
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager, suppress
+from functools import partial
 from itertools import count
 from typing import Any
 
@@ -23,6 +24,11 @@ class RefusedError(AssertionError):
 
 class UnheardError(AssertionError):
     """The broker did not take a message."""
+
+
+def _is_newer(before: Message, answer: Message) -> bool:
+    """Whether an answer is another than the question before, which may have come twice."""
+    return bool(answer.get("asks") != before["asks"])
 
 
 class Client:
@@ -90,9 +96,8 @@ class Client:
         ask_id = f"{self._name.lower()}-{next(self._ids)}"
         ask = {"kind": kind, "id": ask_id, "by": self._name, **fields}
         said = await self._answer(ask, lambda _: True)
-        if fields.get("confirmed") and "question" in said:
-            yes = ask | {"confirms": said["asks"]}
-            said = await self._answer(yes, lambda newer: newer.get("asks") != said["asks"])
+        while fields.get("confirmed") and "question" in said:
+            said = await self._answer(ask | {"confirms": said["asks"]}, partial(_is_newer, said))
         return said
 
     async def _answer(self, ask: Message, is_it: Callable[[Message], bool]) -> Message:

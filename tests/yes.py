@@ -8,6 +8,7 @@ from msgspec.structs import replace
 from ingest.wire.events import Ask, Confirmable
 from ingest.wire.messages import Answer
 
+MOST_YES = 3
 Asking = TypeVar("Asking", bound=Ask)
 
 
@@ -17,7 +18,9 @@ def confirming(ask: Asking, answer: Answer) -> Asking:
 
 
 async def saying_yes(tell: Callable[[Ask], Awaitable[Answer]], ask: Ask) -> Answer:
-    """Ask; where the ask comes as confirmed, say yes once to what is asked back."""
+    """Ask; where the ask comes as confirmed, say yes to what is asked back, and to what came up since."""
     answer = await tell(ask)
-    is_meant = isinstance(ask, Confirmable) and ask.confirmed and not ask.confirms
-    return await tell(confirming(ask, answer)) if is_meant and answer.question else answer
+    for _ in range(MOST_YES if isinstance(ask, Confirmable) and ask.confirmed and not ask.confirms else 0):
+        if answer.question:
+            answer = await tell(confirming(ask, answer))
+    return answer

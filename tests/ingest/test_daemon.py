@@ -193,18 +193,18 @@ async def test_an_ask_is_recorded_and_answered(broker: Mosquitto, probes: Serial
         await ear.until(lambda: bool(packs(ear)))
         async with aiomqtt.Client("127.0.0.1", broker.address.port) as sam:
             asked = AddedAsk("a1", "Sam", mass_kg=0.113, phase="liquid")
-            asked = confirming(asked, await answer_to(sam, ear, asked))
+            while (first := await answer_to(sam, ear, asked)).question:
+                asked = confirming(asked, first)
+            before = len(ear.payloads(f"{BENCH}/answer/technician/a1"))
             for kind, ask in [
                 ("technician/added", b"\xff\xfe not an ask"),
-                ("technician/added", encode(asked)),
                 ("lead/added", encode(AddedAsk("a2", "Robin", mass_kg=0.113, phase="liquid"))),
                 ("somebody/added", encode(AddedAsk("a3", "Pat", mass_kg=0.113, phase="liquid"))),
                 ("technician/added", encode(asked)),
             ]:
                 await sam.publish(f"{BENCH}/ask/{kind}", ask, qos=1)
-        await ear.until(lambda: len(ear.payloads(f"{BENCH}/answer/technician/a1")) == 3)
-        _, first, again = (decode(payload, Answer) for payload in ear.payloads(f"{BENCH}/answer/technician/a1"))
-        assert first == again
+        await ear.until(lambda: len(ear.payloads(f"{BENCH}/answer/technician/a1")) > before)
+        assert decode(ear.payloads(f"{BENCH}/answer/technician/a1")[-1], Answer) == first
         assert first.ok
         assert not decode(ear.payloads(f"{BENCH}/answer/lead/a2")[0], Answer).ok
         assert not decode(ear.payloads(f"{BENCH}/answer/somebody/a3")[0], Answer).ok
@@ -237,13 +237,14 @@ async def test_what_an_earlier_visit_added_is_asked_about_and_the_lead_hears_of_
         async with aiomqtt.Client("127.0.0.1", broker.address.port) as sam:
             ask = AddedAsk("a1", "Sam", mass_kg=0.113, phase="liquid")
             asked = await answer_to(sam, ear, ask)
-            answer = await answer_to(sam, ear, confirming(ask, asked))
+            answer = await saying_yes(partial(answer_to, sam, ear), replace(ask, confirmed=True))
         assert asked.question is not None
         assert "Added at 2 visits with this one" in asked.question.us
         assert answer.ok
         await ear.until(lambda: any(decode_mark(it).id == "a1" for it in ear.payloads(f"{BENCH}/marks")))
         marks = [decode_mark(payload) for payload in ear.payloads(f"{BENCH}/marks")]
-        assert [mark.kind for mark in marks if mark.kind == "warned" or mark.id == "a1"] == ["warned", "added"]
+        *warned, added = (mark.kind for mark in marks if mark.kind == "warned" or mark.id == "a1")
+        assert ({*warned}, added) == ({"warned"}, "added")  # once more where something came up before the yes
         await ear.until(lambda: any(it.added_kg for it in decode(ear.payloads(f"{BENCH}/visit")[-1], Visit).circuits))
         (account,) = decode(ear.payloads(f"{BENCH}/visit")[-1], Visit).circuits
         assert (account.visits_before, account.added_before_kg, account.added_kg) == (1, 0.2, 0.113)
