@@ -199,3 +199,22 @@ def test_what_is_withdrawn_counts_and_has_a_reason(of: str, text: str, refusal: 
 def test_what_no_unit_shows_is_left_out(departure: tuple[float, float]) -> None:
     mark = replace(sound("s1", 4.0), departures={"superheat": departure, "air_split": (1.0, 0.5)})
     assert known([mark]) == {"air_split": Estimate(1.0, 0.5)}
+
+
+@pytest.mark.parametrize(("departure", "is_known"), [
+    ((49.9, 0.5), True), ((-49.9, 0.5), True), ((50.0, 0.5), False), ((-50.0, 0.5), False), ((50.5, 0.5), False),
+    ((1.0, 49.9), True), ((1.0, 50.0), False), ((1.0, 50.5), False),
+])  # fmt: skip
+def test_what_lies_fifty_kelvins_away_is_no_figure_of_a_sound_unit(
+    departure: tuple[float, float], is_known: bool
+) -> None:
+    """Common practice, no source: no evaporator and no condenser differ so much from others."""
+    assert bool(known([replace(sound("s1", 4.0), departures={"superheat": departure})])) is is_known
+
+
+def test_what_was_put_right_at_one_circuit_says_nothing_of_another() -> None:
+    choices = {"cause": "rejection", "seen": "mended"}
+    mended = Finding("f1", 2.0, check="looked_for", grade="said", outcome="met", choices=choices, circuit="2")
+    visits = ([sound("s1", 4.0, "1"), sound("s2", 5.0, "2")], [mended])
+    assert known(*visits, circuit="1", unnamed="1")["condensing_over_outdoor"].value == 4.0
+    assert known(*visits, circuit="2", unnamed="1") == {}
