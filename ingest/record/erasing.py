@@ -2,8 +2,8 @@
 
 What refrigerant went in and came out is of the circuit, not of a person, and the law wants it kept: 3 years after
 40 CFR 82.157(l) and 84.106(l), 5 years after (EU) 2024/573, Art. 7 (from memory). Younger moves stay, without who made
-them and what they wrote. The tombstone names the visit, its journal's digest and length as they were, so that a copy on
-paper can still be compared, and when and why it was erased.
+them and what they wrote; so does that a baseline of the unit was withdrawn. The tombstone names the visit, the digest
+and length of its journal as they were, so that a copy on paper can still be compared, and when and why it was erased.
 
 What was published or handed out before, and what copies there are, is beyond reach.
 """
@@ -23,7 +23,18 @@ from ingest.record.numbers import keep_given, last_given
 from ingest.record.refusals import refusal
 from ingest.record.rows import read_rows
 from ingest.visit.seal import digest
-from ingest.wire.messages import Added, Correction, Mark, Recovered, Sheet, UnitAbout, decode, decode_mark, encode
+from ingest.wire.messages import (
+    Added,
+    BaselineWithdrawn,
+    Correction,
+    Mark,
+    Recovered,
+    Sheet,
+    UnitAbout,
+    decode,
+    decode_mark,
+    encode,
+)
 
 MOVES_KEPT_S = 5 * 366 * 86_400.0
 """For how long what was moved stays, whoever asks: the longer of both laws."""
@@ -127,17 +138,19 @@ def _to_erase(database: sqlite3.Connection, visit: str, unit: str, started_s: fl
 def _erase(database: sqlite3.Connection, visit: str, because: str, now_s: float) -> Erasure:
     marks = _marks(database, visit)
     erasure = Erasure(visit, digest(marks), len(marks), now_s, because)
-    kept = [move for move in _moves(marks) if now_s - move.time_s < MOVES_KEPT_S]
+    kept: list[Mark] = [move for move in _moves(marks) if now_s - move.time_s < MOVES_KEPT_S]
+    kept += [mark for mark in marks if isinstance(mark, BaselineWithdrawn)]  # else what was withdrawn would count again
     database.execute("DELETE FROM photographs WHERE id IN (SELECT id FROM marks WHERE visit = ?)", (visit,))
     for table in _EMPTIED:
         database.execute(f"DELETE FROM {table} WHERE visit = ?", (visit,))  # noqa: S608 - of a tuple above
-    ids = [move.id for move in kept]
+    ids = [mark.id for mark in kept]
     database.execute(
         f"DELETE FROM marks WHERE visit = ? AND id NOT IN ({', '.join('?' * len(ids))})",  # noqa: S608 - question marks
         (visit, *ids),
     )
-    for move in kept:
-        database.execute("UPDATE marks SET payload = ? WHERE id = ?", (encode(_of_nobody(move)), move.id))
+    for mark in kept:
+        nobody: Mark = msgspec.structs.replace(mark, **_OF_NOBODY)
+        database.execute("UPDATE marks SET payload = ? WHERE id = ?", (encode(nobody), mark.id))
     database.execute(
         "INSERT INTO erasures VALUES (?, ?, ?, ?, ?)", (visit, erasure.digest, erasure.marks, now_s, because)
     )
@@ -151,10 +164,6 @@ def _marks(database: sqlite3.Connection, visit: str) -> Sequence[Mark]:
 
 def _moves(marks: Sequence[Mark]) -> Iterator[Added | Recovered | Correction]:
     yield from (mark for mark in marks if isinstance(mark, Added | Recovered | Correction))
-
-
-def _of_nobody(move: Added | Recovered | Correction) -> Mark:
-    return msgspec.structs.replace(move, **_OF_NOBODY)
 
 
 def _without_place(sheet: Sheet) -> Sheet:

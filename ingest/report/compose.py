@@ -56,6 +56,6 @@ def composed(known: Known, *, system: System, clock: Clock) -> Report:
         code=code,
         digest=course.digest,
         marks=len(known.marks),
-        front=[*(section(course) for section in front), who(course, code), *appended(course)],
+        front=[*(section(course) for section in front), who(course), *appended(course)],
         back=back(course),
     )

@@ -1,4 +1,4 @@
-"""Who: names, company, certificate, day and times, unit and place, owner; who signed, and the page's code."""
+"""Who: names, company, certificate, day and times, unit and place, owner; who signed. Its code the page has itself."""
 
 from collections.abc import Iterator, Sequence
 
@@ -8,9 +8,9 @@ from ingest.report.said import NOT_RECORDED, listed, on_one_line, said
 from ingest.wire.messages import HandedOver, Signed
 
 
-def who(course: Course, code: str) -> Section:
+def who(course: Course) -> Section:
     """Say it."""
-    blocks: list[Block] = [Fields(list(_fields(course, code))), *_signatures(course)]
+    blocks: list[Block] = [Fields(list(_fields(course))), *_signatures(course)]
     return Section("Who", blocks)
 
 
@@ -25,7 +25,7 @@ def technicians(course: Course) -> dict[str, str]:
     return names
 
 
-def _fields(course: Course, code: str) -> Iterator[tuple[str, Statement]]:
+def _fields(course: Course) -> Iterator[tuple[str, Statement]]:
     def known(text: str, *ids: str | Sequence[str]) -> Statement:
         return said(on_one_line(text), *ids) if text else said(NOT_RECORDED, course.visit_id)
 
@@ -41,8 +41,6 @@ def _fields(course: Course, code: str) -> Iterator[tuple[str, Statement]]:
     yield "Unit", said(course.known.tag, course.visit_id)
     yield "Place", known(course.sheet.place if course.sheet else "", course.sheet_id)
     yield "Owner, name and address", known(signed.owner if signed else "", signed.id if signed else "")
-    yield "Code of this page", said(code, course.visit_id)
-    yield "Check sum of the record", said(course.digest, course.visit_id)
 
 
 def _signatures(course: Course) -> Iterator[Signature]:

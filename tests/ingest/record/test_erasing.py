@@ -14,7 +14,7 @@ from ingest.record.store import Record
 from ingest.register.remembered import as_lines
 from ingest.rig import Rig
 from ingest.visit.seal import digest
-from ingest.wire.messages import Added, Circuit, Note, Photograph, Sheet, Signed, decode_pack
+from ingest.wire.messages import Added, BaselineWithdrawn, Circuit, Note, Photograph, Sheet, Signed, decode_pack, encode
 from tests.recording import T0_S
 from tests.rigs import make_pack
 
@@ -75,6 +75,21 @@ def test_what_was_moved_stays_without_a_name_as_long_as_the_law_wants_it(rigged)
         "",
         "",
     )
+
+
+def test_that_a_baseline_was_withdrawn_stays_without_who_said_so(rigged):
+    """Else the baseline of an earlier visit would count again."""
+    with closing(sqlite3.connect(rigged.record)) as database:
+        withdrawn = mark(BaselineWithdrawn, 8, of="sound-1", text=SAID)
+        database.execute(
+            "INSERT INTO marks (id, visit, session, kind, time_s, payload) VALUES (?, 'first', 1, ?, ?, ?)",
+            (withdrawn.id, withdrawn.kind, withdrawn.time_s, encode(withdrawn)),
+        )
+        database.commit()
+    erase(rigged.record, ["first"], because=BECAUSE, now_s=T0_S + 6 * YEAR_S)
+    (left,) = RecordFile(rigged.record).marks_after("first", 0)
+    assert isinstance(left.mark, BaselineWithdrawn)
+    assert (left.mark.of, left.mark.by, left.mark.text) == ("sound-1", "", "")
 
 
 def test_what_was_moved_longer_ago_goes_too(rigged):
