@@ -13,7 +13,7 @@ from pathlib import Path
 from ingest.record.errors import RecordError
 from ingest.record.lock import Lock
 from ingest.record.migrations import STEPS, WITH_PHOTOGRAPHS
-from ingest.record.numbers import keep_given, last_given
+from ingest.record.numbers import keep_given, last_given, last_session_given
 from ingest.record.refusals import refusal
 
 UNKNOWN_SESSIONS, UNKNOWN_PACKS = 1_000, 10_000_000
@@ -119,7 +119,7 @@ def _held(database: sqlite3.Connection) -> Held:
         visits=count("SELECT count(*) FROM visits"),
         marks=count("SELECT count(*) FROM marks"),
         photographs=count("SELECT count(*) FROM photographs") if version >= WITH_PHOTOGRAPHS else 0,
-        last_session=count("SELECT coalesce(max(number), 0) FROM sessions"),
+        last_session=last_session_given(database),
         last_pack=last_given(database),
     )
 

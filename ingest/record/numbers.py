@@ -16,6 +16,15 @@ def last_given(database: sqlite3.Connection) -> int:
     return int(last)
 
 
+def last_session_given(database: sqlite3.Connection) -> int:
+    """Give the number of the last session that a record has begun, or that may have been given out before it."""
+    (last,) = database.execute(
+        """SELECT max(coalesce((SELECT max(number) FROM sessions), 0),
+                      coalesce((SELECT position FROM cursors WHERE sink = 'sessions given'), 0))"""
+    ).fetchone()
+    return int(last)
+
+
 def keep_given(database: sqlite3.Connection, *, packs: int, sessions: int = 0) -> None:
     """Keep that these numbers, and all below them, were given out."""
     database.executemany(

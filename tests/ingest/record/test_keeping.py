@@ -77,6 +77,23 @@ def test_on_a_fresh_machine_numbers_that_may_have_been_given_are_left_out(rig, t
     record.close()
 
 
+def test_restored_twice_on_a_fresh_machine_they_are_still_left_out(rig, tmp_path):
+    """The first copy was the wrong one, and nothing ran in between."""
+    record = begin(rig)
+    record.commit([make_pack(T0_S)])
+    record.close()
+    copy(rig.record, tmp_path / "copy.sqlite")
+    for path in rig.record.parent.glob(rig.record.name + "*"):
+        path.unlink()
+    for _ in range(2):
+        restore(tmp_path / "copy.sqlite", rig.record, now_s=T0_S)
+    record = begin(rig)
+    (payload,) = record.commit([make_pack(T0_S + 100)])
+    assert 100 < record.session.number < 10_000  # and not one more for each pack that may be missing
+    assert (decode_pack(payload).sequence or 0) > 7 * 24 * 3600 * 4
+    record.close()
+
+
 def test_a_damaged_copy_is_refused_and_the_record_stays(rig, tmp_path):
     record = begin(rig)
     record.commit([make_pack(T0_S + number) for number in range(50)])
