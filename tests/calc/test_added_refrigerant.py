@@ -94,6 +94,13 @@ def test_what_depletes_ozone_is_known_by_its_make_up():
     assert refrigerants.get("R-142b").is_ozone_depleting
 
 
+def test_what_has_chlorine_and_a_double_bond_is_in_neither_list():
+    """40 CFR 82, subpart A, appendices A and B: R-1233zd(E) stands in none of them (from memory, as its warming)."""
+    warming = {"R-1233zd(E)": {"AR4": 1.0, "AR5": 1.0, "AR6": 3.88}}
+    making.make(Wanted("R-1233zd(E)", {"R-1233zd(E)": 1.0}, "A1", warming=warming))
+    assert not refrigerants.get("R-1233zd(E)").is_ozone_depleting
+
+
 @pytest.mark.parametrize(
     ("wanted", "because"),
     [

@@ -23,3 +23,10 @@ def test_behind_an_orifice_it_lowers_the_superheat_and_behind_a_valve_it_does_no
     for fault in (CONDENSER, AIRFLOW):
         assert slight_dirt("fixed_orifice")[fault]["superheat"] < -2.0
         assert slight_dirt("txv")[fault]["superheat"] == 0.0
+
+
+def test_differences_are_of_kelvins_and_loads_of_no_unit() -> None:
+    """Five in a hundred of the amps and 6 °F of head, behind a valve: sizes are common practice, no source."""
+    moved = slight_dirt("txv")[CONDENSER]
+    assert moved["compressor_load"] == 0.05
+    assert moved["condensing_over_outdoor"] == pytest.approx(6.0 * 5 / 9)

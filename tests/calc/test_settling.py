@@ -200,12 +200,16 @@ def beside(until_s: float, *, seed: int, tau_s: float = 180.0, noise_dk: float =
     )
 
 
-def test_a_quiet_figure_that_goes_alike_tells_the_end_of_one_that_is_read_noisily():
-    """By the formula itself; each trial by itself and beside it."""
+@pytest.mark.parametrize("jumps", [False, True], ids=["from the start", "after a jump"])
+def test_a_quiet_figure_that_goes_alike_tells_the_end_of_one_that_is_read_noisily(jumps):
+    """By the formula itself; each trial by itself and beside it. Before a jump that nobody told of it stood still."""
     errors = {True: [], False: []}
     held = []
     for seed in range(20):
         times_s, values = approach(180.0, 240.0, seed=seed)
+        if jumps:
+            stood = 25.0 + np.random.default_rng(seed).normal(0.0, 0.02, 120)
+            times_s, values = np.append(np.arange(-120.0, 0.0), times_s), np.append(stood, values)
         for other in (None, beside(240.0, seed=seed + 100)):
             forecast = assess(times_s, values, beside=other).forecast
             errors[other is None].append(forecast.value - 5.0)
@@ -229,6 +233,22 @@ def test_what_was_read_of_the_other_figure_at_other_times_tells_nothing():
     longer_s = np.concatenate([its_times_s - 300.0, its_times_s, its_times_s + 300.0])
     longer = np.concatenate([its - 50.0, its, its + 50.0])
     assert assess(times_s, values, beside=(longer_s, longer)) == assess(times_s, values, beside=(its_times_s, its))
+
+
+@pytest.mark.parametrize("dead_s", [0.0, 30.0])
+def test_what_begins_to_move_late_settles_that_much_later(dead_s):
+    """By the formula itself: after the dead time two lags in a row, of 180 and 15 s, and 8 K in all.
+
+    At the middle of a window of 180 s the slow lag's slope falls to 0.1 °F per minute, and that holds for 60 s.
+    """
+    times_s = np.arange(0.0, 301.0)
+    since_s = np.maximum(times_s - dead_s, 0.0)
+    course = (180.0 * np.exp(-since_s / 180.0) - 15.0 * np.exp(-since_s / 15.0)) / 165.0
+    noise = np.random.default_rng(11).normal(0.0, 0.01, times_s.size)
+    ahead = assess(times_s, 5.0 + 8.0 * course + noise)
+    slope_k_per_s = 8.0 / 165.0
+    flat_s = dead_s + 180.0 * math.log(slope_k_per_s / (0.1 * DDEGF / 60.0))
+    assert ahead.seconds_to_settle == pytest.approx(flat_s + 90.0 + 60.0 - 300.0, abs=20.0)
 
 
 def test_another_figure_that_cannot_be_judged_is_an_error():

@@ -808,6 +808,13 @@ async def test_a_yes_that_does_not_name_what_was_asked_covers_nothing(
     assert not book.kept
 
 
+async def test_names_of_questions_without_a_yes_are_no_yes(asks: Asks, book: Book) -> None:
+    """docs/asyncapi.yaml: `confirms` is what a yes covers, and `confirmed` is the yes."""
+    first = await asks.answer("technician", "added", added(45.0))
+    named = await asks.answer("technician", "added", replace(added(45.0), confirms=first.asks))
+    assert (named.ok, named.question, book.kept) == (False, first.question, {})
+
+
 async def test_one_yes_answers_all_that_was_asked_of_one_check(book: Book) -> None:
     """A typed air pressure that is none of this place, and that its probe is far from: both are asked at once."""
     questions = {name: Wording(us=name, si=name) for name in ("of_this_place", "reference")}

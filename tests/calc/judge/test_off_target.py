@@ -93,6 +93,8 @@ def test_without_a_target_nothing_is_off() -> None:
         ("subcooling", 3.0, -2.0, 0.6, (), False),  # nobody was adding
         ("subcooling", 3.0, -2.0, 0.6, (move(0.3, -3.3, -2.0),), False),  # it never was surely off
         ("subcooling", 3.0, 2.0, 0.6, (move(-0.3, 8.0, 2.0),), False),  # what is taken out may stay within it
+        ("subcooling", 3.0, 2.0, 0.6, (move(0.3, -4.0, 8.0), move(-0.3, 8.0, 2.0)), False),  # nor what went in before
+        ("subcooling", 3.0, -2.0, 0.6, (move(-0.3, 8.0, -8.0), move(0.3, -8.0, -2.0)), True),
         ("superheat", 5.0, 3.0, 0.8, (move(0.3, 12.0, 3.0),), True),
         ("superheat", 5.0, -3.0, 0.8, (move(-0.3, -9.0, -3.0),), False),
     ],

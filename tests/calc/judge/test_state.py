@@ -336,6 +336,16 @@ def test_by_a_table_the_last_ounces_take_other_figures_that_say_so_too(lead: Fau
     assert _is_filled_up(cause(lead), replace(target, source="nameplate"), verified, now)
 
 
+def test_what_is_filled_up_goes_on_where_figure_and_causes_are_too_close_to_tell() -> None:
+    """2.9 °F short where 3 °F are right, and too little is as likely as nothing: one in three (by the causes)."""
+    known = {"superheat_f": 16.0, "suction_f": 42.0, "condensing_f": 116.0, "split_f": 18.0}
+    begun = settled(unit(8.1, moves=BROUGHT_BACK, **known))
+    assert (begun.state, begun.reason) == (State.MOVE, Reason.UNDERCHARGED)
+    assert begun.next_step is not None
+    assert begun.next_step.step_kg > 0.0
+    assert settled(unit(8.1, **known)).state is State.LOOK  # nobody was adding
+
+
 def test_nothing_is_filled_up_where_too_much_leads() -> None:
     now = unit(9.3, moves=BROUGHT_BACK)
     value = now.measured["subcooling"]
@@ -383,7 +393,11 @@ def test_what_was_ruled_out_before_the_first_move_holds_no_later_one_unless_it_i
     assert held.lead is not None
     assert held.lead.rule_out_first in (Fault.RESTRICTION, Fault.CONDENSER_FOULING)
     move = Move(begun_kg, Estimate(3.0 * DDEGF, 0.3), Estimate(6.5 * DDEGF, 0.3))
-    assert settled(replace(now, moves=(move,))).reason is reason
+    told = settled(replace(now, moves=(move,)))
+    assert told.reason is reason
+    assert told.lead is not None
+    is_held = reason is Reason.HELD_BACK  # nobody is sent to a move and away from it at once
+    assert (told.next_step is None, told.lead.held_back is not None) == (is_held, is_held)
 
 
 def orifice(superheat_f: float, moves: tuple[Move, ...] = (), **plate: object) -> Decision:
@@ -982,6 +996,8 @@ def test_refrigerant_in_the_air_is_seen_to_before_any_charge() -> None:
     assert (told.state, told.reason) == (State.LOOK, Reason.REFRIGERANT_IN_AIR)
     assert (told.in_air, told.next_step, told.may_move) == (LEAKED, None, None)
     assert (told.check_first, told.awaited) == (None, None)
+    assert settled(poorly(116.0)).may_move is not None
+    assert settled(sniffed(LEAKED, poorly(116.0))).may_move is None  # nor is anything offered
     right = settled(sniffed(LEAKED, unit())).verification
     assert right is not None
     assert right.verdict is None  # no charge is called right meanwhile

@@ -47,6 +47,10 @@ def test_a_look_is_of_its_circuit_and_one_that_names_none_of_all() -> None:
     }
 
 
+def test_of_a_unit_whose_only_circuit_nobody_named_every_look_counts() -> None:
+    assert Looks([look("feed", "found", circuit="1")]).of("") == {"expansion valve that feeds too much": "found"}
+
+
 def test_what_was_skipped_and_other_checks_tell_nothing() -> None:
     other = Finding("f2", T0_S, check="air", grade="said", outcome="met", choices={"cause": "airflow"})
     assert Looks([look("airflow", "nothing", outcome="skipped"), other]).of("") == {}

@@ -14,7 +14,18 @@ from ingest.record.store import Record
 from ingest.register.remembered import as_lines
 from ingest.rig import Rig
 from ingest.visit.seal import digest
-from ingest.wire.messages import Added, BaselineWithdrawn, Circuit, Note, Photograph, Sheet, Signed, decode_pack, encode
+from ingest.wire.messages import (
+    Added,
+    BaselineWithdrawn,
+    Circuit,
+    Note,
+    Photograph,
+    Sheet,
+    Signed,
+    decode_mark,
+    decode_pack,
+    encode,
+)
 from tests.recording import T0_S
 from tests.rigs import make_pack
 
@@ -116,6 +127,35 @@ def test_no_number_comes_twice_and_what_follows_is_published(rigged):
     record.add_mark(mark(Note, 9, text="a later visit"))
     assert [entry.payload for entry in record.outbox("mqtt packs", 9)] == [payload]
     assert len(record.outbox("mqtt marks", 9)) == 1
+    record.close()
+
+
+def test_after_all_marks_are_gone_the_next_ones_are_published_though_the_last_were(rigged):
+    """Marks count anew behind the last that is left: a cursor beyond them would keep them from the lead for ever."""
+    record = Record(rigged.record)
+    record.begin_session(rigged, boot="b2", new_visit="second", time_s=T0_S + 10)
+    record.commit([make_pack(T0_S + 10)])
+    record.advance("mqtt marks", 4)
+    record.commit([make_pack(T0_S + 11)])  # which writes the cursor down
+    record.close()
+    with closing(sqlite3.connect(rigged.record)) as database:
+        assert database.execute("SELECT position FROM cursors WHERE sink = 'mqtt marks'").fetchone() == (4,)
+    erase(rigged.record, ["first"], because=BECAUSE, now_s=T0_S + 6 * YEAR_S)
+    record = Record(rigged.record)
+    record.begin_session(rigged, boot="b3", new_visit="third", time_s=T0_S + 6 * YEAR_S)
+    record.add_mark(mark(Note, 9, text="a later visit"))
+    assert [decode_mark(entry.payload).id for entry in record.outbox("mqtt marks", 9)] == ["m9"]
+    record.close()
+
+
+def test_what_was_not_published_yet_still_is_after_another_visit_was_erased(rigged):
+    record = Record(rigged.record)
+    record.begin_session(rigged, boot="b2", new_visit="second", time_s=T0_S + 10)
+    record.add_mark(mark(Note, 9, text="nobody has heard of it"))
+    record.close()
+    erase(rigged.record, ["first"], because=BECAUSE, now_s=T0_S + 20)
+    record = Record(rigged.record)
+    assert decode_mark(record.outbox("mqtt marks", 9)[-1].payload).id == "m9"
     record.close()
 
 

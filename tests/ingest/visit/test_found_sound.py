@@ -111,6 +111,9 @@ def test_what_was_put_right_since_makes_it_another_unit() -> None:
     assert known([sound("s1", 4.0)], [mended, sound("s2", 1.0)])["condensing_over_outdoor"].value == 1.0
     looked = replace(mended, choices={**choices, "seen": "nothing"})
     assert known([sound("s1", 4.0)], [looked])["condensing_over_outdoor"].value == 4.0
+    assert known([sound("s1", 4.0, "1")], [mended], circuit="1", unnamed="1") == {}  # of which circuit nobody said
+    in_the_other = known([sound("s1", 4.0, "2")], [mended], circuit="2", unnamed="1")
+    assert in_the_other["condensing_over_outdoor"].value == 4.0
 
 
 def ended(*visits: list[Mark], since: tuple[Mark, ...] = ()) -> list[tuple[str, str]]:

@@ -223,5 +223,28 @@ def test_refrigerant_that_the_judge_still_advises_is_told_before_anybody_signs()
         sign(ask, HEAD, standing, short)
 
 
+def test_a_yes_to_what_the_judge_would_add_covers_nothing_that_it_would_take_out_since() -> None:
+    """Between the question and the yes the judge has turned round: they stand for what they were told."""
+    standing = Standing("v1", [OPENED, *(_met(word) for word in guided())])
+    advices = {
+        way: Advice(
+            TIME_S, Wording(f"{way} 5 oz.", "-"), [], [], {},
+            next_step=NextStepMessage(sign * 0.14, sign * 0.14, sign * 0.1, sign * 0.2, "liquid", ""),
+        )
+        for way, sign in (("Add", 1.0), ("Recover", -1.0))
+    }  # fmt: skip
+
+    def asked(way: str, *confirms: str) -> Signed:
+        ask = SignAsk("k1", "Sam", name="Sam", confirmed=True, confirms=confirms)
+        return decided(ask, lambda it: sign(it, HEAD, standing, replace(FACTS, advice=advices[way])))
+
+    with pytest.raises(DoubtfulError) as caught:
+        asked("Add")
+    shown = caught.value.names
+    assert asked("Add", *shown).name == "Sam"
+    with pytest.raises(DoubtfulError, match=r"Recover 5 oz\."):
+        asked("Recover", *shown)
+
+
 def _met(word: str) -> Finding:
     return Finding(f"f-{word}", TIME_S, "Sam", "technician", check=word, grade="said", outcome="met")
