@@ -152,6 +152,14 @@ def test_a_channel_that_comes_seldom_is_stale_only_by_its_own_interval(folder: F
     assert {pack.readings["suction_pressure"].quality for pack in folder.packs()} == {"ok"}
 
 
+def test_a_calibration_in_the_map_is_applied(folder: Folder) -> None:
+    """docs/import.md: corrected = slope × reading + offset, of the gauge's own reading; 6894.757 Pa: NIST SP 811."""
+    folder.mapped(('accuracy = "1 psi"', 'accuracy = "1 psi"\noffset = "-0.4 psi"\nslope = 1.02'))
+    folder.bring_in()
+    corrected = [1.02 * psig - 0.4 for psig in (35.0, 35.1, 35.2)]
+    assert folder.values("suction_pressure") == pytest.approx([101_325.0 + 6894.757 * it for it in corrected])
+
+
 def test_several_logs_follow_each_other_and_the_same_one_is_refused(folder: Folder) -> None:
     first = folder.bring_in()
     folder.written(LOG.replace("06-01", "06-02"))

@@ -16,6 +16,7 @@ from tests.cases import case
 from tests.ingest.report.journal import BURNS, ONE, OUNCE_KG, UNIT, Journal, circuit
 from tests.ingest.report.reading import front, section, words
 from tests.ingest.report.recorded import Shelf, names, read
+from tests.rigs import make_pack
 
 
 def headline(journal: Journal) -> str:
@@ -50,6 +51,20 @@ def test_that_it_cools_is_said_where_its_air_was_measured() -> None:
     it.found("air", values={"return_air": 297.6, "supply_air": 287.4})
     it.handed_over()
     assert headline(it) == "It runs and cools."
+
+
+def test_whether_it_cools_is_told_by_its_air_at_the_end_and_not_as_it_was_found() -> None:
+    it = Journal()
+    arrived = it.found("as_it_was")
+    it.handed_over()
+    shelf = it.shelf()
+    for mark, supply_k in ((arrived, 297.6), (it.marks[-1].id, 287.4)):
+        (time_s,) = (found.time_s for found in it.marks if found.id == mark)
+        air = {"return_air_temperature": 297.6, "supply_air_temperature": supply_k}
+        shelf.packs["v1"].append(replace(make_pack(time_s, **air), sequence=len(shelf.packs["v1"]) + 1))
+    block = compose(shelf, "v1", system="us", zone="UTC").front[0].blocks[0]
+    assert isinstance(block, Headline)
+    assert block.says.text == "It runs and cools."
 
 
 @pytest.mark.parametrize("left", ["running", "off"])

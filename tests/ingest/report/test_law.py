@@ -3,6 +3,7 @@
 import pytest
 from msgspec.structs import replace
 
+from calc.units import System
 from ingest.report.document import Table
 from ingest.wire.messages import Recovered
 from tests.cases import case
@@ -11,6 +12,7 @@ from tests.ingest.report.reading import section, words
 from tests.printed import published
 
 TITLE = "What the law asks to be recorded"
+SYSTEMS: tuple[System, ...] = ("us", "si")
 
 
 def serviced() -> Journal:
@@ -142,3 +144,27 @@ def test_from_a_unit_that_is_scrapped_more_is_asked() -> None:
 def test_the_front_has_one_sentence_of_law_for_each_circuit(system: str) -> None:
     told = section(Journal().report(system), "Refrigerant")  # type: ignore[arg-type]
     assert told.count("covers this circuit") + told.count("Regulation (EU) 2024/573") == 1
+
+
+def test_where_nobody_knows_the_charge_the_front_says_so_in_either_system() -> None:
+    it = Journal(replace(ONE, circuits=[circuit(charge_kg=None, charge_known_by="")]))
+    told = {section(it.report(system), "Refrigerant").rpartition("None added, none removed.")[2] for system in SYSTEMS}
+    (law,) = told
+    assert "charge" in law
+
+
+def test_a_look_by_eye_alone_is_no_check_for_leaks() -> None:
+    """By a detector or by bubbles: (EC) 1516/2007, Article 6, its direct methods; from memory."""
+    it = Journal()
+    it.found("leaks", choices={"by": "seen", "joints": "tight"})
+    told = section(it.report("si"), TITLE)
+    assert "Its last check for leaks is not recorded." in told
+    assert "leak inspections" in told.partition("Not recorded: ")[2]
+
+
+def test_the_next_check_for_leaks_counts_from_the_last() -> None:
+    it = Journal()  # every 12 months, as above
+    it.found("leaks", choices={"by": "detector", "joints": "tight"})
+    it.now_s += 86_400.0
+    it.found("leaks", choices={"by": "bubbles", "joints": "tight"}, circuit="1")  # the first named none: both stand
+    assert "Its next check for leaks: by 31 May 2027." in section(it.report("si"), TITLE)

@@ -74,14 +74,29 @@ def test_who_changes_a_word_and_writes_a_new_digest_is_found(tmp_path: Path) -> 
     assert tried(forged, record) == "differs"
 
 
-def test_a_record_whose_mark_was_changed_is_not_the_one(tmp_path: Path) -> None:
-    record = kept(tmp_path)
-    data = made(record)
-    with sqlite3.connect(record) as database:
+def change(record: Path) -> None:
+    """Write another name into a mark."""
+    with closing(sqlite3.connect(record)) as database:
         first = "SELECT min(number) FROM marks WHERE instr(payload, :before)"
         changed = f"UPDATE marks SET payload = CAST(replace(payload, :before, :after) AS BLOB) WHERE number = ({first})"
         assert database.execute(changed, {"before": b"Sam", "after": b"Tim"}).rowcount == 1
-    assert tried(data, record) == "differs"
+        database.commit()
+
+
+def drawn_by_another(data: bytes) -> bytes:
+    """The same report, as another version of this program made it."""
+    older = replace(opened(data)[1], program="Dewline 0.0.1, typst 0.14.0")
+    return closed(data.rpartition(b'"made": "')[0], "json", older)
+
+
+@pytest.mark.parametrize("noted", [False, True])
+def test_a_record_whose_mark_was_changed_is_not_the_one(tmp_path: Path, noted: bool) -> None:
+    """Whatever came later, and whichever version drew it."""
+    data, record = made(kept(tmp_path / "then"), "json"), kept(tmp_path / "now", noted=noted)
+    change(record)
+    for each in (data, drawn_by_another(data)):
+        found = verify(each, RecordFile(record), charts=CHARTS)
+        assert (found.outcome, "NOT OF THIS RECORD" in found.says) == ("differs", True)
 
 
 def test_a_record_with_fewer_marks_is_not_the_one(tmp_path: Path) -> None:
@@ -96,9 +111,10 @@ def test_another_rigs_record_has_no_such_visit(tmp_path: Path) -> None:
 
 
 def test_of_an_erased_visit_the_journal_is_still_compared(tmp_path: Path) -> None:
-    record, more = kept(tmp_path / "then"), kept(tmp_path / "now", noted=True)
+    record, more, other = kept(tmp_path / "then"), kept(tmp_path / "now", noted=True), kept(tmp_path / "other")
     whole, early = made(record), made(kept(tmp_path / "early", 20))
-    for path in (record, more):
+    change(other)
+    for path in (record, more, other):
         with closing(sqlite3.connect(path)) as database:
             database.execute("UPDATE visits SET ended_s = 1")  # what is open is not erased
             database.commit()
@@ -107,6 +123,7 @@ def test_of_an_erased_visit_the_journal_is_still_compared(tmp_path: Path) -> Non
     assert (found.outcome, "of the very journal" in found.says) == ("no_visit", True)
     assert "asked for by the owner" in found.says
     assert "there were" in verify(early, RecordFile(more), charts=CHARTS).says
+    assert "of ANOTHER journal" in verify(whole, RecordFile(other), charts=CHARTS).says  # of as many marks
     with pytest.raises(ErasedVisitError):
         made(record)
 
@@ -114,9 +131,7 @@ def test_of_an_erased_visit_the_journal_is_still_compared(tmp_path: Path) -> Non
 def test_what_another_version_drew_is_not_called_forged(tmp_path: Path) -> None:
     record = kept(tmp_path)
     data = made(record, "json")
-    body, _, _ = data.rpartition(b'"made": "')
-    older = replace(opened(data)[1], program="Dewline 0.0.1, typst 0.14.0")
-    found = verify(closed(body, "json", older), RecordFile(record), charts=CHARTS)
+    found = verify(drawn_by_another(data), RecordFile(record), charts=CHARTS)
     assert found.outcome == "not_compared"
     assert "Dewline 0.0.1" in found.says
 
