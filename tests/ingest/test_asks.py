@@ -769,6 +769,14 @@ async def test_what_comes_confirmed_at_once_is_told_of_all_the_same(asks: Asks, 
     assert list(book.marks)[-1] == "a1"
 
 
+async def test_who_knows_what_will_be_asked_and_says_yes_at_once_does_not_pass_the_lead_by(
+    asks: Asks, book: Book
+) -> None:
+    first = await asks.answer("technician", "added", added(45.0))
+    assert (await asks.answer("technician", "added", confirming(added(45.0, id="a2"), first))).ok
+    assert [(it.of, it.warnings) for it in book.warned] == [(name, ("amount.in_one_go",)) for name in ("a1", "a2")]
+
+
 async def test_a_yes_covers_only_the_questions_that_it_was_shown(asks: Asks, book: Book) -> None:
     """Between the question and the yes somebody else notes as much: the yes has not seen that."""
     ask = added(45.0)

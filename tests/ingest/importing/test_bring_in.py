@@ -152,6 +152,13 @@ def test_a_channel_that_comes_seldom_is_stale_only_by_its_own_interval(folder: F
     assert {pack.readings["suction_pressure"].quality for pack in folder.packs()} == {"ok"}
 
 
+def test_a_minus_as_printers_write_it_is_one(folder: Folder) -> None:
+    """U+2212 of the Unicode standard."""
+    folder.written(LOG.replace("50.0", "\N{MINUS SIGN}40.0"))
+    folder.bring_in()
+    assert folder.values("suction_line_temperature")[0] == pytest.approx(233.15)  # -40 °F is -40 °C
+
+
 def test_a_calibration_in_the_map_is_applied(folder: Folder) -> None:
     """docs/import.md: corrected = slope × reading + offset, of the gauge's own reading; 6894.757 Pa: NIST SP 811."""
     folder.mapped(('accuracy = "1 psi"', 'accuracy = "1 psi"\noffset = "-0.4 psi"\nslope = 1.02'))

@@ -89,6 +89,9 @@ MAPS = {
     "no site": (('barometric_pressure = "101325 Pa"', ""), 'site.elevation: is missing; elevation = "30 m" or'),
     "letters for a zone": (('zone = "UTC"', 'zone = "EST"'), "letters such as EST or CET mean several"),
     "no such zone": (('zone = "UTC"', 'zone = "Nowhere/Land"'), "there is no such zone on this machine"),
+    "a zone that does not count": (
+        ('format = "iso"\nzone = "UTC"', 'format = "unix_ms"\nzone = "+02:00"'), "seconds since 1970 count from there"
+    ),
     "no such format": (('format = "iso"', 'format = "day first"'), "or signs of strptime such as"),
     "a sign for two": (("[log]", '[log]\ndecimal = ","'), "the separator is the same sign"),
     "a channel twice": (('"suction_line_temperature"', '"suction_pressure"'), "channel[0].channel has this name"),

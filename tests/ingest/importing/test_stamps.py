@@ -43,6 +43,12 @@ def test_so_is_one_with_a_gap_before_it() -> None:
         read(["2026-11-01T00:10", "2026-11-01T01:30"], 60.0)
 
 
+def test_a_stray_stamp_of_earlier_before_it_takes_nothing_away_of_what_is_known() -> None:
+    """Lines whose stamp is not later may be left out; the others still follow each other."""
+    times = ("00:58", "00:59", "00:10", "01:00", "01:01")
+    assert read([f"2026-11-01T{time}" for time in times], 60.0)[-2:] == ["05:00", "05:01"]
+
+
 def test_a_clock_that_was_not_put_back_is_found_out() -> None:
     with pytest.raises(CellError, match="is in the log once: its clock was not put back"):
         read([f"2026-11-01T{time}" for time in ("00:45", "01:00", "01:15", "01:30", "01:45", "02:00")], 900.0)

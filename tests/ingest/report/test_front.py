@@ -39,6 +39,17 @@ def test_one_of_three_outcomes_stands_on_top(left: str, says: str) -> None:
     assert headline(it) == says
 
 
+def test_as_it_was_left_stands_on_top_though_nobody_handed_it_over() -> None:
+    for choices, says in (
+        ({"power": "left_off"}, "It is off and locked: do not switch it on."),
+        ({"runs": "own_call"}, "It runs."),
+        ({}, "Not finished yet: how it is left is not recorded."),
+    ):
+        it = Journal()
+        it.found("as_it_was", choices=choices)
+        assert headline(it) == says
+
+
 def test_what_does_not_run_is_never_said_to_run() -> None:
     it = Journal()
     it.found("as_it_was", "not_met", choices={"runs": "no"})
@@ -74,6 +85,7 @@ def test_whether_it_cools_is_told_by_its_air_at_the_end_and_not_as_it_was_found(
         ("look_first", {"bypassed": "found"}, "a safety of this unit is bypassed by a wire"),
         ("look_first", {"bypassed": "reported"}, "a safety of this unit is bypassed by a wire"),
         ("as_it_was", {"jumpers_out": "fewer"}, "a wire that bypasses a part of it is still in"),
+        ("as_it_was", {"runs": "jumper"}, "a wire that bypasses a part of it is still in"),
         ("as_it_was", {"leak_detector": "bypassed"}, "its leak detector is bypassed"),
     ],
 )
@@ -93,6 +105,24 @@ def test_a_leak_of_what_burns_stands_there_too_and_another_does_not() -> None:
         it.handed_over()
         assert ("refrigerant that burns leaks from it" in headline(it)) is is_there
         assert "and found: “the flare nut”" in section(it.report(), "Refrigerant")
+
+
+def test_a_leak_of_an_earlier_visit_that_nobody_repaired_stands_there_and_at_its_circuit() -> None:
+    before, now = Journal(UNIT), Journal(UNIT)
+    before.found("leaks", "not_met", choices={"by": "bubbles", "joints": "leak"}, circuit="2")
+    before.marks = [replace(mark, id=f"b{mark.id}") for mark in before.marks]
+    now.now_s += 40 * 86_400.0
+    now.found("leaks", choices={"by": "detector", "joints": "tight"}, circuit="1")
+    now.handed_over()
+    shelf = before.shelf()
+    shelf.put("v2", UNIT.tag, now.marks)
+    report = compose(shelf, "v2", system="us", zone="UTC")
+    assert "refrigerant that burns leaks from it" in front(report)[0].text  # R-454B, class A2L: ASHRAE 34
+    first, second = section(report, "Refrigerant").split("Circuit 2 holds")
+    leaks = "A leak was found on 30 May 2026, and no repair is recorded since."
+    assert (leaks in first, leaks in second) == (False, True)
+    sought = "none found"
+    assert (sought in first, sought in second) == (True, False)
 
 
 def test_a_leak_that_was_repaired_is_none_any_more() -> None:

@@ -136,7 +136,10 @@ def test_from_a_unit_that_is_scrapped_more_is_asked() -> None:
     it = Journal()
     it.add(Recovered, mass_kg=50 * OUNCE_KG, how="scale", purpose="scrap")
     told = words(it.report())
+    other = Journal()
+    other.add(Recovered, mass_kg=50 * OUNCE_KG, how="scale", purpose="open")
     assert "82.156(a)(3)" in told
+    assert "82.156(a)(3)" not in words(other.report())
     assert "Where the recovered refrigerant goes (kept, returned, sent to reclaim) is not recorded." in told
 
 
@@ -168,3 +171,18 @@ def test_the_next_check_for_leaks_counts_from_the_last() -> None:
     it.now_s += 86_400.0
     it.found("leaks", choices={"by": "bubbles", "joints": "tight"}, circuit="1")  # the first named none: both stand
     assert "Its next check for leaks: by 31 May 2027." in section(it.report("si"), TITLE)
+
+
+def test_what_was_done_at_one_circuit_is_not_told_of_another() -> None:
+    """Each is an appliance of its own: 40 CFR 84.102."""
+    it = Journal(UNIT)
+    it.found("leaks", choices={"by": "detector", "joints": "tight"}, circuit="1")
+    it.found("opened", choices={"gas": "nitrogen", "vacuum_course": "holds"}, circuit="1")
+    told = {field: (first, second) for field, _, first, second in rows(it)}
+    first, second = zip(
+        *(told[field] for field in told if field.startswith(("parts serviced", "repairs"))), strict=True
+    )
+    assert all("opened" in cell or "nitrogen" in cell for cell in first)
+    assert second == ("nothing replaced, nothing moved: looked at and measured", "no repair of the circuit was made")
+    sought = next(cells for field, cells in told.items() if field.startswith("leak inspections"))
+    assert sought == ("30 May 2026, by detector: none found", "not recorded")

@@ -483,6 +483,14 @@ def test_what_the_disk_has_not_taken_of_a_stop_is_told_as_not_saved_and_nothing_
     assert visited.standing.talk.stops.open == 1  # beside the fold
 
 
+def test_what_is_said_to_a_stop_that_stands_in_another_visit_is_told_before_the_disk_has_it(visited: Visited) -> None:
+    visited.standing.stops_elsewhere = (Stop("s2", TIME_S, "Robin", "lead", "Hands off."),)
+    visited.standing.unsaved = (Acknowledged("k2", TIME_S + 1, "Sam", "technician", of="s2"),)
+    stands = visited.standing.stops.now()
+    assert stands is not None
+    assert (stands.id, stands.acknowledged_by, stands.saved) == ("s2", "Sam", False)
+
+
 def test_a_stop_that_nobody_answered_stands_at_the_visit_to_which_a_start_brings_the_rig(visited: Visited) -> None:
     for name in ("s1", "s2", "s3"):
         visited.ask(StopAsk(name, "Robin", text=name), "lead")
