@@ -189,6 +189,8 @@ def joints(answers: Answers, trick: str) -> Verdict:
     if lacks or amps is None:
         return missing(", ".join(lacks))
     told = drops(answers, trick)
+    if told.told == "met" and "three_phase" in answers.facts:
+        told = lacking([told], answers.missing_of("drop"))  # another lead may be the loose one
     if told.told == "cannot_tell":
         return told
     name, drop = max(answers.of("drop").items(), key=lambda item: item[1].value)

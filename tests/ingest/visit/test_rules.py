@@ -531,6 +531,15 @@ def test_a_joint_is_told_in_milliohms_and_watts() -> None:
     assert good.outcome == "met"
 
 
+def test_one_lead_of_three_tells_nothing_of_the_others() -> None:
+    """The tutorial of the trade holds like joints against each other: each has to be measured."""
+    values, accuracies = {"drop.a": 0.03, "amps": 16.0}, {"drop.a": 0.001, "amps": 0.01}
+    found = find("joint_drop", values, known=facts(*THREE_PHASES), accuracies=accuracies)
+    assert (found.outcome, "L2" in says(found), "L3" in says(found)) == ("cannot_tell", True, True)
+    loose = find("joint_drop", values | {"drop.a": 0.5}, known=facts(*THREE_PHASES), accuracies=accuracies)
+    assert loose.outcome == "not_met"
+
+
 def test_of_several_joints_the_worst_is_told_whichever_it_is() -> None:
     """0.5 V at 16 A is 8 W: by the formula."""
     for worst, other in (("drop.a", "drop.b"), ("drop.b", "drop.a")):
