@@ -1,7 +1,7 @@
 """The moment before anything was changed and the one after, with what was read at each and what that rests on."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from calc.quantities import Quantity
 from ingest.report.course import Course, Reading
@@ -26,11 +26,15 @@ _NAMES = {
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """What was read then, by channel or figure. mark: the id of that by which it was kept. time_s: [s since 1970]."""
+    """What was read then, by channel or figure. mark: the id of that by which it was kept. time_s: [s since 1970].
+
+    elsewhere: what the clamp meter read then on another lead than the compressor's, each with what tells so.
+    """
 
     mark: str
     time_s: float
     read: Mapping[str, Reading]
+    elsewhere: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
     def get(self, name: str) -> Reading | None:
         """Give a reading; None where there is none."""
@@ -119,7 +123,31 @@ def _moment(course: Course, mark: Mark, work: Sequence[str]) -> Moment:
             if name in _NAMES:
                 spread = mark.standard_uncertainties.get(name, mark.accuracies.get(name, 0.0) / 2 or None)
                 read[_NAMES[name]] = Reading(value, spread, (*course.seen_ids(mark), *work))
-    return Moment(mark.id, course.seen_s(mark), read)
+    moved = _clamp_moved(course, course.seen_s(mark))
+    elsewhere = {name: [*it.evidence, *moved] for name, it in read.items() if moved and name in _OF_THE_CLAMP}
+    return Moment(
+        mark.id, course.seen_s(mark), {name: it for name, it in read.items() if name not in elsewhere}, elsewhere
+    )
+
+
+_OF_THE_CLAMP = ("compressor_current", "compressor_current_a")
+ON_ANOTHER_LEAD = "not recorded (the clamp was on another lead)"
+
+
+def _clamp_moved(course: Course, at_s: float) -> list[str]:
+    """Name what took the clamp to a lead of the run capacitor before a moment, unless the compressor was read since."""
+    on_a_lead: list[str] = []
+    findings = [it for it in course.marks if isinstance(it, Finding) and it.outcome != "skipped"]
+    for found in sorted(findings, key=course.seen_s):
+        if course.seen_s(found) > at_s:
+            break
+        if found.check == "capacitor_under_load" and "amps" in found.values:
+            on_a_lead = course.seen_ids(found)
+        elif (found.check == "motor_amps" and found.choices.get("motor") == "compressor") or (
+            found.check == "power_back" and "compressor" in found.values
+        ):
+            on_a_lead = []
+    return [*on_a_lead, course.visit_id] if on_a_lead else []
 
 
 def conditions(course: Course, pair: Pair) -> Iterator[Statement]:

@@ -37,13 +37,15 @@ from ingest.wire.sheet import Circuit, Motor
 
 _FAMILIES = {
     "capacitor_measured": "capacitor",
-    "capacitor_under_load": "capacitor",
+    "capacitor_under_load": "capacitor under load",
     "start": "start",
     "motor_amps": "amps",
     "joint_drop": "joint",
     "supply": "supply",
 }
 """Checks that tell of one thing whether it is right."""
+_ONE_SPELL_S = 60.0
+"""Nobody exchanges a run capacitor in less: common practice, no source."""
 _RELIED_ON = ("ok", "uncalibrated")
 """Qualities of a reading that is told."""
 
@@ -158,6 +160,18 @@ class Course:
 
     def came_right(self) -> list[tuple[Finding, Finding]]:
         """Give what was not met and later met of the same part, oldest first: something was done to it in between."""
+        return [(failed, right) for failed, right in self._in_turn() if not self._disagree(failed, right)]
+
+    def disagreeing(self) -> list[tuple[Finding, Finding]]:
+        """Give readings of one run capacitor that contradict each other: so close that no part went in between."""
+        return [(failed, right) for failed, right in self._in_turn() if self._disagree(failed, right)]
+
+    def _disagree(self, failed: Finding, right: Finding) -> bool:
+        are_of_one = failed.check == right.check == "capacitor_measured"
+        return are_of_one and self.seen_s(right) - self.seen_s(failed) < _ONE_SPELL_S
+
+    def _in_turn(self) -> list[tuple[Finding, Finding]]:
+        """Give what was not met and the next of the same part that was, oldest first."""
         failed: dict[tuple[str, str], Finding] = {}
         pairs = []
         for mark in sorted((it for it in self.marks if isinstance(it, Finding)), key=self.seen_s):

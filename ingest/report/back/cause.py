@@ -2,11 +2,13 @@
 
 from collections.abc import Iterator
 
+from calc.wording import as_fine_as_known
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
-from ingest.report.front.found import OF_PARTS
-from ingest.report.said import quoted, said
+from ingest.report.front.found import OF_PARTS, parts_that_failed
+from ingest.report.said import listed, quoted, said
 from ingest.visit.checklist import guided
+from ingest.wire.messages import Finding
 
 
 def cause(course: Course) -> Section:
@@ -31,5 +33,17 @@ def _told(course: Course) -> Iterator[Statement]:
         told += [f"Evidence: {quoted(evidence)}"] if evidence else ["Evidence: not recorded."]
         told += [f"Done about it: {quoted(done)}"] if done else []
         yield said(" ".join(told), found.id)
-    if not course.of("cause") and any(course.failed(check) for check in OF_PARTS):
-        yield said("Why it failed is not recorded.", course.visit_id)
+    for failed, right in course.disagreeing():
+        measured = listed([_measured(course, it) for it in (failed, right)])
+        text = (
+            f"Two readings of {failed.part or 'the run capacitor'} disagree ({measured}): which is right, and a cause, "
+        )
+        yield said(f"{text}are not recorded.", course.seen_ids(failed), course.seen_ids(right))
+    if not course.of("cause") and parts_that_failed(course):
+        yield said("Why the part failed was not found out.", course.visit_id)
+
+
+def _measured(course: Course, found: Finding) -> str:
+    """Tell what a finding measured, the reading that is furthest from its label."""
+    it = max(course.part_readings[found.id], key=lambda it: abs(it.value / it.label_value - 1) if it.label_value else 0)
+    return as_fine_as_known(it.value, it.accuracy, it.quantity, course.system, course.site_pa)

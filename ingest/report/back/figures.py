@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from calc.comparing import Comparison, compare, outcome
 from calc.quantities import QUANTITIES, Quantity
 from calc.wording import as_fine_as_known, difference
-from ingest.report.before_after import Moment, Pair, conditions, pair_of
+from ingest.report.before_after import ON_ANOTHER_LEAD, Moment, Pair, conditions, pair_of
 from ingest.report.channels import NAMES, OF_A_CIRCUIT, OF_THE_UNIT, OUTCOMES
 from ingest.report.course import Course
 from ingest.report.document import Block, Paragraph, Section, Statement, Table
@@ -40,7 +40,9 @@ def figures(course: Course) -> Section:
 
 
 def _is_there(name: str, pair: Pair) -> bool:
-    return any(moment is not None and name in moment.read for moment in (pair.before, pair.after))
+    return any(
+        moment is not None and (name in moment.read or name in moment.elsewhere) for moment in (pair.before, pair.after)
+    )
 
 
 def _when(course: Course, pair: Pair) -> Iterator[Statement]:
@@ -81,6 +83,8 @@ def _row(course: Course, name: str, pair: Pair) -> Row:
 
 
 def _cell(course: Course, name: str, moment: Moment | None) -> Statement:
+    if moment is not None and name in moment.elsewhere:
+        return said(ON_ANOTHER_LEAD, moment.elsewhere[name])
     read = moment.get(name) if moment is not None else None
     if read is None:
         return NOTHING

@@ -40,6 +40,15 @@ def _told(course: Course) -> Iterator[Statement]:
     if open_ones:
         ids = [it.id for it in not_met]
         yield said(f"Not met as we left: {', '.join(dict.fromkeys(open_ones))}.", ids, course.visit_id)
+    for failed, right in course.came_right():
+        if failed.choices.get("course") == "backwards":
+            motor = course.motor_of(right)
+            yield said(
+                f"The {motor} likely turned backwards at first and ran the right way later: what was exchanged, the "
+                "order of the phases and which way the fans turn are not recorded.",
+                course.seen_ids(failed),
+                course.seen_ids(right),
+            )
     for hose in sorted(course.standing.placing.hoses):
         yield said(f"A hose stands open at the {hose} port, by the record.", course.visit_id)
     for question in course.standing.talk.threads.open:

@@ -8,6 +8,7 @@ from calc.wording import mass
 from ingest.report.channels import NAMES, OUTCOMES
 from ingest.report.course import Course, readings_of
 from ingest.report.document import At, Block, Line, Paragraph, Section, Statement, Table, Trace
+from ingest.report.level import level_of
 from ingest.report.said import own_words, quoted, said, sentence
 from ingest.visit.checklist import guided
 from ingest.wire.messages import (
@@ -73,7 +74,7 @@ def _evidence(course: Course, mark: Mark) -> list[str]:
     if isinstance(mark, Added | Recovered):
         entry = course.standing.moved.ledgers.entries[mark.id]
         return course.move_ids(entry)
-    return [mark.id]
+    return [mark.id, course.visit_id] if isinstance(mark, FoundSound) else [mark.id]
 
 
 def _told(course: Course, mark: Mark) -> str:  # noqa: C901 - one line a kind of mark
@@ -113,7 +114,7 @@ def _told(course: Course, mark: Mark) -> str:  # noqa: C901 - one line a kind of
         case AlarmChanged():
             return sentence(mark.text)
         case FoundSound():
-            return f"All was right with {course.named(mark.circuit)} for a while."
+            return _found_sound(course, mark)
         case Corrected():
             return f"{NAMES.get(mark.calibration.channel, mark.calibration.channel)} is read corrected from here on."
         case Described() if mark.sheet.tag == course.known.tag:
@@ -121,6 +122,17 @@ def _told(course: Course, mark: Mark) -> str:  # noqa: C901 - one line a kind of
         case Signed():
             return f"Signed: {mark.name}."
     return ""
+
+
+def _found_sound(course: Course, mark: FoundSound) -> str:
+    circuit = next((it for it in course.circuits if it.name == (mark.circuit or course.in_view)), None)
+    read = (
+        (level_of(course, circuit, "readings_after"), level_of(course, circuit, "readings_before")) if circuit else ()
+    )
+    levels = [level for level in read if level]
+    if levels and levels[0].state == "cannot tell":
+        return "Figures kept while nothing was wrong that shows; whether its refrigerant is enough is too near to tell."
+    return f"Kept as what {course.named(mark.circuit) if course.several else 'this unit'} shows when sound."
 
 
 def _moved(course: Course, mark: Added | Recovered) -> str:

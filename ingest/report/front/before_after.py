@@ -1,9 +1,9 @@
-"""Before and after as an owner reads it: four rows at most, under like conditions or with the difference told."""
+"""Before and after as an owner reads it: a few rows, under like conditions or with the difference told."""
 
 from collections.abc import Iterator, Sequence
 
 from calc.quantities import Quantity
-from ingest.report.before_after import Moment, Pair, conditions, pair_of, work_ids, work_of
+from ingest.report.before_after import ON_ANOTHER_LEAD, Moment, Pair, conditions, pair_of, work_ids, work_of
 from ingest.report.course import Course
 from ingest.report.document import Block, Paragraph, Picture, Section, Statement, Table
 from ingest.report.level import level_of
@@ -37,6 +37,7 @@ def _rows(course: Course, pair: Pair) -> Iterator[Sequence[Statement]]:
     plate = _plate(course)
     label = f"Current of the compressor (its plate: {plate:g} A)" if plate else "Current of the compressor"
     yield _row(course, label, course.sheet_id if plate else "", _amps(course, pair))
+    yield from _joints(course)
     for circuit in course.circuits[:2]:
         levels = [level_of(course, circuit, check) for check in ("readings_before", "readings_after")]
         label = "Refrigerant, by the maker's own figure"
@@ -52,6 +53,23 @@ def _rows(course: Course, pair: Pair) -> Iterator[Sequence[Statement]]:
         course.sheet_id if volts else "",
         [_volts(course, moment) for moment in (pair.before, pair.after)],
     )
+
+
+def _joints(course: Course) -> Iterator[Sequence[Statement]]:
+    """Tell what a wire connection that was put right lost under load: of the lead that lost the most."""
+    every = sorted(course.every("joint_drop"), key=course.seen_s)
+    for at, failed in enumerate(every):
+        later = [it for it in every[at + 1 :] if it.choices.get("joint") == failed.choices.get("joint")]
+        if failed.outcome != "not_met" or not later or later[-1].outcome == "not_met":
+            continue
+        right = later[-1]
+        drops = [name for name in failed.values if name.startswith("drop.") and name in right.values]
+        for name in sorted(drops, key=lambda name: -failed.values[name])[:1]:
+            lead = {"a": "L1", "b": "L2", "c": "L3"}[name.rpartition(".")[2]]
+            label = f"Volts lost in a wire connection, {lead}"
+            both = [course.visit_id, *course.seen_ids(failed), *course.seen_ids(right)]
+            yield _row(course, label, "", [said(f"{it.values[name]:.1f} V", both) for it in (failed, right)])
+            return
 
 
 def _row(course: Course, label: str, by: str, cells: Sequence[Statement | None]) -> Sequence[Statement]:
@@ -77,16 +95,26 @@ def _amps(course: Course, pair: Pair) -> list[Statement | None]:
     every = course.every("motor_amps")
     kept = [it for it in every if it.choices.get("motor") == "compressor" and "amps.a" in it.values]
     work = work_of(course)
-    first = [it for it in kept if not work or course.seen_s(it) < course.seen_s(work[0])][:1]
-    last = [it for it in kept if it not in first and (not work or course.seen_s(it) > course.seen_s(work[-1]))][-1:]
-    between = work_ids(course) + [name for it in kept for name in course.seen_ids(it)]
+    began_s, ended_s = (course.seen_s(it) for it in (work[0], work[-1])) if work else (_middle_s(pair),) * 2
+    first = [it for it in kept if course.seen_s(it) < began_s][:1]
+    last = [it for it in kept if it not in first and course.seen_s(it) > ended_s][-1:]
+    between = [course.visit_id, *work_ids(course), *(name for it in kept for name in course.seen_ids(it))]
     return [_at(course, found, moment, between) for found, moment in ((first, pair.before), (last, pair.after))]
+
+
+def _middle_s(pair: Pair) -> float:
+    """Tell the moment halfway: where nothing was changed, what was read by then is as we came."""
+    if pair.before is None or pair.after is None:
+        return float("inf")
+    return (pair.before.time_s + pair.after.time_s) / 2
 
 
 def _at(course: Course, kept: Sequence[Finding], moment: Moment | None, between: Sequence[str]) -> Statement | None:
     if kept:
         told = rounded(_one_lead(kept[0]), Quantity.CURRENT, course.system)
         return said(told, course.seen_ids(kept[0]), between)
+    if moment and "compressor_current" in moment.elsewhere:
+        return said(ON_ANOTHER_LEAD, moment.elsewhere["compressor_current"], between)
     read = moment.get("compressor_current") if moment else None
     return None if read is None else said(rounded(read.value, Quantity.CURRENT, course.system), read.evidence, between)
 

@@ -1,12 +1,15 @@
 """What the owner told us, and how that is now."""
 
 from calc.quantities import Quantity
+from ingest.report.before_after import pair_of
 from ingest.report.course import Course
 from ingest.report.document import Fields, Section, Statement
-from ingest.report.front.outcome import air_now
-from ingest.report.said import quoted, rounded, said, sentence
+from ingest.report.front.outcome import Air, air_now
+from ingest.report.said import quoted, rounded, said
 
-_NOW = {"gone": "Gone.", "better": "Better, not gone.", "not": "Not solved."}
+_NOW = {"gone": "Said to be gone.", "better": "Better, not gone.", "not": "Not solved."}
+_ALIKE_DK = 2.0
+"""So far apart two splits of the air count as the same: common practice, no source."""
 
 
 def complaint(course: Course) -> Section:
@@ -27,10 +30,28 @@ def _now(course: Course) -> Statement:
     answered = course.chosen("handover", "complaint")
     if not answered:
         return said("Whether that is solved is not recorded.", course.visit_id)
-    air, evidence = air_now(course), course.ids("handover")
-    if air is None:
-        return said(f"{_NOW[answered]} We did not measure it.", evidence, course.visit_id)
-    into, out = (rounded(value, Quantity.TEMPERATURE, course.system) for value in air[:2])
-    return said(
-        f"{_NOW[answered]} {sentence(f'air goes in at {into} and comes out at {out} (we measured)')}", evidence, air[2]
-    )
+    air = air_now(course)
+    told, by = (" We did not measure it.", []) if air is None else _by_air(course, air, is_gone=answered == "gone")
+    evidence = [] if air is None else air.evidence
+    return said(f"{_NOW[answered]}{told}", course.ids("handover"), evidence, by, course.visit_id)
+
+
+def _by_air(course: Course, air: Air, *, is_gone: bool) -> tuple[str, list[str]]:
+    """Tell what the air shows of it: a unit that heats shows nothing of cooling."""
+    into, out = (rounded(it, Quantity.TEMPERATURE, course.system) for it in (air.into_k, air.out_k))
+    if air.is_heated:
+        outdoor = (
+            ""
+            if air.outdoor_k is None
+            else f" ({rounded(air.outdoor_k, Quantity.TEMPERATURE, course.system)} outdoors)"
+        )
+        return f" It was heating{outdoor}; cooling could not be tried.", []
+    before = pair_of(course).before
+    was_into, was_out = (before.get(f"{name}_air_temperature") if before else None for name in ("return", "supply"))
+    if is_gone and air.is_cooled and was_into is not None and was_out is not None:
+        split_dk = was_into.value - was_out.value
+        if split_dk > air.into_k - air.out_k - _ALIKE_DK:
+            was = " to ".join(rounded(it.value, Quantity.TEMPERATURE, course.system) for it in (was_into, was_out))
+            text = f" It cooled the same when we came ({was}, measured); we did not see it fail."
+            return text, [*was_into.evidence, *was_out.evidence]
+    return f" Air goes in at {into} and comes out at {out} (we measured).", []

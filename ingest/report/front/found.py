@@ -34,6 +34,7 @@ def found(course: Course) -> Section:
 def findings(course: Course) -> Iterator[Statement]:
     """Give all that was found, what explains the most first."""
     yield from _looks(course)
+    yield from _disagreeing(course)
     yield from _parts(course)
     for check in _WORDS:
         if check not in OF_PARTS:
@@ -41,6 +42,7 @@ def findings(course: Course) -> Iterator[Statement]:
     yield from _levels(course)
     yield from _leaks(course)
     yield from _capacitors_that_fade(course)
+    yield from _last_word(course)
 
 
 def _told(course: Course, found: Finding) -> Statement | None:
@@ -62,11 +64,38 @@ def _looks(course: Course) -> Iterator[Statement]:
             yield said(sentence(f"{points_at} ({sure(look.grade)})"), look.id)
 
 
+def _disagreeing(course: Course) -> Iterator[Statement]:
+    for failed, right in course.disagreeing():
+        share = shares_of(course, failed)
+        first = f" about {_roughly(worst_of(share))} of the strength on its label, then what it says" if share else ""
+        text = f"Two readings of the run capacitor, right after each other, disagree{':' if first else ''}{first}"
+        yield said(f"{text}; which is right is not recorded.", course.seen_ids(failed), course.seen_ids(right))
+
+
+def _last_word(course: Course) -> Iterator[Statement]:
+    """Tell which other cause the figures pointed at last, where they spoke for leaving the charge alone."""
+    last = course.known.advices[-1:]
+    for it in last:
+        parts = it.advice.sentence.parts if it.advice.sentence.kind == "headline.another_cause" else ()
+        for word in (term for part in parts if part.place == "fault" for term in part.terms):
+            if likely := _LIKELY.get(word):
+                yield said(f"Likely: {likely}.", f"advice {it.number}", course.visit_id)
+
+
+_LIKELY = {
+    "condenser fouling or low outdoor airflow": "the outdoor coil is dirty or short of air",
+    "low evaporator airflow": "too little air goes over the indoor coil",
+}
+
+
 def _parts(course: Course) -> Iterator[Statement]:
     """Tell of each part once: the finding that says most, where several say it of one."""
     told: dict[str, list[Finding]] = {}
+    doubted = {failed.id for failed, _ in course.disagreeing()}
     for check in OF_PARTS:
         for found in course.failed(check):
+            if found.id in doubted:
+                continue
             kind = "capacitor" if check in OF_A_CAPACITOR else check
             told.setdefault(f"{kind} {found.part}", []).append(found)
     for several in told.values():
@@ -122,16 +151,27 @@ _BY_EYE = (
 )
 
 
+def shares_of(course: Course, found: Finding) -> list[float]:
+    """Give what a finding measured of a run capacitor, each as a share of its label."""
+    return [it.value / it.label_value for it in course.part_readings.get(found.id, ()) if it.label_value]
+
+
+def worst_of(shares: list[float]) -> float:
+    """Give the share that is furthest from the label."""
+    return max(shares, key=lambda share: abs(share - 1.0))
+
+
 def _capacitor(course: Course, found: Finding) -> str:
-    shares = [it.value / it.label_value for it in course.part_readings.get(found.id, ()) if it.label_value]
+    shares = shares_of(course, found)
     if not shares:
         return f"the {CAPACITOR}, was not as its label says"
-    worst = max(shares, key=lambda share: abs(share - 1.0))
+    worst = worst_of(shares)
     if worst < _SPENT_SHARE:
         return f"the {CAPACITOR}, did nothing any more"
     if worst > 1.0:
         return f"the {CAPACITOR}, was stronger than its label says: it had failed"
-    return f"the {CAPACITOR}, had about {_roughly(worst)} of the strength on its label left"
+    under_load = " under load" if found.check == "capacitor_under_load" else ""
+    return f"the {CAPACITOR}, had about {_roughly(worst)} of the strength on its label left{under_load}"
 
 
 def _roughly(share: float) -> str:
@@ -139,9 +179,11 @@ def _roughly(share: float) -> str:
 
     >>> _roughly(0.2), _roughly(0.52), _roughly(0.88)
     ('a fifth', 'half', '90 %')
+    >>> _roughly(38.18 / 45)
+    '85 %'
     """
     names = {0.1: "a tenth", 0.2: "a fifth", 0.25: "a quarter", 0.33: "a third", 0.5: "half"}
-    return next((name for of, name in names.items() if abs(share - of) < _NEARLY), f"{10 * round(10 * share)} %")
+    return next((name for of, name in names.items() if abs(share - of) < _NEARLY), f"{5 * round(20 * share)} %")
 
 
 _NEARLY = 0.03
@@ -165,10 +207,25 @@ def _connections(_: Course, found: Finding) -> str:
 
 def _joint(_: Course, found: Finding) -> str:
     where = found.choices.get("joint", "").strip()
-    return f"a wire connection{f' ({own_words(where)})' if where else ''} was loose or worn: it got warm under load"
+    named = f"a wire connection{f' ({own_words(where)})' if where else ''} was likely loose or worn"
+    drops, amps = [value for name, value in found.values.items() if name.startswith("drop.")], found.values.get("amps")
+    if not drops:
+        return named
+    heat = "" if amps is None else f", which makes about {_about(max(drops) * amps)} W of heat there, reckoned"
+    return f"{named}: under load {max(drops):.1f} V was lost in it{heat}"
+
+
+def _about(watts: float) -> str:
+    return f"{5 * round(watts / 5)}" if watts >= _TO_FIVES_FROM_W else f"{watts:.1g}"
+
+
+_TO_FIVES_FROM_W = 10.0
 
 
 def _start(_: Course, found: Finding) -> str:
+    if found.choices.get("course") == "backwards" and found.grade == "measured":
+        motor = MOTORS[found.choices.get("motor", "")]
+        return f"the {motor} drew current and did not pump: likely it turned backwards"
     course = STARTS.get(found.choices.get("course", ""))
     return f"the {MOTORS[found.choices.get('motor', '')]} {course}" if course else ""
 
@@ -205,12 +262,18 @@ _WORDS: Mapping[str, Callable[[Course, Finding], str]] = {
 """What a check that was not met found, in words, by the check; empty where that is none for an owner."""
 
 
+def parts_that_failed(course: Course) -> list[str]:
+    """Name the findings of parts that failed: not the reading that the next one contradicted."""
+    doubted = {failed.id for failed, _ in course.disagreeing()}
+    return [it.id for check in OF_PARTS for it in course.failed(check) if it.id not in doubted]
+
+
 def _why(course: Course) -> list[Statement]:
     """Say why it failed, where a part did."""
-    failed = [it.id for check in (*OF_PARTS, "connections") for it in course.failed(check)]
+    failed = parts_that_failed(course)
     causes = course.of("cause")
     if not causes:
-        return [said("Why it failed is not recorded.", course.visit_id, failed)] if failed else []
+        return [said("Why the part failed was not found out.", course.visit_id, failed)] if failed else []
     cause = causes[-1]
     words = CAUSES.get(cause.choices.get("cause", ""))
     if not words:

@@ -4,6 +4,8 @@ from collections.abc import Iterator
 
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
+from ingest.report.front.found import parts_that_failed
+from ingest.report.level import level_of
 from ingest.report.said import listed, own_words, said, sentence
 from ingest.report.words import CHECKS, SKIPPED
 from ingest.visit.leaks import LEAKS
@@ -37,6 +39,10 @@ def _told(course: Course) -> Iterator[Statement]:
     if unjudged:
         yield _together(course, "not judged yet", unjudged)
     yield from _not_made(course)
+    yield from _dead(course)
+    yield from _level(course)
+    yield from _by_feel(course)
+    yield from _weak_under_load(course)
     yield from _renewed(course)
     yield from _not_judged(course)
     yield from _of_leaks(course)
@@ -69,7 +75,7 @@ def _not_made(course: Course) -> Iterator[Statement]:
     names = [
         CHECKS[word]
         for word in course.standing.findings.left_open(course.in_view)
-        if word in CHECKS and word not in known
+        if word in CHECKS and word not in known and (word != "cause" or parts_that_failed(course))
     ]
     if names:
         named, more = names[:_MOST_NAMED], len(names) - _MOST_NAMED
@@ -80,7 +86,7 @@ def _not_made(course: Course) -> Iterator[Statement]:
 def _renewed(course: Course) -> Iterator[Statement]:
     """Tell of what failed and was right later, where nobody recorded what was done in between."""
     for failed, right in course.came_right():
-        if right.check.startswith("capacitor") and not course.of(REPLACED):
+        if right.check == "capacitor_measured" and not course.of(REPLACED):
             what = "The run capacitor measured right at the end; that it was renewed is not recorded."
         elif right.check == "start" and failed.choices.get("course") == "backwards":
             motor = course.motor_of(right)
@@ -88,6 +94,63 @@ def _renewed(course: Course) -> Iterator[Statement]:
         else:
             continue
         yield said(what, course.seen_ids(failed), course.seen_ids(right), course.visit_id)
+
+
+def _weak_under_load(course: Course) -> Iterator[Statement]:
+    """Tell that what failed under load was right with its leads off: neither takes the other back."""
+    for found in course.of("capacitor_under_load"):
+        of_it = [it for it in course.every("capacitor_measured") if it.part == found.part and it.outcome == "met"]
+        if found.outcome != "not_met" or not of_it or _is_out(course, found):
+            continue
+        at_s = course.seen_s(found)
+        before, after = (any(course.seen_s(it) < at_s for it in of_it), any(course.seen_s(it) > at_s for it in of_it))
+        when = listed([word for word, is_so in (("before", before), ("after", after)) if is_so])
+        yield said(
+            f"With its leads off the run capacitor was within its limits {when}; what was weak under load was not "
+            "measured again under load.",
+            found.id,
+            course.visit_id,
+        )
+
+
+def _dead(course: Course) -> Iterator[Statement]:
+    """Tell what of working dead is not recorded, where somebody worked inside the electrical side."""
+    if not course.of("close_panel"):
+        return
+    made = {it.check for it in course.marks if isinstance(it, Finding) and it.outcome == "met"}
+    open_ones = course.standing.findings.left_open(course.in_view)
+    lacking = [
+        word
+        for check, word in _DEAD.items()
+        if check not in made and (check in open_ones or any(it.check == check for it in course.found))
+    ]
+    if lacking:
+        yield said(
+            f"The electrical side was closed again; that it was {listed(lacking)} before is not recorded.",
+            course.ids("close_panel"),
+            course.visit_id,
+        )
+
+
+_DEAD = {"isolate": "locked off", "prove_dead": "proved dead", "discharge": "discharged"}
+
+
+def _by_feel(course: Course) -> Iterator[Statement]:
+    for found in course.of("connections"):
+        if found.outcome == "not_met" and found.choices.get("torque_by") == "feel":
+            yield said("The wire connection that was loose was not tightened to a torque.", found.id)
+
+
+def _level(course: Course) -> Iterator[Statement]:
+    """Tell of a level that was read and is too near to its limits to tell, the newest of each circuit."""
+    for circuit in course.circuits:
+        after, before = (level_of(course, circuit, check) for check in ("readings_after", "readings_before"))
+        newest = after or before
+        if newest is None or newest.state != "cannot tell":
+            continue
+        it = course.named(circuit.name) if course.several else "it"
+        now = "now has" if after else "has"
+        yield said(f"Whether {it} {now} enough refrigerant: too near to tell.", newest.evidence, course.visit_id)
 
 
 def _not_judged(course: Course) -> Iterator[Statement]:

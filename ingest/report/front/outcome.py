@@ -1,8 +1,10 @@
 """The one line: does it run, and what of danger is there. A bypassed safety or a leak that burns stands here."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from calc.refrigerants import propagates_flame
+from ingest.report.concerns import concerns
 from ingest.report.course import Course
 from ingest.report.document import Block, Headline, Paragraph, Section, Statement
 from ingest.report.said import listed, said
@@ -13,6 +15,8 @@ OFF = "It is off and locked: do not switch it on"
 CONCERN = "It runs, with a concern"
 COOLS, HEATS, RUNS = "It runs and cools", "It runs and heats", "It runs"
 NOT_RECORDED = "How it was left is not recorded"
+MOST = 3
+"""More concerns are left to the back; a danger never is."""
 NOT_FINISHED = "Not finished yet: how it is left is not recorded"
 _LEAST_SPLIT_DK = 2.0
 """Air that comes out so much colder than it goes in is cooled, whatever the instruments are off by: common practice, no
@@ -21,11 +25,16 @@ source."""
 
 def outcome(course: Course) -> Section:
     """Say it."""
-    reasons, evidence = _dangers(course)
-    line, more = _state(course, is_in_danger=bool(reasons))
+    dangers, evidence = _dangers(course)
+    left_open = concerns(course)
+    line, more = _state(course, is_in_danger=bool(dangers or left_open))
+    more_than_dangers = list(left_open) if line == CONCERN else []
+    reasons = [*dangers, *more_than_dangers]
+    if len(reasons) > MOST:
+        reasons = [*reasons[: max(MOST, len(dangers))], "more that the back names"]
     text = f"{line}: {listed(reasons)}." if reasons else f"{line}."
-    known = evidence + more
-    blocks: list[Block] = [Headline(said(text, known or [course.visit_id])), Paragraph(_where_and_when(course))]
+    known = [*evidence, *more, *(it for of in left_open.values() for it in of), course.visit_id]
+    blocks: list[Block] = [Headline(said(text, known)), Paragraph(_where_and_when(course))]
     return Section("Outcome", blocks)
 
 
@@ -39,7 +48,7 @@ def _state(course: Course, *, is_in_danger: bool) -> tuple[str, list[str]]:
         return OFF, evidence
     if runs == "no":
         return "It does not run", evidence
-    if left == "concern" or (left and is_in_danger):
+    if left == "concern" or ((left or runs == "own_call") and is_in_danger):
         return CONCERN, evidence
     if left == "running" or runs == "own_call":
         cools, by = _cools(course)
@@ -54,22 +63,41 @@ def _cools(course: Course) -> tuple[str, list[str]]:
     air = air_now(course)
     if air is None:
         return RUNS, []
-    into_k, out_k, evidence = air
-    if into_k - out_k > _LEAST_SPLIT_DK:
-        return COOLS, evidence
-    return (HEATS if out_k - into_k > _LEAST_SPLIT_DK else RUNS), evidence
+    return (COOLS if air.is_cooled else HEATS if air.is_heated else RUNS), list(air.evidence)
 
 
-def air_now(course: Course) -> tuple[float, float, list[str]] | None:
-    """Give the air that goes in and comes out as it was read last [K], and what that rests on; None without one."""
+@dataclass(frozen=True, slots=True)
+class Air:
+    """The air that goes in and comes out, and that outdoors as far as it was read then [K]."""
+
+    into_k: float
+    out_k: float
+    outdoor_k: float | None
+    evidence: Sequence[str]
+
+    @property
+    def is_cooled(self) -> bool:
+        """Whether it comes out colder than it went in."""
+        return self.into_k - self.out_k > _LEAST_SPLIT_DK
+
+    @property
+    def is_heated(self) -> bool:
+        """Whether it comes out warmer than it went in."""
+        return self.out_k - self.into_k > _LEAST_SPLIT_DK
+
+
+def air_now(course: Course) -> Air | None:
+    """Give the air as it was read last, and what that rests on; None without one."""
     for mark in reversed(course.marks):
         now = course.at(mark)
         if {"return_air_temperature", "supply_air_temperature"} <= now.keys():
             into, out = now["return_air_temperature"], now["supply_air_temperature"]
-            return into.value, out.value, list(into.evidence)
+            outdoor = now.get("outdoor_air_temperature")
+            return Air(into.value, out.value, outdoor.value if outdoor else None, into.evidence)
     for found in reversed(course.of("air")):
         if "return_air" in found.values and "supply_air" in found.values:
-            return found.values["return_air"], found.values["supply_air"], [found.id]
+            values = found.values
+            return Air(values["return_air"], values["supply_air"], values.get("outdoor"), [found.id])
     return None
 
 

@@ -174,7 +174,7 @@ def test_each_cause_is_told_with_how_sure_that_is() -> None:
 def test_what_nobody_knows_is_said_so() -> None:
     it = Journal()
     it.found("windings", "not_met", values={"ohms.start_run": 1e6}, part="compressor 1")
-    assert "Why it failed is not recorded." in section(it.report(), "What we found")
+    assert "Why the part failed was not found out." in section(it.report(), "What we found")
     it.found("cause", "not_met", choices={"cause": "unknown"})
     assert "We do not know why it failed." in section(it.report(), "What we found")
     assert "have it found out why the part failed" in section(it.report(), "What to do, and by when")

@@ -1,0 +1,147 @@
+"""Nothing is said that was not seen: over the recorded visits, as a practitioner read their pages.
+
+What each should say is common practice of who hands a unit over, no source; figures are those of the record.
+"""
+
+from typing import Any
+
+import pytest
+
+from ingest.report.compose import compose
+from ingest.report.document import Report, Table
+from tests.ingest.report.journal import ONE, Journal
+from tests.ingest.report.reading import section
+from tests.ingest.report.recorded import Shelf, read
+
+NOW, FOUND = "You told us, and now", "What we found"
+NOT_TOLD = "What we could not tell, or did not check"
+
+
+def of(name: str, system: Any = "us") -> Report:
+    visit = read(name)
+    return compose(Shelf(visit), visit.id, system=system, zone="UTC")
+
+
+def first_line(name: str) -> str:
+    return section(of(name), "Outcome").splitlines()[0]
+
+
+def rows(report: Report, title: str) -> dict[str, list[str]]:
+    found = [it for it in (*report.front, *report.back) if it.title == title]
+    tables = [block for it in found for block in it.blocks if isinstance(block, Table)]
+    return {row[0].text: [cell.text for cell in row[1:]] for table in tables for row in table.rows}
+
+
+def test_who_heats_does_not_say_that_it_cools() -> None:
+    told = section(of("heating"), NOW)
+    assert "Said to be gone. It was heating (35 °F outdoors); cooling could not be tried." in told
+
+
+@pytest.mark.parametrize("name", ["low_blend", "a2l", "not_to_be_charged", "two_circuits", "weak_capacitor"])
+def test_what_cooled_as_we_came_was_not_seen_to_fail(name: str) -> None:
+    told = section(of(name), NOW)
+    assert "Said to be gone. It cooled the same when we came (7" in told
+    assert "we did not see it fail." in told
+
+
+@pytest.mark.parametrize("name", ["low_blend", "a2l", "heating", "not_to_be_charged", "two_circuits"])
+def test_a_port_that_is_not_recorded_as_shut_is_on_the_first_line(name: str) -> None:
+    assert first_line(name).startswith("It runs, with a concern: ")
+    assert "a service port is not recorded as shut" in first_line(name)
+
+
+def test_a_lock_of_which_nobody_says_that_it_is_off_and_the_judges_last_word_are_on_the_front() -> None:
+    assert "whether our lock is off is not recorded" in first_line("not_to_be_charged")
+    assert "Likely: the outdoor coil is dirty or short of air." in section(of("not_to_be_charged"), FOUND)
+    assert "that it was locked off, proved dead and discharged before is not recorded" in section(
+        of("not_to_be_charged"), NOT_TOLD
+    )
+
+
+@pytest.mark.parametrize(
+    ("check", "choices", "says"),
+    [
+        ("probes_off", {"cores": "leaks"}, "a service port leaks"),
+        ("panels", {"screws_back": "fewer"}, "not every panel and screw is back"),
+        ("as_it_was", {"power": "other"}, "somebody else took our lock off"),
+        ("as_it_was", {"cut_outs_reset": "open"}, "one of its safety switches stands open"),
+        ("as_it_was", {"thermostat": "changed"}, "its thermostat or dampers are not set as they were"),
+        ("as_it_was", {"tools": "missing"}, "a tool is missing that may be in it"),
+        ("close_panel", {"cover": "off"}, "its electrical cover is not recorded as closed"),
+        ("leaks", {"joints": "leak"}, "refrigerant leaks from it"),
+        ("connections", {"found": "tight", "heat": "seen"}, "a wire connection is not as it should be"),
+    ],
+)
+def test_what_is_not_met_as_it_is_left_is_a_concern(check: str, choices: dict[str, str], says: str) -> None:
+    it = Journal(ONE)
+    it.found(check, "not_met", choices=choices)
+    it.handed_over()
+    line = section(it.report(), "Outcome").splitlines()[0]
+    assert line == f"It runs, with a concern: {says}."
+    it.found(check, "met")
+    assert "concern" not in section(it.report(), "Outcome")
+
+
+def test_more_than_three_concerns_are_left_to_the_back() -> None:
+    it = Journal(ONE)
+    for check in ("panels", "close_panel", "supply", "start"):
+        it.found(check, "not_met")
+    it.handed_over()
+    line = section(it.report(), "Outcome").splitlines()[0]
+    assert line.endswith("and more that the back names.")
+    assert line.count(",") == 3  # the concern itself, and between three of them
+
+
+def test_a_clamp_on_the_capacitors_lead_tells_no_amps_of_the_compressor() -> None:
+    report = of("weak_capacitor")
+    elsewhere = "not recorded (the clamp was on another lead)"
+    assert rows(report, "Before and after")["Current of the compressor (its plate: 16 A)"] == [elsewhere, "11.8 A"]
+    assert rows(report, "Figures")["Compressor"][0] == elsewhere
+
+
+def test_a_capacitor_that_was_weak_under_load_alone_is_told_so() -> None:
+    """38.18 of 45 µF is 85 %."""
+    report = of("weak_capacitor")
+    assert "had about 85 % of the strength on its label left under load" in section(report, FOUND)
+    told = section(report, NOT_TOLD)
+    assert "With its leads off the run capacitor was within its limits before and after" in told
+    assert "was not measured again under load" in told
+    assert "that was not measured again" in first_line("weak_capacitor")
+
+
+def test_two_readings_that_contradict_each_other_are_no_part_that_failed() -> None:
+    report = of("low_blend")
+    assert "disagree: about a fifth of the strength on its label" in section(report, FOUND)
+    assert "Why the part failed" not in section(report, FOUND) + section(report, "Cause and its proof")
+    assert "why the part failed" not in section(report, NOT_TOLD)
+    assert "disagree (9.0 ± 0.2 µF and 45.0 ± 0.2 µF)" in section(report, "Cause and its proof")
+
+
+def test_a_compressor_that_only_drew_current_likely_turned_backwards() -> None:
+    report = of("turns_backwards")
+    likely = "The compressor drew current and did not pump: likely it turned backwards (we measured)."
+    assert likely in section(report, FOUND)
+    assert "the order of the phases and which way the fans turn are not recorded" in section(report, "Start here")
+    it = Journal(ONE)
+    it.found("start", "not_met", "said", choices={"motor": "compressor", "course": "backwards"})
+    assert "The compressor turned backwards (we saw)." in section(it.report(), FOUND)
+
+
+def test_volts_lost_in_a_connection_are_told_before_and_after_with_their_heat() -> None:
+    """4.816 V at 8.417 A is 40.5 W."""
+    report = of("loose_lug")
+    assert "under load 4.8 V was lost in it, which makes about 40 W of heat there, reckoned" in section(report, FOUND)
+    assert rows(report, "Before and after")["Volts lost in a wire connection, L1"] == ["4.8 V", "0.0 V"]
+
+
+def test_what_was_tightened_by_feel_is_a_concern_until_it_was_measured() -> None:
+    by_feel = "The wire connection that was loose was not tightened to a torque."
+    for name, is_measured in (("low_blend", False), ("loose_lug", True)):
+        assert by_feel in section(of(name), NOT_TOLD)
+        assert ("a wire connection was tightened by feel alone" in first_line(name)) is not is_measured
+
+
+def test_a_level_too_near_to_tell_is_not_told_as_enough() -> None:
+    for name in ("low_blend", "a2l"):
+        assert "Whether it now has enough refrigerant: too near to tell." in section(of(name), NOT_TOLD)
+        assert "All was right" not in section(of(name), "Time line")
