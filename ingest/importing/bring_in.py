@@ -24,7 +24,7 @@ from ingest.importing.log_map import ReadMap
 from ingest.importing.stamps import Stamps
 from ingest.record.chunks import CHUNK_PACKS, can_share_a_chunk
 from ingest.record.errors import HeldError, NotSavedError
-from ingest.record.incoming import Incoming
+from ingest.record.incoming import FROM_A_LOG, Incoming
 from ingest.record.lock import Lock
 from ingest.record.store import Record
 from ingest.tick import make_pack
@@ -278,7 +278,7 @@ class _VisitIn:
         if not self._taken.packs:
             raise LogError(log, 0, "holds no reading")
         self._store()
-        text = f"imported from {shown(log.name)}, SHA-256 {digest}"
+        text = f"{FROM_A_LOG}{shown(log.name)}, SHA-256 {digest}"
         self._incoming.add_mark(SessionBegan(f"{self._taken.visit}-0", self._taken.first_s, text=text))
         self._incoming.end(self._taken.first_s, self._taken.last_s)
 

@@ -11,6 +11,8 @@ from ingest.wire.messages import Mark, Pack, encode
 
 IMPORTED = "imported"
 """What stands as the boot of a session that no daemon ran."""
+FROM_A_LOG = "imported from "
+"""How the mark begins that tells of which log a visit was brought in."""
 
 
 @dataclass(slots=True)

@@ -89,6 +89,13 @@ def _is_of_another(course: Course, mark: Mark, circuit: str) -> bool:
     return not isinstance(mark, Finding) or mark.circuit != circuit
 
 
+def middle_s(pair: Pair) -> float:
+    """Tell the moment halfway [s since 1970]: where nothing was changed, what was read by then is as we came."""
+    if pair.before is None or pair.after is None:
+        return float("inf")
+    return (pair.before.time_s + pair.after.time_s) / 2
+
+
 def work_of(course: Course) -> list[Mark]:
     """Give the marks that say, or show, that something of the unit was changed, in the order of when it was."""
     work = [mark for mark in course.marks if _changes(mark)]

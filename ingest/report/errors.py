@@ -13,5 +13,9 @@ class ErasedVisitError(ReportError):
     """The visit was erased from the record."""
 
 
+class NoVisitError(ReportError):
+    """It is the log of a logger, brought in: nobody was there who did anything."""
+
+
 class PaperError(Exception):
     """A page could not be drawn; says what the library said."""

@@ -7,10 +7,11 @@ some for its trace.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from ingest.record.incoming import FROM_A_LOG
 from ingest.record.reading import AdviceOfVisit, History, RecordedChannel, RegisteredSheet
-from ingest.report.errors import ErasedVisitError, UnknownVisitError
+from ingest.report.errors import ErasedVisitError, NoVisitError, UnknownVisitError
 from ingest.visit.unit_history import MarksOfVisit
-from ingest.wire.messages import Finding, Mark, Pack, Proposed, ReadingTaken, Signed
+from ingest.wire.messages import Finding, Mark, Pack, Proposed, ReadingTaken, SessionBegan, Signed
 
 MOMENTS = frozenset({"readings_before", "readings_after", "air", "motor_amps", "as_it_was", "handover"})
 """Checks at whose moment the unit was read."""
@@ -61,6 +62,7 @@ def read_known(history: History, visit: str) -> Known:
         RecordError: the record cannot be read.
         ErasedVisitError: the visit was erased from it.
         UnknownVisitError: it has no such visit.
+        NoVisitError: it is the log of a logger, and nobody recorded anything at it.
 
     """
     for erased in history.erasures():
@@ -75,6 +77,7 @@ def read_known(history: History, visit: str) -> Known:
     before = _before(history, tag, visit)
     every = history.marks_of([*before, visit])
     marks = every[visit]
+    _check_is_visit(visit, marks)
     signed_s = next((mark.time_s for mark in marks if isinstance(mark, Signed)), None)
     return Known(
         visit,
@@ -87,6 +90,15 @@ def read_known(history: History, visit: str) -> Known:
         list(history.advices_of(visit)),
         history.channels(visit),
     )
+
+
+def _check_is_visit(visit: str, marks: Sequence[Mark]) -> None:
+    log = next((mark for mark in marks if isinstance(mark, SessionBegan) and mark.text.startswith(FROM_A_LOG)), None)
+    if log is not None and not any(mark.by for mark in marks):
+        raise NoVisitError(
+            f"visit {visit} is a log of a logger, no visit ({log.text}): nobody recorded what was done, so there is "
+            "nothing to report; `dewline export` gives its readings, and `dewline rerun` what the judge says of them"
+        )
 
 
 def _before(history: History, tag: str, visit: str) -> list[str]:

@@ -5,13 +5,13 @@ from collections.abc import Iterator, Sequence
 from calc.comparing import Comparison, compare, outcome
 from calc.quantities import QUANTITIES, Quantity
 from calc.wording import as_fine_as_known, difference
-from ingest.report.before_after import ON_ANOTHER_LEAD, Moment, Pair, conditions, pair_of
+from ingest.report.before_after import ON_ANOTHER_LEAD, Moment, Pair, conditions, middle_s, pair_of, work_of
 from ingest.report.channels import NAMES, OF_A_CIRCUIT, OF_THE_UNIT, OUTCOMES
 from ingest.report.course import Course
 from ingest.report.document import Block, Paragraph, Section, Statement, Table
 from ingest.report.level import level_of
 from ingest.report.said import NOTHING, figure, said
-from ingest.wire.messages import Finding, PartReading
+from ingest.wire.messages import Added, Finding, PartReading, Recovered
 from ingest.wire.sheet import Circuit
 
 COLUMNS = ("Figure", "Before", "After", "Target", "Limit and its source", "Verdict")
@@ -34,7 +34,7 @@ def figures(course: Course) -> Section:
             ]
     rows = [_row(course, name, pair) for name in OF_THE_UNIT if _is_there(name, pair)]
     blocks += [Table(("Figure, whole unit", *COLUMNS[1:]), rows)] if rows else []
-    parts = list(_of_parts(course))
+    parts = list(_of_parts(course, pair))
     blocks += [Table(("Part", *COLUMNS[1:]), parts)] if parts else []
     return Section("Figures", blocks or [Paragraph([said("No figure is recorded.", course.visit_id)])])
 
@@ -92,8 +92,11 @@ def _cell(course: Course, name: str, moment: Moment | None) -> Statement:
     return said(figure(name, read.value, read.spread, course.system, course.site_pa), read.evidence, by)
 
 
-def _of_parts(course: Course) -> Iterator[Row]:
-    """Tell what was measured of each part at this visit, the first and the newest of each figure."""
+def _of_parts(course: Course, pair: Pair) -> Iterator[Row]:
+    """Tell what was measured of each part, the first and the newest of each figure; one alone by when it was read."""
+    work = [mark for mark in work_of(course) if not isinstance(mark, Added | Recovered)]
+    until_s = course.seen_s(work[0]) if work else middle_s(pair)
+    by_work = [course.visit_id, *(name for mark in work for name in course.seen_ids(mark))]
     found = {mark.id: mark for mark in course.marks if isinstance(mark, Finding)}
     told: dict[tuple[str, str, str], list[PartReading]] = {}
     for name, readings in course.part_readings.items():
@@ -105,10 +108,12 @@ def _of_parts(course: Course) -> Iterator[Row]:
         of = found[last.id]
         motor = course.motor_of(of) if last.quantity == "current" else "part"
         name = f"{of.part or motor}, {last.label.rpartition(': ')[2]}"
-        before, after = (said(_amount(course, it), it.id) for it in (first, last))
+        is_late = last is first and course.seen_s(of) > until_s
+        shown = (None, last) if is_late else (first, None if last is first else last)
+        before, after = (NOTHING if it is None else said(_amount(course, it), it.id, by_work) for it in shown)
         target, limit = _limit(course, of, last)
         verdict = said(OUTCOMES[of.outcome], of.id)
-        yield said(name, of.id), before, NOTHING if last is first else after, target, limit, verdict
+        yield said(name, of.id), before, after, target, limit, verdict
 
 
 def _amount(course: Course, it: PartReading) -> str:

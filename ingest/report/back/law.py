@@ -4,24 +4,22 @@ A circuit is an appliance of its own (40 CFR 84.102). Whether a rule covers it s
 are told all the same, for the owner may be asked for them otherwise.
 """
 
-from calendar import monthrange
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 
 from calc.leak_duty import record_fields as eu_fields
 from calc.leakage import RecordField
 from calc.leakage import record_fields as us_fields
 from calc.wording import mass
-from ingest.report.clock import day
 from ingest.report.course import Course
 from ingest.report.document import Items, Paragraph, Section, Statement, Table
 from ingest.report.front.done import how_known
 from ingest.report.front.refrigerant import told_once
 from ingest.report.front.who import technicians
+from ingest.report.next_check import every_leak_check, leak_checks_of, next_check_by
 from ingest.report.said import NOT_RECORDED, listed, on_one_line, own_words, said
-from ingest.visit.leaks import LEAK, LEAKS, OPENED
-from ingest.wire.messages import CircuitAccount, Finding, Signed
+from ingest.visit.leaks import LEAK, OPENED
+from ingest.wire.messages import CircuitAccount, Signed
 from ingest.wire.sheet import Circuit
 
 TITLE = "What the law asks to be recorded"
@@ -109,24 +107,12 @@ def _next_check(course: Course, circuit: Circuit, account: CircuitAccount) -> It
     if account.check_months is None:
         return
     of = f"Circuit {circuit.name}: its" if course.several else "Its"
-    sought = _sought(course, circuit)
+    sought = every_leak_check(course, circuit)
     if not sought:
         yield said(f"{of} last check for leaks is not recorded.", course.visit_id)
         return
-    last = course.clock.at(max(found.time_s for found in sought)).date()
-    by = day(months_later(last, account.check_months))
+    by = next_check_by(course, sought, account.check_months)
     yield said(f"{of} next check for leaks: by {by}.", [it.id for it in sought], course.sheet_id)
-
-
-def months_later(start: date, months: int) -> date:
-    """Give the day some months later, or the last of that month.
-
-    >>> months_later(date(2026, 8, 31), 6), months_later(date(2026, 5, 30), 12)
-    (datetime.date(2027, 2, 28), datetime.date(2027, 5, 30))
-    """
-    years, month = divmod(start.month - 1 + months, 12)
-    year = start.year + years
-    return date(year, month + 1, min(start.day, monthrange(year, month + 1)[1]))
 
 
 Filled = Callable[[Course, Circuit, CircuitAccount], Statement]
@@ -215,17 +201,9 @@ def _leak_rate(course: Course, circuit: Circuit, account: CircuitAccount) -> Sta
     return said("not due: nothing was added that counts", course.visit_id, ids)
 
 
-def _sought(course: Course, circuit: Circuit) -> list[Finding]:
-    return [
-        it
-        for it in course.of(LEAKS)
-        if it.circuit in ("", circuit.name) and it.choices.get("by") in ("detector", "bubbles")
-    ]
-
-
 def _leaks(course: Course, circuit: Circuit, _: CircuitAccount) -> Statement:
     told, ids = [], []
-    for found in _sought(course, circuit):
+    for found in leak_checks_of(course, circuit):
         places = own_words(found.choices.get("places", "")) or "place not recorded"
         result = f"found: {places}" if LEAK in found.choices.values() else "none found"
         told.append(f"{course.clock.day(found.time_s)}, by {found.choices['by']}: {result}")

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from calc.quantities import Quantity
-from ingest.report.before_after import ON_ANOTHER_LEAD, Moment, Pair, conditions, pair_of, work_ids, work_of
+from ingest.report.before_after import ON_ANOTHER_LEAD, Moment, Pair, conditions, middle_s, pair_of, work_ids, work_of
 from ingest.report.course import Course
 from ingest.report.document import Block, Paragraph, Picture, Section, Statement, Table
 from ingest.report.level import level_of
@@ -95,18 +95,11 @@ def _amps(course: Course, pair: Pair) -> list[Statement | None]:
     every = course.every("motor_amps")
     kept = [it for it in every if it.choices.get("motor") == "compressor" and "amps.a" in it.values]
     work = work_of(course)
-    began_s, ended_s = (course.seen_s(it) for it in (work[0], work[-1])) if work else (_middle_s(pair),) * 2
+    began_s, ended_s = (course.seen_s(it) for it in (work[0], work[-1])) if work else (middle_s(pair),) * 2
     first = [it for it in kept if course.seen_s(it) < began_s][:1]
     last = [it for it in kept if it not in first and course.seen_s(it) > ended_s][-1:]
     between = [course.visit_id, *work_ids(course), *(name for it in kept for name in course.seen_ids(it))]
     return [_at(course, found, moment, between) for found, moment in ((first, pair.before), (last, pair.after))]
-
-
-def _middle_s(pair: Pair) -> float:
-    """Tell the moment halfway: where nothing was changed, what was read by then is as we came."""
-    if pair.before is None or pair.after is None:
-        return float("inf")
-    return (pair.before.time_s + pair.after.time_s) / 2
 
 
 def _at(course: Course, kept: Sequence[Finding], moment: Moment | None, between: Sequence[str]) -> Statement | None:

@@ -94,12 +94,19 @@ def _sought(found: Finding) -> str:
 
 
 def _law(course: Course, accounts: Sequence[CircuitAccount]) -> Iterator[Statement]:
-    """Give one sentence of law of each circuit, alike ones once; the back has the law of both places.
+    """Give a sentence of law of each circuit, alike ones once; the back has the law of both places.
 
-    It is that of the US where US units are read, and of the European Union else.
+    It is that of the US where US units are read, and of the European Union else. No country is recorded: so what the
+    other place asks for stands here too.
     """
-    is_eu = course.system == "si"
-    yield from told_once(course, {it.circuit: it.checks_say if is_eu and it.checks_say else it.says for it in accounts})
+    us = {it.circuit: it.says for it in accounts}
+    eu = {it.circuit: it.checks_say for it in accounts}
+    if course.system == "si":
+        yield from told_once(course, {name: eu[name] or us[name] for name in us})
+        yield from told_once(course, {it.circuit: it.says for it in accounts if it.rule and it.checks_say})
+    else:
+        yield from told_once(course, us)
+        yield from told_once(course, {it.circuit: it.checks_say for it in accounts if it.check_months is not None})
 
 
 def told_once(course: Course, says: Mapping[str, Wording | None]) -> Iterator[Statement]:

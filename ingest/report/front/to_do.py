@@ -6,6 +6,7 @@ from ingest.report.clock import day_as_written
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
 from ingest.report.front.outcome import open_leaks
+from ingest.report.next_check import every_leak_check, next_check_by
 from ingest.report.said import own_words, quoted, said, sentence
 
 MOST = 3
@@ -37,6 +38,7 @@ def _tasks(course: Course) -> Iterator[Statement]:
         )
     yield from _readings(course)
     yield from _unsolved(course)
+    yield from _leak_checks(course)
 
 
 def _readings(course: Course) -> Iterator[Statement]:
@@ -55,6 +57,26 @@ def _readings(course: Course) -> Iterator[Statement]:
         if account.recheck_by and (day := day_as_written(account.recheck_by)):
             ids = [it for move in course.moves(account.circuit) for it in course.move_ids(move)]
             yield said(f"By {day}: have the same reading taken again; only then we know whether it leaks.", ids)
+
+
+def _leak_checks(course: Course) -> Iterator[Statement]:
+    """Tell of the European Union's check for leaks, where units of the SI are read."""
+    if course.system != "si":
+        return
+    accounts = {account.circuit: account for account in course.standing.moved.accounts()}
+    for circuit in course.circuits:
+        months = accounts[circuit.name].check_months
+        if months is None:
+            continue
+        made = every_leak_check(course, circuit)
+        by = f"By {next_check_by(course, made, months)}" if made else "Now, as no earlier check is recorded"
+        what = f"have {course.named(circuit.name)} checked for leaks, where the law of the European Union holds"
+        yield said(
+            f"{by}: {what}; it asks for a check every {months} months.",
+            [it.id for it in made],
+            course.visit_id,
+            course.sheet_id,
+        )
 
 
 def _unsolved(course: Course) -> Iterator[Statement]:

@@ -8,7 +8,9 @@ from typing import Any
 import pytest
 
 from ingest.report.compose import compose
-from ingest.report.document import Report, Table
+from ingest.report.document import Fields, Report, Table
+from ingest.report.errors import NoVisitError
+from ingest.wire.messages import SessionBegan
 from tests.ingest.report.journal import ONE, Journal
 from tests.ingest.report.reading import section
 from tests.ingest.report.recorded import Shelf, read
@@ -145,3 +147,28 @@ def test_a_level_too_near_to_tell_is_not_told_as_enough() -> None:
     for name in ("low_blend", "a2l"):
         assert "Whether it now has enough refrigerant: too near to tell." in section(of(name), NOT_TOLD)
         assert "All was right" not in section(of(name), "Time line")
+
+
+def test_a_reading_alone_stands_by_when_it_was_taken() -> None:
+    """Of the compressor's lead at the end, after the work or without any; before it, under Before."""
+    parts = rows(of("weak_capacitor"), "Figures")
+    assert parts["compressor, L1"][:2] == ["", "11.82 ± 0.15 A"]
+    assert parts["can, Herm to common"][:2] == ["43.60 ± 0.05 µF", "45.00 ± 0.05 µF"]
+    assert rows(of("loose_lug"), "Figures")["compressor, L1"][:2] == ["", "8.61 ± 0.15 A"]
+    assert rows(of("low_blend"), "Figures")["can, Herm to common"][:2] == ["9.0 ± 0.2 µF", "45.0 ± 0.2 µF"]
+
+
+def test_whom_to_call_is_never_left_to_a_line_that_nobody_filled() -> None:
+    told = section(of("a2l"), "Safety")
+    assert "call your service company" in told
+    assert "Fire: leave, and call the fire service from outside." in told
+    assert "named below" not in told
+    who = next(it for it in of("a2l").front if it.title == "Who")
+    fields = next(it for it in who.blocks if isinstance(it, Fields))
+    assert set(dict(fields.rows)["Telephone of the company"].text) == {"_"}
+
+
+def test_the_log_of_a_logger_is_refused_as_no_visit() -> None:
+    log = SessionBegan("v1-0", 1_780_144_200.0, text="imported from june.csv, SHA-256 00ff")
+    with pytest.raises(NoVisitError, match=r"is a log of a logger, no visit \(imported from june.csv"):
+        compose(Shelf.of("v1", ONE.tag, [log], ONE), "v1", system="si", zone="UTC")

@@ -1,9 +1,9 @@
 """The fields that the law asks to be recorded: each is filled in, or told as not recorded."""
 
-import pytest
 from msgspec.structs import replace
 
 from calc.units import System
+from ingest.report.compose import compose
 from ingest.report.document import Table
 from ingest.wire.messages import Recovered
 from tests.cases import case
@@ -143,12 +143,6 @@ def test_from_a_unit_that_is_scrapped_more_is_asked() -> None:
     assert "Where the recovered refrigerant goes (kept, returned, sent to reclaim) is not recorded." in told
 
 
-@pytest.mark.parametrize("system", ["us", "si"])
-def test_the_front_has_one_sentence_of_law_for_each_circuit(system: str) -> None:
-    told = section(Journal().report(system), "Refrigerant")  # type: ignore[arg-type]
-    assert told.count("covers this circuit") + told.count("Regulation (EU) 2024/573") == 1
-
-
 def test_where_nobody_knows_the_charge_the_front_says_so_in_either_system() -> None:
     it = Journal(replace(ONE, circuits=[circuit(charge_kg=None, charge_known_by="")]))
     told = {section(it.report(system), "Refrigerant").rpartition("None added, none removed.")[2] for system in SYSTEMS}
@@ -186,3 +180,37 @@ def test_what_was_done_at_one_circuit_is_not_told_of_another() -> None:
     assert second == ("nothing replaced, nothing moved: looked at and measured", "no repair of the circuit was made")
     sought = next(cells for field, cells in told.items() if field.startswith("leak inspections"))
     assert sought == ("30 May 2026, by detector: none found", "not recorded")
+
+
+def test_no_country_is_recorded_so_what_either_place_asks_for_stands_on_the_front() -> None:
+    """7.1 t is more than the 5 t of (EU) 2024/573, Article 5; 7 lb 8 oz is less than the 15 lb of 40 CFR 84.106."""
+    for system in ("us", "si"):
+        told = section(Journal().report(system), "Refrigerant")  # type: ignore[arg-type]
+        assert told.count("Regulation (EU) 2024/573") == 1
+        assert ("No federal leak rule covers this circuit" in told) is (system == "us")
+    large = circuit(charge_kg=30.0, is_light_commercial=False, appliance="comfort_cooling")
+    told = section(Journal(replace(ONE, circuits=[large])).report("si"), "Refrigerant")
+    assert "40 CFR 84.106 covers this circuit" in told
+    assert "Regulation (EU) 2024/573" in told
+
+
+def test_a_check_that_the_union_asks_for_is_to_be_done_with_its_day() -> None:
+    title = "What to do, and by when"
+    it = Journal()
+    asked = "checked for leaks, where the law of the European Union holds; it asks for a check every 12 months."
+    assert f"Now, as no earlier check is recorded: have the circuit {asked}" in section(it.report("si"), title)
+    assert "European Union" not in section(it.report("us"), title)
+    it.found("leaks", choices={"by": "detector", "joints": "tight"})
+    assert f"By 30 May 2027: have the circuit {asked}" in section(it.report("si"), title)
+
+
+def test_a_check_at_the_visit_before_counts_for_the_next() -> None:
+    before, now = Journal(), Journal()
+    before.found("leaks", choices={"by": "bubbles", "joints": "tight"})
+    before.marks = [replace(mark, id=f"b{mark.id}") for mark in before.marks]
+    shelf = before.shelf()
+    shelf.put(
+        "v2", ONE.tag, [replace(mark, id=f"n{mark.id}", time_s=mark.time_s + 40 * 86_400.0) for mark in now.marks]
+    )
+    told = section(compose(shelf, "v2", system="si", zone="UTC"), TITLE)
+    assert "Its next check for leaks: by 30 May 2027." in told
