@@ -160,7 +160,7 @@ def full_disk(rig: Rig) -> Iterator[None]:
     """A disk of its own with no room; only root can make one."""
     folder = rig.record.parent
     mounted = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=256k", "none", str(folder)], capture_output=True, check=False
+        ["mount", "-t", "tmpfs", "-o", "size=1m", "none", str(folder)], capture_output=True, check=False
     )
     if mounted.returncode:
         pytest.skip("needs the right to mount a small disk")
