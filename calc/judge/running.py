@@ -26,6 +26,10 @@ it shows in the amps does not get into it. Common practice, no source."""
 _MARGIN = 2.0
 """Standard uncertainties within which two pressures are one (k = 2)."""
 
+_ARRIVING_S = 10.0
+"""What is first seen with its pressures still one has only just begun to turn; they are read a little later than amps,
+and come apart within seconds: common practice, no source."""
+
 _JUST_SEEN_S = 0.25
 """One tick: what was seen to run for the first time does not rest."""
 
@@ -150,6 +154,8 @@ class RunningUnit:
             self._start_seen = runs and self._runs is False
             self._runs, self._since_s = runs, time_s
             self._candidate = {}
+        if self.ran_on_arrival and time_s - self._since_s <= _ARRIVING_S and has_no_lift(now):
+            self._start_seen = True
         if not runs and (not self._candidate or time_s - self._candidate_at_s >= BEFORE_START_S):
             if self._candidate and time_s - self._since_s >= RESTED_S and _are_one(now, self._candidate):
                 self.at_rest = self._candidate

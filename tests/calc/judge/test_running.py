@@ -90,6 +90,26 @@ def test_whoever_comes_to_a_unit_that_runs_has_seen_no_start() -> None:
     assert follower.at_rest == {}
 
 
+def test_a_unit_that_is_first_seen_as_it_starts_is_starting() -> None:
+    """Amps are read first; a second later the pressures are still one, as at rest: liquid counts two minutes on."""
+    follower = RunningUnit()
+    follower.follow(unit(compressor_current=5.8), 0.0)
+    follower.follow(unit(compressor_current=5.8, suction_pressure=1.632e6, liquid_pressure=1.712e6), 1.2)
+    assert not follower.ran_on_arrival
+    assert follower.since_start_s(3.0) == 3.0
+    apart = unit(compressor_current=10.8, suction_pressure=1.2e6, liquid_pressure=2.46e6)
+    follower.follow(apart, 9.0)
+    assert follower.since_start_s(130.0) == 130.0
+
+
+def test_pressures_that_come_together_later_are_no_start() -> None:
+    follower = RunningUnit()
+    follower.follow(unit(compressor_current=15.0, suction_pressure=1e6, liquid_pressure=2.4e6), 0.0)
+    follower.follow(unit(compressor_current=15.0, suction_pressure=1.6e6, liquid_pressure=1.65e6), 60.0)
+    assert follower.ran_on_arrival
+    assert follower.since_start_s(61.0) == math.inf
+
+
 def rest(liquid_kpa: float, suction_kpa: float, amps: float = 0.0) -> Situation:
     seen = {"liquid_pressure": liquid_kpa * 1e3, "suction_pressure": suction_kpa * 1e3}
     measured = {name: Estimate(value, 5e3) for name, value in seen.items()}
