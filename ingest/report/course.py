@@ -46,6 +46,8 @@ _FAMILIES = {
 """Checks that tell of one thing whether it is right."""
 _ONE_SPELL_S = 60.0
 """Nobody exchanges a run capacitor in less: common practice, no source."""
+_TO_ACT_S = 2.0
+"""Whoever acts on an advice has had it for so long at least: common practice, no source."""
 _RELIED_ON = ("ok", "uncalibrated")
 """Qualities of a reading that is told."""
 
@@ -263,6 +265,13 @@ class Course:
         """Give what was read at the moment of a mark, as far as it is to be relied on."""
         pack = self.known.moments.get(mark.id)
         return {} if pack is None else readings_of(pack, self.seen_ids(mark))
+
+    def advice_before(self, time_s: float) -> tuple[str, Advice] | None:
+        """Give the advice that somebody had who did something then: what had just been told, nobody acted on.
+
+        A move is recorded a moment after it was asked, and changes the advice meanwhile.
+        """
+        return self.advice_at(time_s - _TO_ACT_S)
 
     def advice_at(self, time_s: float) -> tuple[str, Advice] | None:
         """Give the advice that stood at a moment, and how a statement names it; None before the first."""

@@ -22,7 +22,7 @@ def _moves(course: Course) -> Iterator[tuple[Statement, ...]]:
         if not isinstance(mark, Added | Recovered):
             continue
         entry = course.standing.moved.ledgers.entries[mark.id]
-        stood, told = course.advice_at(course.began_s(mark)), warned.get(mark.id)
+        stood, told = course.advice_before(course.began_s(mark)), warned.get(mark.id)
         words = [] if stood is None else [getattr(stood[1].sentence, course.system)]
         words += [] if told is None else [getattr(told.says, course.system)]
         ids = [stood[0] if stood else "", told.id if told else "", *(course.seen_ids(mark) if stood else [])]

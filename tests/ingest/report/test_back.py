@@ -1,17 +1,22 @@
 """The back, for the next technician: figures with their ±, the time line, what was advised, and what is missing."""
 
+import dataclasses
 from contextlib import closing
 from pathlib import Path
 
 import pytest
 from msgspec.structs import replace
 
-from ingest.record.reading import Erasure, RecordFile
+from ingest.record.reading import AdviceOfVisit, Erasure, RecordFile
 from ingest.record.store import Record
+from ingest.report.clock import Clock
 from ingest.report.compose import compose
+from ingest.report.course import Course
 from ingest.report.document import Table, Trace
 from ingest.report.errors import ErasedVisitError, ReportError, UnknownVisitError
+from ingest.report.known import read_known
 from ingest.wire.messages import (
+    Added,
     CylinderDescribed,
     Note,
     Photograph,
@@ -134,6 +139,22 @@ def test_what_was_told_before_a_move_stands_beside_what_was_done() -> None:
     assert it.added(4.0) == "m1"
     told = section(it.report(), "Advice given, and what was done")
     assert "Think: what takes more?\n4 oz added." in told
+
+
+def test_a_move_stands_beside_the_advice_that_was_followed_and_not_the_one_it_caused() -> None:
+    """The rig judges at once what a move changed, and the mark waits for the disk: 0.14 s at a bench."""
+    visit = read("low_blend")
+    known = read_known(Shelf(visit), visit.id)
+    course = Course(known, "us", Clock("UTC"))
+    added = next(mark for mark in course.marks if isinstance(mark, Added))
+    number, stood = course.advice_before(course.began_s(added)) or ("", None)
+    assert stood is not None
+    caused = replace(stood, time_s=course.began_s(added) - 0.14, sentence=Wording("Wait.", "Wait."))
+    given = [*known.advices, AdviceOfVisit(9999, caused, known.advices[-1].grounds)]
+    again = Course(
+        dataclasses.replace(known, advices=sorted(given, key=lambda it: it.advice.time_s)), "us", Clock("UTC")
+    )
+    assert again.advice_before(again.began_s(added)) == (number, stood)
 
 
 def test_cylinders_are_told_with_what_they_gave_and_hold() -> None:
