@@ -1,5 +1,6 @@
 """Every guided check: its outcome, how it is known, and what it found; those that were skipped with their reason."""
 
+import re
 from collections.abc import Iterator, Sequence
 
 from ingest.report.channels import OUTCOMES
@@ -78,4 +79,26 @@ def _what(course: Course, found: Finding) -> str:
         return ", ".join(filter(None, [_REASONS[found.reason], own_words(found.text)]))
     is_usual = found.outcome == "met" and found.says is not None and found.says.kind in _ANSWERS
     told = "" if found.says is None or is_usual else getattr(found.says, course.system)
-    return " ".join(filter(None, [own_words(told), own_words(found.text)]))
+    return " ".join(filter(None, [_of_the_past(own_words(told)), own_words(found.text)]))
+
+
+def _of_the_past(told: str) -> str:
+    """Leave out what a check asked of who stood before it: on the page the work is over.
+
+    >>> _of_the_past("By feel, so nobody knows: take a torque tool.")
+    'By feel, so nobody knows.'
+    >>> _of_the_past("Liquid over suction: 286.7 ± 1.5 psi; at least 0 psi.")
+    'Liquid over suction: 286.7 ± 1.5 psi.'
+    """
+    for asked, instead in _ASKED:
+        told = re.sub(asked, instead, told)
+    return told
+
+
+_ASKED = (
+    (r": say who took it off\.$", ": who took it off is not recorded."),
+    (r": take a torque tool\.$", "."),
+    (r" That is not asked for again\.$", ""),
+    (r"; at least 0 \S+\.$", "."),
+    (r"^Settled: Settled\.$", "Settled."),
+)

@@ -1,6 +1,7 @@
 """Figures before and after with their ±, target, limit with its source, and verdict."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from calc.comparing import Comparison, compare, outcome
 from calc.quantities import QUANTITIES, Quantity
@@ -78,8 +79,19 @@ def _judged(course: Course, circuit: Circuit) -> Row:
 
 
 def _row(course: Course, name: str, pair: Pair) -> Row:
-    cells = [_cell(course, name, moment) for moment in (pair.before, pair.after)]
-    return said(NAMES[name], course.visit_id), *cells, NOTHING, NOTHING, NOTHING
+    moments = (pair.before, pair.after)
+    label = NAMES[name]
+    if name == "air_split" and all(it.value < 0 for moment in moments if moment and (it := moment.get(name))):
+        label, moments = "Rise of the air", (_turned(pair.before, name), _turned(pair.after, name))
+    cells = [_cell(course, name, moment) for moment in moments]
+    return said(label, course.visit_id), *cells, NOTHING, NOTHING, NOTHING
+
+
+def _turned(moment: Moment | None, name: str) -> Moment | None:
+    """Give a moment with a difference counted the other way."""
+    if moment is None or (it := moment.get(name)) is None:
+        return moment
+    return replace(moment, read={**moment.read, name: replace(it, value=-it.value)})
 
 
 def _cell(course: Course, name: str, moment: Moment | None) -> Statement:
@@ -112,7 +124,8 @@ def _of_parts(course: Course, pair: Pair) -> Iterator[Row]:
         shown = (None, last) if is_late else (first, None if last is first else last)
         before, after = (NOTHING if it is None else said(_amount(course, it), it.id, by_work) for it in shown)
         target, limit = _limit(course, of, last)
-        verdict = said(OUTCOMES[of.outcome], of.id)
+        has_no_limit = last.quantity == "current" and of.choices.get("motor") == "compressor" and of.outcome == "met"
+        verdict = NOTHING if has_no_limit else said(OUTCOMES[of.outcome], of.id)
         yield said(name, of.id), before, after, target, limit, verdict
 
 
@@ -129,5 +142,7 @@ def _limit(course: Course, found: Finding, it: PartReading) -> tuple[Statement, 
         return said(label, found.id), said(limit, found.id)
     if it.quantity == "current" and (rated := {**found.plated, **found.values}.get("rated")):
         plate = as_fine_as_known(rated, None, it.quantity, course.system, course.site_pa)
-        return NOTHING, said(f"RLA or FLA {plate}: its plate; RLA is no limit", found.id)
+        is_compressor = found.choices.get("motor") == "compressor"
+        named = f"RLA {plate}: its plate; it is no limit" if is_compressor else f"FLA {plate}: its plate"
+        return NOTHING, said(named, found.id)
     return NOTHING, NOTHING

@@ -159,7 +159,8 @@ def _parts(course: Course, circuit: Circuit, account: CircuitAccount) -> Stateme
     told += [("circuit: refrigerant added", ids)] if account.added_kg else []
     told += [("circuit: refrigerant recovered", ids)] if account.recovered_kg else []
     if not told:
-        return said("nothing replaced, nothing moved: looked at and measured", course.visit_id)
+        text = "what was done is not recorded" if course.came_right() else "nothing recorded as replaced or moved"
+        return said(text, course.visit_id)
     return said("; ".join(dict.fromkeys(text for text, _ in told)), [name for _, names in told for name in names])
 
 
@@ -197,7 +198,9 @@ def _leak_rate(course: Course, circuit: Circuit, account: CircuitAccount) -> Sta
         text = "; ".join(f"{rate.percent:.1f} % a year, {rate.method} method" for rate in account.rates)
         return said(text, ids, earlier, course.sheet_id)
     if not account.rule:
-        return said("not due: no rule covers this circuit, or nobody knows", course.sheet_id, course.visit_id)
+        is_known = account.says is not None and account.says.kind == "leak_rule.none"
+        text = "not due: no rule covers it" if is_known else "whether one is due is not known: see the rule above"
+        return said(text, course.sheet_id, course.visit_id)
     return said("not due: nothing was added that counts", course.visit_id, ids)
 
 

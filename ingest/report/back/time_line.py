@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calc.quantities import QUANTITIES, Quantity
 from calc.units import difference_to_display, display_unit, to_display
 from calc.wording import mass
-from ingest.report.channels import NAMES, OUTCOMES
+from ingest.report.channels import NAMES, OF_A_CIRCUIT, OUTCOMES
 from ingest.report.course import Course, readings_of
 from ingest.report.document import At, Block, Line, Paragraph, Section, Statement, Table, Trace
 from ingest.report.level import level_of
@@ -110,7 +110,7 @@ def _told(course: Course, mark: Mark) -> str:  # noqa: C901 - one line a kind of
         case Placed() if course.several and mark.on in {it.name for it in course.circuits}:
             return f"Probes on circuit {mark.on}."
         case PowerRead():
-            return "The rig read power where it stood as made dead."
+            return "Power read; nobody had yet recorded that the lock was off."
         case AlarmChanged():
             return sentence(mark.text)
         case FoundSound():
@@ -189,7 +189,10 @@ def _in_a_few_words(course: Course, mark: Mark) -> str:
 
 def _line(course: Course, name: str) -> Line | None:
     quantity = QUANTITIES[name]
-    read = [(pack.time_s, readings_of(pack).get(name)) for pack in course.known.course]
+    read = [
+        (pack.time_s, readings_of(pack).get(name) if _is_of_it(course, name, pack.time_s) else None)
+        for pack in course.known.course
+    ]
     values = [it.value for _, it in read if it is not None]
     if len(values) < _LEAST_POINTS:
         return None
@@ -198,6 +201,20 @@ def _line(course: Course, name: str) -> Line | None:
     label = next(each[1] for each in shown if each is not None)
     numbers = [None if each is None else round(each[0], 2) for each in shown]
     return Line(NAMES[name], label, [time_s for time_s, _ in read], numbers)
+
+
+def _is_of_it(course: Course, name: str, time_s: float) -> bool:
+    """Tell whether the probes were on the circuit in view then: what they read of another one is no line of this."""
+    if not course.several or name not in OF_A_CIRCUIT:
+        return True
+    circuits = {circuit.name for circuit in course.circuits}
+    placed = [
+        mark.on if isinstance(mark, Placed) else mark.circuit
+        for mark in course.marks
+        if mark.time_s <= time_s
+        and ((isinstance(mark, Placed) and mark.on in circuits) or (isinstance(mark, VisitOpened) and mark.circuit))
+    ]
+    return (placed[-1] if placed else course.circuits[0].name) == course.in_view
 
 
 def _shown(course: Course, value: float, quantity: Quantity, unit: str) -> tuple[float, str]:

@@ -10,7 +10,7 @@ from ingest.report.level import level_of
 from ingest.report.said import NOT_RECORDED, own_words, rounded, said
 from ingest.report.words import CHECKS, PICTURES
 from ingest.wire.messages import Finding
-from ingest.wire.sheet import Motor
+from ingest.wire.sheet import Circuit, Motor
 
 _FINISHED = ("panels", "as_it_was", "close_panel", "replacement", "probes_off")
 """Checks whose photographs show the finished work, the one that shows most of it first."""
@@ -43,7 +43,8 @@ def _rows(course: Course, pair: Pair) -> Iterator[Sequence[Statement]]:
         label = "Refrigerant, by the maker's own figure"
         label = f"{label}, {course.named(circuit.name)}" if course.several else label
         cells = [None if level is None else said(level.words, level.evidence) for level in levels]
-        if any(cells):
+        cells[1] = cells[1] or _not_judged(course, circuit, pair)
+        if cells[0] or levels[1]:
             yield _row(course, label, course.sheet_id, cells)
     volts = course.sheet.volts if course.sheet else None
     label = f"Supply voltage (its plate: {volts:.0f} V)" if volts else "Supply voltage"
@@ -53,6 +54,17 @@ def _rows(course: Course, pair: Pair) -> Iterator[Sequence[Statement]]:
         course.sheet_id if volts else "",
         [_volts(course, moment) for moment in (pair.before, pair.after)],
     )
+
+
+def _not_judged(course: Course, circuit: Circuit, pair: Pair) -> Statement | None:
+    """Tell that the figure was read as we left, and nobody kept it as a reading to judge; None where it was not."""
+    read = pair.after.get(course.governs(circuit)) if pair.after and not course.several else None
+    if pair.after is None or read is None:
+        return None
+    stood = course.advice_at(pair.after.time_s)
+    is_settling = stood is not None and stood[1].state == "settling"
+    text = "cannot tell: still settling" if is_settling else "read, not judged"
+    return said(text, read.evidence, stood[0] if stood else "", course.visit_id)
 
 
 def _joints(course: Course) -> Iterator[Sequence[Statement]]:

@@ -23,7 +23,13 @@ _TORQUE = {
 def done(course: Course) -> Section:
     """Say it."""
     told = list(_told(course))
-    nothing = said("No replacement and no move of refrigerant is recorded: we looked and measured.", course.visit_id)
+    changed = [name for both in course.came_right() for it in both for name in course.seen_ids(it)]
+    text = (
+        "Something failed and was right later: what was done is not recorded."
+        if changed
+        else "No replacement and no move of refrigerant is recorded: we looked and measured."
+    )
+    nothing = said(text, changed, course.visit_id)
     return Section("What we did", [Items(told or [nothing])])
 
 
@@ -46,7 +52,8 @@ def _mended(course: Course) -> Iterator[Statement]:
     for look in course.of("look_first"):
         if look.choices.get("repaired") == "yes":
             what = look.choices.get("found_what", "").strip()
-            yield said(sentence(f"put right what we saw{f': {quoted(what)}' if what else ''}"), look.id)
+            told = f": {quoted(what)}" if what else "; what it was is not recorded"
+            yield said(sentence(f"put right what we saw{told}"), look.id)
     for look in course.every(LOOK):
         if look.choices.get("seen") == "mended" and (words := LOOKED_FOR.get(look.choices.get("cause", ""))):
             yield said(sentence(f"put it right that {words}"), look.id)

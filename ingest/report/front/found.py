@@ -56,7 +56,8 @@ def _looks(course: Course) -> Iterator[Statement]:
         if kind in ("explains", "else"):
             nothing_said = "something that explains the complaint" if kind == "explains" else "something else to mend"
             by = " (photographed)" if look.photographs else ""
-            yield said(sentence(f"we saw{f': {quoted(what)}' if what else f' {nothing_said}'}{by}"), look.id)
+            unsaid = f" {nothing_said}; what it was is not recorded"
+            yield said(sentence(f"we saw{f': {quoted(what)}' if what else unsaid}{by}"), look.id)
     by_cause = {(it.circuit, it.choices.get("cause")): it for it in course.every(LOOK)}
     for look in by_cause.values():
         points_at = LOOKED_FOR.get(look.choices.get("cause", ""))

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from ingest.report.before_after import pair_of
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
 from ingest.report.front.found import parts_that_failed
@@ -25,7 +26,12 @@ def not_told(course: Course) -> Section:
 
 def _told(course: Course) -> Iterator[Statement]:
     cannot = [
-        it for it in course.found if it.outcome == "cannot_tell" and it.check in CHECKS and not _is_out(course, it)
+        it
+        for it in course.found
+        if it.outcome == "cannot_tell"
+        and it.check in CHECKS
+        and not _is_out(course, it)
+        and not (it.check == "supply" and _lacks_of_supply(course, it))
     ]
     if cannot:
         yield _together(course, "we could not tell", cannot)
@@ -39,6 +45,7 @@ def _told(course: Course) -> Iterator[Statement]:
     if unjudged:
         yield _together(course, "not judged yet", unjudged)
     yield from _not_made(course)
+    yield from _supply(course)
     yield from _dead(course)
     yield from _level(course)
     yield from _by_feel(course)
@@ -72,10 +79,12 @@ def _is_out(course: Course, found: Finding) -> bool:
 def _not_made(course: Course) -> Iterator[Statement]:
     """Name what the visit asked for and nobody answered."""
     known = {it.check for it in course.found}
+    told_elsewhere = {"supply"} if _volts_read(course) else set()
+    told_elsewhere |= set() if parts_that_failed(course) else {"cause"}
     names = [
         CHECKS[word]
         for word in course.standing.findings.left_open(course.in_view)
-        if word in CHECKS and word not in known and (word != "cause" or parts_that_failed(course))
+        if word in CHECKS and word not in known | told_elsewhere
     ]
     if names:
         named, more = names[:_MOST_NAMED], len(names) - _MOST_NAMED
@@ -133,6 +142,37 @@ def _dead(course: Course) -> Iterator[Statement]:
 
 
 _DEAD = {"isolate": "locked off", "prove_dead": "proved dead", "discharge": "discharged"}
+
+
+def _supply(course: Course) -> Iterator[Statement]:
+    """Tell why volts that stand in the table above were not judged."""
+    made = course.of("supply")
+    for found in made:
+        if found.outcome == "cannot_tell" and (lacks := _lacks_of_supply(course, found)):
+            yield said(f"The supply voltage was read, not judged: {lacks}.", found.id, course.visit_id, course.sheet_id)
+    is_asked = "supply" in course.standing.findings.left_open(course.in_view)
+    if not made and is_asked and _volts_read(course):
+        yield said("The supply voltage was read, not judged: not at the load side, under load.", course.visit_id)
+
+
+def _lacks_of_supply(course: Course, found: Finding) -> str:
+    """Tell what was missing to judge the volts; empty where nothing of these was, or none were read."""
+    known = {**found.recalled, **found.plated, **found.values}
+    read = [name for name in known if name.startswith("running.")]
+    if not read:
+        return ""
+    if "nameplate.low" not in known:
+        return "the plate's volts are not recorded"
+    three = course.sheet is not None and course.sheet.phases == _THREE
+    return "one of three pairs of wires was read" if three and len(read) == 1 else ""
+
+
+_THREE = 3
+
+
+def _volts_read(course: Course) -> bool:
+    pair = pair_of(course)
+    return any(moment is not None and moment.get("line_voltage_ab") for moment in (pair.before, pair.after))
 
 
 def _by_feel(course: Course) -> Iterator[Statement]:

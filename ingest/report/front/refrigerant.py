@@ -70,10 +70,11 @@ def _amount(course: Course, moves: list[Entry], verb: str) -> str:
 
 
 def _leaks(course: Course, name: str) -> Iterator[Statement]:
-    for found in course.of(LEAKS):
-        if found.circuit not in ("", name):
-            continue
+    sought = [found for found in course.of(LEAKS) if found.circuit in ("", name)]
+    for found in sought:
         yield said(sentence(_sought(found)), found.id)
+    if not sought:
+        yield said("Nobody looked for a leak.", course.visit_id)
     for leak in open_leaks(course):
         if leak.circuit in ("", name) and leak.id not in {mark.id for mark in course.marks}:
             yield said(

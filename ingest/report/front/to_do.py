@@ -10,6 +10,7 @@ from ingest.report.next_check import every_leak_check, next_check_by
 from ingest.report.said import own_words, quoted, said, sentence
 
 MOST = 3
+_AGAIN = "have the refrigerant level read again"
 
 
 def to_do(course: Course) -> Section:
@@ -51,12 +52,16 @@ def _readings(course: Course) -> Iterator[Statement]:
         added = any(move.sign > 0 for name in course.moved_circuits() for move in course.moves(name))
         why = "only then we know whether it leaks" if added else "only then we know whether it stays as it is"
         ids = [it for name in course.moved_circuits() for move in course.moves(name) for it in course.move_ids(move)]
-        yield said(f"{by}: have the same reading taken again; {why}.", asked.id, ids)
+        if not course.of("readings_before", "readings_after"):
+            what = "have the unit looked at again; what is to be read then is not recorded"
+            yield said(f"{by}: {what}.", asked.id, course.visit_id)
+            return
+        yield said(f"{by}: {_AGAIN}; {why}.", asked.id, ids, course.visit_id)
         return
     for account in course.standing.moved.accounts():
         if account.recheck_by and (day := day_as_written(account.recheck_by)):
             ids = [it for move in course.moves(account.circuit) for it in course.move_ids(move)]
-            yield said(f"By {day}: have the same reading taken again; only then we know whether it leaks.", ids)
+            yield said(f"By {day}: {_AGAIN}; only then we know whether it leaks.", ids)
 
 
 def _leak_checks(course: Course) -> Iterator[Statement]:

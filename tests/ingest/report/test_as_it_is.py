@@ -8,12 +8,12 @@ from typing import Any
 import pytest
 
 from ingest.report.compose import compose
-from ingest.report.document import Fields, Report, Table
+from ingest.report.document import Fields, Report, Table, Trace
 from ingest.report.errors import NoVisitError
-from ingest.wire.messages import SessionBegan
+from ingest.wire.messages import Placed, SessionBegan
 from tests.ingest.report.journal import ONE, Journal
-from tests.ingest.report.reading import section
-from tests.ingest.report.recorded import Shelf, read
+from tests.ingest.report.reading import section, words
+from tests.ingest.report.recorded import Shelf, names, read
 
 NOW, FOUND = "You told us, and now", "What we found"
 NOT_TOLD = "What we could not tell, or did not check"
@@ -172,3 +172,77 @@ def test_the_log_of_a_logger_is_refused_as_no_visit() -> None:
     log = SessionBegan("v1-0", 1_780_144_200.0, text="imported from june.csv, SHA-256 00ff")
     with pytest.raises(NoVisitError, match=r"is a log of a logger, no visit \(imported from june.csv"):
         compose(Shelf.of("v1", ONE.tag, [log], ONE), "v1", system="si", zone="UTC")
+
+
+def test_volts_that_stand_in_the_table_are_told_as_read_and_why_they_were_not_judged() -> None:
+    read = "The supply voltage was read, not judged: "
+    for name, why in (
+        ("a2l", "not at the load side, under load."),
+        ("not_to_be_charged", "the plate's volts are not recorded."),
+        ("loose_lug", "one of three pairs of wires was read."),
+    ):
+        told = section(of(name), NOT_TOLD)
+        assert f"{read}{why}" in told
+        assert "supply voltage" not in told.replace(read, "")
+
+
+def test_a_level_that_was_read_as_we_left_and_not_kept_is_told_as_that() -> None:
+    level = "Refrigerant, by the maker's own figure"
+    assert rows(of("weak_capacitor"), "Before and after")[level] == ["right", "cannot tell: still settling"]
+    assert rows(of("not_to_be_charged"), "Before and after")[level] == ["too near to tell", "read, not judged"]
+
+
+def test_what_was_put_right_and_not_named_is_not_recorded() -> None:
+    report = of("not_to_be_charged")
+    assert "something that explains the complaint; what it was is not recorded" in section(report, FOUND)
+    assert section(report, "What we did") == "Put right what we saw; what it was is not recorded."
+    assert "what was done is not recorded" in section(of("turns_backwards"), "What we did")
+    assert "we looked and measured" in section(of("heating"), "What we did")
+
+
+def test_what_is_to_be_read_again_is_named() -> None:
+    title = "What to do, and by when"
+    assert "By 28 February 2027: have the refrigerant level read again;" in section(of("a2l"), title)
+    assert "what is to be read then is not recorded" in section(of("loose_lug"), title)
+
+
+def test_that_nobody_looked_for_a_leak_is_said_of_each_circuit() -> None:
+    nobody = "Nobody looked for a leak."
+    assert section(of("heating"), "Refrigerant").count(nobody) == 1
+    assert section(of("two_circuits"), "Refrigerant").count(nobody) == 1  # it was at the other one
+    assert nobody not in section(of("a2l"), "Refrigerant")
+
+
+@pytest.mark.parametrize("name", names())
+def test_a_page_that_is_signed_asks_nothing_of_who_wrote_it(name: str) -> None:
+    told = words(of(name), "back")
+    for asked in (
+        "say who",
+        "take a torque tool",
+        "not asked for again",
+        "at least 0 ",
+        "stood as made dead",
+        "(60 %)",
+    ):
+        assert asked not in told
+
+
+def test_amps_below_what_is_no_limit_are_no_verdict() -> None:
+    """RLA is of a compressor, FLA of a fan's motor: as plates have it."""
+    parts = rows(of("a2l"), "Figures")
+    assert parts["compressor, L1"][3:] == ["RLA 15.2 A: its plate; it is no limit", ""]
+    assert parts["condenser fan, L1"][3:] == ["FLA 1.3 A: its plate", "met"]
+
+
+def test_air_that_is_heated_rises() -> None:
+    assert rows(of("heating"), "Figures")["Rise of the air"][:2] == ["26.7 ± 0.8 °F", "25.9 ± 0.8 °F"]
+    assert "Split of the air" in rows(of("a2l"), "Figures")
+
+
+def test_the_trace_of_a_circuit_has_a_gap_where_the_probes_were_on_the_other() -> None:
+    visit = read("two_circuits")
+    moved_s = [mark.time_s for mark in Shelf(visit).marks[visit.id] if isinstance(mark, Placed) and mark.on == "2"]
+    (trace,) = [it for part in of("two_circuits").back for it in part.blocks if isinstance(it, Trace)]
+    for line in trace.lines:
+        known_s = [time_s for time_s, value in zip(line.times_s, line.values, strict=True) if value is not None]
+        assert (min(known_s) < moved_s[0]) is (line.name == "Compressor")

@@ -260,9 +260,10 @@ def test_what_was_added_since_the_record_begins_is_told_with_its_days() -> None:
 def test_what_to_do_has_a_day_and_what_happens_otherwise() -> None:
     it = Journal()
     it.added(4.0)
+    it.found("readings_after", values={"subcooling": 5.4})
     it.handed_over(next_reading="2026-08-28", owner="Told; decides later.")
     told = section(it.report(), "What to do, and by when")
-    assert "By 28 August 2026: have the same reading taken again; only then we know whether it leaks." in told
+    assert "By 28 August 2026: have the refrigerant level read again; only then we know whether it leaks." in told
     assert "What you were told and what you decided: “Told; decides later.”" in told
     it = Journal()
     it.added(4.0)
