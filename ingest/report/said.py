@@ -8,6 +8,7 @@ from calc.quantities import QUANTITIES, STANDARD_PRESSURE_PA, Quantity
 from calc.units import System, difference_to_display, to_display
 from calc.wording import limit, measured
 from ingest.report.document import Statement
+from ingest.visit.checklist import guided
 
 NOT_RECORDED = "not recorded"
 NOTHING = Statement("", ())
@@ -92,6 +93,15 @@ def quoted(text: str) -> str:
     '“It stops every hot afternoon.”'
     """
     return f"“{own_words(text)}”"
+
+
+def is_offered(check: str, name: str, text: str) -> bool:
+    """Tell whether a text of a check is no more than what the page offered for a touch.
+
+    >>> is_offered("connections", "terminal", "Every terminal proved dead"), is_offered("connections", "terminal", "T1")
+    (True, False)
+    """
+    return any(it.name == name and text in it.offers for it in guided()[check].check.texts)
 
 
 def figure(name: str, value: float, spread: float | None, system: System, site_pa: float = STANDARD_PRESSURE_PA) -> str:

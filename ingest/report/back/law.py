@@ -31,6 +31,10 @@ _ON_THE_FRONT = (
     "certification of who did it",
 )
 """Fields whose words stand there, and not once more."""
+_WHEN_CHECKED = (
+    "Article 5 asks for a check from 5 t on every 12 months, from 50 t every 6, from 500 t every 3, twice that with a "
+    "leak detection system; of what is in Annex II, such as R-1234yf, also in a blend, from 1 kg (from memory)."
+)
 _SCRAPPED = (
     "From a unit that is scrapped, with 5 to 50 lb of charge: 40 CFR 82.156(a)(3) asks for more fields (from memory)."
 )
@@ -45,6 +49,7 @@ def law(course: Course) -> Section:
     rules = [
         *told_once(course, {it.circuit: it.says for it in told_of}),
         *told_once(course, {it.circuit: it.checks_say for it in told_of}),
+        *([said(_WHEN_CHECKED, course.sheet_id)] if any(it.check_months for it in told_of) else []),
         *(line for circuit in course.circuits for line in _next_check(course, circuit, accounts[circuit.name])),
     ]
     told = [_of_field(course, name, bases, accounts) for name, bases in _alike().items()]
@@ -159,7 +164,11 @@ def _parts(course: Course, circuit: Circuit, account: CircuitAccount) -> Stateme
     told += [("circuit: refrigerant added", ids)] if account.added_kg else []
     told += [("circuit: refrigerant recovered", ids)] if account.recovered_kg else []
     if not told:
-        text = "what was done is not recorded" if course.came_right() else "nothing recorded as replaced or moved"
+        text = (
+            "what was done is not recorded"
+            if course.came_right()
+            else "nothing replaced, nothing moved: looked at and measured"
+        )
         return said(text, course.visit_id)
     return said("; ".join(dict.fromkeys(text for text, _ in told)), [name for _, names in told for name in names])
 

@@ -1,10 +1,11 @@
 """Start here: how it was left, what is open, and what whoever was here wrote for the next one."""
 
+import re
 from collections.abc import Iterator
 
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
-from ingest.report.said import quoted, said, sentence
+from ingest.report.said import own_words, quoted, said, sentence
 from ingest.visit.checklist import guided
 
 _LEFT = {"running": "left running", "concern": "left running, with a concern", "off": "left off and locked"}
@@ -13,6 +14,10 @@ _ANSWERED = {
     "better": "the complaint is better",
     "not": "the complaint is not answered",
 }
+
+
+_LISTED = re.compile(r"(?:Not met|Could not be told|Not made|To be made again|Skipped): [^.]*\.\s*")
+"""What the page lists there by itself, in its own words: nobody wrote that."""
 
 
 def start_here(course: Course) -> Section:
@@ -31,15 +36,34 @@ def _told(course: Course) -> Iterator[Statement]:
     if locks:
         names = ", ".join(lock or "somebody not known" for lock in locks)
         yield said(f"A lock is on, put there by: {names}.", course.ids("isolate", "power_back"), course.visit_id)
-    if words := course.chosen("handover", "next_person"):
-        yield said(sentence(f"what you must know: {quoted(words)}"), course.ids("handover"))
-    else:
-        yield said("What the next person must know is not recorded.", course.visit_id)
+    yield from _written(course)
     not_met = [it for it in course.found if it.outcome == "not_met" and not course.standing.findings.is_of_old_part(it)]
     open_ones = [guided()[it.check].check.title for it in not_met]
     if open_ones:
         ids = [it.id for it in not_met]
         yield said(f"Not met as we left: {', '.join(dict.fromkeys(open_ones))}.", ids, course.visit_id)
+    yield from _backwards(course)
+    for hose in sorted(course.standing.placing.hoses):
+        yield said(f"A hose stands open at the {hose} port, by the record.", course.visit_id)
+    for question in course.standing.talk.threads.open:
+        if not question.replies:
+            yield said(f"Asked, and not answered: {quoted(question.text)}", question.id)
+
+
+def _written(course: Course) -> Iterator[Statement]:
+    """Tell what somebody wrote for the next person, apart from what the page had listed."""
+    words = course.chosen("handover", "next_person")
+    listed_open = "".join(each.group() for each in _LISTED.finditer(words)).strip()
+    if written := _LISTED.sub("", words).strip():
+        yield said(sentence(f"what you must know: {quoted(written)}"), course.ids("handover"))
+    if listed_open:
+        nothing = "" if written else " Nothing was written for you."
+        yield said(f"Open: {own_words(listed_open)}{nothing}", course.ids("handover"))
+    if not words:
+        yield said("What the next person must know is not recorded.", course.visit_id)
+
+
+def _backwards(course: Course) -> Iterator[Statement]:
     for failed, right in course.came_right():
         if failed.choices.get("course") == "backwards":
             motor = course.motor_of(right)
@@ -49,8 +73,3 @@ def _told(course: Course) -> Iterator[Statement]:
                 course.seen_ids(failed),
                 course.seen_ids(right),
             )
-    for hose in sorted(course.standing.placing.hoses):
-        yield said(f"A hose stands open at the {hose} port, by the record.", course.visit_id)
-    for question in course.standing.talk.threads.open:
-        if not question.replies:
-            yield said(f"Asked, and not answered: {quoted(question.text)}", question.id)

@@ -23,6 +23,7 @@ from ingest.wire.messages import (
     LeftAlone,
     Mark,
     Note,
+    Pack,
     Placed,
     PowerRead,
     Recovered,
@@ -193,6 +194,11 @@ def _line(course: Course, name: str) -> Line | None:
         (pack.time_s, readings_of(pack).get(name) if _is_of_it(course, name, pack.time_s) else None)
         for pack in course.known.course
     ]
+    if name in ("superheat", "subcooling"):
+        read = [
+            (pack.time_s, None if _is_off(pack) else it)
+            for pack, (_, it) in zip(course.known.course, read, strict=True)
+        ]
     values = [it.value for _, it in read if it is not None]
     if len(values) < _LEAST_POINTS:
         return None
@@ -201,6 +207,16 @@ def _line(course: Course, name: str) -> Line | None:
     label = next(each[1] for each in shown if each is not None)
     numbers = [None if each is None else round(each[0], 2) for each in shown]
     return Line(NAMES[name], label, [time_s for time_s, _ in read], numbers)
+
+
+def _is_off(pack: Pack) -> bool:
+    """Tell whether the compressor stood still then, as far as its current was read: no charge shows without it."""
+    amps = readings_of(pack).get("compressor_current")
+    return amps is not None and amps.value < _RUNS_FROM_A
+
+
+_RUNS_FROM_A = 0.5
+"""Common practice, no source."""
 
 
 def _is_of_it(course: Course, name: str, time_s: float) -> bool:

@@ -122,6 +122,11 @@ def arrays(line: Line) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     return np.asarray(line.times_s, dtype=np.float64), np.asarray(values, dtype=np.float64)
 
 
+_LEAST_SPAN = {"°F": 5.0, "K": 3.0, "psig": 10.0, "kPa": 70.0, "bar": 0.7, "A": 2.0}
+"""Of a scale, by its unit: on a smaller one what instruments are off by looks like a course. Common practice, no
+source."""
+
+
 def _span(first_s: float, last_s: float) -> tuple[float, float]:
     beside_s = _BEFORE * max(last_s - first_s, _SHORTEST_S)
     return first_s - beside_s, last_s + beside_s
@@ -136,6 +141,7 @@ def _panel(lines: Sequence[Line], start_s: float, end_s: float, columns: int) ->
     known = np.concatenate([values[~np.isnan(values)] for _, _, values in thin])
     low, high = (float(known.min()), float(known.max())) if len(known) else (0.0, 1.0)
     room = _MARGIN * (high - low) or max(abs(high) * _MARGIN, 0.5)
+    room = max(room, (_LEAST_SPAN.get(lines[0].unit, 0.0) - (high - low)) / 2)
     low, high = low - room, high + room
     drawn = [
         Drawn(

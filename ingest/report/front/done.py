@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from calc.wording import mass
 from ingest.report.course import Course
 from ingest.report.document import Items, Section, Statement
-from ingest.report.said import listed, own_words, quoted, said, sentence
+from ingest.report.said import is_offered, listed, own_words, quoted, said, sentence
 from ingest.report.words import LOOKED_FOR
 from ingest.visit.by_weight import by_weight
 from ingest.visit.leaks import OPENED
@@ -84,6 +84,8 @@ def _tightened(course: Course) -> Iterator[Statement]:
         which = found.choices.get("terminal", "").strip()
         by = _TORQUE.get(found.choices.get("torque_by", ""), "")
         where = f": {quoted(which)}" if which else ""
+        if is_offered("connections", "terminal", which):
+            where = " at every terminal that was proved dead"
         yield said(sentence(f"tightened wire connections {by}{where}".replace("  ", " ")), found.id)
 
 

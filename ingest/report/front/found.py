@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Mapping
 from ingest.report.course import Course
 from ingest.report.document import Paragraph, Section, Statement
 from ingest.report.level import level_of, told_level
-from ingest.report.said import listed, own_words, quoted, said, sentence, sure
+from ingest.report.said import is_offered, listed, own_words, quoted, said, sentence, sure
 from ingest.report.words import CAPACITOR, CAUSES, CONTACTOR, LOOKED_FOR, MOTORS, STARTS
 from ingest.visit.leaks import LEAK, LEAKS
 from ingest.visit.looked import LOOKED_FOR as LOOK
@@ -199,11 +199,13 @@ def _contactor(_: Course, found: Finding) -> str:
 
 def _connections(_: Course, found: Finding) -> str:
     where = found.choices.get("terminal", "").strip()
-    at = f", {quoted(where)}," if where else ""
+    is_named = where and not is_offered("connections", "terminal", where)
+    at = f", {quoted(where)}," if is_named else ""
     loose, hot = found.choices.get("found") == "a_turn", found.choices.get("heat") == "seen"
     if not loose and not hot:
         return ""
-    return f"a wire connection{at} {listed([*(['was loose'] if loose else []), *(['had been hot'] if hot else [])])}"
+    signs = listed([*(["was loose"] if loose else []), *(["had been hot"] if hot else [])])
+    return f"a wire connection{at} {signs}{'' if is_named else '; which one is not recorded'}"
 
 
 def _joint(_: Course, found: Finding) -> str:

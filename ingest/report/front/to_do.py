@@ -10,6 +10,8 @@ from ingest.report.next_check import every_leak_check, next_check_by
 from ingest.report.said import own_words, quoted, said, sentence
 
 MOST = 3
+_TOLD = "Told what was found and done."
+"""What the page offers there for a touch: it says nothing of a decision."""
 _AGAIN = "have the refrigerant level read again"
 
 
@@ -100,4 +102,6 @@ def _decided(course: Course) -> list[Statement]:
     words = own_words(asked.choices.get("owner", "")) if asked else ""
     if asked is None or not words:
         return [said("What you were told and what you decided is not recorded.", course.visit_id)]
+    if words == _TOLD:
+        return [said("You were told what was found and done. Your decision is not recorded.", asked.id)]
     return [said(sentence(f"what you were told and what you decided: {quoted(words)}"), asked.id)]

@@ -246,3 +246,39 @@ def test_the_trace_of_a_circuit_has_a_gap_where_the_probes_were_on_the_other() -
     for line in trace.lines:
         known_s = [time_s for time_s, value in zip(line.times_s, line.values, strict=True) if value is not None]
         assert (min(known_s) < moved_s[0]) is (line.name == "Compressor")
+
+
+def test_what_the_page_offered_for_a_touch_is_no_place_and_no_decision() -> None:
+    report = of("loose_lug")
+    assert "A wire connection was loose; which one is not recorded (we saw" in section(report, FOUND)
+    assert (
+        section(report, "What we did") == "Tightened wire connections by feel at every terminal that was proved dead."
+    )
+    told = section(report, "What to do, and by when")
+    assert "You were told what was found and done. Your decision is not recorded." in told
+
+
+def test_what_the_page_listed_by_itself_is_not_quoted_as_written_for_the_next_one() -> None:
+    told = section(of("not_to_be_charged"), "Start here")
+    assert "Open: Not met: Isolate and lock." in told
+    assert "Nothing was written for you." in told
+    it = Journal(ONE)
+    it.handed_over(next_person="Not met: Tag. Mind the wasps. They nest in the curb")
+    told = section(it.report(), "Start here")
+    assert "What you must know: “Mind the wasps. They nest in the curb”" in told
+    assert "Open: Not met: Tag." in told
+    assert "Nothing was written" not in told
+
+
+def test_no_superheat_or_subcooling_is_traced_while_the_compressor_stands() -> None:
+    visit = read("weak_capacitor")
+    off_s = {
+        pack.time_s
+        for pack in Shelf(visit).packs[visit.id]
+        if (amps := pack.readings.get("compressor_current")) and amps.value is not None and amps.value < 0.1
+    }
+    (trace,) = [it for part in of("weak_capacitor").back for it in part.blocks if isinstance(it, Trace)]
+    line = next(it for it in trace.lines if it.name == "Subcooling")
+    told = {time_s: value for time_s, value in zip(line.times_s, line.values, strict=True) if time_s in off_s}
+    assert told
+    assert set(told.values()) == {None}

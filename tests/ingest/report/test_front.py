@@ -167,7 +167,7 @@ def test_each_cause_is_told_with_how_sure_that_is() -> None:
     it.found("cause", "met", "said", choices={"cause": "loose_joint"})
     told = section(it.report(), "What we found")
     assert "about a fifth of the strength on its label left (we measured)" in told
-    assert "was loose and had been hot (we saw)" in told
+    assert "was loose and had been hot; which one is not recorded (we saw)" in told
     assert "It likely failed from heat from a loose wire connection." in told
 
 

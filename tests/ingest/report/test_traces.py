@@ -94,3 +94,11 @@ def test_nothing_known_is_no_trace() -> None:
     assert course(Trace([], []), ZONE, columns=50) is None
     values = arrays(Line("a", "K", [0.0, 1.0], [None, 1.0]))[1]
     assert math.isnan(values[0])
+
+
+def test_a_course_that_hardly_moves_fills_no_scale() -> None:
+    """Of so little as instruments are off by no rise is drawn: common practice, no source."""
+    found = course(Trace([Line("Superheat", "K", [0.0, 1.0], [10.0, 10.3])], []), ZONE, columns=50)
+    assert found is not None
+    (points,) = found.panels[0].lines[0].pieces
+    assert abs(points[1][1] - points[0][1]) == pytest.approx(0.1, abs=0.02)
