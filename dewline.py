@@ -870,9 +870,10 @@ def _report_command(parser: argparse.ArgumentParser) -> None:
 
 def _verify_command(parser: argparse.ArgumentParser) -> None:
     parser.description = (
-        "Tries the file of a report. Exit codes: 0 unchanged, and the record gives the same; 1 changed, or not what "
-        "the record says; 2 it cannot be tried; 3 as 0, but marks came later; 4 the record has no such visit; 5 made "
-        "by another version, and so not compared word by word."
+        "Tries the file of a report. Exit codes: 0 the record gives the same; 1 this program failed, and nothing was "
+        "tried; 2 it cannot be tried; 3 as 0, but marks came later; 6 the file was changed; 7 it is not what the "
+        "record says; 8 the record is not as it was signed. Not compared: 4 the record has no such visit; 5 it names "
+        "another version; 9 the visit was erased; 10 an earlier visit was; 11 photographs are amiss."
     )
     parser.add_argument("file", type=Path, help="a report as it was made: PDF, HTML or JSON")
     _record_options(parser)
@@ -885,8 +886,21 @@ def _record_options(parser: argparse.ArgumentParser) -> None:
     place.add_argument("--data", type=Path, help="the folder of a bench, with its record in it")
 
 
-VERIFIED = {"matches": 0, "changed": 1, "differs": 1, "later": 3, "no_visit": 4, "not_compared": 5}
-"""The exit codes of `dewline verify`."""
+VERIFIED = {
+    "matches": 0,
+    "later": 3,
+    "no_visit": 4,
+    "not_compared": 5,
+    "changed": 6,
+    "differs": 7,
+    "seal_broken": 8,
+    "erased": 9,
+    "earlier_erased": 10,
+    "photographs": 11,
+}
+"""The exit codes of `dewline verify`. None is 1: with that Python ends where the program itself failed."""
+LARGEST_REPORT_BYTES = 64 * 1024 * 1024
+"""Ours are of some megabytes: what is larger is not read into memory."""
 
 
 def _report(options: argparse.Namespace) -> int:
@@ -940,6 +954,12 @@ def _verify(options: argparse.Namespace) -> int:
     from ingest.report.verifying import verify
 
     try:
+        if not options.file.is_file():
+            print(f"dewline verify: {options.file} is no file that is there to be read", file=sys.stderr)
+            return SETUP_IS_WRONG
+        if options.file.stat().st_size > LARGEST_REPORT_BYTES:
+            print(f"dewline verify: {options.file} has more than 64 MiB: it is no report", file=sys.stderr)
+            return SETUP_IS_WRONG
         found = verify(options.file.read_bytes(), RecordFile(_record_file(options)), charts=_charts())
     except (RecordError, ReportError, PaperError) as error:
         print(f"dewline verify: {error}", file=sys.stderr)

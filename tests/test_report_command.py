@@ -1,11 +1,14 @@
 """`dewline report` and `dewline verify` at the shell, on a real record."""
 
+import os
 import re
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
-from dewline import main
+from dewline import VERIFIED, main
+from ingest.report.verifying import Outcome
 from tests.ingest.report.kept import VISIT, kept
 
 
@@ -21,14 +24,14 @@ def test_a_report_is_made_and_verified(
     out = tmp_path / f"visit.{form}"
     assert main(["report", VISIT, "--data", str(record.parent), "--zone", "America/Chicago", "-o", str(out)]) == 0
     told = capsys.readouterr()
-    assert re.fullmatch(rf"{out}: \d+ kB, in \d+\.\d s\n", told.out)
+    assert re.fullmatch(rf"{out}: \d+ kB, in \d+\.\d s", told.out.splitlines()[0])
     assert told.err.splitlines() == ["reading the record …", "drawing …", "closing …"]
     assert main(["verify", str(out), "--record", str(record)]) == 0
     assert "It matches the record." in capsys.readouterr().out
     changed = bytearray(out.read_bytes())
     changed[len(changed) // 3] ^= 4
     out.write_bytes(changed)
-    assert main(["verify", str(out), "--record", str(record)]) == 1
+    assert main(["verify", str(out), "--record", str(record)]) == 6
     assert capsys.readouterr().out.startswith("CHANGED: ")
 
 
@@ -36,7 +39,7 @@ def test_the_exit_code_tells_what_came_of_it(record: Path, tmp_path: Path) -> No
     out = tmp_path / "visit.json"
     assert main(["report", "--record", str(record), "-o", str(out)]) == 0
     assert main(["verify", str(out), "--record", str(kept(tmp_path / "now", noted=True))]) == 3
-    assert main(["verify", str(out), "--record", str(kept(tmp_path / "less", 30))]) == 1
+    assert main(["verify", str(out), "--record", str(kept(tmp_path / "less", 30))]) == 7
 
 
 @pytest.mark.parametrize(
@@ -63,4 +66,21 @@ def test_a_folder_without_a_record_or_with_two_is_told(tmp_path: Path, capsys: p
     assert main(["verify", __file__, "--data", str(tmp_path)]) == 2
     assert "found: a.sqlite, b.sqlite" in capsys.readouterr().err
     assert main(["verify", str(tmp_path / "none.pdf"), "--record", str(tmp_path / "a.sqlite")]) == 2
-    assert "none.pdf cannot be read" in capsys.readouterr().err
+    assert "none.pdf is no file that is there to be read" in capsys.readouterr().err
+
+
+def test_what_is_no_file_or_too_large_is_not_read(
+    record: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    os.mkfifo(tmp_path / "pipe.pdf")
+    with (tmp_path / "large.pdf").open("wb") as large:
+        large.truncate(64 * 2**20 + 1)
+    for name, says in (("pipe.pdf", "is no file"), ("large.pdf", "more than 64 MiB")):
+        assert main(["verify", str(tmp_path / name), "--record", str(record)]) == 2
+        assert says in capsys.readouterr().err
+
+
+def test_no_outcome_has_the_exit_code_of_a_program_that_failed() -> None:
+    """That is 1 for Python (docs.python.org, sys.exit; from memory)."""
+    assert set(VERIFIED) == set(get_args(Outcome))
+    assert not {1, 2} & set(VERIFIED.values())

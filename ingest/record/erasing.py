@@ -30,6 +30,7 @@ from ingest.wire.messages import (
     Mark,
     Recovered,
     Sheet,
+    Signed,
     UnitAbout,
     decode,
     decode_mark,
@@ -44,13 +45,17 @@ _OF_NOBODY = {"by": "", "role": "", "text": ""}
 
 @dataclass(frozen=True, slots=True)
 class Erasure:
-    """A tombstone: the visit, its journal's digest and number of marks as they were, when it was erased, and why."""
+    """A tombstone: the visit, its journal's digest and number of marks as they were, when it was erased, and why.
+
+    signed_digest: that of the marks before the signature, which a signed page prints; empty where nobody signed.
+    """
 
     visit: str
     digest: str
     marks: int
     erased_s: float
     because: str
+    signed_digest: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +127,7 @@ def forget_place(record: Path, unit: str) -> int:
 def read_erasures(database: sqlite3.Connection) -> Iterator[Erasure]:
     """Read the tombstones of a record, oldest first."""
     for row in database.execute(
-        "SELECT visit, digest, marks, erased_s, because FROM erasures ORDER BY erased_s, visit"
+        "SELECT visit, digest, marks, erased_s, because, signed_digest FROM erasures ORDER BY erased_s, visit"
     ):
         yield Erasure(*row)
 
@@ -137,7 +142,8 @@ def _to_erase(database: sqlite3.Connection, visit: str, unit: str, started_s: fl
 
 def _erase(database: sqlite3.Connection, visit: str, because: str, now_s: float) -> Erasure:
     marks = _marks(database, visit)
-    erasure = Erasure(visit, digest(marks), len(marks), now_s, because)
+    signed = next((mark.digest for mark in marks if isinstance(mark, Signed)), "")
+    erasure = Erasure(visit, digest(marks), len(marks), now_s, because, signed)
     kept: list[Mark] = [move for move in _moves(marks) if now_s - move.time_s < MOVES_KEPT_S]
     kept += [mark for mark in marks if isinstance(mark, BaselineWithdrawn)]  # else what was withdrawn would count again
     database.execute("DELETE FROM photographs WHERE id IN (SELECT id FROM marks WHERE visit = ?)", (visit,))
@@ -152,7 +158,8 @@ def _erase(database: sqlite3.Connection, visit: str, because: str, now_s: float)
         nobody: Mark = msgspec.structs.replace(mark, **_OF_NOBODY)
         database.execute("UPDATE marks SET payload = ? WHERE id = ?", (encode(nobody), mark.id))
     database.execute(
-        "INSERT INTO erasures VALUES (?, ?, ?, ?, ?)", (visit, erasure.digest, erasure.marks, now_s, because)
+        "INSERT INTO erasures VALUES (?, ?, ?, ?, ?, ?)",
+        (visit, erasure.digest, erasure.marks, now_s, because, erasure.signed_digest),
     )
     return erasure
 

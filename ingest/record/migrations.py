@@ -142,7 +142,11 @@ STEPS: Sequence[Step] = (
             digest TEXT NOT NULL,        -- of its journal, as it was
             marks INTEGER NOT NULL,      -- how many it had
             erased_s REAL NOT NULL,
-            because TEXT NOT NULL
+            because TEXT NOT NULL,
+            signed_digest TEXT NOT NULL  -- of the marks before the signature, as a signed page prints it; or empty
+        ) STRICT""",
+        """CREATE TABLE simulated (
+            session INTEGER PRIMARY KEY REFERENCES sessions (number) -- whose readings came from a model of a unit
         ) STRICT""",
     ),
 )
@@ -152,7 +156,7 @@ WITH_SHEETS = 5
 WITH_PHOTOGRAPHS = 6
 """Likewise any photograph."""
 WITH_ERASURES = 7
-"""Likewise any tombstone of a visit that was erased."""
+"""Likewise any tombstone of a visit that was erased, and which sessions were simulated."""
 
 
 class MigrationError(Exception):

@@ -36,10 +36,14 @@ from ingest.record.sheets import (
 )
 from ingest.wire.messages import Advice, ChannelAbout, Mark, Pack, UnitAbout, decode, decode_mark, decode_pack
 
+Origin = Literal["simulated", "played"]
+"""Why readings are not those of a unit that somebody works at."""
+REPLAY = "replay"
+"""The boot of a session in which a recorded visit was played again."""
 _CHUNK = "the minute of packs from"
 
-__all__ = ["AdviceOfVisit", "Erasure", "History", "RecordError", "RecordFile", "RecordedAdvice", "RecordedChannel"]
-__all__ += ["RecordedMark", "RecordedVisit", "RegisteredSheet", "VisitOfUnit", "open_record"]
+__all__ = ["AdviceOfVisit", "Erasure", "History", "Origin", "RecordError", "RecordFile", "RecordedAdvice"]
+__all__ += ["RecordedChannel", "RecordedMark", "RecordedVisit", "RegisteredSheet", "VisitOfUnit", "open_record"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +185,10 @@ class History(Protocol):
 
     def erasures(self) -> list[Erasure]:
         """Read what was erased from it, oldest first."""
+        ...
+
+    def origins(self, visit: str) -> list[Origin]:
+        """Tell why a visit was not live: a simulated unit, a visit played again, both; empty for one that was live."""
         ...
 
 
@@ -337,6 +345,20 @@ class RecordFile:
         """See History."""
         with self._open() as database:
             return list(read_erasures(database)) if database and _version(database) >= WITH_ERASURES else []
+
+    def origins(self, visit: str) -> list[Origin]:
+        """See History. Of a record from before sessions were told apart nobody knows whether a unit was simulated."""
+        simulated = "SELECT 1 FROM simulated JOIN sessions ON number = session WHERE visit = ?"
+        replayed = "SELECT 1 FROM sessions WHERE boot = ? AND visit = ?"
+        with self._open() as database:
+            if not database:
+                return []
+            found: list[Origin] = []
+            if _version(database) >= WITH_ERASURES and database.execute(simulated, (visit,)).fetchone():
+                found.append("simulated")
+            if database.execute(replayed, (REPLAY, visit)).fetchone():
+                found.append("played")
+            return found
 
     def visits(self) -> list[RecordedVisit]:
         """Read which visits there are, in the order in which they began."""

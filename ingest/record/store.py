@@ -209,6 +209,8 @@ class Record:
             self._database.execute(
                 "INSERT INTO sessions VALUES (?, ?, ?, ?, ?, NULL)", (number, visit, rig.name, boot, time_s)
             )
+            if rig.simulated:
+                self._database.execute("INSERT INTO simulated VALUES (?)", (number,))
             if carried and is_new:
                 self._take_over(carried, visit, number)
             if opened_by:

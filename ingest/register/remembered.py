@@ -67,8 +67,9 @@ def _visit(it: VisitBefore, system: System) -> Iterator[str]:
 
 
 def _erased(visit: VisitOfUnit, it: Erasure) -> str:
+    signed = f", as it was signed {it.signed_digest}" if it.signed_digest else ""
     began, erased = _day(visit.started_s), _day(it.erased_s)
-    return f"{began}, erased {erased}: {it.because}. {it.marks} marks, digest {it.digest}"
+    return f"{began}, erased {erased}: {it.because}. {it.marks} marks, digest {it.digest}{signed}"
 
 
 def _lines(*told: tuple[str, str]) -> Iterator[str]:

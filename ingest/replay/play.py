@@ -6,6 +6,7 @@ anew on the pack on which it was given, from the packs as they are played and fr
 """
 
 import asyncio
+import dataclasses
 import secrets
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -24,7 +25,7 @@ from ingest.process import end
 from ingest.publish import Publisher
 from ingest.record.custody import Custody, Run
 from ingest.record.errors import NotSavedError, RecordError
-from ingest.record.reading import RecordedVisit, RecordFile
+from ingest.record.reading import REPLAY, RecordedVisit, RecordFile
 from ingest.record.recorder import Begun, Listener, Recorder
 from ingest.record.store import Record, Session
 from ingest.replay.source import Step, marks_left, rig_of, steps
@@ -33,8 +34,6 @@ from ingest.visit.plates import circuits_of, read_now, unnamed_is
 from ingest.visit.standing import Standing
 from ingest.wire.messages import Answer, BrokerAddress, Instance, Mark, NotSaved, Pack, Photograph, encode, read_id
 
-REPLAY = "replay"
-"""What stands as the boot of its sessions."""
 LONGEST_PAUSE_S = 5.0
 """So long at most nothing comes, however long nothing was read."""
 FAREWELL_S = 10.0
@@ -100,7 +99,8 @@ class _Player:
         self._source_session: int | None = None
         self._session = Session(0, visit.id, visit.started_s, resumed=False)
         loop = asyncio.get_running_loop()
-        run = Run(lambda _: self._rig, REPLAY, visit.id, lambda: self._time_s, loop.time)
+        self._as_recorded = dataclasses.replace(self._rig, simulated="simulated" in record.origins(visit.id))
+        run = Run(lambda _: self._as_recorded, REPLAY, visit.id, lambda: self._time_s, loop.time)
         listener = Listener(began=self._begin, saved=self._saved, unsaved=_leave, changed=_not_saved, told=_leave)
         self._recorder = Recorder(Custody(into, run), listener, run.now_s)
         outbox = Outbox(self._recorder)
@@ -198,7 +198,7 @@ class _Player:
             return
         await self._recorder.flush()
         self._session = await self._recorder.call(
-            Record.begin_session, self._rig, boot=REPLAY, new_visit=self._visit.id, time_s=pack.time_s
+            Record.begin_session, self._as_recorded, boot=REPLAY, new_visit=self._visit.id, time_s=pack.time_s
         )
         self._publisher.set_status(self._session.number, None)
 

@@ -2,6 +2,7 @@
 
 from calc.units import System
 from ingest.record.reading import History
+from ingest.report import amiss
 from ingest.report.back import back
 from ingest.report.clock import Clock
 from ingest.report.code import page_code
@@ -19,6 +20,7 @@ from ingest.report.front.safety import safety
 from ingest.report.front.to_do import to_do
 from ingest.report.front.who import who
 from ingest.report.known import Known, read_known
+from ingest.visit.seal import is_broken
 
 
 def compose(history: History, visit: str, *, system: System, zone: str) -> Report:
@@ -52,10 +54,12 @@ def composed(known: Known, *, system: System, clock: Clock) -> Report:
         system=system,
         zone=clock.zone,
         signed=course.signed is not None,
+        seal_broken=is_broken(known.marks),
+        origins=known.origins,
         made_s=known.marks[-1].time_s if known.marks else 0.0,
         code=code,
         digest=course.digest,
         marks=len(known.marks),
-        front=[*(section(course) for section in front), who(course), *appended(course)],
+        front=[*(section(course) for section in front), who(course), *appended(course), *amiss.section(known.amiss)],
         back=back(course),
     )

@@ -9,6 +9,8 @@ from typing import Literal
 
 import msgspec
 
+from ingest.record.reading import Origin
+
 System = Literal["us", "si"]
 
 
@@ -104,7 +106,7 @@ class Report(msgspec.Struct, frozen=True, kw_only=True):
     tag, place: of the unit; empty where no unit was opened. zone: the time zone in which times are told (IANA).
     signed: whether the visit is; what is not is a draft. made_s: up to when the record was read [s since 1970].
     code: the page's short code with a check character. digest: of the journal, as the visit is sealed by it. marks: how
-    many marks of the visit it rests on.
+    many marks of the visit it rests on. seal_broken: the record is not as it was signed. origins: why it was not live.
     """
 
     visit: str
@@ -119,3 +121,5 @@ class Report(msgspec.Struct, frozen=True, kw_only=True):
     marks: int
     front: Sequence[Section]
     back: Sequence[Section]
+    seal_broken: bool = False
+    origins: Sequence[Origin] = ()

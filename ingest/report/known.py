@@ -8,7 +8,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from ingest.record.incoming import FROM_A_LOG
-from ingest.record.reading import AdviceOfVisit, History, RecordedChannel, RegisteredSheet
+from ingest.record.reading import AdviceOfVisit, History, Origin, RecordedChannel, RegisteredSheet
+from ingest.report.amiss import Amiss, photographs_amiss
 from ingest.report.errors import ErasedVisitError, NoVisitError, UnknownVisitError
 from ingest.visit.unit_history import MarksOfVisit
 from ingest.wire.messages import Finding, Mark, Pack, Proposed, ReadingTaken, SessionBegan, Signed
@@ -42,6 +43,7 @@ class Known:
 
     version: the sheet as it was when the visit was signed, or is now. earlier: the visits to its unit before, oldest
     first. moments: by the id of a mark, the pack of that moment. course: packs from its begin to its end, some of them.
+    origins: why it was not live. amiss: its photographs that are not in the record as they were taken.
     """
 
     visit: str
@@ -53,6 +55,8 @@ class Known:
     course: Sequence[Pack] = ()
     advices: Sequence[AdviceOfVisit] = ()
     channels: Sequence[RecordedChannel] = ()
+    origins: Sequence[Origin] = ()
+    amiss: Sequence[Amiss] = ()
 
 
 def read_known(history: History, visit: str) -> Known:
@@ -70,6 +74,7 @@ def read_known(history: History, visit: str) -> Known:
             raise ErasedVisitError(
                 f"visit {visit} was erased from the record ({erased.because}): what stays is that its journal of "
                 f"{erased.marks} marks had the check sum {erased.digest}"
+                + (f", and before its signature {erased.signed_digest}" if erased.signed_digest else "")
             )
     tag = history.unit_of(visit)
     if tag is None:
@@ -89,6 +94,8 @@ def read_known(history: History, visit: str) -> Known:
         _course(history, visit, marks),
         list(history.advices_of(visit)),
         history.channels(visit),
+        history.origins(visit),
+        photographs_amiss(marks, history.photograph),
     )
 
 

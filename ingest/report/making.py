@@ -7,11 +7,12 @@ from typing import Literal, cast, get_args
 import msgspec
 
 from ingest.record.reading import History
+from ingest.report.amiss import as_taken
 from ingest.report.as_it_was import as_it_was
 from ingest.report.compose import compose
 from ingest.report.document import Report, System
 from ingest.report.drawn.own_digest import Form, Made, Paper, closed
-from ingest.report.drawn.paper import as_pdf
+from ingest.report.drawn.paper import Photograph, as_pdf
 from ingest.report.drawn.screen import as_html, policy, zoom_script
 from ingest.report.errors import ReportError
 from ingest.visit.seal import digest
@@ -69,17 +70,18 @@ def make(
     then = as_it_was(history, asked.visit, marks)
     report = compose(then, asked.visit, system=asked.system, zone=asked.zone)
     tell("drawing")
-    body = _drawn(report, asked, history, charts)
+    marks_then = then.marks_of([asked.visit])[asked.visit]
+    body = _drawn(report, asked, as_taken(marks_then, history.photograph), charts)
     tell("closing")
-    journal = digest(then.marks_of([asked.visit])[asked.visit])
+    journal = digest(marks_then)
     return closed(body, asked.form, _made(report, journal, asked.paper))
 
 
-def _drawn(report: Report, asked: Asked, history: History, charts: str) -> bytes:
+def _drawn(report: Report, asked: Asked, photograph: Photograph, charts: str) -> bytes:
     if asked.form == "pdf":
-        return as_pdf(report, history.photograph, paper=asked.paper)
+        return as_pdf(report, photograph, paper=asked.paper)
     if asked.form == "html":
-        return as_html(report, history.photograph, charts=charts).encode()
+        return as_html(report, photograph, charts=charts).encode()
     return b'{"report": ' + msgspec.json.format(msgspec.json.encode(report), indent=1) + b",\n"
 
 

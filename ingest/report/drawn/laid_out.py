@@ -27,6 +27,7 @@ from ingest.report.drawn.traces import course, in_order
 
 _COLUMNS = 300
 """Of a trace on paper: at 160 mm one in half a millimetre, little more than a line is wide."""
+_NOT_LIVE = {"simulated": "SIMULATED UNIT", "played": "PLAYED AGAIN"}
 _SHORT = 36
 """Letters with which two texts stand beside each other."""
 _BESIDE = 90
@@ -53,6 +54,13 @@ def in_words(day: datetime) -> str:
 def seal_of(report: Report) -> str:
     """Give what the square of a page holds: its code, the visit and the digest of the journal."""
     return f"{report.code} {report.visit} {report.digest}"
+
+
+def _stands(report: Report) -> str:
+    """Say whether a report is signed. What is no plain signature is in capitals, and is drawn so that it is seen."""
+    if report.seal_broken:
+        return "NOT AS IT WAS SIGNED"
+    return "Signed" if report.signed else "DRAFT: NOT SIGNED"
 
 
 def digest_in_groups(digest: str) -> str:
@@ -88,7 +96,8 @@ class _Laying:
             "digest": digest_in_groups(report.digest),
             "read_up_to": f"{in_words(read)}, {read:%H:%M}",
             "zone": self._text(report.zone),
-            "signed": report.signed,
+            "stands": _stands(report),
+            "warnings": [_NOT_LIVE[each] for each in report.origins],
             "qr": _square(seal_of(report)),
             "front": [self._section(each) for each in report.front],
             "back": [self._section(each) for each in report.back],

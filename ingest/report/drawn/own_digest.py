@@ -10,11 +10,12 @@ import base64
 import binascii
 import hashlib
 import re
-from typing import Literal
+from typing import Annotated, Literal
 
 import msgspec
 
 from ingest.report.document import System
+from ingest.wire.texts import shown
 
 Form = Literal["pdf", "html", "json"]
 Paper = Literal["a4", "letter"]
@@ -34,7 +35,7 @@ class Made(msgspec.Struct, frozen=True, kw_only=True):
     visit: str
     code: str
     digest: str
-    marks: int
+    marks: Annotated[int, msgspec.Meta(ge=0)]
     journal: str
     signed: bool
     system: System
@@ -92,7 +93,7 @@ def opened(data: bytes) -> tuple[Form, Made]:
     try:
         return form, msgspec.json.decode(base64.b64decode(found.group(1)), type=Made)
     except (binascii.Error, msgspec.MsgspecError, UnicodeDecodeError) as error:
-        raise ChangedError(f"what it says it was made of cannot be read: {error}") from error
+        raise ChangedError(f"what it says it was made of cannot be read: {shown(str(error))}") from error
 
 
 def form_of(data: bytes) -> Form:

@@ -118,6 +118,15 @@ def test_a_tombstone_tells_what_the_journal_was(rigged):
     assert any(BECAUSE in line and was in line for line in as_lines(record, rigged.unit.tag, "us"))
 
 
+def test_a_tombstone_keeps_the_digest_that_a_signed_page_prints(rigged):
+    record = RecordFile(rigged.record)
+    (printed,) = (it.mark.digest for it in record.marks_after("first", 0) if isinstance(it.mark, Signed))
+    (stone,) = erase(rigged.record, ["first"], because=BECAUSE, now_s=T0_S + YEAR_S)
+    assert stone.signed_digest == printed != stone.digest
+    assert record.erasures() == [stone]
+    assert any(printed in line for line in as_lines(record, rigged.unit.tag, "us"))
+
+
 def test_no_number_comes_twice_and_what_follows_is_published(rigged):
     erase(rigged.record, ["first"], because=BECAUSE, now_s=T0_S + 6 * YEAR_S)
     record = Record(rigged.record)

@@ -1,6 +1,7 @@
 """The back, for the next technician: figures with their ±, the time line, what was advised, and what is missing."""
 
 import dataclasses
+import hashlib
 from contextlib import closing
 from pathlib import Path
 
@@ -32,7 +33,7 @@ from ingest.wire.wording import Wording
 from tests.cases import case
 from tests.ingest.report.journal import ONE, OUNCE_KG, UNIT, Journal
 from tests.ingest.report.reading import section, words
-from tests.ingest.report.recorded import Shelf, names, read
+from tests.ingest.report.recorded import Shelf, names, picture, read
 from tests.recording import T0_S
 from tests.rigs import make_pack, make_rig
 
@@ -191,7 +192,8 @@ def test_files_are_told_with_their_check_sums() -> None:
     it.signed()
     told = section(it.report(), "Files")
     assert it.report().digest in told
-    assert f"Photographs: 1\n640 × 480\n{name} abababababab" in told
+    taken = hashlib.sha256(picture()).hexdigest()
+    assert f"Photographs: 1\n640 × 480\n{name} {taken[:12]}" in told
 
 
 def test_a_record_on_the_disk_has_the_report_of_its_marks(tmp_path: Path) -> None:

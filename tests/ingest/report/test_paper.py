@@ -210,7 +210,7 @@ def test_a_scanner_reads_its_square(signed: bytes) -> None:
 def test_a_photograph_that_the_record_lacks_is_told() -> None:
     picture = Section("Photograph", [Picture("gone", said("The plate."))])
     read = text_of(drawn(replace(report(), front=[*report().front, picture])))
-    assert one_line("The photograph is not in this record.") in read
+    assert one_line("The photograph is not in this record as it was taken.") in read
 
 
 def test_letters_that_the_font_lacks_are_told() -> None:
