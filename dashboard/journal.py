@@ -9,6 +9,7 @@ from calc.units import System
 from dashboard import words
 from dashboard.display import Json, plus_minus, worded
 from dashboard.sentences import say
+from dashboard.shared.stop import stop_that_stands
 from ingest.wire.messages import (
     About,
     Acknowledged,
@@ -57,6 +58,7 @@ def marks(events: Sequence[Mark], visit: Visit | None, rig: About | None, system
             if isinstance(event, MOVES) or event.id in shown
         ],
         "pending": _pending(visit),
+        "stands": stop_that_stands(visit),
         "totals": _totals(visit, system),
     }
 

@@ -305,7 +305,7 @@ class Asks:
 
     async def _warn_of_what_is_confirmed(self, ask: Ask, head: Head) -> None:
         """Note what a question would have said, where an amount comes confirmed at once: the lead is told first."""
-        if not (isinstance(ask, MoveAsk | CorrectionAsk | KeepAsk) and ask.confirmed):
+        if not (isinstance(ask, MoveAsk | CorrectionAsk | KeepAsk | SignAsk) and ask.confirmed):
             return
         try:
             self._decided(replace(ask, confirmed=False), head)

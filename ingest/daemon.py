@@ -349,7 +349,7 @@ class Daemon:
     def _carried_over(self, begun: Begun) -> tuple[CarriedOver | None, Sequence[StopStands]]:
         """Tell where the instruments are as the rig comes to a visit that nobody opened, by the one before it.
 
-        And which stops nobody had answered there: with that visit they would leave the technician's screen.
+        And which stops stand there: with that visit they would leave the technician's screen.
         """
         if begun.before is None:
             return None, ()
@@ -357,7 +357,7 @@ class Daemon:
         before = Standing("", marks)
         channels = [channel.name for channel in self._rig.channels]
         over = carried_over(self._rig.unit.tag, left, before.placing, channels, before.findings.locks)
-        return over, before.stops.unanswered
+        return over, before.stops.standing
 
     def _made_dead_s(self) -> float | None:
         """Tell when something was last made dead that still counts; None where nothing is, and once it is signed."""

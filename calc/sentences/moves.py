@@ -33,6 +33,8 @@ SENTENCES: dict[str, str] = {
     "{refrigerant}: never mix. Stop, and take an empty recovery cylinder, or one of {refrigerant}.",
     "guard.no_phase": "The phase is missing: liquid or vapour, as it left the cylinder. Look how the cylinder stands, "
     "and say which.",
+    "guard.stop_stands": "{stop_by} asked to stop {stop_ago} min ago, and has not said go on: “{stop_why}”. Touch "
+    "nothing more until they do.",
     "guard.panel_open": "{name} burns ({safety_class}), and the electrical cover is noted as not closed: stop the "
     "refrigerant, close the cover, and note that before anything moves.",
     "guard.panel_unknown": "{name} burns ({safety_class}), and nobody has noted the electrical cover as closed: no "

@@ -3,8 +3,12 @@
 from dash import html
 from dash.development.base_component import Component
 
+from dashboard.display import Json
+from dashboard.roles import Visitor
 from dashboard.sentences import say
 from dashboard.shared.basics import attributes, icon, live
+from ingest.wire.asks import MAY_ASK
+from ingest.wire.messages import Visit
 
 
 def stop_of_a_lead() -> Component:
@@ -21,3 +25,24 @@ def stop_of_a_lead() -> Component:
         className="stop-dialog",
         **attributes(aria_labelledby="stop-title"),
     )
+
+
+def standing_bar(visitor: Visitor) -> Component:
+    """Leave the place of a stop that was acknowledged, until a lead says go on, who has the key beside it."""
+    key = html.Button(say("talk.go_on"), id="go-on", type="button", className="button")
+    return html.Div(
+        [icon("warning"), live("stands-text"), *([key] if visitor.role in MAY_ASK["release"] else [])],
+        className="stands",
+        hidden=True,
+        role="alert",
+        **attributes(data_live="stands", aria_label=say("talk.lead_asked")),
+    )
+
+
+def stop_that_stands(visit: Visit | None) -> Json | None:
+    """Lay out the stop that a technician has acknowledged and for which no lead has said go on; else None."""
+    it = visit.stop if visit else None
+    if it is None or it.acknowledged_s is None or it.released_s is not None:
+        return None
+    unsaved = "" if it.saved else say("talk.stop_unsaved")
+    return {"id": it.id, "by": it.by, "time": it.delivered_s, "unsaved": unsaved}

@@ -12,7 +12,7 @@ from dashboard.sentences import say
 from dashboard.shared.basics import attributes, choice, icon, live
 from dashboard.shared.markup import markup
 from dashboard.shared.navigation import navigation
-from dashboard.shared.stop import stop_of_a_lead
+from dashboard.shared.stop import standing_bar, stop_of_a_lead
 from ingest.wire.asks import MAY_ASK
 
 _FRAME = """<!DOCTYPE html>
@@ -40,7 +40,7 @@ def visit_page(visitor: Visitor) -> str:
     page = html.Div(
         [
             _header(visitor),
-            html.Div([_data_alarm(), _stops()], className="alarms"),
+            html.Div([_data_alarm(), _stops(), standing_bar(visitor)], className="alarms"),
             html.Main([_left(), _right()], className="visit-grid"),
             _thumb(),
             _asking(),

@@ -117,6 +117,7 @@ def _course(it: StopStands) -> Iterator[str]:
     yield words.stop(it)
     if it.acknowledged_s is not None:
         yield say("talk.stop_acknowledged", by=it.acknowledged_by)
+        yield say("talk.stop_stands") if it.released_s is None else say("talk.stop_released", by=it.released_by)
     elif it.seen_s is not None:
         yield say("talk.stop_seen", by=it.seen_by)
     else:

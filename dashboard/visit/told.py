@@ -10,6 +10,7 @@ from calc.units import System
 from dashboard import words
 from dashboard.display import Json
 from dashboard.sentences import say
+from dashboard.shared.stop import stop_that_stands
 from dashboard.visit import checks, moves, places, progress, proposals, remembered, sealed, talk, units, which
 from dashboard.visit.beginning import beginning, offered
 from dashboard.visit.cards import Card, Form, InIt, laid_out
@@ -90,6 +91,7 @@ def told(known: Known, system: System) -> Json:
         "who": visit.progress.technician if visit else "",
         "since": about.visit_started_s,
         "stop": talk.stop(visit) if visit else None,
+        "stands": stop_that_stands(visit),
         "proposals": all_of(proposals.waiting(visit, about.unit, system) if visit and not is_signed else []),
         "talk": all_of(_waiting(visit, about.unit.tag, _circuits(known, visit)) if visit else []),
         "closing": all_of(progress.closing(known.checklists, visit) if visit else []),

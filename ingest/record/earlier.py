@@ -4,7 +4,7 @@ import sqlite3
 from collections.abc import Sequence
 
 from ingest.record.rows import read_rows
-from ingest.wire.messages import Acknowledged, Mark, Seen, Stop, VisitOpened, decode_mark
+from ingest.wire.messages import Acknowledged, Mark, Released, Seen, Stop, VisitOpened, decode_mark
 
 KINDS = (
     "visit", "place", "added", "recovered", "correction", "finding", "hand_over", "sign", "question", "reply",
@@ -35,12 +35,13 @@ def read_earlier(database: sqlite3.Connection, visit: str) -> list[tuple[str, Se
 def read_stops_elsewhere(database: sqlite3.Connection, visit: str, marks: Sequence[Mark]) -> list[Mark]:
     """Read the stops that were asked at a visit and recorded in another, and what was said in others to its stops.
 
-    The rig was going there as they came. Who answers a stop ends it wherever it is. marks: of this visit.
+    The rig was going there as they came. What is said to a stop counts wherever it is. marks: of this visit.
     """
     told = {mark.id for mark in marks if isinstance(mark, Stop)}
     told |= {it.id for mark in marks if isinstance(mark, VisitOpened) for it in mark.stops}
     rows = database.execute(
-        "SELECT id, payload FROM marks WHERE visit <> ? AND kind IN ('stop', 'seen', 'acknowledge') ORDER BY number",
+        """SELECT id, payload FROM marks
+           WHERE visit <> ? AND kind IN ('stop', 'seen', 'acknowledge', 'release') ORDER BY number""",
         (visit,),
     )
     found: list[Mark] = []
@@ -49,6 +50,6 @@ def read_stops_elsewhere(database: sqlite3.Connection, visit: str, marks: Sequen
             case Stop(asked_at=asked_at) if asked_at == visit:
                 told.add(mark.id)
                 found.append(mark)
-            case Seen() | Acknowledged() if mark.of in told:
+            case Seen() | Acknowledged() | Released() if mark.of in told:
                 found.append(mark)
     return found

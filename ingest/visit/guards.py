@@ -132,6 +132,11 @@ def noted_by_hand(it: Intended) -> Sentence | None:
     return Sentence("amount.noted_by_hand", parts)
 
 
+def stop_stands(it: Intended) -> Sentence | None:
+    """Tell of a lead who asked to stop and has not said go on."""
+    return Sentence(it.stop.kind, it.stop.parts) if it.stop and not it.is_correction else None
+
+
 def hold_point(it: Intended) -> Sentence | None:
     """Tell of a lead who wants to be asked first: the oldest such wish that stands."""
     if not it.holds or it.is_correction:
@@ -229,6 +234,7 @@ REFUSE: Sequence[Guard] = (other_refrigerant, no_phase, impossible)
 """What cannot be noted so."""
 
 ASK: Sequence[Guard] = (
+    stop_stands,
     open_panel,
     runs_in_vacuum,
     cylinder_full,

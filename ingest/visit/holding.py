@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from calc.sentences import Sentence, text
 from ingest.visit.deciding import Facts, Head, RefusedError
+from ingest.visit.stopping import check_may_go_on
 from ingest.wire.messages import Added, Finding, Hold, HoldAsk, Mark, Recovered, ReleaseAsk, Released
 from ingest.wire.talk import Before, HoldStands
 from ingest.wire.wording import Wording, worded
@@ -88,7 +89,9 @@ def hold(ask: HoldAsk, head: Head, _: "Standing", __: Facts) -> Hold:
 
 
 def release(ask: ReleaseAsk, head: Head, standing: "Standing", _: Facts) -> Released:
-    """Let it go ahead."""
-    if not standing.talk.holds.has(ask.of):
+    """Let it go ahead; of a stop, say go on."""
+    if standing.stops.has(ask.of):
+        check_may_go_on(ask, standing.stops)
+    elif not standing.talk.holds.has(ask.of):
         raise RefusedError(f"nothing is held under {ask.of!r}; it may have been released already")
     return Released(*head, text=ask.text.strip(), of=ask.of, once=ask.once)

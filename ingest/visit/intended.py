@@ -54,6 +54,7 @@ class Intended:
         by_hand: an amount that somebody noted by hand since the scale began to show this one.
         twin: the same amount, as somebody else has just noted it.
         holds: what leads want to be asked before.
+        stop: that a lead asked to stop, and has not said go on; None where no stop stands.
 
     """
 
@@ -88,6 +89,7 @@ class Intended:
     by_hand: Twin | None = None
     twin: Twin | None = None
     holds: Sequence[Wording] = ()
+    stop: Wording | None = None
 
     @property
     def change_kg(self) -> float:

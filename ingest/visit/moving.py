@@ -140,6 +140,7 @@ def _intended(ask: MoveAsk, head: Head, standing: "Standing", facts: Facts) -> I
         to_leave=_to_leave(facts, is_added=is_added) if in_view else None,
         leaks_first=in_view and facts.advice is not None and facts.advice.sentence.kind in _LEAKS_FIRST,
         holds=standing.talk.holds.before_a_move(),
+        stop=standing.stops.before_all(now_s),
         leak_found_s=moved.leaks.open.get(circuit.name),
         leak_sought=circuit.name in moved.leaks.sought,
         added_before_s=moved.added_before_s(circuit.name),

@@ -39,6 +39,7 @@ def open_visit(ask: OpenAsk, head: Head, standing: "Standing", facts: Facts) -> 
         unit=sheet.tag,
         circuit=circuit,
         grade=ask.grade,
+        stops=standing.stops.standing,
         carried_over=carried_over(
             sheet.tag,
             facts.unit.tag,

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from calc.sentences import Sentence, count, text
 from ingest.visit.checklist import guided
 from ingest.visit.deciding import Asked, DoubtfulError, Facts, Head, RefusedError, to_ask
-from ingest.visit.questions import as_one
+from ingest.visit.questions import as_one, name_of
 from ingest.visit.signing import as_kept, check_signature
 from ingest.visit.stopping import check_none_stands
 from ingest.wire.messages import (
@@ -99,10 +99,18 @@ def sign(ask: SignAsk, head: Head, standing: "Standing", facts: Facts) -> Signed
         raise RefusedError("name is empty: who signs was expected")
     check_signature(ask)
     check_none_stands(standing)
-    if not ask.confirmed and (asked := [*_hoses_open(standing), *_checks_open(standing), *_charge_open(facts)]):
+    if not ask.confirmed and (
+        asked := [*_stop_stands(standing, head), *_hoses_open(standing), *_checks_open(standing), *_charge_open(facts)]
+    ):
         name = worded(Sentence("sign.name", (text("name", ask.name.strip()),)))
         raise DoubtfulError(*asked, to_ask(name, "sign.name"))
     return Signed(*head, digest="", **as_kept(ask))
+
+
+def _stop_stands(standing: "Standing", head: Head) -> list[Asked]:
+    """Ask whoever signs though a lead asked to stop and has not said go on; the lead is told."""
+    said = standing.stops.before_all(head[1])
+    return [Asked((name_of(said),), lambda _: said, warns=True)] if said else []
 
 
 def _hoses_open(standing: "Standing") -> list[Asked]:

@@ -1,14 +1,19 @@
-"""A lead's stop: when it was delivered, seen and acknowledged. The newest comes first, and none is lost."""
+"""A lead's stop: when it was delivered, seen and acknowledged. The newest comes first, and none is lost.
+
+It stands until a lead says go on: that the technician has stopped is no leave to go on.
+"""
 
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
+from calc.sentences import Sentence, minutes, text
 from ingest.visit.deciding import Facts, Head, RefusedError
-from ingest.wire.messages import Acknowledged, Mark, Seen, SeenAsk, Stop, StopAsk, VisitOpened
+from ingest.wire.messages import Acknowledged, Mark, ReleaseAsk, Released, Seen, SeenAsk, Stop, StopAsk, VisitOpened
 from ingest.wire.talk import StopStands
 from ingest.wire.texts import is_empty, shown
+from ingest.wire.wording import Wording, worded
 
 if TYPE_CHECKING:
     from ingest.visit.standing import Standing
@@ -32,6 +37,11 @@ class Stops:
         return tuple(self._open.values())
 
     @property
+    def standing(self) -> tuple[StopStands, ...]:
+        """Give those for which no lead has said go on: as they were acknowledged, then those that nobody has."""
+        return (*(it for it in self._closed.values() if it.released_s is None), *self.unanswered)
+
+    @property
     def closed(self) -> int:
         """How many were acknowledged."""
         return len(self._closed)
@@ -41,8 +51,17 @@ class Stops:
         return stop in self._open or stop in self._closed
 
     def now(self) -> StopStands | None:
-        """Give the newest that nobody has acknowledged; else the one that was acknowledged last."""
-        return next(reversed((self._open or self._closed).values()), None)
+        """Give the newest that nobody has acknowledged; else the last acknowledged that stands; else the last."""
+        return next(reversed(self.standing or tuple(self._closed.values())), None)
+
+    def before_all(self, now_s: float) -> Wording | None:
+        """Say who asked to stop and has not said go on; None where no stop stands. now_s: [s since 1970]."""
+        if not self.standing:
+            return None
+        stop = self.standing[-1]
+        ago_s = max(now_s - stop.delivered_s, 0.0)
+        parts = (text("stop_by", stop.by), minutes("stop_ago", ago_s), text("stop_why", stop.text))
+        return worded(Sentence("guard.stop_stands", parts))
 
     def with_more(self, elsewhere: Sequence[Mark], unsaved: Sequence[Mark]) -> "Stops":
         """Give them as they stand with what is in no mark of this visit.
@@ -63,7 +82,9 @@ class Stops:
         """Take the next mark. Of several who saw or acknowledged it the first counts."""
         match mark:
             case VisitOpened():
-                self._open |= {it.id: it for it in mark.stops if not self.has(it.id)}
+                for it in mark.stops:
+                    if not self.has(it.id):
+                        (self._open if it.acknowledged_s is None else self._closed)[it.id] = it
             case Stop():
                 self._open[mark.id] = StopStands(mark.id, mark.by, mark.text, delivered_s=mark.time_s)
             case Seen() if mark.of in self._open:
@@ -71,6 +92,9 @@ class Stops:
             case Acknowledged() if mark.of in self._open:
                 stop = _seen(self._open.pop(mark.of), mark)
                 self._closed[mark.of] = replace(stop, acknowledged_s=mark.time_s, acknowledged_by=mark.by)
+            case Released() if mark.of in self._closed and self._closed[mark.of].released_s is None:
+                stop = self._closed[mark.of]
+                self._closed[mark.of] = replace(stop, released_s=mark.time_s, released_by=mark.by)
 
 
 def _seen(stop: StopStands, mark: Seen | Acknowledged) -> StopStands:
@@ -89,6 +113,21 @@ def check_none_stands(standing: "Standing") -> None:
         raise RefusedError(
             f"{shown(stop.by)} asked to stop, and nobody at the unit has said that they have stopped: answer that first"
         )
+
+
+def check_may_go_on(ask: ReleaseAsk, stops: Stops) -> None:
+    """See that a lead may say go on: whoever has not stopped yet is not told to go on.
+
+    Raises:
+        RefusedError: nobody has acknowledged the stop, it stands no more, or it is to be for once.
+
+    """
+    if ask.of not in (standing := {it.id: it for it in stops.standing}):
+        raise RefusedError("somebody has said go on already")
+    if standing[ask.of].acknowledged_s is None:
+        raise RefusedError("nobody at the unit has said yet that they have stopped: say go on once they have")
+    if ask.once:
+        raise RefusedError("a stop stands or it does not: say go on without once, and ask to stop again where needed")
 
 
 def stop(ask: StopAsk, head: Head, standing: "Standing", _: Facts) -> Stop:

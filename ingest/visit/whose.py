@@ -20,6 +20,7 @@ from ingest.wire.messages import (
     KeepAsk,
     MoveAsk,
     PlaceAsk,
+    ReleaseAsk,
     ReloadAsk,
     SeenAsk,
     SignAsk,
@@ -34,8 +35,8 @@ if TYPE_CHECKING:
 JUST_OPENED_S = 600.0
 """So long after somebody went to another unit, others may not know of it: common practice, no source."""
 
-_WHEREVER = (StopAsk, SeenAsk, AcknowledgeAsk, ReloadAsk)
-"""Of no unit: a stop is never too late, what is read is named by its id, and the configuration is the rig's."""
+_WHEREVER = (StopAsk, SeenAsk, AcknowledgeAsk, ReleaseAsk, ReloadAsk)
+"""Of no unit: a stop is never too late, what is read or released is named by its id, the configuration is the rig's."""
 
 _ASKED_ABOUT = (
     MoveAsk, CorrectionAsk, KeepAsk, DismissAsk, CylinderAsk, PlaceAsk, HoseAsk, HandOverAsk, SignAsk, FindingAsk,

@@ -155,6 +155,7 @@ APPENDED = frozenset[type[Ask]](
     {
         CorrectionAsk, NoteAsk, AcknowledgeAsk, ReplyAsk, SeenAsk,  # appended, and shown as later
         StopAsk,  # never too late
+        ReleaseAsk,  # a stop outlasts a signature
         OpenAsk, DescribeAsk, ReloadAsk, WithdrawBaselineAsk,  # of the rig and the register
     }
 )  # fmt: skip

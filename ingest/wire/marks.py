@@ -112,8 +112,8 @@ class VisitOpened(MarkBase, frozen=True, omit_defaults=True, tag="visit", kw_onl
     """A visit began, or goes on. unit, circuit: at which, and which circuit is in view; empty in an older record.
 
     grade: how somebody knew that it is this unit; empty where it is the one of the configuration. carried_over: where
-    the instruments are, as far as was said before. stops: that nobody had answered where the rig was before: they stand
-    here. came_from, carried: of an older record, which said of that the unit
+    the instruments are, as far as was said before. stops: for which no lead had said go on where the rig was before:
+    they stand here. came_from, carried: of an older record, which said of that the unit
     that the rig was at before, and the channels that were read there.
     """
 

@@ -16,7 +16,7 @@ what a new installation, a retrofit or the season takes counts for no leak rate 
 
 
 class Warned(MarkBase, frozen=True, omit_defaults=True, tag="warned", kw_only=True):
-    """A technician was told what speaks against a move, before it was noted. The rig notes it once an ask.
+    """A technician was told what speaks against a move, or a signature, before it was noted. Noted once an ask.
 
     of: the id of the ask. whom: who asked. warnings: kinds of `calc.sentences`, the worst first. says: as it was told.
     refused: it was no question.

@@ -85,7 +85,10 @@ class Hold(MarkBase, frozen=True, omit_defaults=True, tag="hold", kw_only=True):
 
 
 class ReleaseAsk(Ask, frozen=True, omit_defaults=True, tag="release", kw_only=True):
-    """A lead lets it go ahead. of: the id of the hold. once: only the next time; it holds again after that."""
+    """A lead lets it go ahead. of: the id of the hold, or of the stop, which ends by that.
+
+    once: of a hold, only the next time; it holds again after that.
+    """
 
     of: str
     once: bool = False
@@ -179,10 +182,11 @@ class HoldStands(msgspec.Struct, frozen=True, omit_defaults=True):
 
 
 class StopStands(msgspec.Struct, frozen=True, omit_defaults=True):
-    """The stop that fills a technician's screen; once all are acknowledged, the last of them, which fills it no more.
+    """The stop that fills a technician's screen; once all are acknowledged, the last for which no lead has said go on.
 
-    delivered_s, seen_s, acknowledged_s: when the rig had it, when a page first showed it, and when a technician said
-    that they have read it [s since 1970]; None as long as that is not so. saved: whether the disk has all of it.
+    Where they have for all, the last of all. delivered_s, seen_s, acknowledged_s, released_s: when the rig had it, when
+    a page first showed it, when a technician said that they have read it, and when a lead said go on [s since 1970];
+    None as long as that is not so. saved: whether the disk has all of it.
     """
 
     id: str
@@ -194,6 +198,8 @@ class StopStands(msgspec.Struct, frozen=True, omit_defaults=True):
     acknowledged_s: float | None = None
     acknowledged_by: str = ""
     saved: bool = True
+    released_s: float | None = None
+    released_by: str = ""
 
 
 class TalkCounts(msgspec.Struct, frozen=True, omit_defaults=True):

@@ -886,6 +886,19 @@ async def test_a_stop_that_the_disk_refuses_says_so_on_both_pages_and_to_the_lea
     assert (pending["stops"], pending["text"]) == (says, f"STOP. {says}")
 
 
+async def test_a_stop_that_was_acknowledged_lasts_on_both_pages_until_a_lead_says_go_on() -> None:
+    stop = StopStands("s1", "Robin", "Hands off.", 1.7e9, acknowledged_s=1.7e9, acknowledged_by="Sam")
+    for it, shown in (
+        (stop, {"id": "s1", "by": "Robin", "time": 1.7e9, "unsaved": ""}),
+        (replace(stop, acknowledged_s=None), None),
+        (replace(stop, released_s=1.7e9, released_by="Kim"), None),
+    ):
+        hub = told_of_checks(Visit("visit-1", 0.0, 0.0, 0, stop=it))
+        assert (await told(hub))["visit"]["stands"] == shown
+        assert (await told(hub, "charge"))["marks"]["stands"] == shown
+    assert (await told(hub))["visit"]["talk"][0]["says"] == ["Hands off.", "Sam has stopped.", "Kim said go on."]
+
+
 async def test_a_visit_that_was_left_long_ago_asks_whether_it_is_still_the_same() -> None:
     told_of = (await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0, progress=Progress(left_s=13 * 3600.0)))))[
         "visit"

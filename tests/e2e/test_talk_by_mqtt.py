@@ -54,11 +54,19 @@ async def test_a_lead_stops_wants_holds_and_answers_and_gets_a_photograph_in_par
             await robin.until("it was acknowledged", lambda: "acknowledged_s" in robin.visit["stop"])
             stop = robin.visit["stop"]
             assert stop["delivered_s"] < stop["seen_s"] <= stop["acknowledged_s"]
+            added = {"mass_kg": 0.03, "phase": "liquid"}
+            said = "has not said go on"
+            for kind, fields in (("added", added), ("sign", {"name": "Sam"})):
+                assert said in (await sam.answer(kind, **fields))["question"]["us"]
+            with pytest.raises(RefusedError, match="release is for a lead"):
+                await sam.ask("release", of=stopped)
+            await robin.ask("release", of=stopped)
+            await sam.until("they may go on", lambda: sam.visit["stop"].get("released_by") == "Robin")
+            assert said not in str(await sam.answer("sign", name="Sam"))
 
             held = (await robin.ask("hold", before="each_move", text="Ask me first."))["id"]
             asked = (await sam.ask("question", text="Is that right?", confirmed=True))["id"]
             await robin.until("the question", lambda: [it["id"] for it in robin.visit["questions"]] == [asked])
-            added = {"mass_kg": 0.03, "phase": "liquid"}
             answer = await sam.answer("added", **added)
             assert "Ask me first." in answer["question"]["us"]  # before the move, and it is not noted
             await robin.ask("reply", of=asked, text="Let it sit.")

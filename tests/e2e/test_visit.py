@@ -244,7 +244,27 @@ async def test_a_leads_stop_fills_the_technicians_screen_until_they_say_that_the
         await expect(stop).to_be_hidden()
         await expect(said).to_contain_text("has stopped")
         assert sorted(kind for kind, _ in it.rig.asked) == ["seen", "stop"]
+        stands = technician.locator("[data-live=stands]")
+        await expect(stands).to_contain_text("and has not said go on.")
+        await expect(stands.get_by_role("button")).to_have_count(0)  # it is the lead's to say
+        await technician.goto(it.url + "/")
+        await expect(stands).to_be_visible()
+        assert await barriers(technician) == []
+        await lead.goto(it.url + "/")
+        await lead.get_by_role("button", name="Go on").click()
+        await expect(stands).to_be_hidden()
+        await expect(lead.locator("[data-live=stands]")).to_be_hidden()
         await expect(lead.get_by_role("button", name="Ask the lead")).to_have_count(0)
+
+
+async def test_a_lead_stops_from_the_charge_page_by_one_touch(tmp_path: Path, free_port: Callable[[], int]) -> None:
+    async with scene(tmp_path, free_port) as it:
+        technician = await ready(await it.open(size="tablet", at="/visit"))
+        lead = await it.join_as_lead(await it.open())
+        await lead.get_by_role("button", name="Stop", exact=True).dblclick()  # in haste
+        await expect(technician.locator("#stop")).to_contain_text("Stop at once: hands off and stand clear")
+        await expect(lead.locator("#outcome")).to_contain_text("Recorded: Stop.")
+        assert [kind for kind, _ in it.rig.asked if kind == "stop"] == ["stop"]
 
 
 async def test_a_stop_that_waits_for_the_disk_is_asked_again_by_the_leads_page_until_it_is_recorded(

@@ -397,6 +397,7 @@ BEFORE: tuple[Ask, ...] = (
     HoldAsk("h1", "Robin", before="opening"),
     StopAsk("s1", "Robin", text="x"),
     AcknowledgeAsk("s2", "Sam", of="s1"),
+    ReleaseAsk("s3", "Robin", of="s1"),
 )
 """What they speak of."""
 

@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { beforeEach, mock, test } from "node:test";
-import { writeStop } from "../../dashboard/shared/browser/stop.js";
+import { writeStands, writeStop } from "../../dashboard/shared/browser/stop.js";
 
 const STOP = { id: "s1", by: "Robin", time: 1.7e9, text: "Hands off." };
 const dialog = {
@@ -15,7 +15,8 @@ const dialog = {
   },
 };
 const key = {};
-const places = { "stop-text": {}, "stop-by": {}, "stop-result": {} };
+const places = { "stop-text": {}, "stop-by": {}, "stop-result": {}, stands: {}, "stands-text": {} };
+const goOn = {};
 /** @type {[string, Record<string, any>][]} */
 let sent = [];
 let reached = true;
@@ -25,7 +26,7 @@ const send = async (kind, body) => {
 };
 
 globalThis.document = {
-  getElementById: (id) => ({ stop: dialog, "stop-key": key })[id] ?? null,
+  getElementById: (id) => ({ stop: dialog, "stop-key": key, "go-on": goOn })[id] ?? null,
   querySelector: (query) => places[query.match(/"(.+)"/)[1]] ?? null,
 };
 
@@ -87,4 +88,21 @@ test("what did not arrive is said, and that it was seen is told again", async ()
 test("a lead's own stop fills no screen of theirs", () => {
   writeStop(STOP, false, send);
   assert.deepEqual([dialog.open, sent], [false, []]);
+});
+
+test("a stop that was acknowledged stands in a bar until a lead says go on, which is sent once however often it is touched", async () => {
+  const stands = { id: "s1", by: "Robin", time: 1.7e9, unsaved: "" };
+  writeStands(stands, send);
+  assert.equal(places.stands.hidden, false);
+  assert.match(places["stands-text"].textContent, /^Robin asked to stop at .+, and has not said go on\.$/);
+  reached = false;
+  await goOn.onclick();
+  writeStands({ ...stands }, send);
+  assert.match(places["stands-text"].textContent, /The broker is lost\.$/);
+  reached = true;
+  await goOn.onclick();
+  assert.deepEqual(sent[0], sent[1]);
+  assert.deepEqual([sent[0][0], sent[0][1].fields], ["release", { of: "s1" }]);
+  writeStands(null, send);
+  assert.equal(places.stands.hidden, true);
 });

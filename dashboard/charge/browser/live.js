@@ -3,7 +3,7 @@
 
 import { startControls, tellDash } from "../../shared/browser/controls.js";
 import { isSilent, nothingHeard, readOf, since, takersInto } from "../../shared/browser/heard.js";
-import { writeStop } from "../../shared/browser/stop.js";
+import { writeStands, writeStop } from "../../shared/browser/stop.js";
 import { openStream } from "../../shared/browser/stream.js";
 import { askUntilRecorded } from "../../shared/browser/until_recorded.js";
 import { fill, judged, ofARunning, place, silenceText, spokenSummary } from "../../shared/browser/writing.js";
@@ -18,6 +18,7 @@ import { writeOpinion } from "./opinion.js";
 import { endOutcomes, tellOutcome } from "./outcome.js";
 import { writeAdvice, writeAway, writeInstruments, writeLog, writeNote } from "./panels.js";
 import { drawRuler, targetsNow } from "./ruler.js";
+import { stopsAtOnce } from "./stop_key.js";
 
 const SUMMARY_EVERY_S = 5;
 const PLOTTED = ["superheat", "subcooling", "compressor_current"];
@@ -154,6 +155,7 @@ function drawFigures() {
   writeOpinion({ ...state, silent: silent() });
   const stop = state.marks?.pending.find(({ stops }) => stops);
   writeStop(stop ? { ...stop, text: stop.stops ?? "" } : null, page?.dataset.role === "technician");
+  writeStands(state.marks?.stands ?? null);
   writeNote(state.marks, (id) => tellDash("note-read", id));
   writeLog(state.marks);
   writeBench(state.bench, state.about);
@@ -221,7 +223,7 @@ startControls({
 });
 selectOnEntering();
 keepOffers();
-askUntilRecorded(tellOutcome);
+stopsAtOnce(askUntilRecorded(tellOutcome), () => state.about?.visit ?? "");
 listen();
 setInterval(draw, 500);
 setInterval(drawCharts, 1000);

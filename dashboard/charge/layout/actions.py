@@ -1,4 +1,4 @@
-"""Within a thumb's reach: what the technician does, or the note that a lead writes."""
+"""Within a thumb's reach: what the technician does, or a lead's stop, in one touch, and the note that they write."""
 
 from dash import dcc, html
 from dash.development.base_component import Component
@@ -7,6 +7,7 @@ from dashboard import ids
 from dashboard.asks import LONGEST_TEXT
 from dashboard.roles import Visitor
 from dashboard.sentences import say
+from dashboard.shared.basics import attributes
 from dashboard.shared.dialogs import opener
 from ingest.wire.asks import MAY_ASK
 
@@ -35,6 +36,13 @@ def _buttons() -> list[Component]:
 def _note_box() -> list[Component]:
     label = say("actions.note_to_the_technician")
     return [
+        html.Button(
+            say("talk.stop"),
+            id="stop-at-once",
+            type="button",
+            className="button stop-at-once",
+            **attributes(data_says=say("talk.stop_words")),
+        ),
         html.Label(label, htmlFor=ids.NOTE_TEXT, className="unseen"),
         dcc.Textarea(id=ids.NOTE_TEXT, className="field note-field", placeholder=label, maxLength=LONGEST_TEXT),
         html.Button("Send note", id=ids.NOTE_SEND, type="button", className="button button-main"),

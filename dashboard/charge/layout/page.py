@@ -15,7 +15,7 @@ from dashboard.charge.layout.opinion import causes, conditions, data_alarm, stop
 from dashboard.roles import Visitor
 from dashboard.shared.basics import attributes
 from dashboard.shared.dialogs import dialogs
-from dashboard.shared.stop import stop_of_a_lead
+from dashboard.shared.stop import standing_bar, stop_of_a_lead
 from dashboard.training.layout import bench_panel, hands_dialog, verdict_dialog
 from ingest.wire.asks import MAY_ASK
 
@@ -30,7 +30,7 @@ def charge_page(visitor: Visitor) -> Component:
             *(dcc.Store(id=store) for store in (ids.NOTE_RECORDED, ids.NOTE_CLOSED)),
             dcc.Store(id=ids.NOTE_READ),
             header(visitor),
-            html.Div([data_alarm(), stops()], className="alarms"),
+            html.Div([data_alarm(), stops(), standing_bar(visitor)], className="alarms"),
             html.Main(
                 [
                     html.Div(

@@ -1,10 +1,11 @@
 // A lead's stop fills the screen until the technician says that they have stopped. That it was shown is told at once.
 
 import { newId, post } from "./asking.js";
-import { clock, fill } from "./writing.js";
+import { clock, fill, place } from "./writing.js";
 
 const AGAIN_AFTER_MS = 3000;
 let shown = "";
+let released = { id: "", ask: "", told: "" };
 
 /**
  * @param {VisitStop | null} stop
@@ -30,6 +31,26 @@ export function writeStop(stop, may, send = post) {
   key.onclick = () => acknowledge(id, stop, send);
   if (!dialog.open) dialog.showModal();
   if (isNew) tellSeen(stop, send);
+}
+
+/**
+ * The bar of a stop that was acknowledged: it lasts until a lead says go on, by the key that only they have in it.
+ * @param {StopThatStands | null} stands
+ * @param {typeof post} [send]
+ */
+export function writeStands(stands, send = post) {
+  place("stands").hidden = !stands;
+  if (!stands) return;
+  const said = `${stands.by} asked to stop at ${clock(stands.time)}, and has not said go on. ${stands.unsaved}`.trim();
+  if (released.id !== stands.id) released = { id: stands.id, ask: newId(), told: "" };
+  fill("stands-text", `${said} ${released.told}`.trim());
+  const key = /** @type {HTMLButtonElement | null} */ (document.getElementById("go-on"));
+  if (!key) return;
+  key.onclick = async () => {
+    const mine = released; // the same id for every touch: recorded once
+    const answer = await send("release", { id: mine.ask, fields: { of: stands.id } });
+    mine.told = answer.ok ? "" : (answer.reason ?? "");
+  };
 }
 
 // It closes once the rig tells that it was acknowledged.

@@ -160,6 +160,7 @@ interface PendingNote {
 interface Marks {
   marks: MarkRow[];
   pending: PendingNote[];
+  stands: StopThatStands | null;
   totals: string;
 }
 
@@ -465,6 +466,14 @@ interface VisitStop {
   text: string;
 }
 
+/** A stop that was acknowledged, and for which no lead has said go on. unsaved: that the disk has not taken it. */
+interface StopThatStands {
+  id: string;
+  by: string;
+  time: number;
+  unsaved: string;
+}
+
 /** A key of the bottom edge, and the cards that it opens. */
 interface VisitForm {
   id: string;
@@ -480,6 +489,7 @@ interface VisitTold {
   who: string;
   since: number;
   stop: VisitStop | null;
+  stands: StopThatStands | null;
   proposals: VisitCard[];
   talk: VisitCard[];
   /** What ends the visit, once it is handed over in words. */

@@ -5,7 +5,7 @@ import { startControls } from "../../shared/browser/controls.js";
 import { isSilent, nothingHeard, readOf, since, takersInto } from "../../shared/browser/heard.js";
 import { sendPhotograph } from "../../shared/browser/photographs.js";
 import { leftOut, notSaved, savedStatus, trouble, writeAlarm } from "../../shared/browser/saved.js";
-import { writeStop } from "../../shared/browser/stop.js";
+import { writeStands, writeStop } from "../../shared/browser/stop.js";
 import { openStream } from "../../shared/browser/stream.js";
 import { askUntilRecorded } from "../../shared/browser/until_recorded.js";
 import {
@@ -310,6 +310,7 @@ function drawAll() {
   drawStops();
   if (!state.told) return;
   writeStop(state.told.stop, may.has("seen"));
+  writeStands(state.told.stands);
   drawTalk(state.told);
   drawCheck(state.told);
   drawProposals(state.told);

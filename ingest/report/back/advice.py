@@ -2,12 +2,17 @@
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 
+from calc.sentences import Sentence
 from calc.wording import mass
 from ingest.report.course import Course
 from ingest.report.document import Section, Statement, Table
 from ingest.report.said import NOTHING, said
-from ingest.wire.messages import Added, Advice, Recovered, Warned
+from ingest.wire.messages import Added, Advice, Recovered, Warned, Wording
+from ingest.wire.wording import worded
+
+_STOP = "guard.stop_stands"
 
 
 def advice(course: Course) -> Section:
@@ -30,8 +35,13 @@ def _moves(course: Course) -> Iterator[tuple[Statement, ...]]:
         entry = course.standing.moved.ledgers.entries[mark.id]
         stood, told = course.advice_before(course.began_s(mark)), warned.get(mark.id)
         words = [] if stood is None else [_words(course, stood[1])]
-        words += [] if told is None else [getattr(told.says, course.system)]
-        ids = [stood[0] if stood else "", told.id if told else "", *(course.seen_ids(mark) if stood else [])]
+        warning = _without_a_stop(told)
+        words += [] if warning is None else [getattr(warning, course.system)]
+        ids = [
+            stood[0] if stood else "",
+            told.id if told and warning else "",
+            *(course.seen_ids(mark) if stood else []),
+        ]
         verb = "added" if entry.sign > 0 else "recovered"
         did = f"{mass(entry.mass_kg, course.system, weighed=True)} {verb}" if entry.mass_kg > 0.0 else "nothing moved"
         yield (
@@ -39,6 +49,20 @@ def _moves(course: Course) -> Iterator[tuple[Statement, ...]]:
             said(" ".join(words) or "none", ids if any(ids) else [course.visit_id]),
             said(f"{did}.", course.move_ids(entry)),
         )
+
+
+def _without_a_stop(told: Warned | None) -> Wording | None:
+    """Give what was told before a move, but not that a lead's stop stood: that is between them, and not handed over."""
+    if told is None:
+        return None
+    if _STOP not in told.warnings:
+        return told.says
+    rest = tuple(kind for kind in told.warnings if kind != _STOP)
+    listed = next((part for part in told.says.parts if part.place == "said"), None)
+    if not rest or listed is None:
+        return None
+    kept = replace(listed, terms=tuple(kind for kind in listed.terms if kind != _STOP))
+    return worded(Sentence(told.says.kind, tuple(kept if it is listed else it for it in told.says.parts)))
 
 
 def _at_the_end(course: Course) -> Iterator[tuple[Statement, ...]]:

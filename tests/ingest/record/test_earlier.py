@@ -21,6 +21,7 @@ from ingest.wire.messages import (
     Mark,
     Note,
     Recovered,
+    Released,
     Seen,
     Signed,
     Stop,
@@ -122,6 +123,7 @@ def test_what_was_said_elsewhere_to_the_stops_of_a_visit_ends_them_there(tmp_pat
     seen = Seen("e1", T0_S + 1, "Sam", "technician", of="s1")
     answered = Acknowledged("k1", T0_S + 2, "Sam", "technician", of="s1")
     read = Acknowledged("k2", T0_S + 2, "Sam", "technician", of="n1")
+    goes_on = Released("g1", T0_S + 3, "Robin", "lead", of="s1")
     record = Record(rig.record)
 
     def at(rig: Rig, name: str, *marks: Mark) -> list[Mark]:
@@ -131,8 +133,8 @@ def test_what_was_said_elsewhere_to_the_stops_of_a_visit_ends_them_there(tmp_pat
         return record.stops_elsewhere()
 
     assert at(rig, "visit-1", Note("n1", T0_S, "Robin", "lead", "Look."), stop) == []
-    assert at(elsewhere, "visit-2", over, seen, answered, read) == []  # said here
-    assert at(rig, "visit-1") == [seen, answered]
+    assert at(elsewhere, "visit-2", over, seen, answered, goes_on, read) == []  # said here
+    assert at(rig, "visit-1") == [seen, answered, goes_on]
     before = record.visit_before()
     assert before is not None
     assert Standing("", before[1]).stops.unanswered == ()
@@ -143,11 +145,12 @@ def test_what_was_said_elsewhere_to_the_stops_of_a_visit_ends_them_there(tmp_pat
     stands = standing.message().stop
     assert stands is not None
     assert (stands.seen_s, stands.acknowledged_by, stands.saved) == (T0_S + 1, "Sam", True)
+    assert stands.released_by == "Robin"
     at(elsewhere, "visit-2")
     before = record.visit_before()
     assert before is not None
-    assert Standing("", before[1]).stops.unanswered == ()  # nor is it carried over once more
-    assert [mark.id for mark in before[1]][-2:] == ["e1", "k1"]
+    assert Standing("", before[1]).stops.standing == ()  # nor is it carried over once more
+    assert [mark.id for mark in before[1]][-3:] == ["e1", "k1", "g1"]
     record.close()
 
 

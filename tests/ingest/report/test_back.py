@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
+from calc.sentences import Sentence, minutes, text
 from ingest.record.reading import AdviceOfVisit, Erasure, RecordFile
 from ingest.record.store import Record
 from ingest.report.clock import Clock
@@ -16,6 +17,7 @@ from ingest.report.course import Course
 from ingest.report.document import Table, Trace
 from ingest.report.errors import ErasedVisitError, ReportError, UnknownVisitError
 from ingest.report.known import read_known
+from ingest.visit.guards import together
 from ingest.wire.messages import (
     Added,
     CylinderDescribed,
@@ -156,6 +158,19 @@ def test_a_move_stands_beside_the_advice_that_was_followed_and_not_the_one_it_ca
         dataclasses.replace(known, advices=sorted(given, key=lambda it: it.advice.time_s)), "us", Clock("UTC")
     )
     assert again.advice_before(again.began_s(added)) == (number, stood)
+
+
+def test_that_a_leads_stop_stood_is_not_handed_over() -> None:
+    it = Journal()
+    stop = Sentence("guard.stop_stands", (text("stop_by", "Robin"), minutes("stop_ago", 60.0), text("stop_why", "x")))
+    for move, others in (("m1", ()), ("m3", (Sentence("guard.no_phase"),))):
+        said = together([stop, *others], is_question=True)
+        kinds = [each.kind for each in (stop, *others)]
+        it.add(Warned, of=move, whom="Sam", warnings=kinds, says=said, by="", role="")
+        assert it.added(4.0) == move
+    told = section(it.report(), "Advice given, and what was done")
+    assert "Robin" not in told
+    assert "The phase is missing" in told
 
 
 def test_cylinders_are_told_with_what_they_gave_and_hold() -> None:

@@ -21,6 +21,7 @@ RECOVERY = CylinderStands("9", "recovery", "R-410A", holds_kg=17.0, most_kg=18.0
 OTHER = CylinderStands("8", "virgin", "R-22")
 NEW = CylinderStands("5", "recovery")
 HOLD = Wording("Ask Robin first.", "Ask Robin first.", "hold.each_move", (text("by", "Robin"),))
+STOP = Wording("Robin asked to stop.", "Robin asked to stop.", "guard.stop_stands", (text("stop_by", "Robin"),))
 LATER_HOLD = Wording("Ask Kim first.", "Ask Kim first.", "hold.recover", (text("by", "Kim"),))
 
 RIGHT = Wording("These cannot tell.", "These cannot tell.", "headline.too_close")
@@ -52,6 +53,7 @@ TELLS: dict[str, tuple[dict[str, Any], list[dict[str, Any]]]] = {
         OUT | {"refrigerant": get("R-22"), "found_to_burn": True, "cover": "open"},
         [{"found_to_burn": False}, {"refrigerant": get("R-290")}, {"cover": "closed"}, CORRECTED],
     ),
+    "guard.stop_stands": (OUT | {"stop": STOP}, [{"stop": None}, CORRECTED]),
     "guard.noted_by_both": (IN | {"twin": TWIN}, [{"twin": None}, {"is_added": False}, CORRECTED]),
     "guard.noted_by_both_out": (OUT | {"twin": TWIN}, [{"twin": None}, {"is_added": True}, CORRECTED]),
     "amount.noted_by_hand": (IN | {"by_hand": TWIN}, [{"by_hand": None}, CORRECTED]),

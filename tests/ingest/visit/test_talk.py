@@ -11,7 +11,9 @@ from calc.diagnosis import Fault, next_check
 from calc.sentences import Sentence
 from ingest.visit.deciding import DoubtfulError, Facts, RefusedError
 from ingest.visit.decisions import DECISIONS
+from ingest.visit.sealed import check_not_sealed
 from ingest.visit.standing import Standing
+from ingest.visit.whose import check_of_this_visit
 from ingest.wire.messages import (
     AcknowledgeAsk,
     Acknowledged,
@@ -43,6 +45,8 @@ from ingest.wire.messages import (
     Role,
     Seen,
     SeenAsk,
+    SignAsk,
+    Signed,
     Stop,
     StopAsk,
     Visit,
@@ -506,6 +510,73 @@ def test_a_stop_that_nobody_answered_stands_at_the_visit_to_which_a_start_brings
         visited.ask(AcknowledgeAsk(f"k{name}", "Sam", of=name))
     visited.standing.take(VisitOpened("o2", TIME_S, stops=left))  # once answered it does not come back
     assert visited.said.talk == TalkCounts(stops_closed=2)
+
+
+def test_a_stop_stands_until_a_lead_says_go_on(visited: Visited) -> None:
+    visited.ask(StopAsk("s1", "Robin", text="Hands off."), "lead")
+    go_on = ReleaseAsk("g1", "Kim", of="s1")
+    with pytest.raises(RefusedError, match="say go on once they have"):
+        visited.ask(go_on, "lead")
+    visited.ask(AcknowledgeAsk("k1", "Sam", of="s1"))
+    with pytest.raises(RefusedError, match="without once"):
+        visited.ask(replace(go_on, once=True), "lead")
+    signs = SignAsk("x1", "Sam", name="Sam")
+    for ask in (added("a1"), signs):
+        with pytest.raises(DoubtfulError) as asked:
+            visited.ask(ask)
+        assert asked.value.question.us.startswith("Robin asked to stop 0 min ago, and has not said go on: “Hands off.”")
+        assert asked.value.warnings == ("guard.stop_stands",)  # the lead is told
+    visited.ask(added("a1", confirmed=True))  # what was moved can always be recorded
+    visited.ask(go_on, "lead")  # any lead may
+    stop = visited.said.stop
+    assert stop is not None
+    assert (stop.acknowledged_by, stop.released_by, stop.released_s) == ("Sam", "Kim", visited.time_s)
+    visited.ask(added("a2"))
+    with pytest.raises(DoubtfulError) as asked:
+        visited.ask(signs)
+    assert asked.value.question.us.startswith("Still open:")
+    with pytest.raises(RefusedError, match="said go on already"):
+        visited.ask(replace(go_on, id="g2"), "lead")
+
+
+def test_of_several_stops_each_stands_until_a_lead_says_go_on_to_it(visited: Visited) -> None:
+    for name in ("s1", "s2"):
+        visited.ask(StopAsk(name, "Robin", text=name), "lead")
+    for name in ("s2", "s1"):
+        visited.ask(AcknowledgeAsk(f"k{name}", "Sam", of=name))
+    for name in ("s1", "s2"):
+        stop = visited.said.stop
+        assert stop is not None
+        assert (stop.id, stop.released_s) == (name, None)
+        visited.ask(ReleaseAsk(f"g{name}", "Robin", of=name), "lead")
+    visited.ask(added("a1"))
+
+
+def test_a_yes_to_one_stop_is_none_to_the_next(visited: Visited) -> None:
+    names = []
+    for name in ("s1", "s2"):
+        visited.ask(StopAsk(name, "Robin", text=f"Hands off, {name}."), "lead")
+        visited.ask(AcknowledgeAsk(f"k{name}", "Sam", of=name))
+        with pytest.raises(DoubtfulError) as asked:
+            visited.ask(added("a1"))
+        names.append(asked.value.names)
+    assert names[0] != names[1]
+
+
+def test_a_stop_that_stands_goes_along_to_the_next_unit_and_outlasts_a_signature(visited: Visited) -> None:
+    visited.ask(StopAsk("s1", "Robin", text="Hands off."), "lead")
+    visited.ask(AcknowledgeAsk("k1", "Sam", of="s1"))
+    stood = visited.said.stop
+    visited.standing = Standing("v2", [VisitOpened("o1", TIME_S, stops=visited.standing.stops.standing)])
+    assert (visited.said.stop, visited.said.talk) == (stood, TalkCounts(stops_closed=1))
+    with pytest.raises(DoubtfulError, match="has not said go on"):
+        visited.ask(added("a1"))
+    visited.standing.take(Signed("x1", TIME_S, "Sam", "technician", name="Sam", digest=""))
+    go_on = ReleaseAsk("g1", "Robin", of="s1", visit="v1")  # from a page that still shows where it was asked
+    check_not_sealed(go_on, visited.standing)
+    check_of_this_visit(go_on, visited.standing, facts(), "")
+    visited.ask(go_on, "lead")
+    assert visited.standing.stops.standing == ()
 
 
 # --- how much of it travels
