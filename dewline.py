@@ -525,6 +525,9 @@ def _refrigerant_add(options: argparse.Namespace) -> int:
         f"{wanted.designation}: within {1e3 * made.worst_k:.2f} mK of {MADE_WITH}; {agree} of {tried} flashes from "
         f"nothing agree, the others found none. Kept in {path}. Start programs that run again."
     )
+    if made.of_unknown_class:
+        told = ", ".join(made.of_unknown_class)
+        print(f"Its class {wanted.safety_class} is as you gave it: none is known here of {told}. Hold it to its label.")
     return 0
 
 
@@ -711,15 +714,16 @@ def _import(options: argparse.Namespace) -> int:
 
 def _propose_map(text: str, path: Path | None) -> int:
     """Write a proposed map; one that is there may have been reviewed already, and stays."""
+    from ingest.record.beside import written
+
     if path is None:
         print(text, end="")
         return 0
-    try:
-        with path.open("x", encoding="utf-8") as file:
-            file.write(text)
-    except OSError as error:
-        print(f"dewline import: {path} cannot be written: {error.strerror}", file=sys.stderr)
+    if path.exists():
+        print(f"dewline import: {path} is there already and may have been reviewed: name another", file=sys.stderr)
         return SETUP_IS_WRONG
+    with written(path) as file:
+        file.write(text.encode())
     questions = text.count('= "?"')
     print(f"{path} has a question in {questions} places: answer them, and look through the rest")
     return 0
@@ -800,6 +804,8 @@ def _units_issue(options: argparse.Namespace) -> int:
 
 
 def _units_label(options: argparse.Namespace) -> int:
+    from ingest.record.beside import written
+    from ingest.record.errors import RecordError
     from ingest.register.label import as_svg
     from ingest.visit.tags import kind_of
     from ingest.wire.texts import LONGEST_NAME, fault, is_empty
@@ -814,9 +820,10 @@ def _units_label(options: argparse.Namespace) -> int:
         print(as_svg(options.tag), end="")
         return 0
     try:
-        options.out.write_text(as_svg(options.tag), encoding="utf-8")
-    except OSError as error:
-        print(f"dewline units: {options.out} cannot be written: {error.strerror}", file=sys.stderr)
+        with written(options.out) as file:
+            file.write(as_svg(options.tag).encode())
+    except RecordError as error:
+        print(f"dewline units: {error}", file=sys.stderr)
         return SETUP_IS_WRONG
     return 0
 
@@ -904,6 +911,7 @@ LARGEST_REPORT_BYTES = 64 * 1024 * 1024
 
 
 def _report(options: argparse.Namespace) -> int:
+    from ingest.record.beside import written
     from ingest.record.errors import RecordError
     from ingest.record.reading import RecordFile
     from ingest.report.errors import PaperError, ReportError
@@ -922,12 +930,13 @@ def _report(options: argparse.Namespace) -> int:
             paper=options.paper or ("letter" if options.units == "us" else "a4"),
         )
         made = make(history, asked, charts=_charts(), tell=lambda step: print(f"{step} …", file=sys.stderr, flush=True))
-        out.write_bytes(made)
+        with written(out, history.path) as file:
+            file.write(made)
     except (RecordError, ReportError, PaperError) as error:
         print(f"dewline report: {error}", file=sys.stderr)
         return SETUP_IS_WRONG
     except OSError as error:
-        print(f"dewline report: {error.filename} cannot be read or written: {error.strerror}", file=sys.stderr)
+        print(f"dewline report: {error.filename} cannot be read: {error.strerror}", file=sys.stderr)
         return SETUP_IS_WRONG
     print(f"{out}: {len(made) / 1000:.0f} kB, in {time.monotonic() - started_s:.1f} s")
     print(_proven(history, asked))

@@ -50,6 +50,24 @@ def burns_worst(safety_classes: Iterable[str]) -> str:
     return max(filter(None, safety_classes), key=lambda each: _AS_IT_BURNS[each], default="")
 
 
+def mildest(safety_classes: Iterable[str]) -> str:
+    """Give the one of some safety classes that burns least, the first of two alike; empty of none.
+
+    >>> mildest(["A3", "A2L"]), mildest([])
+    ('A2L', '')
+    """
+    return min(filter(None, safety_classes), key=lambda each: _AS_IT_BURNS[each], default="")
+
+
+def is_milder(safety_class: str, other: str) -> bool:
+    """Whether what is of the first safety class burns less than what is of the other.
+
+    >>> is_milder("A1", "A2L"), is_milder("A3", "A2L"), is_milder("A2L", "A2L")
+    (True, False, False)
+    """
+    return _AS_IT_BURNS[safety_class] < _AS_IT_BURNS[other]
+
+
 @dataclass(frozen=True, slots=True)
 class Refrigerant:
     """One refrigerant.

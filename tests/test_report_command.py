@@ -48,7 +48,7 @@ def test_the_exit_code_tells_what_came_of_it(record: Path, tmp_path: Path) -> No
         (["v9"], "the record has no visit 'v9'"),
         (["--zone", "Mars/Olympus"], "Mars/Olympus"),
         (["-o", "visit.docx"], "the name of a report ends in .pdf, .html or .json, not as 'visit.docx' does"),
-        (["-o", "nowhere/visit.pdf"], "nowhere/visit.pdf cannot be read or written"),
+        (["-o", "nowhere/visit.pdf"], "nowhere/visit.pdf cannot be written: No such file or directory"),
     ],
 )
 def test_what_cannot_be_made_says_why(
@@ -84,3 +84,12 @@ def test_no_outcome_has_the_exit_code_of_a_program_that_failed() -> None:
     """That is 1 for Python (docs.python.org, sys.exit; from memory)."""
     assert set(VERIFIED) == set(get_args(Outcome))
     assert not {1, 2} & set(VERIFIED.values())
+
+
+def test_no_report_is_written_over_a_record(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    record = kept(tmp_path / "data")
+    named = record.rename(record.with_name("visit.json"))
+    before = named.read_bytes()
+    assert main(["report", "--record", str(named), "-o", str(named)]) == 2
+    assert "is a record, or another database, and would be lost" in capsys.readouterr().err
+    assert named.read_bytes() == before

@@ -20,6 +20,7 @@ from calc.data import build_caloric, build_liquid_density
 from calc.data.build_saturation import BuildError, curves, equilibrium_temperatures, nodes_between, pressure_range_pa
 from calc.data.equations import state_of
 from calc.data.wanted import Wanted
+from calc.refrigerants import is_milder, mildest
 from calc.shelf import Table, known, put_beside
 
 MADE_WITH = f"CoolProp {CoolProp.__version__}"
@@ -38,12 +39,14 @@ class Made:
     """What goes on the shelf, and how it was checked.
 
     worst_k: the greatest difference between the nodes, bubble and dew [K]. flashes: how many flashes from nothing
-    agree, of how many that were tried; the others found none, as they do for mixtures.
+    agree, of how many that were tried; the others found none, as they do for mixtures. of_unknown_class: components
+    of which no safety class is known here, so that nothing holds the one that was given.
     """
 
     tables: dict[Table, dict[str, Any]]
     worst_k: float
     flashes: tuple[int, int]
+    of_unknown_class: tuple[str, ...] = ()
 
 
 def make(wanted: Wanted) -> Made:
@@ -54,6 +57,7 @@ def make(wanted: Wanted) -> Made:
         AlreadyKnownError: there is one of this name, made up otherwise.
 
     """
+    of_unknown_class = _check_class(wanted)
     components = _components(wanted)
     equation = _equation(wanted.composition, components)
     critical_k, critical_pa = _critical_point(equation)
@@ -82,7 +86,7 @@ def make(wanted: Wanted) -> Made:
     tables["liquid_density"] = {wanted.designation: build_liquid_density.fit(wanted.designation, low_pa, high_pa)}
     tables["caloric"] = {wanted.designation: build_caloric.fit(wanted.designation, low_pa)}
     put_beside(tables)
-    return Made(tables, worst_k, flashes)
+    return Made(tables, worst_k, flashes, of_unknown_class)
 
 
 def recheck(designation: str) -> tuple[float, tuple[int, int]]:
@@ -95,6 +99,24 @@ def recheck(designation: str) -> tuple[float, tuple[int, int]]:
     facts = known("refrigerants")[designation]
     on_shelf = known("saturation")[designation]
     return _checked(designation, on_shelf, facts["equation_of_state"], facts["critical_temperature_k"])
+
+
+def _check_class(wanted: Wanted) -> tuple[str, ...]:
+    """Refuse a safety class milder than that of the mildest component; returns those of which none is known.
+
+    A mixture burns no less than all that it is made of: its lower flammable limit lies between theirs (the mixing rule
+    of Le Chatelier, from memory). One that does not burn may hold what burns beside what does not.
+    """
+    known_classes = {
+        name: known("refrigerants")[name]["safety_class"] if name in known("refrigerants") else ""
+        for name in wanted.composition
+    }
+    unknown = tuple(name for name, safety_class in known_classes.items() if not safety_class)
+    least = mildest(known_classes.values())
+    if not unknown and is_milder(wanted.safety_class, least):
+        told = ", ".join(f"{name} is {safety_class}" for name, safety_class in known_classes.items())
+        raise BuildError(f"{wanted.designation} cannot be of class {wanted.safety_class}: {told}. Give its own class")
+    return unknown
 
 
 def _components(wanted: Wanted) -> dict[str, Any]:

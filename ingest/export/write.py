@@ -1,4 +1,4 @@
-"""Writing a visit into a file, by the kind of it; one that is there is replaced once the new one is whole."""
+"""Writing a visit into a file, by the kind of it."""
 
 import sys
 from collections.abc import Iterator
@@ -8,6 +8,7 @@ from typing import BinaryIO, Literal, get_args
 
 from ingest.export import csv_rows, senml_lines, visit_json
 from ingest.record.arrow import arrow, batch_of, schema_of
+from ingest.record.beside import written
 from ingest.record.columns import RecordedVisit
 from ingest.record.errors import RecordError
 from ingest.record.reading import RecordFile, open_record
@@ -28,27 +29,24 @@ def write_visit(record: Path, visit: str | None, kind: Kind, out: Path) -> Recor
     """
     found = open_record(record).visit_named(visit)
     writer = {"csv": _csv, "parquet": _parquet, "senml": _senml, "json": _json}[kind]
-    with _written(out) as file:
+    with _opened(out, record) as file:
         writer(RecordFile(record), found, file)
     return found
 
 
 @contextmanager
-def _written(out: Path) -> Iterator[BinaryIO]:
-    if out == STANDARD_OUTPUT:
+def _opened(out: Path, record: Path) -> Iterator[BinaryIO]:
+    if out != STANDARD_OUTPUT:
+        with written(out, record) as file:
+            yield file
+        return
+    try:
         yield sys.stdout.buffer
         sys.stdout.buffer.flush()
-        return
-    beside = out.with_name(f"{out.name}.writing")
-    try:
-        try:
-            with beside.open("wb") as file:
-                yield file
-            beside.replace(out)
-        finally:
-            beside.unlink(missing_ok=True)
+    except BrokenPipeError:  # the reader, such as `head`, has seen enough
+        raise
     except OSError as error:
-        raise RecordError(f"{out} cannot be written: {error.strerror}") from error
+        raise RecordError(f"standard output cannot be written: {error.strerror or error}") from error
 
 
 def _names(record: RecordFile, visit: RecordedVisit) -> list[str]:

@@ -19,7 +19,7 @@ from calc.errors import CalcError
 from calc.quantities import CHANNELS, Quantity
 from calc.units import conversion
 from ingest.importing.errors import LogError
-from ingest.importing.lines import LONGEST_LINE, check_is_file, marked_as
+from ingest.importing.lines import LONGEST_LINE, check_is_file, marked_as, places
 from ingest.importing.log_map import OPEN
 
 _MOST = 0.95
@@ -351,9 +351,9 @@ def _is_named(name: str, words: Sequence[str], unit: str, channel: str) -> bool:
 
 
 def _name(seen: _Seen, index: int) -> str:
-    """Name a column so that the map finds it: by its place, where its name is empty or comes twice."""
-    name = seen.header[index]
-    return name if name and seen.header.count(name) == 1 else f"#{index + 1}"
+    """Name a column so that the map finds it and no other: by its place where its name does not; else it is asked."""
+    names = filter(None, (seen.header[index], f"#{index + 1}"))
+    return next((name for name in names if places(seen.header, name) == [index]), OPEN)
 
 
 def _quoted(text: str) -> str:

@@ -55,13 +55,13 @@ class LogFile:
             LogError: there is none, or there are several.
 
         """
-        if name.startswith("#") and name[1:].isdigit() and 0 < int(name[1:]) <= len(self.header):
-            return int(name[1:]) - 1
-        found = [index for index, known in enumerate(self.header) if known == name]
+        found = places(self.header, name)
         if len(found) == 1:
             return found[0]
-        places = ", ".join(f'"#{index + 1}"' for index in found)
-        wrong = f"has several columns {name!r}: say which by its place, {places}" if found else self._no(name)
+        told = ", ".join(f'"#{index + 1}"' for index in found)
+        wrong = f"has several columns {name!r}: say which by its place, {told}" if found else self._no(name)
+        if self.header.count(name) < len(found):
+            wrong = f"has {name!r} as the name of one column and the place of another: rename it in a copy of the log"
         raise LogError(self._path, self._log.header_line, wrong)
 
     def _no(self, name: str) -> str:
@@ -97,6 +97,18 @@ class LogFile:
             if len(line) == LONGEST_LINE and line[-1] not in "\r\n":
                 raise LogError(self._path, self._number, f"has over {LONGEST_LINE} letters: no line of a log")
             yield line
+
+
+def places(header: Sequence[str], name: str) -> list[int]:
+    """Find the columns that a name may mean, from 0: by what stands in the header, or as "#3" by the place.
+
+    >>> places(["time", "", "low"], "low"), places(["time", "", "low"], "#2"), places(["#3", "time", "low"], "#3")
+    ([2], [1], [0, 2])
+    """
+    found = {index for index, known in enumerate(header) if known == name}
+    if name.startswith("#") and name[1:].isdecimal() and 0 < int(name[1:]) <= len(header):
+        found.add(int(name[1:]) - 1)
+    return sorted(found)
 
 
 @contextmanager

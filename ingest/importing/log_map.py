@@ -133,6 +133,7 @@ _QUESTIONS: Mapping[str, str] = {
     "metering_device": '"fixed_orifice", "txv" or "eev"',
     "tag": "what is engraved on the unit, or a name for it",
     "channel": "which of the channels it is (docs/configuration.md names them), or take the table out",
+    "column": "no name or place means it alone: rename the columns in a copy of the log",
     "interval": 'from one reading to the next, such as "1 s"',
 }
 

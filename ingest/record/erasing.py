@@ -21,7 +21,7 @@ from ingest.record.lock import Lock
 from ingest.record.migrations import MigrationError, migrate
 from ingest.record.numbers import keep_given, last_given
 from ingest.record.refusals import refusal
-from ingest.record.rows import read_rows
+from ingest.record.rows import DAMAGE
 from ingest.visit.seal import digest
 from ingest.wire.messages import (
     Added,
@@ -165,8 +165,22 @@ def _erase(database: sqlite3.Connection, visit: str, because: str, now_s: float)
 
 
 def _marks(database: sqlite3.Connection, visit: str) -> Sequence[Mark]:
-    rows = database.execute("SELECT id, payload FROM marks WHERE visit = ? ORDER BY number", (visit,))
-    return [mark for _, mark in read_rows(rows, decode_mark, what="mark")]
+    """Read the journal of a visit that is to be erased: all of it, for what cannot be read may be a move.
+
+    Raises:
+        RecordError: a mark of it cannot be read.
+
+    """
+    marks: list[Mark] = []
+    for name, payload in database.execute("SELECT id, payload FROM marks WHERE visit = ? ORDER BY number", (visit,)):
+        try:
+            marks.append(decode_mark(payload))
+        except DAMAGE as error:
+            raise RecordError(
+                f"mark {name} of visit {visit} cannot be read ({error}): it may be a move that the law wants kept, so "
+                "nothing is erased. Put a copy in the place of the record first, in which it can be read"
+            ) from error
+    return marks
 
 
 def _moves(marks: Sequence[Mark]) -> Iterator[Added | Recovered | Correction]:

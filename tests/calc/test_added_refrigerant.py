@@ -176,3 +176,25 @@ def test_an_uncertainty_in_fahrenheit_is_taken_with_its_source():
     assert wanted.model_uncertainty_k == pytest.approx(0.5)
     making.make(wanted)
     assert refrigerants.get("R-450A").model_basis == "a maker's table"
+
+
+@pytest.mark.parametrize(
+    ("composition", "safety_class"),
+    [
+        ({"R-290": 1.0}, "A1"),
+        ({"R-290": 1.0}, "A2L"),
+        ({"R-32": 0.689, "R-1234yf": 0.311}, "A1"),  # R-454B by make-up: A2L (ASHRAE 34)
+        ({"R-290": 0.5, "R-600a": 0.5}, "A2L"),
+    ],
+)
+def test_a_class_milder_than_all_it_is_made_of_is_refused(composition, safety_class):
+    """Propane and isobutane are A3, R-32 and R-1234yf A2L (ASHRAE 34)."""
+    limits = [(0.3, "a label")]
+    with pytest.raises(BuildError, match=f"cannot be of class {safety_class}: .* is A[23]"):
+        making.make(Wanted("R-999", composition, safety_class, limits=limits))
+
+
+def test_what_does_not_burn_may_hold_what_does_and_a_class_that_nothing_holds_is_told():
+    """R-448A, R-449A and R-452A hold R-32 and R-1234yf and are A1 (ASHRAE 34); of R-125 alone no class is kept here."""
+    assert making._check_class(Wanted("R-999", {"R-32": 0.3, "R-134a": 0.7}, "A1")) == ()
+    assert making._check_class(SIX["R-452A"]) == ("R-125",)

@@ -1,7 +1,13 @@
 """What goes out, read by other programs, is what the record holds."""
 
 import csv
+import errno
 import json
+import os
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -160,3 +166,49 @@ def test_the_folder_may_be_named_in_place_of_the_record(written: Path, tmp_path:
     written.rename(folder / "visit.sqlite")
     assert main(["export", "--data", str(folder), "--to", "csv", "-o", str(tmp_path / "out.csv")]) == 0
     assert (tmp_path / "out.csv").stat().st_size > 1000
+
+
+@pytest.mark.parametrize("made", ["itself", "-wal", "-shm", ".lock", "a link", "another", "of another", "a folder"])
+def test_no_record_is_written_over(
+    written: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], made: str
+) -> None:
+    """That every file of SQLite begins so: sqlite.org/fileformat2.html, section 1.3."""
+    other = tmp_path / "other.db"
+    with closing(sqlite3.connect(other)) as database:
+        database.execute("CREATE TABLE kept (it)")
+    link, folder = tmp_path / "link.csv", tmp_path / "folder"
+    link.symlink_to(written)
+    folder.mkdir()
+    out = {"itself": written, "a link": link, "another": other, "a folder": folder}.get(made)
+    out = out or (other.with_name("other.db-wal") if made == "of another" else written.with_name(written.name + made))
+    before = {path: path.read_bytes() for path in (written, other)}
+    assert main(["export", "--record", str(written), "--to", "csv", "-o", str(out)]) == 2
+    assert "name another file" in capsys.readouterr().err or made == "a folder"
+    assert {path: path.read_bytes() for path in (written, other)} == before
+    assert not list(tmp_path.glob("*.writing"))
+
+
+def test_a_full_disk_is_told_with_the_file_and_leaves_none(
+    written: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_: object) -> bytes:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(senml_lines, "lines", full)
+    out = tmp_path / "v1.senml"
+    assert main(["export", "--record", str(written), "--to", "senml", "-o", str(out)]) == 2
+    assert capsys.readouterr().err == f"dewline export: {out} cannot be written: No space left on device\n"
+    assert not [path for path in tmp_path.iterdir() if path.name.startswith("v1.senml")]
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+def test_standard_output_on_a_full_disk_is_one_line(written: Path) -> None:
+    words = ["export", "--record", str(written), "--to", "csv", "-o", "-"]
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "dewline", *words], stdout=full, stderr=subprocess.PIPE, text=True, check=False
+        )
+    assert (done.returncode, done.stderr) == (
+        2,
+        "dewline export: standard output cannot be written: No space left on device\n",
+    )

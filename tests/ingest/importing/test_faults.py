@@ -173,3 +173,13 @@ def test_a_folder_that_cannot_be_is_told(folder: Folder, tmp_path: Path, capsys:
     (tmp_path / "file").touch()
     assert main(["import", str(folder.log), "--map", str(folder.map), "--data", str(tmp_path / "file")]) == 2
     assert "Nothing was imported." in capsys.readouterr().err
+
+
+def test_a_name_that_is_also_the_place_of_another_column_is_refused(folder: Folder) -> None:
+    folder.written(LOG.replace("Line", "#2"))
+    folder.mapped(('"Line"', '"#2"'))
+    with pytest.raises(LogError, match="has '#2' as the name of one column and the place of another"):
+        folder.bring_in()
+    folder.mapped(('"Line"', '"#3"'))
+    folder.bring_in()
+    assert folder.values("suction_line_temperature")[0] == pytest.approx((50.0 - 32.0) / 1.8 + 273.15)

@@ -155,6 +155,15 @@ def test_the_command_prints_a_map(folder: Folder, capsys: pytest.CaptureFixture[
     assert main(["import", "--guess", str(folder.log), "--map", str(kept)]) == 0
     assert "has a question in 12 places" in capsys.readouterr().out
     assert main(["import", "--guess", str(folder.log), "--map", str(kept)]) == 2
-    assert "cannot be written: File exists" in capsys.readouterr().err
+    assert "is there already and may have been reviewed" in capsys.readouterr().err
     assert main(["import", "--guess", str(folder.log.with_name("none.csv"))]) == 2
     assert "cannot be read: No such file or directory" in capsys.readouterr().err
+
+
+def test_no_name_is_written_that_may_mean_two_columns(tmp_path: Path) -> None:
+    text = "Time,Suction (psig),#2,\n2026-06-01 14:00:00,35.0,50.0,7\n2026-06-01 14:00:05,35.1,50.2,7\n"
+    found = proposed(tmp_path / "log.csv", text)
+    assert [each["column"] for each in found["channel"]] == ["Suction (psig)", "#3", "#4"]  # type: ignore[index, attr-defined]
+    crossed = text.replace("#2,", "#2,#3")
+    found = proposed(tmp_path / "log.csv", crossed)
+    assert [each["column"] for each in found["channel"]] == ["Suction (psig)", "?", "#4"]  # type: ignore[index, attr-defined]

@@ -223,3 +223,16 @@ def test_a_failure_in_between_erases_nothing(rigged):
         erase(rigged.record, ["first", "first"], because=BECAUSE, now_s=T0_S + 200)  # a second tombstone does not fit
     assert list(RecordFile(rigged.record).marks_after("first", 0)) == before
     assert RecordFile(rigged.record).erasures() == []
+
+
+def test_a_mark_that_cannot_be_read_is_named_and_nothing_is_erased(rigged):
+    """It may be a move, which the law wants kept."""
+    with closing(sqlite3.connect(rigged.record)) as database:
+        database.execute("UPDATE marks SET payload = ? WHERE id = 'm2'", (b"{spoilt",))
+        database.commit()
+    before = rigged.record.read_bytes()
+    with pytest.raises(RecordError, match=r"mark m2 of visit first cannot be read .* nothing is erased"):
+        erase(rigged.record, ["first"], because=BECAUSE, now_s=T0_S + YEAR_S)
+    with pytest.raises(RecordError, match="mark m2"):
+        find(rigged.record, visit="first")
+    assert rigged.record.read_bytes() == before
