@@ -47,6 +47,8 @@ RECORD = "visit.sqlite"
 """What a record is called in a folder of its own."""
 REPLAYED_RIG = "replay"
 """The name of a rig on the wire that plays a record again: it must not pass for the one that is at work."""
+STOPPED = 130
+"""The exit code of a command that Ctrl-C stopped: 128 and the number of the signal, as shells have it."""
 SETUP_IS_WRONG = 2
 """The exit code of a command whose options or configuration cannot work: starting it again would not help."""
 
@@ -64,7 +66,28 @@ def main(arguments: Sequence[str] | None = None) -> int:
         logging.getLogger("bleak.backends.bluezdbus.version").setLevel(logging.ERROR)
     if options.with_parent:
         end_with_parent()
-    return int(options.command(options)) if _with_added_refrigerants() else SETUP_IS_WRONG
+    return _run(options) if _with_added_refrigerants() else SETUP_IS_WRONG
+
+
+def _run(options: argparse.Namespace) -> int:
+    """Run a command; one that ends by itself is stopped, or loses who reads it, without a traceback."""
+    if options.command in (_daemon, _replay, _dashboard, _bench):
+        return int(options.command(options))
+    try:
+        code = int(options.command(options))
+        sys.stdout.flush()
+    except BrokenPipeError:  # the reader, such as `head`, has seen enough
+        _drop_output()
+        return 0
+    except KeyboardInterrupt:
+        print("dewline: stopped", file=sys.stderr)
+        return STOPPED
+    return code
+
+
+def _drop_output() -> None:
+    """Let the interpreter flush to nowhere as it ends: what takes the output refused it."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _with_added_refrigerants() -> bool:
@@ -149,16 +172,6 @@ def _calc_command(parser: argparse.ArgumentParser) -> None:
 
 
 def _calc(options: argparse.Namespace) -> int:
-    try:
-        code = _run_calculation(options)
-        sys.stdout.flush()
-    except BrokenPipeError:  # the reader, such as `head`, has seen enough; nor can the interpreter flush as it ends
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
-    return code
-
-
-def _run_calculation(options: argparse.Namespace) -> int:
     from calc import catalogue
     from calc.errors import ArgumentError, CalcError, UnknownNameError
 
@@ -367,8 +380,9 @@ def _backup(options: argparse.Namespace) -> int:
     except (RecordError, OSError) as error:
         print(f"dewline backup: {error}", file=sys.stderr)
         return SETUP_IS_WRONG
-    print(f"{options.copy}: {held.visits} visits, {held.marks} marks, {held.photographs} photographs; it is whole.")
-    return 0
+    end = "it is whole." if not held.unreadable else "it is as the record is."
+    print(f"{options.copy}: {held.visits} visits, {held.marks} marks, {held.photographs} photographs; {end}")
+    return _told_unreadable("backup", held.unreadable)
 
 
 def _restore_command(parser: argparse.ArgumentParser) -> None:
@@ -382,12 +396,19 @@ def _restore(options: argparse.Namespace) -> int:
     from ingest.record.keeping import restore
 
     try:
-        aside = restore(options.copy, options.record, now_s=time.time())
+        held, aside = restore(options.copy, options.record, now_s=time.time())
     except (RecordError, OSError) as error:
         print(f"dewline restore: {error}", file=sys.stderr)
         return SETUP_IS_WRONG
     print(f"{options.record} is as it was copied." + (f" What was there is {aside}." if aside else ""))
-    return 0
+    return _told_unreadable("restore", held.unreadable)
+
+
+def _told_unreadable(command: str, unreadable: Sequence[str]) -> int:
+    """Tell which rows of a copy cannot be read; returns the exit code."""
+    for row in unreadable:
+        print(f"dewline {command}: {row} cannot be read; an older copy may have it", file=sys.stderr)
+    return int(bool(unreadable))
 
 
 def _erase_command(parser: argparse.ArgumentParser) -> None:
@@ -398,9 +419,18 @@ def _erase_command(parser: argparse.ArgumentParser) -> None:
     which.add_argument(
         "--before", type=date.fromisoformat, help="all visits that began before a day, such as 2024-01-31"
     )
-    parser.add_argument("--because", required=True, help="why, for those who ask later; name nobody")
+    parser.add_argument("--because", type=_reason, required=True, help="why, for those who ask later; name nobody")
     parser.add_argument("--confirmed", action="store_true", help="erase it; without this it is only told what would go")
     parser.set_defaults(command=_erase)
+
+
+def _reason(text: str) -> str:
+    from ingest.wire.texts import LONGEST_TEXT, fault, is_empty
+
+    wrong = "is empty" if is_empty(text) else fault(text, LONGEST_TEXT)
+    if wrong:
+        raise argparse.ArgumentTypeError(f"the reason {wrong}; one line of words was expected")
+    return text
 
 
 def _erase(options: argparse.Namespace) -> int:
@@ -413,6 +443,8 @@ def _erase(options: argparse.Namespace) -> int:
         for each in found:
             began = datetime.fromtimestamp(each.started_s).astimezone().isoformat(" ", "minutes")
             print(f"{began}, {each.unit}: {each.marks} marks, {each.photographs} photographs, {each.moves} moves")
+        if not found:
+            print("All of that was erased already; what is left of it in the record's log is cleared.")
         if not options.confirmed:
             print(
                 "Nothing was erased: --confirmed erases it. Moves of refrigerant stay for five years, without a name."
@@ -645,17 +677,16 @@ def _export_command(parser: argparse.ArgumentParser) -> None:
 
 
 def _export(options: argparse.Namespace) -> int:
-    from ingest.export.write import write_visit
+    from ingest.export.write import STANDARD_OUTPUT, write_visit
     from ingest.record.errors import RecordError
 
     record = options.record or options.data / RECORD
     try:
         visit = write_visit(record, options.visit, options.to, options.out)
-    except BrokenPipeError:  # as of `dewline calc`
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
     except RecordError as error:
         print(f"dewline export: {error}", file=sys.stderr)
+        if options.out == STANDARD_OUTPUT:
+            _drop_output()
         return SETUP_IS_WRONG
     print(f"visit {visit.id} at {visit.unit.tag} is in {options.out}", file=sys.stderr)
     return 0
@@ -707,7 +738,7 @@ def _import(options: argparse.Namespace) -> int:
         return SETUP_IS_WRONG
     except KeyboardInterrupt:
         print("Nothing was imported.", file=sys.stderr)
-        return 1
+        return STOPPED
     print("\n".join(as_lines(taken, read.rig.record)))
     return 0
 

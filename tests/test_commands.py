@@ -100,3 +100,25 @@ def test_a_folder_is_no_record(tmp_path: Path, capsys: pytest.CaptureFixture[str
     (tmp_path / "bench.sqlite").mkdir()
     assert main(["check", str(path), "--within=1 s"]) == 2
     assert 'rig.record = "bench.sqlite": is a folder; the name of a file was expected' in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("room", "act", "words"),
+    [
+        ("ingest.export.write", "write_visit", ["export", "--record", "r", "--to", "csv", "-o", "o"]),
+        ("ingest.advice.rerun", "rerun", ["rerun", "r"]),
+        ("ingest.importing.bring_in", "bring_in", ["import", "l", "--map", "m", "--data", "d"]),
+    ],
+)
+def test_ctrl_c_and_a_reader_that_has_gone_end_it_in_a_line(monkeypatch, capsys, room, act, words):
+    """128 and the number of the signal: POSIX.1-2017, XCU 2.8.2, as shells have it."""
+    monkeypatch.setattr("ingest.importing.log_map.read_map", lambda *_: None)
+    for error, code, said in ((KeyboardInterrupt, 130, 1), (BrokenPipeError, 0, 0)):
+
+        def stops(*_: object, error: type[BaseException] = error, **__: object) -> None:
+            raise error
+
+        monkeypatch.setattr(f"{room}.{act}", stops)
+        monkeypatch.setattr("dewline._drop_output", lambda: None)
+        assert main(words) == code
+        assert capsys.readouterr().err.count("\n") == said

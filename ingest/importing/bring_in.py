@@ -22,6 +22,7 @@ from ingest.importing.errors import CellError, LogError
 from ingest.importing.lines import Line, LogFile, check_is_file, digest_of, open_log
 from ingest.importing.log_map import ReadMap
 from ingest.importing.stamps import Stamps
+from ingest.importing.stated import other_unit
 from ingest.record.chunks import CHUNK_PACKS, can_share_a_chunk
 from ingest.record.errors import HeldError, NotSavedError
 from ingest.record.incoming import FROM_A_LOG, Incoming
@@ -151,9 +152,22 @@ class _Reader:
         names = [written.time.column, *filter(None, [written.time.and_column])]
         self._stamp_columns = [file.column(name) for name in names]
         self._columns = [(channel.column, file.column(channel.column)) for channel in written.channels]
+        self._check_columns()
         self._moved_s, self._dated_back_s = _average(written.time.value, read.interval_s)
         self._gap_s = STALE_INTERVALS * read.interval_s
         self.taken = taken
+
+    def _check_columns(self) -> None:
+        """Refuse a column that is read twice, and one whose header says another unit than the map."""
+        taken: dict[int, str] = dict.fromkeys(self._stamp_columns, "the stamps")
+        for channel, (_, index) in zip(self._written.channels, self._columns, strict=True):
+            name = f"column {index + 1}, {self._file.header[index]!r},"
+            if index in taken:
+                raise LogError(self._path, self._written.log.header_line, f"{name} is taken for {taken[index]} already")
+            taken[index] = channel.channel
+            if stated := other_unit(self._file.header[index], channel):
+                wrong = f"{name} says {stated!r}, and the map {channel.unit!r}: correct which is wrong"
+                raise LogError(self._path, self._written.log.header_line, wrong)
 
     def readings(self) -> Iterator[tuple[float, dict[str, Value]]]:
         """Give each line's time [s since 1970] and its values by column."""

@@ -21,6 +21,7 @@ from calc.units import conversion
 from ingest.importing.errors import LogError
 from ingest.importing.lines import LONGEST_LINE, check_is_file, marked_as, places
 from ingest.importing.log_map import OPEN
+from ingest.importing.stated import kinds, parted
 
 _MOST = 0.95
 """Of all stamps that many fit, and the first of them: the others may be broken."""
@@ -28,7 +29,6 @@ _LOOKED_AT = 5000
 """Lines: enough to see a day that is no month in most logs of more than an hour."""
 _SEPARATORS = ("\t", ";", ",", "|")
 _NUMBER = re.compile(r"[-+]?\d+([.,]\d+)?([eE][-+]?\d+)?")
-_UNIT_IN_HEADER = re.compile(r"(?P<name>.*?)\s*[\[(](?P<unit>[^\])]*)[\])]\s*")
 _DATES = (
     "%Y-%m-%d",
     "%Y/%m/%d",
@@ -146,20 +146,8 @@ def _is_reading(row: Sequence[str], rows: Sequence[Sequence[str]]) -> bool:
 
 def _is_units(row: Sequence[str]) -> bool:
     """Tell whether a line below the names says units: some of ours, and nothing that is long."""
-    known = [cell for cell in row if cell and _unit_kinds(cell.strip("[]()"))]
+    known = [cell for cell in row if cell and kinds(cell.strip("[]()"))]
     return bool(known) and all(len(cell) <= 12 for cell in row)
-
-
-def _unit_kinds(unit: str) -> set[Quantity]:
-    found = set()
-    for quantity in set(CHANNELS.values()):
-        try:
-            conversion(unit, quantity, reference=None, barometric_pressure_pa=0.0)
-        except CalcError as error:
-            if quantity is not Quantity.PRESSURE or "does not say what it counts from" not in str(error):
-                continue
-        found.add(quantity)
-    return found
 
 
 # --- the stamps
@@ -297,7 +285,7 @@ def _channels(seen: _Seen, stamp: _Stamp) -> list[str]:
 
 def _of_channel(channel: str, unit: str) -> list[str]:
     quantity = CHANNELS.get(channel)
-    said = unit if unit and (quantity is None or quantity in _unit_kinds(unit)) else OPEN
+    said = unit if unit and (quantity is None or quantity in kinds(unit)) else OPEN
     told = (
         f"  # the header says {unit!r}" if said == OPEN and unit else "  # the log does not say it" if not unit else ""
     )
@@ -330,14 +318,7 @@ def _parted(seen: _Seen, index: int) -> tuple[str, str]:
     name = seen.header[index]
     if index < len(seen.units) and seen.units[index]:
         return name, seen.units[index].strip("[]()")
-    if found := _UNIT_IN_HEADER.fullmatch(name):
-        return found["name"], found["unit"].strip()
-    words = name.replace(",", " ").replace("_", " ").split()
-    for count in (2, 1):
-        stem, unit = " ".join(words[:-count]), " ".join(words[-count:])
-        if stem and _unit_kinds(unit):
-            return stem, unit
-    return name, ""
+    return parted(name)
 
 
 def _is_named(name: str, words: Sequence[str], unit: str, channel: str) -> bool:
@@ -346,8 +327,8 @@ def _is_named(name: str, words: Sequence[str], unit: str, channel: str) -> bool:
     if not any(f" {word} " in plain for word in where.split("|")):
         return False
     if any(f" {word} " in plain for word in what.split("|")) or not what:
-        return not unit or not _unit_kinds(unit) or CHANNELS[channel] in _unit_kinds(unit)
-    return bool(unit) and _unit_kinds(unit) == {CHANNELS[channel]}
+        return not unit or not kinds(unit) or CHANNELS[channel] in kinds(unit)
+    return bool(unit) and kinds(unit) == {CHANNELS[channel]}
 
 
 def _name(seen: _Seen, index: int) -> str:

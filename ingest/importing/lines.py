@@ -37,7 +37,8 @@ class LogFile:
         self._number = 0
         self._lines = self._read(text)
         for _ in range(log.header_line - 1):
-            next(self._lines, None)
+            if next(self._lines, None) is None:  # a map may count to any number
+                break
         self._rows = csv.reader(self._lines, delimiter=log.separator, strict=True, skipinitialspace=True)
         self.header = [cell.strip() for cell in self._next() or ()]
         if not any(self.header):
@@ -71,7 +72,8 @@ class LogFile:
     def __iter__(self) -> Iterator[Line]:
         """Give the lines that are not empty."""
         for _ in range(self._log.skip):
-            self._next()
+            if self._next() is None:
+                return
         while (cells := self._next()) is not None:
             if cells:
                 yield Line(self._number, cells)

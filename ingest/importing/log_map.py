@@ -17,6 +17,7 @@ from ingest.config.structs import ChannelConfig, UnitConfig
 from ingest.importing.zones import ZONE_RULE, zone_of
 from ingest.kinds.kind import read_time
 from ingest.rig import ChannelSetup, InstrumentSetup, Rig
+from ingest.visit import tags
 from ingest.wire.texts import LONGEST_NAME, is_empty
 
 OPEN = "?"
@@ -113,7 +114,7 @@ def read_map(path: Path, record: Path) -> ReadMap:
     data = in_small_letters(read_toml(path))
     problems = list(_open_questions(data, ""))
     asked = {problem.key for problem in problems}
-    problems += [problem for problem in find_problems(data, LogMap) if problem.key not in asked]
+    problems += [it for it in find_problems(data, LogMap) if it.key not in asked and not _is_tab(it)]
     read = None if problems else _resolve(msgspec.convert(data, LogMap), record, problems)
     if read is None or problems:
         text = path.read_text(encoding="utf-8")
@@ -138,6 +139,11 @@ _QUESTIONS: Mapping[str, str] = {
 }
 
 
+def _is_tab(problem: Problem) -> bool:
+    """Whether it is only that a tab is a control character, which may part cells."""
+    return (problem.key, problem.value) == ("log.separator", "\t")
+
+
 def _open_questions(value: object, key: str) -> list[Problem]:
     """Find what a proposed map left open."""
     if isinstance(value, Mapping):
@@ -158,6 +164,8 @@ def _resolve(written: LogMap, record: Path, problems: list[Problem]) -> ReadMap 
     site = written.site
     pressure_pa, uncertainty_pa = resolve_barometric_pressure(check, "site", site.elevation, site.barometric_pressure)
     unit = resolve_unit(check, written.unit)
+    if unit and (wrong := tags.fault(unit.tag)):
+        check.wrong("unit.tag", unit.tag, wrong)
     channels = _channels(check, written, interval_s)
     if unit is None or problems:
         return None
@@ -213,6 +221,8 @@ def _check_time(check: Check, time: TimeMap) -> None:
     if time.format not in STAMP_WORDS and "%" not in time.format:
         expected = f'one of {", ".join(STAMP_WORDS)}, or signs of strptime such as "%Y-%m-%d %H:%M:%S", was expected'
         check.wrong("time.format", time.format, expected)
+    if "%I" in time.format and "%p" not in time.format:
+        check.wrong("time.format", time.format, "%I is an hour of twelve: %p (AM or PM) was expected too, or %H")
     if time.format.startswith("unix") and time.zone != "UTC":
         check.wrong("time.zone", time.zone, '"UTC" was expected: seconds since 1970 count from there')
     try:

@@ -18,7 +18,7 @@ import msgspec
 
 from ingest.record.errors import NotSavedError, RecordError
 from ingest.record.lock import Lock
-from ingest.record.migrations import MigrationError, migrate
+from ingest.record.migrations import STEPS, WITH_ERASURES, WITH_PHOTOGRAPHS, MigrationError, migrate
 from ingest.record.numbers import keep_given, last_given
 from ingest.record.refusals import refusal
 from ingest.record.rows import DAMAGE
@@ -73,31 +73,43 @@ class ToErase:
 def find(record: Path, *, unit: str = "", visit: str = "", before_s: float | None = None) -> list[ToErase]:
     """Find the visits of a unit, one visit, or those that began before a time [s since 1970], oldest first.
 
+    None where all of them were erased already. The record stays as it is, of whatever version.
+
     Raises:
-        RecordError: the record cannot be read, or has none of these, or one of them is still open.
+        RecordError: the record cannot be read, or never had any of these, or one of them is still open.
 
     """
-    with _opened(record) as database:
+    with _looked_at(record) as database:
+        (version,) = database.execute("PRAGMA user_version").fetchone()
+        if version > len(STEPS):
+            raise RecordError(f"the record {record} is of a newer version: use a newer program")
+        if not version:
+            raise RecordError(f"the record {record} holds nothing yet")
         rows = database.execute(
             """SELECT id, unit, started_s, ended_s FROM visits
                WHERE (:unit = '' OR unit = :unit) AND (:visit = '' OR id = :visit)
-                 AND (:before IS NULL OR started_s < :before)
-                 AND id NOT IN (SELECT visit FROM erasures) ORDER BY started_s""",
+                 AND (:before IS NULL OR started_s < :before) ORDER BY started_s""",
             {"unit": unit, "visit": visit, "before": before_s},
         ).fetchall()
+        erased = {stone.visit for stone in read_erasures(database)} if version >= WITH_ERASURES else set[str]()
+        was_any = bool(rows)
+        rows = [row for row in rows if row[0] not in erased]
         still_open = [f"{visit} at {tag}" for visit, tag, _, ended_s in rows if ended_s is None]
         if still_open:
             raise RecordError(f"still open: {', '.join(still_open)}. Sign it, or go to another unit, then erase it")
-        if not rows:
-            raise RecordError(f"the record {record} has no such visit that was not erased already")
-        return [_to_erase(database, *row[:3]) for row in rows]
+        if not was_any:
+            raise RecordError(f"the record {record} has no such visit")
+        return [_to_erase(database, version, *row[:3]) for row in rows]
 
 
 def erase(record: Path, visits: Collection[str], *, because: str, now_s: float) -> list[Erasure]:
-    """Erase visits, all of them or none; while no daemon has the record.
+    """Erase visits, all of them or none, and where a unit stands as it was typed there; while no daemon writes.
+
+    Of no visits it only clears the record's log of what was erased before.
 
     Raises:
-        RecordError: it is held by another process, or cannot be written.
+        RecordError: it is held by another process, or cannot be written; or somebody reads it, and its log must be
+            cleared by doing this again.
 
     """
     with _opened(record) as database, _whole(database, record):
@@ -115,12 +127,9 @@ def forget_place(record: Path, unit: str) -> int:
     """
     with _opened(record) as database, _whole(database, record):
         rows = database.execute("SELECT number, sheet FROM sheets WHERE tag = ?", (unit,)).fetchall()
-        for number, text in rows:
-            sheet = _without_place(decode(text.encode(), Sheet))
-            database.execute("UPDATE sheets SET sheet = ? WHERE number = ?", (encode(sheet).decode(), number))
+        _without_places(database, rows)
         for tag, text in database.execute("SELECT tag, about FROM units WHERE tag = ?", (unit,)).fetchall():
-            about = msgspec.structs.replace(decode(text.encode(), UnitAbout), place="")
-            database.execute("UPDATE units SET about = ? WHERE tag = ?", (encode(about).decode(), tag))
+            _unit_without_place(database, tag, decode(text.encode(), UnitAbout))
         return len(rows)
 
 
@@ -132,11 +141,13 @@ def read_erasures(database: sqlite3.Connection) -> Iterator[Erasure]:
         yield Erasure(*row)
 
 
-def _to_erase(database: sqlite3.Connection, visit: str, unit: str, started_s: float) -> ToErase:
+def _to_erase(database: sqlite3.Connection, version: int, visit: str, unit: str, started_s: float) -> ToErase:
     marks = _marks(database, visit)
-    (photographs,) = database.execute(
-        "SELECT count(*) FROM photographs JOIN marks USING (id) WHERE visit = ?", (visit,)
-    ).fetchone()
+    photographs = 0
+    if version >= WITH_PHOTOGRAPHS:
+        (photographs,) = database.execute(
+            "SELECT count(*) FROM photographs JOIN marks USING (id) WHERE visit = ?", (visit,)
+        ).fetchone()
     return ToErase(visit, unit, started_s, len(marks), photographs, len(list(_moves(marks))))
 
 
@@ -146,6 +157,7 @@ def _erase(database: sqlite3.Connection, visit: str, because: str, now_s: float)
     erasure = Erasure(visit, digest(marks), len(marks), now_s, because, signed)
     kept: list[Mark] = [move for move in _moves(marks) if now_s - move.time_s < MOVES_KEPT_S]
     kept += [mark for mark in marks if isinstance(mark, BaselineWithdrawn)]  # else what was withdrawn would count again
+    _forget_places_of(database, visit)
     database.execute("DELETE FROM photographs WHERE id IN (SELECT id FROM marks WHERE visit = ?)", (visit,))
     for table in _EMPTIED:
         database.execute(f"DELETE FROM {table} WHERE visit = ?", (visit,))  # noqa: S608 - of a tuple above
@@ -162,6 +174,34 @@ def _erase(database: sqlite3.Connection, visit: str, because: str, now_s: float)
         (visit, erasure.digest, erasure.marks, now_s, because, erasure.signed_digest),
     )
     return erasure
+
+
+def _forget_places_of(database: sqlite3.Connection, visit: str) -> None:
+    """Take where a unit stands from the sheets typed at a visit, and from the unit where it says the same."""
+    rows = database.execute(
+        """SELECT sheets.number, sheet FROM sheets JOIN marks ON marks.id = sheets.mark
+           WHERE sheets.mark <> '' AND marks.visit = ?""",
+        (visit,),
+    ).fetchall()
+    typed = {(sheet.tag, sheet.place) for sheet in _without_places(database, rows)}
+    for tag, text in database.execute("SELECT tag, about FROM units").fetchall():
+        about = decode(text.encode(), UnitAbout)
+        if (tag, about.place) in typed:
+            _unit_without_place(database, tag, about)
+
+
+def _without_places(database: sqlite3.Connection, rows: Sequence[tuple[int, str]]) -> Sequence[Sheet]:
+    """Take it from sheets, each with its number; returns them as they were."""
+    sheets = [decode(text.encode(), Sheet) for _, text in rows]
+    for (number, _), sheet in zip(rows, sheets, strict=True):
+        left = encode(_without_place(sheet)).decode()
+        database.execute("UPDATE sheets SET sheet = ? WHERE number = ?", (left, number))
+    return sheets
+
+
+def _unit_without_place(database: sqlite3.Connection, tag: str, about: UnitAbout) -> None:
+    left = encode(msgspec.structs.replace(about, place="")).decode()
+    database.execute("UPDATE units SET about = ? WHERE tag = ?", (left, tag))
 
 
 def _marks(database: sqlite3.Connection, visit: str) -> Sequence[Mark]:
@@ -192,6 +232,21 @@ def _without_place(sheet: Sheet) -> Sheet:
     return msgspec.structs.replace(
         sheet, place="", access="", at=None, roof=None, sketch="", photographs=(), parts=tuple(parts)
     )
+
+
+@contextmanager
+def _looked_at(record: Path) -> Iterator[sqlite3.Connection]:
+    """Open a record to be read only, while no daemon has it."""
+    if not record.is_file():
+        raise RecordError(f"there is no record {record}")
+    lock = Lock(record)
+    try:
+        with closing(sqlite3.connect(f"{record.resolve().as_uri()}?mode=ro", uri=True)) as database:
+            yield database
+    except sqlite3.Error as error:
+        raise refusal(error, record) from error
+    finally:
+        lock.close()
 
 
 @contextmanager
@@ -238,6 +293,6 @@ def _whole(database: sqlite3.Connection, record: Path) -> Iterator[None]:
     (busy, *_) = database.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
     if busy:
         raise NotSavedError(
-            f"what was erased from {record} still stands in its log",
-            "Close what reads the record, and start this again.",
+            f"it is erased from {record}, but somebody reads that, and till then it still stands in {record.name}-wal",
+            "Close what reads it, such as a page, an export or a copy under way, and give the same command again.",
         )

@@ -5,30 +5,41 @@ who reads both must not take one for the other.
 """
 
 import sqlite3
+from collections.abc import Callable, Iterator
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+from ingest.record.chunks import decode_chunk
 from ingest.record.errors import RecordError
 from ingest.record.lock import Lock
-from ingest.record.migrations import STEPS, WITH_PHOTOGRAPHS
+from ingest.record.migrations import STEPS, WITH_CHUNKS, WITH_PHOTOGRAPHS
 from ingest.record.numbers import keep_given, last_given, last_session_given
 from ingest.record.refusals import refusal
+from ingest.record.rows import DAMAGE
+from ingest.wire.messages import decode_mark, decode_pack
 
 UNKNOWN_SESSIONS, UNKNOWN_PACKS = 1_000, 10_000_000
 """How many numbers are left out where nobody knows what was given out since: weeks at four packs a second."""
 
 
+_OF_THE_SOURCE = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
+
+
 @dataclass(frozen=True, slots=True)
 class Held:
-    """What a copy holds: visits, marks, photographs, and the numbers of its last session and pack."""
+    """What a copy holds: visits, marks, photographs, and the numbers of its last session and pack.
+
+    unreadable: marks, packs and minutes of packs that were changed on a disk and are lost, each as a person says it.
+    """
 
     visits: int
     marks: int
     photographs: int
     last_session: int
     last_pack: int
+    unreadable: tuple[str, ...] = ()
 
 
 def copy(record: Path, to: Path) -> Held:
@@ -43,24 +54,32 @@ def copy(record: Path, to: Path) -> Held:
     if to.exists():
         raise RecordError(f"{to} is there already: name another file")
     unfinished = to.with_name(to.name + ".unfinished")
-    unfinished.unlink(missing_ok=True)
     try:
-        with (
-            closing(sqlite3.connect(f"{record.resolve().as_uri()}?mode=ro", uri=True)) as source,
-            closing(sqlite3.connect(unfinished)) as target,
-        ):
-            source.backup(target)
-            target.execute("PRAGMA journal_mode = DELETE")
+        with closing(sqlite3.connect(f"{record.resolve().as_uri()}?mode=ro", uri=True)) as source:
+            source.execute("PRAGMA schema_version")
+            unfinished.unlink(missing_ok=True)
+            _copy_into(unfinished, source, record)
     except sqlite3.Error as error:
-        unfinished.unlink(missing_ok=True)
         raise refusal(error, record) from error
     held = look(unfinished)
     unfinished.replace(to)
     return held
 
 
+def _copy_into(unfinished: Path, source: sqlite3.Connection, record: Path) -> None:
+    try:
+        with closing(sqlite3.connect(unfinished)) as target:
+            source.backup(target)
+            target.execute("PRAGMA journal_mode = DELETE")
+    except sqlite3.Error as error:
+        unfinished.unlink(missing_ok=True)
+        if error.sqlite_errorcode & 0xFF in _OF_THE_SOURCE:
+            raise refusal(error, record) from error
+        raise RecordError(f"{unfinished} cannot be written: {error}. Look at the disk that it is on") from error
+
+
 def look(copied: Path) -> Held:
-    """Look a copy over, every page and every reference of it.
+    """Look a copy over: every page and every reference of it, every mark, and every pack.
 
     Raises:
         RecordError: it is no record, is damaged, or a newer program wrote it.
@@ -76,18 +95,25 @@ def look(copied: Path) -> Held:
             problems += [f"a row of {row[0]} points nowhere" for row in database.execute("PRAGMA foreign_key_check")]
             if problems:
                 raise RecordError(f"{copied} is damaged: {problems[0]}")
-            return _held(database)
+            return replace(_held(database), unreadable=tuple(_unreadable(database, version)))
     except sqlite3.Error as error:
         raise RecordError(f"{copied} is no record: {error}") from error
 
 
-def restore(copied: Path, record: Path, *, now_s: float) -> Path | None:
-    """Put a copy in the place of a record, while no daemon has it; tells where what was there went, if anything was.
+def restore(copied: Path, record: Path, *, now_s: float) -> tuple[Held, Path | None]:
+    """Put a copy in the place of a record, while no daemon has it; tells what it holds, and where went what was there.
 
     Raises:
-        RecordError: the copy is not whole, a process holds the record, or the disk refuses. Then all is as it was.
+        RecordError: the copy is not whole, the place is a folder or the copy's own, a process holds the record, or the
+            disk refuses. Then all is as it was.
 
     """
+    if record.is_dir():
+        raise RecordError(
+            f"{record} is a folder: name the file that is to be the record, such as {record}/visit.sqlite"
+        )
+    if record.exists() and copied.exists() and record.samefile(copied):
+        raise RecordError(f"{record} is the copy itself: name where a daemon is to find it")
     held = look(copied)
     lock = Lock(record)
     try:
@@ -107,7 +133,7 @@ def restore(copied: Path, record: Path, *, now_s: float) -> Path | None:
         raise refusal(error, record) from error
     finally:
         lock.close()
-    return aside
+    return held, aside
 
 
 def _held(database: sqlite3.Connection) -> Held:
@@ -122,6 +148,22 @@ def _held(database: sqlite3.Connection) -> Held:
         last_session=last_session_given(database),
         last_pack=last_given(database),
     )
+
+
+def _unreadable(database: sqlite3.Connection, version: int) -> Iterator[str]:
+    """Name the rows that our decoders cannot read, though SQLite can."""
+    rows: list[tuple[str, str, Callable[[bytes], object]]] = [
+        ("mark", "SELECT id, payload FROM marks", decode_mark),
+        ("pack", "SELECT sequence, payload FROM packs", decode_pack),
+    ]
+    if version >= WITH_CHUNKS:
+        rows.append(("the minute of packs from", "SELECT first_sequence, data FROM chunks", decode_chunk))
+    for what, statement, read in rows:
+        for name, data in database.execute(statement):
+            try:
+                read(data)
+            except DAMAGE:
+                yield f"{what} {name}"
 
 
 def _numbers(record: Path) -> tuple[int, int] | None:

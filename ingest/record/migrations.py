@@ -151,8 +151,10 @@ STEPS: Sequence[Step] = (
     ),
 )
 
+WITH_CHUNKS = 2
+"""The version that an older record has to reach before it holds any minute of packs."""
 WITH_SHEETS = 5
-"""The version that an older record has to reach before it holds any sheet."""
+"""Likewise any sheet."""
 WITH_PHOTOGRAPHS = 6
 """Likewise any photograph."""
 WITH_ERASURES = 7

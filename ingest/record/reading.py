@@ -412,7 +412,15 @@ class RecordFile:
                 (version,) = database.execute("PRAGMA user_version").fetchone()
                 if version > len(STEPS):
                     raise RecordError(f"the record {self.path} is of a newer version: use a newer program")
-                yield database if version else None
+                try:
+                    yield database if version else None
+                except sqlite3.OperationalError as error:
+                    if version == len(STEPS) or not str(error).startswith(("no such table", "no such column")):
+                        raise
+                    raise RecordError(
+                        f"the record {self.path} is of version {version}, and this program reads {len(STEPS)}: start a "
+                        "daemon with it once, which brings it forward, or do so with a copy of it by dewline backup"
+                    ) from error
         except sqlite3.Error as error:
             raise RecordError(f"the record {self.path} cannot be read: {error}") from error
 

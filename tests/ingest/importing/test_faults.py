@@ -94,6 +94,8 @@ MAPS = {
     ),
     "no such format": (('format = "iso"', 'format = "day first"'), "or signs of strptime such as"),
     "a sign for two": (("[log]", '[log]\ndecimal = ","'), "the separator is the same sign"),
+    "twelve hours": (('format = "iso"', 'format = "%d/%m/%Y %I:%M:%S"'), "%I is an hour of twelve: %p (AM or PM) was"),
+    "a tag that cannot be": (('tag = "RTU-9"', 'tag = "a/#"'), 'unit.tag = "a/#": letters and digits were expected'),
     "a channel twice": (('"suction_line_temperature"', '"suction_pressure"'), "channel[0].channel has this name"),
 }  # fmt: skip
 
@@ -183,3 +185,47 @@ def test_a_name_that_is_also_the_place_of_another_column_is_refused(folder: Fold
     folder.mapped(('"Line"', '"#3"'))
     folder.bring_in()
     assert folder.values("suction_line_temperature")[0] == pytest.approx((50.0 - 32.0) / 1.8 + 273.15)
+
+
+def test_cells_may_be_parted_by_tabs(folder: Folder) -> None:
+    """As TOML 1.0 writes one: \\t."""
+    folder.written(LOG.replace(",", "\t"))
+    folder.mapped(("[log]", '[log]\nseparator = "\\t"'))
+    assert folder.bring_in().packs == 3
+
+
+@pytest.mark.parametrize(
+    ("header", "says"),
+    [
+        ("Suction [psia]", "psia"),  # its plate says absolute, the map gauge
+        ("Suction (bar)", "bar"),
+        ("suction_pressure_kPa", "kPa"),
+        ("Suction [psig]", None),
+        ("Suction (psi)", None),
+        ("Suction (1)", None),
+        ("Suction A", None),
+        ("Suction (degF)", None),
+    ],
+)
+def test_a_header_that_states_another_unit_than_the_map_is_refused(folder: Folder, header: str, says: str) -> None:
+    folder.written(LOG.replace("Suction", header))
+    folder.mapped(('column = "Suction"', f'column = "{header}"'))
+    if says is None:
+        assert folder.bring_in().packs == 3
+        return
+    with pytest.raises(LogError, match=f"line 1: column 2, .* says '{says}', and the map 'psi'"):
+        folder.bring_in()
+
+
+@pytest.mark.parametrize("column", ["Suction", "#2", "Time"])
+def test_one_column_is_not_read_for_two(folder: Folder, column: str) -> None:
+    folder.mapped(('column = "Line"', f'column = "{column}"'))
+    with pytest.raises(LogError, match=r"line 1: column [12], .* is taken for (suction_pressure|the stamps) already"):
+        folder.bring_in()
+
+
+@pytest.mark.parametrize("key", ["header_line", "skip"])
+def test_a_count_of_lines_beyond_the_log_ends_with_it(folder: Folder, key: str) -> None:
+    folder.mapped(("[log]", f"[log]\n{key} = 9000000000000"))
+    with pytest.raises(LogError, match=r"no names of columns|holds no reading"):
+        folder.bring_in()

@@ -6,9 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from dewline import main
 from ingest.record.erasing import erase, find, forget_place
 from ingest.record.errors import HeldError, RecordError
 from ingest.record.lock import Lock
+from ingest.record.migrations import STEPS, migrate
 from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.register.remembered import as_lines
@@ -202,8 +204,7 @@ def test_an_open_visit_and_one_that_is_not_there_are_refused(rigged):
     with pytest.raises(RecordError, match="has no such visit"):
         find(rigged.record, visit="third")
     erase(rigged.record, ["first"], because=BECAUSE, now_s=T0_S + 200)
-    with pytest.raises(RecordError, match="has no such visit that was not erased already"):
-        find(rigged.record, visit="first")
+    assert find(rigged.record, visit="first") == []
     with pytest.raises(RecordError, match="there is no record"):
         find(rigged.record.with_name("none.sqlite"), visit="first")
 
@@ -236,3 +237,54 @@ def test_a_mark_that_cannot_be_read_is_named_and_nothing_is_erased(rigged):
     with pytest.raises(RecordError, match="mark m2"):
         find(rigged.record, visit="first")
     assert rigged.record.read_bytes() == before
+
+
+def test_what_would_go_is_told_without_a_change_whatever_version_wrote_it(tmp_path, capsys):
+    """By the tables of the first versions; a record that is only looked at is not brought forward."""
+    for version in range(1, len(STEPS) + 1):
+        record = tmp_path / f"{version}.sqlite"
+        with closing(sqlite3.connect(record, isolation_level=None)) as database:
+            migrate(database, STEPS[:version])
+            database.execute("INSERT INTO units VALUES ('RTU-9', '{}')")
+            database.execute("INSERT INTO visits VALUES ('first', 'RTU-9', 1.0, 2.0)")
+        before = record.read_bytes()
+        assert main(["erase", str(record), "--visit", "first", "--because", BECAUSE]) == 0
+        assert "Nothing was erased" in capsys.readouterr().out
+        assert record.read_bytes() == before
+
+
+def test_while_somebody_reads_it_is_told_and_the_second_time_clears_the_log(rigged, capsys):
+    words = ["erase", str(rigged.record), "--visit", "first", "--because", BECAUSE, "--confirmed"]
+    with closing(sqlite3.connect(rigged.record)) as reader:
+        reader.execute("BEGIN")
+        reader.execute("SELECT count(*) FROM marks").fetchone()
+        assert main(words) == 2
+        told = capsys.readouterr().err
+        assert "it is erased" in told
+        assert "give the same command again" in told
+        assert SAID.encode() in bytes_of(rigged.record)
+    assert main(words) == 0
+    assert "erased already" in capsys.readouterr().out
+    assert SAID.encode() not in bytes_of(rigged.record)
+
+
+def test_with_a_visit_goes_where_the_unit_stands_by_what_was_typed_there(rigged):
+    tag = rigged.unit.tag
+    sheet = Sheet(tag, [Circuit("1", "R-410A", "txv")], place="Quarry Hill 3, north roof", access="the key is with Wim")
+    other = Sheet(tag, [Circuit("1", "R-410A", "txv")], place="the roof of Mill 5")
+    with closing(sqlite3.connect(rigged.record)) as database:
+        for kept, by in ((other, ""), (sheet, "m1")):
+            database.execute("INSERT INTO sheets VALUES (NULL, ?, ?, ?, ?)", (tag, encode(kept).decode(), T0_S, by))
+        database.commit()
+    erase(rigged.record, ["first"], because=BECAUSE, now_s=T0_S + YEAR_S)
+    newest, earlier = RecordFile(rigged.record).sheets_of(tag)[:2]
+    assert (newest.sheet.place, newest.sheet.access, newest.sheet.circuits) == ("", "", sheet.circuits)
+    assert earlier.sheet == other
+    assert b"Quarry Hill 3" not in bytes_of(rigged.record)
+
+
+@pytest.mark.parametrize("because", ["", " \u200b", "two\nlines", "a\x1b[2J"])
+def test_the_reason_is_one_line_that_is_seen(rigged, capsys, because):
+    with pytest.raises(SystemExit):
+        main(["erase", str(rigged.record), "--visit", "first", "--because", because])
+    assert "one line of words was expected" in capsys.readouterr().err

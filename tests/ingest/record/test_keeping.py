@@ -5,6 +5,7 @@ from contextlib import closing
 
 import pytest
 
+from dewline import main
 from ingest.record.errors import HeldError, RecordError
 from ingest.record.keeping import copy, look, restore
 from ingest.record.lock import Lock
@@ -49,7 +50,7 @@ def test_restored_it_is_what_it_was_and_its_numbers_go_on_behind_those_given_sin
     record = begin(rig)
     record.commit([make_pack(T0_S + number) for number in range(10, 15)])
     record.close()
-    aside = restore(tmp_path / "copy.sqlite", rig.record, now_s=T0_S + 99)
+    _, aside = restore(tmp_path / "copy.sqlite", rig.record, now_s=T0_S + 99)
     assert packs(rig) == as_copied
     assert aside is not None
     with closing(sqlite3.connect(aside)) as old:
@@ -67,7 +68,7 @@ def test_on_a_fresh_machine_numbers_that_may_have_been_given_are_left_out(rig, t
     copy(rig.record, tmp_path / "copy.sqlite")
     for path in rig.record.parent.glob(rig.record.name + "*"):
         path.unlink()
-    assert restore(tmp_path / "copy.sqlite", rig.record, now_s=T0_S) is None
+    assert restore(tmp_path / "copy.sqlite", rig.record, now_s=T0_S)[1] is None
     record = begin(rig)
     (payload,) = record.commit([make_pack(T0_S + 100)])
     assert record.session.number > 100
@@ -129,3 +130,44 @@ def test_what_is_refused(rig, tmp_path):
         database.execute("PRAGMA user_version = 999")
     with pytest.raises(RecordError, match="of version 999"):
         look(copied)
+
+
+def test_what_cannot_be_read_in_a_copy_is_named_and_the_copy_is_made(rig, tmp_path, capsys):
+    record = begin(rig)
+    record.commit([make_pack(T0_S + number) for number in range(300)])
+    record.advance("mqtt packs", 300)
+    record.compact(newest_packs=2)
+    record.add_mark(Note(id="n1", time_s=T0_S, text="before"))
+    record.close()
+    with closing(sqlite3.connect(rig.record)) as database:
+        database.execute("UPDATE marks SET payload = ? WHERE id = 'n1'", (b"{spoilt",))
+        database.execute("UPDATE packs SET payload = ? WHERE sequence = 300", (b"[spoilt",))
+        database.execute("UPDATE chunks SET data = ? WHERE first_sequence = 1", (b"spoilt",))
+        database.commit()
+    copied = tmp_path / "copy.sqlite"
+    assert main(["backup", str(rig.record), str(copied)]) == 1
+    told = capsys.readouterr()
+    for row in ("mark n1", "pack 300", "the minute of packs from 1"):
+        assert f"dewline backup: {row} cannot be read" in told.err
+    assert "it is whole" not in told.out
+    assert main(["restore", str(copied), str(rig.record)]) == 1
+    assert "dewline restore: mark n1 cannot be read" in capsys.readouterr().err
+
+
+def test_neither_a_folder_nor_the_copy_itself_is_restored_over(rig, tmp_path):
+    begin(rig).close()
+    copied = tmp_path / "copy.sqlite"
+    copy(rig.record, copied)
+    (tmp_path / "data").mkdir()
+    with pytest.raises(RecordError, match="is a folder: name the file"):
+        restore(copied, tmp_path / "data", now_s=T0_S)
+    with pytest.raises(RecordError, match="is the copy itself"):
+        restore(copied, copied, now_s=T0_S)
+    assert look(copied).visits == 1
+    assert (tmp_path / "data").is_dir()
+
+
+def test_where_a_copy_cannot_be_written_its_own_disk_is_named(rig, tmp_path):
+    begin(rig).close()
+    with pytest.raises(RecordError, match=r"nowhere/copy\.sqlite\.unfinished cannot be written"):
+        copy(rig.record, tmp_path / "nowhere" / "copy.sqlite")

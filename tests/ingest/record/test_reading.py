@@ -10,7 +10,7 @@ import pytest
 from msgspec.structs import replace
 
 from ingest.record.errors import RecordError
-from ingest.record.migrations import STEPS
+from ingest.record.migrations import STEPS, migrate
 from ingest.record.reading import RecordFile
 from ingest.record.store import Record
 from ingest.wire.messages import Advice, Note, Pack, Wording, encode
@@ -150,3 +150,12 @@ def test_the_advices_and_channels_of_a_visit_are_its_own(writer: Record, path: P
         channels = {it.name: it for it in history.channels(visit)}
         assert channels.keys() == {channel.name for it in rig.instruments for channel in it.channels}
     assert history.channels("v3") == list(history.advices_of("v3")) == []
+
+
+@pytest.mark.parametrize("version", [1, 2, 3])
+def test_a_record_of_an_older_version_says_how_it_is_brought_forward(tmp_path, version):
+    path = tmp_path / "old.sqlite"
+    with closing(sqlite3.connect(path, isolation_level=None)) as database:
+        migrate(database, STEPS[:version])
+    with pytest.raises(RecordError, match=f"is of version {version}, and this program reads 7: start a daemon with it"):
+        list(RecordFile(path).advices())
