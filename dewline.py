@@ -13,7 +13,7 @@ import shlex
 import signal
 import sys
 import time
-from collections.abc import AsyncIterator, Sequence
+from collections.abc import AsyncIterator, Iterable, Sequence
 from contextlib import asynccontextmanager
 from datetime import date, datetime
 from functools import partial
@@ -66,7 +66,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         logging.getLogger("bleak.backends.bluezdbus.version").setLevel(logging.ERROR)
     if options.with_parent:
         end_with_parent()
-    return _run(options) if _with_added_refrigerants() else SETUP_IS_WRONG
+    sees_to_them = options.command in (_refrigerant_list, _refrigerant_check, _refrigerant_remove)
+    return _run(options) if sees_to_them or _with_added_refrigerants() else SETUP_IS_WRONG
 
 
 def _run(options: argparse.Namespace) -> int:
@@ -469,6 +470,9 @@ def _refrigerant_command(parser: argparse.ArgumentParser) -> None:
     listing.set_defaults(command=_refrigerant_list)
     check = acts.add_parser("check", help="reckon the curves of those added anew with CoolProp, and compare")
     check.set_defaults(command=_refrigerant_check)
+    remove = acts.add_parser("remove", help="remove one that was added on this machine, also if it cannot be used")
+    remove.add_argument("name", help="as it was added")
+    remove.set_defaults(command=_refrigerant_remove)
     add = acts.add_parser(
         "add",
         help="make the curves of a refrigerant or mixture, check them, and keep them on this machine",
@@ -493,22 +497,32 @@ def _refrigerant_command(parser: argparse.ArgumentParser) -> None:
 
 def _refrigerant_list(_: argparse.Namespace) -> int:
     from calc.refrigerants import get, names
-    from ingest.added_refrigerants import read as read_added
+    from ingest.added_refrigerants import put_on_shelf_what_can
 
-    added = {each.designation: each.made_with for each in read_added(_refrigerants_folder())}
+    sound, spoilt = put_on_shelf_what_can(_refrigerants_folder())
+    added = {each.designation: each.made_with for each in sound}
     for name in names():
+        if name in spoilt:
+            continue
         facts = get(name)
         of = ", ".join(f"{component} {100 * share:.4g} %" for component, share in facts.composition.items())
         made = f"; added, made with {added[name]}" if name in added else ""
         print(f"{name:12} {facts.safety_class:4} \u00b1 {2 * facts.model_standard_uncertainty_k:.2g} K  {of}{made}")
-    return 0
+    return _told_spoilt(spoilt.values())
+
+
+def _told_spoilt(errors: Iterable[Exception]) -> int:
+    """Tell which files of added refrigerants cannot be used; returns the exit code."""
+    told = [f"dewline refrigerant: {error}" for error in errors]
+    print("\n".join(told), end="\n" if told else "", file=sys.stderr)
+    return int(bool(told))
 
 
 def _refrigerant_check(_: argparse.Namespace) -> int:
-    from ingest.added_refrigerants import read as read_added
+    from ingest.added_refrigerants import put_on_shelf_what_can
 
-    added = read_added(_refrigerants_folder())
-    if not added:
+    sound, spoilt = put_on_shelf_what_can(_refrigerants_folder())
+    if not sound and not spoilt:
         print("No refrigerant was added on this machine.")
         return 0
     try:
@@ -516,15 +530,26 @@ def _refrigerant_check(_: argparse.Namespace) -> int:
         from calc.data.making import MADE_WITH, recheck
     except ImportError:
         return _needs_coolprop()
-    wrong = False
-    for each in added:
+    wrong: list[Exception] = list(spoilt.values())
+    for each in sound:
         try:
             worst_k, (agree, tried) = recheck(each.designation)
             print(f"{each.designation}: within {1e3 * worst_k:.2f} mK of {MADE_WITH}; {agree} of {tried} flashes agree")
         except BuildError as error:
-            wrong = True
-            print(f"dewline refrigerant: {error}", file=sys.stderr)
-    return int(wrong)
+            wrong.append(error)
+    return _told_spoilt(wrong)
+
+
+def _refrigerant_remove(options: argparse.Namespace) -> int:
+    from ingest.added_refrigerants import AddedFileError, remove
+
+    try:
+        remove(_refrigerants_folder(), options.name)
+    except AddedFileError as error:
+        print(f"dewline refrigerant: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    print(f"{options.name} is removed. Start programs that run again; a rig that is configured with it then refuses.")
+    return 0
 
 
 def _refrigerant_add(options: argparse.Namespace) -> int:

@@ -1,8 +1,10 @@
 """Refrigerants that somebody added on this machine: one file each, read as every program starts.
 
-A file that cannot be used stops the program: a refrigerant that is silently missing would be met on a roof.
+A file that cannot be used stops the program: a refrigerant that is silently missing would be met on a roof. Each holds
+a digest of what it says, so that a figure that was changed in it is never shown.
 """
 
+import hashlib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -31,7 +33,8 @@ class _Curves(msgspec.Struct, frozen=True):
 class AddedFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """What a file holds: one refrigerant, as the tables of calc's shelf have it, and how it was made and checked.
 
-    worst_k: the greatest difference from the equation of state [K]. flashes: that agree, of those tried.
+    worst_k: the greatest difference from the equation of state [K]. flashes: that agree, of those tried. digest: the
+    SHA-256 of all else, as `signed` puts it in.
     """
 
     designation: str
@@ -39,6 +42,15 @@ class AddedFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     worst_k: float
     flashes: tuple[int, int]
     tables: dict[Table, dict[str, Any]]
+    digest: str = ""
+
+
+def signed(added: AddedFile) -> AddedFile:
+    """Put the digest of what it says into a file."""
+    rest = msgspec.structs.replace(added, digest="")
+    return msgspec.structs.replace(
+        added, digest=hashlib.sha256(msgspec.json.encode(rest, order="deterministic")).hexdigest()
+    )
 
 
 def save(place: Path, added: AddedFile) -> Path:
@@ -46,7 +58,7 @@ def save(place: Path, added: AddedFile) -> Path:
     place.mkdir(parents=True, exist_ok=True)
     path = place / f"{added.designation}.json"
     unfinished = path.with_suffix(".unfinished")
-    unfinished.write_bytes(msgspec.json.format(msgspec.json.encode(added), indent=1) + b"\n")
+    unfinished.write_bytes(msgspec.json.format(msgspec.json.encode(signed(added)), indent=1) + b"\n")
     unfinished.replace(path)
     return path
 
@@ -68,13 +80,53 @@ def put_on_shelf(place: Path) -> None:
         AddedFileError: one of the files cannot be used.
 
     """
-    for added in read(place):
-        path = place / f"{added.designation}.json"
+    for path in sorted(place.glob("*.json")):
+        _put_on_shelf(path)
+
+
+def put_on_shelf_what_can(place: Path) -> tuple[list[AddedFile], dict[str, AddedFileError]]:
+    """Do so with those that can be used; returns them, and by name what is wrong with the others.
+
+    For those who see to the folder itself; what judges must not go on without one.
+    """
+    sound, spoilt = list[AddedFile](), dict[str, AddedFileError]()
+    for path in sorted(place.glob("*.json")):
         try:
-            put_beside(added.tables)
-            _look_over(added.designation, added.tables)
-        except (CalcError, ArithmeticError, TypeError, LookupError) as error:
-            raise AddedFileError(f"{path}: {error}. Add the refrigerant anew, or remove the file") from error
+            sound.append(_put_on_shelf(path))
+        except AddedFileError as error:
+            spoilt[path.stem] = error
+    return sound, spoilt
+
+
+def remove(place: Path, designation: str) -> None:
+    """Remove the file of an added refrigerant, sound or not.
+
+    Raises:
+        AddedFileError: there is none of this name, or it cannot be removed.
+
+    """
+    path = next((each for each in place.glob("*.json") if each.stem == designation), None)
+    if path is None:
+        there = ", ".join(each.stem for each in sorted(place.glob("*.json"))) or "none"
+        raise AddedFileError(f"{designation} was not added on this machine; added are: {there}")
+    try:
+        path.unlink()
+    except OSError as error:
+        raise AddedFileError(f"{path} cannot be removed: {error.strerror}") from error
+
+
+def _put_on_shelf(path: Path) -> AddedFile:
+    added = _read(path)
+    try:
+        put_beside(added.tables)
+        _look_over(added.designation, added.tables)
+    except (CalcError, ArithmeticError, TypeError, LookupError) as error:
+        raise AddedFileError(f"{path}: {error}. {_way_out(path)}") from error
+    return added
+
+
+def _way_out(path: Path) -> str:
+    return f"Remove it (dewline refrigerant remove '{path.stem}'), then add it anew"
 
 
 def _read(path: Path) -> AddedFile:
@@ -82,9 +134,11 @@ def _read(path: Path) -> AddedFile:
         added = msgspec.json.decode(path.read_bytes(), type=AddedFile)
         msgspec.convert(added.tables["saturation"][added.designation], _Curves)
     except (OSError, UnicodeDecodeError, msgspec.MsgspecError, LookupError) as error:
-        raise AddedFileError(f"{path} is no refrigerant: {error}. Add it anew, or remove the file") from error
+        raise AddedFileError(f"{path} is no refrigerant: {error}. {_way_out(path)}") from error
     if path.stem != added.designation:
         raise AddedFileError(f"{path} holds {added.designation}: name the file after it")
+    if added.digest != signed(added).digest:
+        raise AddedFileError(f"{path} was changed since it was made: its digest does not fit. {_way_out(path)}")
     return added
 
 

@@ -6,10 +6,11 @@ import subprocess
 import sys
 from pathlib import Path
 
+import msgspec
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from ingest.added_refrigerants import AddedFileError, put_on_shelf, read
+from ingest.added_refrigerants import AddedFile, AddedFileError, put_on_shelf, read, signed
 
 
 def dewline(place: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
@@ -58,6 +59,7 @@ def test_a_fresh_machine_has_none(tmp_path):
         (lambda text: text.replace('"saturation"', '"saturations"'), "is no refrigerant"),
         (lambda text: text.replace('"R-450A"', '"R-450B"'), "name the file after it"),
         (lambda text: _changed(text), "its curves cannot be true"),
+        (lambda text: text.replace('"A1"', '"A3"'), "was changed since it was made"),
     ],
 )
 def test_a_file_that_cannot_be_used_is_named_and_nothing_starts(place, tmp_path, spoil, because):
@@ -68,11 +70,26 @@ def test_a_file_that_cannot_be_used_is_named_and_nothing_starts(place, tmp_path,
     assert because in done.stderr
 
 
+def test_a_file_that_cannot_be_used_is_listed_checked_and_removed(place, tmp_path):
+    text = (place / "R-450A.json").read_text("utf-8")
+    (tmp_path / "R-450A.json").write_text(text, "utf-8")
+    (tmp_path / "R-450B.json").write_text(text.replace('"A1"', '"A3"'), "utf-8")
+    for act in ("list", "check"):
+        done = dewline(tmp_path, "refrigerant", act)
+        assert done.returncode == 1
+        assert "R-450A" in done.stdout
+        assert f"{tmp_path}/R-450B.json" in done.stderr
+    assert dewline(tmp_path, "refrigerant", "remove", "../R-450B").returncode == 2
+    assert dewline(tmp_path, "refrigerant", "remove", "R-450B").returncode == 0
+    assert [path.name for path in tmp_path.iterdir()] == ["R-450A.json"]
+    assert dewline(tmp_path, "calc", "--list").returncode == 0
+
+
 def _changed(text: str) -> str:
     file = json.loads(text)
     curves = file["tables"]["saturation"]["R-450A"]
     curves["bubble"], curves["dew"] = curves["dew"], curves["bubble"]
-    return json.dumps(file)
+    return msgspec.json.encode(signed(msgspec.convert(file, AddedFile))).decode()
 
 
 def test_a_mixture_that_coolprop_cannot_reckon_leaves_no_file(tmp_path):
@@ -89,5 +106,5 @@ def test_a_folder_that_is_not_there_holds_none(tmp_path):
 
 def test_an_error_says_what_to_do(tmp_path):
     (tmp_path / "R-1.json").write_bytes(b"\xff")
-    with pytest.raises(AddedFileError, match="Add it anew, or remove the file"):
+    with pytest.raises(AddedFileError, match=r"refrigerant remove 'R-1'\), then add it anew"):
         read(tmp_path)
