@@ -59,7 +59,7 @@ from ingest.visit.checklist import checklists
 from ingest.visit.circumstances import Place, place_of
 from ingest.visit.deciding import Facts, RefusedError
 from ingest.visit.earlier import History, history
-from ingest.visit.finding import asks_for_a_stop
+from ingest.visit.finding import asks_for_a_stop, asks_of_charge
 from ingest.visit.found_sound import found_sound
 from ingest.visit.leading import Now
 from ingest.visit.moving import mode_now
@@ -441,9 +441,10 @@ class Daemon:
     def _in_view(self) -> InView:
         names = [circuit.name for circuit in self._standing.moved.circuits]
         found = self._standing.findings.safety_class()
-        if len(names) <= 1:
+        unlisted = max(0, self._standing.findings.circuits_counted - len(names))
+        if len(names) <= 1 and not unlisted:
             return InView(safety_class=found)
-        return InView(names[0], tuple(self._standing.unmeasured), found)
+        return InView(names[0], tuple(self._standing.unmeasured), found, unlisted)
 
     def _advised(self, given: Given) -> None:
         told = given.payload if self._is_told else encode(held_back(decode(given.payload, Advice)))
@@ -452,7 +453,8 @@ class Daemon:
         given_s = self._clock.steady_s(given.monotonic_s)
         facts = self._facts()
         powered = power_in(believed(facts.readings)) is not None
-        now = Now(facts.runs, mode_now(facts), stops=asks_for_a_stop(facts), powered=powered)
+        stops, charge_asked = asks_for_a_stop(facts), asks_of_charge(facts)
+        now = Now(facts.runs, mode_now(facts), stops=stops, powered=powered, charge_asked=charge_asked)
         self._standing.judged(given.settled, given.time_s, now=now, at_s=given_s)
         self._publisher.set_state("visit", self._standing.encoded())
         if given.is_news:

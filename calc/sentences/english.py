@@ -111,6 +111,18 @@ SENTENCES: dict[str, str] = {
     "headline.near_enough_so_far": "Circuit {circuit}: near enough. Circuit {other} is not measured: move the probes.",
     "headline.verified_so_far": "Circuit {circuit}: the charge is right. Circuit {other} is not measured: move the "
     "probes.",
+    "headline.within_instruments_of_unlisted": "Circuit {circuit}: within what these instruments can tell. Counted at "
+    "the unit, not in its sheet and not read: {more} more. Add them under Units, and read each.",
+    "headline.near_enough_of_unlisted": "Circuit {circuit}: near enough. Counted at the unit, not in its sheet and not "
+    "read: {more} more. Add them under Units, and read each.",
+    "headline.verified_of_unlisted": "Circuit {circuit}: the charge is right. Counted at the unit, not in its sheet "
+    "and not read: {more} more. Add them under Units, and read each.",
+    "headline.within_instruments_unlisted": "The circuit that is read: within what these instruments can tell. Counted "
+    "at the unit, not in its sheet and not read: {more} more. Add them under Units, and read each.",
+    "headline.near_enough_unlisted": "The circuit that is read: near enough. Counted at the unit, not in its sheet and "
+    "not read: {more} more. Add them under Units, and read each.",
+    "headline.verified_unlisted": "The circuit that is read: the charge is right. Counted at the unit, not in its "
+    "sheet and not read: {more} more. Add them under Units, and read each.",
     # --- what speaks for it
     "detail.circuit": "Circuit {circuit}.",
     "detail.settled": "Settled. {Figure} {value} against {target} {stands}.",

@@ -24,6 +24,8 @@ SENTENCES: dict[str, str] = {
     "as met: {checks}. Lock it, prove it dead and discharge first. Shall it be noted all the same?",
     "question.no_photograph": "{check} was not taken before the first lead was off, so that nothing shows how the "
     "panel was: hold the leads against the diagram. Shall it be noted as closed all the same?",
+    "question.rest_while_it_runs": "By what the rig reads it runs now, or draws current: {what}. Is that what was read "
+    "before it started, and not what stands there now?",
     "question.all_the_same": "{said} Shall it be noted all the same?",
     "question.refused": "{said}",
     "guard.other_refrigerant": "Cylinder {cylinder} holds {content}, and this circuit runs on {refrigerant}: never "

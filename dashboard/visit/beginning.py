@@ -130,6 +130,7 @@ def left_open(checklists: Sequence[Checklist], visit: Visit, *, besides: Collect
     again = titled(word for word in visit.next if found.get(word) == "met")
     skipped_ones = titled(skipped)
     said = [
+        say("beginning.charge_asked") if "charge_asked" in visit.facts else "",
         say("beginning.not_met", checks=not_met) if not_met else "",
         say("beginning.cannot_tell", checks=not_told) if not_told else "",
         say("beginning.not_made", checks=not_made) if not_made else "",

@@ -58,7 +58,8 @@ class Field:
     is so only beside a photograph that the card asks for; without one a touch of its own answers it. usual_when: it is
     so only where this fact of the visit is. unfolded: it stands open all the same. offers: figures or words to take by
     a touch. days: of a date, so many from today likewise, of which the first is usual where `usual` says "days". live:
-    what its one channel shows is the figure. value: at first. like: of a form that a key opens: the field of the card
+    what its one channel shows is the figure. not_while: a fact of the visit while which no channel shows it.
+    value: at first. like: of a form that a key opens: the field of the card
     before with whose value it begins. several: options that may be chosen together. only: a fact of the visit, without
     which it is not asked for. optional: it stands folded. about: of a photograph, what it shows or for what it is.
     glance: the option that one touch says together with those of the card's other fields that have one. step: whose
@@ -93,6 +94,7 @@ class Field:
     unfolded: bool = False
     glance: str = ""
     live: bool = False
+    not_while: str = ""
     longest: int = LONGEST_TEXT
     about: Mapping[str, str] = field(default_factory=dict)
     shown: int = 0
@@ -330,6 +332,7 @@ def _field(it: Field, in_it: InIt) -> Json:
         "unfolded": it.unfolded,
         "glance": it.glance,
         "live": it.live,
+        "not_while": it.not_while,
         "to": it.to or it.name,
         "longest": it.longest,
         "about": dict(it.about),

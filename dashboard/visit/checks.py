@@ -96,7 +96,7 @@ def _offering(card: Card, offers: Mapping[str, str]) -> Card:
     return replace(card, fields=fields)
 
 
-_LOOKED_FOR = "looked_for"
+_LOOKED_FOR, _PROBES_OFF = "looked_for", "probes_off"
 
 
 def _which_circuit(circuits: Sequence[str]) -> Field:
@@ -134,6 +134,11 @@ def _card(
             *([_photographs(check.word, photographs)] if photographs else []),
         ),
         keys=(
+            *(
+                [Key(say("checks.to_probes"), shows="places", only_for="technician")]
+                if check.word == _PROBES_OFF
+                else []
+            ),
             Key(say("checks.skip"), body=head, bare=True, grades=True, opens=_skip()),
             Key(say("checks.leave"), leaves=True, only_for="technician"),
             Key(say("checks.by_eye"), body=head, grades=True, opens=_by_eye()),
@@ -223,6 +228,7 @@ def _numbers(figure: Figure, check: Check, channels: frozenset[str], system: Sys
             optional=figure.optional,
             offers=tuple(_offered(value, figure.quantity, system) for value in figure.offers),
             live=figure.live,
+            not_while=figure.not_while,
             unfolded=figure.one_at_least or not all(figure.needed_with.values()),
             needed_with=_needed_with(figure, check, place),
             needed_without=tuple(f"{figure.name}.{it}" for it in figure.per if it != place)

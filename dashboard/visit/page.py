@@ -126,6 +126,16 @@ def _left() -> Component:
                 [
                     html.H2(say("visit.judge_says"), className="panel-title"),
                     live("order", html.P, class_name="card-says"),
+                    html.P(
+                        [
+                            say("visit.charge_asked"),
+                            " ",
+                            html.A(say("visit.to_charge"), href="/", className="button key"),
+                        ],
+                        className="card-says",
+                        hidden=True,
+                        **attributes(data_live="charge-asked"),
+                    ),
                 ],
                 className="panel check",
                 hidden=True,

@@ -93,7 +93,7 @@ def told(known: Known, system: System) -> Json:
         "stop": talk.stop(visit) if visit else None,
         "stands": stop_that_stands(visit),
         "proposals": all_of(proposals.waiting(visit, about.unit, system) if visit and not is_signed else []),
-        "talk": all_of(_waiting(visit, about.unit.tag, _circuits(known, visit)) if visit else []),
+        "talk": all_of(_waiting(known, visit) if visit else []),
         "closing": all_of(progress.closing(known.checklists, visit) if visit else []),
         "rows": _rows(known, visit) if visit else [],
         "groups": [[it.group, it.title] for it in known.checklists],
@@ -102,11 +102,13 @@ def told(known: Known, system: System) -> Json:
     }
 
 
-def _waiting(visit: Visit, tag: str, on: Sequence[str]) -> list[Card]:
+def _waiting(known: Known, visit: Visit) -> list[Card]:
     """Make the cards of what waits for a person; of a visit that is signed with the keys that are left."""
+    tag, on = known.about.unit.tag, _circuits(known, visit)
     waiting = [*which.runs(visit), *talk.waiting(visit)]
     is_signed = visit.progress.state == "signed"
     came_along = [] if is_signed else places.came_along(visit, tag, on)
+    came_along += [] if is_signed else units.miscounted(visit, known.marks, len(on) or 1)
     return [*progress.standing(visit, tag), *came_along, *(sealed.appending(waiting) if is_signed else waiting)]
 
 

@@ -14,7 +14,7 @@ from dashboard.display import Json
 from dashboard.sentences import say
 from dashboard.visit import parts, roof
 from dashboard.visit.cards import Card, Field, Form, Key, Repeat, unit_of
-from ingest.wire.messages import Sheet, UnitBrief, Units
+from ingest.wire.messages import Finding, Mark, Sheet, UnitBrief, Units, Visit
 from ingest.wire.sheet import Motor, Roof, revision
 
 SHOWN = 12
@@ -48,6 +48,20 @@ def form(
     to_go_to = (*([drawn] if drawn else []), *map(_other, others[:SHOWN]))
     known = (*here[1:], *remembered, *which)
     return Form("units", say("units.title"), (*here[:1], *to_go_to, *known, _new(sheet, sheets, system)))
+
+
+def miscounted(visit: Visit, marks: Mapping[str, Mark], there: int) -> list[Card]:
+    """Tell that more or fewer circuits were counted at the unit than its sheet has, and where to put that right.
+
+    there: how many the sheet has.
+    """
+    found = [marks.get(it.id) for it in visit.findings if it.check == "which_unit"]
+    counts = [round(it.values["circuits"]) for it in found if isinstance(it, Finding) and "circuits" in it.values]
+    if not counts or counts[-1] == there:
+        return []
+    says = say("units.miscounted_says", counted=str(counts[-1]), there=str(there))
+    key = Key(say("units.title"), shows="units", only_for="technician")
+    return [Card("miscounted", say("units.miscounted"), (says,), sign=("warning", "care"), keys=(key,))]
 
 
 def circuits(sheet: Sheet | None) -> list[str]:

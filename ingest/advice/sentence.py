@@ -40,6 +40,7 @@ from calc.sentences import (
     ahead,
     amount,
     chance,
+    count,
     figure,
     mass,
     masses,
@@ -87,12 +88,19 @@ class InView(msgspec.Struct, frozen=True):
     """Which circuit is read, of a unit with several; circuit: empty of any other.
 
     unmeasured: the others that nobody has read at this visit, nor put aside. safety_class: of what was found in it,
-    as `calc.cautions.beware_at_steps` takes it.
+    as `calc.cautions.beware_at_steps` takes it. unlisted: so many circuits more were counted at the unit than its sheet
+    has: nobody can have read these.
     """
 
     circuit: str = ""
     unmeasured: tuple[str, ...] = ()
     safety_class: str = ""
+    unlisted: int = 0
+
+    @property
+    def is_whole_unit(self) -> bool:
+        """Whether no circuit of the unit is left to be read, as far as they were counted."""
+        return not self.unmeasured and not self.unlisted
 
 
 class Known(msgspec.Struct, frozen=True, kw_only=True):
@@ -340,10 +348,14 @@ class _Words:
         """Say that the charge is right: of which circuit of several, and which one is still to be read."""
         parts, of = self._parts(), self.known.in_view
         if not of.circuit:
+            if of.unlisted:
+                return Sentence(f"{kind}_unlisted", (count("more", of.unlisted), *parts))
             return Sentence(kind, parts)
         named = (text("circuit", of.circuit), *parts)
         if of.unmeasured:
             return Sentence(f"{kind}_so_far", (text("other", of.unmeasured[0]), *named))
+        if of.unlisted:
+            return Sentence(f"{kind}_of_unlisted", (count("more", of.unlisted), *named))
         return Sentence(f"{kind}_of", named)
 
     def details(self, course: Course | None) -> list[Sentence]:
@@ -547,7 +559,7 @@ class _Words:
             said.append(Sentence("detail.open", (term("conditions", *names),)))
         if it.state in (State.NEAR_ENOUGH, State.DONE):
             said.append(Sentence("detail.not_judged", (term("what", *it.not_judged),)))
-        if it.state is State.DONE and not self.known.in_view.unmeasured:
+        if it.state is State.DONE and self.known.in_view.is_whole_unit:
             said.append(Sentence("detail.finish"))
         return said
 

@@ -14,7 +14,7 @@ from calc.judge.state import State
 from calc.mode import Mode
 from calc.refrigerants import propagates_flame
 from calc.sentences import Part, Sentence, ahead, text
-from ingest.visit.answers import AnswerError, Answers, Before, Verdict, find_figure
+from ingest.visit.answers import AnswerError, Answers, Before, Verdict, find_figure, label_of
 from ingest.visit.bounds import check_values
 from ingest.visit.checklist import Guided, guided
 from ingest.visit.circumstances import CONTENT, Place, place_of
@@ -25,7 +25,7 @@ from ingest.visit.looked import LOOKED_FOR
 from ingest.visit.making_dead import makes_dead
 from ingest.visit.moving import mode_now
 from ingest.visit.plated import plated, sections_known
-from ingest.visit.power import believed, power_in
+from ingest.visit.power import MOTORS, believed, power_in
 from ingest.visit.recalled import recalled
 from ingest.visit.rules import AllOf, Chosen
 from ingest.visit.ruling import ruled
@@ -97,6 +97,7 @@ def finding(ask: FindingAsk, head: Head, standing: "Standing", known: Facts, *, 
         before = kept if seen else _beside(before, ask, earlier, taken, standing, known)
         verdict, needed = _told(one, taken, before, standing, known)
         asked += _ask_of_the_photograph(ask, verdict, standing)
+        asked += [] if seen else _ask_of_rest(one.check, taken.grades, ask, known)
         if asked and not ask.confirmed:
             raise DoubtfulError(*asked)
         grade = weakest(*read_of(one.check, taken.grades, needed), taken.grade)
@@ -167,6 +168,21 @@ def _ask_of_the_photograph(ask: FindingAsk, verdict: Verdict | None, standing: "
         return []
     title = standing.findings.without_photograph()
     return [to_ask(worded(Sentence("question.no_photograph", (text("check", title),))))] if title else []
+
+
+def _ask_of_rest(check: Check, grades: Mapping[str, Grade], ask: FindingAsk, known: Facts) -> list[Asked]:
+    """Ask first where what is of another moment than one of running is typed while it runs; what is live is refused."""
+    drawn = power_in({name: it for name, it in believed(known.readings).items() if name in MOTORS})
+    if not known.runs and drawn is None:
+        return []
+    names = [name for name in ask.values if find_figure(check, name)[0].not_while == "runs"]
+    if live := [name for name in names if grades[name] == "measured"]:
+        raise AnswerError(
+            f"values: {', '.join(live)} is measured now, while it runs or draws current: at rest was expected. Read it "
+            "before the unit starts, or type what was read then"
+        )
+    labels = ", ".join(label_of(*find_figure(check, name)) for name in names)
+    return [to_ask(worded(Sentence("question.rest_while_it_runs", (text("what", labels),))))] if names else []
 
 
 def _earlier(ask: FindingAsk, standing: "Standing") -> Finding | None:
@@ -296,6 +312,21 @@ def asks_for_a_stop(known: Facts) -> bool:
     """Tell whether an alarm stands, or the advice is to stop it, as far as that may be told."""
     advice = known.advice
     return advice is not None and (advice.state == State.STOP or bool(advice.alarms))
+
+
+_BEFORE_A_MOVE = frozenset(
+    f"headline.{kind}"
+    for kind in ("condition", "some_cause", "held_back", "several", "renew", "no_charge", "table_alone")
+)
+"""Sentences of a look without which nobody knows what to move, at a circuit that has settled."""
+
+
+def asks_of_charge(known: Facts) -> bool:
+    """Tell whether the advice is to move refrigerant, or to look before that; not in a blind exercise."""
+    advice = known.advice
+    if advice is None or known.is_blind:
+        return False
+    return advice.state == State.MOVE or (advice.state == State.LOOK and advice.sentence.kind in _BEFORE_A_MOVE)
 
 
 def _unsettled(ask: FindingAsk, earlier: Finding | None, standing: "Standing", known: Facts) -> AbstractSet[str]:

@@ -31,9 +31,12 @@ from ingest.wire.messages import (
 FINDINGS_BYTES = 10 * 1024
 """How much of the message may be findings: words of the oldest go first, then they themselves; the record has all."""
 _LAST_TO_CLOSE, _POWER = "close_panel", "power_back"
+_WHICH_UNIT, _READ_BEFORE, _PROBES_OFF = "which_unit", "readings_before", "probes_off"
 _PHOTOGRAPHED_FIRST = "wiring_photograph"
 _ASKED_AGAIN = frozenset({"what_is_in_it", "isolate", "prove_dead", "discharge", _LAST_TO_CLOSE})
 """What is asked for until it is met: hands depend on it."""
+_UNTIL_MET = frozenset({"readings_after", "probes_off"})
+"""What stays open where it was found not met: the visit does not go past it."""
 _IN_THE_PANEL, _ELECTRICAL, _CLOSING = ("B", "C"), "D", "F"
 _NO_HANDS = (_LAST_TO_CLOSE, "cause")
 _MADE_LIVE_TOO = "contactor"
@@ -225,6 +228,23 @@ class Findings:
         asked = [it.word for it in checks if it.word in found]
         return _panel_later(asked) if comes_alive or self._is_back_and_well() else asked
 
+    @property
+    def circuits_counted(self) -> int:
+        """How many circuits were counted at the unit; 0 where nobody counted."""
+        found = self.newest(_WHICH_UNIT)
+        return 0 if found is None else round(found.values.get("circuits", 0.0))
+
+    def is_at_charge(self, circuit: str = "") -> bool:
+        """Tell whether a circuit is worked at, and nobody has said yet that its probes are off."""
+        return "circuit" in self.facts() and not self._of_circuit(_PROBES_OFF, circuit)
+
+    def is_charge_left(self, circuit: str = "") -> bool:
+        """Tell whether somebody decided, as the readings were taken, that the charge of a circuit is left alone."""
+        return any(it.choices.get("then") == "leave" for it in self._of_circuit(_READ_BEFORE, circuit))
+
+    def _of_circuit(self, check: str, circuit: str) -> list[Finding]:
+        return [it for (word, of), it in self._newest.items() if word == check and (not circuit or of in (circuit, ""))]
+
     def _is_isolated(self) -> bool:
         """Tell whether the power was found off and locked, and nothing was recorded since that needs it."""
         return self._turn(_ISOLATE) > max(self._live, self._left) and self._is_made(_ISOLATE)
@@ -331,6 +351,7 @@ class Findings:
         if check.word == _POWER and self._opened > turn:
             return True
         again = check.word in _ASKED_AGAIN and any(it.outcome in ("not_met", "cannot_tell") for it in found)
+        again = again or (check.word in _UNTIL_MET and any(it.outcome == "not_met" for it in found))
         return again or any(_still_lacks(it) and not self.is_of_old_part(it) for it in found)
 
     def _panel_turns(self) -> list[int]:

@@ -17,13 +17,14 @@ class Now:
     """What the rig reads. runs: whether the compressor does; None where nothing tells.
 
     stops: an alarm stands, or the advice is to stop it. powered: a pair of the supply is live, or a motor draws: a
-    delay timer may hold what runs next.
+    delay timer may hold what runs next. charge_asked: the judge asks for refrigerant to be moved, or for a look before.
     """
 
     runs: bool | None = None
     mode: Mode = Mode.CANNOT_TELL
     stops: bool = False
     powered: bool = False
+    charge_asked: bool = False
 
     @property
     def is_live(self) -> bool:
@@ -43,13 +44,13 @@ class Now:
 def led_to(asked: Sequence[str], dead_still_open: Sequence[str], now: Now) -> list[str]:
     """Put what is asked for in the order that holds now.
 
-    While something asks for a stop, making dead comes first and nothing is closed. dead_still_open: what of making
-    dead is open, whatever the visit asks for.
+    While something asks for a stop, making dead comes first and nothing is closed; nor is it while the charge is asked
+    for. dead_still_open: what of making dead is open, whatever the visit asks for.
     """
     without = (_RUNNING if now.runs is False else frozenset()) | (_COOLING if now.mode is Mode.HEATING else frozenset())
     left = [word for word in asked if word not in without]
-    if not now.stops:
-        return left
     places = {word: one.check.place for word, one in guided().items()}
+    if not now.stops:
+        return [word for word in left if not (now.charge_asked and places[word].startswith(_CLOSING))]
     first = [word for word in places if places[word].startswith(_MAKING_DEAD) and word in {*left, *dead_still_open}]
     return [*first, *(word for word in left if word not in first and not places[word].startswith(_CLOSING))]

@@ -4,6 +4,7 @@ Beside it stands what the judge says of this moment, which no mark holds: since 
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Literal, NamedTuple
 
 from calc.judge.after_move import least_wait_s
@@ -292,7 +293,7 @@ class Standing:
             next=led_to(
                 self.findings.next(self.placing.circuit, is_live=self._now.is_live),
                 self.findings.making_dead_open(),
-                self._now,
+                replace(self._now, charge_asked=self._is_charge_asked and not self._is_charge_left),
             ),
             facts=self._facts(),
             safety_class=self.findings.safety_class(),
@@ -305,9 +306,21 @@ class Standing:
             **self.talk.message(share, self.stops)._asdict(),
         )
 
+    @property
+    def _is_charge_asked(self) -> bool:
+        """Whether the judge asks for the charge of a circuit whose probes are on, as far as anybody said."""
+        return self._now.charge_asked and self.findings.is_at_charge(self.placing.circuit)
+
+    @property
+    def _is_charge_left(self) -> bool:
+        """Whether somebody decided to leave it alone, and moved none since: the visit is then led on."""
+        return self.moved_in_view_s is None and self.findings.is_charge_left(self.placing.circuit)
+
     def _facts(self) -> list[Fact]:
         """Name what is so of this visit, and at this moment."""
         so = self.findings.facts() | self._now.facts()
+        if self._is_charge_asked:
+            so |= {"charge_asked"}
         if self.moved.history.is_first:
             so |= {"first_visit"}
         if "runs" in so and not self.findings.has_been_isolated:

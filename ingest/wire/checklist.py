@@ -32,12 +32,14 @@ Fact = Literal[
     "heating",
     "first_visit",
     "on_throughout",
+    "charge_asked",
 ]
 """What may be so of a visit, and makes it ask for a check; `ingest.visit.circumstances` says when each is.
 
 That the compressor runs, or the unit cools or heats, is so at this moment, by what the rig reads, that nobody was here
 before, as far as the record knows, and that it runs and was not isolated at this visit: these make what is usual so,
-and ask for nothing.
+and ask for nothing. Likewise that the judge asks for refrigerant to be moved, or for a look before: nothing is closed
+meanwhile.
 """
 
 Known = Literal["read", "from memory", "common practice", "computed"]
@@ -55,7 +57,8 @@ class Figure(msgspec.Struct, frozen=True, omit_defaults=True):
     anywhere, nor of what was so at another moment. plate: it stands on a label: what is measured is known no worse for
     it, however that was read. needed_with: though it may be left out, the check cannot tell without it where a choice
     of these names is one of its options here, or where a figure of these names, with no options, was taken of the same
-    thing. one_at_least: likewise where it was taken of nothing yet.
+    thing. one_at_least: likewise where it was taken of nothing yet. not_while: it is of another moment than one at
+    which this is so, and no channel shows it then.
     """
 
     name: str
@@ -72,6 +75,7 @@ class Figure(msgspec.Struct, frozen=True, omit_defaults=True):
     plate: bool = False
     needed_with: Mapping[str, Sequence[str]] = {}
     one_at_least: bool = False
+    not_while: Fact | Literal[""] = ""
 
 
 class Choice(msgspec.Struct, frozen=True, omit_defaults=True):

@@ -403,6 +403,26 @@ async def test_at_another_unit_it_is_asked_first_whether_the_probes_came_along()
     assert said["visit"]["talk"] == []
 
 
+async def test_circuits_that_were_counted_and_are_not_in_the_sheet_are_told_with_a_way_to_add_them() -> None:
+    counted = Finding("f1", 1.7e9, "Sam", check="which_unit", grade="said", outcome="met", values={"circuits": 2.0})
+    for values, there in ((counted.values, 1), ({"circuits": 1.0}, 0)):
+        mark = replace(counted, values=values)
+        hub = told_of_checks(Standing("visit-1", [mark]).message())
+        hub.receive(topic(RIG, "marks"), encode(mark))
+        cards = [card for card in (await told(hub))["visit"]["talk"] if card["id"] == "miscounted"]
+        assert len(cards) == there
+        for card in cards:
+            assert card["says"][0].startswith("Counted at the unit: 2. In its sheet: 1.")
+            assert [key["shows"] for key in card["keys"]] == ["units"]
+
+
+async def test_while_the_charge_is_asked_for_the_handover_does_not_say_that_nothing_is_open() -> None:
+    events = await told(told_of_checks(Visit("visit-1", 0.0, 0.0, 0, facts=["charge_asked"])))
+    begins = {row["id"]: row["begins"] for row in events["visit"]["rows"]}
+    known = "The charge is not done: the judge still asks for it."
+    assert begins["handover"] == {"chosen next_person": known}
+
+
 async def test_what_was_said_first_of_all_stands_there_when_it_is_opened_again() -> None:
     said = {"work": "panel", "complaint": "Trips at noon."}
     complaint = Finding("f1", 1.7e9, "Sam", "technician", check="complaint", grade="said", outcome="met", choices=said)

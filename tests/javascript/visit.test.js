@@ -490,6 +490,10 @@ test("a check is asked of its part, for what is so of the visit, and says what w
   const legs = (draft) => cardFor(told, checks, ["phases_unknown"], "us", draft).fields.map(({ name }) => name);
   assert.deepEqual(legs({ "chosen phases": ["three"] }), ["chosen phases", "herm", "third"]); // before it is recorded
   assert.deepEqual(legs({ "chosen phases": ["single"] }), ["chosen phases", "herm"]);
+  const rest = field("rest", "number", { channels: [["line_voltage_ab", "L1 to L2"]], not_while: "runs" });
+  const shown = (facts) =>
+    cardFor(told, { cards: { c3: { ...card, fields: [rest] } } }, facts, "us").fields[0].channels;
+  assert.deepEqual([shown([]).length, shown(["runs"]).length], [1, 0]); // what stands there now is not at rest
   const on = cardFor({ ...told, goes_on: "f1" }, { cards: { c3: card } }, [], "us");
   assert.deepEqual(on.keys[0].body, { fields: { check: "c3", part: "can", builds_on: "f1" } });
   assert.equal(cardFor(row("x"), { cards: {} }, [], "us"), null);

@@ -336,6 +336,8 @@ interface VisitField {
   needed_with?: Record<string, string[]>;
   /** It is asked for though optional where nothing stands in any of these. */
   needed_without?: string[];
+  /** A fact of the visit while which no channel shows it. */
+  not_while?: string;
   /** What the rig has of it already, in words: it is said, and not sent again. */
   held?: string;
   /** Figures or words to take by a touch, as they would be typed. */

@@ -435,8 +435,10 @@ function foldLater(name, list, next, told) {
 function drawOrder(isAsked) {
   const advice = state.advice;
   const leads = advice && (advice.state === "stop" || advice.leads.includes(advice.sentence));
-  const says = isAsked && advice && !silent() && !leads ? advice.sentence : "";
-  place("order-panel").hidden = !says;
+  const isOpen = !state.told?.signed && (state.told?.facts.includes("charge_asked") ?? false);
+  const says = (isAsked || isOpen) && advice && !silent() && !leads ? advice.sentence : "";
+  place("order-panel").hidden = !says && !isOpen;
+  place("charge-asked").hidden = !isOpen;
   fill("order", says);
 }
 

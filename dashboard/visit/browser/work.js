@@ -90,6 +90,7 @@ export function cardFor(row, checks, facts, units, draft = {}) {
     .filter(({ only }) => !only || so.includes(only))
     .map((field) => ({ ...withUsual(field, so), value: row.begins[field.name] ?? field.value }))
     .map((field) => withOffers(field, row.offers[field.name] ?? {}))
+    .map((field) => (field.not_while && so.includes(field.not_while) ? { ...field, channels: [] } : field))
     .map((field) => (field.kind === "photographs" ? { ...field, about: { ...field.about, ...row.body } } : field));
   const held = (/** @type {string} */ name) => row.held?.[name]?.[units === "si" ? 1 : 0] ?? "";
   return {

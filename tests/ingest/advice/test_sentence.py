@@ -587,6 +587,14 @@ def test_of_several_circuits_it_is_said_which_and_nothing_is_closed_before_all_w
     first = advise(now.but(in_view=InView("1", (name, "3"))), history)
     assert first.sentence.us == f"Circuit 1: the charge is right. Circuit {name} is not measured: move the probes."
     assert "detail.finish" not in [it.kind for it in first.details]
+    counted = advise(now.but(in_view=InView("1", unlisted=1)), history)
+    assert counted.sentence.us.startswith(
+        "Circuit 1: the charge is right. Counted at the unit, not in its sheet and not "
+    )
+    unnamed = advise(now.but(in_view=InView(unlisted=1)), history)
+    assert unnamed.sentence.us.startswith("The circuit that is read: the charge is right.")
+    for it in (counted, unnamed):
+        assert "detail.finish" not in [detail.kind for detail in it.details]
     short = advise(situation(low, 1000.0, CHARGED).but(in_view=InView("1", ("2",))), steady_on(low))
     assert [it.us for it in short.details[:1]] == ["Circuit 1."]
 
