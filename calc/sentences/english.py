@@ -371,7 +371,8 @@ SENTENCES: dict[str, str] = {
     "finding.rig_rests": "The compressor does not run, by what the rig reads.",
     "finding.pumps_nothing": "The compressor runs and pumps nothing: liquid stands {found} over suction. See to that "
     "first.",
-    "finding.rig_presses": "The probe at the {what} port still reads {found}: it is not off, or the port is not shut.",
+    "finding.rig_presses": "The probe at the {what} port still reads {found}: it is not off, or the port is not shut. "
+    "Once it is off and has moved on, say so under Probes, hoses.",
     "finding.stop_stands": "Something still asks for a stop: see to that first.",
     "finding.live": "{What}: {found}. It is live.",
     "finding.some_volts": "{What}: {found}, neither live nor gone: find where it comes from.",
