@@ -42,9 +42,29 @@ def looks_at(sheet: Sheet | None, visit: Visit | None, marks: Iterable[Mark]) ->
 def looked_for(faults: Iterable[str], looks: Looks) -> list[Json]:
     """Lay out a key for each thing that may be seen of each of these causes; none of what no look tells."""
     causes = [word for fault in dict.fromkeys(faults) for word, of in LOOKED_FOR.items() if of == fault]
-    named = {cause: say(f"looked_for.of_{cause}") if len(causes) > 1 else "" for cause in causes}
+    named = _names() if len(causes) > 1 else dict.fromkeys(causes, "")
     places = [(cause, circuit) for cause in causes for circuit in looks.circuits]
     return [key for cause, circuit in places for key in _keys(cause, circuit, looks, named[cause])]
+
+
+def _seen() -> dict[str, str]:
+    """Say what may have been seen."""
+    return {
+        "nothing": say("looked_for.nothing"),
+        "mended": say("looked_for.mended"),
+        "found": say("looked_for.found"),
+    }
+
+
+def _names() -> dict[str, str]:
+    """Name, in a word or two, where each is looked for."""
+    return {
+        "airflow": say("looked_for.of_airflow"),
+        "rejection": say("looked_for.of_rejection"),
+        "restriction": say("looked_for.of_restriction"),
+        "valves": say("looked_for.of_valves"),
+        "feed": say("looked_for.of_feed"),
+    }
 
 
 def _keys(cause: str, circuit: str, looks: Looks, named: str) -> list[Json]:
@@ -59,7 +79,7 @@ def _keys(cause: str, circuit: str, looks: Looks, named: str) -> list[Json]:
 def _key(head: str, cause: str, circuit: str, seen: str, stands: Finding | None) -> Json:
     is_said = stands is not None and stands.choices.get("seen") == seen
     return {
-        "says": ": ".join(filter(None, [head, say(f"looked_for.{seen}")])),
+        "says": ": ".join(filter(None, [head, _seen()[seen]])),
         "body": {"fields": _fields(circuit) | {"choices": {"cause": cause, "seen": seen}}},
         "said": {"by": stands.by, "time": stands.time_s} if stands is not None and is_said else None,
     }

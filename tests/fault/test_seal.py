@@ -31,6 +31,7 @@ from ingest.wire.messages import (
     LinkChanged,
     OpenAsk,
     Photograph,
+    ReleaseAsk,
     SignAsk,
     Signed,
     StopAsk,
@@ -174,6 +175,7 @@ async def test_a_stop_that_comes_before_a_visit_is_left_or_sealed_on_the_disk_st
     assert ask.id not in at_work.payloads()
     assert "Robin asked to stop" in (await at_work.ask("technician", ask)).reason
     assert (await at_work.ask("technician", AcknowledgeAsk("k1", "Sam", of="s1"))).ok
+    assert (await at_work.ask("lead", ReleaseAsk("r1", "Robin", of="s1"))).ok
     assert (await at_work.ask("technician", ask)).ok
 
 
