@@ -32,7 +32,7 @@ def standing_bar(visitor: Visitor) -> Component:
     key = html.Button(say("talk.go_on"), id="go-on", type="button", className="button")
     return html.Div(
         [icon("warning"), live("stands-text"), *([key] if visitor.role in MAY_ASK["release"] else [])],
-        className="stands",
+        className="stop-stands",
         hidden=True,
         role="alert",
         **attributes(data_live="stands", aria_label=say("talk.lead_asked")),

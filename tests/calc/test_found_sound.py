@@ -22,6 +22,8 @@ from tests.fahrenheit import DDEGF, kelvin
 
 DRAWN = 400_000
 NAMES = ("condensing_over_outdoor", "compressor_load")
+DIRTY_THEN = ((0.76, (0.0, 0.0)), (0.12, (6.0 * DDEGF, 0.05)), (0.12, (-1.5 * DDEGF, -0.02)))
+"""How often, and what it moves: nothing; a slightly fouled condenser; a little indoor air (docs/calculations.md)."""
 
 
 def sure(value: float) -> Estimate:
@@ -58,13 +60,15 @@ def drawn(now: Situation, departed: Mapping[str, Estimate]) -> tuple[np.ndarray,
         unknown = chance.standard_normal((DRAWN, population.by_unknown.shape[1]))
         own = chance.standard_normal((DRAWN, 1)) * charge + chance.standard_normal((DRAWN, 2)) * aside
         figures = population.values[rows] + unknown @ population.by_unknown[rows].T + own
-        off = [
-            (figures[:, index] - middle[index] - departed[name].value) / departed[name].standard_uncertainty
-            for index, name in enumerate(NAMES)
-            if name in departed
-        ]
-        shown.append(figures)
-        weights.append(population.share * np.exp(-sum(it**2 for it in off) / 2))
+        for share, moved in DIRTY_THEN:  # then, and clean today
+            read = figures + (0.7 + 0.4 * chance.standard_normal((DRAWN, 1))) * np.array(moved)
+            off = [
+                (read[:, index] - middle[index] - departed[name].value) / departed[name].standard_uncertainty
+                for index, name in enumerate(NAMES)
+                if name in departed
+            ]
+            shown.append(figures)
+            weights.append(population.share * share * np.exp(-sum(it**2 for it in off) / 2))
     weight, all_shown = np.concatenate(weights), np.concatenate(shown)
     mean = weight @ all_shown / weight.sum()
     return mean, np.sqrt(weight @ (all_shown - mean) ** 2 / weight.sum())

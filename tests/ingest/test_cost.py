@@ -34,8 +34,8 @@ TICK_S, TICKS = 0.25, 400
 T0_S = 1_790_000_000.0
 
 MOST_OF_A_TICK = 1.1 * 1005
-MOST_OF_AN_ADVICE = 1.1 * 4365
-MOST_OF_A_FORECAST = 1.1 * 223
+MOST_OF_AN_ADVICE = 1.1 * 5044
+MOST_OF_A_FORECAST = 1.1 * 386
 
 
 def calls(act: Callable[[], object]) -> int:
