@@ -125,7 +125,7 @@ def restore(copied: Path, record: Path, *, now_s: float) -> tuple[Held, Path | N
                 source.backup(target)
             sessions, packs = before or (held.last_session + UNKNOWN_SESSIONS, held.last_pack + UNKNOWN_PACKS)
             target.execute("PRAGMA synchronous = FULL")
-            keep_given(target, packs=max(packs, held.last_pack), sessions=max(sessions, held.last_session))
+            keep_given(target, packs=packs, sessions=sessions)  # beside those that the copy itself knows of
             target.execute("PRAGMA journal_mode = DELETE")
         aside = _set_aside(record, now_s)
         unfinished.replace(record)
