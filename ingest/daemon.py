@@ -193,7 +193,13 @@ class Daemon:
             note=self._own_marks.note,
         )
         self._judging = Judging(
-            JudgedRig(lambda: self._rig, self._channels, lambda: self._barometer().value, self._in_view),
+            JudgedRig(
+                lambda: self._rig,
+                self._channels,
+                lambda: self._barometer().value,
+                self._in_view,
+                lambda: self._standing.stops.stopped_by,
+            ),
             self._advised,
             self._own_marks.note,
         )

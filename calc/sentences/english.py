@@ -36,6 +36,7 @@ SENTENCES: dict[str, str] = {
     "headline.check_pressure": "Check the pressure: no {figure} follows from it.",
     "headline.late": "Wait for fresh readings.",
     "headline.doubt": "Check the {channels}.",
+    "headline.lead_stopped": "{lead} asked to stop: touch nothing more until {lead} says go on.",
     "headline.at_rest": f"The compressor does not run: if nobody stopped it, find out why; {_START_IT}.",
     "headline.stalled": "It tried to start {ago} and stalled: off at the disconnect, and lock it. Proved dead and "
     "discharged, look at the run capacitor first, where it has one, then start gear, then windings, also to the case. "

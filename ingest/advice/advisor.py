@@ -301,8 +301,9 @@ class Advisor:
         barometric_pressure_pa: float,
         repetitions: Mapping[str, Repetition],
         in_view: InView = ONE_CIRCUIT,
+        stopped_by: str = "",
     ) -> Given:
-        """Give advice on the newest pack."""
+        """Give advice on the newest pack. stopped_by: as in `Known`."""
         unit_s = self._history.unit_s(pack.monotonic_s)
         base = replace(self._of(rig), barometric_pressure_pa=barometric_pressure_pa, repetitions=dict(repetitions))
         failed = self._failed_checks.doubts({channel.name for channel in rig.channels})
@@ -333,6 +334,7 @@ class Advisor:
             stopped_on_amps=self._stopped_on_amps,
             stop_asked=self._stop_asked,
             in_view=in_view,
+            stopped_by=stopped_by,
             stalled_s=self._stalled.at_s,
             pumped_not_s=self._stalled.pumped_not_s,
             is_locked=is_locked,

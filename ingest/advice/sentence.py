@@ -73,6 +73,7 @@ from ingest.advice.messages import (
 from ingest.advice.situation import estimate, situate
 from ingest.advice.sound import is_sound
 from ingest.advice.wording import Voice
+from ingest.wire.held_back import HANDS_DEPEND_ON, LEAD_STOPPED
 from ingest.wire.messages import Advice, ChannelAbout, Forecast, Pack, Reading, Steadiness
 
 JUDGED_FIGURES = ("superheat", "subcooling")
@@ -111,6 +112,7 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     that was told last: it is held until it differs by a whole step of the scale. waits and told_courses: by figure, as
     they were told last. stopped_in_alarm: an alarm stood as it was last seen to run. stopped_on_amps: one of its amps
     did. stop_asked: it was asked to be stopped then.
+    stopped_by: the lead who asked to stop and has not said go on; else empty.
     stalled_s: when its newest start stalled, by the diagnosis of it [s since 1970]; None where it did not.
     pumped_not_s: likewise when it last drew current and did not pump.
     is_locked: a lock of this visit is on, and nothing that the rig reads shows power. is_live_under_lock: one is on, as
@@ -132,6 +134,7 @@ class Known(msgspec.Struct, frozen=True, kw_only=True):
     stopped_on_amps: bool = False
     stop_asked: bool = False
     in_view: InView = InView()
+    stopped_by: str = ""
     stalled_s: float | None = None
     pumped_not_s: float | None = None
     is_locked: bool = False
@@ -288,20 +291,33 @@ class _Words:
             cautions=_cautions(beware.now, voice),
             cautions_once=_cautions(beware.once, voice),
             steadiness={name: self.steadiness(name, course) for name, course in courses.items()},
-            state=it.state.value,
+            state=State.LOOK.value if self.is_stopped else it.state.value,
             doubts=[doubt_message(doubt, voice) for doubt in self.known.doubts],
             alarms=[alarm_message(alarm, voice) for alarm in it.alarms],
             verification=None
             if it.verification is None
             else verification_message(it.verification, self.split_source, voice),
             causes=[cause_message(cause, voice) for cause in it.causes if cause.probability >= LEAST_SHOWN],
-            next_step=None if it.next_step is None else step_message(it.next_step, as_liquid=self.known.as_liquid),
+            next_step=None
+            if it.next_step is None or self.is_stopped
+            else step_message(it.next_step, as_liquid=self.known.as_liquid),
             awaited=None if it.awaited is None else awaited_message(it.awaited, self.history),
             not_judged=it.not_judged,
         )
 
+    @property
+    def is_stopped(self) -> bool:
+        """Whether a lead's stop is what is told: before whatever is to be done, but for what an alarm asks."""
+        it = self.decision
+        return bool(self.known.stopped_by) and it.state is not State.STOP and it.reason is not Reason.REFRIGERANT_IN_AIR
+
     def headline(self) -> Sentence:
         """Say what to do now."""
+        if self.is_stopped:
+            return Sentence(LEAD_STOPPED, (text("lead", self.known.stopped_by),))
+        return self._to_do()
+
+    def _to_do(self) -> Sentence:
         it = self.decision
         match it.reason:
             case Reason.ALARM:
@@ -361,6 +377,8 @@ class _Words:
     def details(self, course: Course | None) -> list[Sentence]:
         """Say what speaks for it, and of which circuit of several it is."""
         said, of = self._details(course), self.known.in_view
+        if self.is_stopped:
+            return [it for it in said if it.kind in HANDS_DEPEND_ON]
         if not of.circuit or self.decision.state in (State.NEAR_ENOUGH, State.DONE, State.STOP):
             return said  # there the headline names it, or the alarm is of whatever is read
         return [Sentence("detail.circuit", (text("circuit", of.circuit),)), *said]

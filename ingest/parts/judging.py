@@ -34,12 +34,16 @@ PERIOD_S = 2.0
 
 @dataclass(frozen=True, slots=True)
 class JudgedRig:
-    """What is judged. barometric_pressure_pa: as it is now [Pa]. in_view: the circuit that is read, of several."""
+    """What is judged. barometric_pressure_pa: as it is now [Pa]. in_view: the circuit that is read, of several.
+
+    stopped_by: the lead who asked to stop and has not said go on; else empty.
+    """
 
     rig: Callable[[], Rig]
     channels: Channels
     barometric_pressure_pa: Callable[[], float]
     in_view: Callable[[], InView] = InView
+    stopped_by: Callable[[], str] = str
 
 
 class Judging:
@@ -128,7 +132,12 @@ class Judging:
             return
         it = self._judged
         given = self._advisor.advise(
-            self._newest, it.rig(), it.barometric_pressure_pa(), it.channels.repetitions(), it.in_view()
+            self._newest,
+            it.rig(),
+            it.barometric_pressure_pa(),
+            it.channels.repetitions(),
+            it.in_view(),
+            it.stopped_by(),
         )
         self._unsettled = given.unsettled
         if given.settled:

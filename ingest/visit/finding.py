@@ -31,6 +31,7 @@ from ingest.visit.rules import AllOf, Chosen
 from ingest.visit.ruling import ruled
 from ingest.visit.until_verdict import SAYS, is_held_back, said_by
 from ingest.wire.checklist import Check
+from ingest.wire.held_back import LEAD_STOPPED
 from ingest.wire.judging import Forecast, Steadiness
 from ingest.wire.messages import Finding, FindingAsk, Grade, Outcome, ProposedFinding
 from ingest.wire.sheet import Motor
@@ -322,8 +323,13 @@ _BEFORE_A_MOVE = frozenset(
 
 
 def asks_of_charge(known: Facts) -> bool:
-    """Tell whether the advice is to move refrigerant, or to look before that; not in a blind exercise."""
+    """Tell whether the advice is to move refrigerant, or to look before that; not in a blind exercise.
+
+    While a lead's stop stands nobody can tell, and nothing is closed.
+    """
     advice = known.advice
+    if advice is not None and advice.sentence.kind == LEAD_STOPPED:
+        return True
     if advice is None or known.is_blind:
         return False
     return advice.state == State.MOVE or (advice.state == State.LOOK and advice.sentence.kind in _BEFORE_A_MOVE)

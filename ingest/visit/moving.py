@@ -20,6 +20,7 @@ from ingest.visit.plates import circuit_meant, circuits_of
 from ingest.visit.proposals import is_alike
 from ingest.visit.questions import name_of
 from ingest.visit.tally import Sums
+from ingest.wire.held_back import LEAD_STOPPED
 from ingest.wire.messages import (
     Added,
     AddedAsk,
@@ -208,8 +209,8 @@ def _within_kg(mass_kg: float, within_share: float | None) -> float:
 def _to_leave(facts: Facts, *, is_added: bool) -> Wording | None:
     """Give the headline of the advice, where it is to move nothing; what was advised and not moved yet stands."""
     advice = facts.advice
-    if advice is None or facts.advised or facts.is_blind:
-        return None
+    if advice is None or facts.advised or facts.is_blind or advice.sentence.kind == LEAD_STOPPED:
+        return None  # a lead's stop is asked about by itself
     return advice.sentence if advice.state in _LEAVE_IT or (is_added and advice.state == _STOP) else None
 
 

@@ -54,6 +54,11 @@ class Stops:
         """Give the newest that nobody has acknowledged; else the last acknowledged that stands; else the last."""
         return next(reversed(self.standing or tuple(self._closed.values())), None)
 
+    @property
+    def stopped_by(self) -> str:
+        """Who asked to stop and has not said go on: the newest of them; empty where no stop stands."""
+        return self.standing[-1].by if self.standing else ""
+
     def before_all(self, now_s: float) -> Wording | None:
         """Say who asked to stop and has not said go on; None where no stop stands. now_s: [s since 1970]."""
         if not self.standing:

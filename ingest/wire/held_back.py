@@ -7,18 +7,20 @@ from calc.sentences import Sentence
 from ingest.wire.judging import Advice
 from ingest.wire.wording import worded
 
-_HANDS_DEPEND_ON = frozenset({"detail.live_under_lock"})
+HANDS_DEPEND_ON = frozenset({"detail.live_under_lock"})
 """Details that tell of power, and of nothing that is wrong."""
+LEAD_STOPPED = "headline.lead_stopped"
+"""What is told while a lead's stop stands: nothing of the unit."""
 
 
 def held_back(advice: Advice) -> Advice:
     """Keep of the advice whether the figures have settled and what to beware of.
 
-    An alarm is never held back, nor is power under a lock.
+    An alarm is never held back, nor is power under a lock, nor a lead's stop.
     """
     said, details = advice.sentence, advice.details
-    if not advice.alarms:
-        hands = [it for it in details if it.kind in _HANDS_DEPEND_ON]
+    if not advice.alarms and said.kind != LEAD_STOPPED:
+        hands = [it for it in details if it.kind in HANDS_DEPEND_ON]
         said, details = worded(Sentence("headline.you_judge")), [*hands, worded(Sentence("detail.until_verdict"))]
     waiting = advice.state in ("starting", "settling")  # what else is awaited would tell what was made of the unit
     return Advice(

@@ -54,6 +54,8 @@ async def test_a_lead_stops_wants_holds_and_answers_and_gets_a_photograph_in_par
             await robin.until("it was acknowledged", lambda: "acknowledged_s" in robin.visit["stop"])
             stop = robin.visit["stop"]
             assert stop["delivered_s"] < stop["seen_s"] <= stop["acknowledged_s"]
+            said_now = lambda: sam.newest["advice"]["sentence"]["kind"]  # noqa: E731
+            await sam.until("nothing else to do", lambda: said_now() == "headline.lead_stopped")
             added = {"mass_kg": 0.03, "phase": "liquid"}
             said = "has not said go on"
             for kind, fields in (("added", added), ("sign", {"name": "Sam"})):
@@ -62,6 +64,7 @@ async def test_a_lead_stops_wants_holds_and_answers_and_gets_a_photograph_in_par
                 await sam.ask("release", of=stopped)
             await robin.ask("release", of=stopped)
             await sam.until("they may go on", lambda: sam.visit["stop"].get("released_by") == "Robin")
+            await sam.until("what there is to do", lambda: said_now() != "headline.lead_stopped")
             assert said not in str(await sam.answer("sign", name="Sam"))
 
             held = (await robin.ask("hold", before="each_move", text="Ask me first."))["id"]

@@ -312,6 +312,8 @@ def test_power_that_the_rig_reads_under_a_lock_is_told_at_once_and_that_a_timer_
     assert opinion(back, "us")["leads"] == [back.details[0].us]  # on the Visit page above all else
     blind = held_back(back)
     assert [it.kind for it in blind.details] == ["detail.live_under_lock", "detail.until_verdict"]
+    stopped = advisor.advise(pack_at(rig, 402, 1.5e6, 1.5e6), rig, 101_325.0, {}, stopped_by="Robin")
+    assert [it.kind for it in msgspec.json.decode(stopped.payload, type=Advice).details] == ["detail.live_under_lock"]
 
 
 def test_a_unit_that_stopped_in_an_alarm_is_not_started_before_its_cause_is_found(rig: Rig) -> None:

@@ -25,6 +25,7 @@ from ingest.advice.history import History
 from ingest.advice.sentence import InView, Known
 from ingest.advice.sentence import advise as advise_on
 from ingest.advice.situation import nameplate, situate
+from ingest.wire.held_back import held_back
 from ingest.wire.messages import Advice, ChannelAbout, Pack, Reading, UnitAbout
 from tests.ingest.advice.contradictions import contradictions
 
@@ -359,6 +360,20 @@ def test_no_step_is_advised_while_an_alarm_stands() -> None:
     assert advice.state == "stop"
     assert advice.next_step is None
     assert "nothing wrong" not in [cause.fault for cause in advice.causes]
+
+
+def test_while_a_leads_stop_stands_nothing_is_to_be_moved() -> None:
+    history = History()
+    for tick in range(4000):
+        history.add(tick / 4, {**UNDERCHARGED, **AIR})
+    now = situation({**UNDERCHARGED, **AIR}, 1000.0, CHARGED)
+    assert advise(now, history).next_step is not None
+    stopped = advise(now.but(stopped_by="Robin"), history)
+    assert stopped.sentence.us == "Robin asked to stop: touch nothing more until Robin says go on."
+    assert (stopped.state, stopped.next_step, stopped.details) == ("look", None, [])
+    assert held_back(stopped).sentence == stopped.sentence
+    alarmed = now.but(stopped_by="Robin", alarms=(an_alarm(AlarmKind.COMPRESSOR_CURRENT),))
+    assert advise(alarmed, history).state == "stop"  # what an alarm asks for is asked all the same
 
 
 def test_the_cautions_are_those_of_the_next_act() -> None:
