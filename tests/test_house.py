@@ -17,7 +17,7 @@ from ingest.wire.messages import Sheet
 ROOT = Path(__file__).parents[1]
 ROOMS = sorted(
     path.parent.relative_to(ROOT)
-    for house in ("calc", "ingest", "dashboard", "simulators")
+    for house in ("calc", "ingest", "dashboard", "simulators", "commands")
     for path in (*ROOT.glob(f"{house}/__init__.py"), *ROOT.glob(f"{house}/*/__init__.py"))
 )
 WITHOUT = {

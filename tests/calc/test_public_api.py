@@ -314,7 +314,7 @@ def test_a_result_stays_as_it_was_given(result: type) -> None:
     assert "__slots__" in vars(result)
 
 
-@pytest.mark.parametrize("room", ["calc", "ingest", "dashboard", "simulators"])
+@pytest.mark.parametrize("room", ["calc", "ingest", "dashboard", "simulators", "commands"])
 def test_each_room_says_that_it_is_typed(room: str) -> None:
     """PEP 561: a marker file in the package."""
     assert (ROOT / room / "py.typed").is_file()

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from commands.reports import report_maker
 from dashboard.auth import make_invitation
 from dashboard.settings import Settings
-from dewline import report_maker
 from ingest.report.drawn.own_digest import opened
 from tests.browser import chromium
 from tests.ingest.report.kept import VISIT, kept

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
-ROOMS = ["calc", "ingest", "dashboard", "simulators", "docs"]
+ROOMS = ["calc", "ingest", "dashboard", "simulators", "docs", "commands"]
 FILES = [ROOT / "dewline.py", *(file for room in ROOMS for file in sorted((ROOT / room).rglob("*.py")))]
 
 

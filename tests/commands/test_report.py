@@ -7,7 +7,8 @@ from typing import get_args
 
 import pytest
 
-from dewline import VERIFIED, main
+from commands.verify import VERIFIED
+from dewline import main
 from ingest.report.verifying import Outcome
 from tests.ingest.report.kept import VISIT, kept
 

@@ -119,6 +119,6 @@ def test_ctrl_c_and_a_reader_that_has_gone_end_it_in_a_line(monkeypatch, capsys,
             raise error
 
         monkeypatch.setattr(f"{room}.{act}", stops)
-        monkeypatch.setattr("dewline._drop_output", lambda: None)
+        monkeypatch.setattr("dewline.drop_output", lambda: None)
         assert main(words) == code
         assert capsys.readouterr().err.count("\n") == said

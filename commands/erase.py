@@ -1,0 +1,60 @@
+"""The command `erase`: erases visits from a record, but for what the law wants kept."""
+
+import argparse
+import sys
+import time
+from datetime import date, datetime
+from pathlib import Path
+
+from commands.ending import SETUP_IS_WRONG
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Add its options, and what runs it."""
+    parser.add_argument("record", type=Path, help="such as visit.sqlite; no daemon may have it")
+    which = parser.add_mutually_exclusive_group(required=True)
+    which.add_argument("--unit", default="", help="all visits at a unit by its tag, and where it stands")
+    which.add_argument("--visit", default="", help="one visit, by its id")
+    which.add_argument(
+        "--before", type=date.fromisoformat, help="all visits that began before a day, such as 2024-01-31"
+    )
+    parser.add_argument("--because", type=_reason, required=True, help="why, for those who ask later; name nobody")
+    parser.add_argument("--confirmed", action="store_true", help="erase it; without this it is only told what would go")
+    parser.set_defaults(command=run)
+
+
+def _reason(text: str) -> str:
+    from ingest.wire.texts import LONGEST_TEXT, fault, is_empty
+
+    wrong = "is empty" if is_empty(text) else fault(text, LONGEST_TEXT)
+    if wrong:
+        raise argparse.ArgumentTypeError(f"the reason {wrong}; one line of words was expected")
+    return text
+
+
+def run(options: argparse.Namespace) -> int:
+    """Run it; returns the exit code."""
+    from ingest.record.erasing import erase, find, forget_place
+    from ingest.record.errors import RecordError
+
+    before_s = datetime.combine(options.before, datetime.min.time()).timestamp() if options.before else None
+    try:
+        found = find(options.record, unit=options.unit, visit=options.visit, before_s=before_s)
+        for each in found:
+            began = datetime.fromtimestamp(each.started_s).astimezone().isoformat(" ", "minutes")
+            print(f"{began}, {each.unit}: {each.marks} marks, {each.photographs} photographs, {each.moves} moves")
+        if not found:
+            print("All of that was erased already; what is left of it in the record's log is cleared.")
+        if not options.confirmed:
+            print(
+                "Nothing was erased: --confirmed erases it. Moves of refrigerant stay for five years, without a name."
+            )
+            return 0
+        erase(options.record, [each.visit for each in found], because=options.because, now_s=time.time())
+        if options.unit:
+            forget_place(options.record, options.unit)
+    except RecordError as error:
+        print(f"dewline erase: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
+    print("Erased. What was published, printed or copied before is beyond reach: copies have to be erased one by one.")
+    return 0
