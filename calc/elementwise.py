@@ -7,7 +7,7 @@ the same for one value and for many.
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import fields, is_dataclass, replace
-from functools import wraps
+from functools import reduce, wraps
 from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 from calc.errors import CalcRangeError
@@ -90,6 +90,33 @@ def exp(value: Value) -> Value:
     return np.exp(value)
 
 
+def hypot(*parts: Value) -> Value:
+    """Give the root of the sum of squares.
+
+    >>> hypot(3.0, 4.0, 12.0)
+    13.0
+    """
+    if _NUMBERS.issuperset(map(type, parts)):
+        return math.hypot(*parts)
+    import numpy as np
+
+    together: Value = reduce(np.hypot, parts)
+    return together
+
+
+def at_most(value: Value, most: float) -> Value:
+    """Give a value, and in place of a greater one that.
+
+    >>> at_most(2.0, 1.0)
+    1.0
+    """
+    if isinstance(value, float | int):
+        return min(most, value)
+    import numpy as np
+
+    return np.minimum(most, value)
+
+
 def takes_arrays(function: Callable[P, R]) -> Callable[P, R]:
     """Let a function of numbers take numpy arrays wherever it takes a number: it is called for each element.
 
@@ -121,7 +148,8 @@ def takes_arrays(function: Callable[P, R]) -> Callable[P, R]:
     return either
 
 
-_NUMBERS_AND_WORDS = frozenset((float, int, str))
+_NUMBERS = frozenset((float, int))
+_NUMBERS_AND_WORDS = _NUMBERS | {str}
 
 
 def _is_array(value: object) -> bool:

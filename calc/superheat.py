@@ -3,14 +3,13 @@
 import math
 from functools import cache
 
-from calc.elementwise import takes_arrays, within
+from calc.elementwise import at_most, hypot, within
 from calc.estimate import Estimate
 from calc.refrigerants import get
 from calc.saturation import bubble_point, bubble_slope, dew_point, dew_pressure, dew_slope
 from calc.uncertainty import Budget
 
 
-@takes_arrays
 def superheat(
     refrigerant: str,
     suction_pressure_pa: float,
@@ -59,7 +58,6 @@ def superheat(
     return Estimate(suction_line_temperature_k - dew_point(refrigerant, suction_pressure_pa), uncertainty_dk)
 
 
-@takes_arrays
 def subcooling(
     refrigerant: str,
     liquid_pressure_pa: float,
@@ -171,7 +169,6 @@ def subcooling_budget(
     )
 
 
-@takes_arrays
 def model_uncertainty_k(refrigerant: str, pressure_pa: float, slope_k_per_pa: float) -> float:
     """Give the standard uncertainty of a dew or bubble point by the refrigerant's model alone.
 
@@ -191,13 +188,8 @@ def model_uncertainty_k(refrigerant: str, pressure_pa: float, slope_k_per_pa: fl
     0.12
 
     """
-    return _model_uncertainty_k(refrigerant, pressure_pa, slope_k_per_pa)
-
-
-def _model_uncertainty_k(refrigerant: str, pressure_pa: float, slope_k_per_pa: float) -> float:
-    """Give it for numbers alone: what is computed four times a second does not look for arrays twice."""
     at_most_k, less_below_k = _model(refrigerant)
-    return at_most_k if less_below_k is None else at_most_k * min(1.0, pressure_pa * slope_k_per_pa / less_below_k)
+    return at_most_k if less_below_k is None else at_most_k * at_most(pressure_pa * slope_k_per_pa / less_below_k, 1.0)
 
 
 @cache
@@ -219,5 +211,5 @@ def _uncertainty_dk(
 ) -> float:
     within("pressure_standard_uncertainty_pa", pressure_u_pa, 0.0, math.inf, "Pa")
     within("temperature_standard_uncertainty_k", line_u_k, 0.0, math.inf, "K")
-    model_k = _model_uncertainty_k(refrigerant, at_pa, slope_k_per_pa)
-    return math.hypot(slope_k_per_pa * pressure_u_pa, line_u_k, model_k)
+    model_k = model_uncertainty_k(refrigerant, at_pa, slope_k_per_pa)
+    return hypot(slope_k_per_pa * pressure_u_pa, line_u_k, model_k)

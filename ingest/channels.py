@@ -213,7 +213,7 @@ def read(
         return Reading(None, sample.time_s, "malformed", sample.value.reason)
     if not math.isfinite(sample.value):
         return Reading(None, sample.time_s, "malformed", "the instrument sent no finite number")
-    value, uncertainty = _absolute(setup, setup.corrected(sample.value), barometer)
+    value, uncertainty = absolute(setup, setup.corrected(sample.value), barometer)
     if setup.quantity is Quantity.CURRENT and value < -setup.accuracy:
         value = -value  # all these are alternating: a clamp that signs them was put on the other way round; no source
     of_zero = 0.0 if setup.reference == "gauge" else setup.accuracy  # a gauge counts from the air, not from nothing
@@ -234,8 +234,8 @@ def _too_old(setup: ChannelSetup, sample: Sample, age_s: float) -> str:
     return f"the {setup.instrument} sent what it had measured {sample.late_s:.1f} s before; is its clock set?"
 
 
-def _absolute(setup: ChannelSetup, value: float, barometer: Barometer) -> tuple[float, float]:
-    """Give the value with its standard uncertainty, a gauge pressure turned into an absolute one."""
+def absolute(setup: ChannelSetup, value: float, barometer: Barometer) -> tuple[float, float]:
+    """Give a value, or an array, with its standard uncertainty, a gauge pressure turned into an absolute one."""
     if setup.reference != "gauge":
         return value, setup.standard_uncertainty
     return value + barometer.pressure_pa, math.hypot(setup.standard_uncertainty, barometer.standard_uncertainty_pa)

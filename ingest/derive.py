@@ -4,11 +4,11 @@ Pure. A figure takes the worst quality and the oldest stamp of what it comes fro
 or the pressure has no saturation (a vacuum, for one), the figure is None with the reason, never a number.
 """
 
-import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
+from calc.elementwise import hypot, takes_arrays
 from calc.errors import CalcRangeError
 from calc.estimate import Estimate
 from calc.quantities import FIGURE_INPUTS
@@ -20,8 +20,11 @@ _Curve = Callable[[str, float], float]
 
 
 @dataclass(frozen=True, slots=True)
-class _Figure:
-    """A figure, the channels it comes from, and how. The estimates come in the order of the channels."""
+class Figure:
+    """A figure, the channels it comes from, and how: of numbers, or of arrays of them.
+
+    The estimates come in the order of the channels.
+    """
 
     name: str
     inputs: tuple[str, ...]
@@ -30,12 +33,13 @@ class _Figure:
 
 def derive(readings: Mapping[str, Reading], unit: UnitAbout) -> dict[str, Reading]:
     """Compute every figure of which at least one input is measured."""
-    figures = [*_saturation_figures(unit.refrigerant), *_load_figures(readings, unit)]
-    return {
-        figure.name: _evaluate(figure, readings, unit)
-        for figure in figures
-        if any(name in readings for name in figure.inputs)
-    }
+    return {figure.name: evaluate(figure, readings, unit) for figure in figures_of(readings, unit)}
+
+
+def figures_of(names: Collection[str], unit: UnitAbout) -> list[Figure]:
+    """List the figures that come from at least one of these channels."""
+    figures = [*_saturation_figures(unit.refrigerant), *_load_figures(names, unit)]
+    return [figure for figure in figures if any(name in names for name in figure.inputs)]
 
 
 def worst(qualities: Sequence[str]) -> str:
@@ -43,7 +47,8 @@ def worst(qualities: Sequence[str]) -> str:
     return min(qualities, key=QUALITIES.index)
 
 
-def _evaluate(figure: _Figure, readings: Mapping[str, Reading], unit: UnitAbout) -> Reading:
+def evaluate(figure: Figure, readings: Mapping[str, Reading], unit: UnitAbout) -> Reading:
+    """Compute one figure of the readings of a moment."""
     inputs = [readings[name] for name in figure.inputs if name in readings]
     quality = worst([reading.quality for reading in inputs])
     time_s = min(reading.time_s for reading in inputs)
@@ -65,7 +70,7 @@ def _evaluate(figure: _Figure, readings: Mapping[str, Reading], unit: UnitAbout)
 
 
 @cache
-def _saturation_figures(refrigerant: str) -> tuple[_Figure, ...]:
+def _saturation_figures(refrigerant: str) -> tuple[Figure, ...]:
     def dew(pressure: Estimate) -> Estimate:
         return _point(refrigerant, dew_point, dew_slope, pressure)
 
@@ -101,35 +106,36 @@ def _saturation_figures(refrigerant: str) -> tuple[_Figure, ...]:
         "condensing_over_ambient": over_ambient,
         "air_split": _difference,
     }
-    return tuple(_Figure(name, FIGURE_INPUTS[name], compute) for name, compute in computed.items())
+    return tuple(Figure(name, FIGURE_INPUTS[name], compute) for name, compute in computed.items())
 
 
 def _point(refrigerant: str, at: _Curve, slope: _Curve, pressure: Estimate) -> Estimate:
     """Give the dew or the bubble point with its uncertainty, by its curve and the slope of that."""
     slope_k_per_pa = slope(refrigerant, pressure.value)
     model_k = model_uncertainty_k(refrigerant, pressure.value, slope_k_per_pa)
-    uncertainty_k = math.hypot(model_k, slope_k_per_pa * pressure.standard_uncertainty)
+    uncertainty_k = hypot(model_k, slope_k_per_pa * pressure.standard_uncertainty)
     return Estimate(at(refrigerant, pressure.value), uncertainty_k)
 
 
 def _difference(first: Estimate, second: Estimate) -> Estimate:
-    return Estimate(first.value - second.value, math.hypot(first.standard_uncertainty, second.standard_uncertainty))
+    return Estimate(first.value - second.value, hypot(first.standard_uncertainty, second.standard_uncertainty))
 
 
-def _load_figures(readings: Mapping[str, Reading], unit: UnitAbout) -> list[_Figure]:
+def _load_figures(names: Collection[str], unit: UnitAbout) -> list[Figure]:
     """Amps over what the nameplate rates; of a three-phase compressor the phase that carries most."""
     whole, *phases = FIGURE_INPUTS["compressor_load_ratio"]
-    compressor = (whole,) if whole in readings else tuple(name for name in phases if name in readings)
+    compressor = (whole,) if whole in names else tuple(name for name in phases if name in names)
     figures = []
     if unit.compressor_rla_a and compressor:
-        figures.append(_Figure("compressor_load_ratio", compressor, _over(unit.compressor_rla_a)))
+        figures.append(Figure("compressor_load_ratio", compressor, _over(unit.compressor_rla_a)))
     if unit.condenser_fan_fla_a:
         over_fla = _over(unit.condenser_fan_fla_a)
-        figures.append(_Figure("condenser_fan_load_ratio", FIGURE_INPUTS["condenser_fan_load_ratio"], over_fla))
+        figures.append(Figure("condenser_fan_load_ratio", FIGURE_INPUTS["condenser_fan_load_ratio"], over_fla))
     return figures
 
 
 def _over(rated_a: float) -> Callable[..., Estimate]:
+    @takes_arrays
     def ratio(*currents: Estimate) -> Estimate:
         most = max(currents, key=lambda current: current.value)
         return Estimate(most.value / rated_a, most.standard_uncertainty / rated_a)

@@ -43,7 +43,7 @@ class ChannelSetup:
         return self.accuracy / 2 if self.checked_standard_uncertainty is None else self.checked_standard_uncertainty
 
     def corrected(self, value: float) -> float:
-        """Apply the calibration, then convert to SI; a gauge pressure stays gauge."""
+        """Apply the calibration, then convert to SI, an array too; a gauge pressure stays gauge."""
         return self.conversion.to_si(self.slope * value + self.offset)
 
     def about(self) -> ChannelAbout:

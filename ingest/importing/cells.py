@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Sequence
+from contextlib import suppress
 
 from ingest.frames import Unreadable, Value
 from ingest.importing.errors import CellError
@@ -12,6 +13,8 @@ _NUMBERS = {
     ",": re.compile(r"[-+]?(\d+,?\d*|,\d+)([eE][-+]?\d+)?"),
 }
 _LONGEST_NUMBER = 40
+_NOT_PLAIN = {".": re.compile(r"[^-+0-9.eE\n]"), ",": re.compile(r"[^-+0-9,eE\n]")}
+"""What is in no number. Where none of it is, Python reads a number just where the patterns above do."""
 
 
 class Cells:
@@ -22,6 +25,7 @@ class Cells:
         self._number = _NUMBERS[log.decimal]
         self._missing = frozenset(log.missing)
         self._overload = frozenset(log.overload)
+        self._words = self._missing | self._overload
 
     def read(self, column: str, cell: str) -> Value | None:
         """Give the value of a cell; None where it holds none.
@@ -38,6 +42,22 @@ class Cells:
         if len(text) <= _LONGEST_NUMBER and self._number.fullmatch(text):
             return float(text.replace(",", "."))
         raise CellError(f"{column}: {text[:_LONGEST_NUMBER]!r} is no number{self._hint(text)}")
+
+    def read_all(self, column: str, cells: Sequence[str]) -> Sequence[Value | None]:
+        """Give the values of the cells of a column, as `read` does, and where all are numbers several times as fast.
+
+        Raises:
+            CellError: one is no number.
+
+        """
+        together = "\n".join(cells)
+        is_plain = not _NOT_PLAIN[self._decimal].search(together) and max(map(len, cells)) <= _LONGEST_NUMBER
+        if is_plain and self._words.isdisjoint(cells):
+            with suppress(ValueError):  # one is empty, or no number
+                values = list(map(float, together.replace(",", ".").split("\n")))
+                if len(values) == len(cells):  # no cell has lines of its own
+                    return values
+        return [self.read(column, cell) for cell in cells]
 
     def _hint(self, text: str) -> str:
         other = "." if self._decimal == "," else ","

@@ -4,7 +4,7 @@ Where clocks are put back, one hour of local time comes twice. Which of the two 
 before it; where it does not, or where the log has that hour once although it goes on through it, it is refused.
 """
 
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import UTC, datetime, timedelta, timezone, tzinfo
 
 from ingest.importing.errors import CellError
 from ingest.importing.log_map import TimeMap
@@ -89,6 +89,8 @@ class Stamps:
         zone = self._zone
         if zone is None:
             raise CellError("such a stamp cannot state its zone: give the zone of the logger's clock")
+        if isinstance(zone, timezone):  # of a fixed offset nothing comes twice
+            return local.replace(tzinfo=zone).timestamp()
         first, second = (local.replace(tzinfo=zone, fold=fold) for fold in (0, 1))
         first_s, second_s = first.timestamp(), second.timestamp()
         if first_s == second_s:

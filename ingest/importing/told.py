@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
-from ingest.importing.bring_in import Progress, Taken
+from ingest.importing.bring_in import Progress
+from ingest.importing.reader import Taken
 
 
 def progress(so_far: Progress) -> str:

@@ -7,7 +7,7 @@ and from the packs the very bytes that were published.
 
 import zlib
 from collections.abc import Iterable, Sequence
-from itertools import accumulate, pairwise
+from itertools import accumulate, groupby, pairwise
 from typing import TypeVar
 
 import msgspec
@@ -55,7 +55,12 @@ def can_share_a_chunk(first: Pack, other: Pack) -> bool:
 
 def to_chunk(packs: Sequence[Pack]) -> bytes:
     """Write saved packs that can share a chunk, with numbers that follow each other."""
-    return zlib.compress(msgspec.json.encode(gather(packs)), level=9)
+    return encode_chunk(gather(packs))
+
+
+def encode_chunk(chunk: Chunk) -> bytes:
+    """Write a chunk whose columns are laid out."""
+    return zlib.compress(msgspec.json.encode(chunk), level=9)
 
 
 def gather(packs: Sequence[Pack]) -> Chunk:
@@ -65,10 +70,10 @@ def gather(packs: Sequence[Pack]) -> Chunk:
         rig=first.rig,
         sequence=first.sequence or 0,
         session=first.session,
-        epochs=_runs(pack.epoch for pack in packs),
-        unsaved_packs=_runs(pack.unsaved_packs for pack in packs),
-        monotonic=_differences(_scaled(pack.monotonic_s, TIME_DECIMALS) for pack in packs),
-        times=_differences(_scaled(pack.time_s, TIME_DECIMALS) for pack in packs),
+        epochs=runs(pack.epoch for pack in packs),
+        unsaved_packs=runs(pack.unsaved_packs for pack in packs),
+        monotonic=differences(_scaled(pack.monotonic_s, TIME_DECIMALS) for pack in packs),
+        times=differences(_scaled(pack.time_s, TIME_DECIMALS) for pack in packs),
         columns=[_to_column(name, [pack.readings[name] for pack in packs]) for name in first.readings],
     )
 
@@ -122,17 +127,14 @@ def nearest_in_chunk(data: bytes, time_s: float) -> Pack:
 
 
 def _to_column(name: str, readings: Sequence[Reading]) -> Column:
-    decimals = DECIMALS[QUANTITIES[name]]
     return Column(
         name=name,
-        known=_runs(reading.value is not None for reading in readings),
-        values=_differences(
-            _scaled(to_wire(name, reading.value), decimals) for reading in readings if reading.value is not None
-        ),
-        times=_differences(_scaled(reading.time_s, TIME_DECIMALS) for reading in readings),
-        qualities=_runs(reading.quality for reading in readings),
-        reasons=_runs(reading.reason for reading in readings),
-        uncertainties=_runs(reading.standard_uncertainty for reading in readings),
+        known=runs(reading.value is not None for reading in readings),
+        values=differences(scaled_value(name, reading.value) for reading in readings if reading.value is not None),
+        times=differences(_scaled(reading.time_s, TIME_DECIMALS) for reading in readings),
+        qualities=runs(reading.quality for reading in readings),
+        reasons=runs(reading.reason for reading in readings),
+        uncertainties=runs(reading.standard_uncertainty for reading in readings),
     )
 
 
@@ -171,6 +173,11 @@ def _reading_at(column: Column, index: int) -> Reading:
     )
 
 
+def scaled_value(name: str, value: float) -> int:
+    """Give a value in the house's unit as a whole number of the last decimal that travels."""
+    return _scaled(to_wire(name, value), DECIMALS[QUANTITIES[name]])
+
+
 def _scaled(value: float, decimals: int) -> int:
     return round(value * 10.0**decimals)
 
@@ -180,19 +187,18 @@ def _unscaled(value: int, decimals: int) -> float:
     return value / 10.0**decimals
 
 
-def _differences(values: Iterable[int]) -> list[int]:
+def differences(values: Iterable[int]) -> list[int]:
+    """Give the first of some numbers, and of each other its difference from the one before."""
     listed = list(values)
     return listed[:1] + [after - before for before, after in pairwise(listed)]
 
 
-def _runs(values: Iterable[T]) -> Runs[T]:
-    runs: Runs[T] = []
-    for value in values:
-        if runs and runs[-1][1] == value:
-            runs[-1] = (runs[-1][0] + 1, value)
-        else:
-            runs.append((1, value))
-    return runs
+def runs(values: Iterable[T]) -> Runs[T]:
+    """Say how often each value follows itself, and which it is."""
+    listed = list(values)
+    if listed and listed.count(listed[0]) == len(listed):  # nearly always
+        return [(len(listed), listed[0])]
+    return [(len(list(group)), value) for value, group in groupby(listed)]
 
 
 def _values(runs: Runs[T]) -> list[T]:

@@ -5,7 +5,7 @@ import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ingest.record.chunks import from_chunk, to_chunk
+from ingest.record.chunks import Chunk, decode_chunk, encode_chunk, from_chunk, to_chunk
 from ingest.record.errors import RecordError
 from ingest.wire.messages import Mark, Pack, encode
 
@@ -35,11 +35,22 @@ class Incoming:
         first, last = packs[0], packs[-1]
         if from_chunk(data) != list(packs):
             raise RecordError(f"the packs from {first.sequence} on would not come back from a chunk as they are")
+        self._store(data, first.sequence or 0, last.sequence or 0, first.time_s, last.time_s)
+
+    def add_chunk(self, chunk: Chunk) -> None:
+        """Store numbered packs that were laid out as a chunk; raises as `add`."""
+        data = encode_chunk(chunk)
+        if decode_chunk(data) != chunk:
+            raise RecordError(f"the packs from {chunk.sequence} on would not come back from a chunk as they are")
+        last = chunk.sequence + len(chunk.times) - 1
+        self._store(data, chunk.sequence, last, chunk.times[0] / 1000.0, sum(chunk.times) / 1000.0)
+
+    def _store(self, data: bytes, first: int, last: int, first_s: float, last_s: float) -> None:
         self.database.execute(
             "INSERT INTO chunks VALUES (?, ?, ?, ?, ?, ?, ?)",
-            (first.sequence, last.sequence, self.session, self.visit, first.time_s, last.time_s, data),
+            (first, last, self.session, self.visit, first_s, last_s, data),
         )
-        self.sequence = last.sequence or 0
+        self.sequence = last
 
     def add_mark(self, mark: Mark) -> None:
         """Store a mark."""

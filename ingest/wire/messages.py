@@ -84,6 +84,7 @@ from ingest.wire.packs import (
     decode_pack,
     encode_pack,
     from_wire,
+    three_digits,
     to_wire,
 )
 from ingest.wire.pattern import ChooseAsk, Chosen, ChosenStands, PatternAsk, PatternBegun, PatternStands
@@ -336,6 +337,7 @@ __all__ = [
     "kind_of_sheet",
     "read_id",
     "rig_and_kind",
+    "three_digits",
     "to_wire",
     "topic",
 ]

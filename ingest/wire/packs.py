@@ -143,11 +143,12 @@ def _senml(name: str, reading: Reading, base_time_s: float) -> SenmlRecord:
         vs=None if known else reading.reason,
         t=round(reading.time_s - base_time_s, TIME_DECIMALS) + 0.0,
         q="" if reading.quality == "ok" else reading.quality,
-        su=_three_digits(reading.standard_uncertainty),
+        su=three_digits(reading.standard_uncertainty),
     )
 
 
-def _three_digits(uncertainty: float | None) -> float | None:
+def three_digits(uncertainty: float | None) -> float | None:
+    """Round an uncertainty to what travels of it."""
     return None if uncertainty is None else float(f"{uncertainty:.3g}")
 
 

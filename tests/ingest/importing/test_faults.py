@@ -133,7 +133,7 @@ def test_killed_in_the_middle_it_leaves_the_old_and_can_be_done_again(folder: Fo
     first = folder.bring_in()
     rows = [
         f"2026-07-{day:02}T{hour:02}:{minute:02}:{second:02},35,50"
-        for day in range(1, 3) for hour in range(24) for minute in range(60) for second in range(0, 60, 5)
+        for day in range(1, 7) for hour in range(24) for minute in range(60) for second in range(60)
     ]  # fmt: skip
     folder.written("Time,Suction,Line\n" + "\n".join(rows))
     arguments = ["import", str(folder.log), "--map", str(folder.map), "--data", str(folder.record.parent)]
