@@ -90,7 +90,7 @@ def exp(value: Value) -> Value:
     return np.exp(value)
 
 
-def hypot(*parts: Value) -> Value:
+def hypot(*parts: Any) -> Any:
     """Give the root of the sum of squares.
 
     >>> hypot(3.0, 4.0, 12.0)
@@ -100,8 +100,7 @@ def hypot(*parts: Value) -> Value:
         return math.hypot(*parts)
     import numpy as np
 
-    together: Value = reduce(np.hypot, parts)
-    return together
+    return reduce(np.hypot, parts)
 
 
 def at_most(value: Value, most: float) -> Value:

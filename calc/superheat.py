@@ -212,4 +212,5 @@ def _uncertainty_dk(
     within("pressure_standard_uncertainty_pa", pressure_u_pa, 0.0, math.inf, "Pa")
     within("temperature_standard_uncertainty_k", line_u_k, 0.0, math.inf, "K")
     model_k = model_uncertainty_k(refrigerant, at_pa, slope_k_per_pa)
-    return hypot(slope_k_per_pa * pressure_u_pa, line_u_k, model_k)
+    together_dk: float = hypot(slope_k_per_pa * pressure_u_pa, line_u_k, model_k)
+    return together_dk

@@ -1,26 +1,37 @@
 """A visit as CSV (RFC 4180): one header, one row a pack, stamps by ISO 8601 in UTC, the unit in each column's name."""
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 
+from ingest.record.chunks import Runs
 from ingest.record.columns import Block, Column, Floats
-from ingest.record.headers import heads
+from ingest.record.headers import OF_A_PACK, Heads, heads
 
 
 def header(names: Sequence[str]) -> str:
     """Name the columns."""
-    return ",".join(["time", "sequence", "session", *(head for name in names for head in heads(name))]) + "\r\n"
+    return ",".join([*OF_A_PACK, *(head for name in names for head in heads(name))]) + "\r\n"
 
 
 def rows(blocks: Iterable[Block], names: Sequence[str]) -> Iterator[str]:
-    """Give the rows, many at once. What is unknown is an empty cell, with the quality beside it that says why."""
+    """Give the rows, many at once. What is unknown is an empty cell, with the quality beside it that says why.
+
+    Of a channel that a pack does not have the quality is empty, too.
+    """
     for block in blocks:
         count = len(block)
-        numbers = [str(block.sequence + index) for index in range(count)]
-        columns = [stamps(block.times_s), numbers, [str(block.session)] * count]
+        columns = [
+            stamps(block.times_s),
+            [str(block.sequence + index) for index in range(count)],
+            [str(block.session)] * count,
+            _spread([(many, str(epoch)) for many, epoch in block.epochs]),
+            [repr(it) for it in block.monotonic_s.tolist()],
+            _spread([(many, str(unsaved)) for many, unsaved in block.unsaved_packs]),
+        ]
         for name in names:
-            columns += _cells(block.columns.get(name), count)
+            columns += _cells(block.columns.get(name), block.times_s)
         yield "\r\n".join(map(",".join, zip(*columns, strict=True))) + "\r\n"
 
 
@@ -34,17 +45,25 @@ def stamps(times_s: Floats) -> list[str]:
     return [f"{moment}Z" for moment in np.datetime_as_string(moments).tolist()]
 
 
-def _cells(column: Column | None, count: int) -> tuple[list[str], list[str], list[str]]:
+def _cells(column: Column | None, times_s: Floats) -> tuple[list[str], ...]:
     if column is None:
-        return [""] * count, [""] * count, [""] * count
+        return ([""] * len(times_s),) * len(Heads._fields)
     known = (~np.ma.getmaskarray(column.values)).tolist()
     values = [
         repr(value) if is_known else "" for value, is_known in zip(column.values.data.tolist(), known, strict=True)
     ]
-    qualities: list[str] = []
-    for many, quality in column.qualities:
-        qualities += [quality] * many
-    uncertainties: list[str] = []
-    for many, spread in column.standard_uncertainties:
-        uncertainties += ["" if spread is None else repr(spread)] * many
-    return values, qualities, uncertainties
+    spreads = [(many, "" if it is None else repr(it)) for many, it in column.standard_uncertainties]
+    ages_s = (np.rint(times_s * 1000.0) - np.rint(column.times_s * 1000.0)) / 1000.0
+    reasons = [(many, _quoted(reason)) for many, reason in column.reasons]
+    return values, _spread(column.qualities), _spread(spreads), list(map(repr, ages_s.tolist())), _spread(reasons)
+
+
+def _spread(runs: Runs[str]) -> list[str]:
+    return [what for many, what in runs for _ in range(many)]
+
+
+def _quoted(text: str) -> str:
+    return '"' + text.replace('"', '""') + '"' if _TO_QUOTE.search(text) else text
+
+
+_TO_QUOTE = re.compile(r'^\s|[",\r\n]')

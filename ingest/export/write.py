@@ -6,12 +6,16 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO, Literal, get_args
 
+import msgspec
+
 from ingest.export import csv_rows, senml_lines, visit_json
 from ingest.record.arrow import arrow, batch_of, schema_of
 from ingest.record.beside import written
 from ingest.record.columns import RecordedVisit
 from ingest.record.errors import RecordError
+from ingest.record.exported import Exported, beside, read_beside
 from ingest.record.reading import RecordFile, open_record
+from ingest.wire.messages import encode
 
 Kind = Literal["csv", "parquet", "senml", "json"]
 KINDS: tuple[str, ...] = get_args(Kind)
@@ -29,9 +33,21 @@ def write_visit(record: Path, visit: str | None, kind: Kind, out: Path) -> Recor
     """
     found = open_record(record).visit_named(visit)
     writer = {"csv": _csv, "parquet": _parquet, "senml": _senml, "json": _json}[kind]
+    is_csv = kind == "csv" and out != STANDARD_OUTPUT
+    if is_csv:
+        read_beside(out)  # refuses what is no such file, before that is lost
     with _opened(out, record) as file:
         writer(RecordFile(record), found, file)
+        if is_csv:
+            _write_beside(out, record, found)
     return found
+
+
+def _write_beside(out: Path, record: Path, visit: RecordedVisit) -> None:
+    """Write what a CSV needs to come in again."""
+    told = Exported(visit=visit.id, unit=visit.unit, channels=RecordFile(record).channels(visit.id))
+    with written(beside(out), record) as file:
+        file.write(msgspec.json.format(encode(told), indent=2) + b"\n")
 
 
 @contextmanager

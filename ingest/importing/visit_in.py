@@ -2,7 +2,6 @@
 
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
-from pathlib import Path
 
 import msgspec
 
@@ -11,15 +10,13 @@ from ingest.advice.memory import Earlier
 from ingest.channels import Channels
 from ingest.clock import Moment
 from ingest.frames import Stamp, Value
-from ingest.importing.errors import LogError
 from ingest.importing.log_map import ReadMap
 from ingest.importing.reader import Batch, Reader
 from ingest.importing.vectors import Vectors, can_take
 from ingest.record.chunks import CHUNK_PACKS, can_share_a_chunk
-from ingest.record.incoming import FROM_A_LOG, Incoming
+from ingest.record.incoming import Incoming
 from ingest.tick import make_pack
-from ingest.wire.messages import AlarmChanged, Pack, Reading, SessionBegan
-from ingest.wire.texts import shown
+from ingest.wire.messages import AlarmChanged, Pack, Reading
 
 ADVISED_EVERY_S = 2.0
 """As live (ingest.parts.judging)."""
@@ -47,25 +44,12 @@ class VisitInto(ABC):
         self._taken.packs += len(batch.times_s)
         self._taken.last_s = batch.times_s[-1]
 
-    def end(self, log: Path, digest: str) -> None:
-        """Store what is left, and say from where all of it is.
-
-        Raises:
-            LogError: there was nothing.
-
-        """
-        if not self._taken.packs:
-            raise LogError(log, 0, "holds no reading")
-        self._store()
-        text = f"{FROM_A_LOG}{shown(log.name)}, SHA-256 {digest}"
-        self._incoming.add_mark(SessionBegan(f"{self._taken.visit}-0", self._taken.first_s, text=text))
-        self._incoming.end(self._taken.first_s, self._taken.last_s)
+    @abstractmethod
+    def store(self) -> None:
+        """Store what is left."""
 
     @abstractmethod
     def _take(self, batch: Batch) -> None: ...
-
-    @abstractmethod
-    def _store(self) -> None: ...
 
     def _look(self, name: str, reading: Reading) -> None:
         """Count what cannot be: of a channel of which nothing can, the unit is wrong."""
@@ -94,8 +78,8 @@ class _ManyAtOnce(VisitInto):
         for chunk in readings.chunks(self._rig.name, self._incoming.session, self._incoming.sequence + 1):
             self._incoming.add_chunk(chunk)
 
-    def _store(self) -> None:
-        """All of it is stored."""
+    def store(self) -> None:
+        """Do nothing: all of it is stored."""
 
 
 class _OneByOne(VisitInto):
@@ -123,7 +107,7 @@ class _OneByOne(VisitInto):
         self._number += 1
         pack = msgspec.structs.replace(pack, sequence=self._number)
         if self._packs and (len(self._packs) == CHUNK_PACKS or not can_share_a_chunk(self._packs[0], pack)):
-            self._store()
+            self.store()
         self._packs.append(pack)
         for setup in self._rig.channels:
             self._look(setup.name, pack.readings[setup.name])
@@ -147,6 +131,8 @@ class _OneByOne(VisitInto):
             self._incoming.add_advice(given.time_s, given.grounds, given.payload)
             self._taken.advices += 1
 
-    def _store(self) -> None:
-        self._incoming.add(self._packs)
+    def store(self) -> None:
+        """See VisitInto."""
+        if self._packs:
+            self._incoming.add(self._packs)
         self._packs = []

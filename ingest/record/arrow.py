@@ -2,16 +2,19 @@
 
 from collections.abc import Iterable, Sequence
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
+from ingest.record.chunks import Runs
 from ingest.record.columns import Block
 from ingest.record.errors import RecordError
 from ingest.record.headers import heads, unit_of
 
 if TYPE_CHECKING:
     import pyarrow as pa
+
+T = TypeVar("T")
 
 
 def arrow(module: str = "pyarrow") -> Any:
@@ -36,14 +39,18 @@ def schema_of(names: Sequence[str]) -> "pa.Schema":
         pa.field("time", pa.timestamp("ms", tz="UTC"), nullable=False),
         pa.field("sequence", pa.int64(), nullable=False),
         pa.field("session", pa.int32(), nullable=False),
+        pa.field("epoch", pa.int32(), nullable=False),
+        pa.field("monotonic_s", pa.float64(), nullable=False),
+        pa.field("unsaved_packs", pa.int64(), nullable=False),
     ]
     for name in names:
-        value, quality, uncertainty = heads(name)
-        told = {"unit": unit_of(name)}
+        head, told = heads(name), {"unit": unit_of(name)}
         fields += [
-            pa.field(value, pa.float64(), metadata=told),
-            pa.field(quality, pa.dictionary(pa.int8(), pa.string())),
-            pa.field(uncertainty, pa.float64(), metadata=told),
+            pa.field(head.value, pa.float64(), metadata=told),
+            pa.field(head.quality, pa.dictionary(pa.int8(), pa.string())),
+            pa.field(head.standard_uncertainty, pa.float64(), metadata=told),
+            pa.field(head.age, pa.float64(), metadata={"unit": "s"}),
+            pa.field(head.reason, pa.dictionary(pa.int32(), pa.string())),
         ]
     return pa.schema(fields)
 
@@ -53,17 +60,20 @@ def batch_of(block: Block, names: Sequence[str], schema: "pa.Schema") -> "pa.Rec
     pa, count = arrow(), len(block)
     times = pa.array(np.rint(block.times_s * 1000.0).astype("int64"), pa.timestamp("ms", tz="UTC"))
     arrays = [times, pa.array(block.sequence + np.arange(count)), pa.array(np.full(count, block.session, "int32"))]
+    arrays += [pa.array(_each(block.epochs), pa.int32()), pa.array(block.monotonic_s)]
+    arrays.append(pa.array(_each(block.unsaved_packs), pa.int64()))
     for name in names:
         column = block.columns.get(name)
         if column is None:
             arrays += [pa.nulls(count, field.type) for field in (schema.field(head) for head in heads(name))]
             continue
-        qualities = [what for many, what in column.qualities for _ in range(many)]
-        uncertainties = [what for many, what in column.standard_uncertainties for _ in range(many)]
+        ages_s = (np.rint(block.times_s * 1000.0) - np.rint(column.times_s * 1000.0)) / 1000.0
         arrays += [
             pa.array(column.values.filled(0.0), mask=np.ma.getmaskarray(column.values)),
-            pa.DictionaryArray.from_arrays(*_coded(qualities)),
-            pa.array(uncertainties, pa.float64()),
+            pa.DictionaryArray.from_arrays(*_coded(_each(column.qualities), pa.int8())),
+            pa.array(_each(column.standard_uncertainties), pa.float64()),
+            pa.array(ages_s),
+            pa.DictionaryArray.from_arrays(*_coded(_each(column.reasons), pa.int32())),
         ]
     return pa.RecordBatch.from_arrays(arrays, schema=schema)
 
@@ -76,8 +86,12 @@ def table_of(blocks: Iterable[Block]) -> "pa.Table":
     return arrow().Table.from_batches([batch_of(block, names, schema) for block in listed], schema)
 
 
-def _coded(texts: Sequence[str]) -> tuple[Any, Any]:
+def _each(runs: Runs[T]) -> list[T]:
+    return [what for many, what in runs for _ in range(many)]
+
+
+def _coded(texts: Sequence[str], kind: Any) -> tuple[Any, Any]:
     """Give each text as its number in a list of those that there are."""
     known = {text: index for index, text in enumerate(dict.fromkeys(texts))}
     pa = arrow()
-    return pa.array([known[text] for text in texts], pa.int8()), pa.array(list(known), pa.string())
+    return pa.array([known[text] for text in texts], kind), pa.array(list(known), pa.string())

@@ -1,5 +1,7 @@
 """What the columns of a record are called where it goes out: the name, with the unit behind it."""
 
+from typing import NamedTuple
+
 from calc.quantities import QUANTITIES, Quantity
 
 _UNITS = {
@@ -27,12 +29,35 @@ def unit_of(name: str) -> str:
     return _UNITS[QUANTITIES[name]]
 
 
-def heads(name: str) -> tuple[str, str, str]:
-    """Name the three columns of a channel or figure: its value, its quality, its standard uncertainty.
+OF_A_PACK = ("time", "sequence", "session", "epoch", "monotonic_s", "unsaved_packs")
+"""The columns before those of channels and figures."""
 
-    >>> heads("suction_line_temperature")[0], heads("suction_line_temperature")[2]
+
+class Heads(NamedTuple):
+    """What the columns of a channel or figure are called.
+
+    age: how long before the time of its row it was measured. reason: why there is no value.
+    """
+
+    value: str
+    quality: str
+    standard_uncertainty: str
+    age: str
+    reason: str
+
+
+def heads(name: str) -> Heads:
+    """Name the columns of a channel or figure.
+
+    >>> heads("suction_line_temperature").value, heads("suction_line_temperature").standard_uncertainty
     ('suction_line_temperature_degc', 'suction_line_temperature_standard_uncertainty_k')
     """
     unit = unit_of(name)
     spread = _SPREADS.get(QUANTITIES[name], unit)
-    return f"{name}_{unit}", f"{name}_quality", f"{name}_standard_uncertainty_{spread}"
+    return Heads(
+        f"{name}_{unit}",
+        f"{name}_quality",
+        f"{name}_standard_uncertainty_{spread}",
+        f"{name}_age_s",
+        f"{name}_reason",
+    )

@@ -2,7 +2,7 @@
 
 import sqlite3
 import zlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from ingest.record.chunks import Chunk, decode_chunk, encode_chunk, from_chunk, to_chunk
@@ -17,12 +17,17 @@ FROM_A_LOG = "imported from "
 
 @dataclass(slots=True)
 class Incoming:
-    """Takes what one visit holds. sequence: the number of the newest pack so far."""
+    """Takes what one visit holds. begin: a session, at a time, and gives its number.
+
+    sequence: the number of the newest pack so far.
+    """
 
     database: sqlite3.Connection
     visit: str
+    begin: Callable[[float], int]
     session: int
     sequence: int
+    _began_s: float | None = None
 
     def add(self, packs: Sequence[Pack]) -> None:
         """Store numbered packs that can share a chunk.
@@ -66,11 +71,19 @@ class Incoming:
             (self.visit, self.session, time_s, zlib.compress(grounds), zlib.compress(payload)),
         )
 
+    def begin_session(self, started_s: float, ended_s: float) -> None:
+        """Begin another session of the visit, where the one before ended [s since 1970]."""
+        self._end_session(ended_s)
+        self.session, self._began_s = self.begin(started_s), started_s
+
     def end(self, started_s: float, ended_s: float) -> None:
         """Say from when to when the visit was [s since 1970]; it is over."""
         self.database.execute(
             "UPDATE visits SET started_s = ?, ended_s = ? WHERE id = ?", (started_s, ended_s, self.visit)
         )
-        self.database.execute(
-            "UPDATE sessions SET started_s = ?, ended_s = ? WHERE number = ?", (started_s, ended_s, self.session)
-        )
+        if self._began_s is None:
+            self.database.execute("UPDATE sessions SET started_s = ? WHERE number = ?", (started_s, self.session))
+        self._end_session(ended_s)
+
+    def _end_session(self, ended_s: float) -> None:
+        self.database.execute("UPDATE sessions SET ended_s = ? WHERE number = ?", (ended_s, self.session))

@@ -16,6 +16,7 @@ import zlib
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
+from functools import partial
 from itertools import takewhile
 from pathlib import Path
 from typing import Literal, NamedTuple
@@ -660,15 +661,19 @@ class Record:
                 (rig.unit.tag, encode(rig.unit).decode()),
             )
             self._database.execute("INSERT INTO visits VALUES (?, ?, ?, NULL)", (visit, rig.unit.tag, time_s))
-            session = self._number("SELECT coalesce(max(number), 0) + 1 FROM sessions")
-            self._database.execute(
-                "INSERT INTO sessions VALUES (?, ?, ?, ?, ?, NULL)", (session, visit, rig.name, IMPORTED, time_s)
-            )
             register_units(self._database, time_s)
-            self._describe(rig, session, time_s)
-            incoming = Incoming(self._database, visit, session, self._last_sequence)
+            begin = partial(self._begin_imported, rig, visit)
+            incoming = Incoming(self._database, visit, begin, begin(time_s), self._last_sequence)
             yield incoming
         self._last_sequence = incoming.sequence
+
+    def _begin_imported(self, rig: Rig, visit: str, time_s: float) -> int:
+        session = self._number("SELECT coalesce(max(number), 0) + 1 FROM sessions")
+        self._database.execute(
+            "INSERT INTO sessions VALUES (?, ?, ?, ?, ?, NULL)", (session, visit, rig.name, IMPORTED, time_s)
+        )
+        self._describe(rig, session, time_s)
+        return session
 
     def end_session(self, time_s: float) -> None:
         """End the session. Its visit stays open: a restart on the roof must not tear it in two.

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.polynomial import Polynomial
 
-from calc.elementwise import exp, log, polynomial, slope, within
+from calc.elementwise import at_most, exp, hypot, log, polynomial, slope, within
 from calc.errors import CalcRangeError
 
 small = st.floats(-100, 100)
@@ -40,3 +40,10 @@ def test_within_names_the_first_bad_value_of_an_array():
 def test_logarithms_and_exponentials():
     assert log(np.array([1.0, 7.0])).tolist() == pytest.approx([log(1.0), np.log(7.0)])
     assert exp(np.array([0.0, 2.0])).tolist() == pytest.approx([exp(0.0), np.exp(2.0)])
+
+
+def test_the_root_of_squares_and_the_lesser_are_numpys():
+    sides = np.array([3.0, 5.0])
+    assert hypot(sides, 4.0, 12.0).tolist() == pytest.approx([13.0, np.sqrt(185.0)])
+    assert at_most(sides, 4.0).tolist() == [3.0, 4.0]
+    assert (at_most(3.0, 4.0), at_most(5.0, 4.0)) == (3.0, 4.0)

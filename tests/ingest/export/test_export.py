@@ -121,7 +121,7 @@ def test_a_visit_without_advice_is_json_too(rig: Rig, tmp_path: Path) -> None:
     for kind in ("json", "csv", "parquet", "senml"):
         export(rig.record, kind, tmp_path / f"v1.{kind}")
     assert json.loads((tmp_path / "v1.json").read_text("utf-8"))["advices"] == []
-    assert (tmp_path / "v1.csv").read_text() == "time,sequence,session\n"
+    assert (tmp_path / "v1.csv").read_text() == "time,sequence,session,epoch,monotonic_s,unsaved_packs\n"
 
 
 def test_a_visit_is_chosen_by_its_id(rig: Rig, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

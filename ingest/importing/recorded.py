@@ -1,0 +1,233 @@
+"""A visit that went out as CSV, in again: each reading as it was recorded, and nothing worked out anew.
+
+Its unit and channels stand in the file that the export wrote beside it (`ingest.record.exported`).
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import groupby, islice
+from math import nan
+from pathlib import Path
+from typing import TypeVar
+
+from calc.quantities import CHANNELS, QUANTITIES
+from calc.units import conversion
+from ingest.importing.cells import parted
+from ingest.importing.errors import CellError, LogError
+from ingest.importing.lines import LogFile, open_log
+from ingest.importing.log_map import LinesMap
+from ingest.importing.reader import Taken
+from ingest.record.chunks import CHUNK_PACKS, Chunk, Column, differences, runs
+from ingest.record.exported import Exported
+from ingest.record.headers import OF_A_PACK, Heads, heads
+from ingest.record.incoming import Incoming
+from ingest.record.reading import RecordedChannel
+from ingest.rig import ChannelSetup, InstrumentSetup, Rig
+from ingest.wire.messages import DECIMALS, QUALITIES
+
+T = TypeVar("T")
+
+LINES = LinesMap(interval="1 s")
+"""As an export writes them: UTF-8, commas, points, one line of names."""
+
+
+def is_exported(log: Path) -> bool:
+    """Tell by its first columns whether a file is a visit that went out.
+
+    Raises:
+        LogError: it has no line of names, or cannot be read.
+
+    """
+    with open_log(log, LINES) as file:
+        return tuple(file.header[: len(OF_A_PACK)]) == OF_A_PACK
+
+
+def rig_of(exported: Exported, record: Path) -> Rig:
+    """Give what measured a visit."""
+    by_instrument: dict[tuple[str, str, float], list[ChannelSetup]] = {}
+    for channel in exported.channels:
+        instrument = channel.instrument, channel.link, channel.interval_s
+        by_instrument.setdefault(instrument, []).append(_setup(channel))
+    instruments = tuple(InstrumentSetup(*it, tuple(channels)) for it, channels in by_instrument.items())
+    return Rig("imported", record, nan, nan, exported.unit, instruments)  # pressures are absolute already
+
+
+def _setup(channel: RecordedChannel) -> ChannelSetup:
+    reference = channel.reference or None
+    to_si = conversion(channel.unit, CHANNELS[channel.name], reference=reference, barometric_pressure_pa=0.0)
+    return ChannelSetup(
+        channel.name,
+        channel.instrument,
+        channel.name,
+        channel.unit,
+        channel.reference,
+        to_si,
+        channel.accuracy,
+        channel.interval_s,
+        channel.slope,
+        channel.offset,
+        date.fromisoformat(channel.calibrated) if channel.calibrated else None,
+        channel.standard_uncertainty,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """One row as it stands. has: which channels and figures its pack had."""
+
+    line: int
+    cells: Sequence[str]
+    session: str
+    has: tuple[str, ...]
+
+
+def take_recorded(
+    log: Path, file: LogFile, incoming: Incoming, taken: Taken, took: Callable[[int, LogFile], None]
+) -> None:
+    """Take the rows of a visit into a record.
+
+    Raises:
+        LogError: one cannot be read, or stands where it did not.
+
+    """
+    table = _Table(log, file)
+    session: str | None = None
+    for rows in table.rows_alike():
+        chunk = table.chunk(rows, incoming)
+        first_s, last_s = chunk.times[0] / 1000.0, sum(chunk.times) / 1000.0
+        if session is not None and rows[0].session != session:
+            incoming.begin_session(first_s, taken.last_s)
+            chunk = table.chunk(rows, incoming)
+        session = rows[0].session
+        incoming.add_chunk(chunk)
+        taken.first_s, taken.last_s = taken.first_s or first_s, last_s
+        taken.packs += len(rows)
+        took(len(rows), file)
+
+
+class _Table:
+    """The rows of a visit that went out. Columns that are none of an export's are left."""
+
+    def __init__(self, log: Path, file: LogFile) -> None:
+        self._log, self._file = log, file
+        self._at = {name: file.column(name) for name in OF_A_PACK}
+        named = [(name, heads(name)) for name in QUANTITIES]
+        self._names = {
+            name: Heads(*(str(file.column(head)) for head in head_names))
+            for name, head_names in named
+            if head_names.value in file.header
+        }
+
+    def rows_alike(self) -> Iterator[list[_Row]]:
+        """Give the rows in order, so many at once as can be a chunk: of one session, with the same columns."""
+        for _, group in groupby(self._rows(), lambda row: (row.session, row.has)):
+            while rows := list(islice(group, CHUNK_PACKS)):
+                yield rows
+
+    def _rows(self) -> Iterator[_Row]:
+        before, qualities = 0, {name: int(it.quality) for name, it in self._names.items()}
+        for line in self._file:
+            try:
+                cells = parted(line.cells, len(self._file.header))
+                sequence = _whole("sequence", cells[self._at["sequence"]])
+            except CellError as error:
+                raise LogError(self._log, line.number, str(error)) from error
+            if sequence <= before:
+                wrong = f"pack {sequence} follows pack {before}: the rows are not in the order in which they went out"
+                raise LogError(self._log, line.number, f"{wrong}; sort them by sequence")
+            before = sequence
+            has = tuple(name for name, at in qualities.items() if cells[at])
+            yield _Row(line.number, cells, cells[self._at["session"]], has)
+
+    def chunk(self, rows: Sequence[_Row], incoming: Incoming) -> Chunk:
+        """Lay rows out as a chunk, numbered behind what came in so far."""
+
+        def column(name: str, read: Callable[[str, str], T]) -> list[T]:
+            return self._column(rows, name, self._at[name], read)
+
+        times_ms = column("time", _time_ms)
+        return Chunk(
+            "imported",
+            incoming.sequence + 1,
+            incoming.session,
+            runs(column("epoch", _whole)),
+            runs(column("unsaved_packs", _whole)),
+            differences(column("monotonic_s", _thousandths)),
+            differences(times_ms),
+            [self._of(name, rows, times_ms) for name in rows[0].has],
+        )
+
+    def _of(self, name: str, rows: Sequence[_Row], times_ms: Sequence[int]) -> Column:
+        head, at = heads(name), self._names[name]
+        scale = 10.0 ** DECIMALS[QUANTITIES[name]]
+
+        def scaled(column: str, text: str) -> int | None:
+            return None if not text else round(_number(column, text) * scale)
+
+        values = self._column(rows, head.value, int(at.value), scaled)
+        ages_ms = self._column(rows, head.age, int(at.age), _thousandths)
+        spreads = self._column(
+            rows,
+            head.standard_uncertainty,
+            int(at.standard_uncertainty),
+            lambda column, text: _number(column, text) if text else None,
+        )
+        return Column(
+            name,
+            runs(value is not None for value in values),
+            differences(value for value in values if value is not None),
+            differences(time_ms - age_ms for time_ms, age_ms in zip(times_ms, ages_ms, strict=True)),
+            runs(self._column(rows, head.quality, int(at.quality), _quality)),
+            runs(row.cells[int(at.reason)] for row in rows),
+            runs(spreads),
+        )
+
+    def _column(self, rows: Sequence[_Row], name: str, at: int, read: Callable[[str, str], T]) -> list[T]:
+        found = []
+        for row in rows:
+            try:
+                found.append(read(name, row.cells[at]))
+            except CellError as error:
+                raise LogError(self._log, row.line, str(error)) from error
+        return found
+
+
+def _number(column: str, text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError as error:
+        raise CellError(f"{column}: {text[:40]!r} is no number") from error
+    if not abs(value) < _LARGEST:
+        raise CellError(f"{column}: {text[:40]!r} is beyond any reading")
+    return value
+
+
+_LARGEST = 1e12
+"""More than any reading and any stamp [SI]."""
+
+
+def _thousandths(column: str, text: str) -> int:
+    return round(_number(column, text) * 1000.0)
+
+
+def _whole(column: str, text: str) -> int:
+    if not text.isascii() or not text.isdecimal():
+        raise CellError(f"{column}: {text[:40]!r} is no whole number")
+    return int(text[:18])
+
+
+def _quality(column: str, text: str) -> str:
+    if text not in QUALITIES:
+        raise CellError(f"{column}: {text[:40]!r} is none of {', '.join(QUALITIES)}")
+    return text
+
+
+def _time_ms(column: str, text: str) -> int:
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError as error:
+        raise CellError(f"{column}: {text[:40]!r} is not written as an export writes it") from error
+    if found.tzinfo is None:
+        raise CellError(f"{column}: {text[:40]!r} does not state its zone, as an export does")
+    return round(found.timestamp() * 1000.0)

@@ -1,0 +1,44 @@
+"""What stands beside a visit that went out as CSV, so that it comes in again without a question."""
+
+from pathlib import Path
+from typing import Literal
+
+import msgspec
+
+from ingest.record.errors import RecordError
+from ingest.record.reading import RecordedChannel
+from ingest.wire.messages import UnitAbout
+
+
+class Exported(msgspec.Struct, frozen=True, kw_only=True):
+    """The unit of the visit as it was in view, and how each channel was measured; in SI."""
+
+    format: Literal["dewline readings 1"] = "dewline readings 1"
+    visit: str
+    unit: UnitAbout
+    channels: list[RecordedChannel]
+
+
+def beside(csv: Path) -> Path:
+    """Name the file that stands beside a CSV.
+
+    >>> beside(Path("roof/visit.csv"))
+    PosixPath('roof/visit.csv.json')
+    """
+    return csv.with_name(f"{csv.name}.json")
+
+
+def read_beside(csv: Path) -> Exported | None:
+    """Read it; None where there is none.
+
+    Raises:
+        RecordError: it cannot be read.
+
+    """
+    path = beside(csv)
+    try:
+        return msgspec.json.decode(path.read_bytes(), type=Exported)
+    except FileNotFoundError:
+        return None
+    except (OSError, msgspec.MsgspecError, UnicodeError) as error:
+        raise RecordError(f"{path} is not what an export writes beside {csv.name}: {error}") from error

@@ -1,0 +1,160 @@
+"""What went out as CSV comes in again without a question, each reading as it was recorded."""
+
+import sqlite3
+from collections.abc import Sequence
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
+from ingest.export.write import write_visit
+from ingest.importing.bring_in import bring_in_recorded
+from ingest.importing.errors import LogError
+from ingest.importing.recorded import is_exported
+from ingest.record.errors import RecordError
+from ingest.record.exported import beside
+from ingest.record.reading import RecordFile
+from ingest.record.store import Record
+from ingest.rig import Rig
+from ingest.wire.messages import Pack, Reading, decode_pack, encode_pack
+from tests.ingest.record.test_chunks import runs_of_packs
+from tests.recording import T0_S
+from tests.rigs import make_pack, make_rig
+
+
+def kept(rig: Rig, sessions: Sequence[Sequence[Pack]]) -> list[Pack]:
+    """Keep packs in a record, the first half of each session as chunks; gives them as they stand in it."""
+    record = Record(rig.record)
+    for packs in sessions:
+        record.begin_session(rig, boot="boot", new_visit="v1", time_s=T0_S)
+        record.commit(packs)
+        record.advance("mqtt packs", record._last_sequence - len(packs) // 2)
+        while record.compact(newest_packs=0):
+            pass
+    record.close()
+    return list(RecordFile(rig.record).visit_packs("v1"))
+
+
+def again(record: Path, folder: Path) -> list[Pack]:
+    """Take a visit out, and into a record of its own."""
+    write_visit(record, None, "csv", folder / "v1.csv")
+    taken = bring_in_recorded(folder / "v1.csv", folder / "again" / "visit.sqlite")
+    return list(RecordFile(folder / "again" / "visit.sqlite").visit_packs(taken.visit))
+
+
+def alike(pack: Pack) -> Pack:
+    """Give a pack without its numbers, which are those of a record."""
+    return replace(pack, rig="", sequence=0, session=0)
+
+
+def packs_of_a_visit() -> list[list[Pack]]:
+    """Two sessions: with a clock that is set back, a channel that comes late, and what is unknown."""
+    sessions = []
+    for began_s in (T0_S, T0_S + 100.0):
+        packs = []
+        for number in range(300):
+            set_back = number >= 200
+            pack = make_pack(began_s + number / 4 - (3.0 if set_back else 0.0))
+            readings = dict(pack.readings)
+            name = next(iter(readings))
+            if number % 7 == 0:
+                readings[name] = Reading(None, pack.time_s - 1.25, "stale", 'silent, said "the lead"')
+            if number >= 270:
+                readings["outdoor_air_temperature"] = Reading(
+                    308.15 + number / 1e3, pack.time_s, "uncalibrated", "", 0.1
+                )
+            epoch = int(set_back)
+            packs.append(
+                replace(pack, readings=readings, epoch=epoch, monotonic_s=number / 4, unsaved_packs=number // 99)
+            )
+        sessions.append(packs)
+    return sessions
+
+
+def test_each_reading_is_as_it_was(rig: Rig, tmp_path: Path) -> None:
+    packs = kept(rig, packs_of_a_visit())
+    found = again(rig.record, tmp_path)
+    assert [alike(pack) for pack in found] == [alike(pack) for pack in packs]
+    assert [pack.session for pack in found] == [1] * 300 + [2] * 300
+    assert [pack.sequence for pack in found] == list(range(1, 601))
+
+
+@settings(max_examples=25)
+@given(runs_of_packs(), st.integers(0, 8))
+def test_so_it_is_whatever_a_pack_holds(tmp_path_factory: pytest.TempPathFactory, packs: list[Pack], at: int) -> None:
+    folder = tmp_path_factory.mktemp("visit")
+    recorded = [decode_pack(encode_pack(pack)) for pack in packs]
+    sessions = [part for part in (recorded[:at], recorded[at:]) if part]
+    rig = make_rig(folder)
+    was = kept(rig, sessions)
+    assert [alike(pack) for pack in again(rig.record, folder)] == [alike(pack) for pack in was]
+
+
+def test_the_unit_and_how_each_channel_was_measured_come_too(rig: Rig, tmp_path: Path) -> None:
+    kept(rig, packs_of_a_visit()[:1])
+    again(rig.record, tmp_path)
+    was, found = RecordFile(rig.record), RecordFile(tmp_path / "again" / "visit.sqlite")
+    [before], [after] = was.visits(), found.visits()
+    assert after.unit == before.unit
+    assert found.channels(after.id) == was.channels(before.id)
+
+
+FAULTS = {
+    "a number": ("time", "yesterday", "line 2: time: 'yesterday' is not written as an export writes it"),
+    "a quality": ("suction_pressure_quality", "fine", "line 2: suction_pressure_quality: 'fine' is none of"),
+    "a spread": (
+        "suction_pressure_standard_uncertainty_pa",
+        "x",
+        "line 2: suction_pressure_standard_uncertainty_pa: 'x' is no number",
+    ),
+    "no number that is": (
+        "suction_pressure_pa_absolute",
+        "nan",
+        "line 2: suction_pressure_pa_absolute: 'nan' is beyond any reading",
+    ),
+    "an epoch": ("epoch", "-1", "line 2: epoch: '-1' is no whole number"),
+    "an order": ("sequence", "9", "line 3: pack 2 follows pack 9: the rows are not in the order"),
+}
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_what_was_changed_by_hand_and_cannot_be_is_told_with_its_line(rig: Rig, tmp_path: Path, name: str) -> None:
+    column, text, told = FAULTS[name]
+    kept(rig, packs_of_a_visit()[:1])
+    out = tmp_path / "v1.csv"
+    write_visit(rig.record, None, "csv", out)
+    lines = out.read_text().splitlines()
+    cells = lines[1].split(",")
+    cells[lines[0].split(",").index(column)] = text
+    out.write_text("\n".join([lines[0], ",".join(cells), *lines[2:]]))
+    with pytest.raises(LogError, match=told):
+        bring_in_recorded(out, tmp_path / "again" / "visit.sqlite")
+    assert not (tmp_path / "again" / "visit.sqlite").exists()
+
+
+def test_without_what_stood_beside_it_it_says_what_to_do(rig: Rig, tmp_path: Path) -> None:
+    kept(rig, packs_of_a_visit()[:1])
+    out = tmp_path / "v1.csv"
+    write_visit(rig.record, None, "csv", out)
+    assert is_exported(out)
+    beside(out).write_text("something of somebody")
+    with pytest.raises(RecordError, match="is not what an export writes beside"):
+        bring_in_recorded(out, tmp_path / "again.sqlite")
+    with pytest.raises(RecordError, match="is not what an export writes beside"):
+        write_visit(rig.record, None, "csv", out)
+    assert beside(out).read_text() == "something of somebody"
+    beside(out).unlink()
+    with pytest.raises(LogError, match=r"v1.csv.json, which went out with it, is not beside it: .* or give a map"):
+        bring_in_recorded(out, tmp_path / "again.sqlite")
+
+
+def test_the_record_of_a_rig_takes_none(rig: Rig, tmp_path: Path) -> None:
+    kept(rig, packs_of_a_visit()[:1])
+    again(rig.record, tmp_path)
+    with pytest.raises(RecordError, match="a rig writes this record"):
+        bring_in_recorded(tmp_path / "v1.csv", rig.record)
+    with closing(sqlite3.connect(tmp_path / "again" / "visit.sqlite")) as database:
+        assert database.execute("SELECT boot FROM sessions").fetchall() == [("imported",)]
