@@ -102,10 +102,11 @@ def find(record: Path, *, unit: str = "", visit: str = "", before_s: float | Non
         return [_to_erase(database, version, *row[:3]) for row in rows]
 
 
-def erase(record: Path, visits: Collection[str], *, because: str, now_s: float) -> list[Erasure]:
+def erase(record: Path, visits: Collection[str], *, because: str, now_s: float, unit: str = "") -> list[Erasure]:
     """Erase visits, all of them or none, and where a unit stands as it was typed there; while no daemon writes.
 
-    Of no visits it only clears the record's log of what was erased before.
+    unit: of which goes too, from every sheet, where it stands, how to get there, and its pictures; what its plates say
+    stays: that is of the unit. Of no visits it only clears the record's log of what was erased before.
 
     Raises:
         RecordError: it is held by another process, or cannot be written; or somebody reads it, and its log must be
@@ -113,24 +114,17 @@ def erase(record: Path, visits: Collection[str], *, because: str, now_s: float) 
 
     """
     with _opened(record) as database, _whole(database, record):
-        return [_erase(database, visit, because, now_s) for visit in visits]
+        erased = [_erase(database, visit, because, now_s) for visit in visits]
+        if unit:
+            _forget_place(database, unit)
+        return erased
 
 
-def forget_place(record: Path, unit: str) -> int:
-    """Take from every sheet of a unit where it stands, how to get there, and its pictures; returns how many sheets.
-
-    What its plates say stays: that is of the unit.
-
-    Raises:
-        RecordError: as `erase`.
-
-    """
-    with _opened(record) as database, _whole(database, record):
-        rows = database.execute("SELECT number, sheet FROM sheets WHERE tag = ?", (unit,)).fetchall()
-        _without_places(database, rows)
-        for tag, text in database.execute("SELECT tag, about FROM units WHERE tag = ?", (unit,)).fetchall():
-            _unit_without_place(database, tag, decode(text.encode(), UnitAbout))
-        return len(rows)
+def _forget_place(database: sqlite3.Connection, unit: str) -> None:
+    rows = database.execute("SELECT number, sheet FROM sheets WHERE tag = ?", (unit,)).fetchall()
+    _without_places(database, rows)
+    for tag, text in database.execute("SELECT tag, about FROM units WHERE tag = ?", (unit,)).fetchall():
+        _unit_without_place(database, tag, decode(text.encode(), UnitAbout))
 
 
 def read_erasures(database: sqlite3.Connection) -> Iterator[Erasure]:

@@ -5,6 +5,7 @@ from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
+from ingest.record.beside import written
 from ingest.record.errors import HeldError
 from ingest.record.lock import Lock
 from ingest.record.store import Record
@@ -42,20 +43,17 @@ def read_sheets(path: Path) -> list[Sheet]:
     return read_csv(path) if _is_table(path) else read_json(path)
 
 
-def write_sheets(path: Path, sheets: Sequence[Sheet]) -> None:
-    """Write a file of units by the end of its name; one that is there is replaced once the new one is whole.
+def write_sheets(path: Path, sheets: Sequence[Sheet], record: Path | None = None) -> None:
+    """Write a file of units by the end of its name, out of a record; one that is there is replaced once it is whole.
 
     Raises:
-        RegisterError: the name ends otherwise, or the file cannot be written.
+        RegisterError: the name ends otherwise.
+        RecordError: the file is a record or belongs to one, is no file, or cannot be written.
 
     """
     text = as_csv(sheets) if _is_table(path) else as_json(sheets)
-    beside = path.with_name(f"{path.name}.writing")
-    try:
-        beside.write_text(text, encoding="utf-8", newline="")
-        beside.replace(path)
-    except OSError as error:
-        raise RegisterError(f"{path} cannot be written: {error.strerror}") from error
+    with written(path, record) as file:
+        file.write(text.encode())
 
 
 def bring_in(record: Path, sheets: Sequence[Sheet], *, time_s: float, confirmed: bool) -> BroughtIn:

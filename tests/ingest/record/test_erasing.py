@@ -1,13 +1,16 @@
 """What is erased is gone from every byte, what the law wants kept stays without a name, and no number comes twice."""
 
+import signal
 import sqlite3
+import subprocess
+import sys
 from contextlib import closing
 from pathlib import Path
 
 import pytest
 
 from dewline import main
-from ingest.record.erasing import erase, find, forget_place
+from ingest.record.erasing import erase, find
 from ingest.record.errors import HeldError, RecordError
 from ingest.record.lock import Lock
 from ingest.record.migrations import STEPS, migrate
@@ -188,7 +191,7 @@ def test_where_a_unit_stands_is_forgotten_and_what_its_plates_say_is_not(rigged)
     sheet = Sheet(rigged.unit.tag, [Circuit("1", "R-410A", "txv")], place="Quarry Hill 3, north roof", access=SAID)
     record.add_sheets([sheet], T0_S + 101)
     record.close()
-    assert forget_place(rigged.record, rigged.unit.tag) >= 1
+    assert erase(rigged.record, [], because=BECAUSE, now_s=T0_S + 200, unit=rigged.unit.tag) == []
     left = RecordFile(rigged.record).sheet(rigged.unit.tag)
     assert left is not None
     assert (left.sheet.place, left.sheet.access, left.sheet.circuits) == ("", "", sheet.circuits)
@@ -288,3 +291,45 @@ def test_the_reason_is_one_line_that_is_seen(rigged, capsys, because):
     with pytest.raises(SystemExit):
         main(["erase", str(rigged.record), "--visit", "first", "--because", because])
     assert "one line of words was expected" in capsys.readouterr().err
+
+
+KILLED = """
+import os, signal, sqlite3, sys
+from pathlib import Path
+import ingest.record.erasing as erasing
+left, connect = int(sys.argv[2]), sqlite3.connect
+def counted(*args, **kwargs):
+    database, seen = connect(*args, **kwargs), []
+    def trace(statement):
+        if seen or statement == "BEGIN IMMEDIATE":
+            seen.append(statement)
+        if len(seen) > left:
+            os.kill(os.getpid(), signal.SIGKILL)
+    database.set_trace_callback(trace)
+    return database
+erasing.sqlite3.connect = counted
+visits = sys.argv[4].split()
+erasing.erase(Path(sys.argv[1]), visits, because="they asked for it", now_s=2e9, unit=sys.argv[3])
+"""
+
+
+@pytest.mark.parametrize("statements", [1, 4, 9, 14, 19, 24, 27, 29, 1000])
+def test_killed_anywhere_all_of_a_unit_is_erased_or_nothing(rigged, statements):
+    """SIGKILL before a statement of the transaction, or of what clears the file behind it."""
+    record = Record(rigged.record)
+    record.begin_session(rigged, boot="b2", new_visit="second", time_s=T0_S + 100)
+    sheet = Sheet(rigged.unit.tag, [Circuit("1", "R-410A", "txv")], place="Quarry Hill 3, north roof", access=SAID)
+    record.add_sheets([sheet], T0_S + 101)
+    record._database.execute("UPDATE visits SET ended_s = 1.0")
+    record.close()
+    words = [str(rigged.record), str(statements), rigged.unit.tag, "first second"]
+    code = subprocess.run([sys.executable, "-c", KILLED, *words], check=False).returncode
+    assert code == (0 if statements == 1000 else -signal.SIGKILL)
+    left = find(rigged.record, unit=rigged.unit.tag)
+    kept = RecordFile(rigged.record).sheet(rigged.unit.tag)
+    assert kept is not None
+    assert (len(left), kept.sheet.place) in ((2, "Quarry Hill 3, north roof"), (0, ""))
+    visits = [each.visit for each in left]
+    erase(rigged.record, visits, because=BECAUSE, now_s=2e9, unit=rigged.unit.tag)
+    assert find(rigged.record, unit=rigged.unit.tag) == []
+    assert b"Quarry Hill 3" not in bytes_of(rigged.record)

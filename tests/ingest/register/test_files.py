@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from calc.units import parse
+from ingest.record.errors import RecordError
 from ingest.register.bringing_in import RegisterError, read_sheets, write_sheets
 from ingest.register.columns import CIRCUIT_COLUMNS, PART_COLUMNS, UNIT_COLUMNS, Column, known_names
 from ingest.register.csv_in import read_csv
@@ -174,8 +175,14 @@ def test_what_is_no_file_of_units_is_told(tmp_path: Path) -> None:
     for act in (read_sheets, lambda path: write_sheets(path, [CORRECT])):
         with pytest.raises(RegisterError, match=r"units\.xlsx: a name that ends in \.csv or \.json was expected"):
             act(tmp_path / "units.xlsx")
-    with pytest.raises(RegisterError, match="cannot be written: No such file or directory"):
+    with pytest.raises(RecordError, match="cannot be written: No such file or directory"):
         write_sheets(tmp_path / "nowhere" / "units.csv", [CORRECT])
+    write_sheets(tmp_path / "units.json", [CORRECT])
+    (tmp_path / "visits.json").write_bytes(b"SQLite format 3\0 and its pages")
+    with pytest.raises(RecordError, match="is a record, or another database, and would be lost"):
+        write_sheets(tmp_path / "visits.json", [CORRECT])
+    with pytest.raises(RecordError, match="is a record, or another database, and would be lost"):
+        write_sheets(tmp_path / "units.json", [CORRECT], tmp_path / "units.json")
 
 
 def test_every_column_with_another_unit_says_what_the_calculations_understand_by_it() -> None:
