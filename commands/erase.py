@@ -34,7 +34,7 @@ def _reason(text: str) -> str:
 
 def run(options: argparse.Namespace) -> int:
     """Run it; returns the exit code."""
-    from ingest.record.erasing import erase, find, forget_place
+    from ingest.record.erasing import erase, find
     from ingest.record.errors import RecordError
 
     before_s = datetime.combine(options.before, datetime.min.time()).timestamp() if options.before else None
@@ -50,9 +50,8 @@ def run(options: argparse.Namespace) -> int:
                 "Nothing was erased: --confirmed erases it. Moves of refrigerant stay for five years, without a name."
             )
             return 0
-        erase(options.record, [each.visit for each in found], because=options.because, now_s=time.time())
-        if options.unit:
-            forget_place(options.record, options.unit)
+        visits = [each.visit for each in found]
+        erase(options.record, visits, because=options.because, now_s=time.time(), unit=options.unit)
     except RecordError as error:
         print(f"dewline erase: {error}", file=sys.stderr)
         return SETUP_IS_WRONG

@@ -12,14 +12,17 @@ def add(parser: argparse.ArgumentParser) -> None:
     """Add its options, and what runs it."""
     parser.description = (
         "Brings a CSV log of any logger into a record, as a visit that was read live. A map in TOML says what its "
-        "columns are: --guess proposes one from the log, to be reviewed; docs/import.md has its keys. A log comes in "
-        "whole or not at all."
+        "columns are: --guess proposes one from the log, to be reviewed; docs/import.md has its keys. A visit that "
+        "dewline export wrote comes in as it was recorded, without one. A log comes in whole or not at all."
     )
     parser.add_argument("log", type=Path, help="the log, with the names of its columns in a line")
     parser.add_argument(
         "--guess", action="store_true", help="propose a map, with a question where it cannot know; --map FILE keeps it"
     )
-    parser.add_argument("--map", type=Path, help="the map of its columns, in TOML")
+    parser.add_argument(
+        "--answer", nargs="+", action="extend", default=[], metavar="KEY=WORD", help="to what --guess asks: zone=UTC"
+    )
+    parser.add_argument("--map", type=Path, help="the map of its columns, in TOML; a visit that went out needs none")
     parser.add_argument("--data", type=Path, help="the folder of the record; not that of a rig")
     parser.add_argument("--no-advice", action="store_true", help="do not judge it: much faster, for a log of days")
     parser.set_defaults(command=run)
@@ -28,40 +31,60 @@ def add(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """Run it; returns the exit code."""
     from ingest.config.load import ConfigError
-    from ingest.importing.bring_in import bring_in
+    from ingest.importing.answers import AnswerError
     from ingest.importing.errors import LogError
-    from ingest.importing.guess import guess
-    from ingest.importing.log_map import read_map
-    from ingest.importing.told import as_lines, progress
     from ingest.record.errors import RecordError
 
-    if not options.guess and not (options.map and options.data):
-        print("dewline import: --map and --data are needed; --guess prints a map to begin with", file=sys.stderr)
+    if not options.guess and not options.data:
+        print("dewline import: --data is needed, the folder of the record; or --guess for a map", file=sys.stderr)
         return SETUP_IS_WRONG
     try:
-        if options.guess:
-            return _propose_map(guess(options.log), options.map)
-        read = read_map(options.map, options.data / RECORD)
-        taken = bring_in(
-            options.log,
-            read,
-            judged=not options.no_advice,
-            tell=lambda so_far: print(progress(so_far), file=sys.stderr, flush=True),
-        )
+        return _propose_map(options) if options.guess else _bring_in(options)
+    except AnswerError as error:
+        print(f"dewline import: {error}", file=sys.stderr)
+        return SETUP_IS_WRONG
     except (ConfigError, LogError, RecordError) as error:
         print(f"dewline import: {error}\nNothing was imported.", file=sys.stderr)
         return SETUP_IS_WRONG
     except KeyboardInterrupt:
         print("Nothing was imported.", file=sys.stderr)
         return STOPPED
-    print("\n".join(as_lines(taken, read.rig.record)))
+
+
+def _bring_in(options: argparse.Namespace) -> int:
+    from ingest.importing.bring_in import Progress, bring_in, bring_in_recorded
+    from ingest.importing.log_map import read_map
+    from ingest.importing.recorded import is_exported
+    from ingest.importing.told import as_lines, progress
+
+    def tell(so_far: Progress) -> None:
+        print(progress(so_far), file=sys.stderr, flush=True)
+
+    record = options.data / RECORD
+    if options.map:
+        taken = bring_in(options.log, read_map(options.map, record), judged=not options.no_advice, tell=tell)
+    elif is_exported(options.log):
+        taken = bring_in_recorded(options.log, record, tell=tell)
+    else:
+        print("dewline import: --map is needed; --guess proposes one to begin with", file=sys.stderr)
+        return SETUP_IS_WRONG
+    print("\n".join(as_lines(taken, record)))
     return 0
 
 
-def _propose_map(text: str, path: Path | None) -> int:
+def _propose_map(options: argparse.Namespace) -> int:
     """Write a proposed map; one that is there may have been reviewed already, and stays."""
+    from ingest.importing.answers import answered, questions, told
+    from ingest.importing.guess import guess
+    from ingest.importing.recorded import is_exported
     from ingest.record.beside import written
+    from ingest.record.exported import read_beside
 
+    path: Path | None = options.map
+    proposed = guess(options.log)
+    if is_exported(options.log) and read_beside(options.log):
+        print(f"{options.log} went out of a record and needs no map: --data alone brings it in again", file=sys.stderr)
+    text = answered(proposed.text, options.answer, proposed.choices)
     if path is None:
         print(text, end="")
         return 0
@@ -70,6 +93,8 @@ def _propose_map(text: str, path: Path | None) -> int:
         return SETUP_IS_WRONG
     with written(path) as file:
         file.write(text.encode())
-    questions = text.count('= "?"')
-    print(f"{path} has a question in {questions} places: answer them, and look through the rest")
+    print("\n".join([*proposed.taken, *(f"{name!r} is not read" for name in proposed.left)]))
+    count = len(questions(text))
+    print(f"{path} has a question in {count} places: answer them there or by --answer, and look through the rest")
+    print("\n".join(told(text, proposed.choices)))
     return 0

@@ -113,7 +113,7 @@ def _export(options: argparse.Namespace) -> int:
 
     try:
         sheets = [kept.sheet for kept in RecordFile(options.record).sheets()]
-        write_sheets(options.file, sheets)
+        write_sheets(options.file, sheets, options.record)
     except (RecordError, RegisterError) as error:
         print(f"dewline units: {error}", file=sys.stderr)
         return SETUP_IS_WRONG

@@ -3,12 +3,13 @@
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Literal
 
 import msgspec
 
+from calc.quantities import CHANNELS, Quantity
 from ingest.checking.check import Check
 from ingest.checking.structure import Problem, find_problems
 from ingest.config.load import ConfigError, in_small_letters, read_toml
@@ -22,6 +23,11 @@ from ingest.wire.texts import LONGEST_NAME, is_empty
 
 OPEN = "?"
 """What stands in a proposed map where only a person can know."""
+
+MISSING = ("", "NaN", "nan", "null", "-", "--", "---")
+OVERLOAD = ("OL",)
+OF_ITS_NAME = "name"
+"""What stands as the date where the name of the log says it."""
 
 STAMP_WORDS = ("iso", "unix_s", "unix_ms", "elapsed_s", "spreadsheet")
 Faulty = Literal["refuse", "leave_out"]
@@ -42,8 +48,8 @@ class LinesMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=
     decimal: Literal[".", ","] = "."
     header_line: int = 1
     skip: int = 0
-    missing: list[str] = msgspec.field(default_factory=lambda: ["", "NaN", "nan", "null", "-", "--", "---"])
-    overload: list[str] = msgspec.field(default_factory=lambda: ["OL"])
+    missing: list[str] = msgspec.field(default_factory=lambda: list(MISSING))
+    overload: list[str] = msgspec.field(default_factory=lambda: list(OVERLOAD))
     broken_lines: Faulty = "refuse"
 
 
@@ -51,8 +57,9 @@ class TimeMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=T
     """`[time]`: the stamps.
 
     column: where they are; and_column: where the time of day is, if it has a column of its own. format: one of
-    STAMP_WORDS, or as strptime has it. zone: as `zones.zone_of` reads it. start: of `elapsed_s`, as ISO 8601. value:
-    what a stamp stands for. not_later: what to do with a line whose stamp is not after the one before.
+    STAMP_WORDS, or as strptime has it. zone: as `zones.zone_of` reads it. start: of `elapsed_s`, as ISO 8601. date: of
+    times of day that have none, as ISO 8601, or OF_ITS_NAME. value: what a stamp stands for. not_later: what to do with
+    a line whose stamp is not after the one before.
     """
 
     column: str
@@ -61,6 +68,7 @@ class TimeMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=T
     value: Literal["sample", "average_before", "average_after"]
     and_column: str = ""
     start: str = ""
+    date: str = ""
     not_later: Faulty = "refuse"
 
 
@@ -71,13 +79,20 @@ class SiteMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=T
     barometric_pressure: str | None = None
 
 
+class UsualMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """`[usual.QUANTITY]`: what holds for each column of a quantity that does not say otherwise."""
+
+    accuracy: str = ""
+    reference: Literal["gauge", "absolute"] | None = None
+
+
 class ColumnMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
     """`[[channel]]`: one column that is read. The other keys are those of a rig's `[[instrument.channel]]`."""
 
     column: str
     channel: str
     unit: str
-    accuracy: str
+    accuracy: str = ""
     reference: Literal["gauge", "absolute"] | None = None
     interval: str = ""
     offset: str | None = None
@@ -92,6 +107,7 @@ class LogMap(msgspec.Struct, frozen=True, forbid_unknown_fields=True, kw_only=Tr
     time: TimeMap
     site: SiteMap
     unit: UnitConfig
+    usual: dict[str, UsualMap] = msgspec.field(default_factory=dict)
     channels: list[ColumnMap] = msgspec.field(name="channel")
 
 
@@ -115,7 +131,7 @@ def read_map(path: Path, record: Path) -> ReadMap:
     problems = list(_open_questions(data, ""))
     asked = {problem.key for problem in problems}
     problems += [it for it in find_problems(data, LogMap) if it.key not in asked and not _is_tab(it)]
-    read = None if problems else _resolve(msgspec.convert(data, LogMap), record, problems)
+    read = None if problems else _resolve(_with_usual(msgspec.convert(data, LogMap)), record, problems)
     if read is None or problems:
         text = path.read_text(encoding="utf-8")
         raise ConfigError(path, [_with_line(problem, text) for problem in problems])
@@ -132,11 +148,17 @@ _QUESTIONS: Mapping[str, str] = {
     "elevation": 'how high the site lies, such as "120 m": gauge pressures count from the air there',
     "refrigerant": "the one on the nameplate",
     "metering_device": '"fixed_orifice", "txv" or "eev"',
+    "date": 'of which day the times are, such as "2026-03-31", or "name" where the name of the log has it',
     "tag": "what is engraved on the unit, or a name for it",
     "channel": "which of the channels it is (docs/configuration.md names them), or take the table out",
     "column": "no name or place means it alone: rename the columns in a copy of the log",
     "interval": 'from one reading to the next, such as "1 s"',
 }
+
+
+def question_of(key: str) -> str:
+    """Say what is asked by a key that a proposed map left open."""
+    return _QUESTIONS.get(key.rpartition(".")[2], "what it is")
 
 
 def _is_tab(problem: Problem) -> bool:
@@ -152,7 +174,7 @@ def _open_questions(value: object, key: str) -> list[Problem]:
         return [it for index, each in enumerate(value) for it in _open_questions(each, f"{key}[{index}]")]
     if value != OPEN:
         return []
-    asked = _QUESTIONS.get(key.rpartition(".")[2], "what it is")
+    asked = question_of(key)
     return [Problem(key, value, f"only a person can know; {asked}")]
 
 
@@ -174,13 +196,33 @@ def _resolve(written: LogMap, record: Path, problems: list[Problem]) -> ReadMap 
     return ReadMap(written, rig, interval_s)
 
 
+def _with_usual(written: LogMap) -> LogMap:
+    """Give each column what is usual for its quantity, where it says nothing else."""
+
+    def filled(column: ColumnMap) -> ColumnMap:
+        quantity = CHANNELS.get(column.channel)
+        usual = written.usual.get(quantity.name.lower()) if quantity else None
+        if usual is None:
+            return column
+        is_relative = quantity is Quantity.PRESSURE and column.channel not in ("barometric_pressure", "vacuum_pressure")
+        reference = column.reference or (usual.reference if is_relative else None)
+        return msgspec.structs.replace(column, accuracy=column.accuracy or usual.accuracy, reference=reference)
+
+    return msgspec.structs.replace(written, channels=[filled(column) for column in written.channels])
+
+
 def _channels(check: Check, written: LogMap, interval_s: float) -> tuple[ChannelSetup, ...]:
     if not written.channels:
         check.wrong("channel", None, "is empty; at least one [[channel]] was expected")
     seen: dict[str, str] = {}
     found = []
+    for name in set(written.usual) - {quantity.name.lower() for quantity in CHANNELS.values()}:
+        check.wrong(f"usual.{name}", name, "a quantity was expected, such as pressure, temperature or current")
     for index, column in enumerate(written.channels):
         key = f"channel[{index}]"
+        if not column.accuracy:
+            check.wrong(f"{key}.accuracy", None, f"is missing, here and under [usual]; {_QUESTIONS['accuracy']}")
+            continue
         check.first(seen, f"{key}.channel", column.channel)
         every_s = read_time(check, f"{key}.interval", column.interval) if column.interval else interval_s
         config = ChannelConfig(
@@ -229,11 +271,26 @@ def _check_time(check: Check, time: TimeMap) -> None:
         zone_of(time.zone)
     except ValueError as error:
         check.wrong("time.zone", time.zone, str(error))
+    if "%" in time.format and not any(sign in time.format for sign in ("%d", "%j", "%x", "%c")):
+        _check_date(check, time)
+    elif time.date:
+        check.wrong("time.date", time.date, "the stamps have a date of their own; leave it out")
     if time.format == "elapsed_s":
         try:
             datetime.fromisoformat(time.start)
         except ValueError:
             check.wrong("time.start", time.start, 'when the log began was expected, such as "2026-03-31T14:05:00"')
+
+
+def _check_date(check: Check, time: TimeMap) -> None:
+    try:
+        if time.date != OF_ITS_NAME:
+            date.fromisoformat(time.date)
+    except ValueError:
+        expected = (
+            'the day of these times was expected, such as "2026-03-31", or "name" where the name of the log has it'
+        )
+        check.wrong("time.date", time.date or None, expected)
 
 
 def _with_line(problem: Problem, text: str) -> Problem:

@@ -66,7 +66,10 @@ class Reader:
         written = read.written
         self._path, self._file, self._written = path, file, written
         self._cells = Cells(written.log)
-        self._stamps = Stamps(written.time, read.interval_s, now_s)
+        try:
+            self._stamps = Stamps(written.time, read.interval_s, now_s, path.name)
+        except CellError as error:
+            raise LogError(path, 0, str(error)) from error
         names = [written.time.column, *filter(None, [written.time.and_column])]
         self._stamp_columns = [file.column(name) for name in names]
         self._columns = {channel.column: file.column(channel.column) for channel in written.channels}

@@ -3,6 +3,7 @@
 Its unit and channels stand in the file that the export wrote beside it (`ingest.record.exported`).
 """
 
+from codecs import BOM_UTF8
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -15,7 +16,7 @@ from calc.quantities import CHANNELS, QUANTITIES
 from calc.units import conversion
 from ingest.importing.cells import parted
 from ingest.importing.errors import CellError, LogError
-from ingest.importing.lines import LogFile, open_log
+from ingest.importing.lines import LogFile, check_is_file
 from ingest.importing.log_map import LinesMap
 from ingest.importing.reader import Taken
 from ingest.record.chunks import CHUNK_PACKS, Chunk, Column, differences, runs
@@ -36,11 +37,16 @@ def is_exported(log: Path) -> bool:
     """Tell by its first columns whether a file is a visit that went out.
 
     Raises:
-        LogError: it has no line of names, or cannot be read.
+        LogError: it cannot be read.
 
     """
-    with open_log(log, LINES) as file:
-        return tuple(file.header[: len(OF_A_PACK)]) == OF_A_PACK
+    first = ",".join(OF_A_PACK).encode()
+    check_is_file(log)
+    try:
+        with log.open("rb") as file:
+            return file.read(len(first) + len(BOM_UTF8)).removeprefix(BOM_UTF8).startswith(first)
+    except OSError as error:
+        raise LogError(log, 0, f"cannot be read: {error.strerror}") from error
 
 
 def rig_of(exported: Exported, record: Path) -> Rig:

@@ -4,10 +4,12 @@ Where clocks are put back, one hour of local time comes twice. Which of the two 
 before it; where it does not, or where the log has that hour once although it goes on through it, it is refused.
 """
 
-from datetime import UTC, datetime, timedelta, timezone, tzinfo
+import re
+from contextlib import suppress
+from datetime import UTC, date, datetime, timedelta, timezone, tzinfo
 
 from ingest.importing.errors import CellError
-from ingest.importing.log_map import TimeMap
+from ingest.importing.log_map import OF_ITS_NAME, TimeMap
 from ingest.importing.zones import STATED, zone_of
 
 _SPREADSHEET_ZERO = datetime(1899, 12, 30)  # noqa: DTZ001 - in the logger's zone, whichever that is
@@ -27,10 +29,14 @@ _SHORT_GAP_S = 300.0
 
 
 class Stamps:
-    """Reads the stamps of one log in the order of its lines. now_s: nothing is later than a day after it."""
+    """Reads the stamps of one log in the order of its lines. now_s: nothing is later than a day after it.
 
-    def __init__(self, time: TimeMap, interval_s: float, now_s: float) -> None:
+    name: of the log, which may say of which day it is.
+    """
+
+    def __init__(self, time: TimeMap, interval_s: float, now_s: float, name: str = "") -> None:
         self._time = time
+        self._date = date_of(time, name)
         self._zone = zone_of(time.zone)
         self._latest_s = now_s + _A_DAY_S
         self._before_s: float | None = None
@@ -77,6 +83,8 @@ class Stamps:
         except ValueError as error:
             expected = "ISO 8601, such as 2026-03-31T14:05:00" if written == "iso" else f"the format {written}"
             raise CellError(f"the stamp {text!r} is not written as {expected}") from error
+        if self._date:
+            found = datetime.combine(self._date, found.timetz())
         if found.tzinfo is None and self._zone is None:
             raise CellError(f"the stamp {text!r} does not state its zone, though zone is {STATED!r}: give the zone")
         if found.tzinfo is not None and self._zone is not None:
@@ -130,6 +138,27 @@ class Stamps:
                 "give its offset instead of the zone, or cut the log there"
             )
         return found_s
+
+
+def date_of(time: TimeMap, name: str) -> date | None:
+    """Give the day of times of day; None where the stamps have it.
+
+    Raises:
+        CellError: the name of the log has no date.
+
+    >>> date_of(TimeMap(column="t", format="%H:%M", zone="UTC", value="sample", date="name"), "roof_20260331.csv")
+    datetime.date(2026, 3, 31)
+
+    """
+    if time.date != OF_ITS_NAME:
+        return date.fromisoformat(time.date) if time.date else None
+    for text in _DATE_IN_A_NAME.findall(name):
+        with suppress(ValueError):
+            return date.fromisoformat(text)
+    raise CellError(f"the name {name!r} has no date such as 2026-03-31 or 20260331: write it as time.date in the map")
+
+
+_DATE_IN_A_NAME = re.compile(r"(?<!\d)(\d{4}-\d\d-\d\d|\d{8})(?!\d)")
 
 
 def _back(time_s: float, zone: tzinfo) -> datetime:

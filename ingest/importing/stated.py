@@ -7,17 +7,20 @@ from calc.quantities import CHANNELS, Quantity
 from calc.units import Reference, conversion
 from ingest.importing.log_map import ColumnMap
 
-_IN_BRACKETS = re.compile(r"(?P<name>.*?)\s*[\[(](?P<unit>[^\])]*)[\])]\s*")
+_IN_BRACKETS = re.compile(r"\s*[\[(](?P<unit>[^\[\]()]*(\([^\[\]()]*\))?)[\])]\s*")
 
 
 def parted(name: str) -> tuple[str, str]:
     """Part a column's name into what it is and its unit; empty where it states none.
 
-    >>> parted("Suction [psig]"), parted("suction_degF"), parted("Zone 1")
-    (('Suction', 'psig'), ('suction', 'degF'), ('Zone 1', ''))
+    >>> parted("Suction [bar(g)]"), parted("suction_degF"), parted("Zone 1")
+    (('Suction', 'bar(g)'), ('suction', 'degF'), ('Zone 1', ''))
     """
-    if found := _IN_BRACKETS.fullmatch(name):
-        return found["name"], found["unit"].strip()
+    brackets = list(_IN_BRACKETS.finditer(name))
+    of_a_unit = [it for it in brackets if kinds(it["unit"].strip())]
+    at_the_end = [it for it in brackets if it.end() == len(name)]
+    for found in [*of_a_unit[-1:], *at_the_end]:
+        return f"{name[: found.start()]} {name[found.end() :]}".strip(), found["unit"].strip()
     words = name.replace(",", " ").replace("_", " ").split()
     for count in (2, 1):
         stem, unit = " ".join(words[:-count]), " ".join(words[-count:])
@@ -46,7 +49,7 @@ def other_unit(name: str, column: ColumnMap) -> str:
     """
     _, stated = parted(name)
     quantity = CHANNELS.get(column.channel)
-    in_brackets = _IN_BRACKETS.fullmatch(name) is not None
+    in_brackets = stated in [it["unit"].strip() for it in _IN_BRACKETS.finditer(name)]
     if quantity is None or quantity not in kinds(stated) or (len(stated) == 1 and not in_brackets):
         return ""
     try:

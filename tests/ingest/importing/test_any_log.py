@@ -28,7 +28,7 @@ def test_any_file_is_looked_at_and_brought_in_or_refused(content: bytes) -> None
         folder = Folder(Path(directory))
         folder.log.write_bytes(content)
         with suppress(LogError):
-            folder.map.with_name("proposed.toml").write_text(guess(folder.log), encoding="utf-8")
+            folder.map.with_name("proposed.toml").write_text(guess(folder.log).text, encoding="utf-8")
             with suppress(ConfigError):
                 read_map(folder.map.with_name("proposed.toml"), folder.record)
         try:

@@ -154,7 +154,9 @@ def test_killed_in_the_middle_it_leaves_the_old_and_can_be_done_again(folder: Fo
 def test_the_command_says_what_became_of_it(folder: Folder, capsys: pytest.CaptureFixture[str]) -> None:
     data = str(folder.record.parent)
     assert main(["import", str(folder.log)]) == 2
-    assert "--guess prints a map to begin with" in capsys.readouterr().err
+    assert "--data is needed, the folder of the record; or --guess for a map" in capsys.readouterr().err
+    assert main(["import", str(folder.log), "--data", data]) == 2
+    assert "--map is needed; --guess proposes one to begin with" in capsys.readouterr().err
     assert main(["import", str(folder.log), "--map", str(folder.map), "--data", data]) == 0
     assert "3 lines from 2026-06-01 14:00:00+00:00 to 2026-06-01 14:00:02+00:00" in capsys.readouterr().out
     assert main(["import", str(folder.log), "--map", str(folder.map), "--data", data]) == 2

@@ -9,6 +9,7 @@ import pytest
 from dewline import main
 from ingest.config.load import ConfigError
 from ingest.export.write import write_visit
+from ingest.importing.answers import answered
 from ingest.importing.bring_in import bring_in
 from ingest.importing.errors import LogError
 from ingest.importing.guess import guess
@@ -16,29 +17,8 @@ from ingest.importing.log_map import read_map
 from ingest.record.reading import RecordFile
 from tests.ingest.importing.logs import Folder
 
-ANSWERS = {
-    "zone": "UTC",
-    "value": "sample",
-    "elevation": "0 m",
-    "tag": "RTU-9",
-    "refrigerant": "R-134a",
-    "metering_device": "txv",
-    "reference": "absolute",
-}
-ACCURACIES = {"psig": "1 psi", "degF": "0.5 degF", "°F": "0.5 degF", "bar": "0.1 bar", "degC": "0.5 degC", "A": "0.1 A"}
-ACCURACIES |= {"pa absolute": "100 Pa", "degc": "0.1 degC"}
-
-
-def answered(text: str, **more: str) -> str:
-    """Answer what a proposed map asks, by the key."""
-    lines = []
-    unit = ""
-    for line in text.splitlines():
-        key = line.partition(" = ")[0]
-        unit = line.split('"')[1] if key == "unit" else unit
-        known = ANSWERS | more | {"accuracy": ACCURACIES.get(unit, "1 %RH")}
-        lines.append(line.replace('"?"', f'"{known[key]}"', 1) if key in known else line)
-    return "\n".join(lines) + "\n"
+ANSWERS = ("zone=UTC", "elevation=0 m", "tag=RTU-9", "refrigerant=R-134a", "metering_device=txv")
+ACCURACIES = ("pressure.accuracy=1 psi", "temperature.accuracy=0.5 degF", "current.accuracy=0.1 A")
 
 
 LOG = """Time,Suction pressure (psig),Suction line temp (degF),Liquid press (bar),Liquid temp [°F],Comp current,Flow
@@ -50,7 +30,7 @@ LOG = """Time,Suction pressure (psig),Suction line temp (degF),Liquid press (bar
 
 def proposed(path: Path, text: str) -> dict[str, dict[str, object]]:
     path.write_text(text, encoding="utf-8")
-    return tomllib.loads(guess(path))
+    return tomllib.loads(guess(path).text)
 
 
 def channels(found: dict[str, object]) -> dict[str, dict[str, str]]:
@@ -62,22 +42,24 @@ def test_what_a_log_shows_is_filled_in_and_the_rest_is_asked(tmp_path: Path) -> 
     assert found["log"] | {"logger": ""} == {
         "logger": "", "interval": "5 s", "encoding": "utf-8", "separator": ",", "decimal": ".", "header_line": 1,
     }  # fmt: skip
-    assert found["time"] == {"column": "Time", "format": "iso", "zone": "?", "value": "?"}
+    assert found["time"] == {"column": "Time", "format": "iso", "zone": "?", "value": "sample"}
+    assert found["usual"] == {
+        "pressure": {"reference": "?", "accuracy": "?"}, "temperature": {"accuracy": "?"}, "current": {"accuracy": "?"},
+    }  # fmt: skip
     assert found["site"] == {"elevation": "?"}
     known = channels(found)
     assert {name: (it["channel"], it["unit"], it.get("reference")) for name, it in known.items()} == {
         "Suction pressure (psig)": ("suction_pressure", "psig", "gauge"),
         "Suction line temp (degF)": ("suction_line_temperature", "degF", None),
-        "Liquid press (bar)": ("liquid_pressure", "bar", "?"),
+        "Liquid press (bar)": ("liquid_pressure", "bar", None),
         "Liquid temp [°F]": ("liquid_line_temperature", "°F", None),
         "Comp current": ("compressor_current", "?", None),
-        "Flow": ("?", "?", None),
     }
 
 
 def test_no_proposed_map_is_used_before_it_was_answered(tmp_path: Path) -> None:
     proposed(tmp_path / "log.csv", LOG)
-    text = guess(tmp_path / "log.csv")
+    text = guess(tmp_path / "log.csv").text
     (tmp_path / "map.toml").write_text(text)
     with pytest.raises(ConfigError) as wrong:
         read_map(tmp_path / "map.toml", tmp_path / "visit.sqlite")
@@ -89,7 +71,8 @@ def test_no_proposed_map_is_used_before_it_was_answered(tmp_path: Path) -> None:
 def test_answered_it_imports(tmp_path: Path) -> None:
     log, map_ = tmp_path / "log.csv", tmp_path / "map.toml"
     log.write_text(LOG.replace(",Flow", "").replace(",1\n", "\n").replace("Comp current", "Comp current (A)"))
-    map_.write_text(answered(guess(log)), encoding="utf-8")
+    words = [*ANSWERS, *ACCURACIES, "reference=absolute"]
+    map_.write_text(answered(guess(log).text, words, {}), encoding="utf-8")
     assert bring_in(log, read_map(map_, tmp_path / "visit.sqlite")).packs == 3
 
 
@@ -133,11 +116,7 @@ def test_what_was_exported_is_understood_and_comes_in_as_it_was(folder: Folder, 
     folder.bring_in()
     out, map_ = tmp_path / "out.csv", tmp_path / "again.toml"
     write_visit(folder.record, None, "csv", out)
-    text = answered(guess(out), reference="?")  # the header says it
-    chosen = [it for it in text.split("\n[[channel]]\n") if '"suction_' not in it or "standard" not in it]
-    kept = [it for it in chosen if it.startswith("#") or 'column = "suction_pressure_pa_absolute"' in it
-            or 'column = "suction_line_temperature_degc"' in it]  # fmt: skip
-    map_.write_text("\n[[channel]]\n".join(kept), encoding="utf-8")
+    map_.write_text(answered(guess(out).text, ANSWERS[1:], {}), encoding="utf-8")
     again = tmp_path / "again.sqlite"
     bring_in(out, read_map(map_, again), judged=False)
     file = RecordFile(again)
@@ -153,7 +132,7 @@ def test_the_command_prints_a_map(folder: Folder, capsys: pytest.CaptureFixture[
     assert tomllib.loads(capsys.readouterr().out)["log"]["interval"] == "1 s"
     kept = folder.log.with_name("proposed.toml")
     assert main(["import", "--guess", str(folder.log), "--map", str(kept)]) == 0
-    assert "has a question in 12 places" in capsys.readouterr().out
+    assert "has a question in 11 places" in capsys.readouterr().out
     assert main(["import", "--guess", str(folder.log), "--map", str(kept)]) == 2
     assert "is there already and may have been reviewed" in capsys.readouterr().err
     assert main(["import", "--guess", str(folder.log.with_name("none.csv"))]) == 2
@@ -161,9 +140,9 @@ def test_the_command_prints_a_map(folder: Folder, capsys: pytest.CaptureFixture[
 
 
 def test_no_name_is_written_that_may_mean_two_columns(tmp_path: Path) -> None:
-    text = "Time,Suction (psig),#2,\n2026-06-01 14:00:00,35.0,50.0,7\n2026-06-01 14:00:05,35.1,50.2,7\n"
+    text = "Time,Zone 1,#2,\n2026-06-01 14:00:00,35.0,50.0,7\n2026-06-01 14:00:05,35.1,50.2,7\n"
     found = proposed(tmp_path / "log.csv", text)
-    assert [each["column"] for each in found["channel"]] == ["Suction (psig)", "#3", "#4"]  # type: ignore[index, attr-defined]
+    assert [each["column"] for each in found["channel"]] == ["Zone 1", "#3", "#4"]  # type: ignore[index, attr-defined]
     crossed = text.replace("#2,", "#2,#3")
     found = proposed(tmp_path / "log.csv", crossed)
-    assert [each["column"] for each in found["channel"]] == ["Suction (psig)", "?", "#4"]  # type: ignore[index, attr-defined]
+    assert [each["column"] for each in found["channel"]] == ["Zone 1", "?", "#4"]  # type: ignore[index, attr-defined]
