@@ -27,7 +27,7 @@ test coverage physics: export PYTHONDONTWRITEBYTECODE :=
 judge obedient voice: export OPENBLAS_NUM_THREADS ?= 1
 DECODER_TESTS := tests/ingest/decode tests/ingest/link/test_modbus_rtu_frames.py
 
-.PHONY: bench test compiled-tests physics coverage lint fuzz fresh figures power-cuts visit-kills late-answers outages rehearsal visit judge obedient voice mutants lock system-packages clean
+.PHONY: bench test compiled-tests physics coverage lint fuzz fresh figures power-cuts visit-kills late-answers logs year outages rehearsal visit judge obedient voice mutants lock system-packages clean
 
 bench: $(TO_RUN)
 	@.venv/bin/dewline bench --scenario $(SCENARIO) --speed $(SPEED) --host $(HOST) --port $(PORT) --broker-port $(BROKER_PORT) --name "$(NAME)"
@@ -87,6 +87,14 @@ fresh: $(TO_TEST)
 # Each figure beside its target, in ten minutes at most; `make figures NAMES="storage painted"` measures only those.
 figures: system-packages $(TO_TEST)
 	@.venv/bin/python -m tests.figures $(NAMES)
+
+# A log of a gigabyte, ten million lines, brought in to its end, and ten million readings written out: a quarter of an hour.
+logs: $(TO_TEST)
+	DEWLINE_LOG_LINES=10000000 .venv/bin/python -m tests.figures in_and_out
+
+# A record of a year, 1,500 visits: any of them opened, reported on, and ten million readings of one taken out.
+year: $(TO_TEST)
+	.venv/bin/python -m tests.figures year
 
 # A whole visit on the bench, from its script, twice beside each other: the same record, but for its stamps; and visits by
 # touches of a screen alone, with what they ask of a person (-s tells it).

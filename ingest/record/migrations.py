@@ -149,6 +149,7 @@ STEPS: Sequence[Step] = (
             session INTEGER PRIMARY KEY REFERENCES sessions (number) -- whose readings came from a model of a unit
         ) STRICT""",
     ),
+    ("CREATE INDEX marks_by_visit ON marks (visit, number)",),
 )
 
 WITH_CHUNKS = 2

@@ -265,7 +265,7 @@ class RecordFile:
                     yield RecordedMark(found, mark)
 
     def marks_of(self, visits: Sequence[str]) -> dict[str, list[Mark]]:
-        """See History. One look through the marks, however many visits: no index leads to those of one."""
+        """See History."""
         marks = "SELECT visit, payload FROM marks WHERE visit IN (SELECT value FROM json_each(?)) ORDER BY number"
         found: dict[str, list[Mark]] = {visit: [] for visit in visits}
         with self._open() as database:

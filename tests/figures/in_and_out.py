@@ -1,7 +1,8 @@
-"""How long it takes to write ten million readings out of a record and to bring a log in, and how much memory."""
+"""How long it takes to write ten million readings out of a record and to bring logs in, and how much memory."""
 
 import json
 import os
+import random
 import sqlite3
 import subprocess
 import sys
@@ -10,23 +11,37 @@ import time
 import zlib
 from collections.abc import Iterator
 from contextlib import closing
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import msgspec
 
+from ingest.importing.answers import answered
+from ingest.importing.guess import guess
 from ingest.record.chunks import gather
 from ingest.record.store import Record
 from ingest.wire.messages import as_recorded
 from tests.figures import Figure
-from tests.figures.storage import _packs
-from tests.ingest.importing.logs import MAP
+from tests.figures.storage import packs_of_a_minute
 from tests.rigs import make_rig
 
 READINGS = 10_000_000
 MINUTES_MADE = 20
 """So many minutes are made, noise included; the rest repeats them, each minute under its own time."""
-LINES = int(os.environ.get("DEWLINE_LOG_LINES", "300000"))
-"""Of the larger of two logs; ten million take an hour."""
+LINES = int(os.environ.get("DEWLINE_LOG_LINES", "1000000"))
+"""Of the larger of two logs; `make logs` has ten million."""
+
+PROBES = {
+    "Suction pressure (psig)": 118.0,
+    "Suction line temp (degF)": 52.0,
+    "Liquid pressure (psig)": 340.0,
+    "Liquid line temp (degF)": 96.0,
+    "Return air temp (degF)": 75.0,
+    "Supply air temp (degF)": 57.0,
+    "Outdoor air temp (degF)": 95.0,
+    "Compressor current (A)": 9.2,
+}
+"""What a log is of, and its level."""
 
 _CHILD = """
 import json, resource, sys, time
@@ -44,19 +59,19 @@ def measure() -> Iterator[Figure]:
         record, readings = _record(directory)
         plainly = "from ingest.record.reading import RecordFile\nfrom pathlib import Path\n"
         plainly += f"for pack in RecordFile(Path({str(record)!r})).packs_after(0): pass"
-        plain_s, plain_mb = _in_a_child(plainly)
+        plain_s, plain_mb = in_a_child(plainly)
         yield Figure(
             f"reading {readings / 1e6:.1f} million readings plainly", f"{plain_s:.0f} s, {plain_mb:.0f} MB", "-"
         )
         for kind in ("csv", "parquet", "senml"):
             words = ["export", "--record", str(record), "--to", kind, "-o", str(directory / f"out.{kind}")]
-            took_s, most_mb = _in_a_child(f"import dewline; assert dewline.main({words!r}) == 0")
+            took_s, most_mb = in_a_child(f"import dewline; assert dewline.main({words!r}) == 0")
             size_mb = (directory / f"out.{kind}").stat().st_size / 1e6
             measured = f"{took_s:.0f} s, {took_s / plain_s:.2f} of reading, {most_mb:.0f} MB, file {size_mb:.0f} MB"
             yield Figure(f"export of them as {kind}", measured, "<= 60 s, <= 300 MB")
             (directory / f"out.{kind}").unlink()
         for lines in (LINES // 4, LINES):
-            took_s, most_mb = _in_a_child(_bringing_in(directory, lines))
+            took_s, most_mb = in_a_child(_bringing_in(directory, lines))
             measured = f"{lines / took_s:.0f} lines/s, {most_mb:.0f} MB"
             yield Figure(f"import of {lines} lines, without advice", measured, "memory the same for both")
 
@@ -66,9 +81,9 @@ def _record(directory: Path) -> tuple[Path, int]:
     rig = make_rig(directory)
     made = []
     for minute in range(MINUTES_MADE):
-        packs = [msgspec.structs.replace(as_recorded(pack), sequence=1) for pack in _packs(rig, minute)]
+        packs = [msgspec.structs.replace(as_recorded(pack), sequence=1) for pack in packs_of_a_minute(rig, minute)]
         made.append(gather(packs))
-    per_chunk = len(_packs(rig, 0)) * len(made[0].columns)
+    per_chunk = len(packs_of_a_minute(rig, 0)) * len(made[0].columns)
     record = Record(rig.record)
     record.begin_session(rig, boot="boot", new_visit="visit", time_s=1_700_000_000.0)
     record.close()
@@ -94,18 +109,25 @@ def _record(directory: Path) -> tuple[Path, int]:
 
 
 def _bringing_in(directory: Path, lines: int) -> str:
-    (directory / "map.toml").write_text(MAP.replace('format = "iso"', 'format = "unix_s"'), encoding="utf-8")
-    log = directory / f"{lines}.csv"
+    """Write a log of eight probes, 98 bytes a line, and say how it is brought in."""
+    chance = random.Random(1)
+    rows = [",".join(f"{chance.gauss(level, level / 200):.2f}" for level in PROBES.values()) for _ in range(9973)]
+    log, map_ = directory / f"{lines}.csv", directory / f"{lines}.toml"
+    began = datetime(2026, 1, 1)  # noqa: DTZ001 - as a logger writes it
     with log.open("w", encoding="utf-8") as file:
-        file.write("Time,Suction,Line\n")
+        file.write(",".join(["Time", *PROBES, "Remark"]) + "\n")
         for second in range(lines):
-            file.write(f"{1_700_000_000 + second},{35 + second % 7 / 10},{50 + second % 11 / 10}\n")
-    words = ["import", str(log), "--map", str(directory / "map.toml"), "--data", str(directory / str(lines))]
-    return f"import dewline; assert dewline.main({[*words, '--no-advice']!r}) == 0"
+            stamp = (began + timedelta(seconds=second)).isoformat(" ", "milliseconds")
+            file.write(f"{stamp},{rows[second % len(rows)]},running normally all day\n")
+    words = ["zone=UTC", "elevation=100m", "tag=RTU-9", "refrigerant=R-410A", "metering_device=txv"]
+    words += ["pressure.accuracy=1psi", "temperature.accuracy=0.5degC", "current.accuracy=0.1A"]
+    map_.write_text(answered(guess(log).text, words, {}), encoding="utf-8")
+    command = ["import", str(log), "--map", str(map_), "--data", str(directory / str(lines)), "--no-advice"]
+    return f"import dewline; assert dewline.main({command!r}) == 0"
 
 
-def _in_a_child(does: str) -> tuple[float, float]:
-    """Give how long it takes [s], and the most memory that was resident [MiB]."""
+def in_a_child(does: str) -> tuple[float, float]:
+    """Run it in a process of its own; gives how long it takes [s], and the most memory that was resident [MiB]."""
     began_s = time.monotonic()
     run = subprocess.run([sys.executable, "-c", _CHILD, does], capture_output=True, text=True, check=False)
     if run.returncode:

@@ -42,7 +42,7 @@ def _composed_s(path: Path, visit: Visit, count: int) -> float:
         writer.begin_session(rig, boot="b", new_visit="v0", time_s=0.0)
     with closing(sqlite3.connect(path)) as database, database:
         for number in range(1, count + 1):
-            _write(database, visit, number)
+            write_visit(database, visit, number)
         _write_packs(database, visit, count)
     taken = []
     for _ in range(_ROUNDS):
@@ -53,10 +53,15 @@ def _composed_s(path: Path, visit: Visit, count: int) -> float:
     return min(taken)
 
 
-def _write(database: sqlite3.Connection, visit: Visit, number: int) -> None:
-    """Write a visit once more, to the next unit, and let it last two hours."""
-    name, tag = f"v{number}", f"U{number % _UNITS}"
-    began_s = number * _LASTS_S
+def write_visit(
+    database: sqlite3.Connection, visit: Visit, number: int, *, units: int = _UNITS, apart_s: float = _LASTS_S
+) -> None:
+    """Write a visit once more, to the next of so many units, and let it last two hours.
+
+    apart_s: from the beginning of one to that of the next [s].
+    """
+    name, tag = f"v{number}", f"U{number % units}"
+    began_s = number * apart_s
     about, rig, boot = database.execute("SELECT about, rig, boot FROM units, sessions").fetchone()
     database.execute("INSERT OR IGNORE INTO units VALUES (?, ?)", (tag, about))
     database.execute("INSERT INTO visits VALUES (?, ?, ?, NULL)", (name, tag, began_s))

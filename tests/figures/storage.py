@@ -44,7 +44,7 @@ def measure() -> Iterator[Figure]:
         record.begin_session(rig, boot="boot", new_visit="visit", time_s=time.time())
         readings = 0
         for minute in range(MINUTES):
-            packs = _packs(rig, minute)
+            packs = packs_of_a_minute(rig, minute)
             readings += sum(len(pack.readings) for pack in packs)
             record.commit(packs)
         record.advance("mqtt packs", MINUTES * CHUNK_PACKS)
@@ -63,7 +63,8 @@ def measure() -> Iterator[Figure]:
     yield Figure("compacting a minute of 10 channels", f"{mean_ms:.0f} ms", "far below 60 s")
 
 
-def _packs(rig: Rig, minute: int) -> list[Pack]:
+def packs_of_a_minute(rig: Rig, minute: int) -> list[Pack]:
+    """Make the packs of a minute, with noise."""
     chance = random.Random(minute)
     packs = []
     readings: dict[str, Reading] = {}

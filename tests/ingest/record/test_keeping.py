@@ -1,6 +1,8 @@
 """A copy is whole while the record is written to; a record from a copy goes on with numbers that none had."""
 
 import sqlite3
+import threading
+import time
 from contextlib import closing
 
 import pytest
@@ -171,3 +173,48 @@ def test_where_a_copy_cannot_be_written_its_own_disk_is_named(rig, tmp_path):
     begin(rig).close()
     with pytest.raises(RecordError, match=r"nowhere/copy\.sqlite\.unfinished cannot be written"):
         copy(rig.record, tmp_path / "nowhere" / "copy.sqlite")
+
+
+def test_copies_made_of_a_record_at_work_are_each_whole_up_to_a_moment(rig, tmp_path):
+    """A rig commits as fast as it can, and compacts, while copy after copy is made; none may take its place."""
+    stop, committed = threading.Event(), []
+
+    def work():
+        with closing(Lock(rig.record)), closing(Record(rig.record)) as record:
+            record.begin_session(rig, boot="b", new_visit="v", time_s=T0_S)
+            while not stop.is_set():
+                number = len(committed)
+                record.commit([make_pack(T0_S + number / 4)])
+                record.add_mark(Note(id=f"n{number}", time_s=T0_S + number / 4, text="at work"))
+                committed.append(number)
+                if number % 50 == 0:
+                    record.advance("mqtt packs", number)
+                    record.compact(newest_packs=0)
+
+    at_work = threading.Thread(target=work)
+    at_work.start()
+    try:
+        copies = []
+        for number in range(6):
+            while len(committed) < 60 * (number + 1):
+                time.sleep(0.01)
+            before = len(committed)
+            held = copy(rig.record, tmp_path / f"{number}.sqlite")
+            copies.append((before, held))
+        with pytest.raises(RecordError, match="another daemon writes this record"):
+            restore(tmp_path / "0.sqlite", rig.record, now_s=T0_S)
+    finally:
+        stop.set()
+        at_work.join()
+    for number, (before, held) in enumerate(copies):
+        found = RecordFile(tmp_path / f"{number}.sqlite")
+        assert [pack.sequence for pack in found.packs_after(0)] == list(range(1, held.last_pack + 1))
+        assert before <= held.last_pack <= len(committed)
+        assert held.last_pack - held.marks in (0, 1)
+        assert held.unreadable == ()
+    restore(tmp_path / "3.sqlite", rig.record, now_s=T0_S)
+    with closing(Record(rig.record)) as record:
+        record.begin_session(rig, boot="b2", new_visit="v2", time_s=T0_S + 9)
+        record.commit([make_pack(T0_S + 10_000)])
+    newest = list(RecordFile(rig.record).packs_after(0))[-1]
+    assert newest.sequence == len(committed) + 1  # none that was given since the copy comes twice
