@@ -157,5 +157,5 @@ def test_a_record_of_an_older_version_says_how_it_is_brought_forward(tmp_path, v
     path = tmp_path / "old.sqlite"
     with closing(sqlite3.connect(path, isolation_level=None)) as database:
         migrate(database, STEPS[:version])
-    with pytest.raises(RecordError, match=f"is of version {version}, and this program reads 7: start a daemon with it"):
+    with pytest.raises(RecordError, match=f"is of version {version}, and this program reads 8: start a daemon with it"):
         list(RecordFile(path).advices())
